@@ -1,0 +1,24 @@
+/* Figures of the trade taken from a curve, one row each. */
+#ifndef STRUTPRESS_MEASURE_H
+#define STRUTPRESS_MEASURE_H
+
+#include <strutpress/case.h>
+#include <strutpress/network.h>
+#include <strutpress/path.h>
+
+typedef struct sp_measure {
+    int reached;          /* 0: the curve does not get there, `value` is not meaningful */
+    double value;
+} sp_measure;
+
+typedef struct sp_measure_row {
+    const char *name;     /* initial_stiffness */
+    const char *unit;     /* "N/mm"; "-" without */
+    const char *doc;      /* one line with definition and source */
+    sp_measure (*take)(const sp_path *path, const sp_network *network, const sp_case *request);
+} sp_measure_row;
+
+/* All rows and their count; rows keep their order in every output. */
+const sp_measure_row *sp_measure_rows(int *count);
+
+#endif

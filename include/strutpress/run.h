@@ -1,0 +1,23 @@
+/* The straight line: case -> network -> model -> path -> measures. */
+#ifndef STRUTPRESS_RUN_H
+#define STRUTPRESS_RUN_H
+
+#include <strutpress/case.h>
+#include <strutpress/measure.h>
+#include <strutpress/network.h>
+#include <strutpress/path.h>
+
+typedef struct sp_result {
+    sp_case request;        /* a copy of what was asked */
+    sp_network network;     /* with flaws */
+    sp_path path;
+    int measure_count;
+    sp_measure *measure;    /* one per row of sp_measure_rows */
+} sp_result;
+
+/* Press one coupon. SP_OK also when the load limit ended it; SP_GAVE_UP and SP_INTERRUPTED leave a result whose
+ * path holds what stands; after any other status *result is empty. Free with sp_result_free. */
+sp_status sp_run(sp_context *context, const sp_case *request, sp_result *result);
+void sp_result_free(sp_result *result);
+
+#endif

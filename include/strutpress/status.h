@@ -1,0 +1,29 @@
+/* What every call returns: one row holds the code, the exit status of the program and the cause in words.
+ *
+ * Events of a press (a buckle, a snap, a reached limit) are not errors and have no row here. */
+#ifndef STRUTPRESS_STATUS_H
+#define STRUTPRESS_STATUS_H
+
+#define SP_STATUS_ROWS(X)                                                                          \
+    X(SP_OK, 0, "done")                                                                            \
+    X(SP_INTERNAL, 1, "an internal check failed")                                                  \
+    X(SP_BAD_USAGE, 2, "the command line is not understood")                                       \
+    X(SP_BAD_CASE, 3, "the case is not valid")                                                     \
+    X(SP_BAD_NETWORK, 4, "the strut network is not valid")                                         \
+    X(SP_NO_READ, 5, "a file cannot be read")                                                      \
+    X(SP_NO_WRITE, 6, "an output cannot be written")                                               \
+    X(SP_NO_MEMORY, 7, "out of memory")                                                            \
+    X(SP_GAVE_UP, 8, "the press ended before its target; the curve so far is kept")                \
+    X(SP_INTERRUPTED, 130, "interrupted; the curve so far is kept")
+
+typedef enum {
+#define SP_STATUS_ENUM(code, exit_status, text) code,
+    SP_STATUS_ROWS(SP_STATUS_ENUM)
+#undef SP_STATUS_ENUM
+} sp_status;
+
+/* Exit status of the program for a status, and its cause in words (never NULL). */
+int sp_status_exit(sp_status status);
+const char *sp_status_text(sp_status status);
+
+#endif

@@ -1,0 +1,14 @@
+/* Everything a program that presses coupons needs. Units: mm, N, MPa, mJ (N mm); angles in degrees in a case. */
+#ifndef STRUTPRESS_H
+#define STRUTPRESS_H
+
+#include <strutpress/case.h>
+#include <strutpress/context.h>
+#include <strutpress/measure.h>
+#include <strutpress/network.h>
+#include <strutpress/path.h>
+#include <strutpress/run.h>
+#include <strutpress/status.h>
+#include <strutpress/write.h>
+
+#endif

@@ -1,0 +1,40 @@
+/* A section turns a law into stress resultants by quadrature through the thickness.
+ *
+ * fibre at eta in [-t/2, t/2]: stretch l = 1 + eps - eta kappa  (design: Reissner 1972 strains)
+ *   energy  U  = b sum w W(l)          [N]       (per unit length of strut)
+ *   force   N  = b sum w P(l)          [N]
+ *   moment  M  = -b sum w eta P(l)     [N mm]    = dU/dkappa
+ *   tangents Cee = dN/deps, Cek = dN/dkappa, Ckk = dM/dkappa */
+#ifndef SP_SECTION_H
+#define SP_SECTION_H
+
+#include "law/law.h"
+
+#define SP_SECTION_POINTS_MAX 16
+
+typedef struct sp_section {
+    const sp_law *law;
+    int points;
+    double thickness, depth;                    /* t, b [mm] */
+    double eta[SP_SECTION_POINTS_MAX];          /* Gauss points [mm] */
+    double weight[SP_SECTION_POINTS_MAX];       /* depth x Gauss weight [mm2] */
+    double shear_stiffness;                     /* ks G A [N], ks = 5/6 for a rectangle (Timoshenko; Cowper 1966 differs, see the .c file) */
+    double bending_stiffness;                   /* small-strain E' b t^3 / 12 [N mm2] */
+    double axial_stiffness;                     /* small-strain E' b t [N] */
+} sp_section;
+
+typedef struct sp_resultants {
+    double energy, force, moment;
+    double c_ee, c_ek, c_kk;
+} sp_resultants;
+
+/* Rectangle of thickness t and depth b with `points` Gauss points (2 .. SP_SECTION_POINTS_MAX). */
+void sp_section_rectangle(sp_section *section, const sp_law *law, double thickness, double depth, int points);
+
+/* Resultants at (eps, kappa). energy = +inf when a fibre leaves the domain of the law. No allocation. */
+void sp_section_eval(const sp_section *section, double eps, double kappa, sp_resultants *out);
+
+/* Largest |fibre strain| at the two faces. */
+double sp_section_fibre_strain(const sp_section *section, double eps, double kappa);
+
+#endif
