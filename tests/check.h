@@ -1,0 +1,37 @@
+/* What every test file needs: cmocka, and comparisons in double that refuse NaN. */
+#ifndef TESTS_CHECK_H
+#define TESTS_CHECK_H
+
+#include <math.h>
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <cmocka.h>
+
+/* |got - want| <= tolerance; NaN fails. */
+#define check_close(got, want, tolerance)                                                          \
+    do {                                                                                           \
+        double check_g = (got), check_w = (want), check_t = (tolerance);                           \
+        if (!(fabs(check_g - check_w) <= check_t))                                                 \
+            fail_msg("%s = %.12g, wanted %.12g within %.3g", #got, check_g, check_w, check_t);     \
+    } while (0)
+
+/* |got - want| <= tolerance |want|; NaN fails. */
+#define check_relative(got, want, tolerance)                                                       \
+    do {                                                                                           \
+        double check_g = (got), check_w = (want), check_t = (tolerance);                           \
+        if (!(fabs(check_g - check_w) <= check_t * fabs(check_w)))                                 \
+            fail_msg("%s = %.12g, wanted %.12g within %.3g relative (off by %.3g)", #got, check_g, \
+                     check_w, check_t, check_w != 0 ? check_g / check_w - 1 : check_g);            \
+    } while (0)
+
+#define check_true(condition)                                                                      \
+    do {                                                                                           \
+        if (!(condition)) fail_msg("%s does not hold", #condition);                                \
+    } while (0)
+
+#endif
