@@ -1,55 +1,220 @@
-# Strutpress: one Makefile. `make help` lists the targets. VARIANT=release|debug|san|cov builds into build/$(VARIANT).
+# Strutpress: one Makefile. `make help` lists the targets.
+#   VARIANT=release|debug|san|cov|fuzz  builds into build/$(VARIANT)     V=1  shows the commands
+#   CC=clang-14                         another compiler (give BUILD=build/clang to keep both)
+#   NATIVE=1                            -march=native: a little faster, but figures then differ in the last digits
+#                                       from machine to machine, so it is off and no published figure uses it
 VERSION := 0.1.0
+SHELL := /bin/bash
 VARIANT ?= release
-CC ?= gcc
+CC := $(if $(filter default undefined,$(origin CC)),gcc,$(CC))
+CLANG ?= clang-14
+CLANG_FORMAT ?= clang-format-14
 V ?= 0
-BUILD := build/$(VARIANT)
+BUILD ?= build/$(VARIANT)
+PREFIX ?= /usr/local
+FUZZ_SECONDS ?= 20
+OUT ?= out
+comma := ,
 Q := $(if $(filter 1,$(V)),,@)
+# Parallel unless the caller said -j himself.
+JOBS = $(if $(filter -j% --jobserver%,$(MAKEFLAGS)),,-j$(shell nproc 2>/dev/null || echo 2))
+SUB = +$(Q)$(MAKE) --no-print-directory $(JOBS)
+
+# Debian 12 packages: to build and run the demo, to run the tests, to check the code.
+PACKAGES_BUILD := gcc libc6-dev make libsuitesparse-dev libopenblas-dev libyaml-dev libqhull-dev
+PACKAGES_TEST := libcmocka-dev libjansson-dev libxml2-utils pkg-config
+PACKAGES_CHECK := clang-14 clang-format-14 libclang-rt-14-dev libomp-14-dev valgrind librsvg2-bin man-db
+PACKAGES := $(PACKAGES_BUILD) $(PACKAGES_TEST) $(PACKAGES_CHECK)
 
 WARN := -Wall -Wextra -Wpedantic -Wconversion -Wshadow -Wmissing-prototypes -Werror
-OPT_release := -O3 -march=native -fno-math-errno -fno-trapping-math
+# -ffp-contract=off: the same rounding with and without fused multiply-add in the instruction set.
+OPT_release := -O3 -fno-math-errno -fno-trapping-math -ffp-contract=off
 OPT_debug := -O0 -g3
 OPT_san := -O1 -g -fno-omit-frame-pointer -fsanitize=address,undefined -fno-sanitize-recover=all
 OPT_cov := -O0 -g --coverage
-CPPFLAGS := -Iinclude -Isrc -D_GNU_SOURCE -DSP_VERSION='"$(VERSION)"' -DSP_FLAGS='"$(CC) $(OPT_$(VARIANT))"' -isystem /usr/include/suitesparse
-CFLAGS := -std=c17 $(WARN) $(OPT_$(VARIANT)) -fopenmp
+OPT_fuzz := $(OPT_san) -fsanitize=fuzzer-no-link
+OPT := $(or $(OPT_$(VARIANT)),$(error VARIANT=$(VARIANT): valid are release, debug, san, cov, fuzz))
+OPT += $(if $(and $(filter 1,$(NATIVE)),$(filter release,$(VARIANT))),-march=native)
+
+CPPFLAGS := -Iinclude -Isrc -D_GNU_SOURCE -DSP_VERSION='"$(VERSION)"' -DSP_FLAGS='"$(CC) $(strip $(OPT))"' -isystem /usr/include/suitesparse
+CFLAGS := -std=c17 $(WARN) $(OPT) -fopenmp
 LDLIBS := -lcholmod -lopenblas -lyaml -lqhull_r -lm
-LDFLAGS := $(if $(filter san,$(VARIANT)),-fsanitize=address$(comma)undefined) $(if $(filter cov,$(VARIANT)),--coverage) -fopenmp
-comma := ,
+LDFLAGS := $(if $(filter san fuzz,$(VARIANT)),-fsanitize=address$(comma)undefined) $(if $(filter cov,$(VARIANT)),--coverage) -fopenmp
 
 LIB_SRC := $(filter-out src/cli/%,$(wildcard src/*/*.c))
 CLI_SRC := $(wildcard src/cli/*.c)
 TEST_SRC := $(wildcard tests/test_*.c)
 SUPPORT_SRC := $(filter-out $(TEST_SRC),$(wildcard tests/*.c))
+FUZZ_SRC := $(wildcard tests/fuzz/fuzz_*.c)
+DEMO := $(wildcard docs/demo/*.yaml)
+C_FILES := $(wildcard include/strutpress/*.h src/*/*.[ch] tests/*.[ch] tests/fuzz/*.[ch] docs/*.c benchmarks/*.c)
 obj = $(patsubst %.c,$(BUILD)/%.o,$(1))
 TESTS := $(patsubst tests/%.c,$(BUILD)/tests/%,$(TEST_SRC))
+FUZZERS := $(patsubst tests/fuzz/%.c,$(BUILD)/fuzz/%,$(FUZZ_SRC))
+LIB := $(BUILD)/libstrutpress.a
 
-all: $(BUILD)/strutpress ## build the program and the library
+# valgrind is some 30 times slower than the machine: only tests that do not press a coupon.
+VALGRIND_TESTS ?= $(filter-out $(addprefix $(BUILD)/tests/,$(SLOW_TESTS)),$(TESTS))
+SLOW_TESTS := $(patsubst tests/%.c,%,$(shell grep -lE 'sp_run|sp_press' /dev/null $(TEST_SRC)))
 
-$(BUILD)/%.o: %.c
+all: $(BUILD)/strutpress $(LIB) ## build the program and the library
+
+# ---- build ------------------------------------------------------------------------------------------------------
+# Recompile when compiler or flags change.
+FLAGS_TEXT := $(CC) $(CPPFLAGS) $(CFLAGS) $(LDFLAGS)
+ifneq ($(file <$(BUILD)/flags),$(FLAGS_TEXT))
+$(shell mkdir -p $(BUILD))
+$(file >$(BUILD)/flags,$(FLAGS_TEXT))
+endif
+
+$(BUILD)/%.o: %.c $(BUILD)/flags
 	@mkdir -p $(@D)
 	$(if $(Q),@echo "  CC $<")
 	$(Q)$(CC) $(CPPFLAGS) $(CFLAGS) -MMD -MP -c $< -o $@
 
-$(BUILD)/libstrutpress.a: $(call obj,$(LIB_SRC))
+$(BUILD)/flags:
+
+$(LIB): $(call obj,$(LIB_SRC))
 	$(Q)rm -f $@ && ar rcs $@ $^
 
-$(BUILD)/strutpress: $(call obj,$(CLI_SRC)) $(BUILD)/libstrutpress.a
+$(BUILD)/strutpress: $(call obj,$(CLI_SRC)) $(LIB)
 	$(if $(Q),@echo "  LD $@")
 	$(Q)$(CC) $(LDFLAGS) -o $@ $^ $(LDLIBS)
 
-$(BUILD)/tests/%: $(BUILD)/tests/%.o $(call obj,$(SUPPORT_SRC)) $(BUILD)/libstrutpress.a
-	$(Q)$(CC) $(LDFLAGS) -o $@ $^ -lcmocka $(LDLIBS)
+$(BUILD)/tests/%: $(BUILD)/tests/%.o $(call obj,$(SUPPORT_SRC)) $(LIB)
+	$(if $(Q),@echo "  LD $@")
+	$(Q)$(CC) $(LDFLAGS) -o $@ $^ -lcmocka -ljansson $(LDLIBS)
 
-test: $(TESTS) $(BUILD)/strutpress ## run the tests
-	$(Q)fail=0; for t in $(TESTS); do $$t || fail=1; done; exit $$fail
+$(BUILD)/fuzz/%: $(BUILD)/tests/fuzz/%.o $(LIB)
+	@mkdir -p $(@D)
+	$(Q)$(CC) $(LDFLAGS) -fsanitize=fuzzer -o $@ $^ $(LDLIBS)
+
+# docs/example_press.c and benchmarks/bench_press.c: programs that use the public headers only.
+$(BUILD)/example_press: $(BUILD)/docs/example_press.o $(LIB)
+	$(Q)$(CC) $(LDFLAGS) -o $@ $^ $(LDLIBS)
+
+$(BUILD)/bench_press: $(BUILD)/benchmarks/bench_press.o $(LIB)
+	$(Q)$(CC) $(LDFLAGS) -o $@ $^ $(LDLIBS)
+
+# ---- install what is missing, run the demo ----------------------------------------------------------------------
+deps: ## install the Debian packages that are missing (sudo when not root)
+	$(Q).ci/deps $(PACKAGES)
+
+demo: ## install what the build needs, build, press the coupons of docs/demo, say where the pictures are
+	$(Q).ci/deps $(PACKAGES_BUILD)
+	$(SUB) all
+	$(SUB) run-demo
+
+run-demo: $(BUILD)/strutpress
+	$(Q)for c in $(DEMO); do n=$$(basename $$c .yaml); \
+	  echo "== strutpress press $$c --out $(OUT)/$$n"; \
+	  $(BUILD)/strutpress press $$c --out $(OUT)/$$n || exit $$?; done
+	@echo; echo "Tables and pictures (open the .svg files in a browser, shapes.pvd in a VTK reader):"
+	@for c in $(DEMO); do n=$$(basename $$c .yaml); \
+	  printf '  %s/%s/:' "$(OUT)" "$$n"; (cd $(OUT)/$$n && ls -p | grep -v / | tr '\n' ' ' | sed 's/^/ /'); echo; done
+
+# ---- tests ------------------------------------------------------------------------------------------------------
+test: ## install what is missing, build, run the tests of the library, of the program and of the example
+	$(Q).ci/deps $(PACKAGES_BUILD) $(PACKAGES_TEST)
+	$(SUB) $(TESTS) $(BUILD)/strutpress $(BUILD)/example_press
+	$(SUB) -k -Otarget run-tests
+
+# One log per test program in $(BUILD)/log; the output is shown whole when the program ends.
+RUN_TESTS := $(patsubst $(BUILD)/tests/%,run-%,$(TESTS))
+run-tests: $(RUN_TESTS) run-cli run-example
+
+$(RUN_TESTS): run-%: $(BUILD)/tests/% $(BUILD)/strutpress
+	@mkdir -p $(BUILD)/log
+	@echo "== $*"
+	@set -o pipefail; $< 2>&1 | tee $(BUILD)/log/$*.log
+
+run-cli: $(BUILD)/strutpress
+	@mkdir -p $(BUILD)/log
+	@if [ -f tests/cli/run.sh ]; then echo "== command line"; set -o pipefail; \
+	  STRUTPRESS=$(abspath $<) bash tests/cli/run.sh $(abspath $<) 2>&1 | tee $(BUILD)/log/cli.log; fi
+
+run-example: $(BUILD)/example_press
+	@mkdir -p $(BUILD)/log
+	@echo "== docs/example_press.c"
+	@set -o pipefail; $< 2>&1 | tee $(BUILD)/log/example.log
+
+sanitize: ## the tests under AddressSanitizer and UndefinedBehaviorSanitizer
+	$(SUB) VARIANT=san BUILD=build/san build-tests
+	$(SUB) VARIANT=san BUILD=build/san -k -Otarget run-tests
+
+build-tests: $(TESTS) $(BUILD)/strutpress $(BUILD)/example_press
+
+valgrind: ## the fast tests under valgrind (debug build)
+	$(SUB) VARIANT=debug BUILD=build/debug build-tests
+	$(SUB) VARIANT=debug BUILD=build/debug -k -Otarget run-valgrind
+
+RUN_VALGRIND := $(patsubst $(BUILD)/tests/%,valgrind-%,$(VALGRIND_TESTS))
+run-valgrind: $(RUN_VALGRIND)
+
+$(RUN_VALGRIND): valgrind-%: $(BUILD)/tests/%
+	@mkdir -p $(BUILD)/log
+	@echo "== valgrind $*"
+	@set -o pipefail; OMP_NUM_THREADS=1 OPENBLAS_NUM_THREADS=1 valgrind -q --error-exitcode=99 --leak-check=full \
+	  --errors-for-leak-kinds=definite $< 2>&1 | tee $(BUILD)/log/valgrind_$*.log
+
+fuzz: ## libFuzzer on the readers, FUZZ_SECONDS each (clang)
+	$(SUB) VARIANT=fuzz BUILD=build/fuzz CC=$(CLANG) run-fuzz
+
+# Seeds come from tests/fuzz/corpus/<name>; what the run finds stays in build/.
+run-fuzz: $(FUZZERS)
+	$(Q)for f in $(FUZZERS); do n=$${f##*/fuzz_}; seeds=tests/fuzz/corpus/$$n; mkdir -p $(BUILD)/found/$$n; \
+	  echo "== fuzz $$n, $(FUZZ_SECONDS) s"; \
+	  $$f -max_total_time=$(FUZZ_SECONDS) -max_len=4096 -timeout=10 -rss_limit_mb=4096 -print_final_stats=1 -verbosity=0 \
+	    -artifact_prefix=$(BUILD)/found/$$n- $(BUILD)/found/$$n $$([ -d $$seeds ] && echo $$seeds) 2>&1 \
+	    | grep -vE '^(INFO: (Seed|Loaded|  *[0-9]|Running)|stat::(new_units|slowest|peak))' ; \
+	  [ $${PIPESTATUS[0]} = 0 ] || exit 1; done
+
+# ---- checks -----------------------------------------------------------------------------------------------------
+layers: ## check the includes of every module against src/LAYERS
+	$(Q).ci/layers
+
+format: ## write every C file in the project's format
+	$(Q)$(CLANG_FORMAT) -i $(C_FILES)
+
+format-check: ## fail when a C file is not in the project's format
+	$(Q)$(CLANG_FORMAT) --dry-run --Werror $(C_FILES) && echo "format: $(words $(C_FILES)) files in order"
+
+docs: $(BUILD)/strutpress ## write docs/reference.md from the parameter, pattern, law, measure and writer rows
+	$(Q)$(BUILD)/strutpress list reference > docs/reference.md.tmp && mv docs/reference.md.tmp docs/reference.md
+
+docs-check: $(BUILD)/strutpress ## fail when docs/reference.md is not what `make docs` writes
+	$(Q)$(BUILD)/strutpress list reference | diff -u docs/reference.md - && echo "docs/reference.md is up to date"
+
+pictures: run-demo ## copy the pictures of the demo that README.md shows to docs/images
+	$(Q)mkdir -p docs/images && .ci/pictures $(OUT) docs/images
+
+bench: $(BUILD)/bench_press ## measure speed and write benchmarks/results.csv
+	$(Q)benchmarks/run.sh $(BUILD)/bench_press
+
+# ---- install ----------------------------------------------------------------------------------------------------
+AT = $(DESTDIR)$(PREFIX)
+install: all ## install to PREFIX (/usr/local), below DESTDIR when given
+	$(Q)install -d $(AT)/bin $(AT)/lib/pkgconfig $(AT)/include/strutpress $(AT)/share/man/man1 $(AT)/share/doc/strutpress
+	$(Q)install -m 755 $(BUILD)/strutpress $(AT)/bin/strutpress
+	$(Q)install -m 644 $(LIB) $(AT)/lib/libstrutpress.a
+	$(Q)install -m 644 include/strutpress/*.h $(AT)/include/strutpress/
+	$(Q)sed -e 's|@PREFIX@|$(PREFIX)|' -e 's|@VERSION@|$(VERSION)|' docs/strutpress.pc.in > $(AT)/lib/pkgconfig/strutpress.pc
+	$(Q)install -m 644 docs/strutpress.1 $(AT)/share/man/man1/strutpress.1
+	$(Q)install -m 644 LICENSE README.md $(AT)/share/doc/strutpress/
+
+uninstall: ## remove what install wrote
+	$(Q)rm -f $(AT)/bin/strutpress $(AT)/lib/libstrutpress.a $(AT)/lib/pkgconfig/strutpress.pc $(AT)/share/man/man1/strutpress.1
+	$(Q)rm -rf $(AT)/include/strutpress $(AT)/share/doc/strutpress
 
 help: ## list the targets
-	@sed -n 's/^\([a-z-]*\):.*## \(.*\)/  \1  \2/p' $(MAKEFILE_LIST)
+	@echo "usage: make [target] [VARIANT=release|debug|san|cov|fuzz] [V=1]"
+	@sed -n 's/^\([a-z-]*\):.*## \(.*\)/\1\t\2/p' $(firstword $(MAKEFILE_LIST)) | awk -F'\t' '{printf "  %-13s %s\n", $$1, $$2}'
 
-clean: ## remove build/
-	$(Q)rm -rf build
+clean: ## remove build/ and out/
+	$(Q)rm -rf build out
 
-.PHONY: all test help clean
+.PHONY: all deps demo run-demo test run-tests $(RUN_TESTS) run-cli run-example sanitize build-tests valgrind run-valgrind \
+	$(RUN_VALGRIND) fuzz run-fuzz layers format format-check docs docs-check pictures bench install uninstall help clean
 .SECONDARY:
--include $(shell find build -name '*.d' 2>/dev/null)
+.DELETE_ON_ERROR:
+-include $(shell find $(BUILD) -name '*.d' 2>/dev/null)
