@@ -1,0 +1,60 @@
+/* Allocation with a count of live blocks and a failure on demand, both safe across threads. */
+#include "base/alloc.h"
+
+#include <stdatomic.h>
+#include <stdint.h>
+#include <stdlib.h>
+#include <string.h>
+
+static atomic_long live_blocks;
+static atomic_long fail_countdown; /* 0: never */
+
+/* 1 when this call is the one a test wants to fail. */
+static int must_fail(void)
+{
+    if (atomic_load_explicit(&fail_countdown, memory_order_relaxed) <= 0) return 0;
+    return atomic_fetch_sub(&fail_countdown, 1) == 1;
+}
+
+void *sp_alloc(size_t count, size_t size)
+{
+    if (must_fail()) return NULL;
+    void *block = count == 0 || size == 0 ? calloc(1, 1) : calloc(count, size);
+    if (block) atomic_fetch_add_explicit(&live_blocks, 1, memory_order_relaxed);
+    return block;
+}
+
+void *sp_resize(void *block, size_t count, size_t size)
+{
+    if (size != 0 && count > SIZE_MAX / size) return NULL;
+    if (must_fail()) return NULL;
+    const size_t bytes = count * size;
+    void *resized = realloc(block, bytes > 0 ? bytes : 1);
+    if (resized && !block) atomic_fetch_add_explicit(&live_blocks, 1, memory_order_relaxed);
+    return resized;
+}
+
+void sp_free(void *block)
+{
+    if (!block) return;
+    atomic_fetch_sub_explicit(&live_blocks, 1, memory_order_relaxed);
+    free(block);
+}
+
+char *sp_copy_text(const char *text)
+{
+    const size_t size = strlen(text) + 1;
+    char *copy = sp_alloc(size, 1);
+    if (copy) memcpy(copy, text, size);
+    return copy;
+}
+
+void sp_alloc_fail_at(long nth)
+{
+    atomic_store(&fail_countdown, nth);
+}
+
+long sp_alloc_count(void)
+{
+    return atomic_load(&live_blocks);
+}
