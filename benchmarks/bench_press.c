@@ -1,0 +1,138 @@
+/* Measures the press: `bench_press reference` the four reference coupons, `bench_press size` cost against struts.
+ *
+ * Every coupon runs in a child process of its own, so that its peak memory is its own. One line of CSV per coupon on
+ * stdout; columns in HEADER. Seconds are wall time; run on an idle machine. */
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/resource.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+#include <strutpress/strutpress.h>
+
+#define HEADER                                                                                     \
+    "set,coupon,density,struts,elements,unknowns,steps,seconds,solver_seconds,analyse_seconds,"    \
+    "ratio,factorizations_per_step_to_50,factorizations_per_step_beyond,last_strain,last_force_N," \
+    "stop,peak_MB"
+
+typedef struct coupon {
+    const char *set, *name;
+    double width, height, density, strain;
+    int steps;
+} coupon;
+
+/* The reference coupon: 28 x 24 x 20 mm, squares at 45 deg, bead 0.42 mm, two wall beads, neo-Hookean E 30 MPa, bonded. */
+static void reference_case(sp_case *request, const coupon *c)
+{
+    sp_case_default(request);
+    request->width = c->width;
+    request->height = c->height;
+    request->depth = 20;
+    snprintf(request->pattern, sizeof request->pattern, "square");
+    snprintf(request->law, sizeof request->law, "neo-hookean");
+    request->density = c->density;
+    request->angle = 45;
+    request->bead_width = 0.42;
+    request->wall_beads = 2;
+    request->modulus = 30;
+    request->platens = SP_PLATENS_BONDED;
+    request->strain = c->strain;
+    request->load_limit = 6000;
+    if (c->steps > 0) request->steps = c->steps;
+    request->find_critical =
+        0; /* the press itself; the second press to the critical step is not in the figures */
+}
+
+/* Factorizations per accepted step whose strain is within (low, high]. */
+static double per_step(const sp_path *path, double low, double high)
+{
+    int steps = 0, factorizations = 0;
+    for (int i = 1; i < path->step_count; i++) {
+        double strain = sp_path_strain(path, i);
+        if (strain <= low || strain > high) continue;
+        steps++;
+        factorizations += path->step[i].factorizations;
+    }
+    return steps ? (double)factorizations / steps : NAN;
+}
+
+static int run_one(const coupon *c)
+{
+    sp_context context = {0};
+    sp_result result = {0};
+    sp_case request;
+    reference_case(&request, c);
+    sp_status status = sp_run(&context, &request, &result);
+    if (status != SP_OK && status != SP_GAVE_UP) {
+        fprintf(stderr, "%s: %s: %s\n", c->name, sp_status_text(status), context.message);
+        sp_result_free(&result);
+        return sp_status_exit(status);
+    }
+    const sp_path *p = &result.path;
+    int last = p->step_count - 1;
+    struct rusage usage;
+    getrusage(RUSAGE_SELF, &usage);
+    printf("%s,%s,%g,%d,%d,%d,%d,%.4f,%.4f,%.4f,%.3f,%.2f,%.2f,%.4f,%.2f,%s,%.1f\n", c->set,
+           c->name, c->density, p->strut_count, p->element_count, p->unknown_count, last,
+           p->seconds_total, p->seconds_solver, p->seconds_analyse,
+           p->seconds_total / p->seconds_solver, per_step(p, 0, 0.5), per_step(p, 0.5, 1),
+           sp_path_strain(p, last), p->step[last].force, sp_stop_text(p->stop),
+           (double)usage.ru_maxrss / 1024);
+    sp_result_free(&result);
+    return 0;
+}
+
+static int run_child(const coupon *c)
+{
+    fflush(stdout);
+    pid_t child = fork();
+    if (child < 0) {
+        perror("fork");
+        return 1;
+    }
+    if (child == 0) {
+        int code = run_one(c);
+        fflush(stdout);
+        _exit(code);
+    }
+    int state = 0;
+    waitpid(child, &state, 0);
+    return state != 0;
+}
+
+static int run_reference(void)
+{
+    static const double density[] = {0.12, 0.20, 0.28, 0.45};
+    int failed = 0;
+    for (size_t i = 0; i < sizeof density / sizeof *density; i++) {
+        coupon c = {"reference", "28x24", 28, 24, density[i], 0.7, 0};
+        failed |= run_child(&c);
+    }
+    return failed;
+}
+
+/* The same 20 % infill in coupons of growing size, each pressed to 20 % in 10 steps: some 10 to 10^4 struts. */
+static int run_size(void)
+{
+    static const double side[] = {7, 13, 24, 42, 75, 133, 235};
+    int failed = 0;
+    for (size_t i = 0; i < sizeof side / sizeof *side; i++) {
+        char name[32];
+        snprintf(name, sizeof name, "%gx%g", side[i], side[i]);
+        coupon c = {"size", name, side[i], side[i], 0.2, 0.2, 10};
+        failed |= run_child(&c);
+    }
+    return failed;
+}
+
+int main(int argc, char **argv)
+{
+    const char *set = argc == 2 ? argv[1] : "";
+    if (strcmp(set, "header") == 0) return puts(HEADER) < 0;
+    if (strcmp(set, "reference") == 0) return run_reference();
+    if (strcmp(set, "size") == 0) return run_size();
+    fprintf(stderr, "usage: bench_press header|reference|size\n");
+    return 2;
+}
