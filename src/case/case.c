@@ -1,0 +1,216 @@
+/* The typed case: rows, defaults, single values, checks over several values, print. */
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "case/case_parts.h"
+#include "case/case_rows.h"
+
+static const sp_case_row rows[] = {
+#define ROW(key, field, kind, unit, fallback, low, high, words, doc)                               \
+    {key, offsetof(sp_case, field), SP_KIND_##kind, unit, fallback, low, high, words, doc},
+    SP_CASE_ROWS(ROW)
+#undef ROW
+};
+enum { ROW_COUNT = sizeof rows / sizeof rows[0] };
+_Static_assert(ROW_COUNT <= SP_PARAMETER_MAX, "raise SP_PARAMETER_MAX");
+
+static const struct {
+    const char *name, *doc;
+} sections[] = {
+#define SECTION(name, doc) {name, doc},
+    SP_SECTION_ROWS(SECTION)
+#undef SECTION
+};
+
+int sp_parameter_count(void)
+{
+    return ROW_COUNT;
+}
+
+const sp_case_row *sp_case_row_at(int row)
+{
+    return &rows[row];
+}
+
+int sp_case_row_find(const char *key)
+{
+    for (int i = 0; i < ROW_COUNT; i++)
+        if (!strcmp(rows[i].key, key)) return i;
+    return -1;
+}
+
+int sp_case_section_count(void)
+{
+    return (int)(sizeof sections / sizeof sections[0]);
+}
+
+const char *sp_case_section_at(int section, const char **doc)
+{
+    if (doc) *doc = sections[section].doc;
+    return sections[section].name;
+}
+
+sp_parameter sp_parameter_at(int row)
+{
+    static char range[ROW_COUNT][SP_VALID_SIZE / 2]; /* the same text at every call */
+    sp_case_range_text(row, range[row], sizeof range[row]);
+    return (sp_parameter){rows[row].key, rows[row].unit, rows[row].doc, range[row],
+                          rows[row].fallback[0] ? rows[row].fallback : "not given"};
+}
+
+void sp_case_default(sp_case *request)
+{
+    memset(request, 0, sizeof *request);
+    for (int i = 0; i < ROW_COUNT; i++) {
+        request->origin[i] = SP_ORIGIN_DEFAULT;
+        if (rows[i].fallback[0])
+            sp_case_row_parse(request, i, rows[i].fallback);
+        else if (rows[i].kind == SP_KIND_NUMBER)
+            *(double *)((char *)request + rows[i].offset) = NAN;
+    }
+}
+
+/* File names are relative to the case file, so that a case can be run from anywhere. */
+static int resolve_file(const sp_case *request, char *file)
+{
+    char joined[SP_FILE_SIZE];
+    const char *slash = strrchr(request->source, '/');
+    if (file[0] == '/' || !slash) return 1;
+    int length = snprintf(joined, sizeof joined, "%.*s/%s", (int)(slash - request->source),
+                          request->source, file);
+    if (length < 0 || (size_t)length >= sizeof joined) return 0;
+    memcpy(file, joined, (size_t)length + 1);
+    return 1;
+}
+
+static sp_status set_row(sp_context *context, sp_case *request, int row, int line,
+                         const char *value)
+{
+    char valid[SP_VALID_SIZE], word[SP_NAME_SIZE];
+    sp_nearest nearest = {0};
+    sp_case trial = *request; /* so that a refused file name changes nothing */
+    if (sp_case_row_parse(&trial, row, value) &&
+        (rows[row].kind != SP_KIND_FILE ||
+         resolve_file(request, (char *)&trial + rows[row].offset))) {
+        trial.origin[row] = SP_ORIGIN_FILE;
+        trial.line[row] = line;
+        *request = trial;
+        return SP_OK;
+    }
+    for (int i = 0; rows[row].kind == SP_KIND_CHOICE && sp_case_row_word(row, i, word); i++)
+        sp_nearest_offer(&nearest, value, word);
+    sp_case_range_text(row, valid, sizeof valid);
+    return sp_case_fail(context, request->source, line, rows[row].key, value, valid, nearest.name);
+}
+
+/* "infill.offset: [x, y]" stands for its two rows. */
+static sp_status set_offset(sp_context *context, sp_case *request, int line, const char *value)
+{
+    int x = sp_case_row_find("infill.offset_x"), y = sp_case_row_find("infill.offset_y");
+    sp_list pair;
+    if (!sp_case_list_parse(x, value, &pair) || pair.count != 2)
+        return sp_case_fail(context, request->source, line, "infill.offset", value,
+                            "[x, y], two numbers in cells from -1000 to 1000", NULL);
+    request->offset_x = pair.value[0];
+    request->offset_y = pair.value[1];
+    request->origin[x] = request->origin[y] = SP_ORIGIN_FILE;
+    request->line[x] = request->line[y] = line;
+    return SP_OK;
+}
+
+static sp_status fail_unknown(sp_context *context, const char *source, int line, const char *key)
+{
+    sp_nearest nearest = {0};
+    const char *dot = strrchr(key, '.'), *name = dot ? dot + 1 : key;
+    char valid[SP_VALID_SIZE] = "";
+    size_t section = dot ? (size_t)(dot - key) + 1 : 0, used = 0;
+    for (int i = 0; i < ROW_COUNT; i++) { /* the right name in another section comes first */
+        sp_nearest_offer(&nearest, name, strchr(rows[i].key, '.') + 1);
+        if (nearest.name[0] && nearest.distance == 0) break;
+    }
+    int exact = nearest.name[0] && nearest.distance == 0;
+    for (int i = 0; exact && i < ROW_COUNT; i++)
+        if (!strcmp(strchr(rows[i].key, '.') + 1, nearest.name)) {
+            snprintf(nearest.name, sizeof nearest.name, "%s", rows[i].key);
+            break;
+        }
+    if (!exact) {
+        nearest = (sp_nearest){0};
+        for (int i = 0; i < ROW_COUNT; i++) sp_nearest_offer(&nearest, key, rows[i].key);
+    }
+    for (int i = 0; i < ROW_COUNT && used < sizeof valid; i++)
+        if (section && !strncmp(rows[i].key, key, section))
+            used += (size_t)snprintf(valid + used, sizeof valid - used, "%s%s", used ? ", " : "",
+                                     rows[i].key + section);
+    return sp_case_fail(context, source, line, "", key,
+                        used ? valid : "SECTION.NAME as `list parameters` prints them",
+                        nearest.name);
+}
+
+sp_status sp_case_set_at(sp_context *context, sp_case *request, const char *key, int line,
+                         const char *value)
+{
+    if (!strcmp(key, "infill.offset")) return set_offset(context, request, line, value);
+    int row = sp_case_row_find(key);
+    if (row < 0) return fail_unknown(context, request->source, line, key);
+    return set_row(context, request, row, line, value);
+}
+
+sp_status sp_case_set(sp_context *context, sp_case *request, const char *key, const char *value)
+{
+    return sp_case_set_at(context, request, key, 0, value);
+}
+
+/* The first of the keys that stands in the case file, so that the failure line points at something; else the first. */
+static const char *given_key(const sp_case *request, const char *const *keys, int count)
+{
+    for (int i = 0; i < count; i++)
+        if (request->line[sp_case_row_find(keys[i])]) return keys[i];
+    return keys[0];
+}
+
+sp_status sp_case_check(sp_context *context, sp_case *request)
+{
+    double walls = 2 * request->wall_beads * request->bead_width;
+    double side = fmin(request->width, request->height);
+    const char *const keys[] = {"bead.walls", "bead.width",
+                                request->width <= request->height ? "coupon.width"
+                                                                  : "coupon.height"};
+    char valid[SP_VALID_SIZE];
+    if (walls < side) return SP_OK;
+    snprintf(valid, sizeof valid,
+             "walls thinner than the coupon: 2 x walls x bead width = %g mm must be below %g mm",
+             walls, side);
+    return sp_case_fail_at(context, request, given_key(request, keys, 3), NULL, valid, NULL);
+}
+
+static void print_origin(const sp_case *request, int row, FILE *stream)
+{
+    switch ((sp_origin)request->origin[row]) {
+    case SP_ORIGIN_DEFAULT:
+        fprintf(stream, "default");
+        break;
+    case SP_ORIGIN_DERIVED:
+        fprintf(stream, "derived");
+        break;
+    case SP_ORIGIN_FILE:
+        if (request->line[row])
+            fprintf(stream, "line %d", request->line[row]);
+        else
+            fprintf(stream, "set");
+        break;
+    }
+}
+
+void sp_case_print(const sp_case *request, int only_changed, FILE *stream)
+{
+    char value[SP_FILE_SIZE];
+    for (int i = 0; i < ROW_COUNT; i++) {
+        if (only_changed && request->origin[i] == SP_ORIGIN_DEFAULT) continue;
+        sp_case_value_text(request, i, value, sizeof value);
+        fprintf(stream, "%-26s %-16s ", rows[i].key, value);
+        print_origin(request, i, stream);
+        fputc('\n', stream);
+    }
+}

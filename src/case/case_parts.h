@@ -1,0 +1,67 @@
+/* What the case room shares inside and with the rooms above it: rows, failure lines, nearest names. */
+#ifndef SP_CASE_CASE_PARTS_H
+#define SP_CASE_CASE_PARTS_H
+
+#include <stddef.h>
+
+#include <strutpress/case.h>
+#include <strutpress/context.h>
+
+typedef enum {
+    SP_KIND_NUMBER,
+    SP_KIND_INTEGER,
+    SP_KIND_CHOICE,
+    SP_KIND_NAME,
+    SP_KIND_FILE,
+    SP_KIND_LIST
+} sp_kind;
+
+typedef struct sp_case_row {
+    const char *key;
+    size_t offset; /* of the field in sp_case */
+    sp_kind kind;
+    const char *unit, *fallback;
+    double low, high;
+    const char *words, *doc;
+} sp_case_row;
+
+enum { SP_EXCERPT_SIZE = 64, SP_VALID_SIZE = 400 };
+
+const sp_case_row *sp_case_row_at(int row);
+int sp_case_row_find(const char *key); /* -1 when unknown */
+
+/* Sections of a case file in the order of the reference. */
+int sp_case_section_count(void);
+const char *sp_case_section_at(int section, const char **doc);
+
+/* Parse one value into the field of a row; the field changes only on success. 0 = refused, see sp_case_range_text. */
+int sp_case_row_parse(sp_case *request, int row, const char *text);
+/* Items of "[a, b]" or "a, b" by the unit and range of a row; 0 = refused. */
+int sp_case_list_parse(int row, const char *text, sp_list *list);
+/* Value with failure line, origin and line; line 0 = set by a program or the command line. Knows "infill.offset". */
+sp_status sp_case_set_at(sp_context *context, sp_case *request, const char *key, int line,
+                         const char *value);
+/* The n-th choice of a row; 0 past the last one. */
+int sp_case_row_word(int row, int n, char word[SP_NAME_SIZE]);
+/* What a row accepts, in words: "0.1 .. 10000 mm (units mm, cm, m, um)". */
+void sp_case_range_text(int row, char *text, size_t size);
+
+/* Nearest known name by edit distance (insert, delete, replace, swap neighbours), case ignored. Start with {0}. */
+typedef struct sp_nearest {
+    char name[SP_NAME_SIZE]; /* "": nothing is near */
+    int distance;
+} sp_nearest;
+void sp_nearest_offer(sp_nearest *nearest, const char *received, const char *known);
+
+/* The one line of every refusal: "FILE:LINE: KEY: received 'VALUE'; valid: VALID (did you mean 'NEAREST'?)".
+ * The received text is cut to a printable excerpt; line 0 leaves out the line, nearest NULL or "" the question. */
+sp_status sp_case_fail(sp_context *context, const char *source, int line, const char *key,
+                       const char *received, const char *valid, const char *nearest);
+/* The same for a row of a case that is already read; `received` NULL shows its present value. */
+sp_status sp_case_fail_at(sp_context *context, const sp_case *request, const char *key,
+                          const char *received, const char *valid, const char *nearest);
+
+/* First SP_EXCERPT_SIZE - 4 bytes of text, cut between UTF-8 characters, with "..." when cut. */
+void sp_case_excerpt(const char *text, char excerpt[SP_EXCERPT_SIZE]);
+
+#endif

@@ -1,0 +1,73 @@
+/* Every parameter of a case, one row each. The rows drive parsing, units, ranges, defaults, `check` and the reference.
+ *
+ * X(key, field, kind, unit, default, low, high, words, doc)
+ *   key     "section.name" in the case file
+ *   field   member of sp_case
+ *   kind    NUMBER double, INTEGER int, CHOICE int (position in words), NAME and FILE text, LIST sp_list
+ *   unit    unit of the number as written; "%" also accepts the plain fraction; "" has none
+ *   default as a user would write it; "" = not given
+ *   low, high  inclusive, in the unit of sp_case (a fraction for "%")
+ *   words   choices "a|b"; for a NUMBER the word that stands for infinity
+ */
+#ifndef SP_CASE_CASE_ROWS_H
+#define SP_CASE_CASE_ROWS_H
+
+#define SP_SECTION_ROWS(X)                                                                         \
+    X("coupon", "the block that is pressed")                                                       \
+    X("infill", "the pattern that fills it")                                                       \
+    X("bead", "the printed line")                                                                  \
+    X("material", "the strut law and its constants")                                               \
+    X("platens", "what holds the lower and upper face")                                            \
+    X("press", "how far to press")                                                                 \
+    X("flaws", "printing imperfections; all are free of stress")                                   \
+    X("model", "how finely to compute")
+
+/* clang-format off */
+#define SP_CASE_ROWS(X) \
+    X("coupon.width", width, NUMBER, "mm", "28 mm", 0.1, 10000, "", "size across the pressing direction") \
+    X("coupon.height", height, NUMBER, "mm", "24 mm", 0.1, 10000, "", "size along the pressing direction") \
+    X("coupon.depth", depth, NUMBER, "mm", "20 mm", 0.01, 10000, "", "size along the extrusion of the pattern") \
+    X("infill.pattern", pattern, NAME, "", "square", 0, 0, "", "name or alias of a pattern, or drawn; see `list patterns`") \
+    X("infill.density", density, NUMBER, "%", "20 %", 0.01, 1, "", "line length per area x bead width, as printers count it") \
+    X("infill.angle", angle, NUMBER, "deg", "45 deg", -360, 360, "", "turns the pattern counter-clockwise") \
+    X("infill.offset_x", offset_x, NUMBER, "", "0", -1000, 1000, "", "shift of the pattern to the right, in cells; also `offset: [x, y]`") \
+    X("infill.offset_y", offset_y, NUMBER, "", "0", -1000, 1000, "", "shift of the pattern upwards, in cells") \
+    X("infill.cell_angle", cell_angle, NUMBER, "deg", "-20 deg", -80, 80, "", "re-entrant hexagons: inclination of the slanted struts, negative = re-entrant") \
+    X("infill.cell_ratio", cell_ratio, NUMBER, "", "2", 0.1, 20, "", "upright / slanted length (re-entrant), brick length / height, wave length / rib spacing") \
+    X("infill.wave_height", wave_height, NUMBER, "", "0.15", 0, 1, "", "wavy lines: amplitude / wave length") \
+    X("infill.regularity", regularity, NUMBER, "", "0.6", 0, 1, "", "random cells: 0 scattered seeds, 1 almost hexagons") \
+    X("infill.cell_seed", cell_seed, INTEGER, "", "1", 0, 2147483647, "", "random cells: seed of the cells") \
+    X("infill.network", network_file, FILE, "", "", 0, 0, "", "file of drawn lines for pattern drawn, relative to the case file") \
+    X("bead.width", bead_width, NUMBER, "mm", "0.42 mm", 0.01, 100, "", "width of one printed line") \
+    X("bead.walls", wall_beads, INTEGER, "", "2", 0, 20, "", "beads side by side in the perimeter wall") \
+    X("material.law", law, NAME, "", "neo-hookean", 0, 0, "", "strut law; see `list laws`") \
+    X("material.modulus", modulus, NUMBER, "MPa", "30 MPa", 1e-4, 1e6, "", "small-strain Young's modulus; a measured value overrides a hardness") \
+    X("material.shore_a", shore_a, NUMBER, "", "", 10, 99, "", "hardness Shore A; gives the modulus when none is given") \
+    X("material.shore_d", shore_d, NUMBER, "", "", 10, 90, "", "hardness Shore D; gives the modulus when none is given") \
+    X("material.poisson_ratio", poisson_ratio, NUMBER, "", "0.5", 0, 0.5, "", "law linear only; the other laws keep their volume") \
+    X("material.c10", c10, NUMBER, "MPa", "", -1e5, 1e5, "", "laws mooney-rivlin and yeoh: factor of I1 - 3") \
+    X("material.c01", c01, NUMBER, "MPa", "", -1e5, 1e5, "", "law mooney-rivlin: factor of I2 - 3") \
+    X("material.c20", c20, NUMBER, "MPa", "", -1e5, 1e5, "", "law yeoh: factor of (I1 - 3)^2") \
+    X("material.c30", c30, NUMBER, "MPa", "", -1e5, 1e5, "", "law yeoh: factor of (I1 - 3)^3") \
+    X("material.ogden_modulus", ogden_modulus, LIST, "MPa", "", -1e5, 1e5, "", "law ogden: one mu per term") \
+    X("material.ogden_exponent", ogden_exponent, LIST, "", "", -100, 100, "", "law ogden: one alpha per term") \
+    X("material.gent_limit", gent_limit, NUMBER, "", "50", 0.01, 1e6, "", "law gent: largest I1 - 3") \
+    X("material.table", table_file, FILE, "", "", 0, 0, "", "law tabulated: CSV of strain and stress in MPa, relative to the case file") \
+    X("material.strain_state", strain_state, CHOICE, "", "plane_strain", 0, 0, "plane_strain|uniaxial", "plane_strain for extruded patterns, uniaxial for free struts") \
+    X("material.solid_density", solid_density, NUMBER, "g/cm3", "1.2 g/cm3", 0.01, 30, "", "mass density of the solid, for the mass") \
+    X("platens.hold", platens, CHOICE, "", "bonded", 0, 0, "bonded|sliding", "bonded: faces held sideways and in rotation; sliding: free sideways") \
+    X("press.strain", strain, NUMBER, "%", "70 %", 0.001, 0.95, "", "press to this nominal strain") \
+    X("press.load_limit", load_limit, NUMBER, "N", "6 kN", 1e-3, 1e9, "none", "stop at this platen force (the load cell)") \
+    X("press.steps", steps, INTEGER, "", "140", 1, 100000, "", "planned steps to the strain") \
+    X("press.find_critical", find_critical, CHOICE, "", "yes", 0, 0, "no|yes", "also press the coupon without flaws to its critical step") \
+    X("flaws.seed", flaw_seed, INTEGER, "", "1", 0, 2147483647, "", "seed of the flaws; 0 = a perfect coupon") \
+    X("flaws.bow", bow, NUMBER, "%", "0.5 %", 0, 0.2, "", "deviation of the bow of a strut / its length") \
+    X("flaws.thickness_scatter", thickness_scatter, NUMBER, "%", "3 %", 0, 0.3, "", "deviation of the strut thickness / thickness") \
+    X("flaws.missing", missing, NUMBER, "%", "0 %", 0, 0.5, "", "share of infill struts left out") \
+    X("flaws.joint_offset", joint_offset, NUMBER, "%", "5 %", 0, 1, "", "deviation of joint positions / bead width") \
+    X("model.joint_zone", joint_zone, NUMBER, "", "1", 0, 2, "", "scale of the rigid joint zones: 1 as printed, 0 none") \
+    X("model.elements_per_strut", elements_per_strut, INTEGER, "", "0", 0, 256, "", "0 = chosen from the slenderness") \
+    X("model.section_points", section_points, INTEGER, "", "5", 2, 16, "", "quadrature points through the thickness")
+/* clang-format on */
+
+#endif
