@@ -38,7 +38,7 @@ OPT += $(if $(and $(filter 1,$(NATIVE)),$(filter release,$(VARIANT))),-march=nat
 
 CPPFLAGS := -Iinclude -Isrc -D_GNU_SOURCE -DSP_VERSION='"$(VERSION)"' -DSP_FLAGS='"$(CC) $(strip $(OPT))"' -isystem /usr/include/suitesparse
 CFLAGS := -std=c17 $(WARN) $(OPT) -fopenmp
-LDLIBS := -lcholmod -lopenblas -lyaml -lqhull_r -lm
+LDLIBS := -lcholmod -lopenblas -lyaml -lqhull_r -ljansson -lm
 LDFLAGS := $(if $(filter san fuzz,$(VARIANT)),-fsanitize=address$(comma)undefined) $(if $(filter cov,$(VARIANT)),--coverage) -fopenmp
 
 LIB_SRC := $(filter-out src/cli/%,$(wildcard src/*/*.c))

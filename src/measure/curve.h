@@ -1,0 +1,38 @@
+/* Reading a load curve: values, areas and characteristic points that more than one measure needs.
+ *
+ *   u  shortening [mm], F force [N]; straight lines between steps. u never decreases, but several steps may share
+ *   one u: a snap drops the force vertically. A reading at such a u is the state after the snap. */
+#ifndef SP_MEASURE_CURVE_H
+#define SP_MEASURE_CURVE_H
+
+#include <strutpress/measure.h>
+
+sp_measure sp_not_reached(void);
+sp_measure sp_reached(double value); /* not reached when the value is not finite */
+
+double sp_curve_area(const sp_path *path); /* of the loaded face                [mm2] */
+double sp_curve_end(const sp_path *path);  /* last shortening, 0 without steps  [mm] */
+sp_measure sp_curve_force(const sp_path *path,
+                          double u); /* force at shortening u             [N] */
+sp_measure sp_curve_work(const sp_path *path, double a,
+                         double b); /* integral of F du from a to b [mJ] */
+sp_measure sp_curve_mean_stress(const sp_path *path, double from,
+                                double to); /* strains         [MPa] */
+
+/* Step of the first maximum of the force that is followed by a drop of 1 % or more; -1 when there is none. */
+int sp_curve_first_maximum(const sp_path *path);
+
+typedef struct sp_start {
+    double stiffness; /* steepest slope of the start [N/mm]; 0: the curve has no rising start */
+    double toe;       /* shortening where that slope meets zero force [mm] */
+} sp_start;
+sp_start sp_curve_start(const sp_path *path);
+
+typedef struct sp_efficiency {
+    int reached;   /* the efficiency has a maximum before the end of the curve */
+    double strain; /* of the maximum */
+    double value;  /* efficiency there */
+} sp_efficiency;
+sp_efficiency sp_curve_efficiency(const sp_path *path);
+
+#endif

@@ -1,0 +1,44 @@
+/* The plateau: mean stress over a strain interval and where the curve leaves it (ISO 13314:2011, from memory; the
+ * standard allows 20-30 % and 20-40 %, so each name or doc says which). */
+#include "measure/curve.h"
+#include "measure/measure_list.h"
+
+#define PLATEAU_FROM 0.20
+#define PLATEAU_TO 0.40
+#define PLATEAU_RISE 1.3
+
+sp_measure sp_measure_plateau_stress(const sp_path *path, const sp_network *network,
+                                     const sp_case *request)
+{
+    (void)network, (void)request;
+    return sp_curve_mean_stress(path, PLATEAU_FROM, PLATEAU_TO);
+}
+
+sp_measure sp_measure_plateau_stress_20_30(const sp_path *path, const sp_network *network,
+                                           const sp_case *request)
+{
+    (void)network, (void)request;
+    return sp_curve_mean_stress(path, PLATEAU_FROM, 0.30);
+}
+
+/* First rise through 1.3 x plateau stress beyond 20 %: a high first maximum before the plateau is not its end. */
+sp_measure sp_measure_plateau_end(const sp_path *path, const sp_network *network,
+                                  const sp_case *request)
+{
+    sp_measure plateau = sp_measure_plateau_stress(path, network, request);
+    if (!plateau.reached || !(plateau.value > 0.0)) return sp_not_reached();
+    double wanted = PLATEAU_RISE * plateau.value * sp_curve_area(path);
+    double from = PLATEAU_FROM * path->size[1], u = from;
+    double force = sp_curve_force(path, from).value;
+    for (int i = 0; i < path->step_count; i++) {
+        const sp_step *next = &path->step[i];
+        if (next->shortening <= from) continue;
+        if (force < wanted && next->force >= wanted) {
+            double s = (wanted - force) / (next->force - force);
+            return sp_reached((u + s * (next->shortening - u)) / path->size[1]);
+        }
+        u = next->shortening;
+        force = next->force;
+    }
+    return sp_not_reached();
+}

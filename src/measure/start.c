@@ -1,0 +1,42 @@
+/* The start of the curve: stiffness, chord modulus and first maximum. */
+#include "measure/curve.h"
+#include "measure/measure_list.h"
+
+#define CHORD_FROM 0.0005 /* ISO 604: strains of the chord, from memory */
+#define CHORD_TO 0.0025
+
+sp_measure sp_measure_initial_stiffness(const sp_path *path, const sp_network *network,
+                                        const sp_case *request)
+{
+    (void)network, (void)request;
+    sp_start start = sp_curve_start(path);
+    return start.stiffness > 0.0 ? sp_reached(start.stiffness) : sp_not_reached();
+}
+
+sp_measure sp_measure_chord_modulus(const sp_path *path, const sp_network *network,
+                                    const sp_case *request)
+{
+    (void)network, (void)request;
+    sp_start start = sp_curve_start(path);
+    double height = path->size[1];
+    sp_measure a = sp_curve_force(path, start.toe + CHORD_FROM * height);
+    sp_measure b = sp_curve_force(path, start.toe + CHORD_TO * height);
+    if (!a.reached || !b.reached) return sp_not_reached();
+    return sp_reached((b.value - a.value) / (sp_curve_area(path) * (CHORD_TO - CHORD_FROM)));
+}
+
+sp_measure sp_measure_first_maximum(const sp_path *path, const sp_network *network,
+                                    const sp_case *request)
+{
+    (void)network, (void)request;
+    int top = sp_curve_first_maximum(path);
+    return top >= 0 ? sp_reached(path->step[top].force / sp_curve_area(path)) : sp_not_reached();
+}
+
+sp_measure sp_measure_first_maximum_strain(const sp_path *path, const sp_network *network,
+                                           const sp_case *request)
+{
+    (void)network, (void)request;
+    int top = sp_curve_first_maximum(path);
+    return top >= 0 ? sp_reached(path->step[top].shortening / path->size[1]) : sp_not_reached();
+}

@@ -1,0 +1,292 @@
+/* Measures against closed forms. Coupons and curves here are made up; the relations are the published ones named
+ * beside each check. */
+#include "check.h"
+
+#include <strutpress/measure.h>
+#include "measure/curve.h"
+
+#define STEPS_MAX 4096
+#define WIDTH 28.0
+#define HEIGHT 24.0
+#define DEPTH 20.0
+#define AREA (WIDTH * DEPTH)
+
+static sp_step steps[STEPS_MAX];
+static sp_network network;
+static sp_case request;
+
+static sp_path empty_path(void)
+{
+    memset(steps, 0, sizeof steps);
+    sp_path path = {.size = {WIDTH, HEIGHT, DEPTH}, .step = steps, .step_capacity = STEPS_MAX};
+    return path;
+}
+
+static void add(sp_path *path, double strain, double stress)
+{
+    assert_true(path->step_count < STEPS_MAX);
+    steps[path->step_count].shortening = strain * HEIGHT;
+    steps[path->step_count++].force = stress * AREA;
+}
+
+/* n equal steps of a stress-strain law up to `end`. */
+static sp_path sampled(double (*stress)(double), double end, int n)
+{
+    sp_path path = empty_path();
+    for (int i = 0; i <= n; i++) add(&path, end * i / n, stress(end * i / n));
+    return path;
+}
+
+static sp_measure take(const char *name, const sp_path *path)
+{
+    int count;
+    const sp_measure_row *row = sp_measure_rows(&count);
+    for (int i = 0; i < count; i++)
+        if (strcmp(row[i].name, name) == 0) return row[i].take(path, &network, &request);
+    fail_msg("no measure %s", name);
+    return (sp_measure){0, 0.0};
+}
+
+static double value(const char *name, const sp_path *path)
+{
+    sp_measure got = take(name, path);
+    if (!got.reached) fail_msg("%s is not reached", name);
+    return got.value;
+}
+
+static double spring(double strain)
+{
+    return 3.0 * strain;
+}
+
+static double sine(double strain)
+{
+    return sin(acos(-1.0) * strain);
+}
+
+/* A plateau that densifies: 1 + 40 e^6, made up; its figures follow by calculus. */
+static double densifying(double e)
+{
+    return e > 0.0 ? 1.0 + 40.0 * pow(e, 6) : 0.0;
+}
+
+/* Soft toe up to 1 % strain, then straight with slope 10. */
+static double toe(double e)
+{
+    return e < 0.01 ? 500.0 * e * e : 0.05 + 10.0 * (e - 0.01);
+}
+
+static void spring_has_its_closed_forms(void **state)
+{
+    (void)state;
+    sp_path path = sampled(spring, 0.7, 70);
+    check_relative(value("initial_stiffness", &path), 3.0 * AREA / HEIGHT, 1e-12);
+    check_relative(value("chord_modulus", &path), 3.0, 1e-9);
+    check_relative(value("plateau_stress", &path), 0.9, 1e-12);
+    check_relative(value("plateau_stress_20_30", &path), 0.75, 1e-12);
+    check_relative(value("plateau_end", &path), 1.3 * 0.9 / 3.0, 1e-12);
+    check_relative(value("energy_per_volume_50", &path), 0.5 * 3.0 * 0.25, 1e-12);
+    check_relative(value("force_25", &path), 0.75 * AREA, 1e-12);
+    check_relative(value("support_ratio", &path), 65.0 / 25.0, 1e-12);
+    check_relative(value("final_strain", &path), 0.7, 1e-12);
+    check_relative(value("final_force", &path), 2.1 * AREA, 1e-12);
+    assert_false(take("first_maximum", &path).reached);
+    assert_false(
+        take("densification_strain", &path).reached); /* eta = strain/2 still grows at the end */
+    assert_false(take("efficiency_max", &path).reached);
+}
+
+/* Miltz & Gruenbaum 1981: eta = strain on a perfect plateau, strain/2 on a spring. A last step of twice the stress
+ * puts the maximum at the end of the plateau or of the spring, so that it is reported. */
+static void efficiency_of_plateau_and_spring(void **state)
+{
+    (void)state;
+    for (int kind = 0; kind < 2; kind++) {
+        sp_path path = empty_path();
+        add(&path, 0.0, kind ? 0.0 : 5.0);
+        for (int i = 1; i <= 50; i++) add(&path, 0.01 * i, kind ? 0.1 * i : 5.0);
+        add(&path, 0.500001, 10.0);
+        check_close(value("densification_strain", &path), 0.5, 1e-5);
+        check_close(value("efficiency_max", &path), kind ? 0.25 : 0.5, 1e-5);
+        double energy = kind ? 0.5 * 10.0 * 0.25 : 5.0 * 0.5;
+        check_close(value("energy_per_volume_densification", &path), energy, 2e-5);
+    }
+}
+
+/* d eta/d strain = 0 where stress^2 = work x slope (Li, Magkiriadis & Harrigan 2006), solved here by bisection. */
+static void densification_of_a_smooth_curve_converges(void **state)
+{
+    (void)state;
+    double low = 0.3, high = 0.9;
+    for (int i = 0; i < 60; i++) {
+        double e = 0.5 * (low + high), work = e + 40.0 * pow(e, 7) / 7.0;
+        if (densifying(e) * densifying(e) > work * 240.0 * pow(e, 5))
+            low = e;
+        else
+            high = e;
+    }
+    double work = low + 40.0 * pow(low, 7) / 7.0;
+    double tolerance[] = {4e-3, 2e-4};
+    for (int i = 0; i < 2; i++) {
+        sp_path path = sampled(densifying, 0.8, i ? 800 : 80);
+        steps[0].force = AREA; /* the plateau starts at once */
+        check_relative(value("densification_strain", &path), low, tolerance[i]);
+        check_relative(value("efficiency_max", &path), work / densifying(low), tolerance[i]);
+    }
+    sp_path shorter = sampled(densifying, low - 0.05, 40);
+    assert_false(take("densification_strain", &shorter).reached);
+}
+
+static void sine_has_its_closed_forms(void **state)
+{
+    (void)state;
+    double pi = acos(-1.0);
+    sp_path path = sampled(sine, 0.9, 900);
+    check_relative(value("first_maximum", &path), 1.0, 1e-6);
+    check_close(value("first_maximum_strain", &path), 0.5, 1e-12);
+    check_relative(value("plateau_stress", &path), (cos(0.2 * pi) - cos(0.4 * pi)) / (0.2 * pi),
+                   1e-5);
+    check_relative(value("energy_per_volume_50", &path), 1.0 / pi, 1e-5);
+    check_relative(value("initial_stiffness", &path), pi * AREA / HEIGHT, 1e-4);
+    sp_path dip =
+        sampled(sine, 0.54, 540); /* sin(0.54 pi) = 0.992: a drop below 1 % is no maximum */
+    assert_false(take("first_maximum", &dip).reached);
+}
+
+/* Toe compensation as in ASTM D695 (from memory): the straight part, carried back to zero force, gives the zero. */
+static void toe_is_compensated(void **state)
+{
+    (void)state;
+    sp_path path = sampled(toe, 0.08, 160);
+    check_relative(value("initial_stiffness", &path), 10.0 * AREA / HEIGHT, 1e-9);
+    check_relative(sp_curve_start(&path).toe / HEIGHT, 0.005, 1e-9);
+    sp_path soft = sampled(toe, 0.08, 4000);
+    double from = 0.0055,
+           to = 0.0075; /* the ISO 604 chord, 0.05 % to 0.25 %, past the toe of 0.5 % */
+    check_relative(value("chord_modulus", &soft), (toe(to) - toe(from)) / 0.002, 1e-4);
+}
+
+/* The tangent of the unloaded state counts when the first step is too coarse to show it. */
+static void first_tangent_takes_part(void **state)
+{
+    (void)state;
+    sp_path path = sampled(spring, 0.1, 10);
+    steps[0].stiffness = 900.0;
+    check_relative(value("initial_stiffness", &path), 900.0, 1e-12);
+    steps[0].stiffness = NAN;
+    check_relative(value("initial_stiffness", &path), 3.0 * AREA / HEIGHT, 1e-12);
+}
+
+/* ISO 13314:2011, from memory: the interval is named, and 1.3 x the plateau stress ends the plateau. */
+static void plateau_intervals(void **state)
+{
+    (void)state;
+    sp_path path = empty_path();
+    add(&path, 0.0, 0.0);
+    add(&path, 0.05, 9.0); /* a high first maximum: not the end of the plateau */
+    add(&path, 0.10, 2.0);
+    add(&path, 0.20, 2.0);
+    add(&path, 0.30, 2.0);
+    add(&path, 0.40, 4.0);
+    add(&path, 0.50, 2.0);
+    check_relative(value("plateau_stress_20_30", &path), 2.0, 1e-12);
+    check_relative(value("plateau_stress", &path), 2.5, 1e-12);
+    check_relative(value("plateau_end", &path), 0.30 + 0.1 * (1.3 * 2.5 - 2.0) / 2.0, 1e-12);
+    path.step_count = 5;
+    assert_false(take("plateau_stress", &path).reached);
+    assert_false(take("plateau_end", &path).reached);
+    check_relative(value("plateau_stress_20_30", &path), 2.0, 1e-12);
+    path.step_count = 0;
+    path = empty_path();
+    for (int i = 0; i <= 60; i++) add(&path, 0.01 * i, 2.0);
+    assert_false(take("plateau_end", &path).reached);
+}
+
+/* A snap drops the force at one shortening: no platen work there, readings are the state after it. */
+static void snaps_are_vertical(void **state)
+{
+    (void)state;
+    sp_path path = empty_path();
+    add(&path, 0.0, 0.0);
+    add(&path, 0.25, 5.0);
+    add(&path, 0.25, 4.0);
+    add(&path, 0.25, 1.0);
+    add(&path, 0.50, 1.0);
+    add(&path, 0.50, 0.5);
+    check_relative(value("force_25", &path), 1.0 * AREA, 1e-12);
+    check_relative(value("force_10", &path), 2.0 * AREA, 1e-12);
+    check_relative(value("force_50", &path), 0.5 * AREA, 1e-12);
+    check_relative(value("energy_per_volume_50", &path), 0.5 * 5.0 * 0.25 + 0.25, 1e-12);
+    check_relative(value("first_maximum", &path), 5.0, 1e-12);
+    check_relative(value("first_maximum_strain", &path), 0.25, 1e-12);
+    check_relative(value("plateau_stress", &path), (0.05 * 4.5 + 0.15 * 1.0) / 0.2, 1e-12);
+    assert_false(take("force_65", &path).reached);
+    assert_false(take("support_ratio", &path).reached);
+    assert_false(take("densification_strain", &path).reached); /* 1.5 of 5 MPa and still growing */
+}
+
+static void figures_of_the_body_and_the_buckle(void **state)
+{
+    (void)state;
+    sp_path path = sampled(spring, 0.7, 70);
+    network.solid_fraction = 0.25;
+    network.nominal_density = 0.2;
+    request.solid_density = 1.2; /* g/cm3, made up */
+    check_relative(value("mass", &path), 0.25 * 28 * 24 * 20 / 1000.0 * 1.2, 1e-12);
+    check_relative(value("solid_fraction", &path), 0.25, 1e-12);
+    check_relative(value("nominal_density", &path), 0.2, 1e-12);
+    assert_false(take("critical_strain", &path).reached);
+    assert_false(take("buckled_force", &path).reached);
+    path.critical = (sp_critical){.found = 1, .strain = 0.04, .force = 60.0};
+    path.buckled = (sp_buckled){
+        .found = 1, .strain = 0.05, .strut_force = 0.3, .euler_ratio = 0.8, .slenderness = 40};
+    check_relative(value("critical_strain", &path), 0.04, 1e-12);
+    check_relative(value("critical_force", &path), 60.0, 1e-12);
+    check_relative(value("buckled_strain", &path), 0.05, 1e-12);
+    check_relative(value("buckled_force", &path), 0.3, 1e-12);
+    check_relative(value("buckled_euler_ratio", &path), 0.8, 1e-12);
+    check_relative(value("buckled_slenderness", &path), 40.0, 1e-12);
+    add(&path, 0.8, 0.1); /* a dip: the largest stress stays, the efficiency grows on */
+    assert_false(take("energy_per_mass", &path).reached);
+    add(&path, 0.81, 30.0);
+    double strain = value("densification_strain", &path);
+    double energy = value("energy_per_volume_densification", &path);
+    check_close(strain, 0.8, 0.01);
+    check_relative(value("energy_per_mass", &path), energy * 1000.0 / (0.25 * 1.2), 1e-12);
+}
+
+/* Every row stays finite or says "not reached" on paths that hold nothing, one state, zeros or a single drop. */
+static void every_row_survives_poor_curves(void **state)
+{
+    (void)state;
+    int count;
+    const sp_measure_row *row = sp_measure_rows(&count);
+    for (int kind = 0; kind < 6; kind++) {
+        sp_path path = empty_path();
+        for (int i = 0; i < kind; i++)
+            add(&path, kind < 5 ? 0.0 : 0.2 * i, kind < 3 ? 0.0 : -1.0 + i);
+        for (int i = 0; i < count; i++) {
+            sp_measure got = row[i].take(&path, &network, &request);
+            assert_true(isfinite(got.value));
+            assert_true(got.reached == 0 || got.reached == 1);
+            assert_true(row[i].name[0] && row[i].unit[0] && row[i].doc[0]);
+        }
+    }
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(spring_has_its_closed_forms),
+        cmocka_unit_test(efficiency_of_plateau_and_spring),
+        cmocka_unit_test(densification_of_a_smooth_curve_converges),
+        cmocka_unit_test(sine_has_its_closed_forms),
+        cmocka_unit_test(toe_is_compensated),
+        cmocka_unit_test(first_tangent_takes_part),
+        cmocka_unit_test(plateau_intervals),
+        cmocka_unit_test(snaps_are_vertical),
+        cmocka_unit_test(figures_of_the_body_and_the_buckle),
+        cmocka_unit_test(every_row_survives_poor_curves),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
