@@ -2,7 +2,6 @@
  *
  * Every coupon runs in a child process of its own, so that its peak memory is its own. One line of CSV per coupon on
  * stdout; columns in HEADER. Seconds are wall time; run on an idle machine. */
-#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -41,12 +40,11 @@ static void reference_case(sp_case *request, const coupon *c)
     request->strain = c->strain;
     request->load_limit = 6000;
     if (c->steps > 0) request->steps = c->steps;
-    request->find_critical =
-        0; /* the press itself; the second press to the critical step is not in the figures */
+    request->find_critical = 0; /* the second press, to the critical step, is not measured */
 }
 
-/* Factorizations per accepted step whose strain is within (low, high]. */
-static double per_step(const sp_path *path, double low, double high)
+/* Factorizations per accepted step whose strain is within (low, high], as text; "" without such a step. */
+static void per_step(const sp_path *path, double low, double high, char text[16])
 {
     int steps = 0, factorizations = 0;
     for (int i = 1; i < path->step_count; i++) {
@@ -55,7 +53,8 @@ static double per_step(const sp_path *path, double low, double high)
         steps++;
         factorizations += path->step[i].factorizations;
     }
-    return steps ? (double)factorizations / steps : NAN;
+    text[0] = 0;
+    if (steps > 0) snprintf(text, 16, "%.2f", (double)factorizations / steps);
 }
 
 static int run_one(const coupon *c)
@@ -74,10 +73,12 @@ static int run_one(const coupon *c)
     int last = p->step_count - 1;
     struct rusage usage;
     getrusage(RUSAGE_SELF, &usage);
-    printf("%s,%s,%g,%d,%d,%d,%d,%.4f,%.4f,%.4f,%.3f,%.2f,%.2f,%.4f,%.2f,%s,%.1f\n", c->set,
-           c->name, c->density, p->strut_count, p->element_count, p->unknown_count, last,
-           p->seconds_total, p->seconds_solver, p->seconds_analyse,
-           p->seconds_total / p->seconds_solver, per_step(p, 0, 0.5), per_step(p, 0.5, 1),
+    char early[16], late[16];
+    per_step(p, 0, 0.5, early);
+    per_step(p, 0.5, 1, late);
+    printf("%s,%s,%g,%d,%d,%d,%d,%.4f,%.4f,%.4f,%.3f,%s,%s,%.4f,%.2f,%s,%.1f\n", c->set, c->name,
+           c->density, p->strut_count, p->element_count, p->unknown_count, last, p->seconds_total,
+           p->seconds_solver, p->seconds_analyse, p->seconds_total / p->seconds_solver, early, late,
            sp_path_strain(p, last), p->step[last].force, sp_stop_text(p->stop),
            (double)usage.ru_maxrss / 1024);
     sp_result_free(&result);
