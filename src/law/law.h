@@ -14,21 +14,23 @@ typedef struct sp_law_row sp_law_row;
 
 typedef struct sp_law {
     const sp_law_row *row;
-    int strain_state;                    /* SP_PLANE_STRAIN or SP_UNIAXIAL */
-    double constant[SP_LAW_CONSTANTS];   /* meaning in the file of the law */
-    int term_count;                      /* Ogden terms, rows of the table */
-    double *table;                       /* tabulated law only, owned: interpolation data */
-    double modulus;                      /* P'(1) in this strain state                      [MPa] */
-    double shear_modulus;                /* small-strain G                                  [MPa] */
+    int strain_state;                  /* SP_PLANE_STRAIN or SP_UNIAXIAL */
+    double constant[SP_LAW_CONSTANTS]; /* meaning in the file of the law */
+    int term_count;                    /* Ogden terms, rows of the table */
+    double *table;                     /* tabulated law only, owned: interpolation data */
+    double modulus;                    /* P'(1) in this strain state                      [MPa] */
+    double shear_modulus;              /* small-strain G                                  [MPa] */
     double poisson_ratio;
-    double stretch_min, stretch_max;     /* inside: finite and A > 0 ("stable"); searched on 0.05 .. 8 */
+    double stretch_min,
+        stretch_max; /* inside: finite and A > 0 ("stable"); searched on 0.05 .. 8 */
 } sp_law;
 
 struct sp_law_row {
-    const char *name;   /* "neo-hookean" */
-    const char *doc;    /* one line: what it is for, source */
-    const char *needs;  /* the case keys it reads, for `list laws` */
-    sp_status (*prepare)(sp_context *context, const sp_case *request, sp_law *law); /* fills constant[], table, shear_modulus, poisson_ratio */
+    const char *name;  /* "neo-hookean" */
+    const char *doc;   /* one line: what it is for, source */
+    const char *needs; /* the case keys it reads, for `list laws` */
+    sp_status (*prepare)(sp_context *context, const sp_case *request,
+                         sp_law *law); /* fills constant[], table, shear_modulus, poisson_ratio */
     /* n fibres at once: w, p, a (n each) from stretch (n). Outside the domain of the law w = +inf. No allocation. */
     void (*eval)(const sp_law *law, int n, const double *stretch, double *w, double *p, double *a);
 };

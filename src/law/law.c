@@ -1,0 +1,115 @@
+/* The rows of the laws, and what holds for each of them: modulus, stable range. */
+#include "law/law_list.h"
+
+#include <math.h>
+#include <string.h>
+
+#include "base/alloc.h"
+
+static const sp_law_row rows[] = {
+#define SP_LAW_ROW(id, name, doc, needs)                                                           \
+    {name, doc, needs, sp_law_##id##_prepare, sp_law_##id##_eval},
+    SP_LAW_ROWS(SP_LAW_ROW)
+#undef SP_LAW_ROW
+};
+
+static const double SEARCH_MIN = 0.05, SEARCH_MAX = 8; /* stretch range that is searched */
+static const double WARN_MIN = 0.3, WARN_MAX = 2;      /* a coupon gets here: warn */
+static const int SEARCH_STEPS = 400;                   /* per side, even in log stretch */
+
+const sp_law_row *sp_law_rows(int *count)
+{
+    *count = (int)(sizeof rows / sizeof *rows);
+    return rows;
+}
+
+const sp_law_row *sp_law_find(const char *name)
+{
+    int count;
+    const sp_law_row *row = sp_law_rows(&count);
+    for (int i = 0; i < count; i++)
+        if (strcmp(row[i].name, name) == 0) return &row[i];
+    return NULL;
+}
+
+static const char *state_text(const sp_law *law)
+{
+    return law->strain_state == SP_UNIAXIAL ? "uniaxial" : "plane strain";
+}
+
+static int is_stable(const sp_law *law, double stretch)
+{
+    double w, p, a;
+    law->row->eval(law, 1, &stretch, &w, &p, &a);
+    return isfinite(w) && isfinite(p) && isfinite(a) && a > 0;
+}
+
+/* Last stable stretch from 1 towards `end`, by steps even in log stretch and bisection of the failing step. */
+static double stable_until(const sp_law *law, double end)
+{
+    double good = 1;
+    for (int i = 1; i <= SEARCH_STEPS; i++) {
+        double bad = i == SEARCH_STEPS ? end : pow(end, (double)i / SEARCH_STEPS);
+        if (is_stable(law, bad)) {
+            good = bad;
+            continue;
+        }
+        while (fabs(bad - good) > 1e-9) {
+            const double middle = 0.5 * (good + bad);
+            if (is_stable(law, middle))
+                good = middle;
+            else
+                bad = middle;
+        }
+        return good;
+    }
+    return end;
+}
+
+static sp_status check_stability(sp_context *context, sp_law *law)
+{
+    const double one = 1;
+    double w, p;
+    law->row->eval(law, 1, &one, &w, &p, &law->modulus);
+    if (!is_stable(law, 1) || !(law->shear_modulus > 0))
+        return sp_fail(context, SP_BAD_CASE,
+                       "law %s is unstable at small strain: its constants give a %s modulus of %g "
+                       "MPa; valid: above 0 (keys: %s)",
+                       law->row->name, state_text(law), law->modulus, law->row->needs);
+    law->stretch_min = stable_until(law, SEARCH_MIN);
+    law->stretch_max = stable_until(law, SEARCH_MAX);
+    if (law->stretch_min > WARN_MIN)
+        sp_warn(context, "law %s, %s: not stable in compression beyond strain %.3g (stretch %.4g)",
+                law->row->name, state_text(law), law->stretch_min - 1, law->stretch_min);
+    if (law->stretch_max < WARN_MAX)
+        sp_warn(context, "law %s, %s: not stable in tension beyond strain %.3g (stretch %.4g)",
+                law->row->name, state_text(law), law->stretch_max - 1, law->stretch_max);
+    return SP_OK;
+}
+
+sp_status sp_law_prepare(sp_context *context, const sp_case *request, sp_law *law)
+{
+    memset(law, 0, sizeof *law);
+    law->row = sp_law_find(request->law);
+    if (!law->row)
+        return sp_fail(context, SP_BAD_CASE,
+                       "material.law: received \"%s\", which is not a law; see: list laws",
+                       request->law);
+    if (!(request->modulus > 0) || isinf(request->modulus))
+        return sp_fail(context, SP_BAD_CASE,
+                       "material.modulus: received %g MPa; valid: above 0 and finite",
+                       request->modulus);
+    law->strain_state = request->strain_state;
+    law->poisson_ratio = 0.5; /* all but linear are incompressible */
+    sp_status status = law->row->prepare(context, request, law);
+    if (status == SP_OK) status = check_stability(context, law);
+    if (status != SP_OK) sp_law_free(law);
+    return status;
+}
+
+void sp_law_free(sp_law *law)
+{
+    sp_free(law->table);
+    law->table = NULL;
+    law->term_count = 0;
+}

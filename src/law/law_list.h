@@ -1,0 +1,35 @@
+/* The laws: one row each, X(file name, name, what it is for and source, case keys it reads). */
+#ifndef SP_LAW_LIST_H
+#define SP_LAW_LIST_H
+
+#include "law/law.h"
+
+#define SP_LAW_ROWS(X)                                                                             \
+    X(linear, "linear", "straight line P = E (l - 1); small strains and checks (Hooke)",           \
+      "modulus, poisson_ratio")                                                                    \
+    X(neo_hookean, "neo-hookean",                                                                  \
+      "one modulus, incompressible; up to about 40 % strain (Treloar 1943)", "modulus")            \
+    X(mooney_rivlin, "mooney-rivlin",                                                              \
+      "two constants, incompressible; up to about 100 % strain (Mooney 1940, Rivlin 1948)",        \
+      "c01, c10 (from modulus when not given)")                                                    \
+    X(yeoh, "yeoh", "cubic in I1, incompressible; filled rubber, stiffening (Yeoh 1993)",          \
+      "c20, c30, c10 (from modulus when not given)")                                               \
+    X(ogden, "ogden", "sum of powers of the stretch, incompressible; large strains (Ogden 1972)",  \
+      "ogden_modulus, ogden_exponent")                                                             \
+    X(gent, "gent", "limited chain length, incompressible; stiffens to a wall (Gent 1996)",        \
+      "modulus, gent_limit")                                                                       \
+    X(tabulated, "tabulated",                                                                      \
+      "measured strain and stress rows, monotone cubics between them (Fritsch & Carlson 1980)",    \
+      "table_file")
+
+#define SP_LAW_DECLARE(id, name, doc, needs)                                                       \
+    sp_status sp_law_##id##_prepare(sp_context *context, const sp_case *request, sp_law *law);     \
+    void sp_law_##id##_eval(const sp_law *law, int n, const double *stretch, double *w, double *p, \
+                            double *a);
+SP_LAW_ROWS(SP_LAW_DECLARE)
+#undef SP_LAW_DECLARE
+
+/* Hyperelastic laws end here: below it w = +inf, p and a are those at this stretch. */
+#define SP_LAW_SMALLEST_STRETCH 0.02
+
+#endif

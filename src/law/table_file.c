@@ -1,0 +1,127 @@
+/* Rows of strain and stress from a text file. */
+#include "law/table_file.h"
+
+#include <errno.h>
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/alloc.h"
+
+#define LINE_SIZE 256
+#define ROWS_MAX 100000 /* a file with more is not a measured curve */
+
+sp_status sp_table_add(sp_context *context, sp_table_rows *rows, double strain, double stress,
+                       int line)
+{
+    if (rows->count == rows->capacity) {
+        const int capacity = rows->capacity ? 2 * rows->capacity : 64;
+        sp_table_row *grown = sp_resize(rows->row, (size_t)capacity, sizeof *grown);
+        if (!grown) return sp_fail(context, SP_NO_MEMORY, "no memory for the rows of a table");
+        rows->row = grown;
+        rows->capacity = capacity;
+    }
+    rows->row[rows->count++] = (sp_table_row){strain, stress, line};
+    return SP_OK;
+}
+
+void sp_table_free(sp_table_rows *rows)
+{
+    sp_free(rows->row);
+    *rows = (sp_table_rows){0};
+}
+
+/* Read one number and the separator behind it; 0 when there is none. */
+static int take_number(char **at, double *value)
+{
+    char *end;
+    *value = strtod(*at, &end);
+    if (end == *at || !strchr(" \t,;", *end)) return 0; /* strchr finds the final '\0' too */
+    end += strspn(end, " \t");
+    if (*end == ',' || *end == ';') end++;
+    *at = end + strspn(end, " \t");
+    return 1;
+}
+
+/* Cut the remark, the line end and blanks off a line; the first line may start with a byte order mark. */
+static char *trim(char *line, int number)
+{
+    if (number == 1 && strncmp(line, "\xef\xbb\xbf", 3) == 0) line += 3;
+    line[strcspn(line, "#\r\n")] = '\0';
+    line += strspn(line, " \t");
+    size_t length = strlen(line);
+    while (length > 0 && strchr(" \t", line[length - 1])) line[--length] = '\0';
+    return line;
+}
+
+/* What a single row must meet: finite, above full compression, stress of the sign of the strain. */
+static sp_status check_row(sp_context *context, const char *file, int number, double strain,
+                           double stress)
+{
+    if (!isfinite(strain) || !isfinite(stress))
+        return sp_fail(context, SP_NO_READ,
+                       "%s:%d: received strain %g, stress %g; valid: finite numbers", file, number,
+                       strain, stress);
+    if (!(strain > -0.98 && strain <= 100))
+        return sp_fail(context, SP_NO_READ,
+                       "%s:%d: received strain %g; valid: above -0.98 and at most 100 (a fraction, "
+                       "not per cent; compression negative)",
+                       file, number, strain);
+    if (strain * stress < 0 || (strain == 0) != (stress == 0))
+        return sp_fail(context, SP_NO_READ,
+                       "%s:%d: received strain %g with stress %g; valid: both positive (tension), "
+                       "both negative (compression) or both 0",
+                       file, number, strain, stress);
+    return SP_OK;
+}
+
+static sp_status take_line(sp_context *context, const char *file, int number, char *text,
+                           int *header_allowed, sp_table_rows *rows)
+{
+    if (*text == '\0') return SP_OK;
+    double strain = 0, stress = 0;
+    char *at = text;
+    const int is_row = take_number(&at, &strain) && take_number(&at, &stress) && *at == '\0';
+    const int is_header = *header_allowed && !is_row && !strchr("0123456789+-.", *text);
+    *header_allowed = 0;
+    if (is_header) return SP_OK;
+    if (!is_row)
+        return sp_fail(context, SP_NO_READ,
+                       "%s:%d: received \"%.60s\"; valid: two numbers with decimal points, "
+                       "nominal strain and nominal stress in MPa",
+                       file, number, text);
+    if (rows->count >= ROWS_MAX)
+        return sp_fail(context, SP_NO_READ, "%s:%d: more than %d rows; valid: fewer", file, number,
+                       ROWS_MAX);
+    const sp_status status = check_row(context, file, number, strain, stress);
+    return status == SP_OK ? sp_table_add(context, rows, strain, stress, number) : status;
+}
+
+static sp_status read_lines(sp_context *context, const char *file, FILE *stream,
+                            sp_table_rows *rows)
+{
+    char line[LINE_SIZE];
+    int header_allowed = 1;
+    for (int number = 1; fgets(line, sizeof line, stream); number++) {
+        if (!strchr(line, '\n') && !feof(stream))
+            return sp_fail(context, SP_NO_READ,
+                           "%s:%d: the line is longer than %d characters or not text; valid: two "
+                           "numbers per line",
+                           file, number, LINE_SIZE - 2);
+        const sp_status status =
+            take_line(context, file, number, trim(line, number), &header_allowed, rows);
+        if (status != SP_OK) return status;
+    }
+    if (ferror(stream)) return sp_fail(context, SP_NO_READ, "%s: %s", file, strerror(errno));
+    return SP_OK;
+}
+
+sp_status sp_table_read(sp_context *context, const char *file, sp_table_rows *rows)
+{
+    FILE *stream = fopen(file, "r");
+    if (!stream) return sp_fail(context, SP_NO_READ, "%s: %s", file, strerror(errno));
+    const sp_status status = read_lines(context, file, stream, rows);
+    fclose(stream);
+    return status;
+}

@@ -1,0 +1,27 @@
+/* Reads the rows of a tabulated law: measured nominal strain and nominal stress [MPa]. */
+#ifndef SP_LAW_TABLE_FILE_H
+#define SP_LAW_TABLE_FILE_H
+
+#include <strutpress/context.h>
+
+typedef struct sp_table_row {
+    double strain,
+        stress; /* nominal: stretch - 1, force per unloaded area [MPa]; tension positive */
+    int line;   /* in the file; 0 for a row that was derived */
+} sp_table_row;
+
+typedef struct sp_table_rows {
+    int count, capacity;
+    sp_table_row *row; /* owned */
+} sp_table_rows;
+
+sp_status sp_table_add(sp_context *context, sp_table_rows *rows, double strain, double stress,
+                       int line);
+
+/* Two columns per line, separated by comma, semicolon, tab or blanks; one header line allowed; '#' starts a remark.
+ * Errors: SP_NO_READ with file:line, value received and what is valid; SP_NO_MEMORY. The caller frees with sp_table_free, also
+ * after a failure. */
+sp_status sp_table_read(sp_context *context, const char *file, sp_table_rows *rows);
+void sp_table_free(sp_table_rows *rows);
+
+#endif
