@@ -4,6 +4,7 @@
 
 #include <strutpress/case.h>
 #include <strutpress/context.h>
+#include <strutpress/inspect.h>
 #include <strutpress/measure.h>
 #include <strutpress/network.h>
 #include <strutpress/path.h>

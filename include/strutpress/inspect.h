@@ -1,0 +1,43 @@
+/* What can be said of a case without pressing it: names against the rows, the figures of `check`, the tables of `list`. */
+#ifndef STRUTPRESS_INSPECT_H
+#define STRUTPRESS_INSPECT_H
+
+#include <strutpress/case.h>
+#include <strutpress/network.h>
+
+/* All checks of a case that need the rooms above it: sp_case_check, pattern and law by name, the drawn network named.
+ * Derives material.modulus from a hardness when no modulus was given (origin SP_ORIGIN_DERIVED). Warns of material
+ * constants that the law does not read. May be called again. Errors: SP_BAD_CASE. sp_run calls it on its own copy. */
+sp_status sp_case_validate_names(sp_context *context, sp_case *request);
+
+typedef struct sp_inspection {
+    int infill_struts, wall_struts, joints;
+    double cells_across; /* coupon width / cell size; NaN for a drawn network */
+    double cell_size;    /* [mm]; NaN for a drawn network */
+    double solid_fraction, nominal_density;
+    double mass; /* [g] */
+    /* infill struts between their joint zones */
+    double free_length_median; /* [mm] */
+    double slenderness_least, slenderness_median,
+        slenderness_most; /* free length / radius of gyration t / sqrt 12 */
+    int short_struts;     /* free length below two bead widths */
+    /* hardness band of Young's modulus [MPa]; both 0 without a hardness */
+    double modulus_low, modulus_high;
+} sp_inspection;
+
+/* Figures of a network that was built for this case. Warns of what makes a press doubtful: most struts shorter than two
+ * bead widths between their joints, fewer than 3 cells across, a modulus outside its hardness band. Errors: SP_NO_MEMORY. */
+sp_status sp_inspect(sp_context *context, const sp_case *request, const sp_network *network,
+                     sp_inspection *inspection);
+
+/* Rows for people: a pattern or law by name. Fields without content are "". */
+typedef struct sp_listed {
+    const char *name, *alias, *doc;
+    const char *needs; /* laws: the keys of `material` it reads */
+} sp_listed;
+int sp_list_pattern_count(void);
+sp_listed sp_list_pattern_at(int row);
+int sp_list_law_count(void);
+sp_listed sp_list_law_at(int row);
+
+#endif

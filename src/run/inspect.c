@@ -1,0 +1,99 @@
+/* Figures of a case and its network that are known before any press. */
+#include <strutpress/inspect.h>
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/alloc.h"
+#include "law/law.h"
+
+static const double SHORT_BEADS =
+    2; /* free length / bead width below which a strut is hardly a beam */
+static const double FEWEST_CELLS =
+    3; /* across the width; below, the walls decide (common practice, no source) */
+
+static int ascending(const void *a, const void *b)
+{
+    double x = *(const double *)a, y = *(const double *)b;
+    return (x > y) - (x < y);
+}
+
+static double median(double *value, int count)
+{
+    if (!count) return NAN;
+    qsort(value, (size_t)count, sizeof *value, ascending);
+    return count % 2 ? value[count / 2] : 0.5 * (value[count / 2 - 1] + value[count / 2]);
+}
+
+/* Free lengths and slenderness of the infill struts; both arrays have room for every strut. */
+static void measure_struts(const sp_case *request, const sp_network *network, double *free_length,
+                           double *slenderness, sp_inspection *out)
+{
+    int n = 0;
+    for (int s = 0; s < network->strut_count; s++) {
+        if (network->strut_role[s] != SP_ROLE_INFILL) continue;
+        free_length[n] = sp_network_free_length(network, s);
+        slenderness[n] = free_length[n] * sqrt(12) / network->strut_thickness[s];
+        out->short_struts += free_length[n] < SHORT_BEADS * request->bead_width;
+        n++;
+    }
+    out->infill_struts = n;
+    out->wall_struts = network->strut_count - n;
+    out->free_length_median = median(free_length, n);
+    out->slenderness_median = median(slenderness, n); /* sorted from here on */
+    out->slenderness_least = n ? slenderness[0] : NAN;
+    out->slenderness_most = n ? slenderness[n - 1] : NAN;
+}
+
+static void warn_of_doubts(sp_context *context, const sp_case *request, const sp_inspection *in)
+{
+    if (in->free_length_median < SHORT_BEADS * request->bead_width)
+        sp_warn(
+            context,
+            "%d of %d infill struts are shorter than %g bead widths between their joints (median "
+            "%.3g mm): beams describe such a coupon poorly",
+            in->short_struts, in->infill_struts, SHORT_BEADS, in->free_length_median);
+    if (in->cells_across < FEWEST_CELLS)
+        sp_warn(context, "%.2g cells across the width: below %g the walls decide, not the pattern",
+                in->cells_across, FEWEST_CELLS);
+    if (in->modulus_high > 0 &&
+        (request->modulus < in->modulus_low || request->modulus > in->modulus_high))
+        sp_warn(context, "the modulus %g MPa is outside its hardness band %.3g .. %.3g MPa",
+                request->modulus, in->modulus_low, in->modulus_high);
+    if (in->modulus_high > 0 && request->modulus == in->modulus_low)
+        sp_warn(context,
+                "the modulus %.3g MPa is the lower edge of its hardness band (up to %.3g MPa): "
+                "measure it where it matters",
+                in->modulus_low, in->modulus_high);
+}
+
+sp_status sp_inspect(sp_context *context, const sp_case *request, const sp_network *network,
+                     sp_inspection *inspection)
+{
+    size_t count = (size_t)network->strut_count;
+    double *free_length = sp_alloc(count, sizeof *free_length);
+    double *slenderness = sp_alloc(count, sizeof *slenderness);
+    sp_status status = SP_OK;
+    memset(inspection, 0, sizeof *inspection);
+    if (!free_length || !slenderness) {
+        status = sp_fail(context, SP_NO_MEMORY, "out of memory for the figures of %d struts",
+                         network->strut_count);
+        goto cleanup;
+    }
+    measure_struts(request, network, free_length, slenderness, inspection);
+    inspection->joints = network->joint_count;
+    inspection->cell_size = network->cell_size > 0 ? network->cell_size : NAN;
+    inspection->cells_across = request->width / inspection->cell_size;
+    inspection->solid_fraction = network->solid_fraction;
+    inspection->nominal_density = network->nominal_density;
+    inspection->mass = network->solid_fraction * request->width * request->height * request->depth *
+                       request->solid_density * 1e-3; /* mm3 x g/cm3 */
+    sp_hardness_band(request->shore_a, request->shore_d, &inspection->modulus_low,
+                     &inspection->modulus_high);
+    warn_of_doubts(context, request, inspection);
+cleanup:
+    sp_free(free_length);
+    sp_free(slenderness);
+    return status;
+}

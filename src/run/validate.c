@@ -1,0 +1,109 @@
+/* Checks of a case that need the rooms above src/case: names of patterns and laws, hardness, constants of the law. */
+#include <strutpress/inspect.h>
+
+#include <ctype.h>
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "case/case_parts.h"
+#include "law/law.h"
+#include "pattern/pattern.h"
+
+static void append_name(char *text, size_t size, const char *name)
+{
+    size_t used = strlen(text);
+    if (used < size) snprintf(text + used, size - used, "%s%s", used ? ", " : "", name);
+}
+
+static sp_status check_pattern(sp_context *context, const sp_case *request)
+{
+    char valid[SP_VALID_SIZE] = "";
+    sp_nearest nearest = {0};
+    if (sp_pattern_find(request->pattern)) return SP_OK;
+    for (int i = 0; i < sp_list_pattern_count(); i++) {
+        sp_listed row = sp_list_pattern_at(i);
+        append_name(valid, sizeof valid, row.alias[0] ? row.alias : row.name);
+        sp_nearest_offer(&nearest, request->pattern, row.name);
+        sp_nearest_offer(&nearest, request->pattern, row.alias);
+    }
+    return sp_case_fail_at(context, request, "infill.pattern", NULL, valid, nearest.name);
+}
+
+static sp_status check_law(sp_context *context, const sp_case *request)
+{
+    char valid[SP_VALID_SIZE] = "";
+    sp_nearest nearest = {0};
+    if (sp_law_find(request->law)) return SP_OK;
+    for (int i = 0; i < sp_list_law_count(); i++) {
+        append_name(valid, sizeof valid, sp_list_law_at(i).name);
+        sp_nearest_offer(&nearest, request->law, sp_list_law_at(i).name);
+    }
+    return sp_case_fail_at(context, request, "material.law", NULL, valid, nearest.name);
+}
+
+static sp_status check_network_file(sp_context *context, const sp_case *request)
+{
+    int drawn = !strcmp(request->pattern, "drawn");
+    if (drawn && !request->network_file[0])
+        return sp_case_fail_at(context, request, "infill.network", "nothing",
+                               "the file of the lines, because infill.pattern is drawn", NULL);
+    if (!drawn && request->network_file[0])
+        sp_warn(context, "infill.network is not read: infill.pattern is %s, not drawn",
+                request->pattern);
+    return SP_OK;
+}
+
+static int is_letter(char c)
+{
+    return isalnum((unsigned char)c) || c == '_';
+}
+
+/* 1 when `name` stands in `text` as a whole word. */
+static int has_word(const char *text, const char *name)
+{
+    size_t length = strlen(name);
+    for (const char *at = text; (at = strstr(at, name)); at += length)
+        if ((at == text || !is_letter(at[-1])) && !is_letter(at[length])) return 1;
+    return 0;
+}
+
+/* A constant that was given for nothing is a slip worth a line, not a refusal: cases are copied and their law changed. */
+static void warn_of_unread(sp_context *context, const sp_case *request)
+{
+    static const char *const constants[] = {
+        "poisson_ratio",  "c10",        "c01",  "c20", "c30", "ogden_modulus",
+        "ogden_exponent", "gent_limit", "table"};
+    const sp_law_row *law = sp_law_find(request->law);
+    for (size_t i = 0; i < sizeof constants / sizeof constants[0]; i++) {
+        char key[SP_NAME_SIZE];
+        snprintf(key, sizeof key, "material.%s", constants[i]);
+        int row = sp_case_row_find(key);
+        if (request->origin[row] == SP_ORIGIN_FILE && !has_word(law->needs, constants[i]))
+            sp_warn(context, "%s is not read by law %s (it reads %s)", key, law->name, law->needs);
+    }
+}
+
+/* The softer edge of the band: Gent 1958 up to about Shore A 94, where that relation starts to diverge. */
+static void derive_modulus(sp_case *request)
+{
+    double low, high;
+    int row = sp_case_row_find("material.modulus");
+    int given = !isnan(request->shore_a) || !isnan(request->shore_d);
+    if (request->origin[row] == SP_ORIGIN_FILE || !given) return;
+    sp_hardness_band(request->shore_a, request->shore_d, &low, &high);
+    request->modulus = low;
+    request->origin[row] = SP_ORIGIN_DERIVED;
+}
+
+sp_status sp_case_validate_names(sp_context *context, sp_case *request)
+{
+    sp_status status = sp_case_check(context, request);
+    if (status == SP_OK) status = check_pattern(context, request);
+    if (status == SP_OK) status = check_law(context, request);
+    if (status == SP_OK) status = check_network_file(context, request);
+    if (status != SP_OK) return status;
+    warn_of_unread(context, request);
+    derive_modulus(request);
+    return SP_OK;
+}
