@@ -16,9 +16,14 @@ static int must_fail(void)
     return atomic_fetch_sub(&fail_countdown, 1) == 1;
 }
 
+static int overflows(size_t count, size_t size)
+{
+    return size != 0 && count > PTRDIFF_MAX / size;
+}
+
 void *sp_alloc(size_t count, size_t size)
 {
-    if (must_fail()) return NULL;
+    if (overflows(count, size) || must_fail()) return NULL;
     void *block = count == 0 || size == 0 ? calloc(1, 1) : calloc(count, size);
     if (block) atomic_fetch_add_explicit(&live_blocks, 1, memory_order_relaxed);
     return block;
@@ -26,8 +31,7 @@ void *sp_alloc(size_t count, size_t size)
 
 void *sp_resize(void *block, size_t count, size_t size)
 {
-    if (size != 0 && count > SIZE_MAX / size) return NULL;
-    if (must_fail()) return NULL;
+    if (overflows(count, size) || must_fail()) return NULL;
     const size_t bytes = count * size;
     void *resized = realloc(block, bytes > 0 ? bytes : 1);
     if (resized && !block) atomic_fetch_add_explicit(&live_blocks, 1, memory_order_relaxed);

@@ -1,0 +1,179 @@
+/* Status rows, failure and caution lines, allocation, random numbers, build line. */
+#include "check.h"
+
+#include <strutpress/context.h>
+
+#include "base/alloc.h"
+#include "base/rng.h"
+
+static void status_rows_have_exit_and_text(void **state)
+{
+    (void)state;
+    static const struct {
+        sp_status status;
+        int exit_status;
+    } rows[] = {
+        {SP_OK, 0},          {SP_INTERNAL, 1},     {SP_BAD_USAGE, 2}, {SP_BAD_CASE, 3},
+        {SP_BAD_NETWORK, 4}, {SP_NO_READ, 5},      {SP_NO_WRITE, 6},  {SP_NO_MEMORY, 7},
+        {SP_GAVE_UP, 8},     {SP_INTERRUPTED, 130}}; /* 128 + SIGINT: shell convention (POSIX) */
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        assert_int_equal(sp_status_exit(rows[i].status), rows[i].exit_status);
+        check_true(strlen(sp_status_text(rows[i].status)) > 3);
+    }
+    assert_int_equal(sp_status_exit((sp_status)999), 1);
+    assert_non_null(sp_status_text((sp_status)999));
+}
+
+static void failure_is_one_printable_line(void **state)
+{
+    (void)state;
+    sp_context context = {0};
+    assert_int_equal(sp_fail(&context, SP_BAD_CASE, "a %d\nb\x1b[31m\x7f", 7), SP_BAD_CASE);
+    assert_string_equal(context.message, "a 7?b?[31m?");
+    /* an old message may be part of the new one */
+    sp_fail(&context, SP_NO_READ, "file: %s", context.message);
+    assert_string_equal(context.message, "file: a 7?b?[31m?");
+    char text[2 * SP_MESSAGE_SIZE];
+    memset(text, 'x', sizeof text - 1);
+    text[sizeof text - 1] = '\0';
+    sp_fail(&context, SP_NO_READ, "%s", text);
+    assert_int_equal(strlen(context.message), SP_MESSAGE_SIZE - 1);
+    assert_string_equal(context.message + SP_MESSAGE_SIZE - 4, "...");
+}
+
+static void keep_line(void *user, const char *line)
+{
+    snprintf(user, 64, "%s", line);
+}
+
+static void caution_reaches_the_caller(void **state)
+{
+    (void)state;
+    char line[64] = "";
+    sp_context context = {.warn = keep_line, .user = line};
+    sp_warn(&context, "bead %.2f mm\t", 0.42);
+    assert_string_equal(line, "bead 0.42 mm?");
+    context.warn = NULL;
+    sp_warn(&context, "dropped");
+    assert_string_equal(line, "bead 0.42 mm?");
+}
+
+static void allocation_is_zeroed_counted_and_fails_on_demand(void **state)
+{
+    (void)state;
+    const long before = sp_alloc_count();
+    double *numbers = sp_alloc(100, sizeof *numbers);
+    for (int i = 0; i < 100; i++) check_true(numbers[i] == 0);
+    char *text = sp_copy_text("strut");
+    assert_string_equal(text, "strut");
+    void *empty = sp_alloc(0, 8), *grown = sp_resize(NULL, 4, 8);
+    check_true(empty && grown);
+    assert_int_equal(sp_alloc_count(), before + 4);
+    grown = sp_resize(grown, 0, 8);
+    check_true(grown != NULL);
+    assert_int_equal(sp_alloc_count(), before + 4);
+    sp_free(NULL);
+
+    volatile size_t huge = SIZE_MAX / 2; /* volatile: the compiler warns of the constant */
+    assert_null(sp_alloc(huge, 8));
+    assert_null(sp_resize(grown, huge, 8));
+
+    sp_alloc_fail_at(3);
+    void *first = sp_alloc(1, 1), *second = sp_alloc(1, 1);
+    check_true(first && second);
+    assert_null(sp_resize(grown, 9, 8)); /* the block stays valid */
+    void *fourth = sp_alloc(1, 1);
+    check_true(fourth != NULL);
+    sp_alloc_fail_at(0);
+    void *blocks[] = {numbers, text, empty, grown, first, second, fourth};
+    for (size_t i = 0; i < sizeof blocks / sizeof *blocks; i++) sp_free(blocks[i]);
+    assert_int_equal(sp_alloc_count(), before);
+}
+
+/* Source: reference output of xoshiro256** from the state 1 2 3 4 (Blackman & Vigna 2018, published test vectors, from
+ * memory; the first is 9 rotl(5 x 2, 7) = 11520 by hand) and of splitmix64 from seed 1234567 (same). */
+static void random_numbers_match_the_published_algorithms(void **state)
+{
+    (void)state;
+    static const uint64_t seeded[4] = {UINT64_C(6457827717110365317), UINT64_C(3203168211198807973),
+                                       UINT64_C(9817491932198370423),
+                                       UINT64_C(4593380528125082431)};
+    static const uint64_t output[8] = {11520,
+                                       0,
+                                       1509978240,
+                                       UINT64_C(1215971899390074240),
+                                       UINT64_C(1216172134540287360),
+                                       UINT64_C(607988272756665600),
+                                       UINT64_C(16172922978634559625),
+                                       UINT64_C(8476171486693032832)};
+    sp_rng rng;
+    sp_rng_seed(&rng, 1234567, 0);
+    for (int i = 0; i < 4; i++) check_true(rng.s[i] == seeded[i]);
+    rng = (sp_rng){{1, 2, 3, 4}};
+    for (int i = 0; i < 8; i++) /* the upper 53 bits */
+        check_true(sp_rng_uniform(&rng) == (double)(output[i] >> 11) * 0x1p-53);
+}
+
+static void random_streams_repeat_and_differ(void **state)
+{
+    (void)state;
+    sp_rng a, b, c;
+    sp_rng_seed(&a, 7, 3);
+    sp_rng_seed(&b, 7, 3);
+    sp_rng_seed(&c, 7, 4);
+    int equal = 0;
+    for (int i = 0; i < 1000; i++) {
+        const double x = sp_rng_normal(&a);
+        check_true(x == sp_rng_normal(&b));
+        equal += x == sp_rng_normal(&c);
+    }
+    assert_int_equal(equal, 0);
+}
+
+/* Mean, variance and the share within one deviation (0.682689, tables of the normal distribution) of 1e5 numbers: within
+ * four standard errors. */
+static void random_numbers_have_their_distribution(void **state)
+{
+    (void)state;
+    const int n = 100000;
+    sp_rng rng;
+    sp_rng_seed(&rng, 1, 0);
+    double sum = 0, square = 0, inside = 0, uniform = 0;
+    for (int i = 0; i < n; i++) {
+        const double x = sp_rng_normal(&rng), u = sp_rng_uniform(&rng);
+        check_true(u >= 0 && u < 1);
+        sum += x;
+        square += x * x;
+        inside += fabs(x) < 1;
+        uniform += u;
+    }
+    check_close(sum / n, 0, 4 / sqrt(n));
+    check_close(square / n, 1, 4 * sqrt(2.0 / n));
+    check_close(inside / n, 0.682689, 4 * sqrt(0.68 * 0.32 / n));
+    check_close(uniform / n, 0.5, 4 / sqrt(12.0 * n));
+}
+
+static void build_line_names_compiler_and_libraries(void **state)
+{
+    (void)state;
+    const char *text = sp_build_text();
+    check_true(strlen(sp_version()) >= 5);
+    check_true(strstr(text, "CHOLMOD ") && strstr(text, "libyaml ") && strstr(text, "OpenBLAS"));
+    check_true(!strchr(text, '\n'));
+    check_true(sp_build_text() == text);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(status_rows_have_exit_and_text),
+        cmocka_unit_test(failure_is_one_printable_line),
+        cmocka_unit_test(caution_reaches_the_caller),
+        cmocka_unit_test(allocation_is_zeroed_counted_and_fails_on_demand),
+        cmocka_unit_test(random_numbers_match_the_published_algorithms),
+        cmocka_unit_test(random_streams_repeat_and_differ),
+        cmocka_unit_test(random_numbers_have_their_distribution),
+        cmocka_unit_test(build_line_names_compiler_and_libraries),
+    };
+    return cmocka_run_group_tests_name("base", tests, NULL, NULL);
+}
