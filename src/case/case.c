@@ -101,7 +101,8 @@ static sp_status set_row(sp_context *context, sp_case *request, int row, int lin
     for (int i = 0; rows[row].kind == SP_KIND_CHOICE && sp_case_row_word(row, i, word); i++)
         sp_nearest_offer(&nearest, value, word);
     sp_case_range_text(row, valid, sizeof valid);
-    return sp_case_fail(context, request->source, line, rows[row].key, value, valid, nearest.name);
+    return sp_case_fail(context, line ? request->source : "", line, rows[row].key, value, valid,
+                        nearest.name);
 }
 
 /* "infill.offset: [x, y]" stands for its two rows. */
@@ -110,7 +111,7 @@ static sp_status set_offset(sp_context *context, sp_case *request, int line, con
     int x = sp_case_row_find("infill.offset_x"), y = sp_case_row_find("infill.offset_y");
     sp_list pair;
     if (!sp_case_list_parse(x, value, &pair) || pair.count != 2)
-        return sp_case_fail(context, request->source, line, "infill.offset", value,
+        return sp_case_fail(context, line ? request->source : "", line, "infill.offset", value,
                             "[x, y], two numbers in cells from -1000 to 1000", NULL);
     request->offset_x = pair.value[0];
     request->offset_y = pair.value[1];
@@ -153,7 +154,7 @@ sp_status sp_case_set_at(sp_context *context, sp_case *request, const char *key,
 {
     if (!strcmp(key, "infill.offset")) return set_offset(context, request, line, value);
     int row = sp_case_row_find(key);
-    if (row < 0) return fail_unknown(context, request->source, line, key);
+    if (row < 0) return fail_unknown(context, line ? request->source : "", line, key);
     return set_row(context, request, row, line, value);
 }
 

@@ -1,0 +1,113 @@
+/* check: the resolved case with the origin of every value, and the figures of its network. */
+#include <errno.h>
+#include <math.h>
+#include <string.h>
+#include <unistd.h>
+
+#include "cli/cli.h"
+
+void explain_check(FILE *stream)
+{
+    fprintf(
+        stream,
+        "  --out FOLDER             also write network.svg, the picture of the unloaded coupon\n"
+        "  --set section.name=value override one value of the case; may be repeated\n"
+        "  --quiet                  no last line\n\n"
+        "Prints every value with its origin (default, line of the file, set, derived), then what\n"
+        "the network looks like. Cautions go to stderr. Nothing is pressed.\n");
+}
+
+static void print_length(const char *name, double value)
+{
+    if (isnan(value))
+        printf("%-26s -\n", name);
+    else
+        printf("%-26s %.4g mm\n", name, value);
+}
+
+static void print_figures(const sp_inspection *in)
+{
+    printf("%-26s %.4g %%\n", "nominal density achieved", 100 * in->nominal_density);
+    printf("%-26s %.4g %%\n", "solid fraction, walls in", 100 * in->solid_fraction);
+    printf("%-26s %.4g g\n", "mass", in->mass);
+    print_length("cell size", in->cell_size);
+    if (isnan(in->cells_across))
+        printf("%-26s -\n", "cells across the width");
+    else
+        printf("%-26s %.3g\n", "cells across the width", in->cells_across);
+    printf("%-26s %d infill, %d wall, %d joints\n", "struts", in->infill_struts, in->wall_struts,
+           in->joints);
+    if (in->infill_struts) {
+        print_length("free length, median", in->free_length_median);
+        printf("%-26s %.3g (least %.3g, most %.3g)\n", "slenderness, median",
+               in->slenderness_median, in->slenderness_least, in->slenderness_most);
+        printf("%-26s %d\n", "struts under 2 beads free", in->short_struts);
+    }
+    if (in->modulus_high > 0)
+        printf("%-26s %.3g .. %.3g MPa\n", "modulus by hardness", in->modulus_low,
+               in->modulus_high);
+}
+
+static sp_status fail_write(sp_context *context, const char *file, int cause)
+{
+    return sp_fail(context, SP_NO_WRITE,
+                   "%s: cannot be written: %s; valid: a folder that can be written", file,
+                   strerror(cause ? cause : EIO));
+}
+
+/* Complete under a temporary name first: nothing half-written ever carries the final name. */
+static sp_status write_picture(sp_context *context, const sp_network *network, const char *folder)
+{
+    char file[SP_FILE_SIZE + 16], temporary[SP_FILE_SIZE + 32];
+    sp_status status = make_folder(context, folder);
+    if (status != SP_OK) return status;
+    snprintf(file, sizeof file, "%s/network.svg", folder);
+    snprintf(temporary, sizeof temporary, "%s.tmp", file);
+    FILE *stream = fopen(temporary, "w");
+    if (!stream) return fail_write(context, temporary, errno);
+    status = sp_write_network_svg(context, network, stream);
+    errno = 0;
+    int failed = ferror(stream);
+    failed |= fclose(stream);
+    if (status == SP_OK && failed) status = fail_write(context, temporary, errno);
+    if (status == SP_OK && rename(temporary, file)) status = fail_write(context, file, errno);
+    if (status == SP_OK)
+        printf("%-26s %s\n", "picture", file);
+    else
+        unlink(temporary);
+    return status;
+}
+
+static sp_status check(const case_options *options)
+{
+    sp_context context = {0};
+    sp_case request;
+    sp_network network = {0};
+    sp_inspection inspection;
+    sp_status status = read_case(&context, options, &request);
+    if (status != SP_OK) return status;
+    start_talk(&context, options->quiet);
+    status = sp_case_validate_names(&context, &request);
+    if (status == SP_OK) status = sp_network_build(&context, &request, 1, &network);
+    if (status == SP_OK) status = sp_inspect(&context, &request, &network, &inspection);
+    if (status == SP_OK) {
+        sp_case_print(&request, 0, stdout);
+        printf("\n");
+        print_figures(&inspection);
+        if (options->out) status = write_picture(&context, &network, options->out);
+    }
+    sp_network_free(&network);
+    end_talk(options->quiet || status != SP_OK);
+    return status == SP_OK ? SP_OK : fail_with(&context, status);
+}
+
+sp_status command_check(int argc, char **argv)
+{
+    case_options options;
+    sp_status status = read_case_options(argc, argv, &options);
+    if (status == SP_OK && options.help)
+        print_command_help(command_find("check"), stdout);
+    else if (status == SP_OK)
+        status = check(&options);
+    return status;
+}

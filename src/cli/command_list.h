@@ -1,0 +1,14 @@
+/* The commands: X(function, name, arguments, one line). One file per command beside this one. */
+#ifndef SP_CLI_COMMAND_LIST_H
+#define SP_CLI_COMMAND_LIST_H
+
+#define SP_COMMAND_ROWS(X)                                                                         \
+    X(press, "press", "CASE.yaml [--out FOLDER] [--set section.name=value]... [--quiet]",          \
+      "press a coupon: curve, first buckle, measures, pictures")                                   \
+    X(check, "check", "CASE.yaml [--out FOLDER] [--set section.name=value]... [--quiet]",          \
+      "show the resolved case and its figures without pressing")                                   \
+    X(list, "list", "patterns | laws | measures | writers | parameters | reference",               \
+      "list what a case or a result may contain")                                                  \
+    X(help, "help", "[COMMAND]", "explain the program or one command")
+
+#endif

@@ -1,0 +1,71 @@
+/* press: case file to table, curve and pictures. */
+#include <string.h>
+
+#include "cli/cli.h"
+
+void explain_press(FILE *stream)
+{
+    fprintf(stream, "  --out FOLDER             where the files go; default out/ and the name of "
+                    "the case file\n"
+                    "  --set section.name=value override one value of the case; may be repeated\n"
+                    "  --quiet                  no progress and no last line\n\n"
+                    "Prints the table of the run. Writes into the folder:\n");
+    int count;
+    const sp_writer_row *writer = sp_writer_rows(&count);
+    for (int i = 0; i < count; i++) fprintf(stream, "  %-16s %s\n", writer[i].file, writer[i].doc);
+    fprintf(
+        stream,
+        "\nCtrl-C stops the press and keeps the curve so far; a second one ends the program.\n");
+}
+
+static int has_path(sp_status status)
+{
+    return status == SP_OK || status == SP_GAVE_UP || status == SP_INTERRUPTED;
+}
+
+static sp_status write_results(sp_context *context, const sp_result *result, const char *folder)
+{
+    sp_status status = sp_write_table(context, result, stdout);
+    if (status == SP_OK) status = make_folder(context, folder);
+    if (status == SP_OK) status = sp_write_all(context, result, folder);
+    if (status == SP_OK) printf("files: %s/\n", folder);
+    return status;
+}
+
+static sp_status press(const case_options *options)
+{
+    sp_context context = {0};
+    sp_case request;
+    sp_result result = {0};
+    char folder[SP_FILE_SIZE];
+    sp_status status = read_case(&context, options, &request);
+    if (status != SP_OK) return status;
+    if (options->out)
+        snprintf(folder, sizeof folder, "%s", options->out);
+    else
+        default_folder(options->file, folder, sizeof folder);
+    start_talk(&context, options->quiet);
+    status = sp_run(&context, &request, &result);
+    end_talk(1); /* no progress line under the table */
+    if (!has_path(status)) return fail_with(&context, status);
+    char reason[SP_MESSAGE_SIZE];
+    snprintf(reason, sizeof reason, "%s", context.message);
+    sp_status written = write_results(&context, &result, folder);
+    if (status != SP_OK)
+        fprintf(stderr, "%s: %s\n", options->file, reason[0] ? reason : sp_status_text(status));
+    if (written != SP_OK) fail_with(&context, written);
+    sp_result_free(&result);
+    end_talk(options->quiet);
+    return written != SP_OK ? written : status;
+}
+
+sp_status command_press(int argc, char **argv)
+{
+    case_options options;
+    sp_status status = read_case_options(argc, argv, &options);
+    if (status == SP_OK && options.help)
+        print_command_help(command_find("press"), stdout);
+    else if (status == SP_OK)
+        status = press(&options);
+    return status;
+}

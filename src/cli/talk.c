@@ -1,0 +1,78 @@
+/* Talk on stderr: cautions, the progress line, Ctrl-C, and what a run cost. */
+#include <signal.h>
+#include <string.h>
+#include <sys/resource.h>
+#include <time.h>
+#include <unistd.h>
+
+#include "cli/cli.h"
+
+static const double PROGRESS_PERIOD = 1.0 / 6; /* seconds between two progress lines */
+static const double PROGRESS_DELAY = 0.5;      /* short runs show none */
+
+static volatile sig_atomic_t interrupted;
+
+static struct {
+    double start, shown;
+    int on_terminal;
+} talk;
+
+static double now(void)
+{
+    struct timespec time;
+    clock_gettime(CLOCK_MONOTONIC, &time);
+    return (double)time.tv_sec + 1e-9 * (double)time.tv_nsec;
+}
+
+static void on_interrupt(int number)
+{
+    (void)number;
+    interrupted = 1; /* SA_RESETHAND: the second Ctrl-C ends the program */
+}
+
+static void clear_line(void)
+{
+    if (talk.shown > 0) fputs("\r\033[K", stderr);
+    talk.shown = 0;
+}
+
+static void say_caution(void *user, const char *line)
+{
+    (void)user;
+    clear_line();
+    fprintf(stderr, "caution: %s\n", line);
+}
+
+static void say_progress(void *user, double fraction, const char *text)
+{
+    (void)user;
+    double time = now(), elapsed = time - talk.start;
+    if (!(fraction > 0) || elapsed < PROGRESS_DELAY || time - talk.shown < PROGRESS_PERIOD) return;
+    fprintf(stderr, "\r\033[K%3.0f %%  %.48s  %.0f s left", 100 * fraction, text ? text : "",
+            elapsed * (1 - fraction) / fraction);
+    fflush(stderr);
+    talk.shown = time;
+}
+
+void start_talk(sp_context *context, int quiet)
+{
+    struct sigaction action;
+    memset(&action, 0, sizeof action);
+    action.sa_handler = on_interrupt;
+    action.sa_flags = (int)SA_RESETHAND;
+    sigaction(SIGINT, &action, NULL);
+    talk.start = now();
+    talk.on_terminal = isatty(STDERR_FILENO);
+    context->interrupt = &interrupted;
+    context->warn = say_caution;
+    if (talk.on_terminal && !quiet) context->progress = say_progress;
+}
+
+void end_talk(int quiet)
+{
+    struct rusage usage;
+    clear_line();
+    if (quiet || getrusage(RUSAGE_SELF, &usage)) return;
+    fprintf(stderr, "strutpress %s, %.2f s, peak memory %.0f MiB\n", sp_version(),
+            now() - talk.start, (double)usage.ru_maxrss / 1024); /* KiB on Linux */
+}
