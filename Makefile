@@ -21,8 +21,8 @@ JOBS = $(if $(filter -j% --jobserver%,$(MAKEFLAGS)),,-j$(shell nproc 2>/dev/null
 SUB = +$(Q)$(MAKE) --no-print-directory $(JOBS)
 
 # Debian 12 packages: to build and run the demo, to run the tests, to check the code.
-PACKAGES_BUILD := gcc libc6-dev make libsuitesparse-dev libopenblas-dev libyaml-dev libqhull-dev
-PACKAGES_TEST := libcmocka-dev libjansson-dev libxml2-utils pkg-config
+PACKAGES_BUILD := gcc libc6-dev make libsuitesparse-dev libopenblas-dev libyaml-dev libqhull-dev libjansson-dev
+PACKAGES_TEST := libcmocka-dev libxml2-utils pkg-config
 PACKAGES_CHECK := clang-14 clang-format-14 libclang-rt-14-dev libomp-14-dev valgrind librsvg2-bin man-db
 PACKAGES := $(PACKAGES_BUILD) $(PACKAGES_TEST) $(PACKAGES_CHECK)
 
@@ -83,7 +83,7 @@ $(BUILD)/strutpress: $(call obj,$(CLI_SRC)) $(LIB)
 
 $(BUILD)/tests/%: $(BUILD)/tests/%.o $(call obj,$(SUPPORT_SRC)) $(LIB)
 	$(if $(Q),@echo "  LD $@")
-	$(Q)$(CC) $(LDFLAGS) -o $@ $^ -lcmocka -ljansson $(LDLIBS)
+	$(Q)$(CC) $(LDFLAGS) -o $@ $^ -lcmocka $(LDLIBS)
 
 $(BUILD)/fuzz/%: $(BUILD)/tests/fuzz/%.o $(LIB)
 	@mkdir -p $(@D)
