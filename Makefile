@@ -162,12 +162,13 @@ fuzz: ## libFuzzer on the readers, FUZZ_SECONDS each (clang)
 
 # Seeds come from tests/fuzz/corpus/<name>; what the run finds stays in build/.
 run-fuzz: $(FUZZERS)
-	$(Q)for f in $(FUZZERS); do n=$${f##*/fuzz_}; seeds=tests/fuzz/corpus/$$n; mkdir -p $(BUILD)/found/$$n; \
-	  echo "== fuzz $$n, $(FUZZ_SECONDS) s"; \
-	  $$f -max_total_time=$(FUZZ_SECONDS) -max_len=4096 -timeout=10 -rss_limit_mb=4096 -print_final_stats=1 -verbosity=0 \
-	    -artifact_prefix=$(BUILD)/found/$$n- $(BUILD)/found/$$n $$([ -d $$seeds ] && echo $$seeds) 2>&1 \
-	    | grep -vE '^(INFO: (Seed|Loaded|  *[0-9]|Running)|stat::(new_units|slowest|peak))' ; \
-	  [ $${PIPESTATUS[0]} = 0 ] || exit 1; done
+	@mkdir -p $(BUILD)/log
+	@for f in $(FUZZERS); do n=$${f##*/fuzz_}; seeds=tests/fuzz/corpus/$$n; log=$(BUILD)/log/fuzz_$$n.log; \
+	  mkdir -p $(BUILD)/found/$$n; \
+	  $$f -max_total_time=$(FUZZ_SECONDS) -max_len=4096 -timeout=10 -rss_limit_mb=4096 -print_final_stats=1 \
+	    -artifact_prefix=$(BUILD)/found/$$n- $(BUILD)/found/$$n $$([ -d $$seeds ] && echo $$seeds) > $$log 2>&1 \
+	    || { tail -n 60 $$log; echo "fuzz $$n: FAILED, input kept as $(BUILD)/found/$$n-*"; exit 1; }; \
+	  echo "fuzz $$n: $$(sed -n 's/^stat::number_of_executed_units: *//p' $$log) inputs in $(FUZZ_SECONDS) s, nothing found"; done
 
 # ---- checks -----------------------------------------------------------------------------------------------------
 layers: ## check the includes of every module against src/LAYERS
