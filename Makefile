@@ -18,7 +18,7 @@ comma := ,
 Q := $(if $(filter 1,$(V)),,@)
 # Parallel unless the caller said -j himself.
 JOBS = $(if $(filter -j% --jobserver%,$(MAKEFLAGS)),,-j$(shell nproc 2>/dev/null || echo 2))
-SUB = +$(Q)$(MAKE) --no-print-directory $(JOBS)
+SUB = +$(Q)$(MAKE) --no-print-directory $(if $(Q),-s) $(JOBS)
 
 # Debian 12 packages: to build and run the demo, to run the tests, to check the code.
 PACKAGES_BUILD := gcc libc6-dev make libsuitesparse-dev libopenblas-dev libyaml-dev libqhull-dev libjansson-dev
@@ -116,7 +116,7 @@ run-demo: $(BUILD)/strutpress
 # ---- tests ------------------------------------------------------------------------------------------------------
 test: ## install what is missing, build, run the tests of the library, of the program and of the example
 	$(Q).ci/deps $(PACKAGES_BUILD) $(PACKAGES_TEST)
-	$(SUB) $(TESTS) $(BUILD)/strutpress $(BUILD)/example_press
+	$(SUB) build-tests
 	$(SUB) -k -Otarget run-tests
 
 # One log per test program in $(BUILD)/log; the output is shown whole when the program ends.
