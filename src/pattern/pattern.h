@@ -10,22 +10,25 @@
 
 typedef struct sp_pieces {
     int count, capacity;
-    double *end;                 /* 4 per piece: xa ya xb yb, in units of the pattern's length */
+    double *end; /* 4 per piece: xa ya xb yb, in units of the pattern's length */
 } sp_pieces;
 
-sp_status sp_pieces_add(sp_context *context, sp_pieces *pieces, double xa, double ya, double xb, double yb);
+sp_status sp_pieces_add(sp_context *context, sp_pieces *pieces, double xa, double ya, double xb,
+                        double yb);
 void sp_pieces_free(sp_pieces *pieces);
 
 typedef struct sp_pattern_row {
-    const char *name;            /* "4.4.4.4" (vertex configuration) or plain */
-    const char *alias;           /* "square", "" when none */
-    const char *doc;             /* one line: what it is */
-    int perfect;                 /* 1: periodic; 0: random or drawn */
-    double unit_edges;           /* struts longer than this cell length never occur; for slenderness, 0 unknown */
+    const char *name;  /* "4.4.4.4" (vertex configuration) or plain */
+    const char *alias; /* "square", "" when none */
+    const char *doc;   /* one line: what it is */
+    int perfect;       /* 1: periodic; 0: random or drawn */
+    double
+        unit_edges; /* struts longer than this cell length never occur; for slenderness, 0 unknown */
     /* Line length per area of the endless pattern for cell length 1 (exact), [1/length]. NaN when only known after emit. */
     double (*line_density)(const sp_case *request);
     /* Emit all pieces that touch the disc of `radius` (in cell lengths) about the origin. */
-    sp_status (*emit)(sp_context *context, const sp_case *request, double radius, sp_pieces *pieces);
+    sp_status (*emit)(sp_context *context, const sp_case *request, double radius,
+                      sp_pieces *pieces);
 } sp_pattern_row;
 
 const sp_pattern_row *sp_pattern_rows(int *count);

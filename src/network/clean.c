@@ -1,0 +1,27 @@
+/* From crossing lines to a network: cut, join and drop until nothing changes. */
+#include "network/graph.h"
+
+#define ROUNDS_MAX                                                                                 \
+    200 /* a handful is usual; every round but the last takes something away or cuts it */
+
+sp_status sp_graph_clean(sp_context *context, sp_graph *graph)
+{
+    sp_status status = SP_OK;
+    int changed = 1, spans = 0;
+    for (int round = 0; status == SP_OK && changed; round++) {
+        if (round == ROUNDS_MAX)
+            return sp_fail(context, SP_INTERNAL, "the network does not settle in %d rounds",
+                           ROUNDS_MAX);
+        changed = 0;
+        status = sp_graph_split(context, graph, &changed);
+        if (status == SP_OK) status = sp_graph_drop(context, graph, &changed);
+        if (status == SP_OK) status = sp_graph_merge(context, graph, &changed);
+        if (status == SP_OK) status = sp_graph_drop(context, graph, &changed);
+    }
+    if (status == SP_OK) status = sp_graph_keep_connected(context, graph, &spans);
+    if (status == SP_OK && (!spans || graph->edge_count == 0))
+        return sp_fail(context, SP_BAD_CASE,
+                       "infill: nothing is left that reaches both platens; valid: a higher density "
+                       "or at least one wall bead");
+    return status;
+}

@@ -1,0 +1,218 @@
+/* Figures of a network: line length per area, and the solid area with everything counted once. */
+#include "network/graph.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#include "base/alloc.h"
+
+#define ROWS_PER_BEAD 16 /* a bead across the rows then covers exactly this many */
+
+double sp_length_inside(const double a[2], const double b[2], const double low[2],
+                        const double high[2])
+{
+    double t0 = 0, t1 = 1;
+    for (int k = 0; k < 2; k++) {
+        double d = b[k] - a[k];
+        if (d == 0) {
+            if (a[k] < low[k] || a[k] > high[k]) return 0;
+            continue;
+        }
+        double near = (low[k] - a[k]) / d, far = (high[k] - a[k]) / d;
+        t0 = fmax(t0, fmin(near, far)), t1 = fmin(t1, fmax(near, far));
+    }
+    return t1 > t0 ? (t1 - t0) * hypot(b[0] - a[0], b[1] - a[1]) : 0;
+}
+
+double sp_network_line_share(const sp_network *network, double wall, double bead)
+{
+    double low[2] = {wall, wall}, total = 0;
+    double high[2] = {network->size[0] - wall, network->size[1] - wall};
+    for (int s = 0; s < network->strut_count; s++) {
+        if (network->strut_role[s] != SP_ROLE_INFILL) continue;
+        const int *joint = network->strut_joint + 2 * (size_t)s;
+        total += sp_length_inside(network->joint_position + 3 * (size_t)joint[0],
+                                  network->joint_position + 3 * (size_t)joint[1], low, high);
+    }
+    return total * bead / ((high[0] - low[0]) * (high[1] - low[1]));
+}
+
+/* A bead as four corners, or a round end as centre and radius. */
+typedef struct shape {
+    double low, high; /* span in y */
+    double corner[4][2];
+    double radius; /* > 0: a disc about corner[0] */
+} shape;
+
+typedef struct span {
+    double from, to;
+} span;
+
+static int compare_low(const void *left, const void *right)
+{
+    const shape *a = left, *b = right;
+    return (a->low > b->low) - (a->low < b->low);
+}
+
+static void shape_span(shape *item)
+{
+    item->low = INFINITY, item->high = -INFINITY;
+    for (int k = 0; k < 4; k++) {
+        item->low = fmin(item->low, item->corner[k][1]);
+        item->high = fmax(item->high, item->corner[k][1]);
+    }
+}
+
+/* Ends at a free side or platen run on through it; they are cut by the face of the coupon, not at a right angle. */
+static int ends_on_face(const sp_network *network, double wall, int joint)
+{
+    const double *p = network->joint_position + 3 * (size_t)joint;
+    double same = 1e-9 * network->size[0];
+    return wall <= 0 && (p[0] <= same || p[0] >= network->size[0] - same || p[1] <= same ||
+                         p[1] >= network->size[1] - same);
+}
+
+static void add_bead(const sp_network *network, double wall, int s, shape *item)
+{
+    const int *joint = network->strut_joint + 2 * (size_t)s;
+    const double *a = network->joint_position + 3 * (size_t)joint[0];
+    const double *b = network->joint_position + 3 * (size_t)joint[1];
+    double t = network->strut_thickness[s], length = hypot(b[0] - a[0], b[1] - a[1]);
+    double ux = (b[0] - a[0]) / length, uy = (b[1] - a[1]) / length;
+    double before = ends_on_face(network, wall, joint[0]) ? t : 0;
+    double after = ends_on_face(network, wall, joint[1]) ? t : 0;
+    double nx = -0.5 * t * uy, ny = 0.5 * t * ux;
+    double start[2] = {a[0] - before * ux, a[1] - before * uy};
+    double stop[2] = {b[0] + after * ux, b[1] + after * uy};
+    item->corner[0][0] = start[0] + nx, item->corner[0][1] = start[1] + ny;
+    item->corner[1][0] = stop[0] + nx, item->corner[1][1] = stop[1] + ny;
+    item->corner[2][0] = stop[0] - nx, item->corner[2][1] = stop[1] - ny;
+    item->corner[3][0] = start[0] - nx, item->corner[3][1] = start[1] - ny;
+    item->radius = 0;
+    shape_span(item);
+}
+
+/* Where one row cuts a shape; 0 when it does not. */
+static int cut(const shape *item, double y, span *at)
+{
+    if (y < item->low || y > item->high) return 0;
+    if (item->radius > 0) {
+        double d = y - item->corner[0][1];
+        double half = sqrt(fmax(0, item->radius * item->radius - d * d));
+        *at = (span){item->corner[0][0] - half, item->corner[0][0] + half};
+        return 1;
+    }
+    *at = (span){INFINITY, -INFINITY};
+    for (int k = 0; k < 4; k++) {
+        const double *p = item->corner[k], *q = item->corner[(k + 1) % 4];
+        if ((p[1] <= y) == (q[1] <= y)) continue;
+        double x = p[0] + (y - p[1]) / (q[1] - p[1]) * (q[0] - p[0]);
+        at->from = fmin(at->from, x), at->to = fmax(at->to, x);
+    }
+    return at->to > at->from;
+}
+
+/* Length covered by the spans inside 0 .. width; sorts them by insertion, they keep their order from row to row. */
+static double covered(span *spans, int count, double width)
+{
+    for (int i = 1; i < count; i++) {
+        span moving = spans[i];
+        int j = i;
+        for (; j > 0 && spans[j - 1].from > moving.from; j--) spans[j] = spans[j - 1];
+        spans[j] = moving;
+    }
+    double total = 0, reached = 0;
+    for (int i = 0; i < count; i++) {
+        double from = fmax(spans[i].from, reached), to = fmin(spans[i].to, width);
+        if (to > from) total += to - from;
+        reached = fmax(reached, to);
+    }
+    return total;
+}
+
+/* All infill beads, and round fillings where only two meet at a turn. */
+static int fill_shapes(const sp_network *network, double wall, const int *degree, shape *shapes)
+{
+    int count = 0;
+    for (int s = 0; s < network->strut_count; s++) {
+        if (network->strut_role[s] != SP_ROLE_INFILL) continue;
+        add_bead(network, wall, s, &shapes[count++]);
+        for (int k = 0; k < 2; k++) {
+            int joint = network->strut_joint[2 * s + k];
+            if (degree[joint] != 2) continue;
+            shape *disc = &shapes[count++];
+            const double *p = network->joint_position + 3 * (size_t)joint;
+            *disc = (shape){.radius = 0.5 * network->strut_thickness[s]};
+            disc->corner[0][0] = p[0], disc->corner[0][1] = p[1];
+            disc->low = p[1] - disc->radius, disc->high = p[1] + disc->radius;
+        }
+    }
+    qsort(shapes, (size_t)count, sizeof *shapes, compare_low);
+    return count;
+}
+
+/* Order the active shapes as their spans lie in this row, so that the next row finds them nearly sorted. */
+static void sort_active(int *active, span *at, int count)
+{
+    for (int i = 1; i < count; i++) {
+        span moving = at[i];
+        int which = active[i], j = i;
+        for (; j > 0 && at[j - 1].from > moving.from; j--)
+            at[j] = at[j - 1], active[j] = active[j - 1];
+        at[j] = moving, active[j] = which;
+    }
+}
+
+/* Solid area by rows of constant y: exact along x, midpoint rule in y. */
+static double solid_area(const shape *shapes, int count, const double size[2], double wall,
+                         double bead, int *active, span *at, span *row)
+{
+    double step = bead / ROWS_PER_BEAD, area = 0;
+    int rows = (int)ceil(size[1] / step - 1e-9), next = 0, active_count = 0;
+    for (int r = 0; r < rows; r++) {
+        double y0 = r * step, y1 = fmin(size[1], y0 + step), y = 0.5 * (y0 + y1);
+        if (y < wall || y > size[1] - wall) {
+            area += (y1 - y0) * size[0];
+            continue;
+        }
+        while (next < count && shapes[next].low <= y) active[active_count++] = next++;
+        int kept = 0;
+        for (int i = 0; i < active_count; i++)
+            if (shapes[active[i]].high >= y) active[kept++] = active[i];
+        active_count = kept;
+        int spans = 0;
+        for (int i = 0; i < active_count; i++)
+            if (!cut(&shapes[active[i]], y, &at[i])) at[i] = (span){INFINITY, -INFINITY};
+        sort_active(active, at, active_count);
+        if (wall > 0)
+            row[spans++] = (span){0, wall}, row[spans++] = (span){size[0] - wall, size[0]};
+        for (int i = 0; i < active_count && at[i].from < INFINITY; i++) row[spans++] = at[i];
+        area += (y1 - y0) * covered(row, spans, size[0]);
+    }
+    return area;
+}
+
+sp_status sp_network_solid(sp_context *context, double wall, double bead, sp_network *network)
+{
+    size_t most = 3 * (size_t)network->strut_count + 2;
+    shape *shapes = sp_alloc(most, sizeof *shapes);
+    int *degree = sp_alloc((size_t)network->joint_count, sizeof *degree);
+    int *active = sp_alloc(most, sizeof *active);
+    span *at = sp_alloc(most, sizeof *at), *row = sp_alloc(most, sizeof *row);
+    sp_status status = SP_OK;
+    if (!shapes || !degree || !active || !at || !row) {
+        status = sp_fail(context, SP_NO_MEMORY, "no memory for %d struts", network->strut_count);
+        goto done;
+    }
+    for (int k = 0; k < 2 * network->strut_count; k++) degree[network->strut_joint[k]]++;
+    int count = fill_shapes(network, wall, degree, shapes);
+    double area = solid_area(shapes, count, network->size, wall, bead, active, at, row);
+    network->solid_fraction = fmin(1, area / (network->size[0] * network->size[1]));
+done:
+    sp_free(shapes);
+    sp_free(degree);
+    sp_free(active);
+    sp_free(at);
+    sp_free(row);
+    return status;
+}

@@ -1,0 +1,224 @@
+/* Draw joints together that would leave struts shorter than a bead, and joints beside the rectangle onto it. */
+#include "network/graph.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#include "base/alloc.h"
+
+#define NEAR 0.5         /* share of a bead: joints closer than this are one */
+#define SHORT (1 - 1e-9) /* share of a bead: struts shorter than this have none of their own */
+
+typedef struct pair {
+    int a, b;
+    double length;
+} pair;
+
+typedef struct pair_list {
+    int count, capacity;
+    pair *item;
+} pair_list;
+
+static sp_status pair_add(sp_context *context, const sp_graph *graph, pair_list *pairs, int a,
+                          int b, double limit)
+{
+    double length = hypot(graph->node[b].x - graph->node[a].x, graph->node[b].y - graph->node[a].y);
+    if (a == b || length >= limit) return SP_OK;
+    if (pairs->count == pairs->capacity) {
+        int capacity = pairs->capacity ? 2 * pairs->capacity : 256;
+        pair *item = sp_resize(pairs->item, (size_t)capacity, sizeof *item);
+        if (!item) return sp_fail(context, SP_NO_MEMORY, "no memory for %d joints", capacity);
+        pairs->item = item;
+        pairs->capacity = capacity;
+    }
+    pairs->item[pairs->count++] = (pair){a, b, length};
+    return SP_OK;
+}
+
+/* Joints within half a bead of a wall or platen lie on it. A free side has nothing to lie on. */
+static int snap(sp_graph *graph)
+{
+    int count = 0;
+    double near = NEAR * graph->bead;
+    for (int n = 0; n < graph->node_count; n++) {
+        sp_node *node = &graph->node[n];
+        int side = node->side;
+        if (node->y < graph->low[1] + near) side |= SP_SIDE_LOWER;
+        if (node->y > graph->high[1] - near) side |= SP_SIDE_UPPER;
+        if (graph->walls && node->x < graph->low[0] + near) side |= SP_SIDE_LEFT;
+        if (graph->walls && node->x > graph->high[0] - near) side |= SP_SIDE_RIGHT;
+        count += side != node->side;
+        node->side = side;
+        if (side & SP_SIDE_LOWER) node->y = graph->low[1];
+        if (side & SP_SIDE_UPPER) node->y = graph->high[1];
+        if (side & SP_SIDE_LEFT) node->x = graph->low[0];
+        if (side & SP_SIDE_RIGHT) node->x = graph->high[0];
+    }
+    return count;
+}
+
+static sp_status find_short_edges(sp_context *context, const sp_graph *graph, pair_list *pairs)
+{
+    sp_status status = SP_OK;
+    for (int e = 0; status == SP_OK && e < graph->edge_count; e++)
+        if (graph->edge[e].a >= 0)
+            status = pair_add(context, graph, pairs, graph->edge[e].a, graph->edge[e].b,
+                              SHORT * graph->bead);
+    return status;
+}
+
+/* Neighbours along the wall, around the whole rectangle. */
+static sp_status find_wall_gaps(sp_context *context, const sp_graph *graph, pair_list *pairs)
+{
+    int *around = NULL, count = 0;
+    if (!graph->walls) return SP_OK;
+    sp_status status = sp_graph_around(context, graph, &around, &count);
+    for (int i = 0; status == SP_OK && i < count; i++)
+        status = pair_add(context, graph, pairs, around[i], around[(i + 1) % count],
+                          SHORT * graph->bead);
+    sp_free(around);
+    return status;
+}
+
+typedef struct sweep_entry {
+    double x;
+    int node;
+} sweep_entry;
+
+static int compare_sweep(const void *left, const void *right)
+{
+    const sweep_entry *a = left, *b = right;
+    return a->x < b->x ? -1 : a->x > b->x ? 1 : a->node - b->node;
+}
+
+/* Joints that nearly coincide without a strut between them: sort along a slanted line and look ahead. */
+static sp_status find_near(sp_context *context, const sp_graph *graph, pair_list *pairs)
+{
+    sp_status status = SP_OK;
+    double near = NEAR * graph->bead;
+    sweep_entry *entry = sp_alloc((size_t)graph->node_count, sizeof *entry);
+    if (!entry) return sp_fail(context, SP_NO_MEMORY, "no memory for %d joints", graph->node_count);
+    const double c = 0.9238795, s = 0.3826834;
+    for (int n = 0; n < graph->node_count; n++)
+        entry[n] = (sweep_entry){c * graph->node[n].x + s * graph->node[n].y, n};
+    qsort(entry, (size_t)graph->node_count, sizeof *entry, compare_sweep);
+    for (int i = 0; i < graph->node_count; i++)
+        for (int j = i + 1; status == SP_OK && j < graph->node_count; j++) {
+            if (entry[j].x - entry[i].x > near) break;
+            status = pair_add(context, graph, pairs, entry[i].node, entry[j].node, near);
+        }
+    sp_free(entry);
+    return status;
+}
+
+static int root(int *parent, int n)
+{
+    while (parent[n] != n) n = parent[n] = parent[parent[n]];
+    return n;
+}
+
+/* Join each pair that is the shortest at both its joints: ties are joined together, so symmetry is kept. */
+static int unite(const sp_graph *graph, const pair_list *pairs, double *shortest, int *parent)
+{
+    int count = 0;
+    for (int n = 0; n < graph->node_count; n++) parent[n] = n, shortest[n] = INFINITY;
+    for (int i = 0; i < pairs->count; i++) {
+        const pair *p = &pairs->item[i];
+        shortest[p->a] = fmin(shortest[p->a], p->length);
+        shortest[p->b] = fmin(shortest[p->b], p->length);
+    }
+    for (int i = 0; i < pairs->count; i++) {
+        const pair *p = &pairs->item[i];
+        double slack = p->length - 1e-6 * graph->bead;
+        if (slack > shortest[p->a] || slack > shortest[p->b]) continue;
+        int a = root(parent, p->a), b = root(parent, p->b);
+        count += a != b;
+        /* the smaller number leads, so that its origin stays */
+        parent[a > b ? a : b] = a > b ? b : a;
+    }
+    return count;
+}
+
+static int rank_of(const sp_node *node)
+{
+    int x = (node->side & (SP_SIDE_LEFT | SP_SIDE_RIGHT)) != 0;
+    int y = (node->side & (SP_SIDE_LOWER | SP_SIDE_UPPER)) != 0;
+    return x + y;
+}
+
+/* Move each group to the mean of its highest rank (corner, side, inside) and give it one number. */
+static sp_status collapse(sp_context *context, sp_graph *graph, int *parent)
+{
+    int count = graph->node_count;
+    double *sum = sp_alloc((size_t)count, 3 * sizeof *sum);
+    int *rank = sp_alloc((size_t)count, sizeof *rank);
+    sp_status status = SP_OK;
+    if (!sum || !rank) {
+        status = sp_fail(context, SP_NO_MEMORY, "no memory for %d joints", count);
+        goto done;
+    }
+    for (int n = 0; n < count; n++) {
+        int r = root(parent, n), own = rank_of(&graph->node[n]);
+        if (own > rank[r]) rank[r] = own;
+    }
+    for (int n = 0; n < count; n++) {
+        int r = root(parent, n);
+        const sp_node *node = &graph->node[n];
+        if (rank_of(node) == rank[r]) {
+            sum[3 * r] += node->x, sum[3 * r + 1] += node->y, sum[3 * r + 2] += 1;
+        }
+    }
+    for (int n = 0; n < count; n++) {
+        int r = root(parent, n);
+        if (r != n) graph->node[r].side |= graph->node[n].side;
+    }
+    for (int n = 0; n < count; n++) {
+        sp_node *node = &graph->node[n];
+        if (root(parent, n) != n) continue;
+        node->x = sum[3 * n] / sum[3 * n + 2];
+        node->y = sum[3 * n + 1] / sum[3 * n + 2];
+        if (node->side & SP_SIDE_LEFT) node->x = graph->low[0];
+        if (node->side & SP_SIDE_RIGHT) node->x = graph->high[0];
+        if (node->side & SP_SIDE_LOWER) node->y = graph->low[1];
+        if (node->side & SP_SIDE_UPPER) node->y = graph->high[1];
+    }
+    for (int e = 0; e < graph->edge_count; e++) {
+        sp_edge *edge = &graph->edge[e];
+        if (edge->a < 0) continue;
+        edge->a = root(parent, edge->a), edge->b = root(parent, edge->b);
+        if (edge->a == edge->b) edge->a = -1;
+    }
+    /* a corner that went into another number leaves that number as the corner */
+    for (int n = 0; n < count; n++)
+        if (root(parent, n) != n) graph->node[n].side = 0;
+done:
+    sp_free(sum);
+    sp_free(rank);
+    return status;
+}
+
+sp_status sp_graph_merge(sp_context *context, sp_graph *graph, int *changed)
+{
+    pair_list pairs = {0};
+    double *shortest = sp_alloc((size_t)graph->node_count, sizeof *shortest);
+    int *parent = sp_alloc((size_t)graph->node_count, sizeof *parent);
+    sp_status status = SP_OK;
+    if (!shortest || !parent) {
+        status = sp_fail(context, SP_NO_MEMORY, "no memory for %d joints", graph->node_count);
+        goto done;
+    }
+    *changed += snap(graph);
+    status = find_short_edges(context, graph, &pairs);
+    if (status == SP_OK) status = find_wall_gaps(context, graph, &pairs);
+    if (status == SP_OK) status = find_near(context, graph, &pairs);
+    if (status != SP_OK) goto done;
+    int united = unite(graph, &pairs, shortest, parent);
+    *changed += united;
+    if (united) status = collapse(context, graph, parent);
+    if (status == SP_OK) status = sp_graph_compact(context, graph);
+done:
+    sp_free(pairs.item);
+    sp_free(shortest);
+    sp_free(parent);
+    return status;
+}

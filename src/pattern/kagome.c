@@ -1,0 +1,23 @@
+/* 3.6.3.6: kagome: three families of straight lines around triangles and hexagons. Edge length = cell length.
+ * Gruenbaum & Shephard, Tilings and Patterns (1987), section 2.1, from memory. */
+#include <math.h>
+
+#include "pattern/tiling.h"
+
+/* Six edges in an area of 2 sqrt(3); the origin is the centre of a hexagon. */
+double sp_kagome_line_density(const sp_case *request)
+{
+    (void)request;
+    return sqrt(3);
+}
+
+sp_status sp_kagome_emit(sp_context *context, const sp_case *request, double radius,
+                         sp_pieces *pieces)
+{
+    (void)request;
+    double h = sqrt(3) / 2;
+    sp_tiling tiling = {
+        .basis = {{2, 0}, {1, 2 * h}}, .vertex_count = 3, .vertex = {{1, 0}, {0.5, h}, {-0.5, h}}};
+    sp_tiling_link(&tiling);
+    return sp_tiling_emit(context, &tiling, radius, pieces);
+}

@@ -1,0 +1,52 @@
+/* The table of patterns and the growing list of pieces they emit. */
+#include "pattern/parts.h"
+
+#include <string.h>
+
+#include "base/alloc.h"
+
+static const sp_pattern_row pattern_row[] = {
+#define SP_PATTERN(key, name, alias, doc, perfect, unit_edges)                                     \
+    {name, alias, doc, perfect, unit_edges, sp_##key##_line_density, sp_##key##_emit},
+#include "pattern/pattern_list.h"
+#undef SP_PATTERN
+};
+
+const sp_pattern_row *sp_pattern_rows(int *count)
+{
+    *count = (int)(sizeof pattern_row / sizeof *pattern_row);
+    return pattern_row;
+}
+
+const sp_pattern_row *sp_pattern_find(const char *name_or_alias)
+{
+    int count;
+    const sp_pattern_row *rows = sp_pattern_rows(&count);
+
+    for (int i = 0; i < count; i++) {
+        if (strcmp(rows[i].name, name_or_alias) == 0) return &rows[i];
+        if (rows[i].alias[0] && strcmp(rows[i].alias, name_or_alias) == 0) return &rows[i];
+    }
+    return NULL;
+}
+
+sp_status sp_pieces_add(sp_context *context, sp_pieces *pieces, double xa, double ya, double xb,
+                        double yb)
+{
+    if (pieces->count == pieces->capacity) {
+        int capacity = pieces->capacity ? 2 * pieces->capacity : 256;
+        double *end = sp_resize(pieces->end, (size_t)capacity, 4 * sizeof *end);
+        if (!end) return sp_fail(context, SP_NO_MEMORY, "no memory for %d line pieces", capacity);
+        pieces->end = end;
+        pieces->capacity = capacity;
+    }
+    double *end = pieces->end + 4 * (size_t)pieces->count++;
+    end[0] = xa, end[1] = ya, end[2] = xb, end[3] = yb;
+    return SP_OK;
+}
+
+void sp_pieces_free(sp_pieces *pieces)
+{
+    sp_free(pieces->end);
+    *pieces = (sp_pieces){0};
+}
