@@ -87,9 +87,15 @@ static sp_status check_stability(sp_context *context, sp_law *law)
     return SP_OK;
 }
 
-sp_status sp_law_prepare(sp_context *context, const sp_case *request, sp_law *law)
+/* The law has no line of its own in the case file: name the file. */
+static sp_status name_source(sp_context *context, const sp_case *request, sp_status status)
 {
-    memset(law, 0, sizeof *law);
+    if (status != SP_BAD_CASE || request->source[0] == '\0') return status;
+    return sp_fail(context, status, "%s: %s", request->source, context->message);
+}
+
+static sp_status find_row(sp_context *context, const sp_case *request, sp_law *law)
+{
     law->row = sp_law_find(request->law);
     if (!law->row)
         return sp_fail(context, SP_BAD_CASE,
@@ -99,12 +105,18 @@ sp_status sp_law_prepare(sp_context *context, const sp_case *request, sp_law *la
         return sp_fail(context, SP_BAD_CASE,
                        "material.modulus: received %g MPa; valid: above 0 and finite",
                        request->modulus);
-    law->strain_state = request->strain_state;
+    return SP_OK;
+}
+
+sp_status sp_law_prepare(sp_context *context, const sp_case *request, sp_law *law)
+{
+    *law = (sp_law){.strain_state = request->strain_state};
     law->poisson_ratio = 0.5; /* all but linear are incompressible */
-    sp_status status = law->row->prepare(context, request, law);
+    sp_status status = find_row(context, request, law);
+    if (status == SP_OK) status = law->row->prepare(context, request, law);
     if (status == SP_OK) status = check_stability(context, law);
     if (status != SP_OK) sp_law_free(law);
-    return status;
+    return name_source(context, request, status);
 }
 
 void sp_law_free(sp_law *law)

@@ -3,15 +3,17 @@
  *   h d     width and secant of an interval        m   slope at a row
  *   uniaxial P(l): cubic Hermite pieces (Fritsch & Carlson 1980), end tangent beyond the last row; W is their exact integral.
  *
- * A curve of one kind of test does not fix the energy of another. Where only the free strut is measured, the energy is taken
- * to depend on I1 alone, on either side of the unloaded state:
+ * A curve of one kind of test does not fix the energy of another. Plane strain is taken from the free strut by equal I1:
+ * f(x) = +-sqrt(I1_uniaxial - 3) = (x - 1) sqrt(1 + 2/x) and g(l) = +-sqrt(I1_plane - 3) = l - 1/l give the two free struts,
+ * one in tension and one in compression, that have the I1 of plane strain l:
  *
- *   W(l) = W_uniaxial(x),  I1_uniaxial(x) = I1(l),  x on the same side of 1 as l.
+ *   W(l) = 1/2 W_uniaxial(x+) + 1/2 W_uniaxial(x-),   f(x+) = g(l),  f(x-) = -g(l).
  *
- * With f(x) = +-sqrt(I1_uniaxial - 3) = (x - 1) sqrt(1 + 2/x) and g(l) = +-sqrt(I1_plane - 3) = l - 1/l this is f(x) = g(l);
- * both grow smoothly through 1, so x' = g'/f' has no singular point and x'(1)^2 = 4/3, the ratio of the moduli. The map is
- * exact for laws of I1 (neo-Hookean, Yeoh, Gent).
- * A missing side (compression or tension) is filled in by the same rule from the other one: f(x) = -f(y).
+ * Plane strain has I2 = I1, between free tension (I2 < I1) and free compression (I2 > I1): the mean is exact for laws of I1
+ * (neo-Hookean, Yeoh, Gent) and keeps W(l) = W(1/l), which every isotropic incompressible solid has. f and g grow smoothly
+ * through 1, so x' = +-g'/f' has no singular point and x'(1)^2 = 4/3, the ratio of the moduli.
+ * The side (compression or tension) that was measured less far, or not at all, is continued by the same rule from the other
+ * one, f(x) = -f(y), with the stress scaled to join its last row.
  *
  * table: 4 per row: strain, stress, slope, energy; term_count rows, one of them 0 0. constant[0]: that row's index. */
 #include <math.h>
@@ -23,7 +25,9 @@
 
 enum { STRAIN, STRESS, SLOPE, ENERGY, COLUMNS };
 
-static const int MAP_ITERATIONS = 6; /* Newton from a start within 6 %: 4 reach round-off */
+static const double WARN_MIN = 0.3,
+                    WARN_MAX = 2;    /* a coupon gets here: say what was not measured */
+static const int MAP_ITERATIONS = 6; /* Halley from a start within 6 %: 3 reach round-off */
 
 /* ---- the map of stretches ---- */
 
@@ -36,7 +40,7 @@ static void measure_f(double x, double *f, double *df, double *ddf)
     *ddf = -2 * r + e * r * (2 * i - i * i / (q * q));
 }
 
-/* x with f(x) = g. f is concave and grows: Newton does not stray from these starts, right at 1 and far away. */
+/* x with f(x) = g. The starts are right at 1 and far away. */
 static double solve_f(double g)
 {
     const double near = fabs(g) * 0.57735026918962576; /* 1/f'(1) = 1/sqrt 3 */
@@ -44,9 +48,10 @@ static double solve_f(double g)
     for (int k = 0; k < MAP_ITERATIONS; k++) {
         double f, df, ddf;
         measure_f(x, &f, &df, &ddf);
-        const double change = (g - f) / df;
+        const double newton = (g - f) / df, change = newton / (1 + 0.5 * newton * ddf / df);
         x += change;
-        if (fabs(change) <= 1e-15 * x) break;
+        if (fabs(change) <= 1e-6 * x)
+            break; /* cubic convergence: what is left is below round-off */
     }
     return x;
 }
@@ -63,7 +68,7 @@ static int by_strain(const void *first, const void *second)
 /* Sort by strain; the same strain twice is only fine with the same stress. */
 static sp_status sort_rows(sp_context *context, const char *file, sp_table_rows *rows)
 {
-    qsort(rows->row, (size_t)rows->count, sizeof *rows->row, by_strain);
+    if (rows->count > 1) qsort(rows->row, (size_t)rows->count, sizeof *rows->row, by_strain);
     int kept = 0;
     for (int i = 0; i < rows->count; i++) {
         const sp_table_row *row = &rows->row[i], *last = kept ? &rows->row[kept - 1] : NULL;
@@ -81,26 +86,60 @@ static sp_status sort_rows(sp_context *context, const char *file, sp_table_rows 
     return SP_OK;
 }
 
-/* Derive the side that was not measured from the other: W(l) = W(y), so P(l) = P(y) dy/dl with f(l) = -f(y). */
-static sp_status add_missing_side(sp_context *context, const char *file, sp_table_rows *rows)
+/* Stress between the sorted rows and the unloaded state, by straight lines. */
+static double stress_between(const sp_table_rows *rows, double strain)
+{
+    sp_table_row left = {-1, 0, 0}, right = {INFINITY, 0, 0};
+    const sp_table_row unloaded = {0, 0, 0};
+    for (int i = -1; i < rows->count; i++) {
+        const sp_table_row *row = i < 0 ? &unloaded : &rows->row[i];
+        if (row->strain <= strain && row->strain > left.strain) left = *row;
+        if (row->strain > strain && row->strain < right.strain) right = *row;
+    }
+    if (isinf(right.strain)) return left.stress;
+    const double share = (strain - left.strain) / (right.strain - left.strain);
+    return left.stress + share * (right.stress - left.stress);
+}
+
+/* The stretch on the other side with the same I1, and the stress there: W(x) = W(y), so P(x) = P(y) dy/dx. */
+static double mirror(double y, double stress, double *x)
+{
+    double f, df_x, df_y, ddf;
+    measure_f(y, &f, &df_y, &ddf);
+    *x = solve_f(-f);
+    measure_f(*x, &f, &df_x, &ddf);
+    return -stress * df_x / df_y;
+}
+
+/* Continue the side that was measured less far with rows derived from the other one. */
+static sp_status continue_short_side(sp_context *context, const char *file, sp_table_rows *rows)
 {
     const int count = rows->count;
-    const int has_compression = count > 0 && rows->row[0].strain < 0;
-    const int has_tension = count > 0 && rows->row[count - 1].strain > 0;
-    if (has_compression == has_tension) return SP_OK;
-    sp_warn(context,
-            "%s: no rows in %s: derived from the rows in %s for an energy that depends on I1 only",
-            file, has_tension ? "compression" : "tension", has_tension ? "tension" : "compression");
+    const sp_table_row first = rows->row[0], last = rows->row[count - 1];
+    double reach_compression, reach_tension, df, ddf, scale = 1, at;
+    measure_f(1 + fmin(first.strain, 0), &reach_compression, &df, &ddf);
+    measure_f(1 + fmax(last.strain, 0), &reach_tension, &df, &ddf);
+    const int compression_short = -reach_compression < reach_tension;
+    const double reach = compression_short ? -reach_compression : reach_tension;
+    const sp_table_row end = compression_short ? first : last;
+    if (reach > 0) {
+        mirror(1 + end.strain, end.stress, &at); /* the stretch of the other side at the junction */
+        const double other = stress_between(rows, at - 1);
+        scale = end.stress / mirror(at, other, &at);
+    }
+    if (reach <= 0 || (end.strain > WARN_MIN - 1 && end.strain < WARN_MAX - 1))
+        sp_warn(context,
+                "%s: no rows in %s beyond strain %g: continued from the rows in %s (energy by I1)",
+                file, compression_short ? "compression" : "tension", reach > 0 ? end.strain : 0.0,
+                compression_short ? "tension" : "compression");
     for (int i = 0; i < count; i++) {
         const sp_table_row row = rows->row[i];
-        if (row.strain == 0) continue;
-        double f, df_row, df_other, ddf;
-        measure_f(1 + row.strain, &f, &df_row, &ddf);
-        const double other = solve_f(-f);
-        measure_f(other, &f, &df_other, &ddf);
-        if (other < 2 * SP_LAW_SMALLEST_STRETCH) continue;
-        const sp_status status =
-            sp_table_add(context, rows, other - 1, -row.stress * df_other / df_row, 0);
+        if ((row.strain > 0) != compression_short || row.strain == 0) continue;
+        const double stress = scale * mirror(1 + row.strain, row.stress, &at);
+        double f;
+        measure_f(at, &f, &df, &ddf);
+        if (fabs(f) <= 1.01 * reach || at < SP_LAW_SMALLEST_STRETCH) continue;
+        const sp_status status = sp_table_add(context, rows, at - 1, stress, 0);
         if (status != SP_OK) return status;
     }
     return SP_OK;
@@ -118,7 +157,7 @@ static sp_status collect_rows(sp_context *context, const char *file, sp_table_ro
                        "%s: received %d rows besides 0 0; valid: at least 2 rows of nominal strain "
                        "and nominal stress [MPa]",
                        file, rows->count - has_origin);
-    status = add_missing_side(context, file, rows);
+    status = continue_short_side(context, file, rows);
     if (status == SP_OK && !has_origin) status = sp_table_add(context, rows, 0, 0, 0);
     return status == SP_OK ? sort_rows(context, file, rows) : status;
 }
@@ -165,28 +204,25 @@ static void fill_slopes(double *table, int n)
     }
 }
 
-/* Integral of the cubic from its left row to the share t of its interval. */
-static double cubic_integral(const double *left, double h, double t)
+/* Integral of the cubic between two rows, from one of them to the share t of the way to the other (h signed). */
+static double cubic_integral(const double *from, const double *to, double h, double t)
 {
-    const double *right = left + COLUMNS;
-    const double t2 = t * t;
-    return h * (left[STRESS] * (t - t2 * t * (1 - 0.5 * t)) +
-                right[STRESS] * t2 * t * (1 - 0.5 * t)) +
-           h * h * t2 *
-               (left[SLOPE] * (0.5 - t * (2.0 / 3 - 0.25 * t)) -
-                right[SLOPE] * t * (1.0 / 3 - 0.25 * t));
+    const double t2 = t * t, blend = t2 * t * (1 - 0.5 * t);
+    const double slopes =
+        from[SLOPE] * (0.5 - t * (2.0 / 3 - 0.25 * t)) - to[SLOPE] * t * (1.0 / 3 - 0.25 * t);
+    return h * (from[STRESS] * (t - blend) + to[STRESS] * blend + h * t2 * slopes);
 }
 
 /* Energies at the rows, from 0 at the unloaded row outwards. */
 static void fill_energies(double *table, int n, int origin)
 {
     for (int i = origin; i + 1 < n; i++) {
-        double *k = table + COLUMNS * i;
-        k[COLUMNS + ENERGY] = k[ENERGY] + cubic_integral(k, width(table, i), 1);
+        double *k = table + COLUMNS * i, *next = k + COLUMNS;
+        next[ENERGY] = k[ENERGY] + cubic_integral(k, next, width(table, i), 1);
     }
-    for (int i = origin - 1; i >= 0; i--) {
-        double *k = table + COLUMNS * i;
-        k[ENERGY] = k[COLUMNS + ENERGY] - cubic_integral(k, width(table, i), 1);
+    for (int i = origin; i > 0; i--) {
+        double *k = table + COLUMNS * i, *next = k - COLUMNS;
+        next[ENERGY] = k[ENERGY] + cubic_integral(k, next, -width(table, i - 1), 1);
     }
 }
 
@@ -254,27 +290,40 @@ static void eval_uniaxial(const sp_law *law, double strain, double *w, double *p
         extrapolate(strain <= first[STRAIN] ? first : last, strain, w, p, a);
         return;
     }
-    const double *left = first + COLUMNS * find_interval(law, strain), *right = left + COLUMNS;
-    const double h = right[STRAIN] - left[STRAIN], t = (strain - left[STRAIN]) / h;
-    const double rise = right[STRESS] - left[STRESS];
-    const double m0 = h * left[SLOPE], m1 = h * right[SLOPE];
-    *w = left[ENERGY] + cubic_integral(left, h, t);
-    *p = left[STRESS] + t * (m0 + t * (3 * rise - 2 * m0 - m1 + t * (m0 + m1 - 2 * rise)));
-    *a = (m0 + t * (2 * (3 * rise - 2 * m0 - m1) + t * 3 * (m0 + m1 - 2 * rise))) / h;
+    /* from the row nearer to the unloaded one, so that a small energy keeps its digits */
+    const double *from = first + COLUMNS * find_interval(law, strain), *to = from + COLUMNS;
+    if (strain < 0) {
+        to = from;
+        from += COLUMNS;
+    }
+    const double h = to[STRAIN] - from[STRAIN], t = (strain - from[STRAIN]) / h;
+    const double rise = to[STRESS] - from[STRESS], m0 = h * from[SLOPE], m1 = h * to[SLOPE];
+    const double c2 = 3 * rise - 2 * m0 - m1, c3 = m0 + m1 - 2 * rise;
+    *w = from[ENERGY] + cubic_integral(from, to, h, t);
+    *p = from[STRESS] + t * (m0 + t * (c2 + t * c3));
+    *a = (m0 + t * (2 * c2 + t * 3 * c3)) / h;
 }
 
-/* Chain rule of W(x(l)): P = P_u x', A = A_u x'^2 + P_u x''. */
+/* Half the energy of the free strut with f(x) = g, chain rule over x(l): P = P_u x', A = A_u x'^2 + P_u x''. */
+static void add_half(const sp_law *law, double g, double dg, double ddg, double *w, double *p,
+                     double *a)
+{
+    const double x = solve_f(g);
+    double f, df, ddf, energy, stress, tangent;
+    measure_f(x, &f, &df, &ddf);
+    const double dx = dg / df, ddx = (ddg - ddf * dx * dx) / df;
+    eval_uniaxial(law, x - 1, &energy, &stress, &tangent);
+    *w += 0.5 * energy;
+    *p += 0.5 * stress * dx;
+    *a += 0.5 * (tangent * dx * dx + stress * ddx);
+}
+
 static void eval_plane_strain(const sp_law *law, double l, double *w, double *p, double *a)
 {
-    const double i = 1 / l;
-    const double x = solve_f((l - 1) * (l + 1) * i);
-    double f, df, ddf, stress, tangent;
-    measure_f(x, &f, &df, &ddf);
-    const double dx = (1 + i * i) / df;
-    const double ddx = (-2 * i * i * i - ddf * dx * dx) / df;
-    eval_uniaxial(law, x - 1, w, &stress, &tangent);
-    *p = stress * dx;
-    *a = tangent * dx * dx + stress * ddx;
+    const double i = 1 / l, g = (l - 1) * (l + 1) * i, dg = 1 + i * i, ddg = -2 * i * i * i;
+    *w = *p = *a = 0;
+    add_half(law, g, dg, ddg, w, p, a);
+    add_half(law, -g, -dg, -ddg, w, p, a);
 }
 
 void sp_law_tabulated_eval(const sp_law *law, int n, const double *restrict stretch,
