@@ -1,0 +1,38 @@
+/* curve.csv: one line per accepted state, units in the column names, '.' as decimal point, empty where a value is not
+ * a number. */
+#include "write/text.h"
+#include "write/writer_list.h"
+
+#define DIGITS 9
+
+static void put(FILE *stream, double value)
+{
+    char text[SP_NUMBER_SIZE];
+    sp_print(stream, ",%s", sp_number(text, value, DIGITS));
+}
+
+sp_status sp_writer_curve_csv(sp_context *context, const sp_result *result, FILE *stream)
+{
+    const sp_path *path = &result->path;
+    sp_print(stream, "step,shortening_mm,force_N,nominal_strain,nominal_stress_MPa,energy_mJ,"
+                     "contacts,iterations,stable,stiffness_N_per_mm,work_mJ,released_mJ,"
+                     "fibre_strain,residual_N,imbalance_N,factorizations,negative_pivots\n");
+    for (int i = 0; i < path->step_count; i++) {
+        const sp_step *step = &path->step[i];
+        sp_print(stream, "%d", i);
+        put(stream, step->shortening);
+        put(stream, step->force);
+        put(stream, sp_path_strain(path, i));
+        put(stream, sp_path_stress(path, i));
+        put(stream, step->stored);
+        sp_print(stream, ",%d,%d,%d", step->contacts, step->iterations, step->negative_pivots == 0);
+        put(stream, step->stiffness);
+        put(stream, step->work);
+        put(stream, step->released);
+        put(stream, step->fibre_strain);
+        put(stream, step->residual);
+        put(stream, step->imbalance);
+        sp_print(stream, ",%d,%d\n", step->factorizations, step->negative_pivots);
+    }
+    return sp_stream_end(context, stream);
+}

@@ -1,0 +1,120 @@
+/* network.svg: the unloaded network to scale. Struts are as wide as their beads; flaws (bow, thickness) are in it. */
+#include <math.h>
+
+#include "write/caution.h"
+#include "write/shape_picture.h"
+#include "write/text.h"
+#include "write/writer_list.h"
+
+#define PICTURE_WIDTH 900.0
+#define MARGIN 40.0
+#define HEAD 76.0
+#define BODY_MAX 900.0 /* largest height of the drawn coupon */
+#define BOW_POINTS 8   /* pieces that draw a bowed strut */
+#define LETTER 14.0
+#define SMALL 12.0
+
+static const char *role_colour[] = {SP_BLUE, SP_ORANGE};
+
+/* Point at share s of a strut with its half-sine bow to the left of A -> B. */
+static void strut_point(const sp_network *network, int strut, double s, double point[2])
+{
+    const double *a = network->joint_position + 3 * network->strut_joint[2 * strut];
+    const double *b = network->joint_position + 3 * network->strut_joint[2 * strut + 1];
+    double dx = b[0] - a[0], dy = b[1] - a[1], length = hypot(dx, dy);
+    double bow = length > 0.0 ? network->strut_bow[strut] * sin(acos(-1.0) * s) / length : 0.0;
+    point[0] = sp_finite(a[0] + s * dx - bow * dy);
+    point[1] = sp_finite(a[1] + s * dy + bow * dx);
+}
+
+static void draw_role(sp_svg *svg, const sp_network *network, int role, double share,
+                      const char *colour)
+{
+    for (int s = 0; s < network->strut_count; s++) {
+        if (network->strut_role[s] != role) continue;
+        int pieces = network->strut_bow[s] == 0.0 ? 1 : BOW_POINTS;
+        sp_print(svg->stream, "<polyline stroke=\"%s\" stroke-width=\"%.4g\" points=\"", colour,
+                 share * network->strut_thickness[s]);
+        for (int i = 0; i <= pieces; i++) {
+            double point[2];
+            strut_point(network, s, (double)i / pieces, point);
+            sp_print(svg->stream, i ? " %.3f,%.3f" : "%.3f,%.3f", point[0], point[1]);
+        }
+        sp_svg_raw(svg, "\"/>\n");
+    }
+}
+
+static void draw_struts(sp_svg *svg, const sp_network *network, const sp_view *view)
+{
+    sp_view_begin(svg, view);
+    for (int role = SP_ROLE_INFILL; role <= SP_ROLE_WALL;
+         role++) { /* infill ends inside the wall */
+        draw_role(svg, network, role, 1.0, SP_INK);
+        draw_role(svg, network, role, 0.84, role_colour[role]);
+    }
+    sp_view_end(svg);
+}
+
+static sp_bounds network_bounds(const sp_network *network)
+{
+    sp_bounds bounds;
+    sp_bounds_clear(&bounds);
+    sp_bounds_add(&bounds, 0.0, 0.0, 0.0);
+    sp_bounds_add(&bounds, network->size[0], network->size[1], 0.0);
+    for (int s = 0; s < network->strut_count; s++)
+        for (int i = 0; i <= BOW_POINTS; i++) {
+            double point[2];
+            strut_point(network, s, (double)i / BOW_POINTS, point);
+            sp_bounds_add(&bounds, point[0], point[1], 0.5 * network->strut_thickness[s]);
+        }
+    return bounds;
+}
+
+static void draw_legend(sp_svg *svg, double y)
+{
+    static const char *name[] = {"infill", "perimeter wall"};
+    double x = MARGIN;
+    for (int role = 0; role < 2; role++) {
+        sp_svg_box(svg, x, y - 10.0, 26.0, 11.0, role_colour[role], SP_INK);
+        sp_svg_text(svg, x + 34.0, y, LETTER, SP_SVG_LEFT, SP_INK, name[role]);
+        x += 60.0 + sp_svg_text_width(LETTER, name[role]);
+    }
+    sp_svg_box(svg, x, y - 10.0, 26.0, 11.0, "url(#hatch)", SP_GREY);
+    sp_svg_text(svg, x + 34.0, y, LETTER, SP_SVG_LEFT, SP_INK, "platen (not to scale)");
+}
+
+sp_status sp_write_network_svg(sp_context *context, const sp_network *network, FILE *stream)
+{
+    sp_bounds bounds = network_bounds(network);
+    double wide = bounds.high[0] - bounds.low[0], high = bounds.high[1] - bounds.low[1];
+    double scale = fmin((PICTURE_WIDTH - 2.0 * MARGIN) / wide, BODY_MAX / high);
+    double body = scale * high + 2.0 * SP_PLATEN_THICKNESS,
+           text_width = PICTURE_WIDTH - 2.0 * MARGIN;
+    double foot = sp_svg_paragraph_height(SMALL, text_width, SP_CAUTION_SAFETY);
+    double height = HEAD + body + 56.0 + foot + 10.0;
+    char line[256];
+    sp_svg svg = sp_svg_begin(stream, PICTURE_WIDTH, height, "Strut network, unloaded");
+    sp_svg_text_bold(&svg, MARGIN, 32.0, 18.0, SP_INK, "Strut network, unloaded");
+    sp_format(
+        line, sizeof line,
+        "%.4g x %.4g x %.4g mm, %d struts, %d joints, nominal density %.3g %%, solid fraction "
+        "%.3g %%",
+        network->size[0], network->size[1], network->size[2], network->strut_count,
+        network->joint_count, 100.0 * sp_finite(network->nominal_density),
+        100.0 * sp_finite(network->solid_fraction));
+    sp_svg_text(&svg, MARGIN, 54.0, LETTER, SP_SVG_LEFT, SP_GREY, line);
+    sp_view view = {0.5 * (PICTURE_WIDTH - scale * (bounds.low[0] + bounds.high[0])),
+                    HEAD + SP_PLATEN_THICKNESS + scale * bounds.high[1], scale};
+    sp_draw_platens(&svg, &view, &bounds, network->size[1], 0.0, bounds.low[0], bounds.high[0]);
+    draw_struts(&svg, network, &view);
+    draw_legend(&svg, HEAD + body + 30.0);
+    sp_svg_paragraph(&svg, MARGIN, HEAD + body + 60.0, SMALL, text_width, SP_GREY,
+                     SP_CAUTION_SAFETY);
+    sp_svg_end(&svg);
+    return sp_stream_end(context, stream);
+}
+
+sp_status sp_writer_network_svg(sp_context *context, const sp_result *result, FILE *stream)
+{
+    return sp_write_network_svg(context, &result->network, stream);
+}

@@ -1,0 +1,180 @@
+/* states.svg: up to eight kept states at evenly spaced strains, same scale, coloured by the largest fibre strain. */
+#include <math.h>
+#include <stdlib.h>
+
+#include "base/alloc.h"
+#include "write/caution.h"
+#include "write/colour.h"
+#include "write/shape_picture.h"
+#include "write/text.h"
+#include "write/writer_list.h"
+
+#define STATES_MAX 8
+#define STATES_ROWS 2
+#define PICTURE_WIDTH 1280.0
+#define MARGIN 28.0
+#define GAP 22.0
+#define HEAD 84.0
+#define CAPTION 56.0   /* below each state */
+#define BODY_MAX 460.0 /* largest height of a drawn coupon */
+#define LETTER 15.0
+#define SMALL 12.0
+#define LEGEND 76.0
+#define BAR_WIDTH 420.0
+#define COLOUR_SHARE                                                                               \
+    0.995 /* this share of the pieces lies inside the colour range; the rest takes its end */
+
+typedef struct panel_set {
+    int count;
+    int frame[STATES_MAX];
+    int columns, rows;
+    sp_bounds rest, all; /* unloaded; over all drawn states */
+    double scale, cell_width;
+    double bottom[STATES_ROWS]; /* picture y of the loaded face of the lower platens, per row */
+    double legend;              /* picture y of the colour bar */
+    double top;                 /* fibre strain at the end of the colour range */
+    int clipped;                /* some pieces lie beyond it */
+} panel_set;
+
+static double frame_shortening(const sp_path *path, int frame)
+{
+    int step = path->shapes.frame_step[frame];
+    return step >= 0 && step < path->step_count ? path->step[step].shortening : 0.0;
+}
+
+/* Kept frames nearest to evenly spaced shortenings, each taken once; near a snap the later one. */
+static void choose_frames(const sp_path *path, panel_set *set)
+{
+    int last = path->shapes.frame_count - 1;
+    double end = last >= 0 ? frame_shortening(path, last) : 0.0;
+    set->count = 0;
+    int parts = last < STATES_MAX - 1 ? last : STATES_MAX - 1, from = 0;
+    for (int i = 0; last >= 0 && i <= parts; i++) {
+        double wanted = parts > 0 ? end * i / parts : 0.0;
+        int best = from, limit = last - (parts - i); /* leave one frame for each state to come */
+        for (int f = from; f <= limit; f++)
+            if (fabs(frame_shortening(path, f) - wanted) <=
+                fabs(frame_shortening(path, best) - wanted))
+                best = f;
+        set->frame[set->count++] = best;
+        from = best + 1;
+    }
+}
+
+static int compare(const void *a, const void *b)
+{
+    double x = *(const double *)a, y = *(const double *)b;
+    return (x > y) - (x < y);
+}
+
+/* End of the colour range: a round figure above COLOUR_SHARE of the fibre strains drawn. */
+static sp_status colour_range(sp_context *context, const sp_shapes *shapes, panel_set *set)
+{
+    size_t points = (size_t)shapes->point_count, total = points * (size_t)set->count;
+    double *sorted = sp_alloc(total, sizeof *sorted);
+    if (!sorted) return sp_fail(context, SP_NO_MEMORY, "no memory for states.svg");
+    for (int i = 0; i < set->count; i++)
+        for (size_t p = 0; p < points; p++)
+            sorted[(size_t)i * points + p] =
+                sp_finite(shapes->fibre_strain[(size_t)set->frame[i] * points + p]);
+    qsort(sorted, total, sizeof *sorted, compare);
+    double high = total ? sorted[(size_t)(COLOUR_SHARE * (double)(total - 1))] : 0.0;
+    double largest = total ? sorted[total - 1] : 0.0, tick = sp_svg_tick(high, 4);
+    set->top = high > 0.0 ? tick * ceil(high / tick - 1e-9) : 0.01;
+    set->clipped = largest > set->top * 1.001;
+    sp_free(sorted);
+    return SP_OK;
+}
+
+static void lay_out(const sp_path *path, panel_set *set)
+{
+    const sp_shapes *shapes = &path->shapes;
+    sp_bounds_clear(&set->rest);
+    sp_bounds_add(&set->rest, 0.0, 0.0, 0.0);
+    sp_bounds_add(&set->rest, path->size[0], path->size[1], 0.0);
+    set->all = set->rest;
+    if (set->count) sp_bounds_add_shape(&set->rest, shapes, sp_frame_position(shapes, 0));
+    for (int i = 0; i < set->count; i++)
+        sp_bounds_add_shape(&set->all, shapes, sp_frame_position(shapes, set->frame[i]));
+    set->columns = set->count > 4 ? (set->count + 1) / 2 : set->count > 0 ? set->count : 1;
+    set->rows = set->count > 4 ? 2 : 1;
+    double wide = set->all.high[0] - set->all.low[0], high = set->rest.high[1] - set->rest.low[1];
+    set->cell_width = (PICTURE_WIDTH - 2.0 * MARGIN - GAP * (set->columns - 1)) / set->columns;
+    set->scale = fmin(set->cell_width / wide, BODY_MAX / high);
+    double y = HEAD;
+    for (int row = 0; row < set->rows; row++) { /* the first state of a row is its highest */
+        int first = row * set->columns;
+        double shortening = set->count ? frame_shortening(path, set->frame[first]) : 0.0;
+        set->bottom[row] = y + SP_PLATEN_THICKNESS + set->scale * (high - shortening);
+        y = set->bottom[row] + SP_PLATEN_THICKNESS + CAPTION;
+    }
+    set->legend = y;
+}
+
+static void draw_state(sp_svg *svg, const sp_path *path, const panel_set *set, int i)
+{
+    const sp_shapes *shapes = &path->shapes;
+    int frame = set->frame[i], row = i / set->columns, column = i % set->columns;
+    int step = shapes->frame_step[frame];
+    double left = MARGIN + column * (set->cell_width + GAP);
+    double middle = 0.5 * (set->all.low[0] + set->all.high[0]);
+    sp_view view = {left + 0.5 * set->cell_width - set->scale * middle,
+                    set->bottom[row] + set->scale * set->rest.low[1], set->scale};
+    char line[128];
+    sp_draw_platens(svg, &view, &set->rest, path->size[1], frame_shortening(path, frame),
+                    set->all.low[0], set->all.high[0]);
+    const sp_ink ink = {1.0, NULL, SP_INK,
+                        shapes->fibre_strain + (size_t)frame * (size_t)shapes->point_count,
+                        set->top};
+    sp_draw_struts(svg, &view, shapes, sp_frame_position(shapes, frame), &ink);
+    double force = step >= 0 && step < path->step_count ? path->step[step].force : 0.0;
+    sp_format(line, sizeof line, "strain %.1f %%,  %.4g N",
+              100.0 * frame_shortening(path, frame) / path->size[1], sp_finite(force));
+    sp_svg_text(svg, left + 0.5 * set->cell_width, set->bottom[row] + SP_PLATEN_THICKNESS + 20.0,
+                LETTER, SP_SVG_MIDDLE, SP_INK, line);
+}
+
+static void draw_legend(sp_svg *svg, const panel_set *set, double y)
+{
+    char colour[8], line[64];
+    double part = BAR_WIDTH / SP_COLOUR_LEVELS, tick = sp_svg_tick(set->top, 4);
+    for (int i = 0; i < SP_COLOUR_LEVELS; i++) /* half a unit wider: no gaps between the parts */
+        sp_svg_box(svg, MARGIN + i * part, y, part + (i < SP_COLOUR_LEVELS - 1 ? 0.5 : 0.0), 16.0,
+                   sp_colour_text(i, colour), NULL);
+    sp_svg_box(svg, MARGIN, y, BAR_WIDTH, 16.0, NULL, SP_INK);
+    for (int i = 0; i * tick <= set->top * 1.0001; i++) {
+        double x = MARGIN + BAR_WIDTH * i * tick / set->top;
+        int end = (i + 1) * tick > set->top * 1.0001;
+        sp_svg_line(svg, x, y + 16.0, x, y + 21.0, 1.0, SP_INK, NULL);
+        sp_format(line, sizeof line, "%.4g %%%s", 100.0 * i * tick,
+                  end && set->clipped ? " and more" : "");
+        sp_svg_text(svg, x, y + 35.0, SMALL, i ? SP_SVG_MIDDLE : SP_SVG_LEFT, SP_INK, line);
+    }
+    sp_svg_text(svg, MARGIN + BAR_WIDTH + 60.0, y + 13.0, LETTER, SP_SVG_LEFT, SP_INK,
+                "largest fibre strain of each piece (stretch or squash)");
+}
+
+sp_status sp_writer_states_svg(sp_context *context, const sp_result *result, FILE *stream)
+{
+    const sp_path *path = &result->path;
+    panel_set set = {0};
+    char line[256];
+    choose_frames(path, &set);
+    sp_status status = colour_range(context, &path->shapes, &set);
+    if (status != SP_OK) return status;
+    lay_out(path, &set);
+    double text_width = PICTURE_WIDTH - 2.0 * MARGIN;
+    double foot = sp_svg_paragraph_height(SMALL, text_width, SP_CAUTION_SAFETY);
+    sp_svg svg = sp_svg_begin(stream, PICTURE_WIDTH, set.legend + LEGEND + foot, "Deformed states");
+    sp_svg_text_bold(&svg, MARGIN, 34.0, 20.0, SP_INK, "Deformed states, same scale");
+    sp_coupon_text(result, line, sizeof line);
+    sp_svg_text(&svg, MARGIN, 58.0, LETTER, SP_SVG_LEFT, SP_GREY, line);
+    for (int i = 0; i < set.count; i++) draw_state(&svg, path, &set, i);
+    if (!set.count)
+        sp_svg_text(&svg, MARGIN, HEAD + 40.0, LETTER, SP_SVG_LEFT, SP_INK, "no state was kept");
+    draw_legend(&svg, &set, set.legend);
+    sp_svg_paragraph(&svg, MARGIN, set.legend + LEGEND - 14.0, SMALL, text_width, SP_GREY,
+                     SP_CAUTION_SAFETY);
+    sp_svg_end(&svg);
+    return sp_stream_end(context, stream);
+}

@@ -1,0 +1,108 @@
+/* Text and numbers on a stream; see text.h. */
+#include "write/text.h"
+
+#include <errno.h>
+#include <locale.h>
+#include <math.h>
+#include <stdarg.h>
+#include <string.h>
+
+/* The C locale as an object; glibc keeps it for good, so taking it is cheap and cannot fail for lack of memory. */
+static locale_t enter_c_locale(locale_t *mine)
+{
+    *mine = newlocale(LC_ALL_MASK, "C", (locale_t)0);
+    return *mine ? uselocale(*mine) : (locale_t)0;
+}
+
+static void leave_c_locale(locale_t mine, locale_t before)
+{
+    if (!mine) return;
+    uselocale(before);
+    freelocale(mine);
+}
+
+void sp_print(FILE *stream, const char *format, ...)
+{
+    locale_t mine, before = enter_c_locale(&mine);
+    va_list arguments;
+    va_start(arguments, format);
+    vfprintf(stream, format, arguments);
+    va_end(arguments);
+    leave_c_locale(mine, before);
+}
+
+void sp_format(char *text, size_t size, const char *format, ...)
+{
+    locale_t mine, before = enter_c_locale(&mine);
+    va_list arguments;
+    va_start(arguments, format);
+    if (vsnprintf(text, size, format, arguments) < 0) text[0] = '\0';
+    va_end(arguments);
+    leave_c_locale(mine, before);
+}
+
+const char *sp_number(char text[SP_NUMBER_SIZE], double value, int digits)
+{
+    text[0] = '\0';
+    if (isfinite(value))
+        sp_format(text, SP_NUMBER_SIZE, "%.*g", digits, value == 0.0 ? 0.0 : value);
+    return text;
+}
+
+double sp_finite(double value)
+{
+    return isfinite(value) ? value : 0.0;
+}
+
+/* Length of the UTF-8 character at `text`, 0 when it is none or a control character. */
+static int character_length(const unsigned char *text)
+{
+    static const unsigned smallest[] = {0, 0, 0x80, 0x800, 0x10000};
+    unsigned char first = text[0];
+    if (first < 0x80) return first >= 0x20 && first != 0x7f;
+    int length = first >= 0xf0 && first < 0xf8 ? 4 : first >= 0xe0 ? 3 : first >= 0xc0 ? 2 : 0;
+    if (first >= 0xf8 || length == 0) return 0;
+    unsigned code = first & (0xffu >> (length + 1));
+    for (int i = 1; i < length; i++) {
+        if ((text[i] & 0xc0) != 0x80) return 0; /* stops at the end of the text as well */
+        code = code << 6 | (text[i] & 0x3fu);
+    }
+    int control = code < 0xa0, surrogate = code >= 0xd800 && code < 0xe000;
+    int none = code > 0x10ffff || (code & 0xfffe) == 0xfffe;
+    return code < smallest[length] || control || surrogate || none ? 0 : length;
+}
+
+void sp_clean_text(const char *text, char *clean, size_t size)
+{
+    size_t used = 0;
+    while (*text) {
+        int length = character_length((const unsigned char *)text);
+        size_t need = length ? (size_t)length : 1;
+        if (used + need + 1 > size) break;
+        if (length)
+            memcpy(clean + used, text, need);
+        else
+            clean[used] = '?';
+        used += need;
+        text += need;
+    }
+    if (size > 0) clean[used] = '\0';
+}
+
+int sp_text_columns(const char *text)
+{
+    int columns = 0;
+    for (; *text; text++) columns += ((unsigned char)*text & 0xc0) != 0x80;
+    return columns;
+}
+
+sp_status sp_stream_end(sp_context *context, FILE *stream)
+{
+    int before = ferror(stream), cause = errno;
+    if (fflush(stream) != 0)
+        cause = errno;
+    else if (!before)
+        return SP_OK;
+    return sp_fail(context, SP_NO_WRITE, "cannot write: %s",
+                   cause ? strerror(cause) : "the stream refuses it");
+}

@@ -1,0 +1,29 @@
+/* Text and numbers on a stream, the same in every locale; what is not finite never gets through. */
+#ifndef SP_WRITE_TEXT_H
+#define SP_WRITE_TEXT_H
+
+#include <stdio.h>
+
+#include <strutpress/context.h>
+
+/* printf and snprintf with the number format of the C locale, whatever the program has set. */
+void sp_print(FILE *stream, const char *format, ...) __attribute__((format(printf, 2, 3)));
+void sp_format(char *text, size_t size, const char *format, ...)
+    __attribute__((format(printf, 3, 4)));
+
+/* A number with `digits` significant digits; an empty text when it is not finite. */
+#define SP_NUMBER_SIZE 32
+const char *sp_number(char text[SP_NUMBER_SIZE], double value, int digits);
+
+double sp_finite(double value); /* 0 when not finite: for coordinates and per-point values */
+
+/* Copy with control characters and what is not UTF-8 replaced by '?'; cut at a character when it does not fit. */
+void sp_clean_text(const char *text, char *clean, size_t size);
+
+/* Columns a UTF-8 text takes on a terminal (one per character). */
+int sp_text_columns(const char *text);
+
+/* Flush and check: SP_OK, or SP_NO_WRITE with the cause in words. Every writer ends with it. */
+sp_status sp_stream_end(sp_context *context, FILE *stream);
+
+#endif

@@ -1,0 +1,139 @@
+/* VTK XML files of the kept states, in plain numbers; see vtu_series.h. Format: VTK file formats, XML UnstructuredGrid. */
+#include "write/vtu_series.h"
+
+#include "write/shape_picture.h"
+#include "write/text.h"
+
+#define LINE_CELL 3
+
+static int piece_count(const sp_shapes *shapes)
+{
+    return shapes->point_count - shapes->strut_count;
+}
+
+static double frame_strain(const sp_path *path, int frame)
+{
+    int step = path->shapes.frame_step[frame];
+    return step >= 0 && step < path->step_count ? sp_finite(sp_path_strain(path, step)) : 0.0;
+}
+
+static void begin_array(FILE *stream, const char *type, const char *name, int components)
+{
+    sp_print(stream,
+             "<DataArray type=\"%s\" Name=\"%s\" NumberOfComponents=\"%d\" format=\"ascii\">\n",
+             type, name, components);
+}
+
+static void end_array(FILE *stream)
+{
+    sp_print(stream, "</DataArray>\n");
+}
+
+static void put_points(const sp_shapes *shapes, const double *position, FILE *stream)
+{
+    sp_print(stream, "<Points>\n");
+    begin_array(stream, "Float64", "position_mm", 3);
+    for (int p = 0; p < shapes->point_count; p++)
+        sp_print(stream, "%.7g %.7g %.7g\n", sp_finite(position[3 * p]),
+                 sp_finite(position[3 * p + 1]), sp_finite(position[3 * p + 2]));
+    end_array(stream);
+    sp_print(stream, "</Points>\n");
+}
+
+static void put_cells(const sp_shapes *shapes, FILE *stream)
+{
+    sp_print(stream, "<Cells>\n");
+    begin_array(stream, "Int32", "connectivity", 1);
+    for (int s = 0; s < shapes->strut_count; s++)
+        for (int p = shapes->first_point[s]; p + 1 < shapes->first_point[s + 1]; p++)
+            sp_print(stream, "%d %d\n", p, p + 1);
+    end_array(stream);
+    begin_array(stream, "Int32", "offsets", 1);
+    for (int i = 1; i <= piece_count(shapes); i++) sp_print(stream, "%d\n", 2 * i);
+    end_array(stream);
+    begin_array(stream, "UInt8", "types", 1);
+    for (int i = 0; i < piece_count(shapes); i++) sp_print(stream, "%d\n", LINE_CELL);
+    end_array(stream);
+    sp_print(stream, "</Cells>\n");
+}
+
+static void put_cell_data(const sp_shapes *shapes, const double *fibre_strain, FILE *stream)
+{
+    static const struct {
+        const char *type, *name;
+    } array[] = {{"Float64", "thickness_mm"},
+                 {"Int32", "strut"},
+                 {"Int32", "role"},
+                 {"Float64", "fibre_strain"}};
+    sp_print(stream, "<CellData>\n");
+    for (int a = 0; a < 4; a++) {
+        begin_array(stream, array[a].type, array[a].name, 1);
+        for (int s = 0; s < shapes->strut_count; s++)
+            for (int p = shapes->first_point[s]; p + 1 < shapes->first_point[s + 1]; p++)
+                switch (a) {
+                case 0:
+                    sp_print(stream, "%.6g\n", sp_finite(shapes->thickness[s]));
+                    break;
+                case 1:
+                    sp_print(stream, "%d\n", s);
+                    break;
+                case 2:
+                    sp_print(stream, "%d\n", shapes->role[s]);
+                    break;
+                default:
+                    sp_print(stream, "%.6g\n", sp_finite(fibre_strain[p]));
+                }
+        end_array(stream);
+    }
+    sp_print(stream, "</CellData>\n");
+}
+
+sp_status sp_write_vtu(sp_context *context, const sp_path *path, int frame, FILE *stream)
+{
+    const sp_shapes *shapes = &path->shapes;
+    sp_print(stream,
+             "<?xml version=\"1.0\"?>\n<VTKFile type=\"UnstructuredGrid\" version=\"0.1\" "
+             "byte_order=\"LittleEndian\">\n<UnstructuredGrid>\n"
+             "<Piece NumberOfPoints=\"%d\" NumberOfCells=\"%d\">\n",
+             shapes->point_count, piece_count(shapes));
+    put_points(shapes, sp_frame_position(shapes, frame), stream);
+    put_cells(shapes, stream);
+    put_cell_data(shapes, shapes->fibre_strain + (size_t)frame * (size_t)shapes->point_count,
+                  stream);
+    sp_print(stream, "</Piece>\n</UnstructuredGrid>\n</VTKFile>\n");
+    return sp_stream_end(context, stream);
+}
+
+static void frame_name(int frame, char name[SP_SET_NAME_SIZE])
+{
+    sp_format(name, SP_SET_NAME_SIZE, "state_%03d.vtu", frame);
+}
+
+static sp_status write_pvd(sp_context *context, const sp_path *path, FILE *stream)
+{
+    char name[SP_SET_NAME_SIZE];
+    sp_print(stream, "<?xml version=\"1.0\"?>\n<VTKFile type=\"Collection\" version=\"0.1\" "
+                     "byte_order=\"LittleEndian\">\n<Collection>\n");
+    for (int frame = 0; frame < path->shapes.frame_count; frame++) {
+        frame_name(frame, name);
+        sp_print(stream, "<DataSet timestep=\"%.8g\" group=\"\" part=\"0\" file=\"%s\"/>\n",
+                 frame_strain(path, frame), name);
+    }
+    sp_print(stream, "</Collection>\n</VTKFile>\n");
+    return sp_stream_end(context, stream);
+}
+
+sp_status sp_write_vtu_series(sp_context *context, const sp_path *path, sp_file_set *set)
+{
+    char name[SP_SET_NAME_SIZE];
+    sp_status status = SP_OK;
+    for (int frame = 0; frame < path->shapes.frame_count && status == SP_OK; frame++) {
+        frame_name(frame, name);
+        status = sp_file_set_open(context, set, name);
+        if (status == SP_OK) status = sp_write_vtu(context, path, frame, set->stream);
+        status = sp_file_set_close(context, set, status);
+    }
+    if (status == SP_OK) status = sp_file_set_open(context, set, "press.pvd");
+    if (status == SP_OK) status = write_pvd(context, path, set->stream);
+    return sp_file_set_close(context, set, status);
+}

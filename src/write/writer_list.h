@@ -1,0 +1,21 @@
+/* One row per writer: function sp_writer_<id> in its own file, name, file inside the output folder, one line.
+ * The VTU series is not a row: it has as many files as there are kept states (vtu_series.h). */
+#ifndef SP_WRITE_WRITER_LIST_H
+#define SP_WRITE_WRITER_LIST_H
+
+#include <strutpress/write.h>
+
+#define SP_WRITER_LIST(X)                                                                          \
+    X(curve_csv, "curve-csv", "curve.csv", "the curve, one line per accepted state")               \
+    X(result_json, "result-json", "result.json", "settings, measures, first buckle and events")    \
+    X(network_svg, "network-svg", "network.svg", "picture of the unloaded network, to scale")      \
+    X(states_svg, "states-svg", "states.svg", "deformed states, coloured by fibre strain")         \
+    X(mode_svg, "mode-svg", "mode.svg", "the critical step and its mode")                          \
+    X(curve_svg, "curve-svg", "curve.svg", "the curve with plateau, densification and buckling")
+
+#define SP_WRITER_DECLARE(id, name, file, doc)                                                     \
+    sp_status sp_writer_##id(sp_context *context, const sp_result *result, FILE *stream);
+SP_WRITER_LIST(SP_WRITER_DECLARE)
+#undef SP_WRITER_DECLARE
+
+#endif
