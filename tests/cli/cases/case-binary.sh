@@ -1,0 +1,5 @@
+# exit 3
+# no stdout
+# one line
+# stderr ^x.yaml:1: received '(bytes that are not UTF-8|a binary file)'
+cp "$(command -v strutpress)" x.yaml; strutpress press x.yaml

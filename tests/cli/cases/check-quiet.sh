@@ -1,0 +1,3 @@
+# exit 0
+# no stderr
+strutpress check --quiet $REPO/docs/demo/foot-soft.yaml

@@ -1,0 +1,6 @@
+# exit 6
+# stderr network.svg.tmp: cannot be written: File too large
+# absent o/network.svg
+trap '' XFSZ # a file size limit stands for a full disk
+ulimit -f 1
+strutpress check $REPO/docs/demo/foot-soft.yaml --out o > /dev/null

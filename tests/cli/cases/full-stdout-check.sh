@@ -1,0 +1,3 @@
+# exit 6
+# stderr stdout cannot be written
+strutpress check $REPO/docs/demo/foot-soft.yaml > /dev/full

@@ -1,0 +1,5 @@
+# exit 0
+# no stderr
+# stdout ^usage: strutpress press CASE.yaml
+# stdout --set
+strutpress help press

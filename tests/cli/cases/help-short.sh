@@ -1,0 +1,4 @@
+# exit 0
+# no stderr
+# stdout ^usage: strutpress COMMAND
+strutpress -h

@@ -1,0 +1,5 @@
+# exit 0
+# no stderr
+# stdout ^neo-hookean
+# stdout ^tabulated
+strutpress list laws

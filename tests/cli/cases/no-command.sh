@@ -1,0 +1,5 @@
+# exit 2
+# no stdout
+# one line
+# stderr received no command; valid: press, check, list, help
+strutpress

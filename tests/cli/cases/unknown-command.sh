@@ -1,0 +1,5 @@
+# exit 2
+# no stdout
+# one line
+# stderr received 'squeeze'; valid: press, check, list, help
+strutpress squeeze x.yaml

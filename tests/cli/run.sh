@@ -1,0 +1,73 @@
+#!/bin/bash
+# Tests of the command line:  tests/cli/run.sh PROGRAM [CASE...]
+#
+# Each file in tests/cli/cases is a shell script that runs in an empty folder with `strutpress` in its PATH and REPO set.
+# Its exit status is the one of its last command. Comments at its top say what must hold:
+#   # exit N               exit status
+#   # stdout PATTERN       a line of stdout matches (extended regular expression); # stderr PATTERN alike
+#   # no stdout            nothing on stdout; # no stderr alike
+#   # one line             stderr is one line
+#   # present PATH         a file with content; # absent PATH: nothing there
+# Whatever it does, no file named *.tmp may stay behind.
+set -u
+program=$(realpath "${1:?usage: tests/cli/run.sh PROGRAM [CASE...]}")
+[ -x "$program" ] || { echo "$program: not a program" >&2; exit 2; }
+shift
+here=$(realpath "$(dirname "$0")")
+export REPO=${here%/tests/cli}
+work=$(mktemp -d)
+trap 'rm -rf "$work"' EXIT
+mkdir "$work/bin"
+ln -s "$program" "$work/bin/strutpress"
+export PATH="$work/bin:$PATH" LC_ALL=C OMP_NUM_THREADS=1
+
+complain() {
+    echo "    $1"
+    bad=1
+}
+
+check_rule() {
+    local rule=$1
+    case $rule in
+    "exit "*) [ "$status" = "${rule#exit }" ] || complain "exit status $status, wanted ${rule#exit }" ;;
+    "stdout "*) grep -qE -- "${rule#stdout }" stdout || complain "stdout lacks: ${rule#stdout }" ;;
+    "stderr "*) grep -qE -- "${rule#stderr }" stderr || complain "stderr lacks: ${rule#stderr }" ;;
+    "no stdout") [ ! -s stdout ] || complain "stdout is not empty" ;;
+    "no stderr") [ ! -s stderr ] || complain "stderr is not empty" ;;
+    "one line") [ "$(wc -l < stderr)" = 1 ] || complain "stderr has $(wc -l < stderr) lines" ;;
+    "present "*) [ -s "run/${rule#present }" ] || complain "missing or empty: ${rule#present }" ;;
+    "absent "*) [ ! -e "run/${rule#absent }" ] || complain "should not be there: ${rule#absent }" ;;
+    *) complain "unknown rule: $rule" ;;
+    esac
+}
+
+run_case() {
+    local file=$1 rules=0
+    bad=0
+    mkdir -p "$work/case/run" && cd "$work/case" || exit 1
+    (cd run && bash "$file" > ../stdout 2> ../stderr < /dev/null)
+    status=$?
+    while IFS= read -r rule; do
+        rules=$((rules + 1))
+        check_rule "${rule#\# }"
+    done < <(sed -n '/^# /!q;p' "$file")
+    [ $rules -gt 0 ] || complain "no rules"
+    grep -q 'AddressSanitizer\|runtime error' stderr && complain "sanitizer report"
+    [ -z "$(find run -name '*.tmp*')" ] || complain "left behind: $(find run -name '*.tmp*')"
+    if [ $bad = 1 ]; then
+        echo "  FAILED $(basename "$file")"
+        sed 's/^/    stderr: /' stderr | head -5
+        sed 's/^/    stdout: /' stdout | tail -5
+        failed=$((failed + 1))
+    fi
+    cd / && rm -rf "$work/case"
+}
+
+count=0 failed=0
+if [ $# = 0 ]; then set -- "$here"/cases/*.sh; fi
+for case_file in "$@"; do
+    run_case "$(realpath "$case_file")"
+    count=$((count + 1))
+done
+echo "command line: $count cases, $failed failed"
+[ $failed = 0 ]
