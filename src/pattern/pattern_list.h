@@ -22,3 +22,18 @@ SP_PATTERN(snub_square, "3.3.4.3.4", "snub-square", "Turned squares parted by pa
 SP_PATTERN(snub_hexagonal, "3.3.3.3.6", "snub-hexagonal",
            "Hexagons in a sea of triangles: the triangular tiling without every seventh joint", 1,
            1)
+SP_PATTERN(re_entrant, "re-entrant", "",
+           "Hexagons with walls folded inwards (cell_angle below 0) or outwards, upright length "
+           "from cell_ratio",
+           1, 0)
+SP_PATTERN(bricks, "bricks", "",
+           "Courses of bricks, each shifted by half a brick; cell_ratio = length / height", 1, 0)
+SP_PATTERN(
+    wavy, "wavy", "",
+    "Upright waves tied by straight ribs; wave_height, cell_ratio = wave length / rib spacing", 1,
+    0)
+SP_PATTERN(voronoi, "voronoi", "random-cells",
+           "Random cells about seeded points; regularity sets how evenly the points are spread", 0,
+           0)
+SP_PATTERN(drawn, "drawn", "", "Your own lines from a VTK or OBJ file in mm, see meshes/README.md",
+           0, 0)

@@ -1,0 +1,186 @@
+/* Random cells: Voronoi cells of seeded points, one point per cell length squared (Qhull).
+ *
+ * The points are scattered over a periodic square and, with `regularity` above 0, pushed apart until none are closer
+ * than regularity x 0.95 cell lengths; equal hexagons would have 1.07. Scattered points have a mean line length per
+ * area of 2 per cell length (Meijering 1953, from memory), equal hexagons 1.86. */
+#include <math.h>
+#include <stdint.h>
+
+#pragma GCC diagnostic push
+#pragma GCC diagnostic ignored "-Wpedantic"
+#include <libqhull_r/qhull_ra.h>
+#pragma GCC diagnostic pop
+
+#include "base/alloc.h"
+#include "base/rng.h"
+#include "pattern/parts.h"
+
+#define SPACING 0.95 /* of a cell length at regularity 1 */
+#define PUSHES_MAX 300
+#define PUSH_DONE 1e-3 /* of the spacing */
+#define MARGIN 4       /* cells repeated around the disc, so that its edges do not feel the rim */
+#define STREAM_CELLS 17
+#define COUNT_MAX 2000000
+
+double sp_voronoi_line_density(const sp_case *request)
+{
+    (void)request;
+    return NAN;
+}
+
+/* Points in a periodic square of `side` cells, with a grid of unit cells: chain[first[cell]], ... */
+typedef struct scatter {
+    int side, count;
+    double *point; /* 2 per point */
+    double *move;  /* 2 per point */
+    int *first, *chain;
+} scatter;
+
+static void sort_into_cells(scatter *s)
+{
+    for (int c = 0; c < s->side * s->side; c++) s->first[c] = -1;
+    for (int i = 0; i < s->count; i++) {
+        int x = (int)s->point[2 * i] % s->side, y = (int)s->point[2 * i + 1] % s->side;
+        s->chain[i] = s->first[y * s->side + x];
+        s->first[y * s->side + x] = i;
+    }
+}
+
+static double wrapped(double d, double side)
+{
+    return d - side * nearbyint(d / side);
+}
+
+/* Push every pair that is too close half of what is missing apart; returns the largest lack. */
+static double push(scatter *s, double spacing)
+{
+    double worst = 0;
+    int n = s->side;
+    for (int i = 0; i < 2 * s->count; i++) s->move[i] = 0;
+    for (int i = 0; i < s->count; i++) {
+        const double *p = s->point + 2 * i;
+        for (int k = 0; k < 9; k++) {
+            int x = ((int)p[0] + k % 3 - 1 + n) % n, y = ((int)p[1] + k / 3 - 1 + n) % n;
+            for (int j = s->first[y * n + x]; j >= 0; j = s->chain[j]) {
+                double dx = wrapped(p[0] - s->point[2 * j], n);
+                double dy = wrapped(p[1] - s->point[2 * j + 1], n);
+                double d = hypot(dx, dy);
+                if (j == i || d >= spacing || d == 0) continue;
+                worst = fmax(worst, spacing - d);
+                s->move[2 * i] += 0.5 * (spacing - d) * dx / d;
+                s->move[2 * i + 1] += 0.5 * (spacing - d) * dy / d;
+            }
+        }
+    }
+    for (int i = 0; i < 2 * s->count; i++) {
+        double to = s->point[i] + s->move[i];
+        to -= n * floor(to / n);
+        s->point[i] = to < n ? to : 0;
+    }
+    return worst;
+}
+
+static sp_status scatter_points(sp_context *context, const sp_case *request, int side, scatter *s)
+{
+    size_t count = (size_t)side * (size_t)side;
+    s->side = side, s->count = side * side;
+    s->point = sp_alloc(count, 2 * sizeof *s->point);
+    s->move = sp_alloc(count, 2 * sizeof *s->move);
+    s->first = sp_alloc(count, sizeof *s->first);
+    s->chain = sp_alloc(count, sizeof *s->chain);
+    if (!s->point || !s->move || !s->first || !s->chain)
+        return sp_fail(context, SP_NO_MEMORY, "no memory for %d cells", s->count);
+    sp_rng rng;
+    sp_rng_seed(&rng, (uint64_t)request->cell_seed, STREAM_CELLS);
+    for (int i = 0; i < 2 * s->count; i++) s->point[i] = side * sp_rng_uniform(&rng);
+    double spacing = SPACING * request->regularity;
+    for (int i = 0; i < PUSHES_MAX && spacing > 0; i++) {
+        sort_into_cells(s);
+        if (push(s, spacing) < PUSH_DONE * spacing) break;
+    }
+    return SP_OK;
+}
+
+static void scatter_free(scatter *s)
+{
+    sp_free(s->point);
+    sp_free(s->move);
+    sp_free(s->first);
+    sp_free(s->chain);
+}
+
+/* The points about the origin with the margin repeated around: 2 per point, caller frees. */
+static double *repeat(const scatter *s, int *count)
+{
+    double half = 0.5 * s->side, limit = half + MARGIN;
+    size_t most = (size_t)(s->side + 2 * MARGIN) * (size_t)(s->side + 2 * MARGIN) * 2 + 64;
+    double *all = sp_alloc(most, 2 * sizeof *all);
+    *count = 0;
+    for (int i = 0; all && i < s->count; i++)
+        for (int k = 0; k < 9; k++) {
+            double x = s->point[2 * i] - half + (k % 3 - 1) * s->side;
+            double y = s->point[2 * i + 1] - half + (k / 3 - 1) * s->side;
+            if (fabs(x) > limit || fabs(y) > limit || (size_t)*count == most) continue;
+            all[2 * *count] = x, all[2 * *count + 1] = y;
+            (*count)++;
+        }
+    return all;
+}
+
+/* Edges of the Voronoi cells join the centres of circumcircles of neighbouring Delaunay triangles. */
+static sp_status add_edges(sp_context *context, qhT *qh, double radius, sp_pieces *pieces)
+{
+    facetT *facet, *neighbor, **neighborp;
+    FORALLfacets
+    {
+        if (facet->upperdelaunay || !facet->center) continue;
+        FOREACHneighbor_(facet)
+        {
+            if (neighbor->upperdelaunay || !neighbor->center || neighbor->id < facet->id) continue;
+            const double *a = facet->center, *b = neighbor->center;
+            if (fmin(hypot(a[0], a[1]), hypot(b[0], b[1])) > radius + MARGIN / 2) continue;
+            sp_status status = sp_pieces_add(context, pieces, a[0], a[1], b[0], b[1]);
+            if (status != SP_OK) return status;
+        }
+    }
+    return SP_OK;
+}
+
+sp_status sp_voronoi_emit(sp_context *context, const sp_case *request, double radius,
+                          sp_pieces *pieces)
+{
+    scatter scattered = {0};
+    double *all = NULL;
+    int count = 0, curlong, totlong;
+    char command[] = "qhull d Qbb Qc";
+    int side = (int)ceil(2 * radius) + 2 * MARGIN;
+    sp_status status = SP_OK;
+    if ((double)side * side > COUNT_MAX)
+        return sp_fail(context, SP_BAD_CASE, "voronoi: %d x %d cells; valid: up to %d", side, side,
+                       COUNT_MAX);
+    status = scatter_points(context, request, side, &scattered);
+    if (status != SP_OK) goto done;
+    all = repeat(&scattered, &count);
+    if (!all) {
+        status = sp_fail(context, SP_NO_MEMORY, "no memory for %d cells", scattered.count);
+        goto done;
+    }
+    qhT work, *qh = &work;
+    qh_zero(qh, NULL);
+    FILE *silent = tmpfile(); /* Qhull wants a stream for its talk */
+    int failed = qh_new_qhull(qh, 2, count, all, False, command, NULL, silent ? silent : stderr);
+    if (failed) {
+        status = sp_fail(context, failed == qh_ERRmem ? SP_NO_MEMORY : SP_INTERNAL,
+                         "voronoi: Qhull fails with code %d on %d points", failed, count);
+    } else {
+        qh_setvoronoi_all(qh);
+        status = add_edges(context, qh, radius, pieces);
+    }
+    qh_freeqhull(qh, !qh_ALL);
+    qh_memfreeshort(qh, &curlong, &totlong);
+    if (silent) fclose(silent);
+done:
+    scatter_free(&scattered);
+    sp_free(all);
+    return status;
+}
