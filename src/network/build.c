@@ -11,7 +11,7 @@
 #define PIECES_MAX 4e6      /* more pieces than any press could take */
 #define RESCALES_MAX 8      /* tries to meet the density of random cells */
 #define DENSITY_SLACK 0.002 /* relative; met well within by the tries above */
-#define SCALE_SPAN 1.5      /* random cells are emitted so that they can shrink by this factor */
+#define SCALE_SPAN 1.25     /* random cells are emitted so that they can shrink by this factor */
 
 typedef struct sp_layout {
     const sp_case *request;
@@ -63,10 +63,13 @@ static sp_status check_cell(sp_context *context, const sp_layout *plan, double c
         return sp_case_fail_at(context, request, "infill.density", NULL, text, NULL);
     }
     if (!(M_PI * radius * radius * 3.5 < PIECES_MAX)) {
-        snprintf(text, sizeof text,
-                 "fewer than about %.2g struts (cells of %.4g mm, offset included)", PIECES_MAX,
-                 cell);
-        return sp_case_fail_at(context, request, "infill.density", NULL, text, NULL);
+        double offset = fmax(fabs(request->offset_x), fabs(request->offset_y));
+        const char *key = 2 * offset < radius                                 ? "infill.density"
+                          : fabs(request->offset_x) > fabs(request->offset_y) ? "infill.offset_x"
+                                                                              : "infill.offset_y";
+        snprintf(text, sizeof text, "what takes fewer than %.2g line pieces (cells of %.4g mm)",
+                 PIECES_MAX, cell);
+        return sp_case_fail_at(context, request, key, NULL, text, NULL);
     }
     return SP_OK;
 }

@@ -16,8 +16,8 @@
 #include "pattern/parts.h"
 
 #define SPACING 0.95 /* of a cell length at regularity 1 */
-#define PUSHES_MAX 300
-#define PUSH_DONE 1e-3 /* of the spacing */
+#define PUSHES_MAX 100
+#define PUSH_DONE 1e-2 /* of the spacing */
 #define MARGIN 4       /* cells repeated around the disc, so that its edges do not feel the rim */
 #define STREAM_CELLS 17
 #define COUNT_MAX 2000000
