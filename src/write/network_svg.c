@@ -34,7 +34,7 @@ static void draw_role(sp_svg *svg, const sp_network *network, int role, double s
         if (network->strut_role[s] != role) continue;
         int pieces = network->strut_bow[s] == 0.0 ? 1 : BOW_POINTS;
         sp_print(svg->stream, "<polyline stroke=\"%s\" stroke-width=\"%.4g\" points=\"", colour,
-                 share * network->strut_thickness[s]);
+                 sp_finite(share * network->strut_thickness[s]));
         for (int i = 0; i <= pieces; i++) {
             double point[2];
             strut_point(network, s, (double)i / pieces, point);

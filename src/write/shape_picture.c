@@ -20,8 +20,8 @@ void sp_bounds_add(sp_bounds *bounds, double x, double y, double half_width)
     const double place[2] = {x, y};
     for (int k = 0; k < 2; k++) {
         if (!isfinite(place[k])) continue;
-        bounds->low[k] = fmin(bounds->low[k], place[k] - half_width);
-        bounds->high[k] = fmax(bounds->high[k], place[k] + half_width);
+        bounds->low[k] = fmin(bounds->low[k], place[k] - sp_finite(half_width));
+        bounds->high[k] = fmax(bounds->high[k], place[k] + sp_finite(half_width));
     }
 }
 
@@ -54,7 +54,8 @@ void sp_view_end(sp_svg *svg)
 static void stroke(sp_svg *svg, const double *position, int from, int to, double width,
                    const char *colour)
 {
-    sp_print(svg->stream, "<polyline stroke=\"%s\" stroke-width=\"%.4g\" points=\"", colour, width);
+    sp_print(svg->stream, "<polyline stroke=\"%s\" stroke-width=\"%.4g\" points=\"", colour,
+             sp_finite(width));
     for (int p = from; p <= to; p++)
         sp_print(svg->stream, p > from ? " %.3f,%.3f" : "%.3f,%.3f", sp_finite(position[3 * p]),
                  sp_finite(position[3 * p + 1]));

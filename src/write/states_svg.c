@@ -39,7 +39,7 @@ typedef struct panel_set {
 static double frame_shortening(const sp_path *path, int frame)
 {
     int step = path->shapes.frame_step[frame];
-    return step >= 0 && step < path->step_count ? path->step[step].shortening : 0.0;
+    return step >= 0 && step < path->step_count ? sp_finite(path->step[step].shortening) : 0.0;
 }
 
 /* Kept frames nearest to evenly spaced shortenings, each taken once; near a snap the later one. */
