@@ -116,7 +116,9 @@ static sp_status place(sp_context *context, const sp_layout *plan, const sp_plac
                                        (upper ? SP_SIDE_UPPER : SP_SIDE_LOWER));
     }
     if (status == SP_OK) status = sp_graph_add_pieces(context, graph, pieces, placing);
-    return status == SP_OK ? sp_graph_clean(context, graph) : status;
+    if (status != SP_OK) return status;
+    return sp_graph_clean(context, plan->request,
+                          plan->line_density == 0 ? "infill.network" : "infill.density", graph);
 }
 
 static sp_placing about_middle(const sp_layout *plan, double cell)

@@ -1,10 +1,13 @@
 /* From crossing lines to a network: cut, join and drop until nothing changes. */
 #include "network/graph.h"
 
+#include "case/case_parts.h"
+
 #define ROUNDS_MAX                                                                                 \
     200 /* a handful is usual; every round but the last takes something away or cuts it */
 
-sp_status sp_graph_clean(sp_context *context, sp_graph *graph)
+sp_status sp_graph_clean(sp_context *context, const sp_case *request, const char *key,
+                         sp_graph *graph)
 {
     sp_status status = SP_OK;
     int changed = 1, spans = 0;
@@ -14,14 +17,18 @@ sp_status sp_graph_clean(sp_context *context, sp_graph *graph)
                            ROUNDS_MAX);
         changed = 0;
         status = sp_graph_split(context, graph, &changed);
+        /* ends that nearly meet are joined before loose ends go */
+        if (status == SP_OK) status = sp_graph_merge(context, graph, 1, &changed);
         if (status == SP_OK) status = sp_graph_drop(context, graph, &changed);
-        if (status == SP_OK) status = sp_graph_merge(context, graph, &changed);
+        if (status == SP_OK) status = sp_graph_merge(context, graph, 0, &changed);
         if (status == SP_OK) status = sp_graph_drop(context, graph, &changed);
     }
     if (status == SP_OK) status = sp_graph_keep_connected(context, graph, &spans);
     if (status == SP_OK && (!spans || graph->edge_count == 0))
-        return sp_fail(context, SP_BAD_CASE,
-                       "infill: nothing is left that reaches both platens; valid: a higher density "
-                       "or at least one wall bead");
+        return sp_case_fail_at(
+            context, request, key, NULL,
+            "an infill of which something reaches both platens (denser, fewer "
+            "struts missing, a drawing as tall as the coupon, or a wall around it)",
+            NULL);
     return status;
 }

@@ -39,7 +39,7 @@ sp_status sp_flaws_missing(sp_context *context, const sp_case *request, sp_graph
     for (int i = 0; i < count && i < graph->edge_count; i++) graph->edge[draws[i].edge].a = -1;
     sp_free(draws);
     sp_status status = sp_graph_compact(context, graph);
-    return status == SP_OK ? sp_graph_clean(context, graph) : status;
+    return status == SP_OK ? sp_graph_clean(context, request, "flaws.missing", graph) : status;
 }
 
 static double *normals(const sp_case *request, int stream, size_t count)

@@ -58,16 +58,18 @@ sp_status sp_graph_add_pieces(sp_context *context, sp_graph *graph, const sp_pie
 sp_status sp_graph_split(sp_context *context, sp_graph *graph, int *changed);
 
 /* merge.c: snap joints near the rectangle onto it, draw joints closer than a bead along a strut or the wall (half a
- * bead otherwise) together; *changed counts them. */
-sp_status sp_graph_merge(sp_context *context, sp_graph *graph, int *changed);
+ * bead otherwise) together; *changed counts them. near_only leaves short struts alone. */
+sp_status sp_graph_merge(sp_context *context, sp_graph *graph, int near_only, int *changed);
 
 /* drop.c: remove doubles, edges along the rectangle, stubs and loose ends; dissolve joints in straight runs. */
 sp_status sp_graph_drop(sp_context *context, sp_graph *graph, int *changed);
 /* drop.c: keep the largest connected piece that reaches both platens; *spans is 0 when there is none. */
 sp_status sp_graph_keep_connected(sp_context *context, sp_graph *graph, int *spans);
 
-/* clean.c: split, merge and drop until nothing changes, then keep what is connected. */
-sp_status sp_graph_clean(sp_context *context, sp_graph *graph);
+/* clean.c: split, merge and drop until nothing changes, then keep what is connected. SP_BAD_CASE at `key` when nothing
+ * is left that reaches both platens. */
+sp_status sp_graph_clean(sp_context *context, const sp_case *request, const char *key,
+                         sp_graph *graph);
 
 /* wall.c: nodes on the rectangle sorted around it from the lower left corner, counter-clockwise. Caller frees. */
 sp_status sp_graph_around(sp_context *context, const sp_graph *graph, int **around, int *count);

@@ -197,7 +197,7 @@ done:
     return status;
 }
 
-sp_status sp_graph_merge(sp_context *context, sp_graph *graph, int *changed)
+sp_status sp_graph_merge(sp_context *context, sp_graph *graph, int near_only, int *changed)
 {
     pair_list pairs = {0};
     double *shortest = sp_alloc((size_t)graph->node_count, sizeof *shortest);
@@ -208,9 +208,9 @@ sp_status sp_graph_merge(sp_context *context, sp_graph *graph, int *changed)
         goto done;
     }
     *changed += snap(graph);
-    status = find_short_edges(context, graph, &pairs);
-    if (status == SP_OK) status = find_wall_gaps(context, graph, &pairs);
-    if (status == SP_OK) status = find_near(context, graph, &pairs);
+    status = find_near(context, graph, &pairs);
+    if (status == SP_OK && !near_only) status = find_short_edges(context, graph, &pairs);
+    if (status == SP_OK && !near_only) status = find_wall_gaps(context, graph, &pairs);
     if (status != SP_OK) goto done;
     int united = unite(graph, &pairs, shortest, parent);
     *changed += united;
