@@ -543,11 +543,11 @@ static void numbers_do_not_follow_the_locale(void **state)
     static made m;
     int found = 0;
     char number[SP_NUMBER_SIZE];
+    make(&m);
     for (int i = 0; i < 4 && !found; i++) found = setlocale(LC_ALL, comma[i]) != NULL;
     assert_string_equal(sp_number(number, 0.25, 6), "0.25");
     assert_string_equal(sp_number(number, -0.0, 6), "0");
     assert_string_equal(sp_number(number, NAN, 6), "");
-    make(&m);
     check_every_row(&m.result);
     char *text = table_text(&m.result);
     assert_non_null(strstr(text, "         0.6  g\n")); /* 0.25 x 2 cm3 x 1.2 g/cm3 */

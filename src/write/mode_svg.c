@@ -57,18 +57,18 @@ static void draw_heading(sp_svg *svg, const sp_result *result)
     sp_svg_paragraph(svg, MARGIN, 78.0, LETTER, PICTURE_WIDTH - 2.0 * MARGIN, SP_INK, line);
 }
 
-/* `base` is the grey shape, `moved` the mode over it or NULL. */
-static sp_status draw(sp_context *context, const sp_result *result, const double *base,
-                      const double *moved, FILE *stream)
+/* `base` (NULL: none kept) is the grey position of `shapes`, `moved` the mode over it or NULL. */
+static sp_status draw(sp_context *context, const sp_result *result, const sp_shapes *shapes,
+                      const double *base, const double *moved, FILE *stream)
 {
-    const sp_path *path = mode_path(result);
-    const sp_shapes *shapes = &path->shapes;
+    const sp_path *path = &result->path;
     const sp_critical *critical = &result->path.critical;
     sp_bounds rest, all;
     sp_bounds_clear(&rest);
     sp_bounds_add(&rest, 0.0, 0.0, 0.0);
     sp_bounds_add(&rest, path->size[0], path->size[1], 0.0);
-    if (shapes->frame_count) sp_bounds_add_shape(&rest, shapes, sp_frame_position(shapes, 0));
+    if (path->shapes.frame_count)
+        sp_bounds_add_shape(&rest, &path->shapes, sp_frame_position(&path->shapes, 0));
     all = rest;
     if (base) sp_bounds_add_shape(&all, shapes, base);
     if (moved) sp_bounds_add_shape(&all, shapes, moved);
@@ -99,14 +99,13 @@ static sp_status draw(sp_context *context, const sp_result *result, const double
 
 sp_status sp_writer_mode_svg(sp_context *context, const sp_result *result, FILE *stream)
 {
-    const sp_path *path = mode_path(result);
-    const sp_shapes *shapes = &path->shapes;
+    const sp_shapes *pressed = &result->path.shapes, *shapes = &mode_path(result)->shapes;
     if (!result->path.critical.found || !shapes->mode || !shapes->mode_position)
-        return draw(context, result, shapes->frame_count ? sp_frame_position(shapes, 0) : NULL,
-                    NULL, stream);
-    double *moved = displaced(shapes, MODE_SHARE * path->size[1]);
+        return draw(context, result, pressed,
+                    pressed->frame_count ? sp_frame_position(pressed, 0) : NULL, NULL, stream);
+    double *moved = displaced(shapes, MODE_SHARE * result->path.size[1]);
     if (!moved) return sp_fail(context, SP_NO_MEMORY, "no memory for mode.svg");
-    sp_status status = draw(context, result, shapes->mode_position, moved, stream);
+    sp_status status = draw(context, result, shapes, shapes->mode_position, moved, stream);
     sp_free(moved);
     return status;
 }
