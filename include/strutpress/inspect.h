@@ -21,12 +21,16 @@ typedef struct sp_inspection {
     double slenderness_least, slenderness_median,
         slenderness_most; /* free length / radius of gyration t / sqrt 12 */
     int short_struts;     /* free length below two bead widths */
+    /* the law in its strain state */
+    double law_modulus; /* slope at no strain [MPa]; 4/3 of E in plane strain when incompressible */
+    double stretch_min, stretch_max; /* stable between these; searched on 0.05 .. 8 */
     /* hardness band of Young's modulus [MPa]; both 0 without a hardness */
     double modulus_low, modulus_high;
 } sp_inspection;
 
-/* Figures of a network that was built for this case. Warns of what makes a press doubtful: most struts shorter than two
- * bead widths between their joints, fewer than 3 cells across, a modulus outside its hardness band. Errors: SP_NO_MEMORY. */
+/* Figures of a network that was built for this case, and of its law. Warns of what makes a press doubtful: most struts
+ * shorter than two bead widths between their joints, fewer than 3 cells across, a modulus outside its hardness band, a law
+ * that loses stability. Errors: those of the law (SP_BAD_CASE, SP_NO_READ), SP_NO_MEMORY. */
 sp_status sp_inspect(sp_context *context, const sp_case *request, const sp_network *network,
                      sp_inspection *inspection);
 

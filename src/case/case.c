@@ -112,7 +112,7 @@ static sp_status set_offset(sp_context *context, sp_case *request, int line, con
     sp_list pair;
     if (!sp_case_list_parse(x, value, &pair) || pair.count != 2)
         return sp_case_fail(context, line ? request->source : "", line, "infill.offset", value,
-                            "[x, y], two numbers in cells from -1000 to 1000", NULL);
+                            "[x, y], two numbers in cells from -100 to 100", NULL);
     request->offset_x = pair.value[0];
     request->offset_y = pair.value[1];
     request->origin[x] = request->origin[y] = SP_ORIGIN_FILE;

@@ -30,8 +30,8 @@
     X("infill.pattern", pattern, NAME, "", "square", 0, 0, "", "name or alias of a pattern, or drawn; see `list patterns`") \
     X("infill.density", density, NUMBER, "%", "20 %", 0.01, 1, "", "line length per area x bead width, as printers count it") \
     X("infill.angle", angle, NUMBER, "deg", "45 deg", -360, 360, "", "turns the pattern counter-clockwise") \
-    X("infill.offset_x", offset_x, NUMBER, "", "0", -1000, 1000, "", "shift of the pattern to the right, in cells; also `offset: [x, y]`") \
-    X("infill.offset_y", offset_y, NUMBER, "", "0", -1000, 1000, "", "shift of the pattern upwards, in cells") \
+    X("infill.offset_x", offset_x, NUMBER, "", "0", -100, 100, "", "shift of the pattern to the right, in cells; also `offset: [x, y]`") \
+    X("infill.offset_y", offset_y, NUMBER, "", "0", -100, 100, "", "shift of the pattern upwards, in cells") \
     X("infill.cell_angle", cell_angle, NUMBER, "deg", "-20 deg", -80, 80, "", "re-entrant hexagons: inclination of the slanted struts, negative = re-entrant") \
     X("infill.cell_ratio", cell_ratio, NUMBER, "", "2", 0.1, 20, "", "upright / slanted length (re-entrant), brick length / height, wave length / rib spacing") \
     X("infill.wave_height", wave_height, NUMBER, "", "0.15", 0, 1, "", "wavy lines: amplitude / wave length") \

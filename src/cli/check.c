@@ -43,6 +43,8 @@ static void print_figures(const sp_inspection *in)
                in->slenderness_median, in->slenderness_least, in->slenderness_most);
         printf("%-26s %d\n", "struts under 2 beads free", in->short_struts);
     }
+    printf("%-26s %.4g MPa at no strain, stable for stretch %.3g .. %.3g\n",
+           "law in its strain state", in->law_modulus, in->stretch_min, in->stretch_max);
     if (in->modulus_high > 0)
         printf("%-26s %.3g .. %.3g MPa\n", "modulus by hardness", in->modulus_low,
                in->modulus_high);
@@ -65,11 +67,12 @@ static sp_status write_picture(sp_context *context, const sp_network *network, c
     snprintf(temporary, sizeof temporary, "%s.tmp", file);
     FILE *stream = fopen(temporary, "w");
     if (!stream) return fail_write(context, temporary, errno);
-    status = sp_write_network_svg(context, network, stream);
     errno = 0;
+    status = sp_write_network_svg(context, network, stream);
     int failed = ferror(stream);
     failed |= fclose(stream);
-    if (status == SP_OK && failed) status = fail_write(context, temporary, errno);
+    if (status == SP_NO_WRITE || (status == SP_OK && failed))
+        status = fail_write(context, temporary, errno); /* with the name of the file */
     if (status == SP_OK && rename(temporary, file)) status = fail_write(context, file, errno);
     if (status == SP_OK)
         printf("%-26s %s\n", "picture", file);

@@ -68,6 +68,18 @@ static void warn_of_doubts(sp_context *context, const sp_case *request, const sp
                 in->modulus_low, in->modulus_high);
 }
 
+static sp_status inspect_law(sp_context *context, const sp_case *request, sp_inspection *out)
+{
+    sp_law law;
+    sp_status status = sp_law_prepare(context, request, &law);
+    if (status != SP_OK) return status;
+    out->law_modulus = law.modulus;
+    out->stretch_min = law.stretch_min;
+    out->stretch_max = law.stretch_max;
+    sp_law_free(&law);
+    return SP_OK;
+}
+
 sp_status sp_inspect(sp_context *context, const sp_case *request, const sp_network *network,
                      sp_inspection *inspection)
 {
@@ -81,6 +93,8 @@ sp_status sp_inspect(sp_context *context, const sp_case *request, const sp_netwo
                          network->strut_count);
         goto cleanup;
     }
+    status = inspect_law(context, request, inspection);
+    if (status != SP_OK) goto cleanup;
     measure_struts(request, network, free_length, slenderness, inspection);
     inspection->joints = network->joint_count;
     inspection->cell_size = network->cell_size > 0 ? network->cell_size : NAN;

@@ -59,12 +59,11 @@ static int is_letter(char c)
     return isalnum((unsigned char)c) || c == '_';
 }
 
-/* 1 when `name` stands in `text` as a whole word. */
+/* 1 when a word of `text` starts with `name`. */
 static int has_word(const char *text, const char *name)
 {
-    size_t length = strlen(name);
-    for (const char *at = text; (at = strstr(at, name)); at += length)
-        if ((at == text || !is_letter(at[-1])) && !is_letter(at[length])) return 1;
+    for (const char *at = text; (at = strstr(at, name)); at++)
+        if (at == text || !is_letter(at[-1])) return 1;
     return 0;
 }
 

@@ -1,7 +1,7 @@
 # exit 3
 # no stdout
 # one line
-# stderr ^a.yaml:1: received .*; valid: YAML
+# stderr ^a.yaml:2: received .*; valid: YAML
 # absent out
 printf 'coupon: {width: 20\n' > a.yaml
 strutpress press a.yaml

@@ -1,5 +1,5 @@
 # exit 6
-# stderr cannot be written
+# stderr cannot (be written|write)
 printf 'coupon: {width: 12, height: 10}\npress: {strain: 1 %%, steps: 1, find_critical: no}\n' > a.yaml
 trap '' XFSZ
 ulimit -f 1
