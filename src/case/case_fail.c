@@ -82,11 +82,11 @@ static int edit_distance(const char *a, size_t na, const char *b, size_t nb)
 void sp_nearest_offer(sp_nearest *nearest, const char *received, const char *known)
 {
     size_t na = strnlen(received, SP_NAME_SIZE + 1), nb = strlen(known);
-    if (!na || na > SP_NAME_SIZE || nb > SP_NAME_SIZE) return;
+    if (!na || na > SP_NAME_SIZE || nb >= SP_NAME_SIZE) return;
     int distance = edit_distance(received, na, known, nb);
     if (distance > (int)(nb < 4 ? 1 : 1 + nb / 4)) return; /* further away it is another word */
     if (!nearest->name[0] || distance < nearest->distance) {
-        snprintf(nearest->name, sizeof nearest->name, "%s", known);
+        memcpy(nearest->name, known, nb + 1);
         nearest->distance = distance;
     }
 }
