@@ -105,13 +105,14 @@ demo: ## install what the build needs, build, press the coupons of docs/demo, sa
 	$(SUB) all
 	$(SUB) run-demo
 
+# The table of each coupon is kept beside its files.
 run-demo: $(BUILD)/strutpress
-	$(Q)for c in $(DEMO); do n=$$(basename $$c .yaml); \
-	  echo "== strutpress press $$c --out $(OUT)/$$n"; \
-	  $(BUILD)/strutpress press $$c --out $(OUT)/$$n || exit $$?; done
-	@echo; echo "Tables and pictures (open the .svg files in a browser, shapes.pvd in a VTK reader):"
-	@for c in $(DEMO); do n=$$(basename $$c .yaml); \
-	  printf '  %s/%s/:' "$(OUT)" "$$n"; (cd $(OUT)/$$n && ls -p | grep -v / | tr '\n' ' ' | sed 's/^/ /'); echo; done
+	@mkdir -p $(OUT); failed=0; for c in $(DEMO); do n=$$(basename $$c .yaml); set -o pipefail; \
+	  echo "== strutpress press $$c --out $(OUT)/$$n"; mkdir -p $(OUT)/$$n; \
+	  $(BUILD)/strutpress press $$c --out $(OUT)/$$n | tee $(OUT)/$$n/table.txt || failed=1; done; \
+	echo; echo "Tables and pictures (.svg: any browser; press.pvd: any VTK reader):"; \
+	for c in $(DEMO); do n=$$(basename $$c .yaml); \
+	  echo "  $(OUT)/$$n/: $$(cd $(OUT)/$$n && ls | grep -v 'state_.*vtu' | tr '\n' ' ')"; done; exit $$failed
 
 # ---- tests ------------------------------------------------------------------------------------------------------
 test: ## install what is missing, build, run the tests of the library, of the program and of the example
@@ -186,8 +187,14 @@ docs: $(BUILD)/strutpress ## write docs/reference.md from the parameter, pattern
 docs-check: $(BUILD)/strutpress ## fail when docs/reference.md is not what `make docs` writes
 	$(Q)$(BUILD)/strutpress list reference | diff -u docs/reference.md - && echo "docs/reference.md is up to date"
 
-pictures: run-demo ## copy the pictures of the demo that README.md shows to docs/images
-	$(Q)mkdir -p docs/images && .ci/pictures $(OUT) docs/images
+pictures: run-demo ## press the demo and copy the pictures that README.md shows to docs/images
+	$(Q)mkdir -p docs/images
+	$(Q)cp $(OUT)/foot-soft/states.svg docs/images/foot-soft-states.svg
+	$(Q)cp $(OUT)/foot-soft/curve.svg docs/images/foot-soft-curve.svg
+
+readme-check: ## fail when README.md shows lines that the demo in OUT did not print
+	$(Q)sed -n '/^<!-- session -->/,/^<!-- end of session -->/p' README.md | grep -vE '^(<!--|```|\$$|\.\.\.|$$)' \
+	  | grep -vxFf $(OUT)/foot-soft/table.txt | sed 's/^/README.md: not printed by the demo: /' | (! grep .)
 
 bench: $(BUILD)/bench_press ## measure speed and write benchmarks/results.csv
 	$(Q)benchmarks/run.sh $(BUILD)/bench_press
@@ -215,7 +222,7 @@ clean: ## remove build/ and out/
 	$(Q)rm -rf build out
 
 .PHONY: all deps demo run-demo test run-tests $(RUN_TESTS) run-cli run-example sanitize build-tests valgrind run-valgrind \
-	$(RUN_VALGRIND) fuzz run-fuzz layers format format-check docs docs-check pictures bench install uninstall help clean
+	$(RUN_VALGRIND) fuzz run-fuzz layers format format-check docs docs-check pictures readme-check bench install uninstall help clean
 .SECONDARY:
 .DELETE_ON_ERROR:
 -include $(shell find $(BUILD) -name '*.d' 2>/dev/null)

@@ -22,7 +22,7 @@ typedef struct coupon {
     int steps;
 } coupon;
 
-/* The reference coupon: 28 x 24 x 20 mm, squares at 45 deg, bead 0.42 mm, two wall beads, neo-Hookean E 30 MPa, bonded. */
+/* The reference coupon: 28 x 24 x 20 mm, squares at 45 deg, bead 0.42 mm, two wall beads, neo-Hookean E 30 MPa, bonded, flaw seed 1. */
 static void reference_case(sp_case *request, const coupon *c)
 {
     sp_case_default(request);
@@ -37,6 +37,7 @@ static void reference_case(sp_case *request, const coupon *c)
     request->wall_beads = 2;
     request->modulus = 30;
     request->platens = SP_PLATENS_BONDED;
+    request->flaw_seed = 1;
     request->strain = c->strain;
     request->load_limit = 6000;
     if (c->steps > 0) request->steps = c->steps;
