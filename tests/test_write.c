@@ -150,6 +150,7 @@ static void make(made *m)
     memset(m, 0, sizeof *m);
     sp_case_default(&m->result.request);
     snprintf(m->result.request.source, SP_FILE_SIZE, "made_up.yaml");
+    m->result.request.width = 10.0; /* differs from its default */
     m->result.request.origin[0] = SP_ORIGIN_FILE;
     m->result.request.line[0] = 3;
     make_network(m);

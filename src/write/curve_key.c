@@ -116,8 +116,8 @@ void sp_curve_mark(sp_svg *svg, mark_kind mark, double x, double y)
 {
     static const char *const outline[] = {
         [MARK_PLATEAU_END] = "M-5,-5H5V5H-5Z",
-        [MARK_CRITICAL] = "M0,-8L8,0L0,8L-8,0Z",
-        [MARK_BUCKLED] = "M-6,0A6,6 0 1 0 6,0A6,6 0 1 0 -6,0Z",
+        [MARK_CRITICAL] = "M0,-9L9,0L0,9L-9,0Z",
+        [MARK_BUCKLED] = "M-4.5,0A4.5,4.5 0 1 0 4.5,0A4.5,4.5 0 1 0 -4.5,0Z",
         [MARK_SNAP] = "M0,5L5.5,-4H-5.5Z",
         [MARK_NONE] = NULL,
     };

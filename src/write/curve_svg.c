@@ -203,12 +203,18 @@ static void draw_curve(curve_plot *plot, const sp_path *path, const char *colour
     sp_svg_raw(&plot->svg, "\"/>\n");
 }
 
+/* A mark outside the frame is left out: the key still tells its figure. */
+static void mark_place(curve_plot *plot, mark_kind mark, double strain, double stress)
+{
+    if (!(stress >= plot->stress_low && stress <= plot->stress_end)) return;
+    sp_curve_mark(&plot->svg, mark, place_x(plot, strain), place_y(plot, stress));
+}
+
 static void mark_step(curve_plot *plot, mark_kind mark, int step)
 {
     const sp_path *path = &plot->result->path;
     if (step < 0 || step >= path->step_count) return;
-    sp_curve_mark(&plot->svg, mark, place_x(plot, sp_path_strain(path, step)),
-                  place_y(plot, sp_path_stress(path, step)));
+    mark_place(plot, mark, sp_path_strain(path, step), sp_path_stress(path, step));
 }
 
 static void draw_marks(curve_plot *plot)
@@ -217,12 +223,11 @@ static void draw_marks(curve_plot *plot)
     for (int i = 0; i < path->event_count; i++)
         if (path->event[i].kind == SP_EVENT_SNAP) mark_step(plot, MARK_SNAP, path->event[i].step);
     if (plot->plateau_end.reached)
-        sp_curve_mark(&plot->svg, MARK_PLATEAU_END, place_x(plot, plot->plateau_end.value),
-                      place_y(plot, CURVE_PLATEAU_RISE * plot->plateau.value));
-    if (path->buckled.found) mark_step(plot, MARK_BUCKLED, path->buckled.step);
+        mark_place(plot, MARK_PLATEAU_END, plot->plateau_end.value,
+                   CURVE_PLATEAU_RISE * plot->plateau.value);
     if (path->critical.found)
-        sp_curve_mark(&plot->svg, MARK_CRITICAL, place_x(plot, path->critical.strain),
-                      place_y(plot, path->critical.force / plot->area));
+        mark_place(plot, MARK_CRITICAL, path->critical.strain, path->critical.force / plot->area);
+    if (path->buckled.found) mark_step(plot, MARK_BUCKLED, path->buckled.step); /* fits inside */
 }
 
 /* Everything that belongs to the curve, cut at the frame. */
@@ -235,8 +240,8 @@ static void draw_inside(curve_plot *plot)
     draw_plateau(plot);
     draw_densification(plot);
     draw_solid(plot);
-    draw_curve(plot, &plot->result->perfect, SP_VERMILION, 1.4);
     draw_curve(plot, &plot->result->path, SP_BLUE, 2.4);
+    draw_curve(plot, &plot->result->perfect, SP_VERMILION, 1.4);
     sp_svg_raw(&plot->svg, "</g>\n");
     sp_svg_box(&plot->svg, LEFT, TOP, RIGHT - LEFT, BOTTOM - TOP, NULL, SP_INK);
     draw_marks(plot);

@@ -21,6 +21,7 @@
 #define SMALL 12.0
 #define LEGEND 76.0
 #define BAR_WIDTH 420.0
+#define ROUND_OFF 1e-9
 #define COLOUR_SHARE                                                                               \
     0.995 /* this share of the pieces lies inside the colour range; the rest takes its end */
 
@@ -40,6 +41,17 @@ static double frame_shortening(const sp_path *path, int frame)
 {
     int step = path->shapes.frame_step[frame];
     return step >= 0 && step < path->step_count ? sp_finite(path->step[step].shortening) : 0.0;
+}
+
+/* Force at a frame; round-off of an unloaded state is zero. */
+static double frame_force(const sp_path *path, int frame)
+{
+    int step = path->shapes.frame_step[frame];
+    double largest = 0.0, force = 0.0;
+    for (int i = 0; i < path->step_count; i++)
+        largest = fmax(largest, fabs(sp_finite(path->step[i].force)));
+    if (step >= 0 && step < path->step_count) force = sp_finite(path->step[step].force);
+    return fabs(force) < ROUND_OFF * largest ? 0.0 : force;
 }
 
 /* Kept frames nearest to evenly spaced shortenings, each taken once; near a snap the later one. */
@@ -115,7 +127,6 @@ static void draw_state(sp_svg *svg, const sp_path *path, const panel_set *set, i
 {
     const sp_shapes *shapes = &path->shapes;
     int frame = set->frame[i], row = i / set->columns, column = i % set->columns;
-    int step = shapes->frame_step[frame];
     double left = MARGIN + column * (set->cell_width + GAP);
     double middle = 0.5 * (set->all.low[0] + set->all.high[0]);
     sp_view view = {left + 0.5 * set->cell_width - set->scale * middle,
@@ -127,9 +138,8 @@ static void draw_state(sp_svg *svg, const sp_path *path, const panel_set *set, i
                         shapes->fibre_strain + (size_t)frame * (size_t)shapes->point_count,
                         set->top};
     sp_draw_struts(svg, &view, shapes, sp_frame_position(shapes, frame), &ink);
-    double force = step >= 0 && step < path->step_count ? path->step[step].force : 0.0;
     sp_format(line, sizeof line, "strain %.1f %%,  %.4g N",
-              100.0 * frame_shortening(path, frame) / path->size[1], sp_finite(force));
+              100.0 * frame_shortening(path, frame) / path->size[1], frame_force(path, frame));
     sp_svg_text(svg, left + 0.5 * set->cell_width, set->bottom[row] + SP_PLATEN_THICKNESS + 20.0,
                 LETTER, SP_SVG_MIDDLE, SP_INK, line);
 }

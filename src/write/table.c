@@ -48,13 +48,17 @@ static void put_header(const sp_result *result, FILE *stream)
     fputc('\n', stream);
 }
 
+/* A default that is written out in the case file is still the default. */
 static void put_settings(const sp_case *request, FILE *stream)
 {
-    char value[TEXT_SIZE];
+    char value[TEXT_SIZE], usual[TEXT_SIZE];
+    sp_case defaults;
     int changed = 0;
+    sp_case_default(&defaults);
     for (int row = 0; row < sp_parameter_count(); row++) {
-        if (request->origin[row] == SP_ORIGIN_DEFAULT) continue;
         sp_case_value_text(request, row, value, sizeof value);
+        sp_case_value_text(&defaults, row, usual, sizeof usual);
+        if (strcmp(value, usual) == 0) continue;
         sp_print(stream, "%s  %-*s ", changed++ ? "" : "\nsettings that differ from the defaults\n",
                  NAME_WIDTH, sp_parameter_at(row).key);
         put_clean(stream, value);
