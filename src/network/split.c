@@ -102,7 +102,8 @@ static sp_status cut_add(sp_context *context, cut_list *cuts, int edge, int node
     return SP_OK;
 }
 
-/* Where along edge e the node lies on it, or -1: within `near` of it and farther than that from its ends. */
+/* Where along edge e the node lies on it, or -1: within `near` of it and farther than that from its ends
+ * (closer ends are merged). */
 static double node_on_edge(const sp_graph *graph, int n, int e, double near)
 {
     const sp_edge *edge = &graph->edge[e];
@@ -111,7 +112,8 @@ static double node_on_edge(const sp_graph *graph, int n, int e, double near)
     double dx = b->x - a->x, dy = b->y - a->y, length = hypot(dx, dy);
     double along = ((p->x - a->x) * dx + (p->y - a->y) * dy) / length;
     double across = ((p->y - a->y) * dx - (p->x - a->x) * dy) / length;
-    if (fabs(across) > near || along <= near || along >= length - near) return -1;
+    if (fabs(across) > near || along <= 0 || along >= length) return -1;
+    if (hypot(along, across) < near || hypot(length - along, across) < near) return -1;
     return along;
 }
 
