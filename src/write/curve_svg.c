@@ -22,6 +22,7 @@
 #define ZOOM                                                                                       \
     4.0 /* end of the stress axis / largest of plateau stress, first maximum and critical stress */
 #define ZOOM_WORTH 1.5 /* the axis is cut only when the curve ends this many times above it */
+#define ROUND_OFF 1e-6 /* share of the largest stress below which a negative one is zero */
 #define SOLID_POINTS 200
 
 static double place_x(const curve_plot *plot, double strain)
@@ -91,7 +92,7 @@ static void choose_axes(curve_plot *plot)
     double end = wanted > 0.0 && high > ZOOM_WORTH * wanted ? wanted : high * 1.04;
     double tick = sp_svg_tick(end > 0.0 ? end : 1.0, 5);
     plot->stress_end = end > 0.0 ? 0.5 * tick * ceil(2.0 * end / tick) : 1.0;
-    plot->stress_low = low < 0.0 ? -0.5 * tick * ceil(-2.0 * low / tick) : 0.0;
+    plot->stress_low = low < -ROUND_OFF * high ? -0.5 * tick * ceil(-2.0 * low / tick) : 0.0;
     plot->strain_end = far > 0.0 ? fmin(1.0, 0.05 * ceil(far / 0.05 - 1e-9)) : 1.0;
     if (far > 0.0 && far < 0.05) plot->strain_end = 1.05 * far;
 }

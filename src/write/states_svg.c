@@ -10,7 +10,8 @@
 #include "write/writer_list.h"
 
 #define STATES_MAX 8
-#define STATES_ROWS 2
+#define STATES_ROWS 4
+#define FLAT 2.2 /* width / height from which states stand in two columns instead of four */
 #define PICTURE_WIDTH 1280.0
 #define MARGIN 28.0
 #define GAP 22.0
@@ -108,13 +109,14 @@ static void lay_out(const sp_path *path, panel_set *set)
     if (set->count) sp_bounds_add_shape(&set->rest, shapes, sp_frame_position(shapes, 0));
     for (int i = 0; i < set->count; i++)
         sp_bounds_add_shape(&set->all, shapes, sp_frame_position(shapes, set->frame[i]));
-    set->columns = set->count > 4 ? (set->count + 1) / 2 : set->count > 0 ? set->count : 1;
-    set->rows = set->count > 4 ? 2 : 1;
     double wide = set->all.high[0] - set->all.low[0], high = set->rest.high[1] - set->rest.low[1];
+    int most = wide > FLAT * high ? STATES_MAX / STATES_ROWS : STATES_MAX / 2;
+    set->columns = set->count < most ? (set->count > 0 ? set->count : 1) : most;
+    set->rows = (set->count + set->columns - 1) / set->columns;
     set->cell_width = (PICTURE_WIDTH - 2.0 * MARGIN - GAP * (set->columns - 1)) / set->columns;
     set->scale = fmin(set->cell_width / wide, BODY_MAX / high);
-    double y = HEAD;
-    for (int row = 0; row < set->rows; row++) { /* the first state of a row is its highest */
+    double y = set->count ? HEAD : HEAD + CAPTION; /* room for the words that there is none */
+    for (int row = 0; row < set->rows; row++) {    /* the first state of a row is its highest */
         int first = row * set->columns;
         double shortening = set->count ? frame_shortening(path, set->frame[first]) : 0.0;
         set->bottom[row] = y + SP_PLATEN_THICKNESS + set->scale * (high - shortening);
@@ -181,7 +183,7 @@ sp_status sp_writer_states_svg(sp_context *context, const sp_result *result, FIL
     sp_svg_text(&svg, MARGIN, 58.0, LETTER, SP_SVG_LEFT, SP_GREY, line);
     for (int i = 0; i < set.count; i++) draw_state(&svg, path, &set, i);
     if (!set.count)
-        sp_svg_text(&svg, MARGIN, HEAD + 40.0, LETTER, SP_SVG_LEFT, SP_INK, "no state was kept");
+        sp_svg_text(&svg, MARGIN, HEAD + 20.0, LETTER, SP_SVG_LEFT, SP_INK, "no state was kept");
     draw_legend(&svg, &set, set.legend);
     sp_svg_paragraph(&svg, MARGIN, set.legend + LEGEND - 14.0, SMALL, text_width, SP_GREY,
                      SP_CAUTION_SAFETY);
