@@ -22,6 +22,7 @@ static int compare_ends(const void *left, const void *right)
 static int drop_doubles(sp_graph *graph)
 {
     int count = 0;
+    if (graph->edge_count == 0) return 0;
     qsort(graph->edge, (size_t)graph->edge_count, sizeof *graph->edge, compare_ends);
     for (int e = graph->edge_count - 1; e > 0; e--) {
         sp_edge *p = &graph->edge[e], *q = &graph->edge[e - 1];

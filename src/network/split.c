@@ -117,22 +117,39 @@ static double node_on_edge(const sp_graph *graph, int n, int e, double near)
     return along;
 }
 
+/* A loose end moves onto the edge it nearly meets; other joints draw the edge to them. */
+static void put_on_edge(sp_graph *graph, int n, int e, double along)
+{
+    const sp_node *a = &graph->node[graph->edge[e].a], *b = &graph->node[graph->edge[e].b];
+    double t = along / hypot(b->x - a->x, b->y - a->y);
+    graph->node[n].x = a->x + t * (b->x - a->x);
+    graph->node[n].y = a->y + t * (b->y - a->y);
+}
+
 /* Every node, looked up in its own cell, against the edges that come near that cell. */
-static sp_status find_nodes_on_edges(sp_context *context, const sp_graph *graph, const grid *cells,
+static sp_status find_nodes_on_edges(sp_context *context, sp_graph *graph, const grid *cells,
                                      double near, cut_list *cuts)
 {
+    sp_status status = SP_OK;
+    int *degree = sp_alloc((size_t)graph->node_count, sizeof *degree);
+    if (!degree)
+        return sp_fail(context, SP_NO_MEMORY, "no memory for %d joints", graph->node_count);
+    for (int e = 0; e < graph->edge_count; e++)
+        degree[graph->edge[e].a]++, degree[graph->edge[e].b]++;
     for (int n = 0; n < graph->node_count; n++) {
         int i = cell_of(graph->node[n].x, cells->x0, cells->size, cells->nx);
         int j = cell_of(graph->node[n].y, cells->y0, cells->size, cells->ny);
         int cell = j * cells->nx + i;
-        for (int k = cells->first[cell]; k < cells->first[cell + 1]; k++) {
+        for (int k = cells->first[cell]; status == SP_OK && k < cells->first[cell + 1]; k++) {
             double along = node_on_edge(graph, n, cells->list[k], near);
             if (along < 0) continue;
-            sp_status status = cut_add(context, cuts, cells->list[k], n, along);
-            if (status != SP_OK) return status;
+            status = cut_add(context, cuts, cells->list[k], n, along);
+            if (degree[n] == 1 && !graph->node[n].side)
+                put_on_edge(graph, n, cells->list[k], along);
         }
     }
-    return SP_OK;
+    sp_free(degree);
+    return status;
 }
 
 /* Proper crossing of two edges, farther than `near` from all four ends; along[] from A of each. */

@@ -24,7 +24,8 @@ typedef struct sp_pattern_row {
     int perfect;       /* 1: periodic; 0: random or drawn */
     double
         unit_edges; /* struts longer than this cell length never occur; for slenderness, 0 unknown */
-    /* Line length per area of the endless pattern for cell length 1 (exact), [1/length]. NaN when only known after emit. */
+    /* Line length per area of the endless pattern for cell length 1 (exact), [1/length]. NaN when only known after emit; 0 when
+     * drawn to scale: its pieces are in mm and are not scaled, turned or shifted by the case. */
     double (*line_density)(const sp_case *request);
     /* Emit all pieces that touch the disc of `radius` (in cell lengths) about the origin. */
     sp_status (*emit)(sp_context *context, const sp_case *request, double radius,

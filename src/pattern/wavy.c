@@ -2,8 +2,8 @@
  *
  *   w = cell_ratio    wave length / rib spacing
  *   A = wave_height w amplitude
- *   m                 straight pieces of a wave from rib to rib: about 8 per half wave, fewer where a piece would get
- *                     shorter than a bead, but enough for the crests to be there
+ *   m                 straight pieces of a wave from rib to rib: 8 or more per half wave, so many that the crests turn
+ *                     smoothly, fewer where a piece would get shorter than a bead, but at least the crests
  *
  * A wave meets a rib at a joint for every w: the pieces start anew at each rib. */
 #include <math.h>
@@ -13,10 +13,10 @@
 #include "pattern/parts.h"
 
 #define PIECES_PER_WAVE 16
-#define PIECES_LEAST 4   /* per wave: zero, crest, zero, trough */
-#define PIECE_BEADS 1.25 /* shortest piece wanted [beads] */
-#define RIBS_AVERAGED                                                                              \
-    400 /* ribs over which the length of a wave is averaged when it has no period */
+#define TURN_MAX 0.33     /* rad from piece to piece at a crest: below the 20 deg of a joint */
+#define PIECES_LEAST 4    /* per wave: zero, crest, zero, trough */
+#define PIECE_BEADS 1.25  /* shortest piece wanted [beads] */
+#define RIBS_AVERAGED 400 /* a wave without period: its mean length over so many ribs */
 
 static double wave(const sp_case *request, double y)
 {
@@ -52,8 +52,10 @@ static double wave_length(const sp_case *request, int m, double *shortest)
 static int piece_count(const sp_case *request)
 {
     int least = (int)ceil(PIECES_LEAST / request->cell_ratio - 1e-9);
-    int m = (int)lround(PIECES_PER_WAVE / request->cell_ratio);
-    for (; m > least; m--) {
+    /* curvature at a crest A (2 pi / w)^2 times a piece w / pieces = 4 pi^2 wave_height / pieces */
+    double smooth = 4 * ceil(M_PI * M_PI * request->wave_height / TURN_MAX);
+    int m = (int)lround(fmax(PIECES_PER_WAVE, smooth) / request->cell_ratio);
+    for (; m > least; m -= 1 + m / 16) {
         double shortest, length = wave_length(request, m, &shortest);
         double cell = (1 + length) * request->bead_width / request->density;
         if (shortest * cell >= PIECE_BEADS * request->bead_width) break;

@@ -1,0 +1,764 @@
+/* Networks: rules that hold for every pattern, figures against closed forms, joint zones, flaws, drawings, refusals. */
+#include "check.h"
+
+#include <strutpress/network.h>
+
+#include "base/alloc.h"
+#include "base/rng.h"
+#include "pattern/pattern.h"
+#include "pattern/read_lines.h"
+#include "temporary_file.h"
+
+enum { ODD_CASES = 600 };
+
+static sp_context context;
+
+static sp_network build(const sp_case *request, int with_flaws)
+{
+    sp_network network;
+    context.message[0] = 0;
+    if (sp_network_build(&context, request, with_flaws, &network) != SP_OK)
+        fail_msg("%s at %g %%, %g deg, %d walls: %s", request->pattern, 100 * request->density,
+                 request->angle, request->wall_beads, context.message);
+    return network;
+}
+
+static sp_case standard(const char *pattern)
+{
+    sp_case request;
+    sp_case_default(&request);
+    snprintf(request.pattern, sizeof request.pattern, "%s", pattern);
+    return request;
+}
+
+/* ---- rules for every network ---------------------------------------------------------------------------------- */
+
+static const double *position(const sp_network *network, int joint)
+{
+    return network->joint_position + 3 * joint;
+}
+
+static int root(int *parent, int n)
+{
+    while (parent[n] != n) n = parent[n] = parent[parent[n]];
+    return n;
+}
+
+static void check_connected(const sp_network *network)
+{
+    int *parent = sp_alloc((size_t)network->joint_count, sizeof *parent), faces = 0;
+    for (int n = 0; n < network->joint_count; n++) parent[n] = n, faces |= network->joint_face[n];
+    for (int s = 0; s < network->strut_count; s++)
+        parent[root(parent, network->strut_joint[2 * s])] =
+            root(parent, network->strut_joint[2 * s + 1]);
+    for (int n = 0; n < network->joint_count; n++)
+        assert_int_equal(root(parent, n), root(parent, 0));
+    assert_int_equal(faces, SP_FACE_LOWER | SP_FACE_UPPER);
+    sp_free(parent);
+}
+
+static double side_of(const double *a, const double *b, const double *p)
+{
+    return (b[0] - a[0]) * (p[1] - a[1]) - (b[1] - a[1]) * (p[0] - a[0]);
+}
+
+/* Two struts that share no joint do not cross, and none is there twice. */
+static void check_no_crossings(const sp_network *network)
+{
+    for (int s = 0; s < network->strut_count; s++)
+        for (int r = 0; r < s; r++) {
+            const int *i = network->strut_joint + 2 * s, *j = network->strut_joint + 2 * r;
+            int shared = (i[0] == j[0]) + (i[0] == j[1]) + (i[1] == j[0]) + (i[1] == j[1]);
+            check_true(shared < 2);
+            if (shared) continue;
+            const double *a = position(network, i[0]), *b = position(network, i[1]);
+            const double *c = position(network, j[0]), *d = position(network, j[1]);
+            double nil = -1e-18; /* mm^4: collinear struts apart from each other leave round-off */
+            if (side_of(a, b, c) * side_of(a, b, d) < nil &&
+                side_of(c, d, a) * side_of(c, d, b) < nil)
+                fail_msg("struts %d (%.9g %.9g, %.9g %.9g) and %d (%.9g %.9g, %.9g %.9g) cross", s,
+                         a[0], a[1], b[0], b[1], r, c[0], c[1], d[0], d[1]);
+        }
+}
+
+static void check_joint(const sp_network *network, const sp_case *request, int n, const int *degree,
+                        const int *walls, const double *turn)
+{
+    double half = 0.5 * request->wall_beads * request->bead_width;
+    const double *p = position(network, n);
+    double low[2] = {half, half}, high[2] = {request->width - half, request->height - half};
+    double same = 1e-9 * request->width;
+    check_true(p[2] == 0 && p[0] >= low[0] - same && p[0] <= high[0] + same);
+    check_true(p[1] >= low[1] - same && p[1] <= high[1] + same);
+    int lower = fabs(p[1] - low[1]) < same, upper = fabs(p[1] - high[1]) < same;
+    int side = fabs(p[0] - low[0]) < same || fabs(p[0] - high[0]) < same;
+    assert_int_equal(network->joint_face[n],
+                     (lower ? SP_FACE_LOWER : 0) | (upper ? SP_FACE_UPPER : 0));
+    check_true(degree[n] + walls[n] >= 1);
+    if (request->wall_beads) {
+        assert_int_equal(walls[n], lower || upper || side ? 2 : 0);
+        int corner = side && (lower || upper);
+        check_true(degree[n] >= (walls[n] ? !corner : 2));
+    } else {
+        check_true(degree[n] >= 2 || lower || upper || side);
+        assert_int_equal(walls[n], 0);
+    }
+    if (degree[n] == 2 && !walls[n] && !lower && !upper)
+        check_true(turn[n] > 1e-5); /* a straight run has no joint */
+}
+
+static void check_strut(const sp_network *network, const sp_case *request, int s)
+{
+    double length = sp_network_strut_length(network, s);
+    if (!(length >= request->bead_width * (1 - 1e-6)))
+        fail_msg("strut %d is %.4g beads long", s, length / request->bead_width);
+    check_true(network->strut_joint[2 * s] != network->strut_joint[2 * s + 1]);
+    double wall = request->wall_beads * request->bead_width;
+    check_close(network->strut_thickness[s],
+                network->strut_role[s] == SP_ROLE_WALL ? wall : request->bead_width, 1e-12);
+    for (int k = 0; k < 2; k++)
+        check_true(network->strut_zone[2 * s + k] >= 0 &&
+                   network->strut_zone[2 * s + k] <= 0.45 * length * (1 + 1e-12));
+    check_true(sp_network_free_length(network, s) >= 0.0999 * length);
+    check_true(network->strut_bow[s] == 0);
+}
+
+/* Joints: how many infill and wall struts, and the turn where just two infill struts meet. */
+static void check_rules(const sp_network *network, const sp_case *request)
+{
+    size_t count = (size_t)network->joint_count;
+    int *degree = sp_alloc(count, sizeof *degree), *walls = sp_alloc(count, sizeof *walls);
+    double *turn = sp_alloc(count, sizeof *turn), *sum = sp_alloc(count, 2 * sizeof *sum);
+    double wall_length = 0;
+    for (int s = 0; s < network->strut_count; s++) {
+        check_strut(network, request, s);
+        double length = sp_network_strut_length(network, s);
+        int is_wall = network->strut_role[s] == SP_ROLE_WALL;
+        wall_length += is_wall ? length : 0;
+        for (int k = 0; k < 2; k++) {
+            int here = network->strut_joint[2 * s + k], there = network->strut_joint[2 * s + 1 - k];
+            (is_wall ? walls : degree)[here]++;
+            for (int x = 0; x < 2 && !is_wall; x++)
+                sum[2 * here + x] +=
+                    (position(network, there)[x] - position(network, here)[x]) / length;
+        }
+    }
+    for (int n = 0; n < network->joint_count; n++) {
+        turn[n] = hypot(sum[2 * n], sum[2 * n + 1]); /* two unit vectors cancel when in line */
+        check_joint(network, request, n, degree, walls, turn);
+    }
+    double wall = request->wall_beads * request->bead_width;
+    if (request->wall_beads)
+        check_relative(wall_length, 2 * (request->width + request->height - 2 * wall), 1e-12);
+    check_connected(network);
+    if (network->strut_count < 300) check_no_crossings(network);
+    check_true(network->solid_fraction > 0 && network->solid_fraction <= 1);
+    sp_free(degree), sp_free(walls), sp_free(turn), sp_free(sum);
+}
+
+static void rules_hold_for_every_pattern(void **state)
+{
+    (void)state;
+    static const double density[] = {0.12, 0.20, 0.28, 0.45}, angle[] = {0, 30, 45};
+    int count;
+    const sp_pattern_row *rows = sp_pattern_rows(&count);
+    for (int i = 0; i < count; i++) {
+        if (strcmp(rows[i].name, "drawn") == 0) continue;
+        for (int k = 0; k < 36; k++) {
+            sp_case request = standard(rows[i].name);
+            request.density = density[k % 4];
+            request.angle = angle[k / 4 % 3];
+            request.wall_beads = k / 12;
+            sp_network network = build(&request, 0);
+            check_rules(&network, &request);
+            /* A box cuts a family of lines to within one line: two lines per cell of squares are the unit here. */
+            double inside = request.height - 2 * request.wall_beads * request.bead_width;
+            check_relative(network.nominal_density, request.density,
+                           2 * request.bead_width / request.density / inside);
+            sp_network_free(&network);
+        }
+    }
+}
+
+/* Odd angles, offsets, sizes, densities and shapes: whatever is built keeps the rules, the rest is refused in a line. */
+static void rules_hold_for_odd_cases(void **state)
+{
+    (void)state;
+    int count, built = 0;
+    const sp_pattern_row *rows = sp_pattern_rows(&count);
+    sp_rng rng;
+    sp_rng_seed(&rng, 7, 0);
+    for (int i = 0; i < ODD_CASES; i++) {
+        sp_case request = standard(rows[i % (count - 1)].name); /* drawn is the last row */
+        request.density = 0.05 + 0.9 * pow(sp_rng_uniform(&rng), 2);
+        request.angle = 360 * sp_rng_uniform(&rng) - 180;
+        request.offset_x = sp_rng_uniform(&rng), request.offset_y = sp_rng_uniform(&rng);
+        request.width = 10 + 25 * sp_rng_uniform(&rng),
+        request.height = 10 + 25 * sp_rng_uniform(&rng);
+        request.wall_beads = (int)(5 * sp_rng_uniform(&rng));
+        request.cell_angle = 100 * sp_rng_uniform(&rng) - 50;
+        request.cell_ratio = 0.5 + 3 * sp_rng_uniform(&rng);
+        request.wave_height = 0.4 * sp_rng_uniform(&rng);
+        request.regularity = sp_rng_uniform(&rng), request.cell_seed = i;
+        sp_network network;
+        context.message[0] = 0;
+        sp_status status = sp_network_build(&context, &request, 0, &network);
+        if (status == SP_OK) {
+            check_rules(&network, &request);
+            built++;
+        } else {
+            assert_int_equal(status, SP_BAD_CASE);
+            check_true(strstr(context.message, "received") && strstr(context.message, "valid:"));
+            assert_int_equal(network.joint_count, 0);
+        }
+        sp_network_free(&network);
+    }
+    check_true(built > ODD_CASES / 2);
+}
+
+/* ---- figures -------------------------------------------------------------------------------------------------- */
+
+/* In a coupon of many cells the achieved density comes near the one asked for, whatever the pattern. */
+static void density_is_met_in_large_coupons(void **state)
+{
+    (void)state;
+    int count;
+    const sp_pattern_row *rows = sp_pattern_rows(&count);
+    for (int i = 0; i < count; i++) {
+        if (strcmp(rows[i].name, "drawn") == 0) continue;
+        sp_case request = standard(rows[i].name);
+        request.width = request.height = 120, request.angle = 17;
+        sp_network network = build(&request, 0);
+        check_relative(network.nominal_density, request.density, 0.02);
+        double line_density = rows[i].line_density(&request);
+        if (!isnan(line_density)) /* the rule that sets the cell, exact */
+            check_relative(network.cell_size, line_density * request.bead_width / request.density,
+                           1e-14);
+        sp_network_free(&network);
+    }
+}
+
+/* A coupon without walls of n x m periods: what the pattern holds in one period, as long as its rim cuts no joint. */
+static sp_network periods(const char *pattern, double density, double wide, double high,
+                          double offset_x, double offset_y)
+{
+    sp_case request = standard(pattern);
+    request.density = density, request.angle = 0, request.wall_beads = 0;
+    double cell = sp_pattern_find(pattern)->line_density(&request) * request.bead_width / density;
+    request.width = wide * cell, request.height = high * cell;
+    request.offset_x = offset_x, request.offset_y = offset_y;
+    return build(&request, 0);
+}
+
+/* Squares of wall t: crossings once take 1 - density / 4 of what the lines hold: 2 t/l - (t/l)^2. */
+static void solid_fraction_of_squares(void **state)
+{
+    (void)state;
+    static const double density[] = {0.1, 0.2, 0.45, 0.9};
+    for (int i = 0; i < 4; i++) {
+        sp_network network = periods("square", density[i], 8, 6, 0.5, 0.5);
+        check_relative(network.nominal_density, density[i], 1e-9);
+        check_relative(network.solid_fraction, density[i] * (1 - density[i] / 4), 1e-3);
+        sp_network_free(&network);
+    }
+}
+
+/* Hexagons: where three walls meet at 120 deg, three rectangles cover sqrt(3)/4 t^2 more than their union, twice per
+ * period of area 3 sqrt(3)/2 l^2: solid = 2/sqrt(3) t/l - (t/l)^2 / 3. Derived here. */
+static void solid_fraction_of_hexagons(void **state)
+{
+    (void)state;
+    for (int i = 0; i < 3; i++) {
+        double density = 0.1 * pow(2, i), thin = density * sqrt(3) / 2;
+        sp_network network = periods("hexagonal", density, 6 * sqrt(3), 9, sqrt(3) / 4, 0);
+        check_relative(network.nominal_density, density, 1e-9);
+        check_relative(network.solid_fraction, density - thin * thin / 3, 5e-3);
+        sp_network_free(&network);
+    }
+}
+
+/* Two of four walls of a frame beside each other, and the squares inside them. */
+static void solid_fraction_with_walls(void **state)
+{
+    (void)state;
+    sp_case request = standard("square");
+    double wall = request.wall_beads * request.bead_width, cell = 4.2; /* 20 % */
+    request.angle = 0;
+    request.width = 6 * cell + 2 * wall, request.height = 5 * cell + 2 * wall;
+    request.offset_x = 0.5; /* six lines upright, five level ones, half a cell from the walls */
+    request.offset_x = 0.5, request.offset_y = 0;
+    sp_network network = build(&request, 0);
+    double inner = 30 * cell * cell, frame = request.width * request.height - inner;
+    double tau = request.bead_width / cell;
+    check_relative(network.solid_fraction,
+                   (frame + inner * (2 * tau - tau * tau)) / (frame + inner), 1e-3);
+    check_relative(network.nominal_density, 0.2, 1e-9);
+    sp_network_free(&network);
+}
+
+/* ---- joint zones ---------------------------------------------------------------------------------------------- */
+
+/* Largest zone at joints with `degree` infill struts in the middle of the coupon, where no wall has moved them. */
+static double zone_at(const sp_network *network, int degree)
+{
+    double largest = -1;
+    for (int n = 0; n < network->joint_count; n++) {
+        int infill = 0;
+        double zone = 0;
+        const double *p = network->joint_position + 3 * n;
+        if (fabs(p[0] / network->size[0] - 0.5) > 0.3 || fabs(p[1] / network->size[1] - 0.5) > 0.3)
+            continue;
+        for (int k = 0; k < 2 * network->strut_count; k++) {
+            if (network->strut_joint[k] != n) continue;
+            infill++;
+            zone = fmax(zone, network->strut_zone[k]);
+        }
+        if (infill == degree) largest = fmax(largest, zone);
+    }
+    return largest;
+}
+
+/* r = (t_j/2) / sin alpha + (t_i/2) / tan alpha for the sharpest neighbour, docs/theory.md. */
+static void zones_follow_the_angle(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *pattern;
+        int degree;
+        double angle;
+    } row[] = {{"square", 4, 90}, {"triangular", 6, 60}, {"hexagonal", 3, 120}, {"kagome", 4, 60}};
+    for (int i = 0; i < 4; i++) {
+        sp_case request = standard(row[i].pattern);
+        sp_network network = build(&request, 0);
+        double half = request.bead_width / 2, alpha = row[i].angle * M_PI / 180;
+        double want = half / sin(alpha) + half / tan(alpha);
+        check_relative(zone_at(&network, row[i].degree), want, 1e-9);
+        sp_network_free(&network);
+        request.joint_zone = 0.5;
+        network = build(&request, 0);
+        check_relative(zone_at(&network, row[i].degree), 0.5 * want, 1e-9);
+        sp_network_free(&network);
+        request.joint_zone = 0;
+        network = build(&request, 0);
+        for (int k = 0; k < 2 * network.strut_count; k++) check_true(network.strut_zone[k] == 0);
+        sp_network_free(&network);
+    }
+}
+
+/* A strut that meets a wall of thickness w at 45 deg, and one square to it. */
+static void zones_at_walls(void **state)
+{
+    (void)state;
+    for (int square = 0; square < 2; square++) {
+        sp_case request = standard("square");
+        request.angle = square ? 0 : 45;
+        sp_network network = build(&request, 0);
+        double t = request.bead_width, w = request.wall_beads * t;
+        double want = square ? w / 2 : (w / 2 + t / 2 * cos(M_PI / 4)) / sin(M_PI / 4);
+        int found = 0;
+        for (int k = 0; k < 2 * network.strut_count; k++) {
+            int joint = network.strut_joint[k];
+            if (network.strut_role[k / 2] == SP_ROLE_WALL || !network.joint_face[joint]) continue;
+            double limit = 0.45 * sp_network_strut_length(&network, k / 2);
+            double got = network.strut_zone[k];
+            if (square) check_relative(got, fmin(limit, want), 1e-9);
+            found += fabs(got - want) < 1e-9;
+        }
+        check_true(found > 4);
+        sp_network_free(&network);
+    }
+}
+
+static void smooth_bends_have_no_zone(void **state)
+{
+    (void)state;
+    sp_case request = standard("wavy");
+    request.angle = 0, request.density = 0.12;
+    sp_network network = build(&request, 0);
+    check_true(zone_at(&network, 2) == 0);
+    check_true(zone_at(&network, 4) > 0);
+    sp_network_free(&network);
+}
+
+/* ---- flaws ---------------------------------------------------------------------------------------------------- */
+
+static void check_same(const double *a, const double *b, int count, int same)
+{
+    int equal = memcmp(a, b, sizeof *a * (size_t)count) == 0;
+    check_true(equal == same);
+}
+
+/* The same seed gives the same coupon, another seed another, seed 0 and a build without flaws the perfect one. */
+static void flaws_repeat(void **state)
+{
+    (void)state;
+    sp_case request = standard("square");
+    request.bow = 0.01, request.thickness_scatter = 0.05, request.joint_offset = 0.1;
+    sp_network a = build(&request, 1), b = build(&request, 1), perfect = build(&request, 0);
+    request.flaw_seed++;
+    sp_network c = build(&request, 1);
+    request.flaw_seed = 0;
+    sp_network none = build(&request, 1);
+    int n = 3 * a.joint_count, m = a.strut_count;
+    check_same(a.joint_position, b.joint_position, n, 1);
+    check_same(a.strut_bow, b.strut_bow, m, 1);
+    check_same(a.strut_thickness, b.strut_thickness, m, 1);
+    check_same(a.joint_position, c.joint_position, n, 0);
+    check_same(a.strut_bow, c.strut_bow, m, 0);
+    check_same(a.strut_thickness, c.strut_thickness, m, 0);
+    check_same(perfect.joint_position, none.joint_position, n, 1);
+    check_same(perfect.strut_bow, none.strut_bow, m, 1);
+    check_same(perfect.strut_thickness, none.strut_thickness, m, 1);
+    for (int s = 0; s < m; s++) {
+        if (a.strut_role[s] == SP_ROLE_WALL) check_true(a.strut_bow[s] == 0);
+        if (a.strut_role[s] == SP_ROLE_WALL)
+            check_true(a.strut_thickness[s] == perfect.strut_thickness[s]);
+        check_true(a.strut_thickness[s] >= 0.5 * request.bead_width);
+    }
+    for (int k = 0; k < a.joint_count; k++) /* joints on walls stay */
+        if (a.joint_face[k])
+            check_true(a.joint_position[3 * k + 1] == perfect.joint_position[3 * k + 1]);
+    sp_network_free(&a), sp_network_free(&b), sp_network_free(&c);
+    sp_network_free(&perfect), sp_network_free(&none);
+}
+
+/* Changing one kind of flaw leaves the numbers of the others as they were. */
+static void kinds_of_flaws_are_independent(void **state)
+{
+    (void)state;
+    sp_case request = standard("square");
+    request.bow = 0.01, request.thickness_scatter = 0.05, request.joint_offset = 0;
+    sp_network a = build(&request, 1);
+    request.bow = 0.02;
+    sp_network b = build(&request, 1);
+    check_same(a.strut_thickness, b.strut_thickness, a.strut_count, 1);
+    for (int s = 0; s < a.strut_count; s++) check_close(b.strut_bow[s], 2 * a.strut_bow[s], 1e-12);
+    request.bow = 0.01, request.missing = 0.1;
+    sp_network c = build(&request, 1);
+    int found = 0;
+    for (int s = 0; s < c.strut_count; s++)
+        for (int r = 0; r < a.strut_count; r++) {
+            int same = 1; /* the same strut, by the places of its ends */
+            for (int k = 0; k < 2; k++)
+                for (int x = 0; x < 2; x++)
+                    same &= fabs(c.joint_position[3 * c.strut_joint[2 * s + k] + x] -
+                                 a.joint_position[3 * a.strut_joint[2 * r + k] + x]) < 1e-9;
+            if (!same || c.strut_role[s] == SP_ROLE_WALL) continue;
+            found++;
+            check_close(c.strut_thickness[s], a.strut_thickness[r], 1e-15);
+            check_close(c.strut_bow[s], a.strut_bow[r], 1e-15);
+        }
+    check_true(found > 20);
+    sp_network_free(&a), sp_network_free(&b), sp_network_free(&c);
+}
+
+/* Mean and deviation over many struts, within four standard errors. */
+static void flaws_have_the_spread_asked_for(void **state)
+{
+    (void)state;
+    sp_case request = standard("square");
+    request.width = request.height = 160;
+    request.bow = 0.02, request.thickness_scatter = 0.04, request.joint_offset = 0.1;
+    sp_network perfect = build(&request, 0), network = build(&request, 1);
+    double bow[2] = {0}, thick[2] = {0}, move[2] = {0};
+    int count = 0, joints = 0;
+    for (int s = 0; s < network.strut_count; s++) {
+        if (network.strut_role[s] == SP_ROLE_WALL) continue;
+        double b = network.strut_bow[s] / sp_network_strut_length(&network, s) / request.bow;
+        double t =
+            (network.strut_thickness[s] / request.bead_width - 1) / request.thickness_scatter;
+        bow[0] += b, bow[1] += b * b, thick[0] += t, thick[1] += t * t;
+        count++;
+    }
+    for (int n = 0; n < network.joint_count; n++) {
+        double d = (network.joint_position[3 * n] - perfect.joint_position[3 * n]) /
+                   (request.joint_offset * request.bead_width);
+        if (d == 0) continue; /* on a wall */
+        move[0] += d, move[1] += d * d;
+        joints++;
+    }
+    check_close(bow[0] / count, 0, 4 / sqrt(count));
+    check_close(thick[0] / count, 0, 4 / sqrt(count));
+    check_close(move[0] / joints, 0, 4 / sqrt(joints));
+    check_close(bow[1] / count, 1, 4 * sqrt(2.0 / count));
+    check_close(thick[1] / count, 1, 4 * sqrt(2.0 / count));
+    check_close(move[1] / joints, 1, 4 * sqrt(2.0 / joints));
+    sp_network_free(&perfect), sp_network_free(&network);
+}
+
+/* Missing struts: the rules hold for what is left; more missing is less infill. */
+static void missing_struts_leave_a_network(void **state)
+{
+    (void)state;
+    int count;
+    const sp_pattern_row *rows = sp_pattern_rows(&count);
+    for (int i = 0; i < count; i++) {
+        if (strcmp(rows[i].name, "drawn") == 0) continue;
+        sp_case request = standard(rows[i].name);
+        request.bow = request.thickness_scatter = request.joint_offset = 0;
+        double last = INFINITY;
+        for (int k = 0; k < 4; k++) {
+            request.missing = 0.08 * k;
+            sp_network network = build(&request, 1);
+            check_rules(&network, &request);
+            check_true(network.nominal_density < last);
+            last = network.nominal_density;
+            sp_network_free(&network);
+        }
+    }
+}
+
+/* ---- drawings ------------------------------------------------------------------------------------------------- */
+
+static sp_pieces read_text(const char *name, const char *text)
+{
+    sp_pieces pieces = {0};
+    context.message[0] = 0;
+    if (sp_parse_lines(&context, name, text, strlen(text), &pieces) != SP_OK)
+        fail_msg("%s", context.message);
+    return pieces;
+}
+
+#define HEAD "# vtk DataFile Version 3.0\ntitle\nASCII\n"
+
+/* One drawing in four spellings. */
+static void drawings_in_every_spelling(void **state)
+{
+    (void)state;
+    static const char *const text[][2] = {
+        {"a.vtk", HEAD "DATASET POLYDATA\nPOINTS 4 float\n0 0 1 2 0 1\n2 3 1 0 3 1\n"
+                       "LINES 2 7\n3 0 1 2\n2 3 0\nCELL_DATA 2\nSCALARS x float\n"},
+        {"b", HEAD "DATASET POLYDATA\nPOINTS 4 double\n0 0 0\n2 0 0\n2 3 0\n0 3 0\n"
+                   "METADATA\nINFORMATION 0\n\nLINES 3 5\nOFFSETS vtktypeint64\n0 3 5\n"
+                   "CONNECTIVITY vtktypeint64\n0 1 2 3 0\n"},
+        {"c.VTK", HEAD "DATASET UNSTRUCTURED_GRID\nPOINTS 4 int\n0 0 0 2 0 0 2 3 0 0 3 0\n"
+                       "CELLS 2 7\n3 0 1 2 2 3 0\nCELL_TYPES 2\n4 3\n"},
+        {"d.obj", "# a drawing\r\no x\r\nv 0 0 0\r\nv 2 0 0 1.0\r\nv 2 3 0\r\nv 0 3 0\r\n"
+                  "g y\r\nl 1/1 2/2 -2\r\nl 4 1\r\n"}};
+    static const double want[] = {0, 0, 2, 0, 2, 0, 2, 3, 0, 3, 0, 0};
+    for (int i = 0; i < 4; i++) {
+        sp_pieces pieces = read_text(text[i][0], text[i][1]);
+        assert_int_equal(pieces.count, 3);
+        for (int k = 0; k < 12; k++) check_close(pieces.end[k], want[k], 0);
+        sp_pieces_free(&pieces);
+    }
+}
+
+/* Each gives one line that names the place, what stood there and what would be valid. */
+static void malformed_drawings_are_refused(void **state)
+{
+    (void)state;
+#define POLY HEAD "DATASET POLYDATA\n"
+#define TWO POLY "POINTS 2 float\n0 0 0 1 1 0\n"
+    static const char *const row[][3] = {
+        {"a.vtk", "", "a.vtk:1: received the end of the file"},
+        {"a.vtk", "hello", "a.vtk:1: received 'hello'"},
+        {"a.txt", "v 0 0 0", "a.txt:1: received 'v'; valid: a file that starts with"},
+        {"a", "", "a:1: received the end of the file"},
+        {"a.vtk", "# vtk DataFile Version 3.0\nt\nBINARY\n",
+         "a.vtk:3: received 'BINARY'; valid: ASCII"},
+        {"a.vtk", HEAD "DATASET RECTILINEAR_GRID\n",
+         "a.vtk:4: received 'RECTILINEAR_GRID'; valid: POLYDATA"},
+        {"a.vtk", HEAD, "a.vtk:4: received the end of the file; valid: DATASET"},
+        {"a.vtk", POLY, "received the end of the file; valid: at least one line"},
+        {"a.vtk", POLY "POINTS -3 float\n", "a.vtk:5: received '-3'; valid: a whole number"},
+        {"a.vtk", POLY "POINTS 99999999999999999999 float\n",
+         "a.vtk:5: received '99999999999999999999'"},
+        {"a.vtk", POLY "POINTS 2 string\n0 0 0", "a.vtk:5: received 'string'; valid: float"},
+        {"a.vtk", POLY "POINTS 2 float\n0 0 0 1 1",
+         "received the end of the file; valid: a coordinate"},
+        {"a.vtk", POLY "POINTS 2 float\n0 0 0\n1 nan 0",
+         "a.vtk:7: received 'nan'; valid: a coordinate"},
+        {"a.vtk", POLY "POINTS 2 float\n0 0 0\n1 inf 0",
+         "a.vtk:7: received 'inf'; valid: a coordinate"},
+        {"a.vtk", POLY "POINTS 2 float\n0 0 0\n1 1e300 0", "a.vtk:7: received '1e300'"},
+        {"a.vtk", POLY "POINTS 2 float\n0 0 0\n1 2x 0", "a.vtk:7: received '2x'"},
+        {"a.vtk", POLY "POINTS 2 float\n0 0 0\n1 2 5", "a.vtk:7: received '5'; valid: one z"},
+        {"a.vtk", TWO "POINTS 2 float\n", "a.vtk:7: received 'POINTS'; valid: POINTS only once"},
+        {"a.vtk", TWO "POLYGONS 1 4\n3 0 1 0\n",
+         "a.vtk:7: received 'POLYGONS'; valid: POINTS or LINES"},
+        {"a.vtk", TWO "LINES 1 3\n2 0 2\n", "a.vtk:8: received '2'; valid: a whole number, 0 .. 1"},
+        {"a.vtk", TWO "LINES 1 3\n2 0 -1\n",
+         "a.vtk:8: received '-1'; valid: a whole number, 0 .. 1"},
+        {"a.vtk", TWO "LINES 1 3\n1 0\n", "a.vtk:8: received '1'; valid: a whole number, 2 .. 2"},
+        {"a.vtk", TWO "LINES 1 3\n9 0 1\n", "a.vtk:8: received '9'; valid: a whole number, 2 .. 2"},
+        {"a.vtk", TWO "LINES 2 6\n2 0 1\n", "received the end of the file; valid:"},
+        {"a.vtk", POLY "LINES 1 3\n2 0 1\n", "valid: points before the lines"},
+        {"a.vtk", TWO "LINES 2 2\nOFFSETS vtktypeint64\n0 3\n", "a.vtk:9: received '3'"},
+        {"a.vtk", TWO "LINES 2 2\nOFFSETS vtktypeint64\n0 2\nCELLS", "valid: CONNECTIVITY"},
+        {"a.vtk", TWO "LINES 9999999 9999999\nOFFSETS x\n0",
+         "valid: as many offsets as the file holds"},
+        {"a.vtk",
+         HEAD "DATASET UNSTRUCTURED_GRID\nPOINTS 3 float\n0 0 0 1 0 0 1 1 0\nCELLS 1 4\n3 0 1 2\n"
+              "CELL_TYPES 1\n5\n",
+         "a.vtk:10: received '5'; valid: cell types 3 (line)"},
+        {"a.obj", "v 0 0\nv 1 1 0\nl 1 2\n", "a.obj:2: received 'v'; valid: three coordinates"},
+        {"a.obj", "v 0 0 0\nv 1 b 0\nl 1 2\n", "a.obj:2: received 'b'; valid: a coordinate"},
+        {"a.obj", "v 0 0 0\nv 1 1 0\nl 1 3\n",
+         "a.obj:3: received '3'; valid: a whole number, 1 .. 2"},
+        {"a.obj", "v 0 0 0\nv 1 1 0\nl 0 1\n",
+         "a.obj:3: received '0'; valid: a whole number, 1 .. 2"},
+        {"a.obj", "v 0 0 0\nv 1 1 0\nl 1 -3\n",
+         "a.obj:3: received '-3'; valid: a whole number, -2 .. -1"},
+        {"a.obj", "v 0 0 0\nv 1 1 0\nl 1\n",
+         "received the end of the file; valid: at least two points"},
+        {"a.obj", "v 0 0 0\nv 1 1 0\nv 1 0 0\nf 1 2 3\n", "a.obj:4: received 'f'; valid: v or l"},
+        {"a.obj", "l 1 2\n", "a.obj:1: received '1'; valid: points before"},
+        {"a.obj", "v 0 0 0\nv 1 1 0\n", "valid: at least one line"},
+    };
+    for (size_t i = 0; i < sizeof row / sizeof *row; i++) {
+        sp_pieces pieces = {0};
+        sp_status status =
+            sp_parse_lines(&context, row[i][0], row[i][1], strlen(row[i][1]), &pieces);
+        sp_pieces_free(&pieces);
+        if (status != SP_BAD_NETWORK || !strstr(context.message, row[i][2]))
+            fail_msg("row %zu: status %d, '%s', wanted '%s'", i, (int)status, context.message,
+                     row[i][2]);
+        check_true(!strchr(context.message, '\n') && strstr(context.message, "valid: "));
+    }
+    sp_pieces pieces = {0};
+    assert_int_equal(sp_parse_lines(&context, "a.obj", "v 0\0 0", 6, &pieces), SP_BAD_NETWORK);
+    check_true(strstr(context.message, "binary data") != NULL);
+    assert_int_equal(sp_read_lines(&context, "/nowhere/a.obj", &pieces), SP_NO_READ);
+    assert_int_equal(sp_read_lines(&context, "/tmp", &pieces), SP_NO_READ);
+}
+
+static int cautions;
+static void count_cautions(void *user, const char *line)
+{
+    (void)user, (void)line;
+    cautions++;
+}
+
+/* Sloppy drawings: a line that ends just short of another is joined, a loose end goes, doubles and overlaps are one. */
+static void drawings_are_cleaned(void **state)
+{
+    (void)state;
+    sp_case request = standard("drawn");
+    request.width = 20, request.height = 10, request.wall_beads = 0, request.bead_width = 0.4;
+    write_temporary_file(request.network_file, sizeof request.network_file,
+                         "# vtk DataFile Version 3.0\nt\nASCII\nDATASET POLYDATA\nPOINTS 14 float\n"
+                         "5 0 0 5 10 0 15 0 0 15 10 0\n" /* two uprights */
+                         "5.1 4 0 14.9 4.05 0\n"         /* a tie, 0.1 short at both ends */
+                         "5 8 0 12 8 0 9 8 0 15 8 0\n"   /* a tie drawn as two that overlap */
+                         "5 6 0 9 6 0\n"                 /* a loose end */
+                         "0 0 0 20 0 0\n"                /* in the face of the platen */
+                         "LINES 7 21\n2 0 1 2 2 3 2 4 5 2 6 7 2 8 9 2 10 11 2 12 13\n");
+    sp_network network = build(&request, 0);
+    remove(request.network_file);
+    check_rules(&network, &request);
+    assert_int_equal(network.joint_count, 8);
+    assert_int_equal(network.strut_count, 8);
+    assert_int_equal(network.dropped_pieces, 1);
+    double total = 0;
+    for (int s = 0; s < network.strut_count; s++) total += sp_network_strut_length(&network, s);
+    check_close(total, 40, 0.3);
+    check_true(network.cell_size == 0);
+    sp_network_free(&network);
+}
+
+static void drawings_of_the_demo(void **state)
+{
+    (void)state;
+    static const char *const file[] = {"foot-arch.vtk", "pad-fan.obj", "crate-zigzag.vtk"};
+    for (int i = 0; i < 3; i++)
+        for (int walls = 0; walls < 3; walls++) {
+            sp_case request = standard("drawn");
+            request.wall_beads = walls;
+            if (!walls) request.width = 27.16, request.height = 23.16;
+            snprintf(request.network_file, sizeof request.network_file, "meshes/%s", file[i]);
+            cautions = 0;
+            context.warn = count_cautions;
+            sp_network network = build(&request, 0);
+            context.warn = NULL;
+            assert_int_equal(cautions, 0);
+            check_rules(&network, &request);
+            check_true(network.dropped_pieces == 0 ||
+                       walls == 1); /* made for two wall beads, or none */
+            sp_network_free(&network);
+        }
+}
+
+/* ---- refusals, memory ------------------------------------------------------------------------------------------ */
+
+static void check_refused(const sp_case *request, sp_status want, const char *text)
+{
+    sp_network network;
+    context.message[0] = 0;
+    assert_int_equal(sp_network_build(&context, request, 1, &network), want);
+    if (!strstr(context.message, text)) fail_msg("'%s' lacks '%s'", context.message, text);
+    check_true(network.joint_count == 0 && !network.joint_position && !network.strut_joint);
+}
+
+static void impossible_networks_are_refused(void **state)
+{
+    (void)state;
+    sp_case request = standard("square");
+    request.density = 0.03;
+    check_refused(&request, SP_BAD_CASE, "infill.density: received '3 %'; valid: at least 3.763 %");
+    request = standard("square"), request.wall_beads = 20, request.bead_width = 1;
+    check_refused(&request, SP_BAD_CASE, "bead.walls: received '20'");
+    request = standard("square"), request.wall_beads = 0, request.bead_width = 15;
+    check_refused(&request, SP_BAD_CASE, "bead.width: received '15 mm'");
+    request = standard("3.12.12"), request.density = 1;
+    check_refused(&request, SP_BAD_CASE, "valid: at most 74.6");
+    request = standard("squares");
+    check_refused(&request, SP_BAD_CASE, "infill.pattern: received 'squares'");
+    request = standard("square"), request.offset_x = 1000;
+    check_refused(&request, SP_BAD_CASE, "infill.offset_x");
+    request = standard("square"), request.width = request.height = 1e4, request.density = 1;
+    check_refused(&request, SP_BAD_CASE, "infill.density");
+    request = standard("square"), request.missing = 1;
+    check_refused(&request, SP_BAD_CASE, "flaws.missing");
+    request = standard("drawn");
+    check_refused(&request, SP_BAD_CASE, "infill.network: received ''");
+    snprintf(request.network_file, sizeof request.network_file, "/nowhere/x.obj");
+    check_refused(&request, SP_NO_READ, "/nowhere/x.obj");
+}
+
+static void every_failed_allocation_is_reported(void **state)
+{
+    (void)state;
+    static const char *const pattern[] = {"square", "voronoi", "drawn"};
+    for (int i = 0; i < 3; i++) {
+        sp_case request = standard(pattern[i]);
+        request.missing = 0.05;
+        snprintf(request.network_file, sizeof request.network_file, "meshes/foot-arch.vtk");
+        for (long nth = 1;; nth++) {
+            sp_network network;
+            sp_alloc_fail_at(nth);
+            sp_status status = sp_network_build(&context, &request, 1, &network);
+            sp_alloc_fail_at(0);
+            sp_network_free(&network);
+            assert_int_equal(sp_alloc_count(), 0);
+            if (status == SP_OK) break;
+            assert_int_equal(status, SP_NO_MEMORY);
+        }
+    }
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(rules_hold_for_every_pattern),
+        cmocka_unit_test(rules_hold_for_odd_cases),
+        cmocka_unit_test(density_is_met_in_large_coupons),
+        cmocka_unit_test(solid_fraction_of_squares),
+        cmocka_unit_test(solid_fraction_of_hexagons),
+        cmocka_unit_test(solid_fraction_with_walls),
+        cmocka_unit_test(zones_follow_the_angle),
+        cmocka_unit_test(zones_at_walls),
+        cmocka_unit_test(smooth_bends_have_no_zone),
+        cmocka_unit_test(flaws_repeat),
+        cmocka_unit_test(kinds_of_flaws_are_independent),
+        cmocka_unit_test(flaws_have_the_spread_asked_for),
+        cmocka_unit_test(missing_struts_leave_a_network),
+        cmocka_unit_test(drawings_in_every_spelling),
+        cmocka_unit_test(malformed_drawings_are_refused),
+        cmocka_unit_test(drawings_are_cleaned),
+        cmocka_unit_test(drawings_of_the_demo),
+        cmocka_unit_test(impossible_networks_are_refused),
+        cmocka_unit_test(every_failed_allocation_is_reported),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
