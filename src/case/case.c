@@ -1,5 +1,6 @@
 /* The typed case: rows, defaults, single values, checks over several values, print. */
 #include <math.h>
+#include <pthread.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -51,11 +52,18 @@ const char *sp_case_section_at(int section, const char **doc)
     return sections[section].name;
 }
 
+static char range_text[ROW_COUNT][SP_VALID_SIZE / 2];
+static pthread_once_t range_text_once = PTHREAD_ONCE_INIT;
+
+static void fill_range_text(void)
+{
+    for (int i = 0; i < ROW_COUNT; i++) sp_case_range_text(i, range_text[i], sizeof range_text[i]);
+}
+
 sp_parameter sp_parameter_at(int row)
 {
-    static char range[ROW_COUNT][SP_VALID_SIZE / 2]; /* the same text at every call */
-    sp_case_range_text(row, range[row], sizeof range[row]);
-    return (sp_parameter){rows[row].key, rows[row].unit, rows[row].doc, range[row],
+    pthread_once(&range_text_once, fill_range_text);
+    return (sp_parameter){rows[row].key, rows[row].unit, rows[row].doc, range_text[row],
                           rows[row].fallback[0] ? rows[row].fallback : "not given"};
 }
 

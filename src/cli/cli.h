@@ -45,8 +45,10 @@ sp_status read_case_options(int argc, char **argv, case_options *options);
 /* Read the case and apply --set in order. Prints its failure. */
 sp_status read_case(sp_context *context, const case_options *options, sp_case *request);
 
-/* Cautions and a progress line on stderr, Ctrl-C into the context; quiet leaves only cautions. */
+/* Cautions and, on a terminal, a progress line on stderr; quiet leaves only cautions. */
 void start_talk(sp_context *context, int quiet);
+/* The first Ctrl-C stops the press through the context, the second ends the program. */
+void catch_interrupt(sp_context *context);
 /* Clear the progress line and say version, time and peak memory. */
 void end_talk(int quiet);
 

@@ -1,7 +1,9 @@
 /* The program: find the command, run it, see that everything reached stdout. */
 #include <errno.h>
+#include <fcntl.h>
 #include <stdarg.h>
 #include <string.h>
+#include <unistd.h>
 
 #include "cli/cli.h"
 
@@ -67,12 +69,25 @@ static sp_status run_command(int argc, char **argv)
     return command->run(argc - 1, argv + 1);
 }
 
+/* A caller may have closed stdin, stdout or stderr: then the next file that is opened would take its number and get what is
+ * meant for it. Read-only, so that a write to stdout still fails and is reported. */
+static void fill_standard_streams(void)
+{
+    int opened;
+    do {
+        opened = open("/dev/null", O_RDONLY);
+    } while (opened >= 0 && opened <= STDERR_FILENO);
+    if (opened >= 0) close(opened);
+}
+
 int main(int argc, char **argv)
 {
+    fill_standard_streams();
     sp_status status = run_command(argc, argv);
     errno = 0;
     if (fflush(stdout) || ferror(stdout)) { /* a full disk must not look like success */
-        fprintf(stderr, "stdout cannot be written: %s\n", strerror(errno ? errno : EIO));
+        fprintf(stderr, "stdout cannot be written: %s\n",
+                errno ? strerror(errno) : "an earlier write failed");
         if (status == SP_OK) status = SP_NO_WRITE;
     }
     return sp_status_exit(status);

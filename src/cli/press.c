@@ -26,6 +26,8 @@ static int has_path(sp_status status)
 static sp_status write_results(sp_context *context, const sp_result *result, const char *folder)
 {
     sp_status status = sp_write_table(context, result, stdout);
+    if (status == SP_NO_WRITE)
+        status = SP_OK; /* the files still can be; main sees that stdout failed */
     if (status == SP_OK) status = make_folder(context, folder);
     if (status == SP_OK) status = sp_write_all(context, result, folder);
     if (status == SP_OK) printf("files: %s/\n", folder);
@@ -45,6 +47,7 @@ static sp_status press(const case_options *options)
     else
         default_folder(options->file, folder, sizeof folder);
     start_talk(&context, options->quiet);
+    catch_interrupt(&context);
     status = sp_run(&context, &request, &result);
     end_talk(1); /* no progress line under the table */
     if (!has_path(status)) return fail_with(&context, status);

@@ -14,7 +14,6 @@ static volatile sig_atomic_t interrupted;
 
 static struct {
     double start, shown;
-    int on_terminal;
 } talk;
 
 static double now(void)
@@ -56,16 +55,19 @@ static void say_progress(void *user, double fraction, const char *text)
 
 void start_talk(sp_context *context, int quiet)
 {
+    talk.start = now();
+    context->warn = say_caution;
+    if (isatty(STDERR_FILENO) && !quiet) context->progress = say_progress;
+}
+
+void catch_interrupt(sp_context *context)
+{
     struct sigaction action;
     memset(&action, 0, sizeof action);
     action.sa_handler = on_interrupt;
     action.sa_flags = (int)SA_RESETHAND;
     sigaction(SIGINT, &action, NULL);
-    talk.start = now();
-    talk.on_terminal = isatty(STDERR_FILENO);
     context->interrupt = &interrupted;
-    context->warn = say_caution;
-    if (talk.on_terminal && !quiet) context->progress = say_progress;
 }
 
 void end_talk(int quiet)

@@ -1,0 +1,4 @@
+# exit 6
+# one line
+# stderr stdout cannot be written: Bad file descriptor
+strutpress list laws >&-
