@@ -82,7 +82,8 @@ void sp_case_default(sp_case *request);
 sp_status sp_case_read(sp_context *context, const char *file, sp_case *request);
 sp_status sp_case_parse(sp_context *context, const char *name, const char *text, size_t size, sp_case *request);
 
-/* Set one value as text ("infill.density" = "20 %") with the same checks as a file. */
+/* Set one value as text ("infill.density" = "20 %") with the units and range of a file; sp_case_check then sees to what
+ * needs more than one value. Errors: SP_BAD_CASE; *request is unchanged then. */
 sp_status sp_case_set(sp_context *context, sp_case *request, const char *key, const char *value);
 
 /* Checks that need more than one value (wall against coupon, law constants present, ...). Called by sp_case_read. */
