@@ -11,6 +11,9 @@ typedef struct sp_result {
     sp_case request;        /* a copy of what was asked */
     sp_network network;     /* with flaws */
     sp_path path;
+    sp_path perfect;        /* the coupon without flaws up to its critical step, with the mode in its shapes; empty
+                               (step_count 0) when not asked for or when `path` itself has no flaws. path.critical
+                               holds its answer either way. */
     int measure_count;
     sp_measure *measure;    /* one per row of sp_measure_rows */
 } sp_result;

@@ -1,0 +1,101 @@
+/* Planar Reissner element. Symbols: d = (pB - pA)/L, e1 = (c, s) and e2 = (-s, c) the section's normal and
+ * tangent at mid-length, th = phi0 + (tA + tB)/2; N, Q, M and the tangents C from the section.
+ * eps = d.e1 - 1, gamma = d.e2, kappa = (tB - tA)/L (Reissner 1972; E1). */
+#include <math.h>
+
+#include "beam/planar.h"
+
+typedef struct ends {
+    double pa[2], pb[2];     /* ends of the element */
+    double arm[2][2];        /* turned arms R(t) a */
+    int has_arm[2];
+} ends;
+
+static void turn_arm(const double *node, const double *arm, double *point, double *turned, int *has)
+{
+    *has = arm[0] != 0 || arm[1] != 0;
+    turned[0] = turned[1] = 0;
+    if (*has) {
+        const double c = cos(node[2]), s = sin(node[2]);
+        turned[0] = c * arm[0] - s * arm[1];
+        turned[1] = s * arm[0] + c * arm[1];
+    }
+    point[0] = node[0] + turned[0];
+    point[1] = node[1] + turned[1];
+}
+
+static sp_planar_strain strains(const sp_element *e, const double *xa, const double *xb, ends *w,
+                                double *c, double *s)
+{
+    turn_arm(xa, e->arm[0], w->pa, w->arm[0], &w->has_arm[0]);
+    turn_arm(xb, e->arm[1], w->pb, w->arm[1], &w->has_arm[1]);
+    const double th = e->direction + 0.5 * (xa[2] + xb[2]), inv = 1 / e->length;
+    *c = cos(th);
+    *s = sin(th);
+    const double dx = (w->pb[0] - w->pa[0]) * inv, dy = (w->pb[1] - w->pa[1]) * inv;
+    return (sp_planar_strain){
+        .eps = dx * *c + dy * *s - 1, .gamma = dy * *c - dx * *s, .kappa = (xb[2] - xa[2]) * inv};
+}
+
+sp_planar_strain sp_planar_strains(const sp_element *element, const double *xa, const double *xb)
+{
+    ends w;
+    double c, s;
+    return strains(element, xa, xb, &w, &c, &s);
+}
+
+/* p = x + R(t) a: dp/dt = (-ay, ax), d2p/dt2 = -a (a turned). Fold both into row and column of t. E4 */
+static void fold_arm(int end, const double *arm, double g[6], double h[36])
+{
+    const int x = 3 * end, y = x + 1, t = x + 2;
+    const double wx = -arm[1], wy = arm[0];
+    const double bend = -(g[x] * arm[0] + g[y] * arm[1]);
+    for (int j = 0; j < 6; j++) h[6 * t + j] += wx * h[6 * x + j] + wy * h[6 * y + j];
+    for (int i = 0; i < 6; i++) h[6 * i + t] += wx * h[6 * i + x] + wy * h[6 * i + y];
+    h[6 * t + t] += bend;
+    g[t] += wx * g[x] + wy * g[y];
+}
+
+double sp_planar_eval(const sp_element *element, const sp_section *section, const double *xa,
+                      const double *xb, double g[6], double h[36])
+{
+    ends w;
+    double c, s;
+    const sp_planar_strain z = strains(element, xa, xb, &w, &c, &s);
+    sp_resultants r;
+    sp_section_eval(section, z.eps, z.kappa, &r);
+    if (!(r.energy < INFINITY)) return INFINITY;
+
+    const double length = element->length, inv = 1 / length;
+    const double n = r.force, q = element->shear * z.gamma;
+    /* first derivatives of eps, gamma, kappa */
+    const double he = 0.5 * z.gamma, hg = -0.5 * (1 + z.eps);
+    const double de[6] = {-c * inv, -s * inv, he, c * inv, s * inv, he};
+    const double dg[6] = {s * inv, -c * inv, hg, -s * inv, c * inv, hg};
+    const double dk[6] = {0, 0, -inv, 0, 0, inv};
+    for (int i = 0; i < 6; i++) {
+        g[i] = length * (n * de[i] + q * dg[i] + r.moment * dk[i]);
+        const double ci = length * (r.c_ee * de[i] + r.c_ek * dk[i]), gi = length * element->shear * dg[i];
+        const double ki = length * (r.c_ek * de[i] + r.c_kk * dk[i]);
+        for (int j = 0; j <= i; j++) h[6 * i + j] = ci * de[j] + gi * dg[j] + ki * dk[j];
+    }
+    /* geometric part: N d2eps + Q d2gamma; d2/dp dt = half turned first derivative, d2/dt dt the same for all ends */
+    const double px = 0.5 * (-n * s - q * c), py = 0.5 * (n * c - q * s); /* dp_B dt, times L/L */
+    const double tt = -0.25 * length * (n * (1 + z.eps) + q * z.gamma);
+    h[6 * 2 + 0] -= px;
+    h[6 * 2 + 1] -= py;
+    h[6 * 2 + 2] += tt;
+    h[6 * 3 + 2] += px;
+    h[6 * 4 + 2] += py;
+    h[6 * 5 + 0] -= px;
+    h[6 * 5 + 1] -= py;
+    h[6 * 5 + 2] += tt;
+    h[6 * 5 + 3] += px;
+    h[6 * 5 + 4] += py;
+    h[6 * 5 + 5] += tt;
+    for (int i = 0; i < 6; i++)
+        for (int j = i + 1; j < 6; j++) h[6 * i + j] = h[6 * j + i];
+    for (int end = 0; end < 2; end++)
+        if (w.has_arm[end]) fold_arm(end, w.arm[end], g, h);
+    return length * (r.energy + 0.5 * q * z.gamma);
+}

@@ -1,0 +1,21 @@
+/* Planar element: two nodes (x, y, theta), one quadrature point, Reissner (1972) strains, rigid end arms.
+ *
+ * Unknowns q = (xA yA tA xB yB tB). Energy L [U(eps, kappa) + shear gamma^2 / 2], E1-E5 of docs/theory.md. */
+#ifndef SP_BEAM_PLANAR_H
+#define SP_BEAM_PLANAR_H
+
+#include "model/model.h"
+
+typedef struct sp_planar_strain {
+    double eps, gamma, kappa;
+} sp_planar_strain;
+
+/* Strains at node values xa, xb (3 each). */
+sp_planar_strain sp_planar_strains(const sp_element *element, const double *xa, const double *xb);
+
+/* Energy [mJ], gradient (6) and symmetric Hessian (36, row-major, both triangles) of one element.
+ * Returns +inf, with gradient and Hessian untouched, when a fibre leaves the domain of its law. */
+double sp_planar_eval(const sp_element *element, const sp_section *section, const double *xa,
+                      const double *xb, double gradient[6], double hessian[36]);
+
+#endif

@@ -1,0 +1,300 @@
+/* Contact energy, gradient and Hessian: pairs of segments, then platens (E8 to E11). */
+#include <math.h>
+#include <string.h>
+
+#include "base/alloc.h"
+#include "contact/contact.h"
+#include "contact/line.h"
+
+/* Candidates reach half the thinnest strut beyond touching. */
+static const double skin_share = 0.5;
+/* As for pairs of struts, see search.c. */
+static const double one_body = 0.25, rest_slack = 0.97;
+
+static double platen_layer(double half, double apart)
+{
+    return apart < one_body * half ? 0 : fmin(half, rest_slack * apart);
+}
+
+static double along(const double *position, int segment, int which, int axis)
+{
+    const double f = sp_contact_place_at[which];
+    return (1 - f) * position[2 * segment + axis] + f * position[2 * segment + 2 + axis];
+}
+
+/* Struts on a face lie on their platen; all others press on both through half their own thickness. */
+static void prepare_platens(sp_contact *contact)
+{
+    const sp_model *model = contact->model;
+    for (int k = 0; k + 1 < model->point_count; k++) {
+        const int s = model->point_strut[k];
+        if (s != model->point_strut[k + 1]) continue;
+        const int *joint = model->network->strut_joint + 2 * s;
+        const unsigned char face = model->network->joint_face[joint[0]] & model->network->joint_face[joint[1]];
+        const double half = 0.5 * model->network->strut_thickness[s];
+        for (int i = 0; i < 2; i++) {
+            const double y = along(contact->position, k, i, 1);
+            if (!(face & SP_FACE_LOWER)) contact->platen_rest[4 * k + i] = platen_layer(half, y);
+            if (!(face & SP_FACE_UPPER)) contact->platen_rest[4 * k + 2 + i] = platen_layer(half, model->height - y);
+        }
+    }
+}
+
+sp_status sp_contact_create(sp_context *context, const sp_model *model, sp_contact *contact)
+{
+    memset(contact, 0, sizeof *contact);
+    contact->model = model;
+    contact->skin = skin_share * model->thinnest;
+    const size_t points = (size_t)model->point_count;
+    contact->position = sp_alloc(2 * points, sizeof(double));
+    contact->turned = sp_alloc(2 * points, sizeof(double));
+    contact->searched = sp_alloc(2 * points, sizeof(double));
+    contact->rest_position = sp_alloc(2 * points, sizeof(double));
+    contact->platen_rest = sp_alloc(4 * points, sizeof(double));
+    contact->platen_block = sp_alloc(3 * points, sizeof(int));
+    contact->cell_item = sp_alloc(points, sizeof(int));
+    if (!contact->position || !contact->turned || !contact->searched || !contact->rest_position ||
+        !contact->platen_rest || !contact->platen_block || !contact->cell_item) {
+        sp_contact_free(contact);
+        return sp_fail(context, SP_NO_MEMORY, "no memory for the contact of %d points", model->point_count);
+    }
+    sp_contact_place(contact, model->reference);
+    memcpy(contact->rest_position, contact->position, 2 * points * sizeof(double));
+    prepare_platens(contact);
+    return SP_OK;
+}
+
+void sp_contact_free(sp_contact *contact)
+{
+    sp_free(contact->candidate);
+    sp_free(contact->position);
+    sp_free(contact->turned);
+    sp_free(contact->searched);
+    sp_free(contact->rest_position);
+    sp_free(contact->platen_rest);
+    sp_free(contact->platen_block);
+    sp_free(contact->cell_first);
+    sp_free(contact->cell_item);
+    memset(contact, 0, sizeof *contact);
+}
+
+void sp_contact_place(sp_contact *contact, const double *x)
+{
+    const sp_model *model = contact->model;
+    sp_model_points(model, x, contact->position);
+    for (int k = 0; k < model->point_count; k++)
+        for (int d = 0; d < 2; d++)
+            contact->turned[2 * k + d] = contact->position[2 * k + d] - x[3 * model->point_node[k] + d];
+}
+
+int sp_contact_find_blocks(sp_contact *contact, const sp_blocks *blocks)
+{
+    const sp_model *model = contact->model;
+    for (int i = 0; i < contact->candidate_count; i++) {
+        sp_candidate *c = &contact->candidate[i];
+        int node[4];
+        sp_contact_nodes(model, c, node);
+        for (int a = 0, k = 0; a < 4; a++)
+            for (int b = 0; b <= a; b++, k++) {
+                c->block[k] = sp_blocks_find(blocks, node[a], node[b]);
+                if (c->block[k] < 0) return 0;
+            }
+    }
+    for (int k = 0; k + 1 < model->point_count; k++) {
+        const int a = model->point_node[k], b = model->point_node[k + 1];
+        if (model->point_strut[k] != model->point_strut[k + 1]) continue;
+        contact->platen_block[3 * k] = sp_blocks_find(blocks, a, a);
+        contact->platen_block[3 * k + 1] = sp_blocks_find(blocks, a, b);
+        contact->platen_block[3 * k + 2] = sp_blocks_find(blocks, b, b);
+    }
+    return 1;
+}
+
+/* What one pair of segments adds, in the positions of its four points: gradient (8), Hessian (8 x 8, lower). */
+typedef struct pair_sum {
+    double energy, g[8], h[64];
+} pair_sum;
+
+/* One contact point: v = p - a, e = b - a, with weights of the four points in v and in e. */
+static int add_point(pair_sum *sum, const double x[8], int which, double rest, double k)
+{
+    const double f = sp_contact_place_at[which];
+    const double wv[4] = {1 - f, f, -1, 0}, we[4] = {0, 0, -1, 1};
+    const double v[2] = {wv[0] * x[0] + wv[1] * x[2] - x[4], wv[0] * x[1] + wv[1] * x[3] - x[5]};
+    const double e[2] = {x[6] - x[4], x[7] - x[5]};
+    double g[4], h[16];
+    const double energy = sp_line_energy(v, e, rest, g, h);
+    if (energy == 0) return 0;
+    k *= rest;
+    sum->energy += k * energy;
+    if (!(energy < INFINITY)) return 1;
+    for (int i = 0; i < 4; i++)
+        for (int d = 0; d < 2; d++) {
+            sum->g[2 * i + d] += k * (wv[i] * g[d] + we[i] * g[2 + d]);
+            /* row of the Hessian by (v, e) for this coordinate */
+            double row[4];
+            for (int q = 0; q < 4; q++) row[q] = k * (wv[i] * h[4 * d + q] + we[i] * h[4 * (2 + d) + q]);
+            for (int j = 0; j <= i; j++)
+                for (int q = 0; q < 2; q++) sum->h[8 * (2 * i + d) + 2 * j + q] += wv[j] * row[q] + we[j] * row[2 + q];
+        }
+    return 1;
+}
+
+/* Positions to node values: an arm e turned with its node gives dp/dtheta = (-ey, ex) and the curvature -e.g. */
+static void scatter(const sp_contact *contact, const sp_candidate *c, const pair_sum *sum, double *gradient,
+                    sp_blocks *blocks)
+{
+    const int point[4] = {c->from, c->from + 1, c->to, c->to + 1};
+    int node[4];
+    double jx[4], jy[4];
+    for (int i = 0; i < 4; i++) {
+        const double *e = contact->turned + 2 * point[i], *g = sum->g + 2 * i;
+        node[i] = contact->model->point_node[point[i]];
+        jx[i] = -e[1];
+        jy[i] = e[0];
+        double *out = gradient + 3 * node[i];
+        out[0] += g[0];
+        out[1] += g[1];
+        out[2] += jx[i] * g[0] + jy[i] * g[1];
+        blocks->value[9 * c->block[i * (i + 1) / 2 + i] + 8] -= e[0] * g[0] + e[1] * g[1];
+    }
+    for (int i = 0; i < 4; i++)
+        for (int j = 0; j <= i; j++) {
+            const double *h = sum->h + 16 * i + 2 * j;
+            double m[9] = {h[0], h[1], 0, h[8], h[9], 0, 0, 0, 0};
+            m[2] = m[0] * jx[j] + m[1] * jy[j];
+            m[5] = m[3] * jx[j] + m[4] * jy[j];
+            for (int s = 0; s < 3; s++) m[6 + s] = jx[i] * m[s] + jy[i] * m[3 + s];
+            double *v = blocks->value + 9 * c->block[i * (i + 1) / 2 + j];
+            if (i != j && node[i] == node[j]) /* both triangles fall into one diagonal block */
+                for (int r = 0; r < 3; r++)
+                    for (int s = 0; s < 3; s++) v[3 * r + s] += m[3 * r + s] + m[3 * s + r];
+            else if (node[i] < node[j])
+                for (int r = 0; r < 3; r++)
+                    for (int s = 0; s < 3; s++) v[3 * r + s] += m[3 * s + r];
+            else
+                for (int r = 0; r < 9; r++) v[r] += m[r];
+        }
+}
+
+static double strut_contact(sp_contact *contact, sp_candidate *c, double *gradient, sp_blocks *blocks)
+{
+    const sp_model *model = contact->model;
+    double x[8];
+    memcpy(x, contact->position + 2 * c->from, 4 * sizeof *x);
+    memcpy(x + 4, contact->position + 2 * c->to, 4 * sizeof *x);
+    /* out of reach when the middles are further apart than touching and both half lengths */
+    const double mx = 0.5 * (x[0] + x[2] - x[4] - x[6]), my = 0.5 * (x[1] + x[3] - x[5] - x[7]);
+    const double l1 = fabs(x[2] - x[0]) + fabs(x[3] - x[1]), l2 = fabs(x[6] - x[4]) + fabs(x[7] - x[5]);
+    const double rest = fmax(c->rest[0], c->rest[1]), reach = rest + 0.5 * (l1 + l2);
+    c->distance = sqrt(mx * mx + my * my) - 0.5 * (l1 + l2);
+    if (mx * mx + my * my >= reach * reach) return 0;
+    pair_sum sum;
+    memset(&sum, 0, sizeof sum);
+    const double weight = 0.25 * (model->point_arc[c->from + 1] - model->point_arc[c->from]); /* two points, two ways */
+    int touches = 0;
+    c->distance = INFINITY;
+    for (int i = 0; i < 2; i++) {
+        const double f = sp_contact_place_at[i];
+        const double v[2] = {(1 - f) * x[0] + f * x[2] - x[4], (1 - f) * x[1] + f * x[3] - x[5]};
+        const double e[2] = {x[6] - x[4], x[7] - x[5]};
+        c->distance = fmin(c->distance, sp_line_distance(v, e));
+        if (c->rest[i] > 0) touches |= add_point(&sum, x, i, c->rest[i], weight * model->layer_modulus * model->depth);
+    }
+    if (!touches || !(sum.energy < INFINITY)) return sum.energy;
+    scatter(contact, c, &sum, gradient, blocks);
+    contact->active++;
+    return sum.energy;
+}
+
+/* A platen is a plane: the layer under a contact point at distance d. sign +1: lower, -1: upper. */
+static double platen_contact(sp_contact *contact, int segment, int which, double rest, double d, double sign,
+                             double *gradient, sp_blocks *blocks, sp_platen_push *push, double *coupling)
+{
+    const sp_model *model = contact->model;
+    if (rest <= 0 || d >= rest) return 0;
+    if (d <= 0) return INFINITY;
+    const double k = 0.5 * (model->point_arc[segment + 1] - model->point_arc[segment]) * model->layer_modulus * model->depth;
+    double w[3];
+    sp_layer_smooth(d / rest, w);
+    const double p = -k * w[1], stiffness = k * w[2] / rest; /* push, and its growth as the layer thins */
+    const double share[2] = {1 - sp_contact_place_at[which], sp_contact_place_at[which]};
+    double dy[2][3]; /* d(height of the point) / d(x y theta) of both nodes */
+    for (int i = 0; i < 2; i++) {
+        const double *e = contact->turned + 2 * (segment + i);
+        const int node = model->point_node[segment + i];
+        dy[i][0] = 0;
+        dy[i][1] = share[i];
+        dy[i][2] = share[i] * e[0];
+        for (int r = 0; r < 3; r++) {
+            const int unknown = model->unknown[3 * node + r];
+            gradient[3 * node + r] -= sign * p * dy[i][r];
+            if (sign < 0 && unknown >= 0) coupling[unknown] += stiffness * dy[i][r]; /* the upper platen comes down */
+        }
+        blocks->value[9 * contact->platen_block[3 * segment + 2 * i] + 8] += sign * p * share[i] * e[1];
+    }
+    const int same = model->point_node[segment] == model->point_node[segment + 1];
+    const int turned = model->point_node[segment] > model->point_node[segment + 1];
+    double *aa = blocks->value + 9 * contact->platen_block[3 * segment], *ab = blocks->value + 9 * contact->platen_block[3 * segment + 1];
+    double *bb = blocks->value + 9 * contact->platen_block[3 * segment + 2];
+    for (int r = 0; r < 3; r++)
+        for (int s = 0; s < 3; s++) {
+            aa[3 * r + s] += stiffness * dy[0][r] * dy[0][s];
+            bb[3 * r + s] += stiffness * dy[1][r] * dy[1][s];
+            ab[3 * r + s] += stiffness * (turned ? dy[0][r] * dy[1][s] : dy[1][r] * dy[0][s]);
+            if (same) ab[3 * r + s] += stiffness * dy[0][r] * dy[1][s];
+        }
+    if (sign > 0) push->lower += p;
+    else push->upper += p, push->tangent += stiffness;
+    contact->active++;
+    return k * rest * w[0];
+}
+
+double sp_contact_eval(sp_contact *contact, double gap, double *gradient, sp_blocks *blocks, sp_platen_push *push,
+                       double *coupling)
+{
+    const sp_model *model = contact->model;
+    double energy = 0;
+    contact->active = 0;
+    *push = (sp_platen_push){0, 0, 0};
+    for (int i = 0; i < contact->candidate_count; i++)
+        energy += strut_contact(contact, &contact->candidate[i], gradient, blocks);
+    for (int k = 0; k + 1 < model->point_count; k++) {
+        const double *rest = contact->platen_rest + 4 * k;
+        const double y0 = contact->position[2 * k + 1], y1 = contact->position[2 * k + 3];
+        if (fmin(y0, y1) > model->thickest && fmax(y0, y1) < gap - model->thickest) continue;
+        for (int i = 0; i < 2; i++) {
+            const double y = along(contact->position, k, i, 1);
+            energy += platen_contact(contact, k, i, rest[i], y, 1, gradient, blocks, push, coupling);
+            energy += platen_contact(contact, k, i, rest[2 + i], gap - y, -1, gradient, blocks, push, coupling);
+        }
+    }
+    return energy;
+}
+
+double sp_contact_safe_fraction(const sp_contact *contact, const double *to, double cap)
+{
+    const sp_model *model = contact->model;
+    const double *from = contact->position;
+    double fraction = 1;
+    for (int k = 0; k < model->point_count; k++) {
+        const double dx = to[2 * k] - from[2 * k], dy = to[2 * k + 1] - from[2 * k + 1];
+        const double move = sqrt(dx * dx + dy * dy);
+        if (move * fraction > cap) fraction = cap / move;
+    }
+    for (int i = 0; i < contact->candidate_count; i++) {
+        const sp_candidate *c = &contact->candidate[i];
+        if (c->distance > 2 * cap * 1.25) continue; /* the cap alone keeps these apart */
+        double most = 0;
+        for (int p = 0; p < 2; p++)
+            for (int q = 0; q < 2; q++) {
+                const int one = 2 * (c->from + p), two = 2 * (c->to + q);
+                const double mx = to[one] - from[one] - to[two] + from[two];
+                const double my = to[one + 1] - from[one + 1] - to[two + 1] + from[two + 1];
+                most = fmax(most, mx * mx + my * my);
+            }
+        most = sqrt(most);
+        if (most * fraction > 0.8 * c->distance) fraction = 0.8 * c->distance / most;
+    }
+    return fraction;
+}

@@ -1,0 +1,141 @@
+/* Storage of a path: steps, events, shapes. */
+#include <math.h>
+#include <string.h>
+
+#include "base/alloc.h"
+#include "press/record.h"
+
+const char *sp_event_text(sp_event_kind kind)
+{
+    static const char *const text[] = {
+#define SP_EVENT_WORDS(code, words) words,
+        SP_EVENT_ROWS(SP_EVENT_WORDS)
+#undef SP_EVENT_WORDS
+    };
+    return text[kind];
+}
+
+const char *sp_stop_text(sp_stop stop)
+{
+    static const char *const text[] = {
+#define SP_STOP_WORDS(code, words) words,
+        SP_STOP_ROWS(SP_STOP_WORDS)
+#undef SP_STOP_WORDS
+    };
+    return text[stop];
+}
+
+double sp_path_strain(const sp_path *path, int step)
+{
+    return path->step[step].shortening / path->size[1];
+}
+
+double sp_path_stress(const sp_path *path, int step)
+{
+    return path->step[step].force / (path->size[0] * path->size[2]);
+}
+
+void sp_path_free(sp_path *path)
+{
+    sp_shapes *shapes = &path->shapes;
+    sp_free(path->step);
+    sp_free(path->event);
+    sp_free(shapes->first_point);
+    sp_free(shapes->thickness);
+    sp_free(shapes->role);
+    sp_free(shapes->frame_step);
+    sp_free(shapes->position);
+    sp_free(shapes->fibre_strain);
+    sp_free(shapes->mode);
+    sp_free(shapes->mode_position);
+    memset(path, 0, sizeof *path);
+}
+
+sp_status sp_path_begin(sp_context *context, const sp_model *model, int frames, sp_path *path)
+{
+    const sp_network *network = model->network;
+    memset(path, 0, sizeof *path);
+    memcpy(path->size, network->size, sizeof path->size);
+    path->joint_count = network->joint_count;
+    path->strut_count = network->strut_count;
+    path->element_count = model->element_count;
+    path->unknown_count = model->unknown_count;
+    sp_shapes *shapes = &path->shapes;
+    shapes->strut_count = network->strut_count;
+    shapes->point_count = model->point_count;
+    shapes->frame_capacity = frames;
+    const size_t struts = (size_t)network->strut_count, points = (size_t)model->point_count, kept = (size_t)frames;
+    shapes->first_point = sp_alloc(struts + 1, sizeof(int));
+    shapes->thickness = sp_alloc(struts, sizeof(double));
+    shapes->role = sp_alloc(struts, 1);
+    shapes->frame_step = sp_alloc(kept, sizeof(int));
+    shapes->position = sp_alloc(3 * points * kept, sizeof(double));
+    shapes->fibre_strain = sp_alloc(points * kept, sizeof(double));
+    if (!shapes->first_point || !shapes->thickness || !shapes->role || !shapes->frame_step || !shapes->position ||
+        !shapes->fibre_strain) {
+        sp_path_free(path);
+        return sp_fail(context, SP_NO_MEMORY, "no memory for %d shapes of %zu points", frames, points);
+    }
+    memcpy(shapes->first_point, model->chain_first, (struts + 1) * sizeof(int));
+    memcpy(shapes->thickness, network->strut_thickness, struts * sizeof(double));
+    memcpy(shapes->role, network->strut_role, struts);
+    return SP_OK;
+}
+
+sp_status sp_path_add_step(sp_context *context, sp_path *path, const sp_step *step)
+{
+    if (path->step_count == path->step_capacity) {
+        const int capacity = 2 * path->step_capacity + 256;
+        sp_step *grown = sp_resize(path->step, (size_t)capacity, sizeof *grown);
+        if (!grown) return sp_fail(context, SP_NO_MEMORY, "no memory for %d steps", capacity);
+        path->step = grown;
+        path->step_capacity = capacity;
+    }
+    path->step[path->step_count++] = *step;
+    return SP_OK;
+}
+
+sp_status sp_path_add_event(sp_context *context, sp_path *path, sp_event_kind kind, int strut, double value)
+{
+    if (path->event_count == path->event_capacity) {
+        const int capacity = 2 * path->event_capacity + 32;
+        sp_event *grown = sp_resize(path->event, (size_t)capacity, sizeof *grown);
+        if (!grown) return sp_fail(context, SP_NO_MEMORY, "no memory for %d events", capacity);
+        path->event = grown;
+        path->event_capacity = capacity;
+    }
+    path->event[path->event_count++] = (sp_event){kind, path->step_count - 1, strut, value};
+    return SP_OK;
+}
+
+void sp_path_points(const sp_model *model, const double *x, double *position)
+{
+    /* two per point first, then spread from the back into three */
+    sp_model_points(model, x, position);
+    for (int k = model->point_count - 1; k >= 0; k--) {
+        const double px = position[2 * k], py = position[2 * k + 1];
+        position[3 * k] = px;
+        position[3 * k + 1] = py;
+        position[3 * k + 2] = 0;
+    }
+}
+
+void sp_path_add_frame(const sp_system *system, sp_path *path)
+{
+    const sp_model *model = system->model;
+    sp_shapes *shapes = &path->shapes;
+    if (shapes->frame_count == shapes->frame_capacity) return;
+    const int last = path->step_count - 1;
+    if (shapes->frame_count > 0 && shapes->frame_step[shapes->frame_count - 1] == last) return;
+    const size_t at = (size_t)shapes->frame_count++ * (size_t)model->point_count;
+    shapes->frame_step[shapes->frame_count - 1] = last;
+    sp_path_points(model, system->x, shapes->position + 3 * at);
+    double *strain = shapes->fibre_strain + at;
+    for (int s = 0; s < model->network->strut_count; s++) {
+        int e = model->strut_element[s];
+        for (int k = model->chain_first[s]; k + 1 < model->chain_first[s + 1]; k++) {
+            const int rigid = model->point_node[k] == model->point_node[k + 1];
+            strain[k] = rigid ? 0 : sp_system_element_strain(system, e++);
+        }
+    }
+}

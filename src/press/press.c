@@ -1,0 +1,436 @@
+/* The press: predict, find the next equilibrium, judge it, record it (E16, E17).
+ *
+ * u travel, F platen force, F' = dF/du of the accepted tangent, E stored energy. A step is accepted when the work
+ * integrated along it (Hermite rule on F and F') matches the change of E; otherwise it holds a jump and is cut until
+ * the jump is located, which is then recorded as a snap with the energy it released. */
+#include <math.h>
+#include <string.h>
+#include <time.h>
+
+#include "base/alloc.h"
+#include "press/press.h"
+#include "press/record.h"
+#include "stability/buckled.h"
+#include "stability/critical.h"
+#include "state/equilibrium.h"
+
+static const double balance_share = 1e-4;     /* |work - dE| allowed per step, of the work */
+static const double balance_floor = 1e-9;     /* and of the stored energy */
+static const double default_snap_share = 1.0 / 16;
+static const double smallest_share = 1e-7;    /* of a planned step: below this the press gives up */
+static const double critical_share = 1e-4;    /* the critical step is found to this share of the height */
+static const double cut = 0.25, grow = 2.0;
+static const int easy_iterations = 6;         /* a step that took no more may be followed by a longer one */
+static const int quick_iterations = 14;       /* more hint at a jump: cut first, insist only at the smallest step */
+static const int most_iterations = 600;
+static const int follow_iterations = 10;
+static const double branch_push = 0.05;       /* along the critical mode, of the thinnest strut */
+static const double limit_share = 1e-3;       /* the load limit is met to this share */
+
+typedef struct walker {
+    const sp_press_options *options;
+    sp_system *system;
+    sp_path *path;
+    sp_buckle_watch watch;
+    /* last accepted state */
+    sp_step at;
+    double *x, *tangent;          /* 3 per node */
+    double *before;               /* tangent of the state before that, for the curvature of the path */
+    double before_step;           /* travel between the two; 0: no use (start, snap) */
+    double *candidate_tangent;    /* 3 per node: of the state being judged */
+    double planned, step, target; /* [mm] */
+    double next_frame;            /* travel at which the next shape is kept */
+    int iterations, factorizations; /* of the step in hand, cut attempts included */
+    int search_critical;
+    struct timespec begin;
+} walker;
+
+static double seconds_since(const struct timespec *begin)
+{
+    struct timespec t;
+    clock_gettime(CLOCK_MONOTONIC, &t);
+    return (double)(t.tv_sec - begin->tv_sec) + 1e-9 * (double)(t.tv_nsec - begin->tv_nsec);
+}
+
+static size_t node_values(const walker *w)
+{
+    return 3 * (size_t)w->system->model->node_count;
+}
+
+/* x after `step` more travel: along the tangent and the curvature of the path, into `x`. */
+static void predict_path(const walker *w, double step, double *x)
+{
+    const double bend = w->before_step > 0 ? 0.5 * step * step / w->before_step : 0;
+    for (size_t i = 0; i < node_values(w); i++)
+        x[i] = w->x[i] + step * w->tangent[i] + bend * (w->tangent[i] - w->before[i]);
+}
+
+/* Squash of the whole picture: an affine map lets no strut through another. */
+static void predict_squash(const walker *w, double step, double *x)
+{
+    const double gap = w->system->model->height - w->at.shortening;
+    memcpy(x, w->x, node_values(w) * sizeof *x);
+    for (size_t i = 1; i < node_values(w); i += 3) x[i] *= (gap - step) / gap;
+}
+
+static sp_status go_back(sp_context *context, walker *w)
+{
+    return sp_system_evaluate(context, w->system, w->x, w->at.shortening);
+}
+
+/* Prediction for the state `step` ahead into system->trial; evaluates the accepted state first. */
+static sp_status predict(sp_context *context, walker *w, double step)
+{
+    sp_system *system = w->system;
+    sp_status status = go_back(context, w);
+    if (status != SP_OK) return status;
+    predict_path(w, step, system->trial);
+    sp_model_points(system->model, system->trial, system->points);
+    if (sp_contact_safe_fraction(&system->contact, system->points, 0.4 * system->model->thinnest) < 1)
+        predict_squash(w, step, system->trial);
+    return SP_OK;
+}
+
+/* Figures of the state just found (factor is K). */
+static sp_status describe(sp_context *context, walker *w, sp_step *found)
+{
+    sp_system *system = w->system;
+    *found = (sp_step){.shortening = system->shortening, .force = system->force, .stored = system->energy,
+                       .residual = sp_system_residual(system), .imbalance = fabs(system->force - system->lower_force),
+                       .fibre_strain = sp_system_fibre_strain(system), .contacts = system->contacts};
+    return sp_system_tangent(context, system, w->candidate_tangent, &found->stiffness);
+}
+
+/* Hermite rule: work from state a to state b (E17). */
+static double work_between(const sp_step *a, const sp_step *b)
+{
+    const double u = b->shortening - a->shortening;
+    return 0.5 * u * (a->force + b->force) + u * u / 12 * (a->stiffness - b->stiffness);
+}
+
+static int balanced(const sp_step *a, const sp_step *b)
+{
+    const double work = work_between(a, b);
+    return fabs(work - (b->stored - a->stored)) <= balance_share * fabs(work) + balance_floor * b->stored;
+}
+
+static sp_status keep_frame(walker *w)
+{
+    const int frames = w->options->frames;
+    if (frames > 0 && w->at.shortening >= w->next_frame - 1e-9) {
+        sp_path_add_frame(w->system, w->path);
+        const double every = w->target / (frames - 2);
+        w->next_frame = every * (floor(w->at.shortening / every + 1e-6) + 1);
+    }
+    return SP_OK;
+}
+
+/* Make the state just described the accepted one. */
+static sp_status accept(sp_context *context, walker *w, sp_step *found, int snapped)
+{
+    const double travel = found->shortening - w->at.shortening;
+    double *swap = w->before;
+    found->iterations = w->iterations;
+    found->factorizations = w->factorizations;
+    w->iterations = w->factorizations = 0;
+    w->before = w->tangent;
+    w->tangent = w->candidate_tangent;
+    w->candidate_tangent = swap;
+    w->before_step = snapped ? 0 : travel;
+    memcpy(w->x, w->system->x, node_values(w) * sizeof *w->x);
+    const int first_contact = w->at.contacts == 0 && found->contacts > 0;
+    w->at = *found;
+    sp_status status = sp_path_add_step(context, w->path, found);
+    if (status == SP_OK && first_contact) status = sp_path_add_event(context, w->path, SP_EVENT_FIRST_CONTACT, -1, 0);
+    if (status == SP_OK) sp_buckle_watch_look(&w->watch, w->system, w->path->step_count - 1);
+    if (status == SP_OK) status = keep_frame(w);
+    if (context && context->progress) {
+        const double load = w->options->load_limit < INFINITY ? found->force / w->options->load_limit : 0;
+        context->progress(context->user, fmin(1, fmax(found->shortening / w->target, load)), "pressing");
+    }
+    return status;
+}
+
+static sp_status accept_smooth(sp_context *context, walker *w, sp_step *found)
+{
+    found->work = w->at.work + work_between(&w->at, found);
+    found->released = w->at.released;
+    return accept(context, w, found, 0);
+}
+
+/* The stable path is prolonged to the end of the step; what it holds more than the state found was released there. */
+static sp_status accept_snap(sp_context *context, walker *w, sp_step *found)
+{
+    const double travel = found->shortening - w->at.shortening;
+    const double work = travel * (w->at.force + 0.5 * travel * w->at.stiffness);
+    const double released = w->at.stored + work - found->stored;
+    found->work = w->at.work + work;
+    found->released = w->at.released + fmax(0, released);
+    sp_status status = accept(context, w, found, 1);
+    if (status == SP_OK && released > 0) status = sp_path_add_event(context, w->path, SP_EVENT_SNAP, -1, released);
+    return status;
+}
+
+static sp_status cut_step(sp_context *context, walker *w)
+{
+    sp_status status = sp_path_add_event(context, w->path, SP_EVENT_CUT, -1, w->step);
+    w->step *= cut;
+    return status;
+}
+
+/* Where the next step ends: planned, but not past the target nor far past the load limit. */
+static double next_step(const walker *w)
+{
+    double step = fmin(w->step, w->target - w->at.shortening);
+    const double left = w->options->load_limit - w->at.force;
+    if (left < INFINITY && w->at.stiffness > 0 && step * w->at.stiffness > left)
+        step = fmax(left / w->at.stiffness, smallest_share * w->planned);
+    return step;
+}
+
+typedef enum { GO_ON, END_TARGET, END_LOAD, END_CRITICAL, END_GAVE_UP, END_STOPPED } judgement;
+
+static judgement after(const walker *w)
+{
+    if (w->at.shortening >= w->target * (1 - 1e-9)) return END_TARGET;
+    if (w->at.force >= w->options->load_limit * (1 - limit_share)) return END_LOAD;
+    return GO_ON;
+}
+
+/* One step by descent: accepted, cut or given up. */
+static sp_status descend_step(sp_context *context, walker *w, judgement *end)
+{
+    const double step = next_step(w), share = w->options->snap_share > 0 ? w->options->snap_share : default_snap_share;
+    const int smallest = step <= share * w->planned;
+    sp_attempt attempt;
+    sp_step found;
+    sp_status status = predict(context, w, step);
+    if (status == SP_OK)
+        status = sp_equilibrium_descend(context, w->system, w->system->trial, w->at.shortening + step,
+                                        smallest ? most_iterations : quick_iterations, &attempt);
+    if (status != SP_OK) return status;
+    w->iterations += attempt.iterations;
+    w->factorizations += attempt.factorizations;
+    if (attempt.end == SP_STOPPED) {
+        *end = END_STOPPED;
+        return SP_OK;
+    }
+    if (attempt.end != SP_FOUND) {
+        if (step * cut < smallest_share * w->planned) {
+            *end = END_GAVE_UP;
+            return SP_OK;
+        }
+        w->step = step;
+        return cut_step(context, w);
+    }
+    status = describe(context, w, &found);
+    if (status != SP_OK) return status;
+    if (balanced(&w->at, &found)) {
+        w->step = attempt.iterations <= easy_iterations ? fmin(w->planned, fmax(w->step, step) * grow) : step;
+        status = accept_smooth(context, w, &found);
+    } else if (!smallest) {
+        w->step = step;
+        return cut_step(context, w);
+    } else {
+        status = accept_snap(context, w, &found);
+        w->step = fmin(w->planned, step * grow);
+    }
+    if (status == SP_OK) *end = after(w);
+    return status;
+}
+
+/* --- the coupon without flaws: stay on its path until K stops being positive definite --- */
+
+/* Equilibrium on the same path `step` ahead. *on_path: found, balanced; attempt.negative tells its stability. */
+static sp_status follow_to(sp_context *context, walker *w, double step, sp_attempt *attempt, sp_step *found, int *on_path)
+{
+    *on_path = 0;
+    sp_status status = predict(context, w, step);
+    if (status == SP_OK)
+        status = sp_equilibrium_follow(context, w->system, w->system->trial, w->at.shortening + step, follow_iterations, attempt);
+    if (status != SP_OK) return status;
+    w->iterations += attempt->iterations;
+    w->factorizations += attempt->factorizations;
+    if (attempt->end != SP_FOUND) return SP_OK;
+    status = describe(context, w, found);
+    found->negative_pivots = attempt->negative;
+    *on_path = status == SP_OK && balanced(&w->at, found);
+    return status;
+}
+
+/* Between the accepted state and `high` ahead of it stability is lost: halve until the bracket is critical_share of
+ * the height. Ends with the accepted state just below. */
+static sp_status close_in(sp_context *context, walker *w, double high, int lost_on_path, sp_critical *critical)
+{
+    const double enough = critical_share * w->system->model->height;
+    critical->is_limit = !lost_on_path;
+    while (high > enough) {
+        sp_attempt attempt;
+        sp_step found;
+        int on_path;
+        const double step = 0.5 * high;
+        sp_status status = follow_to(context, w, step, &attempt, &found, &on_path);
+        if (status != SP_OK) return status;
+        if (on_path && attempt.negative == 0) {
+            status = accept_smooth(context, w, &found);
+            if (status != SP_OK) return status;
+            high -= step;
+        } else {
+            if (on_path) critical->is_limit = 0;
+            high = step;
+        }
+    }
+    return SP_OK;
+}
+
+static sp_status keep_mode(sp_context *context, walker *w, double **mode_out, sp_critical *critical)
+{
+    sp_system *system = w->system;
+    sp_shapes *shapes = &w->path->shapes;
+    const size_t points = (size_t)system->model->point_count;
+    double curvature, *mode = sp_alloc(node_values(w), sizeof *mode);
+    shapes->mode = sp_alloc(3 * points, sizeof(double));
+    shapes->mode_position = sp_alloc(3 * points, sizeof(double));
+    *mode_out = mode;
+    if (!mode || !shapes->mode || !shapes->mode_position) return sp_fail(context, SP_NO_MEMORY, "no memory for the critical mode");
+    int negative;
+    sp_status status = go_back(context, w);
+    if (status == SP_OK) status = sp_system_factor(context, system, 0, &negative);
+    if (status == SP_OK) status = sp_critical_mode(context, system, mode, &curvature);
+    if (status != SP_OK) return status;
+    sp_critical_rank(system, mode, critical);
+    sp_path_points(system->model, system->x, shapes->mode_position);
+    /* first-order move of every chain point, arms included */
+    for (int k = 0; k < system->model->point_count; k++) {
+        const double *e = system->contact.turned + 2 * k, *m = mode + 3 * system->model->point_node[k];
+        shapes->mode[3 * k] = m[0] - e[1] * m[2];
+        shapes->mode[3 * k + 1] = m[1] + e[0] * m[2];
+    }
+    shapes->mode_frame_step = w->path->step_count - 1;
+    return SP_OK;
+}
+
+/* Found: keep it and, unless the press ends here, step off the path along the mode. */
+static sp_status settle_critical(sp_context *context, walker *w, double high, int lost_on_path, judgement *end)
+{
+    sp_critical *critical = &w->path->critical;
+    double *mode = NULL;
+    sp_status status = close_in(context, w, high, lost_on_path, critical);
+    if (status == SP_OK) {
+        critical->found = 1;
+        critical->shortening = w->at.shortening;
+        critical->strain = w->at.shortening / w->system->model->height;
+        critical->force = w->at.force;
+        status = keep_mode(context, w, &mode, critical);
+    }
+    w->search_critical = 0;
+    if (status == SP_OK && w->options->stop_at_critical) *end = END_CRITICAL;
+    else if (status == SP_OK) {
+        const double push = branch_push * w->system->model->thinnest;
+        for (size_t i = 0; i < node_values(w); i++) w->x[i] += push * mode[i];
+        w->before_step = 0;
+        w->step = critical_share * w->system->model->height;
+    }
+    sp_free(mode);
+    return status;
+}
+
+static sp_status follow_step(sp_context *context, walker *w, judgement *end)
+{
+    sp_attempt attempt;
+    sp_step found;
+    int on_path;
+    const double step = next_step(w);
+    sp_status status = follow_to(context, w, step, &attempt, &found, &on_path);
+    if (status != SP_OK) return status;
+    if (attempt.end == SP_STOPPED) {
+        *end = END_STOPPED;
+    } else if (on_path && attempt.negative == 0) {
+        w->step = fmin(w->planned, step * grow);
+        status = accept_smooth(context, w, &found);
+        if (status == SP_OK) *end = after(w);
+    } else if (on_path) {
+        status = settle_critical(context, w, step, 1, end);
+    } else if (step > critical_share * w->system->model->height) {
+        w->step = 0.5 * step;
+    } else {
+        status = settle_critical(context, w, step, 0, end);
+    }
+    return status;
+}
+
+/* --- begin, end --- */
+
+static sp_status begin(sp_context *context, walker *w)
+{
+    sp_system *system = w->system;
+    const sp_model *model = system->model;
+    clock_gettime(CLOCK_MONOTONIC, &w->begin);
+    w->target = w->options->strain * model->height;
+    w->planned = w->step = w->target / w->options->steps;
+    w->search_critical = w->options->follow_perfect;
+    w->x = sp_alloc(node_values(w), sizeof(double));
+    w->tangent = sp_alloc(node_values(w), sizeof(double));
+    w->before = sp_alloc(node_values(w), sizeof(double));
+    w->candidate_tangent = sp_alloc(node_values(w), sizeof(double));
+    if (!w->x || !w->tangent || !w->before || !w->candidate_tangent)
+        return sp_fail(context, SP_NO_MEMORY, "no memory for a press of %d nodes", model->node_count);
+    sp_status status = sp_buckle_watch_create(context, model, &w->watch);
+    if (status != SP_OK) return status;
+    int negative;
+    sp_step found;
+    status = sp_system_evaluate(context, system, model->reference, 0);
+    if (status == SP_OK) status = sp_system_factor(context, system, 0, &negative);
+    if (status == SP_OK && negative != 0)
+        status = sp_fail(context, SP_BAD_NETWORK, "the unloaded network is not stable: some part of it hangs on nothing");
+    if (status == SP_OK) status = describe(context, w, &found);
+    if (status == SP_OK) status = accept(context, w, &found, 1);
+    return status;
+}
+
+static void close_path(walker *w, judgement end)
+{
+    sp_path *path = w->path;
+    const sp_sparse_counts count = sp_sparse_count(w->system->sparse);
+    static const sp_stop stop[] = {[GO_ON] = SP_STOP_GAVE_UP, [END_TARGET] = SP_STOP_STRAIN, [END_LOAD] = SP_STOP_LOAD,
+                                   [END_CRITICAL] = SP_STOP_CRITICAL, [END_GAVE_UP] = SP_STOP_GAVE_UP,
+                                   [END_STOPPED] = SP_STOP_INTERRUPTED};
+    path->stop = stop[end];
+    if (!path->critical.found) path->critical.strain = w->at.shortening / w->system->model->height;
+    sp_buckle_watch_first(&w->watch, w->system->model, &path->buckled);
+    if (path->buckled.found) path->buckled.strain = sp_path_strain(path, path->buckled.step);
+    path->analyses = count.analyses;
+    path->seconds_analyse = count.seconds_analyse;
+    path->seconds_solver = count.seconds_factor + count.seconds_solve;
+    path->seconds_total = seconds_since(&w->begin);
+}
+
+sp_status sp_press(sp_context *context, const sp_model *model, const sp_press_options *options, sp_path *path)
+{
+    sp_system system = {0};
+    walker w = {.options = options, .system = &system, .path = path};
+    judgement end = GO_ON;
+    sp_status status = sp_path_begin(context, model, options->frames, path);
+    if (status == SP_OK) status = sp_system_create(context, model, &system);
+    if (status == SP_OK) status = begin(context, &w);
+    while (status == SP_OK && end == GO_ON)
+        status = w.search_critical ? follow_step(context, &w, &end) : descend_step(context, &w, &end);
+    if (status == SP_OK) {
+        if (end != END_STOPPED && end != END_GAVE_UP) sp_path_add_frame(&system, path);
+        close_path(&w, end);
+        if (end == END_GAVE_UP)
+            status = sp_fail(context, SP_GAVE_UP, "no convergence at the smallest step after a shortening of %.4g mm "
+                             "(strain %.4g); the curve so far is kept", w.at.shortening, w.at.shortening / model->height);
+        if (end == END_STOPPED)
+            status = sp_fail(context, SP_INTERRUPTED, "interrupted at a shortening of %.4g mm; the curve so far is kept",
+                             w.at.shortening);
+    }
+    sp_buckle_watch_free(&w.watch);
+    sp_free(w.x);
+    sp_free(w.tangent);
+    sp_free(w.before);
+    sp_free(w.candidate_tangent);
+    sp_system_free(&system);
+    if (status != SP_OK && status != SP_GAVE_UP && status != SP_INTERRUPTED) sp_path_free(path);
+    return status;
+}

@@ -1,0 +1,92 @@
+/* The straight line, top to bottom. */
+#include <strutpress/run.h>
+
+#include <math.h>
+#include <string.h>
+
+#include <strutpress/inspect.h>
+
+#include "base/alloc.h"
+#include "law/law.h"
+#include "press/press.h"
+
+static const int kept_shapes = 32;
+
+/* Press one network under the law of the case. */
+static sp_status press_network(sp_context *context, const sp_case *request, const sp_law *law, const sp_network *network,
+                               int follow_perfect, int stop_at_critical, sp_path *path)
+{
+    const sp_model_options mesh = {request->platens, request->elements_per_strut, request->section_points};
+    const sp_press_options options = {.strain = request->strain, .load_limit = request->load_limit,
+                                      .steps = request->steps, .follow_perfect = follow_perfect,
+                                      .stop_at_critical = stop_at_critical, .frames = stop_at_critical ? 0 : kept_shapes};
+    sp_model model;
+    sp_status status = sp_model_build(context, network, law, &mesh, &model);
+    if (status != SP_OK) return status;
+    status = sp_press(context, &model, &options, path);
+    sp_model_free(&model);
+    return status;
+}
+
+/* The critical step belongs to the coupon without flaws, which is pressed up to it on its own. */
+static sp_status find_critical(sp_context *context, const sp_case *request, const sp_law *law, sp_path *perfect)
+{
+    sp_network network;
+    sp_status status = sp_network_build(context, request, 0, &network);
+    if (status != SP_OK) return status;
+    status = press_network(context, request, law, &network, 1, 1, perfect);
+    sp_network_free(&network);
+    return status;
+}
+
+static sp_status take_measures(sp_context *context, sp_result *result)
+{
+    int count;
+    const sp_measure_row *row = sp_measure_rows(&count);
+    result->measure = sp_alloc((size_t)count, sizeof *result->measure);
+    if (!result->measure) return sp_fail(context, SP_NO_MEMORY, "no memory for %d measures", count);
+    result->measure_count = count;
+    for (int i = 0; i < count; i++) result->measure[i] = row[i].take(&result->path, &result->network, &result->request);
+    return SP_OK;
+}
+
+static int has_path(sp_status status)
+{
+    return status == SP_OK || status == SP_GAVE_UP || status == SP_INTERRUPTED;
+}
+
+sp_status sp_run(sp_context *context, const sp_case *request, sp_result *result)
+{
+    memset(result, 0, sizeof *result);
+    result->request = *request;
+    const sp_case *asked = &result->request;
+    const int flaws = asked->flaw_seed != 0;
+    sp_law law = {0};
+    sp_status status = sp_case_validate_names(context, &result->request);
+    if (status == SP_OK) status = sp_law_prepare(context, asked, &law);
+    if (status == SP_OK) status = sp_network_build(context, asked, flaws, &result->network);
+    if (status == SP_OK && asked->find_critical && flaws) {
+        status = find_critical(context, asked, &law, &result->perfect);
+        if (status == SP_GAVE_UP) status = SP_OK; /* the search for the critical step ended early; the press goes on */
+    }
+    if (status == SP_OK)
+        status = press_network(context, asked, &law, &result->network, asked->find_critical && !flaws, 0, &result->path);
+    if (has_path(status) && result->perfect.step_count > 0 && result->path.step_count > 0)
+        result->path.critical = result->perfect.critical;
+    if (has_path(status) && result->path.step_count > 0) {
+        const sp_status measured = take_measures(context, result);
+        if (measured != SP_OK) status = measured;
+    }
+    sp_law_free(&law);
+    if (!has_path(status) || result->path.step_count == 0) sp_result_free(result);
+    return status;
+}
+
+void sp_result_free(sp_result *result)
+{
+    sp_network_free(&result->network);
+    sp_path_free(&result->path);
+    sp_path_free(&result->perfect);
+    sp_free(result->measure);
+    memset(result, 0, sizeof *result);
+}

@@ -1,0 +1,162 @@
+/* Block pattern of the Hessian. Nodes share a block when an element or a contact candidate joins them. */
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/alloc.h"
+#include "sparse/blocks.h"
+
+sp_status sp_blocks_create(sp_context *context, const sp_model *model, sp_blocks *blocks)
+{
+    memset(blocks, 0, sizeof *blocks);
+    blocks->node_count = model->node_count;
+    blocks->start = sp_alloc((size_t)model->node_count + 1, sizeof(int));
+    blocks->matrix_start = sp_alloc((size_t)model->unknown_count + 1, sizeof(int));
+    blocks->scratch = sp_alloc((size_t)model->unknown_count + 1, sizeof(int));
+    if (blocks->start && blocks->matrix_start && blocks->scratch) return SP_OK;
+    sp_blocks_free(blocks);
+    return sp_fail(context, SP_NO_MEMORY, "no memory for the pattern of %d nodes", model->node_count);
+}
+
+void sp_blocks_free(sp_blocks *blocks)
+{
+    sp_free(blocks->start);
+    sp_free(blocks->column);
+    sp_free(blocks->value);
+    sp_free(blocks->target);
+    sp_free(blocks->matrix_start);
+    sp_free(blocks->matrix_row);
+    sp_free(blocks->scratch);
+    memset(blocks, 0, sizeof *blocks);
+}
+
+static int by_value(const void *a, const void *b)
+{
+    const uint64_t x = *(const uint64_t *)a, y = *(const uint64_t *)b;
+    return (x > y) - (x < y);
+}
+
+static sp_status grow(sp_context *context, sp_blocks *blocks, int count)
+{
+    if (count <= blocks->block_capacity) return SP_OK;
+    const int capacity = count + count / 2;
+    const size_t n = (size_t)capacity;
+    int *column = sp_resize(blocks->column, n, sizeof(int));
+    if (column) blocks->column = column;
+    double *value = sp_resize(blocks->value, 9 * n, sizeof(double));
+    if (value) blocks->value = value;
+    int *target = sp_resize(blocks->target, 9 * n, sizeof(int));
+    if (target) blocks->target = target;
+    int *row = sp_resize(blocks->matrix_row, 9 * n, sizeof(int));
+    if (row) blocks->matrix_row = row;
+    if (!column || !value || !target || !row)
+        return sp_fail(context, SP_NO_MEMORY, "no memory for %d blocks of the stiffness", count);
+    blocks->block_capacity = capacity;
+    return SP_OK;
+}
+
+/* Entry (r, c) of block (i, j): unknowns (row, column) of the lower triangle, 0 when not stored. */
+static int lower_entry(const sp_model *model, int i, int j, int r, int c, int *row, int *column)
+{
+    const int a = model->unknown[3 * i + r], b = model->unknown[3 * j + c];
+    if (a < 0 || b < 0) return 0;
+    if (i == j && a < b) return 0;
+    *row = a > b ? a : b;
+    *column = a > b ? b : a;
+    return 1;
+}
+
+/* Column counts, then fill in order of rows: blocks are visited by row i ascending, so rows come sorted. */
+static void lay_out(const sp_model *model, sp_blocks *blocks)
+{
+    int row, column, *count = blocks->scratch, *start = blocks->matrix_start;
+    const int n = model->unknown_count;
+    memset(start, 0, ((size_t)n + 1) * sizeof(int));
+    for (int i = 0; i < blocks->node_count; i++)
+        for (int k = blocks->start[i]; k < blocks->start[i + 1]; k++)
+            for (int e = 0; e < 9; e++)
+                if (lower_entry(model, i, blocks->column[k], e / 3, e % 3, &row, &column)) start[column + 1]++;
+    for (int j = 0; j < n; j++) {
+        start[j + 1] += start[j];
+        count[j] = start[j];
+    }
+    for (int i = 0; i < blocks->node_count; i++)
+        for (int r = 0; r < 3; r++)
+            for (int k = blocks->start[i]; k < blocks->start[i + 1]; k++)
+                for (int c = 0; c < 3; c++) {
+                    int *target = &blocks->target[9 * k + 3 * r + c];
+                    *target = -1;
+                    if (!lower_entry(model, i, blocks->column[k], r, c, &row, &column)) continue;
+                    *target = count[column]++;
+                    blocks->matrix_row[*target] = row;
+                }
+}
+
+sp_status sp_blocks_pattern(sp_context *context, const sp_model *model, sp_blocks *blocks, size_t pair_count, uint64_t *pair)
+{
+    qsort(pair, pair_count, sizeof *pair, by_value);
+    sp_status status = grow(context, blocks, (int)pair_count + model->node_count);
+    if (status != SP_OK) return status;
+    size_t at = 0;
+    int count = 0;
+    for (int i = 0; i < model->node_count; i++) {
+        blocks->start[i] = count;
+        int last = -1;
+        for (; at < pair_count && (int)(pair[at] >> 32) == i; at++) {
+            const int j = (int)(pair[at] & 0xffffffffu);
+            if (j == i || j == last) continue;
+            blocks->column[count++] = last = j;
+        }
+        blocks->column[count++] = i;
+    }
+    blocks->start[model->node_count] = count;
+    blocks->block_count = count;
+    lay_out(model, blocks);
+    return SP_OK;
+}
+
+int sp_blocks_find(const sp_blocks *blocks, int i, int j)
+{
+    if (i < j) {
+        const int swap = i;
+        i = j;
+        j = swap;
+    }
+    int low = blocks->start[i], high = blocks->start[i + 1] - 1;
+    while (low < high) {
+        const int middle = (low + high) / 2;
+        if (blocks->column[middle] < j) low = middle + 1;
+        else high = middle;
+    }
+    return low <= high && blocks->column[low] == j ? low : -1;
+}
+
+void sp_blocks_zero(sp_blocks *blocks)
+{
+    memset(blocks->value, 0, 9 * (size_t)blocks->block_count * sizeof(double));
+}
+
+void sp_blocks_gather(const sp_blocks *blocks, double *matrix)
+{
+    for (int e = 0; e < 9 * blocks->block_count; e++)
+        if (blocks->target[e] >= 0) matrix[blocks->target[e]] = blocks->value[e];
+}
+
+double sp_blocks_coupling(const sp_model *model, const sp_blocks *blocks, double *coupling)
+{
+    double own = 0;
+    for (int i = 0; i < blocks->node_count; i++)
+        for (int k = blocks->start[i]; k < blocks->start[i + 1]; k++) {
+            const int j = blocks->column[k];
+            if (model->hold[3 * i + 1] != SP_MOVED && model->hold[3 * j + 1] != SP_MOVED) continue;
+            for (int r = 0; r < 3; r++)
+                for (int c = 0; c < 3; c++) {
+                    const double v = blocks->value[9 * k + 3 * r + c];
+                    const int moved_i = model->hold[3 * i + r] == SP_MOVED, moved_j = model->hold[3 * j + c] == SP_MOVED;
+                    const int free_i = model->unknown[3 * i + r], free_j = model->unknown[3 * j + c];
+                    if (moved_i && moved_j) own += i == j ? v : 2 * v;
+                    if (moved_j && free_i >= 0) coupling[free_i] -= v;
+                    if (i != j && moved_i && free_j >= 0) coupling[free_j] -= v;
+                }
+        }
+    return own;
+}

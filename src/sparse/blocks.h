@@ -1,0 +1,51 @@
+/* 3 x 3 blocks of the Hessian by node pair, and their way into the free unknowns of the sparse matrix.
+ *
+ * Elements and contacts add into blocks of node pairs (i >= j, row-major); sp_blocks_gather copies the free part into
+ * the matrix, and the coupling with the moved platen into a vector. */
+#ifndef SP_BLOCKS_H
+#define SP_BLOCKS_H
+
+#include <stdint.h>
+
+#include <strutpress/context.h>
+
+#include "model/model.h"
+
+typedef struct sp_blocks {
+    int node_count;
+    int *start;          /* node_count + 1: blocks of row i */
+    int *column;         /* block_count: j <= i, sorted within a row, the diagonal last */
+    double *value;       /* 9 per block */
+    int block_count, block_capacity;
+    int *target;         /* 9 per block: entry of the sparse matrix, -1 none */
+    int *matrix_start;   /* unknown_count + 1 */
+    int *matrix_row;
+    int matrix_capacity;
+    int *scratch;        /* unknown_count */
+} sp_blocks;
+
+sp_status sp_blocks_create(sp_context *context, const sp_model *model, sp_blocks *blocks);
+void sp_blocks_free(sp_blocks *blocks);
+
+/* Set the pattern from node pairs (2 per pair, any order, repeats allowed; diagonals are always there) and lay out the
+ * matrix of the free unknowns. `pair` is sorted in place. */
+sp_status sp_blocks_pattern(sp_context *context, const sp_model *model, sp_blocks *blocks, size_t pair_count, uint64_t *pair);
+
+static inline uint64_t sp_blocks_pair(int i, int j)
+{
+    return i >= j ? ((uint64_t)(unsigned)i << 32) | (unsigned)j : ((uint64_t)(unsigned)j << 32) | (unsigned)i;
+}
+
+/* Index of the block of nodes i, j in either order, -1 when the pattern has none. */
+int sp_blocks_find(const sp_blocks *blocks, int i, int j);
+
+void sp_blocks_zero(sp_blocks *blocks);
+
+/* Copy the free part into `matrix` values. */
+void sp_blocks_gather(const sp_blocks *blocks, double *matrix);
+
+/* coupling (unknown_count) += d gradient / d u for platen travel u (moved unknowns go by -u); returns d2E/du2 of the
+ * moved unknowns among themselves. */
+double sp_blocks_coupling(const sp_model *model, const sp_blocks *blocks, double *coupling);
+
+#endif

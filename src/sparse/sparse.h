@@ -1,0 +1,36 @@
+/* The linear solver behind five calls, and the only user of cholmod.h.
+ *
+ * One symmetric matrix, lower triangle by columns; analysed once per pattern, factored often as simplicial LDL',
+ * whose pivots also count the negative eigenvalues (Sylvester's law of inertia). BLAS is held to one thread. */
+#ifndef SP_SPARSE_H
+#define SP_SPARSE_H
+
+#include <strutpress/context.h>
+
+typedef struct sp_sparse sp_sparse;
+
+/* Make a solver without a matrix. Errors: SP_NO_MEMORY. */
+sp_status sp_sparse_create(sp_context *context, sp_sparse **sparse);
+void sp_sparse_free(sp_sparse *sparse);
+
+/* Take a new pattern (copied): size n, column starts (n + 1), sorted rows >= column, diagonal present. Analyses. */
+sp_status sp_sparse_analyse(sp_context *context, sp_sparse *sparse, int n, const int *start, const int *row);
+
+/* Where the numeric values go, in the order of `row` above. */
+double *sp_sparse_values(sp_sparse *sparse);
+
+/* Factor K + shift D with D = max(|diag K|, floor of the largest); *negative gets the number of negative pivots of what
+ * was factored, or -1 when a pivot is zero or not finite. The values are as before on return. */
+sp_status sp_sparse_factor(sp_context *context, sp_sparse *sparse, double shift, int *negative);
+
+/* Solve with the last factor: x (n) from b (n); x may be b. */
+sp_status sp_sparse_solve(sp_context *context, sp_sparse *sparse, const double *b, double *x);
+
+/* Counters since creation. */
+typedef struct sp_sparse_counts {
+    int analyses, factorizations, solves;
+    double seconds_analyse, seconds_factor, seconds_solve;
+} sp_sparse_counts;
+sp_sparse_counts sp_sparse_count(const sp_sparse *sparse);
+
+#endif

@@ -1,0 +1,96 @@
+/* Critical mode by inverse iteration (Bathe 1996, section 11.2; E18). */
+#include <math.h>
+#include <string.h>
+
+#include "base/alloc.h"
+#include "base/rng.h"
+#include "beam/planar.h"
+#include "stability/critical.h"
+
+static const int most_iterations = 60;
+
+static double normalise(double *v, int n)
+{
+    double sum = 0;
+    for (int i = 0; i < n; i++) sum += v[i] * v[i];
+    const double norm = sqrt(sum);
+    for (int i = 0; i < n; i++) v[i] /= norm;
+    return norm;
+}
+
+/* Largest displacement among chain points: rotations of joints move the ends of their arms. */
+static double largest_move(const sp_model *model, const double *mode)
+{
+    double largest = 0;
+    for (int n = 0; n < model->node_count; n++) largest = fmax(largest, hypot(mode[3 * n], mode[3 * n + 1]));
+    return largest;
+}
+
+sp_status sp_critical_mode(sp_context *context, sp_system *system, double *mode, double *curvature)
+{
+    const sp_model *model = system->model;
+    const int n = model->unknown_count;
+    double *v = sp_alloc((size_t)n, sizeof *v);
+    if (!v) return sp_fail(context, SP_NO_MEMORY, "no memory for a mode of %d unknowns", n);
+    sp_rng rng;
+    sp_rng_seed(&rng, 1, 0);
+    for (int i = 0; i < n; i++) v[i] = sp_rng_normal(&rng);
+    normalise(v, n);
+    double before = 0, soft = INFINITY;
+    sp_status status = SP_OK;
+    for (int k = 0; k < most_iterations && status == SP_OK; k++) {
+        memcpy(system->direction, v, (size_t)n * sizeof *v);
+        status = sp_sparse_solve(context, system->sparse, v, v);
+        double dot = 0;
+        for (int i = 0; i < n; i++) dot += v[i] * system->direction[i];
+        soft = 1 / dot; /* Rayleigh quotient of the inverse */
+        normalise(v, n);
+        if (k > 4 && fabs(soft - before) <= 1e-10 * fabs(soft)) break;
+        before = soft;
+    }
+    for (int i = 0; i < 3 * model->node_count; i++) mode[i] = model->unknown[i] >= 0 ? v[model->unknown[i]] : 0;
+    const double scale = largest_move(model, mode);
+    for (int i = 0; scale > 0 && i < 3 * model->node_count; i++) mode[i] /= scale;
+    *curvature = soft;
+    sp_free(v);
+    return status;
+}
+
+static void insert_ranked(sp_critical *critical, int strut, double share)
+{
+    const int room = (int)(sizeof critical->strut / sizeof critical->strut[0]);
+    int at = critical->strut_count < room ? critical->strut_count++ : room - 1;
+    if (critical->strut_count == room && at == room - 1 && critical->strut[at] >= 0 && critical->share[at] >= share) return;
+    for (; at > 0 && critical->share[at - 1] < share; at--) {
+        critical->strut[at] = critical->strut[at - 1];
+        critical->share[at] = critical->share[at - 1];
+    }
+    critical->strut[at] = strut;
+    critical->share[at] = share;
+}
+
+static double strut_bending(const sp_system *system, const double *mode, int strut)
+{
+    const sp_model *model = system->model;
+    double sum = 0;
+    for (int i = model->strut_element[strut]; i < model->strut_element[strut + 1]; i++) {
+        const sp_element *e = &model->element[i];
+        const double *a = system->x + 3 * e->node[0], *b = system->x + 3 * e->node[1];
+        const sp_planar_strain z = sp_planar_strains(e, a, b);
+        sp_resultants r;
+        sp_section_eval(&model->section[strut], z.eps, z.kappa, &r);
+        const double kappa = (mode[3 * e->node[1] + 2] - mode[3 * e->node[0] + 2]) / e->length;
+        sum += e->length * r.c_kk * kappa * kappa;
+    }
+    return sum;
+}
+
+void sp_critical_rank(const sp_system *system, const double *mode, sp_critical *critical)
+{
+    const int struts = system->model->network->strut_count;
+    double total = 0;
+    critical->strut_count = 0;
+    for (size_t i = 0; i < sizeof critical->strut / sizeof critical->strut[0]; i++) critical->strut[i] = -1;
+    for (int s = 0; s < struts; s++) total += strut_bending(system, mode, s);
+    for (int s = 0; s < struts && total > 0; s++) insert_ranked(critical, s, strut_bending(system, mode, s) / total);
+}

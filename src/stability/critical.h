@@ -1,0 +1,16 @@
+/* Loss of stability on a path: the mode of the softest direction and the struts that carry it. */
+#ifndef SP_CRITICAL_H
+#define SP_CRITICAL_H
+
+#include <strutpress/path.h>
+
+#include "state/system.h"
+
+/* Softest mode of the present, factored K by inverse iteration: mode (3 per node, largest displacement of a chain
+ * point 1), and its curvature v.K v / v.v in N/mm. The factor may have negative pivots. Errors: SP_NO_MEMORY. */
+sp_status sp_critical_mode(sp_context *context, sp_system *system, double *mode, double *curvature);
+
+/* Rank struts by share of the mode's bending energy, sum over elements of L Ckk kappa^2, into critical->strut/share. */
+void sp_critical_rank(const sp_system *system, const double *mode, sp_critical *critical);
+
+#endif

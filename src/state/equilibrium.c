@@ -1,0 +1,166 @@
+/* Inertia-controlled Newton (Nocedal & Wright 2006, sections 3.4 and 6): K + shift D is factored with the smallest
+ * shift tried that makes it positive definite, so that the direction is downhill; Armijo line search on the energy;
+ * no point moves further than a fraction of the thinnest strut, no pair of struts more than its distance. E14, E15 */
+#include <math.h>
+#include <string.h>
+
+#include "state/equilibrium.h"
+
+static const double residual_share = 1e-6;   /* of the platen force */
+static const double force_floor = 1e-8;      /* of the thickest strut's axial stiffness, when the platen force is small */
+static const double decrement_share = 1e-10; /* of the energy */
+static const double round_off = 1e-13;       /* of the energy, in its sum */
+static const double first_shift = 1e-7, shift_growth = 10, last_shift = 1e7;
+static const double move_cap = 0.4;          /* of the thinnest strut, per iteration */
+static const double turn_cap = 0.6;          /* rad, per iteration */
+static const double armijo = 1e-4, least_fraction = 1e-9;
+
+static double tolerance(const sp_system *system)
+{
+    double stiffest = 0;
+    for (int s = 0; s < system->model->network->strut_count; s++)
+        stiffest = fmax(stiffest, system->model->section[s].axial_stiffness);
+    return fmax(residual_share * fabs(system->force), residual_share * force_floor * stiffest * 1e2);
+}
+
+/* Newton direction of the last factor into system->direction; returns gradient . direction (negative downhill). */
+static sp_status newton_direction(sp_context *context, sp_system *system, double *slope)
+{
+    sp_status status = sp_sparse_solve(context, system->sparse, system->free_gradient, system->direction);
+    *slope = 0;
+    for (int i = 0; i < system->model->unknown_count; i++) {
+        system->direction[i] = -system->direction[i];
+        *slope += system->free_gradient[i] * system->direction[i];
+    }
+    return status;
+}
+
+/* Factor with the smallest shift tried that leaves no negative pivot. *shift enters as the last one used. */
+static sp_status factor_downhill(sp_context *context, sp_system *system, double *shift, sp_attempt *attempt)
+{
+    double trial = *shift > 0 ? *shift / shift_growth : 0;
+    if (trial < first_shift) trial = 0;
+    for (int negative = -1; trial <= last_shift; trial = fmax(first_shift, shift_growth * trial)) {
+        sp_status status = sp_system_factor(context, system, trial, &negative);
+        attempt->factorizations++;
+        *shift = trial;
+        if (status != SP_OK || negative == 0) return status;
+        if (trial == 0) attempt->bent++;
+    }
+    return sp_fail(context, SP_INTERNAL, "the stiffness stays indefinite under any shift");
+}
+
+/* base + fraction * direction into trial. */
+static void compose(sp_system *system, double fraction)
+{
+    const sp_model *model = system->model;
+    for (int i = 0; i < 3 * model->node_count; i++)
+        system->trial[i] = system->base[i] + (model->unknown[i] >= 0 ? fraction * system->direction[model->unknown[i]] : 0);
+}
+
+static double allowed_fraction(sp_system *system)
+{
+    const sp_model *model = system->model;
+    double turn = 0;
+    for (int i = 2; i < 3 * model->node_count; i += 3)
+        if (model->unknown[i] >= 0) turn = fmax(turn, fabs(system->direction[model->unknown[i]]));
+    compose(system, 1);
+    sp_model_points(model, system->trial, system->points);
+    return fmin(turn > turn_cap ? turn_cap / turn : 1,
+                sp_contact_safe_fraction(&system->contact, system->points, move_cap * model->thinnest));
+}
+
+/* Step along the direction until the energy goes down enough. *fraction: taken, 0 when nothing does. */
+static sp_status line_search(sp_context *context, sp_system *system, double shortening, double slope, double *fraction)
+{
+    const double before = system->energy;
+    memcpy(system->base, system->x, 3 * (size_t)system->model->node_count * sizeof(double));
+    double f = allowed_fraction(system);
+    while (f > least_fraction) {
+        compose(system, f);
+        sp_status status = sp_system_evaluate(context, system, system->trial, shortening);
+        if (status != SP_OK) return status;
+        if (system->energy <= before + armijo * f * slope + round_off * fabs(before)) {
+            *fraction = f;
+            return SP_OK;
+        }
+        /* minimum of the parabola through what is known, within a tenth and a half */
+        const double rise = system->energy - before - f * slope;
+        const double best = rise < INFINITY ? -slope * f * f / (2 * rise) : 0;
+        f = fmin(0.5 * f, fmax(0.1 * f, best));
+    }
+    *fraction = 0;
+    return sp_system_evaluate(context, system, system->base, shortening);
+}
+
+static int interrupted(const sp_context *context)
+{
+    return context && context->interrupt && *context->interrupt;
+}
+
+sp_status sp_equilibrium_descend(sp_context *context, sp_system *system, const double *x, double shortening,
+                                 int most_iterations, sp_attempt *attempt)
+{
+    *attempt = (sp_attempt){.end = SP_STUCK};
+    sp_status status = sp_system_evaluate(context, system, x, shortening);
+    double shift = 0;
+    if (status != SP_OK || !(system->energy < INFINITY)) return status;
+    for (;;) {
+        double slope, fraction;
+        const double residual = sp_system_residual(system), limit = tolerance(system);
+        status = factor_downhill(context, system, &shift, attempt);
+        if (status != SP_OK) return status;
+        status = newton_direction(context, system, &slope);
+        if (status != SP_OK) return status;
+        if (shift == 0 && residual <= limit && -slope <= decrement_share * fabs(system->energy) + 1e-300) {
+            attempt->end = SP_FOUND;
+            return SP_OK;
+        }
+        if (attempt->iterations++ >= most_iterations) {
+            attempt->end = SP_FAR;
+            return SP_OK;
+        }
+        if (interrupted(context)) {
+            attempt->end = SP_STOPPED;
+            return SP_OK;
+        }
+        status = line_search(context, system, shortening, slope, &fraction);
+        if (status != SP_OK) return status;
+        if (fraction == 0) return SP_OK; /* stuck */
+        /* a short step along a shifted direction asks for more shift, a full one for less */
+        if (shift > 0 && fraction < 0.1) shift *= shift_growth;
+    }
+}
+
+sp_status sp_equilibrium_follow(sp_context *context, sp_system *system, const double *x, double shortening,
+                                int most_iterations, sp_attempt *attempt)
+{
+    *attempt = (sp_attempt){.end = SP_STUCK};
+    sp_status status = sp_system_evaluate(context, system, x, shortening);
+    double before = INFINITY;
+    while (status == SP_OK && system->energy < INFINITY) {
+        double slope;
+        const double residual = sp_system_residual(system);
+        status = sp_system_factor(context, system, 0, &attempt->negative);
+        attempt->factorizations++;
+        if (status != SP_OK || attempt->negative < 0) return status;
+        attempt->bent += attempt->negative > 0;
+        status = newton_direction(context, system, &slope);
+        if (status != SP_OK) return status;
+        if (residual <= tolerance(system) && fabs(slope) <= decrement_share * fabs(system->energy) + 1e-300) {
+            attempt->end = SP_FOUND;
+            return SP_OK;
+        }
+        if (attempt->iterations++ >= most_iterations || interrupted(context)) {
+            attempt->end = interrupted(context) ? SP_STOPPED : SP_FAR;
+            return SP_OK;
+        }
+        /* plain Newton either converges at once from a good start or is not on this path any more */
+        if (attempt->iterations > 3 && residual > 10 * before) return SP_OK;
+        before = residual;
+        memcpy(system->base, system->x, 3 * (size_t)system->model->node_count * sizeof(double));
+        if (allowed_fraction(system) < 1) return SP_OK;
+        status = sp_system_evaluate(context, system, system->trial, shortening);
+    }
+    return status;
+}

@@ -1,0 +1,262 @@
+/* Assembly of the potential and its derivatives. Elements are evaluated into flat buffers (in parallel when there are
+ * many), then added in a fixed order, so that figures do not depend on the number of threads. */
+#include <math.h>
+#include <string.h>
+
+#include "base/alloc.h"
+#include "beam/planar.h"
+#include "state/system.h"
+
+/* Below this many elements threads cost more than they bring. */
+static const int parallel_elements = 6000;
+
+sp_status sp_system_create(sp_context *context, const sp_model *model, sp_system *system)
+{
+    memset(system, 0, sizeof *system);
+    system->model = model;
+    const size_t nodes = (size_t)model->node_count, unknowns = (size_t)model->unknown_count;
+    const size_t elements = (size_t)model->element_count;
+    system->x = sp_alloc(3 * nodes, sizeof(double));
+    system->gradient = sp_alloc(3 * nodes, sizeof(double));
+    system->trial = sp_alloc(3 * nodes, sizeof(double));
+    system->base = sp_alloc(3 * nodes, sizeof(double));
+    system->coupling = sp_alloc(unknowns, sizeof(double));
+    system->free_gradient = sp_alloc(unknowns, sizeof(double));
+    system->direction = sp_alloc(unknowns, sizeof(double));
+    system->points = sp_alloc(2 * (size_t)model->point_count, sizeof(double));
+    system->element_gradient = sp_alloc(6 * elements, sizeof(double));
+    system->element_hessian = sp_alloc(36 * elements, sizeof(double));
+    system->element_energy = sp_alloc(elements, sizeof(double));
+    system->element_block = sp_alloc(3 * elements, sizeof(int));
+    sp_status status = SP_OK;
+    if (!system->x || !system->gradient || !system->trial || !system->base || !system->coupling || !system->free_gradient ||
+        !system->direction || !system->points || !system->element_gradient || !system->element_hessian ||
+        !system->element_energy || !system->element_block)
+        status = sp_fail(context, SP_NO_MEMORY, "no memory for the state of %d nodes", model->node_count);
+    if (status == SP_OK) status = sp_contact_create(context, model, &system->contact);
+    if (status == SP_OK) status = sp_blocks_create(context, model, &system->blocks);
+    if (status == SP_OK) status = sp_sparse_create(context, &system->sparse);
+    if (status == SP_OK && model->unknown_count == 0)
+        status = sp_fail(context, SP_BAD_NETWORK, "the platens hold every joint of this network; nothing can move");
+    if (status == SP_OK) memcpy(system->x, model->reference, 3 * nodes * sizeof(double));
+    else sp_system_free(system);
+    return status;
+}
+
+void sp_system_free(sp_system *system)
+{
+    sp_contact_free(&system->contact);
+    sp_blocks_free(&system->blocks);
+    sp_sparse_free(system->sparse);
+    sp_free(system->x);
+    sp_free(system->gradient);
+    sp_free(system->trial);
+    sp_free(system->base);
+    sp_free(system->coupling);
+    sp_free(system->free_gradient);
+    sp_free(system->direction);
+    sp_free(system->points);
+    sp_free(system->element_gradient);
+    sp_free(system->element_hessian);
+    sp_free(system->element_energy);
+    sp_free(system->element_block);
+    sp_free(system->pair);
+    memset(system, 0, sizeof *system);
+}
+
+static size_t collect_pairs(sp_system *system)
+{
+    const sp_model *model = system->model;
+    const sp_contact *contact = &system->contact;
+    size_t count = 0;
+    for (int e = 0; e < model->element_count; e++)
+        system->pair[count++] = sp_blocks_pair(model->element[e].node[0], model->element[e].node[1]);
+    for (int i = 0; i < contact->candidate_count; i++) {
+        int node[4];
+        sp_contact_nodes(model, &contact->candidate[i], node);
+        for (int a = 1; a < 4; a++)
+            for (int b = 0; b < a; b++)
+                if (node[a] != node[b]) system->pair[count++] = sp_blocks_pair(node[a], node[b]);
+    }
+    return count;
+}
+
+/* New pattern from elements and all candidates, whether they press or not: it outlives many iterations. */
+static sp_status renew_pattern(sp_context *context, sp_system *system)
+{
+    const sp_model *model = system->model;
+    const size_t most = (size_t)model->element_count + 6 * (size_t)system->contact.candidate_count;
+    if (most > system->pair_capacity) {
+        uint64_t *grown = sp_resize(system->pair, 2 * most, sizeof *grown);
+        if (!grown) return sp_fail(context, SP_NO_MEMORY, "no memory for %zu node pairs", most);
+        system->pair = grown;
+        system->pair_capacity = 2 * most;
+    }
+    sp_blocks *blocks = &system->blocks;
+    sp_status status = sp_blocks_pattern(context, model, blocks, collect_pairs(system), system->pair);
+    if (status == SP_OK)
+        status = sp_sparse_analyse(context, system->sparse, model->unknown_count, blocks->matrix_start, blocks->matrix_row);
+    if (status != SP_OK) return status;
+    for (int e = 0; e < model->element_count; e++) {
+        const int a = model->element[e].node[0], b = model->element[e].node[1];
+        system->element_block[3 * e] = sp_blocks_find(blocks, a, a);
+        system->element_block[3 * e + 1] = sp_blocks_find(blocks, a, b);
+        system->element_block[3 * e + 2] = sp_blocks_find(blocks, b, b);
+    }
+    system->pattern_ready = 1;
+    if (!sp_contact_find_blocks(&system->contact, &system->blocks))
+        return sp_fail(context, SP_INTERNAL, "a contact pair is missing from its own pattern");
+    return SP_OK;
+}
+
+static void add_element(sp_system *system, int e)
+{
+    const int *node = system->model->element[e].node, *block = system->element_block + 3 * e;
+    const double *g = system->element_gradient + 6 * e, *h = system->element_hessian + 36 * e;
+    for (int k = 0; k < 2; k++)
+        for (int r = 0; r < 3; r++) system->gradient[3 * node[k] + r] += g[3 * k + r];
+    double *aa = system->blocks.value + 9 * block[0], *bb = system->blocks.value + 9 * block[2];
+    double *low = system->blocks.value + 9 * block[1];
+    const int row = node[0] > node[1] ? 0 : 3, column = 3 - row; /* the lower block has the larger node in its rows */
+    for (int r = 0; r < 3; r++)
+        for (int c = 0; c < 3; c++) {
+            aa[3 * r + c] += h[6 * r + c];
+            bb[3 * r + c] += h[6 * (r + 3) + c + 3];
+            low[3 * r + c] += h[6 * (r + row) + c + column];
+        }
+}
+
+static double add_elements(sp_system *system)
+{
+    const sp_model *model = system->model;
+    const double *x = system->x;
+#pragma omp parallel for schedule(static) if (model->element_count > parallel_elements)
+    for (int e = 0; e < model->element_count; e++) {
+        const sp_element *element = &model->element[e];
+        system->element_energy[e] =
+            sp_planar_eval(element, &model->section[element->strut], x + 3 * element->node[0], x + 3 * element->node[1],
+                           system->element_gradient + 6 * e, system->element_hessian + 36 * e);
+    }
+    double energy = 0;
+    for (int e = 0; e < model->element_count; e++) energy += system->element_energy[e];
+    if (!(energy < INFINITY)) return INFINITY;
+    for (int e = 0; e < model->element_count; e++) add_element(system, e);
+    return energy;
+}
+
+/* Platen forces from the gradient at what they hold, and the gradient of the free unknowns. */
+static void collect_forces(sp_system *system, const sp_platen_push *push)
+{
+    const sp_model *model = system->model;
+    system->force = push->upper;
+    system->lower_force = push->lower;
+    for (int n = 0; n < model->node_count; n++) {
+        const int i = 3 * n + 1;
+        if (model->hold[i] == SP_MOVED) system->force -= system->gradient[i];
+        if (model->hold[i] == SP_HELD) system->lower_force += system->gradient[i];
+    }
+    for (int i = 0; i < 3 * model->node_count; i++)
+        if (model->unknown[i] >= 0) system->free_gradient[model->unknown[i]] = system->gradient[i];
+}
+
+sp_status sp_system_evaluate(sp_context *context, sp_system *system, const double *x, double shortening)
+{
+    const sp_model *model = system->model;
+    if (x != system->x) memcpy(system->x, x, 3 * (size_t)model->node_count * sizeof(double));
+    for (int i = 0; i < 3 * model->node_count; i++) {
+        if (model->hold[i] == SP_HELD) system->x[i] = model->reference[i];
+        if (model->hold[i] == SP_MOVED) system->x[i] = model->reference[i] - shortening;
+    }
+    system->shortening = shortening;
+    sp_contact_place(&system->contact, system->x);
+    if (sp_contact_is_stale(&system->contact)) {
+        sp_status status = sp_contact_search(context, &system->contact);
+        if (status == SP_OK && (!system->pattern_ready || !sp_contact_find_blocks(&system->contact, &system->blocks)))
+            status = renew_pattern(context, system);
+        if (status != SP_OK) return status;
+    }
+    memset(system->gradient, 0, 3 * (size_t)model->node_count * sizeof(double));
+    memset(system->coupling, 0, (size_t)model->unknown_count * sizeof(double));
+    sp_blocks_zero(&system->blocks);
+    sp_platen_push push;
+    system->energy = add_elements(system);
+    if (system->energy < INFINITY)
+        system->energy += sp_contact_eval(&system->contact, model->height - shortening, system->gradient,
+                                          &system->blocks, &push, system->coupling);
+    if (!(system->energy < INFINITY)) {
+        system->energy = INFINITY;
+        return SP_OK;
+    }
+    system->contacts = system->contact.active;
+    collect_forces(system, &push);
+    system->own_stiffness = push.tangent + sp_blocks_coupling(model, &system->blocks, system->coupling);
+    return SP_OK;
+}
+
+double sp_system_residual(const sp_system *system)
+{
+    const sp_model *model = system->model;
+    double largest = 0;
+    for (int i = 0; i < 3 * model->node_count; i++) {
+        if (model->unknown[i] < 0) continue;
+        const double force = fabs(system->gradient[i]) / (i % 3 == 2 ? model->thickest : 1);
+        if (!(force <= largest)) largest = force; /* a NaN stays */
+    }
+    return largest;
+}
+
+sp_status sp_system_factor(sp_context *context, sp_system *system, double shift, int *negative)
+{
+    sp_blocks_gather(&system->blocks, sp_sparse_values(system->sparse));
+    return sp_sparse_factor(context, system->sparse, shift, negative);
+}
+
+sp_status sp_system_tangent(sp_context *context, sp_system *system, double *tangent, double *stiffness)
+{
+    const sp_model *model = system->model;
+    sp_status status = sp_sparse_solve(context, system->sparse, system->coupling, system->direction);
+    if (status != SP_OK) return status;
+    *stiffness = system->own_stiffness;
+    for (int i = 0; i < 3 * model->node_count; i++) {
+        const int u = model->unknown[i];
+        tangent[i] = model->hold[i] == SP_MOVED ? -1 : u >= 0 ? -system->direction[u] : 0;
+        if (u >= 0) *stiffness += system->coupling[u] * tangent[i];
+    }
+    return SP_OK;
+}
+
+double sp_system_element_strain(const sp_system *system, int element)
+{
+    const sp_element *e = &system->model->element[element];
+    const sp_planar_strain z = sp_planar_strains(e, system->x + 3 * e->node[0], system->x + 3 * e->node[1]);
+    return sp_section_fibre_strain(&system->model->section[e->strut], z.eps, z.kappa);
+}
+
+double sp_system_fibre_strain(const sp_system *system)
+{
+    double largest = 0;
+    for (int i = 0; i < system->model->element_count; i++) largest = fmax(largest, sp_system_element_strain(system, i));
+    return largest;
+}
+
+double sp_system_strut_force(const sp_system *system, int strut)
+{
+    const sp_model *model = system->model;
+    const int first = model->strut_element[strut], last = model->strut_element[strut + 1];
+    double sum = 0;
+    for (int i = first; i < last; i++) {
+        const sp_element *e = &model->element[i];
+        const sp_planar_strain z = sp_planar_strains(e, system->x + 3 * e->node[0], system->x + 3 * e->node[1]);
+        sp_resultants r;
+        sp_section_eval(&model->section[strut], z.eps, z.kappa, &r);
+        sum -= r.force;
+    }
+    return sum / (last - first);
+}
+
+double sp_system_strut_chord(const sp_system *system, int strut)
+{
+    const int *joint = system->model->network->strut_joint + 2 * strut;
+    const double *a = system->x + 3 * joint[0], *b = system->x + 3 * joint[1];
+    return hypot(b[0] - a[0], b[1] - a[1]);
+}
