@@ -6,8 +6,8 @@
 #include "beam/planar.h"
 
 typedef struct ends {
-    double pa[2], pb[2];     /* ends of the element */
-    double arm[2][2];        /* turned arms R(t) a */
+    double pa[2], pb[2]; /* ends of the element */
+    double arm[2][2];    /* turned arms R(t) a */
     int has_arm[2];
 } ends;
 
@@ -75,7 +75,8 @@ double sp_planar_eval(const sp_element *element, const sp_section *section, cons
     const double dk[6] = {0, 0, -inv, 0, 0, inv};
     for (int i = 0; i < 6; i++) {
         g[i] = length * (n * de[i] + q * dg[i] + r.moment * dk[i]);
-        const double ci = length * (r.c_ee * de[i] + r.c_ek * dk[i]), gi = length * element->shear * dg[i];
+        const double ci = length * (r.c_ee * de[i] + r.c_ek * dk[i]),
+                     gi = length * element->shear * dg[i];
         const double ki = length * (r.c_ek * de[i] + r.c_kk * dk[i]);
         for (int j = 0; j <= i; j++) h[6 * i + j] = ci * de[j] + gi * dg[j] + ki * dk[j];
     }

@@ -30,12 +30,14 @@ static void prepare_platens(sp_contact *contact)
         const int s = model->point_strut[k];
         if (s != model->point_strut[k + 1]) continue;
         const int *joint = model->network->strut_joint + 2 * s;
-        const unsigned char face = model->network->joint_face[joint[0]] & model->network->joint_face[joint[1]];
+        const unsigned char face =
+            model->network->joint_face[joint[0]] & model->network->joint_face[joint[1]];
         const double half = 0.5 * model->network->strut_thickness[s];
         for (int i = 0; i < 2; i++) {
             const double y = along(contact->position, k, i, 1);
             if (!(face & SP_FACE_LOWER)) contact->platen_rest[4 * k + i] = platen_layer(half, y);
-            if (!(face & SP_FACE_UPPER)) contact->platen_rest[4 * k + 2 + i] = platen_layer(half, model->height - y);
+            if (!(face & SP_FACE_UPPER))
+                contact->platen_rest[4 * k + 2 + i] = platen_layer(half, model->height - y);
         }
     }
 }
@@ -56,7 +58,8 @@ sp_status sp_contact_create(sp_context *context, const sp_model *model, sp_conta
     if (!contact->position || !contact->turned || !contact->searched || !contact->rest_position ||
         !contact->platen_rest || !contact->platen_block || !contact->cell_item) {
         sp_contact_free(contact);
-        return sp_fail(context, SP_NO_MEMORY, "no memory for the contact of %d points", model->point_count);
+        return sp_fail(context, SP_NO_MEMORY, "no memory for the contact of %d points",
+                       model->point_count);
     }
     sp_contact_place(contact, model->reference);
     memcpy(contact->rest_position, contact->position, 2 * points * sizeof(double));
@@ -84,7 +87,8 @@ void sp_contact_place(sp_contact *contact, const double *x)
     sp_model_points(model, x, contact->position);
     for (int k = 0; k < model->point_count; k++)
         for (int d = 0; d < 2; d++)
-            contact->turned[2 * k + d] = contact->position[2 * k + d] - x[3 * model->point_node[k] + d];
+            contact->turned[2 * k + d] =
+                contact->position[2 * k + d] - x[3 * model->point_node[k] + d];
 }
 
 int sp_contact_find_blocks(sp_contact *contact, const sp_blocks *blocks)
@@ -133,16 +137,18 @@ static int add_point(pair_sum *sum, const double x[8], int which, double rest, d
             sum->g[2 * i + d] += k * (wv[i] * g[d] + we[i] * g[2 + d]);
             /* row of the Hessian by (v, e) for this coordinate */
             double row[4];
-            for (int q = 0; q < 4; q++) row[q] = k * (wv[i] * h[4 * d + q] + we[i] * h[4 * (2 + d) + q]);
+            for (int q = 0; q < 4; q++)
+                row[q] = k * (wv[i] * h[4 * d + q] + we[i] * h[4 * (2 + d) + q]);
             for (int j = 0; j <= i; j++)
-                for (int q = 0; q < 2; q++) sum->h[8 * (2 * i + d) + 2 * j + q] += wv[j] * row[q] + we[j] * row[2 + q];
+                for (int q = 0; q < 2; q++)
+                    sum->h[8 * (2 * i + d) + 2 * j + q] += wv[j] * row[q] + we[j] * row[2 + q];
         }
     return 1;
 }
 
 /* Positions to node values: an arm e turned with its node gives dp/dtheta = (-ey, ex) and the curvature -e.g. */
-static void scatter(const sp_contact *contact, const sp_candidate *c, const pair_sum *sum, double *gradient,
-                    sp_blocks *blocks)
+static void scatter(const sp_contact *contact, const sp_candidate *c, const pair_sum *sum,
+                    double *gradient, sp_blocks *blocks)
 {
     const int point[4] = {c->from, c->from + 1, c->to, c->to + 1};
     int node[4];
@@ -177,7 +183,8 @@ static void scatter(const sp_contact *contact, const sp_candidate *c, const pair
         }
 }
 
-static double strut_contact(sp_contact *contact, sp_candidate *c, double *gradient, sp_blocks *blocks)
+static double strut_contact(sp_contact *contact, sp_candidate *c, double *gradient,
+                            sp_blocks *blocks)
 {
     const sp_model *model = contact->model;
     double x[8];
@@ -185,13 +192,15 @@ static double strut_contact(sp_contact *contact, sp_candidate *c, double *gradie
     memcpy(x + 4, contact->position + 2 * c->to, 4 * sizeof *x);
     /* out of reach when the middles are further apart than touching and both half lengths */
     const double mx = 0.5 * (x[0] + x[2] - x[4] - x[6]), my = 0.5 * (x[1] + x[3] - x[5] - x[7]);
-    const double l1 = fabs(x[2] - x[0]) + fabs(x[3] - x[1]), l2 = fabs(x[6] - x[4]) + fabs(x[7] - x[5]);
+    const double l1 = fabs(x[2] - x[0]) + fabs(x[3] - x[1]),
+                 l2 = fabs(x[6] - x[4]) + fabs(x[7] - x[5]);
     const double rest = fmax(c->rest[0], c->rest[1]), reach = rest + 0.5 * (l1 + l2);
     c->distance = sqrt(mx * mx + my * my) - 0.5 * (l1 + l2);
     if (mx * mx + my * my >= reach * reach) return 0;
     pair_sum sum;
     memset(&sum, 0, sizeof sum);
-    const double weight = 0.25 * (model->point_arc[c->from + 1] - model->point_arc[c->from]); /* two points, two ways */
+    const double weight = 0.25 * (model->point_arc[c->from + 1] -
+                                  model->point_arc[c->from]); /* two points, two ways */
     int touches = 0;
     c->distance = INFINITY;
     for (int i = 0; i < 2; i++) {
@@ -199,7 +208,9 @@ static double strut_contact(sp_contact *contact, sp_candidate *c, double *gradie
         const double v[2] = {(1 - f) * x[0] + f * x[2] - x[4], (1 - f) * x[1] + f * x[3] - x[5]};
         const double e[2] = {x[6] - x[4], x[7] - x[5]};
         c->distance = fmin(c->distance, sp_line_distance(v, e));
-        if (c->rest[i] > 0) touches |= add_point(&sum, x, i, c->rest[i], weight * model->layer_modulus * model->depth);
+        if (c->rest[i] > 0)
+            touches |=
+                add_point(&sum, x, i, c->rest[i], weight * model->layer_modulus * model->depth);
     }
     if (!touches || !(sum.energy < INFINITY)) return sum.energy;
     scatter(contact, c, &sum, gradient, blocks);
@@ -208,16 +219,19 @@ static double strut_contact(sp_contact *contact, sp_candidate *c, double *gradie
 }
 
 /* A platen is a plane: the layer under a contact point at distance d. sign +1: lower, -1: upper. */
-static double platen_contact(sp_contact *contact, int segment, int which, double rest, double d, double sign,
-                             double *gradient, sp_blocks *blocks, sp_platen_push *push, double *coupling)
+static double platen_contact(sp_contact *contact, int segment, int which, double rest, double d,
+                             double sign, double *gradient, sp_blocks *blocks, sp_platen_push *push,
+                             double *coupling)
 {
     const sp_model *model = contact->model;
     if (rest <= 0 || d >= rest) return 0;
     if (d <= 0) return INFINITY;
-    const double k = 0.5 * (model->point_arc[segment + 1] - model->point_arc[segment]) * model->layer_modulus * model->depth;
+    const double k = 0.5 * (model->point_arc[segment + 1] - model->point_arc[segment]) *
+                     model->layer_modulus * model->depth;
     double w[3];
     sp_layer_smooth(d / rest, w);
-    const double p = -k * w[1], stiffness = k * w[2] / rest; /* push, and its growth as the layer thins */
+    const double p = -k * w[1],
+                 stiffness = k * w[2] / rest; /* push, and its growth as the layer thins */
     const double share[2] = {1 - sp_contact_place_at[which], sp_contact_place_at[which]};
     double dy[2][3]; /* d(height of the point) / d(x y theta) of both nodes */
     for (int i = 0; i < 2; i++) {
@@ -229,13 +243,16 @@ static double platen_contact(sp_contact *contact, int segment, int which, double
         for (int r = 0; r < 3; r++) {
             const int unknown = model->unknown[3 * node + r];
             gradient[3 * node + r] -= sign * p * dy[i][r];
-            if (sign < 0 && unknown >= 0) coupling[unknown] += stiffness * dy[i][r]; /* the upper platen comes down */
+            if (sign < 0 && unknown >= 0)
+                coupling[unknown] += stiffness * dy[i][r]; /* the upper platen comes down */
         }
-        blocks->value[9 * contact->platen_block[3 * segment + 2 * i] + 8] += sign * p * share[i] * e[1];
+        blocks->value[9 * contact->platen_block[3 * segment + 2 * i] + 8] +=
+            sign * p * share[i] * e[1];
     }
     const int same = model->point_node[segment] == model->point_node[segment + 1];
     const int turned = model->point_node[segment] > model->point_node[segment + 1];
-    double *aa = blocks->value + 9 * contact->platen_block[3 * segment], *ab = blocks->value + 9 * contact->platen_block[3 * segment + 1];
+    double *aa = blocks->value + 9 * contact->platen_block[3 * segment],
+           *ab = blocks->value + 9 * contact->platen_block[3 * segment + 1];
     double *bb = blocks->value + 9 * contact->platen_block[3 * segment + 2];
     for (int r = 0; r < 3; r++)
         for (int s = 0; s < 3; s++) {
@@ -244,14 +261,16 @@ static double platen_contact(sp_contact *contact, int segment, int which, double
             ab[3 * r + s] += stiffness * (turned ? dy[0][r] * dy[1][s] : dy[1][r] * dy[0][s]);
             if (same) ab[3 * r + s] += stiffness * dy[0][r] * dy[1][s];
         }
-    if (sign > 0) push->lower += p;
-    else push->upper += p, push->tangent += stiffness;
+    if (sign > 0)
+        push->lower += p;
+    else
+        push->upper += p, push->tangent += stiffness;
     contact->active++;
     return k * rest * w[0];
 }
 
-double sp_contact_eval(sp_contact *contact, double gap, double *gradient, sp_blocks *blocks, sp_platen_push *push,
-                       double *coupling)
+double sp_contact_eval(sp_contact *contact, double gap, double *gradient, sp_blocks *blocks,
+                       sp_platen_push *push, double *coupling)
 {
     const sp_model *model = contact->model;
     double energy = 0;
@@ -265,8 +284,10 @@ double sp_contact_eval(sp_contact *contact, double gap, double *gradient, sp_blo
         if (fmin(y0, y1) > model->thickest && fmax(y0, y1) < gap - model->thickest) continue;
         for (int i = 0; i < 2; i++) {
             const double y = along(contact->position, k, i, 1);
-            energy += platen_contact(contact, k, i, rest[i], y, 1, gradient, blocks, push, coupling);
-            energy += platen_contact(contact, k, i, rest[2 + i], gap - y, -1, gradient, blocks, push, coupling);
+            energy +=
+                platen_contact(contact, k, i, rest[i], y, 1, gradient, blocks, push, coupling);
+            energy += platen_contact(contact, k, i, rest[2 + i], gap - y, -1, gradient, blocks,
+                                     push, coupling);
         }
     }
     return energy;

@@ -13,25 +13,29 @@
 
 /* A segment close enough to another to matter before the next search: one way, the points of `from` against `to`. */
 typedef struct sp_candidate {
-    int from, to;      /* chain points that begin the two segments */
-    double rest[2];    /* layer thickness of either point: touching distance, less where they overlap unloaded, 0 never [mm] */
-    int block[10];     /* blocks of the four nodes' lower pairs, row by row; -1 before the pattern is set */
-    double distance;   /* at the last evaluation                                             [mm] */
+    int from, to; /* chain points that begin the two segments */
+    double rest
+        [2]; /* layer thickness of either point: touching distance, less where they overlap unloaded, 0 never [mm] */
+    int block
+        [10]; /* blocks of the four nodes' lower pairs, row by row; -1 before the pattern is set */
+    double distance; /* at the last evaluation                                             [mm] */
 } sp_candidate;
 
 typedef struct sp_contact {
     const sp_model *model;
-    double skin;             /* candidates reach this far beyond touching                    [mm] */
+    double skin; /* candidates reach this far beyond touching                    [mm] */
     int candidate_count, candidate_capacity;
     sp_candidate *candidate;
-    double *position;        /* 2 per chain point, at the last placing */
-    double *turned;          /* 2 per chain point: arm turned with its node */
-    double *searched;        /* 2 per chain point: where they were at the last search */
-    double *rest_position;   /* 2 per chain point: unloaded */
-    double *platen_rest;     /* 4 per chain point: layers of its segment's two points at lower, upper platen; 0 none */
-    int *platen_block;       /* 3 per chain point: blocks of its segment's nodes (first, lower pair, second) */
+    double *position;      /* 2 per chain point, at the last placing */
+    double *turned;        /* 2 per chain point: arm turned with its node */
+    double *searched;      /* 2 per chain point: where they were at the last search */
+    double *rest_position; /* 2 per chain point: unloaded */
+    double *
+        platen_rest; /* 4 per chain point: layers of its segment's two points at lower, upper platen; 0 none */
+    int *
+        platen_block; /* 3 per chain point: blocks of its segment's nodes (first, lower pair, second) */
     int *cell_first, *cell_item, cell_capacity; /* cell grid of segments */
-    int active;              /* pairs and points that carry force */
+    int active;                                 /* pairs and points that carry force */
     int has_search;
 } sp_contact;
 
@@ -57,14 +61,14 @@ void sp_contact_nodes(const sp_model *model, const sp_candidate *candidate, int 
 int sp_contact_find_blocks(sp_contact *contact, const sp_blocks *blocks);
 
 typedef struct sp_platen_push {
-    double upper, lower;  /* push of the platens on the struts [N] */
-    double tangent;       /* d upper / d travel with the struts held [N/mm] */
+    double upper, lower; /* push of the platens on the struts [N] */
+    double tangent;      /* d upper / d travel with the struts held [N/mm] */
 } sp_platen_push;
 
 /* Energy [mJ] at the placed positions and platen distance `gap`; adds into gradient (3 per node), blocks and coupling
  * (unknown_count: d gradient / d travel). */
-double sp_contact_eval(sp_contact *contact, double gap, double *gradient, sp_blocks *blocks, sp_platen_push *push,
-                       double *coupling);
+double sp_contact_eval(sp_contact *contact, double gap, double *gradient, sp_blocks *blocks,
+                       sp_platen_push *push, double *coupling);
 
 /* Largest fraction in (0, 1] of the move `to - position` (2 per chain point) along which no pair comes close to
  * crossing: relative motion stays below 0.8 of each distance, no point moves more than `cap`. */

@@ -82,9 +82,11 @@ static void integrals(double h, double s1, double s2, double out[3])
     out[2] = 3.75 * a * p[2] + 2 * c[2] * m[0] + 6 * c[3] * m[1] + 12 * c[4] * m[2];
 }
 
-double sp_line_energy(const double v[2], const double e[2], double rest, double gradient[4], double hessian[16])
+double sp_line_energy(const double v[2], const double e[2], double rest, double gradient[4],
+                      double hessian[16])
 {
-    const double inverse = 1 / rest, length = hypot(e[0], e[1]), nx = e[0] / length, ny = e[1] / length;
+    const double inverse = 1 / rest, length = hypot(e[0], e[1]), nx = e[0] / length,
+                 ny = e[1] / length;
     /* frame of the piece: n along it, then its left normal; m and eta are v in it */
     const double m = (v[0] * nx + v[1] * ny) * inverse, eta = (v[1] * nx - v[0] * ny) * inverse;
     const double l = length * inverse, h = eta * eta;
@@ -110,8 +112,9 @@ double sp_line_energy(const double v[2], const double e[2], double rest, double 
     for (int r = 0; r < 4; r++) {
         g[r] = f[1] * gh[r] + f1 * g1[r] + f2 * g2[r];
         for (int s = 0; s <= r; s++)
-            k[r][s] = f[2] * gh[r] * gh[s] - d1 * (gh[r] * g1[s] + g1[r] * gh[s]) + d2 * (gh[r] * g2[s] + g2[r] * gh[s]) -
-                      2 * end1 * d1 * g1[r] * g1[s] + 2 * end2 * d2 * g2[r] * g2[s];
+            k[r][s] = f[2] * gh[r] * gh[s] - d1 * (gh[r] * g1[s] + g1[r] * gh[s]) +
+                      d2 * (gh[r] * g2[s] + g2[r] * gh[s]) - 2 * end1 * d1 * g1[r] * g1[s] +
+                      2 * end2 * d2 * g2[r] * g2[s];
     }
     /* second derivatives of H, m and L */
     const double fm = -(f1 + f2), fl = f2;
@@ -130,7 +133,8 @@ double sp_line_energy(const double v[2], const double e[2], double rest, double 
         for (int q = 0; q < 2; q++) {
             double half[2][2];
             for (int r = 0; r < 2; r++)
-                for (int y = 0; y < 2; y++) half[r][y] = k[2 * p + r][2 * q] * t[0][y] + k[2 * p + r][2 * q + 1] * t[1][y];
+                for (int y = 0; y < 2; y++)
+                    half[r][y] = k[2 * p + r][2 * q] * t[0][y] + k[2 * p + r][2 * q + 1] * t[1][y];
             for (int x = 0; x < 2; x++)
                 for (int y = 0; y < 2; y++)
                     hessian[4 * (2 * p + x) + 2 * q + y] =

@@ -12,7 +12,8 @@
 /* Energy / (R G) of the point at v = p - a against the piece from a to a + e, all in mm, reaching as far as `rest`.
  * gradient (4) and Hessian (16, both triangles) by (v, e). 0 when out of reach, then both are untouched; +inf when the
  * point lies on the piece. */
-double sp_line_energy(const double v[2], const double e[2], double rest, double gradient[4], double hessian[16]);
+double sp_line_energy(const double v[2], const double e[2], double rest, double gradient[4],
+                      double hessian[16]);
 
 /* w(l) and what the kernel makes of it for an endless line; -dw/dl is the pressure / G. For tests. */
 double sp_layer_energy(double l);

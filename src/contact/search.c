@@ -36,7 +36,8 @@ static int share_joint(const sp_network *network, int s, int r, int *end_s, int 
 {
     for (*end_s = 0; *end_s < 2; ++*end_s)
         for (*end_r = 0; *end_r < 2; ++*end_r)
-            if (network->strut_joint[2 * s + *end_s] == network->strut_joint[2 * r + *end_r]) return 1;
+            if (network->strut_joint[2 * s + *end_s] == network->strut_joint[2 * r + *end_r])
+                return 1;
     return 0;
 }
 
@@ -57,7 +58,8 @@ static double layer_of(const sp_contact *contact, const sp_candidate *c, int whi
     const double f = sp_contact_place_at[which];
     const double v[2] = {(1 - f) * x[0] + f * x[2] - y[0], (1 - f) * x[1] + f * x[3] - y[1]};
     const double e[2] = {y[2] - y[0], y[3] - y[1]};
-    const double apart = sp_line_distance(v, e), offset = fabs(v[0] * e[1] - v[1] * e[0]) / hypot(e[0], e[1]);
+    const double apart = sp_line_distance(v, e),
+                 offset = fabs(v[0] * e[1] - v[1] * e[0]) / hypot(e[0], e[1]);
     if (apart < one_body * touch || (apart < touch && offset < in_line * touch)) return 0;
     return fmin(touch, rest_slack * apart);
 }
@@ -78,18 +80,21 @@ static int pair_rest(const sp_contact *contact, sp_candidate *c)
     if (share_joint(network, s, r, &end_s, &end_r)) {
         if (in_joint_zone(model, c->from) || in_joint_zone(model, c->to)) return 0;
         if (cosine_at(network, s, end_s, r, end_r) < goes_on)
-            return arc_from(model, c->from, end_s, 0) + arc_from(model, c->to, end_r, 0) >= own_reach * touch;
+            return arc_from(model, c->from, end_s, 0) + arc_from(model, c->to, end_r, 0) >=
+                   own_reach * touch;
     }
     for (int i = 0; i < 2; i++) c->rest[i] = layer_of(contact, c, i, touch);
     return c->rest[0] > 0 || c->rest[1] > 0;
 }
 
-static sp_status add_candidate(sp_context *context, sp_contact *contact, const sp_candidate *candidate)
+static sp_status add_candidate(sp_context *context, sp_contact *contact,
+                               const sp_candidate *candidate)
 {
     if (contact->candidate_count == contact->candidate_capacity) {
         const int capacity = 2 * contact->candidate_capacity + 256;
         sp_candidate *grown = sp_resize(contact->candidate, (size_t)capacity, sizeof *grown);
-        if (!grown) return sp_fail(context, SP_NO_MEMORY, "no memory for %d contact pairs", capacity);
+        if (!grown)
+            return sp_fail(context, SP_NO_MEMORY, "no memory for %d contact pairs", capacity);
         contact->candidate = grown;
         contact->candidate_capacity = capacity;
     }
@@ -115,7 +120,8 @@ static void middle_of(const sp_contact *contact, int segment, double p[2])
     p[1] = 0.5 * (a[1] + a[3]);
 }
 
-static sp_status try_pair(sp_context *context, sp_contact *contact, int from, const double p[2], int to)
+static sp_status try_pair(sp_context *context, sp_contact *contact, int from, const double p[2],
+                          int to)
 {
     const sp_model *model = contact->model;
     const sp_network *network = model->network;
@@ -124,7 +130,8 @@ static sp_status try_pair(sp_context *context, sp_contact *contact, int from, co
     middle_of(contact, to, q);
     const double touch = 0.5 * (network->strut_thickness[model->point_strut[from]] +
                                 network->strut_thickness[model->point_strut[to]]);
-    const double reach = touch + contact->skin + 0.5 * (segment_length(contact, from) + segment_length(contact, to));
+    const double reach =
+        touch + contact->skin + 0.5 * (segment_length(contact, from) + segment_length(contact, to));
     const double dx = p[0] - q[0], dy = p[1] - q[1];
     if (dx * dx + dy * dy > reach * reach) return SP_OK;
     sp_candidate candidate = {.from = from, .to = to, .distance = INFINITY};
@@ -155,7 +162,8 @@ static void lay_grid(const sp_contact *contact, cells *grid)
         }
         if (is_segment(model, k)) longest = fmax(longest, segment_length(contact, k));
     }
-    const double reach = model->thickest + contact->skin + longest, area = (high[0] - low[0]) * (high[1] - low[1]);
+    const double reach = model->thickest + contact->skin + longest,
+                 area = (high[0] - low[0]) * (high[1] - low[1]);
     const double width = fmax(reach, sqrt(area / (4.0 * model->point_count + 64)));
     *grid = (cells){.x0 = low[0], .y0 = low[1], .inverse = 1 / width};
     grid->nx = (int)((high[0] - low[0]) / width) + 1;
@@ -164,7 +172,8 @@ static void lay_grid(const sp_contact *contact, cells *grid)
 
 static int cell_at(const cells *grid, const double p[2])
 {
-    return cell_of(grid, p[1], grid->y0, grid->ny) * grid->nx + cell_of(grid, p[0], grid->x0, grid->nx);
+    return cell_of(grid, p[1], grid->y0, grid->ny) * grid->nx +
+           cell_of(grid, p[0], grid->x0, grid->nx);
 }
 
 /* Counting sort of the segments into cells. */
@@ -187,8 +196,10 @@ static sp_status fill_cells(sp_context *context, sp_contact *contact, cells *gri
             if (!is_segment(model, k)) continue;
             middle_of(contact, k, p);
             const int cell = cell_at(grid, p);
-            if (pass == 0) first[cell]++;
-            else contact->cell_item[--first[cell]] = k;
+            if (pass == 0)
+                first[cell]++;
+            else
+                contact->cell_item[--first[cell]] = k;
         }
         if (pass == 0)
             for (int i = 1; i <= count; i++) first[i] += first[i - 1];
@@ -206,7 +217,8 @@ sp_status sp_contact_search(sp_context *context, sp_contact *contact)
         double p[2];
         if (!is_segment(model, k)) continue;
         middle_of(contact, k, p);
-        const int cx = cell_of(&grid, p[0], grid.x0, grid.nx), cy = cell_of(&grid, p[1], grid.y0, grid.ny);
+        const int cx = cell_of(&grid, p[0], grid.x0, grid.nx),
+                  cy = cell_of(&grid, p[1], grid.y0, grid.ny);
         for (int y = cy > 0 ? cy - 1 : 0; y <= cy + 1 && y < grid.ny; y++)
             for (int x = cx > 0 ? cx - 1 : 0; x <= cx + 1 && x < grid.nx; x++)
                 for (int i = contact->cell_first[y * grid.nx + x];
@@ -221,7 +233,8 @@ sp_status sp_contact_search(sp_context *context, sp_contact *contact)
 int sp_contact_is_stale(const sp_contact *contact)
 {
     if (!contact->has_search) return 1;
-    const double limit = 0.25 * contact->skin * contact->skin; /* (skin/2)^2: two points may approach each other */
+    const double limit =
+        0.25 * contact->skin * contact->skin; /* (skin/2)^2: two points may approach each other */
     for (int k = 0; k < 2 * contact->model->point_count; k += 2) {
         const double dx = contact->position[k] - contact->searched[k];
         const double dy = contact->position[k + 1] - contact->searched[k + 1];

@@ -53,7 +53,8 @@ static int add_point(sp_model *model, int at, int node, int strut, double ax, do
 }
 
 /* Cut one strut: inner nodes on the half-sine bow, elements between them, the chain through all of it. */
-static void cut_strut(sp_model *model, int strut, int *next_node, int *next_element, int *next_point)
+static void cut_strut(sp_model *model, int strut, int *next_node, int *next_element,
+                      int *next_point)
 {
     const sp_network *network = model->network;
     const int a = network->strut_joint[2 * strut], b = network->strut_joint[2 * strut + 1];
@@ -151,7 +152,8 @@ sp_status sp_model_build(sp_context *context, const sp_network *network, const s
         int count = elements_of(network, options, s);
         model->element_count += count;
         model->node_count += count - 1;
-        model->point_count += count + 1 + (network->strut_zone[2 * s] > 0) + (network->strut_zone[2 * s + 1] > 0);
+        model->point_count +=
+            count + 1 + (network->strut_zone[2 * s] > 0) + (network->strut_zone[2 * s + 1] > 0);
         model->thinnest = fmin(model->thinnest, network->strut_thickness[s]);
         model->thickest = fmax(model->thickest, network->strut_thickness[s]);
     }

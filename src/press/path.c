@@ -64,17 +64,19 @@ sp_status sp_path_begin(sp_context *context, const sp_model *model, int frames, 
     shapes->strut_count = network->strut_count;
     shapes->point_count = model->point_count;
     shapes->frame_capacity = frames;
-    const size_t struts = (size_t)network->strut_count, points = (size_t)model->point_count, kept = (size_t)frames;
+    const size_t struts = (size_t)network->strut_count, points = (size_t)model->point_count,
+                 kept = (size_t)frames;
     shapes->first_point = sp_alloc(struts + 1, sizeof(int));
     shapes->thickness = sp_alloc(struts, sizeof(double));
     shapes->role = sp_alloc(struts, 1);
     shapes->frame_step = sp_alloc(kept, sizeof(int));
     shapes->position = sp_alloc(3 * points * kept, sizeof(double));
     shapes->fibre_strain = sp_alloc(points * kept, sizeof(double));
-    if (!shapes->first_point || !shapes->thickness || !shapes->role || !shapes->frame_step || !shapes->position ||
-        !shapes->fibre_strain) {
+    if (!shapes->first_point || !shapes->thickness || !shapes->role || !shapes->frame_step ||
+        !shapes->position || !shapes->fibre_strain) {
         sp_path_free(path);
-        return sp_fail(context, SP_NO_MEMORY, "no memory for %d shapes of %zu points", frames, points);
+        return sp_fail(context, SP_NO_MEMORY, "no memory for %d shapes of %zu points", frames,
+                       points);
     }
     memcpy(shapes->first_point, model->chain_first, (struts + 1) * sizeof(int));
     memcpy(shapes->thickness, network->strut_thickness, struts * sizeof(double));
@@ -95,7 +97,8 @@ sp_status sp_path_add_step(sp_context *context, sp_path *path, const sp_step *st
     return SP_OK;
 }
 
-sp_status sp_path_add_event(sp_context *context, sp_path *path, sp_event_kind kind, int strut, double value)
+sp_status sp_path_add_event(sp_context *context, sp_path *path, sp_event_kind kind, int strut,
+                            double value)
 {
     if (path->event_count == path->event_capacity) {
         const int capacity = 2 * path->event_capacity + 32;

@@ -14,18 +14,20 @@
 #include "stability/critical.h"
 #include "state/equilibrium.h"
 
-static const double balance_share = 1e-4;     /* |work - dE| allowed per step, of the work */
-static const double balance_floor = 1e-9;     /* and of the stored energy */
+static const double balance_share = 1e-4; /* |work - dE| allowed per step, of the work */
+static const double balance_floor = 1e-9; /* and of the stored energy */
 static const double default_snap_share = 1.0 / 16;
-static const double smallest_share = 1e-7;    /* of a planned step: below this the press gives up */
-static const double critical_share = 1e-4;    /* the critical step is found to this share of the height */
+static const double smallest_share = 1e-7; /* of a planned step: below this the press gives up */
+static const double critical_share =
+    1e-4; /* the critical step is found to this share of the height */
 static const double cut = 0.25, grow = 2.0;
-static const int easy_iterations = 6;         /* a step that took no more may be followed by a longer one */
-static const int quick_iterations = 14;       /* more hint at a jump: cut first, insist only at the smallest step */
+static const int easy_iterations = 6; /* a step that took no more may be followed by a longer one */
+static const int quick_iterations =
+    14; /* more hint at a jump: cut first, insist only at the smallest step */
 static const int most_iterations = 600;
 static const int follow_iterations = 10;
-static const double branch_push = 0.05;       /* along the critical mode, of the thinnest strut */
-static const double limit_share = 1e-3;       /* the load limit is met to this share */
+static const double branch_push = 0.05; /* along the critical mode, of the thinnest strut */
+static const double limit_share = 1e-3; /* the load limit is met to this share */
 
 typedef struct walker {
     const sp_press_options *options;
@@ -34,12 +36,12 @@ typedef struct walker {
     sp_buckle_watch watch;
     /* last accepted state */
     sp_step at;
-    double *x, *tangent;          /* 3 per node */
-    double *before;               /* tangent of the state before that, for the curvature of the path */
-    double before_step;           /* travel between the two; 0: no use (start, snap) */
-    double *candidate_tangent;    /* 3 per node: of the state being judged */
-    double planned, step, target; /* [mm] */
-    double next_frame;            /* travel at which the next shape is kept */
+    double *x, *tangent;       /* 3 per node */
+    double *before;            /* tangent of the state before that, for the curvature of the path */
+    double before_step;        /* travel between the two; 0: no use (start, snap) */
+    double *candidate_tangent; /* 3 per node: of the state being judged */
+    double planned, step, target;   /* [mm] */
+    double next_frame;              /* travel at which the next shape is kept */
     int iterations, factorizations; /* of the step in hand, cut attempts included */
     int search_critical;
     struct timespec begin;
@@ -86,7 +88,8 @@ static sp_status predict(sp_context *context, walker *w, double step)
     if (status != SP_OK) return status;
     predict_path(w, step, system->trial);
     sp_model_points(system->model, system->trial, system->points);
-    if (sp_contact_safe_fraction(&system->contact, system->points, 0.4 * system->model->thinnest) < 1)
+    if (sp_contact_safe_fraction(&system->contact, system->points, 0.4 * system->model->thinnest) <
+        1)
         predict_squash(w, step, system->trial);
     return SP_OK;
 }
@@ -95,9 +98,13 @@ static sp_status predict(sp_context *context, walker *w, double step)
 static sp_status describe(sp_context *context, walker *w, sp_step *found)
 {
     sp_system *system = w->system;
-    *found = (sp_step){.shortening = system->shortening, .force = system->force, .stored = system->energy,
-                       .residual = sp_system_residual(system), .imbalance = fabs(system->force - system->lower_force),
-                       .fibre_strain = sp_system_fibre_strain(system), .contacts = system->contacts};
+    *found = (sp_step){.shortening = system->shortening,
+                       .force = system->force,
+                       .stored = system->energy,
+                       .residual = sp_system_residual(system),
+                       .imbalance = fabs(system->force - system->lower_force),
+                       .fibre_strain = sp_system_fibre_strain(system),
+                       .contacts = system->contacts};
     return sp_system_tangent(context, system, w->candidate_tangent, &found->stiffness);
 }
 
@@ -111,7 +118,8 @@ static double work_between(const sp_step *a, const sp_step *b)
 static int balanced(const sp_step *a, const sp_step *b)
 {
     const double work = work_between(a, b);
-    return fabs(work - (b->stored - a->stored)) <= balance_share * fabs(work) + balance_floor * b->stored;
+    return fabs(work - (b->stored - a->stored)) <=
+           balance_share * fabs(work) + balance_floor * b->stored;
 }
 
 static sp_status keep_frame(walker *w)
@@ -141,12 +149,15 @@ static sp_status accept(sp_context *context, walker *w, sp_step *found, int snap
     const int first_contact = w->at.contacts == 0 && found->contacts > 0;
     w->at = *found;
     sp_status status = sp_path_add_step(context, w->path, found);
-    if (status == SP_OK && first_contact) status = sp_path_add_event(context, w->path, SP_EVENT_FIRST_CONTACT, -1, 0);
+    if (status == SP_OK && first_contact)
+        status = sp_path_add_event(context, w->path, SP_EVENT_FIRST_CONTACT, -1, 0);
     if (status == SP_OK) sp_buckle_watch_look(&w->watch, w->system, w->path->step_count - 1);
     if (status == SP_OK) status = keep_frame(w);
     if (context && context->progress) {
-        const double load = w->options->load_limit < INFINITY ? found->force / w->options->load_limit : 0;
-        context->progress(context->user, fmin(1, fmax(found->shortening / w->target, load)), "pressing");
+        const double load =
+            w->options->load_limit < INFINITY ? found->force / w->options->load_limit : 0;
+        context->progress(context->user, fmin(1, fmax(found->shortening / w->target, load)),
+                          "pressing");
     }
     return status;
 }
@@ -167,7 +178,8 @@ static sp_status accept_snap(sp_context *context, walker *w, sp_step *found)
     found->work = w->at.work + work;
     found->released = w->at.released + fmax(0, released);
     sp_status status = accept(context, w, found, 1);
-    if (status == SP_OK && released > 0) status = sp_path_add_event(context, w->path, SP_EVENT_SNAP, -1, released);
+    if (status == SP_OK && released > 0)
+        status = sp_path_add_event(context, w->path, SP_EVENT_SNAP, -1, released);
     return status;
 }
 
@@ -200,14 +212,16 @@ static judgement after(const walker *w)
 /* One step by descent: accepted, cut or given up. */
 static sp_status descend_step(sp_context *context, walker *w, judgement *end)
 {
-    const double step = next_step(w), share = w->options->snap_share > 0 ? w->options->snap_share : default_snap_share;
+    const double step = next_step(w),
+                 share = w->options->snap_share > 0 ? w->options->snap_share : default_snap_share;
     const int smallest = step <= share * w->planned;
     sp_attempt attempt;
     sp_step found;
     sp_status status = predict(context, w, step);
     if (status == SP_OK)
-        status = sp_equilibrium_descend(context, w->system, w->system->trial, w->at.shortening + step,
-                                        smallest ? most_iterations : quick_iterations, &attempt);
+        status =
+            sp_equilibrium_descend(context, w->system, w->system->trial, w->at.shortening + step,
+                                   smallest ? most_iterations : quick_iterations, &attempt);
     if (status != SP_OK) return status;
     w->iterations += attempt.iterations;
     w->factorizations += attempt.factorizations;
@@ -226,7 +240,9 @@ static sp_status descend_step(sp_context *context, walker *w, judgement *end)
     status = describe(context, w, &found);
     if (status != SP_OK) return status;
     if (balanced(&w->at, &found)) {
-        w->step = attempt.iterations <= easy_iterations ? fmin(w->planned, fmax(w->step, step) * grow) : step;
+        w->step = attempt.iterations <= easy_iterations
+                      ? fmin(w->planned, fmax(w->step, step) * grow)
+                      : step;
         status = accept_smooth(context, w, &found);
     } else if (!smallest) {
         w->step = step;
@@ -242,12 +258,14 @@ static sp_status descend_step(sp_context *context, walker *w, judgement *end)
 /* --- the coupon without flaws: stay on its path until K stops being positive definite --- */
 
 /* Equilibrium on the same path `step` ahead. *on_path: found, balanced; attempt.negative tells its stability. */
-static sp_status follow_to(sp_context *context, walker *w, double step, sp_attempt *attempt, sp_step *found, int *on_path)
+static sp_status follow_to(sp_context *context, walker *w, double step, sp_attempt *attempt,
+                           sp_step *found, int *on_path)
 {
     *on_path = 0;
     sp_status status = predict(context, w, step);
     if (status == SP_OK)
-        status = sp_equilibrium_follow(context, w->system, w->system->trial, w->at.shortening + step, follow_iterations, attempt);
+        status = sp_equilibrium_follow(context, w->system, w->system->trial,
+                                       w->at.shortening + step, follow_iterations, attempt);
     if (status != SP_OK) return status;
     w->iterations += attempt->iterations;
     w->factorizations += attempt->factorizations;
@@ -260,7 +278,8 @@ static sp_status follow_to(sp_context *context, walker *w, double step, sp_attem
 
 /* Between the accepted state and `high` ahead of it stability is lost: halve until the bracket is critical_share of
  * the height. Ends with the accepted state just below. */
-static sp_status close_in(sp_context *context, walker *w, double high, int lost_on_path, sp_critical *critical)
+static sp_status close_in(sp_context *context, walker *w, double high, int lost_on_path,
+                          sp_critical *critical)
 {
     const double enough = critical_share * w->system->model->height;
     critical->is_limit = !lost_on_path;
@@ -292,7 +311,8 @@ static sp_status keep_mode(sp_context *context, walker *w, double **mode_out, sp
     shapes->mode = sp_alloc(3 * points, sizeof(double));
     shapes->mode_position = sp_alloc(3 * points, sizeof(double));
     *mode_out = mode;
-    if (!mode || !shapes->mode || !shapes->mode_position) return sp_fail(context, SP_NO_MEMORY, "no memory for the critical mode");
+    if (!mode || !shapes->mode || !shapes->mode_position)
+        return sp_fail(context, SP_NO_MEMORY, "no memory for the critical mode");
     int negative;
     sp_status status = go_back(context, w);
     if (status == SP_OK) status = sp_system_factor(context, system, 0, &negative);
@@ -302,7 +322,8 @@ static sp_status keep_mode(sp_context *context, walker *w, double **mode_out, sp
     sp_path_points(system->model, system->x, shapes->mode_position);
     /* first-order move of every chain point, arms included */
     for (int k = 0; k < system->model->point_count; k++) {
-        const double *e = system->contact.turned + 2 * k, *m = mode + 3 * system->model->point_node[k];
+        const double *e = system->contact.turned + 2 * k,
+                     *m = mode + 3 * system->model->point_node[k];
         shapes->mode[3 * k] = m[0] - e[1] * m[2];
         shapes->mode[3 * k + 1] = m[1] + e[0] * m[2];
     }
@@ -311,7 +332,8 @@ static sp_status keep_mode(sp_context *context, walker *w, double **mode_out, sp
 }
 
 /* Found: keep it and, unless the press ends here, step off the path along the mode. */
-static sp_status settle_critical(sp_context *context, walker *w, double high, int lost_on_path, judgement *end)
+static sp_status settle_critical(sp_context *context, walker *w, double high, int lost_on_path,
+                                 judgement *end)
 {
     sp_critical *critical = &w->path->critical;
     double *mode = NULL;
@@ -324,7 +346,8 @@ static sp_status settle_critical(sp_context *context, walker *w, double high, in
         status = keep_mode(context, w, &mode, critical);
     }
     w->search_critical = 0;
-    if (status == SP_OK && w->options->stop_at_critical) *end = END_CRITICAL;
+    if (status == SP_OK && w->options->stop_at_critical)
+        *end = END_CRITICAL;
     else if (status == SP_OK) {
         const double push = branch_push * w->system->model->thinnest;
         for (size_t i = 0; i < node_values(w); i++) w->x[i] += push * mode[i];
@@ -374,7 +397,8 @@ static sp_status begin(sp_context *context, walker *w)
     w->before = sp_alloc(node_values(w), sizeof(double));
     w->candidate_tangent = sp_alloc(node_values(w), sizeof(double));
     if (!w->x || !w->tangent || !w->before || !w->candidate_tangent)
-        return sp_fail(context, SP_NO_MEMORY, "no memory for a press of %d nodes", model->node_count);
+        return sp_fail(context, SP_NO_MEMORY, "no memory for a press of %d nodes",
+                       model->node_count);
     sp_status status = sp_buckle_watch_create(context, model, &w->watch);
     if (status != SP_OK) return status;
     int negative;
@@ -382,7 +406,8 @@ static sp_status begin(sp_context *context, walker *w)
     status = sp_system_evaluate(context, system, model->reference, 0);
     if (status == SP_OK) status = sp_system_factor(context, system, 0, &negative);
     if (status == SP_OK && negative != 0)
-        status = sp_fail(context, SP_BAD_NETWORK, "the unloaded network is not stable: some part of it hangs on nothing");
+        status = sp_fail(context, SP_BAD_NETWORK,
+                         "the unloaded network is not stable: some part of it hangs on nothing");
     if (status == SP_OK) status = describe(context, w, &found);
     if (status == SP_OK) status = accept(context, w, &found, 1);
     return status;
@@ -392,9 +417,10 @@ static void close_path(walker *w, judgement end)
 {
     sp_path *path = w->path;
     const sp_sparse_counts count = sp_sparse_count(w->system->sparse);
-    static const sp_stop stop[] = {[GO_ON] = SP_STOP_GAVE_UP, [END_TARGET] = SP_STOP_STRAIN, [END_LOAD] = SP_STOP_LOAD,
-                                   [END_CRITICAL] = SP_STOP_CRITICAL, [END_GAVE_UP] = SP_STOP_GAVE_UP,
-                                   [END_STOPPED] = SP_STOP_INTERRUPTED};
+    static const sp_stop stop[] = {
+        [GO_ON] = SP_STOP_GAVE_UP,       [END_TARGET] = SP_STOP_STRAIN,
+        [END_LOAD] = SP_STOP_LOAD,       [END_CRITICAL] = SP_STOP_CRITICAL,
+        [END_GAVE_UP] = SP_STOP_GAVE_UP, [END_STOPPED] = SP_STOP_INTERRUPTED};
     path->stop = stop[end];
     if (!path->critical.found) path->critical.strain = w->at.shortening / w->system->model->height;
     sp_buckle_watch_first(&w->watch, w->system->model, &path->buckled);
@@ -405,7 +431,8 @@ static void close_path(walker *w, judgement end)
     path->seconds_total = seconds_since(&w->begin);
 }
 
-sp_status sp_press(sp_context *context, const sp_model *model, const sp_press_options *options, sp_path *path)
+sp_status sp_press(sp_context *context, const sp_model *model, const sp_press_options *options,
+                   sp_path *path)
 {
     sp_system system = {0};
     walker w = {.options = options, .system = &system, .path = path};
@@ -414,15 +441,19 @@ sp_status sp_press(sp_context *context, const sp_model *model, const sp_press_op
     if (status == SP_OK) status = sp_system_create(context, model, &system);
     if (status == SP_OK) status = begin(context, &w);
     while (status == SP_OK && end == GO_ON)
-        status = w.search_critical ? follow_step(context, &w, &end) : descend_step(context, &w, &end);
+        status =
+            w.search_critical ? follow_step(context, &w, &end) : descend_step(context, &w, &end);
     if (status == SP_OK) {
         if (end != END_STOPPED && end != END_GAVE_UP) sp_path_add_frame(&system, path);
         close_path(&w, end);
         if (end == END_GAVE_UP)
-            status = sp_fail(context, SP_GAVE_UP, "no convergence at the smallest step after a shortening of %.4g mm "
-                             "(strain %.4g); the curve so far is kept", w.at.shortening, w.at.shortening / model->height);
+            status = sp_fail(context, SP_GAVE_UP,
+                             "no convergence at the smallest step after a shortening of %.4g mm "
+                             "(strain %.4g); the curve so far is kept",
+                             w.at.shortening, w.at.shortening / model->height);
         if (end == END_STOPPED)
-            status = sp_fail(context, SP_INTERRUPTED, "interrupted at a shortening of %.4g mm; the curve so far is kept",
+            status = sp_fail(context, SP_INTERRUPTED,
+                             "interrupted at a shortening of %.4g mm; the curve so far is kept",
                              w.at.shortening);
     }
     sp_buckle_watch_free(&w.watch);

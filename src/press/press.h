@@ -7,17 +7,18 @@
 #include "model/model.h"
 
 typedef struct sp_press_options {
-    double strain;          /* target nominal strain */
-    double load_limit;      /* [N], infinity: none */
-    int steps;              /* planned steps to the target */
-    int follow_perfect;     /* 1: coupon without flaws: follow its path, find the critical step, then branch */
-    int stop_at_critical;   /* with follow_perfect: end there */
-    double snap_share;      /* a snap is located to this share of a planned step; 0: the default */
-    int frames;             /* shapes kept, evenly over the target strain */
+    double strain;     /* target nominal strain */
+    double load_limit; /* [N], infinity: none */
+    int steps;         /* planned steps to the target */
+    int follow_perfect; /* 1: coupon without flaws: follow its path, find the critical step, then branch */
+    int stop_at_critical; /* with follow_perfect: end there */
+    double snap_share;    /* a snap is located to this share of a planned step; 0: the default */
+    int frames;           /* shapes kept, evenly over the target strain */
 } sp_press_options;
 
 /* Press. *path is filled in any case but SP_NO_MEMORY and SP_INTERNAL; SP_GAVE_UP when the smallest step fails and
  * SP_INTERRUPTED keep what stands. */
-sp_status sp_press(sp_context *context, const sp_model *model, const sp_press_options *options, sp_path *path);
+sp_status sp_press(sp_context *context, const sp_model *model, const sp_press_options *options,
+                   sp_path *path);
 
 #endif

@@ -10,7 +10,8 @@
 sp_status sp_path_begin(sp_context *context, const sp_model *model, int frames, sp_path *path);
 sp_status sp_path_add_step(sp_context *context, sp_path *path, const sp_step *step);
 /* The event belongs to the last step. */
-sp_status sp_path_add_event(sp_context *context, sp_path *path, sp_event_kind kind, int strut, double value);
+sp_status sp_path_add_event(sp_context *context, sp_path *path, sp_event_kind kind, int strut,
+                            double value);
 
 /* Keep the present shape for the last step, while there is room and it is not kept yet. */
 void sp_path_add_frame(const sp_system *system, sp_path *path);

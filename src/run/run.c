@@ -13,13 +13,18 @@
 static const int kept_shapes = 32;
 
 /* Press one network under the law of the case. */
-static sp_status press_network(sp_context *context, const sp_case *request, const sp_law *law, const sp_network *network,
-                               int follow_perfect, int stop_at_critical, sp_path *path)
+static sp_status press_network(sp_context *context, const sp_case *request, const sp_law *law,
+                               const sp_network *network, int follow_perfect, int stop_at_critical,
+                               sp_path *path)
 {
-    const sp_model_options mesh = {request->platens, request->elements_per_strut, request->section_points};
-    const sp_press_options options = {.strain = request->strain, .load_limit = request->load_limit,
-                                      .steps = request->steps, .follow_perfect = follow_perfect,
-                                      .stop_at_critical = stop_at_critical, .frames = stop_at_critical ? 0 : kept_shapes};
+    const sp_model_options mesh = {request->platens, request->elements_per_strut,
+                                   request->section_points};
+    const sp_press_options options = {.strain = request->strain,
+                                      .load_limit = request->load_limit,
+                                      .steps = request->steps,
+                                      .follow_perfect = follow_perfect,
+                                      .stop_at_critical = stop_at_critical,
+                                      .frames = stop_at_critical ? 0 : kept_shapes};
     sp_model model;
     sp_status status = sp_model_build(context, network, law, &mesh, &model);
     if (status != SP_OK) return status;
@@ -29,7 +34,8 @@ static sp_status press_network(sp_context *context, const sp_case *request, cons
 }
 
 /* The critical step belongs to the coupon without flaws, which is pressed up to it on its own. */
-static sp_status find_critical(sp_context *context, const sp_case *request, const sp_law *law, sp_path *perfect)
+static sp_status find_critical(sp_context *context, const sp_case *request, const sp_law *law,
+                               sp_path *perfect)
 {
     sp_network network;
     sp_status status = sp_network_build(context, request, 0, &network);
@@ -46,7 +52,8 @@ static sp_status take_measures(sp_context *context, sp_result *result)
     result->measure = sp_alloc((size_t)count, sizeof *result->measure);
     if (!result->measure) return sp_fail(context, SP_NO_MEMORY, "no memory for %d measures", count);
     result->measure_count = count;
-    for (int i = 0; i < count; i++) result->measure[i] = row[i].take(&result->path, &result->network, &result->request);
+    for (int i = 0; i < count; i++)
+        result->measure[i] = row[i].take(&result->path, &result->network, &result->request);
     return SP_OK;
 }
 
@@ -67,10 +74,12 @@ sp_status sp_run(sp_context *context, const sp_case *request, sp_result *result)
     if (status == SP_OK) status = sp_network_build(context, asked, flaws, &result->network);
     if (status == SP_OK && asked->find_critical && flaws) {
         status = find_critical(context, asked, &law, &result->perfect);
-        if (status == SP_GAVE_UP) status = SP_OK; /* the search for the critical step ended early; the press goes on */
+        if (status == SP_GAVE_UP)
+            status = SP_OK; /* the search for the critical step ended early; the press goes on */
     }
     if (status == SP_OK)
-        status = press_network(context, asked, &law, &result->network, asked->find_critical && !flaws, 0, &result->path);
+        status = press_network(context, asked, &law, &result->network,
+                               asked->find_critical && !flaws, 0, &result->path);
     if (has_path(status) && result->perfect.step_count > 0 && result->path.step_count > 0)
         result->path.critical = result->perfect.critical;
     if (has_path(status) && result->path.step_count > 0) {

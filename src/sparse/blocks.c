@@ -14,7 +14,8 @@ sp_status sp_blocks_create(sp_context *context, const sp_model *model, sp_blocks
     blocks->scratch = sp_alloc((size_t)model->unknown_count + 1, sizeof(int));
     if (blocks->start && blocks->matrix_start && blocks->scratch) return SP_OK;
     sp_blocks_free(blocks);
-    return sp_fail(context, SP_NO_MEMORY, "no memory for the pattern of %d nodes", model->node_count);
+    return sp_fail(context, SP_NO_MEMORY, "no memory for the pattern of %d nodes",
+                   model->node_count);
 }
 
 void sp_blocks_free(sp_blocks *blocks)
@@ -74,7 +75,8 @@ static void lay_out(const sp_model *model, sp_blocks *blocks)
     for (int i = 0; i < blocks->node_count; i++)
         for (int k = blocks->start[i]; k < blocks->start[i + 1]; k++)
             for (int e = 0; e < 9; e++)
-                if (lower_entry(model, i, blocks->column[k], e / 3, e % 3, &row, &column)) start[column + 1]++;
+                if (lower_entry(model, i, blocks->column[k], e / 3, e % 3, &row, &column))
+                    start[column + 1]++;
     for (int j = 0; j < n; j++) {
         start[j + 1] += start[j];
         count[j] = start[j];
@@ -91,7 +93,8 @@ static void lay_out(const sp_model *model, sp_blocks *blocks)
                 }
 }
 
-sp_status sp_blocks_pattern(sp_context *context, const sp_model *model, sp_blocks *blocks, size_t pair_count, uint64_t *pair)
+sp_status sp_blocks_pattern(sp_context *context, const sp_model *model, sp_blocks *blocks,
+                            size_t pair_count, uint64_t *pair)
 {
     qsort(pair, pair_count, sizeof *pair, by_value);
     sp_status status = grow(context, blocks, (int)pair_count + model->node_count);
@@ -124,8 +127,10 @@ int sp_blocks_find(const sp_blocks *blocks, int i, int j)
     int low = blocks->start[i], high = blocks->start[i + 1] - 1;
     while (low < high) {
         const int middle = (low + high) / 2;
-        if (blocks->column[middle] < j) low = middle + 1;
-        else high = middle;
+        if (blocks->column[middle] < j)
+            low = middle + 1;
+        else
+            high = middle;
     }
     return low <= high && blocks->column[low] == j ? low : -1;
 }
@@ -151,8 +156,10 @@ double sp_blocks_coupling(const sp_model *model, const sp_blocks *blocks, double
             for (int r = 0; r < 3; r++)
                 for (int c = 0; c < 3; c++) {
                     const double v = blocks->value[9 * k + 3 * r + c];
-                    const int moved_i = model->hold[3 * i + r] == SP_MOVED, moved_j = model->hold[3 * j + c] == SP_MOVED;
-                    const int free_i = model->unknown[3 * i + r], free_j = model->unknown[3 * j + c];
+                    const int moved_i = model->hold[3 * i + r] == SP_MOVED,
+                              moved_j = model->hold[3 * j + c] == SP_MOVED;
+                    const int free_i = model->unknown[3 * i + r],
+                              free_j = model->unknown[3 * j + c];
                     if (moved_i && moved_j) own += i == j ? v : 2 * v;
                     if (moved_j && free_i >= 0) coupling[free_i] -= v;
                     if (i != j && moved_i && free_j >= 0) coupling[free_j] -= v;

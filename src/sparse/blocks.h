@@ -13,15 +13,15 @@
 
 typedef struct sp_blocks {
     int node_count;
-    int *start;          /* node_count + 1: blocks of row i */
-    int *column;         /* block_count: j <= i, sorted within a row, the diagonal last */
-    double *value;       /* 9 per block */
+    int *start;    /* node_count + 1: blocks of row i */
+    int *column;   /* block_count: j <= i, sorted within a row, the diagonal last */
+    double *value; /* 9 per block */
     int block_count, block_capacity;
-    int *target;         /* 9 per block: entry of the sparse matrix, -1 none */
-    int *matrix_start;   /* unknown_count + 1 */
+    int *target;       /* 9 per block: entry of the sparse matrix, -1 none */
+    int *matrix_start; /* unknown_count + 1 */
     int *matrix_row;
     int matrix_capacity;
-    int *scratch;        /* unknown_count */
+    int *scratch; /* unknown_count */
 } sp_blocks;
 
 sp_status sp_blocks_create(sp_context *context, const sp_model *model, sp_blocks *blocks);
@@ -29,11 +29,13 @@ void sp_blocks_free(sp_blocks *blocks);
 
 /* Set the pattern from node pairs (2 per pair, any order, repeats allowed; diagonals are always there) and lay out the
  * matrix of the free unknowns. `pair` is sorted in place. */
-sp_status sp_blocks_pattern(sp_context *context, const sp_model *model, sp_blocks *blocks, size_t pair_count, uint64_t *pair);
+sp_status sp_blocks_pattern(sp_context *context, const sp_model *model, sp_blocks *blocks,
+                            size_t pair_count, uint64_t *pair);
 
 static inline uint64_t sp_blocks_pair(int i, int j)
 {
-    return i >= j ? ((uint64_t)(unsigned)i << 32) | (unsigned)j : ((uint64_t)(unsigned)j << 32) | (unsigned)i;
+    return i >= j ? ((uint64_t)(unsigned)i << 32) | (unsigned)j
+                  : ((uint64_t)(unsigned)j << 32) | (unsigned)i;
 }
 
 /* Index of the block of nodes i, j in either order, -1 when the pattern has none. */

@@ -14,7 +14,7 @@ struct sp_sparse {
     cholmod_sparse *matrix;
     cholmod_factor *factor;
     cholmod_dense *right, *answer, *work_y, *work_e; /* reused by every solve */
-    double *diagonal;                                /* unshifted diagonal, kept while a shift is on */
+    double *diagonal; /* unshifted diagonal, kept while a shift is on */
     sp_sparse_counts count;
 };
 
@@ -35,7 +35,8 @@ sp_status sp_sparse_create(sp_context *context, sp_sparse **out)
     }
     openblas_set_num_threads(1); /* coupons run in parallel, not their matrices */
     cholmod_common *c = &sparse->common;
-    c->supernodal = CHOLMOD_SIMPLICIAL; /* planar networks: faster than supernodal, and LDL' counts pivots */
+    c->supernodal =
+        CHOLMOD_SIMPLICIAL; /* planar networks: faster than supernodal, and LDL' counts pivots */
     c->final_ll = 0;
     c->nmethods = 1;
     c->method[0].ordering = CHOLMOD_AMD;
@@ -68,7 +69,8 @@ void sp_sparse_free(sp_sparse *sparse)
     sp_free(sparse);
 }
 
-sp_status sp_sparse_analyse(sp_context *context, sp_sparse *sparse, int n, const int *start, const int *row)
+sp_status sp_sparse_analyse(sp_context *context, sp_sparse *sparse, int n, const int *start,
+                            const int *row)
 {
     cholmod_common *c = &sparse->common;
     const double begin = now();
@@ -152,8 +154,8 @@ sp_status sp_sparse_solve(sp_context *context, sp_sparse *sparse, const double *
     cholmod_common *c = &sparse->common;
     const double begin = now();
     memcpy(sparse->right->x, b, sparse->matrix->ncol * sizeof(double));
-    const int fine = cholmod_solve2(CHOLMOD_A, sparse->factor, sparse->right, NULL, &sparse->answer, NULL,
-                                    &sparse->work_y, &sparse->work_e, c);
+    const int fine = cholmod_solve2(CHOLMOD_A, sparse->factor, sparse->right, NULL, &sparse->answer,
+                                    NULL, &sparse->work_y, &sparse->work_e, c);
     sparse->count.solves++;
     if (!fine) return sp_fail(context, SP_NO_MEMORY, "no memory to solve with the factor");
     memcpy(x, sparse->answer->x, sparse->matrix->ncol * sizeof(double));

@@ -14,7 +14,8 @@ sp_status sp_sparse_create(sp_context *context, sp_sparse **sparse);
 void sp_sparse_free(sp_sparse *sparse);
 
 /* Take a new pattern (copied): size n, column starts (n + 1), sorted rows >= column, diagonal present. Analyses. */
-sp_status sp_sparse_analyse(sp_context *context, sp_sparse *sparse, int n, const int *start, const int *row);
+sp_status sp_sparse_analyse(sp_context *context, sp_sparse *sparse, int n, const int *start,
+                            const int *row);
 
 /* Where the numeric values go, in the order of `row` above. */
 double *sp_sparse_values(sp_sparse *sparse);

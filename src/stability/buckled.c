@@ -5,8 +5,10 @@
 #include "base/alloc.h"
 #include "stability/buckled.h"
 
-static const double drop_share = 0.03;    /* the force is past its maximum when it has dropped by this share */
-static const double least_euler = 0.1;    /* of the clamped Euler load: less is bending, not buckling; the sway load of a
+static const double drop_share =
+    0.03; /* the force is past its maximum when it has dropped by this share */
+static const double least_euler =
+    0.1; /* of the clamped Euler load: less is bending, not buckling; the sway load of a
                                              square grid, the lowest of the common ones, is 0.144 of it */
 
 double sp_clamped_euler_load(const sp_model *model, int strut)
@@ -41,7 +43,8 @@ void sp_buckle_watch_look(sp_buckle_watch *watch, const sp_system *system, int s
 {
     for (int s = 0; s < watch->strut_count; s++) {
         if (watch->passed[s]) continue;
-        const double force = sp_system_strut_force(system, s), chord = sp_system_strut_chord(system, s);
+        const double force = sp_system_strut_force(system, s),
+                     chord = sp_system_strut_chord(system, s);
         if (force > watch->most_force[s]) {
             watch->most_force[s] = force;
             watch->chord[s] = chord;
@@ -60,11 +63,16 @@ void sp_buckle_watch_first(const sp_buckle_watch *watch, const sp_model *model, 
     for (int s = 0; s < watch->strut_count; s++) {
         if (!watch->passed[s]) continue;
         const double own = watch->most_force[s] / sp_clamped_euler_load(model, s);
-        if (buckled->found && (watch->step[s] > buckled->step || (watch->step[s] == buckled->step && own <= ratio))) continue;
+        if (buckled->found &&
+            (watch->step[s] > buckled->step || (watch->step[s] == buckled->step && own <= ratio)))
+            continue;
         ratio = own;
-        *buckled = (sp_buckled){.found = 1, .strut = s, .step = watch->step[s], .strut_force = watch->most_force[s],
+        *buckled = (sp_buckled){.found = 1,
+                                .strut = s,
+                                .step = watch->step[s],
+                                .strut_force = watch->most_force[s],
                                 .euler_ratio = own,
-                                .slenderness = sp_network_free_length(model->network, s) * sqrt(12.0) /
-                                               model->network->strut_thickness[s]};
+                                .slenderness = sp_network_free_length(model->network, s) *
+                                               sqrt(12.0) / model->network->strut_thickness[s]};
     }
 }

@@ -8,20 +8,22 @@
 
 typedef struct sp_buckle_watch {
     int strut_count;
-    double *most_force;    /* largest axial compression so far [N] */
-    double *chord;         /* joint distance there [mm] */
-    int *step;             /* step of it */
-    int *passed;           /* 1: the maximum has been passed while the ends kept approaching */
+    double *most_force; /* largest axial compression so far [N] */
+    double *chord;      /* joint distance there [mm] */
+    int *step;          /* step of it */
+    int *passed;        /* 1: the maximum has been passed while the ends kept approaching */
 } sp_buckle_watch;
 
-sp_status sp_buckle_watch_create(sp_context *context, const sp_model *model, sp_buckle_watch *watch);
+sp_status sp_buckle_watch_create(sp_context *context, const sp_model *model,
+                                 sp_buckle_watch *watch);
 void sp_buckle_watch_free(sp_buckle_watch *watch);
 
 /* Look at the accepted state of `step`. */
 void sp_buckle_watch_look(sp_buckle_watch *watch, const sp_system *system, int step);
 
 /* Earliest strut past its maximum, with its figures; strain of the coupon is left to the caller. */
-void sp_buckle_watch_first(const sp_buckle_watch *watch, const sp_model *model, sp_buckled *buckled);
+void sp_buckle_watch_first(const sp_buckle_watch *watch, const sp_model *model,
+                           sp_buckled *buckled);
 
 /* Euler load of the free length of a strut between clamped ends, 4 pi^2 EI/L^2 (Timoshenko & Gere) [N]. */
 double sp_clamped_euler_load(const sp_model *model, int strut);

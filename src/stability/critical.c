@@ -22,7 +22,8 @@ static double normalise(double *v, int n)
 static double largest_move(const sp_model *model, const double *mode)
 {
     double largest = 0;
-    for (int n = 0; n < model->node_count; n++) largest = fmax(largest, hypot(mode[3 * n], mode[3 * n + 1]));
+    for (int n = 0; n < model->node_count; n++)
+        largest = fmax(largest, hypot(mode[3 * n], mode[3 * n + 1]));
     return largest;
 }
 
@@ -48,7 +49,8 @@ sp_status sp_critical_mode(sp_context *context, sp_system *system, double *mode,
         if (k > 4 && fabs(soft - before) <= 1e-10 * fabs(soft)) break;
         before = soft;
     }
-    for (int i = 0; i < 3 * model->node_count; i++) mode[i] = model->unknown[i] >= 0 ? v[model->unknown[i]] : 0;
+    for (int i = 0; i < 3 * model->node_count; i++)
+        mode[i] = model->unknown[i] >= 0 ? v[model->unknown[i]] : 0;
     const double scale = largest_move(model, mode);
     for (int i = 0; scale > 0 && i < 3 * model->node_count; i++) mode[i] /= scale;
     *curvature = soft;
@@ -60,7 +62,9 @@ static void insert_ranked(sp_critical *critical, int strut, double share)
 {
     const int room = (int)(sizeof critical->strut / sizeof critical->strut[0]);
     int at = critical->strut_count < room ? critical->strut_count++ : room - 1;
-    if (critical->strut_count == room && at == room - 1 && critical->strut[at] >= 0 && critical->share[at] >= share) return;
+    if (critical->strut_count == room && at == room - 1 && critical->strut[at] >= 0 &&
+        critical->share[at] >= share)
+        return;
     for (; at > 0 && critical->share[at - 1] < share; at--) {
         critical->strut[at] = critical->strut[at - 1];
         critical->share[at] = critical->share[at - 1];
@@ -90,7 +94,9 @@ void sp_critical_rank(const sp_system *system, const double *mode, sp_critical *
     const int struts = system->model->network->strut_count;
     double total = 0;
     critical->strut_count = 0;
-    for (size_t i = 0; i < sizeof critical->strut / sizeof critical->strut[0]; i++) critical->strut[i] = -1;
+    for (size_t i = 0; i < sizeof critical->strut / sizeof critical->strut[0]; i++)
+        critical->strut[i] = -1;
     for (int s = 0; s < struts; s++) total += strut_bending(system, mode, s);
-    for (int s = 0; s < struts && total > 0; s++) insert_ranked(critical, s, strut_bending(system, mode, s) / total);
+    for (int s = 0; s < struts && total > 0; s++)
+        insert_ranked(critical, s, strut_bending(system, mode, s) / total);
 }

@@ -6,13 +6,14 @@
 
 #include "state/equilibrium.h"
 
-static const double residual_share = 1e-6;   /* of the platen force */
-static const double force_floor = 1e-8;      /* of the thickest strut's axial stiffness, when the platen force is small */
+static const double residual_share = 1e-6; /* of the platen force */
+static const double force_floor =
+    1e-8; /* of the thickest strut's axial stiffness, when the platen force is small */
 static const double decrement_share = 1e-10; /* of the energy */
 static const double round_off = 1e-13;       /* of the energy, in its sum */
 static const double first_shift = 1e-7, shift_growth = 10, last_shift = 1e7;
-static const double move_cap = 0.4;          /* of the thinnest strut, per iteration */
-static const double turn_cap = 0.6;          /* rad, per iteration */
+static const double move_cap = 0.4; /* of the thinnest strut, per iteration */
+static const double turn_cap = 0.6; /* rad, per iteration */
 static const double armijo = 1e-4, least_fraction = 1e-9;
 
 static double tolerance(const sp_system *system)
@@ -20,13 +21,15 @@ static double tolerance(const sp_system *system)
     double stiffest = 0;
     for (int s = 0; s < system->model->network->strut_count; s++)
         stiffest = fmax(stiffest, system->model->section[s].axial_stiffness);
-    return fmax(residual_share * fabs(system->force), residual_share * force_floor * stiffest * 1e2);
+    return fmax(residual_share * fabs(system->force),
+                residual_share * force_floor * stiffest * 1e2);
 }
 
 /* Newton direction of the last factor into system->direction; returns gradient . direction (negative downhill). */
 static sp_status newton_direction(sp_context *context, sp_system *system, double *slope)
 {
-    sp_status status = sp_sparse_solve(context, system->sparse, system->free_gradient, system->direction);
+    sp_status status =
+        sp_sparse_solve(context, system->sparse, system->free_gradient, system->direction);
     *slope = 0;
     for (int i = 0; i < system->model->unknown_count; i++) {
         system->direction[i] = -system->direction[i];
@@ -36,7 +39,8 @@ static sp_status newton_direction(sp_context *context, sp_system *system, double
 }
 
 /* Factor with the smallest shift tried that leaves no negative pivot. *shift enters as the last one used. */
-static sp_status factor_downhill(sp_context *context, sp_system *system, double *shift, sp_attempt *attempt)
+static sp_status factor_downhill(sp_context *context, sp_system *system, double *shift,
+                                 sp_attempt *attempt)
 {
     double trial = *shift > 0 ? *shift / shift_growth : 0;
     if (trial < first_shift) trial = 0;
@@ -55,7 +59,9 @@ static void compose(sp_system *system, double fraction)
 {
     const sp_model *model = system->model;
     for (int i = 0; i < 3 * model->node_count; i++)
-        system->trial[i] = system->base[i] + (model->unknown[i] >= 0 ? fraction * system->direction[model->unknown[i]] : 0);
+        system->trial[i] =
+            system->base[i] +
+            (model->unknown[i] >= 0 ? fraction * system->direction[model->unknown[i]] : 0);
 }
 
 static double allowed_fraction(sp_system *system)
@@ -66,12 +72,14 @@ static double allowed_fraction(sp_system *system)
         if (model->unknown[i] >= 0) turn = fmax(turn, fabs(system->direction[model->unknown[i]]));
     compose(system, 1);
     sp_model_points(model, system->trial, system->points);
-    return fmin(turn > turn_cap ? turn_cap / turn : 1,
-                sp_contact_safe_fraction(&system->contact, system->points, move_cap * model->thinnest));
+    return fmin(
+        turn > turn_cap ? turn_cap / turn : 1,
+        sp_contact_safe_fraction(&system->contact, system->points, move_cap * model->thinnest));
 }
 
 /* Step along the direction until the energy goes down enough. *fraction: taken, 0 when nothing does. */
-static sp_status line_search(sp_context *context, sp_system *system, double shortening, double slope, double *fraction)
+static sp_status line_search(sp_context *context, sp_system *system, double shortening,
+                             double slope, double *fraction)
 {
     const double before = system->energy;
     memcpy(system->base, system->x, 3 * (size_t)system->model->node_count * sizeof(double));
@@ -98,8 +106,8 @@ static int interrupted(const sp_context *context)
     return context && context->interrupt && *context->interrupt;
 }
 
-sp_status sp_equilibrium_descend(sp_context *context, sp_system *system, const double *x, double shortening,
-                                 int most_iterations, sp_attempt *attempt)
+sp_status sp_equilibrium_descend(sp_context *context, sp_system *system, const double *x,
+                                 double shortening, int most_iterations, sp_attempt *attempt)
 {
     *attempt = (sp_attempt){.end = SP_STUCK};
     sp_status status = sp_system_evaluate(context, system, x, shortening);
@@ -112,7 +120,8 @@ sp_status sp_equilibrium_descend(sp_context *context, sp_system *system, const d
         if (status != SP_OK) return status;
         status = newton_direction(context, system, &slope);
         if (status != SP_OK) return status;
-        if (shift == 0 && residual <= limit && -slope <= decrement_share * fabs(system->energy) + 1e-300) {
+        if (shift == 0 && residual <= limit &&
+            -slope <= decrement_share * fabs(system->energy) + 1e-300) {
             attempt->end = SP_FOUND;
             return SP_OK;
         }
@@ -132,8 +141,8 @@ sp_status sp_equilibrium_descend(sp_context *context, sp_system *system, const d
     }
 }
 
-sp_status sp_equilibrium_follow(sp_context *context, sp_system *system, const double *x, double shortening,
-                                int most_iterations, sp_attempt *attempt)
+sp_status sp_equilibrium_follow(sp_context *context, sp_system *system, const double *x,
+                                double shortening, int most_iterations, sp_attempt *attempt)
 {
     *attempt = (sp_attempt){.end = SP_STUCK};
     sp_status status = sp_system_evaluate(context, system, x, shortening);
@@ -147,7 +156,8 @@ sp_status sp_equilibrium_follow(sp_context *context, sp_system *system, const do
         attempt->bent += attempt->negative > 0;
         status = newton_direction(context, system, &slope);
         if (status != SP_OK) return status;
-        if (residual <= tolerance(system) && fabs(slope) <= decrement_share * fabs(system->energy) + 1e-300) {
+        if (residual <= tolerance(system) &&
+            fabs(slope) <= decrement_share * fabs(system->energy) + 1e-300) {
             attempt->end = SP_FOUND;
             return SP_OK;
         }

@@ -6,26 +6,26 @@
 
 /* How one attempt at a state ends; none of these is an error. */
 typedef enum {
-    SP_FOUND,       /* an equilibrium to tolerance; the factor is that of its true K */
-    SP_FAR,         /* not there within the iterations allowed */
-    SP_STUCK,       /* no descent left above tolerance, or outside a law */
-    SP_STOPPED      /* the user interrupted */
+    SP_FOUND,  /* an equilibrium to tolerance; the factor is that of its true K */
+    SP_FAR,    /* not there within the iterations allowed */
+    SP_STUCK,  /* no descent left above tolerance, or outside a law */
+    SP_STOPPED /* the user interrupted */
 } sp_attempt_end;
 
 typedef struct sp_attempt {
     sp_attempt_end end;
     int iterations, factorizations;
-    int negative;   /* negative pivots of K when found */
-    int bent;       /* iterates at which K was not positive definite */
+    int negative; /* negative pivots of K when found */
+    int bent;     /* iterates at which K was not positive definite */
 } sp_attempt;
 
 /* Minimum of the potential at travel u, by descent from x (3 per node): inertia-controlled Newton with line search.
  * When found, K is positive definite. */
-sp_status sp_equilibrium_descend(sp_context *context, sp_system *system, const double *x, double shortening,
-                                 int most_iterations, sp_attempt *attempt);
+sp_status sp_equilibrium_descend(sp_context *context, sp_system *system, const double *x,
+                                 double shortening, int most_iterations, sp_attempt *attempt);
 
 /* Equilibrium near x, stable or not: plain Newton, which stays on the path of x through a bifurcation. */
-sp_status sp_equilibrium_follow(sp_context *context, sp_system *system, const double *x, double shortening,
-                                int most_iterations, sp_attempt *attempt);
+sp_status sp_equilibrium_follow(sp_context *context, sp_system *system, const double *x,
+                                double shortening, int most_iterations, sp_attempt *attempt);
 
 #endif

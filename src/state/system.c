@@ -29,17 +29,22 @@ sp_status sp_system_create(sp_context *context, const sp_model *model, sp_system
     system->element_energy = sp_alloc(elements, sizeof(double));
     system->element_block = sp_alloc(3 * elements, sizeof(int));
     sp_status status = SP_OK;
-    if (!system->x || !system->gradient || !system->trial || !system->base || !system->coupling || !system->free_gradient ||
-        !system->direction || !system->points || !system->element_gradient || !system->element_hessian ||
-        !system->element_energy || !system->element_block)
-        status = sp_fail(context, SP_NO_MEMORY, "no memory for the state of %d nodes", model->node_count);
+    if (!system->x || !system->gradient || !system->trial || !system->base || !system->coupling ||
+        !system->free_gradient || !system->direction || !system->points ||
+        !system->element_gradient || !system->element_hessian || !system->element_energy ||
+        !system->element_block)
+        status = sp_fail(context, SP_NO_MEMORY, "no memory for the state of %d nodes",
+                         model->node_count);
     if (status == SP_OK) status = sp_contact_create(context, model, &system->contact);
     if (status == SP_OK) status = sp_blocks_create(context, model, &system->blocks);
     if (status == SP_OK) status = sp_sparse_create(context, &system->sparse);
     if (status == SP_OK && model->unknown_count == 0)
-        status = sp_fail(context, SP_BAD_NETWORK, "the platens hold every joint of this network; nothing can move");
-    if (status == SP_OK) memcpy(system->x, model->reference, 3 * nodes * sizeof(double));
-    else sp_system_free(system);
+        status = sp_fail(context, SP_BAD_NETWORK,
+                         "the platens hold every joint of this network; nothing can move");
+    if (status == SP_OK)
+        memcpy(system->x, model->reference, 3 * nodes * sizeof(double));
+    else
+        sp_system_free(system);
     return status;
 }
 
@@ -70,7 +75,8 @@ static size_t collect_pairs(sp_system *system)
     const sp_contact *contact = &system->contact;
     size_t count = 0;
     for (int e = 0; e < model->element_count; e++)
-        system->pair[count++] = sp_blocks_pair(model->element[e].node[0], model->element[e].node[1]);
+        system->pair[count++] =
+            sp_blocks_pair(model->element[e].node[0], model->element[e].node[1]);
     for (int i = 0; i < contact->candidate_count; i++) {
         int node[4];
         sp_contact_nodes(model, &contact->candidate[i], node);
@@ -93,9 +99,11 @@ static sp_status renew_pattern(sp_context *context, sp_system *system)
         system->pair_capacity = 2 * most;
     }
     sp_blocks *blocks = &system->blocks;
-    sp_status status = sp_blocks_pattern(context, model, blocks, collect_pairs(system), system->pair);
+    sp_status status =
+        sp_blocks_pattern(context, model, blocks, collect_pairs(system), system->pair);
     if (status == SP_OK)
-        status = sp_sparse_analyse(context, system->sparse, model->unknown_count, blocks->matrix_start, blocks->matrix_row);
+        status = sp_sparse_analyse(context, system->sparse, model->unknown_count,
+                                   blocks->matrix_start, blocks->matrix_row);
     if (status != SP_OK) return status;
     for (int e = 0; e < model->element_count; e++) {
         const int a = model->element[e].node[0], b = model->element[e].node[1];
@@ -117,7 +125,8 @@ static void add_element(sp_system *system, int e)
         for (int r = 0; r < 3; r++) system->gradient[3 * node[k] + r] += g[3 * k + r];
     double *aa = system->blocks.value + 9 * block[0], *bb = system->blocks.value + 9 * block[2];
     double *low = system->blocks.value + 9 * block[1];
-    const int row = node[0] > node[1] ? 0 : 3, column = 3 - row; /* the lower block has the larger node in its rows */
+    const int row = node[0] > node[1] ? 0 : 3,
+              column = 3 - row; /* the lower block has the larger node in its rows */
     for (int r = 0; r < 3; r++)
         for (int c = 0; c < 3; c++) {
             aa[3 * r + c] += h[6 * r + c];
@@ -134,8 +143,9 @@ static double add_elements(sp_system *system)
     for (int e = 0; e < model->element_count; e++) {
         const sp_element *element = &model->element[e];
         system->element_energy[e] =
-            sp_planar_eval(element, &model->section[element->strut], x + 3 * element->node[0], x + 3 * element->node[1],
-                           system->element_gradient + 6 * e, system->element_hessian + 36 * e);
+            sp_planar_eval(element, &model->section[element->strut], x + 3 * element->node[0],
+                           x + 3 * element->node[1], system->element_gradient + 6 * e,
+                           system->element_hessian + 36 * e);
     }
     double energy = 0;
     for (int e = 0; e < model->element_count; e++) energy += system->element_energy[e];
@@ -159,7 +169,8 @@ static void collect_forces(sp_system *system, const sp_platen_push *push)
         if (model->unknown[i] >= 0) system->free_gradient[model->unknown[i]] = system->gradient[i];
 }
 
-sp_status sp_system_evaluate(sp_context *context, sp_system *system, const double *x, double shortening)
+sp_status sp_system_evaluate(sp_context *context, sp_system *system, const double *x,
+                             double shortening)
 {
     const sp_model *model = system->model;
     if (x != system->x) memcpy(system->x, x, 3 * (size_t)model->node_count * sizeof(double));
@@ -171,7 +182,8 @@ sp_status sp_system_evaluate(sp_context *context, sp_system *system, const doubl
     sp_contact_place(&system->contact, system->x);
     if (sp_contact_is_stale(&system->contact)) {
         sp_status status = sp_contact_search(context, &system->contact);
-        if (status == SP_OK && (!system->pattern_ready || !sp_contact_find_blocks(&system->contact, &system->blocks)))
+        if (status == SP_OK &&
+            (!system->pattern_ready || !sp_contact_find_blocks(&system->contact, &system->blocks)))
             status = renew_pattern(context, system);
         if (status != SP_OK) return status;
     }
@@ -181,15 +193,17 @@ sp_status sp_system_evaluate(sp_context *context, sp_system *system, const doubl
     sp_platen_push push;
     system->energy = add_elements(system);
     if (system->energy < INFINITY)
-        system->energy += sp_contact_eval(&system->contact, model->height - shortening, system->gradient,
-                                          &system->blocks, &push, system->coupling);
+        system->energy +=
+            sp_contact_eval(&system->contact, model->height - shortening, system->gradient,
+                            &system->blocks, &push, system->coupling);
     if (!(system->energy < INFINITY)) {
         system->energy = INFINITY;
         return SP_OK;
     }
     system->contacts = system->contact.active;
     collect_forces(system, &push);
-    system->own_stiffness = push.tangent + sp_blocks_coupling(model, &system->blocks, system->coupling);
+    system->own_stiffness =
+        push.tangent + sp_blocks_coupling(model, &system->blocks, system->coupling);
     return SP_OK;
 }
 
@@ -211,10 +225,12 @@ sp_status sp_system_factor(sp_context *context, sp_system *system, double shift,
     return sp_sparse_factor(context, system->sparse, shift, negative);
 }
 
-sp_status sp_system_tangent(sp_context *context, sp_system *system, double *tangent, double *stiffness)
+sp_status sp_system_tangent(sp_context *context, sp_system *system, double *tangent,
+                            double *stiffness)
 {
     const sp_model *model = system->model;
-    sp_status status = sp_sparse_solve(context, system->sparse, system->coupling, system->direction);
+    sp_status status =
+        sp_sparse_solve(context, system->sparse, system->coupling, system->direction);
     if (status != SP_OK) return status;
     *stiffness = system->own_stiffness;
     for (int i = 0; i < 3 * model->node_count; i++) {
@@ -228,14 +244,16 @@ sp_status sp_system_tangent(sp_context *context, sp_system *system, double *tang
 double sp_system_element_strain(const sp_system *system, int element)
 {
     const sp_element *e = &system->model->element[element];
-    const sp_planar_strain z = sp_planar_strains(e, system->x + 3 * e->node[0], system->x + 3 * e->node[1]);
+    const sp_planar_strain z =
+        sp_planar_strains(e, system->x + 3 * e->node[0], system->x + 3 * e->node[1]);
     return sp_section_fibre_strain(&system->model->section[e->strut], z.eps, z.kappa);
 }
 
 double sp_system_fibre_strain(const sp_system *system)
 {
     double largest = 0;
-    for (int i = 0; i < system->model->element_count; i++) largest = fmax(largest, sp_system_element_strain(system, i));
+    for (int i = 0; i < system->model->element_count; i++)
+        largest = fmax(largest, sp_system_element_strain(system, i));
     return largest;
 }
 
@@ -246,7 +264,8 @@ double sp_system_strut_force(const sp_system *system, int strut)
     double sum = 0;
     for (int i = first; i < last; i++) {
         const sp_element *e = &model->element[i];
-        const sp_planar_strain z = sp_planar_strains(e, system->x + 3 * e->node[0], system->x + 3 * e->node[1]);
+        const sp_planar_strain z =
+            sp_planar_strains(e, system->x + 3 * e->node[0], system->x + 3 * e->node[1]);
         sp_resultants r;
         sp_section_eval(&model->section[strut], z.eps, z.kappa, &r);
         sum -= r.force;

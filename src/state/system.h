@@ -19,25 +19,25 @@ typedef struct sp_system {
     int pattern_ready;
 
     /* at the last evaluation */
-    double shortening;      /* u [mm] */
-    double energy;          /* [mJ], +inf when a fibre or a layer is outside its law */
-    double force;           /* dE/du = upper platen force, compression positive [N] */
-    double lower_force;     /* force of the lower platen, from element forces [N] */
-    double own_stiffness;   /* d2E/du2 with the free unknowns held [N/mm] */
+    double shortening;    /* u [mm] */
+    double energy;        /* [mJ], +inf when a fibre or a layer is outside its law */
+    double force;         /* dE/du = upper platen force, compression positive [N] */
+    double lower_force;   /* force of the lower platen, from element forces [N] */
+    double own_stiffness; /* d2E/du2 with the free unknowns held [N/mm] */
     int contacts;
 
-    double *x;              /* 3 per node */
-    double *gradient;       /* 3 per node, dE/dx */
-    double *coupling;       /* unknown_count: d gradient / du */
-    double *free_gradient;  /* unknown_count */
-    double *direction;      /* unknown_count */
-    double *trial, *base;   /* 3 per node: work space of the Newton loop */
-    double *points;         /* 2 per chain point */
+    double *x;             /* 3 per node */
+    double *gradient;      /* 3 per node, dE/dx */
+    double *coupling;      /* unknown_count: d gradient / du */
+    double *free_gradient; /* unknown_count */
+    double *direction;     /* unknown_count */
+    double *trial, *base;  /* 3 per node: work space of the Newton loop */
+    double *points;        /* 2 per chain point */
 
     /* element results of one pass (6, 36, 1 per element) and the blocks they go to (AA, lower, BB) */
     double *element_gradient, *element_hessian, *element_energy;
     int *element_block;
-    uint64_t *pair;         /* node pairs of the pattern */
+    uint64_t *pair; /* node pairs of the pattern */
     size_t pair_capacity;
 } sp_system;
 
@@ -47,7 +47,8 @@ void sp_system_free(sp_system *system);
 
 /* Evaluate energy, gradient, Hessian and platen forces at x (3 per node; becomes system->x) and travel u. Searches
  * contacts and renews the pattern when needed. Held and moved unknowns of x are set from u. */
-sp_status sp_system_evaluate(sp_context *context, sp_system *system, const double *x, double shortening);
+sp_status sp_system_evaluate(sp_context *context, sp_system *system, const double *x,
+                             double shortening);
 
 /* Largest out-of-balance force on a free unknown; moments are divided by the thickest strut. */
 double sp_system_residual(const sp_system *system);
@@ -56,7 +57,8 @@ double sp_system_residual(const sp_system *system);
 sp_status sp_system_factor(sp_context *context, sp_system *system, double shift, int *negative);
 
 /* With the current factor of K: tangent (3 per node) = dx/du along the path, and dF/du. */
-sp_status sp_system_tangent(sp_context *context, sp_system *system, double *tangent, double *stiffness);
+sp_status sp_system_tangent(sp_context *context, sp_system *system, double *tangent,
+                            double *stiffness);
 
 /* Largest |fibre strain| of one element, and of all. */
 double sp_system_element_strain(const sp_system *system, int element);
