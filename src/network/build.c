@@ -138,7 +138,7 @@ static sp_status build_periodic(sp_context *context, const sp_layout *plan, doub
 {
     sp_pieces pieces = {0};
     const sp_case *request = plan->request;
-    *cell = plan->line_density * request->bead_width / request->density;
+    *cell = plan->line_density * request->bead_width / request->density; /* E38 */
     double radius = reach(plan, *cell);
     sp_status status = check_cell(context, plan, *cell, radius);
     if (status == SP_OK) status = plan->pattern->emit(context, request, radius, &pieces);

@@ -1,10 +1,10 @@
-/* Joint zones: how far a strut runs inside the body of its joint (docs/theory.md, joint zones).
+/* Joint zones: how far a strut runs inside the body of its joint (docs/theory.md E39).
  *
  *   t_i, t_j  thickness of the strut and of a neighbour            [mm]
  *   alpha     angle between them at the joint, 0 .. pi
  *   r         zone = distance from the joint to where the edge of i leaves the material of j
  *
- * The inner edges of i and j meet at r = (t_j/2) / sin alpha + (t_i/2) / tan alpha. Beyond a right angle the end of j
+ * The inner edges of i and j meet at r = (t_j/2) / sin alpha + (t_i/2) / tan alpha (E39). Beyond a right angle the end of j
  * limits it too: its corner reaches no farther than (t_j/2) sin alpha along i, so that struts in line have none, also
  * when a thick one continues a thin one. */
 #include "network/graph.h"
