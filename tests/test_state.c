@@ -27,7 +27,7 @@ static void set_up(fixture *f, const char *pattern, const char *density, int pla
     assert_int_equal(sp_law_prepare(&f->context, &f->request, &f->law), SP_OK);
     sp_model_options options = {platens, 0, 5};
     assert_int_equal(sp_model_build(&f->context, &f->network, &f->law, &options, &f->model), SP_OK);
-    assert_int_equal(sp_system_create(&f->context, &f->model, &f->system), SP_OK);
+    assert_int_equal(sp_system_create(&f->context, &f->model, 0, &f->system), SP_OK);
 }
 
 static void tear_down(fixture *f)
@@ -56,7 +56,7 @@ static double *squashed(fixture *f, double strain, double shake)
         const double gap = f->model.height - u;
         for (int i = 1; i < 3 * f->model.node_count; i += 3) x[i] *= (gap - step) / gap;
         assert_int_equal(
-            sp_equilibrium_descend(&f->context, &f->system, x, u + step, 1000, &attempt), SP_OK);
+            sp_equilibrium_descend(&f->context, &f->system, x, u + step, 1000, 1, &attempt), SP_OK);
         assert_int_equal(attempt.end, SP_FOUND);
         memcpy(x, f->system.x, 3 * (size_t)f->model.node_count * sizeof *x);
     }

@@ -6,8 +6,10 @@
 #include "contact/contact.h"
 #include "contact/line.h"
 
-/* Candidates reach half the thinnest strut beyond touching. */
-static const double skin_share = 0.5;
+/* Candidates reach this share of the thinnest strut beyond touching: searches cost more than the pairs they add. */
+static const double skin_share = 0.8;
+/* Pairs this close to touching (of the thinnest strut) have their place in the stiffness: more would only fill it. */
+static const double near_share = 0.15;
 /* As for pairs of struts, see search.c. */
 static const double one_body = 0.25, rest_slack = 0.97;
 
@@ -51,17 +53,19 @@ sp_status sp_contact_create(sp_context *context, const sp_model *model, sp_conta
     contact->position = sp_alloc(2 * points, sizeof(double));
     contact->turned = sp_alloc(2 * points, sizeof(double));
     contact->searched = sp_alloc(2 * points, sizeof(double));
+    contact->middle = sp_alloc(3 * points, sizeof(double));
     contact->rest_position = sp_alloc(2 * points, sizeof(double));
     contact->platen_rest = sp_alloc(4 * points, sizeof(double));
     contact->platen_block = sp_alloc(3 * points, sizeof(int));
     contact->cell_item = sp_alloc(points, sizeof(int));
-    if (!contact->position || !contact->turned || !contact->searched || !contact->rest_position ||
+    if (!contact->position || !contact->turned || !contact->searched || !contact->middle ||
+        !contact->rest_position ||
         !contact->platen_rest || !contact->platen_block || !contact->cell_item) {
         sp_contact_free(contact);
         return sp_fail(context, SP_NO_MEMORY, "no memory for the contact of %d points",
                        model->point_count);
     }
-    sp_contact_place(contact, model->reference);
+    sp_contact_place(contact, model->reference, model->height);
     memcpy(contact->rest_position, contact->position, 2 * points * sizeof(double));
     prepare_platens(contact);
     return SP_OK;
@@ -73,6 +77,7 @@ void sp_contact_free(sp_contact *contact)
     sp_free(contact->position);
     sp_free(contact->turned);
     sp_free(contact->searched);
+    sp_free(contact->middle);
     sp_free(contact->rest_position);
     sp_free(contact->platen_rest);
     sp_free(contact->platen_block);
@@ -81,9 +86,10 @@ void sp_contact_free(sp_contact *contact)
     memset(contact, 0, sizeof *contact);
 }
 
-void sp_contact_place(sp_contact *contact, const double *x)
+void sp_contact_place(sp_contact *contact, const double *x, double gap)
 {
     const sp_model *model = contact->model;
+    contact->gap = gap;
     sp_model_points(model, x, contact->position);
     for (int k = 0; k < model->point_count; k++)
         for (int d = 0; d < 2; d++)
@@ -91,19 +97,25 @@ void sp_contact_place(sp_contact *contact, const double *x)
                 contact->position[2 * k + d] - x[3 * model->point_node[k] + d];
 }
 
-int sp_contact_find_blocks(sp_contact *contact, const sp_blocks *blocks)
+/* All blocks of one candidate, or none. */
+static void find_candidate_blocks(const sp_model *model, const sp_blocks *blocks, sp_candidate *c)
+{
+    int node[4];
+    sp_contact_nodes(model, c, node);
+    for (int a = 0, k = 0; a < 4; a++)
+        for (int b = 0; b <= a; b++, k++) {
+            c->block[k] = sp_blocks_find(blocks, node[a], node[b]);
+            if (c->block[k] < 0) {
+                c->block[0] = -1;
+                return;
+            }
+        }
+}
+
+void sp_contact_find_blocks(sp_contact *contact, const sp_blocks *blocks)
 {
     const sp_model *model = contact->model;
-    for (int i = 0; i < contact->candidate_count; i++) {
-        sp_candidate *c = &contact->candidate[i];
-        int node[4];
-        sp_contact_nodes(model, c, node);
-        for (int a = 0, k = 0; a < 4; a++)
-            for (int b = 0; b <= a; b++, k++) {
-                c->block[k] = sp_blocks_find(blocks, node[a], node[b]);
-                if (c->block[k] < 0) return 0;
-            }
-    }
+    for (int i = 0; i < contact->candidate_count; i++) find_candidate_blocks(model, blocks, &contact->candidate[i]);
     for (int k = 0; k + 1 < model->point_count; k++) {
         const int a = model->point_node[k], b = model->point_node[k + 1];
         if (model->point_strut[k] != model->point_strut[k + 1]) continue;
@@ -111,7 +123,11 @@ int sp_contact_find_blocks(sp_contact *contact, const sp_blocks *blocks)
         contact->platen_block[3 * k + 1] = sp_blocks_find(blocks, a, b);
         contact->platen_block[3 * k + 2] = sp_blocks_find(blocks, b, b);
     }
-    return 1;
+}
+
+int sp_contact_is_near(const sp_contact *contact, const sp_candidate *c)
+{
+    return c->distance < fmax(c->rest[0], c->rest[1]) + near_share * contact->model->thinnest;
 }
 
 /* What one pair of segments adds, in the positions of its four points: gradient (8), Hessian (8 x 8, lower). */
@@ -213,6 +229,10 @@ static double strut_contact(sp_contact *contact, sp_candidate *c, double *gradie
                 add_point(&sum, x, i, c->rest[i], weight * model->layer_modulus * model->depth);
     }
     if (!touches || !(sum.energy < INFINITY)) return sum.energy;
+    if (c->block[0] < 0) {
+        contact->missing++;
+        return sum.energy;
+    }
     scatter(contact, c, &sum, gradient, blocks);
     contact->active++;
     return sum.energy;
@@ -269,12 +289,13 @@ static double platen_contact(sp_contact *contact, int segment, int which, double
     return k * rest * w[0];
 }
 
-double sp_contact_eval(sp_contact *contact, double gap, double *gradient, sp_blocks *blocks,
+double sp_contact_eval(sp_contact *contact, double *gradient, sp_blocks *blocks,
                        sp_platen_push *push, double *coupling)
 {
     const sp_model *model = contact->model;
+    const double gap = contact->gap;
     double energy = 0;
-    contact->active = 0;
+    contact->active = contact->missing = 0;
     *push = (sp_platen_push){0, 0, 0};
     for (int i = 0; i < contact->candidate_count; i++)
         energy += strut_contact(contact, &contact->candidate[i], gradient, blocks);

@@ -29,6 +29,8 @@ typedef struct sp_contact {
     double *position;      /* 2 per chain point, at the last placing */
     double *turned;        /* 2 per chain point: arm turned with its node */
     double *searched;      /* 2 per chain point: where they were at the last search */
+    double *middle;          /* 3 per chain point: middle and length of its segment at the last search */
+    double gap, searched_gap; /* platen distance at the last placing, at the last search (0: none) [mm] */
     double *rest_position; /* 2 per chain point: unloaded */
     double *
         platen_rest; /* 4 per chain point: layers of its segment's two points at lower, upper platen; 0 none */
@@ -36,7 +38,7 @@ typedef struct sp_contact {
         platen_block; /* 3 per chain point: blocks of its segment's nodes (first, lower pair, second) */
     int *cell_first, *cell_item, cell_capacity; /* cell grid of segments */
     int active;                                 /* pairs and points that carry force */
-    int has_search;
+    int missing;             /* pairs that carry force but have no blocks: renew the pattern, evaluate again */
 } sp_contact;
 
 /* Where the two contact points lie on a segment. */
@@ -45,8 +47,8 @@ static const double sp_contact_place_at[2] = {0.25, 0.75};
 sp_status sp_contact_create(sp_context *context, const sp_model *model, sp_contact *contact);
 void sp_contact_free(sp_contact *contact);
 
-/* Positions of the chain points at x; call before the calls below. */
-void sp_contact_place(sp_contact *contact, const double *x);
+/* Positions of the chain points at x, platens `gap` apart; call before the calls below. */
+void sp_contact_place(sp_contact *contact, const double *x, double gap);
 
 /* 1 when points have moved so far that candidates may be missing. */
 int sp_contact_is_stale(const sp_contact *contact);
@@ -57,17 +59,20 @@ sp_status sp_contact_search(sp_context *context, sp_contact *contact);
 /* Four nodes of a candidate: ends of `from`, ends of `to`. */
 void sp_contact_nodes(const sp_model *model, const sp_candidate *candidate, int node[4]);
 
-/* Look up the blocks of all candidates and platen points; 0 when the pattern misses one. */
-int sp_contact_find_blocks(sp_contact *contact, const sp_blocks *blocks);
+/* Look up the blocks of all candidates (block[0] -1: not in the pattern) and platen points. */
+void sp_contact_find_blocks(sp_contact *contact, const sp_blocks *blocks);
+
+/* 1 when the pair, at its last evaluated distance, belongs in the pattern. */
+int sp_contact_is_near(const sp_contact *contact, const sp_candidate *candidate);
 
 typedef struct sp_platen_push {
     double upper, lower; /* push of the platens on the struts [N] */
     double tangent;      /* d upper / d travel with the struts held [N/mm] */
 } sp_platen_push;
 
-/* Energy [mJ] at the placed positions and platen distance `gap`; adds into gradient (3 per node), blocks and coupling
+/* Energy [mJ] at the placed positions (see `missing`); adds into gradient (3 per node), blocks and coupling
  * (unknown_count: d gradient / d travel). */
-double sp_contact_eval(sp_contact *contact, double gap, double *gradient, sp_blocks *blocks,
+double sp_contact_eval(sp_contact *contact, double *gradient, sp_blocks *blocks,
                        sp_platen_push *push, double *coupling);
 
 /* Largest fraction in (0, 1] of the move `to - position` (2 per chain point) along which no pair comes close to

@@ -85,7 +85,7 @@ static void integrals(double h, double s1, double s2, double out[3])
 double sp_line_energy(const double v[2], const double e[2], double rest, double gradient[4],
                       double hessian[16])
 {
-    const double inverse = 1 / rest, length = hypot(e[0], e[1]), nx = e[0] / length,
+    const double inverse = 1 / rest, length = sqrt(e[0] * e[0] + e[1] * e[1]), nx = e[0] / length,
                  ny = e[1] / length;
     /* frame of the piece: n along it, then its left normal; m and eta are v in it */
     const double m = (v[0] * nx + v[1] * ny) * inverse, eta = (v[1] * nx - v[0] * ny) * inverse;
@@ -177,5 +177,6 @@ double sp_line_distance(const double v[2], const double e[2])
 {
     double t = (v[0] * e[0] + v[1] * e[1]) / (e[0] * e[0] + e[1] * e[1]);
     t = t < 0 ? 0 : t > 1 ? 1 : t;
-    return hypot(v[0] - t * e[0], v[1] - t * e[1]);
+    const double x = v[0] - t * e[0], y = v[1] - t * e[1];
+    return sqrt(x * x + y * y);
 }

@@ -102,36 +102,33 @@ static sp_status add_candidate(sp_context *context, sp_contact *contact,
     return SP_OK;
 }
 
-static double segment_length(const sp_contact *contact, int segment)
-{
-    const double *a = contact->position + 2 * segment;
-    return hypot(a[2] - a[0], a[3] - a[1]);
-}
 
 static int is_segment(const sp_model *model, int k)
 {
     return k + 1 < model->point_count && model->point_strut[k] == model->point_strut[k + 1];
 }
 
-static void middle_of(const sp_contact *contact, int segment, double p[2])
+/* Middle and length of every segment, once per search. */
+static void measure_segments(sp_contact *contact)
 {
-    const double *a = contact->position + 2 * segment;
-    p[0] = 0.5 * (a[0] + a[2]);
-    p[1] = 0.5 * (a[1] + a[3]);
+    for (int k = 0; k < contact->model->point_count; k++) {
+        if (!is_segment(contact->model, k)) continue;
+        const double *a = contact->position + 2 * k, dx = a[2] - a[0], dy = a[3] - a[1];
+        contact->middle[3 * k] = 0.5 * (a[0] + a[2]);
+        contact->middle[3 * k + 1] = 0.5 * (a[1] + a[3]);
+        contact->middle[3 * k + 2] = sqrt(dx * dx + dy * dy);
+    }
 }
 
-static sp_status try_pair(sp_context *context, sp_contact *contact, int from, const double p[2],
-                          int to)
+static sp_status try_pair(sp_context *context, sp_contact *contact, int from, int to)
 {
     const sp_model *model = contact->model;
     const sp_network *network = model->network;
-    double q[2];
+    const double *p = contact->middle + 3 * from, *q = contact->middle + 3 * to;
     if (from == to) return SP_OK;
-    middle_of(contact, to, q);
     const double touch = 0.5 * (network->strut_thickness[model->point_strut[from]] +
                                 network->strut_thickness[model->point_strut[to]]);
-    const double reach =
-        touch + contact->skin + 0.5 * (segment_length(contact, from) + segment_length(contact, to));
+    const double reach = touch + contact->skin + 0.5 * (p[2] + q[2]);
     const double dx = p[0] - q[0], dy = p[1] - q[1];
     if (dx * dx + dy * dy > reach * reach) return SP_OK;
     sp_candidate candidate = {.from = from, .to = to, .distance = INFINITY};
@@ -160,7 +157,7 @@ static void lay_grid(const sp_contact *contact, cells *grid)
             low[d] = fmin(low[d], contact->position[2 * k + d]);
             high[d] = fmax(high[d], contact->position[2 * k + d]);
         }
-        if (is_segment(model, k)) longest = fmax(longest, segment_length(contact, k));
+        if (is_segment(model, k)) longest = fmax(longest, contact->middle[3 * k + 2]);
     }
     const double reach = model->thickest + contact->skin + longest,
                  area = (high[0] - low[0]) * (high[1] - low[1]);
@@ -192,10 +189,8 @@ static sp_status fill_cells(sp_context *context, sp_contact *contact, cells *gri
     memset(first, 0, ((size_t)count + 1) * sizeof(int));
     for (int pass = 0; pass < 2; pass++) {
         for (int k = model->point_count - 1; k >= 0; k--) {
-            double p[2];
             if (!is_segment(model, k)) continue;
-            middle_of(contact, k, p);
-            const int cell = cell_at(grid, p);
+            const int cell = cell_at(grid, contact->middle + 3 * k);
             if (pass == 0)
                 first[cell]++;
             else
@@ -211,33 +206,35 @@ sp_status sp_contact_search(sp_context *context, sp_contact *contact)
 {
     const sp_model *model = contact->model;
     cells grid;
+    measure_segments(contact);
     sp_status status = fill_cells(context, contact, &grid);
     contact->candidate_count = 0;
     for (int k = 0; k < model->point_count && status == SP_OK; k++) {
-        double p[2];
+        const double *p = contact->middle + 3 * k;
         if (!is_segment(model, k)) continue;
-        middle_of(contact, k, p);
         const int cx = cell_of(&grid, p[0], grid.x0, grid.nx),
                   cy = cell_of(&grid, p[1], grid.y0, grid.ny);
         for (int y = cy > 0 ? cy - 1 : 0; y <= cy + 1 && y < grid.ny; y++)
             for (int x = cx > 0 ? cx - 1 : 0; x <= cx + 1 && x < grid.nx; x++)
                 for (int i = contact->cell_first[y * grid.nx + x];
                      i < contact->cell_first[y * grid.nx + x + 1] && status == SP_OK; i++)
-                    status = try_pair(context, contact, k, p, contact->cell_item[i]);
+                    status = try_pair(context, contact, k, contact->cell_item[i]);
     }
     memcpy(contact->searched, contact->position, 2 * (size_t)model->point_count * sizeof(double));
-    contact->has_search = 1;
+    contact->searched_gap = contact->gap;
     return status;
 }
 
 int sp_contact_is_stale(const sp_contact *contact)
 {
-    if (!contact->has_search) return 1;
-    const double limit =
-        0.25 * contact->skin * contact->skin; /* (skin/2)^2: two points may approach each other */
+    if (contact->searched_gap <= 0) return 1;
+    /* The even squash of the whole coupon moves points far but neighbours together: only what departs from it counts.
+     * (skin/2)^2, because two points may approach each other. */
+    const double squash = contact->gap / contact->searched_gap, limit = 0.25 * contact->skin * contact->skin;
+    if (squash < 0.9 || squash > 1.1) return 1;
     for (int k = 0; k < 2 * contact->model->point_count; k += 2) {
         const double dx = contact->position[k] - contact->searched[k];
-        const double dy = contact->position[k + 1] - contact->searched[k + 1];
+        const double dy = contact->position[k + 1] - contact->searched[k + 1] * squash;
         if (dx * dx + dy * dy > limit) return 1;
     }
     return 0;

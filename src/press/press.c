@@ -14,7 +14,7 @@
 #include "stability/critical.h"
 #include "state/equilibrium.h"
 
-static const double balance_share = 1e-4; /* |work - dE| allowed per step, of the work */
+static const double balance_share = 1e-3; /* |work - dE| allowed per step, of the work */
 static const double balance_floor = 1e-9; /* and of the stored energy */
 static const double default_snap_share = 1.0 / 16;
 static const double smallest_share = 1e-7; /* of a planned step: below this the press gives up */
@@ -221,7 +221,7 @@ static sp_status descend_step(sp_context *context, walker *w, judgement *end)
     if (status == SP_OK)
         status =
             sp_equilibrium_descend(context, w->system, w->system->trial, w->at.shortening + step,
-                                   smallest ? most_iterations : quick_iterations, &attempt);
+                                   smallest ? most_iterations : quick_iterations, smallest, &attempt);
     if (status != SP_OK) return status;
     w->iterations += attempt.iterations;
     w->factorizations += attempt.factorizations;
@@ -438,7 +438,7 @@ sp_status sp_press(sp_context *context, const sp_model *model, const sp_press_op
     walker w = {.options = options, .system = &system, .path = path};
     judgement end = GO_ON;
     sp_status status = sp_path_begin(context, model, options->frames, path);
-    if (status == SP_OK) status = sp_system_create(context, model, &system);
+    if (status == SP_OK) status = sp_system_create(context, model, options->follow_perfect, &system);
     if (status == SP_OK) status = begin(context, &w);
     while (status == SP_OK && end == GO_ON)
         status =

@@ -1,9 +1,12 @@
 /* CHOLMOD behind sp_sparse (Chen, Davis, Hager & Rajamanickam 2008). */
 #include <math.h>
+
+
 #include <string.h>
 #include <time.h>
 
 #include <cholmod.h>
+#include <omp.h>
 #include <cblas.h>
 
 #include "base/alloc.h"
@@ -25,7 +28,7 @@ static double now(void)
     return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
 }
 
-sp_status sp_sparse_create(sp_context *context, sp_sparse **out)
+sp_status sp_sparse_create(sp_context *context, int count_pivots, sp_sparse **out)
 {
     *out = NULL;
     sp_sparse *sparse = sp_alloc(1, sizeof *sparse);
@@ -35,15 +38,14 @@ sp_status sp_sparse_create(sp_context *context, sp_sparse **out)
     }
     openblas_set_num_threads(1); /* coupons run in parallel, not their matrices */
     cholmod_common *c = &sparse->common;
-    c->supernodal =
-        CHOLMOD_SIMPLICIAL; /* planar networks: faster than supernodal, and LDL' counts pivots */
+    c->supernodal = count_pivots ? CHOLMOD_SIMPLICIAL : CHOLMOD_AUTO;
     c->final_ll = 0;
     c->nmethods = 1;
     c->method[0].ordering = CHOLMOD_AMD;
     c->postorder = 1;
     c->print = 0;
     c->error_handler = NULL;
-    c->quick_return_if_not_posdef = 0;
+    c->quick_return_if_not_posdef = 1;
     *out = sparse;
     return SP_OK;
 }
@@ -118,12 +120,13 @@ static void take_shift_off(sp_sparse *sparse)
     for (size_t j = 0; j < sparse->matrix->ncol; j++) value[start[j]] = sparse->diagonal[j];
 }
 
-/* Simplicial LDL' keeps D on the diagonal of L. */
+/* Simplicial LDL' keeps D on the diagonal of L; a factor in blocks (LL') exists only when all pivots are positive. */
 static int count_negative(const cholmod_factor *factor)
 {
     const int *start = factor->p;
     const double *value = factor->x;
     int negative = 0;
+    if (factor->is_super || factor->is_ll) return 0;
     for (size_t j = 0; j < factor->n; j++) {
         const double d = value[start[j]];
         if (!isfinite(d) || d == 0) return -1;
@@ -136,8 +139,12 @@ sp_status sp_sparse_factor(sp_context *context, sp_sparse *sparse, double shift,
 {
     cholmod_common *c = &sparse->common;
     if (shift > 0) add_shift(sparse, shift);
+    /* CHOLMOD opens thread teams of its own for small loops, which cost more than the factor of one coupon. */
+    const int levels = omp_get_max_active_levels();
     const double begin = now();
+    omp_set_max_active_levels(0);
     cholmod_factorize(sparse->matrix, sparse->factor, c);
+    omp_set_max_active_levels(levels);
     sparse->count.seconds_factor += now() - begin;
     sparse->count.factorizations++;
     if (shift > 0) take_shift_off(sparse);

@@ -1,7 +1,9 @@
 /* The linear solver behind five calls, and the only user of cholmod.h.
  *
- * One symmetric matrix, lower triangle by columns; analysed once per pattern, factored often as simplicial LDL',
- * whose pivots also count the negative eigenvalues (Sylvester's law of inertia). BLAS is held to one thread. */
+ * One symmetric matrix, lower triangle by columns; analysed once per pattern, factored often. Two ways: LDL' pivot by
+ * pivot, which counts negative eigenvalues (Sylvester's law of inertia) and also factors what is not positive definite;
+ * or whatever CHOLMOD finds faster (LL' in blocks when there is much fill), which only tells yes or no. BLAS is held to
+ * one thread. */
 #ifndef SP_SPARSE_H
 #define SP_SPARSE_H
 
@@ -9,8 +11,8 @@
 
 typedef struct sp_sparse sp_sparse;
 
-/* Make a solver without a matrix. Errors: SP_NO_MEMORY. */
-sp_status sp_sparse_create(sp_context *context, sp_sparse **sparse);
+/* Make a solver without a matrix; `count_pivots` 1: always LDL'. Errors: SP_NO_MEMORY. */
+sp_status sp_sparse_create(sp_context *context, int count_pivots, sp_sparse **sparse);
 void sp_sparse_free(sp_sparse *sparse);
 
 /* Take a new pattern (copied): size n, column starts (n + 1), sorted rows >= column, diagonal present. Analyses. */
@@ -20,8 +22,8 @@ sp_status sp_sparse_analyse(sp_context *context, sp_sparse *sparse, int n, const
 /* Where the numeric values go, in the order of `row` above. */
 double *sp_sparse_values(sp_sparse *sparse);
 
-/* Factor K + shift D with D = max(|diag K|, floor of the largest); *negative gets the number of negative pivots of what
- * was factored, or -1 when a pivot is zero or not finite. The values are as before on return. */
+/* Factor K + shift D with D = max(|diag K|, floor of the largest); *negative gets 0 when that is positive
+ * definite; else the number of negative pivots (LDL'), or -1: not known, and no factor to solve with. The values are as before on return. */
 sp_status sp_sparse_factor(sp_context *context, sp_sparse *sparse, double shift, int *negative);
 
 /* Solve with the last factor: x (n) from b (n); x may be b. */

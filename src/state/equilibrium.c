@@ -11,7 +11,7 @@ static const double force_floor =
     1e-8; /* of the thickest strut's axial stiffness, when the platen force is small */
 static const double decrement_share = 1e-10; /* of the energy */
 static const double round_off = 1e-13;       /* of the energy, in its sum */
-static const double first_shift = 1e-7, shift_growth = 10, last_shift = 1e7;
+static const double least_shift = 1e-6, first_shift = 1e-4, shift_growth = 10, last_shift = 1e7;
 static const double move_cap = 0.4; /* of the thinnest strut, per iteration */
 static const double turn_cap = 0.6; /* rad, per iteration */
 static const double armijo = 1e-4, least_fraction = 1e-9;
@@ -39,17 +39,17 @@ static sp_status newton_direction(sp_context *context, sp_system *system, double
 }
 
 /* Factor with the smallest shift tried that leaves no negative pivot. *shift enters as the last one used. */
-static sp_status factor_downhill(sp_context *context, sp_system *system, double *shift,
-                                 sp_attempt *attempt)
+static sp_status factor_downhill(sp_context *context, sp_system *system, int insist, double *shift, sp_attempt *attempt)
 {
     double trial = *shift > 0 ? *shift / shift_growth : 0;
-    if (trial < first_shift) trial = 0;
+    if (trial < least_shift) trial = 0;
     for (int negative = -1; trial <= last_shift; trial = fmax(first_shift, shift_growth * trial)) {
         sp_status status = sp_system_factor(context, system, trial, &negative);
         attempt->factorizations++;
         *shift = trial;
         if (status != SP_OK || negative == 0) return status;
-        if (trial == 0) attempt->bent++;
+        attempt->bent++;
+        if (!insist) return SP_OK;
     }
     return sp_fail(context, SP_INTERNAL, "the stiffness stays indefinite under any shift");
 }
@@ -107,7 +107,7 @@ static int interrupted(const sp_context *context)
 }
 
 sp_status sp_equilibrium_descend(sp_context *context, sp_system *system, const double *x,
-                                 double shortening, int most_iterations, sp_attempt *attempt)
+                                 double shortening, int most_iterations, int insist, sp_attempt *attempt)
 {
     *attempt = (sp_attempt){.end = SP_STUCK};
     sp_status status = sp_system_evaluate(context, system, x, shortening);
@@ -116,8 +116,12 @@ sp_status sp_equilibrium_descend(sp_context *context, sp_system *system, const d
     for (;;) {
         double slope, fraction;
         const double residual = sp_system_residual(system), limit = tolerance(system);
-        status = factor_downhill(context, system, &shift, attempt);
+        status = factor_downhill(context, system, insist, &shift, attempt);
         if (status != SP_OK) return status;
+        if (attempt->bent > 0 && !insist) {
+            attempt->end = SP_FAR;
+            return SP_OK;
+        }
         status = newton_direction(context, system, &slope);
         if (status != SP_OK) return status;
         if (shift == 0 && residual <= limit &&

@@ -10,7 +10,7 @@
 /* Below this many elements threads cost more than they bring. */
 static const int parallel_elements = 6000;
 
-sp_status sp_system_create(sp_context *context, const sp_model *model, sp_system *system)
+sp_status sp_system_create(sp_context *context, const sp_model *model, int count_pivots, sp_system *system)
 {
     memset(system, 0, sizeof *system);
     system->model = model;
@@ -37,7 +37,7 @@ sp_status sp_system_create(sp_context *context, const sp_model *model, sp_system
                          model->node_count);
     if (status == SP_OK) status = sp_contact_create(context, model, &system->contact);
     if (status == SP_OK) status = sp_blocks_create(context, model, &system->blocks);
-    if (status == SP_OK) status = sp_sparse_create(context, &system->sparse);
+    if (status == SP_OK) status = sp_sparse_create(context, count_pivots, &system->sparse);
     if (status == SP_OK && model->unknown_count == 0)
         status = sp_fail(context, SP_BAD_NETWORK,
                          "the platens hold every joint of this network; nothing can move");
@@ -79,6 +79,7 @@ static size_t collect_pairs(sp_system *system)
             sp_blocks_pair(model->element[e].node[0], model->element[e].node[1]);
     for (int i = 0; i < contact->candidate_count; i++) {
         int node[4];
+        if (!sp_contact_is_near(contact, &contact->candidate[i])) continue;
         sp_contact_nodes(model, &contact->candidate[i], node);
         for (int a = 1; a < 4; a++)
             for (int b = 0; b < a; b++)
@@ -87,7 +88,7 @@ static size_t collect_pairs(sp_system *system)
     return count;
 }
 
-/* New pattern from elements and all candidates, whether they press or not: it outlives many iterations. */
+/* New pattern from elements and all pairs near touching, so that it outlives many iterations. */
 static sp_status renew_pattern(sp_context *context, sp_system *system)
 {
     const sp_model *model = system->model;
@@ -112,8 +113,7 @@ static sp_status renew_pattern(sp_context *context, sp_system *system)
         system->element_block[3 * e + 2] = sp_blocks_find(blocks, b, b);
     }
     system->pattern_ready = 1;
-    if (!sp_contact_find_blocks(&system->contact, &system->blocks))
-        return sp_fail(context, SP_INTERNAL, "a contact pair is missing from its own pattern");
+    sp_contact_find_blocks(&system->contact, blocks);
     return SP_OK;
 }
 
@@ -169,6 +169,19 @@ static void collect_forces(sp_system *system, const sp_platen_push *push)
         if (model->unknown[i] >= 0) system->free_gradient[model->unknown[i]] = system->gradient[i];
 }
 
+/* Energy, gradient, blocks and coupling at the placed positions. */
+static void add_potential(sp_system *system, sp_platen_push *push)
+{
+    const sp_model *model = system->model;
+    memset(system->gradient, 0, 3 * (size_t)model->node_count * sizeof(double));
+    memset(system->coupling, 0, (size_t)model->unknown_count * sizeof(double));
+    sp_blocks_zero(&system->blocks);
+    system->contact.missing = 0;
+    system->energy = add_elements(system);
+    if (system->energy < INFINITY)
+        system->energy += sp_contact_eval(&system->contact, system->gradient, &system->blocks, push, system->coupling);
+}
+
 sp_status sp_system_evaluate(sp_context *context, sp_system *system, const double *x,
                              double shortening)
 {
@@ -179,23 +192,20 @@ sp_status sp_system_evaluate(sp_context *context, sp_system *system, const doubl
         if (model->hold[i] == SP_MOVED) system->x[i] = model->reference[i] - shortening;
     }
     system->shortening = shortening;
-    sp_contact_place(&system->contact, system->x);
+    sp_contact_place(&system->contact, system->x, model->height - shortening);
+    sp_status status = SP_OK;
     if (sp_contact_is_stale(&system->contact)) {
-        sp_status status = sp_contact_search(context, &system->contact);
-        if (status == SP_OK &&
-            (!system->pattern_ready || !sp_contact_find_blocks(&system->contact, &system->blocks)))
-            status = renew_pattern(context, system);
-        if (status != SP_OK) return status;
+        status = sp_contact_search(context, &system->contact);
+        if (status == SP_OK && system->pattern_ready) sp_contact_find_blocks(&system->contact, &system->blocks);
     }
-    memset(system->gradient, 0, 3 * (size_t)model->node_count * sizeof(double));
-    memset(system->coupling, 0, (size_t)model->unknown_count * sizeof(double));
-    sp_blocks_zero(&system->blocks);
-    sp_platen_push push;
-    system->energy = add_elements(system);
-    if (system->energy < INFINITY)
-        system->energy +=
-            sp_contact_eval(&system->contact, model->height - shortening, system->gradient,
-                            &system->blocks, &push, system->coupling);
+    sp_platen_push push = {0, 0, 0};
+    if (status == SP_OK && !system->pattern_ready) status = renew_pattern(context, system);
+    if (status == SP_OK) add_potential(system, &push);
+    if (status == SP_OK && system->contact.missing > 0) {
+        status = renew_pattern(context, system);
+        if (status == SP_OK) add_potential(system, &push);
+    }
+    if (status != SP_OK) return status;
     if (!(system->energy < INFINITY)) {
         system->energy = INFINITY;
         return SP_OK;
