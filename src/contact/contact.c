@@ -95,6 +95,12 @@ void sp_contact_place(sp_contact *contact, const double *x, double gap)
         for (int d = 0; d < 2; d++)
             contact->turned[2 * k + d] =
                 contact->position[2 * k + d] - x[3 * model->point_node[k] + d];
+    for (int k = 0; k + 1 < model->point_count; k++) {
+        const double *a = contact->position + 2 * k, dx = a[2] - a[0], dy = a[3] - a[1];
+        contact->middle[3 * k] = 0.5 * (a[0] + a[2]);
+        contact->middle[3 * k + 1] = 0.5 * (a[1] + a[3]);
+        contact->middle[3 * k + 2] = sqrt(dx * dx + dy * dy);
+    }
 }
 
 /* All blocks of one candidate, or none. */
@@ -130,110 +136,129 @@ int sp_contact_is_near(const sp_contact *contact, const sp_candidate *c)
     return c->distance < fmax(c->rest[0], c->rest[1]) + near_share * contact->model->thinnest;
 }
 
-/* What one pair of segments adds, in the positions of its four points: gradient (8), Hessian (8 x 8, lower). */
+/* What one pair of segments adds, in the positions of its four points: gradient and lower 2 x 2 blocks of the Hessian
+ * in the order (0,0) (1,0) (1,1) (2,0) ... (3,3), rows of a block first. */
 typedef struct pair_sum {
-    double energy, g[8], h[64];
+    double energy, g[8], h[10][4];
 } pair_sum;
 
-/* One contact point: v = p - a, e = b - a, with weights of the four points in v and in e. */
-static int add_point(pair_sum *sum, const double x[8], int which, double rest, double k)
+static void add_block(double *out, double k, const double *m)
 {
-    const double f = sp_contact_place_at[which];
-    const double wv[4] = {1 - f, f, -1, 0}, we[4] = {0, 0, -1, 1};
-    const double v[2] = {wv[0] * x[0] + wv[1] * x[2] - x[4], wv[0] * x[1] + wv[1] * x[3] - x[5]};
-    const double e[2] = {x[6] - x[4], x[7] - x[5]};
-    double g[4], h[16];
-    const double energy = sp_line_energy(v, e, rest, g, h);
-    if (energy == 0) return 0;
-    k *= rest;
-    sum->energy += k * energy;
-    if (!(energy < INFINITY)) return 1;
-    for (int i = 0; i < 4; i++)
-        for (int d = 0; d < 2; d++) {
-            sum->g[2 * i + d] += k * (wv[i] * g[d] + we[i] * g[2 + d]);
-            /* row of the Hessian by (v, e) for this coordinate */
-            double row[4];
-            for (int q = 0; q < 4; q++)
-                row[q] = k * (wv[i] * h[4 * d + q] + we[i] * h[4 * (2 + d) + q]);
-            for (int j = 0; j <= i; j++)
-                for (int q = 0; q < 2; q++)
-                    sum->h[8 * (2 * i + d) + 2 * j + q] += wv[j] * row[q] + we[j] * row[2 + q];
-        }
-    return 1;
+    for (int i = 0; i < 4; i++) out[i] += k * m[i];
+}
+
+/* One contact point p = (1-f) x0 + f x1 against the piece from a to b: v = p - a, e = b - a. */
+static void add_point(pair_sum *sum, double f, double k, const double g[4], const double h[16])
+{
+    const double w[2] = {1 - f, f};
+    const double vv[4] = {h[0], h[1], h[4], h[5]}, ee[4] = {h[10], h[11], h[14], h[15]};
+    const double ev[4] = {h[8], h[9], h[12], h[13]}; /* row e, column v */
+    double av[4], aa[4], be[4];
+    for (int i = 0; i < 4; i++) {
+        const int t = i == 1 ? 2 : i == 2 ? 1 : i;
+        av[i] = vv[i] + ev[i];
+        aa[i] = av[i] + ev[t] + ee[i];
+        be[i] = ev[i] + ee[i];
+    }
+    for (int d = 0; d < 2; d++) {
+        sum->g[d] += k * w[0] * g[d];
+        sum->g[2 + d] += k * w[1] * g[d];
+        sum->g[4 + d] -= k * (g[d] + g[2 + d]);
+        sum->g[6 + d] += k * g[2 + d];
+    }
+    add_block(sum->h[0], k * w[0] * w[0], vv);
+    add_block(sum->h[1], k * w[0] * w[1], vv);
+    add_block(sum->h[2], k * w[1] * w[1], vv);
+    add_block(sum->h[3], -k * w[0], av);
+    add_block(sum->h[4], -k * w[1], av);
+    add_block(sum->h[5], k, aa);
+    add_block(sum->h[6], k * w[0], ev);
+    add_block(sum->h[7], k * w[1], ev);
+    add_block(sum->h[8], -k, be);
+    add_block(sum->h[9], k, ee);
+}
+
+/* Add the 3 x 3 block m of nodes i >= j in the pair's order to where it lives. */
+static void put_block(double *v, const double *m, int one, int other, int diagonal)
+{
+    if (!diagonal && one == other) /* both triangles fall into one diagonal block */
+        for (int r = 0; r < 3; r++)
+            for (int s = 0; s < 3; s++) v[3 * r + s] += m[3 * r + s] + m[3 * s + r];
+    else if (one < other)
+        for (int r = 0; r < 3; r++)
+            for (int s = 0; s < 3; s++) v[3 * r + s] += m[3 * s + r];
+    else
+        for (int r = 0; r < 9; r++) v[r] += m[r];
 }
 
 /* Positions to node values: an arm e turned with its node gives dp/dtheta = (-ey, ex) and the curvature -e.g. */
-static void scatter(const sp_contact *contact, const sp_candidate *c, const pair_sum *sum,
-                    double *gradient, sp_blocks *blocks)
+static void scatter(const sp_contact *contact, const sp_candidate *c, const pair_sum *sum, double *gradient,
+                    sp_blocks *blocks)
 {
     const int point[4] = {c->from, c->from + 1, c->to, c->to + 1};
-    int node[4];
+    int node[4], armed[4];
     double jx[4], jy[4];
     for (int i = 0; i < 4; i++) {
         const double *e = contact->turned + 2 * point[i], *g = sum->g + 2 * i;
         node[i] = contact->model->point_node[point[i]];
         jx[i] = -e[1];
         jy[i] = e[0];
+        armed[i] = e[0] != 0 || e[1] != 0;
         double *out = gradient + 3 * node[i];
         out[0] += g[0];
         out[1] += g[1];
+        if (!armed[i]) continue;
         out[2] += jx[i] * g[0] + jy[i] * g[1];
         blocks->value[9 * c->block[i * (i + 1) / 2 + i] + 8] -= e[0] * g[0] + e[1] * g[1];
     }
-    for (int i = 0; i < 4; i++)
-        for (int j = 0; j <= i; j++) {
-            const double *h = sum->h + 16 * i + 2 * j;
-            double m[9] = {h[0], h[1], 0, h[8], h[9], 0, 0, 0, 0};
+    for (int i = 0, b = 0; i < 4; i++)
+        for (int j = 0; j <= i; j++, b++) {
+            const double *h = sum->h[b];
+            double *v = blocks->value + 9 * c->block[b], m[9] = {h[0], h[1], 0, h[2], h[3], 0, 0, 0, 0};
+            if (!armed[i] && !armed[j] && node[i] >= node[j] && (i == j || node[i] != node[j])) {
+                v[0] += h[0], v[1] += h[1], v[3] += h[2], v[4] += h[3];
+                continue;
+            }
             m[2] = m[0] * jx[j] + m[1] * jy[j];
             m[5] = m[3] * jx[j] + m[4] * jy[j];
             for (int s = 0; s < 3; s++) m[6 + s] = jx[i] * m[s] + jy[i] * m[3 + s];
-            double *v = blocks->value + 9 * c->block[i * (i + 1) / 2 + j];
-            if (i != j && node[i] == node[j]) /* both triangles fall into one diagonal block */
-                for (int r = 0; r < 3; r++)
-                    for (int s = 0; s < 3; s++) v[3 * r + s] += m[3 * r + s] + m[3 * s + r];
-            else if (node[i] < node[j])
-                for (int r = 0; r < 3; r++)
-                    for (int s = 0; s < 3; s++) v[3 * r + s] += m[3 * s + r];
-            else
-                for (int r = 0; r < 9; r++) v[r] += m[r];
+            put_block(v, m, node[i], node[j], i == j);
         }
 }
 
-static double strut_contact(sp_contact *contact, sp_candidate *c, double *gradient,
-                            sp_blocks *blocks)
+static double strut_contact(sp_contact *contact, sp_candidate *c, double *gradient, sp_blocks *blocks)
 {
     const sp_model *model = contact->model;
-    double x[8];
-    memcpy(x, contact->position + 2 * c->from, 4 * sizeof *x);
-    memcpy(x + 4, contact->position + 2 * c->to, 4 * sizeof *x);
-    /* out of reach when the middles are further apart than touching and both half lengths */
-    const double mx = 0.5 * (x[0] + x[2] - x[4] - x[6]), my = 0.5 * (x[1] + x[3] - x[5] - x[7]);
-    const double l1 = fabs(x[2] - x[0]) + fabs(x[3] - x[1]),
-                 l2 = fabs(x[6] - x[4]) + fabs(x[7] - x[5]);
-    const double rest = fmax(c->rest[0], c->rest[1]), reach = rest + 0.5 * (l1 + l2);
-    c->distance = sqrt(mx * mx + my * my) - 0.5 * (l1 + l2);
-    if (mx * mx + my * my >= reach * reach) return 0;
+    const double *p = contact->middle + 3 * c->from, *q = contact->middle + 3 * c->to;
+    const double dx = p[0] - q[0], dy = p[1] - q[1], apart = dx * dx + dy * dy;
+    const double half = 0.5 * (p[2] + q[2]), rest = fmax(c->rest[0], c->rest[1]), near = rest + near_share * model->thinnest;
+    if (apart >= (near + half) * (near + half)) {
+        c->distance = near;
+        return 0;
+    }
+    const double *x = contact->position + 2 * c->from, *y = contact->position + 2 * c->to;
+    const double e[2] = {y[2] - y[0], y[3] - y[1]};
+    /* two points, two ways */
+    const double weight = 0.25 * (model->point_arc[c->from + 1] - model->point_arc[c->from]) * model->layer_modulus * model->depth;
     pair_sum sum;
-    memset(&sum, 0, sizeof sum);
-    const double weight = 0.25 * (model->point_arc[c->from + 1] -
-                                  model->point_arc[c->from]); /* two points, two ways */
     int touches = 0;
     c->distance = INFINITY;
     for (int i = 0; i < 2; i++) {
         const double f = sp_contact_place_at[i];
-        const double v[2] = {(1 - f) * x[0] + f * x[2] - x[4], (1 - f) * x[1] + f * x[3] - x[5]};
-        const double e[2] = {x[6] - x[4], x[7] - x[5]};
-        c->distance = fmin(c->distance, sp_line_distance(v, e));
-        if (c->rest[i] > 0)
-            touches |=
-                add_point(&sum, x, i, c->rest[i], weight * model->layer_modulus * model->depth);
+        const double v[2] = {(1 - f) * x[0] + f * x[2] - y[0], (1 - f) * x[1] + f * x[3] - y[1]};
+        double g[4], h[16], distance;
+        const double energy = sp_line_energy(v, e, c->rest[i], &distance, g, h);
+        c->distance = fmin(c->distance, distance);
+        if (energy == 0) continue;
+        if (!touches) memset(&sum, 0, sizeof sum);
+        touches = 1;
+        if (!(energy < INFINITY)) return INFINITY;
+        sum.energy += weight * c->rest[i] * energy;
+        add_point(&sum, f, weight * c->rest[i], g, h);
     }
-    if (!touches || !(sum.energy < INFINITY)) return sum.energy;
-    if (c->block[0] < 0) {
-        contact->missing++;
-        return sum.energy;
-    }
-    scatter(contact, c, &sum, gradient, blocks);
+    if (!touches) return 0;
+    if (c->block[0] < 0) contact->missing++;
+    else scatter(contact, c, &sum, gradient, blocks);
     contact->active++;
     return sum.energy;
 }

@@ -29,7 +29,7 @@ typedef struct sp_contact {
     double *position;      /* 2 per chain point, at the last placing */
     double *turned;        /* 2 per chain point: arm turned with its node */
     double *searched;      /* 2 per chain point: where they were at the last search */
-    double *middle;          /* 3 per chain point: middle and length of its segment at the last search */
+    double *middle;          /* 3 per chain point: middle and length of its segment */
     double gap, searched_gap; /* platen distance at the last placing, at the last search (0: none) [mm] */
     double *rest_position; /* 2 per chain point: unloaded */
     double *

@@ -108,18 +108,6 @@ static int is_segment(const sp_model *model, int k)
     return k + 1 < model->point_count && model->point_strut[k] == model->point_strut[k + 1];
 }
 
-/* Middle and length of every segment, once per search. */
-static void measure_segments(sp_contact *contact)
-{
-    for (int k = 0; k < contact->model->point_count; k++) {
-        if (!is_segment(contact->model, k)) continue;
-        const double *a = contact->position + 2 * k, dx = a[2] - a[0], dy = a[3] - a[1];
-        contact->middle[3 * k] = 0.5 * (a[0] + a[2]);
-        contact->middle[3 * k + 1] = 0.5 * (a[1] + a[3]);
-        contact->middle[3 * k + 2] = sqrt(dx * dx + dy * dy);
-    }
-}
-
 static sp_status try_pair(sp_context *context, sp_contact *contact, int from, int to)
 {
     const sp_model *model = contact->model;
@@ -206,7 +194,6 @@ sp_status sp_contact_search(sp_context *context, sp_contact *contact)
 {
     const sp_model *model = contact->model;
     cells grid;
-    measure_segments(contact);
     sp_status status = fill_cells(context, contact, &grid);
     contact->candidate_count = 0;
     for (int k = 0; k < model->point_count && status == SP_OK; k++) {
