@@ -22,8 +22,8 @@ SUB = +$(Q)$(MAKE) --no-print-directory $(if $(Q),-s) $(JOBS)
 
 # Debian 12 packages: to build and run the demo, to run the tests, to check the code.
 PACKAGES_BUILD := gcc libc6-dev make libsuitesparse-dev libopenblas-dev libyaml-dev libqhull-dev libjansson-dev
-PACKAGES_TEST := libcmocka-dev libxml2-utils pkg-config
-PACKAGES_CHECK := clang-14 clang-format-14 libclang-rt-14-dev libomp-14-dev valgrind librsvg2-bin man-db
+PACKAGES_TEST := libcmocka-dev pkg-config
+PACKAGES_CHECK := clang-14 clang-format-14 libclang-rt-14-dev libomp-14-dev valgrind
 PACKAGES := $(PACKAGES_BUILD) $(PACKAGES_TEST) $(PACKAGES_CHECK)
 
 WARN := -Wall -Wextra -Wpedantic -Wconversion -Wshadow -Wmissing-prototypes -Werror
