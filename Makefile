@@ -193,7 +193,7 @@ pictures: run-demo ## press the demo and copy the pictures that README.md shows 
 	$(Q)cp $(OUT)/foot-soft/curve.svg docs/images/foot-soft-curve.svg
 
 readme-check: ## fail when README.md shows lines that the demo in OUT did not print
-	$(Q)sed -n '/^<!-- session -->/,/^<!-- end of session -->/p' README.md | grep -vE '^(<!--|```|\$$|\.\.\.|$$)' \
+	$(Q)sed -n '/^<!-- printed -->/,/^<!-- end of printed -->/p' README.md | grep -vE '^(<!--|```|\$$|\.\.\.|$$)' \
 	  | grep -vxFf $(OUT)/foot-soft/table.txt | sed 's/^/README.md: not printed by the demo: /' | (! grep .)
 
 bench: $(BUILD)/bench_press ## measure speed and write benchmarks/results.csv
