@@ -7,7 +7,7 @@
 #include "contact/line.h"
 
 /* Candidates reach this share of the thinnest strut beyond touching: searches cost more than the pairs they add. */
-static const double skin_share = 0.8;
+static const double skin_share = 1.0;
 /* Pairs this close to touching (of the thinnest strut) have their place in the stiffness: more would only fill it. */
 static const double near_share = 0.15;
 /* As for pairs of struts, see search.c. */
@@ -53,14 +53,14 @@ sp_status sp_contact_create(sp_context *context, const sp_model *model, sp_conta
     contact->position = sp_alloc(2 * points, sizeof(double));
     contact->turned = sp_alloc(2 * points, sizeof(double));
     contact->searched = sp_alloc(2 * points, sizeof(double));
-    contact->middle = sp_alloc(3 * points, sizeof(double));
+    contact->piece = sp_alloc(5 * points, sizeof(double));
     contact->rest_position = sp_alloc(2 * points, sizeof(double));
     contact->platen_rest = sp_alloc(4 * points, sizeof(double));
     contact->platen_block = sp_alloc(3 * points, sizeof(int));
     contact->cell_item = sp_alloc(points, sizeof(int));
-    if (!contact->position || !contact->turned || !contact->searched || !contact->middle ||
-        !contact->rest_position ||
-        !contact->platen_rest || !contact->platen_block || !contact->cell_item) {
+    if (!contact->position || !contact->turned || !contact->searched || !contact->piece ||
+        !contact->rest_position || !contact->platen_rest || !contact->platen_block ||
+        !contact->cell_item) {
         sp_contact_free(contact);
         return sp_fail(context, SP_NO_MEMORY, "no memory for the contact of %d points",
                        model->point_count);
@@ -77,7 +77,7 @@ void sp_contact_free(sp_contact *contact)
     sp_free(contact->position);
     sp_free(contact->turned);
     sp_free(contact->searched);
-    sp_free(contact->middle);
+    sp_free(contact->piece);
     sp_free(contact->rest_position);
     sp_free(contact->platen_rest);
     sp_free(contact->platen_block);
@@ -97,9 +97,12 @@ void sp_contact_place(sp_contact *contact, const double *x, double gap)
                 contact->position[2 * k + d] - x[3 * model->point_node[k] + d];
     for (int k = 0; k + 1 < model->point_count; k++) {
         const double *a = contact->position + 2 * k, dx = a[2] - a[0], dy = a[3] - a[1];
-        contact->middle[3 * k] = 0.5 * (a[0] + a[2]);
-        contact->middle[3 * k + 1] = 0.5 * (a[1] + a[3]);
-        contact->middle[3 * k + 2] = sqrt(dx * dx + dy * dy);
+        double *piece = contact->piece + 5 * k;
+        piece[0] = 0.5 * (a[0] + a[2]);
+        piece[1] = 0.5 * (a[1] + a[3]);
+        piece[2] = sqrt(dx * dx + dy * dy);
+        piece[3] = dx / piece[2];
+        piece[4] = dy / piece[2];
     }
 }
 
@@ -121,7 +124,7 @@ static void find_candidate_blocks(const sp_model *model, const sp_blocks *blocks
 void sp_contact_find_blocks(sp_contact *contact, const sp_blocks *blocks)
 {
     const sp_model *model = contact->model;
-    for (int i = 0; i < contact->candidate_count; i++) find_candidate_blocks(model, blocks, &contact->candidate[i]);
+    for (int i = 0; i < contact->candidate_count; i++) contact->candidate[i].block[0] = -1;
     for (int k = 0; k + 1 < model->point_count; k++) {
         const int a = model->point_node[k], b = model->point_node[k + 1];
         if (model->point_strut[k] != model->point_strut[k + 1]) continue;
@@ -133,7 +136,7 @@ void sp_contact_find_blocks(sp_contact *contact, const sp_blocks *blocks)
 
 int sp_contact_is_near(const sp_contact *contact, const sp_candidate *c)
 {
-    return c->distance < fmax(c->rest[0], c->rest[1]) + near_share * contact->model->thinnest;
+    return c->distance < c->touch + near_share * contact->model->thinnest;
 }
 
 /* What one pair of segments adds, in the positions of its four points: gradient and lower 2 x 2 blocks of the Hessian
@@ -147,13 +150,17 @@ static void add_block(double *out, double k, const double *m)
     for (int i = 0; i < 4; i++) out[i] += k * m[i];
 }
 
-/* One contact point p = (1-f) x0 + f x1 against the piece from a to b: v = p - a, e = b - a. */
-static void add_point(pair_sum *sum, double f, double k, const double g[4], const double h[16])
+/* Sums of one contact point p = (1-f) x0 + f x1 against the piece from a to b, from derivatives by v = p - a, e = b - a.
+ * The pair's points are (x0 x1 a b), or (a b x0 x1) when `back`. */
+static void add_point(pair_sum *sum, int back, double f, double k, const double g[4],
+                      const double h[16])
 {
+    static const int place[2][10] = {{0, 1, 2, 3, 4, 6, 7, 5, 8, 9},
+                                     {5, 8, 9, 3, 6, 4, 7, 0, 1, 2}};
+    const int *at = place[back], x = back ? 4 : 0, y = 4 - x;
     const double w[2] = {1 - f, f};
     const double vv[4] = {h[0], h[1], h[4], h[5]}, ee[4] = {h[10], h[11], h[14], h[15]};
-    const double ev[4] = {h[8], h[9], h[12], h[13]}; /* row e, column v */
-    double av[4], aa[4], be[4];
+    double ev[4] = {h[8], h[9], h[12], h[13]}, av[4], aa[4], be[4]; /* row e, column v */
     for (int i = 0; i < 4; i++) {
         const int t = i == 1 ? 2 : i == 2 ? 1 : i;
         av[i] = vv[i] + ev[i];
@@ -161,21 +168,29 @@ static void add_point(pair_sum *sum, double f, double k, const double g[4], cons
         be[i] = ev[i] + ee[i];
     }
     for (int d = 0; d < 2; d++) {
-        sum->g[d] += k * w[0] * g[d];
-        sum->g[2 + d] += k * w[1] * g[d];
-        sum->g[4 + d] -= k * (g[d] + g[2 + d]);
-        sum->g[6 + d] += k * g[2 + d];
+        sum->g[x + d] += k * w[0] * g[d];
+        sum->g[x + 2 + d] += k * w[1] * g[d];
+        sum->g[y + d] -= k * (g[d] + g[2 + d]);
+        sum->g[y + 2 + d] += k * g[2 + d];
     }
-    add_block(sum->h[0], k * w[0] * w[0], vv);
-    add_block(sum->h[1], k * w[0] * w[1], vv);
-    add_block(sum->h[2], k * w[1] * w[1], vv);
-    add_block(sum->h[3], -k * w[0], av);
-    add_block(sum->h[4], -k * w[1], av);
-    add_block(sum->h[5], k, aa);
-    add_block(sum->h[6], k * w[0], ev);
-    add_block(sum->h[7], k * w[1], ev);
-    add_block(sum->h[8], -k, be);
-    add_block(sum->h[9], k, ee);
+    add_block(sum->h[at[0]], k * w[0] * w[0], vv);
+    add_block(sum->h[at[1]], k * w[0] * w[1], vv);
+    add_block(sum->h[at[2]], k * w[1] * w[1], vv);
+    add_block(sum->h[at[7]], k, aa);
+    add_block(sum->h[at[8]], -k, be);
+    add_block(sum->h[at[9]], k, ee);
+    if (back) { /* rows are the point's then: transpose */
+        double swap = av[1];
+        av[1] = av[2];
+        av[2] = swap;
+        swap = ev[1];
+        ev[1] = ev[2];
+        ev[2] = swap;
+    }
+    add_block(sum->h[at[3]], -k * w[0], av);
+    add_block(sum->h[at[4]], -k * w[1], av);
+    add_block(sum->h[at[5]], k * w[0], ev);
+    add_block(sum->h[at[6]], k * w[1], ev);
 }
 
 /* Add the 3 x 3 block m of nodes i >= j in the pair's order to where it lives. */
@@ -192,8 +207,8 @@ static void put_block(double *v, const double *m, int one, int other, int diagon
 }
 
 /* Positions to node values: an arm e turned with its node gives dp/dtheta = (-ey, ex) and the curvature -e.g. */
-static void scatter(const sp_contact *contact, const sp_candidate *c, const pair_sum *sum, double *gradient,
-                    sp_blocks *blocks)
+static void scatter(const sp_contact *contact, const sp_candidate *c, const pair_sum *sum,
+                    double *gradient, sp_blocks *blocks)
 {
     const int point[4] = {c->from, c->from + 1, c->to, c->to + 1};
     int node[4], armed[4];
@@ -214,7 +229,8 @@ static void scatter(const sp_contact *contact, const sp_candidate *c, const pair
     for (int i = 0, b = 0; i < 4; i++)
         for (int j = 0; j <= i; j++, b++) {
             const double *h = sum->h[b];
-            double *v = blocks->value + 9 * c->block[b], m[9] = {h[0], h[1], 0, h[2], h[3], 0, 0, 0, 0};
+            double *v = blocks->value + 9 * c->block[b],
+                   m[9] = {h[0], h[1], 0, h[2], h[3], 0, 0, 0, 0};
             if (!armed[i] && !armed[j] && node[i] >= node[j] && (i == j || node[i] != node[j])) {
                 v[0] += h[0], v[1] += h[1], v[3] += h[2], v[4] += h[3];
                 continue;
@@ -226,39 +242,49 @@ static void scatter(const sp_contact *contact, const sp_candidate *c, const pair
         }
 }
 
-static double strut_contact(sp_contact *contact, sp_candidate *c, double *gradient, sp_blocks *blocks)
+/* The two points of segment `from` against segment `to`; returns whether any presses. */
+static int press_on(const sp_contact *contact, sp_candidate *c, int back, pair_sum *sum)
 {
     const sp_model *model = contact->model;
-    const double *p = contact->middle + 3 * c->from, *q = contact->middle + 3 * c->to;
-    const double dx = p[0] - q[0], dy = p[1] - q[1], apart = dx * dx + dy * dy;
-    const double half = 0.5 * (p[2] + q[2]), rest = fmax(c->rest[0], c->rest[1]), near = rest + near_share * model->thinnest;
-    if (apart >= (near + half) * (near + half)) {
-        c->distance = near;
-        return 0;
-    }
-    const double *x = contact->position + 2 * c->from, *y = contact->position + 2 * c->to;
-    const double e[2] = {y[2] - y[0], y[3] - y[1]};
+    const int from = back ? c->to : c->from, to = back ? c->from : c->to;
+    const double *x = contact->position + 2 * from, *y = contact->position + 2 * to,
+                 *piece = contact->piece + 5 * to;
     /* two points, two ways */
-    const double weight = 0.25 * (model->point_arc[c->from + 1] - model->point_arc[c->from]) * model->layer_modulus * model->depth;
-    pair_sum sum;
-    int touches = 0;
-    c->distance = INFINITY;
+    const double weight = 0.25 * (model->point_arc[from + 1] - model->point_arc[from]) *
+                          model->layer_modulus * model->depth;
+    int presses = 0;
     for (int i = 0; i < 2; i++) {
-        const double f = sp_contact_place_at[i];
+        const double f = sp_contact_place_at[i], rest = c->rest[2 * back + i];
         const double v[2] = {(1 - f) * x[0] + f * x[2] - y[0], (1 - f) * x[1] + f * x[3] - y[1]};
         double g[4], h[16], distance;
-        const double energy = sp_line_energy(v, e, c->rest[i], &distance, g, h);
-        c->distance = fmin(c->distance, distance);
+        const double energy = sp_line_energy(v, piece + 3, piece[2], rest, &distance, g, h);
+        if (distance < c->distance) c->distance = distance;
         if (energy == 0) continue;
-        if (!touches) memset(&sum, 0, sizeof sum);
-        touches = 1;
-        if (!(energy < INFINITY)) return INFINITY;
-        sum.energy += weight * c->rest[i] * energy;
-        add_point(&sum, f, weight * c->rest[i], g, h);
+        presses = 1;
+        sum->energy += weight * rest * energy;
+        if (energy < INFINITY) add_point(sum, back, f, weight * rest, g, h);
     }
-    if (!touches) return 0;
-    if (c->block[0] < 0) contact->missing++;
-    else scatter(contact, c, &sum, gradient, blocks);
+    return presses;
+}
+
+static double strut_contact(sp_contact *contact, sp_candidate *c, double near, double *gradient,
+                            sp_blocks *blocks)
+{
+    const double *p = contact->piece + 5 * c->from, *q = contact->piece + 5 * c->to;
+    const double dx = p[0] - q[0], dy = p[1] - q[1], apart = dx * dx + dy * dy,
+                 half = 0.5 * (p[2] + q[2]);
+    c->distance = INFINITY; /* pairs out of reach are kept apart by the cap on moves */
+    if (apart >= (c->touch + near + half) * (c->touch + near + half)) return 0;
+    if (c->rest[0] < 0) sp_contact_set_rest(contact, c);
+    if (c->rest[0] + c->rest[1] + c->rest[2] + c->rest[3] == 0) return 0;
+    pair_sum sum = {0};
+    const int one = press_on(contact, c, 0, &sum), other = press_on(contact, c, 1, &sum);
+    if ((!one && !other) || !(sum.energy < INFINITY)) return sum.energy;
+    if (c->block[0] < 0) find_candidate_blocks(contact->model, blocks, c);
+    if (c->block[0] < 0)
+        contact->missing++;
+    else
+        scatter(contact, c, &sum, gradient, blocks);
     contact->active++;
     return sum.energy;
 }
@@ -322,8 +348,11 @@ double sp_contact_eval(sp_contact *contact, double *gradient, sp_blocks *blocks,
     double energy = 0;
     contact->active = contact->missing = 0;
     *push = (sp_platen_push){0, 0, 0};
+    /* as far as the cap on moves needs distances */
+    const double near =
+        fmax(near_share * model->thinnest, 2.5 * sp_contact_cap(contact) - model->thinnest);
     for (int i = 0; i < contact->candidate_count; i++)
-        energy += strut_contact(contact, &contact->candidate[i], gradient, blocks);
+        energy += strut_contact(contact, &contact->candidate[i], near, gradient, blocks);
     for (int k = 0; k + 1 < model->point_count; k++) {
         const double *rest = contact->platen_rest + 4 * k;
         const double y0 = contact->position[2 * k + 1], y1 = contact->position[2 * k + 3];
@@ -339,29 +368,36 @@ double sp_contact_eval(sp_contact *contact, double *gradient, sp_blocks *blocks,
     return energy;
 }
 
-double sp_contact_safe_fraction(const sp_contact *contact, const double *to, double cap)
+double sp_contact_cap(const sp_contact *contact)
+{
+    /* Pairs left out were a thickness and a skin apart, may have come nearer by half a skin since, and both may move. */
+    return 0.45 * (contact->model->thinnest + 0.5 * contact->skin);
+}
+
+double sp_contact_safe_fraction(const sp_contact *contact, const double *to, double most)
 {
     const sp_model *model = contact->model;
-    const double *from = contact->position;
-    double fraction = 1;
+    const double *from = contact->position, cap = sp_contact_cap(contact);
+    double fraction = most, furthest = 0;
     for (int k = 0; k < model->point_count; k++) {
         const double dx = to[2 * k] - from[2 * k], dy = to[2 * k + 1] - from[2 * k + 1];
-        const double move = sqrt(dx * dx + dy * dy);
-        if (move * fraction > cap) fraction = cap / move;
+        furthest = fmax(furthest, dx * dx + dy * dy);
     }
+    furthest = sqrt(furthest);
+    if (furthest * fraction > cap) fraction = cap / furthest;
     for (int i = 0; i < contact->candidate_count; i++) {
         const sp_candidate *c = &contact->candidate[i];
-        if (c->distance > 2 * cap * 1.25) continue; /* the cap alone keeps these apart */
-        double most = 0;
+        if (0.8 * c->distance > 2 * cap) continue;
+        double relative = 0;
         for (int p = 0; p < 2; p++)
             for (int q = 0; q < 2; q++) {
                 const int one = 2 * (c->from + p), two = 2 * (c->to + q);
                 const double mx = to[one] - from[one] - to[two] + from[two];
                 const double my = to[one + 1] - from[one + 1] - to[two + 1] + from[two + 1];
-                most = fmax(most, mx * mx + my * my);
+                relative = fmax(relative, mx * mx + my * my);
             }
-        most = sqrt(most);
-        if (most * fraction > 0.8 * c->distance) fraction = 0.8 * c->distance / most;
+        relative = sqrt(relative);
+        if (relative * fraction > 0.8 * c->distance) fraction = 0.8 * c->distance / relative;
     }
     return fraction;
 }

@@ -11,14 +11,16 @@
 #include "model/model.h"
 #include "sparse/blocks.h"
 
-/* A segment close enough to another to matter before the next search: one way, the points of `from` against `to`. */
+/* Two segments close enough to matter before the next search: the points of either against the other. */
 typedef struct sp_candidate {
-    int from, to; /* chain points that begin the two segments */
+    int from, to; /* chain points that begin the two segments, from < to */
+    double touch; /* distance of centrelines at which two such struts touch             [mm] */
     double rest
-        [2]; /* layer thickness of either point: touching distance, less where they overlap unloaded, 0 never [mm] */
+        [4]; /* layer thickness of the two points of `from`, the two of `to`: `touch`, less where they overlap
+                          unloaded, 0: never presses; rest[0] -1: not worked out yet         [mm] */
     int block
-        [10]; /* blocks of the four nodes' lower pairs, row by row; -1 before the pattern is set */
-    double distance; /* at the last evaluation                                             [mm] */
+        [10]; /* blocks of the four nodes' lower pairs, row by row; block[0] -1: not looked up or not there */
+    double distance; /* at the last evaluation, or a lower bound of it                     [mm] */
 } sp_candidate;
 
 typedef struct sp_contact {
@@ -26,11 +28,12 @@ typedef struct sp_contact {
     double skin; /* candidates reach this far beyond touching                    [mm] */
     int candidate_count, candidate_capacity;
     sp_candidate *candidate;
-    double *position;      /* 2 per chain point, at the last placing */
-    double *turned;        /* 2 per chain point: arm turned with its node */
-    double *searched;      /* 2 per chain point: where they were at the last search */
-    double *middle;          /* 3 per chain point: middle and length of its segment */
-    double gap, searched_gap; /* platen distance at the last placing, at the last search (0: none) [mm] */
+    double *position; /* 2 per chain point, at the last placing */
+    double *turned;   /* 2 per chain point: arm turned with its node */
+    double *searched; /* 2 per chain point: where they were at the last search */
+    double *piece;    /* 5 per chain point: middle x y, length and direction x y of its segment */
+    double gap,
+        searched_gap; /* platen distance at the last placing, at the last search (0: none) [mm] */
     double *rest_position; /* 2 per chain point: unloaded */
     double *
         platen_rest; /* 4 per chain point: layers of its segment's two points at lower, upper platen; 0 none */
@@ -38,7 +41,7 @@ typedef struct sp_contact {
         platen_block; /* 3 per chain point: blocks of its segment's nodes (first, lower pair, second) */
     int *cell_first, *cell_item, cell_capacity; /* cell grid of segments */
     int active;                                 /* pairs and points that carry force */
-    int missing;             /* pairs that carry force but have no blocks: renew the pattern, evaluate again */
+    int missing; /* pairs that carry force but have no blocks: renew the pattern, evaluate again */
 } sp_contact;
 
 /* Where the two contact points lie on a segment. */
@@ -56,10 +59,13 @@ int sp_contact_is_stale(const sp_contact *contact);
 /* Find all candidates at the placed positions. Errors: SP_NO_MEMORY. */
 sp_status sp_contact_search(sp_context *context, sp_contact *contact);
 
+/* Work out c->rest: who presses on whom, and from which distance. */
+void sp_contact_set_rest(const sp_contact *contact, sp_candidate *c);
+
 /* Four nodes of a candidate: ends of `from`, ends of `to`. */
 void sp_contact_nodes(const sp_model *model, const sp_candidate *candidate, int node[4]);
 
-/* Look up the blocks of all candidates (block[0] -1: not in the pattern) and platen points. */
+/* Take a new pattern: blocks of the platen points, those of the candidates at their next contact. */
 void sp_contact_find_blocks(sp_contact *contact, const sp_blocks *blocks);
 
 /* 1 when the pair, at its last evaluated distance, belongs in the pattern. */
@@ -75,8 +81,11 @@ typedef struct sp_platen_push {
 double sp_contact_eval(sp_contact *contact, double *gradient, sp_blocks *blocks,
                        sp_platen_push *push, double *coupling);
 
-/* Largest fraction in (0, 1] of the move `to - position` (2 per chain point) along which no pair comes close to
- * crossing: relative motion stays below 0.8 of each distance, no point moves more than `cap`. */
-double sp_contact_safe_fraction(const sp_contact *contact, const double *to, double cap);
+/* Largest fraction, up to `most`, of the move `to - position` (2 per chain point) along which no pair comes close to
+ * crossing: relative motion stays below 0.8 of each distance, no point moves more than sp_contact_cap. */
+double sp_contact_safe_fraction(const sp_contact *contact, const double *to, double most);
+
+/* Furthest move of a point that cannot take it through one the last search left out [mm]. */
+double sp_contact_cap(const sp_contact *contact);
 
 #endif

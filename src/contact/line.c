@@ -82,17 +82,18 @@ static void integrals(double h, double s1, double s2, double out[3])
     out[2] = 3.75 * a * p[2] + 2 * c[2] * m[0] + 6 * c[3] * m[1] + 12 * c[4] * m[2];
 }
 
-double sp_line_energy(const double v[2], const double e[2], double rest, double *distance, double gradient[4],
-                      double hessian[16])
+double sp_line_energy(const double v[2], const double n[2], double length, double rest,
+                      double *distance, double gradient[4], double hessian[16])
 {
-    const double length = sqrt(e[0] * e[0] + e[1] * e[1]), nx = e[0] / length, ny = e[1] / length;
+    const double nx = n[0], ny = n[1];
     /* frame of the piece: n along it, then its left normal; m and eta are v in it */
     const double along = v[0] * nx + v[1] * ny, aside = v[1] * nx - v[0] * ny;
     const double beyond = along < 0 ? along : along > length ? along - length : 0;
     *distance = sqrt(aside * aside + beyond * beyond);
     if (*distance >= rest) return 0;
     if (*distance == 0) return INFINITY;
-    const double inverse = 1 / rest, m = along * inverse, eta = aside * inverse, l = length * inverse, h = eta * eta;
+    const double inverse = 1 / rest, m = along * inverse, eta = aside * inverse,
+                 l = length * inverse, h = eta * eta;
     const double reach = sqrt(1 - h), end1 = -m, end2 = l - m;
     const double s1 = fmax(end1, -reach), s2 = fmin(end2, reach);
     double f[3];

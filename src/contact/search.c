@@ -22,13 +22,13 @@ static int in_joint_zone(const sp_model *model, int segment)
     return model->point_node[segment] == model->point_node[segment + 1];
 }
 
-/* Distance along the strut from its end `end` (0: joint A) to the nearer and the farther end of a segment. */
-static double arc_from(const sp_model *model, int segment, int end, int far)
+/* Distance along the strut from its end `end` (0: joint A) to the nearer end of a segment. */
+static double arc_from(const sp_model *model, int segment, int end)
 {
     const int s = model->point_strut[segment];
-    const double total = model->point_arc[model->chain_first[s + 1] - 1];
-    const double a = model->point_arc[segment], b = model->point_arc[segment + 1];
-    return end == 0 ? (far ? b : a) : total - (far ? a : b);
+    return end == 0
+               ? model->point_arc[segment]
+               : model->point_arc[model->chain_first[s + 1] - 1] - model->point_arc[segment + 1];
 }
 
 /* Shared joint of two struts as ends (0: A, 1: B) of either; 0 when they share none. */
@@ -51,10 +51,10 @@ static double cosine_at(const sp_network *network, int s, int end_s, int r, int 
     return (ax * bx + ay * by) / (hypot(ax, ay) * hypot(bx, by));
 }
 
-/* Layer of contact point `which` of c->from against c->to, from their distance unloaded. */
-static double layer_of(const sp_contact *contact, const sp_candidate *c, int which, double touch)
+/* Layer of contact point `which` of segment `from` against segment `to`, from their distance unloaded. */
+static double layer_of(const sp_contact *contact, int from, int to, int which, double touch)
 {
-    const double *x = contact->rest_position + 2 * c->from, *y = contact->rest_position + 2 * c->to;
+    const double *x = contact->rest_position + 2 * from, *y = contact->rest_position + 2 * to;
     const double f = sp_contact_place_at[which];
     const double v[2] = {(1 - f) * x[0] + f * x[2] - y[0], (1 - f) * x[1] + f * x[3] - y[1]};
     const double e[2] = {y[2] - y[0], y[3] - y[1]};
@@ -64,27 +64,26 @@ static double layer_of(const sp_contact *contact, const sp_candidate *c, int whi
     return fmin(touch, rest_slack * apart);
 }
 
-/* Set c->rest; 0 when the two segments never press on each other. */
-static int pair_rest(const sp_contact *contact, sp_candidate *c)
+void sp_contact_set_rest(const sp_contact *contact, sp_candidate *c)
 {
     const sp_model *model = contact->model;
     const sp_network *network = model->network;
     const int s = model->point_strut[c->from], r = model->point_strut[c->to];
     const double touch = 0.5 * (network->strut_thickness[s] + network->strut_thickness[r]);
     int end_s, end_r;
-    c->rest[0] = c->rest[1] = touch;
-    if (s == r) {
-        const int low = c->from < c->to ? c->from : c->to, high = c->from < c->to ? c->to : c->from;
-        return model->point_arc[high] - model->point_arc[low + 1] >= own_reach * touch;
-    }
+    for (int i = 0; i < 4; i++) c->rest[i] = 0;
     if (share_joint(network, s, r, &end_s, &end_r)) {
-        if (in_joint_zone(model, c->from) || in_joint_zone(model, c->to)) return 0;
-        if (cosine_at(network, s, end_s, r, end_r) < goes_on)
-            return arc_from(model, c->from, end_s, 0) + arc_from(model, c->to, end_r, 0) >=
-                   own_reach * touch;
+        if (in_joint_zone(model, c->from) || in_joint_zone(model, c->to)) return;
+        if (cosine_at(network, s, end_s, r, end_r) < goes_on) {
+            const double path = arc_from(model, c->from, end_s) + arc_from(model, c->to, end_r);
+            for (int i = 0; i < 4 && path >= own_reach * touch; i++) c->rest[i] = touch;
+            return;
+        }
     }
-    for (int i = 0; i < 2; i++) c->rest[i] = layer_of(contact, c, i, touch);
-    return c->rest[0] > 0 || c->rest[1] > 0;
+    for (int i = 0; i < 2; i++) {
+        c->rest[i] = layer_of(contact, c->from, c->to, i, touch);
+        c->rest[2 + i] = layer_of(contact, c->to, c->from, i, touch);
+    }
 }
 
 static sp_status add_candidate(sp_context *context, sp_contact *contact,
@@ -102,26 +101,37 @@ static sp_status add_candidate(sp_context *context, sp_contact *contact,
     return SP_OK;
 }
 
-
 static int is_segment(const sp_model *model, int k)
 {
     return k + 1 < model->point_count && model->point_strut[k] == model->point_strut[k + 1];
 }
 
+/* Parts of one strut press on each other only from some way along it. */
+static int too_close_along(const sp_model *model, int from, int to, double touch)
+{
+    return model->point_strut[from] == model->point_strut[to] &&
+           model->point_arc[to] - model->point_arc[from + 1] < own_reach * touch;
+}
+
 static sp_status try_pair(sp_context *context, sp_contact *contact, int from, int to)
 {
     const sp_model *model = contact->model;
-    const sp_network *network = model->network;
-    const double *p = contact->middle + 3 * from, *q = contact->middle + 3 * to;
-    if (from == to) return SP_OK;
-    const double touch = 0.5 * (network->strut_thickness[model->point_strut[from]] +
-                                network->strut_thickness[model->point_strut[to]]);
+    const double *thickness = model->network->strut_thickness;
+    const double *p = contact->piece + 5 * from, *q = contact->piece + 5 * to;
+    const double touch =
+        0.5 * (thickness[model->point_strut[from]] + thickness[model->point_strut[to]]);
     const double reach = touch + contact->skin + 0.5 * (p[2] + q[2]);
     const double dx = p[0] - q[0], dy = p[1] - q[1];
-    if (dx * dx + dy * dy > reach * reach) return SP_OK;
-    sp_candidate candidate = {.from = from, .to = to, .distance = INFINITY};
-    if (!pair_rest(contact, &candidate)) return SP_OK;
-    return add_candidate(context, contact, &candidate);
+    if (from >= to || dx * dx + dy * dy > reach * reach || too_close_along(model, from, to, touch))
+        return SP_OK;
+    const int own = model->point_strut[from] == model->point_strut[to];
+    return add_candidate(context, contact,
+                         &(sp_candidate){.from = from,
+                                         .to = to,
+                                         .touch = touch,
+                                         .distance = INFINITY,
+                                         .block = {-1},
+                                         .rest = {own ? touch : -1, touch, touch, touch}});
 }
 
 typedef struct cells {
@@ -145,7 +155,7 @@ static void lay_grid(const sp_contact *contact, cells *grid)
             low[d] = fmin(low[d], contact->position[2 * k + d]);
             high[d] = fmax(high[d], contact->position[2 * k + d]);
         }
-        if (is_segment(model, k)) longest = fmax(longest, contact->middle[3 * k + 2]);
+        if (is_segment(model, k)) longest = fmax(longest, contact->piece[5 * k + 2]);
     }
     const double reach = model->thickest + contact->skin + longest,
                  area = (high[0] - low[0]) * (high[1] - low[1]);
@@ -178,7 +188,7 @@ static sp_status fill_cells(sp_context *context, sp_contact *contact, cells *gri
     for (int pass = 0; pass < 2; pass++) {
         for (int k = model->point_count - 1; k >= 0; k--) {
             if (!is_segment(model, k)) continue;
-            const int cell = cell_at(grid, contact->middle + 3 * k);
+            const int cell = cell_at(grid, contact->piece + 5 * k);
             if (pass == 0)
                 first[cell]++;
             else
@@ -197,7 +207,7 @@ sp_status sp_contact_search(sp_context *context, sp_contact *contact)
     sp_status status = fill_cells(context, contact, &grid);
     contact->candidate_count = 0;
     for (int k = 0; k < model->point_count && status == SP_OK; k++) {
-        const double *p = contact->middle + 3 * k;
+        const double *p = contact->piece + 5 * k;
         if (!is_segment(model, k)) continue;
         const int cx = cell_of(&grid, p[0], grid.x0, grid.nx),
                   cy = cell_of(&grid, p[1], grid.y0, grid.ny);
@@ -215,9 +225,10 @@ sp_status sp_contact_search(sp_context *context, sp_contact *contact)
 int sp_contact_is_stale(const sp_contact *contact)
 {
     if (contact->searched_gap <= 0) return 1;
-    /* The even squash of the whole coupon moves points far but neighbours together: only what departs from it counts.
-     * (skin/2)^2, because two points may approach each other. */
-    const double squash = contact->gap / contact->searched_gap, limit = 0.25 * contact->skin * contact->skin;
+    /* The even squash of the whole coupon moves points far but neighbours together: only what departs from it counts,
+     * a quarter of the skin for either of two points that approach each other. */
+    const double squash = contact->gap / contact->searched_gap,
+                 limit = contact->skin * contact->skin / 16;
     if (squash < 0.9 || squash > 1.1) return 1;
     for (int k = 0; k < 2 * contact->model->point_count; k += 2) {
         const double dx = contact->position[k] - contact->searched[k];

@@ -16,7 +16,7 @@
 
 static const double balance_share = 1e-3; /* |work - dE| allowed per step, of the work */
 static const double balance_floor = 1e-9; /* and of the stored energy */
-static const double default_snap_share = 1.0 / 16;
+static const double default_snap_share = 1.0 / 8;
 static const double smallest_share = 1e-7; /* of a planned step: below this the press gives up */
 static const double critical_share =
     1e-4; /* the critical step is found to this share of the height */
@@ -88,8 +88,7 @@ static sp_status predict(sp_context *context, walker *w, double step)
     if (status != SP_OK) return status;
     predict_path(w, step, system->trial);
     sp_model_points(system->model, system->trial, system->points);
-    if (sp_contact_safe_fraction(&system->contact, system->points, 0.4 * system->model->thinnest) <
-        1)
+    if (sp_contact_safe_fraction(&system->contact, system->points, 1) < 1)
         predict_squash(w, step, system->trial);
     return SP_OK;
 }
@@ -219,9 +218,9 @@ static sp_status descend_step(sp_context *context, walker *w, judgement *end)
     sp_step found;
     sp_status status = predict(context, w, step);
     if (status == SP_OK)
-        status =
-            sp_equilibrium_descend(context, w->system, w->system->trial, w->at.shortening + step,
-                                   smallest ? most_iterations : quick_iterations, smallest, &attempt);
+        status = sp_equilibrium_descend(
+            context, w->system, w->system->trial, w->at.shortening + step,
+            smallest ? most_iterations : quick_iterations, smallest, &attempt);
     if (status != SP_OK) return status;
     w->iterations += attempt.iterations;
     w->factorizations += attempt.factorizations;
@@ -438,7 +437,8 @@ sp_status sp_press(sp_context *context, const sp_model *model, const sp_press_op
     walker w = {.options = options, .system = &system, .path = path};
     judgement end = GO_ON;
     sp_status status = sp_path_begin(context, model, options->frames, path);
-    if (status == SP_OK) status = sp_system_create(context, model, options->follow_perfect, &system);
+    if (status == SP_OK)
+        status = sp_system_create(context, model, options->follow_perfect, &system);
     if (status == SP_OK) status = begin(context, &w);
     while (status == SP_OK && end == GO_ON)
         status =

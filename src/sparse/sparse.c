@@ -1,7 +1,6 @@
 /* CHOLMOD behind sp_sparse (Chen, Davis, Hager & Rajamanickam 2008). */
 #include <math.h>
 
-
 #include <string.h>
 #include <time.h>
 

@@ -11,9 +11,8 @@ static const double force_floor =
     1e-8; /* of the thickest strut's axial stiffness, when the platen force is small */
 static const double decrement_share = 1e-10; /* of the energy */
 static const double round_off = 1e-13;       /* of the energy, in its sum */
-static const double least_shift = 1e-6, first_shift = 1e-4, shift_growth = 10, last_shift = 1e7;
-static const double move_cap = 0.4; /* of the thinnest strut, per iteration */
-static const double turn_cap = 0.6; /* rad, per iteration */
+static const double least_shift = 1e-6, first_shift = 1e-4, shift_growth = 4, last_shift = 1e7;
+static const double turn_cap = 0.8; /* rad, per iteration */
 static const double armijo = 1e-4, least_fraction = 1e-9;
 
 static double tolerance(const sp_system *system)
@@ -39,7 +38,8 @@ static sp_status newton_direction(sp_context *context, sp_system *system, double
 }
 
 /* Factor with the smallest shift tried that leaves no negative pivot. *shift enters as the last one used. */
-static sp_status factor_downhill(sp_context *context, sp_system *system, int insist, double *shift, sp_attempt *attempt)
+static sp_status factor_downhill(sp_context *context, sp_system *system, int insist, double *shift,
+                                 sp_attempt *attempt)
 {
     double trial = *shift > 0 ? *shift / shift_growth : 0;
     if (trial < least_shift) trial = 0;
@@ -64,7 +64,8 @@ static void compose(sp_system *system, double fraction)
             (model->unknown[i] >= 0 ? fraction * system->direction[model->unknown[i]] : 0);
 }
 
-static double allowed_fraction(sp_system *system)
+/* Longest safe step along the direction, up to `most` of it. */
+static double allowed_fraction(sp_system *system, double most)
 {
     const sp_model *model = system->model;
     double turn = 0;
@@ -72,25 +73,47 @@ static double allowed_fraction(sp_system *system)
         if (model->unknown[i] >= 0) turn = fmax(turn, fabs(system->direction[model->unknown[i]]));
     compose(system, 1);
     sp_model_points(model, system->trial, system->points);
-    return fmin(
-        turn > turn_cap ? turn_cap / turn : 1,
-        sp_contact_safe_fraction(&system->contact, system->points, move_cap * model->thinnest));
+    return sp_contact_safe_fraction(&system->contact, system->points,
+                                    fmin(most, turn_cap / fmax(turn, 1e-300)));
+}
+
+static sp_status try_fraction(sp_context *context, sp_system *system, double shortening,
+                              double fraction)
+{
+    compose(system, fraction);
+    return sp_system_evaluate(context, system, system->trial, shortening);
+}
+
+/* Double a step that went well, as long as the energy keeps falling: where K is not positive definite the direction is
+ * good but its length means little. */
+static sp_status stretch(sp_context *context, sp_system *system, double shortening, double most,
+                         double *fraction)
+{
+    sp_status status = SP_OK;
+    while (status == SP_OK && *fraction < most) {
+        const double before = system->energy, f = fmin(2 * *fraction, most);
+        status = try_fraction(context, system, shortening, f);
+        if (status != SP_OK) break;
+        if (!(system->energy < before)) return try_fraction(context, system, shortening, *fraction);
+        *fraction = f;
+    }
+    return status;
 }
 
 /* Step along the direction until the energy goes down enough. *fraction: taken, 0 when nothing does. */
 static sp_status line_search(sp_context *context, sp_system *system, double shortening,
-                             double slope, double *fraction)
+                             double slope, int shifted, double *fraction)
 {
     const double before = system->energy;
     memcpy(system->base, system->x, 3 * (size_t)system->model->node_count * sizeof(double));
-    double f = allowed_fraction(system);
+    const double most = allowed_fraction(system, shifted ? 64 : 1);
+    double f = fmin(1, most);
     while (f > least_fraction) {
-        compose(system, f);
-        sp_status status = sp_system_evaluate(context, system, system->trial, shortening);
+        sp_status status = try_fraction(context, system, shortening, f);
         if (status != SP_OK) return status;
         if (system->energy <= before + armijo * f * slope + round_off * fabs(before)) {
             *fraction = f;
-            return SP_OK;
+            return shifted && f == 1 ? stretch(context, system, shortening, most, fraction) : SP_OK;
         }
         /* minimum of the parabola through what is known, within a tenth and a half */
         const double rise = system->energy - before - f * slope;
@@ -107,7 +130,8 @@ static int interrupted(const sp_context *context)
 }
 
 sp_status sp_equilibrium_descend(sp_context *context, sp_system *system, const double *x,
-                                 double shortening, int most_iterations, int insist, sp_attempt *attempt)
+                                 double shortening, int most_iterations, int insist,
+                                 sp_attempt *attempt)
 {
     *attempt = (sp_attempt){.end = SP_STUCK};
     sp_status status = sp_system_evaluate(context, system, x, shortening);
@@ -137,7 +161,7 @@ sp_status sp_equilibrium_descend(sp_context *context, sp_system *system, const d
             attempt->end = SP_STOPPED;
             return SP_OK;
         }
-        status = line_search(context, system, shortening, slope, &fraction);
+        status = line_search(context, system, shortening, slope, shift > 0, &fraction);
         if (status != SP_OK) return status;
         if (fraction == 0) return SP_OK; /* stuck */
         /* a short step along a shifted direction asks for more shift, a full one for less */
@@ -173,7 +197,7 @@ sp_status sp_equilibrium_follow(sp_context *context, sp_system *system, const do
         if (attempt->iterations > 3 && residual > 10 * before) return SP_OK;
         before = residual;
         memcpy(system->base, system->x, 3 * (size_t)system->model->node_count * sizeof(double));
-        if (allowed_fraction(system) < 1) return SP_OK;
+        if (allowed_fraction(system, 1) < 1) return SP_OK;
         status = sp_system_evaluate(context, system, system->trial, shortening);
     }
     return status;

@@ -10,7 +10,8 @@
 /* Below this many elements threads cost more than they bring. */
 static const int parallel_elements = 6000;
 
-sp_status sp_system_create(sp_context *context, const sp_model *model, int count_pivots, sp_system *system)
+sp_status sp_system_create(sp_context *context, const sp_model *model, int count_pivots,
+                           sp_system *system)
 {
     memset(system, 0, sizeof *system);
     system->model = model;
@@ -179,7 +180,8 @@ static void add_potential(sp_system *system, sp_platen_push *push)
     system->contact.missing = 0;
     system->energy = add_elements(system);
     if (system->energy < INFINITY)
-        system->energy += sp_contact_eval(&system->contact, system->gradient, &system->blocks, push, system->coupling);
+        system->energy += sp_contact_eval(&system->contact, system->gradient, &system->blocks, push,
+                                          system->coupling);
 }
 
 sp_status sp_system_evaluate(sp_context *context, sp_system *system, const double *x,
@@ -196,7 +198,6 @@ sp_status sp_system_evaluate(sp_context *context, sp_system *system, const doubl
     sp_status status = SP_OK;
     if (sp_contact_is_stale(&system->contact)) {
         status = sp_contact_search(context, &system->contact);
-        if (status == SP_OK && system->pattern_ready) sp_contact_find_blocks(&system->contact, &system->blocks);
     }
     sp_platen_push push = {0, 0, 0};
     if (status == SP_OK && !system->pattern_ready) status = renew_pattern(context, system);

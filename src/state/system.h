@@ -43,7 +43,8 @@ typedef struct sp_system {
 
 /* Allocate everything for a model and set x to the unloaded state. `count_pivots`: see sp_sparse_create; a system that
  * descends only needs none. Errors: SP_NO_MEMORY. */
-sp_status sp_system_create(sp_context *context, const sp_model *model, int count_pivots, sp_system *system);
+sp_status sp_system_create(sp_context *context, const sp_model *model, int count_pivots,
+                           sp_system *system);
 void sp_system_free(sp_system *system);
 
 /* Evaluate energy, gradient, Hessian and platen forces at x (3 per node; becomes system->x) and travel u. Searches
