@@ -323,6 +323,30 @@ static void test_linear_is_exact(void **unused)
     }
 }
 
+/* The same with the stiffnesses that the model gives a strut of thickness h and depth 1 (E = 1, nu = 0, k = 5/6), as the
+ * other checks here set their own. Timoshenko, Strength of Materials. */
+static void test_model_is_exact(void **unused)
+{
+    (void)unused;
+    for (int n = 1; n <= 4; n++)
+        for (int thick = 1; thick <= 3; thick++) {
+            const double h = 0.1 * thick, bending = h * h * h / 12, shear = 5.0 / 6 * h / 2;
+            const double load = 1e-5 * bending;
+            bench b;
+            bench_begin(&b, 1, 0);
+            bench_joint(&b, 0, 0);
+            bench_joint(&b, 1, 0);
+            bench_strut(&b, 0, 1, h);
+            bench_mesh(&b, n);
+            for (int d = 0; d < 3; d++) bench_hold(&b, 0, d, SP_HELD);
+            bench_load(&b, 1, BENCH_Y, 1);
+            bench_ready(&b);
+            bench_follow(&b, load, 0);
+            check_relative(bench_at(&b, 1, BENCH_Y), load * (1 / (3 * bending) + 1 / shear), 1e-8);
+            bench_end(&b);
+        }
+}
+
 /* --- guided strut and diamond --- */
 
 /* Both ends keep their direction, the upper is free sideways; length 1, EI 1. C, elliptic integrals; Mattiasson 1981,
@@ -404,11 +428,17 @@ static void test_diamond(void **unused)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_element_differences), cmocka_unit_test(test_rigid_motion),
-        cmocka_unit_test(test_objectivity),         cmocka_unit_test(test_roll_up),
-        cmocka_unit_test(test_cantilever_tip_load), cmocka_unit_test(test_second_order),
-        cmocka_unit_test(test_cantilever_flexible), cmocka_unit_test(test_linear_is_exact),
-        cmocka_unit_test(test_guided_strut),        cmocka_unit_test(test_diamond),
+        cmocka_unit_test(test_element_differences),
+        cmocka_unit_test(test_rigid_motion),
+        cmocka_unit_test(test_objectivity),
+        cmocka_unit_test(test_roll_up),
+        cmocka_unit_test(test_cantilever_tip_load),
+        cmocka_unit_test(test_second_order),
+        cmocka_unit_test(test_cantilever_flexible),
+        cmocka_unit_test(test_linear_is_exact),
+        cmocka_unit_test(test_model_is_exact),
+        cmocka_unit_test(test_guided_strut),
+        cmocka_unit_test(test_diamond),
     };
     return cmocka_run_group_tests_name("beam", tests, NULL, NULL);
 }

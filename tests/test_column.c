@@ -74,6 +74,29 @@ static void test_discrete_law(void **unused)
     check_relative(off, M_PI * M_PI / (12 * 32 * 32), 0.02);
 }
 
+/* The same for a strut as the model meshes it, with its own section (E = 1, nu = 0, k = 5/6, depth 1): the checks around
+ * this one set their own stiffnesses. */
+static void test_model_column(void **unused)
+{
+    (void)unused;
+    for (int n = 2; n <= 16; n *= 2) {
+        const double h = 0.15, bending = h * h * h / 12;
+        bench b;
+        bench_begin(&b, 1, 0);
+        bench_joint(&b, 0, 0);
+        bench_joint(&b, 0, 1);
+        bench_strut(&b, 0, 1, h);
+        bench_mesh(&b, n);
+        for (int d = 0; d < 2; d++) bench_hold(&b, 0, d, SP_HELD);
+        bench_hold(&b, 1, BENCH_X, SP_HELD);
+        bench_load(&b, 1, BENCH_Y, -1);
+        bench_ready(&b);
+        check_relative(bench_critical(&b, bending, 60 * bending),
+                       discrete_load(n, 1, h, bending, 5.0 / 12 * h), 2e-7);
+        bench_end(&b);
+    }
+}
+
 /* C, exact for the Reissner (1972) beam: P (1 + P/GA - P/EA) = c pi^2 EI/L^2, c = 1 hinged, 4 clamped. */
 static void test_reissner_column(void **unused)
 {
@@ -269,13 +292,10 @@ static void test_press_finds_nothing(void **unused)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_discrete_law),
-        cmocka_unit_test(test_reissner_column),
-        cmocka_unit_test(test_effective_length),
-        cmocka_unit_test(test_portal_frame),
-        cmocka_unit_test(test_elastica),
-        cmocka_unit_test(test_press_finds_euler),
-        cmocka_unit_test(test_press_finds_nothing),
+        cmocka_unit_test(test_discrete_law),      cmocka_unit_test(test_model_column),
+        cmocka_unit_test(test_reissner_column),   cmocka_unit_test(test_effective_length),
+        cmocka_unit_test(test_portal_frame),      cmocka_unit_test(test_elastica),
+        cmocka_unit_test(test_press_finds_euler), cmocka_unit_test(test_press_finds_nothing),
     };
     return cmocka_run_group_tests_name("column", tests, NULL, NULL);
 }
