@@ -1,0 +1,33 @@
+/* A coupon from case settings to a model, for tests below sp_run. */
+#ifndef TESTS_COUPON_H
+#define TESTS_COUPON_H
+
+#include "check.h"
+
+#include <strutpress/network.h>
+#include <strutpress/path.h>
+
+#include "law/law.h"
+#include "model/model.h"
+
+typedef struct coupon {
+    sp_context context;
+    sp_case request;
+    sp_network network;
+    sp_law law;
+    sp_model model;
+} coupon;
+
+/* settings: "infill.density=20 %" and so on, ended by NULL. Fails the test on any error. */
+void coupon_set_up(coupon *c, int with_flaws, const char *const *settings);
+void coupon_tear_down(coupon *c);
+
+/* Re-derive from the stored shapes what a press may not do: no piece of a strut crosses a piece of another strut (struts
+ * that share a joint aside), nothing is outside the platens. Fails the test with the place. */
+void coupon_check_shapes(const sp_network *network, const sp_path *path);
+
+/* Every accepted step is an equilibrium: finite figures, residual and platen imbalance within 2e-6 of the force (and a
+ * floor), work = stored + released within `balance` of the work. */
+void coupon_check_steps(const sp_path *path, double balance);
+
+#endif

@@ -1,0 +1,221 @@
+/* The press: every accepted state of every pattern is re-checked from raw data; energy, steps, snaps, limits, branch. */
+#include "coupon.h"
+
+#include <strutpress/strutpress.h>
+
+#include "press/press.h"
+
+static const char *const reference[] = {"infill.pattern=square", "infill.angle=45", NULL};
+
+static void press(coupon *c, const sp_press_options *options, sp_path *path)
+{
+    if (sp_press(&c->context, &c->model, options, path) != SP_OK) fail_msg("%s", c->context.message);
+}
+
+static void set(sp_case *request, const char *key, const char *value)
+{
+    sp_context context = {0};
+    if (sp_case_set(&context, request, key, value) != SP_OK) fail_msg("%s", context.message);
+}
+
+static void run_to_the_end(sp_case *request)
+{
+    sp_context context = {0};
+    sp_result result;
+    const sp_status status = sp_run(&context, request, &result);
+    if (status != SP_OK)
+        fail_msg("%s %.2f seed %d: %s", request->pattern, request->density, request->flaw_seed, context.message);
+    check_true(result.path.stop == SP_STOP_STRAIN || result.path.stop == SP_STOP_LOAD);
+    coupon_check_steps(&result.path, 1e-3);
+    coupon_check_shapes(&result.network, &result.path);
+    sp_result_free(&result);
+}
+
+/* Every planar pattern at 20 %, three flaw seeds, to 70 % strain or 6 kN. */
+static void test_every_pattern_to_the_end(void **unused)
+{
+    (void)unused;
+    for (int i = 0; i < sp_list_pattern_count(); i++) {
+        const sp_listed row = sp_list_pattern_at(i);
+        for (int seed = 1; seed <= 3; seed++) {
+            sp_case request;
+            sp_case_default(&request);
+            set(&request, "infill.pattern", row.name);
+            if (!strcmp(row.name, "drawn")) set(&request, "infill.network", "meshes/foot-arch.vtk");
+            request.flaw_seed = seed;
+            request.find_critical = 0;
+            run_to_the_end(&request);
+        }
+    }
+}
+
+/* The reference coupons at four densities, three flaw seeds. */
+static void test_reference_coupons_to_the_end(void **unused)
+{
+    (void)unused;
+    const double density[] = {0.12, 0.20, 0.28, 0.45};
+    for (int i = 0; i < 4; i++)
+        for (int seed = 1; seed <= 3; seed++) {
+            sp_case request;
+            sp_case_default(&request);
+            request.density = density[i];
+            request.flaw_seed = seed;
+            request.find_critical = 0;
+            run_to_the_end(&request);
+        }
+}
+
+/* Work by the platen = stored energy + energy released at snaps, along the whole path, to 1e-4 with steps refined. */
+static void test_work_is_energy(void **unused)
+{
+    (void)unused;
+    coupon c;
+    sp_path path;
+    coupon_set_up(&c, 1, reference);
+    const sp_press_options options = {.strain = 0.6, .load_limit = INFINITY, .steps = 480, .snap_share = 1.0 / 16, .frames = 8};
+    press(&c, &options, &path);
+    coupon_check_steps(&path, 1e-4);
+    check_true(path.step[path.step_count - 1].released > 0);
+    sp_path_free(&path);
+    coupon_tear_down(&c);
+}
+
+/* Finer steps change neither the force nor the energy released by more than the location of the snaps allows. */
+static void test_steps_do_not_matter(void **unused)
+{
+    (void)unused;
+    double force[2], released[2];
+    for (int i = 0; i < 2; i++) {
+        coupon c;
+        sp_path path;
+        coupon_set_up(&c, 1, reference);
+        const sp_press_options options = {.strain = 0.3, .load_limit = INFINITY, .steps = i ? 240 : 60, .frames = 0};
+        press(&c, &options, &path);
+        force[i] = path.step[path.step_count - 1].force;
+        released[i] = path.step[path.step_count - 1].released;
+        sp_path_free(&path);
+        coupon_tear_down(&c);
+    }
+    check_relative(force[0], force[1], 1e-3);
+    check_relative(released[0], released[1], 0.1);
+}
+
+static void test_load_limit_is_met(void **unused)
+{
+    (void)unused;
+    coupon c;
+    sp_path path;
+    coupon_set_up(&c, 1, reference);
+    const sp_press_options options = {.strain = 0.7, .load_limit = 60, .steps = 140, .frames = 8};
+    press(&c, &options, &path);
+    assert_int_equal(path.stop, SP_STOP_LOAD);
+    check_relative(path.step[path.step_count - 1].force, 60, 2e-3);
+    sp_path_free(&path);
+    coupon_tear_down(&c);
+}
+
+static volatile sig_atomic_t stop_now;
+
+static void stop_half_way(void *user, double fraction, const char *text)
+{
+    (void)user, (void)text;
+    if (fraction > 0.05) stop_now = 1;
+}
+
+static void test_interrupt_keeps_the_curve(void **unused)
+{
+    (void)unused;
+    coupon c;
+    sp_path path;
+    coupon_set_up(&c, 1, reference);
+    stop_now = 0;
+    c.context.interrupt = &stop_now;
+    c.context.progress = stop_half_way;
+    const sp_press_options options = {.strain = 0.7, .load_limit = INFINITY, .steps = 140, .frames = 8};
+    assert_int_equal(sp_press(&c.context, &c.model, &options, &path), SP_INTERRUPTED);
+    assert_int_equal(path.stop, SP_STOP_INTERRUPTED);
+    check_true(path.step_count > 5);
+    sp_path_free(&path);
+    coupon_tear_down(&c);
+}
+
+/* The perfect square grid loses stability; just below K is positive definite, the mode bends struts, and the press goes
+ * on along the branch under less force than the path it left. */
+static void test_perfect_coupon_branches(void **unused)
+{
+    (void)unused;
+    coupon c;
+    sp_path path;
+    coupon_set_up(&c, 0, reference);
+    const sp_press_options options = {.strain = 0.1, .load_limit = INFINITY, .steps = 60, .follow_perfect = 1, .frames = 8};
+    press(&c, &options, &path);
+    assert_int_equal(path.stop, SP_STOP_STRAIN);
+    assert_int_equal(path.critical.found, 1);
+    assert_int_equal(path.critical.is_limit, 0);
+    check_true(path.critical.strain > 0.005 && path.critical.strain < 0.06);
+    check_true(path.critical.strut_count > 0 && path.critical.share[0] > 0);
+    check_true(path.shapes.mode != NULL);
+    const sp_step *end = &path.step[path.step_count - 1];
+    const double straight = path.critical.force * end->shortening / path.critical.shortening;
+    check_true(end->force < 0.8 * straight);
+    sp_path_free(&path);
+    coupon_tear_down(&c);
+}
+
+/* The critical step does not depend on the steps that lead to it. */
+static void test_critical_step_is_located(void **unused)
+{
+    (void)unused;
+    double strain[2];
+    for (int i = 0; i < 2; i++) {
+        coupon c;
+        sp_path path;
+        coupon_set_up(&c, 0, reference);
+        const sp_press_options options = {.strain = 0.7, .load_limit = INFINITY, .steps = i ? 70 : 210, .follow_perfect = 1, .stop_at_critical = 1};
+        press(&c, &options, &path);
+        assert_int_equal(path.stop, SP_STOP_CRITICAL);
+        strain[i] = path.critical.strain;
+        sp_path_free(&path);
+        coupon_tear_down(&c);
+    }
+    check_close(strain[0], strain[1], 2e-4);
+}
+
+/* Every perfect pattern answers the question for its critical step: a step, or none up to the end. */
+static void test_every_pattern_answers_for_its_critical_step(void **unused)
+{
+    (void)unused;
+    for (int i = 0; i < sp_list_pattern_count(); i++) {
+        const sp_listed row = sp_list_pattern_at(i);
+        if (!strcmp(row.name, "drawn")) continue;
+        char pattern[64];
+        snprintf(pattern, sizeof pattern, "infill.pattern=%s", row.name);
+        const char *const settings[] = {pattern, NULL};
+        coupon c;
+        sp_path path;
+        coupon_set_up(&c, 0, settings);
+        const sp_press_options options = {.strain = 0.7, .load_limit = 6000, .steps = 140, .follow_perfect = 1, .stop_at_critical = 1};
+        press(&c, &options, &path);
+        check_true(path.stop == SP_STOP_CRITICAL ? path.critical.found : !path.critical.found);
+        if (path.critical.found) check_true(path.critical.strain > 0 && path.critical.strut_count > 0);
+        coupon_check_steps(&path, 1e-3);
+        sp_path_free(&path);
+        coupon_tear_down(&c);
+    }
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_work_is_energy),
+        cmocka_unit_test(test_steps_do_not_matter),
+        cmocka_unit_test(test_load_limit_is_met),
+        cmocka_unit_test(test_interrupt_keeps_the_curve),
+        cmocka_unit_test(test_perfect_coupon_branches),
+        cmocka_unit_test(test_critical_step_is_located),
+        cmocka_unit_test(test_every_pattern_answers_for_its_critical_step),
+        cmocka_unit_test(test_reference_coupons_to_the_end),
+        cmocka_unit_test(test_every_pattern_to_the_end),
+    };
+    return cmocka_run_group_tests_name("press", tests, NULL, NULL);
+}
