@@ -261,8 +261,7 @@ static double safe_fraction(bench *b)
     if (b->no_contact) return turn;
     for (size_t i = 0; i < values(b); i++) b->start[i] = b->system.x[i] + b->solved[i];
     sp_model_points(&b->model, b->start, b->system.points);
-    return fmin(turn, sp_contact_safe_fraction(&b->system.contact, b->system.points,
-                                               0.4 * b->model.thinnest));
+    return sp_contact_safe_fraction(&b->system.contact, b->system.points, turn);
 }
 
 void bench_descend(bench *b, double factor, double travel)

@@ -14,9 +14,10 @@
 static double line_energy(const double v[2], const double e[2], double rest, double g[4],
                           double h[16])
 {
+    const double length = hypot(e[0], e[1]), n[2] = {e[0] / length, e[1] / length};
     double distance;
-    const double energy = sp_line_energy(v, e, rest, &distance, g, h);
-    check_relative(distance, sp_line_distance(v, e), 1e-12);
+    const double energy = sp_line_energy(v, n, length, rest, &distance, g, h);
+    check_close(distance, sp_line_distance(v, e), 1e-14 * fmax(1, length));
     return energy;
 }
 
