@@ -10,11 +10,14 @@ void coupon_set_up(coupon *c, int with_flaws, const char *const *settings)
         char *value = strchr(key, '=');
         assert_non_null(value);
         *value++ = 0;
-        if (sp_case_set(&c->context, &c->request, key, value) != SP_OK) fail_msg("%s", c->context.message);
+        if (sp_case_set(&c->context, &c->request, key, value) != SP_OK)
+            fail_msg("%s", c->context.message);
     }
-    if (sp_network_build(&c->context, &c->request, with_flaws, &c->network) != SP_OK) fail_msg("%s", c->context.message);
+    if (sp_network_build(&c->context, &c->request, with_flaws, &c->network) != SP_OK)
+        fail_msg("%s", c->context.message);
     assert_int_equal(sp_law_prepare(&c->context, &c->request, &c->law), SP_OK);
-    const sp_model_options options = {c->request.platens, c->request.elements_per_strut, c->request.section_points};
+    const sp_model_options options = {c->request.platens, c->request.elements_per_strut,
+                                      c->request.section_points};
     assert_int_equal(sp_model_build(&c->context, &c->network, &c->law, &options, &c->model), SP_OK);
 }
 
@@ -49,14 +52,17 @@ static void check_frame(const sp_network *network, const sp_path *path, int fram
     for (int s = 0; s < shapes->strut_count; s++)
         for (int k = shapes->first_point[s]; k < shapes->first_point[s + 1]; k++) {
             const double *a = x + 3 * k, *b = a + 3;
-            if (!(a[1] > -1e-9 && a[1] < gap + 1e-9)) fail_msg("frame %d: strut %d is outside the platens", frame, s);
+            if (!(a[1] > -1e-9 && a[1] < gap + 1e-9))
+                fail_msg("frame %d: strut %d is outside the platens", frame, s);
             if (k + 1 == shapes->first_point[s + 1]) break;
             for (int r = s + 1; r < shapes->strut_count; r++) {
                 if (share_joint(network, s, r)) continue;
                 for (int m = shapes->first_point[r]; m + 1 < shapes->first_point[r + 1]; m++)
                     if (cross(a, b, x + 3 * m, x + 3 * m + 3))
-                        fail_msg("frame %d (strain %.3f): strut %d crosses strut %d near (%.3f, %.3f)", frame,
-                                 sp_path_strain(path, shapes->frame_step[frame]), s, r, a[0], a[1]);
+                        fail_msg(
+                            "frame %d (strain %.3f): strut %d crosses strut %d near (%.3f, %.3f)",
+                            frame, sp_path_strain(path, shapes->frame_step[frame]), s, r, a[0],
+                            a[1]);
             }
         }
 }
@@ -72,12 +78,16 @@ void coupon_check_steps(const sp_path *path, double balance)
     check_true(path->step_count > 5);
     for (int i = 0; i < path->step_count; i++) {
         const sp_step *s = &path->step[i];
-        const double *figure[] = {&s->shortening, &s->force, &s->stiffness, &s->stored, &s->work, &s->released, &s->fibre_strain};
-        for (size_t k = 0; k < sizeof figure / sizeof figure[0]; k++) check_true(isfinite(*figure[k]));
+        const double *figure[] = {&s->shortening, &s->force,    &s->stiffness,   &s->stored,
+                                  &s->work,       &s->released, &s->fibre_strain};
+        for (size_t k = 0; k < sizeof figure / sizeof figure[0]; k++)
+            check_true(isfinite(*figure[k]));
         const double scale = fabs(s->force) + 1e-3;
         check_close(s->residual / scale, 0, 2e-6);
         check_close(s->imbalance / scale, 0, 2e-5);
         check_close(s->work - s->stored - s->released, 0, balance * s->work + 1e-9);
-        if (i > 0) check_true(s->shortening > path->step[i - 1].shortening && s->released >= path->step[i - 1].released);
+        if (i > 0)
+            check_true(s->shortening > path->step[i - 1].shortening &&
+                       s->released >= path->step[i - 1].released);
     }
 }

@@ -9,7 +9,8 @@ static const char *const reference[] = {"infill.pattern=square", "infill.angle=4
 
 static void press(coupon *c, const sp_press_options *options, sp_path *path)
 {
-    if (sp_press(&c->context, &c->model, options, path) != SP_OK) fail_msg("%s", c->context.message);
+    if (sp_press(&c->context, &c->model, options, path) != SP_OK)
+        fail_msg("%s", c->context.message);
 }
 
 static void set(sp_case *request, const char *key, const char *value)
@@ -24,7 +25,8 @@ static void run_to_the_end(sp_case *request)
     sp_result result;
     const sp_status status = sp_run(&context, request, &result);
     if (status != SP_OK)
-        fail_msg("%s %.2f seed %d: %s", request->pattern, request->density, request->flaw_seed, context.message);
+        fail_msg("%s %.2f seed %d: %s", request->pattern, request->density, request->flaw_seed,
+                 context.message);
     check_true(result.path.stop == SP_STOP_STRAIN || result.path.stop == SP_STOP_LOAD);
     coupon_check_steps(&result.path, 1e-3);
     coupon_check_shapes(&result.network, &result.path);
@@ -72,7 +74,8 @@ static void test_work_is_energy(void **unused)
     coupon c;
     sp_path path;
     coupon_set_up(&c, 1, reference);
-    const sp_press_options options = {.strain = 0.6, .load_limit = INFINITY, .steps = 480, .snap_share = 1.0 / 16, .frames = 8};
+    const sp_press_options options = {
+        .strain = 0.6, .load_limit = INFINITY, .steps = 480, .snap_share = 1.0 / 16, .frames = 8};
     press(&c, &options, &path);
     coupon_check_steps(&path, 1e-4);
     check_true(path.step[path.step_count - 1].released > 0);
@@ -89,7 +92,8 @@ static void test_steps_do_not_matter(void **unused)
         coupon c;
         sp_path path;
         coupon_set_up(&c, 1, reference);
-        const sp_press_options options = {.strain = 0.3, .load_limit = INFINITY, .steps = i ? 240 : 60, .frames = 0};
+        const sp_press_options options = {
+            .strain = 0.3, .load_limit = INFINITY, .steps = i ? 240 : 60, .frames = 0};
         press(&c, &options, &path);
         force[i] = path.step[path.step_count - 1].force;
         released[i] = path.step[path.step_count - 1].released;
@@ -131,7 +135,8 @@ static void test_interrupt_keeps_the_curve(void **unused)
     stop_now = 0;
     c.context.interrupt = &stop_now;
     c.context.progress = stop_half_way;
-    const sp_press_options options = {.strain = 0.7, .load_limit = INFINITY, .steps = 140, .frames = 8};
+    const sp_press_options options = {
+        .strain = 0.7, .load_limit = INFINITY, .steps = 140, .frames = 8};
     assert_int_equal(sp_press(&c.context, &c.model, &options, &path), SP_INTERRUPTED);
     assert_int_equal(path.stop, SP_STOP_INTERRUPTED);
     check_true(path.step_count > 5);
@@ -147,7 +152,8 @@ static void test_perfect_coupon_branches(void **unused)
     coupon c;
     sp_path path;
     coupon_set_up(&c, 0, reference);
-    const sp_press_options options = {.strain = 0.1, .load_limit = INFINITY, .steps = 60, .follow_perfect = 1, .frames = 8};
+    const sp_press_options options = {
+        .strain = 0.1, .load_limit = INFINITY, .steps = 60, .follow_perfect = 1, .frames = 8};
     press(&c, &options, &path);
     assert_int_equal(path.stop, SP_STOP_STRAIN);
     assert_int_equal(path.critical.found, 1);
@@ -171,7 +177,11 @@ static void test_critical_step_is_located(void **unused)
         coupon c;
         sp_path path;
         coupon_set_up(&c, 0, reference);
-        const sp_press_options options = {.strain = 0.7, .load_limit = INFINITY, .steps = i ? 70 : 210, .follow_perfect = 1, .stop_at_critical = 1};
+        const sp_press_options options = {.strain = 0.7,
+                                          .load_limit = INFINITY,
+                                          .steps = i ? 70 : 210,
+                                          .follow_perfect = 1,
+                                          .stop_at_critical = 1};
         press(&c, &options, &path);
         assert_int_equal(path.stop, SP_STOP_CRITICAL);
         strain[i] = path.critical.strain;
@@ -194,10 +204,15 @@ static void test_every_pattern_answers_for_its_critical_step(void **unused)
         coupon c;
         sp_path path;
         coupon_set_up(&c, 0, settings);
-        const sp_press_options options = {.strain = 0.7, .load_limit = 6000, .steps = 140, .follow_perfect = 1, .stop_at_critical = 1};
+        const sp_press_options options = {.strain = 0.7,
+                                          .load_limit = 6000,
+                                          .steps = 140,
+                                          .follow_perfect = 1,
+                                          .stop_at_critical = 1};
         press(&c, &options, &path);
         check_true(path.stop == SP_STOP_CRITICAL ? path.critical.found : !path.critical.found);
-        if (path.critical.found) check_true(path.critical.strain > 0 && path.critical.strut_count > 0);
+        if (path.critical.found)
+            check_true(path.critical.strain > 0 && path.critical.strut_count > 0);
         coupon_check_steps(&path, 1e-3);
         sp_path_free(&path);
         coupon_tear_down(&c);

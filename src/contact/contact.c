@@ -9,7 +9,7 @@
 /* Candidates reach this share of the thinnest strut beyond touching: searches cost more than the pairs they add. */
 static const double skin_share = 1.0;
 /* Pairs this close to touching (of the thinnest strut) have their place in the stiffness: more would only fill it. */
-static const double near_share = 0.15;
+static const double near_share = 0.3;
 /* As for pairs of struts, see search.c. */
 static const double one_body = 0.25, rest_slack = 0.97;
 
@@ -142,6 +142,7 @@ int sp_contact_is_near(const sp_contact *contact, const sp_candidate *c)
 /* What one pair of segments adds, in the positions of its four points: gradient and lower 2 x 2 blocks of the Hessian
  * in the order (0,0) (1,0) (1,1) (2,0) ... (3,3), rows of a block first. */
 typedef struct pair_sum {
+    int empty; /* nothing added yet, the rest is not set */
     double energy, g[8], h[10][4];
 } pair_sum;
 
@@ -242,8 +243,9 @@ static void scatter(const sp_contact *contact, const sp_candidate *c, const pair
         }
 }
 
-/* The two points of segment `from` against segment `to`; returns whether any presses. */
-static int press_on(const sp_contact *contact, sp_candidate *c, int back, pair_sum *sum)
+/* The two points of one segment against the other; returns whether any presses. *nearest: square of the least distance. */
+static int press_on(const sp_contact *contact, const sp_candidate *c, int back, double *nearest,
+                    pair_sum *sum)
 {
     const sp_model *model = contact->model;
     const int from = back ? c->to : c->from, to = back ? c->from : c->to;
@@ -256,10 +258,12 @@ static int press_on(const sp_contact *contact, sp_candidate *c, int back, pair_s
     for (int i = 0; i < 2; i++) {
         const double f = sp_contact_place_at[i], rest = c->rest[2 * back + i];
         const double v[2] = {(1 - f) * x[0] + f * x[2] - y[0], (1 - f) * x[1] + f * x[3] - y[1]};
+        const double square = sp_line_square(v, piece + 3, piece[2]);
+        if (square < *nearest) *nearest = square;
+        if (square >= rest * rest) continue;
         double g[4], h[16], distance;
         const double energy = sp_line_energy(v, piece + 3, piece[2], rest, &distance, g, h);
-        if (distance < c->distance) c->distance = distance;
-        if (energy == 0) continue;
+        if (sum->empty) *sum = (pair_sum){0};
         presses = 1;
         sum->energy += weight * rest * energy;
         if (energy < INFINITY) add_point(sum, back, f, weight * rest, g, h);
@@ -277,8 +281,13 @@ static double strut_contact(sp_contact *contact, sp_candidate *c, double near, d
     if (apart >= (c->touch + near + half) * (c->touch + near + half)) return 0;
     if (c->rest[0] < 0) sp_contact_set_rest(contact, c);
     if (c->rest[0] + c->rest[1] + c->rest[2] + c->rest[3] == 0) return 0;
-    pair_sum sum = {0};
-    const int one = press_on(contact, c, 0, &sum), other = press_on(contact, c, 1, &sum);
+    pair_sum sum;
+    sum.empty = 1;
+    sum.energy = 0;
+    double nearest = INFINITY;
+    const int one = press_on(contact, c, 0, &nearest, &sum),
+              other = press_on(contact, c, 1, &nearest, &sum);
+    c->distance = sqrt(nearest);
     if ((!one && !other) || !(sum.energy < INFINITY)) return sum.energy;
     if (c->block[0] < 0) find_candidate_blocks(contact->model, blocks, c);
     if (c->block[0] < 0)

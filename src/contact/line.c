@@ -12,23 +12,29 @@ static const double c[5] = {-0.387626, -0.215413, 1.067644, -1.313545, 0.59894};
 /* Squash over which a layer on a platen takes up its load. */
 static const double onset = 0.05;
 
-static double kernel(double q)
-{
-    return a / (q * sqrt(q)) + c[0] + q * (c[1] + q * (c[2] + q * (c[3] + q * c[4])));
-}
+/* All that depends on one end of the stretch within reach, at s along the line. */
+typedef struct end_terms {
+    double s;
+    double p[3];     /* integrals of q^(-3/2), q^(-5/2), q^(-7/2) from the foot to s */
+    double m[5];     /* integrals of q^k, k = 0 .. 4, from the foot to s */
+    double k, slope; /* kappa and its slope there; both zero at q = 1, where the reach ends */
+} end_terms;
 
-static double kernel_slope(double q)
+static void at_end(double h, double inverse_h, double s, int clipped, end_terms *e)
 {
-    return -1.5 * a / (q * q * sqrt(q)) + c[1] + q * (2 * c[2] + q * (3 * c[3] + q * 4 * c[4]));
-}
-
-/* Integrals of q^(-3/2), q^(-5/2), q^(-7/2) from the foot to s. */
-static void powers(double h, double s, double out[3])
-{
-    const double q = h + s * s, root = sqrt(q), i = 1 / h;
-    out[0] = s * i / root;
-    out[1] = (s / (q * root) + 2 * out[0]) * i / 3;
-    out[2] = (s / (q * q * root) + 4 * out[1]) * i / 5;
+    const double q = h + s * s, r2 = 1 / q, r = sqrt(r2), r3 = r2 * r, r5 = r3 * r2;
+    e->s = s;
+    e->p[0] = s * inverse_h * r;
+    e->p[1] = (s * r3 + 2 * e->p[0]) * inverse_h * (1.0 / 3);
+    e->p[2] = (s * r5 + 4 * e->p[1]) * inverse_h * 0.2;
+    const double h2 = 2 * h, q2 = q * q;
+    e->m[0] = s;
+    e->m[1] = (s * q + h2 * e->m[0]) * (1.0 / 3);
+    e->m[2] = (s * q2 + 2 * h2 * e->m[1]) * 0.2;
+    e->m[3] = (s * q2 * q + 3 * h2 * e->m[2]) * (1.0 / 7);
+    e->m[4] = (s * q2 * q2 + 4 * h2 * e->m[3]) * (1.0 / 9);
+    e->k = clipped ? 0 : a * r3 + c[0] + q * (c[1] + q * (c[2] + q * (c[3] + q * c[4])));
+    e->slope = clipped ? 0 : -1.5 * a * r5 + c[1] + q * (2 * c[2] + q * (3 * c[3] + q * 4 * c[4]));
 }
 
 /* The same from s1 to s2 when both lie far on one side: series in H/s^2, where the closed form cancels. */
@@ -49,37 +55,45 @@ static void powers_aside(double h, double s1, double s2, double out[3])
     }
 }
 
-/* Integrals of q^k, k = 0 .. 4, from the foot to s. */
-static void polynomials(double h, double s, double out[5])
+/* F = int kappa from one end to the other, and its first and second derivative by H. */
+static void integrals(double h, const end_terms *one, const end_terms *two, double out[3])
 {
-    const double q = h + s * s;
-    double power = 1;
-    out[0] = s;
-    for (int k = 1; k < 5; k++) {
-        power *= q;
-        out[k] = (s * power + 2 * k * h * out[k - 1]) / (2 * k + 1);
-    }
-}
-
-/* F = int kappa from s1 to s2, and its first and second derivative by H. */
-static void integrals(double h, double s1, double s2, double out[3])
-{
-    double p[3], m1[5], m2[5], m[5];
-    const int aside = (s1 > 0 && h < 0.05 * s1 * s1) || (s2 < 0 && h < 0.05 * s2 * s2);
-    if (aside) {
+    const double s1 = one->s, s2 = two->s;
+    double p[3], m[5];
+    for (int n = 0; n < 3; n++) p[n] = two->p[n] - one->p[n];
+    for (int k = 0; k < 5; k++) m[k] = two->m[k] - one->m[k];
+    if ((s1 > 0 && h < 0.05 * s1 * s1) || (s2 < 0 && h < 0.05 * s2 * s2))
         powers_aside(h, s1, s2, p);
-    } else {
-        double low[3];
-        powers(h, s1, low);
-        powers(h, s2, p);
-        for (int n = 0; n < 3; n++) p[n] -= low[n];
-    }
-    polynomials(h, s1, m1);
-    polynomials(h, s2, m2);
-    for (int k = 0; k < 5; k++) m[k] = m2[k] - m1[k];
     out[0] = a * p[0] + c[0] * m[0] + c[1] * m[1] + c[2] * m[2] + c[3] * m[3] + c[4] * m[4];
     out[1] = -1.5 * a * p[1] + c[1] * m[0] + 2 * c[2] * m[1] + 3 * c[3] * m[2] + 4 * c[4] * m[3];
     out[2] = 3.75 * a * p[2] + 2 * c[2] * m[0] + 6 * c[3] * m[1] + 12 * c[4] * m[2];
+}
+
+/* Gradient and Hessian by (v_n, v_t, e_n, e_t) in the frame of the piece, from those by H = eta^2, s1 = -m, s2 = l - m:
+ * H_v = (0, 2 eta), H_e = (0, -2 m eta/l), m_v = (1, 0), m_e = (0, eta/l), l_e = (1, 0), and their second derivatives. */
+static void in_frame(double m, double eta, double l, const double f[3], const end_terms *one,
+                     const end_terms *two, double g[4], double k[4][4])
+{
+    const double i = 1 / l, ei = eta * i, h1 = -one->slope, h2 = two->slope,
+                 hs = h1 + h2; /* F_H1, F_H2 */
+    const double c1 = -2 * one->s * one->slope, c2 = 2 * two->s * two->slope,
+                 cs = c1 + c2;         /* F_11, F_22 */
+    const double fs = two->k - one->k; /* F_1 + F_2 */
+    g[0] = -fs;
+    g[1] = 2 * eta * f[1];
+    g[2] = two->k;
+    g[3] = -2 * m * ei * f[1] - ei * fs;
+    k[0][0] = cs;
+    k[1][0] = k[0][1] = -2 * eta * hs;
+    k[1][1] = 4 * eta * eta * f[2] + 2 * f[1];
+    k[2][0] = k[0][2] = -c2;
+    k[2][1] = k[1][2] = 2 * eta * h2;
+    k[2][2] = c2;
+    k[3][0] = k[0][3] = ei * (2 * m * hs + cs - 2 * f[1]);
+    k[3][1] = k[1][3] = -2 * eta * ei * (2 * m * f[2] + hs) - i * (2 * m * f[1] + fs);
+    k[3][2] = k[2][3] = -ei * (2 * m * h2 + c2) + ei * i * (2 * m * f[1] + fs);
+    k[3][3] = ei * ei * (4 * m * (m * f[2] + hs) + cs - 2 * f[1]) +
+              m * i * i * (2 * m * f[1] + fs) + two->k * i;
 }
 
 double sp_line_energy(const double v[2], const double n[2], double length, double rest,
@@ -88,44 +102,20 @@ double sp_line_energy(const double v[2], const double n[2], double length, doubl
     const double nx = n[0], ny = n[1];
     /* frame of the piece: n along it, then its left normal; m and eta are v in it */
     const double along = v[0] * nx + v[1] * ny, aside = v[1] * nx - v[0] * ny;
-    const double beyond = along < 0 ? along : along > length ? along - length : 0;
-    *distance = sqrt(aside * aside + beyond * beyond);
+    *distance = sqrt(sp_line_square(v, n, length));
     if (*distance >= rest) return 0;
     if (*distance == 0) return INFINITY;
     const double inverse = 1 / rest, m = along * inverse, eta = aside * inverse,
-                 l = length * inverse, h = eta * eta;
-    const double reach = sqrt(1 - h), end1 = -m, end2 = l - m;
-    const double s1 = fmax(end1, -reach), s2 = fmin(end2, reach);
-    double f[3];
-    integrals(h, s1, s2, f);
-    /* derivatives by the ends; beyond reach kappa and its slope are zero */
-    const int in1 = end1 > -reach, in2 = end2 < reach;
-    const double q1 = h + end1 * end1, q2 = h + end2 * end2;
-    const double k1 = in1 ? kernel(q1) : 0, k2 = in2 ? kernel(q2) : 0;
-    const double d1 = in1 ? kernel_slope(q1) : 0, d2 = in2 ? kernel_slope(q2) : 0;
-
-    /* gradients by (v_n, v_t, e_n, e_t) of H, s1 = -m, s2 = L - m */
-    const double i = 1 / l;
-    const double gh[4] = {0, 2 * eta, 0, -2 * m * eta * i};
-    const double g1[4] = {-1, 0, 0, -eta * i}, g2[4] = {-1, 0, 1, -eta * i};
-    const double f1 = -k1, f2 = k2;
-    double g[4], k[4][4];
-    for (int r = 0; r < 4; r++) {
-        g[r] = f[1] * gh[r] + f1 * g1[r] + f2 * g2[r];
-        for (int s = 0; s <= r; s++)
-            k[r][s] = f[2] * gh[r] * gh[s] - d1 * (gh[r] * g1[s] + g1[r] * gh[s]) +
-                      d2 * (gh[r] * g2[s] + g2[r] * gh[s]) - 2 * end1 * d1 * g1[r] * g1[s] +
-                      2 * end2 * d2 * g2[r] * g2[s];
-    }
-    /* second derivatives of H, m and L */
-    const double fm = -(f1 + f2), fl = f2;
-    k[1][1] += 2 * f[1];
-    k[3][0] += -2 * eta * i * f[1];
-    k[3][1] += -2 * m * i * f[1] + fm * i;
-    k[3][2] += 2 * m * eta * i * i * f[1] - eta * i * i * fm;
-    k[3][3] += (2 * m * m - 2 * eta * eta) * i * i * f[1] - m * i * i * fm + fl * i;
-    for (int r = 0; r < 4; r++)
-        for (int s = 0; s < r; s++) k[s][r] = k[r][s];
+                 l = length * inverse;
+    /* on the line through the piece, but beyond its ends, H may vanish */
+    const double h = fmax(eta * eta, 1e-30), reach = sqrt(1 - h);
+    const int clip1 = -m <= -reach, clip2 = l - m >= reach;
+    end_terms one, two;
+    double f[3], g[4], k[4][4];
+    at_end(h, 1 / h, clip1 ? -reach : -m, clip1, &one);
+    at_end(h, 1 / h, clip2 ? reach : l - m, clip2, &two);
+    integrals(h, &one, &two, f);
+    in_frame(m, eta, l, f, &one, &two, g, k);
 
     const double t[2][2] = {{nx, ny}, {-ny, nx}}; /* rows: n, left normal */
     for (int p = 0; p < 2; p++) {

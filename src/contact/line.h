@@ -24,6 +24,14 @@ double sp_layer_pressure(double l);
  * exactly -dw/dl beyond a squash of 5 %, and smooth from zero before (E10). */
 void sp_layer_smooth(double l, double w[3]);
 
+/* Square of the distance of the point from the piece; inlined, because most points near a piece are out of reach. */
+static inline double sp_line_square(const double v[2], const double n[2], double length)
+{
+    const double along = v[0] * n[0] + v[1] * n[1], aside = v[1] * n[0] - v[0] * n[1];
+    const double beyond = along < 0 ? along : along > length ? along - length : 0;
+    return aside * aside + beyond * beyond;
+}
+
 /* Distance of the point from the piece. */
 double sp_line_distance(const double v[2], const double e[2]);
 

@@ -20,7 +20,7 @@ static const double default_snap_share = 1.0 / 8;
 static const double smallest_share = 1e-7; /* of a planned step: below this the press gives up */
 static const double critical_share =
     1e-4; /* the critical step is found to this share of the height */
-static const double cut = 0.25, grow = 2.0;
+static const double cut = 0.25, grow = 1.5;
 static const int easy_iterations = 6; /* a step that took no more may be followed by a longer one */
 static const int quick_iterations =
     14; /* more hint at a jump: cut first, insist only at the smallest step */
@@ -44,6 +44,7 @@ typedef struct walker {
     double next_frame;              /* travel at which the next shape is kept */
     int iterations, factorizations; /* of the step in hand, cut attempts included */
     int search_critical;
+    int moved; /* the system is not at the accepted state */
     struct timespec begin;
 } walker;
 
@@ -80,12 +81,14 @@ static sp_status go_back(sp_context *context, walker *w)
     return sp_system_evaluate(context, w->system, w->x, w->at.shortening);
 }
 
-/* Prediction for the state `step` ahead into system->trial; evaluates the accepted state first. */
+/* Prediction for the state `step` ahead into system->trial; evaluates the accepted state first when the system has left
+ * it. */
 static sp_status predict(sp_context *context, walker *w, double step)
 {
     sp_system *system = w->system;
-    sp_status status = go_back(context, w);
+    sp_status status = w->moved ? go_back(context, w) : SP_OK;
     if (status != SP_OK) return status;
+    w->moved = 1;
     predict_path(w, step, system->trial);
     sp_model_points(system->model, system->trial, system->points);
     if (sp_contact_safe_fraction(&system->contact, system->points, 1) < 1)
@@ -145,6 +148,7 @@ static sp_status accept(sp_context *context, walker *w, sp_step *found, int snap
     w->candidate_tangent = swap;
     w->before_step = snapped ? 0 : travel;
     memcpy(w->x, w->system->x, node_values(w) * sizeof *w->x);
+    w->moved = 0;
     const int first_contact = w->at.contacts == 0 && found->contacts > 0;
     w->at = *found;
     sp_status status = sp_path_add_step(context, w->path, found);
@@ -350,6 +354,7 @@ static sp_status settle_critical(sp_context *context, walker *w, double high, in
     else if (status == SP_OK) {
         const double push = branch_push * w->system->model->thinnest;
         for (size_t i = 0; i < node_values(w); i++) w->x[i] += push * mode[i];
+        w->moved = 1;
         w->before_step = 0;
         w->step = critical_share * w->system->model->height;
     }

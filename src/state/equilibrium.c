@@ -164,8 +164,6 @@ sp_status sp_equilibrium_descend(sp_context *context, sp_system *system, const d
         status = line_search(context, system, shortening, slope, shift > 0, &fraction);
         if (status != SP_OK) return status;
         if (fraction == 0) return SP_OK; /* stuck */
-        /* a short step along a shifted direction asks for more shift, a full one for less */
-        if (shift > 0 && fraction < 0.1) shift *= shift_growth;
     }
 }
 
