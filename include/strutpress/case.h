@@ -24,51 +24,52 @@ typedef struct sp_list {
 typedef enum { SP_ORIGIN_DEFAULT, SP_ORIGIN_FILE, SP_ORIGIN_DERIVED } sp_origin;
 
 typedef struct sp_case {
-    char source[SP_FILE_SIZE];      /* the case file, "" when made by a program */
+    char source[SP_FILE_SIZE]; /* the case file, "" when made by a program */
     /* coupon */
-    double width, height, depth;    /* [mm] */
+    double width, height, depth; /* [mm] */
     /* infill */
-    char pattern[SP_NAME_SIZE];     /* name or alias of a pattern row */
-    double density;                 /* fraction, 0.01 .. 1 */
-    double angle;                   /* [deg], turns the pattern counter-clockwise */
-    double offset_x, offset_y;      /* shift of the pattern, in cells */
-    double cell_angle;              /* re-entrant hexagons: inclination of the slanted struts [deg], negative = re-entrant */
-    double cell_ratio;              /* upright length / slanted length (re-entrant), brick length / height (bricks), wave length / rib spacing */
-    double wave_height;             /* wavy lines: amplitude / wave length */
-    double regularity;              /* Voronoi: 0 random seeds .. 1 hexagon-like spacing */
-    int cell_seed;                  /* Voronoi: seed of the cells */
+    char pattern[SP_NAME_SIZE]; /* name or alias of a pattern row */
+    double density;             /* fraction, 0.01 .. 1 */
+    double angle;               /* [deg], turns the pattern counter-clockwise */
+    double offset_x, offset_y;  /* shift of the pattern, in cells */
+    double cell_angle;          /* re-entrant: slanted struts against x [deg]; negative folds in */
+    double cell_ratio;          /* re-entrant: upright / slanted length; bricks: length / height;
+                                   wavy: wave length / rib spacing */
+    double wave_height;         /* wavy lines: amplitude / wave length */
+    double regularity;          /* Voronoi: 0 random seeds .. 1 hexagon-like spacing */
+    int cell_seed;              /* Voronoi: seed of the cells */
     char network_file[SP_FILE_SIZE]; /* pattern: drawn; resolved relative to the case file */
     /* bead */
-    double bead_width;              /* [mm] */
-    int wall_beads;                 /* 0 .. 20 beads side by side in the perimeter wall */
+    double bead_width; /* [mm] */
+    int wall_beads;    /* 0 .. 20 beads side by side in the perimeter wall */
     /* material */
     char law[SP_NAME_SIZE];
-    double modulus;                 /* small-strain Young's modulus E [MPa] */
-    double shore_a, shore_d;        /* NaN when not given; hardness gives a modulus band */
-    double poisson_ratio;           /* law linear only; the others are incompressible */
-    double c10, c01, c20, c30;      /* [MPa]; mooney-rivlin uses c10 c01, yeoh c10 c20 c30; NaN when not given */
-    sp_list ogden_modulus;          /* mu_i [MPa] */
-    sp_list ogden_exponent;         /* alpha_i */
-    double gent_limit;              /* J_m, largest I1 - 3 */
-    char table_file[SP_FILE_SIZE];  /* tabulated law: CSV of strain, stress [MPa]; resolved relative to the case file */
-    int strain_state;               /* SP_PLANE_STRAIN (default for extruded patterns) or SP_UNIAXIAL */
-    double solid_density;           /* [g/cm3], for the mass */
+    double modulus;                /* small-strain Young's modulus E [MPa] */
+    double shore_a, shore_d;       /* NaN when not given; hardness gives a modulus band */
+    double poisson_ratio;          /* law linear only; the others are incompressible */
+    double c10, c01, c20, c30;     /* [MPa]; mooney-rivlin: c10 c01, yeoh: c10 c20 c30; NaN: none */
+    sp_list ogden_modulus;         /* mu_i [MPa] */
+    sp_list ogden_exponent;        /* alpha_i */
+    double gent_limit;             /* J_m, largest I1 - 3 */
+    char table_file[SP_FILE_SIZE]; /* CSV of strain, stress [MPa]; beside the case file */
+    int strain_state;     /* SP_PLANE_STRAIN (default for extruded patterns) or SP_UNIAXIAL */
+    double solid_density; /* [g/cm3], for the mass */
     /* platens and press */
-    int platens;                    /* SP_PLATENS_* */
-    double strain;                  /* press to this nominal strain */
-    double load_limit;              /* [N]; infinity: none */
-    int steps;                      /* planned steps to `strain` */
-    int find_critical;              /* 1: also press the coupon without flaws to its critical step */
+    int platens;       /* SP_PLATENS_* */
+    double strain;     /* press to this nominal strain */
+    double load_limit; /* [N]; infinity: none */
+    int steps;         /* planned steps to `strain` */
+    int find_critical; /* 1: also press the coupon without flaws to its critical step */
     /* flaws (all stress free) */
-    int flaw_seed;                  /* 0: no flaws */
-    double bow;                     /* deviation of the bow amplitude / strut length */
-    double thickness_scatter;       /* deviation of thickness / thickness */
-    double missing;                 /* fraction of infill struts left out */
-    double joint_offset;            /* deviation of joint positions / bead width */
+    int flaw_seed;            /* 0: no flaws */
+    double bow;               /* deviation of the bow amplitude / strut length */
+    double thickness_scatter; /* deviation of thickness / thickness */
+    double missing;           /* fraction of infill struts left out */
+    double joint_offset;      /* deviation of joint positions / bead width */
     /* model */
-    double joint_zone;              /* scale of the joint zones: 1 as printed, 0 none */
-    int elements_per_strut;         /* 0: chosen from slenderness */
-    int section_points;             /* quadrature points through the thickness, 2 .. 16 */
+    double joint_zone;      /* scale of the joint zones: 1 as printed, 0 none */
+    int elements_per_strut; /* 0: chosen from slenderness */
+    int section_points;     /* quadrature points through the thickness, 2 .. 16 */
 
     unsigned char origin[SP_PARAMETER_MAX]; /* sp_origin per parameter row */
     int line[SP_PARAMETER_MAX];             /* line in the case file, 0 when not from it */
@@ -80,7 +81,8 @@ void sp_case_default(sp_case *request);
 /* Read and check a YAML case file. Errors: SP_NO_READ, SP_BAD_CASE ("file:line: ... received ...; valid: ..."),
  * SP_NO_MEMORY. On failure *request holds the defaults. */
 sp_status sp_case_read(sp_context *context, const char *file, sp_case *request);
-sp_status sp_case_parse(sp_context *context, const char *name, const char *text, size_t size, sp_case *request);
+sp_status sp_case_parse(sp_context *context, const char *name, const char *text, size_t size,
+                        sp_case *request);
 
 /* Set one value as text ("infill.density" = "20 %") with the units and range of a file; sp_case_check then sees to what
  * needs more than one value. Errors: SP_BAD_CASE; *request is unchanged then. */

@@ -10,11 +10,12 @@
 #define SP_MESSAGE_SIZE 768
 
 typedef struct sp_context {
-    char message[SP_MESSAGE_SIZE];   /* one line on the last failure, "" when there was none */
+    char message[SP_MESSAGE_SIZE];    /* one line on the last failure, "" when there was none */
     volatile sig_atomic_t *interrupt; /* polled between Newton iterations when not NULL */
     void (*warn)(void *user, const char *line); /* one-line cautions; NULL: dropped */
-    void (*progress)(void *user, double fraction, const char *text); /* fraction in [0, 1]; NULL: none */
-    void *user;                      /* handed to warn and progress */
+    /* Progress of a run, fraction in [0, 1]; NULL: none. */
+    void (*progress)(void *user, double fraction, const char *text);
+    void *user; /* handed to warn and progress */
 } sp_context;
 
 /* Store one formatted line in context->message and return status, so that callers write
@@ -25,7 +26,7 @@ sp_status sp_fail(sp_context *context, sp_status status, const char *format, ...
 /* Send one formatted caution line to context->warn. */
 void sp_warn(sp_context *context, const char *format, ...) __attribute__((format(printf, 2, 3)));
 
-const char *sp_version(void);       /* "0.1.0" */
-const char *sp_build_text(void);    /* compiler, flags and library versions in one line */
+const char *sp_version(void);    /* "0.1.0" */
+const char *sp_build_text(void); /* compiler, flags and library versions in one line */
 
 #endif

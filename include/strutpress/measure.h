@@ -7,14 +7,14 @@
 #include <strutpress/path.h>
 
 typedef struct sp_measure {
-    int reached;          /* 0: the curve does not get there, `value` is not meaningful */
+    int reached; /* 0: the curve does not get there, `value` is not meaningful */
     double value;
 } sp_measure;
 
 typedef struct sp_measure_row {
-    const char *name;     /* initial_stiffness */
-    const char *unit;     /* "N/mm"; "-" without */
-    const char *doc;      /* one line with definition and source */
+    const char *name; /* initial_stiffness */
+    const char *unit; /* "N/mm"; "-" without */
+    const char *doc;  /* one line with definition and source */
     sp_measure (*take)(const sp_path *path, const sp_network *network, const sp_case *request);
 } sp_measure_row;
 

@@ -12,32 +12,33 @@ enum { SP_ROLE_INFILL = 0, SP_ROLE_WALL = 1 };
 enum { SP_FACE_LOWER = 1, SP_FACE_UPPER = 2 }; /* bits: the joint is held by that platen */
 
 typedef struct sp_network {
-    int dimension;                /* 2: planar, extruded through the depth */
-    double size[3];               /* width, height, depth of the coupon                     [mm] */
+    int dimension;  /* 2: planar, extruded through the depth */
+    double size[3]; /* width, height, depth of the coupon [mm] */
 
     int joint_count;
-    double *joint_position;       /* 3 per joint                                            [mm] */
-    unsigned char *joint_face;    /* 1 per joint, SP_FACE_* bits */
+    double *joint_position;    /* 3 per joint [mm] */
+    unsigned char *joint_face; /* 1 per joint, SP_FACE_* bits */
 
     int strut_count;
-    int *strut_joint;             /* 2 per strut: joints A, B (A != B) */
-    double *strut_thickness;      /* 1 per strut, in the plane                              [mm] */
-    unsigned char *strut_role;    /* 1 per strut, SP_ROLE_* */
-    double *strut_zone;           /* 2 per strut: length of the joint zone at A and at B    [mm] */
-    double *strut_bow;            /* 1 per strut: stress-free half-sine bow, signed, to the left of A->B [mm] */
+    int *strut_joint;          /* 2 per strut: joints A, B (A != B) */
+    double *strut_thickness;   /* 1 per strut, in the plane [mm] */
+    unsigned char *strut_role; /* 1 per strut, SP_ROLE_* */
+    double *strut_zone;        /* 2 per strut: length of the joint zone at A and at B [mm] */
+    double *strut_bow;         /* 1 per strut: stress-free half-sine bow to the left of A->B [mm] */
 
-    double cell_size;             /* the pattern's own length (its edge length or spacing)  [mm]; 0 for drawn */
-    double nominal_density;       /* achieved: infill line length inside the walls x bead width / area inside the walls */
-    double solid_fraction;        /* solid area / coupon area: crossings once, walls included */
-    int dropped_stubs;            /* dangling pieces shorter than a bead that were removed */
-    int dropped_pieces;           /* struts removed because they hung on nothing */
+    double cell_size; /* the pattern's own length (its edge length or spacing)  [mm]; 0 for drawn */
+    double nominal_density; /* infill line length x bead width / area, inside the walls */
+    double solid_fraction;  /* solid area / coupon area: crossings once, walls included */
+    int dropped_stubs;      /* dangling pieces shorter than a bead that were removed */
+    int dropped_pieces;     /* struts removed because they hung on nothing */
 } sp_network;
 
 /* Build the network a case asks for: pattern, clip, walls, joints, joint zones, flaws, figures.
  * `with_flaws` 0 builds the perfect coupon with the same topology rules. Errors: SP_BAD_CASE (spacing beyond the
  * coupon, walls thicker than the coupon, nothing left), SP_BAD_NETWORK and SP_NO_READ (drawn), SP_NO_MEMORY.
  * On failure *network is empty. */
-sp_status sp_network_build(sp_context *context, const sp_case *request, int with_flaws, sp_network *network);
+sp_status sp_network_build(sp_context *context, const sp_case *request, int with_flaws,
+                           sp_network *network);
 void sp_network_free(sp_network *network);
 
 /* Undeformed length [mm] of a strut and its free length between its joint zones. */

@@ -5,26 +5,27 @@
 #include <strutpress/context.h>
 
 typedef struct sp_step {
-    double shortening;   /* platen travel since first touch                                   [mm] */
-    double force;        /* platen force, compression positive                                [N]  */
-    double stiffness;    /* d force / d shortening of the accepted tangent                    [N/mm] */
-    double stored;       /* stored energy, struts + contact                                   [mJ] */
-    double work;         /* platen work up to here                                            [mJ] */
-    double released;     /* energy released at recorded snaps up to here                      [mJ] */
-    double residual;     /* largest out-of-balance force on a free joint, re-computed         [N]  */
-    double imbalance;    /* |lower - upper platen force|, from element forces                 [N]  */
-    double fibre_strain; /* largest |fibre strain| anywhere                                   [-]  */
+    double shortening;   /* platen travel since first touch [mm] */
+    double force;        /* platen force, compression positive [N] */
+    double stiffness;    /* d force / d shortening of the accepted tangent [N/mm] */
+    double stored;       /* stored energy, struts + contact [mJ] */
+    double work;         /* platen work up to here [mJ] */
+    double released;     /* energy released at recorded snaps up to here [mJ] */
+    double residual;     /* largest out-of-balance force on a free joint, re-computed [N] */
+    double imbalance;    /* |lower - upper platen force|, from element forces [N] */
+    double fibre_strain; /* largest |fibre strain| anywhere [-] */
     int contacts;        /* contact points that carry force */
     int iterations;      /* Newton iterations of this step, cut attempts included */
     int factorizations;  /* numeric factorizations of this step, cut attempts included */
     int negative_pivots; /* of the accepted tangent: 0 = stable */
 } sp_step;
 
+/* Beside each kind: when it is recorded, and what `value` holds. */
 #define SP_EVENT_ROWS(X)                                                                           \
-    X(SP_EVENT_SNAP, "snap")               /* a minimum disappeared; value = energy released [mJ] */ \
-    X(SP_EVENT_BUCKLED_STRUT, "buckled strut") /* value = axial force / clamped Euler load       */ \
+    X(SP_EVENT_SNAP, "snap")                   /* a minimum disappeared; energy released [mJ] */   \
+    X(SP_EVENT_BUCKLED_STRUT, "buckled strut") /* axial force / clamped Euler load */              \
     X(SP_EVENT_FIRST_CONTACT, "first contact")                                                     \
-    X(SP_EVENT_CUT, "step cut")            /* value = the step that failed [mm]                  */
+    X(SP_EVENT_CUT, "step cut") /* the step that failed [mm] */
 
 typedef enum {
 #define SP_EVENT_ENUM(code, text) code,
@@ -34,9 +35,9 @@ typedef enum {
 
 typedef struct sp_event {
     sp_event_kind kind;
-    int step;      /* index into sp_path.step */
-    int strut;     /* -1 when no single strut */
-    double value;  /* see the row of the kind */
+    int step;     /* index into sp_path.step */
+    int strut;    /* -1 when no single strut */
+    double value; /* see the row of the kind */
 } sp_event;
 
 const char *sp_event_text(sp_event_kind kind);
@@ -58,50 +59,50 @@ const char *sp_stop_text(sp_stop stop);
 
 /* Critical step: where the tangent of the coupon WITHOUT flaws first stops being positive definite. */
 typedef struct sp_critical {
-    int found;             /* 0: no instability up to `strain` */
-    int is_limit;          /* 1: the minimum ends (limit point), 0: bifurcation */
-    double shortening;     /* [mm] */
-    double strain;         /* nominal strain there, or the strain searched when not found */
-    double force;          /* [N] */
-    int strut_count;       /* struts ranked by share of the mode's bending energy, largest first; up to 8 */
+    int found;         /* 0: no instability up to `strain` */
+    int is_limit;      /* 1: the minimum ends (limit point), 0: bifurcation */
+    double shortening; /* [mm] */
+    double strain;     /* nominal strain there, or the strain searched when not found */
+    double force;      /* [N] */
+    int strut_count;   /* largest shares of the mode's bending energy first; up to 8 */
     int strut[8];
     double share[8];
 } sp_critical;
 
 /* First buckled strut: on the coupon WITH flaws. */
 typedef struct sp_buckled {
-    int found;             /* 0: struts fold in bending, none passes a maximum of its compression */
+    int found; /* 0: struts fold in bending, none passes a maximum of its compression */
     int strut;
     int step;
-    double strain;         /* nominal strain of the coupon */
-    double strut_force;    /* axial compression at its maximum [N] */
-    double slenderness;    /* free length / radius of gyration */
-    double euler_ratio;    /* strut_force / clamped Euler load of its free length */
+    double strain;      /* nominal strain of the coupon */
+    double strut_force; /* axial compression at its maximum [N] */
+    double slenderness; /* free length / radius of gyration */
+    double euler_ratio; /* strut_force / clamped Euler load of its free length */
 } sp_buckled;
 
 /* Shapes: every strut is a polyline of points, joint centre to joint centre. */
 typedef struct sp_shapes {
     int strut_count;
     int point_count;
-    int *first_point;      /* strut_count + 1: points of strut s are first_point[s] .. first_point[s+1]-1 */
-    double *thickness;     /* strut_count                                                     [mm] */
-    unsigned char *role;   /* strut_count, SP_ROLE_* */
-    int frame_count;       /* kept states; frame 0 is unloaded */
+    int *first_point;    /* strut_count + 1: strut s has first_point[s] .. first_point[s+1]-1 */
+    double *thickness;   /* strut_count [mm] */
+    unsigned char *role; /* strut_count, SP_ROLE_* */
+    int frame_count;     /* kept states; frame 0 is unloaded */
     int frame_capacity;
     int *frame_step;       /* frame_count: index of the step it belongs to */
-    double *position;      /* frame_count x point_count x 3                                   [mm] */
-    double *fibre_strain;  /* frame_count x point_count: largest |fibre strain| of the piece from this point
-                              to the next (0 for the last point of a strut) */
+    double *position;      /* frame_count x point_count x 3 [mm] */
+    double *fibre_strain;  /* frame_count x point_count: largest |fibre strain| of the piece from
+                              this point to the next (0 for the last point of a strut) */
     double *mode;          /* point_count x 3, largest entry 1: critical mode, NULL when none */
     int mode_frame_step;   /* unused when mode is NULL */
-    double *mode_position; /* point_count x 3: the critical state the mode belongs to, NULL when none [mm] */
+    double *mode_position; /* point_count x 3: the critical state of the mode, or NULL [mm] */
 } sp_shapes;
 
 typedef struct sp_path {
-    double size[3];        /* width, height, depth of the coupon                              [mm] */
+    double size[3]; /* width, height, depth of the coupon [mm] */
     int step_count;
     int step_capacity;
-    sp_step *step;         /* step[0] is the unloaded state */
+    sp_step *step; /* step[0] is the unloaded state */
     int event_count;
     int event_capacity;
     sp_event *event;
@@ -110,9 +111,9 @@ typedef struct sp_path {
     sp_buckled buckled;
     sp_shapes shapes;
     int joint_count, strut_count, element_count, unknown_count;
-    int analyses;          /* symbolic analyses */
-    double seconds_total;  /* whole press */
-    double seconds_solver; /* inside CHOLMOD factor and solve */
+    int analyses;           /* symbolic analyses */
+    double seconds_total;   /* whole press */
+    double seconds_solver;  /* inside CHOLMOD factor and solve */
     double seconds_analyse; /* inside CHOLMOD analyse */
 } sp_path;
 

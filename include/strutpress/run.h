@@ -8,14 +8,14 @@
 #include <strutpress/path.h>
 
 typedef struct sp_result {
-    sp_case request;        /* a copy of what was asked */
-    sp_network network;     /* with flaws */
+    sp_case request;    /* a copy of what was asked */
+    sp_network network; /* with flaws */
     sp_path path;
-    sp_path perfect;        /* the coupon without flaws up to its critical step, with the mode in its shapes; empty
-                               (step_count 0) when not asked for or when `path` itself has no flaws. path.critical
-                               holds its answer either way. */
+    /* The coupon without flaws up to its critical step, with the mode in its shapes; empty (step_count 0) when not asked
+     * for or when `path` itself has no flaws. path.critical is a copy of what it found. */
+    sp_path perfect;
     int measure_count;
-    sp_measure *measure;    /* one per row of sp_measure_rows */
+    sp_measure *measure; /* one per row of sp_measure_rows */
 } sp_result;
 
 /* Press one coupon. SP_OK also when the load limit ended it; SP_GAVE_UP and SP_INTERRUPTED leave a result whose

@@ -7,8 +7,8 @@
 #include <strutpress/run.h>
 
 typedef struct sp_writer_row {
-    const char *name;      /* "curve-csv" */
-    const char *file;      /* name of the file inside the output folder; "curve.csv" */
+    const char *name; /* "curve-csv" */
+    const char *file; /* name of the file inside the output folder; "curve.csv" */
     const char *doc;
     sp_status (*write)(sp_context *context, const sp_result *result, FILE *stream);
 } sp_writer_row;

@@ -8,7 +8,7 @@ typedef struct sp_rng {
     uint64_t s[4];
 } sp_rng;
 
-void sp_rng_seed(sp_rng *rng, uint64_t seed, uint64_t stream); /* streams of one seed are independent */
+void sp_rng_seed(sp_rng *rng, uint64_t seed, uint64_t stream); /* streams are independent */
 double sp_rng_uniform(sp_rng *rng);                            /* in [0, 1) */
 double sp_rng_normal(sp_rng *rng);                             /* mean 0, deviation 1 */
 

@@ -15,12 +15,12 @@
 typedef struct sp_section {
     const sp_law *law;
     int points;
-    double thickness, depth;                    /* t, b [mm] */
-    double eta[SP_SECTION_POINTS_MAX];          /* Gauss points [mm] */
-    double weight[SP_SECTION_POINTS_MAX];       /* depth x Gauss weight [mm2] */
-    double shear_stiffness;                     /* ks G A [N], ks = 5/6 for a rectangle (Timoshenko; Cowper 1966 differs, see the .c file) */
-    double bending_stiffness;                   /* small-strain E' b t^3 / 12 [N mm2] */
-    double axial_stiffness;                     /* small-strain E' b t [N] */
+    double thickness, depth;              /* t, b [mm] */
+    double eta[SP_SECTION_POINTS_MAX];    /* Gauss points [mm] */
+    double weight[SP_SECTION_POINTS_MAX]; /* depth x Gauss weight [mm2] */
+    double shear_stiffness;               /* ks G A [N], ks of the .c file */
+    double bending_stiffness;             /* small-strain E' b t^3 / 12 [N mm2] */
+    double axial_stiffness;               /* small-strain E' b t [N] */
 } sp_section;
 
 typedef struct sp_resultants {
@@ -29,7 +29,8 @@ typedef struct sp_resultants {
 } sp_resultants;
 
 /* Rectangle of thickness t and depth b with `points` Gauss points (2 .. SP_SECTION_POINTS_MAX). */
-void sp_section_rectangle(sp_section *section, const sp_law *law, double thickness, double depth, int points);
+void sp_section_rectangle(sp_section *section, const sp_law *law, double thickness, double depth,
+                          int points);
 
 /* Resultants at (eps, kappa). energy = +inf when a fibre leaves the domain of the law. No allocation. */
 void sp_section_eval(const sp_section *section, double eps, double kappa, sp_resultants *out);
