@@ -12,7 +12,7 @@ typedef struct sp_result {
     sp_network network; /* with flaws */
     sp_path path;
     /* The coupon without flaws up to its critical step, with the mode in its shapes; empty (step_count 0) when not asked
-     * for or when `path` itself has no flaws. path.critical is a copy of what it found. */
+     * for or when `path` itself has no flaws. path.critical holds its answer either way. */
     sp_path perfect;
     int measure_count;
     sp_measure *measure; /* one per row of sp_measure_rows */
