@@ -1,0 +1,75 @@
+/* Every allocation of a whole run fails once: the run says so, gives everything back and leaves an empty result. CHOLMOD,
+ * libyaml and Qhull allocate for themselves and are not part of this. */
+#include "coupon.h"
+
+#include <strutpress/run.h>
+
+#include "base/alloc.h"
+
+/* A coupon that takes every turn of a run in a blink: walls, flaws, contact, the press of the perfect coupon, shapes. */
+static void small_case(sp_case *request)
+{
+    sp_case_default(request);
+    request->width = 8, request->height = 6;
+    request->density = 0.2;
+    request->wall_beads = 1;
+    request->elements_per_strut = 2;
+    request->strain = 0.3, request->steps = 12;
+}
+
+/* Returns 1 when the run got through without meeting the failure. */
+static int run_with_failure(const sp_case *request, long nth)
+{
+    sp_context context = {0};
+    sp_result result;
+    const long blocks = sp_alloc_count();
+    sp_alloc_fail_at(nth);
+    const sp_status status = sp_run(&context, request, &result);
+    sp_alloc_fail_at(0);
+    if (status == SP_OK) {
+        check_true(result.path.step_count > 5 && result.measure_count > 0);
+    } else {
+        if (status != SP_NO_MEMORY)
+            fail_msg("allocation %ld: status %d: %s", nth, (int)status, context.message);
+        check_true(context.message[0] != 0 && !strchr(context.message, '\n'));
+        check_true(result.path.step_count == 0 && result.network.strut_count == 0);
+    }
+    sp_result_free(&result);
+    if (sp_alloc_count() != blocks)
+        fail_msg("allocation %ld: %ld blocks left", nth, sp_alloc_count() - blocks);
+    return status == SP_OK;
+}
+
+static void fail_every_allocation(const sp_case *request, const char *name)
+{
+    long nth = 1;
+    while (!run_with_failure(request, nth)) nth++;
+    print_message("%s: %ld allocations\n", name, nth - 1);
+    check_true(nth > 50);
+}
+
+static void every_failed_allocation_of_a_run_is_reported(void **state)
+{
+    (void)state;
+    sp_case request;
+    small_case(&request);
+    fail_every_allocation(&request, "flawed coupon and its perfect twin");
+}
+
+static void every_failed_allocation_of_a_perfect_run_is_reported(void **state)
+{
+    (void)state;
+    sp_case request;
+    small_case(&request);
+    request.flaw_seed = 0;
+    fail_every_allocation(&request, "perfect coupon along its branch");
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(every_failed_allocation_of_a_run_is_reported),
+        cmocka_unit_test(every_failed_allocation_of_a_perfect_run_is_reported),
+    };
+    return cmocka_run_group_tests_name("memory", tests, NULL, NULL);
+}
