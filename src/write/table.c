@@ -26,6 +26,8 @@ static void put_wrapped(FILE *stream, int indent, const char *text)
     int column = indent;
     for (const char *word = text; *word;) {
         size_t length = strcspn(word, " ");
+        if (word[length] == ' ' && word[length + 1] == '%') /* a number keeps its unit */
+            length += 1 + strcspn(word + length + 1, " ");
         if (column > indent && column + 1 + (int)length > LINE_WIDTH) {
             sp_print(stream, "\n%*s", indent, "");
             column = indent;
