@@ -196,6 +196,12 @@ readme-check: ## fail when README.md shows lines that the demo in OUT did not pr
 	$(Q)sed -n '/^<!-- printed -->/,/^<!-- end of printed -->/p' README.md | grep -vE '^(<!--|```|\$$|\.\.\.|$$)' \
 	  | grep -vxFf $(OUT)/foot-soft/table.txt | sed 's/^/README.md: not printed by the demo: /' | (! grep .)
 
+verify: build-tests ## run the tests against published values, put their largest errors into README.md
+	$(Q)benchmarks/verify.sh $(BUILD)/tests
+
+mesh: $(BUILD)/strutpress ## press two demo coupons with finer meshes and write benchmarks/mesh.csv
+	$(Q)benchmarks/mesh.sh $<
+
 bench: $(BUILD)/bench_press ## measure speed and write benchmarks/results.csv
 	$(Q)benchmarks/run.sh $(BUILD)/bench_press
 
@@ -222,7 +228,7 @@ clean: ## remove build/ and out/
 	$(Q)rm -rf build out
 
 .PHONY: all deps demo run-demo test run-tests $(RUN_TESTS) run-cli run-example sanitize build-tests valgrind run-valgrind \
-	$(RUN_VALGRIND) fuzz run-fuzz layers format format-check docs docs-check pictures readme-check bench install uninstall help clean
+	$(RUN_VALGRIND) fuzz run-fuzz layers format format-check docs docs-check pictures readme-check verify mesh bench install uninstall help clean
 .SECONDARY:
 .DELETE_ON_ERROR:
 -include $(shell find $(BUILD) -name '*.d' 2>/dev/null)

@@ -12,10 +12,17 @@
 #include <string.h>
 #include <cmocka.h>
 
+/* With CHECK_REPORT in the environment every comparison is printed; `make verify` sums them up in README.md. */
+static inline void check_report(const char *what, double got, double want)
+{
+    if (getenv("CHECK_REPORT")) print_message("checked: %.17g %.17g %s\n", got, want, what);
+}
+
 /* |got - want| <= tolerance; NaN fails. */
 #define check_close(got, want, tolerance)                                                          \
     do {                                                                                           \
         double check_g = (got), check_w = (want), check_t = (tolerance);                           \
+        check_report(#got, check_g, check_w);                                                      \
         if (!(fabs(check_g - check_w) <= check_t))                                                 \
             fail_msg("%s = %.12g, wanted %.12g within %.3g", #got, check_g, check_w, check_t);     \
     } while (0)
@@ -24,6 +31,7 @@
 #define check_relative(got, want, tolerance)                                                       \
     do {                                                                                           \
         double check_g = (got), check_w = (want), check_t = (tolerance);                           \
+        check_report(#got, check_g, check_w);                                                      \
         if (!(fabs(check_g - check_w) <= check_t * fabs(check_w)))                                 \
             fail_msg("%s = %.12g, wanted %.12g within %.3g relative (off by %.3g)", #got, check_g, \
                      check_w, check_t, check_w != 0 ? check_g / check_w - 1 : check_g);            \

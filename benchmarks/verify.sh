@@ -1,0 +1,64 @@
+#!/bin/bash
+# Run the tests named in verify.rows with their comparisons printed (tests/check.h) and put the largest relative error of
+# each row into README.md, between its verification marks, and what test_rules measures between its practice marks.
+# usage: verify.sh FOLDER-OF-TEST-PROGRAMS
+set -euo pipefail
+programs=$1
+folder=$(cd "$(dirname "$0")" && pwd)
+readme=$folder/../README.md
+work=$(mktemp -d)
+trap 'rm -rf "$work"' EXIT
+
+for name in $(grep -v '^#' "$folder/verify.rows" | cut -d'|' -f1 | sort -u); do
+    CHECK_REPORT=1 "$programs/test_$name" > "$work/$name.log" 2>&1 || { tail -n 20 "$work/$name.log"; exit 1; }
+done
+
+# Largest |got - want| / |want| of the comparisons of one test whose text matches; fails when there is none.
+largest() {
+    awk -v test="$2" -v pattern="$3" '
+        /^\[ RUN/ { on = $NF == test }
+        /^checked: / && on && $3 != 0 {
+            text = $0; sub(/^checked: [^ ]+ [^ ]+ /, "", text)
+            if (text !~ pattern) next
+            e = ($2 - $3) / $3; if (e < 0) e = -e
+            if (!(e <= most)) most = e
+            count++
+        }
+        END { if (!count) exit 1; printf "%d %.2g", count, 100 * most }' "$work/$1.log"
+}
+
+trim() { sed 's/^ *//;s/ *$//' <<< "$1"; }
+
+{
+    echo "| checked | against | values | largest error, % |"
+    echo "|---|---|---|---|"
+    grep -v '^#' "$folder/verify.rows" | while IFS='|' read -r name test rest; do
+        # the pattern may hold a bar itself: it is what stands before the last two fields
+        source=${rest##*|} rest=${rest%|*} words=${rest##*|} pattern=${rest%|*}
+        figures=$(largest "$(trim "$name")" "$(trim "$test")" "$(trim "$pattern")") || {
+            echo "verify.rows: no comparison of $test matches $pattern" >&2
+            exit 1
+        }
+        echo "| $(trim "$words") | $(trim "$source") | ${figures% *} | ${figures#* } |"
+    done
+} > "$work/table.md"
+
+{
+    echo '```'
+    "$programs/test_rules" 2>&1 | grep -v '^\['
+    echo '```'
+} > "$work/practice.md"
+
+# Replace what stands between <!-- NAME --> and <!-- end of NAME -->.
+fill() {
+    grep -q "<!-- end of $1 -->" "$readme" || { echo "README.md: no mark <!-- end of $1 -->" >&2; exit 1; }
+    awk -v from="<!-- $1 -->" -v to="<!-- end of $1 -->" -v file="$2" '
+        $0 == to { skip = 0 }
+        !skip { print }
+        $0 == from { while ((getline line < file) > 0) print line; skip = 1 }' "$readme" > "$work/readme.md"
+    cat "$work/readme.md" > "$readme"
+}
+
+fill verification "$work/table.md"
+fill practice "$work/practice.md"
+cat "$work/table.md" "$work/practice.md"
