@@ -13,9 +13,11 @@ static const double near_share = 0.3;
 /* As for pairs of struts, see search.c. */
 static const double one_body = 0.25, rest_slack = 0.97;
 
-static double platen_layer(double half, double apart)
+/* Layer between a point and a platen. A strut that stands on the platen is one body with it where the two overlap. */
+static double platen_layer(double half, double apart, int stands_on_it)
 {
-    return apart < one_body * half ? 0 : fmin(half, rest_slack * apart);
+    if (apart < (stands_on_it ? 1 : one_body) * half) return 0;
+    return fmin(half, rest_slack * apart);
 }
 
 static double along(const double *position, int segment, int which, int axis)
@@ -32,14 +34,17 @@ static void prepare_platens(sp_contact *contact)
         const int s = model->point_strut[k];
         if (s != model->point_strut[k + 1]) continue;
         const int *joint = model->network->strut_joint + 2 * s;
-        const unsigned char face =
-            model->network->joint_face[joint[0]] & model->network->joint_face[joint[1]];
+        const unsigned char one = model->network->joint_face[joint[0]],
+                            other = model->network->joint_face[joint[1]];
+        const unsigned char lies = one & other, stands = one | other;
         const double half = 0.5 * model->network->strut_thickness[s];
         for (int i = 0; i < 2; i++) {
             const double y = along(contact->position, k, i, 1);
-            if (!(face & SP_FACE_LOWER)) contact->platen_rest[4 * k + i] = platen_layer(half, y);
-            if (!(face & SP_FACE_UPPER))
-                contact->platen_rest[4 * k + 2 + i] = platen_layer(half, model->height - y);
+            if (!(lies & SP_FACE_LOWER))
+                contact->platen_rest[4 * k + i] = platen_layer(half, y, stands & SP_FACE_LOWER);
+            if (!(lies & SP_FACE_UPPER))
+                contact->platen_rest[4 * k + 2 + i] =
+                    platen_layer(half, model->height - y, stands & SP_FACE_UPPER);
         }
     }
 }

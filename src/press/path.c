@@ -128,17 +128,20 @@ void sp_path_add_frame(const sp_system *system, sp_path *path)
     const sp_model *model = system->model;
     sp_shapes *shapes = &path->shapes;
     if (shapes->frame_count == shapes->frame_capacity) return;
-    const int last = path->step_count - 1;
-    if (shapes->frame_count > 0 && shapes->frame_step[shapes->frame_count - 1] == last) return;
+    const int step = path->step_count - 1;
+    if (shapes->frame_count > 0 && shapes->frame_step[shapes->frame_count - 1] == step) return;
     const size_t at = (size_t)shapes->frame_count++ * (size_t)model->point_count;
-    shapes->frame_step[shapes->frame_count - 1] = last;
+    shapes->frame_step[shapes->frame_count - 1] = step;
     sp_path_points(model, system->x, shapes->position + 3 * at);
     double *strain = shapes->fibre_strain + at;
     for (int s = 0; s < model->network->strut_count; s++) {
-        int e = model->strut_element[s];
+        const int first = model->strut_element[s], last = model->strut_element[s + 1] - 1;
+        int e = first;
         for (int k = model->chain_first[s]; k + 1 < model->chain_first[s + 1]; k++) {
+            /* a joint zone shows the strain of the element that leaves it */
             const int rigid = model->point_node[k] == model->point_node[k + 1];
-            strain[k] = rigid ? 0 : sp_system_element_strain(system, e++);
+            strain[k] = sp_system_element_strain(system, rigid ? (e == first ? first : last) : e);
+            e += !rigid;
         }
     }
 }

@@ -16,10 +16,11 @@
 
 static const double balance_share = 1e-3; /* |work - dE| allowed per step, of the work */
 static const double balance_floor = 1e-9; /* and of the stored energy */
+static const double corner_share = 0.1;   /* more is a jump even where K never bent */
 static const double default_snap_share = 1.0 / 8;
 static const double smallest_share = 1e-7; /* of a planned step: below this the press gives up */
 static const double critical_share =
-    1e-4; /* the critical step is found to this share of the height */
+    1e-4; /* the critical step is found to this share of the height, see bracket() */
 static const double cut = 0.25, grow = 1.5;
 static const int easy_iterations = 6; /* a step that took no more may be followed by a longer one */
 static const int quick_iterations =
@@ -122,6 +123,13 @@ static int balanced(const sp_step *a, const sp_step *b)
     const double work = work_between(a, b);
     return fabs(work - (b->stored - a->stored)) <=
            balance_share * fabs(work) + balance_floor * b->stored;
+}
+
+/* The work rule misses this much where a contact closes within the smallest step. */
+static int nearly_balanced(const sp_step *a, const sp_step *b)
+{
+    const double work = work_between(a, b);
+    return fabs(work - (b->stored - a->stored)) <= corner_share * fabs(work);
 }
 
 static sp_status keep_frame(walker *w)
@@ -250,6 +258,9 @@ static sp_status descend_step(sp_context *context, walker *w, judgement *end)
     } else if (!smallest) {
         w->step = step;
         return cut_step(context, w);
+    } else if (attempt.bent == 0 && nearly_balanced(&w->at, &found)) {
+        status = accept_smooth(context, w,
+                               &found); /* a contact closed: no jump, only a corner in the curve */
     } else {
         status = accept_snap(context, w, &found);
         w->step = fmin(w->planned, step * grow);
@@ -279,14 +290,21 @@ static sp_status follow_to(sp_context *context, walker *w, double step, sp_attem
     return status;
 }
 
-/* Between the accepted state and `high` ahead of it stability is lost: halve until the bracket is critical_share of
- * the height. Ends with the accepted state just below. */
+/* Stability is located to a share of the height, and of the travel where stiff lattices lose it early. */
+static double bracket(const walker *w)
+{
+    const double height = w->system->model->height;
+    return fmin(critical_share * height,
+                fmax(10 * critical_share * w->at.shortening, 1e-4 * critical_share * height));
+}
+
+/* Between the accepted state and `high` ahead of it stability is lost: halve until the bracket is closed. Ends with the
+ * accepted state just below. */
 static sp_status close_in(sp_context *context, walker *w, double high, int lost_on_path,
                           sp_critical *critical)
 {
-    const double enough = critical_share * w->system->model->height;
     critical->is_limit = !lost_on_path;
-    while (high > enough) {
+    while (high > bracket(w)) {
         sp_attempt attempt;
         sp_step found;
         int on_path;
@@ -378,7 +396,7 @@ static sp_status follow_step(sp_context *context, walker *w, judgement *end)
         if (status == SP_OK) *end = after(w);
     } else if (on_path) {
         status = settle_critical(context, w, step, 1, end);
-    } else if (step > critical_share * w->system->model->height) {
+    } else if (step > bracket(w)) {
         w->step = 0.5 * step;
     } else {
         status = settle_critical(context, w, step, 0, end);
@@ -426,7 +444,7 @@ static void close_path(walker *w, judgement end)
         [END_LOAD] = SP_STOP_LOAD,       [END_CRITICAL] = SP_STOP_CRITICAL,
         [END_GAVE_UP] = SP_STOP_GAVE_UP, [END_STOPPED] = SP_STOP_INTERRUPTED};
     path->stop = stop[end];
-    if (!path->critical.found) path->critical.strain = w->at.shortening / w->system->model->height;
+    if (w->search_critical) path->critical.strain = w->at.shortening / w->system->model->height;
     sp_buckle_watch_first(&w->watch, w->system->model, &path->buckled);
     if (path->buckled.found) path->buckled.strain = sp_path_strain(path, path->buckled.step);
     path->analyses = count.analyses;

@@ -8,6 +8,8 @@
 #include "stability/critical.h"
 
 static const int most_iterations = 60;
+static const double same_share =
+    1e-5; /* shares closer than this are equal: symmetric struts keep the order of their numbers */
 
 static double normalise(double *v, int n)
 {
@@ -63,9 +65,9 @@ static void insert_ranked(sp_critical *critical, int strut, double share)
     const int room = (int)(sizeof critical->strut / sizeof critical->strut[0]);
     int at = critical->strut_count < room ? critical->strut_count++ : room - 1;
     if (critical->strut_count == room && at == room - 1 && critical->strut[at] >= 0 &&
-        critical->share[at] >= share)
+        critical->share[at] >= share - same_share)
         return;
-    for (; at > 0 && critical->share[at - 1] < share; at--) {
+    for (; at > 0 && critical->share[at - 1] < share - same_share; at--) {
         critical->strut[at] = critical->strut[at - 1];
         critical->share[at] = critical->share[at - 1];
     }
