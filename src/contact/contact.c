@@ -139,9 +139,35 @@ void sp_contact_find_blocks(sp_contact *contact, const sp_blocks *blocks)
     }
 }
 
-int sp_contact_is_near(const sp_contact *contact, const sp_candidate *c)
+/* 1 when the two segments may press on each other at all, and come nearer than `limit` where they are placed;
+ * *distance gets the distance of their contact points then. */
+static int is_within(sp_contact *contact, sp_candidate *c, double limit, double *distance)
 {
-    return c->distance < c->touch + near_share * contact->model->thinnest;
+    const double *p = contact->piece + 5 * c->from, *q = contact->piece + 5 * c->to;
+    const double dx = p[0] - q[0], dy = p[1] - q[1], reach = limit + 0.5 * (p[2] + q[2]);
+    if (dx * dx + dy * dy >= reach * reach) return 0;
+    if (c->rest[0] < 0) sp_contact_set_rest(contact, c);
+    if (c->rest[0] + c->rest[1] + c->rest[2] + c->rest[3] == 0) return 0;
+    double nearest = INFINITY;
+    for (int back = 0; back < 2; back++) {
+        const int from = back ? c->to : c->from, to = back ? c->from : c->to;
+        const double *x = contact->position + 2 * from, *y = contact->position + 2 * to,
+                     *piece = contact->piece + 5 * to;
+        for (int i = 0; i < 2; i++) {
+            const double f = sp_contact_place_at[i];
+            const double v[2] = {(1 - f) * x[0] + f * x[2] - y[0],
+                                 (1 - f) * x[1] + f * x[3] - y[1]};
+            nearest = fmin(nearest, sp_line_square(v, piece + 3, piece[2]));
+        }
+    }
+    *distance = sqrt(nearest);
+    return *distance < limit;
+}
+
+int sp_contact_is_near(sp_contact *contact, sp_candidate *c)
+{
+    double distance;
+    return is_within(contact, c, c->touch + near_share * contact->model->thinnest, &distance);
 }
 
 /* What one pair of segments adds, in the positions of its four points: gradient and lower 2 x 2 blocks of the Hessian
@@ -248,9 +274,8 @@ static void scatter(const sp_contact *contact, const sp_candidate *c, const pair
         }
 }
 
-/* The two points of one segment against the other; returns whether any presses. *nearest: square of the least distance. */
-static int press_on(const sp_contact *contact, const sp_candidate *c, int back, double *nearest,
-                    pair_sum *sum)
+/* The two points of one segment against the other; returns whether any presses. */
+static int press_on(const sp_contact *contact, const sp_candidate *c, int back, pair_sum *sum)
 {
     const sp_model *model = contact->model;
     const int from = back ? c->to : c->from, to = back ? c->from : c->to;
@@ -263,9 +288,7 @@ static int press_on(const sp_contact *contact, const sp_candidate *c, int back, 
     for (int i = 0; i < 2; i++) {
         const double f = sp_contact_place_at[i], rest = c->rest[2 * back + i];
         const double v[2] = {(1 - f) * x[0] + f * x[2] - y[0], (1 - f) * x[1] + f * x[3] - y[1]};
-        const double square = sp_line_square(v, piece + 3, piece[2]);
-        if (square < *nearest) *nearest = square;
-        if (square >= rest * rest) continue;
+        if (sp_line_square(v, piece + 3, piece[2]) >= rest * rest) continue;
         double g[4], h[16], distance;
         const double energy = sp_line_energy(v, piece + 3, piece[2], rest, &distance, g, h);
         if (sum->empty) *sum = (pair_sum){0};
@@ -276,23 +299,18 @@ static int press_on(const sp_contact *contact, const sp_candidate *c, int back, 
     return presses;
 }
 
-static double strut_contact(sp_contact *contact, sp_candidate *c, double near, double *gradient,
+static double strut_contact(sp_contact *contact, sp_candidate *c, double *gradient,
                             sp_blocks *blocks)
 {
     const double *p = contact->piece + 5 * c->from, *q = contact->piece + 5 * c->to;
-    const double dx = p[0] - q[0], dy = p[1] - q[1], apart = dx * dx + dy * dy,
-                 half = 0.5 * (p[2] + q[2]);
-    c->distance = INFINITY; /* pairs out of reach are kept apart by the cap on moves */
-    if (apart >= (c->touch + near + half) * (c->touch + near + half)) return 0;
+    const double dx = p[0] - q[0], dy = p[1] - q[1], reach = c->touch + 0.5 * (p[2] + q[2]);
+    if (dx * dx + dy * dy >= reach * reach) return 0;
     if (c->rest[0] < 0) sp_contact_set_rest(contact, c);
     if (c->rest[0] + c->rest[1] + c->rest[2] + c->rest[3] == 0) return 0;
     pair_sum sum;
     sum.empty = 1;
     sum.energy = 0;
-    double nearest = INFINITY;
-    const int one = press_on(contact, c, 0, &nearest, &sum),
-              other = press_on(contact, c, 1, &nearest, &sum);
-    c->distance = sqrt(nearest);
+    const int one = press_on(contact, c, 0, &sum), other = press_on(contact, c, 1, &sum);
     if ((!one && !other) || !(sum.energy < INFINITY)) return sum.energy;
     if (c->block[0] < 0) find_candidate_blocks(contact->model, blocks, c);
     if (c->block[0] < 0)
@@ -362,11 +380,8 @@ double sp_contact_eval(sp_contact *contact, double *gradient, sp_blocks *blocks,
     double energy = 0;
     contact->active = contact->missing = 0;
     *push = (sp_platen_push){0, 0, 0};
-    /* as far as the cap on moves needs distances */
-    const double near =
-        fmax(near_share * model->thinnest, 2.5 * sp_contact_cap(contact) - model->thinnest);
     for (int i = 0; i < contact->candidate_count; i++)
-        energy += strut_contact(contact, &contact->candidate[i], near, gradient, blocks);
+        energy += strut_contact(contact, &contact->candidate[i], gradient, blocks);
     for (int k = 0; k + 1 < model->point_count; k++) {
         const double *rest = contact->platen_rest + 4 * k;
         const double y0 = contact->position[2 * k + 1], y1 = contact->position[2 * k + 3];
@@ -388,7 +403,21 @@ double sp_contact_cap(const sp_contact *contact)
     return 0.45 * (contact->model->thinnest + 0.5 * contact->skin);
 }
 
-double sp_contact_safe_fraction(const sp_contact *contact, const double *to, double most)
+/* Square of the largest relative move of any two ends of the two segments. */
+static double relative_move(const sp_candidate *c, const double *from, const double *to)
+{
+    double largest = 0;
+    for (int p = 0; p < 2; p++)
+        for (int q = 0; q < 2; q++) {
+            const int one = 2 * (c->from + p), two = 2 * (c->to + q);
+            const double mx = to[one] - from[one] - to[two] + from[two];
+            const double my = to[one + 1] - from[one + 1] - to[two + 1] + from[two + 1];
+            largest = fmax(largest, mx * mx + my * my);
+        }
+    return largest;
+}
+
+double sp_contact_safe_fraction(sp_contact *contact, const double *to, double most)
 {
     const sp_model *model = contact->model;
     const double *from = contact->position, cap = sp_contact_cap(contact);
@@ -400,18 +429,11 @@ double sp_contact_safe_fraction(const sp_contact *contact, const double *to, dou
     furthest = sqrt(furthest);
     if (furthest * fraction > cap) fraction = cap / furthest;
     for (int i = 0; i < contact->candidate_count; i++) {
-        const sp_candidate *c = &contact->candidate[i];
-        if (0.8 * c->distance > 2 * cap) continue;
-        double relative = 0;
-        for (int p = 0; p < 2; p++)
-            for (int q = 0; q < 2; q++) {
-                const int one = 2 * (c->from + p), two = 2 * (c->to + q);
-                const double mx = to[one] - from[one] - to[two] + from[two];
-                const double my = to[one + 1] - from[one + 1] - to[two + 1] + from[two + 1];
-                relative = fmax(relative, mx * mx + my * my);
-            }
-        relative = sqrt(relative);
-        if (relative * fraction > 0.8 * c->distance) fraction = 0.8 * c->distance / relative;
+        sp_candidate *c = &contact->candidate[i];
+        const double move = sqrt(relative_move(c, from, to));
+        double distance; /* of this pair, when it is nearer than the move calls for */
+        if (is_within(contact, c, move * fraction / 0.8, &distance))
+            fraction = 0.8 * distance / move;
     }
     return fraction;
 }

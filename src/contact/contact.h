@@ -20,7 +20,6 @@ typedef struct sp_candidate {
                           unloaded, 0: never presses; rest[0] -1: not worked out yet         [mm] */
     int block
         [10]; /* blocks of the four nodes' lower pairs, row by row; block[0] -1: not looked up or not there */
-    double distance; /* at the last evaluation, or a lower bound of it                     [mm] */
 } sp_candidate;
 
 typedef struct sp_contact {
@@ -68,8 +67,8 @@ void sp_contact_nodes(const sp_model *model, const sp_candidate *candidate, int 
 /* Take a new pattern: blocks of the platen points, those of the candidates at their next contact. */
 void sp_contact_find_blocks(sp_contact *contact, const sp_blocks *blocks);
 
-/* 1 when the pair, at its last evaluated distance, belongs in the pattern. */
-int sp_contact_is_near(const sp_contact *contact, const sp_candidate *candidate);
+/* 1 when the pair, where it is placed, belongs in the pattern. */
+int sp_contact_is_near(sp_contact *contact, sp_candidate *candidate);
 
 typedef struct sp_platen_push {
     double upper, lower; /* push of the platens on the struts [N] */
@@ -83,7 +82,7 @@ double sp_contact_eval(sp_contact *contact, double *gradient, sp_blocks *blocks,
 
 /* Largest fraction, up to `most`, of the move `to - position` (2 per chain point) along which no pair comes close to
  * crossing: relative motion stays below 0.8 of each distance, no point moves more than sp_contact_cap. */
-double sp_contact_safe_fraction(const sp_contact *contact, const double *to, double most);
+double sp_contact_safe_fraction(sp_contact *contact, const double *to, double most);
 
 /* Furthest move of a point that cannot take it through one the last search left out [mm]. */
 double sp_contact_cap(const sp_contact *contact);

@@ -122,14 +122,13 @@ static sp_status try_pair(sp_context *context, sp_contact *contact, int from, in
         0.5 * (thickness[model->point_strut[from]] + thickness[model->point_strut[to]]);
     const double reach = touch + contact->skin + 0.5 * (p[2] + q[2]);
     const double dx = p[0] - q[0], dy = p[1] - q[1];
-    if (from >= to || dx * dx + dy * dy > reach * reach || too_close_along(model, from, to, touch))
-        return SP_OK;
+    if (dx * dx + dy * dy > reach * reach || too_close_along(model, from, to, touch)) return SP_OK;
     const int own = model->point_strut[from] == model->point_strut[to];
     return add_candidate(context, contact,
                          &(sp_candidate){.from = from,
                                          .to = to,
                                          .touch = touch,
-                                         .distance = INFINITY,
+
                                          .block = {-1},
                                          .rest = {own ? touch : -1, touch, touch, touch}});
 }
@@ -213,8 +212,11 @@ sp_status sp_contact_search(sp_context *context, sp_contact *contact)
                   cy = cell_of(&grid, p[1], grid.y0, grid.ny);
         for (int y = cy > 0 ? cy - 1 : 0; y <= cy + 1 && y < grid.ny; y++)
             for (int x = cx > 0 ? cx - 1 : 0; x <= cx + 1 && x < grid.nx; x++)
-                for (int i = contact->cell_first[y * grid.nx + x];
-                     i < contact->cell_first[y * grid.nx + x + 1] && status == SP_OK; i++)
+                /* items of a cell stand in order: from the back, only those after k */
+                for (int i = contact->cell_first[y * grid.nx + x + 1] - 1;
+                     i >= contact->cell_first[y * grid.nx + x] && contact->cell_item[i] > k &&
+                     status == SP_OK;
+                     i--)
                     status = try_pair(context, contact, k, contact->cell_item[i]);
     }
     memcpy(contact->searched, contact->position, 2 * (size_t)model->point_count * sizeof(double));

@@ -73,7 +73,7 @@ void sp_system_free(sp_system *system)
 static size_t collect_pairs(sp_system *system)
 {
     const sp_model *model = system->model;
-    const sp_contact *contact = &system->contact;
+    sp_contact *contact = &system->contact;
     size_t count = 0;
     for (int e = 0; e < model->element_count; e++)
         system->pair[count++] =
