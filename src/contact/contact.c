@@ -10,44 +10,6 @@
 static const double skin_share = 1.0;
 /* Pairs this close to touching (of the thinnest strut) have their place in the stiffness: more would only fill it. */
 static const double near_share = 0.3;
-/* As for pairs of struts, see search.c. */
-static const double one_body = 0.25, rest_slack = 0.97;
-
-/* Layer between a point and a platen. A strut that stands on the platen is one body with it where the two overlap. */
-static double platen_layer(double half, double apart, int stands_on_it)
-{
-    if (apart < (stands_on_it ? 1 : one_body) * half) return 0;
-    return fmin(half, rest_slack * apart);
-}
-
-static double along(const double *position, int segment, int which, int axis)
-{
-    const double f = sp_contact_place_at[which];
-    return (1 - f) * position[2 * segment + axis] + f * position[2 * segment + 2 + axis];
-}
-
-/* Struts on a face lie on their platen; all others press on both through half their own thickness. */
-static void prepare_platens(sp_contact *contact)
-{
-    const sp_model *model = contact->model;
-    for (int k = 0; k + 1 < model->point_count; k++) {
-        const int s = model->point_strut[k];
-        if (s != model->point_strut[k + 1]) continue;
-        const int *joint = model->network->strut_joint + 2 * s;
-        const unsigned char one = model->network->joint_face[joint[0]],
-                            other = model->network->joint_face[joint[1]];
-        const unsigned char lies = one & other, stands = one | other;
-        const double half = 0.5 * model->network->strut_thickness[s];
-        for (int i = 0; i < 2; i++) {
-            const double y = along(contact->position, k, i, 1);
-            if (!(lies & SP_FACE_LOWER))
-                contact->platen_rest[4 * k + i] = platen_layer(half, y, stands & SP_FACE_LOWER);
-            if (!(lies & SP_FACE_UPPER))
-                contact->platen_rest[4 * k + 2 + i] =
-                    platen_layer(half, model->height - y, stands & SP_FACE_UPPER);
-        }
-    }
-}
 
 sp_status sp_contact_create(sp_context *context, const sp_model *model, sp_contact *contact)
 {
@@ -72,7 +34,7 @@ sp_status sp_contact_create(sp_context *context, const sp_model *model, sp_conta
     }
     sp_contact_place(contact, model->reference, model->height);
     memcpy(contact->rest_position, contact->position, 2 * points * sizeof(double));
-    prepare_platens(contact);
+    sp_contact_set_platens(contact);
     return SP_OK;
 }
 
@@ -108,6 +70,14 @@ void sp_contact_place(sp_contact *contact, const double *x, double gap)
         piece[2] = sqrt(dx * dx + dy * dy);
         piece[3] = dx / piece[2];
         piece[4] = dy / piece[2];
+    }
+}
+
+void sp_contact_nodes(const sp_model *model, const sp_candidate *candidate, int node[4])
+{
+    for (int i = 0; i < 2; i++) {
+        node[i] = model->point_node[candidate->from + i];
+        node[2 + i] = model->point_node[candidate->to + i];
     }
 }
 
@@ -387,7 +357,7 @@ double sp_contact_eval(sp_contact *contact, double *gradient, sp_blocks *blocks,
         const double y0 = contact->position[2 * k + 1], y1 = contact->position[2 * k + 3];
         if (fmin(y0, y1) > model->thickest && fmax(y0, y1) < gap - model->thickest) continue;
         for (int i = 0; i < 2; i++) {
-            const double y = along(contact->position, k, i, 1);
+            const double y = sp_contact_height(contact, k, i);
             energy +=
                 platen_contact(contact, k, i, rest[i], y, 1, gradient, blocks, push, coupling);
             energy += platen_contact(contact, k, i, rest[2 + i], gap - y, -1, gradient, blocks,

@@ -58,6 +58,19 @@ int sp_contact_is_stale(const sp_contact *contact);
 /* Find all candidates at the placed positions. Errors: SP_NO_MEMORY. */
 sp_status sp_contact_search(sp_context *context, sp_contact *contact);
 
+/* Height of one of the two contact points of a segment, where it is placed [mm]. */
+static inline double sp_contact_height(const sp_contact *contact, int segment, int which)
+{
+    const double f = sp_contact_place_at[which], *a = contact->position + 2 * segment;
+    return (1 - f) * a[1] + f * a[3];
+}
+
+/* Work out contact->platen_rest at the unloaded positions. */
+void sp_contact_set_platens(sp_contact *contact);
+
+/* 1 when two segments of one strut, from < to, are too near along it to press on each other. */
+int sp_contact_too_close_along(const sp_model *model, int from, int to, double touch);
+
 /* Work out c->rest: who presses on whom, and from which distance. */
 void sp_contact_set_rest(const sp_contact *contact, sp_candidate *c);
 

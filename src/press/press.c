@@ -431,6 +431,8 @@ static sp_status begin(sp_context *context, walker *w)
         status = sp_fail(context, SP_BAD_NETWORK,
                          "the unloaded network is not stable: some part of it hangs on nothing");
     if (status == SP_OK) status = describe(context, w, &found);
+    /* unloaded means free of force: what is left is round-off of the mesh */
+    if (status == SP_OK) found.force = found.stored = found.fibre_strain = 0;
     if (status == SP_OK) status = accept(context, w, &found, 1);
     return status;
 }
