@@ -7,7 +7,7 @@
 #include "contact/line.h"
 
 /* Candidates reach this share of the thinnest strut beyond touching: searches cost more than the pairs they add. */
-static const double skin_share = 1.0;
+static const double skin_share = 1.4;
 /* Pairs this close to touching (of the thinnest strut) have their place in the stiffness: more would only fill it. */
 static const double near_share = 0.3;
 
@@ -400,10 +400,11 @@ double sp_contact_safe_fraction(sp_contact *contact, const double *to, double mo
     if (furthest * fraction > cap) fraction = cap / furthest;
     for (int i = 0; i < contact->candidate_count; i++) {
         sp_candidate *c = &contact->candidate[i];
+        double distance;
+        /* no two points move by more than twice the furthest: most pairs need no closer look */
+        if (!is_within(contact, c, 2 * furthest * fraction / 0.8, &distance)) continue;
         const double move = sqrt(relative_move(c, from, to));
-        double distance; /* of this pair, when it is nearer than the move calls for */
-        if (is_within(contact, c, move * fraction / 0.8, &distance))
-            fraction = 0.8 * distance / move;
+        if (move * fraction > 0.8 * distance) fraction = 0.8 * distance / move;
     }
     return fraction;
 }
