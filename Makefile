@@ -187,10 +187,9 @@ docs: $(BUILD)/strutpress ## write docs/reference.md from the parameter, pattern
 docs-check: $(BUILD)/strutpress ## fail when docs/reference.md is not what `make docs` writes
 	$(Q)$(BUILD)/strutpress list reference | diff -u docs/reference.md - && echo "docs/reference.md is up to date"
 
-pictures: run-demo ## press the demo and copy the pictures that README.md shows to docs/images
+pictures: run-demo ## press the demo and copy the picture that README.md shows to docs/images
 	$(Q)mkdir -p docs/images
 	$(Q)cp $(OUT)/foot-soft/states.svg docs/images/foot-soft-states.svg
-	$(Q)cp $(OUT)/foot-soft/curve.svg docs/images/foot-soft-curve.svg
 
 readme-check: ## fail when README.md shows lines that the demo in OUT did not print
 	$(Q)sed -n '/^<!-- printed -->/,/^<!-- end of printed -->/p' README.md | grep -vE '^(<!--|```|\$$|\.\.\.|$$)' \
