@@ -15,11 +15,17 @@ results=$folder/results.csv.tmp
 } > "$results"
 mv "$results" "$folder/results.csv"
 
-column -s, -t < <(grep -v '^#' "$folder/results.csv" | cut -d, -f1-4,6-8,11-14,17) 2>/dev/null || cat "$folder/results.csv"
+grep -v '^#' "$folder/results.csv" | cut -d, -f1-4,6-9,12-15,16,18- | column -s, -t 2>/dev/null || cat "$folder/results.csv"
 
-# Least squares on the logarithms: seconds per factorization-free unit of work would hide retries, so plain seconds.
-awk -F, '$1 == "size" && $4 > 0 && $8 > 0 {
-    x = log($4); y = log($8); n++; sx += x; sy += y; sxx += x * x; sxy += x * y
-} END {
-    if (n > 2) printf "seconds ~ struts^%.2f over %d coupons\n", (n * sxy - sx * sy) / (n * sxx - sx * sx), n
-}' "$folder/results.csv"
+# Slope of the logarithms by least squares, for the coupons of the size set that reached their strain, and per
+# factorization, for all of them.
+fit() {
+    awk -F, -v per="$1" -v words="$2" '$1 == "size" && $8 > 0 && (per || $18 ~ /^target/) {
+        x = log($4); y = log(per ? $8 / $13 : $8); n++; sx += x; sy += y; sxx += x * x; sxy += x * y
+    } END {
+        if (n > 2) printf "# %s ~ struts^%.2f over %d coupons\n", words, (n * sxy - sx * sy) / (n * sxx - sx * sx), n
+    }' "$folder/results.csv"
+}
+{ fit 0 "seconds to 20 % strain"; fit 1 "seconds per factorization"; } > "$folder/fit.tmp"
+cat "$folder/fit.tmp" | tee -a "$folder/results.csv"
+rm "$folder/fit.tmp"
