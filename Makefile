@@ -43,7 +43,9 @@ LDFLAGS := $(if $(filter san fuzz,$(VARIANT)),-fsanitize=address$(comma)undefine
 
 LIB_SRC := $(filter-out src/cli/%,$(wildcard src/*/*.c))
 CLI_SRC := $(wildcard src/cli/*.c)
-TEST_SRC := $(wildcard tests/test_*.c)
+# The longest first, so that none of them is left alone at the end.
+LONG_TESTS := $(patsubst %,tests/test_%.c,every_pattern coupons rules lattice column press)
+TEST_SRC := $(LONG_TESTS) $(filter-out $(LONG_TESTS),$(wildcard tests/test_*.c))
 SUPPORT_SRC := $(filter-out $(TEST_SRC),$(wildcard tests/*.c))
 FUZZ_SRC := $(wildcard tests/fuzz/fuzz_*.c)
 DEMO := $(wildcard docs/demo/*.yaml)
@@ -55,7 +57,7 @@ LIB := $(BUILD)/libstrutpress.a
 
 # valgrind is some 30 times slower than the machine: only tests that do not press a coupon.
 VALGRIND_TESTS ?= $(filter-out $(addprefix $(BUILD)/tests/,$(SLOW_TESTS)),$(TESTS))
-SLOW_TESTS := $(patsubst tests/%.c,%,$(shell grep -lE 'sp_run|sp_press' /dev/null $(TEST_SRC)))
+SLOW_TESTS := $(filter-out test_memory,$(patsubst tests/%.c,%,$(shell grep -lE 'sp_run|sp_press|to_the_end' /dev/null $(TEST_SRC))))
 
 all: $(BUILD)/strutpress $(LIB) ## build the program and the library
 
@@ -120,14 +122,14 @@ test: ## install what is missing, build, run the tests of the library, of the pr
 	$(SUB) build-tests
 	$(SUB) -k -Otarget run-tests
 
-# One log per test program in $(BUILD)/log; the output is shown whole when the program ends.
+# Test programs run beside each other, one thread each; one log per program in $(BUILD)/log, shown whole when it ends.
 RUN_TESTS := $(patsubst $(BUILD)/tests/%,run-%,$(TESTS))
 run-tests: $(RUN_TESTS) run-cli run-example
 
 $(RUN_TESTS): run-%: $(BUILD)/tests/% $(BUILD)/strutpress
 	@mkdir -p $(BUILD)/log
 	@echo "== $*"
-	@set -o pipefail; $< 2>&1 | tee $(BUILD)/log/$*.log
+	@set -o pipefail; OMP_NUM_THREADS=1 $< 2>&1 | tee $(BUILD)/log/$*.log
 
 run-cli: $(BUILD)/strutpress
 	@mkdir -p $(BUILD)/log
@@ -139,9 +141,10 @@ run-example: $(BUILD)/example_press
 	@echo "== docs/example_press.c"
 	@set -o pipefail; $< 2>&1 | tee $(BUILD)/log/example.log
 
-sanitize: ## the tests under AddressSanitizer and UndefinedBehaviorSanitizer
+# STRUTPRESS_QUICK: every test, but fewer seeds and shorter presses in the longest (coupon_quick in tests/coupon.h).
+sanitize: ## the tests, with fewer repeats, under AddressSanitizer and UndefinedBehaviorSanitizer
 	$(SUB) VARIANT=san BUILD=build/san build-tests
-	$(SUB) VARIANT=san BUILD=build/san -k -Otarget run-tests
+	$(SUB) VARIANT=san BUILD=build/san STRUTPRESS_QUICK=1 -k -Otarget run-tests
 
 build-tests: $(TESTS) $(BUILD)/strutpress $(BUILD)/example_press
 
@@ -159,17 +162,22 @@ $(RUN_VALGRIND): valgrind-%: $(BUILD)/tests/%
 	  --errors-for-leak-kinds=definite $< 2>&1 | tee $(BUILD)/log/valgrind_$*.log
 
 fuzz: ## libFuzzer on the readers, FUZZ_SECONDS each (clang)
-	$(SUB) VARIANT=fuzz BUILD=build/fuzz CC=$(CLANG) run-fuzz
+	$(SUB) VARIANT=fuzz BUILD=build/fuzz CC=$(CLANG) build-fuzz
+	$(SUB) VARIANT=fuzz BUILD=build/fuzz CC=$(CLANG) -k -Otarget run-fuzz
+
+build-fuzz: $(FUZZERS)
 
 # Seeds come from tests/fuzz/corpus/<name>; what the run finds stays in build/.
-run-fuzz: $(FUZZERS)
-	@mkdir -p $(BUILD)/log
-	@for f in $(FUZZERS); do n=$${f##*/fuzz_}; seeds=tests/fuzz/corpus/$$n; log=$(BUILD)/log/fuzz_$$n.log; \
-	  mkdir -p $(BUILD)/found/$$n; \
-	  $$f -max_total_time=$(FUZZ_SECONDS) -max_len=4096 -timeout=10 -rss_limit_mb=4096 -print_final_stats=1 \
-	    -artifact_prefix=$(BUILD)/found/$$n- $(BUILD)/found/$$n $$([ -d $$seeds ] && echo $$seeds) > $$log 2>&1 \
-	    || { tail -n 60 $$log; echo "fuzz $$n: FAILED, input kept as $(BUILD)/found/$$n-*"; exit 1; }; \
-	  echo "fuzz $$n: $$(sed -n 's/^stat::number_of_executed_units: *//p' $$log) inputs in $(FUZZ_SECONDS) s, nothing found"; done
+RUN_FUZZ := $(patsubst $(BUILD)/fuzz/%,run-%,$(FUZZERS))
+run-fuzz: $(RUN_FUZZ)
+
+$(RUN_FUZZ): run-fuzz_%: $(BUILD)/fuzz/fuzz_%
+	@mkdir -p $(BUILD)/log $(BUILD)/found/$*
+	@log=$(BUILD)/log/fuzz_$*.log; \
+	$< -max_total_time=$(FUZZ_SECONDS) -max_len=4096 -timeout=10 -rss_limit_mb=4096 -print_final_stats=1 \
+	  -artifact_prefix=$(BUILD)/found/$*- $(BUILD)/found/$* $(wildcard tests/fuzz/corpus/$*) > $$log 2>&1 \
+	  || { tail -n 60 $$log; echo "fuzz $*: FAILED, input kept as $(BUILD)/found/$*-*"; exit 1; }; \
+	echo "fuzz $*: $$(sed -n 's/^stat::number_of_executed_units: *//p' $$log) inputs in $(FUZZ_SECONDS) s, nothing found"
 
 # ---- checks -----------------------------------------------------------------------------------------------------
 layers: ## check the includes of every module against src/LAYERS
@@ -227,7 +235,7 @@ clean: ## remove build/ and out/
 	$(Q)rm -rf build out
 
 .PHONY: all deps demo run-demo test run-tests $(RUN_TESTS) run-cli run-example sanitize build-tests valgrind run-valgrind \
-	$(RUN_VALGRIND) fuzz run-fuzz layers format format-check docs docs-check pictures readme-check verify mesh bench install uninstall help clean
+	$(RUN_VALGRIND) fuzz build-fuzz run-fuzz $(RUN_FUZZ) layers format format-check docs docs-check pictures readme-check verify mesh bench install uninstall help clean
 .SECONDARY:
 .DELETE_ON_ERROR:
 -include $(shell find $(BUILD) -name '*.d' 2>/dev/null)

@@ -1,5 +1,7 @@
 #include "coupon.h"
 
+#include <strutpress/run.h>
+
 int coupon_quick(void)
 {
     const char *quick = getenv("STRUTPRESS_QUICK");
@@ -96,4 +98,24 @@ void coupon_check_steps(const sp_path *path, double balance)
             check_true(s->shortening > path->step[i - 1].shortening &&
                        s->released >= path->step[i - 1].released);
     }
+}
+
+void coupon_set(sp_case *request, const char *key, const char *value)
+{
+    sp_context context = {0};
+    if (sp_case_set(&context, request, key, value) != SP_OK) fail_msg("%s", context.message);
+}
+
+void coupon_run_to_the_end(const sp_case *request)
+{
+    sp_context context = {0};
+    sp_result result;
+    const sp_status status = sp_run(&context, request, &result);
+    if (status != SP_OK)
+        fail_msg("%s %.2f seed %d: %s", request->pattern, request->density, request->flaw_seed,
+                 context.message);
+    check_true(result.path.stop == SP_STOP_STRAIN || result.path.stop == SP_STOP_LOAD);
+    coupon_check_steps(&result.path, 1e-3);
+    coupon_check_shapes(&result.network, &result.path);
+    sp_result_free(&result);
 }

@@ -1,4 +1,4 @@
-/* A coupon from case settings to a model, for tests below sp_run. */
+/* A coupon from case settings to a model, and whole presses re-checked from raw data. */
 #ifndef TESTS_COUPON_H
 #define TESTS_COUPON_H
 
@@ -33,5 +33,11 @@ void coupon_check_shapes(const sp_network *network, const sp_path *path);
 /* Every accepted step is an equilibrium: finite figures, residual and platen imbalance within 2e-6 of the force (and a
  * floor), work = stored + released within `balance` of the work. */
 void coupon_check_steps(const sp_path *path, double balance);
+
+/* Set one value of a case, as in a case file. */
+void coupon_set(sp_case *request, const char *key, const char *value);
+
+/* Press a case through sp_run: it reaches its strain or its load limit, and every step and shape passes the checks above. */
+void coupon_run_to_the_end(const sp_case *request);
 
 #endif

@@ -1,4 +1,4 @@
-/* The press: every accepted state of every pattern is re-checked from raw data; energy, steps, snaps, limits, branch. */
+/* The press: energy, steps, snaps, limits, branch. Whole presses of every pattern: test_every_pattern.c, test_coupons.c. */
 #include "coupon.h"
 
 #include <strutpress/strutpress.h>
@@ -11,60 +11,6 @@ static void press(coupon *c, const sp_press_options *options, sp_path *path)
 {
     if (sp_press(&c->context, &c->model, options, path) != SP_OK)
         fail_msg("%s", c->context.message);
-}
-
-static void set(sp_case *request, const char *key, const char *value)
-{
-    sp_context context = {0};
-    if (sp_case_set(&context, request, key, value) != SP_OK) fail_msg("%s", context.message);
-}
-
-static void run_to_the_end(sp_case *request)
-{
-    sp_context context = {0};
-    sp_result result;
-    const sp_status status = sp_run(&context, request, &result);
-    if (status != SP_OK)
-        fail_msg("%s %.2f seed %d: %s", request->pattern, request->density, request->flaw_seed,
-                 context.message);
-    check_true(result.path.stop == SP_STOP_STRAIN || result.path.stop == SP_STOP_LOAD);
-    coupon_check_steps(&result.path, 1e-3);
-    coupon_check_shapes(&result.network, &result.path);
-    sp_result_free(&result);
-}
-
-/* Every planar pattern at 20 %, three flaw seeds, to 70 % strain or 6 kN. */
-static void test_every_pattern_to_the_end(void **unused)
-{
-    (void)unused;
-    for (int i = 0; i < sp_list_pattern_count(); i++) {
-        const sp_listed row = sp_list_pattern_at(i);
-        for (int seed = 1; seed <= 3; seed++) {
-            sp_case request;
-            sp_case_default(&request);
-            set(&request, "infill.pattern", row.name);
-            if (!strcmp(row.name, "drawn")) set(&request, "infill.network", "meshes/foot-arch.vtk");
-            request.flaw_seed = seed;
-            request.find_critical = 0;
-            run_to_the_end(&request);
-        }
-    }
-}
-
-/* The reference coupons at four densities, three flaw seeds. */
-static void test_reference_coupons_to_the_end(void **unused)
-{
-    (void)unused;
-    const double density[] = {0.12, 0.20, 0.28, 0.45};
-    for (int i = 0; i < 4; i++)
-        for (int seed = 1; seed <= 3; seed++) {
-            sp_case request;
-            sp_case_default(&request);
-            request.density = density[i];
-            request.flaw_seed = seed;
-            request.find_critical = 0;
-            run_to_the_end(&request);
-        }
 }
 
 /* Work by the platen = stored energy + energy released at snaps, along the whole path, to 1e-4 with steps refined. */
@@ -229,8 +175,6 @@ int main(void)
         cmocka_unit_test(test_perfect_coupon_branches),
         cmocka_unit_test(test_critical_step_is_located),
         cmocka_unit_test(test_every_pattern_answers_for_its_critical_step),
-        cmocka_unit_test(test_reference_coupons_to_the_end),
-        cmocka_unit_test(test_every_pattern_to_the_end),
     };
     return cmocka_run_group_tests_name("press", tests, NULL, NULL);
 }
