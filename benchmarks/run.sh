@@ -8,7 +8,7 @@ export OMP_NUM_THREADS=${OMP_NUM_THREADS:-1}
 results=$folder/results.csv.tmp
 {
     echo "# make bench    (OMP_NUM_THREADS=$OMP_NUM_THREADS)"
-    echo "# $(git -C "$folder" rev-parse --short HEAD 2>/dev/null || echo 'no git')$(git -C "$folder" diff --quiet HEAD -- src include 2>/dev/null || echo ' with changes'), $(date -u +%Y-%m-%d), $(sed -n 's/^model name[^:]*: //p;T;q' /proc/cpuinfo), $(nproc) cores"
+    echo "# $(git -C "$folder" rev-parse --short HEAD 2>/dev/null || echo 'no git')$(git -C "$folder" diff --quiet HEAD -- src include 2>/dev/null || echo ' with changes'), $(date -u +%Y-%m-%d)"
     "$program" header
     "$program" reference
     "$program" size
