@@ -5,8 +5,8 @@
 #include "base/alloc.h"
 #include "model/model.h"
 
-/* An element about this many thicknesses long resolves a fold (its radius is about a thickness) and keeps the
- * discretisation error of a clamped strut's buckling load near 5 % at slenderness 10 (docs/theory.md, mesh). */
+/* An element about this many thicknesses long resolves a fold, whose radius is about a thickness. What the mesh changes
+ * is measured by `make mesh` (docs/theory.md, mesh): dense coupons with short struts come out too stiff in folding. */
 static const double element_aspect = 1.25;
 static const int fewest_elements = 4, most_elements = 12;
 
