@@ -18,8 +18,9 @@ typedef struct sp_result {
     sp_measure *measure; /* one per row of sp_measure_rows */
 } sp_result;
 
-/* Press one coupon. SP_OK also when the load limit ended it; SP_GAVE_UP and SP_INTERRUPTED leave a result whose
- * path holds what stands; after any other status *result is empty. Free with sp_result_free. */
+/* Press one coupon. SP_OK also when the load limit ended it; SP_GAVE_UP and SP_INTERRUPTED leave a result whose path holds
+ * what stands, or an empty *result when there is no curve yet; after any other status *result is empty. Free with
+ * sp_result_free. */
 sp_status sp_run(sp_context *context, const sp_case *request, sp_result *result);
 void sp_result_free(sp_result *result);
 

@@ -50,7 +50,7 @@ static sp_status press(const case_options *options)
     catch_interrupt(&context);
     status = sp_run(&context, &request, &result);
     end_talk(1); /* no progress line under the table */
-    if (!has_path(status)) return fail_with(&context, status);
+    if (!has_path(status) || result.path.step_count == 0) return fail_with(&context, status);
     char reason[SP_MESSAGE_SIZE];
     snprintf(reason, sizeof reason, "%s", context.message);
     sp_status written = write_results(&context, &result, folder);

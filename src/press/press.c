@@ -465,9 +465,14 @@ sp_status sp_press(sp_context *context, const sp_model *model, const sp_press_op
     if (status == SP_OK)
         status = sp_system_create(context, model, options->follow_perfect, &system);
     if (status == SP_OK) status = begin(context, &w);
-    while (status == SP_OK && end == GO_ON)
-        status =
-            w.search_critical ? follow_step(context, &w, &end) : descend_step(context, &w, &end);
+    while (status == SP_OK && end == GO_ON) {
+        if (sp_interrupted(context))
+            end = END_STOPPED;
+        else if (w.search_critical)
+            status = follow_step(context, &w, &end);
+        else
+            status = descend_step(context, &w, &end);
+    }
     if (status == SP_OK) {
         if (end != END_STOPPED && end != END_GAVE_UP) sp_path_add_frame(&system, path);
         close_path(&w, end);

@@ -76,6 +76,10 @@ sp_status sp_run(sp_context *context, const sp_case *request, sp_result *result)
         status = find_critical(context, asked, &law, &result->perfect);
         if (status == SP_GAVE_UP)
             status = SP_OK; /* the search for the critical step ended early; the press goes on */
+        else if (status == SP_INTERRUPTED)
+            sp_fail(context, status,
+                    "interrupted in the search for the critical step, before the "
+                    "press; there is no curve");
     }
     if (status == SP_OK)
         status = press_network(context, asked, &law, &result->network,

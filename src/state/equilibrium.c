@@ -124,7 +124,7 @@ static sp_status line_search(sp_context *context, sp_system *system, double shor
     return sp_system_evaluate(context, system, system->base, shortening);
 }
 
-static int interrupted(const sp_context *context)
+int sp_interrupted(const sp_context *context)
 {
     return context && context->interrupt && *context->interrupt;
 }
@@ -157,7 +157,7 @@ sp_status sp_equilibrium_descend(sp_context *context, sp_system *system, const d
             attempt->end = SP_FAR;
             return SP_OK;
         }
-        if (interrupted(context)) {
+        if (sp_interrupted(context)) {
             attempt->end = SP_STOPPED;
             return SP_OK;
         }
@@ -187,8 +187,8 @@ sp_status sp_equilibrium_follow(sp_context *context, sp_system *system, const do
             attempt->end = SP_FOUND;
             return SP_OK;
         }
-        if (attempt->iterations++ >= most_iterations || interrupted(context)) {
-            attempt->end = interrupted(context) ? SP_STOPPED : SP_FAR;
+        if (attempt->iterations++ >= most_iterations || sp_interrupted(context)) {
+            attempt->end = sp_interrupted(context) ? SP_STOPPED : SP_FAR;
             return SP_OK;
         }
         /* plain Newton either converges at once from a good start or is not on this path any more */

@@ -30,4 +30,8 @@ sp_status sp_equilibrium_descend(sp_context *context, sp_system *system, const d
 sp_status sp_equilibrium_follow(sp_context *context, sp_system *system, const double *x,
                                 double shortening, int most_iterations, sp_attempt *attempt);
 
+/* 1 when the user asked for the end: a descent ends at its next iterate, and the press before its next step, for a short
+ * step may need no iterate at all. */
+int sp_interrupted(const sp_context *context);
+
 #endif

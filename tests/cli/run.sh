@@ -45,12 +45,13 @@ run_case() {
     local file=$1 rules=0
     bad=0
     mkdir -p "$work/case/run" && cd "$work/case" || exit 1
-    (cd run && bash "$file" > ../stdout 2> ../stderr < /dev/null)
+    (cd run && timeout 120 bash "$file" > ../stdout 2> ../stderr < /dev/null)
     status=$?
     while IFS= read -r rule; do
         rules=$((rules + 1))
         check_rule "${rule#\# }"
     done < <(sed -n '/^# /!q;p' "$file")
+    [ $status != 124 ] || complain "no end within 120 s"
     [ $rules -gt 0 ] || complain "no rules"
     grep -q 'AddressSanitizer\|runtime error' stderr && complain "sanitizer report"
     [ -z "$(find run -name '*.tmp*')" ] || complain "left behind: $(find run -name '*.tmp*')"
@@ -65,8 +66,9 @@ run_case() {
 
 count=0 failed=0
 if [ $# = 0 ]; then set -- "$here"/cases/*.sh; fi
-for case_file in "$@"; do
-    run_case "$(realpath "$case_file")"
+mapfile -t case_files < <(realpath -- "$@")
+for case_file in "${case_files[@]}"; do
+    run_case "$case_file"
     count=$((count + 1))
 done
 echo "command line: $count cases, $failed failed"
