@@ -9,7 +9,7 @@
 /* Candidates reach this share of the thinnest strut beyond touching: searches cost more than the pairs they add. */
 static const double skin_share = 1.4;
 /* Pairs this close to touching (of the thinnest strut) have their place in the stiffness: more would only fill it. */
-static const double near_share = 0.3;
+static const double near_share = 0.5;
 
 sp_status sp_contact_create(sp_context *context, const sp_model *model, sp_contact *contact)
 {

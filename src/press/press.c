@@ -106,7 +106,6 @@ static sp_status describe(sp_context *context, walker *w, sp_step *found)
                        .stored = system->energy,
                        .residual = sp_system_residual(system),
                        .imbalance = fabs(system->force - system->lower_force),
-                       .fibre_strain = sp_system_fibre_strain(system),
                        .contacts = system->contacts};
     return sp_system_tangent(context, system, w->candidate_tangent, &found->stiffness);
 }
@@ -150,6 +149,7 @@ static sp_status accept(sp_context *context, walker *w, sp_step *found, int snap
     double *swap = w->before;
     found->iterations = w->iterations;
     found->factorizations = w->factorizations;
+    found->fibre_strain = sp_system_fibre_strain(w->system);
     w->iterations = w->factorizations = 0;
     w->before = w->tangent;
     w->tangent = w->candidate_tangent;
@@ -432,7 +432,7 @@ static sp_status begin(sp_context *context, walker *w)
                          "the unloaded network is not stable: some part of it hangs on nothing");
     if (status == SP_OK) status = describe(context, w, &found);
     /* unloaded means free of force: what is left is round-off of the mesh */
-    if (status == SP_OK) found.force = found.stored = found.fibre_strain = 0;
+    if (status == SP_OK) found.force = found.stored = 0;
     if (status == SP_OK) status = accept(context, w, &found, 1);
     return status;
 }
