@@ -57,7 +57,7 @@ LIB := $(BUILD)/libstrutpress.a
 
 # valgrind is some 30 times slower than the machine: only tests that do not press a coupon.
 VALGRIND_TESTS ?= $(filter-out $(addprefix $(BUILD)/tests/,$(SLOW_TESTS)),$(TESTS))
-SLOW_TESTS := $(filter-out test_memory,$(patsubst tests/%.c,%,$(shell grep -lE 'sp_run|sp_press|to_the_end' /dev/null $(TEST_SRC))))
+SLOW_TESTS := $(filter-out test_memory,$(patsubst tests/%.c,%,$(shell grep -lE 'sp_run|sp_press|sp_equilibrium|to_the_end' /dev/null $(TEST_SRC))))
 
 all: $(BUILD)/strutpress $(LIB) ## build the program and the library
 
