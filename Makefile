@@ -29,7 +29,7 @@ PACKAGES := $(PACKAGES_BUILD) $(PACKAGES_TEST) $(PACKAGES_CHECK)
 WARN := -Wall -Wextra -Wpedantic -Wconversion -Wshadow -Wmissing-prototypes -Werror
 # -ffp-contract=off: the same rounding with and without fused multiply-add in the instruction set.
 OPT_release := -O3 -fno-math-errno -fno-trapping-math -ffp-contract=off
-OPT_debug := -O0 -g3
+OPT_debug := -Og -g3
 OPT_san := -O1 -g -fno-omit-frame-pointer -fsanitize=address,undefined -fno-sanitize-recover=all
 OPT_cov := -O0 -g --coverage
 OPT_fuzz := $(OPT_san) -fsanitize=fuzzer-no-link
@@ -44,7 +44,7 @@ LDFLAGS := $(if $(filter san fuzz,$(VARIANT)),-fsanitize=address$(comma)undefine
 LIB_SRC := $(filter-out src/cli/%,$(wildcard src/*/*.c))
 CLI_SRC := $(wildcard src/cli/*.c)
 # The longest first, so that none of them is left alone at the end.
-LONG_TESTS := $(patsubst %,tests/test_%.c,every_pattern coupons rules lattice column press)
+LONG_TESTS := $(patsubst %,tests/test_%.c,every_pattern coupons rules press lattice network ring state)
 TEST_SRC := $(LONG_TESTS) $(filter-out $(LONG_TESTS),$(wildcard tests/test_*.c))
 SUPPORT_SRC := $(filter-out $(TEST_SRC),$(wildcard tests/*.c))
 FUZZ_SRC := $(wildcard tests/fuzz/fuzz_*.c)
@@ -148,9 +148,9 @@ sanitize: ## the tests, with fewer repeats, under AddressSanitizer and Undefined
 
 build-tests: $(TESTS) $(BUILD)/strutpress $(BUILD)/example_press
 
-valgrind: ## the fast tests under valgrind (debug build)
+valgrind: ## the fast tests, with fewer repeats, under valgrind (debug build)
 	$(SUB) VARIANT=debug BUILD=build/debug build-tests
-	$(SUB) VARIANT=debug BUILD=build/debug -k -Otarget run-valgrind
+	$(SUB) VARIANT=debug BUILD=build/debug STRUTPRESS_QUICK=1 -k -Otarget run-valgrind
 
 RUN_VALGRIND := $(patsubst $(BUILD)/tests/%,valgrind-%,$(VALGRIND_TESTS))
 run-valgrind: $(RUN_VALGRIND)
