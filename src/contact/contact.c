@@ -109,15 +109,21 @@ void sp_contact_find_blocks(sp_contact *contact, const sp_blocks *blocks)
     }
 }
 
-/* 1 when the two segments may press on each other at all, and come nearer than `limit` where they are placed;
- * *distance gets the distance of their contact points then. */
-static int is_within(sp_contact *contact, sp_candidate *c, double limit, double *distance)
+/* 0 when the two segments never press on each other, or are further apart than `limit` for certain. */
+static int may_press(const sp_contact *contact, sp_candidate *c, double limit)
 {
     const double *p = contact->piece + 5 * c->from, *q = contact->piece + 5 * c->to;
     const double dx = p[0] - q[0], dy = p[1] - q[1], reach = limit + 0.5 * (p[2] + q[2]);
     if (dx * dx + dy * dy >= reach * reach) return 0;
     if (c->rest[0] < 0) sp_contact_set_rest(contact, c);
-    if (c->rest[0] + c->rest[1] + c->rest[2] + c->rest[3] == 0) return 0;
+    return c->rest[0] + c->rest[1] + c->rest[2] + c->rest[3] > 0;
+}
+
+/* 1 when the two segments may press on each other at all, and come nearer than `limit` where they are placed;
+ * *distance gets the distance of their contact points then. */
+static int is_within(sp_contact *contact, sp_candidate *c, double limit, double *distance)
+{
+    if (!may_press(contact, c, limit)) return 0;
     double nearest = INFINITY;
     for (int back = 0; back < 2; back++) {
         const int from = back ? c->to : c->from, to = back ? c->from : c->to;
@@ -272,11 +278,7 @@ static int press_on(const sp_contact *contact, const sp_candidate *c, int back, 
 static double strut_contact(sp_contact *contact, sp_candidate *c, double *gradient,
                             sp_blocks *blocks)
 {
-    const double *p = contact->piece + 5 * c->from, *q = contact->piece + 5 * c->to;
-    const double dx = p[0] - q[0], dy = p[1] - q[1], reach = c->touch + 0.5 * (p[2] + q[2]);
-    if (dx * dx + dy * dy >= reach * reach) return 0;
-    if (c->rest[0] < 0) sp_contact_set_rest(contact, c);
-    if (c->rest[0] + c->rest[1] + c->rest[2] + c->rest[3] == 0) return 0;
+    if (!may_press(contact, c, c->touch)) return 0;
     pair_sum sum;
     sum.empty = 1;
     sum.energy = 0;
@@ -367,7 +369,8 @@ double sp_contact_eval(sp_contact *contact, double *gradient, sp_blocks *blocks,
     return energy;
 }
 
-double sp_contact_cap(const sp_contact *contact)
+/* Furthest move of a point that cannot take it through one the last search left out [mm]. */
+static double move_cap(const sp_contact *contact)
 {
     /* Pairs left out were a thickness and a skin apart, may have come nearer by half a skin since, and both may move. */
     return 0.45 * (contact->model->thinnest + 0.5 * contact->skin);
@@ -390,7 +393,7 @@ static double relative_move(const sp_candidate *c, const double *from, const dou
 double sp_contact_safe_fraction(sp_contact *contact, const double *to, double most)
 {
     const sp_model *model = contact->model;
-    const double *from = contact->position, cap = sp_contact_cap(contact);
+    const double *from = contact->position, cap = move_cap(contact);
     double fraction = most, furthest = 0;
     for (int k = 0; k < model->point_count; k++) {
         const double dx = to[2 * k] - from[2 * k], dy = to[2 * k + 1] - from[2 * k + 1];

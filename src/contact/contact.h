@@ -94,10 +94,8 @@ double sp_contact_eval(sp_contact *contact, double *gradient, sp_blocks *blocks,
                        sp_platen_push *push, double *coupling);
 
 /* Largest fraction, up to `most`, of the move `to - position` (2 per chain point) along which no pair comes close to
- * crossing: relative motion stays below 0.8 of each distance, no point moves more than sp_contact_cap. */
+ * crossing: relative motion stays below 0.8 of each distance, no point moves so far that it could pass one
+ * the last search left out. */
 double sp_contact_safe_fraction(sp_contact *contact, const double *to, double most);
-
-/* Furthest move of a point that cannot take it through one the last search left out [mm]. */
-double sp_contact_cap(const sp_contact *contact);
 
 #endif

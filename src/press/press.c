@@ -131,7 +131,7 @@ static int nearly_balanced(const sp_step *a, const sp_step *b)
     return fabs(work - (b->stored - a->stored)) <= corner_share * fabs(work);
 }
 
-static sp_status keep_frame(walker *w)
+static void keep_frame(walker *w)
 {
     const int frames = w->options->frames;
     if (frames > 0 && w->at.shortening >= w->next_frame - 1e-9) {
@@ -139,7 +139,6 @@ static sp_status keep_frame(walker *w)
         const double every = w->target / (frames - 2);
         w->next_frame = every * (floor(w->at.shortening / every + 1e-6) + 1);
     }
-    return SP_OK;
 }
 
 /* Make the state just described the accepted one. */
@@ -163,7 +162,7 @@ static sp_status accept(sp_context *context, walker *w, sp_step *found, int snap
     if (status == SP_OK && first_contact)
         status = sp_path_add_event(context, w->path, SP_EVENT_FIRST_CONTACT, -1, 0);
     if (status == SP_OK) sp_buckle_watch_look(&w->watch, w->system, w->path->step_count - 1);
-    if (status == SP_OK) status = keep_frame(w);
+    if (status == SP_OK) keep_frame(w);
     if (context && context->progress) {
         const double load =
             w->options->load_limit < INFINITY ? found->force / w->options->load_limit : 0;
