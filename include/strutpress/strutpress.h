@@ -4,6 +4,7 @@
 
 #include <strutpress/batch.h>
 #include <strutpress/case.h>
+#include <strutpress/compare.h>
 #include <strutpress/context.h>
 #include <strutpress/inspect.h>
 #include <strutpress/measure.h>
