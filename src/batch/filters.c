@@ -86,9 +86,10 @@ static sp_status read_comparison(plan_reader *r, const yaml_node_t *node, char *
     memcpy(key, text, length);
     key[length] = 0;
     c->op = ops[op].op;
+    sign += strlen(ops[op].text);
     c->value = r->plan->base;
     sp_status status =
-        sp_case_set_at(r->context, &c->value, key, plan_line(node), sign + strlen(ops[op].text));
+        sp_case_set_at(r->context, &c->value, key, plan_line(node), sign + strspn(sign, " "));
     if (status != SP_OK) return status;
     c->row = sp_case_row_find(key);
     if (c->row < 0 || sp_case_row_at(c->row)->kind == SP_KIND_LIST)

@@ -6,18 +6,17 @@
 #include "base/alloc.h"
 #include "compare/compare_parts.h"
 
-/* Every coupon of a series is one point, replicates too: their scatter belongs into the interval. */
+/* One point per density, the median of its replicates: they share how far their density lies off the line, so that
+ * counting each of them would make the interval too narrow. */
 static line_fit fit_column(const sp_compare *c, const series *s, int column, double *x, double *y)
 {
     int count = 0;
     for (int m = s->first; m < s->first + s->count; m++) {
-        const group *g = &c->group[c->member[m]];
-        for (int i = g->first; i < g->first + g->count; i++) {
-            const double *value = c->coupon[i].value;
-            if (!(value[COLUMN_SOLID] > 0 && value[column] > 0)) continue; /* false for NaN */
-            x[count] = log10(value[COLUMN_SOLID]);
-            y[count++] = log10(value[column]);
-        }
+        const figure *f = c->group[c->member[m]].figure;
+        if (!f[COLUMN_SOLID].count || !f[column].count) continue;
+        if (!(f[COLUMN_SOLID].median > 0 && f[column].median > 0)) continue;
+        x[count] = log10(f[COLUMN_SOLID].median);
+        y[count++] = log10(f[column].median);
     }
     return fit_line(count, x, y);
 }
@@ -92,8 +91,8 @@ static int compare_ranks(const void *left, const void *right, void *user)
 
 sp_status compare_rank(sp_context *context, sp_compare *c, double mass)
 {
-    double *x = sp_alloc((size_t)c->coupon_count, sizeof *x);
-    double *y = sp_alloc((size_t)c->coupon_count, sizeof *y);
+    double *x = sp_alloc((size_t)c->group_count, sizeof *x);
+    double *y = sp_alloc((size_t)c->group_count, sizeof *y);
     c->ranking = sp_alloc((size_t)c->series_count, sizeof *c->ranking);
     sp_status status =
         x && y && c->ranking ? SP_OK : sp_fail(context, SP_NO_MEMORY, "no memory for the ranking");

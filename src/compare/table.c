@@ -78,12 +78,13 @@ static void put_fit(const line_fit *fit, const char *name, FILE *stream)
 
 static void put_fits(const sp_compare *c, FILE *stream)
 {
-    sp_print(stream, "\nexponents over the solid fraction, with their 95 %% intervals\n");
+    sp_print(stream, "\nexponents over the solid fraction, with their 95 %% intervals (one point "
+                     "per density)\n");
     for (int s = 0; s < c->series_count; s++) {
         sp_print(stream, "  %-28s", c->series[s].label);
         put_fit(&c->series[s].stiffness, "stiffness", stream);
         put_fit(&c->series[s].plateau, "plateau", stream);
-        sp_print(stream, "  (%d points)\n", c->series[s].stiffness.count);
+        sp_print(stream, "  (%d densities)\n", c->series[s].count);
     }
 }
 

@@ -258,15 +258,15 @@ static sp_status draw_law(sp_context *context, const sp_compare *c, FILE *stream
     snprintf(title, sizeof title, "%s over the solid fraction",
              column == COLUMN_STIFFNESS ? "Stiffness" : "Plateau stress");
     snprintf(y_name, sizeof y_name, "%s [%s]", column_name(c, column), column_unit(c, column));
-    const plot picture = {.title = title,
-                          .x_name = "solid fraction [-]",
-                          .y_name = y_name,
-                          .note =
-                              "in the legend the exponent with its 95 % interval; one point per "
-                              "pressed coupon",
-                          .logarithmic = 1,
-                          .line_count = 2 * count,
-                          .line = line};
+    const plot picture = {
+        .title = title,
+        .x_name = "solid fraction [-]",
+        .y_name = y_name,
+        .note = "in the legend the exponent of the medians with its 95 % interval; one point per "
+                "pressed coupon",
+        .logarithmic = 1,
+        .line_count = 2 * count,
+        .line = line};
     if (status == SP_OK) plot_draw(&picture, stream);
     free_lines(line, 2 * PLOT_LINE_MAX);
     return status == SP_OK ? sp_stream_end(context, stream) : status;
