@@ -1,7 +1,7 @@
 # exit 0
 # stdout ^pressed    8 now, 0 stored before, 4 failed
 # stdout ^pressed    0 now, 8 stored before
-# stdout ^square, density 25 %, walls 1 +2 
+# stdout ^density 25 %, walls 1 +2 
 # stdout \(2 failed\)$
 # stdout exponents over the solid fraction
 # stderr coupon [0-9] of the plan: p.yaml:6: bead.walls: received '9'
