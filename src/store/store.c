@@ -82,11 +82,14 @@ static sp_status read_pragma(sp_context *context, sp_store *store, const char *s
 static sp_status check_format(sp_context *context, sp_store *store, int *format)
 {
     int application = 0, tables = 0;
-    sp_status status = read_pragma(context, store, "PRAGMA user_version", format);
+    /* one view of all three: another batch may be making this very store */
+    sp_status status = sp_store_execute(context, store, "SAVEPOINT look", SP_NO_READ);
+    if (status == SP_OK) status = read_pragma(context, store, "PRAGMA user_version", format);
     if (status == SP_OK)
         status = read_pragma(context, store, "PRAGMA application_id", &application);
     if (status == SP_OK)
         status = read_pragma(context, store, "SELECT count(*) FROM sqlite_schema", &tables);
+    if (status == SP_OK) status = sp_store_execute(context, store, "RELEASE look", SP_NO_READ);
     if (status != SP_OK) return status;
     if (application != APPLICATION && (*format || tables || application))
         return sp_fail(context, SP_NO_READ,
