@@ -199,6 +199,7 @@ readme-check: ## fail when README.md shows lines that the demo in OUT did not pr
 verify: build-tests ## run the tests against published values, put their largest errors into README.md
 	$(Q)benchmarks/verify.sh $(BUILD)/tests
 
+.PHONY: kill-test
 kill-test: $(BUILD)/tests/test_batch ## kill a batch at BATCH_KILLS (50) random moments and resume it
 	$(Q)BATCH_KILLS=$(or $(BATCH_KILLS),50) $<
 
@@ -231,7 +232,7 @@ clean: ## remove build/ and out/
 	$(Q)rm -rf build out
 
 .PHONY: all deps demo run-demo test run-tests $(RUN_TESTS) run-cli run-example sanitize build-tests valgrind run-valgrind \
-	$(RUN_VALGRIND) fuzz run-fuzz layers format format-check docs docs-check pictures readme-check verify kill-test mesh bench install uninstall help clean
+	$(RUN_VALGRIND) fuzz run-fuzz layers format format-check docs docs-check pictures readme-check verify mesh bench install uninstall help clean
 .SECONDARY:
 .DELETE_ON_ERROR:
 -include $(shell find $(BUILD) -name '*.d' 2>/dev/null)
