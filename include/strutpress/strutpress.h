@@ -2,7 +2,9 @@
 #ifndef STRUTPRESS_H
 #define STRUTPRESS_H
 
+#include <strutpress/batch.h>
 #include <strutpress/case.h>
+#include <strutpress/compare.h>
 #include <strutpress/context.h>
 #include <strutpress/inspect.h>
 #include <strutpress/measure.h>
@@ -10,6 +12,7 @@
 #include <strutpress/path.h>
 #include <strutpress/run.h>
 #include <strutpress/status.h>
+#include <strutpress/store.h>
 #include <strutpress/write.h>
 
 #endif

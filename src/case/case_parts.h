@@ -36,6 +36,8 @@ const char *sp_case_section_at(int section, const char **doc);
 
 /* Parse one value into the field of a row; the field changes only on success. 0 = refused, see sp_case_range_text. */
 int sp_case_row_parse(sp_case *request, int row, const char *text);
+/* A number in the unit of a row, of any size: for differences between values. 0 = refused. */
+int sp_case_number_parse(int row, const char *text, double *value);
 /* Items of "[a, b]" or "a, b" by the unit and range of a row; 0 = refused. */
 int sp_case_list_parse(int row, const char *text, sp_list *list);
 /* Value with failure line, origin and line; line 0 = set by a program or the command line. Knows "infill.offset". */
@@ -60,6 +62,11 @@ sp_status sp_case_fail(sp_context *context, const char *source, int line, const 
 /* The same for a row of a case that is already read; `received` NULL shows its present value. */
 sp_status sp_case_fail_at(sp_context *context, const sp_case *request, const char *key,
                           const char *received, const char *valid, const char *nearest);
+
+/* The bytes of a file in one block that the caller frees with sp_free, also after a failure. */
+sp_status sp_case_read_file(sp_context *context, const char *file, char **text, size_t *size);
+/* Refuses binary text, other encodings than UTF-8 and tabs in the indentation. */
+sp_status sp_case_check_text(sp_context *context, const char *name, const char *text, size_t size);
 
 /* First SP_EXCERPT_SIZE - 4 bytes of text, cut between UTF-8 characters, with "..." when cut. */
 void sp_case_excerpt(const char *text, char excerpt[SP_EXCERPT_SIZE]);

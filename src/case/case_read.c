@@ -254,7 +254,7 @@ static size_t character_length(const unsigned char *text, size_t size)
 }
 
 /* Binary, other encodings and tabs in the indentation, said in plain words before libyaml sees them. */
-static sp_status check_text(sp_context *context, const char *name, const char *text, size_t size)
+sp_status sp_case_check_text(sp_context *context, const char *name, const char *text, size_t size)
 {
     const unsigned char *byte = (const unsigned char *)text;
     int line = 1, indent = 1;
@@ -286,7 +286,7 @@ sp_status sp_case_parse(sp_context *context, const char *name, const char *text,
     if (strlen(name) >= sizeof read.source)
         return sp_case_fail(context, name, 0, "", name, "a file name of at most 1023 bytes", NULL);
     strcpy(read.source, name);
-    sp_status status = check_text(context, name, text, size);
+    sp_status status = sp_case_check_text(context, name, text, size);
     if (status != SP_OK) return status;
     if (!yaml_parser_initialize(&r.parser))
         return sp_fail(context, SP_NO_MEMORY, "%s: out of memory", name);
@@ -324,12 +324,11 @@ static sp_status read_text(sp_context *context, const char *file, FILE *stream, 
     return SP_OK;
 }
 
-sp_status sp_case_read(sp_context *context, const char *file, sp_case *request)
+sp_status sp_case_read_file(sp_context *context, const char *file, char **text, size_t *size)
 {
-    char *text = NULL;
-    size_t size = 0;
     struct stat about;
-    sp_case_default(request);
+    *text = NULL;
+    *size = 0;
     FILE *stream = fopen(file, "rb");
     if (!stream)
         return sp_fail(context, SP_NO_READ, "%s: cannot be read: %s; valid: a readable case file",
@@ -337,9 +336,18 @@ sp_status sp_case_read(sp_context *context, const char *file, sp_case *request)
     sp_status status = SP_OK;
     if (fstat(fileno(stream), &about) == 0 && S_ISDIR(about.st_mode))
         status = sp_fail(context, SP_NO_READ, "%s: is a folder; valid: a readable case file", file);
-    if (status == SP_OK) status = read_text(context, file, stream, &text, &size);
+    if (status == SP_OK) status = read_text(context, file, stream, text, size);
+    fclose(stream);
+    return status;
+}
+
+sp_status sp_case_read(sp_context *context, const char *file, sp_case *request)
+{
+    char *text;
+    size_t size;
+    sp_case_default(request);
+    sp_status status = sp_case_read_file(context, file, &text, &size);
     if (status == SP_OK) status = sp_case_parse(context, file, text, size, request);
     sp_free(text);
-    fclose(stream);
     return status;
 }

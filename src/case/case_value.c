@@ -117,6 +117,15 @@ static int parse_number(const sp_case_row *row, const char *text, size_t length,
     return 1;
 }
 
+int sp_case_number_parse(int index, const char *text, double *value)
+{
+    sp_case_row any = *sp_case_row_at(index);
+    any.low = -INFINITY;
+    any.high = INFINITY;
+    text = skip_space(text);
+    return parse_number(&any, text, strlen(text), value);
+}
+
 int sp_case_list_parse(int index, const char *text, sp_list *list)
 {
     const sp_case_row *row = sp_case_row_at(index);

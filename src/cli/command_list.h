@@ -7,6 +7,11 @@
       "press a coupon: curve, first buckle, measures, pictures")                                   \
     X(check, "check", "CASE.yaml [--out FOLDER] [--set section.name=value]... [--quiet]",          \
       "show the resolved case and its figures without pressing")                                   \
+    X(batch, "batch", "PLAN.yaml [--store FILE] [--threads N] [--quiet]",                          \
+      "press every coupon of a plan into a store")                                                 \
+    X(compare, "compare",                                                                          \
+      "STORE [--out FOLDER] [--measures A,B] [--rank MEASURE] [--mass GRAMS] [--dump]",            \
+      "compare the coupons of a store: table, exponents, ranking, curves")                         \
     X(list, "list", "patterns | laws | measures | writers | parameters | reference",               \
       "list what a case or a result may contain")                                                  \
     X(help, "help", "[COMMAND]", "explain the program or one command")

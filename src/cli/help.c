@@ -11,7 +11,7 @@ void print_overview(FILE *stream)
             "strutpress %s presses printed strut networks between platens, on the computer.\n\n"
             "usage: strutpress COMMAND ...\n",
             sp_version());
-    for (int i = 0; i < count; i++) fprintf(stream, "  %-6s %s\n", row[i].name, row[i].doc);
+    for (int i = 0; i < count; i++) fprintf(stream, "  %-8s %s\n", row[i].name, row[i].doc);
     fprintf(stream,
             "  --help, --version\n\n"
             "start: strutpress press docs/demo/foot-soft.yaml\n\n"
@@ -45,7 +45,8 @@ sp_status command_help(int argc, char **argv)
     }
     const command_row *command = command_find(argv[1]);
     if (!command)
-        return fail_usage(NULL, "received '%.60s'; valid: press, check, list, help", argv[1]);
+        return fail_usage(NULL, "received '%.60s'; valid: press, check, batch, compare, list, help",
+                          argv[1]);
     print_command_help(command, stdout);
     return SP_OK;
 }

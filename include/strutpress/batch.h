@@ -1,0 +1,40 @@
+/* A plan of many coupons, and pressing all of it into a store. */
+#ifndef STRUTPRESS_BATCH_H
+#define STRUTPRESS_BATCH_H
+
+#include <strutpress/case.h>
+#include <strutpress/store.h>
+
+typedef struct sp_plan sp_plan;
+
+/* Read and check a YAML plan (docs/batch.md): every value of every axis is checked here, so that a slip does not wait
+ * for its coupon. Errors: SP_NO_READ, SP_BAD_CASE ("file:line: ... received ...; valid: ..."), SP_NO_MEMORY. */
+sp_status sp_plan_read(sp_context *context, const char *file, sp_plan **plan);
+sp_status sp_plan_parse(sp_context *context, const char *name, const char *text, size_t size,
+                        sp_plan **plan);
+void sp_plan_free(sp_plan *plan); /* accepts NULL */
+
+int sp_plan_count(const sp_plan *plan);    /* coupons that pass the filters */
+int sp_plan_left_out(const sp_plan *plan); /* combinations that do not */
+/* Coupon `index` of the plan, the last axis changing fastest and seeds faster still. Checks over several values are left
+ * to the press: such a coupon is a row of the store with its reason. */
+void sp_plan_case(const sp_plan *plan, int index, sp_case *request);
+
+typedef struct sp_batch_report {
+    int planned;    /* coupons of the plan, equal ones once */
+    int stored;     /* of these, found in the store */
+    int pressed;    /* pressed now and stored */
+    int failed;     /* of the pressed: no result, the row holds the reason */
+    int ended;      /* of the pressed: ended before their target, curve kept */
+    int not_stored; /* left for the next time: interrupted, out of memory */
+    int threads;
+} sp_batch_report;
+
+/* Press what the store does not hold yet, `threads` coupons at once (0: as many as OpenMP offers), the largest first.
+ * A coupon that fails is stored with its reason and told through context->warn. context->progress gets its share after
+ * each commit. Figures do not depend on the threads. Errors: SP_INTERRUPTED (what is finished is stored), SP_NO_WRITE,
+ * SP_NO_READ, SP_NO_MEMORY; *report is filled in any case. */
+sp_status sp_batch_press(sp_context *context, const sp_plan *plan, sp_store *store, int threads,
+                         sp_batch_report *report);
+
+#endif

@@ -1,0 +1,77 @@
+/* The store: every pressed coupon of one or many batches in one SQLite file, each committed when it is finished.
+ *
+ * A coupon is known by its resolved case (every value, and the content of the files it names) and the version of the
+ * program. A store may be used by several threads through one sp_store and by several programs at once. */
+#ifndef STRUTPRESS_STORE_H
+#define STRUTPRESS_STORE_H
+
+#include <stdio.h>
+
+#include <strutpress/run.h>
+
+enum { SP_KEY_SIZE = 33, SP_RESOLVED_SIZE = 16384 };
+
+typedef struct sp_store sp_store;
+
+typedef enum { SP_STORE_READ, SP_STORE_WRITE } sp_store_mode;
+
+/* SP_STORE_WRITE makes the file when it is missing (its folder must exist) and brings an older format up to date.
+ * Errors: SP_NO_READ (missing, not a store, from a newer version), SP_NO_WRITE, SP_NO_MEMORY. */
+sp_status sp_store_open(sp_context *context, const char *file, sp_store_mode mode,
+                        sp_store **store);
+void sp_store_close(sp_store *store); /* accepts NULL */
+
+/* What a coupon is known by. */
+typedef struct sp_resolved {
+    char key[SP_KEY_SIZE];    /* hash of the program's version and the text */
+    char family[SP_KEY_SIZE]; /* the same without the flaw seed: equal for replicates */
+    int flaw_seed;
+    char text
+        [SP_RESOLVED_SIZE]; /* "section.name value" lines, one per parameter row, numbers in mm, N, MPa, ... */
+} sp_resolved;
+
+/* Names are brought to one spelling, a modulus derived from a hardness is written out; a file stands as its name, its
+ * size and the hash of its content. A case that is not valid has a text as well. Errors: SP_NO_MEMORY. */
+sp_status sp_store_resolve(sp_context *context, const sp_case *request, sp_resolved *resolved);
+
+/* 1 in *found when this very coupon is stored, whatever came of it. Errors: SP_NO_READ. */
+sp_status sp_store_has(sp_context *context, sp_store *store, const sp_resolved *resolved,
+                       int *found);
+
+/* Commit one coupon: its outcome (status of sp_run), the failure line, cautions (lines, or ""), and the result, NULL
+ * when there is none. A coupon that is stored already stays as it is. Errors: SP_NO_WRITE, SP_NO_MEMORY. */
+sp_status sp_store_put(sp_context *context, sp_store *store, const sp_resolved *resolved,
+                       sp_status outcome, const char *reason, const char *cautions,
+                       const sp_result *result);
+
+/* Every stored figure as text, ordered by key: equal stores give equal bytes. Times are left out. */
+sp_status sp_store_dump(sp_context *context, sp_store *store, FILE *stream);
+
+/* One stored coupon; the texts are valid during the visit. */
+typedef struct sp_stored {
+    long long id; /* of this coupon in this store */
+    const char *key, *family, *program, *text, *reason, *cautions;
+    int flaw_seed;
+    int outcome; /* exit status of its sp_status: 0 pressed to its end, 8 ended early, else no result */
+} sp_stored;
+
+/* All coupons, replicates together: ordered by program, family, flaw seed and key. A visit that fails ends it. */
+sp_status sp_store_each(sp_context *context, sp_store *store,
+                        sp_status (*visit)(void *user, const sp_stored *coupon), void *user);
+/* One measure of all coupons, by name (sp_measure_rows); values that were not reached are left out. */
+sp_status sp_store_each_value(sp_context *context, sp_store *store, const char *measure,
+                              sp_status (*visit)(void *user, long long id, double value),
+                              void *user);
+
+typedef struct sp_curve_point {
+    double strain, stress;    /* nominal [-], [MPa] */
+    double shortening, force; /* [mm], [N] */
+    double work;              /* of the platens [mJ] */
+} sp_curve_point;
+
+/* The curve of a coupon; *point is freed with sp_store_free_curve. A coupon without a curve gives no points. */
+sp_status sp_store_curve(sp_context *context, sp_store *store, long long id, int *count,
+                         sp_curve_point **point);
+void sp_store_free_curve(sp_curve_point *point);
+
+#endif

@@ -1,0 +1,340 @@
+/* A YAML plan to a plan: sections, base case, combinations. */
+#include "batch/plan_parts.h"
+
+#include <limits.h>
+#include <string.h>
+
+#include "base/alloc.h"
+#include "case/case_parts.h"
+
+int plan_line(const yaml_node_t *node)
+{
+    return (int)node->start_mark.line + 1;
+}
+
+const char *plan_text(const yaml_node_t *node)
+{
+    switch (node->type) {
+    case YAML_SCALAR_NODE:
+        return (const char *)node->data.scalar.value;
+    case YAML_SEQUENCE_NODE:
+        return "a list";
+    case YAML_MAPPING_NODE:
+        return "a mapping";
+    default:
+        return "nothing";
+    }
+}
+
+sp_status plan_refuse(plan_reader *r, const yaml_node_t *node, const char *key,
+                      const char *received, const char *valid, const char *nearest)
+{
+    return sp_case_fail(r->context, r->source, plan_line(node), key, received, valid, nearest);
+}
+
+sp_status plan_copy_value(plan_reader *r, const yaml_node_t *node, const char *key, char **copy)
+{
+    char joined[512];
+    size_t used = 0;
+    const char *text = plan_text(node);
+    if (node->type == YAML_SEQUENCE_NODE) {
+        joined[0] = 0;
+        for (yaml_node_item_t *i = node->data.sequence.items.start;
+             i < node->data.sequence.items.top; i++) {
+            const yaml_node_t *item = yaml_document_get_node(&r->document, *i);
+            if (item->type != YAML_SCALAR_NODE || strchr(plan_text(item), ','))
+                return plan_refuse(r, item, key, plan_text(item), "a list of plain values", NULL);
+            used += (size_t)snprintf(joined + used, sizeof joined - used, "%s%s", used ? ", " : "",
+                                     plan_text(item));
+            if (used >= sizeof joined)
+                return plan_refuse(r, node, key, joined, "a list of at most 6 plain values", NULL);
+        }
+        text = joined;
+    } else if (node->type != YAML_SCALAR_NODE) {
+        return plan_refuse(r, node, key, text, "one value or a list", NULL);
+    }
+    *copy = sp_copy_text(text);
+    return *copy ? SP_OK : sp_fail(r->context, SP_NO_MEMORY, "%s: out of memory", r->source);
+}
+
+/* ---- sections of a plan ---------------------------------------------------------------------------------------- */
+
+static sp_status read_base(plan_reader *r, const yaml_node_t *node)
+{
+    char file[SP_FILE_SIZE];
+    const char *name = plan_text(node), *slash = strrchr(r->source, '/');
+    if (node->type != YAML_SCALAR_NODE || !name[0])
+        return plan_refuse(r, node, "base", name, "the name of a case file", NULL);
+    int length = name[0] == '/' || !slash ? snprintf(file, sizeof file, "%s", name)
+                                          : snprintf(file, sizeof file, "%.*s/%s",
+                                                     (int)(slash - r->source), r->source, name);
+    if (length < 0 || (size_t)length >= sizeof file)
+        return plan_refuse(r, node, "base", name, "a file name of at most 1023 bytes", NULL);
+    sp_status status = sp_case_read(r->context, file, &r->plan->base);
+    if (status != SP_NO_READ) return status;
+    return plan_refuse(r, node, "base", name, "a readable case file, relative to the plan", NULL);
+}
+
+/* Sections as in a case file; they override the base. */
+static sp_status read_case_section(plan_reader *r, const yaml_node_t *section,
+                                   const yaml_node_t *values)
+{
+    char key[2 * SP_NAME_SIZE];
+    int given[SP_PARAMETER_MAX] = {0};
+    if (values->type != YAML_MAPPING_NODE)
+        return plan_refuse(r, values, plan_text(section), plan_text(values),
+                           "`name: value` lines indented below it", NULL);
+    for (yaml_node_pair_t *p = values->data.mapping.pairs.start; p < values->data.mapping.pairs.top;
+         p++) {
+        const yaml_node_t *name = yaml_document_get_node(&r->document, p->key);
+        const yaml_node_t *value = yaml_document_get_node(&r->document, p->value);
+        char *text = NULL;
+        snprintf(key, sizeof key, "%.47s.%.47s", plan_text(section), plan_text(name));
+        const int row = sp_case_row_find(key);
+        if (row >= 0 && given[row]++)
+            return plan_refuse(r, name, key, "the same key again", "once only", NULL);
+        sp_status status = plan_copy_value(r, value, key, &text);
+        if (status == SP_OK)
+            status = sp_case_set_at(r->context, &r->plan->base, key, plan_line(name), text);
+        sp_free(text);
+        if (status != SP_OK) return status;
+    }
+    return SP_OK;
+}
+
+static sp_status read_case(plan_reader *r, const yaml_node_t *node)
+{
+    char names[SP_VALID_SIZE] = "";
+    if (node->type != YAML_MAPPING_NODE)
+        return plan_refuse(r, node, "case", plan_text(node), "sections as in a case file", NULL);
+    for (yaml_node_pair_t *p = node->data.mapping.pairs.start; p < node->data.mapping.pairs.top;
+         p++) {
+        const yaml_node_t *section = yaml_document_get_node(&r->document, p->key);
+        sp_nearest nearest = {0};
+        size_t used = 0;
+        int known = 0;
+        for (int i = 0; i < sp_case_section_count(); i++) {
+            const char *name = sp_case_section_at(i, NULL);
+            known |= !strcmp(name, plan_text(section));
+            sp_nearest_offer(&nearest, plan_text(section), name);
+            used +=
+                (size_t)snprintf(names + used, sizeof names - used, "%s%s", i ? ", " : "", name);
+        }
+        if (!known) return plan_refuse(r, section, "case", plan_text(section), names, nearest.name);
+        sp_status status =
+            read_case_section(r, section, yaml_document_get_node(&r->document, p->value));
+        if (status != SP_OK) return status;
+    }
+    return SP_OK;
+}
+
+/* In the order in which they are read, wherever they stand in the file. */
+static const struct {
+    const char *name;
+    sp_status (*read)(plan_reader *r, const yaml_node_t *node);
+} parts[] = {
+    {"base", read_base},        {"case", read_case},          {"axes", plan_read_axes},
+    {"seeds", plan_read_seeds}, {"where", plan_read_filters},
+};
+enum { PART_COUNT = sizeof parts / sizeof parts[0] };
+
+static sp_status read_parts(plan_reader *r)
+{
+    const yaml_node_t *root = yaml_document_get_root_node(&r->document);
+    const yaml_node_t *found[PART_COUNT] = {NULL};
+    static const char valid[] = "base, case, axes, seeds, where";
+    if (!root) return sp_case_fail(r->context, r->source, 1, "", "an empty file", valid, NULL);
+    if (root->type != YAML_MAPPING_NODE)
+        return plan_refuse(r, root, "", plan_text(root), valid, NULL);
+    for (yaml_node_pair_t *p = root->data.mapping.pairs.start; p < root->data.mapping.pairs.top;
+         p++) {
+        const yaml_node_t *name = yaml_document_get_node(&r->document, p->key);
+        sp_nearest nearest = {0};
+        int part = 0;
+        while (part < PART_COUNT && strcmp(parts[part].name, plan_text(name))) part++;
+        for (int i = 0; i < PART_COUNT; i++)
+            sp_nearest_offer(&nearest, plan_text(name), parts[i].name);
+        if (part == PART_COUNT)
+            return plan_refuse(r, name, "", plan_text(name), valid, nearest.name);
+        if (found[part])
+            return plan_refuse(r, name, parts[part].name, "the same key again", "once only", NULL);
+        found[part] = yaml_document_get_node(&r->document, p->value);
+    }
+    if (!found[0] && !found[1])
+        return plan_refuse(r, root, "", "a plan without a case",
+                           "`base: CASE.yaml`, or `case:` with sections, or both", NULL);
+    for (int i = 0; i < PART_COUNT; i++) {
+        sp_status status = found[i] ? parts[i].read(r, found[i]) : SP_OK;
+        if (status != SP_OK) return status;
+        /* values of the plan are relative to it, and their failure lines name it */
+        if (i == 0) snprintf(r->plan->base.source, sizeof r->plan->base.source, "%s", r->source);
+    }
+    return SP_OK;
+}
+
+/* ---- combinations ---------------------------------------------------------------------------------------------- */
+
+/* Combination number `place`: the last axis changes fastest. */
+static void combine(const sp_plan *plan, int place, sp_case *request)
+{
+    sp_context quiet = {0};
+    *request = plan->base;
+    for (int a = plan->axis_count - 1; a >= 0; a--) {
+        const plan_axis *axis = &plan->axis[a];
+        const int value = place % axis->value_count;
+        place /= axis->value_count;
+        for (int k = 0; k < axis->key_count; k++)
+            sp_case_set_at(&quiet, request, axis->key[k], axis->line[value],
+                           axis->text[value * axis->key_count + k]);
+    }
+}
+
+static sp_status list_places(plan_reader *r)
+{
+    sp_plan *plan = r->plan;
+    sp_case request;
+    long total = 1;
+    for (int a = 0; a < plan->axis_count && total <= COUPON_MAX; a++)
+        total *= plan->axis[a].value_count;
+    if (total > COUPON_MAX)
+        return sp_fail(r->context, SP_BAD_CASE,
+                       "%s: received axes with more than %d combinations; valid: fewer, in several "
+                       "plans on one store",
+                       r->source, COUPON_MAX);
+    plan->total = (int)total;
+    plan->place = sp_alloc((size_t)plan->total, sizeof *plan->place);
+    if (!plan->place) return sp_fail(r->context, SP_NO_MEMORY, "%s: out of memory", r->source);
+    for (int i = 0; i < plan->total; i++) {
+        if (plan->filter_count) combine(plan, i, &request);
+        if (plan_keeps(plan, &request)) plan->place[plan->count++] = i;
+    }
+    if (!plan->count)
+        return sp_fail(r->context, SP_BAD_CASE,
+                       "%s: where: received conditions that none of the %d coupons meets; valid: "
+                       "conditions that leave at least one",
+                       r->source, plan->total);
+    return SP_OK;
+}
+
+int sp_plan_count(const sp_plan *plan)
+{
+    return plan->count;
+}
+
+int sp_plan_left_out(const sp_plan *plan)
+{
+    return plan->total - plan->count;
+}
+
+void sp_plan_case(const sp_plan *plan, int index, sp_case *request)
+{
+    combine(plan, plan->place[index], request);
+}
+
+/* ---- text ------------------------------------------------------------------------------------------------------ */
+
+/* Anchors, aliases and tags have no use in a plan and are a way to hide what a file says; a document no longer shows
+ * them, so they are looked for among the events first. */
+static sp_status refuse_references(plan_reader *r, const char *text, size_t size)
+{
+    yaml_parser_t parser;
+    yaml_event_t event;
+    sp_status status = SP_OK;
+    int done = 0;
+    if (!yaml_parser_initialize(&parser))
+        return sp_fail(r->context, SP_NO_MEMORY, "%s: out of memory", r->source);
+    yaml_parser_set_encoding(&parser, YAML_UTF8_ENCODING);
+    yaml_parser_set_input_string(&parser, (const unsigned char *)text, size);
+    while (status == SP_OK && !done && yaml_parser_parse(&parser, &event)) {
+        const int line = (int)event.start_mark.line + 1;
+        const char *valid = "values written out, no anchors (&), aliases (*) or tags (!)";
+        const char *sign = NULL;
+        if (event.type == YAML_ALIAS_EVENT) sign = "an alias";
+        if (event.type == YAML_SCALAR_EVENT && event.data.scalar.anchor) sign = "an anchor";
+        if (event.type == YAML_SCALAR_EVENT && event.data.scalar.tag) sign = "a tag";
+        if (event.type == YAML_SCALAR_EVENT &&
+            strlen((const char *)event.data.scalar.value) != event.data.scalar.length)
+            sign = "a NUL character";
+        if (event.type == YAML_SEQUENCE_START_EVENT &&
+            (event.data.sequence_start.anchor || event.data.sequence_start.tag))
+            sign = "an anchor or a tag";
+        if (event.type == YAML_MAPPING_START_EVENT &&
+            (event.data.mapping_start.anchor || event.data.mapping_start.tag))
+            sign = "an anchor or a tag";
+        if (sign) status = sp_case_fail(r->context, r->source, line, "", sign, valid, NULL);
+        done = event.type == YAML_STREAM_END_EVENT;
+        yaml_event_delete(&event);
+    }
+    yaml_parser_delete(&parser);
+    return status; /* what is no YAML is refused when the document is loaded */
+}
+
+static sp_status load_document(plan_reader *r, yaml_parser_t *parser)
+{
+    const char *problem;
+    if (yaml_parser_load(parser, &r->document)) return SP_OK;
+    memset(&r->document, 0, sizeof r->document);
+    if (parser->error == YAML_MEMORY_ERROR)
+        return sp_fail(r->context, SP_NO_MEMORY, "%s: out of memory", r->source);
+    problem = parser->problem ? parser->problem : "unreadable text";
+    return sp_case_fail(r->context, r->source, (int)parser->problem_mark.line + 1, "", problem,
+                        "YAML with `name: value` lines indented by spaces", NULL);
+}
+
+sp_status sp_plan_parse(sp_context *context, const char *name, const char *text, size_t size,
+                        sp_plan **plan)
+{
+    plan_reader r = {.context = context, .source = name};
+    yaml_parser_t parser;
+    *plan = NULL;
+    if (strlen(name) >= SP_FILE_SIZE)
+        return sp_case_fail(context, name, 0, "", name, "a file name of at most 1023 bytes", NULL);
+    sp_status status = sp_case_check_text(context, name, text, size);
+    if (status == SP_OK) status = refuse_references(&r, text, size);
+    if (status != SP_OK) return status;
+    r.plan = sp_alloc(1, sizeof *r.plan);
+    if (!r.plan || !yaml_parser_initialize(&parser)) {
+        sp_free(r.plan);
+        return sp_fail(context, SP_NO_MEMORY, "%s: out of memory", name);
+    }
+    sp_case_default(&r.plan->base);
+    yaml_parser_set_encoding(&parser, YAML_UTF8_ENCODING);
+    yaml_parser_set_input_string(&parser, (const unsigned char *)text, size);
+    status = load_document(&r, &parser);
+    if (status == SP_OK) {
+        status = read_parts(&r);
+        if (status == SP_OK) status = list_places(&r);
+        yaml_document_delete(&r.document);
+    }
+    yaml_parser_delete(&parser);
+    if (status == SP_OK)
+        *plan = r.plan;
+    else
+        sp_plan_free(r.plan);
+    return status;
+}
+
+sp_status sp_plan_read(sp_context *context, const char *file, sp_plan **plan)
+{
+    char *text;
+    size_t size;
+    *plan = NULL;
+    sp_status status = sp_case_read_file(context, file, &text, &size);
+    if (status == SP_OK) status = sp_plan_parse(context, file, text, size, plan);
+    sp_free(text);
+    return status;
+}
+
+void sp_plan_free(sp_plan *plan)
+{
+    if (!plan) return;
+    for (int a = 0; a < AXIS_MAX; a++) {
+        plan_axis *axis = &plan->axis[a];
+        for (int i = 0; i < axis->value_count * axis->key_count; i++) sp_free(axis->text[i]);
+        sp_free(axis->text);
+        sp_free(axis->line);
+    }
+    for (int f = 0; f < FILTER_MAX; f++) sp_free(plan->filter[f].comparison);
+    sp_free(plan->place);
+    sp_free(plan);
+}

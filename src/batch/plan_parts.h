@@ -1,0 +1,64 @@
+/* The inside of a plan. */
+#ifndef SP_BATCH_PLAN_PARTS_H
+#define SP_BATCH_PLAN_PARTS_H
+
+#include <yaml.h>
+
+#include <strutpress/batch.h>
+
+enum { AXIS_MAX = 16, AXIS_KEYS = 8, FILTER_MAX = 64, ALTERNATIVE_MAX = 8, COUPON_MAX = 1000000 };
+
+/* Keys that change together, and what they change to. */
+typedef struct plan_axis {
+    int key_count, value_count, capacity;
+    char key[AXIS_KEYS][2 * SP_NAME_SIZE];
+    char **text; /* key_count per value */
+    int *line;   /* 1 per value, in the plan */
+} plan_axis;
+
+typedef enum { OP_LESS, OP_LESS_EQUAL, OP_EQUAL, OP_NOT_EQUAL, OP_MORE_EQUAL, OP_MORE } plan_op;
+
+typedef struct plan_comparison {
+    int row;
+    plan_op op;
+    sp_case value; /* holds the value in its row */
+} plan_comparison;
+
+/* Holds when one of its comparisons holds. */
+typedef struct plan_filter {
+    int count;
+    plan_comparison *comparison;
+} plan_filter;
+
+struct sp_plan {
+    sp_case base;
+    int axis_count;
+    plan_axis axis[AXIS_MAX];
+    int filter_count;
+    plan_filter filter[FILTER_MAX];
+    int total;  /* combinations before the filters */
+    int count;  /* after them */
+    int *place; /* count: number of the combination */
+};
+
+typedef struct plan_reader {
+    sp_context *context;
+    const char *source;
+    sp_plan *plan;
+    yaml_document_t document;
+} plan_reader;
+
+int plan_line(const yaml_node_t *node);
+sp_status plan_refuse(plan_reader *r, const yaml_node_t *node, const char *key,
+                      const char *received, const char *valid, const char *nearest);
+/* The text of a scalar; what stands there in words when it is a list or a mapping. */
+const char *plan_text(const yaml_node_t *node);
+/* A scalar, or a list of scalars joined with ", ", into a text of the plan's own. */
+sp_status plan_copy_value(plan_reader *r, const yaml_node_t *node, const char *key, char **copy);
+
+sp_status plan_read_axes(plan_reader *r, const yaml_node_t *node);
+sp_status plan_read_seeds(plan_reader *r, const yaml_node_t *node);
+sp_status plan_read_filters(plan_reader *r, const yaml_node_t *node);
+int plan_keeps(const sp_plan *plan, const sp_case *request);
+
+#endif

@@ -1,0 +1,218 @@
+/* Press a plan into a store: threads take the largest coupon that is left, every finished one is committed at once. */
+#include <strutpress/batch.h>
+
+#include <omp.h>
+#include <stdlib.h>
+#include <string.h>
+#include <time.h>
+
+#include "base/alloc.h"
+
+enum { CAUTIONS_SIZE = 2048 };
+
+typedef struct job {
+    int index; /* in the plan */
+    double work;
+    char key[SP_KEY_SIZE];
+} job;
+
+typedef struct batch {
+    sp_context *context;
+    const sp_plan *plan;
+    sp_store *store;
+    sp_batch_report *report;
+    job *job;
+    int count, next;
+    double work, work_done, begin;
+    sp_status status; /* what ended the batch early */
+} batch;
+
+static double now(void)
+{
+    struct timespec time;
+    clock_gettime(CLOCK_MONOTONIC, &time);
+    return (double)time.tv_sec + 1e-9 * (double)time.tv_nsec;
+}
+
+/* The struts of an infill grow with area x (density / bead)^2, and the time of a press with struts x steps. */
+static double estimate_work(const sp_case *request)
+{
+    const double lines = request->density / request->bead_width;
+    const double perfect = request->find_critical && request->flaw_seed ? 1.5 : 1;
+    return request->width * request->height * lines * lines * request->steps * perfect;
+}
+
+/* ---- what is to do --------------------------------------------------------------------------------------------- */
+
+static int compare_keys(const void *left, const void *right)
+{
+    const job *a = left, *b = right;
+    const int order = strcmp(a->key, b->key);
+    return order ? order : (a->index > b->index) - (a->index < b->index);
+}
+
+static int compare_work(const void *left, const void *right)
+{
+    const job *a = left, *b = right;
+    if (a->work > b->work || a->work < b->work) return a->work > b->work ? -1 : 1;
+    return (a->index > b->index) - (a->index < b->index);
+}
+
+static sp_status list_jobs(batch *b)
+{
+    sp_case request;
+    sp_resolved resolved;
+    const int planned = sp_plan_count(b->plan);
+    b->job = sp_alloc((size_t)planned, sizeof *b->job);
+    if (!b->job) return sp_fail(b->context, SP_NO_MEMORY, "no memory for %d coupons", planned);
+    for (int i = 0; i < planned; i++) {
+        sp_plan_case(b->plan, i, &request);
+        sp_status status = sp_store_resolve(b->context, &request, &resolved);
+        if (status != SP_OK) return status;
+        b->job[i] = (job){.index = i, .work = estimate_work(&request)};
+        memcpy(b->job[i].key, resolved.key, sizeof resolved.key);
+    }
+    /* equal coupons once: two densities that round to the same text, a pattern under both of its names */
+    qsort(b->job, (size_t)planned, sizeof *b->job, compare_keys);
+    for (int i = 0; i < planned; i++) {
+        int found = 0;
+        if (i && !strcmp(b->job[i].key, b->job[i - 1].key)) continue;
+        b->report->planned++;
+        sp_plan_case(b->plan, b->job[i].index, &request);
+        sp_status status = sp_store_resolve(b->context, &request, &resolved);
+        if (status == SP_OK) status = sp_store_has(b->context, b->store, &resolved, &found);
+        if (status != SP_OK) return status;
+        b->report->stored += found;
+        if (!found) b->work += b->job[i].work;
+        if (!found) memmove(&b->job[b->count++], &b->job[i], sizeof *b->job);
+    }
+    qsort(b->job, (size_t)b->count, sizeof *b->job, compare_work);
+    return SP_OK;
+}
+
+/* ---- one coupon ------------------------------------------------------------------------------------------------ */
+
+typedef struct cautions {
+    char text[CAUTIONS_SIZE];
+    size_t used;
+} cautions;
+
+static void keep_caution(void *user, const char *line)
+{
+    cautions *kept = user;
+    int length = snprintf(kept->text + kept->used, sizeof kept->text - kept->used, "%s%s",
+                          kept->used ? "; " : "", line);
+    if (length > 0) kept->used += (size_t)length;
+    if (kept->used >= sizeof kept->text) kept->used = sizeof kept->text - 1;
+}
+
+/* These say something of the machine or of the user, nothing of the coupon: pressed again the next time. */
+static int is_passing(sp_status outcome)
+{
+    return outcome == SP_INTERRUPTED || outcome == SP_NO_MEMORY || outcome == SP_NO_WRITE;
+}
+
+static void tell_progress(batch *b, double work)
+{
+    char text[96];
+    b->work_done += work;
+    if (!b->context->progress) return;
+    const int done = b->report->pressed, all = b->report->planned;
+    const double seconds = now() - b->begin;
+    snprintf(text, sizeof text, "%d / %d coupons, %.3g per minute", done + b->report->stored, all,
+             seconds > 0 ? 60 * done / seconds : 0.0);
+    b->context->progress(b->context->user, b->work > 0 ? b->work_done / b->work : 1, text);
+}
+
+/* One thread at a time; the store, the report and the context of the batch belong to it meanwhile. */
+static void finish(batch *b, const job *done, const sp_resolved *resolved, sp_status outcome,
+                   const sp_context *own, const char *kept, const sp_result *result)
+{
+    if (is_passing(outcome)) {
+        b->report->not_stored++;
+        if (outcome == SP_NO_MEMORY)
+            sp_warn(b->context, "coupon %d of the plan: %s; it is left for the next time",
+                    done->index + 1, own->message);
+        return;
+    }
+    const sp_status status = sp_store_put(b->context, b->store, resolved, outcome, own->message,
+                                          kept, result->path.step_count ? result : NULL);
+    if (status != SP_OK) {
+        b->report->not_stored++;
+        b->status = status;
+        return;
+    }
+    b->report->pressed++;
+    b->report->ended += outcome == SP_GAVE_UP;
+    b->report->failed += outcome != SP_OK && outcome != SP_GAVE_UP;
+    if (outcome != SP_OK)
+        sp_warn(b->context, "coupon %d of the plan: %s", done->index + 1,
+                own->message[0] ? own->message : sp_status_text(outcome));
+    tell_progress(b, done->work);
+}
+
+/* Another batch on the same store may have pressed it meanwhile. */
+static int is_stored_now(batch *b, const sp_resolved *resolved)
+{
+    int found = 0;
+#pragma omp critical(sp_batch)
+    {
+        if (b->status == SP_OK) b->status = sp_store_has(b->context, b->store, resolved, &found);
+        b->report->stored += found;
+    }
+    return found;
+}
+
+static void press_one(batch *b, const job *mine)
+{
+    sp_case request;
+    sp_resolved resolved;
+    sp_result result = {0};
+    cautions kept = {0};
+    sp_context own = {.interrupt = b->context->interrupt, .warn = keep_caution, .user = &kept};
+    sp_plan_case(b->plan, mine->index, &request);
+    sp_status outcome = sp_store_resolve(&own, &request, &resolved);
+    if (outcome == SP_OK && is_stored_now(b, &resolved)) return;
+    if (outcome == SP_OK) outcome = sp_run(&own, &request, &result);
+    if (outcome == SP_OK) own.message[0] = '\0';
+#pragma omp critical(sp_batch)
+    finish(b, mine, &resolved, outcome, &own, kept.text, &result);
+    sp_result_free(&result);
+}
+
+static int take_next(batch *b)
+{
+    int taken = -1;
+#pragma omp critical(sp_batch)
+    {
+        const int left = b->next < b->count || b->report->not_stored;
+        if (b->status == SP_OK && left && b->context->interrupt && *b->context->interrupt)
+            b->status = SP_INTERRUPTED;
+        if (b->status == SP_OK && b->next < b->count) taken = b->next++;
+    }
+    return taken;
+}
+
+sp_status sp_batch_press(sp_context *context, const sp_plan *plan, sp_store *store, int threads,
+                         sp_batch_report *report)
+{
+    batch b = {.context = context, .plan = plan, .store = store, .report = report};
+    memset(report, 0, sizeof *report);
+    if (threads <= 0) threads = omp_get_max_threads();
+    b.status = list_jobs(&b);
+    if (b.status == SP_OK && b.count) {
+        if (threads > b.count) threads = b.count;
+        b.begin = now();
+#pragma omp parallel num_threads(threads)
+        for (int mine = take_next(&b); mine >= 0; mine = take_next(&b)) press_one(&b, &b.job[mine]);
+    }
+    report->threads = threads;
+    report->not_stored = b.status == SP_OK || report->planned == 0
+                             ? report->not_stored
+                             : report->planned - report->stored - report->pressed;
+    if (b.status == SP_INTERRUPTED)
+        sp_fail(context, SP_INTERRUPTED, "interrupted: %d coupons are stored, %d are left",
+                report->stored + report->pressed, report->not_stored);
+    sp_free(b.job);
+    return b.status;
+}

@@ -1,0 +1,153 @@
+/* batch: a plan into a store. */
+#include <getopt.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "cli/cli.h"
+
+typedef struct batch_options {
+    const char *file, *store; /* store NULL: not given */
+    int threads, quiet, help;
+} batch_options;
+
+void explain_batch(FILE *stream)
+{
+    fprintf(
+        stream,
+        "  --store FILE             where the coupons go; default out/, the name of the plan and "
+        ".store\n"
+        "  --threads N              coupons pressed at once; default one per core\n"
+        "  --quiet                  no progress and no last line\n\n"
+        "The plan (docs/batch.md) has a base case, axes over any key, flaw seeds and conditions:\n"
+        "  base: foot-soft.yaml\n"
+        "  axes:\n"
+        "    infill.pattern: [square, triangular]\n"
+        "    infill.density: {from: 10 %%, to: 20 %%, count: 3}\n"
+        "  seeds: 3\n"
+        "  where: infill.density <= 15 %% or infill.pattern = square\n\n"
+        "Each finished coupon is kept at once, and a coupon that is stored is not pressed again:\n"
+        "the same command goes on where it was stopped. A coupon that fails is stored with its\n"
+        "reason. Ctrl-C presses nothing more and keeps what is done.\n");
+}
+
+static sp_status read_option(int option, char *word, batch_options *options)
+{
+    char *end;
+    switch (option) {
+    case 's':
+        if (!optarg[0]) return fail_usage("batch", "--store: received ''; valid: a file name");
+        options->store = optarg;
+        return SP_OK;
+    case 't': {
+        const long threads = strtol(optarg, &end, 10);
+        if (end == optarg || *end || threads < 1 || threads > 1024)
+            return fail_usage("batch", "--threads: received '%.60s'; valid: 1 .. 1024", optarg);
+        options->threads = (int)threads;
+        return SP_OK;
+    }
+    case 'q':
+        options->quiet = 1;
+        return SP_OK;
+    case 'h':
+        options->help = 1;
+        return SP_OK;
+    case ':':
+        return fail_usage("batch", "received '%.60s' without its value", word);
+    default:
+        return fail_usage("batch", "received '%.60s'; valid: --store, --threads, --quiet, --help",
+                          word);
+    }
+}
+
+static sp_status read_options(int argc, char **argv, batch_options *options)
+{
+    static const struct option table[] = {
+        {"store", required_argument, NULL, 's'},
+        {"threads", required_argument, NULL, 't'},
+        {"quiet", no_argument, NULL, 'q'},
+        {"help", no_argument, NULL, 'h'},
+        {NULL, 0, NULL, 0},
+    };
+    int option;
+    sp_status status = SP_OK;
+    memset(options, 0, sizeof *options);
+    opterr = 0;
+    optind = 1;
+    while (status == SP_OK && (option = getopt_long(argc, argv, ":qh", table, NULL)) != -1)
+        status = read_option(option, argv[optind - 1], options);
+    if (status != SP_OK || options->help) return status;
+    if (optind == argc) return fail_usage("batch", "received no plan");
+    if (optind + 1 < argc)
+        return fail_usage("batch", "received '%.60s' after the plan; valid: one plan",
+                          argv[optind + 1]);
+    options->file = argv[optind];
+    return SP_OK;
+}
+
+/* The store and the folder it stands in. */
+static sp_status open_store(sp_context *context, const batch_options *options, char *file,
+                            size_t size, sp_store **store)
+{
+    char folder[SP_FILE_SIZE + 16];
+    if (options->store) {
+        snprintf(file, size, "%s", options->store);
+    } else {
+        default_folder(options->file, file, size - strlen(".store"));
+        strcat(file, ".store");
+    }
+    snprintf(folder, sizeof folder, "%s", file);
+    char *slash = strrchr(folder, '/');
+    sp_status status = SP_OK;
+    if (slash && slash > folder) {
+        *slash = 0;
+        status = make_folder(context, folder);
+    }
+    return status == SP_OK ? sp_store_open(context, file, SP_STORE_WRITE, store) : status;
+}
+
+static void print_report(const sp_plan *plan, const sp_batch_report *report, const char *file)
+{
+    printf("plan       %d coupons", report->planned);
+    if (sp_plan_left_out(plan)) printf(", %d left out by its conditions", sp_plan_left_out(plan));
+    printf("\npressed    %d now, %d stored before", report->pressed, report->stored);
+    if (report->failed) printf(", %d failed (their rows hold the reason)", report->failed);
+    if (report->ended) printf(", %d ended before their target", report->ended);
+    if (report->not_stored) printf(", %d left", report->not_stored);
+    printf("\nstore      %s\n", file);
+}
+
+static sp_status batch(const batch_options *options)
+{
+    sp_context context = {0};
+    sp_plan *plan = NULL;
+    sp_store *store = NULL;
+    sp_batch_report report;
+    char file[SP_FILE_SIZE + 16];
+    sp_status status = sp_plan_read(&context, options->file, &plan);
+    if (status == SP_OK) status = open_store(&context, options, file, sizeof file, &store);
+    if (status != SP_OK) {
+        sp_plan_free(plan);
+        return fail_with(&context, status);
+    }
+    start_talk(&context, options->quiet);
+    catch_interrupt(&context);
+    status = sp_batch_press(&context, plan, store, options->threads, &report);
+    end_talk(1);
+    print_report(plan, &report, file);
+    if (status != SP_OK) fail_with(&context, status);
+    sp_store_close(store);
+    sp_plan_free(plan);
+    end_talk(options->quiet);
+    return status;
+}
+
+sp_status command_batch(int argc, char **argv)
+{
+    batch_options options;
+    sp_status status = read_options(argc, argv, &options);
+    if (status == SP_OK && options.help)
+        print_command_help(command_find("batch"), stdout);
+    else if (status == SP_OK)
+        status = batch(&options);
+    return status;
+}

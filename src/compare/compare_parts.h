@@ -1,0 +1,92 @@
+/* The inside of a comparison. */
+#ifndef SP_COMPARE_COMPARE_PARTS_H
+#define SP_COMPARE_COMPARE_PARTS_H
+
+#include <strutpress/compare.h>
+
+#include "compare/fit.h"
+
+enum { COLUMN_MAX = 64, LABEL_SIZE = 200, LINE_MAX = SP_PARAMETER_MAX, PLOT_LINE_MAX = 24 };
+
+/* Columns that are always read, beside the chosen ones. */
+enum { COLUMN_SOLID, COLUMN_MASS, COLUMN_STIFFNESS, COLUMN_PLATEAU, COLUMN_RANK, COLUMN_FIXED };
+
+typedef struct figure {
+    int count; /* replicates that reach it */
+    double median, low, high;
+} figure;
+
+/* Replicates of one coupon. */
+typedef struct group {
+    char *text;           /* resolved case of the first */
+    char *line[LINE_MAX]; /* its lines */
+    int line_count;
+    int first, count; /* coupons: first .. first + count - 1 */
+    int failed, ended;
+    int series;
+    char label[LABEL_SIZE];
+    figure figure[COLUMN_MAX];
+} group;
+
+/* Groups that differ in nothing but the density. */
+typedef struct series {
+    char label[LABEL_SIZE];
+    int first, count;            /* its groups: member[first .. first + count - 1] */
+    line_fit stiffness, plateau; /* log10 of the measure over log10 of the solid fraction */
+    int ranked;                  /* reaches the mass of the ranking */
+    double rank_value;           /* there */
+    double mass_low, mass_high;  /* 0: no masses */
+} series;
+
+typedef struct coupon {
+    long long id;
+    int group, outcome;
+    double value[COLUMN_MAX]; /* NaN: not reached */
+} coupon;
+
+struct sp_compare {
+    sp_store *store;
+    int column_count;
+    int column[COLUMN_MAX]; /* row of sp_measure_rows */
+    int coupon_count, coupon_capacity;
+    coupon *coupon; /* ordered by group */
+    int group_count, group_capacity;
+    group *group;
+    int *order;  /* group_count: groups in the order of the table */
+    int *member; /* group_count: groups by series, each in the order of the table */
+    int series_count;
+    series *series;
+    int *ranking; /* series_count: best first, those not ranked last */
+    char first_reason[SP_MESSAGE_SIZE];
+    double mass; /* of the ranking [g]; 0: none */
+};
+
+const char *column_name(const sp_compare *compare, int column);
+const char *column_unit(const sp_compare *compare, int column);
+
+/* Groups, figures, labels, series of coupons that are read. SP_NO_MEMORY. */
+sp_status compare_arrange(sp_context *context, sp_compare *compare);
+/* Exponents and ranking of the series; mass 0: chosen. SP_NO_MEMORY. */
+sp_status compare_rank(sp_context *context, sp_compare *compare, double mass);
+figure figure_of(double *value, int count); /* sorts the values */
+
+/* One line or cloud of points of a picture. */
+typedef struct plot_line {
+    const char *label; /* NULL: not in the legend */
+    int style;         /* colour and dashes */
+    int markers;       /* points instead of a line */
+    int count;
+    double *x, *y;
+} plot_line;
+
+typedef struct plot {
+    const char *title, *x_name, *y_name, *note;
+    int logarithmic;
+    double y_end; /* of a linear axis; 0: the largest value */
+    int line_count;
+    const plot_line *line;
+} plot;
+
+void plot_draw(const plot *picture, FILE *stream);
+
+#endif

@@ -1,0 +1,203 @@
+/* Lines and points on linear or logarithmic axes, with a legend. */
+#include <math.h>
+#include <string.h>
+
+#include "compare/compare_parts.h"
+#include "write/svg.h"
+#include "write/text.h"
+
+#define WIDTH 1000.0
+#define HEIGHT 620.0
+#define LEFT 92.0
+#define RIGHT 640.0
+#define TOP 60.0
+#define BOTTOM 540.0
+#define KEY_LEFT 668.0
+#define KEY_STEP 22.0
+#define LETTER 14.0
+#define SMALL 12.0
+enum { KEY_LETTERS = 46, COLOUR_COUNT = 7, DASH_COUNT = 4 };
+
+/* Colours of Okabe & Ito 2008, apart for colour-blind readers; the dashes tell lines of one colour apart, also in grey. */
+static const char *const colours[COLOUR_COUNT] = {SP_BLUE,   SP_VERMILION, SP_GREEN, SP_PURPLE,
+                                                  SP_ORANGE, SP_SKY,       SP_INK};
+static const char *const dashes[DASH_COUNT] = {NULL, "7 4", "2 3", "9 3 2 3"};
+
+typedef struct axes {
+    const plot *picture;
+    sp_svg svg;
+    double x_low, x_high, y_low, y_high;
+} axes;
+
+static double scaled(const plot *picture, double value)
+{
+    return picture->logarithmic ? log10(value) : value;
+}
+
+static int is_drawn(const plot *picture, double x, double y)
+{
+    return isfinite(x) && isfinite(y) && (!picture->logarithmic || (x > 0 && y > 0));
+}
+
+static double place_x(const axes *a, double x)
+{
+    const double share = (scaled(a->picture, x) - a->x_low) / (a->x_high - a->x_low);
+    return LEFT + (RIGHT - LEFT) * share;
+}
+
+static double place_y(const axes *a, double y)
+{
+    const double share = (scaled(a->picture, y) - a->y_low) / (a->y_high - a->y_low);
+    return BOTTOM - (BOTTOM - TOP) * fmax(-2, fmin(20, share)); /* the rest is clipped anyway */
+}
+
+static void choose_range(axes *a)
+{
+    const plot *p = a->picture;
+    a->x_low = a->y_low = INFINITY;
+    a->x_high = a->y_high = -INFINITY;
+    for (int i = 0; i < p->line_count; i++)
+        for (int k = 0; k < p->line[i].count; k++) {
+            const double x = p->line[i].x[k], y = p->line[i].y[k];
+            if (!is_drawn(p, x, y)) continue;
+            a->x_low = fmin(a->x_low, scaled(p, x)), a->x_high = fmax(a->x_high, scaled(p, x));
+            a->y_low = fmin(a->y_low, scaled(p, y)), a->y_high = fmax(a->y_high, scaled(p, y));
+        }
+    if (!(a->x_low <= a->x_high)) a->x_low = a->y_low = 0, a->x_high = a->y_high = 1;
+    if (p->logarithmic) {
+        const double x_room = 0.04 * (a->x_high - a->x_low) + 0.02;
+        const double y_room = 0.04 * (a->y_high - a->y_low) + 0.02;
+        a->x_low -= x_room, a->x_high += x_room;
+        a->y_low -= y_room, a->y_high += y_room;
+        return;
+    }
+    a->x_low = fmin(0, a->x_low), a->y_low = fmin(0, a->y_low);
+    if (p->y_end > 0) a->y_high = p->y_end;
+    a->x_high = a->x_low + 1.02 * fmax(a->x_high - a->x_low, 1e-12);
+    a->y_high = a->y_low + 1.02 * fmax(a->y_high - a->y_low, 1e-12);
+}
+
+static void draw_tick(axes *a, int upright, double value)
+{
+    char number[SP_NUMBER_SIZE];
+    sp_number(number, fabs(value) < 1e-12 ? 0 : value, 6);
+    if (upright) {
+        const double y = place_y(a, value);
+        sp_svg_line(&a->svg, LEFT, y, RIGHT, y, 0.6, "#e3e6ea", NULL);
+        sp_svg_text(&a->svg, LEFT - 8, y + 5, LETTER, SP_SVG_RIGHT, SP_INK, number);
+    } else {
+        const double x = place_x(a, value);
+        sp_svg_line(&a->svg, x, TOP, x, BOTTOM, 0.6, "#e3e6ea", NULL);
+        sp_svg_text(&a->svg, x, BOTTOM + 20, LETTER, SP_SVG_MIDDLE, SP_INK, number);
+    }
+}
+
+/* 1, 2, 5 times powers of ten; over less than half a decade also the other tenths. */
+static void draw_logarithmic_ticks(axes *a, int upright, double low, double high)
+{
+    static const double wide[] = {1, 2, 5}, narrow[] = {1, 1.2, 1.5, 2, 2.5, 3, 4, 5, 6, 7, 8, 9};
+    const int is_narrow = high - low<0.7, is_long = high - low> 3;
+    const double *factor = is_narrow ? narrow : wide;
+    const int count = is_long ? 1 : is_narrow ? 12 : 3;
+    for (int power = (int)floor(low); power <= (int)ceil(high); power++)
+        for (int i = 0; i < count; i++) {
+            const double value = factor[i] * pow(10, power), place = log10(value);
+            if (place >= low && place <= high) draw_tick(a, upright, value);
+        }
+}
+
+static void draw_ticks(axes *a, int upright)
+{
+    const double low = upright ? a->y_low : a->x_low, high = upright ? a->y_high : a->x_high;
+    if (a->picture->logarithmic) {
+        draw_logarithmic_ticks(a, upright, low, high);
+        return;
+    }
+    const double tick = sp_svg_tick(high - low, 6);
+    for (int i = (int)ceil(low / tick - 1e-9); i <= (int)floor(high / tick + 1e-9); i++)
+        draw_tick(a, upright, i * tick);
+}
+
+static void draw_marker(axes *a, int style, double x, double y)
+{
+    FILE *stream = a->svg.stream;
+    const char *colour = colours[style % COLOUR_COUNT];
+    switch (style / COLOUR_COUNT % 3) {
+    case 0:
+        sp_print(stream, "<circle cx=\"%.2f\" cy=\"%.2f\" r=\"3.5\" fill=\"%s\"/>\n", x, y, colour);
+        break;
+    case 1:
+        sp_svg_box(&a->svg, x - 3.2, y - 3.2, 6.4, 6.4, colour, NULL);
+        break;
+    default:
+        sp_print(stream, "<path d=\"M%.2f %.2fl4 7h-8z\" fill=\"%s\"/>\n", x, y - 4, colour);
+    }
+}
+
+static void draw_line(axes *a, const plot_line *line)
+{
+    FILE *stream = a->svg.stream;
+    const char *dash = dashes[line->style / COLOUR_COUNT % DASH_COUNT];
+    int drawn = 0;
+    for (int i = 0; i < line->count; i++) {
+        if (!is_drawn(a->picture, line->x[i], line->y[i])) continue;
+        const double x = place_x(a, line->x[i]), y = place_y(a, line->y[i]);
+        if (line->markers) {
+            draw_marker(a, line->style, x, y);
+            continue;
+        }
+        if (!drawn++)
+            sp_print(stream,
+                     "<polyline fill=\"none\" stroke=\"%s\" stroke-width=\"1.8\" "
+                     "stroke-linejoin=\"round\"%s%s%s points=\"",
+                     colours[line->style % COLOUR_COUNT], dash ? " stroke-dasharray=\"" : "",
+                     dash ? dash : "", dash ? "\"" : "");
+        sp_print(stream, "%.2f,%.2f ", x, y);
+    }
+    if (drawn) sp_print(stream, "\"/>\n");
+}
+
+static void draw_legend(axes *a)
+{
+    double y = TOP + 8;
+    for (int i = 0; i < a->picture->line_count; i++) {
+        const plot_line *line = &a->picture->line[i];
+        char label[KEY_LETTERS + 4];
+        if (!line->label) continue;
+        sp_clean_text(line->label, label, KEY_LETTERS + 1);
+        if (strlen(line->label) > KEY_LETTERS) strcat(label, "...");
+        if (line->markers)
+            draw_marker(a, line->style, KEY_LEFT + 14, y - 5);
+        else
+            sp_svg_line(&a->svg, KEY_LEFT, y - 5, KEY_LEFT + 28, y - 5, 1.8,
+                        colours[line->style % COLOUR_COUNT],
+                        dashes[line->style / COLOUR_COUNT % DASH_COUNT]);
+        sp_svg_text(&a->svg, KEY_LEFT + 36, y, SMALL, SP_SVG_LEFT, SP_INK, label);
+        y += KEY_STEP;
+    }
+}
+
+void plot_draw(const plot *picture, FILE *stream)
+{
+    axes a = {.picture = picture};
+    choose_range(&a);
+    a.svg = sp_svg_begin(stream, WIDTH, HEIGHT, picture->title);
+    sp_svg_text_bold(&a.svg, LEFT, 34, 18, SP_INK, picture->title);
+    draw_ticks(&a, 0);
+    draw_ticks(&a, 1);
+    sp_svg_box(&a.svg, LEFT, TOP, RIGHT - LEFT, BOTTOM - TOP, NULL, SP_INK);
+    sp_svg_text(&a.svg, 0.5 * (LEFT + RIGHT), BOTTOM + 42, LETTER, SP_SVG_MIDDLE, SP_INK,
+                picture->x_name);
+    sp_svg_text_upright(&a.svg, 26, 0.5 * (TOP + BOTTOM), LETTER, SP_INK, picture->y_name);
+    sp_print(
+        stream,
+        "<clipPath id=\"field\"><rect x=\"%g\" y=\"%g\" width=\"%g\" height=\"%g\"/></clipPath>\n"
+        "<g clip-path=\"url(#field)\">\n",
+        LEFT, TOP, RIGHT - LEFT, BOTTOM - TOP);
+    for (int i = 0; i < picture->line_count; i++) draw_line(&a, &picture->line[i]);
+    sp_svg_raw(&a.svg, "</g>\n");
+    draw_legend(&a);
+    if (picture->note)
+        sp_svg_text(&a.svg, LEFT, HEIGHT - 12, SMALL, SP_SVG_LEFT, SP_GREY, picture->note);
+    sp_svg_end(&a.svg);
+}

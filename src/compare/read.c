@@ -1,0 +1,225 @@
+/* A store to coupons, groups and figures. */
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <strutpress/measure.h>
+
+#include "base/alloc.h"
+#include "case/case_parts.h"
+#include "compare/compare_parts.h"
+
+static const char *const fixed[COLUMN_FIXED] = {"solid_fraction", "mass", "initial_stiffness",
+                                                "plateau_stress", "energy_per_volume_50"};
+static const char usual[] =
+    "solid_fraction,mass,initial_stiffness,plateau_stress,energy_per_volume_50,support_ratio";
+
+const char *column_name(const sp_compare *compare, int column)
+{
+    int count;
+    return sp_measure_rows(&count)[compare->column[column]].name;
+}
+
+const char *column_unit(const sp_compare *compare, int column)
+{
+    int count;
+    return sp_measure_rows(&count)[compare->column[column]].unit;
+}
+
+/* ---- columns --------------------------------------------------------------------------------------------------- */
+
+static sp_status add_column(sp_context *context, sp_compare *compare, const char *name,
+                            const char *option)
+{
+    int count, row = 0;
+    sp_nearest nearest = {0};
+    const sp_measure_row *rows = sp_measure_rows(&count);
+    while (row < count && strcmp(rows[row].name, name)) row++;
+    if (row < count && compare->column_count < COLUMN_MAX) {
+        compare->column[compare->column_count++] = row;
+        return SP_OK;
+    }
+    for (int i = 0; i < count; i++) sp_nearest_offer(&nearest, name, rows[i].name);
+    return sp_fail(context, SP_BAD_USAGE,
+                   "%s: received '%.60s'; valid: names of `list measures`%s%s%s", option, name,
+                   nearest.name[0] ? " (did you mean '" : "", nearest.name,
+                   nearest.name[0] ? "'?)" : "");
+}
+
+static sp_status choose_columns(sp_context *context, sp_compare *compare,
+                                const sp_compare_options *options)
+{
+    sp_status status = SP_OK;
+    const char *names = options->measures ? options->measures : usual;
+    for (int i = 0; i < COLUMN_FIXED && status == SP_OK; i++)
+        status = add_column(context, compare,
+                            i == COLUMN_RANK && options->rank ? options->rank : fixed[i], "--rank");
+    while (status == SP_OK) {
+        char name[SP_NAME_SIZE];
+        const size_t length = strcspn(names, ",");
+        snprintf(name, sizeof name, "%.*s", (int)length, names);
+        status = add_column(context, compare, name, "--measures");
+        if (!names[length]) break;
+        names += length + 1;
+    }
+    return status;
+}
+
+/* ---- coupons --------------------------------------------------------------------------------------------------- */
+
+typedef struct loader {
+    sp_context *context;
+    sp_compare *compare;
+    char family[SP_KEY_SIZE], program[32];
+    int *place; /* of a coupon by its id */
+    long long place_count;
+    int column;
+} loader;
+
+static sp_status no_memory(sp_context *context)
+{
+    return sp_fail(context, SP_NO_MEMORY, "no memory for the comparison");
+}
+
+static sp_status begin_group(loader *l, const sp_stored *stored)
+{
+    sp_compare *c = l->compare;
+    if (c->group_count == c->group_capacity) {
+        const int more = c->group_capacity ? 2 * c->group_capacity : 64;
+        group *grown = sp_resize(c->group, (size_t)more, sizeof *grown);
+        if (!grown) return no_memory(l->context);
+        c->group = grown;
+        c->group_capacity = more;
+    }
+    group *g = &c->group[c->group_count];
+    memset(g, 0, sizeof *g);
+    g->text = sp_copy_text(stored->text);
+    if (!g->text) return no_memory(l->context);
+    g->first = c->coupon_count;
+    c->group_count++;
+    snprintf(l->family, sizeof l->family, "%s", stored->family);
+    snprintf(l->program, sizeof l->program, "%s", stored->program);
+    return SP_OK;
+}
+
+static sp_status take_coupon(void *user, const sp_stored *stored)
+{
+    loader *l = user;
+    sp_compare *c = l->compare;
+    if (!c->group_count || strcmp(l->family, stored->family) ||
+        strcmp(l->program, stored->program)) {
+        sp_status status = begin_group(l, stored);
+        if (status != SP_OK) return status;
+    }
+    if (c->coupon_count == c->coupon_capacity) {
+        const int more = c->coupon_capacity ? 2 * c->coupon_capacity : 256;
+        coupon *grown = sp_resize(c->coupon, (size_t)more, sizeof *grown);
+        if (!grown) return no_memory(l->context);
+        c->coupon = grown;
+        c->coupon_capacity = more;
+    }
+    group *g = &c->group[c->group_count - 1];
+    coupon *new = &c->coupon[c->coupon_count++];
+    *new = (coupon){.id = stored->id, .group = c->group_count - 1, .outcome = stored->outcome};
+    for (int i = 0; i < c->column_count; i++) new->value[i] = NAN;
+    const int ended = stored->outcome == sp_status_exit(SP_GAVE_UP);
+    g->count++;
+    g->ended += ended;
+    g->failed += stored->outcome && !ended;
+    if (stored->outcome && !c->first_reason[0])
+        snprintf(c->first_reason, sizeof c->first_reason, "%s", stored->reason);
+    if (l->place_count < stored->id + 1) l->place_count = stored->id + 1;
+    return SP_OK;
+}
+
+static sp_status take_value(void *user, long long id, double value)
+{
+    loader *l = user;
+    if (id >= 0 && id < l->place_count && l->place[id])
+        l->compare->coupon[l->place[id] - 1].value[l->column] = value;
+    return SP_OK;
+}
+
+static sp_status read_values(loader *l)
+{
+    sp_compare *c = l->compare;
+    sp_status status = SP_OK;
+    l->place = sp_alloc((size_t)l->place_count, sizeof *l->place);
+    if (!l->place) return no_memory(l->context);
+    for (int i = 0; i < c->coupon_count; i++) l->place[c->coupon[i].id] = i + 1;
+    for (l->column = 0; l->column < c->column_count && status == SP_OK; l->column++)
+        status =
+            sp_store_each_value(l->context, c->store, column_name(c, l->column), take_value, l);
+    sp_free(l->place);
+    return status;
+}
+
+static int compare_doubles(const void *left, const void *right)
+{
+    const double a = *(const double *)left, b = *(const double *)right;
+    return (a > b) - (a < b);
+}
+
+figure figure_of(double *value, int count)
+{
+    if (!count) return (figure){0, 0, 0, 0};
+    qsort(value, (size_t)count, sizeof *value, compare_doubles);
+    const double median =
+        count % 2 ? value[count / 2] : 0.5 * (value[count / 2 - 1] + value[count / 2]);
+    return (figure){count, median, value[0], value[count - 1]};
+}
+
+static sp_status take_figures(sp_context *context, sp_compare *c)
+{
+    double *value = sp_alloc((size_t)c->coupon_count, sizeof *value);
+    if (!value) return no_memory(context);
+    for (int g = 0; g < c->group_count; g++)
+        for (int column = 0; column < c->column_count; column++) {
+            int count = 0;
+            for (int i = 0; i < c->group[g].count; i++) {
+                const double got = c->coupon[c->group[g].first + i].value[column];
+                if (isfinite(got)) value[count++] = got;
+            }
+            c->group[g].figure[column] = figure_of(value, count);
+        }
+    sp_free(value);
+    return SP_OK;
+}
+
+sp_status sp_compare_read(sp_context *context, sp_store *store, const sp_compare_options *options,
+                          sp_compare **compare)
+{
+    sp_compare *c = sp_alloc(1, sizeof *c);
+    *compare = NULL;
+    if (!c) return no_memory(context);
+    loader l = {.context = context, .compare = c};
+    c->store = store;
+    sp_status status = choose_columns(context, c, options);
+    if (status == SP_OK) status = sp_store_each(context, store, take_coupon, &l);
+    if (status == SP_OK && !c->coupon_count)
+        status = sp_fail(context, SP_NO_READ,
+                         "the store holds no coupons; valid: one that "
+                         "`strutpress batch` has filled");
+    if (status == SP_OK) status = read_values(&l);
+    if (status == SP_OK) status = take_figures(context, c);
+    if (status == SP_OK) status = compare_arrange(context, c);
+    if (status == SP_OK) status = compare_rank(context, c, options->mass);
+    if (status == SP_OK)
+        *compare = c;
+    else
+        sp_compare_free(c);
+    return status;
+}
+
+void sp_compare_free(sp_compare *compare)
+{
+    if (!compare) return;
+    for (int g = 0; g < compare->group_count; g++) sp_free(compare->group[g].text);
+    sp_free(compare->group);
+    sp_free(compare->coupon);
+    sp_free(compare->order);
+    sp_free(compare->member);
+    sp_free(compare->series);
+    sp_free(compare->ranking);
+    sp_free(compare);
+}

@@ -1,0 +1,308 @@
+/* The comparison as CSV and pictures. */
+#include <math.h>
+#include <string.h>
+
+#include "base/alloc.h"
+#include "compare/compare_parts.h"
+#include "write/file_set.h"
+#include "write/text.h"
+
+enum { DIGITS = 9 };
+
+static void put_number(FILE *stream, double value, int known)
+{
+    char text[SP_NUMBER_SIZE];
+    sp_print(stream, ",%s", known ? sp_number(text, value, DIGITS) : "");
+}
+
+/* RFC 4180: quotes around, quotes inside doubled. */
+static void put_label(FILE *stream, const char *label)
+{
+    fputc('"', stream);
+    for (; *label; label++) {
+        if (*label == '"') fputc('"', stream);
+        fputc(*label, stream);
+    }
+    fputc('"', stream);
+}
+
+static sp_status write_groups(sp_context *context, const sp_compare *c, FILE *stream)
+{
+    sp_print(stream, "coupon,seeds,failed,ended_early");
+    for (int k = COLUMN_FIXED; k < c->column_count; k++)
+        sp_print(stream, ",%s_median,%s_low,%s_high,%s_reached", column_name(c, k),
+                 column_name(c, k), column_name(c, k), column_name(c, k));
+    sp_print(stream, "\n");
+    for (int i = 0; i < c->group_count; i++) {
+        const group *g = &c->group[c->order[i]];
+        put_label(stream, g->label);
+        sp_print(stream, ",%d,%d,%d", g->count, g->failed, g->ended);
+        for (int k = COLUMN_FIXED; k < c->column_count; k++) {
+            const figure *f = &g->figure[k];
+            put_number(stream, f->median, f->count);
+            put_number(stream, f->low, f->count);
+            put_number(stream, f->high, f->count);
+            sp_print(stream, ",%d", f->count);
+        }
+        sp_print(stream, "\n");
+    }
+    return sp_stream_end(context, stream);
+}
+
+static void put_fit(FILE *stream, const char *label, const char *measure, const line_fit *fit)
+{
+    put_label(stream, label);
+    sp_print(stream, ",%s,%d", measure, fit->count);
+    put_number(stream, fit->slope, fit->count);
+    put_number(stream, fit->slope - fit->slope_half_width, fit->count);
+    put_number(stream, fit->slope + fit->slope_half_width, fit->count);
+    put_number(stream, pow(10, fit->intercept), fit->count);
+    sp_print(stream, "\n");
+}
+
+static sp_status write_fits(sp_context *context, const sp_compare *c, FILE *stream)
+{
+    sp_print(stream, "series,measure,points,exponent,exponent_low_95,exponent_high_95,factor\n");
+    for (int s = 0; s < c->series_count; s++) {
+        put_fit(stream, c->series[s].label, "initial_stiffness", &c->series[s].stiffness);
+        put_fit(stream, c->series[s].label, "plateau_stress", &c->series[s].plateau);
+    }
+    return sp_stream_end(context, stream);
+}
+
+static sp_status write_ranking(sp_context *context, const sp_compare *c, FILE *stream)
+{
+    sp_print(stream, "rank,series,mass_g,%s\n", column_name(c, COLUMN_RANK));
+    for (int i = 0; i < c->series_count; i++) {
+        const series *s = &c->series[c->ranking[i]];
+        if (s->ranked) sp_print(stream, "%d", i + 1);
+        fputc(',', stream);
+        put_label(stream, s->label);
+        put_number(stream, c->mass, c->mass > 0);
+        put_number(stream, s->rank_value, s->ranked);
+        sp_print(stream, "\n");
+    }
+    return sp_stream_end(context, stream);
+}
+
+/* ---- curves ---------------------------------------------------------------------------------------------------- */
+
+/* The replicate whose plateau is nearest the median: a curve that was pressed, not a mean of curves. */
+static const coupon *typical(const sp_compare *c, const group *g)
+{
+    const coupon *best = NULL;
+    double least = INFINITY;
+    for (int i = 0; i < g->count; i++) {
+        const coupon *one = &c->coupon[g->first + i];
+        const double off = fabs(one->value[COLUMN_PLATEAU] - g->figure[COLUMN_PLATEAU].median);
+        if (!isfinite(one->value[COLUMN_MASS])) continue;
+        if (!best || off < least) best = one;
+        if (isfinite(off)) least = fmin(least, off);
+    }
+    return best;
+}
+
+/* Stress over strain, or (energy) work per volume over the largest stress so far. */
+static sp_status read_line(sp_context *context, const sp_compare *c, long long id, int energy,
+                           plot_line *line)
+{
+    sp_curve_point *point;
+    int count;
+    double peak = 0, work = 0;
+    sp_status status = sp_store_curve(context, c->store, id, &count, &point);
+    line->x = sp_alloc((size_t)count, sizeof *line->x);
+    line->y = sp_alloc((size_t)count, sizeof *line->y);
+    if (status == SP_OK && (!line->x || !line->y))
+        status = sp_fail(context, SP_NO_MEMORY, "no memory for a curve");
+    for (int i = 0; i < count && status == SP_OK; i++) {
+        peak = fmax(peak, point[i].stress);
+        if (i)
+            work += 0.5 * (point[i].stress + point[i - 1].stress) *
+                    (point[i].strain - point[i - 1].strain);
+        line->x[i] = energy ? peak : point[i].strain;
+        line->y[i] = energy ? work : point[i].stress;
+        line->count = i + 1;
+    }
+    sp_store_free_curve(point);
+    return status;
+}
+
+static void free_lines(plot_line *line, int count)
+{
+    for (int i = 0; i < count; i++) {
+        sp_free(line[i].x);
+        sp_free(line[i].y);
+    }
+}
+
+/* A few plateau stresses, so that the plateaus are readable under curves that end far above them. */
+static double stress_end(const sp_compare *c)
+{
+    double plateau = 0;
+    for (int g = 0; g < c->group_count; g++)
+        plateau = fmax(plateau, c->group[g].figure[COLUMN_PLATEAU].median);
+    return 3 * plateau;
+}
+
+static sp_status draw_curves(sp_context *context, const sp_compare *c, FILE *stream, int energy)
+{
+    plot_line line[PLOT_LINE_MAX];
+    char note[160] = "";
+    int count = 0, left = 0;
+    double highest = 0;
+    sp_status status = SP_OK;
+    memset(line, 0, sizeof line);
+    for (int i = 0; i < c->group_count && status == SP_OK; i++) {
+        const group *g = &c->group[c->order[i]];
+        const coupon *one = typical(c, g);
+        if (!one) continue;
+        if (count == PLOT_LINE_MAX) {
+            left++;
+            continue;
+        }
+        line[count].label = g->label;
+        line[count].style = count;
+        status = read_line(context, c, one->id, energy, &line[count]);
+        for (int k = 0; k < line[count].count; k++) highest = fmax(highest, line[count].y[k]);
+        count++;
+    }
+    snprintf(note, sizeof note,
+             "of each coupon the flaw seed whose plateau is nearest the median%s",
+             left ? "; only the first 24 coupons are drawn" : "");
+    const double end = stress_end(c);
+    const plot picture = {.title = energy ? "Energy taken up against the largest stress so far"
+                                          : "Stress against strain",
+                          .x_name = energy ? "largest stress so far [MPa]" : "nominal strain [-]",
+                          .y_name = energy ? "work per volume [MJ/m3]" : "nominal stress [MPa]",
+                          .note = note,
+                          .logarithmic = energy,
+                          .y_end = !energy && highest > 1.5 * end ? end : 0,
+                          .line_count = count,
+                          .line = line};
+    if (status == SP_OK) plot_draw(&picture, stream);
+    free_lines(line, PLOT_LINE_MAX);
+    return status == SP_OK ? sp_stream_end(context, stream) : status;
+}
+
+static sp_status write_curves(sp_context *context, const sp_compare *c, FILE *stream)
+{
+    return draw_curves(context, c, stream, 0);
+}
+
+/* The energy-absorption diagram of Maiti, Gibson & Ashby 1984, one line per coupon. */
+static sp_status write_energy(sp_context *context, const sp_compare *c, FILE *stream)
+{
+    return draw_curves(context, c, stream, 1);
+}
+
+/* ---- laws over the solid fraction -------------------------------------------------------------------------------- */
+
+static sp_status fill_series(sp_context *context, const sp_compare *c, const series *s, int column,
+                             plot_line *points)
+{
+    int room = 0;
+    for (int m = s->first; m < s->first + s->count; m++) room += c->group[c->member[m]].count;
+    points->x = sp_alloc((size_t)room, sizeof *points->x);
+    points->y = sp_alloc((size_t)room, sizeof *points->y);
+    if (!points->x || !points->y) return sp_fail(context, SP_NO_MEMORY, "no memory for a picture");
+    for (int m = s->first; m < s->first + s->count; m++) {
+        const group *g = &c->group[c->member[m]];
+        for (int i = g->first; i < g->first + g->count; i++) {
+            const double *value = c->coupon[i].value;
+            points->x[points->count] = value[COLUMN_SOLID];
+            points->y[points->count] = value[column];
+            points->count += isfinite(value[COLUMN_SOLID]) && isfinite(value[column]);
+        }
+    }
+    return SP_OK;
+}
+
+static sp_status fill_fit(sp_context *context, const line_fit *fit, const plot_line *points,
+                          plot_line *line)
+{
+    double low = INFINITY, high = 0;
+    for (int i = 0; i < points->count; i++)
+        low = fmin(low, points->x[i]), high = fmax(high, points->x[i]);
+    line->x = sp_alloc(2, sizeof *line->x);
+    line->y = sp_alloc(2, sizeof *line->y);
+    if (!line->x || !line->y) return sp_fail(context, SP_NO_MEMORY, "no memory for a picture");
+    if (!fit->count || !(high > 0)) return SP_OK;
+    line->count = 2;
+    line->x[0] = low, line->x[1] = high;
+    for (int i = 0; i < 2; i++)
+        line->y[i] = pow(10, fit->intercept + fit->slope * log10(line->x[i]));
+    return SP_OK;
+}
+
+static sp_status draw_law(sp_context *context, const sp_compare *c, FILE *stream, int column)
+{
+    plot_line line[2 * PLOT_LINE_MAX];
+    char label[PLOT_LINE_MAX][LABEL_SIZE + 48], title[96], y_name[96];
+    const int count = c->series_count < PLOT_LINE_MAX ? c->series_count : PLOT_LINE_MAX;
+    sp_status status = SP_OK;
+    memset(line, 0, sizeof line);
+    for (int i = 0; i < count && status == SP_OK; i++) {
+        const series *s = &c->series[i];
+        const line_fit *fit = column == COLUMN_STIFFNESS ? &s->stiffness : &s->plateau;
+        plot_line *points = &line[2 * i], *law = &line[2 * i + 1];
+        if (fit->count)
+            sp_format(label[i], sizeof label[i], "%s: %.3g +- %.2g", s->label, fit->slope,
+                      fit->slope_half_width);
+        else
+            sp_format(label[i], sizeof label[i], "%s", s->label);
+        *points = (plot_line){.label = label[i], .style = i, .markers = 1};
+        *law = (plot_line){.style = i};
+        status = fill_series(context, c, s, column, points);
+        if (status == SP_OK) status = fill_fit(context, fit, points, law);
+    }
+    snprintf(title, sizeof title, "%s over the solid fraction",
+             column == COLUMN_STIFFNESS ? "Stiffness" : "Plateau stress");
+    snprintf(y_name, sizeof y_name, "%s [%s]", column_name(c, column), column_unit(c, column));
+    const plot picture = {
+        .title = title,
+        .x_name = "solid fraction [-]",
+        .y_name = y_name,
+        .note = "in the legend the exponent of the medians with its 95 % interval; one point per "
+                "pressed coupon",
+        .logarithmic = 1,
+        .line_count = 2 * count,
+        .line = line};
+    if (status == SP_OK) plot_draw(&picture, stream);
+    free_lines(line, 2 * PLOT_LINE_MAX);
+    return status == SP_OK ? sp_stream_end(context, stream) : status;
+}
+
+static sp_status write_stiffness(sp_context *context, const sp_compare *c, FILE *stream)
+{
+    return draw_law(context, c, stream, COLUMN_STIFFNESS);
+}
+
+static sp_status write_plateau(sp_context *context, const sp_compare *c, FILE *stream)
+{
+    return draw_law(context, c, stream, COLUMN_PLATEAU);
+}
+
+static const struct {
+    const char *file;
+    sp_status (*write)(sp_context *context, const sp_compare *c, FILE *stream);
+} files[] = {
+    {"compare.csv", write_groups},  {"fits.csv", write_fits},
+    {"ranking.csv", write_ranking}, {"curves.svg", write_curves},
+    {"energy.svg", write_energy},   {"stiffness.svg", write_stiffness},
+    {"plateau.svg", write_plateau},
+};
+enum { FILE_COUNT = sizeof files / sizeof files[0] };
+
+sp_status sp_compare_write(sp_context *context, const sp_compare *c, const char *folder)
+{
+    sp_file_set set;
+    sp_status status = sp_file_set_begin(context, &set, folder, FILE_COUNT);
+    if (status != SP_OK) return status;
+    for (int i = 0; i < FILE_COUNT && status == SP_OK; i++) {
+        status = sp_file_set_open(context, &set, files[i].file);
+        if (status != SP_OK) break;
+        status = files[i].write(context, c, set.stream);
+        status = sp_file_set_close(context, &set, status);
+    }
+    return sp_file_set_end(context, &set, status);
+}

@@ -1,0 +1,144 @@
+/* A case as the text and the hashes it is known by. */
+#include <strutpress/store.h>
+
+#include <math.h>
+#include <stdarg.h>
+#include <string.h>
+
+#include <strutpress/inspect.h>
+
+#include "base/alloc.h"
+#include "case/case_parts.h"
+#include "store/hash.h"
+
+_Static_assert(SP_KEY_SIZE == SP_HASH_TEXT_SIZE, "a key is a hash in text");
+
+typedef struct text_end {
+    char *text;
+    size_t size, used;
+} text_end;
+
+static void put(text_end *end, const char *format, ...) __attribute__((format(printf, 2, 3)));
+
+static void put(text_end *end, const char *format, ...)
+{
+    va_list arguments;
+    va_start(arguments, format);
+    int length = vsnprintf(end->text + end->used, end->size - end->used, format, arguments);
+    va_end(arguments);
+    if (length > 0) end->used += (size_t)length;
+    if (end->used >= end->size) end->used = end->size - 1;
+}
+
+/* Seventeen digits give back the same double; minus zero presses like zero. */
+static void put_number(text_end *end, double value)
+{
+    if (isnan(value))
+        put(end, " -");
+    else if (isinf(value))
+        put(end, " none");
+    else
+        put(end, " %.17g", value == 0 ? 0.0 : value);
+}
+
+/* Name without folders, size and hash of the content: the same file elsewhere is the same coupon, a changed one is not. */
+static sp_status put_file(sp_context *context, text_end *end, const char *file)
+{
+    sp_context quiet = {0};
+    char *content, hash_text[SP_HASH_TEXT_SIZE];
+    size_t size;
+    const char *slash = strrchr(file, '/');
+    if (!file[0]) {
+        put(end, " -");
+        return SP_OK;
+    }
+    sp_status status = sp_case_read_file(&quiet, file, &content, &size);
+    if (status == SP_OK) {
+        sp_hash hash = sp_hash_begin();
+        sp_hash_add(&hash, content, size);
+        sp_hash_text(&hash, hash_text);
+        put(end, " %s %zu bytes %s", slash ? slash + 1 : file, size, hash_text);
+    } else {
+        put(end, " %s unreadable", slash ? slash + 1 : file);
+    }
+    sp_free(content);
+    return status == SP_NO_MEMORY ? sp_fail(context, status, "%s", quiet.message) : SP_OK;
+}
+
+static sp_status put_row(sp_context *context, text_end *end, const sp_case *request, int index)
+{
+    const sp_case_row *row = sp_case_row_at(index);
+    const void *field = (const char *)request + row->offset;
+    sp_status status = SP_OK;
+    char word[SP_NAME_SIZE] = "";
+    put(end, "%s", row->key);
+    switch (row->kind) {
+    case SP_KIND_NUMBER:
+        put_number(end, *(const double *)field);
+        break;
+    case SP_KIND_INTEGER:
+        put(end, " %d", *(const int *)field);
+        break;
+    case SP_KIND_CHOICE:
+        sp_case_row_word(index, *(const int *)field, word);
+        put(end, " %s", word);
+        break;
+    case SP_KIND_LIST: {
+        const sp_list *list = field;
+        if (!list->count) put(end, " -");
+        for (int i = 0; i < list->count; i++) {
+            if (i) put(end, ",");
+            put_number(end, list->value[i]);
+        }
+        break;
+    }
+    case SP_KIND_NAME:
+        put(end, " %s", (const char *)field);
+        break;
+    case SP_KIND_FILE:
+        status = put_file(context, end, field);
+        break;
+    }
+    put(end, "\n");
+    return status;
+}
+
+/* A pattern may be given by its name or by its alias: one coupon, one spelling. */
+static void settle_names(sp_case *request)
+{
+    for (int i = 0; i < sp_list_pattern_count(); i++) {
+        const sp_listed row = sp_list_pattern_at(i);
+        const char *shown = row.alias[0] ? row.alias : row.name;
+        if (strcmp(request->pattern, row.name) && strcmp(request->pattern, row.alias)) continue;
+        snprintf(request->pattern, sizeof request->pattern, "%s", shown);
+        return;
+    }
+}
+
+sp_status sp_store_resolve(sp_context *context, const sp_case *request, sp_resolved *resolved)
+{
+    sp_context quiet = {0};
+    sp_case settled = *request;
+    sp_hash key = sp_hash_begin(), family = sp_hash_begin();
+    text_end end = {resolved->text, sizeof resolved->text, 0};
+    sp_case_validate_names(&quiet,
+                           &settled); /* for the derived modulus; sp_run reports what fails */
+    settle_names(&settled);
+    sp_hash_add(&key, sp_version(), strlen(sp_version()) + 1);
+    family = key;
+    const int seed = sp_case_row_find("flaws.seed");
+    for (int i = 0; i < sp_parameter_count(); i++) {
+        const size_t from = end.used;
+        sp_status status = put_row(context, &end, &settled, i);
+        if (status != SP_OK) return status;
+        sp_hash_add(&key, end.text + from, end.used - from);
+        /* seed 0 is the perfect coupon, no replicate of the others */
+        if (i != seed || !settled.flaw_seed) sp_hash_add(&family, end.text + from, end.used - from);
+    }
+    sp_hash_text(&key, resolved->key);
+    sp_hash_text(&family, resolved->family);
+    resolved->flaw_seed = settled.flaw_seed;
+    if (end.used + 1 >= end.size)
+        return sp_fail(context, SP_INTERNAL, "the text of a case is longer than %zu", end.size);
+    return SP_OK;
+}

@@ -1,0 +1,20 @@
+/* What the files of the store share. */
+#ifndef SP_STORE_STORE_PARTS_H
+#define SP_STORE_STORE_PARTS_H
+
+#include <sqlite3.h>
+
+#include <strutpress/store.h>
+
+struct sp_store {
+    sqlite3 *base;
+    char file[SP_FILE_SIZE];
+};
+
+/* The failure line of the last call on this store: SP_NO_MEMORY, or `status` with file, cause and what would be valid. */
+sp_status sp_store_fail(sp_context *context, sp_store *store, sp_status status);
+sp_status sp_store_execute(sp_context *context, sp_store *store, const char *sql, sp_status status);
+sp_status sp_store_prepare(sp_context *context, sp_store *store, const char *sql, sp_status status,
+                           sqlite3_stmt **statement);
+
+#endif

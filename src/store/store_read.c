@@ -1,0 +1,114 @@
+/* Read coupons and figures out of a store. */
+#include "store/store_parts.h"
+
+#include <string.h>
+
+static const char *text_at(sqlite3_stmt *query, int column)
+{
+    const unsigned char *text = sqlite3_column_text(query, column);
+    return text ? (const char *)text : "";
+}
+
+sp_status sp_store_each(sp_context *context, sp_store *store,
+                        sp_status (*visit)(void *user, const sp_stored *coupon), void *user)
+{
+    int code = SQLITE_DONE;
+    sqlite3_stmt *query = NULL;
+    sp_status status = sp_store_prepare(context, store,
+                                        "SELECT id, key, family, program, settings, reason, "
+                                        "cautions, flaw_seed, outcome FROM coupon"
+                                        " ORDER BY program, family, flaw_seed, key, settings",
+                                        SP_NO_READ, &query);
+    while (status == SP_OK && (code = sqlite3_step(query)) == SQLITE_ROW) {
+        const sp_stored coupon = {sqlite3_column_int64(query, 0),
+                                  text_at(query, 1),
+                                  text_at(query, 2),
+                                  text_at(query, 3),
+                                  text_at(query, 4),
+                                  text_at(query, 5),
+                                  text_at(query, 6),
+                                  sqlite3_column_int(query, 7),
+                                  sqlite3_column_int(query, 8)};
+        status = visit(user, &coupon);
+    }
+    if (status == SP_OK && code != SQLITE_DONE) status = sp_store_fail(context, store, SP_NO_READ);
+    sqlite3_finalize(query);
+    return status;
+}
+
+sp_status sp_store_each_value(sp_context *context, sp_store *store, const char *measure,
+                              sp_status (*visit)(void *user, long long id, double value),
+                              void *user)
+{
+    int code = SQLITE_DONE;
+    sqlite3_stmt *query = NULL;
+    sp_status status = sp_store_prepare(context, store,
+                                        "SELECT coupon, value FROM measure WHERE name = (SELECT id "
+                                        "FROM measure_name WHERE name = ?)"
+                                        " AND value IS NOT NULL ORDER BY coupon",
+                                        SP_NO_READ, &query);
+    if (status == SP_OK) sqlite3_bind_text(query, 1, measure, -1, SQLITE_STATIC);
+    while (status == SP_OK && (code = sqlite3_step(query)) == SQLITE_ROW)
+        status = visit(user, sqlite3_column_int64(query, 0), sqlite3_column_double(query, 1));
+    if (status == SP_OK && code != SQLITE_DONE) status = sp_store_fail(context, store, SP_NO_READ);
+    sqlite3_finalize(query);
+    return status;
+}
+
+static sp_status dump_measures(sp_context *context, sp_store *store, sqlite3_stmt *measures,
+                               long long id, FILE *stream)
+{
+    int code;
+    sqlite3_bind_int64(measures, 1, id);
+    while ((code = sqlite3_step(measures)) == SQLITE_ROW) {
+        if (sqlite3_column_type(measures, 1) == SQLITE_NULL)
+            fprintf(stream, "measure %s -\n", text_at(measures, 0));
+        else
+            fprintf(stream, "measure %s %.17g\n", text_at(measures, 0),
+                    sqlite3_column_double(measures, 1));
+    }
+    sqlite3_reset(measures);
+    return code == SQLITE_DONE ? SP_OK : sp_store_fail(context, store, SP_NO_READ);
+}
+
+static sp_status dump_curve(sp_context *context, sp_store *store, long long id, FILE *stream)
+{
+    int count;
+    sp_curve_point *point;
+    sp_status status = sp_store_curve(context, store, id, &count, &point);
+    for (int i = 0; i < count; i++)
+        fprintf(stream, "point %.17g %.17g %.17g %.17g %.17g\n", point[i].strain, point[i].stress,
+                point[i].shortening, point[i].force, point[i].work);
+    sp_store_free_curve(point);
+    return status;
+}
+
+sp_status sp_store_dump(sp_context *context, sp_store *store, FILE *stream)
+{
+    int code = SQLITE_DONE;
+    sqlite3_stmt *coupons = NULL, *measures = NULL;
+    sp_status status =
+        sp_store_prepare(context, store,
+                         "SELECT id, key, program, settings, outcome, reason, cautions FROM coupon"
+                         " ORDER BY key, program, settings",
+                         SP_NO_READ, &coupons);
+    if (status == SP_OK)
+        status = sp_store_prepare(
+            context, store,
+            "SELECT measure_name.name, value FROM measure_name CROSS JOIN measure"
+            " ON measure.name = measure_name.id AND coupon = ? ORDER BY measure_name.name",
+            SP_NO_READ, &measures);
+    while (status == SP_OK && (code = sqlite3_step(coupons)) == SQLITE_ROW) {
+        const long long id = sqlite3_column_int64(coupons, 0);
+        fprintf(stream, "coupon %s\nprogram %s\n%soutcome %d\nreason %s\ncautions %s\n",
+                text_at(coupons, 1), text_at(coupons, 2), text_at(coupons, 3),
+                sqlite3_column_int(coupons, 4), text_at(coupons, 5), text_at(coupons, 6));
+        status = dump_measures(context, store, measures, id, stream);
+        if (status == SP_OK) status = dump_curve(context, store, id, stream);
+        if (ferror(stream)) status = sp_fail(context, SP_NO_WRITE, "the dump cannot be written");
+    }
+    if (status == SP_OK && code != SQLITE_DONE) status = sp_store_fail(context, store, SP_NO_READ);
+    sqlite3_finalize(measures);
+    sqlite3_finalize(coupons);
+    return status;
+}
