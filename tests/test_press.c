@@ -21,7 +21,7 @@ static void test_work_is_energy(void **unused)
     sp_path path;
     coupon_set_up(&c, 1, reference);
     const sp_press_options options = {
-        .strain = 0.6, .load_limit = INFINITY, .steps = 480, .snap_share = 1.0 / 16, .frames = 8};
+        .strain = 0.6, .load_limit = INFINITY, .steps = 960, .frames = 8};
     press(&c, &options, &path);
     coupon_check_steps(&path, 1e-4);
     check_true(path.step[path.step_count - 1].released > 0);

@@ -45,7 +45,7 @@ static double *squashed(fixture *f, double strain, double shake)
         const double gap = f->coupon.model.height - u;
         for (int i = 1; i < 3 * f->coupon.model.node_count; i += 3) x[i] *= (gap - step) / gap;
         assert_int_equal(
-            sp_equilibrium_descend(&f->coupon.context, &f->system, x, u + step, 1000, 1, &attempt),
+            sp_equilibrium_descend(&f->coupon.context, &f->system, x, u + step, 1000, &attempt),
             SP_OK);
         assert_int_equal(attempt.end, SP_FOUND);
         memcpy(x, f->system.x, 3 * (size_t)f->coupon.model.node_count * sizeof *x);

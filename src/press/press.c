@@ -1,8 +1,8 @@
 /* The press: predict, find the next equilibrium, judge it, record it (E16, E17).
  *
  * u travel, F platen force, F' = dF/du of the accepted tangent, E stored energy. A step is accepted when the work
- * integrated along it (Hermite rule on F and F') matches the change of E; otherwise it holds a jump and is cut until
- * the jump is located, which is then recorded as a snap with the energy it released. */
+ * integrated along it (Hermite rule on F and F') matches the change of E; otherwise it holds a jump, which is recorded
+ * as a snap with the energy it released, or is too long and is cut. */
 #include <math.h>
 #include <string.h>
 #include <time.h>
@@ -17,15 +17,14 @@
 static const double balance_share = 1e-3; /* |work - dE| allowed per step, of the work */
 static const double balance_floor = 1e-9; /* and of the stored energy */
 static const double corner_share = 0.1;   /* more is a jump even where K never bent */
-static const double default_snap_share = 1.0 / 8;
+static const double corner_step =
+    1.0 / 8; /* of a planned step: shorter ones are not cut at a corner */
 static const double smallest_share = 1e-7; /* of a planned step: below this the press gives up */
 static const double critical_share =
     1e-4; /* the critical step is found to this share of the height, see bracket() */
 static const double cut = 0.25, grow = 1.5;
 static const int easy_iterations = 6; /* a step that took no more may be followed by a longer one */
-static const int quick_iterations =
-    14; /* more hint at a jump: cut first, insist only at the smallest step */
-static const int most_iterations = 600;
+static const int most_iterations = 14; /* where K stays positive definite; more: cut */
 static const int follow_iterations = 10;
 static const double branch_push = 0.05; /* along the critical mode, of the thinnest strut */
 static const double limit_share = 1e-3; /* the load limit is met to this share */
@@ -222,16 +221,14 @@ static judgement after(const walker *w)
 /* One step by descent: accepted, cut or given up. */
 static sp_status descend_step(sp_context *context, walker *w, judgement *end)
 {
-    const double step = next_step(w),
-                 share = w->options->snap_share > 0 ? w->options->snap_share : default_snap_share;
-    const int smallest = step <= share * w->planned;
+    const double step = next_step(w);
+    const int is_short = step <= corner_step * w->planned;
     sp_attempt attempt;
     sp_step found;
     sp_status status = predict(context, w, step);
     if (status == SP_OK)
-        status = sp_equilibrium_descend(
-            context, w->system, w->system->trial, w->at.shortening + step,
-            smallest ? most_iterations : quick_iterations, smallest, &attempt);
+        status = sp_equilibrium_descend(context, w->system, w->system->trial,
+                                        w->at.shortening + step, most_iterations, &attempt);
     if (status != SP_OK) return status;
     w->iterations += attempt.iterations;
     w->factorizations += attempt.factorizations;
@@ -254,15 +251,14 @@ static sp_status descend_step(sp_context *context, walker *w, judgement *end)
                       ? fmin(w->planned, fmax(w->step, step) * grow)
                       : step;
         status = accept_smooth(context, w, &found);
-    } else if (!smallest) {
-        w->step = step;
-        return cut_step(context, w);
-    } else if (attempt.bent == 0 && nearly_balanced(&w->at, &found)) {
-        status = accept_smooth(context, w,
-                               &found); /* a contact closed: no jump, only a corner in the curve */
-    } else {
+    } else if (attempt.bent > 0 || (is_short && !nearly_balanced(&w->at, &found))) {
         status = accept_snap(context, w, &found);
         w->step = fmin(w->planned, step * grow);
+    } else if (is_short) { /* a contact closed: no jump, only a corner in the curve */
+        status = accept_smooth(context, w, &found);
+    } else {
+        w->step = step;
+        return cut_step(context, w);
     }
     if (status == SP_OK) *end = after(w);
     return status;

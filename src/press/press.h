@@ -12,7 +12,6 @@ typedef struct sp_press_options {
     int steps;         /* planned steps to the target */
     int follow_perfect; /* 1: coupon without flaws: follow its path, find the critical step, then branch */
     int stop_at_critical; /* with follow_perfect: end there */
-    double snap_share;    /* a snap is located to this share of a planned step; 0: the default */
     int frames;           /* shapes kept, evenly over the target strain */
 } sp_press_options;
 

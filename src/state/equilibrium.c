@@ -11,8 +11,9 @@ static const double force_floor =
     1e-8; /* of the thickest strut's axial stiffness, when the platen force is small */
 static const double decrement_share = 1e-10; /* of the energy */
 static const double round_off = 1e-13;       /* of the energy, in its sum */
-static const double least_shift = 1e-6, first_shift = 1e-4, shift_growth = 4, last_shift = 1e7;
-static const double turn_cap = 0.8; /* rad, per iteration */
+static const double least_shift = 1e-5, first_shift = 1e-4, shift_growth = 4, last_shift = 1e7;
+static const double turn_cap = 0.8;    /* rad, per iteration */
+static const int most_in_a_jump = 600; /* iterations */
 static const double armijo = 1e-4, least_fraction = 1e-9;
 
 static double tolerance(const sp_system *system)
@@ -38,7 +39,7 @@ static sp_status newton_direction(sp_context *context, sp_system *system, double
 }
 
 /* Factor with the smallest shift tried that leaves no negative pivot. *shift enters as the last one used. */
-static sp_status factor_downhill(sp_context *context, sp_system *system, int insist, double *shift,
+static sp_status factor_downhill(sp_context *context, sp_system *system, double *shift,
                                  sp_attempt *attempt)
 {
     double trial = *shift > 0 ? *shift / shift_growth : 0;
@@ -49,7 +50,6 @@ static sp_status factor_downhill(sp_context *context, sp_system *system, int ins
         *shift = trial;
         if (status != SP_OK || negative == 0) return status;
         attempt->bent++;
-        if (!insist) return SP_OK;
     }
     return sp_fail(context, SP_INTERNAL, "the stiffness stays indefinite under any shift");
 }
@@ -64,8 +64,8 @@ static void compose(sp_system *system, double fraction)
             (model->unknown[i] >= 0 ? fraction * system->direction[model->unknown[i]] : 0);
 }
 
-/* Longest safe step along the direction, up to `most` of it. */
-static double allowed_fraction(sp_system *system, double most)
+/* Longest safe step along the direction, up to the whole of it. */
+static double allowed_fraction(sp_system *system)
 {
     const sp_model *model = system->model;
     double turn = 0;
@@ -74,7 +74,7 @@ static double allowed_fraction(sp_system *system, double most)
     compose(system, 1);
     sp_model_points(model, system->trial, system->points);
     return sp_contact_safe_fraction(&system->contact, system->points,
-                                    fmin(most, turn_cap / fmax(turn, 1e-300)));
+                                    fmin(1, turn_cap / fmax(turn, 1e-300)));
 }
 
 static sp_status try_fraction(sp_context *context, sp_system *system, double shortening,
@@ -84,36 +84,19 @@ static sp_status try_fraction(sp_context *context, sp_system *system, double sho
     return sp_system_evaluate(context, system, system->trial, shortening);
 }
 
-/* Double a step that went well, as long as the energy keeps falling: where K is not positive definite the direction is
- * good but its length means little. */
-static sp_status stretch(sp_context *context, sp_system *system, double shortening, double most,
-                         double *fraction)
-{
-    sp_status status = SP_OK;
-    while (status == SP_OK && *fraction < most) {
-        const double before = system->energy, f = fmin(2 * *fraction, most);
-        status = try_fraction(context, system, shortening, f);
-        if (status != SP_OK) break;
-        if (!(system->energy < before)) return try_fraction(context, system, shortening, *fraction);
-        *fraction = f;
-    }
-    return status;
-}
-
 /* Step along the direction until the energy goes down enough. *fraction: taken, 0 when nothing does. */
 static sp_status line_search(sp_context *context, sp_system *system, double shortening,
-                             double slope, int shifted, double *fraction)
+                             double slope, double *fraction)
 {
     const double before = system->energy;
     memcpy(system->base, system->x, 3 * (size_t)system->model->node_count * sizeof(double));
-    const double most = allowed_fraction(system, shifted ? 64 : 1);
-    double f = fmin(1, most);
+    double f = allowed_fraction(system);
     while (f > least_fraction) {
         sp_status status = try_fraction(context, system, shortening, f);
         if (status != SP_OK) return status;
         if (system->energy <= before + armijo * f * slope + round_off * fabs(before)) {
             *fraction = f;
-            return shifted && f == 1 ? stretch(context, system, shortening, most, fraction) : SP_OK;
+            return SP_OK;
         }
         /* A layer that closes makes a wall in the energy: a parabola through what is known falls far short of it. */
         f *= 0.5;
@@ -128,8 +111,7 @@ int sp_interrupted(const sp_context *context)
 }
 
 sp_status sp_equilibrium_descend(sp_context *context, sp_system *system, const double *x,
-                                 double shortening, int most_iterations, int insist,
-                                 sp_attempt *attempt)
+                                 double shortening, int most_iterations, sp_attempt *attempt)
 {
     *attempt = (sp_attempt){.end = SP_STUCK};
     sp_status status = sp_system_evaluate(context, system, x, shortening);
@@ -138,12 +120,8 @@ sp_status sp_equilibrium_descend(sp_context *context, sp_system *system, const d
     for (;;) {
         double slope, fraction;
         const double residual = sp_system_residual(system), limit = tolerance(system);
-        status = factor_downhill(context, system, insist, &shift, attempt);
+        status = factor_downhill(context, system, &shift, attempt);
         if (status != SP_OK) return status;
-        if (attempt->bent > 0 && !insist) {
-            attempt->end = SP_FAR;
-            return SP_OK;
-        }
         status = newton_direction(context, system, &slope);
         if (status != SP_OK) return status;
         if (shift == 0 && residual <= limit &&
@@ -151,7 +129,7 @@ sp_status sp_equilibrium_descend(sp_context *context, sp_system *system, const d
             attempt->end = SP_FOUND;
             return SP_OK;
         }
-        if (attempt->iterations++ >= most_iterations) {
+        if (attempt->iterations++ >= (attempt->bent > 0 ? most_in_a_jump : most_iterations)) {
             attempt->end = SP_FAR;
             return SP_OK;
         }
@@ -159,7 +137,7 @@ sp_status sp_equilibrium_descend(sp_context *context, sp_system *system, const d
             attempt->end = SP_STOPPED;
             return SP_OK;
         }
-        status = line_search(context, system, shortening, slope, shift > 0, &fraction);
+        status = line_search(context, system, shortening, slope, &fraction);
         if (status != SP_OK) return status;
         if (fraction == 0) return SP_OK; /* stuck */
     }
@@ -193,7 +171,7 @@ sp_status sp_equilibrium_follow(sp_context *context, sp_system *system, const do
         if (attempt->iterations > 3 && residual > 10 * before) return SP_OK;
         before = residual;
         memcpy(system->base, system->x, 3 * (size_t)system->model->node_count * sizeof(double));
-        if (allowed_fraction(system, 1) < 1) return SP_OK;
+        if (allowed_fraction(system) < 1) return SP_OK;
         status = sp_system_evaluate(context, system, system->trial, shortening);
     }
     return status;

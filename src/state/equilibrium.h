@@ -20,11 +20,10 @@ typedef struct sp_attempt {
 } sp_attempt;
 
 /* Minimum of the potential at travel u, by descent from x (3 per node): inertia-controlled Newton with line search.
- * When found, K is positive definite. `insist` 0 ends the attempt at the first iterate where K is not (a hint that a
- * jump lies ahead, which a shorter step would locate better). */
+ * When found, K is positive definite. A descent through states where K is not (a jump) is not held to
+ * `most_iterations`. */
 sp_status sp_equilibrium_descend(sp_context *context, sp_system *system, const double *x,
-                                 double shortening, int most_iterations, int insist,
-                                 sp_attempt *attempt);
+                                 double shortening, int most_iterations, sp_attempt *attempt);
 
 /* Equilibrium near x, stable or not: plain Newton, which stays on the path of x through a bifurcation. */
 sp_status sp_equilibrium_follow(sp_context *context, sp_system *system, const double *x,
