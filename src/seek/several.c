@@ -1,0 +1,162 @@
+/* Several variables: NLopt's COBYLA (Powell 1994, A direct search optimization method that models the objective and
+ * constraint functions by linear interpolation), from the best point of the bracket on. The only user of nlopt.h.
+ *
+ *   u  the variables that are not whole numbers, each 0 .. 1 over its range
+ *
+ * The answer is never NLopt's own but the best point that was pressed. At the end the first variable is bracketed once
+ * more, with the others as they are there. */
+#include <math.h>
+#include <nlopt.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/alloc.h"
+#include "seek/seek_parts.h"
+
+#define FIRST_STEP 0.15 /* of each range */
+#define NOT_KNOWN                                                                                  \
+    1.0 /* stands for a condition whose figure is not reached: missed by about a factor e */
+
+enum { DIGITS = 5 };
+
+typedef struct several {
+    sp_answer *answer;
+    int variant;
+    nlopt_opt search;
+    double scale; /* of what is saved, at the start */
+    int count;    /* variables of the search */
+    int variable[SEEK_VARIABLE_MAX];
+    sp_status status;
+} several;
+
+int seek_needs_several(const sp_target *target)
+{
+    int count = 0;
+    const char *save = target->figure[target->save].name;
+    /* these grow with the density, so that the bracket's answer has the least of them */
+    const int grows = !strcmp(save, "mass") || !strcmp(save, "solid_fraction") ||
+                      !strcmp(save, "nominal_density");
+    for (int v = 0; v < target->variable_count; v++) count += !target->variable[v].whole;
+    const int dense =
+        target->first >= 0 && !strcmp(target->variable[target->first].key, "infill.density");
+    return count > 1 || (count == 1 && !(grows && dense));
+}
+
+static void point_of(const several *s, const double *u, double *x)
+{
+    memcpy(x, s->answer->variant[s->variant].x, sizeof(double) * SEEK_VARIABLE_MAX);
+    for (int i = 0; i < s->count; i++) {
+        const seek_variable *v = &s->answer->target->variable[s->variable[i]];
+        char text[32];
+        const double share = fmin(1, fmax(0, u[i]));
+        snprintf(text, sizeof text, "%.*g", DIGITS, v->low + share * (v->high - v->low));
+        x[s->variable[i]] = fmin(v->high, fmax(v->low, strtod(text, NULL)));
+    }
+}
+
+/* The record at u, pressed when it is new; NULL after a failure, which ends the search. */
+static const seek_record *press_at(several *s, const double *u)
+{
+    seek_wanted wanted = {.variant = s->variant};
+    const seek_variant *variant = &s->answer->variant[s->variant];
+    point_of(s, u, wanted.x);
+    const seek_record *record = seek_record_at(s->answer, variant, wanted.x);
+    if (record || s->status != SP_OK) return record;
+    s->status = seek_press(s->answer, &wanted, 1);
+    if (s->status == SP_OK) return seek_record_at(s->answer, variant, wanted.x);
+    nlopt_force_stop(s->search);
+    return NULL;
+}
+
+static double saved(unsigned count, const double *u, double *gradient, void *user)
+{
+    several *s = user;
+    (void)count, (void)gradient;
+    const seek_record *record = press_at(s, u);
+    const double value = record ? record->median[s->answer->target->save] : NAN;
+    return isfinite(value) ? value / s->scale : 2;
+}
+
+/* Not more than 0 where a bound holds. */
+static void missed(unsigned bounds, double *result, unsigned count, const double *u,
+                   double *gradient, void *user)
+{
+    several *s = user;
+    const sp_target *target = s->answer->target;
+    const seek_record *record = press_at(s, u);
+    unsigned used = 0;
+    (void)count, (void)gradient;
+    for (int c = 0; c < target->condition_count; c++)
+        for (int side = 0; side < 2 && used < bounds; side++) {
+            const double bound = side ? target->condition[c].high : target->condition[c].low;
+            if (!isfinite(bound)) continue;
+            const double margin = record ? record->margin[c][side] : NAN;
+            result[used++] = isfinite(margin) ? -margin : NOT_KNOWN;
+        }
+}
+
+static unsigned count_bounds(const sp_target *target)
+{
+    unsigned bounds = 0;
+    for (int c = 0; c < target->condition_count; c++)
+        bounds += (unsigned)isfinite(target->condition[c].low) +
+                  (unsigned)isfinite(target->condition[c].high);
+    return bounds;
+}
+
+static nlopt_result set_up(several *s, double *u)
+{
+    const sp_target *target = s->answer->target;
+    const seek_variant *variant = &s->answer->variant[s->variant];
+    double within[SEEK_VARIABLE_MAX], tolerance[2 * SEEK_CONDITION_MAX] = {0};
+    for (int i = 0; i < s->count; i++) {
+        const seek_variable *v = &target->variable[s->variable[i]];
+        u[i] = (variant->record[variant->best].x[s->variable[i]] - v->low) / (v->high - v->low);
+        within[i] = v->within / (v->high - v->low);
+    }
+    nlopt_result done = nlopt_set_lower_bounds1(s->search, 0);
+    if (done > 0) done = nlopt_set_upper_bounds1(s->search, 1);
+    if (done > 0) done = nlopt_set_min_objective(s->search, saved, s);
+    if (done > 0)
+        done =
+            nlopt_add_inequality_mconstraint(s->search, count_bounds(target), missed, s, tolerance);
+    if (done > 0) done = nlopt_set_initial_step1(s->search, FIRST_STEP);
+    if (done > 0) done = nlopt_set_xtol_abs(s->search, within);
+    if (done > 0) done = nlopt_set_maxeval(s->search, target->tries);
+    return done;
+}
+
+static sp_status search(several *s)
+{
+    double u[SEEK_VARIABLE_MAX], value;
+    const seek_variant *variant = &s->answer->variant[s->variant];
+    const double start = variant->record[variant->best].median[s->answer->target->save];
+    s->scale = isfinite(start) && start > 0 ? start : 1;
+    s->search = nlopt_create(NLOPT_LN_COBYLA, (unsigned)s->count);
+    if (!s->search) return sp_fail(s->answer->context, SP_NO_MEMORY, "no memory for NLopt");
+    nlopt_result done = set_up(s, u);
+    if (done > 0) done = nlopt_optimize(s->search, u, &value);
+    nlopt_destroy(s->search);
+    if (s->status != SP_OK) return s->status;
+    if (done == NLOPT_OUT_OF_MEMORY)
+        return sp_fail(s->answer->context, SP_NO_MEMORY, "no memory for NLopt");
+    if (done == NLOPT_INVALID_ARGS)
+        return sp_fail(s->answer->context, SP_INTERNAL, "NLopt refuses the search");
+    return SP_OK; /* the points count, whatever ended the search */
+}
+
+sp_status seek_several(sp_answer *answer, int index)
+{
+    several s = {.answer = answer, .variant = index};
+    const sp_target *target = answer->target;
+    seek_variant *variant = &answer->variant[index];
+    for (int v = 0; v < target->variable_count; v++)
+        if (!target->variable[v].whole) s.variable[s.count++] = v;
+    sp_status status = search(&s);
+    if (status != SP_OK) return status;
+    seek_settle(answer, variant);
+    if (variant->best < 0) return SP_OK;
+    memcpy(variant->x, variant->record[variant->best].x, sizeof variant->x);
+    variant->state = VARIANT_ACTIVE;
+    return seek_rounds(answer);
+}
