@@ -87,14 +87,25 @@ static double descend(const bracket *b)
     return x > b->low + b->within ? x : b->low;
 }
 
-/* The crossing lies between two neighbours. */
-static double narrow(const bracket *b, const bracket_point *p, const bracket_point *q)
+/* The secant led to the same side twice, in steps of `within`: the function is bent or jumps. */
+static int has_crept(const bracket *b, int left)
 {
+    const bracket_point *p = b->point;
+    const int right = left + 1;
+    const int from_right = right + 1 < b->count && p[right + 1].x - p[right].x <= b->within;
+    return from_right || (left > 0 && p[left].x - p[left - 1].x <= b->within);
+}
+
+/* The crossing lies between two neighbours. */
+static double narrow(const bracket *b, int left)
+{
+    const bracket_point *p = &b->point[left], *q = p + 1;
     const double width = q->x - p->x;
     if (width <= b->within * (1 + 1e-9)) return NAN;
     /* as fast as bisection at every second point, however bent the function is */
     const int slow = width > (b->high - b->low) * exp2(-0.5 * (b->count - 2));
-    if (slow || !isfinite(p->value) || !isfinite(q->value)) return p->x + 0.5 * width;
+    const int known = isfinite(p->value) && isfinite(q->value);
+    if (slow || !known || has_crept(b, left)) return p->x + 0.5 * width;
     const double share = -p->value / (q->value - p->value);
     const double from = line_of(b, p->x), to = line_of(b, q->x);
     const double crossing = x_of(b, from + share * (to - from));
@@ -109,5 +120,5 @@ double bracket_next(const bracket *b)
     if (!b->count) return b->low;
     if (first < 0) return climb(b);
     if (first == 0) return descend(b);
-    return narrow(b, &b->point[first - 1], &b->point[first]);
+    return narrow(b, first - 1);
 }

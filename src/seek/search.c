@@ -9,17 +9,12 @@
 #include "seek/bracket.h"
 #include "seek/seek_parts.h"
 
-enum { BUILD_TRIES = 8, DIGITS = 7 };
+#define CLOSE (-0.05) /* a margin that is worth a closer look */
+#define EVEN 0.6      /* least share of the ups and downs of a figure that leads from end to end */
+
+enum { BUILD_TRIES = 8, SCAN_PARTS = 12 };
 
 /* ---- variants -------------------------------------------------------------------------------------------------- */
-
-/* Numbers of a point are rounded, so that they read well in a case file. */
-static double rounded(double value)
-{
-    char text[32];
-    snprintf(text, sizeof text, "%.*g", DIGITS, value);
-    return strtod(text, NULL);
-}
 
 /* Number `place` of the combinations of whole numbers; the other variables start from the case, or in the middle. */
 static void fill_point(const sp_target *target, int candidate, int place, double *x)
@@ -36,7 +31,7 @@ static void fill_point(const sp_target *target, int candidate, int place, double
         } else if (given >= variable->low && given <= variable->high) {
             x[v] = given;
         } else {
-            x[v] = rounded(0.5 * (variable->low + variable->high));
+            x[v] = seek_variable_round(variable, 0.5 * (variable->low + variable->high));
         }
     }
 }
@@ -85,11 +80,11 @@ static sp_status try_build(sp_answer *answer, seek_variant *variant, double firs
 /* Move `bad` to the edge of what can be built, on the side of `good`. */
 static sp_status find_edge(sp_answer *answer, seek_variant *variant, double good, double *bad)
 {
-    const double within = 0.25 * answer->target->variable[answer->target->first].within;
+    const seek_variable *first = &answer->target->variable[answer->target->first];
     sp_status status = SP_OK;
     double edge = *bad;
-    while (fabs(good - edge) > within && status == SP_OK) {
-        const double middle = rounded(0.5 * (good + edge));
+    while (fabs(good - edge) > 0.25 * first->within && status == SP_OK) {
+        const double middle = seek_variable_round(first, 0.5 * (good + edge));
         int built = 0;
         if (!(fabs(middle - good) > 0 && fabs(middle - edge) > 0)) break;
         status = try_build(answer, variant, middle, &built);
@@ -116,7 +111,8 @@ static sp_status trim_range(sp_answer *answer, seek_variant *variant)
     if (low_built || high_built) good = low_built ? variant->low : variant->high;
     for (int i = 1; first && i < BUILD_TRIES && !(good > 0 || good <= 0) && status == SP_OK; i++) {
         int built;
-        const double x = rounded(first->low + i * (first->high - first->low) / BUILD_TRIES);
+        const double x =
+            seek_variable_round(first, first->low + i * (first->high - first->low) / BUILD_TRIES);
         status = try_build(answer, variant, x, &built);
         if (built) good = x;
     }
@@ -131,87 +127,159 @@ static sp_status trim_range(sp_answer *answer, seek_variant *variant)
 
 /* ---- the next point of one variant ----------------------------------------------------------------------------- */
 
-/* Does the figure rise with the first variable? Judged by the ends of what is known; one point says nothing: then yes. */
-static int figure_rises(const seek_variant *variant, int first, int figure)
+/* Records of the search in hand, the other variables as they are held, in the order of the first. */
+static int list_records(const sp_answer *answer, const seek_variant *variant,
+                        const seek_record **sorted)
 {
-    const seek_record *low = NULL, *high = NULL;
-    for (int i = 0; i < variant->count; i++) {
-        const seek_record *r = &variant->record[i];
-        if (!isfinite(r->median[figure])) continue;
-        if (!low || r->x[first] < low->x[first]) low = r;
-        if (!high || r->x[first] > high->x[first]) high = r;
-    }
-    return !low || low == high || high->median[figure] >= low->median[figure];
-}
-
-/* Least margin of the bounds that get easier as the first variable grows, or of those that get harder. */
-static double side_margin(const sp_target *target, const seek_variant *variant,
-                          const seek_record *record, int easier)
-{
-    double least = INFINITY;
-    for (int c = 0; c < target->condition_count; c++)
-        for (int side = 0; side < 2; side++) {
-            const int rises = figure_rises(variant, target->first, target->condition[c].figure);
-            const double margin = record->margin[c][side];
-            if ((rises == !side) == easier && !(margin >= least)) least = margin;
-        }
-    return least;
-}
-
-/* Points of the search in hand, in the order of x: the easier bounds alone, or balanced against the harder ones. */
-static int list_points(const sp_answer *answer, const seek_variant *variant, int balance,
-                       double low, double high, bracket_point *point)
-{
-    const sp_target *target = answer->target;
+    const int first = answer->target->first;
     int count = 0;
     for (int i = 0; i < variant->count; i++) {
         const seek_record *record = &variant->record[i];
-        const double x = record->x[target->first];
         double held[SEEK_VARIABLE_MAX];
         memcpy(held, variant->x, sizeof held);
-        held[target->first] = x;
-        if (seek_record_at(answer, variant, held) != record || x < low || x > high) continue;
-        double value = side_margin(target, variant, record, 1);
-        if (balance) value -= side_margin(target, variant, record, 0);
+        held[first] = record->x[first];
+        if (seek_record_at(answer, variant, held) != record) continue;
+        if (!(held[first] >= variant->low && held[first] <= variant->high)) continue;
         int at = count++;
-        for (; at > 0 && point[at - 1].x > x; at--) point[at] = point[at - 1];
-        point[at] = (bracket_point){x, value};
+        for (; at > 0 && sorted[at - 1]->x[first] > held[first]; at--) sorted[at] = sorted[at - 1];
+        sorted[at] = record;
     }
     return count;
 }
 
-/* First where the easier bounds begin to hold. When the harder ones do not hold there, no place holds both, and the
- * place that comes nearest is where both are missed alike. */
-static double next_first(const sp_answer *answer, const seek_variant *variant, bracket_point *point)
+typedef enum { RISES, FALLS, UNEVEN } trend;
+
+/* How a figure goes along the records: the way from end to end against all its ups and downs. One point says nothing: most
+ * figures rise with the density. */
+static trend trend_of(const seek_record *const *sorted, int count, int figure)
 {
-    const double within = answer->target->variable[answer->target->first].within;
-    bracket b = {.low = variant->low, .high = variant->high, .within = within, .point = point};
-    b.count = list_points(answer, variant, 0, b.low, b.high, point);
-    double next = bracket_next(&b), crossing = bracket_crossing(&b);
-    if (!isnan(next) || isnan(crossing)) return next;
-    for (int i = 0; i < variant->count; i++)
-        if (variant->record[i].least >= 0) return NAN;
-    b.high = crossing;
-    b.within = 0.25 * within;
-    b.count = list_points(answer, variant, 1, b.low, b.high, point);
+    double net = 0, all = 0, last = NAN;
+    for (int i = 0; i < count; i++) {
+        const double value = sorted[i]->median[figure];
+        if (!isfinite(value)) continue;
+        if (isfinite(last)) {
+            net += value - last;
+            all += fabs(value - last);
+        }
+        last = value;
+    }
+    if (fabs(net) < EVEN * all) return UNEVEN;
+    return net >= 0 ? RISES : FALLS;
+}
+
+/* Bounds that get easier as the first variable grows, those that get harder, those of uneven figures. */
+typedef enum { EASIER, HARDER, ANYHOW } side_kind;
+
+/* Least margin of one kind of bounds; infinite when there are none. */
+static double side_margin(const sp_target *target, const seek_record *const *sorted, int count,
+                          const seek_record *record, side_kind kind)
+{
+    double least = INFINITY;
+    for (int c = 0; c < target->condition_count; c++) {
+        const trend way = trend_of(sorted, count, target->condition[c].figure);
+        for (int side = 0; side < 2; side++) {
+            const side_kind mine = way == UNEVEN             ? ANYHOW
+                                   : (way == RISES) == !side ? EASIER
+                                                             : HARDER;
+            if (mine == kind && !(record->margin[c][side] >= least))
+                least = record->margin[c][side];
+        }
+    }
+    return least;
+}
+
+/* No place holds both kinds of bounds: the nearest is where both are missed alike. */
+static double next_balanced(const sp_answer *answer, const seek_variant *variant,
+                            const seek_record **sorted, int count, double crossing,
+                            bracket_point *point)
+{
+    const sp_target *target = answer->target;
+    const double within = target->variable[target->first].within;
+    double nearest = -INFINITY;
+    bracket b = {.low = variant->low, .high = crossing, .within = within, .point = point};
+    for (int i = 0; i < count; i++) {
+        const double x = sorted[i]->x[target->first];
+        nearest = fmax(nearest, sorted[i]->least);
+        if (x > crossing) continue;
+        point[b.count++] =
+            (bracket_point){x, side_margin(target, sorted, count, sorted[i], EASIER) -
+                                   side_margin(target, sorted, count, sorted[i], HARDER)};
+    }
+    if (nearest > CLOSE) b.within = 0.25 * within; /* the place may be narrower than `within` */
     return bracket_next(&b);
 }
 
+/* Uneven figures: look from `from` upwards, in steps, as far as the harder bounds hold. */
+static double next_step(const sp_answer *answer, const seek_variant *variant,
+                        const seek_record **sorted, int count, double from)
+{
+    const sp_target *target = answer->target;
+    const double within = target->variable[target->first].within;
+    const double step = fmax(within, (variant->high - variant->low) / SCAN_PARTS);
+    double x = from;
+    for (int i = 0; i <= count; i++) {
+        const double next = i < count ? sorted[i]->x[target->first] : variant->high;
+        if (next <= x) continue;
+        if (next - x > step * (1 + 1e-9)) return x + fmin(step, 0.5 * (next - x));
+        x = next;
+        if (i < count && side_margin(target, sorted, count, sorted[i], HARDER) < 0) break;
+    }
+    return NAN;
+}
+
+/* First where the easier bounds begin to hold; then, when others do not hold there, on from that place. */
+static double next_first(const sp_answer *answer, const seek_variant *variant,
+                         const seek_record **sorted, bracket_point *point)
+{
+    const sp_target *target = answer->target;
+    const int first = target->first, count = list_records(answer, variant, sorted);
+    const double within = target->variable[first].within;
+    bracket b = {.low = variant->low,
+                 .high = variant->high,
+                 .within = within,
+                 .count = count,
+                 .point = point};
+    int held = 0;
+    for (int i = 0; i < count; i++)
+        point[i] = (bracket_point){sorted[i]->x[first],
+                                   side_margin(target, sorted, count, sorted[i], EASIER)};
+    const double next = bracket_next(&b), crossing = bracket_crossing(&b);
+    if (!isnan(next) || isnan(crossing)) return next;
+    while (held < count && !(sorted[held]->least >= 0)) held++;
+    if (held < count) { /* a place is found; close to it a lighter one? */
+        const double x = sorted[held]->x[first], before = held ? sorted[held - 1]->x[first] : x;
+        return x > crossing && x - before > within * (1 + 1e-9) ? 0.5 * (x + before) : NAN;
+    }
+    for (int i = 0; i < count; i++)
+        if (!(sorted[i]->x[first] < crossing) &&
+            side_margin(target, sorted, count, sorted[i], HARDER) >= 0)
+            return next_step(answer, variant, sorted, count, crossing);
+    return next_balanced(answer, variant, sorted, count, crossing, point);
+}
+
 /* The next point of a variant; 0 when its search is over. */
-static int next_point(const sp_answer *answer, const seek_variant *variant, bracket_point *point,
-                      double *x)
+static int next_point(const sp_answer *answer, const seek_variant *variant,
+                      const seek_record **sorted, bracket_point *point, double *x)
 {
     const int first = answer->target->first;
     memcpy(x, variant->x, sizeof variant->x);
     if (first < 0) return variant->count == 0;
-    const double next = next_first(answer, variant, point);
+    const double next = next_first(answer, variant, sorted, point);
     if (isnan(next)) return 0;
-    x[first] = rounded(next);
+    x[first] = seek_variable_round(&answer->target->variable[first], next);
     /* a point that is known again says no more: rounding has met it */
     return !seek_record_at(answer, variant, x);
 }
 
 /* ---- rounds ---------------------------------------------------------------------------------------------------- */
+
+/* Less of what is saved; of equal ones the smaller first variable. */
+static int saves_more(const sp_target *target, const seek_record *a, const seek_record *b)
+{
+    const double mine = a->median[target->save], other = b->median[target->save];
+    if (mine < other || mine > other || target->first < 0) return mine < other;
+    return a->x[target->first] < b->x[target->first];
+}
 
 void seek_settle(const sp_answer *answer, seek_variant *variant)
 {
@@ -223,7 +291,7 @@ void seek_settle(const sp_answer *answer, seek_variant *variant)
         const seek_record *b = variant->best >= 0 ? &variant->record[variant->best] : NULL;
         const int reached = r->least >= 0 && isfinite(r->median[save]);
         int better = !b || (reached && !variant->reached);
-        if (b && reached && variant->reached) better = r->median[save] < b->median[save];
+        if (b && reached && variant->reached) better = saves_more(answer->target, r, b);
         if (b && !reached && !variant->reached) better = r->least > b->least || isnan(b->least);
         if (!better) continue;
         variant->best = i;
@@ -231,47 +299,101 @@ void seek_settle(const sp_answer *answer, seek_variant *variant)
     }
 }
 
-/* A sibling reaches the target with less than this variant weighs where it still misses it. */
-static int is_beaten(const sp_answer *answer, const seek_variant *variant)
+/* A sibling reaches the target with less than this variant has where it still misses it. */
+static int is_beaten(const sp_answer *answer, const seek_variant *variant,
+                     const seek_record **sorted)
 {
-    const int save = answer->target->save, first = answer->target->first;
+    const sp_target *target = answer->target;
+    const int save = target->save;
     double least = INFINITY, missed = -INFINITY;
-    if (first < 0 || !figure_rises(variant, first, save)) return 0;
+    if (target->first < 0) return 0;
     for (int i = 0; i < answer->variant_count; i++) {
         const seek_variant *other = &answer->variant[i];
         if (other->candidate != variant->candidate || !other->reached || other == variant) continue;
         least = fmin(least, other->record[other->best].median[save]);
     }
-    for (int i = 0; i < variant->count; i++) {
-        const seek_record *r = &variant->record[i];
-        if (r->least >= 0) return 0;
+    const int count = list_records(answer, variant, sorted);
+    if (trend_of(sorted, count, save) != RISES) return 0;
+    for (int i = 0; i < count; i++) {
+        if (sorted[i]->least >= 0) return 0;
         /* missed because of bounds that get easier: the target lies above */
-        if (side_margin(answer->target, variant, r, 1) < 0) missed = fmax(missed, r->median[save]);
+        if (side_margin(target, sorted, count, sorted[i], EASIER) < 0)
+            missed = fmax(missed, sorted[i]->median[save]);
     }
     return missed >= least;
+}
+
+/* Is a condition on this figure missed at one of the records below `end`? */
+static int is_missed(const sp_target *target, const seek_record *const *sorted, int count,
+                     int condition, double end)
+{
+    for (int i = 0; i < count; i++) {
+        const double *margin = sorted[i]->margin[condition];
+        if (sorted[i]->x[target->first] < end && !(margin[0] >= 0 && margin[1] >= 0)) return 1;
+    }
+    return 0;
+}
+
+int seek_uneven_figure(const sp_answer *answer, const seek_variant *variant)
+{
+    const sp_target *target = answer->target;
+    int figure = -1;
+    if (target->first < 0 || variant->best < 0) return -1;
+    const double end =
+        variant->reached ? variant->record[variant->best].x[target->first] : INFINITY;
+    const seek_record **sorted = sp_alloc((size_t)variant->count + 1, sizeof *sorted);
+    if (!sorted) return -1;
+    const int count = list_records(answer, variant, sorted);
+    for (int c = 0; c < target->condition_count && figure < 0; c++)
+        if (trend_of(sorted, count, target->condition[c].figure) == UNEVEN &&
+            is_missed(target, sorted, count, c, end))
+            figure = target->condition[c].figure;
+    sp_free(sorted);
+    return figure;
+}
+
+int seek_free_count(const sp_target *target)
+{
+    int count = 0;
+    for (int v = 0; v < target->variable_count; v++) count += !target->variable[v].whole;
+    return count;
+}
+
+/* The bracket finds the smallest value of its variable: that is the answer when what is saved rises with it. */
+static int bracket_is_enough(const sp_answer *answer, const seek_variant *variant,
+                             const seek_record **sorted)
+{
+    const int count = list_records(answer, variant, sorted);
+    return seek_free_count(answer->target) < 2 &&
+           trend_of(sorted, count, answer->target->save) == RISES;
 }
 
 /* The points of one round; *wanted_count 0: every search is over. */
 static sp_status list_wanted(sp_answer *answer, seek_wanted *wanted, int *wanted_count)
 {
+    sp_status status = SP_OK;
     *wanted_count = 0;
     for (int i = 0; i < answer->variant_count; i++) seek_settle(answer, &answer->variant[i]);
-    for (int i = 0; i < answer->variant_count; i++) {
+    for (int i = 0; i < answer->variant_count && status == SP_OK; i++) {
         seek_variant *variant = &answer->variant[i];
         seek_wanted *next = &wanted[*wanted_count];
         if (variant->state != VARIANT_ACTIVE) continue;
-        bracket_point *point = sp_alloc((size_t)variant->count + 1, sizeof *point);
-        if (!point) return sp_fail(answer->context, SP_NO_MEMORY, "no memory for a search");
+        const size_t room = (size_t)variant->count + 1;
+        bracket_point *point = sp_alloc(room, sizeof *point);
+        const seek_record **sorted = sp_alloc(room, sizeof *sorted);
         next->variant = i;
-        if (is_beaten(answer, variant))
+        if (!point || !sorted)
+            status = sp_fail(answer->context, SP_NO_MEMORY, "no memory for a search");
+        else if (is_beaten(answer, variant, sorted))
             variant->state = VARIANT_DROPPED;
-        else if (!next_point(answer, variant, point, next->x))
+        else if (!next_point(answer, variant, sorted, point, next->x))
             variant->state = VARIANT_DONE;
         else
             (*wanted_count)++;
+        sp_free(sorted);
         sp_free(point);
     }
-    return SP_OK;
+    return status;
 }
 
 sp_status seek_rounds(sp_answer *answer)
@@ -327,18 +449,22 @@ void seek_arrange(sp_answer *answer)
 
 /* ---- the whole ------------------------------------------------------------------------------------------------- */
 
-/* Each candidate from its best variant on. */
+/* Each candidate from its best variant on, where the bracket is not enough. */
 static sp_status search_several(sp_answer *answer)
 {
     const int count = answer->target->candidate_count;
     sp_status status = SP_OK;
     seek_arrange(answer);
     for (int c = 0; c < count && status == SP_OK; c++) {
+        const seek_variant *variant = &answer->variant[answer->best[c]];
+        const seek_record **sorted = sp_alloc((size_t)variant->count + 1, sizeof *sorted);
+        if (!sorted) return sp_fail(answer->context, SP_NO_MEMORY, "no memory for a search");
+        const int enough = bracket_is_enough(answer, variant, sorted);
+        sp_free(sorted);
         answer->share_from = 0.5 + 0.5 * c / count;
         answer->share_to = 0.5 + 0.5 * (c + 1) / count;
         answer->round = 0;
-        if (answer->variant[answer->best[c]].best >= 0)
-            status = seek_several(answer, answer->best[c]);
+        if (variant->best >= 0 && !enough) status = seek_several(answer, answer->best[c]);
     }
     return status;
 }
@@ -357,13 +483,13 @@ sp_status sp_seek(sp_context *context, const sp_target *target, sp_store *store,
     *answer = NULL;
     if (!a) return sp_fail(context, SP_NO_MEMORY, "no memory for a search");
     *a = (sp_answer){.target = target, .store = store, .threads = threads, .context = context};
-    a->share_to = seek_needs_several(target) ? 0.5 : 1;
+    a->share_to = seek_free_count(target) > 1 ? 0.5 : 1;
     sp_status status = make_variants(a);
     for (int i = 0; i < a->variant_count && status == SP_OK; i++)
         status = trim_range(a, &a->variant[i]);
     if (status == SP_OK) status = seek_take_stored(a);
     if (status == SP_OK) status = seek_rounds(a);
-    if (status == SP_OK && seek_needs_several(target)) status = search_several(a);
+    if (status == SP_OK && target->first >= 0) status = search_several(a);
     if (status == SP_OK) {
         seek_arrange(a);
         count_coupons(a);

@@ -67,6 +67,8 @@ void seek_candidate_case(const sp_target *target, int index, int seed, sp_case *
 void seek_candidate_label(const sp_target *target, int index, char label[SEEK_LABEL_SIZE]);
 double seek_variable_value(const seek_variable *variable, const sp_case *request);
 void seek_variable_set(const seek_variable *variable, sp_case *request, double value);
+/* A value on the grid of the search, finer than `within`, so that it reads well in a case file; inside the range. */
+double seek_variable_round(const seek_variable *variable, double value);
 /* "12.4 %". */
 void seek_variable_text(const seek_variable *variable, double value, char *text, size_t size);
 
@@ -142,8 +144,8 @@ sp_status seek_rounds(sp_answer *answer);
 void seek_settle(const sp_answer *answer, seek_variant *variant);
 /* Search all variables of one variant from its best record on. */
 sp_status seek_several(sp_answer *answer, int variant);
-/* 1 when more than the bracket is needed. */
-int seek_needs_several(const sp_target *target);
+/* Variables that are not whole numbers. */
+int seek_free_count(const sp_target *target);
 /* Best variant of each candidate, and the order of the candidates. */
 void seek_arrange(sp_answer *answer);
 
@@ -154,6 +156,9 @@ int seek_worst_margin(const sp_target *target, const seek_record *record, int *c
 void seek_point_text(const sp_target *target, const double *x, char *text, size_t size);
 /* Why a best record does not reach the target, in words. */
 void seek_miss_text(const sp_answer *answer, const seek_variant *variant, char *text, size_t size);
+/* A required figure that rises and falls along the first variable, -1 when there is none: then the bracket may have passed
+ * over a place. */
+int seek_uneven_figure(const sp_answer *answer, const seek_variant *variant);
 /* Number of the flaw seed whose first required figure is nearest to its median. */
 int seek_typical_seed(const sp_target *target, const seek_record *record);
 

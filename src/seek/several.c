@@ -7,7 +7,6 @@
  * more, with the others as they are there. */
 #include <math.h>
 #include <nlopt.h>
-#include <stdlib.h>
 #include <string.h>
 
 #include "base/alloc.h"
@@ -16,8 +15,6 @@
 #define FIRST_STEP 0.15 /* of each range */
 #define NOT_KNOWN                                                                                  \
     1.0 /* stands for a condition whose figure is not reached: missed by about a factor e */
-
-enum { DIGITS = 5 };
 
 typedef struct several {
     sp_answer *answer;
@@ -29,28 +26,12 @@ typedef struct several {
     sp_status status;
 } several;
 
-int seek_needs_several(const sp_target *target)
-{
-    int count = 0;
-    const char *save = target->figure[target->save].name;
-    /* these grow with the density, so that the bracket's answer has the least of them */
-    const int grows = !strcmp(save, "mass") || !strcmp(save, "solid_fraction") ||
-                      !strcmp(save, "nominal_density");
-    for (int v = 0; v < target->variable_count; v++) count += !target->variable[v].whole;
-    const int dense =
-        target->first >= 0 && !strcmp(target->variable[target->first].key, "infill.density");
-    return count > 1 || (count == 1 && !(grows && dense));
-}
-
 static void point_of(const several *s, const double *u, double *x)
 {
     memcpy(x, s->answer->variant[s->variant].x, sizeof(double) * SEEK_VARIABLE_MAX);
     for (int i = 0; i < s->count; i++) {
         const seek_variable *v = &s->answer->target->variable[s->variable[i]];
-        char text[32];
-        const double share = fmin(1, fmax(0, u[i]));
-        snprintf(text, sizeof text, "%.*g", DIGITS, v->low + share * (v->high - v->low));
-        x[s->variable[i]] = fmin(v->high, fmax(v->low, strtod(text, NULL)));
+        x[s->variable[i]] = seek_variable_round(v, v->low + u[i] * (v->high - v->low));
     }
 }
 

@@ -139,6 +139,23 @@ static void put_rows(const sp_answer *answer, int label_width, FILE *stream)
     }
 }
 
+/* What a bracket takes for granted, and where that does not hold. */
+static void put_uneven(const sp_answer *answer, FILE *stream)
+{
+    const sp_target *target = answer->target;
+    char label[SEEK_LABEL_SIZE];
+    for (int i = 0; i < target->candidate_count; i++) {
+        const seek_variant *variant = variant_at(answer, i);
+        const int figure = seek_uneven_figure(answer, variant);
+        if (figure < 0) continue;
+        seek_candidate_label(target, answer->order[i], label);
+        sp_print(stream, "%s: %s rises and falls with %s, so %s\n", label,
+                 target->figure[figure].name, target->variable[target->first].key,
+                 variant->reached ? "a lighter answer may lie between the pressed points"
+                                  : "a place between the pressed points may reach the target");
+    }
+}
+
 static void put_verdict(const sp_answer *answer, FILE *stream)
 {
     const sp_target *target = answer->target;
@@ -146,7 +163,7 @@ static void put_verdict(const sp_answer *answer, FILE *stream)
     char label[SEEK_LABEL_SIZE], point[256], miss[SP_MESSAGE_SIZE + 64];
     seek_candidate_label(target, answer->order[0], label);
     if (first->best < 0) {
-        sp_print(stream, "No candidate can be built in the ranges of this target.\n");
+        sp_print(stream, "No candidate reaches the target: none can be built in its ranges.\n");
         return;
     }
     seek_point_text(target, first->record[first->best].x, point, sizeof point);
@@ -157,9 +174,8 @@ static void put_verdict(const sp_answer *answer, FILE *stream)
         return;
     }
     seek_miss_text(answer, first, miss, sizeof miss);
-    sp_print(stream,
-             "No candidate reaches the target in these ranges. Nearest comes %s at %s: %s\n", label,
-             point, miss);
+    sp_print(stream, "No candidate reaches the target. Nearest comes %s at %s: %s\n", label, point,
+             miss);
 }
 
 sp_status sp_answer_table(sp_context *context, const sp_answer *answer, FILE *stream)
@@ -194,6 +210,7 @@ sp_status sp_answer_table(sp_context *context, const sp_answer *answer, FILE *st
         sp_print(stream, "median over the flaw seeds +- half of largest - smallest\n");
     sp_print(stream, "\n");
     put_verdict(answer, stream);
+    put_uneven(answer, stream);
     sp_print(stream, "%d coupons pressed now, %d taken from the store\n\n%s\n", answer->pressed,
              answer->stored, SP_CAUTION_SAFETY);
     return sp_stream_end(context, stream);

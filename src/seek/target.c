@@ -362,6 +362,14 @@ void seek_variable_set(const seek_variable *variable, sp_case *request, double v
     request->origin[variable->row] = SP_ORIGIN_FILE;
 }
 
+double seek_variable_round(const seek_variable *variable, double value)
+{
+    const double grid = pow(10, floor(log10(variable->within / 20)));
+    char text[40];
+    snprintf(text, sizeof text, "%.12g", grid * round(value / grid));
+    return fmin(variable->high, fmax(variable->low, strtod(text, NULL)));
+}
+
 void seek_variable_text(const seek_variable *variable, double value, char *text, size_t size)
 {
     sp_case request;
