@@ -1,5 +1,5 @@
-/* Bracketing with the secant between the two ends, kept safe by bisection (Dekker 1969; Brent 1973, Algorithms for
- * Minimization without Derivatives, ch. 4).
+/* Bracketing by inverse interpolation, kept safe by bisection (after Brent 1973, Algorithms for Minimization without
+ * Derivatives, ch. 4).
  *
  *   x  the variable, t = ln x where the range is positive: stiffness and strength of cellular solids follow powers of the
  *      density (Gibson & Ashby 1997, ch. 4), so that the logarithm of a figure over its bound is almost straight in t
@@ -8,6 +8,7 @@
 #include "seek/bracket.h"
 
 #include <math.h>
+#include <stddef.h>
 
 #define USUAL_SLOPE 2.0 /* df/dt of the first guess: between stretched (1) and bent struts (3) */
 #define FURTHER 1.25   /* extrapolate a little beyond the crossing, to have it between two points */
@@ -87,13 +88,30 @@ static double descend(const bracket *b)
     return x > b->low + b->within ? x : b->low;
 }
 
-/* The secant led to the same side twice, in steps of `within`: the function is bent or jumps. */
+/* Interpolation led to the same side twice, in steps of `within`: the function is bent or jumps. */
 static int has_crept(const bracket *b, int left)
 {
     const bracket_point *p = b->point;
     const int right = left + 1;
     const int from_right = right + 1 < b->count && p[right + 1].x - p[right].x <= b->within;
     return from_right || (left > 0 && p[left].x - p[left - 1].x <= b->within);
+}
+
+/* Where f is zero between two neighbours, in t: by the inverse parabola through them and the nearer point beside them, by the
+ * secant when there is none or it leads astray (Brent 1973, ch. 4). */
+static double crossing_between(const bracket *b, int left)
+{
+    const bracket_point *p = &b->point[left], *q = p + 1, *r = NULL;
+    const double from = line_of(b, p->x), to = line_of(b, q->x);
+    const double secant = from - p->value / (q->value - p->value) * (to - from);
+    if (left > 0 && p[-1].value < p->value) r = p - 1;
+    if (left + 2 < b->count && q[1].value > q->value && (!r || q[1].x - q->x < p->x - r->x))
+        r = q + 1;
+    if (!r || !isfinite(r->value)) return secant;
+    const double pq = p->value - q->value, pr = p->value - r->value, qr = q->value - r->value;
+    const double t = from * q->value * r->value / (pq * pr) - to * p->value * r->value / (pq * qr) +
+                     line_of(b, r->x) * p->value * q->value / (pr * qr);
+    return t > from && t < to ? t : secant;
 }
 
 /* The crossing lies between two neighbours. */
@@ -106,9 +124,7 @@ static double narrow(const bracket *b, int left)
     const int slow = width > (b->high - b->low) * exp2(-0.5 * (b->count - 2));
     const int known = isfinite(p->value) && isfinite(q->value);
     if (slow || !known || has_crept(b, left)) return p->x + 0.5 * width;
-    const double share = -p->value / (q->value - p->value);
-    const double from = line_of(b, p->x), to = line_of(b, q->x);
-    const double crossing = x_of(b, from + share * (to - from));
+    const double crossing = x_of(b, crossing_between(b, left));
     /* a little to the right of the crossing, then a little less than `within` to the left of that: so both sides close */
     if (q->x - crossing > b->within) return crossing + 0.4 * b->within;
     return q->x - 0.95 * b->within;

@@ -149,9 +149,9 @@ int seek_free_count(const sp_target *target);
 /* Best variant of each candidate, and the order of the candidates. */
 void seek_arrange(sp_answer *answer);
 
-/* Index of the margin that decides: condition and side; 0 when none is known. */
-int seek_worst_margin(const sp_target *target, const seek_record *record, int *condition,
-                      int *side);
+/* The bound that decides: its condition and side; one that is not known before all others. */
+void seek_worst_margin(const sp_target *target, const seek_record *record, int *condition,
+                       int *side);
 /* "12.4 %, walls 2": the values of the variables. */
 void seek_point_text(const sp_target *target, const double *x, char *text, size_t size);
 /* Why a best record does not reach the target, in words. */

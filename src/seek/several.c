@@ -3,8 +3,8 @@
  *
  *   u  the variables that are not whole numbers, each 0 .. 1 over its range
  *
- * The answer is never NLopt's own but the best point that was pressed. At the end the first variable is bracketed once
- * more, with the others as they are there. */
+ * COBYLA may end a little short of a bound. So the first variable is bracketed once more, with the others as they are at its
+ * end, and the answer is the best point that was pressed. */
 #include <math.h>
 #include <nlopt.h>
 #include <string.h>
@@ -107,9 +107,10 @@ static nlopt_result set_up(several *s, double *u)
     return done;
 }
 
-static sp_status search(several *s)
+/* u: where the search ends. */
+static sp_status search(several *s, double *u)
 {
-    double u[SEEK_VARIABLE_MAX], value;
+    double value;
     const seek_variant *variant = &s->answer->variant[s->variant];
     const double start = variant->record[variant->best].median[s->answer->target->save];
     s->scale = isfinite(start) && start > 0 ? start : 1;
@@ -131,13 +132,13 @@ sp_status seek_several(sp_answer *answer, int index)
     several s = {.answer = answer, .variant = index};
     const sp_target *target = answer->target;
     seek_variant *variant = &answer->variant[index];
+    double u[SEEK_VARIABLE_MAX], end[SEEK_VARIABLE_MAX];
     for (int v = 0; v < target->variable_count; v++)
         if (!target->variable[v].whole) s.variable[s.count++] = v;
-    sp_status status = search(&s);
+    sp_status status = search(&s, u);
     if (status != SP_OK) return status;
-    seek_settle(answer, variant);
-    if (variant->best < 0) return SP_OK;
-    memcpy(variant->x, variant->record[variant->best].x, sizeof variant->x);
+    point_of(&s, u, end);
+    memcpy(variant->x, end, sizeof variant->x);
     variant->state = VARIANT_ACTIVE;
     return seek_rounds(answer);
 }

@@ -151,7 +151,7 @@ static void put_uneven(const sp_answer *answer, FILE *stream)
         seek_candidate_label(target, answer->order[i], label);
         sp_print(stream, "%s: %s rises and falls with %s, so %s\n", label,
                  target->figure[figure].name, target->variable[target->first].key,
-                 variant->reached ? "a lighter answer may lie between the pressed points"
+                 variant->reached ? "a better answer may lie between the pressed points"
                                   : "a place between the pressed points may reach the target");
     }
 }

@@ -20,7 +20,8 @@ void seek_point_text(const sp_target *target, const double *x, char *text, size_
     }
 }
 
-int seek_worst_margin(const sp_target *target, const seek_record *record, int *condition, int *side)
+void seek_worst_margin(const sp_target *target, const seek_record *record, int *condition,
+                       int *side)
 {
     int known = 0;
     for (int c = 0; c < target->condition_count; c++)
@@ -28,13 +29,12 @@ int seek_worst_margin(const sp_target *target, const seek_record *record, int *c
             const double margin = record->margin[c][k];
             if (isnan(margin)) { /* worse than any miss */
                 *condition = c, *side = k;
-                return 1;
+                return;
             }
             if (isinf(margin) || (known && margin >= record->margin[*condition][*side])) continue;
             *condition = c, *side = k;
             known = 1;
         }
-    return known;
 }
 
 void seek_miss_text(const sp_answer *answer, const seek_variant *variant, char *text, size_t size)
@@ -51,7 +51,12 @@ void seek_miss_text(const sp_answer *answer, const seek_variant *variant, char *
         snprintf(text, size, "no press has a result: %s", variant->reason);
         return;
     }
-    if (!seek_worst_margin(target, record, &c, &side)) return;
+    if (record->least >= 0) {
+        snprintf(text, size, "all conditions hold, but %s, which is to be saved, is not reached",
+                 target->figure[target->save].name);
+        return;
+    }
+    seek_worst_margin(target, record, &c, &side);
     const seek_figure *figure = &target->figure[target->condition[c].figure];
     const double bound = side ? target->condition[c].high : target->condition[c].low;
     const int f = target->condition[c].figure;
