@@ -60,8 +60,7 @@ static json_t *figures(const sp_target *target, const seek_record *record, int *
     json_t *all = json_object();
     for (int f = 0; f < target->figure_count; f++) {
         json_t *one = json_object(), *seeds = json_array();
-        for (int s = 0; s < target->seed_count; s++)
-            append(seeds, number(record->value[s][f]), failed);
+        for (int s = 0; s < record->seeds; s++) append(seeds, number(record->value[s][f]), failed);
         put(one, "unit", text(target->figure[f].unit), failed);
         put(one, "median", number(record->median[f]), failed);
         put(one, "low", number(record->low[f]), failed);

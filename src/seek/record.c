@@ -17,11 +17,11 @@ static int compare_doubles(const void *left, const void *right)
     return (a > b) - (a < b);
 }
 
-static void take_spread(const sp_target *target, seek_record *record, int figure)
+static void take_spread(seek_record *record, int figure)
 {
     double value[SEEK_SEED_MAX];
     int count = 0;
-    for (int s = 0; s < target->seed_count; s++)
+    for (int s = 0; s < record->seeds; s++)
         if (isfinite(record->value[s][figure])) value[count++] = record->value[s][figure];
     qsort(value, (size_t)count, sizeof *value, compare_doubles);
     record->reached[figure] = count;
@@ -43,11 +43,11 @@ static double margin_of(double more, double less, double bound)
 void seek_judge_record(const sp_target *target, seek_record *record)
 {
     record->least = INFINITY;
-    for (int f = 0; f < target->figure_count; f++) take_spread(target, record, f);
+    for (int f = 0; f < target->figure_count; f++) take_spread(record, f);
     for (int c = 0; c < target->condition_count; c++) {
         const seek_condition *condition = &target->condition[c];
         const int f = condition->figure, worst = target->judge == SEEK_WORST;
-        const int known = record->reached[f] == target->seed_count;
+        const int known = record->reached[f] == record->seeds;
         const double low = worst ? record->low[f] : record->median[f];
         const double high = worst ? record->high[f] : record->median[f];
         double *margin = record->margin[c];
@@ -149,7 +149,6 @@ sp_status seek_take_point(sp_answer *answer, seek_variant *variant, const double
     sp_measure *measure = new_measures(answer->context);
     sp_status status = measure ? SP_OK : SP_NO_MEMORY;
     seek_record *record = NULL;
-    *taken = 0;
     for (int s = 0; s < target->seed_count && status == SP_OK; s++) {
         sp_case request;
         sp_found found;
@@ -158,12 +157,12 @@ sp_status seek_take_point(sp_answer *answer, seek_variant *variant, const double
         if (status == SP_OK && !found.found) break;
         if (status == SP_OK && !s) status = add_record(answer, variant, x, &record);
         if (status == SP_OK) status = read_values(answer, variant, record, s, &found, measure);
-        *taken = status == SP_OK && s + 1 == target->seed_count;
+        if (status == SP_OK) record->stored = record->seeds = s + 1;
     }
-    if (*taken)
-        seek_judge_record(target, record);
-    else if (record)
-        variant->count--;
+    /* some seeds of several say less than the first alone: which ones would hang on the store */
+    if (record && record->seeds < target->seed_count) record->stored = record->seeds = 1;
+    *taken = status == SP_OK && record;
+    if (*taken) seek_judge_record(target, record);
     sp_free(measure);
     return status;
 }
@@ -187,6 +186,14 @@ static void tell_progress(void *user, double fraction, const char *text)
         answer->share_from + (answer->share_to - answer->share_from) * (1 - left), line);
 }
 
+/* Seeds that a point has already. */
+static int known_seeds(const sp_answer *answer, const seek_wanted *wanted)
+{
+    const seek_record *record =
+        seek_record_at(answer, &answer->variant[wanted->variant], wanted->x);
+    return record ? record->seeds : 0;
+}
+
 /* Which coupons of the points are missing in the store? */
 static sp_status list_missing(sp_answer *answer, const seek_wanted *wanted, int count,
                               sp_measure *measure, sp_case *missing, int *missing_count,
@@ -196,7 +203,7 @@ static sp_status list_missing(sp_answer *answer, const seek_wanted *wanted, int 
     sp_status status = SP_OK;
     *missing_count = 0;
     for (int i = 0; i < count && status == SP_OK; i++)
-        for (int s = 0; s < target->seed_count && status == SP_OK; s++) {
+        for (int s = known_seeds(answer, &wanted[i]); s < wanted[i].seeds && status == SP_OK; s++) {
             sp_found found;
             sp_case *request = &missing[*missing_count];
             seek_record_case(answer, &answer->variant[wanted[i].variant], wanted[i].x, s, request);
@@ -210,11 +217,15 @@ static sp_status list_missing(sp_answer *answer, const seek_wanted *wanted, int 
 static sp_status read_back(sp_answer *answer, const seek_wanted *wanted, sp_measure *measure,
                            const unsigned char *stored)
 {
-    const sp_target *target = answer->target;
     seek_variant *variant = &answer->variant[wanted->variant];
+    const int known = known_seeds(answer, wanted);
     seek_record *record = NULL;
-    sp_status status = add_record(answer, variant, wanted->x, &record);
-    for (int s = 0; s < target->seed_count && status == SP_OK; s++) {
+    sp_status status = SP_OK;
+    for (int i = 0; i < variant->count; i++)
+        if (same_point(answer->target, variant->record[i].x, wanted->x))
+            record = &variant->record[i];
+    if (!record) status = add_record(answer, variant, wanted->x, &record);
+    for (int s = known; s < wanted->seeds && status == SP_OK; s++) {
         sp_case request;
         sp_found found;
         seek_record_case(answer, variant, wanted->x, s, &request);
@@ -225,12 +236,10 @@ static sp_status read_back(sp_answer *answer, const seek_wanted *wanted, sp_meas
         if (status == SP_OK) status = read_values(answer, variant, record, s, &found, measure);
         record->stored += stored[s];
         record->pressed += !stored[s];
+        record->seeds = s + 1;
     }
-    if (status == SP_OK)
-        seek_judge_record(target, record);
-    else if (record)
-        variant->count--;
-    return status;
+    if (status == SP_OK) seek_judge_record(answer->target, record);
+    return status; /* after a failure there is no answer, and so no use of half a record */
 }
 
 sp_status seek_press(sp_answer *answer, const seek_wanted *wanted, int count)
@@ -317,7 +326,6 @@ sp_status seek_take_stored(sp_answer *answer)
             if (seek_record_at(answer, variant, x)) continue;
             if (!(x[target->first] >= variant->low && x[target->first] <= variant->high)) continue;
             status = seek_take_point(answer, variant, x, &taken);
-            if (taken) variant->record[variant->count - 1].stored = target->seed_count;
         }
     }
     sp_free(values);

@@ -10,6 +10,7 @@
 #include "seek/seek_parts.h"
 
 #define CLOSE (-0.05) /* a margin that is worth a closer look */
+#define NO_NEWS 0.02  /* margin */
 #define EVEN 0.6      /* least share of the ups and downs of a figure that leads from end to end */
 
 enum { BUILD_TRIES = 8, SCAN_PARTS = 12 };
@@ -257,18 +258,53 @@ static double next_first(const sp_answer *answer, const seek_variant *variant,
     return next_balanced(answer, variant, sorted, count, crossing, point);
 }
 
-/* The next point of a variant; 0 when its search is over. */
-static int next_point(const sp_answer *answer, const seek_variant *variant,
-                      const seek_record **sorted, bracket_point *point, double *x)
+/* The search is over by what is known: which of the points that decide has not all of its flaw seeds? These are the first
+ * that holds and the one below it; without one that holds, the nearest. NULL: all have them. */
+static const seek_record *find_open(const sp_target *target, const seek_record *const *sorted,
+                                    int count)
 {
-    const int first = answer->target->first;
-    memcpy(x, variant->x, sizeof variant->x);
+    const seek_record *open = NULL, *nearest = NULL;
+    int held = 0;
+    while (held < count && !(sorted[held]->least >= 0)) held++;
+    if (held < count) {
+        if (sorted[held]->seeds < target->seed_count) return sorted[held];
+        open = held ? sorted[held - 1] : NULL;
+        return open && open->seeds < target->seed_count ? open : NULL;
+    }
+    for (int i = 0; i < count; i++) {
+        const int whole = sorted[i]->seeds == target->seed_count;
+        const seek_record **best = whole ? &nearest : &open;
+        if (!*best || sorted[i]->least > (*best)->least || isnan((*best)->least)) *best = sorted[i];
+    }
+    /* a little nearer with one seed alone is no news */
+    return open && (!nearest || open->least > nearest->least + NO_NEWS) ? open : NULL;
+}
+
+/* The next point of a variant; 0 when its search is over. The way is found with the first flaw seed; once a point has all of
+ * them the search is near its end, and the others get them too. */
+static int next_point(const sp_answer *answer, const seek_variant *variant,
+                      const seek_record **sorted, bracket_point *point, seek_wanted *wanted)
+{
+    const sp_target *target = answer->target;
+    const int first = target->first;
+    memcpy(wanted->x, variant->x, sizeof variant->x);
+    wanted->seeds = target->seed_count;
     if (first < 0) return variant->count == 0;
     const double next = next_first(answer, variant, sorted, point);
-    if (isnan(next)) return 0;
-    x[first] = seek_variable_round(&answer->target->variable[first], next);
-    /* a point that is known again says no more: rounding has met it */
-    return !seek_record_at(answer, variant, x);
+    const int count = list_records(answer, variant, sorted);
+    if (!isnan(next)) {
+        wanted->x[first] = seek_variable_round(&target->variable[first], next);
+        int whole = 0;
+        for (int i = 0; i < count; i++) whole |= sorted[i]->seeds == target->seed_count;
+        wanted->seeds = whole ? target->seed_count : 1;
+        /* a point that is known again says no more: rounding has met it */
+        if (!seek_record_at(answer, variant, wanted->x)) return 1;
+    }
+    const seek_record *open = find_open(target, sorted, count);
+    if (!open) return 0;
+    memcpy(wanted->x, open->x, sizeof wanted->x);
+    wanted->seeds = target->seed_count;
+    return 1;
 }
 
 /* ---- rounds ---------------------------------------------------------------------------------------------------- */
@@ -289,6 +325,7 @@ void seek_settle(const sp_answer *answer, seek_variant *variant)
     for (int i = 0; i < variant->count; i++) {
         const seek_record *r = &variant->record[i];
         const seek_record *b = variant->best >= 0 ? &variant->record[variant->best] : NULL;
+        if (r->seeds < answer->target->seed_count) continue;
         const int reached = r->least >= 0 && isfinite(r->median[save]);
         int better = !b || (reached && !variant->reached);
         if (b && reached && variant->reached) better = saves_more(answer->target, r, b);
@@ -323,13 +360,16 @@ static int is_beaten(const sp_answer *answer, const seek_variant *variant,
     return missed >= least;
 }
 
-/* Is a condition on this figure missed at one of the records below `end`? */
+/* Is this condition missed at a record below `end` where all bounds of even figures hold? */
 static int is_missed(const sp_target *target, const seek_record *const *sorted, int count,
                      int condition, double end)
 {
     for (int i = 0; i < count; i++) {
         const double *margin = sorted[i]->margin[condition];
-        if (sorted[i]->x[target->first] < end && !(margin[0] >= 0 && margin[1] >= 0)) return 1;
+        if (sorted[i]->x[target->first] >= end || (margin[0] >= 0 && margin[1] >= 0)) continue;
+        if (side_margin(target, sorted, count, sorted[i], EASIER) >= 0 &&
+            side_margin(target, sorted, count, sorted[i], HARDER) >= 0)
+            return 1;
     }
     return 0;
 }
@@ -386,7 +426,7 @@ static sp_status list_wanted(sp_answer *answer, seek_wanted *wanted, int *wanted
             status = sp_fail(answer->context, SP_NO_MEMORY, "no memory for a search");
         else if (is_beaten(answer, variant, sorted))
             variant->state = VARIANT_DROPPED;
-        else if (!next_point(answer, variant, sorted, point, next->x))
+        else if (!next_point(answer, variant, sorted, point, next))
             variant->state = VARIANT_DONE;
         else
             (*wanted_count)++;

@@ -74,9 +74,10 @@ void seek_variable_text(const seek_variable *variable, double value, char *text,
 
 /* ---- answer ---------------------------------------------------------------------------------------------------- */
 
-/* One point of a search: a coupon pressed with every flaw seed. */
+/* One point of a search: a coupon pressed with the first flaw seed, or with all of them. */
 typedef struct seek_record {
     double x[SEEK_VARIABLE_MAX];
+    int seeds;                                    /* flaw seeds that are known: the first ones */
     double value[SEEK_SEED_MAX][SEEK_FIGURE_MAX]; /* NaN: not reached */
     int reached[SEEK_FIGURE_MAX];                 /* seeds that reach the figure */
     double median[SEEK_FIGURE_MAX], low[SEEK_FIGURE_MAX], high[SEEK_FIGURE_MAX];
@@ -120,6 +121,7 @@ struct sp_answer {
 
 typedef struct seek_wanted {
     int variant;
+    int seeds; /* the first ones; more than a record has complete it */
     double x[SEEK_VARIABLE_MAX];
 } seek_wanted;
 
@@ -129,11 +131,11 @@ void seek_record_case(const sp_answer *answer, const seek_variant *variant, cons
 /* The record at x, NULL when there is none. */
 const seek_record *seek_record_at(const sp_answer *answer, const seek_variant *variant,
                                   const double *x);
-/* Press all points (with all seeds), or take them from the store, and add their records. */
+/* Press all points, or take them from the store, and add or complete their records. */
 sp_status seek_press(sp_answer *answer, const seek_wanted *wanted, int count);
 /* Add the records that the store holds already with the held values of each variant. */
 sp_status seek_take_stored(sp_answer *answer);
-/* Is the whole point in the store? Then it becomes a record. */
+/* Is the point in the store, with its first seed at least? Then it becomes a record. */
 sp_status seek_take_point(sp_answer *answer, seek_variant *variant, const double *x, int *taken);
 /* Figures over the seeds, margins; called when the values of a record are filled. */
 void seek_judge_record(const sp_target *target, seek_record *record);

@@ -23,6 +23,7 @@ typedef struct several {
     double scale; /* of what is saved, at the start */
     int count;    /* variables of the search */
     int variable[SEEK_VARIABLE_MAX];
+    seek_record first_seed; /* the record in hand */
     sp_status status;
 } several;
 
@@ -38,7 +39,7 @@ static void point_of(const several *s, const double *u, double *x)
 /* The record at u, pressed when it is new; NULL after a failure, which ends the search. */
 static const seek_record *press_at(several *s, const double *u)
 {
-    seek_wanted wanted = {.variant = s->variant};
+    seek_wanted wanted = {.variant = s->variant, .seeds = 1};
     const seek_variant *variant = &s->answer->variant[s->variant];
     point_of(s, u, wanted.x);
     const seek_record *record = seek_record_at(s->answer, variant, wanted.x);
@@ -49,11 +50,22 @@ static const seek_record *press_at(several *s, const double *u)
     return NULL;
 }
 
+/* By the first flaw seed alone, so that a point with all seeds does not stand out of its neighbours; NULL as above. */
+static const seek_record *judge_at(several *s, const double *u)
+{
+    const seek_record *record = press_at(s, u);
+    if (!record) return NULL;
+    s->first_seed = *record;
+    s->first_seed.seeds = 1;
+    seek_judge_record(s->answer->target, &s->first_seed);
+    return &s->first_seed;
+}
+
 static double saved(unsigned count, const double *u, double *gradient, void *user)
 {
     several *s = user;
     (void)count, (void)gradient;
-    const seek_record *record = press_at(s, u);
+    const seek_record *record = judge_at(s, u);
     const double value = record ? record->median[s->answer->target->save] : NAN;
     return isfinite(value) ? value / s->scale : 2;
 }
@@ -64,7 +76,7 @@ static void missed(unsigned bounds, double *result, unsigned count, const double
 {
     several *s = user;
     const sp_target *target = s->answer->target;
-    const seek_record *record = press_at(s, u);
+    const seek_record *record = judge_at(s, u);
     unsigned used = 0;
     (void)count, (void)gradient;
     for (int c = 0; c < target->condition_count; c++)
