@@ -512,6 +512,51 @@ static void test_unreachable(void **state)
     forget(&s);
 }
 
+/* Every seed must hold: never lighter than by the median, and it does hold. */
+static void test_worst_seed(void **state)
+{
+    (void)state;
+    char text[1024];
+    snprintf(text, sizeof text, "%sjudge: worst\n", density_target);
+    sought median = seek(density_target, "density.store", 1), s = seek(text, "density.store", 1);
+    assert_int_equal(sp_answer_reached(s.answer), 1);
+    check_true(record_at(&s, 0)->x[0] >= record_at(&median, 0)->x[0] - 0.01);
+    for (int seed = 0; seed < 2; seed++) {
+        check_true(record_at(&s, 0)->value[seed][0] >= 50);
+        check_true(record_at(&s, 0)->value[seed][0] <= 90);
+    }
+    forget(&median);
+    forget(&s);
+}
+
+/* On a full store nothing is pressed, so that every allocation of the search and of its files can fail once. */
+static void test_without_memory(void **state)
+{
+    (void)state;
+    sp_target *target = parse(density_target);
+    sp_store *store = open_store("density.store");
+    long nth = 1;
+    for (int done = 0; !done; nth++) {
+        const long before = sp_alloc_count();
+        sp_context context = {0};
+        sp_answer *answer;
+        sp_alloc_fail_at(nth);
+        sp_status status = sp_seek(&context, target, store, 1, &answer);
+        if (status == SP_OK) status = sp_answer_write(&context, answer, in_folder("memory"));
+        sp_alloc_fail_at(0);
+        done = status == SP_OK;
+        if (!done && status != SP_NO_MEMORY)
+            fail_msg("allocation %ld: status %d: %s", nth, (int)status, context.message);
+        if (!done) check_true(context.message[0] && access(in_folder("memory"), F_OK) != 0);
+        sp_answer_free(answer);
+        assert_int_equal(sp_alloc_count(), before);
+    }
+    print_message("search and files: %ld allocations\n", nth - 2);
+    check_true(nth > 50);
+    sp_store_close(store);
+    sp_target_free(target);
+}
+
 /* Two bounds that fight: the nearest place is where both are missed alike. The stiffness over the mass of one press says how
  * far: the product of the two misses does not depend on the depth, so each is its square root. */
 static void test_nearest(void **state)
@@ -754,6 +799,8 @@ int main(void)
         cmocka_unit_test(test_stored_densities),
         cmocka_unit_test(test_unreachable),
         cmocka_unit_test(test_nearest),
+        cmocka_unit_test(test_worst_seed),
+        cmocka_unit_test(test_without_memory),
         cmocka_unit_test(test_two_variables),
         cmocka_unit_test(test_nothing_to_save),
         cmocka_unit_test(test_whole_numbers),

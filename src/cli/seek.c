@@ -31,6 +31,7 @@ void explain_seek(FILE *stream)
         "    drop_after_maximum: {at_most: 5 %%}\n"
         "  save: mass\n"
         "  seeds: 3\n\n"
+        "Besides the measures there are force_at 6 mm and energy_before 0.15 MPa, with any value.\n"
         "A coupon that is stored is not pressed again: the same command goes on where it was\n"
         "stopped. Prints the candidates in order and writes into the folder seek.json, seek.csv,\n"
         "and for each candidate that reaches the target answer-N-PATTERN.yaml, a case file for\n"

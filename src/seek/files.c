@@ -121,6 +121,8 @@ static json_t *candidate(const sp_answer *answer, int place, int *failed)
         seek_miss_text(answer, variant, miss, sizeof miss);
         put(one, "misses", text(miss), failed);
     }
+    if (variant->uneven >= 0)
+        put(one, "uneven", text(target->figure[variant->uneven].name), failed);
     put(one, "points", points(target, answer, answer->order[place], failed), failed);
     return one;
 }

@@ -374,22 +374,22 @@ static int is_missed(const sp_target *target, const seek_record *const *sorted, 
     return 0;
 }
 
-int seek_uneven_figure(const sp_answer *answer, const seek_variant *variant)
+static sp_status find_uneven(sp_answer *answer, seek_variant *variant)
 {
     const sp_target *target = answer->target;
-    int figure = -1;
-    if (target->first < 0 || variant->best < 0) return -1;
+    variant->uneven = -1;
+    if (target->first < 0 || variant->best < 0) return SP_OK;
     const double end =
         variant->reached ? variant->record[variant->best].x[target->first] : INFINITY;
-    const seek_record **sorted = sp_alloc((size_t)variant->count + 1, sizeof *sorted);
-    if (!sorted) return -1;
+    const seek_record **sorted = sp_alloc((size_t)variant->count, sizeof *sorted);
+    if (!sorted) return sp_fail(answer->context, SP_NO_MEMORY, "no memory for a search");
     const int count = list_records(answer, variant, sorted);
-    for (int c = 0; c < target->condition_count && figure < 0; c++)
+    for (int c = 0; c < target->condition_count && variant->uneven < 0; c++)
         if (trend_of(sorted, count, target->condition[c].figure) == UNEVEN &&
             is_missed(target, sorted, count, c, end))
-            figure = target->condition[c].figure;
+            variant->uneven = target->condition[c].figure;
     sp_free(sorted);
-    return figure;
+    return SP_OK;
 }
 
 int seek_free_count(const sp_target *target)
@@ -530,8 +530,10 @@ sp_status sp_seek(sp_context *context, const sp_target *target, sp_store *store,
     if (status == SP_OK) status = seek_take_stored(a);
     if (status == SP_OK) status = seek_rounds(a);
     if (status == SP_OK && target->first >= 0) status = search_several(a);
+    if (status == SP_OK) seek_arrange(a);
+    for (int i = 0; i < a->variant_count && status == SP_OK; i++)
+        status = find_uneven(a, &a->variant[i]);
     if (status == SP_OK) {
-        seek_arrange(a);
         count_coupons(a);
         a->context = NULL; /* of this call only */
         *answer = a;

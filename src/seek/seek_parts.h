@@ -100,6 +100,9 @@ typedef struct seek_variant {
     seek_record *record;
     int best;    /* record: reaches the target with the least of `save`, or comes nearest; -1 */
     int reached; /* that record reaches it */
+    /* A required figure that rises and falls along the first variable and is missed there, so that the search may have
+     * passed over a place; -1 when there is none. Known at the end. */
+    int uneven;
     char reason[SP_MESSAGE_SIZE]; /* of the first coupon without a result */
 } seek_variant;
 
@@ -158,9 +161,6 @@ void seek_worst_margin(const sp_target *target, const seek_record *record, int *
 void seek_point_text(const sp_target *target, const double *x, char *text, size_t size);
 /* Why a best record does not reach the target, in words. */
 void seek_miss_text(const sp_answer *answer, const seek_variant *variant, char *text, size_t size);
-/* A required figure that rises and falls along the first variable, -1 when there is none: then the bracket may have passed
- * over a place. */
-int seek_uneven_figure(const sp_answer *answer, const seek_variant *variant);
 /* Number of the flaw seed whose first required figure is nearest to its median. */
 int seek_typical_seed(const sp_target *target, const seek_record *record);
 

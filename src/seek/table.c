@@ -146,11 +146,10 @@ static void put_uneven(const sp_answer *answer, FILE *stream)
     char label[SEEK_LABEL_SIZE];
     for (int i = 0; i < target->candidate_count; i++) {
         const seek_variant *variant = variant_at(answer, i);
-        const int figure = seek_uneven_figure(answer, variant);
-        if (figure < 0) continue;
+        if (variant->uneven < 0) continue;
         seek_candidate_label(target, answer->order[i], label);
         sp_print(stream, "%s: %s rises and falls with %s, so %s\n", label,
-                 target->figure[figure].name, target->variable[target->first].key,
+                 target->figure[variant->uneven].name, target->variable[target->first].key,
                  variant->reached ? "a better answer may lie between the pressed points"
                                   : "a place between the pressed points may reach the target");
     }

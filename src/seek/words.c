@@ -93,5 +93,5 @@ void seek_file_name(const sp_answer *answer, int place, const char *ending, char
     seek_candidate_case(answer->target, answer->order[place], 0, &request);
     for (char *sign = request.pattern; *sign; sign++)
         if (!isalnum((unsigned char)*sign) && *sign != '.') *sign = '-';
-    snprintf(name, size, "answer-%d-%.20s.%s", place + 1, request.pattern, ending);
+    snprintf(name, size, "answer-%d-%.28s.%s", place + 1, request.pattern, ending);
 }
