@@ -11,6 +11,8 @@
 
 #define CLOSE (-0.05) /* a margin that is worth a closer look */
 #define NO_NEWS 0.02  /* margin */
+#define NEAR 3        /* times `within` */
+#define CORNER 0.25   /* of the range: points this close together say nothing of the whole */
 #define EVEN 0.6      /* least share of the ups and downs of a figure that leads from end to end */
 
 enum { BUILD_TRIES = 8, SCAN_PARTS = 12 };
@@ -230,10 +232,11 @@ static double next_step(const sp_answer *answer, const seek_variant *variant,
 
 /* First where the easier bounds begin to hold; then, when others do not hold there, on from that place. */
 static double next_first(const sp_answer *answer, const seek_variant *variant,
-                         const seek_record **sorted, bracket_point *point)
+                         const seek_record **sorted, int count, bracket_point *point)
 {
     const sp_target *target = answer->target;
-    const int first = target->first, count = list_records(answer, variant, sorted);
+    const int first = target->first;
+    const double range = variant->high - variant->low;
     const double within = target->variable[first].within;
     bracket b = {.low = variant->low,
                  .high = variant->high,
@@ -251,6 +254,9 @@ static double next_first(const sp_answer *answer, const seek_variant *variant,
         const double x = sorted[held]->x[first], before = held ? sorted[held - 1]->x[first] : x;
         return x > crossing && x - before > within * (1 + 1e-9) ? 0.5 * (x + before) : NAN;
     }
+    /* from a corner of the range a figure may seem to fall that rises */
+    if (sorted[count - 1]->x[first] - sorted[0]->x[first] < CORNER * range)
+        return variant->low + 0.5 * range;
     for (int i = 0; i < count; i++)
         if (!(sorted[i]->x[first] < crossing) &&
             side_margin(target, sorted, count, sorted[i], HARDER) >= 0)
@@ -277,11 +283,23 @@ static const seek_record *find_open(const sp_target *target, const seek_record *
         if (!*best || sorted[i]->least > (*best)->least || isnan((*best)->least)) *best = sorted[i];
     }
     /* a little nearer with one seed alone is no news */
-    return open && (!nearest || open->least > nearest->least + NO_NEWS) ? open : NULL;
+    if (!nearest || !open) return open;
+    return isfinite(open->least) && !(nearest->least + NO_NEWS >= open->least) ? open : NULL;
 }
 
-/* The next point of a variant; 0 when its search is over. The way is found with the first flaw seed; once a point has all of
- * them the search is near its end, and the others get them too. */
+/* Are all flaw seeds known close to x? Then the search is near its end. */
+static int is_near_whole(const sp_target *target, const seek_record *const *sorted, int count,
+                         double x)
+{
+    const double within = target->variable[target->first].within;
+    int whole = 0;
+    for (int i = 0; i < count; i++)
+        whole |= sorted[i]->seeds == target->seed_count &&
+                 fabs(sorted[i]->x[target->first] - x) <= NEAR * within;
+    return whole;
+}
+
+/* The next point of a variant; 0 when its search is over. The way is found with the first flaw seed, the end with all. */
 static int next_point(const sp_answer *answer, const seek_variant *variant,
                       const seek_record **sorted, bracket_point *point, seek_wanted *wanted)
 {
@@ -290,13 +308,11 @@ static int next_point(const sp_answer *answer, const seek_variant *variant,
     memcpy(wanted->x, variant->x, sizeof variant->x);
     wanted->seeds = target->seed_count;
     if (first < 0) return variant->count == 0;
-    const double next = next_first(answer, variant, sorted, point);
     const int count = list_records(answer, variant, sorted);
+    const double next = next_first(answer, variant, sorted, count, point);
     if (!isnan(next)) {
         wanted->x[first] = seek_variable_round(&target->variable[first], next);
-        int whole = 0;
-        for (int i = 0; i < count; i++) whole |= sorted[i]->seeds == target->seed_count;
-        wanted->seeds = whole ? target->seed_count : 1;
+        if (!is_near_whole(target, sorted, count, wanted->x[first])) wanted->seeds = 1;
         /* a point that is known again says no more: rounding has met it */
         if (!seek_record_at(answer, variant, wanted->x)) return 1;
     }
