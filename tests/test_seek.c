@@ -6,6 +6,7 @@
 #include <unistd.h>
 
 #include <strutpress/batch.h>
+#include <strutpress/inspect.h>
 #include <strutpress/seek.h>
 
 #include "base/alloc.h"
@@ -733,6 +734,38 @@ static void test_round_trip(void **state)
     forget(&s);
 }
 
+/* Every pattern, with walls and without: the written lines, read as a drawing, are the same network. */
+static void test_networks_read_back(void **state)
+{
+    (void)state;
+    for (int row = 0; row < 2 * sp_list_pattern_count(); row++) {
+        sp_context context = {0};
+        sp_case request;
+        sp_network built, drawn;
+        const sp_listed pattern = sp_list_pattern_at(row / 2);
+        if (!strcmp(pattern.name, "drawn")) continue;
+        sp_case_default(&request);
+        request.wall_beads = row % 2 ? 2 : 0;
+        request.angle = 30;
+        snprintf(request.pattern, sizeof request.pattern, "%s", pattern.name);
+        snprintf(request.network_file, sizeof request.network_file, "%s", in_folder("lines.vtk"));
+        if (sp_network_build(&context, &request, 0, &built) != SP_OK)
+            fail_msg("%s", context.message);
+        FILE *stream = fopen(request.network_file, "w");
+        seek_write_network(&built, "title", stream);
+        fclose(stream);
+        strcpy(request.pattern, "drawn");
+        if (sp_network_build(&context, &request, 0, &drawn) != SP_OK)
+            fail_msg("%s", context.message);
+        if (drawn.strut_count != built.strut_count || drawn.joint_count != built.joint_count)
+            fail_msg("%s, %d walls: %d struts instead of %d", pattern.name, request.wall_beads,
+                     drawn.strut_count, built.strut_count);
+        check_relative(drawn.solid_fraction, built.solid_fraction, 1e-6);
+        sp_network_free(&drawn);
+        sp_network_free(&built);
+    }
+}
+
 /* Every kind of value a case may hold: numbers that need 17 digits, lists, files with odd names, words, "none". */
 static void test_case_text(void **state)
 {
@@ -808,6 +841,7 @@ int main(void)
         cmocka_unit_test(test_interrupted),
         cmocka_unit_test(test_ends_that_cannot_be_built),
         cmocka_unit_test(test_round_trip),
+        cmocka_unit_test(test_networks_read_back),
         cmocka_unit_test(test_case_text),
     };
     return cmocka_run_group_tests(tests, make_folder, remove_folder);

@@ -7,6 +7,8 @@
 #include "case/case_parts.h"
 #include "seek/seek_parts.h"
 
+#define ROUND_LEFT 0.88 /* of the way, after one round: for the progress line alone */
+
 enum { STORED_VALUES_MAX = 1000 };
 
 /* ---- judging --------------------------------------------------------------------------------------------------- */
@@ -178,7 +180,7 @@ static void tell_progress(void *user, double fraction, const char *text)
     (void)text;
     for (int i = 0; i < answer->variant_count; i++)
         active += answer->variant[i].state == VARIANT_ACTIVE;
-    const double left = pow(0.75, answer->round + fraction);
+    const double left = pow(ROUND_LEFT, answer->round + fraction);
     snprintf(line, sizeof line, "%d pressed, %d of %d searches settled", answer->pressed,
              answer->variant_count - active, answer->variant_count);
     answer->context->progress(
