@@ -14,6 +14,7 @@
 #define FURTHER 1.25   /* extrapolate a little beyond the crossing, to have it between two points */
 #define NEAR_END 0.1   /* share of the range that is not worth a point of its own */
 #define FINEST_PEAK 16 /* a maximum below zero is followed to this share of the range */
+#define NEAR 3         /* times `within` */
 #define CLIMB_MAX 12   /* points below zero before the end of the range is tried */
 
 static double line_of(const bracket *b, double x)
@@ -46,7 +47,9 @@ static double slope_at(const bracket *b, int left)
     if (left < 0 || left + 1 >= b->count) return usual;
     const bracket_point *p = &b->point[left], *q = p + 1;
     const double slope = (q->value - p->value) / (line_of(b, q->x) - line_of(b, p->x));
-    return isfinite(slope) ? slope : usual;
+    const int far =
+        q->x - p->x > NEAR * b->within; /* closer ones show the noise of single struts */
+    return isfinite(slope) && far ? slope : usual;
 }
 
 /* All values are negative up to the end of the range: does one stick out inside? */
@@ -72,7 +75,9 @@ static double climb(const bracket *b)
     const double slope = slope_at(b, b->count - 2);
     if (!isfinite(top->value) || !(slope > 0) || b->count > CLIMB_MAX) return b->high;
     const double t = line_of(b, top->x) - FURTHER * top->value / slope;
-    const double x = fmax(x_of(b, t), top->x + b->within);
+    const double last = b->count > 1 ? top->x - top[-1].x : 0;
+    const int creeps = last <= NEAR * b->within; /* steps that bring nothing grow */
+    const double x = fmax(x_of(b, t), top->x + fmax(b->within, creeps ? 2 * last : 0));
     return x < b->high - NEAR_END * (b->high - b->low) ? x : b->high;
 }
 

@@ -12,7 +12,7 @@
 #define CLOSE (-0.05) /* a margin that is worth a closer look */
 #define NO_NEWS 0.02  /* margin */
 #define NEAR 3        /* times `within` */
-#define CORNER 0.25   /* of the range: points this close together say nothing of the whole */
+#define CORNER 0.25   /* of the range */
 #define EVEN 0.6      /* least share of the ups and downs of a figure that leads from end to end */
 
 enum { BUILD_TRIES = 8, SCAN_PARTS = 12 };
@@ -130,35 +130,59 @@ static sp_status trim_range(sp_answer *answer, seek_variant *variant)
 
 /* ---- the next point of one variant ----------------------------------------------------------------------------- */
 
-/* Records of the search in hand, the other variables as they are held, in the order of the first. */
-static int list_records(const sp_answer *answer, const seek_variant *variant,
-                        const seek_record **sorted)
+/* The records of the search in hand, the other variables as they are held, in the order of the first. */
+typedef struct track {
+    const sp_target *target;
+    double low, high, within; /* of the first variable */
+    int count;
+    const seek_record **record;
+} track;
+
+static double place_of(const track *t, int i)
 {
-    const int first = answer->target->first;
-    int count = 0;
+    return t->record[i]->x[t->target->first];
+}
+
+/* `record` and `point` have room for all records of the variant. */
+static track make_track(const sp_answer *answer, const seek_variant *variant,
+                        const seek_record **record)
+{
+    const sp_target *target = answer->target;
+    const int first = target->first;
+    track t = {.target = target,
+               .low = variant->low,
+               .high = variant->high,
+               .within = target->variable[first].within,
+               .record = record};
     for (int i = 0; i < variant->count; i++) {
-        const seek_record *record = &variant->record[i];
         double held[SEEK_VARIABLE_MAX];
         memcpy(held, variant->x, sizeof held);
-        held[first] = record->x[first];
-        if (seek_record_at(answer, variant, held) != record) continue;
-        if (!(held[first] >= variant->low && held[first] <= variant->high)) continue;
-        int at = count++;
-        for (; at > 0 && sorted[at - 1]->x[first] > held[first]; at--) sorted[at] = sorted[at - 1];
-        sorted[at] = record;
+        held[first] = variant->record[i].x[first];
+        if (seek_record_at(answer, variant, held) != &variant->record[i]) continue;
+        if (!(held[first] >= t.low && held[first] <= t.high)) continue;
+        int at = t.count++;
+        for (; at > 0 && place_of(&t, at - 1) > held[first]; at--) record[at] = record[at - 1];
+        record[at] = &variant->record[i];
     }
-    return count;
+    return t;
+}
+
+/* Points in a corner of the range say little of the whole. */
+static int is_corner(const track *t)
+{
+    return t->count < 2 || place_of(t, t->count - 1) - place_of(t, 0) < CORNER * (t->high - t->low);
 }
 
 typedef enum { RISES, FALLS, UNEVEN } trend;
 
-/* How a figure goes along the records: the way from end to end against all its ups and downs. One point says nothing: most
- * figures rise with the density. */
-static trend trend_of(const seek_record *const *sorted, int count, int figure)
+/* How a figure goes along the records: the way from end to end against all its ups and downs. As long as little is known it
+ * is taken to rise, as most figures do with the density. */
+static trend trend_of(const track *t, int figure)
 {
     double net = 0, all = 0, last = NAN;
-    for (int i = 0; i < count; i++) {
-        const double value = sorted[i]->median[figure];
+    if (is_corner(t)) return RISES;
+    for (int i = 0; i < t->count; i++) {
+        const double value = t->record[i]->median[figure];
         if (!isfinite(value)) continue;
         if (isfinite(last)) {
             net += value - last;
@@ -173,114 +197,103 @@ static trend trend_of(const seek_record *const *sorted, int count, int figure)
 /* Bounds that get easier as the first variable grows, those that get harder, those of uneven figures. */
 typedef enum { EASIER, HARDER, ANYHOW } side_kind;
 
-/* Least margin of one kind of bounds; infinite when there are none. */
-static double side_margin(const sp_target *target, const seek_record *const *sorted, int count,
-                          const seek_record *record, side_kind kind)
+/* Least margin of one kind of bounds at one record; infinite when there are none. */
+static double side_margin(const track *t, int i, side_kind kind)
 {
     double least = INFINITY;
-    for (int c = 0; c < target->condition_count; c++) {
-        const trend way = trend_of(sorted, count, target->condition[c].figure);
+    for (int c = 0; c < t->target->condition_count; c++) {
+        const trend way = trend_of(t, t->target->condition[c].figure);
         for (int side = 0; side < 2; side++) {
+            const double margin = t->record[i]->margin[c][side];
             const side_kind mine = way == UNEVEN             ? ANYHOW
                                    : (way == RISES) == !side ? EASIER
                                                              : HARDER;
-            if (mine == kind && !(record->margin[c][side] >= least))
-                least = record->margin[c][side];
+            if (mine == kind && !(margin >= least)) least = margin;
         }
     }
     return least;
 }
 
-/* No place holds both kinds of bounds: the nearest is where both are missed alike. */
-static double next_balanced(const sp_answer *answer, const seek_variant *variant,
-                            const seek_record **sorted, int count, double crossing,
-                            bracket_point *point)
+/* The first record that holds; t->count when none does. */
+static int find_held(const track *t)
 {
-    const sp_target *target = answer->target;
-    const double within = target->variable[target->first].within;
+    int held = 0;
+    while (held < t->count && !(t->record[held]->least >= 0)) held++;
+    return held;
+}
+
+/* No place holds both kinds of bounds: the nearest is where both are missed alike. */
+static double next_balanced(const track *t, double crossing, bracket_point *point)
+{
     double nearest = -INFINITY;
-    bracket b = {.low = variant->low, .high = crossing, .within = within, .point = point};
-    for (int i = 0; i < count; i++) {
-        const double x = sorted[i]->x[target->first];
-        nearest = fmax(nearest, sorted[i]->least);
-        if (x > crossing) continue;
+    bracket b = {.low = t->low, .high = crossing, .within = t->within, .point = point};
+    for (int i = 0; i < t->count; i++) {
+        nearest = fmax(nearest, t->record[i]->least);
+        if (place_of(t, i) > crossing) continue;
         point[b.count++] =
-            (bracket_point){x, side_margin(target, sorted, count, sorted[i], EASIER) -
-                                   side_margin(target, sorted, count, sorted[i], HARDER)};
+            (bracket_point){place_of(t, i), side_margin(t, i, EASIER) - side_margin(t, i, HARDER)};
     }
-    if (nearest > CLOSE) b.within = 0.25 * within; /* the place may be narrower than `within` */
+    if (nearest > CLOSE) b.within = 0.25 * t->within; /* the place may be narrower than `within` */
     return bracket_next(&b);
 }
 
-/* Uneven figures: look from `from` upwards, in steps, as far as the harder bounds hold. */
-static double next_step(const sp_answer *answer, const seek_variant *variant,
-                        const seek_record **sorted, int count, double from)
+/* Uneven figures: look from `from` up to `to`, in steps, as far as the harder bounds hold. */
+static double next_step(const track *t, double from, double to)
 {
-    const sp_target *target = answer->target;
-    const double within = target->variable[target->first].within;
-    const double step = fmax(within, (variant->high - variant->low) / SCAN_PARTS);
+    const double step = fmax(t->within, (t->high - t->low) / SCAN_PARTS);
     double x = from;
-    for (int i = 0; i <= count; i++) {
-        const double next = i < count ? sorted[i]->x[target->first] : variant->high;
+    for (int i = 0; i <= t->count && x < to; i++) {
+        const double next = i < t->count ? fmin(place_of(t, i), to) : to;
         if (next <= x) continue;
         if (next - x > step * (1 + 1e-9)) return x + fmin(step, 0.5 * (next - x));
         x = next;
-        if (i < count && side_margin(target, sorted, count, sorted[i], HARDER) < 0) break;
+        if (i < t->count && side_margin(t, i, HARDER) < 0) break;
     }
     return NAN;
 }
 
-/* First where the easier bounds begin to hold; then, when others do not hold there, on from that place. */
-static double next_first(const sp_answer *answer, const seek_variant *variant,
-                         const seek_record **sorted, int count, bracket_point *point)
+/* A place is found. When uneven figures have led past the first place of the easier bounds: is there a better one below? */
+static double next_below(const track *t, double crossing, int held)
 {
-    const sp_target *target = answer->target;
-    const int first = target->first;
-    const double range = variant->high - variant->low;
-    const double within = target->variable[first].within;
-    bracket b = {.low = variant->low,
-                 .high = variant->high,
-                 .within = within,
-                 .count = count,
-                 .point = point};
-    int held = 0;
-    for (int i = 0; i < count; i++)
-        point[i] = (bracket_point){sorted[i]->x[first],
-                                   side_margin(target, sorted, count, sorted[i], EASIER)};
+    const double x = place_of(t, held), before = held ? place_of(t, held - 1) : x;
+    if (!(x > crossing)) return NAN;
+    const double next = next_step(t, crossing, x);
+    if (!isnan(next) || x - before <= t->within * (1 + 1e-9)) return next;
+    return 0.5 * (x + before);
+}
+
+/* First where the easier bounds begin to hold; then, when others do not hold there, on from that place. */
+static double next_place(const track *t, bracket_point *point)
+{
+    bracket b = {
+        .low = t->low, .high = t->high, .within = t->within, .count = t->count, .point = point};
+    for (int i = 0; i < t->count; i++)
+        point[i] = (bracket_point){place_of(t, i), side_margin(t, i, EASIER)};
     const double next = bracket_next(&b), crossing = bracket_crossing(&b);
     if (!isnan(next) || isnan(crossing)) return next;
-    while (held < count && !(sorted[held]->least >= 0)) held++;
-    if (held < count) { /* a place is found; close to it a lighter one? */
-        const double x = sorted[held]->x[first], before = held ? sorted[held - 1]->x[first] : x;
-        return x > crossing && x - before > within * (1 + 1e-9) ? 0.5 * (x + before) : NAN;
-    }
-    /* from a corner of the range a figure may seem to fall that rises */
-    if (sorted[count - 1]->x[first] - sorted[0]->x[first] < CORNER * range)
-        return variant->low + 0.5 * range;
-    for (int i = 0; i < count; i++)
-        if (!(sorted[i]->x[first] < crossing) &&
-            side_margin(target, sorted, count, sorted[i], HARDER) >= 0)
-            return next_step(answer, variant, sorted, count, crossing);
-    return next_balanced(answer, variant, sorted, count, crossing, point);
+    const int held = find_held(t);
+    if (held < t->count) return next_below(t, crossing, held);
+    if (is_corner(t)) return t->low + 0.5 * (t->high - t->low);
+    for (int i = 0; i < t->count; i++)
+        if (!(place_of(t, i) < crossing) && side_margin(t, i, HARDER) >= 0)
+            return next_step(t, crossing, t->high);
+    return next_balanced(t, crossing, point);
 }
 
 /* The search is over by what is known: which of the points that decide has not all of its flaw seeds? These are the first
  * that holds and the one below it; without one that holds, the nearest. NULL: all have them. */
-static const seek_record *find_open(const sp_target *target, const seek_record *const *sorted,
-                                    int count)
+static const seek_record *find_open(const track *t)
 {
+    const int seeds = t->target->seed_count, held = find_held(t);
     const seek_record *open = NULL, *nearest = NULL;
-    int held = 0;
-    while (held < count && !(sorted[held]->least >= 0)) held++;
-    if (held < count) {
-        if (sorted[held]->seeds < target->seed_count) return sorted[held];
-        open = held ? sorted[held - 1] : NULL;
-        return open && open->seeds < target->seed_count ? open : NULL;
+    if (held < t->count) {
+        if (t->record[held]->seeds < seeds) return t->record[held];
+        return held && t->record[held - 1]->seeds < seeds ? t->record[held - 1] : NULL;
     }
-    for (int i = 0; i < count; i++) {
-        const int whole = sorted[i]->seeds == target->seed_count;
-        const seek_record **best = whole ? &nearest : &open;
-        if (!*best || sorted[i]->least > (*best)->least || isnan((*best)->least)) *best = sorted[i];
+    for (int i = 0; i < t->count; i++) {
+        const seek_record **best = t->record[i]->seeds == seeds ? &nearest : &open;
+        if (!*best || t->record[i]->least > (*best)->least || isnan((*best)->least))
+            *best = t->record[i];
     }
     /* a little nearer with one seed alone is no news */
     if (!nearest || !open) return open;
@@ -288,35 +301,33 @@ static const seek_record *find_open(const sp_target *target, const seek_record *
 }
 
 /* Are all flaw seeds known close to x? Then the search is near its end. */
-static int is_near_whole(const sp_target *target, const seek_record *const *sorted, int count,
-                         double x)
+static int is_near_whole(const track *t, double x)
 {
-    const double within = target->variable[target->first].within;
     int whole = 0;
-    for (int i = 0; i < count; i++)
-        whole |= sorted[i]->seeds == target->seed_count &&
-                 fabs(sorted[i]->x[target->first] - x) <= NEAR * within;
+    for (int i = 0; i < t->count; i++)
+        whole |= t->record[i]->seeds == t->target->seed_count &&
+                 fabs(place_of(t, i) - x) <= NEAR * t->within;
     return whole;
 }
 
 /* The next point of a variant; 0 when its search is over. The way is found with the first flaw seed, the end with all. */
 static int next_point(const sp_answer *answer, const seek_variant *variant,
-                      const seek_record **sorted, bracket_point *point, seek_wanted *wanted)
+                      const seek_record **record, bracket_point *point, seek_wanted *wanted)
 {
     const sp_target *target = answer->target;
     const int first = target->first;
     memcpy(wanted->x, variant->x, sizeof variant->x);
     wanted->seeds = target->seed_count;
     if (first < 0) return variant->count == 0;
-    const int count = list_records(answer, variant, sorted);
-    const double next = next_first(answer, variant, sorted, count, point);
+    const track t = make_track(answer, variant, record);
+    const double next = next_place(&t, point);
     if (!isnan(next)) {
         wanted->x[first] = seek_variable_round(&target->variable[first], next);
-        if (!is_near_whole(target, sorted, count, wanted->x[first])) wanted->seeds = 1;
+        if (!is_near_whole(&t, wanted->x[first])) wanted->seeds = 1;
         /* a point that is known again says no more: rounding has met it */
         if (!seek_record_at(answer, variant, wanted->x)) return 1;
     }
-    const seek_record *open = find_open(target, sorted, count);
+    const seek_record *open = find_open(&t);
     if (!open) return 0;
     memcpy(wanted->x, open->x, sizeof wanted->x);
     wanted->seeds = target->seed_count;
@@ -354,7 +365,7 @@ void seek_settle(const sp_answer *answer, seek_variant *variant)
 
 /* A sibling reaches the target with less than this variant has where it still misses it. */
 static int is_beaten(const sp_answer *answer, const seek_variant *variant,
-                     const seek_record **sorted)
+                     const seek_record **record)
 {
     const sp_target *target = answer->target;
     const int save = target->save;
@@ -365,27 +376,21 @@ static int is_beaten(const sp_answer *answer, const seek_variant *variant,
         if (other->candidate != variant->candidate || !other->reached || other == variant) continue;
         least = fmin(least, other->record[other->best].median[save]);
     }
-    const int count = list_records(answer, variant, sorted);
-    if (trend_of(sorted, count, save) != RISES) return 0;
-    for (int i = 0; i < count; i++) {
-        if (sorted[i]->least >= 0) return 0;
-        /* missed because of bounds that get easier: the target lies above */
-        if (side_margin(target, sorted, count, sorted[i], EASIER) < 0)
-            missed = fmax(missed, sorted[i]->median[save]);
-    }
+    const track t = make_track(answer, variant, record);
+    if (trend_of(&t, save) != RISES || find_held(&t) < t.count) return 0;
+    for (int i = 0; i < t.count; i++)
+        if (side_margin(&t, i, EASIER) < 0) /* the target lies above */
+            missed = fmax(missed, t.record[i]->median[save]);
     return missed >= least;
 }
 
 /* Is this condition missed at a record below `end` where all bounds of even figures hold? */
-static int is_missed(const sp_target *target, const seek_record *const *sorted, int count,
-                     int condition, double end)
+static int is_missed(const track *t, int condition, double end)
 {
-    for (int i = 0; i < count; i++) {
-        const double *margin = sorted[i]->margin[condition];
-        if (sorted[i]->x[target->first] >= end || (margin[0] >= 0 && margin[1] >= 0)) continue;
-        if (side_margin(target, sorted, count, sorted[i], EASIER) >= 0 &&
-            side_margin(target, sorted, count, sorted[i], HARDER) >= 0)
-            return 1;
+    for (int i = 0; i < t->count; i++) {
+        const double *margin = t->record[i]->margin[condition];
+        if (place_of(t, i) >= end || (margin[0] >= 0 && margin[1] >= 0)) continue;
+        if (side_margin(t, i, EASIER) >= 0 && side_margin(t, i, HARDER) >= 0) return 1;
     }
     return 0;
 }
@@ -397,14 +402,13 @@ static sp_status find_uneven(sp_answer *answer, seek_variant *variant)
     if (target->first < 0 || variant->best < 0) return SP_OK;
     const double end =
         variant->reached ? variant->record[variant->best].x[target->first] : INFINITY;
-    const seek_record **sorted = sp_alloc((size_t)variant->count, sizeof *sorted);
-    if (!sorted) return sp_fail(answer->context, SP_NO_MEMORY, "no memory for a search");
-    const int count = list_records(answer, variant, sorted);
+    const seek_record **record = sp_alloc((size_t)variant->count, sizeof *record);
+    if (!record) return sp_fail(answer->context, SP_NO_MEMORY, "no memory for a search");
+    const track t = make_track(answer, variant, record);
     for (int c = 0; c < target->condition_count && variant->uneven < 0; c++)
-        if (trend_of(sorted, count, target->condition[c].figure) == UNEVEN &&
-            is_missed(target, sorted, count, c, end))
+        if (trend_of(&t, target->condition[c].figure) == UNEVEN && is_missed(&t, c, end))
             variant->uneven = target->condition[c].figure;
-    sp_free(sorted);
+    sp_free(record);
     return SP_OK;
 }
 
@@ -417,11 +421,10 @@ int seek_free_count(const sp_target *target)
 
 /* The bracket finds the smallest value of its variable: that is the answer when what is saved rises with it. */
 static int bracket_is_enough(const sp_answer *answer, const seek_variant *variant,
-                             const seek_record **sorted)
+                             const seek_record **record)
 {
-    const int count = list_records(answer, variant, sorted);
-    return seek_free_count(answer->target) < 2 &&
-           trend_of(sorted, count, answer->target->save) == RISES;
+    const track t = make_track(answer, variant, record);
+    return seek_free_count(answer->target) < 2 && trend_of(&t, answer->target->save) == RISES;
 }
 
 /* The points of one round; *wanted_count 0: every search is over. */
@@ -436,17 +439,17 @@ static sp_status list_wanted(sp_answer *answer, seek_wanted *wanted, int *wanted
         if (variant->state != VARIANT_ACTIVE) continue;
         const size_t room = (size_t)variant->count + 1;
         bracket_point *point = sp_alloc(room, sizeof *point);
-        const seek_record **sorted = sp_alloc(room, sizeof *sorted);
+        const seek_record **record = sp_alloc(room, sizeof *record);
         next->variant = i;
-        if (!point || !sorted)
+        if (!point || !record)
             status = sp_fail(answer->context, SP_NO_MEMORY, "no memory for a search");
-        else if (is_beaten(answer, variant, sorted))
+        else if (is_beaten(answer, variant, record))
             variant->state = VARIANT_DROPPED;
-        else if (!next_point(answer, variant, sorted, point, next))
+        else if (!next_point(answer, variant, record, point, next))
             variant->state = VARIANT_DONE;
         else
             (*wanted_count)++;
-        sp_free(sorted);
+        sp_free(record);
         sp_free(point);
     }
     return status;
@@ -513,10 +516,10 @@ static sp_status search_several(sp_answer *answer)
     seek_arrange(answer);
     for (int c = 0; c < count && status == SP_OK; c++) {
         const seek_variant *variant = &answer->variant[answer->best[c]];
-        const seek_record **sorted = sp_alloc((size_t)variant->count + 1, sizeof *sorted);
-        if (!sorted) return sp_fail(answer->context, SP_NO_MEMORY, "no memory for a search");
-        const int enough = bracket_is_enough(answer, variant, sorted);
-        sp_free(sorted);
+        const seek_record **record = sp_alloc((size_t)variant->count + 1, sizeof *record);
+        if (!record) return sp_fail(answer->context, SP_NO_MEMORY, "no memory for a search");
+        const int enough = bracket_is_enough(answer, variant, record);
+        sp_free(record);
         answer->share_from = 0.5 + 0.5 * c / count;
         answer->share_to = 0.5 + 0.5 * (c + 1) / count;
         answer->round = 0;

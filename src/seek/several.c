@@ -13,6 +13,7 @@
 #include "seek/seek_parts.h"
 
 #define FIRST_STEP 0.15 /* of each range */
+#define NO_NEWS 1e-3    /* a saving that is not worth a press */
 #define NOT_KNOWN                                                                                  \
     1.0 /* stands for a condition whose figure is not reached: missed by about a factor e */
 
@@ -139,6 +140,26 @@ static sp_status search(several *s, double *u)
     return SP_OK; /* the points count, whatever ended the search */
 }
 
+/* A point that holds with the first flaw seed and saves more than the best one, the one that saves most first. */
+static int find_better(const several *s, double *x)
+{
+    const sp_target *target = s->answer->target;
+    seek_variant *variant = &s->answer->variant[s->variant];
+    seek_settle(s->answer, variant);
+    double least =
+        variant->reached ? variant->record[variant->best].median[target->save] : INFINITY;
+    int found = 0;
+    for (int i = 0; i < variant->count; i++) {
+        const seek_record *record = &variant->record[i];
+        if (record->seeds == target->seed_count || !(record->least >= 0)) continue;
+        if (!(record->median[target->save] < (1 - NO_NEWS) * least)) continue;
+        least = record->median[target->save];
+        memcpy(x, record->x, sizeof record->x);
+        found = 1;
+    }
+    return found;
+}
+
 sp_status seek_several(sp_answer *answer, int index)
 {
     several s = {.answer = answer, .variant = index};
@@ -152,5 +173,8 @@ sp_status seek_several(sp_answer *answer, int index)
     point_of(&s, u, end);
     memcpy(variant->x, end, sizeof variant->x);
     variant->state = VARIANT_ACTIVE;
-    return seek_rounds(answer);
+    status = seek_rounds(answer);
+    seek_wanted wanted = {.variant = index, .seeds = target->seed_count};
+    while (status == SP_OK && find_better(&s, wanted.x)) status = seek_press(answer, &wanted, 1);
+    return status;
 }
