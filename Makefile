@@ -21,7 +21,7 @@ JOBS = $(if $(filter -j% --jobserver%,$(MAKEFLAGS)),,-j$(shell nproc 2>/dev/null
 SUB = +$(Q)$(MAKE) --no-print-directory $(if $(Q),-s) $(JOBS)
 
 # Debian 12 packages: to build and run the demo, to run the tests, to check the code.
-PACKAGES_BUILD := gcc libc6-dev make libsuitesparse-dev libopenblas-dev libyaml-dev libqhull-dev libjansson-dev libsqlite3-dev
+PACKAGES_BUILD := gcc libc6-dev make libsuitesparse-dev libopenblas-dev libyaml-dev libqhull-dev libjansson-dev libsqlite3-dev libnlopt-dev
 PACKAGES_TEST := libcmocka-dev pkg-config
 PACKAGES_CHECK := clang-14 clang-format-14 libclang-rt-14-dev libomp-14-dev valgrind
 PACKAGES := $(PACKAGES_BUILD) $(PACKAGES_TEST) $(PACKAGES_CHECK)
@@ -38,7 +38,7 @@ OPT += $(if $(and $(filter 1,$(NATIVE)),$(filter release,$(VARIANT))),-march=nat
 
 CPPFLAGS := -Iinclude -Isrc -D_GNU_SOURCE -DSP_VERSION='"$(VERSION)"' -DSP_FLAGS='"$(CC) $(strip $(OPT))"' -isystem /usr/include/suitesparse
 CFLAGS := -std=c17 $(WARN) $(OPT) -fopenmp
-LDLIBS := -lcholmod -lopenblas -lyaml -lqhull_r -ljansson -lsqlite3 -lm
+LDLIBS := -lcholmod -lopenblas -lyaml -lqhull_r -ljansson -lsqlite3 -lnlopt -lm
 LDFLAGS := $(if $(filter san fuzz,$(VARIANT)),-fsanitize=address$(comma)undefined) $(if $(filter cov,$(VARIANT)),--coverage) -fopenmp
 
 LIB_SRC := $(filter-out src/cli/%,$(wildcard src/*/*.c))
@@ -48,7 +48,7 @@ LONG_TESTS := $(patsubst %,tests/test_%.c,every_pattern coupons rules press latt
 TEST_SRC := $(LONG_TESTS) $(filter-out $(LONG_TESTS),$(wildcard tests/test_*.c))
 SUPPORT_SRC := $(filter-out $(TEST_SRC),$(wildcard tests/*.c))
 FUZZ_SRC := $(wildcard tests/fuzz/fuzz_*.c)
-DEMO := $(filter-out %-plan.yaml,$(wildcard docs/demo/*.yaml))
+DEMO := $(filter-out %-plan.yaml %-target.yaml,$(wildcard docs/demo/*.yaml))
 C_FILES := $(wildcard include/strutpress/*.h src/*/*.[ch] tests/*.[ch] tests/fuzz/*.[ch] docs/*.c benchmarks/*.c)
 obj = $(patsubst %.c,$(BUILD)/%.o,$(1))
 TESTS := $(patsubst tests/%.c,$(BUILD)/tests/%,$(TEST_SRC))

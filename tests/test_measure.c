@@ -96,6 +96,19 @@ static void spring_has_its_closed_forms(void **state)
     assert_false(take("efficiency_max", &path).reached);
 }
 
+/* Made-up zigzags: what falls behind the first maximum counts until the curve passes it. */
+static void drop_ends_where_the_maximum_is_passed(void **state)
+{
+    (void)state;
+    static const double stress[] = {0, 1, 2, 1.5, 1.8, 1.2, 1.9, 2.5, 0.5, 3};
+    sp_path path = empty_path();
+    assert_false(take("drop_after_maximum", &path).reached);
+    for (int i = 0; i < 10; i++) add(&path, 0.05 * i, stress[i]);
+    check_relative(value("drop_after_maximum", &path), 0.4, 1e-12);
+    path = sampled(spring, 0.7, 70);
+    check_close(value("drop_after_maximum", &path), 0, 0);
+}
+
 /* Miltz & Gruenbaum 1981: eta = strain on a perfect plateau, strain/2 on a spring. A last step of twice the stress
  * puts the maximum at the end of the plateau or of the spring, so that it is reported. */
 static void efficiency_of_plateau_and_spring(void **state)
@@ -278,6 +291,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(spring_has_its_closed_forms),
+        cmocka_unit_test(drop_ends_where_the_maximum_is_passed),
         cmocka_unit_test(efficiency_of_plateau_and_spring),
         cmocka_unit_test(densification_of_a_smooth_curve_converges),
         cmocka_unit_test(sine_has_its_closed_forms),

@@ -36,5 +36,8 @@ typedef struct sp_batch_report {
  * SP_NO_READ, SP_NO_MEMORY; *report is filled in any case. */
 sp_status sp_batch_press(sp_context *context, const sp_plan *plan, sp_store *store, int threads,
                          sp_batch_report *report);
+/* The same for a list of `count` cases. */
+sp_status sp_batch_press_cases(sp_context *context, const sp_case *request, int count,
+                               sp_store *store, int threads, sp_batch_report *report);
 
 #endif

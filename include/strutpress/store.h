@@ -38,6 +38,19 @@ sp_status sp_store_resolve(sp_context *context, const sp_case *request, sp_resol
 sp_status sp_store_has(sp_context *context, sp_store *store, const sp_resolved *resolved,
                        int *found);
 
+/* What came of this very coupon, by its key. */
+typedef struct sp_found {
+    int found;    /* 0: not stored, the rest is empty */
+    long long id; /* for sp_store_curve */
+    int outcome;  /* as in sp_stored */
+    char reason[SP_MESSAGE_SIZE];
+} sp_found;
+
+/* Find one coupon and its measures, one per row of sp_measure_rows (room is the caller's; all "not reached" without a
+ * result). Errors: SP_NO_READ, also when the store was written before a measure existed. */
+sp_status sp_store_get(sp_context *context, sp_store *store, const sp_resolved *resolved,
+                       sp_found *found, sp_measure *measure);
+
 /* Commit one coupon: its outcome (status of sp_run), the failure line, cautions (lines, or ""), and the result, NULL
  * when there is none. A coupon that is stored already stays as it is. Errors: SP_NO_WRITE, SP_NO_MEMORY. */
 sp_status sp_store_put(sp_context *context, sp_store *store, const sp_resolved *resolved,

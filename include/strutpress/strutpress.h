@@ -11,6 +11,7 @@
 #include <strutpress/network.h>
 #include <strutpress/path.h>
 #include <strutpress/run.h>
+#include <strutpress/seek.h>
 #include <strutpress/status.h>
 #include <strutpress/store.h>
 #include <strutpress/write.h>

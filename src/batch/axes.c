@@ -82,19 +82,19 @@ static sp_status add_list(plan_reader *r, plan_axis *axis, const yaml_node_t *no
 
 /* ---- ranges ---------------------------------------------------------------------------------------------------- */
 
-static double number_of(const sp_case *request, int row)
+double plan_number(const sp_case *request, int row)
 {
     const sp_case_row *about = sp_case_row_at(row);
     const void *field = (const char *)request + about->offset;
     return about->kind == SP_KIND_INTEGER ? *(const int *)field : *(const double *)field;
 }
 
-static sp_status range_end(plan_reader *r, const char *key, const yaml_node_t *node, double *value)
+sp_status plan_range_end(plan_reader *r, const char *key, const yaml_node_t *node, double *value)
 {
     sp_case trial = r->plan->base;
     sp_status status = sp_case_set_at(r->context, &trial, key, plan_line(node), plan_text(node));
     if (status != SP_OK) return status;
-    *value = number_of(&trial, sp_case_row_find(key));
+    *value = plan_number(&trial, sp_case_row_find(key));
     return isfinite(*value) ? SP_OK
                             : plan_refuse(r, node, key, plan_text(node), "a finite number", NULL);
 }
@@ -159,8 +159,8 @@ static sp_status add_range(plan_reader *r, plan_axis *axis, const yaml_node_t *n
     if (axis->key_count > 1 || (kind != SP_KIND_NUMBER && kind != SP_KIND_INTEGER))
         return plan_refuse(r, node, key, "a range", "a list; ranges are for one key with numbers",
                            NULL);
-    sp_status status = range_end(r, key, part[0], &from);
-    if (status == SP_OK) status = range_end(r, key, part[1], &to);
+    sp_status status = plan_range_end(r, key, part[0], &from);
+    if (status == SP_OK) status = plan_range_end(r, key, part[1], &to);
     if (status == SP_OK)
         status = part[2] ? range_count(r, key, part[2], &count)
                          : range_step(r, row, part[3], to - from, &step, &count);
@@ -189,12 +189,14 @@ static sp_status read_keys(plan_reader *r, plan_axis *axis, const yaml_node_t *n
 {
     const char *text = plan_text(node);
     if (node->type != YAML_SCALAR_NODE)
-        return plan_refuse(r, node, "axes", text, "SECTION.NAME, or several with + between", NULL);
+        return plan_refuse(r, node, r->axes_name, text, "SECTION.NAME, or several with + between",
+                           NULL);
     while (1) {
         text += strspn(text, " ");
         const size_t length = strcspn(text, " +");
         if (axis->key_count == AXIS_KEYS)
-            return plan_refuse(r, node, "axes", plan_text(node), "at most 8 keys together", NULL);
+            return plan_refuse(r, node, r->axes_name, plan_text(node), "at most 8 keys together",
+                               NULL);
         snprintf(axis->key[axis->key_count], sizeof axis->key[0], "%.*s", (int)length, text);
         sp_status status = check_key(r, node, axis->key[axis->key_count]);
         if (status != SP_OK) return status;
@@ -204,7 +206,8 @@ static sp_status read_keys(plan_reader *r, plan_axis *axis, const yaml_node_t *n
         if (*text != '+') break;
         text++;
     }
-    if (*text) return plan_refuse(r, node, "axes", plan_text(node), "+ between two keys", NULL);
+    if (*text)
+        return plan_refuse(r, node, r->axes_name, plan_text(node), "+ between two keys", NULL);
     return SP_OK;
 }
 
@@ -222,7 +225,7 @@ static sp_status check_known(plan_reader *r, const plan_axis *axis, const yaml_n
 static sp_status read_axis(plan_reader *r, const yaml_node_t *key, const yaml_node_t *values)
 {
     if (r->plan->axis_count == AXIS_MAX)
-        return plan_refuse(r, key, "axes", plan_text(key), "at most 16 axes", NULL);
+        return plan_refuse(r, key, r->axes_name, plan_text(key), "at most 16 axes", NULL);
     plan_axis *axis = &r->plan->axis[r->plan->axis_count];
     sp_status status = read_keys(r, axis, key);
     if (status == SP_OK) status = check_known(r, axis, key);
@@ -243,7 +246,8 @@ sp_status plan_read_axes(plan_reader *r, const yaml_node_t *node)
 {
     sp_status status = SP_OK;
     if (node->type != YAML_MAPPING_NODE)
-        return plan_refuse(r, node, "axes", plan_text(node), "`section.name: values` lines", NULL);
+        return plan_refuse(r, node, r->axes_name, plan_text(node), "`section.name: values` lines",
+                           NULL);
     for (yaml_node_pair_t *p = node->data.mapping.pairs.start;
          p < node->data.mapping.pairs.top && status == SP_OK; p++)
         status = read_axis(r, node_at(r, p->key), node_at(r, p->value));

@@ -59,7 +59,7 @@ sp_status plan_copy_value(plan_reader *r, const yaml_node_t *node, const char *k
 
 /* ---- sections of a plan ---------------------------------------------------------------------------------------- */
 
-static sp_status read_base(plan_reader *r, const yaml_node_t *node)
+sp_status plan_read_base(plan_reader *r, const yaml_node_t *node)
 {
     char file[SP_FILE_SIZE];
     const char *name = plan_text(node), *slash = strrchr(r->source, '/');
@@ -102,7 +102,7 @@ static sp_status read_case_section(plan_reader *r, const yaml_node_t *section,
     return SP_OK;
 }
 
-static sp_status read_case(plan_reader *r, const yaml_node_t *node)
+sp_status plan_read_case(plan_reader *r, const yaml_node_t *node)
 {
     char names[SP_VALID_SIZE] = "";
     if (node->type != YAML_MAPPING_NODE)
@@ -128,21 +128,17 @@ static sp_status read_case(plan_reader *r, const yaml_node_t *node)
     return SP_OK;
 }
 
-/* In the order in which they are read, wherever they stand in the file. */
-static const struct {
-    const char *name;
-    sp_status (*read)(plan_reader *r, const yaml_node_t *node);
-} parts[] = {
-    {"base", read_base},        {"case", read_case},          {"axes", plan_read_axes},
-    {"seeds", plan_read_seeds}, {"where", plan_read_filters},
-};
-enum { PART_COUNT = sizeof parts / sizeof parts[0] };
+enum { PART_MAX = 16 };
 
-static sp_status read_parts(plan_reader *r)
+static sp_status find_parts(plan_reader *r, const plan_part *part, int count,
+                            const yaml_node_t **found)
 {
+    char valid[SP_VALID_SIZE] = "";
+    size_t used = 0;
     const yaml_node_t *root = yaml_document_get_root_node(&r->document);
-    const yaml_node_t *found[PART_COUNT] = {NULL};
-    static const char valid[] = "base, case, axes, seeds, where";
+    for (int i = 0; i < count; i++)
+        used += (size_t)snprintf(valid + used, sizeof valid - used, "%s%s", i ? ", " : "",
+                                 part[i].name);
     if (!root) return sp_case_fail(r->context, r->source, 1, "", "an empty file", valid, NULL);
     if (root->type != YAML_MAPPING_NODE)
         return plan_refuse(r, root, "", plan_text(root), valid, NULL);
@@ -150,26 +146,30 @@ static sp_status read_parts(plan_reader *r)
          p++) {
         const yaml_node_t *name = yaml_document_get_node(&r->document, p->key);
         sp_nearest nearest = {0};
-        int part = 0;
-        while (part < PART_COUNT && strcmp(parts[part].name, plan_text(name))) part++;
-        for (int i = 0; i < PART_COUNT; i++)
-            sp_nearest_offer(&nearest, plan_text(name), parts[i].name);
-        if (part == PART_COUNT)
-            return plan_refuse(r, name, "", plan_text(name), valid, nearest.name);
-        if (found[part])
-            return plan_refuse(r, name, parts[part].name, "the same key again", "once only", NULL);
-        found[part] = yaml_document_get_node(&r->document, p->value);
+        int i = 0;
+        while (i < count && strcmp(part[i].name, plan_text(name))) i++;
+        for (int k = 0; k < count; k++) sp_nearest_offer(&nearest, plan_text(name), part[k].name);
+        if (i == count) return plan_refuse(r, name, "", plan_text(name), valid, nearest.name);
+        if (found[i])
+            return plan_refuse(r, name, part[i].name, "the same key again", "once only", NULL);
+        found[i] = yaml_document_get_node(&r->document, p->value);
     }
     if (!found[0] && !found[1])
-        return plan_refuse(r, root, "", "a plan without a case",
+        return plan_refuse(r, root, "", "a file without a case",
                            "`base: CASE.yaml`, or `case:` with sections, or both", NULL);
-    for (int i = 0; i < PART_COUNT; i++) {
-        sp_status status = found[i] ? parts[i].read(r, found[i]) : SP_OK;
-        if (status != SP_OK) return status;
+    return SP_OK;
+}
+
+static sp_status read_parts(plan_reader *r, const plan_part *part, int count)
+{
+    const yaml_node_t *found[PART_MAX] = {NULL};
+    sp_status status = find_parts(r, part, count, found);
+    for (int i = 0; i < count && status == SP_OK; i++) {
+        status = found[i] ? part[i].read(r, found[i]) : SP_OK;
         /* values of the plan are relative to it, and their failure lines name it */
         if (i == 0) snprintf(r->plan->base.source, sizeof r->plan->base.source, "%s", r->source);
     }
-    return SP_OK;
+    return status;
 }
 
 /* ---- combinations ---------------------------------------------------------------------------------------------- */
@@ -281,10 +281,11 @@ static sp_status load_document(plan_reader *r, yaml_parser_t *parser)
                         "YAML with `name: value` lines indented by spaces", NULL);
 }
 
-sp_status sp_plan_parse(sp_context *context, const char *name, const char *text, size_t size,
-                        sp_plan **plan)
+sp_status plan_parse_parts(sp_context *context, const char *name, const char *text, size_t size,
+                           const plan_part *part, int part_count, const char *axes_name, void *user,
+                           sp_plan **plan)
 {
-    plan_reader r = {.context = context, .source = name};
+    plan_reader r = {.context = context, .source = name, .axes_name = axes_name, .user = user};
     yaml_parser_t parser;
     *plan = NULL;
     if (strlen(name) >= SP_FILE_SIZE)
@@ -302,7 +303,7 @@ sp_status sp_plan_parse(sp_context *context, const char *name, const char *text,
     yaml_parser_set_input_string(&parser, (const unsigned char *)text, size);
     status = load_document(&r, &parser);
     if (status == SP_OK) {
-        status = read_parts(&r);
+        status = read_parts(&r, part, part_count);
         if (status == SP_OK) status = list_places(&r);
         yaml_document_delete(&r.document);
     }
@@ -312,6 +313,17 @@ sp_status sp_plan_parse(sp_context *context, const char *name, const char *text,
     else
         sp_plan_free(r.plan);
     return status;
+}
+
+sp_status sp_plan_parse(sp_context *context, const char *name, const char *text, size_t size,
+                        sp_plan **plan)
+{
+    static const plan_part part[] = {
+        {"base", plan_read_base},   {"case", plan_read_case},     {"axes", plan_read_axes},
+        {"seeds", plan_read_seeds}, {"where", plan_read_filters},
+    };
+    return plan_parse_parts(context, name, text, size, part, sizeof part / sizeof part[0], "axes",
+                            NULL, plan);
 }
 
 sp_status sp_plan_read(sp_context *context, const char *file, sp_plan **plan)

@@ -46,7 +46,22 @@ typedef struct plan_reader {
     const char *source;
     sp_plan *plan;
     yaml_document_t document;
+    const char *axes_name; /* what the file calls its axes, for messages */
+    void *user;            /* of parts that belong to another room */
 } plan_reader;
+
+/* One part at the top of a file; parts are read in the order of their rows, wherever they stand. */
+typedef struct plan_part {
+    const char *name;
+    sp_status (*read)(plan_reader *r, const yaml_node_t *node);
+} plan_part;
+
+/* Read a file made of these parts; the first two must be those of base and case. Errors as for sp_plan_parse. */
+sp_status plan_parse_parts(sp_context *context, const char *name, const char *text, size_t size,
+                           const plan_part *part, int part_count, const char *axes_name, void *user,
+                           sp_plan **plan);
+sp_status plan_read_base(plan_reader *r, const yaml_node_t *node);
+sp_status plan_read_case(plan_reader *r, const yaml_node_t *node);
 
 int plan_line(const yaml_node_t *node);
 sp_status plan_refuse(plan_reader *r, const yaml_node_t *node, const char *key,
@@ -57,6 +72,10 @@ const char *plan_text(const yaml_node_t *node);
 sp_status plan_copy_value(plan_reader *r, const yaml_node_t *node, const char *key, char **copy);
 
 sp_status plan_read_axes(plan_reader *r, const yaml_node_t *node);
+/* One end of a range, checked against its row. */
+sp_status plan_range_end(plan_reader *r, const char *key, const yaml_node_t *node, double *value);
+/* The number in a NUMBER or INTEGER row of a case. */
+double plan_number(const sp_case *request, int row);
 sp_status plan_read_seeds(plan_reader *r, const yaml_node_t *node);
 sp_status plan_read_filters(plan_reader *r, const yaml_node_t *node);
 int plan_keeps(const sp_plan *plan, const sp_case *request);

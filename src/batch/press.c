@@ -18,7 +18,9 @@ typedef struct job {
 
 typedef struct batch {
     sp_context *context;
-    const sp_plan *plan;
+    const sp_plan *plan;   /* the coupons, */
+    const sp_case *listed; /* or these when NULL */
+    int listed_count;
     sp_store *store;
     sp_batch_report *report;
     job *job;
@@ -44,6 +46,14 @@ static double estimate_work(const sp_case *request)
 
 /* ---- what is to do --------------------------------------------------------------------------------------------- */
 
+static void get_case(const batch *b, int index, sp_case *request)
+{
+    if (b->plan)
+        sp_plan_case(b->plan, index, request);
+    else
+        *request = b->listed[index];
+}
+
 static int compare_keys(const void *left, const void *right)
 {
     const job *a = left, *b = right;
@@ -62,11 +72,11 @@ static sp_status list_jobs(batch *b)
 {
     sp_case request;
     sp_resolved resolved;
-    const int planned = sp_plan_count(b->plan);
+    const int planned = b->plan ? sp_plan_count(b->plan) : b->listed_count;
     b->job = sp_alloc((size_t)planned, sizeof *b->job);
     if (!b->job) return sp_fail(b->context, SP_NO_MEMORY, "no memory for %d coupons", planned);
     for (int i = 0; i < planned; i++) {
-        sp_plan_case(b->plan, i, &request);
+        get_case(b, i, &request);
         sp_status status = sp_store_resolve(b->context, &request, &resolved);
         if (status != SP_OK) return status;
         b->job[i] = (job){.index = i, .work = estimate_work(&request)};
@@ -78,7 +88,7 @@ static sp_status list_jobs(batch *b)
         int found = 0;
         if (i && !strcmp(b->job[i].key, b->job[i - 1].key)) continue;
         b->report->planned++;
-        sp_plan_case(b->plan, b->job[i].index, &request);
+        get_case(b, b->job[i].index, &request);
         sp_status status = sp_store_resolve(b->context, &request, &resolved);
         if (status == SP_OK) status = sp_store_has(b->context, b->store, &resolved, &found);
         if (status != SP_OK) return status;
@@ -170,7 +180,7 @@ static void press_one(batch *b, const job *mine)
     sp_result result = {0};
     cautions kept = {0};
     sp_context own = {.interrupt = b->context->interrupt, .warn = keep_caution, .user = &kept};
-    sp_plan_case(b->plan, mine->index, &request);
+    get_case(b, mine->index, &request);
     sp_status outcome = sp_store_resolve(&own, &request, &resolved);
     if (outcome == SP_OK && is_stored_now(b, &resolved)) return;
     if (outcome == SP_OK) outcome = sp_run(&own, &request, &result);
@@ -193,26 +203,43 @@ static int take_next(batch *b)
     return taken;
 }
 
+static sp_status press_all(batch *b, int threads)
+{
+    sp_batch_report *report = b->report;
+    memset(report, 0, sizeof *report);
+    if (threads <= 0) threads = omp_get_max_threads();
+    b->status = list_jobs(b);
+    if (b->status == SP_OK && b->count) {
+        if (threads > b->count) threads = b->count;
+        b->begin = now();
+#pragma omp parallel num_threads(threads)
+        for (int mine = take_next(b); mine >= 0; mine = take_next(b)) press_one(b, &b->job[mine]);
+    }
+    report->threads = threads;
+    report->not_stored = b->status == SP_OK || report->planned == 0
+                             ? report->not_stored
+                             : report->planned - report->stored - report->pressed;
+    if (b->status == SP_INTERRUPTED)
+        sp_fail(b->context, SP_INTERRUPTED, "interrupted: %d coupons are stored, %d are left",
+                report->stored + report->pressed, report->not_stored);
+    sp_free(b->job);
+    return b->status;
+}
+
 sp_status sp_batch_press(sp_context *context, const sp_plan *plan, sp_store *store, int threads,
                          sp_batch_report *report)
 {
     batch b = {.context = context, .plan = plan, .store = store, .report = report};
-    memset(report, 0, sizeof *report);
-    if (threads <= 0) threads = omp_get_max_threads();
-    b.status = list_jobs(&b);
-    if (b.status == SP_OK && b.count) {
-        if (threads > b.count) threads = b.count;
-        b.begin = now();
-#pragma omp parallel num_threads(threads)
-        for (int mine = take_next(&b); mine >= 0; mine = take_next(&b)) press_one(&b, &b.job[mine]);
-    }
-    report->threads = threads;
-    report->not_stored = b.status == SP_OK || report->planned == 0
-                             ? report->not_stored
-                             : report->planned - report->stored - report->pressed;
-    if (b.status == SP_INTERRUPTED)
-        sp_fail(context, SP_INTERRUPTED, "interrupted: %d coupons are stored, %d are left",
-                report->stored + report->pressed, report->not_stored);
-    sp_free(b.job);
-    return b.status;
+    return press_all(&b, threads);
+}
+
+sp_status sp_batch_press_cases(sp_context *context, const sp_case *request, int count,
+                               sp_store *store, int threads, sp_batch_report *report)
+{
+    batch b = {.context = context,
+               .listed = request,
+               .listed_count = count,
+               .store = store,
+               .report = report};
+    return press_all(&b, threads);
 }

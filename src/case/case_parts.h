@@ -38,6 +38,9 @@ const char *sp_case_section_at(int section, const char **doc);
 int sp_case_row_parse(sp_case *request, int row, const char *text);
 /* A number in the unit of a row, of any size: for differences between values. 0 = refused. */
 int sp_case_number_parse(int row, const char *text, double *value);
+/* The same for a unit of a measure ("N", "MPa", "-"), and what it accepts in words: "a number (units N, kN)". */
+int sp_case_unit_parse(const char *unit, const char *text, double *value);
+void sp_case_unit_text(const char *unit, char *text, size_t size);
 /* Items of "[a, b]" or "a, b" by the unit and range of a row; 0 = refused. */
 int sp_case_list_parse(int row, const char *text, sp_list *list);
 /* Value with failure line, origin and line; line 0 = set by a program or the command line. Knows "infill.offset". */

@@ -30,6 +30,19 @@ static const unit_row units[] = {
     {"N", "kN", 1000, 1},
     {"g/cm3", "g/cm3", 1, 1},
     {"g/cm3", "kg/m3", 1, 1000},
+    /* of measures */
+    {"-", "%", 1, 100},
+    {"N/mm", "N/mm", 1, 1},
+    {"N/mm", "kN/m", 1, 1},
+    {"MJ/m3", "MJ/m3", 1, 1},
+    {"MJ/m3", "kJ/m3", 1, 1000},
+    {"MJ/m3", "mJ/mm3", 1, 1},
+    {"J/kg", "J/kg", 1, 1},
+    {"J/kg", "kJ/kg", 1000, 1},
+    {"mJ", "mJ", 1, 1},
+    {"mJ", "J", 1000, 1},
+    {"g", "g", 1, 1},
+    {"g", "kg", 1000, 1},
 };
 enum { UNIT_COUNT = sizeof units / sizeof units[0] };
 
@@ -124,6 +137,13 @@ int sp_case_number_parse(int index, const char *text, double *value)
     any.high = INFINITY;
     text = skip_space(text);
     return parse_number(&any, text, strlen(text), value);
+}
+
+int sp_case_unit_parse(const char *unit, const char *text, double *value)
+{
+    const sp_case_row any = {.unit = unit, .low = -INFINITY, .high = INFINITY};
+    text = skip_space(text);
+    return parse_number(&any, text, strlen(text), value) && isfinite(*value);
 }
 
 int sp_case_list_parse(int index, const char *text, sp_list *list)
@@ -291,6 +311,13 @@ static void append_units(const sp_case_row *row, char *text, size_t size)
         }
     if (count && !strcmp(row->unit, "%")) append(text, size, " or none for a fraction");
     if (count) append(text, size, ")");
+}
+
+void sp_case_unit_text(const char *unit, char *text, size_t size)
+{
+    const sp_case_row any = {.unit = unit};
+    snprintf(text, size, "a number");
+    append_units(&any, text, size);
 }
 
 void sp_case_range_text(int index, char *text, size_t size)

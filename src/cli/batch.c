@@ -84,27 +84,6 @@ static sp_status read_options(int argc, char **argv, batch_options *options)
     return SP_OK;
 }
 
-/* The store and the folder it stands in. */
-static sp_status open_store(sp_context *context, const batch_options *options, char *file,
-                            size_t size, sp_store **store)
-{
-    char folder[SP_FILE_SIZE + 16];
-    if (options->store) {
-        snprintf(file, size, "%s", options->store);
-    } else {
-        default_folder(options->file, file, size - strlen(".store"));
-        strcat(file, ".store");
-    }
-    snprintf(folder, sizeof folder, "%s", file);
-    char *slash = strrchr(folder, '/');
-    sp_status status = SP_OK;
-    if (slash && slash > folder) {
-        *slash = 0;
-        status = make_folder(context, folder);
-    }
-    return status == SP_OK ? sp_store_open(context, file, SP_STORE_WRITE, store) : status;
-}
-
 static void print_report(const sp_plan *plan, const sp_batch_report *report, const char *file)
 {
     printf("plan       %d coupons", report->planned);
@@ -124,7 +103,8 @@ static sp_status batch(const batch_options *options)
     sp_batch_report report;
     char file[SP_FILE_SIZE + 16];
     sp_status status = sp_plan_read(&context, options->file, &plan);
-    if (status == SP_OK) status = open_store(&context, options, file, sizeof file, &store);
+    if (status == SP_OK)
+        status = open_new_store(&context, options->file, options->store, file, sizeof file, &store);
     if (status != SP_OK) {
         sp_plan_free(plan);
         return fail_with(&context, status);

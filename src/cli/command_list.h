@@ -12,6 +12,8 @@
     X(compare, "compare",                                                                          \
       "STORE [--out FOLDER] [--measures A,B] [--rank MEASURE] [--mass GRAMS] [--dump]",            \
       "compare the coupons of a store: table, exponents, ranking, curves")                         \
+    X(seek, "seek", "TARGET.yaml [--store FILE] [--out FOLDER] [--threads N] [--quiet]",           \
+      "find the coupons that meet a target with the least material")                               \
     X(list, "list", "patterns | laws | measures | writers | parameters | reference",               \
       "list what a case or a result may contain")                                                  \
     X(help, "help", "[COMMAND]", "explain the program or one command")

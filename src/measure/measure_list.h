@@ -16,6 +16,8 @@
     X(first_maximum, "MPa",                                                                        \
       "stress at the first maximum that is followed by a drop of 1 % or more")                     \
     X(first_maximum_strain, "-", "strain at the first maximum")                                    \
+    X(drop_after_maximum, "-",                                                                     \
+      "fall of the force behind the first maximum / that maximum; 0 without one")                  \
     X(plateau_stress, "MPa", "mean stress over 20 to 40 % strain (ISO 13314:2011)")                \
     X(plateau_stress_20_30, "MPa", "mean stress over 20 to 30 % strain (ISO 13314:2011)")          \
     X(plateau_end, "-",                                                                            \

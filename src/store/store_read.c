@@ -3,6 +3,8 @@
 
 #include <string.h>
 
+#include <strutpress/measure.h>
+
 static const char *text_at(sqlite3_stmt *query, int column)
 {
     const unsigned char *text = sqlite3_column_text(query, column);
@@ -51,6 +53,79 @@ sp_status sp_store_each_value(sp_context *context, sp_store *store, const char *
     while (status == SP_OK && (code = sqlite3_step(query)) == SQLITE_ROW)
         status = visit(user, sqlite3_column_int64(query, 0), sqlite3_column_double(query, 1));
     if (status == SP_OK && code != SQLITE_DONE) status = sp_store_fail(context, store, SP_NO_READ);
+    sqlite3_finalize(query);
+    return status;
+}
+
+/* The key finds the row, the text decides: two cases of one hash are two coupons. */
+sp_status sp_store_find(sp_context *context, sp_store *store, const sp_resolved *resolved,
+                        sp_found *found)
+{
+    sqlite3_stmt *query = NULL;
+    memset(found, 0, sizeof *found);
+    sp_status status = sp_store_prepare(
+        context, store,
+        "SELECT id, outcome, reason FROM coupon WHERE key = ? AND program = ? AND settings = ?",
+        SP_NO_READ, &query);
+    if (status == SP_OK) {
+        sqlite3_bind_text(query, 1, resolved->key, -1, SQLITE_STATIC);
+        sqlite3_bind_text(query, 2, sp_version(), -1, SQLITE_STATIC);
+        sqlite3_bind_text(query, 3, resolved->text, -1, SQLITE_STATIC);
+        const int code = sqlite3_step(query);
+        found->found = code == SQLITE_ROW;
+        if (found->found) {
+            found->id = sqlite3_column_int64(query, 0);
+            found->outcome = sqlite3_column_int(query, 1);
+            snprintf(found->reason, sizeof found->reason, "%s", text_at(query, 2));
+        } else if (code != SQLITE_DONE) {
+            status = sp_store_fail(context, store, SP_NO_READ);
+        }
+    }
+    sqlite3_finalize(query);
+    return status;
+}
+
+sp_status sp_store_has(sp_context *context, sp_store *store, const sp_resolved *resolved,
+                       int *found)
+{
+    sp_found coupon;
+    sp_status status = sp_store_find(context, store, resolved, &coupon);
+    *found = coupon.found;
+    return status;
+}
+
+/* Returns 1 when the coupon has a row for the measure, reached or not. */
+static int get_measure(sqlite3_stmt *query, long long id, const char *name, sp_measure *measure)
+{
+    sqlite3_bind_text(query, 1, name, -1, SQLITE_STATIC);
+    sqlite3_bind_int64(query, 2, id);
+    const int known = sqlite3_step(query) == SQLITE_ROW;
+    measure->reached = known && sqlite3_column_type(query, 0) != SQLITE_NULL;
+    measure->value = measure->reached ? sqlite3_column_double(query, 0) : 0;
+    sqlite3_reset(query);
+    return known;
+}
+
+sp_status sp_store_get(sp_context *context, sp_store *store, const sp_resolved *resolved,
+                       sp_found *found, sp_measure *measure)
+{
+    int count;
+    const sp_measure_row *row = sp_measure_rows(&count);
+    sqlite3_stmt *query = NULL;
+    memset(measure, 0, (size_t)count * sizeof *measure);
+    sp_status status = sp_store_find(context, store, resolved, found);
+    const int ended = found->outcome == sp_status_exit(SP_GAVE_UP);
+    if (status != SP_OK || !found->found || (found->outcome && !ended)) return status;
+    status = sp_store_prepare(context, store,
+                              "SELECT value FROM measure WHERE name = (SELECT id FROM "
+                              "measure_name WHERE name = ?) AND coupon = ?",
+                              SP_NO_READ, &query);
+    for (int i = 0; i < count && status == SP_OK; i++)
+        if (!get_measure(query, found->id, row[i].name, &measure[i]) && !ended)
+            status = sp_fail(context, SP_NO_READ,
+                             "%s: received coupons without the measure %s, from a build before it; "
+                             "valid: another store",
+                             store->file, row[i].name);
     sqlite3_finalize(query);
     return status;
 }

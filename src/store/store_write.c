@@ -11,28 +11,6 @@
 
 enum { POINT_NUMBERS = 5 };
 
-/* The key finds the row, the text decides: two cases of one hash are two coupons. */
-sp_status sp_store_has(sp_context *context, sp_store *store, const sp_resolved *resolved,
-                       int *found)
-{
-    sqlite3_stmt *statement = NULL;
-    sp_status status = sp_store_prepare(
-        context, store, "SELECT 1 FROM coupon WHERE key = ? AND program = ? AND settings = ?",
-        SP_NO_READ, &statement);
-    *found = 0;
-    if (status == SP_OK) {
-        sqlite3_bind_text(statement, 1, resolved->key, -1, SQLITE_STATIC);
-        sqlite3_bind_text(statement, 2, sp_version(), -1, SQLITE_STATIC);
-        sqlite3_bind_text(statement, 3, resolved->text, -1, SQLITE_STATIC);
-        const int code = sqlite3_step(statement);
-        *found = code == SQLITE_ROW;
-        if (code != SQLITE_ROW && code != SQLITE_DONE)
-            status = sp_store_fail(context, store, SP_NO_READ);
-    }
-    sqlite3_finalize(statement);
-    return status;
-}
-
 static sp_status step_once(sp_context *context, sp_store *store, sqlite3_stmt *statement)
 {
     return sqlite3_step(statement) == SQLITE_DONE ? SP_OK

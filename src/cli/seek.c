@@ -1,0 +1,153 @@
+/* seek: a target to the coupons that meet it. */
+#include <getopt.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "cli/cli.h"
+
+typedef struct seek_options {
+    const char *file, *store, *out; /* store, out NULL: not given */
+    int threads, quiet, help;
+} seek_options;
+
+void explain_seek(FILE *stream)
+{
+    fprintf(
+        stream,
+        "  --store FILE             where the presses are kept; default out/, the name of the\n"
+        "                           target and .store\n"
+        "  --out FOLDER             where the answer goes; default out/ and the name of the "
+        "target\n"
+        "  --threads N              coupons pressed at once; default one per core\n"
+        "  --quiet                  no progress and no last line\n\n"
+        "The target (docs/seek.md) says what must hold and what may change:\n"
+        "  base: foot-soft.yaml\n"
+        "  candidates:\n"
+        "    infill.pattern: [square, kagome]\n"
+        "  vary:\n"
+        "    infill.density: {from: 8 %%, to: 25 %%, within: 0.2 %%}\n"
+        "  require:\n"
+        "    force_25: {at_least: 20 N, at_most: 40 N}\n"
+        "    drop_after_maximum: {at_most: 5 %%}\n"
+        "  save: mass\n"
+        "  seeds: 3\n\n"
+        "Besides the measures there are force_at 6 mm and energy_before 0.15 MPa, with any value.\n"
+        "A coupon that is stored is not pressed again: the same command goes on where it was\n"
+        "stopped. Prints the candidates in order and writes into the folder seek.json, seek.csv,\n"
+        "and for each candidate that reaches the target answer-N-PATTERN.yaml, a case file for\n"
+        "`press`, and answer-N-PATTERN.vtk, its centrelines with their widths. That no candidate\n"
+        "reaches the target is an answer as well: exit status 0.\n");
+}
+
+static sp_status read_threads(seek_options *options)
+{
+    char *end;
+    const long threads = strtol(optarg, &end, 10);
+    if (end == optarg || *end || threads < 1 || threads > 1024)
+        return fail_usage("seek", "--threads: received '%.60s'; valid: 1 .. 1024", optarg);
+    options->threads = (int)threads;
+    return SP_OK;
+}
+
+static sp_status read_option(int option, char *word, seek_options *options)
+{
+    switch (option) {
+    case 's':
+        if (!optarg[0]) return fail_usage("seek", "--store: received ''; valid: a file name");
+        options->store = optarg;
+        return SP_OK;
+    case 'o':
+        if (!optarg[0])
+            return fail_usage("seek", "--out: received ''; valid: the name of a folder");
+        options->out = optarg;
+        return SP_OK;
+    case 't':
+        return read_threads(options);
+    case 'q':
+        options->quiet = 1;
+        return SP_OK;
+    case 'h':
+        options->help = 1;
+        return SP_OK;
+    case ':':
+        return fail_usage("seek", "received '%.60s' without its value", word);
+    default:
+        return fail_usage(
+            "seek", "received '%.60s'; valid: --store, --out, --threads, --quiet, --help", word);
+    }
+}
+
+static sp_status read_options(int argc, char **argv, seek_options *options)
+{
+    static const struct option table[] = {
+        {"store", required_argument, NULL, 's'},   {"out", required_argument, NULL, 'o'},
+        {"threads", required_argument, NULL, 't'}, {"quiet", no_argument, NULL, 'q'},
+        {"help", no_argument, NULL, 'h'},          {NULL, 0, NULL, 0},
+    };
+    int option;
+    sp_status status = SP_OK;
+    memset(options, 0, sizeof *options);
+    opterr = 0;
+    optind = 1;
+    while (status == SP_OK && (option = getopt_long(argc, argv, ":o:qh", table, NULL)) != -1)
+        status = read_option(option, argv[optind - 1], options);
+    if (status != SP_OK || options->help) return status;
+    if (optind == argc) return fail_usage("seek", "received no target");
+    if (optind + 1 < argc)
+        return fail_usage("seek", "received '%.60s' after the target; valid: one target",
+                          argv[optind + 1]);
+    options->file = argv[optind];
+    return SP_OK;
+}
+
+static sp_status show(sp_context *context, const sp_answer *answer, const char *folder,
+                      const char *store)
+{
+    sp_status status = sp_answer_table(context, answer, stdout);
+    if (status == SP_NO_WRITE)
+        status = SP_OK; /* the files still can be; main sees that stdout failed */
+    if (status == SP_OK) status = make_folder(context, folder);
+    if (status == SP_OK) status = sp_answer_write(context, answer, folder);
+    if (status == SP_OK) printf("files: %s/   store: %s\n", folder, store);
+    return status;
+}
+
+static sp_status seek(const seek_options *options)
+{
+    sp_context context = {0};
+    sp_target *target = NULL;
+    sp_store *store = NULL;
+    sp_answer *answer = NULL;
+    char file[SP_FILE_SIZE + 16], folder[SP_FILE_SIZE];
+    sp_status status = sp_target_read(&context, options->file, &target);
+    if (status == SP_OK)
+        status = open_new_store(&context, options->file, options->store, file, sizeof file, &store);
+    if (status == SP_OK) {
+        if (options->out)
+            snprintf(folder, sizeof folder, "%s", options->out);
+        else
+            default_folder(options->file, folder, sizeof folder);
+        start_talk(&context, options->quiet);
+        catch_interrupt(&context);
+        status = sp_seek(&context, target, store, options->threads, &answer);
+        end_talk(1); /* no progress line under the table */
+    }
+    if (status == SP_OK) status = show(&context, answer, folder, file);
+    if (status != SP_OK) fail_with(&context, status);
+    if (answer) end_talk(options->quiet);
+    sp_answer_free(answer);
+    sp_store_close(store);
+    sp_target_free(target);
+    return status;
+}
+
+sp_status command_seek(int argc, char **argv)
+{
+    seek_options options;
+    sp_status status = read_options(argc, argv, &options);
+    if (status == SP_OK && options.help)
+        print_command_help(command_find("seek"), stdout);
+    else if (status == SP_OK)
+        status = seek(&options);
+    return status;
+}

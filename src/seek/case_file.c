@@ -1,0 +1,115 @@
+/* The answer in files that others read: a case for `press`, a network for a printer. */
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "case/case_parts.h"
+#include "seek/seek_parts.h"
+#include "write/text.h"
+
+enum { VALUE_SIZE = 2 * SP_FILE_SIZE };
+
+/* Shortest text that reads back to the very same number, in the unit of sp_case. */
+static void exact_number(double value, char *text, size_t size)
+{
+    for (int digits = 15; digits <= 17; digits++) {
+        sp_format(text, size, "%.*g", digits, value);
+        if (!(strtod(text, NULL) < value || strtod(text, NULL) > value)) return;
+    }
+}
+
+/* With its unit when that loses nothing. */
+static void number_text(const sp_case *request, int row, char *text, size_t size)
+{
+    const double value = *(const double *)((const char *)request + sp_case_row_at(row)->offset);
+    double again;
+    sp_case_value_text(request, row, text, size);
+    if (isinf(value)) return;
+    if (sp_case_number_parse(row, text, &again) && !(again < value || again > value)) return;
+    exact_number(value, text, size);
+}
+
+static void list_text(const sp_case *request, int row, char *text, size_t size)
+{
+    const sp_list *list = (const void *)((const char *)request + sp_case_row_at(row)->offset);
+    size_t used = (size_t)snprintf(text, size, "[");
+    for (int i = 0; i < list->count; i++) {
+        char number[40];
+        exact_number(list->value[i], number, sizeof number);
+        used += (size_t)snprintf(text + used, size - used, "%s%s", i ? ", " : "", number);
+    }
+    snprintf(text + used, size - used, "]");
+}
+
+/* The whole path: the case file stands in another folder than the one the name was relative to. */
+static void file_text(const char *file, char *text, size_t size)
+{
+    char *whole = realpath(file, NULL);
+    const char *name = whole ? whole : file;
+    size_t used = (size_t)snprintf(text, size, "'");
+    for (; *name && used + 4 < size; name++)
+        used += (size_t)snprintf(text + used, size - used, *name == '\'' ? "''" : "%c", *name);
+    snprintf(text + used, size - used, "'");
+    free(whole);
+}
+
+static void value_text(const sp_case *request, int row, char *text, size_t size)
+{
+    const sp_kind kind = sp_case_row_at(row)->kind;
+    if (kind == SP_KIND_NUMBER)
+        number_text(request, row, text, size);
+    else if (kind == SP_KIND_LIST)
+        list_text(request, row, text, size);
+    else if (kind == SP_KIND_FILE)
+        file_text((const char *)request + sp_case_row_at(row)->offset, text, size);
+    else
+        sp_case_value_text(request, row, text, size);
+}
+
+static int is_default(const sp_case *request, const sp_case *usual, int row)
+{
+    char text[VALUE_SIZE], other[VALUE_SIZE];
+    value_text(request, row, text, sizeof text);
+    value_text(usual, row, other, sizeof other);
+    return !strcmp(text, other);
+}
+
+void seek_write_case(const sp_case *request, const char *head, FILE *stream)
+{
+    sp_case usual;
+    const char *section = "";
+    size_t length = 0;
+    char text[VALUE_SIZE];
+    sp_case_default(&usual);
+    sp_print(stream, "%s", head);
+    for (int row = 0; row < sp_parameter_count(); row++) {
+        const char *key = sp_case_row_at(row)->key, *dot = strchr(key, '.');
+        if (is_default(request, &usual, row)) continue;
+        if (length != (size_t)(dot - key) || strncmp(section, key, length)) {
+            section = key;
+            length = (size_t)(dot - key);
+            sp_print(stream, "%.*s:\n", (int)length, section);
+        }
+        value_text(request, row, text, sizeof text);
+        sp_print(stream, "  %s: %s\n", dot + 1, text);
+    }
+}
+
+void seek_write_network(const sp_network *network, const char *title, FILE *stream)
+{
+    sp_print(stream, "# vtk DataFile Version 3.0\n%s\nASCII\nDATASET POLYDATA\nPOINTS %d double\n",
+             title, network->joint_count);
+    for (int j = 0; j < network->joint_count; j++)
+        sp_print(stream, "%.9g %.9g 0\n", sp_finite(network->joint_position[3 * j]),
+                 sp_finite(network->joint_position[3 * j + 1]));
+    sp_print(stream, "LINES %d %d\n", network->strut_count, 3 * network->strut_count);
+    for (int s = 0; s < network->strut_count; s++)
+        sp_print(stream, "2 %d %d\n", network->strut_joint[2 * s], network->strut_joint[2 * s + 1]);
+    sp_print(stream, "CELL_DATA %d\nSCALARS width_mm double 1\nLOOKUP_TABLE default\n",
+             network->strut_count);
+    for (int s = 0; s < network->strut_count; s++)
+        sp_print(stream, "%.9g\n", sp_finite(network->strut_thickness[s]));
+    sp_print(stream, "SCALARS wall int 1\nLOOKUP_TABLE default\n");
+    for (int s = 0; s < network->strut_count; s++)
+        sp_print(stream, "%d\n", network->strut_role[s] == SP_ROLE_WALL);
+}

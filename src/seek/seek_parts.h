@@ -1,0 +1,175 @@
+/* The inside of a target and of its answer. */
+#ifndef SP_SEEK_SEEK_PARTS_H
+#define SP_SEEK_SEEK_PARTS_H
+
+#include <strutpress/batch.h>
+#include <strutpress/measure.h>
+#include <strutpress/seek.h>
+
+enum {
+    SEEK_VARIABLE_MAX = 6,
+    SEEK_CONDITION_MAX = 16,
+    SEEK_FIGURE_MAX = SEEK_CONDITION_MAX + 1,
+    SEEK_SEED_MAX = 32,
+    SEEK_VARIANT_MAX = 1024,
+    SEEK_LABEL_SIZE = 120
+};
+
+/* ---- target ---------------------------------------------------------------------------------------------------- */
+
+/* A key that may change, in the unit of sp_case. */
+typedef struct seek_variable {
+    char key[2 * SP_NAME_SIZE];
+    int row;
+    int whole; /* whole numbers: each of them is tried */
+    double low, high, within;
+} seek_variable;
+
+/* One figure of a press: a row of sp_measure_rows, or a row of the curve figures with its argument. */
+typedef struct seek_figure {
+    char name[64]; /* as in the file: "force_25", "force_at 6 mm" */
+    const char *unit;
+    int measure, curve; /* the other one is -1 */
+    double argument;
+} seek_figure;
+
+typedef struct seek_condition {
+    int figure;
+    double low, high; /* -infinity and infinity: no bound */
+} seek_condition;
+
+typedef enum { SEEK_MEDIAN, SEEK_WORST } seek_judge;
+
+struct sp_target {
+    char source[SP_FILE_SIZE];
+    sp_plan *plan; /* candidates, seeds changing fastest */
+    int candidate_count, seed_count;
+    int variable_count,
+        first; /* first: the variable that is bracketed, -1 when all are whole numbers */
+    seek_variable variable[SEEK_VARIABLE_MAX];
+    int condition_count;
+    seek_condition condition[SEEK_CONDITION_MAX];
+    int figure_count, save; /* save: the figure to keep small */
+    seek_figure figure[SEEK_FIGURE_MAX];
+    seek_judge judge;
+    int tries; /* points a search over several variables may try */
+};
+
+/* A figure by its text. 0: unknown; `valid` then says what would be valid, `nearest` may hold a name. */
+int seek_figure_find(const char *text, seek_figure *figure, char *valid, size_t size,
+                     char nearest[SP_NAME_SIZE]);
+/* Its value from the measures and the curve of one coupon. */
+sp_measure seek_figure_take(const seek_figure *figure, const sp_measure *measure,
+                            const sp_curve_point *point, int count);
+
+/* Candidate `index` with flaw seed number `seed`, and the candidate in words. */
+void seek_candidate_case(const sp_target *target, int index, int seed, sp_case *request);
+void seek_candidate_label(const sp_target *target, int index, char label[SEEK_LABEL_SIZE]);
+double seek_variable_value(const seek_variable *variable, const sp_case *request);
+void seek_variable_set(const seek_variable *variable, sp_case *request, double value);
+/* A value on the grid of the search, finer than `within`, so that it reads well in a case file; inside the range. */
+double seek_variable_round(const seek_variable *variable, double value);
+/* "12.4 %". */
+void seek_variable_text(const seek_variable *variable, double value, char *text, size_t size);
+
+/* ---- answer ---------------------------------------------------------------------------------------------------- */
+
+/* One point of a search: a coupon pressed with the first flaw seed, or with all of them. */
+typedef struct seek_record {
+    double x[SEEK_VARIABLE_MAX];
+    int seeds;                                    /* flaw seeds that are known: the first ones */
+    double value[SEEK_SEED_MAX][SEEK_FIGURE_MAX]; /* NaN: not reached */
+    int reached[SEEK_FIGURE_MAX];                 /* seeds that reach the figure */
+    double median[SEEK_FIGURE_MAX], low[SEEK_FIGURE_MAX], high[SEEK_FIGURE_MAX];
+    /* How well each bound holds, negative when it does not, NaN when it is not known: [condition][at least, at most]. */
+    double margin[SEEK_CONDITION_MAX][2];
+    double least;        /* of the margins; NaN when one of them is */
+    int pressed, stored; /* coupons pressed now, and taken from the store */
+    int failed;          /* coupons without a result */
+} seek_record;
+
+typedef enum { VARIANT_ACTIVE, VARIANT_DONE, VARIANT_DROPPED, VARIANT_EMPTY } variant_state;
+
+/* A candidate with its whole numbers fixed. */
+typedef struct seek_variant {
+    int candidate;
+    variant_state state;         /* EMPTY: nothing can be built, see reason */
+    double x[SEEK_VARIABLE_MAX]; /* held while the first variable is searched */
+    double low, high;            /* of the first variable, where a network can be built */
+    int count, capacity;
+    seek_record *record;
+    int best;    /* record: reaches the target with the least of `save`, or comes nearest; -1 */
+    int reached; /* that record reaches it */
+    /* A required figure that rises and falls along the first variable and is missed there, so that the search may have
+     * passed over a place; -1 when there is none. Known at the end. */
+    int uneven;
+    char reason[SP_MESSAGE_SIZE]; /* of the first coupon without a result */
+} seek_variant;
+
+struct sp_answer {
+    const sp_target *target;
+    sp_store *store;
+    int threads;
+    int variant_count;
+    seek_variant *variant;
+    int *best;  /* candidate_count: its best variant */
+    int *order; /* candidate_count: best first */
+    int reached_count;
+    int pressed, stored; /* coupons */
+    /* progress */
+    sp_context *context;
+    int round;
+    double share_from, share_to;
+};
+
+typedef struct seek_wanted {
+    int variant;
+    int seeds; /* the first ones; more than a record has complete it */
+    double x[SEEK_VARIABLE_MAX];
+} seek_wanted;
+
+/* The case of a record. */
+void seek_record_case(const sp_answer *answer, const seek_variant *variant, const double *x,
+                      int seed, sp_case *request);
+/* The record at x, NULL when there is none. */
+const seek_record *seek_record_at(const sp_answer *answer, const seek_variant *variant,
+                                  const double *x);
+/* Press all points, or take them from the store, and add or complete their records. */
+sp_status seek_press(sp_answer *answer, const seek_wanted *wanted, int count);
+/* Add the records that the store holds already with the held values of each variant. */
+sp_status seek_take_stored(sp_answer *answer);
+/* Is the point in the store, with its first seed at least? Then it becomes a record. */
+sp_status seek_take_point(sp_answer *answer, seek_variant *variant, const double *x, int *taken);
+/* Figures over the seeds, margins; called when the values of a record are filled. */
+void seek_judge_record(const sp_target *target, seek_record *record);
+
+/* Bracket the first variable of all active variants, a round of presses at a time. */
+sp_status seek_rounds(sp_answer *answer);
+/* The best record of a variant so far. */
+void seek_settle(const sp_answer *answer, seek_variant *variant);
+/* Search all variables of one variant from its best record on. */
+sp_status seek_several(sp_answer *answer, int variant);
+/* Variables that are not whole numbers. */
+int seek_free_count(const sp_target *target);
+/* Best variant of each candidate, and the order of the candidates. */
+void seek_arrange(sp_answer *answer);
+
+/* The bound that decides: its condition and side; one that is not known before all others. */
+void seek_worst_margin(const sp_target *target, const seek_record *record, int *condition,
+                       int *side);
+/* "12.4 %, walls 2": the values of the variables. */
+void seek_point_text(const sp_target *target, const double *x, char *text, size_t size);
+/* Why a best record does not reach the target, in words. */
+void seek_miss_text(const sp_answer *answer, const seek_variant *variant, char *text, size_t size);
+/* Number of the flaw seed whose first required figure is nearest to its median. */
+int seek_typical_seed(const sp_target *target, const seek_record *record);
+
+/* A case as YAML that reads back to the very same coupon. `head` lines start with #. */
+void seek_write_case(const sp_case *request, const char *head, FILE *stream);
+/* Centrelines with their widths, legacy VTK polydata. */
+void seek_write_network(const sp_network *network, const char *title, FILE *stream);
+/* "answer-1-square.yaml" */
+void seek_file_name(const sp_answer *answer, int place, const char *ending, char *name,
+                    size_t size);
+
+#endif

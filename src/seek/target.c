@@ -1,0 +1,379 @@
+/* A YAML target: the parts of a plan, and what is sought. */
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/alloc.h"
+#include "batch/plan_parts.h"
+#include "case/case_parts.h"
+#include "seek/seek_parts.h"
+
+enum { USUAL_TRIES = 30, TRIES_MAX = 10000, WITHIN_SHARE = 100 };
+
+static const char vary_valid[] = "{from: A, to: B}, or {from: A, to: B, within: W}";
+static const char require_valid[] = "{at_least: A}, {at_most: B}, or both";
+
+static const yaml_node_t *node_at(plan_reader *r, int index)
+{
+    return yaml_document_get_node(&r->document, index);
+}
+
+/* The values of a mapping by name; refuses names that are not among them. */
+static sp_status read_mapping(plan_reader *r, const yaml_node_t *node, const char *key,
+                              const char *const *name, int count, const char *valid,
+                              const yaml_node_t **found)
+{
+    if (node->type != YAML_MAPPING_NODE)
+        return plan_refuse(r, node, key, plan_text(node), valid, NULL);
+    for (yaml_node_pair_t *p = node->data.mapping.pairs.start; p < node->data.mapping.pairs.top;
+         p++) {
+        const yaml_node_t *given = node_at(r, p->key);
+        sp_nearest nearest = {0};
+        int i = 0;
+        while (i < count && strcmp(name[i], plan_text(given))) i++;
+        for (int k = 0; k < count; k++) sp_nearest_offer(&nearest, plan_text(given), name[k]);
+        if (i == count) return plan_refuse(r, given, key, plan_text(given), valid, nearest.name);
+        if (found[i]) return plan_refuse(r, given, key, "the same key again", "once only", NULL);
+        found[i] = node_at(r, p->value);
+    }
+    return SP_OK;
+}
+
+/* ---- vary ------------------------------------------------------------------------------------------------------ */
+
+static sp_status check_varied(plan_reader *r, const yaml_node_t *node, seek_variable *v)
+{
+    const sp_target *target = r->user;
+    sp_case trial = r->plan->base;
+    v->row = sp_case_row_find(v->key);
+    if (v->row < 0) return sp_case_set_at(r->context, &trial, v->key, plan_line(node), "");
+    const sp_kind kind = sp_case_row_at(v->row)->kind;
+    if ((kind != SP_KIND_NUMBER && kind != SP_KIND_INTEGER) || !strcmp(v->key, "flaws.seed"))
+        return plan_refuse(r, node, "vary", v->key, "a key with a number, and not flaws.seed",
+                           NULL);
+    for (int i = 0; i < target->variable_count; i++)
+        if (target->variable[i].row == v->row)
+            return plan_refuse(r, node, v->key, "the same key again", "once only", NULL);
+    v->whole = kind == SP_KIND_INTEGER;
+    return SP_OK;
+}
+
+static sp_status read_within(plan_reader *r, const yaml_node_t *node, seek_variable *v)
+{
+    v->within = (v->high - v->low) / WITHIN_SHARE;
+    if (!node) return SP_OK;
+    if (v->whole)
+        return plan_refuse(r, node, v->key, "within", "{from: A, to: B}, for whole numbers", NULL);
+    if (node->type == YAML_SCALAR_NODE &&
+        sp_case_number_parse(v->row, plan_text(node), &v->within) &&
+        v->within > 1e-5 * (v->high - v->low) && v->within < v->high - v->low)
+        return SP_OK;
+    return plan_refuse(r, node, v->key, plan_text(node),
+                       "within: more than 1e-5 of the range and less than all of it, in the unit "
+                       "of the key",
+                       NULL);
+}
+
+static sp_status read_variable(plan_reader *r, const yaml_node_t *key, const yaml_node_t *range)
+{
+    static const char *const names[] = {"from", "to", "within"};
+    const yaml_node_t *part[3] = {NULL};
+    sp_target *target = r->user;
+    if (target->variable_count == SEEK_VARIABLE_MAX)
+        return plan_refuse(r, key, "vary", plan_text(key), "at most 6 keys", NULL);
+    seek_variable *v = &target->variable[target->variable_count];
+    snprintf(v->key, sizeof v->key, "%.95s", plan_text(key));
+    sp_status status = check_varied(r, key, v);
+    if (status == SP_OK) status = read_mapping(r, range, v->key, names, 3, vary_valid, part);
+    if (status != SP_OK) return status;
+    if (!part[0] || !part[1])
+        return plan_refuse(r, range, v->key, "an incomplete range", vary_valid, NULL);
+    status = plan_range_end(r, v->key, part[0], &v->low);
+    if (status == SP_OK) status = plan_range_end(r, v->key, part[1], &v->high);
+    if (status == SP_OK && !(v->low < v->high))
+        status = plan_refuse(r, part[1], v->key, plan_text(part[1]), "more than `from`", NULL);
+    if (status == SP_OK) status = read_within(r, part[2], v);
+    if (status == SP_OK) target->variable_count++;
+    return status;
+}
+
+static sp_status read_vary(plan_reader *r, const yaml_node_t *node)
+{
+    sp_target *target = r->user;
+    sp_status status = SP_OK;
+    if (node->type != YAML_MAPPING_NODE)
+        return plan_refuse(r, node, "vary", plan_text(node), "`section.name: {from: A, to: B}`",
+                           NULL);
+    for (yaml_node_pair_t *p = node->data.mapping.pairs.start;
+         p < node->data.mapping.pairs.top && status == SP_OK; p++)
+        status = read_variable(r, node_at(r, p->key), node_at(r, p->value));
+    for (int i = target->variable_count - 1; i >= 0; i--)
+        if (!target->variable[i].whole) target->first = i;
+    return status;
+}
+
+/* ---- require, save --------------------------------------------------------------------------------------------- */
+
+/* Each figure once. */
+static sp_status add_figure(plan_reader *r, const yaml_node_t *node, const char *key, int *index)
+{
+    sp_target *target = r->user;
+    seek_figure figure;
+    char valid[SP_VALID_SIZE], nearest[SP_NAME_SIZE];
+    if (node->type != YAML_SCALAR_NODE ||
+        !seek_figure_find(plan_text(node), &figure, valid, sizeof valid, nearest))
+        return plan_refuse(r, node, key, plan_text(node),
+                           node->type == YAML_SCALAR_NODE ? valid : "the name of one figure",
+                           nearest);
+    for (*index = 0; *index < target->figure_count; (*index)++)
+        if (!strcmp(target->figure[*index].name, figure.name)) return SP_OK;
+    target->figure[target->figure_count++] = figure;
+    return SP_OK;
+}
+
+static sp_status read_bound(plan_reader *r, const yaml_node_t *node, const seek_figure *figure,
+                            double *bound)
+{
+    char valid[SP_VALID_SIZE];
+    if (!node) return SP_OK;
+    if (node->type == YAML_SCALAR_NODE && sp_case_unit_parse(figure->unit, plan_text(node), bound))
+        return SP_OK;
+    sp_case_unit_text(figure->unit, valid, sizeof valid);
+    return plan_refuse(r, node, figure->name, plan_text(node), valid, NULL);
+}
+
+static sp_status read_condition(plan_reader *r, const yaml_node_t *name, const yaml_node_t *bounds)
+{
+    static const char *const names[] = {"at_least", "at_most"};
+    const yaml_node_t *part[2] = {NULL};
+    sp_target *target = r->user;
+    if (target->condition_count == SEEK_CONDITION_MAX)
+        return plan_refuse(r, name, "require", plan_text(name), "at most 16 figures", NULL);
+    seek_condition *c = &target->condition[target->condition_count];
+    *c = (seek_condition){.low = -INFINITY, .high = INFINITY};
+    const int known = target->figure_count;
+    sp_status status = add_figure(r, name, "require", &c->figure);
+    if (status == SP_OK && c->figure < known)
+        return plan_refuse(r, name, plan_text(name), "the same figure again", "once only", NULL);
+    if (status == SP_OK)
+        status = read_mapping(r, bounds, plan_text(name), names, 2, require_valid, part);
+    if (status == SP_OK && !part[0] && !part[1])
+        status = plan_refuse(r, bounds, plan_text(name), "no bound", require_valid, NULL);
+    if (status == SP_OK) status = read_bound(r, part[0], &target->figure[c->figure], &c->low);
+    if (status == SP_OK) status = read_bound(r, part[1], &target->figure[c->figure], &c->high);
+    if (status == SP_OK && !(c->low < c->high))
+        status = plan_refuse(r, part[1], plan_text(name), plan_text(part[1]),
+                             "at_most above at_least", NULL);
+    if (status == SP_OK) target->condition_count++;
+    return status;
+}
+
+static sp_status read_require(plan_reader *r, const yaml_node_t *node)
+{
+    sp_status status = SP_OK;
+    if (node->type != YAML_MAPPING_NODE)
+        return plan_refuse(r, node, "require", plan_text(node), "`figure: {at_least: A}` lines",
+                           NULL);
+    for (yaml_node_pair_t *p = node->data.mapping.pairs.start;
+         p < node->data.mapping.pairs.top && status == SP_OK; p++)
+        status = read_condition(r, node_at(r, p->key), node_at(r, p->value));
+    return status;
+}
+
+static sp_status read_save(plan_reader *r, const yaml_node_t *node)
+{
+    sp_target *target = r->user;
+    return add_figure(r, node, "save", &target->save);
+}
+
+static sp_status read_judge(plan_reader *r, const yaml_node_t *node)
+{
+    static const char *const word[] = {"median", "worst"};
+    sp_target *target = r->user;
+    sp_nearest nearest = {0};
+    for (int i = 0; i < 2; i++) {
+        sp_nearest_offer(&nearest, plan_text(node), word[i]);
+        if (strcmp(word[i], plan_text(node))) continue;
+        target->judge = i ? SEEK_WORST : SEEK_MEDIAN;
+        return SP_OK;
+    }
+    return plan_refuse(r, node, "judge", plan_text(node), "median | worst (of the flaw seeds)",
+                       nearest.name);
+}
+
+static sp_status read_tries(plan_reader *r, const yaml_node_t *node)
+{
+    char *end;
+    sp_target *target = r->user;
+    const char *text = plan_text(node);
+    const long tries = strtol(text, &end, 10);
+    if (node->type != YAML_SCALAR_NODE || end == text || *end || tries < 1 || tries > TRIES_MAX)
+        return plan_refuse(r, node, "tries", text, "a whole number 1 .. 10000", NULL);
+    target->tries = (int)tries;
+    return SP_OK;
+}
+
+static sp_status read_seeds(plan_reader *r, const yaml_node_t *node)
+{
+    sp_target *target = r->user;
+    sp_status status = plan_read_seeds(r, node);
+    if (status != SP_OK) return status;
+    target->seed_count = r->plan->axis[r->plan->axis_count - 1].value_count;
+    if (target->seed_count <= SEEK_SEED_MAX) return SP_OK;
+    return plan_refuse(r, node, "seeds", plan_text(node), "at most 32 flaw seeds", NULL);
+}
+
+/* ---- the whole ------------------------------------------------------------------------------------------------- */
+
+static sp_status add_mass(sp_target *target)
+{
+    char valid[SP_VALID_SIZE], nearest[SP_NAME_SIZE];
+    for (int i = 0; i < target->figure_count; i++)
+        if (!strcmp(target->figure[i].name, "mass")) {
+            target->save = i;
+            return SP_OK;
+        }
+    target->save = target->figure_count++;
+    return seek_figure_find("mass", &target->figure[target->save], valid, sizeof valid, nearest)
+               ? SP_OK
+               : SP_INTERNAL;
+}
+
+/* Whole numbers are tried one by one: not too many of them together. */
+static sp_status check_whole(sp_context *context, const sp_target *target)
+{
+    double variants = target->candidate_count;
+    for (int i = 0; i < target->variable_count; i++)
+        if (target->variable[i].whole)
+            variants *= target->variable[i].high - target->variable[i].low + 1;
+    if (variants <= SEEK_VARIANT_MAX) return SP_OK;
+    return sp_fail(context, SP_BAD_CASE,
+                   "%s: received %.6g candidates times whole numbers to vary; valid: at most %d",
+                   target->source, variants, SEEK_VARIANT_MAX);
+}
+
+static sp_status complete(sp_context *context, sp_target *target)
+{
+    if (!target->condition_count)
+        return sp_fail(context, SP_BAD_CASE,
+                       "%s: received a target without conditions; valid: `require:` with "
+                       "`figure: {at_least: A}` lines",
+                       target->source);
+    if (!target->variable_count)
+        return sp_fail(context, SP_BAD_CASE,
+                       "%s: received a target with nothing to vary; valid: `vary:` with "
+                       "`infill.density: {from: 8 %%, to: 30 %%}` or another key",
+                       target->source);
+    target->candidate_count = sp_plan_count(target->plan) / target->seed_count;
+    if (target->save < 0 && add_mass(target) != SP_OK)
+        return sp_fail(context, SP_INTERNAL, "no measure is called mass");
+    return check_whole(context, target);
+}
+
+sp_status sp_target_parse(sp_context *context, const char *name, const char *text, size_t size,
+                          sp_target **target)
+{
+    static const plan_part part[] = {
+        {"base", plan_read_base}, {"case", plan_read_case},  {"candidates", plan_read_axes},
+        {"vary", read_vary},      {"require", read_require}, {"save", read_save},
+        {"judge", read_judge},    {"tries", read_tries},     {"seeds", read_seeds},
+    };
+    sp_target *t = sp_alloc(1, sizeof *t);
+    *target = NULL;
+    if (!t) return sp_fail(context, SP_NO_MEMORY, "%s: out of memory", name);
+    t->first = t->save = -1;
+    t->seed_count = 1;
+    t->tries = USUAL_TRIES;
+    sp_status status = plan_parse_parts(context, name, text, size, part,
+                                        sizeof part / sizeof part[0], "candidates", t, &t->plan);
+    if (status == SP_OK) {
+        snprintf(t->source, sizeof t->source, "%s", name);
+        status = complete(context, t);
+    }
+    if (status == SP_OK)
+        *target = t;
+    else
+        sp_target_free(t);
+    return status;
+}
+
+sp_status sp_target_read(sp_context *context, const char *file, sp_target **target)
+{
+    char *text;
+    size_t size;
+    *target = NULL;
+    sp_status status = sp_case_read_file(context, file, &text, &size);
+    if (status == SP_OK) status = sp_target_parse(context, file, text, size, target);
+    sp_free(text);
+    return status;
+}
+
+void sp_target_free(sp_target *target)
+{
+    if (!target) return;
+    sp_plan_free(target->plan);
+    sp_free(target);
+}
+
+/* ---- candidates and variables ---------------------------------------------------------------------------------- */
+
+void seek_candidate_case(const sp_target *target, int index, int seed, sp_case *request)
+{
+    sp_plan_case(target->plan, index * target->seed_count + seed, request);
+}
+
+void seek_candidate_label(const sp_target *target, int index, char label[SEEK_LABEL_SIZE])
+{
+    const sp_plan *plan = target->plan;
+    sp_case request;
+    size_t used = 0;
+    char value[SP_FILE_SIZE];
+    seek_candidate_case(target, index, 0, &request);
+    label[0] = 0;
+    for (int a = 0; a < plan->axis_count; a++)
+        for (int k = 0; k < plan->axis[a].key_count && used < SEEK_LABEL_SIZE; k++) {
+            const char *key = plan->axis[a].key[k];
+            const int row = sp_case_row_find(key);
+            if (!strcmp(key, "flaws.seed")) continue;
+            if (row >= 0)
+                sp_case_value_text(&request, row, value, sizeof value);
+            else /* infill.offset */
+                snprintf(value, sizeof value, "%g, %g", request.offset_x, request.offset_y);
+            used += (size_t)snprintf(label + used, SEEK_LABEL_SIZE - used, "%s%s%s%.60s",
+                                     used ? ", " : "",
+                                     strcmp(key, "infill.pattern") ? strchr(key, '.') + 1 : "",
+                                     strcmp(key, "infill.pattern") ? " " : "", value);
+        }
+    if (!label[0]) snprintf(label, SEEK_LABEL_SIZE, "%s", request.pattern);
+}
+
+double seek_variable_value(const seek_variable *variable, const sp_case *request)
+{
+    return plan_number(request, variable->row);
+}
+
+void seek_variable_set(const seek_variable *variable, sp_case *request, double value)
+{
+    void *field = (char *)request + sp_case_row_at(variable->row)->offset;
+    if (variable->whole)
+        *(int *)field = (int)value;
+    else
+        *(double *)field = value;
+    request->origin[variable->row] = SP_ORIGIN_FILE;
+}
+
+double seek_variable_round(const seek_variable *variable, double value)
+{
+    const double grid = pow(10, floor(log10(variable->within / 20)));
+    char text[40];
+    snprintf(text, sizeof text, "%.12g", grid * round(value / grid));
+    return fmin(variable->high, fmax(variable->low, strtod(text, NULL)));
+}
+
+void seek_variable_text(const seek_variable *variable, double value, char *text, size_t size)
+{
+    sp_case request;
+    sp_case_default(&request);
+    seek_variable_set(variable, &request, value);
+    sp_case_value_text(&request, variable->row, text, size);
+}

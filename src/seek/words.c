@@ -1,0 +1,97 @@
+/* What the table, the files and the case files say alike. */
+#include <ctype.h>
+#include <math.h>
+#include <string.h>
+
+#include "seek/seek_parts.h"
+#include "write/text.h"
+
+enum { DIGITS = 4 };
+
+void seek_point_text(const sp_target *target, const double *x, char *text, size_t size)
+{
+    size_t used = 0;
+    text[0] = 0;
+    for (int v = 0; v < target->variable_count && used < size; v++) {
+        char value[64];
+        seek_variable_text(&target->variable[v], x[v], value, sizeof value);
+        used += (size_t)snprintf(text + used, size - used, "%s%s %s", v ? ", " : "",
+                                 strchr(target->variable[v].key, '.') + 1, value);
+    }
+}
+
+void seek_worst_margin(const sp_target *target, const seek_record *record, int *condition,
+                       int *side)
+{
+    int known = 0;
+    for (int c = 0; c < target->condition_count; c++)
+        for (int k = 0; k < 2; k++) {
+            const double margin = record->margin[c][k];
+            if (isnan(margin)) { /* worse than any miss */
+                *condition = c, *side = k;
+                return;
+            }
+            if (isinf(margin) || (known && margin >= record->margin[*condition][*side])) continue;
+            *condition = c, *side = k;
+            known = 1;
+        }
+}
+
+void seek_miss_text(const sp_answer *answer, const seek_variant *variant, char *text, size_t size)
+{
+    const sp_target *target = answer->target;
+    char got[SP_NUMBER_SIZE], want[SP_NUMBER_SIZE];
+    int c = 0, side = 0;
+    if (variant->best < 0) {
+        snprintf(text, size, "nothing can be built: %s", variant->reason);
+        return;
+    }
+    const seek_record *record = &variant->record[variant->best];
+    if (record->failed == target->seed_count) {
+        snprintf(text, size, "no press has a result: %s", variant->reason);
+        return;
+    }
+    if (record->least >= 0) {
+        snprintf(text, size, "all conditions hold, but %s, which is to be saved, is not reached",
+                 target->figure[target->save].name);
+        return;
+    }
+    seek_worst_margin(target, record, &c, &side);
+    const seek_figure *figure = &target->figure[target->condition[c].figure];
+    const double bound = side ? target->condition[c].high : target->condition[c].low;
+    const int f = target->condition[c].figure;
+    const double value = target->judge == SEEK_MEDIAN ? record->median[f]
+                         : side                       ? record->high[f]
+                                                      : record->low[f];
+    if (isnan(record->margin[c][side])) {
+        snprintf(text, size, "%s is not reached", figure->name);
+        return;
+    }
+    const int used =
+        snprintf(text, size, "%s %s is %s %s %s", figure->name, sp_number(got, value, DIGITS),
+                 side ? "above" : "below", sp_number(want, bound, DIGITS), figure->unit);
+    if (fabs(bound) > 0 && used > 0 && (size_t)used < size)
+        sp_format(text + used, size - (size_t)used, ", off by %.3g %%",
+                  100 * fabs(value - bound) / fabs(bound));
+}
+
+int seek_typical_seed(const sp_target *target, const seek_record *record)
+{
+    const int f = target->condition[0].figure;
+    int best = 0;
+    for (int s = 1; s < target->seed_count; s++) {
+        const double off = fabs(record->value[s][f] - record->median[f]);
+        const double least = fabs(record->value[best][f] - record->median[f]);
+        if (off < least || (isnan(least) && !isnan(off))) best = s;
+    }
+    return best;
+}
+
+void seek_file_name(const sp_answer *answer, int place, const char *ending, char *name, size_t size)
+{
+    sp_case request;
+    seek_candidate_case(answer->target, answer->order[place], 0, &request);
+    for (char *sign = request.pattern; *sign; sign++)
+        if (!isalnum((unsigned char)*sign) && *sign != '.') *sign = '-';
+    snprintf(name, size, "answer-%d-%.28s.%s", place + 1, request.pattern, ending);
+}
