@@ -10,6 +10,7 @@
 #include <strutpress/measure.h>
 #include <strutpress/network.h>
 #include <strutpress/path.h>
+#include <strutpress/report.h>
 #include <strutpress/run.h>
 #include <strutpress/status.h>
 #include <strutpress/store.h>
