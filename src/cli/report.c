@@ -160,19 +160,22 @@ static sp_status read_options(int argc, char **argv, report_options *options)
     return read_files(argc - optind, argv + optind, options);
 }
 
-/* The name of the page and the folder it stands in. */
-static sp_status name_page(sp_context *context, const report_options *options, char *file,
-                           size_t size)
+static void name_page(const report_options *options, char *file, size_t size)
 {
     static const char ending[] = ".store";
     if (options->out) {
         snprintf(file, size, "%s", options->out);
-    } else {
-        default_folder(options->file[0], file, size - strlen(".html"));
-        const size_t length = strlen(file), tail = strlen(ending);
-        if (length > tail && !strcmp(file + length - tail, ending)) file[length - tail] = 0;
-        strcat(file, ".html");
+        return;
     }
+    default_folder(options->file[0], file, size - strlen(".html"));
+    const size_t length = strlen(file), tail = strlen(ending);
+    if (length > tail && !strcmp(file + length - tail, ending)) file[length - tail] = 0;
+    strcat(file, ".html");
+}
+
+/* Made when the input has been read: a slip in a case file leaves nothing behind. */
+static sp_status make_folder_of(sp_context *context, const char *file)
+{
     char folder[SP_FILE_SIZE + 16];
     snprintf(folder, sizeof folder, "%s", file);
     char *slash = strrchr(folder, '/');
@@ -184,13 +187,14 @@ static sp_status name_page(sp_context *context, const report_options *options, c
 static sp_status report_cases(sp_context *context, const report_options *options, const char *file,
                               sp_report_summary *summary)
 {
-    sp_case *request = calloc((size_t)options->file_count, sizeof *request);
+    const int count = options->file_count;
+    sp_case *request = calloc((size_t)count, sizeof *request);
     sp_status status = request ? SP_OK : sp_fail(context, SP_NO_MEMORY, "no memory for the cases");
-    for (int i = 0; i < options->file_count && status == SP_OK; i++)
+    for (int i = 0; i < count && status == SP_OK; i++)
         status = sp_case_read(context, options->file[i], &request[i]);
+    if (status == SP_OK) status = make_folder_of(context, file);
     if (status == SP_OK)
-        status =
-            sp_report_cases(context, options->file_count, request, &options->how, file, summary);
+        status = sp_report_cases(context, count, request, &options->how, file, summary);
     free(request);
     return status;
 }
@@ -200,6 +204,7 @@ static sp_status report_store(sp_context *context, const report_options *options
 {
     sp_store *store = NULL;
     sp_status status = sp_store_open(context, options->file[0], SP_STORE_READ, &store);
+    if (status == SP_OK) status = make_folder_of(context, file);
     if (status == SP_OK) status = sp_report_store(context, store, &options->how, file, summary);
     sp_store_close(store);
     return status;
@@ -210,12 +215,12 @@ static sp_status report(const report_options *options)
     sp_context context = {0};
     sp_report_summary summary = {0};
     char file[SP_FILE_SIZE + 16];
-    sp_status status = name_page(&context, options, file, sizeof file);
-    if (status != SP_OK) return fail_with(&context, status);
+    name_page(options, file, sizeof file);
     start_talk(&context, options->quiet);
     catch_interrupt(&context);
-    status = is_case_file(options->file[0]) ? report_cases(&context, options, file, &summary)
-                                            : report_store(&context, options, file, &summary);
+    sp_status status = is_case_file(options->file[0])
+                           ? report_cases(&context, options, file, &summary)
+                           : report_store(&context, options, file, &summary);
     end_talk(1);
     if (status != SP_OK) fail_with(&context, status);
     if (status != SP_OK && status != SP_GAVE_UP) return status;

@@ -255,6 +255,7 @@ json_t *report_state_data(report *r, const shown *one, int *failed)
     }
     sp_json_put(all, "label", sp_json_text(r->compare->group[one->group].label), failed);
     sp_json_put(all, "height_mm", sp_json_number(path->size[1]), failed);
+    sp_json_put(all, "area_mm2", sp_json_number(path->size[0] * path->size[2]), failed);
     sp_json_put(all, "shortening_mm", shortening, failed);
     sp_json_put(all, "force_N", force, failed);
     sp_json_put(all, "marks", marks(path, failed), failed);
