@@ -53,7 +53,7 @@ class Curves {
     const none = make("button", {type: "button", id: "curves-none"}, "Hide all");
     all.addEventListener("click", () => this.switchAll(true));
     none.addEventListener("click", () => this.switchAll(false));
-    this.box = make("div", {class: "chart", id: "curve-chart", tabindex: "0", role: "application",
+    this.box = make("div", {class: "chart", id: "curve-chart", tabindex: "0", role: "group",
       "aria-label": "curves of all coupons; left and right arrows read values off"});
     this.box.addEventListener("keydown", (event) => this.onKey(event));
     this.where = make("p", {class: "note", role: "status", id: "curve-where"});
@@ -72,7 +72,7 @@ class Curves {
     box.checked = true;
     box.addEventListener("change", () => this.plot.setSeries(i + 1, {show: box.checked}));
     this.legend.append(make("li", {}, make("label", {for: box.id}, box, swatch(this.styles[i]),
-      make("span", {}, row.label)), value));
+      make("span", {}, unbroken(row.label))), value));
     return {box, value};
   }
 
@@ -112,7 +112,7 @@ class Curves {
     const data = uPlot.join(this.xs.map((x, i) => [x, this.ys[i]]));
     const options = {
       scales: {x: {time: false}, y: {range: () => [0, this.top()]}},
-      axes: [axisOptions(kind.xName), axisOptions(kind.yName)],
+      axes: [axisOptions(kind.xName, 36), axisOptions(kind.yName)],
       cursor: {y: false, points: {show: false}, drag: {x: false, y: false, setScale: false}},
       series: [{}, ...this.rows.map((row, i) => ({
         label: row.label, show: this.items[i].box.checked, width: 2, dash: this.styles[i].dash,

@@ -9,15 +9,20 @@ function settingsTable(caption, settings) {
   return make("table", {class: "plain"}, make("caption", {}, caption), body);
 }
 
-/* What differs between the coupons, and by what each of them is known. */
-function couponList(data) {
-  const list = make("dl", {class: "coupons"});
+/* By what each coupon is known; what differs between those of a store stands in their names already. */
+function couponTable(data) {
+  const named = data.source === "store";
+  const heads = ["coupon", ...(named ? [] : ["what differs"]), "flaw seed", "version", "hash of the resolved case"];
+  const body = make("tbody");
   for (const row of data.rows) {
     const own = row.settings.map((one) => `${one.key} ${one.value}`).join(", ");
-    list.append(make("dt", {}, row.label), make("dd", {}, own ? `${own}; ` : "",
-      row.seed ? `flaw seed ${row.seed}` : "no flaws", `; strutpress ${row.version}; case `, make("code", {}, row.hash)));
+    body.append(make("tr", {}, make("th", {scope: "row"}, unbroken(row.label)), named ? null : make("td", {}, unbroken(own)),
+      make("td", {}, row.seed ? String(row.seed) : "no flaws"), make("td", {}, row.version),
+      make("td", {}, make("code", {}, row.hash))));
   }
-  return list;
+  const head = make("tr", {}, ...heads.map((text) => make("th", {scope: "col"}, text)));
+  return make("div", {class: "scroll", tabindex: "0", role: "region", "aria-label": "what the coupons are known by"},
+    make("table", {class: "plain"}, make("thead", {}, head), body));
 }
 
 function drawSettings(section, data) {
@@ -25,8 +30,7 @@ function drawSettings(section, data) {
     ? settingsTable("The same in all coupons, and not the default", data.settings)
     : make("p", {}, "Nothing that is the same in all coupons differs from the defaults."),
   make("h3", {}, "Coupons"),
-  make("p", {class: "note"}, "What differs between them; the flaw seed, the version and the hash of the resolved case of the ",
-    "curve that is drawn."), couponList(data),
+  make("p", {class: "note"}, "Flaw seed and hash are those of the curve that is drawn."), couponTable(data),
   make("h3", {}, "Program"),
   make("p", {}, `strutpress ${data.program.version}; made from ${data.source === "store" ? "a store" : "case files"}; drawn states pressed `,
     `on ${data.program.threads} thread${data.program.threads > 1 ? "s" : ""} (figures do not depend on their number).`),
@@ -35,16 +39,21 @@ function drawSettings(section, data) {
     make("pre", {}, document.getElementById("chart-licence").textContent.trim())));
 }
 
+/* Each line once, with the coupons it is said of. */
 function drawCautions(section, data) {
-  section.append(make("p", {class: "caution"}, data.safety));
-  const list = make("dl", {class: "coupons"});
+  const said = new Map();
+  const say = (line, row) => said.set(line, [...(said.get(line) || []), row.label]);
   for (const row of data.rows) {
-    const lines = row.cautions.map((line) => make("dd", {}, line));
-    if (row.stop) lines.push(make("dd", {}, `Stopped: ${row.stop}.`));
-    if (row.failed) lines.push(make("dd", {}, `${row.failed} of ${row.seeds} seeds failed.`));
-    if (lines.length) list.append(make("dt", {}, row.label), ...lines);
+    row.cautions.forEach((line) => say(line, row));
+    if (row.failed) say(row.failed === row.seeds ? "No seed gave a result." : "Some seeds gave no result.", row);
   }
-  section.append(list);
+  for (const row of data.rows) if (row.stop) say(`Stopped: ${row.stop}.`, row);
+  const list = make("dl", {class: "coupons"});
+  for (const [line, labels] of said) {
+    const all = labels.length === data.rows.length && labels.length > 1;
+    list.append(make("dt", {}, line), make("dd", {}, all ? "all coupons" : labels.map(unbroken).join("; ")));
+  }
+  section.append(make("p", {class: "caution"}, data.safety), list);
 }
 
 function drawParts(nav) {

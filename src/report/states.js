@@ -94,7 +94,7 @@ class States {
     this.at = 0;
     this.view = {left: state.box.left_mm, right: state.right_mm, bottom: state.rest_bottom_mm, top: state.rest_top_mm};
     this.article = make("article", {id: `state-${number}`, class: "state", "aria-labelledby": `state-name-${number}`},
-      make("h3", {id: `state-name-${number}`, tabindex: "-1"}, state.label), make("p", {class: "note"}, state.coupon));
+      make("h3", {id: `state-name-${number}`, tabindex: "-1"}, unbroken(state.label)), make("p", {class: "note"}, state.coupon));
     section.append(this.article);
     if (state.states.length) this.build();
     else this.article.append(make("p", {}, "No state was kept."));
@@ -197,14 +197,14 @@ class States {
   buildChart(box) {
     const options = {
       scales: {x: {time: false}, y: {range: () => [0, this.top()]}},
-      axes: [axisOptions("shortening [mm]"), axisOptions("force [N]")],
+      axes: [axisOptions("shortening [mm]", 36), axisOptions("force [N]")],
       cursor: {show: false},
       series: [{}, {width: 2, stroke: () => themeColour("--line-0"), points: {show: false}}],
-      hooks: {draw: [(plot) => this.drawMarks(plot)]},
+      hooks: {draw: [(plot) => this.drawMarks(plot), () => this.movePoint()]},
     };
     this.point = make("div", {class: "point", "aria-hidden": "true"});
     this.data = [rising(this.state.shortening_mm), this.state.force_N];
-    this.plot = makeChart(box, 340, options, this.data, () => this.placePoint());
+    this.plot = makeChart(box, 340, options, this.data);
     this.plot.over.append(this.point);
     const follow = (event) => this.follow(event);
     this.plot.over.addEventListener("pointermove", follow);
@@ -223,11 +223,16 @@ class States {
   }
 
   placePoint() {
-    if (!this.plot) return;
-    if (this.top() !== this.drawnTop) {
-      this.drawnTop = this.top();
-      this.plot.setData(this.data);
+    if (this.top() === this.drawnTop) {
+      this.movePoint();
+      return;
     }
+    this.drawnTop = this.top();
+    this.plot.setData(this.data); /* draws with the new height a little later, and then moves the point */
+  }
+
+  movePoint() {
+    if (!this.plot) return;
     const {shortening, force} = this.step(this.at);
     this.point.style.left = `${this.plot.valToPos(shortening, "x")}px`;
     this.point.style.top = `${this.plot.valToPos(force, "y")}px`;

@@ -4,8 +4,8 @@
 function figureCell(figure, row) {
   if (!figure.count) return make("td", {class: "number none"}, "not reached");
   const half = (figure.high - figure.low) / 2;
-  const spread = figure.count > 1 ? ` ± ${numberText(half, 2)}` : "";
-  const cell = make("td", {class: "number"}, numberText(figure.median), make("small", {}, spread));
+  const spread = figure.count > 1 ? ` ± ${spreadText(half, figure.median)}` : "";
+  const cell = make("td", {class: "number"}, figureText(figure.median), make("small", {}, spread));
   if (figure.count < row.seeds) {
     cell.append(make("small", {class: "none"}, ` (${figure.count} of ${row.seeds})`));
   }
@@ -37,8 +37,8 @@ function tableColumns(data) {
 function labelCell(row, data) {
   const cell = make("th", {scope: "row"});
   const shown = data.states.findIndex((state) => state.label === row.label);
-  if (shown < 0) cell.append(row.label);
-  else cell.append(make("a", {href: `#state-${shown}`}, row.label));
+  if (shown < 0) cell.append(unbroken(row.label));
+  else cell.append(make("a", {href: `#state-${shown}`}, unbroken(row.label)));
   return cell;
 }
 
@@ -62,10 +62,10 @@ function sortTable(table, columns, rows, k, direction) {
 
 function headCell(column, onSort) {
   const button = make("button", {type: "button", title: column.doc}, breakable(column.head));
+  button.append(make("span", {class: "arrow", "aria-hidden": "true"}));
   if (column.unit && column.unit !== "-") {
     button.append(make("small", {class: "unit"}, ` ${column.unit}`));
   }
-  button.append(make("span", {class: "arrow", "aria-hidden": "true"}));
   button.addEventListener("click", onSort);
   return make("th", {scope: "col", "aria-sort": "none"}, button);
 }
@@ -106,7 +106,7 @@ function drawRanking(section, data) {
   const list = make("ol", {class: "ranking"});
   for (const row of ranking.rows) {
     if (row.value === null) continue;
-    list.append(make("li", {}, `${row.label}: `,
+    list.append(make("li", {}, `${unbroken(row.label)}: `,
       make("strong", {}, `${numberText(row.value)} ${ranking.unit}`)));
   }
   section.append(make("h3", {}, "At equal mass"),

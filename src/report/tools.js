@@ -19,6 +19,26 @@ function numberText(value, digits = 4) {
   return size !== 0 && (size < 1e-3 || size >= 1e6) ? rounded.toExponential() : String(rounded);
 }
 
+/* The median of a table: four digits, its noughts kept, so that columns read evenly. */
+function figureText(value) {
+  const size = Math.abs(value);
+  if (size !== 0 && (size < 1e-3 || size >= 1e6)) return numberText(value);
+  return size >= 1e4 ? String(Math.round(value)) : value.toPrecision(4);
+}
+
+/* Its spread, one place further than the median goes. */
+function spreadText(half, median) {
+  const text = figureText(median);
+  if (text.includes("e")) return numberText(half, 2);
+  const places = text.includes(".") ? text.length - text.indexOf(".") : 1;
+  return String(Number(half.toFixed(Math.min(20, places))));
+}
+
+/* A number keeps its unit in its line. */
+function unbroken(text) {
+  return text.replace(/(\d) (?=\S)/g, "$1\u00a0");
+}
+
 /* A long name may break after its underscores. */
 function breakable(name) {
   const parts = name.split("_");
@@ -74,24 +94,23 @@ function fitCharts(width) {
     const wide = Math.max(240, Math.floor(width || chart.box.clientWidth));
     chart.plot.setSize({width: wide, height: chart.height});
     chart.plot.redraw(false, true);
-    if (chart.afterSize) chart.afterSize();
   }
 }
 
-function axisOptions(label) {
+function axisOptions(label, size = 60) {
   const ink = () => themeColour("--ink");
   const grid = {stroke: () => themeColour("--grid"), width: 1};
-  return {label, stroke: ink, grid, ticks: grid, size: 64, labelSize: 22, font: "13px sans-serif",
+  return {label, stroke: ink, grid, ticks: grid, size, labelSize: 20, font: "13px sans-serif",
     labelFont: "13px sans-serif", values: (plot, ticks) => ticks.map((tick) => numberText(tick))};
 }
 
-function makeChart(box, height, options, data, afterSize) {
+function makeChart(box, height, options, data) {
   const fixed = {
     width: Math.max(240, box.clientWidth), height, legend: {show: false},
     padding: [12, 14, 0, 0],
   };
   const plot = new uPlot({...fixed, ...options}, data, box);
-  charts.push({plot, box, height, afterSize});
+  charts.push({plot, box, height});
   return plot;
 }
 
