@@ -59,8 +59,10 @@ class Curves {
     this.where = make("p", {class: "note", role: "status", id: "curve-where"});
     this.legend = make("ul", {class: "legend", id: "legend"});
     this.items = this.rows.map((row, i) => this.legendItem(row, i));
-    section.append(make("p", {}, "Of each coupon the flaw seed whose plateau is nearest the median."),
-      make("div", {class: "controls"}, axes.element, range.element, all, none),
+    if (data.rows.some((row) => row.seeds > 1)) {
+      section.append(make("p", {}, "Of each coupon the flaw seed whose plateau is nearest the median."));
+    }
+    section.append(make("div", {class: "controls"}, axes.element, range.element, all, none),
       make("div", {class: "curve-grid"}, this.box, make("div", {}, this.where, this.legend)));
     const more = data.rows.filter((row) => !row.curve && row.seeds > row.failed).length;
     if (more) section.append(make("p", {class: "caution"}, `The curves of ${more} more coupons are not drawn.`));
@@ -88,7 +90,7 @@ class Curves {
     const kind = curveAxes[this.axes.value];
     const shown = this.rows.filter((row, i) => this.items[i].box.checked);
     let highest = 0;
-    for (const row of shown) for (const y of row.curve[kind.y]) highest = Math.max(highest, y);
+    for (const row of shown) highest = Math.max(highest, largestOf(row.curve[kind.y]));
     const end = this.axes.value === "strain" ? this.stressEnd : this.stressEnd * this.area();
     return this.range.value === "plateau" && end > 0 && highest > 1.5 * end ? end : 1.04 * highest || 1;
   }

@@ -110,7 +110,7 @@ class States {
 
   words(i) {
     const {shortening, force} = this.step(i);
-    const largest = Math.max(...this.state.force_N);
+    const largest = largestOf(this.state.force_N);
     const shown = Math.abs(force) < 1e-9 * largest ? 0 : force;
     return `strain ${numberText(100 * shortening / this.height, 3)} %, ` +
       `shortening ${numberText(shortening, 3)} mm, force ${numberText(shown, 3)} N`;
@@ -188,7 +188,7 @@ class States {
 
   top() {
     const plateau = this.state.measures.find((measure) => measure.name === "plateau_stress");
-    const whole = 1.04 * Math.max(...this.state.force_N) || 1;
+    const whole = 1.04 * largestOf(this.state.force_N) || 1;
     if (!plateau || plateau.value === null) return whole;
     const near = plateauTimes * plateau.value * this.state.area_mm2;
     return Math.min(whole, Math.max(near, 1.15 * this.step(this.at).force));

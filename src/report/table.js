@@ -87,7 +87,8 @@ function drawTable(section, data) {
     table.tBodies[0].append(row.element);
   }
   section.append(
-    make("p", {}, "Each row is one coupon: the median over its flaw seeds ± half of largest − smallest. ",
+    make("p", {}, data.rows.some((row) => row.seeds > 1)
+      ? "Each row is one coupon: the median over its flaw seeds ± half of largest − smallest. " : "Each row is one coupon. ",
       "Columns sort at a press of their heads. A linked name leads to its deformed states."),
     make("div", {class: "scroll", tabindex: "0", role: "region", "aria-label": "table of coupons"}, table),
     said);

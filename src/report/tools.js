@@ -34,6 +34,10 @@ function spreadText(half, median) {
   return String(Number(half.toFixed(Math.min(20, places))));
 }
 
+function largestOf(values) {
+  return values.reduce((largest, value) => Math.max(largest, value), -Infinity);
+}
+
 /* A number keeps its unit in its line. */
 function unbroken(text) {
   return text.replace(/(\d) (?=\S)/g, "$1\u00a0");
