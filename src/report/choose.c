@@ -58,12 +58,14 @@ static sp_status choose_named(choice *c)
 {
     const report *r = c->report;
     const sp_compare *compare = r->compare;
+    int left = 0;
     for (int k = 0; k < r->options->show_count; k++) {
         int found = 0;
         for (int i = 0; i < compare->group_count; i++) {
             const int g = compare->order[i];
             if (!strstr(compare->group[g].label, r->options->show[k])) continue;
             found = 1;
+            left += *c->count == c->limit && !is_taken(c, g);
             take(c, g);
         }
         if (!found)
@@ -72,6 +74,9 @@ static sp_status choose_named(choice *c)
                            "'%s'",
                            r->options->show[k], compare->group[compare->order[0]].label);
     }
+    if (left)
+        sp_warn(r->context, "--show names %d more coupons than the page draws states of (%d)", left,
+                c->limit);
     return SP_OK;
 }
 

@@ -1,7 +1,7 @@
 "use strict";
 /* Puts the page together, follows its width and its theme, and gets it ready for paper. */
 
-const paperWidth = 660; /* px of an A4 page between its margins */
+const paperWidth = 660, paperMode = 280; /* px: a coupon with its mode fits an A4 page */
 
 function settingsTable(caption, settings) {
   const body = make("tbody");
@@ -68,7 +68,7 @@ function preparePaper(states) {
   document.documentElement.classList.add("paper");
   for (const one of states) {
     one.drawStrip();
-    if (one.mode) one.drawMode(420);
+    if (one.mode) one.drawMode(paperMode);
   }
   fitCharts(paperWidth);
 }

@@ -10,11 +10,43 @@
 static const double same_force =
     1e-6; /* of the largest force: other builds differ in the last digits */
 
+/* One press as it is told of: cautions are kept with the coupon, its share goes into the progress of all. */
+typedef struct watcher {
+    const report *report;
+    shown *one;
+} watcher;
+
+static void keep_caution(void *user, const char *line)
+{
+    watcher *w = user;
+    notes_add(&w->one->notes, line);
+}
+
+static void tell_progress(void *user, double fraction, const char *text)
+{
+    watcher *w = user;
+    const report *r = w->report;
+    (void)text;
+#pragma omp critical(sp_report)
+    {
+        double sum = 0;
+        w->one->done = fraction;
+        for (int i = 0; i < r->shown_count; i++) sum += r->shown[i].done;
+        if (r->context->progress)
+            r->context->progress(r->context->user, sum / r->shown_count, "pressing for the page");
+    }
+}
+
 static void press_one(const report *r, shown *one)
 {
-    sp_context own = {.interrupt = r->context->interrupt, .warn = notes_take, .user = &one->notes};
+    watcher w = {r, one};
+    sp_context own = {.interrupt = r->context->interrupt,
+                      .warn = keep_caution,
+                      .progress = tell_progress,
+                      .user = &w};
     sp_inspection inspection;
     one->outcome = sp_run(&own, &one->request, &one->result);
+    tell_progress(&w, 1, "");
     snprintf(one->reason, sizeof one->reason, "%s", one->outcome == SP_OK ? "" : own.message);
     if (!one->result.path.step_count) return;
     const sp_status looked =
@@ -39,18 +71,11 @@ static sp_status sum_up(const report *r, int strict)
 
 sp_status report_press(report *r, int strict)
 {
-    int done = 0;
     int threads = r->options->threads > 0 ? r->options->threads : omp_get_max_threads();
     if (threads > r->shown_count) threads = r->shown_count > 0 ? r->shown_count : 1;
     r->threads = threads;
 #pragma omp parallel for schedule(dynamic) num_threads(threads)
-    for (int i = 0; i < r->shown_count; i++) {
-        press_one(r, &r->shown[i]);
-#pragma omp critical(sp_report)
-        if (r->context->progress)
-            r->context->progress(r->context->user, (double)++done / r->shown_count,
-                                 "coupons pressed for the page");
-    }
+    for (int i = 0; i < r->shown_count; i++) press_one(r, &r->shown[i]);
     return sum_up(r, strict);
 }
 

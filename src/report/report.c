@@ -27,12 +27,13 @@ static sp_status make_room(report *r, int count)
 /* The cautions of a press stand in the row of its coupon; without a row (a long table) they are only told. */
 static void give_notes(report *r, const shown *one)
 {
-    for (int i = 0; i < r->row_count; i++)
-        if (r->row[i].group == one->group) notes_add(&r->row[i].notes, one->notes.text);
+    const int place = report_row_of(r, one->group);
+    if (place >= 0) notes_add(&r->row[place].notes, one->notes.text);
 }
 
 static int state_limit(const report *r, int usual)
 {
+    if (r->options->show_count) usual = SP_REPORT_STATES_MAX;
     const int asked = r->options->states < 0 ? usual : r->options->states;
     return asked < SP_REPORT_STATES_MAX ? asked : SP_REPORT_STATES_MAX;
 }
@@ -52,13 +53,6 @@ static sp_status write_page(report *r, const char *file, sp_report_summary *summ
 
 /* ---- a store --------------------------------------------------------------------------------------------------- */
 
-static row *row_of_group(report *r, int which)
-{
-    for (int i = 0; i < r->row_count; i++)
-        if (r->row[i].group == which) return &r->row[i];
-    return NULL;
-}
-
 /* Chosen coupons as cases again. What cannot be had again keeps its row and its curve, and says why it has no states. */
 static sp_status plan_shown(report *r, const int *chosen, int count)
 {
@@ -66,15 +60,20 @@ static sp_status plan_shown(report *r, const int *chosen, int count)
     if (status != SP_OK) return status;
     r->shown_count = 0;
     for (int i = 0; i < count; i++) {
-        row *from = row_of_group(r, chosen[i]);
+        const int place = report_row_of(r, chosen[i]);
+        const char *label = r->compare->group[chosen[i]].label;
         shown *one = &r->shown[r->shown_count];
-        if (!from || !from->typical) continue;
+        if (place < 0) {
+            sp_warn(r->context, "%s: not drawn, the table ends before its row", label);
+            continue;
+        }
+        row *from = &r->row[place];
         if (!report_case_of(from->text, from->key, &one->request)) {
             static const char why[] =
                 "its states cannot be drawn: the store holds neither the files it names nor the "
                 "shapes of a coupon, and only the version that pressed it would give the same ones";
             notes_add(&from->notes, why);
-            sp_warn(r->context, "%s: %s", r->compare->group[chosen[i]].label, why);
+            sp_warn(r->context, "%s: %s", label, why);
             continue;
         }
         /* the mode as well: the search presses a coupon of its own and leaves this curve as it is */
@@ -126,15 +125,16 @@ sp_status sp_report_store(sp_context *context, sp_store *store, const sp_report_
 /* What was pressed goes into a store in memory, so that files and stores are told the same way. */
 static sp_status store_shown(report *r)
 {
-    sp_status status = sp_store_open(r->context, ":memory:", SP_STORE_WRITE, &r->store);
+    sp_status status = SP_OK;
     for (int i = 0; i < r->shown_count && status == SP_OK; i++) {
         shown *one = &r->shown[i];
         sp_resolved resolved;
         status = sp_store_resolve(r->context, &one->request, &resolved);
         memcpy(one->key, resolved.key, sizeof one->key);
         if (status == SP_OK)
-            status = sp_store_put(r->context, r->store, &resolved, one->outcome, one->reason,
-                                  one->notes.text, &one->result);
+            status =
+                sp_store_put(r->context, r->store, &resolved, one->outcome, one->reason,
+                             one->notes.text, one->result.path.step_count ? &one->result : NULL);
     }
     return status;
 }
@@ -155,19 +155,48 @@ static void find_groups(report *r)
             if (c->coupon[k].id == r->shown[i].id) r->shown[i].group = c->coupon[k].group;
 }
 
+/* A slip in the options shows before anything is pressed. */
+static sp_status check_options(report *r)
+{
+    sp_compare *nothing = NULL;
+    const sp_status status = sp_compare_read(r->context, r->store, &r->options->compare, &nothing);
+    sp_compare_free(nothing);
+    return status == SP_NO_READ ? SP_OK : status; /* there is nothing in it yet */
+}
+
+static int name_length(const char *name)
+{
+    const char *dot = strrchr(name, '.');
+    return (int)(dot && dot > name ? dot - name : (long)strlen(name));
+}
+
+static const char *base_name(const char *source)
+{
+    const char *slash = strrchr(source, '/');
+    return slash ? slash + 1 : source;
+}
+
+/* The name of its file; with its folders where another coupon has the same name. */
+static const char *name_of(const report *r, const shown *one)
+{
+    const char *name = base_name(one->request.source);
+    for (int i = 0; i < r->shown_count; i++)
+        if (r->shown[i].group != one->group && !strcmp(base_name(r->shown[i].request.source), name))
+            return one->request.source;
+    return name;
+}
+
 /* A coupon of a file is known by the name of the file, which says more than all in which it differs. */
 static void name_groups(report *r)
 {
     sp_compare *c = r->compare;
     for (int i = r->shown_count - 1; i >= 0; i--) { /* the first of equal ones gives the name */
         const shown *one = &r->shown[i];
-        const char *source = one->request.source, *slash = strrchr(source, '/');
-        const char *name = slash ? slash + 1 : source, *dot = strrchr(name, '.');
+        const char *name = name_of(r, one);
         group *g = &c->group[one->group];
         series *s = &c->series[g->series];
         if (!name[0]) continue;
-        snprintf(g->label, sizeof g->label, "%.*s",
-                 (int)(dot && dot > name ? dot - name : (long)strlen(name)), name);
+        snprintf(g->label, sizeof g->label, "%.*s", name_length(name), name);
         if (s->count == 1) snprintf(s->label, sizeof s->label, "%s", g->label);
     }
 }
@@ -200,6 +229,8 @@ sp_status sp_report_cases(sp_context *context, int count, const sp_case *request
     memset(summary, 0, sizeof *summary);
     sp_status status = make_room(&r, count);
     for (int i = 0; i < count && status == SP_OK; i++) r.shown[i].request = request[i];
+    if (status == SP_OK) status = sp_store_open(context, ":memory:", SP_STORE_WRITE, &r.store);
+    if (status == SP_OK) status = check_options(&r);
     if (status == SP_OK) status = report_press(&r, 1);
     for (int i = 0; i < count && status == SP_OK && ended == SP_OK; i++) {
         ended = r.shown[i].outcome;

@@ -32,6 +32,7 @@ typedef struct shown {
     char key[SP_KEY_SIZE];
     long long id; /* of its row in the store */
     int group;    /* of the comparison; -1: not drawn */
+    double done;  /* share of its press */
 } shown;
 
 /* One row of the page: what the store says of the coupon that stands for its group. */
@@ -67,6 +68,9 @@ int report_case_of(const char *text, const char *key, sp_case *request);
 
 /* choose.c: groups whose states are drawn, best first, into chosen[0 .. *count). SP_BAD_USAGE. */
 sp_status report_choose(const report *r, int limit, int *chosen, int *count);
+
+/* Place of a group among the rows; -1: the table is too long for it. */
+int report_row_of(const report *r, int which);
 
 /* press.c: press shown[0 .. count) and look at their networks. SP_INTERRUPTED, SP_NO_MEMORY, and with `strict` what
  * a case is refused for. */

@@ -101,6 +101,13 @@ static sp_status inspect(report *r, row *one)
     return status == SP_NO_MEMORY ? sp_fail(r->context, status, "%s", own.message) : SP_OK;
 }
 
+int report_row_of(const report *r, int which)
+{
+    for (int i = 0; i < r->row_count; i++)
+        if (r->row[i].group == which) return i;
+    return -1;
+}
+
 sp_status report_read_rows(report *r)
 {
     const sp_compare *c = r->compare;

@@ -254,6 +254,7 @@ json_t *report_state_data(report *r, const shown *one, int *failed)
         sp_json_append(force, sp_json_number(path->step[i].force), failed);
     }
     sp_json_put(all, "label", sp_json_text(r->compare->group[one->group].label), failed);
+    sp_json_put(all, "row", json_integer(report_row_of(r, one->group)), failed);
     sp_json_put(all, "height_mm", sp_json_number(path->size[1]), failed);
     sp_json_put(all, "area_mm2", sp_json_number(path->size[0] * path->size[2]), failed);
     sp_json_put(all, "shortening_mm", shortening, failed);

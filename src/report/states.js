@@ -98,7 +98,8 @@ class States {
     section.append(this.article);
     if (state.states.length) this.build();
     else this.article.append(make("p", {}, "No state was kept."));
-    this.buildWords(data);
+    this.below = make("div", {class: state.mode ? "state-grid below" : ""}, this.wordList(data));
+    this.article.append(this.below);
     if (state.mode) this.buildMode();
     this.buildFigures();
   }
@@ -204,7 +205,7 @@ class States {
     };
     this.point = make("div", {class: "point", "aria-hidden": "true"});
     this.data = [rising(this.state.shortening_mm), this.state.force_N];
-    this.plot = makeChart(box, 340, options, this.data);
+    this.plot = makeChart(box, 340, 220, options, this.data);
     this.plot.over.append(this.point);
     const follow = (event) => this.follow(event);
     this.plot.over.addEventListener("pointermove", follow);
@@ -269,16 +270,16 @@ class States {
       bar, make("div", {class: "ticks"}, ...ticks));
   }
 
-  buildWords(data) {
+  wordList(data) {
     const snaps = this.state.marks.filter((mark) => mark.kind === "snap").length;
     const found = (kind) => this.state.marks.some((mark) => mark.kind === kind);
     const entry = (kind, head, text) => [make("dt", {}, found(kind)
       ? make("span", {class: `mark ${kind}`, "aria-hidden": "true"}) : null, head), make("dd", {}, text)];
-    this.article.append(make("dl", {class: "words"},
+    return make("dl", {class: "words"},
       ...entry("critical", "Critical step", `${this.state.critical} (${data.program.critical_definition.replace(/^[^:]*: /, "")})`),
       ...entry("buckled", "First buckled strut", `${this.state.buckled} (${data.program.buckled_definition.replace(/^[^:]*: /, "")})`),
       ...(snaps ? entry("snap", "Snaps", String(snaps)) : []),
-      ...entry("", "Stopped", this.state.stop)));
+      ...entry("", "Stopped", this.state.stop));
   }
 
   buildMode() {
@@ -287,7 +288,7 @@ class States {
     const slider = make("input", {type: "range", id, min: "-100", max: "100", step: "5", value: "100"});
     this.modeSlider = slider;
     slider.addEventListener("input", () => this.drawMode());
-    this.article.append(make("div", {class: "mode"}, make("h4", {}, "Mode of the coupon without flaws"), box,
+    this.below.append(make("div", {class: "mode"}, make("h4", {}, "Mode of the coupon without flaws"), box,
       make("p", {class: "note"}, make("span", {class: "key critical-state"}), " critical state ",
         make("span", {class: "key mode-key"}), " mode, exaggerated ",
         make("span", {class: "key strut-key"}), " strut with the largest share of its bending energy"),

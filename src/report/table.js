@@ -36,7 +36,7 @@ function tableColumns(data) {
 
 function labelCell(row, data) {
   const cell = make("th", {scope: "row"});
-  const shown = data.states.findIndex((state) => state.label === row.label);
+  const shown = data.states.findIndex((state) => data.rows[state.row] === row);
   if (shown < 0) cell.append(unbroken(row.label));
   else cell.append(make("a", {href: `#state-${shown}`}, unbroken(row.label)));
   return cell;

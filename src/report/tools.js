@@ -26,12 +26,12 @@ function figureText(value) {
   return size >= 1e4 ? String(Math.round(value)) : value.toPrecision(4);
 }
 
-/* Its spread, one place further than the median goes. */
+/* Its spread, to the same place. */
 function spreadText(half, median) {
   const text = figureText(median);
   if (text.includes("e")) return numberText(half, 2);
-  const places = text.includes(".") ? text.length - text.indexOf(".") : 1;
-  return String(Number(half.toFixed(Math.min(20, places))));
+  const places = text.includes(".") ? text.length - text.indexOf(".") - 1 : 0;
+  return half.toFixed(places);
 }
 
 function largestOf(values) {
@@ -90,13 +90,13 @@ function lineStyles(rows) {
 
 /* ---- charts ---- */
 
-const charts = []; /* {plot, box, height} of every chart of the page */
+const charts = []; /* {plot, box, height, paperHeight} of every chart of the page */
 
 /* Draw again: the colours or the widths have changed. */
-function fitCharts(width) {
+function fitCharts(paperWidth) {
   for (const chart of charts) {
-    const wide = Math.max(240, Math.floor(width || chart.box.clientWidth));
-    chart.plot.setSize({width: wide, height: chart.height});
+    const wide = Math.max(240, Math.floor(paperWidth || chart.box.clientWidth));
+    chart.plot.setSize({width: wide, height: paperWidth ? chart.paperHeight : chart.height});
     chart.plot.redraw(false, true);
   }
 }
@@ -108,13 +108,13 @@ function axisOptions(label, size = 60) {
     labelFont: "13px sans-serif", values: (plot, ticks) => ticks.map((tick) => numberText(tick))};
 }
 
-function makeChart(box, height, options, data) {
+function makeChart(box, height, paperHeight, options, data) {
   const fixed = {
     width: Math.max(240, box.clientWidth), height, legend: {show: false},
     padding: [12, 14, 0, 0],
   };
   const plot = new uPlot({...fixed, ...options}, data, box);
-  charts.push({plot, box, height});
+  charts.push({plot, box, height, paperHeight});
   return plot;
 }
 
