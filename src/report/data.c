@@ -195,6 +195,17 @@ static json_t *rows(report *r, sp_status *status, int *failed)
     return all;
 }
 
+/* Why a series has no place in the ranking. */
+static void rank_words(const series *s, char *words, size_t size)
+{
+    if (!(s->mass_high > 0))
+        snprintf(words, size, "does not reach the measure");
+    else if (s->mass_high > s->mass_low * (1 + 1e-6))
+        snprintf(words, size, "pressed from %.4g to %.4g g only", s->mass_low, s->mass_high);
+    else
+        snprintf(words, size, "pressed at %.4g g only", s->mass_low);
+}
+
 static json_t *ranking(const report *r, int *failed)
 {
     const sp_compare *c = r->compare;
@@ -203,10 +214,7 @@ static json_t *ranking(const report *r, int *failed)
     for (int i = 0; i < c->series_count && i < ROW_MAX; i++) {
         const series *s = &c->series[c->ranking[i]];
         json_t *one = json_object();
-        snprintf(words, sizeof words, "does not reach the measure");
-        if (s->mass_high > 0)
-            snprintf(words, sizeof words, "pressed from %.4g to %.4g g only", s->mass_low,
-                     s->mass_high);
+        rank_words(s, words, sizeof words);
         sp_json_put(one, "label", sp_json_text(s->label), failed);
         sp_json_put(one, "value", s->ranked ? sp_json_number(s->rank_value) : json_null(), failed);
         sp_json_put(one, "words", sp_json_text(s->ranked ? "" : words), failed);

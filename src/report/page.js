@@ -91,7 +91,7 @@ function start() {
   drawRanking(section("table"), data);
   new Curves(section("curves"), data);
   const states = data.states.map((state, i) => new States(section("states"), data, state, i));
-  if (!states.length) section("states").append(make("p", {}, "No states were asked for."));
+  if (!states.length) section("states").append(make("p", {}, "No states are drawn."));
   drawSettings(section("settings"), data);
   drawCautions(section("cautions"), data);
   let wait = 0;

@@ -324,7 +324,7 @@ class States {
         make("td", {class: measure.value === null ? "number none" : "number"}, numberText(measure.value)),
         make("td", {}, measure.value === null || measure.unit === "-" ? "" : measure.unit)));
     }
-    this.article.append(make("details", {class: "figures"}, make("summary", {}, "All figures of this press"),
+    this.article.append(make("details", {}, make("summary", {}, "All figures of this press"),
       make("table", {class: "plain"}, body)));
   }
 }
