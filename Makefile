@@ -14,6 +14,9 @@ BUILD ?= build/$(VARIANT)
 PREFIX ?= /usr/local
 FUZZ_SECONDS ?= 20
 OUT ?= out
+# The chart library of the report page, kept in src/report/uplot.
+UPLOT_VERSION := 1.6.32
+UPLOT_SHA256 := 4b8a8191e425658e3ea8c8c1314b0fc679c861ee3a1af2b20c7b16ba50b5133d
 comma := ,
 Q := $(if $(filter 1,$(V)),,@)
 # Parallel unless the caller said -j himself.
@@ -24,6 +27,7 @@ SUB = +$(Q)$(MAKE) --no-print-directory $(if $(Q),-s) $(JOBS)
 PACKAGES_BUILD := gcc libc6-dev make libsuitesparse-dev libopenblas-dev libyaml-dev libqhull-dev libjansson-dev libsqlite3-dev libnlopt-dev
 PACKAGES_TEST := libcmocka-dev pkg-config
 PACKAGES_CHECK := clang-14 clang-format-14 libclang-rt-14-dev libomp-14-dev valgrind
+PACKAGES_BROWSER := chromium poppler-utils $(if $(shell command -v npm),,nodejs npm)
 PACKAGES := $(PACKAGES_BUILD) $(PACKAGES_TEST) $(PACKAGES_CHECK)
 
 WARN := -Wall -Wextra -Wpedantic -Wconversion -Wshadow -Wmissing-prototypes -Werror
@@ -75,6 +79,9 @@ $(BUILD)/%.o: %.c $(BUILD)/flags
 	$(Q)$(CC) $(CPPFLAGS) $(CFLAGS) -MMD -MP -c $< -o $@
 
 $(BUILD)/flags:
+
+# The page is taken into the program as it stands (.incbin).
+$(BUILD)/src/report/parts.o: $(filter-out %.c %.h,$(wildcard src/report/* src/report/uplot/*))
 
 $(LIB): $(call obj,$(LIB_SRC))
 	$(Q)rm -f $@ && ar rcs $@ $^
@@ -209,6 +216,20 @@ verify: build-tests ## run the tests against published values, put their largest
 .PHONY: kill-test
 kill-test: $(BUILD)/tests/test_batch ## kill a batch at BATCH_KILLS (50) random moments and resume it
 	$(Q)BATCH_KILLS=$(or $(BATCH_KILLS),50) $<
+
+.PHONY: browser-test
+browser-test: ## install what is missing, look at a report page in Chromium: slider, sorting, keyboard, two widths, print
+	$(Q).ci/deps $(PACKAGES_BUILD) $(PACKAGES_BROWSER)
+	$(SUB) all
+	$(Q)tests/browser/run.sh $(BUILD)/strutpress build/browser
+
+.PHONY: uplot
+uplot: ## fetch the pinned chart library again and compare its checksum
+	$(Q)folder=$$(mktemp -d) && trap 'rm -rf '$$folder EXIT && cd $$folder && \
+	  npm pack --silent uplot@$(UPLOT_VERSION) > /dev/null && \
+	  echo "$(UPLOT_SHA256)  uplot-$(UPLOT_VERSION).tgz" | sha256sum --check --quiet && tar xzf uplot-$(UPLOT_VERSION).tgz && \
+	  cp package/dist/uPlot.iife.min.js package/dist/uPlot.min.css package/LICENSE $(CURDIR)/src/report/uplot/ && \
+	  echo "src/report/uplot: uplot $(UPLOT_VERSION)"
 
 mesh: $(BUILD)/strutpress ## press two demo coupons with finer meshes and write benchmarks/mesh.csv
 	$(Q)benchmarks/mesh.sh $<

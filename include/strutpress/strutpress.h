@@ -10,6 +10,7 @@
 #include <strutpress/measure.h>
 #include <strutpress/network.h>
 #include <strutpress/path.h>
+#include <strutpress/report.h>
 #include <strutpress/run.h>
 #include <strutpress/seek.h>
 #include <strutpress/status.h>

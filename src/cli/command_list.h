@@ -14,6 +14,10 @@
       "compare the coupons of a store: table, exponents, ranking, curves")                         \
     X(seek, "seek", "TARGET.yaml [--store FILE] [--out FOLDER] [--threads N] [--quiet]",           \
       "find the coupons that meet a target with the least material")                               \
+    X(report, "report",                                                                            \
+      "STORE | CASE.yaml... [--out FILE] [--title TEXT] [--question TEXT] [--measures A,B] "       \
+      "[--rank MEASURE] [--states N] [--show TEXT]... [--threads N] [--quiet]",                    \
+      "write one HTML page: table, curves, deformed states, settings, cautions")                   \
     X(list, "list", "patterns | laws | measures | writers | parameters | reference",               \
       "list what a case or a result may contain")                                                  \
     X(help, "help", "[COMMAND]", "explain the program or one command")

@@ -70,6 +70,11 @@ sp_status compare_arrange(sp_context *context, sp_compare *compare);
 sp_status compare_rank(sp_context *context, sp_compare *compare, double mass);
 figure figure_of(double *value, int count); /* sorts the values */
 
+/* The replicate whose plateau is nearest the median: a curve that was pressed, not a mean of curves; NULL: no curve. */
+const coupon *compare_typical(const sp_compare *compare, const group *g);
+/* A few plateau stresses [MPa], so that the plateaus are readable under curves that end far above them. */
+double compare_stress_end(const sp_compare *compare);
+
 /* One line or cloud of points of a picture. */
 typedef struct plot_line {
     const char *label; /* NULL: not in the legend */

@@ -186,6 +186,28 @@ static sp_status take_figures(sp_context *context, sp_compare *c)
     return SP_OK;
 }
 
+const coupon *compare_typical(const sp_compare *c, const group *g)
+{
+    const coupon *best = NULL;
+    double least = INFINITY;
+    for (int i = 0; i < g->count; i++) {
+        const coupon *one = &c->coupon[g->first + i];
+        const double off = fabs(one->value[COLUMN_PLATEAU] - g->figure[COLUMN_PLATEAU].median);
+        if (!isfinite(one->value[COLUMN_MASS])) continue;
+        if (!best || off < least) best = one;
+        if (isfinite(off)) least = fmin(least, off);
+    }
+    return best;
+}
+
+double compare_stress_end(const sp_compare *c)
+{
+    double plateau = 0;
+    for (int g = 0; g < c->group_count; g++)
+        plateau = fmax(plateau, c->group[g].figure[COLUMN_PLATEAU].median);
+    return 3 * plateau;
+}
+
 sp_status sp_compare_read(sp_context *context, sp_store *store, const sp_compare_options *options,
                           sp_compare **compare)
 {

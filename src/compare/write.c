@@ -87,21 +87,6 @@ static sp_status write_ranking(sp_context *context, const sp_compare *c, FILE *s
 
 /* ---- curves ---------------------------------------------------------------------------------------------------- */
 
-/* The replicate whose plateau is nearest the median: a curve that was pressed, not a mean of curves. */
-static const coupon *typical(const sp_compare *c, const group *g)
-{
-    const coupon *best = NULL;
-    double least = INFINITY;
-    for (int i = 0; i < g->count; i++) {
-        const coupon *one = &c->coupon[g->first + i];
-        const double off = fabs(one->value[COLUMN_PLATEAU] - g->figure[COLUMN_PLATEAU].median);
-        if (!isfinite(one->value[COLUMN_MASS])) continue;
-        if (!best || off < least) best = one;
-        if (isfinite(off)) least = fmin(least, off);
-    }
-    return best;
-}
-
 /* Stress over strain, or (energy) work per volume over the largest stress so far. */
 static sp_status read_line(sp_context *context, const sp_compare *c, long long id, int energy,
                            plot_line *line)
@@ -135,15 +120,6 @@ static void free_lines(plot_line *line, int count)
     }
 }
 
-/* A few plateau stresses, so that the plateaus are readable under curves that end far above them. */
-static double stress_end(const sp_compare *c)
-{
-    double plateau = 0;
-    for (int g = 0; g < c->group_count; g++)
-        plateau = fmax(plateau, c->group[g].figure[COLUMN_PLATEAU].median);
-    return 3 * plateau;
-}
-
 static sp_status draw_curves(sp_context *context, const sp_compare *c, FILE *stream, int energy)
 {
     plot_line line[PLOT_LINE_MAX];
@@ -154,7 +130,7 @@ static sp_status draw_curves(sp_context *context, const sp_compare *c, FILE *str
     memset(line, 0, sizeof line);
     for (int i = 0; i < c->group_count && status == SP_OK; i++) {
         const group *g = &c->group[c->order[i]];
-        const coupon *one = typical(c, g);
+        const coupon *one = compare_typical(c, g);
         if (!one) continue;
         if (count == PLOT_LINE_MAX) {
             left++;
@@ -169,7 +145,7 @@ static sp_status draw_curves(sp_context *context, const sp_compare *c, FILE *str
     snprintf(note, sizeof note,
              "of each coupon the flaw seed whose plateau is nearest the median%s",
              left ? "; only the first 24 coupons are drawn" : "");
-    const double end = stress_end(c);
+    const double end = compare_stress_end(c);
     const plot picture = {.title = energy ? "Energy taken up against the largest stress so far"
                                           : "Stress against strain",
                           .x_name = energy ? "largest stress so far [MPa]" : "nominal strain [-]",

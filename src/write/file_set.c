@@ -35,6 +35,8 @@ sp_status sp_file_set_begin(sp_context *context, sp_file_set *set, const char *f
         if (stat(folder, &info) == 0 && S_ISDIR(info.st_mode)) return SP_OK;
         cause = ENOTDIR;
     }
+    sp_free(set->name);
+    *set = (sp_file_set){0};
     return sp_fail(context, SP_NO_WRITE, "%s: cannot make the folder: %s", folder, strerror(cause));
 }
 

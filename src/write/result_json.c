@@ -4,34 +4,12 @@
 #include <string.h>
 
 #include "write/caution.h"
+#include "write/json.h"
 #include "write/text.h"
 #include "write/writer_list.h"
 
 #define DIGITS 12
 #define TEXT_SIZE 1200
-
-/* Every helper takes over `value` and accepts NULL (no memory), so that one check at the end of writing is enough. */
-static void put(json_t *object, const char *name, json_t *value, int *failed)
-{
-    if (!value || json_object_set_new(object, name, value) != 0) *failed = 1;
-}
-
-static json_t *number(double value)
-{
-    return isfinite(value) ? json_real(value == 0.0 ? 0.0 : value) : json_null();
-}
-
-static json_t *text(const char *value)
-{
-    char clean[TEXT_SIZE];
-    sp_clean_text(value, clean, sizeof clean);
-    return json_string(clean);
-}
-
-static void append(json_t *array, json_t *value, int *failed)
-{
-    if (!value || json_array_append_new(array, value) != 0) *failed = 1;
-}
 
 static json_t *settings(const sp_case *request, int *failed)
 {
@@ -42,11 +20,12 @@ static json_t *settings(const sp_case *request, int *failed)
         json_t *one = json_object();
         sp_case_value_text(request, row, value, sizeof value);
         if (one) {
-            put(one, "value", text(value), failed);
-            put(one, "origin", text(origin[request->origin[row]]), failed);
-            if (request->line[row] > 0) put(one, "line", json_integer(request->line[row]), failed);
+            sp_json_put(one, "value", sp_json_text(value), failed);
+            sp_json_put(one, "origin", sp_json_text(origin[request->origin[row]]), failed);
+            if (request->line[row] > 0)
+                sp_json_put(one, "line", json_integer(request->line[row]), failed);
         }
-        put(all, sp_parameter_at(row).key, one, failed);
+        sp_json_put(all, sp_parameter_at(row).key, one, failed);
     }
     return all;
 }
@@ -55,13 +34,13 @@ static json_t *network_figures(const sp_network *network, int *failed)
 {
     json_t *all = json_object();
     if (!all) return NULL;
-    put(all, "joints", json_integer(network->joint_count), failed);
-    put(all, "struts", json_integer(network->strut_count), failed);
-    put(all, "cell_size_mm", number(network->cell_size), failed);
-    put(all, "nominal_density", number(network->nominal_density), failed);
-    put(all, "solid_fraction", number(network->solid_fraction), failed);
-    put(all, "dropped_stubs", json_integer(network->dropped_stubs), failed);
-    put(all, "dropped_pieces", json_integer(network->dropped_pieces), failed);
+    sp_json_put(all, "joints", json_integer(network->joint_count), failed);
+    sp_json_put(all, "struts", json_integer(network->strut_count), failed);
+    sp_json_put(all, "cell_size_mm", sp_json_number(network->cell_size), failed);
+    sp_json_put(all, "nominal_density", sp_json_number(network->nominal_density), failed);
+    sp_json_put(all, "solid_fraction", sp_json_number(network->solid_fraction), failed);
+    sp_json_put(all, "dropped_stubs", json_integer(network->dropped_stubs), failed);
+    sp_json_put(all, "dropped_pieces", json_integer(network->dropped_pieces), failed);
     return all;
 }
 
@@ -75,11 +54,11 @@ static json_t *measures(const sp_result *result, int *failed)
         int reached = got->reached && isfinite(got->value);
         json_t *one = json_object();
         if (one) {
-            put(one, "value", reached ? number(got->value) : json_null(), failed);
-            put(one, "unit", text(row[i].unit), failed);
-            if (!reached) put(one, "reason", text("not reached"), failed);
+            sp_json_put(one, "value", reached ? sp_json_number(got->value) : json_null(), failed);
+            sp_json_put(one, "unit", sp_json_text(row[i].unit), failed);
+            if (!reached) sp_json_put(one, "reason", sp_json_text("not reached"), failed);
         }
-        put(all, row[i].name, one, failed);
+        sp_json_put(all, row[i].name, one, failed);
     }
     return all;
 }
@@ -92,26 +71,28 @@ static json_t *critical_step(const sp_path *path, int *failed)
     for (int i = 0; struts && i < critical->strut_count && i < 8; i++) {
         json_t *one = json_object();
         if (one) {
-            put(one, "strut", json_integer(critical->strut[i]), failed);
-            put(one, "share", number(critical->share[i]), failed);
+            sp_json_put(one, "strut", json_integer(critical->strut[i]), failed);
+            sp_json_put(one, "share", sp_json_number(critical->share[i]), failed);
         }
-        append(struts, one, failed);
+        sp_json_append(struts, one, failed);
     }
     if (!all) {
         json_decref(struts);
         return NULL;
     }
     sp_critical_text(path, words, sizeof words);
-    put(all, "definition", text(SP_CRITICAL_DEFINITION), failed);
-    put(all, "text", text(words), failed);
-    put(all, "found", json_boolean(critical->found), failed);
-    put(all, critical->found ? "strain" : "searched_to_strain", number(critical->strain), failed);
+    sp_json_put(all, "definition", sp_json_text(SP_CRITICAL_DEFINITION), failed);
+    sp_json_put(all, "text", sp_json_text(words), failed);
+    sp_json_put(all, "found", json_boolean(critical->found), failed);
+    sp_json_put(all, critical->found ? "strain" : "searched_to_strain",
+                sp_json_number(critical->strain), failed);
     if (critical->found) {
-        put(all, "kind", text(critical->is_limit ? "limit point" : "bifurcation"), failed);
-        put(all, "shortening_mm", number(critical->shortening), failed);
-        put(all, "force_N", number(critical->force), failed);
+        sp_json_put(all, "kind", sp_json_text(critical->is_limit ? "limit point" : "bifurcation"),
+                    failed);
+        sp_json_put(all, "shortening_mm", sp_json_number(critical->shortening), failed);
+        sp_json_put(all, "force_N", sp_json_number(critical->force), failed);
     }
-    put(all, "struts", struts, failed);
+    sp_json_put(all, "struts", struts, failed);
     return all;
 }
 
@@ -122,16 +103,16 @@ static json_t *buckled_strut(const sp_result *result, int *failed)
     json_t *all = json_object();
     if (!all) return NULL;
     sp_buckled_text(result, words, sizeof words);
-    put(all, "definition", text(SP_BUCKLED_DEFINITION), failed);
-    put(all, "text", text(words), failed);
-    put(all, "found", json_boolean(buckled->found), failed);
+    sp_json_put(all, "definition", sp_json_text(SP_BUCKLED_DEFINITION), failed);
+    sp_json_put(all, "text", sp_json_text(words), failed);
+    sp_json_put(all, "found", json_boolean(buckled->found), failed);
     if (!buckled->found) return all;
-    put(all, "strut", json_integer(buckled->strut), failed);
-    put(all, "step", json_integer(buckled->step), failed);
-    put(all, "strain", number(buckled->strain), failed);
-    put(all, "strut_force_N", number(buckled->strut_force), failed);
-    put(all, "slenderness", number(buckled->slenderness), failed);
-    put(all, "euler_ratio", number(buckled->euler_ratio), failed);
+    sp_json_put(all, "strut", json_integer(buckled->strut), failed);
+    sp_json_put(all, "step", json_integer(buckled->step), failed);
+    sp_json_put(all, "strain", sp_json_number(buckled->strain), failed);
+    sp_json_put(all, "strut_force_N", sp_json_number(buckled->strut_force), failed);
+    sp_json_put(all, "slenderness", sp_json_number(buckled->slenderness), failed);
+    sp_json_put(all, "euler_ratio", sp_json_number(buckled->euler_ratio), failed);
     return all;
 }
 
@@ -142,14 +123,15 @@ static json_t *events(const sp_path *path, int *failed)
         const sp_event *event = &path->event[i];
         json_t *one = json_object();
         if (one) {
-            put(one, "event", text(sp_event_text(event->kind)), failed);
-            put(one, "step", json_integer(event->step), failed);
+            sp_json_put(one, "event", sp_json_text(sp_event_text(event->kind)), failed);
+            sp_json_put(one, "step", json_integer(event->step), failed);
             if (event->step >= 0 && event->step < path->step_count)
-                put(one, "strain", number(sp_path_strain(path, event->step)), failed);
-            if (event->strut >= 0) put(one, "strut", json_integer(event->strut), failed);
-            put(one, "value", number(event->value), failed);
+                sp_json_put(one, "strain", sp_json_number(sp_path_strain(path, event->step)),
+                            failed);
+            if (event->strut >= 0) sp_json_put(one, "strut", json_integer(event->strut), failed);
+            sp_json_put(one, "value", sp_json_number(event->value), failed);
         }
-        append(all, one, failed);
+        sp_json_append(all, one, failed);
     }
     return all;
 }
@@ -163,16 +145,17 @@ static json_t *run_header(const sp_path *path, int *failed)
         factorizations += path->step[i].factorizations;
     }
     if (!all) return NULL;
-    put(all, "build", text(sp_build_text()), failed);
-    put(all, "elements", json_integer(path->element_count), failed);
-    put(all, "unknowns", json_integer(path->unknown_count), failed);
-    put(all, "steps", json_integer(path->step_count > 0 ? path->step_count - 1 : 0), failed);
-    put(all, "iterations", json_integer(iterations), failed);
-    put(all, "factorizations", json_integer(factorizations), failed);
-    put(all, "analyses", json_integer(path->analyses), failed);
-    put(all, "seconds_total", number(path->seconds_total), failed);
-    put(all, "seconds_solver", number(path->seconds_solver), failed);
-    put(all, "seconds_analyse", number(path->seconds_analyse), failed);
+    sp_json_put(all, "build", sp_json_text(sp_build_text()), failed);
+    sp_json_put(all, "elements", json_integer(path->element_count), failed);
+    sp_json_put(all, "unknowns", json_integer(path->unknown_count), failed);
+    sp_json_put(all, "steps", json_integer(path->step_count > 0 ? path->step_count - 1 : 0),
+                failed);
+    sp_json_put(all, "iterations", json_integer(iterations), failed);
+    sp_json_put(all, "factorizations", json_integer(factorizations), failed);
+    sp_json_put(all, "analyses", json_integer(path->analyses), failed);
+    sp_json_put(all, "seconds_total", sp_json_number(path->seconds_total), failed);
+    sp_json_put(all, "seconds_solver", sp_json_number(path->seconds_solver), failed);
+    sp_json_put(all, "seconds_analyse", sp_json_number(path->seconds_analyse), failed);
     return all;
 }
 
@@ -181,7 +164,7 @@ static json_t *caution_lines(const sp_result *result, int *failed)
     char lines[SP_CAUTION_MAX][SP_CAUTION_SIZE];
     json_t *all = json_array();
     int count = sp_cautions(result, lines);
-    for (int i = 0; all && i < count; i++) append(all, text(lines[i]), failed);
+    for (int i = 0; all && i < count; i++) sp_json_append(all, sp_json_text(lines[i]), failed);
     return all;
 }
 
@@ -191,19 +174,19 @@ sp_status sp_writer_result_json(sp_context *context, const sp_result *result, FI
     int failed = 0;
     json_t *root = json_object();
     if (!root) return sp_fail(context, SP_NO_MEMORY, "no memory for result.json");
-    put(root, "program", text("strutpress"), &failed);
-    put(root, "version", text(sp_version()), &failed);
-    put(root, "case", text(result->request.source), &failed);
-    put(root, "seed", json_integer(result->request.flaw_seed), &failed);
-    put(root, "cautions", caution_lines(result, &failed), &failed);
-    put(root, "settings", settings(&result->request, &failed), &failed);
-    put(root, "network", network_figures(&result->network, &failed), &failed);
-    put(root, "stop", text(sp_stop_text(path->stop)), &failed);
-    put(root, "critical_step", critical_step(path, &failed), &failed);
-    put(root, "first_buckled_strut", buckled_strut(result, &failed), &failed);
-    put(root, "measures", measures(result, &failed), &failed);
-    put(root, "events", events(path, &failed), &failed);
-    put(root, "run", run_header(path, &failed), &failed);
+    sp_json_put(root, "program", sp_json_text("strutpress"), &failed);
+    sp_json_put(root, "version", sp_json_text(sp_version()), &failed);
+    sp_json_put(root, "case", sp_json_text(result->request.source), &failed);
+    sp_json_put(root, "seed", json_integer(result->request.flaw_seed), &failed);
+    sp_json_put(root, "cautions", caution_lines(result, &failed), &failed);
+    sp_json_put(root, "settings", settings(&result->request, &failed), &failed);
+    sp_json_put(root, "network", network_figures(&result->network, &failed), &failed);
+    sp_json_put(root, "stop", sp_json_text(sp_stop_text(path->stop)), &failed);
+    sp_json_put(root, "critical_step", critical_step(path, &failed), &failed);
+    sp_json_put(root, "first_buckled_strut", buckled_strut(result, &failed), &failed);
+    sp_json_put(root, "measures", measures(result, &failed), &failed);
+    sp_json_put(root, "events", events(path, &failed), &failed);
+    sp_json_put(root, "run", run_header(path, &failed), &failed);
     int refused = !failed && json_dumpf(root, stream, JSON_INDENT(2) | JSON_REAL_PRECISION(DIGITS));
     json_decref(root);
     if (failed) return sp_fail(context, SP_NO_MEMORY, "no memory for result.json");

@@ -2,13 +2,17 @@
 #include "write/shape_picture.h"
 
 #include <math.h>
+#include <stdlib.h>
 
 #include <strutpress/network.h>
 
+#include "base/alloc.h"
 #include "write/colour.h"
 #include "write/text.h"
 
 #define OUTLINE 0.16 /* share of the bead's width that the outline takes, both sides together */
+#define COLOUR_SHARE                                                                               \
+    0.995 /* this share of the pieces lies inside the colour range; the rest takes its end */
 
 void sp_bounds_clear(sp_bounds *bounds)
 {
@@ -121,4 +125,29 @@ void sp_draw_platens(sp_svg *svg, const sp_view *view, const sp_bounds *rest, do
     sp_svg_platen(svg, x, view->y - view->scale * lower, width, SP_PLATEN_THICKNESS, 1);
     sp_svg_platen(svg, x, view->y - view->scale * upper - SP_PLATEN_THICKNESS, width,
                   SP_PLATEN_THICKNESS, 0);
+}
+
+static int compare(const void *a, const void *b)
+{
+    double x = *(const double *)a, y = *(const double *)b;
+    return (x > y) - (x < y);
+}
+
+sp_status sp_colour_range(sp_context *context, const sp_shapes *shapes, int frame_count,
+                          const int *frame, sp_range *range)
+{
+    size_t points = (size_t)shapes->point_count, total = points * (size_t)frame_count;
+    double *sorted = sp_alloc(total, sizeof *sorted);
+    if (!sorted) return sp_fail(context, SP_NO_MEMORY, "no memory for the colours of the states");
+    for (int i = 0; i < frame_count; i++)
+        for (size_t p = 0; p < points; p++)
+            sorted[(size_t)i * points + p] =
+                sp_finite(shapes->fibre_strain[(size_t)frame[i] * points + p]);
+    qsort(sorted, total, sizeof *sorted, compare);
+    double high = total ? sorted[(size_t)(COLOUR_SHARE * (double)(total - 1))] : 0.0;
+    double largest = total ? sorted[total - 1] : 0.0, tick = sp_svg_tick(high, 4);
+    range->top = high > 0.0 ? tick * ceil(high / tick - 1e-9) : 0.01;
+    range->clipped = largest > range->top * 1.001;
+    sp_free(sorted);
+    return SP_OK;
 }

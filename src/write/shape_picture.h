@@ -2,6 +2,7 @@
 #ifndef SP_WRITE_SHAPE_PICTURE_H
 #define SP_WRITE_SHAPE_PICTURE_H
 
+#include <strutpress/context.h>
 #include <strutpress/path.h>
 
 #include "write/svg.h"
@@ -44,6 +45,14 @@ void sp_draw_strut(sp_svg *svg, const sp_view *view, const sp_shapes *shapes,
 /* Both platens. `rest` are the bounds of the unloaded coupon: platens touch the outer edges of its beads. */
 void sp_draw_platens(sp_svg *svg, const sp_view *view, const sp_bounds *rest, double height,
                      double shortening, double left, double right);
+
+/* Colours of fibre strains over several frames. */
+typedef struct sp_range {
+    double top;  /* fibre strain at the end of the colour map: a round figure above almost all */
+    int clipped; /* some pieces lie beyond it */
+} sp_range;
+sp_status sp_colour_range(sp_context *context, const sp_shapes *shapes, int frame_count,
+                          const int *frame, sp_range *range);
 
 /* Position of frame f: point_count x 3. */
 const double *sp_frame_position(const sp_shapes *shapes, int frame);

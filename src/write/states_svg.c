@@ -1,8 +1,6 @@
 /* states.svg: up to eight kept states at evenly spaced strains, same scale, coloured by the largest fibre strain. */
 #include <math.h>
-#include <stdlib.h>
 
-#include "base/alloc.h"
 #include "write/caution.h"
 #include "write/colour.h"
 #include "write/shape_picture.h"
@@ -23,8 +21,6 @@
 #define LEGEND 76.0
 #define BAR_WIDTH 420.0
 #define ROUND_OFF 1e-9
-#define COLOUR_SHARE                                                                               \
-    0.995 /* this share of the pieces lies inside the colour range; the rest takes its end */
 
 typedef struct panel_set {
     int count;
@@ -34,8 +30,7 @@ typedef struct panel_set {
     double scale, cell_width;
     double bottom[STATES_ROWS]; /* picture y of the loaded face of the lower platens, per row */
     double legend;              /* picture y of the colour bar */
-    double top;                 /* fibre strain at the end of the colour range */
-    int clipped;                /* some pieces lie beyond it */
+    sp_range colour;
 } panel_set;
 
 static double frame_shortening(const sp_path *path, int frame)
@@ -72,31 +67,6 @@ static void choose_frames(const sp_path *path, panel_set *set)
         set->frame[set->count++] = best;
         from = best + 1;
     }
-}
-
-static int compare(const void *a, const void *b)
-{
-    double x = *(const double *)a, y = *(const double *)b;
-    return (x > y) - (x < y);
-}
-
-/* End of the colour range: a round figure above COLOUR_SHARE of the fibre strains drawn. */
-static sp_status colour_range(sp_context *context, const sp_shapes *shapes, panel_set *set)
-{
-    size_t points = (size_t)shapes->point_count, total = points * (size_t)set->count;
-    double *sorted = sp_alloc(total, sizeof *sorted);
-    if (!sorted) return sp_fail(context, SP_NO_MEMORY, "no memory for states.svg");
-    for (int i = 0; i < set->count; i++)
-        for (size_t p = 0; p < points; p++)
-            sorted[(size_t)i * points + p] =
-                sp_finite(shapes->fibre_strain[(size_t)set->frame[i] * points + p]);
-    qsort(sorted, total, sizeof *sorted, compare);
-    double high = total ? sorted[(size_t)(COLOUR_SHARE * (double)(total - 1))] : 0.0;
-    double largest = total ? sorted[total - 1] : 0.0, tick = sp_svg_tick(high, 4);
-    set->top = high > 0.0 ? tick * ceil(high / tick - 1e-9) : 0.01;
-    set->clipped = largest > set->top * 1.001;
-    sp_free(sorted);
-    return SP_OK;
 }
 
 static void lay_out(const sp_path *path, panel_set *set)
@@ -138,7 +108,7 @@ static void draw_state(sp_svg *svg, const sp_path *path, const panel_set *set, i
                     set->all.low[0], set->all.high[0]);
     const sp_ink ink = {1.0, NULL, SP_INK,
                         shapes->fibre_strain + (size_t)frame * (size_t)shapes->point_count,
-                        set->top};
+                        set->colour.top};
     sp_draw_struts(svg, &view, shapes, sp_frame_position(shapes, frame), &ink);
     sp_format(line, sizeof line, "strain %.1f %%,  %.4g N",
               100.0 * frame_shortening(path, frame) / path->size[1], frame_force(path, frame));
@@ -149,17 +119,17 @@ static void draw_state(sp_svg *svg, const sp_path *path, const panel_set *set, i
 static void draw_legend(sp_svg *svg, const panel_set *set, double y)
 {
     char colour[8], line[64];
-    double part = BAR_WIDTH / SP_COLOUR_LEVELS, tick = sp_svg_tick(set->top, 4);
+    double part = BAR_WIDTH / SP_COLOUR_LEVELS, tick = sp_svg_tick(set->colour.top, 4);
     for (int i = 0; i < SP_COLOUR_LEVELS; i++) /* half a unit wider: no gaps between the parts */
         sp_svg_box(svg, MARGIN + i * part, y, part + (i < SP_COLOUR_LEVELS - 1 ? 0.5 : 0.0), 16.0,
                    sp_colour_text(i, colour), NULL);
     sp_svg_box(svg, MARGIN, y, BAR_WIDTH, 16.0, NULL, SP_INK);
-    for (int i = 0; i * tick <= set->top * 1.0001; i++) {
-        double x = MARGIN + BAR_WIDTH * i * tick / set->top;
-        int end = (i + 1) * tick > set->top * 1.0001;
+    for (int i = 0; i * tick <= set->colour.top * 1.0001; i++) {
+        double x = MARGIN + BAR_WIDTH * i * tick / set->colour.top;
+        int end = (i + 1) * tick > set->colour.top * 1.0001;
         sp_svg_line(svg, x, y + 16.0, x, y + 21.0, 1.0, SP_INK, NULL);
         sp_format(line, sizeof line, "%.4g %%%s", 100.0 * i * tick,
-                  end && set->clipped ? " and more" : "");
+                  end && set->colour.clipped ? " and more" : "");
         sp_svg_text(svg, x, y + 35.0, SMALL, i ? SP_SVG_MIDDLE : SP_SVG_LEFT, SP_INK, line);
     }
     sp_svg_text(svg, MARGIN + BAR_WIDTH + 60.0, y + 13.0, LETTER, SP_SVG_LEFT, SP_INK,
@@ -172,7 +142,7 @@ sp_status sp_writer_states_svg(sp_context *context, const sp_result *result, FIL
     panel_set set = {0};
     char line[256];
     choose_frames(path, &set);
-    sp_status status = colour_range(context, &path->shapes, &set);
+    sp_status status = sp_colour_range(context, &path->shapes, set.count, set.frame, &set.colour);
     if (status != SP_OK) return status;
     lay_out(path, &set);
     double text_width = PICTURE_WIDTH - 2.0 * MARGIN;

@@ -1,0 +1,45 @@
+/* The report page: one HTML file that needs no network, for whoever has to choose a coupon. */
+#ifndef STRUTPRESS_REPORT_H
+#define STRUTPRESS_REPORT_H
+
+#include <stddef.h>
+
+#include <strutpress/compare.h>
+#include <strutpress/store.h>
+
+enum {
+    SP_REPORT_STATES_MAX = 12, /* coupons whose states are drawn */
+    SP_REPORT_CASES_MAX = 64,
+};
+
+typedef struct sp_report_options {
+    const char *title, *question; /* NULL: usual ones */
+    sp_compare_options compare;   /* columns of the table, ranking */
+    int states; /* coupons whose states are drawn, 0 .. SP_REPORT_STATES_MAX; negative: 4 of a store,
+                   all of case files */
+    int show_count;
+    const char *const *show; /* draw the coupons whose label contains one of these */
+    int threads;             /* coupons pressed at once; 0: as many as OpenMP offers */
+} sp_report_options;
+
+typedef struct sp_report_summary {
+    int rows;    /* coupons in the table, replicates taken together */
+    int curves;  /* of these, with a curve */
+    int shown;   /* coupons whose states are drawn */
+    size_t size; /* of the page [bytes] */
+} sp_report_summary;
+
+/* Write the page of a store. The store holds no shapes: the few coupons whose states are drawn are pressed again and
+ * held against their stored curves. Without `show` these are the first of the ranking of each pattern, then the next ones.
+ * What cannot be pressed again is told through context->warn and on the page. Errors: SP_BAD_USAGE (unknown measure,
+ * nothing to show), SP_NO_READ, SP_NO_WRITE, SP_INTERRUPTED (no page is written), SP_NO_MEMORY. */
+sp_status sp_report_store(sp_context *context, sp_store *store, const sp_report_options *options,
+                          const char *file, sp_report_summary *summary);
+
+/* Press `count` cases and write their page; a case is called by the name of its file. Errors: those of sp_run and of
+ * sp_report_store; after SP_GAVE_UP the page is written and says so. */
+sp_status sp_report_cases(sp_context *context, int count, const sp_case *request,
+                          const sp_report_options *options, const char *file,
+                          sp_report_summary *summary);
+
+#endif

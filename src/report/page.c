@@ -1,0 +1,62 @@
+/* The page: page.html with the named parts and the data put in, complete under a temporary name first. */
+#include "report/report_parts.h"
+
+#include <string.h>
+
+#include "write/file_set.h"
+#include "write/text.h"
+
+enum { DIGITS = 9 }; /* as in curve.csv */
+
+/* '<' stands in texts only, where \u003c means the same and cannot end the script element around it. */
+static int put_data(const char *text, size_t size, void *user)
+{
+    FILE *stream = user;
+    for (size_t i = 0; i < size; i++)
+        if (text[i] == '<')
+            fputs("\\u003c", stream);
+        else
+            fputc(text[i], stream);
+    return 0;
+}
+
+static sp_status put_page(sp_context *context, const json_t *data, FILE *stream, size_t *size)
+{
+    int refused = 0;
+    for (const char *at = report_part("page.html", strlen("page.html")); *at; at++) {
+        const char *end = *at == '@' ? strchr(at + 1, '@') : NULL;
+        const size_t length = end ? (size_t)(end - at - 1) : 0;
+        const char *part = end ? report_part(at + 1, length) : NULL;
+        const int is_data = end && length == 4 && !strncmp(at + 1, "data", 4);
+        if (is_data)
+            refused |=
+                json_dump_callback(data, put_data, stream,
+                                   JSON_COMPACT | JSON_REAL_PRECISION(DIGITS) | JSON_SORT_KEYS);
+        else if (part)
+            fputs(part, stream);
+        else
+            fputc(*at, stream);
+        if (is_data || part) at = end;
+    }
+    const long end = ftell(stream);
+    *size = end > 0 ? (size_t)end : 0;
+    sp_status status = sp_stream_end(context, stream);
+    if (status == SP_OK && refused) return sp_fail(context, SP_NO_MEMORY, "no memory for the page");
+    return status;
+}
+
+sp_status report_write(sp_context *context, const json_t *data, const char *file, size_t *size)
+{
+    sp_file_set set;
+    char folder[SP_FILE_SIZE];
+    const char *slash = strrchr(file, '/'), *name = slash ? slash + 1 : file;
+    if (!name[0] || strlen(name) >= SP_SET_NAME_SIZE || strlen(file) >= sizeof folder)
+        return sp_fail(context, SP_NO_WRITE, "%s: received a name of %zu bytes; valid: 1 .. %d",
+                       file, strlen(name), SP_SET_NAME_SIZE - 1);
+    snprintf(folder, sizeof folder, "%.*s", slash ? (int)(slash - file) : 1, slash ? file : ".");
+    sp_status status = sp_file_set_begin(context, &set, folder[0] ? folder : "/", 1);
+    if (status != SP_OK) return status;
+    status = sp_file_set_open(context, &set, name);
+    if (status == SP_OK) status = put_page(context, data, set.stream, size);
+    return sp_file_set_end(context, &set, status);
+}

@@ -1,0 +1,253 @@
+/* From a store or from case files to the page. */
+#include "report/report_parts.h"
+
+#include <string.h>
+
+#include "base/alloc.h"
+
+/* ---- what both ways share -------------------------------------------------------------------------------------- */
+
+static void end_report(report *r)
+{
+    for (int i = 0; i < r->shown_count; i++) sp_result_free(&r->shown[i].result);
+    for (int i = 0; i < r->row_count; i++) sp_free(r->row[i].text);
+    sp_free(r->shown);
+    sp_free(r->row);
+    sp_compare_free(r->compare);
+}
+
+static sp_status make_room(report *r, int count)
+{
+    r->shown = sp_alloc((size_t)count, sizeof *r->shown);
+    if (!r->shown) return sp_fail(r->context, SP_NO_MEMORY, "no memory for %d coupons", count);
+    r->shown_count = count;
+    return SP_OK;
+}
+
+/* The cautions of a press stand in the row of its coupon; without a row (a long table) they are only told. */
+static void give_notes(report *r, const shown *one)
+{
+    const int place = report_row_of(r, one->group);
+    if (place >= 0) notes_add(&r->row[place].notes, one->notes.text);
+}
+
+static int state_limit(const report *r, int usual)
+{
+    if (r->options->show_count) usual = SP_REPORT_STATES_MAX;
+    const int asked = r->options->states < 0 ? usual : r->options->states;
+    return asked < SP_REPORT_STATES_MAX ? asked : SP_REPORT_STATES_MAX;
+}
+
+static sp_status write_page(report *r, const char *file, sp_report_summary *summary)
+{
+    sp_status status;
+    json_t *data = report_data(r, &status);
+    if (status == SP_OK) status = report_write(r->context, data, file, &summary->size);
+    json_decref(data);
+    summary->rows = r->row_count;
+    for (int i = 0; i < r->row_count; i++) summary->curves += r->row[i].typical != NULL;
+    if (summary->curves > CURVE_MAX) summary->curves = CURVE_MAX;
+    for (int i = 0; i < r->shown_count; i++) summary->shown += r->shown[i].group >= 0;
+    return status;
+}
+
+/* ---- a store --------------------------------------------------------------------------------------------------- */
+
+/* Chosen coupons as cases again. What cannot be had again keeps its row and its curve, and says why it has no states. */
+static sp_status plan_shown(report *r, const int *chosen, int count)
+{
+    sp_status status = make_room(r, count);
+    if (status != SP_OK) return status;
+    r->shown_count = 0;
+    for (int i = 0; i < count; i++) {
+        const int place = report_row_of(r, chosen[i]);
+        const char *label = r->compare->group[chosen[i]].label;
+        shown *one = &r->shown[r->shown_count];
+        if (place < 0) {
+            sp_warn(r->context, "%s: not drawn, the table ends before its row", label);
+            continue;
+        }
+        row *from = &r->row[place];
+        if (!report_case_of(from->text, from->key, &one->request)) {
+            static const char why[] =
+                "its states cannot be drawn: the store holds neither the files it names nor the "
+                "shapes of a coupon, and only the version that pressed it would give the same ones";
+            notes_add(&from->notes, why);
+            sp_warn(r->context, "%s: %s", label, why);
+            continue;
+        }
+        /* the mode as well: the search presses a coupon of its own and leaves this curve as it is */
+        if (one->request.flaw_seed) one->request.find_critical = 1;
+        one->group = chosen[i];
+        one->id = from->typical->id;
+        r->shown_count++;
+    }
+    return SP_OK;
+}
+
+static sp_status check_shown(report *r)
+{
+    sp_status status = SP_OK;
+    for (int i = 0; i < r->shown_count && status == SP_OK; i++) {
+        shown *one = &r->shown[i];
+        if (one->result.path.step_count) {
+            status = report_check_curve(r, one);
+        } else {
+            notes_add(&one->notes, one->reason);
+            sp_warn(r->context, "%s: its states cannot be drawn: %s",
+                    r->compare->group[one->group].label, one->reason);
+        }
+        give_notes(r, one);
+        if (!one->result.path.step_count) one->group = -1;
+    }
+    return status;
+}
+
+sp_status sp_report_store(sp_context *context, sp_store *store, const sp_report_options *options,
+                          const char *file, sp_report_summary *summary)
+{
+    report r = {.context = context, .options = options, .store = store, .source = "store"};
+    int chosen[SP_REPORT_STATES_MAX], count = 0;
+    memset(summary, 0, sizeof *summary);
+    sp_status status = sp_compare_read(context, store, &options->compare, &r.compare);
+    if (status == SP_OK) status = report_read_rows(&r);
+    if (status == SP_OK) status = report_choose(&r, state_limit(&r, USUAL_STATES), chosen, &count);
+    if (status == SP_OK) status = plan_shown(&r, chosen, count);
+    if (status == SP_OK) status = report_press(&r, 0);
+    if (status == SP_OK) status = check_shown(&r);
+    if (status == SP_OK) status = write_page(&r, file, summary);
+    end_report(&r);
+    return status;
+}
+
+/* ---- case files ------------------------------------------------------------------------------------------------ */
+
+/* What was pressed goes into a store in memory, so that files and stores are told the same way. */
+static sp_status store_shown(report *r)
+{
+    sp_status status = SP_OK;
+    for (int i = 0; i < r->shown_count && status == SP_OK; i++) {
+        shown *one = &r->shown[i];
+        sp_resolved resolved;
+        status = sp_store_resolve(r->context, &one->request, &resolved);
+        memcpy(one->key, resolved.key, sizeof one->key);
+        if (status == SP_OK)
+            status =
+                sp_store_put(r->context, r->store, &resolved, one->outcome, one->reason,
+                             one->notes.text, one->result.path.step_count ? &one->result : NULL);
+    }
+    return status;
+}
+
+static sp_status find_id(void *user, const sp_stored *stored)
+{
+    report *r = user;
+    for (int i = 0; i < r->shown_count; i++)
+        if (!strcmp(r->shown[i].key, stored->key)) r->shown[i].id = stored->id;
+    return SP_OK;
+}
+
+static void find_groups(report *r)
+{
+    const sp_compare *c = r->compare;
+    for (int i = 0; i < r->shown_count; i++)
+        for (int k = 0; k < c->coupon_count; k++)
+            if (c->coupon[k].id == r->shown[i].id) r->shown[i].group = c->coupon[k].group;
+}
+
+/* A slip in the options shows before anything is pressed. */
+static sp_status check_options(report *r)
+{
+    sp_compare *nothing = NULL;
+    const sp_status status = sp_compare_read(r->context, r->store, &r->options->compare, &nothing);
+    sp_compare_free(nothing);
+    return status == SP_NO_READ ? SP_OK : status; /* there is nothing in it yet */
+}
+
+static int name_length(const char *name)
+{
+    const char *dot = strrchr(name, '.');
+    return (int)(dot && dot > name ? dot - name : (long)strlen(name));
+}
+
+static const char *base_name(const char *source)
+{
+    const char *slash = strrchr(source, '/');
+    return slash ? slash + 1 : source;
+}
+
+/* The name of its file; with its folders where another coupon has the same name. */
+static const char *name_of(const report *r, const shown *one)
+{
+    const char *name = base_name(one->request.source);
+    for (int i = 0; i < r->shown_count; i++)
+        if (r->shown[i].group != one->group && !strcmp(base_name(r->shown[i].request.source), name))
+            return one->request.source;
+    return name;
+}
+
+/* A coupon of a file is known by the name of the file, which says more than all in which it differs. */
+static void name_groups(report *r)
+{
+    sp_compare *c = r->compare;
+    for (int i = r->shown_count - 1; i >= 0; i--) { /* the first of equal ones gives the name */
+        const shown *one = &r->shown[i];
+        const char *name = name_of(r, one);
+        group *g = &c->group[one->group];
+        series *s = &c->series[g->series];
+        if (!name[0]) continue;
+        snprintf(g->label, sizeof g->label, "%.*s", name_length(name), name);
+        if (s->count == 1) snprintf(s->label, sizeof s->label, "%s", g->label);
+    }
+}
+
+/* Draw the chosen groups, each by the coupon whose curve stands in the table. */
+static sp_status leave_out(report *r)
+{
+    const sp_compare *c = r->compare;
+    int chosen[SP_REPORT_STATES_MAX], count;
+    sp_status status = report_choose(r, state_limit(r, SP_REPORT_STATES_MAX), chosen, &count);
+    for (int i = 0; i < r->shown_count && status == SP_OK; i++) {
+        int wanted = 0;
+        for (int k = 0; k < count; k++) {
+            if (chosen[k] != r->shown[i].group) continue;
+            wanted = compare_typical(c, &c->group[chosen[k]])->id == r->shown[i].id;
+            if (wanted) chosen[k] = -1; /* a case that was given twice is drawn once */
+        }
+        if (!wanted) r->shown[i].group = -1;
+    }
+    return status;
+}
+
+sp_status sp_report_cases(sp_context *context, int count, const sp_case *request,
+                          const sp_report_options *options, const char *file,
+                          sp_report_summary *summary)
+{
+    report r = {.context = context, .options = options, .source = "case files"};
+    sp_status ended = SP_OK;
+    char reason[SP_MESSAGE_SIZE] = "";
+    memset(summary, 0, sizeof *summary);
+    sp_status status = make_room(&r, count);
+    for (int i = 0; i < count && status == SP_OK; i++) r.shown[i].request = request[i];
+    if (status == SP_OK) status = sp_store_open(context, ":memory:", SP_STORE_WRITE, &r.store);
+    if (status == SP_OK) status = check_options(&r);
+    if (status == SP_OK) status = report_press(&r, 1);
+    for (int i = 0; i < count && status == SP_OK && ended == SP_OK; i++) {
+        ended = r.shown[i].outcome;
+        snprintf(reason, sizeof reason, "%s", r.shown[i].reason);
+    }
+    if (status == SP_OK) status = store_shown(&r);
+    if (status == SP_OK) status = sp_compare_read(context, r.store, &options->compare, &r.compare);
+    if (status == SP_OK) status = sp_store_each(context, r.store, find_id, &r);
+    if (status == SP_OK) {
+        find_groups(&r);
+        name_groups(&r);
+        status = report_read_rows(&r);
+    }
+    if (status == SP_OK) status = leave_out(&r);
+    if (status == SP_OK) status = write_page(&r, file, summary);
+    end_report(&r);
+    sp_store_close(r.store);
+    if (status == SP_OK && ended != SP_OK) return sp_fail(context, ended, "%s", reason);
+    return status;
+}

@@ -1,0 +1,128 @@
+/* The rows of the page: one per group of the comparison, with what the store says of the coupon that stands for it. */
+#include "report/report_parts.h"
+
+#include <string.h>
+
+#include <strutpress/inspect.h>
+
+#include "base/alloc.h"
+#include "case/case_parts.h"
+
+void notes_add(notes *kept, const char *line)
+{
+    if (!line[0] || strstr(kept->text, line)) return;
+    const int length = snprintf(kept->text + kept->used, sizeof kept->text - kept->used, "%s%s",
+                                kept->used ? "\n" : "", line);
+    if (length > 0) kept->used += (size_t)length;
+    if (kept->used >= sizeof kept->text) kept->used = sizeof kept->text - 1;
+}
+
+void notes_take(void *user, const char *line)
+{
+    notes_add(user, line);
+}
+
+/* ---- from the store -------------------------------------------------------------------------------------------- */
+
+typedef struct finder {
+    report *report;
+    long long id_count;
+    int *row; /* of the coupon with this id, + 1; 0: of none */
+} finder;
+
+static sp_status take_stored(void *user, const sp_stored *stored)
+{
+    finder *f = user;
+    if (stored->id < 0 || stored->id >= f->id_count || !f->row[stored->id]) return SP_OK;
+    row *one = &f->report->row[f->row[stored->id] - 1];
+    snprintf(one->key, sizeof one->key, "%s", stored->key);
+    snprintf(one->program, sizeof one->program, "%s", stored->program);
+    snprintf(one->reason, sizeof one->reason, "%s", stored->reason);
+    one->seed = stored->flaw_seed;
+    one->outcome = stored->outcome;
+    notes_add(&one->notes, stored->cautions);
+    one->text = sp_copy_text(stored->text);
+    return one->text ? SP_OK : sp_fail(f->report->context, SP_NO_MEMORY, "no memory for a coupon");
+}
+
+static sp_status find_stored(report *r)
+{
+    const sp_compare *c = r->compare;
+    finder f = {.report = r};
+    for (int i = 0; i < c->coupon_count; i++)
+        if (c->coupon[i].id >= f.id_count) f.id_count = c->coupon[i].id + 1;
+    f.row = sp_alloc((size_t)f.id_count, sizeof *f.row);
+    if (!f.row) return sp_fail(r->context, SP_NO_MEMORY, "no memory for the page");
+    for (int i = 0; i < r->row_count; i++) {
+        const group *g = &c->group[r->row[i].group];
+        const coupon *one = r->row[i].typical;
+        f.row[(one ? one : &c->coupon[g->first])->id] = i + 1;
+    }
+    sp_status status = sp_store_each(r->context, r->store, take_stored, &f);
+    sp_free(f.row);
+    return status;
+}
+
+/* ---- without a press ------------------------------------------------------------------------------------------- */
+
+int report_case_of(const char *text, const char *key, sp_case *request)
+{
+    char name[2 * SP_NAME_SIZE], value[SP_FILE_SIZE];
+    sp_context quiet = {0};
+    sp_resolved resolved;
+    sp_case_default(request);
+    for (const char *at = text; *at; at += strcspn(at, "\n"), at += *at == '\n') {
+        const int length = (int)strcspn(at, "\n"), word = (int)strcspn(at, " ");
+        if (word >= length || length - word >= (int)sizeof value) continue;
+        snprintf(name, sizeof name, "%.*s", word, at);
+        snprintf(value, sizeof value, "%.*s", length - word - 1, at + word + 1);
+        const int index = sp_case_row_find(name);
+        if (!strcmp(value, "-")) continue; /* not given */
+        if (index < 0 || sp_case_row_at(index)->kind == SP_KIND_FILE) return 0;
+        if (!sp_case_row_parse(request, index, value)) return 0;
+    }
+    /* a hardness must not derive the modulus again: it may have been measured */
+    request->origin[sp_case_row_find("material.modulus")] = SP_ORIGIN_FILE;
+    return sp_store_resolve(&quiet, request, &resolved) == SP_OK && !strcmp(resolved.key, key);
+}
+
+/* What `check` says of its network; a case that cannot be built has its reason in the store. */
+static sp_status inspect(report *r, row *one)
+{
+    sp_context own = {.warn = notes_take, .user = &one->notes};
+    sp_case request;
+    sp_network network = {0};
+    sp_inspection inspection;
+    if (!one->typical || !report_case_of(one->text, one->key, &request)) return SP_OK;
+    sp_status status = sp_case_validate_names(&own, &request);
+    if (status == SP_OK) status = sp_network_build(&own, &request, 1, &network);
+    if (status == SP_OK) status = sp_inspect(&own, &request, &network, &inspection);
+    sp_network_free(&network);
+    return status == SP_NO_MEMORY ? sp_fail(r->context, status, "%s", own.message) : SP_OK;
+}
+
+int report_row_of(const report *r, int which)
+{
+    for (int i = 0; i < r->row_count; i++)
+        if (r->row[i].group == which) return i;
+    return -1;
+}
+
+sp_status report_read_rows(report *r)
+{
+    const sp_compare *c = r->compare;
+    int curves = 0;
+    r->row_count = c->group_count < ROW_MAX ? c->group_count : ROW_MAX;
+    r->row = sp_alloc((size_t)r->row_count, sizeof *r->row);
+    if (!r->row) return sp_fail(r->context, SP_NO_MEMORY, "no memory for %d rows", r->row_count);
+    for (int i = 0; i < r->row_count; i++) {
+        r->row[i].group = c->order[i];
+        r->row[i].typical = compare_typical(c, &c->group[c->order[i]]);
+    }
+    sp_status status = find_stored(r);
+    for (int i = 0; i < r->row_count && curves < CURVE_MAX && status == SP_OK; i++) {
+        curves += r->row[i].typical != NULL;
+        status = inspect(r, &r->row[i]);
+    }
+    return status;
+}

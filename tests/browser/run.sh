@@ -1,0 +1,25 @@
+#!/usr/bin/env bash
+# Report pages in a real browser:  tests/browser/run.sh PROGRAM FOLDER
+# Presses a small plan, writes its page and one of case files, and looks at both (report.test.mjs). Pages, screenshots, the
+# PDF and the packages of npm go to FOLDER.
+set -euo pipefail
+program=$(realpath "${1:?usage: tests/browser/run.sh PROGRAM FOLDER}")
+mkdir -p "${2:?usage: tests/browser/run.sh PROGRAM FOLDER}"
+folder=$(realpath "$2")
+here=$(realpath "$(dirname "$0")")
+
+if ! cmp -s "$here/package-lock.json" "$folder/package-lock.json" || [ ! -d "$folder/node_modules" ]; then
+    cp "$here/package.json" "$folder/"
+    rm -f "$folder/package-lock.json"
+    cp "$here/package-lock.json" "$folder/lock"
+    (cd "$folder" && mv lock package-lock.json && npm ci --no-audit --no-fund --loglevel=error) ||
+        { rm -f "$folder/package-lock.json"; exit 1; }
+fi
+
+rm -f "$folder"/*.store* "$folder"/*.html "$folder"/*.png "$folder"/*.pdf
+cd "$here"
+"$program" batch plan.yaml --store "$folder/plan.store" --quiet
+"$program" report "$folder/plan.store" --out "$folder/store.html" --quiet --states 2 \
+    --title "A foot </script><b id=forged>for</b> \"bench\" & more" --question 'Which one <script>forged()</script> folds first?'
+"$program" report soft.yaml firm.yaml --out "$folder/cases.html" --quiet
+node report.test.mjs "$folder"

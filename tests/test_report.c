@@ -1,0 +1,478 @@
+/* The report page: its data against the press it shows, the choice of coupons, what a store cannot give, failures. */
+#include "check.h"
+
+#include <jansson.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include <strutpress/report.h>
+
+#include "base/alloc.h"
+#include "report/report_parts.h"
+#include "write/colour.h"
+
+static char folder[64], page_file[96], store_file[96];
+
+static int make_folder(void **state)
+{
+    (void)state;
+    strcpy(folder, "/tmp/strutpress_report_XXXXXX");
+    if (!mkdtemp(folder)) return 1;
+    snprintf(page_file, sizeof page_file, "%s/page.html", folder);
+    snprintf(store_file, sizeof store_file, "%s/a.store", folder);
+    return 0;
+}
+
+static int remove_folder(void **state)
+{
+    static const char *const ending[] = {"", "-wal", "-shm"};
+    char name[128];
+    (void)state;
+    unlink(page_file);
+    for (int i = 0; i < 3; i++) {
+        snprintf(name, sizeof name, "%s%s", store_file, ending[i]);
+        unlink(name);
+    }
+    return rmdir(folder); /* fails when something was left behind */
+}
+
+/* A coarse coupon that presses within milliseconds. */
+static sp_case small_case(const char *pattern, const char *density, int seed)
+{
+    sp_context context = {0};
+    sp_case request;
+    sp_case_default(&request);
+    const char *const set[][2] = {
+        {"coupon.width", "12 mm"}, {"coupon.height", "10 mm"},  {"coupon.depth", "5 mm"},
+        {"bead.walls", "1"},       {"press.strain", "20 %"},    {"press.steps", "8"},
+        {"infill.angle", "0 deg"}, {"infill.pattern", pattern}, {"infill.density", density}};
+    for (size_t i = 0; i < sizeof set / sizeof set[0]; i++)
+        if (sp_case_set(&context, &request, set[i][0], set[i][1]) != SP_OK)
+            fail_msg("%s", context.message);
+    request.flaw_seed = seed;
+    return request;
+}
+
+/* ---- pages read again ------------------------------------------------------------------------------------------ */
+
+static char *read_page(void)
+{
+    FILE *stream = fopen(page_file, "r");
+    if (!stream) fail_msg("%s is not there", page_file);
+    fseek(stream, 0, SEEK_END);
+    const long size = ftell(stream);
+    char *text = calloc((size_t)size + 1, 1);
+    assert_non_null(text);
+    rewind(stream);
+    assert_int_equal(fread(text, 1, (size_t)size, stream), size);
+    fclose(stream);
+    return text;
+}
+
+static json_t *page_data(void)
+{
+    static const char begin[] = "<script type=\"application/json\" id=\"data\">";
+    char *page = read_page(), *from = strstr(page, begin);
+    json_error_t error;
+    assert_non_null(from);
+    from += strlen(begin);
+    char *end = strstr(from, "</script>");
+    assert_non_null(end);
+    json_t *data = json_loadb(from, (size_t)(end - from), 0, &error);
+    if (!data) fail_msg("%s", error.text);
+    free(page);
+    return data;
+}
+
+static json_t *at(json_t *value, const char *key)
+{
+    json_t *found = json_object_get(value, key);
+    if (!found) fail_msg("no '%s'", key);
+    return found;
+}
+
+static const char *text_at(json_t *value, const char *key)
+{
+    return json_string_value(at(value, key));
+}
+
+static size_t count_of(const char *text, const char *part)
+{
+    size_t count = 0;
+    for (const char *found = text; (found = strstr(found, part)); found++) count++;
+    return count;
+}
+
+/* RFC 4648, the other way round than the program. */
+static size_t decode(const char *text, unsigned char *byte, size_t room)
+{
+    static const char letter[] = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
+    size_t count = 0;
+    unsigned bits = 0;
+    int held = 0;
+    for (; *text && *text != '='; text++) {
+        bits = bits << 6 | (unsigned)(strchr(letter, *text) - letter);
+        held += 6;
+        if (held < 8) continue;
+        held -= 8;
+        assert_true(count < room);
+        byte[count++] = (unsigned char)(bits >> held);
+    }
+    return count;
+}
+
+/* ---- case files ------------------------------------------------------------------------------------------------ */
+
+/* The number as curve.csv prints it. */
+static void check_printed(json_t *list, size_t i, double value)
+{
+    char text[32];
+    snprintf(text, sizeof text, "%.9g", value);
+    check_close(json_number_value(json_array_get(list, i)), strtod(text, NULL), 1e-15);
+}
+
+static void check_curve(json_t *curve, const sp_path *path)
+{
+    assert_int_equal(json_array_size(at(curve, "force_N")), path->step_count);
+    for (int i = 0; i < path->step_count; i++) {
+        check_printed(at(curve, "strain"), (size_t)i, sp_path_strain(path, i));
+        check_printed(at(curve, "stress_MPa"), (size_t)i, sp_path_stress(path, i));
+        check_printed(at(curve, "shortening_mm"), (size_t)i, path->step[i].shortening);
+        check_printed(at(curve, "force_N"), (size_t)i, path->step[i].force);
+        check_printed(at(curve, "work_mJ"), (size_t)i, path->step[i].work);
+    }
+}
+
+static void check_states(json_t *state, const sp_path *path)
+{
+    const sp_shapes *shapes = &path->shapes;
+    const size_t points = (size_t)shapes->point_count;
+    unsigned char *byte = calloc(points, 4);
+    json_t *states = at(state, "states"), *box = at(state, "box");
+    const double unit = json_number_value(at(box, "unit_mm"));
+    const double low[] = {json_number_value(at(box, "left_mm")),
+                          json_number_value(at(box, "bottom_mm"))};
+    assert_non_null(byte);
+    assert_int_equal(json_array_size(states), shapes->frame_count);
+    assert_true(unit < 1e-3);
+    for (size_t f = 0; f < json_array_size(states); f++) {
+        json_t *one = json_array_get(states, f);
+        assert_int_equal(json_integer_value(at(one, "step")), shapes->frame_step[f]);
+        assert_int_equal(decode(text_at(one, "position"), byte, 4 * points), 4 * points);
+        for (size_t k = 0; k < 2 * points; k++)
+            check_close(low[k % 2] + unit * (byte[2 * k] + 256 * byte[2 * k + 1]),
+                        shapes->position[3 * (f * points + k / 2) + k % 2], 0.6 * unit);
+        assert_int_equal(decode(text_at(one, "level"), byte, 4 * points), points);
+        for (size_t p = 0; p < points; p++)
+            assert_int_equal(byte[p], sp_colour_level(shapes->fibre_strain[f * points + p],
+                                                      json_number_value(at(state, "colour_top"))));
+    }
+    free(byte);
+}
+
+static void test_case_page(void **state)
+{
+    sp_context context = {0};
+    sp_result result;
+    sp_report_summary summary;
+    sp_case request[2] = {small_case("square", "16 %", 1), small_case("hexagonal", "40 %", 0)};
+    const sp_report_options options = {
+        .title = "a </script><!-- \"b\" & \xff\x01", .states = -1, .threads = 1};
+    (void)state;
+    strcpy(request[0].source, "some/where/soft.foot.yaml");
+    if (sp_report_cases(&context, 2, request, &options, page_file, &summary) != SP_OK)
+        fail_msg("%s", context.message);
+    assert_int_equal(summary.rows, 2);
+    assert_int_equal(summary.curves, 2);
+    assert_int_equal(summary.shown, 2);
+    json_t *data = page_data();
+    assert_string_equal(text_at(data, "title"), "a </script><!-- \"b\" & ??");
+    int seen = 0;
+    for (size_t i = 0; i < 2; i++) {
+        json_t *line = json_array_get(at(data, "rows"), i);
+        const int k = strcmp(text_at(line, "label"), "soft.foot") != 0;
+        seen |= 1 << k;
+        assert_int_equal(sp_run(&context, &request[k], &result), SP_OK);
+        check_curve(at(line, "curve"), &result.path);
+        json_t *drawn = json_array_get(at(data, "states"), 0);
+        if (strcmp(text_at(drawn, "label"), text_at(line, "label")))
+            drawn = json_array_get(at(data, "states"), 1);
+        check_states(drawn, &result.path);
+        assert_string_equal(text_at(line, "stop"), "target strain reached");
+        json_t *caution = json_array_get(at(line, "cautions"), 0); /* as `check` has it */
+        if (!k) assert_non_null(strstr(json_string_value(caution), "cells across the width"));
+        sp_result_free(&result);
+    }
+    assert_int_equal(seen, 3);
+    json_decref(data);
+    /* the data ends no element of the page */
+    char *page = read_page();
+    assert_int_equal(strlen(page), summary.size);
+    assert_int_equal(count_of(page, "</script>"),
+                     count_of(report_part("page.html", 9), "</script>"));
+    assert_null(strstr(page, "@data@"));
+    assert_null(strstr(page, "http-equiv=\"refresh\""));
+    free(page);
+}
+
+static void test_broken_case(void **state)
+{
+    struct stat info;
+    sp_context context = {0};
+    sp_report_summary summary;
+    sp_case request = small_case("square", "30 %", 1);
+    const sp_report_options options = {.states = -1};
+    (void)state;
+    request.wall_beads = 19;
+    assert_int_equal(sp_report_cases(&context, 1, &request, &options, page_file, &summary),
+                     SP_BAD_CASE);
+    assert_non_null(strstr(context.message, "bead.walls"));
+    assert_int_equal(stat(page_file, &info), -1);
+}
+
+/* ---- stores ---------------------------------------------------------------------------------------------------- */
+
+static void put(sp_store *store, const sp_case *request, const char *forged_key)
+{
+    sp_context context = {0};
+    sp_result result;
+    sp_resolved resolved;
+    const sp_status outcome = sp_run(&context, request, &result);
+    assert_int_equal(sp_store_resolve(&context, request, &resolved), SP_OK);
+    if (forged_key) strcpy(resolved.key, forged_key);
+    assert_int_equal(sp_store_put(&context, store, &resolved, outcome, context.message, "",
+                                  result.path.step_count ? &result : NULL),
+                     SP_OK);
+    sp_result_free(&result);
+}
+
+/* Two patterns in two densities with two seeds each, a coupon that cannot be built, one of another version. */
+static sp_store *make_store(void)
+{
+    static const char *const pattern[] = {"square", "triangular"};
+    static const char *const density[] = {"30 %", "40 %"};
+    sp_context context = {0};
+    sp_store *store;
+    if (sp_store_open(&context, store_file, SP_STORE_WRITE, &store) != SP_OK)
+        fail_msg("%s", context.message);
+    for (int i = 0; i < 8; i++) {
+        sp_case request = small_case(pattern[i & 1], density[i >> 1 & 1], 1 + (i >> 2));
+        request.find_critical = 0;
+        put(store, &request, NULL);
+    }
+    sp_case broken = small_case("square", "30 %", 1), old = small_case("kagome", "35 %", 1);
+    broken.wall_beads = 19;
+    put(store, &broken, NULL);
+    put(store, &old, "00000000000000000000000000000000");
+    return store;
+}
+
+static json_t *store_page(sp_context *context, sp_store *store, const sp_report_options *options,
+                          sp_report_summary *summary)
+{
+    if (sp_report_store(context, store, options, page_file, summary) != SP_OK)
+        fail_msg("%s", context->message);
+    return page_data();
+}
+
+static void test_store_page(void **state)
+{
+    sp_context context = {0};
+    sp_report_summary summary;
+    sp_store *store = make_store();
+    json_t *line;
+    size_t i;
+    int failed = 0, old = 0;
+    notes kept = {0};
+    const sp_report_options options = {.states = -1, .threads = 2};
+    (void)state;
+    context.warn = notes_take;
+    context.user = &kept;
+    json_t *data = store_page(&context, store, &options, &summary);
+    assert_int_equal(summary.rows, 6);
+    assert_int_equal(summary.curves, 5);
+    assert_int_equal(summary.shown, 3); /* four chosen, of which one cannot be pressed again */
+    assert_non_null(strstr(kept.text, "kagome"));
+    json_array_foreach(at(data, "rows"), i, line)
+    {
+        json_t *first_figure = json_array_get(at(line, "figures"), 0);
+        if (json_integer_value(at(line, "failed"))) {
+            failed++;
+            assert_true(json_is_null(at(line, "curve")));
+            assert_true(json_is_null(at(first_figure, "median")));
+            assert_non_null(strstr(text_at(line, "stop"), "bead.walls"));
+        } else if (strstr(text_at(line, "label"), "kagome")) {
+            old++;
+            assert_true(json_array_size(at(line, "cautions")) > 0);
+        } else {
+            assert_int_equal(json_integer_value(at(line, "seeds")), 2);
+            assert_int_equal(json_integer_value(at(first_figure, "count")), 2);
+            assert_true(json_number_value(at(first_figure, "low")) <=
+                        json_number_value(at(first_figure, "median")));
+        }
+        for (size_t k = 0; k < json_array_size(at(line, "cautions"));
+             k++) /* the same curve again */
+            assert_null(strstr(json_string_value(json_array_get(at(line, "cautions"), k)),
+                               "differs from its stored curve"));
+    }
+    assert_int_equal(failed, 1);
+    assert_int_equal(old, 1);
+    /* the mode is searched though the batch did not ask for it, and a pattern comes once before any comes twice */
+    const char *first = text_at(json_array_get(at(data, "states"), 0), "label");
+    const char *second = text_at(json_array_get(at(data, "states"), 1), "label");
+    assert_true((strstr(first, "square") != NULL) != (strstr(second, "square") != NULL));
+    assert_string_not_equal(text_at(json_array_get(at(data, "states"), 0), "critical"),
+                            "not searched");
+    json_decref(data);
+    sp_store_close(store);
+}
+
+static void test_choice(void **state)
+{
+    static const char *const named[] = {"triangular, density 40 %"}, *const unknown[] = {"octagon"};
+    sp_context context = {0};
+    sp_report_summary summary;
+    sp_store *store = make_store();
+    sp_report_options options = {.states = 0, .threads = 1};
+    (void)state;
+    json_decref(store_page(&context, store, &options, &summary));
+    assert_int_equal(summary.shown, 0);
+    options = (sp_report_options){.states = -1, .show_count = 1, .show = named, .threads = 1};
+    json_t *data = store_page(&context, store, &options, &summary);
+    assert_int_equal(summary.shown, 1);
+    assert_non_null(strstr(text_at(json_array_get(at(data, "states"), 0), "label"), named[0]));
+    json_decref(data);
+    options.show = unknown;
+    assert_int_equal(sp_report_store(&context, store, &options, page_file, &summary), SP_BAD_USAGE);
+    assert_non_null(strstr(context.message, "received 'octagon'"));
+    options = (sp_report_options){.compare = {.measures = "stiffnes"}};
+    assert_int_equal(sp_report_store(&context, store, &options, page_file, &summary), SP_BAD_USAGE);
+    sp_store_close(store);
+}
+
+/* A curve that another build pressed: the page says that its states are of another press. */
+static void test_other_curve(void **state)
+{
+    sp_context context = {0};
+    sp_report_summary summary;
+    sp_store *store;
+    sp_result result;
+    sp_resolved resolved;
+    const sp_case request = small_case("square", "30 %", 1);
+    const sp_report_options options = {.states = 1};
+    (void)state;
+    assert_int_equal(sp_store_open(&context, ":memory:", SP_STORE_WRITE, &store), SP_OK);
+    assert_int_equal(sp_run(&context, &request, &result), SP_OK);
+    assert_int_equal(sp_store_resolve(&context, &request, &resolved), SP_OK);
+    result.path.step[3].force *= 1.01;
+    assert_int_equal(sp_store_put(&context, store, &resolved, SP_OK, "", "", &result), SP_OK);
+    sp_result_free(&result);
+    json_t *data = store_page(&context, store, &options, &summary);
+    char *page = read_page();
+    assert_non_null(strstr(page, "differs from its stored curve ("));
+    free(page);
+    json_decref(data);
+    sp_store_close(store);
+}
+
+/* A case that went through its resolved text is the same case. */
+static void test_case_of_text(void **state)
+{
+    static const char *const set[][2] = {{"material.shore_a", "85"},
+                                         {"press.load_limit", "none"},
+                                         {"infill.density", "12.3456789 %"},
+                                         {"material.law", "ogden"},
+                                         {"material.ogden_modulus", "[1.5, -0.25]"},
+                                         {"platens.hold", "sliding"},
+                                         {"infill.pattern", "kagome"},
+                                         {"press.find_critical", "no"}};
+    sp_context context = {0};
+    sp_case request, again;
+    sp_resolved resolved;
+    (void)state;
+    sp_case_default(&request);
+    for (size_t i = 0; i <= sizeof set / sizeof set[0]; i++) {
+        assert_int_equal(sp_store_resolve(&context, &request, &resolved), SP_OK);
+        assert_int_equal(report_case_of(resolved.text, resolved.key, &again), 1);
+        check_close(again.density, request.density, 0);
+        assert_string_equal(again.pattern, request.pattern);
+        if (i < sizeof set / sizeof set[0] &&
+            sp_case_set(&context, &request, set[i][0], set[i][1]) != SP_OK)
+            fail_msg("%s", context.message);
+    }
+    strcpy(request.table_file, "/nowhere/table.csv");
+    assert_int_equal(sp_store_resolve(&context, &request, &resolved), SP_OK);
+    assert_int_equal(report_case_of(resolved.text, resolved.key, &again), 0);
+}
+
+/* ---- failures -------------------------------------------------------------------------------------------------- */
+
+static void test_no_place(void **state)
+{
+    sp_context context = {0};
+    sp_report_summary summary;
+    const sp_case request = small_case("square", "30 %", 1);
+    const sp_report_options options = {.states = 0};
+    char name[160];
+    (void)state;
+    snprintf(name, sizeof name, "%s/page.html/below.html", folder);
+    FILE *stream = fopen(page_file, "w");
+    assert_non_null(stream);
+    fputs("old", stream);
+    fclose(stream);
+    assert_int_equal(sp_report_cases(&context, 1, &request, &options, name, &summary), SP_NO_WRITE);
+    snprintf(name, sizeof name, "%s/%060d.html", folder, 0);
+    assert_int_equal(sp_report_cases(&context, 1, &request, &options, name, &summary), SP_NO_WRITE);
+    assert_non_null(strstr(context.message, "received a name of 65 bytes"));
+    char *page = read_page();
+    assert_string_equal(page, "old");
+    free(page);
+}
+
+static sp_status report_once(const sp_case *request, long nth)
+{
+    sp_context context = {0};
+    sp_report_summary summary;
+    const sp_report_options options = {.states = -1, .threads = 1};
+    const long before = sp_alloc_count();
+    sp_alloc_fail_at(nth);
+    const sp_status status = sp_report_cases(&context, 1, request, &options, page_file, &summary);
+    sp_alloc_fail_at(0);
+    assert_int_equal(sp_alloc_count(), before);
+    return status;
+}
+
+/* Every allocation after the press (that of the press is tested in test_memory) fails once. */
+static void test_memory(void **state)
+{
+    struct stat info;
+    sp_case request = small_case("square", "30 %", 1);
+    long low = 0, high = 1;
+    (void)state;
+    request.steps = 2;
+    while (report_once(&request, high) != SP_OK) low = high, high *= 2;
+    while (high - low > 1) {
+        const long middle = low + (high - low) / 2;
+        if (report_once(&request, middle) == SP_OK)
+            high = middle;
+        else
+            low = middle;
+    }
+    assert_int_equal(report_once(&request, 0), SP_OK);
+    unlink(page_file);
+    for (long nth = low > 400 ? low - 400 : 1; nth <= low; nth += 3) {
+        const sp_status status = report_once(&request, nth);
+        if (status != SP_NO_MEMORY) fail_msg("allocation %ld: status %d", nth, status);
+        assert_int_equal(stat(page_file, &info), -1);
+    }
+}
+
+int main(void)
+{
+#define TEST(name) cmocka_unit_test_setup_teardown(name, make_folder, remove_folder)
+    const struct CMUnitTest tests[] = {
+        TEST(test_case_page),   TEST(test_broken_case),  TEST(test_store_page), TEST(test_choice),
+        TEST(test_other_curve), TEST(test_case_of_text), TEST(test_no_place),   TEST(test_memory),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
