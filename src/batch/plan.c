@@ -208,6 +208,7 @@ static sp_status list_places(plan_reader *r)
         if (plan->filter_count) combine(plan, i, &request);
         if (plan_keeps(plan, &request)) plan->place[plan->count++] = i;
     }
+    plan->kept = plan->count;
     if (!plan->count)
         return sp_fail(r->context, SP_BAD_CASE,
                        "%s: where: received conditions that none of the %d coupons meets; valid: "
@@ -221,9 +222,14 @@ int sp_plan_count(const sp_plan *plan)
     return plan->count;
 }
 
+int sp_plan_number(const sp_plan *plan, int index)
+{
+    return plan->number ? plan->number[index] : index + 1;
+}
+
 int sp_plan_left_out(const sp_plan *plan)
 {
-    return plan->total - plan->count;
+    return plan->total - plan->kept;
 }
 
 void sp_plan_case(const sp_plan *plan, int index, sp_case *request)
@@ -336,5 +342,6 @@ void sp_plan_free(sp_plan *plan)
     }
     for (int f = 0; f < FILTER_MAX; f++) sp_free(plan->filter[f].comparison);
     sp_free(plan->place);
+    sp_free(plan->number);
     sp_free(plan);
 }

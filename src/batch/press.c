@@ -7,21 +7,16 @@
 #include <time.h>
 
 #include "base/alloc.h"
+#include "batch/plan_parts.h"
 
 enum { CAUTIONS_SIZE = 2048 };
-
-typedef struct job {
-    int index; /* in the plan */
-    double work;
-    char key[SP_KEY_SIZE];
-} job;
 
 typedef struct batch {
     sp_context *context;
     const sp_plan *plan;
     sp_store *store;
     sp_batch_report *report;
-    job *job;
+    plan_job *job;
     int count, next;
     double work, work_done, begin;
     sp_status status; /* what ended the batch early */
@@ -34,60 +29,24 @@ static double now(void)
     return (double)time.tv_sec + 1e-9 * (double)time.tv_nsec;
 }
 
-/* The struts of an infill grow with area x (density / bead)^2, and the time of a press with struts x steps. */
-static double estimate_work(const sp_case *request)
-{
-    const double lines = request->density / request->bead_width;
-    const double perfect = request->find_critical && request->flaw_seed ? 1.5 : 1;
-    return request->width * request->height * lines * lines * request->steps * perfect;
-}
-
 /* ---- what is to do --------------------------------------------------------------------------------------------- */
-
-static int compare_keys(const void *left, const void *right)
-{
-    const job *a = left, *b = right;
-    const int order = strcmp(a->key, b->key);
-    return order ? order : (a->index > b->index) - (a->index < b->index);
-}
-
-static int compare_work(const void *left, const void *right)
-{
-    const job *a = left, *b = right;
-    if (a->work > b->work || a->work < b->work) return a->work > b->work ? -1 : 1;
-    return (a->index > b->index) - (a->index < b->index);
-}
 
 static sp_status list_jobs(batch *b)
 {
     sp_case request;
     sp_resolved resolved;
-    const int planned = sp_plan_count(b->plan);
-    b->job = sp_alloc((size_t)planned, sizeof *b->job);
-    if (!b->job) return sp_fail(b->context, SP_NO_MEMORY, "no memory for %d coupons", planned);
-    for (int i = 0; i < planned; i++) {
-        sp_plan_case(b->plan, i, &request);
-        sp_status status = sp_store_resolve(b->context, &request, &resolved);
-        if (status != SP_OK) return status;
-        b->job[i] = (job){.index = i, .work = estimate_work(&request)};
-        memcpy(b->job[i].key, resolved.key, sizeof resolved.key);
-    }
-    /* equal coupons once: two densities that round to the same text, a pattern under both of its names */
-    qsort(b->job, (size_t)planned, sizeof *b->job, compare_keys);
-    for (int i = 0; i < planned; i++) {
+    sp_status status = plan_list_jobs(b->context, b->plan, &b->job, &b->report->planned);
+    for (int i = 0; i < b->report->planned && status == SP_OK; i++) {
         int found = 0;
-        if (i && !strcmp(b->job[i].key, b->job[i - 1].key)) continue;
-        b->report->planned++;
         sp_plan_case(b->plan, b->job[i].index, &request);
-        sp_status status = sp_store_resolve(b->context, &request, &resolved);
+        status = sp_store_resolve(b->context, &request, &resolved);
         if (status == SP_OK) status = sp_store_has(b->context, b->store, &resolved, &found);
         if (status != SP_OK) return status;
         b->report->stored += found;
         if (!found) b->work += b->job[i].work;
         if (!found) memmove(&b->job[b->count++], &b->job[i], sizeof *b->job);
     }
-    qsort(b->job, (size_t)b->count, sizeof *b->job, compare_work);
-    return SP_OK;
+    return status;
 }
 
 /* ---- one coupon ------------------------------------------------------------------------------------------------ */
@@ -125,14 +84,14 @@ static void tell_progress(batch *b, double work)
 }
 
 /* One thread at a time; the store, the report and the context of the batch belong to it meanwhile. */
-static void finish(batch *b, const job *done, const sp_resolved *resolved, sp_status outcome,
+static void finish(batch *b, const plan_job *done, const sp_resolved *resolved, sp_status outcome,
                    const sp_context *own, const char *kept, const sp_result *result)
 {
     if (is_passing(outcome)) {
         b->report->not_stored++;
         if (outcome == SP_NO_MEMORY)
             sp_warn(b->context, "coupon %d of the plan: %s; it is left for the next time",
-                    done->index + 1, own->message);
+                    sp_plan_number(b->plan, done->index), own->message);
         return;
     }
     const sp_status status = sp_store_put(b->context, b->store, resolved, outcome, own->message,
@@ -146,7 +105,7 @@ static void finish(batch *b, const job *done, const sp_resolved *resolved, sp_st
     b->report->ended += outcome == SP_GAVE_UP;
     b->report->failed += outcome != SP_OK && outcome != SP_GAVE_UP;
     if (outcome != SP_OK)
-        sp_warn(b->context, "coupon %d of the plan: %s", done->index + 1,
+        sp_warn(b->context, "coupon %d of the plan: %s", sp_plan_number(b->plan, done->index),
                 own->message[0] ? own->message : sp_status_text(outcome));
     tell_progress(b, done->work);
 }
@@ -163,7 +122,7 @@ static int is_stored_now(batch *b, const sp_resolved *resolved)
     return found;
 }
 
-static void press_one(batch *b, const job *mine)
+static void press_one(batch *b, const plan_job *mine)
 {
     sp_case request;
     sp_resolved resolved;

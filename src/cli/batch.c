@@ -1,4 +1,5 @@
 /* batch: a plan into a store. */
+#include <ctype.h>
 #include <getopt.h>
 #include <stdlib.h>
 #include <string.h>
@@ -8,6 +9,7 @@
 typedef struct batch_options {
     const char *file, *store; /* store NULL: not given */
     int threads, quiet, help;
+    int share, shares; /* 0: the whole plan */
 } batch_options;
 
 void explain_batch(FILE *stream)
@@ -17,6 +19,8 @@ void explain_batch(FILE *stream)
         "  --store FILE             where the coupons go; default out/, the name of the plan and "
         ".store\n"
         "  --threads N              coupons pressed at once; default one per core\n"
+        "  --share I/N              press only the I-th of N shares, for N machines; the default\n"
+        "                           store is then out/NAME.I-of-N.store, see `help gather`\n"
         "  --quiet                  no progress and no last line\n\n"
         "The plan (docs/batch.md) has a base case, axes over any key, flaw seeds and conditions:\n"
         "  base: foot-soft.yaml\n"
@@ -28,6 +32,24 @@ void explain_batch(FILE *stream)
         "Each finished coupon is kept at once, and a coupon that is stored is not pressed again:\n"
         "the same command goes on where it was stopped. A coupon that fails is stored with its\n"
         "reason. Ctrl-C presses nothing more and keeps what is done.\n");
+}
+
+/* "2/4" */
+static sp_status read_share(batch_options *options)
+{
+    enum { SHARE_MAX = 100000 };
+    char *slash, *end;
+    const long share = strtol(optarg, &slash, 10);
+    const int two = isdigit((unsigned char)optarg[0]) && *slash == '/';
+    const long shares = two && isdigit((unsigned char)slash[1]) ? strtol(slash + 1, &end, 10) : 0;
+    if (shares < 1 || *end || shares > SHARE_MAX || share < 1 || share > shares)
+        return fail_usage("batch",
+                          "--share: received '%.60s'; valid: I/N, share I = 1 .. N of N shares, N "
+                          "at most %d",
+                          optarg, SHARE_MAX);
+    options->share = (int)share;
+    options->shares = (int)shares;
+    return SP_OK;
 }
 
 static sp_status read_option(int option, char *word, batch_options *options)
@@ -45,6 +67,8 @@ static sp_status read_option(int option, char *word, batch_options *options)
         options->threads = (int)threads;
         return SP_OK;
     }
+    case 'i':
+        return read_share(options);
     case 'q':
         options->quiet = 1;
         return SP_OK;
@@ -54,19 +78,17 @@ static sp_status read_option(int option, char *word, batch_options *options)
     case ':':
         return fail_usage("batch", "received '%.60s' without its value", word);
     default:
-        return fail_usage("batch", "received '%.60s'; valid: --store, --threads, --quiet, --help",
-                          word);
+        return fail_usage(
+            "batch", "received '%.60s'; valid: --store, --threads, --share, --quiet, --help", word);
     }
 }
 
 static sp_status read_options(int argc, char **argv, batch_options *options)
 {
     static const struct option table[] = {
-        {"store", required_argument, NULL, 's'},
-        {"threads", required_argument, NULL, 't'},
-        {"quiet", no_argument, NULL, 'q'},
-        {"help", no_argument, NULL, 'h'},
-        {NULL, 0, NULL, 0},
+        {"store", required_argument, NULL, 's'}, {"threads", required_argument, NULL, 't'},
+        {"share", required_argument, NULL, 'i'}, {"quiet", no_argument, NULL, 'q'},
+        {"help", no_argument, NULL, 'h'},        {NULL, 0, NULL, 0},
     };
     int option;
     sp_status status = SP_OK;
@@ -84,30 +106,25 @@ static sp_status read_options(int argc, char **argv, batch_options *options)
     return SP_OK;
 }
 
-/* The store and the folder it stands in. */
-static sp_status open_store(sp_context *context, const batch_options *options, char *file,
-                            size_t size, sp_store **store)
+/* "out/NAME.store", or "out/NAME.2-of-4.store" of a share. */
+static void name_store(const batch_options *options, char *file, size_t size)
 {
-    char folder[SP_FILE_SIZE + 16];
+    char end[48] = ".store";
+    if (options->shares)
+        snprintf(end, sizeof end, ".%d-of-%d.store", options->share, options->shares);
     if (options->store) {
         snprintf(file, size, "%s", options->store);
     } else {
-        default_folder(options->file, file, size - strlen(".store"));
-        strcat(file, ".store");
+        default_folder(options->file, file, size - sizeof end);
+        strcat(file, end);
     }
-    snprintf(folder, sizeof folder, "%s", file);
-    char *slash = strrchr(folder, '/');
-    sp_status status = SP_OK;
-    if (slash && slash > folder) {
-        *slash = 0;
-        status = make_folder(context, folder);
-    }
-    return status == SP_OK ? sp_store_open(context, file, SP_STORE_WRITE, store) : status;
 }
 
-static void print_report(const sp_plan *plan, const sp_batch_report *report, const char *file)
+static void print_report(const batch_options *options, const sp_plan *plan,
+                         const sp_batch_report *report, const char *file)
 {
     printf("plan       %d coupons", report->planned);
+    if (options->shares) printf(" in share %d of %d", options->share, options->shares);
     if (sp_plan_left_out(plan)) printf(", %d left out by its conditions", sp_plan_left_out(plan));
     printf("\npressed    %d now, %d stored before", report->pressed, report->stored);
     if (report->failed) printf(", %d failed (their rows hold the reason)", report->failed);
@@ -122,9 +139,12 @@ static sp_status batch(const batch_options *options)
     sp_plan *plan = NULL;
     sp_store *store = NULL;
     sp_batch_report report;
-    char file[SP_FILE_SIZE + 16];
+    char file[SP_FILE_SIZE + 64];
     sp_status status = sp_plan_read(&context, options->file, &plan);
-    if (status == SP_OK) status = open_store(&context, options, file, sizeof file, &store);
+    if (status == SP_OK && options->shares)
+        status = sp_plan_share(&context, plan, options->share, options->shares);
+    name_store(options, file, sizeof file);
+    if (status == SP_OK) status = open_store(&context, file, &store);
     if (status != SP_OK) {
         sp_plan_free(plan);
         return fail_with(&context, status);
@@ -133,7 +153,7 @@ static sp_status batch(const batch_options *options)
     catch_interrupt(&context);
     status = sp_batch_press(&context, plan, store, options->threads, &report);
     end_talk(1);
-    print_report(plan, &report, file);
+    print_report(options, plan, &report, file);
     if (status != SP_OK) fail_with(&context, status);
     sp_store_close(store);
     sp_plan_free(plan);

@@ -56,6 +56,8 @@ void end_talk(int quiet);
 void default_folder(const char *case_file, char *folder, size_t size);
 /* Make a folder and its parents. Errors: SP_NO_WRITE. */
 sp_status make_folder(sp_context *context, const char *folder);
+/* Open a store for writing; it and the folder it stands in are made when missing. Errors: as sp_store_open. */
+sp_status open_store(sp_context *context, const char *file, sp_store **store);
 
 void print_reference(FILE *stream);
 

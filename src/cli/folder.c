@@ -43,3 +43,16 @@ sp_status make_folder(sp_context *context, const char *folder)
     }
     return make_one(context, path);
 }
+
+sp_status open_store(sp_context *context, const char *file, sp_store **store)
+{
+    char folder[SP_FILE_SIZE];
+    snprintf(folder, sizeof folder, "%s", file);
+    char *slash = strrchr(folder, '/');
+    sp_status status = SP_OK;
+    if (slash && slash > folder && strlen(file) < sizeof folder) {
+        *slash = 0;
+        status = make_folder(context, folder);
+    }
+    return status == SP_OK ? sp_store_open(context, file, SP_STORE_WRITE, store) : status;
+}

@@ -45,8 +45,9 @@ sp_status command_help(int argc, char **argv)
     }
     const command_row *command = command_find(argv[1]);
     if (!command)
-        return fail_usage(NULL, "received '%.60s'; valid: press, check, batch, compare, list, help",
-                          argv[1]);
+        return fail_usage(
+            NULL, "received '%.60s'; valid: press, check, batch, gather, compare, list, help",
+            argv[1]);
     print_command_help(command, stdout);
     return SP_OK;
 }

@@ -54,8 +54,8 @@ sp_status fail_with(const sp_context *context, sp_status status)
 static sp_status run_command(int argc, char **argv)
 {
     if (argc < 2)
-        return fail_usage(NULL,
-                          "received no command; valid: press, check, batch, compare, list, help");
+        return fail_usage(
+            NULL, "received no command; valid: press, check, batch, gather, compare, list, help");
     if (!strcmp(argv[1], "--help") || !strcmp(argv[1], "-h")) {
         print_overview(stdout);
         return SP_OK;
@@ -66,10 +66,10 @@ static sp_status run_command(int argc, char **argv)
     }
     const command_row *command = command_find(argv[1]);
     if (!command)
-        return fail_usage(
-            NULL,
-            "received '%.60s'; valid: press, check, batch, compare, list, help, --help, --version",
-            argv[1]);
+        return fail_usage(NULL,
+                          "received '%.60s'; valid: press, check, batch, gather, compare, list, "
+                          "help, --help, --version",
+                          argv[1]);
     return command->run(argc - 1, argv + 1);
 }
 
