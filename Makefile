@@ -24,6 +24,7 @@ SUB = +$(Q)$(MAKE) --no-print-directory $(if $(Q),-s) $(JOBS)
 PACKAGES_BUILD := gcc libc6-dev make libsuitesparse-dev libopenblas-dev libyaml-dev libqhull-dev libjansson-dev libsqlite3-dev
 PACKAGES_TEST := libcmocka-dev pkg-config
 PACKAGES_CHECK := clang-14 clang-format-14 libclang-rt-14-dev libomp-14-dev valgrind
+PACKAGES_CLUSTER := munge slurmctld slurmd slurm-client # make cluster-test alone
 PACKAGES := $(PACKAGES_BUILD) $(PACKAGES_TEST) $(PACKAGES_CHECK)
 
 WARN := -Wall -Wextra -Wpedantic -Wconversion -Wshadow -Wmissing-prototypes -Werror
@@ -209,6 +210,11 @@ verify: build-tests ## run the tests against published values, put their largest
 .PHONY: kill-test
 kill-test: $(BUILD)/tests/test_batch ## kill a batch at BATCH_KILLS (50) random moments and resume it
 	$(Q)BATCH_KILLS=$(or $(BATCH_KILLS),50) $<
+
+.PHONY: cluster-test
+cluster-test: $(BUILD)/strutpress ## the job array of docs/cluster.md on this machine, one task killed and run again (root)
+	$(Q).ci/deps $(PACKAGES_CLUSTER)
+	$(Q)tests/cluster/run.sh $< build/cluster
 
 mesh: $(BUILD)/strutpress ## press two demo coupons with finer meshes and write benchmarks/mesh.csv
 	$(Q)benchmarks/mesh.sh $<
