@@ -178,7 +178,7 @@ static sp_status read_parts(plan_reader *r)
 static void combine(const sp_plan *plan, int place, sp_case *request)
 {
     sp_context quiet = {0};
-    *request = plan->base;
+    *request = plan->given ? plan->given[place] : plan->base;
     for (int a = plan->axis_count - 1; a >= 0; a--) {
         const plan_axis *axis = &plan->axis[a];
         const int value = place % axis->value_count;
@@ -331,6 +331,29 @@ sp_status sp_plan_read(sp_context *context, const char *file, sp_plan **plan)
     return status;
 }
 
+sp_status sp_plan_read_cases(sp_context *context, const char *const *file, int count,
+                             sp_plan **plan)
+{
+    sp_status status = SP_OK;
+    sp_plan *made = sp_alloc(1, sizeof *made);
+    *plan = NULL;
+    if (!made) return sp_fail(context, SP_NO_MEMORY, "no memory for %d case files", count);
+    made->total = made->kept = made->count = count;
+    made->given = sp_alloc((size_t)count, sizeof *made->given);
+    made->place = sp_alloc((size_t)count, sizeof *made->place);
+    if (!made->given || !made->place)
+        status = sp_fail(context, SP_NO_MEMORY, "no memory for %d case files", count);
+    for (int i = 0; i < count && status == SP_OK; i++) {
+        made->place[i] = i;
+        status = sp_case_read(context, file[i], &made->given[i]);
+    }
+    if (status == SP_OK)
+        *plan = made;
+    else
+        sp_plan_free(made);
+    return status;
+}
+
 void sp_plan_free(sp_plan *plan)
 {
     if (!plan) return;
@@ -341,6 +364,7 @@ void sp_plan_free(sp_plan *plan)
         sp_free(axis->line);
     }
     for (int f = 0; f < FILTER_MAX; f++) sp_free(plan->filter[f].comparison);
+    sp_free(plan->given);
     sp_free(plan->place);
     sp_free(plan->number);
     sp_free(plan);

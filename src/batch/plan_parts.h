@@ -32,6 +32,7 @@ typedef struct plan_filter {
 
 struct sp_plan {
     sp_case base;
+    sp_case *given; /* total: a plan of case files has these and no axes; else NULL */
     int axis_count;
     plan_axis axis[AXIS_MAX];
     int filter_count;

@@ -8,6 +8,7 @@
 
 #include "base/alloc.h"
 #include "batch/plan_parts.h"
+#include "write/caution.h"
 
 enum { CAUTIONS_SIZE = 2048 };
 
@@ -69,6 +70,15 @@ static void keep_caution(void *user, const char *line)
 static int is_passing(sp_status outcome)
 {
     return outcome == SP_INTERRUPTED || outcome == SP_NO_MEMORY || outcome == SP_NO_WRITE;
+}
+
+/* What a result says of itself; the standing caution holds for all and is not kept with each. */
+static void keep_result_cautions(cautions *kept, const sp_result *result)
+{
+    char line[SP_CAUTION_MAX][SP_CAUTION_SIZE];
+    const int count = sp_cautions(result, line);
+    for (int i = 0; i < count; i++)
+        if (strcmp(line[i], SP_CAUTION_SAFETY)) keep_caution(kept, line[i]);
 }
 
 static void tell_progress(batch *b, double work)
@@ -134,6 +144,7 @@ static void press_one(batch *b, const plan_job *mine)
     if (outcome == SP_OK && is_stored_now(b, &resolved)) return;
     if (outcome == SP_OK) outcome = sp_run(&own, &request, &result);
     if (outcome == SP_OK) own.message[0] = '\0';
+    if (result.path.step_count) keep_result_cautions(&kept, &result);
 #pragma omp critical(sp_batch)
     finish(b, mine, &resolved, outcome, &own, kept.text, &result);
     sp_result_free(&result);

@@ -54,19 +54,13 @@ static sp_status read_share(batch_options *options)
 
 static sp_status read_option(int option, char *word, batch_options *options)
 {
-    char *end;
     switch (option) {
     case 's':
         if (!optarg[0]) return fail_usage("batch", "--store: received ''; valid: a file name");
         options->store = optarg;
         return SP_OK;
-    case 't': {
-        const long threads = strtol(optarg, &end, 10);
-        if (end == optarg || *end || threads < 1 || threads > 1024)
-            return fail_usage("batch", "--threads: received '%.60s'; valid: 1 .. 1024", optarg);
-        options->threads = (int)threads;
-        return SP_OK;
-    }
+    case 't':
+        return read_threads("batch", optarg, &options->threads);
     case 'i':
         return read_share(options);
     case 'q':

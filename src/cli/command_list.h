@@ -11,8 +11,9 @@
       "press every coupon of a plan into a store")                                                 \
     X(gather, "gather", "STORE... --store FILE", "bring the coupons of several stores into one")   \
     X(compare, "compare",                                                                          \
-      "STORE [--out FOLDER] [--measures A,B] [--rank MEASURE] [--mass GRAMS] [--dump]",            \
-      "compare the coupons of a store: table, exponents, ranking, curves")                         \
+      "STORE | CASE.yaml... [--out FOLDER] [--measures A,B] [--rank MEASURE] [--mass GRAMS] "      \
+      "[--dump] [--store FILE] [--threads N] [--quiet]",                                           \
+      "compare the coupons of a store, or cases: table, exponents, ranking, curves")               \
     X(list, "list", "patterns | laws | measures | writers | parameters | reference",               \
       "list what a case or a result may contain")                                                  \
     X(help, "help", "[COMMAND]", "explain the program or one command")
