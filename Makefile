@@ -99,6 +99,10 @@ $(BUILD)/example_press: $(BUILD)/docs/example_press.o $(LIB)
 $(BUILD)/bench_press: $(BUILD)/benchmarks/bench_press.o $(LIB)
 	$(Q)$(CC) $(LDFLAGS) -o $@ $^ $(LDLIBS)
 
+# The calls of the batch on the store go through the clock of the benchmark.
+$(BUILD)/bench_batch: $(BUILD)/benchmarks/bench_batch.o $(LIB)
+	$(Q)$(CC) $(LDFLAGS) $(patsubst %,-Wl$(comma)--wrap=sp_store_%,put has resolve) -o $@ $^ $(LDLIBS)
+
 # ---- install what is missing, run the demo ----------------------------------------------------------------------
 deps: ## install the Debian packages that are missing (sudo when not root)
 	$(Q).ci/deps $(PACKAGES)
@@ -221,6 +225,10 @@ mesh: $(BUILD)/strutpress ## press two demo coupons with finer meshes and write 
 
 bench: $(BUILD)/bench_press ## measure speed and write benchmarks/results.csv
 	$(Q)benchmarks/run.sh $(BUILD)/bench_press
+
+.PHONY: bench-batch
+bench-batch: $(BUILD)/bench_batch ## measure the batch (BENCH_ROUNDS=3) and write benchmarks/batch.csv
+	$(Q)benchmarks/batch.sh $< $(or $(BENCH_ROUNDS),3)
 
 # ---- install ----------------------------------------------------------------------------------------------------
 AT = $(DESTDIR)$(PREFIX)
