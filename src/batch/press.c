@@ -171,10 +171,16 @@ sp_status sp_batch_press(sp_context *context, const sp_plan *plan, sp_store *sto
     if (threads <= 0) threads = omp_get_max_threads();
     b.status = list_jobs(&b);
     if (b.status == SP_OK && b.count) {
+        /* one press may use what is left of the threads for the elements of a large coupon, no more */
+        const int asked = threads;
         if (threads > b.count) threads = b.count;
         b.begin = now();
 #pragma omp parallel num_threads(threads)
-        for (int mine = take_next(&b); mine >= 0; mine = take_next(&b)) press_one(&b, &b.job[mine]);
+        {
+            omp_set_num_threads(asked / threads);
+            for (int mine = take_next(&b); mine >= 0; mine = take_next(&b))
+                press_one(&b, &b.job[mine]);
+        }
     }
     report->threads = threads;
     report->not_stored = b.status == SP_OK || report->planned == 0
