@@ -66,36 +66,45 @@ double sp_planar_eval(const sp_element *element, const sp_section *section, cons
     sp_section_eval(section, z.eps, z.kappa, &r);
     if (!(r.energy < INFINITY)) return INFINITY;
 
+    /* in p = pB - pA and the two rotations; first derivatives of eps and gamma by p: e and f, by either rotation: et, ft */
     const double length = element->length, inv = 1 / length;
     const double n = r.force, q = element->shear * z.gamma;
-    /* first derivatives of eps, gamma, kappa */
-    const double he = 0.5 * z.gamma, hg = -0.5 * (1 + z.eps);
-    const double de[6] = {-c * inv, -s * inv, he, c * inv, s * inv, he};
-    const double dg[6] = {s * inv, -c * inv, hg, -s * inv, c * inv, hg};
-    const double dk[6] = {0, 0, -inv, 0, 0, inv};
-    for (int i = 0; i < 6; i++) {
-        g[i] = length * (n * de[i] + q * dg[i] + r.moment * dk[i]);
-        const double ci = length * (r.c_ee * de[i] + r.c_ek * dk[i]),
-                     gi = length * element->shear * dg[i];
-        const double ki = length * (r.c_ek * de[i] + r.c_kk * dk[i]);
-        for (int j = 0; j <= i; j++) h[6 * i + j] = ci * de[j] + gi * dg[j] + ki * dk[j];
+    const double e[2] = {c * inv, s * inv}, f[2] = {-s * inv, c * inv};
+    const double et = 0.5 * z.gamma, ft = -0.5 * (1 + z.eps);
+    const double turn = length * (n * et + q * ft);
+    for (int i = 0; i < 2; i++) {
+        g[3 + i] = length * (n * e[i] + q * f[i]);
+        g[i] = -g[3 + i];
     }
-    /* geometric part: N d2eps + Q d2gamma; d2/dp dt = half turned first derivative, d2/dt dt the same for all ends */
-    const double px = 0.5 * (-n * s - q * c), py = 0.5 * (n * c - q * s); /* dp_B dt, times L/L */
-    const double tt = -0.25 * length * (n * (1 + z.eps) + q * z.gamma);
-    h[6 * 2 + 0] -= px;
-    h[6 * 2 + 1] -= py;
-    h[6 * 2 + 2] += tt;
-    h[6 * 3 + 2] += px;
-    h[6 * 4 + 2] += py;
-    h[6 * 5 + 0] -= px;
-    h[6 * 5 + 1] -= py;
-    h[6 * 5 + 2] += tt;
-    h[6 * 5 + 3] += px;
-    h[6 * 5 + 4] += py;
-    h[6 * 5 + 5] += tt;
-    for (int i = 0; i < 6; i++)
-        for (int j = i + 1; j < 6; j++) h[6 * i + j] = h[6 * j + i];
+    g[2] = turn - r.moment;
+    g[5] = turn + r.moment;
+
+    /* material part, and the geometric N d2eps + Q d2gamma: d2/dp dt is half the turned first derivative */
+    const double by_p = length * r.c_ee, by_q = length * element->shear;
+    const double geometric[2] = {0.5 * (-n * s - q * c), 0.5 * (n * c - q * s)};
+    const double both =
+        by_p * et * et + by_q * ft * ft - 0.25 * length * (n * (1 + z.eps) + q * z.gamma);
+    const double bend = inv * r.c_kk, mixed = 2 * r.c_ek * et;
+    double pp[2][2], pt[2][2]; /* pt: row p, column which rotation */
+    for (int i = 0; i < 2; i++) {
+        for (int j = 0; j < 2; j++) pp[i][j] = by_p * (e[i] * e[j]) + by_q * (f[i] * f[j]);
+        const double common = by_p * et * e[i] + by_q * ft * f[i] + geometric[i];
+        pt[i][0] = common - r.c_ek * e[i];
+        pt[i][1] = common + r.c_ek * e[i];
+    }
+    const double tt[2][2] = {{both + bend - mixed, both - bend},
+                             {both - bend, both + bend + mixed}};
+    for (int a = 0; a < 2; a++)
+        for (int b = 0; b < 2; b++) {
+            double *block = h + 18 * a + 3 * b; /* rows of end a, columns of end b */
+            const double sign = a == b ? 1 : -1;
+            for (int i = 0; i < 2; i++) {
+                for (int j = 0; j < 2; j++) block[6 * i + j] = sign * pp[i][j];
+                block[6 * i + 2] = a ? pt[i][b] : -pt[i][b];
+                block[12 + i] = b ? pt[i][a] : -pt[i][a];
+            }
+            block[14] = tt[a][b];
+        }
     for (int end = 0; end < 2; end++)
         if (w.has_arm[end]) fold_arm(end, w.arm[end], g, h);
     return length * (r.energy + 0.5 * q * z.gamma);

@@ -7,27 +7,33 @@
 #include "contact/line.h"
 
 /* Candidates reach this share of the thinnest strut beyond touching: searches cost more than the pairs they add. */
-static const double skin_share = 1.4;
+static const double skin_share = 2.2;
+/* Those on the short list this share. */
+static const double near_skin_share = 0.6;
 /* Pairs this close to touching (of the thinnest strut) have their place in the stiffness: more would only fill it. */
 static const double near_share = 0.5;
+/* No pair of struts comes nearer in one move than by this share of its distance. */
+static const double approach_share = 0.4;
 
 sp_status sp_contact_create(sp_context *context, const sp_model *model, sp_contact *contact)
 {
     memset(contact, 0, sizeof *contact);
     contact->model = model;
     contact->skin = skin_share * model->thinnest;
+    contact->near_skin = near_skin_share * model->thinnest;
     const size_t points = (size_t)model->point_count;
     contact->position = sp_alloc(2 * points, sizeof(double));
     contact->turned = sp_alloc(2 * points, sizeof(double));
     contact->searched = sp_alloc(2 * points, sizeof(double));
+    contact->listed = sp_alloc(2 * points, sizeof(double));
     contact->piece = sp_alloc(5 * points, sizeof(double));
     contact->rest_position = sp_alloc(2 * points, sizeof(double));
     contact->platen_rest = sp_alloc(4 * points, sizeof(double));
     contact->platen_block = sp_alloc(3 * points, sizeof(int));
     contact->cell_item = sp_alloc(points, sizeof(int));
-    if (!contact->position || !contact->turned || !contact->searched || !contact->piece ||
-        !contact->rest_position || !contact->platen_rest || !contact->platen_block ||
-        !contact->cell_item) {
+    if (!contact->position || !contact->turned || !contact->searched || !contact->listed ||
+        !contact->piece || !contact->rest_position || !contact->platen_rest ||
+        !contact->platen_block || !contact->cell_item) {
         sp_contact_free(contact);
         return sp_fail(context, SP_NO_MEMORY, "no memory for the contact of %d points",
                        model->point_count);
@@ -41,9 +47,11 @@ sp_status sp_contact_create(sp_context *context, const sp_model *model, sp_conta
 void sp_contact_free(sp_contact *contact)
 {
     sp_free(contact->candidate);
+    sp_free(contact->near);
     sp_free(contact->position);
     sp_free(contact->turned);
     sp_free(contact->searched);
+    sp_free(contact->listed);
     sp_free(contact->piece);
     sp_free(contact->rest_position);
     sp_free(contact->platen_rest);
@@ -109,8 +117,7 @@ void sp_contact_find_blocks(sp_contact *contact, const sp_blocks *blocks)
     }
 }
 
-/* 0 when the two segments never press on each other, or are further apart than `limit` for certain. */
-static int may_press(const sp_contact *contact, sp_candidate *c, double limit)
+int sp_contact_may_press(const sp_contact *contact, sp_candidate *c, double limit)
 {
     const double *p = contact->piece + 5 * c->from, *q = contact->piece + 5 * c->to;
     const double dx = p[0] - q[0], dy = p[1] - q[1], reach = limit + 0.5 * (p[2] + q[2]);
@@ -123,7 +130,7 @@ static int may_press(const sp_contact *contact, sp_candidate *c, double limit)
  * *distance gets the distance of their contact points then. */
 static int is_within(sp_contact *contact, sp_candidate *c, double limit, double *distance)
 {
-    if (!may_press(contact, c, limit)) return 0;
+    if (!sp_contact_may_press(contact, c, limit)) return 0;
     double nearest = INFINITY;
     for (int back = 0; back < 2; back++) {
         const int from = back ? c->to : c->from, to = back ? c->from : c->to;
@@ -251,7 +258,7 @@ static void scatter(const sp_contact *contact, const sp_candidate *c, const pair
 }
 
 /* The two points of one segment against the other; returns whether any presses. */
-static int press_on(const sp_contact *contact, const sp_candidate *c, int back, pair_sum *sum)
+static int press_on(sp_contact *contact, const sp_candidate *c, int back, pair_sum *sum)
 {
     const sp_model *model = contact->model;
     const int from = back ? c->to : c->from, to = back ? c->from : c->to;
@@ -264,7 +271,9 @@ static int press_on(const sp_contact *contact, const sp_candidate *c, int back, 
     for (int i = 0; i < 2; i++) {
         const double f = sp_contact_place_at[i], rest = c->rest[2 * back + i];
         const double v[2] = {(1 - f) * x[0] + f * x[2] - y[0], (1 - f) * x[1] + f * x[3] - y[1]};
-        if (sp_line_square(v, piece + 3, piece[2]) >= rest * rest) continue;
+        const double square = sp_line_square(v, piece + 3, piece[2]);
+        if (square < contact->closest_square) contact->closest_square = square;
+        if (square >= rest * rest) continue;
         double g[4], h[16], distance;
         const double energy = sp_line_energy(v, piece + 3, piece[2], rest, &distance, g, h);
         if (sum->empty) *sum = (pair_sum){0};
@@ -278,7 +287,7 @@ static int press_on(const sp_contact *contact, const sp_candidate *c, int back, 
 static double strut_contact(sp_contact *contact, sp_candidate *c, double *gradient,
                             sp_blocks *blocks)
 {
-    if (!may_press(contact, c, c->touch)) return 0;
+    if (!sp_contact_may_press(contact, c, c->touch)) return 0;
     pair_sum sum;
     sum.empty = 1;
     sum.energy = 0;
@@ -351,9 +360,10 @@ double sp_contact_eval(sp_contact *contact, double *gradient, sp_blocks *blocks,
     const double gap = contact->gap;
     double energy = 0;
     contact->active = contact->missing = 0;
+    contact->closest_square = model->thinnest * model->thinnest;
     *push = (sp_platen_push){0, 0, 0};
-    for (int i = 0; i < contact->candidate_count; i++)
-        energy += strut_contact(contact, &contact->candidate[i], gradient, blocks);
+    for (int i = 0; i < contact->near_count; i++)
+        energy += strut_contact(contact, &contact->candidate[contact->near[i]], gradient, blocks);
     for (int k = 0; k + 1 < model->point_count; k++) {
         const double *rest = contact->platen_rest + 4 * k;
         const double y0 = contact->position[2 * k + 1], y1 = contact->position[2 * k + 3];
@@ -401,13 +411,19 @@ double sp_contact_safe_fraction(sp_contact *contact, const double *to, double mo
     }
     furthest = sqrt(furthest);
     if (furthest * fraction > cap) fraction = cap / furthest;
-    for (int i = 0; i < contact->candidate_count; i++) {
-        sp_candidate *c = &contact->candidate[i];
-        double distance;
-        /* no two points move by more than twice the furthest: most pairs need no closer look */
-        if (!is_within(contact, c, 2 * furthest * fraction / 0.8, &distance)) continue;
+    /* No two points move by more than twice the furthest: pairs beyond this reach need no look. Those left off the short
+     * list have come nearer by half its skin at most. */
+    const double reach = 2 * furthest * fraction / approach_share;
+    if (reach * reach <= contact->closest_square) return fraction;
+    const int list_will_do = reach < model->thinnest + 0.5 * contact->near_skin;
+    const int count = list_will_do ? contact->near_count : contact->candidate_count;
+    for (int i = 0; i < count; i++) {
+        sp_candidate *c = &contact->candidate[list_will_do ? contact->near[i] : i];
+        if (!sp_contact_may_press(contact, c, reach)) continue;
         const double move = sqrt(relative_move(c, from, to));
-        if (move * fraction > 0.8 * distance) fraction = 0.8 * distance / move;
+        double distance; /* neighbours mostly move together */
+        if (is_within(contact, c, move * fraction / approach_share, &distance))
+            fraction = approach_share * distance / move;
     }
     return fraction;
 }

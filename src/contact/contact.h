@@ -24,22 +24,26 @@ typedef struct sp_candidate {
 
 typedef struct sp_contact {
     const sp_model *model;
-    double skin; /* candidates reach this far beyond touching                    [mm] */
+    double skin;      /* candidates reach this far beyond touching                    [mm] */
+    double near_skin; /* those on the short list this far                             [mm] */
     int candidate_count, candidate_capacity;
     sp_candidate *candidate;
-    double *position; /* 2 per chain point, at the last placing */
-    double *turned;   /* 2 per chain point: arm turned with its node */
-    double *searched; /* 2 per chain point: where they were at the last search */
-    double *piece;    /* 5 per chain point: middle x y, length and direction x y of its segment */
-    double gap,
-        searched_gap; /* platen distance at the last placing, at the last search (0: none) [mm] */
-    double *rest_position; /* 2 per chain point: unloaded */
+    int near_count, *near; /* short list: candidates that may press before it is made again */
+    double *position;      /* 2 per chain point, at the last placing */
+    double *turned;        /* 2 per chain point: arm turned with its node */
+    double *searched;      /* 2 per chain point: where they were at the last search */
+    double *listed;        /* 2 per chain point: where they were when the short list was made */
+    double *piece; /* 5 per chain point: middle x y, length and direction x y of its segment */
+    double gap;    /* platen distance at the last placing [mm] */
+    double searched_gap, listed_gap; /* at the last search, the last short list; 0: none [mm] */
+    double *rest_position;           /* 2 per chain point: unloaded */
     double *
         platen_rest; /* 4 per chain point: layers of its segment's two points at lower, upper platen; 0 none */
     int *
         platen_block; /* 3 per chain point: blocks of its segment's nodes (first, lower pair, second) */
     int *cell_first, *cell_item, cell_capacity; /* cell grid of segments */
     int active;                                 /* pairs and points that carry force */
+    double closest_square; /* at the last evaluation no pair was nearer than this [mm^2] */
     int missing; /* pairs that carry force but have no blocks: renew the pattern, evaluate again */
 } sp_contact;
 
@@ -52,11 +56,9 @@ void sp_contact_free(sp_contact *contact);
 /* Positions of the chain points at x, platens `gap` apart; call before the calls below. */
 void sp_contact_place(sp_contact *contact, const double *x, double gap);
 
-/* 1 when points have moved so far that candidates may be missing. */
-int sp_contact_is_stale(const sp_contact *contact);
-
-/* Find all candidates at the placed positions. Errors: SP_NO_MEMORY. */
-sp_status sp_contact_search(sp_context *context, sp_contact *contact);
+/* Find the candidates and the short list again at the placed positions, when points have moved so far that pairs may be
+ * missing. Errors: SP_NO_MEMORY. */
+sp_status sp_contact_refresh(sp_context *context, sp_contact *contact);
 
 /* Height of one of the two contact points of a segment, where it is placed [mm]. */
 static inline double sp_contact_height(const sp_contact *contact, int segment, int which)
@@ -80,6 +82,9 @@ void sp_contact_nodes(const sp_model *model, const sp_candidate *candidate, int 
 /* Take a new pattern: blocks of the platen points, those of the candidates at their next contact. */
 void sp_contact_find_blocks(sp_contact *contact, const sp_blocks *blocks);
 
+/* 0 when the two segments never press on each other, or are further apart than `limit` for certain. */
+int sp_contact_may_press(const sp_contact *contact, sp_candidate *candidate, double limit);
+
 /* 1 when the pair, where it is placed, belongs in the pattern. */
 int sp_contact_is_near(sp_contact *contact, sp_candidate *candidate);
 
@@ -94,7 +99,7 @@ double sp_contact_eval(sp_contact *contact, double *gradient, sp_blocks *blocks,
                        sp_platen_push *push, double *coupling);
 
 /* Largest fraction, up to `most`, of the move `to - position` (2 per chain point) along which no pair comes close to
- * crossing: relative motion stays below 0.8 of each distance, no point moves so far that it could pass one
+ * crossing: relative motion stays below a share of each distance, no point moves so far that it could pass one
  * the last search left out. */
 double sp_contact_safe_fraction(sp_contact *contact, const double *to, double most);
 

@@ -1,9 +1,13 @@
-/* Broad phase: a cell grid of segments, queried by every segment. */
+/* Broad phase: a cell grid of segments, queried by every segment, makes the candidates; a short list of those that may
+ * press soon is taken from them more often. */
 #include <math.h>
 #include <string.h>
 
 #include "base/alloc.h"
 #include "contact/contact.h"
+
+/* Even squash of the coupon after which candidates are looked for again; short lists in proportion to their skin. */
+static const double even_share = 0.1;
 
 static sp_status add_candidate(sp_context *context, sp_contact *contact,
                                const sp_candidate *candidate)
@@ -14,6 +18,10 @@ static sp_status add_candidate(sp_context *context, sp_contact *contact,
         if (!grown)
             return sp_fail(context, SP_NO_MEMORY, "no memory for %d contact pairs", capacity);
         contact->candidate = grown;
+        int *near = sp_resize(contact->near, (size_t)capacity, sizeof *near);
+        if (!near)
+            return sp_fail(context, SP_NO_MEMORY, "no memory for %d contact pairs", capacity);
+        contact->near = near;
         contact->candidate_capacity = capacity;
     }
     contact->candidate[contact->candidate_count++] = *candidate;
@@ -112,7 +120,7 @@ static sp_status fill_cells(sp_context *context, sp_contact *contact, cells *gri
     return SP_OK;
 }
 
-sp_status sp_contact_search(sp_context *context, sp_contact *contact)
+static sp_status search(sp_context *context, sp_contact *contact)
 {
     const sp_model *model = contact->model;
     cells grid;
@@ -137,18 +145,44 @@ sp_status sp_contact_search(sp_context *context, sp_contact *contact)
     return status;
 }
 
-int sp_contact_is_stale(const sp_contact *contact)
+static void make_short_list(sp_contact *contact)
 {
-    if (contact->searched_gap <= 0) return 1;
+    contact->near_count = 0;
+    for (int i = 0; i < contact->candidate_count; i++) {
+        sp_candidate *c = &contact->candidate[i];
+        if (sp_contact_may_press(contact, c, c->touch + contact->near_skin))
+            contact->near[contact->near_count++] = i;
+    }
+    memcpy(contact->listed, contact->position,
+           2 * (size_t)contact->model->point_count * sizeof(double));
+    contact->listed_gap = contact->gap;
+}
+
+/* 1 when points have moved so far since they were at `before` that two of them may be nearer by half the skin. */
+static int have_moved(const sp_contact *contact, const double *before, double gap_before,
+                      double skin)
+{
+    if (gap_before <= 0) return 1;
     /* The even squash of the whole coupon moves points far but neighbours together: only what departs from it counts,
      * a quarter of the skin for either of two points that approach each other. */
-    const double squash = contact->gap / contact->searched_gap,
-                 limit = contact->skin * contact->skin / 16;
-    if (squash < 0.9 || squash > 1.1) return 1;
+    const double squash = contact->gap / gap_before, limit = skin * skin / 16;
+    if (fabs(squash - 1) > even_share * skin / contact->skin) return 1;
     for (int k = 0; k < 2 * contact->model->point_count; k += 2) {
-        const double dx = contact->position[k] - contact->searched[k];
-        const double dy = contact->position[k + 1] - contact->searched[k + 1] * squash;
+        const double dx = contact->position[k] - before[k];
+        const double dy = contact->position[k + 1] - before[k + 1] * squash;
         if (dx * dx + dy * dy > limit) return 1;
     }
     return 0;
+}
+
+sp_status sp_contact_refresh(sp_context *context, sp_contact *contact)
+{
+    if (have_moved(contact, contact->searched, contact->searched_gap, contact->skin)) {
+        sp_status status = search(context, contact);
+        if (status != SP_OK) return status;
+        contact->listed_gap = 0;
+    }
+    if (have_moved(contact, contact->listed, contact->listed_gap, contact->near_skin))
+        make_short_list(contact);
+    return SP_OK;
 }

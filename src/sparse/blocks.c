@@ -23,9 +23,9 @@ void sp_blocks_free(sp_blocks *blocks)
     sp_free(blocks->start);
     sp_free(blocks->column);
     sp_free(blocks->value);
-    sp_free(blocks->target);
     sp_free(blocks->matrix_start);
     sp_free(blocks->matrix_row);
+    sp_free(blocks->matrix_source);
     sp_free(blocks->scratch);
     memset(blocks, 0, sizeof *blocks);
 }
@@ -45,11 +45,11 @@ static sp_status grow(sp_context *context, sp_blocks *blocks, int count)
     if (column) blocks->column = column;
     double *value = sp_resize(blocks->value, 9 * n, sizeof(double));
     if (value) blocks->value = value;
-    int *target = sp_resize(blocks->target, 9 * n, sizeof(int));
-    if (target) blocks->target = target;
     int *row = sp_resize(blocks->matrix_row, 9 * n, sizeof(int));
     if (row) blocks->matrix_row = row;
-    if (!column || !value || !target || !row)
+    int *source = sp_resize(blocks->matrix_source, 9 * n, sizeof(int));
+    if (source) blocks->matrix_source = source;
+    if (!column || !value || !row || !source)
         return sp_fail(context, SP_NO_MEMORY, "no memory for %d blocks of the stiffness", count);
     blocks->block_capacity = capacity;
     return SP_OK;
@@ -85,11 +85,9 @@ static void lay_out(const sp_model *model, sp_blocks *blocks)
         for (int r = 0; r < 3; r++)
             for (int k = blocks->start[i]; k < blocks->start[i + 1]; k++)
                 for (int c = 0; c < 3; c++) {
-                    int *target = &blocks->target[9 * k + 3 * r + c];
-                    *target = -1;
                     if (!lower_entry(model, i, blocks->column[k], r, c, &row, &column)) continue;
-                    *target = count[column]++;
-                    blocks->matrix_row[*target] = row;
+                    blocks->matrix_row[count[column]] = row;
+                    blocks->matrix_source[count[column]++] = 9 * k + 3 * r + c;
                 }
 }
 
@@ -138,12 +136,6 @@ int sp_blocks_find(const sp_blocks *blocks, int i, int j)
 void sp_blocks_zero(sp_blocks *blocks)
 {
     memset(blocks->value, 0, 9 * (size_t)blocks->block_count * sizeof(double));
-}
-
-void sp_blocks_gather(const sp_blocks *blocks, double *matrix)
-{
-    for (int e = 0; e < 9 * blocks->block_count; e++)
-        if (blocks->target[e] >= 0) matrix[blocks->target[e]] = blocks->value[e];
 }
 
 double sp_blocks_coupling(const sp_model *model, const sp_blocks *blocks, double *coupling)

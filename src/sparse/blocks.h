@@ -1,7 +1,7 @@
 /* 3 x 3 blocks of the Hessian by node pair, and their way into the free unknowns of the sparse matrix.
  *
- * Elements and contacts add into blocks of node pairs (i >= j, row-major); sp_blocks_gather copies the free part into
- * the matrix, and the coupling with the moved platen into a vector. */
+ * Elements and contacts add into blocks of node pairs (i >= j, row-major). The matrix (sparse.h) takes the free part
+ * from there; sp_blocks_coupling the coupling with the moved platen. */
 #ifndef SP_BLOCKS_H
 #define SP_BLOCKS_H
 
@@ -17,11 +17,10 @@ typedef struct sp_blocks {
     int *column;   /* block_count: j <= i, sorted within a row, the diagonal last */
     double *value; /* 9 per block */
     int block_count, block_capacity;
-    int *target;       /* 9 per block: entry of the sparse matrix, -1 none */
-    int *matrix_start; /* unknown_count + 1 */
-    int *matrix_row;
-    int matrix_capacity;
-    int *scratch; /* unknown_count */
+    int *matrix_start;  /* unknown_count + 1: columns of the lower triangle of the free unknowns */
+    int *matrix_row;    /* per entry, sorted within a column */
+    int *matrix_source; /* per entry: where it stands in `value` */
+    int *scratch;       /* unknown_count */
 } sp_blocks;
 
 sp_status sp_blocks_create(sp_context *context, const sp_model *model, sp_blocks *blocks);
@@ -42,9 +41,6 @@ static inline uint64_t sp_blocks_pair(int i, int j)
 int sp_blocks_find(const sp_blocks *blocks, int i, int j);
 
 void sp_blocks_zero(sp_blocks *blocks);
-
-/* Copy the free part into `matrix` values. */
-void sp_blocks_gather(const sp_blocks *blocks, double *matrix);
 
 /* coupling (unknown_count) += d gradient / d u for platen travel u (moved unknowns go by -u); returns d2E/du2 of the
  * moved unknowns among themselves. */

@@ -11,11 +11,21 @@
 #include "base/alloc.h"
 #include "sparse/sparse.h"
 
+/* Matrices of coupons are small: block columns are merged more freely than CHOLMOD does by default (always up to the
+ * first width, then while the share of zeros is below), and used from fewer operations per entry of the factor on. */
+static const size_t merge_columns[3] = {8, 32, 64};
+static const double merge_zeros[3] = {0.9, 0.5, 0.05};
+static const double block_switch = 30;
+
 struct sp_sparse {
     cholmod_common common;
-    cholmod_sparse *matrix;
+    cholmod_sparse
+        *matrix; /* in the order of elimination, in the triangle the factorization reads */
     cholmod_factor *factor;
     cholmod_dense *right, *answer, *work_y, *work_e; /* reused by every solve */
+    int *source;      /* per entry of matrix: where the caller keeps it */
+    int *order;       /* per unknown in the order of elimination: the caller's */
+    int *pivot;       /* per unknown in the order of elimination: entry of its diagonal */
     double *diagonal; /* unshifted diagonal, kept while a shift is on */
     sp_sparse_counts count;
 };
@@ -45,6 +55,8 @@ sp_status sp_sparse_create(sp_context *context, int count_pivots, sp_sparse **ou
     c->print = 0;
     c->error_handler = NULL;
     c->quick_return_if_not_posdef = 1;
+    for (int i = 0; i < 3; i++) c->nrelax[i] = merge_columns[i], c->zrelax[i] = merge_zeros[i];
+    c->supernodal_switch = block_switch;
     *out = sparse;
     return SP_OK;
 }
@@ -58,7 +70,11 @@ static void drop_matrix(sp_sparse *sparse)
     cholmod_free_dense(&sparse->answer, c);
     cholmod_free_dense(&sparse->work_y, c);
     cholmod_free_dense(&sparse->work_e, c);
+    sp_free(sparse->source);
+    sp_free(sparse->order);
+    sp_free(sparse->pivot);
     sp_free(sparse->diagonal);
+    sparse->source = sparse->order = sparse->pivot = NULL;
     sparse->diagonal = NULL;
 }
 
@@ -70,53 +86,114 @@ void sp_sparse_free(sp_sparse *sparse)
     sp_free(sparse);
 }
 
+/* The pattern with the number of each entry as its value; CHOLMOD carries them along when it permutes. */
+static cholmod_sparse *numbered(cholmod_common *c, int n, const int *start, const int *row)
+{
+    const size_t size = (size_t)n, entries = (size_t)start[n];
+    cholmod_sparse *matrix =
+        cholmod_allocate_sparse(size, size, entries, 1, 1, -1, CHOLMOD_REAL, c);
+    if (!matrix) return NULL;
+    memcpy(matrix->p, start, (size + 1) * sizeof(int));
+    memcpy(matrix->i, row, entries * sizeof(int));
+    double *number = matrix->x;
+    for (size_t k = 0; k < entries; k++) number[k] = (double)k;
+    return matrix;
+}
+
+/* The matrix in the order of elimination, upper triangle for pivots one by one, lower for block columns: what
+ * cholmod_factorize would otherwise make anew of every matrix it is given. */
+static cholmod_sparse *in_order(cholmod_common *c, cholmod_sparse *matrix, cholmod_factor *factor)
+{
+    cholmod_sparse *upper = cholmod_ptranspose(matrix, 1, factor->Perm, NULL, 0, c);
+    if (!upper || !factor->is_super) {
+        if (upper) cholmod_sort(upper, c);
+        return upper;
+    }
+    cholmod_sparse *lower = cholmod_transpose(upper, 1, c);
+    cholmod_free_sparse(&upper, c);
+    return lower;
+}
+
+/* From the numbers of the entries to where the caller keeps them; the order, and where its diagonal stands. */
+static void note_places(sp_sparse *sparse, const int *source)
+{
+    const int *start = sparse->matrix->p, *perm = sparse->factor->Perm;
+    const double *number = sparse->matrix->x;
+    const int n = (int)sparse->matrix->ncol;
+    for (int k = 0; k < start[n]; k++) sparse->source[k] = source[(int)number[k]];
+    for (int j = 0; j < n; j++) {
+        sparse->order[j] = perm[j];
+        sparse->pivot[j] = sparse->factor->is_super ? start[j] : start[j + 1] - 1;
+    }
+}
+
+/* Tell the factor that the matrix comes in its order. */
+static void forget_order(cholmod_factor *factor)
+{
+    int *perm = factor->Perm;
+    for (int j = 0; j < (int)factor->n; j++) perm[j] = j;
+    factor->ordering = CHOLMOD_NATURAL;
+}
+
+static sp_status no_memory(sp_context *context, int n)
+{
+    return sp_fail(context, SP_NO_MEMORY, "no memory for a matrix of %d unknowns", n);
+}
+
 sp_status sp_sparse_analyse(sp_context *context, sp_sparse *sparse, int n, const int *start,
-                            const int *row)
+                            const int *row, const int *source)
 {
     cholmod_common *c = &sparse->common;
     const double begin = now();
+    const size_t size = (size_t)n;
     drop_matrix(sparse);
-    const size_t size = (size_t)n, entries = (size_t)start[n];
-    sparse->matrix = cholmod_allocate_sparse(size, size, entries, 1, 1, -1, CHOLMOD_REAL, c);
     sparse->right = cholmod_allocate_dense(size, 1, size, CHOLMOD_REAL, c);
+    sparse->source = sp_alloc((size_t)start[n], sizeof(int));
+    sparse->order = sp_alloc(size, sizeof(int));
+    sparse->pivot = sp_alloc(size, sizeof(int));
     sparse->diagonal = sp_alloc(size, sizeof(double));
-    if (!sparse->matrix || !sparse->right || !sparse->diagonal)
-        return sp_fail(context, SP_NO_MEMORY, "no memory for a matrix of %d unknowns", n);
-    memcpy(sparse->matrix->p, start, (size + 1) * sizeof(int));
-    memcpy(sparse->matrix->i, row, entries * sizeof(int));
-    memset(sparse->matrix->x, 0, entries * sizeof(double));
-    sparse->factor = cholmod_analyze(sparse->matrix, c);
+    cholmod_sparse *matrix = numbered(c, n, start, row);
+    if (matrix && sparse->right && sparse->source && sparse->order && sparse->pivot &&
+        sparse->diagonal)
+        sparse->factor = cholmod_analyze(matrix, c);
+    if (sparse->factor) sparse->matrix = in_order(c, matrix, sparse->factor);
+    cholmod_free_sparse(&matrix, c);
     sparse->count.analyses++;
     sparse->count.seconds_analyse += now() - begin;
-    if (!sparse->factor)
-        return sp_fail(context, c->status == CHOLMOD_OUT_OF_MEMORY ? SP_NO_MEMORY : SP_INTERNAL,
-                       "the analysis of a matrix of %d unknowns failed (status %d)", n, c->status);
+    if (!sparse->matrix)
+        return c->status == CHOLMOD_OK || c->status == CHOLMOD_OUT_OF_MEMORY
+                   ? no_memory(context, n)
+                   : sp_fail(context, SP_INTERNAL,
+                             "the analysis of a matrix of %d unknowns failed (status %d)", n,
+                             c->status);
+    note_places(sparse, source);
+    forget_order(sparse->factor);
     return SP_OK;
 }
 
-double *sp_sparse_values(sp_sparse *sparse)
+void sp_sparse_load(sp_sparse *sparse, const double *value)
 {
-    return sparse->matrix->x;
+    const int entries = ((int *)sparse->matrix->p)[sparse->matrix->ncol];
+    double *x = sparse->matrix->x;
+    for (int k = 0; k < entries; k++) x[k] = value[sparse->source[k]];
 }
 
 static void add_shift(sp_sparse *sparse, double shift)
 {
-    const int *start = sparse->matrix->p;
     double *value = sparse->matrix->x, largest = 0;
     const size_t n = sparse->matrix->ncol;
     for (size_t j = 0; j < n; j++) {
-        sparse->diagonal[j] = value[start[j]];
-        largest = fmax(largest, fabs(value[start[j]]));
+        sparse->diagonal[j] = value[sparse->pivot[j]];
+        largest = fmax(largest, fabs(sparse->diagonal[j]));
     }
     for (size_t j = 0; j < n; j++)
-        value[start[j]] += shift * fmax(fabs(sparse->diagonal[j]), 1e-6 * largest);
+        value[sparse->pivot[j]] += shift * fmax(fabs(sparse->diagonal[j]), 1e-6 * largest);
 }
 
 static void take_shift_off(sp_sparse *sparse)
 {
-    const int *start = sparse->matrix->p;
     double *value = sparse->matrix->x;
-    for (size_t j = 0; j < sparse->matrix->ncol; j++) value[start[j]] = sparse->diagonal[j];
+    for (size_t j = 0; j < sparse->matrix->ncol; j++) value[sparse->pivot[j]] = sparse->diagonal[j];
 }
 
 /* Simplicial LDL' keeps D on the diagonal of L; a factor in blocks (LL') exists only when all pivots are positive. */
@@ -159,12 +236,15 @@ sp_status sp_sparse_solve(sp_context *context, sp_sparse *sparse, const double *
 {
     cholmod_common *c = &sparse->common;
     const double begin = now();
-    memcpy(sparse->right->x, b, sparse->matrix->ncol * sizeof(double));
+    double *right = sparse->right->x;
+    const size_t n = sparse->matrix->ncol;
+    for (size_t j = 0; j < n; j++) right[j] = b[sparse->order[j]];
     const int fine = cholmod_solve2(CHOLMOD_A, sparse->factor, sparse->right, NULL, &sparse->answer,
                                     NULL, &sparse->work_y, &sparse->work_e, c);
     sparse->count.solves++;
     if (!fine) return sp_fail(context, SP_NO_MEMORY, "no memory to solve with the factor");
-    memcpy(x, sparse->answer->x, sparse->matrix->ncol * sizeof(double));
+    const double *answer = sparse->answer->x;
+    for (size_t j = 0; j < n; j++) x[sparse->order[j]] = answer[j];
     sparse->count.seconds_solve += now() - begin;
     return SP_OK;
 }

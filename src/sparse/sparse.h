@@ -15,14 +15,15 @@ typedef struct sp_sparse sp_sparse;
 sp_status sp_sparse_create(sp_context *context, int count_pivots, sp_sparse **sparse);
 void sp_sparse_free(sp_sparse *sparse);
 
-/* Take a new pattern (copied): size n, column starts (n + 1), sorted rows >= column, diagonal present. Analyses. */
+/* Take a new pattern (copied): size n, column starts (n + 1), sorted rows >= column, diagonal present; `source`: where
+ * each entry stands in the array that sp_sparse_load reads. Analyses. */
 sp_status sp_sparse_analyse(sp_context *context, sp_sparse *sparse, int n, const int *start,
-                            const int *row);
+                            const int *row, const int *source);
 
-/* Where the numeric values go, in the order of `row` above. */
-double *sp_sparse_values(sp_sparse *sparse);
+/* Take the values of the matrix out of the caller's array. */
+void sp_sparse_load(sp_sparse *sparse, const double *value);
 
-/* Factor K + shift D with D = max(|diag K|, floor of the largest); *negative gets 0 when that is positive
+/* Factor K + shift D of the values loaded, D = max(|diag K|, floor of the largest); *negative gets 0 when that is positive
  * definite; else the number of negative pivots (LDL'), or -1: not known, and no factor to solve with. The values are as before on return. */
 sp_status sp_sparse_factor(sp_context *context, sp_sparse *sparse, double shift, int *negative);
 

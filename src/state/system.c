@@ -105,7 +105,7 @@ static sp_status renew_pattern(sp_context *context, sp_system *system)
         sp_blocks_pattern(context, model, blocks, collect_pairs(system), system->pair);
     if (status == SP_OK)
         status = sp_sparse_analyse(context, system->sparse, model->unknown_count,
-                                   blocks->matrix_start, blocks->matrix_row);
+                                   blocks->matrix_start, blocks->matrix_row, blocks->matrix_source);
     if (status != SP_OK) return status;
     for (int e = 0; e < model->element_count; e++) {
         const int a = model->element[e].node[0], b = model->element[e].node[1];
@@ -136,22 +136,30 @@ static void add_element(sp_system *system, int e)
         }
 }
 
-static double add_elements(sp_system *system)
+static void evaluate_element(sp_system *system, int e)
 {
     const sp_model *model = system->model;
+    const sp_element *element = &model->element[e];
     const double *x = system->x;
-#pragma omp parallel for schedule(static) if (model->element_count > parallel_elements)
-    for (int e = 0; e < model->element_count; e++) {
-        const sp_element *element = &model->element[e];
-        system->element_energy[e] =
-            sp_planar_eval(element, &model->section[element->strut], x + 3 * element->node[0],
-                           x + 3 * element->node[1], system->element_gradient + 6 * e,
-                           system->element_hessian + 36 * e);
+    system->element_energy[e] =
+        sp_planar_eval(element, &model->section[element->strut], x + 3 * element->node[0],
+                       x + 3 * element->node[1], system->element_gradient + 6 * e,
+                       system->element_hessian + 36 * e);
+}
+
+static double add_elements(sp_system *system)
+{
+    const int count = system->model->element_count;
+    if (count > parallel_elements) {
+#pragma omp parallel for schedule(static)
+        for (int e = 0; e < count; e++) evaluate_element(system, e);
+    } else { /* not an `if` clause: that opens a team of one, which calls the kernel */
+        for (int e = 0; e < count; e++) evaluate_element(system, e);
     }
     double energy = 0;
-    for (int e = 0; e < model->element_count; e++) energy += system->element_energy[e];
+    for (int e = 0; e < count; e++) energy += system->element_energy[e];
     if (!(energy < INFINITY)) return INFINITY;
-    for (int e = 0; e < model->element_count; e++) add_element(system, e);
+    for (int e = 0; e < count; e++) add_element(system, e);
     return energy;
 }
 
@@ -195,10 +203,7 @@ sp_status sp_system_evaluate(sp_context *context, sp_system *system, const doubl
     }
     system->shortening = shortening;
     sp_contact_place(&system->contact, system->x, model->height - shortening);
-    sp_status status = SP_OK;
-    if (sp_contact_is_stale(&system->contact)) {
-        status = sp_contact_search(context, &system->contact);
-    }
+    sp_status status = sp_contact_refresh(context, &system->contact);
     sp_platen_push push = {0, 0, 0};
     if (status == SP_OK && !system->pattern_ready) status = renew_pattern(context, system);
     if (status == SP_OK) add_potential(system, &push);
@@ -232,7 +237,7 @@ double sp_system_residual(const sp_system *system)
 
 sp_status sp_system_factor(sp_context *context, sp_system *system, double shift, int *negative)
 {
-    sp_blocks_gather(&system->blocks, sp_sparse_values(system->sparse));
+    sp_sparse_load(system->sparse, system->blocks.value);
     return sp_sparse_factor(context, system->sparse, shift, negative);
 }
 
