@@ -9,17 +9,7 @@
 
 #include "base/alloc.h"
 #include "batch/plan_parts.h"
-
-static char folder[64];
-
-static const char *in_folder(const char *name)
-{
-    static char path[4][128];
-    static int turn;
-    turn = (turn + 1) % 4;
-    snprintf(path[turn], sizeof path[turn], "%s/%s", folder, name);
-    return path[turn];
-}
+#include "store_folder.h"
 
 static const char small_plan[] =
     "case:\n"
@@ -158,19 +148,6 @@ static void press(const char *name, int share, int shares)
     sp_plan_free(plan);
 }
 
-static char *dump_of(const char *name)
-{
-    sp_context context = {0};
-    char *text = NULL;
-    size_t size;
-    sp_store *store = open_store(name, SP_STORE_READ);
-    FILE *stream = open_memstream(&text, &size);
-    assert_int_equal(sp_store_dump(&context, store, stream), SP_OK);
-    fclose(stream);
-    sp_store_close(store);
-    return text;
-}
-
 static char told[4096];
 
 static void keep_line(void *user, const char *line)
@@ -202,18 +179,9 @@ static void expect_report(sp_gather_report report, int added, int same, int diff
 
 static void expect_dump(const char *name, const char *wanted)
 {
-    char *dump = dump_of(name);
+    char *dump = dump_of(in_folder(name));
     assert_string_equal(dump, wanted);
     free(dump);
-}
-
-static void sql(const char *name, const char *text)
-{
-    sqlite3 *base;
-    char *problem = NULL;
-    assert_int_equal(sqlite3_open(in_folder(name), &base), SQLITE_OK);
-    if (sqlite3_exec(base, text, NULL, NULL, &problem) != SQLITE_OK) fail_msg("%s", problem);
-    sqlite3_close(base);
 }
 
 static void copy_file(const char *from, const char *to)
@@ -232,7 +200,7 @@ static void press_all(void)
 {
     if (whole) return;
     press("whole.store", 0, 0);
-    whole = dump_of("whole.store");
+    whole = dump_of(in_folder("whole.store"));
     for (int i = 0; i < 3; i++) {
         sp_plan *plan = share_of(i + 1, 3);
         coupons_in[i] = sp_plan_count(plan);
@@ -271,8 +239,8 @@ static void check_conflict(const char *change, const char *words)
 {
     press_all();
     copy_file("1.store", "wrong.store");
-    sql("wrong.store", change);
-    char *wrong = dump_of("wrong.store");
+    change_store(in_folder("wrong.store"), change);
+    char *wrong = dump_of(in_folder("wrong.store"));
     unlink(in_folder("right.store"));
     expect_report(gather("right.store", "2.store"), coupons_in[1], 0, 0);
     expect_report(gather("right.store", "1.store"), coupons_in[0], 0, 0);
@@ -317,8 +285,8 @@ static void test_other_words(void **state)
     (void)state;
     press_all();
     copy_file("1.store", "words.store");
-    sql("words.store",
-        "UPDATE coupon SET reason = 'far/p.yaml:1: no', cautions = 'x', seconds = 1");
+    change_store(in_folder("words.store"),
+                 "UPDATE coupon SET reason = 'far/p.yaml:1: no', cautions = 'x', seconds = 1");
     expect_report(gather("words.store", "1.store"), 0, coupons_in[0], 0);
 }
 
@@ -328,7 +296,8 @@ static void test_equal_keys(void **state)
     (void)state;
     press_all();
     copy_file("1.store", "twin.store");
-    sql("twin.store", "UPDATE coupon SET settings = 'other' WHERE id = " ONE_PRESSED);
+    change_store(in_folder("twin.store"),
+                 "UPDATE coupon SET settings = 'other' WHERE id = " ONE_PRESSED);
     expect_report(gather("twin.store", "1.store"), 1, coupons_in[0] - 1, 0);
 }
 
@@ -339,7 +308,8 @@ static void test_other_versions(void **state)
     sp_context context = {0};
     sp_gather_report report;
     copy_file("1.store", "old.store");
-    sql("old.store", "UPDATE coupon SET program = '0.0.9' WHERE id = " ONE_PRESSED);
+    change_store(in_folder("old.store"),
+                 "UPDATE coupon SET program = '0.0.9' WHERE id = " ONE_PRESSED);
     sp_store *into = open_store("versions.store", SP_STORE_WRITE);
     sp_store *from = open_store("old.store", SP_STORE_READ);
     assert_int_equal(sp_store_gather(&context, into, from, &report), SP_NO_READ);
@@ -350,7 +320,7 @@ static void test_other_versions(void **state)
     expect_dump("versions.store", "");
     /* format 1 holds the same figures, without an index */
     copy_file("1.store", "format-1.store");
-    sql("format-1.store", "DROP INDEX coupon_family; PRAGMA user_version = 1");
+    change_store(in_folder("format-1.store"), "DROP INDEX coupon_family; PRAGMA user_version = 1");
     expect_report(gather("versions.store", "format-1.store"), coupons_in[0], 0, 0);
 }
 
@@ -409,9 +379,9 @@ static void test_all_or_nothing(void **state)
         unlink(in_folder("small.store-wal"));
         unlink(in_folder("small.store-shm"));
         expect_report(gather("small.store", "2.store"), coupons_in[1], 0, 0);
-        char *before = dump_of("small.store");
+        char *before = dump_of(in_folder("small.store"));
         const int status = gather_within("small.store", "1.store", bytes);
-        char *after = dump_of("small.store");
+        char *after = dump_of(in_folder("small.store"));
         done = status == 0;
         if (!done) {
             assert_int_equal(status, sp_status_exit(SP_NO_WRITE));
@@ -443,20 +413,10 @@ static void test_interrupt(void **state)
     expect_dump("stopped.store", "");
 }
 
-static int make_folder(void **state)
+static int clean_up(void **state)
 {
-    (void)state;
-    strcpy(folder, "/tmp/strutpress_gather_XXXXXX");
-    return mkdtemp(folder) ? 0 : -1;
-}
-
-static int remove_folder(void **state)
-{
-    char command[96];
-    (void)state;
     free(whole);
-    snprintf(command, sizeof command, "rm -rf %s", folder);
-    return system(command);
+    return remove_store_folder(state);
 }
 
 int main(void)
@@ -475,5 +435,5 @@ int main(void)
         cmocka_unit_test(test_all_or_nothing),
         cmocka_unit_test(test_interrupt),
     };
-    return cmocka_run_group_tests(tests, make_folder, remove_folder);
+    return cmocka_run_group_tests(tests, make_store_folder, clean_up);
 }

@@ -13,21 +13,11 @@ enum { TOLD_MAX = 10, DIFFERENCE_SIZE = 160, VALUE_SIZE = 40 };
 static const char coupons[] = "SELECT key, family, flaw_seed, program, settings, outcome, reason,"
                               " cautions, seconds, id FROM coupon ORDER BY key, settings";
 
-static const char *const reads[READ_COUNT] = {
-    "SELECT measure_name.name, value FROM measure_name CROSS JOIN measure"
-    " ON measure.name = measure_name.id AND coupon = ? ORDER BY measure_name.name",
-    "SELECT points FROM curve WHERE coupon = ?",
-};
+static const char *const reads[READ_COUNT] = {SP_SQL_MEASURES, SP_SQL_CURVE};
 
-static const char *const statements[STATEMENT_COUNT] = {
-    "INSERT INTO coupon (key, family, flaw_seed, program, settings, outcome, reason, cautions,"
-    " seconds) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
-    "INSERT OR IGNORE INTO measure_name (name) VALUES (?)",
-    "INSERT INTO measure (name, coupon, value) VALUES ("
-    "(SELECT id FROM measure_name WHERE name = ?), ?, ?)",
-    "INSERT INTO curve (coupon, points) VALUES (?, ?)",
-    "SELECT id, outcome FROM coupon WHERE key = ? AND program = ? AND settings = ?",
-};
+static const char *const statements[STATEMENT_COUNT] = {SP_SQL_PUT_COUPON, SP_SQL_PUT_NAME,
+                                                        SP_SQL_PUT_MEASURE, SP_SQL_PUT_CURVE,
+                                                        "SELECT id, outcome " SP_SQL_FIND};
 
 typedef struct gatherer {
     sp_context *context;
