@@ -12,9 +12,6 @@ typedef struct sp_plan sp_plan;
 sp_status sp_plan_read(sp_context *context, const char *file, sp_plan **plan);
 sp_status sp_plan_parse(sp_context *context, const char *name, const char *text, size_t size,
                         sp_plan **plan);
-/* A plan whose coupons are those of `count` case files, in their order. Errors: as sp_case_read. */
-sp_status sp_plan_read_cases(sp_context *context, const char *const *file, int count,
-                             sp_plan **plan);
 void sp_plan_free(sp_plan *plan); /* accepts NULL */
 
 int sp_plan_count(const sp_plan *plan);    /* coupons that pass the filters */
@@ -48,5 +45,8 @@ typedef struct sp_batch_report {
  * SP_NO_READ, SP_NO_MEMORY; *report is filled in any case. */
 sp_status sp_batch_press(sp_context *context, const sp_plan *plan, sp_store *store, int threads,
                          sp_batch_report *report);
+/* The same for a list of `count` cases. */
+sp_status sp_batch_press_cases(sp_context *context, const sp_case *request, int count,
+                               sp_store *store, int threads, sp_batch_report *report);
 
 #endif

@@ -38,7 +38,7 @@ sp_status sp_store_resolve(sp_context *context, const sp_case *request, sp_resol
 sp_status sp_store_has(sp_context *context, sp_store *store, const sp_resolved *resolved,
                        int *found);
 
-/* Commit one coupon: its outcome (status of sp_run), the failure line, cautions (joined by "; ", or ""), and the result, NULL
+/* Commit one coupon: its outcome (status of sp_run), the failure line, cautions (lines, or ""), and the result, NULL
  * when there is none. A coupon that is stored already stays as it is. Errors: SP_NO_WRITE, SP_NO_MEMORY. */
 sp_status sp_store_put(sp_context *context, sp_store *store, const sp_resolved *resolved,
                        sp_status outcome, const char *reason, const char *cautions,

@@ -331,27 +331,22 @@ sp_status sp_plan_read(sp_context *context, const char *file, sp_plan **plan)
     return status;
 }
 
-sp_status sp_plan_read_cases(sp_context *context, const char *const *file, int count,
-                             sp_plan **plan)
+sp_status plan_of_cases(sp_context *context, const sp_case *request, int count, sp_plan **plan)
 {
-    sp_status status = SP_OK;
     sp_plan *made = sp_alloc(1, sizeof *made);
+    int *place = sp_alloc((size_t)count, sizeof *place);
     *plan = NULL;
-    if (!made) return sp_fail(context, SP_NO_MEMORY, "no memory for %d case files", count);
-    made->total = made->kept = made->count = count;
-    made->given = sp_alloc((size_t)count, sizeof *made->given);
-    made->place = sp_alloc((size_t)count, sizeof *made->place);
-    if (!made->given || !made->place)
-        status = sp_fail(context, SP_NO_MEMORY, "no memory for %d case files", count);
-    for (int i = 0; i < count && status == SP_OK; i++) {
-        made->place[i] = i;
-        status = sp_case_read(context, file[i], &made->given[i]);
+    if (!made || !place) {
+        sp_free(made);
+        sp_free(place);
+        return sp_fail(context, SP_NO_MEMORY, "no memory for %d cases", count);
     }
-    if (status == SP_OK)
-        *plan = made;
-    else
-        sp_plan_free(made);
-    return status;
+    for (int i = 0; i < count; i++) place[i] = i;
+    made->total = made->kept = made->count = count;
+    made->given = request;
+    made->place = place;
+    *plan = made;
+    return SP_OK;
 }
 
 void sp_plan_free(sp_plan *plan)
@@ -364,7 +359,6 @@ void sp_plan_free(sp_plan *plan)
         sp_free(axis->line);
     }
     for (int f = 0; f < FILTER_MAX; f++) sp_free(plan->filter[f].comparison);
-    sp_free(plan->given);
     sp_free(plan->place);
     sp_free(plan->number);
     sp_free(plan);

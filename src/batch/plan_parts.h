@@ -32,7 +32,7 @@ typedef struct plan_filter {
 
 struct sp_plan {
     sp_case base;
-    sp_case *given; /* total: a plan of case files has these and no axes; else NULL */
+    const sp_case *given; /* total: the coupons of a list, which belongs to the caller; else NULL */
     int axis_count;
     plan_axis axis[AXIS_MAX];
     int filter_count;
@@ -44,6 +44,9 @@ struct sp_plan {
     int *
         number; /* count: of the coupon in the whole plan, from 1; NULL when this is the whole plan */
 };
+
+/* A plan that is a list of cases; they must stay while it is used. SP_NO_MEMORY. */
+sp_status plan_of_cases(sp_context *context, const sp_case *request, int count, sp_plan **plan);
 
 /* One coupon to press. */
 typedef struct plan_job {

@@ -192,3 +192,14 @@ sp_status sp_batch_press(sp_context *context, const sp_plan *plan, sp_store *sto
     sp_free(b.job);
     return b.status;
 }
+
+sp_status sp_batch_press_cases(sp_context *context, const sp_case *request, int count,
+                               sp_store *store, int threads, sp_batch_report *report)
+{
+    sp_plan *plan;
+    memset(report, 0, sizeof *report);
+    sp_status status = plan_of_cases(context, request, count, &plan);
+    if (status == SP_OK) status = sp_batch_press(context, plan, store, threads, report);
+    sp_plan_free(plan);
+    return status;
+}

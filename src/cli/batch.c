@@ -100,18 +100,13 @@ static sp_status read_options(int argc, char **argv, batch_options *options)
     return SP_OK;
 }
 
-/* "out/NAME.store", or "out/NAME.2-of-4.store" of a share. */
-static void name_store(const batch_options *options, char *file, size_t size)
+/* "out/NAME.2-of-4.store" */
+static void name_share(const batch_options *options, char *file, size_t size)
 {
-    char end[48] = ".store";
-    if (options->shares)
-        snprintf(end, sizeof end, ".%d-of-%d.store", options->share, options->shares);
-    if (options->store) {
-        snprintf(file, size, "%s", options->store);
-    } else {
-        default_folder(options->file, file, size - sizeof end);
-        strcat(file, end);
-    }
+    char end[48];
+    snprintf(end, sizeof end, ".%d-of-%d.store", options->share, options->shares);
+    default_folder(options->file, file, size - sizeof end);
+    strcat(file, end);
 }
 
 static void print_report(const batch_options *options, const sp_plan *plan,
@@ -133,12 +128,17 @@ static sp_status batch(const batch_options *options)
     sp_plan *plan = NULL;
     sp_store *store = NULL;
     sp_batch_report report;
-    char file[SP_FILE_SIZE + 64];
+    char file[SP_FILE_SIZE + 16], share_store[SP_FILE_SIZE];
+    const char *given = options->store;
     sp_status status = sp_plan_read(&context, options->file, &plan);
     if (status == SP_OK && options->shares)
         status = sp_plan_share(&context, plan, options->share, options->shares);
-    name_store(options, file, sizeof file);
-    if (status == SP_OK) status = open_store(&context, file, &store);
+    if (options->shares && !given) {
+        name_share(options, share_store, sizeof share_store);
+        given = share_store;
+    }
+    if (status == SP_OK)
+        status = open_new_store(&context, options->file, given, file, sizeof file, &store);
     if (status != SP_OK) {
         sp_plan_free(plan);
         return fail_with(&context, status);

@@ -59,8 +59,10 @@ void end_talk(int quiet);
 void default_folder(const char *case_file, char *folder, size_t size);
 /* Make a folder and its parents. Errors: SP_NO_WRITE. */
 sp_status make_folder(sp_context *context, const char *folder);
-/* Open a store for writing; it and the folder it stands in are made when missing. Errors: as sp_store_open. */
-sp_status open_store(sp_context *context, const char *file, sp_store **store);
+/* Open a store to write, and make the folder it stands in: `given`, or out/, the name of the plan and .store when that is
+ * NULL. `file` gets its name. */
+sp_status open_new_store(sp_context *context, const char *plan_file, const char *given, char *file,
+                         size_t size, sp_store **store);
 
 void print_reference(FILE *stream);
 

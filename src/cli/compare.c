@@ -189,20 +189,18 @@ static sp_status compare_store(const compare_options *options)
     return status == SP_OK ? SP_OK : fail_with(&context, status);
 }
 
-static sp_status compare_plan(sp_context *context, const sp_plan *plan, sp_store *store,
-                              const compare_options *options)
+static sp_status compare_pressed(sp_context *context, const sp_case *request, sp_store *store,
+                                 const compare_options *options)
 {
     static char name[CASES_MAX][SP_FILE_SIZE];
     static sp_compare_coupon only[CASES_MAX];
     static sp_resolved resolved;
-    sp_case request;
     sp_compare_options how = options->how;
     sp_status status = SP_OK;
     how.only = only;
     how.only_count = options->file_count;
     for (int i = 0; i < options->file_count && status == SP_OK; i++) {
-        sp_plan_case(plan, i, &request);
-        status = sp_store_resolve(context, &request, &resolved);
+        status = sp_store_resolve(context, &request[i], &resolved);
         memcpy(only[i].key, resolved.key, sizeof resolved.key);
         name_case(options, i, name[i]);
         only[i].name = name[i];
@@ -212,26 +210,30 @@ static sp_status compare_plan(sp_context *context, const sp_plan *plan, sp_store
 
 static sp_status compare_cases(const compare_options *options)
 {
+    static sp_case request[CASES_MAX];
     sp_context context = {0};
-    sp_plan *plan = NULL;
     sp_store *store = NULL;
     sp_batch_report report;
-    const char *file = options->store ? options->store : case_store;
-    sp_status status = sp_plan_read_cases(&context, (const char *const *)options->file,
-                                          options->file_count, &plan);
-    if (status == SP_OK) status = open_store(&context, file, &store);
+    char file[SP_FILE_SIZE + 16];
+    sp_status status = SP_OK;
+    for (int i = 0; i < options->file_count && status == SP_OK; i++)
+        status = sp_case_read(&context, options->file[i], &request[i]);
+    if (status == SP_OK)
+        status = open_new_store(&context, case_store, options->store ? options->store : case_store,
+                                file, sizeof file, &store);
     if (status == SP_OK) {
         start_talk(&context, options->quiet);
         catch_interrupt(&context);
-        status = sp_batch_press(&context, plan, store, options->threads, &report);
+        status = sp_batch_press_cases(&context, request, options->file_count, store,
+                                      options->threads, &report);
         end_talk(1);
-        if (status == SP_OK)
-            printf("cases      %d pressed now, %d stored before; store %s\n\n", report.pressed,
-                   report.stored, file);
-        if (status == SP_OK) status = compare_plan(&context, plan, store, options);
+    }
+    if (status == SP_OK) {
+        printf("cases      %d pressed now, %d stored before; store %s\n\n", report.pressed,
+               report.stored, file);
+        status = compare_pressed(&context, request, store, options);
     }
     sp_store_close(store);
-    sp_plan_free(plan);
     if (status != SP_OK) return fail_with(&context, status);
     end_talk(options->quiet);
     return SP_OK;

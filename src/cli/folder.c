@@ -44,13 +44,20 @@ sp_status make_folder(sp_context *context, const char *folder)
     return make_one(context, path);
 }
 
-sp_status open_store(sp_context *context, const char *file, sp_store **store)
+sp_status open_new_store(sp_context *context, const char *plan_file, const char *given, char *file,
+                         size_t size, sp_store **store)
 {
-    char folder[SP_FILE_SIZE];
+    char folder[SP_FILE_SIZE + 16];
+    if (given) {
+        snprintf(file, size, "%s", given);
+    } else {
+        default_folder(plan_file, file, size - strlen(".store"));
+        strcat(file, ".store");
+    }
     snprintf(folder, sizeof folder, "%s", file);
     char *slash = strrchr(folder, '/');
     sp_status status = SP_OK;
-    if (slash && slash > folder && strlen(file) < sizeof folder) {
+    if (slash && slash > folder) {
         *slash = 0;
         status = make_folder(context, folder);
     }

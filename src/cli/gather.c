@@ -88,10 +88,12 @@ static sp_status gather(const gather_options *options)
     sp_context context = {0};
     sp_store *into = NULL;
     int different = 0;
+    char file[SP_FILE_SIZE + 16];
     start_talk(&context, 1);
     catch_interrupt(&context);
     sp_status status = check_all(&context, options);
-    if (status == SP_OK) status = open_store(&context, options->store, &into);
+    if (status == SP_OK)
+        status = open_new_store(&context, options->store, options->store, file, sizeof file, &into);
     for (int i = 0; i < options->file_count && status == SP_OK; i++)
         status = gather_file(&context, into, options->file[i], &different);
     sp_store_close(into);

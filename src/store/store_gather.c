@@ -15,9 +15,9 @@ static const char coupons[] = "SELECT key, family, flaw_seed, program, settings,
 
 static const char *const reads[READ_COUNT] = {SP_SQL_MEASURES, SP_SQL_CURVE};
 
-static const char *const statements[STATEMENT_COUNT] = {SP_SQL_PUT_COUPON, SP_SQL_PUT_NAME,
-                                                        SP_SQL_PUT_MEASURE, SP_SQL_PUT_CURVE,
-                                                        "SELECT id, outcome " SP_SQL_FIND};
+static const char *const statements[STATEMENT_COUNT] = {
+    SP_SQL_PUT_COUPON, SP_SQL_PUT_NAME, SP_SQL_PUT_MEASURE, SP_SQL_PUT_CURVE,
+    "SELECT id, outcome FROM coupon WHERE key = ? AND program = ? AND settings = ?"};
 
 typedef struct gatherer {
     sp_context *context;

@@ -7,7 +7,6 @@
 #include <strutpress/store.h>
 
 /* Statements that more than one file needs. */
-#define SP_SQL_FIND "FROM coupon WHERE key = ? AND program = ? AND settings = ?"
 #define SP_SQL_PUT_COUPON                                                                          \
     "INSERT INTO coupon (key, family, flaw_seed, program, settings, outcome, reason, cautions,"    \
     " seconds) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)"

@@ -16,8 +16,9 @@ sp_status sp_store_has(sp_context *context, sp_store *store, const sp_resolved *
                        int *found)
 {
     sqlite3_stmt *statement = NULL;
-    sp_status status =
-        sp_store_prepare(context, store, "SELECT 1 " SP_SQL_FIND, SP_NO_READ, &statement);
+    sp_status status = sp_store_prepare(
+        context, store, "SELECT 1 FROM coupon WHERE key = ? AND program = ? AND settings = ?",
+        SP_NO_READ, &statement);
     *found = 0;
     if (status == SP_OK) {
         sqlite3_bind_text(statement, 1, resolved->key, -1, SQLITE_STATIC);
