@@ -28,6 +28,7 @@ PACKAGES_BUILD := gcc libc6-dev make libsuitesparse-dev libopenblas-dev libyaml-
 PACKAGES_TEST := libcmocka-dev pkg-config
 PACKAGES_CHECK := clang-14 clang-format-14 libclang-rt-14-dev libomp-14-dev valgrind
 PACKAGES_BROWSER := chromium poppler-utils $(if $(shell command -v npm),,nodejs npm)
+PACKAGES_CLUSTER := munge slurmctld slurmd slurm-client # make cluster-test alone
 PACKAGES := $(PACKAGES_BUILD) $(PACKAGES_TEST) $(PACKAGES_CHECK)
 
 WARN := -Wall -Wextra -Wpedantic -Wconversion -Wshadow -Wmissing-prototypes -Werror
@@ -104,6 +105,10 @@ $(BUILD)/example_press: $(BUILD)/docs/example_press.o $(LIB)
 
 $(BUILD)/bench_press: $(BUILD)/benchmarks/bench_press.o $(LIB)
 	$(Q)$(CC) $(LDFLAGS) -o $@ $^ $(LDLIBS)
+
+# The calls of the batch on the store go through the clock of the benchmark.
+$(BUILD)/bench_batch: $(BUILD)/benchmarks/bench_batch.o $(LIB)
+	$(Q)$(CC) $(LDFLAGS) $(patsubst %,-Wl$(comma)--wrap=sp_store_%,put has resolve) -o $@ $^ $(LDLIBS)
 
 # ---- install what is missing, run the demo ----------------------------------------------------------------------
 deps: ## install the Debian packages that are missing (sudo when not root)
@@ -231,11 +236,20 @@ uplot: ## fetch the pinned chart library again and compare its checksum
 	  cp package/dist/uPlot.iife.min.js package/dist/uPlot.min.css package/LICENSE $(CURDIR)/src/report/uplot/ && \
 	  echo "src/report/uplot: uplot $(UPLOT_VERSION)"
 
+.PHONY: cluster-test
+cluster-test: $(BUILD)/strutpress ## the job array of docs/cluster.md on this machine, one task killed and run again (root)
+	$(Q).ci/deps $(PACKAGES_CLUSTER)
+	$(Q)tests/cluster/run.sh $< build/cluster
+
 mesh: $(BUILD)/strutpress ## press two demo coupons with finer meshes and write benchmarks/mesh.csv
 	$(Q)benchmarks/mesh.sh $<
 
 bench: $(BUILD)/bench_press ## measure speed and write benchmarks/results.csv
 	$(Q)benchmarks/run.sh $(BUILD)/bench_press
+
+.PHONY: bench-batch
+bench-batch: $(BUILD)/bench_batch ## measure the batch (BENCH_ROUNDS=3) and write benchmarks/batch.csv
+	$(Q)benchmarks/batch.sh $< $(or $(BENCH_ROUNDS),3)
 
 # ---- install ----------------------------------------------------------------------------------------------------
 AT = $(DESTDIR)$(PREFIX)

@@ -3,7 +3,6 @@
 
 #include <fcntl.h>
 #include <signal.h>
-#include <sqlite3.h>
 #include <sys/resource.h>
 #include <sys/stat.h>
 #include <sys/wait.h>
@@ -14,17 +13,7 @@
 
 #include "base/alloc.h"
 #include "store/hash.h"
-
-static char folder[64];
-
-static const char *in_folder(const char *name)
-{
-    static char path[4][128];
-    static int turn;
-    turn = (turn + 1) % 4;
-    snprintf(path[turn], sizeof path[turn], "%s/%s", folder, name);
-    return path[turn];
-}
+#include "store_folder.h"
 
 #define TINY                                                                                       \
     "case:\n"                                                                                      \
@@ -283,21 +272,6 @@ static int end_batch(pid_t child, int read_end, int *status)
     return count;
 }
 
-static char *dump_of(const char *file)
-{
-    sp_context context = {0};
-    sp_store *store;
-    char *text = NULL;
-    size_t size;
-    if (sp_store_open(&context, file, SP_STORE_READ, &store) != SP_OK)
-        fail_msg("%s", context.message);
-    FILE *stream = open_memstream(&text, &size);
-    assert_int_equal(sp_store_dump(&context, store, stream), SP_OK);
-    fclose(stream);
-    sp_store_close(store);
-    return text;
-}
-
 static int coupons_in(const char *dump)
 {
     int count = !strncmp(dump, "coupon ", 7);
@@ -411,14 +385,6 @@ static void test_two_batches(void **state)
 
 /* ---- what may be wrong with a store ----------------------------------------------------------------------------- */
 
-static void sql(const char *file, const char *text)
-{
-    sqlite3 *base;
-    assert_int_equal(sqlite3_open(file, &base), SQLITE_OK);
-    assert_int_equal(sqlite3_exec(base, text, NULL, NULL, NULL), SQLITE_OK);
-    sqlite3_close(base);
-}
-
 static void expect_refusal(const char *file, sp_store_mode mode, sp_status wanted,
                            const char *words)
 {
@@ -445,13 +411,13 @@ static void test_wrong_stores(void **state)
     write_text(in_folder("text.store"), "coupon: width\nthis is no store, it is some text file.\n"
                                         "It is longer than the head of a data file, 100 bytes..\n");
     expect_refusal(in_folder("text.store"), SP_STORE_WRITE, SP_NO_READ, "valid: a store that");
-    sql(in_folder("other.store"), "CREATE TABLE stamps (country TEXT)");
+    change_store(in_folder("other.store"), "CREATE TABLE stamps (country TEXT)");
     expect_refusal(in_folder("other.store"), SP_STORE_WRITE, SP_NO_READ, "of another program");
     expect_refusal(in_folder("none.store"), SP_STORE_READ, SP_NO_READ, "cannot be read");
     expect_refusal(in_folder("no/none.store"), SP_STORE_WRITE, SP_NO_WRITE, "cannot be written");
-    expect_refusal(folder, SP_STORE_WRITE, SP_NO_WRITE, "cannot be written");
+    expect_refusal(store_folder, SP_STORE_WRITE, SP_NO_WRITE, "cannot be written");
     make_store(in_folder("newer.store"));
-    sql(in_folder("newer.store"), "PRAGMA user_version = 99");
+    change_store(in_folder("newer.store"), "PRAGMA user_version = 99");
     expect_refusal(in_folder("newer.store"), SP_STORE_READ, SP_NO_READ, "from a newer version");
     expect_refusal(in_folder("newer.store"), SP_STORE_WRITE, SP_NO_READ, "store of format 99");
 }
@@ -462,9 +428,10 @@ static void test_migration(void **state)
     (void)state;
     double seconds;
     char *before = undisturbed("old.store", 1, &seconds);
-    sql(in_folder("old.store"), "DROP INDEX coupon_family; PRAGMA user_version = 1");
+    change_store(in_folder("old.store"), "DROP INDEX coupon_family; PRAGMA user_version = 1");
     make_store(in_folder("old.store"));
-    sql(in_folder("old.store"), "DROP INDEX coupon_family"); /* fails when it is not there */
+    change_store(in_folder("old.store"),
+                 "DROP INDEX coupon_family"); /* fails when it is not there */
     char *after = dump_of(in_folder("old.store"));
     assert_string_equal(before, after);
     free(before);
@@ -532,21 +499,6 @@ static void test_interrupt(void **state)
     sp_plan_free(plan);
 }
 
-static int make_folder(void **state)
-{
-    (void)state;
-    strcpy(folder, "/tmp/strutpress_batch_XXXXXX");
-    return mkdtemp(folder) ? 0 : -1;
-}
-
-static int remove_folder(void **state)
-{
-    char command[96];
-    (void)state;
-    snprintf(command, sizeof command, "rm -rf %s", folder);
-    return system(command);
-}
-
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -565,5 +517,5 @@ int main(void)
         cmocka_unit_test(test_full_disk),
         cmocka_unit_test(test_interrupt), /* last: it starts threads in this program */
     };
-    return cmocka_run_group_tests(tests, make_folder, remove_folder);
+    return cmocka_run_group_tests(tests, make_store_folder, remove_store_folder);
 }

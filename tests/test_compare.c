@@ -161,8 +161,9 @@ static void test_table(void **state)
     sp_store *store = make_store();
     const sp_compare_options options = {.measures = "initial_stiffness,mass"};
     char *text = table_of(store, &options);
-    expect(text,
-           "square, density 25 %, walls 2       3        2.5 +-0.025"); /* 10 x 0.5^2 +- 1 % */
+    expect(
+        text,
+        "square, density 25 %, walls 2       3         0        2.5 +-0.025"); /* 10 x 0.5^2 +- 1 % */
     expect(text,
            "square, walls 2               stiffness 2 +- "); /* rounding is all that is left */
     expect(text, "plateau 3 +- ");
@@ -183,6 +184,70 @@ static void test_table(void **state)
     sp_store_close(store);
     unlink(file);
     assert_int_equal(sp_alloc_count(), before);
+}
+
+/* Cautions of one kind differ in their numbers; a coupon may have several. */
+static void test_cautions(void **state)
+{
+    static const char *const cautions[] = {
+        "12 % of the struts are short; Fibre strains reach 155 %", "12.5 % of the struts are short",
+        "", "12 % of the struts are not short"};
+    (void)state;
+    const long before = sp_alloc_count();
+    sp_store *store = make_store();
+    const sp_compare_options options = {.measures = "mass"};
+    for (int i = 0; i < 4; i++) {
+        sp_context context = {0};
+        sp_case request;
+        sp_resolved resolved;
+        sp_case_default(&request);
+        request.flaw_seed = 1 + i;
+        request.wall_beads = 7;
+        assert_int_equal(sp_store_resolve(&context, &request, &resolved), SP_OK);
+        assert_int_equal(
+            sp_store_put(&context, store, &resolved, SP_BAD_CASE, "no", cautions[i], NULL), SP_OK);
+    }
+    char *text = table_of(store, &options);
+    expect(text, "walls 7       4         2      -  (4 failed)\n"); /* the most of one seed */
+    expect(text, "\ncautions, of 3 of 26 coupons\n"
+                 "  12 % of the struts are short (the first of 2 alike)\n"
+                 "  Fibre strains reach 155 %\n"
+                 "  12 % of the struts are not short\n");
+    expect(text, "Predictions for choosing coupons to print, not proof of a protective part");
+    free(text);
+    sp_store_close(store);
+    unlink(file);
+    assert_int_equal(sp_alloc_count(), before);
+}
+
+/* Of a store with more in it, some coupons under names of their own; seeds of one coupon share a row. */
+static void test_named_coupons(void **state)
+{
+    static const int seed[] = {1, 3, 2};
+    static const char *const pattern[] = {"square", "square", "kagome"};
+    (void)state;
+    sp_store *store = make_store();
+    sp_compare_coupon only[3] = {{.name = "mine"}, {.name = "yours"}, {.name = "theirs"}};
+    const sp_compare_options options = {.measures = "mass", .only = only, .only_count = 3};
+    for (int i = 0; i < 3; i++) {
+        sp_context context = {0};
+        sp_case request;
+        sp_resolved resolved;
+        sp_case_default(&request);
+        assert_int_equal(sp_case_set(&context, &request, "infill.density", "0.2"), SP_OK);
+        assert_int_equal(sp_case_set(&context, &request, "infill.pattern", pattern[i]), SP_OK);
+        request.flaw_seed = seed[i];
+        assert_int_equal(sp_store_resolve(&context, &request, &resolved), SP_OK);
+        strcpy(only[i].key, resolved.key);
+    }
+    char *text = table_of(store, &options);
+    expect(text, "mine + yours      2         0  4 +-0\n");
+    expect(text, "theirs            1         0      4\n");
+    assert_null(strstr(text, "density 20")); /* no label of the other kind */
+    assert_null(strstr(text, "failed"));
+    free(text);
+    sp_store_close(store);
+    unlink(file);
 }
 
 static void test_wrong_names(void **state)
@@ -260,6 +325,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_line),           cmocka_unit_test(test_student),
         cmocka_unit_test(test_no_line),        cmocka_unit_test(test_table),
+        cmocka_unit_test(test_cautions),       cmocka_unit_test(test_named_coupons),
         cmocka_unit_test(test_wrong_names),    cmocka_unit_test(test_files),
         cmocka_unit_test(test_without_memory),
     };

@@ -216,7 +216,7 @@ static void test_curve_figures(void **state)
     "  coupon: {width: 12 mm, height: 10 mm, depth: 5 mm}\n"                                       \
     "  infill: {pattern: triangular, angle: 0}\n"                                                  \
     "  bead: {walls: 1}\n"                                                                         \
-    "  press: {strain: 0.12, steps: 8, find_critical: no}\n"
+    "  press: {strain: 0.12, steps: 16, find_critical: no}\n"
 
 #define DENSITY "vary:\n  infill.density: {from: 16 %, to: 35 %, within: 1 %}\n"
 

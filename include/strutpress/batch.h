@@ -20,6 +20,15 @@ int sp_plan_left_out(const sp_plan *plan); /* combinations that do not */
  * to the press: such a coupon is a row of the store with its reason. */
 void sp_plan_case(const sp_plan *plan, int index, sp_case *request);
 
+/* Number of coupon `index` in the whole plan, from 1; differs from index + 1 in a share. */
+int sp_plan_number(const sp_plan *plan, int index);
+
+/* Leave only share `share` (1 .. shares) of the plan, to press each share on a machine of its own. Equal coupons are in
+ * one share. The coupons are dealt round the shares, the one with the most expected work first, so that the shares
+ * take about as long; the deal depends on nothing but the plan and the number of shares. A plan with fewer coupons than
+ * shares leaves some of them empty. Errors: SP_BAD_USAGE (no such share), SP_NO_MEMORY; the plan is unchanged then. */
+sp_status sp_plan_share(sp_context *context, sp_plan *plan, int share, int shares);
+
 typedef struct sp_batch_report {
     int planned;    /* coupons of the plan, equal ones once */
     int stored;     /* of these, found in the store */

@@ -8,10 +8,17 @@
 
 typedef struct sp_compare sp_compare;
 
+typedef struct sp_compare_coupon {
+    char key[SP_KEY_SIZE]; /* of sp_store_resolve */
+    const char *name;      /* called so in tables and pictures */
+} sp_compare_coupon;
+
 typedef struct sp_compare_options {
     const char *measures; /* names of measures with commas between; NULL: a handful */
     const char *rank; /* measure of the ranking, the largest first; NULL: energy_per_volume_50 */
-    double mass;      /* of the ranking [g]; 0: the middle of what all series reach */
+    const sp_compare_coupon *only; /* NULL: all coupons of the store */
+    int only_count;
+    double mass; /* of the ranking [g]; 0: the middle of what all series reach */
 } sp_compare_options;
 
 /* Read and group a store. The store is used again for the curves and must stay open. Errors: SP_BAD_USAGE (unknown

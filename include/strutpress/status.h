@@ -14,6 +14,7 @@
     X(SP_NO_WRITE, 6, "an output cannot be written")                                               \
     X(SP_NO_MEMORY, 7, "out of memory")                                                            \
     X(SP_GAVE_UP, 8, "the press ended before its target; the curve so far is kept")                \
+    X(SP_CONFLICT, 9, "stores hold different figures of one coupon; each keeps its own")           \
     X(SP_INTERRUPTED, 130, "interrupted; the curve so far is kept")
 
 typedef enum {

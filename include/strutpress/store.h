@@ -60,6 +60,21 @@ sp_status sp_store_put(sp_context *context, sp_store *store, const sp_resolved *
 /* Every stored figure as text, ordered by key: equal stores give equal bytes. Times are left out. */
 sp_status sp_store_dump(sp_context *context, sp_store *store, FILE *stream);
 
+typedef struct sp_gather_report {
+    int added;     /* coupons that `into` did not have */
+    int same;      /* it had them with the same figures: nothing to do */
+    int different; /* it had them with other figures: both stores keep theirs */
+} sp_gather_report;
+
+/* Bring every coupon of `from` into `into`, in one transaction: all of them or none. `from` is not changed. A coupon that
+ * both have is compared: outcome, measures and curve, to the last bit; the first ten that differ are told through
+ * context->warn. Errors: SP_NO_READ (also: coupons of another version of the program), SP_NO_WRITE, SP_INTERRUPTED,
+ * SP_NO_MEMORY. */
+sp_status sp_store_gather(sp_context *context, sp_store *into, sp_store *from,
+                          sp_gather_report *report);
+/* SP_NO_READ with its line when a store holds coupons of another version of the program. */
+sp_status sp_store_check_program(sp_context *context, sp_store *store);
+
 /* One stored coupon; the texts are valid during the visit. */
 typedef struct sp_stored {
     long long id; /* of this coupon in this store */

@@ -178,7 +178,7 @@ static sp_status read_parts(plan_reader *r, const plan_part *part, int count)
 static void combine(const sp_plan *plan, int place, sp_case *request)
 {
     sp_context quiet = {0};
-    *request = plan->base;
+    *request = plan->given ? plan->given[place] : plan->base;
     for (int a = plan->axis_count - 1; a >= 0; a--) {
         const plan_axis *axis = &plan->axis[a];
         const int value = place % axis->value_count;
@@ -208,6 +208,7 @@ static sp_status list_places(plan_reader *r)
         if (plan->filter_count) combine(plan, i, &request);
         if (plan_keeps(plan, &request)) plan->place[plan->count++] = i;
     }
+    plan->kept = plan->count;
     if (!plan->count)
         return sp_fail(r->context, SP_BAD_CASE,
                        "%s: where: received conditions that none of the %d coupons meets; valid: "
@@ -221,9 +222,14 @@ int sp_plan_count(const sp_plan *plan)
     return plan->count;
 }
 
+int sp_plan_number(const sp_plan *plan, int index)
+{
+    return plan->number ? plan->number[index] : index + 1;
+}
+
 int sp_plan_left_out(const sp_plan *plan)
 {
-    return plan->total - plan->count;
+    return plan->total - plan->kept;
 }
 
 void sp_plan_case(const sp_plan *plan, int index, sp_case *request)
@@ -337,6 +343,24 @@ sp_status sp_plan_read(sp_context *context, const char *file, sp_plan **plan)
     return status;
 }
 
+sp_status plan_of_cases(sp_context *context, const sp_case *request, int count, sp_plan **plan)
+{
+    sp_plan *made = sp_alloc(1, sizeof *made);
+    int *place = sp_alloc((size_t)count, sizeof *place);
+    *plan = NULL;
+    if (!made || !place) {
+        sp_free(made);
+        sp_free(place);
+        return sp_fail(context, SP_NO_MEMORY, "no memory for %d cases", count);
+    }
+    for (int i = 0; i < count; i++) place[i] = i;
+    made->total = made->kept = made->count = count;
+    made->given = request;
+    made->place = place;
+    *plan = made;
+    return SP_OK;
+}
+
 void sp_plan_free(sp_plan *plan)
 {
     if (!plan) return;
@@ -348,5 +372,6 @@ void sp_plan_free(sp_plan *plan)
     }
     for (int f = 0; f < FILTER_MAX; f++) sp_free(plan->filter[f].comparison);
     sp_free(plan->place);
+    sp_free(plan->number);
     sp_free(plan);
 }

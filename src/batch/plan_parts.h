@@ -32,14 +32,31 @@ typedef struct plan_filter {
 
 struct sp_plan {
     sp_case base;
+    const sp_case *given; /* total: the coupons of a list, which belongs to the caller; else NULL */
     int axis_count;
     plan_axis axis[AXIS_MAX];
     int filter_count;
     plan_filter filter[FILTER_MAX];
     int total;  /* combinations before the filters */
-    int count;  /* after them */
+    int kept;   /* after them */
+    int count;  /* of these, in the share of the plan */
     int *place; /* count: number of the combination */
+    int *
+        number; /* count: of the coupon in the whole plan, from 1; NULL when this is the whole plan */
 };
+
+/* A plan that is a list of cases; they must stay while it is used. SP_NO_MEMORY. */
+sp_status plan_of_cases(sp_context *context, const sp_case *request, int count, sp_plan **plan);
+
+/* One coupon to press. */
+typedef struct plan_job {
+    int index;   /* in the plan */
+    double work; /* expected cost, in no unit */
+    char key[SP_KEY_SIZE];
+} plan_job;
+
+/* The coupons of a plan, equal ones once, the most work first; *job is freed with sp_free. SP_NO_MEMORY. */
+sp_status plan_list_jobs(sp_context *context, const sp_plan *plan, plan_job **job, int *count);
 
 typedef struct plan_reader {
     sp_context *context;

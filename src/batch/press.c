@@ -7,23 +7,17 @@
 #include <time.h>
 
 #include "base/alloc.h"
+#include "batch/plan_parts.h"
+#include "write/caution.h"
 
 enum { CAUTIONS_SIZE = 2048 };
 
-typedef struct job {
-    int index; /* in the plan */
-    double work;
-    char key[SP_KEY_SIZE];
-} job;
-
 typedef struct batch {
     sp_context *context;
-    const sp_plan *plan;   /* the coupons, */
-    const sp_case *listed; /* or these when NULL */
-    int listed_count;
+    const sp_plan *plan;
     sp_store *store;
     sp_batch_report *report;
-    job *job;
+    plan_job *job;
     int count, next;
     double work, work_done, begin;
     sp_status status; /* what ended the batch early */
@@ -36,68 +30,24 @@ static double now(void)
     return (double)time.tv_sec + 1e-9 * (double)time.tv_nsec;
 }
 
-/* The struts of an infill grow with area x (density / bead)^2, and the time of a press with struts x steps. */
-static double estimate_work(const sp_case *request)
-{
-    const double lines = request->density / request->bead_width;
-    const double perfect = request->find_critical && request->flaw_seed ? 1.5 : 1;
-    return request->width * request->height * lines * lines * request->steps * perfect;
-}
-
 /* ---- what is to do --------------------------------------------------------------------------------------------- */
-
-static void get_case(const batch *b, int index, sp_case *request)
-{
-    if (b->plan)
-        sp_plan_case(b->plan, index, request);
-    else
-        *request = b->listed[index];
-}
-
-static int compare_keys(const void *left, const void *right)
-{
-    const job *a = left, *b = right;
-    const int order = strcmp(a->key, b->key);
-    return order ? order : (a->index > b->index) - (a->index < b->index);
-}
-
-static int compare_work(const void *left, const void *right)
-{
-    const job *a = left, *b = right;
-    if (a->work > b->work || a->work < b->work) return a->work > b->work ? -1 : 1;
-    return (a->index > b->index) - (a->index < b->index);
-}
 
 static sp_status list_jobs(batch *b)
 {
     sp_case request;
     sp_resolved resolved;
-    const int planned = b->plan ? sp_plan_count(b->plan) : b->listed_count;
-    b->job = sp_alloc((size_t)planned, sizeof *b->job);
-    if (!b->job) return sp_fail(b->context, SP_NO_MEMORY, "no memory for %d coupons", planned);
-    for (int i = 0; i < planned; i++) {
-        get_case(b, i, &request);
-        sp_status status = sp_store_resolve(b->context, &request, &resolved);
-        if (status != SP_OK) return status;
-        b->job[i] = (job){.index = i, .work = estimate_work(&request)};
-        memcpy(b->job[i].key, resolved.key, sizeof resolved.key);
-    }
-    /* equal coupons once: two densities that round to the same text, a pattern under both of its names */
-    qsort(b->job, (size_t)planned, sizeof *b->job, compare_keys);
-    for (int i = 0; i < planned; i++) {
+    sp_status status = plan_list_jobs(b->context, b->plan, &b->job, &b->report->planned);
+    for (int i = 0; i < b->report->planned && status == SP_OK; i++) {
         int found = 0;
-        if (i && !strcmp(b->job[i].key, b->job[i - 1].key)) continue;
-        b->report->planned++;
-        get_case(b, b->job[i].index, &request);
-        sp_status status = sp_store_resolve(b->context, &request, &resolved);
+        sp_plan_case(b->plan, b->job[i].index, &request);
+        status = sp_store_resolve(b->context, &request, &resolved);
         if (status == SP_OK) status = sp_store_has(b->context, b->store, &resolved, &found);
         if (status != SP_OK) return status;
         b->report->stored += found;
         if (!found) b->work += b->job[i].work;
         if (!found) memmove(&b->job[b->count++], &b->job[i], sizeof *b->job);
     }
-    qsort(b->job, (size_t)b->count, sizeof *b->job, compare_work);
-    return SP_OK;
+    return status;
 }
 
 /* ---- one coupon ------------------------------------------------------------------------------------------------ */
@@ -122,6 +72,15 @@ static int is_passing(sp_status outcome)
     return outcome == SP_INTERRUPTED || outcome == SP_NO_MEMORY || outcome == SP_NO_WRITE;
 }
 
+/* What a result says of itself; the standing caution holds for all and is not kept with each. */
+static void keep_result_cautions(cautions *kept, const sp_result *result)
+{
+    char line[SP_CAUTION_MAX][SP_CAUTION_SIZE];
+    const int count = sp_cautions(result, line);
+    for (int i = 0; i < count; i++)
+        if (strcmp(line[i], SP_CAUTION_SAFETY)) keep_caution(kept, line[i]);
+}
+
 static void tell_progress(batch *b, double work)
 {
     char text[96];
@@ -135,14 +94,14 @@ static void tell_progress(batch *b, double work)
 }
 
 /* One thread at a time; the store, the report and the context of the batch belong to it meanwhile. */
-static void finish(batch *b, const job *done, const sp_resolved *resolved, sp_status outcome,
+static void finish(batch *b, const plan_job *done, const sp_resolved *resolved, sp_status outcome,
                    const sp_context *own, const char *kept, const sp_result *result)
 {
     if (is_passing(outcome)) {
         b->report->not_stored++;
         if (outcome == SP_NO_MEMORY)
             sp_warn(b->context, "coupon %d of the plan: %s; it is left for the next time",
-                    done->index + 1, own->message);
+                    sp_plan_number(b->plan, done->index), own->message);
         return;
     }
     const sp_status status = sp_store_put(b->context, b->store, resolved, outcome, own->message,
@@ -156,7 +115,7 @@ static void finish(batch *b, const job *done, const sp_resolved *resolved, sp_st
     b->report->ended += outcome == SP_GAVE_UP;
     b->report->failed += outcome != SP_OK && outcome != SP_GAVE_UP;
     if (outcome != SP_OK)
-        sp_warn(b->context, "coupon %d of the plan: %s", done->index + 1,
+        sp_warn(b->context, "coupon %d of the plan: %s", sp_plan_number(b->plan, done->index),
                 own->message[0] ? own->message : sp_status_text(outcome));
     tell_progress(b, done->work);
 }
@@ -173,18 +132,19 @@ static int is_stored_now(batch *b, const sp_resolved *resolved)
     return found;
 }
 
-static void press_one(batch *b, const job *mine)
+static void press_one(batch *b, const plan_job *mine)
 {
     sp_case request;
     sp_resolved resolved;
     sp_result result = {0};
     cautions kept = {0};
     sp_context own = {.interrupt = b->context->interrupt, .warn = keep_caution, .user = &kept};
-    get_case(b, mine->index, &request);
+    sp_plan_case(b->plan, mine->index, &request);
     sp_status outcome = sp_store_resolve(&own, &request, &resolved);
     if (outcome == SP_OK && is_stored_now(b, &resolved)) return;
     if (outcome == SP_OK) outcome = sp_run(&own, &request, &result);
     if (outcome == SP_OK) own.message[0] = '\0';
+    if (result.path.step_count) keep_result_cautions(&kept, &result);
 #pragma omp critical(sp_batch)
     finish(b, mine, &resolved, outcome, &own, kept.text, &result);
     sp_result_free(&result);
@@ -203,43 +163,43 @@ static int take_next(batch *b)
     return taken;
 }
 
-static sp_status press_all(batch *b, int threads)
-{
-    sp_batch_report *report = b->report;
-    memset(report, 0, sizeof *report);
-    if (threads <= 0) threads = omp_get_max_threads();
-    b->status = list_jobs(b);
-    if (b->status == SP_OK && b->count) {
-        if (threads > b->count) threads = b->count;
-        b->begin = now();
-#pragma omp parallel num_threads(threads)
-        for (int mine = take_next(b); mine >= 0; mine = take_next(b)) press_one(b, &b->job[mine]);
-    }
-    report->threads = threads;
-    report->not_stored = b->status == SP_OK || report->planned == 0
-                             ? report->not_stored
-                             : report->planned - report->stored - report->pressed;
-    if (b->status == SP_INTERRUPTED)
-        sp_fail(b->context, SP_INTERRUPTED, "interrupted: %d coupons are stored, %d are left",
-                report->stored + report->pressed, report->not_stored);
-    sp_free(b->job);
-    return b->status;
-}
-
 sp_status sp_batch_press(sp_context *context, const sp_plan *plan, sp_store *store, int threads,
                          sp_batch_report *report)
 {
     batch b = {.context = context, .plan = plan, .store = store, .report = report};
-    return press_all(&b, threads);
+    memset(report, 0, sizeof *report);
+    if (threads <= 0) threads = omp_get_max_threads();
+    b.status = list_jobs(&b);
+    if (b.status == SP_OK && b.count) {
+        /* one press may use what is left of the threads for the elements of a large coupon, no more */
+        const int asked = threads;
+        if (threads > b.count) threads = b.count;
+        b.begin = now();
+#pragma omp parallel num_threads(threads)
+        {
+            omp_set_num_threads(asked / threads);
+            for (int mine = take_next(&b); mine >= 0; mine = take_next(&b))
+                press_one(&b, &b.job[mine]);
+        }
+    }
+    report->threads = threads;
+    report->not_stored = b.status == SP_OK || report->planned == 0
+                             ? report->not_stored
+                             : report->planned - report->stored - report->pressed;
+    if (b.status == SP_INTERRUPTED)
+        sp_fail(context, SP_INTERRUPTED, "interrupted: %d coupons are stored, %d are left",
+                report->stored + report->pressed, report->not_stored);
+    sp_free(b.job);
+    return b.status;
 }
 
 sp_status sp_batch_press_cases(sp_context *context, const sp_case *request, int count,
                                sp_store *store, int threads, sp_batch_report *report)
 {
-    batch b = {.context = context,
-               .listed = request,
-               .listed_count = count,
-               .store = store,
-               .report = report};
-    return press_all(&b, threads);
+    sp_plan *plan;
+    memset(report, 0, sizeof *report);
+    sp_status status = plan_of_cases(context, request, count, &plan);
+    if (status == SP_OK) status = sp_batch_press(context, plan, store, threads, report);
+    sp_plan_free(plan);
+    return status;
 }

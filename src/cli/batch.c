@@ -1,4 +1,5 @@
 /* batch: a plan into a store. */
+#include <ctype.h>
 #include <getopt.h>
 #include <stdlib.h>
 #include <string.h>
@@ -8,6 +9,7 @@
 typedef struct batch_options {
     const char *file, *store; /* store NULL: not given */
     int threads, quiet, help;
+    int share, shares; /* 0: the whole plan */
 } batch_options;
 
 void explain_batch(FILE *stream)
@@ -17,6 +19,8 @@ void explain_batch(FILE *stream)
         "  --store FILE             where the coupons go; default out/, the name of the plan and "
         ".store\n"
         "  --threads N              coupons pressed at once; default one per core\n"
+        "  --share I/N              press only the I-th of N shares, for N machines; the default\n"
+        "                           store is then out/NAME.I-of-N.store, see `help gather`\n"
         "  --quiet                  no progress and no last line\n\n"
         "The plan (docs/batch.md) has a base case, axes over any key, flaw seeds and conditions:\n"
         "  base: foot-soft.yaml\n"
@@ -30,21 +34,35 @@ void explain_batch(FILE *stream)
         "reason. Ctrl-C presses nothing more and keeps what is done.\n");
 }
 
+/* "2/4" */
+static sp_status read_share(batch_options *options)
+{
+    enum { SHARE_MAX = 100000 };
+    char *slash, *end;
+    const long share = strtol(optarg, &slash, 10);
+    const int two = isdigit((unsigned char)optarg[0]) && *slash == '/';
+    const long shares = two && isdigit((unsigned char)slash[1]) ? strtol(slash + 1, &end, 10) : 0;
+    if (shares < 1 || *end || shares > SHARE_MAX || share < 1 || share > shares)
+        return fail_usage("batch",
+                          "--share: received '%.60s'; valid: I/N, share I = 1 .. N of N shares, N "
+                          "at most %d",
+                          optarg, SHARE_MAX);
+    options->share = (int)share;
+    options->shares = (int)shares;
+    return SP_OK;
+}
+
 static sp_status read_option(int option, char *word, batch_options *options)
 {
-    char *end;
     switch (option) {
     case 's':
         if (!optarg[0]) return fail_usage("batch", "--store: received ''; valid: a file name");
         options->store = optarg;
         return SP_OK;
-    case 't': {
-        const long threads = strtol(optarg, &end, 10);
-        if (end == optarg || *end || threads < 1 || threads > 1024)
-            return fail_usage("batch", "--threads: received '%.60s'; valid: 1 .. 1024", optarg);
-        options->threads = (int)threads;
-        return SP_OK;
-    }
+    case 't':
+        return read_threads("batch", optarg, &options->threads);
+    case 'i':
+        return read_share(options);
     case 'q':
         options->quiet = 1;
         return SP_OK;
@@ -54,19 +72,17 @@ static sp_status read_option(int option, char *word, batch_options *options)
     case ':':
         return fail_usage("batch", "received '%.60s' without its value", word);
     default:
-        return fail_usage("batch", "received '%.60s'; valid: --store, --threads, --quiet, --help",
-                          word);
+        return fail_usage(
+            "batch", "received '%.60s'; valid: --store, --threads, --share, --quiet, --help", word);
     }
 }
 
 static sp_status read_options(int argc, char **argv, batch_options *options)
 {
     static const struct option table[] = {
-        {"store", required_argument, NULL, 's'},
-        {"threads", required_argument, NULL, 't'},
-        {"quiet", no_argument, NULL, 'q'},
-        {"help", no_argument, NULL, 'h'},
-        {NULL, 0, NULL, 0},
+        {"store", required_argument, NULL, 's'}, {"threads", required_argument, NULL, 't'},
+        {"share", required_argument, NULL, 'i'}, {"quiet", no_argument, NULL, 'q'},
+        {"help", no_argument, NULL, 'h'},        {NULL, 0, NULL, 0},
     };
     int option;
     sp_status status = SP_OK;
@@ -84,9 +100,20 @@ static sp_status read_options(int argc, char **argv, batch_options *options)
     return SP_OK;
 }
 
-static void print_report(const sp_plan *plan, const sp_batch_report *report, const char *file)
+/* "out/NAME.2-of-4.store" */
+static void name_share(const batch_options *options, char *file, size_t size)
+{
+    char end[48];
+    snprintf(end, sizeof end, ".%d-of-%d.store", options->share, options->shares);
+    default_folder(options->file, file, size - sizeof end);
+    strcat(file, end);
+}
+
+static void print_report(const batch_options *options, const sp_plan *plan,
+                         const sp_batch_report *report, const char *file)
 {
     printf("plan       %d coupons", report->planned);
+    if (options->shares) printf(" in share %d of %d", options->share, options->shares);
     if (sp_plan_left_out(plan)) printf(", %d left out by its conditions", sp_plan_left_out(plan));
     printf("\npressed    %d now, %d stored before", report->pressed, report->stored);
     if (report->failed) printf(", %d failed (their rows hold the reason)", report->failed);
@@ -101,10 +128,17 @@ static sp_status batch(const batch_options *options)
     sp_plan *plan = NULL;
     sp_store *store = NULL;
     sp_batch_report report;
-    char file[SP_FILE_SIZE + 16];
+    char file[SP_FILE_SIZE + 16], share_store[SP_FILE_SIZE];
+    const char *given = options->store;
     sp_status status = sp_plan_read(&context, options->file, &plan);
+    if (status == SP_OK && options->shares)
+        status = sp_plan_share(&context, plan, options->share, options->shares);
+    if (options->shares && !given) {
+        name_share(options, share_store, sizeof share_store);
+        given = share_store;
+    }
     if (status == SP_OK)
-        status = open_new_store(&context, options->file, options->store, file, sizeof file, &store);
+        status = open_new_store(&context, options->file, given, file, sizeof file, &store);
     if (status != SP_OK) {
         sp_plan_free(plan);
         return fail_with(&context, status);
@@ -113,7 +147,7 @@ static sp_status batch(const batch_options *options)
     catch_interrupt(&context);
     status = sp_batch_press(&context, plan, store, options->threads, &report);
     end_talk(1);
-    print_report(plan, &report, file);
+    print_report(options, plan, &report, file);
     if (status != SP_OK) fail_with(&context, status);
     sp_store_close(store);
     sp_plan_free(plan);

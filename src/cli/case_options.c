@@ -1,5 +1,6 @@
 /* Options of the commands that take a case, and the case with them applied. */
 #include <getopt.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "cli/cli.h"
@@ -60,6 +61,16 @@ sp_status read_case_options(int argc, char **argv, case_options *options)
         return fail_usage(argv[0], "received '%.60s' after the case file; valid: one case file",
                           argv[optind + 1]);
     options->file = argv[optind];
+    return SP_OK;
+}
+
+sp_status read_threads(const char *command, const char *text, int *threads)
+{
+    char *end;
+    const long received = strtol(text, &end, 10);
+    if (end == text || *end || received < 1 || received > 1024)
+        return fail_usage(command, "--threads: received '%.60s'; valid: 1 .. 1024", text);
+    *threads = (int)received;
     return SP_OK;
 }
 

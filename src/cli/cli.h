@@ -45,6 +45,9 @@ sp_status read_case_options(int argc, char **argv, case_options *options);
 /* Read the case and apply --set in order. Prints its failure. */
 sp_status read_case(sp_context *context, const case_options *options, sp_case *request);
 
+/* The value of --threads. */
+sp_status read_threads(const char *command, const char *text, int *threads);
+
 /* Cautions and, on a terminal, a progress line on stderr; quiet leaves only cautions. */
 void start_talk(sp_context *context, int quiet);
 /* The first Ctrl-C stops the press through the context, the second ends the program. */

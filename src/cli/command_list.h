@@ -7,11 +7,13 @@
       "press a coupon: curve, first buckle, measures, pictures")                                   \
     X(check, "check", "CASE.yaml [--out FOLDER] [--set section.name=value]... [--quiet]",          \
       "show the resolved case and its figures without pressing")                                   \
-    X(batch, "batch", "PLAN.yaml [--store FILE] [--threads N] [--quiet]",                          \
+    X(batch, "batch", "PLAN.yaml [--store FILE] [--threads N] [--share I/N] [--quiet]",            \
       "press every coupon of a plan into a store")                                                 \
+    X(gather, "gather", "STORE... --store FILE", "bring the coupons of several stores into one")   \
     X(compare, "compare",                                                                          \
-      "STORE [--out FOLDER] [--measures A,B] [--rank MEASURE] [--mass GRAMS] [--dump]",            \
-      "compare the coupons of a store: table, exponents, ranking, curves")                         \
+      "STORE | CASE.yaml... [--out FOLDER] [--measures A,B] [--rank MEASURE] [--mass GRAMS] "      \
+      "[--dump] [--store FILE] [--threads N] [--quiet]",                                           \
+      "compare the coupons of a store, or cases: table, exponents, ranking, curves")               \
     X(seek, "seek", "TARGET.yaml [--store FILE] [--out FOLDER] [--threads N] [--quiet]",           \
       "find the coupons that meet a target with the least material")                               \
     X(report, "report",                                                                            \

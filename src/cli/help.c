@@ -45,9 +45,10 @@ sp_status command_help(int argc, char **argv)
     }
     const command_row *command = command_find(argv[1]);
     if (!command)
-        return fail_usage(
-            NULL, "received '%.60s'; valid: press, check, batch, compare, seek, report, list, help",
-            argv[1]);
+        return fail_usage(NULL,
+                          "received '%.60s'; valid: press, check, batch, gather, compare, seek, "
+                          "report, list, help",
+                          argv[1]);
     print_command_help(command, stdout);
     return SP_OK;
 }

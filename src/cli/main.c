@@ -54,9 +54,8 @@ sp_status fail_with(const sp_context *context, sp_status status)
 static sp_status run_command(int argc, char **argv)
 {
     if (argc < 2)
-        return fail_usage(
-            NULL,
-            "received no command; valid: press, check, batch, compare, seek, report, list, help");
+        return fail_usage(NULL, "received no command; valid: press, check, batch, gather, compare, "
+                                "seek, report, list, help");
     if (!strcmp(argv[1], "--help") || !strcmp(argv[1], "-h")) {
         print_overview(stdout);
         return SP_OK;
@@ -69,7 +68,7 @@ static sp_status run_command(int argc, char **argv)
     if (!command)
         return fail_usage(
             NULL,
-            "received '%.60s'; valid: press, check, batch, compare, seek, report, list, "
+            "received '%.60s'; valid: press, check, batch, gather, compare, seek, report, list, "
             "help, --help, --version",
             argv[1]);
     return command->run(argc - 1, argv + 1);

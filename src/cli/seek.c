@@ -39,16 +39,6 @@ void explain_seek(FILE *stream)
         "reaches the target is an answer as well: exit status 0.\n");
 }
 
-static sp_status read_threads(seek_options *options)
-{
-    char *end;
-    const long threads = strtol(optarg, &end, 10);
-    if (end == optarg || *end || threads < 1 || threads > 1024)
-        return fail_usage("seek", "--threads: received '%.60s'; valid: 1 .. 1024", optarg);
-    options->threads = (int)threads;
-    return SP_OK;
-}
-
 static sp_status read_option(int option, char *word, seek_options *options)
 {
     switch (option) {
@@ -62,7 +52,7 @@ static sp_status read_option(int option, char *word, seek_options *options)
         options->out = optarg;
         return SP_OK;
     case 't':
-        return read_threads(options);
+        return read_threads("seek", optarg, &options->threads);
     case 'q':
         options->quiet = 1;
         return SP_OK;

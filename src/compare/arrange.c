@@ -158,6 +158,9 @@ sp_status compare_arrange(sp_context *context, sp_compare *c)
     for (int g = 0; g < c->group_count && status == SP_OK; g++) {
         group *one = &c->group[g];
         write_labels(&a, one, one->label, 1);
+        if (one->name[0]) snprintf(one->label, sizeof one->label, "%s", one->name);
+        if (one->name[0] && c->series[one->series].count == 1)
+            snprintf(c->series[one->series].label, LABEL_SIZE, "%s", one->name);
         if (!c->series[one->series].label[0])
             write_labels(&a, one, c->series[one->series].label, 0);
         if (!c->series[one->series].label[0])

@@ -6,6 +6,7 @@
 
 #include "compare/fit.h"
 
+enum { CAUTION_MAX = 12 }; /* kinds of caution that are told */
 enum { COLUMN_MAX = 64, LABEL_SIZE = 200, LINE_MAX = SP_PARAMETER_MAX, PLOT_LINE_MAX = 24 };
 
 /* Columns that are always read, beside the chosen ones. */
@@ -23,6 +24,8 @@ typedef struct group {
     int line_count;
     int first, count; /* coupons: first .. first + count - 1 */
     int failed, ended;
+    int cautions;          /* the most that one of its coupons has */
+    char name[LABEL_SIZE]; /* as given by the caller, "" without */
     int series;
     char label[LABEL_SIZE];
     figure figure[COLUMN_MAX];
@@ -44,6 +47,12 @@ typedef struct coupon {
     double value[COLUMN_MAX]; /* NaN: not reached */
 } coupon;
 
+/* Cautions that differ in their numbers alone. */
+typedef struct caution_kind {
+    char *text; /* the first of them */
+    int count;
+} caution_kind;
+
 struct sp_compare {
     sp_store *store;
     int column_count;
@@ -58,7 +67,10 @@ struct sp_compare {
     series *series;
     int *ranking; /* series_count: best first, those not ranked last */
     char first_reason[SP_MESSAGE_SIZE];
-    double mass; /* of the ranking [g]; 0: none */
+    double mass;                        /* of the ranking [g]; 0: none */
+    int caution_count, cautions_untold; /* kinds; cautions of further kinds */
+    caution_kind caution[CAUTION_MAX];
+    int cautioned; /* coupons with at least one */
 };
 
 const char *column_name(const sp_compare *compare, int column);
@@ -91,6 +103,11 @@ typedef struct plot {
     int line_count;
     const plot_line *line;
 } plot;
+
+/* Take the cautions of the newest coupon, joined by "; ", and give their number in *count. SP_NO_MEMORY. */
+sp_status compare_take_cautions(sp_context *context, sp_compare *compare, const char *text,
+                                int *count);
+void compare_free_cautions(sp_compare *compare);
 
 void plot_draw(const plot *picture, FILE *stream);
 

@@ -70,6 +70,7 @@ static sp_status choose_columns(sp_context *context, sp_compare *compare,
 typedef struct loader {
     sp_context *context;
     sp_compare *compare;
+    const sp_compare_options *options;
     char family[SP_KEY_SIZE], program[32];
     int *place; /* of a coupon by its id */
     long long place_count;
@@ -102,10 +103,31 @@ static sp_status begin_group(loader *l, const sp_stored *stored)
     return SP_OK;
 }
 
+static int is_asked(const sp_compare_options *options, const char *key)
+{
+    if (!options->only) return 1;
+    for (int i = 0; i < options->only_count; i++)
+        if (!strcmp(options->only[i].key, key)) return 1;
+    return 0;
+}
+
+/* Coupons that differ in their flaws alone are one group, whatever they are called. */
+static void add_names(const sp_compare_options *options, const char *key, group *g)
+{
+    for (int i = 0; options->only && i < options->only_count; i++) {
+        const size_t used = strlen(g->name);
+        if (!strcmp(options->only[i].key, key))
+            snprintf(g->name + used, sizeof g->name - used, "%s%s", used ? " + " : "",
+                     options->only[i].name);
+    }
+}
+
 static sp_status take_coupon(void *user, const sp_stored *stored)
 {
     loader *l = user;
     sp_compare *c = l->compare;
+    int cautions;
+    if (!is_asked(l->options, stored->key)) return SP_OK;
     if (!c->group_count || strcmp(l->family, stored->family) ||
         strcmp(l->program, stored->program)) {
         sp_status status = begin_group(l, stored);
@@ -123,13 +145,16 @@ static sp_status take_coupon(void *user, const sp_stored *stored)
     *new = (coupon){.id = stored->id, .group = c->group_count - 1, .outcome = stored->outcome};
     for (int i = 0; i < c->column_count; i++) new->value[i] = NAN;
     const int ended = stored->outcome == sp_status_exit(SP_GAVE_UP);
+    sp_status status = compare_take_cautions(l->context, c, stored->cautions, &cautions);
+    if (cautions > g->cautions) g->cautions = cautions;
+    add_names(l->options, stored->key, g);
     g->count++;
     g->ended += ended;
     g->failed += stored->outcome && !ended;
     if (stored->outcome && !c->first_reason[0])
         snprintf(c->first_reason, sizeof c->first_reason, "%s", stored->reason);
     if (l->place_count < stored->id + 1) l->place_count = stored->id + 1;
-    return SP_OK;
+    return status;
 }
 
 static sp_status take_value(void *user, long long id, double value)
@@ -214,7 +239,7 @@ sp_status sp_compare_read(sp_context *context, sp_store *store, const sp_compare
     sp_compare *c = sp_alloc(1, sizeof *c);
     *compare = NULL;
     if (!c) return no_memory(context);
-    loader l = {.context = context, .compare = c};
+    loader l = {.context = context, .compare = c, .options = options};
     c->store = store;
     sp_status status = choose_columns(context, c, options);
     if (status == SP_OK) status = sp_store_each(context, store, take_coupon, &l);
@@ -243,5 +268,6 @@ void sp_compare_free(sp_compare *compare)
     sp_free(compare->member);
     sp_free(compare->series);
     sp_free(compare->ranking);
+    compare_free_cautions(compare);
     sp_free(compare);
 }

@@ -3,6 +3,7 @@
 #include <string.h>
 
 #include "compare/compare_parts.h"
+#include "write/caution.h"
 #include "write/text.h"
 
 enum { CELL = 32, DIGITS = 4 };
@@ -45,18 +46,19 @@ static void put_groups(const sp_compare *c, FILE *stream)
     const int label = label_width(c);
     char cell[CELL];
     int width[COLUMN_MAX];
-    sp_print(stream, "%-*s  seeds", label, "coupon");
+    sp_print(stream, "%-*s  seeds  cautions", label, "coupon");
     for (int k = COLUMN_FIXED; k < c->column_count; k++) {
         width[k] = cell_width(c, k);
         sp_print(stream, "  %*s", width[k], column_name(c, k));
     }
-    sp_print(stream, "\n%-*s       ", label, "");
+    sp_print(stream, "\n%-*s                 ", label, "");
     for (int k = COLUMN_FIXED; k < c->column_count; k++)
         sp_print(stream, "  %*s", width[k], column_unit(c, k));
     sp_print(stream, "\n");
     for (int i = 0; i < c->group_count; i++) {
         const group *g = &c->group[c->order[i]];
-        sp_print(stream, "%s%*s  %5d", g->label, label - sp_text_columns(g->label), "", g->count);
+        sp_print(stream, "%s%*s  %5d  %8d", g->label, label - sp_text_columns(g->label), "",
+                 g->count, g->cautions);
         for (int k = COLUMN_FIXED; k < c->column_count; k++) {
             put_cell(&g->figure[k], cell);
             sp_print(stream, "  %*s", width[k], cell);
@@ -65,7 +67,8 @@ static void put_groups(const sp_compare *c, FILE *stream)
         if (g->ended) sp_print(stream, "  (%d ended early)", g->ended);
         sp_print(stream, "\n");
     }
-    sp_print(stream, "median over the flaw seeds +- half of largest - smallest\n");
+    sp_print(stream, "median over the flaw seeds +- half of largest - smallest; the most cautions "
+                     "of a seed\n");
 }
 
 static void put_fit(const line_fit *fit, const char *name, FILE *stream)
@@ -105,6 +108,21 @@ static void put_ranking(const sp_compare *c, FILE *stream)
     }
 }
 
+static void put_cautions(const sp_compare *c, FILE *stream)
+{
+    if (!c->cautioned) return;
+    sp_print(stream, "\ncautions, of %d of %d coupons\n", c->cautioned, c->coupon_count);
+    for (int i = 0; i < c->caution_count; i++) {
+        const caution_kind *kind = &c->caution[i];
+        if (kind->count > 1)
+            sp_print(stream, "  %s (the first of %d alike)\n", kind->text, kind->count);
+        else
+            sp_print(stream, "  %s\n", kind->text);
+    }
+    if (c->cautions_untold)
+        sp_print(stream, "  %d of other kinds: see compare --dump\n", c->cautions_untold);
+}
+
 sp_status sp_compare_table(sp_context *context, const sp_compare *c, FILE *stream)
 {
     int failed = 0;
@@ -115,8 +133,7 @@ sp_status sp_compare_table(sp_context *context, const sp_compare *c, FILE *strea
     if (failed)
         sp_print(stream, "\n%d of %d coupons failed or ended early; the first: %s\n", failed,
                  c->coupon_count, c->first_reason);
-    sp_print(stream,
-             "\nThese are predictions for choosing coupons to print, no proof of a part that "
-             "protects people.\n");
+    put_cautions(c, stream);
+    sp_print(stream, "\n" SP_CAUTION_SAFETY "\n");
     return sp_stream_end(context, stream);
 }

@@ -28,7 +28,7 @@ static void put_label(FILE *stream, const char *label)
 
 static sp_status write_groups(sp_context *context, const sp_compare *c, FILE *stream)
 {
-    sp_print(stream, "coupon,seeds,failed,ended_early");
+    sp_print(stream, "coupon,seeds,failed,ended_early,cautions");
     for (int k = COLUMN_FIXED; k < c->column_count; k++)
         sp_print(stream, ",%s_median,%s_low,%s_high,%s_reached", column_name(c, k),
                  column_name(c, k), column_name(c, k), column_name(c, k));
@@ -36,7 +36,7 @@ static sp_status write_groups(sp_context *context, const sp_compare *c, FILE *st
     for (int i = 0; i < c->group_count; i++) {
         const group *g = &c->group[c->order[i]];
         put_label(stream, g->label);
-        sp_print(stream, ",%d,%d,%d", g->count, g->failed, g->ended);
+        sp_print(stream, ",%d,%d,%d,%d", g->count, g->failed, g->ended, g->cautions);
         for (int k = COLUMN_FIXED; k < c->column_count; k++) {
             const figure *f = &g->figure[k];
             put_number(stream, f->median, f->count);

@@ -16,8 +16,8 @@
     X(curves_js, "src/report/curves.js")                                                           \
     X(states_js, "src/report/states.js")                                                           \
     X(page_js, "src/report/page.js")                                                               \
-    X(uplot_js, "src/report/uplot/uPlot.iife.min.js")                                             \
-    X(uplot_css, "src/report/uplot/uPlot.min.css")                                                \
+    X(uplot_js, "src/report/uplot/uPlot.iife.min.js")                                              \
+    X(uplot_css, "src/report/uplot/uPlot.min.css")                                                 \
     X(uplot_licence, "src/report/uplot/LICENSE")
 
 PART_ROWS(PART)

@@ -6,6 +6,20 @@
 
 #include <strutpress/store.h>
 
+/* Statements that more than one file needs. */
+#define SP_SQL_PUT_COUPON                                                                          \
+    "INSERT INTO coupon (key, family, flaw_seed, program, settings, outcome, reason, cautions,"    \
+    " seconds) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)"
+#define SP_SQL_PUT_NAME "INSERT OR IGNORE INTO measure_name (name) VALUES (?)"
+#define SP_SQL_PUT_MEASURE                                                                         \
+    "INSERT INTO measure (name, coupon, value) VALUES ("                                           \
+    "(SELECT id FROM measure_name WHERE name = ?), ?, ?)"
+#define SP_SQL_PUT_CURVE "INSERT INTO curve (coupon, points) VALUES (?, ?)"
+#define SP_SQL_MEASURES                                                                            \
+    "SELECT measure_name.name, value FROM measure_name CROSS JOIN measure"                         \
+    " ON measure.name = measure_name.id AND coupon = ? ORDER BY measure_name.name"
+#define SP_SQL_CURVE "SELECT points FROM curve WHERE coupon = ?"
+
 struct sp_store {
     sqlite3 *base;
     char file[SP_FILE_SIZE];

@@ -168,11 +168,7 @@ sp_status sp_store_dump(sp_context *context, sp_store *store, FILE *stream)
                          " ORDER BY key, program, settings",
                          SP_NO_READ, &coupons);
     if (status == SP_OK)
-        status = sp_store_prepare(
-            context, store,
-            "SELECT measure_name.name, value FROM measure_name CROSS JOIN measure"
-            " ON measure.name = measure_name.id AND coupon = ? ORDER BY measure_name.name",
-            SP_NO_READ, &measures);
+        status = sp_store_prepare(context, store, SP_SQL_MEASURES, SP_NO_READ, &measures);
     while (status == SP_OK && (code = sqlite3_step(coupons)) == SQLITE_ROW) {
         const long long id = sqlite3_column_int64(coupons, 0);
         fprintf(stream, "coupon %s\nprogram %s\n%soutcome %d\nreason %s\ncautions %s\n",

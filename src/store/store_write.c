@@ -22,11 +22,7 @@ static sp_status put_coupon(sp_context *context, sp_store *store, const sp_resol
                             const sp_result *result)
 {
     sqlite3_stmt *statement = NULL;
-    sp_status status = sp_store_prepare(
-        context, store,
-        "INSERT INTO coupon (key, family, flaw_seed, program, settings, outcome, reason, cautions,"
-        " seconds) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
-        SP_NO_WRITE, &statement);
+    sp_status status = sp_store_prepare(context, store, SP_SQL_PUT_COUPON, SP_NO_WRITE, &statement);
     if (status != SP_OK) return status;
     sqlite3_bind_text(statement, 1, resolved->key, -1, SQLITE_STATIC);
     sqlite3_bind_text(statement, 2, resolved->family, -1, SQLITE_STATIC);
@@ -61,9 +57,7 @@ static sp_status put_names(sp_context *context, sp_store *store)
     int count;
     const sp_measure_row *row = sp_measure_rows(&count);
     sqlite3_stmt *insert = NULL;
-    sp_status status =
-        sp_store_prepare(context, store, "INSERT OR IGNORE INTO measure_name (name) VALUES (?)",
-                         SP_NO_WRITE, &insert);
+    sp_status status = sp_store_prepare(context, store, SP_SQL_PUT_NAME, SP_NO_WRITE, &insert);
     for (int i = 0; i < count && status == SP_OK; i++) {
         sqlite3_bind_text(insert, 1, row[i].name, -1, SQLITE_STATIC);
         status = step_once(context, store, insert);
@@ -81,10 +75,7 @@ static sp_status put_measures(sp_context *context, sp_store *store, sqlite3_int6
     sqlite3_stmt *insert = NULL;
     sp_status status = put_names(context, store);
     if (status == SP_OK)
-        status = sp_store_prepare(context, store,
-                                  "INSERT INTO measure (name, coupon, value) VALUES ("
-                                  "(SELECT id FROM measure_name WHERE name = ?), ?, ?)",
-                                  SP_NO_WRITE, &insert);
+        status = sp_store_prepare(context, store, SP_SQL_PUT_MEASURE, SP_NO_WRITE, &insert);
     for (int i = 0; i < count && i < result->measure_count && status == SP_OK; i++)
         status = put_measure(context, store, insert, coupon, row[i].name, &result->measure[i]);
     sqlite3_finalize(insert);
@@ -121,8 +112,7 @@ static sp_status put_curve(sp_context *context, sp_store *store, sqlite3_int64 c
                                               path->step[i].work};
         for (int k = 0; k < POINT_NUMBERS; k++, end += 8) put_double(end, number[k]);
     }
-    sp_status status = sp_store_prepare(
-        context, store, "INSERT INTO curve (coupon, points) VALUES (?, ?)", SP_NO_WRITE, &insert);
+    sp_status status = sp_store_prepare(context, store, SP_SQL_PUT_CURVE, SP_NO_WRITE, &insert);
     if (status == SP_OK) {
         sqlite3_bind_int64(insert, 1, coupon);
         sqlite3_bind_blob64(insert, 2, bytes, size, SQLITE_STATIC);
@@ -156,8 +146,7 @@ sp_status sp_store_curve(sp_context *context, sp_store *store, long long id, int
                          sp_curve_point **point)
 {
     sqlite3_stmt *query = NULL;
-    sp_status status = sp_store_prepare(context, store, "SELECT points FROM curve WHERE coupon = ?",
-                                        SP_NO_READ, &query);
+    sp_status status = sp_store_prepare(context, store, SP_SQL_CURVE, SP_NO_READ, &query);
     *count = 0;
     *point = NULL;
     if (status != SP_OK) return status;

@@ -1,0 +1,111 @@
+/* The coupons of a plan by expected work, and their deal among machines. */
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/alloc.h"
+#include "batch/plan_parts.h"
+
+/* The struts of an infill grow with area x (density / bead)^2, and the time of a press with struts x steps. */
+static double estimate_work(const sp_case *request)
+{
+    const double lines = request->density / request->bead_width;
+    const double perfect = request->find_critical && request->flaw_seed ? 1.5 : 1;
+    return request->width * request->height * lines * lines * request->steps * perfect;
+}
+
+static int compare_keys(const void *left, const void *right)
+{
+    const plan_job *a = left, *b = right;
+    const int order = strcmp(a->key, b->key);
+    return order ? order : (a->index > b->index) - (a->index < b->index);
+}
+
+static int compare_work(const void *left, const void *right)
+{
+    const plan_job *a = left, *b = right;
+    if (a->work > b->work || a->work < b->work) return a->work > b->work ? -1 : 1;
+    return (a->index > b->index) - (a->index < b->index);
+}
+
+/* Equal coupons: two densities that round to the same text, a pattern under both of its names. */
+static int drop_equal(plan_job *job, int count)
+{
+    int kept = 0;
+    qsort(job, (size_t)count, sizeof *job, compare_keys);
+    for (int i = 0; i < count; i++)
+        if (!kept || strcmp(job[i].key, job[kept - 1].key))
+            memmove(&job[kept++], &job[i], sizeof *job);
+    return kept;
+}
+
+sp_status plan_list_jobs(sp_context *context, const sp_plan *plan, plan_job **job, int *count)
+{
+    sp_case request;
+    sp_resolved resolved;
+    sp_status status = SP_OK;
+    const int planned = sp_plan_count(plan);
+    *count = 0;
+    *job = sp_alloc((size_t)planned, sizeof **job);
+    if (!*job) return sp_fail(context, SP_NO_MEMORY, "no memory for %d coupons", planned);
+    for (int i = 0; i < planned && status == SP_OK; i++) {
+        sp_plan_case(plan, i, &request);
+        status = sp_store_resolve(context, &request, &resolved);
+        (*job)[i] = (plan_job){.index = i, .work = estimate_work(&request)};
+        memcpy((*job)[i].key, resolved.key, sizeof resolved.key);
+    }
+    if (status != SP_OK) {
+        sp_free(*job);
+        *job = NULL;
+        return status;
+    }
+    *count = drop_equal(*job, planned);
+    qsort(*job, (size_t)*count, sizeof **job, compare_work);
+    return SP_OK;
+}
+
+/* ---- shares ---------------------------------------------------------------------------------------------------- */
+
+/* There and back, so that the first share does not get the larger of every round: 1 2 3 3 2 1 1 2 3 ... */
+static int dealt_to(int turn, int shares)
+{
+    const int round = turn / shares, place = turn % shares;
+    return round % 2 ? shares - place : place + 1;
+}
+
+static int compare_indices(const void *left, const void *right)
+{
+    const int a = *(const int *)left, b = *(const int *)right;
+    return (a > b) - (a < b);
+}
+
+sp_status sp_plan_share(sp_context *context, sp_plan *plan, int share, int shares)
+{
+    plan_job *job;
+    int count, kept = 0;
+    if (share < 1 || share > shares)
+        return sp_fail(context, SP_BAD_USAGE, "received share %d of %d; valid: 1 .. %d", share,
+                       shares, shares);
+    sp_status status = plan_list_jobs(context, plan, &job, &count);
+    if (status != SP_OK) return status;
+    int *mine = sp_alloc((size_t)count, sizeof *mine);
+    int *number = sp_alloc((size_t)count, sizeof *number);
+    if (!mine || !number) {
+        sp_free(mine);
+        sp_free(number);
+        sp_free(job);
+        return sp_fail(context, SP_NO_MEMORY, "no memory for %d coupons", count);
+    }
+    for (int i = 0; i < count; i++)
+        if (dealt_to(i, shares) == share) mine[kept++] = job[i].index;
+    qsort(mine, (size_t)kept, sizeof *mine, compare_indices);
+    for (int i = 0; i < kept; i++) {
+        number[i] = sp_plan_number(plan, mine[i]);
+        plan->place[i] = plan->place[mine[i]]; /* mine[i] >= i: nothing is overwritten early */
+    }
+    plan->count = kept;
+    sp_free(plan->number);
+    plan->number = number;
+    sp_free(mine);
+    sp_free(job);
+    return SP_OK;
+}

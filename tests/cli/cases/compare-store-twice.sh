@@ -1,0 +1,5 @@
+# exit 2
+# no stdout
+# one line
+# stderr received --store with a store; valid: --store and --threads with case files
+strutpress compare a.store --store b.store

@@ -1,0 +1,16 @@
+/* A folder of stores for one test program. */
+#ifndef TESTS_STORE_FOLDER_H
+#define TESTS_STORE_FOLDER_H
+
+extern char store_folder[64];
+
+/* Group setup and teardown of cmocka. */
+int make_store_folder(void **state);
+int remove_store_folder(void **state);
+
+const char *in_folder(const char *name); /* valid for four calls */
+char *dump_of(const char *file);         /* every figure of a store; freed with free */
+/* Run SQL on a store behind the program's back. */
+void change_store(const char *file, const char *sql);
+
+#endif
