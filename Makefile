@@ -3,7 +3,7 @@
 #   CC=clang-14                         another compiler (give BUILD=build/clang to keep both)
 #   NATIVE=1                            -march=native: a little faster, but figures then differ in the last digits
 #                                       from machine to machine, so it is off and no published figure uses it
-VERSION := 0.1.0
+VERSION := 0.2.0
 SHELL := /bin/bash
 VARIANT ?= release
 CC := $(if $(filter default undefined,$(origin CC)),gcc,$(CC))
@@ -114,10 +114,11 @@ $(BUILD)/bench_batch: $(BUILD)/benchmarks/bench_batch.o $(LIB)
 deps: ## install the Debian packages that are missing (sudo when not root)
 	$(Q).ci/deps $(PACKAGES)
 
-demo: ## install what the build needs, build, press the coupons of docs/demo, say where the pictures are
+demo: ## install what the build needs, build, press the coupons of docs/demo, choose a foot, say where the pictures are
 	$(Q).ci/deps $(PACKAGES_BUILD)
 	$(SUB) all
 	$(SUB) run-demo
+	$(SUB) run-choice
 
 # The table of each coupon is kept beside its files.
 run-demo: $(BUILD)/strutpress
@@ -127,6 +128,17 @@ run-demo: $(BUILD)/strutpress
 	echo; echo "Tables and pictures (.svg: any browser; press.pvd: any VTK reader):"; \
 	for c in $(DEMO); do n=$$(basename $$c .yaml); \
 	  echo "  $(OUT)/$$n/: $$(cd $(OUT)/$$n && ls | grep -v 'state_.*vtu' | tr '\n' ' ')"; done; exit $$failed
+
+# From the question to a page and case files: which foot carries the microscope with the least filament?
+CHOICE := $(OUT)/choose-foot
+run-choice: $(BUILD)/strutpress
+	@mkdir -p $(CHOICE); set -e -o pipefail; run() { echo "== strutpress $$*"; $(BUILD)/strutpress "$$@"; }; \
+	run batch docs/demo/choose-foot-plan.yaml --store $(CHOICE)/plan.store; \
+	run compare $(CHOICE)/plan.store --out $(CHOICE) | tee $(CHOICE)/compare.txt; \
+	run seek docs/demo/choose-foot-target.yaml --store $(CHOICE)/target.store --out $(CHOICE)/answer | tee $(CHOICE)/answer.txt; \
+	run report $(CHOICE)/plan.store --out $(CHOICE)/report.html \
+	  --question "Which pattern gives a soft, even plateau for the least filament?"; \
+	echo "Comparison, answer and report page: $(CHOICE)/: $$(cd $(CHOICE) && ls | tr '\n' ' ')"
 
 # ---- tests ------------------------------------------------------------------------------------------------------
 test: ## install what is missing, build, run the tests of the library, of the program and of the example
@@ -273,7 +285,7 @@ help: ## list the targets
 clean: ## remove build/ and out/
 	$(Q)rm -rf build out
 
-.PHONY: all deps demo run-demo test run-tests $(RUN_TESTS) run-cli run-example sanitize build-tests valgrind run-valgrind \
+.PHONY: all deps demo run-demo run-choice test run-tests $(RUN_TESTS) run-cli run-example sanitize build-tests valgrind run-valgrind \
 	$(RUN_VALGRIND) fuzz build-fuzz run-fuzz $(RUN_FUZZ) layers format format-check docs docs-check pictures readme-check verify mesh bench install uninstall help clean
 .SECONDARY:
 .DELETE_ON_ERROR:
