@@ -18,7 +18,7 @@
     "analyse_seconds,ratio,factorizations,factorizations_per_step_to_50,"                          \
     "factorizations_per_step_beyond,last_strain,last_force_N,stop,peak_MB"
 
-static const unsigned patience = 150; /* s */
+static const unsigned patience = 1800; /* s */
 static volatile sig_atomic_t stop_now;
 
 static void stop(int signal_number)
