@@ -10,10 +10,12 @@
 
 /* --- the element by itself --- */
 
+static sp_planar_state state; /* of the last element evaluated */
+
 static double value_at(const sp_element *e, const sp_section *s, const double q[6])
 {
     double g[6], h[36];
-    return sp_planar_eval(e, s, q, q + 3, g, h);
+    return sp_planar_eval(e, s, q, q + 3, g, h, &state);
 }
 
 /* Five-point differences of energy and gradient, relative to the largest entry of either. */
@@ -23,7 +25,7 @@ static void check_element(const sp_element *e, const sp_section *s, const double
     static const double weight[4] = {1, -8, 8, -1}, at[4] = {-2, -1, 1, 2};
     const double h = 2e-6; /* a table has kinks in its tangent */
     double g[6], k[36], unused[36], most_g = 0, most_k = 0, off_g = 0, off_k = 0;
-    check_true(isfinite(sp_planar_eval(e, s, q, q + 3, g, k)));
+    check_true(isfinite(sp_planar_eval(e, s, q, q + 3, g, k, &state)));
     for (int i = 0; i < 6; i++) {
         double slope = 0, row[6] = {0};
         for (int p = 0; p < 4; p++) {
@@ -31,7 +33,7 @@ static void check_element(const sp_element *e, const sp_section *s, const double
             memcpy(moved, q, sizeof moved);
             moved[i] += at[p] * h;
             slope += weight[p] * value_at(e, s, moved) / (12 * h);
-            sp_planar_eval(e, s, moved, moved + 3, gm, unused);
+            sp_planar_eval(e, s, moved, moved + 3, gm, unused, &state);
             for (int j = 0; j < 6; j++) row[j] += weight[p] * gm[j] / (12 * h);
         }
         most_g = fmax(most_g, fabs(g[i]));
@@ -146,7 +148,7 @@ static void rigid_motion_of(const sp_law *law)
                 q[n + 1] = -4 + s * x + c * y;
                 q[n + 2] = turn[t];
             }
-            check_close(sp_planar_eval(&e, &section, q, q + 3, g, h), 0,
+            check_close(sp_planar_eval(&e, &section, q, q + 3, g, h, &state), 0,
                         1e-24 * section.axial_stiffness);
             for (int i = 0; i < 6; i++) check_close(g[i], 0, 1e-13 * section.axial_stiffness);
         }
@@ -173,9 +175,11 @@ static void objectivity_of(const sp_law *law)
         r[n + 1] = 5 + s * q[n] + c * q[n + 1];
         r[n + 2] = q[n + 2] + turn;
     }
-    const double one = sp_planar_eval(&e, &section, q, q + 3, g, h);
-    check_relative(sp_planar_eval(&e, &section, r, r + 3, f, h), one, 1e-12);
+    const double one = sp_planar_eval(&e, &section, q, q + 3, g, h, &state);
+    check_relative(sp_planar_eval(&e, &section, r, r + 3, f, h, &state), one, 1e-12);
     const double scale = 1e-12 * section.axial_stiffness;
+    const double lean = e.direction + 0.5 * (r[2] + r[5]);
+    check_close(state.axial_force, f[3] * cos(lean) + f[4] * sin(lean), scale);
     for (int n = 0; n < 6; n += 3) {
         check_close(f[n], c * g[n] - s * g[n + 1], scale);
         check_close(f[n + 1], s * g[n] + c * g[n + 1], scale);
@@ -419,7 +423,7 @@ static void test_diamond(void **unused)
         double g[6], h[36];
         const sp_element *e = &b.model.element[b.model.strut_element[1]];
         sp_planar_eval(e, &b.model.section[1], b.system.x + 3 * e->node[0],
-                       b.system.x + 3 * e->node[1], g, h);
+                       b.system.x + 3 * e->node[1], g, h, &state);
         check_close(fabs(g[2]), fabs(corner), 1e-6 * fmax(1, fabs(corner)));
         bench_end(&b);
     }

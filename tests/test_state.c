@@ -128,7 +128,7 @@ static void check_differences(fixture *f, double strain, double shake, int want_
     double slope = 0;
     for (int i = 0; i < n; i++) slope += s->gradient[i] * v[i];
     multiply(f, v, kv);
-    const double force = s->force, own = s->own_stiffness;
+    const double force = s->force, own = sp_system_couple(s);
     for (int i = 0; i < n; i++)
         by_travel[i] =
             f->coupon.model.unknown[i] >= 0 ? s->coupling[f->coupon.model.unknown[i]] : 0;

@@ -57,7 +57,7 @@ static void fold_arm(int end, const double *arm, double g[6], double h[36])
 }
 
 double sp_planar_eval(const sp_element *element, const sp_section *section, const double *xa,
-                      const double *xb, double g[6], double h[36])
+                      const double *xb, double g[6], double h[36], sp_planar_state *state)
 {
     ends w;
     double c, s;
@@ -65,6 +65,7 @@ double sp_planar_eval(const sp_element *element, const sp_section *section, cons
     sp_resultants r;
     sp_section_eval(section, z.eps, z.kappa, &r);
     if (!(r.energy < INFINITY)) return INFINITY;
+    *state = (sp_planar_state){.strain = z, .axial_force = r.force};
 
     /* in p = pB - pA and the two rotations; first derivatives of eps and gamma by p: e and f, by either rotation: et, ft */
     const double length = element->length, inv = 1 / length;

@@ -13,9 +13,15 @@ typedef struct sp_planar_strain {
 /* Strains at node values xa, xb (3 each). */
 sp_planar_strain sp_planar_strains(const sp_element *element, const double *xa, const double *xb);
 
-/* Energy [mJ], gradient (6) and symmetric Hessian (36, row-major, both triangles) of one element.
- * Returns +inf, with gradient and Hessian untouched, when a fibre leaves the domain of its law. */
+typedef struct sp_planar_state {
+    sp_planar_strain strain;
+    double axial_force; /* tension positive [N] */
+} sp_planar_state;
+
+/* Energy [mJ], gradient (6), symmetric Hessian (36, row-major, both triangles) and state of one element.
+ * Returns +inf, with all of them untouched, when a fibre leaves the domain of its law. */
 double sp_planar_eval(const sp_element *element, const sp_section *section, const double *xa,
-                      const double *xb, double gradient[6], double hessian[36]);
+                      const double *xb, double gradient[6], double hessian[36],
+                      sp_planar_state *state);
 
 #endif

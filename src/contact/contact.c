@@ -117,15 +117,6 @@ void sp_contact_find_blocks(sp_contact *contact, const sp_blocks *blocks)
     }
 }
 
-int sp_contact_may_press(const sp_contact *contact, sp_candidate *c, double limit)
-{
-    const double *p = contact->piece + 5 * c->from, *q = contact->piece + 5 * c->to;
-    const double dx = p[0] - q[0], dy = p[1] - q[1], reach = limit + 0.5 * (p[2] + q[2]);
-    if (dx * dx + dy * dy >= reach * reach) return 0;
-    if (c->rest[0] < 0) sp_contact_set_rest(contact, c);
-    return c->rest[0] + c->rest[1] + c->rest[2] + c->rest[3] > 0;
-}
-
 /* 1 when the two segments may press on each other at all, and come nearer than `limit` where they are placed;
  * *distance gets the distance of their contact points then. */
 static int is_within(sp_contact *contact, sp_candidate *c, double limit, double *distance)
@@ -357,7 +348,7 @@ double sp_contact_eval(sp_contact *contact, double *gradient, sp_blocks *blocks,
                        sp_platen_push *push, double *coupling)
 {
     const sp_model *model = contact->model;
-    const double gap = contact->gap;
+    const double gap = contact->gap, low = model->thickest, high = gap - model->thickest;
     double energy = 0;
     contact->active = contact->missing = 0;
     contact->closest_square = model->thinnest * model->thinnest;
@@ -367,7 +358,7 @@ double sp_contact_eval(sp_contact *contact, double *gradient, sp_blocks *blocks,
     for (int k = 0; k + 1 < model->point_count; k++) {
         const double *rest = contact->platen_rest + 4 * k;
         const double y0 = contact->position[2 * k + 1], y1 = contact->position[2 * k + 3];
-        if (fmin(y0, y1) > model->thickest && fmax(y0, y1) < gap - model->thickest) continue;
+        if (y0 > low && y1 > low && y0 < high && y1 < high) continue;
         for (int i = 0; i < 2; i++) {
             const double y = sp_contact_height(contact, k, i);
             energy +=

@@ -76,14 +76,22 @@ int sp_contact_too_close_along(const sp_model *model, int from, int to, double t
 /* Work out c->rest: who presses on whom, and from which distance. */
 void sp_contact_set_rest(const sp_contact *contact, sp_candidate *c);
 
+/* 0 when the two segments never press on each other, or are further apart than `limit` for certain; inlined, because most
+ * are. */
+static inline int sp_contact_may_press(const sp_contact *contact, sp_candidate *c, double limit)
+{
+    const double *p = contact->piece + 5 * c->from, *q = contact->piece + 5 * c->to;
+    const double dx = p[0] - q[0], dy = p[1] - q[1], reach = limit + 0.5 * (p[2] + q[2]);
+    if (dx * dx + dy * dy >= reach * reach) return 0;
+    if (c->rest[0] < 0) sp_contact_set_rest(contact, c);
+    return c->rest[0] + c->rest[1] + c->rest[2] + c->rest[3] > 0;
+}
+
 /* Four nodes of a candidate: ends of `from`, ends of `to`. */
 void sp_contact_nodes(const sp_model *model, const sp_candidate *candidate, int node[4]);
 
 /* Take a new pattern: blocks of the platen points, those of the candidates at their next contact. */
 void sp_contact_find_blocks(sp_contact *contact, const sp_blocks *blocks);
-
-/* 0 when the two segments never press on each other, or are further apart than `limit` for certain. */
-int sp_contact_may_press(const sp_contact *contact, sp_candidate *candidate, double limit);
 
 /* 1 when the pair, where it is placed, belongs in the pattern. */
 int sp_contact_is_near(sp_contact *contact, sp_candidate *candidate);

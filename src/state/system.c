@@ -4,7 +4,6 @@
 #include <string.h>
 
 #include "base/alloc.h"
-#include "beam/planar.h"
 #include "state/system.h"
 
 /* Below this many elements threads cost more than they bring. */
@@ -21,6 +20,7 @@ sp_status sp_system_create(sp_context *context, const sp_model *model, int count
     system->gradient = sp_alloc(3 * nodes, sizeof(double));
     system->trial = sp_alloc(3 * nodes, sizeof(double));
     system->base = sp_alloc(3 * nodes, sizeof(double));
+    system->push_coupling = sp_alloc(unknowns, sizeof(double));
     system->coupling = sp_alloc(unknowns, sizeof(double));
     system->free_gradient = sp_alloc(unknowns, sizeof(double));
     system->direction = sp_alloc(unknowns, sizeof(double));
@@ -28,9 +28,11 @@ sp_status sp_system_create(sp_context *context, const sp_model *model, int count
     system->element_gradient = sp_alloc(6 * elements, sizeof(double));
     system->element_hessian = sp_alloc(36 * elements, sizeof(double));
     system->element_energy = sp_alloc(elements, sizeof(double));
+    system->element_state = sp_alloc(elements, sizeof *system->element_state);
     system->element_block = sp_alloc(3 * elements, sizeof(int));
     sp_status status = SP_OK;
-    if (!system->x || !system->gradient || !system->trial || !system->base || !system->coupling ||
+    if (!system->x || !system->gradient || !system->trial || !system->base ||
+        !system->push_coupling || !system->coupling || !system->element_state ||
         !system->free_gradient || !system->direction || !system->points ||
         !system->element_gradient || !system->element_hessian || !system->element_energy ||
         !system->element_block)
@@ -58,7 +60,9 @@ void sp_system_free(sp_system *system)
     sp_free(system->gradient);
     sp_free(system->trial);
     sp_free(system->base);
+    sp_free(system->push_coupling);
     sp_free(system->coupling);
+    sp_free(system->element_state);
     sp_free(system->free_gradient);
     sp_free(system->direction);
     sp_free(system->points);
@@ -144,7 +148,7 @@ static void evaluate_element(sp_system *system, int e)
     system->element_energy[e] =
         sp_planar_eval(element, &model->section[element->strut], x + 3 * element->node[0],
                        x + 3 * element->node[1], system->element_gradient + 6 * e,
-                       system->element_hessian + 36 * e);
+                       system->element_hessian + 36 * e, &system->element_state[e]);
 }
 
 static double add_elements(sp_system *system)
@@ -164,11 +168,11 @@ static double add_elements(sp_system *system)
 }
 
 /* Platen forces from the gradient at what they hold, and the gradient of the free unknowns. */
-static void collect_forces(sp_system *system, const sp_platen_push *push)
+static void collect_forces(sp_system *system)
 {
     const sp_model *model = system->model;
-    system->force = push->upper;
-    system->lower_force = push->lower;
+    system->force = system->push.upper;
+    system->lower_force = system->push.lower;
     for (int n = 0; n < model->node_count; n++) {
         const int i = 3 * n + 1;
         if (model->hold[i] == SP_MOVED) system->force -= system->gradient[i];
@@ -178,18 +182,18 @@ static void collect_forces(sp_system *system, const sp_platen_push *push)
         if (model->unknown[i] >= 0) system->free_gradient[model->unknown[i]] = system->gradient[i];
 }
 
-/* Energy, gradient, blocks and coupling at the placed positions. */
-static void add_potential(sp_system *system, sp_platen_push *push)
+/* Energy, gradient, blocks and push at the placed positions. */
+static void add_potential(sp_system *system)
 {
     const sp_model *model = system->model;
     memset(system->gradient, 0, 3 * (size_t)model->node_count * sizeof(double));
-    memset(system->coupling, 0, (size_t)model->unknown_count * sizeof(double));
+    memset(system->push_coupling, 0, (size_t)model->unknown_count * sizeof(double));
     sp_blocks_zero(&system->blocks);
     system->contact.missing = 0;
     system->energy = add_elements(system);
     if (system->energy < INFINITY)
-        system->energy += sp_contact_eval(&system->contact, system->gradient, &system->blocks, push,
-                                          system->coupling);
+        system->energy += sp_contact_eval(&system->contact, system->gradient, &system->blocks,
+                                          &system->push, system->push_coupling);
 }
 
 sp_status sp_system_evaluate(sp_context *context, sp_system *system, const double *x,
@@ -204,12 +208,11 @@ sp_status sp_system_evaluate(sp_context *context, sp_system *system, const doubl
     system->shortening = shortening;
     sp_contact_place(&system->contact, system->x, model->height - shortening);
     sp_status status = sp_contact_refresh(context, &system->contact);
-    sp_platen_push push = {0, 0, 0};
     if (status == SP_OK && !system->pattern_ready) status = renew_pattern(context, system);
-    if (status == SP_OK) add_potential(system, &push);
+    if (status == SP_OK) add_potential(system);
     if (status == SP_OK && system->contact.missing > 0) {
         status = renew_pattern(context, system);
-        if (status == SP_OK) add_potential(system, &push);
+        if (status == SP_OK) add_potential(system);
     }
     if (status != SP_OK) return status;
     if (!(system->energy < INFINITY)) {
@@ -217,9 +220,7 @@ sp_status sp_system_evaluate(sp_context *context, sp_system *system, const doubl
         return SP_OK;
     }
     system->contacts = system->contact.active;
-    collect_forces(system, &push);
-    system->own_stiffness =
-        push.tangent + sp_blocks_coupling(model, &system->blocks, system->coupling);
+    collect_forces(system);
     return SP_OK;
 }
 
@@ -241,14 +242,21 @@ sp_status sp_system_factor(sp_context *context, sp_system *system, double shift,
     return sp_sparse_factor(context, system->sparse, shift, negative);
 }
 
+double sp_system_couple(sp_system *system)
+{
+    const sp_model *model = system->model;
+    memcpy(system->coupling, system->push_coupling, (size_t)model->unknown_count * sizeof(double));
+    return system->push.tangent + sp_blocks_coupling(model, &system->blocks, system->coupling);
+}
+
 sp_status sp_system_tangent(sp_context *context, sp_system *system, double *tangent,
                             double *stiffness)
 {
     const sp_model *model = system->model;
+    *stiffness = sp_system_couple(system);
     sp_status status =
         sp_sparse_solve(context, system->sparse, system->coupling, system->direction);
     if (status != SP_OK) return status;
-    *stiffness = system->own_stiffness;
     for (int i = 0; i < 3 * model->node_count; i++) {
         const int u = model->unknown[i];
         tangent[i] = model->hold[i] == SP_MOVED ? -1 : u >= 0 ? -system->direction[u] : 0;
@@ -259,10 +267,9 @@ sp_status sp_system_tangent(sp_context *context, sp_system *system, double *tang
 
 double sp_system_element_strain(const sp_system *system, int element)
 {
-    const sp_element *e = &system->model->element[element];
-    const sp_planar_strain z =
-        sp_planar_strains(e, system->x + 3 * e->node[0], system->x + 3 * e->node[1]);
-    return sp_section_fibre_strain(&system->model->section[e->strut], z.eps, z.kappa);
+    const sp_planar_strain *z = &system->element_state[element].strain;
+    const int strut = system->model->element[element].strut;
+    return sp_section_fibre_strain(&system->model->section[strut], z->eps, z->kappa);
 }
 
 double sp_system_fibre_strain(const sp_system *system)
@@ -275,17 +282,10 @@ double sp_system_fibre_strain(const sp_system *system)
 
 double sp_system_strut_force(const sp_system *system, int strut)
 {
-    const sp_model *model = system->model;
-    const int first = model->strut_element[strut], last = model->strut_element[strut + 1];
+    const int first = system->model->strut_element[strut],
+              last = system->model->strut_element[strut + 1];
     double sum = 0;
-    for (int i = first; i < last; i++) {
-        const sp_element *e = &model->element[i];
-        const sp_planar_strain z =
-            sp_planar_strains(e, system->x + 3 * e->node[0], system->x + 3 * e->node[1]);
-        sp_resultants r;
-        sp_section_eval(&model->section[strut], z.eps, z.kappa, &r);
-        sum -= r.force;
-    }
+    for (int e = first; e < last; e++) sum -= system->element_state[e].axial_force;
     return sum / (last - first);
 }
 

@@ -6,6 +6,7 @@
 
 #include <stdint.h>
 
+#include "beam/planar.h"
 #include "contact/contact.h"
 #include "model/model.h"
 #include "sparse/blocks.h"
@@ -19,23 +20,26 @@ typedef struct sp_system {
     int pattern_ready;
 
     /* at the last evaluation */
-    double shortening;    /* u [mm] */
-    double energy;        /* [mJ], +inf when a fibre or a layer is outside its law */
-    double force;         /* dE/du = upper platen force, compression positive [N] */
-    double lower_force;   /* force of the lower platen, from element forces [N] */
-    double own_stiffness; /* d2E/du2 with the free unknowns held [N/mm] */
+    double shortening;   /* u [mm] */
+    double energy;       /* [mJ], +inf when a fibre or a layer is outside its law */
+    double force;        /* dE/du = upper platen force, compression positive [N] */
+    double lower_force;  /* force of the lower platen, from element forces [N] */
+    sp_platen_push push; /* of what folds against the platens */
     int contacts;
 
-    double *x;             /* 3 per node */
-    double *gradient;      /* 3 per node, dE/dx */
-    double *coupling;      /* unknown_count: d gradient / du */
+    double *x;        /* 3 per node */
+    double *gradient; /* 3 per node, dE/dx */
+    double
+        *push_coupling; /* unknown_count: d gradient / du by what folds against the upper platen */
+    double *coupling;   /* unknown_count: the whole of it, see sp_system_couple */
     double *free_gradient; /* unknown_count */
     double *direction;     /* unknown_count */
     double *trial, *base;  /* 3 per node: work space of the Newton loop */
     double *points;        /* 2 per chain point */
 
-    /* element results of one pass (6, 36, 1 per element) and the blocks they go to (AA, lower, BB) */
+    /* element results of one pass (6, 36, 1, 1 per element) and the blocks they go to (AA, lower, BB) */
     double *element_gradient, *element_hessian, *element_energy;
+    sp_planar_state *element_state;
     int *element_block;
     uint64_t *pair; /* node pairs of the pattern */
     size_t pair_capacity;
@@ -58,15 +62,18 @@ double sp_system_residual(const sp_system *system);
 /* Copy the Hessian into the solver and factor K + shift D; see sp_sparse_factor. */
 sp_status sp_system_factor(sp_context *context, sp_system *system, double shift, int *negative);
 
+/* d gradient / du into system->coupling; returns d2E/du2 with the free unknowns held [N/mm]. */
+double sp_system_couple(sp_system *system);
+
 /* With the current factor of K: tangent (3 per node) = dx/du along the path, and dF/du. */
 sp_status sp_system_tangent(sp_context *context, sp_system *system, double *tangent,
                             double *stiffness);
 
-/* Largest |fibre strain| of one element, and of all. */
+/* Largest |fibre strain| of one element, and of all, at the last evaluation. */
 double sp_system_element_strain(const sp_system *system, int element);
 double sp_system_fibre_strain(const sp_system *system);
 
-/* Mean axial compression of a strut [N] and the distance of its joints [mm]. */
+/* Mean axial compression of a strut at the last evaluation [N] and the distance of its joints [mm]. */
 double sp_system_strut_force(const sp_system *system, int strut);
 double sp_system_strut_chord(const sp_system *system, int strut);
 
