@@ -29,3 +29,4 @@ fit() {
 { fit 0 "seconds to 20 % strain"; fit 1 "seconds per factorization"; } > "$folder/fit.tmp"
 cat "$folder/fit.tmp" | tee -a "$folder/results.csv"
 rm "$folder/fit.tmp"
+"$folder/speed.sh"

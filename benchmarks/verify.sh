@@ -5,7 +5,6 @@
 set -euo pipefail
 programs=$1
 folder=$(cd "$(dirname "$0")" && pwd)
-readme=$folder/../README.md
 work=$(mktemp -d)
 trap 'rm -rf "$work"' EXIT
 
@@ -49,16 +48,6 @@ trim() { sed 's/^ *//;s/ *$//' <<< "$1"; }
     echo '```'
 } > "$work/practice.md"
 
-# Replace what stands between <!-- NAME --> and <!-- end of NAME -->.
-fill() {
-    grep -q "<!-- end of $1 -->" "$readme" || { echo "README.md: no mark <!-- end of $1 -->" >&2; exit 1; }
-    awk -v from="<!-- $1 -->" -v to="<!-- end of $1 -->" -v file="$2" '
-        $0 == to { skip = 0 }
-        !skip { print }
-        $0 == from { while ((getline line < file) > 0) print line; skip = 1 }' "$readme" > "$work/readme.md"
-    cat "$work/readme.md" > "$readme"
-}
-
-fill verification "$work/table.md"
-fill practice "$work/practice.md"
+"$folder/fill.sh" verification "$work/table.md"
+"$folder/fill.sh" practice "$work/practice.md"
 cat "$work/table.md" "$work/practice.md"
