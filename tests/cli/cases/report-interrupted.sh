@@ -3,8 +3,8 @@
 # one line
 # stderr ^interrupted: no page is written$
 # absent page.html
-printf 'press: {steps: 2000}\ninfill: {density: 30 %%}\n' > a.yaml
-timeout -s INT 1 strutpress report a.yaml --out page.html --quiet
-status=$?
-[ $status = 124 ] && status=130
-exit $status
+printf 'press: {strain: 95 %%, load_limit: none, steps: 100000, find_critical: no}\n' > a.yaml
+strutpress report a.yaml --out page.html --quiet & # 100000 steps take far longer than the wait
+sleep 2
+kill -INT $!
+wait $!
