@@ -143,6 +143,10 @@ sp_status seek_take_point(sp_answer *answer, seek_variant *variant, const double
 /* Figures over the seeds, margins; called when the values of a record are filled. */
 void seek_judge_record(const sp_target *target, seek_record *record);
 
+/* All variants of all candidates, and room for the answer. */
+sp_status seek_make_variants(sp_answer *answer);
+/* Part of the range where a network comes about: no press is spent on cells that do not fit. */
+sp_status seek_trim_range(sp_answer *answer, seek_variant *variant);
 /* Bracket the first variable of all active variants, a round of presses at a time. */
 sp_status seek_rounds(sp_answer *answer);
 /* The best record of a variant so far. */

@@ -1,0 +1,118 @@
+/* Variants: the candidates with each combination of their whole numbers, and the range in which they can be built. */
+#include <math.h>
+#include <string.h>
+
+#include <strutpress/network.h>
+
+#include "base/alloc.h"
+#include "seek/seek_parts.h"
+
+enum { BUILD_TRIES = 8 };
+
+/* Number `place` of the combinations of whole numbers; the other variables start from the case, or in the middle. */
+static void fill_point(const sp_target *target, int candidate, int place, double *x)
+{
+    sp_case request;
+    seek_candidate_case(target, candidate, 0, &request);
+    for (int v = target->variable_count - 1; v >= 0; v--) {
+        const seek_variable *variable = &target->variable[v];
+        const int span = (int)(variable->high - variable->low) + 1;
+        const double given = seek_variable_value(variable, &request);
+        if (variable->whole) {
+            x[v] = variable->low + place % span;
+            place /= span;
+        } else if (given >= variable->low && given <= variable->high) {
+            x[v] = given;
+        } else {
+            x[v] = seek_variable_round(variable, 0.5 * (variable->low + variable->high));
+        }
+    }
+}
+
+sp_status seek_make_variants(sp_answer *answer)
+{
+    const sp_target *target = answer->target;
+    int each = 1;
+    for (int v = 0; v < target->variable_count; v++)
+        if (target->variable[v].whole)
+            each *= (int)(target->variable[v].high - target->variable[v].low) + 1;
+    const size_t candidates = (size_t)target->candidate_count;
+    answer->variant = sp_alloc(candidates * (size_t)each, sizeof *answer->variant);
+    answer->best = sp_alloc(candidates, sizeof *answer->best);
+    answer->order = sp_alloc(candidates, sizeof *answer->order);
+    if (!answer->variant || !answer->best || !answer->order)
+        return sp_fail(answer->context, SP_NO_MEMORY, "no memory for %zu candidates", candidates);
+    for (int c = 0; c < target->candidate_count; c++)
+        for (int i = 0; i < each; i++) {
+            seek_variant *variant = &answer->variant[answer->variant_count++];
+            *variant = (seek_variant){.candidate = c, .best = -1};
+            fill_point(target, c, i, variant->x);
+        }
+    return SP_OK;
+}
+
+/* Can the coupon be built? Passes on what is no fault of the coupon. */
+static sp_status try_build(sp_answer *answer, seek_variant *variant, double first, int *built)
+{
+    sp_context quiet = {0};
+    sp_case request;
+    sp_network network = {0};
+    double x[SEEK_VARIABLE_MAX];
+    memcpy(x, variant->x, sizeof x);
+    if (answer->target->first >= 0) x[answer->target->first] = first;
+    seek_record_case(answer, variant, x, 0, &request);
+    sp_status status = sp_case_check(&quiet, &request);
+    if (status == SP_OK) status = sp_network_build(&quiet, &request, 0, &network);
+    sp_network_free(&network);
+    *built = status == SP_OK;
+    if (status != SP_OK && !variant->reason[0])
+        snprintf(variant->reason, sizeof variant->reason, "%s", quiet.message);
+    return status == SP_NO_MEMORY ? sp_fail(answer->context, status, "%s", quiet.message) : SP_OK;
+}
+
+/* Move `bad` to the edge of what can be built, on the side of `good`. */
+static sp_status find_edge(sp_answer *answer, seek_variant *variant, double good, double *bad)
+{
+    const seek_variable *first = &answer->target->variable[answer->target->first];
+    sp_status status = SP_OK;
+    double edge = *bad;
+    while (fabs(good - edge) > 0.25 * first->within && status == SP_OK) {
+        const double middle = seek_variable_round(first, 0.5 * (good + edge));
+        int built = 0;
+        if (!(fabs(middle - good) > 0 && fabs(middle - edge) > 0)) break;
+        status = try_build(answer, variant, middle, &built);
+        if (built)
+            good = middle;
+        else
+            edge = middle;
+    }
+    *bad = good;
+    return status;
+}
+
+sp_status seek_trim_range(sp_answer *answer, seek_variant *variant)
+{
+    const sp_target *target = answer->target;
+    const seek_variable *first = target->first >= 0 ? &target->variable[target->first] : NULL;
+    double good = NAN;
+    int low_built = 0, high_built = 0;
+    variant->low = first ? first->low : 0;
+    variant->high = first ? first->high : 0;
+    sp_status status = try_build(answer, variant, variant->low, &low_built);
+    if (first && status == SP_OK) status = try_build(answer, variant, variant->high, &high_built);
+    if (low_built || high_built) good = low_built ? variant->low : variant->high;
+    for (int i = 1; first && i < BUILD_TRIES && !(good > 0 || good <= 0) && status == SP_OK; i++) {
+        int built;
+        const double x =
+            seek_variable_round(first, first->low + i * (first->high - first->low) / BUILD_TRIES);
+        status = try_build(answer, variant, x, &built);
+        if (built) good = x;
+    }
+    if (status != SP_OK) return status;
+    variant->state = isfinite(good) ? VARIANT_ACTIVE : VARIANT_EMPTY;
+    if (variant->state == VARIANT_EMPTY || !first) return SP_OK;
+    variant->reason[0] = 0;
+    if (!low_built) status = find_edge(answer, variant, good, &variant->low);
+    if (!high_built && status == SP_OK) status = find_edge(answer, variant, good, &variant->high);
+    return status;
+}
