@@ -75,6 +75,8 @@ sp_status command_list(int argc, char **argv)
             lists[i].print(stdout);
             return SP_OK;
         }
-    return fail_usage("list", "received '%.60s'%s; valid: %s", argc > 1 ? argv[1] : "nothing",
-                      argc > 2 ? " and more" : "", command_find("list")->arguments);
+    if (argc < 2)
+        return fail_usage("list", "received no word; valid: %s", command_find("list")->arguments);
+    return fail_usage("list", "received '%.60s'%s; valid: %s", argv[1], argc > 2 ? " and more" : "",
+                      command_find("list")->arguments);
 }

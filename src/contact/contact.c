@@ -265,8 +265,8 @@ static int press_on(sp_contact *contact, const sp_candidate *c, int back, pair_s
         const double square = sp_line_square(v, piece + 3, piece[2]);
         if (square < contact->closest_square) contact->closest_square = square;
         if (square >= rest * rest) continue;
-        double g[4], h[16], distance;
-        const double energy = sp_line_energy(v, piece + 3, piece[2], rest, &distance, g, h);
+        double g[4], h[16];
+        const double energy = sp_line_energy(v, piece + 3, piece[2], rest, g, h);
         if (sum->empty) *sum = (pair_sum){0};
         presses = 1;
         sum->energy += weight * rest * energy;

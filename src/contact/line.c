@@ -97,14 +97,14 @@ static void in_frame(double m, double eta, double l, const double f[3], const en
 }
 
 double sp_line_energy(const double v[2], const double n[2], double length, double rest,
-                      double *distance, double gradient[4], double hessian[16])
+                      double gradient[4], double hessian[16])
 {
     const double nx = n[0], ny = n[1];
     /* frame of the piece: n along it, then its left normal; m and eta are v in it */
     const double along = v[0] * nx + v[1] * ny, aside = v[1] * nx - v[0] * ny;
-    *distance = sqrt(sp_line_square(v, n, length));
-    if (*distance >= rest) return 0;
-    if (*distance == 0) return INFINITY;
+    const double square = sp_line_square(v, n, length);
+    if (square >= rest * rest) return 0;
+    if (square == 0) return INFINITY;
     const double inverse = 1 / rest, m = along * inverse, eta = aside * inverse,
                  l = length * inverse;
     /* on the line through the piece, but beyond its ends, H may vanish */

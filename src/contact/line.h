@@ -10,11 +10,11 @@
 #define SP_LINE_H
 
 /* Energy / (R G) of the point at v = p - a against the piece from a to a + length * n, n its unit direction, all in mm,
- * reaching as far as `rest` (0: not at all). *distance gets the distance of the point from the piece.
+ * reaching as far as `rest` (0: not at all).
  * gradient (4) and Hessian (16, both triangles) by v and e = length * n. 0 when out of reach, then both are untouched;
  * +inf when the point lies on the piece. */
 double sp_line_energy(const double v[2], const double n[2], double length, double rest,
-                      double *distance, double gradient[4], double hessian[16]);
+                      double gradient[4], double hessian[16]);
 
 /* w(l) and what the kernel makes of it for an endless line; -dw/dl is the pressure / G. For tests. */
 double sp_layer_energy(double l);

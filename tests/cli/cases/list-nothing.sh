@@ -1,5 +1,5 @@
 # exit 2
 # no stdout
 # one line
-# stderr received 'nothing'; valid: patterns
+# stderr received no word; valid: patterns
 strutpress list
