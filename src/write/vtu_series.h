@@ -12,4 +12,7 @@ sp_status sp_write_vtu(sp_context *context, const sp_path *path, int frame, FILE
 /* All frames and the PVD into an open file set. Needs frame_count + 1 places in it. */
 sp_status sp_write_vtu_series(sp_context *context, const sp_path *path, sp_file_set *set);
 
+/* Remove the states that a longer press has left in the folder: those from number `count` on. */
+void sp_vtu_series_trim(const char *folder, int count);
+
 #endif

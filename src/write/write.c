@@ -27,5 +27,7 @@ sp_status sp_write_all(sp_context *context, const sp_result *result, const char 
         status = sp_file_set_close(context, &set, status);
     }
     if (status == SP_OK) status = sp_write_vtu_series(context, &result->path, &set);
-    return sp_file_set_end(context, &set, status);
+    status = sp_file_set_end(context, &set, status);
+    if (status == SP_OK) sp_vtu_series_trim(folder, result->path.shapes.frame_count);
+    return status;
 }
