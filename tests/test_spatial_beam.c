@@ -244,13 +244,322 @@ static void test_differences_far(void **unused)
     every_law(differences_far);
 }
 
+/* --- invariance --- */
+
+static void rigid_motion_of(const sp_law *law)
+{
+    static const double turn[][3] = {
+        {0, 0, 0}, {0.4, 0, 0}, {0, -2, 0.3}, {1.9, 1.9, 1.5}, {0, 0, M_PI}};
+    for (int trial = 0; trial < 20; trial++) {
+        const sp_spatial_section section = some_section(law, trial / 2 % 2);
+        double g[12], h[144];
+        pair q;
+        const sp_spatial_element e = some_element(&section, trial % 2, &q);
+        q = carried(&q, turn[trial / 4]);
+        check_close(sp_spatial_eval(&e, &section, q.x, q.x + 7, g, h), 0,
+                    1e-24 * section.axial_stiffness);
+        for (int i = 0; i < 12; i++) check_close(g[i], 0, 1e-13 * section.axial_stiffness);
+    }
+}
+
+static void test_rigid_motion(void **unused)
+{
+    (void)unused;
+    every_law(rigid_motion_of);
+}
+
+/* A loaded element gives the same energy and strains, and the turned forces, wherever it is carried (Crisfield &
+ * Jelenic 1999), and balances itself. */
+static void objectivity_of(const sp_law *law)
+{
+    static const double angle[] = {0.3, 1.7, 3.0};
+    for (int trial = 0; trial < 12; trial++) {
+        const sp_spatial_section section = some_section(law, trial % 2);
+        const double step[6] = {0.1, -0.15, 0.05, 0.3, -0.2, 0.25}, scale = section.axial_stiffness;
+        const double turn = angle[trial / 4] / sqrt(14), w[3] = {turn, 2 * turn, 3 * turn};
+        double by[4], m[9], g[12], f[12], h[144], force[3], moment[3];
+        pair q;
+        const sp_spatial_element e = some_element(&section, trial / 2 % 2, &q);
+        sp_spatial_move(step, q.x + 7);
+        const pair r = carried(&q, w);
+        const double one = sp_spatial_eval(&e, &section, q.x, q.x + 7, g, h);
+        check_relative(sp_spatial_eval(&e, &section, r.x, r.x + 7, f, h), one, 1e-12);
+        const sp_spatial_strain a = sp_spatial_strains(&e, q.x, q.x + 7),
+                                b = sp_spatial_strains(&e, r.x, r.x + 7);
+        sp_so3_exp(w, by);
+        sp_so3_matrix(by, m);
+        for (int i = 0; i < 3; i++) {
+            check_close(b.g[i], a.g[i], 1e-13);
+            check_close(b.k[i], a.k[i], 1e-13);
+            for (int n = 0; n < 12; n += 3)
+                check_close(f[n + i], sp_dot(m + 3 * i, g + n), 1e-12 * scale);
+        }
+        double net[3] = {0};
+        for (int n = 0; n < 2; n++) {
+            sp_cross(q.x + 7 * n, g + 6 * n, moment);
+            for (int i = 0; i < 3; i++) net[i] += moment[i] + g[6 * n + 3 + i];
+        }
+        for (int i = 0; i < 3; i++) {
+            force[i] = g[i] + g[6 + i];
+            check_close(force[i], 0, 1e-12 * scale);
+            check_close(net[i], 0, 1e-12 * scale);
+        }
+    }
+}
+
+static void test_objectivity(void **unused)
+{
+    (void)unused;
+    every_law(objectivity_of);
+}
+
+/* A element moved there and back on other ways, in large turns, is as before: nothing remembers the way (Crisfield &
+ * Jelenic 1999). */
+static void path_independence_of(const sp_law *law)
+{
+    const sp_spatial_section section = some_section(law, 1);
+    double g[12], f[12], h[144];
+    pair q;
+    const sp_spatial_element e = some_element(&section, 1, &q);
+    sp_spatial_move((double[6]){0.1, -0.05, 0.1, 0.2, 0.1, -0.3}, q.x + 7);
+    pair r = q;
+    for (int k = 0; k < 40; k++) { /* quarter turns about x, y, -x, -y by tenths, of both ends */
+        const double tenth = (k / 10 < 2 ? 1 : -1) * M_PI / 20;
+        const double w[3] = {k / 10 % 2 ? 0 : tenth, k / 10 % 2 ? tenth : 0, 0};
+        r = carried(&r, w);
+    }
+    /* x, y, -x, -y is not the identity: turn back by what is left, in one step */
+    double from[4], left[3];
+    sp_so3_between(r.x + 3, (double[4]){1, 0, 0, 0}, from);
+    sp_so3_multiply(q.x + 3, from, from);
+    sp_so3_log(from, left);
+    check_true(sqrt(sp_dot(left, left)) > 1);
+    r = carried(&r, left);
+    check_relative(sp_spatial_eval(&e, &section, r.x, r.x + 7, f, h),
+                   sp_spatial_eval(&e, &section, q.x, q.x + 7, g, h), 1e-11);
+    for (int i = 0; i < 12; i++) check_close(f[i], g[i], 1e-11 * section.axial_stiffness);
+}
+
+static void test_path_independence(void **unused)
+{
+    (void)unused;
+    every_law(path_independence_of);
+}
+
+/* --- in a plane: the planar element --- */
+
+static void in_plane_of(const sp_law *law)
+{
+    static const int unknown[6] = {0, 1, 5, 6, 7, 11};
+    sp_section flat;
+    sp_spatial_section section;
+    sp_rng rng;
+    sp_section_rectangle(&flat, law, 0.4, 2, 6);
+    sp_spatial_rectangle(&section, law, 0.4, 2, 6);
+    sp_rng_seed(&rng, 9, 0);
+    for (int trial = 0; trial < 8; trial++) {
+        const double from[3] = {0.3, -0.2}, to[3] = {1.3, 0.6}, up[3] = {0, 1};
+        sp_spatial_element e = sp_spatial_piece(&section, from, to, up);
+        sp_element p = {.length = e.length, .direction = atan2(0.8, 1), .shear = e.shear[0]};
+        check_relative(
+            p.shear,
+            1 / (1 / flat.shear_stiffness + p.length * p.length / (12 * flat.bending_stiffness)),
+            1e-12);
+        double x[6] = {from[0], from[1], 0, to[0], to[1], 0};
+        pair q = {.x = {from[0], from[1], 0, 1, 0, 0, 0, to[0], to[1], 0, 1}};
+        for (int n = 0; n < 2; n++)
+            for (int i = 0; i < 2; i++) {
+                const double arm = trial % 2 ? 0.1 * sp_rng_normal(&rng) : 0;
+                p.arm[n][i] = e.arm[n][i] = arm;
+                x[3 * n + i] -= arm;
+                q.x[7 * n + i] -= arm;
+            }
+        for (int i = 0; i < 6; i++) {
+            const double by = 0.1 * sp_rng_normal(&rng);
+            x[i] += by;
+            move(&q, unknown[i], by);
+        }
+        double g[6], h[36], f[12], k[144];
+        const double energy = sp_planar_eval(&p, &flat, x, x + 3, g, h);
+        const double scale = 1e-12 * section.axial_stiffness;
+        check_relative(sp_spatial_eval(&e, &section, q.x, q.x + 7, f, k), energy, 1e-11);
+        for (int i = 0; i < 6; i++) {
+            check_close(f[unknown[i]], g[i], scale);
+            for (int j = 0; j < 6; j++)
+                check_close(k[12 * unknown[i] + unknown[j]], h[6 * i + j], 10 * scale);
+        }
+        for (int i = 2; i < 5; i++) { /* nothing out of the plane */
+            check_close(f[i], 0, scale);
+            check_close(f[6 + i], 0, scale);
+        }
+    }
+}
+
+static void test_in_plane(void **unused)
+{
+    (void)unused;
+    every_law(in_plane_of);
+}
+
+/* --- sections --- */
+
+static sp_law law_of(const char *name, double modulus, double poisson_ratio)
+{
+    sp_context context = {0};
+    sp_case request;
+    sp_law law;
+    sp_case_default(&request);
+    snprintf(request.law, sizeof request.law, "%s", name);
+    request.modulus = modulus;
+    request.poisson_ratio = poisson_ratio;
+    request.strain_state = SP_UNIAXIAL;
+    if (sp_law_prepare(&context, &request, &law) != SP_OK) fail_msg("%s", context.message);
+    return law;
+}
+
+/* C, integral over the disc of y^2a z^2b = 2 Gamma(a + 1/2) Gamma(b + 1/2)/Gamma(a + b + 1) R^(2a + 2b + 2)/(2a + 2b + 2). */
+static void test_disc_quadrature(void **unused)
+{
+    (void)unused;
+    const sp_law law = law_of("linear", 3, 0.3);
+    for (int rings = 1; rings <= 4; rings++) {
+        sp_spatial_section s;
+        sp_spatial_circle(&s, &law, 2, rings);
+        assert_int_equal(s.points, 4 * rings * rings);
+        for (int a = 0; a < 4 * rings; a++)
+            for (int b = 0; a + b < 4 * rings; b++) {
+                double sum = 0;
+                for (int i = 0; i < s.points; i++)
+                    sum += s.weight[i] * pow(s.y[i], a) * pow(s.z[i], b);
+                const double exact = a % 2 || b % 2
+                                         ? 0
+                                         : 2 * tgamma(0.5 * (a + 1)) * tgamma(0.5 * (b + 1)) /
+                                               tgamma(0.5 * (a + b) + 1) / (a + b + 2);
+                check_close(sum, exact, 1e-14);
+            }
+    }
+    sp_spatial_section s;
+    sp_spatial_circle(&s, &law, 1, 99);
+    check_true(s.points == SP_SPATIAL_POINTS_MAX);
+    sp_spatial_rectangle(&s, &law, 1, 1, 99);
+    check_true(s.points == SP_SPATIAL_POINTS_MAX);
+}
+
+/* Unit square, neo-Hookean G = 1, uniaxial. C, exact integrals of l - l^-2. Columns: strain, curvature, N, M. */
+static void test_square_of_rubber(void **unused)
+{
+    (void)unused;
+    static const double row[][4] = {{0, 0.5, -0.066666667, 0.131697505},
+                                    {0, 1.0, -0.333333333, 0.318054378},
+                                    {-0.2, 0.5, -0.931601732, 0.225720778},
+                                    {0.3, 0.8, 0.646405229, 0.135025722}};
+    /* the same bent about a diagonal: C, the same integrals with the width of the square on its corner */
+    static const double corner[][4] = {{0, 0.5, -0.0682511409962, 0.134267571608},
+                                       {-0.2, 0.5, -0.93841020552, 0.23462632621},
+                                       {0.3, 0.8, 0.644006909078, 0.138209582002}};
+    const sp_law law = law_of("neo-hookean", 3, 0.5);
+    sp_spatial_section s;
+    sp_spatial_resultants r;
+    sp_spatial_rectangle(&s, &law, 1, 1, 8);
+    for (size_t i = 0; i < 4; i++) {
+        sp_spatial_section_eval(&s, (double[3]){row[i][0], row[i][1], 0}, &r);
+        check_close(r.force[0], row[i][2], 1e-7);
+        check_close(r.force[1], row[i][3], 1e-7);
+        check_close(r.force[2], 0, 1e-14);
+        sp_spatial_section_eval(&s, (double[3]){row[i][0], 0, row[i][1]}, &r);
+        check_close(r.force[0], row[i][2], 1e-7);
+        check_close(r.force[2], row[i][3], 1e-7);
+    }
+    for (size_t i = 0; i < 3; i++) {
+        const double k = corner[i][1] / sqrt(2);
+        sp_spatial_section_eval(&s, (double[3]){corner[i][0], -k, k}, &r);
+        check_close(r.force[0], corner[i][2], 1e-6);
+        check_close((r.force[2] - r.force[1]) / sqrt(2), corner[i][3], 1e-6);
+        check_close(r.force[2] + r.force[1], 0, 1e-14);
+    }
+}
+
+/* Disc of diameter 1, bent about any axis. C, integrals of l - l^-2 over chords. */
+static void test_disc_of_rubber(void **unused)
+{
+    (void)unused;
+    static const double row[][4] = {{0, 0.5, -0.0388441341153, 0.0768899418784},
+                                    {-0.2, 0.5, -0.696747745236, 0.130723353055},
+                                    {0.3, 0.8, 0.52044695486, 0.0787325913778}};
+    const sp_law law = law_of("neo-hookean", 3, 0.5);
+    sp_spatial_section s;
+    sp_spatial_resultants r;
+    for (int rings = 3; rings <= 4; rings++)
+        for (size_t i = 0; i < 3; i++)
+            for (int k = 0; k < 7; k++) {
+                const double c = cos(0.3 * k), z = sin(0.3 * k),
+                             tolerance = rings == 3 ? 1e-5 : 5e-7;
+                sp_spatial_circle(&s, &law, 1, rings);
+                sp_spatial_section_eval(&s, (double[3]){row[i][0], c * row[i][1], z * row[i][1]},
+                                        &r);
+                check_close(r.force[0], row[i][2], tolerance);
+                check_close(c * r.force[1] + z * r.force[2], row[i][3], tolerance);
+                check_close(z * r.force[1] - c * r.force[2], 0, tolerance);
+            }
+}
+
+/* Torsion constant over a^3 b: Timoshenko & Goodier 1970, article 109, table of k1 (M); 0.1405770 C. Stiffnesses of
+ * circle and rectangle: text books; Cowper 1966. */
+static void test_section_constants(void **unused)
+{
+    (void)unused;
+    static const double k1[][2] = {{1, 0.1406}, {1.2, 0.166}, {1.5, 0.196},
+                                   {2, 0.229},  {2.5, 0.249}, {3, 0.263},
+                                   {4, 0.281},  {5, 0.291},   {10, 0.312}};
+    for (size_t i = 0; i < sizeof k1 / sizeof *k1; i++)
+        for (int swap = 0; swap < 2; swap++) {
+            const double b = k1[i][0];
+            check_close(sp_rectangle_torsion(swap ? b : 1, swap ? 1 : b) / b, k1[i][1], 5.1e-4);
+        }
+    check_relative(sp_rectangle_torsion(1, 1), 0.1405770, 1e-6);
+    check_relative(sp_rectangle_torsion(1e-3, 1), 1e-9 / 3 * (1 - 0.63e-3), 1e-6);
+    const sp_law law = law_of("linear", 2.6, 0.3); /* G = 1 */
+    sp_spatial_section s;
+    sp_spatial_circle(&s, &law, 2, 3);
+    check_relative(s.axial_stiffness, 2.6 * M_PI, 1e-12);
+    check_relative(s.bending_stiffness[0], 2.6 * M_PI / 4, 1e-12);
+    check_relative(s.torsion_stiffness, M_PI / 2, 1e-12);
+    check_relative(s.shear_stiffness[1], M_PI * 7.8 / 8.8, 1e-12);
+    sp_spatial_rectangle(&s, &law, 2, 3, 4);
+    check_relative(s.bending_stiffness[0], 2.6 * 2 * 27 / 12,
+                   1e-12); /* about axis 2: the 3 stands up */
+    check_relative(s.bending_stiffness[1], 2.6 * 3 * 8 / 12, 1e-12);
+    check_relative(s.shear_stiffness[0], 5, 1e-12);
+    check_relative(sp_spatial_fibre_strain(&s, (double[3]){-0.1, 0.1, -0.2}), 0.1 + 0.15 + 0.2,
+                   1e-12);
+    sp_spatial_circle(&s, &law, 2, 3);
+    check_relative(sp_spatial_fibre_strain(&s, (double[3]){-0.1, 0.3, -0.4}), 0.6, 1e-12);
+}
+
+/* A fibre pushed beyond the end of its law: infinite energy, and nothing written. */
+static void test_beyond_the_law(void **unused)
+{
+    (void)unused;
+    const sp_law law = law_of("neo-hookean", 3, 0.5);
+    const sp_spatial_section s = some_section(&law, 1);
+    double g[12] = {7}, h[144] = {7};
+    pair q;
+    const sp_spatial_element e = some_element(&s, 0, &q);
+    for (int i = 0; i < 3; i++) q.x[7 + i] = q.x[i];
+    check_true(sp_spatial_eval(&e, &s, q.x, q.x + 7, g, h) == INFINITY);
+    check_true(g[0] == 7 && h[0] == 7);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_exp_and_log),
-        cmocka_unit_test(test_chord_derivatives),
-        cmocka_unit_test(test_element_differences),
-        cmocka_unit_test(test_differences_far),
+        cmocka_unit_test(test_exp_and_log),         cmocka_unit_test(test_chord_derivatives),
+        cmocka_unit_test(test_element_differences), cmocka_unit_test(test_differences_far),
+        cmocka_unit_test(test_rigid_motion),        cmocka_unit_test(test_objectivity),
+        cmocka_unit_test(test_path_independence),   cmocka_unit_test(test_in_plane),
+        cmocka_unit_test(test_disc_quadrature),     cmocka_unit_test(test_square_of_rubber),
+        cmocka_unit_test(test_disc_of_rubber),      cmocka_unit_test(test_section_constants),
+        cmocka_unit_test(test_beyond_the_law),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
