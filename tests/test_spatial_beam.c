@@ -9,6 +9,7 @@
 #include "beam/planar.h"
 #include "beam/spatial.h"
 #include "every_law.h"
+#include "space_frame.h"
 
 /* --- rotations --- */
 
@@ -550,16 +551,372 @@ static void test_beyond_the_law(void **unused)
     check_true(g[0] == 7 && h[0] == 7);
 }
 
+/* --- single beams and frames --- */
+
+static const double up_z[3] = {0, 0, 1};
+
+/* Straight bar of `elements` from the origin, clamped there. Returns its end. */
+static int cantilever(frame *f, const double to[3], int elements, frame_stiffness stiffness)
+{
+    const double length = sqrt(sp_dot(to, to));
+    frame_begin(f, length);
+    frame_section(f, stiffness);
+    const int root = frame_node(f, 0, 0, 0), tip = frame_node(f, to[0], to[1], to[2]);
+    frame_bar(f, root, tip, 0, elements, up_z);
+    frame_hold_all(f, root);
+    return tip;
+}
+
+/* End moment across the bar, any axial and shear stiffness, in any plane: a regular polygon of side 1/N, exact. */
+static void test_roll_up(void **unused)
+{
+    (void)unused;
+    static const double half_circle[][2] = {
+        {4, 0.65328148243819}, {8, 0.64072886193538}, {16, 0.63764357733615}};
+    const double along[3] = {2.0 / 7, 3.0 / 7, 6.0 / 7}, about[3] = {6.0 / 7, 2.0 / 7, -3.0 / 7};
+    for (int flexible = 0; flexible < 2; flexible++)
+        for (int steps = 1; steps <= 20; steps += 19) { /* the same in 1 step or 20 */
+            const double stiff = flexible ? 30 : 1e3;
+            const frame_stiffness beam = {stiff, {stiff, stiff}, 0.7, {1, 1}};
+            for (int i = 0; i < 6; i++) {
+                frame f;
+                const int whole = i >= 3, n = whole ? 3 + 5 * (i - 3) : (int)half_circle[i][0];
+                const int tip = cantilever(&f, along, n, beam);
+                for (int d = 0; d < 3; d++) frame_load(&f, tip, FRAME_TURN_X + d, about[d]);
+                frame_ready(&f);
+                frame_follow_in(&f, whole ? 2 * M_PI : M_PI, steps);
+                const double *p = f.x + 7 * tip, far = sqrt(sp_dot(p, p));
+                check_close(far, whole ? 0 : half_circle[i][1], 1e-10);
+                check_close(sp_dot(p, along), 0, 1e-10);
+                check_close(sp_dot(p, about), 0, 1e-10);
+                frame_end(&f);
+            }
+        }
+}
+
+/* C, exact curved rod; Bathe & Bolourchi 1979, Simo & Vu-Quoc 1986. R 100, 45 degrees, unit square, E 1e7, nu 0; dead
+ * load out of the plane. Columns: torsion constant, shear factor times 2 (0: rigid), load, tip. */
+static const double bend[][6] = {{1.0 / 6, 0, 300, 22.2452885, 58.7802483, 40.1893884},
+                                 {1.0 / 6, 0, 600, 15.6853558, 47.1521502, 53.4717630},
+                                 {1.0 / 6, 1, 300, 22.2447809, 58.7791225, 40.1918917},
+                                 {1.0 / 6, 1, 600, 15.6848005, 47.1504386, 53.4748588},
+                                 {0.1405770, 1, 300, 22.1126145, 58.5359326, 40.4802616},
+                                 {0.1405770, 1, 600, 15.5577858, 46.8919248, 53.6073693}};
+
+static int bend_begin(frame *f, double torsion, int shear, int elements)
+{
+    const double ga = shear ? 5e6 : 1e10; /* shifts the tip by 5e-4 of what 5e6 does */
+    frame_begin(f, 100);
+    frame_section(f, (frame_stiffness){1e7, {ga, ga}, 5e6 * torsion, {1e7 / 12, 1e7 / 12}});
+    const int root = frame_arc(f, 100, 0, 100, M_PI, 0.75 * M_PI, 0, elements);
+    frame_hold_all(f, root);
+    frame_load(f, root + elements, FRAME_Z, 1);
+    frame_ready(f);
+    return root + elements;
+}
+
+static void bend_tip(const double row[6], int elements, double tip[3])
+{
+    frame f;
+    const int end = bend_begin(&f, row[0], row[1] > 0, elements);
+    frame_follow_in(&f, row[2], 6);
+    memcpy(tip, f.x + 7 * end, 3 * sizeof(double));
+    frame_end(&f);
+}
+
+static void test_45_degree_bend(void **unused)
+{
+    (void)unused;
+    for (size_t i = 0; i < sizeof bend / sizeof *bend; i++) {
+        double eight[3], coarse[3], fine[3];
+        bend_tip(bend[i], 8, eight);
+        bend_tip(bend[i], 16, coarse);
+        bend_tip(bend[i], 32, fine);
+        for (int d = 0; d < 3; d++) {
+            check_relative(eight[d], bend[i][3 + d], 1e-2);
+            check_relative(fine[d], bend[i][3 + d], 1e-3);
+            check_relative(frame_extrapolate(coarse[d], fine[d]), bend[i][3 + d], 2e-5);
+        }
+    }
+}
+
+/* The same state whichever way the load came (Crisfield & Jelenic 1999): in 1, 6 or 60 steps, past it and back, by way of
+ * an end moment; and back to the start at the end. */
+static void test_load_cycles(void **unused)
+{
+    (void)unused;
+    frame f;
+    const int n = 8, tip = bend_begin(&f, 1.0 / 6, 1, n);
+    double first[7], energy = 0;
+    static const int steps[] = {6, 1, 60};
+    for (int i = 0; i < 5; i++) {
+        memcpy(f.x, f.reference, 7 * (size_t)f.node_count * sizeof(double));
+        f.factor = 0;
+        if (i == 3) frame_follow_in(&f, 600, 6); /* past it and back */
+        if (i == 4) {                            /* bent sideways first */
+            frame_load(&f, tip, FRAME_X, -0.7);
+            frame_follow_in(&f, 450, 9);
+            frame_load(&f, tip, FRAME_X, 0);
+        }
+        frame_follow_in(&f, 450, i < 3 ? steps[i] : 6);
+        if (i == 0) {
+            memcpy(first, f.x + 7 * tip, sizeof first);
+            energy = f.energy;
+        }
+        for (int d = 0; d < 7; d++) check_close(f.x[7 * tip + d], first[d], 1e-7);
+        check_relative(f.energy, energy, 1e-9);
+    }
+    frame_follow_in(&f, 0, 5);
+    for (int k = 0; k < 7 * f.node_count; k++) check_close(f.x[k], f.reference[k], 1e-7);
+    frame_end(&f);
+}
+
+/* C, closed form (Love 1927, article 270): an end moment fixed in space bends and twists a round bar of any torsional
+ * stiffness to a helix. EI 1, GJ 1/1.3, L 1, moment (2, 0, 3). */
+static void test_helix(void **unused)
+{
+    (void)unused;
+    static const double exact[3] = {0.22176869750096, 0.43714339812883, 0.51882086833269};
+    double tip[2][3];
+    for (int i = 0; i < 2; i++) {
+        frame f;
+        const double x[3] = {1, 0, 0};
+        const int end =
+            cantilever(&f, x, 32 << i, (frame_stiffness){30, {30, 30}, 1 / 1.3, {1, 1}});
+        frame_load(&f, end, FRAME_TURN_X, 2);
+        frame_load(&f, end, FRAME_TURN_Z, 3);
+        frame_ready(&f);
+        frame_follow_in(&f, 1, 4);
+        memcpy(tip[i], f.x + 7 * end, sizeof tip[i]);
+        frame_end(&f);
+    }
+    for (int d = 0; d < 3; d++) {
+        check_relative(tip[1][d], exact[d], 1e-3);
+        check_close(frame_extrapolate(tip[0][d], tip[1][d]), exact[d], 1e-6);
+    }
+}
+
+/* C, exact rod with the data of Dowell & Traybar 1975 (Princeton beam), R. Newton and metres: L 0.508; tip load P at an
+ * angle from the strong direction. Columns: P, degrees, axial, flap (weak), chord (strong). */
+static void test_princeton_beam(void **unused)
+{
+    (void)unused;
+    static const double row[][5] = {{8.896, 30, -0.00766081638, -0.0794560761, -0.0101472408},
+                                    {8.896, 60, -0.0204731841, -0.129923512, -0.00665436133},
+                                    {13.345, 45, -0.0303611145, -0.156587823, -0.0153422576},
+                                    {13.345, 90, -0.0504056797, -0.200692911, 0}};
+    const frame_stiffness beam = {
+        2841908.714, {903914.985, 903914.985}, 3.10333827, {2.42873444, 36.2793635}};
+    for (size_t i = 0; i < sizeof row / sizeof *row; i++) {
+        double tip[2][3];
+        for (int m = 0; m < 2; m++) {
+            frame f;
+            const double angle = row[i][1] * M_PI / 180, x[3] = {0.508, 0, 0};
+            const int end =
+                cantilever(&f, x, 16 << m, beam); /* axis 2 lies in x-z, so it is z; 3 is -y */
+            frame_load(&f, end, FRAME_Z, -cos(angle));
+            frame_load(&f, end, FRAME_Y, -sin(angle));
+            frame_ready(&f);
+            frame_follow_in(&f, row[i][0], 4);
+            const double moved[3] = {frame_moved(&f, end, FRAME_X), frame_moved(&f, end, FRAME_Y),
+                                     frame_moved(&f, end, FRAME_Z)};
+            memcpy(tip[m], moved, sizeof moved);
+            frame_end(&f);
+        }
+        for (int d = 0; d < 3; d++)
+            check_close(frame_extrapolate(tip[0][d], tip[1][d]), row[i][2 + d], 2e-6);
+    }
+}
+
+/* --- buckling in space --- */
+
+/* Narrow cantilever under a tip load: k sqrt(EI GJ)/L^2, J_-1/4(k/2) = 0 (C); Timoshenko & Gere 1961, article 6.3. */
+static void test_lateral_buckling(void **unused)
+{
+    (void)unused;
+    double load[2];
+    for (int i = 0; i < 2; i++) {
+        frame f;
+        const double x[3] = {1, 0, 0};
+        const int tip =
+            cantilever(&f, x, 8 << i, (frame_stiffness){1e7, {1e7, 1e7}, 0.25, {1, 1e5}});
+        frame_load(&f, tip, FRAME_Z, -1); /* axis 2 is z: bending about axis 3 is stiff */
+        frame_ready(&f);
+        load[i] = frame_critical(&f, 1, 3);
+        frame_end(&f);
+    }
+    check_relative(load[1], 4.012599343578901 * sqrt(0.25), 1e-2);
+    check_relative(frame_extrapolate(load[0], load[1]), 4.012599343578901 * sqrt(0.25), 3e-4);
+}
+
+/* Hinged column in space: the Euler load about the weak axis (Timoshenko & Gere 1961), whichever axis that is. */
+static void test_euler_in_space(void **unused)
+{
+    (void)unused;
+    for (int weak = 0; weak < 2; weak++) {
+        frame_stiffness column = {1e7, {1e7, 1e7}, 0.5, {3, 3}};
+        column.bending[weak] = 1;
+        double load[2];
+        for (int i = 0; i < 2; i++) {
+            frame f;
+            frame_begin(&f, 1);
+            frame_section(&f, column);
+            const int a = frame_node(&f, 0, 0, 0), b = frame_node(&f, 2.0 / 7, 3.0 / 7, 6.0 / 7);
+            frame_bar(&f, a, b, 0, 8 << i, up_z);
+            for (int d = 0; d < 3; d++) {
+                frame_hold(&f, a, d);
+                if (d < 2) frame_hold(&f, b, d); /* slides along z: the bar pushes by its share */
+            }
+            frame_hold(&f, a, FRAME_TURN_Z);
+            frame_load(&f, b, FRAME_Z, -6.0 / 7);
+            frame_ready(&f);
+            load[i] = frame_critical(&f, 1, 20);
+            frame_end(&f);
+        }
+        check_relative(frame_extrapolate(load[0], load[1]), M_PI * M_PI, 1e-3);
+    }
+}
+
+/* Shaft between bearings that let its ends turn about transverse axes, end torque along the fixed axis, one end free to
+ * slide: M = 2 pi EI/L (Greenhill 1883; Timoshenko & Gere 1961, article 2.21). Such a torque has no potential; static
+ * loss of stability is where the response to a side force changes its sign. */
+static double greenhill(int elements)
+{
+    frame f;
+    frame_begin(&f, 1);
+    frame_section(&f, (frame_stiffness){1e7, {1e7, 1e7}, 0.8, {1, 1}});
+    const int a = frame_node(&f, 0, 0, 0), b = frame_node(&f, 1, 0, 0);
+    const int middle = frame_bar(&f, a, b, 0, elements, up_z) + elements / 2 - 1;
+    for (int d = FRAME_X; d <= FRAME_TURN_X; d++) frame_hold(&f, a, d);
+    frame_hold(&f, b, FRAME_Y);
+    frame_hold(&f, b, FRAME_Z);
+    frame_load(&f, b, FRAME_TURN_X, 1);
+    frame_ready(&f);
+    double low = 4, high = 8;
+    while (high - low > 1e-7) {
+        const double torque = 0.5 * (low + high);
+        frame_follow(&f, torque);
+        if (frame_compliance(&f, middle, FRAME_Y) > 0)
+            low = torque;
+        else
+            high = torque;
+    }
+    frame_end(&f);
+    return low;
+}
+
+static void test_shaft_under_torque(void **unused)
+{
+    (void)unused;
+    const double fine = greenhill(32);
+    check_relative(fine, 2 * M_PI, 2e-2);
+    check_relative(frame_extrapolate(greenhill(16), fine), 2 * M_PI, 1e-4);
+}
+
+/* Ends clamped, one turned about the axis of the bar and free to slide: M L/EI = 2 x 4.4934 (tan x = x; C); van der Heijden,
+ * Neukirch, Goss & Thompson 2003 (M). Loss of stability of the energy itself. */
+static double clamped_twist(int elements)
+{
+    const double ratio = 0.8; /* GJ/EI */
+    double low = 5, high = 12;
+    while (high - low > 1e-6) {
+        const double torque = 0.5 * (low + high), angle = torque / ratio;
+        frame f;
+        frame_begin(&f, 1);
+        frame_section(&f, (frame_stiffness){1e7, {1e7, 1e7}, ratio, {1, 1}});
+        const int a = frame_node(&f, 0, 0, 0), b = frame_node(&f, 1, 0, 0);
+        const int inner = frame_bar(&f, a, b, 0, elements, up_z);
+        frame_hold_all(&f, a);
+        for (int d = FRAME_Y; d <= FRAME_TURN_Z; d++) frame_hold(&f, b, d);
+        frame_ready(&f);
+        for (int k = 1; k <= elements; k++)
+            frame_turn(&f, k == elements ? b : inner + k - 1,
+                       (double[3]){angle * k / elements, 0, 0});
+        frame_follow(&f, 0);
+        check_relative(frame_force(&f, b, FRAME_TURN_X), torque, 1e-9);
+        if (frame_negative(&f) == 0)
+            low = torque;
+        else
+            high = torque;
+        frame_end(&f);
+    }
+    return low;
+}
+
+static void test_clamped_shaft(void **unused)
+{
+    (void)unused;
+    const double exact = 8.986818915818, fine = clamped_twist(32);
+    check_relative(fine, exact, 2e-2);
+    check_relative(frame_extrapolate(clamped_twist(16), fine), exact, 2e-4);
+}
+
+/* Round bar bent to a closed ring and twisted by T: unstable from T R/EI = sqrt(3) on (C, from n = 2; Michell 1890, Zajac
+ * 1962, review Goriely 2006, M). The bar is straight and untwisted by nature: minus its curvature and its twist in the
+ * ring are the stress-free ones of the elements. */
+static double michell(int elements)
+{
+    const double torsion = 0.8, side = 2 * sin(M_PI / elements);
+    double low = 1, high = 2.5;
+    while (high - low > 1e-5) {
+        const double twist = 0.5 * (low + high);
+        frame f;
+        frame_begin(&f, 1);
+        frame_section(&f, (frame_stiffness){1e7, {1e7, 1e7}, torsion, {1, 1}});
+        frame_arc(&f, 0, 0, 1, 0, 2 * M_PI, 0, elements);
+        for (int e = 0; e < elements; e++) {
+            /* section axis 2 is z, so 3 points outwards: turning on by 2 pi/N is about +2 */
+            f.element[e].curvature[0] = -twist / torsion;
+            f.element[e].curvature[1] = -2 * M_PI / elements / side;
+        }
+        /* six for rigid motion, one for the turning of the bar in itself */
+        frame_hold_all(&f, 0);
+        frame_hold(&f, elements / 2, FRAME_Z);
+        frame_ready(&f);
+        frame_follow(&f, 0);
+        if (frame_negative(&f) == 0)
+            low = twist;
+        else
+            high = twist;
+        frame_end(&f);
+    }
+    return low;
+}
+
+static void test_twisted_ring(void **unused)
+{
+    (void)unused;
+    const double fine = michell(32);
+    check_relative(fine, sqrt(3), 2e-2);
+    check_relative(frame_extrapolate(michell(16), fine), sqrt(3), 1e-3);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_exp_and_log),         cmocka_unit_test(test_chord_derivatives),
-        cmocka_unit_test(test_element_differences), cmocka_unit_test(test_differences_far),
-        cmocka_unit_test(test_rigid_motion),        cmocka_unit_test(test_objectivity),
-        cmocka_unit_test(test_path_independence),   cmocka_unit_test(test_in_plane),
-        cmocka_unit_test(test_disc_quadrature),     cmocka_unit_test(test_square_of_rubber),
-        cmocka_unit_test(test_disc_of_rubber),      cmocka_unit_test(test_section_constants),
+        cmocka_unit_test(test_exp_and_log),
+        cmocka_unit_test(test_chord_derivatives),
+        cmocka_unit_test(test_element_differences),
+        cmocka_unit_test(test_differences_far),
+        cmocka_unit_test(test_rigid_motion),
+        cmocka_unit_test(test_objectivity),
+        cmocka_unit_test(test_path_independence),
+        cmocka_unit_test(test_in_plane),
+        cmocka_unit_test(test_disc_quadrature),
+        cmocka_unit_test(test_square_of_rubber),
+        cmocka_unit_test(test_disc_of_rubber),
+        cmocka_unit_test(test_section_constants),
         cmocka_unit_test(test_beyond_the_law),
+        cmocka_unit_test(test_roll_up),
+        cmocka_unit_test(test_45_degree_bend),
+        cmocka_unit_test(test_load_cycles),
+        cmocka_unit_test(test_helix),
+        cmocka_unit_test(test_princeton_beam),
+        cmocka_unit_test(test_lateral_buckling),
+        cmocka_unit_test(test_euler_in_space),
+        cmocka_unit_test(test_shaft_under_torque),
+        cmocka_unit_test(test_clamped_shaft),
+        cmocka_unit_test(test_twisted_ring),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
