@@ -212,19 +212,18 @@ static void make_derivative(frame *f)
         }
 }
 
-/* step = D^-1 step. LAPACK reads by columns what is stored by rows: solve with the transposed. */
-static void solve(frame *f)
+void space_solve(int n, double *k, double *x)
 {
-    const int n = f->unknown_count, one = 1;
+    const int one = 1;
     int info, *pivot = sp_alloc((size_t)n, sizeof(int));
     assert_non_null(pivot);
-    for (int i = 0; i < n; i++)
-        for (int k = 0; k < i; k++) {
-            const double kept = *entry(f, i, k);
-            *entry(f, i, k) = *entry(f, k, i);
-            *entry(f, k, i) = kept;
+    for (int i = 0; i < n; i++) /* LAPACK reads by columns */
+        for (int j = 0; j < i; j++) {
+            const double kept = k[i * n + j];
+            k[i * n + j] = k[j * n + i];
+            k[j * n + i] = kept;
         }
-    dgesv_(&n, &one, f->matrix, &n, pivot, f->step, &n, &info);
+    dgesv_(&n, &one, k, &n, pivot, x, &n, &info);
     sp_free(pivot);
     assert_int_equal(info, 0);
 }
@@ -255,7 +254,7 @@ void frame_follow(frame *f, double factor)
         for (int i = 0; i < 6 * f->node_count; i++)
             if (f->unknown[i] >= 0) f->step[f->unknown[i]] = factor * f->load[i] - f->gradient[i];
         make_derivative(f);
-        solve(f);
+        space_solve(f->unknown_count, f->matrix, f->step);
         const double most = take_step(f);
         if (most < small_enough || (most < round_off && most > 0.5 * before)) {
             evaluate(f);
@@ -334,6 +333,6 @@ double frame_compliance(frame *f, int node, int direction)
     make_derivative(f);
     memset(f->step, 0, (size_t)f->unknown_count * sizeof(double));
     f->step[loaded] = 1;
-    solve(f);
+    space_solve(f->unknown_count, f->matrix, f->step);
     return f->step[loaded];
 }

@@ -81,4 +81,7 @@ static inline double frame_extrapolate(double coarse,
     return fine + (fine - coarse) / 3;
 }
 
+/* x = k^-1 x for a square matrix (n x n, by rows), which is lost. */
+void space_solve(int n, double *k, double *x);
+
 #endif
