@@ -67,6 +67,13 @@ int frame_section(frame *f, frame_stiffness s)
     return f->section_count++;
 }
 
+int frame_take_section(frame *f, const sp_spatial_section *section)
+{
+    assert_true(f->section_count < 4);
+    f->section[f->section_count] = *section;
+    return f->section_count++;
+}
+
 int frame_node(frame *f, double x, double y, double z)
 {
     const int n = f->node_count++;
@@ -106,6 +113,25 @@ int frame_bar(frame *f, int from, int to, int section, int elements, const doubl
                     node, section, up);
     }
     return first;
+}
+
+void frame_rigid_ends(frame *f, int first, int elements, const double zone[2])
+{
+    sp_spatial_element *bar = f->element + first;
+    const double *a = f->reference + 7 * bar[0].node[0],
+                 *b = f->reference + 7 * bar[elements - 1].node[1];
+    const double along[3] = {b[0] - a[0], b[1] - a[1], b[2] - a[2]}, l = sqrt(sp_dot(along, along));
+    const double step = (l - zone[0] - zone[1]) / elements;
+    for (int k = 0; k < elements; k++) {
+        bar[k].length = step;
+        sp_spatial_set_shear(&bar[k], &f->section[f->section_of[first + k]]);
+        for (int d = 0; d < 3; d++) {
+            if (k == 0) bar[k].arm[0][d] = zone[0] * along[d] / l;
+            if (k == elements - 1) bar[k].arm[1][d] = -zone[1] * along[d] / l;
+            if (k > 0)
+                f->reference[7 * bar[k].node[0] + d] = a[d] + (zone[0] + k * step) * along[d] / l;
+        }
+    }
 }
 
 int frame_arc(frame *f, double x, double y, double radius, double from, double to, int section,

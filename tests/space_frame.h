@@ -41,9 +41,13 @@ typedef struct frame_stiffness {
 void frame_begin(frame *f, double size);
 void frame_end(frame *f);
 int frame_section(frame *f, frame_stiffness stiffness);
+/* A section as it is; its law must outlive the frame. */
+int frame_take_section(frame *f, const sp_spatial_section *section);
 int frame_node(frame *f, double x, double y, double z);
 /* Straight bar of equal elements; returns its first inner node (inner nodes are numbered on from `from`). */
 int frame_bar(frame *f, int from, int to, int section, int elements, const double up[3]);
+/* Rigid arms of these lengths at the ends of a straight bar of `elements` from `first` on, the nodes between spread anew. */
+void frame_rigid_ends(frame *f, int first, int elements, const double zone[2]);
 /* Polygon with its corners on a circular arc in the x-y plane about (x, y): from angle `from` to `to`. Returns the first
  * node; a whole turn ends where it began. */
 int frame_arc(frame *f, double x, double y, double radius, double from, double to, int section,
