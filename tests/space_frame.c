@@ -12,7 +12,7 @@ void dgesv_(const int *n, const int *columns, double *a, const int *a_rows, int 
 
 static const double turn_most = 0.5;                        /* rad, per iteration */
 static const double small_enough = 1e-10, round_off = 1e-6; /* of a correction */
-static const int most_iterations = 200;
+static const int most_iterations = 15, most_cuts = 8;
 
 static void expect(const frame *f, sp_status status)
 {
@@ -271,10 +271,10 @@ static double take_step(frame *f)
     return most;
 }
 
-void frame_follow(frame *f, double factor)
+/* Plain Newton at one load factor; returns 1 when it gets there. */
+static int newton(frame *f, double factor)
 {
     double before = INFINITY;
-    f->factor = factor;
     for (int iteration = 0; iteration < most_iterations; iteration++) {
         evaluate(f);
         for (int i = 0; i < 6 * f->node_count; i++)
@@ -284,11 +284,33 @@ void frame_follow(frame *f, double factor)
         const double most = take_step(f);
         if (most < small_enough || (most < round_off && most > 0.5 * before)) {
             evaluate(f);
-            return;
+            return 1;
         }
         before = most;
     }
-    fail_msg("no equilibrium at load factor %g: last correction %g", factor, before);
+    return 0;
+}
+
+/* Slender bars are stiff against stretching: Newton gets only so far in one go. What it does not reach is cut in two. */
+static void go(frame *f, double from, double to, int cuts)
+{
+    const size_t size = 7 * (size_t)f->node_count * sizeof(double);
+    double *before = sp_alloc(1, size);
+    assert_non_null(before);
+    memcpy(before, f->x, size);
+    if (!newton(f, to)) {
+        if (cuts == most_cuts) fail_msg("no equilibrium at load factor %g", to);
+        memcpy(f->x, before, size);
+        go(f, from, 0.5 * (from + to), cuts + 1);
+        go(f, 0.5 * (from + to), to, cuts + 1);
+    }
+    sp_free(before);
+}
+
+void frame_follow(frame *f, double factor)
+{
+    go(f, f->factor, factor, 0);
+    f->factor = factor;
 }
 
 void frame_follow_in(frame *f, double factor, int steps)
@@ -344,6 +366,7 @@ double frame_critical(frame *f, double low, double high)
         if (frame_negative(f) > 0) {
             high = middle;
             memcpy(f->x, f->start, size);
+            f->factor = low;
         } else {
             low = middle;
             memcpy(f->start, f->x, size);

@@ -68,7 +68,8 @@ static inline double frame_at(const frame *f, int node, int direction)
 /* Internal force or moment at a node, which its load and hold balance. */
 double frame_force(const frame *f, int node, int direction);
 
-/* Equilibrium near the present state, stable or not: plain Newton on the residual by spins. */
+/* Equilibrium near the present state, stable or not: plain Newton on the residual by spins, in more than one step of the
+ * load factor where it does not get there in one. */
 void frame_follow(frame *f, double factor);
 void frame_follow_in(frame *f, double factor, int steps);
 /* Negative pivots of the Hessian at the present state. */
