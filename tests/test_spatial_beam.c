@@ -39,6 +39,32 @@ static void test_exp_and_log(void **unused)
     }
 }
 
+/* Axis 1 along the strut, axis 2 towards `up`, right-handed; also where `up` says nothing. */
+static void test_frame_of_a_strut(void **unused)
+{
+    (void)unused;
+    static const double row[][6] = {
+        {1, 0, 0, 0, 0, 1},     {-1, 0, 0, 0, 1, 0}, {0, -3, 0, 0, 0, 1},
+        {0, 0, -2, 1, 1, 0},    {1, 2, -3, 0, 0, 1}, {-2, 1, 0.1, 5, 4, 3},
+        {0, 0, 1e-3, 0, 0, 50}, {1, 2, 3, 0, 0, 0},  {-1, -1, -1, 2, 2, 2}};
+    for (size_t i = 0; i < sizeof row / sizeof *row; i++) {
+        const double *along = row[i], *up = row[i] + 3, length = sqrt(sp_dot(along, along));
+        double q[4], m[9], axis[3][3], third[3];
+        sp_so3_frame(along, up, q);
+        sp_so3_matrix(q, m);
+        for (int k = 0; k < 3; k++)
+            for (int d = 0; d < 3; d++) axis[k][d] = m[3 * d + k];
+        sp_cross(axis[0], axis[1], third);
+        for (int d = 0; d < 3; d++) {
+            check_close(axis[0][d], along[d] / length, 1e-15);
+            check_close(third[d], axis[2][d], 1e-15);
+        }
+        check_close(sp_dot(axis[0], axis[1]), 0, 1e-15);
+        check_true(sp_dot(axis[1], up) >= -1e-12);
+        check_close(sp_dot(axis[2], up), 0, 1e-13);
+    }
+}
+
 /* chord(alpha, beta) = log(A^-1 B) after spins alpha of A and beta of B in the axes of the midpoint; mid: the
  * midpoint's own rotation there. */
 static void chord_after(const double psi[3], const double ab[6], double scale, double chord[3],
@@ -865,6 +891,40 @@ static void test_euler_in_space(void **unused)
     }
 }
 
+/* Hinged square column of rubber, rigid in shear: l P = pi^2 (I/L^2) G (1 + 2 l^-3) with P = A G (l^-2 - l) (C; the planar
+ * fibre beam, closed form). Columns: h/L, P over the Euler load. Both planes buckle at once. */
+static void test_rubber_column(void **unused)
+{
+    (void)unused;
+    static const double row[][2] = {{0.05, 1.006224033}, {0.1, 1.025591047}, {0.2, 1.115570800}};
+    const sp_law law = law_of("neo-hookean", 3, 0.5);
+    for (int i = 0; i < 3; i++) {
+        double load[2];
+        sp_spatial_section section;
+        sp_spatial_rectangle(&section, &law, row[i][0], row[i][0], 4);
+        section.shear_stiffness[0] = section.shear_stiffness[1] = 1e9;
+        const double euler = M_PI * M_PI * section.bending_stiffness[0];
+        for (int k = 0; k < 2; k++) {
+            frame f;
+            frame_begin(&f, 1);
+            frame_take_section(&f, &section);
+            const int a = frame_node(&f, 0, 0, 0), b = frame_node(&f, 1, 0, 0);
+            frame_bar(&f, a, b, 0, 8 << k, up_z);
+            for (int d = FRAME_X; d <= FRAME_TURN_X; d++) frame_hold(&f, a, d);
+            frame_hold(&f, b, FRAME_Y);
+            frame_hold(&f, b, FRAME_Z);
+            frame_load(&f, b, FRAME_X, -euler);
+            frame_ready(&f);
+            load[k] = frame_critical(&f, 0.5, 1.5);
+            frame_follow(&f, 1.03 * load[k]);
+            assert_int_equal(frame_negative(&f), 2);
+            frame_end(&f);
+        }
+        check_relative(load[1], row[i][1], 1e-2);
+        check_relative(frame_extrapolate(load[0], load[1]), row[i][1], 2e-4);
+    }
+}
+
 /* Shaft between bearings that let its ends turn about transverse axes, end torque along the fixed axis, one end free to
  * slide: M = 2 pi EI/L (Greenhill 1883; Timoshenko & Gere 1961, article 2.21). Such a torque has no potential; static
  * loss of stability is where the response to a side force changes its sign. */
@@ -1247,6 +1307,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_exp_and_log),
+        cmocka_unit_test(test_frame_of_a_strut),
         cmocka_unit_test(test_chord_derivatives),
         cmocka_unit_test(test_element_differences),
         cmocka_unit_test(test_differences_far),
@@ -1269,6 +1330,7 @@ int main(void)
         cmocka_unit_test(test_order_of_loads),
         cmocka_unit_test(test_lateral_buckling),
         cmocka_unit_test(test_euler_in_space),
+        cmocka_unit_test(test_rubber_column),
         cmocka_unit_test(test_shaft_under_torque),
         cmocka_unit_test(test_clamped_shaft),
         cmocka_unit_test(test_twisted_ring),
