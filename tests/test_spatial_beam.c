@@ -1,7 +1,8 @@
 /* The spatial element against finite differences, rigid motion and the planar element; its sections against integrals
  * and tables; single beams and small frames in space against exact solutions.
  *
- * Marks as in the project's list of checks: C computed from the closed form, M value from memory of the source. */
+ * Marks as in the project's list of checks: C computed from the closed form, R read in the source, M value from
+ * memory of the source. */
 #include "check.h"
 
 #include "base/rng.h"
@@ -1121,7 +1122,8 @@ typedef struct cell {
     double modulus[3]; /* E along the axis over that of the solid at d/a = 0.05, 0.1, 0.2 */
 } cell;
 
-/* R: data set of Weeger 2021, Int. J. Solids Struct. 224, 111037 (CC BY 4.0); Kelvin reproduced with a frame code. */
+/* R: data set of Weeger 2021, Int. J. Solids Struct. 224, 111037 (CC BY 4.0). Kelvin is not in it: C, closed form of Zhu,
+ * Knott & Mills 1997 with the shear of the struts, 26.66 (d/a)^4/(1 + 6 (d/a)^2 (1 + 2 (1 + nu)/k)). */
 static const cell cells[] = {
     {"simple cubic", 1, {{0, 0, 0}}, 1, 0, {0.0019635, 0.0078540, 0.031416}},
     {"body-centred",
@@ -1232,8 +1234,8 @@ static double cell_modulus(const cell *c, const sp_spatial_section *section)
     return modulus;
 }
 
-/* The source has nu 0.33 and the shear factor 5/6 (both follow from its shear moduli of the simple cubic cell); with
- * Cowper's factor for the circle, which sections take by themselves, the thick Kelvin cell is 2.4 % stiffer. */
+/* The source's shear moduli of the simple cubic cell give 2 (1 + nu)/k = 3.192, which is nu 0.33 with the shear factor
+ * k = 5/6. With Cowper's factor of the circle, which sections take by themselves, the thick Kelvin cell is 2.4 % stiffer. */
 static void test_periodic_cells(void **unused)
 {
     (void)unused;
