@@ -5,26 +5,7 @@
 
 #include <math.h>
 
-/* Gauss-Legendre rule on [-1, 1]: roots of the Legendre polynomial by Newton from Chebyshev-like starts
- * (Abramowitz & Stegun 1964, 25.4.29 and 22.16.6), to round-off for every n used here. */
-static void gauss_rule(int n, double *x, double *weight)
-{
-    for (int i = 0; i < n; i++) {
-        double root = -cos(M_PI * (i + 0.75) / (n + 0.5)), slope = 1;
-        for (int iteration = 0; iteration < 8; iteration++) {
-            double before = 1, value = root; /* P_0, P_1 */
-            for (int k = 2; k <= n; k++) {
-                const double next = ((2 * k - 1) * root * value - (k - 1) * before) / k;
-                before = value;
-                value = next;
-            }
-            slope = n * (root * value - before) / (root * root - 1);
-            root -= value / slope;
-        }
-        x[i] = root;
-        weight[i] = 2 / ((1 - root * root) * slope * slope);
-    }
-}
+#include "section/gauss.h"
 
 /* Shear factor 5/6 (energy of the parabolic shear stress; Reissner 1945), for every Poisson ratio: the struts are walls
  * or strips that are deep out of the plane of bending, where Cowper's (1966) 10 (1 + nu)/(12 + 11 nu) for a narrow
@@ -37,7 +18,7 @@ void sp_section_rectangle(sp_section *section, const sp_law *law, double thickne
     const int n = points < 2 ? 2 : points > SP_SECTION_POINTS_MAX ? SP_SECTION_POINTS_MAX : points;
     const double area = thickness * depth;
     double x[SP_SECTION_POINTS_MAX] = {0}, weight[SP_SECTION_POINTS_MAX] = {0};
-    gauss_rule(n, x, weight);
+    sp_gauss_rule(n, x, weight);
     *section = (sp_section){.law = law, .points = n, .thickness = thickness, .depth = depth};
     for (int i = 0; i < n; i++) {
         section->eta[i] = 0.5 * thickness * x[i];

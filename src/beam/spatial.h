@@ -1,0 +1,32 @@
+/* Spatial strut element: two nodes (position and rotation), one quadrature point at the midpoint of the two rotations,
+ * rigid end arms. E44 .. E48 of docs/theory.md.
+ *
+ * Energy L [ U(G1 - 1, K2, K3) + (S2 G2^2 + S3 G3^2 + GJ K1^2)/2 ] with the strains in the axes of the section
+ *   G = R_m^T (pB - pA)/L,    K = log(R_A^T R_B)/L - K0
+ * Relative rotation of the two ends of one element: less than half a turn. Unknowns (uA wA uB wB): displacements and spins
+ * in fixed axes. */
+#ifndef SP_BEAM_SPATIAL_H
+#define SP_BEAM_SPATIAL_H
+
+#include "model/spatial.h"
+
+typedef struct sp_spatial_strain {
+    double g[3]; /* stretch and shears; 1 0 0 unloaded */
+    double k[3]; /* twist and curvatures, 0 unloaded [1/mm] */
+} sp_spatial_strain;
+
+/* Strains at node values xa, xb (7 each). */
+sp_spatial_strain sp_spatial_strains(const sp_spatial_element *element, const double *xa,
+                                     const double *xb);
+
+/* Energy [mJ], gradient (12) by displacements and spins [N, N mm] and Hessian (144, row-major, both triangles): the
+ * second derivative along geodesics p + t u, exp(t w) q, which is symmetric.
+ * Returns +inf, with gradient and Hessian untouched, when a fibre leaves the domain of its law. */
+double sp_spatial_eval(const sp_spatial_element *element, const sp_spatial_section *section,
+                       const double *xa, const double *xb, double gradient[12],
+                       double hessian[144]);
+
+/* x (7): position + step[0..2], rotation exp(step[3..5]) q. */
+void sp_spatial_move(const double step[6], double *x);
+
+#endif

@@ -1,0 +1,56 @@
+/* Sections of struts in space: quadrature of a law over the area, bending about both axes.
+ *
+ * Section axes 1 along the strut, 2 and 3 across it. Fibre at (y, z) on axes 2 and 3:
+ *   stretch   l = 1 + e + z k2 - y k3
+ *   energy    U = sum w W(l)  [N],    N = dU/de,  M2 = dU/dk2,  M3 = dU/dk3    (E49, E50 of docs/theory.md)
+ * Shear and torsion are linear, with the stiffnesses below. */
+#ifndef SP_SECTION_SPATIAL_H
+#define SP_SECTION_SPATIAL_H
+
+#include "law/law.h"
+
+#define SP_SPATIAL_POINTS_MAX 64
+#define SP_SPATIAL_SIDE_MAX 8 /* points along one side of a rectangle, rings of a circle */
+
+typedef enum sp_shape { SP_SHAPE_CIRCLE, SP_SHAPE_RECTANGLE } sp_shape;
+
+typedef struct sp_spatial_section {
+    const sp_law *law;
+    sp_shape shape;
+    double size[2]; /* along axes 2 and 3; a circle has its diameter twice        [mm] */
+    int points;
+    double y[SP_SPATIAL_POINTS_MAX];      /* [mm] */
+    double z[SP_SPATIAL_POINTS_MAX];      /* [mm] */
+    double weight[SP_SPATIAL_POINTS_MAX]; /* area of each point                   [mm2] */
+    double axial_stiffness;               /* small strain E' A                    [N] */
+    double bending_stiffness[2];          /* E' I about axes 2 and 3              [N mm2] */
+    double shear_stiffness[2];            /* ks G A along axes 2 and 3            [N] */
+    double torsion_stiffness;             /* G J                                  [N mm2] */
+} sp_spatial_section;
+
+typedef struct sp_spatial_resultants {
+    double energy;
+    double force[3];      /* N, M2, M3 */
+    double tangent[3][3]; /* d(N, M2, M3)/d(e, k2, k3), symmetric */
+} sp_spatial_resultants;
+
+/* Circle: `rings` Gauss points of the squared radius times 4 rings places around, at most 4 rings; exact for polynomials of
+ * degree 4 rings - 1 (product rule of the disc: Stroud 1971). Shear factor 6 (1 + nu)/(7 + 6 nu) (Cowper 1966), J = pi d^4/32. */
+void sp_spatial_circle(sp_spatial_section *section, const sp_law *law, double diameter, int rings);
+
+/* Rectangle of sizes on axes 2 and 3, `points` x `points` Gauss points (2 .. SP_SPATIAL_SIDE_MAX). Shear factor 5/6 as in
+ * the plane (E25), J of Saint-Venant's torsion (sp_rectangle_torsion). */
+void sp_spatial_rectangle(sp_spatial_section *section, const sp_law *law, double size2,
+                          double size3, int points);
+
+/* Torsion constant J [mm4] of a rectangle, either order of sides (Timoshenko & Goodier 1970, article 109; E51). */
+double sp_rectangle_torsion(double a, double b);
+
+/* Resultants at strains (e, k2, k3). energy = +inf when a fibre leaves the domain of the law. No allocation. */
+void sp_spatial_section_eval(const sp_spatial_section *section, const double strain[3],
+                             sp_spatial_resultants *out);
+
+/* Largest |fibre strain| on the outline. */
+double sp_spatial_fibre_strain(const sp_spatial_section *section, const double strain[3]);
+
+#endif

@@ -1,0 +1,42 @@
+#include "every_law.h"
+
+#include "check.h"
+#include "temporary_file.h"
+
+/* A case every law accepts: all constants given. */
+static void any_law(const char *name, int strain_state, const char *table, sp_case *request)
+{
+    sp_case_default(request);
+    snprintf(request->law, sizeof request->law, "%s", name);
+    snprintf(request->table_file, sizeof request->table_file, "%s", table);
+    request->modulus = 3;
+    request->poisson_ratio = 0.3;
+    request->strain_state = strain_state;
+    request->c10 = 0.4;
+    request->c01 = 0.1;
+    request->c20 = 0.05;
+    request->c30 = 0.01;
+    request->gent_limit = 30;
+    request->ogden_modulus = (sp_list){2, {0.6, -0.01}};
+    request->ogden_exponent = (sp_list){2, {1.6, -4}};
+}
+
+void every_law(void (*check)(const sp_law *law))
+{
+    char table[64];
+    int count;
+    const sp_law_row *row = sp_law_rows(&count);
+    write_temporary_file(table, sizeof table,
+                         "strain,stress\n-0.6,-7\n-0.3,-1.6\n-0.1,-0.36\n0,0\n0.1,0.27\n0.5,0.9\n"
+                         "1.5,1.9\n4,4.6\n");
+    for (int i = 0; i < 2 * count; i++) {
+        sp_context context = {0};
+        sp_case request;
+        sp_law law;
+        any_law(row[i / 2].name, i % 2, table, &request);
+        if (sp_law_prepare(&context, &request, &law) != SP_OK) fail_msg("%s", context.message);
+        check(&law);
+        sp_law_free(&law);
+    }
+    remove(table);
+}
