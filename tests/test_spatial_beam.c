@@ -411,7 +411,8 @@ static void in_plane_of(const sp_law *law)
             move(&q, unknown[i], by);
         }
         double g[6], h[36], f[12], k[144];
-        const double energy = sp_planar_eval(&p, &flat, x, x + 3, g, h);
+        sp_planar_state state;
+        const double energy = sp_planar_eval(&p, &flat, x, x + 3, g, h, &state);
         const double scale = 1e-12 * section.axial_stiffness;
         check_relative(sp_spatial_eval(&e, &section, q.x, q.x + 7, f, k), energy, 1e-11);
         for (int i = 0; i < 6; i++) {
