@@ -145,7 +145,28 @@ static void test_critical_step_is_located(void **unused)
     check_close(strain[0], strain[1], 2e-4);
 }
 
-/* Every perfect pattern answers the question for its critical step: a step, or none up to the end. */
+/* A perfect coupon answers the question for its critical step: a step, or none up to the end. */
+static void answers_for_its_critical_step(const char *const *settings)
+{
+    coupon c;
+    sp_path path;
+    coupon_set_up(&c, 0, settings);
+    const sp_press_options options = {.strain = 0.7,
+                                      .load_limit = 6000,
+                                      .steps = 140,
+                                      .follow_perfect = 1,
+                                      .stop_at_critical = 1};
+    press(&c, &options, &path);
+    check_true(path.stop == SP_STOP_CRITICAL ? path.critical.found : !path.critical.found);
+    /* no lattice of these is so slender that it buckles earlier */
+    if (path.critical.found)
+        check_true(path.critical.strain > 1e-4 && path.critical.strut_count > 0);
+    coupon_check_steps(&path, 1e-3);
+    sp_path_free(&path);
+    coupon_tear_down(&c);
+}
+
+/* Every pattern does, also where struts lie along the walls, so that joint zones may have no length. */
 static void test_every_pattern_answers_for_its_critical_step(void **unused)
 {
     (void)unused;
@@ -154,22 +175,11 @@ static void test_every_pattern_answers_for_its_critical_step(void **unused)
         if (!strcmp(row.name, "drawn")) continue;
         char pattern[64];
         snprintf(pattern, sizeof pattern, "infill.pattern=%s", row.name);
-        const char *const settings[] = {pattern, NULL};
-        coupon c;
-        sp_path path;
-        coupon_set_up(&c, 0, settings);
-        const sp_press_options options = {.strain = 0.7,
-                                          .load_limit = 6000,
-                                          .steps = 140,
-                                          .follow_perfect = 1,
-                                          .stop_at_critical = 1};
-        press(&c, &options, &path);
-        check_true(path.stop == SP_STOP_CRITICAL ? path.critical.found : !path.critical.found);
-        if (path.critical.found)
-            check_true(path.critical.strain > 0 && path.critical.strut_count > 0);
-        coupon_check_steps(&path, 1e-3);
-        sp_path_free(&path);
-        coupon_tear_down(&c);
+        const char *const as_they_come[] = {pattern, NULL};
+        const char *const along_the_walls[] = {pattern, "infill.angle=0", "infill.density=12%",
+                                               NULL};
+        answers_for_its_critical_step(as_they_come);
+        answers_for_its_critical_step(along_the_walls);
     }
 }
 

@@ -76,8 +76,9 @@ void sp_contact_place(sp_contact *contact, const double *x, double gap)
         piece[0] = 0.5 * (a[0] + a[2]);
         piece[1] = 0.5 * (a[1] + a[3]);
         piece[2] = sqrt(dx * dx + dy * dy);
-        piece[3] = dx / piece[2];
-        piece[4] = dy / piece[2];
+        const double inverse = piece[2] > 0 ? 1 / piece[2] : 0;
+        piece[3] = dx * inverse;
+        piece[4] = dy * inverse;
     }
 }
 

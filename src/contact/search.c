@@ -8,6 +8,8 @@
 
 /* Even squash of the coupon after which candidates are looked for again; short lists in proportion to their skin. */
 static const double even_share = 0.1;
+/* Segments shorter than this share of the thinnest strut are none. */
+static const double no_length = 1e-6;
 
 static sp_status add_candidate(sp_context *context, sp_contact *contact,
                                const sp_candidate *candidate)
@@ -28,9 +30,11 @@ static sp_status add_candidate(sp_context *context, sp_contact *contact,
     return SP_OK;
 }
 
+/* A joint zone may have no length: there is nothing to press on, and no direction. */
 static int is_segment(const sp_model *model, int k)
 {
-    return k + 1 < model->point_count && model->point_strut[k] == model->point_strut[k + 1];
+    return k + 1 < model->point_count && model->point_strut[k] == model->point_strut[k + 1] &&
+           model->point_arc[k + 1] - model->point_arc[k] > no_length * model->thinnest;
 }
 
 static sp_status try_pair(sp_context *context, sp_contact *contact, int from, int to)
