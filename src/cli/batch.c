@@ -1,6 +1,5 @@
 /* batch: a plan into a store. */
 #include <ctype.h>
-#include <getopt.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -8,7 +7,7 @@
 
 typedef struct batch_options {
     const char *file, *store; /* store NULL: not given */
-    int threads, quiet, help;
+    int threads, quiet;
     int share, shares; /* 0: the whole plan */
 } batch_options;
 
@@ -35,68 +34,21 @@ void explain_batch(FILE *stream)
 }
 
 /* "2/4" */
-static sp_status read_share(batch_options *options)
+static sp_status read_share(const char *command, const char *text, void *target)
 {
+    batch_options *options = target;
     enum { SHARE_MAX = 100000 };
     char *slash, *end;
-    const long share = strtol(optarg, &slash, 10);
-    const int two = isdigit((unsigned char)optarg[0]) && *slash == '/';
+    const long share = strtol(text, &slash, 10);
+    const int two = isdigit((unsigned char)text[0]) && *slash == '/';
     const long shares = two && isdigit((unsigned char)slash[1]) ? strtol(slash + 1, &end, 10) : 0;
     if (shares < 1 || *end || shares > SHARE_MAX || share < 1 || share > shares)
-        return fail_usage("batch",
+        return fail_usage(command,
                           "--share: received '%.60s'; valid: I/N, share I = 1 .. N of N shares, N "
                           "at most %d",
-                          optarg, SHARE_MAX);
+                          text, SHARE_MAX);
     options->share = (int)share;
     options->shares = (int)shares;
-    return SP_OK;
-}
-
-static sp_status read_option(int option, char *word, batch_options *options)
-{
-    switch (option) {
-    case 's':
-        if (!optarg[0]) return fail_usage("batch", "--store: received ''; valid: a file name");
-        options->store = optarg;
-        return SP_OK;
-    case 't':
-        return read_threads("batch", optarg, &options->threads);
-    case 'i':
-        return read_share(options);
-    case 'q':
-        options->quiet = 1;
-        return SP_OK;
-    case 'h':
-        options->help = 1;
-        return SP_OK;
-    case ':':
-        return fail_usage("batch", "received '%.60s' without its value", word);
-    default:
-        return fail_usage(
-            "batch", "received '%.60s'; valid: --store, --threads, --share, --quiet, --help", word);
-    }
-}
-
-static sp_status read_options(int argc, char **argv, batch_options *options)
-{
-    static const struct option table[] = {
-        {"store", required_argument, NULL, 's'}, {"threads", required_argument, NULL, 't'},
-        {"share", required_argument, NULL, 'i'}, {"quiet", no_argument, NULL, 'q'},
-        {"help", no_argument, NULL, 'h'},        {NULL, 0, NULL, 0},
-    };
-    int option;
-    sp_status status = SP_OK;
-    memset(options, 0, sizeof *options);
-    opterr = 0;
-    optind = 1;
-    while (status == SP_OK && (option = getopt_long(argc, argv, ":qh", table, NULL)) != -1)
-        status = read_option(option, argv[optind - 1], options);
-    if (status != SP_OK || options->help) return status;
-    if (optind == argc) return fail_usage("batch", "received no plan");
-    if (optind + 1 < argc)
-        return fail_usage("batch", "received '%.60s' after the plan; valid: one plan",
-                          argv[optind + 1]);
-    options->file = argv[optind];
     return SP_OK;
 }
 
@@ -157,11 +109,16 @@ static sp_status batch(const batch_options *options)
 
 sp_status command_batch(int argc, char **argv)
 {
-    batch_options options;
-    sp_status status = read_options(argc, argv, &options);
-    if (status == SP_OK && options.help)
-        print_command_help(command_find("batch"), stdout);
-    else if (status == SP_OK)
-        status = batch(&options);
-    return status;
+    batch_options options = {0};
+    const option_row rows[] = {
+        {"store", 0, option_store, &options.store},
+        {"threads", 0, option_threads, &options.threads},
+        {"share", 0, read_share, &options},
+        {"quiet", 'q', NULL, &options.quiet},
+    };
+    int help;
+    sp_status status = read_options(argc, argv, rows, ROW_COUNT(rows), &help);
+    if (status != SP_OK || help) return status;
+    status = read_one_file(argc, argv, "plan", &options.file);
+    return status == SP_OK ? batch(&options) : status;
 }

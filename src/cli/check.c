@@ -107,10 +107,7 @@ static sp_status check(const case_options *options)
 sp_status command_check(int argc, char **argv)
 {
     case_options options;
-    sp_status status = read_case_options(argc, argv, &options);
-    if (status == SP_OK && options.help)
-        print_command_help(command_find("check"), stdout);
-    else if (status == SP_OK)
-        status = check(&options);
-    return status;
+    int help;
+    sp_status status = read_case_options(argc, argv, &options, &help);
+    return status != SP_OK || help ? status : check(&options);
 }

@@ -32,21 +32,44 @@ sp_status fail_usage(const char *command, const char *format, ...)
 /* The failure line of the context on stderr; returns status. */
 sp_status fail_with(const sp_context *context, sp_status status);
 
+/* One option of a command. `read` takes its value into `target` and says what is wrong with it; NULL: it has no value, and
+ * the int behind `target` gets 1. */
+typedef struct option_row {
+    const char *name;
+    char letter; /* short form, 0: none */
+    sp_status (*read)(const char *command, const char *text, void *target);
+    void *target;
+} option_row;
+
+/* Read the options of the command argv[0]; what they leave untouched keeps its value. With --help among them prints the
+ * help, and *help gets 1. */
+sp_status read_options(int argc, char **argv, const option_row *rows, int count, int *help);
+#define ROW_COUNT(rows) ((int)(sizeof(rows) / sizeof *(rows)))
+/* The one file that is left behind the options; `what` it is, in words. */
+sp_status read_one_file(int argc, char **argv, const char *what, const char **file);
+
+/* Readers: a text, the file of --store, the folder of --out (const char *), the number of --threads (int). */
+sp_status option_text(const char *command, const char *text, void *target);
+sp_status option_store(const char *command, const char *text, void *target);
+sp_status option_folder(const char *command, const char *text, void *target);
+sp_status option_threads(const char *command, const char *text, void *target);
+/* A whole number for a reader of one's own; `name` of the option in words. */
+sp_status read_count(const char *command, const char *name, const char *text, long low, long high,
+                     int *count);
+
 enum { SET_MAX = 64 }; /* more than there are parameters */
 
 /* The options of the commands that take a case. */
 typedef struct case_options {
     const char *file, *out; /* out NULL: not given */
-    int quiet, help;
+    int quiet;
     int set_count;
     const char *set[SET_MAX]; /* "section.name=value" each */
 } case_options;
-sp_status read_case_options(int argc, char **argv, case_options *options);
+/* *help 1: the help is printed and there is nothing to do. */
+sp_status read_case_options(int argc, char **argv, case_options *options, int *help);
 /* Read the case and apply --set in order. Prints its failure. */
 sp_status read_case(sp_context *context, const case_options *options, sp_case *request);
-
-/* The value of --threads. */
-sp_status read_threads(const char *command, const char *text, int *threads);
 
 /* Cautions and, on a terminal, a progress line on stderr; quiet leaves only cautions. */
 void start_talk(sp_context *context, int quiet);
@@ -57,8 +80,14 @@ void end_talk(int quiet);
 
 /* "out/NAME" from ".../NAME.yaml". */
 void default_folder(const char *case_file, char *folder, size_t size);
+/* `out` when it is given, else the default folder of the file. */
+void choose_folder(const char *out, const char *file, char *folder, size_t size);
+/* 1 when the name ends as those of case files do. */
+int is_case_file(const char *file);
 /* Make a folder and its parents. Errors: SP_NO_WRITE. */
 sp_status make_folder(sp_context *context, const char *folder);
+/* Make the folder in which a file is to stand. */
+sp_status make_folder_of(sp_context *context, const char *file);
 /* Open a store to write, and make the folder it stands in: `given`, or out/, the name of the plan and .store when that is
  * NULL. `file` gets its name. */
 sp_status open_new_store(sp_context *context, const char *plan_file, const char *given, char *file,

@@ -1,5 +1,5 @@
 /* compare: what a store says, or what a store says of some cases, which are pressed when it lacks them. */
-#include <getopt.h>
+#include <getopt.h> /* optind */
 #include <stdlib.h>
 #include <string.h>
 
@@ -13,7 +13,7 @@ typedef struct compare_options {
     int file_count, are_cases;
     const char *out, *store;
     sp_compare_options how;
-    int dump, help, threads, quiet;
+    int dump, threads, quiet;
 } compare_options;
 
 void explain_compare(FILE *stream)
@@ -39,75 +39,28 @@ void explain_compare(FILE *stream)
         "plateau.svg.\n");
 }
 
-static sp_status read_mass(compare_options *options)
+static sp_status read_mass(const char *command, const char *text, void *target)
 {
     char *end;
-    options->how.mass = strtod(optarg, &end);
-    if (end == optarg || *end || !(options->how.mass > 0 && options->how.mass < 1e9))
-        return fail_usage("compare", "--mass: received '%.60s'; valid: grams above 0", optarg);
+    const double mass = strtod(text, &end);
+    if (end == text || *end || !(mass > 0 && mass < 1e9))
+        return fail_usage(command, "--mass: received '%.60s'; valid: grams above 0", text);
+    *(double *)target = mass;
     return SP_OK;
-}
-
-static sp_status read_option(int option, char *word, compare_options *options)
-{
-    switch (option) {
-    case 'o':
-        if (!optarg[0])
-            return fail_usage("compare", "--out: received ''; valid: the name of a folder");
-        options->out = optarg;
-        return SP_OK;
-    case 'm':
-        options->how.measures = optarg;
-        return SP_OK;
-    case 'r':
-        options->how.rank = optarg;
-        return SP_OK;
-    case 'g':
-        return read_mass(options);
-    case 'd':
-        options->dump = 1;
-        return SP_OK;
-    case 's':
-        if (!optarg[0]) return fail_usage("compare", "--store: received ''; valid: a file name");
-        options->store = optarg;
-        return SP_OK;
-    case 't':
-        return read_threads("compare", optarg, &options->threads);
-    case 'q':
-        options->quiet = 1;
-        return SP_OK;
-    case 'h':
-        options->help = 1;
-        return SP_OK;
-    case ':':
-        return fail_usage("compare", "received '%.60s' without its value", word);
-    default:
-        return fail_usage("compare",
-                          "received '%.60s'; valid: --out, --measures, --rank, --mass, --dump, "
-                          "--store, --threads, "
-                          "--quiet, --help",
-                          word);
-    }
-}
-
-static int is_case(const char *file)
-{
-    const char *dot = strrchr(file, '.');
-    return dot && (!strcmp(dot, ".yaml") || !strcmp(dot, ".yml"));
 }
 
 static sp_status check_files(compare_options *options)
 {
     if (!options->file_count)
         return fail_usage("compare", "received no store; valid: a store, or case files (.yaml)");
-    options->are_cases = is_case(options->file[0]);
+    options->are_cases = is_case_file(options->file[0]);
     for (int i = 1; i < options->file_count; i++) {
         if (!options->are_cases)
             return fail_usage("compare",
                               "received '%.60s' after the store; valid: one store (`strutpress "
                               "gather` makes one of several), or case files (.yaml) alone",
                               options->file[i]);
-        if (!is_case(options->file[i]))
+        if (!is_case_file(options->file[i]))
             return fail_usage("compare",
                               "received '%.60s' among case files; valid: names that end in .yaml",
                               options->file[i]);
@@ -124,28 +77,6 @@ static sp_status check_files(compare_options *options)
                           "files (.yaml)",
                           options->store ? "store" : "threads");
     return SP_OK;
-}
-
-static sp_status read_options(int argc, char **argv, compare_options *options)
-{
-    static const struct option table[] = {
-        {"out", required_argument, NULL, 'o'},     {"measures", required_argument, NULL, 'm'},
-        {"rank", required_argument, NULL, 'r'},    {"mass", required_argument, NULL, 'g'},
-        {"dump", no_argument, NULL, 'd'},          {"store", required_argument, NULL, 's'},
-        {"threads", required_argument, NULL, 't'}, {"quiet", no_argument, NULL, 'q'},
-        {"help", no_argument, NULL, 'h'},          {NULL, 0, NULL, 0},
-    };
-    int option;
-    sp_status status = SP_OK;
-    memset(options, 0, sizeof *options);
-    opterr = 0;
-    optind = 1;
-    while (status == SP_OK && (option = getopt_long(argc, argv, ":o:qh", table, NULL)) != -1)
-        status = read_option(option, argv[optind - 1], options);
-    if (status != SP_OK || options->help) return status;
-    options->file = argv + optind;
-    options->file_count = argc - optind;
-    return check_files(options);
 }
 
 /* "foot-soft" of "docs/demo/foot-soft.yaml"; the whole name where two would be called the same. */
@@ -241,11 +172,23 @@ static sp_status compare_cases(const compare_options *options)
 
 sp_status command_compare(int argc, char **argv)
 {
-    compare_options options;
-    sp_status status = read_options(argc, argv, &options);
-    if (status == SP_OK && options.help)
-        print_command_help(command_find("compare"), stdout);
-    else if (status == SP_OK)
-        status = options.are_cases ? compare_cases(&options) : compare_store(&options);
-    return status;
+    compare_options options = {0};
+    const option_row rows[] = {
+        {"out", 'o', option_folder, &options.out},
+        {"measures", 0, option_text, &options.how.measures},
+        {"rank", 0, option_text, &options.how.rank},
+        {"mass", 0, read_mass, &options.how.mass},
+        {"dump", 0, NULL, &options.dump},
+        {"store", 0, option_store, &options.store},
+        {"threads", 0, option_threads, &options.threads},
+        {"quiet", 'q', NULL, &options.quiet},
+    };
+    int help;
+    sp_status status = read_options(argc, argv, rows, ROW_COUNT(rows), &help);
+    if (status != SP_OK || help) return status;
+    options.file = argv + optind;
+    options.file_count = argc - optind;
+    status = check_files(&options);
+    if (status != SP_OK) return status;
+    return options.are_cases ? compare_cases(&options) : compare_store(&options);
 }

@@ -5,14 +5,32 @@
 
 #include "cli/cli.h"
 
+static const char *case_ending(const char *name)
+{
+    const char *dot = strrchr(name, '.');
+    return dot && (!strcmp(dot, ".yaml") || !strcmp(dot, ".yml")) ? dot : NULL;
+}
+
+int is_case_file(const char *file)
+{
+    return case_ending(file) != NULL;
+}
+
 void default_folder(const char *case_file, char *folder, size_t size)
 {
     const char *slash = strrchr(case_file, '/'), *name = slash ? slash + 1 : case_file;
     size_t length = strlen(name);
-    const char *dot = strrchr(name, '.');
-    if (dot && dot > name && (!strcmp(dot, ".yaml") || !strcmp(dot, ".yml")))
-        length = (size_t)(dot - name);
+    const char *dot = case_ending(name);
+    if (dot && dot > name) length = (size_t)(dot - name);
     snprintf(folder, size, "out/%.*s", (int)length, name);
+}
+
+void choose_folder(const char *out, const char *file, char *folder, size_t size)
+{
+    if (out)
+        snprintf(folder, size, "%s", out);
+    else
+        default_folder(file, folder, size);
 }
 
 static sp_status make_one(sp_context *context, const char *folder)
@@ -44,22 +62,25 @@ sp_status make_folder(sp_context *context, const char *folder)
     return make_one(context, path);
 }
 
+sp_status make_folder_of(sp_context *context, const char *file)
+{
+    char folder[SP_FILE_SIZE + 16];
+    snprintf(folder, sizeof folder, "%s", file);
+    char *slash = strrchr(folder, '/');
+    if (!slash || slash == folder) return SP_OK;
+    *slash = 0;
+    return make_folder(context, folder);
+}
+
 sp_status open_new_store(sp_context *context, const char *plan_file, const char *given, char *file,
                          size_t size, sp_store **store)
 {
-    char folder[SP_FILE_SIZE + 16];
     if (given) {
         snprintf(file, size, "%s", given);
     } else {
         default_folder(plan_file, file, size - strlen(".store"));
         strcat(file, ".store");
     }
-    snprintf(folder, sizeof folder, "%s", file);
-    char *slash = strrchr(folder, '/');
-    sp_status status = SP_OK;
-    if (slash && slash > folder) {
-        *slash = 0;
-        status = make_folder(context, folder);
-    }
+    sp_status status = make_folder_of(context, file);
     return status == SP_OK ? sp_store_open(context, file, SP_STORE_WRITE, store) : status;
 }

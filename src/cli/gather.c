@@ -1,6 +1,5 @@
 /* gather: several stores into one. */
-#include <getopt.h>
-#include <string.h>
+#include <getopt.h> /* optind */
 
 #include "cli/cli.h"
 
@@ -8,7 +7,6 @@ typedef struct gather_options {
     char **file;
     int file_count;
     const char *store;
-    int help;
 } gather_options;
 
 void explain_gather(FILE *stream)
@@ -24,34 +22,6 @@ void explain_gather(FILE *stream)
             "refused\n"
             "before anything is gathered. Then `batch PLAN.yaml --store FILE` presses what is "
             "missing.\n");
-}
-
-static sp_status read_options(int argc, char **argv, gather_options *options)
-{
-    static const struct option table[] = {
-        {"store", required_argument, NULL, 's'},
-        {"help", no_argument, NULL, 'h'},
-        {NULL, 0, NULL, 0},
-    };
-    int option;
-    memset(options, 0, sizeof *options);
-    opterr = 0;
-    optind = 1;
-    while ((option = getopt_long(argc, argv, ":h", table, NULL)) != -1) {
-        char *word = argv[optind - 1];
-        if (option == ':') return fail_usage("gather", "received '%.60s' without its value", word);
-        if (option == '?')
-            return fail_usage("gather", "received '%.60s'; valid: --store, --help", word);
-        if (option == 's') options->store = optarg;
-        if (option == 'h') options->help = 1;
-    }
-    if (options->help) return SP_OK;
-    if (!options->store || !options->store[0])
-        return fail_usage("gather", "received no --store; valid: --store and a file name");
-    if (optind == argc) return fail_usage("gather", "received no store to gather from");
-    options->file = argv + optind;
-    options->file_count = argc - optind;
-    return SP_OK;
 }
 
 /* A slip in one name is found before anything is gathered. */
@@ -108,11 +78,15 @@ static sp_status gather(const gather_options *options)
 
 sp_status command_gather(int argc, char **argv)
 {
-    gather_options options;
-    sp_status status = read_options(argc, argv, &options);
-    if (status == SP_OK && options.help)
-        print_command_help(command_find("gather"), stdout);
-    else if (status == SP_OK)
-        status = gather(&options);
-    return status;
+    gather_options options = {0};
+    const option_row rows[] = {{"store", 0, option_text, &options.store}};
+    int help;
+    sp_status status = read_options(argc, argv, rows, ROW_COUNT(rows), &help);
+    if (status != SP_OK || help) return status;
+    if (!options.store || !options.store[0])
+        return fail_usage(argv[0], "received no --store; valid: --store and a file name");
+    if (optind == argc) return fail_usage(argv[0], "received no store to gather from");
+    options.file = argv + optind;
+    options.file_count = argc - optind;
+    return gather(&options);
 }

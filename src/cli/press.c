@@ -42,10 +42,7 @@ static sp_status press(const case_options *options)
     char folder[SP_FILE_SIZE];
     sp_status status = read_case(&context, options, &request);
     if (status != SP_OK) return status;
-    if (options->out)
-        snprintf(folder, sizeof folder, "%s", options->out);
-    else
-        default_folder(options->file, folder, sizeof folder);
+    choose_folder(options->out, options->file, folder, sizeof folder);
     start_talk(&context, options->quiet);
     catch_interrupt(&context);
     status = sp_run(&context, &request, &result);
@@ -65,10 +62,7 @@ static sp_status press(const case_options *options)
 sp_status command_press(int argc, char **argv)
 {
     case_options options;
-    sp_status status = read_case_options(argc, argv, &options);
-    if (status == SP_OK && options.help)
-        print_command_help(command_find("press"), stdout);
-    else if (status == SP_OK)
-        status = press(&options);
-    return status;
+    int help;
+    sp_status status = read_case_options(argc, argv, &options, &help);
+    return status != SP_OK || help ? status : press(&options);
 }

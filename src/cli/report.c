@@ -1,5 +1,5 @@
 /* report: one HTML page of a store or of case files. */
-#include <getopt.h>
+#include <getopt.h> /* optind */
 #include <stdlib.h>
 #include <string.h>
 
@@ -9,7 +9,7 @@ typedef struct report_options {
     const char *out;
     const char *show[SP_REPORT_STATES_MAX];
     sp_report_options how;
-    int quiet, help;
+    int quiet;
     int file_count;
     char **file;
 } report_options;
@@ -38,80 +38,29 @@ void explain_report(FILE *stream)
         SP_REPORT_STATES_MAX);
 }
 
-static sp_status read_count(const char *name, long low, long high, int *count)
+static sp_status read_out(const char *command, const char *text, void *target)
 {
-    char *end;
-    const long value = strtol(optarg, &end, 10);
-    if (end == optarg || *end || value < low || value > high)
-        return fail_usage("report", "%s: received '%.60s'; valid: %ld .. %ld", name, optarg, low,
-                          high);
-    *count = (int)value;
-    return SP_OK;
+    const size_t length = strlen(text);
+    if (!length || text[length - 1] == '/')
+        return fail_usage(command, "--out: received '%.60s'; valid: the name of a file", text);
+    return option_text(command, text, target);
 }
 
-static sp_status read_out(report_options *options)
+static sp_status read_states(const char *command, const char *text, void *target)
 {
-    const size_t length = strlen(optarg);
-    if (!length || optarg[length - 1] == '/')
-        return fail_usage("report", "--out: received '%.60s'; valid: the name of a file", optarg);
-    options->out = optarg;
-    return SP_OK;
+    return read_count(command, "--states", text, 0, SP_REPORT_STATES_MAX, target);
 }
 
-static sp_status add_shown(report_options *options)
+static sp_status add_shown(const char *command, const char *text, void *target)
 {
-    if (!optarg[0])
-        return fail_usage("report", "--show: received ''; valid: a part of a coupon's name");
+    report_options *options = target;
+    if (!text[0])
+        return fail_usage(command, "--show: received ''; valid: a part of a coupon's name");
     if (options->how.show_count == SP_REPORT_STATES_MAX)
-        return fail_usage("report", "received --show more than %d times; valid: once per coupon",
+        return fail_usage(command, "received --show more than %d times; valid: once per coupon",
                           SP_REPORT_STATES_MAX);
-    options->show[options->how.show_count++] = optarg;
+    options->show[options->how.show_count++] = text;
     return SP_OK;
-}
-
-static sp_status read_option(int option, char *word, report_options *options)
-{
-    switch (option) {
-    case 'o':
-        return read_out(options);
-    case 't':
-        options->how.title = optarg;
-        return SP_OK;
-    case 'u':
-        options->how.question = optarg;
-        return SP_OK;
-    case 'm':
-        options->how.compare.measures = optarg;
-        return SP_OK;
-    case 'r':
-        options->how.compare.rank = optarg;
-        return SP_OK;
-    case 's':
-        return read_count("--states", 0, SP_REPORT_STATES_MAX, &options->how.states);
-    case 'w':
-        return add_shown(options);
-    case 'n':
-        return read_count("--threads", 1, 1024, &options->how.threads);
-    case 'q':
-        options->quiet = 1;
-        return SP_OK;
-    case 'h':
-        options->help = 1;
-        return SP_OK;
-    case ':':
-        return fail_usage("report", "received '%.60s' without its value", word);
-    default:
-        return fail_usage("report",
-                          "received '%.60s'; valid: --out, --title, --question, --measures, "
-                          "--rank, --states, --show, --threads, --quiet, --help",
-                          word);
-    }
-}
-
-static int is_case_file(const char *file)
-{
-    const char *dot = strrchr(file, '.');
-    return dot && (!strcmp(dot, ".yaml") || !strcmp(dot, ".yml"));
 }
 
 static sp_status read_files(int count, char **file, report_options *options)
@@ -132,34 +81,6 @@ static sp_status read_files(int count, char **file, report_options *options)
     return SP_OK;
 }
 
-static sp_status read_options(int argc, char **argv, report_options *options)
-{
-    static const struct option table[] = {
-        {"out", required_argument, NULL, 'o'},
-        {"title", required_argument, NULL, 't'},
-        {"question", required_argument, NULL, 'u'},
-        {"measures", required_argument, NULL, 'm'},
-        {"rank", required_argument, NULL, 'r'},
-        {"states", required_argument, NULL, 's'},
-        {"show", required_argument, NULL, 'w'},
-        {"threads", required_argument, NULL, 'n'},
-        {"quiet", no_argument, NULL, 'q'},
-        {"help", no_argument, NULL, 'h'},
-        {NULL, 0, NULL, 0},
-    };
-    int option;
-    sp_status status = SP_OK;
-    memset(options, 0, sizeof *options);
-    options->how.states = -1;
-    options->how.show = options->show;
-    opterr = 0;
-    optind = 1;
-    while (status == SP_OK && (option = getopt_long(argc, argv, ":o:qh", table, NULL)) != -1)
-        status = read_option(option, argv[optind - 1], options);
-    if (status != SP_OK || options->help) return status;
-    return read_files(argc - optind, argv + optind, options);
-}
-
 static void name_page(const report_options *options, char *file, size_t size)
 {
     static const char ending[] = ".store";
@@ -173,17 +94,7 @@ static void name_page(const report_options *options, char *file, size_t size)
     strcat(file, ".html");
 }
 
-/* Made when the input has been read: a slip in a case file leaves nothing behind. */
-static sp_status make_folder_of(sp_context *context, const char *file)
-{
-    char folder[SP_FILE_SIZE + 16];
-    snprintf(folder, sizeof folder, "%s", file);
-    char *slash = strrchr(folder, '/');
-    if (!slash || slash == folder) return SP_OK;
-    *slash = 0;
-    return make_folder(context, folder);
-}
-
+/* The folder is made when the input has been read: a slip in a case file leaves nothing behind. */
 static sp_status report_cases(sp_context *context, const report_options *options, const char *file,
                               sp_report_summary *summary)
 {
@@ -232,11 +143,22 @@ static sp_status report(const report_options *options)
 
 sp_status command_report(int argc, char **argv)
 {
-    report_options options;
-    sp_status status = read_options(argc, argv, &options);
-    if (status == SP_OK && options.help)
-        print_command_help(command_find("report"), stdout);
-    else if (status == SP_OK)
-        status = report(&options);
-    return status;
+    report_options options = {.how.states = -1};
+    const option_row rows[] = {
+        {"out", 'o', read_out, &options.out},
+        {"title", 0, option_text, &options.how.title},
+        {"question", 0, option_text, &options.how.question},
+        {"measures", 0, option_text, &options.how.compare.measures},
+        {"rank", 0, option_text, &options.how.compare.rank},
+        {"states", 0, read_states, &options.how.states},
+        {"show", 0, add_shown, &options},
+        {"threads", 0, option_threads, &options.how.threads},
+        {"quiet", 'q', NULL, &options.quiet},
+    };
+    int help;
+    options.how.show = options.show;
+    sp_status status = read_options(argc, argv, rows, ROW_COUNT(rows), &help);
+    if (status != SP_OK || help) return status;
+    status = read_files(argc - optind, argv + optind, &options);
+    return status == SP_OK ? report(&options) : status;
 }

@@ -1,13 +1,9 @@
 /* seek: a target to the coupons that meet it. */
-#include <getopt.h>
-#include <stdlib.h>
-#include <string.h>
-
 #include "cli/cli.h"
 
 typedef struct seek_options {
     const char *file, *store, *out; /* store, out NULL: not given */
-    int threads, quiet, help;
+    int threads, quiet;
 } seek_options;
 
 void explain_seek(FILE *stream)
@@ -39,57 +35,6 @@ void explain_seek(FILE *stream)
         "reaches the target is an answer as well: exit status 0.\n");
 }
 
-static sp_status read_option(int option, char *word, seek_options *options)
-{
-    switch (option) {
-    case 's':
-        if (!optarg[0]) return fail_usage("seek", "--store: received ''; valid: a file name");
-        options->store = optarg;
-        return SP_OK;
-    case 'o':
-        if (!optarg[0])
-            return fail_usage("seek", "--out: received ''; valid: the name of a folder");
-        options->out = optarg;
-        return SP_OK;
-    case 't':
-        return read_threads("seek", optarg, &options->threads);
-    case 'q':
-        options->quiet = 1;
-        return SP_OK;
-    case 'h':
-        options->help = 1;
-        return SP_OK;
-    case ':':
-        return fail_usage("seek", "received '%.60s' without its value", word);
-    default:
-        return fail_usage(
-            "seek", "received '%.60s'; valid: --store, --out, --threads, --quiet, --help", word);
-    }
-}
-
-static sp_status read_options(int argc, char **argv, seek_options *options)
-{
-    static const struct option table[] = {
-        {"store", required_argument, NULL, 's'},   {"out", required_argument, NULL, 'o'},
-        {"threads", required_argument, NULL, 't'}, {"quiet", no_argument, NULL, 'q'},
-        {"help", no_argument, NULL, 'h'},          {NULL, 0, NULL, 0},
-    };
-    int option;
-    sp_status status = SP_OK;
-    memset(options, 0, sizeof *options);
-    opterr = 0;
-    optind = 1;
-    while (status == SP_OK && (option = getopt_long(argc, argv, ":o:qh", table, NULL)) != -1)
-        status = read_option(option, argv[optind - 1], options);
-    if (status != SP_OK || options->help) return status;
-    if (optind == argc) return fail_usage("seek", "received no target");
-    if (optind + 1 < argc)
-        return fail_usage("seek", "received '%.60s' after the target; valid: one target",
-                          argv[optind + 1]);
-    options->file = argv[optind];
-    return SP_OK;
-}
-
 static sp_status show(sp_context *context, const sp_answer *answer, const char *folder,
                       const char *store)
 {
@@ -113,10 +58,7 @@ static sp_status seek(const seek_options *options)
     if (status == SP_OK)
         status = open_new_store(&context, options->file, options->store, file, sizeof file, &store);
     if (status == SP_OK) {
-        if (options->out)
-            snprintf(folder, sizeof folder, "%s", options->out);
-        else
-            default_folder(options->file, folder, sizeof folder);
+        choose_folder(options->out, options->file, folder, sizeof folder);
         start_talk(&context, options->quiet);
         catch_interrupt(&context);
         status = sp_seek(&context, target, store, options->threads, &answer);
@@ -133,11 +75,16 @@ static sp_status seek(const seek_options *options)
 
 sp_status command_seek(int argc, char **argv)
 {
-    seek_options options;
-    sp_status status = read_options(argc, argv, &options);
-    if (status == SP_OK && options.help)
-        print_command_help(command_find("seek"), stdout);
-    else if (status == SP_OK)
-        status = seek(&options);
-    return status;
+    seek_options options = {0};
+    const option_row rows[] = {
+        {"store", 0, option_store, &options.store},
+        {"out", 'o', option_folder, &options.out},
+        {"threads", 0, option_threads, &options.threads},
+        {"quiet", 'q', NULL, &options.quiet},
+    };
+    int help;
+    sp_status status = read_options(argc, argv, rows, ROW_COUNT(rows), &help);
+    if (status != SP_OK || help) return status;
+    status = read_one_file(argc, argv, "target", &options.file);
+    return status == SP_OK ? seek(&options) : status;
 }
