@@ -126,12 +126,10 @@ static int is_within(sp_contact *contact, sp_candidate *c, double limit, double 
     double nearest = INFINITY;
     for (int back = 0; back < 2; back++) {
         const int from = back ? c->to : c->from, to = back ? c->from : c->to;
-        const double *x = contact->position + 2 * from, *y = contact->position + 2 * to,
-                     *piece = contact->piece + 5 * to;
+        const double *piece = contact->piece + 5 * to;
         for (int i = 0; i < 2; i++) {
-            const double f = sp_contact_place_at[i];
-            const double v[2] = {(1 - f) * x[0] + f * x[2] - y[0],
-                                 (1 - f) * x[1] + f * x[3] - y[1]};
+            double v[2];
+            sp_contact_reach(contact->position, from, i, to, v);
             nearest = fmin(nearest, sp_line_square(v, piece + 3, piece[2]));
         }
     }
@@ -254,15 +252,15 @@ static int press_on(sp_contact *contact, const sp_candidate *c, int back, pair_s
 {
     const sp_model *model = contact->model;
     const int from = back ? c->to : c->from, to = back ? c->from : c->to;
-    const double *x = contact->position + 2 * from, *y = contact->position + 2 * to,
-                 *piece = contact->piece + 5 * to;
+    const double *piece = contact->piece + 5 * to;
     /* two points, two ways */
     const double weight = 0.25 * (model->point_arc[from + 1] - model->point_arc[from]) *
                           model->layer_modulus * model->depth;
     int presses = 0;
     for (int i = 0; i < 2; i++) {
-        const double f = sp_contact_place_at[i], rest = c->rest[2 * back + i];
-        const double v[2] = {(1 - f) * x[0] + f * x[2] - y[0], (1 - f) * x[1] + f * x[3] - y[1]};
+        const double rest = c->rest[2 * back + i];
+        double v[2];
+        sp_contact_reach(contact->position, from, i, to, v);
         const double square = sp_line_square(v, piece + 3, piece[2]);
         if (square < contact->closest_square) contact->closest_square = square;
         if (square >= rest * rest) continue;
@@ -271,7 +269,7 @@ static int press_on(sp_contact *contact, const sp_candidate *c, int back, pair_s
         if (sum->empty) *sum = (pair_sum){0};
         presses = 1;
         sum->energy += weight * rest * energy;
-        if (energy < INFINITY) add_point(sum, back, f, weight * rest, g, h);
+        if (energy < INFINITY) add_point(sum, back, sp_contact_place_at[i], weight * rest, g, h);
     }
     return presses;
 }

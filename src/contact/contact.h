@@ -67,6 +67,15 @@ static inline double sp_contact_height(const sp_contact *contact, int segment, i
     return (1 - f) * a[1] + f * a[3];
 }
 
+/* From the beginning of segment `to` to one of the two contact points of segment `from`, at `position` (2 per chain
+ * point). */
+static inline void sp_contact_reach(const double *position, int from, int which, int to,
+                                    double v[2])
+{
+    const double f = sp_contact_place_at[which], *x = position + 2 * from, *y = position + 2 * to;
+    for (int d = 0; d < 2; d++) v[d] = (1 - f) * x[d] + f * x[2 + d] - y[d];
+}
+
 /* Work out contact->platen_rest at the unloaded positions. */
 void sp_contact_set_platens(sp_contact *contact);
 

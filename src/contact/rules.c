@@ -52,9 +52,9 @@ static double cosine_at(const sp_network *network, int s, int end_s, int r, int 
 /* Layer of contact point `which` of segment `from` against segment `to`, from their distance unloaded. */
 static double layer_of(const sp_contact *contact, int from, int to, int which, double touch)
 {
-    const double *x = contact->rest_position + 2 * from, *y = contact->rest_position + 2 * to;
-    const double f = sp_contact_place_at[which];
-    const double v[2] = {(1 - f) * x[0] + f * x[2] - y[0], (1 - f) * x[1] + f * x[3] - y[1]};
+    const double *y = contact->rest_position + 2 * to;
+    double v[2];
+    sp_contact_reach(contact->rest_position, from, which, to, v);
     const double e[2] = {y[2] - y[0], y[3] - y[1]};
     const double apart = sp_line_distance(v, e),
                  offset = fabs(v[0] * e[1] - v[1] * e[0]) / hypot(e[0], e[1]);
