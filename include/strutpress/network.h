@@ -1,7 +1,8 @@
 /* The strut network of one coupon: joints, struts, walls, joint zones and flaws, all in the unloaded state.
  *
  * x runs across the coupon (0 to width), y along the pressing direction (0 = lower platen, height = upper
- * platen), z through the depth. A planar network has z = 0 everywhere and is extruded through the depth. */
+ * platen), z through the depth. A planar network has z = 0 everywhere and is extruded through the depth; a spatial one
+ * lies in the box of the coupon, z from 0 to depth. */
 #ifndef STRUTPRESS_NETWORK_H
 #define STRUTPRESS_NETWORK_H
 
@@ -12,7 +13,7 @@ enum { SP_ROLE_INFILL = 0, SP_ROLE_WALL = 1 };
 enum { SP_FACE_LOWER = 1, SP_FACE_UPPER = 2 }; /* bits: the joint is held by that platen */
 
 typedef struct sp_network {
-    int dimension;  /* 2: planar, extruded through the depth */
+    int dimension;  /* 2: planar, extruded through the depth; 3: spatial */
     double size[3]; /* width, height, depth of the coupon [mm] */
 
     int joint_count;
@@ -20,11 +21,17 @@ typedef struct sp_network {
     unsigned char *joint_face; /* 1 per joint, SP_FACE_* bits */
 
     int strut_count;
-    int *strut_joint;          /* 2 per strut: joints A, B (A != B) */
-    double *strut_thickness;   /* 1 per strut, in the plane [mm] */
+    int *strut_joint; /* 2 per strut: joints A, B (A != B) */
+    double *
+        strut_thickness; /* 1 per strut: in the plane; spatial: diameter, or size along axis 2 [mm] */
+    double *
+        strut_height; /* spatial, else NULL. 1 per strut: 0 round, else size of a rectangle along axis 3 [mm] */
+    double *
+        strut_up; /* spatial, else NULL. 3 per strut: unit vector across the strut, section axis 2 */
     unsigned char *strut_role; /* 1 per strut, SP_ROLE_* */
     double *strut_zone;        /* 2 per strut: length of the joint zone at A and at B [mm] */
-    double *strut_bow;         /* 1 per strut: stress-free half-sine bow to the left of A->B [mm] */
+    double *
+        strut_bow; /* 1 per strut: stress-free half-sine bow to the left of A->B, spatial: along strut_up [mm] */
 
     double cell_size; /* the pattern's own length (its edge length or spacing)  [mm]; 0 for drawn */
     double nominal_density; /* infill line length x bead width / area, inside the walls */

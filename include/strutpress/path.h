@@ -84,8 +84,10 @@ typedef struct sp_buckled {
 typedef struct sp_shapes {
     int strut_count;
     int point_count;
-    int *first_point;    /* strut_count + 1: strut s has first_point[s] .. first_point[s+1]-1 */
-    double *thickness;   /* strut_count [mm] */
+    int *first_point;  /* strut_count + 1: strut s has first_point[s] .. first_point[s+1]-1 */
+    double *thickness; /* strut_count [mm] */
+    double *
+        height; /* spatial, else NULL. strut_count: 0 round, else size of a rectangle across `thickness` [mm] */
     unsigned char *role; /* strut_count, SP_ROLE_* */
     int frame_count;     /* kept states; frame 0 is unloaded */
     int frame_capacity;

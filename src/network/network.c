@@ -11,6 +11,8 @@ void sp_network_free(sp_network *network)
     sp_free(network->joint_face);
     sp_free(network->strut_joint);
     sp_free(network->strut_thickness);
+    sp_free(network->strut_height);
+    sp_free(network->strut_up);
     sp_free(network->strut_role);
     sp_free(network->strut_zone);
     sp_free(network->strut_bow);

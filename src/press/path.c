@@ -42,6 +42,7 @@ void sp_path_free(sp_path *path)
     sp_free(path->event);
     sp_free(shapes->first_point);
     sp_free(shapes->thickness);
+    sp_free(shapes->height);
     sp_free(shapes->role);
     sp_free(shapes->frame_step);
     sp_free(shapes->position);
@@ -81,6 +82,13 @@ sp_status sp_path_begin(sp_context *context, const sp_model *model, int frames, 
     memcpy(shapes->first_point, model->chain_first, (struts + 1) * sizeof(int));
     memcpy(shapes->thickness, network->strut_thickness, struts * sizeof(double));
     memcpy(shapes->role, network->strut_role, struts);
+    if (!network->strut_height) return SP_OK;
+    shapes->height = sp_alloc(struts, sizeof(double));
+    if (!shapes->height) {
+        sp_path_free(path);
+        return sp_fail(context, SP_NO_MEMORY, "no memory for %zu struts", struts);
+    }
+    memcpy(shapes->height, network->strut_height, struts * sizeof(double));
     return SP_OK;
 }
 
