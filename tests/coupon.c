@@ -24,8 +24,10 @@ void coupon_set_up(coupon *c, int with_flaws, const char *const *settings)
     if (sp_network_build(&c->context, &c->request, with_flaws, &c->network) != SP_OK)
         fail_msg("%s", c->context.message);
     assert_int_equal(sp_law_prepare(&c->context, &c->request, &c->law), SP_OK);
-    const sp_model_options options = {c->request.platens, c->request.elements_per_strut,
-                                      c->request.section_points};
+    const sp_model_options options = {.platens = c->request.platens,
+                                      .elements_per_strut = c->request.elements_per_strut,
+                                      .section_points = c->request.section_points,
+                                      .shear_factor = c->request.shear_factor};
     assert_int_equal(sp_model_build(&c->context, &c->network, &c->law, &options, &c->model), SP_OK);
 }
 

@@ -84,7 +84,9 @@ static void make_shear_rigid(sp_model *model)
 void lattice_mesh(lattice *l, int elements_per_strut)
 {
     sp_model *model = &l->model;
-    const sp_model_options options = {SP_PLATENS_SLIDING, elements_per_strut, 2};
+    const sp_model_options options = {.platens = SP_PLATENS_SLIDING,
+                                      .elements_per_strut = elements_per_strut,
+                                      .section_points = 2};
     assert_int_equal(sp_model_build(&l->context, &l->network, &l->law, &options, model), SP_OK);
     if (l->shear_rigid) make_shear_rigid(model);
     for (int n = 0; n < model->node_count; n++) model->hold[3 * n + LATTICE_X] = SP_FREE;

@@ -10,7 +10,7 @@
 
 /* --- the element by itself --- */
 
-static sp_planar_state state; /* of the last element evaluated */
+static sp_beam_state state; /* of the last element evaluated */
 
 static double value_at(const sp_element *e, const sp_section *s, const double q[6])
 {

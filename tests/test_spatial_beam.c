@@ -148,6 +148,8 @@ static void move(pair *q, int unknown, double by)
 
 /* Five-point differences of energy and gradient along geodesics, relative to the largest entry of either. The gradient
  * is by spins, whose differences D lack half the moment: H = D + (m)/2 on the spins of one node (E47). */
+static sp_beam_state state; /* of the last element evaluated */
+
 static void check_element(const sp_spatial_element *e, const sp_spatial_section *s, const pair *q,
                           const char *name)
 {
@@ -155,14 +157,15 @@ static void check_element(const sp_spatial_element *e, const sp_spatial_section 
     const double h = 2e-6; /* a table has kinks in its tangent */
     double g[12], k[144], unused[144], difference[144] = {0};
     double most_g = 0, most_k = 0, off_g = 0, off_k = 0;
-    check_true(isfinite(sp_spatial_eval(e, s, q->x, q->x + 7, g, k)));
+    check_true(isfinite(sp_spatial_eval(e, s, q->x, q->x + 7, g, k, &state)));
     for (int j = 0; j < 12; j++) {
         double slope = 0;
         for (int p = 0; p < 4; p++) {
             double gm[12];
             pair moved = *q;
             move(&moved, j, at[p] * h);
-            slope += weight[p] * sp_spatial_eval(e, s, moved.x, moved.x + 7, gm, unused) / (12 * h);
+            slope += weight[p] * sp_spatial_eval(e, s, moved.x, moved.x + 7, gm, unused, &state) /
+                     (12 * h);
             for (int i = 0; i < 12; i++) difference[12 * i + j] += weight[p] * gm[i] / (12 * h);
         }
         most_g = fmax(most_g, fabs(g[j]));
@@ -285,7 +288,7 @@ static void rigid_motion_of(const sp_law *law)
         pair q;
         const sp_spatial_element e = some_element(&section, trial % 2, &q);
         q = carried(&q, turn[trial / 4]);
-        check_close(sp_spatial_eval(&e, &section, q.x, q.x + 7, g, h), 0,
+        check_close(sp_spatial_eval(&e, &section, q.x, q.x + 7, g, h, &state), 0,
                     1e-24 * section.axial_stiffness);
         for (int i = 0; i < 12; i++) check_close(g[i], 0, 1e-13 * section.axial_stiffness);
     }
@@ -311,10 +314,10 @@ static void objectivity_of(const sp_law *law)
         const sp_spatial_element e = some_element(&section, trial / 2 % 2, &q);
         sp_spatial_move(step, q.x + 7);
         pair r = carried(&q, w);
-        const double one = sp_spatial_eval(&e, &section, q.x, q.x + 7, g, h);
+        const double one = sp_spatial_eval(&e, &section, q.x, q.x + 7, g, h, &state);
         for (int i = 3; i < 7 && trial % 3; i++)
             r.x[i + (trial % 3 == 2 ? 7 : 0)] *= -1; /* the same rotation */
-        check_relative(sp_spatial_eval(&e, &section, r.x, r.x + 7, f, h), one, 1e-12);
+        check_relative(sp_spatial_eval(&e, &section, r.x, r.x + 7, f, h, &state), one, 1e-12);
         const sp_spatial_strain a = sp_spatial_strains(&e, q.x, q.x + 7),
                                 b = sp_spatial_strains(&e, r.x, r.x + 7);
         sp_so3_exp(w, by);
@@ -366,8 +369,8 @@ static void path_independence_of(const sp_law *law)
     sp_so3_log(from, left);
     check_true(sqrt(sp_dot(left, left)) > 1);
     r = carried(&r, left);
-    check_relative(sp_spatial_eval(&e, &section, r.x, r.x + 7, f, h),
-                   sp_spatial_eval(&e, &section, q.x, q.x + 7, g, h), 1e-11);
+    check_relative(sp_spatial_eval(&e, &section, r.x, r.x + 7, f, h, &state),
+                   sp_spatial_eval(&e, &section, q.x, q.x + 7, g, h, &state), 1e-11);
     for (int i = 0; i < 12; i++) check_close(f[i], g[i], 1e-11 * section.axial_stiffness);
 }
 
@@ -411,10 +414,9 @@ static void in_plane_of(const sp_law *law)
             move(&q, unknown[i], by);
         }
         double g[6], h[36], f[12], k[144];
-        sp_planar_state state;
         const double energy = sp_planar_eval(&p, &flat, x, x + 3, g, h, &state);
         const double scale = 1e-12 * section.axial_stiffness;
-        check_relative(sp_spatial_eval(&e, &section, q.x, q.x + 7, f, k), energy, 1e-11);
+        check_relative(sp_spatial_eval(&e, &section, q.x, q.x + 7, f, k, &state), energy, 1e-11);
         for (int i = 0; i < 6; i++) {
             check_close(f[unknown[i]], g[i], scale);
             for (int j = 0; j < 6; j++)
@@ -578,7 +580,7 @@ static void test_beyond_the_law(void **unused)
     pair q;
     const sp_spatial_element e = some_element(&s, 0, &q);
     for (int i = 0; i < 3; i++) q.x[7 + i] = q.x[i];
-    check_true(sp_spatial_eval(&e, &s, q.x, q.x + 7, g, h) == INFINITY);
+    check_true(sp_spatial_eval(&e, &s, q.x, q.x + 7, g, h, &state) == INFINITY);
     check_true(g[0] == 7 && h[0] == 7);
 }
 
@@ -1178,7 +1180,7 @@ static void add_strut(periodic *p, const sp_spatial_section *section, const doub
     const sp_spatial_element e = sp_spatial_piece(section, from, to, up);
     pair q = {.x = {from[0], from[1], from[2], 1, 0, 0, 0, to[0], to[1], to[2], 1}};
     double g[12], h[144];
-    sp_spatial_eval(&e, section, q.x, q.x + 7, g, h);
+    sp_spatial_eval(&e, section, q.x, q.x + 7, g, h, &state);
     for (int i = 0; i < 12; i++) check_close(g[i], 0, 1e-15);
     int at[12][4], count[12]; /* each end value is a sum of unknowns */
     double times[12][4];

@@ -70,6 +70,7 @@ typedef struct sp_case {
     double joint_zone;      /* scale of the joint zones: 1 as printed, 0 none */
     int elements_per_strut; /* 0: chosen from slenderness */
     int section_points;     /* quadrature points through the thickness, 2 .. 16 */
+    double shear_factor;    /* struts in space: shear area / area; 0: of the section */
 
     unsigned char origin[SP_PARAMETER_MAX]; /* sp_origin per parameter row */
     int line[SP_PARAMETER_MAX];             /* line in the case file, 0 when not from it */

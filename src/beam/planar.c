@@ -57,7 +57,7 @@ static void fold_arm(int end, const double *arm, double g[6], double h[36])
 }
 
 double sp_planar_eval(const sp_element *element, const sp_section *section, const double *xa,
-                      const double *xb, double g[6], double h[36], sp_planar_state *state)
+                      const double *xb, double g[6], double h[36], sp_beam_state *state)
 {
     ends w;
     double c, s;
@@ -65,7 +65,7 @@ double sp_planar_eval(const sp_element *element, const sp_section *section, cons
     sp_resultants r;
     sp_section_eval(section, z.eps, z.kappa, &r);
     if (!(r.energy < INFINITY)) return INFINITY;
-    *state = (sp_planar_state){.strain = z, .axial_force = r.force};
+    *state = (sp_beam_state){r.force, z.eps, {0, z.kappa}};
 
     /* in p = pB - pA and the two rotations; first derivatives of eps and gamma by p: e and f, by either rotation: et, ft */
     const double length = element->length, inv = 1 / length;
@@ -109,4 +109,13 @@ double sp_planar_eval(const sp_element *element, const sp_section *section, cons
     for (int end = 0; end < 2; end++)
         if (w.has_arm[end]) fold_arm(end, w.arm[end], g, h);
     return length * (r.energy + 0.5 * q * z.gamma);
+}
+
+double sp_planar_bending(const sp_element *element, const sp_section *section,
+                         const sp_beam_state *state, double turn_a, double turn_b)
+{
+    sp_resultants r;
+    sp_section_eval(section, state->eps, state->curvature[1], &r);
+    const double kappa = (turn_b - turn_a) / element->length;
+    return element->length * r.c_kk * kappa * kappa;
 }

@@ -281,7 +281,8 @@ static void gradient_of(const place *w, double length, const double n[3], const 
 }
 
 double sp_spatial_eval(const sp_spatial_element *element, const sp_spatial_section *section,
-                       const double *xa, const double *xb, double gradient[12], double hessian[144])
+                       const double *xa, const double *xb, double gradient[12], double hessian[144],
+                       sp_beam_state *state)
 {
     place w;
     sp_spatial_resultants r;
@@ -289,6 +290,7 @@ double sp_spatial_eval(const sp_spatial_element *element, const sp_spatial_secti
     const sp_spatial_strain z = strains_of(element, &w);
     sp_spatial_section_eval(section, (double[3]){z.g[0] - 1, z.k[1], z.k[2]}, &r);
     if (!(r.energy < INFINITY)) return INFINITY;
+    *state = (sp_beam_state){r.force[0], z.g[0] - 1, {z.k[1], z.k[2]}};
 
     const double l = element->length, twist = section->torsion_stiffness * z.k[0];
     const double n[3] = {r.force[0], element->shear[0] * z.g[1], element->shear[1] * z.g[2]};
@@ -317,4 +319,22 @@ void sp_spatial_move(const double step[6], double *x)
 {
     for (int i = 0; i < 3; i++) x[i] += step[i];
     sp_so3_turn(step + 3, x + 3);
+}
+
+double sp_spatial_bending(const sp_spatial_element *element, const sp_spatial_section *section,
+                          const double *xa, const double *xb, const sp_beam_state *state,
+                          const double spin_a[3], const double spin_b[3])
+{
+    place w;
+    sp_spatial_resultants r;
+    double k[3] = {0};
+    find_place(element, xa, xb, &w);
+    sp_spatial_section_eval(section,
+                            (double[3]){state->eps, state->curvature[0], state->curvature[1]}, &r);
+    for (int i = 0; i < 3; i++)
+        for (int d = 0; d < 3; d++)
+            k[i] += w.axes[3 * d + i] * (spin_b[d] - spin_a[d]) / element->length;
+    return element->length *
+           (section->torsion_stiffness * k[0] * k[0] + r.tangent[1][1] * k[1] * k[1] +
+            2 * r.tangent[1][2] * k[1] * k[2] + r.tangent[2][2] * k[2] * k[2]);
 }

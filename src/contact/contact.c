@@ -22,8 +22,8 @@ sp_status sp_contact_create(sp_context *context, const sp_model *model, sp_conta
     contact->skin = skin_share * model->thinnest;
     contact->near_skin = near_skin_share * model->thinnest;
     const size_t points = (size_t)model->point_count;
-    contact->position = sp_alloc(2 * points, sizeof(double));
-    contact->turned = sp_alloc(2 * points, sizeof(double));
+    contact->position = sp_alloc((size_t)model->dimension * points, sizeof(double));
+    contact->turned = sp_alloc((size_t)model->dimension * points, sizeof(double));
     contact->searched = sp_alloc(2 * points, sizeof(double));
     contact->listed = sp_alloc(2 * points, sizeof(double));
     contact->piece = sp_alloc(5 * points, sizeof(double));
@@ -39,6 +39,7 @@ sp_status sp_contact_create(sp_context *context, const sp_model *model, sp_conta
                        model->point_count);
     }
     sp_contact_place(contact, model->reference, model->height);
+    if (model->dimension == 3) return SP_OK;
     memcpy(contact->rest_position, contact->position, 2 * points * sizeof(double));
     sp_contact_set_platens(contact);
     return SP_OK;
@@ -66,10 +67,12 @@ void sp_contact_place(sp_contact *contact, const double *x, double gap)
     const sp_model *model = contact->model;
     contact->gap = gap;
     sp_model_points(model, x, contact->position);
+    const int n = model->dimension;
     for (int k = 0; k < model->point_count; k++)
-        for (int d = 0; d < 2; d++)
-            contact->turned[2 * k + d] =
-                contact->position[2 * k + d] - x[3 * model->point_node[k] + d];
+        for (int d = 0; d < n; d++)
+            contact->turned[n * k + d] =
+                contact->position[n * k + d] - x[model->values * model->point_node[k] + d];
+    if (n == 3) return;
     for (int k = 0; k + 1 < model->point_count; k++) {
         const double *a = contact->position + 2 * k, dx = a[2] - a[0], dy = a[3] - a[1];
         double *piece = contact->piece + 5 * k;
@@ -108,6 +111,7 @@ static void find_candidate_blocks(const sp_model *model, const sp_blocks *blocks
 void sp_contact_find_blocks(sp_contact *contact, const sp_blocks *blocks)
 {
     const sp_model *model = contact->model;
+    if (model->dimension == 3) return;
     for (int i = 0; i < contact->candidate_count; i++) contact->candidate[i].block[0] = -1;
     for (int k = 0; k + 1 < model->point_count; k++) {
         const int a = model->point_node[k], b = model->point_node[k + 1];
@@ -352,6 +356,7 @@ double sp_contact_eval(sp_contact *contact, double *gradient, sp_blocks *blocks,
     contact->active = contact->missing = 0;
     contact->closest_square = model->thinnest * model->thinnest;
     *push = (sp_platen_push){0, 0, 0};
+    if (model->dimension == 3) return 0;
     for (int i = 0; i < contact->near_count; i++)
         energy += strut_contact(contact, &contact->candidate[contact->near[i]], gradient, blocks);
     for (int k = 0; k + 1 < model->point_count; k++) {
@@ -393,6 +398,7 @@ static double relative_move(const sp_candidate *c, const double *from, const dou
 double sp_contact_safe_fraction(sp_contact *contact, const double *to, double most)
 {
     const sp_model *model = contact->model;
+    if (model->dimension == 3) return most;
     const double *from = contact->position, cap = move_cap(contact);
     double fraction = most, furthest = 0;
     for (int k = 0; k < model->point_count; k++) {

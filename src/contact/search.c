@@ -181,6 +181,7 @@ static int have_moved(const sp_contact *contact, const double *before, double ga
 
 sp_status sp_contact_refresh(sp_context *context, sp_contact *contact)
 {
+    if (contact->model->dimension == 3) return SP_OK;
     if (have_moved(contact, contact->searched, contact->searched_gap, contact->skin)) {
         sp_status status = search(context, contact);
         if (status != SP_OK) return status;

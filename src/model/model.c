@@ -3,7 +3,8 @@
 #include <string.h>
 
 #include "base/alloc.h"
-#include "model/model.h"
+#include "base/so3.h"
+#include "model/cut.h"
 
 /* An element about this many thicknesses long resolves a fold, whose radius is about a thickness. What the mesh changes
  * is measured by `make mesh` (docs/theory.md, mesh): dense coupons with short struts come out too stiff in folding. */
@@ -22,119 +23,148 @@ static int elements_of(const sp_network *network, const sp_model_options *option
 
 static sp_status allocate(sp_context *context, sp_model *model, int struts)
 {
-    size_t nodes = (size_t)model->node_count, points = (size_t)model->point_count;
-    model->reference = sp_alloc(3 * nodes, sizeof(double));
-    model->hold = sp_alloc(3 * nodes, 1);
-    model->unknown = sp_alloc(3 * nodes, sizeof(int));
-    model->element = sp_alloc((size_t)model->element_count, sizeof(sp_element));
-    model->strut_element = sp_alloc((size_t)struts + 1, sizeof(int));
-    model->section = sp_alloc((size_t)struts, sizeof(sp_section));
-    model->chain_first = sp_alloc((size_t)struts + 1, sizeof(int));
+    const size_t nodes = (size_t)model->node_count, points = (size_t)model->point_count;
+    const size_t elements = (size_t)model->element_count, strut_count = (size_t)struts;
+    const int planar = model->dimension == 2;
+    model->reference = sp_alloc((size_t)model->values * nodes, sizeof(double));
+    model->hold = sp_alloc((size_t)model->unknowns * nodes, 1);
+    model->unknown = sp_alloc((size_t)model->unknowns * nodes, sizeof(int));
+    if (planar) {
+        model->element = sp_alloc(elements, sizeof *model->element);
+        model->section = sp_alloc(strut_count, sizeof *model->section);
+    } else {
+        model->spatial = sp_alloc(elements, sizeof *model->spatial);
+        model->spatial_section = sp_alloc(strut_count, sizeof *model->spatial_section);
+    }
+    model->strut_element = sp_alloc(strut_count + 1, sizeof(int));
+    model->strut_width = sp_alloc(strut_count, sizeof(double));
+    model->chain_first = sp_alloc(strut_count + 1, sizeof(int));
     model->point_node = sp_alloc(points, sizeof(int));
     model->point_strut = sp_alloc(points, sizeof(int));
-    model->point_arm = sp_alloc(2 * points, sizeof(double));
+    model->point_arm = sp_alloc((size_t)model->dimension * points, sizeof(double));
     model->point_arc = sp_alloc(points, sizeof(double));
-    if (!model->reference || !model->hold || !model->unknown || !model->element ||
-        !model->strut_element || !model->section || !model->chain_first || !model->point_node ||
-        !model->point_strut || !model->point_arm || !model->point_arc)
+    const int table =
+        planar ? model->element && model->section : model->spatial && model->spatial_section;
+    if (!model->reference || !model->hold || !model->unknown || !table || !model->strut_element ||
+        !model->strut_width || !model->chain_first || !model->point_node || !model->point_strut ||
+        !model->point_arm || !model->point_arc)
         return sp_fail(context, SP_NO_MEMORY, "no memory for a mesh of %d elements",
                        model->element_count);
     return SP_OK;
 }
 
-static int add_point(sp_model *model, int at, int node, int strut, double ax, double ay, double arc)
+void sp_cut_add_point(sp_model *model, sp_cut *next, int node, int strut, const double *arm,
+                      double arc)
 {
+    const int at = next->point++;
     model->point_node[at] = node;
     model->point_strut[at] = strut;
-    model->point_arm[2 * at] = ax;
-    model->point_arm[2 * at + 1] = ay;
+    for (int d = 0; arm && d < model->dimension; d++)
+        model->point_arm[model->dimension * at + d] = arm[d];
     model->point_arc[at] = arc;
-    return at + 1;
 }
 
-/* Cut one strut: inner nodes on the half-sine bow, elements between them, the chain through all of it. */
-static void cut_strut(sp_model *model, int strut, int *next_node, int *next_element,
-                      int *next_point)
+/* A platen holds a node: sliding, its height alone. */
+static void hold_node(sp_model *model, int node, int face, int platens)
+{
+    unsigned char *hold = model->hold + model->unknowns * node;
+    if (platens == SP_PLATENS_BONDED)
+        for (int k = 0; k < model->unknowns; k++) hold[k] = SP_HELD;
+    hold[1] = face & SP_FACE_UPPER ? SP_MOVED : SP_HELD;
+}
+
+/* Between two sliding platens nothing stops the coupon from drifting and turning: hold its middle sideways and, in space,
+ * the lower joint furthest from it in the direction across. */
+static void stop_drift(sp_model *model)
 {
     const sp_network *network = model->network;
-    const int a = network->strut_joint[2 * strut], b = network->strut_joint[2 * strut + 1];
-    const double *pa = network->joint_position + 3 * a, *pb = network->joint_position + 3 * b;
-    const double length = sp_network_strut_length(network, strut);
-    const double ux = (pb[0] - pa[0]) / length, uy = (pb[1] - pa[1]) / length;
-    const double za = network->strut_zone[2 * strut], zb = network->strut_zone[2 * strut + 1];
-    const double free_length = length - za - zb, bow = network->strut_bow[strut];
-    const int count = model->strut_element[strut + 1] - model->strut_element[strut];
-    const sp_section *section = &model->section[strut];
-
-    int at = *next_point, node_before = a;
-    double xb = pa[0] + za * ux, yb = pa[1] + za * uy; /* end of the element before */
-    at = add_point(model, at, a, strut, 0, 0, 0);
-    if (za > 0) at = add_point(model, at, a, strut, za * ux, za * uy, za);
-    for (int k = 1; k <= count; k++) {
-        const double s = za + free_length * k / count, w = bow * sin(M_PI * k / count);
-        const double x = k == count ? pb[0] - zb * ux : pa[0] + s * ux - w * uy;
-        const double y = k == count ? pb[1] - zb * uy : pa[1] + s * uy + w * ux;
-        const int node = k == count ? b : (*next_node)++;
-        if (k < count) {
-            model->reference[3 * node] = x;
-            model->reference[3 * node + 1] = y;
-        }
-        sp_element *e = &model->element[(*next_element)++];
-        e->node[0] = node_before;
-        e->node[1] = node;
-        e->strut = strut;
-        if (k == 1) e->arm[0][0] = za * ux, e->arm[0][1] = za * uy;
-        if (k == count) e->arm[1][0] = -zb * ux, e->arm[1][1] = -zb * uy;
-        e->length = hypot(x - xb, y - yb);
-        e->direction = atan2(y - yb, x - xb);
-        /* Residual bending flexibility (MacNeal 1978): makes the one-point element exact for linear frames. E5 */
-        e->shear = 1 / (1 / section->shear_stiffness +
-                        e->length * e->length / (12 * section->bending_stiffness));
-        if (k < count) at = add_point(model, at, node, strut, 0, 0, s);
-        node_before = node;
-        xb = x;
-        yb = y;
+    const double *size = network->size;
+    int middle = -1, far = -1;
+    double nearest = INFINITY, furthest = 0;
+    for (int j = 0; j < network->joint_count; j++) {
+        if (network->joint_face[j] != SP_FACE_LOWER) continue;
+        const double *p = network->joint_position + 3 * j, dx = p[0] - size[0] / 2;
+        const double off = model->dimension == 2 ? fabs(dx) : hypot(dx, p[2] - size[2] / 2);
+        if (off < nearest) nearest = off, middle = j;
     }
-    if (zb > 0) at = add_point(model, at, b, strut, -zb * ux, -zb * uy, length - zb);
-    at = add_point(model, at, b, strut, 0, 0, length);
-    *next_point = at;
+    if (middle < 0) return;
+    model->hold[model->unknowns * middle] = SP_HELD;
+    if (model->dimension == 2) return;
+    model->hold[model->unknowns * middle + 2] = SP_HELD;
+    const double *m = network->joint_position + 3 * middle;
+    for (int j = 0; j < network->joint_count; j++) {
+        if (network->joint_face[j] != SP_FACE_LOWER) continue;
+        const double *p = network->joint_position + 3 * j, off = hypot(p[0] - m[0], p[2] - m[2]);
+        if (off > furthest) furthest = off, far = j;
+    }
+    if (far < 0) return;
+    const double *p = network->joint_position + 3 * far;
+    model->hold[model->unknowns * far + (fabs(p[0] - m[0]) > fabs(p[2] - m[2]) ? 2 : 0)] = SP_HELD;
 }
 
-/* Platens hold face joints, and the whole of a wall strut that lies on the face between two of them. */
+/* Platens hold face joints, and the whole of a strut that lies on the face between two of them: a wall, in space any. */
 static void hold_faces(sp_model *model, int platens)
 {
     const sp_network *network = model->network;
-    int middle = -1;
-    double nearest = INFINITY;
-    for (int n = 0; n < model->node_count; n++) {
-        unsigned char face = 0;
-        if (n < network->joint_count) face = network->joint_face[n];
-        if (!face) continue;
-        unsigned char how = face & SP_FACE_UPPER ? SP_MOVED : SP_HELD;
-        model->hold[3 * n + 1] = how;
-        if (platens == SP_PLATENS_BONDED) model->hold[3 * n] = model->hold[3 * n + 2] = SP_HELD;
-        double off = fabs(model->reference[3 * n] - network->size[0] / 2);
-        if (how == SP_HELD && off < nearest) nearest = off, middle = n;
+    for (int j = 0; j < network->joint_count; j++)
+        if (network->joint_face[j]) hold_node(model, j, network->joint_face[j], platens);
+    for (int s = 0; s < network->strut_count; s++) {
+        const int *joint = &network->strut_joint[2 * s];
+        const int face = network->joint_face[joint[0]] & network->joint_face[joint[1]];
+        if (!face || (model->dimension == 2 && network->strut_role[s] != SP_ROLE_WALL)) continue;
+        for (int e = model->strut_element[s]; e < model->strut_element[s + 1]; e++)
+            for (int k = 0; k < 2; k++)
+                hold_node(model, sp_model_nodes(model, e)[k], face, platens);
     }
-    for (int e = 0; e < model->element_count; e++) {
-        const int s = model->element[e].strut, *joint = &network->strut_joint[2 * s];
-        const unsigned char face = network->joint_face[joint[0]] & network->joint_face[joint[1]];
-        if (!face || network->strut_role[s] != SP_ROLE_WALL) continue;
-        for (int k = 0; k < 2; k++) {
-            unsigned char *hold = model->hold + 3 * model->element[e].node[k];
-            hold[1] = face & SP_FACE_UPPER ? SP_MOVED : SP_HELD;
-            if (platens == SP_PLATENS_BONDED) hold[0] = hold[2] = SP_HELD;
-        }
-    }
-    /* Between two sliding platens nothing stops the coupon from drifting sideways: hold its middle. */
-    if (platens == SP_PLATENS_SLIDING && middle >= 0) model->hold[3 * middle] = SP_HELD;
+    if (platens == SP_PLATENS_SLIDING) stop_drift(model);
 }
 
 static void number_unknowns(sp_model *model)
 {
     model->unknown_count = 0;
-    for (int i = 0; i < 3 * model->node_count; i++)
+    for (int i = 0; i < model->unknowns * model->node_count; i++)
         model->unknown[i] = model->hold[i] == SP_FREE ? model->unknown_count++ : -1;
+}
+
+static void count_parts(sp_model *model, const sp_model_options *options)
+{
+    const sp_network *network = model->network;
+    model->node_count = network->joint_count;
+    model->thinnest = INFINITY;
+    for (int s = 0; s < network->strut_count; s++) {
+        const int count = elements_of(network, options, s);
+        model->element_count += count;
+        model->node_count += count - 1;
+        model->point_count +=
+            count + 1 + (network->strut_zone[2 * s] > 0) + (network->strut_zone[2 * s + 1] > 0);
+        model->thinnest = fmin(model->thinnest, network->strut_thickness[s]);
+        model->thickest = fmax(model->thickest, network->strut_thickness[s]);
+    }
+}
+
+static void set_section(sp_model *model, const sp_law *law, const sp_model_options *options,
+                        int strut)
+{
+    const sp_network *network = model->network;
+    const double thickness = network->strut_thickness[strut];
+    double *width = &model->strut_width[strut], stiffness;
+    if (model->dimension == 2) {
+        sp_section *section = &model->section[strut];
+        sp_section_rectangle(section, law, thickness, model->depth, options->section_points);
+        *width = model->depth;
+        stiffness = section->axial_stiffness;
+    } else {
+        sp_spatial_section *section = &model->spatial_section[strut];
+        const double height = network->strut_height[strut];
+        if (height > 0)
+            sp_spatial_rectangle(section, law, thickness, height, options->section_points);
+        else
+            sp_spatial_circle(section, law, thickness, options->section_points / 2);
+        if (options->shear_factor > 0) sp_spatial_set_shear_factor(section, options->shear_factor);
+        *width = height > 0 ? height : M_PI / 4 * thickness;
+        stiffness = section->axial_stiffness;
+    }
+    model->stiffest = fmax(model->stiffest, stiffness);
 }
 
 sp_status sp_model_build(sp_context *context, const sp_network *network, const sp_law *law,
@@ -143,36 +173,31 @@ sp_status sp_model_build(sp_context *context, const sp_network *network, const s
     memset(model, 0, sizeof *model);
     model->network = network;
     model->dimension = network->dimension;
+    model->values = model->dimension == 2 ? 3 : SP_SPATIAL_VALUES;
+    model->unknowns = model->dimension == 2 ? 3 : SP_SPATIAL_UNKNOWNS;
     model->height = network->size[1];
     model->depth = network->size[2];
     model->layer_modulus = law->shear_modulus;
-    model->thinnest = INFINITY;
-    model->node_count = network->joint_count;
-    for (int s = 0; s < network->strut_count; s++) {
-        int count = elements_of(network, options, s);
-        model->element_count += count;
-        model->node_count += count - 1;
-        model->point_count +=
-            count + 1 + (network->strut_zone[2 * s] > 0) + (network->strut_zone[2 * s + 1] > 0);
-        model->thinnest = fmin(model->thinnest, network->strut_thickness[s]);
-        model->thickest = fmax(model->thickest, network->strut_thickness[s]);
-    }
+    count_parts(model, options);
     sp_status status = allocate(context, model, network->strut_count);
     if (status != SP_OK) {
         sp_model_free(model);
         return status;
     }
+    for (int n = 0; model->dimension == 3 && n < model->node_count; n++)
+        model->reference[SP_SPATIAL_VALUES * n + 3] = 1; /* unturned */
     for (int j = 0; j < network->joint_count; j++)
-        memcpy(model->reference + 3 * j, network->joint_position + 3 * j, 2 * sizeof(double));
-    int node = network->joint_count, element = 0, point = 0;
+        memcpy(model->reference + model->values * j, network->joint_position + 3 * j,
+               (size_t)model->dimension * sizeof(double));
+    sp_cut next = {.node = network->joint_count};
     for (int s = 0; s < network->strut_count; s++) {
-        sp_section_rectangle(&model->section[s], law, network->strut_thickness[s], model->depth,
-                             options->section_points);
-        model->strut_element[s] = element;
-        model->strut_element[s + 1] = element + elements_of(network, options, s);
-        model->chain_first[s] = point;
-        cut_strut(model, s, &node, &element, &point);
-        model->chain_first[s + 1] = point;
+        set_section(model, law, options, s);
+        model->strut_element[s + 1] = model->strut_element[s] + elements_of(network, options, s);
+        if (model->dimension == 2)
+            sp_cut_planar(model, s, &next);
+        else
+            sp_cut_spatial(model, s, &next);
+        model->chain_first[s + 1] = next.point;
     }
     hold_faces(model, options->platens);
     number_unknowns(model);
@@ -185,8 +210,11 @@ void sp_model_free(sp_model *model)
     sp_free(model->hold);
     sp_free(model->unknown);
     sp_free(model->element);
+    sp_free(model->spatial);
     sp_free(model->strut_element);
+    sp_free(model->strut_width);
     sp_free(model->section);
+    sp_free(model->spatial_section);
     sp_free(model->chain_first);
     sp_free(model->point_node);
     sp_free(model->point_strut);
@@ -195,7 +223,53 @@ void sp_model_free(sp_model *model)
     memset(model, 0, sizeof *model);
 }
 
-void sp_model_points(const sp_model *model, const double *x, double *position)
+double sp_model_bending(const sp_model *model, int strut)
+{
+    if (model->dimension == 2) return model->section[strut].bending_stiffness;
+    const double *bending = model->spatial_section[strut].bending_stiffness;
+    return fmin(bending[0], bending[1]);
+}
+
+double sp_model_gyration(const sp_model *model, int strut)
+{
+    const double axial = model->dimension == 2 ? model->section[strut].axial_stiffness
+                                               : model->spatial_section[strut].axial_stiffness;
+    return sqrt(sp_model_bending(model, strut) / axial);
+}
+
+void sp_model_move(const sp_model *model, const double *base, double scale, const double *change,
+                   double *x)
+{
+    if (model->dimension == 2) {
+        for (int i = 0; i < 3 * model->node_count; i++) x[i] = base[i] + scale * change[i];
+        return;
+    }
+    for (int n = 0; n < model->node_count; n++) {
+        const double *c = change + SP_SPATIAL_UNKNOWNS * n;
+        const double spin[3] = {scale * c[3], scale * c[4], scale * c[5]};
+        double *to = x + SP_SPATIAL_VALUES * n;
+        if (x != base) memcpy(to, base + SP_SPATIAL_VALUES * n, SP_SPATIAL_VALUES * sizeof(double));
+        for (int d = 0; d < 3; d++) to[d] += scale * c[d];
+        if (spin[0] != 0 || spin[1] != 0 || spin[2] != 0) sp_so3_turn(spin, to + 3);
+    }
+}
+
+void sp_model_place_held(const sp_model *model, double shortening, double *x)
+{
+    for (int n = 0; n < model->node_count; n++) {
+        const unsigned char *hold = model->hold + model->unknowns * n;
+        const double *reference = model->reference + model->values * n;
+        double *to = x + model->values * n;
+        for (int k = 0; k < 3; k++) { /* x y theta; x y z */
+            if (hold[k] == SP_HELD) to[k] = reference[k];
+            if (hold[k] == SP_MOVED) to[k] = reference[k] - shortening;
+        }
+        if (model->dimension == 3 && hold[3] == SP_HELD)
+            memcpy(to + 3, reference + 3, 4 * sizeof(double));
+    }
+}
+
+static void place_planar(const sp_model *model, const double *x, double *position)
 {
     for (int k = 0; k < model->point_count; k++) {
         const double *node = x + 3 * model->point_node[k], *arm = model->point_arm + 2 * k;
@@ -207,5 +281,22 @@ void sp_model_points(const sp_model *model, const double *x, double *position)
         }
         position[2 * k] = px;
         position[2 * k + 1] = py;
+    }
+}
+
+void sp_model_points(const sp_model *model, const double *x, double *position)
+{
+    if (model->dimension == 2) {
+        place_planar(model, x, position);
+        return;
+    }
+    for (int k = 0; k < model->point_count; k++) {
+        const double *node = x + SP_SPATIAL_VALUES * model->point_node[k];
+        const double *arm = model->point_arm + 3 * k;
+        double turn[9];
+        memcpy(position + 3 * k, node, 3 * sizeof(double));
+        if (arm[0] == 0 && arm[1] == 0 && arm[2] == 0) continue;
+        sp_so3_matrix(node + 3, turn);
+        for (int d = 0; d < 3; d++) position[3 * k + d] += sp_dot(turn + 3 * d, arm);
     }
 }

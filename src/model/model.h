@@ -1,12 +1,14 @@
 /* The frozen mesh of one coupon: nodes, elements, contact chains and what the platens hold.
  *
- * Const after sp_model_build and shared by every state; nothing here changes during a press. */
+ * Const after sp_model_build and shared by every state; nothing here changes during a press. Planar and spatial networks
+ * differ in what a node holds and in their element; a change of a node is a displacement and a turn in both. */
 #ifndef SP_MODEL_H
 #define SP_MODEL_H
 
 #include <strutpress/network.h>
 
 #include "law/law.h"
+#include "model/spatial.h"
 #include "section/section.h"
 
 /* What holds an unknown. */
@@ -26,25 +28,33 @@ typedef struct sp_model {
     const sp_network *network; /* borrowed, outlives the model */
     double height;             /* gap of the platens, unloaded                          [mm] */
     double depth;              /* [mm] */
-    int dimension;
+    int dimension;             /* 2 or 3: coordinates of a point */
+    int values;   /* per node: 3 (x y theta); in space 7 (x y z and a unit quaternion) */
+    int unknowns; /* per node: displacement and turn, 3; in space 6 (spin in fixed axes) */
 
-    int node_count;      /* joints first, then the inner nodes of the struts */
-    double *reference;   /* 3 per node: x y theta, stress free                    [mm mm rad] */
-    unsigned char *hold; /* 3 per node: SP_FREE, SP_HELD, SP_MOVED */
-    int *unknown;        /* 3 per node: index of the unknown, -1 when held or moved */
+    int node_count;    /* joints first, then the inner nodes of the struts */
+    double *reference; /* `values` per node, stress free                            [mm rad] */
+    unsigned char
+        *hold;    /* `unknowns` per node: SP_FREE, SP_HELD, SP_MOVED; a turn is held as a whole */
+    int *unknown; /* `unknowns` per node: index of the unknown, -1 when held or moved */
     int unknown_count;
 
     int element_count;
-    sp_element *element; /* ordered by strut */
-    int *strut_element;  /* strut_count + 1: elements of strut s */
-    sp_section *section; /* 1 per strut */
+    sp_element *element;                 /* planar, else NULL; ordered by strut */
+    sp_spatial_element *spatial;         /* spatial, else NULL; ordered by strut */
+    int *strut_element;                  /* strut_count + 1: elements of strut s */
+    sp_section *section;                 /* planar, else NULL; 1 per strut */
+    sp_spatial_section *spatial_section; /* spatial, else NULL; 1 per strut */
+    double *strut_width; /* 1 per strut: what a strut is wide where it is pressed flat, area /
+                            thickness; the depth in the plane              [mm] */
+    double stiffest;     /* largest axial stiffness E A of a strut                      [N] */
 
     /* Chains: every strut as a polyline of points, joint centre to joint centre. */
     int point_count;
     int *chain_first; /* strut_count + 1 */
     int *point_node;  /* node a point rides on */
     int *point_strut;
-    double *point_arm; /* 2 per point: arm from the node, 0 0 on the node       [mm] */
+    double *point_arm; /* `dimension` per point: arm from the node, 0 on the node [mm] */
     double *point_arc; /* arc length from joint A, stress free                  [mm] */
 
     double layer_modulus; /* G of the squashed layers, small strain                [MPa] */
@@ -56,6 +66,7 @@ typedef struct sp_model_options {
     int platens;            /* SP_PLATENS_* */
     int elements_per_strut; /* 0: from slenderness, see model.c */
     int section_points;
+    double shear_factor; /* of struts in space; 0: by their section, see section/spatial.h */
 } sp_model_options;
 
 /* Mesh a network. `law` must outlive the model. Errors: SP_NO_MEMORY. On failure *model is empty. */
@@ -63,7 +74,24 @@ sp_status sp_model_build(sp_context *context, const sp_network *network, const s
                          const sp_model_options *options, sp_model *model);
 void sp_model_free(sp_model *model);
 
-/* Positions (2 per point) of all chain points for node values x (3 per node). */
+/* Two nodes of an element. */
+static inline const int *sp_model_nodes(const sp_model *model, int element)
+{
+    return model->element ? model->element[element].node : model->spatial[element].node;
+}
+
+/* Small-strain bending stiffness of a strut about its softer axis [N mm2], and its radius of gyration [mm]. */
+double sp_model_bending(const sp_model *model, int strut);
+double sp_model_gyration(const sp_model *model, int strut);
+
+/* x (`values` per node) = base moved by scale x change (`unknowns` per node); x may be base. */
+void sp_model_move(const sp_model *model, const double *base, double scale, const double *change,
+                   double *x);
+
+/* Held and moved positions and turns of x (`values` per node) at platen travel `shortening`. */
+void sp_model_place_held(const sp_model *model, double shortening, double *x);
+
+/* Positions (`dimension` per point) of all chain points for node values x. */
 void sp_model_points(const sp_model *model, const double *x, double *position);
 
 #endif

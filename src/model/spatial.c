@@ -1,6 +1,9 @@
-#include "model/spatial.h"
+/* Struts in space: straight pieces, and a strut cut into them. */
+#include <math.h>
+#include <string.h>
 
 #include "base/so3.h"
+#include "model/cut.h"
 
 /* Residual bending flexibility (MacNeal 1978) in both planes: shear along axis 2 goes with bending about axis 3. E5 */
 void sp_spatial_set_shear(sp_spatial_element *element, const sp_spatial_section *section)
@@ -20,4 +23,48 @@ sp_spatial_element sp_spatial_piece(const sp_spatial_section *section, const dou
     sp_so3_frame(along, up, e.frame);
     sp_spatial_set_shear(&e, section);
     return e;
+}
+
+void sp_cut_spatial(sp_model *model, int strut, sp_cut *next)
+{
+    const sp_network *network = model->network;
+    const int a = network->strut_joint[2 * strut], b = network->strut_joint[2 * strut + 1];
+    const double *pa = network->joint_position + 3 * a, *pb = network->joint_position + 3 * b;
+    const double *up = network->strut_up + 3 * strut, bow = network->strut_bow[strut];
+    const double length = sp_network_strut_length(network, strut);
+    const double za = network->strut_zone[2 * strut], zb = network->strut_zone[2 * strut + 1];
+    const double free_length = length - za - zb;
+    const int count = model->strut_element[strut + 1] - model->strut_element[strut];
+    double along[3], from[3], arm[2][3];
+    for (int d = 0; d < 3; d++) {
+        along[d] = (pb[d] - pa[d]) / length;
+        arm[0][d] = za * along[d];
+        arm[1][d] = -zb * along[d];
+        from[d] = pa[d] + arm[0][d];
+    }
+
+    int node_before = a;
+    sp_cut_add_point(model, next, a, strut, NULL, 0);
+    if (za > 0) sp_cut_add_point(model, next, a, strut, arm[0], za);
+    for (int k = 1; k <= count; k++) {
+        const double s = za + free_length * k / count;
+        const double w = k == count ? 0 : bow * sin(M_PI * k / count);
+        const int node = k == count ? b : next->node++;
+        double to[3];
+        for (int d = 0; d < 3; d++)
+            to[d] = k == count ? pb[d] + arm[1][d] : pa[d] + s * along[d] + w * up[d];
+        if (k < count) memcpy(model->reference + SP_SPATIAL_VALUES * node, to, sizeof to);
+        sp_spatial_element *e = &model->spatial[next->element++];
+        *e = sp_spatial_piece(&model->spatial_section[strut], from, to, up);
+        e->node[0] = node_before;
+        e->node[1] = node;
+        e->strut = strut;
+        if (k == 1) memcpy(e->arm[0], arm[0], sizeof arm[0]);
+        if (k == count) memcpy(e->arm[1], arm[1], sizeof arm[1]);
+        if (k < count) sp_cut_add_point(model, next, node, strut, NULL, s);
+        node_before = node;
+        memcpy(from, to, sizeof from);
+    }
+    if (zb > 0) sp_cut_add_point(model, next, b, strut, arm[1], length - zb);
+    sp_cut_add_point(model, next, b, strut, NULL, length);
 }

@@ -3,6 +3,7 @@
 #include <string.h>
 
 #include "base/alloc.h"
+#include "base/so3.h"
 #include "press/record.h"
 
 const char *sp_event_text(sp_event_kind kind)
@@ -121,13 +122,35 @@ sp_status sp_path_add_event(sp_context *context, sp_path *path, sp_event_kind ki
 
 void sp_path_points(const sp_model *model, const double *x, double *position)
 {
-    /* two per point first, then spread from the back into three */
     sp_model_points(model, x, position);
+    if (model->dimension == 3) return;
+    /* two per point: spread from the back into three */
     for (int k = model->point_count - 1; k >= 0; k--) {
         const double px = position[2 * k], py = position[2 * k + 1];
         position[3 * k] = px;
         position[3 * k + 1] = py;
         position[3 * k + 2] = 0;
+    }
+}
+
+void sp_path_moves(const sp_system *system, const double *mode, double *move)
+{
+    const sp_model *model = system->model;
+    const double *turned = system->contact.turned;
+    for (int k = 0; k < model->point_count; k++) {
+        const double *m = mode + model->unknowns * model->point_node[k];
+        const double *arm = turned + model->dimension * k;
+        double *to = move + 3 * k;
+        memcpy(to, m, (size_t)model->dimension * sizeof(double));
+        if (model->dimension == 2) {
+            to[0] -= arm[1] * m[2];
+            to[1] += arm[0] * m[2];
+            to[2] = 0;
+        } else {
+            double turn[3];
+            sp_cross(m + 3, arm, turn);
+            for (int d = 0; d < 3; d++) to[d] += turn[d];
+        }
     }
 }
 

@@ -36,10 +36,12 @@ typedef struct walker {
     sp_buckle_watch watch;
     /* last accepted state */
     sp_step at;
-    double *x, *tangent;       /* 3 per node */
+    double *x;                 /* `values` per node */
+    double *tangent;           /* `unknowns` per node */
     double *before;            /* tangent of the state before that, for the curvature of the path */
+    double *change;            /* `unknowns` per node: work space of the prediction */
     double before_step;        /* travel between the two; 0: no use (start, snap) */
-    double *candidate_tangent; /* 3 per node: of the state being judged */
+    double *candidate_tangent; /* of the state being judged */
     double planned, step, target;   /* [mm] */
     double next_frame;              /* travel at which the next shape is kept */
     int iterations, factorizations; /* of the step in hand, cut attempts included */
@@ -55,25 +57,28 @@ static double seconds_since(const struct timespec *begin)
     return (double)(t.tv_sec - begin->tv_sec) + 1e-9 * (double)(t.tv_nsec - begin->tv_nsec);
 }
 
-static size_t node_values(const walker *w)
+static size_t node_unknowns(const walker *w)
 {
-    return 3 * (size_t)w->system->model->node_count;
+    return (size_t)w->system->model->unknowns * (size_t)w->system->model->node_count;
 }
 
 /* x after `step` more travel: along the tangent and the curvature of the path, into `x`. */
 static void predict_path(const walker *w, double step, double *x)
 {
-    const double bend = w->before_step > 0 ? 0.5 * step * step / w->before_step : 0;
-    for (size_t i = 0; i < node_values(w); i++)
-        x[i] = w->x[i] + step * w->tangent[i] + bend * (w->tangent[i] - w->before[i]);
+    sp_model_move(w->system->model, w->x, step, w->tangent, x);
+    if (w->before_step <= 0) return;
+    for (size_t i = 0; i < node_unknowns(w); i++) w->change[i] = w->tangent[i] - w->before[i];
+    sp_model_move(w->system->model, x, 0.5 * step * step / w->before_step, w->change, x);
 }
 
 /* Squash of the whole picture: an affine map lets no strut through another. */
 static void predict_squash(const walker *w, double step, double *x)
 {
     const double gap = w->system->model->height - w->at.shortening;
-    memcpy(x, w->x, node_values(w) * sizeof *x);
-    for (size_t i = 1; i < node_values(w); i += 3) x[i] *= (gap - step) / gap;
+    const size_t values = sp_system_values(w->system);
+    memcpy(x, w->x, values * sizeof *x);
+    for (size_t i = 1; i < values; i += (size_t)w->system->model->values)
+        x[i] *= (gap - step) / gap;
 }
 
 static sp_status go_back(sp_context *context, walker *w)
@@ -153,7 +158,7 @@ static sp_status accept(sp_context *context, walker *w, sp_step *found, int snap
     w->tangent = w->candidate_tangent;
     w->candidate_tangent = swap;
     w->before_step = snapped ? 0 : travel;
-    memcpy(w->x, w->system->x, node_values(w) * sizeof *w->x);
+    memcpy(w->x, w->system->x, sp_system_values(w->system) * sizeof *w->x);
     w->moved = 0;
     const int first_contact = w->at.contacts == 0 && found->contacts > 0;
     w->at = *found;
@@ -323,7 +328,7 @@ static sp_status keep_mode(sp_context *context, walker *w, double **mode_out, sp
     sp_system *system = w->system;
     sp_shapes *shapes = &w->path->shapes;
     const size_t points = (size_t)system->model->point_count;
-    double curvature, *mode = sp_alloc(node_values(w), sizeof *mode);
+    double curvature, *mode = sp_alloc(node_unknowns(w), sizeof *mode);
     shapes->mode = sp_alloc(3 * points, sizeof(double));
     shapes->mode_position = sp_alloc(3 * points, sizeof(double));
     *mode_out = mode;
@@ -336,13 +341,7 @@ static sp_status keep_mode(sp_context *context, walker *w, double **mode_out, sp
     if (status != SP_OK) return status;
     sp_critical_rank(system, mode, critical);
     sp_path_points(system->model, system->x, shapes->mode_position);
-    /* first-order move of every chain point, arms included */
-    for (int k = 0; k < system->model->point_count; k++) {
-        const double *e = system->contact.turned + 2 * k,
-                     *m = mode + 3 * system->model->point_node[k];
-        shapes->mode[3 * k] = m[0] - e[1] * m[2];
-        shapes->mode[3 * k + 1] = m[1] + e[0] * m[2];
-    }
+    sp_path_moves(system, mode, shapes->mode);
     shapes->mode_frame_step = w->path->step_count - 1;
     return SP_OK;
 }
@@ -366,7 +365,7 @@ static sp_status settle_critical(sp_context *context, walker *w, double high, in
         *end = END_CRITICAL;
     else if (status == SP_OK) {
         const double push = branch_push * w->system->model->thinnest;
-        for (size_t i = 0; i < node_values(w); i++) w->x[i] += push * mode[i];
+        sp_model_move(w->system->model, w->x, push, mode, w->x);
         w->moved = 1;
         w->before_step = 0;
         w->step = critical_share * w->system->model->height;
@@ -409,11 +408,12 @@ static sp_status begin(sp_context *context, walker *w)
     w->target = w->options->strain * model->height;
     w->planned = w->step = w->target / w->options->steps;
     w->search_critical = w->options->follow_perfect;
-    w->x = sp_alloc(node_values(w), sizeof(double));
-    w->tangent = sp_alloc(node_values(w), sizeof(double));
-    w->before = sp_alloc(node_values(w), sizeof(double));
-    w->candidate_tangent = sp_alloc(node_values(w), sizeof(double));
-    if (!w->x || !w->tangent || !w->before || !w->candidate_tangent)
+    w->x = sp_alloc(sp_system_values(system), sizeof(double));
+    w->tangent = sp_alloc(node_unknowns(w), sizeof(double));
+    w->before = sp_alloc(node_unknowns(w), sizeof(double));
+    w->change = sp_alloc(node_unknowns(w), sizeof(double));
+    w->candidate_tangent = sp_alloc(node_unknowns(w), sizeof(double));
+    if (!w->x || !w->tangent || !w->before || !w->change || !w->candidate_tangent)
         return sp_fail(context, SP_NO_MEMORY, "no memory for a press of %d nodes",
                        model->node_count);
     sp_status status = sp_buckle_watch_create(context, model, &w->watch);
@@ -485,6 +485,7 @@ sp_status sp_press(sp_context *context, const sp_model *model, const sp_press_op
     sp_free(w.x);
     sp_free(w.tangent);
     sp_free(w.before);
+    sp_free(w.change);
     sp_free(w.candidate_tangent);
     sp_system_free(&system);
     if (status != SP_OK && status != SP_GAVE_UP && status != SP_INTERRUPTED) sp_path_free(path);

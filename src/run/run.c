@@ -17,8 +17,10 @@ static sp_status press_network(sp_context *context, const sp_case *request, cons
                                const sp_network *network, int follow_perfect, int stop_at_critical,
                                sp_path *path)
 {
-    const sp_model_options mesh = {request->platens, request->elements_per_strut,
-                                   request->section_points};
+    const sp_model_options mesh = {.platens = request->platens,
+                                   .elements_per_strut = request->elements_per_strut,
+                                   .section_points = request->section_points,
+                                   .shear_factor = request->shear_factor};
     const sp_press_options options = {.strain = request->strain,
                                       .load_limit = request->load_limit,
                                       .steps = request->steps,

@@ -41,6 +41,13 @@ void sp_spatial_circle(sp_spatial_section *section, const sp_law *law, double di
     section->torsion_stiffness = law->shear_modulus * area * radius * radius / 2;
 }
 
+void sp_spatial_set_shear_factor(sp_spatial_section *section, double factor)
+{
+    const sp_law *law = section->law;
+    section->shear_stiffness[0] = section->shear_stiffness[1] =
+        factor * law->shear_modulus / law->modulus * section->axial_stiffness;
+}
+
 /* J = (1/3) a^3 b (1 - (192/pi^5)(a/b) sum over odd n of tanh(n pi b/2a)/n^5), a <= b. The terms left out are below
  * 1e-12. E51 */
 double sp_rectangle_torsion(double side_1, double side_2)

@@ -43,6 +43,9 @@ void sp_spatial_circle(sp_spatial_section *section, const sp_law *law, double di
 void sp_spatial_rectangle(sp_spatial_section *section, const sp_law *law, double size2,
                           double size3, int points);
 
+/* Another shear factor than the one of the section's shape, along both axes. */
+void sp_spatial_set_shear_factor(sp_spatial_section *section, double factor);
+
 /* Torsion constant J [mm4] of a rectangle, either order of sides (Timoshenko & Goodier 1970, article 109; E51). */
 double sp_rectangle_torsion(double a, double b);
 

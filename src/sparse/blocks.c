@@ -9,6 +9,7 @@ sp_status sp_blocks_create(sp_context *context, const sp_model *model, sp_blocks
 {
     memset(blocks, 0, sizeof *blocks);
     blocks->node_count = model->node_count;
+    blocks->side = model->unknowns;
     blocks->start = sp_alloc((size_t)model->node_count + 1, sizeof(int));
     blocks->matrix_start = sp_alloc((size_t)model->unknown_count + 1, sizeof(int));
     blocks->scratch = sp_alloc((size_t)model->unknown_count + 1, sizeof(int));
@@ -40,14 +41,14 @@ static sp_status grow(sp_context *context, sp_blocks *blocks, int count)
 {
     if (count <= blocks->block_capacity) return SP_OK;
     const int capacity = count + count / 2;
-    const size_t n = (size_t)capacity;
+    const size_t n = (size_t)capacity, entries = (size_t)(blocks->side * blocks->side) * n;
     int *column = sp_resize(blocks->column, n, sizeof(int));
     if (column) blocks->column = column;
-    double *value = sp_resize(blocks->value, 9 * n, sizeof(double));
+    double *value = sp_resize(blocks->value, entries, sizeof(double));
     if (value) blocks->value = value;
-    int *row = sp_resize(blocks->matrix_row, 9 * n, sizeof(int));
+    int *row = sp_resize(blocks->matrix_row, entries, sizeof(int));
     if (row) blocks->matrix_row = row;
-    int *source = sp_resize(blocks->matrix_source, 9 * n, sizeof(int));
+    int *source = sp_resize(blocks->matrix_source, entries, sizeof(int));
     if (source) blocks->matrix_source = source;
     if (!column || !value || !row || !source)
         return sp_fail(context, SP_NO_MEMORY, "no memory for %d blocks of the stiffness", count);
@@ -58,7 +59,8 @@ static sp_status grow(sp_context *context, sp_blocks *blocks, int count)
 /* Entry (r, c) of block (i, j): unknowns (row, column) of the lower triangle, 0 when not stored. */
 static int lower_entry(const sp_model *model, int i, int j, int r, int c, int *row, int *column)
 {
-    const int a = model->unknown[3 * i + r], b = model->unknown[3 * j + c];
+    const int a = model->unknown[model->unknowns * i + r],
+              b = model->unknown[model->unknowns * j + c];
     if (a < 0 || b < 0) return 0;
     if (i == j && a < b) return 0;
     *row = a > b ? a : b;
@@ -70,24 +72,24 @@ static int lower_entry(const sp_model *model, int i, int j, int r, int c, int *r
 static void lay_out(const sp_model *model, sp_blocks *blocks)
 {
     int row, column, *count = blocks->scratch, *start = blocks->matrix_start;
-    const int n = model->unknown_count;
+    const int n = model->unknown_count, side = blocks->side;
     memset(start, 0, ((size_t)n + 1) * sizeof(int));
     for (int i = 0; i < blocks->node_count; i++)
         for (int k = blocks->start[i]; k < blocks->start[i + 1]; k++)
-            for (int e = 0; e < 9; e++)
-                if (lower_entry(model, i, blocks->column[k], e / 3, e % 3, &row, &column))
+            for (int e = 0; e < side * side; e++)
+                if (lower_entry(model, i, blocks->column[k], e / side, e % side, &row, &column))
                     start[column + 1]++;
     for (int j = 0; j < n; j++) {
         start[j + 1] += start[j];
         count[j] = start[j];
     }
     for (int i = 0; i < blocks->node_count; i++)
-        for (int r = 0; r < 3; r++)
+        for (int r = 0; r < side; r++)
             for (int k = blocks->start[i]; k < blocks->start[i + 1]; k++)
-                for (int c = 0; c < 3; c++) {
+                for (int c = 0; c < side; c++) {
                     if (!lower_entry(model, i, blocks->column[k], r, c, &row, &column)) continue;
                     blocks->matrix_row[count[column]] = row;
-                    blocks->matrix_source[count[column]++] = 9 * k + 3 * r + c;
+                    blocks->matrix_source[count[column]++] = side * (side * k + r) + c;
                 }
 }
 
@@ -135,23 +137,26 @@ int sp_blocks_find(const sp_blocks *blocks, int i, int j)
 
 void sp_blocks_zero(sp_blocks *blocks)
 {
-    memset(blocks->value, 0, 9 * (size_t)blocks->block_count * sizeof(double));
+    memset(blocks->value, 0,
+           (size_t)(blocks->side * blocks->side) * (size_t)blocks->block_count * sizeof(double));
 }
 
 double sp_blocks_coupling(const sp_model *model, const sp_blocks *blocks, double *coupling)
 {
+    const int side = blocks->side;
     double own = 0;
     for (int i = 0; i < blocks->node_count; i++)
         for (int k = blocks->start[i]; k < blocks->start[i + 1]; k++) {
             const int j = blocks->column[k];
-            if (model->hold[3 * i + 1] != SP_MOVED && model->hold[3 * j + 1] != SP_MOVED) continue;
-            for (int r = 0; r < 3; r++)
-                for (int c = 0; c < 3; c++) {
-                    const double v = blocks->value[9 * k + 3 * r + c];
-                    const int moved_i = model->hold[3 * i + r] == SP_MOVED,
-                              moved_j = model->hold[3 * j + c] == SP_MOVED;
-                    const int free_i = model->unknown[3 * i + r],
-                              free_j = model->unknown[3 * j + c];
+            const unsigned char *hold_i = model->hold + side * i, *hold_j = model->hold + side * j;
+            if (hold_i[1] != SP_MOVED && hold_j[1] != SP_MOVED) continue;
+            const double *value = blocks->value + side * side * k;
+            for (int r = 0; r < side; r++)
+                for (int c = 0; c < side; c++) {
+                    const double v = value[side * r + c];
+                    const int moved_i = hold_i[r] == SP_MOVED, moved_j = hold_j[c] == SP_MOVED;
+                    const int free_i = model->unknown[side * i + r],
+                              free_j = model->unknown[side * j + c];
                     if (moved_i && moved_j) own += i == j ? v : 2 * v;
                     if (moved_j && free_i >= 0) coupling[free_i] -= v;
                     if (i != j && moved_i && free_j >= 0) coupling[free_j] -= v;

@@ -1,4 +1,4 @@
-/* 3 x 3 blocks of the Hessian by node pair, and their way into the free unknowns of the sparse matrix.
+/* Square blocks of the Hessian, 3 x 3 or in space 6 x 6, by node pair, and their way into the free unknowns of the sparse matrix.
  *
  * Elements and contacts add into blocks of node pairs (i >= j, row-major). The matrix (sparse.h) takes the free part
  * from there; sp_blocks_coupling the coupling with the moved platen. */
@@ -13,9 +13,10 @@
 
 typedef struct sp_blocks {
     int node_count;
+    int side;      /* rows of a block: unknowns of a node */
     int *start;    /* node_count + 1: blocks of row i */
     int *column;   /* block_count: j <= i, sorted within a row, the diagonal last */
-    double *value; /* 9 per block */
+    double *value; /* side x side per block */
     int block_count, block_capacity;
     int *matrix_start;  /* unknown_count + 1: columns of the lower triangle of the free unknowns */
     int *matrix_row;    /* per entry, sorted within a column */

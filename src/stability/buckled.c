@@ -14,7 +14,7 @@ static const double least_euler =
 double sp_clamped_euler_load(const sp_model *model, int strut)
 {
     const double length = sp_network_free_length(model->network, strut);
-    return 4 * M_PI * M_PI * model->section[strut].bending_stiffness / (length * length);
+    return 4 * M_PI * M_PI * sp_model_bending(model, strut) / (length * length);
 }
 
 sp_status sp_buckle_watch_create(sp_context *context, const sp_model *model, sp_buckle_watch *watch)
@@ -72,7 +72,7 @@ void sp_buckle_watch_first(const sp_buckle_watch *watch, const sp_model *model, 
                                 .step = watch->step[s],
                                 .strut_force = watch->most_force[s],
                                 .euler_ratio = own,
-                                .slenderness = sp_network_free_length(model->network, s) *
-                                               sqrt(12.0) / model->network->strut_thickness[s]};
+                                .slenderness = sp_network_free_length(model->network, s) /
+                                               sp_model_gyration(model, s)};
     }
 }

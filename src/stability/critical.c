@@ -4,7 +4,7 @@
 
 #include "base/alloc.h"
 #include "base/rng.h"
-#include "beam/planar.h"
+#include "beam/beam.h"
 #include "stability/critical.h"
 
 static const int most_iterations = 60;
@@ -24,8 +24,10 @@ static double normalise(double *v, int n)
 static double largest_move(const sp_model *model, const double *mode)
 {
     double largest = 0;
-    for (int n = 0; n < model->node_count; n++)
-        largest = fmax(largest, hypot(mode[3 * n], mode[3 * n + 1]));
+    for (int n = 0; n < model->node_count; n++) {
+        const double *m = mode + model->unknowns * n, flat = hypot(m[0], m[1]);
+        largest = fmax(largest, model->dimension == 2 ? flat : hypot(flat, m[2]));
+    }
     return largest;
 }
 
@@ -51,10 +53,10 @@ sp_status sp_critical_mode(sp_context *context, sp_system *system, double *mode,
         if (k > 4 && fabs(soft - before) <= 1e-10 * fabs(soft)) break;
         before = soft;
     }
-    for (int i = 0; i < 3 * model->node_count; i++)
+    for (int i = 0; i < model->unknowns * model->node_count; i++)
         mode[i] = model->unknown[i] >= 0 ? v[model->unknown[i]] : 0;
     const double scale = largest_move(model, mode);
-    for (int i = 0; scale > 0 && i < 3 * model->node_count; i++) mode[i] /= scale;
+    for (int i = 0; scale > 0 && i < model->unknowns * model->node_count; i++) mode[i] /= scale;
     *curvature = soft;
     sp_free(v);
     return status;
@@ -79,15 +81,8 @@ static double strut_bending(const sp_system *system, const double *mode, int str
 {
     const sp_model *model = system->model;
     double sum = 0;
-    for (int i = model->strut_element[strut]; i < model->strut_element[strut + 1]; i++) {
-        const sp_element *e = &model->element[i];
-        const double *a = system->x + 3 * e->node[0], *b = system->x + 3 * e->node[1];
-        const sp_planar_strain z = sp_planar_strains(e, a, b);
-        sp_resultants r;
-        sp_section_eval(&model->section[strut], z.eps, z.kappa, &r);
-        const double kappa = (mode[3 * e->node[1] + 2] - mode[3 * e->node[0] + 2]) / e->length;
-        sum += e->length * r.c_kk * kappa * kappa;
-    }
+    for (int e = model->strut_element[strut]; e < model->strut_element[strut + 1]; e++)
+        sum += sp_beam_bending(model, e, system->x, &system->element_state[e], mode);
     return sum;
 }
 

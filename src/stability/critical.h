@@ -6,7 +6,7 @@
 
 #include "state/system.h"
 
-/* Softest mode of the present, factored K by inverse iteration: mode (3 per node, largest displacement of a chain
+/* Softest mode of the present, factored K by inverse iteration: mode (`unknowns` per node, largest displacement of a chain
  * point 1), and its curvature v.K v / v.v in N/mm. The factor may have negative pivots. Errors: SP_NO_MEMORY. */
 sp_status sp_critical_mode(sp_context *context, sp_system *system, double *mode, double *curvature);
 

@@ -18,11 +18,8 @@ static const double armijo = 1e-4, least_fraction = 1e-9;
 
 static double tolerance(const sp_system *system)
 {
-    double stiffest = 0;
-    for (int s = 0; s < system->model->network->strut_count; s++)
-        stiffest = fmax(stiffest, system->model->section[s].axial_stiffness);
     return fmax(residual_share * fabs(system->force),
-                residual_share * force_floor * stiffest * 1e2);
+                residual_share * force_floor * system->model->stiffest * 1e2);
 }
 
 /* Newton direction of the last factor into system->direction; returns gradient . direction (negative downhill). */
@@ -54,14 +51,13 @@ static sp_status factor_downhill(sp_context *context, sp_system *system, double 
     return sp_fail(context, SP_INTERNAL, "the stiffness stays indefinite under any shift");
 }
 
-/* base + fraction * direction into trial. */
+/* base moved by fraction * direction into trial. */
 static void compose(sp_system *system, double fraction)
 {
     const sp_model *model = system->model;
-    for (int i = 0; i < 3 * model->node_count; i++)
-        system->trial[i] =
-            system->base[i] +
-            (model->unknown[i] >= 0 ? fraction * system->direction[model->unknown[i]] : 0);
+    for (int i = 0; i < model->unknowns * model->node_count; i++)
+        system->change[i] = model->unknown[i] >= 0 ? system->direction[model->unknown[i]] : 0;
+    sp_model_move(model, system->base, fraction, system->change, system->trial);
 }
 
 /* Longest safe step along the direction, up to the whole of it. */
@@ -69,9 +65,10 @@ static double allowed_fraction(sp_system *system)
 {
     const sp_model *model = system->model;
     double turn = 0;
-    for (int i = 2; i < 3 * model->node_count; i += 3)
-        if (model->unknown[i] >= 0) turn = fmax(turn, fabs(system->direction[model->unknown[i]]));
     compose(system, 1);
+    for (int n = 0; n < model->node_count; n++)
+        for (int i = model->dimension; i < model->unknowns; i++)
+            turn = fmax(turn, fabs(system->change[model->unknowns * n + i]));
     sp_model_points(model, system->trial, system->points);
     return sp_contact_safe_fraction(&system->contact, system->points,
                                     fmin(1, turn_cap / fmax(turn, 1e-300)));
@@ -89,7 +86,7 @@ static sp_status line_search(sp_context *context, sp_system *system, double shor
                              double slope, double *fraction)
 {
     const double before = system->energy;
-    memcpy(system->base, system->x, 3 * (size_t)system->model->node_count * sizeof(double));
+    memcpy(system->base, system->x, sp_system_values(system) * sizeof(double));
     double f = allowed_fraction(system);
     while (f > least_fraction) {
         sp_status status = try_fraction(context, system, shortening, f);
@@ -170,7 +167,7 @@ sp_status sp_equilibrium_follow(sp_context *context, sp_system *system, const do
         /* plain Newton either converges at once from a good start or is not on this path any more */
         if (attempt->iterations > 3 && residual > 10 * before) return SP_OK;
         before = residual;
-        memcpy(system->base, system->x, 3 * (size_t)system->model->node_count * sizeof(double));
+        memcpy(system->base, system->x, sp_system_values(system) * sizeof(double));
         if (allowed_fraction(system) < 1) return SP_OK;
         status = sp_system_evaluate(context, system, system->trial, shortening);
     }

@@ -19,7 +19,7 @@ typedef struct sp_attempt {
     int bent;     /* iterates at which K was not positive definite */
 } sp_attempt;
 
-/* Minimum of the potential at travel u, by descent from x (3 per node): inertia-controlled Newton with line search.
+/* Minimum of the potential at travel u, by descent from x (values of the nodes): inertia-controlled Newton with line search.
  * When found, K is positive definite. A descent through states where K is not (a jump) is not held to
  * `most_iterations`. */
 sp_status sp_equilibrium_descend(sp_context *context, sp_system *system, const double *x,

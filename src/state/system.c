@@ -15,23 +15,26 @@ sp_status sp_system_create(sp_context *context, const sp_model *model, int count
     memset(system, 0, sizeof *system);
     system->model = model;
     const size_t nodes = (size_t)model->node_count, unknowns = (size_t)model->unknown_count;
-    const size_t elements = (size_t)model->element_count;
-    system->x = sp_alloc(3 * nodes, sizeof(double));
-    system->gradient = sp_alloc(3 * nodes, sizeof(double));
-    system->trial = sp_alloc(3 * nodes, sizeof(double));
-    system->base = sp_alloc(3 * nodes, sizeof(double));
+    const size_t elements = (size_t)model->element_count, side = 2 * (size_t)model->unknowns;
+    const size_t values = (size_t)model->values * nodes;
+    system->x = sp_alloc(values, sizeof(double));
+    system->gradient = sp_alloc((size_t)model->unknowns * nodes, sizeof(double));
+    system->change = sp_alloc((size_t)model->unknowns * nodes, sizeof(double));
+    system->trial = sp_alloc(values, sizeof(double));
+    system->base = sp_alloc(values, sizeof(double));
     system->push_coupling = sp_alloc(unknowns, sizeof(double));
     system->coupling = sp_alloc(unknowns, sizeof(double));
     system->free_gradient = sp_alloc(unknowns, sizeof(double));
     system->direction = sp_alloc(unknowns, sizeof(double));
-    system->points = sp_alloc(2 * (size_t)model->point_count, sizeof(double));
-    system->element_gradient = sp_alloc(6 * elements, sizeof(double));
-    system->element_hessian = sp_alloc(36 * elements, sizeof(double));
+    system->points =
+        sp_alloc((size_t)model->dimension * (size_t)model->point_count, sizeof(double));
+    system->element_gradient = sp_alloc(side * elements, sizeof(double));
+    system->element_hessian = sp_alloc(side * side * elements, sizeof(double));
     system->element_energy = sp_alloc(elements, sizeof(double));
     system->element_state = sp_alloc(elements, sizeof *system->element_state);
     system->element_block = sp_alloc(3 * elements, sizeof(int));
     sp_status status = SP_OK;
-    if (!system->x || !system->gradient || !system->trial || !system->base ||
+    if (!system->x || !system->gradient || !system->change || !system->trial || !system->base ||
         !system->push_coupling || !system->coupling || !system->element_state ||
         !system->free_gradient || !system->direction || !system->points ||
         !system->element_gradient || !system->element_hessian || !system->element_energy ||
@@ -45,7 +48,7 @@ sp_status sp_system_create(sp_context *context, const sp_model *model, int count
         status = sp_fail(context, SP_BAD_NETWORK,
                          "the platens hold every joint of this network; nothing can move");
     if (status == SP_OK)
-        memcpy(system->x, model->reference, 3 * nodes * sizeof(double));
+        memcpy(system->x, model->reference, values * sizeof(double));
     else
         sp_system_free(system);
     return status;
@@ -58,6 +61,7 @@ void sp_system_free(sp_system *system)
     sp_sparse_free(system->sparse);
     sp_free(system->x);
     sp_free(system->gradient);
+    sp_free(system->change);
     sp_free(system->trial);
     sp_free(system->base);
     sp_free(system->push_coupling);
@@ -79,9 +83,10 @@ static size_t collect_pairs(sp_system *system)
     const sp_model *model = system->model;
     sp_contact *contact = &system->contact;
     size_t count = 0;
-    for (int e = 0; e < model->element_count; e++)
-        system->pair[count++] =
-            sp_blocks_pair(model->element[e].node[0], model->element[e].node[1]);
+    for (int e = 0; e < model->element_count; e++) {
+        const int *node = sp_model_nodes(model, e);
+        system->pair[count++] = sp_blocks_pair(node[0], node[1]);
+    }
     for (int i = 0; i < contact->candidate_count; i++) {
         int node[4];
         if (!sp_contact_is_near(contact, &contact->candidate[i])) continue;
@@ -112,7 +117,7 @@ static sp_status renew_pattern(sp_context *context, sp_system *system)
                                    blocks->matrix_start, blocks->matrix_row, blocks->matrix_source);
     if (status != SP_OK) return status;
     for (int e = 0; e < model->element_count; e++) {
-        const int a = model->element[e].node[0], b = model->element[e].node[1];
+        const int a = sp_model_nodes(model, e)[0], b = sp_model_nodes(model, e)[1];
         system->element_block[3 * e] = sp_blocks_find(blocks, a, a);
         system->element_block[3 * e + 1] = sp_blocks_find(blocks, a, b);
         system->element_block[3 * e + 2] = sp_blocks_find(blocks, b, b);
@@ -122,33 +127,33 @@ static sp_status renew_pattern(sp_context *context, sp_system *system)
     return SP_OK;
 }
 
-static void add_element(sp_system *system, int e)
+/* Inlined with a constant number of unknowns. */
+static inline void add_element(sp_system *system, int e, int n)
 {
-    const int *node = system->model->element[e].node, *block = system->element_block + 3 * e;
-    const double *g = system->element_gradient + 6 * e, *h = system->element_hessian + 36 * e;
+    const int *node = sp_model_nodes(system->model, e), *block = system->element_block + 3 * e;
+    const double *g = system->element_gradient + 2 * n * e;
+    const double *h = system->element_hessian + 4 * n * n * e;
     for (int k = 0; k < 2; k++)
-        for (int r = 0; r < 3; r++) system->gradient[3 * node[k] + r] += g[3 * k + r];
-    double *aa = system->blocks.value + 9 * block[0], *bb = system->blocks.value + 9 * block[2];
-    double *low = system->blocks.value + 9 * block[1];
-    const int row = node[0] > node[1] ? 0 : 3,
-              column = 3 - row; /* the lower block has the larger node in its rows */
-    for (int r = 0; r < 3; r++)
-        for (int c = 0; c < 3; c++) {
-            aa[3 * r + c] += h[6 * r + c];
-            bb[3 * r + c] += h[6 * (r + 3) + c + 3];
-            low[3 * r + c] += h[6 * (r + row) + c + column];
+        for (int r = 0; r < n; r++) system->gradient[n * node[k] + r] += g[n * k + r];
+    double *aa = system->blocks.value + n * n * block[0],
+           *bb = system->blocks.value + n * n * block[2];
+    double *low = system->blocks.value + n * n * block[1];
+    const int row = node[0] > node[1] ? 0 : n,
+              column = n - row; /* the lower block has the larger node in its rows */
+    for (int r = 0; r < n; r++)
+        for (int c = 0; c < n; c++) {
+            aa[n * r + c] += h[2 * n * r + c];
+            bb[n * r + c] += h[2 * n * (r + n) + c + n];
+            low[n * r + c] += h[2 * n * (r + row) + c + column];
         }
 }
 
 static void evaluate_element(sp_system *system, int e)
 {
-    const sp_model *model = system->model;
-    const sp_element *element = &model->element[e];
-    const double *x = system->x;
+    const int side = 2 * system->model->unknowns;
     system->element_energy[e] =
-        sp_planar_eval(element, &model->section[element->strut], x + 3 * element->node[0],
-                       x + 3 * element->node[1], system->element_gradient + 6 * e,
-                       system->element_hessian + 36 * e, &system->element_state[e]);
+        sp_beam_eval(system->model, e, system->x, system->element_gradient + side * e,
+                     system->element_hessian + side * side * e, &system->element_state[e]);
 }
 
 static double add_elements(sp_system *system)
@@ -163,7 +168,10 @@ static double add_elements(sp_system *system)
     double energy = 0;
     for (int e = 0; e < count; e++) energy += system->element_energy[e];
     if (!(energy < INFINITY)) return INFINITY;
-    for (int e = 0; e < count; e++) add_element(system, e);
+    if (system->model->dimension == 2)
+        for (int e = 0; e < count; e++) add_element(system, e, 3);
+    else
+        for (int e = 0; e < count; e++) add_element(system, e, SP_SPATIAL_UNKNOWNS);
     return energy;
 }
 
@@ -174,11 +182,11 @@ static void collect_forces(sp_system *system)
     system->force = system->push.upper;
     system->lower_force = system->push.lower;
     for (int n = 0; n < model->node_count; n++) {
-        const int i = 3 * n + 1;
+        const int i = model->unknowns * n + 1;
         if (model->hold[i] == SP_MOVED) system->force -= system->gradient[i];
         if (model->hold[i] == SP_HELD) system->lower_force += system->gradient[i];
     }
-    for (int i = 0; i < 3 * model->node_count; i++)
+    for (int i = 0; i < model->unknowns * model->node_count; i++)
         if (model->unknown[i] >= 0) system->free_gradient[model->unknown[i]] = system->gradient[i];
 }
 
@@ -186,7 +194,8 @@ static void collect_forces(sp_system *system)
 static void add_potential(sp_system *system)
 {
     const sp_model *model = system->model;
-    memset(system->gradient, 0, 3 * (size_t)model->node_count * sizeof(double));
+    memset(system->gradient, 0,
+           (size_t)model->unknowns * (size_t)model->node_count * sizeof(double));
     memset(system->push_coupling, 0, (size_t)model->unknown_count * sizeof(double));
     sp_blocks_zero(&system->blocks);
     system->contact.missing = 0;
@@ -200,11 +209,8 @@ sp_status sp_system_evaluate(sp_context *context, sp_system *system, const doubl
                              double shortening)
 {
     const sp_model *model = system->model;
-    if (x != system->x) memcpy(system->x, x, 3 * (size_t)model->node_count * sizeof(double));
-    for (int i = 0; i < 3 * model->node_count; i++) {
-        if (model->hold[i] == SP_HELD) system->x[i] = model->reference[i];
-        if (model->hold[i] == SP_MOVED) system->x[i] = model->reference[i] - shortening;
-    }
+    if (x != system->x) memcpy(system->x, x, sp_system_values(system) * sizeof(double));
+    sp_model_place_held(model, shortening, system->x);
     system->shortening = shortening;
     sp_contact_place(&system->contact, system->x, model->height - shortening);
     sp_status status = sp_contact_refresh(context, &system->contact);
@@ -228,9 +234,10 @@ double sp_system_residual(const sp_system *system)
 {
     const sp_model *model = system->model;
     double largest = 0;
-    for (int i = 0; i < 3 * model->node_count; i++) {
+    for (int i = 0; i < model->unknowns * model->node_count; i++) {
         if (model->unknown[i] < 0) continue;
-        const double force = fabs(system->gradient[i]) / (i % 3 == 2 ? model->thickest : 1);
+        const int is_moment = i % model->unknowns >= model->dimension;
+        const double force = fabs(system->gradient[i]) / (is_moment ? model->thickest : 1);
         if (!(force <= largest)) largest = force; /* a NaN stays */
     }
     return largest;
@@ -257,7 +264,7 @@ sp_status sp_system_tangent(sp_context *context, sp_system *system, double *tang
     sp_status status =
         sp_sparse_solve(context, system->sparse, system->coupling, system->direction);
     if (status != SP_OK) return status;
-    for (int i = 0; i < 3 * model->node_count; i++) {
+    for (int i = 0; i < model->unknowns * model->node_count; i++) {
         const int u = model->unknown[i];
         tangent[i] = model->hold[i] == SP_MOVED ? -1 : u >= 0 ? -system->direction[u] : 0;
         if (u >= 0) *stiffness += system->coupling[u] * tangent[i];
@@ -267,9 +274,10 @@ sp_status sp_system_tangent(sp_context *context, sp_system *system, double *tang
 
 double sp_system_element_strain(const sp_system *system, int element)
 {
-    const sp_planar_strain *z = &system->element_state[element].strain;
-    const int strut = system->model->element[element].strut;
-    return sp_section_fibre_strain(&system->model->section[strut], z->eps, z->kappa);
+    const sp_model *model = system->model;
+    const int strut =
+        model->element ? model->element[element].strut : model->spatial[element].strut;
+    return sp_beam_fibre_strain(model, strut, &system->element_state[element]);
 }
 
 double sp_system_fibre_strain(const sp_system *system)
@@ -291,7 +299,10 @@ double sp_system_strut_force(const sp_system *system, int strut)
 
 double sp_system_strut_chord(const sp_system *system, int strut)
 {
-    const int *joint = system->model->network->strut_joint + 2 * strut;
-    const double *a = system->x + 3 * joint[0], *b = system->x + 3 * joint[1];
-    return hypot(b[0] - a[0], b[1] - a[1]);
+    const sp_model *model = system->model;
+    const int *joint = model->network->strut_joint + 2 * strut;
+    const double *a = system->x + model->values * joint[0],
+                 *b = system->x + model->values * joint[1];
+    const double flat = hypot(b[0] - a[0], b[1] - a[1]);
+    return model->dimension == 2 ? flat : hypot(flat, b[2] - a[2]);
 }

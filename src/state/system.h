@@ -6,7 +6,7 @@
 
 #include <stdint.h>
 
-#include "beam/planar.h"
+#include "beam/beam.h"
 #include "contact/contact.h"
 #include "model/model.h"
 #include "sparse/blocks.h"
@@ -27,19 +27,20 @@ typedef struct sp_system {
     sp_platen_push push; /* of what folds against the platens */
     int contacts;
 
-    double *x;        /* 3 per node */
-    double *gradient; /* 3 per node, dE/dx */
+    double *x;        /* `values` of the model per node */
+    double *gradient; /* `unknowns` per node, dE/dx */
     double
         *push_coupling; /* unknown_count: d gradient / du by what folds against the upper platen */
     double *coupling;   /* unknown_count: the whole of it, see sp_system_couple */
     double *free_gradient; /* unknown_count */
     double *direction;     /* unknown_count */
-    double *trial, *base;  /* 3 per node: work space of the Newton loop */
-    double *points;        /* 2 per chain point */
+    double *change;        /* `unknowns` per node: direction with what is held */
+    double *trial, *base;  /* `values` per node: work space of the Newton loop */
+    double *points;        /* `dimension` per chain point */
 
-    /* element results of one pass (6, 36, 1, 1 per element) and the blocks they go to (AA, lower, BB) */
+    /* element results of one pass (2 unknowns, their square, 1, 1 per element) and the blocks they go to (AA, lower, BB) */
     double *element_gradient, *element_hessian, *element_energy;
-    sp_planar_state *element_state;
+    sp_beam_state *element_state;
     int *element_block;
     uint64_t *pair; /* node pairs of the pattern */
     size_t pair_capacity;
@@ -51,7 +52,13 @@ sp_status sp_system_create(sp_context *context, const sp_model *model, int count
                            sp_system *system);
 void sp_system_free(sp_system *system);
 
-/* Evaluate energy, gradient, Hessian and platen forces at x (3 per node; becomes system->x) and travel u. Searches
+/* Length of x and of whatever holds values of all nodes. */
+static inline size_t sp_system_values(const sp_system *system)
+{
+    return (size_t)system->model->values * (size_t)system->model->node_count;
+}
+
+/* Evaluate energy, gradient, Hessian and platen forces at x (values of the nodes; becomes system->x) and travel u. Searches
  * contacts and renews the pattern when needed. Held and moved unknowns of x are set from u. */
 sp_status sp_system_evaluate(sp_context *context, sp_system *system, const double *x,
                              double shortening);
@@ -65,7 +72,7 @@ sp_status sp_system_factor(sp_context *context, sp_system *system, double shift,
 /* d gradient / du into system->coupling; returns d2E/du2 with the free unknowns held [N/mm]. */
 double sp_system_couple(sp_system *system);
 
-/* With the current factor of K: tangent (3 per node) = dx/du along the path, and dF/du. */
+/* With the current factor of K: tangent (unknowns of the nodes) = dx/du along the path, and dF/du. */
 sp_status sp_system_tangent(sp_context *context, sp_system *system, double *tangent,
                             double *stiffness);
 

@@ -1,0 +1,11 @@
+/* What an element tells of itself beside its energy: the same for planar and spatial ones. */
+#ifndef SP_BEAM_STATE_H
+#define SP_BEAM_STATE_H
+
+typedef struct sp_beam_state {
+    double axial_force;  /* tension positive [N] */
+    double eps;          /* stretch less 1 */
+    double curvature[2]; /* about section axes 2 and 3; planar: 0 and kappa [1/mm] */
+} sp_beam_state;
+
+#endif

@@ -1,0 +1,21 @@
+/* Shared by the files of this folder: cutting one strut into elements and chain points. */
+#ifndef SP_MODEL_CUT_H
+#define SP_MODEL_CUT_H
+
+#include "model/model.h"
+
+/* What the next strut begins with. */
+typedef struct sp_cut {
+    int node, element, point;
+} sp_cut;
+
+/* Inner nodes on the half-sine bow, elements between them, the chain through all of it. The section of the strut, its
+ * place in strut_element and the reference of its joints are set. */
+void sp_cut_planar(sp_model *model, int strut, sp_cut *next);
+void sp_cut_spatial(sp_model *model, int strut, sp_cut *next);
+
+/* Add a point of the chain that rides on `node` by `arm` (`dimension` numbers, NULL: none). */
+void sp_cut_add_point(sp_model *model, sp_cut *next, int node, int strut, const double *arm,
+                      double arc);
+
+#endif

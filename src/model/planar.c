@@ -1,0 +1,50 @@
+/* A planar strut cut into elements. */
+#include <math.h>
+
+#include "model/cut.h"
+
+void sp_cut_planar(sp_model *model, int strut, sp_cut *next)
+{
+    const sp_network *network = model->network;
+    const int a = network->strut_joint[2 * strut], b = network->strut_joint[2 * strut + 1];
+    const double *pa = network->joint_position + 3 * a, *pb = network->joint_position + 3 * b;
+    const double length = sp_network_strut_length(network, strut);
+    const double ux = (pb[0] - pa[0]) / length, uy = (pb[1] - pa[1]) / length;
+    const double za = network->strut_zone[2 * strut], zb = network->strut_zone[2 * strut + 1];
+    const double free_length = length - za - zb, bow = network->strut_bow[strut];
+    const int count = model->strut_element[strut + 1] - model->strut_element[strut];
+    const sp_section *section = &model->section[strut];
+
+    int node_before = a;
+    double xb = pa[0] + za * ux, yb = pa[1] + za * uy; /* end of the element before */
+    sp_cut_add_point(model, next, a, strut, NULL, 0);
+    if (za > 0) sp_cut_add_point(model, next, a, strut, (double[2]){za * ux, za * uy}, za);
+    for (int k = 1; k <= count; k++) {
+        const double s = za + free_length * k / count, w = bow * sin(M_PI * k / count);
+        const double x = k == count ? pb[0] - zb * ux : pa[0] + s * ux - w * uy;
+        const double y = k == count ? pb[1] - zb * uy : pa[1] + s * uy + w * ux;
+        const int node = k == count ? b : next->node++;
+        if (k < count) {
+            model->reference[3 * node] = x;
+            model->reference[3 * node + 1] = y;
+        }
+        sp_element *e = &model->element[next->element++];
+        e->node[0] = node_before;
+        e->node[1] = node;
+        e->strut = strut;
+        if (k == 1) e->arm[0][0] = za * ux, e->arm[0][1] = za * uy;
+        if (k == count) e->arm[1][0] = -zb * ux, e->arm[1][1] = -zb * uy;
+        e->length = hypot(x - xb, y - yb);
+        e->direction = atan2(y - yb, x - xb);
+        /* Residual bending flexibility (MacNeal 1978): makes the one-point element exact for linear frames. E5 */
+        e->shear = 1 / (1 / section->shear_stiffness +
+                        e->length * e->length / (12 * section->bending_stiffness));
+        if (k < count) sp_cut_add_point(model, next, node, strut, NULL, s);
+        node_before = node;
+        xb = x;
+        yb = y;
+    }
+    if (zb > 0)
+        sp_cut_add_point(model, next, b, strut, (double[2]){-zb * ux, -zb * uy}, length - zb);
+    sp_cut_add_point(model, next, b, strut, NULL, length);
+}
