@@ -4,8 +4,10 @@
  * Marks as in the project's list of checks: C computed from the closed form. */
 #include "check.h"
 
+#include "base/alloc.h"
 #include "base/rng.h"
 #include "base/so3.h"
+#include "contact/contact.h"
 #include "contact/line.h"
 #include "contact/segment.h"
 
@@ -209,13 +211,409 @@ static void test_segment_distance(void **unused)
     }
 }
 
+/* --- struts by hand, and their contact alone --- */
+
+typedef struct scene {
+    sp_context context;
+    sp_law law;
+    sp_network network;
+    sp_model model;
+    sp_contact contact;
+    sp_blocks blocks;
+    sp_platen_push push;
+    double *x, *gradient, *coupling, *change;
+} scene;
+
+/* Linear law of modulus 1 MPa and Poisson ratio 0. */
+static const double shear_modulus = 0.5;
+
+static void scene_begin(scene *s, double height)
+{
+    sp_case request;
+    memset(s, 0, sizeof *s);
+    sp_case_default(&request);
+    snprintf(request.law, sizeof request.law, "linear");
+    request.modulus = 2 * shear_modulus;
+    request.poisson_ratio = 0;
+    request.strain_state = SP_UNIAXIAL;
+    assert_int_equal(sp_law_prepare(&s->context, &request, &s->law), SP_OK);
+    s->network.dimension = 3;
+    for (int d = 0; d < 3; d++) s->network.size[d] = height;
+}
+
+static void *grown(void *array, int count, size_t each, size_t size)
+{
+    void *larger = sp_resize(array, ((size_t)count + 1) * each, size);
+    assert_non_null(larger);
+    memset((char *)larger + (size_t)count * each * size, 0, each * size);
+    return larger;
+}
+
+static int scene_joint(scene *s, double x, double y, double z)
+{
+    sp_network *n = &s->network;
+    n->joint_position = grown(n->joint_position, n->joint_count, 3, sizeof(double));
+    n->joint_face = grown(n->joint_face, n->joint_count, 1, 1);
+    memcpy(n->joint_position + 3 * n->joint_count, (const double[]){x, y, z}, 3 * sizeof(double));
+    return n->joint_count++;
+}
+
+/* Round when `height` is 0; section axis 2, along which it is `thickness`, lies in the plane with y. */
+static int scene_strut(scene *s, int from, int to, double thickness, double height, double zone)
+{
+    sp_network *n = &s->network;
+    const int at = n->strut_count;
+    n->strut_joint = grown(n->strut_joint, at, 2, sizeof(int));
+    n->strut_thickness = grown(n->strut_thickness, at, 1, sizeof(double));
+    n->strut_height = grown(n->strut_height, at, 1, sizeof(double));
+    n->strut_up = grown(n->strut_up, at, 3, sizeof(double));
+    n->strut_role = grown(n->strut_role, at, 1, 1);
+    n->strut_zone = grown(n->strut_zone, at, 2, sizeof(double));
+    n->strut_bow = grown(n->strut_bow, at, 1, sizeof(double));
+    n->strut_joint[2 * at] = from;
+    n->strut_joint[2 * at + 1] = to;
+    n->strut_thickness[at] = thickness;
+    n->strut_height[at] = height;
+    n->strut_up[3 * at + 1] = 1;
+    n->strut_zone[2 * at] = n->strut_zone[2 * at + 1] = zone;
+    return n->strut_count++;
+}
+
+/* All pairs of nodes have their block. */
+static void full_pattern(scene *s)
+{
+    const int n = s->model.node_count;
+    uint64_t *pair = calloc((size_t)(n * n), sizeof *pair);
+    size_t count = 0;
+    assert_non_null(pair);
+    for (int i = 0; i < n; i++)
+        for (int j = 0; j < i; j++) pair[count++] = sp_blocks_pair(i, j);
+    assert_int_equal(sp_blocks_create(&s->context, &s->model, &s->blocks), SP_OK);
+    assert_int_equal(sp_blocks_pattern(&s->context, &s->model, &s->blocks, count, pair), SP_OK);
+    free(pair);
+}
+
+static size_t unknowns(const scene *s)
+{
+    return (size_t)(s->model.unknowns * s->model.node_count);
+}
+
+static void scene_ready(scene *s, int elements)
+{
+    const sp_model_options options = {
+        .platens = SP_PLATENS_SLIDING, .elements_per_strut = elements, .section_points = 4};
+    assert_int_equal(sp_model_build(&s->context, &s->network, &s->law, &options, &s->model), SP_OK);
+    assert_int_equal(sp_contact_create(&s->context, &s->model, &s->contact), SP_OK);
+    full_pattern(s);
+    const size_t values = (size_t)(s->model.values * s->model.node_count);
+    s->x = calloc(values, sizeof(double));
+    s->gradient = calloc(unknowns(s), sizeof(double));
+    s->change = calloc(unknowns(s), sizeof(double));
+    s->coupling = calloc(unknowns(s), sizeof(double));
+    assert_true(s->x && s->gradient && s->change && s->coupling);
+    memcpy(s->x, s->model.reference, values * sizeof(double));
+}
+
+static void scene_end(scene *s)
+{
+    free(s->x);
+    free(s->gradient);
+    free(s->change);
+    free(s->coupling);
+    sp_contact_free(&s->contact);
+    sp_blocks_free(&s->blocks);
+    sp_model_free(&s->model);
+    sp_network_free(&s->network);
+    sp_law_free(&s->law);
+}
+
+/* Energy at s->x moved by `scale` times s->change. */
+static double scene_energy(scene *s, double scale, double gap)
+{
+    double *x = calloc((size_t)(s->model.values * s->model.node_count), sizeof *x);
+    assert_non_null(x);
+    sp_model_move(&s->model, s->x, scale, s->change, x);
+    memset(s->gradient, 0, unknowns(s) * sizeof(double));
+    memset(s->coupling, 0, unknowns(s) * sizeof(double));
+    sp_blocks_zero(&s->blocks);
+    sp_contact_place(&s->contact, x, gap);
+    assert_int_equal(sp_contact_refresh(&s->context, &s->contact), SP_OK);
+    sp_contact_find_blocks(&s->contact, &s->blocks);
+    const double energy =
+        sp_contact_eval(&s->contact, s->gradient, &s->blocks, &s->push, s->coupling);
+    assert_int_equal(s->contact.missing, 0);
+    free(x);
+    return energy;
+}
+
+/* Move the whole strut, its joints too, by `up` from where it is unloaded. */
+static void lift(scene *s, int strut, double up)
+{
+    const sp_model *m = &s->model;
+    for (int k = m->chain_first[strut]; k < m->chain_first[strut + 1]; k++) {
+        const int n = m->values * m->point_node[k];
+        s->x[n + 1] = m->reference[n + 1] + up;
+    }
+}
+
+/* Force of the contact on a strut, upwards. */
+static double force_on(const scene *s, int strut)
+{
+    const sp_model *m = &s->model;
+    double force = 0;
+    for (int e = m->strut_element[strut]; e < m->strut_element[strut + 1]; e++)
+        force -= s->gradient[m->unknowns * sp_model_nodes(m, e)[1] + 1];
+    return force - s->gradient[m->unknowns * sp_model_nodes(m, m->strut_element[strut])[0] + 1];
+}
+
+/* --- derivatives of the whole contact --- */
+
+/* Struts that cross, run side by side, meet at a sharp angle, touch both platens; joint zones as arms; nodes turned by
+ * 0.6 rad and more. */
+static void tangle(scene *s, sp_rng *rng)
+{
+    scene_begin(s, 2.7);
+    const int a = scene_joint(s, 0, 0.55, 0), b = scene_joint(s, 4, 0.7, 0.3);
+    scene_strut(s, a, b, 0.9, 0, 0.6);
+    scene_strut(s, scene_joint(s, 2, 1.5, -2), scene_joint(s, 2.2, 1.35, 2), 0.7, 0, 0.5);
+    scene_strut(s, a, scene_joint(s, 2.8, 2.3, 1.2), 0.8, 0, 0.7);
+    scene_strut(s, scene_joint(s, 0.1, 0.9, -0.8), scene_joint(s, 4.1, 0.75, -0.5), 0.8, 0.5, 0);
+    scene_strut(s, b, scene_joint(s, 0.5, 1.8, 0.9), 0.6, 0, 0.4);
+    scene_ready(s, 4);
+    for (int tries = 0;; tries++) {
+        for (size_t i = 0; i < unknowns(s); i++)
+            s->change[i] = sp_rng_normal(rng) * (i % 6 < 3 ? 0.06 : 0.6);
+        sp_model_move(&s->model, s->model.reference, 1, s->change, s->x);
+        memset(s->change, 0, unknowns(s) * sizeof(double));
+        if (scene_energy(s, 0, 2.5) < INFINITY && s->push.upper > 0 && s->push.lower > 0 &&
+            s->contact.active > 20)
+            return;
+        check_true(tries < 100);
+    }
+}
+
+/* y = K v; with the skew part of the spins that the gradient has and K has not: half the moment crossed with the spin. */
+static void multiply(const scene *s, const double *v, double *y)
+{
+    const sp_blocks *b = &s->blocks;
+    memset(y, 0, unknowns(s) * sizeof(double));
+    for (int i = 0; i < b->node_count; i++)
+        for (int k = b->start[i]; k < b->start[i + 1]; k++)
+            for (int e = 0; e < 36; e++) {
+                const int p = 6 * i + e / 6, q = 6 * b->column[k] + e % 6;
+                y[p] += b->value[36 * k + e] * v[q];
+                if (i != b->column[k]) y[q] += b->value[36 * k + e] * v[p];
+            }
+    for (int i = 0; i < b->node_count; i++) {
+        double skew[3];
+        sp_cross(s->gradient + 6 * i + 3, v + 6 * i + 3, skew);
+        for (int d = 0; d < 3; d++) y[6 * i + 3 + d] -= 0.5 * skew[d];
+    }
+}
+
+static double largest(const double *v, size_t n)
+{
+    double most = 0;
+    for (size_t i = 0; i < n; i++) most = fmax(most, fabs(v[i]));
+    return most;
+}
+
+/* Five-point slope of the energy and of the gradient along s->change, or by the gap. */
+static double slopes(scene *s, double step, double gap_step, double gap, double *gradient)
+{
+    static const double weight[4] = {1, -8, 8, -1}, at[4] = {-2, -1, 1, 2};
+    const double h = fmax(step, gap_step);
+    double slope = 0;
+    memset(gradient, 0, unknowns(s) * sizeof(double));
+    for (int p = 0; p < 4; p++) {
+        slope += weight[p] * scene_energy(s, at[p] * step, gap + at[p] * gap_step) / (12 * h);
+        for (size_t i = 0; i < unknowns(s); i++)
+            gradient[i] += weight[p] * s->gradient[i] / (12 * h);
+    }
+    return slope;
+}
+
+static double furthest(const double *a, const double *b, size_t n)
+{
+    double most = 0;
+    for (size_t i = 0; i < n; i++) most = fmax(most, fabs(a[i] - b[i]));
+    return most;
+}
+
+static void test_differences(void **unused)
+{
+    (void)unused;
+    sp_rng rng;
+    sp_rng_seed(&rng, 21, 0);
+    for (int round = 0; round < 6; round++) {
+        scene s;
+        tangle(&s, &rng);
+        const size_t n = unknowns(&s);
+        double *want = calloc(n, sizeof *want), *got = calloc(n, sizeof *got), slope = 0;
+        for (size_t i = 0; i < n; i++) s.change[i] = sp_rng_normal(&rng);
+        scene_energy(&s, 0, 2.5);
+        for (size_t i = 0; i < n; i++) slope += s.gradient[i] * s.change[i];
+        multiply(&s, s.change, want);
+        check_relative(slopes(&s, 1e-5, 0, 2.5, got), slope, 1e-6);
+        check_close(furthest(got, want, n) / largest(want, n), 0, 1e-6);
+
+        /* the platen goes up by d gap, down by d travel */
+        scene_energy(&s, 0, 2.5);
+        const double upper = s.push.upper, tangent = s.push.tangent;
+        for (size_t i = 0; i < n; i++)
+            want[i] = s.model.unknown[i] >= 0 ? -s.coupling[s.model.unknown[i]] : 0;
+        check_relative(slopes(&s, 0, 1e-5, 2.5, got), -upper, 1e-6);
+        check_close(furthest(got, want, n) / largest(want, n), 0, 1e-6);
+        scene_energy(&s, 0, 2.5 - 1e-6);
+        const double more = s.push.upper;
+        scene_energy(&s, 0, 2.5 + 1e-6);
+        check_relative((more - s.push.upper) / 2e-6, tangent, 1e-6);
+        free(want), free(got);
+        scene_end(&s);
+    }
+}
+
+/* Forces and moments of struts on each other balance: no platens near. */
+static void test_balance(void **unused)
+{
+    (void)unused;
+    scene s;
+    sp_rng rng;
+    sp_rng_seed(&rng, 2, 0);
+    tangle(&s, &rng);
+    for (int i = 0; i < s.model.node_count; i++) s.x[7 * i + 1] += 50;
+    check_true(scene_energy(&s, 0, 100) > 0 && s.push.lower == 0 && s.push.upper == 0);
+    double force[3] = {0}, moment[3] = {0}, turned[3];
+    for (int i = 0; i < s.model.node_count; i++) {
+        const double *g = s.gradient + 6 * i;
+        sp_cross(s.x + 7 * i, g, turned);
+        for (int d = 0; d < 3; d++) {
+            force[d] += g[d];
+            moment[d] += turned[d] + g[3 + d];
+        }
+    }
+    const double scale = largest(s.gradient, unknowns(&s));
+    check_close(largest(force, 3) / scale, 0, 1e-12);
+    check_close(largest(moment, 3) / scale, 0, 1e-10);
+    scene_end(&s);
+}
+
+/* --- two struts --- */
+
+/* kappa of E9, from docs/theory.md. */
+static double kernel(double q)
+{
+    return q < 1 ? 0.25 * pow(q, -1.5) - 0.387626 - 0.215413 * q + 1.067644 * q * q -
+                       1.313545 * q * q * q + 0.59894 * q * q * q * q
+                 : 0;
+}
+
+/* Strut 0 along x, strut 1 at `angle` to it in the layer above, `apart` unloaded, both 12 long. */
+static void two_struts(scene *s, double angle, double apart, double thickness, double height)
+{
+    const double half = 6, c = half * cos(angle), z = half * sin(angle);
+    scene_begin(s, 60);
+    scene_strut(s, scene_joint(s, -half, 30, 0), scene_joint(s, half, 30, 0), thickness, height, 0);
+    scene_strut(s, scene_joint(s, 0.13 - c, 30 + apart, 0.07 - z),
+                scene_joint(s, 0.13 + c, 30 + apart, 0.07 + z), thickness, height, 0);
+    scene_ready(s, 9);
+}
+
+/* The plane integral of the kernel in closed form (C, E58): F = 2 pi G b R l kappa(l^2)/sin(angle). What is left are the
+ * points, a quarter of R apart: against the patch at the onset, against the distance below a quarter of R. */
+static void test_crossing(void **unused)
+{
+    (void)unused;
+    for (int k = 0; k < 3; k++) {
+        scene s;
+        const double angle = k == 0 ? M_PI / 2 : k == 1 ? 1.0 : 0.5, thickness = 0.8;
+        const double width = k == 1 ? 1.3 : M_PI / 4 * thickness;
+        two_struts(&s, angle, 2, thickness, k == 1 ? 1.3 : 0);
+        double before = 0;
+        for (double l = 1.02; l > 0.195; l -= 0.01) {
+            lift(&s, 1, l * thickness - 2);
+            const double energy = scene_energy(&s, 0, 60), force = force_on(&s, 1);
+            const double scale = shear_modulus * width * thickness;
+            const double want = 2 * M_PI * scale * l * kernel(l * l) / sin(angle);
+            check_close(force + force_on(&s, 0), 0, 1e-12 * (1 + force));
+            check_close(force, want, (l > 0.28 ? 0.01 : 0.05) * want + 2e-3 * scale);
+            check_true(energy >= before && (l < 1 || energy == 0));
+            before = energy;
+        }
+        scene_end(&s);
+    }
+}
+
+/* Any two straight struts, at any angle down to nothing, ends and all, against a plain double sum (C): a quarter of a
+ * million places on each pair. */
+static void test_skew_pairs(void **unused)
+{
+    (void)unused;
+    static const double angle[] = {0, 0.002, 0.05, 0.3, 0.9, 1.5};
+    const int n = 1200;
+    for (int k = 0; k < 6; k++)
+        for (int along = 0; along < 2; along++) {
+            scene s;
+            const double length = 3, thickness = 0.8, offset = along ? 2.9 : 0.4;
+            const double c = length * cos(angle[k]), z = length * sin(angle[k]);
+            const double width = M_PI / 4 * thickness;
+            scene_begin(&s, 60);
+            scene_strut(&s, scene_joint(&s, 0, 30, 0), scene_joint(&s, length, 30, 0), thickness, 0,
+                        0);
+            scene_strut(&s, scene_joint(&s, offset, 32, -0.2),
+                        scene_joint(&s, offset + c, 32, -0.2 + z), thickness, 0, 0);
+            scene_ready(&s, 3);
+            for (double l = 0.9; l > 0.45; l -= 0.2) {
+                lift(&s, 1, l * thickness - 2);
+                double sum = 0;
+                for (int i = 0; i < n; i++)
+                    for (int j = 0; j < n; j++) {
+                        const double u = (i + 0.5) / n, v = (j + 0.5) / n;
+                        const double dx = offset + v * c - u * length, dz = v * z - 0.2;
+                        sum += kernel(l * l + (dx * dx + dz * dz) / (thickness * thickness));
+                    }
+                const double want = shear_modulus * width * length * length / n / n * sum;
+                check_close(scene_energy(&s, 0, 60), want,
+                            0.01 * want + 1e-3 * shear_modulus * width);
+            }
+            scene_end(&s);
+        }
+}
+
+/* Side by side the layer law per length, as in the plane: F = G b (l^-3 - l) (C; Treloar, The Physics of Rubber Elasticity:
+ * pure shear). Two lengths, so that the ends cancel. */
+static void test_parallel(void **unused)
+{
+    (void)unused;
+    const double thickness = 0.8, l_most = 0.85;
+    for (double l = l_most; l > 0.25; l -= 0.1) {
+        double force[2];
+        for (int k = 0; k < 2; k++) {
+            scene s;
+            const double length = k ? 12 : 8;
+            scene_begin(&s, 60);
+            for (int i = 0; i < 2; i++)
+                scene_strut(&s, scene_joint(&s, 0, 30 + 2 * i, 0),
+                            scene_joint(&s, length, 30 + 2 * i, 0), thickness, 0, 0);
+            scene_ready(&s, k ? 6 : 4);
+            lift(&s, 1, l * thickness - 2);
+            scene_energy(&s, 0, 60);
+            force[k] = force_on(&s, 1);
+            scene_end(&s);
+        }
+        check_relative(force[1] - force[0],
+                       4 * shear_modulus * M_PI / 4 * thickness * (1 / (l * l * l) - l), 5e-3);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_line_differences),
-        cmocka_unit_test(test_line_turns_with_its_frame),
-        cmocka_unit_test(test_line_touched),
-        cmocka_unit_test(test_segment_distance),
+        cmocka_unit_test(test_line_differences), cmocka_unit_test(test_line_turns_with_its_frame),
+        cmocka_unit_test(test_line_touched),     cmocka_unit_test(test_segment_distance),
+        cmocka_unit_test(test_differences),      cmocka_unit_test(test_balance),
+        cmocka_unit_test(test_crossing),         cmocka_unit_test(test_skew_pairs),
+        cmocka_unit_test(test_parallel),
     };
     return cmocka_run_group_tests_name("contact_space", tests, NULL, NULL);
 }

@@ -15,7 +15,7 @@ static const double near_share = 0.5;
 static const double approach_share = 0.4;
 /* Contact points in space stand this close on their segment (of the thinnest strut): a strut that crosses finds no way
  * between them. */
-static const double spread_share = 0.4;
+static const double spread_share = 0.25;
 
 static sp_status allocate(sp_context *context, sp_contact *contact)
 {
