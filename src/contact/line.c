@@ -2,12 +2,16 @@
  * of the point, q = H + s^2. Kernel kappa(q) = a q^(-3/2) + sum c_k q^k, zero with its slope at q = 1 (E9). */
 #include <math.h>
 
+#include "base/so3.h"
 #include "contact/line.h"
 
 /* a = 1/4 gives w -> l^-2/2 for l -> 0; c: least squares on the pressure for l in 0.25 .. 0.87 under kappa(1) =
  * kappa'(1) = 0. The pressure is within 0.5 % of the layer's below l = 0.85 and rises smoothly from zero above. */
 static const double a = 0.25;
 static const double c[5] = {-0.387626, -0.215413, 1.067644, -1.313545, 0.59894};
+
+/* A point nearer to the line through a piece than this share of its reach lies on it: its direction aside is noise. */
+static const double round_off = 1e-12;
 
 /* Squash over which a layer on a platen takes up its load. */
 static const double onset = 0.05;
@@ -96,6 +100,20 @@ static void in_frame(double m, double eta, double l, const double f[3], const en
               m * i * i * (2 * m * f[1] + fs) + two->k * i;
 }
 
+/* The integral of a point at m along and eta aside of a piece of length l, in units of R, less than R away from it:
+ * f as `integrals`, g and k as `in_frame`. */
+static void in_reach(double m, double eta, double l, double f[3], double g[4], double k[4][4])
+{
+    /* on the line through the piece, but beyond its ends, H may vanish */
+    const double h = fmax(eta * eta, 1e-30), reach = sqrt(1 - h);
+    const int clip1 = -m <= -reach, clip2 = l - m >= reach;
+    end_terms one, two;
+    at_end(h, 1 / h, clip1 ? -reach : -m, clip1, &one);
+    at_end(h, 1 / h, clip2 ? reach : l - m, clip2, &two);
+    integrals(h, &one, &two, f);
+    in_frame(m, eta, l, f, &one, &two, g, k);
+}
+
 double sp_line_energy(const double v[2], const double n[2], double length, double rest,
                       double gradient[4], double hessian[16])
 {
@@ -105,17 +123,9 @@ double sp_line_energy(const double v[2], const double n[2], double length, doubl
     const double square = sp_line_square(v, n, length);
     if (square >= rest * rest) return 0;
     if (square == 0) return INFINITY;
-    const double inverse = 1 / rest, m = along * inverse, eta = aside * inverse,
-                 l = length * inverse;
-    /* on the line through the piece, but beyond its ends, H may vanish */
-    const double h = fmax(eta * eta, 1e-30), reach = sqrt(1 - h);
-    const int clip1 = -m <= -reach, clip2 = l - m >= reach;
-    end_terms one, two;
+    const double inverse = 1 / rest;
     double f[3], g[4], k[4][4];
-    at_end(h, 1 / h, clip1 ? -reach : -m, clip1, &one);
-    at_end(h, 1 / h, clip2 ? reach : l - m, clip2, &two);
-    integrals(h, &one, &two, f);
-    in_frame(m, eta, l, f, &one, &two, g, k);
+    in_reach(along * inverse, aside * inverse, length * inverse, f, g, k);
 
     const double t[2][2] = {{nx, ny}, {-ny, nx}}; /* rows: n, left normal */
     for (int p = 0; p < 2; p++) {
@@ -132,6 +142,60 @@ double sp_line_energy(const double v[2], const double n[2], double length, doubl
                         (t[0][x] * half[0][y] + t[1][x] * half[1][y]) * inverse * inverse;
         }
     }
+    return f[0];
+}
+
+/* Unit directions aside (towards the point, any when it is on the line) and across, at right angles with n. */
+static void frame_aside(const double n[3], const double off[3], double aside, double t[3],
+                        double b[3])
+{
+    double from[3] = {off[0], off[1], off[2]};
+    if (aside == 0) {
+        const int flat = fabs(n[0]) < 0.6 ? 0 : fabs(n[1]) < 0.6 ? 1 : 2;
+        for (int d = 0; d < 3; d++) from[d] = d == flat;
+    }
+    const double along = sp_dot(from, n);
+    for (int d = 0; d < 3; d++) from[d] -= along * n[d];
+    const double inverse = 1 / sqrt(sp_dot(from, from));
+    for (int d = 0; d < 3; d++) t[d] = from[d] * inverse;
+    sp_cross(n, t, b);
+}
+
+double sp_line_energy_space(const double v[3], const double n[3], double length, double rest,
+                            double gradient[6], double hessian[36])
+{
+    const double along = sp_dot(v, n);
+    const double off[3] = {v[0] - along * n[0], v[1] - along * n[1], v[2] - along * n[2]};
+    const double square = sp_line_square_space(v, n, length);
+    if (square >= rest * rest) return 0;
+    if (square == 0) return INFINITY;
+    double aside = sqrt(sp_dot(off, off));
+    if (aside < round_off * rest) aside = 0;
+    const double inverse = 1 / rest, m = along * inverse, i = rest / length;
+    double f[3], g[4], k[4][4], t[3], b[3];
+    frame_aside(n, off, aside, t, b);
+    in_reach(m, aside * inverse, length * inverse, f, g, k);
+
+    /* The direction of `aside` turns with v and e: the second derivatives across follow from those of the plane, because
+     * a common turn of v and e changes nothing (E57). */
+    const double turn = 2 * m * f[1] - g[0];
+    const double across[2][2] = {{2 * f[1], 0}, {-i * turn, i * (g[2] + m * i * turn)}};
+    const double square_inverse = inverse * inverse;
+    for (int p = 0; p < 2; p++) {
+        for (int x = 0; x < 3; x++)
+            gradient[3 * p + x] = (g[2 * p] * n[x] + g[2 * p + 1] * t[x]) * inverse;
+        for (int q = 0; q <= p; q++)
+            for (int x = 0; x < 3; x++) {
+                const double by_n = k[2 * p][2 * q] * n[x] + k[2 * p + 1][2 * q] * t[x];
+                const double by_t = k[2 * p][2 * q + 1] * n[x] + k[2 * p + 1][2 * q + 1] * t[x];
+                const double by_b = across[p][q] * b[x];
+                for (int y = 0; y < 3; y++)
+                    hessian[6 * (3 * p + x) + 3 * q + y] =
+                        (by_n * n[y] + by_t * t[y] + by_b * b[y]) * square_inverse;
+            }
+    }
+    for (int x = 0; x < 3; x++)
+        for (int y = 0; y < 3; y++) hessian[6 * x + 3 + y] = hessian[6 * (3 + y) + x];
     return f[0];
 }
 

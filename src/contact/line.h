@@ -16,6 +16,11 @@
 double sp_line_energy(const double v[2], const double n[2], double length, double rest,
                       double gradient[4], double hessian[16]);
 
+/* The same in space: gradient (6) and Hessian (36, both triangles) by v and e = length * n. Equal to the above where
+ * everything lies in one plane (E57). */
+double sp_line_energy_space(const double v[3], const double n[3], double length, double rest,
+                            double gradient[6], double hessian[36]);
+
 /* w(l) and what the kernel makes of it for an endless line; -dw/dl is the pressure / G. For tests. */
 double sp_layer_energy(double l);
 double sp_layer_pressure(double l);
@@ -30,6 +35,14 @@ static inline double sp_line_square(const double v[2], const double n[2], double
     const double along = v[0] * n[0] + v[1] * n[1], aside = v[1] * n[0] - v[0] * n[1];
     const double beyond = along < 0 ? along : along > length ? along - length : 0;
     return aside * aside + beyond * beyond;
+}
+
+static inline double sp_line_square_space(const double v[3], const double n[3], double length)
+{
+    const double along = v[0] * n[0] + v[1] * n[1] + v[2] * n[2];
+    const double foot = along < 0 ? 0 : along > length ? length : along;
+    const double x = v[0] - foot * n[0], y = v[1] - foot * n[1], z = v[2] - foot * n[2];
+    return x * x + y * y + z * z;
 }
 
 /* Distance of the point from the piece. */

@@ -1,8 +1,10 @@
 /* Who presses on whom, and from which distance (E11, E12). */
 #include <math.h>
 
-#include "contact/contact.h"
+#include "base/so3.h"
 #include "contact/line.h"
+#include "contact/parts.h"
+#include "contact/segment.h"
 
 /* Parts of one strut, or of two that go on from a joint, press on each other from this far along it (touching distances). */
 static const double own_reach = 3.0;
@@ -45,21 +47,52 @@ static double cosine_at(const sp_network *network, int s, int end_s, int r, int 
     const double *js = network->joint_position + 3 * network->strut_joint[2 * s + end_s];
     const double *ks = network->joint_position + 3 * network->strut_joint[2 * s + 1 - end_s];
     const double *kr = network->joint_position + 3 * network->strut_joint[2 * r + 1 - end_r];
-    const double ax = ks[0] - js[0], ay = ks[1] - js[1], bx = kr[0] - js[0], by = kr[1] - js[1];
-    return (ax * bx + ay * by) / (hypot(ax, ay) * hypot(bx, by));
+    const double a[3] = {ks[0] - js[0], ks[1] - js[1], ks[2] - js[2]};
+    const double b[3] = {kr[0] - js[0], kr[1] - js[1], kr[2] - js[2]};
+    return sp_dot(a, b) / sqrt(sp_dot(a, a) * sp_dot(b, b));
 }
 
-/* Layer of contact point `which` of segment `from` against segment `to`, from their distance unloaded. */
+/* Layer of a point `apart` from a piece and `offset` from the line through it, unloaded. */
+static double layer(double apart, double offset, double touch)
+{
+    if (apart < one_body * touch || (apart < touch && offset < in_line * touch)) return 0;
+    return fmin(touch, rest_slack * apart);
+}
+
+/* In the plane: of contact point `which` of segment `from` against segment `to`. */
 static double layer_of(const sp_contact *contact, int from, int to, int which, double touch)
 {
     const double *y = contact->rest_position + 2 * to;
     double v[2];
     sp_contact_reach(contact->rest_position, from, which, to, v);
     const double e[2] = {y[2] - y[0], y[3] - y[1]};
-    const double apart = sp_line_distance(v, e),
-                 offset = fabs(v[0] * e[1] - v[1] * e[0]) / hypot(e[0], e[1]);
-    if (apart < one_body * touch || (apart < touch && offset < in_line * touch)) return 0;
-    return fmin(touch, rest_slack * apart);
+    return layer(sp_line_distance(v, e), fabs(v[0] * e[1] - v[1] * e[0]) / hypot(e[0], e[1]),
+                 touch);
+}
+
+double sp_contact_layer_space(const sp_contact *contact, int from, double f, int to, double touch)
+{
+    const double *y = contact->rest_position + 3 * to;
+    const double e[3] = {y[3] - y[0], y[4] - y[1], y[5] - y[2]}, length = sqrt(sp_dot(e, e));
+    const double n[3] = {e[0] / length, e[1] / length, e[2] / length};
+    double v[3], off[3];
+    sp_contact_reach_space(contact->rest_position, from, f, to, v);
+    sp_cross(v, n, off);
+    return layer(sqrt(sp_line_square_space(v, n, length)), sqrt(sp_dot(off, off)), touch);
+}
+
+/* 1 when the layers of two segments in space are not all `touch`: they are nearer than that unloaded. */
+static int overlap_unloaded(const sp_contact *contact, const sp_candidate *c)
+{
+    const double *p = contact->rest_position + 3 * c->from, *q = contact->rest_position + 3 * c->to;
+    const double d[3] = {p[3] - p[0], p[4] - p[1], p[5] - p[2]};
+    const double e[3] = {q[3] - q[0], q[4] - q[1], q[5] - q[2]};
+    return rest_slack * sqrt(sp_segment_square(p, d, q, e)) < c->touch;
+}
+
+static void set_all(sp_candidate *c, double rest)
+{
+    for (int i = 0; i < 4; i++) c->rest[i] = rest;
 }
 
 void sp_contact_set_rest(const sp_contact *contact, sp_candidate *c)
@@ -67,49 +100,52 @@ void sp_contact_set_rest(const sp_contact *contact, sp_candidate *c)
     const sp_model *model = contact->model;
     const sp_network *network = model->network;
     const int s = model->point_strut[c->from], r = model->point_strut[c->to];
-    const double touch = 0.5 * (network->strut_thickness[s] + network->strut_thickness[r]);
     int end_s, end_r;
-    for (int i = 0; i < 4; i++) c->rest[i] = 0;
+    set_all(c, 0);
     if (share_joint(network, s, r, &end_s, &end_r)) {
         if (in_joint_zone(model, c->from) || in_joint_zone(model, c->to)) return;
         if (cosine_at(network, s, end_s, r, end_r) < goes_on) {
             const double path = arc_from(model, c->from, end_s) + arc_from(model, c->to, end_r);
-            for (int i = 0; i < 4 && path >= own_reach * touch; i++) c->rest[i] = touch;
+            if (path >= own_reach * c->touch) set_all(c, c->touch);
             return;
         }
     }
+    if (model->dimension == 3) {
+        set_all(c, c->touch);
+        c->overlaps = overlap_unloaded(contact, c);
+        return;
+    }
     for (int i = 0; i < 2; i++) {
-        c->rest[i] = layer_of(contact, c->from, c->to, i, touch);
-        c->rest[2 + i] = layer_of(contact, c->to, c->from, i, touch);
+        c->rest[i] = layer_of(contact, c->from, c->to, i, c->touch);
+        c->rest[2 + i] = layer_of(contact, c->to, c->from, i, c->touch);
     }
 }
 
-/* Layer between a point and a platen. A strut that stands on the platen is one body with it where the two overlap. */
-static double platen_layer(double half, double apart, int stands_on_it)
+/* Struts on a face lie on their platen; all others press on both through half their own thickness. A strut that stands on
+ * the platen is one body with it where the two overlap. */
+double sp_contact_platen_layer(const sp_model *model, int segment, double y, int upper)
 {
-    if (apart < (stands_on_it ? 1 : one_body) * half) return 0;
+    const int s = model->point_strut[segment], *joint = model->network->strut_joint + 2 * s;
+    const unsigned char face = upper ? SP_FACE_UPPER : SP_FACE_LOWER;
+    const int one = model->network->joint_face[joint[0]] & face,
+              other = model->network->joint_face[joint[1]] & face;
+    const double half = 0.5 * model->network->strut_thickness[s],
+                 apart = upper ? model->height - y : y;
+    if (one && other) return 0;
+    if (apart < (one || other ? 1 : one_body) * half) return 0;
     return fmin(half, rest_slack * apart);
 }
 
-/* Struts on a face lie on their platen; all others press on both through half their own thickness. */
 void sp_contact_set_platens(sp_contact *contact)
 {
     const sp_model *model = contact->model;
     for (int k = 0; k + 1 < model->point_count; k++) {
-        const int s = model->point_strut[k];
-        if (s != model->point_strut[k + 1]) continue;
-        const int *joint = model->network->strut_joint + 2 * s;
-        const unsigned char one = model->network->joint_face[joint[0]],
-                            other = model->network->joint_face[joint[1]];
-        const unsigned char lies = one & other, stands = one | other;
-        const double half = 0.5 * model->network->strut_thickness[s];
+        if (model->point_strut[k] != model->point_strut[k + 1]) continue;
+        const double *a = contact->rest_position + 2 * k;
         for (int i = 0; i < 2; i++) {
-            const double y = sp_contact_height(contact, k, i);
-            if (!(lies & SP_FACE_LOWER))
-                contact->platen_rest[4 * k + i] = platen_layer(half, y, stands & SP_FACE_LOWER);
-            if (!(lies & SP_FACE_UPPER))
-                contact->platen_rest[4 * k + 2 + i] =
-                    platen_layer(half, model->height - y, stands & SP_FACE_UPPER);
+            const double f = sp_contact_place_at[i], y = (1 - f) * a[1] + f * a[3];
+            contact->platen_rest[4 * k + i] = sp_contact_platen_layer(model, k, y, 0);
+            contact->platen_rest[4 * k + 2 + i] = sp_contact_platen_layer(model, k, y, 1);
         }
     }
 }

@@ -4,7 +4,7 @@
 #include <string.h>
 
 #include "base/alloc.h"
-#include "contact/contact.h"
+#include "contact/parts.h"
 
 /* Even squash of the coupon after which candidates are looked for again; short lists in proportion to their skin. */
 static const double even_share = 0.1;
@@ -41,58 +41,63 @@ static sp_status try_pair(sp_context *context, sp_contact *contact, int from, in
 {
     const sp_model *model = contact->model;
     const double *thickness = model->network->strut_thickness;
-    const double *p = contact->piece + 5 * from, *q = contact->piece + 5 * to;
+    const int d = model->dimension;
+    const double *p = contact->piece + (2 * d + 1) * from, *q = contact->piece + (2 * d + 1) * to;
     const double touch =
         0.5 * (thickness[model->point_strut[from]] + thickness[model->point_strut[to]]);
-    const double reach = touch + contact->skin + 0.5 * (p[2] + q[2]);
-    const double dx = p[0] - q[0], dy = p[1] - q[1];
-    if (dx * dx + dy * dy > reach * reach || sp_contact_too_close_along(model, from, to, touch))
-        return SP_OK;
+    const double reach = touch + contact->skin + 0.5 * (p[d] + q[d]);
+    double square = 0;
+    for (int i = 0; i < d; i++) square += (p[i] - q[i]) * (p[i] - q[i]);
+    if (square > reach * reach || sp_contact_too_close_along(model, from, to, touch)) return SP_OK;
     const int own = model->point_strut[from] == model->point_strut[to];
     return add_candidate(context, contact,
                          &(sp_candidate){.from = from,
                                          .to = to,
                                          .touch = touch,
-
                                          .block = {-1},
                                          .rest = {own ? touch : -1, touch, touch, touch}});
 }
 
 typedef struct cells {
-    double x0, y0, inverse;
-    int nx, ny;
+    double low[3], inverse;
+    int n[3]; /* one in z for the plane */
 } cells;
 
-static int cell_of(const cells *grid, double x, double origin, int n)
+static void cell_of(const cells *grid, int dimension, const double *p, int cell[3])
 {
-    const int c = (int)floor((x - origin) * grid->inverse);
-    return c < 0 ? 0 : c >= n ? n - 1 : c;
+    cell[2] = 0;
+    for (int i = 0; i < dimension; i++) {
+        const int c = (int)floor((p[i] - grid->low[i]) * grid->inverse);
+        cell[i] = c < 0 ? 0 : c >= grid->n[i] ? grid->n[i] - 1 : c;
+    }
+}
+
+static int cell_index(const cells *grid, int x, int y, int z)
+{
+    return (z * grid->n[1] + y) * grid->n[0] + x;
 }
 
 /* Grid over the middles of all segments, cells as wide as the longest reach. */
 static void lay_grid(const sp_contact *contact, cells *grid)
 {
     const sp_model *model = contact->model;
-    double low[2] = {INFINITY, INFINITY}, high[2] = {-INFINITY, -INFINITY}, longest = 0;
+    const int dimension = model->dimension;
+    double high[3] = {-INFINITY, -INFINITY, -INFINITY}, longest = 0, volume = 1;
+    *grid = (cells){.low = {INFINITY, INFINITY, INFINITY}, .n = {1, 1, 1}};
     for (int k = 0; k < model->point_count; k++) {
-        for (int d = 0; d < 2; d++) {
-            low[d] = fmin(low[d], contact->position[2 * k + d]);
-            high[d] = fmax(high[d], contact->position[2 * k + d]);
+        for (int d = 0; d < dimension; d++) {
+            grid->low[d] = fmin(grid->low[d], contact->position[dimension * k + d]);
+            high[d] = fmax(high[d], contact->position[dimension * k + d]);
         }
-        if (is_segment(model, k)) longest = fmax(longest, contact->piece[5 * k + 2]);
+        if (is_segment(model, k))
+            longest = fmax(longest, contact->piece[(2 * dimension + 1) * k + dimension]);
     }
-    const double reach = model->thickest + contact->skin + longest,
-                 area = (high[0] - low[0]) * (high[1] - low[1]);
-    const double width = fmax(reach, sqrt(area / (4.0 * model->point_count + 64)));
-    *grid = (cells){.x0 = low[0], .y0 = low[1], .inverse = 1 / width};
-    grid->nx = (int)((high[0] - low[0]) / width) + 1;
-    grid->ny = (int)((high[1] - low[1]) / width) + 1;
-}
-
-static int cell_at(const cells *grid, const double p[2])
-{
-    return cell_of(grid, p[1], grid->y0, grid->ny) * grid->nx +
-           cell_of(grid, p[0], grid->x0, grid->nx);
+    for (int d = 0; d < dimension; d++) volume *= high[d] - grid->low[d];
+    const double reach = model->thickest + contact->skin + longest;
+    const double share = volume / (4.0 * model->point_count + 64);
+    const double width = fmax(reach, dimension == 2 ? sqrt(share) : cbrt(share));
+    grid->inverse = 1 / width;
+    for (int d = 0; d < dimension; d++) grid->n[d] = (int)((high[d] - grid->low[d]) / width) + 1;
 }
 
 /* Counting sort of the segments into cells. */
@@ -100,7 +105,7 @@ static sp_status fill_cells(sp_context *context, sp_contact *contact, cells *gri
 {
     const sp_model *model = contact->model;
     lay_grid(contact, grid);
-    const int count = grid->nx * grid->ny;
+    const int count = grid->n[0] * grid->n[1] * grid->n[2], d = model->dimension;
     if (count + 1 > contact->cell_capacity) {
         int *grown = sp_resize(contact->cell_first, 2 * (size_t)count + 2, sizeof(int));
         if (!grown) return sp_fail(context, SP_NO_MEMORY, "no memory for %d contact cells", count);
@@ -112,7 +117,9 @@ static sp_status fill_cells(sp_context *context, sp_contact *contact, cells *gri
     for (int pass = 0; pass < 2; pass++) {
         for (int k = model->point_count - 1; k >= 0; k--) {
             if (!is_segment(model, k)) continue;
-            const int cell = cell_at(grid, contact->piece + 5 * k);
+            int c[3];
+            cell_of(grid, d, contact->piece + (2 * d + 1) * k, c);
+            const int cell = cell_index(grid, c[0], c[1], c[2]);
             if (pass == 0)
                 first[cell]++;
             else
@@ -124,27 +131,43 @@ static sp_status fill_cells(sp_context *context, sp_contact *contact, cells *gri
     return SP_OK;
 }
 
+/* Pairs of segment k with those after it in one cell. */
+static sp_status pair_with_cell(sp_context *context, sp_contact *contact, int k, int cell)
+{
+    sp_status status = SP_OK;
+    /* items of a cell stand in order: from the back, only those after k */
+    for (int i = contact->cell_first[cell + 1] - 1;
+         i >= contact->cell_first[cell] && contact->cell_item[i] > k && status == SP_OK; i--)
+        status = try_pair(context, contact, k, contact->cell_item[i]);
+    return status;
+}
+
+static size_t position_size(const sp_contact *contact)
+{
+    return (size_t)contact->model->dimension * (size_t)contact->model->point_count * sizeof(double);
+}
+
 static sp_status search(sp_context *context, sp_contact *contact)
 {
     const sp_model *model = contact->model;
+    const int d = model->dimension;
     cells grid;
     sp_status status = fill_cells(context, contact, &grid);
     contact->candidate_count = 0;
     for (int k = 0; k < model->point_count && status == SP_OK; k++) {
-        const double *p = contact->piece + 5 * k;
+        int c[3], first[3], last[3];
         if (!is_segment(model, k)) continue;
-        const int cx = cell_of(&grid, p[0], grid.x0, grid.nx),
-                  cy = cell_of(&grid, p[1], grid.y0, grid.ny);
-        for (int y = cy > 0 ? cy - 1 : 0; y <= cy + 1 && y < grid.ny; y++)
-            for (int x = cx > 0 ? cx - 1 : 0; x <= cx + 1 && x < grid.nx; x++)
-                /* items of a cell stand in order: from the back, only those after k */
-                for (int i = contact->cell_first[y * grid.nx + x + 1] - 1;
-                     i >= contact->cell_first[y * grid.nx + x] && contact->cell_item[i] > k &&
-                     status == SP_OK;
-                     i--)
-                    status = try_pair(context, contact, k, contact->cell_item[i]);
+        cell_of(&grid, d, contact->piece + (2 * d + 1) * k, c);
+        for (int i = 0; i < 3; i++) {
+            first[i] = c[i] > 0 ? c[i] - 1 : 0;
+            last[i] = c[i] + 1 < grid.n[i] ? c[i] + 1 : c[i];
+        }
+        for (int z = first[2]; z <= last[2]; z++)
+            for (int y = first[1]; y <= last[1]; y++)
+                for (int x = first[0]; x <= last[0] && status == SP_OK; x++)
+                    status = pair_with_cell(context, contact, k, cell_index(&grid, x, y, z));
     }
-    memcpy(contact->searched, contact->position, 2 * (size_t)model->point_count * sizeof(double));
+    memcpy(contact->searched, contact->position, position_size(contact));
     contact->searched_gap = contact->gap;
     return status;
 }
@@ -157,8 +180,7 @@ static void make_short_list(sp_contact *contact)
         if (sp_contact_may_press(contact, c, c->touch + contact->near_skin))
             contact->near[contact->near_count++] = i;
     }
-    memcpy(contact->listed, contact->position,
-           2 * (size_t)contact->model->point_count * sizeof(double));
+    memcpy(contact->listed, contact->position, position_size(contact));
     contact->listed_gap = contact->gap;
 }
 
@@ -171,17 +193,18 @@ static int have_moved(const sp_contact *contact, const double *before, double ga
      * a quarter of the skin for either of two points that approach each other. */
     const double squash = contact->gap / gap_before, limit = skin * skin / 16;
     if (fabs(squash - 1) > even_share * skin / contact->skin) return 1;
-    for (int k = 0; k < 2 * contact->model->point_count; k += 2) {
+    const int d = contact->model->dimension;
+    for (int k = 0; k < d * contact->model->point_count; k += d) {
         const double dx = contact->position[k] - before[k];
         const double dy = contact->position[k + 1] - before[k + 1] * squash;
-        if (dx * dx + dy * dy > limit) return 1;
+        const double dz = d == 3 ? contact->position[k + 2] - before[k + 2] : 0;
+        if (dx * dx + dy * dy + dz * dz > limit) return 1;
     }
     return 0;
 }
 
 sp_status sp_contact_refresh(sp_context *context, sp_contact *contact)
 {
-    if (contact->model->dimension == 3) return SP_OK;
     if (have_moved(contact, contact->searched, contact->searched_gap, contact->skin)) {
         sp_status status = search(context, contact);
         if (status != SP_OK) return status;

@@ -1,0 +1,94 @@
+/* Shared by the files of this folder. */
+#ifndef SP_CONTACT_PARTS_H
+#define SP_CONTACT_PARTS_H
+
+#include "contact/contact.h"
+
+/* What differs between plane and space. */
+typedef struct sp_contact_law {
+    /* 1 when the two segments may press on each other at all, and come nearer than `limit` where they are placed;
+     * *distance gets their distance, as far as it may press, then. */
+    int (*is_within)(sp_contact *contact, sp_candidate *c, double limit, double *distance);
+    /* All pairs of the short list and all platen points: see sp_contact_eval. Keeps closest_square, active, missing. */
+    double (*press)(sp_contact *contact, double *gradient, sp_blocks *blocks, sp_platen_push *push,
+                    double *coupling);
+} sp_contact_law;
+
+extern const sp_contact_law sp_contact_plane, sp_contact_space;
+
+/* Where the two contact points lie on a segment in the plane. */
+static const double sp_contact_place_at[2] = {0.25, 0.75};
+
+/* Plane: from the beginning of segment `to` to one of the two contact points of segment `from`, at `position` (2 per
+ * chain point). */
+static inline void sp_contact_reach(const double *position, int from, int which, int to,
+                                    double v[2])
+{
+    const double f = sp_contact_place_at[which], *x = position + 2 * from, *y = position + 2 * to;
+    for (int d = 0; d < 2; d++) v[d] = (1 - f) * x[d] + f * x[2 + d] - y[d];
+}
+
+/* Space: the same to the place f (0 to 1) on segment `from`; 3 per chain point. */
+static inline void sp_contact_reach_space(const double *position, int from, double f, int to,
+                                          double v[3])
+{
+    const double *x = position + 3 * from, *y = position + 3 * to;
+    for (int d = 0; d < 3; d++) v[d] = (1 - f) * x[d] + f * x[3 + d] - y[d];
+}
+
+/* Plane: work out contact->platen_rest at the unloaded positions. */
+void sp_contact_set_platens(sp_contact *contact);
+
+/* Layer between a platen and the strut of a segment, at a point that is `y` high unloaded; 0: none [mm]. */
+double sp_contact_platen_layer(const sp_model *model, int segment, double y, int upper);
+
+/* 1 when two segments of one strut, from < to, are too near along it to press on each other. */
+int sp_contact_too_close_along(const sp_model *model, int from, int to, double touch);
+
+/* Work out c->rest and c->overlaps: who presses on whom, and from which distance. */
+void sp_contact_set_rest(const sp_contact *contact, sp_candidate *c);
+
+/* Space: layer of the point at f (0 to 1) of segment `from` against segment `to` of a pair that overlaps [mm]. */
+double sp_contact_layer_space(const sp_contact *contact, int from, double f, int to, double touch);
+
+/* 0 when the two segments never press on each other, or are further apart than `limit` for certain; inlined, because most
+ * are. */
+static inline int sp_contact_may_press(const sp_contact *contact, sp_candidate *c, double limit)
+{
+    const int d = contact->model->dimension;
+    const double *p = contact->piece + (2 * d + 1) * c->from,
+                 *q = contact->piece + (2 * d + 1) * c->to;
+    const double dx = p[0] - q[0], dy = p[1] - q[1], reach = limit + 0.5 * (p[d] + q[d]);
+    double square = dx * dx + dy * dy;
+    if (d == 3) square += (p[2] - q[2]) * (p[2] - q[2]);
+    if (square >= reach * reach) return 0;
+    if (c->rest[0] < 0) sp_contact_set_rest(contact, c);
+    return c->rest[0] + c->rest[1] + c->rest[2] + c->rest[3] > 0;
+}
+
+/* 0 when a segment with ends at these heights is out of reach of both platens. */
+static inline int sp_contact_near_platens(const sp_contact *contact, double y0, double y1)
+{
+    const double low = contact->model->thickest, high = contact->gap - low;
+    return y0 <= low || y1 <= low || y0 >= high || y1 >= high;
+}
+
+/* All blocks of one candidate, or none: block[0] is -1 then. */
+void sp_contact_find_candidate_blocks(const sp_model *model, const sp_blocks *blocks,
+                                      sp_candidate *c);
+
+/* Add the side x side block m of nodes i >= j in the pair's order, `one` and `other`, to where it lives. */
+static inline void sp_contact_put_block(double *v, const double *m, int side, int one, int other,
+                                        int diagonal)
+{
+    if (!diagonal && one == other) /* both triangles fall into one diagonal block */
+        for (int r = 0; r < side; r++)
+            for (int s = 0; s < side; s++) v[side * r + s] += m[side * r + s] + m[side * s + r];
+    else if (one < other)
+        for (int r = 0; r < side; r++)
+            for (int s = 0; s < side; s++) v[side * r + s] += m[side * s + r];
+    else
+        for (int r = 0; r < side * side; r++) v[r] += m[r];
+}
+
+#endif

@@ -1,0 +1,308 @@
+/* Pairs of segments in space and under the platens (E56 to E59). Positions: 3 per chain point; pieces: 7; nodes: 6. */
+#include <math.h>
+#include <string.h>
+
+#include "base/so3.h"
+#include "contact/line.h"
+#include "contact/parts.h"
+#include "contact/segment.h"
+
+enum { SIDE = SP_SPATIAL_UNKNOWNS };
+
+/* Place of a contact point on its segment. */
+static double place_of(const sp_contact *contact, int segment, int which)
+{
+    return (which + 0.5) / contact->spread[segment];
+}
+
+static double segment_square(const sp_contact *contact, const sp_candidate *c)
+{
+    const double *p = contact->position + 3 * c->from, *q = contact->position + 3 * c->to;
+    const double d[3] = {p[3] - p[0], p[4] - p[1], p[5] - p[2]};
+    const double e[3] = {q[3] - q[0], q[4] - q[1], q[5] - q[2]};
+    return sp_segment_square(p, d, q, e);
+}
+
+/* Square of the distance of those contact points of a segment that may press on the other at all, where the two overlap
+ * unloaded. */
+static double points_square(const sp_contact *contact, int from, int to, double touch)
+{
+    const double *piece = contact->piece + 7 * to;
+    double nearest = INFINITY;
+    for (int i = 0; i < contact->spread[from]; i++) {
+        const double f = place_of(contact, from, i);
+        if (!(sp_contact_layer_space(contact, from, f, to, touch) > 0)) continue;
+        double v[3];
+        sp_contact_reach_space(contact->position, from, f, to, v);
+        nearest = fmin(nearest, sp_line_square_space(v, piece + 4, piece[3]));
+    }
+    return nearest;
+}
+
+/* The distance is that of the segments; of two that overlap unloaded, at a joint, that of the points that press. */
+static double pair_square(const sp_contact *contact, const sp_candidate *c)
+{
+    if (!c->overlaps) return segment_square(contact, c);
+    return fmin(points_square(contact, c->from, c->to, c->touch),
+                points_square(contact, c->to, c->from, c->touch));
+}
+
+static int is_within(sp_contact *contact, sp_candidate *c, double limit, double *distance)
+{
+    if (!sp_contact_may_press(contact, c, limit)) return 0;
+    *distance = sqrt(pair_square(contact, c));
+    return *distance < limit;
+}
+
+/* What one pair of segments adds, in the positions of its four points: gradient and lower 3 x 3 blocks of the Hessian
+ * in the order (0,0) (1,0) (1,1) (2,0) ... (3,3), rows of a block first. */
+typedef struct pair_sum {
+    double energy, g[12], h[10][9];
+    int presses;
+} pair_sum;
+
+static void add_block(double *out, double k, const double m[9], int transposed)
+{
+    for (int r = 0; r < 3; r++)
+        for (int s = 0; s < 3; s++) out[3 * r + s] += k * m[transposed ? 3 * s + r : 3 * r + s];
+}
+
+/* Sums of one contact point p = (1-f) x0 + f x1 against the piece from a to b, from derivatives by v = p - a, e = b - a.
+ * The pair's points are (x0 x1 a b), or (a b x0 x1) when `back`: rows are the point's then. */
+static void add_point(pair_sum *sum, int back, double f, double k, const double g[6],
+                      const double h[36])
+{
+    static const int place[2][10] = {{0, 1, 2, 3, 4, 6, 7, 5, 8, 9},
+                                     {5, 8, 9, 3, 6, 4, 7, 0, 1, 2}};
+    const int *at = place[back], x = back ? 6 : 0, y = 6 - x;
+    const double w[2] = {1 - f, f};
+    double vv[9], ev[9], ee[9], av[9], aa[9], be[9]; /* row e, column v */
+    for (int r = 0; r < 3; r++)
+        for (int s = 0; s < 3; s++) {
+            vv[3 * r + s] = h[6 * r + s];
+            ev[3 * r + s] = h[6 * (3 + r) + s];
+            ee[3 * r + s] = h[6 * (3 + r) + 3 + s];
+            av[3 * r + s] = vv[3 * r + s] + ev[3 * r + s];
+            be[3 * r + s] = ev[3 * r + s] + ee[3 * r + s];
+            aa[3 * r + s] = av[3 * r + s] + h[6 * (3 + s) + r] + ee[3 * r + s];
+        }
+    for (int d = 0; d < 3; d++) {
+        sum->g[x + d] += k * w[0] * g[d];
+        sum->g[x + 3 + d] += k * w[1] * g[d];
+        sum->g[y + d] -= k * (g[d] + g[3 + d]);
+        sum->g[y + 3 + d] += k * g[3 + d];
+    }
+    add_block(sum->h[at[0]], k * w[0] * w[0], vv, 0);
+    add_block(sum->h[at[1]], k * w[0] * w[1], vv, 0);
+    add_block(sum->h[at[2]], k * w[1] * w[1], vv, 0);
+    add_block(sum->h[at[3]], -k * w[0], av, back);
+    add_block(sum->h[at[4]], -k * w[1], av, back);
+    add_block(sum->h[at[5]], k * w[0], ev, back);
+    add_block(sum->h[at[6]], k * w[1], ev, back);
+    add_block(sum->h[at[7]], k, aa, 0);
+    add_block(sum->h[at[8]], -k, be, 0);
+    add_block(sum->h[at[9]], k, ee, 0);
+}
+
+static int has_arm(const double r[3])
+{
+    return r[0] != 0 || r[1] != 0 || r[2] != 0;
+}
+
+/* The block `m` of two positions by displacements and spins of nodes whose turned arms are r and s, dp = u + w x r (E48). */
+static void with_arms(const double m[9], const double r[3], const double s[3], double out[36])
+{
+    for (int i = 0; i < 3; i++) {
+        memcpy(out + SIDE * i, m + 3 * i, 3 * sizeof(double));
+        sp_cross(s, m + 3 * i, out + SIDE * i + 3);
+    }
+    for (int k = 0; k < SIDE; k++) {
+        const double column[3] = {out[k], out[SIDE + k], out[2 * SIDE + k]};
+        double moment[3];
+        sp_cross(r, column, moment);
+        for (int i = 0; i < 3; i++) out[SIDE * (3 + i) + k] = moment[i];
+    }
+}
+
+/* Second-order part of dp = .. + w x (w x r)/2 under the force g, into the spins' part of a node's own block. */
+static void bend_arm(const double g[3], const double r[3], double *block)
+{
+    const double unit = sp_dot(g, r);
+    for (int i = 0; i < 3; i++) {
+        for (int k = 0; k < 3; k++)
+            block[SIDE * (3 + i) + 3 + k] += 0.5 * (g[i] * r[k] + r[i] * g[k]);
+        block[SIDE * (3 + i) + 3 + i] -= unit;
+    }
+}
+
+/* Positions to node values. */
+static void scatter(const sp_contact *contact, const sp_candidate *c, const pair_sum *sum,
+                    double *gradient, sp_blocks *blocks)
+{
+    const double *arm[4] = {contact->turned + 3 * c->from, contact->turned + 3 * c->from + 3,
+                            contact->turned + 3 * c->to, contact->turned + 3 * c->to + 3};
+    int node[4], armed[4];
+    sp_contact_nodes(contact->model, c, node);
+    for (int i = 0; i < 4; i++) {
+        const double *g = sum->g + 3 * i;
+        double *out = gradient + SIDE * node[i], moment[3];
+        for (int d = 0; d < 3; d++) out[d] += g[d];
+        armed[i] = has_arm(arm[i]);
+        if (!armed[i]) continue;
+        sp_cross(arm[i], g, moment);
+        for (int d = 0; d < 3; d++) out[3 + d] += moment[d];
+        bend_arm(g, arm[i], blocks->value + SIDE * SIDE * c->block[i * (i + 1) / 2 + i]);
+    }
+    for (int i = 0, b = 0; i < 4; i++)
+        for (int j = 0; j <= i; j++, b++) {
+            double *v = blocks->value + SIDE * SIDE * c->block[b], m[SIDE * SIDE];
+            if (!armed[i] && !armed[j] && node[i] >= node[j] && (i == j || node[i] != node[j])) {
+                for (int r = 0; r < 3; r++)
+                    for (int s = 0; s < 3; s++) v[SIDE * r + s] += sum->h[b][3 * r + s];
+                continue;
+            }
+            with_arms(sum->h[b], arm[i], arm[j], m);
+            sp_contact_put_block(v, m, SIDE, node[i], node[j], i == j);
+        }
+}
+
+/* Push of one contact point of a segment, per squash of its layer [N/mm mm]: G b times the stretch of strut it stands for. */
+static double weight_of(const sp_model *model, int points, int segment, double width)
+{
+    return (model->point_arc[segment + 1] - model->point_arc[segment]) / points *
+           model->layer_modulus * width;
+}
+
+/* The points of one segment against the other; both ways with half weight. */
+static void press_on(const sp_contact *contact, const sp_candidate *c, int back, double width,
+                     pair_sum *sum)
+{
+    const int from = back ? c->to : c->from, to = back ? c->from : c->to;
+    const int points = contact->spread[from];
+    const double *piece = contact->piece + 7 * to;
+    const double weight = 0.5 * weight_of(contact->model, points, from, width);
+    for (int i = 0; i < points; i++) {
+        const double f = place_of(contact, from, i);
+        double v[3], g[6], h[36], rest = c->touch;
+        sp_contact_reach_space(contact->position, from, f, to, v);
+        const double square = sp_line_square_space(v, piece + 4, piece[3]);
+        if (square >= rest * rest) continue;
+        if (c->overlaps) rest = sp_contact_layer_space(contact, from, f, to, c->touch);
+        if (square >= rest * rest) continue;
+        const double energy = sp_line_energy_space(v, piece + 4, piece[3], rest, g, h);
+        sum->energy += weight * rest * energy;
+        if (!(energy < INFINITY)) return;
+        if (!sum->presses) {
+            memset(sum->g, 0, sizeof sum->g);
+            memset(sum->h, 0, sizeof sum->h);
+            sum->presses = 1;
+        }
+        add_point(sum, back, f, weight * rest, g, h);
+    }
+}
+
+static double strut_contact(sp_contact *contact, sp_candidate *c, double *gradient,
+                            sp_blocks *blocks)
+{
+    const sp_model *model = contact->model;
+    if (!sp_contact_may_press(contact, c, c->touch)) return 0;
+    const double square = pair_square(contact, c);
+    if (square < contact->closest_square) contact->closest_square = square;
+    if (square >= c->touch * c->touch) return 0;
+    const double width = 0.5 * (model->strut_width[model->point_strut[c->from]] +
+                                model->strut_width[model->point_strut[c->to]]);
+    pair_sum sum;
+    sum.energy = 0;
+    sum.presses = 0;
+    press_on(contact, c, 0, width, &sum);
+    press_on(contact, c, 1, width, &sum);
+    if (!sum.presses || !(sum.energy < INFINITY)) return sum.energy;
+    if (c->block[0] < 0) sp_contact_find_candidate_blocks(model, blocks, c);
+    if (c->block[0] < 0)
+        contact->missing++;
+    else
+        scatter(contact, c, &sum, gradient, blocks);
+    contact->active++;
+    return sum.energy;
+}
+
+/* Add `stiffness` dy dy' of a segment's two nodes, and what their arms add where a height has the slope `g`. */
+static void add_platen_blocks(const sp_contact *contact, int segment, double stiffness, double g,
+                              const double share[2], double dy[2][SIDE], sp_blocks *blocks)
+{
+    const int *node = contact->model->point_node + segment,
+              *block = contact->platen_block + 3 * segment;
+    double m[SIDE * SIDE];
+    for (int i = 0, b = 0; i < 2; i++)
+        for (int j = 0; j <= i; j++, b++) {
+            double *v = blocks->value + SIDE * SIDE * block[b];
+            for (int r = 0; r < SIDE; r++)
+                for (int s = 0; s < SIDE; s++) m[SIDE * r + s] = stiffness * dy[i][r] * dy[j][s];
+            sp_contact_put_block(v, m, SIDE, node[i], node[j], i == j);
+            if (i == j)
+                bend_arm((const double[]){0, share[i] * g, 0}, contact->turned + 3 * (segment + i),
+                         v);
+        }
+}
+
+/* A platen is a plane: the layer under the contact point at f of a segment, E10. */
+static double platen_contact(sp_contact *contact, int segment, double f, int upper,
+                             double *gradient, sp_blocks *blocks, sp_platen_push *push,
+                             double *coupling)
+{
+    const sp_model *model = contact->model;
+    const int strut = model->point_strut[segment];
+    const double *a = contact->position + 3 * segment, *y = contact->rest_position + 3 * segment;
+    const double height = (1 - f) * a[1] + f * a[4], d = upper ? contact->gap - height : height;
+    if (d >= 0.5 * model->network->strut_thickness[strut]) return 0;
+    const double rest = sp_contact_platen_layer(model, segment, (1 - f) * y[1] + f * y[4], upper);
+    if (d >= rest) return 0;
+    if (d <= 0) return INFINITY;
+    const double k = weight_of(model, contact->spread[segment], segment, model->strut_width[strut]);
+    double w[3];
+    sp_layer_smooth(d / rest, w);
+    const double p = -k * w[1],
+                 stiffness = k * w[2] / rest; /* push, and its growth as the layer thins */
+    const double slope = upper ? p : -p, share[2] = {1 - f, f};
+    double dy[2][SIDE]; /* d(height of the point) / d(displacement, spin) of both nodes */
+    for (int i = 0; i < 2; i++) {
+        const double *r = contact->turned + 3 * (segment + i);
+        const int node = model->point_node[segment + i];
+        const double by[SIDE] = {0, 1, 0, -r[2], 0, r[0]};
+        for (int s = 0; s < SIDE; s++) {
+            const int unknown = model->unknown[SIDE * node + s];
+            dy[i][s] = share[i] * by[s];
+            gradient[SIDE * node + s] += slope * dy[i][s];
+            if (upper && unknown >= 0)
+                coupling[unknown] += stiffness * dy[i][s]; /* the upper platen comes down */
+        }
+    }
+    add_platen_blocks(contact, segment, stiffness, slope, share, dy, blocks);
+    if (upper)
+        push->upper += p, push->tangent += stiffness;
+    else
+        push->lower += p;
+    contact->active++;
+    return k * rest * w[0];
+}
+
+static double press(sp_contact *contact, double *gradient, sp_blocks *blocks, sp_platen_push *push,
+                    double *coupling)
+{
+    const sp_model *model = contact->model;
+    double energy = 0;
+    for (int i = 0; i < contact->near_count; i++)
+        energy += strut_contact(contact, &contact->candidate[contact->near[i]], gradient, blocks);
+    for (int k = 0; k + 1 < model->point_count; k++) {
+        const double *a = contact->position + 3 * k;
+        if (model->point_strut[k] != model->point_strut[k + 1] ||
+            !sp_contact_near_platens(contact, a[1], a[4]))
+            continue;
+        for (int i = 0; i < 2 * contact->spread[k]; i++)
+            energy += platen_contact(contact, k, place_of(contact, k, i / 2), i % 2, gradient,
+                                     blocks, push, coupling);
+    }
+    return energy;
+}
+
+const sp_contact_law sp_contact_space = {is_within, press};
