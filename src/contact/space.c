@@ -256,7 +256,7 @@ static double platen_contact(sp_contact *contact, int segment, double f, int upp
     const double height = (1 - f) * a[1] + f * a[4], d = upper ? contact->gap - height : height;
     if (d >= 0.5 * model->network->strut_thickness[strut]) return 0;
     const double rest = sp_contact_platen_layer(model, segment, (1 - f) * y[1] + f * y[4], upper);
-    if (d >= rest) return 0;
+    if (rest <= 0 || d >= rest) return 0;
     if (d <= 0) return INFINITY;
     const double k = weight_of(model, contact->spread[segment], segment, model->strut_width[strut]);
     double w[3];
