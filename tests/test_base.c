@@ -4,6 +4,7 @@
 #include <strutpress/context.h>
 
 #include "base/alloc.h"
+#include "base/memory.h"
 #include "base/rng.h"
 
 static void status_rows_have_exit_and_text(void **state)
@@ -163,6 +164,18 @@ static void build_line_names_compiler_and_libraries(void **state)
     check_true(sp_build_text() == text);
 }
 
+static void what_does_not_fit_is_refused_with_the_estimate(void **state)
+{
+    (void)state;
+    sp_context context = {0};
+    check_true(sp_memory_free() > 1e7);
+    sp_memory_pretend(2e9);
+    assert_int_equal(sp_memory_expect(&context, 1e9, "this"), SP_OK);
+    assert_int_equal(sp_memory_expect(&context, 3.21e9, "the factor"), SP_NO_MEMORY);
+    check_true(strstr(context.message, "the factor needs about 3.21 GB of memory, 2 GB are free"));
+    sp_memory_pretend(0);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -173,6 +186,7 @@ int main(void)
         cmocka_unit_test(random_numbers_match_the_published_algorithms),
         cmocka_unit_test(random_streams_repeat_and_differ),
         cmocka_unit_test(random_numbers_have_their_distribution),
+        cmocka_unit_test(what_does_not_fit_is_refused_with_the_estimate),
         cmocka_unit_test(build_line_names_compiler_and_libraries),
     };
     return cmocka_run_group_tests_name("base", tests, NULL, NULL);

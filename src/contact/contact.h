@@ -27,7 +27,9 @@ typedef struct sp_candidate {
 
 typedef struct sp_platen_push {
     double upper, lower; /* push of the platens on the struts [N] */
-    double tangent;      /* d upper / d travel with the struts held [N/mm] */
+    double
+        tangent; /* d2E / d travel^2 with the free unknowns held, less what nodes that go down with the platen
+                       have in their own blocks                            [N/mm] */
 } sp_platen_push;
 
 struct sp_contact_law; /* parts.h: what differs between plane and space */

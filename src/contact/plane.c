@@ -180,10 +180,12 @@ static double platen_contact(sp_contact *contact, int segment, int which, double
     const double p = -k * w[1],
                  stiffness = k * w[2] / rest; /* push, and its growth as the layer thins */
     const double share[2] = {1 - sp_contact_place_at[which], sp_contact_place_at[which]};
-    double dy[2][3]; /* d(height of the point) / d(x y theta) of both nodes */
+    double moved = 0; /* of the height of the point goes down with the upper platen */
+    double dy[2][3];  /* d(height of the point) / d(x y theta) of both nodes */
     for (int i = 0; i < 2; i++) {
         const double *e = contact->turned + 2 * (segment + i);
         const int node = model->point_node[segment + i];
+        if (model->hold[3 * node + 1] == SP_MOVED) moved += share[i];
         dy[i][0] = 0;
         dy[i][1] = share[i];
         dy[i][2] = share[i] * e[0];
@@ -211,7 +213,7 @@ static double platen_contact(sp_contact *contact, int segment, int which, double
     if (sign > 0)
         push->lower += p;
     else
-        push->upper += p, push->tangent += stiffness;
+        push->upper += p, push->tangent += stiffness * (1 - 2 * moved);
     contact->active++;
     return k * rest * w[0];
 }

@@ -256,7 +256,7 @@ static double platen_contact(sp_contact *contact, int segment, double f, int upp
     const double height = (1 - f) * a[1] + f * a[4], d = upper ? contact->gap - height : height;
     if (d >= 0.5 * model->network->strut_thickness[strut]) return 0;
     const double rest = sp_contact_platen_layer(model, segment, (1 - f) * y[1] + f * y[4], upper);
-    if (d >= rest) return 0;
+    if (rest <= 0 || d >= rest) return 0;
     if (d <= 0) return INFINITY;
     const double k = weight_of(model, contact->spread[segment], segment, model->strut_width[strut]);
     double w[3];
@@ -264,11 +264,13 @@ static double platen_contact(sp_contact *contact, int segment, double f, int upp
     const double p = -k * w[1],
                  stiffness = k * w[2] / rest; /* push, and its growth as the layer thins */
     const double slope = upper ? p : -p, share[2] = {1 - f, f};
+    double moved = 0;   /* of the height of the point goes down with the upper platen */
     double dy[2][SIDE]; /* d(height of the point) / d(displacement, spin) of both nodes */
     for (int i = 0; i < 2; i++) {
         const double *r = contact->turned + 3 * (segment + i);
         const int node = model->point_node[segment + i];
         const double by[SIDE] = {0, 1, 0, -r[2], 0, r[0]};
+        if (model->hold[SIDE * node + 1] == SP_MOVED) moved += share[i];
         for (int s = 0; s < SIDE; s++) {
             const int unknown = model->unknown[SIDE * node + s];
             dy[i][s] = share[i] * by[s];
@@ -279,7 +281,7 @@ static double platen_contact(sp_contact *contact, int segment, double f, int upp
     }
     add_platen_blocks(contact, segment, stiffness, slope, share, dy, blocks);
     if (upper)
-        push->upper += p, push->tangent += stiffness;
+        push->upper += p, push->tangent += stiffness * (1 - 2 * moved);
     else
         push->lower += p;
     contact->active++;

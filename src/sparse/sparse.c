@@ -1,6 +1,6 @@
 /* CHOLMOD behind sp_sparse (Chen, Davis, Hager & Rajamanickam 2008). */
 #include <math.h>
-
+#include <stdio.h>
 #include <string.h>
 #include <time.h>
 
@@ -9,6 +9,7 @@
 #include <cblas.h>
 
 #include "base/alloc.h"
+#include "base/memory.h"
 #include "sparse/sparse.h"
 
 /* Matrices of coupons are small: block columns are merged more freely than CHOLMOD does by default (always up to the
@@ -16,6 +17,11 @@
 static const size_t merge_columns[3] = {8, 32, 64};
 static const double merge_zeros[3] = {0.9, 0.5, 0.05};
 static const double block_switch = 30;
+
+/* Networks in space fill in more than planar ones (which hold fewer entries per unknown): from this size on their factor is
+ * cheaper with nested dissection (METIS; Karypis & Kumar 1998), whose order costs more to find. */
+static const int dissect_unknowns = 20000;
+static const double dissect_entries = 9;
 
 struct sp_sparse {
     cholmod_common common;
@@ -140,6 +146,17 @@ static sp_status no_memory(sp_context *context, int n)
     return sp_fail(context, SP_NO_MEMORY, "no memory for a matrix of %d unknowns", n);
 }
 
+/* The factor and what CHOLMOD needs beside it while it works (an update block of the supernodes). */
+static sp_status expect_factor(sp_context *context, const cholmod_common *c,
+                               const cholmod_factor *factor)
+{
+    const double entries = factor->is_super ? (double)factor->xsize + (double)factor->maxcsize
+                                            : 1.5 * c->lnz; /* a row number with each */
+    char what[96];
+    snprintf(what, sizeof what, "the factor of %zu unknowns", factor->n);
+    return sp_memory_expect(context, entries * sizeof(double), what);
+}
+
 sp_status sp_sparse_analyse(sp_context *context, sp_sparse *sparse, int n, const int *start,
                             const int *row, const int *source)
 {
@@ -153,6 +170,8 @@ sp_status sp_sparse_analyse(sp_context *context, sp_sparse *sparse, int n, const
     sparse->pivot = sp_alloc(size, sizeof(int));
     sparse->diagonal = sp_alloc(size, sizeof(double));
     cholmod_sparse *matrix = numbered(c, n, start, row);
+    c->method[0].ordering =
+        n >= dissect_unknowns && start[n] > dissect_entries * n ? CHOLMOD_METIS : CHOLMOD_AMD;
     if (matrix && sparse->right && sparse->source && sparse->order && sparse->pivot &&
         sparse->diagonal)
         sparse->factor = cholmod_analyze(matrix, c);
@@ -168,7 +187,7 @@ sp_status sp_sparse_analyse(sp_context *context, sp_sparse *sparse, int n, const
                              c->status);
     note_places(sparse, source);
     forget_order(sparse->factor);
-    return SP_OK;
+    return expect_factor(context, c, sparse->factor);
 }
 
 void sp_sparse_load(sp_sparse *sparse, const double *value)

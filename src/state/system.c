@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "base/alloc.h"
+#include "base/memory.h"
 #include "state/system.h"
 
 /* Below this many elements threads cost more than they bring. */
@@ -17,6 +18,10 @@ sp_status sp_system_create(sp_context *context, const sp_model *model, int count
     const size_t nodes = (size_t)model->node_count, unknowns = (size_t)model->unknown_count;
     const size_t elements = (size_t)model->element_count, side = 2 * (size_t)model->unknowns;
     const size_t values = (size_t)model->values * nodes;
+    /* Element results, blocks and the matrix: what is largest beside the factor, which is asked for when it is known. */
+    sp_status status = sp_memory_expect(context, (double)(side * side) * 8 * (double)elements * 2.5,
+                                        "the stiffness of the struts");
+    if (status != SP_OK) return status;
     system->x = sp_alloc(values, sizeof(double));
     system->gradient = sp_alloc((size_t)model->unknowns * nodes, sizeof(double));
     system->change = sp_alloc((size_t)model->unknowns * nodes, sizeof(double));
@@ -33,7 +38,6 @@ sp_status sp_system_create(sp_context *context, const sp_model *model, int count
     system->element_energy = sp_alloc(elements, sizeof(double));
     system->element_state = sp_alloc(elements, sizeof *system->element_state);
     system->element_block = sp_alloc(3 * elements, sizeof(int));
-    sp_status status = SP_OK;
     if (!system->x || !system->gradient || !system->change || !system->trial || !system->base ||
         !system->push_coupling || !system->coupling || !system->element_state ||
         !system->free_gradient || !system->direction || !system->points ||

@@ -1,0 +1,46 @@
+#include "base/memory.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <sys/resource.h>
+
+static const double kept_back = 0.05; /* of what is free: for everybody else */
+static double pretended;
+
+/* MemAvailable of /proc/meminfo (proc(5)). */
+static double available(void)
+{
+    FILE *file = fopen("/proc/meminfo", "r");
+    char line[256];
+    double kilobytes = INFINITY;
+    if (!file) return INFINITY;
+    while (fgets(line, sizeof line, file))
+        if (sscanf(line, "MemAvailable: %lf", &kilobytes) == 1) break;
+    fclose(file);
+    return 1024 * kilobytes;
+}
+
+double sp_memory_free(void)
+{
+    struct rlimit limit;
+    if (pretended > 0) return pretended;
+    double bytes = available();
+    if (getrlimit(RLIMIT_AS, &limit) == 0 && limit.rlim_cur != RLIM_INFINITY)
+        bytes = fmin(bytes, (double)limit.rlim_cur);
+    return bytes;
+}
+
+sp_status sp_memory_expect(sp_context *context, double bytes, const char *what)
+{
+    const double room = sp_memory_free();
+    if (bytes <= (1 - kept_back) * room) return SP_OK;
+    return sp_fail(context, SP_NO_MEMORY,
+                   "%s needs about %.3g GB of memory, %.3g GB are free: fewer cells or fewer "
+                   "elements per strut would fit",
+                   what, 1e-9 * bytes, 1e-9 * room);
+}
+
+void sp_memory_pretend(double bytes)
+{
+    pretended = bytes;
+}
