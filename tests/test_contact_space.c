@@ -2,6 +2,8 @@
  * differences and independent quadrature, stacks of struts.
  *
  * Marks as in the project's list of checks: C computed from the closed form. */
+#include "no_crossing.h"
+
 #include "check.h"
 
 #include "base/alloc.h"
@@ -10,6 +12,7 @@
 #include "contact/contact.h"
 #include "contact/line.h"
 #include "contact/segment.h"
+#include "state/equilibrium.h"
 
 /* --- the layer --- */
 
@@ -606,14 +609,220 @@ static void test_parallel(void **unused)
     }
 }
 
+/* --- moves --- */
+
+/* Whatever the move, no two pieces come nearer by more than two fifths of their distance, and none pass. */
+static void test_safe_moves(void **unused)
+{
+    (void)unused;
+    sp_rng rng;
+    sp_rng_seed(&rng, 31, 0);
+    const int apart[5] = {1, 1, 0, 1, 0}; /* struts that share no joint */
+    int cut = 0;
+    for (int round = 0; round < 40; round++) {
+        scene s;
+        tangle(&s, &rng);
+        const int points = s.model.point_count;
+        const double *from = s.contact.position;
+        double *to = calloc(3 * (size_t)points, sizeof *to);
+        const double far = round % 2 ? 0.2 : 3; /* both sides of the short list */
+        for (int i = 0; i < 3 * points; i++) to[i] = from[i] + far * sp_rng_normal(&rng);
+        const double fraction = sp_contact_safe_fraction(&s.contact, to, 1);
+        check_true(fraction > 0 && fraction <= 1);
+        cut += fraction < 1;
+        for (int i = 0; i < 3 * points; i++) to[i] = from[i] + fraction * (to[i] - from[i]);
+        for (int k = 0; k + 1 < points; k++)
+            for (int j = k + 1; j + 1 < points; j++) {
+                const int one = s.model.point_strut[k], two = s.model.point_strut[j];
+                if (one == two || !apart[one] || !apart[two] || s.model.point_strut[k + 1] != one ||
+                    s.model.point_strut[j + 1] != two)
+                    continue;
+                double d[2][6], square[2];
+                for (int t = 0; t < 2; t++) {
+                    const double *p = t ? to : from;
+                    for (int i = 0; i < 3; i++) {
+                        d[t][i] = p[3 * k + 3 + i] - p[3 * k + i];
+                        d[t][3 + i] = p[3 * j + 3 + i] - p[3 * j + i];
+                    }
+                    square[t] = sp_segment_square(p + 3 * k, d[t], p + 3 * j, d[t] + 3);
+                }
+                const double left_out = s.model.thinnest + s.contact.skin;
+                check_true(sqrt(square[1]) >= 0.6 * fmin(sqrt(square[0]), left_out) - 1e-9);
+            }
+        free(to);
+        scene_end(&s);
+    }
+    check_true(cut > 20);
+}
+
+/* --- stacks --- */
+
+/* Only heights may change, and bars do not bend: the stack is one of rigid bars. */
+static void make_rigid(scene *s)
+{
+    sp_model *m = &s->model;
+    m->unknown_count = 0;
+    for (int i = 0; i < m->unknowns * m->node_count; i++) {
+        m->hold[i] = i % m->unknowns == 1 ? SP_FREE : SP_HELD;
+        m->unknown[i] = m->hold[i] == SP_FREE ? m->unknown_count++ : -1;
+    }
+    for (int e = 0; e < m->element_count; e++)
+        m->spatial[e].shear[0] = m->spatial[e].shear[1] = 1e6;
+}
+
+/* Press what stands in the scene to `gap`, from even heights; returns the force and what the lower platen carries. */
+static double settle(scene *s, double gap, double *lower)
+{
+    sp_system system;
+    sp_attempt attempt;
+    assert_int_equal(sp_system_create(&s->context, &s->model, 0, &system), SP_OK);
+    for (int n = 0; n < s->model.node_count; n++)
+        s->x[7 * n + 1] = s->model.reference[7 * n + 1] * gap / s->model.height;
+    assert_int_equal(
+        sp_equilibrium_descend(&s->context, &system, s->x, s->model.height - gap, 500, &attempt),
+        SP_OK);
+    assert_int_equal(attempt.end, SP_FOUND);
+    const double force = system.force;
+    *lower = system.lower_force;
+    sp_system_free(&system);
+    return force;
+}
+
+/* `count` round bars on each other, at rest a little apart. */
+static double stack_force(int count, double length, double diameter, double l)
+{
+    scene s;
+    const double pitch = 1.05 * diameter;
+    double lower;
+    scene_begin(&s, pitch * count);
+    for (int i = 0; i < count; i++)
+        scene_strut(&s, scene_joint(&s, 0, (i + 0.5) * pitch, 0),
+                    scene_joint(&s, length, (i + 0.5) * pitch, 0), diameter, 0, 0);
+    scene_ready(&s, (int)length);
+    make_rigid(&s);
+    const double force = settle(&s, l * diameter * count, &lower);
+    check_relative(lower, force, 1e-9);
+    scene_end(&s);
+    return force;
+}
+
+/* Closed form (C): F = G b L (l^-3 - l), b = pi d/4 (Treloar): the solid of the same area. Platens alone exactly, as in the
+ * plane; the ends of the bars cancel in the difference of two lengths. */
+static void test_stack_of_round_bars(void **unused)
+{
+    (void)unused;
+    static const struct {
+        int count;
+        double least, tolerance;
+    } row[] = {{1, 0.2, 1e-8}, {2, 0.35, 5e-3}, {4, 0.5, 5e-3}};
+    const double diameter = 0.7;
+    for (int k = 0; k < 3; k++)
+        for (double l = 0.85; l > row[k].least - 1e-9; l -= 0.05) {
+            const double force = stack_force(row[k].count, 12, diameter, l) -
+                                 stack_force(row[k].count, 8, diameter, l);
+            check_relative(force, shear_modulus * 4 * M_PI / 4 * diameter * (1 / (l * l * l) - l),
+                           row[k].tolerance);
+        }
+}
+
+/* Layers of `bars` round bars, every other one across, each bar on all of the next layer. */
+static double crossed_force(int layers, int bars, double length, double diameter, double gap)
+{
+    scene s;
+    const double pitch = 1.05 * diameter;
+    double lower;
+    scene_begin(&s, pitch * layers);
+    for (int i = 0; i < layers; i++)
+        for (int k = 0; k < bars; k++) {
+            const double y = (i + 0.5) * pitch, at = length * (k + 0.5) / bars;
+            const int across = i % 2;
+            scene_strut(&s, scene_joint(&s, across ? at : 0, y, across ? 0 : at),
+                        scene_joint(&s, across ? at : length, y, across ? length : at), diameter, 0,
+                        0);
+        }
+    scene_ready(&s, (int)length);
+    make_rigid(&s);
+    const double force = settle(&s, gap, &lower);
+    check_relative(lower, force, 1e-9);
+    scene_end(&s);
+    return force;
+}
+
+/* The crossings in series with the platens' layers (C): one force through all of them, bisection on it. */
+static void test_crossed_stack(void **unused)
+{
+    (void)unused;
+    const double diameter = 0.7, width = M_PI / 4 * diameter, length = 6;
+    const int bars = 2;
+    for (int layers = 2; layers <= 4; layers += 2)
+        for (double wanted = 0.2; wanted < 4; wanted *= 2) { /* force over G b R of one crossing */
+            const double force = wanted * shear_modulus * width * diameter * bars * bars;
+            double low[2] = {0.05, 0.05}, high[2] = {1, 1};
+            for (int i = 0; i < 60; i++)
+                for (int k = 0; k < 2; k++) {
+                    const double l = 0.5 * (low[k] + high[k]);
+                    double w[3];
+                    sp_layer_smooth(l, w);
+                    const double carries = k ? -w[1] * shear_modulus * width * length * bars
+                                             : 2 * M_PI * shear_modulus * width * diameter * l *
+                                                   kernel(l * l) * bars * bars;
+                    *(carries > force ? &low[k] : &high[k]) = l;
+                }
+            const double gap = diameter * (high[1] + (layers - 1) * high[0]);
+            check_relative(crossed_force(layers, bars, length, diameter, gap), force, 0.02);
+        }
+}
+
+/* --- the look for crossings --- */
+
+/* A strut along x and one across it, `above` in each frame. */
+static no_crossing look_at_pair(const double *above, int frames)
+{
+    int joint[] = {0, 1, 2, 3}, first[] = {0, 3, 5};
+    double zone[4] = {0}, thickness[] = {0.4, 0.6}, position[4 * 15];
+    const sp_network network = {.strut_count = 2, .strut_joint = joint, .strut_zone = zone};
+    const sp_shapes shapes = {.strut_count = 2,
+                              .point_count = 5,
+                              .first_point = first,
+                              .thickness = thickness,
+                              .frame_count = frames,
+                              .position = position};
+    for (int f = 0; f < frames; f++) {
+        const double p[15] = {-2, 0, 0, 0.5, 0, 0, 2, 0, 0, 0, above[f], -1, 0.1, above[f], 1};
+        memcpy(position + 15 * f, p, sizeof p);
+    }
+    return no_crossing_look(&network, &shapes);
+}
+
+static void test_look_for_crossings(void **unused)
+{
+    (void)unused;
+    const double stays[] = {1, 0.6, 0.2, 0.3}, passes[] = {1, 0.2, -0.2, -1}, far[] = {1, -1};
+    no_crossing found = look_at_pair(stays, 4);
+    check_true(found.passed == 0 && found.unsure == 0 && found.frame == 2);
+    check_close(found.nearest, 0.4, 1e-12);
+    found = look_at_pair(passes, 4);
+    check_true(found.passed == 1 && found.passed_frame == 2 && found.unsure == 0);
+    found = look_at_pair(far, 2);
+    check_true(found.passed == 0 && found.unsure == 1);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_line_differences), cmocka_unit_test(test_line_turns_with_its_frame),
-        cmocka_unit_test(test_line_touched),     cmocka_unit_test(test_segment_distance),
-        cmocka_unit_test(test_differences),      cmocka_unit_test(test_balance),
-        cmocka_unit_test(test_crossing),         cmocka_unit_test(test_skew_pairs),
+        cmocka_unit_test(test_line_differences),
+        cmocka_unit_test(test_line_turns_with_its_frame),
+        cmocka_unit_test(test_line_touched),
+        cmocka_unit_test(test_segment_distance),
+        cmocka_unit_test(test_differences),
+        cmocka_unit_test(test_balance),
+        cmocka_unit_test(test_crossing),
+        cmocka_unit_test(test_skew_pairs),
         cmocka_unit_test(test_parallel),
+        cmocka_unit_test(test_safe_moves),
+        cmocka_unit_test(test_stack_of_round_bars),
+        cmocka_unit_test(test_crossed_stack),
+        cmocka_unit_test(test_look_for_crossings),
     };
     return cmocka_run_group_tests_name("contact_space", tests, NULL, NULL);
 }
