@@ -12,6 +12,7 @@
 #include "contact/contact.h"
 #include "contact/line.h"
 #include "contact/segment.h"
+#include "press/press.h"
 #include "state/equilibrium.h"
 
 /* --- the layer --- */
@@ -773,6 +774,61 @@ static void test_crossed_stack(void **unused)
         }
 }
 
+/* --- whole presses --- */
+
+/* The eight half diagonals of every cell of `n` x `n` x `n` with side `c`; joints on faces are held. */
+static void body_centred(scene *s, int n, double c, double diameter, double zone)
+{
+    int *corner = calloc((size_t)((n + 1) * (n + 1) * (n + 1)), sizeof *corner);
+    scene_begin(s, n * c);
+    for (int i = 0; i < (n + 1) * (n + 1) * (n + 1); i++) {
+        const int y = i / (n + 1) % (n + 1);
+        corner[i] = scene_joint(s, i % (n + 1) * c, y * c, i / (n + 1) / (n + 1) * c);
+        s->network.joint_face[corner[i]] = y == 0 ? SP_FACE_LOWER : y == n ? SP_FACE_UPPER : 0;
+    }
+    for (int i = 0; i < n * n * n; i++) {
+        const int x = i % n, y = i / n % n, z = i / n / n;
+        const int middle = scene_joint(s, (x + 0.5) * c, (y + 0.5) * c, (z + 0.5) * c);
+        for (int k = 0; k < 8; k++)
+            scene_strut(s, middle,
+                        corner[((z + k / 4) * (n + 1) + y + k / 2 % 2) * (n + 1) + x + k % 2],
+                        diameter, 0, zone);
+    }
+    free(corner);
+}
+
+static void press(scene *s, double strain, const char *what)
+{
+    const sp_press_options options = {
+        .strain = strain, .load_limit = INFINITY, .steps = 60, .frames = 400};
+    sp_path path;
+    const sp_status status = sp_press(&s->context, &s->model, &options, &path);
+    if (getenv("SHOW")) {
+        for (int i = 0; i < path.step_count; i += path.step_count / 12 + 1)
+            printf("%s %.3f %.4f N contacts %d iterations %d\n", what, sp_path_strain(&path, i),
+                   path.step[i].force, path.step[i].contacts, path.step[i].iterations);
+        no_crossing f = no_crossing_look(&s->network, &path.shapes);
+        printf("%s: %d steps, %.2f s, solver %.2f, nearest %.3f passed %d unsure %d frames %d stop "
+               "%s\n",
+               what, path.step_count, path.seconds_total, path.seconds_solver, f.nearest, f.passed,
+               f.unsure, path.shapes.frame_count, sp_stop_text(path.stop));
+    }
+    if (status != SP_OK) fail_msg("%s: %s", what, s->context.message);
+    no_crossing_check(&s->network, &path.shapes, 0.1);
+    sp_path_free(&path);
+}
+
+static void test_press_body_centred(void **unused)
+{
+    (void)unused;
+    scene s;
+    body_centred(&s, 2, 4, 0.8, 0.5);
+    for (int i = 0; i < s.network.strut_count; i++) s.network.strut_bow[i] = 0.01 * (i % 5 - 2);
+    scene_ready(&s, 6);
+    press(&s, 0.6, "body-centred");
+    scene_end(&s);
+}
+
 /* --- the look for crossings --- */
 
 /* A strut along x and one across it, `above` in each frame. */
@@ -823,6 +879,7 @@ int main(void)
         cmocka_unit_test(test_stack_of_round_bars),
         cmocka_unit_test(test_crossed_stack),
         cmocka_unit_test(test_look_for_crossings),
+        cmocka_unit_test(test_press_body_centred),
     };
     return cmocka_run_group_tests_name("contact_space", tests, NULL, NULL);
 }
