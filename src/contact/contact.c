@@ -9,8 +9,6 @@
 static const double skin_share = 2.2;
 /* Those on the short list this share. */
 static const double near_skin_share = 0.6;
-/* Pairs this close to touching (of the thinnest strut) have their place in the stiffness: more would only fill it. */
-static const double near_share = 0.5;
 /* No pair of struts comes nearer in one move than by this share of its distance. */
 static const double approach_share = 0.4;
 /* Contact points in space stand this close on their segment (of the thinnest strut): a strut that crosses finds no way
@@ -157,9 +155,7 @@ void sp_contact_find_blocks(sp_contact *contact, const sp_blocks *blocks)
 
 int sp_contact_is_near(sp_contact *contact, sp_candidate *c)
 {
-    double distance;
-    const double limit = c->touch + near_share * contact->model->thinnest;
-    return contact->law->is_within(contact, c, limit, &distance);
+    return contact->law->is_near(contact, c);
 }
 
 double sp_contact_eval(sp_contact *contact, double *gradient, sp_blocks *blocks,

@@ -9,6 +9,8 @@ typedef struct sp_contact_law {
     /* 1 when the two segments may press on each other at all, and come nearer than `limit` where they are placed;
      * *distance gets their distance, as far as it may press, then. */
     int (*is_within)(sp_contact *contact, sp_candidate *c, double limit, double *distance);
+    /* 1 when the pair, where it is placed, belongs in the pattern of the stiffness. */
+    int (*is_near)(sp_contact *contact, sp_candidate *c);
     /* All pairs of the short list and all platen points: see sp_contact_eval. Keeps closest_square, active, missing. */
     double (*press)(sp_contact *contact, double *gradient, sp_blocks *blocks, sp_platen_push *push,
                     double *coupling);

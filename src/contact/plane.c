@@ -12,6 +12,9 @@ static double height(const sp_contact *contact, int segment, int which)
 }
 
 /* The distance is that of the contact points. */
+/* Pairs this close to touching (of the thinnest strut) have their place in the stiffness: more would only fill it. */
+static const double near_share = 0.5;
+
 static int is_within(sp_contact *contact, sp_candidate *c, double limit, double *distance)
 {
     if (!sp_contact_may_press(contact, c, limit)) return 0;
@@ -27,6 +30,12 @@ static int is_within(sp_contact *contact, sp_candidate *c, double limit, double 
     }
     *distance = sqrt(nearest);
     return *distance < limit;
+}
+
+static int is_near(sp_contact *contact, sp_candidate *c)
+{
+    double distance;
+    return is_within(contact, c, c->touch + near_share * contact->model->thinnest, &distance);
 }
 
 /* What one pair of segments adds, in the positions of its four points: gradient and lower 2 x 2 blocks of the Hessian
@@ -239,4 +248,4 @@ static double press(sp_contact *contact, double *gradient, sp_blocks *blocks, sp
     return energy;
 }
 
-const sp_contact_law sp_contact_plane = {is_within, press};
+const sp_contact_law sp_contact_plane = {is_within, is_near, press};

@@ -54,6 +54,33 @@ static int is_within(sp_contact *contact, sp_candidate *c, double limit, double 
     return *distance < limit;
 }
 
+/* Pairs this close to touching (of the thinnest strut) have their place in the stiffness. In space a pair fills more of
+ * the factor than in the plane, and every joint has dozens of pairs that overlap and never press: those get theirs when
+ * they nearly do. */
+static const double near_share = 0.05, nearly_pressing = 1.015;
+
+static int any_point_near(const sp_contact *contact, int from, int to, double touch)
+{
+    const double *piece = contact->piece + 7 * to;
+    for (int i = 0; i < contact->spread[from]; i++) {
+        const double f = place_of(contact, from, i);
+        const double reach = nearly_pressing * sp_contact_layer_space(contact, from, f, to, touch);
+        double v[3];
+        sp_contact_reach_space(contact->position, from, f, to, v);
+        if (sp_line_square_space(v, piece + 4, piece[3]) < reach * reach) return 1;
+    }
+    return 0;
+}
+
+static int is_near(sp_contact *contact, sp_candidate *c)
+{
+    double distance;
+    if (!is_within(contact, c, c->touch + near_share * contact->model->thinnest, &distance))
+        return 0;
+    return !c->overlaps || any_point_near(contact, c->from, c->to, c->touch) ||
+           any_point_near(contact, c->to, c->from, c->touch);
+}
+
 /* What one pair of segments adds, in the positions of its four points: gradient and lower 3 x 3 blocks of the Hessian
  * in the order (0,0) (1,0) (1,1) (2,0) ... (3,3), rows of a block first. */
 typedef struct pair_sum {
@@ -307,4 +334,4 @@ static double press(sp_contact *contact, double *gradient, sp_blocks *blocks, sp
     return energy;
 }
 
-const sp_contact_law sp_contact_space = {is_within, press};
+const sp_contact_law sp_contact_space = {is_within, is_near, press};
