@@ -1,0 +1,39 @@
+/* Struts of a path or of a network as strands, ready to be drawn from back to front. */
+#ifndef SP_WRITE_STRANDS_H
+#define SP_WRITE_STRANDS_H
+
+#include <strutpress/network.h>
+
+#include "write/depth_order.h"
+
+typedef struct sp_strand_set {
+    int count;
+    sp_strand *strand;
+    double *seen;
+} sp_strand_set;
+
+/* All struts of a path at one position; ink as in the plane, but every piece gets an outline. */
+typedef struct sp_layer {
+    const double *position; /* point_count x 3 [mm] */
+    sp_ink ink;
+    double front;             /* see sp_strand, in widths of the strut */
+    int strut;                /* has a colour of its own; -1: none */
+    const char *strut_colour; /* unused without strut */
+} sp_layer;
+
+/* SP_NO_MEMORY; the set is then empty. Colours and strains of the layers must outlive it. */
+sp_status sp_strands_of_shapes(sp_context *context, const sp_shapes *shapes, const sp_layer *layer,
+                               int layer_count, sp_strand_set *set);
+/* Unloaded, with bows; as wide as the section is from where it is seen. Colours by role. */
+sp_status sp_strands_of_network(sp_context *context, const sp_network *network,
+                                const char *const role_colour[2], sp_strand_set *set);
+void sp_strand_set_free(sp_strand_set *set);
+
+/* The words below a spatial picture: how it is seen, whether struts had to be drawn coarsely, and the caution. */
+const char *sp_spatial_note(const sp_scene *scene);
+
+#define SP_STRAND_POINTS 9 /* of a strut of a network */
+/* Point at share s of a spatial strut with its half-sine bow along the section axis. */
+void sp_strand_point(const sp_network *network, int strut, double s, double point[3]);
+
+#endif
