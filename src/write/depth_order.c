@@ -1,9 +1,10 @@
 /* Struts from back to front; see depth_order.h.
  *
- * The outline of a piece is ordered half a width behind the far end of the piece, its filling at the middle. So where
- * struts meet, all outlines come before all fillings and the joint looks closed; where two struts pass, their middles
- * lie at least a width apart, and the outline of the front one comes after the filling of the one behind. Both hold as
- * long as a piece reaches at most one width towards the reader: that is what struts are cut for. */
+ * A piece reaches r widths towards the reader. Its filling is ordered at its middle, its outline BEHIND widths behind its
+ * far end. So where struts meet, all outlines come before all fillings and the joint looks closed: BEHIND > r / 2. Where
+ * two struts pass, their middles lie at least a width apart and the outline of the front one comes after the filling of
+ * the one behind: BEHIND + r / 2 < 1. Struts are cut until both hold; the ends of a strut get a dot below them, since the
+ * outlines of pieces end bluntly. */
 #include "write/depth_order.h"
 
 #include <math.h>
@@ -20,8 +21,9 @@
 #define OUTLINE_LEAST 1.0 /* ... in picture units at least, ... */
 #define OUTLINE_MOST 0.4  /* ... but at most this share */
 #define FADE 0.42         /* share of white at the far end */
-#define FADES 12
-#define LAYER 0.25 /* distance that counts as one in the order / least width */
+#define FADES 20
+#define BEHIND 0.55
+#define LAYER 0.1 /* distance that counts as one in the order / least width */
 #define LAYERS_MAX 4000.0
 #define CUTS_MAX 400 /* of one straight piece */
 
@@ -29,13 +31,13 @@
 static const struct detail {
     double reach;
     int levels;
-} details[] = {{1.0, 0}, {1.5, 1}, {2.5, 2}, {5.0, 4}, {HUGE_VAL, SP_COLOUR_LEVELS}};
+} details[] = {{0.8, 0}, {1.5, 1}, {2.5, 2}, {5.0, 4}, {HUGE_VAL, SP_COLOUR_LEVELS}};
 enum { LAST_DETAIL = sizeof details / sizeof details[0] - 1 };
 
 typedef struct piece {
     int first, count; /* points */
     int level;        /* of the colour map; -1: the colour of the strand */
-    int strand;
+    int strand, ends; /* bits: it begins, it ends the strand */
     double far, near;
 } piece;
 
@@ -48,9 +50,12 @@ typedef struct cutting {
     int piece_count, point_count;
 } cutting;
 
-/* A stroke in the order: the outline of a piece or its filling. */
+/* A stroke in the order. */
+enum { ENTRIES_OF_PIECE = 4 };
+typedef enum { DOT, OUTLINE_OF_PIECE, FILLING } stroke_part;
 typedef struct entry {
-    int layer, filling, width, piece;
+    int layer, width, point, count; /* points */
+    stroke_part part;
     unsigned colour;
 } entry;
 
@@ -91,7 +96,8 @@ static void put_point(cutting *c, const double seen[3])
 static void begin_piece(cutting *c, int strand, int level, const double seen[3])
 {
     if (c->piece)
-        c->piece[c->piece_count] = (piece){c->point_count, 0, level, strand, HUGE_VAL, -HUGE_VAL};
+        c->piece[c->piece_count] =
+            (piece){c->point_count, 0, level, strand, 0, HUGE_VAL, -HUGE_VAL};
     c->piece_count++;
     put_point(c, seen);
 }
@@ -149,7 +155,13 @@ static void cut_strand(cutting *c, int s, const struct detail *detail, double to
 static void cut_all(cutting *c, int count, const sp_scene *scene)
 {
     c->piece_count = c->point_count = 0;
-    for (int s = 0; s < count; s++) cut_strand(c, s, &details[scene->detail], scene->top);
+    for (int s = 0; s < count; s++) {
+        const int first = c->piece_count;
+        cut_strand(c, s, &details[scene->detail], scene->top);
+        if (!c->piece || c->piece_count == first) continue;
+        c->piece[first].ends |= 1;
+        c->piece[c->piece_count - 1].ends |= 2;
+    }
 }
 
 int sp_detail_within(const sp_scene *scene, const sp_strand *strand, int count, int limit)
@@ -177,6 +189,16 @@ static unsigned faded(const char *colour, double share)
     return made;
 }
 
+static int layer_of(const sp_scene *scene, double unit, double depth)
+{
+    return (int)floor(fmax(-1e9, fmin(1e9, (depth - scene->reach[0]) / unit)));
+}
+
+static int drawn_width(const cutting *c, double width)
+{
+    return (int)lround(fmax(0.0, fmin(1e8, c->scale * width)));
+}
+
 /* Least width of a strand that is drawn, so that the order tells struts apart; 0: none is. */
 static double least_width(const sp_strand *strand, int count)
 {
@@ -186,28 +208,50 @@ static double least_width(const sp_strand *strand, int count)
     return isfinite(least) ? least : 0.0;
 }
 
-static void put_entries(const cutting *c, const sp_scene *scene, double unit, entry *to)
+/* The strokes of one piece. Returns their number, at most ENTRIES_OF_PIECE. */
+static int put_strokes(const cutting *c, const sp_scene *scene, double unit, const piece *from,
+                       entry *to)
 {
+    const sp_strand *strand = &c->strand[from->strand];
+    const double middle = 0.5 * (from->far + from->near), width = fmax(0.0, strand->width);
     const double whole = scene->reach[1] - scene->reach[0];
-    for (int i = 0; i < c->piece_count; i++) {
-        const piece *from = &c->piece[i];
-        const sp_strand *strand = &c->strand[from->strand];
-        const double middle = 0.5 * (from->far + from->near), width = fmax(0.0, strand->width);
-        const double share =
-            whole > 0.0 ? fmax(0.0, fmin(1.0, (middle - scene->reach[0]) / whole)) : 1.0;
-        const double line =
-            fmin(OUTLINE_MOST * width, fmax(OUTLINE * width, FINE * OUTLINE_LEAST / c->scale));
-        char text[8];
-        const char *colour = from->level >= 0 ? sp_colour_text(from->level, text) : strand->colour;
-        const double depth[2] = {from->far - 0.5 * width, middle};
-        for (int filling = 0; filling < 2; filling++) {
-            const double layer = (depth[filling] + strand->front - scene->reach[0]) / unit;
-            const double drawn = c->scale * (width - (filling ? line : 0.0));
-            to[2 * i + filling] =
-                (entry){(int)floor(fmax(-1e9, fmin(1e9, layer))), filling,
-                        (int)lround(fmin(1e8, drawn)), i, faded(filling ? colour : SP_INK, share)};
-        }
+    const double share =
+        whole > 0.0 ? fmax(0.0, fmin(1.0, (middle - scene->reach[0]) / whole)) : 1.0;
+    const double line =
+        fmin(OUTLINE_MOST * width, fmax(OUTLINE * width, FINE * OUTLINE_LEAST / c->scale));
+    char text[8];
+    const char *colour = from->level >= 0 ? sp_colour_text(from->level, text) : strand->colour;
+    const double behind = from->far - BEHIND * width;
+    const int last = from->first + from->count - 1;
+    int count = 0;
+    to[count++] = (entry){layer_of(scene, unit, middle),
+                          drawn_width(c, width - line),
+                          from->first,
+                          from->count,
+                          FILLING,
+                          faded(colour, share)};
+    to[count++] = (entry){layer_of(scene, unit, behind),
+                          drawn_width(c, width),
+                          from->first,
+                          from->count,
+                          OUTLINE_OF_PIECE,
+                          faded(scene->edge, share)};
+    for (int end = 0; end < 2; end++) {
+        if (!(from->ends >> end & 1)) continue;
+        to[count] = to[1];
+        to[count].part = DOT;
+        to[count].point = end ? last : from->first;
+        to[count++].count = 1;
     }
+    return count;
+}
+
+static int put_entries(const cutting *c, const sp_scene *scene, double unit, entry *to)
+{
+    int count = 0;
+    for (int i = 0; i < c->piece_count; i++)
+        count += put_strokes(c, scene, unit, &c->piece[i], to + count);
+    return count;
 }
 
 static int difference(int a, int b)
@@ -219,7 +263,7 @@ static int difference(int a, int b)
 static int compare_strokes(const entry *a, const entry *b)
 {
     int by = difference(a->layer, b->layer);
-    if (!by) by = difference(a->filling, b->filling);
+    if (!by) by = difference((int)a->part, (int)b->part);
     if (!by) by = (a->colour > b->colour) - (a->colour < b->colour);
     return by ? by : difference(a->width, b->width);
 }
@@ -228,30 +272,30 @@ static int compare_entries(const void *first, const void *second)
 {
     const entry *a = first, *b = second;
     const int by = compare_strokes(a, b);
-    return by ? by : difference(a->piece, b->piece);
+    return by ? by : difference(a->point, b->point);
 }
 
-static void draw_piece(sp_svg *svg, const cutting *c, const piece *drawn)
+static void draw_points(sp_svg *svg, const cutting *c, const entry *drawn)
 {
-    const int *at = c->point + 2 * (size_t)drawn->first;
-    sp_print(svg->stream, "M%d %d", at[0], at[1]);
+    const int *at = c->point + 2 * (size_t)drawn->point;
+    sp_print(svg->stream, drawn->part == DOT ? "M%d %dl0 0" : "M%d %d", at[0], at[1]);
     for (int i = 1; i < drawn->count; i++, at += 2)
         sp_print(svg->stream, "l%d %d", at[2] - at[0], at[3] - at[1]);
 }
 
-static void draw_entries(sp_svg *svg, const sp_view *view, const cutting *c, const entry *all)
+static void draw_entries(sp_svg *svg, const sp_view *view, const cutting *c, const entry *all,
+                         int count)
 {
     sp_print(svg->stream,
              "<g transform=\"translate(%.2f %.2f) scale(%.6g %.6g)\" fill=\"none\" "
              "stroke-linecap=\"round\" stroke-linejoin=\"round\">\n",
              view->x, view->y, 1.0 / FINE, -1.0 / FINE);
-    for (int i = 0; i < 2 * c->piece_count;) {
+    for (int i = 0; i < count;) {
         const entry *first = &all[i];
-        /* butt ends: an outline must not reach over the piece behind that it continues */
+        /* blunt ends: an outline must not reach over the piece behind that it continues */
         sp_print(svg->stream, "<path stroke=\"#%06x\" stroke-width=\"%d\"%s d=\"", first->colour,
-                 first->width, first->filling ? "" : " stroke-linecap=\"butt\"");
-        for (; i < 2 * c->piece_count && !compare_strokes(first, &all[i]); i++)
-            draw_piece(svg, c, &c->piece[all[i].piece]);
+                 first->width, first->part == OUTLINE_OF_PIECE ? " stroke-linecap=\"butt\"" : "");
+        for (; i < count && !compare_strokes(first, &all[i]); i++) draw_points(svg, c, &all[i]);
         sp_svg_raw(svg, "\"/>\n");
     }
     sp_svg_raw(svg, "</g>\n");
@@ -268,15 +312,15 @@ sp_status sp_draw_strands(sp_context *context, sp_svg *svg, const sp_view *view,
     const double unit = fmax(fmax(LAYER * least_width(strand, count), whole / LAYERS_MAX), 1e-9);
     c.point = sp_alloc((size_t)c.point_count, 2 * sizeof *c.point);
     c.piece = sp_alloc(pieces, sizeof *c.piece);
-    entry *all = sp_alloc(2 * pieces, sizeof *all);
+    entry *all = sp_alloc(pieces, ENTRIES_OF_PIECE * sizeof *all);
     if (!c.point || !c.piece || !all) {
         status = sp_fail(context, SP_NO_MEMORY, "no memory to draw %d struts", count);
         goto done;
     }
     cut_all(&c, count, scene);
-    put_entries(&c, scene, unit, all);
-    qsort(all, 2 * pieces, sizeof *all, compare_entries);
-    draw_entries(svg, view, &c, all);
+    const int entries = put_entries(&c, scene, unit, all);
+    qsort(all, (size_t)entries, sizeof *all, compare_entries);
+    draw_entries(svg, view, &c, all, entries);
 done:
     sp_free(all);
     sp_free(c.piece);

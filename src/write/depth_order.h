@@ -20,15 +20,15 @@ typedef struct sp_strand {
     const char *colour;         /* "#rrggbb" */
     int count;                  /* points */
     double width;               /* [mm] */
-    double front;               /* ordered as if it lay nearer by this [mm] */
 } sp_strand;
 
 /* How strands are drawn. */
 typedef struct sp_scene {
     double
         reach[2]; /* towards the reader: there struts are palest, and have their full colour [mm] */
-    double top;   /* fibre strain at the end of the colour map */
-    int detail;   /* 0: finest */
+    const char *edge; /* colour of outlines, \"#rrggbb\" */
+    double top;       /* fibre strain at the end of the colour map */
+    int detail;       /* 0: finest */
 } sp_scene;
 
 /* The finest detail, not finer than scene->detail, that needs at most `limit` pieces. */

@@ -5,10 +5,10 @@
 
 #include "write/text.h"
 
-/* Rows: right, up, towards the reader, by the angles of the line of sight: 45 + 12 degrees from z towards x, and
+/* Rows: right, up, towards the reader, by the angles of the line of sight: 45 + 18 degrees from z towards x, and
  * asin(1/sqrt 3) over the horizontal. The rows are orthonormal: test_pictures.c. */
-#define COS_TURN 0.54463903501502708 /* cos 57 deg */
-#define SIN_TURN 0.83867056794542402 /* sin 57 deg */
+#define COS_TURN 0.4539904997395468  /* cos 63 deg */
+#define SIN_TURN 0.89100652418836779 /* sin 63 deg */
 #define SIN_RISE 0.57735026918962576 /* 1/sqrt 3 */
 #define COS_RISE 0.81649658092772603 /* sqrt(2/3) */
 static const double sight[3][3] = {
@@ -18,6 +18,7 @@ static const double sight[3][3] = {
 };
 
 #define AXIS 34.0 /* picture units of a length that is not foreshortened */
+#define LABEL 1.4 /* distance of its letter / length of an arrow */
 #define HEAD_LENGTH 6.0
 #define LETTER 13.0
 
@@ -150,11 +151,11 @@ static void draw_arrow(sp_svg *svg, double x, double y, double right, double up)
 void sp_draw_axes(sp_svg *svg, double x, double y)
 {
     static const char *letter[] = {"x", "y", "z"};
-    const double middle = x + 10.0 + AXIS * sight[0][0] + 6.0, floor = y - 30.0;
+    const double middle = x + 6.0 - LABEL * AXIS * sight[0][2], floor = y - 32.0;
     for (int k = 0; k < 3; k++) {
         const double right = AXIS * sight[0][k], up = AXIS * sight[1][k];
         draw_arrow(svg, middle, floor, right, up);
-        sp_svg_text(svg, middle + 1.35 * right, floor - 1.35 * up + 0.3 * LETTER, LETTER,
+        sp_svg_text(svg, middle + LABEL * right, floor - LABEL * up + 0.3 * LETTER, LETTER,
                     SP_SVG_MIDDLE, SP_GREY, letter[k]);
     }
 }

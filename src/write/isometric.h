@@ -11,7 +11,7 @@
 #include "write/shape_picture.h"
 
 #define SP_SIGHT_TEXT                                                                              \
-    "Isometric view, turned by 12 degrees about the pressing direction; lengths along it are "     \
+    "Isometric view, turned by 18 degrees about the pressing direction; lengths along it are "     \
     "drawn at 0.82"
 
 /* Box of a spatial coupon [mm]: x and z over all that is drawn, y between the platens at rest. */

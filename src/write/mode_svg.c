@@ -16,9 +16,8 @@
 #define LETTER 14.0
 #define SMALL 12.0
 #define MODE_WIDTH 0.5 /* drawn width of the mode / bead width: the state stays visible behind it */
-#define MODE_FRONT                                                                                 \
-    0.8 /* in space the mode is ordered nearer by this share of the width, or its state would hide it */
-#define MODE_SHARE 0.05 /* largest displacement drawn / coupon height */
+#define STATE_EDGE "#a9b0bb" /* of the state in space */
+#define MODE_SHARE 0.05      /* largest displacement drawn / coupon height */
 
 /* The path that holds the mode: the coupon without flaws, which is the pressed one itself when that has none. */
 static const sp_path *mode_path(const sp_result *result)
@@ -69,7 +68,7 @@ typedef struct drawing {
     int spatial;
     sp_box box; /* spatial */
     sp_scene scene;
-    sp_strand_set set;
+    sp_strand_set state, mode;
 } drawing;
 
 static double shortening_of(const drawing *d)
@@ -113,35 +112,66 @@ static void draw_plane(sp_svg *svg, const sp_view *view, const drawing *d)
 
 /* ---- in space ---------------------------------------------------------------------------------------------------- */
 
-/* State and mode in one order from back to front, so that the mode of a hidden strut stays hidden. */
-static sp_status look_at(sp_context *context, drawing *d)
+static void bound_space(drawing *d)
 {
     const sp_shapes *rest = &d->result->path.shapes;
-    const sp_critical *critical = &d->result->path.critical;
-    const sp_layer layer[2] = {
-        {.position = d->base, .ink = {.share = 1.0, .colour = SP_PALE}, .strut = -1},
-        {.position = d->moved,
-         .ink = {.share = MODE_WIDTH, .colour = SP_VERMILION},
-         .front = MODE_FRONT,
-         .strut = critical->strut_count > 0 ? critical->strut[0] : -1,
-         .strut_colour = SP_BLUE}};
     sp_box_begin(&d->box, d->result->path.size);
     if (rest->frame_count) sp_box_add_shape(&d->box, rest, sp_frame_position(rest, 0), 1);
     if (d->base) sp_box_add_shape(&d->box, d->shapes, d->base, 0);
     if (d->moved) sp_box_add_shape(&d->box, d->shapes, d->moved, 0);
     d->rest = d->all = sp_box_bounds(&d->box);
     sp_box_reach(&d->box, d->scene.reach);
-    if (!d->base) return SP_OK;
-    sp_status status = sp_strands_of_shapes(context, d->shapes, layer, d->moved ? 2 : 1, &d->set);
-    d->scene.detail = sp_detail_within(&d->scene, d->set.strand, d->set.count, SP_PIECES_MAX);
+}
+
+static sp_status look_at(sp_context *context, drawing *d)
+{
+    static const sp_ink grey = {.share = 1.0, .colour = SP_PALE};
+    static const sp_ink red = {.share = MODE_WIDTH, .colour = SP_VERMILION};
+    const sp_critical *critical = &d->result->path.critical;
+    const sp_shapes *shapes = d->shapes;
+    sp_status status = SP_OK;
+    bound_space(d);
+    d->scene.top = 1.0;
+    if (d->base) status = sp_strands_of_shapes(context, shapes, d->base, &grey, &d->state);
+    if (d->moved && status == SP_OK)
+        status = sp_strands_of_shapes(context, shapes, d->moved, &red, &d->mode);
+    if (d->mode.count && critical->strut_count > 0 && critical->strut[0] >= 0 &&
+        critical->strut[0] < d->mode.count)
+        d->mode.strand[critical->strut[0]].colour = SP_BLUE;
+    const int most = d->moved ? SP_PIECES_MAX / 2 : SP_PIECES_MAX;
+    d->scene.detail = sp_detail_within(&d->scene, d->state.strand, d->state.count, most);
+    d->scene.detail = sp_detail_within(&d->scene, d->mode.strand, d->mode.count, most);
     return status;
 }
 
+/* The strut of the largest share through all that hides it. */
+static void draw_hidden(sp_svg *svg, const sp_view *view, const drawing *d)
+{
+    const sp_critical *critical = &d->result->path.critical;
+    const int s = critical->strut_count > 0 ? critical->strut[0] : -1;
+    if (s < 0 || s >= d->mode.count) return;
+    const sp_strand *strand = &d->mode.strand[s];
+    sp_svg_raw(svg, "<polyline fill=\"none\" stroke=\"" SP_BLUE "\" stroke-width=\"1.6\" "
+                    "stroke-dasharray=\"5 3\" points=\"");
+    for (int p = 0; p < strand->count; p++)
+        sp_print(svg->stream, "%s%.2f,%.2f", p ? " " : "",
+                 view->x + view->scale * strand->seen[3 * p],
+                 view->y - view->scale * strand->seen[3 * p + 1]);
+    sp_svg_raw(svg, "\"/>\n");
+}
+
+/* As in the plane the mode lies over the state; each of the two is ordered from back to front. */
 static sp_status draw_space(sp_context *context, sp_svg *svg, const sp_view *view, const drawing *d,
                             double floor)
 {
     sp_draw_face(svg, view, &d->box, shortening_of(d), 1);
-    sp_status status = sp_draw_strands(context, svg, view, &d->scene, d->set.strand, d->set.count);
+    sp_scene scene = d->scene;
+    scene.edge = STATE_EDGE;
+    sp_status status = sp_draw_strands(context, svg, view, &scene, d->state.strand, d->state.count);
+    scene.edge = SP_INK;
+    if (status == SP_OK)
+        status = sp_draw_strands(context, svg, view, &scene, d->mode.strand, d->mode.count);
+    draw_hidden(svg, view, d);
     sp_draw_face(svg, view, &d->box, shortening_of(d), 0);
     sp_draw_axes(svg, MARGIN, floor);
     return status;
@@ -156,7 +186,7 @@ static sp_status draw(sp_context *context, drawing *d, FILE *stream)
         status = look_at(context, d);
     else
         bound_plane(d);
-    if (status != SP_OK) return status;
+    if (status != SP_OK) goto done;
     double wide = d->all.high[0] - d->all.low[0], high = d->all.high[1] - d->all.low[1];
     double text_width = PICTURE_WIDTH - 2.0 * MARGIN;
     double scale = fmin(text_width / wide, BODY_MAX / high);
@@ -176,8 +206,11 @@ static sp_status draw(sp_context *context, drawing *d, FILE *stream)
     draw_legend(&svg, floor + 26.0, d->moved != NULL);
     sp_svg_paragraph(&svg, MARGIN, floor + 54.0, SMALL, text_width, SP_GREY, note_of(d));
     sp_svg_end(&svg);
-    sp_strand_set_free(&d->set);
-    return status == SP_OK ? sp_stream_end(context, stream) : status;
+    if (status == SP_OK) status = sp_stream_end(context, stream);
+done:
+    sp_strand_set_free(&d->state);
+    sp_strand_set_free(&d->mode);
+    return status;
 }
 
 sp_status sp_writer_mode_svg(sp_context *context, const sp_result *result, FILE *stream)

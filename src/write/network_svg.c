@@ -96,6 +96,7 @@ typedef struct space {
 static sp_status look_at(sp_context *context, const sp_network *network, space *made)
 {
     made->box = network_box(network);
+    made->scene.edge = SP_INK;
     made->scene.top = 1.0;
     sp_box_reach(&made->box, made->scene.reach);
     sp_status status = sp_strands_of_network(context, network, role_colour, &made->set);

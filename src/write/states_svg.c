@@ -99,6 +99,7 @@ static void bound_space(const sp_path *path, panel_set *set)
         sp_box_add_shape(&set->box, shapes, sp_frame_position(shapes, set->frame[i]), 0);
     set->rest = set->all = sp_box_bounds(&set->box);
     sp_box_reach(&set->box, set->scene.reach);
+    set->scene.edge = SP_INK;
     set->scene.top = set->colour.top;
 }
 
@@ -138,10 +139,8 @@ static sp_ink ink_of(const sp_shapes *shapes, const panel_set *set, int frame)
 static sp_status strands_of_frame(sp_context *context, const sp_shapes *shapes,
                                   const panel_set *set, int frame, sp_strand_set *strands)
 {
-    const sp_layer layer = {.position = sp_frame_position(shapes, frame),
-                            .ink = ink_of(shapes, set, frame),
-                            .strut = -1};
-    return sp_strands_of_shapes(context, shapes, &layer, 1, strands);
+    const sp_ink ink = ink_of(shapes, set, frame);
+    return sp_strands_of_shapes(context, shapes, sp_frame_position(shapes, frame), &ink, strands);
 }
 
 /* The same detail for all states: the finest that all of them allow. */

@@ -33,33 +33,21 @@ const char *sp_spatial_note(const sp_scene *scene)
 
 /* ---- shapes of a path -------------------------------------------------------------------------------------------- */
 
-static sp_strand strand_of(const sp_shapes *shapes, const sp_layer *layer, const double *seen,
-                           int s)
+sp_status sp_strands_of_shapes(sp_context *context, const sp_shapes *shapes, const double *position,
+                               const sp_ink *ink, sp_strand_set *set)
 {
-    const int first = shapes->first_point[s];
-    const double width = sp_shape_width(shapes, s);
-    const int marked = s == layer->strut;
-    return (sp_strand){.seen = seen + 3 * (size_t)first,
-                       .fibre_strain =
-                           layer->ink.fibre_strain ? layer->ink.fibre_strain + first : NULL,
-                       .colour = marked ? layer->strut_colour : layer->ink.colour,
-                       .count = shapes->first_point[s + 1] - first,
-                       .width = layer->ink.share * width,
-                       .front = layer->front * width};
-}
-
-sp_status sp_strands_of_shapes(sp_context *context, const sp_shapes *shapes, const sp_layer *layer,
-                               int layer_count, sp_strand_set *set)
-{
-    const size_t points = (size_t)shapes->point_count;
     const sp_status status =
-        make_room(context, layer_count * shapes->strut_count, (size_t)layer_count * points, set);
+        make_room(context, shapes->strut_count, (size_t)shapes->point_count, set);
     if (status != SP_OK) return status;
-    for (int i = 0; i < layer_count; i++) {
-        double *seen = set->seen + 3 * points * (size_t)i;
-        sp_see_all(layer[i].position, shapes->point_count, seen);
-        for (int s = 0; s < shapes->strut_count; s++)
-            set->strand[i * shapes->strut_count + s] = strand_of(shapes, &layer[i], seen, s);
+    sp_see_all(position, shapes->point_count, set->seen);
+    for (int s = 0; s < shapes->strut_count; s++) {
+        const int first = shapes->first_point[s];
+        set->strand[s] =
+            (sp_strand){.seen = set->seen + 3 * (size_t)first,
+                        .fibre_strain = ink->fibre_strain ? ink->fibre_strain + first : NULL,
+                        .colour = ink->colour,
+                        .count = shapes->first_point[s + 1] - first,
+                        .width = ink->share * sp_shape_width(shapes, s)};
     }
     return SP_OK;
 }

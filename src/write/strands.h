@@ -12,18 +12,10 @@ typedef struct sp_strand_set {
     double *seen;
 } sp_strand_set;
 
-/* All struts of a path at one position; ink as in the plane, but every piece gets an outline. */
-typedef struct sp_layer {
-    const double *position; /* point_count x 3 [mm] */
-    sp_ink ink;
-    double front;             /* see sp_strand, in widths of the strut */
-    int strut;                /* has a colour of its own; -1: none */
-    const char *strut_colour; /* unused without strut */
-} sp_layer;
-
-/* SP_NO_MEMORY; the set is then empty. Colours and strains of the layers must outlive it. */
-sp_status sp_strands_of_shapes(sp_context *context, const sp_shapes *shapes, const sp_layer *layer,
-                               int layer_count, sp_strand_set *set);
+/* All struts of a path at `position` (point_count x 3), with share, colour and strains of the ink. SP_NO_MEMORY; the set
+ * is then empty. The strains must outlive it. */
+sp_status sp_strands_of_shapes(sp_context *context, const sp_shapes *shapes, const double *position,
+                               const sp_ink *ink, sp_strand_set *set);
 /* Unloaded, with bows; as wide as the section is from where it is seen. Colours by role. */
 sp_status sp_strands_of_network(sp_context *context, const sp_network *network,
                                 const char *const role_colour[2], sp_strand_set *set);
