@@ -221,10 +221,11 @@ static int put_strokes(const cutting *c, const sp_scene *scene, double unit, con
         fmin(OUTLINE_MOST * width, fmax(OUTLINE * width, FINE * OUTLINE_LEAST / c->scale));
     char text[8];
     const char *colour = from->level >= 0 ? sp_colour_text(from->level, text) : strand->colour;
-    const double behind = from->far - BEHIND * width;
+    const double front = middle + strand->front;
+    const double behind = from->far - BEHIND * width + strand->front;
     const int last = from->first + from->count - 1;
     int count = 0;
-    to[count++] = (entry){layer_of(scene, unit, middle),
+    to[count++] = (entry){layer_of(scene, unit, front),
                           drawn_width(c, width - line),
                           from->first,
                           from->count,
@@ -237,7 +238,7 @@ static int put_strokes(const cutting *c, const sp_scene *scene, double unit, con
                           OUTLINE_OF_PIECE,
                           faded(scene->edge, share)};
     for (int end = 0; end < 2; end++) {
-        if (!(from->ends >> end & 1)) continue;
+        if (!(from->ends >> end & 1) || sp_detail_is_last(scene->detail)) continue;
         to[count] = to[1];
         to[count].part = DOT;
         to[count].point = end ? last : from->first;

@@ -20,6 +20,7 @@ typedef struct sp_strand {
     const char *colour;         /* "#rrggbb" */
     int count;                  /* points */
     double width;               /* [mm] */
+    double front;               /* ordered as if it lay nearer by this [mm] */
 } sp_strand;
 
 /* How strands are drawn. */

@@ -121,7 +121,7 @@ static sp_status draw_space(sp_context *context, sp_svg *svg, const sp_view *vie
 
 static void draw_legend(sp_svg *svg, double y, int spatial)
 {
-    static const char *name[] = {"infill", "perimeter wall"};
+    const char *const name[] = {"infill", spatial ? "wall, face plate" : "perimeter wall"};
     double x = MARGIN;
     for (int role = 0; role < 2; role++) {
         sp_svg_box(svg, x, y - 10.0, 26.0, 11.0, role_colour[role], SP_INK);

@@ -7,6 +7,8 @@
 #include "write/caution.h"
 #include "write/text.h"
 
+#define WALL_FRONT 0.5 /* widths */
+
 void sp_strand_set_free(sp_strand_set *set)
 {
     sp_free(set->strand);
@@ -31,6 +33,13 @@ const char *sp_spatial_note(const sp_scene *scene)
                                             : SP_SIGHT_TEXT ". " SP_CAUTION_SAFETY;
 }
 
+/* Infill ends inside the wall: where they meet, the wall is in front. */
+static void put_walls_in_front(const sp_strand_set *set, const unsigned char *role)
+{
+    for (int s = 0; s < set->count; s++)
+        if (role[s] == SP_ROLE_WALL) set->strand[s].front = WALL_FRONT * set->strand[s].width;
+}
+
 /* ---- shapes of a path -------------------------------------------------------------------------------------------- */
 
 sp_status sp_strands_of_shapes(sp_context *context, const sp_shapes *shapes, const double *position,
@@ -49,6 +58,7 @@ sp_status sp_strands_of_shapes(sp_context *context, const sp_shapes *shapes, con
                         .count = shapes->first_point[s + 1] - first,
                         .width = ink->share * sp_shape_width(shapes, s)};
     }
+    put_walls_in_front(set, shapes->role);
     return SP_OK;
 }
 
@@ -108,5 +118,6 @@ sp_status sp_strands_of_network(sp_context *context, const sp_network *network,
                                      .count = count,
                                      .width = seen_width(network, s, seen, seen + 3 * (count - 1))};
     }
+    put_walls_in_front(set, network->strut_role);
     return SP_OK;
 }
