@@ -50,6 +50,8 @@ typedef struct picture {
     stroke *stroke; /* in the order they are drawn */
 } picture;
 
+#define RIM 0xff0000u
+#define RIM_TEXT "#ff0000"
 static const double units = 20.0; /* picture units per mm */
 
 static void read_points(picture *p, const char *d, stroke like)
@@ -152,14 +154,53 @@ static front front_at(const sp_strand *strand, int count, const double place[2])
     return found;
 }
 
+/* Nearest depth at which a strand other than `own` covers a place or comes near it; -HUGE_VAL: none does. */
+static double others_at(const sp_strand *strand, int count, int own, const double place[2])
+{
+    double depth = -HUGE_VAL, share;
+    for (int s = 0; s < count; s++)
+        for (int p = 0; s != own && p + 1 < strand[s].count; p++) {
+            const double *a = strand[s].seen + 3 * p, *b = a + 3;
+            if (distance(place, a, b, &share) < 0.75 * strand[s].width)
+                depth = fmax(depth, a[2] + share * (b[2] - a[2]));
+        }
+    return depth;
+}
+
+/* The rim of strand s on its piece at point i shows its outline against a strut behind it. Returns 1 when there is one. */
+static int check_rim(const picture *p, const sp_strand *strand, int count, int s, int i)
+{
+    const double *a = strand[s].seen + 3 * i, *b = a + 3, length = hypot(b[0] - a[0], b[1] - a[1]);
+    if (length < 0.5 * strand[s].width) return 0; /* seen from its end */
+    const double off = 0.46 * strand[s].width / length;
+    const double place[2] = {0.5 * (a[0] + b[0]) - off * (b[1] - a[1]),
+                             0.5 * (a[1] + b[1]) + off * (b[0] - a[0])};
+    const double behind = others_at(strand, count, s, place);
+    if (behind == -HUGE_VAL || fmin(a[2], b[2]) - behind < 1.3 * strand[s].width) return 0;
+    if (colour_at(p, place) != RIM)
+        fail_msg("strut %d has no outline at (%.3f, %.3f) but colour %06x", s, place[0], place[1],
+                 colour_at(p, place));
+    return 1;
+}
+
+/* No outline runs through a joint that nothing hides. Returns 1 when it is in sight. */
+static int check_joint(const picture *p, const sp_strand *strand, int count, int s)
+{
+    const double *joint = strand[s].seen;
+    if (others_at(strand, count, s, joint) > joint[2] + 0.9 * strand[s].width) return 0;
+    if (colour_at(p, joint) == RIM)
+        fail_msg("an outline runs through the joint at (%.3f, %.3f)", joint[0], joint[1]);
+    return 1;
+}
+
 /* Every strut in a colour of its own; places along every strut. Returns how many places two struts or more cover. */
-static int check_order(const sp_shapes *shapes, int frame)
+static int check_picture(const sp_shapes *shapes, int frame)
 {
     const sp_ink ink = {.share = 1.0, .colour = "#000000"};
     sp_context context = {0};
     sp_strand_set set;
     char(*colour)[8] = test_malloc((size_t)shapes->strut_count * sizeof *colour);
-    int crossings = 0;
+    int crossings = 0, rims = 0, joints = 0;
     assert_int_equal(
         sp_strands_of_shapes(&context, shapes,
                              shapes->position + 3 * (size_t)frame * (size_t)shapes->point_count,
@@ -170,7 +211,7 @@ static int check_order(const sp_shapes *shapes, int frame)
         set.strand[s].colour = colour[s];
         set.strand[s].front = 0.0;
     }
-    const sp_scene scene = {.edge = "#ff0000", .top = 1.0}; /* without reach: no fading */
+    const sp_scene scene = {.edge = RIM_TEXT, .top = 1.0}; /* without reach: no fading */
     const picture p = drawn(&scene, set.strand, set.count);
     for (int s = 0; s < set.count; s++)
         for (int i = 1; i + 2 < set.strand[s].count; i++) {
@@ -185,6 +226,12 @@ static int check_order(const sp_shapes *shapes, int frame)
                          frame, place[0], place[1], colour_at(&p, place), in_front.strand,
                          in_front.gap);
         }
+    for (int s = 0; s < set.count; s++) {
+        joints += check_joint(&p, set.strand, set.count, s);
+        for (int i = 0; i + 1 < set.strand[s].count; i++)
+            rims += check_rim(&p, set.strand, set.count, s, i);
+    }
+    check_true(rims > 20 && joints > 10);
     test_free(p.stroke);
     test_free(colour);
     sp_strand_set_free(&set);
@@ -198,7 +245,7 @@ static void what_is_in_front_is_drawn_last(void **state)
         sp_result made;
         int crossings = 0;
         block_make(&made, kind, kind == BLOCK_KELVIN ? 2 : 3, 10.0, 0.8, 0, 3);
-        for (int f = 0; f < 3; f++) crossings += check_order(&made.path.shapes, f);
+        for (int f = 0; f < 3; f++) crossings += check_picture(&made.path.shapes, f);
         check_true(crossings > 100);
         block_free(&made);
     }
