@@ -109,6 +109,17 @@ double sp_box_corner(const sp_box *box)
     return -sight[1][0] * (box->high[0] - box->low[0]);
 }
 
+void sp_box_face(const sp_box *box, int upper, double corner[4][2])
+{
+    static const int round_about[4] = {0, 1, 5, 4}; /* with y low */
+    for (int i = 0; i < 4; i++) {
+        double seen[3];
+        see_corner(box, round_about[i] + (upper ? 2 : 0), seen);
+        corner[i][0] = seen[0];
+        corner[i][1] = seen[1];
+    }
+}
+
 void sp_box_reach(const sp_box *box, double reach[2])
 {
     double seen[3];
@@ -122,15 +133,13 @@ void sp_box_reach(const sp_box *box, double reach[2])
 
 void sp_draw_face(sp_svg *svg, const sp_view *view, const sp_box *box, double shortening, int lower)
 {
-    static const int round_about[4] = {0, 1, 5, 4}; /* corners of the face with y low */
-    double seen[3];
+    const double down = lower ? 0.0 : sp_seen_rise() * sp_finite(shortening);
+    double corner[4][2];
+    sp_box_face(box, !lower, corner);
     sp_svg_raw(svg, "<polygon points=\"");
-    for (int i = 0; i < 4; i++) {
-        see_corner(box, round_about[i] + (lower ? 0 : 2), seen);
-        const double up = seen[1] - (lower ? 0.0 : sp_seen_rise() * sp_finite(shortening));
-        sp_print(svg->stream, "%s%.2f,%.2f", i ? " " : "", view->x + view->scale * seen[0],
-                 view->y - view->scale * up);
-    }
+    for (int i = 0; i < 4; i++)
+        sp_print(svg->stream, "%s%.2f,%.2f", i ? " " : "", view->x + view->scale * corner[i][0],
+                 view->y - view->scale * (corner[i][1] - down));
     sp_print(svg->stream,
              "\" fill=\"%s\" fill-opacity=\"%s\" stroke=\"" SP_GREY
              "\" stroke-width=\"1.2\" stroke-linejoin=\"round\"/>\n",

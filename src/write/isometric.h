@@ -37,6 +37,8 @@ void sp_box_add_shape(sp_box *box, const sp_shapes *shapes, const double *positi
 sp_bounds sp_box_bounds(const sp_box *box);
 /* Drawn height of the empty corner below the box on the left [mm]. */
 double sp_box_corner(const sp_box *box);
+/* Corners of the face of a platen at rest in the picture, round about [mm]. */
+void sp_box_face(const sp_box *box, int upper, double corner[4][2]);
 /* Distance towards the reader of the farthest and the nearest corner [mm]. */
 void sp_box_reach(const sp_box *box, double reach[2]);
 
