@@ -520,13 +520,56 @@ static void test_spatial_states(void **state)
     }
 }
 
+/* A store keeps curve and measures; shapes of either kind pass it without a trace. */
+static void test_spatial_store(void **state)
+{
+    (void)state;
+    int count;
+    const sp_measure_row *rows = sp_measure_rows(&count);
+    sp_context context = {0};
+    sp_result made;
+    sp_store *store;
+    sp_measure *got = sp_alloc((size_t)count, sizeof *got);
+    assert_non_null(got);
+    assert_int_equal(sp_store_open(&context, store_file, SP_STORE_WRITE, &store), SP_OK);
+    block_make(&made, BLOCK_BODY_CENTRED, 1, 10.0, 1.0, 0, 5);
+    made.measure_count = count;
+    made.measure = sp_alloc((size_t)count, sizeof *made.measure);
+    assert_non_null(made.measure);
+    for (int i = 0; i < count; i++)
+        made.measure[i] = rows[i].take(&made.path, &made.network, &made.request);
+    for (int planar = 0; planar < 2; planar++) {
+        static sp_resolved resolved;
+        sp_found found;
+        sp_curve_point *point;
+        int points;
+        double *height = made.path.shapes.height;
+        made.request.flaw_seed = 1 + planar;
+        if (planar) made.path.shapes.height = NULL;
+        assert_int_equal(sp_store_resolve(&context, &made.request, &resolved), SP_OK);
+        assert_int_equal(sp_store_put(&context, store, &resolved, SP_OK, "", "", &made), SP_OK);
+        made.path.shapes.height = height;
+        assert_int_equal(sp_store_get(&context, store, &resolved, &found, got), SP_OK);
+        assert_true(found.found);
+        assert_int_equal(sp_store_curve(&context, store, found.id, &points, &point), SP_OK);
+        assert_int_equal(points, made.path.step_count);
+        for (int i = 0; i < count; i++) assert_int_equal(got[i].reached, made.measure[i].reached);
+        sp_store_free_curve(point);
+    }
+    sp_store_close(store);
+    sp_free(made.measure);
+    block_free(&made);
+    sp_free(got);
+}
+
 int main(void)
 {
 #define TEST(name) cmocka_unit_test_setup_teardown(name, make_folder, remove_folder)
     const struct CMUnitTest tests[] = {
-        TEST(test_case_page), TEST(test_broken_case), TEST(test_store_page),
-        TEST(test_choice),    TEST(test_other_curve), TEST(test_case_of_text),
-        TEST(test_no_place),  TEST(test_memory),      TEST(test_spatial_states),
+        TEST(test_case_page),     TEST(test_broken_case), TEST(test_store_page),
+        TEST(test_choice),        TEST(test_other_curve), TEST(test_case_of_text),
+        TEST(test_no_place),      TEST(test_memory),      TEST(test_spatial_states),
+        TEST(test_spatial_store),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -27,7 +27,7 @@ typedef struct sp_strand {
 typedef struct sp_scene {
     double
         reach[2]; /* towards the reader: there struts are palest, and have their full colour [mm] */
-    const char *edge; /* colour of outlines, \"#rrggbb\" */
+    const char *edge; /* colour of outlines, "#rrggbb" */
     double top;       /* fibre strain at the end of the colour map */
     int detail;       /* 0: finest */
 } sp_scene;

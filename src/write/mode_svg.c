@@ -35,10 +35,11 @@ static double *displaced(const sp_shapes *shapes, double factor)
     return position;
 }
 
-static void draw_legend(sp_svg *svg, double y, int has_mode)
+static void draw_legend(sp_svg *svg, double y, int has_mode, int spatial)
 {
-    static const char *name[] = {"critical state", "mode, exaggerated",
-                                 "strut with the largest share of its bending energy"};
+    const char *const name[] = {"critical state", "mode, exaggerated",
+                                spatial ? "strut with the largest share, dashed where hidden"
+                                        : "strut with the largest share of its bending energy"};
     static const char *colour[] = {SP_PALE, SP_VERMILION, SP_BLUE};
     double x = MARGIN;
     for (int i = 0; i < (has_mode ? 3 : 1); i++) {
@@ -203,7 +204,7 @@ static sp_status draw(sp_context *context, drawing *d, FILE *stream)
         status = draw_space(context, &svg, &view, d, floor);
     else
         draw_plane(&svg, &view, d);
-    draw_legend(&svg, floor + 26.0, d->moved != NULL);
+    draw_legend(&svg, floor + 26.0, d->moved != NULL, d->spatial);
     sp_svg_paragraph(&svg, MARGIN, floor + 54.0, SMALL, text_width, SP_GREY, note_of(d));
     sp_svg_end(&svg);
     if (status == SP_OK) status = sp_stream_end(context, stream);
