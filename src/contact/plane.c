@@ -11,10 +11,10 @@ static double height(const sp_contact *contact, int segment, int which)
     return (1 - f) * a[1] + f * a[3];
 }
 
-/* The distance is that of the contact points. */
 /* Pairs this close to touching (of the thinnest strut) have their place in the stiffness: more would only fill it. */
 static const double near_share = 0.5;
 
+/* The distance is that of the contact points. */
 static int is_within(sp_contact *contact, sp_candidate *c, double limit, double *distance)
 {
     if (!sp_contact_may_press(contact, c, limit)) return 0;
