@@ -66,16 +66,21 @@ sp_status sp_space_finish(sp_context *context, const sp_case *request, const cha
 
 /* ---- parts of it ---- */
 
+double sp_space_distance(const double a[3], const double b[3]);
 double sp_space_length(const sp_space *space, int strut);
+double sp_space_slimmest(const sp_space_strut *strut); /* diameter or smaller side [mm] */
 /* Take removed struts and joints without struts out. */
 sp_status sp_space_compact(sp_context *context, sp_space *space);
 /* Struts at each joint: those of joint n are list[first[n]] .. list[first[n+1]-1]. Both are the caller's to free. */
 sp_status sp_space_incidence(sp_context *context, const sp_space *space, int **first, int **list);
 
-/* space_split.c: cut struts where a joint lies on them and where two of them cross; *changed counts the cuts. */
-sp_status sp_space_split(sp_context *context, sp_space *space, int *changed);
+/* space_split.c: cut struts where a joint lies on them and where two of them cross, closer than `share` of the thinner;
+ * *changed counts the cuts. */
+sp_status sp_space_split(sp_context *context, sp_space *space, double share, int *changed);
 /* space_merge.c: put joints beside a platen onto it, join those that are close; *changed counts them. */
-sp_status sp_space_merge(sp_context *context, sp_space *space, int *changed);
+sp_status sp_space_merge(sp_context *context, sp_space *space, double share, int *changed);
+/* space_merge.c: share x the thinnest strut at each joint; NULL without memory, else the caller's to free. */
+double *sp_space_reach(const sp_space *space, double share);
 /* space_drop.c: remove doubles and loose ends, dissolve joints in straight runs; *changed counts them. */
 sp_status sp_space_drop(sp_context *context, sp_space *space, int *changed);
 /* space_drop.c: keep the largest connected piece that reaches both platens; *spans is 0 when there is none. */
