@@ -7,6 +7,7 @@
 
 #include "base/alloc.h"
 #include "case/case_parts.h"
+#include "network/space_plan.h"
 
 #define PIECES_MAX 4e6      /* more pieces than any press could take */
 #define RESCALES_MAX 8      /* tries to meet the density of random cells */
@@ -303,6 +304,8 @@ sp_status sp_network_build(sp_context *context, const sp_case *request, int with
     int *origin = NULL, nodes, edges;
     int flawed = with_flaws && request->flaw_seed != 0;
 
+    if (sp_cell_find(request->pattern))
+        return sp_space_build(context, request, with_flaws, network);
     *network = (sp_network){0};
     sp_status status = make_layout(context, request, &layout);
     if (status == SP_OK) status = build_graph(context, &layout, &network->cell_size, &graph);

@@ -8,6 +8,8 @@
 
 #include "case/case_parts.h"
 #include "law/law.h"
+#include "network/space_plan.h"
+#include "pattern/cell.h"
 #include "pattern/pattern.h"
 
 static void append_name(char *text, size_t size, const char *name)
@@ -20,7 +22,7 @@ static sp_status check_pattern(sp_context *context, const sp_case *request)
 {
     char valid[SP_VALID_SIZE] = "";
     sp_nearest nearest = {0};
-    if (sp_pattern_find(request->pattern)) return SP_OK;
+    if (sp_pattern_find(request->pattern) || sp_cell_find(request->pattern)) return SP_OK;
     for (int i = 0; i < sp_list_pattern_count(); i++) {
         sp_listed row = sp_list_pattern_at(i);
         append_name(valid, sizeof valid, row.alias[0] ? row.alias : row.name);
@@ -95,13 +97,47 @@ static void derive_modulus(sp_case *request)
     request->origin[row] = SP_ORIGIN_DERIVED;
 }
 
+/* Spatial struts are free struts; the planar default would be a slip in every case. */
+static sp_status settle_strain_state(sp_context *context, sp_case *request)
+{
+    int row = sp_case_row_find("material.strain_state");
+    if (!sp_cell_find(request->pattern) || request->strain_state == SP_UNIAXIAL) return SP_OK;
+    if (request->origin[row] == SP_ORIGIN_FILE)
+        return sp_case_fail_at(context, request, "material.strain_state", NULL,
+                               "uniaxial, because the struts of a spatial pattern are free", NULL);
+    request->strain_state = SP_UNIAXIAL;
+    request->origin[row] = SP_ORIGIN_DERIVED;
+    return SP_OK;
+}
+
+/* A key of the plane given with a spatial pattern, or the reverse, is a slip worth a line, not a refusal. */
+static void warn_of_dimension(sp_context *context, const sp_case *request)
+{
+    static const char *const planar[] = {"infill.angle", "infill.wave_height", "bead.width",
+                                         "bead.walls"};
+    static const char *const spatial[] = {
+        "infill.offset_z",    "infill.cells_x",        "infill.cells_y",   "infill.cells_z",
+        "infill.cell_size",   "infill.strut_diameter", "infill.direction", "infill.turn",
+        "infill.face_plates", "infill.side_frames"};
+    int is_spatial = sp_cell_find(request->pattern) != NULL;
+    const char *const *keys = is_spatial ? planar : spatial;
+    size_t count = is_spatial ? sizeof planar / sizeof *planar : sizeof spatial / sizeof *spatial;
+    for (size_t i = 0; i < count; i++)
+        if (request->origin[sp_case_row_find(keys[i])] == SP_ORIGIN_FILE)
+            sp_warn(context, "%s is not read: infill.pattern %s is %s", keys[i], request->pattern,
+                    is_spatial ? "spatial" : "planar");
+}
+
 sp_status sp_case_validate_names(sp_context *context, sp_case *request)
 {
     sp_status status = sp_case_check(context, request);
     if (status == SP_OK) status = check_pattern(context, request);
     if (status == SP_OK) status = check_law(context, request);
     if (status == SP_OK) status = check_network_file(context, request);
+    if (status == SP_OK) status = settle_strain_state(context, request);
+    if (status == SP_OK) status = sp_space_derive(context, request);
     if (status != SP_OK) return status;
+    warn_of_dimension(context, request);
     warn_of_unread(context, request);
     derive_modulus(request);
     return SP_OK;
