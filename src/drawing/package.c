@@ -185,7 +185,7 @@ static sp_status feed(sp_package *package, zip_file_t *file)
         if (got < 0) return fail_zip(package, "a damaged part", zip_file_strerror(file));
         total += (long)got;
         if (total > SP_PART_MAX)
-            return sp_package_fail(package, "over 256 MB when unpacked", "up to 256 MB");
+            return sp_package_fail(package, "over 64 MB when unpacked", "up to 64 MB");
         int failed = xmlParseChunk(package->parser, chunk, (int)got, got == 0);
         if (package->status != SP_OK) return package->status;
         if (failed) return sp_package_fail(package, "XML that cannot be read", "well-formed XML");
@@ -204,7 +204,7 @@ static sp_status check_part(const sp_package *package, const char *part, zip_sta
         about->comp_method != ZIP_CM_DEFLATE)
         return sp_package_fail(package, "an unknown compression", "stored or deflated parts");
     if ((about->valid & ZIP_STAT_SIZE) && about->size > (zip_uint64_t)SP_PART_MAX)
-        return sp_package_fail(package, "over 256 MB when unpacked", "up to 256 MB");
+        return sp_package_fail(package, "over 64 MB when unpacked", "up to 64 MB");
     return SP_OK;
 }
 

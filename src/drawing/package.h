@@ -10,7 +10,7 @@
 
 #include <strutpress/context.h>
 
-#define SP_PART_MAX (256L << 20) /* bytes of a part, unpacked */
+#define SP_PART_MAX (64L << 20) /* bytes of a part, unpacked */
 
 typedef struct sp_package sp_package;
 

@@ -12,12 +12,9 @@
 #include <strings.h>
 
 #include "base/alloc.h"
+#include "drawing/names_3mf.h"
 #include "drawing/package.h"
 
-#define CORE "http://schemas.microsoft.com/3dmanufacturing/core/2015/02"
-#define LATTICE "http://schemas.microsoft.com/3dmanufacturing/beamlattice/2017/02"
-#define RELATIONS "http://schemas.openxmlformats.org/package/2006/relationships"
-#define MODEL_RELATION "http://schemas.microsoft.com/3dmanufacturing/2013/01/3dmodel"
 #define VALID_INDEX "a vertex of this mesh, from 0"
 #define VALID_RADIUS "a radius above 0"
 
@@ -178,7 +175,7 @@ static sp_status begin_model(model_reader *reader, const sp_tag *tag)
     for (char *word = strtok_r(text, " \t\r\n", &rest); word;
          word = strtok_r(NULL, " \t\r\n", &rest)) {
         const char *space = sp_tag_prefix(tag, word);
-        if (!space || strcmp(space, LATTICE) != 0)
+        if (!space || strcmp(space, SP_3MF_LATTICE) != 0)
             return sp_package_fail(reader->package, space ? space : word,
                                    "no required extension but the beam lattice of 2017/02");
     }
@@ -319,21 +316,21 @@ static const struct {
     element parent;
     sp_status (*begin)(model_reader *reader, const sp_tag *tag);
 } row[] = {
-    [MODEL] = {"model", CORE, NONE, begin_model},
-    [RESOURCES] = {"resources", CORE, MODEL, NULL},
-    [OBJECT] = {"object", CORE, RESOURCES, begin_object},
-    [MESH] = {"mesh", CORE, OBJECT, NULL},
-    [VERTICES] = {"vertices", CORE, MESH, NULL},
-    [VERTEX] = {"vertex", CORE, VERTICES, begin_vertex},
-    [TRIANGLES] = {"triangles", CORE, MESH, NULL},
-    [TRIANGLE] = {"triangle", CORE, TRIANGLES, begin_triangle},
-    [BEAM_LATTICE] = {"beamlattice", LATTICE, MESH, begin_lattice},
-    [BEAMS] = {"beams", LATTICE, BEAM_LATTICE, NULL},
-    [BEAM] = {"beam", LATTICE, BEAMS, begin_beam},
-    [COMPONENTS] = {"components", CORE, OBJECT, NULL},
-    [COMPONENT] = {"component", CORE, COMPONENTS, begin_component},
-    [BUILD] = {"build", CORE, MODEL, NULL},
-    [ITEM] = {"item", CORE, BUILD, begin_item},
+    [MODEL] = {"model", SP_3MF_CORE, NONE, begin_model},
+    [RESOURCES] = {"resources", SP_3MF_CORE, MODEL, NULL},
+    [OBJECT] = {"object", SP_3MF_CORE, RESOURCES, begin_object},
+    [MESH] = {"mesh", SP_3MF_CORE, OBJECT, NULL},
+    [VERTICES] = {"vertices", SP_3MF_CORE, MESH, NULL},
+    [VERTEX] = {"vertex", SP_3MF_CORE, VERTICES, begin_vertex},
+    [TRIANGLES] = {"triangles", SP_3MF_CORE, MESH, NULL},
+    [TRIANGLE] = {"triangle", SP_3MF_CORE, TRIANGLES, begin_triangle},
+    [BEAM_LATTICE] = {"beamlattice", SP_3MF_LATTICE, MESH, begin_lattice},
+    [BEAMS] = {"beams", SP_3MF_LATTICE, BEAM_LATTICE, NULL},
+    [BEAM] = {"beam", SP_3MF_LATTICE, BEAMS, begin_beam},
+    [COMPONENTS] = {"components", SP_3MF_CORE, OBJECT, NULL},
+    [COMPONENT] = {"component", SP_3MF_CORE, COMPONENTS, begin_component},
+    [BUILD] = {"build", SP_3MF_CORE, MODEL, NULL},
+    [ITEM] = {"item", SP_3MF_CORE, BUILD, begin_item},
 };
 enum { ROWS = sizeof row / sizeof *row };
 
@@ -459,8 +456,10 @@ static sp_status begin_relation(void *user, const sp_tag *tag)
 {
     model_reader *reader = user;
     char text[TEXT_SIZE];
-    if (strcmp(tag->name, "Relationship") != 0 || strcmp(tag->space, RELATIONS) != 0) return SP_OK;
-    if (!sp_tag_attribute(tag, "Type", text, sizeof text) || strcmp(text, MODEL_RELATION) != 0)
+    if (strcmp(tag->name, "Relationship") != 0 || strcmp(tag->space, SP_OPC_RELATIONS) != 0)
+        return SP_OK;
+    if (!sp_tag_attribute(tag, "Type", text, sizeof text) ||
+        strcmp(text, SP_3MF_MODEL_RELATION) != 0)
         return SP_OK;
     if (!sp_tag_attribute(tag, "Target", text, sizeof text)) text[0] = 0;
     const char *part = text + (text[0] == '/');
