@@ -38,7 +38,10 @@ typedef struct sp_case {
     double wave_height;         /* wavy lines: amplitude / wave length */
     double regularity;          /* Voronoi: 0 random seeds .. 1 hexagon-like spacing */
     int cell_seed;              /* Voronoi: seed of the cells */
-    char network_file[SP_FILE_SIZE]; /* pattern: drawn; resolved relative to the case file */
+    char network_file[SP_FILE_SIZE];  /* pattern: drawn; resolved relative to the case file */
+    int layers;                       /* planar patterns: 0 extruded, n layers through the depth */
+    double layer_turn;                /* every other layer against the first [deg] */
+    char layer_pattern[SP_NAME_SIZE]; /* of every other layer; "" the same */
     /* bead */
     double bead_width; /* [mm] */
     int wall_beads;    /* 0 .. 20 beads side by side in the perimeter wall */

@@ -1,5 +1,6 @@
 /* From a case to its network: pattern, clip, clean, walls, flaws, zones, figures. */
 #include "network/graph.h"
+#include "network/layers.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -295,8 +296,8 @@ static sp_status build_graph(sp_context *context, const sp_layout *plan, double 
     return build_periodic(context, plan, cell, graph);
 }
 
-sp_status sp_network_build(sp_context *context, const sp_case *request, int with_flaws,
-                           sp_network *network)
+sp_status sp_planar_build(sp_context *context, const sp_case *request, int with_flaws,
+                          sp_network *network)
 {
     sp_layout layout = {0};
     sp_graph graph = {0};
@@ -325,4 +326,11 @@ done:
     sp_graph_free(&graph);
     if (status != SP_OK) sp_network_free(network);
     return status;
+}
+
+sp_status sp_network_build(sp_context *context, const sp_case *request, int with_flaws,
+                           sp_network *network)
+{
+    if (request->layers) return sp_layers_build(context, request, with_flaws, network);
+    return sp_planar_build(context, request, with_flaws, network);
 }

@@ -16,18 +16,30 @@ static void append_name(char *text, size_t size, const char *name)
     if (used < size) snprintf(text + used, size - used, "%s%s", used ? ", " : "", name);
 }
 
-static sp_status check_pattern(sp_context *context, const sp_case *request)
+static sp_status check_pattern(sp_context *context, const sp_case *request, const char *key,
+                               const char *name)
 {
     char valid[SP_VALID_SIZE] = "";
     sp_nearest nearest = {0};
-    if (sp_pattern_find(request->pattern)) return SP_OK;
+    if (sp_pattern_find(name)) return SP_OK;
     for (int i = 0; i < sp_list_pattern_count(); i++) {
         sp_listed row = sp_list_pattern_at(i);
         append_name(valid, sizeof valid, row.alias[0] ? row.alias : row.name);
-        sp_nearest_offer(&nearest, request->pattern, row.name);
-        sp_nearest_offer(&nearest, request->pattern, row.alias);
+        sp_nearest_offer(&nearest, name, row.name);
+        sp_nearest_offer(&nearest, name, row.alias);
     }
-    return sp_case_fail_at(context, request, "infill.pattern", NULL, valid, nearest.name);
+    return sp_case_fail_at(context, request, key, NULL, valid, nearest.name);
+}
+
+/* Values for layers are read only where there are layers. */
+static sp_status check_layers(sp_context *context, const sp_case *request)
+{
+    static const char *const keys[] = {"infill.layer_turn", "infill.layer_pattern"};
+    for (int i = 0; i < 2 && !request->layers; i++)
+        if (request->origin[sp_case_row_find(keys[i])] == SP_ORIGIN_FILE)
+            sp_warn(context, "%s is not read: infill.layers is 0", keys[i]);
+    if (!request->layers || !request->layer_pattern[0]) return SP_OK;
+    return check_pattern(context, request, "infill.layer_pattern", request->layer_pattern);
 }
 
 static sp_status check_law(sp_context *context, const sp_case *request)
@@ -44,7 +56,8 @@ static sp_status check_law(sp_context *context, const sp_case *request)
 
 static sp_status check_network_file(sp_context *context, const sp_case *request)
 {
-    int drawn = !strcmp(request->pattern, "drawn");
+    int drawn = !strcmp(request->pattern, "drawn") ||
+                (request->layers && !strcmp(request->layer_pattern, "drawn"));
     if (drawn && !request->network_file[0])
         return sp_case_fail_at(context, request, "infill.network", "nothing",
                                "the file of the lines, because infill.pattern is drawn", NULL);
@@ -98,7 +111,9 @@ static void derive_modulus(sp_case *request)
 sp_status sp_case_validate_names(sp_context *context, sp_case *request)
 {
     sp_status status = sp_case_check(context, request);
-    if (status == SP_OK) status = check_pattern(context, request);
+    if (status == SP_OK)
+        status = check_pattern(context, request, "infill.pattern", request->pattern);
+    if (status == SP_OK) status = check_layers(context, request);
     if (status == SP_OK) status = check_law(context, request);
     if (status == SP_OK) status = check_network_file(context, request);
     if (status != SP_OK) return status;
