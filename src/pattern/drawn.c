@@ -20,6 +20,17 @@ sp_status sp_drawn_read(sp_context *context, const sp_case *request, sp_drawing 
     return sp_drawing_read(context, request->network_file, drawing);
 }
 
+sp_status sp_drawn_is_spatial(sp_context *context, const sp_case *request, int *is_spatial)
+{
+    sp_drawing drawing;
+    sp_context quiet = {0}; /* the network will say what is passed over in it */
+    sp_status status = sp_drawn_read(&quiet, request, &drawing);
+    if (status != SP_OK) return sp_fail(context, status, "%s", quiet.message);
+    *is_spatial = drawing.is_spatial;
+    sp_drawing_free(&drawing);
+    return SP_OK;
+}
+
 sp_status sp_drawn_pieces(sp_context *context, const sp_drawing *drawing, sp_pieces *pieces)
 {
     sp_status status = SP_OK;
@@ -37,6 +48,9 @@ sp_status sp_drawn_emit(sp_context *context, const sp_case *request, double radi
     sp_drawing drawing;
     (void)radius;
     sp_status status = sp_drawn_read(context, request, &drawing);
+    if (status == SP_OK && drawing.is_spatial)
+        status = sp_case_fail_at(context, request, "infill.network", NULL,
+                                 "a drawing with one z (a layer is planar)", NULL);
     if (status == SP_OK) status = sp_drawn_pieces(context, &drawing, pieces);
     sp_drawing_free(&drawing);
     return status;
