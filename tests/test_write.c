@@ -294,7 +294,8 @@ static void check_readable(const char *file, const char *text)
         json_t *root = json_loads(text, 0, &error);
         if (!root) fail_msg("%s: %s", file, error.text);
         json_decref(root);
-    } else if (strcmp(dot, ".csv") != 0) {
+    } else if (strcmp(dot, ".svg") ==
+               0) { /* test_drawing reads network.vtk and network.3mf again */
         assert_true(check_xml(text) > 3);
     }
 }
@@ -752,9 +753,10 @@ static int remove_folder(void **state)
 
 static int all_files(void)
 {
-    int count;
-    sp_writer_rows(&count);
-    return count + FRAMES + 1;
+    int count, files = FRAMES + 1;
+    const sp_writer_row *row = sp_writer_rows(&count);
+    for (int i = 0; i < count; i++) files += !(row[i].takes & SP_WRITER_SPATIAL);
+    return files;
 }
 
 static void a_folder_gets_every_file(void **state)
@@ -774,7 +776,7 @@ static void a_folder_gets_every_file(void **state)
     }
     for (int i = 0; i < count; i++) {
         snprintf(file, sizeof file, "%s/%s", path, row[i].file);
-        assert_int_equal(access(file, R_OK), 0);
+        assert_int_equal(access(file, R_OK), row[i].takes & SP_WRITER_SPATIAL ? -1 : 0);
     }
     snprintf(file, sizeof file, "%s/press.pvd", path);
     FILE *stream = fopen(file, "r");

@@ -40,14 +40,17 @@ typedef struct sp_case {
     double regularity;  /* Voronoi: 0 random seeds .. 1 hexagon-like spacing */
     int cell_seed;      /* Voronoi: seed of the cells */
     /* spatial patterns */
-    int cells_x, cells_y, cells_z;   /* whole cells across the coupon; 0: not given */
-    double cell_size;                /* of a cube cell [mm]; NaN: not given */
-    double strut_diameter;           /* [mm]; NaN: not given */
-    sp_list direction;               /* of the crystal that is pressed, three numbers */
-    double turn;                     /* [deg], about the pressing direction */
-    int face_plates;                 /* SP_PLATES_* */
-    int side_frames;                 /* 1: struts along the edges of the coupon */
-    char network_file[SP_FILE_SIZE]; /* pattern: drawn; resolved relative to the case file */
+    int cells_x, cells_y, cells_z;    /* whole cells across the coupon; 0: not given */
+    double cell_size;                 /* of a cube cell [mm]; NaN: not given */
+    double strut_diameter;            /* [mm]; NaN: not given */
+    sp_list direction;                /* of the crystal that is pressed, three numbers */
+    double turn;                      /* [deg], about the pressing direction */
+    int face_plates;                  /* SP_PLATES_* */
+    int side_frames;                  /* 1: struts along the edges of the coupon */
+    char network_file[SP_FILE_SIZE];  /* pattern: drawn; resolved relative to the case file */
+    int layers;                       /* planar patterns: 0 extruded, n layers through the depth */
+    double layer_turn;                /* every other layer against the first [deg] */
+    char layer_pattern[SP_NAME_SIZE]; /* of every other layer; "" the same */
     /* bead */
     double bead_width; /* [mm] */
     int wall_beads;    /* 0 .. 20 beads side by side in the perimeter wall */

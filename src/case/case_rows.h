@@ -48,6 +48,9 @@
     X("infill.regularity", regularity, NUMBER, "", "0.6", 0, 1, "", "random cells: 0 scattered seeds, 1 almost hexagons") \
     X("infill.cell_seed", cell_seed, INTEGER, "", "1", 0, 2147483647, "", "random cells: seed of the cells") \
     X("infill.network", network_file, FILE, "", "", 0, 0, "", "file of drawn lines for pattern drawn, relative to the case file") \
+    X("infill.layers", layers, INTEGER, "", "0", 0, 1000, "", "planar patterns: 0 extruded through the depth, n = so many bonded layers") \
+    X("infill.layer_turn", layer_turn, NUMBER, "deg", "90 deg", -360, 360, "", "layers: turn of every other one against the first") \
+    X("infill.layer_pattern", layer_pattern, NAME, "", "", 0, 0, "", "layers: pattern of every other one; the same when not given") \
     X("bead.width", bead_width, NUMBER, "mm", "0.42 mm", 0.01, 100, "", "width of one printed line") \
     X("bead.walls", wall_beads, INTEGER, "", "2", 0, 20, "", "beads side by side in the perimeter wall") \
     X("material.law", law, NAME, "", "neo-hookean", 0, 0, "", "strut law; see `list laws`") \
