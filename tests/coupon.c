@@ -2,6 +2,11 @@
 
 #include <strutpress/run.h>
 
+#include "no_crossing.h"
+
+/* Struts in space that were clear of each other keep this share of the distance at which they touch. */
+static const double least_approach = 0.05;
+
 int coupon_quick(void)
 {
     const char *quick = getenv("STRUTPRESS_QUICK");
@@ -77,10 +82,26 @@ static void check_frame(const sp_network *network, const sp_path *path, int fram
         }
 }
 
+static void check_inside(const sp_path *path, int frame)
+{
+    const sp_shapes *shapes = &path->shapes;
+    const double *x = shapes->position + 3 * (size_t)frame * (size_t)shapes->point_count;
+    const double gap = path->size[1] - path->step[shapes->frame_step[frame]].shortening;
+    for (int k = 0; k < shapes->point_count; k++)
+        if (!(x[3 * k + 1] > -1e-9 && x[3 * k + 1] < gap + 1e-9))
+            fail_msg("frame %d: point %d at %.3f is outside the platens 0 .. %.3f", frame, k,
+                     x[3 * k + 1], gap);
+}
+
 void coupon_check_shapes(const sp_network *network, const sp_path *path)
 {
     check_true(path->shapes.frame_count > 5);
-    for (int f = 0; f < path->shapes.frame_count; f++) check_frame(network, path, f);
+    for (int f = 0; f < path->shapes.frame_count; f++)
+        if (network->dimension == 2)
+            check_frame(network, path, f);
+        else
+            check_inside(path, f);
+    if (network->dimension == 3) no_crossing_check(network, &path->shapes, least_approach);
 }
 
 void coupon_check_steps(const sp_path *path, double balance)

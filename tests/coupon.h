@@ -27,7 +27,8 @@ void coupon_set_up(coupon *c, int with_flaws, const char *const *settings);
 void coupon_tear_down(coupon *c);
 
 /* Re-derive from the stored shapes what a press may not do: no piece of a strut crosses a piece of another strut (struts
- * that share a joint aside), nothing is outside the platens. Fails the test with the place. */
+ * that share a joint aside), nothing is outside the platens; in space no piece comes too near another or passes through it.
+ * Fails the test with the place. */
 void coupon_check_shapes(const sp_network *network, const sp_path *path);
 
 /* Every accepted step is an equilibrium: finite figures, residual and platen imbalance within 2e-6 of the force (and a

@@ -257,9 +257,8 @@ static double field_modulus(const field *f, double n)
     request.angle = f->angle, request.offset_x = f->offset_x, request.offset_y = f->offset_y;
     assert_int_equal(sp_network_build(&context, &request, 0, &network), SP_OK);
     assert_int_equal(sp_law_prepare(&context, &request, &law), SP_OK);
-    const sp_model_options options = {.platens = SP_PLATENS_SLIDING,
-                                      .elements_per_strut = 2,
-                                      .section_points = 2};
+    const sp_model_options options = {
+        .platens = SP_PLATENS_SLIDING, .elements_per_strut = 2, .section_points = 2};
     assert_int_equal(sp_model_build(&context, &network, &law, &options, &model), SP_OK);
     assert_int_equal(sp_system_create(&context, &model, 1, &system), SP_OK);
     assert_int_equal(sp_equilibrium_follow(&context, &system, model.reference,

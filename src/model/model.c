@@ -9,6 +9,7 @@
 /* An element about this many thicknesses long resolves a fold, whose radius is about a thickness. What the mesh changes
  * is measured by `make mesh` (docs/theory.md, mesh): dense coupons with short struts come out too stiff in folding. */
 static const double element_aspect = 1.25;
+static const double level_share = 1e-3; /* off an axis: less is along the other */
 static const int fewest_elements = 4, most_elements = 12;
 
 static int elements_of(const sp_network *network, const sp_model_options *options, int strut)
@@ -73,6 +74,22 @@ static void hold_node(sp_model *model, int node, int face, int platens)
     hold[1] = face & SP_FACE_UPPER ? SP_MOVED : SP_HELD;
 }
 
+/* In space the joint zones of a strut that lies on a platen lie on it, too: their joints do not tilt along the strut. */
+static void hold_flat_zones(sp_model *model, int strut)
+{
+    const sp_network *network = model->network;
+    const int *joint = network->strut_joint + 2 * strut;
+    const double *a = network->joint_position + 3 * joint[0],
+                 *b = network->joint_position + 3 * joint[1];
+    const double length = sp_network_strut_length(network, strut);
+    for (int end = 0; end < 2; end++) {
+        unsigned char *hold = model->hold + SP_SPATIAL_UNKNOWNS * joint[end];
+        if (network->strut_zone[2 * strut + end] <= 0) continue;
+        if (fabs(b[0] - a[0]) > level_share * length) hold[5] = SP_HELD;
+        if (fabs(b[2] - a[2]) > level_share * length) hold[3] = SP_HELD;
+    }
+}
+
 /* Between two sliding platens nothing stops the coupon from drifting and turning: hold its middle sideways and, in space,
  * the lower joint furthest from it in the direction across. */
 static void stop_drift(sp_model *model)
@@ -115,6 +132,7 @@ static void hold_faces(sp_model *model, int platens)
         for (int e = model->strut_element[s]; e < model->strut_element[s + 1]; e++)
             for (int k = 0; k < 2; k++)
                 hold_node(model, sp_model_nodes(model, e)[k], face, platens);
+        if (model->dimension == 3) hold_flat_zones(model, s);
     }
     if (platens == SP_PLATENS_SLIDING) stop_drift(model);
 }
@@ -264,7 +282,7 @@ void sp_model_place_held(const sp_model *model, double shortening, double *x)
             if (hold[k] == SP_HELD) to[k] = reference[k];
             if (hold[k] == SP_MOVED) to[k] = reference[k] - shortening;
         }
-        if (model->dimension == 3 && hold[3] == SP_HELD)
+        if (model->dimension == 3 && hold[3] == SP_HELD && hold[4] == SP_HELD && hold[5] == SP_HELD)
             memcpy(to + 3, reference + 3, 4 * sizeof(double));
     }
 }

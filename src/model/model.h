@@ -32,11 +32,11 @@ typedef struct sp_model {
     int values;   /* per node: 3 (x y theta); in space 7 (x y z and a unit quaternion) */
     int unknowns; /* per node: displacement and turn, 3; in space 6 (spin in fixed axes) */
 
-    int node_count;    /* joints first, then the inner nodes of the struts */
-    double *reference; /* `values` per node, stress free                            [mm rad] */
-    unsigned char
-        *hold;    /* `unknowns` per node: SP_FREE, SP_HELD, SP_MOVED; a turn is held as a whole */
-    int *unknown; /* `unknowns` per node: index of the unknown, -1 when held or moved */
+    int node_count;      /* joints first, then the inner nodes of the struts */
+    double *reference;   /* `values` per node, stress free                            [mm rad] */
+    unsigned char *hold; /* `unknowns` per node: SP_FREE, SP_HELD, SP_MOVED; in space a turn is
+                            held as a whole or but for the spin about y (and one across it) */
+    int *unknown;        /* `unknowns` per node: index of the unknown, -1 when held or moved */
     int unknown_count;
 
     int element_count;

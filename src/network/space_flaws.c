@@ -101,7 +101,10 @@ static void bend(const sp_case *request, int s, double bow, double angle, sp_net
     const double *b = network->joint_position + 3 * (size_t)network->strut_joint[2 * s + 1];
     const double d[3] = {b[0] - a[0], b[1] - a[1], b[2] - a[2]};
     double length = sp_network_strut_length(network, s);
-    network->strut_bow[s] = request->bow * bow * length;
+    /* what lies on a platen is straight */
+    const int *joint = network->strut_joint + 2 * s;
+    const int flat = network->joint_face[joint[0]] & network->joint_face[joint[1]];
+    network->strut_bow[s] = flat ? 0 : request->bow * bow * length;
     if (network->strut_height[s] == 0)
         turn_about(d, length, angle, network->strut_up + 3 * (size_t)s);
 }
