@@ -25,7 +25,7 @@ typedef struct sp_case_row {
     const char *words, *doc;
 } sp_case_row;
 
-enum { SP_EXCERPT_SIZE = 64, SP_VALID_SIZE = 400 };
+enum { SP_EXCERPT_SIZE = 64, SP_VALID_SIZE = 640 };
 
 const sp_case_row *sp_case_row_at(int row);
 int sp_case_row_find(const char *key); /* -1 when unknown */

@@ -27,20 +27,24 @@ static void print_length(const char *name, double value)
 static void print_figures(const sp_inspection *in)
 {
     printf("%-26s %.4g %%\n", "nominal density achieved", 100 * in->nominal_density);
-    printf("%-26s %.4g %%\n", "solid fraction, walls in", 100 * in->solid_fraction);
+    printf("%-26s %.4g %%\n",
+           in->dimension == 2 ? "solid fraction, walls in" : "solid fraction, as union",
+           100 * in->solid_fraction);
     printf("%-26s %.4g g\n", "mass", in->mass);
     print_length("cell size", in->cell_size);
     if (isnan(in->cells_across))
         printf("%-26s -\n", "cells across the width");
     else
         printf("%-26s %.3g\n", "cells across the width", in->cells_across);
-    printf("%-26s %d infill, %d wall, %d joints\n", "struts", in->infill_struts, in->wall_struts,
-           in->joints);
+    printf("%-26s %d infill, %d %s, %d joints\n", "struts", in->infill_struts, in->wall_struts,
+           in->dimension == 2 ? "wall" : "plate and frame", in->joints);
     if (in->infill_struts) {
         print_length("free length, median", in->free_length_median);
         printf("%-26s %.3g (least %.3g, most %.3g)\n", "slenderness, median",
                in->slenderness_median, in->slenderness_least, in->slenderness_most);
-        printf("%-26s %d\n", "struts under 2 beads free", in->short_struts);
+        printf("%-26s %d\n",
+               in->dimension == 2 ? "struts under 2 beads free" : "struts under 2 d free",
+               in->short_struts);
     }
     printf("%-26s %.4g MPa at no strain, stable for stretch %.3g .. %.3g\n",
            "law in its strain state", in->law_modulus, in->stretch_min, in->stretch_max);

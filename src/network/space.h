@@ -85,6 +85,8 @@ double *sp_space_reach(const sp_space *space, double share);
 sp_status sp_space_drop(sp_context *context, sp_space *space, int *changed);
 /* space_drop.c: keep the largest connected piece that reaches both platens; *spans is 0 when there is none. */
 sp_status sp_space_keep_connected(sp_context *context, sp_space *space, int *spans);
+/* space_clean.c: give ends at the same place one joint. */
+sp_status sp_space_join_ends(sp_context *context, sp_space *space);
 /* space_clean.c: the four above until nothing changes. */
 sp_status sp_space_clean(sp_context *context, const sp_case *request, const char *key,
                          sp_space *space);

@@ -7,13 +7,19 @@
 #define SAME 1e-4      /* of the strut: ends as close as that are the same place */
 #define ROUNDS_MAX 200 /* a handful is usual */
 
+sp_status sp_space_join_ends(sp_context *context, sp_space *space)
+{
+    int changed = 0;
+    sp_status status = sp_space_compact(context, space);
+    return status == SP_OK ? sp_space_merge(context, space, SAME, &changed) : status;
+}
+
 sp_status sp_space_clean(sp_context *context, const sp_case *request, const char *key,
                          sp_space *space)
 {
     int changed = 1, spans = 0;
     /* ends at the same place first, so that a clipped lattice is a network before anything is cut */
-    sp_status status = sp_space_compact(context, space);
-    if (status == SP_OK) status = sp_space_merge(context, space, SAME, &changed);
+    sp_status status = sp_space_join_ends(context, space);
     for (int round = 0; status == SP_OK && changed; round++) {
         if (round == ROUNDS_MAX)
             return sp_fail(context, SP_INTERNAL, "the network does not settle in %d rounds",

@@ -35,6 +35,13 @@ static int drop_doubles(sp_space *space)
     return count;
 }
 
+/* A platen holds the end of a strut that leaves it, and of a plate. What else lies in its face with a free end is cut off. */
+static int is_held(const sp_space *space, const sp_space_strut *strut, int end, int other)
+{
+    int face = space->joint[end].face & SP_BOX_PLATENS;
+    return face && (strut->role == SP_ROLE_WALL || !(face & space->joint[other].face));
+}
+
 /* A strut with a free end carries nothing, unless a platen holds that end. */
 static sp_status drop_loose_ends(sp_context *context, sp_space *space, int *changed)
 {
@@ -49,12 +56,13 @@ static sp_status drop_loose_ends(sp_context *context, sp_space *space, int *chan
     for (int n = 0; n < space->joint_count; n++) degree[n] = first[n + 1] - first[n];
     for (int start = 0; start < space->joint_count; start++) {
         int end = start;
-        while (degree[end] == 1 && !(space->joint[end].face & SP_BOX_PLATENS)) {
+        while (degree[end] == 1) {
             int s = -1; /* follow the chain as long as it hangs loose */
             for (int k = first[end]; k < first[end + 1]; k++)
                 if (space->strut[list[k]].joint[0] >= 0) s = list[k];
             sp_space_strut *strut = &space->strut[s];
             int other = strut->joint[0] == end ? strut->joint[1] : strut->joint[0];
+            if (is_held(space, strut, end, other)) break;
             if (sp_space_length(space, s) < sp_space_slimmest(strut))
                 space->dropped_stubs++;
             else

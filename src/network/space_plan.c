@@ -304,6 +304,7 @@ sp_status sp_space_plan_place(sp_context *context, const sp_space_plan *plan, sp
 {
     const sp_space_strut like = {.thickness = plan->diameter, .role = SP_ROLE_INFILL};
     sp_status status = SP_OK;
+    int changed = 0;
     case_size(plan->request, space->size);
     for (int i = 0; status == SP_OK && i < plan->lines.count; i++) {
         const double *line = plan->lines.end + 6 * (size_t)i;
@@ -315,8 +316,12 @@ sp_status sp_space_plan_place(sp_context *context, const sp_space_plan *plan, sp
         }
         status = sp_space_add_clipped(context, space, end[0], end[1], &like);
     }
-    return status == SP_OK ? sp_space_clean(context, plan->request, cell_key(plan->request), space)
-                           : status;
+    /* what a side face cuts off goes first: merging would pull the joint beside that face onto it */
+    if (status == SP_OK) status = sp_space_join_ends(context, space);
+    if (status == SP_OK) status = sp_space_drop(context, space, &changed);
+    if (status == SP_OK)
+        status = sp_space_clean(context, plan->request, cell_key(plan->request), space);
+    return status;
 }
 
 static void give(sp_case *request, const char *key, double value, double *field)

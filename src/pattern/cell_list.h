@@ -8,14 +8,14 @@ SP_CELL(face_centred_cubic, "face-centred-cubic", "",
         "The face diagonals of a cube: four struts at a face centre, twelve at a corner")
 SP_CELL(octet_truss, "octet-truss", "",
         "Octahedra and tetrahedra: face diagonals and the octahedron inside, twelve at each joint")
-SP_CELL(kelvin, "kelvin", "bitruncated-cubic",
+SP_CELL(kelvin, "bitruncated-cubic", "kelvin",
         "Truncated octahedra that fill space: squares and hexagons, four at each joint")
 SP_CELL(diamond_cubic, "diamond-cubic", "",
         "Bonds of diamond, four at each joint as in a tetrahedron")
 SP_CELL(rhombic_dodecahedral, "rhombic-dodecahedral", "",
         "Edges of rhombic dodecahedra that fill space: four or eight at a joint")
 SP_CELL(
-    gyroid_skeleton, "gyroid-skeleton", "laves-graph",
+    gyroid_skeleton, "laves-graph", "gyroid-skeleton",
     "The net inside a gyroid: three struts in a plane at each joint, turning from joint to joint")
 SP_CELL(cubic_on_corner, "cubic-on-corner", "",
         "Cubes standing on a corner; its repeating box is 1.414 x 1.732 x 2.449 cells")

@@ -4,4 +4,6 @@
 # stdout ^hexagonal
 # stdout ^kagome
 # stdout ^drawn
+# stdout ^spatial
+# stdout ^kelvin +bitruncated-cubic
 strutpress list patterns
