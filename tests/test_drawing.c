@@ -10,6 +10,8 @@
 #include "drawing/drawing.h"
 #include "drawing/names_3mf.h"
 #include "drawing/package.h"
+#include "pattern/cell.h"
+#include "temporary_file.h"
 
 static sp_context context;
 static int cautions;
@@ -552,6 +554,58 @@ static void what_is_written_is_read_again(void **state)
     }
 }
 
+static int fills_the_box(const sp_network *network)
+{
+    double low[3] = {INFINITY, INFINITY, INFINITY}, high[3] = {0};
+    int fills = 1;
+    for (int i = 0; i < 3 * network->joint_count; i++) {
+        low[i % 3] = fmin(low[i % 3], network->joint_position[i]);
+        high[i % 3] = fmax(high[i % 3], network->joint_position[i]);
+    }
+    for (int k = 0; k < 3; k++) fills &= low[k] < 1e-9 && high[k] > network->size[k] - 1e-9;
+    return fills;
+}
+
+/* Every spatial pattern: the written struts, read as a drawing, are the same network. Random cells need not reach the free
+ * sides, so that the drawing goes to the corner of the box and other struts stand out of it by half their width. */
+static void every_spatial_pattern_reads_back(void **state)
+{
+    (void)state;
+    static const char *const name[] = {"network.vtk", "network.3mf"};
+    int count;
+    const sp_cell_row *row = sp_cell_rows(&count);
+    for (int i = 0; i < 2 * count; i++) {
+        sp_result result = {0};
+        sp_network drawn;
+        size_t size;
+        char file[200];
+        sp_case_default(&result.request);
+        sp_case request = result.request;
+        request.height = request.width = request.depth = 20,
+        request.cells_x = request.cells_y = request.cells_z = 2;
+        request.density = 0.1;
+        snprintf(request.pattern, SP_NAME_SIZE, "%s", row[i / 2].name);
+        if (sp_network_build(&context, &request, 0, &result.network) != SP_OK)
+            fail_msg("%s: %s", row[i / 2].name, context.message);
+        char *bytes = written(name[i % 2], &result, &size);
+        write_temporary_bytes(file, sizeof file, bytes, size);
+        snprintf(request.pattern, SP_NAME_SIZE, "drawn");
+        snprintf(request.network_file, SP_FILE_SIZE, "%s", file);
+        if (sp_network_build(&context, &request, 0, &drawn) != SP_OK)
+            fail_msg("%s: %s", row[i / 2].name, context.message);
+        assert_int_equal(drawn.joint_count, result.network.joint_count);
+        assert_int_equal(drawn.strut_count, result.network.strut_count);
+        check_relative(drawn.nominal_density, result.network.nominal_density,
+                       fills_the_box(&result.network) ? 1e-6 : 0.02);
+        check_relative(drawn.solid_fraction, result.network.solid_fraction,
+                       fills_the_box(&result.network) ? 1e-6 : 0.02);
+        remove(file);
+        free(bytes);
+        sp_network_free(&drawn);
+        sp_network_free(&result.network);
+    }
+}
+
 static void packages_say_what_they_are_for(void **state)
 {
     (void)state;
@@ -581,6 +635,7 @@ int main(void)
         cmocka_unit_test(archives_that_swell_are_refused),
         cmocka_unit_test(every_failed_allocation_is_reported),
         cmocka_unit_test(what_is_written_is_read_again),
+        cmocka_unit_test(every_spatial_pattern_reads_back),
         cmocka_unit_test(packages_say_what_they_are_for),
     };
     context.warn = count_caution;

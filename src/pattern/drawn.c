@@ -23,10 +23,10 @@ sp_status sp_drawn_read(sp_context *context, const sp_case *request, sp_drawing 
 sp_status sp_drawn_is_spatial(sp_context *context, const sp_case *request, int *is_spatial)
 {
     sp_drawing drawing;
-    sp_context quiet = {0}; /* the network will say what is passed over in it */
+    sp_context quiet = {0}; /* what is wrong with the file is said when the network is built */
     sp_status status = sp_drawn_read(&quiet, request, &drawing);
-    if (status != SP_OK) return sp_fail(context, status, "%s", quiet.message);
-    *is_spatial = drawing.is_spatial;
+    if (status == SP_NO_MEMORY) return sp_fail(context, status, "%s", quiet.message);
+    *is_spatial = drawing.is_spatial; /* 0 after a failure */
     sp_drawing_free(&drawing);
     return SP_OK;
 }

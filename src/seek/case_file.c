@@ -94,22 +94,3 @@ void seek_write_case(const sp_case *request, const char *head, FILE *stream)
         sp_print(stream, "  %s: %s\n", dot + 1, text);
     }
 }
-
-void seek_write_network(const sp_network *network, const char *title, FILE *stream)
-{
-    sp_print(stream, "# vtk DataFile Version 3.0\n%s\nASCII\nDATASET POLYDATA\nPOINTS %d double\n",
-             title, network->joint_count);
-    for (int j = 0; j < network->joint_count; j++)
-        sp_print(stream, "%.9g %.9g 0\n", sp_finite(network->joint_position[3 * j]),
-                 sp_finite(network->joint_position[3 * j + 1]));
-    sp_print(stream, "LINES %d %d\n", network->strut_count, 3 * network->strut_count);
-    for (int s = 0; s < network->strut_count; s++)
-        sp_print(stream, "2 %d %d\n", network->strut_joint[2 * s], network->strut_joint[2 * s + 1]);
-    sp_print(stream, "CELL_DATA %d\nSCALARS width_mm double 1\nLOOKUP_TABLE default\n",
-             network->strut_count);
-    for (int s = 0; s < network->strut_count; s++)
-        sp_print(stream, "%.9g\n", sp_finite(network->strut_thickness[s]));
-    sp_print(stream, "SCALARS wall int 1\nLOOKUP_TABLE default\n");
-    for (int s = 0; s < network->strut_count; s++)
-        sp_print(stream, "%d\n", network->strut_role[s] == SP_ROLE_WALL);
-}

@@ -6,6 +6,7 @@
 #include "seek/seek_parts.h"
 #include "write/caution.h"
 #include "write/file_set.h"
+#include "write/network_vtk.h"
 #include "write/text.h"
 
 enum { NAME_SIZE = SP_SET_NAME_SIZE, DIGITS = 12, SHORT_DIGITS = 5 };
@@ -259,9 +260,9 @@ static sp_status write_network(sp_context *context, const sp_answer *answer, int
     sp_status status = sp_network_build(context, &request, 0, &network);
     if (status != SP_OK) return status;
     seek_candidate_label(answer->target, answer->order[place], label);
-    snprintf(title, sizeof title, "%s: centrelines in mm, width_mm of each (strutpress %s)", label,
+    snprintf(title, sizeof title, "%s: centrelines and their widths in mm (strutpress %s)", label,
              sp_version());
-    seek_write_network(&network, title, stream);
+    sp_vtk_network(&network, title, stream);
     sp_network_free(&network);
     return sp_stream_end(context, stream);
 }

@@ -170,8 +170,6 @@ int seek_typical_seed(const sp_target *target, const seek_record *record);
 
 /* A case as YAML that reads back to the very same coupon. `head` lines start with #. */
 void seek_write_case(const sp_case *request, const char *head, FILE *stream);
-/* Centrelines with their widths, legacy VTK polydata. */
-void seek_write_network(const sp_network *network, const char *title, FILE *stream);
 /* "answer-1-square.yaml" */
 void seek_file_name(const sp_answer *answer, int place, const char *ending, char *name,
                     size_t size);

@@ -1,5 +1,6 @@
 /* network.vtk: the unloaded network as it is pressed (moved joints, scattered thickness, missing struts; bows are left
  * out, struts are straight), legacy VTK for any reader and for `pattern: drawn`. */
+#include "write/network_vtk.h"
 #include "write/round_section.h"
 #include "write/text.h"
 #include "write/writer_list.h"
@@ -22,14 +23,10 @@ static double role(const sp_network *network, int strut)
     return network->strut_role[strut];
 }
 
-sp_status sp_writer_network_vtk(sp_context *context, const sp_result *result, FILE *stream)
+void sp_vtk_network(const sp_network *network, const char *title, FILE *stream)
 {
-    const sp_network *network = &result->network;
-    sp_print(stream,
-             "# vtk DataFile Version 3.0\n"
-             "strutpress, mm: predictions for choosing coupons to print, no proof of protection\n"
-             "ASCII\nDATASET POLYDATA\nPOINTS %d double\n",
-             network->joint_count);
+    sp_print(stream, "# vtk DataFile Version 3.0\n%s\nASCII\nDATASET POLYDATA\nPOINTS %d double\n",
+             title, network->joint_count);
     for (int n = 0; n < network->joint_count; n++) {
         const double *p = network->joint_position + 3 * (size_t)n;
         sp_print(stream, "%.9g %.9g %.9g\n", sp_finite(p[0]), sp_finite(p[1]), sp_finite(p[2]));
@@ -44,5 +41,13 @@ sp_status sp_writer_network_vtk(sp_context *context, const sp_result *result, FI
     }
     print_values(stream, network, "thickness", thickness);
     print_values(stream, network, "role", role);
+}
+
+sp_status sp_writer_network_vtk(sp_context *context, const sp_result *result, FILE *stream)
+{
+    sp_vtk_network(
+        &result->network,
+        "strutpress, mm: predictions for choosing coupons to print, no proof of protection",
+        stream);
     return sp_stream_end(context, stream);
 }
