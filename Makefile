@@ -24,7 +24,7 @@ JOBS = $(if $(filter -j% --jobserver%,$(MAKEFLAGS)),,-j$(shell nproc 2>/dev/null
 SUB = +$(Q)$(MAKE) --no-print-directory $(if $(Q),-s) $(JOBS)
 
 # Debian 12 packages: to build and run the demo, to run the tests, to check the code.
-PACKAGES_BUILD := gcc libc6-dev make libsuitesparse-dev libopenblas-dev libyaml-dev libqhull-dev libjansson-dev libsqlite3-dev libnlopt-dev
+PACKAGES_BUILD := gcc libc6-dev make libsuitesparse-dev libopenblas-dev libyaml-dev libqhull-dev libjansson-dev libsqlite3-dev libnlopt-dev libzip-dev libxml2-dev
 PACKAGES_TEST := libcmocka-dev pkg-config
 PACKAGES_CHECK := clang-14 clang-format-14 libclang-rt-14-dev libomp-14-dev valgrind
 PACKAGES_BROWSER := chromium poppler-utils $(if $(shell command -v npm),,nodejs npm)
@@ -41,9 +41,9 @@ OPT_fuzz := $(OPT_san) -fsanitize=fuzzer-no-link
 OPT := $(or $(OPT_$(VARIANT)),$(error VARIANT=$(VARIANT): valid are release, debug, san, cov, fuzz))
 OPT += $(if $(and $(filter 1,$(NATIVE)),$(filter release,$(VARIANT))),-march=native)
 
-CPPFLAGS := -Iinclude -Isrc -D_GNU_SOURCE -DSP_VERSION='"$(VERSION)"' -DSP_FLAGS='"$(CC) $(strip $(OPT))"' -isystem /usr/include/suitesparse
+CPPFLAGS := -Iinclude -Isrc -D_GNU_SOURCE -DSP_VERSION='"$(VERSION)"' -DSP_FLAGS='"$(CC) $(strip $(OPT))"' -isystem /usr/include/suitesparse -isystem /usr/include/libxml2
 CFLAGS := -std=c17 $(WARN) $(OPT) -fopenmp
-LDLIBS := -lcholmod -lopenblas -lyaml -lqhull_r -ljansson -lsqlite3 -lnlopt -lm
+LDLIBS := -lcholmod -lopenblas -lyaml -lqhull_r -ljansson -lsqlite3 -lnlopt -lzip -lxml2 -lm
 LDFLAGS := $(if $(filter san fuzz,$(VARIANT)),-fsanitize=address$(comma)undefined) $(if $(filter cov,$(VARIANT)),--coverage) -fopenmp
 
 LIB_SRC := $(filter-out src/cli/%,$(wildcard src/*/*.c))

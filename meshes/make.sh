@@ -1,6 +1,7 @@
 #!/bin/sh
-# Writes the drawings of this folder: foot-arch.vtk, pad-fan.obj, crate-zigzag.vtk. Run inside meshes/.
-# All are 27.16 x 23.16 mm: a coupon of 28 x 24 mm less the thickness of two wall beads of 0.42 mm.
+# Writes the drawings of this folder: foot-arch.vtk, pad-fan.obj, crate-zigzag.vtk, foot-basket.vtk and, with a strutpress
+# in the PATH, foot-basket.3mf from the latter. Run inside meshes/.
+# The planar ones are 27.16 x 23.16 mm: a coupon of 28 x 24 mm less the thickness of two wall beads of 0.42 mm.
 set -eu
 
 # Three courses of arches, each shifted by half an arch, between level plates.
@@ -86,3 +87,43 @@ awk 'BEGIN {
     print "CELL_TYPES " lines - 1
     for (i = 1; i < lines; i++) print 4
 }' > crate-zigzag.vtk
+
+# In space: rings at four levels, each turned by half a pitch against the one below, tied by pairs of legs.
+awk 'BEGIN {
+    n = m = 0; pi = atan2(0, -1); rings = 4; posts = 12; rise = 8; wide = 12; waist = 9
+    for (r = 0; r < rings; r++)
+        for (i = 0; i < posts; i++) {
+            radius = (r == 0 || r == rings - 1) ? wide : waist
+            angle = 2 * pi * (i + (r % 2) / 2) / posts
+            point[n++] = sprintf("%.4f %.4f %.4f", wide + radius * cos(angle), r * rise, wide + radius * sin(angle))
+        }
+    for (r = 0; r < rings; r++)
+        for (i = 0; i < posts; i++) {
+            here = r * posts + i; above = here + posts
+            line[m] = here " " r * posts + (i + 1) % posts; width[m++] = 1.2
+            if (r == rings - 1) continue
+            line[m] = here " " above; width[m++] = 1.6
+            line[m] = here " " (r + 1) * posts + (i + (r % 2 ? 1 : posts - 1)) % posts; width[m++] = 1.6
+        }
+    print "# vtk DataFile Version 3.0"
+    print "foot of an instrument bench: a basket of rings and legs, mm"
+    print "ASCII"; print "DATASET POLYDATA"; print "POINTS " n " double"
+    for (i = 0; i < n; i++) print point[i]
+    print "LINES " m " " 3 * m
+    for (i = 0; i < m; i++) print "2 " line[i]
+    print "CELL_DATA " m; print "SCALARS diameter double 1"; print "LOOKUP_TABLE default"
+    for (i = 0; i < m; i++) print width[i]
+}' > foot-basket.vtk
+
+# The same as a beam lattice, as `check` writes it.
+if command -v strutpress > /dev/null; then
+    folder=$(mktemp -d)
+    cat > "$folder/basket.yaml" << END
+coupon: {width: 24 mm, height: 24 mm, depth: 24 mm}
+infill: {pattern: drawn, network: $PWD/foot-basket.vtk}
+flaws: {seed: 0}
+END
+    strutpress check "$folder/basket.yaml" --quiet --out "$folder" > /dev/null
+    cp "$folder/network.3mf" foot-basket.3mf
+    rm -r "$folder"
+fi

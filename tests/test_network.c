@@ -6,7 +6,7 @@
 #include "base/alloc.h"
 #include "base/rng.h"
 #include "pattern/pattern.h"
-#include "pattern/read_lines.h"
+#include "drawing/drawing.h"
 #include "temporary_file.h"
 
 enum { ODD_CASES = 300 };
@@ -512,13 +512,13 @@ static void missing_struts_leave_a_network(void **state)
 
 /* ---- drawings ------------------------------------------------------------------------------------------------- */
 
-static sp_pieces read_text(const char *name, const char *text)
+static sp_drawing read_text(const char *name, const char *text)
 {
-    sp_pieces pieces = {0};
+    sp_drawing drawing;
     context.message[0] = 0;
-    if (sp_parse_lines(&context, name, text, strlen(text), &pieces) != SP_OK)
+    if (sp_drawing_parse(&context, name, text, strlen(text), &drawing) != SP_OK)
         fail_msg("%s", context.message);
-    return pieces;
+    return drawing;
 }
 
 #define HEAD "# vtk DataFile Version 3.0\ntitle\nASCII\n"
@@ -539,10 +539,12 @@ static void drawings_in_every_spelling(void **state)
                   "g y\r\nl 1/1 2/2 -2\r\nl 4 1\r\n"}};
     static const double want[] = {0, 0, 2, 0, 2, 0, 2, 3, 0, 3, 0, 0};
     for (int i = 0; i < 4; i++) {
-        sp_pieces pieces = read_text(text[i][0], text[i][1]);
-        assert_int_equal(pieces.count, 3);
-        for (int k = 0; k < 12; k++) check_close(pieces.end[k], want[k], 0);
-        sp_pieces_free(&pieces);
+        sp_drawing drawing = read_text(text[i][0], text[i][1]);
+        assert_int_equal(drawing.line_count, 3);
+        assert_false(drawing.is_spatial);
+        for (int k = 0; k < 12; k++)
+            check_close(drawing.point[3 * drawing.line_point[k / 2] + k % 2], want[k], 0);
+        sp_drawing_free(&drawing);
     }
 }
 
@@ -575,7 +577,6 @@ static void malformed_drawings_are_refused(void **state)
          "a.vtk:7: received 'inf'; valid: a coordinate"},
         {"a.vtk", POLY "POINTS 2 float\n0 0 0\n1 1e300 0", "a.vtk:7: received '1e300'"},
         {"a.vtk", POLY "POINTS 2 float\n0 0 0\n1 2x 0", "a.vtk:7: received '2x'"},
-        {"a.vtk", POLY "POINTS 2 float\n0 0 0\n1 2 5", "a.vtk:7: received '5'; valid: one z"},
         {"a.vtk", TWO "POINTS 2 float\n", "a.vtk:7: received 'POINTS'; valid: POINTS only once"},
         {"a.vtk", TWO "POLYGONS 1 4\n3 0 1 0\n",
          "a.vtk:7: received 'POLYGONS'; valid: POINTS or LINES"},
@@ -609,20 +610,20 @@ static void malformed_drawings_are_refused(void **state)
         {"a.obj", "v 0 0 0\nv 1 1 0\n", "valid: at least one line"},
     };
     for (size_t i = 0; i < sizeof row / sizeof *row; i++) {
-        sp_pieces pieces = {0};
+        sp_drawing drawing;
         sp_status status =
-            sp_parse_lines(&context, row[i][0], row[i][1], strlen(row[i][1]), &pieces);
-        sp_pieces_free(&pieces);
+            sp_drawing_parse(&context, row[i][0], row[i][1], strlen(row[i][1]), &drawing);
+        sp_drawing_free(&drawing);
         if (status != SP_BAD_NETWORK || !strstr(context.message, row[i][2]))
             fail_msg("row %zu: status %d, '%s', wanted '%s'", i, (int)status, context.message,
                      row[i][2]);
         check_true(!strchr(context.message, '\n') && strstr(context.message, "valid: "));
     }
-    sp_pieces pieces = {0};
-    assert_int_equal(sp_parse_lines(&context, "a.obj", "v 0\0 0", 6, &pieces), SP_BAD_NETWORK);
+    sp_drawing drawing;
+    assert_int_equal(sp_drawing_parse(&context, "a.obj", "v 0\0 0", 6, &drawing), SP_BAD_NETWORK);
     check_true(strstr(context.message, "binary data") != NULL);
-    assert_int_equal(sp_read_lines(&context, "/nowhere/a.obj", &pieces), SP_NO_READ);
-    assert_int_equal(sp_read_lines(&context, "/tmp", &pieces), SP_NO_READ);
+    assert_int_equal(sp_drawing_read(&context, "/nowhere/a.obj", &drawing), SP_NO_READ);
+    assert_int_equal(sp_drawing_read(&context, "/tmp", &drawing), SP_NO_READ);
 }
 
 static int cautions;

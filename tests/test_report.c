@@ -9,7 +9,9 @@
 
 #include "base/alloc.h"
 #include "report/report_parts.h"
+#include "spatial_block.h"
 #include "write/colour.h"
+#include "write/isometric.h"
 
 static char folder[64], page_file[96], store_file[96];
 
@@ -467,12 +469,107 @@ static void test_memory(void **state)
     }
 }
 
+/* ---- spatial coupons --------------------------------------------------------------------------------------------- */
+
+/* Points come as they are seen, with their place towards the reader. */
+static void check_seen(const char *text, const double *position, int points, json_t *box)
+{
+    const double unit = json_number_value(at(box, "unit_mm"));
+    const double low[] = {json_number_value(at(box, "left_mm")),
+                          json_number_value(at(box, "bottom_mm")),
+                          json_number_value(at(box, "far_mm"))};
+    unsigned char *byte = calloc((size_t)points, 6);
+    assert_non_null(byte);
+    assert_int_equal(decode(text, byte, 6 * (size_t)points), 6 * points);
+    for (int p = 0; p < points; p++) {
+        double seen[3];
+        sp_see(position + 3 * p, seen);
+        for (int k = 0; k < 3; k++) {
+            const unsigned char *two = byte + 2 * (3 * p + k);
+            check_close(low[k] + unit * (two[0] + 256 * two[1]), seen[k], 0.6 * unit);
+        }
+    }
+    free(byte);
+}
+
+static void test_spatial_states(void **state)
+{
+    (void)state;
+    for (int kind = 0; kind < BLOCK_KINDS; kind++) {
+        sp_context context = {0};
+        group only = {.label = "block"};
+        sp_compare compare = {.group_count = 1, .group = &only};
+        report page = {.context = &context, .compare = &compare};
+        shown one = {.key = "", .group = 0};
+        int failed = 0;
+        block_make(&one.result, kind, 2, 10.0, 1.0, 1, 5);
+        const sp_shapes *shapes = &one.result.path.shapes;
+        json_t *data = report_state_data(&page, &one, &failed), *mode = at(data, "mode");
+        assert_int_equal(failed, 0);
+        assert_int_equal(json_array_size(at(data, "states")), shapes->frame_count);
+        for (int f = 0; f < shapes->frame_count; f++)
+            check_seen(text_at(json_array_get(at(data, "states"), (size_t)f), "position"),
+                       sp_frame_position(shapes, f), shapes->point_count, at(data, "box"));
+        assert_int_equal(json_array_size(at(data, "upper_face_mm")), 8);
+        assert_int_equal(json_array_size(at(data, "lower_face_mm")), 8);
+        check_close(json_number_value(at(data, "rise")), sp_seen_rise(), 1e-9);
+        check_seen(text_at(mode, "base"), shapes->mode_position, shapes->point_count,
+                   at(mode, "box"));
+        json_decref(data);
+        block_free(&one.result);
+    }
+}
+
+/* A store keeps curve and measures; shapes of either kind pass it without a trace. */
+static void test_spatial_store(void **state)
+{
+    (void)state;
+    int count;
+    const sp_measure_row *rows = sp_measure_rows(&count);
+    sp_context context = {0};
+    sp_result made;
+    sp_store *store;
+    sp_measure *got = sp_alloc((size_t)count, sizeof *got);
+    assert_non_null(got);
+    assert_int_equal(sp_store_open(&context, store_file, SP_STORE_WRITE, &store), SP_OK);
+    block_make(&made, BLOCK_BODY_CENTRED, 1, 10.0, 1.0, 0, 5);
+    made.measure_count = count;
+    made.measure = sp_alloc((size_t)count, sizeof *made.measure);
+    assert_non_null(made.measure);
+    for (int i = 0; i < count; i++)
+        made.measure[i] = rows[i].take(&made.path, &made.network, &made.request);
+    for (int planar = 0; planar < 2; planar++) {
+        static sp_resolved resolved;
+        sp_found found;
+        sp_curve_point *point;
+        int points;
+        double *height = made.path.shapes.height;
+        made.request.flaw_seed = 1 + planar;
+        if (planar) made.path.shapes.height = NULL;
+        assert_int_equal(sp_store_resolve(&context, &made.request, &resolved), SP_OK);
+        assert_int_equal(sp_store_put(&context, store, &resolved, SP_OK, "", "", &made), SP_OK);
+        made.path.shapes.height = height;
+        assert_int_equal(sp_store_get(&context, store, &resolved, &found, got), SP_OK);
+        assert_true(found.found);
+        assert_int_equal(sp_store_curve(&context, store, found.id, &points, &point), SP_OK);
+        assert_int_equal(points, made.path.step_count);
+        for (int i = 0; i < count; i++) assert_int_equal(got[i].reached, made.measure[i].reached);
+        sp_store_free_curve(point);
+    }
+    sp_store_close(store);
+    sp_free(made.measure);
+    block_free(&made);
+    sp_free(got);
+}
+
 int main(void)
 {
 #define TEST(name) cmocka_unit_test_setup_teardown(name, make_folder, remove_folder)
     const struct CMUnitTest tests[] = {
-        TEST(test_case_page),   TEST(test_broken_case),  TEST(test_store_page), TEST(test_choice),
-        TEST(test_other_curve), TEST(test_case_of_text), TEST(test_no_place),   TEST(test_memory),
+        TEST(test_case_page),     TEST(test_broken_case), TEST(test_store_page),
+        TEST(test_choice),        TEST(test_other_curve), TEST(test_case_of_text),
+        TEST(test_no_place),      TEST(test_memory),      TEST(test_spatial_states),
+        TEST(test_spatial_store),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -71,8 +71,17 @@ static void test_blocks(void **unused)
     }
 }
 
-/* One cell as a piece of an endless lattice: its faces are mirrors, which hold the turns of their joints and let the
- * side faces come out evenly. */
+static void halve(sp_model *model, int strut)
+{
+    sp_spatial_section *section = &model->spatial_section[strut];
+    for (int i = 0; i < section->points; i++) section->weight[i] *= 0.5;
+    section->torsion_stiffness *= 0.5;
+    for (int e = model->strut_element[strut]; e < model->strut_element[strut + 1]; e++)
+        for (int i = 0; i < 2; i++) model->spatial[e].shear[i] *= 0.5;
+}
+
+/* One cell as a piece of an endless lattice: its faces are mirrors, which hold the turns of their joints, let the side
+ * faces come out evenly and share the struts that lie in them with the cell beyond. */
 static void make_mirrors(sp_model *model)
 {
     model->unknown_count = 0;
@@ -81,10 +90,18 @@ static void make_mirrors(sp_model *model)
         unsigned char *hold = model->hold + 6 * j;
         int mirrors = model->network->joint_face[j] != 0;
         for (int d = 0; d < 3; d += 2) {
-            if (p[d] < 1e-9) hold[d] = SP_HELD;
+            hold[d] = p[d] < 1e-9 ? SP_HELD : SP_FREE;
             mirrors += p[d] < 1e-9 || p[d] > model->network->size[d] - 1e-9;
         }
         for (int d = 3; d < 6 && mirrors; d++) hold[d] = SP_HELD;
+    }
+    for (int s = 0; s < model->network->strut_count; s++) {
+        const int *joint = model->network->strut_joint + 2 * s;
+        const double *p = model->network->joint_position + 3 * joint[0],
+                     *q = model->network->joint_position + 3 * joint[1];
+        for (int d = 0; d < 3; d++)
+            if (fabs(p[d] - q[d]) < 1e-9 && (p[d] < 1e-9 || p[d] > model->network->size[d] - 1e-9))
+                halve(model, s);
     }
     for (int i = 0; i < 6 * model->node_count; i++)
         model->unknown[i] = model->hold[i] == SP_FREE ? model->unknown_count++ : -1;

@@ -110,7 +110,7 @@ static double five_point(const double e[4], double h)
 }
 
 /* The gradient is by spins in fixed axes and the Hessian the second derivative along geodesics: where moments are out of
- * balance the change of the gradient with a spin w holds a part m x w / 2 more (Simo 1992), which is taken off here. */
+ * balance the change of the gradient with a spin w holds a part m x w / 2 less (Simo 1992), which is left out here. */
 static void add_spin_part(const fixture *f, const double *gradient, const double *v, double *change)
 {
     const sp_model *model = &f->coupon.model;
@@ -119,7 +119,7 @@ static void add_spin_part(const fixture *f, const double *gradient, const double
         const double *m = gradient + 6 * n + 3, *w = v + 6 * n + 3;
         double part[3];
         sp_cross(m, w, part);
-        for (int d = 0; d < 3; d++) change[6 * n + 3 + d] += 0.5 * part[d];
+        for (int d = 0; d < 3; d++) change[6 * n + 3 + d] -= 0.5 * part[d];
     }
 }
 

@@ -15,6 +15,7 @@
 #include <strutpress/strutpress.h>
 
 #include "base/alloc.h"
+#include "spatial_block.h"
 #include "write/caution.h"
 #include "write/colour.h"
 #include "write/text.h"
@@ -293,7 +294,8 @@ static void check_readable(const char *file, const char *text)
         json_t *root = json_loads(text, 0, &error);
         if (!root) fail_msg("%s: %s", file, error.text);
         json_decref(root);
-    } else if (strcmp(dot, ".csv") != 0) {
+    } else if (strcmp(dot, ".svg") ==
+               0) { /* test_drawing reads network.vtk and network.3mf again */
         assert_true(check_xml(text) > 3);
     }
 }
@@ -536,6 +538,126 @@ static void vtu_counts_agree(void **state)
     test_free(text);
 }
 
+/* ---- spatial coupons; what their pictures show is checked in test_pictures.c -------------------------------------- */
+
+static void spatial_results_are_written(void **state)
+{
+    (void)state;
+    for (int kind = 0; kind < BLOCK_KINDS; kind++)
+        for (int poor = 0; poor < 4; poor++) {
+            sp_result block;
+            block_make(&block, kind, 1, 10.0, 1.0, kind != BLOCK_SIMPLE, 4);
+            block.network.strut_bow[0] = 0.5;
+            if (poor > 0) block.path.critical.found = 0;
+            if (poor > 1) block.path.shapes.frame_count = 0;
+            if (poor > 2) block.network.strut_count = block.path.shapes.strut_count = 0;
+            check_every_row(&block);
+            block_free(&block);
+        }
+}
+
+static void spatial_results_write_nothing_but_numbers(void **state)
+{
+    (void)state;
+    const double bad[] = {NAN, INFINITY, -INFINITY, 1e300, -1e300};
+    sp_result block;
+    sp_context context = {0};
+    block_make(&block, BLOCK_BODY_CENTRED, 1, 10.0, 1.0, 0, 4);
+    sp_shapes *shapes = &block.path.shapes;
+    const int numbers = 3 * shapes->point_count;
+    for (int i = 0; i < 4 * numbers; i += 7) shapes->position[i] = bad[i % 5];
+    for (int i = 0; i < 4 * shapes->point_count; i += 3) shapes->fibre_strain[i] = bad[i % 5];
+    for (int i = 0; i < numbers; i += 4) shapes->mode[i] = shapes->mode_position[i] = bad[i % 5];
+    shapes->thickness[0] = shapes->height[1] = block.network.strut_height[2] = NAN;
+    block.network.strut_thickness[3] = block.network.strut_up[0] = block.network.strut_bow[1] = NAN;
+    block.network.joint_position[4] = block.path.critical.shortening = INFINITY;
+    check_every_row(&block);
+    FILE *stream = tmpfile();
+    for (int f = 0; f < 4; f++)
+        assert_int_equal(sp_write_vtu(&context, &block.path, f, stream), SP_OK);
+    char *text = whole_stream(stream);
+    check_numbers("vtu", text);
+    test_free(text);
+    fclose(stream);
+    block_free(&block);
+}
+
+/* Numbers in the array of that name. */
+static int numbers_in(const char *text, const char *name, double *first)
+{
+    char start[64];
+    snprintf(start, sizeof start, "Name=\"%s\"", name);
+    const char *at = strstr(text, start);
+    if (!at) return 0;
+    int count = 0, taken;
+    double value;
+    for (at = strchr(at, '>') + 1; sscanf(at, "%lf%n", &value, &taken) == 1; at += taken)
+        if (!count++) *first = value;
+    return count;
+}
+
+/* Tubes: a radius at every point, the section of every piece. */
+static void vtu_of_a_spatial_path_holds_sections(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *name;
+        int per_point;
+        double round, flat; /* diameter 1, bar of 1 x 2 mm */
+    } array[] = {{"radius", 1, 0.5, 0.70710678},
+                 {"thickness", 0, 1.0, 1.0},
+                 {"thickness_mm", 0, 1.0, 1.0},
+                 {"height", 0, 0.0, 2.0},
+                 {"diameter", 0, 1.0, 1.41421356}};
+    for (int flat = 0; flat < 2; flat++) {
+        sp_result block;
+        sp_context context = {0};
+        block_make(&block, BLOCK_SIMPLE, 2, 10.0, 1.0, flat, 2);
+        assert_int_equal(block.network.strut_role[0], SP_ROLE_WALL); /* the first is a flat bar */
+        FILE *stream = tmpfile();
+        assert_int_equal(sp_write_vtu(&context, &block.path, 1, stream), SP_OK);
+        char *text = whole_stream(stream);
+        fclose(stream);
+        assert_true(check_xml(text) > 12);
+        const int points = block.path.shapes.point_count, struts = block.path.shapes.strut_count;
+        for (size_t i = 0; i < sizeof array / sizeof array[0]; i++) {
+            double first = NAN;
+            assert_int_equal(numbers_in(text, array[i].name, &first),
+                             array[i].per_point ? points : points - struts);
+            check_close(first, flat ? array[i].flat : array[i].round, 1e-5);
+        }
+        double first;
+        assert_int_equal(numbers_in(text, "position_mm", &first), 3 * points);
+        assert_int_equal(numbers_in(text, "connectivity", &first), 2 * (points - struts));
+        test_free(text);
+        block_free(&block);
+    }
+}
+
+static void failed_allocations_of_spatial_pictures_leave_nothing(void **state)
+{
+    (void)state;
+    static const char *picture[] = {"network-svg", "states-svg", "mode-svg"};
+    sp_result block;
+    block_make(&block, BLOCK_SIMPLE, 1, 10.0, 1.0, 0, 2);
+    const long before = sp_alloc_count();
+    for (int i = 0; i < 3; i++)
+        for (long nth = 1;; nth++) {
+            sp_context context = {0};
+            FILE *stream = tmpfile();
+            sp_alloc_fail_at(nth);
+            const sp_status status = row_named(picture[i])->write(&context, &block, stream);
+            sp_alloc_fail_at(0);
+            fclose(stream);
+            assert_int_equal(sp_alloc_count(), before);
+            if (status == SP_OK && nth > 4) break;
+            if (status == SP_OK) fail_msg("%s: %ld allocations only", picture[i], nth - 1);
+            assert_int_equal(status, SP_NO_MEMORY);
+            assert_true(context.message[0]);
+        }
+    block_free(&block);
+}
+
 /* A comma as decimal point must not get into a file. */
 static void numbers_do_not_follow_the_locale(void **state)
 {
@@ -631,9 +753,10 @@ static int remove_folder(void **state)
 
 static int all_files(void)
 {
-    int count;
-    sp_writer_rows(&count);
-    return count + FRAMES + 1;
+    int count, files = FRAMES + 1;
+    const sp_writer_row *row = sp_writer_rows(&count);
+    for (int i = 0; i < count; i++) files += !(row[i].takes & SP_WRITER_SPATIAL);
+    return files;
 }
 
 static void a_folder_gets_every_file(void **state)
@@ -653,7 +776,7 @@ static void a_folder_gets_every_file(void **state)
     }
     for (int i = 0; i < count; i++) {
         snprintf(file, sizeof file, "%s/%s", path, row[i].file);
-        assert_int_equal(access(file, R_OK), 0);
+        assert_int_equal(access(file, R_OK), row[i].takes & SP_WRITER_SPATIAL ? -1 : 0);
     }
     snprintf(file, sizeof file, "%s/press.pvd", path);
     FILE *stream = fopen(file, "r");
@@ -826,6 +949,10 @@ int main(void)
         cmocka_unit_test(json_holds_what_was_asked_and_found),
         cmocka_unit_test(table_says_it_in_words),
         cmocka_unit_test(vtu_counts_agree),
+        cmocka_unit_test(spatial_results_are_written),
+        cmocka_unit_test(spatial_results_write_nothing_but_numbers),
+        cmocka_unit_test(vtu_of_a_spatial_path_holds_sections),
+        cmocka_unit_test(failed_allocations_of_spatial_pictures_leave_nothing),
         cmocka_unit_test(numbers_do_not_follow_the_locale),
         cmocka_unit_test(colour_map_rises_in_lightness),
         cmocka_unit_test(a_folder_gets_every_file),

@@ -11,10 +11,11 @@
 #define SP_NAME_SIZE 48
 #define SP_FILE_SIZE 1024
 #define SP_LIST_MAX 6
-#define SP_PARAMETER_MAX 64
+#define SP_PARAMETER_MAX 96
 
 enum { SP_PLANE_STRAIN = 0, SP_UNIAXIAL = 1 };
 enum { SP_PLATENS_BONDED = 0, SP_PLATENS_SLIDING = 1 };
+enum { SP_PLATES_NONE = 0, SP_PLATES_GRILLAGE = 1 };
 
 typedef struct sp_list {
     int count;
@@ -28,17 +29,28 @@ typedef struct sp_case {
     /* coupon */
     double width, height, depth; /* [mm] */
     /* infill */
-    char pattern[SP_NAME_SIZE]; /* name or alias of a pattern row */
-    double density;             /* fraction, 0.01 .. 1 */
-    double angle;               /* [deg], turns the pattern counter-clockwise */
-    double offset_x, offset_y;  /* shift of the pattern, in cells */
-    double cell_angle;          /* re-entrant: slanted struts against x [deg]; negative folds in */
-    double cell_ratio;          /* re-entrant: upright / slanted length; bricks: length / height;
+    char pattern[SP_NAME_SIZE];          /* name or alias of a pattern row */
+    double density;                      /* fraction, 0.01 .. 1 */
+    double angle;                        /* [deg], turns the pattern counter-clockwise */
+    double offset_x, offset_y, offset_z; /* shift of the pattern, in cells; z spatial */
+    double cell_angle;  /* re-entrant: slanted struts against x [deg]; negative folds in */
+    double cell_ratio;  /* re-entrant: upright / slanted length; bricks: length / height;
                                    wavy: wave length / rib spacing */
-    double wave_height;         /* wavy lines: amplitude / wave length */
-    double regularity;          /* Voronoi: 0 random seeds .. 1 hexagon-like spacing */
-    int cell_seed;              /* Voronoi: seed of the cells */
-    char network_file[SP_FILE_SIZE]; /* pattern: drawn; resolved relative to the case file */
+    double wave_height; /* wavy lines: amplitude / wave length */
+    double regularity;  /* Voronoi: 0 random seeds .. 1 hexagon-like spacing */
+    int cell_seed;      /* Voronoi: seed of the cells */
+    /* spatial patterns */
+    int cells_x, cells_y, cells_z;    /* whole cells across the coupon; 0: not given */
+    double cell_size;                 /* of a cube cell [mm]; NaN: not given */
+    double strut_diameter;            /* [mm]; NaN: not given */
+    sp_list direction;                /* of the crystal that is pressed, three numbers */
+    double turn;                      /* [deg], about the pressing direction */
+    int face_plates;                  /* SP_PLATES_* */
+    int side_frames;                  /* 1: struts along the edges of the coupon */
+    char network_file[SP_FILE_SIZE];  /* pattern: drawn; resolved relative to the case file */
+    int layers;                       /* planar patterns: 0 extruded, n layers through the depth */
+    double layer_turn;                /* every other layer against the first [deg] */
+    char layer_pattern[SP_NAME_SIZE]; /* of every other layer; "" the same */
     /* bead */
     double bead_width; /* [mm] */
     int wall_beads;    /* 0 .. 20 beads side by side in the perimeter wall */

@@ -6,12 +6,15 @@
 #include <strutpress/network.h>
 
 /* All checks of a case that need the rooms above it: sp_case_check, pattern and law by name, the drawn network named.
- * Derives material.modulus from a hardness when no modulus was given (origin SP_ORIGIN_DERIVED). Warns of material
- * constants that the law does not read. May be called again. Errors: SP_BAD_CASE. sp_run calls it on its own copy. */
+ * Derives (origin SP_ORIGIN_DERIVED) material.modulus from a hardness when no modulus was given; for a spatial pattern the
+ * third of density, cell_size and strut_diameter, and the strain state. Warns of values that are not read: material
+ * constants of other laws, keys of planar and of spatial patterns. May be called again. Errors: SP_BAD_CASE. sp_run calls it on its own copy. */
 sp_status sp_case_validate_names(sp_context *context, sp_case *request);
 
 typedef struct sp_inspection {
-    int infill_struts, wall_struts, joints;
+    int dimension;                  /* of the network */
+    int infill_struts, wall_struts; /* walls; spatial: face plates and side frames */
+    int joints;
     double cells_across; /* coupon width / cell size; NaN for a drawn network */
     double cell_size;    /* [mm]; NaN for a drawn network */
     double solid_fraction, nominal_density;
@@ -19,8 +22,8 @@ typedef struct sp_inspection {
     /* infill struts between their joint zones */
     double free_length_median; /* [mm] */
     double slenderness_least, slenderness_median,
-        slenderness_most; /* free length / radius of gyration t / sqrt 12 */
-    int short_struts;     /* free length below two bead widths */
+        slenderness_most; /* free length / radius of gyration: t / sqrt 12, round d / 4 */
+    int short_struts;     /* free length below two bead widths or diameters */
     /* the law in its strain state */
     double law_modulus; /* slope at no strain [MPa]; 4/3 of E in plane strain when incompressible */
     double stretch_min, stretch_max; /* stable between these; searched on 0.05 .. 8 */
@@ -29,7 +32,7 @@ typedef struct sp_inspection {
 } sp_inspection;
 
 /* Figures of a network that was built for this case, and of its law. Warns of what makes a press doubtful: most struts
- * shorter than two bead widths between their joints, fewer than 3 cells across, a modulus outside its hardness band, a law
+ * shorter than two bead widths or diameters between their joints, fewer than 3 cells across, a modulus outside its hardness band, a law
  * that loses stability. Errors: those of the law (SP_BAD_CASE, SP_NO_READ), SP_NO_MEMORY. */
 sp_status sp_inspect(sp_context *context, const sp_case *request, const sp_network *network,
                      sp_inspection *inspection);
@@ -38,6 +41,7 @@ sp_status sp_inspect(sp_context *context, const sp_case *request, const sp_netwo
 typedef struct sp_listed {
     const char *name, *alias, *doc;
     const char *needs; /* laws: the keys of `material` it reads */
+    int dimension;     /* patterns: 2 planar, extruded through the depth; 3 spatial; laws: 0 */
 } sp_listed;
 int sp_list_pattern_count(void);
 sp_listed sp_list_pattern_at(int row);

@@ -113,18 +113,59 @@ static sp_status set_row(sp_context *context, sp_case *request, int row, int lin
                         nearest.name);
 }
 
-/* "infill.offset: [x, y]" stands for its two rows. */
-static sp_status set_offset(sp_context *context, sp_case *request, int line, const char *value)
+/* Keys that stand for one row per axis. */
+static const struct {
+    const char *key;
+    const char *const rows[3];
+    int least;
+    const char *valid;
+} triples[] = {
+    {"infill.offset",
+     {"infill.offset_x", "infill.offset_y", "infill.offset_z"},
+     2,
+     "[x, y] or [x, y, z], numbers in cells from -100 to 100"},
+    {"infill.cells",
+     {"infill.cells_x", "infill.cells_y", "infill.cells_z"},
+     3,
+     "[x, y, z], three whole numbers from 1 to 1000"},
+};
+
+static int find_triple(const char *key)
 {
-    int x = sp_case_row_find("infill.offset_x"), y = sp_case_row_find("infill.offset_y");
-    sp_list pair;
-    if (!sp_case_list_parse(x, value, &pair) || pair.count != 2)
-        return sp_case_fail(context, line ? request->source : "", line, "infill.offset", value,
-                            "[x, y], two numbers in cells from -100 to 100", NULL);
-    request->offset_x = pair.value[0];
-    request->offset_y = pair.value[1];
-    request->origin[x] = request->origin[y] = SP_ORIGIN_FILE;
-    request->line[x] = request->line[y] = line;
+    for (int i = 0; i < (int)(sizeof triples / sizeof *triples); i++)
+        if (!strcmp(triples[i].key, key)) return i;
+    return -1;
+}
+
+int sp_case_triple_line(const sp_case *request, const char *key)
+{
+    int triple = find_triple(key), line = 0;
+    for (int k = 0; triple >= 0 && k < 3 && !line; k++)
+        line = request->line[sp_case_row_find(triples[triple].rows[k])];
+    return line;
+}
+
+/* "infill.offset: [x, y]" and its like stand for their rows. */
+static sp_status set_triple(sp_context *context, sp_case *request, int triple, int line,
+                            const char *value)
+{
+    sp_list list;
+    sp_case trial = *request;
+    int good = sp_case_list_parse(sp_case_row_find(triples[triple].rows[0]), value, &list) &&
+               list.count >= triples[triple].least && list.count <= 3;
+    for (int k = 0; good && k < list.count; k++) {
+        char text[SP_NAME_SIZE];
+        int row = sp_case_row_find(triples[triple].rows[k]);
+        snprintf(text, sizeof text, "%.17g", list.value[k]);
+        good = sp_case_row_parse(&trial, row, text) &&
+               (rows[row].kind != SP_KIND_INTEGER || list.value[k] >= 1);
+        trial.origin[row] = SP_ORIGIN_FILE;
+        trial.line[row] = line;
+    }
+    if (!good)
+        return sp_case_fail(context, line ? request->source : "", line, triples[triple].key, value,
+                            triples[triple].valid, NULL);
+    *request = trial;
     return SP_OK;
 }
 
@@ -160,8 +201,8 @@ static sp_status fail_unknown(sp_context *context, const char *source, int line,
 sp_status sp_case_set_at(sp_context *context, sp_case *request, const char *key, int line,
                          const char *value)
 {
-    if (!strcmp(key, "infill.offset")) return set_offset(context, request, line, value);
-    int row = sp_case_row_find(key);
+    int row = sp_case_row_find(key), triple = find_triple(key);
+    if (triple >= 0) return set_triple(context, request, triple, line, value);
     if (row < 0) return fail_unknown(context, line ? request->source : "", line, key);
     return set_row(context, request, row, line, value);
 }
@@ -187,7 +228,9 @@ sp_status sp_case_check(sp_context *context, sp_case *request)
                                 request->width <= request->height ? "coupon.width"
                                                                   : "coupon.height"};
     char valid[SP_VALID_SIZE];
-    if (walls < side) return SP_OK;
+    /* spatial struts have no walls beside them; a planar pattern is checked again when it is built */
+    int spatial = request->cells_x || request->cell_size > 0 || request->strut_diameter > 0;
+    if (walls < side || spatial) return SP_OK;
     snprintf(valid, sizeof valid,
              "walls thinner than the coupon: 2 x walls x bead width = %g mm must be below %g mm",
              walls, side);

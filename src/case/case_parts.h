@@ -25,7 +25,7 @@ typedef struct sp_case_row {
     const char *words, *doc;
 } sp_case_row;
 
-enum { SP_EXCERPT_SIZE = 64, SP_VALID_SIZE = 400 };
+enum { SP_EXCERPT_SIZE = 64, SP_VALID_SIZE = 640 };
 
 const sp_case_row *sp_case_row_at(int row);
 int sp_case_row_find(const char *key); /* -1 when unknown */
@@ -43,9 +43,11 @@ int sp_case_unit_parse(const char *unit, const char *text, double *value);
 void sp_case_unit_text(const char *unit, char *text, size_t size);
 /* Items of "[a, b]" or "a, b" by the unit and range of a row; 0 = refused. */
 int sp_case_list_parse(int row, const char *text, sp_list *list);
-/* Value with failure line, origin and line; line 0 = set by a program or the command line. Knows "infill.offset". */
+/* Value with failure line, origin and line; line 0 = set by a program or the command line. Knows "infill.offset" and "infill.cells". */
 sp_status sp_case_set_at(sp_context *context, sp_case *request, const char *key, int line,
                          const char *value);
+/* Line on which a key that stands for three rows, or one of them, was given; 0 = not, or no such key. */
+int sp_case_triple_line(const sp_case *request, const char *key);
 /* The n-th choice of a row; 0 past the last one. */
 int sp_case_row_word(int row, int n, char word[SP_NAME_SIZE]);
 /* What a row accepts, in words: "0.1 .. 10000 mm (units mm, cm, m, um)". */

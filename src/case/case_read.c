@@ -126,14 +126,11 @@ static sp_status refuse_again(reader *r, int line, const char *key, int first)
     return refuse(r, line, key, "the same key again", valid);
 }
 
-/* Line on which a key was given before; 0 = not yet. `offset` and its two rows exclude each other. */
+/* Line on which a key was given before; 0 = not yet. `offset` or `cells` and its rows exclude each other. */
 static int given_before(const reader *r, const char *key)
 {
-    int pair = !strcmp(key, "infill.offset");
-    int row = sp_case_row_find(pair ? "infill.offset_x" : key);
-    int line = row >= 0 ? r->request->line[row] : 0;
-    if (pair && !line) line = r->request->line[sp_case_row_find("infill.offset_y")];
-    return line;
+    int row = sp_case_row_find(key);
+    return row >= 0 ? r->request->line[row] : sp_case_triple_line(r->request, key);
 }
 
 static sp_status read_value(reader *r, const char *key, int line)

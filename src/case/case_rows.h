@@ -28,16 +28,29 @@
     X("coupon.height", height, NUMBER, "mm", "24 mm", 0.1, 10000, "", "size along the pressing direction") \
     X("coupon.depth", depth, NUMBER, "mm", "20 mm", 0.01, 10000, "", "size along the extrusion of the pattern") \
     X("infill.pattern", pattern, NAME, "", "square", 0, 0, "", "name or alias of a pattern, or drawn; see `list patterns`") \
-    X("infill.density", density, NUMBER, "%", "20 %", 0.01, 1, "", "line length per area x bead width, as printers count it") \
-    X("infill.angle", angle, NUMBER, "deg", "45 deg", -360, 360, "", "turns the pattern counter-clockwise") \
+    X("infill.density", density, NUMBER, "%", "20 %", 0.01, 1, "", "line length per area x bead width, as printers count it; spatial: line length per volume x strut section") \
+    X("infill.angle", angle, NUMBER, "deg", "45 deg", -360, 360, "", "planar: turns the pattern counter-clockwise") \
     X("infill.offset_x", offset_x, NUMBER, "", "0", -100, 100, "", "shift of the pattern to the right, in cells; also `offset: [x, y]`") \
     X("infill.offset_y", offset_y, NUMBER, "", "0", -100, 100, "", "shift of the pattern upwards, in cells") \
+    X("infill.offset_z", offset_z, NUMBER, "", "0", -100, 100, "", "spatial: shift of the pattern through the depth, in cells; also `offset: [x, y, z]`") \
+    X("infill.cells_x", cells_x, INTEGER, "", "0", 0, 1000, "", "spatial: whole cells across the width, stretched to fit; also `cells: [x, y, z]`; 0 = from cell_size, or from density and strut_diameter") \
+    X("infill.cells_y", cells_y, INTEGER, "", "0", 0, 1000, "", "spatial: whole cells over the height") \
+    X("infill.cells_z", cells_z, INTEGER, "", "0", 0, 1000, "", "spatial: whole cells through the depth") \
+    X("infill.cell_size", cell_size, NUMBER, "mm", "", 0.01, 10000, "", "spatial: side of a cell that is not stretched; cut at the faces where it does not fit") \
+    X("infill.strut_diameter", strut_diameter, NUMBER, "mm", "", 0.001, 1000, "", "spatial: round struts; of density, cells or cell_size, and strut_diameter two are given") \
+    X("infill.direction", direction, LIST, "", "[0, 1, 0]", -100, 100, "", "spatial: direction of the crystal that is pressed, in the axes of its cell") \
+    X("infill.turn", turn, NUMBER, "deg", "0 deg", -360, 360, "", "spatial: turns the lattice about the pressing direction") \
+    X("infill.face_plates", face_plates, CHOICE, "", "none", 0, 0, "none|grillage", "spatial: grillage = struts along x and z on both faces, through the joints there") \
+    X("infill.side_frames", side_frames, CHOICE, "", "no", 0, 0, "no|yes", "spatial: struts along the edges of the coupon") \
     X("infill.cell_angle", cell_angle, NUMBER, "deg", "-20 deg", -80, 80, "", "re-entrant hexagons: inclination of the slanted struts, negative = re-entrant") \
     X("infill.cell_ratio", cell_ratio, NUMBER, "", "2", 0.1, 20, "", "upright / slanted length (re-entrant), brick length / height, wave length / rib spacing") \
     X("infill.wave_height", wave_height, NUMBER, "", "0.15", 0, 1, "", "wavy lines: amplitude / wave length") \
     X("infill.regularity", regularity, NUMBER, "", "0.6", 0, 1, "", "random cells: 0 scattered seeds, 1 almost hexagons") \
     X("infill.cell_seed", cell_seed, INTEGER, "", "1", 0, 2147483647, "", "random cells: seed of the cells") \
     X("infill.network", network_file, FILE, "", "", 0, 0, "", "file of drawn lines for pattern drawn, relative to the case file") \
+    X("infill.layers", layers, INTEGER, "", "0", 0, 1000, "", "planar patterns: 0 extruded through the depth, n = so many bonded layers") \
+    X("infill.layer_turn", layer_turn, NUMBER, "deg", "90 deg", -360, 360, "", "layers: turn of every other one against the first") \
+    X("infill.layer_pattern", layer_pattern, NAME, "", "", 0, 0, "", "layers: pattern of every other one; the same when not given") \
     X("bead.width", bead_width, NUMBER, "mm", "0.42 mm", 0.01, 100, "", "width of one printed line") \
     X("bead.walls", wall_beads, INTEGER, "", "2", 0, 20, "", "beads side by side in the perimeter wall") \
     X("material.law", law, NAME, "", "neo-hookean", 0, 0, "", "strut law; see `list laws`") \
@@ -53,7 +66,7 @@
     X("material.ogden_exponent", ogden_exponent, LIST, "", "", -100, 100, "", "law ogden: one alpha per term") \
     X("material.gent_limit", gent_limit, NUMBER, "", "50", 0.01, 1e6, "", "law gent: largest I1 - 3") \
     X("material.table", table_file, FILE, "", "", 0, 0, "", "law tabulated: CSV of strain and stress in MPa, relative to the case file") \
-    X("material.strain_state", strain_state, CHOICE, "", "plane_strain", 0, 0, "plane_strain|uniaxial", "plane_strain for extruded patterns, uniaxial for free struts") \
+    X("material.strain_state", strain_state, CHOICE, "", "plane_strain", 0, 0, "plane_strain|uniaxial", "plane_strain for extruded patterns, uniaxial for free struts (spatial patterns always)") \
     X("material.solid_density", solid_density, NUMBER, "g/cm3", "1.2 g/cm3", 0.01, 30, "", "mass density of the solid, for the mass") \
     X("platens.hold", platens, CHOICE, "", "bonded", 0, 0, "bonded|sliding", "bonded: faces held sideways and in rotation; sliding: free sideways") \
     X("press.strain", strain, NUMBER, "%", "70 %", 0.001, 0.95, "", "press to this nominal strain") \

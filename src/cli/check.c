@@ -1,8 +1,6 @@
 /* check: the resolved case with the origin of every value, and the figures of its network. */
-#include <errno.h>
 #include <math.h>
 #include <string.h>
-#include <unistd.h>
 
 #include "cli/cli.h"
 
@@ -10,7 +8,8 @@ void explain_check(FILE *stream)
 {
     fprintf(
         stream,
-        "  --out FOLDER             also write network.svg, the picture of the unloaded coupon\n"
+        "  --out FOLDER             also write the unloaded coupon: network.svg (a picture),\n"
+        "                           network.vtk (lines), network.3mf (spatial: to be printed)\n"
         "  --set section.name=value override one value of the case; may be repeated\n"
         "  --quiet                  no last line\n\n"
         "Prints every value with its origin (default, line of the file, set, derived), then what\n"
@@ -28,20 +27,24 @@ static void print_length(const char *name, double value)
 static void print_figures(const sp_inspection *in)
 {
     printf("%-26s %.4g %%\n", "nominal density achieved", 100 * in->nominal_density);
-    printf("%-26s %.4g %%\n", "solid fraction, walls in", 100 * in->solid_fraction);
+    printf("%-26s %.4g %%\n",
+           in->dimension == 2 ? "solid fraction, walls in" : "solid fraction, as union",
+           100 * in->solid_fraction);
     printf("%-26s %.4g g\n", "mass", in->mass);
     print_length("cell size", in->cell_size);
     if (isnan(in->cells_across))
         printf("%-26s -\n", "cells across the width");
     else
         printf("%-26s %.3g\n", "cells across the width", in->cells_across);
-    printf("%-26s %d infill, %d wall, %d joints\n", "struts", in->infill_struts, in->wall_struts,
-           in->joints);
+    printf("%-26s %d infill, %d %s, %d joints\n", "struts", in->infill_struts, in->wall_struts,
+           in->dimension == 2 ? "wall" : "plate and frame", in->joints);
     if (in->infill_struts) {
         print_length("free length, median", in->free_length_median);
         printf("%-26s %.3g (least %.3g, most %.3g)\n", "slenderness, median",
                in->slenderness_median, in->slenderness_least, in->slenderness_most);
-        printf("%-26s %d\n", "struts under 2 beads free", in->short_struts);
+        printf("%-26s %d\n",
+               in->dimension == 2 ? "struts under 2 beads free" : "struts under 2 d free",
+               in->short_struts);
     }
     printf("%-26s %.4g MPa at no strain, stable for stretch %.3g .. %.3g\n",
            "law in its strain state", in->law_modulus, in->stretch_min, in->stretch_max);
@@ -50,35 +53,20 @@ static void print_figures(const sp_inspection *in)
                in->modulus_high);
 }
 
-static sp_status fail_write(sp_context *context, const char *file, int cause)
+static const char *files_folder;
+
+static void print_file(const char *file, const char *doc)
 {
-    return sp_fail(context, SP_NO_WRITE,
-                   "%s: cannot be written: %s; valid: a folder that can be written", file,
-                   strerror(cause ? cause : EIO));
+    printf("%-26s %s/%s\n", strstr(doc, "picture") ? "picture" : "network", files_folder, file);
 }
 
-/* Complete under a temporary name first: nothing half-written ever carries the final name. */
-static sp_status write_picture(sp_context *context, const sp_network *network, const char *folder)
+static sp_status write_files(sp_context *context, const sp_case *request, const sp_network *network,
+                             const char *folder)
 {
-    char file[SP_FILE_SIZE + 16], temporary[SP_FILE_SIZE + 32];
     sp_status status = make_folder(context, folder);
+    files_folder = folder;
     if (status != SP_OK) return status;
-    snprintf(file, sizeof file, "%s/network.svg", folder);
-    snprintf(temporary, sizeof temporary, "%s.tmp", file);
-    FILE *stream = fopen(temporary, "w");
-    if (!stream) return fail_write(context, temporary, errno);
-    errno = 0;
-    status = sp_write_network_svg(context, network, stream);
-    int failed = ferror(stream);
-    failed |= fclose(stream);
-    if (status == SP_NO_WRITE || (status == SP_OK && failed))
-        status = fail_write(context, temporary, errno); /* with the name of the file */
-    if (status == SP_OK && rename(temporary, file)) status = fail_write(context, file, errno);
-    if (status == SP_OK)
-        printf("%-26s %s\n", "picture", file);
-    else
-        unlink(temporary);
-    return status;
+    return sp_write_network(context, request, network, folder, print_file);
 }
 
 static sp_status check(const case_options *options)
@@ -97,7 +85,7 @@ static sp_status check(const case_options *options)
         sp_case_print(&request, 0, stdout);
         printf("\n");
         print_figures(&inspection);
-        if (options->out) status = write_picture(&context, &network, options->out);
+        if (options->out) status = write_files(&context, &request, &network, options->out);
     }
     sp_network_free(&network);
     end_talk(options->quiet || status != SP_OK);

@@ -3,13 +3,22 @@
 
 #include "cli/cli.h"
 
-static void list_patterns(FILE *stream)
+static void list_patterns_of(int dimension, FILE *stream)
 {
     for (int i = 0; i < sp_list_pattern_count(); i++) {
         sp_listed row = sp_list_pattern_at(i);
+        if (row.dimension != dimension) continue;
         fprintf(stream, "%-24s %-13s %s\n", row.alias[0] ? row.alias : row.name,
                 row.alias[0] ? row.name : "", row.doc);
     }
+}
+
+static void list_patterns(FILE *stream)
+{
+    fprintf(stream, "planar, extruded through the depth\n");
+    list_patterns_of(2, stream);
+    fprintf(stream, "\nspatial, round struts\n");
+    list_patterns_of(3, stream);
 }
 
 static void list_laws(FILE *stream)

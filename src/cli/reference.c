@@ -37,7 +37,8 @@ static void print_parameters(FILE *stream)
         stream, "Case file",
         "YAML: one mapping per section, `name: value` below it. A value may carry one of its "
         "units; without one it is read in the first unit listed (a fraction for %). "
-        "`infill.offset: [x, y]` stands for both offsets. Every key may be left out.",
+        "`infill.offset: [x, y]` stands for the offsets, `infill.cells: [x, y, z]` for the cells. "
+        "Every key may be left out.",
         "| key | default | valid | meaning |");
     for (int i = 0; i < sp_parameter_count(); i++) {
         sp_parameter row = sp_parameter_at(i);
@@ -45,14 +46,25 @@ static void print_parameters(FILE *stream)
     }
 }
 
-static void print_names(FILE *stream)
+static void print_patterns(FILE *stream, int dimension)
 {
-    print_head(stream, "Patterns", "`infill.pattern` takes the name or the alias.",
-               "| name | alias | what it is |");
     for (int i = 0; i < sp_list_pattern_count(); i++) {
         sp_listed row = sp_list_pattern_at(i);
-        PRINT_ROW(stream, row.name, row.alias, row.doc);
+        if (row.dimension == dimension) PRINT_ROW(stream, row.name, row.alias, row.doc);
     }
+}
+
+static void print_names(FILE *stream)
+{
+    print_head(stream, "Planar patterns",
+               "Extruded through the depth. `infill.pattern` takes the name or the alias.",
+               "| name | alias | what it is |");
+    print_patterns(stream, 2);
+    print_head(stream, "Spatial patterns",
+               "Round struts. Of `density`, `cells` or `cell_size`, and `strut_diameter` two are "
+               "given, the third follows.",
+               "| name | alias | what it is |");
+    print_patterns(stream, 3);
     print_head(stream, "Laws", "`material.law`; the constants stand in `material`.",
                "| name | reads | what it is for |");
     for (int i = 0; i < sp_list_law_count(); i++) {

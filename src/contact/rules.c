@@ -95,6 +95,13 @@ static void set_all(sp_candidate *c, double rest)
     for (int i = 0; i < 4; i++) c->rest[i] = rest;
 }
 
+/* 1 for the segments of a strut up to the end of its first element from joint A (end 0) or B. */
+static int in_first_element(const sp_model *model, int segment, int end)
+{
+    const int s = model->point_strut[segment], joint = model->network->strut_joint[2 * s + end];
+    return model->point_node[segment] == joint || model->point_node[segment + 1] == joint;
+}
+
 void sp_contact_set_rest(const sp_contact *contact, sp_candidate *c)
 {
     const sp_model *model = contact->model;
@@ -109,6 +116,11 @@ void sp_contact_set_rest(const sp_contact *contact, sp_candidate *c)
             if (path >= own_reach * c->touch) set_all(c, c->touch);
             return;
         }
+        /* in space elements of slender struts are many thicknesses long: the chords of the first ones close an angle that
+         * the bent struts keep open */
+        if (model->dimension == 3 && in_first_element(model, c->from, end_s) &&
+            in_first_element(model, c->to, end_r))
+            return;
     }
     if (model->dimension == 3) {
         set_all(c, c->touch);
@@ -122,7 +134,8 @@ void sp_contact_set_rest(const sp_contact *contact, sp_candidate *c)
 }
 
 /* Struts on a face lie on their platen; all others press on both through half their own thickness. A strut that stands on
- * the platen is one body with it where the two overlap. */
+ * the platen is one body with it where the two overlap; in space, where elements of slender struts are many thicknesses
+ * long, all along its first element, whose chord comes nearer to the platen than the bent strut does. */
 double sp_contact_platen_layer(const sp_model *model, int segment, double y, int upper)
 {
     const int s = model->point_strut[segment], *joint = model->network->strut_joint + 2 * s;
@@ -133,6 +146,7 @@ double sp_contact_platen_layer(const sp_model *model, int segment, double y, int
                  apart = upper ? model->height - y : y;
     if (one && other) return 0;
     if (apart < (one || other ? 1 : one_body) * half) return 0;
+    if (model->dimension == 3 && (one || other) && in_first_element(model, segment, !one)) return 0;
     return fmin(half, rest_slack * apart);
 }
 

@@ -1,5 +1,7 @@
 /* From a case to its network: pattern, clip, clean, walls, flaws, zones, figures. */
 #include "network/graph.h"
+#include "network/layers.h"
+#include "network/space_drawn.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -7,6 +9,8 @@
 
 #include "base/alloc.h"
 #include "case/case_parts.h"
+#include "pattern/drawn.h"
+#include "network/space_plan.h"
 
 #define PIECES_MAX 4e6      /* more pieces than any press could take */
 #define RESCALES_MAX 8      /* tries to meet the density of random cells */
@@ -295,8 +299,8 @@ static sp_status build_graph(sp_context *context, const sp_layout *plan, double 
     return build_periodic(context, plan, cell, graph);
 }
 
-sp_status sp_network_build(sp_context *context, const sp_case *request, int with_flaws,
-                           sp_network *network)
+sp_status sp_planar_build(sp_context *context, const sp_case *request, int with_flaws,
+                          sp_network *network)
 {
     sp_layout layout = {0};
     sp_graph graph = {0};
@@ -325,4 +329,30 @@ done:
     sp_graph_free(&graph);
     if (status != SP_OK) sp_network_free(network);
     return status;
+}
+
+/* A drawing in space, or one of the plane. */
+static sp_status build_from_file(sp_context *context, const sp_case *request, int with_flaws,
+                                 sp_network *network)
+{
+    sp_drawing drawing;
+    *network = (sp_network){0};
+    sp_status status = sp_drawn_read(context, request, &drawing);
+    if (status == SP_OK)
+        status = drawing.is_spatial
+                     ? sp_space_build_drawn(context, request, with_flaws, &drawing, network)
+                     : sp_planar_build(context, request, with_flaws, network);
+    sp_drawing_free(&drawing);
+    return status;
+}
+
+sp_status sp_network_build(sp_context *context, const sp_case *request, int with_flaws,
+                           sp_network *network)
+{
+    if (sp_cell_find(request->pattern))
+        return sp_space_build(context, request, with_flaws, network);
+    if (request->layers) return sp_layers_build(context, request, with_flaws, network);
+    if (strcmp(request->pattern, "drawn") == 0)
+        return build_from_file(context, request, with_flaws, network);
+    return sp_planar_build(context, request, with_flaws, network);
 }

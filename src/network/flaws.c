@@ -10,8 +10,6 @@
 #include "base/alloc.h"
 #include "base/rng.h"
 
-enum { STREAM_MISSING = 1, STREAM_JOINTS, STREAM_THICKNESS, STREAM_BOW };
-
 #define MOVE_SHARE 0.3 /* of the shortest strut at a joint: the farthest it moves */
 
 typedef struct draw {
@@ -25,24 +23,41 @@ static int compare_draw(const void *left, const void *right)
     return a->key < b->key ? -1 : a->key > b->key ? 1 : a->edge - b->edge;
 }
 
-/* Leave out round(missing x count) struts: those with the smallest draws, so that more missing keeps those missing. */
+int *sp_flaws_choose(const sp_case *request, int count, int *chosen)
+{
+    *chosen = (int)lround(request->missing * count);
+    if (*chosen > count) *chosen = count;
+    draw *draws = sp_alloc((size_t)count, sizeof *draws);
+    int *list = sp_alloc((size_t)*chosen, sizeof *list);
+    sp_rng rng;
+    sp_rng_seed(&rng, (uint64_t)request->flaw_seed, SP_STREAM_MISSING);
+    if (!draws || !list) {
+        sp_free(list);
+        list = NULL;
+        goto done;
+    }
+    for (int e = 0; e < count; e++) draws[e] = (draw){sp_rng_uniform(&rng), e};
+    qsort(draws, (size_t)count, sizeof *draws, compare_draw);
+    for (int i = 0; i < *chosen; i++) list[i] = draws[i].edge;
+done:
+    sp_free(draws);
+    return list;
+}
+
 sp_status sp_flaws_missing(sp_context *context, const sp_case *request, sp_graph *graph)
 {
-    int count = (int)lround(request->missing * graph->edge_count);
-    if (count <= 0) return SP_OK;
-    draw *draws = sp_alloc((size_t)graph->edge_count, sizeof *draws);
-    if (!draws) return sp_fail(context, SP_NO_MEMORY, "no memory for %d struts", graph->edge_count);
-    sp_rng rng;
-    sp_rng_seed(&rng, (uint64_t)request->flaw_seed, STREAM_MISSING);
-    for (int e = 0; e < graph->edge_count; e++) draws[e] = (draw){sp_rng_uniform(&rng), e};
-    qsort(draws, (size_t)graph->edge_count, sizeof *draws, compare_draw);
-    for (int i = 0; i < count && i < graph->edge_count; i++) graph->edge[draws[i].edge].a = -1;
-    sp_free(draws);
+    int count;
+    if (lround(request->missing * graph->edge_count) <= 0) return SP_OK;
+    int *chosen = sp_flaws_choose(request, graph->edge_count, &count);
+    if (!chosen)
+        return sp_fail(context, SP_NO_MEMORY, "no memory for %d struts", graph->edge_count);
+    for (int i = 0; i < count; i++) graph->edge[chosen[i]].a = -1;
+    sp_free(chosen);
     sp_status status = sp_graph_compact(context, graph);
     return status == SP_OK ? sp_graph_clean(context, request, "flaws.missing", graph) : status;
 }
 
-static double *normals(const sp_case *request, int stream, size_t count)
+double *sp_flaws_normals(const sp_case *request, int stream, size_t count)
 {
     sp_rng rng;
     double *value = sp_alloc(count, sizeof *value);
@@ -56,7 +71,7 @@ sp_status sp_flaws_move_joints(sp_context *context, const sp_case *request, int 
                                sp_graph *graph)
 {
     if (request->joint_offset <= 0) return SP_OK;
-    double *value = normals(request, STREAM_JOINTS, 2 * (size_t)origin_count);
+    double *value = sp_flaws_normals(request, SP_STREAM_JOINTS, 2 * (size_t)origin_count);
     double *room = sp_alloc((size_t)graph->node_count, sizeof *room);
     if (!value || !room) {
         sp_free(value), sp_free(room);
@@ -85,8 +100,8 @@ sp_status sp_flaws_move_joints(sp_context *context, const sp_case *request, int 
 sp_status sp_flaws_struts(sp_context *context, const sp_case *request, const int *origin,
                           int origin_count, sp_network *network)
 {
-    double *thickness = normals(request, STREAM_THICKNESS, (size_t)origin_count);
-    double *bow = normals(request, STREAM_BOW, (size_t)origin_count);
+    double *thickness = sp_flaws_normals(request, SP_STREAM_THICKNESS, (size_t)origin_count);
+    double *bow = sp_flaws_normals(request, SP_STREAM_BOW, (size_t)origin_count);
     sp_status status = SP_OK;
     if (!thickness || !bow) {
         status = sp_fail(context, SP_NO_MEMORY, "no memory for %d struts", origin_count);

@@ -34,6 +34,10 @@ typedef struct sp_graph {
     int dropped_stubs, dropped_pieces;
 } sp_graph;
 
+/* build.c: a planar network, whatever infill.layers says; as sp_network_build. */
+sp_status sp_planar_build(sp_context *context, const sp_case *request, int with_flaws,
+                          sp_network *network);
+
 void sp_graph_free(sp_graph *graph);
 sp_status sp_graph_add_node(sp_context *context, sp_graph *graph, double x, double y, int side);
 sp_status sp_graph_add_edge(sp_context *context, sp_graph *graph, int a, int b, int origin);
@@ -73,6 +77,20 @@ sp_status sp_graph_clean(sp_context *context, const sp_case *request, const char
 
 /* wall.c: nodes on the rectangle sorted around it from the lower left corner, counter-clockwise. Caller frees. */
 sp_status sp_graph_around(sp_context *context, const sp_graph *graph, int **around, int *count);
+
+/* flaws.c: streams of random numbers, one per kind of flaw, counted over the perfect network. */
+enum {
+    SP_STREAM_MISSING = 1,
+    SP_STREAM_JOINTS,
+    SP_STREAM_THICKNESS,
+    SP_STREAM_BOW,
+    SP_STREAM_BOW_DIRECTION
+};
+/* round(missing x count) of `count` struts: those with the smallest draws, so that more missing keeps those missing.
+ * NULL without memory, else the caller's to free. */
+int *sp_flaws_choose(const sp_case *request, int count, int *chosen);
+/* Normal numbers of a stream; NULL without memory, else the caller's to free. */
+double *sp_flaws_normals(const sp_case *request, int stream, size_t count);
 
 /* flaws.c: drop struts and move joints of the graph; fill thickness and bow of a finished network. */
 sp_status sp_flaws_missing(sp_context *context, const sp_case *request, sp_graph *graph);

@@ -6,7 +6,7 @@
  *
  * The inner edges of i and j meet at r = (t_j/2) / sin alpha + (t_i/2) / tan alpha (E39). Beyond a right angle the end of j
  * limits it too: its corner reaches no farther than (t_j/2) sin alpha along i, so that struts in line have none, also
- * when a thick one continues a thin one. */
+ * when a thick one continues a thin one. In space the same holds in the plane of the two struts (E53). */
 #include "network/graph.h"
 
 #include <math.h>
@@ -26,25 +26,56 @@ static double zone_of(double own, double other, double alpha)
 }
 
 /* Direction of a strut away from one of its joints (end 0 or 1). */
-static void direction(const sp_network *network, int strut, int end, double d[2])
+static void direction(const sp_network *network, int strut, int end, double d[3])
 {
     const int *joint = network->strut_joint + 2 * (size_t)strut;
     const double *a = network->joint_position + 3 * (size_t)joint[end];
     const double *b = network->joint_position + 3 * (size_t)joint[1 - end];
-    d[0] = b[0] - a[0], d[1] = b[1] - a[1];
+    for (int k = 0; k < 3; k++) d[k] = b[k] - a[k];
+}
+
+static void cross(const double a[3], const double b[3], double c[3])
+{
+    c[0] = a[1] * b[2] - a[2] * b[1];
+    c[1] = a[2] * b[0] - a[0] * b[2];
+    c[2] = a[0] * b[1] - a[1] * b[0];
+}
+
+static double dot(const double a[3], const double b[3])
+{
+    return a[0] * b[0] + a[1] * b[1] + a[2] * b[2];
+}
+
+/* Thickness of a strut along u seen in its plane with v: of a rectangle, its extent across u in that plane (E53). */
+static double seen_thickness(const sp_network *network, int strut, const double u[3],
+                             const double v[3])
+{
+    double normal[3], across[3], axis3[3];
+    double thickness = network->strut_thickness[strut];
+    if (!network->strut_height || network->strut_height[strut] == 0) return thickness;
+    const double *up = network->strut_up + 3 * (size_t)strut;
+    cross(u, v, normal);
+    cross(normal, u, across);
+    cross(u, up, axis3);
+    double size = sqrt(dot(across, across)), length = sqrt(dot(u, u));
+    if (!(size > 0)) return thickness;
+    return (fabs(dot(across, up)) * thickness +
+            fabs(dot(across, axis3)) / length * network->strut_height[strut]) /
+           size;
 }
 
 static double largest_zone(const sp_network *network, const int *ends, int count, int which)
 {
     int own = ends[which] / 2;
-    double u[2], v[2], zone = 0;
+    double u[3], v[3], normal[3], zone = 0;
     direction(network, own, ends[which] % 2, u);
     for (int k = 0; k < count; k++) {
         if (k == which) continue;
         direction(network, ends[k] / 2, ends[k] % 2, v);
-        double alpha = atan2(fabs(u[0] * v[1] - u[1] * v[0]), u[0] * v[0] + u[1] * v[1]);
-        zone = fmax(zone, zone_of(network->strut_thickness[own],
-                                  network->strut_thickness[ends[k] / 2], alpha));
+        cross(u, v, normal);
+        double alpha = atan2(sqrt(dot(normal, normal)), dot(u, v));
+        zone = fmax(zone, zone_of(seen_thickness(network, own, u, v),
+                                  seen_thickness(network, ends[k] / 2, v, u), alpha));
     }
     return zone;
 }

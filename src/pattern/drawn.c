@@ -1,6 +1,6 @@
-/* The user's own lines, in mm as drawn; see meshes/README.md. The network places them, see network/build.c. */
+/* The user's own lines, in mm; formats in meshes/README.md. The network places them, see network/build.c. */
+#include "pattern/drawn.h"
 #include "pattern/parts.h"
-#include "pattern/read_lines.h"
 
 #include "case/case_parts.h"
 
@@ -11,12 +11,47 @@ double sp_drawn_line_density(const sp_case *request)
     return 0;
 }
 
+sp_status sp_drawn_read(sp_context *context, const sp_case *request, sp_drawing *drawing)
+{
+    *drawing = (sp_drawing){0};
+    if (!request->network_file[0])
+        return sp_case_fail_at(context, request, "infill.network", "",
+                               "a VTK, OBJ or 3MF file of lines, see meshes/README.md", NULL);
+    return sp_drawing_read(context, request->network_file, drawing);
+}
+
+sp_status sp_drawn_is_spatial(sp_context *context, const sp_case *request, int *is_spatial)
+{
+    sp_drawing drawing;
+    sp_context quiet = {0}; /* the network will say what is passed over in it */
+    sp_status status = sp_drawn_read(&quiet, request, &drawing);
+    if (status != SP_OK) return sp_fail(context, status, "%s", quiet.message);
+    *is_spatial = drawing.is_spatial;
+    sp_drawing_free(&drawing);
+    return SP_OK;
+}
+
+sp_status sp_drawn_pieces(sp_context *context, const sp_drawing *drawing, sp_pieces *pieces)
+{
+    sp_status status = SP_OK;
+    for (int i = 0; status == SP_OK && i < drawing->line_count; i++) {
+        const double *a = drawing->point + 3 * (size_t)drawing->line_point[2 * i];
+        const double *b = drawing->point + 3 * (size_t)drawing->line_point[2 * i + 1];
+        status = sp_pieces_add(context, pieces, a[0], a[1], b[0], b[1]);
+    }
+    return status;
+}
+
 sp_status sp_drawn_emit(sp_context *context, const sp_case *request, double radius,
                         sp_pieces *pieces)
 {
+    sp_drawing drawing;
     (void)radius;
-    if (!request->network_file[0])
-        return sp_case_fail_at(context, request, "infill.network", "",
-                               "a VTK or OBJ file of lines, see meshes/README.md", NULL);
-    return sp_read_lines(context, request->network_file, pieces);
+    sp_status status = sp_drawn_read(context, request, &drawing);
+    if (status == SP_OK && drawing.is_spatial)
+        status = sp_case_fail_at(context, request, "infill.network", NULL,
+                                 "a drawing with one z (a layer is planar)", NULL);
+    if (status == SP_OK) status = sp_drawn_pieces(context, &drawing, pieces);
+    sp_drawing_free(&drawing);
+    return status;
 }

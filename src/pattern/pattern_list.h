@@ -35,5 +35,5 @@ SP_PATTERN(
 SP_PATTERN(voronoi, "voronoi", "random-cells",
            "Random cells about seeded points; regularity sets how evenly the points are spread", 0,
            0)
-SP_PATTERN(drawn, "drawn", "", "Your own lines from a VTK or OBJ file in mm, see meshes/README.md",
-           0, 0)
+SP_PATTERN(drawn, "drawn", "",
+           "Your own lines from a VTK, OBJ or 3MF file in mm, see meshes/README.md", 0, 0)

@@ -6,14 +6,10 @@
 #include <math.h>
 #include <stdint.h>
 
-#pragma GCC diagnostic push
-#pragma GCC diagnostic ignored "-Wpedantic"
-#include <libqhull_r/qhull_ra.h>
-#pragma GCC diagnostic pop
-
 #include "base/alloc.h"
 #include "base/rng.h"
 #include "pattern/parts.h"
+#include "pattern/voronoi_edges.h"
 
 #define SPACING 0.95 /* of a cell length at regularity 1 */
 #define PUSHES_MAX 100
@@ -127,23 +123,18 @@ static double *repeat(const scatter *s, int *count)
     return all;
 }
 
-/* Edges of the Voronoi cells join the centres of circumcircles of neighbouring Delaunay triangles. */
-static sp_status add_edges(sp_context *context, qhT *qh, double radius, sp_pieces *pieces)
+/* Edges well outside the disc belong to the rim. */
+typedef struct gathering {
+    sp_context *context;
+    double radius;
+    sp_pieces *pieces;
+} gathering;
+
+static sp_status add_edge(void *user, const double *a, const double *b)
 {
-    facetT *facet, *neighbor, **neighborp;
-    FORALLfacets
-    {
-        if (facet->upperdelaunay || !facet->center) continue;
-        FOREACHneighbor_(facet)
-        {
-            if (neighbor->upperdelaunay || !neighbor->center || neighbor->id < facet->id) continue;
-            const double *a = facet->center, *b = neighbor->center;
-            if (fmin(hypot(a[0], a[1]), hypot(b[0], b[1])) > radius + MARGIN / 2) continue;
-            sp_status status = sp_pieces_add(context, pieces, a[0], a[1], b[0], b[1]);
-            if (status != SP_OK) return status;
-        }
-    }
-    return SP_OK;
+    const gathering *g = user;
+    if (fmin(hypot(a[0], a[1]), hypot(b[0], b[1])) > g->radius + MARGIN / 2) return SP_OK;
+    return sp_pieces_add(g->context, g->pieces, a[0], a[1], b[0], b[1]);
 }
 
 sp_status sp_voronoi_emit(sp_context *context, const sp_case *request, double radius,
@@ -151,8 +142,7 @@ sp_status sp_voronoi_emit(sp_context *context, const sp_case *request, double ra
 {
     scatter scattered = {0};
     double *all = NULL;
-    int count = 0, curlong, totlong;
-    char command[] = "qhull d Qbb Qc";
+    int count = 0;
     int side = (int)ceil(2 * radius) + 2 * MARGIN;
     sp_status status = SP_OK;
     if ((double)side * side > COUNT_MAX)
@@ -165,20 +155,8 @@ sp_status sp_voronoi_emit(sp_context *context, const sp_case *request, double ra
         status = sp_fail(context, SP_NO_MEMORY, "no memory for %d cells", scattered.count);
         goto done;
     }
-    qhT work, *qh = &work;
-    qh_zero(qh, NULL);
-    FILE *silent = tmpfile(); /* Qhull wants a stream for its talk */
-    int failed = qh_new_qhull(qh, 2, count, all, False, command, NULL, silent ? silent : stderr);
-    if (failed) {
-        status = sp_fail(context, failed == qh_ERRmem ? SP_NO_MEMORY : SP_INTERNAL,
-                         "voronoi: Qhull fails with code %d on %d points", failed, count);
-    } else {
-        qh_setvoronoi_all(qh);
-        status = add_edges(context, qh, radius, pieces);
-    }
-    qh_freeqhull(qh, !qh_ALL);
-    qh_memfreeshort(qh, &curlong, &totlong);
-    if (silent) fclose(silent);
+    status =
+        sp_voronoi_edges(context, 2, all, count, add_edge, &(gathering){context, radius, pieces});
 done:
     scatter_free(&scattered);
     sp_free(all);

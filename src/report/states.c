@@ -8,6 +8,7 @@
 #include "base/alloc.h"
 #include "write/caution.h"
 #include "write/colour.h"
+#include "write/isometric.h"
 #include "write/json.h"
 #include "write/shape_picture.h"
 #include "write/text.h"
@@ -20,8 +21,10 @@ enum {
 };
 static const double mode_share = 0.05; /* largest displacement of the drawn mode / coupon height */
 
+/* Of a spatial coupon as it is seen: right, up, towards the reader. */
 typedef struct box {
-    double low[2], unit; /* [mm]; position = low + unit x number */
+    double low[3], unit; /* [mm]; position = low + unit x number */
+    int dimension;
 } box;
 
 static json_t *base64(const unsigned char *byte, size_t count)
@@ -46,21 +49,39 @@ static json_t *base64(const unsigned char *byte, size_t count)
 static box box_of(const sp_bounds *bounds)
 {
     const double wide = bounds->high[0] - bounds->low[0], high = bounds->high[1] - bounds->low[1];
-    return (box){{bounds->low[0], bounds->low[1]}, fmax(fmax(wide, high), 1e-9) / STEPS_OF_BOX};
+    return (box){{bounds->low[0], bounds->low[1]}, fmax(fmax(wide, high), 1e-9) / STEPS_OF_BOX, 2};
 }
 
-/* x and y of every point, lowest byte first. */
+/* Of a spatial coupon: the picture of the box that holds all that is drawn, and how far it reaches to the reader. */
+static box box_seen(const sp_box *all, sp_bounds *bounds)
+{
+    double reach[2];
+    *bounds = sp_box_bounds(all);
+    sp_box_reach(all, reach);
+    box made = box_of(bounds);
+    made.unit = fmax(made.unit, (reach[1] - reach[0]) / STEPS_OF_BOX);
+    made.low[2] = reach[0];
+    made.dimension = 3;
+    return made;
+}
+
+/* Places of every point, lowest byte first. */
 static json_t *positions(const double *position, int count, const box *in)
 {
-    unsigned char *byte = sp_alloc((size_t)count, 4);
-    for (int p = 0; byte && p < count; p++)
-        for (int k = 0; k < 2; k++) {
-            const double place = (sp_finite(position[3 * p + k]) - in->low[k]) / in->unit;
+    const int dimension = in->dimension;
+    unsigned char *byte = sp_alloc((size_t)count, 2 * (size_t)dimension), *to = byte;
+    for (int p = 0; byte && p < count; p++) {
+        double seen[3];
+        if (dimension == 3) sp_see(position + 3 * (size_t)p, seen);
+        for (int k = 0; k < dimension; k++, to += 2) {
+            const double at = dimension == 3 ? seen[k] : sp_finite(position[3 * p + k]);
+            const double place = (at - in->low[k]) / in->unit;
             const unsigned number = (unsigned)lround(fmax(0, fmin(STEPS_OF_BOX, place)));
-            byte[4 * p + 2 * k] = (unsigned char)(number & 255);
-            byte[4 * p + 2 * k + 1] = (unsigned char)(number >> 8);
+            to[0] = (unsigned char)(number & 255);
+            to[1] = (unsigned char)(number >> 8);
         }
-    json_t *made = byte ? base64(byte, (size_t)count * 4) : NULL;
+    }
+    json_t *made = byte ? base64(byte, (size_t)(to - byte)) : NULL;
     sp_free(byte);
     return made;
 }
@@ -81,7 +102,7 @@ static json_t *strut_data(const sp_shapes *shapes, int *failed)
     for (int s = 0; s <= shapes->strut_count; s++)
         sp_json_append(first, json_integer(shapes->first_point[s]), failed);
     for (int s = 0; s < shapes->strut_count; s++) {
-        sp_json_append(width, sp_json_number(round(1e4 * shapes->thickness[s]) / 1e4), failed);
+        sp_json_append(width, sp_json_number(round(1e4 * sp_shape_width(shapes, s)) / 1e4), failed);
         sp_json_append(wall, json_integer(shapes->role[s] == SP_ROLE_WALL), failed);
     }
     sp_json_put(all, "first", first, failed);
@@ -96,6 +117,7 @@ static json_t *box_data(const box *in, int *failed)
     sp_json_put(all, "left_mm", sp_json_number(in->low[0]), failed);
     sp_json_put(all, "bottom_mm", sp_json_number(in->low[1]), failed);
     sp_json_put(all, "unit_mm", sp_json_number(in->unit), failed);
+    if (in->dimension == 3) sp_json_put(all, "far_mm", sp_json_number(in->low[2]), failed);
     return all;
 }
 
@@ -120,25 +142,53 @@ static json_t *one_state(const sp_shapes *shapes, int frame, const box *in, doub
     return all;
 }
 
+/* Box over the drawn states; `rest` and `wide` are their bounds in the picture. */
+static box bound_states(const sp_path *path, int count, const int *frame, sp_bounds *rest,
+                        sp_bounds *wide, sp_box *space)
+{
+    const sp_shapes *shapes = &path->shapes;
+    if (sp_shapes_spatial(shapes)) {
+        sp_box_begin(space, path->size);
+        for (int i = 0; i < count; i++)
+            sp_box_add_shape(space, shapes, sp_frame_position(shapes, frame[i]), i == 0);
+        const box made = box_seen(space, wide);
+        *rest = *wide;
+        return made;
+    }
+    sp_bounds_clear(rest);
+    sp_bounds_add(rest, 0, 0, 0);
+    sp_bounds_add(rest, path->size[0], path->size[1], 0);
+    if (count) sp_bounds_add_shape(rest, shapes, sp_frame_position(shapes, 0));
+    *wide = *rest;
+    for (int i = 0; i < count; i++)
+        sp_bounds_add_shape(wide, shapes, sp_frame_position(shapes, frame[i]));
+    return box_of(wide);
+}
+
+/* Corners of the face of a platen, unloaded: x, y, x, y, ... in the picture. */
+static json_t *face(const sp_box *space, int upper, int *failed)
+{
+    json_t *all = json_array();
+    double corner[4][2];
+    sp_box_face(space, upper, corner);
+    for (int i = 0; i < 4; i++)
+        for (int k = 0; k < 2; k++) sp_json_append(all, sp_json_number(corner[i][k]), failed);
+    return all;
+}
+
 static void put_states(report *r, json_t *all, const sp_path *path, int *failed)
 {
     const sp_shapes *shapes = &path->shapes;
     const int count = state_count(shapes);
     sp_range range = {0.01, 0};
     sp_bounds rest, wide;
+    sp_box space;
     json_t *states = json_array();
     int *frame = sp_alloc((size_t)count, sizeof *frame);
-    sp_bounds_clear(&rest);
-    sp_bounds_add(&rest, 0, 0, 0);
-    sp_bounds_add(&rest, path->size[0], path->size[1], 0);
-    if (count) sp_bounds_add_shape(&rest, shapes, sp_frame_position(shapes, 0));
-    wide = rest;
-    for (int i = 0; frame && i < count; i++) {
+    for (int i = 0; frame && i < count; i++)
         frame[i] = count > 1 ? (int)((long long)i * (shapes->frame_count - 1) / (count - 1)) : 0;
-        sp_bounds_add_shape(&wide, shapes, sp_frame_position(shapes, frame[i]));
-    }
     if (!frame || sp_colour_range(r->context, shapes, count, frame, &range) != SP_OK) *failed = 1;
-    const box in = box_of(&wide);
+    const box in = bound_states(path, frame ? count : 0, frame, &rest, &wide, &space);
     for (int i = 0; !*failed && i < count; i++)
         sp_json_append(states, one_state(shapes, frame[i], &in, range.top, failed), failed);
     sp_free(frame);
@@ -147,6 +197,11 @@ static void put_states(report *r, json_t *all, const sp_path *path, int *failed)
     sp_json_put(all, "right_mm", sp_json_number(wide.high[0]), failed);
     sp_json_put(all, "rest_bottom_mm", sp_json_number(rest.low[1]), failed);
     sp_json_put(all, "rest_top_mm", sp_json_number(rest.high[1]), failed);
+    if (in.dimension == 3) {
+        sp_json_put(all, "lower_face_mm", face(&space, 0, failed), failed);
+        sp_json_put(all, "upper_face_mm", face(&space, 1, failed), failed);
+        sp_json_put(all, "rise", sp_json_number(sp_seen_rise()), failed);
+    }
     sp_json_put(all, "colour_top", sp_json_number(range.top), failed);
     sp_json_put(all, "colour_clipped", json_boolean(range.clipped), failed);
     sp_json_put(all, "states", states, failed);
@@ -164,16 +219,21 @@ static json_t *mode_data(const sp_result *result, int *failed)
     const size_t count = 3 * (size_t)shapes->point_count;
     double *moved = sp_alloc(count, sizeof *moved);
     json_t *all = json_object();
+    const int spatial = sp_shapes_spatial(shapes);
     sp_bounds bounds;
+    sp_box space;
     sp_bounds_clear(&bounds);
     sp_bounds_add_shape(&bounds, shapes, shapes->mode_position);
+    sp_box_begin(&space, path->size);
+    sp_box_add_shape(&space, shapes, shapes->mode_position, 1);
     for (int side = -1; moved && side <= 1; side += 2) { /* last: the side that is drawn */
         for (size_t i = 0; i < count; i++)
             moved[i] = shapes->mode_position[i] +
                        side * mode_share * path->size[1] * sp_finite(shapes->mode[i]);
         sp_bounds_add_shape(&bounds, shapes, moved);
+        sp_box_add_shape(&space, shapes, moved, 1);
     }
-    const box in = box_of(&bounds);
+    const box in = spatial ? box_seen(&space, &bounds) : box_of(&bounds);
     sp_json_put(all, "struts", strut_data(shapes, failed), failed);
     sp_json_put(all, "box", box_data(&in, failed), failed);
     sp_json_put(all, "right_mm", sp_json_number(bounds.high[0]), failed);

@@ -1,13 +1,26 @@
 "use strict";
 /* The deformed states of one coupon with a slider, the same moment on its curve, and its critical mode. */
 
-const paper = {ground: "#ffffff", ink: "#222222", pale: "#c9ced6", platen: "#8a919c", mode: "#d55e00", strut: "#0072b2"};
+const paper = {ground: "#ffffff", ink: "#222222", pale: "#c9ced6", platen: "#8a919c", mode: "#d55e00", strut: "#0072b2",
+  stateEdge: "#a9b0bb"};
 const outlineShare = 0.16; /* of a bead's width, both sides together */
 const platenThickness = 8; /* px */
 const stripStates = 5; /* on paper, where nothing slides */
+const wallFront = 0.5, rimBehind = 0.55; /* widths, in the order from back to front */
+const cutsMost = 4; /* parts of a piece that points at the reader */
+const fadeMost = 0.42; /* share of white at the far end */
 const plateauTimes = 3; /* height of the curve's picture / plateau, while the drawn state is below it */
 
 /* ---- shapes on a canvas ---- */
+
+/* A colour "#rrggbb" with a share of white. */
+function faded(colour, share) {
+  const part = (at) => {
+    const value = parseInt(colour.slice(at, at + 2), 16);
+    return Math.round(value + share * (255 - value));
+  };
+  return `rgb(${part(1)}, ${part(3)}, ${part(5)})`;
+}
 
 class ShapeCanvas {
   constructor(box, label) {
@@ -68,7 +81,63 @@ class ShapeCanvas {
     }
   }
 
+  /* Face of a platen of a spatial coupon: the lower one behind all, the upper one a veil in front of all. */
+  face(corners, down, share) {
+    const {ink, pixel} = this;
+    ink.beginPath();
+    for (let i = 0; i < corners.length; i += 2) ink.lineTo(corners[i], corners[i + 1] - down);
+    ink.closePath();
+    ink.globalAlpha = share;
+    ink.fillStyle = paper.platen;
+    ink.fill();
+    ink.globalAlpha = 1;
+    ink.strokeStyle = paper.platen;
+    ink.lineWidth = 1.2 * pixel;
+    ink.stroke();
+  }
+
+  /* Spatial: pieces from back to front, outlines behind their own joints but in front of what they pass. */
+  ordered(struts, positions, share, rim, colourOf) {
+    const {depth} = positions;
+    const strokes = [];
+    let far = Infinity, near = -Infinity;
+    for (const place of depth) far = Math.min(far, place), near = Math.max(near, place);
+    this.eachStrut(struts, (first, last, whole, s) => {
+      const width = share * whole, front = struts.wall[s] ? wallFront * width : 0;
+      const line = Math.min(0.4 * width, Math.max(outlineShare * width, this.pixel));
+      for (let p = first; p < last; p++) {
+        const parts = Math.max(1, Math.min(cutsMost, Math.ceil(Math.abs(depth[p + 1] - depth[p]) / width)));
+        for (let i = 0; i < parts; i++) {
+          const at = (k, t) => positions[2 * p + k] + t * (positions[2 * p + 2 + k] - positions[2 * p + k]);
+          const from = depth[p] + i / parts * (depth[p + 1] - depth[p]), to = from + (depth[p + 1] - depth[p]) / parts;
+          const ends = [at(0, i / parts), at(1, i / parts), at(0, (i + 1) / parts), at(1, (i + 1) / parts)];
+          const pale = fadeMost * (1 - ((from + to) / 2 - far) / (near - far || 1));
+          /* round only where the strut ends: elsewhere it would reach over its own piece behind */
+          const cap = (p === first && i === 0) || (p === last - 1 && i === parts - 1) ? "round" : "butt";
+          strokes.push({order: Math.min(from, to) - rimBehind * width + front, ends, width, colour: faded(rim, pale), cap},
+            {order: (from + to) / 2 + front, ends, width: width - line, colour: faded(colourOf(p, s), pale), cap: "round"});
+        }
+      }
+    });
+    strokes.sort((a, b) => a.order - b.order);
+    const ink = this.ink;
+    for (const {ends, width, colour, cap} of strokes) {
+      ink.lineCap = cap;
+      ink.strokeStyle = colour;
+      ink.lineWidth = width;
+      ink.beginPath();
+      ink.moveTo(ends[0], ends[1]);
+      ink.lineTo(ends[2], ends[3]);
+      ink.stroke();
+    }
+    ink.lineCap = "round";
+  }
+
   coloured(struts, positions, levels, colours) {
+    if (positions.depth) {
+      this.ordered(struts, positions, 1, paper.ink, (p) => colours[levels[p]]);
+      return;
+    }
     this.eachStrut(struts, (first, last, width) => this.stroke(positions, first, last, width, paper.ink));
     this.eachStrut(struts, (first, last, width) => {
       for (let from = first, to; from < last; from = to) {
@@ -165,9 +234,15 @@ class States {
     state.positions ||= positionsOf(state.position, this.state.box);
     state.levels ||= bytesOf(state.level);
     shape.begin(this.view, width, most);
-    shape.platen(this.view.bottom, -1);
-    shape.platen(this.view.top - this.step(i).shortening, 1);
+    const {lower_face_mm: lower, upper_face_mm: upper, rise} = this.state;
+    if (lower) {
+      shape.face(lower, 0, 0.2);
+    } else {
+      shape.platen(this.view.bottom, -1);
+      shape.platen(this.view.top - this.step(i).shortening, 1);
+    }
     shape.coloured(this.state.struts, state.positions, state.levels, this.colours);
+    if (upper) shape.face(upper, rise * this.step(i).shortening, 0.1);
   }
 
   /* For paper: states at even distances, each with its words. */
@@ -309,6 +384,12 @@ class States {
     if (wide <= 0) return;
     const moved = mode.from.map((from, i) => from + share * (mode.to[i] - from));
     shape.begin({left: mode.box.left_mm, right: mode.right_mm, bottom: mode.box.bottom_mm, top: mode.top_mm}, wide, 320);
+    if (mode.from.depth) {
+      moved.depth = mode.from.depth.map((from, i) => from + share * (mode.to.depth[i] - from));
+      shape.ordered(mode.struts, mode.from, 1, paper.stateEdge, () => paper.pale);
+      shape.ordered(mode.struts, moved, 0.5, paper.ink, (p, s) => s === mode.strut ? paper.strut : paper.mode);
+      return;
+    }
     shape.plain(mode.struts, mode.from, 1, paper.pale);
     shape.plain(mode.struts, moved, 0.5, paper.mode);
     if (mode.strut >= 0) {

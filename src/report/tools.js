@@ -60,13 +60,19 @@ function bytesOf(base64) {
   return bytes;
 }
 
-/* x, y, x, y, ... in mm of 16 bit numbers, lowest byte first. */
+/* x, y, x, y, ... in mm of 16 bit numbers, lowest byte first. A spatial coupon comes as it is seen, with a third number
+   for every point: how far it lies towards the reader, in `depth`. */
 function positionsOf(base64, box) {
   const bytes = bytesOf(base64);
-  const positions = new Float32Array(bytes.length / 2);
-  for (let i = 0; i < positions.length; i++) {
-    const low = i % 2 ? box.bottom_mm : box.left_mm;
-    positions[i] = low + box.unit_mm * (bytes[2 * i] + 256 * bytes[2 * i + 1]);
+  const lows = [box.left_mm, box.bottom_mm, ...(box.far_mm === undefined ? [] : [box.far_mm])];
+  const points = bytes.length / (2 * lows.length);
+  const positions = new Float32Array(2 * points);
+  if (lows.length === 3) positions.depth = new Float32Array(points);
+  for (let i = 0; i < bytes.length / 2; i++) {
+    const point = Math.floor(i / lows.length), k = i % lows.length;
+    const place = lows[k] + box.unit_mm * (bytes[2 * i] + 256 * bytes[2 * i + 1]);
+    if (k < 2) positions[2 * point + k] = place;
+    else positions.depth[point] = place;
   }
   return positions;
 }

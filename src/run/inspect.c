@@ -26,6 +26,22 @@ static double median(double *value, int count)
     return count % 2 ? value[count / 2] : 0.5 * (value[count / 2 - 1] + value[count / 2]);
 }
 
+/* Free length over the radius of gyration of the section about its softer axis. */
+static double slenderness_of(const sp_network *network, int s, double free_length)
+{
+    double thickness = network->strut_thickness[s];
+    if (network->dimension == 2) return free_length * sqrt(12) / thickness;
+    double height = network->strut_height[s];
+    return height > 0 ? free_length * sqrt(12) / fmin(thickness, height)
+                      : 4 * free_length / thickness;
+}
+
+/* What a strut is called short against: the bead, in space its own diameter. */
+static double thickness_of(const sp_case *request, const sp_network *network, int s)
+{
+    return network->dimension == 2 ? request->bead_width : network->strut_thickness[s];
+}
+
 /* Free lengths and slenderness of the infill struts; both arrays have room for every strut. */
 static void measure_struts(const sp_case *request, const sp_network *network, double *free_length,
                            double *slenderness, sp_inspection *out)
@@ -34,8 +50,8 @@ static void measure_struts(const sp_case *request, const sp_network *network, do
     for (int s = 0; s < network->strut_count; s++) {
         if (network->strut_role[s] != SP_ROLE_INFILL) continue;
         free_length[n] = sp_network_free_length(network, s);
-        slenderness[n] = free_length[n] * sqrt(12) / network->strut_thickness[s];
-        out->short_struts += free_length[n] < SHORT_BEADS * request->bead_width;
+        slenderness[n] = slenderness_of(network, s, free_length[n]);
+        out->short_struts += free_length[n] < SHORT_BEADS * thickness_of(request, network, s);
         n++;
     }
     out->infill_struts = n;
@@ -48,15 +64,17 @@ static void measure_struts(const sp_case *request, const sp_network *network, do
 
 static void warn_of_doubts(sp_context *context, const sp_case *request, const sp_inspection *in)
 {
-    if (in->free_length_median < SHORT_BEADS * request->bead_width)
-        sp_warn(
-            context,
-            "%d of %d infill struts are shorter than %g bead widths between their joints (median "
-            "%.3g mm): beams describe such a coupon poorly",
-            in->short_struts, in->infill_struts, SHORT_BEADS, in->free_length_median);
+    int many = in->dimension == 2 ? in->free_length_median < SHORT_BEADS * request->bead_width
+                                  : 2 * in->short_struts > in->infill_struts;
+    if (many)
+        sp_warn(context,
+                "%d of %d infill struts are shorter than %g %s between their joints (median "
+                "%.3g mm): beams describe such a coupon poorly",
+                in->short_struts, in->infill_struts, SHORT_BEADS,
+                in->dimension == 2 ? "bead widths" : "diameters", in->free_length_median);
     if (in->cells_across < FEWEST_CELLS)
-        sp_warn(context, "%.2g cells across the width: below %g the walls decide, not the pattern",
-                in->cells_across, FEWEST_CELLS);
+        sp_warn(context, "%.2g cells across the width: below %g the %s decide, not the pattern",
+                in->cells_across, FEWEST_CELLS, in->dimension == 2 ? "walls" : "faces");
     if (in->modulus_high > 0 &&
         (request->modulus < in->modulus_low || request->modulus > in->modulus_high))
         sp_warn(context, "the modulus %g MPa is outside its hardness band %.3g .. %.3g MPa",
@@ -96,6 +114,7 @@ sp_status sp_inspect(sp_context *context, const sp_case *request, const sp_netwo
     status = inspect_law(context, request, inspection);
     if (status != SP_OK) goto cleanup;
     measure_struts(request, network, free_length, slenderness, inspection);
+    inspection->dimension = network->dimension;
     inspection->joints = network->joint_count;
     inspection->cell_size = network->cell_size > 0 ? network->cell_size : NAN;
     inspection->cells_across = request->width / inspection->cell_size;

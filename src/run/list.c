@@ -2,20 +2,26 @@
 #include <strutpress/inspect.h>
 
 #include "law/law.h"
+#include "pattern/cell.h"
 #include "pattern/pattern.h"
 
 int sp_list_pattern_count(void)
 {
-    int count;
-    sp_pattern_rows(&count);
-    return count;
+    int planar, spatial;
+    sp_pattern_rows(&planar);
+    sp_cell_rows(&spatial);
+    return planar + spatial;
 }
 
 sp_listed sp_list_pattern_at(int row)
 {
-    int count;
-    const sp_pattern_row *pattern = &sp_pattern_rows(&count)[row];
-    return (sp_listed){pattern->name, pattern->alias, pattern->doc, ""};
+    int planar, spatial;
+    const sp_pattern_row *pattern = sp_pattern_rows(&planar);
+    const sp_cell_row *cell = sp_cell_rows(&spatial);
+    if (row < planar)
+        return (sp_listed){pattern[row].name, pattern[row].alias, pattern[row].doc, "", 2};
+    cell += row - planar;
+    return (sp_listed){cell->name, cell->alias, cell->doc, "", 3};
 }
 
 int sp_list_law_count(void)
@@ -29,5 +35,5 @@ sp_listed sp_list_law_at(int row)
 {
     int count;
     const sp_law_row *law = &sp_law_rows(&count)[row];
-    return (sp_listed){law->name, "", law->doc, law->needs};
+    return (sp_listed){law->name, "", law->doc, law->needs, 0};
 }

@@ -8,6 +8,9 @@
 
 #include "case/case_parts.h"
 #include "law/law.h"
+#include "network/space_plan.h"
+#include "pattern/cell.h"
+#include "pattern/drawn.h"
 #include "pattern/pattern.h"
 
 static void append_name(char *text, size_t size, const char *name)
@@ -16,18 +19,45 @@ static void append_name(char *text, size_t size, const char *name)
     if (used < size) snprintf(text + used, size - used, "%s%s", used ? ", " : "", name);
 }
 
-static sp_status check_pattern(sp_context *context, const sp_case *request)
+static sp_status check_pattern(sp_context *context, const sp_case *request, const char *key,
+                               const char *name)
 {
     char valid[SP_VALID_SIZE] = "";
     sp_nearest nearest = {0};
-    if (sp_pattern_find(request->pattern)) return SP_OK;
+    if (sp_pattern_find(name) || sp_cell_find(name)) return SP_OK;
     for (int i = 0; i < sp_list_pattern_count(); i++) {
         sp_listed row = sp_list_pattern_at(i);
         append_name(valid, sizeof valid, row.alias[0] ? row.alias : row.name);
-        sp_nearest_offer(&nearest, request->pattern, row.name);
-        sp_nearest_offer(&nearest, request->pattern, row.alias);
+        sp_nearest_offer(&nearest, name, row.name);
+        sp_nearest_offer(&nearest, name, row.alias);
     }
-    return sp_case_fail_at(context, request, "infill.pattern", NULL, valid, nearest.name);
+    return sp_case_fail_at(context, request, key, NULL, valid, nearest.name);
+}
+
+/* Values for layers are read only where there are layers, and layers are planar. */
+static sp_status check_layers(sp_context *context, const sp_case *request, int is_spatial)
+{
+    static const char *const keys[] = {"infill.layer_turn", "infill.layer_pattern"};
+    for (int i = 0; i < 2 && !request->layers; i++)
+        if (request->origin[sp_case_row_find(keys[i])] == SP_ORIGIN_FILE)
+            sp_warn(context, "%s is not read: infill.layers is 0", keys[i]);
+    if (!request->layers) return SP_OK;
+    if (is_spatial)
+        return sp_case_fail_at(context, request, "infill.layers", NULL,
+                               "0, because infill.pattern is spatial (layers are planar)", NULL);
+    if (!request->layer_pattern[0]) return SP_OK;
+    if (sp_cell_find(request->layer_pattern))
+        return sp_case_fail_at(context, request, "infill.layer_pattern", NULL, "a planar pattern",
+                               NULL);
+    return check_pattern(context, request, "infill.layer_pattern", request->layer_pattern);
+}
+
+/* A lattice, or a drawing whose lines lie in space. */
+static sp_status find_dimension(sp_context *context, const sp_case *request, int *is_spatial)
+{
+    *is_spatial = sp_cell_find(request->pattern) != NULL;
+    if (strcmp(request->pattern, "drawn") != 0) return SP_OK;
+    return sp_drawn_is_spatial(context, request, is_spatial);
 }
 
 static sp_status check_law(sp_context *context, const sp_case *request)
@@ -44,7 +74,8 @@ static sp_status check_law(sp_context *context, const sp_case *request)
 
 static sp_status check_network_file(sp_context *context, const sp_case *request)
 {
-    int drawn = !strcmp(request->pattern, "drawn");
+    int drawn = !strcmp(request->pattern, "drawn") ||
+                (request->layers && !strcmp(request->layer_pattern, "drawn"));
     if (drawn && !request->network_file[0])
         return sp_case_fail_at(context, request, "infill.network", "nothing",
                                "the file of the lines, because infill.pattern is drawn", NULL);
@@ -95,13 +126,59 @@ static void derive_modulus(sp_case *request)
     request->origin[row] = SP_ORIGIN_DERIVED;
 }
 
+/* Spatial struts are free struts; the planar default would be a slip in every case. */
+static sp_status settle_strain_state(sp_context *context, sp_case *request, int is_spatial)
+{
+    int row = sp_case_row_find("material.strain_state");
+    if (!is_spatial || request->strain_state == SP_UNIAXIAL) return SP_OK;
+    if (request->origin[row] == SP_ORIGIN_FILE)
+        return sp_case_fail_at(context, request, "material.strain_state", NULL,
+                               "uniaxial, because the struts of a spatial network are free", NULL);
+    request->strain_state = SP_UNIAXIAL;
+    request->origin[row] = SP_ORIGIN_DERIVED;
+    return SP_OK;
+}
+
+static void warn_unread(sp_context *context, const sp_case *request, const char *key,
+                        const char *what)
+{
+    if (request->origin[sp_case_row_find(key)] == SP_ORIGIN_FILE)
+        sp_warn(context, "%s is not read: infill.pattern %s is %s", key, request->pattern, what);
+}
+
+/* A key of the plane given with a spatial pattern, or the reverse, is a slip worth a line, not a refusal. */
+static void warn_of_dimension(sp_context *context, const sp_case *request, int is_spatial)
+{
+    static const char *const planar[] = {"infill.angle", "infill.wave_height", "bead.walls",
+                                         "bead.width"};
+    static const char *const spatial[] = {
+        "infill.strut_diameter", "infill.offset_z",   "infill.cells_x",   "infill.cells_y",
+        "infill.cells_z",        "infill.cell_size",  "infill.direction", "infill.turn",
+        "infill.face_plates",    "infill.side_frames"};
+    enum { PLANAR = sizeof planar / sizeof *planar, SPATIAL = sizeof spatial / sizeof *spatial };
+    /* a spatial drawing reads neither, but for the width of struts without a diameter */
+    const int is_lattice = sp_cell_find(request->pattern) != NULL;
+    for (int i = 0; is_spatial && i < PLANAR - !is_lattice; i++)
+        warn_unread(context, request, planar[i], "spatial");
+    for (int i = is_spatial; !is_lattice && i < SPATIAL; i++)
+        warn_unread(context, request, spatial[i], is_spatial ? "a drawing" : "planar");
+}
+
 sp_status sp_case_validate_names(sp_context *context, sp_case *request)
 {
+    int is_spatial = 0;
     sp_status status = sp_case_check(context, request);
-    if (status == SP_OK) status = check_pattern(context, request);
+    if (status == SP_OK)
+        status = check_pattern(context, request, "infill.pattern", request->pattern);
     if (status == SP_OK) status = check_law(context, request);
     if (status == SP_OK) status = check_network_file(context, request);
+    if (status == SP_OK) status = find_dimension(context, request, &is_spatial);
+    if (status == SP_OK) status = check_layers(context, request, is_spatial);
+    if (status == SP_OK)
+        status = settle_strain_state(context, request, is_spatial || request->layers);
+    if (status == SP_OK) status = sp_space_derive(context, request);
     if (status != SP_OK) return status;
+    warn_of_dimension(context, request, is_spatial);
     warn_of_unread(context, request);
     derive_modulus(request);
     return SP_OK;

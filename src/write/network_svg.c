@@ -3,6 +3,7 @@
 
 #include "write/caution.h"
 #include "write/shape_picture.h"
+#include "write/strands.h"
 #include "write/text.h"
 #include "write/writer_list.h"
 
@@ -14,7 +15,7 @@
 #define LETTER 14.0
 #define SMALL 12.0
 
-static const char *role_colour[] = {SP_BLUE, SP_ORANGE};
+static const char *const role_colour[] = {SP_BLUE, SP_ORANGE};
 
 /* Point at share s of a strut with its half-sine bow to the left of A -> B. */
 static void strut_point(const sp_network *network, int strut, double s, double point[2])
@@ -70,31 +71,72 @@ static sp_bounds network_bounds(const sp_network *network)
     return bounds;
 }
 
-static void draw_legend(sp_svg *svg, double y)
+/* ---- spatial ----------------------------------------------------------------------------------------------------- */
+
+static sp_box network_box(const sp_network *network)
 {
-    static const char *name[] = {"infill", "perimeter wall"};
+    sp_box box;
+    sp_box_begin(&box, network->size);
+    for (int s = 0; s < network->strut_count; s++)
+        for (int i = 0; i < SP_STRAND_POINTS; i++) {
+            double point[3];
+            sp_strand_point(network, s, (double)i / (SP_STRAND_POINTS - 1), point);
+            sp_box_add(&box, point,
+                       0.5 * fmax(network->strut_thickness[s], network->strut_height[s]));
+        }
+    return box;
+}
+
+typedef struct space {
+    sp_box box;
+    sp_strand_set set; /* empty for a planar network */
+    sp_scene scene;
+} space;
+
+static sp_status look_at(sp_context *context, const sp_network *network, space *made)
+{
+    made->box = network_box(network);
+    made->scene.edge = SP_INK;
+    made->scene.top = 1.0;
+    sp_box_reach(&made->box, made->scene.reach);
+    sp_status status = sp_strands_of_network(context, network, role_colour, &made->set);
+    if (status == SP_OK)
+        made->scene.detail =
+            sp_detail_within(&made->scene, made->set.strand, made->set.count, SP_PIECES_MAX);
+    return status;
+}
+
+static sp_status draw_space(sp_context *context, sp_svg *svg, const sp_view *view,
+                            const space *seen, double floor)
+{
+    sp_draw_face(svg, view, &seen->box, 0.0, 1);
+    sp_status status =
+        sp_draw_strands(context, svg, view, &seen->scene, seen->set.strand, seen->set.count);
+    sp_draw_face(svg, view, &seen->box, 0.0, 0);
+    sp_draw_axes(svg, MARGIN, floor);
+    return status;
+}
+
+/* ---- the picture ------------------------------------------------------------------------------------------------- */
+
+static void draw_legend(sp_svg *svg, double y, int spatial)
+{
+    const char *const name[] = {"infill", spatial ? "wall, face plate" : "perimeter wall"};
     double x = MARGIN;
     for (int role = 0; role < 2; role++) {
         sp_svg_box(svg, x, y - 10.0, 26.0, 11.0, role_colour[role], SP_INK);
         sp_svg_text(svg, x + 34.0, y, LETTER, SP_SVG_LEFT, SP_INK, name[role]);
         x += 60.0 + sp_svg_text_width(LETTER, name[role]);
     }
-    sp_svg_box(svg, x, y - 10.0, 26.0, 11.0, "url(#hatch)", SP_GREY);
-    sp_svg_text(svg, x + 34.0, y, LETTER, SP_SVG_LEFT, SP_INK, "platen (not to scale)");
+    sp_svg_box(svg, x, y - 10.0, 26.0, 11.0, spatial ? SP_PLATEN_FACE : "url(#hatch)", SP_GREY);
+    sp_svg_text(svg, x + 34.0, y, LETTER, SP_SVG_LEFT, SP_INK,
+                spatial ? "face of a platen" : "platen (not to scale)");
 }
 
-sp_status sp_write_network_svg(sp_context *context, const sp_network *network, FILE *stream)
+static void draw_heading(sp_svg *svg, const sp_network *network)
 {
-    sp_bounds bounds = network_bounds(network);
-    double wide = bounds.high[0] - bounds.low[0], high = bounds.high[1] - bounds.low[1];
-    double scale = fmin((PICTURE_WIDTH - 2.0 * MARGIN) / wide, BODY_MAX / high);
-    double body = scale * high + 2.0 * SP_PLATEN_THICKNESS,
-           text_width = PICTURE_WIDTH - 2.0 * MARGIN;
-    double foot = sp_svg_paragraph_height(SMALL, text_width, SP_CAUTION_SAFETY);
-    double height = HEAD + body + 56.0 + foot + 10.0;
     char line[256];
-    sp_svg svg = sp_svg_begin(stream, PICTURE_WIDTH, height, "Strut network, unloaded");
-    sp_svg_text_bold(&svg, MARGIN, 32.0, 18.0, SP_INK, "Strut network, unloaded");
+    sp_svg_text_bold(svg, MARGIN, 32.0, 18.0, SP_INK, "Strut network, unloaded");
     sp_format(
         line, sizeof line,
         "%.4g x %.4g x %.4g mm, %d struts, %d joints, nominal density %.3g %%, solid fraction "
@@ -102,16 +144,40 @@ sp_status sp_write_network_svg(sp_context *context, const sp_network *network, F
         network->size[0], network->size[1], network->size[2], network->strut_count,
         network->joint_count, 100.0 * sp_finite(network->nominal_density),
         100.0 * sp_finite(network->solid_fraction));
-    sp_svg_text(&svg, MARGIN, 54.0, LETTER, SP_SVG_LEFT, SP_GREY, line);
+    sp_svg_text(svg, MARGIN, 54.0, LETTER, SP_SVG_LEFT, SP_GREY, line);
+}
+
+sp_status sp_write_network_svg(sp_context *context, const sp_network *network, FILE *stream)
+{
+    const int spatial = network->dimension == 3;
+    space seen = {.set = {0}};
+    sp_status status = spatial ? look_at(context, network, &seen) : SP_OK;
+    if (status != SP_OK) return status;
+    sp_bounds bounds = spatial ? sp_box_bounds(&seen.box) : network_bounds(network);
+    double wide = bounds.high[0] - bounds.low[0], high = bounds.high[1] - bounds.low[1];
+    double scale = fmin((PICTURE_WIDTH - 2.0 * MARGIN) / wide, BODY_MAX / high);
+    double body = scale * high + 2.0 * SP_PLATEN_THICKNESS,
+           text_width = PICTURE_WIDTH - 2.0 * MARGIN;
+    const char *note = spatial ? sp_spatial_note(&seen.scene) : SP_CAUTION_SAFETY;
+    double foot = sp_svg_paragraph_height(SMALL, text_width, note);
+    double axes = spatial ? fmax(0.0, SP_AXES_SIZE - scale * sp_box_corner(&seen.box)) : 0.0;
+    double floor = HEAD + body + axes;
+    sp_svg svg =
+        sp_svg_begin(stream, PICTURE_WIDTH, floor + 56.0 + foot + 10.0, "Strut network, unloaded");
+    draw_heading(&svg, network);
     sp_view view = {0.5 * (PICTURE_WIDTH - scale * (bounds.low[0] + bounds.high[0])),
                     HEAD + SP_PLATEN_THICKNESS + scale * bounds.high[1], scale};
-    sp_draw_platens(&svg, &view, &bounds, network->size[1], 0.0, bounds.low[0], bounds.high[0]);
-    draw_struts(&svg, network, &view);
-    draw_legend(&svg, HEAD + body + 30.0);
-    sp_svg_paragraph(&svg, MARGIN, HEAD + body + 60.0, SMALL, text_width, SP_GREY,
-                     SP_CAUTION_SAFETY);
+    if (spatial) {
+        status = draw_space(context, &svg, &view, &seen, floor);
+    } else {
+        sp_draw_platens(&svg, &view, &bounds, network->size[1], 0.0, bounds.low[0], bounds.high[0]);
+        draw_struts(&svg, network, &view);
+    }
+    draw_legend(&svg, floor + 30.0, spatial);
+    sp_svg_paragraph(&svg, MARGIN, floor + 60.0, SMALL, text_width, SP_GREY, note);
     sp_svg_end(&svg);
-    return sp_stream_end(context, stream);
+    sp_strand_set_free(&seen.set);
+    return status == SP_OK ? sp_stream_end(context, stream) : status;
 }
 
 sp_status sp_writer_network_svg(sp_context *context, const sp_result *result, FILE *stream)

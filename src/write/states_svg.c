@@ -4,12 +4,14 @@
 #include "write/caution.h"
 #include "write/colour.h"
 #include "write/shape_picture.h"
+#include "write/strands.h"
 #include "write/text.h"
 #include "write/writer_list.h"
 
 #define STATES_MAX 8
 #define STATES_ROWS 4
-#define FLAT 2.2 /* width / height from which states stand in two columns instead of four */
+#define STATES_SPATIAL 6 /* of a spatial coupon, in columns of three */
+#define FLAT 2.2         /* width / height from which states stand in two columns instead of four */
 #define PICTURE_WIDTH 1280.0
 #define MARGIN 28.0
 #define GAP 22.0
@@ -20,6 +22,8 @@
 #define SMALL 12.0
 #define LEGEND 76.0
 #define BAR_WIDTH 420.0
+#define AXES_ROOM 44.0  /* above the legend, for the axes on its right; they reach ... */
+#define AXES_BELOW 40.0 /* ... below its top */
 #define ROUND_OFF 1e-9
 
 typedef struct panel_set {
@@ -31,6 +35,9 @@ typedef struct panel_set {
     double bottom[STATES_ROWS]; /* picture y of the loaded face of the lower platens, per row */
     double legend;              /* picture y of the colour bar */
     sp_range colour;
+    int spatial;
+    sp_box box; /* spatial: over all drawn states */
+    sp_scene scene;
 } panel_set;
 
 static double frame_shortening(const sp_path *path, int frame)
@@ -55,8 +62,9 @@ static void choose_frames(const sp_path *path, panel_set *set)
 {
     int last = path->shapes.frame_count - 1;
     double end = last >= 0 ? frame_shortening(path, last) : 0.0;
+    const int most = set->spatial ? STATES_SPATIAL : STATES_MAX;
     set->count = 0;
-    int parts = last < STATES_MAX - 1 ? last : STATES_MAX - 1, from = 0;
+    int parts = last < most - 1 ? last : most - 1, from = 0;
     for (int i = 0; last >= 0 && i <= parts; i++) {
         double wanted = parts > 0 ? end * i / parts : 0.0;
         int best = from, limit = last - (parts - i); /* leave one frame for each state to come */
@@ -69,7 +77,7 @@ static void choose_frames(const sp_path *path, panel_set *set)
     }
 }
 
-static void lay_out(const sp_path *path, panel_set *set)
+static void bound(const sp_path *path, panel_set *set)
 {
     const sp_shapes *shapes = &path->shapes;
     sp_bounds_clear(&set->rest);
@@ -79,41 +87,118 @@ static void lay_out(const sp_path *path, panel_set *set)
     if (set->count) sp_bounds_add_shape(&set->rest, shapes, sp_frame_position(shapes, 0));
     for (int i = 0; i < set->count; i++)
         sp_bounds_add_shape(&set->all, shapes, sp_frame_position(shapes, set->frame[i]));
+}
+
+/* The box takes in all states, so that no strut leaves it sideways. */
+static void bound_space(const sp_path *path, panel_set *set)
+{
+    const sp_shapes *shapes = &path->shapes;
+    sp_box_begin(&set->box, path->size);
+    if (set->count) sp_box_add_shape(&set->box, shapes, sp_frame_position(shapes, 0), 1);
+    for (int i = 0; i < set->count; i++)
+        sp_box_add_shape(&set->box, shapes, sp_frame_position(shapes, set->frame[i]), 0);
+    set->rest = set->all = sp_box_bounds(&set->box);
+    sp_box_reach(&set->box, set->scene.reach);
+    set->scene.edge = SP_INK;
+    set->scene.top = set->colour.top;
+}
+
+static void lay_out(const sp_path *path, panel_set *set)
+{
+    if (set->spatial)
+        bound_space(path, set);
+    else
+        bound(path, set);
     double wide = set->all.high[0] - set->all.low[0], high = set->rest.high[1] - set->rest.low[1];
     int most = wide > FLAT * high ? STATES_MAX / STATES_ROWS : STATES_MAX / 2;
+    if (set->spatial) most = STATES_SPATIAL / 2;
     set->columns = set->count < most ? (set->count > 0 ? set->count : 1) : most;
     set->rows = (set->count + set->columns - 1) / set->columns;
     set->cell_width = (PICTURE_WIDTH - 2.0 * MARGIN - GAP * (set->columns - 1)) / set->columns;
     set->scale = fmin(set->cell_width / wide, BODY_MAX / high);
+    const double rise = set->spatial ? sp_seen_rise() : 1.0;
     double y = set->count ? HEAD : HEAD + CAPTION; /* room for the words that there is none */
     for (int row = 0; row < set->rows; row++) {    /* the first state of a row is its highest */
         int first = row * set->columns;
         double shortening = set->count ? frame_shortening(path, set->frame[first]) : 0.0;
-        set->bottom[row] = y + SP_PLATEN_THICKNESS + set->scale * (high - shortening);
+        set->bottom[row] = y + SP_PLATEN_THICKNESS + set->scale * (high - rise * shortening);
         y = set->bottom[row] + SP_PLATEN_THICKNESS + CAPTION;
     }
     set->legend = y;
 }
 
-static void draw_state(sp_svg *svg, const sp_path *path, const panel_set *set, int i)
+/* ---- one state --------------------------------------------------------------------------------------------------- */
+
+static sp_ink ink_of(const sp_shapes *shapes, const panel_set *set, int frame)
 {
-    const sp_shapes *shapes = &path->shapes;
+    return (sp_ink){1.0, NULL, SP_INK,
+                    shapes->fibre_strain + (size_t)frame * (size_t)shapes->point_count,
+                    set->colour.top};
+}
+
+static sp_status strands_of_frame(sp_context *context, const sp_shapes *shapes,
+                                  const panel_set *set, int frame, sp_strand_set *strands)
+{
+    const sp_ink ink = ink_of(shapes, set, frame);
+    return sp_strands_of_shapes(context, shapes, sp_frame_position(shapes, frame), &ink, strands);
+}
+
+/* The same detail for all states: the finest that all of them allow. */
+static sp_status choose_detail(sp_context *context, const sp_shapes *shapes, panel_set *set)
+{
+    sp_status status = SP_OK;
+    for (int i = 0; i < set->count && status == SP_OK; i++) {
+        sp_strand_set strands;
+        status = strands_of_frame(context, shapes, set, set->frame[i], &strands);
+        set->scene.detail = sp_detail_within(&set->scene, strands.strand, strands.count,
+                                             SP_PIECES_MAX / set->count);
+        sp_strand_set_free(&strands);
+    }
+    return status;
+}
+
+static sp_status draw_space(sp_context *context, sp_svg *svg, const sp_view *view,
+                            const sp_path *path, const panel_set *set, int frame)
+{
+    sp_strand_set strands;
+    const double shortening = frame_shortening(path, frame);
+    sp_status status = strands_of_frame(context, &path->shapes, set, frame, &strands);
+    sp_draw_face(svg, view, &set->box, shortening, 1);
+    if (status == SP_OK)
+        status = sp_draw_strands(context, svg, view, &set->scene, strands.strand, strands.count);
+    sp_draw_face(svg, view, &set->box, shortening, 0);
+    sp_strand_set_free(&strands);
+    return status;
+}
+
+static void draw_plane(sp_svg *svg, const sp_view *view, const sp_path *path, const panel_set *set,
+                       int frame)
+{
+    const sp_ink ink = ink_of(&path->shapes, set, frame);
+    sp_draw_platens(svg, view, &set->rest, path->size[1], frame_shortening(path, frame),
+                    set->all.low[0], set->all.high[0]);
+    sp_draw_struts(svg, view, &path->shapes, sp_frame_position(&path->shapes, frame), &ink);
+}
+
+static sp_status draw_state(sp_context *context, sp_svg *svg, const sp_path *path,
+                            const panel_set *set, int i)
+{
     int frame = set->frame[i], row = i / set->columns, column = i % set->columns;
     double left = MARGIN + column * (set->cell_width + GAP);
     double middle = 0.5 * (set->all.low[0] + set->all.high[0]);
     sp_view view = {left + 0.5 * set->cell_width - set->scale * middle,
                     set->bottom[row] + set->scale * set->rest.low[1], set->scale};
     char line[128];
-    sp_draw_platens(svg, &view, &set->rest, path->size[1], frame_shortening(path, frame),
-                    set->all.low[0], set->all.high[0]);
-    const sp_ink ink = {1.0, NULL, SP_INK,
-                        shapes->fibre_strain + (size_t)frame * (size_t)shapes->point_count,
-                        set->colour.top};
-    sp_draw_struts(svg, &view, shapes, sp_frame_position(shapes, frame), &ink);
+    sp_status status = SP_OK;
+    if (set->spatial)
+        status = draw_space(context, svg, &view, path, set, frame);
+    else
+        draw_plane(svg, &view, path, set, frame);
     sp_format(line, sizeof line, "strain %.1f %%,  %.4g N",
               100.0 * frame_shortening(path, frame) / path->size[1], frame_force(path, frame));
     sp_svg_text(svg, left + 0.5 * set->cell_width, set->bottom[row] + SP_PLATEN_THICKNESS + 20.0,
                 LETTER, SP_SVG_MIDDLE, SP_INK, line);
+    return status;
 }
 
 static void draw_legend(sp_svg *svg, const panel_set *set, double y)
@@ -139,24 +224,28 @@ static void draw_legend(sp_svg *svg, const panel_set *set, double y)
 sp_status sp_writer_states_svg(sp_context *context, const sp_result *result, FILE *stream)
 {
     const sp_path *path = &result->path;
-    panel_set set = {0};
+    panel_set set = {.spatial = sp_shapes_spatial(&path->shapes)};
     char line[256];
     choose_frames(path, &set);
     sp_status status = sp_colour_range(context, &path->shapes, set.count, set.frame, &set.colour);
     if (status != SP_OK) return status;
     lay_out(path, &set);
+    if (set.spatial) status = choose_detail(context, &path->shapes, &set);
     double text_width = PICTURE_WIDTH - 2.0 * MARGIN;
-    double foot = sp_svg_paragraph_height(SMALL, text_width, SP_CAUTION_SAFETY);
-    sp_svg svg = sp_svg_begin(stream, PICTURE_WIDTH, set.legend + LEGEND + foot, "Deformed states");
+    const char *note = set.spatial ? sp_spatial_note(&set.scene) : SP_CAUTION_SAFETY;
+    double foot = sp_svg_paragraph_height(SMALL, text_width, note);
+    double legend = set.legend + (set.spatial ? AXES_ROOM : 0.0);
+    sp_svg svg = sp_svg_begin(stream, PICTURE_WIDTH, legend + LEGEND + foot, "Deformed states");
     sp_svg_text_bold(&svg, MARGIN, 34.0, 20.0, SP_INK, "Deformed states, same scale");
     sp_coupon_text(result, line, sizeof line);
     sp_svg_text(&svg, MARGIN, 58.0, LETTER, SP_SVG_LEFT, SP_GREY, line);
-    for (int i = 0; i < set.count; i++) draw_state(&svg, path, &set, i);
+    for (int i = 0; i < set.count && status == SP_OK; i++)
+        status = draw_state(context, &svg, path, &set, i);
     if (!set.count)
         sp_svg_text(&svg, MARGIN, HEAD + 20.0, LETTER, SP_SVG_LEFT, SP_INK, "no state was kept");
-    draw_legend(&svg, &set, set.legend);
-    sp_svg_paragraph(&svg, MARGIN, set.legend + LEGEND - 14.0, SMALL, text_width, SP_GREY,
-                     SP_CAUTION_SAFETY);
+    draw_legend(&svg, &set, legend);
+    if (set.spatial) sp_draw_axes(&svg, PICTURE_WIDTH - MARGIN - SP_AXES_SIZE, legend + AXES_BELOW);
+    sp_svg_paragraph(&svg, MARGIN, legend + LEGEND - 14.0, SMALL, text_width, SP_GREY, note);
     sp_svg_end(&svg);
-    return sp_stream_end(context, stream);
+    return status == SP_OK ? sp_stream_end(context, stream) : status;
 }

@@ -3,6 +3,7 @@
 
 #include <unistd.h>
 
+#include "write/isometric.h"
 #include "write/shape_picture.h"
 #include "write/text.h"
 
@@ -59,35 +60,71 @@ static void put_cells(const sp_shapes *shapes, FILE *stream)
     sp_print(stream, "</Cells>\n");
 }
 
+/* ---- data -------------------------------------------------------------------------------------------------------- */
+
+typedef enum { THICKNESS_MM, STRUT, ROLE, FIBRE_STRAIN, THICKNESS, HEIGHT, DIAMETER } cell_array;
+enum { PLANAR_ARRAYS = 4, SPATIAL_ARRAYS = 7 };
+static const struct {
+    const char *type, *name;
+} cell_rows[SPATIAL_ARRAYS] = {
+    [THICKNESS_MM] = {"Float64", "thickness_mm"},
+    [STRUT] = {"Int32", "strut"},
+    [ROLE] = {"Int32", "role"},
+    [FIBRE_STRAIN] = {"Float64", "fibre_strain"},
+    [THICKNESS] = {"Float64", "thickness"},
+    [HEIGHT] = {"Float64", "height"},
+    [DIAMETER] = {"Float64", "diameter"},
+};
+
+/* One value of strut s, for its piece that starts at point p. */
+static void put_value(const sp_shapes *shapes, const double *fibre_strain, cell_array array, int s,
+                      int p, FILE *stream)
+{
+    switch (array) {
+    case STRUT:
+        sp_print(stream, "%d\n", s);
+        return;
+    case ROLE:
+        sp_print(stream, "%d\n", shapes->role[s]);
+        return;
+    case FIBRE_STRAIN:
+        sp_print(stream, "%.6g\n", sp_finite(fibre_strain[p]));
+        return;
+    case HEIGHT:
+        sp_print(stream, "%.6g\n", sp_finite(shapes->height[s]));
+        return;
+    case DIAMETER:
+        sp_print(stream, "%.6g\n", sp_shape_width(shapes, s));
+        return;
+    default:
+        sp_print(stream, "%.6g\n", sp_finite(shapes->thickness[s]));
+    }
+}
+
 static void put_cell_data(const sp_shapes *shapes, const double *fibre_strain, FILE *stream)
 {
-    static const struct {
-        const char *type, *name;
-    } array[] = {{"Float64", "thickness_mm"},
-                 {"Int32", "strut"},
-                 {"Int32", "role"},
-                 {"Float64", "fibre_strain"}};
+    const int arrays = sp_shapes_spatial(shapes) ? SPATIAL_ARRAYS : PLANAR_ARRAYS;
     sp_print(stream, "<CellData>\n");
-    for (int a = 0; a < 4; a++) {
-        begin_array(stream, array[a].type, array[a].name, 1);
+    for (int a = 0; a < arrays; a++) {
+        begin_array(stream, cell_rows[a].type, cell_rows[a].name, 1);
         for (int s = 0; s < shapes->strut_count; s++)
             for (int p = shapes->first_point[s]; p + 1 < shapes->first_point[s + 1]; p++)
-                switch (a) {
-                case 0:
-                    sp_print(stream, "%.6g\n", sp_finite(shapes->thickness[s]));
-                    break;
-                case 1:
-                    sp_print(stream, "%d\n", s);
-                    break;
-                case 2:
-                    sp_print(stream, "%d\n", shapes->role[s]);
-                    break;
-                default:
-                    sp_print(stream, "%.6g\n", sp_finite(fibre_strain[p]));
-                }
+                put_value(shapes, fibre_strain, (cell_array)a, s, p, stream);
         end_array(stream);
     }
     sp_print(stream, "</CellData>\n");
+}
+
+/* What a tube needs at its points. */
+static void put_point_data(const sp_shapes *shapes, FILE *stream)
+{
+    sp_print(stream, "<PointData Scalars=\"radius\">\n");
+    begin_array(stream, "Float64", "radius", 1);
+    for (int s = 0; s < shapes->strut_count; s++)
+        for (int p = shapes->first_point[s]; p < shapes->first_point[s + 1]; p++)
+            sp_print(stream, "%.6g\n", 0.5 * sp_shape_width(shapes, s));
+    end_array(stream);
+    sp_print(stream, "</PointData>\n");
 }
 
 sp_status sp_write_vtu(sp_context *context, const sp_path *path, int frame, FILE *stream)
@@ -98,6 +135,7 @@ sp_status sp_write_vtu(sp_context *context, const sp_path *path, int frame, FILE
              "byte_order=\"LittleEndian\">\n<UnstructuredGrid>\n"
              "<Piece NumberOfPoints=\"%d\" NumberOfCells=\"%d\">\n",
              shapes->point_count, piece_count(shapes));
+    if (sp_shapes_spatial(shapes)) put_point_data(shapes, stream);
     put_points(shapes, sp_frame_position(shapes, frame), stream);
     put_cells(shapes, stream);
     put_cell_data(shapes, shapes->fibre_strain + (size_t)frame * (size_t)shapes->point_count,

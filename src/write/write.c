@@ -4,7 +4,7 @@
 #include "write/writer_list.h"
 
 static const sp_writer_row rows[] = {
-#define SP_WRITER_ROW(id, name, file, doc) {name, file, doc, sp_writer_##id},
+#define SP_WRITER_ROW(id, name, file, doc, takes) {name, file, doc, takes, sp_writer_##id},
     SP_WRITER_LIST(SP_WRITER_ROW)
 #undef SP_WRITER_ROW
 };
@@ -16,16 +16,44 @@ const sp_writer_row *sp_writer_rows(int *count)
     return rows;
 }
 
+static int is_for(const sp_writer_row *row, const sp_network *network)
+{
+    return !(row->takes & SP_WRITER_SPATIAL) || network->dimension == 3;
+}
+
+/* One row into the set; nothing when it is not for this network. */
+static sp_status write_row(sp_context *context, const sp_writer_row *row, const sp_result *result,
+                           sp_file_set *set)
+{
+    if (!is_for(row, &result->network)) return SP_OK;
+    sp_status status = sp_file_set_open(context, set, row->file);
+    if (status == SP_OK) status = row->write(context, result, set->stream);
+    return sp_file_set_close(context, set, status);
+}
+
+sp_status sp_write_network(sp_context *context, const sp_case *request, const sp_network *network,
+                           const char *folder, void (*written)(const char *file, const char *doc))
+{
+    sp_file_set set;
+    const sp_result result = {.request = *request, .network = *network};
+    sp_status status = sp_file_set_begin(context, &set, folder, ROW_COUNT);
+    if (status != SP_OK) return status;
+    for (int i = 0; i < ROW_COUNT && status == SP_OK; i++)
+        if (rows[i].takes & SP_WRITER_NETWORK) status = write_row(context, &rows[i], &result, &set);
+    status = sp_file_set_end(context, &set, status);
+    for (int i = 0; i < ROW_COUNT && status == SP_OK && written; i++)
+        if ((rows[i].takes & SP_WRITER_NETWORK) && is_for(&rows[i], network))
+            written(rows[i].file, rows[i].doc);
+    return status;
+}
+
 sp_status sp_write_all(sp_context *context, const sp_result *result, const char *folder)
 {
     sp_file_set set;
     int files = ROW_COUNT + result->path.shapes.frame_count + 1; /* + 1: the PVD */
     sp_status status = sp_file_set_begin(context, &set, folder, files);
-    for (int i = 0; i < ROW_COUNT && status == SP_OK; i++) {
-        status = sp_file_set_open(context, &set, rows[i].file);
-        if (status == SP_OK) status = rows[i].write(context, result, set.stream);
-        status = sp_file_set_close(context, &set, status);
-    }
+    for (int i = 0; i < ROW_COUNT && status == SP_OK; i++)
+        status = write_row(context, &rows[i], result, &set);
     if (status == SP_OK) status = sp_write_vtu_series(context, &result->path, &set);
     status = sp_file_set_end(context, &set, status);
     if (status == SP_OK) sp_vtu_series_trim(folder, result->path.shapes.frame_count);

@@ -8,7 +8,7 @@
 
 #include <strutpress/network.h>
 
-#include "pattern/read_lines.h"
+#include "drawing/drawing.h"
 
 int LLVMFuzzerTestOneInput(const unsigned char *data, size_t size);
 
@@ -60,11 +60,13 @@ int LLVMFuzzerTestOneInput(const unsigned char *data, size_t size)
     snprintf(file, sizeof file, "/tmp/fuzz_network_%ld.%s", (long)getpid(), obj ? "obj" : "vtk");
 
     sp_context context = {0};
-    sp_pieces pieces = {0};
-    sp_status status = sp_parse_lines(&context, file, text, size - 1, &pieces);
+    sp_drawing drawing;
+    sp_status status = sp_drawing_parse(&context, file, text, size - 1, &drawing);
     check_message(&context, status, SP_BAD_NETWORK);
-    for (int i = 0; i < 4 * pieces.count; i++) require(fabs(pieces.end[i]) <= 1e6);
-    sp_pieces_free(&pieces);
+    for (int i = 0; i < 3 * drawing.point_count; i++) require(fabs(drawing.point[i]) <= 1e6);
+    for (int i = 0; i < drawing.line_count; i++)
+        require(isnan(drawing.line_diameter[i]) || drawing.line_diameter[i] > 0);
+    sp_drawing_free(&drawing);
     if (status == SP_OK) {
         FILE *stream = fopen(file, "wb");
         require(stream && fwrite(text, 1, size - 1, stream) == size - 1 && fclose(stream) == 0);

@@ -1,5 +1,5 @@
 # exit 6
-# stderr network.svg.tmp: cannot be written: File too large
+# stderr network.svg: cannot write: File too large
 # absent o/network.svg
 trap '' XFSZ # a file size limit stands for a full disk
 ulimit -f 1

@@ -1,5 +1,5 @@
 /* Wavefront OBJ: v (points) and l (lines); names, groups and materials are passed over, anything with an area refused. */
-#include "pattern/read_parts.h"
+#include "drawing/read_parts.h"
 
 #include <string.h>
 
@@ -12,7 +12,7 @@ static sp_status read_point(sp_reader *reader)
             return sp_reader_fail(reader, "three coordinates after v");
         status = sp_reader_number(reader, &value[k]);
     }
-    if (status == SP_OK) status = sp_reader_add_point(reader, value[0], value[1], value[2]);
+    if (status == SP_OK) status = sp_drawing_add_point(reader->context, reader->drawing, value);
     sp_reader_skip_line(reader); /* a weight or a colour may follow */
     return status;
 }
@@ -24,7 +24,7 @@ static sp_status read_index(sp_reader *reader, long *point)
     memcpy(text, reader->word, sizeof text);
     char *slash = strchr(text, '/');
     if (slash) *slash = 0;
-    long count = reader->point_count;
+    long count = reader->drawing->point_count;
     if (text[0] == '-') {
         sp_status status = sp_reader_integer(reader, text, -count, -1, point);
         *point += count;
@@ -36,13 +36,13 @@ static sp_status read_index(sp_reader *reader, long *point)
 }
 
 /* Reads on to the first word of the next line. */
-static sp_status read_polyline(sp_reader *reader, sp_pieces *pieces)
+static sp_status read_polyline(sp_reader *reader)
 {
     long last = 0, point = 0;
     int count = 0;
     while (sp_reader_word(reader) && !reader->newline) {
         sp_status status = read_index(reader, &point);
-        if (status == SP_OK && count) status = sp_reader_add_line(reader, last, point, pieces);
+        if (status == SP_OK && count) status = sp_reader_add_line(reader, last, point);
         if (status != SP_OK) return status;
         last = point;
         count++;
@@ -58,13 +58,13 @@ static int is_passed_over(const char *word)
     return word[0] == '#';
 }
 
-sp_status sp_read_obj(sp_reader *reader, sp_pieces *pieces)
+sp_status sp_read_obj(sp_reader *reader)
 {
     sp_status status = SP_OK;
     int more = sp_reader_word(reader);
     while (status == SP_OK && more) {
         if (strcmp(reader->word, "l") == 0) {
-            status = read_polyline(reader, pieces);
+            status = read_polyline(reader);
             more = reader->word[0] != 0;
             continue;
         }

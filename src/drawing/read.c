@@ -1,5 +1,5 @@
-/* Reading line drawings: the file, its format, and what both formats share. */
-#include "pattern/read_parts.h"
+/* Reading line drawings: the file, its format, and what the formats share. */
+#include "drawing/read_parts.h"
 
 #include <ctype.h>
 #include <errno.h>
@@ -10,11 +10,21 @@
 #include <strings.h>
 
 #include "base/alloc.h"
-#include "case/case_parts.h"
 
 #define FILE_MAX (64L << 20)
 #define COORDINATE_MAX 1e6 /* mm */
-#define FLAT 1e-6          /* mm: how far z may vary */
+#define DIAMETER_MIN 0.01  /* mm, as a bead */
+#define DIAMETER_MAX 100.0
+
+int sp_is_coordinate(double value)
+{
+    return fabs(value) <= COORDINATE_MAX;
+}
+
+int sp_is_diameter(double value)
+{
+    return value >= DIAMETER_MIN && value <= DIAMETER_MAX;
+}
 
 int sp_reader_word(sp_reader *reader)
 {
@@ -49,14 +59,24 @@ sp_status sp_reader_fail(const sp_reader *reader, const char *valid)
                    reader->line, reader->word, valid);
 }
 
-sp_status sp_reader_number(sp_reader *reader, double *value)
+/* The word as a number within bounds; NaN is in no bounds. */
+static sp_status number_in(sp_reader *reader, int (*is_valid)(double), const char *valid,
+                           double *value)
 {
     char *stop;
-    errno = 0;
     *value = strtod(reader->word, &stop);
-    if (stop == reader->word || *stop || !(fabs(*value) <= COORDINATE_MAX))
-        return sp_reader_fail(reader, "a coordinate in mm, -1e6 .. 1e6");
+    if (stop == reader->word || *stop || !is_valid(*value)) return sp_reader_fail(reader, valid);
     return SP_OK;
+}
+
+sp_status sp_reader_number(sp_reader *reader, double *value)
+{
+    return number_in(reader, sp_is_coordinate, SP_COORDINATE_VALID, value);
+}
+
+sp_status sp_reader_diameter(sp_reader *reader, double *value)
+{
+    return number_in(reader, sp_is_diameter, SP_DIAMETER_VALID, value);
 }
 
 sp_status sp_reader_integer(sp_reader *reader, const char *text, long low, long high, long *value)
@@ -69,28 +89,9 @@ sp_status sp_reader_integer(sp_reader *reader, const char *text, long low, long 
     return sp_reader_fail(reader, high < low ? "points before the lines that join them" : valid);
 }
 
-sp_status sp_reader_add_point(sp_reader *reader, double x, double y, double z)
+sp_status sp_reader_add_line(sp_reader *reader, long from, long to)
 {
-    if (reader->point_count == 0) reader->level = z;
-    if (fabs(z - reader->level) > FLAT)
-        return sp_reader_fail(reader, "one z for all points (a drawing is flat)");
-    if (reader->point_count == reader->point_capacity) {
-        int capacity = reader->point_capacity ? 2 * reader->point_capacity : 256;
-        double *point = sp_resize(reader->point, (size_t)capacity, 2 * sizeof *point);
-        if (!point)
-            return sp_fail(reader->context, SP_NO_MEMORY, "no memory for %d points", capacity);
-        reader->point = point;
-        reader->point_capacity = capacity;
-    }
-    double *point = reader->point + 2 * (size_t)reader->point_count++;
-    point[0] = x, point[1] = y;
-    return SP_OK;
-}
-
-sp_status sp_reader_add_line(sp_reader *reader, long from, long to, sp_pieces *pieces)
-{
-    const double *a = reader->point + 2 * from, *b = reader->point + 2 * to;
-    return sp_pieces_add(reader->context, pieces, a[0], a[1], b[0], b[1]);
+    return sp_drawing_add_line(reader->context, reader->drawing, (int)from, (int)to, NAN);
 }
 
 static int has_extension(const char *name, const char *extension)
@@ -99,38 +100,56 @@ static int has_extension(const char *name, const char *extension)
     return dot && strcasecmp(dot, extension) == 0;
 }
 
-sp_status sp_parse_lines(sp_context *context, const char *name, const char *text, size_t size,
-                         sp_pieces *pieces)
+static sp_status parse_text(sp_reader *reader, size_t size)
 {
     static const char head[] = "# vtk DataFile Version";
-    sp_reader reader = {
-        .context = context, .name = name, .at = text, .end = text + size, .line = 1};
     sp_status status;
-    int lines = pieces->count;
-    if (memchr(text, 0, size)) {
-        snprintf(reader.word, sizeof reader.word, "binary data");
-        return sp_reader_fail(&reader, "text (legacy VTK, ASCII, or OBJ)");
+    if (memchr(reader->at, 0, size)) {
+        snprintf(reader->word, sizeof reader->word, "binary data");
+        return sp_reader_fail(reader, "text (legacy VTK, ASCII, or OBJ) or a 3MF archive");
     }
-    int is_vtk = size >= sizeof head - 1 && memcmp(text, head, sizeof head - 1) == 0;
-    if (is_vtk || has_extension(name, ".vtk"))
-        status = sp_read_vtk(&reader, pieces);
-    else if (has_extension(name, ".obj"))
-        status = sp_read_obj(&reader, pieces);
+    int is_vtk = size >= sizeof head - 1 && memcmp(reader->at, head, sizeof head - 1) == 0;
+    if (is_vtk || has_extension(reader->name, ".vtk"))
+        status = sp_read_vtk(reader);
+    else if (has_extension(reader->name, ".obj"))
+        status = sp_read_obj(reader);
     else {
-        sp_reader_word(&reader);
-        status = sp_reader_fail(&reader, "a file that starts with '# vtk DataFile Version' or is "
-                                         "named .vtk or .obj");
+        sp_reader_word(reader);
+        return sp_reader_fail(reader, "a file that starts with '# vtk DataFile Version' or is "
+                                      "named .vtk, .obj or .3mf");
     }
-    if (status == SP_OK && pieces->count == lines) {
-        reader.word[0] = 0;
-        status = sp_reader_fail(&reader, "at least one line before it");
+    if (status == SP_OK && reader->drawing->line_count == 0) {
+        reader->word[0] = 0;
+        status = sp_reader_fail(reader, "at least one line before it");
     }
-    sp_free(reader.point);
     return status;
 }
 
-sp_status sp_read_lines(sp_context *context, const char *file, sp_pieces *pieces)
+sp_status sp_drawing_parse(sp_context *context, const char *name, const char *bytes, size_t size,
+                           sp_drawing *drawing)
 {
+    sp_status status;
+    *drawing = (sp_drawing){0};
+    if (has_extension(name, ".3mf") || (size >= 4 && memcmp(bytes, "PK\3\4", 4) == 0))
+        status = sp_read_3mf(context, name, bytes, size, drawing);
+    else {
+        sp_reader reader = {.context = context,
+                            .name = name,
+                            .at = bytes,
+                            .end = bytes + size,
+                            .line = 1,
+                            .drawing = drawing};
+        status = parse_text(&reader, size);
+        sp_free(reader.cell_end);
+        drawing->is_spatial = !sp_drawing_is_flat(drawing);
+    }
+    if (status != SP_OK) sp_drawing_free(drawing);
+    return status;
+}
+
+sp_status sp_drawing_read(sp_context *context, const char *file, sp_drawing *drawing)
+{
+    *drawing = (sp_drawing){0};
     char *text = NULL;
     sp_status status = SP_OK;
     size_t size = 0, capacity = 0;
@@ -162,7 +181,7 @@ sp_status sp_read_lines(sp_context *context, const char *file, sp_pieces *pieces
         goto done;
     }
     text[size] = 0;
-    status = sp_parse_lines(context, file, text, size, pieces);
+    status = sp_drawing_parse(context, file, text, size, drawing);
 done:
     fclose(stream);
     sp_free(text);

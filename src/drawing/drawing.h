@@ -1,0 +1,37 @@
+/* Line drawings in files: points, the lines between them and a diameter for each, in mm.
+ *
+ * Read from open formats: legacy VTK (ASCII POLYDATA or UNSTRUCTURED_GRID), OBJ (v and l) and 3MF with a beam lattice.
+ * What is read of each and what is refused stands in meshes/README.md. */
+#ifndef SP_DRAWING_DRAWING_H
+#define SP_DRAWING_DRAWING_H
+
+#include <stddef.h>
+
+#include <strutpress/context.h>
+
+enum { SP_DRAWING_MAX = 4000000 }; /* points and lines: more than any press could take */
+
+typedef struct sp_drawing {
+    int point_count, point_capacity;
+    double *point; /* 3 per point [mm] */
+    int line_count, line_capacity;
+    int *line_point;       /* 2 per line: points A, B */
+    double *line_diameter; /* 1 per line [mm], NaN: not given */
+    int is_spatial;        /* 0: one z, a planar network that is extruded through the depth */
+} sp_drawing;
+
+/* Read a file. Errors: SP_NO_READ, SP_BAD_NETWORK ("file:line: received ...; valid: ..."), SP_NO_MEMORY. On failure
+ * *drawing is empty. */
+sp_status sp_drawing_read(sp_context *context, const char *file, sp_drawing *drawing);
+
+/* The same from bytes already in memory; bytes[size] must be 0, `name` stands in messages and gives the extension. */
+sp_status sp_drawing_parse(sp_context *context, const char *name, const char *bytes, size_t size,
+                           sp_drawing *drawing);
+
+int sp_drawing_is_flat(const sp_drawing *drawing); /* 1: all points have one z */
+sp_status sp_drawing_add_point(sp_context *context, sp_drawing *drawing, const double point[3]);
+sp_status sp_drawing_add_line(sp_context *context, sp_drawing *drawing, int from, int to,
+                              double diameter);
+void sp_drawing_free(sp_drawing *drawing);
+
+#endif

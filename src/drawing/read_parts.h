@@ -1,0 +1,46 @@
+/* Shared by the readers: words of a text with their line numbers, refusals, and the formats. */
+#ifndef SP_DRAWING_READ_PARTS_H
+#define SP_DRAWING_READ_PARTS_H
+
+#include "drawing/drawing.h"
+
+enum { SP_WORD_SIZE = 64 };
+
+typedef struct sp_reader {
+    sp_context *context;
+    const char *name;        /* of the file, for messages */
+    const char *at, *end;    /* what is left of the text */
+    int line;                /* of `word` */
+    int newline;             /* a line break stood before `word` */
+    char word[SP_WORD_SIZE]; /* the last word, cut when longer; "" at the end */
+    sp_drawing *drawing;
+    int cell_count, cell_capacity;
+    int *cell_end; /* VTK: lines up to and with each cell */
+} sp_reader;
+
+/* Next word separated by white space; 0 at the end of the text. */
+int sp_reader_word(sp_reader *reader);
+/* Rest of the present line after `word`, dropped. */
+void sp_reader_skip_line(sp_reader *reader);
+/* "name:line: received 'word'; valid: VALID" */
+sp_status sp_reader_fail(const sp_reader *reader, const char *valid);
+/* The present word as a number: finite and at most 1e6 in size; as a diameter; as an integer from low to high. */
+sp_status sp_reader_number(sp_reader *reader, double *value);
+sp_status sp_reader_diameter(sp_reader *reader, double *value);
+sp_status sp_reader_integer(sp_reader *reader, const char *text, long low, long high, long *value);
+/* Add the line from one point to another, without a diameter. */
+sp_status sp_reader_add_line(sp_reader *reader, long from, long to);
+
+/* What a diameter and a coordinate may be [mm]; NaN is neither. */
+int sp_is_diameter(double value);
+int sp_is_coordinate(double value);
+#define SP_DIAMETER_VALID "a diameter, 0.01 .. 100 mm"
+#define SP_COORDINATE_VALID "a coordinate in mm, -1e6 .. 1e6"
+
+sp_status sp_read_vtk(sp_reader *reader);
+sp_status sp_read_obj(sp_reader *reader);
+/* An archive in memory: bytes of any kind, not text. */
+sp_status sp_read_3mf(sp_context *context, const char *name, const char *bytes, size_t size,
+                      sp_drawing *drawing);
+
+#endif
