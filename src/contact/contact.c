@@ -13,7 +13,7 @@ static const double near_skin_share = 0.6;
 static const double approach_share = 0.4;
 /* Contact points in space stand this close on their segment (of the thinnest strut): a strut that crosses finds no way
  * between them. */
-static const double spread_share = 0.25;
+static const double spread_share = 0.15;
 
 static sp_status allocate(sp_context *context, sp_contact *contact)
 {

@@ -172,14 +172,21 @@ static sp_status search(sp_context *context, sp_contact *contact)
     return status;
 }
 
+/* In space the middles of two segments say little about their distance, which is worth finding once for many evaluations. */
+static int belongs_on_list(sp_contact *contact, sp_candidate *c)
+{
+    const double reach = c->touch + contact->near_skin;
+    double distance;
+    return contact->model->dimension == 2 ? sp_contact_may_press(contact, c, reach)
+                                          : contact->law->is_within(contact, c, reach, &distance);
+}
+
 static void make_short_list(sp_contact *contact)
 {
     contact->near_count = 0;
-    for (int i = 0; i < contact->candidate_count; i++) {
-        sp_candidate *c = &contact->candidate[i];
-        if (sp_contact_may_press(contact, c, c->touch + contact->near_skin))
+    for (int i = 0; i < contact->candidate_count; i++)
+        if (belongs_on_list(contact, &contact->candidate[i]))
             contact->near[contact->near_count++] = i;
-    }
     memcpy(contact->listed, contact->position, position_size(contact));
     contact->listed_gap = contact->gap;
 }

@@ -201,7 +201,7 @@ static double weight_of(const sp_model *model, int points, int segment, double w
 }
 
 /* The points of one segment against the other; both ways with half weight. */
-static void press_on(const sp_contact *contact, const sp_candidate *c, int back, double width,
+static void press_on(sp_contact *contact, const sp_candidate *c, int back, double width,
                      pair_sum *sum)
 {
     const int from = back ? c->to : c->from, to = back ? c->from : c->to;
@@ -214,8 +214,11 @@ static void press_on(const sp_contact *contact, const sp_candidate *c, int back,
         sp_contact_reach_space(contact->position, from, f, to, v);
         const double square = sp_line_square_space(v, piece + 4, piece[3]);
         if (square >= rest * rest) continue;
-        if (c->overlaps) rest = sp_contact_layer_space(contact, from, f, to, c->touch);
-        if (square >= rest * rest) continue;
+        if (c->overlaps) {
+            rest = sp_contact_layer_space(contact, from, f, to, c->touch);
+            if (rest > 0 && square < contact->closest_square) contact->closest_square = square;
+            if (square >= rest * rest) continue;
+        }
         const double energy = sp_line_energy_space(v, piece + 4, piece[3], rest, g, h);
         sum->energy += weight * rest * energy;
         if (!(energy < INFINITY)) return;
@@ -228,14 +231,21 @@ static void press_on(const sp_contact *contact, const sp_candidate *c, int back,
     }
 }
 
+/* Out of reach of each other; keeps the closest distance but for that of pairs that overlap unloaded, see press_on. */
+static int is_clear(sp_contact *contact, sp_candidate *c)
+{
+    if (!sp_contact_may_press(contact, c, c->touch)) return 1;
+    if (c->overlaps) return 0;
+    const double square = segment_square(contact, c);
+    if (square < contact->closest_square) contact->closest_square = square;
+    return square >= c->touch * c->touch;
+}
+
 static double strut_contact(sp_contact *contact, sp_candidate *c, double *gradient,
                             sp_blocks *blocks)
 {
     const sp_model *model = contact->model;
-    if (!sp_contact_may_press(contact, c, c->touch)) return 0;
-    const double square = pair_square(contact, c);
-    if (square < contact->closest_square) contact->closest_square = square;
-    if (square >= c->touch * c->touch) return 0;
+    if (is_clear(contact, c)) return 0;
     const double width = 0.5 * (model->strut_width[model->point_strut[c->from]] +
                                 model->strut_width[model->point_strut[c->to]]);
     pair_sum sum;
