@@ -32,7 +32,7 @@ static sp_network build(const sp_case *request, int with_flaws)
 {
     sp_context context = {.warn = count_caution};
     sp_case copy = *request;
-    sp_network network;
+    sp_network network = {0};
     if (sp_case_validate_names(&context, &copy) != SP_OK ||
         sp_network_build(&context, &copy, with_flaws, &network) != SP_OK)
         fail_msg("%s: %s", request->pattern, context.message);

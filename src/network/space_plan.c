@@ -227,32 +227,41 @@ static void find_third(sp_space_plan *plan, const given *g, const double box[3])
         plan->diameter = sqrt(request->density / (0.25 * M_PI * line_density));
 }
 
-/* Random cells: what is left of them after clipping and cleaning is what the density counts. So the diameter, or the scale
- * of the same cells, is corrected until it is met. */
+/* Density of what is left of random cells after clipping and cleaning. */
+static sp_status measure_density(sp_context *context, const sp_space_plan *plan, double *density)
+{
+    sp_space space = {0};
+    double size[3], total = 0;
+    case_size(plan->request, size);
+    sp_status status = sp_space_plan_place(context, plan, &space);
+    for (int s = 0; status == SP_OK && s < space.strut_count; s++)
+        total += sp_space_length(&space, s);
+    *density = total / (size[0] * size[1] * size[2]) * sp_space_section(plan->diameter, 0);
+    sp_space_free(&space);
+    return status;
+}
+
+/* Random cells: what is left of them is what the density counts. So the diameter, or the scale of the same cells, is
+ * corrected until it is met. */
 static sp_status fit_random(sp_context *context, const given *g, sp_space_plan *plan)
 {
-    double size[3], smallest = plan->cell[0] / SCALE_SPAN;
+    double size[3], found, smallest = plan->cell[0] / SCALE_SPAN;
     int scaled = !g->cells && !g->size;
-    sp_status status = SP_OK;
     case_size(plan->request, size);
     for (int k = 0; scaled && k < 3; k++) plan->cell[k] = smallest;
     find_origin(plan, size, 1);
-    status = emit(context, plan);
+    sp_status status = emit(context, plan);
     for (int k = 0; scaled && k < 3; k++) plan->cell[k] = smallest * SCALE_SPAN;
     for (int i = 0; status == SP_OK && i < TRIES_MAX; i++) {
-        sp_space space = {0};
-        double total = 0;
         find_origin(plan, size, 1);
-        status = sp_space_plan_place(context, plan, &space);
-        for (int s = 0; s < space.strut_count; s++) total += sp_space_length(&space, s);
-        sp_space_free(&space);
-        double found = total / (size[0] * size[1] * size[2]) * sp_space_section(plan->diameter, 0);
-        double ratio = found / plan->request->density;
+        status = measure_density(context, plan, &found);
+        if (status != SP_OK) break;
         if (g->diameter && !scaled) {
             plan->density = found;
             break;
         }
-        if (status != SP_OK || fabs(ratio - 1) <= DENSITY_SLACK) break;
+        double ratio = found / plan->request->density;
+        if (fabs(ratio - 1) <= DENSITY_SLACK) break;
         if (!scaled) plan->diameter /= sqrt(ratio);
         for (int k = 0; scaled && k < 3; k++)
             plan->cell[k] = fmax(smallest, plan->cell[k] * sqrt(ratio));
