@@ -606,6 +606,28 @@ static void every_spatial_pattern_reads_back(void **state)
     }
 }
 
+/* rewritten.3mf is meshes/foot-basket.3mf read, in strict mode and without a warning, and written by the reference library
+ * of the 3MF consortium (lib3mf 1.8.1 of Debian 12): the same beams in another hand. */
+static void another_writer_gives_the_same_beams(void **state)
+{
+    (void)state;
+    sp_drawing ours, theirs;
+    assert_int_equal(sp_drawing_read(&context, "meshes/foot-basket.3mf", &ours), SP_OK);
+    if (sp_drawing_read(&context, "tests/fuzz/corpus/package/rewritten.3mf", &theirs) != SP_OK)
+        fail_msg("%s", context.message);
+    assert_int_equal(theirs.point_count, ours.point_count);
+    assert_int_equal(theirs.line_count, ours.line_count);
+    for (int i = 0; i < 3 * ours.point_count; i++)
+        check_close(theirs.point[i], ours.point[i], 1e-5);
+    for (int i = 0; i < ours.line_count; i++) {
+        assert_int_equal(theirs.line_point[2 * i], ours.line_point[2 * i]);
+        assert_int_equal(theirs.line_point[2 * i + 1], ours.line_point[2 * i + 1]);
+        check_close(theirs.line_diameter[i], ours.line_diameter[i], 1e-5);
+    }
+    sp_drawing_free(&ours);
+    sp_drawing_free(&theirs);
+}
+
 static void packages_say_what_they_are_for(void **state)
 {
     (void)state;
@@ -636,6 +658,7 @@ int main(void)
         cmocka_unit_test(every_failed_allocation_is_reported),
         cmocka_unit_test(what_is_written_is_read_again),
         cmocka_unit_test(every_spatial_pattern_reads_back),
+        cmocka_unit_test(another_writer_gives_the_same_beams),
         cmocka_unit_test(packages_say_what_they_are_for),
     };
     context.warn = count_caution;

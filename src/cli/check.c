@@ -24,11 +24,11 @@ static void print_length(const char *name, double value)
         printf("%-26s %.4g mm\n", name, value);
 }
 
-static void print_figures(const sp_inspection *in)
+/* `planar`: the network is one, or a stack of layers that are. */
+static void print_figures(const sp_inspection *in, int planar)
 {
     printf("%-26s %.4g %%\n", "nominal density achieved", 100 * in->nominal_density);
-    printf("%-26s %.4g %%\n",
-           in->dimension == 2 ? "solid fraction, walls in" : "solid fraction, as union",
+    printf("%-26s %.4g %%\n", planar ? "solid fraction, walls in" : "solid fraction, as union",
            100 * in->solid_fraction);
     printf("%-26s %.4g g\n", "mass", in->mass);
     print_length("cell size", in->cell_size);
@@ -37,7 +37,7 @@ static void print_figures(const sp_inspection *in)
     else
         printf("%-26s %.3g\n", "cells across the width", in->cells_across);
     printf("%-26s %d infill, %d %s, %d joints\n", "struts", in->infill_struts, in->wall_struts,
-           in->dimension == 2 ? "wall" : "plate and frame", in->joints);
+           planar ? "wall" : "plate and frame", in->joints);
     if (in->infill_struts) {
         print_length("free length, median", in->free_length_median);
         printf("%-26s %.3g (least %.3g, most %.3g)\n", "slenderness, median",
@@ -84,7 +84,7 @@ static sp_status check(const case_options *options)
     if (status == SP_OK) {
         sp_case_print(&request, 0, stdout);
         printf("\n");
-        print_figures(&inspection);
+        print_figures(&inspection, inspection.dimension == 2 || request.layers);
         if (options->out) status = write_files(&context, &request, &network, options->out);
     }
     sp_network_free(&network);
