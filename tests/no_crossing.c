@@ -15,6 +15,7 @@ typedef struct piece {
     int strut, first; /* point it begins with */
     double low, high; /* in x, over two frames, with half its thickness */
     double arc[2];    /* distance from either joint of the strut, unloaded [mm] */
+    int order[2];     /* pieces between it and either joint */
 } piece;
 
 typedef struct looker {
@@ -113,6 +114,12 @@ static int cross_between(const looker *l, int frame, const piece *one, const pie
     return 0;
 }
 
+/* In the joint zone or the first element behind it. */
+static int begins_at(const looker *l, const piece *p, int end)
+{
+    return p->order[end] <= (l->network->strut_zone[2 * p->strut + end] > 0);
+}
+
 /* Whether the model lets two pieces press on each other; *clear: they do not overlap unloaded. */
 static int may_press(const looker *l, const piece *one, const piece *two, double touch, int *clear)
 {
@@ -123,7 +130,8 @@ static int may_press(const looker *l, const piece *one, const piece *two, double
             const int s = one->strut, r = two->strut;
             if (n->strut_joint[2 * s + i] != n->strut_joint[2 * r + k]) continue;
             if (one->arc[i] + two->arc[k] < own_reach * touch ||
-                one->arc[i] < n->strut_zone[2 * s + i] || two->arc[k] < n->strut_zone[2 * r + k])
+                one->arc[i] < n->strut_zone[2 * s + i] || two->arc[k] < n->strut_zone[2 * r + k] ||
+                (begins_at(l, one, i) && begins_at(l, two, k)))
                 return 0;
         }
     double p[4][3], along[3], off[3], across[3], offset = 0;
@@ -191,8 +199,10 @@ static void cut_pieces(looker *l)
         for (int k = first; k + 1 < end; k++) {
             const double length = apart(point(l, 0, k), point(l, 0, k + 1));
             if (length > 0)
-                l->piece[l->count++] =
-                    (piece){.strut = s, .first = k, .arc = {arc, whole - arc - length}};
+                l->piece[l->count++] = (piece){.strut = s,
+                                               .first = k,
+                                               .arc = {arc, whole - arc - length},
+                                               .order = {k - first, end - 2 - k}};
             arc += length;
         }
     }

@@ -5,10 +5,11 @@
 #include "base/alloc.h"
 #include "contact/parts.h"
 
-/* Candidates reach this share of the thinnest strut beyond touching: searches cost more than the pairs they add. */
-static const double skin_share = 2.2;
+/* Candidates reach this share of the thinnest strut beyond touching, in the plane and in space: searches cost more than the
+ * pairs they add, which are more in space. */
+static const double skin_share[2] = {2.2, 1.2};
 /* Those on the short list this share. */
-static const double near_skin_share = 0.6;
+static const double near_skin_share[2] = {0.6, 0.4};
 /* No pair of struts comes nearer in one move than by this share of its distance. */
 static const double approach_share = 0.4;
 /* Contact points in space stand this close on their segment (of the thinnest strut): a strut that crosses finds no way
@@ -54,8 +55,8 @@ sp_status sp_contact_create(sp_context *context, const sp_model *model, sp_conta
     memset(contact, 0, sizeof *contact);
     contact->model = model;
     contact->law = model->dimension == 2 ? &sp_contact_plane : &sp_contact_space;
-    contact->skin = skin_share * model->thinnest;
-    contact->near_skin = near_skin_share * model->thinnest;
+    contact->skin = skin_share[model->dimension - 2] * model->thinnest;
+    contact->near_skin = near_skin_share[model->dimension - 2] * model->thinnest;
     sp_status status = allocate(context, contact);
     if (status != SP_OK) {
         sp_contact_free(contact);
@@ -75,6 +76,7 @@ void sp_contact_free(sp_contact *contact)
 {
     sp_free(contact->candidate);
     sp_free(contact->near);
+    sp_free(contact->brief);
     sp_free(contact->position);
     sp_free(contact->turned);
     sp_free(contact->searched);

@@ -25,6 +25,12 @@ typedef struct sp_candidate {
         [10]; /* blocks of the four nodes' lower pairs, row by row; block[0] -1: not looked up or not there */
 } sp_candidate;
 
+/* What says, in space, that a pair of the short list is clear, without touching its candidate. */
+typedef struct sp_brief {
+    int from, to, overlaps;
+    double touch;
+} sp_brief;
+
 typedef struct sp_platen_push {
     double upper, lower; /* push of the platens on the struts [N] */
     double
@@ -42,6 +48,7 @@ typedef struct sp_contact {
     int candidate_count, candidate_capacity;
     sp_candidate *candidate;
     int near_count, *near; /* short list: candidates that may press before it is made again */
+    sp_brief *brief;       /* space: near_count, of the short list */
     /* d: coordinates of a point, 2 or 3 */
     double *position; /* d per chain point, at the last placing */
     double *turned;   /* d per chain point: arm turned with its node */

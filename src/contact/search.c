@@ -24,6 +24,12 @@ static sp_status add_candidate(sp_context *context, sp_contact *contact,
         if (!near)
             return sp_fail(context, SP_NO_MEMORY, "no memory for %d contact pairs", capacity);
         contact->near = near;
+        if (contact->model->dimension == 3) {
+            sp_brief *brief = sp_resize(contact->brief, (size_t)capacity, sizeof *brief);
+            if (!brief)
+                return sp_fail(context, SP_NO_MEMORY, "no memory for %d contact pairs", capacity);
+            contact->brief = brief;
+        }
         contact->candidate_capacity = capacity;
     }
     contact->candidate[contact->candidate_count++] = *candidate;
@@ -184,9 +190,13 @@ static int belongs_on_list(sp_contact *contact, sp_candidate *c)
 static void make_short_list(sp_contact *contact)
 {
     contact->near_count = 0;
-    for (int i = 0; i < contact->candidate_count; i++)
-        if (belongs_on_list(contact, &contact->candidate[i]))
-            contact->near[contact->near_count++] = i;
+    for (int i = 0; i < contact->candidate_count; i++) {
+        sp_candidate *c = &contact->candidate[i];
+        if (!belongs_on_list(contact, c)) continue;
+        if (contact->brief)
+            contact->brief[contact->near_count] = (sp_brief){c->from, c->to, c->overlaps, c->touch};
+        contact->near[contact->near_count++] = i;
+    }
     memcpy(contact->listed, contact->position, position_size(contact));
     contact->listed_gap = contact->gap;
 }

@@ -15,9 +15,9 @@ static double place_of(const sp_contact *contact, int segment, int which)
     return (which + 0.5) / contact->spread[segment];
 }
 
-static double segment_square(const sp_contact *contact, const sp_candidate *c)
+static double segment_square(const sp_contact *contact, int from, int to)
 {
-    const double *p = contact->position + 3 * c->from, *q = contact->position + 3 * c->to;
+    const double *p = contact->position + 3 * from, *q = contact->position + 3 * to;
     const double d[3] = {p[3] - p[0], p[4] - p[1], p[5] - p[2]};
     const double e[3] = {q[3] - q[0], q[4] - q[1], q[5] - q[2]};
     return sp_segment_square(p, d, q, e);
@@ -42,14 +42,25 @@ static double points_square(const sp_contact *contact, int from, int to, double 
 /* The distance is that of the segments; of two that overlap unloaded, at a joint, that of the points that press. */
 static double pair_square(const sp_contact *contact, const sp_candidate *c)
 {
-    if (!c->overlaps) return segment_square(contact, c);
+    if (!c->overlaps) return segment_square(contact, c->from, c->to);
     return fmin(points_square(contact, c->from, c->to, c->touch),
                 points_square(contact, c->to, c->from, c->touch));
 }
 
+/* 1 when the segments are further apart than `limit` for certain: they are along the line of their middles. */
+static int is_aside(const sp_contact *contact, int from, int to, double limit)
+{
+    const double *p = contact->piece + 7 * from, *q = contact->piece + 7 * to;
+    const double m[3] = {p[0] - q[0], p[1] - q[1], p[2] - q[2]}, square = sp_dot(m, m);
+    const double reach = 0.5 * (p[3] * fabs(sp_dot(p + 4, m)) + q[3] * fabs(sp_dot(q + 4, m)));
+    const double left = square - reach;
+    return left > 0 && left * left >= limit * limit * square;
+}
+
 static int is_within(sp_contact *contact, sp_candidate *c, double limit, double *distance)
 {
-    if (!sp_contact_may_press(contact, c, limit)) return 0;
+    if (is_aside(contact, c->from, c->to, limit) || !sp_contact_may_press(contact, c, limit))
+        return 0;
     *distance = sqrt(pair_square(contact, c));
     return *distance < limit;
 }
@@ -232,20 +243,19 @@ static void press_on(sp_contact *contact, const sp_candidate *c, int back, doubl
 }
 
 /* Out of reach of each other; keeps the closest distance but for that of pairs that overlap unloaded, see press_on. */
-static int is_clear(sp_contact *contact, sp_candidate *c)
+static int is_clear(sp_contact *contact, const sp_brief *b)
 {
-    if (!sp_contact_may_press(contact, c, c->touch)) return 1;
-    if (c->overlaps) return 0;
-    const double square = segment_square(contact, c);
+    if (is_aside(contact, b->from, b->to, b->touch)) return 1;
+    if (b->overlaps) return 0;
+    const double square = segment_square(contact, b->from, b->to);
     if (square < contact->closest_square) contact->closest_square = square;
-    return square >= c->touch * c->touch;
+    return square >= b->touch * b->touch;
 }
 
 static double strut_contact(sp_contact *contact, sp_candidate *c, double *gradient,
                             sp_blocks *blocks)
 {
     const sp_model *model = contact->model;
-    if (is_clear(contact, c)) return 0;
     const double width = 0.5 * (model->strut_width[model->point_strut[c->from]] +
                                 model->strut_width[model->point_strut[c->to]]);
     pair_sum sum;
@@ -331,7 +341,9 @@ static double press(sp_contact *contact, double *gradient, sp_blocks *blocks, sp
     const sp_model *model = contact->model;
     double energy = 0;
     for (int i = 0; i < contact->near_count; i++)
-        energy += strut_contact(contact, &contact->candidate[contact->near[i]], gradient, blocks);
+        if (!is_clear(contact, &contact->brief[i]))
+            energy +=
+                strut_contact(contact, &contact->candidate[contact->near[i]], gradient, blocks);
     for (int k = 0; k + 1 < model->point_count; k++) {
         const double *a = contact->position + 3 * k;
         if (model->point_strut[k] != model->point_strut[k + 1] ||
