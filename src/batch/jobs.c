@@ -1,15 +1,22 @@
 /* The coupons of a plan by expected work, and their deal among machines. */
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "base/alloc.h"
 #include "batch/plan_parts.h"
 
-/* The struts of an infill grow with area x (density / bead)^2, and the time of a press with struts x steps. */
+/* Factors of networks in space fill in, and each of their cells holds tens of struts. */
+static const double work_of_cell = 40, work_exponent = 1.5;
+
+/* The struts of an infill grow with area x (density / bead)^2, those of whole cells with their number; the time of a press
+ * with struts x steps. */
 static double estimate_work(const sp_case *request)
 {
     const double lines = request->density / request->bead_width;
     const double perfect = request->find_critical && request->flaw_seed ? 1.5 : 1;
+    const double cells = (double)request->cells_x * request->cells_y * request->cells_z;
+    if (cells > 0) return pow(work_of_cell * cells, work_exponent) * request->steps * perfect;
     return request->width * request->height * lines * lines * request->steps * perfect;
 }
 

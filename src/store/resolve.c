@@ -124,6 +124,9 @@ sp_status sp_store_resolve(sp_context *context, const sp_case *request, sp_resol
     sp_case_validate_names(&quiet,
                            &settled); /* for the derived modulus; sp_run reports what fails */
     settle_names(&settled);
+    /* follows from density and cells: coupons of one series differ in the density alone */
+    if (settled.origin[sp_case_row_find("infill.strut_diameter")] == SP_ORIGIN_DERIVED)
+        settled.strut_diameter = NAN;
     sp_hash_add(&key, sp_version(), strlen(sp_version()) + 1);
     family = key;
     const int seed = sp_case_row_find("flaws.seed");
