@@ -81,7 +81,8 @@ static double segment_distance(const double *a, const double *b, const double *c
     return best;
 }
 
-/* Perfect: clear of each other by most of the 0.3 within which they would have been joined; moved joints may take more. */
+/* Perfect: clear of each other by a good part of the 0.3 within which they are joined away from their ends; moved joints
+ * may take more. */
 static void check_no_crossing(const sp_network *network, double clear)
 {
     for (int s = 0; s < network->strut_count; s++)
@@ -140,7 +141,7 @@ static void check_network(const sp_network *network, int with_flaws)
     check_true(lower > 0 && upper > 0);
     assert_int_equal(pieces, 1);
     check_true(network->solid_fraction > 0 && network->solid_fraction < 1);
-    check_no_crossing(network, with_flaws ? 0.02 : 0.2);
+    check_no_crossing(network, with_flaws ? 0.02 : 0.1);
     free(degree);
     free(parent);
 }
@@ -504,8 +505,13 @@ static void test_foam_density(void **state)
         check_relative(network.nominal_density, 0.1, 0.01);
         sp_network_free(&network);
     }
-    sp_network network = BUILD(0, "infill.pattern=voronoi-foam", "infill.cells=4,4,4",
-                               "infill.strut_diameter=0.7mm");
+    /* many cells: flat triangles of short struts must not be cut for ever */
+    sp_network network = BUILD(0, "infill.pattern=voronoi-foam", "infill.density=10%",
+                               "infill.cells=8,8,8", "infill.regularity=0");
+    check_relative(network.nominal_density, 0.1, 0.01);
+    sp_network_free(&network);
+    network = BUILD(0, "infill.pattern=voronoi-foam", "infill.cells=4,4,4",
+                    "infill.strut_diameter=0.7mm");
     sp_context context = {0};
     assert_int_equal(sp_case_validate_names(&context, &asked), SP_OK);
     check_relative(asked.density, network.nominal_density, 0.01);

@@ -135,7 +135,7 @@ static double foot(const sp_space *space, int s, const double at[3], double *dis
     return along;
 }
 
-/* Joints that lie on a strut and are too far from its ends to be merged with them. */
+/* Joints that lie on a strut, away from its ends. */
 static sp_status find_joints_on_struts(sp_context *context, const sp_space *space,
                                        const grid *cells, const double *reach, double share,
                                        cut_list *cuts)
@@ -145,13 +145,14 @@ static sp_status find_joints_on_struts(sp_context *context, const sp_space *spac
         const double *at = space->joint[n].at;
         int c = cell_of(cells, at);
         for (int i = cells->first[c]; status == SP_OK && i < cells->first[c + 1]; i++) {
-            int s = cells->list[i], a = space->strut[s].joint[0], b = space->strut[s].joint[1];
+            int s = cells->list[i];
             double distance, near = fmin(reach[n], share * sp_space_slimmest(&space->strut[s]));
-            if (a == n || b == n) continue;
+            if (space->strut[s].joint[0] == n || space->strut[s].joint[1] == n) continue;
             double along = foot(space, s, at, &distance);
-            if (along <= 0 || along >= 1 || distance >= near) continue;
-            if (sp_space_distance(at, space->joint[a].at) < near * MORE ||
-                sp_space_distance(at, space->joint[b].at) < near * MORE)
+            /* a foot beside an end would cut a flat triangle's long sides in turn for ever */
+            double length = sp_space_length(space, s);
+            if (distance >= near || along * length <= near * MORE ||
+                (1 - along) * length <= near * MORE)
                 continue;
             status = cut_add(context, cuts, s, n, along);
         }

@@ -60,10 +60,11 @@ static void build_cells(const unsigned char *byte)
     const sp_cell_row *row = sp_cell_rows(&count);
     sp_case_default(&request);
     snprintf(request.pattern, sizeof request.pattern, "%s", row[byte[0] % count].name);
-    request.width = 2 + byte[1], request.height = 2 + byte[2], request.depth = 2 + byte[3];
+    request.width = 2 + byte[1] % 64, request.height = 2 + byte[2] % 64,
+    request.depth = 2 + byte[3] % 64;
     request.cells_x = byte[4] % 5, request.cells_y = byte[4] / 5 % 4, request.cells_z = byte[5] % 5;
     if (byte[5] > 127) request.strut_diameter = 0.02 * (1 + byte[6]);
-    if (!request.cells_x) request.cell_size = fmax(1, 0.2 * request.width) + byte[7];
+    if (!request.cells_x) request.cell_size = fmax(1, 0.4 * request.width) + byte[7];
     request.density = 0.01 + byte[8] / 260.0;
     for (int k = 0; k < 3; k++) request.direction.value[k] = (byte[9] >> (2 * k) & 3) - 1;
     request.turn = byte[10];
