@@ -106,6 +106,10 @@ $(BUILD)/example_press: $(BUILD)/docs/example_press.o $(LIB)
 $(BUILD)/bench_press: $(BUILD)/benchmarks/bench_press.o $(LIB)
 	$(Q)$(CC) $(LDFLAGS) -o $@ $^ $(LDLIBS)
 
+# It draws with the plot of compare and reads curves as the tests do.
+$(BUILD)/measured: $(BUILD)/benchmarks/measured.o $(BUILD)/tests/measured_curve.o $(LIB)
+	$(Q)$(CC) $(LDFLAGS) -o $@ $^ $(LDLIBS)
+
 # The calls of the batch on the store go through the clock of the benchmark.
 $(BUILD)/bench_batch: $(BUILD)/benchmarks/bench_batch.o $(LIB)
 	$(Q)$(CC) $(LDFLAGS) $(patsubst %,-Wl$(comma)--wrap=sp_store_%,put has resolve) -o $@ $^ $(LDLIBS)
@@ -207,6 +211,9 @@ $(RUN_FUZZ): run-fuzz_%: $(BUILD)/fuzz/fuzz_%
 layers: ## check the includes of every module against src/LAYERS
 	$(Q).ci/layers
 
+equations: ## check that every equation of docs/theory.md is cited by the code, and only those
+	$(Q).ci/equations
+
 format: ## write every C file in the project's format
 	$(Q)$(CLANG_FORMAT) -i $(C_FILES)
 
@@ -229,6 +236,13 @@ readme-check: ## fail when README.md shows lines that the demo in OUT did not pr
 
 verify: build-tests ## run the tests against published values, put their largest errors into README.md
 	$(Q)benchmarks/verify.sh $(BUILD)/tests
+
+.PHONY: measured
+measured: $(BUILD)/measured ## press the block of tests/data/beam_lattices and draw it with its specimens (4 minutes)
+	$(Q)mkdir -p $(OUT)/measured docs/images
+	$(Q)$< tests/data/beam_lattices $(abspath $(OUT)/measured)
+	$(Q)cp $(OUT)/measured/curves.svg docs/images/measured-body-centred.svg
+	$(Q)benchmarks/fill.sh measured $(OUT)/measured/table.md docs/measured.md
 
 .PHONY: kill-test
 kill-test: $(BUILD)/tests/test_batch ## kill a batch at BATCH_KILLS (50) random moments and resume it
@@ -286,7 +300,7 @@ clean: ## remove build/ and out/
 	$(Q)rm -rf build out
 
 .PHONY: all deps demo run-demo run-choice test run-tests $(RUN_TESTS) run-cli run-example sanitize build-tests valgrind run-valgrind \
-	$(RUN_VALGRIND) fuzz build-fuzz run-fuzz $(RUN_FUZZ) layers format format-check docs docs-check pictures readme-check verify mesh bench install uninstall help clean
+	$(RUN_VALGRIND) fuzz build-fuzz run-fuzz $(RUN_FUZZ) layers equations format format-check docs docs-check pictures readme-check verify mesh bench install uninstall help clean
 .SECONDARY:
 .DELETE_ON_ERROR:
 -include $(shell find $(BUILD) -name '*.d' 2>/dev/null)

@@ -372,8 +372,8 @@ static double force_on(const scene *s, int strut)
 
 /* --- derivatives of the whole contact --- */
 
-/* Struts that cross, run side by side, meet at a sharp angle, touch both platens; joint zones as arms; nodes turned by
- * 0.6 rad and more. */
+/* Struts that cross, run side by side, meet at a sharp angle, touch both platens (E61); joint zones as arms (E60); nodes
+ * turned by 0.6 rad and more. */
 static void tangle(scene *s, sp_rng *rng)
 {
     scene_begin(s, 2.7);
@@ -612,7 +612,8 @@ static void test_parallel(void **unused)
 
 /* --- moves --- */
 
-/* Whatever the move, no two pieces come nearer by more than two fifths of their distance, and none pass. */
+/* Whatever the move, no two pieces come nearer by more than two fifths of their distance (E62), and none
+ * pass. */
 static void test_safe_moves(void **unused)
 {
     (void)unused;

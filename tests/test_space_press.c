@@ -39,6 +39,7 @@ static void press(coupon *c, const sp_press_options *options, sp_path *path)
         fail_msg("%s", c->context.message);
 }
 
+/* dF/du of the first tangent (E13), and the same from the force of a small press. */
 static double first_stiffness(const char *pattern, double edge, double diameter, const char *hold)
 {
     coupon c;

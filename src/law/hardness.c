@@ -1,8 +1,8 @@
 /* Shore hardness to a band of Young's modulus E [MPa] at small strain. Hardness is a dent under a fixed spring: it gives
  * a band, not a number, and a measured modulus overrides it.
  *
- * Gent 1958: E = 0.0981 (56 + 7.62336 S)/(0.137505 (254 - 2.54 S)), diverges at S = 100.
- * Qi, Joyce & Boyce 2003 (from memory): log10 E = 0.0235 S - 0.6403, S = Shore A, or Shore D + 50. */
+ * Gent 1958: E = 0.0981 (56 + 7.62336 S)/(0.137505 (254 - 2.54 S)), diverges at S = 100 (E36).
+ * Qi, Joyce & Boyce 2003 (from memory): log10 E = 0.0235 S - 0.6403, S = Shore A, or Shore D + 50 (E37). */
 #include "law/law.h"
 
 #include <math.h>

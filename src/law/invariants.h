@@ -1,4 +1,4 @@
-/* I1 - 3 and I2 - 3 of an incompressible fibre against its stretch l, with first and second derivative.
+/* I1 - 3 and I2 - 3 of an incompressible fibre against its stretch l, with first and second derivative (E26, E27).
  *
  *   uniaxial      I1 = l^2 + 2/l            I2 = 2 l + 1/l^2
  *   plane strain  I1 = I2 = l^2 + 1/l^2 + 1

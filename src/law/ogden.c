@@ -1,4 +1,4 @@
-/* Ogden, incompressible, n terms: W = sum mu/alpha (l1^alpha + l2^alpha + l3^alpha - 3). Ogden 1972.
+/* Ogden, incompressible, n terms: W = sum mu/alpha (l1^alpha + l2^alpha + l3^alpha - 3). Ogden 1972; E32.
  *
  *   uniaxial      l, l^-1/2, l^-1/2      plane strain  l, 1/l, 1
  *

@@ -1,4 +1,4 @@
-/* Tabulated: nominal stress of a free strut measured against nominal strain, monotone cubics between the rows.
+/* Tabulated: nominal stress of a free strut measured against nominal strain, monotone cubics between the rows (E34, E35).
  *
  *   h d     width and secant of an interval        m   slope at a row
  *   uniaxial P(l): cubic Hermite pieces (Fritsch & Carlson 1980), end tangent beyond the last row; W is their exact integral.

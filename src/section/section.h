@@ -1,4 +1,4 @@
-/* A section turns a law into stress resultants by quadrature through the thickness.
+/* A section turns a law into stress resultants by quadrature through the thickness (E22 .. E24).
  *
  * fibre at eta in [-t/2, t/2]: stretch l = 1 + eps - eta kappa  (design: Reissner 1972 strains)
  *   energy  U  = b sum w W(l)          [N]       (per unit length of strut)

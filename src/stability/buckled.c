@@ -11,6 +11,7 @@ static const double least_euler =
     0.1; /* of the clamped Euler load: less is bending, not buckling; the sway load of a
                                              square grid, the lowest of the common ones, is 0.144 of it */
 
+/* E20 */
 double sp_clamped_euler_load(const sp_model *model, int strut)
 {
     const double length = sp_network_free_length(model->network, strut);

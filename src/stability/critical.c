@@ -86,6 +86,7 @@ static double strut_bending(const sp_system *system, const double *mode, int str
     return sum;
 }
 
+/* E21 */
 void sp_critical_rank(const sp_system *system, const double *mode, sp_critical *critical)
 {
     const int struts = system->model->network->strut_count;

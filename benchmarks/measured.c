@@ -1,0 +1,287 @@
+/* Predictions beside measured specimens: `measured DATA-FOLDER WORK-FOLDER`; writes curves.svg and table.md
+ * into the work folder, whose name is absolute.
+ *
+ * The block of tests/data/beam_lattices (ORIGIN.txt there) is pressed as it is described and with one thing changed at a time.
+ * Nothing is fitted: every change is a choice that the description leaves open, or a question to the model. */
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include <strutpress/run.h>
+
+#include "compare/compare_parts.h"
+#include "law/table_file.h"
+#include "../tests/measured_curve.h"
+#include "write/text.h"
+
+enum {
+    SPECIMENS = 3,
+    STRAINS = 5,
+    LOW = 20,
+    HIGH = 60
+}; /* stiffness between LOW and HIGH newtons */
+
+typedef struct variant {
+    const char *name;
+    const char *change; /* "section.name=value", or NULL */
+    int main;           /* drawn, and shown in newtons */
+} variant;
+
+/* Files are relative to the case; $ stands for the work folder with the tables that this program writes. */
+static const variant variants[] = {
+    {"as described", NULL, 1},
+    {"joint zones x 1.4", "model.joint_zone=1.4", 1},
+    {"joint zones x 2", "model.joint_zone=2", 0},
+    {"no joint zones", "model.joint_zone=0", 0},
+    {"struts of 1.25 mm", "infill.strut_diameter=1.25 mm", 0},
+    {"struts of 1.3 mm", "infill.strut_diameter=1.3 mm", 0},
+    {"tension curve at 1e-1 /s", "material.table=tension/asu_uni_test_1e-1.txt", 0},
+    {"tension curve at 1e-2 /s", "material.table=tension/asu_uni_test_1e-2.txt", 0},
+    {"tension curve at 1e-4 /s", "material.table=tension/asu_uni_test_1e-4.txt", 0},
+    {"compression side of equal true stress", "material.table=$/true_stress.csv", 0},
+    {"the same, stress held beyond its maximum", "material.table=$/held.csv", 0},
+    {"the same, straight on without yield", "material.table=$/straight.csv", 0},
+    {"sliding platens", "platens.hold=sliding", 0},
+    {"without flaws", "flaws.seed=0", 0},
+    {"flaw seed 2", "flaws.seed=2", 0},
+    {"flaw seed 3", "flaws.seed=3", 0},
+};
+enum { VARIANTS = sizeof variants / sizeof variants[0] };
+
+typedef struct figures {
+    double stiffness, peak, peak_at, force[STRAINS]; /* N/mm, N, mm, N at 10, 20 .. 50 % */
+} figures;
+
+static FILE *open_in(sp_context *context, const char *folder, const char *name)
+{
+    char file[SP_FILE_SIZE];
+    snprintf(file, sizeof file, "%s/%s", folder, name);
+    FILE *stream = fopen(file, "w");
+    if (!stream) sp_fail(context, SP_NO_WRITE, "%s: cannot be written", file);
+    return stream;
+}
+
+static figures read_off(const measured_curve *curve, double height)
+{
+    figures f;
+    f.stiffness = measured_stiffness(curve, LOW, HIGH);
+    f.peak = measured_first_peak(curve, &f.peak_at);
+    for (int i = 0; i < STRAINS; i++) f.force[i] = measured_force(curve, 0.1 * (i + 1) * height);
+    return f;
+}
+
+/* ---- made tables ------------------------------------------------------------------------------------------------- */
+
+/* Both sides of a law from the measured tension rows. Compression: the true stress at a stretch 1/l is that at l, so the
+ * nominal one is l^2 of it. held: the nominal tension stress does not fall beyond its maximum; straight: it goes on with the
+ * secant to 1 % strain. */
+static sp_status write_table(sp_context *context, const sp_table_rows *rows, FILE *stream, int held,
+                             int straight)
+{
+    double most = 0, secant = 0;
+    sp_print(stream, "strain,stress\n0,0\n");
+    for (int i = 0; i < rows->count; i++) {
+        const double strain = rows->row[i].strain, l = 1 + strain;
+        double stress = rows->row[i].stress;
+        if (strain <= 0) continue;
+        if (strain <= 0.01) secant = stress / strain;
+        if (straight) stress = secant * strain;
+        most = fmax(most, stress);
+        if (held) stress = most;
+        sp_print(stream, "%.9g,%.9g\n%.9g,%.9g\n", strain, stress, 1 / l - 1, -stress * l * l);
+    }
+    return sp_stream_end(context, stream);
+}
+
+static sp_status make_tables(sp_context *context, const char *data, const char *work)
+{
+    char file[SP_FILE_SIZE];
+    sp_table_rows rows = {0};
+    snprintf(file, sizeof file, "%s/tension/asu_uni_test_1e-3.txt", data);
+    sp_status status = sp_table_read(context, file, &rows);
+    static const char *const names[] = {"true_stress.csv", "held.csv", "straight.csv"};
+    for (int i = 0; i < 3 && status == SP_OK; i++) {
+        FILE *stream = open_in(context, work, names[i]);
+        if (!stream)
+            status = SP_NO_WRITE;
+        else {
+            status = write_table(context, &rows, stream, i == 1, i == 2);
+            fclose(stream);
+        }
+    }
+    sp_table_free(&rows);
+    return status;
+}
+
+/* ---- presses ----------------------------------------------------------------------------------------------------- */
+
+static sp_status change(sp_context *context, sp_case *request, const char *text, const char *work)
+{
+    char key[64], value[SP_FILE_SIZE];
+    const size_t length = strcspn(text, "=");
+    snprintf(key, sizeof key, "%.*s", (int)length, text);
+    text += length + 1;
+    const int is_made = *text == '$';
+    snprintf(value, sizeof value, "%s%s", is_made ? work : "", text + is_made);
+    return sp_case_set(context, request, key, value);
+}
+
+static sp_status press(sp_context *context, const variant *v, const char *data, const char *work,
+                       measured_curve *curve)
+{
+    char file[SP_FILE_SIZE];
+    sp_case request;
+    sp_result result = {0};
+    snprintf(file, sizeof file, "%s/body_centred_block.yaml", data);
+    sp_status status = sp_case_read(context, file, &request);
+    if (status == SP_OK && v->change) status = change(context, &request, v->change, work);
+    if (status == SP_OK) status = sp_case_check(context, &request);
+    if (status == SP_OK) status = sp_run(context, &request, &result);
+    if (status == SP_OK && !measured_curve_of_path(&result.path, curve))
+        status = sp_fail(context, SP_NO_MEMORY, "no memory for a curve");
+    fprintf(stderr, "%s: %s, %.0f s\n", v->name, status == SP_OK ? "pressed" : context->message,
+            result.path.seconds_total);
+    sp_result_free(&result);
+    return status;
+}
+
+static sp_status press_all(sp_context *context, const char *data, const char *work,
+                           measured_curve *curve)
+{
+    sp_status worst = SP_OK;
+#pragma omp parallel for schedule(dynamic, 1)
+    for (int i = 0; i < VARIANTS; i++) {
+        sp_context own = {0};
+        const sp_status status = press(&own, &variants[i], data, work, &curve[i]);
+#pragma omp critical
+        if (status != SP_OK) worst = sp_fail(context, status, "%s", own.message);
+    }
+    return worst;
+}
+
+/* ---- picture and table ------------------------------------------------------------------------------------------- */
+
+static sp_status draw(sp_context *context, const char *work, const measured_curve *specimen,
+                      const measured_curve *predicted)
+{
+    plot_line line[SPECIMENS + VARIANTS] = {0};
+    int count = 0;
+    const int ink = 6, colours = 7; /* styles of plot.c: colour first, then dashes */
+    static const char *const names[SPECIMENS] = {"measured, specimen 1", "measured, specimen 2",
+                                                 "measured, specimen 3"};
+    for (int i = 0; i < SPECIMENS; i++)
+        line[count++] = (plot_line){.label = names[i],
+                                    .style = ink + colours * i,
+                                    .count = specimen[i].count,
+                                    .x = specimen[i].shortening,
+                                    .y = specimen[i].force};
+    for (int i = 0; i < VARIANTS; i++)
+        if (variants[i].main) {
+            line[count] = (plot_line){.label = variants[i].name,
+                                      .style = count - SPECIMENS,
+                                      .count = predicted[i].count,
+                                      .x = predicted[i].shortening,
+                                      .y = predicted[i].force};
+            count++;
+        }
+    const plot picture = {.title = "Block of body-centred cells, 60 mm: measured and predicted",
+                          .x_name = "shortening [mm]",
+                          .y_name = "force [N]",
+                          .note = "measured: O. Weeger and co-workers, TU Darmstadt, CC BY 4.0, "
+                                  "doi 10.1016/j.addlet.2022.100111",
+                          .line_count = count,
+                          .line = line};
+    FILE *stream = open_in(context, work, "curves.svg");
+    if (!stream) return SP_NO_WRITE;
+    plot_draw(&picture, stream);
+    const sp_status status = sp_stream_end(context, stream);
+    fclose(stream);
+    return status;
+}
+
+static void row_of(FILE *stream, const char *name, const figures *f)
+{
+    sp_print(stream, "| %s | %.1f | %.1f at %.1f mm |", name, f->stiffness, f->peak, f->peak_at);
+    for (int i = 0; i < STRAINS; i++) sp_print(stream, " %.0f |", f->force[i]);
+    sp_print(stream, "\n");
+}
+
+static void ratios_of(FILE *stream, const char *name, const figures *f, const figures *mean)
+{
+    sp_print(stream, "| %s | %.2f | %.2f |", name, f->stiffness / mean->stiffness,
+             f->peak / mean->peak);
+    for (int i = 0; i < STRAINS; i++) sp_print(stream, " %.2f |", f->force[i] / mean->force[i]);
+    sp_print(stream, "\n");
+}
+
+static figures mean_of(const figures *f)
+{
+    figures mean = {0};
+    for (int k = 0; k < SPECIMENS; k++) {
+        mean.stiffness += f[k].stiffness / SPECIMENS;
+        mean.peak += f[k].peak / SPECIMENS;
+        mean.peak_at += f[k].peak_at / SPECIMENS;
+        for (int i = 0; i < STRAINS; i++) mean.force[i] += f[k].force[i] / SPECIMENS;
+    }
+    return mean;
+}
+
+static const char *const strains = " 10 % | 20 % | 30 % | 40 % | 50 % |\n";
+
+static sp_status tell(sp_context *context, const char *work, double height,
+                      const measured_curve *specimen, const measured_curve *predicted)
+{
+    figures measured[SPECIMENS];
+    FILE *stream = open_in(context, work, "table.md");
+    if (!stream) return SP_NO_WRITE;
+    sp_print(stream, "| | stiffness, N/mm | first peak, N |%s|---|---|---|---|---|---|---|---|\n",
+             strains);
+    for (int i = 0; i < SPECIMENS; i++) {
+        char name[32];
+        snprintf(name, sizeof name, "specimen %d", i + 1);
+        measured[i] = read_off(&specimen[i], height);
+        row_of(stream, name, &measured[i]);
+    }
+    const figures mean = mean_of(measured);
+    row_of(stream, "mean of the specimens", &mean);
+    for (int i = 0; i < VARIANTS; i++)
+        if (variants[i].main) {
+            const figures f = read_off(&predicted[i], height);
+            row_of(stream, variants[i].name, &f);
+        }
+    sp_print(stream, "\nPredicted over the mean of the specimens; below the first row one thing is "
+                     "changed at a time:\n\n");
+    sp_print(stream, "| | stiffness | first peak |%s|---|---|---|---|---|---|---|---|\n", strains);
+    for (int i = 0; i < VARIANTS; i++) {
+        const figures f = read_off(&predicted[i], height);
+        ratios_of(stream, variants[i].name, &f, &mean);
+    }
+    const sp_status status = sp_stream_end(context, stream);
+    fclose(stream);
+    return status;
+}
+
+int main(int argc, char **argv)
+{
+    sp_context context = {0};
+    sp_case request;
+    measured_curve specimen[SPECIMENS] = {{0}}, predicted[VARIANTS] = {{0}};
+    char file[SP_FILE_SIZE];
+    if (argc != 3 || argv[2][0] != '/') {
+        fprintf(stderr, "usage: measured DATA-FOLDER WORK-FOLDER (an absolute name)\n");
+        return 2;
+    }
+    snprintf(file, sizeof file, "%s/body_centred_block.yaml", argv[1]);
+    sp_status status = sp_case_read(&context, file, &request);
+    snprintf(file, sizeof file, "%s/press/asu_bcc_d12_exp.txt", argv[1]);
+    if (status == SP_OK && !measured_curves_read(file, specimen, SPECIMENS))
+        status = sp_fail(&context, SP_NO_READ, "%s: not %d pairs of columns", file, SPECIMENS);
+    if (status == SP_OK) status = make_tables(&context, argv[1], argv[2]);
+    if (status == SP_OK) status = press_all(&context, argv[1], argv[2], predicted);
+    if (status == SP_OK) status = draw(&context, argv[2], specimen, predicted);
+    if (status == SP_OK) status = tell(&context, argv[2], request.height, specimen, predicted);
+    if (status != SP_OK) fprintf(stderr, "measured: %s\n", context.message);
+    for (int i = 0; i < SPECIMENS; i++) measured_curve_free(&specimen[i]);
+    for (int i = 0; i < VARIANTS; i++) measured_curve_free(&predicted[i]);
+    return sp_status_exit(status);
+}

@@ -1,0 +1,112 @@
+#include "measured_curve.h"
+
+#include <math.h>
+#include <stdio.h>
+
+#include "base/alloc.h"
+
+enum { ROWS_MAX = 20000 };
+static const double fall = 0.02; /* of the force behind a maximum, above the noise of a load cell */
+
+static int set_up(measured_curve *curve, int room)
+{
+    curve->count = 0;
+    curve->shortening = sp_alloc((size_t)room, sizeof *curve->shortening);
+    curve->force = sp_alloc((size_t)room, sizeof *curve->force);
+    return curve->shortening && curve->force;
+}
+
+void measured_curve_free(measured_curve *curve)
+{
+    sp_free(curve->shortening);
+    sp_free(curve->force);
+    *curve = (measured_curve){0};
+}
+
+static int read_row(FILE *stream, measured_curve *curve, int count)
+{
+    for (int i = 0; i < count; i++) {
+        const int k = curve[i].count;
+        if (k == ROWS_MAX) return 0;
+        if (fscanf(stream, "%lf %lf", &curve[i].shortening[k], &curve[i].force[k]) != 2) return 0;
+        if (!isfinite(curve[i].shortening[k]) || !isfinite(curve[i].force[k])) return 0;
+        if (k > 0 && !(curve[i].shortening[k] > curve[i].shortening[k - 1])) return 0;
+        curve[i].count++;
+    }
+    return 1;
+}
+
+int measured_curves_read(const char *file, measured_curve *curve, int count)
+{
+    int whole = 1;
+    for (int i = 0; i < count; i++) whole = set_up(&curve[i], ROWS_MAX) && whole;
+    FILE *stream = whole ? fopen(file, "r") : NULL;
+    if (!stream) return 0;
+    if (fscanf(stream, "%*[^\n]") == EOF) whole = 0; /* the names */
+    while (whole && !feof(stream)) {
+        whole = read_row(stream, curve, count);
+        if (fscanf(stream, " ") == EOF) break;
+    }
+    if (ferror(stream)) whole = 0;
+    fclose(stream);
+    return whole && curve[0].count > 1;
+}
+
+int measured_curve_of_path(const sp_path *path, measured_curve *curve)
+{
+    if (!set_up(curve, path->step_count)) return 0;
+    for (int i = 0; i < path->step_count; i++) {
+        curve->shortening[i] = path->step[i].shortening;
+        curve->force[i] = path->step[i].force;
+    }
+    curve->count = path->step_count;
+    return 1;
+}
+
+static double between(double x0, double y0, double x1, double y1, double x)
+{
+    return x1 > x0 ? y0 + (y1 - y0) * (x - x0) / (x1 - x0) : y1;
+}
+
+double measured_force(const measured_curve *curve, double shortening)
+{
+    const double *u = curve->shortening, *f = curve->force;
+    for (int i = 1; i < curve->count; i++)
+        if (shortening >= u[i - 1] && shortening <= u[i])
+            return between(u[i - 1], f[i - 1], u[i], f[i], shortening);
+    return NAN;
+}
+
+/* Shortening where the force first passes a value. */
+static double first_pass(const measured_curve *curve, double force)
+{
+    const double *u = curve->shortening, *f = curve->force;
+    for (int i = 1; i < curve->count; i++)
+        if (f[i - 1] < force && f[i] >= force)
+            return between(f[i - 1], u[i - 1], f[i], u[i], force);
+    return NAN;
+}
+
+double measured_stiffness(const measured_curve *curve, int low, int high)
+{
+    double sum_f = 0, sum_u = 0, sum_ff = 0, sum_fu = 0, n = 0;
+    for (int force = low; force <= high; force++) {
+        const double u = first_pass(curve, force), f = force;
+        sum_f += f, sum_u += u, sum_ff += f * f, sum_fu += f * u, n += 1;
+    }
+    return (n * sum_ff - sum_f * sum_f) / (n * sum_fu - sum_f * sum_u);
+}
+
+double measured_first_peak(const measured_curve *curve, double *shortening)
+{
+    int highest = 0;
+    for (int i = 1; i < curve->count; i++) {
+        if (curve->force[i] > curve->force[highest]) highest = i;
+        if (curve->force[i] < (1 - fall) * curve->force[highest]) {
+            *shortening = curve->shortening[highest];
+            return curve->force[highest];
+        }
+    }
+    *shortening = NAN;
+    return NAN;
+}
