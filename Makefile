@@ -226,13 +226,17 @@ docs: $(BUILD)/strutpress ## write docs/reference.md from the parameter, pattern
 docs-check: $(BUILD)/strutpress ## fail when docs/reference.md is not what `make docs` writes
 	$(Q)$(BUILD)/strutpress list reference | diff -u docs/reference.md - && echo "docs/reference.md is up to date"
 
-pictures: run-demo ## press the demo and copy the picture that README.md shows to docs/images
+PICTURES := foot-soft kelvin-pad
+pictures: run-demo ## press the demo and copy the pictures that README.md shows to docs/images
 	$(Q)mkdir -p docs/images
-	$(Q)cp $(OUT)/foot-soft/states.svg docs/images/foot-soft-states.svg
+	$(Q)for n in $(PICTURES); do cp $(OUT)/$$n/states.svg docs/images/$$n-states.svg || exit 1; done
 
 readme-check: ## fail when README.md shows lines that the demo in OUT did not print
-	$(Q)sed -n '/^<!-- printed -->/,/^<!-- end of printed -->/p' README.md | grep -vE '^(<!--|```|\$$|\.\.\.|$$)' \
-	  | grep -vxFf $(OUT)/foot-soft/table.txt | sed 's/^/README.md: not printed by the demo: /' | (! grep .)
+	$(Q)for n in $(PICTURES); do \
+	  sed -n "/^<!-- printed $$n -->/,/^<!-- end of printed $$n -->/p" README.md > $(OUT)/$$n/shown.txt; \
+	  [ -s $(OUT)/$$n/shown.txt ] || { echo "README.md: no mark <!-- printed $$n -->"; exit 1; }; \
+	  ! grep -vE '^(<!--|```|\$$|\.\.\.|$$)' $(OUT)/$$n/shown.txt | grep -vxFf $(OUT)/$$n/table.txt \
+	    | sed "s/^/README.md: not printed by $$n: /" | grep . || exit 1; done
 
 verify: build-tests ## run the tests against published values, put their largest errors into README.md
 	$(Q)benchmarks/verify.sh $(BUILD)/tests

@@ -137,9 +137,10 @@ static sp_status press(sp_context *context, const variant *v, const char *data, 
     if (status == SP_OK && v->change) status = change(context, &request, v->change, work);
     if (status == SP_OK) status = sp_case_check(context, &request);
     if (status == SP_OK) status = sp_run(context, &request, &result);
+    if (status == SP_GAVE_UP && result.path.step_count > 1) status = SP_OK; /* as far as it went */
     if (status == SP_OK && !measured_curve_of_path(&result.path, curve))
         status = sp_fail(context, SP_NO_MEMORY, "no memory for a curve");
-    fprintf(stderr, "%s: %s, %.0f s\n", v->name, status == SP_OK ? "pressed" : context->message,
+    fprintf(stderr, "%s: %s, %.0f s\n", v->name, *context->message ? context->message : "pressed",
             result.path.seconds_total);
     sp_result_free(&result);
     return status;
@@ -199,18 +200,31 @@ static sp_status draw(sp_context *context, const char *work, const measured_curv
     return status;
 }
 
+/* One cell of a table; a dash where the curve does not get there. */
+static void cell(FILE *stream, const char *format, double value)
+{
+    char text[32] = "-";
+    if (isfinite(value)) sp_format(text, sizeof text, format, value);
+    sp_print(stream, " %s |", text);
+}
+
 static void row_of(FILE *stream, const char *name, const figures *f)
 {
-    sp_print(stream, "| %s | %.1f | %.1f at %.1f mm |", name, f->stiffness, f->peak, f->peak_at);
-    for (int i = 0; i < STRAINS; i++) sp_print(stream, " %.0f |", f->force[i]);
+    sp_print(stream, "| %s |", name);
+    cell(stream, "%.1f", f->stiffness);
+    cell(stream, "%.1f", f->peak);
+    cell(stream, "%.1f", f->peak_at);
+    for (int i = 0; i < STRAINS; i++) cell(stream, "%.0f", f->force[i]);
     sp_print(stream, "\n");
 }
 
 static void ratios_of(FILE *stream, const char *name, const figures *f, const figures *mean)
 {
-    sp_print(stream, "| %s | %.2f | %.2f |", name, f->stiffness / mean->stiffness,
-             f->peak / mean->peak);
-    for (int i = 0; i < STRAINS; i++) sp_print(stream, " %.2f |", f->force[i] / mean->force[i]);
+    sp_print(stream, "| %s |", name);
+    cell(stream, "%.2f", f->stiffness / mean->stiffness);
+    cell(stream, "%.2f", f->peak / mean->peak);
+    cell(stream, "%.2f", f->peak_at / mean->peak_at);
+    for (int i = 0; i < STRAINS; i++) cell(stream, "%.2f", f->force[i] / mean->force[i]);
     sp_print(stream, "\n");
 }
 
@@ -226,7 +240,8 @@ static figures mean_of(const figures *f)
     return mean;
 }
 
-static const char *const strains = " 10 % | 20 % | 30 % | 40 % | 50 % |\n";
+static const char *const rule = "|---|---|---|---|---|---|---|---|---|\n",
+                         *const strains = " 10 % | 20 % | 30 % | 40 % | 50 % |\n";
 
 static sp_status tell(sp_context *context, const char *work, double height,
                       const measured_curve *specimen, const measured_curve *predicted)
@@ -234,8 +249,7 @@ static sp_status tell(sp_context *context, const char *work, double height,
     figures measured[SPECIMENS];
     FILE *stream = open_in(context, work, "table.md");
     if (!stream) return SP_NO_WRITE;
-    sp_print(stream, "| | stiffness, N/mm | first peak, N |%s|---|---|---|---|---|---|---|---|\n",
-             strains);
+    sp_print(stream, "| | stiffness, N/mm | first peak, N | at, mm |%s%s", strains, rule);
     for (int i = 0; i < SPECIMENS; i++) {
         char name[32];
         snprintf(name, sizeof name, "specimen %d", i + 1);
@@ -250,8 +264,8 @@ static sp_status tell(sp_context *context, const char *work, double height,
             row_of(stream, variants[i].name, &f);
         }
     sp_print(stream, "\nPredicted over the mean of the specimens; below the first row one thing is "
-                     "changed at a time:\n\n");
-    sp_print(stream, "| | stiffness | first peak |%s|---|---|---|---|---|---|---|---|\n", strains);
+                     "changed at a time, a dash is beyond the end of a curve:\n\n");
+    sp_print(stream, "| | stiffness | first peak | at |%s%s", strains, rule);
     for (int i = 0; i < VARIANTS; i++) {
         const figures f = read_off(&predicted[i], height);
         ratios_of(stream, variants[i].name, &f, &mean);
