@@ -2,6 +2,8 @@
 
 #include <math.h>
 #include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
 
 #include "base/alloc.h"
 
@@ -23,33 +25,36 @@ void measured_curve_free(measured_curve *curve)
     *curve = (measured_curve){0};
 }
 
-static int read_row(FILE *stream, measured_curve *curve, int count)
+/* One line of exactly `count` pairs. */
+static int read_row(const char *line, measured_curve *curve, int count)
 {
     for (int i = 0; i < count; i++) {
         const int k = curve[i].count;
-        if (k == ROWS_MAX) return 0;
-        if (fscanf(stream, "%lf %lf", &curve[i].shortening[k], &curve[i].force[k]) != 2) return 0;
-        if (!isfinite(curve[i].shortening[k]) || !isfinite(curve[i].force[k])) return 0;
-        if (k > 0 && !(curve[i].shortening[k] > curve[i].shortening[k - 1])) return 0;
+        double *u = &curve[i].shortening[k], *f = &curve[i].force[k];
+        char *middle, *end;
+        *u = strtod(line, &middle);
+        *f = strtod(middle, &end);
+        if (middle == line || end == middle || !isfinite(*u) || !isfinite(*f)) return 0;
+        if (k > 0 && !(*u > u[-1])) return 0;
+        line = end;
         curve[i].count++;
     }
-    return 1;
+    return line[strspn(line, " \t\r\n")] == 0;
 }
 
 int measured_curves_read(const char *file, measured_curve *curve, int count)
 {
-    int whole = 1;
+    char line[256];
+    int whole = 1, rows = 0;
     for (int i = 0; i < count; i++) whole = set_up(&curve[i], ROWS_MAX) && whole;
     FILE *stream = whole ? fopen(file, "r") : NULL;
     if (!stream) return 0;
-    if (fscanf(stream, "%*[^\n]") == EOF) whole = 0; /* the names */
-    while (whole && !feof(stream)) {
-        whole = read_row(stream, curve, count);
-        if (fscanf(stream, " ") == EOF) break;
-    }
+    whole = fgets(line, sizeof line, stream) != NULL; /* the names */
+    while (whole && fgets(line, sizeof line, stream))
+        whole = rows++ < ROWS_MAX && read_row(line, curve, count);
     if (ferror(stream)) whole = 0;
     fclose(stream);
-    return whole && curve[0].count > 1;
+    return whole && rows > 1;
 }
 
 int measured_curve_of_path(const sp_path *path, measured_curve *curve)

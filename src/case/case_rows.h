@@ -81,7 +81,7 @@
     X("model.joint_zone", joint_zone, NUMBER, "", "1", 0, 2, "", "scale of the rigid joint zones: 1 as printed, 0 none") \
     X("model.elements_per_strut", elements_per_strut, INTEGER, "", "0", 0, 256, "", "0 = chosen from the slenderness") \
     X("model.section_points", section_points, INTEGER, "", "5", 2, 16, "", "quadrature points through the thickness") \
-    X("model.shear_factor", shear_factor, NUMBER, "", "0", 0, 2, "", "struts in space: shear area / area; 0 = of the section, see docs/theory.md E49")
+    X("model.shear_factor", shear_factor, NUMBER, "", "0", 0, 2, "", "struts in space: shear area / area; 0 = of the section, see docs/theory.md, section 10")
 /* clang-format on */
 
 #endif
