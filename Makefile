@@ -29,6 +29,7 @@ PACKAGES_TEST := libcmocka-dev pkg-config
 PACKAGES_CHECK := clang-14 clang-format-14 libclang-rt-14-dev libomp-14-dev valgrind
 PACKAGES_BROWSER := chromium poppler-utils $(if $(shell command -v npm),,nodejs npm)
 PACKAGES_CLUSTER := munge slurmctld slurmd slurm-client # make cluster-test alone
+PACKAGES_BLOCKS := sqlite3 # make blocks alone
 PACKAGES := $(PACKAGES_BUILD) $(PACKAGES_TEST) $(PACKAGES_CHECK)
 
 WARN := -Wall -Wextra -Wpedantic -Wconversion -Wshadow -Wmissing-prototypes -Werror
@@ -270,6 +271,13 @@ uplot: ## fetch the pinned chart library again and compare its checksum
 cluster-test: $(BUILD)/strutpress ## the job array of docs/cluster.md on this machine, one task killed and run again (root)
 	$(Q).ci/deps $(PACKAGES_CLUSTER)
 	$(Q)tests/cluster/run.sh $< build/cluster
+
+.PHONY: blocks
+BLOCKS := benchmarks/blocks-plan.yaml
+BLOCKS_CSV := benchmarks/blocks.csv
+blocks: $(BUILD)/strutpress ## press 66 blocks of 4 x 4 x 4 cells to 60 % and write benchmarks/blocks.csv (an hour or more; goes on where it was)
+	$(Q).ci/deps $(PACKAGES_BLOCKS)
+	$(Q)benchmarks/blocks.sh $< $(BLOCKS) $(OUT)/blocks.store $(BLOCKS_CSV)
 
 mesh: $(BUILD)/strutpress ## press two demo coupons with finer meshes and write benchmarks/mesh.csv
 	$(Q)benchmarks/mesh.sh $<
