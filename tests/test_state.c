@@ -204,6 +204,18 @@ static void test_differences_crushed(void **unused)
     }
 }
 
+/* Without walls struts end on the platens and press on what they end on as they fold. */
+static void test_differences_on_the_platens(void **unused)
+{
+    (void)unused;
+    for (int sliding = 0; sliding < 2; sliding++) {
+        fixture f;
+        set_up(&f, "square", "28 %", sliding, "bead.walls=0");
+        check_differences(&f, 0.45, 0.001, 1);
+        tear_down(&f);
+    }
+}
+
 static void test_differences_in_space(void **unused)
 {
     (void)unused;
@@ -239,6 +251,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_differences_open),
         cmocka_unit_test(test_differences_crushed),
+        cmocka_unit_test(test_differences_on_the_platens),
         cmocka_unit_test(test_differences_in_space),
         cmocka_unit_test(test_rest_is_free_of_force),
     };

@@ -93,7 +93,7 @@ static sp_status put_row(sp_context *context, text_end *end, const sp_case *requ
         break;
     }
     case SP_KIND_NAME:
-        put(end, " %s", (const char *)field);
+        put(end, " %s", *(const char *)field ? (const char *)field : "-");
         break;
     case SP_KIND_FILE:
         status = put_file(context, end, field);
