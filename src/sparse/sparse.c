@@ -34,6 +34,7 @@ struct sp_sparse {
     int *pivot;       /* per unknown in the order of elimination: entry of its diagonal */
     double *diagonal; /* unshifted diagonal, kept while a shift is on */
     sp_sparse_counts count;
+    double operations; /* of one factorization */
 };
 
 static double now(void)
@@ -175,6 +176,7 @@ sp_status sp_sparse_analyse(sp_context *context, sp_sparse *sparse, int n, const
     if (matrix && sparse->right && sparse->source && sparse->order && sparse->pivot &&
         sparse->diagonal)
         sparse->factor = cholmod_analyze(matrix, c);
+    sparse->operations = c->fl;
     if (sparse->factor) sparse->matrix = in_order(c, matrix, sparse->factor);
     cholmod_free_sparse(&matrix, c);
     sparse->count.analyses++;
@@ -240,12 +242,17 @@ sp_status sp_sparse_factor(sp_context *context, sp_sparse *sparse, double shift,
     omp_set_max_active_levels(0);
     cholmod_factorize(sparse->matrix, sparse->factor, c);
     omp_set_max_active_levels(levels);
-    sparse->count.seconds_factor += now() - begin;
+    const double seconds = now() - begin;
+    sparse->count.seconds_factor += seconds;
     sparse->count.factorizations++;
     if (shift > 0) take_shift_off(sparse);
     if (c->status < CHOLMOD_OK)
         return sp_fail(context, c->status == CHOLMOD_OUT_OF_MEMORY ? SP_NO_MEMORY : SP_INTERNAL,
                        "the factorization failed (status %d)", c->status);
+    if (sparse->factor->minor == sparse->factor->n) {
+        sparse->count.operations += sparse->operations;
+        sparse->count.seconds_complete += seconds;
+    }
     /* Not positive definite is a result, not an error: LDL' stops early only at a zero pivot. */
     *negative = sparse->factor->minor < sparse->factor->n ? -1 : count_negative(sparse->factor);
     return SP_OK;
