@@ -28,9 +28,9 @@ sp_status sp_system_create(sp_context *context, const sp_model *model, int count
     const size_t nodes = (size_t)model->node_count, unknowns = (size_t)model->unknown_count;
     const size_t elements = (size_t)model->element_count, side = 2 * (size_t)model->unknowns;
     const size_t values = (size_t)model->values * nodes;
-    /* Element results, blocks and the matrix: what is largest beside the factor, which is asked for when it is known. */
-    sp_status status = sp_memory_expect(context, (double)(side * side) * 8 * (double)elements * 2.5,
-                                        "the stiffness of the struts");
+    /* A network in space was judged before it was built; drawn and planar ones are here. */
+    sp_status status = sp_memory_expect(context, sp_model_bytes(model->dimension, (double)elements),
+                                        "a press of so many struts");
     if (status != SP_OK) return status;
     system->x = sp_alloc(values, sizeof(double));
     system->gradient = sp_alloc((size_t)model->unknowns * nodes, sizeof(double));
