@@ -27,6 +27,8 @@ static const double dissect_entries = 9;
  * is found for the graph of the nodes, which has some thirty times fewer entries. */
 static const double least_group = 3.5;
 
+static const double blas_buffers = 150e6; /* bytes, of OpenBLAS 0.3; less beside a small factor */
+
 struct sp_sparse {
     cholmod_common common;
     cholmod_sparse
@@ -211,7 +213,8 @@ static sp_status no_memory(sp_context *context, int n)
     return sp_fail(context, SP_NO_MEMORY, "no memory for a matrix of %d unknowns", n);
 }
 
-/* The factor and what CHOLMOD needs beside it while it works (an update block of the supernodes). */
+/* The factor and what CHOLMOD needs beside it while it works (an update block of the supernodes, buffers of BLAS, which asks
+ * for them for ever when there are none). */
 static sp_status expect_factor(sp_context *context, const cholmod_common *c,
                                const cholmod_factor *factor)
 {
@@ -219,7 +222,9 @@ static sp_status expect_factor(sp_context *context, const cholmod_common *c,
                                             : 1.5 * c->lnz; /* a row number with each */
     char what[96];
     snprintf(what, sizeof what, "the factor of %zu unknowns", factor->n);
-    return sp_memory_expect(context, entries * sizeof(double), what);
+    const double bytes = entries * sizeof(double);
+    return sp_memory_expect(context, bytes + (factor->is_super ? fmin(bytes, blas_buffers) : 0),
+                            what);
 }
 
 /* `order` is work space. */
