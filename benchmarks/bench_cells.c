@@ -74,8 +74,7 @@ static int run(char **argument, int count)
     snprintf(side, sizeof side, "%g mm", cell_size * atof(cells));
     int wrong = set(&request, "coupon.width", side) | set(&request, "coupon.height", side) |
                 set(&request, "coupon.depth", side) | set(&request, "infill.pattern", pattern) |
-                set(&request, "infill.cells", whole) |
-                set(&request, "press.strain", argument[3]) |
+                set(&request, "infill.cells", whole) | set(&request, "press.strain", argument[3]) |
                 set(&request, "press.load_limit", "none") |
                 set(&request, "press.find_critical", "no") | set(&request, "flaws.seed", "1");
     for (int i = 6; i + 1 < count; i += 2) wrong |= set(&request, argument[i], argument[i + 1]);
@@ -99,8 +98,8 @@ static int run(char **argument, int count)
            sp_path_strain(p, last), p->step[last].force, p->seconds_total, whole_solver,
            p->seconds_factor, p->seconds_analyse, p->seconds_total - whole_solver,
            p->seconds_total / whole_solver, p->analyses, p->factorizations, rate,
-           rate / atof(getenv("DGEMM") ? getenv("DGEMM") : "nan"),
-           (double)usage.ru_maxrss / 1024, sp_stop_text(p->stop));
+           rate / atof(getenv("DGEMM") ? getenv("DGEMM") : "nan"), (double)usage.ru_maxrss / 1024,
+           sp_stop_text(p->stop));
     sp_result_free(&result);
     return 0;
 }
@@ -110,8 +109,9 @@ int main(int argc, char **argv)
     if (argc == 2 && strcmp(argv[1], "header") == 0) return puts(HEADER) < 0;
     if (argc == 2 && strcmp(argv[1], "dgemm") == 0) return printf("%.2f\n", dgemm_rate()) < 0;
     if (argc >= 7 && argc % 2 == 1) return run(argv + 1, argc - 1);
-    fprintf(stderr,
-            "usage: bench_cells header | dgemm | SET PATTERN CELLS STRAIN THREADS SECONDS [KEY VALUE].."
-            "\n");
+    fprintf(
+        stderr,
+        "usage: bench_cells header | dgemm | SET PATTERN CELLS STRAIN THREADS SECONDS [KEY VALUE].."
+        "\n");
     return 2;
 }
