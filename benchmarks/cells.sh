@@ -6,7 +6,6 @@ program=$1
 strutpress=$2
 folder=$(cd "$(dirname "$0")" && pwd)
 edges=${BENCH_CELLS:-2 3 4 6 8 12 16 20 24}
-largest=${edges##* }
 patience=1800 # s, then a press is stopped; its line says how far it came
 quiet=0.5     # load of the machine above which it is not idle
 export OMP_NUM_THREADS=1
@@ -31,16 +30,13 @@ YAML
 results=$folder/cells.csv.tmp
 if busy; then note=" BUSY: other programs ran, seconds and GFLOP/s are too bad"; else note=""; fi
 {
-    DGEMM=$("$program" dgemm)
-    export DGEMM
     echo "# make bench-cells"
     echo "# $(git -C "$folder" rev-parse --short HEAD 2> /dev/null || echo 'no git')$(git -C "$folder" diff --quiet HEAD -- src include 2> /dev/null || echo ' with changes'), $(date -u +%Y-%m-%d), load before $(load)$note"
-    echo "# dgemm $DGEMM GFLOP/s with one thread"
     "$program" header
     for n in $edges; do
         "$program" size body-centred-cubic "$n" "2 %" 1 $patience infill.strut_diameter "0.6 mm" press.steps 4
     done
-    for threads in 1 2 1 2; do
+    for threads in 1 2 1 2; do # in turns
         OMP_NUM_THREADS=$threads "$program" threads body-centred-cubic 12 "2 %" $threads $patience infill.strut_diameter "0.6 mm" press.steps 4
     done
     for pattern in body-centred-cubic kelvin octet-truss; do
