@@ -100,9 +100,8 @@ static int run(char **argument, int count)
            argument[0], pattern, cells, argument[3], threads, p->unknown_count, last,
            sp_path_strain(p, last), p->step[last].force, p->seconds_total, whole_solver,
            p->seconds_factor, p->seconds_analyse, p->seconds_total - whole_solver,
-           p->seconds_total / whole_solver, p->analyses, p->factorizations, rate,
-           rate / atof(getenv("DGEMM") ? getenv("DGEMM") : "nan"), (double)usage.ru_maxrss / 1024,
-           sp_stop_text(p->stop), dgemm);
+           p->seconds_total / whole_solver, p->analyses, p->factorizations, rate, rate / dgemm,
+           (double)usage.ru_maxrss / 1024, sp_stop_text(p->stop), dgemm);
     sp_result_free(&result);
     return 0;
 }
