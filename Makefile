@@ -288,6 +288,10 @@ mesh: $(BUILD)/strutpress ## press two demo coupons with finer meshes and write 
 bench: $(BUILD)/bench_press ## measure speed and write benchmarks/results.csv
 	$(Q)benchmarks/run.sh $(BUILD)/bench_press
 
+.PHONY: bench-cells
+bench-cells: $(BUILD)/bench_cells $(BUILD)/strutpress ## measure blocks of cells in space and write benchmarks/cells.csv
+	$(Q)benchmarks/cells.sh $^
+
 .PHONY: bench-batch
 bench-batch: $(BUILD)/bench_batch ## measure the batch (BENCH_ROUNDS=3) and write benchmarks/batch.csv
 	$(Q)benchmarks/batch.sh $< $(or $(BENCH_ROUNDS),3)

@@ -337,7 +337,7 @@ static void analyse(frame *f)
         }
     }
     start[n] = at;
-    expect(f, sp_sparse_create(&f->context, 1, &f->sparse));
+    expect(f, sp_sparse_create(&f->context, 1, 0, &f->sparse));
     expect(f, sp_sparse_analyse(&f->context, f->sparse, n, start, row, source));
     sp_free(start);
     sp_free(row);

@@ -23,9 +23,7 @@ static const double block_switch = 30;
 static const int dissect_unknowns = 20000;
 static const double dissect_entries = 9;
 
-/* The unknowns of a node have the same neighbours: where there are this many to a node on the average, as in space, the order
- * is found for the graph of the nodes, which has some thirty times fewer entries. */
-static const double least_group = 3.5;
+static const double blas_buffers = 150e6; /* bytes, of OpenBLAS 0.3; less beside a small factor */
 
 struct sp_sparse {
     cholmod_common common;
@@ -38,6 +36,7 @@ struct sp_sparse {
     int *pivot;       /* per unknown in the order of elimination: entry of its diagonal */
     double *diagonal; /* unshifted diagonal, kept while a shift is on */
     sp_sparse_counts count;
+    int by_nodes;
     double operations; /* of one factorization */
 };
 
@@ -48,7 +47,7 @@ static double now(void)
     return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
 }
 
-sp_status sp_sparse_create(sp_context *context, int count_pivots, sp_sparse **out)
+sp_status sp_sparse_create(sp_context *context, int count_pivots, int by_nodes, sp_sparse **out)
 {
     *out = NULL;
     sp_sparse *sparse = sp_alloc(1, sizeof *sparse);
@@ -56,6 +55,7 @@ sp_status sp_sparse_create(sp_context *context, int count_pivots, sp_sparse **ou
         sp_free(sparse);
         return sp_fail(context, SP_NO_MEMORY, "no memory for the sparse solver");
     }
+    sparse->by_nodes = by_nodes;
     openblas_set_num_threads(1); /* coupons run in parallel, not their matrices */
     cholmod_common *c = &sparse->common;
     c->supernodal = count_pivots ? CHOLMOD_SIMPLICIAL : CHOLMOD_AUTO;
@@ -146,15 +146,15 @@ static cholmod_sparse *graph_of_groups(cholmod_common *c, int n, const int *star
     return graph;
 }
 
-/* Order of elimination of the unknowns from that of their groups, into `order` (n); 0 when there are too few to a group, or
- * no memory: CHOLMOD finds it on its own then. */
+/* Order of elimination of the unknowns from that of their groups, into `order` (n): the graph of the nodes in space has some
+ * thirty times fewer entries. 0 without memory: CHOLMOD finds it on its own then. */
 static int order_groups(cholmod_common *c, int n, const int *start, const int *row, int *order)
 {
     int *group = sp_alloc((size_t)n, sizeof(int)), found = 0;
     int *place = sp_alloc((size_t)n, sizeof(int)), *first = sp_alloc((size_t)n + 1, sizeof(int));
-    const int count = group && place && first ? find_groups(n, start, row, group) : n;
-    cholmod_sparse *graph = NULL;
-    if (n > least_group * count) graph = graph_of_groups(c, n, start, row, group, count);
+    const int room = group && place && first;
+    const int count = room ? find_groups(n, start, row, group) : 0;
+    cholmod_sparse *graph = room ? graph_of_groups(c, n, start, row, group, count) : NULL;
     if (graph)
         found = n >= dissect_unknowns ? cholmod_metis(graph, NULL, 0, 1, place, c)
                                       : cholmod_amd(graph, NULL, 0, place, c);
@@ -211,7 +211,8 @@ static sp_status no_memory(sp_context *context, int n)
     return sp_fail(context, SP_NO_MEMORY, "no memory for a matrix of %d unknowns", n);
 }
 
-/* The factor and what CHOLMOD needs beside it while it works (an update block of the supernodes). */
+/* The factor and what CHOLMOD needs beside it while it works (an update block of the supernodes, buffers of BLAS, which asks
+ * for them for ever when there are none). */
 static sp_status expect_factor(sp_context *context, const cholmod_common *c,
                                const cholmod_factor *factor)
 {
@@ -219,15 +220,17 @@ static sp_status expect_factor(sp_context *context, const cholmod_common *c,
                                             : 1.5 * c->lnz; /* a row number with each */
     char what[96];
     snprintf(what, sizeof what, "the factor of %zu unknowns", factor->n);
-    return sp_memory_expect(context, entries * sizeof(double), what);
+    const double bytes = entries * sizeof(double);
+    return sp_memory_expect(context, bytes + (factor->is_super ? fmin(bytes, blas_buffers) : 0),
+                            what);
 }
 
 /* `order` is work space. */
-static cholmod_factor *analyse(cholmod_common *c, cholmod_sparse *matrix, const int *start,
-                               const int *row, int *order)
+static cholmod_factor *analyse(cholmod_common *c, int by_nodes, cholmod_sparse *matrix,
+                               const int *start, const int *row, int *order)
 {
     const int n = (int)matrix->ncol;
-    if (order_groups(c, n, start, row, order)) {
+    if (by_nodes && order_groups(c, n, start, row, order)) {
         c->method[0].ordering = CHOLMOD_GIVEN;
         return cholmod_analyze_p(matrix, order, NULL, 0, c);
     }
@@ -251,7 +254,7 @@ sp_status sp_sparse_analyse(sp_context *context, sp_sparse *sparse, int n, const
     cholmod_sparse *matrix = numbered(c, n, start, row);
     if (matrix && sparse->right && sparse->source && sparse->order && sparse->pivot &&
         sparse->diagonal)
-        sparse->factor = analyse(c, matrix, start, row, sparse->order);
+        sparse->factor = analyse(c, sparse->by_nodes, matrix, start, row, sparse->order);
     sparse->operations = c->fl;
     if (sparse->factor) sparse->matrix = in_order(c, matrix, sparse->factor);
     cholmod_free_sparse(&matrix, c);

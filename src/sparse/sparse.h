@@ -11,8 +11,9 @@
 
 typedef struct sp_sparse sp_sparse;
 
-/* Make a solver without a matrix; `count_pivots` 1: always LDL'. Errors: SP_NO_MEMORY. */
-sp_status sp_sparse_create(sp_context *context, int count_pivots, sp_sparse **sparse);
+/* Make a solver without a matrix; `count_pivots` 1: always LDL'; `by_nodes` 1: unknowns come in runs with the same neighbours,
+ * as the six of a node in space, whose order is found together. Errors: SP_NO_MEMORY. */
+sp_status sp_sparse_create(sp_context *context, int count_pivots, int by_nodes, sp_sparse **sparse);
 void sp_sparse_free(sp_sparse *sparse);
 
 /* Take a new pattern (copied): size n, column starts (n + 1), sorted rows >= column, diagonal present; `source`: where
@@ -34,7 +35,8 @@ sp_status sp_sparse_solve(sp_context *context, sp_sparse *sparse, const double *
 typedef struct sp_sparse_counts {
     int analyses, factorizations, solves;
     double seconds_analyse, seconds_factor, seconds_solve;
-    double operations, seconds_complete; /* of the factorizations that went through: CHOLMOD's count, seconds */
+    double operations,
+        seconds_complete; /* of the factorizations that went through: CHOLMOD's count, seconds */
 } sp_sparse_counts;
 sp_sparse_counts sp_sparse_count(const sp_sparse *sparse);
 

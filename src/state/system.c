@@ -58,7 +58,8 @@ sp_status sp_system_create(sp_context *context, const sp_model *model, int count
                          model->node_count);
     if (status == SP_OK) status = sp_contact_create(context, model, &system->contact);
     if (status == SP_OK) status = sp_blocks_create(context, model, &system->blocks);
-    if (status == SP_OK) status = sp_sparse_create(context, count_pivots, &system->sparse);
+    if (status == SP_OK)
+        status = sp_sparse_create(context, count_pivots, model->dimension == 3, &system->sparse);
     if (status == SP_OK && model->unknown_count == 0)
         status = sp_fail(context, SP_BAD_NETWORK,
                          "the platens hold every joint of this network; nothing can move");

@@ -3,7 +3,7 @@
 # one line
 # stderr needs about .* GB of memory, .* GB are free: fewer cells
 # absent out
-# A limit on the process counts as much as the memory of the machine (not under the sanitizers, whose shadow needs more).
+: "a limit on the process counts as the memory of the machine does; not under the sanitizers, whose shadow needs more"
 case $(strutpress --version) in *sanitize*) echo "needs about 1 GB of memory, 0 GB are free: fewer cells" >&2; exit 7 ;; esac
 cat > cells.yaml <<YAML
 coupon: {width: 60 mm, height: 60 mm, depth: 60 mm}
