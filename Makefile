@@ -111,6 +111,9 @@ $(BUILD)/bench_press: $(BUILD)/benchmarks/bench_press.o $(LIB)
 $(BUILD)/measured: $(BUILD)/benchmarks/measured.o $(BUILD)/tests/measured_curve.o $(LIB)
 	$(Q)$(CC) $(LDFLAGS) -o $@ $^ $(LDLIBS)
 
+$(BUILD)/bench_cells: $(BUILD)/benchmarks/bench_cells.o $(LIB)
+	$(Q)$(CC) $(LDFLAGS) -o $@ $^ $(LDLIBS)
+
 # The calls of the batch on the store go through the clock of the benchmark.
 $(BUILD)/bench_batch: $(BUILD)/benchmarks/bench_batch.o $(LIB)
 	$(Q)$(CC) $(LDFLAGS) $(patsubst %,-Wl$(comma)--wrap=sp_store_%,put has resolve) -o $@ $^ $(LDLIBS)

@@ -114,9 +114,14 @@ typedef struct sp_path {
     sp_shapes shapes;
     int joint_count, strut_count, element_count, unknown_count;
     int analyses;           /* symbolic analyses */
+    int factorizations;     /* numeric factorizations, all of the press */
     double seconds_total;   /* whole press */
     double seconds_solver;  /* inside CHOLMOD factor and solve */
+    double seconds_factor;  /* of these, factor */
     double seconds_analyse; /* inside CHOLMOD analyse */
+    double
+        factor_operations;   /* floating-point operations of the factorizations that went through */
+    double seconds_complete; /* inside CHOLMOD factor, of these */
 } sp_path;
 
 void sp_path_free(sp_path *path);

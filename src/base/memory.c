@@ -3,6 +3,7 @@
 #include <math.h>
 #include <stdio.h>
 #include <sys/resource.h>
+#include <unistd.h>
 
 static const double kept_back = 0.05; /* of what is free: for everybody else */
 static double pretended;
@@ -20,13 +21,24 @@ static double available(void)
     return 1024 * kilobytes;
 }
 
+/* Address space the process has taken, which is what its limit counts: first number of /proc/self/statm (proc(5)). */
+static double taken(void)
+{
+    FILE *file = fopen("/proc/self/statm", "r");
+    double pages = 0;
+    if (!file) return 0;
+    if (fscanf(file, "%lf", &pages) != 1) pages = 0;
+    fclose(file);
+    return pages * (double)sysconf(_SC_PAGESIZE);
+}
+
 double sp_memory_free(void)
 {
     struct rlimit limit;
     if (pretended > 0) return pretended;
     double bytes = available();
     if (getrlimit(RLIMIT_AS, &limit) == 0 && limit.rlim_cur != RLIM_INFINITY)
-        bytes = fmin(bytes, (double)limit.rlim_cur);
+        bytes = fmin(bytes, fmax(0, (double)limit.rlim_cur - taken()));
     return bytes;
 }
 

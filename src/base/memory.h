@@ -4,7 +4,7 @@
 
 #include <strutpress/context.h>
 
-/* Bytes that can be had now: what the system calls available, less where a limit on the process is lower; infinity where
+/* Bytes that can be had now: what the system calls available, less where a limit on the process leaves less; infinity where
  * neither is known. */
 double sp_memory_free(void);
 

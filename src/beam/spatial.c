@@ -10,75 +10,96 @@
 
 typedef struct place { /* of the ends, before strains */
     double arm[2][3];  /* turned arms */
+    int armed[2];      /* 0: the arm is zero */
     double p[2][3];
     double middle[4];
     double axes[9]; /* matrix of R_m */
     double psi[3], g[3];
 } place;
 
+/* ee is diagonal, ss and cc are symmetric: all nine entries are kept. */
 typedef struct blocks {
-    double ee[9], se[9], ce[9], ss[9], sc[9], cc[9];
+    double ee[3], se[9], ce[9], ss[9], sc[9], cc[9];
 } blocks;
 
-/* --- 3 x 3 matrices, row-major --- */
+/* --- 3 x 3 matrices, row-major; a few hundred products per element, so all of it is inlined --- */
 
-static void times(const double a[9], const double b[9], double out[9])
+#define FLAT static inline __attribute__((always_inline))
+
+/* Lower triangle to the upper one, so that both are equal to the last digit. */
+FLAT void mirror(double a[9])
+{
+    a[1] = a[3];
+    a[2] = a[6];
+    a[5] = a[7];
+}
+
+/* sum += scale (a b^T + b a^T), lower triangle */
+FLAT void add_both(double scale, const double a[3], const double b[3], double sum[9])
 {
     for (int i = 0; i < 3; i++)
-        for (int k = 0; k < 3; k++)
-            out[3 * i + k] = a[3 * i] * b[k] + a[3 * i + 1] * b[3 + k] + a[3 * i + 2] * b[6 + k];
+        for (int k = 0; k <= i; k++) sum[3 * i + k] += scale * (a[i] * b[k] + b[i] * a[k]);
 }
 
-static void add_transposed_times(double scale, const double a[9], const double b[9], double sum[9])
-{
-    for (int i = 0; i < 3; i++)
-        for (int k = 0; k < 3; k++)
-            sum[3 * i + k] += scale * (a[i] * b[k] + a[3 + i] * b[3 + k] + a[6 + i] * b[6 + k]);
-}
-
-static void add(double scale, const double a[9], double sum[9])
-{
-    for (int i = 0; i < 9; i++) sum[i] += scale * a[i];
-}
-
-static void add_pair(double scale, const double a[3], const double b[3], double sum[9])
-{
-    for (int i = 0; i < 3; i++)
-        for (int k = 0; k < 3; k++) sum[3 * i + k] += scale * a[i] * b[k];
-}
-
-static void add_unit(double scale, double sum[9])
+FLAT void add_unit(double scale, double sum[9])
 {
     sum[0] += scale;
     sum[4] += scale;
     sum[8] += scale;
 }
 
-static void spin(const double v[3], double out[9])
+FLAT void spin(const double v[3], double out[9])
 {
-    const double m[9] = {0, -v[2], v[1], v[2], 0, -v[0], -v[1], v[0], 0};
-    memcpy(out, m, sizeof m);
+    out[0] = out[4] = out[8] = 0;
+    out[1] = -v[2], out[2] = v[1], out[5] = -v[0];
+    out[3] = v[2], out[6] = -v[1], out[7] = v[0];
 }
 
-/* (a)(b) = b a^T - a.b 1 */
-static void add_spin_spin(double scale, const double a[3], const double b[3], double sum[9])
-{
-    add_pair(scale, b, a, sum);
-    add_unit(-scale * sp_dot(a, b), sum);
-}
-
-static void turn(const double m[9], const double v[3], double out[3])
+FLAT void turn(const double m[9], const double v[3], double out[3])
 {
     for (int i = 0; i < 3; i++) out[i] = sp_dot(m + 3 * i, v);
 }
 
+/* out = (v) a: the cross product with every column */
+FLAT void cross_columns(const double v[3], const double a[9], double out[9])
+{
+    for (int k = 0; k < 3; k++) {
+        out[k] = v[1] * a[6 + k] - v[2] * a[3 + k];
+        out[3 + k] = v[2] * a[k] - v[0] * a[6 + k];
+        out[6 + k] = v[0] * a[3 + k] - v[1] * a[k];
+    }
+}
+
+/* out = a (v)^T: the cross product with every row */
+FLAT void cross_rows(const double v[3], const double a[9], double out[9])
+{
+    for (int i = 0; i < 3; i++) sp_cross(v, a + 3 * i, out + 3 * i);
+}
+
+FLAT void times(const double a[9], const double b[9], double out[9])
+{
+    for (int i = 0; i < 3; i++)
+        for (int k = 0; k < 3; k++)
+            out[3 * i + k] = a[3 * i] * b[k] + a[3 * i + 1] * b[3 + k] + a[3 * i + 2] * b[6 + k];
+}
+
 /* m b m^T in place */
-static void turn_block(const double m[9], double b[9])
+FLAT void turn_block(const double m[9], double b[9])
 {
     double half[9];
     times(m, b, half);
     for (int i = 0; i < 3; i++)
         for (int k = 0; k < 3; k++) b[3 * i + k] = sp_dot(half + 3 * i, m + 3 * k);
+}
+
+/* The same of a symmetric one. */
+FLAT void turn_symmetric(const double m[9], double b[9])
+{
+    double half[9];
+    times(m, b, half);
+    for (int i = 0; i < 3; i++)
+        for (int k = 0; k <= i; k++) b[3 * i + k] = sp_dot(half + 3 * i, m + 3 * k);
+    mirror(b);
 }
 
 /* --- strains --- */
@@ -88,10 +109,15 @@ static void find_place(const sp_spatial_element *e, const double *xa, const doub
     double frame[2][4], relative[4];
     const double *x[2] = {xa, xb};
     for (int end = 0; end < 2; end++) {
-        double turned[9];
-        sp_so3_matrix(x[end] + 3, turned);
-        turn(turned, e->arm[end], w->arm[end]);
-        for (int i = 0; i < 3; i++) w->p[end][i] = x[end][i] + w->arm[end][i];
+        const double *arm = e->arm[end];
+        memcpy(w->p[end], x[end], sizeof w->p[end]);
+        w->armed[end] = arm[0] != 0 || arm[1] != 0 || arm[2] != 0;
+        if (w->armed[end]) {
+            double turned[9];
+            sp_so3_matrix(x[end] + 3, turned);
+            turn(turned, arm, w->arm[end]);
+            for (int i = 0; i < 3; i++) w->p[end][i] += w->arm[end][i];
+        }
         sp_so3_multiply(x[end] + 3, e->frame, frame[end]);
     }
     sp_so3_between(frame[0], frame[1], relative);
@@ -125,151 +151,213 @@ sp_spatial_strain sp_spatial_strains(const sp_spatial_element *element, const do
 
 /* --- Hessian --- */
 
-/* B^T C B, with B of E46: G by (e, sigma, c) = (1, (g), -tau (g)(psi)), K by c = J/L. */
-static void material_part(const sp_spatial_element *e, const sp_spatial_section *section,
-                          const sp_spatial_resultants *r, const place *w, const sp_so3_chord *chord,
-                          const double jacobian[9], blocks *h)
+/* By e, in both parts of E46 and E47: G by (e, sigma, c) = (1, (g), by_c), K by c = J/L, dn/de = D diagonal.
+ * `jq`: J times the coupling of N with both bending moments. */
+FLAT void blocks_by_e(double l, const double d[3], const double jq[3], const double n[3],
+                      const double by_c[9], const place *w, double tau, blocks *h)
 {
-    const double l = e->length;
-    const double gg[9] = {r->tangent[0][0], 0, 0, 0, e->shear[0], 0, 0, 0, e->shear[1]};
-    const double gk[9] = {0, r->tangent[0][1], r->tangent[0][2], 0, 0, 0, 0, 0, 0};
-    const double kk[9] = {section->torsion_stiffness,
-                          0,
-                          0,
-                          0,
-                          r->tangent[1][1],
-                          r->tangent[1][2],
-                          0,
-                          r->tangent[2][1],
-                          r->tangent[2][2]};
-    double by_s[9], by_c[9] = {0}, twist[9], g_by_s[9], g_by_c[9], k_by_c[9], part[9];
-    spin(w->g, by_s);
-    add_spin_spin(-chord->tau, w->g, w->psi, by_c);
-    for (int i = 0; i < 9; i++) twist[i] = jacobian[i] / l;
-
-    times(gg, by_s, g_by_s); /* dn/dsigma, dn/dc, dm/dc */
-    times(gg, by_c, g_by_c);
-    times(gk, twist, part);
-    add(1, part, g_by_c);
-    times(kk, twist, k_by_c);
-    add_transposed_times(1, gk, by_c, k_by_c);
-
-    add(l, gg, h->ee);
-    add_transposed_times(l, by_s, gg, h->se);
-    add_transposed_times(l, by_c, gg, h->ce);
-    add_transposed_times(l, twist,
-                         (double[9]){gk[0], gk[3], gk[6], gk[1], gk[4], gk[7], gk[2], gk[5], gk[8]},
-                         h->ce);
-    add_transposed_times(l, by_s, g_by_s, h->ss);
-    add_transposed_times(l, by_s, g_by_c, h->sc);
-    add_transposed_times(l, by_c, g_by_c, h->cc);
-    add_transposed_times(l, twist, k_by_c, h->cc);
-}
-
-/* n.d2G + m.d2K. f = n x g, t = J m. E47 */
-static void geometric_part(double l, const double n[3], const double m[3], const double f[3],
-                           const double t[3], const place *w, const sp_so3_chord *chord, blocks *h)
-{
-    const double *psi = w->psi, tau = chord->tau, m_psi = sp_dot(m, psi);
-    double n_spin[9], psi_spin[9], t_spin[9], s[9] = {0}, s_psi[9], f_psi[3];
+    double g_spin[9], n_spin[9];
+    spin(w->g, g_spin);
     spin(n, n_spin);
-    spin(psi, psi_spin);
+    const double lt = l * tau, unit = lt * sp_dot(w->psi, n);
+    for (int i = 0; i < 3; i++) {
+        h->ee[i] = l * d[i];
+        for (int k = 0; k < 3; k++) {
+            h->se[3 * i + k] = l * (n_spin[3 * i + k] + g_spin[3 * k + i] * d[k]);
+            h->ce[3 * i + k] = l * by_c[3 * k + i] * d[k] + lt * n[i] * w->psi[k];
+        }
+        h->ce[3 * i] += jq[i];
+    }
+    add_unit(-unit, h->ce);
+}
+
+/* sum_j l d_j r_j r_j^T with the rows r_j of (g), and n.d2G: l ((n g^T + g n^T)/2 - n.g). `s`: the latter less l. */
+FLAT void block_ss(double l, const double d[3], const double g[3], const double s[9], double ss[9])
+{
+    ss[0] = l * (s[0] + d[1] * g[2] * g[2] + d[2] * g[1] * g[1]);
+    ss[4] = l * (s[4] + d[0] * g[2] * g[2] + d[2] * g[0] * g[0]);
+    ss[8] = l * (s[8] + d[0] * g[1] * g[1] + d[1] * g[0] * g[0]);
+    ss[3] = l * (s[3] - d[2] * g[1] * g[0]);
+    ss[6] = l * (s[6] - d[1] * g[2] * g[0]);
+    ss[7] = l * (s[7] - d[0] * g[2] * g[1]);
+    mirror(ss);
+}
+
+/* dn/dc = D by_c + (1 0 0)^T jq^T/l;   -l (g) dn/dc - l tau s (psi) + l tau (f psi^T - f.psi)/2 + (t)/2 */
+FLAT void block_sc(double l, const double d[3], const double jq[3], const double by_c[9],
+                   const double f[3], const double t[3], const double s_psi[9], const place *w,
+                   double tau, double sc[9])
+{
+    double n_by_c[9], moment[9], t_spin[9];
+    for (int i = 0; i < 3; i++)
+        for (int k = 0; k < 3; k++) n_by_c[3 * i + k] = l * d[i] * by_c[3 * i + k];
+    for (int k = 0; k < 3; k++) n_by_c[k] += jq[k];
+    cross_columns(w->g, n_by_c, moment);
     spin(t, t_spin);
-    sp_cross(f, psi, f_psi);
-    add_pair(0.5, n, w->g, s);
-    add_pair(0.5, w->g, n, s);
-    add_unit(-sp_dot(n, w->g), s);
-    times(s, psi_spin, s_psi);
-
-    add(l, n_spin, h->se);
-    add_spin_spin(l * tau, psi, n, h->ce);
-    add(l, s, h->ss);
-    add(-l * tau, s_psi, h->sc);
-    add_pair(0.5 * l * tau, f, psi, h->sc);
-    add_unit(-0.5 * l * tau * sp_dot(f, psi), h->sc);
-    add(0.5, t_spin, h->sc);
-    add_transposed_times(l * tau * tau, psi_spin, s_psi, h->cc); /* (psi)^T = -(psi) */
-    add_pair(-0.5 * l * tau * tau, psi, f_psi, h->cc);
-    add_pair(-0.5 * l * tau * tau, f_psi, psi, h->cc);
-    add_unit(2 * chord->a * m_psi, h->cc);
-    add_pair(-2 * chord->bent * m_psi, psi, psi, h->cc);
-    add_pair(chord->b, psi, m, h->cc);
-    add_pair(chord->b, m, psi, h->cc);
-}
-
-static void put(double *h, int row, int column, double scale, const double b[9])
-{
+    const double lt = l * tau;
     for (int i = 0; i < 3; i++)
-        for (int k = 0; k < 3; k++) h[12 * (row + i) + column + k] += scale * b[3 * i + k];
+        for (int k = 0; k < 3; k++)
+            sc[3 * i + k] = -moment[3 * i + k] - lt * s_psi[3 * i + k] +
+                            0.5 * (lt * f[i] * w->psi[k] + t_spin[3 * i + k]);
+    add_unit(-0.5 * lt * sp_dot(f, w->psi), sc);
 }
 
-static void put_transposed(double *h, int row, int column, double scale, const double b[9])
+/* l by_c^T D by_c + J kk J/l + jq (first row of by_c) both ways, and the second derivatives of E47. */
+FLAT void block_cc(double l, const double d[3], const double jq[3], const double kj[9],
+                   const double jacobian[9], const double by_c[9], const double m[3],
+                   const double f_psi[3], const double s_psi[9], const place *w,
+                   const sp_so3_chord *chord, double cc[9])
 {
+    const double *psi = w->psi, m_psi = sp_dot(m, psi), ltt = l * chord->tau * chord->tau;
+    double psi_s_psi[9];
+    cross_columns(psi, s_psi, psi_s_psi); /* (psi)^T = -(psi) */
+    const double inv = 1 / l;
     for (int i = 0; i < 3; i++)
-        for (int k = 0; k < 3; k++) h[12 * (row + i) + column + k] += scale * b[3 * k + i];
+        for (int k = 0; k <= i; k++) {
+            double material = 0, twist = 0;
+            for (int j = 0; j < 3; j++) {
+                material += d[j] * by_c[3 * j + i] * by_c[3 * j + k];
+                twist += jacobian[3 * i + j] * kj[3 * j + k];
+            }
+            cc[3 * i + k] = l * material + inv * twist - ltt * psi_s_psi[3 * i + k] -
+                            2 * chord->bent * m_psi * psi[i] * psi[k];
+        }
+    add_both(1, jq, by_c, cc);
+    add_both(-0.5 * ltt, psi, f_psi, cc);
+    add_both(chord->b, psi, m, cc);
+    add_unit(2 * chord->a * m_psi, cc);
+    mirror(cc);
 }
 
-/* From z to the unknowns (uA wA uB wB); blocks already in fixed axes. Lower triangle of blocks and more. */
-static void spread(const blocks *b, double length, double h[144])
+/* What the element is made of, for the blocks. */
+typedef struct forces {
+    double n[3], m[3], f[3], t[3], f_psi[3]; /* f = n x g, t = J m, f_psi = f x psi */
+    double jacobian[9];
+} forces;
+
+/* Second derivative by z: B^T C B with B of E46, and n.d2G + m.d2K of E47. */
+FLAT void find_blocks(const sp_spatial_element *e, const sp_spatial_section *section,
+                      const sp_spatial_resultants *r, const place *w, const sp_so3_chord *chord,
+                      const forces *a, blocks *h)
 {
-    const double inv = 1 / length;
-    memset(h, 0, 144 * sizeof *h);
-    for (int i = 0; i < 2; i++)
-        for (int k = 0; k < 2; k++) {
-            const double si = i ? 1 : -1, sk = k ? 1 : -1;
-            const int u = 6 * i, v = 6 * k; /* displacements of ends i and k; spins 3 further */
-            put(h, u, v, si * sk * inv * inv, b->ee);
-            put(h, u + 3, v, 0.5 * sk * inv, b->se);
-            put(h, u + 3, v, si * sk * inv, b->ce);
-            put_transposed(h, v, u + 3, 0.5 * sk * inv, b->se);
-            put_transposed(h, v, u + 3, si * sk * inv, b->ce);
-            put(h, u + 3, v + 3, 0.25, b->ss);
-            put(h, u + 3, v + 3, 0.5 * sk, b->sc);
-            put_transposed(h, u + 3, v + 3, 0.5 * si, b->sc);
-            put(h, u + 3, v + 3, si * sk, b->cc);
+    const double l = e->length, tau = chord->tau, *g = w->g, *psi = w->psi, *j = a->jacobian;
+    const double d[3] = {r->tangent[0][0], e->shear[0], e->shear[1]};
+    const double q[3] = {0, r->tangent[0][1], r->tangent[0][2]};
+    const double unit = tau * sp_dot(g, psi), n_g = sp_dot(a->n, g);
+    double jq[3], by_c[9], kj[9], s[9], s_psi[9];
+    turn(j, q, jq);
+    for (int i = 0; i < 3; i++) {
+        for (int k = 0; k < 3; k++) {
+            by_c[3 * i + k] = -tau * psi[i] * g[k]; /* -tau (g)(psi) */
+            s[3 * i + k] = 0.5 * (a->n[i] * g[k] + g[i] * a->n[k]);
+        }
+        kj[i] = section->torsion_stiffness * j[i];
+        kj[3 + i] = r->tangent[1][1] * j[3 + i] + r->tangent[1][2] * j[6 + i];
+        kj[6 + i] = r->tangent[2][1] * j[3 + i] + r->tangent[2][2] * j[6 + i];
+    }
+    add_unit(unit, by_c);
+    add_unit(-n_g, s);
+    for (int i = 0; i < 3; i++) sp_cross(s + 3 * i, psi, s_psi + 3 * i); /* s (psi) */
+
+    blocks_by_e(l, d, jq, a->n, by_c, w, tau, h);
+    block_ss(l, d, g, s, h->ss);
+    block_sc(l, d, jq, by_c, a->f, a->t, s_psi, w, tau, h->sc);
+    block_cc(l, d, jq, kj, j, by_c, a->m, a->f_psi, s_psi, w, chord, h->cc);
+}
+
+/* From z to the unknowns (uA wA uB wB), in fixed axes. With signs -, + of the ends i, k: displacements i, k have the block
+ * +-u, spins i and displacements k +-p[i], spins i, k w[i + k] (w[1]: of B by A). */
+typedef struct ends {
+    double u[9], p[2][9], w[3][9];
+} ends;
+
+FLAT void find_ends(const place *w, double length, blocks *b, ends *h)
+{
+    const double inv = 1 / length, *m = w->axes;
+    for (int i = 0; i < 3; i++)
+        for (int k = 0; k <= i; k++)
+            h->u[3 * i + k] =
+                inv * inv *
+                (m[3 * i] * b->ee[0] * m[3 * k] + m[3 * i + 1] * b->ee[1] * m[3 * k + 1] +
+                 m[3 * i + 2] * b->ee[2] * m[3 * k + 2]);
+    mirror(h->u);
+    turn_block(m, b->se);
+    turn_block(m, b->ce);
+    turn_block(m, b->sc);
+    turn_symmetric(m, b->ss);
+    turn_symmetric(m, b->cc);
+    for (int i = 0; i < 3; i++)
+        for (int k = 0; k < 3; k++) {
+            const int at = 3 * i + k;
+            const double se = 0.5 * inv * b->se[at], ce = inv * b->ce[at];
+            const double even = 0.25 * b->ss[at], sc = 0.5 * b->sc[at], cs = 0.5 * b->sc[3 * k + i];
+            h->p[0][at] = se - ce;
+            h->p[1][at] = se + ce;
+            h->w[0][at] = even - (sc + cs) + b->cc[at];
+            h->w[1][at] = even - (sc - cs) - b->cc[at];
+            h->w[2][at] = even + (sc + cs) + b->cc[at];
         }
 }
 
-/* p = x + R a: dp = u + w x r + w x (w x r)/2 with r = R a. E48 */
-static void fold_arm(int end, const double r[3], double g[12], double h[144])
+/* sum += scale a, or its transpose */
+FLAT void add(double scale, const double a[9], int transposed, double sum[9])
 {
-    const int u = 6 * end, w = u + 3;
-    double moment[3], bend[9] = {0};
-    for (int k = 0; k < 12; k++) {
-        const double force[3] = {h[12 * u + k], h[12 * (u + 1) + k], h[12 * (u + 2) + k]};
-        sp_cross(r, force, moment);
-        for (int i = 0; i < 3; i++) h[12 * (w + i) + k] += moment[i];
-    }
-    for (int k = 0; k < 12; k++) {
-        double *row = h + 12 * k;
-        sp_cross(r, row + u, moment);
-        for (int i = 0; i < 3; i++) row[w + i] += moment[i];
-    }
-    add_pair(0.5, g + u, r, bend);
-    add_pair(0.5, r, g + u, bend);
-    add_unit(-sp_dot(g + u, r), bend);
-    put(h, w, w, 1, bend);
-    sp_cross(r, g + u, moment);
-    for (int i = 0; i < 3; i++) g[w + i] += moment[i];
+    for (int i = 0; i < 3; i++)
+        for (int k = 0; k < 3; k++) sum[3 * i + k] += scale * a[transposed ? 3 * k + i : 3 * i + k];
 }
 
-/* Equal to the last digit on both sides of the diagonal. */
-static void mirror(double h[144])
+/* p = x + R a: dp = u + w x r + w x (w x r)/2 with r = R a, at one end; spins to both sides of it. E48 */
+static void fold_arm(int end, const double r[3], double g[12], ends *h)
 {
-    for (int i = 0; i < 12; i++)
-        for (int k = 0; k < i; k++) h[12 * k + i] = h[12 * i + k];
+    const double sign = end ? 1 : -1, *force = g + 6 * end;
+    double part[9], old[9], moment[3], *p = h->p[end], *own = h->w[2 * end];
+    memcpy(old, p, sizeof old);
+    cross_columns(r, h->u, part);
+    add(sign, part, 0, p);
+    cross_rows(r, p, part);
+    add(sign, part, 0, own);
+    cross_rows(r, old, part);
+    add(sign, part, 1, own);
+    cross_rows(r, h->p[1 - end], part);
+    add(sign, part, end, h->w[1]);
+    add_both(0.5, force, r, own);
+    add_unit(-sp_dot(force, r), own);
+    mirror(own);
+    sp_cross(r, force, moment);
+    for (int i = 0; i < 3; i++) g[6 * end + 3 + i] += moment[i];
 }
 
-static void gradient_of(const place *w, double length, const double n[3], const double f[3],
-                        const double t[3], double tau, double g[12])
+static void put_ends(const ends *b, double h[144])
 {
-    double f_psi[3], by_s[3], by_c[3], force[3], sum[3], difference[3];
-    sp_cross(f, w->psi, f_psi);
+    for (int i = 0; i < 3; i++)
+        for (int k = 0; k < 3; k++) {
+            const int at = 3 * i + k, across = 3 * k + i;
+            double *one = h + 12 * i + k; /* rows: uA wA uB wB, every 3 */
+            one[0] = one[12 * 6 + 6] = b->u[at];
+            one[6] = one[12 * 6] = -b->u[at];
+            one[3] = -b->p[0][across];
+            one[9] = -b->p[1][across];
+            one[12 * 6 + 3] = b->p[0][across];
+            one[12 * 6 + 9] = b->p[1][across];
+            one[12 * 3] = -b->p[0][at];
+            one[12 * 3 + 6] = b->p[0][at];
+            one[12 * 9] = -b->p[1][at];
+            one[12 * 9 + 6] = b->p[1][at];
+            one[12 * 3 + 3] = b->w[0][at];
+            one[12 * 3 + 9] = b->w[1][across];
+            one[12 * 9 + 3] = b->w[1][at];
+            one[12 * 9 + 9] = b->w[2][at];
+        }
+}
+
+static void gradient_of(const place *w, double length, const forces *a, double tau, double g[12])
+{
+    double by_s[3], by_c[3], force[3], sum[3], difference[3];
     for (int i = 0; i < 3; i++) {
-        by_s[i] = 0.5 * length * f[i];
-        by_c[i] = t[i] - length * tau * f_psi[i];
+        by_s[i] = 0.5 * length * a->f[i];
+        by_c[i] = a->t[i] - length * tau * a->f_psi[i];
     }
-    turn(w->axes, n, force);
+    turn(w->axes, a->n, force);
     turn(w->axes, by_s, sum);
     turn(w->axes, by_c, difference);
     for (int i = 0; i < 3; i++) {
@@ -293,26 +381,25 @@ double sp_spatial_eval(const sp_spatial_element *element, const sp_spatial_secti
     *state = (sp_beam_state){r.force[0], z.g[0] - 1, {z.k[1], z.k[2]}};
 
     const double l = element->length, twist = section->torsion_stiffness * z.k[0];
-    const double n[3] = {r.force[0], element->shear[0] * z.g[1], element->shear[1] * z.g[2]};
-    const double m[3] = {twist, r.force[1], r.force[2]};
     const sp_so3_chord chord = sp_so3_chord_of(w.psi);
-    double jacobian[9] = {0}, f[3], t[3];
-    add_unit(chord.s, jacobian);
-    add_pair(chord.j, w.psi, w.psi, jacobian);
-    sp_cross(n, w.g, f);
-    turn(jacobian, m, t);
+    forces a = {.n = {r.force[0], element->shear[0] * z.g[1], element->shear[1] * z.g[2]},
+                .m = {twist, r.force[1], r.force[2]}};
+    for (int i = 0; i < 3; i++)
+        for (int k = 0; k < 3; k++)
+            a.jacobian[3 * i + k] = (i == k ? chord.s : 0) + chord.j * w.psi[i] * w.psi[k];
+    sp_cross(a.n, w.g, a.f);
+    turn(a.jacobian, a.m, a.t);
+    sp_cross(a.f, w.psi, a.f_psi);
 
-    gradient_of(&w, l, n, f, t, chord.tau, gradient);
-    blocks b = {0};
-    material_part(element, section, &r, &w, &chord, jacobian, &b);
-    geometric_part(l, n, m, f, t, &w, &chord, &b);
-    double *block[] = {b.ee, b.se, b.ce, b.ss, b.sc, b.cc};
-    for (int i = 0; i < 6; i++) turn_block(w.axes, block[i]);
-    spread(&b, l, hessian);
+    blocks b;
+    ends h;
+    gradient_of(&w, l, &a, chord.tau, gradient);
+    find_blocks(element, section, &r, &w, &chord, &a, &b);
+    find_ends(&w, l, &b, &h);
     for (int end = 0; end < 2; end++)
-        if (sp_dot(w.arm[end], w.arm[end]) > 0) fold_arm(end, w.arm[end], gradient, hessian);
-    mirror(hessian);
-    return l * (r.energy + 0.5 * (n[1] * z.g[1] + n[2] * z.g[2] + twist * z.k[0]));
+        if (w.armed[end]) fold_arm(end, w.arm[end], gradient, &h);
+    put_ends(&h, hessian);
+    return l * (r.energy + 0.5 * (a.n[1] * z.g[1] + a.n[2] * z.g[2] + twist * z.k[0]));
 }
 
 void sp_spatial_move(const double step[6], double *x)

@@ -32,9 +32,10 @@ static sp_status allocate(sp_context *context, sp_contact *contact)
         contact->spread = sp_alloc(points, sizeof(int));
     contact->platen_block = sp_alloc(3 * points, sizeof(int));
     contact->cell_item = sp_alloc(points, sizeof(int));
+    contact->cell_ball = sp_alloc(4 * points, sizeof(double));
     if (!contact->position || !contact->turned || !contact->searched || !contact->listed ||
         !contact->piece || !contact->rest_position || !(contact->platen_rest || contact->spread) ||
-        !contact->platen_block || !contact->cell_item)
+        !contact->platen_block || !contact->cell_item || !contact->cell_ball)
         return sp_fail(context, SP_NO_MEMORY, "no memory for the contact of %d points",
                        model->point_count);
     return SP_OK;
@@ -88,6 +89,7 @@ void sp_contact_free(sp_contact *contact)
     sp_free(contact->spread);
     sp_free(contact->cell_first);
     sp_free(contact->cell_item);
+    sp_free(contact->cell_ball);
     memset(contact, 0, sizeof *contact);
 }
 

@@ -65,6 +65,7 @@ typedef struct sp_contact {
     int *
         spread; /* space: 1 per chain point: contact points of its segment, in the middles of equal parts */
     int *cell_first, *cell_item, cell_capacity; /* cell grid of segments */
+    double *cell_ball;                          /* 4 per item: middle and reach */
     int active;                                 /* pairs and points that carry force */
     double closest_square; /* at the last evaluation no pair was nearer than this [mm^2] */
     int missing; /* pairs that carry force but have no blocks: renew the pattern, evaluate again */

@@ -56,12 +56,16 @@ static sp_status try_pair(sp_context *context, sp_contact *contact, int from, in
     for (int i = 0; i < d; i++) square += (p[i] - q[i]) * (p[i] - q[i]);
     if (square > reach * reach || sp_contact_too_close_along(model, from, to, touch)) return SP_OK;
     const int own = model->point_strut[from] == model->point_strut[to];
-    return add_candidate(context, contact,
-                         &(sp_candidate){.from = from,
-                                         .to = to,
-                                         .touch = touch,
-                                         .block = {-1},
-                                         .rest = {own ? touch : -1, touch, touch, touch}});
+    sp_candidate found = {.from = from,
+                          .to = to,
+                          .touch = touch,
+                          .block = {-1},
+                          .rest = {own ? touch : -1, touch, touch, touch}};
+    double
+        distance; /* in space most of what the middles let through is too far, or never presses */
+    if (d == 3 && !contact->law->is_within(contact, &found, touch + contact->skin, &distance))
+        return SP_OK;
+    return add_candidate(context, contact, &found);
 }
 
 typedef struct cells {
@@ -106,6 +110,18 @@ static void lay_grid(const sp_contact *contact, cells *grid)
     for (int d = 0; d < dimension; d++) grid->n[d] = (int)((high[d] - grid->low[d]) / width) + 1;
 }
 
+/* Middle of a segment and how far its half of the reach of try_pair goes from there, a little more. */
+static void put_ball(const sp_contact *contact, int k, double ball[4])
+{
+    const sp_model *model = contact->model;
+    const int d = model->dimension;
+    const double *piece = contact->piece + (2 * d + 1) * k;
+    for (int i = 0; i < 3; i++) ball[i] = i < d ? piece[i] : 0;
+    ball[3] = 0.5 *
+              (piece[d] + contact->skin + model->network->strut_thickness[model->point_strut[k]]) *
+              (1 + 1e-9);
+}
+
 /* Counting sort of the segments into cells. */
 static sp_status fill_cells(sp_context *context, sp_contact *contact, cells *grid)
 {
@@ -120,16 +136,20 @@ static sp_status fill_cells(sp_context *context, sp_contact *contact, cells *gri
     }
     int *first = contact->cell_first;
     memset(first, 0, ((size_t)count + 1) * sizeof(int));
+    double *ball = contact->cell_ball;
     for (int pass = 0; pass < 2; pass++) {
         for (int k = model->point_count - 1; k >= 0; k--) {
             if (!is_segment(model, k)) continue;
             int c[3];
             cell_of(grid, d, contact->piece + (2 * d + 1) * k, c);
             const int cell = cell_index(grid, c[0], c[1], c[2]);
-            if (pass == 0)
+            if (pass == 0) {
                 first[cell]++;
-            else
-                contact->cell_item[--first[cell]] = k;
+                continue;
+            }
+            const int at = --first[cell];
+            contact->cell_item[at] = k;
+            put_ball(contact, k, ball + 4 * at);
         }
         if (pass == 0)
             for (int i = 1; i <= count; i++) first[i] += first[i - 1];
@@ -141,10 +161,16 @@ static sp_status fill_cells(sp_context *context, sp_contact *contact, cells *gri
 static sp_status pair_with_cell(sp_context *context, sp_contact *contact, int k, int cell)
 {
     sp_status status = SP_OK;
+    double own[4];
+    put_ball(contact, k, own);
     /* items of a cell stand in order: from the back, only those after k */
     for (int i = contact->cell_first[cell + 1] - 1;
-         i >= contact->cell_first[cell] && contact->cell_item[i] > k && status == SP_OK; i--)
-        status = try_pair(context, contact, k, contact->cell_item[i]);
+         i >= contact->cell_first[cell] && contact->cell_item[i] > k && status == SP_OK; i--) {
+        const double *ball = contact->cell_ball + 4 * i, reach = own[3] + ball[3];
+        const double x = own[0] - ball[0], y = own[1] - ball[1], z = own[2] - ball[2];
+        if (x * x + y * y + z * z <= reach * reach)
+            status = try_pair(context, contact, k, contact->cell_item[i]);
+    }
     return status;
 }
 

@@ -68,7 +68,7 @@ static int is_within(sp_contact *contact, sp_candidate *c, double limit, double 
 /* Pairs this close to touching (of the thinnest strut) have their place in the stiffness. In space a pair fills more of
  * the factor than in the plane, and every joint has dozens of pairs that overlap and never press: those get theirs when
  * they nearly do. */
-static const double near_share = 0.05, nearly_pressing = 1.015;
+static const double near_share = 0.1, nearly_pressing = 1.03;
 
 static int any_point_near(const sp_contact *contact, int from, int to, double touch)
 {

@@ -69,6 +69,13 @@ typedef struct sp_model_options {
     double shear_factor; /* of struts in space; 0: by their section, see section/spatial.h */
 } sp_model_options;
 
+/* Elements of a strut of this free length. */
+int sp_model_elements(const sp_model_options *options, double free_length, double thickness);
+
+/* Bytes that the press of so many elements takes at least: all but what the factor of a bulky coupon has more than that of a
+ * slender one. */
+double sp_model_bytes(int dimension, double elements);
+
 /* Mesh a network. `law` must outlive the model. Errors: SP_NO_MEMORY. On failure *model is empty. */
 sp_status sp_model_build(sp_context *context, const sp_network *network, const sp_law *law,
                          const sp_model_options *options, sp_model *model);

@@ -365,6 +365,23 @@ done:
     return status;
 }
 
+sp_status sp_space_expect(sp_context *context, const sp_case *request, double *struts,
+                          double *length, double *diameter)
+{
+    sp_space_plan plan;
+    double size[3];
+    case_size(request, size);
+    sp_status status = sp_space_plan_make(context, request, &plan);
+    if (status == SP_OK) {
+        *struts = plan.lines.count;
+        *diameter = plan.diameter;
+        *length = plan.density * size[0] * size[1] * size[2] /
+                  (sp_space_section(plan.diameter, 0) * fmax(1, *struts));
+    }
+    sp_space_plan_free(&plan);
+    return status;
+}
+
 sp_status sp_space_build(sp_context *context, const sp_case *request, int with_flaws,
                          sp_network *network)
 {

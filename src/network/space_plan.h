@@ -30,6 +30,11 @@ sp_status sp_space_plan_place(sp_context *context, const sp_space_plan *plan, sp
  * a planar pattern. Errors as sp_space_plan_make. */
 sp_status sp_space_derive(sp_context *context, sp_case *request);
 
+/* How many struts, how long and how thick [mm] on the average, the cells of a case with a spatial pattern will make, before
+ * they are built. Errors as sp_space_plan_make. */
+sp_status sp_space_expect(sp_context *context, const sp_case *request, double *struts,
+                          double *length, double *diameter);
+
 /* space_frame.c: add the plates and frames that the case asks for to a clean lattice. */
 sp_status sp_space_add_frames(sp_context *context, const sp_case *request, double diameter,
                               sp_space *space);

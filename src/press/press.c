@@ -446,6 +446,10 @@ static void close_path(walker *w, judgement end)
     if (path->buckled.found) path->buckled.strain = sp_path_strain(path, path->buckled.step);
     path->analyses = count.analyses;
     path->seconds_analyse = count.seconds_analyse;
+    path->factorizations = count.factorizations;
+    path->seconds_factor = count.seconds_factor;
+    path->factor_operations = count.operations;
+    path->seconds_complete = count.seconds_complete;
     path->seconds_solver = count.seconds_factor + count.seconds_solve;
     path->seconds_total = seconds_since(&w->begin);
 }

@@ -2,25 +2,49 @@
 #include <strutpress/run.h>
 
 #include <math.h>
+#include <stdio.h>
 #include <string.h>
 
 #include <strutpress/inspect.h>
 
 #include "base/alloc.h"
+#include "base/memory.h"
 #include "law/law.h"
+#include "model/model.h"
+#include "network/space_plan.h"
+#include "pattern/cell.h"
 #include "press/press.h"
 
 static const int kept_shapes = 32;
+
+static sp_model_options mesh_of(const sp_case *request)
+{
+    return (sp_model_options){.platens = request->platens,
+                              .elements_per_strut = request->elements_per_strut,
+                              .section_points = request->section_points,
+                              .shear_factor = request->shear_factor};
+}
+
+/* Cells in space are soon more than the memory takes: they are refused before anything large is made of them. */
+static sp_status expect_memory(sp_context *context, const sp_case *request)
+{
+    double struts, length, diameter;
+    char what[80];
+    if (!sp_cell_find(request->pattern)) return SP_OK;
+    sp_status status = sp_space_expect(context, request, &struts, &length, &diameter);
+    if (status != SP_OK) return status;
+    const sp_model_options mesh = mesh_of(request);
+    const int elements = sp_model_elements(&mesh, length - diameter, diameter);
+    snprintf(what, sizeof what, "a press of %.3g struts, %d elements each,", struts, elements);
+    return sp_memory_expect(context, sp_model_bytes(3, elements * struts), what);
+}
 
 /* Press one network under the law of the case. */
 static sp_status press_network(sp_context *context, const sp_case *request, const sp_law *law,
                                const sp_network *network, int follow_perfect, int stop_at_critical,
                                sp_path *path)
 {
-    const sp_model_options mesh = {.platens = request->platens,
-                                   .elements_per_strut = request->elements_per_strut,
-                                   .section_points = request->section_points,
-                                   .shear_factor = request->shear_factor};
+    const sp_model_options mesh = mesh_of(request);
     const sp_press_options options = {.strain = request->strain,
                                       .load_limit = request->load_limit,
                                       .steps = request->steps,
@@ -73,6 +97,7 @@ sp_status sp_run(sp_context *context, const sp_case *request, sp_result *result)
     sp_law law = {0};
     sp_status status = sp_case_validate_names(context, &result->request);
     if (status == SP_OK) status = sp_law_prepare(context, asked, &law);
+    if (status == SP_OK) status = expect_memory(context, asked);
     if (status == SP_OK) status = sp_network_build(context, asked, flaws, &result->network);
     if (status == SP_OK && asked->find_critical && flaws) {
         status = find_critical(context, asked, &law, &result->perfect);

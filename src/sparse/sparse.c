@@ -23,6 +23,10 @@ static const double block_switch = 30;
 static const int dissect_unknowns = 20000;
 static const double dissect_entries = 9;
 
+/* The unknowns of a node have the same neighbours: where there are this many to a node on the average, as in space, the order
+ * is found for the graph of the nodes, which has some thirty times fewer entries. */
+static const double least_group = 3.5;
+
 struct sp_sparse {
     cholmod_common common;
     cholmod_sparse
@@ -34,6 +38,7 @@ struct sp_sparse {
     int *pivot;       /* per unknown in the order of elimination: entry of its diagonal */
     double *diagonal; /* unshifted diagonal, kept while a shift is on */
     sp_sparse_counts count;
+    double operations; /* of one factorization */
 };
 
 static double now(void)
@@ -106,6 +111,66 @@ static cholmod_sparse *numbered(cholmod_common *c, int n, const int *start, cons
     return matrix;
 }
 
+/* group[j]: number of the run of consecutive columns with the same rows that column j belongs to. Returns their number. */
+static int find_groups(int n, const int *start, const int *row, int *group)
+{
+    int count = 0;
+    for (int j = 0; j < n; j++) {
+        const int size = start[j + 1] - start[j], before = j > 0 ? start[j] - start[j - 1] : 0;
+        if (j == 0 || before != size + 1 ||
+            memcmp(row + start[j], row + start[j - 1] + 1, (size_t)size * sizeof(int)) != 0)
+            count++;
+        group[j] = count - 1;
+    }
+    return count;
+}
+
+/* Pattern of the groups, from the first column of each; rows of a column repeat in runs. */
+static cholmod_sparse *graph_of_groups(cholmod_common *c, int n, const int *start, const int *row,
+                                       const int *group, int count)
+{
+    size_t entries = 0;
+    for (int j = 0; j < n; j++)
+        if (j == 0 || group[j] != group[j - 1]) entries += (size_t)(start[j + 1] - start[j]);
+    cholmod_sparse *graph = cholmod_allocate_sparse((size_t)count, (size_t)count, entries, 1, 1, -1,
+                                                    CHOLMOD_PATTERN, c);
+    if (!graph) return NULL;
+    int *first = graph->p, *to = graph->i, at = 0;
+    for (int j = 0; j < n; j++) {
+        if (j > 0 && group[j] == group[j - 1]) continue;
+        first[group[j]] = at;
+        for (int k = start[j], last = -1; k < start[j + 1]; k++)
+            if (group[row[k]] != last) to[at++] = last = group[row[k]];
+    }
+    first[count] = at;
+    return graph;
+}
+
+/* Order of elimination of the unknowns from that of their groups, into `order` (n); 0 when there are too few to a group, or
+ * no memory: CHOLMOD finds it on its own then. */
+static int order_groups(cholmod_common *c, int n, const int *start, const int *row, int *order)
+{
+    int *group = sp_alloc((size_t)n, sizeof(int)), found = 0;
+    int *place = sp_alloc((size_t)n, sizeof(int)), *first = sp_alloc((size_t)n + 1, sizeof(int));
+    const int count = group && place && first ? find_groups(n, start, row, group) : n;
+    cholmod_sparse *graph = NULL;
+    if (n > least_group * count) graph = graph_of_groups(c, n, start, row, group, count);
+    if (graph)
+        found = n >= dissect_unknowns ? cholmod_metis(graph, NULL, 0, 1, place, c)
+                                      : cholmod_amd(graph, NULL, 0, place, c);
+    if (found) {
+        for (int j = n - 1; j >= 0; j--) first[group[j]] = j;
+        first[count] = n;
+        for (int i = 0, at = 0; i < count; i++)
+            for (int j = first[place[i]]; j < first[place[i] + 1]; j++) order[at++] = j;
+    }
+    cholmod_free_sparse(&graph, c);
+    sp_free(group);
+    sp_free(place);
+    sp_free(first);
+    return found;
+}
+
 /* The matrix in the order of elimination, upper triangle for pivots one by one, lower for block columns: what
  * cholmod_factorize would otherwise make anew of every matrix it is given. */
 static cholmod_sparse *in_order(cholmod_common *c, cholmod_sparse *matrix, cholmod_factor *factor)
@@ -157,6 +222,20 @@ static sp_status expect_factor(sp_context *context, const cholmod_common *c,
     return sp_memory_expect(context, entries * sizeof(double), what);
 }
 
+/* `order` is work space. */
+static cholmod_factor *analyse(cholmod_common *c, cholmod_sparse *matrix, const int *start,
+                               const int *row, int *order)
+{
+    const int n = (int)matrix->ncol;
+    if (order_groups(c, n, start, row, order)) {
+        c->method[0].ordering = CHOLMOD_GIVEN;
+        return cholmod_analyze_p(matrix, order, NULL, 0, c);
+    }
+    c->method[0].ordering =
+        n >= dissect_unknowns && start[n] > dissect_entries * n ? CHOLMOD_METIS : CHOLMOD_AMD;
+    return cholmod_analyze(matrix, c);
+}
+
 sp_status sp_sparse_analyse(sp_context *context, sp_sparse *sparse, int n, const int *start,
                             const int *row, const int *source)
 {
@@ -170,11 +249,10 @@ sp_status sp_sparse_analyse(sp_context *context, sp_sparse *sparse, int n, const
     sparse->pivot = sp_alloc(size, sizeof(int));
     sparse->diagonal = sp_alloc(size, sizeof(double));
     cholmod_sparse *matrix = numbered(c, n, start, row);
-    c->method[0].ordering =
-        n >= dissect_unknowns && start[n] > dissect_entries * n ? CHOLMOD_METIS : CHOLMOD_AMD;
     if (matrix && sparse->right && sparse->source && sparse->order && sparse->pivot &&
         sparse->diagonal)
-        sparse->factor = cholmod_analyze(matrix, c);
+        sparse->factor = analyse(c, matrix, start, row, sparse->order);
+    sparse->operations = c->fl;
     if (sparse->factor) sparse->matrix = in_order(c, matrix, sparse->factor);
     cholmod_free_sparse(&matrix, c);
     sparse->count.analyses++;
@@ -240,12 +318,17 @@ sp_status sp_sparse_factor(sp_context *context, sp_sparse *sparse, double shift,
     omp_set_max_active_levels(0);
     cholmod_factorize(sparse->matrix, sparse->factor, c);
     omp_set_max_active_levels(levels);
-    sparse->count.seconds_factor += now() - begin;
+    const double seconds = now() - begin;
+    sparse->count.seconds_factor += seconds;
     sparse->count.factorizations++;
     if (shift > 0) take_shift_off(sparse);
     if (c->status < CHOLMOD_OK)
         return sp_fail(context, c->status == CHOLMOD_OUT_OF_MEMORY ? SP_NO_MEMORY : SP_INTERNAL,
                        "the factorization failed (status %d)", c->status);
+    if (sparse->factor->minor == sparse->factor->n) {
+        sparse->count.operations += sparse->operations;
+        sparse->count.seconds_complete += seconds;
+    }
     /* Not positive definite is a result, not an error: LDL' stops early only at a zero pivot. */
     *negative = sparse->factor->minor < sparse->factor->n ? -1 : count_negative(sparse->factor);
     return SP_OK;

@@ -34,6 +34,7 @@ sp_status sp_sparse_solve(sp_context *context, sp_sparse *sparse, const double *
 typedef struct sp_sparse_counts {
     int analyses, factorizations, solves;
     double seconds_analyse, seconds_factor, seconds_solve;
+    double operations, seconds_complete; /* of the factorizations that went through: CHOLMOD's count, seconds */
 } sp_sparse_counts;
 sp_sparse_counts sp_sparse_count(const sp_sparse *sparse);
 

@@ -3,12 +3,22 @@
 #include <math.h>
 #include <string.h>
 
+#include <omp.h>
+
 #include "base/alloc.h"
 #include "base/memory.h"
 #include "state/system.h"
 
-/* Below this many elements threads cost more than they bring. */
-static const int parallel_elements = 6000;
+/* Below this many elements, in the plane and in space, threads cost more than they bring. */
+static const int parallel_elements[2] = {6000, 1500};
+/* So many are evaluated before they are added: few stay in the cache, many keep threads busy. */
+static const int batch_alone = 8, batch_parallel = 2048;
+
+static int on_threads(const sp_model *model)
+{
+    return model->element_count > parallel_elements[model->dimension - 2] &&
+           omp_get_max_threads() > 1;
+}
 
 sp_status sp_system_create(sp_context *context, const sp_model *model, int count_pivots,
                            sp_system *system)
@@ -18,9 +28,9 @@ sp_status sp_system_create(sp_context *context, const sp_model *model, int count
     const size_t nodes = (size_t)model->node_count, unknowns = (size_t)model->unknown_count;
     const size_t elements = (size_t)model->element_count, side = 2 * (size_t)model->unknowns;
     const size_t values = (size_t)model->values * nodes;
-    /* Element results, blocks and the matrix: what is largest beside the factor, which is asked for when it is known. */
-    sp_status status = sp_memory_expect(context, (double)(side * side) * 8 * (double)elements * 2.5,
-                                        "the stiffness of the struts");
+    /* A network in space was judged before it was built; drawn and planar ones are here. */
+    sp_status status = sp_memory_expect(context, sp_model_bytes(model->dimension, (double)elements),
+                                        "a press of so many struts");
     if (status != SP_OK) return status;
     system->x = sp_alloc(values, sizeof(double));
     system->gradient = sp_alloc((size_t)model->unknowns * nodes, sizeof(double));
@@ -33,8 +43,9 @@ sp_status sp_system_create(sp_context *context, const sp_model *model, int count
     system->direction = sp_alloc(unknowns, sizeof(double));
     system->points =
         sp_alloc((size_t)model->dimension * (size_t)model->point_count, sizeof(double));
-    system->element_gradient = sp_alloc(side * elements, sizeof(double));
-    system->element_hessian = sp_alloc(side * side * elements, sizeof(double));
+    system->batch = on_threads(model) ? batch_parallel : batch_alone;
+    system->element_gradient = sp_alloc(side * (size_t)system->batch, sizeof(double));
+    system->element_hessian = sp_alloc(side * side * (size_t)system->batch, sizeof(double));
     system->element_energy = sp_alloc(elements, sizeof(double));
     system->element_state = sp_alloc(elements, sizeof *system->element_state);
     system->element_block = sp_alloc(3 * elements, sizeof(int));
@@ -131,17 +142,18 @@ static sp_status renew_pattern(sp_context *context, sp_system *system)
     return SP_OK;
 }
 
-/* Inlined with a constant number of unknowns. */
-static inline void add_element(sp_system *system, int e, int n)
+/* Inlined with a constant number of unknowns. `i`: place in the batch of element e. */
+static inline void add_element(sp_system *system, int e, int i, int n)
 {
     const int *node = sp_model_nodes(system->model, e), *block = system->element_block + 3 * e;
-    const double *g = system->element_gradient + 2 * n * e;
-    const double *h = system->element_hessian + 4 * n * n * e;
+    const double *g = system->element_gradient + 2 * n * i;
+    const double *h = system->element_hessian + 4 * n * n * i;
     for (int k = 0; k < 2; k++)
         for (int r = 0; r < n; r++) system->gradient[n * node[k] + r] += g[n * k + r];
-    double *aa = system->blocks.value + n * n * block[0],
-           *bb = system->blocks.value + n * n * block[2];
-    double *low = system->blocks.value + n * n * block[1];
+    double *restrict aa = system->blocks.value + n * n * block[0], *restrict bb =
+                                                                       system->blocks.value +
+                                                                       n * n * block[2];
+    double *restrict low = system->blocks.value + n * n * block[1];
     const int row = node[0] > node[1] ? 0 : n,
               column = n - row; /* the lower block has the larger node in its rows */
     for (int r = 0; r < n; r++)
@@ -152,30 +164,37 @@ static inline void add_element(sp_system *system, int e, int n)
         }
 }
 
-static void evaluate_element(sp_system *system, int e)
+static void evaluate_element(sp_system *system, int e, int i)
 {
     const int side = 2 * system->model->unknowns;
     system->element_energy[e] =
-        sp_beam_eval(system->model, e, system->x, system->element_gradient + side * e,
-                     system->element_hessian + side * side * e, &system->element_state[e]);
+        sp_beam_eval(system->model, e, system->x, system->element_gradient + side * i,
+                     system->element_hessian + side * side * i, &system->element_state[e]);
 }
 
+/* A batch at a time, evaluated and then added in order of the elements: figures do not depend on the number of threads. */
 static double add_elements(sp_system *system)
 {
-    const int count = system->model->element_count;
-    if (count > parallel_elements) {
+    const sp_model *model = system->model;
+    const int count = model->element_count, batch = system->batch;
+    for (int first = 0; first < count; first += batch) {
+        const int last = first + batch < count ? first + batch : count;
+        if (batch > batch_alone) {
 #pragma omp parallel for schedule(static)
-        for (int e = 0; e < count; e++) evaluate_element(system, e);
-    } else { /* not an `if` clause: that opens a team of one, which calls the kernel */
-        for (int e = 0; e < count; e++) evaluate_element(system, e);
+            for (int e = first; e < last; e++) evaluate_element(system, e, e - first);
+        } else { /* not an `if` clause: that opens a team of one, which calls the kernel */
+            for (int e = first; e < last; e++) evaluate_element(system, e, e - first);
+        }
+        for (int e = first; e < last; e++)
+            if (!(system->element_energy[e] < INFINITY)) return INFINITY;
+        for (int e = first; e < last; e++)
+            if (model->dimension == 2)
+                add_element(system, e, e - first, 3);
+            else
+                add_element(system, e, e - first, SP_SPATIAL_UNKNOWNS);
     }
     double energy = 0;
     for (int e = 0; e < count; e++) energy += system->element_energy[e];
-    if (!(energy < INFINITY)) return INFINITY;
-    if (system->model->dimension == 2)
-        for (int e = 0; e < count; e++) add_element(system, e, 3);
-    else
-        for (int e = 0; e < count; e++) add_element(system, e, SP_SPATIAL_UNKNOWNS);
     return energy;
 }
 

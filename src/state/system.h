@@ -38,7 +38,9 @@ typedef struct sp_system {
     double *trial, *base;  /* `values` per node: work space of the Newton loop */
     double *points;        /* `dimension` per chain point */
 
-    /* element results of one pass (2 unknowns, their square, 1, 1 per element) and the blocks they go to (AA, lower, BB) */
+    /* results of a batch of elements (2 unknowns, their square each), of all (1, 1 per element), and the blocks they go to
+     * (AA, lower, BB) */
+    int batch;
     double *element_gradient, *element_hessian, *element_energy;
     sp_beam_state *element_state;
     int *element_block;
