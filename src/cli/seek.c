@@ -31,8 +31,9 @@ void explain_seek(FILE *stream)
         "A coupon that is stored is not pressed again: the same command goes on where it was\n"
         "stopped. Prints the candidates in order and writes into the folder seek.json, seek.csv,\n"
         "and for each candidate that reaches the target answer-N-PATTERN.yaml, a case file for\n"
-        "`press`, and answer-N-PATTERN.vtk, its centrelines with their widths. That no candidate\n"
-        "reaches the target is an answer as well: exit status 0.\n");
+        "`press`, and answer-N-PATTERN.vtk, its centrelines with their widths; of a network in\n"
+        "space answer-N-PATTERN.3mf, too, to be printed. That no candidate reaches the target is\n"
+        "an answer as well: exit status 0.\n");
 }
 
 static sp_status show(sp_context *context, const sp_answer *answer, const char *folder,

@@ -8,6 +8,7 @@
 #include "write/file_set.h"
 #include "write/network_vtk.h"
 #include "write/text.h"
+#include "write/writer_list.h"
 
 enum { NAME_SIZE = SP_SET_NAME_SIZE, DIGITS = 12, SHORT_DIGITS = 5 };
 
@@ -248,23 +249,41 @@ static sp_status write_case(sp_context *context, const sp_answer *answer, int pl
     return sp_stream_end(context, stream);
 }
 
-/* Without flaws: those are the printer's to add. */
-static sp_status write_network(sp_context *context, const sp_answer *answer, int place,
-                               FILE *stream)
+static sp_status write_vtk(sp_context *context, const sp_answer *answer, int place,
+                           const sp_network *network, FILE *stream)
 {
-    const seek_variant *variant = variant_at(answer, place);
-    sp_case request;
-    sp_network network;
     char label[SEEK_LABEL_SIZE], title[SEEK_LABEL_SIZE + 80];
-    seek_record_case(answer, variant, variant->record[variant->best].x, 0, &request);
-    sp_status status = sp_network_build(context, &request, 0, &network);
-    if (status != SP_OK) return status;
     seek_candidate_label(answer->target, answer->order[place], label);
     snprintf(title, sizeof title, "%s: centrelines and their widths in mm (strutpress %s)", label,
              sp_version());
-    sp_vtk_network(&network, title, stream);
-    sp_network_free(&network);
+    sp_vtk_network(network, title, stream);
     return sp_stream_end(context, stream);
+}
+
+/* Without flaws: those are the printer's to add. A network in space can go to print as it is. */
+static sp_status write_network(sp_context *context, const sp_answer *answer, int place,
+                               sp_file_set *set)
+{
+    const seek_variant *variant = variant_at(answer, place);
+    sp_result built = {0};
+    char name[NAME_SIZE];
+    seek_record_case(answer, variant, variant->record[variant->best].x, 0, &built.request);
+    sp_status status = sp_network_build(context, &built.request, 0, &built.network);
+    if (status != SP_OK) return status;
+    seek_file_name(answer, place, "vtk", name, sizeof name);
+    status = sp_file_set_open(context, set, name);
+    if (status == SP_OK)
+        status = sp_file_set_close(context, set,
+                                   write_vtk(context, answer, place, &built.network, set->stream));
+    if (status == SP_OK && built.network.dimension == 3) {
+        seek_file_name(answer, place, "3mf", name, sizeof name);
+        status = sp_file_set_open(context, set, name);
+        if (status == SP_OK)
+            status = sp_file_set_close(context, set,
+                                       sp_writer_network_3mf(context, &built, set->stream));
+    }
+    sp_network_free(&built.network);
+    return status;
 }
 
 sp_status sp_answer_write(sp_context *context, const sp_answer *answer, const char *folder)
@@ -272,7 +291,7 @@ sp_status sp_answer_write(sp_context *context, const sp_answer *answer, const ch
     sp_file_set set;
     char name[NAME_SIZE];
     sp_status status =
-        sp_file_set_begin(context, &set, folder, 2 + 2 * answer->target->candidate_count);
+        sp_file_set_begin(context, &set, folder, 2 + 3 * answer->target->candidate_count);
     if (status != SP_OK) return status;
     status = sp_file_set_open(context, &set, "seek.json");
     if (status == SP_OK)
@@ -285,11 +304,7 @@ sp_status sp_answer_write(sp_context *context, const sp_answer *answer, const ch
         status = sp_file_set_open(context, &set, name);
         if (status == SP_OK)
             status = sp_file_set_close(context, &set, write_case(context, answer, i, set.stream));
-        seek_file_name(answer, i, "vtk", name, sizeof name);
-        if (status == SP_OK) status = sp_file_set_open(context, &set, name);
-        if (status == SP_OK)
-            status =
-                sp_file_set_close(context, &set, write_network(context, answer, i, set.stream));
+        if (status == SP_OK) status = write_network(context, answer, i, &set);
     }
     return sp_file_set_end(context, &set, status);
 }
