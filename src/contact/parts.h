@@ -18,6 +18,11 @@ typedef struct sp_contact_law {
 
 extern const sp_contact_law sp_contact_plane, sp_contact_space;
 
+/* Where the ten blocks of a contact point against a piece go in the sum of its pair, when the point is on the first of the
+ * two segments and when it is on the second: (0,0) (1,0) (1,1) of the point's own ends, then (2,0) .. (3,3). */
+static const int sp_contact_pair_place[2][10] = {{0, 1, 2, 3, 4, 6, 7, 5, 8, 9},
+                                                 {5, 8, 9, 3, 6, 4, 7, 0, 1, 2}};
+
 /* Where the two contact points lie on a segment in the plane. */
 static const double sp_contact_place_at[2] = {0.25, 0.75};
 

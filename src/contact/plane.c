@@ -55,9 +55,7 @@ static void add_block(double *out, double k, const double *m)
 static void add_point(pair_sum *sum, int back, double f, double k, const double g[4],
                       const double h[16])
 {
-    static const int place[2][10] = {{0, 1, 2, 3, 4, 6, 7, 5, 8, 9},
-                                     {5, 8, 9, 3, 6, 4, 7, 0, 1, 2}};
-    const int *at = place[back], x = back ? 4 : 0, y = 4 - x;
+    const int *at = sp_contact_pair_place[back], x = back ? 4 : 0, y = 4 - x;
     const double w[2] = {1 - f, f};
     const double vv[4] = {h[0], h[1], h[4], h[5]}, ee[4] = {h[10], h[11], h[14], h[15]};
     double ev[4] = {h[8], h[9], h[12], h[13]}, av[4], aa[4], be[4]; /* row e, column v */

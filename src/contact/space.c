@@ -110,9 +110,7 @@ static void add_block(double *out, double k, const double m[9], int transposed)
 static void add_point(pair_sum *sum, int back, double f, double k, const double g[6],
                       const double h[36])
 {
-    static const int place[2][10] = {{0, 1, 2, 3, 4, 6, 7, 5, 8, 9},
-                                     {5, 8, 9, 3, 6, 4, 7, 0, 1, 2}};
-    const int *at = place[back], x = back ? 6 : 0, y = 6 - x;
+    const int *at = sp_contact_pair_place[back], x = back ? 6 : 0, y = 6 - x;
     const double w[2] = {1 - f, f};
     double vv[9], ev[9], ee[9], av[9], aa[9], be[9]; /* row e, column v */
     for (int r = 0; r < 3; r++)

@@ -225,23 +225,6 @@ done:
     return status;
 }
 
-static sp_status make_room(sp_context *context, sp_network *network, int joints, int struts)
-{
-    size_t n = (size_t)joints, m = (size_t)struts;
-    network->joint_position = sp_alloc(n, 3 * sizeof *network->joint_position);
-    network->joint_face = sp_alloc(n, sizeof *network->joint_face);
-    network->strut_joint = sp_alloc(m, 2 * sizeof *network->strut_joint);
-    network->strut_thickness = sp_alloc(m, sizeof *network->strut_thickness);
-    network->strut_role = sp_alloc(m, sizeof *network->strut_role);
-    network->strut_zone = sp_alloc(m, 2 * sizeof *network->strut_zone);
-    network->strut_bow = sp_alloc(m, sizeof *network->strut_bow);
-    if (!network->joint_position || !network->joint_face || !network->strut_joint ||
-        !network->strut_thickness || !network->strut_role || !network->strut_zone ||
-        !network->strut_bow)
-        return sp_fail(context, SP_NO_MEMORY, "no memory for %d struts", struts);
-    return SP_OK;
-}
-
 static void add_strut(sp_network *network, int a, int b, double thickness, int role)
 {
     int s = network->strut_count++;
@@ -258,12 +241,13 @@ static sp_status finish(sp_context *context, const sp_layout *plan, const sp_gra
     sp_status status = SP_OK;
     if (graph->walls) status = sp_graph_around(context, graph, &around, &around_count);
     int struts = graph->edge_count + around_count;
-    if (status == SP_OK) status = make_room(context, network, graph->node_count, struts);
+    network->dimension = 2;
+    if (status == SP_OK)
+        status = sp_network_room(context, network, (size_t)graph->node_count, (size_t)struts);
     if (status == SP_OK && !(*origin = sp_alloc((size_t)struts, sizeof **origin)))
         status = sp_fail(context, SP_NO_MEMORY, "no memory for %d struts", struts);
     if (status != SP_OK) goto done;
 
-    network->dimension = 2;
     network->size[0] = plan->request->width;
     network->size[1] = plan->request->height;
     network->size[2] = plan->request->depth;

@@ -5,6 +5,7 @@
 #include <stdlib.h>
 
 #include "base/alloc.h"
+#include "network/join.h"
 
 #define SHORT (1 - 1e-9) /* share of a bead */
 #define IN_LINE 1e-4     /* sine of the turn below which a run is straight */
@@ -149,12 +150,6 @@ sp_status sp_graph_drop(sp_context *context, sp_graph *graph, int *changed)
     return status == SP_OK ? sp_graph_compact(context, graph) : status;
 }
 
-static int root(int *parent, int n)
-{
-    while (parent[n] != n) n = parent[n] = parent[parent[n]];
-    return n;
-}
-
 sp_status sp_graph_keep_connected(sp_context *context, sp_graph *graph, int *spans)
 {
     int count = graph->node_count;
@@ -177,17 +172,14 @@ sp_status sp_graph_keep_connected(sp_context *context, sp_graph *graph, int *spa
                 wall = n;
         }
     for (int e = 0; e < graph->edge_count; e++)
-        parent[root(parent, graph->edge[e].a)] = root(parent, graph->edge[e].b);
-    for (int n = 0; n < count; n++) side[root(parent, n)] |= graph->node[n].side;
+        parent[sp_group_of(parent, graph->edge[e].a)] = sp_group_of(parent, graph->edge[e].b);
+    for (int n = 0; n < count; n++) side[sp_group_of(parent, n)] |= graph->node[n].side;
     for (int e = 0; e < graph->edge_count; e++)
-        length[root(parent, graph->edge[e].a)] += sp_graph_length(graph, e);
-    int best = -1, both = SP_SIDE_LOWER | SP_SIDE_UPPER;
-    for (int n = 0; n < count; n++)
-        if (parent[n] == n && (side[n] & both) == both && (best < 0 || length[n] > length[best]))
-            best = n;
+        length[sp_group_of(parent, graph->edge[e].a)] += sp_graph_length(graph, e);
+    int best = sp_longest_group(count, parent, side, length, SP_SIDE_LOWER | SP_SIDE_UPPER);
     *spans = best >= 0;
     for (int e = 0; e < graph->edge_count; e++)
-        if (root(parent, graph->edge[e].a) != best) {
+        if (sp_group_of(parent, graph->edge[e].a) != best) {
             graph->edge[e].a = -1;
             graph->dropped_pieces++;
         }

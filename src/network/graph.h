@@ -99,6 +99,9 @@ sp_status sp_flaws_move_joints(sp_context *context, const sp_case *request, int 
 sp_status sp_flaws_struts(sp_context *context, const sp_case *request, const int *origin,
                           int origin_count, sp_network *network);
 
+/* network.c: arrays for so many joints and struts, of the network's dimension. Errors: SP_NO_MEMORY. */
+sp_status sp_network_room(sp_context *context, sp_network *network, size_t joints, size_t struts);
+
 /* zone.c: joint zones of a finished network, scaled by `scale`. */
 sp_status sp_network_zones(sp_context *context, double scale, sp_network *network);
 

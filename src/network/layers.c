@@ -206,20 +206,7 @@ static sp_status make_room(sp_context *context, const stack *all, sp_network *ne
     size_t cuts = 2 * (size_t)all->touch_count;
     size_t n = (size_t)all->first_joint[all->count] + cuts;
     size_t m = (size_t)all->first_strut[all->count] + cuts + (size_t)all->touch_count;
-    network->joint_position = sp_alloc(n, 3 * sizeof *network->joint_position);
-    network->joint_face = sp_alloc(n, sizeof *network->joint_face);
-    network->strut_joint = sp_alloc(m, 2 * sizeof *network->strut_joint);
-    network->strut_thickness = sp_alloc(m, sizeof *network->strut_thickness);
-    network->strut_height = sp_alloc(m, sizeof *network->strut_height);
-    network->strut_up = sp_alloc(m, 3 * sizeof *network->strut_up);
-    network->strut_role = sp_alloc(m, sizeof *network->strut_role);
-    network->strut_zone = sp_alloc(m, 2 * sizeof *network->strut_zone);
-    network->strut_bow = sp_alloc(m, sizeof *network->strut_bow);
-    if (!network->joint_position || !network->joint_face || !network->strut_joint ||
-        !network->strut_thickness || !network->strut_height || !network->strut_up ||
-        !network->strut_role || !network->strut_zone || !network->strut_bow)
-        return sp_fail(context, SP_NO_MEMORY, "no memory for %zu struts", m);
-    return SP_OK;
+    return sp_network_room(context, network, n, m);
 }
 
 static void copy_joints(const stack *all, sp_network *network)
@@ -344,7 +331,6 @@ static void add_bonds(const stack *all, sp_network *network)
 
 static void fill_figures(const stack *all, sp_network *network)
 {
-    network->dimension = 3;
     memcpy(network->size, all->layer[0].size, sizeof network->size);
     network->cell_size = all->layer[0].cell_size;
     for (int k = 0; k < all->count; k++) {
@@ -364,7 +350,7 @@ sp_status sp_layers_build(sp_context *context, const sp_case *request, int with_
                  .height = request->depth / request->layers,
                  .near = 0.5 * request->bead_width};
     sp_status status = SP_OK;
-    *network = (sp_network){0};
+    *network = (sp_network){.dimension = 3};
     all.layer = sp_alloc(count, sizeof *all.layer);
     all.first_joint = sp_alloc(count + 1, sizeof *all.first_joint);
     all.first_strut = sp_alloc(count + 1, sizeof *all.first_strut);

@@ -5,34 +5,19 @@
 #include <stdlib.h>
 
 #include "base/alloc.h"
+#include "network/join.h"
 
 #define NEAR 0.5         /* share of a bead: joints closer than this are one */
 #define SHORT (1 - 1e-9) /* share of a bead: struts shorter than this have none of their own */
+#define TIE 1e-6         /* share of a bead: pairs as close as that are joined together */
 
-typedef struct pair {
-    int a, b;
-    double length;
-} pair;
-
-typedef struct pair_list {
-    int count, capacity;
-    pair *item;
-} pair_list;
-
-static sp_status pair_add(sp_context *context, const sp_graph *graph, pair_list *pairs, int a,
-                          int b, double limit)
+/* Joints closer than the limit. */
+static sp_status add_near(sp_context *context, const sp_graph *graph, sp_pairs *pairs, int a, int b,
+                          double limit)
 {
     double length = hypot(graph->node[b].x - graph->node[a].x, graph->node[b].y - graph->node[a].y);
     if (a == b || length >= limit) return SP_OK;
-    if (pairs->count == pairs->capacity) {
-        int capacity = pairs->capacity ? 2 * pairs->capacity : 256;
-        pair *item = sp_resize(pairs->item, (size_t)capacity, sizeof *item);
-        if (!item) return sp_fail(context, SP_NO_MEMORY, "no memory for %d joints", capacity);
-        pairs->item = item;
-        pairs->capacity = capacity;
-    }
-    pairs->item[pairs->count++] = (pair){a, b, length};
-    return SP_OK;
+    return sp_pairs_add(context, pairs, (sp_pair){a, b, length, TIE * graph->bead});
 }
 
 /* Joints within half a bead of a wall or platen lie on it. A free side has nothing to lie on. */
@@ -57,86 +42,47 @@ static int snap(sp_graph *graph)
     return count;
 }
 
-static sp_status find_short_edges(sp_context *context, const sp_graph *graph, pair_list *pairs)
+static sp_status find_short_edges(sp_context *context, const sp_graph *graph, sp_pairs *pairs)
 {
     sp_status status = SP_OK;
     for (int e = 0; status == SP_OK && e < graph->edge_count; e++)
         if (graph->edge[e].a >= 0)
-            status = pair_add(context, graph, pairs, graph->edge[e].a, graph->edge[e].b,
+            status = add_near(context, graph, pairs, graph->edge[e].a, graph->edge[e].b,
                               SHORT * graph->bead);
     return status;
 }
 
 /* Neighbours along the wall, around the whole rectangle. */
-static sp_status find_wall_gaps(sp_context *context, const sp_graph *graph, pair_list *pairs)
+static sp_status find_wall_gaps(sp_context *context, const sp_graph *graph, sp_pairs *pairs)
 {
     int *around = NULL, count = 0;
     if (!graph->walls) return SP_OK;
     sp_status status = sp_graph_around(context, graph, &around, &count);
     for (int i = 0; status == SP_OK && i < count; i++)
-        status = pair_add(context, graph, pairs, around[i], around[(i + 1) % count],
+        status = add_near(context, graph, pairs, around[i], around[(i + 1) % count],
                           SHORT * graph->bead);
     sp_free(around);
     return status;
 }
 
-typedef struct sweep_entry {
-    double x;
-    int node;
-} sweep_entry;
-
-static int compare_sweep(const void *left, const void *right)
-{
-    const sweep_entry *a = left, *b = right;
-    return a->x < b->x ? -1 : a->x > b->x ? 1 : a->node - b->node;
-}
-
 /* Joints that nearly coincide without a strut between them: sort along a slanted line and look ahead. */
-static sp_status find_near(sp_context *context, const sp_graph *graph, pair_list *pairs)
+static sp_status find_near(sp_context *context, const sp_graph *graph, sp_pairs *pairs)
 {
     sp_status status = SP_OK;
     double near = NEAR * graph->bead;
-    sweep_entry *entry = sp_alloc((size_t)graph->node_count, sizeof *entry);
+    sp_sweep *entry = sp_alloc((size_t)graph->node_count, sizeof *entry);
     if (!entry) return sp_fail(context, SP_NO_MEMORY, "no memory for %d joints", graph->node_count);
     const double c = 0.9238795, s = 0.3826834;
     for (int n = 0; n < graph->node_count; n++)
-        entry[n] = (sweep_entry){c * graph->node[n].x + s * graph->node[n].y, n};
-    qsort(entry, (size_t)graph->node_count, sizeof *entry, compare_sweep);
+        entry[n] = (sp_sweep){c * graph->node[n].x + s * graph->node[n].y, n};
+    sp_sweep_sort(entry, graph->node_count);
     for (int i = 0; i < graph->node_count; i++)
         for (int j = i + 1; status == SP_OK && j < graph->node_count; j++) {
             if (entry[j].x - entry[i].x > near) break;
-            status = pair_add(context, graph, pairs, entry[i].node, entry[j].node, near);
+            status = add_near(context, graph, pairs, entry[i].joint, entry[j].joint, near);
         }
     sp_free(entry);
     return status;
-}
-
-static int root(int *parent, int n)
-{
-    while (parent[n] != n) n = parent[n] = parent[parent[n]];
-    return n;
-}
-
-/* Join each pair that is the shortest at both its joints: ties are joined together, so symmetry is kept. */
-static int unite(const sp_graph *graph, const pair_list *pairs, double *shortest, int *parent)
-{
-    int count = 0;
-    for (int n = 0; n < graph->node_count; n++) parent[n] = n, shortest[n] = INFINITY;
-    for (int i = 0; i < pairs->count; i++) {
-        const pair *p = &pairs->item[i];
-        shortest[p->a] = fmin(shortest[p->a], p->length);
-        shortest[p->b] = fmin(shortest[p->b], p->length);
-    }
-    for (int i = 0; i < pairs->count; i++) {
-        const pair *p = &pairs->item[i];
-        double slack = p->length - 1e-6 * graph->bead;
-        if (slack > shortest[p->a] || slack > shortest[p->b]) continue;
-        int a = root(parent, p->a), b = root(parent, p->b);
-        count += a != b;
-        /* the smaller number leads, so that its origin stays */
-        parent[a > b ? a : b] = a > b ? b : a;
-    }
-    return count;
 }
 
 static int rank_of(const sp_node *node)
@@ -158,23 +104,23 @@ static sp_status collapse(sp_context *context, sp_graph *graph, int *parent)
         goto done;
     }
     for (int n = 0; n < count; n++) {
-        int r = root(parent, n), own = rank_of(&graph->node[n]);
+        int r = sp_group_of(parent, n), own = rank_of(&graph->node[n]);
         if (own > rank[r]) rank[r] = own;
     }
     for (int n = 0; n < count; n++) {
-        int r = root(parent, n);
+        int r = sp_group_of(parent, n);
         const sp_node *node = &graph->node[n];
         if (rank_of(node) == rank[r]) {
             sum[3 * r] += node->x, sum[3 * r + 1] += node->y, sum[3 * r + 2] += 1;
         }
     }
     for (int n = 0; n < count; n++) {
-        int r = root(parent, n);
+        int r = sp_group_of(parent, n);
         if (r != n) graph->node[r].side |= graph->node[n].side;
     }
     for (int n = 0; n < count; n++) {
         sp_node *node = &graph->node[n];
-        if (root(parent, n) != n) continue;
+        if (sp_group_of(parent, n) != n) continue;
         node->x = sum[3 * n] / sum[3 * n + 2];
         node->y = sum[3 * n + 1] / sum[3 * n + 2];
         if (node->side & SP_SIDE_LEFT) node->x = graph->low[0];
@@ -185,12 +131,12 @@ static sp_status collapse(sp_context *context, sp_graph *graph, int *parent)
     for (int e = 0; e < graph->edge_count; e++) {
         sp_edge *edge = &graph->edge[e];
         if (edge->a < 0) continue;
-        edge->a = root(parent, edge->a), edge->b = root(parent, edge->b);
+        edge->a = sp_group_of(parent, edge->a), edge->b = sp_group_of(parent, edge->b);
         if (edge->a == edge->b) edge->a = -1;
     }
     /* a corner that went into another number leaves that number as the corner */
     for (int n = 0; n < count; n++)
-        if (root(parent, n) != n) graph->node[n].side = 0;
+        if (sp_group_of(parent, n) != n) graph->node[n].side = 0;
 done:
     sp_free(sum);
     sp_free(rank);
@@ -199,7 +145,7 @@ done:
 
 sp_status sp_graph_merge(sp_context *context, sp_graph *graph, int near_only, int *changed)
 {
-    pair_list pairs = {0};
+    sp_pairs pairs = {0};
     double *shortest = sp_alloc((size_t)graph->node_count, sizeof *shortest);
     int *parent = sp_alloc((size_t)graph->node_count, sizeof *parent);
     sp_status status = SP_OK;
@@ -212,7 +158,7 @@ sp_status sp_graph_merge(sp_context *context, sp_graph *graph, int near_only, in
     if (status == SP_OK && !near_only) status = find_short_edges(context, graph, &pairs);
     if (status == SP_OK && !near_only) status = find_wall_gaps(context, graph, &pairs);
     if (status != SP_OK) goto done;
-    int united = unite(graph, &pairs, shortest, parent);
+    int united = sp_pairs_unite(&pairs, graph->node_count, shortest, parent);
     *changed += united;
     if (united) status = collapse(context, graph, parent);
     if (status == SP_OK) status = sp_graph_compact(context, graph);

@@ -1,9 +1,29 @@
-/* The finished network: lengths, release. */
-#include <strutpress/network.h>
-
+/* The finished network: room, lengths, release. */
 #include <math.h>
 
 #include "base/alloc.h"
+#include "network/graph.h"
+
+sp_status sp_network_room(sp_context *context, sp_network *network, size_t joints, size_t struts)
+{
+    const int spatial = network->dimension == 3;
+    network->joint_position = sp_alloc(joints, 3 * sizeof *network->joint_position);
+    network->joint_face = sp_alloc(joints, sizeof *network->joint_face);
+    network->strut_joint = sp_alloc(struts, 2 * sizeof *network->strut_joint);
+    network->strut_thickness = sp_alloc(struts, sizeof *network->strut_thickness);
+    if (spatial) {
+        network->strut_height = sp_alloc(struts, sizeof *network->strut_height);
+        network->strut_up = sp_alloc(struts, 3 * sizeof *network->strut_up);
+    }
+    network->strut_role = sp_alloc(struts, sizeof *network->strut_role);
+    network->strut_zone = sp_alloc(struts, 2 * sizeof *network->strut_zone);
+    network->strut_bow = sp_alloc(struts, sizeof *network->strut_bow);
+    if (!network->joint_position || !network->joint_face || !network->strut_joint ||
+        !network->strut_thickness || (spatial && (!network->strut_height || !network->strut_up)) ||
+        !network->strut_role || !network->strut_zone || !network->strut_bow)
+        return sp_fail(context, SP_NO_MEMORY, "no memory for %zu struts", struts);
+    return SP_OK;
+}
 
 void sp_network_free(sp_network *network)
 {

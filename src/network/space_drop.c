@@ -5,6 +5,7 @@
 #include <stdlib.h>
 
 #include "base/alloc.h"
+#include "network/join.h"
 
 #define IN_LINE 1e-4 /* sine of the turn below which a run is straight */
 
@@ -135,12 +136,6 @@ sp_status sp_space_drop(sp_context *context, sp_space *space, int *changed)
     return status == SP_OK ? sp_space_compact(context, space) : status;
 }
 
-static int root(int *parent, int n)
-{
-    while (parent[n] != n) n = parent[n] = parent[parent[n]];
-    return n;
-}
-
 sp_status sp_space_keep_connected(sp_context *context, sp_space *space, int *spans)
 {
     int count = space->joint_count;
@@ -155,18 +150,15 @@ sp_status sp_space_keep_connected(sp_context *context, sp_space *space, int *spa
     }
     for (int n = 0; n < count; n++) parent[n] = n;
     for (int s = 0; s < space->strut_count; s++)
-        parent[root(parent, space->strut[s].joint[0])] = root(parent, space->strut[s].joint[1]);
-    for (int n = 0; n < count; n++) face[root(parent, n)] |= space->joint[n].face;
+        parent[sp_group_of(parent, space->strut[s].joint[0])] =
+            sp_group_of(parent, space->strut[s].joint[1]);
+    for (int n = 0; n < count; n++) face[sp_group_of(parent, n)] |= space->joint[n].face;
     for (int s = 0; s < space->strut_count; s++)
-        length[root(parent, space->strut[s].joint[0])] += sp_space_length(space, s);
-    int best = -1;
-    for (int n = 0; n < count; n++)
-        if (parent[n] == n && (face[n] & SP_BOX_PLATENS) == SP_BOX_PLATENS &&
-            (best < 0 || length[n] > length[best]))
-            best = n;
+        length[sp_group_of(parent, space->strut[s].joint[0])] += sp_space_length(space, s);
+    int best = sp_longest_group(count, parent, face, length, SP_BOX_PLATENS);
     *spans = best >= 0;
     for (int s = 0; s < space->strut_count; s++)
-        if (root(parent, space->strut[s].joint[0]) != best) {
+        if (sp_group_of(parent, space->strut[s].joint[0]) != best) {
             space->strut[s].joint[0] = -1;
             space->dropped_pieces++;
         }

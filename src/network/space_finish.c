@@ -7,25 +7,6 @@
 #include "base/alloc.h"
 #include "network/graph.h"
 
-static sp_status make_room(sp_context *context, sp_network *network, int joints, int struts)
-{
-    size_t n = (size_t)joints, m = (size_t)struts;
-    network->joint_position = sp_alloc(n, 3 * sizeof *network->joint_position);
-    network->joint_face = sp_alloc(n, sizeof *network->joint_face);
-    network->strut_joint = sp_alloc(m, 2 * sizeof *network->strut_joint);
-    network->strut_thickness = sp_alloc(m, sizeof *network->strut_thickness);
-    network->strut_height = sp_alloc(m, sizeof *network->strut_height);
-    network->strut_up = sp_alloc(m, 3 * sizeof *network->strut_up);
-    network->strut_role = sp_alloc(m, sizeof *network->strut_role);
-    network->strut_zone = sp_alloc(m, 2 * sizeof *network->strut_zone);
-    network->strut_bow = sp_alloc(m, sizeof *network->strut_bow);
-    if (!network->joint_position || !network->joint_face || !network->strut_joint ||
-        !network->strut_thickness || !network->strut_height || !network->strut_up ||
-        !network->strut_role || !network->strut_zone || !network->strut_bow)
-        return sp_fail(context, SP_NO_MEMORY, "no memory for %d struts", struts);
-    return SP_OK;
-}
-
 /* Unit vector across the strut: what was given of it, else of the axis that is farthest from the strut. */
 static void find_up(const double a[3], const double b[3], const double given[3], double up[3])
 {
@@ -73,12 +54,13 @@ static void copy_struts(const sp_space *space, sp_network *network, int *origin)
 /* Space to network. *origin: perfect number of each strut, caller frees. */
 static sp_status copy(sp_context *context, const sp_space *space, sp_network *network, int **origin)
 {
-    sp_status status = make_room(context, network, space->joint_count, space->strut_count);
+    network->dimension = 3;
+    sp_status status =
+        sp_network_room(context, network, (size_t)space->joint_count, (size_t)space->strut_count);
     if (status != SP_OK) return status;
     *origin = sp_alloc((size_t)space->strut_count, sizeof **origin);
     if (!*origin)
         return sp_fail(context, SP_NO_MEMORY, "no memory for %d struts", space->strut_count);
-    network->dimension = 3;
     memcpy(network->size, space->size, sizeof network->size);
     network->dropped_stubs = space->dropped_stubs;
     network->dropped_pieces = space->dropped_pieces;

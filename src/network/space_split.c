@@ -8,38 +8,16 @@
 #include <stdlib.h>
 
 #include "base/alloc.h"
+#include "network/join.h"
 
 #define CELLS_MAX 2000000
 #define MORE (1 + 1e-9)
-
-typedef struct cut {
-    int strut, joint;
-    double along;
-} cut;
-
-typedef struct cut_list {
-    int count, capacity;
-    cut *item;
-} cut_list;
 
 typedef struct grid {
     double low[3], edge;
     int n[3];
     int *first, *list; /* struts of cell c: list[first[c]] .. */
 } grid;
-
-static sp_status cut_add(sp_context *context, cut_list *cuts, int strut, int joint, double along)
-{
-    if (cuts->count == cuts->capacity) {
-        int capacity = cuts->capacity ? 2 * cuts->capacity : 256;
-        cut *item = sp_resize(cuts->item, (size_t)capacity, sizeof *item);
-        if (!item) return sp_fail(context, SP_NO_MEMORY, "no memory for %d crossings", capacity);
-        cuts->item = item;
-        cuts->capacity = capacity;
-    }
-    cuts->item[cuts->count++] = (cut){strut, joint, along};
-    return SP_OK;
-}
 
 static int cell_along(const grid *cells, double x, int k)
 {
@@ -138,7 +116,7 @@ static double foot(const sp_space *space, int s, const double at[3], double *dis
 /* Joints that lie on a strut, away from its ends. */
 static sp_status find_joints_on_struts(sp_context *context, const sp_space *space,
                                        const grid *cells, const double *reach, double share,
-                                       cut_list *cuts)
+                                       sp_cuts *cuts)
 {
     sp_status status = SP_OK;
     for (int n = 0; n < space->joint_count; n++) {
@@ -154,7 +132,7 @@ static sp_status find_joints_on_struts(sp_context *context, const sp_space *spac
             if (distance >= near || along * length <= near * MORE ||
                 (1 - along) * length <= near * MORE)
                 continue;
-            status = cut_add(context, cuts, s, n, along);
+            status = sp_cuts_add(context, cuts, s, n, along);
         }
     }
     return status;
@@ -204,7 +182,7 @@ static int crossing(const sp_space *space, int s, int t, double share, double al
 }
 
 static sp_status find_crossings(sp_context *context, sp_space *space, const grid *cells,
-                                double share, cut_list *cuts)
+                                double share, sp_cuts *cuts)
 {
     int count = cells->n[0] * cells->n[1] * cells->n[2];
     for (int c = 0; c < count; c++)
@@ -217,31 +195,23 @@ static sp_status find_crossings(sp_context *context, sp_space *space, const grid
                 if (cell_of(cells, middle) != c) continue;
                 int joint = space->joint_count;
                 sp_status status = sp_space_add_joint(context, space, middle);
-                if (status == SP_OK) status = cut_add(context, cuts, s, joint, along[0]);
-                if (status == SP_OK) status = cut_add(context, cuts, t, joint, along[1]);
+                if (status == SP_OK) status = sp_cuts_add(context, cuts, s, joint, along[0]);
+                if (status == SP_OK) status = sp_cuts_add(context, cuts, t, joint, along[1]);
                 if (status != SP_OK) return status;
             }
     return SP_OK;
 }
 
-static int compare_cut(const void *left, const void *right)
-{
-    const cut *a = left, *b = right;
-    if (a->strut != b->strut) return a->strut - b->strut;
-    return a->along < b->along ? -1 : a->along > b->along ? 1 : a->joint - b->joint;
-}
-
 /* Replace each cut strut by its parts. */
-static sp_status apply(sp_context *context, sp_space *space, cut_list *cuts)
+static sp_status apply(sp_context *context, sp_space *space, sp_cuts *cuts)
 {
-    qsort(cuts->item, (size_t)cuts->count, sizeof *cuts->item, compare_cut);
+    sp_cuts_sort(cuts);
     for (int i = 0; i < cuts->count; i++) {
         int s = cuts->item[i].strut, last = space->strut[s].joint[1];
         space->strut[s].joint[1] = cuts->item[i].joint;
         const sp_space_strut like = space->strut[s];
         for (; i < cuts->count && cuts->item[i].strut == s; i++) {
-            int more = i + 1 < cuts->count && cuts->item[i + 1].strut == s;
-            int next = more ? cuts->item[i + 1].joint : last;
+            int next = sp_cuts_next(cuts, i, last);
             sp_status status = sp_space_add_strut(context, space, cuts->item[i].joint, next, &like);
             if (status != SP_OK) return status;
         }
@@ -253,7 +223,7 @@ static sp_status apply(sp_context *context, sp_space *space, cut_list *cuts)
 sp_status sp_space_split(sp_context *context, sp_space *space, double share, int *changed)
 {
     grid cells = {0};
-    cut_list cuts = {0};
+    sp_cuts cuts = {0};
     double near = 0, *reach = sp_space_reach(space, share);
     sp_status status = SP_OK;
     if (!reach) {

@@ -5,6 +5,7 @@
 #include <stdlib.h>
 
 #include "base/alloc.h"
+#include "network/join.h"
 
 #define NEAR 0.5 /* a joint closer to a strut than this share of a bead lies on it */
 
@@ -13,16 +14,6 @@ typedef struct grid {
     double size, x0, y0;
     int *first, *list; /* edges that come within `reach` of each cell */
 } grid;
-
-typedef struct cut {
-    int edge, node;
-    double along; /* [mm] from A */
-} cut;
-
-typedef struct cut_list {
-    int count, capacity;
-    cut *item;
-} cut_list;
 
 static int cell_of(double x, double x0, double size, int n)
 {
@@ -89,19 +80,6 @@ no_memory:
     return sp_fail(context, SP_NO_MEMORY, "no memory for %d struts", graph->edge_count);
 }
 
-static sp_status cut_add(sp_context *context, cut_list *cuts, int edge, int node, double along)
-{
-    if (cuts->count == cuts->capacity) {
-        int capacity = cuts->capacity ? 2 * cuts->capacity : 256;
-        cut *item = sp_resize(cuts->item, (size_t)capacity, sizeof *item);
-        if (!item) return sp_fail(context, SP_NO_MEMORY, "no memory for %d crossings", capacity);
-        cuts->item = item;
-        cuts->capacity = capacity;
-    }
-    cuts->item[cuts->count++] = (cut){edge, node, along};
-    return SP_OK;
-}
-
 /* Where along edge e the node lies on it, or -1: within `near` of it and farther than that from its ends
  * (closer ends are merged). */
 static double node_on_edge(const sp_graph *graph, int n, int e, double near)
@@ -128,7 +106,7 @@ static void put_on_edge(sp_graph *graph, int n, int e, double along)
 
 /* Every node, looked up in its own cell, against the edges that come near that cell. */
 static sp_status find_nodes_on_edges(sp_context *context, sp_graph *graph, const grid *cells,
-                                     double near, cut_list *cuts)
+                                     double near, sp_cuts *cuts)
 {
     sp_status status = SP_OK;
     int *degree = sp_alloc((size_t)graph->node_count, sizeof *degree);
@@ -143,7 +121,7 @@ static sp_status find_nodes_on_edges(sp_context *context, sp_graph *graph, const
         for (int k = cells->first[cell]; status == SP_OK && k < cells->first[cell + 1]; k++) {
             double along = node_on_edge(graph, n, cells->list[k], near);
             if (along < 0) continue;
-            status = cut_add(context, cuts, cells->list[k], n, along);
+            status = sp_cuts_add(context, cuts, cells->list[k], n, along);
             if (degree[n] == 1 && !graph->node[n].side)
                 put_on_edge(graph, n, cells->list[k], along);
         }
@@ -168,7 +146,7 @@ static int edges_cross(const sp_graph *graph, int e, int f, double near, double 
 }
 
 static sp_status find_crossings(sp_context *context, sp_graph *graph, const grid *cells,
-                                double near, cut_list *cuts)
+                                double near, sp_cuts *cuts)
 {
     for (int cell = 0; cell < cells->nx * cells->ny; cell++)
         for (int k = cells->first[cell]; k < cells->first[cell + 1]; k++)
@@ -186,32 +164,24 @@ static sp_status find_crossings(sp_context *context, sp_graph *graph, const grid
                 if (j * cells->nx + i != cell) continue;
                 int node = graph->node_count;
                 sp_status status = sp_graph_add_node(context, graph, x, y, 0);
-                if (status == SP_OK) status = cut_add(context, cuts, e, node, along[0]);
-                if (status == SP_OK) status = cut_add(context, cuts, f, node, along[1]);
+                if (status == SP_OK) status = sp_cuts_add(context, cuts, e, node, along[0]);
+                if (status == SP_OK) status = sp_cuts_add(context, cuts, f, node, along[1]);
                 if (status != SP_OK) return status;
             }
     return SP_OK;
 }
 
-static int compare_cut(const void *left, const void *right)
-{
-    const cut *a = left, *b = right;
-    if (a->edge != b->edge) return a->edge - b->edge;
-    return a->along < b->along ? -1 : a->along > b->along ? 1 : a->node - b->node;
-}
-
 /* Replace each cut edge by its parts. */
-static sp_status apply(sp_context *context, sp_graph *graph, cut_list *cuts)
+static sp_status apply(sp_context *context, sp_graph *graph, sp_cuts *cuts)
 {
-    qsort(cuts->item, (size_t)cuts->count, sizeof *cuts->item, compare_cut);
+    sp_cuts_sort(cuts);
     for (int i = 0; i < cuts->count; i++) {
-        int e = cuts->item[i].edge, last = graph->edge[e].b;
-        graph->edge[e].b = cuts->item[i].node;
-        for (; i < cuts->count && cuts->item[i].edge == e; i++) {
-            int next =
-                i + 1 < cuts->count && cuts->item[i + 1].edge == e ? cuts->item[i + 1].node : last;
+        int e = cuts->item[i].strut, last = graph->edge[e].b;
+        graph->edge[e].b = cuts->item[i].joint;
+        for (; i < cuts->count && cuts->item[i].strut == e; i++) {
+            int next = sp_cuts_next(cuts, i, last);
             sp_status status =
-                sp_graph_add_edge(context, graph, cuts->item[i].node, next, graph->edge[e].origin);
+                sp_graph_add_edge(context, graph, cuts->item[i].joint, next, graph->edge[e].origin);
             if (status != SP_OK) return status;
         }
         i--;
@@ -222,7 +192,7 @@ static sp_status apply(sp_context *context, sp_graph *graph, cut_list *cuts)
 sp_status sp_graph_split(sp_context *context, sp_graph *graph, int *changed)
 {
     grid cells = {0};
-    cut_list cuts = {0};
+    sp_cuts cuts = {0};
     double near = NEAR * graph->bead;
 
     sp_status status = grid_build(context, graph, near, &cells);

@@ -1,0 +1,97 @@
+/* Groups, near pairs and cuts, see join.h. */
+#include "network/join.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#include "base/alloc.h"
+
+int sp_group_of(int *parent, int n)
+{
+    while (parent[n] != n) n = parent[n] = parent[parent[n]];
+    return n;
+}
+
+int sp_longest_group(int count, const int *parent, const int *face, const double *length, int both)
+{
+    int best = -1;
+    for (int n = 0; n < count; n++)
+        if (parent[n] == n && (face[n] & both) == both && (best < 0 || length[n] > length[best]))
+            best = n;
+    return best;
+}
+
+sp_status sp_pairs_add(sp_context *context, sp_pairs *pairs, sp_pair pair)
+{
+    if (pairs->count == pairs->capacity) {
+        int capacity = pairs->capacity ? 2 * pairs->capacity : 256;
+        sp_pair *item = sp_resize(pairs->item, (size_t)capacity, sizeof *item);
+        if (!item) return sp_fail(context, SP_NO_MEMORY, "no memory for %d joints", capacity);
+        pairs->item = item;
+        pairs->capacity = capacity;
+    }
+    pairs->item[pairs->count++] = pair;
+    return SP_OK;
+}
+
+int sp_pairs_unite(const sp_pairs *pairs, int joint_count, double *shortest, int *parent)
+{
+    int count = 0;
+    for (int n = 0; n < joint_count; n++) parent[n] = n, shortest[n] = INFINITY;
+    for (int i = 0; i < pairs->count; i++) {
+        const sp_pair *p = &pairs->item[i];
+        shortest[p->a] = fmin(shortest[p->a], p->length);
+        shortest[p->b] = fmin(shortest[p->b], p->length);
+    }
+    for (int i = 0; i < pairs->count; i++) {
+        const sp_pair *p = &pairs->item[i];
+        double slack = p->length - p->tie;
+        if (slack > shortest[p->a] || slack > shortest[p->b]) continue;
+        int a = sp_group_of(parent, p->a), b = sp_group_of(parent, p->b);
+        count += a != b;
+        parent[a > b ? a : b] = a > b ? b : a;
+    }
+    return count;
+}
+
+static int compare_sweep(const void *left, const void *right)
+{
+    const sp_sweep *a = left, *b = right;
+    return a->x < b->x ? -1 : a->x > b->x ? 1 : a->joint - b->joint;
+}
+
+void sp_sweep_sort(sp_sweep *entry, int count)
+{
+    qsort(entry, (size_t)count, sizeof *entry, compare_sweep);
+}
+
+sp_status sp_cuts_add(sp_context *context, sp_cuts *cuts, int strut, int joint, double along)
+{
+    if (cuts->count == cuts->capacity) {
+        int capacity = cuts->capacity ? 2 * cuts->capacity : 256;
+        sp_cut_at *item = sp_resize(cuts->item, (size_t)capacity, sizeof *item);
+        if (!item) return sp_fail(context, SP_NO_MEMORY, "no memory for %d crossings", capacity);
+        cuts->item = item;
+        cuts->capacity = capacity;
+    }
+    cuts->item[cuts->count++] = (sp_cut_at){strut, joint, along};
+    return SP_OK;
+}
+
+static int compare_cut(const void *left, const void *right)
+{
+    const sp_cut_at *a = left, *b = right;
+    if (a->strut != b->strut) return a->strut - b->strut;
+    return a->along < b->along ? -1 : a->along > b->along ? 1 : a->joint - b->joint;
+}
+
+void sp_cuts_sort(sp_cuts *cuts)
+{
+    qsort(cuts->item, (size_t)cuts->count, sizeof *cuts->item, compare_cut);
+}
+
+int sp_cuts_next(const sp_cuts *cuts, int i, int last)
+{
+    int more = i + 1 < cuts->count && cuts->item[i + 1].strut == cuts->item[i].strut;
+    return more ? cuts->item[i + 1].joint : last;
+}

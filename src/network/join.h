@@ -1,0 +1,56 @@
+/* What building a network in the plane and in space share: numbers joined into groups, pairs of joints that are close,
+ * places where struts are cut. */
+#ifndef SP_NETWORK_JOIN_H
+#define SP_NETWORK_JOIN_H
+
+#include <strutpress/context.h>
+
+/* The number that stands for the group of n; parent[n] == n where n stands for itself. Shortens the way on the go. */
+int sp_group_of(int *parent, int n);
+
+/* The group of the greatest length that has all bits of `both` in its face, -1 when none has; face and length hold a
+ * figure for each number that stands for a group. */
+int sp_longest_group(int count, const int *parent, const int *face, const double *length, int both);
+
+typedef struct sp_pair {
+    int a, b;
+    double length;
+    double tie; /* pairs whose lengths differ by less are equal, so that symmetry is kept */
+} sp_pair;
+
+typedef struct sp_pairs {
+    int count, capacity;
+    sp_pair *item;
+} sp_pairs;
+
+sp_status sp_pairs_add(sp_context *context, sp_pairs *pairs, sp_pair pair);
+
+/* Join each pair that is the shortest at both its joints; the smaller number leads, so that its origin stays. Sets parent
+ * (1 per joint) and uses shortest (1 per joint). Returns how many were joined. */
+int sp_pairs_unite(const sp_pairs *pairs, int joint_count, double *shortest, int *parent);
+
+/* Joints by their place along a slanted line, on which few joints of a pattern share one: near ones follow each other. */
+typedef struct sp_sweep {
+    double x;
+    int joint;
+} sp_sweep;
+
+void sp_sweep_sort(sp_sweep *entry, int count);
+
+typedef struct sp_cut_at {
+    int strut, joint;
+    double along; /* from its first joint; in the plane [mm], in space a share of its length */
+} sp_cut_at;
+
+typedef struct sp_cuts {
+    int count, capacity;
+    sp_cut_at *item;
+} sp_cuts;
+
+sp_status sp_cuts_add(sp_context *context, sp_cuts *cuts, int strut, int joint, double along);
+void sp_cuts_sort(sp_cuts *cuts); /* by strut, then along it */
+
+/* The joint after cut i of its strut: that of the next cut, or `last`. */
+int sp_cuts_next(const sp_cuts *cuts, int i, int last);
+
+#endif
