@@ -26,6 +26,7 @@ static sp_status allocate(sp_context *context, sp_contact *contact)
     contact->listed = sp_alloc(d * points, sizeof(double));
     contact->piece = sp_alloc((2 * d + 1) * points, sizeof(double));
     contact->rest_position = sp_alloc(d * points, sizeof(double));
+    contact->strut_axis = sp_alloc(3 * (size_t)model->network->strut_count, sizeof(double));
     if (d == 2)
         contact->platen_rest = sp_alloc(4 * points, sizeof(double));
     else
@@ -34,7 +35,7 @@ static sp_status allocate(sp_context *context, sp_contact *contact)
     contact->cell_item = sp_alloc(points, sizeof(int));
     contact->cell_ball = sp_alloc(4 * points, sizeof(double));
     if (!contact->position || !contact->turned || !contact->searched || !contact->listed ||
-        !contact->piece || !contact->rest_position || !(contact->platen_rest || contact->spread) ||
+        !contact->piece || !contact->rest_position || !contact->strut_axis || !(contact->platen_rest || contact->spread) ||
         !contact->platen_block || !contact->cell_item || !contact->cell_ball)
         return sp_fail(context, SP_NO_MEMORY, "no memory for the contact of %d points",
                        model->point_count);
@@ -66,6 +67,7 @@ sp_status sp_contact_create(sp_context *context, const sp_model *model, sp_conta
     sp_contact_place(contact, model->reference, model->height);
     memcpy(contact->rest_position, contact->position,
            (size_t)(model->dimension * model->point_count) * sizeof(double));
+    sp_contact_set_axes(contact);
     if (model->dimension == 2)
         sp_contact_set_platens(contact);
     else
@@ -84,6 +86,7 @@ void sp_contact_free(sp_contact *contact)
     sp_free(contact->listed);
     sp_free(contact->piece);
     sp_free(contact->rest_position);
+    sp_free(contact->strut_axis);
     sp_free(contact->platen_rest);
     sp_free(contact->platen_block);
     sp_free(contact->spread);

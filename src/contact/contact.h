@@ -58,6 +58,7 @@ typedef struct sp_contact {
     double gap;       /* platen distance at the last placing [mm] */
     double searched_gap, listed_gap; /* at the last search, the last short list; 0: none [mm] */
     double *rest_position;           /* d per chain point: unloaded */
+    double *strut_axis;              /* 3 per strut: unit direction from joint to joint, unloaded */
     double *
         platen_rest; /* plane: 4 per chain point: layers of its segment's two points at lower, upper platen; 0 none */
     int *

@@ -43,6 +43,9 @@ static inline void sp_contact_reach_space(const double *position, int from, doub
     for (int d = 0; d < 3; d++) v[d] = (1 - f) * x[d] + f * x[3 + d] - y[d];
 }
 
+/* Work out contact->strut_axis. */
+void sp_contact_set_axes(sp_contact *contact);
+
 /* Plane: work out contact->platen_rest at the unloaded positions. */
 void sp_contact_set_platens(sp_contact *contact);
 
@@ -58,8 +61,14 @@ void sp_contact_set_rest(const sp_contact *contact, sp_candidate *c);
 /* Space: layer of the point at f (0 to 1) of segment `from` against segment `to` of a pair that overlaps [mm]. */
 double sp_contact_layer_space(const sp_contact *contact, int from, double f, int to, double touch);
 
-/* 0 when the two segments never press on each other, or are further apart than `limit` for certain; inlined, because most
- * are. */
+/* 0 when the two segments never press on each other. */
+static inline int sp_contact_presses(const sp_contact *contact, sp_candidate *c)
+{
+    if (c->rest[0] < 0) sp_contact_set_rest(contact, c);
+    return c->rest[0] + c->rest[1] + c->rest[2] + c->rest[3] > 0;
+}
+
+/* 0 also when they are further apart than `limit` for certain; inlined, because most are. */
 static inline int sp_contact_may_press(const sp_contact *contact, sp_candidate *c, double limit)
 {
     const int d = contact->model->dimension;
@@ -68,9 +77,7 @@ static inline int sp_contact_may_press(const sp_contact *contact, sp_candidate *
     const double dx = p[0] - q[0], dy = p[1] - q[1], reach = limit + 0.5 * (p[d] + q[d]);
     double square = dx * dx + dy * dy;
     if (d == 3) square += (p[2] - q[2]) * (p[2] - q[2]);
-    if (square >= reach * reach) return 0;
-    if (c->rest[0] < 0) sp_contact_set_rest(contact, c);
-    return c->rest[0] + c->rest[1] + c->rest[2] + c->rest[3] > 0;
+    return square < reach * reach && sp_contact_presses(contact, c);
 }
 
 /* 0 when a segment with ends at these heights is out of reach of both platens. */

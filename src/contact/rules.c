@@ -42,14 +42,24 @@ static int share_joint(const sp_network *network, int s, int r, int *end_s, int 
 }
 
 /* Cosine of the angle between two struts at their shared joint. */
-static double cosine_at(const sp_network *network, int s, int end_s, int r, int end_r)
+static double cosine_at(const sp_contact *contact, int s, int end_s, int r, int end_r)
 {
-    const double *js = network->joint_position + 3 * network->strut_joint[2 * s + end_s];
-    const double *ks = network->joint_position + 3 * network->strut_joint[2 * s + 1 - end_s];
-    const double *kr = network->joint_position + 3 * network->strut_joint[2 * r + 1 - end_r];
-    const double a[3] = {ks[0] - js[0], ks[1] - js[1], ks[2] - js[2]};
-    const double b[3] = {kr[0] - js[0], kr[1] - js[1], kr[2] - js[2]};
-    return sp_dot(a, b) / sqrt(sp_dot(a, a) * sp_dot(b, b));
+    const double cosine = sp_dot(contact->strut_axis + 3 * s, contact->strut_axis + 3 * r);
+    return end_s == end_r ? cosine : -cosine;
+}
+
+void sp_contact_set_axes(sp_contact *contact)
+{
+    const sp_network *network = contact->model->network;
+    for (int s = 0; s < network->strut_count; s++) {
+        const int *joint = network->strut_joint + 2 * s;
+        double *axis = contact->strut_axis + 3 * s;
+        for (int i = 0; i < 3; i++)
+            axis[i] = network->joint_position[3 * joint[1] + i] -
+                      network->joint_position[3 * joint[0] + i];
+        const double inverse = 1 / sqrt(sp_dot(axis, axis));
+        for (int i = 0; i < 3; i++) axis[i] *= inverse;
+    }
 }
 
 /* Layer of a point `apart` from a piece and `offset` from the line through it, unloaded. */
@@ -111,7 +121,7 @@ void sp_contact_set_rest(const sp_contact *contact, sp_candidate *c)
     set_all(c, 0);
     if (share_joint(network, s, r, &end_s, &end_r)) {
         if (in_joint_zone(model, c->from) || in_joint_zone(model, c->to)) return;
-        if (cosine_at(network, s, end_s, r, end_r) < goes_on) {
+        if (cosine_at(contact, s, end_s, r, end_r) < goes_on) {
             const double path = arc_from(model, c->from, end_s) + arc_from(model, c->to, end_r);
             if (path >= own_reach * c->touch) set_all(c, c->touch);
             return;

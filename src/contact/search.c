@@ -43,18 +43,14 @@ static int is_segment(const sp_model *model, int k)
            model->point_arc[k + 1] - model->point_arc[k] > no_length * model->thinnest;
 }
 
+/* A pair whose balls overlap becomes a candidate, unless it never presses. */
 static sp_status try_pair(sp_context *context, sp_contact *contact, int from, int to)
 {
     const sp_model *model = contact->model;
     const double *thickness = model->network->strut_thickness;
-    const int d = model->dimension;
-    const double *p = contact->piece + (2 * d + 1) * from, *q = contact->piece + (2 * d + 1) * to;
     const double touch =
         0.5 * (thickness[model->point_strut[from]] + thickness[model->point_strut[to]]);
-    const double reach = touch + contact->skin + 0.5 * (p[d] + q[d]);
-    double square = 0;
-    for (int i = 0; i < d; i++) square += (p[i] - q[i]) * (p[i] - q[i]);
-    if (square > reach * reach || sp_contact_too_close_along(model, from, to, touch)) return SP_OK;
+    if (sp_contact_too_close_along(model, from, to, touch)) return SP_OK;
     const int own = model->point_strut[from] == model->point_strut[to];
     sp_candidate found = {.from = from,
                           .to = to,
@@ -63,7 +59,7 @@ static sp_status try_pair(sp_context *context, sp_contact *contact, int from, in
                           .rest = {own ? touch : -1, touch, touch, touch}};
     double
         distance; /* in space most of what the middles let through is too far, or never presses */
-    if (d == 3 && !contact->law->is_within(contact, &found, touch + contact->skin, &distance))
+    if (model->dimension == 3 && !contact->law->is_within(contact, &found, touch + contact->skin, &distance))
         return SP_OK;
     return add_candidate(context, contact, &found);
 }
@@ -110,7 +106,7 @@ static void lay_grid(const sp_contact *contact, cells *grid)
     for (int d = 0; d < dimension; d++) grid->n[d] = (int)((high[d] - grid->low[d]) / width) + 1;
 }
 
-/* Middle of a segment and how far its half of the reach of try_pair goes from there, a little more. */
+/* Middle of a segment, and how far its half of the reach of a candidate goes from there. */
 static void put_ball(const sp_contact *contact, int k, double ball[4])
 {
     const sp_model *model = contact->model;
@@ -118,8 +114,7 @@ static void put_ball(const sp_contact *contact, int k, double ball[4])
     const double *piece = contact->piece + (2 * d + 1) * k;
     for (int i = 0; i < 3; i++) ball[i] = i < d ? piece[i] : 0;
     ball[3] = 0.5 *
-              (piece[d] + contact->skin + model->network->strut_thickness[model->point_strut[k]]) *
-              (1 + 1e-9);
+              (piece[d] + contact->skin + model->network->strut_thickness[model->point_strut[k]]);
 }
 
 /* Counting sort of the segments into cells. */
@@ -157,21 +152,29 @@ static sp_status fill_cells(sp_context *context, sp_contact *contact, cells *gri
     return SP_OK;
 }
 
-/* Pairs of segment k with those after it in one cell. */
-static sp_status pair_with_cell(sp_context *context, sp_contact *contact, int k, int cell)
+/* Pairs of segment k, whose ball is `own`, with those after it in one cell. */
+static sp_status pair_with_cell(sp_context *context, sp_contact *contact, int k,
+                                const double own[4], int cell)
 {
-    sp_status status = SP_OK;
-    double own[4];
-    put_ball(contact, k, own);
+    enum { AT_A_TIME = 32 };
+    const int first = contact->cell_first[cell], *item = contact->cell_item;
+    int hit[AT_A_TIME];
     /* items of a cell stand in order: from the back, only those after k */
-    for (int i = contact->cell_first[cell + 1] - 1;
-         i >= contact->cell_first[cell] && contact->cell_item[i] > k && status == SP_OK; i--) {
-        const double *ball = contact->cell_ball + 4 * i, reach = own[3] + ball[3];
-        const double x = own[0] - ball[0], y = own[1] - ball[1], z = own[2] - ball[2];
-        if (x * x + y * y + z * z <= reach * reach)
-            status = try_pair(context, contact, k, contact->cell_item[i]);
+    for (int i = contact->cell_first[cell + 1] - 1; i >= first && item[i] > k;) {
+        int hits = 0;
+        /* few are hits, at random: noting them all without a branch is faster than asking each */
+        for (int left = AT_A_TIME; left > 0 && i >= first && item[i] > k; left--, i--) {
+            const double *ball = contact->cell_ball + 4 * i, reach = own[3] + ball[3];
+            const double x = own[0] - ball[0], y = own[1] - ball[1], z = own[2] - ball[2];
+            hit[hits] = item[i];
+            hits += x * x + y * y + z * z <= reach * reach;
+        }
+        for (int h = 0; h < hits; h++) {
+            const sp_status status = try_pair(context, contact, k, hit[h]);
+            if (status != SP_OK) return status;
+        }
     }
-    return status;
+    return SP_OK;
 }
 
 static size_t position_size(const sp_contact *contact)
@@ -188,7 +191,9 @@ static sp_status search(sp_context *context, sp_contact *contact)
     contact->candidate_count = 0;
     for (int k = 0; k < model->point_count && status == SP_OK; k++) {
         int c[3], first[3], last[3];
+        double own[4];
         if (!is_segment(model, k)) continue;
+        put_ball(contact, k, own);
         cell_of(&grid, d, contact->piece + (2 * d + 1) * k, c);
         for (int i = 0; i < 3; i++) {
             first[i] = c[i] > 0 ? c[i] - 1 : 0;
@@ -197,7 +202,7 @@ static sp_status search(sp_context *context, sp_contact *contact)
         for (int z = first[2]; z <= last[2]; z++)
             for (int y = first[1]; y <= last[1]; y++)
                 for (int x = first[0]; x <= last[0] && status == SP_OK; x++)
-                    status = pair_with_cell(context, contact, k, cell_index(&grid, x, y, z));
+                    status = pair_with_cell(context, contact, k, own, cell_index(&grid, x, y, z));
     }
     memcpy(contact->searched, contact->position, position_size(contact));
     contact->searched_gap = contact->gap;

@@ -23,9 +23,7 @@ static double segment_square(const sp_contact *contact, int from, int to)
     return sp_segment_square(p, d, q, e);
 }
 
-/* Square of the distance of those contact points of a segment that may press on the other at all, where the two overlap
- * unloaded. */
-static double points_square(const sp_contact *contact, int from, int to, double touch)
+static double points_of_one(const sp_contact *contact, int from, int to, double touch)
 {
     const double *piece = contact->piece + 7 * to;
     double nearest = INFINITY;
@@ -39,12 +37,12 @@ static double points_square(const sp_contact *contact, int from, int to, double 
     return nearest;
 }
 
-/* The distance is that of the segments; of two that overlap unloaded, at a joint, that of the points that press. */
-static double pair_square(const sp_contact *contact, const sp_candidate *c)
+/* Square of the distance, from the other segment, of those contact points of either that may press on it at all: for two that
+ * overlap unloaded, at a joint. */
+static double points_square(const sp_contact *contact, const sp_candidate *c)
 {
-    if (!c->overlaps) return segment_square(contact, c->from, c->to);
-    return fmin(points_square(contact, c->from, c->to, c->touch),
-                points_square(contact, c->to, c->from, c->touch));
+    return fmin(points_of_one(contact, c->from, c->to, c->touch),
+                points_of_one(contact, c->to, c->from, c->touch));
 }
 
 /* 1 when the segments are further apart than `limit` for certain: they are along the line of their middles. */
@@ -57,11 +55,14 @@ static int is_aside(const sp_contact *contact, int from, int to, double limit)
     return left > 0 && left * left >= limit * limit * square;
 }
 
+/* The distance is that of the segments, or of points that overlap unloaded. */
 static int is_within(sp_contact *contact, sp_candidate *c, double limit, double *distance)
 {
-    if (is_aside(contact, c->from, c->to, limit) || !sp_contact_may_press(contact, c, limit))
-        return 0;
-    *distance = sqrt(pair_square(contact, c));
+    if (is_aside(contact, c->from, c->to, limit)) return 0;
+    double square = segment_square(contact, c->from, c->to); /* points are no nearer */
+    if (square >= limit * limit || !sp_contact_presses(contact, c)) return 0;
+    if (c->overlaps) square = points_square(contact, c);
+    *distance = sqrt(square);
     return *distance < limit;
 }
 
