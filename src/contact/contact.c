@@ -35,8 +35,9 @@ static sp_status allocate(sp_context *context, sp_contact *contact)
     contact->cell_item = sp_alloc(points, sizeof(int));
     contact->cell_ball = sp_alloc(4 * points, sizeof(double));
     if (!contact->position || !contact->turned || !contact->searched || !contact->listed ||
-        !contact->piece || !contact->rest_position || !contact->strut_axis || !(contact->platen_rest || contact->spread) ||
-        !contact->platen_block || !contact->cell_item || !contact->cell_ball)
+        !contact->piece || !contact->rest_position || !contact->strut_axis ||
+        !(contact->platen_rest || contact->spread) || !contact->platen_block ||
+        !contact->cell_item || !contact->cell_ball)
         return sp_fail(context, SP_NO_MEMORY, "no memory for the contact of %d points",
                        model->point_count);
     return SP_OK;
@@ -177,8 +178,8 @@ double sp_contact_eval(sp_contact *contact, double *gradient, sp_blocks *blocks,
 /* Furthest move of a point that cannot take it through one the last search left out [mm]. */
 static double move_cap(const sp_contact *contact)
 {
-    /* Pairs left out were a thickness and a skin apart, may have come nearer by half a skin since, and both may move. */
-    return 0.45 * (contact->model->thinnest + 0.5 * contact->skin);
+    /* Pairs left out are still a thickness and what is left of the skin apart, and both may move. */
+    return 0.45 * (contact->model->thinnest + sp_contact_skin_left(contact, contact->skin));
 }
 
 /* Square of the largest relative move of any two ends of the two segments. */
@@ -218,11 +219,11 @@ double sp_contact_safe_fraction(sp_contact *contact, const double *to, double mo
     const double furthest = furthest_move(model, from, to);
     double fraction = most;
     if (furthest * fraction > cap) fraction = cap / furthest;
-    /* No two points move by more than twice the furthest: pairs beyond this reach need no look. Those left off the short
-     * list have come nearer by half its skin at most. */
+    /* No two points move by more than twice the furthest: pairs beyond this reach need no look. */
     const double reach = 2 * furthest * fraction / approach_share;
     if (reach * reach <= contact->closest_square) return fraction;
-    const int list_will_do = reach < model->thinnest + 0.5 * contact->near_skin;
+    const int list_will_do =
+        reach < model->thinnest + sp_contact_skin_left(contact, contact->near_skin);
     const int count = list_will_do ? contact->near_count : contact->candidate_count;
     for (int i = 0; i < count; i++) {
         sp_candidate *c = &contact->candidate[list_will_do ? contact->near[i] : i];

@@ -46,6 +46,10 @@ static inline void sp_contact_reach_space(const double *position, int from, doub
 /* Work out contact->strut_axis. */
 void sp_contact_set_axes(sp_contact *contact);
 
+/* What is left at least, beyond the thinnest strut, of the distance of pairs that the last search (skin), or the short list
+ * (near_skin), left out [mm]. */
+double sp_contact_skin_left(const sp_contact *contact, double skin);
+
 /* Plane: work out contact->platen_rest at the unloaded positions. */
 void sp_contact_set_platens(sp_contact *contact);
 

@@ -7,7 +7,10 @@
 #include "contact/parts.h"
 
 /* Even squash of the coupon after which candidates are looked for again; short lists in proportion to their skin. */
-static const double even_share = 0.1;
+static const double even_share = 0.04;
+/* Points may depart from it by this share of the skin before. The more, the fewer searches, and the shorter the moves that
+ * are safe with what the last one found. */
+static const double drift_share = 0.4;
 /* Segments shorter than this share of the thinnest strut are none. */
 static const double no_length = 1e-6;
 
@@ -59,7 +62,8 @@ static sp_status try_pair(sp_context *context, sp_contact *contact, int from, in
                           .rest = {own ? touch : -1, touch, touch, touch}};
     double
         distance; /* in space most of what the middles let through is too far, or never presses */
-    if (model->dimension == 3 && !contact->law->is_within(contact, &found, touch + contact->skin, &distance))
+    if (model->dimension == 3 &&
+        !contact->law->is_within(contact, &found, touch + contact->skin, &distance))
         return SP_OK;
     return add_candidate(context, contact, &found);
 }
@@ -113,8 +117,8 @@ static void put_ball(const sp_contact *contact, int k, double ball[4])
     const int d = model->dimension;
     const double *piece = contact->piece + (2 * d + 1) * k;
     for (int i = 0; i < 3; i++) ball[i] = i < d ? piece[i] : 0;
-    ball[3] = 0.5 *
-              (piece[d] + contact->skin + model->network->strut_thickness[model->point_strut[k]]);
+    ball[3] =
+        0.5 * (piece[d] + contact->skin + model->network->strut_thickness[model->point_strut[k]]);
 }
 
 /* Counting sort of the segments into cells. */
@@ -232,15 +236,26 @@ static void make_short_list(sp_contact *contact)
     contact->listed_gap = contact->gap;
 }
 
-/* 1 when points have moved so far since they were at `before` that two of them may be nearer by half the skin. */
+static double even_limit(const sp_contact *contact, double skin)
+{
+    return even_share * skin / contact->skin;
+}
+
+double sp_contact_skin_left(const sp_contact *contact, double skin)
+{
+    return (1 - 2 * drift_share) * skin -
+           even_limit(contact, skin) * (contact->model->thinnest + skin);
+}
+
+/* 1 when points have moved so far since they were at `before` that two of them may have used up what they may of the skin. */
 static int have_moved(const sp_contact *contact, const double *before, double gap_before,
                       double skin)
 {
     if (gap_before <= 0) return 1;
-    /* The even squash of the whole coupon moves points far but neighbours together: only what departs from it counts,
-     * a quarter of the skin for either of two points that approach each other. */
-    const double squash = contact->gap / gap_before, limit = skin * skin / 16;
-    if (fabs(squash - 1) > even_share * skin / contact->skin) return 1;
+    /* The even squash of the whole coupon moves points far but neighbours together: only what departs from it counts. */
+    const double squash = contact->gap / gap_before, drift = drift_share * skin;
+    const double limit = drift * drift;
+    if (fabs(squash - 1) > even_limit(contact, skin)) return 1;
     const int d = contact->model->dimension;
     for (int k = 0; k < d * contact->model->point_count; k += d) {
         const double dx = contact->position[k] - before[k];

@@ -1,5 +1,4 @@
 /* Block pattern of the Hessian. Nodes share a block when an element or a contact candidate joins them. */
-#include <stdlib.h>
 #include <string.h>
 
 #include "base/alloc.h"
@@ -12,7 +11,9 @@ sp_status sp_blocks_create(sp_context *context, const sp_model *model, sp_blocks
     blocks->side = model->unknowns;
     blocks->start = sp_alloc((size_t)model->node_count + 1, sizeof(int));
     blocks->matrix_start = sp_alloc((size_t)model->unknown_count + 1, sizeof(int));
-    blocks->scratch = sp_alloc((size_t)model->unknown_count + 1, sizeof(int));
+    const int longer =
+        model->unknown_count > model->node_count ? model->unknown_count : model->node_count;
+    blocks->scratch = sp_alloc((size_t)longer + 1, sizeof(int));
     if (blocks->start && blocks->matrix_start && blocks->scratch) return SP_OK;
     sp_blocks_free(blocks);
     return sp_fail(context, SP_NO_MEMORY, "no memory for the pattern of %d nodes",
@@ -29,12 +30,6 @@ void sp_blocks_free(sp_blocks *blocks)
     sp_free(blocks->matrix_source);
     sp_free(blocks->scratch);
     memset(blocks, 0, sizeof *blocks);
-}
-
-static int by_value(const void *a, const void *b)
-{
-    const uint64_t x = *(const uint64_t *)a, y = *(const uint64_t *)b;
-    return (x > y) - (x < y);
 }
 
 static sp_status grow(sp_context *context, sp_blocks *blocks, int count)
@@ -93,23 +88,41 @@ static void lay_out(const sp_model *model, sp_blocks *blocks)
                 }
 }
 
-sp_status sp_blocks_pattern(sp_context *context, const sp_model *model, sp_blocks *blocks,
-                            size_t pair_count, uint64_t *pair)
+/* The partners j of every row i, row after row in the order of the pairs, into `partner`. scratch[i] gets the end of row i. */
+static void sort_by_row(sp_blocks *blocks, size_t pair_count, const uint64_t *pair, int *partner)
 {
-    qsort(pair, pair_count, sizeof *pair, by_value);
+    int *end = blocks->scratch;
+    memset(end, 0, ((size_t)blocks->node_count + 1) * sizeof(int));
+    for (size_t k = 0; k < pair_count; k++) end[(pair[k] >> 32) + 1]++;
+    for (int i = 0; i < blocks->node_count; i++) end[i + 1] += end[i];
+    for (size_t k = 0; k < pair_count; k++)
+        partner[end[pair[k] >> 32]++] = (int)(pair[k] & 0xffffffffu);
+}
+
+/* Put j into the sorted list of `count` columns unless it is there; returns the new count. Rows are short. */
+static int insert(int *column, int count, int j)
+{
+    int at = count;
+    while (at > 0 && column[at - 1] > j) at--;
+    if (at > 0 && column[at - 1] == j) return count;
+    memmove(column + at + 1, column + at, (size_t)(count - at) * sizeof *column);
+    column[at] = j;
+    return count + 1;
+}
+
+sp_status sp_blocks_pattern(sp_context *context, const sp_model *model, sp_blocks *blocks,
+                            size_t pair_count, const uint64_t *pair)
+{
     sp_status status = grow(context, blocks, (int)pair_count + model->node_count);
     if (status != SP_OK) return status;
-    size_t at = 0;
+    int *partner = blocks->matrix_row; /* not laid out yet, and longer */
+    sort_by_row(blocks, pair_count, pair, partner);
     int count = 0;
-    for (int i = 0; i < model->node_count; i++) {
+    for (int i = 0, k = 0; i < model->node_count; i++) {
+        int *row = blocks->column + count, length = 0;
         blocks->start[i] = count;
-        int last = -1;
-        for (; at < pair_count && (int)(pair[at] >> 32) == i; at++) {
-            const int j = (int)(pair[at] & 0xffffffffu);
-            if (j == i || j == last) continue;
-            blocks->column[count++] = last = j;
-        }
-        blocks->column[count++] = i;
+        for (; k < blocks->scratch[i]; k++) length = insert(row, length, partner[k]);
+        count += insert(row, length, i);
     }
     blocks->start[model->node_count] = count;
     blocks->block_count = count;

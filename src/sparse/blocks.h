@@ -21,16 +21,16 @@ typedef struct sp_blocks {
     int *matrix_start;  /* unknown_count + 1: columns of the lower triangle of the free unknowns */
     int *matrix_row;    /* per entry, sorted within a column */
     int *matrix_source; /* per entry: where it stands in `value` */
-    int *scratch;       /* unknown_count */
+    int *scratch;       /* unknown_count + 1, or node_count + 1 when that is more */
 } sp_blocks;
 
 sp_status sp_blocks_create(sp_context *context, const sp_model *model, sp_blocks *blocks);
 void sp_blocks_free(sp_blocks *blocks);
 
 /* Set the pattern from node pairs (2 per pair, any order, repeats allowed; diagonals are always there) and lay out the
- * matrix of the free unknowns. `pair` is sorted in place. */
+ * matrix of the free unknowns. */
 sp_status sp_blocks_pattern(sp_context *context, const sp_model *model, sp_blocks *blocks,
-                            size_t pair_count, uint64_t *pair);
+                            size_t pair_count, const uint64_t *pair);
 
 static inline uint64_t sp_blocks_pair(int i, int j)
 {
