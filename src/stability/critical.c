@@ -1,35 +1,13 @@
-/* Critical mode by inverse iteration (Bathe 1996, section 11.2; E18). */
+/* The critical mode, and which struts bend most in it. */
 #include <math.h>
-#include <string.h>
 
 #include "base/alloc.h"
-#include "base/rng.h"
 #include "beam/beam.h"
 #include "stability/critical.h"
+#include "state/softest.h"
 
-static const int most_iterations = 60;
 static const double same_share =
     1e-5; /* shares closer than this are equal: symmetric struts keep the order of their numbers */
-
-static double normalise(double *v, int n)
-{
-    double sum = 0;
-    for (int i = 0; i < n; i++) sum += v[i] * v[i];
-    const double norm = sqrt(sum);
-    for (int i = 0; i < n; i++) v[i] /= norm;
-    return norm;
-}
-
-/* Largest displacement among chain points: rotations of joints move the ends of their arms. */
-static double largest_move(const sp_model *model, const double *mode)
-{
-    double largest = 0;
-    for (int n = 0; n < model->node_count; n++) {
-        const double *m = mode + model->unknowns * n, flat = hypot(m[0], m[1]);
-        largest = fmax(largest, model->dimension == 2 ? flat : hypot(flat, m[2]));
-    }
-    return largest;
-}
 
 sp_status sp_critical_mode(sp_context *context, sp_system *system, double *mode, double *curvature)
 {
@@ -37,27 +15,9 @@ sp_status sp_critical_mode(sp_context *context, sp_system *system, double *mode,
     const int n = model->unknown_count;
     double *v = sp_alloc((size_t)n, sizeof *v);
     if (!v) return sp_fail(context, SP_NO_MEMORY, "no memory for a mode of %d unknowns", n);
-    sp_rng rng;
-    sp_rng_seed(&rng, 1, 0);
-    for (int i = 0; i < n; i++) v[i] = sp_rng_normal(&rng);
-    normalise(v, n);
-    double before = 0, soft = INFINITY;
-    sp_status status = SP_OK;
-    for (int k = 0; k < most_iterations && status == SP_OK; k++) {
-        memcpy(system->direction, v, (size_t)n * sizeof *v);
-        status = sp_sparse_solve(context, system->sparse, v, v);
-        double dot = 0;
-        for (int i = 0; i < n; i++) dot += v[i] * system->direction[i];
-        soft = 1 / dot; /* Rayleigh quotient of the inverse */
-        normalise(v, n);
-        if (k > 4 && fabs(soft - before) <= 1e-10 * fabs(soft)) break;
-        before = soft;
-    }
+    const sp_status status = sp_softest_direction(context, system, v, curvature);
     for (int i = 0; i < model->unknowns * model->node_count; i++)
         mode[i] = model->unknown[i] >= 0 ? v[model->unknown[i]] : 0;
-    const double scale = largest_move(model, mode);
-    for (int i = 0; scale > 0 && i < model->unknowns * model->node_count; i++) mode[i] /= scale;
-    *curvature = soft;
     sp_free(v);
     return status;
 }

@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "state/equilibrium.h"
+#include "state/softest.h"
 
 static const double residual_share = 1e-6; /* of the platen force */
 static const double force_floor =
@@ -14,6 +15,7 @@ static const double round_off = 1e-13;       /* of the energy, in its sum */
 static const double least_shift = 1e-5, first_shift = 1e-4, shift_growth = 4, last_shift = 1e7;
 static const double turn_cap = 0.8;    /* rad, per iteration */
 static const int most_in_a_jump = 600; /* iterations */
+static const double saddle_push = 0.05; /* of the thinnest strut */
 static const double armijo = 1e-4, least_fraction = 1e-9;
 
 static double tolerance(const sp_system *system)
@@ -49,6 +51,24 @@ static sp_status factor_downhill(sp_context *context, sp_system *system, double 
         attempt->bent++;
     }
     return sp_fail(context, SP_INTERNAL, "the stiffness stays indefinite under any shift");
+}
+
+/* No force is left, but K is not positive definite: a saddle, as perfect coupons have many, and Newton's direction, which
+ * keeps every symmetry, would stay on it. Leave along the softest direction. */
+static sp_status leave_saddle(sp_context *context, sp_system *system, double *slope)
+{
+    double stiffness, *v = system->softest;
+    const sp_status status = sp_softest_direction(context, system, v, &stiffness);
+    const double push = saddle_push * system->model->thinnest;
+    *slope = 0;
+    for (int i = 0; i < system->model->unknown_count; i++) {
+        system->direction[i] = push * v[i];
+        *slope += system->free_gradient[i] * system->direction[i];
+    }
+    if (*slope <= 0) return status;
+    for (int i = 0; i < system->model->unknown_count; i++) system->direction[i] *= -1;
+    *slope = -*slope;
+    return status;
 }
 
 /* base moved by fraction * direction into trial. */
@@ -120,6 +140,8 @@ sp_status sp_equilibrium_descend(sp_context *context, sp_system *system, const d
         status = factor_downhill(context, system, &shift, attempt);
         if (status != SP_OK) return status;
         status = newton_direction(context, system, &slope);
+        if (status == SP_OK && shift > 0 && residual <= limit)
+            status = leave_saddle(context, system, &slope);
         if (status != SP_OK) return status;
         if (shift == 0 && residual <= limit &&
             -slope <= decrement_share * fabs(system->energy) + 1e-300) {

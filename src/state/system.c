@@ -42,6 +42,7 @@ sp_status sp_system_create(sp_context *context, const sp_model *model, int count
     system->coupling = sp_alloc(unknowns, sizeof(double));
     system->free_gradient = sp_alloc(unknowns, sizeof(double));
     system->direction = sp_alloc(unknowns, sizeof(double));
+    system->softest = sp_alloc(unknowns, sizeof(double));
     system->points =
         sp_alloc((size_t)model->dimension * (size_t)model->point_count, sizeof(double));
     system->batch = !on_threads(model)                      ? batch_alone
@@ -54,7 +55,7 @@ sp_status sp_system_create(sp_context *context, const sp_model *model, int count
     system->element_block = sp_alloc(3 * elements, sizeof(int));
     if (!system->x || !system->gradient || !system->change || !system->trial || !system->base ||
         !system->push_coupling || !system->coupling || !system->element_state ||
-        !system->free_gradient || !system->direction || !system->points ||
+        !system->free_gradient || !system->direction || !system->softest || !system->points ||
         !system->element_gradient || !system->element_hessian || !system->element_energy ||
         !system->element_block)
         status = sp_fail(context, SP_NO_MEMORY, "no memory for the state of %d nodes",
@@ -88,6 +89,7 @@ void sp_system_free(sp_system *system)
     sp_free(system->element_state);
     sp_free(system->free_gradient);
     sp_free(system->direction);
+    sp_free(system->softest);
     sp_free(system->points);
     sp_free(system->element_gradient);
     sp_free(system->element_hessian);
