@@ -138,6 +138,28 @@ static void test_perfect_coupon_branches(void **unused)
     coupon_tear_down(&c);
 }
 
+/* Behind its critical step a perfect coupon meets saddles: no force is left, but K is not positive definite, and Newton's
+ * direction keeps every symmetry. This one ended on such a state at 33 % strain before they were left on purpose. */
+static void test_perfect_coupon_leaves_saddles(void **unused)
+{
+    (void)unused;
+    static const char *const symmetric[] = {"coupon.width=20 mm", "coupon.height=20 mm",
+                                            "infill.pattern=truncated-hexagonal", "infill.angle=90",
+                                            NULL};
+    coupon c;
+    sp_path path;
+    coupon_set_up(&c, 0, symmetric);
+    const sp_press_options options = {
+        .strain = 0.45, .load_limit = INFINITY, .steps = 210, .follow_perfect = 1, .frames = 8};
+    press(&c, &options, &path);
+    assert_int_equal(path.stop, SP_STOP_STRAIN);
+    assert_int_equal(path.critical.found, 1);
+    coupon_check_steps(&path, 1e-3);
+    coupon_check_shapes(&c.network, &path);
+    sp_path_free(&path);
+    coupon_tear_down(&c);
+}
+
 /* The critical step does not depend on the steps that lead to it. */
 static void test_critical_step_is_located(void **unused)
 {
@@ -208,6 +230,7 @@ int main(void)
         cmocka_unit_test(test_load_limit_is_met),
         cmocka_unit_test(test_interrupt_keeps_the_curve),
         cmocka_unit_test(test_perfect_coupon_branches),
+        cmocka_unit_test(test_perfect_coupon_leaves_saddles),
         cmocka_unit_test(test_critical_step_is_located),
         cmocka_unit_test(test_every_pattern_answers_for_its_critical_step),
     };

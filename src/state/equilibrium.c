@@ -13,8 +13,8 @@ static const double force_floor =
 static const double decrement_share = 1e-10; /* of the energy */
 static const double round_off = 1e-13;       /* of the energy, in its sum */
 static const double least_shift = 1e-5, first_shift = 1e-4, shift_growth = 4, last_shift = 1e7;
-static const double turn_cap = 0.8;    /* rad, per iteration */
-static const int most_in_a_jump = 600; /* iterations */
+static const double turn_cap = 0.8;     /* rad, per iteration */
+static const int most_in_a_jump = 600;  /* iterations */
 static const double saddle_push = 0.05; /* of the thinnest strut */
 static const double armijo = 1e-4, least_fraction = 1e-9;
 
