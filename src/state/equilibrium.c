@@ -13,9 +13,11 @@ static const double force_floor =
 static const double decrement_share = 1e-10; /* of the energy */
 static const double round_off = 1e-13;       /* of the energy, in its sum */
 static const double least_shift = 1e-5, first_shift = 1e-4, shift_growth = 4, last_shift = 1e7;
-static const double turn_cap = 0.8;     /* rad, per iteration */
-static const int most_in_a_jump = 600;  /* iterations */
-static const double saddle_push = 0.05; /* of the thinnest strut */
+static const double turn_cap = 0.8;    /* rad, per iteration */
+static const int most_in_a_jump = 600; /* iterations */
+/* Where no force is left only the softest direction counts, which a larger shift would hide. */
+static const double saddle_shift = 1e-8;
+static const double saddle_push = 0.05, saddle_move = 1e-4; /* of the thinnest strut */
 static const double armijo = 1e-4, least_fraction = 1e-9;
 
 static double tolerance(const sp_system *system)
@@ -37,13 +39,14 @@ static sp_status newton_direction(sp_context *context, sp_system *system, double
     return status;
 }
 
-/* Factor with the smallest shift tried that leaves no negative pivot. *shift enters as the last one used. */
-static sp_status factor_downhill(sp_context *context, sp_system *system, double *shift,
-                                 sp_attempt *attempt)
+/* Factor with the smallest shift tried, none or from `first` on, that leaves no negative pivot. *shift enters as the last one
+ * used. */
+static sp_status factor_downhill(sp_context *context, sp_system *system, double first,
+                                 double *shift, sp_attempt *attempt)
 {
     double trial = *shift > 0 ? *shift / shift_growth : 0;
     if (trial < least_shift) trial = 0;
-    for (int negative = -1; trial <= last_shift; trial = fmax(first_shift, shift_growth * trial)) {
+    for (int negative = -1; trial <= last_shift; trial = fmax(first, shift_growth * trial)) {
         sp_status status = sp_system_factor(context, system, trial, &negative);
         attempt->factorizations++;
         *shift = trial;
@@ -53,8 +56,16 @@ static sp_status factor_downhill(sp_context *context, sp_system *system, double 
     return sp_fail(context, SP_INTERNAL, "the stiffness stays indefinite under any shift");
 }
 
-/* No force is left, but K is not positive definite: a saddle, as perfect coupons have many, and Newton's direction, which
- * keeps every symmetry, would stay on it. Leave along the softest direction. */
+static int hardly_moves(const sp_system *system)
+{
+    double largest = 0;
+    for (int i = 0; i < system->model->unknown_count; i++)
+        largest = fmax(largest, fabs(system->direction[i]));
+    return largest < saddle_move * system->model->thinnest;
+}
+
+/* No force is left, but K is not positive definite: a saddle, as perfect coupons have many. Newton's direction keeps every
+ * symmetry and would stay on it. Leave along the softest direction. */
 static sp_status leave_saddle(sp_context *context, sp_system *system, double *slope)
 {
     double stiffness, *v = system->softest;
@@ -137,14 +148,16 @@ sp_status sp_equilibrium_descend(sp_context *context, sp_system *system, const d
     for (;;) {
         double slope, fraction;
         const double residual = sp_system_residual(system), limit = tolerance(system);
-        status = factor_downhill(context, system, &shift, attempt);
+        const int still = residual <= limit;
+        if (still) shift = 0;
+        status =
+            factor_downhill(context, system, still ? saddle_shift : first_shift, &shift, attempt);
         if (status != SP_OK) return status;
         status = newton_direction(context, system, &slope);
-        if (status == SP_OK && shift > 0 && residual <= limit)
+        if (status == SP_OK && shift > 0 && still && hardly_moves(system))
             status = leave_saddle(context, system, &slope);
         if (status != SP_OK) return status;
-        if (shift == 0 && residual <= limit &&
-            -slope <= decrement_share * fabs(system->energy) + 1e-300) {
+        if (shift == 0 && still && -slope <= decrement_share * fabs(system->energy) + 1e-300) {
             attempt->end = SP_FOUND;
             return SP_OK;
         }
