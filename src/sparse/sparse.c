@@ -278,16 +278,24 @@ void sp_sparse_load(sp_sparse *sparse, const double *value)
     for (int k = 0; k < entries; k++) x[k] = value[sparse->source[k]];
 }
 
+static double least_weight(const sp_sparse *sparse)
+{
+    const double *value = sparse->matrix->x;
+    double largest = 0;
+    for (size_t j = 0; j < sparse->matrix->ncol; j++)
+        largest = fmax(largest, fabs(value[sparse->pivot[j]]));
+    return 1e-6 * largest;
+}
+
 static void add_shift(sp_sparse *sparse, double shift)
 {
-    double *value = sparse->matrix->x, largest = 0;
-    const size_t n = sparse->matrix->ncol;
-    for (size_t j = 0; j < n; j++) {
-        sparse->diagonal[j] = value[sparse->pivot[j]];
-        largest = fmax(largest, fabs(sparse->diagonal[j]));
+    double *value = sparse->matrix->x;
+    const double least = least_weight(sparse);
+    for (size_t j = 0; j < sparse->matrix->ncol; j++) {
+        double *pivot = &value[sparse->pivot[j]];
+        sparse->diagonal[j] = *pivot;
+        *pivot += shift * fmax(fabs(*pivot), least);
     }
-    for (size_t j = 0; j < n; j++)
-        value[sparse->pivot[j]] += shift * fmax(fabs(sparse->diagonal[j]), 1e-6 * largest);
 }
 
 static void take_shift_off(sp_sparse *sparse)
@@ -335,6 +343,13 @@ sp_status sp_sparse_factor(sp_context *context, sp_sparse *sparse, double shift,
     /* Not positive definite is a result, not an error: LDL' stops early only at a zero pivot. */
     *negative = sparse->factor->minor < sparse->factor->n ? -1 : count_negative(sparse->factor);
     return SP_OK;
+}
+
+void sp_sparse_weigh(const sp_sparse *sparse, const double *v, double *out)
+{
+    const double *value = sparse->matrix->x, least = least_weight(sparse);
+    for (size_t j = 0; j < sparse->matrix->ncol; j++)
+        out[sparse->order[j]] = fmax(fabs(value[sparse->pivot[j]]), least) * v[sparse->order[j]];
 }
 
 sp_status sp_sparse_solve(sp_context *context, sp_sparse *sparse, const double *b, double *x)

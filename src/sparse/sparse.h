@@ -28,6 +28,9 @@ void sp_sparse_load(sp_sparse *sparse, const double *value);
  * definite; else the number of negative pivots (LDL'), or -1: not known, and no factor to solve with. The values are as before on return. */
 sp_status sp_sparse_factor(sp_context *context, sp_sparse *sparse, double shift, int *negative);
 
+/* out (n) = D v of the values loaded, D as above; out may not be v. */
+void sp_sparse_weigh(const sp_sparse *sparse, const double *v, double *out);
+
 /* Solve with the last factor: x (n) from b (n); x may be b. */
 sp_status sp_sparse_solve(sp_context *context, sp_sparse *sparse, const double *b, double *x);
 

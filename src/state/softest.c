@@ -7,12 +7,16 @@
 
 static const int most_iterations = 60;
 
-static void normalise(double *v, int n)
+static void scale_by(double factor, double *v, int n)
+{
+    for (int i = 0; i < n; i++) v[i] *= factor;
+}
+
+static double dot(const double *a, const double *b, int n)
 {
     double sum = 0;
-    for (int i = 0; i < n; i++) sum += v[i] * v[i];
-    const double inverse = 1 / sqrt(sum);
-    for (int i = 0; i < n; i++) v[i] *= inverse;
+    for (int i = 0; i < n; i++) sum += a[i] * b[i];
+    return sum;
 }
 
 static double largest_move(const sp_model *model, const double *v)
@@ -32,23 +36,20 @@ static double largest_move(const sp_model *model, const double *v)
 sp_status sp_softest_direction(sp_context *context, sp_system *system, double *v, double *stiffness)
 {
     const int n = system->model->unknown_count;
+    double *weighed = system->direction, before = 0;
     sp_rng rng;
     sp_rng_seed(&rng, 1, 0);
     for (int i = 0; i < n; i++) v[i] = sp_rng_normal(&rng);
-    normalise(v, n);
-    double before = 0;
     sp_status status = SP_OK;
     for (int k = 0; k < most_iterations && status == SP_OK; k++) {
-        memcpy(system->direction, v, (size_t)n * sizeof *v);
-        status = sp_sparse_solve(context, system->sparse, v, v);
-        double dot = 0;
-        for (int i = 0; i < n; i++) dot += v[i] * system->direction[i];
-        *stiffness = 1 / dot; /* Rayleigh quotient of the inverse */
-        normalise(v, n);
+        sp_sparse_weigh(system->sparse, v, weighed);
+        scale_by(1 / sqrt(dot(v, weighed, n)), weighed, n);
+        status = sp_sparse_solve(context, system->sparse, weighed, v);
+        *stiffness = 1 / dot(v, weighed, n); /* Rayleigh quotient of the inverse */
         if (k > 4 && fabs(*stiffness - before) <= 1e-10 * fabs(*stiffness)) break;
         before = *stiffness;
     }
-    const double scale = largest_move(system->model, v);
-    for (int i = 0; scale > 0 && i < n; i++) v[i] /= scale;
+    const double largest = largest_move(system->model, v);
+    if (largest > 0) scale_by(1 / largest, v, n);
     return status;
 }
