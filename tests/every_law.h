@@ -4,6 +4,10 @@
 
 #include "law/law.h"
 
+/* A table that the law of this name accepts: of a rubber, or of a filament that yields at 2 % (invented, as moduli of about
+ * 3 MPa are). */
+const char *every_law_table(const char *name);
+
 /* Calls `check` with every law, uniaxial and in plane strain. */
 void every_law(void (*check)(const sp_law *law));
 

@@ -18,6 +18,9 @@ typedef struct sp_table_rows {
 sp_status sp_table_add(sp_context *context, sp_table_rows *rows, double strain, double stress,
                        int line);
 
+/* Sort by strain; the same strain twice is only fine with the same stress, else SP_NO_READ. `file` names them in the error. */
+sp_status sp_table_sort(sp_context *context, const char *file, sp_table_rows *rows);
+
 /* Two columns per line, separated by comma, semicolon, tab or blanks; one header line allowed; '#' starts a remark.
  * Errors: SP_NO_READ with file:line, value received and what is valid; SP_NO_MEMORY. The caller frees with sp_table_free, also
  * after a failure. */
