@@ -10,6 +10,13 @@ const char *every_law_table(const char *name)
            "1.5,1.9\n4,4.6\n";
 }
 
+const char *every_law_write(const char *name, char *setting, size_t size)
+{
+    const int length = snprintf(setting, size, "material.table=");
+    write_temporary_file(setting + length, size - (size_t)length, every_law_table(name));
+    return setting + length;
+}
+
 /* A case every law accepts: all constants given. */
 static void any_law(const char *name, int strain_state, const char *table, sp_case *request)
 {

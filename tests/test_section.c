@@ -316,9 +316,10 @@ static void rectangle_yields_as_beam_theory_says(void **state)
     (void)state;
     for (int strain_state = 0; strain_state < 2; strain_state++) {
         static const double times[] = {0.5, 1, 1.5, 2, 2.5, 3, 6, 12};
-        const double t = 1.2, b = 2, free = strain_state == SP_UNIAXIAL;
-        const double modulus = 1 / yield_strain * (free ? 1 : 4.0 / 3),
-                     yield = free ? 1 : 2 / sqrt(3);
+        const double t = 1.2, b = 2;
+        const int is_free = strain_state == SP_UNIAXIAL;
+        const double modulus = 1 / yield_strain * (is_free ? 1 : 4.0 / 3);
+        const double yield = is_free ? 1 : 2 / sqrt(3);
         const double bending = modulus * b * t * t * t / 12, moment = yield * b * t * t / 6;
         const double first = moment / bending;
         double history[4 * SP_SECTION_POINTS_MAX] = {0}, work = 0, before = 0, at = 0;

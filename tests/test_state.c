@@ -6,7 +6,6 @@
 #include "base/so3.h"
 #include "every_law.h"
 #include "state/equilibrium.h"
-#include "temporary_file.h"
 
 typedef struct fixture {
     coupon coupon;
@@ -240,9 +239,8 @@ static void test_differences_in_space(void **unused)
 static void test_differences_after_yielding(void **unused)
 {
     (void)unused;
-    char table[64], key[96];
-    write_temporary_file(table, sizeof table, every_law_table("yielding"));
-    snprintf(key, sizeof key, "material.table=%s", table);
+    char key[96];
+    const char *table = every_law_write("yielding", key, sizeof key);
     for (int space = 0; space < 2; space++) {
         const char *const settings[] = {"material.law=yielding",
                                         key,

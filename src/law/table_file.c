@@ -152,3 +152,15 @@ sp_status sp_table_sort(sp_context *context, const char *file, sp_table_rows *ro
     rows->count = kept;
     return SP_OK;
 }
+
+sp_status sp_table_of_case(sp_context *context, const sp_case *request, sp_table_rows *rows)
+{
+    const char *file = request->table_file;
+    if (file[0] == '\0')
+        return sp_fail(context, SP_BAD_CASE,
+                       "law %s: material.table_file is missing; valid: a text file with rows of "
+                       "nominal strain and nominal stress [MPa]",
+                       request->law);
+    const sp_status status = sp_table_read(context, file, rows);
+    return status == SP_OK ? sp_table_sort(context, file, rows) : status;
+}

@@ -2,6 +2,7 @@
 #ifndef SP_LAW_TABLE_FILE_H
 #define SP_LAW_TABLE_FILE_H
 
+#include <strutpress/case.h>
 #include <strutpress/context.h>
 
 typedef struct sp_table_row {
@@ -26,5 +27,8 @@ sp_status sp_table_sort(sp_context *context, const char *file, sp_table_rows *ro
  * after a failure. */
 sp_status sp_table_read(sp_context *context, const char *file, sp_table_rows *rows);
 void sp_table_free(sp_table_rows *rows);
+
+/* The rows of a case, read and sorted. SP_BAD_CASE when it names no file. Freed as after sp_table_read. */
+sp_status sp_table_of_case(sp_context *context, const sp_case *request, sp_table_rows *rows);
 
 #endif

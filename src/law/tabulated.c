@@ -116,9 +116,6 @@ static sp_status continue_short_side(sp_context *context, const char *file, sp_t
 
 static sp_status collect_rows(sp_context *context, const char *file, sp_table_rows *rows)
 {
-    sp_status status = sp_table_read(context, file, rows);
-    if (status == SP_OK) status = sp_table_sort(context, file, rows);
-    if (status != SP_OK) return status;
     int has_origin = 0;
     for (int i = 0; i < rows->count; i++) has_origin += rows->row[i].strain == 0;
     if (rows->count - has_origin < 2)
@@ -126,7 +123,7 @@ static sp_status collect_rows(sp_context *context, const char *file, sp_table_ro
                        "%s: received %d rows besides 0 0; valid: at least 2 rows of nominal strain "
                        "and nominal stress [MPa]",
                        file, rows->count - has_origin);
-    status = continue_short_side(context, file, rows);
+    sp_status status = continue_short_side(context, file, rows);
     if (status == SP_OK && !has_origin) status = sp_table_add(context, rows, 0, 0, 0);
     return status == SP_OK ? sp_table_sort(context, file, rows) : status;
 }
@@ -154,13 +151,9 @@ static sp_status fill_table(sp_context *context, const sp_table_rows *rows, sp_l
 
 sp_status sp_law_tabulated_prepare(sp_context *context, const sp_case *request, sp_law *law)
 {
-    const char *file = request->table_file;
-    if (file[0] == '\0')
-        return sp_fail(context, SP_BAD_CASE,
-                       "law tabulated: material.table_file is missing; valid: a text file with "
-                       "rows of nominal strain and nominal stress [MPa]");
     sp_table_rows rows = {0};
-    sp_status status = collect_rows(context, file, &rows);
+    sp_status status = sp_table_of_case(context, request, &rows);
+    if (status == SP_OK) status = collect_rows(context, request->table_file, &rows);
     if (status == SP_OK) status = fill_table(context, &rows, law);
     sp_table_free(&rows);
     return status;

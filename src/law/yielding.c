@@ -56,8 +56,6 @@ static double straight(const sp_table_rows *rows, double strain)
 /* Leave the rows in tension; sorted, without the unloaded one. */
 static sp_status take_tension(sp_context *context, const char *file, sp_table_rows *rows)
 {
-    sp_status status = sp_table_sort(context, file, rows);
-    if (status != SP_OK) return status;
     int kept = 0, compression = 0;
     for (int i = 0; i < rows->count; i++) {
         if (rows->row[i].strain > 0) rows->row[kept++] = rows->row[i];
@@ -157,8 +155,7 @@ static double rate_beyond(const sp_law *law)
 
 static sp_status prepare(sp_context *context, const char *file, sp_table_rows *rows, sp_law *law)
 {
-    sp_status status = sp_table_read(context, file, rows);
-    if (status == SP_OK) status = take_tension(context, file, rows);
+    sp_status status = take_tension(context, file, rows);
     if (status != SP_OK) return status;
     const double modulus =
         (straight(rows, chord[1]) - straight(rows, chord[0])) / (chord[1] - chord[0]);
@@ -187,13 +184,9 @@ static sp_status prepare(sp_context *context, const char *file, sp_table_rows *r
 
 sp_status sp_law_yielding_prepare(sp_context *context, const sp_case *request, sp_law *law)
 {
-    const char *file = request->table_file;
-    if (file[0] == '\0')
-        return sp_fail(context, SP_BAD_CASE,
-                       "law yielding: material.table_file is missing; valid: a text file with rows "
-                       "of nominal strain and nominal stress [MPa] in tension");
     sp_table_rows rows = {0};
-    const sp_status status = prepare(context, file, &rows, law);
+    sp_status status = sp_table_of_case(context, request, &rows);
+    if (status == SP_OK) status = prepare(context, request->table_file, &rows, law);
     sp_table_free(&rows);
     return status;
 }
