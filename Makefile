@@ -246,7 +246,7 @@ verify: build-tests ## run the tests against published values, put their largest
 	$(Q)benchmarks/verify.sh $(BUILD)/tests
 
 .PHONY: measured
-measured: $(BUILD)/measured ## press the block of tests/data/beam_lattices and draw it with its specimens (4 minutes)
+measured: $(BUILD)/measured ## press the block of tests/data/beam_lattices and draw it with its specimens (5 minutes)
 	$(Q)mkdir -p $(OUT)/measured docs/images
 	$(Q)$< tests/data/beam_lattices $(abspath $(OUT)/measured)
 	$(Q)cp $(OUT)/measured/curves.svg docs/images/measured-body-centred.svg

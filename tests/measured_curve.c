@@ -8,6 +8,7 @@
 #include "base/alloc.h"
 
 enum { ROWS_MAX = 20000 };
+static const double behind = 0.1; /* mm */
 static const double fall = 0.02; /* of the force behind a maximum, above the noise of a load cell */
 
 static int set_up(measured_curve *curve, int room)
@@ -92,14 +93,37 @@ static double first_pass(const measured_curve *curve, double force)
     return NAN;
 }
 
-double measured_stiffness(const measured_curve *curve, int low, int high)
+/* u = offset + f/stiffness, by least squares. */
+static double straight_start(const measured_curve *curve, int low, int high, double *offset)
 {
     double sum_f = 0, sum_u = 0, sum_ff = 0, sum_fu = 0, n = 0;
     for (int force = low; force <= high; force++) {
         const double u = first_pass(curve, force), f = force;
         sum_f += f, sum_u += u, sum_ff += f * f, sum_fu += f * u, n += 1;
     }
-    return (n * sum_ff - sum_f * sum_f) / (n * sum_fu - sum_f * sum_u);
+    const double stiffness = (n * sum_ff - sum_f * sum_f) / (n * sum_fu - sum_f * sum_u);
+    *offset = (sum_u - sum_f / stiffness) / n;
+    return stiffness;
+}
+
+double measured_stiffness(const measured_curve *curve, int low, int high)
+{
+    double offset;
+    return straight_start(curve, low, high, &offset);
+}
+
+double measured_bend(const measured_curve *curve, int low, int high)
+{
+    double offset;
+    const double stiffness = straight_start(curve, low, high, &offset);
+    const double *u = curve->shortening, *f = curve->force;
+    for (int i = 1; i < curve->count; i++) {
+        const double before = u[i - 1] - offset - f[i - 1] / stiffness - behind;
+        const double after = u[i] - offset - f[i] / stiffness - behind;
+        if (f[i] > high && before <= 0 && after > 0)
+            return between(before, f[i - 1], after, f[i], 0);
+    }
+    return NAN;
 }
 
 double measured_first_peak(const measured_curve *curve, double *shortening)

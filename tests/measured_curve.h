@@ -23,6 +23,9 @@ double measured_force(const measured_curve *curve, double shortening);
  * `low` to `high`; NaN where the curve does not get there. */
 double measured_stiffness(const measured_curve *curve, int low, int high);
 
+/* Force [N] at which the curve falls 0.1 mm behind that straight line; NaN where it does not. */
+double measured_bend(const measured_curve *curve, int low, int high);
+
 /* First maximum that is followed by a fall of 2 % or more [N], and where [mm]; NaN when there is none. */
 double measured_first_peak(const measured_curve *curve, double *shortening);
 

@@ -211,7 +211,7 @@ static void evaluate(frame *f)
         double g[12], h[144];
         sp_beam_state state;
         f->energy += sp_spatial_eval(&f->element[e], &f->section[f->section_of[e]],
-                                     f->x + 7 * node[0], f->x + 7 * node[1], g, h, &state);
+                                     f->x + 7 * node[0], f->x + 7 * node[1], NULL, g, h, &state);
         check_true(isfinite(f->energy));
         for (int i = 0; i < 12; i++) {
             const int a = 6 * node[i / 6] + i % 6;

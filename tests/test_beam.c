@@ -11,11 +11,12 @@
 /* --- the element by itself --- */
 
 static sp_beam_state state; /* of the last element evaluated */
+static double *history;     /* of its fibres; NULL: none */
 
 static double value_at(const sp_element *e, const sp_section *s, const double q[6])
 {
     double g[6], h[36];
-    return sp_planar_eval(e, s, q, q + 3, g, h, &state);
+    return sp_planar_eval(e, s, q, q + 3, history, g, h, &state);
 }
 
 /* Five-point differences of energy and gradient, relative to the largest entry of either. */
@@ -25,7 +26,7 @@ static void check_element(const sp_element *e, const sp_section *s, const double
     static const double weight[4] = {1, -8, 8, -1}, at[4] = {-2, -1, 1, 2};
     const double h = 2e-6; /* a table has kinks in its tangent */
     double g[6], k[36], unused[36], most_g = 0, most_k = 0, off_g = 0, off_k = 0;
-    check_true(isfinite(sp_planar_eval(e, s, q, q + 3, g, k, &state)));
+    check_true(isfinite(sp_planar_eval(e, s, q, q + 3, history, g, k, &state)));
     for (int i = 0; i < 6; i++) {
         double slope = 0, row[6] = {0};
         for (int p = 0; p < 4; p++) {
@@ -33,7 +34,7 @@ static void check_element(const sp_element *e, const sp_section *s, const double
             memcpy(moved, q, sizeof moved);
             moved[i] += at[p] * h;
             slope += weight[p] * value_at(e, s, moved) / (12 * h);
-            sp_planar_eval(e, s, moved, moved + 3, gm, unused, &state);
+            sp_planar_eval(e, s, moved, moved + 3, history, gm, unused, &state);
             for (int j = 0; j < 6; j++) row[j] += weight[p] * gm[j] / (12 * h);
         }
         most_g = fmax(most_g, fabs(g[i]));
@@ -93,6 +94,38 @@ static void test_element_differences(void **unused)
     every_law(differences_of);
 }
 
+/* After two accepted states; a third one yields further in some fibres and unloads others. */
+static void differences_after_history_of(const sp_law *law)
+{
+    double kept[64] = {0};
+    sp_section section;
+    sp_rng rng;
+    if (!law->row->history) return;
+    sp_section_rectangle(&section, law, 0.4, 2, 6);
+    assert_true(section.points * law->row->history->count <= 64);
+    sp_rng_seed(&rng, 5, 0);
+    for (int trial = 0; trial < 12; trial++) {
+        const sp_element e = some_element(&section, trial % 2);
+        history = kept;
+        for (int part = 0; part < 3; part++) {
+            double q[6];
+            unloaded(&e, q);
+            for (int i = 0; i < 6; i++) q[i] += 0.12 * sp_rng_normal(&rng);
+            check_element(&e, &section, q, law->row->name);
+            value_at(&e, &section, q);
+            const double lost = sp_section_keep(&section, state.eps, state.curvature[1], kept);
+            check_true(part < 2 || lost > 0);
+        }
+        history = NULL;
+    }
+}
+
+static void test_element_differences_after_history(void **unused)
+{
+    (void)unused;
+    every_law(differences_after_history_of);
+}
+
 static void rigid_motion_of(const sp_law *law)
 {
     static const double turn[] = {0, 0.4, 2, -3, 11};
@@ -110,7 +143,7 @@ static void rigid_motion_of(const sp_law *law)
                 q[n + 1] = -4 + s * x + c * y;
                 q[n + 2] = turn[t];
             }
-            check_close(sp_planar_eval(&e, &section, q, q + 3, g, h, &state), 0,
+            check_close(sp_planar_eval(&e, &section, q, q + 3, NULL, g, h, &state), 0,
                         1e-24 * section.axial_stiffness);
             for (int i = 0; i < 6; i++) check_close(g[i], 0, 1e-13 * section.axial_stiffness);
         }
@@ -137,8 +170,8 @@ static void objectivity_of(const sp_law *law)
         r[n + 1] = 5 + s * q[n] + c * q[n + 1];
         r[n + 2] = q[n + 2] + turn;
     }
-    const double one = sp_planar_eval(&e, &section, q, q + 3, g, h, &state);
-    check_relative(sp_planar_eval(&e, &section, r, r + 3, f, h, &state), one, 1e-12);
+    const double one = sp_planar_eval(&e, &section, q, q + 3, NULL, g, h, &state);
+    check_relative(sp_planar_eval(&e, &section, r, r + 3, NULL, f, h, &state), one, 1e-12);
     const double scale = 1e-12 * section.axial_stiffness;
     const double lean = e.direction + 0.5 * (r[2] + r[5]);
     check_close(state.axial_force, f[3] * cos(lean) + f[4] * sin(lean), scale);
@@ -385,7 +418,7 @@ static void test_diamond(void **unused)
         double g[6], h[36];
         const sp_element *e = &b.model.element[b.model.strut_element[1]];
         sp_planar_eval(e, &b.model.section[1], b.system.x + 3 * e->node[0],
-                       b.system.x + 3 * e->node[1], g, h, &state);
+                       b.system.x + 3 * e->node[1], NULL, g, h, &state);
         check_close(fabs(g[2]), fabs(corner), 1e-6 * fmax(1, fabs(corner)));
         bench_end(&b);
     }
@@ -395,6 +428,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_element_differences),
+        cmocka_unit_test(test_element_differences_after_history),
         cmocka_unit_test(test_rigid_motion),
         cmocka_unit_test(test_objectivity),
         cmocka_unit_test(test_roll_up),

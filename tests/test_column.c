@@ -7,7 +7,9 @@
 #include <strutpress/path.h>
 
 #include "bench_model.h"
+#include "coupon.h"
 #include "press/press.h"
+#include "temporary_file.h"
 
 static const double rigid =
     1e6; /* axial and shear stiffness where the source has none, EI/L^2 = 1 */
@@ -289,6 +291,84 @@ static void test_press_finds_nothing(void **unused)
     bench_end(&b);
 }
 
+/* Force at which a clamped column of a yielding filament loses its straight state, by the tangent modulus (Engesser 1889,
+ * Shanley 1947, from memory) for finite strains: with the true stress s and its rate r at the stretch l, the bending stiffness
+ * C = I (r + s)/l^2 of the squashed column and its shear stiffness S, C (2 pi/L)^2 = P l + P^2/S at the force P = A s/l. C */
+static double tangent_modulus_load(double modulus, double yield, double rate, double length)
+{
+    const double area = 1, inertia = 1.0 / 12, shear = 5.0 / 6 * modulus / 3 * area;
+    double low = 0, high = 0.3, p = 0;
+    for (int i = 0; i < 60; i++) {
+        const double e = 0.5 * (low + high), l = exp(-e);
+        const int yields = modulus * e > yield;
+        const double s = yields ? yield + rate * (e - yield / modulus) : modulus * e;
+        const double bending = inertia * ((yields ? rate : modulus) + s) / (l * l);
+        const double left = bending * 4 * M_PI * M_PI / (length * length);
+        p = area * s / l;
+        if (left > p * l + p * p / shear)
+            low = e;
+        else
+            high = e;
+    }
+    return p;
+}
+
+/* Columns that yield before they buckle: the critical step is the load of the tangent modulus, not that of the elastic one, as
+ * all fibres go on loading where the straight state loses its stability. A strut of 1 x 1 mm between bonded platens. */
+static void test_yielding_column(void **unused)
+{
+    (void)unused;
+    const double modulus = 2000, yield = 20;
+    for (int i = 0; i < 3; i++) {
+        const double rate = (double[]){1500, 1200, 1000}[i], length = (double[]){12, 11, 8}[i];
+        char file[64], table[64], text[1024], settings[3][128], *at = text;
+        snprintf(text, sizeof text,
+                 "# vtk DataFile Version 3.0\ncolumn\nASCII\nDATASET POLYDATA\nPOINTS 2 double\n"
+                 "5 0 0 5 %g 0\nLINES 1 3\n2 0 1\n",
+                 length);
+        write_temporary_file(file, sizeof file, text);
+        for (double e = yield / modulus; e < 1; e = e < 0.011 ? e + 5e-4 : e * 1.3)
+            at += sprintf(at, "%.15g %.15g\n", expm1(e),
+                          (yield + rate * (e - yield / modulus)) / exp(e));
+        write_temporary_file(table, sizeof table, text);
+        const char *all[] = {"infill.pattern=drawn",
+                             "material.law=yielding",
+                             "material.strain_state=uniaxial",
+                             "coupon.width=10 mm",
+                             "coupon.depth=1 mm",
+                             "bead.width=1 mm",
+                             "bead.walls=0",
+                             "model.elements_per_strut=40",
+                             "model.section_points=8",
+                             settings[0],
+                             settings[1],
+                             settings[2],
+                             NULL};
+        snprintf(settings[0], sizeof settings[0], "infill.network=%s", file);
+        snprintf(settings[1], sizeof settings[1], "material.table=%s", table);
+        snprintf(settings[2], sizeof settings[2], "coupon.height=%g mm", length);
+        coupon c;
+        sp_path path;
+        coupon_set_up(&c, 0, all);
+        const sp_press_options options = {.strain = 0.1,
+                                          .load_limit = INFINITY,
+                                          .steps = 400,
+                                          .follow_perfect = 1,
+                                          .stop_at_critical = 1};
+        if (sp_press(&c.context, &c.model, &options, &path) != SP_OK)
+            fail_msg("%s", c.context.message);
+        assert_int_equal(path.critical.found, 1);
+        const double want = tangent_modulus_load(modulus, yield, rate, length);
+        check_relative(path.critical.force, want, 0.005);
+        check_true(tangent_modulus_load(modulus, 1e9, 0, length) > 1.2 * want);
+        check_true(path.step[path.step_count - 1].dissipated > 0);
+        sp_path_free(&path);
+        coupon_tear_down(&c);
+        remove(file);
+        remove(table);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -296,6 +376,7 @@ int main(void)
         cmocka_unit_test(test_reissner_column),   cmocka_unit_test(test_effective_length),
         cmocka_unit_test(test_portal_frame),      cmocka_unit_test(test_elastica),
         cmocka_unit_test(test_press_finds_euler), cmocka_unit_test(test_press_finds_nothing),
+        cmocka_unit_test(test_yielding_column),
     };
     return cmocka_run_group_tests_name("column", tests, NULL, NULL);
 }

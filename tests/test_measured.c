@@ -1,50 +1,64 @@
 /* A printed block pressed beside its prediction: three laser-sintered specimens of 3 x 3 x 3 body-centred cells (Weeger,
  * Valizadeh, Mistry & Bhate 2023, open data; tests/data/beam_lattices/ORIGIN.txt).
  *
- * What the model is held to is what it holds: the first stiffness within a quarter and the first peak within a third of the
- * mean of the specimens, the peak at the place where theirs is. docs/measured.md says where it departs beyond, and why; its
- * figures are those of `make measured`, with the finer mesh and steps of the case file. */
-#include "check.h"
+ * What the model is held to is what it holds: the stiffness at small loads within the scatter of the specimens, the first peak
+ * within 30 % and at the place of theirs, the force at 10 and 30 % strain within 25 % of their mean. At 20, 40 and 50 % it is
+ * less than 60 % off, which is no success: docs/measured.md says where it departs, and why; its figures are those of
+ * `make measured`, with the mesh of the case file. */
+#include "coupon.h"
 
 #include <strutpress/run.h>
 
 #include "measured_curve.h"
 
-enum { SPECIMENS = 3, LOW = 20, HIGH = 60 }; /* N: the stiffness is taken between them */
+enum { SPECIMENS = 3, STRAINS = 5 };
 static const char *const specimens = "tests/data/beam_lattices/press/asu_bcc_d12_exp.txt";
+static const double height = 60; /* mm */
 
-typedef struct start {
-    double stiffness, peak, peak_at; /* N/mm, N, mm */
-} start;
+typedef struct figures {
+    double small, stiffness;    /* between 10 and 30, 20 and 60 N [N/mm] */
+    double bend, peak, peak_at; /* N, N, mm */
+    double force[STRAINS];      /* at 10, 20 .. 50 % strain [N] */
+    double least, most;         /* of `small` over the specimens */
+} figures;
 
-static start start_of(const measured_curve *curve)
+static figures read_off(const measured_curve *curve)
 {
-    start s = {.stiffness = measured_stiffness(curve, LOW, HIGH)};
-    s.peak = measured_first_peak(curve, &s.peak_at);
-    return s;
+    figures f = {.small = measured_stiffness(curve, 10, 30),
+                 .stiffness = measured_stiffness(curve, 20, 60),
+                 .bend = measured_bend(curve, 10, 30)};
+    f.peak = measured_first_peak(curve, &f.peak_at);
+    for (int i = 0; i < STRAINS; i++) f.force[i] = measured_force(curve, 0.1 * (i + 1) * height);
+    return f;
 }
 
 /* Mean of the specimens; the ranges are what the file shows when it is plotted (R). */
-static start measure(void)
+static figures measure(void)
 {
     measured_curve curve[SPECIMENS] = {{0}};
-    start mean = {0};
+    figures mean = {.least = INFINITY};
     assert_true(measured_curves_read(specimens, curve, SPECIMENS));
     for (int i = 0; i < SPECIMENS; i++) {
-        const start one = start_of(&curve[i]);
+        const figures one = read_off(&curve[i]);
         assert_int_equal(curve[i].count, 876);
+        check_close(one.small, 64.5, 6);
         check_close(one.stiffness, 64.5, 4);
+        check_close(one.bend, 80, 10);
         check_close(one.peak, 112, 7);
         check_close(one.peak_at, 4, 0.7);
+        mean.least = fmin(mean.least, one.small);
+        mean.most = fmax(mean.most, one.small);
         mean.stiffness += one.stiffness / SPECIMENS;
+        mean.bend += one.bend / SPECIMENS;
         mean.peak += one.peak / SPECIMENS;
         mean.peak_at += one.peak_at / SPECIMENS;
+        for (int k = 0; k < STRAINS; k++) mean.force[k] += one.force[k] / SPECIMENS;
         measured_curve_free(&curve[i]);
     }
     return mean;
 }
 
-static start predict(void)
+static figures predict(void)
 {
     sp_context context = {0};
     sp_case request;
@@ -53,24 +67,30 @@ static start predict(void)
     if (sp_case_read(&context, "tests/data/beam_lattices/body_centred_block.yaml", &request) !=
         SP_OK)
         fail_msg("%s", context.message);
-    request.strain = 0.09;
-    request.steps = 18;
     request.elements_per_strut = 6;
+    request.strain = coupon_quick() ? 0.11 : 0.51;
+    request.steps = (int)(220 * request.strain);
     if (sp_run(&context, &request, &result) != SP_OK) fail_msg("%s", context.message);
+    coupon_check_steps(&result.path, 1e-3);
     assert_true(measured_curve_of_path(&result.path, &curve));
-    const start s = start_of(&curve);
+    const figures f = read_off(&curve);
     measured_curve_free(&curve);
     sp_result_free(&result);
-    return s;
+    return f;
 }
 
-static void test_first_fold(void **unused)
+static void test_block(void **unused)
 {
     (void)unused;
-    const start measured = measure(), predicted = predict();
-    check_relative(predicted.stiffness, measured.stiffness, 1.0 / 4);
-    check_relative(predicted.peak, measured.peak, 1.0 / 3);
-    check_relative(predicted.peak_at, measured.peak_at, 1.0 / 4);
+    static const double within[STRAINS] = {0.25, 0.6, 0.25, 0.6, 0.6};
+    const figures measured = measure(), predicted = predict();
+    check_true(predicted.small >= measured.least && predicted.small <= measured.most);
+    check_relative(predicted.stiffness, measured.stiffness, 0.25);
+    check_relative(predicted.bend, measured.bend, 0.4);
+    check_relative(predicted.peak, measured.peak, 0.3);
+    check_relative(predicted.peak_at, measured.peak_at, 0.25);
+    for (int i = 0; i < (coupon_quick() ? 1 : STRAINS); i++)
+        check_relative(predicted.force[i], measured.force[i], within[i]);
 }
 
 static void test_figures_of_a_curve(void **unused)
@@ -82,12 +102,16 @@ static void test_figures_of_a_curve(void **unused)
     check_close(measured_force(&curve, 0.5), 25, 1e-12);
     check_close(measured_force(&curve, 4), 80, 1e-12);
     check_true(isnan(measured_force(&curve, 4.1)));
-    check_close(measured_stiffness(&curve, LOW, HIGH), 50, 1e-9);
-    check_true(isnan(measured_stiffness(&curve, LOW, 101)));
+    check_close(measured_stiffness(&curve, 20, 60), 50, 1e-9);
+    check_true(isnan(measured_stiffness(&curve, 20, 101)));
+    /* behind u = f/50 by 0.1 mm: on the way from (2, 100) to (3, 99.5), where u - f/50 grows by 1.01 mm */
+    check_close(measured_bend(&curve, 20, 60), 100 - 0.5 * 0.1 / 1.01, 1e-9);
     check_close(measured_first_peak(&curve, &at), 100, 1e-12);
     check_close(at, 2, 1e-12);
     const measured_curve rising = {.count = 4, .shortening = u, .force = f};
     check_true(isnan(measured_first_peak(&rising, &at)) && isnan(at));
+    const measured_curve straight = {.count = 3, .shortening = u, .force = f};
+    check_true(isnan(measured_bend(&straight, 20, 60)));
 }
 
 static void test_reading(void **unused)
@@ -105,7 +129,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_figures_of_a_curve),
         cmocka_unit_test(test_reading),
-        cmocka_unit_test(test_first_fold),
+        cmocka_unit_test(test_block),
     };
     return cmocka_run_group_tests_name("measured", tests, NULL, NULL);
 }

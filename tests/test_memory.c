@@ -5,6 +5,8 @@
 #include <strutpress/run.h>
 
 #include "base/alloc.h"
+#include "every_law.h"
+#include "temporary_file.h"
 
 /* A coupon that takes every turn of a run in a blink: walls, flaws, contact, the press of the perfect coupon, shapes. */
 static void small_case(sp_case *request)
@@ -65,11 +67,24 @@ static void every_failed_allocation_of_a_perfect_run_is_reported(void **state)
     fail_every_allocation(&request, "perfect coupon along its branch");
 }
 
+static void every_failed_allocation_of_a_yielding_run_is_reported(void **state)
+{
+    (void)state;
+    sp_case request;
+    small_case(&request);
+    snprintf(request.law, sizeof request.law, "yielding");
+    write_temporary_file(request.table_file, sizeof request.table_file,
+                         every_law_table("yielding"));
+    fail_every_allocation(&request, "coupon of a law with a history");
+    remove(request.table_file);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(every_failed_allocation_of_a_run_is_reported),
         cmocka_unit_test(every_failed_allocation_of_a_perfect_run_is_reported),
+        cmocka_unit_test(every_failed_allocation_of_a_yielding_run_is_reported),
     };
     return cmocka_run_group_tests_name("memory", tests, NULL, NULL);
 }

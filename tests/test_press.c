@@ -3,6 +3,7 @@
 
 #include <strutpress/strutpress.h>
 
+#include "every_law.h"
 #include "press/press.h"
 
 static const char *const reference[] = {"infill.pattern=square", "infill.angle=45", NULL};
@@ -43,6 +44,44 @@ static void test_work_is_energy_without_walls(void **unused)
     check_true(path.step_count < 2 * 280);
     sp_path_free(&path);
     coupon_tear_down(&c);
+}
+
+/* A filament that yields, in the plane and in space, along the path of the perfect coupon first: work = stored + dissipated +
+ * released, what is dissipated grows, and most of the work is not given back. */
+static void test_work_is_dissipated(void **unused)
+{
+    (void)unused;
+    char key[96];
+    const char *table = every_law_write("yielding", key, sizeof key);
+    for (int i = 0; i < 4; i++) {
+        const int space = i / 2, perfect = i % 2;
+        const char *const settings[] = {"material.law=yielding",
+                                        key,
+                                        space ? "infill.pattern=body-centred-cubic"
+                                              : "infill.pattern=square",
+                                        space ? "infill.cells=[2, 2, 2]" : "infill.angle=45",
+                                        "infill.density=15 %",
+                                        NULL};
+        coupon c;
+        sp_path path;
+        coupon_set_up(&c, !perfect, settings);
+        const sp_press_options options = {.strain = 0.5,
+                                          .load_limit = INFINITY,
+                                          .steps = 280,
+                                          .frames = 8,
+                                          .follow_perfect = perfect};
+        press(&c, &options, &path);
+        coupon_check_steps(&path, 1e-3);
+        coupon_check_shapes(&c.network, &path);
+        for (int k = 1; k < path.step_count; k++)
+            check_true(path.step[k].dissipated >= path.step[k - 1].dissipated &&
+                       path.step[k].dissipated <= path.step[k].stored);
+        const sp_step *last = &path.step[path.step_count - 1];
+        check_true(last->dissipated > 0.5 * last->work);
+        sp_path_free(&path);
+        coupon_tear_down(&c);
+    }
+    remove(table);
 }
 
 /* Finer steps change neither the force nor the energy released by more than the location of the snaps allows. */
@@ -225,6 +264,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_work_is_energy),
+        cmocka_unit_test(test_work_is_dissipated),
         cmocka_unit_test(test_work_is_energy_without_walls),
         cmocka_unit_test(test_steps_do_not_matter),
         cmocka_unit_test(test_load_limit_is_met),

@@ -1,7 +1,9 @@
 /* Sections: quadrature rule, closed forms of bending and stretching, tangents. */
 #include "check.h"
 
+#include "every_law.h"
 #include "section/section.h"
+#include "section/spatial.h"
 #include "temporary_file.h"
 
 static void keep_quiet(void *user, const char *line)
@@ -19,8 +21,9 @@ static void make_law(sp_law *law, const char *name, int strain_state)
     request.ogden_exponent = (sp_list){2, {1.3, -2}};
     request.strain_state = strain_state;
     snprintf(request.law, sizeof request.law, "%s", name);
+    const int yields = strcmp(name, "yielding") == 0;
     write_temporary_file(request.table_file, sizeof request.table_file,
-                         "-0.6 -9\n-0.2 -0.8\n0.3 0.7\n1.1 1.8\n");
+                         yields ? every_law_table(name) : "-0.6 -9\n-0.2 -0.8\n0.3 0.7\n1.1 1.8\n");
     if (sp_law_prepare(&context, &request, law) != SP_OK) fail_msg("%s", context.message);
     remove(request.table_file);
 }
@@ -28,7 +31,7 @@ static void make_law(sp_law *law, const char *name, int strain_state)
 static sp_resultants eval(const sp_section *section, double eps, double kappa)
 {
     sp_resultants out;
-    sp_section_eval(section, eps, kappa, &out);
+    sp_section_eval(section, eps, kappa, NULL, &out);
     return out;
 }
 
@@ -287,9 +290,97 @@ static void fibre_outside_the_law_is_infinite_energy(void **state)
     }
 }
 
+/* ---- yielding ---- */
+
+/* True stress that stays at 1 MPa from a strain of 0.26 % on, the end of the chord that gives the modulus. */
+static const double yield_strain = 0.0026;
+
+static void make_perfectly_plastic(sp_law *law, int strain_state)
+{
+    sp_context context = {.warn = keep_quiet};
+    sp_case request = {.modulus = 1, .strain_state = strain_state, .law = "yielding"};
+    char text[512], *at = text;
+    for (double e = yield_strain; e < 0.5; e *= 4)
+        at += sprintf(at, "%.17g %.17g\n", expm1(e), 1 / exp(e));
+    write_temporary_file(request.table_file, sizeof request.table_file, text);
+    if (sp_law_prepare(&context, &request, law) != SP_OK) fail_msg("%s", context.message);
+    remove(request.table_file);
+}
+
+/* Elastic, perfectly plastic bending of a rectangle (e.g. Timoshenko, Strength of Materials II; Jirasek & Bazant 2002; from
+ * memory): M = M_y k/k_y up to k_y, then M_y [3/2 - 1/2 (k_y/k)^2]; unloaded it keeps k - M/EI, and has dissipated the rest
+ * of the work. In plane strain modulus and yield stress are 4/3 and 2/sqrt 3 of those of the free strut. What is left is the
+ * quadrature of the corner in the stress. */
+static void rectangle_yields_as_beam_theory_says(void **state)
+{
+    (void)state;
+    for (int strain_state = 0; strain_state < 2; strain_state++) {
+        static const double times[] = {0.5, 1, 1.5, 2, 2.5, 3, 6, 12};
+        const double t = 1.2, b = 2;
+        const int is_free = strain_state == SP_UNIAXIAL;
+        const double modulus = 1 / yield_strain * (is_free ? 1 : 4.0 / 3);
+        const double yield = is_free ? 1 : 2 / sqrt(3);
+        const double bending = modulus * b * t * t * t / 12, moment = yield * b * t * t / 6;
+        const double first = moment / bending;
+        double history[4 * SP_SECTION_POINTS_MAX] = {0}, work = 0, before = 0, at = 0;
+        sp_law law;
+        sp_section section;
+        sp_resultants r;
+        make_perfectly_plastic(&law, strain_state);
+        sp_section_rectangle(&section, &law, t, b, 16);
+        assert_int_equal(law.row->history->count, 4);
+        for (int i = 0; i < 8; i++) {
+            const double k = times[i] * first, share = first / k;
+            const double want = k <= first ? moment / share : moment * (1.5 - 0.5 * share * share);
+            for (int n = 1; n <= 200; n++) { /* the way there: work by the trapezoidal rule */
+                const double next = at + (k - at) * n / 200;
+                sp_section_eval(&section, 0, next, history, &r);
+                work += 0.5 * (k - at) / 200 * (before + r.moment);
+                before = r.moment;
+            }
+            at = k;
+            check_relative(r.moment, want, 0.008);
+            check_relative(r.energy, work, 2e-3);
+            const double lost = sp_section_keep(&section, 0, k, history);
+            const double rest = k - r.moment / bending;
+            sp_section_eval(&section, 0, rest, history, &r);
+            check_close(r.moment, 0, 3e-3 * moment); /* strains reach 3 % */
+            check_relative(r.c_kk, bending, 5e-3);
+            check_close(rest, k - want / bending, 0.01 * first);
+            /* between yielded fibres and elastic ones some stress is locked in */
+            check_true(lost >= 0 && lost <= r.energy && r.energy - lost <= 0.5 * moment * first);
+        }
+        check_relative(before, 1.5 * moment, 0.005);
+        sp_law_free(&law);
+    }
+}
+
+/* Limit moment of a round bar: d^3/6 times the yield stress, 16/(3 pi) = 1.698 of the moment that yields first (e.g.
+ * Timoshenko, Strength of Materials II, from memory), about any axis. */
+static void round_bar_has_its_limit_moment(void **state)
+{
+    (void)state;
+    sp_law law;
+    make_perfectly_plastic(&law, SP_UNIAXIAL);
+    const double d = 1.4, first = M_PI * d * d * d / 32, k = 2 * yield_strain / d * 20;
+    for (int rings = 3; rings <= 4; rings++)
+        for (double angle = 0; angle < 1.6; angle += 0.13) {
+            sp_spatial_section section;
+            sp_spatial_resultants r;
+            sp_spatial_circle(&section, &law, d, rings);
+            sp_spatial_section_eval(&section, (double[3]){0, k * cos(angle), k * sin(angle)}, NULL,
+                                    &r);
+            const double moment = r.force[1] * cos(angle) + r.force[2] * sin(angle);
+            check_relative(moment / first, 16 / (3 * M_PI), rings == 3 ? 0.03 : 0.02);
+        }
+    sp_law_free(&law);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(rectangle_yields_as_beam_theory_says),
+        cmocka_unit_test(round_bar_has_its_limit_moment),
         cmocka_unit_test(quadrature_is_exact_for_polynomials),
         cmocka_unit_test(point_count_is_held),
         cmocka_unit_test(linear_section_matches_beam_theory),

@@ -149,6 +149,7 @@ static void move(pair *q, int unknown, double by)
 /* Five-point differences of energy and gradient along geodesics, relative to the largest entry of either. The gradient
  * is by spins, whose differences D lack half the moment: H = D + (m)/2 on the spins of one node (E47). */
 static sp_beam_state state; /* of the last element evaluated */
+static double *history;     /* of its fibres; NULL: none */
 
 static void check_element(const sp_spatial_element *e, const sp_spatial_section *s, const pair *q,
                           const char *name)
@@ -157,14 +158,15 @@ static void check_element(const sp_spatial_element *e, const sp_spatial_section 
     const double h = 2e-6; /* a table has kinks in its tangent */
     double g[12], k[144], unused[144], difference[144] = {0};
     double most_g = 0, most_k = 0, off_g = 0, off_k = 0;
-    check_true(isfinite(sp_spatial_eval(e, s, q->x, q->x + 7, g, k, &state)));
+    check_true(isfinite(sp_spatial_eval(e, s, q->x, q->x + 7, history, g, k, &state)));
     for (int j = 0; j < 12; j++) {
         double slope = 0;
         for (int p = 0; p < 4; p++) {
             double gm[12];
             pair moved = *q;
             move(&moved, j, at[p] * h);
-            slope += weight[p] * sp_spatial_eval(e, s, moved.x, moved.x + 7, gm, unused, &state) /
+            slope += weight[p] *
+                     sp_spatial_eval(e, s, moved.x, moved.x + 7, history, gm, unused, &state) /
                      (12 * h);
             for (int i = 0; i < 12; i++) difference[12 * i + j] += weight[p] * gm[i] / (12 * h);
         }
@@ -252,6 +254,38 @@ static void test_element_differences(void **unused)
     every_law(differences_of);
 }
 
+/* After two accepted states; a third one yields further in some fibres and unloads others. */
+static void differences_after_history_of(const sp_law *law)
+{
+    double kept[4 * SP_SPATIAL_POINTS_MAX];
+    sp_rng rng;
+    if (!law->row->history) return;
+    assert_true(law->row->history->count <= 4);
+    sp_rng_seed(&rng, 5, 0);
+    for (int trial = 0; trial < 8; trial++) {
+        const sp_spatial_section section = some_section(law, trial / 2 % 2);
+        memset(kept, 0, sizeof kept);
+        history = kept;
+        for (int part = 0; part < 3; part++) {
+            pair q;
+            const sp_spatial_element e = some_element(&section, trial % 2, &q);
+            for (int i = 0; i < 12; i++) move(&q, i, 0.1 * sp_rng_normal(&rng));
+            check_element(&e, &section, &q, law->row->name);
+            double g[12], h[144];
+            sp_spatial_eval(&e, &section, q.x, q.x + 7, history, g, h, &state);
+            const double z[3] = {state.eps, state.curvature[0], state.curvature[1]};
+            check_true(sp_spatial_section_keep(&section, z, kept) > 0);
+        }
+        history = NULL;
+    }
+}
+
+static void test_element_differences_after_history(void **unused)
+{
+    (void)unused;
+    every_law(differences_after_history_of);
+}
+
 /* The ends of one element far from parallel: only the linear law stands the strain. */
 static void differences_far(const sp_law *law)
 {
@@ -288,7 +322,7 @@ static void rigid_motion_of(const sp_law *law)
         pair q;
         const sp_spatial_element e = some_element(&section, trial % 2, &q);
         q = carried(&q, turn[trial / 4]);
-        check_close(sp_spatial_eval(&e, &section, q.x, q.x + 7, g, h, &state), 0,
+        check_close(sp_spatial_eval(&e, &section, q.x, q.x + 7, NULL, g, h, &state), 0,
                     1e-24 * section.axial_stiffness);
         for (int i = 0; i < 12; i++) check_close(g[i], 0, 1e-13 * section.axial_stiffness);
     }
@@ -314,10 +348,10 @@ static void objectivity_of(const sp_law *law)
         const sp_spatial_element e = some_element(&section, trial / 2 % 2, &q);
         sp_spatial_move(step, q.x + 7);
         pair r = carried(&q, w);
-        const double one = sp_spatial_eval(&e, &section, q.x, q.x + 7, g, h, &state);
+        const double one = sp_spatial_eval(&e, &section, q.x, q.x + 7, NULL, g, h, &state);
         for (int i = 3; i < 7 && trial % 3; i++)
             r.x[i + (trial % 3 == 2 ? 7 : 0)] *= -1; /* the same rotation */
-        check_relative(sp_spatial_eval(&e, &section, r.x, r.x + 7, f, h, &state), one, 1e-12);
+        check_relative(sp_spatial_eval(&e, &section, r.x, r.x + 7, NULL, f, h, &state), one, 1e-12);
         const sp_spatial_strain a = sp_spatial_strains(&e, q.x, q.x + 7),
                                 b = sp_spatial_strains(&e, r.x, r.x + 7);
         sp_so3_exp(w, by);
@@ -369,8 +403,8 @@ static void path_independence_of(const sp_law *law)
     sp_so3_log(from, left);
     check_true(sqrt(sp_dot(left, left)) > 1);
     r = carried(&r, left);
-    check_relative(sp_spatial_eval(&e, &section, r.x, r.x + 7, f, h, &state),
-                   sp_spatial_eval(&e, &section, q.x, q.x + 7, g, h, &state), 1e-11);
+    check_relative(sp_spatial_eval(&e, &section, r.x, r.x + 7, NULL, f, h, &state),
+                   sp_spatial_eval(&e, &section, q.x, q.x + 7, NULL, g, h, &state), 1e-11);
     for (int i = 0; i < 12; i++) check_close(f[i], g[i], 1e-11 * section.axial_stiffness);
 }
 
@@ -414,9 +448,10 @@ static void in_plane_of(const sp_law *law)
             move(&q, unknown[i], by);
         }
         double g[6], h[36], f[12], k[144];
-        const double energy = sp_planar_eval(&p, &flat, x, x + 3, g, h, &state);
+        const double energy = sp_planar_eval(&p, &flat, x, x + 3, NULL, g, h, &state);
         const double scale = 1e-12 * section.axial_stiffness;
-        check_relative(sp_spatial_eval(&e, &section, q.x, q.x + 7, f, k, &state), energy, 1e-11);
+        check_relative(sp_spatial_eval(&e, &section, q.x, q.x + 7, NULL, f, k, &state), energy,
+                       1e-11);
         for (int i = 0; i < 6; i++) {
             check_close(f[unknown[i]], g[i], scale);
             for (int j = 0; j < 6; j++)
@@ -496,17 +531,17 @@ static void test_square_of_rubber(void **unused)
     sp_spatial_resultants r;
     sp_spatial_rectangle(&s, &law, 1, 1, 8);
     for (size_t i = 0; i < 4; i++) {
-        sp_spatial_section_eval(&s, (double[3]){row[i][0], row[i][1], 0}, &r);
+        sp_spatial_section_eval(&s, (double[3]){row[i][0], row[i][1], 0}, NULL, &r);
         check_close(r.force[0], row[i][2], 1e-7);
         check_close(r.force[1], row[i][3], 1e-7);
         check_close(r.force[2], 0, 1e-14);
-        sp_spatial_section_eval(&s, (double[3]){row[i][0], 0, row[i][1]}, &r);
+        sp_spatial_section_eval(&s, (double[3]){row[i][0], 0, row[i][1]}, NULL, &r);
         check_close(r.force[0], row[i][2], 1e-7);
         check_close(r.force[2], row[i][3], 1e-7);
     }
     for (size_t i = 0; i < 3; i++) {
         const double k = corner[i][1] / sqrt(2);
-        sp_spatial_section_eval(&s, (double[3]){corner[i][0], -k, k}, &r);
+        sp_spatial_section_eval(&s, (double[3]){corner[i][0], -k, k}, NULL, &r);
         check_close(r.force[0], corner[i][2], 1e-6);
         check_close((r.force[2] - r.force[1]) / sqrt(2), corner[i][3], 1e-6);
         check_close(r.force[2] + r.force[1], 0, 1e-14);
@@ -530,7 +565,7 @@ static void test_disc_of_rubber(void **unused)
                              tolerance = rings == 3 ? 1e-5 : 5e-7;
                 sp_spatial_circle(&s, &law, 1, rings);
                 sp_spatial_section_eval(&s, (double[3]){row[i][0], c * row[i][1], z * row[i][1]},
-                                        &r);
+                                        NULL, &r);
                 check_close(r.force[0], row[i][2], tolerance);
                 check_close(c * r.force[1] + z * r.force[2], row[i][3], tolerance);
                 check_close(z * r.force[1] - c * r.force[2], 0, tolerance);
@@ -580,7 +615,7 @@ static void test_beyond_the_law(void **unused)
     pair q;
     const sp_spatial_element e = some_element(&s, 0, &q);
     for (int i = 0; i < 3; i++) q.x[7 + i] = q.x[i];
-    check_true(sp_spatial_eval(&e, &s, q.x, q.x + 7, g, h, &state) == INFINITY);
+    check_true(sp_spatial_eval(&e, &s, q.x, q.x + 7, NULL, g, h, &state) == INFINITY);
     check_true(g[0] == 7 && h[0] == 7);
 }
 
@@ -1180,7 +1215,7 @@ static void add_strut(periodic *p, const sp_spatial_section *section, const doub
     const sp_spatial_element e = sp_spatial_piece(section, from, to, up);
     pair q = {.x = {from[0], from[1], from[2], 1, 0, 0, 0, to[0], to[1], to[2], 1}};
     double g[12], h[144];
-    sp_spatial_eval(&e, section, q.x, q.x + 7, g, h, &state);
+    sp_spatial_eval(&e, section, q.x, q.x + 7, NULL, g, h, &state);
     for (int i = 0; i < 12; i++) check_close(g[i], 0, 1e-15);
     int at[12][4], count[12]; /* each end value is a sum of unknowns */
     double times[12][4];
@@ -1315,6 +1350,7 @@ int main(void)
         cmocka_unit_test(test_frame_of_a_strut),
         cmocka_unit_test(test_chord_derivatives),
         cmocka_unit_test(test_element_differences),
+        cmocka_unit_test(test_element_differences_after_history),
         cmocka_unit_test(test_differences_far),
         cmocka_unit_test(test_rigid_motion),
         cmocka_unit_test(test_objectivity),

@@ -8,7 +8,8 @@ typedef struct sp_step {
     double shortening;   /* platen travel since first touch [mm] */
     double force;        /* platen force, compression positive [N] */
     double stiffness;    /* d force / d shortening of the accepted tangent [N/mm] */
-    double stored;       /* stored energy, struts + contact [mJ] */
+    double stored;       /* stored energy, struts + contact; with what is dissipated [mJ] */
+    double dissipated;   /* of it, by yielding up to here; 0 for reversible laws [mJ] */
     double work;         /* platen work up to here [mJ] */
     double released;     /* energy released at recorded snaps up to here [mJ] */
     double residual;     /* largest out-of-balance force on a free joint, re-computed [N] */

@@ -57,13 +57,14 @@ static void fold_arm(int end, const double *arm, double g[6], double h[36])
 }
 
 double sp_planar_eval(const sp_element *element, const sp_section *section, const double *xa,
-                      const double *xb, double g[6], double h[36], sp_beam_state *state)
+                      const double *xb, const double *history, double g[6], double h[36],
+                      sp_beam_state *state)
 {
     ends w;
     double c, s;
     const sp_planar_strain z = strains(element, xa, xb, &w, &c, &s);
     sp_resultants r;
-    sp_section_eval(section, z.eps, z.kappa, &r);
+    sp_section_eval(section, z.eps, z.kappa, history, &r);
     if (!(r.energy < INFINITY)) return INFINITY;
     *state = (sp_beam_state){r.force, z.eps, {0, z.kappa}};
 
@@ -112,10 +113,11 @@ double sp_planar_eval(const sp_element *element, const sp_section *section, cons
 }
 
 double sp_planar_bending(const sp_element *element, const sp_section *section,
-                         const sp_beam_state *state, double turn_a, double turn_b)
+                         const sp_beam_state *state, const double *history, double turn_a,
+                         double turn_b)
 {
     sp_resultants r;
-    sp_section_eval(section, state->eps, state->curvature[1], &r);
+    sp_section_eval(section, state->eps, state->curvature[1], history, &r);
     const double kappa = (turn_b - turn_a) / element->length;
     return element->length * r.c_kk * kappa * kappa;
 }

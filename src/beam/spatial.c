@@ -369,14 +369,14 @@ static void gradient_of(const place *w, double length, const forces *a, double t
 }
 
 double sp_spatial_eval(const sp_spatial_element *element, const sp_spatial_section *section,
-                       const double *xa, const double *xb, double gradient[12], double hessian[144],
-                       sp_beam_state *state)
+                       const double *xa, const double *xb, const double *history,
+                       double gradient[12], double hessian[144], sp_beam_state *state)
 {
     place w;
     sp_spatial_resultants r;
     find_place(element, xa, xb, &w);
     const sp_spatial_strain z = strains_of(element, &w);
-    sp_spatial_section_eval(section, (double[3]){z.g[0] - 1, z.k[1], z.k[2]}, &r);
+    sp_spatial_section_eval(section, (double[3]){z.g[0] - 1, z.k[1], z.k[2]}, history, &r);
     if (!(r.energy < INFINITY)) return INFINITY;
     *state = (sp_beam_state){r.force[0], z.g[0] - 1, {z.k[1], z.k[2]}};
 
@@ -410,14 +410,14 @@ void sp_spatial_move(const double step[6], double *x)
 
 double sp_spatial_bending(const sp_spatial_element *element, const sp_spatial_section *section,
                           const double *xa, const double *xb, const sp_beam_state *state,
-                          const double spin_a[3], const double spin_b[3])
+                          const double *history, const double spin_a[3], const double spin_b[3])
 {
     place w;
     sp_spatial_resultants r;
     double k[3] = {0};
     find_place(element, xa, xb, &w);
-    sp_spatial_section_eval(section,
-                            (double[3]){state->eps, state->curvature[0], state->curvature[1]}, &r);
+    sp_spatial_section_eval(
+        section, (double[3]){state->eps, state->curvature[0], state->curvature[1]}, history, &r);
     for (int i = 0; i < 3; i++)
         for (int d = 0; d < 3; d++)
             k[i] += w.axes[3 * d + i] * (spin_b[d] - spin_a[d]) / element->length;

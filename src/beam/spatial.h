@@ -21,17 +21,17 @@ sp_spatial_strain sp_spatial_strains(const sp_spatial_element *element, const do
                                      const double *xb);
 
 /* Energy [mJ], gradient (12) by displacements and spins [N, N mm] and Hessian (144, row-major, both triangles): the
- * second derivative along geodesics p + t u, exp(t w) q, which is symmetric.
+ * second derivative along geodesics p + t u, exp(t w) q, which is symmetric; after the history of its fibres (NULL: none).
  * Returns +inf, with all of them untouched, when a fibre leaves the domain of its law. */
 double sp_spatial_eval(const sp_spatial_element *element, const sp_spatial_section *section,
-                       const double *xa, const double *xb, double gradient[12], double hessian[144],
-                       sp_beam_state *state);
+                       const double *xa, const double *xb, const double *history,
+                       double gradient[12], double hessian[144], sp_beam_state *state);
 
 /* Bending and twisting energy, to second order in small spins of the ends (fixed axes) on top of the state [mJ]; what
  * the curvature of the element itself adds is left out. */
 double sp_spatial_bending(const sp_spatial_element *element, const sp_spatial_section *section,
                           const double *xa, const double *xb, const sp_beam_state *state,
-                          const double spin_a[3], const double spin_b[3]);
+                          const double *history, const double spin_a[3], const double spin_b[3]);
 
 /* x (7): position + step[0..2], rotation exp(step[3..5]) q. */
 void sp_spatial_move(const double step[6], double *x);

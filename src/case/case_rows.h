@@ -65,7 +65,7 @@
     X("material.ogden_modulus", ogden_modulus, LIST, "MPa", "", -1e5, 1e5, "", "law ogden: one mu per term") \
     X("material.ogden_exponent", ogden_exponent, LIST, "", "", -100, 100, "", "law ogden: one alpha per term") \
     X("material.gent_limit", gent_limit, NUMBER, "", "50", 0.01, 1e6, "", "law gent: largest I1 - 3") \
-    X("material.table", table_file, FILE, "", "", 0, 0, "", "law tabulated: CSV of strain and stress in MPa, relative to the case file") \
+    X("material.table", table_file, FILE, "", "", 0, 0, "", "laws tabulated and yielding: CSV of strain and stress in MPa, relative to the case file") \
     X("material.strain_state", strain_state, CHOICE, "", "plane_strain", 0, 0, "plane_strain|uniaxial", "plane_strain for extruded patterns, uniaxial for free struts (spatial patterns always)") \
     X("material.solid_density", solid_density, NUMBER, "g/cm3", "1.2 g/cm3", 0.01, 30, "", "mass density of the solid, for the mass") \
     X("platens.hold", platens, CHOICE, "", "bonded", 0, 0, "bonded|sliding", "bonded: faces held sideways and in rotation; sliding: free sideways") \

@@ -7,8 +7,8 @@
 #include "base/alloc.h"
 
 static const sp_law_row rows[] = {
-#define SP_LAW_ROW(id, name, doc, needs)                                                           \
-    {name, doc, needs, sp_law_##id##_prepare, sp_law_##id##_eval},
+#define SP_LAW_ROW(id, name, doc, needs, history)                                                  \
+    {name, doc, needs, sp_law_##id##_prepare, sp_law_##id##_eval, history},
     SP_LAW_ROWS(SP_LAW_ROW)
 #undef SP_LAW_ROW
 };
@@ -30,6 +30,16 @@ const sp_law_row *sp_law_find(const char *name)
     for (int i = 0; i < count; i++)
         if (strcmp(row[i].name, name) == 0) return &row[i];
     return NULL;
+}
+
+double sp_law_keep(const sp_law *law, int n, const double *stretch, const double *weight,
+                   double *history)
+{
+    const sp_law_history *own = law->row->history;
+    double dissipated = 0;
+    own->keep(law, n, stretch, history);
+    for (int i = 0; i < n; i++) dissipated += weight[i] * history[own->count * i + own->dissipated];
+    return dissipated;
 }
 
 static const char *state_text(const sp_law *law)

@@ -11,13 +11,14 @@
 #define SP_LAW_CONSTANTS 16
 
 typedef struct sp_law_row sp_law_row;
+typedef struct sp_law_history sp_law_history;
 
 typedef struct sp_law {
     const sp_law_row *row;
     int strain_state;                  /* SP_PLANE_STRAIN or SP_UNIAXIAL */
     double constant[SP_LAW_CONSTANTS]; /* meaning in the file of the law */
     int term_count;                    /* Ogden terms, rows of the table */
-    double *table;                     /* tabulated law only, owned: interpolation data */
+    double *table;                     /* laws of measured rows only, owned: see law/cubic.h */
     double modulus;                    /* P'(1) in this strain state                      [MPa] */
     double shear_modulus;              /* small-strain G                                  [MPa] */
     double poisson_ratio;
@@ -31,12 +32,41 @@ struct sp_law_row {
     const char *needs; /* the case keys it reads, for `list laws` */
     sp_status (*prepare)(sp_context *context, const sp_case *request,
                          sp_law *law); /* fills constant[], table, shear_modulus, poisson_ratio */
-    /* n fibres at once: w, p, a (n each) from stretch (n). Outside the domain of the law w = +inf. No allocation. */
+    /* n fibres at once: w, p, a (n each) from stretch (n). Outside the domain of the law w = +inf. No allocation.
+     * Of a law with a history: loaded in one go from the unloaded state. */
     void (*eval)(const sp_law *law, int n, const double *stretch, double *w, double *p, double *a);
+    const sp_law_history *history; /* NULL: the law is reversible */
 };
+
+/* A law that is not reversible keeps `count` doubles per fibre, all 0 before it is first loaded. They stand as they are while
+ * an equilibrium is sought, and change when one is accepted (`keep`). W is then what the fibre stores and has dissipated so
+ * far, the least that takes it from its last accepted state to `stretch` (E63 of docs/theory.md): its derivatives are P and A as ever. */
+struct sp_law_history {
+    int count;
+    int dissipated; /* which of them is the energy dissipated so far, per volume [MPa] */
+    /* As sp_law_row.eval, after what `history` (n x count) has seen. */
+    void (*eval)(const sp_law *law, int n, const double *stretch, const double *history, double *w,
+                 double *p, double *a);
+    void (*keep)(const sp_law *law, int n, const double *stretch, double *history);
+};
+
+/* n fibres, after `history` when there is one (n x count of the law, or NULL). */
+static inline void sp_law_eval(const sp_law *law, int n, const double *stretch,
+                               const double *history, double *w, double *p, double *a)
+{
+    if (history)
+        law->row->history->eval(law, n, stretch, history, w, p, a);
+    else
+        law->row->eval(law, n, stretch, w, p, a);
+}
 
 const sp_law_row *sp_law_rows(int *count);
 const sp_law_row *sp_law_find(const char *name); /* NULL when unknown */
+
+/* `stretch` becomes the last accepted state of n fibres of a law with a history; returns the energy dissipated so far, summed
+ * with their weights. */
+double sp_law_keep(const sp_law *law, int n, const double *stretch, const double *weight,
+                   double *history);
 
 /* Prepare the law a case asks for: constants, modulus, stable range. Errors: SP_BAD_CASE (constant missing, unstable at
  * small strain), SP_NO_READ (table), SP_NO_MEMORY. Warns when it loses stability inside stretch 0.3 .. 2, saying where. */

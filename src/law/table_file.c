@@ -125,3 +125,42 @@ sp_status sp_table_read(sp_context *context, const char *file, sp_table_rows *ro
     fclose(stream);
     return status;
 }
+
+static int by_strain(const void *first, const void *second)
+{
+    const sp_table_row *a = first, *b = second;
+    if (a->strain != b->strain) return a->strain < b->strain ? -1 : 1;
+    return (a->line > b->line) - (a->line < b->line);
+}
+
+sp_status sp_table_sort(sp_context *context, const char *file, sp_table_rows *rows)
+{
+    if (rows->count > 1) qsort(rows->row, (size_t)rows->count, sizeof *rows->row, by_strain);
+    int kept = 0;
+    for (int i = 0; i < rows->count; i++) {
+        const sp_table_row *row = &rows->row[i], *last = kept ? &rows->row[kept - 1] : NULL;
+        if (last && row->strain - last->strain < 1e-9) {
+            if (row->stress != last->stress)
+                return sp_fail(context, SP_NO_READ,
+                               "%s:%d: received stress %g at strain %g, but line %d has %g there; "
+                               "valid: one stress per strain",
+                               file, row->line, row->stress, row->strain, last->line, last->stress);
+            continue;
+        }
+        rows->row[kept++] = *row;
+    }
+    rows->count = kept;
+    return SP_OK;
+}
+
+sp_status sp_table_of_case(sp_context *context, const sp_case *request, sp_table_rows *rows)
+{
+    const char *file = request->table_file;
+    if (file[0] == '\0')
+        return sp_fail(context, SP_BAD_CASE,
+                       "law %s: material.table_file is missing; valid: a text file with rows of "
+                       "nominal strain and nominal stress [MPa]",
+                       request->law);
+    const sp_status status = sp_table_read(context, file, rows);
+    return status == SP_OK ? sp_table_sort(context, file, rows) : status;
+}

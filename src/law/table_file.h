@@ -2,6 +2,7 @@
 #ifndef SP_LAW_TABLE_FILE_H
 #define SP_LAW_TABLE_FILE_H
 
+#include <strutpress/case.h>
 #include <strutpress/context.h>
 
 typedef struct sp_table_row {
@@ -18,10 +19,16 @@ typedef struct sp_table_rows {
 sp_status sp_table_add(sp_context *context, sp_table_rows *rows, double strain, double stress,
                        int line);
 
+/* Sort by strain; the same strain twice is only fine with the same stress, else SP_NO_READ. `file` names them in the error. */
+sp_status sp_table_sort(sp_context *context, const char *file, sp_table_rows *rows);
+
 /* Two columns per line, separated by comma, semicolon, tab or blanks; one header line allowed; '#' starts a remark.
  * Errors: SP_NO_READ with file:line, value received and what is valid; SP_NO_MEMORY. The caller frees with sp_table_free, also
  * after a failure. */
 sp_status sp_table_read(sp_context *context, const char *file, sp_table_rows *rows);
 void sp_table_free(sp_table_rows *rows);
+
+/* The rows of a case, read and sorted. SP_BAD_CASE when it names no file. Freed as after sp_table_read. */
+sp_status sp_table_of_case(sp_context *context, const sp_case *request, sp_table_rows *rows);
 
 #endif

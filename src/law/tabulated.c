@@ -1,7 +1,6 @@
 /* Tabulated: nominal stress of a free strut measured against nominal strain, monotone cubics between the rows (E34, E35).
  *
- *   h d     width and secant of an interval        m   slope at a row
- *   uniaxial P(l): cubic Hermite pieces (Fritsch & Carlson 1980), end tangent beyond the last row; W is their exact integral.
+ *   uniaxial P(l): the cubics of law/cubic.h, end tangent beyond the last row; W is their exact integral.
  *
  * A curve of one kind of test does not fix the energy of another. Plane strain is taken from the free strut by equal I1:
  * f(x) = +-sqrt(I1_uniaxial - 3) = (x - 1) sqrt(1 + 2/x) and g(l) = +-sqrt(I1_plane - 3) = l - 1/l give the two free struts,
@@ -15,15 +14,13 @@
  * The side (compression or tension) that was measured less far, or not at all, is continued by the same rule from the other
  * one, f(x) = -f(y), with the stress scaled to join its last row.
  *
- * table: 4 per row: strain, stress, slope, energy; term_count rows, one of them 0 0. constant[0]: that row's index. */
+ * table: rows of law/cubic.h with x the strain and y the stress, term_count of them, one 0 0. */
 #include <math.h>
-#include <stdlib.h>
 
 #include "base/alloc.h"
+#include "law/cubic.h"
 #include "law/invariants.h"
 #include "law/table_file.h"
-
-enum { STRAIN, STRESS, SLOPE, ENERGY, COLUMNS };
 
 static const double WARN_MIN = 0.3,
                     WARN_MAX = 2;    /* a coupon gets here: say what was not measured */
@@ -57,34 +54,6 @@ static double solve_f(double g)
 }
 
 /* ---- preparing the table ---- */
-
-static int by_strain(const void *first, const void *second)
-{
-    const sp_table_row *a = first, *b = second;
-    if (a->strain != b->strain) return a->strain < b->strain ? -1 : 1;
-    return (a->line > b->line) - (a->line < b->line);
-}
-
-/* Sort by strain; the same strain twice is only fine with the same stress. */
-static sp_status sort_rows(sp_context *context, const char *file, sp_table_rows *rows)
-{
-    if (rows->count > 1) qsort(rows->row, (size_t)rows->count, sizeof *rows->row, by_strain);
-    int kept = 0;
-    for (int i = 0; i < rows->count; i++) {
-        const sp_table_row *row = &rows->row[i], *last = kept ? &rows->row[kept - 1] : NULL;
-        if (last && row->strain - last->strain < 1e-9) {
-            if (row->stress != last->stress)
-                return sp_fail(context, SP_NO_READ,
-                               "%s:%d: received stress %g at strain %g, but line %d has %g there; "
-                               "valid: one stress per strain",
-                               file, row->line, row->stress, row->strain, last->line, last->stress);
-            continue;
-        }
-        rows->row[kept++] = *row;
-    }
-    rows->count = kept;
-    return SP_OK;
-}
 
 /* Stress between the sorted rows and the unloaded state, by straight lines. */
 static double stress_between(const sp_table_rows *rows, double strain)
@@ -147,9 +116,6 @@ static sp_status continue_short_side(sp_context *context, const char *file, sp_t
 
 static sp_status collect_rows(sp_context *context, const char *file, sp_table_rows *rows)
 {
-    sp_status status = sp_table_read(context, file, rows);
-    if (status == SP_OK) status = sort_rows(context, file, rows);
-    if (status != SP_OK) return status;
     int has_origin = 0;
     for (int i = 0; i < rows->count; i++) has_origin += rows->row[i].strain == 0;
     if (rows->count - has_origin < 2)
@@ -157,102 +123,37 @@ static sp_status collect_rows(sp_context *context, const char *file, sp_table_ro
                        "%s: received %d rows besides 0 0; valid: at least 2 rows of nominal strain "
                        "and nominal stress [MPa]",
                        file, rows->count - has_origin);
-    status = continue_short_side(context, file, rows);
+    sp_status status = continue_short_side(context, file, rows);
     if (status == SP_OK && !has_origin) status = sp_table_add(context, rows, 0, 0, 0);
-    return status == SP_OK ? sort_rows(context, file, rows) : status;
-}
-
-static double secant(const double *table, int i)
-{
-    const double *k = table + COLUMNS * i;
-    return (k[COLUMNS + STRESS] - k[STRESS]) / (k[COLUMNS + STRAIN] - k[STRAIN]);
-}
-
-static double width(const double *table, int i)
-{
-    return table[COLUMNS * (i + 1) + STRAIN] - table[COLUMNS * i + STRAIN];
-}
-
-/* Slope of the parabola through three rows, at row i inside or at an end. */
-static double parabola_slope(const double *table, int n, int i)
-{
-    const int left = i == 0 ? 0 : i == n - 1 ? n - 3 : i - 1; /* first of the two intervals */
-    const double h0 = width(table, left), h1 = width(table, left + 1);
-    const double d0 = secant(table, left), d1 = secant(table, left + 1);
-    if (i == 0) return d0 + (d0 - d1) * h0 / (h0 + h1);
-    if (i == n - 1) return d1 + (d1 - d0) * h1 / (h0 + h1);
-    return (h1 * d0 + h0 * d1) / (h0 + h1);
-}
-
-/* Slopes after Fritsch & Carlson 1980: parabolas, then limited in every interval to alpha^2 + beta^2 <= 9 with alpha, beta
- * the end slopes over the secant; zero where the rows turn. */
-static void fill_slopes(double *table, int n)
-{
-    for (int i = 0; i < n; i++) {
-        double slope = parabola_slope(table, n, i);
-        const double left = secant(table, i > 0 ? i - 1 : 0);
-        const double right = secant(table, i < n - 1 ? i : n - 2);
-        if (left * right <= 0 || slope * left <= 0) slope = 0;
-        table[COLUMNS * i + SLOPE] = slope;
-    }
-    for (int i = 0; i + 1 < n; i++) {
-        double *here = &table[COLUMNS * i + SLOPE], *next = here + COLUMNS;
-        const double d = secant(table, i), radius = hypot(*here, *next);
-        if (radius <= 3 * fabs(d)) continue;
-        *here *= 3 * fabs(d) / radius;
-        *next *= 3 * fabs(d) / radius;
-    }
-}
-
-/* Integral of the cubic between two rows, from one of them to the share t of the way to the other (h signed). */
-static double cubic_integral(const double *from, const double *to, double h, double t)
-{
-    const double t2 = t * t, blend = t2 * t * (1 - 0.5 * t);
-    const double slopes =
-        from[SLOPE] * (0.5 - t * (2.0 / 3 - 0.25 * t)) - to[SLOPE] * t * (1.0 / 3 - 0.25 * t);
-    return h * (from[STRESS] * (t - blend) + to[STRESS] * blend + h * t2 * slopes);
-}
-
-/* Energies at the rows, from 0 at the unloaded row outwards. */
-static void fill_energies(double *table, int n, int origin)
-{
-    for (int i = origin; i + 1 < n; i++) {
-        double *k = table + COLUMNS * i, *next = k + COLUMNS;
-        next[ENERGY] = k[ENERGY] + cubic_integral(k, next, width(table, i), 1);
-    }
-    for (int i = origin; i > 0; i--) {
-        double *k = table + COLUMNS * i, *next = k - COLUMNS;
-        next[ENERGY] = k[ENERGY] + cubic_integral(k, next, -width(table, i - 1), 1);
-    }
+    return status == SP_OK ? sp_table_sort(context, file, rows) : status;
 }
 
 static sp_status fill_table(sp_context *context, const sp_table_rows *rows, sp_law *law)
 {
     const int n = rows->count;
-    law->table = sp_alloc((size_t)n * COLUMNS, sizeof *law->table);
+    law->table = sp_alloc((size_t)n * SP_CUBIC_COLUMNS, sizeof *law->table);
     if (!law->table) return sp_fail(context, SP_NO_MEMORY, "no memory for the table of a law");
     law->term_count = n;
     int origin = 0;
     for (int i = 0; i < n; i++) {
-        law->table[COLUMNS * i + STRAIN] = rows->row[i].strain;
-        law->table[COLUMNS * i + STRESS] = rows->row[i].stress;
+        double *row = law->table + SP_CUBIC_COLUMNS * i;
+        row[SP_CUBIC_X] = rows->row[i].strain;
+        row[SP_CUBIC_Y] = rows->row[i].stress;
         if (rows->row[i].strain == 0) origin = i;
     }
-    fill_slopes(law->table, n);
-    fill_energies(law->table, n, origin);
-    law->shear_modulus = law->table[COLUMNS * origin + SLOPE] / 3;
+    law->table[SP_CUBIC_COLUMNS * origin + SP_CUBIC_INTEGRAL] = 0;
+    sp_cubic_slopes(law->table, n);
+    sp_cubic_limit(law->table, n);
+    sp_cubic_integrals(law->table, n, origin);
+    law->shear_modulus = law->table[SP_CUBIC_COLUMNS * origin + SP_CUBIC_SLOPE] / 3;
     return SP_OK;
 }
 
 sp_status sp_law_tabulated_prepare(sp_context *context, const sp_case *request, sp_law *law)
 {
-    const char *file = request->table_file;
-    if (file[0] == '\0')
-        return sp_fail(context, SP_BAD_CASE,
-                       "law tabulated: material.table_file is missing; valid: a text file with "
-                       "rows of nominal strain and nominal stress [MPa]");
     sp_table_rows rows = {0};
-    sp_status status = collect_rows(context, file, &rows);
+    sp_status status = sp_table_of_case(context, request, &rows);
+    if (status == SP_OK) status = collect_rows(context, request->table_file, &rows);
     if (status == SP_OK) status = fill_table(context, &rows, law);
     sp_table_free(&rows);
     return status;
@@ -260,48 +161,9 @@ sp_status sp_law_tabulated_prepare(sp_context *context, const sp_case *request, 
 
 /* ---- evaluation ---- */
 
-/* First row of the interval that holds a strain inside the table. */
-static int find_interval(const sp_law *law, double strain)
-{
-    int low = 0, high = law->term_count - 1;
-    while (high - low > 1) {
-        const int middle = (low + high) / 2;
-        if (law->table[COLUMNS * middle + STRAIN] <= strain)
-            low = middle;
-        else
-            high = middle;
-    }
-    return low;
-}
-
-/* Beyond the table: straight on with the end tangent. */
-static void extrapolate(const double *row, double strain, double *w, double *p, double *a)
-{
-    const double e = strain - row[STRAIN];
-    *a = row[SLOPE];
-    *p = row[STRESS] + row[SLOPE] * e;
-    *w = row[ENERGY] + e * (row[STRESS] + 0.5 * row[SLOPE] * e);
-}
-
 static void eval_uniaxial(const sp_law *law, double strain, double *w, double *p, double *a)
 {
-    const double *first = law->table, *last = first + COLUMNS * (law->term_count - 1);
-    if (strain <= first[STRAIN] || strain >= last[STRAIN]) {
-        extrapolate(strain <= first[STRAIN] ? first : last, strain, w, p, a);
-        return;
-    }
-    /* from the row nearer to the unloaded one, so that a small energy keeps its digits */
-    const double *from = first + COLUMNS * find_interval(law, strain), *to = from + COLUMNS;
-    if (strain < 0) {
-        to = from;
-        from += COLUMNS;
-    }
-    const double h = to[STRAIN] - from[STRAIN], t = (strain - from[STRAIN]) / h;
-    const double rise = to[STRESS] - from[STRESS], m0 = h * from[SLOPE], m1 = h * to[SLOPE];
-    const double c2 = 3 * rise - 2 * m0 - m1, c3 = m0 + m1 - 2 * rise;
-    *w = from[ENERGY] + cubic_integral(from, to, h, t);
-    *p = from[STRESS] + t * (m0 + t * (c2 + t * c3));
-    *a = (m0 + t * (2 * c2 + t * 3 * c3)) / h;
+    sp_cubic_eval(law->table, law->term_count, strain, w, p, a);
 }
 
 /* Half the energy of the free strut with f(x) = g, chain rule over x(l): P = P_u x', A = A_u x'^2 + P_u x''. */

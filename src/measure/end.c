@@ -33,6 +33,14 @@ sp_measure sp_measure_energy_released(const sp_path *path, const sp_network *net
     return last ? sp_reached(last->released) : sp_not_reached();
 }
 
+sp_measure sp_measure_energy_dissipated(const sp_path *path, const sp_network *network,
+                                        const sp_case *request)
+{
+    (void)network, (void)request;
+    const sp_step *last = last_step(path);
+    return last ? sp_reached(last->dissipated) : sp_not_reached();
+}
+
 sp_measure sp_measure_fibre_strain_max(const sp_path *path, const sp_network *network,
                                        const sp_case *request)
 {

@@ -38,6 +38,8 @@
     X(force_65, "N", "force at 65 % strain")                                                       \
     X(support_ratio, "-", "force at 65 % / force at 25 % strain (ISO 2439 support factor)")        \
     X(energy_released, "mJ", "energy released at all snaps")                                       \
+    X(energy_dissipated, "mJ",                                                                     \
+      "work that yielding fibres do not give back; 0 for reversible laws")                         \
     X(critical_strain, "-", "strain of the critical step of the coupon without flaws")             \
     X(critical_force, "N", "platen force at the critical step of the coupon without flaws")        \
     X(buckled_strain, "-", "coupon strain when the first strut of the flawed coupon buckles")      \

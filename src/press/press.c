@@ -153,6 +153,7 @@ static sp_status accept(sp_context *context, walker *w, sp_step *found, int snap
     found->iterations = w->iterations;
     found->factorizations = w->factorizations;
     found->fibre_strain = sp_system_fibre_strain(w->system);
+    found->dissipated = sp_system_keep(w->system);
     w->iterations = w->factorizations = 0;
     w->before = w->tangent;
     w->tangent = w->candidate_tangent;

@@ -29,13 +29,19 @@ void sp_section_rectangle(sp_section *section, const sp_law *law, double thickne
     section->shear_stiffness = SHEAR_FACTOR * law->shear_modulus * area;
 }
 
-void sp_section_eval(const sp_section *section, double eps, double kappa, sp_resultants *out)
+static void find_stretches(const sp_section *section, double eps, double kappa, double *l)
+{
+    for (int i = 0; i < section->points; i++) l[i] = 1 + eps - section->eta[i] * kappa;
+}
+
+void sp_section_eval(const sp_section *section, double eps, double kappa, const double *history,
+                     sp_resultants *out)
 {
     double l[SP_SECTION_POINTS_MAX] = {0}, w[SP_SECTION_POINTS_MAX];
     double p[SP_SECTION_POINTS_MAX], a[SP_SECTION_POINTS_MAX];
     const int n = section->points;
-    for (int i = 0; i < n; i++) l[i] = 1 + eps - section->eta[i] * kappa;
-    section->law->row->eval(section->law, n, l, w, p, a);
+    find_stretches(section, eps, kappa, l);
+    sp_law_eval(section->law, n, l, history, w, p, a);
     sp_resultants sum = {0};
     for (int i = 0; i < n; i++) {
         const double weight = section->weight[i], eta = section->eta[i];
@@ -48,6 +54,13 @@ void sp_section_eval(const sp_section *section, double eps, double kappa, sp_res
         sum.c_kk += eta * eta * stiffness;
     }
     *out = sum;
+}
+
+double sp_section_keep(const sp_section *section, double eps, double kappa, double *history)
+{
+    double l[SP_SECTION_POINTS_MAX] = {0};
+    find_stretches(section, eps, kappa, l);
+    return sp_law_keep(section->law, section->points, l, section->weight, history);
 }
 
 double sp_section_fibre_strain(const sp_section *section, double eps, double kappa)

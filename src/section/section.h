@@ -32,8 +32,13 @@ typedef struct sp_resultants {
 void sp_section_rectangle(sp_section *section, const sp_law *law, double thickness, double depth,
                           int points);
 
-/* Resultants at (eps, kappa). energy = +inf when a fibre leaves the domain of the law. No allocation. */
-void sp_section_eval(const sp_section *section, double eps, double kappa, sp_resultants *out);
+/* Resultants at (eps, kappa), after the history of the fibres (points x count of the law; NULL: none). energy = +inf when a
+ * fibre leaves the domain of the law. No allocation. */
+void sp_section_eval(const sp_section *section, double eps, double kappa, const double *history,
+                     sp_resultants *out);
+
+/* The state (eps, kappa) into the history of a law that has one; returns the energy dissipated so far [N]. */
+double sp_section_keep(const sp_section *section, double eps, double kappa, double *history);
 
 /* Largest |fibre strain| at the two faces. */
 double sp_section_fibre_strain(const sp_section *section, double eps, double kappa);

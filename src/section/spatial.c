@@ -79,15 +79,20 @@ void sp_spatial_rectangle(sp_spatial_section *section, const sp_law *law, double
     section->torsion_stiffness = law->shear_modulus * sp_rectangle_torsion(size2, size3);
 }
 
+static void find_stretches(const sp_spatial_section *section, const double strain[3], double *l)
+{
+    for (int i = 0; i < section->points; i++)
+        l[i] = 1 + strain[0] + section->z[i] * strain[1] - section->y[i] * strain[2];
+}
+
 void sp_spatial_section_eval(const sp_spatial_section *section, const double strain[3],
-                             sp_spatial_resultants *out)
+                             const double *history, sp_spatial_resultants *out)
 {
     double l[SP_SPATIAL_POINTS_MAX] = {0}, w[SP_SPATIAL_POINTS_MAX];
     double p[SP_SPATIAL_POINTS_MAX], a[SP_SPATIAL_POINTS_MAX];
     const int n = section->points;
-    for (int i = 0; i < n; i++)
-        l[i] = 1 + strain[0] + section->z[i] * strain[1] - section->y[i] * strain[2];
-    section->law->row->eval(section->law, n, l, w, p, a);
+    find_stretches(section, strain, l);
+    sp_law_eval(section->law, n, l, history, w, p, a);
     double u = 0, f = 0, m2 = 0, m3 = 0, ee = 0, e2 = 0, e3 = 0, c22 = 0, c23 = 0, c33 = 0;
     for (int i = 0; i < n; i++) {
         const double y = section->y[i], z = section->z[i], weight = section->weight[i];
@@ -104,6 +109,14 @@ void sp_spatial_section_eval(const sp_spatial_section *section, const double str
         c33 += y * y * stiffness;
     }
     *out = (sp_spatial_resultants){u, {f, m2, m3}, {{ee, e2, e3}, {e2, c22, c23}, {e3, c23, c33}}};
+}
+
+double sp_spatial_section_keep(const sp_spatial_section *section, const double strain[3],
+                               double *history)
+{
+    double l[SP_SPATIAL_POINTS_MAX] = {0};
+    find_stretches(section, strain, l);
+    return sp_law_keep(section->law, section->points, l, section->weight, history);
 }
 
 double sp_spatial_fibre_strain(const sp_spatial_section *section, const double strain[3])

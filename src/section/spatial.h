@@ -49,9 +49,14 @@ void sp_spatial_set_shear_factor(sp_spatial_section *section, double factor);
 /* Torsion constant J [mm4] of a rectangle, either order of sides (Timoshenko & Goodier 1970, article 109; E51). */
 double sp_rectangle_torsion(double a, double b);
 
-/* Resultants at strains (e, k2, k3). energy = +inf when a fibre leaves the domain of the law. No allocation. */
+/* Resultants at strains (e, k2, k3), after the history of the fibres (points x count of the law; NULL: none). energy = +inf
+ * when a fibre leaves the domain of the law. No allocation. */
 void sp_spatial_section_eval(const sp_spatial_section *section, const double strain[3],
-                             sp_spatial_resultants *out);
+                             const double *history, sp_spatial_resultants *out);
+
+/* The strains into the history of a law that has one; returns the energy dissipated so far [N]. */
+double sp_spatial_section_keep(const sp_spatial_section *section, const double strain[3],
+                               double *history);
 
 /* Largest |fibre strain| on the outline. */
 double sp_spatial_fibre_strain(const sp_spatial_section *section, const double strain[3]);

@@ -42,7 +42,8 @@ static double strut_bending(const sp_system *system, const double *mode, int str
     const sp_model *model = system->model;
     double sum = 0;
     for (int e = model->strut_element[strut]; e < model->strut_element[strut + 1]; e++)
-        sum += sp_beam_bending(model, e, system->x, &system->element_state[e], mode);
+        sum += sp_beam_bending(model, e, system->x, &system->element_state[e],
+                               sp_system_history(system, e), mode);
     return sum;
 }
 

@@ -21,6 +21,28 @@ static int on_threads(const sp_model *model)
            omp_get_max_threads() > 1;
 }
 
+/* Doubles of history of all fibres. */
+static size_t history_size(const sp_model *model)
+{
+    size_t size = 0;
+    for (int e = 0; e < model->element_count; e++) size += sp_beam_history(model, e);
+    return size;
+}
+
+static sp_status create_history(sp_context *context, sp_system *system, size_t size)
+{
+    const sp_model *model = system->model;
+    if (size == 0) return SP_OK;
+    system->history_first = sp_alloc((size_t)model->element_count + 1, sizeof(size_t));
+    system->history = sp_alloc(size, sizeof(double));
+    if (!system->history_first || !system->history)
+        return sp_fail(context, SP_NO_MEMORY, "no memory for the history of %d elements",
+                       model->element_count);
+    for (int e = 0; e < model->element_count; e++)
+        system->history_first[e + 1] = system->history_first[e] + sp_beam_history(model, e);
+    return SP_OK;
+}
+
 sp_status sp_system_create(sp_context *context, const sp_model *model, int count_pivots,
                            sp_system *system)
 {
@@ -30,8 +52,10 @@ sp_status sp_system_create(sp_context *context, const sp_model *model, int count
     const size_t elements = (size_t)model->element_count, side = 2 * (size_t)model->unknowns;
     const size_t values = (size_t)model->values * nodes;
     /* A network in space was judged before it was built; drawn and planar ones are here. */
-    sp_status status = sp_memory_expect(context, sp_model_bytes(model->dimension, (double)elements),
-                                        "a press of so many struts");
+    const size_t history = history_size(model);
+    const double bytes =
+        sp_model_bytes(model->dimension, (double)elements) + (double)(history * sizeof(double));
+    sp_status status = sp_memory_expect(context, bytes, "a press of so many struts");
     if (status != SP_OK) return status;
     system->x = sp_alloc(values, sizeof(double));
     system->gradient = sp_alloc((size_t)model->unknowns * nodes, sizeof(double));
@@ -60,6 +84,7 @@ sp_status sp_system_create(sp_context *context, const sp_model *model, int count
         !system->element_block)
         status = sp_fail(context, SP_NO_MEMORY, "no memory for the state of %d nodes",
                          model->node_count);
+    if (status == SP_OK) status = create_history(context, system, history);
     if (status == SP_OK) status = sp_contact_create(context, model, &system->contact);
     if (status == SP_OK) status = sp_blocks_create(context, model, &system->blocks);
     if (status == SP_OK)
@@ -95,6 +120,8 @@ void sp_system_free(sp_system *system)
     sp_free(system->element_hessian);
     sp_free(system->element_energy);
     sp_free(system->element_block);
+    sp_free(system->history_first);
+    sp_free(system->history);
     sp_free(system->pair);
     memset(system, 0, sizeof *system);
 }
@@ -174,8 +201,9 @@ static void evaluate_element(sp_system *system, int e, int i)
 {
     const int side = 2 * system->model->unknowns;
     system->element_energy[e] =
-        sp_beam_eval(system->model, e, system->x, system->element_gradient + side * i,
-                     system->element_hessian + side * side * i, &system->element_state[e]);
+        sp_beam_eval(system->model, e, system->x, sp_system_history(system, e),
+                     system->element_gradient + side * i, system->element_hessian + side * side * i,
+                     &system->element_state[e]);
 }
 
 /* A batch at a time, evaluated and then added in order of the elements: figures do not depend on the number of threads. */
@@ -257,6 +285,15 @@ sp_status sp_system_evaluate(sp_context *context, sp_system *system, const doubl
     system->contacts = system->contact.active;
     collect_forces(system);
     return SP_OK;
+}
+
+double sp_system_keep(sp_system *system)
+{
+    double dissipated = 0;
+    for (int e = 0; system->history && e < system->model->element_count; e++)
+        dissipated += sp_beam_keep(system->model, e, &system->element_state[e],
+                                   system->history + system->history_first[e]);
+    return dissipated;
 }
 
 double sp_system_residual(const sp_system *system)

@@ -45,6 +45,11 @@ typedef struct sp_system {
     double *element_gradient, *element_hessian, *element_energy;
     sp_beam_state *element_state;
     int *element_block;
+
+    /* what the fibres have seen up to the last accepted state; both NULL when the law is reversible */
+    size_t *history_first; /* element_count + 1: of element e, in `history` */
+    double *history;       /* see sp_law_history */
+
     uint64_t *pair; /* node pairs of the pattern */
     size_t pair_capacity;
 } sp_system;
@@ -65,6 +70,16 @@ static inline size_t sp_system_values(const sp_system *system)
  * contacts and renews the pattern when needed. Held and moved unknowns of x are set from u. */
 sp_status sp_system_evaluate(sp_context *context, sp_system *system, const double *x,
                              double shortening);
+
+/* The evaluated state is accepted: into the history of all fibres. Returns the energy they have dissipated so far [mJ]. The
+ * next evaluation there gives the same energy and forces. */
+double sp_system_keep(sp_system *system);
+
+/* Of the fibres of one element; NULL when the law is reversible. */
+static inline const double *sp_system_history(const sp_system *system, int element)
+{
+    return system->history ? system->history + system->history_first[element] : NULL;
+}
 
 /* Largest out-of-balance force on a free unknown; moments are divided by the thickest strut. */
 double sp_system_residual(const sp_system *system);

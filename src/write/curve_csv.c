@@ -16,7 +16,8 @@ sp_status sp_writer_curve_csv(sp_context *context, const sp_result *result, FILE
     const sp_path *path = &result->path;
     sp_print(stream, "step,shortening_mm,force_N,nominal_strain,nominal_stress_MPa,energy_mJ,"
                      "contacts,iterations,stable,stiffness_N_per_mm,work_mJ,released_mJ,"
-                     "fibre_strain,residual_N,imbalance_N,factorizations,negative_pivots\n");
+                     "fibre_strain,residual_N,imbalance_N,factorizations,negative_pivots,"
+                     "dissipated_mJ\n");
     for (int i = 0; i < path->step_count; i++) {
         const sp_step *step = &path->step[i];
         sp_print(stream, "%d", i);
@@ -32,7 +33,9 @@ sp_status sp_writer_curve_csv(sp_context *context, const sp_result *result, FILE
         put(stream, step->fibre_strain);
         put(stream, step->residual);
         put(stream, step->imbalance);
-        sp_print(stream, ",%d,%d\n", step->factorizations, step->negative_pivots);
+        sp_print(stream, ",%d,%d", step->factorizations, step->negative_pivots);
+        put(stream, step->dissipated);
+        sp_print(stream, "\n");
     }
     return sp_stream_end(context, stream);
 }

@@ -2,4 +2,5 @@
 # no stderr
 # stdout ^neo-hookean
 # stdout ^tabulated
+# stdout ^yielding
 strutpress list laws
