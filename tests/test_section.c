@@ -371,7 +371,7 @@ static void round_bar_has_its_limit_moment(void **state)
             sp_spatial_section_eval(&section, (double[3]){0, k * cos(angle), k * sin(angle)}, NULL,
                                     &r);
             const double moment = r.force[1] * cos(angle) + r.force[2] * sin(angle);
-            check_relative(moment / first, 16 / (3 * M_PI), rings == 3 ? 0.03 : 0.02);
+            check_relative(moment / first, 16 / (3 * M_PI), rings == 3 ? 0.02 : 0.01);
         }
     sp_law_free(&law);
 }
