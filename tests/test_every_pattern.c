@@ -46,7 +46,7 @@ static void perfect(void **unused)
     (void)unused;
     for (int i = 0; i < sp_list_pattern_count(); i++) {
         const sp_listed row = sp_list_pattern_at(i);
-        if (row.dimension != 2 || !strcmp(row.name, "drawn") || (coupon_quick() && i % 3 != 0))
+        if (row.dimension != 2 || !strcmp(row.name, "drawn") || (coupon_quick() && i % 6 != 0))
             continue;
         sp_case request;
         sp_case_default(&request);
