@@ -329,7 +329,7 @@ static sp_status keep_mode(sp_context *context, walker *w, double **mode_out, sp
     sp_system *system = w->system;
     sp_shapes *shapes = &w->path->shapes;
     const size_t points = (size_t)system->model->point_count;
-    double curvature, *mode = sp_alloc(node_unknowns(w), sizeof *mode);
+    double *mode = sp_alloc(node_unknowns(w), sizeof *mode);
     shapes->mode = sp_alloc(3 * points, sizeof(double));
     shapes->mode_position = sp_alloc(3 * points, sizeof(double));
     *mode_out = mode;
@@ -338,7 +338,7 @@ static sp_status keep_mode(sp_context *context, walker *w, double **mode_out, sp
     int negative;
     sp_status status = go_back(context, w);
     if (status == SP_OK) status = sp_system_factor(context, system, 0, &negative);
-    if (status == SP_OK) status = sp_critical_mode(context, system, mode, &curvature);
+    if (status == SP_OK) status = sp_critical_mode(context, system, mode);
     if (status != SP_OK) return status;
     sp_critical_rank(system, mode, critical);
     sp_path_points(system->model, system->x, shapes->mode_position);

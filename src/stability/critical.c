@@ -1,7 +1,4 @@
 /* The critical mode, and which struts bend most in it. */
-#include <math.h>
-
-#include "base/alloc.h"
 #include "beam/beam.h"
 #include "stability/critical.h"
 #include "state/softest.h"
@@ -9,16 +6,12 @@
 static const double same_share =
     1e-5; /* shares closer than this are equal: symmetric struts keep the order of their numbers */
 
-sp_status sp_critical_mode(sp_context *context, sp_system *system, double *mode, double *curvature)
+sp_status sp_critical_mode(sp_context *context, sp_system *system, double *mode)
 {
     const sp_model *model = system->model;
-    const int n = model->unknown_count;
-    double *v = sp_alloc((size_t)n, sizeof *v);
-    if (!v) return sp_fail(context, SP_NO_MEMORY, "no memory for a mode of %d unknowns", n);
-    const sp_status status = sp_softest_direction(context, system, v, curvature);
+    const sp_status status = sp_softest_direction(context, system);
     for (int i = 0; i < model->unknowns * model->node_count; i++)
-        mode[i] = model->unknown[i] >= 0 ? v[model->unknown[i]] : 0;
-    sp_free(v);
+        mode[i] = model->unknown[i] >= 0 ? system->softest[model->unknown[i]] : 0;
     return status;
 }
 

@@ -6,9 +6,9 @@
 
 #include "state/system.h"
 
-/* Softest mode of the present, factored K by inverse iteration: mode (`unknowns` per node, largest displacement of a chain
- * point 1), and its curvature v.K v / v.v in N/mm. The factor may have negative pivots. Errors: SP_NO_MEMORY. */
-sp_status sp_critical_mode(sp_context *context, sp_system *system, double *mode, double *curvature);
+/* Softest mode of the present, factored K by inverse iteration: mode (`unknowns` per node, largest displacement of a node 1).
+ * The factor may have negative pivots. */
+sp_status sp_critical_mode(sp_context *context, sp_system *system, double *mode);
 
 /* Rank struts by share of the mode's bending energy, sum over elements of L Ckk kappa^2, into critical->strut/share. */
 void sp_critical_rank(const sp_system *system, const double *mode, sp_critical *critical);

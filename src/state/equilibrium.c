@@ -68,8 +68,8 @@ static int hardly_moves(const sp_system *system)
  * symmetry and would stay on it. Leave along the softest direction. */
 static sp_status leave_saddle(sp_context *context, sp_system *system, double *slope)
 {
-    double stiffness, *v = system->softest;
-    const sp_status status = sp_softest_direction(context, system, v, &stiffness);
+    const double *v = system->softest;
+    const sp_status status = sp_softest_direction(context, system);
     const double push = saddle_push * system->model->thinnest;
     *slope = 0;
     for (int i = 0; i < system->model->unknown_count; i++) {

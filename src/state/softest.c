@@ -1,6 +1,5 @@
 /* Inverse iteration (Bathe 1996, section 11.2; E18). */
 #include <math.h>
-#include <string.h>
 
 #include "base/rng.h"
 #include "state/softest.h"
@@ -33,10 +32,10 @@ static double largest_move(const sp_model *model, const double *v)
     return sqrt(largest);
 }
 
-sp_status sp_softest_direction(sp_context *context, sp_system *system, double *v, double *stiffness)
+sp_status sp_softest_direction(sp_context *context, sp_system *system)
 {
     const int n = system->model->unknown_count;
-    double *weighed = system->direction, before = 0;
+    double *v = system->softest, *weighed = system->direction, before = 0;
     sp_rng rng;
     sp_rng_seed(&rng, 1, 0);
     for (int i = 0; i < n; i++) v[i] = sp_rng_normal(&rng);
@@ -45,9 +44,9 @@ sp_status sp_softest_direction(sp_context *context, sp_system *system, double *v
         sp_sparse_weigh(system->sparse, v, weighed);
         scale_by(1 / sqrt(dot(v, weighed, n)), weighed, n);
         status = sp_sparse_solve(context, system->sparse, weighed, v);
-        *stiffness = 1 / dot(v, weighed, n); /* Rayleigh quotient of the inverse */
-        if (k > 4 && fabs(*stiffness - before) <= 1e-10 * fabs(*stiffness)) break;
-        before = *stiffness;
+        const double stiffness = 1 / dot(v, weighed, n); /* Rayleigh quotient of the inverse */
+        if (k > 4 && fabs(stiffness - before) <= 1e-10 * fabs(stiffness)) break;
+        before = stiffness;
     }
     const double largest = largest_move(system->model, v);
     if (largest > 0) scale_by(1 / largest, v, n);

@@ -34,7 +34,7 @@ typedef struct sp_system {
     double *coupling;   /* unknown_count: the whole of it, see sp_system_couple */
     double *free_gradient; /* unknown_count */
     double *direction;     /* unknown_count */
-    double *softest;       /* unknown_count: work space to leave a saddle */
+    double *softest;       /* unknown_count: the last direction found by sp_softest_direction */
     double *change;        /* `unknowns` per node: direction with what is held */
     double *trial, *base;  /* `values` per node: work space of the Newton loop */
     double *points;        /* `dimension` per chain point */
