@@ -3,7 +3,7 @@
 #   CC=clang-14                         another compiler (give BUILD=build/clang to keep both)
 #   NATIVE=1                            -march=native: a little faster, but figures then differ in the last digits
 #                                       from machine to machine, so it is off and no published figure uses it
-VERSION := 0.4.0
+VERSION := 0.5.0
 SHELL := /bin/bash
 VARIANT ?= release
 CC := $(if $(filter default undefined,$(origin CC)),gcc,$(CC))
@@ -282,6 +282,9 @@ blocks: $(BUILD)/strutpress ## press 66 blocks of 4 x 4 x 4 cells to 60 % and wr
 	$(Q).ci/deps $(PACKAGES_BLOCKS)
 	$(Q)benchmarks/blocks.sh $< $(BLOCKS) $(OUT)/blocks.store $(BLOCKS_CSV)
 
+friction: $(BUILD)/strutpress ## press two demo coupons with friction and write benchmarks/friction.csv
+	$(Q)benchmarks/friction.sh $<
+
 mesh: $(BUILD)/strutpress ## press two demo coupons with finer meshes and write benchmarks/mesh.csv
 	$(Q)benchmarks/mesh.sh $<
 
@@ -319,7 +322,7 @@ clean: ## remove build/ and out/
 	$(Q)rm -rf build out
 
 .PHONY: all deps demo run-demo run-choice test run-tests $(RUN_TESTS) run-cli run-example sanitize build-tests valgrind run-valgrind \
-	$(RUN_VALGRIND) fuzz build-fuzz run-fuzz $(RUN_FUZZ) layers equations format format-check docs docs-check pictures readme-check verify mesh bench install uninstall help clean
+	$(RUN_VALGRIND) fuzz build-fuzz run-fuzz $(RUN_FUZZ) layers equations format format-check docs docs-check pictures readme-check verify mesh friction bench install uninstall help clean
 .SECONDARY:
 .DELETE_ON_ERROR:
 -include $(shell find $(BUILD) -name '*.d' 2>/dev/null)

@@ -32,6 +32,8 @@ void coupon_set_up(coupon *c, int with_flaws, const char *const *settings)
     const sp_model_options options = {.platens = c->request.platens,
                                       .elements_per_strut = c->request.elements_per_strut,
                                       .section_points = c->request.section_points,
+                                      .friction_struts = c->request.strut_friction,
+                                      .friction_platens = c->request.platen_friction,
                                       .shear_factor = c->request.shear_factor};
     assert_int_equal(sp_model_build(&c->context, &c->network, &c->law, &options, &c->model), SP_OK);
 }

@@ -226,6 +226,7 @@ typedef struct scene {
     sp_blocks blocks;
     sp_platen_push push;
     double *x, *gradient, *coupling, *change;
+    double friction; /* coefficient between struts; set before scene_ready */
 } scene;
 
 /* Linear law of modulus 1 MPa and Poisson ratio 0. */
@@ -307,6 +308,7 @@ static void scene_ready(scene *s, int elements)
     const sp_model_options options = {
         .platens = SP_PLATENS_SLIDING, .elements_per_strut = elements, .section_points = 4};
     assert_int_equal(sp_model_build(&s->context, &s->network, &s->law, &options, &s->model), SP_OK);
+    s->model.friction_struts = s->friction;
     assert_int_equal(sp_contact_create(&s->context, &s->model, &s->contact), SP_OK);
     full_pattern(s);
     const size_t values = (size_t)(s->model.values * s->model.node_count);
@@ -515,8 +517,9 @@ static double kernel(double q)
 /* Strut 0 along x, strut 1 at `angle` to it in the layer above, `apart` unloaded, both 12 long. */
 static void two_struts(scene *s, double angle, double apart, double thickness, double height)
 {
-    const double half = 6, c = half * cos(angle), z = half * sin(angle);
+    const double half = 6, c = half * cos(angle), z = half * sin(angle), friction = s->friction;
     scene_begin(s, 60);
+    s->friction = friction;
     scene_strut(s, scene_joint(s, -half, 30, 0), scene_joint(s, half, 30, 0), thickness, height, 0);
     scene_strut(s, scene_joint(s, 0.13 - c, 30 + apart, 0.07 - z),
                 scene_joint(s, 0.13 + c, 30 + apart, 0.07 + z), thickness, height, 0);
@@ -529,7 +532,7 @@ static void test_crossing(void **unused)
 {
     (void)unused;
     for (int k = 0; k < 3; k++) {
-        scene s;
+        scene s = {.friction = 0};
         const double angle = k == 0 ? M_PI / 2 : k == 1 ? 1.0 : 0.5, thickness = 0.8;
         const double width = k == 1 ? 1.3 : M_PI / 4 * thickness;
         two_struts(&s, angle, 2, thickness, k == 1 ? 1.3 : 0);
@@ -544,6 +547,70 @@ static void test_crossing(void **unused)
             check_true(energy >= before && (l < 1 || energy == 0));
             before = energy;
         }
+        scene_end(&s);
+    }
+}
+
+/* Strut 1 moved along itself; returns the force on it the other way. */
+static double slide(scene *s, double angle, double by)
+{
+    const sp_model *m = &s->model;
+    const double axis[3] = {cos(angle), 0, sin(angle)};
+    memset(s->change, 0, unknowns(s) * sizeof(double));
+    unsigned char *seen = calloc((size_t)m->node_count, 1);
+    assert_non_null(seen);
+    for (int k = m->chain_first[1]; k < m->chain_first[2]; k++)
+        for (int d = 0; d < 3; d++) s->change[6 * m->point_node[k] + d] = by * axis[d];
+    scene_energy(s, 1, 60);
+    double force = 0;
+    for (int k = m->chain_first[1]; k < m->chain_first[2]; k++) {
+        const int node = m->point_node[k];
+        if (!seen[node]) force += sp_dot(s->gradient + 6 * node, axis);
+        seen[node] = 1;
+    }
+    free(seen);
+    return force;
+}
+
+static void none(const void *contact, const sp_grip *grip, double slip[2])
+{
+    (void)contact, (void)grip;
+    slip[0] = slip[1] = 0;
+}
+
+/* A strut pressed on another is drawn along itself, at any angle to it: Coulomb's friction on the whole of its push, once it
+ * slides (E72). Both together moved as a rigid body do not slide on each other. */
+static void test_friction_of_a_pair(void **unused)
+{
+    (void)unused;
+    static const double angle[] = {M_PI / 2, 1, 0.5, 0.2, 0};
+    for (int k = 0; k < 5; k++) {
+        scene s = {.friction = 0.3};
+        const double thickness = 0.8, l = 0.85;
+        two_struts(&s, angle[k], 2, thickness, 0);
+        lift(&s, 1, l * thickness - 2);
+        scene_energy(&s, 0, 60);
+        const double push = force_on(&s, 1);
+        sp_friction_keep(&s.contact.friction, &s.model, &s.contact, s.contact.position, s.gradient,
+                         0, none);
+        check_true(s.contact.friction.count > 5);
+        check_close(slide(&s, angle[k], 0), 0, 5e-3 * push); /* by the places of its points */
+        check_relative(slide(&s, angle[k], 1.5), 0.3 * push, 0.05);
+        check_relative(slide(&s, angle[k], -1.5), -0.3 * push, 0.05);
+
+        const double spin[3] = {0.7, -0.4, 1.1}, middle[3] = {1, 30, 2};
+        double turn[9];
+        for (int n = 0; n < s.model.node_count; n++) {
+            double *x = s.x + 7 * n, arm[3], q[4] = {1, 0, 0, 0};
+            for (int d = 0; d < 3; d++) arm[d] = x[d] - middle[d];
+            sp_so3_turn(spin, q);
+            sp_so3_matrix(q, turn);
+            for (int d = 0; d < 3; d++) x[d] = middle[d] + sp_dot(turn + 3 * d, arm) + 0.1;
+            sp_so3_turn(spin, x + 3);
+        }
+        memset(s.change, 0, unknowns(&s) * sizeof(double));
+        const double energy = scene_energy(&s, 0, 60);
+        check_close(s.contact.friction.energy, 0, 1e-9 * energy);
         scene_end(&s);
     }
 }
@@ -867,19 +934,13 @@ static void test_look_for_crossings(void **unused)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_line_differences),
-        cmocka_unit_test(test_line_turns_with_its_frame),
-        cmocka_unit_test(test_line_touched),
-        cmocka_unit_test(test_segment_distance),
-        cmocka_unit_test(test_differences),
-        cmocka_unit_test(test_balance),
-        cmocka_unit_test(test_crossing),
-        cmocka_unit_test(test_skew_pairs),
-        cmocka_unit_test(test_parallel),
-        cmocka_unit_test(test_safe_moves),
-        cmocka_unit_test(test_stack_of_round_bars),
-        cmocka_unit_test(test_crossed_stack),
-        cmocka_unit_test(test_look_for_crossings),
+        cmocka_unit_test(test_line_differences),   cmocka_unit_test(test_line_turns_with_its_frame),
+        cmocka_unit_test(test_line_touched),       cmocka_unit_test(test_segment_distance),
+        cmocka_unit_test(test_differences),        cmocka_unit_test(test_balance),
+        cmocka_unit_test(test_crossing),           cmocka_unit_test(test_friction_of_a_pair),
+        cmocka_unit_test(test_skew_pairs),         cmocka_unit_test(test_parallel),
+        cmocka_unit_test(test_safe_moves),         cmocka_unit_test(test_stack_of_round_bars),
+        cmocka_unit_test(test_crossed_stack),      cmocka_unit_test(test_look_for_crossings),
         cmocka_unit_test(test_press_body_centred),
     };
     return cmocka_run_group_tests_name("contact_space", tests, NULL, NULL);

@@ -14,7 +14,7 @@
 #define SP_PARAMETER_MAX 96
 
 enum { SP_PLANE_STRAIN = 0, SP_UNIAXIAL = 1 };
-enum { SP_PLATENS_BONDED = 0, SP_PLATENS_SLIDING = 1 };
+enum { SP_PLATENS_BONDED = 0, SP_PLATENS_SLIDING = 1, SP_PLATENS_FRICTION = 2 };
 enum { SP_PLATES_NONE = 0, SP_PLATES_GRILLAGE = 1 };
 
 typedef struct sp_list {
@@ -64,14 +64,16 @@ typedef struct sp_case {
     sp_list ogden_exponent;        /* alpha_i */
     double gent_limit;             /* J_m, largest I1 - 3 */
     char table_file[SP_FILE_SIZE]; /* CSV of strain, stress [MPa]; beside the case file */
-    int strain_state;     /* SP_PLANE_STRAIN (default for extruded patterns) or SP_UNIAXIAL */
-    double solid_density; /* [g/cm3], for the mass */
+    int strain_state;      /* SP_PLANE_STRAIN (default for extruded patterns) or SP_UNIAXIAL */
+    double solid_density;  /* [g/cm3], for the mass */
+    double strut_friction; /* coefficient between struts */
     /* platens and press */
-    int platens;       /* SP_PLATENS_* */
-    double strain;     /* press to this nominal strain */
-    double load_limit; /* [N]; infinity: none */
-    int steps;         /* planned steps to `strain` */
-    int find_critical; /* 1: also press the coupon without flaws to its critical step */
+    int platens;            /* SP_PLATENS_* */
+    double platen_friction; /* coefficient; also of what folds against bonded platens */
+    double strain;          /* press to this nominal strain */
+    double load_limit;      /* [N]; infinity: none */
+    int steps;              /* planned steps to `strain` */
+    int find_critical;      /* 1: also press the coupon without flaws to its critical step */
     /* flaws (all stress free) */
     int flaw_seed;            /* 0: no flaws */
     double bow;               /* deviation of the bow amplitude / strut length */

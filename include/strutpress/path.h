@@ -9,7 +9,7 @@ typedef struct sp_step {
     double force;        /* platen force, compression positive [N] */
     double stiffness;    /* d force / d shortening of the accepted tangent [N/mm] */
     double stored;       /* stored energy, struts + contact; with what is dissipated [mJ] */
-    double dissipated;   /* of it, by yielding up to here; 0 for reversible laws [mJ] */
+    double dissipated;   /* of it, by yielding and friction up to here [mJ] */
     double work;         /* platen work up to here [mJ] */
     double released;     /* energy released at recorded snaps up to here [mJ] */
     double residual;     /* largest out-of-balance force on a free joint, re-computed [N] */

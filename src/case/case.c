@@ -220,8 +220,23 @@ static const char *given_key(const sp_case *request, const char *const *keys, in
     return keys[0];
 }
 
+static sp_status check_friction(sp_context *context, const sp_case *request)
+{
+    static const char key[] = "platens.friction";
+    if (request->platens == SP_PLATENS_FRICTION && !(request->platen_friction > 0))
+        return sp_case_fail_at(context, request, key, NULL,
+                               "a coefficient above 0 with `hold: friction`", NULL);
+    if (request->platens == SP_PLATENS_SLIDING && request->platen_friction > 0)
+        return sp_case_fail_at(context, request, key, NULL,
+                               "0 with `hold: sliding`, which has none; `hold: friction` has",
+                               NULL);
+    return SP_OK;
+}
+
 sp_status sp_case_check(sp_context *context, sp_case *request)
 {
+    sp_status status = check_friction(context, request);
+    if (status != SP_OK) return status;
     double walls = 2 * request->wall_beads * request->bead_width;
     double side = fmin(request->width, request->height);
     const char *const keys[] = {"bead.walls", "bead.width",

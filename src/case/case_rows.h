@@ -68,7 +68,9 @@
     X("material.table", table_file, FILE, "", "", 0, 0, "", "laws tabulated and yielding: CSV of strain and stress in MPa, relative to the case file") \
     X("material.strain_state", strain_state, CHOICE, "", "plane_strain", 0, 0, "plane_strain|uniaxial", "plane_strain for extruded patterns, uniaxial for free struts (spatial patterns always)") \
     X("material.solid_density", solid_density, NUMBER, "g/cm3", "1.2 g/cm3", 0.01, 30, "", "mass density of the solid, for the mass") \
-    X("platens.hold", platens, CHOICE, "", "bonded", 0, 0, "bonded|sliding", "bonded: faces held sideways and in rotation; sliding: free sideways") \
+    X("material.friction", strut_friction, NUMBER, "", "0", 0, 3, "", "coefficient of friction between struts") \
+    X("platens.hold", platens, CHOICE, "", "bonded", 0, 0, "bonded|sliding|friction", "bonded: faces held sideways and in rotation; sliding: free sideways; friction: free but for it") \
+    X("platens.friction", platen_friction, NUMBER, "", "0", 0, 3, "", "coefficient of friction of struts on the platens: of the faces with hold friction, and of what folds against them") \
     X("press.strain", strain, NUMBER, "%", "70 %", 0.001, 0.95, "", "press to this nominal strain") \
     X("press.load_limit", load_limit, NUMBER, "N", "6 kN", 1e-3, 1e9, "none", "stop at this platen force (the load cell)") \
     X("press.steps", steps, INTEGER, "", "280", 1, 100000, "", "planned steps to the strain") \

@@ -69,6 +69,11 @@ sp_status sp_contact_create(sp_context *context, const sp_model *model, sp_conta
     memcpy(contact->rest_position, contact->position,
            (size_t)(model->dimension * model->point_count) * sizeof(double));
     sp_contact_set_axes(contact);
+    status = sp_friction_create(context, model, &contact->friction);
+    if (status != SP_OK) {
+        sp_contact_free(contact);
+        return status;
+    }
     if (model->dimension == 2)
         sp_contact_set_platens(contact);
     else
@@ -94,6 +99,7 @@ void sp_contact_free(sp_contact *contact)
     sp_free(contact->cell_first);
     sp_free(contact->cell_item);
     sp_free(contact->cell_ball);
+    sp_friction_free(&contact->friction);
     memset(contact, 0, sizeof *contact);
 }
 
@@ -133,16 +139,21 @@ void sp_contact_nodes(const sp_model *model, const sp_candidate *candidate, int 
     }
 }
 
-void sp_contact_find_candidate_blocks(const sp_model *model, const sp_blocks *blocks,
-                                      sp_candidate *c)
+void sp_contact_grip_nodes(const sp_model *model, const sp_grip *grip, int node[4])
 {
-    int node[4];
-    sp_contact_nodes(model, c, node);
+    for (int i = 0; i < 2; i++) {
+        node[i] = model->point_node[grip->load.from + i];
+        node[2 + i] = model->point_node[grip->load.on + i];
+    }
+}
+
+void sp_contact_look_up(const sp_blocks *blocks, const int node[4], int block[10])
+{
     for (int a = 0, k = 0; a < 4; a++)
         for (int b = 0; b <= a; b++, k++) {
-            c->block[k] = sp_blocks_find(blocks, node[a], node[b]);
-            if (c->block[k] < 0) {
-                c->block[0] = -1;
+            block[k] = sp_blocks_find(blocks, node[a], node[b]);
+            if (block[k] < 0) {
+                block[0] = -1;
                 return;
             }
         }
@@ -152,6 +163,7 @@ void sp_contact_find_blocks(sp_contact *contact, const sp_blocks *blocks)
 {
     const sp_model *model = contact->model;
     for (int i = 0; i < contact->candidate_count; i++) contact->candidate[i].block[0] = -1;
+    for (int i = 0; i < contact->friction.count; i++) contact->friction.grip[i].block[0] = -1;
     for (int k = 0; k + 1 < model->point_count; k++) {
         const int a = model->point_node[k], b = model->point_node[k + 1];
         if (model->point_strut[k] != model->point_strut[k + 1]) continue;
@@ -166,13 +178,54 @@ int sp_contact_is_near(sp_contact *contact, sp_candidate *c)
     return contact->law->is_near(contact, c);
 }
 
+static const sp_friction_law *friction_law(const sp_contact *contact)
+{
+    return contact->model->dimension == 2 ? &sp_friction_plane : &sp_friction_space;
+}
+
+/* Energy of all grips. */
+static double rub(sp_contact *contact, double *gradient, sp_blocks *blocks)
+{
+    sp_friction *friction = &contact->friction;
+    double energy = 0;
+    friction->energy = friction->work = 0;
+    for (int i = 0; i < friction->count; i++) {
+        sp_grip *grip = &friction->grip[i];
+        if (grip->load.on >= 0 && grip->block[0] < 0) {
+            int node[4];
+            sp_contact_grip_nodes(contact->model, grip, node);
+            sp_contact_look_up(blocks, node, grip->block);
+            if (grip->block[0] < 0) {
+                contact->missing++;
+                continue;
+            }
+        }
+        energy += friction_law(contact)->rub(contact, grip, gradient, blocks);
+    }
+    return energy;
+}
+
 double sp_contact_eval(sp_contact *contact, double *gradient, sp_blocks *blocks,
                        sp_platen_push *push, double *coupling)
 {
     contact->active = contact->missing = 0;
     contact->closest_square = contact->model->thinnest * contact->model->thinnest;
+    contact->friction.load_count = 0;
     *push = (sp_platen_push){0, 0, 0};
-    return contact->law->press(contact, gradient, blocks, push, coupling);
+    double energy = contact->law->press(contact, gradient, blocks, push, coupling);
+    if (contact->friction.first && energy < INFINITY) energy += rub(contact, gradient, blocks);
+    return energy;
+}
+
+static void slip_of(const void *contact, const sp_grip *grip, double slip[2])
+{
+    friction_law(contact)->slip(contact, grip, slip);
+}
+
+void sp_contact_keep(sp_contact *contact, const double *gradient, double travel)
+{
+    sp_friction_keep(&contact->friction, contact->model, contact, contact->position, gradient,
+                     travel, slip_of);
 }
 
 /* Furthest move of a point that cannot take it through one the last search left out [mm]. */

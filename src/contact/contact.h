@@ -9,6 +9,7 @@
 
 #include <strutpress/context.h>
 
+#include "contact/friction.h"
 #include "model/model.h"
 #include "sparse/blocks.h"
 
@@ -67,7 +68,8 @@ typedef struct sp_contact {
         spread; /* space: 1 per chain point: contact points of its segment, in the middles of equal parts */
     int *cell_first, *cell_item, cell_capacity; /* cell grid of segments */
     double *cell_ball;                          /* 4 per item: middle and reach */
-    int active;                                 /* pairs and points that carry force */
+    sp_friction friction;
+    int active;            /* pairs and points that carry force */
     double closest_square; /* at the last evaluation no pair was nearer than this [mm^2] */
     int missing; /* pairs that carry force but have no blocks: renew the pattern, evaluate again */
 } sp_contact;
@@ -88,6 +90,9 @@ void sp_contact_nodes(const sp_model *model, const sp_candidate *candidate, int 
 /* Take a new pattern: blocks of the platen points, those of the candidates at their next contact. */
 void sp_contact_find_blocks(sp_contact *contact, const sp_blocks *blocks);
 
+/* Four nodes of a grip on a strut: their pairs belong in the pattern. */
+void sp_contact_grip_nodes(const sp_model *model, const sp_grip *grip, int node[4]);
+
 /* 1 when the pair, where it is placed, belongs in the pattern. */
 int sp_contact_is_near(sp_contact *contact, sp_candidate *candidate);
 
@@ -95,6 +100,10 @@ int sp_contact_is_near(sp_contact *contact, sp_candidate *candidate);
  * (unknown_count: d gradient / d travel). */
 double sp_contact_eval(sp_contact *contact, double *gradient, sp_blocks *blocks,
                        sp_platen_push *push, double *coupling);
+
+/* The evaluated state is accepted, see sp_friction_keep. `gradient`: `unknowns` per node, of
+ * that evaluation. */
+void sp_contact_keep(sp_contact *contact, const double *gradient, double travel);
 
 /* Largest fraction, up to `most`, of the move `to - position` (d per chain point) along which no pair comes close to
  * crossing: relative motion stays below a share of each distance, no point moves so far that it could pass one

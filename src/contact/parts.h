@@ -18,6 +18,19 @@ typedef struct sp_contact_law {
 
 extern const sp_contact_law sp_contact_plane, sp_contact_space;
 
+typedef struct sp_friction_law {
+    /* How far the point of a grip has slid since the grip was made [mm]. */
+    void (*slip)(const sp_contact *contact, const sp_grip *grip, double slip[2]);
+    /* What the grip adds to gradient and blocks; returns its energy [mJ]. */
+    double (*rub)(sp_contact *contact, const sp_grip *grip, double *gradient, sp_blocks *blocks);
+} sp_friction_law;
+
+extern const sp_friction_law sp_friction_plane, sp_friction_space;
+
+/* Note what a contact point bears on a segment; scale times g is the derivative of its energy by its position. */
+void sp_contact_note_plane(sp_contact *contact, sp_load load, double scale, const double g[2]);
+void sp_contact_note_space(sp_contact *contact, sp_load load, double scale, const double g[3]);
+
 /* Where the ten blocks of a contact point against a piece go in the sum of its pair, when the point is on the first of the
  * two segments and when it is on the second: (0,0) (1,0) (1,1) of the point's own ends, then (2,0) .. (3,3). */
 static const int sp_contact_pair_place[2][10] = {{0, 1, 2, 3, 4, 6, 7, 5, 8, 9},
@@ -91,9 +104,8 @@ static inline int sp_contact_near_platens(const sp_contact *contact, double y0, 
     return y0 <= low || y1 <= low || y0 >= high || y1 >= high;
 }
 
-/* All blocks of one candidate, or none: block[0] is -1 then. */
-void sp_contact_find_candidate_blocks(const sp_model *model, const sp_blocks *blocks,
-                                      sp_candidate *c);
+/* Blocks of four nodes, or none: block[0] is -1 then. */
+void sp_contact_look_up(const sp_blocks *blocks, const int node[4], int block[10]);
 
 /* Add the side x side block m of nodes i >= j in the pair's order, `one` and `other`, to where it lives. */
 static inline void sp_contact_put_block(double *v, const double *m, int side, int one, int other,

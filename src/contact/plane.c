@@ -2,7 +2,7 @@
 #include <math.h>
 
 #include "contact/line.h"
-#include "contact/parts.h"
+#include "contact/plane_pair.h"
 
 /* Height of one of the two contact points of a segment, where it is placed [mm]. */
 static double height(const sp_contact *contact, int segment, int which)
@@ -38,97 +38,8 @@ static int is_near(sp_contact *contact, sp_candidate *c)
     return is_within(contact, c, c->touch + near_share * contact->model->thinnest, &distance);
 }
 
-/* What one pair of segments adds, in the positions of its four points: gradient and lower 2 x 2 blocks of the Hessian
- * in the order (0,0) (1,0) (1,1) (2,0) ... (3,3), rows of a block first. */
-typedef struct pair_sum {
-    int empty; /* nothing added yet, the rest is not set */
-    double energy, g[8], h[10][4];
-} pair_sum;
-
-static void add_block(double *out, double k, const double *m)
-{
-    for (int i = 0; i < 4; i++) out[i] += k * m[i];
-}
-
-/* Sums of one contact point p = (1-f) x0 + f x1 against the piece from a to b, from derivatives by v = p - a, e = b - a.
- * The pair's points are (x0 x1 a b), or (a b x0 x1) when `back`. */
-static void add_point(pair_sum *sum, int back, double f, double k, const double g[4],
-                      const double h[16])
-{
-    const int *at = sp_contact_pair_place[back], x = back ? 4 : 0, y = 4 - x;
-    const double w[2] = {1 - f, f};
-    const double vv[4] = {h[0], h[1], h[4], h[5]}, ee[4] = {h[10], h[11], h[14], h[15]};
-    double ev[4] = {h[8], h[9], h[12], h[13]}, av[4], aa[4], be[4]; /* row e, column v */
-    for (int i = 0; i < 4; i++) {
-        const int t = i == 1 ? 2 : i == 2 ? 1 : i;
-        av[i] = vv[i] + ev[i];
-        aa[i] = av[i] + ev[t] + ee[i];
-        be[i] = ev[i] + ee[i];
-    }
-    for (int d = 0; d < 2; d++) {
-        sum->g[x + d] += k * w[0] * g[d];
-        sum->g[x + 2 + d] += k * w[1] * g[d];
-        sum->g[y + d] -= k * (g[d] + g[2 + d]);
-        sum->g[y + 2 + d] += k * g[2 + d];
-    }
-    add_block(sum->h[at[0]], k * w[0] * w[0], vv);
-    add_block(sum->h[at[1]], k * w[0] * w[1], vv);
-    add_block(sum->h[at[2]], k * w[1] * w[1], vv);
-    add_block(sum->h[at[7]], k, aa);
-    add_block(sum->h[at[8]], -k, be);
-    add_block(sum->h[at[9]], k, ee);
-    if (back) { /* rows are the point's then: transpose */
-        double swap = av[1];
-        av[1] = av[2];
-        av[2] = swap;
-        swap = ev[1];
-        ev[1] = ev[2];
-        ev[2] = swap;
-    }
-    add_block(sum->h[at[3]], -k * w[0], av);
-    add_block(sum->h[at[4]], -k * w[1], av);
-    add_block(sum->h[at[5]], k * w[0], ev);
-    add_block(sum->h[at[6]], k * w[1], ev);
-}
-
-/* Positions to node values: an arm e turned with its node gives dp/dtheta = (-ey, ex) and the curvature -e.g. */
-static void scatter(const sp_contact *contact, const sp_candidate *c, const pair_sum *sum,
-                    double *gradient, sp_blocks *blocks)
-{
-    const int point[4] = {c->from, c->from + 1, c->to, c->to + 1};
-    int node[4], armed[4];
-    double jx[4], jy[4];
-    for (int i = 0; i < 4; i++) {
-        const double *e = contact->turned + 2 * point[i], *g = sum->g + 2 * i;
-        node[i] = contact->model->point_node[point[i]];
-        jx[i] = -e[1];
-        jy[i] = e[0];
-        armed[i] = e[0] != 0 || e[1] != 0;
-        double *out = gradient + 3 * node[i];
-        out[0] += g[0];
-        out[1] += g[1];
-        if (!armed[i]) continue;
-        out[2] += jx[i] * g[0] + jy[i] * g[1];
-        blocks->value[9 * c->block[i * (i + 1) / 2 + i] + 8] -= e[0] * g[0] + e[1] * g[1];
-    }
-    for (int i = 0, b = 0; i < 4; i++)
-        for (int j = 0; j <= i; j++, b++) {
-            const double *h = sum->h[b];
-            double *v = blocks->value + 9 * c->block[b],
-                   m[9] = {h[0], h[1], 0, h[2], h[3], 0, 0, 0, 0};
-            if (!armed[i] && !armed[j] && node[i] >= node[j] && (i == j || node[i] != node[j])) {
-                v[0] += h[0], v[1] += h[1], v[3] += h[2], v[4] += h[3];
-                continue;
-            }
-            m[2] = m[0] * jx[j] + m[1] * jy[j];
-            m[5] = m[3] * jx[j] + m[4] * jy[j];
-            for (int s = 0; s < 3; s++) m[6 + s] = jx[i] * m[s] + jy[i] * m[3 + s];
-            sp_contact_put_block(v, m, 3, node[i], node[j], i == j);
-        }
-}
-
 /* The two points of one segment against the other; returns whether any presses. */
-static int press_on(sp_contact *contact, const sp_candidate *c, int back, pair_sum *sum)
+static int press_on(sp_contact *contact, const sp_candidate *c, int back, sp_plane_sum *sum)
 {
     const sp_model *model = contact->model;
     const int from = back ? c->to : c->from, to = back ? c->from : c->to;
@@ -146,10 +57,15 @@ static int press_on(sp_contact *contact, const sp_candidate *c, int back, pair_s
         if (square >= rest * rest) continue;
         double g[4], h[16];
         const double energy = sp_line_energy(v, piece + 3, piece[2], rest, g, h);
-        if (sum->empty) *sum = (pair_sum){0};
+        if (sum->empty) *sum = (sp_plane_sum){0};
         presses = 1;
         sum->energy += weight * rest * energy;
-        if (energy < INFINITY) add_point(sum, back, sp_contact_place_at[i], weight * rest, g, h);
+        if (!(energy < INFINITY)) continue;
+        const double f = sp_contact_place_at[i];
+        sp_plane_add_point(sum, back, f, weight * rest, g, h);
+        if (!contact->friction.first) continue;
+        const sp_load load = {.from = from, .on = to, .place = f, .stiffness = weight / rest};
+        sp_contact_note_plane(contact, load, weight * rest, g);
     }
     return presses;
 }
@@ -158,16 +74,21 @@ static double strut_contact(sp_contact *contact, sp_candidate *c, double *gradie
                             sp_blocks *blocks)
 {
     if (!sp_contact_may_press(contact, c, c->touch)) return 0;
-    pair_sum sum;
+    sp_plane_sum sum;
     sum.empty = 1;
     sum.energy = 0;
     const int one = press_on(contact, c, 0, &sum), other = press_on(contact, c, 1, &sum);
     if ((!one && !other) || !(sum.energy < INFINITY)) return sum.energy;
-    if (c->block[0] < 0) sp_contact_find_candidate_blocks(contact->model, blocks, c);
+    const int point[4] = {c->from, c->from + 1, c->to, c->to + 1};
+    if (c->block[0] < 0) {
+        int node[4];
+        sp_contact_nodes(contact->model, c, node);
+        sp_contact_look_up(blocks, node, c->block);
+    }
     if (c->block[0] < 0)
         contact->missing++;
     else
-        scatter(contact, c, &sum, gradient, blocks);
+        sp_plane_scatter(contact, point, 4, c->block, &sum, gradient, blocks);
     contact->active++;
     return sum.energy;
 }
@@ -222,6 +143,15 @@ static double platen_contact(sp_contact *contact, int segment, int which, double
     else
         push->upper += p, push->tangent += stiffness * (1 - 2 * moved);
     contact->active++;
+    if (contact->friction.first)
+        contact->friction.load[contact->friction.load_count++] =
+            (sp_load){.from = segment,
+                      .on = sign > 0 ? SP_ON_LOWER_PLATEN : SP_ON_UPPER_PLATEN,
+                      .place = share[1],
+                      .push = {0, p, 0},
+                      .stiffness = k / rest,
+                      .foot = {share[0] * contact->position[2 * segment] +
+                               share[1] * contact->position[2 * segment + 2]}};
     return k * rest * w[0];
 }
 

@@ -266,6 +266,20 @@ static int have_moved(const sp_contact *contact, const double *before, double ga
     return 0;
 }
 
+/* Most points that the pairs of the short list and the platens can load. */
+static int most_loads(const sp_contact *contact)
+{
+    const sp_model *model = contact->model;
+    int most = 0;
+    for (int i = 0; i < contact->near_count; i++) {
+        const sp_candidate *c = &contact->candidate[contact->near[i]];
+        most += contact->spread ? contact->spread[c->from] + contact->spread[c->to] : 4;
+    }
+    for (int k = 0; k < model->point_count; k++)
+        most += contact->spread ? 2 * contact->spread[k] : 4;
+    return most;
+}
+
 sp_status sp_contact_refresh(sp_context *context, sp_contact *contact)
 {
     if (have_moved(contact, contact->searched, contact->searched_gap, contact->skin)) {
@@ -275,5 +289,6 @@ sp_status sp_contact_refresh(sp_context *context, sp_contact *contact)
     }
     if (have_moved(contact, contact->listed, contact->listed_gap, contact->near_skin))
         make_short_list(contact);
-    return SP_OK;
+    if (!contact->friction.first) return SP_OK;
+    return sp_friction_reserve(context, &contact->friction, most_loads(contact));
 }

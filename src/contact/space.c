@@ -4,10 +4,8 @@
 
 #include "base/so3.h"
 #include "contact/line.h"
-#include "contact/parts.h"
 #include "contact/segment.h"
-
-enum { SIDE = SP_SPATIAL_UNKNOWNS };
+#include "contact/space_pair.h"
 
 /* Place of a contact point on its segment. */
 static double place_of(const sp_contact *contact, int segment, int which)
@@ -93,116 +91,6 @@ static int is_near(sp_contact *contact, sp_candidate *c)
            any_point_near(contact, c->to, c->from, c->touch);
 }
 
-/* What one pair of segments adds, in the positions of its four points: gradient and lower 3 x 3 blocks of the Hessian
- * in the order (0,0) (1,0) (1,1) (2,0) ... (3,3), rows of a block first. */
-typedef struct pair_sum {
-    double energy, g[12], h[10][9];
-    int presses;
-} pair_sum;
-
-static void add_block(double *out, double k, const double m[9], int transposed)
-{
-    for (int r = 0; r < 3; r++)
-        for (int s = 0; s < 3; s++) out[3 * r + s] += k * m[transposed ? 3 * s + r : 3 * r + s];
-}
-
-/* Sums of one contact point p = (1-f) x0 + f x1 against the piece from a to b, from derivatives by v = p - a, e = b - a.
- * The pair's points are (x0 x1 a b), or (a b x0 x1) when `back`: rows are the point's then. */
-static void add_point(pair_sum *sum, int back, double f, double k, const double g[6],
-                      const double h[36])
-{
-    const int *at = sp_contact_pair_place[back], x = back ? 6 : 0, y = 6 - x;
-    const double w[2] = {1 - f, f};
-    double vv[9], ev[9], ee[9], av[9], aa[9], be[9]; /* row e, column v */
-    for (int r = 0; r < 3; r++)
-        for (int s = 0; s < 3; s++) {
-            vv[3 * r + s] = h[6 * r + s];
-            ev[3 * r + s] = h[6 * (3 + r) + s];
-            ee[3 * r + s] = h[6 * (3 + r) + 3 + s];
-            av[3 * r + s] = vv[3 * r + s] + ev[3 * r + s];
-            be[3 * r + s] = ev[3 * r + s] + ee[3 * r + s];
-            aa[3 * r + s] = av[3 * r + s] + h[6 * (3 + s) + r] + ee[3 * r + s];
-        }
-    for (int d = 0; d < 3; d++) {
-        sum->g[x + d] += k * w[0] * g[d];
-        sum->g[x + 3 + d] += k * w[1] * g[d];
-        sum->g[y + d] -= k * (g[d] + g[3 + d]);
-        sum->g[y + 3 + d] += k * g[3 + d];
-    }
-    add_block(sum->h[at[0]], k * w[0] * w[0], vv, 0);
-    add_block(sum->h[at[1]], k * w[0] * w[1], vv, 0);
-    add_block(sum->h[at[2]], k * w[1] * w[1], vv, 0);
-    add_block(sum->h[at[3]], -k * w[0], av, back);
-    add_block(sum->h[at[4]], -k * w[1], av, back);
-    add_block(sum->h[at[5]], k * w[0], ev, back);
-    add_block(sum->h[at[6]], k * w[1], ev, back);
-    add_block(sum->h[at[7]], k, aa, 0);
-    add_block(sum->h[at[8]], -k, be, 0);
-    add_block(sum->h[at[9]], k, ee, 0);
-}
-
-static int has_arm(const double r[3])
-{
-    return r[0] != 0 || r[1] != 0 || r[2] != 0;
-}
-
-/* The block `m` of two positions by displacements and spins of nodes whose turned arms are r and s, dp = u + w x r (E48). */
-static void with_arms(const double m[9], const double r[3], const double s[3], double out[36])
-{
-    for (int i = 0; i < 3; i++) {
-        memcpy(out + SIDE * i, m + 3 * i, 3 * sizeof(double));
-        sp_cross(s, m + 3 * i, out + SIDE * i + 3);
-    }
-    for (int k = 0; k < SIDE; k++) {
-        const double column[3] = {out[k], out[SIDE + k], out[2 * SIDE + k]};
-        double moment[3];
-        sp_cross(r, column, moment);
-        for (int i = 0; i < 3; i++) out[SIDE * (3 + i) + k] = moment[i];
-    }
-}
-
-/* Second-order part of dp = .. + w x (w x r)/2 under the force g, into the spins' part of a node's own block. */
-static void bend_arm(const double g[3], const double r[3], double *block)
-{
-    const double unit = sp_dot(g, r);
-    for (int i = 0; i < 3; i++) {
-        for (int k = 0; k < 3; k++)
-            block[SIDE * (3 + i) + 3 + k] += 0.5 * (g[i] * r[k] + r[i] * g[k]);
-        block[SIDE * (3 + i) + 3 + i] -= unit;
-    }
-}
-
-/* Positions to node values. */
-static void scatter(const sp_contact *contact, const sp_candidate *c, const pair_sum *sum,
-                    double *gradient, sp_blocks *blocks)
-{
-    const double *arm[4] = {contact->turned + 3 * c->from, contact->turned + 3 * c->from + 3,
-                            contact->turned + 3 * c->to, contact->turned + 3 * c->to + 3};
-    int node[4], armed[4];
-    sp_contact_nodes(contact->model, c, node);
-    for (int i = 0; i < 4; i++) {
-        const double *g = sum->g + 3 * i;
-        double *out = gradient + SIDE * node[i], moment[3];
-        for (int d = 0; d < 3; d++) out[d] += g[d];
-        armed[i] = has_arm(arm[i]);
-        if (!armed[i]) continue;
-        sp_cross(arm[i], g, moment);
-        for (int d = 0; d < 3; d++) out[3 + d] += moment[d];
-        bend_arm(g, arm[i], blocks->value + SIDE * SIDE * c->block[i * (i + 1) / 2 + i]);
-    }
-    for (int i = 0, b = 0; i < 4; i++)
-        for (int j = 0; j <= i; j++, b++) {
-            double *v = blocks->value + SIDE * SIDE * c->block[b], m[SIDE * SIDE];
-            if (!armed[i] && !armed[j] && node[i] >= node[j] && (i == j || node[i] != node[j])) {
-                for (int r = 0; r < 3; r++)
-                    for (int s = 0; s < 3; s++) v[SIDE * r + s] += sum->h[b][3 * r + s];
-                continue;
-            }
-            with_arms(sum->h[b], arm[i], arm[j], m);
-            sp_contact_put_block(v, m, SIDE, node[i], node[j], i == j);
-        }
-}
-
 /* Push of one contact point of a segment, per squash of its layer [N/mm mm]: G b times the stretch of strut it stands for. */
 static double weight_of(const sp_model *model, int points, int segment, double width)
 {
@@ -212,7 +100,7 @@ static double weight_of(const sp_model *model, int points, int segment, double w
 
 /* The points of one segment against the other; both ways with half weight. */
 static void press_on(sp_contact *contact, const sp_candidate *c, int back, double width,
-                     pair_sum *sum)
+                     sp_space_sum *sum)
 {
     const int from = back ? c->to : c->from, to = back ? c->from : c->to;
     const int points = contact->spread[from];
@@ -237,7 +125,10 @@ static void press_on(sp_contact *contact, const sp_candidate *c, int back, doubl
             memset(sum->h, 0, sizeof sum->h);
             sum->presses = 1;
         }
-        add_point(sum, back, f, weight * rest, g, h);
+        sp_space_add_point(sum, back, f, weight * rest, g, h);
+        if (!contact->friction.first) continue;
+        const sp_load load = {.from = from, .on = to, .place = f, .stiffness = weight / rest};
+        sp_contact_note_space(contact, load, weight * rest, g);
     }
 }
 
@@ -257,17 +148,22 @@ static double strut_contact(sp_contact *contact, sp_candidate *c, double *gradie
     const sp_model *model = contact->model;
     const double width = 0.5 * (model->strut_width[model->point_strut[c->from]] +
                                 model->strut_width[model->point_strut[c->to]]);
-    pair_sum sum;
+    sp_space_sum sum;
     sum.energy = 0;
     sum.presses = 0;
     press_on(contact, c, 0, width, &sum);
     press_on(contact, c, 1, width, &sum);
     if (!sum.presses || !(sum.energy < INFINITY)) return sum.energy;
-    if (c->block[0] < 0) sp_contact_find_candidate_blocks(model, blocks, c);
+    const int point[4] = {c->from, c->from + 1, c->to, c->to + 1};
+    if (c->block[0] < 0) {
+        int node[4];
+        sp_contact_nodes(model, c, node);
+        sp_contact_look_up(blocks, node, c->block);
+    }
     if (c->block[0] < 0)
         contact->missing++;
     else
-        scatter(contact, c, &sum, gradient, blocks);
+        sp_space_scatter(contact, point, 4, c->block, &sum, gradient, blocks);
     contact->active++;
     return sum.energy;
 }
@@ -286,8 +182,8 @@ static void add_platen_blocks(const sp_contact *contact, int segment, double sti
                 for (int s = 0; s < SIDE; s++) m[SIDE * r + s] = stiffness * dy[i][r] * dy[j][s];
             sp_contact_put_block(v, m, SIDE, node[i], node[j], i == j);
             if (i == j)
-                bend_arm((const double[]){0, share[i] * g, 0}, contact->turned + 3 * (segment + i),
-                         v);
+                sp_space_bend_arm((const double[]){0, share[i] * g, 0},
+                                  contact->turned + 3 * (segment + i), v);
         }
 }
 
@@ -331,6 +227,14 @@ static double platen_contact(sp_contact *contact, int segment, double f, int upp
     else
         push->lower += p;
     contact->active++;
+    if (contact->friction.first)
+        contact->friction.load[contact->friction.load_count++] =
+            (sp_load){.from = segment,
+                      .on = upper ? SP_ON_UPPER_PLATEN : SP_ON_LOWER_PLATEN,
+                      .place = f,
+                      .push = {0, p, 0},
+                      .stiffness = k / rest,
+                      .foot = {(1 - f) * a[0] + f * a[3], (1 - f) * a[2] + f * a[5]}};
     return k * rest * w[0];
 }
 

@@ -39,7 +39,7 @@
     X(support_ratio, "-", "force at 65 % / force at 25 % strain (ISO 2439 support factor)")        \
     X(energy_released, "mJ", "energy released at all snaps")                                       \
     X(energy_dissipated, "mJ",                                                                     \
-      "work that yielding fibres do not give back; 0 for reversible laws")                         \
+      "work that yielding fibres and friction do not give back; 0 without either")                 \
     X(critical_strain, "-", "strain of the critical step of the coupon without flaws")             \
     X(critical_force, "N", "platen force at the critical step of the coupon without flaws")        \
     X(buckled_strain, "-", "coupon strain when the first strut of the flawed coupon buckles")      \

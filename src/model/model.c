@@ -82,7 +82,7 @@ void sp_cut_add_point(sp_model *model, sp_cut *next, int node, int strut, const 
     model->point_arc[at] = arc;
 }
 
-/* A platen holds a node: sliding, its height alone. */
+/* A platen holds a node: its height alone, or all of it. */
 static void hold_node(sp_model *model, int node, int face, int platens)
 {
     unsigned char *hold = model->hold + model->unknowns * node;
@@ -107,7 +107,7 @@ static void hold_flat_zones(sp_model *model, int strut)
     }
 }
 
-/* Between two sliding platens nothing stops the coupon from drifting and turning: hold its middle sideways and, in space,
+/* Between two platens that hold nothing sideways, or not before they are loaded, nothing stops the coupon from drifting and turning: hold its middle sideways and, in space,
  * the lower joint furthest from it in the direction across. */
 static void stop_drift(sp_model *model)
 {
@@ -151,7 +151,7 @@ static void hold_faces(sp_model *model, int platens)
                 hold_node(model, sp_model_nodes(model, e)[k], face, platens);
         if (model->dimension == 3) hold_flat_zones(model, s);
     }
-    if (platens == SP_PLATENS_SLIDING) stop_drift(model);
+    if (platens != SP_PLATENS_BONDED) stop_drift(model);
 }
 
 static void number_unknowns(sp_model *model)
@@ -213,6 +213,8 @@ sp_status sp_model_build(sp_context *context, const sp_network *network, const s
     model->height = network->size[1];
     model->depth = network->size[2];
     model->layer_modulus = law->shear_modulus;
+    model->friction_struts = options->friction_struts;
+    model->friction_platens = options->friction_platens;
     count_parts(model, options);
     sp_status status = allocate(context, model, network->strut_count);
     if (status != SP_OK) {

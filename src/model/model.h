@@ -57,6 +57,7 @@ typedef struct sp_model {
     double *point_arm; /* `dimension` per point: arm from the node, 0 on the node [mm] */
     double *point_arc; /* arc length from joint A, stress free                  [mm] */
 
+    double friction_struts, friction_platens; /* coefficients                            [-] */
     double layer_modulus; /* G of the squashed layers, small strain                [MPa] */
     double thinnest;      /* [mm] */
     double thickest;      /* [mm] */
@@ -66,6 +67,7 @@ typedef struct sp_model_options {
     int platens;            /* SP_PLATENS_* */
     int elements_per_strut; /* 0: from slenderness, see model.c */
     int section_points;
+    double friction_struts, friction_platens; /* coefficients of Coulomb's law; 0: none */
     double shear_factor; /* of struts in space; 0: by their section, see section/spatial.h */
 } sp_model_options;
 

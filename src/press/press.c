@@ -19,6 +19,8 @@ static const double balance_floor = 1e-9; /* and of the stored energy */
 static const double corner_share = 0.1;   /* more is a jump even where K never bent */
 static const double corner_step =
     1.0 / 8; /* of a planned step: shorter ones are not cut at a corner */
+/* Of a planned step: the first where friction holds the faces, for want of a push to go by (friction.c). */
+static const double first_share = 1e-2;
 static const double smallest_share = 1e-7; /* of a planned step: below this the press gives up */
 static const double critical_share =
     1e-4; /* the critical step is found to this share of the height, see bracket() */
@@ -94,6 +96,7 @@ static sp_status predict(sp_context *context, walker *w, double step)
     sp_status status = w->moved ? go_back(context, w) : SP_OK;
     if (status != SP_OK) return status;
     w->moved = 1;
+    sp_friction_expect(&system->contact.friction, system->model, step);
     predict_path(w, step, system->trial);
     sp_model_points(system->model, system->trial, system->points);
     if (sp_contact_safe_fraction(&system->contact, system->points, 1) < 1)
@@ -107,7 +110,7 @@ static sp_status describe(sp_context *context, walker *w, sp_step *found)
     sp_system *system = w->system;
     *found = (sp_step){.shortening = system->shortening,
                        .force = system->force,
-                       .stored = system->energy,
+                       .stored = sp_system_stored(system),
                        .residual = sp_system_residual(system),
                        .imbalance = fabs(system->force - system->lower_force),
                        .contacts = system->contacts};
@@ -153,7 +156,7 @@ static sp_status accept(sp_context *context, walker *w, sp_step *found, int snap
     found->iterations = w->iterations;
     found->factorizations = w->factorizations;
     found->fibre_strain = sp_system_fibre_strain(w->system);
-    found->dissipated = sp_system_keep(w->system);
+    found->dissipated = sp_system_keep(w->system, snapped ? 0 : travel);
     w->iterations = w->factorizations = 0;
     w->before = w->tangent;
     w->tangent = w->candidate_tangent;
@@ -422,6 +425,11 @@ static sp_status begin(sp_context *context, walker *w)
     int negative;
     sp_step found;
     status = sp_system_evaluate(context, system, model->reference, 0);
+    if (status == SP_OK && system->contact.friction.face_count > 0) {
+        sp_system_keep(system, 0); /* faces are held from here on */
+        w->step *= first_share;
+        status = sp_system_evaluate(context, system, model->reference, 0);
+    }
     if (status == SP_OK) status = sp_system_factor(context, system, 0, &negative);
     if (status == SP_OK && negative != 0)
         status = sp_fail(context, SP_BAD_NETWORK,

@@ -22,6 +22,8 @@ static sp_model_options mesh_of(const sp_case *request)
     return (sp_model_options){.platens = request->platens,
                               .elements_per_strut = request->elements_per_strut,
                               .section_points = request->section_points,
+                              .friction_struts = request->strut_friction,
+                              .friction_platens = request->platen_friction,
                               .shear_factor = request->shear_factor};
 }
 

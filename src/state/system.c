@@ -143,6 +143,14 @@ static size_t collect_pairs(sp_system *system)
             for (int b = 0; b < a; b++)
                 if (node[a] != node[b]) system->pair[count++] = sp_blocks_pair(node[a], node[b]);
     }
+    for (int i = 0; i < contact->friction.count; i++) {
+        int node[4];
+        if (contact->friction.grip[i].load.on < 0) continue;
+        sp_contact_grip_nodes(model, &contact->friction.grip[i], node);
+        for (int a = 1; a < 4; a++)
+            for (int b = 0; b < a; b++)
+                if (node[a] != node[b]) system->pair[count++] = sp_blocks_pair(node[a], node[b]);
+    }
     return count;
 }
 
@@ -150,7 +158,8 @@ static size_t collect_pairs(sp_system *system)
 static sp_status renew_pattern(sp_context *context, sp_system *system)
 {
     const sp_model *model = system->model;
-    const size_t most = (size_t)model->element_count + 6 * (size_t)system->contact.candidate_count;
+    const size_t most = (size_t)model->element_count + 6 * (size_t)system->contact.candidate_count +
+                        6 * (size_t)system->contact.friction.count;
     if (most > system->pair_capacity) {
         uint64_t *grown = sp_resize(system->pair, 2 * most, sizeof *grown);
         if (!grown) return sp_fail(context, SP_NO_MEMORY, "no memory for %zu node pairs", most);
@@ -287,13 +296,21 @@ sp_status sp_system_evaluate(sp_context *context, sp_system *system, const doubl
     return SP_OK;
 }
 
-double sp_system_keep(sp_system *system)
+double sp_system_stored(const sp_system *system)
+{
+    const sp_friction *friction = &system->contact.friction;
+    return system->energy - friction->energy + friction->work + friction->done;
+}
+
+double sp_system_keep(sp_system *system, double travel)
 {
     double dissipated = 0;
     for (int e = 0; system->history && e < system->model->element_count; e++)
         dissipated += sp_beam_keep(system->model, e, &system->element_state[e],
                                    system->history + system->history_first[e]);
-    return dissipated;
+    sp_contact_keep(&system->contact, system->gradient, travel);
+    const sp_friction *friction = &system->contact.friction;
+    return dissipated + friction->done - sp_friction_stored(friction);
 }
 
 double sp_system_residual(const sp_system *system)

@@ -71,9 +71,14 @@ static inline size_t sp_system_values(const sp_system *system)
 sp_status sp_system_evaluate(sp_context *context, sp_system *system, const double *x,
                              double shortening);
 
-/* The evaluated state is accepted: into the history of all fibres. Returns the energy they have dissipated so far [mJ]. The
- * next evaluation there gives the same energy and forces. */
-double sp_system_keep(sp_system *system);
+/* Energy at the last evaluation with all that friction has taken since the beginning [mJ], see E71. */
+double sp_system_stored(const sp_system *system);
+
+/* The evaluated state is accepted, `travel` after the last one, or by a jump (0): into the history of all fibres, and grips are
+ * made anew. Returns the energy that fibres and
+ * friction have dissipated so far [mJ]. The next evaluation there gives the same energy and forces, but for friction where
+ * the push has changed (E73). */
+double sp_system_keep(sp_system *system, double travel);
 
 /* Of the fibres of one element; NULL when the law is reversible. */
 static inline const double *sp_system_history(const sp_system *system, int element)

@@ -102,10 +102,13 @@ void sp_coupon_text(const sp_result *result, char *text, size_t size)
 {
     const sp_case *request = &result->request;
     const sp_network *network = &result->network;
-    char seed[48] = "no flaws";
+    char seed[48] = "no flaws", rubs[48] = "";
+    static const char *const hold[] = {"bonded", "sliding", "friction"};
+    if (request->strut_friction > 0 || request->platen_friction > 0)
+        sp_format(rubs, sizeof rubs, ", friction %.3g / %.3g (struts / platens)",
+                  request->strut_friction, request->platen_friction);
     if (request->flaw_seed) sp_format(seed, sizeof seed, "flaw seed %d", request->flaw_seed);
-    sp_format(text, size, "%s, density %.3g %%, %.4g x %.4g x %.4g mm, %s platens, %s",
+    sp_format(text, size, "%s, density %.3g %%, %.4g x %.4g x %.4g mm, %s platens, %s%s",
               request->pattern, 100.0 * sp_finite(network->nominal_density), network->size[0],
-              network->size[1], network->size[2],
-              request->platens == SP_PLATENS_BONDED ? "bonded" : "sliding", seed);
+              network->size[1], network->size[2], hold[request->platens], seed, rubs);
 }

@@ -33,7 +33,7 @@ static void solid_entry(curve_plot *plot)
             plot->solid_modulus, plot->shape_factor);
     else
         KEY(plot, MARK_SOLID,
-            "solid block of the same size (100 %%), sliding platens: E/3 (1/l² - l), E = %.3g MPa",
+            "solid block of the same size (100 %%), free to slide: E/3 (1/l² - l), E = %.3g MPa",
             plot->solid_modulus);
 }
 

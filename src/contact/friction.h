@@ -1,0 +1,82 @@
+/* Friction where struts lie on struts and on the platens (E68 to E73).
+ *
+ * A contact point that bore load in the last accepted state has a grip there: its layer shears by what the point slides from
+ * then on, up to the friction coefficient times its push. Within a step grips are constant, so the potential has an exact
+ * gradient and a symmetric Hessian; the next accepted state makes them anew. */
+#ifndef SP_FRICTION_H
+#define SP_FRICTION_H
+
+#include <strutpress/context.h>
+
+#include "model/model.h"
+
+enum { SP_ON_LOWER_PLATEN = -1, SP_ON_UPPER_PLATEN = -2 };
+
+/* What one contact point bears on what it lies on, at the last evaluation. */
+typedef struct sp_load {
+    int from, on;     /* segment of the point; segment it lies on, or a platen */
+    double place;     /* of the point on its segment, 0 to 1 */
+    double push[3];   /* force on the point                                                   [N] */
+    double stiffness; /* of the layer in shear                                             [N/mm] */
+    double foot[2]; /* where it lies: share of the length along, and aside of the piece [mm]; x (and
+                         z) on a platen [mm] */
+    int next;       /* load of the same segment, -1: none */
+} sp_load;
+
+typedef struct sp_grip {
+    sp_load load;    /* when the state was accepted */
+    double side[3];  /* unit direction of the whole push on the point from this side */
+    double axis[3];  /* space: unit direction in which it slides on a strut */
+    double along[2]; /* plane: direction across the push, along and aside of the piece */
+    double most;     /* it would hold in that state                                           [N] */
+    double rate;     /* growth of that by travel, before it                                [N/mm] */
+    int firm;        /* holds whatever comes */
+    double
+        began[2]; /* its force in that state; one value, two for x and z on platens in space [N] */
+    double limit; /* most it holds at the end of the step in hand                          [N] */
+    double held[2]; /* as much of `began` as the limit leaves                                [N] */
+    int block[10];  /* of the nodes, as in sp_candidate; block[0] -1: not looked up */
+    int next;       /* grip of the same segment, -1: none */
+} sp_grip;
+
+/* The grips of one press. Coefficients are those of the model; nothing is allocated when both are 0. */
+typedef struct sp_friction {
+    int load_count, load_capacity;
+    sp_load *load; /* noted by an evaluation; NULL without friction */
+    int count;
+    sp_grip *grip, *before; /* load_capacity + face_count each */
+    int *first;             /* per chain point: first load, or grip, of its segment, -1: none */
+    int *face_point;        /* face_count: chain points of the joints that slide on a platen */
+    int face_count;
+    int started;   /* 0 until the first step */
+    double energy; /* of the grips at the last evaluation, from when they were made [mJ] */
+    double work;   /* what they took since then, by the mean of their forces [mJ]; see E71 */
+    double done;   /* the same of all steps before [mJ] */
+} sp_friction;
+
+sp_status sp_friction_create(sp_context *context, const sp_model *model, sp_friction *friction);
+void sp_friction_free(sp_friction *friction);
+
+/* Room for so many loads. Errors: SP_NO_MEMORY. */
+sp_status sp_friction_reserve(sp_context *context, sp_friction *friction, int loads);
+
+/* A point that has slid by `slip` since its grip was made (n = 1 or 2 directions): its force and the derivatives xx, xz, zz
+ * of that by the slip. Returns the energy taken [mJ] (E69); adds to friction->energy and work. */
+double sp_friction_slide(sp_friction *friction, const sp_grip *grip, int n, const double slip[2],
+                         double force[2], double stiffness[3]);
+
+/* The evaluated state is accepted, `travel` after the last one (0: by a jump, which says nothing of the next step): new grips
+ * where it bears load, with what the old ones held. `gradient`: `unknowns` per node, for the push on face joints; `position`:
+ * of the chain points; slip_of: how far the point of a grip has slid. */
+typedef void sp_slip_of(const void *contact, const sp_grip *grip, double slip[2]);
+void sp_friction_keep(sp_friction *friction, const sp_model *model, const void *contact,
+                      const double *position, const double *gradient, double travel,
+                      sp_slip_of *slip_of);
+
+/* Limits for a step of this travel from the accepted state: push goes on to grow or fall as it did. */
+void sp_friction_expect(sp_friction *friction, const sp_model *model, double travel);
+
+/* Energy that the grips still hold in their layers [mJ]; the rest of `done` is lost. */
+double sp_friction_stored(const sp_friction *friction);
+
+#endif

@@ -1,0 +1,193 @@
+/* Friction: the angle at which a leaning strut slides, a strand around a post, rigid motion, the energy of whole presses. */
+#include "bench_model.h"
+#include "coupon.h"
+
+#include <strutpress/strutpress.h>
+
+#include "press/press.h"
+#include "state/equilibrium.h"
+
+static void descend_and_keep(bench *b, double factor, double travel, int steps)
+{
+    const double f0 = b->factor, u0 = b->system.shortening;
+    for (int i = 1; i <= steps; i++) {
+        const double step = (travel - u0) / steps;
+        sp_friction_expect(&b->system.contact.friction, &b->model, step);
+        bench_descend(b, f0 + (factor - f0) * i / steps, u0 + step * i);
+        sp_system_keep(&b->system, step);
+    }
+}
+
+/* A strut that leans between platens, its ends free to turn: it stands while the tangent of its angle is below the
+ * coefficient of friction and slides away above (Coulomb 1785; any textbook of statics), its force less in every step. */
+static void test_angle_of_friction(void **unused)
+{
+    (void)unused;
+    static const double tangent = 0.5, coefficient[] = {0.51, 0.45};
+    for (int i = 0; i < 2; i++) {
+        bench b;
+        bench_begin(&b, 10, 1);
+        bench_strut(&b, bench_joint(&b, 0, 0), bench_joint(&b, 10 * tangent, 10), 0.5);
+        b.network.joint_face[0] = SP_FACE_LOWER;
+        b.network.joint_face[1] = SP_FACE_UPPER;
+        bench_mesh(&b, 4);
+        b.model.friction_platens = coefficient[i];
+        bench_ready(&b);
+        sp_system_keep(&b.system, 0);
+        descend_and_keep(&b, 0, 1e-5, 1);
+        const double first = b.system.force;
+        descend_and_keep(&b, 0, 2e-5, 20);
+        if (coefficient[i] > tangent)
+            check_relative(b.system.force, 2 * first, 1e-3);
+        else
+            check_close(b.system.force / first, 0, 1e-4);
+        bench_end(&b);
+    }
+}
+
+static void draw(bench *b, double travel, int steps)
+{
+    const double before = b->system.shortening, step = (travel - before) / steps;
+    for (int i = 1; i <= steps; i++) {
+        sp_attempt attempt;
+        memcpy(b->system.trial, b->system.x, sp_system_values(&b->system) * sizeof(double));
+        sp_friction_expect(&b->system.contact.friction, &b->model, step);
+        assert_int_equal(sp_equilibrium_descend(&b->context, &b->system, b->system.trial,
+                                                before + i * step, 1000, &attempt),
+                         SP_OK);
+        assert_int_equal(attempt.end, SP_FOUND);
+        sp_system_keep(&b->system, step);
+    }
+}
+
+enum { SIDES = 108, POST = 144, BEYOND = 8, ASIDE = 12 };
+
+/* A strand lies over half a post, held on one side and drawn on the other: logarithm of the ratio of its tensions ASIDE sides
+ * from either end, where its bending does not matter any more. */
+static double loss_around(double coefficient)
+{
+    bench b;
+    const double step = M_PI / POST, thickness = 0.4, radius = 10 + 1.04 * thickness;
+    bench_begin(&b, 40, 1);
+    const int post = bench_arc(&b, 0, 20, 10, -BEYOND * step, M_PI + BEYOND * step,
+                               POST + 2 * BEYOND, thickness);
+    const int strand = bench_arc(&b, 0, 20, radius, 0, M_PI, SIDES, thickness);
+    const int held = bench_joint(&b, radius, 19.5), loose = bench_joint(&b, -radius, 19.5);
+    bench_strut(&b, held, strand, thickness);
+    bench_strut(&b, strand + SIDES, loose, thickness);
+    bench_mesh(&b, 1);
+    /* Soft layers squash by more than corners stand out, and the sides of the two have nothing in common, or corners would
+     * lock. */
+    b.model.layer_modulus = 0.005;
+    for (int n = post; n < strand; n++)
+        for (int k = 0; k < 3; k++) bench_hold(&b, n, k, SP_HELD);
+    bench_hold(&b, held, BENCH_X, SP_HELD);
+    bench_hold(&b, held, BENCH_Y, SP_HELD);
+    bench_hold(&b, loose, BENCH_X, SP_HELD);
+    bench_hold(&b, loose, BENCH_Y, SP_MOVED);
+    b.model.friction_struts = coefficient;
+    bench_ready(&b);
+    sp_system_keep(&b.system, 0);
+    draw(&b, 0.06, 1);  /* takes the slack */
+    draw(&b, 0.86, 80); /* more than 2 % of stretch: all of it slides */
+    const int first = POST + 2 * BEYOND;
+    const double near = sp_system_strut_force(&b.system, first + ASIDE),
+                 far = sp_system_strut_force(&b.system, first + SIDES - 1 - ASIDE);
+    bench_end(&b);
+    return log(far / near);
+}
+
+/* C (Euler 1769; Eytelwein 1808): tensions around a post are as exp(mu times the angle). */
+static void test_strand_around_a_post(void **unused)
+{
+    (void)unused;
+    static const double coefficient[] = {0.1, 0.3, 0.6};
+    const double angle = M_PI * (SIDES - 1 - 2 * ASIDE) / SIDES;
+    for (int i = 0; i < 3; i++)
+        check_relative(loss_around(coefficient[i]), coefficient[i] * angle, 0.01);
+}
+
+/* Whole presses with friction on struts and platens: every state in equilibrium, work = stored + dissipated + released, and
+ * what is dissipated never comes back. */
+static void test_work_is_rubbed_away(void **unused)
+{
+    (void)unused;
+    static const char *const pattern[] = {"square", "hexagonal", "body-centred-cubic"};
+    for (int i = 0; i < (coupon_quick() ? 1 : 3); i++) {
+        char text[64];
+        snprintf(text, sizeof text, "infill.pattern=%s", pattern[i]);
+        const char *const settings[] = {text,
+                                        "platens.hold=friction",
+                                        "platens.friction=0.4",
+                                        "material.friction=0.5",
+                                        "infill.density=20 %",
+                                        i == 2 ? "infill.cells=[2, 2, 2]" : "bead.walls=2",
+                                        NULL};
+        coupon c;
+        sp_path path;
+        coupon_set_up(&c, 1, settings);
+        const sp_press_options options = {.strain = coupon_quick() ? 0.3 : 0.65,
+                                          .load_limit = INFINITY,
+                                          .steps = 280,
+                                          .frames = 8};
+        if (sp_press(&c.context, &c.model, &options, &path) != SP_OK)
+            fail_msg("%s", c.context.message);
+        coupon_check_shapes(&c.network, &path);
+        const sp_step *last = &path.step[path.step_count - 1];
+        sp_path loaded = path; /* the tiny first steps let go what had no limit yet */
+        while (loaded.step->work < 1e-5 * last->work) loaded.step++, loaded.step_count--;
+        check_true(path.step_count - loaded.step_count < 15);
+        coupon_check_steps(&loaded, 1e-3);
+        for (int k = 1; k < path.step_count; k++)
+            check_true(path.step[k].dissipated >= path.step[k - 1].dissipated - 1e-6 * last->work);
+        check_true(last->dissipated > 0.01 * last->work && last->dissipated < 0.3 * last->work);
+        sp_path_free(&path);
+        coupon_tear_down(&c);
+    }
+}
+
+/* Force at 5 % strain of a coupon without walls between platens of this hold. */
+static double force_between(const char *hold, const char *coefficient)
+{
+    char one[64], two[64];
+    snprintf(one, sizeof one, "platens.hold=%s", hold);
+    snprintf(two, sizeof two, "platens.friction=%s", coefficient);
+    const char *const settings[] = {"infill.pattern=square",
+                                    "infill.angle=0 deg",
+                                    "infill.density=30 %",
+                                    "bead.walls=0",
+                                    one,
+                                    two,
+                                    NULL};
+    coupon c;
+    sp_path path;
+    coupon_set_up(&c, 1, settings);
+    const sp_press_options options = {.strain = 0.05, .load_limit = INFINITY, .steps = 50};
+    if (sp_press(&c.context, &c.model, &options, &path) != SP_OK) fail_msg("%s", c.context.message);
+    const double force = path.step[path.step_count - 1].force;
+    sp_path_free(&path);
+    coupon_tear_down(&c);
+    return force;
+}
+
+/* Friction on the platens lies between a free slide and a firm hold, and comes to the former without any. */
+static void test_between_sliding_and_bonded(void **unused)
+{
+    (void)unused;
+    const double sliding = force_between("sliding", "0"), bonded = force_between("bonded", "0");
+    const double none = force_between("friction", "1e-6"), some = force_between("friction", "0.1"),
+                 much = force_between("friction", "3");
+    check_relative(none, sliding, 1e-3);
+    check_true(some >= 0.999 * none && much >= 0.999 * some && bonded > much);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_angle_of_friction),
+        cmocka_unit_test(test_strand_around_a_post),
+        cmocka_unit_test(test_work_is_rubbed_away),
+        cmocka_unit_test(test_between_sliding_and_bonded),
+    };
+    return cmocka_run_group_tests_name("friction", tests, NULL, NULL);
+}
