@@ -1,7 +1,7 @@
 /* Spatial coupons in a picture: whichever strut is in front is drawn last, whatever the block and however it is bent.
  *
  * The picture is read again stroke by stroke and held against a search over all struts for the nearest one. */
-#include "check.h"
+#include "coupon.h"
 
 #include <strutpress/strutpress.h>
 
@@ -241,7 +241,7 @@ static int check_picture(const sp_shapes *shapes, int frame)
 static void what_is_in_front_is_drawn_last(void **state)
 {
     (void)state;
-    for (int kind = 0; kind < BLOCK_KINDS; kind++) {
+    for (int kind = 0; kind < (coupon_quick() ? 1 : BLOCK_KINDS); kind++) {
         sp_result made;
         int crossings = 0;
         block_make(&made, kind, kind == BLOCK_KELVIN ? 2 : 3, 10.0, 0.8, 0, 3);

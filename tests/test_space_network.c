@@ -167,7 +167,8 @@ static void test_rules_hold_for_every_pattern(void **state)
         for (size_t w = 0; w < sizeof ways / sizeof *ways; w++)
             for (int flaws = 0; flaws < 2; flaws++) {
                 char pattern[64];
-                if (coupon_quick() && ((size_t)i + w) % 5) continue; /* one way for each */
+                /* one way for each */
+                if (coupon_quick() && (((size_t)i + w) % 5 || flaws != i % 2)) continue;
                 snprintf(pattern, sizeof pattern, "infill.pattern=%s", rows[i].name);
                 sp_network network =
                     BUILD(flaws, pattern, ways[w][0], ways[w][1], ways[w][2], ways[w][3]);
@@ -369,7 +370,7 @@ static void test_solid_fraction_by_points(void **state)
     const sp_cell_row *rows = sp_cell_rows(&count);
     for (int i = 0; i < count; i++) {
         char pattern[64];
-        if (coupon_quick() && i % 4) continue;
+        if (coupon_quick() && i % 8) continue;
         snprintf(pattern, sizeof pattern, "infill.pattern=%s", rows[i].name);
         sp_network network = BUILD(1, pattern, "infill.cells=2,2,2", "infill.density=20%");
         int solid = 0;
