@@ -37,6 +37,7 @@ static const variant variants[] = {
     {"tension curve at 1e-4 /s", "material.table=tension/asu_uni_test_1e-4.txt", 0},
     {"friction 0.3 between struts", "material.friction=0.3", 0},
     {"friction 0.6 between struts", "material.friction=0.6", 0},
+    {"platens that let joints turn", "platens.hold=friction;platens.friction=2.5", 0},
     {"sliding platens", "platens.hold=sliding", 0},
     {"without flaws", "flaws.seed=0", 0},
     {"flaw seed 2", "flaws.seed=2", 0},

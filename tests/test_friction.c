@@ -134,10 +134,7 @@ static void test_work_is_rubbed_away(void **unused)
             fail_msg("%s", c.context.message);
         coupon_check_shapes(&c.network, &path);
         const sp_step *last = &path.step[path.step_count - 1];
-        sp_path loaded = path; /* the tiny first steps let go what had no limit yet */
-        while (loaded.step->work < 1e-5 * last->work) loaded.step++, loaded.step_count--;
-        check_true(path.step_count - loaded.step_count < 15);
-        coupon_check_steps(&loaded, 1e-3);
+        coupon_check_steps(&path, 1e-3);
         for (int k = 1; k < path.step_count; k++)
             check_true(path.step[k].dissipated >= path.step[k - 1].dissipated - 1e-6 * last->work);
         check_true(last->dissipated > 0.01 * last->work && last->dissipated < 0.3 * last->work);

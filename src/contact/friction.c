@@ -198,27 +198,48 @@ static void grip_loads(sp_friction *friction, const sp_model *model, const doubl
     }
 }
 
-/* Push of a platen on a joint it holds, through a layer as long as the strut is thick. Unloaded there is no push to go by:
- * the first step holds whatever comes, or what leans at an angle that friction holds would slide away before it is held. */
+/* Push of a platen on a joint it holds [N]; below 0: it pulls. */
+static double face_push(const sp_model *model, const double *gradient, int point)
+{
+    const int i = model->unknowns * model->point_node[point] + 1;
+    return model->hold[i] == SP_MOVED ? -gradient[i] : gradient[i];
+}
+
+/* Joints on the faces, on a layer as long as the strut is thick. */
 static void grip_faces(sp_friction *friction, const sp_model *model, const double *position,
                        const double *gradient)
 {
     for (int i = 0; i < friction->face_count; i++) {
-        const int point = friction->face_point[i], node = model->point_node[point];
-        const int d = model->dimension, strut = model->point_strut[point];
-        const int up = model->hold[model->unknowns * node + 1] == SP_MOVED;
-        const double y = gradient[model->unknowns * node + 1], push = up ? -y : y;
+        const int point = friction->face_point[i], d = model->dimension;
+        const int strut = model->point_strut[point];
+        const int up = model->hold[model->unknowns * model->point_node[point] + 1] == SP_MOVED;
+        const double push = fmax(0, face_push(model, gradient, point));
         const int last = model->chain_first[strut + 1] - 1 == point;
-        if (push <= 0 && friction->started) continue;
+        if (push == 0 && friction->started) continue;
         const sp_load load = {.from = point - last,
                               .on = up ? SP_ON_UPPER_PLATEN : SP_ON_LOWER_PLATEN,
                               .place = last,
                               .stiffness = 2 * model->layer_modulus * model->strut_width[strut],
                               .foot = {position[d * point], d == 3 ? position[d * point + 2] : 0}};
-        put_grip(friction, (sp_grip){.load = load,
-                                     .most = model->friction_platens * fmax(push, 0),
-                                     .firm = !friction->started});
+        put_grip(friction, friction->started
+                               ? (sp_grip){.load = load, .most = model->friction_platens * push}
+                               : (sp_grip){.load = load, .rate = INFINITY, .start = 1});
     }
+}
+
+double sp_friction_start(sp_friction *friction, const sp_model *model, const double *gradient,
+                         double travel)
+{
+    double change = 0, largest = 0;
+    for (int i = 0; i < friction->count; i++) { /* one for each face point, in their order */
+        sp_grip *grip = &friction->grip[i];
+        const double push = fmax(0, face_push(model, gradient, friction->face_point[i]));
+        const double rate = model->friction_platens * push / travel;
+        change = fmax(change, fabs(rate - grip->rate));
+        largest = fmax(largest, rate);
+        grip->rate = rate;
+    }
+    return largest > 0 ? change / largest : 0;
 }
 
 static void chain_loads(sp_friction *friction, const sp_model *model)
@@ -288,7 +309,7 @@ void sp_friction_keep(sp_friction *friction, const sp_model *model, const void *
     }
     for (int i = 0; i < friction->count; i++) {
         sp_grip *grip = &friction->grip[i];
-        grip->rate = travel > 0 ? (grip->rate + grip->most) / travel : 0;
+        if (!grip->start) grip->rate = travel > 0 ? (grip->rate + grip->most) / travel : 0;
     }
     sp_friction_expect(friction, model, 0);
 }
@@ -300,7 +321,8 @@ void sp_friction_expect(sp_friction *friction, const sp_model *model, double tra
         sp_grip *grip = &friction->grip[i];
         const int n = directions(model, &grip->load);
         const double full = sqrt(square(n, grip->began)), more = grip->most + travel * grip->rate;
-        grip->limit = grip->firm ? INFINITY : fmin(2 * grip->most, fmax(0.5 * grip->most, more));
+        grip->limit = fmin(2 * grip->most, fmax(0.5 * grip->most, more));
+        if (grip->start) grip->limit = travel > 0 ? travel * grip->rate : INFINITY;
         const double share = full > grip->limit ? grip->limit / full : 1;
         for (int k = 0; k < n; k++) grip->held[k] = share * grip->began[k];
     }

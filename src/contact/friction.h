@@ -30,7 +30,7 @@ typedef struct sp_grip {
     double along[2]; /* plane: direction across the push, along and aside of the piece */
     double most;     /* it would hold in that state                                           [N] */
     double rate;     /* growth of that by travel, before it                                [N/mm] */
-    int firm;        /* holds whatever comes */
+    int start;       /* unloaded: see sp_friction_start */
     double
         began[2]; /* its force in that state; one value, two for x and z on platens in space [N] */
     double limit; /* most it holds at the end of the step in hand                          [N] */
@@ -75,6 +75,12 @@ void sp_friction_keep(sp_friction *friction, const sp_model *model, const void *
 
 /* Limits for a step of this travel from the accepted state: push goes on to grow or fall as it did. */
 void sp_friction_expect(sp_friction *friction, const sp_model *model, double travel);
+
+/* Unloaded there is no push to go by, and what leans at an angle that friction holds would slide away before it is held. So the
+ * face joints hold whatever comes until a short first step has been tried: its state, `travel` from the unloaded one, says at
+ * which rate their push grows. Returns the largest change of a limit, of the largest limit: try again until it is small. */
+double sp_friction_start(sp_friction *friction, const sp_model *model, const double *gradient,
+                         double travel);
 
 /* Energy that the grips still hold in their layers [mJ]; the rest of `done` is lost. */
 double sp_friction_stored(const sp_friction *friction);

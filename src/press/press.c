@@ -19,8 +19,9 @@ static const double balance_floor = 1e-9; /* and of the stored energy */
 static const double corner_share = 0.1;   /* more is a jump even where K never bent */
 static const double corner_step =
     1.0 / 8; /* of a planned step: shorter ones are not cut at a corner */
-/* Of a planned step: the first where friction holds the faces, for want of a push to go by (friction.c). */
-static const double first_share = 1e-2;
+/* Of a planned step: tried, not taken, to see which push holds the faces by friction (friction.h); often enough, and so near. */
+static const double try_share = 1e-2, near_enough = 1e-3;
+static const int most_tries = 40;
 static const double smallest_share = 1e-7; /* of a planned step: below this the press gives up */
 static const double critical_share =
     1e-4; /* the critical step is found to this share of the height, see bracket() */
@@ -404,6 +405,31 @@ static sp_status follow_step(sp_context *context, walker *w, judgement *end)
 
 /* --- begin, end --- */
 
+/* The unloaded state is accepted: how the push of the platens on the faces will grow, and the tangent under the friction that
+ * this makes. */
+static sp_status start_friction(sp_context *context, walker *w)
+{
+    sp_system *system = w->system;
+    sp_friction *friction = &system->contact.friction;
+    const double step = try_share * w->planned;
+    sp_step found;
+    double change = INFINITY;
+    for (int i = 0; i < most_tries && change > near_enough; i++) {
+        sp_attempt attempt;
+        sp_status status = predict(context, w, step);
+        if (status == SP_OK)
+            status = sp_equilibrium_descend(context, system, system->trial, step, most_iterations,
+                                            &attempt);
+        if (status != SP_OK || attempt.end != SP_FOUND) return status;
+        change = sp_friction_start(friction, system->model, system->gradient, step);
+    }
+    const sp_status status = describe(context, w, &found);
+    if (status != SP_OK) return status;
+    memcpy(w->tangent, w->candidate_tangent, node_unknowns(w) * sizeof(double));
+    w->at.stiffness = w->path->step[0].stiffness = found.stiffness;
+    return SP_OK;
+}
+
 static sp_status begin(sp_context *context, walker *w)
 {
     sp_system *system = w->system;
@@ -425,11 +451,6 @@ static sp_status begin(sp_context *context, walker *w)
     int negative;
     sp_step found;
     status = sp_system_evaluate(context, system, model->reference, 0);
-    if (status == SP_OK && system->contact.friction.face_count > 0) {
-        sp_system_keep(system, 0); /* faces are held from here on */
-        w->step *= first_share;
-        status = sp_system_evaluate(context, system, model->reference, 0);
-    }
     if (status == SP_OK) status = sp_system_factor(context, system, 0, &negative);
     if (status == SP_OK && negative != 0)
         status = sp_fail(context, SP_BAD_NETWORK,
@@ -438,6 +459,8 @@ static sp_status begin(sp_context *context, walker *w)
     /* unloaded means free of force: what is left is round-off of the mesh */
     if (status == SP_OK) found.force = found.stored = 0;
     if (status == SP_OK) status = accept(context, w, &found, 1);
+    if (status == SP_OK && system->contact.friction.face_count > 0)
+        status = start_friction(context, w);
     return status;
 }
 
