@@ -4,6 +4,8 @@
 
 #include <strutpress/strutpress.h>
 
+#include "pattern/cell.h"
+#include "pattern/pattern.h"
 #include "press/press.h"
 #include "state/equilibrium.h"
 
@@ -143,6 +145,41 @@ static void test_work_is_rubbed_away(void **unused)
     }
 }
 
+static void press_pattern(const char *pattern, int space)
+{
+    char text[64];
+    snprintf(text, sizeof text, "infill.pattern=%s", pattern);
+    const char *const settings[] = {text,
+                                    "platens.hold=friction",
+                                    "platens.friction=0.4",
+                                    "material.friction=0.5",
+                                    "infill.density=20 %",
+                                    space ? "infill.cells=[2, 2, 2]" : "bead.walls=2",
+                                    NULL};
+    coupon c;
+    sp_path path;
+    coupon_set_up(&c, 1, settings);
+    const sp_press_options options = {.strain = 0.5, .load_limit = INFINITY, .steps = 100};
+    if (sp_press(&c.context, &c.model, &options, &path) != SP_OK)
+        fail_msg("%s: %s", pattern, c.context.message);
+    coupon_check_steps(&path, 5e-3);
+    check_true(path.step_count < 200);
+    sp_path_free(&path);
+    coupon_tear_down(&c);
+}
+
+/* Faces that slide and folds that rub: every pattern goes on, in few more steps than planned. */
+static void test_every_pattern_slides(void **unused)
+{
+    (void)unused;
+    int count;
+    const sp_pattern_row *rows = sp_pattern_rows(&count);
+    for (int i = 0; i < count; i += coupon_quick() ? 7 : 1)
+        if (strcmp(rows[i].name, "drawn")) press_pattern(rows[i].name, 0);
+    const sp_cell_row *cells = sp_cell_rows(&count);
+    for (int i = 0; i < count; i += coupon_quick() ? 6 : 1) press_pattern(cells[i].name, 1);
+}
+
 /* Force at 5 % strain of a coupon without walls between platens of this hold. */
 static double force_between(const char *hold, const char *coefficient)
 {
@@ -184,6 +221,7 @@ int main(void)
         cmocka_unit_test(test_angle_of_friction),
         cmocka_unit_test(test_strand_around_a_post),
         cmocka_unit_test(test_work_is_rubbed_away),
+        cmocka_unit_test(test_every_pattern_slides),
         cmocka_unit_test(test_between_sliding_and_bonded),
     };
     return cmocka_run_group_tests_name("friction", tests, NULL, NULL);

@@ -1,4 +1,4 @@
-/* Grips: made where an accepted state bears load, and how much one holds (E68 to E73). */
+/* Grips: made where an accepted state bears load, and how much one holds (E68 to E74). */
 #include <math.h>
 #include <string.h>
 
@@ -93,35 +93,61 @@ static double energy_of(const sp_grip *grip, int n, const double *trial)
     return full <= most * most ? 0.5 * full / k : most * (sqrt(full) - 0.5 * most) / k;
 }
 
-/* Force of a grip after the slip; stiffness may be NULL. */
-static void force_of(const sp_grip *grip, int n, const double *trial, double force[2],
-                     double stiffness[3])
+/* Force of a grip at this trial force. */
+static void force_of(const sp_grip *grip, int n, const double *trial, double force[2])
 {
-    const double k = grip->load.stiffness, full = sqrt(square(n, trial));
-    const int slides = full > grip->limit;
-    const double share = slides ? grip->limit / full : 1;
+    const double full = sqrt(square(n, trial)), share = full > grip->limit ? grip->limit / full : 1;
     for (int i = 0; i < n; i++) force[i] = share * trial[i];
-    if (!stiffness) return;
-    stiffness[0] = n == 1 && slides ? 0 : share * k;
-    stiffness[1] = 0;
-    stiffness[2] = share * k;
-    if (n == 1 || !slides) return;
-    const double unit[2] = {trial[0] / full, trial[1] / full};
-    stiffness[0] -= share * k * unit[0] * unit[0];
-    stiffness[1] -= share * k * unit[0] * unit[1];
-    stiffness[2] -= share * k * unit[1] * unit[1];
 }
 
-double sp_friction_slide(sp_friction *friction, const sp_grip *grip, int n, const double slip[2],
+/* Force that Newton's method expects of a grip that slides: that of the last iterate goes along with the linear step from there,
+ * though never beyond the limit, see E74. */
+static void expected_force(const sp_grip *grip, int n, double fraction, double force[2])
+{
+    const double *q = grip->mark, size = sqrt(square(n, q)), most = grip->limit;
+    double moved[2] = {0, 0}, along = 0;
+    for (int i = 0; i < n; i++) moved[i] = (grip->trial[i] - q[i]) / fraction;
+    for (int i = 0; i < n && size > most; i++) along += q[i] * moved[i] / size;
+    for (int i = 0; i < n; i++)
+        force[i] = size > most ? (most * (q[i] + moved[i]) - along * grip->dual[i]) / size
+                               : q[i] + moved[i];
+    const double full = sqrt(square(n, force));
+    for (int i = 0; i < n && full > most; i++) force[i] *= most / full;
+}
+
+/* Stiffness of the layer, E74: k where it sticks, else k/|q| (T - f u^T, both ways) with the direction u of the slide. */
+static void stiffness_of(const sp_grip *grip, int n, const double *force, double out[3])
+{
+    const double k = grip->load.stiffness, size = sqrt(square(n, grip->trial));
+    const int slides = size > grip->limit;
+    const double all = slides ? k * grip->limit / size : k, less = slides ? k / (size * size) : 0;
+    const double *q = grip->trial;
+    out[0] = all - less * force[0] * q[0];
+    out[1] = n == 1 ? 0 : -0.5 * less * (force[0] * q[1] + force[1] * q[0]);
+    out[2] = n == 1 ? 0 : all - less * force[1] * q[1];
+}
+
+double sp_friction_slide(sp_friction *friction, sp_grip *grip, int n, const double slip[2],
                          double force[2], double stiffness[3])
 {
-    double trial[2] = {0, 0};
-    for (int i = 0; i < n; i++) trial[i] = grip->held[i] + grip->load.stiffness * slip[i];
-    force_of(grip, n, trial, force, stiffness);
+    for (int i = 0; i < n; i++) grip->trial[i] = grip->held[i] + grip->load.stiffness * slip[i];
+    force_of(grip, n, grip->trial, force);
+    memcpy(grip->expected, force, (size_t)n * sizeof(double));
+    if (friction->fraction > 0) expected_force(grip, n, friction->fraction, grip->expected);
+    stiffness_of(grip, n, grip->expected, stiffness);
     for (int i = 0; i < n; i++) friction->work += 0.5 * (grip->began[i] + force[i]) * slip[i];
-    const double energy = energy_of(grip, n, trial) - energy_of(grip, n, grip->held);
+    const double energy = energy_of(grip, n, grip->trial) - energy_of(grip, n, grip->held);
     friction->energy += energy;
     return energy;
+}
+
+void sp_friction_mark(sp_friction *friction)
+{
+    for (int i = 0; i < friction->count; i++) {
+        sp_grip *grip = &friction->grip[i];
+        memcpy(grip->mark, grip->trial, sizeof grip->mark);
+        memcpy(grip->dual, grip->expected, sizeof grip->dual);
+    }
 }
 
 static double dot(const double *a, const double *b)
@@ -304,7 +330,7 @@ void sp_friction_keep(sp_friction *friction, const sp_model *model, const void *
         double slip[2], trial[2] = {0, 0}, force[2] = {0, 0};
         slip_of(contact, &old[i], slip);
         for (int k = 0; k < n; k++) trial[k] = old[i].held[k] + old[i].load.stiffness * slip[k];
-        force_of(&old[i], n, trial, force, NULL);
+        force_of(&old[i], n, trial, force);
         hand_on(friction, model, &old[i], force);
     }
     for (int i = 0; i < friction->count; i++) {

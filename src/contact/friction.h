@@ -1,4 +1,4 @@
-/* Friction where struts lie on struts and on the platens (E68 to E73).
+/* Friction where struts lie on struts and on the platens (E68 to E74).
  *
  * A contact point that bore load in the last accepted state has a grip there: its layer shears by what the point slides from
  * then on, up to the friction coefficient times its push. Within a step grips are constant, so the potential has an exact
@@ -35,8 +35,11 @@ typedef struct sp_grip {
         began[2]; /* its force in that state; one value, two for x and z on platens in space [N] */
     double limit; /* most it holds at the end of the step in hand                          [N] */
     double held[2]; /* as much of `began` as the limit leaves                                [N] */
-    int block[10];  /* of the nodes, as in sp_candidate; block[0] -1: not looked up */
-    int next;       /* grip of the same segment, -1: none */
+    double trial[2],
+        expected[2];         /* at the last evaluation: force without a limit, force expected [N] */
+    double mark[2], dual[2]; /* the same where Newton's method goes on from                   [N] */
+    int block[10];           /* of the nodes, as in sp_candidate; block[0] -1: not looked up */
+    int next;                /* grip of the same segment, -1: none */
 } sp_grip;
 
 /* The grips of one press. Coefficients are those of the model; nothing is allocated when both are 0. */
@@ -48,10 +51,11 @@ typedef struct sp_friction {
     int *first;             /* per chain point: first load, or grip, of its segment, -1: none */
     int *face_point;        /* face_count: chain points of the joints that slide on a platen */
     int face_count;
-    int started;   /* 0 until the first step */
-    double energy; /* of the grips at the last evaluation, from when they were made [mJ] */
-    double work;   /* what they took since then, by the mean of their forces [mJ]; see E71 */
-    double done;   /* the same of all steps before [mJ] */
+    double fraction; /* of Newton's step at which evaluations are made, 0: not along one */
+    int started;     /* 0 until the first step */
+    double energy;   /* of the grips at the last evaluation, from when they were made [mJ] */
+    double work;     /* what they took since then, by the mean of their forces [mJ]; see E71 */
+    double done;     /* the same of all steps before [mJ] */
 } sp_friction;
 
 sp_status sp_friction_create(sp_context *context, const sp_model *model, sp_friction *friction);
@@ -62,8 +66,12 @@ sp_status sp_friction_reserve(sp_context *context, sp_friction *friction, int lo
 
 /* A point that has slid by `slip` since its grip was made (n = 1 or 2 directions): its force and the derivatives xx, xz, zz
  * of that by the slip. Returns the energy taken [mJ] (E69); adds to friction->energy and work. */
-double sp_friction_slide(sp_friction *friction, const sp_grip *grip, int n, const double slip[2],
+double sp_friction_slide(sp_friction *friction, sp_grip *grip, int n, const double slip[2],
                          double force[2], double stiffness[3]);
+
+/* The evaluated state is where Newton's method goes on from; evaluations with friction->fraction set are so far along its step.
+ * Otherwise stiffness is the derivative of the force. */
+void sp_friction_mark(sp_friction *friction);
 
 /* The evaluated state is accepted, `travel` after the last one (0: by a jump, which says nothing of the next step): new grips
  * where it bears load, with what the old ones held. `gradient`: `unknowns` per node, for the push on face joints; `position`:

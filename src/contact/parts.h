@@ -22,7 +22,7 @@ typedef struct sp_friction_law {
     /* How far the point of a grip has slid since the grip was made [mm]. */
     void (*slip)(const sp_contact *contact, const sp_grip *grip, double slip[2]);
     /* What the grip adds to gradient and blocks; returns its energy [mJ]. */
-    double (*rub)(sp_contact *contact, const sp_grip *grip, double *gradient, sp_blocks *blocks);
+    double (*rub)(sp_contact *contact, sp_grip *grip, double *gradient, sp_blocks *blocks);
 } sp_friction_law;
 
 extern const sp_friction_law sp_friction_plane, sp_friction_space;

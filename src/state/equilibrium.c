@@ -109,7 +109,10 @@ static sp_status try_fraction(sp_context *context, sp_system *system, double sho
                               double fraction)
 {
     compose(system, fraction);
-    return sp_system_evaluate(context, system, system->trial, shortening);
+    system->contact.friction.fraction = fraction;
+    sp_status status = sp_system_evaluate(context, system, system->trial, shortening);
+    system->contact.friction.fraction = 0;
+    return status;
 }
 
 /* Step along the direction until the energy goes down enough. *fraction: taken, 0 when nothing does. */
@@ -118,6 +121,7 @@ static sp_status line_search(sp_context *context, sp_system *system, double shor
 {
     const double before = system->energy;
     memcpy(system->base, system->x, sp_system_values(system) * sizeof(double));
+    sp_friction_mark(&system->contact.friction);
     double f = allowed_fraction(system);
     while (f > least_fraction) {
         sp_status status = try_fraction(context, system, shortening, f);
