@@ -572,12 +572,6 @@ static double slide(scene *s, double angle, double by)
     return force;
 }
 
-static void none(const void *contact, const sp_grip *grip, double slip[2])
-{
-    (void)contact, (void)grip;
-    slip[0] = slip[1] = 0;
-}
-
 /* A strut pressed on another is drawn along itself, at any angle to it: Coulomb's friction on the whole of its push, once it
  * slides (E72). Both together moved as a rigid body do not slide on each other. */
 static void test_friction_of_a_pair(void **unused)
@@ -591,8 +585,7 @@ static void test_friction_of_a_pair(void **unused)
         lift(&s, 1, l * thickness - 2);
         scene_energy(&s, 0, 60);
         const double push = force_on(&s, 1);
-        sp_friction_keep(&s.contact.friction, &s.model, &s.contact, s.contact.position, s.gradient,
-                         0, none);
+        sp_contact_keep(&s.contact, s.gradient, 0);
         check_true(s.contact.friction.count > 5);
         check_close(slide(&s, angle[k], 0), 0, 5e-3 * push); /* by the places of its points */
         check_relative(slide(&s, angle[k], 1.5), 0.3 * push, 0.05);

@@ -14,7 +14,7 @@ static void descend_and_keep(bench *b, double factor, double travel, int steps)
     const double f0 = b->factor, u0 = b->system.shortening;
     for (int i = 1; i <= steps; i++) {
         const double step = (travel - u0) / steps;
-        sp_friction_expect(&b->system.contact.friction, &b->model, step);
+        sp_friction_expect(&b->system.contact.friction, step);
         bench_descend(b, f0 + (factor - f0) * i / steps, u0 + step * i);
         sp_system_keep(&b->system, step);
     }
@@ -53,7 +53,7 @@ static void draw(bench *b, double travel, int steps)
     for (int i = 1; i <= steps; i++) {
         sp_attempt attempt;
         memcpy(b->system.trial, b->system.x, sp_system_values(&b->system) * sizeof(double));
-        sp_friction_expect(&b->system.contact.friction, &b->model, step);
+        sp_friction_expect(&b->system.contact.friction, step);
         assert_int_equal(sp_equilibrium_descend(&b->context, &b->system, b->system.trial,
                                                 before + i * step, 1000, &attempt),
                          SP_OK);

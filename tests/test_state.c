@@ -56,7 +56,7 @@ static double *squashed(fixture *f, double strain, double shake)
         sp_attempt attempt;
         const double gap = model->height - u;
         for (int n = 0; n < model->node_count; n++) x[model->values * n + 1] *= (gap - step) / gap;
-        sp_friction_expect(&f->system.contact.friction, model, step);
+        sp_friction_expect(&f->system.contact.friction, step);
         assert_int_equal(
             sp_equilibrium_descend(&f->coupon.context, &f->system, x, u + step, 1000, &attempt),
             SP_OK);

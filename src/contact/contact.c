@@ -178,11 +178,6 @@ int sp_contact_is_near(sp_contact *contact, sp_candidate *c)
     return contact->law->is_near(contact, c);
 }
 
-static const sp_friction_law *friction_law(const sp_contact *contact)
-{
-    return contact->model->dimension == 2 ? &sp_friction_plane : &sp_friction_space;
-}
-
 /* Energy of all grips. */
 static double rub(sp_contact *contact, double *gradient, sp_blocks *blocks)
 {
@@ -200,7 +195,7 @@ static double rub(sp_contact *contact, double *gradient, sp_blocks *blocks)
                 continue;
             }
         }
-        energy += friction_law(contact)->rub(contact, grip, gradient, blocks);
+        energy += contact->law->rub(contact, grip, gradient, blocks);
     }
     return energy;
 }
@@ -217,15 +212,9 @@ double sp_contact_eval(sp_contact *contact, double *gradient, sp_blocks *blocks,
     return energy;
 }
 
-static void slip_of(const void *contact, const sp_grip *grip, double slip[2])
-{
-    friction_law(contact)->slip(contact, grip, slip);
-}
-
 void sp_contact_keep(sp_contact *contact, const double *gradient, double travel)
 {
-    sp_friction_keep(&contact->friction, contact->model, contact, contact->position, gradient,
-                     travel, slip_of);
+    sp_friction_keep(&contact->friction, contact->model, contact->position, gradient, travel);
 }
 
 /* Furthest move of a point that cannot take it through one the last search left out [mm]. */

@@ -73,16 +73,17 @@ double sp_friction_slide(sp_friction *friction, sp_grip *grip, int n, const doub
  * Otherwise stiffness is the derivative of the force. */
 void sp_friction_mark(sp_friction *friction);
 
+/* Force of a grip at the last evaluation [N]. */
+void sp_friction_force(const sp_grip *grip, double force[2]);
+
 /* The evaluated state is accepted, `travel` after the last one (0: by a jump, which says nothing of the next step): new grips
  * where it bears load, with what the old ones held. `gradient`: `unknowns` per node, for the push on face joints; `position`:
- * of the chain points; slip_of: how far the point of a grip has slid. */
-typedef void sp_slip_of(const void *contact, const sp_grip *grip, double slip[2]);
-void sp_friction_keep(sp_friction *friction, const sp_model *model, const void *contact,
-                      const double *position, const double *gradient, double travel,
-                      sp_slip_of *slip_of);
+ * of the chain points. */
+void sp_friction_keep(sp_friction *friction, const sp_model *model, const double *position,
+                      const double *gradient, double travel);
 
 /* Limits for a step of this travel from the accepted state: push goes on to grow or fall as it did. */
-void sp_friction_expect(sp_friction *friction, const sp_model *model, double travel);
+void sp_friction_expect(sp_friction *friction, double travel);
 
 /* Unloaded there is no push to go by, and what leans at an angle that friction holds would slide away before it is held. So the
  * face joints hold whatever comes until a short first step has been tried: its state, `travel` from the unloaded one, says at

@@ -14,18 +14,16 @@ typedef struct sp_contact_law {
     /* All pairs of the short list and all platen points: see sp_contact_eval. Keeps closest_square, active, missing. */
     double (*press)(sp_contact *contact, double *gradient, sp_blocks *blocks, sp_platen_push *push,
                     double *coupling);
+    /* What a grip adds to gradient and blocks; returns its energy [mJ]. */
+    double (*rub)(sp_contact *contact, sp_grip *grip, double *gradient, sp_blocks *blocks);
 } sp_contact_law;
 
 extern const sp_contact_law sp_contact_plane, sp_contact_space;
 
-typedef struct sp_friction_law {
-    /* How far the point of a grip has slid since the grip was made [mm]. */
-    void (*slip)(const sp_contact *contact, const sp_grip *grip, double slip[2]);
-    /* What the grip adds to gradient and blocks; returns its energy [mJ]. */
-    double (*rub)(sp_contact *contact, sp_grip *grip, double *gradient, sp_blocks *blocks);
-} sp_friction_law;
-
-extern const sp_friction_law sp_friction_plane, sp_friction_space;
+double sp_contact_rub_plane(sp_contact *contact, sp_grip *grip, double *gradient,
+                            sp_blocks *blocks);
+double sp_contact_rub_space(sp_contact *contact, sp_grip *grip, double *gradient,
+                            sp_blocks *blocks);
 
 /* Note what a contact point bears on a segment; scale times g is the derivative of its energy by its position. */
 void sp_contact_note_plane(sp_contact *contact, sp_load load, double scale, const double g[2]);

@@ -176,4 +176,4 @@ static double press(sp_contact *contact, double *gradient, sp_blocks *blocks, sp
     return energy;
 }
 
-const sp_contact_law sp_contact_plane = {is_within, is_near, press};
+const sp_contact_law sp_contact_plane = {is_within, is_near, press, sp_contact_rub_plane};

@@ -259,4 +259,4 @@ static double press(sp_contact *contact, double *gradient, sp_blocks *blocks, sp
     return energy;
 }
 
-const sp_contact_law sp_contact_space = {is_within, is_near, press};
+const sp_contact_law sp_contact_space = {is_within, is_near, press, sp_contact_rub_space};

@@ -80,7 +80,7 @@ static void rub_platen(sp_contact *contact, const sp_grip *grip, const double fo
                      blocks);
 }
 
-static double rub(sp_contact *contact, sp_grip *grip, double *gradient, sp_blocks *blocks)
+double sp_contact_rub_space(sp_contact *contact, sp_grip *grip, double *gradient, sp_blocks *blocks)
 {
     const sp_load *load = &grip->load;
     double slip[2], force[2], stiffness[3], g[6], h[36];
@@ -104,5 +104,3 @@ static double rub(sp_contact *contact, sp_grip *grip, double *gradient, sp_block
     sp_space_scatter(contact, point, 4, grip->block, &sum, gradient, blocks);
     return energy;
 }
-
-const sp_friction_law sp_friction_space = {slip_of, rub};

@@ -97,7 +97,7 @@ static sp_status predict(sp_context *context, walker *w, double step)
     sp_status status = w->moved ? go_back(context, w) : SP_OK;
     if (status != SP_OK) return status;
     w->moved = 1;
-    sp_friction_expect(&system->contact.friction, system->model, step);
+    sp_friction_expect(&system->contact.friction, step);
     predict_path(w, step, system->trial);
     sp_model_points(system->model, system->trial, system->points);
     if (sp_contact_safe_fraction(&system->contact, system->points, 1) < 1)
