@@ -64,7 +64,9 @@ static void every_failed_allocation_of_a_perfect_run_is_reported(void **state)
     sp_case request;
     small_case(&request);
     request.flaw_seed = 0;
-    fail_every_allocation(&request, "perfect coupon along its branch");
+    request.platens = SP_PLATENS_FRICTION;
+    request.platen_friction = request.strut_friction = 0.4;
+    fail_every_allocation(&request, "perfect coupon along its branch, with friction");
 }
 
 static void every_failed_allocation_of_a_yielding_run_is_reported(void **state)
