@@ -159,11 +159,11 @@ static void press_pattern(const char *pattern, int space)
     coupon c;
     sp_path path;
     coupon_set_up(&c, 1, settings);
-    const sp_press_options options = {.strain = 0.5, .load_limit = INFINITY, .steps = 100};
+    const sp_press_options options = {.strain = 0.4, .load_limit = INFINITY, .steps = 60};
     if (sp_press(&c.context, &c.model, &options, &path) != SP_OK)
         fail_msg("%s: %s", pattern, c.context.message);
     coupon_check_steps(&path, 5e-3);
-    check_true(path.step_count < 200);
+    check_true(path.step_count < 120);
     sp_path_free(&path);
     coupon_tear_down(&c);
 }

@@ -183,7 +183,7 @@ static void rules_hold_for_odd_cases(void **state)
         request.cell_ratio = 0.5 + 3 * sp_rng_uniform(&rng);
         request.wave_height = 0.4 * sp_rng_uniform(&rng);
         request.regularity = sp_rng_uniform(&rng), request.cell_seed = i;
-        if (coupon_quick() && i % 4) continue;
+        if (coupon_quick() && i % 6) continue;
         sp_network network;
         context.message[0] = 0;
         sp_status status = sp_network_build(&context, &request, 0, &network);
@@ -197,7 +197,7 @@ static void rules_hold_for_odd_cases(void **state)
         }
         sp_network_free(&network);
     }
-    check_true(built > ODD_CASES / (coupon_quick() ? 8 : 2));
+    check_true(built > ODD_CASES / (coupon_quick() ? 12 : 2));
 }
 
 /* ---- figures -------------------------------------------------------------------------------------------------- */
@@ -733,7 +733,7 @@ static void every_failed_allocation_is_reported(void **state)
         sp_case request = standard(pattern[i]);
         request.missing = 0.05;
         snprintf(request.network_file, sizeof request.network_file, "meshes/foot-arch.vtk");
-        for (long nth = 1;; nth += coupon_quick() ? 4 : 1) {
+        for (long nth = 1;; nth += coupon_quick() ? 9 : 1) {
             sp_network network;
             sp_alloc_fail_at(nth);
             sp_status status = sp_network_build(&context, &request, 1, &network);
