@@ -38,6 +38,12 @@ void coupon_set_up(coupon *c, int with_flaws, const char *const *settings)
     assert_int_equal(sp_model_build(&c->context, &c->network, &c->law, &options, &c->model), SP_OK);
 }
 
+void coupon_press(coupon *c, const sp_press_options *options, sp_path *path)
+{
+    if (sp_press(&c->context, &c->model, options, path) != SP_OK)
+        fail_msg("%s: %s", c->request.pattern, c->context.message);
+}
+
 void coupon_tear_down(coupon *c)
 {
     sp_model_free(&c->model);

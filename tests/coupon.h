@@ -9,6 +9,7 @@
 
 #include "law/law.h"
 #include "model/model.h"
+#include "press/press.h"
 
 typedef struct coupon {
     sp_context context;
@@ -25,6 +26,9 @@ int coupon_quick(void);
 /* settings: "infill.density=20 %" and so on, ended by NULL. Fails the test on any error. */
 void coupon_set_up(coupon *c, int with_flaws, const char *const *settings);
 void coupon_tear_down(coupon *c);
+
+/* Press it; fails the test, naming the pattern, where it does not come to its end. */
+void coupon_press(coupon *c, const sp_press_options *options, sp_path *path);
 
 /* Re-derive from the stored shapes what a press may not do: no piece of a strut crosses a piece of another strut (struts
  * that share a joint aside), nothing is outside the platens; in space no piece comes too near another or passes through it.

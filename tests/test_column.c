@@ -355,8 +355,7 @@ static void test_yielding_column(void **unused)
                                           .steps = 400,
                                           .follow_perfect = 1,
                                           .stop_at_critical = 1};
-        if (sp_press(&c.context, &c.model, &options, &path) != SP_OK)
-            fail_msg("%s", c.context.message);
+        coupon_press(&c, &options, &path);
         assert_int_equal(path.critical.found, 1);
         const double want = tangent_modulus_load(modulus, yield, rate, length);
         check_relative(path.critical.force, want, 0.005);

@@ -592,12 +592,12 @@ static void test_friction_of_a_pair(void **unused)
         check_relative(slide(&s, angle[k], -1.5), -0.3 * push, 0.05);
 
         const double spin[3] = {0.7, -0.4, 1.1}, middle[3] = {1, 30, 2};
-        double turn[9];
+        double q[4] = {1, 0, 0, 0}, turn[9];
+        sp_so3_turn(spin, q);
+        sp_so3_matrix(q, turn);
         for (int n = 0; n < s.model.node_count; n++) {
-            double *x = s.x + 7 * n, arm[3], q[4] = {1, 0, 0, 0};
+            double *x = s.x + 7 * n, arm[3];
             for (int d = 0; d < 3; d++) arm[d] = x[d] - middle[d];
-            sp_so3_turn(spin, q);
-            sp_so3_matrix(q, turn);
             for (int d = 0; d < 3; d++) x[d] = middle[d] + sp_dot(turn + 3 * d, arm) + 0.1;
             sp_so3_turn(spin, x + 3);
         }

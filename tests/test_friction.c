@@ -2,20 +2,33 @@
 #include "bench_model.h"
 #include "coupon.h"
 
-#include <strutpress/strutpress.h>
-
 #include "pattern/cell.h"
 #include "pattern/pattern.h"
-#include "press/press.h"
 #include "state/equilibrium.h"
 
-static void descend_and_keep(bench *b, double factor, double travel, int steps)
+/* The state at this travel as a press finds it, which takes a force to go by; */
+static void find_as_press(bench *b, double travel)
 {
-    const double f0 = b->factor, u0 = b->system.shortening;
+    sp_attempt attempt;
+    memcpy(b->system.trial, b->system.x, sp_system_values(&b->system) * sizeof(double));
+    assert_int_equal(
+        sp_equilibrium_descend(&b->context, &b->system, b->system.trial, travel, 1000, &attempt),
+        SP_OK);
+    assert_int_equal(attempt.end, SP_FOUND);
+}
+
+/* and where next to none is left. */
+static void find_by_moves(bench *b, double travel)
+{
+    bench_descend(b, 0, travel);
+}
+
+static void go_on(bench *b, double travel, int steps, void (*find)(bench *, double))
+{
+    const double before = b->system.shortening, step = (travel - before) / steps;
     for (int i = 1; i <= steps; i++) {
-        const double step = (travel - u0) / steps;
         sp_friction_expect(&b->system.contact.friction, step);
-        bench_descend(b, f0 + (factor - f0) * i / steps, u0 + step * i);
+        find(b, before + i * step);
         sp_system_keep(&b->system, step);
     }
 }
@@ -36,29 +49,14 @@ static void test_angle_of_friction(void **unused)
         b.model.friction_platens = coefficient[i];
         bench_ready(&b);
         sp_system_keep(&b.system, 0);
-        descend_and_keep(&b, 0, 1e-5, 1);
+        go_on(&b, 1e-5, 1, find_by_moves);
         const double first = b.system.force;
-        descend_and_keep(&b, 0, 2e-5, 20);
+        go_on(&b, 2e-5, 20, find_by_moves);
         if (coefficient[i] > tangent)
             check_relative(b.system.force, 2 * first, 1e-3);
         else
             check_close(b.system.force / first, 0, 1e-4);
         bench_end(&b);
-    }
-}
-
-static void draw(bench *b, double travel, int steps)
-{
-    const double before = b->system.shortening, step = (travel - before) / steps;
-    for (int i = 1; i <= steps; i++) {
-        sp_attempt attempt;
-        memcpy(b->system.trial, b->system.x, sp_system_values(&b->system) * sizeof(double));
-        sp_friction_expect(&b->system.contact.friction, step);
-        assert_int_equal(sp_equilibrium_descend(&b->context, &b->system, b->system.trial,
-                                                before + i * step, 1000, &attempt),
-                         SP_OK);
-        assert_int_equal(attempt.end, SP_FOUND);
-        sp_system_keep(&b->system, step);
     }
 }
 
@@ -90,8 +88,8 @@ static double loss_around(double coefficient)
     b.model.friction_struts = coefficient;
     bench_ready(&b);
     sp_system_keep(&b.system, 0);
-    draw(&b, 0.06, 1);  /* takes the slack */
-    draw(&b, 0.86, 80); /* more than 2 % of stretch: all of it slides */
+    go_on(&b, 0.06, 1, find_as_press);  /* takes the slack */
+    go_on(&b, 0.86, 80, find_as_press); /* more than 2 % of stretch: all of it slides */
     const int first = POST + 2 * BEYOND;
     const double near = sp_system_strut_force(&b.system, first + ASIDE),
                  far = sp_system_strut_force(&b.system, first + SIDES - 1 - ASIDE);
@@ -109,31 +107,35 @@ static void test_strand_around_a_post(void **unused)
         check_relative(loss_around(coefficient[i]), coefficient[i] * angle, 0.01);
 }
 
-/* Whole presses with friction on struts and platens: every state in equilibrium, work = stored + dissipated + released, and
- * what is dissipated never comes back. */
+/* A coupon at 20 % with friction on struts and platens; in space 2 x 2 x 2 cells. */
+static void press_with_friction(coupon *c, const char *pattern, const sp_press_options *options,
+                                sp_path *path)
+{
+    char text[64];
+    snprintf(text, sizeof text, "infill.pattern=%s", pattern);
+    const char *const settings[] = {text,
+                                    "platens.hold=friction",
+                                    "platens.friction=0.4",
+                                    "material.friction=0.5",
+                                    "infill.density=20 %",
+                                    sp_cell_find(pattern) ? "infill.cells=[2, 2, 2]"
+                                                          : "bead.walls=2",
+                                    NULL};
+    coupon_set_up(c, 1, settings);
+    coupon_press(c, options, path);
+}
+
+/* Whole presses: every state in equilibrium, work = stored + dissipated + released, and what is dissipated never comes back. */
 static void test_work_is_rubbed_away(void **unused)
 {
     (void)unused;
     static const char *const pattern[] = {"square", "hexagonal", "body-centred-cubic"};
+    const sp_press_options options = {
+        .strain = coupon_quick() ? 0.5 : 0.65, .load_limit = INFINITY, .steps = 280, .frames = 8};
     for (int i = 0; i < (coupon_quick() ? 1 : 3); i++) {
-        char text[64];
-        snprintf(text, sizeof text, "infill.pattern=%s", pattern[i]);
-        const char *const settings[] = {text,
-                                        "platens.hold=friction",
-                                        "platens.friction=0.4",
-                                        "material.friction=0.5",
-                                        "infill.density=20 %",
-                                        i == 2 ? "infill.cells=[2, 2, 2]" : "bead.walls=2",
-                                        NULL};
         coupon c;
         sp_path path;
-        coupon_set_up(&c, 1, settings);
-        const sp_press_options options = {.strain = coupon_quick() ? 0.5 : 0.65,
-                                          .load_limit = INFINITY,
-                                          .steps = 280,
-                                          .frames = 8};
-        if (sp_press(&c.context, &c.model, &options, &path) != SP_OK)
-            fail_msg("%s", c.context.message);
+        press_with_friction(&c, pattern[i], &options, &path);
         coupon_check_shapes(&c.network, &path);
         const sp_step *last = &path.step[path.step_count - 1];
         coupon_check_steps(&path, 1e-3);
@@ -145,23 +147,12 @@ static void test_work_is_rubbed_away(void **unused)
     }
 }
 
-static void press_pattern(const char *pattern, int space)
+static void check_pattern(const char *pattern)
 {
-    char text[64];
-    snprintf(text, sizeof text, "infill.pattern=%s", pattern);
-    const char *const settings[] = {text,
-                                    "platens.hold=friction",
-                                    "platens.friction=0.4",
-                                    "material.friction=0.5",
-                                    "infill.density=20 %",
-                                    space ? "infill.cells=[2, 2, 2]" : "bead.walls=2",
-                                    NULL};
+    const sp_press_options options = {.strain = 0.4, .load_limit = INFINITY, .steps = 60};
     coupon c;
     sp_path path;
-    coupon_set_up(&c, 1, settings);
-    const sp_press_options options = {.strain = 0.4, .load_limit = INFINITY, .steps = 60};
-    if (sp_press(&c.context, &c.model, &options, &path) != SP_OK)
-        fail_msg("%s: %s", pattern, c.context.message);
+    press_with_friction(&c, pattern, &options, &path);
     coupon_check_steps(&path, 5e-3);
     check_true(path.step_count < 120);
     sp_path_free(&path);
@@ -175,9 +166,9 @@ static void test_every_pattern_slides(void **unused)
     int count;
     const sp_pattern_row *rows = sp_pattern_rows(&count);
     for (int i = 0; i < count; i += coupon_quick() ? 7 : 1)
-        if (strcmp(rows[i].name, "drawn")) press_pattern(rows[i].name, 0);
+        if (strcmp(rows[i].name, "drawn")) check_pattern(rows[i].name);
     const sp_cell_row *cells = sp_cell_rows(&count);
-    for (int i = 0; i < count; i += coupon_quick() ? 6 : 1) press_pattern(cells[i].name, 1);
+    for (int i = 0; i < count; i += coupon_quick() ? 6 : 1) check_pattern(cells[i].name);
 }
 
 /* Force at 5 % strain of a coupon without walls between platens of this hold. */
@@ -197,7 +188,7 @@ static double force_between(const char *hold, const char *coefficient)
     sp_path path;
     coupon_set_up(&c, 1, settings);
     const sp_press_options options = {.strain = 0.05, .load_limit = INFINITY, .steps = 50};
-    if (sp_press(&c.context, &c.model, &options, &path) != SP_OK) fail_msg("%s", c.context.message);
+    coupon_press(&c, &options, &path);
     const double force = path.step[path.step_count - 1].force;
     sp_path_free(&path);
     coupon_tear_down(&c);

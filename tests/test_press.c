@@ -8,12 +8,6 @@
 
 static const char *const reference[] = {"infill.pattern=square", "infill.angle=45", NULL};
 
-static void press(coupon *c, const sp_press_options *options, sp_path *path)
-{
-    if (sp_press(&c->context, &c->model, options, path) != SP_OK)
-        fail_msg("%s", c->context.message);
-}
-
 /* Work by the platen = stored energy + energy released at snaps, along the whole path, to 1e-4 with steps refined. */
 static void test_work_is_energy(void **unused)
 {
@@ -23,7 +17,7 @@ static void test_work_is_energy(void **unused)
     coupon_set_up(&c, 1, reference);
     const sp_press_options options = {
         .strain = 0.6, .load_limit = INFINITY, .steps = 960, .frames = 8};
-    press(&c, &options, &path);
+    coupon_press(&c, &options, &path);
     coupon_check_steps(&path, 1e-4);
     check_true(path.step[path.step_count - 1].released > 0);
     sp_path_free(&path);
@@ -39,7 +33,8 @@ static void test_work_is_energy_without_walls(void **unused)
     const char *const settings[] = {"infill.density=20 %", "bead.walls=0", "platens.hold=sliding",
                                     NULL};
     coupon_set_up(&c, 1, settings);
-    press(&c, &(sp_press_options){.strain = 0.7, .load_limit = INFINITY, .steps = 280}, &path);
+    coupon_press(&c, &(sp_press_options){.strain = 0.7, .load_limit = INFINITY, .steps = 280},
+                 &path);
     coupon_check_steps(&path, 1e-4);
     check_true(path.step_count < 2 * 280);
     sp_path_free(&path);
@@ -70,7 +65,7 @@ static void test_work_is_dissipated(void **unused)
                                           .steps = 280,
                                           .frames = 8,
                                           .follow_perfect = perfect};
-        press(&c, &options, &path);
+        coupon_press(&c, &options, &path);
         coupon_check_steps(&path, 1e-3);
         coupon_check_shapes(&c.network, &path);
         for (int k = 1; k < path.step_count; k++)
@@ -95,7 +90,7 @@ static void test_steps_do_not_matter(void **unused)
         coupon_set_up(&c, 1, reference);
         const sp_press_options options = {
             .strain = 0.3, .load_limit = INFINITY, .steps = i ? 240 : 60, .frames = 0};
-        press(&c, &options, &path);
+        coupon_press(&c, &options, &path);
         force[i] = path.step[path.step_count - 1].force;
         released[i] = path.step[path.step_count - 1].released;
         sp_path_free(&path);
@@ -112,7 +107,7 @@ static void test_load_limit_is_met(void **unused)
     sp_path path;
     coupon_set_up(&c, 1, reference);
     const sp_press_options options = {.strain = 0.7, .load_limit = 60, .steps = 140, .frames = 8};
-    press(&c, &options, &path);
+    coupon_press(&c, &options, &path);
     assert_int_equal(path.stop, SP_STOP_LOAD);
     check_relative(path.step[path.step_count - 1].force, 60, 2e-3);
     sp_path_free(&path);
@@ -163,7 +158,7 @@ static void test_perfect_coupon_branches(void **unused)
     coupon_set_up(&c, 0, reference);
     const sp_press_options options = {
         .strain = 0.1, .load_limit = INFINITY, .steps = 60, .follow_perfect = 1, .frames = 8};
-    press(&c, &options, &path);
+    coupon_press(&c, &options, &path);
     assert_int_equal(path.stop, SP_STOP_STRAIN);
     assert_int_equal(path.critical.found, 1);
     assert_int_equal(path.critical.is_limit, 0);
@@ -190,7 +185,7 @@ static void test_perfect_coupon_leaves_saddles(void **unused)
     coupon_set_up(&c, 0, symmetric);
     const sp_press_options options = {
         .strain = 0.45, .load_limit = INFINITY, .steps = 210, .follow_perfect = 1, .frames = 8};
-    press(&c, &options, &path);
+    coupon_press(&c, &options, &path);
     assert_int_equal(path.stop, SP_STOP_STRAIN);
     assert_int_equal(path.critical.found, 1);
     coupon_check_steps(&path, 1e-3);
@@ -213,7 +208,7 @@ static void test_critical_step_is_located(void **unused)
                                           .steps = i ? 70 : 210,
                                           .follow_perfect = 1,
                                           .stop_at_critical = 1};
-        press(&c, &options, &path);
+        coupon_press(&c, &options, &path);
         assert_int_equal(path.stop, SP_STOP_CRITICAL);
         strain[i] = path.critical.strain;
         sp_path_free(&path);
@@ -233,7 +228,7 @@ static void answers_for_its_critical_step(const char *const *settings)
                                       .steps = 140,
                                       .follow_perfect = 1,
                                       .stop_at_critical = 1};
-    press(&c, &options, &path);
+    coupon_press(&c, &options, &path);
     check_true(path.stop == SP_STOP_CRITICAL ? path.critical.found : !path.critical.found);
     /* no lattice of these is so slender that it buckles earlier */
     if (path.critical.found)

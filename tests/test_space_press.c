@@ -33,19 +33,14 @@ static void set_up(coupon *c, const char *pattern, int across, double edge, doub
     coupon_set_up(c, 0, settings);
 }
 
-static void press(coupon *c, const sp_press_options *options, sp_path *path)
-{
-    if (sp_press(&c->context, &c->model, options, path) != SP_OK)
-        fail_msg("%s", c->context.message);
-}
-
 /* dF/du of the first tangent (E13), and the same from the force of a small press. */
 static double first_stiffness(const char *pattern, double edge, double diameter, const char *hold)
 {
     coupon c;
     sp_path path;
     set_up(&c, pattern, 3, edge, diameter, hold, "0.35");
-    press(&c, &(sp_press_options){.strain = 1e-4, .load_limit = INFINITY, .steps = 1}, &path);
+    coupon_press(&c, &(sp_press_options){.strain = 1e-4, .load_limit = INFINITY, .steps = 1},
+                 &path);
     const double stiffness = path.step[0].stiffness;
     check_relative(path.step[1].force / path.step[1].shortening, stiffness, 1e-2);
     sp_path_free(&path);
@@ -116,7 +111,8 @@ static double cell_force(const char *pattern, double strut_length, double strain
     sp_path path;
     set_up(&c, pattern, 1, edge, diameter, "sliding", "0.3");
     make_mirrors(&c.model);
-    press(&c, &(sp_press_options){.strain = strain, .load_limit = INFINITY, .steps = 20}, &path);
+    coupon_press(&c, &(sp_press_options){.strain = strain, .load_limit = INFINITY, .steps = 20},
+                 &path);
     const double bending = modulus * M_PI * pow(diameter, 4) / 64;
     const double force = path.step[path.step_count - 1].force * length * length / bending;
     coupon_check_steps(&path, 1e-4);
@@ -245,13 +241,13 @@ static void test_critical_step_of_columns(void **unused)
     coupon c;
     sp_path path;
     set_up(&c, "simple-cubic", STOREYS, edge, diameter, "bonded", "0.3");
-    press(&c,
-          &(sp_press_options){.strain = 0.01,
-                              .load_limit = INFINITY,
-                              .steps = 40,
-                              .follow_perfect = 1,
-                              .stop_at_critical = 1},
-          &path);
+    coupon_press(&c,
+                 &(sp_press_options){.strain = 0.01,
+                                     .load_limit = INFINITY,
+                                     .steps = 40,
+                                     .follow_perfect = 1,
+                                     .stop_at_critical = 1},
+                 &path);
     check_true(path.critical.found && !path.critical.is_limit);
     check_relative(path.critical.force / LAYER * edge * edge / bending,
                    critical_load(axial, torsion), 0.01);
@@ -267,13 +263,13 @@ static void test_critical_step_of_kelvin_block(void **unused)
     coupon c;
     sp_path path;
     set_up(&c, "kelvin", 2, 10, 0.5, "sliding", "0.3");
-    press(&c,
-          &(sp_press_options){.strain = 0.6,
-                              .load_limit = INFINITY,
-                              .steps = 120,
-                              .follow_perfect = 1,
-                              .stop_at_critical = 1},
-          &path);
+    coupon_press(&c,
+                 &(sp_press_options){.strain = 0.6,
+                                     .load_limit = INFINITY,
+                                     .steps = 120,
+                                     .follow_perfect = 1,
+                                     .stop_at_critical = 1},
+                 &path);
     check_true(path.critical.found && path.shapes.mode != NULL);
     coupon_check_steps(&path, 1e-4);
     sp_path_free(&path);

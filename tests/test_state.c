@@ -12,6 +12,12 @@ typedef struct fixture {
     sp_system system;
 } fixture;
 
+static void set_up_with(fixture *f, const char *const *settings)
+{
+    coupon_set_up(&f->coupon, 1, settings);
+    assert_int_equal(sp_system_create(&f->coupon.context, &f->coupon.model, 0, &f->system), SP_OK);
+}
+
 /* A third setting for networks in space, or NULL. */
 static void set_up(fixture *f, const char *pattern, const char *density, int sliding,
                    const char *more)
@@ -21,8 +27,7 @@ static void set_up(fixture *f, const char *pattern, const char *density, int sli
     snprintf(two, sizeof two, "infill.density=%s", density);
     const char *const settings[] = {
         one, two, sliding ? "platens.hold=sliding" : "platens.hold=bonded", more, NULL};
-    coupon_set_up(&f->coupon, 1, settings);
-    assert_int_equal(sp_system_create(&f->coupon.context, &f->coupon.model, 0, &f->system), SP_OK);
+    set_up_with(f, settings);
 }
 
 static void tear_down(fixture *f)
@@ -251,8 +256,7 @@ static void test_differences_after_yielding(void **unused)
                                         space ? "infill.cells=[1, 2, 1]" : "bead.walls=0",
                                         NULL};
         fixture f;
-        coupon_set_up(&f.coupon, 1, settings);
-        assert_int_equal(sp_system_create(&f.coupon.context, &f.coupon.model, 0, &f.system), SP_OK);
+        set_up_with(&f, settings);
         check_differences(&f, 0.2, 0.02, 1e-7, 0);
         const double energy = f.system.energy, force = f.system.force;
         check_true(sp_system_keep(&f.system, 0) > 0.2 * energy);
@@ -282,8 +286,7 @@ static void test_differences_with_friction(void **unused)
                                         space ? "infill.cells=[1, 2, 1]" : "bead.walls=0",
                                         NULL};
         fixture f;
-        coupon_set_up(&f.coupon, 1, settings);
-        assert_int_equal(sp_system_create(&f.coupon.context, &f.coupon.model, 0, &f.system), SP_OK);
+        set_up_with(&f, settings);
         check_differences(&f, 0.5, 0.001, 1e-7, 1);
         int on[3] = {0};
         const sp_friction *friction = &f.system.contact.friction;
