@@ -61,6 +61,7 @@ sp_status sp_contact_create(sp_context *context, const sp_model *model, sp_conta
     contact->skin = skin_share[model->dimension - 2] * model->thinnest;
     contact->near_skin = near_skin_share[model->dimension - 2] * model->thinnest;
     sp_status status = allocate(context, contact);
+    if (status == SP_OK) status = sp_friction_create(context, model, &contact->friction);
     if (status != SP_OK) {
         sp_contact_free(contact);
         return status;
@@ -69,11 +70,6 @@ sp_status sp_contact_create(sp_context *context, const sp_model *model, sp_conta
     memcpy(contact->rest_position, contact->position,
            (size_t)(model->dimension * model->point_count) * sizeof(double));
     sp_contact_set_axes(contact);
-    status = sp_friction_create(context, model, &contact->friction);
-    if (status != SP_OK) {
-        sp_contact_free(contact);
-        return status;
-    }
     if (model->dimension == 2)
         sp_contact_set_platens(contact);
     else
@@ -131,32 +127,29 @@ void sp_contact_place(sp_contact *contact, const double *x, double gap)
         place_piece(contact->position + d * k, d, contact->piece + (2 * d + 1) * k);
 }
 
-void sp_contact_nodes(const sp_model *model, const sp_candidate *candidate, int node[4])
+void sp_contact_nodes(const sp_model *model, int from, int to, int node[4])
 {
     for (int i = 0; i < 2; i++) {
-        node[i] = model->point_node[candidate->from + i];
-        node[2 + i] = model->point_node[candidate->to + i];
+        node[i] = model->point_node[from + i];
+        node[2 + i] = model->point_node[to + i];
     }
 }
 
-void sp_contact_grip_nodes(const sp_model *model, const sp_grip *grip, int node[4])
+int sp_contact_has_blocks(sp_contact *contact, const sp_blocks *blocks, int from, int to,
+                          int block[10])
 {
-    for (int i = 0; i < 2; i++) {
-        node[i] = model->point_node[grip->load.from + i];
-        node[2 + i] = model->point_node[grip->load.on + i];
-    }
-}
-
-void sp_contact_look_up(const sp_blocks *blocks, const int node[4], int block[10])
-{
+    int node[4];
+    if (block[0] >= 0) return 1;
+    sp_contact_nodes(contact->model, from, to, node);
     for (int a = 0, k = 0; a < 4; a++)
         for (int b = 0; b <= a; b++, k++) {
             block[k] = sp_blocks_find(blocks, node[a], node[b]);
-            if (block[k] < 0) {
-                block[0] = -1;
-                return;
-            }
+            if (block[k] >= 0) continue;
+            block[0] = -1;
+            contact->missing++;
+            return 0;
         }
+    return 1;
 }
 
 void sp_contact_find_blocks(sp_contact *contact, const sp_blocks *blocks)
@@ -186,15 +179,9 @@ static double rub(sp_contact *contact, double *gradient, sp_blocks *blocks)
     friction->energy = friction->work = 0;
     for (int i = 0; i < friction->count; i++) {
         sp_grip *grip = &friction->grip[i];
-        if (grip->load.on >= 0 && grip->block[0] < 0) {
-            int node[4];
-            sp_contact_grip_nodes(contact->model, grip, node);
-            sp_contact_look_up(blocks, node, grip->block);
-            if (grip->block[0] < 0) {
-                contact->missing++;
-                continue;
-            }
-        }
+        const int on = grip->load.on;
+        if (on >= 0 && !sp_contact_has_blocks(contact, blocks, grip->load.from, on, grip->block))
+            continue;
         energy += contact->law->rub(contact, grip, gradient, blocks);
     }
     return energy;

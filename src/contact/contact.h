@@ -84,14 +84,11 @@ void sp_contact_place(sp_contact *contact, const double *x, double gap);
  * missing. Errors: SP_NO_MEMORY. */
 sp_status sp_contact_refresh(sp_context *context, sp_contact *contact);
 
-/* Four nodes of a candidate: ends of `from`, ends of `to`. */
-void sp_contact_nodes(const sp_model *model, const sp_candidate *candidate, int node[4]);
+/* Four nodes of two segments: ends of `from`, ends of `to`. */
+void sp_contact_nodes(const sp_model *model, int from, int to, int node[4]);
 
-/* Take a new pattern: blocks of the platen points, those of the candidates at their next contact. */
+/* Take a new pattern: blocks of the platen points, those of candidates and grips when they are next evaluated. */
 void sp_contact_find_blocks(sp_contact *contact, const sp_blocks *blocks);
-
-/* Four nodes of a grip on a strut: their pairs belong in the pattern. */
-void sp_contact_grip_nodes(const sp_model *model, const sp_grip *grip, int node[4]);
 
 /* 1 when the pair, where it is placed, belongs in the pattern. */
 int sp_contact_is_near(sp_contact *contact, sp_candidate *candidate);
@@ -101,8 +98,7 @@ int sp_contact_is_near(sp_contact *contact, sp_candidate *candidate);
 double sp_contact_eval(sp_contact *contact, double *gradient, sp_blocks *blocks,
                        sp_platen_push *push, double *coupling);
 
-/* The evaluated state is accepted, see sp_friction_keep. `gradient`: `unknowns` per node, of
- * that evaluation. */
+/* The evaluated state is accepted, see sp_friction_keep. `gradient`: `unknowns` per node, of that evaluation. */
 void sp_contact_keep(sp_contact *contact, const double *gradient, double travel);
 
 /* Largest fraction, up to `most`, of the move `to - position` (d per chain point) along which no pair comes close to

@@ -27,7 +27,7 @@ static sp_status find_faces(sp_context *context, const sp_model *model, sp_frict
         sp_free(seen);
         return sp_fail(context, SP_NO_MEMORY, "no memory for friction on the platens");
     }
-    for (int k = 0; k < model->point_count && model->friction_platens > 0; k++) {
+    for (int k = 0; k < model->point_count; k++) {
         const int node = model->point_node[k];
         if (seen[node] || !slides_on_face(model, node) || !on_node(model, k)) continue;
         seen[node] = 1;
@@ -45,7 +45,8 @@ sp_status sp_friction_create(sp_context *context, const sp_model *model, sp_fric
     if (!friction->first)
         return sp_fail(context, SP_NO_MEMORY, "no memory for the friction of %d points",
                        model->point_count);
-    sp_status status = find_faces(context, model, friction);
+    sp_status status = SP_OK;
+    if (model->friction_platens > 0) status = find_faces(context, model, friction);
     if (status == SP_OK) status = sp_friction_reserve(context, friction, 64);
     return status;
 }
@@ -76,64 +77,70 @@ sp_status sp_friction_reserve(sp_context *context, sp_friction *friction, int lo
     return SP_OK;
 }
 
-static double square(int n, const double *v)
+static double square(const double v[2])
 {
-    return v[0] * v[0] + (n > 1 ? v[1] * v[1] : 0);
+    return v[0] * v[0] + v[1] * v[1];
 }
 
 /* Energy of a layer that would be under the force `trial` if it did not slide: E69. */
-static double energy_of(const sp_grip *grip, int n, const double *trial)
+static double energy_of(const sp_grip *grip, const double trial[2])
 {
-    const double k = grip->load.stiffness, most = grip->limit, full = square(n, trial);
+    const double k = grip->load.stiffness, most = grip->limit, full = square(trial);
     return full <= most * most ? 0.5 * full / k : most * (sqrt(full) - 0.5 * most) / k;
 }
 
 void sp_friction_force(const sp_grip *grip, double force[2])
 {
-    const double full = sqrt(square(2, grip->trial));
+    const double full = sqrt(square(grip->trial));
     const double share = full > grip->limit ? grip->limit / full : 1;
     for (int i = 0; i < 2; i++) force[i] = share * grip->trial[i];
 }
 
 /* Force that Newton's method expects of a grip that slides: that of the last iterate goes along with the linear step from there,
  * though never beyond the limit, see E74. */
-static void expected_force(const sp_grip *grip, int n, double fraction, double force[2])
+static void expected_force(const sp_grip *grip, double fraction, double force[2])
 {
-    const double *q = grip->mark, size = sqrt(square(n, q)), most = grip->limit;
-    double moved[2] = {0, 0}, along = 0;
-    for (int i = 0; i < n; i++) moved[i] = (grip->trial[i] - q[i]) / fraction;
-    for (int i = 0; i < n && size > most; i++) along += q[i] * moved[i] / size;
-    for (int i = 0; i < n; i++)
+    const double *q = grip->mark, size = sqrt(square(q)), most = grip->limit;
+    double moved[2];
+    for (int i = 0; i < 2; i++) moved[i] = (grip->trial[i] - q[i]) / fraction;
+    const double along = size > most ? q[0] * moved[0] / size + q[1] * moved[1] / size : 0;
+    for (int i = 0; i < 2; i++)
         force[i] = size > most ? (most * (q[i] + moved[i]) - along * grip->dual[i]) / size
                                : q[i] + moved[i];
-    const double full = sqrt(square(n, force));
-    for (int i = 0; i < n && full > most; i++) force[i] *= most / full;
+    const double full = sqrt(square(force));
+    for (int i = 0; i < 2 && full > most; i++) force[i] *= most / full;
 }
 
 /* Stiffness of the layer, E74: k where it sticks, else k/|q| (T - f u^T, both ways) with the direction u of the slide. */
-static void stiffness_of(const sp_grip *grip, int n, const double *force, double out[3])
+static void stiffness_of(const sp_grip *grip, const double force[2], double out[3])
 {
-    const double k = grip->load.stiffness, size = sqrt(square(n, grip->trial));
+    const double k = grip->load.stiffness, *q = grip->trial, size = sqrt(square(q));
     const int slides = size > grip->limit;
     const double all = slides ? k * grip->limit / size : k, less = slides ? k / (size * size) : 0;
-    const double *q = grip->trial;
     out[0] = all - less * force[0] * q[0];
-    out[1] = n == 1 ? 0 : -0.5 * less * (force[0] * q[1] + force[1] * q[0]);
-    out[2] = n == 1 ? 0 : all - less * force[1] * q[1];
+    out[1] = -0.5 * less * (force[0] * q[1] + force[1] * q[0]);
+    out[2] = all - less * force[1] * q[1];
 }
 
-double sp_friction_slide(sp_friction *friction, sp_grip *grip, int n, const double slip[2],
+double sp_friction_slide(sp_friction *friction, sp_grip *grip, const double slip[2],
                          double force[2], double stiffness[3])
 {
-    for (int i = 0; i < n; i++) grip->trial[i] = grip->held[i] + grip->load.stiffness * slip[i];
+    for (int i = 0; i < 2; i++) grip->trial[i] = grip->held[i] + grip->load.stiffness * slip[i];
     sp_friction_force(grip, force);
-    memcpy(grip->expected, force, 2 * sizeof(double));
-    if (friction->fraction > 0) expected_force(grip, n, friction->fraction, grip->expected);
-    stiffness_of(grip, n, grip->expected, stiffness);
-    for (int i = 0; i < n; i++) friction->work += 0.5 * (grip->began[i] + force[i]) * slip[i];
-    const double energy = energy_of(grip, n, grip->trial) - energy_of(grip, n, grip->held);
+    memcpy(grip->expected, force, sizeof grip->expected);
+    if (friction->fraction > 0) expected_force(grip, friction->fraction, grip->expected);
+    stiffness_of(grip, grip->expected, stiffness);
+    for (int i = 0; i < 2; i++) friction->work += 0.5 * (grip->began[i] + force[i]) * slip[i];
+    const double energy = energy_of(grip, grip->trial) - energy_of(grip, grip->held);
     friction->energy += energy;
     return energy;
+}
+
+void sp_friction_rows(int n, double force, double stiffness, double *g, double *h)
+{
+    for (int r = 0; r < n; r++)
+        for (int s = 0; s < n; s++) h[n * r + s] = force * h[n * r + s] + stiffness * g[r] * g[s];
+    for (int r = 0; r < n; r++) g[r] *= force;
 }
 
 void sp_friction_mark(sp_friction *friction)
@@ -150,7 +157,7 @@ void sp_friction_expect(sp_friction *friction, double travel)
     friction->started |= travel > 0;
     for (int i = 0; i < friction->count; i++) {
         sp_grip *grip = &friction->grip[i];
-        const double full = sqrt(square(2, grip->began)), more = grip->most + travel * grip->rate;
+        const double full = sqrt(square(grip->began)), more = grip->most + travel * grip->rate;
         grip->limit = fmin(2 * grip->most, fmax(0.5 * grip->most, more));
         if (grip->start) grip->limit = travel > 0 ? travel * grip->rate : INFINITY;
         const double share = full > grip->limit ? grip->limit / full : 1;
@@ -162,6 +169,6 @@ double sp_friction_stored(const sp_friction *friction)
 {
     double stored = 0;
     for (int i = 0; i < friction->count; i++)
-        stored += energy_of(&friction->grip[i], 2, friction->grip[i].held);
+        stored += energy_of(&friction->grip[i], friction->grip[i].held);
     return stored;
 }

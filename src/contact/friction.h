@@ -20,7 +20,7 @@ typedef struct sp_load {
     double stiffness; /* of the layer in shear                                             [N/mm] */
     double foot[2]; /* where it lies: share of the length along, and aside of the piece [mm]; x (and
                          z) on a platen [mm] */
-    int next;       /* load of the same segment, -1: none */
+    int next;       /* load, or grip, of the same segment, -1: none */
 } sp_load;
 
 typedef struct sp_grip {
@@ -39,7 +39,6 @@ typedef struct sp_grip {
         expected[2];         /* at the last evaluation: force without a limit, force expected [N] */
     double mark[2], dual[2]; /* the same where Newton's method goes on from                   [N] */
     int block[10];           /* of the nodes, as in sp_candidate; block[0] -1: not looked up */
-    int next;                /* grip of the same segment, -1: none */
 } sp_grip;
 
 /* The grips of one press. Coefficients are those of the model; nothing is allocated when both are 0. */
@@ -64,10 +63,19 @@ void sp_friction_free(sp_friction *friction);
 /* Room for so many loads. Errors: SP_NO_MEMORY. */
 sp_status sp_friction_reserve(sp_context *context, sp_friction *friction, int loads);
 
-/* A point that has slid by `slip` since its grip was made (n = 1 or 2 directions): its force and the derivatives xx, xz, zz
- * of that by the slip. Returns the energy taken [mJ] (E69); adds to friction->energy and work. */
-double sp_friction_slide(sp_friction *friction, sp_grip *grip, int n, const double slip[2],
+/* Note what a point bears; there is room. */
+static inline void sp_friction_note(sp_friction *friction, sp_load load)
+{
+    friction->load[friction->load_count++] = load;
+}
+
+/* A point that has slid by `slip` (the second is 0 but for platens in space) since its grip was made: its force and the
+ * derivatives xx, xz, zz of that by the slip. Returns the energy taken [mJ] (E69); adds to friction->energy and work. */
+double sp_friction_slide(sp_friction *friction, sp_grip *grip, const double slip[2],
                          double force[2], double stiffness[3]);
+
+/* Gradient g (n) and Hessian h (n x n) of a slip along one direction to those of its energy. */
+void sp_friction_rows(int n, double force, double stiffness, double *g, double *h);
 
 /* The evaluated state is where Newton's method goes on from; evaluations with friction->fraction set are so far along its step.
  * Otherwise stiffness is the derivative of the force. */

@@ -52,7 +52,7 @@ static double side_of(const sp_friction *friction, const sp_load *load, double s
 
 static void put_grip(sp_friction *friction, sp_grip grip)
 {
-    grip.block[0] = grip.next = -1;
+    grip.block[0] = -1;
     friction->grip[friction->count++] = grip;
 }
 
@@ -139,7 +139,7 @@ static void chain_grips(sp_friction *friction, const sp_model *model)
     for (int k = 0; k < model->point_count; k++) friction->first[k] = -1;
     for (int i = 0; i < friction->count; i++) {
         sp_grip *grip = &friction->grip[i];
-        grip->next = friction->first[grip->load.from];
+        grip->load.next = friction->first[grip->load.from];
         friction->first[grip->load.from] = i;
     }
 }
@@ -150,11 +150,12 @@ static void hand_on(sp_friction *friction, const sp_model *model, const sp_grip 
                     const double force[2])
 {
     double whole = 0;
-    for (int i = friction->first[old->load.from]; i >= 0; i = friction->grip[i].next) {
+    for (int i = friction->first[old->load.from]; i >= 0; i = friction->grip[i].load.next) {
         const sp_grip *grip = &friction->grip[i];
         if (same_place(&grip->load, grip->side, &old->load, old->side)) whole += grip->most;
     }
-    for (int i = friction->first[old->load.from]; i >= 0 && whole > 0; i = friction->grip[i].next) {
+    for (int i = friction->first[old->load.from]; i >= 0 && whole > 0;
+         i = friction->grip[i].load.next) {
         sp_grip *grip = &friction->grip[i];
         if (!same_place(&grip->load, grip->side, &old->load, old->side)) continue;
         const double share = grip->most / whole;

@@ -37,16 +37,14 @@ static const int sp_contact_pair_place[2][10] = {{0, 1, 2, 3, 4, 6, 7, 5, 8, 9},
 /* Where the two contact points lie on a segment in the plane. */
 static const double sp_contact_place_at[2] = {0.25, 0.75};
 
-/* Plane: from the beginning of segment `to` to one of the two contact points of segment `from`, at `position` (2 per
- * chain point). */
-static inline void sp_contact_reach(const double *position, int from, int which, int to,
-                                    double v[2])
+/* Plane: from the beginning of segment `to` to the place f (0 to 1) on segment `from`, at `position` (2 per chain point). */
+static inline void sp_contact_reach(const double *position, int from, double f, int to, double v[2])
 {
-    const double f = sp_contact_place_at[which], *x = position + 2 * from, *y = position + 2 * to;
+    const double *x = position + 2 * from, *y = position + 2 * to;
     for (int d = 0; d < 2; d++) v[d] = (1 - f) * x[d] + f * x[2 + d] - y[d];
 }
 
-/* Space: the same to the place f (0 to 1) on segment `from`; 3 per chain point. */
+/* Space: the same; 3 per chain point. */
 static inline void sp_contact_reach_space(const double *position, int from, double f, int to,
                                           double v[3])
 {
@@ -102,8 +100,10 @@ static inline int sp_contact_near_platens(const sp_contact *contact, double y0, 
     return y0 <= low || y1 <= low || y0 >= high || y1 >= high;
 }
 
-/* Blocks of four nodes, or none: block[0] is -1 then. */
-void sp_contact_look_up(const sp_blocks *blocks, const int node[4], int block[10]);
+/* Look up the blocks of the nodes of two segments unless they are known. 0: the pattern has not all of them, block[0] stays -1,
+ * and they count as missing. */
+int sp_contact_has_blocks(sp_contact *contact, const sp_blocks *blocks, int from, int to,
+                          int block[10]);
 
 /* Add the side x side block m of nodes i >= j in the pair's order, `one` and `other`, to where it lives. */
 static inline void sp_contact_put_block(double *v, const double *m, int side, int one, int other,

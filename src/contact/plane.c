@@ -24,7 +24,7 @@ static int is_within(sp_contact *contact, sp_candidate *c, double limit, double 
         const double *piece = contact->piece + 5 * to;
         for (int i = 0; i < 2; i++) {
             double v[2];
-            sp_contact_reach(contact->position, from, i, to, v);
+            sp_contact_reach(contact->position, from, sp_contact_place_at[i], to, v);
             nearest = fmin(nearest, sp_line_square(v, piece + 3, piece[2]));
         }
     }
@@ -49,9 +49,9 @@ static int press_on(sp_contact *contact, const sp_candidate *c, int back, sp_pla
                           model->layer_modulus * model->depth;
     int presses = 0;
     for (int i = 0; i < 2; i++) {
-        const double rest = c->rest[2 * back + i];
+        const double rest = c->rest[2 * back + i], f = sp_contact_place_at[i];
         double v[2];
-        sp_contact_reach(contact->position, from, i, to, v);
+        sp_contact_reach(contact->position, from, f, to, v);
         const double square = sp_line_square(v, piece + 3, piece[2]);
         if (square < contact->closest_square) contact->closest_square = square;
         if (square >= rest * rest) continue;
@@ -61,7 +61,6 @@ static int press_on(sp_contact *contact, const sp_candidate *c, int back, sp_pla
         presses = 1;
         sum->energy += weight * rest * energy;
         if (!(energy < INFINITY)) continue;
-        const double f = sp_contact_place_at[i];
         sp_plane_add_point(sum, back, f, weight * rest, g, h);
         if (!contact->friction.first) continue;
         const sp_load load = {.from = from, .on = to, .place = f, .stiffness = weight / rest};
@@ -80,14 +79,7 @@ static double strut_contact(sp_contact *contact, sp_candidate *c, double *gradie
     const int one = press_on(contact, c, 0, &sum), other = press_on(contact, c, 1, &sum);
     if ((!one && !other) || !(sum.energy < INFINITY)) return sum.energy;
     const int point[4] = {c->from, c->from + 1, c->to, c->to + 1};
-    if (c->block[0] < 0) {
-        int node[4];
-        sp_contact_nodes(contact->model, c, node);
-        sp_contact_look_up(blocks, node, c->block);
-    }
-    if (c->block[0] < 0)
-        contact->missing++;
-    else
+    if (sp_contact_has_blocks(contact, blocks, c->from, c->to, c->block))
         sp_plane_scatter(contact, point, 4, c->block, &sum, gradient, blocks);
     contact->active++;
     return sum.energy;
@@ -144,14 +136,14 @@ static double platen_contact(sp_contact *contact, int segment, int which, double
         push->upper += p, push->tangent += stiffness * (1 - 2 * moved);
     contact->active++;
     if (contact->friction.first)
-        contact->friction.load[contact->friction.load_count++] =
-            (sp_load){.from = segment,
-                      .on = sign > 0 ? SP_ON_LOWER_PLATEN : SP_ON_UPPER_PLATEN,
-                      .place = share[1],
-                      .push = {0, p, 0},
-                      .stiffness = k / rest,
-                      .foot = {share[0] * contact->position[2 * segment] +
-                               share[1] * contact->position[2 * segment + 2]}};
+        sp_friction_note(&contact->friction,
+                         (sp_load){.from = segment,
+                                   .on = sign > 0 ? SP_ON_LOWER_PLATEN : SP_ON_UPPER_PLATEN,
+                                   .place = share[1],
+                                   .push = {0, p, 0},
+                                   .stiffness = k / rest,
+                                   .foot = {share[0] * contact->position[2 * segment] +
+                                            share[1] * contact->position[2 * segment + 2]}});
     return k * rest * w[0];
 }
 

@@ -10,29 +10,14 @@ typedef struct in_frame {
 
 static void place(const sp_contact *contact, const sp_load *load, in_frame *at)
 {
-    const double *p = contact->position + 2 * load->from, *q = contact->position + 2 * load->on;
-    const double *piece = contact->piece + 5 * load->on, f = load->place;
-    const double v[2] = {(1 - f) * p[0] + f * p[2] - q[0], (1 - f) * p[1] + f * p[3] - q[1]};
+    const double *piece = contact->piece + 5 * load->on;
+    double v[2];
+    sp_contact_reach(contact->position, load->from, load->place, load->on, v);
     at->n[0] = piece[3], at->n[1] = piece[4];
     at->t[0] = -piece[4], at->t[1] = piece[3];
     at->length = piece[2];
     at->along = v[0] * at->n[0] + v[1] * at->n[1];
     at->aside = v[0] * at->t[0] + v[1] * at->t[1];
-}
-
-static void slip_of(const sp_contact *contact, const sp_grip *grip, double slip[2])
-{
-    const sp_load *load = &grip->load;
-    slip[1] = 0;
-    if (load->on < 0) {
-        const double *p = contact->position + 2 * load->from;
-        slip[0] = (1 - load->place) * p[0] + load->place * p[2] - load->foot[0];
-        return;
-    }
-    in_frame at;
-    place(contact, load, &at);
-    slip[0] = grip->along[0] * (at.along - load->foot[0] * at.length) +
-              grip->along[1] * (at.aside - load->foot[1]);
 }
 
 void sp_contact_note_plane(sp_contact *contact, sp_load load, double scale, const double g[2])
@@ -42,7 +27,7 @@ void sp_contact_note_plane(sp_contact *contact, sp_load load, double scale, cons
     load.foot[0] = at.along / at.length;
     load.foot[1] = at.aside;
     for (int i = 0; i < 2; i++) load.push[i] = -scale * g[i];
-    contact->friction.load[contact->friction.load_count++] = load;
+    sp_friction_note(&contact->friction, load);
 }
 
 /* Gradient and Hessian of the slip by v = p - a and e = b - a, from those of its parts along and aside:
@@ -65,40 +50,39 @@ static void slip_rows(const sp_grip *grip, const in_frame *at, double g[4], doub
     }
 }
 
-static void rub_platen(sp_contact *contact, const sp_grip *grip, double force, double stiffness,
-                       double *gradient, sp_blocks *blocks)
+static double rub_platen(sp_contact *contact, sp_grip *grip, double *gradient, sp_blocks *blocks)
 {
     const sp_load *load = &grip->load;
-    const double w[2] = {1 - load->place, load->place};
+    const double *p = contact->position + 2 * load->from, w[2] = {1 - load->place, load->place};
+    const double slip[2] = {w[0] * p[0] + w[1] * p[2] - load->foot[0], 0};
     const int point[2] = {load->from, load->from + 1};
+    double force[2], stiffness[3];
+    const double energy = sp_friction_slide(&contact->friction, grip, slip, force, stiffness);
     sp_plane_sum sum = {0};
     for (int i = 0, b = 0; i < 2; i++) {
-        sum.g[2 * i] = w[i] * force;
-        for (int j = 0; j <= i; j++, b++) sum.h[b][0] = w[i] * w[j] * stiffness;
+        sum.g[2 * i] = w[i] * force[0];
+        for (int j = 0; j <= i; j++, b++) sum.h[b][0] = w[i] * w[j] * stiffness[0];
     }
     sp_plane_scatter(contact, point, 2, contact->platen_block + 3 * load->from, &sum, gradient,
                      blocks);
+    return energy;
 }
 
 double sp_contact_rub_plane(sp_contact *contact, sp_grip *grip, double *gradient, sp_blocks *blocks)
 {
     const sp_load *load = &grip->load;
-    double slip[2], force[2], stiffness[3], g[4], h[16];
-    slip_of(contact, grip, slip);
-    const double energy = sp_friction_slide(&contact->friction, grip, 1, slip, force, stiffness);
-    if (load->on < 0) {
-        rub_platen(contact, grip, force[0], stiffness[0], gradient, blocks);
-        return energy;
-    }
+    if (load->on < 0) return rub_platen(contact, grip, gradient, blocks);
     in_frame at;
     place(contact, load, &at);
-    slip_rows(grip, &at, g, h);
-    for (int r = 0; r < 4; r++)
-        for (int s = 0; s < 4; s++)
-            h[4 * r + s] = force[0] * h[4 * r + s] + stiffness[0] * g[r] * g[s];
-    for (int r = 0; r < 4; r++) g[r] *= force[0];
-    sp_plane_sum sum = {0};
+    const double slip[2] = {grip->along[0] * (at.along - load->foot[0] * at.length) +
+                                grip->along[1] * (at.aside - load->foot[1]),
+                            0};
     const int point[4] = {load->from, load->from + 1, load->on, load->on + 1};
+    double force[2], stiffness[3], g[4], h[16];
+    const double energy = sp_friction_slide(&contact->friction, grip, slip, force, stiffness);
+    slip_rows(grip, &at, g, h);
+    sp_friction_rows(4, force[0], stiffness[0], g, h);
+    sp_plane_sum sum = {0};
     sp_plane_add_point(&sum, 0, load->place, 1, g, h);
     sp_plane_scatter(contact, point, 4, grip->block, &sum, gradient, blocks);
     return energy;

@@ -74,7 +74,7 @@ static double layer_of(const sp_contact *contact, int from, int to, int which, d
 {
     const double *y = contact->rest_position + 2 * to;
     double v[2];
-    sp_contact_reach(contact->rest_position, from, which, to, v);
+    sp_contact_reach(contact->rest_position, from, sp_contact_place_at[which], to, v);
     const double e[2] = {y[2] - y[0], y[3] - y[1]};
     return layer(sp_line_distance(v, e), fabs(v[0] * e[1] - v[1] * e[0]) / hypot(e[0], e[1]),
                  touch);

@@ -287,8 +287,9 @@ sp_status sp_contact_refresh(sp_context *context, sp_contact *contact)
         if (status != SP_OK) return status;
         contact->listed_gap = 0;
     }
-    if (have_moved(contact, contact->listed, contact->listed_gap, contact->near_skin))
-        make_short_list(contact);
+    if (!have_moved(contact, contact->listed, contact->listed_gap, contact->near_skin))
+        return SP_OK;
+    make_short_list(contact);
     if (!contact->friction.first) return SP_OK;
     return sp_friction_reserve(context, &contact->friction, most_loads(contact));
 }

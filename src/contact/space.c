@@ -155,14 +155,7 @@ static double strut_contact(sp_contact *contact, sp_candidate *c, double *gradie
     press_on(contact, c, 1, width, &sum);
     if (!sum.presses || !(sum.energy < INFINITY)) return sum.energy;
     const int point[4] = {c->from, c->from + 1, c->to, c->to + 1};
-    if (c->block[0] < 0) {
-        int node[4];
-        sp_contact_nodes(model, c, node);
-        sp_contact_look_up(blocks, node, c->block);
-    }
-    if (c->block[0] < 0)
-        contact->missing++;
-    else
+    if (sp_contact_has_blocks(contact, blocks, c->from, c->to, c->block))
         sp_space_scatter(contact, point, 4, c->block, &sum, gradient, blocks);
     contact->active++;
     return sum.energy;
@@ -228,13 +221,13 @@ static double platen_contact(sp_contact *contact, int segment, double f, int upp
         push->lower += p;
     contact->active++;
     if (contact->friction.first)
-        contact->friction.load[contact->friction.load_count++] =
-            (sp_load){.from = segment,
-                      .on = upper ? SP_ON_UPPER_PLATEN : SP_ON_LOWER_PLATEN,
-                      .place = f,
-                      .push = {0, p, 0},
-                      .stiffness = k / rest,
-                      .foot = {(1 - f) * a[0] + f * a[3], (1 - f) * a[2] + f * a[5]}};
+        sp_friction_note(&contact->friction,
+                         (sp_load){.from = segment,
+                                   .on = upper ? SP_ON_UPPER_PLATEN : SP_ON_LOWER_PLATEN,
+                                   .place = f,
+                                   .push = {0, p, 0},
+                                   .stiffness = k / rest,
+                                   .foot = {(1 - f) * a[0] + f * a[3], (1 - f) * a[2] + f * a[5]}});
     return k * rest * w[0];
 }
 

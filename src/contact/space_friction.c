@@ -19,27 +19,13 @@ static void place(const sp_contact *contact, const sp_load *load, beside *at)
     for (int i = 0; i < 3; i++) at->off[i] = v[i] - at->along * at->n[i];
 }
 
-static void slip_of(const sp_contact *contact, const sp_grip *grip, double slip[2])
-{
-    const sp_load *load = &grip->load;
-    if (load->on < 0) {
-        const double *p = contact->position + 3 * load->from, f = load->place;
-        for (int i = 0; i < 2; i++) slip[i] = (1 - f) * p[2 * i] + f * p[3 + 2 * i] - load->foot[i];
-        return;
-    }
-    beside at;
-    place(contact, load, &at);
-    slip[0] = at.along - load->foot[0] * at.length;
-    slip[1] = 0;
-}
-
 void sp_contact_note_space(sp_contact *contact, sp_load load, double scale, const double g[3])
 {
     beside at;
     place(contact, &load, &at);
     load.foot[0] = at.along / at.length;
     for (int i = 0; i < 3; i++) load.push[i] = -scale * g[i];
-    contact->friction.load[contact->friction.load_count++] = load;
+    sp_friction_note(&contact->friction, load);
 }
 
 /* Gradient and Hessian of the slip v.n - share |e| by v = p - a and e = b - a. */
@@ -59,12 +45,15 @@ static void slip_rows(const sp_load *load, const beside *at, double g[6], double
     }
 }
 
-static void rub_platen(sp_contact *contact, const sp_grip *grip, const double force[2],
-                       const double stiffness[3], double *gradient, sp_blocks *blocks)
+static double rub_platen(sp_contact *contact, sp_grip *grip, double *gradient, sp_blocks *blocks)
 {
     const sp_load *load = &grip->load;
-    const double w[2] = {1 - load->place, load->place};
+    const double *p = contact->position + 3 * load->from, w[2] = {1 - load->place, load->place};
+    const double slip[2] = {w[0] * p[0] + w[1] * p[3] - load->foot[0],
+                            w[0] * p[2] + w[1] * p[5] - load->foot[1]};
     const int point[2] = {load->from, load->from + 1};
+    double force[2], stiffness[3];
+    const double energy = sp_friction_slide(&contact->friction, grip, slip, force, stiffness);
     sp_space_sum sum = {0};
     for (int i = 0, b = 0; i < 2; i++) {
         sum.g[3 * i] = w[i] * force[0];
@@ -78,28 +67,22 @@ static void rub_platen(sp_contact *contact, const sp_grip *grip, const double fo
     }
     sp_space_scatter(contact, point, 2, contact->platen_block + 3 * load->from, &sum, gradient,
                      blocks);
+    return energy;
 }
 
 double sp_contact_rub_space(sp_contact *contact, sp_grip *grip, double *gradient, sp_blocks *blocks)
 {
     const sp_load *load = &grip->load;
-    double slip[2], force[2], stiffness[3], g[6], h[36];
-    slip_of(contact, grip, slip);
-    const double energy =
-        sp_friction_slide(&contact->friction, grip, load->on < 0 ? 2 : 1, slip, force, stiffness);
-    if (load->on < 0) {
-        rub_platen(contact, grip, force, stiffness, gradient, blocks);
-        return energy;
-    }
+    if (load->on < 0) return rub_platen(contact, grip, gradient, blocks);
     beside at;
     place(contact, load, &at);
-    slip_rows(load, &at, g, h);
-    for (int r = 0; r < 6; r++)
-        for (int s = 0; s < 6; s++)
-            h[6 * r + s] = force[0] * h[6 * r + s] + stiffness[0] * g[r] * g[s];
-    for (int r = 0; r < 6; r++) g[r] *= force[0];
-    sp_space_sum sum = {0};
+    const double slip[2] = {at.along - load->foot[0] * at.length, 0};
     const int point[4] = {load->from, load->from + 1, load->on, load->on + 1};
+    double force[2], stiffness[3], g[6], h[36];
+    const double energy = sp_friction_slide(&contact->friction, grip, slip, force, stiffness);
+    slip_rows(load, &at, g, h);
+    sp_friction_rows(6, force[0], stiffness[0], g, h);
+    sp_space_sum sum = {0};
     sp_space_add_point(&sum, 0, load->place, 1, g, h);
     sp_space_scatter(contact, point, 4, grip->block, &sum, gradient, blocks);
     return energy;

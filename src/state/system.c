@@ -126,6 +126,17 @@ void sp_system_free(sp_system *system)
     memset(system, 0, sizeof *system);
 }
 
+/* Pairs of the nodes of two segments behind the `count` there are; returns how many there are then. */
+static size_t add_segments(sp_system *system, int from, int to, size_t count)
+{
+    int node[4];
+    sp_contact_nodes(system->model, from, to, node);
+    for (int a = 1; a < 4; a++)
+        for (int b = 0; b < a; b++)
+            if (node[a] != node[b]) system->pair[count++] = sp_blocks_pair(node[a], node[b]);
+    return count;
+}
+
 static size_t collect_pairs(sp_system *system)
 {
     const sp_model *model = system->model;
@@ -136,20 +147,12 @@ static size_t collect_pairs(sp_system *system)
         system->pair[count++] = sp_blocks_pair(node[0], node[1]);
     }
     for (int i = 0; i < contact->candidate_count; i++) {
-        int node[4];
-        if (!sp_contact_is_near(contact, &contact->candidate[i])) continue;
-        sp_contact_nodes(model, &contact->candidate[i], node);
-        for (int a = 1; a < 4; a++)
-            for (int b = 0; b < a; b++)
-                if (node[a] != node[b]) system->pair[count++] = sp_blocks_pair(node[a], node[b]);
+        sp_candidate *c = &contact->candidate[i];
+        if (sp_contact_is_near(contact, c)) count = add_segments(system, c->from, c->to, count);
     }
     for (int i = 0; i < contact->friction.count; i++) {
-        int node[4];
-        if (contact->friction.grip[i].load.on < 0) continue;
-        sp_contact_grip_nodes(model, &contact->friction.grip[i], node);
-        for (int a = 1; a < 4; a++)
-            for (int b = 0; b < a; b++)
-                if (node[a] != node[b]) system->pair[count++] = sp_blocks_pair(node[a], node[b]);
+        const sp_load *load = &contact->friction.grip[i].load;
+        if (load->on >= 0) count = add_segments(system, load->from, load->on, count);
     }
     return count;
 }

@@ -75,9 +75,8 @@ sp_status sp_system_evaluate(sp_context *context, sp_system *system, const doubl
 double sp_system_stored(const sp_system *system);
 
 /* The evaluated state is accepted, `travel` after the last one, or by a jump (0): into the history of all fibres, and grips are
- * made anew. Returns the energy that fibres and
- * friction have dissipated so far [mJ]. The next evaluation there gives the same energy and forces, but for friction where
- * the push has changed (E73). */
+ * made anew. Returns the energy that fibres and friction have dissipated so far [mJ]. The next evaluation there gives the same
+ * energy and forces, but for friction where the push has changed (E73). */
 double sp_system_keep(sp_system *system, double travel);
 
 /* Of the fibres of one element; NULL when the law is reversible. */
