@@ -114,6 +114,9 @@ $(BUILD)/measured: $(BUILD)/benchmarks/measured.o $(BUILD)/tests/measured_curve.
 $(BUILD)/bench_cells: $(BUILD)/benchmarks/bench_cells.o $(LIB)
 	$(Q)$(CC) $(LDFLAGS) -o $@ $^ $(LDLIBS)
 
+$(BUILD)/joints: $(BUILD)/benchmarks/joints.o
+	$(Q)$(CC) $(LDFLAGS) -o $@ $^ -lm
+
 # The calls of the batch on the store go through the clock of the benchmark.
 $(BUILD)/bench_batch: $(BUILD)/benchmarks/bench_batch.o $(LIB)
 	$(Q)$(CC) $(LDFLAGS) $(patsubst %,-Wl$(comma)--wrap=sp_store_%,put has resolve) -o $@ $^ $(LDLIBS)
@@ -288,6 +291,9 @@ friction: $(BUILD)/strutpress ## press two demo coupons with friction and write 
 mesh: $(BUILD)/strutpress ## press two demo coupons with finer meshes and write benchmarks/mesh.csv
 	$(Q)benchmarks/mesh.sh $<
 
+joints: $(BUILD)/joints ## joint bodies of solid elements beside rigid zones (two minutes): benchmarks/joints.csv, docs/theory.md
+	$(Q)benchmarks/joints.sh $<
+
 bench: $(BUILD)/bench_press ## measure speed and write benchmarks/results.csv
 	$(Q)benchmarks/run.sh $(BUILD)/bench_press
 
@@ -322,7 +328,7 @@ clean: ## remove build/ and out/
 	$(Q)rm -rf build out
 
 .PHONY: all deps demo run-demo run-choice test run-tests $(RUN_TESTS) run-cli run-example sanitize build-tests valgrind run-valgrind \
-	$(RUN_VALGRIND) fuzz build-fuzz run-fuzz $(RUN_FUZZ) layers equations format format-check docs docs-check pictures readme-check verify mesh friction bench install uninstall help clean
+	$(RUN_VALGRIND) fuzz build-fuzz run-fuzz $(RUN_FUZZ) layers equations format format-check docs docs-check pictures readme-check verify mesh friction joints bench install uninstall help clean
 .SECONDARY:
 .DELETE_ON_ERROR:
 -include $(shell find $(BUILD) -name '*.d' 2>/dev/null)

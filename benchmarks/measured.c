@@ -29,6 +29,9 @@ static const variant variants[] = {
     {"without yield: straight on", "material.law=tabulated;material.table=$/straight.csv", 1},
     {"joint zones x 1.4", "model.joint_zone=1.4", 0},
     {"joint zones x 2", "model.joint_zone=2", 0},
+    {"joint zones x 2.5", "model.joint_zone=2.5", 0},
+    {"joint zones x 2.5, curve at 1e-1 /s",
+     "model.joint_zone=2.5;material.table=tension/asu_uni_test_1e-1.txt", 0},
     {"no joint zones", "model.joint_zone=0", 0},
     {"struts of 1.25 mm", "infill.strut_diameter=1.25 mm", 0},
     {"struts of 1.3 mm", "infill.strut_diameter=1.3 mm", 0},
@@ -103,7 +106,7 @@ static sp_status make_table(sp_context *context, const char *data, const char *w
     char file[SP_FILE_SIZE];
     sp_table_rows rows = {0};
     snprintf(file, sizeof file, "%s/tension/asu_uni_test_1e-3.txt", data);
-    sp_status status = sp_table_read(context, file, &rows);
+    sp_status status = sp_table_read(context, file, &sp_strain_stress, &rows);
     FILE *stream = status == SP_OK ? open_in(context, work, "straight.csv") : NULL;
     if (status == SP_OK) status = stream ? write_straight(context, &rows, stream) : SP_NO_WRITE;
     if (stream) fclose(stream);

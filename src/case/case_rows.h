@@ -80,7 +80,7 @@
     X("flaws.thickness_scatter", thickness_scatter, NUMBER, "%", "3 %", 0, 0.3, "", "deviation of the strut thickness / thickness") \
     X("flaws.missing", missing, NUMBER, "%", "0 %", 0, 0.5, "", "share of infill struts left out") \
     X("flaws.joint_offset", joint_offset, NUMBER, "%", "5 %", 0, 1, "", "deviation of joint positions / bead width") \
-    X("model.joint_zone", joint_zone, NUMBER, "", "1", 0, 2, "", "scale of the rigid joint zones: 1 as printed, 0 none") \
+    X("model.joint_zone", joint_zone, NUMBER, "", "1", 0, 4, "", "scale of the rigid joint zones: 1 = corners rounded by a third of the thickness, 0.5 sharp, 2 filled; 0 none") \
     X("model.elements_per_strut", elements_per_strut, INTEGER, "", "0", 0, 256, "", "0 = chosen from the slenderness") \
     X("model.section_points", section_points, INTEGER, "", "5", 2, 16, "", "quadrature points through the thickness") \
     X("model.shear_factor", shear_factor, NUMBER, "", "0", 0, 2, "", "struts in space: shear area / area; 0 = of the section, see docs/theory.md, section 10")
