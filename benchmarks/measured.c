@@ -9,7 +9,7 @@
 
 #include <strutpress/run.h>
 
-#include "compare/compare_parts.h"
+#include "compare/plot.h"
 #include "law/table_file.h"
 #include "../tests/measured_curve.h"
 #include "write/text.h"

@@ -8,11 +8,6 @@
 #include "base/alloc.h"
 #include "case/case_parts.h"
 
-static const yaml_node_t *node_at(plan_reader *r, int index)
-{
-    return yaml_document_get_node(&r->document, index);
-}
-
 /* Room for one more value; its texts are NULL until they are filled. */
 static sp_status add_value(plan_reader *r, plan_axis *axis, int line)
 {
@@ -64,7 +59,7 @@ static sp_status add_item(plan_reader *r, plan_axis *axis, const yaml_node_t *it
         snprintf(valid, sizeof valid, "a list of %d values, one per key", count);
         if (found != count) return plan_refuse(r, item, axis->key[0], plan_text(item), valid, NULL);
         for (int k = 0; k < count && status == SP_OK; k++)
-            status = plan_copy_value(r, node_at(r, item->data.sequence.items.start[k]),
+            status = plan_copy_value(r, plan_node(r, item->data.sequence.items.start[k]),
                                      axis->key[k], &text[k]);
     }
     return status == SP_OK ? try_value(r, axis) : status;
@@ -74,7 +69,7 @@ static sp_status add_list(plan_reader *r, plan_axis *axis, const yaml_node_t *no
 {
     const yaml_node_item_t *item = node->data.sequence.items.start;
     for (; item < node->data.sequence.items.top; item++) {
-        sp_status status = add_item(r, axis, node_at(r, *item));
+        sp_status status = add_item(r, axis, plan_node(r, *item));
         if (status != SP_OK) return status;
     }
     return SP_OK;
@@ -147,11 +142,11 @@ static sp_status add_range(plan_reader *r, plan_axis *axis, const yaml_node_t *n
     int count = 0;
     for (yaml_node_pair_t *p = node->data.mapping.pairs.start; p < node->data.mapping.pairs.top;
          p++) {
-        const yaml_node_t *name = node_at(r, p->key);
+        const yaml_node_t *name = plan_node(r, p->key);
         int n = 0;
         while (n < 4 && strcmp(names[n], plan_text(name))) n++;
         if (n == 4 || part[n]) return plan_refuse(r, name, key, plan_text(name), valid, NULL);
-        part[n] = node_at(r, p->value);
+        part[n] = plan_node(r, p->value);
     }
     if (!part[0] || !part[1] || !part[2] == !part[3])
         return plan_refuse(r, node, key, "an incomplete range", valid, NULL);
@@ -250,7 +245,7 @@ sp_status plan_read_axes(plan_reader *r, const yaml_node_t *node)
                            NULL);
     for (yaml_node_pair_t *p = node->data.mapping.pairs.start;
          p < node->data.mapping.pairs.top && status == SP_OK; p++)
-        status = read_axis(r, node_at(r, p->key), node_at(r, p->value));
+        status = read_axis(r, plan_node(r, p->key), plan_node(r, p->value));
     return status;
 }
 

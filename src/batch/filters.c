@@ -136,6 +136,6 @@ sp_status plan_read_filters(plan_reader *r, const yaml_node_t *node)
     if (node->type != YAML_SEQUENCE_NODE) return read_filter(r, node);
     for (yaml_node_item_t *i = node->data.sequence.items.start;
          i < node->data.sequence.items.top && status == SP_OK; i++)
-        status = read_filter(r, yaml_document_get_node(&r->document, *i));
+        status = read_filter(r, plan_node(r, *i));
     return status;
 }

@@ -2,6 +2,7 @@
 #include "batch/plan_parts.h"
 
 #include <limits.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "base/alloc.h"
@@ -41,7 +42,7 @@ sp_status plan_copy_value(plan_reader *r, const yaml_node_t *node, const char *k
         joined[0] = 0;
         for (yaml_node_item_t *i = node->data.sequence.items.start;
              i < node->data.sequence.items.top; i++) {
-            const yaml_node_t *item = yaml_document_get_node(&r->document, *i);
+            const yaml_node_t *item = plan_node(r, *i);
             if (item->type != YAML_SCALAR_NODE || strchr(plan_text(item), ','))
                 return plan_refuse(r, item, key, plan_text(item), "a list of plain values", NULL);
             used += (size_t)snprintf(joined + used, sizeof joined - used, "%s%s", used ? ", " : "",
@@ -57,22 +58,69 @@ sp_status plan_copy_value(plan_reader *r, const yaml_node_t *node, const char *k
     return *copy ? SP_OK : sp_fail(r->context, SP_NO_MEMORY, "%s: out of memory", r->source);
 }
 
+const yaml_node_t *plan_node(plan_reader *r, int index)
+{
+    return yaml_document_get_node(&r->document, index);
+}
+
+sp_status plan_read_mapping(plan_reader *r, const yaml_node_t *node, const char *key,
+                            const char *const *name, int count, const char *valid,
+                            const yaml_node_t **found)
+{
+    if (node->type != YAML_MAPPING_NODE)
+        return plan_refuse(r, node, key, plan_text(node), valid, NULL);
+    for (yaml_node_pair_t *p = node->data.mapping.pairs.start; p < node->data.mapping.pairs.top;
+         p++) {
+        const yaml_node_t *given = plan_node(r, p->key);
+        sp_nearest nearest = {0};
+        int i = 0;
+        while (i < count && strcmp(name[i], plan_text(given))) i++;
+        for (int k = 0; k < count; k++) sp_nearest_offer(&nearest, plan_text(given), name[k]);
+        if (i == count) return plan_refuse(r, given, key, plan_text(given), valid, nearest.name);
+        if (found[i]) return plan_refuse(r, given, key, "the same key again", "once only", NULL);
+        found[i] = plan_node(r, p->value);
+    }
+    return SP_OK;
+}
+
+sp_status plan_read_count(plan_reader *r, const yaml_node_t *node, const char *key, int most,
+                          int *count)
+{
+    char *end, valid[SP_VALID_SIZE];
+    const char *text = plan_text(node);
+    const long read = strtol(text, &end, 10);
+    if (node->type == YAML_SCALAR_NODE && end != text && !*end && read >= 1 && read <= most) {
+        *count = (int)read;
+        return SP_OK;
+    }
+    snprintf(valid, sizeof valid, "a whole number 1 .. %d", most);
+    return plan_refuse(r, node, key, text, valid, NULL);
+}
+
 /* ---- sections of a plan ---------------------------------------------------------------------------------------- */
+
+sp_status plan_file(plan_reader *r, const yaml_node_t *node, const char *key, const char *what,
+                    char file[SP_FILE_SIZE])
+{
+    const char *name = plan_text(node), *slash = strrchr(r->source, '/');
+    if (node->type != YAML_SCALAR_NODE || !name[0])
+        return plan_refuse(r, node, key, name, what, NULL);
+    int length = name[0] == '/' || !slash ? snprintf(file, SP_FILE_SIZE, "%s", name)
+                                          : snprintf(file, SP_FILE_SIZE, "%.*s/%s",
+                                                     (int)(slash - r->source), r->source, name);
+    if (length < 0 || length >= SP_FILE_SIZE)
+        return plan_refuse(r, node, key, name, "a file name of at most 1023 bytes", NULL);
+    return SP_OK;
+}
 
 sp_status plan_read_base(plan_reader *r, const yaml_node_t *node)
 {
     char file[SP_FILE_SIZE];
-    const char *name = plan_text(node), *slash = strrchr(r->source, '/');
-    if (node->type != YAML_SCALAR_NODE || !name[0])
-        return plan_refuse(r, node, "base", name, "the name of a case file", NULL);
-    int length = name[0] == '/' || !slash ? snprintf(file, sizeof file, "%s", name)
-                                          : snprintf(file, sizeof file, "%.*s/%s",
-                                                     (int)(slash - r->source), r->source, name);
-    if (length < 0 || (size_t)length >= sizeof file)
-        return plan_refuse(r, node, "base", name, "a file name of at most 1023 bytes", NULL);
-    sp_status status = sp_case_read(r->context, file, &r->plan->base);
+    sp_status status = plan_file(r, node, "base", "the name of a case file", file);
+    if (status == SP_OK) status = sp_case_read(r->context, file, &r->plan->base);
     if (status != SP_NO_READ) return status;
-    return plan_refuse(r, node, "base", name, "a readable case file, relative to the plan", NULL);
+    return plan_refuse(r, node, "base", plan_text(node),
+                       "a readable case file, relative to the plan", NULL);
 }
 
 /* Sections as in a case file; they override the base. */
@@ -86,8 +134,8 @@ static sp_status read_case_section(plan_reader *r, const yaml_node_t *section,
                            "`name: value` lines indented below it", NULL);
     for (yaml_node_pair_t *p = values->data.mapping.pairs.start; p < values->data.mapping.pairs.top;
          p++) {
-        const yaml_node_t *name = yaml_document_get_node(&r->document, p->key);
-        const yaml_node_t *value = yaml_document_get_node(&r->document, p->value);
+        const yaml_node_t *name = plan_node(r, p->key);
+        const yaml_node_t *value = plan_node(r, p->value);
         char *text = NULL;
         snprintf(key, sizeof key, "%.47s.%.47s", plan_text(section), plan_text(name));
         const int row = sp_case_row_find(key);
@@ -109,7 +157,7 @@ sp_status plan_read_case(plan_reader *r, const yaml_node_t *node)
         return plan_refuse(r, node, "case", plan_text(node), "sections as in a case file", NULL);
     for (yaml_node_pair_t *p = node->data.mapping.pairs.start; p < node->data.mapping.pairs.top;
          p++) {
-        const yaml_node_t *section = yaml_document_get_node(&r->document, p->key);
+        const yaml_node_t *section = plan_node(r, p->key);
         sp_nearest nearest = {0};
         size_t used = 0;
         int known = 0;
@@ -121,8 +169,7 @@ sp_status plan_read_case(plan_reader *r, const yaml_node_t *node)
                 (size_t)snprintf(names + used, sizeof names - used, "%s%s", i ? ", " : "", name);
         }
         if (!known) return plan_refuse(r, section, "case", plan_text(section), names, nearest.name);
-        sp_status status =
-            read_case_section(r, section, yaml_document_get_node(&r->document, p->value));
+        sp_status status = read_case_section(r, section, plan_node(r, p->value));
         if (status != SP_OK) return status;
     }
     return SP_OK;
@@ -144,7 +191,7 @@ static sp_status find_parts(plan_reader *r, const plan_part *part, int count,
         return plan_refuse(r, root, "", plan_text(root), valid, NULL);
     for (yaml_node_pair_t *p = root->data.mapping.pairs.start; p < root->data.mapping.pairs.top;
          p++) {
-        const yaml_node_t *name = yaml_document_get_node(&r->document, p->key);
+        const yaml_node_t *name = plan_node(r, p->key);
         sp_nearest nearest = {0};
         int i = 0;
         while (i < count && strcmp(part[i].name, plan_text(name))) i++;
@@ -152,7 +199,7 @@ static sp_status find_parts(plan_reader *r, const plan_part *part, int count,
         if (i == count) return plan_refuse(r, name, "", plan_text(name), valid, nearest.name);
         if (found[i])
             return plan_refuse(r, name, part[i].name, "the same key again", "once only", NULL);
-        found[i] = yaml_document_get_node(&r->document, p->value);
+        found[i] = plan_node(r, p->value);
     }
     if (!found[0] && !found[1])
         return plan_refuse(r, root, "", "a file without a case",

@@ -81,6 +81,17 @@ sp_status plan_read_base(plan_reader *r, const yaml_node_t *node);
 sp_status plan_read_case(plan_reader *r, const yaml_node_t *node);
 
 int plan_line(const yaml_node_t *node);
+const yaml_node_t *plan_node(plan_reader *r, int index);
+/* The name of a file, relative to the one that is read; `what` would be valid. */
+sp_status plan_file(plan_reader *r, const yaml_node_t *node, const char *key, const char *what,
+                    char file[SP_FILE_SIZE]);
+/* A whole number 1 .. most. */
+sp_status plan_read_count(plan_reader *r, const yaml_node_t *node, const char *key, int most,
+                          int *count);
+/* The values of a mapping by name, into found[count] (NULL before); refuses names that are not among them. */
+sp_status plan_read_mapping(plan_reader *r, const yaml_node_t *node, const char *key,
+                            const char *const *name, int count, const char *valid,
+                            const yaml_node_t **found);
 sp_status plan_refuse(plan_reader *r, const yaml_node_t *node, const char *key,
                       const char *received, const char *valid, const char *nearest);
 /* The text of a scalar; what stands there in words when it is a list or a mapping. */

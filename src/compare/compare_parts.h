@@ -5,9 +5,10 @@
 #include <strutpress/compare.h>
 
 #include "compare/fit.h"
+#include "compare/plot.h"
 
 enum { CAUTION_MAX = 12 }; /* kinds of caution that are told */
-enum { COLUMN_MAX = 64, LABEL_SIZE = 200, LINE_MAX = SP_PARAMETER_MAX, PLOT_LINE_MAX = 24 };
+enum { COLUMN_MAX = 64, LABEL_SIZE = 200, LINE_MAX = SP_PARAMETER_MAX };
 
 /* Columns that are always read, beside the chosen ones. */
 enum { COLUMN_SOLID, COLUMN_MASS, COLUMN_STIFFNESS, COLUMN_PLATEAU, COLUMN_RANK, COLUMN_FIXED };
@@ -87,28 +88,9 @@ const coupon *compare_typical(const sp_compare *compare, const group *g);
 /* A few plateau stresses [MPa], so that the plateaus are readable under curves that end far above them. */
 double compare_stress_end(const sp_compare *compare);
 
-/* One line or cloud of points of a picture. */
-typedef struct plot_line {
-    const char *label; /* NULL: not in the legend */
-    int style;         /* colour and dashes */
-    int markers;       /* points instead of a line */
-    int count;
-    double *x, *y;
-} plot_line;
-
-typedef struct plot {
-    const char *title, *x_name, *y_name, *note;
-    int logarithmic;
-    double y_end; /* of a linear axis; 0: the largest value */
-    int line_count;
-    const plot_line *line;
-} plot;
-
 /* Take the cautions of the newest coupon, joined by "; ", and give their number in *count. SP_NO_MEMORY. */
 sp_status compare_take_cautions(sp_context *context, sp_compare *compare, const char *text,
                                 int *count);
 void compare_free_cautions(sp_compare *compare);
-
-void plot_draw(const plot *picture, FILE *stream);
 
 #endif

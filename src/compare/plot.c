@@ -1,8 +1,8 @@
-/* Lines and points on linear or logarithmic axes, with a legend. */
+#include "compare/plot.h"
+
 #include <math.h>
 #include <string.h>
 
-#include "compare/compare_parts.h"
 #include "write/svg.h"
 #include "write/text.h"
 
@@ -16,10 +16,10 @@
 #define KEY_STEP 22.0
 #define LETTER 14.0
 #define SMALL 12.0
-enum { KEY_LETTERS = 46, COLOUR_COUNT = 7, DASH_COUNT = 4 };
+enum { KEY_LETTERS = 46, DASH_COUNT = 4 };
 
 /* Colours of Okabe & Ito 2008, apart for colour-blind readers; the dashes tell lines of one colour apart, also in grey. */
-static const char *const colours[COLOUR_COUNT] = {SP_BLUE,   SP_VERMILION, SP_GREEN, SP_PURPLE,
+static const char *const colours[PLOT_COLOURS] = {SP_BLUE,   SP_VERMILION, SP_GREEN, SP_PURPLE,
                                                   SP_ORANGE, SP_SKY,       SP_INK};
 static const char *const dashes[DASH_COUNT] = {NULL, "7 4", "2 3", "9 3 2 3"};
 
@@ -121,8 +121,8 @@ static void draw_ticks(axes *a, int upright)
 static void draw_marker(axes *a, int style, double x, double y)
 {
     FILE *stream = a->svg.stream;
-    const char *colour = colours[style % COLOUR_COUNT];
-    switch (style / COLOUR_COUNT % 3) {
+    const char *colour = colours[style % PLOT_COLOURS];
+    switch (style / PLOT_COLOURS % 3) {
     case 0:
         sp_print(stream, "<circle cx=\"%.2f\" cy=\"%.2f\" r=\"3.5\" fill=\"%s\"/>\n", x, y, colour);
         break;
@@ -137,7 +137,7 @@ static void draw_marker(axes *a, int style, double x, double y)
 static void draw_line(axes *a, const plot_line *line)
 {
     FILE *stream = a->svg.stream;
-    const char *dash = dashes[line->style / COLOUR_COUNT % DASH_COUNT];
+    const char *dash = dashes[line->style / PLOT_COLOURS % DASH_COUNT];
     int drawn = 0;
     for (int i = 0; i < line->count; i++) {
         if (!is_drawn(a->picture, line->x[i], line->y[i])) continue;
@@ -150,7 +150,7 @@ static void draw_line(axes *a, const plot_line *line)
             sp_print(stream,
                      "<polyline fill=\"none\" stroke=\"%s\" stroke-width=\"1.8\" "
                      "stroke-linejoin=\"round\"%s%s%s points=\"",
-                     colours[line->style % COLOUR_COUNT], dash ? " stroke-dasharray=\"" : "",
+                     colours[line->style % PLOT_COLOURS], dash ? " stroke-dasharray=\"" : "",
                      dash ? dash : "", dash ? "\"" : "");
         sp_print(stream, "%.2f,%.2f ", x, y);
     }
@@ -170,8 +170,8 @@ static void draw_legend(axes *a)
             draw_marker(a, line->style, KEY_LEFT + 14, y - 5);
         else
             sp_svg_line(&a->svg, KEY_LEFT, y - 5, KEY_LEFT + 28, y - 5, 1.8,
-                        colours[line->style % COLOUR_COUNT],
-                        dashes[line->style / COLOUR_COUNT % DASH_COUNT]);
+                        colours[line->style % PLOT_COLOURS],
+                        dashes[line->style / PLOT_COLOURS % DASH_COUNT]);
         sp_svg_text(&a->svg, KEY_LEFT + 36, y, SMALL, SP_SVG_LEFT, SP_INK, label);
         y += KEY_STEP;
     }

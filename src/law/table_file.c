@@ -1,4 +1,4 @@
-/* Rows of strain and stress from a text file. */
+/* Rows of two numbers from a text file. */
 #include "law/table_file.h"
 
 #include <errno.h>
@@ -76,8 +76,10 @@ static sp_status check_row(sp_context *context, const char *file, int number, do
     return SP_OK;
 }
 
+const sp_table_kind sp_strain_stress = {"nominal strain and nominal stress in MPa", check_row};
+
 static sp_status take_line(sp_context *context, const char *file, int number, char *text,
-                           int *header_allowed, sp_table_rows *rows)
+                           const sp_table_kind *kind, int *header_allowed, sp_table_rows *rows)
 {
     if (*text == '\0') return SP_OK;
     double strain = 0, stress = 0;
@@ -88,18 +90,17 @@ static sp_status take_line(sp_context *context, const char *file, int number, ch
     if (is_header) return SP_OK;
     if (!is_row)
         return sp_fail(context, SP_NO_READ,
-                       "%s:%d: received \"%.60s\"; valid: two numbers with decimal points, "
-                       "nominal strain and nominal stress in MPa",
-                       file, number, text);
+                       "%s:%d: received \"%.60s\"; valid: two numbers with decimal points, %s",
+                       file, number, text, kind->valid);
     if (rows->count >= ROWS_MAX)
         return sp_fail(context, SP_NO_READ, "%s:%d: more than %d rows; valid: fewer", file, number,
                        ROWS_MAX);
-    const sp_status status = check_row(context, file, number, strain, stress);
+    const sp_status status = kind->check(context, file, number, strain, stress);
     return status == SP_OK ? sp_table_add(context, rows, strain, stress, number) : status;
 }
 
 static sp_status read_lines(sp_context *context, const char *file, FILE *stream,
-                            sp_table_rows *rows)
+                            const sp_table_kind *kind, sp_table_rows *rows)
 {
     char line[LINE_SIZE];
     int header_allowed = 1;
@@ -110,18 +111,19 @@ static sp_status read_lines(sp_context *context, const char *file, FILE *stream,
                            "numbers per line",
                            file, number, LINE_SIZE - 2);
         const sp_status status =
-            take_line(context, file, number, trim(line, number), &header_allowed, rows);
+            take_line(context, file, number, trim(line, number), kind, &header_allowed, rows);
         if (status != SP_OK) return status;
     }
     if (ferror(stream)) return sp_fail(context, SP_NO_READ, "%s: %s", file, strerror(errno));
     return SP_OK;
 }
 
-sp_status sp_table_read(sp_context *context, const char *file, sp_table_rows *rows)
+sp_status sp_table_read(sp_context *context, const char *file, const sp_table_kind *kind,
+                        sp_table_rows *rows)
 {
     FILE *stream = fopen(file, "r");
     if (!stream) return sp_fail(context, SP_NO_READ, "%s: %s", file, strerror(errno));
-    const sp_status status = read_lines(context, file, stream, rows);
+    const sp_status status = read_lines(context, file, stream, kind, rows);
     fclose(stream);
     return status;
 }
@@ -161,6 +163,6 @@ sp_status sp_table_of_case(sp_context *context, const sp_case *request, sp_table
                        "law %s: material.table_file is missing; valid: a text file with rows of "
                        "nominal strain and nominal stress [MPa]",
                        request->law);
-    const sp_status status = sp_table_read(context, file, rows);
+    const sp_status status = sp_table_read(context, file, &sp_strain_stress, rows);
     return status == SP_OK ? sp_table_sort(context, file, rows) : status;
 }

@@ -22,10 +22,20 @@ sp_status sp_table_add(sp_context *context, sp_table_rows *rows, double strain, 
 /* Sort by strain; the same strain twice is only fine with the same stress, else SP_NO_READ. `file` names them in the error. */
 sp_status sp_table_sort(sp_context *context, const char *file, sp_table_rows *rows);
 
-/* Two columns per line, separated by comma, semicolon, tab or blanks; one header line allowed; '#' starts a remark.
+/* What the two columns of a file are. */
+typedef struct sp_table_kind {
+    const char *valid; /* in words, behind "two numbers with decimal points, " */
+    /* What one row must meet; SP_NO_READ with file:line. */
+    sp_status (*check)(sp_context *context, const char *file, int line, double first,
+                       double second);
+} sp_table_kind;
+extern const sp_table_kind sp_strain_stress;
+
+/* Two columns per line, into strain and stress whatever they are, separated by comma, semicolon, tab or blanks; one header line allowed; '#' starts a remark.
  * Errors: SP_NO_READ with file:line, value received and what is valid; SP_NO_MEMORY. The caller frees with sp_table_free, also
  * after a failure. */
-sp_status sp_table_read(sp_context *context, const char *file, sp_table_rows *rows);
+sp_status sp_table_read(sp_context *context, const char *file, const sp_table_kind *kind,
+                        sp_table_rows *rows);
 void sp_table_free(sp_table_rows *rows);
 
 /* The rows of a case, read and sorted. SP_BAD_CASE when it names no file. Freed as after sp_table_read. */

@@ -1,10 +1,11 @@
-/* The answer in files that others read: a case for `press`, a network for a printer. */
+/* A case that `press` reads back to the very same coupon. */
+#include "seek/case_file.h"
+
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "case/case_parts.h"
-#include "seek/seek_parts.h"
 #include "write/text.h"
 
 enum { VALUE_SIZE = 2 * SP_FILE_SIZE };

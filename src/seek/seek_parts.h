@@ -6,8 +6,10 @@
 #include <strutpress/measure.h>
 #include <strutpress/seek.h>
 
+#include "seek/case_file.h"
+#include "seek/variable.h"
+
 enum {
-    SEEK_VARIABLE_MAX = 6,
     SEEK_CONDITION_MAX = 16,
     SEEK_FIGURE_MAX = SEEK_CONDITION_MAX + 1,
     SEEK_SEED_MAX = 32,
@@ -16,14 +18,6 @@ enum {
 };
 
 /* ---- target ---------------------------------------------------------------------------------------------------- */
-
-/* A key that may change, in the unit of sp_case. */
-typedef struct seek_variable {
-    char key[2 * SP_NAME_SIZE];
-    int row;
-    int whole; /* whole numbers: each of them is tried */
-    double low, high, within;
-} seek_variable;
 
 /* One figure of a press: a row of sp_measure_rows, or a row of the curve figures with its argument. */
 typedef struct seek_figure {
@@ -65,12 +59,6 @@ sp_measure seek_figure_take(const seek_figure *figure, const sp_measure *measure
 /* Candidate `index` with flaw seed number `seed`, and the candidate in words. */
 void seek_candidate_case(const sp_target *target, int index, int seed, sp_case *request);
 void seek_candidate_label(const sp_target *target, int index, char label[SEEK_LABEL_SIZE]);
-double seek_variable_value(const seek_variable *variable, const sp_case *request);
-void seek_variable_set(const seek_variable *variable, sp_case *request, double value);
-/* A value on the grid of the search, finer than `within`, so that it reads well in a case file; inside the range. */
-double seek_variable_round(const seek_variable *variable, double value);
-/* "12.4 %". */
-void seek_variable_text(const seek_variable *variable, double value, char *text, size_t size);
 
 /* ---- answer ---------------------------------------------------------------------------------------------------- */
 
@@ -168,8 +156,6 @@ void seek_miss_text(const sp_answer *answer, const seek_variant *variant, char *
 /* Number of the flaw seed whose first required figure is nearest to its median. */
 int seek_typical_seed(const sp_target *target, const seek_record *record);
 
-/* A case as YAML that reads back to the very same coupon. `head` lines start with #. */
-void seek_write_case(const sp_case *request, const char *head, FILE *stream);
 /* "answer-1-square.yaml" */
 void seek_file_name(const sp_answer *answer, int place, const char *ending, char *name,
                     size_t size);

@@ -8,105 +8,15 @@
 #include "case/case_parts.h"
 #include "seek/seek_parts.h"
 
-enum { USUAL_TRIES = 30, TRIES_MAX = 10000, WITHIN_SHARE = 100 };
+enum { USUAL_TRIES = 30, TRIES_MAX = 10000 };
 
-static const char vary_valid[] = "{from: A, to: B}, or {from: A, to: B, within: W}";
 static const char require_valid[] = "{at_least: A}, {at_most: B}, or both";
-
-static const yaml_node_t *node_at(plan_reader *r, int index)
-{
-    return yaml_document_get_node(&r->document, index);
-}
-
-/* The values of a mapping by name; refuses names that are not among them. */
-static sp_status read_mapping(plan_reader *r, const yaml_node_t *node, const char *key,
-                              const char *const *name, int count, const char *valid,
-                              const yaml_node_t **found)
-{
-    if (node->type != YAML_MAPPING_NODE)
-        return plan_refuse(r, node, key, plan_text(node), valid, NULL);
-    for (yaml_node_pair_t *p = node->data.mapping.pairs.start; p < node->data.mapping.pairs.top;
-         p++) {
-        const yaml_node_t *given = node_at(r, p->key);
-        sp_nearest nearest = {0};
-        int i = 0;
-        while (i < count && strcmp(name[i], plan_text(given))) i++;
-        for (int k = 0; k < count; k++) sp_nearest_offer(&nearest, plan_text(given), name[k]);
-        if (i == count) return plan_refuse(r, given, key, plan_text(given), valid, nearest.name);
-        if (found[i]) return plan_refuse(r, given, key, "the same key again", "once only", NULL);
-        found[i] = node_at(r, p->value);
-    }
-    return SP_OK;
-}
-
-/* ---- vary ------------------------------------------------------------------------------------------------------ */
-
-static sp_status check_varied(plan_reader *r, const yaml_node_t *node, seek_variable *v)
-{
-    const sp_target *target = r->user;
-    sp_case trial = r->plan->base;
-    v->row = sp_case_row_find(v->key);
-    if (v->row < 0) return sp_case_set_at(r->context, &trial, v->key, plan_line(node), "");
-    const sp_kind kind = sp_case_row_at(v->row)->kind;
-    if ((kind != SP_KIND_NUMBER && kind != SP_KIND_INTEGER) || !strcmp(v->key, "flaws.seed"))
-        return plan_refuse(r, node, "vary", v->key, "a key with a number, and not flaws.seed",
-                           NULL);
-    for (int i = 0; i < target->variable_count; i++)
-        if (target->variable[i].row == v->row)
-            return plan_refuse(r, node, v->key, "the same key again", "once only", NULL);
-    v->whole = kind == SP_KIND_INTEGER;
-    return SP_OK;
-}
-
-static sp_status read_within(plan_reader *r, const yaml_node_t *node, seek_variable *v)
-{
-    v->within = (v->high - v->low) / WITHIN_SHARE;
-    if (!node) return SP_OK;
-    if (v->whole)
-        return plan_refuse(r, node, v->key, "within", "{from: A, to: B}, for whole numbers", NULL);
-    if (node->type == YAML_SCALAR_NODE &&
-        sp_case_number_parse(v->row, plan_text(node), &v->within) &&
-        v->within > 1e-5 * (v->high - v->low) && v->within < v->high - v->low)
-        return SP_OK;
-    return plan_refuse(r, node, v->key, plan_text(node),
-                       "within: more than 1e-5 of the range and less than all of it, in the unit "
-                       "of the key",
-                       NULL);
-}
-
-static sp_status read_variable(plan_reader *r, const yaml_node_t *key, const yaml_node_t *range)
-{
-    static const char *const names[] = {"from", "to", "within"};
-    const yaml_node_t *part[3] = {NULL};
-    sp_target *target = r->user;
-    if (target->variable_count == SEEK_VARIABLE_MAX)
-        return plan_refuse(r, key, "vary", plan_text(key), "at most 6 keys", NULL);
-    seek_variable *v = &target->variable[target->variable_count];
-    snprintf(v->key, sizeof v->key, "%.95s", plan_text(key));
-    sp_status status = check_varied(r, key, v);
-    if (status == SP_OK) status = read_mapping(r, range, v->key, names, 3, vary_valid, part);
-    if (status != SP_OK) return status;
-    if (!part[0] || !part[1])
-        return plan_refuse(r, range, v->key, "an incomplete range", vary_valid, NULL);
-    status = plan_range_end(r, v->key, part[0], &v->low);
-    if (status == SP_OK) status = plan_range_end(r, v->key, part[1], &v->high);
-    if (status == SP_OK && !(v->low < v->high))
-        status = plan_refuse(r, part[1], v->key, plan_text(part[1]), "more than `from`", NULL);
-    if (status == SP_OK) status = read_within(r, part[2], v);
-    if (status == SP_OK) target->variable_count++;
-    return status;
-}
 
 static sp_status read_vary(plan_reader *r, const yaml_node_t *node)
 {
     sp_target *target = r->user;
-    sp_status status = SP_OK;
-    if (node->type != YAML_MAPPING_NODE)
-        return plan_refuse(r, node, "vary", plan_text(node), "`section.name: {from: A, to: B}`",
-                           NULL);
-    for (yaml_node_pair_t *p = node->data.mapping.pairs.start;
-         p < node->data.mapping.pairs.top && status == SP_OK; p++)
-        status = read_variable(r, node_at(r, p->key), node_at(r, p->value));
+    const sp_status status =
+        seek_variables_read(r, node, "vary", target->variable, &target->variable_count);
     for (int i = target->variable_count - 1; i >= 0; i--)
         if (!target->variable[i].whole) target->first = i;
     return status;
@@ -156,7 +66,7 @@ static sp_status read_condition(plan_reader *r, const yaml_node_t *name, const y
     if (status == SP_OK && c->figure < known)
         return plan_refuse(r, name, plan_text(name), "the same figure again", "once only", NULL);
     if (status == SP_OK)
-        status = read_mapping(r, bounds, plan_text(name), names, 2, require_valid, part);
+        status = plan_read_mapping(r, bounds, plan_text(name), names, 2, require_valid, part);
     if (status == SP_OK && !part[0] && !part[1])
         status = plan_refuse(r, bounds, plan_text(name), "no bound", require_valid, NULL);
     if (status == SP_OK) status = read_bound(r, part[0], &target->figure[c->figure], &c->low);
@@ -176,7 +86,7 @@ static sp_status read_require(plan_reader *r, const yaml_node_t *node)
                            NULL);
     for (yaml_node_pair_t *p = node->data.mapping.pairs.start;
          p < node->data.mapping.pairs.top && status == SP_OK; p++)
-        status = read_condition(r, node_at(r, p->key), node_at(r, p->value));
+        status = read_condition(r, plan_node(r, p->key), plan_node(r, p->value));
     return status;
 }
 
@@ -203,14 +113,8 @@ static sp_status read_judge(plan_reader *r, const yaml_node_t *node)
 
 static sp_status read_tries(plan_reader *r, const yaml_node_t *node)
 {
-    char *end;
     sp_target *target = r->user;
-    const char *text = plan_text(node);
-    const long tries = strtol(text, &end, 10);
-    if (node->type != YAML_SCALAR_NODE || end == text || *end || tries < 1 || tries > TRIES_MAX)
-        return plan_refuse(r, node, "tries", text, "a whole number 1 .. 10000", NULL);
-    target->tries = (int)tries;
-    return SP_OK;
+    return plan_read_count(r, node, "tries", TRIES_MAX, &target->tries);
 }
 
 static sp_status read_seeds(plan_reader *r, const yaml_node_t *node)
@@ -345,35 +249,4 @@ void seek_candidate_label(const sp_target *target, int index, char label[SEEK_LA
                                      strcmp(key, "infill.pattern") ? " " : "", value);
         }
     if (!label[0]) snprintf(label, SEEK_LABEL_SIZE, "%s", request.pattern);
-}
-
-double seek_variable_value(const seek_variable *variable, const sp_case *request)
-{
-    return plan_number(request, variable->row);
-}
-
-void seek_variable_set(const seek_variable *variable, sp_case *request, double value)
-{
-    void *field = (char *)request + sp_case_row_at(variable->row)->offset;
-    if (variable->whole)
-        *(int *)field = (int)value;
-    else
-        *(double *)field = value;
-    request->origin[variable->row] = SP_ORIGIN_FILE;
-}
-
-double seek_variable_round(const seek_variable *variable, double value)
-{
-    const double grid = pow(10, floor(log10(variable->within / 20)));
-    char text[40];
-    snprintf(text, sizeof text, "%.12g", grid * round(value / grid));
-    return fmin(variable->high, fmax(variable->low, strtod(text, NULL)));
-}
-
-void seek_variable_text(const seek_variable *variable, double value, char *text, size_t size)
-{
-    sp_case request;
-    sp_case_default(&request);
-    seek_variable_set(variable, &request, value);
-    sp_case_value_text(&request, variable->row, text, size);
 }

@@ -1,0 +1,28 @@
+/* Lines and points on linear or logarithmic axes, with a legend. */
+#ifndef SP_COMPARE_PLOT_H
+#define SP_COMPARE_PLOT_H
+
+#include <stdio.h>
+
+enum { PLOT_LINE_MAX = 24, PLOT_COLOURS = 7 }; /* style: colour + PLOT_COLOURS x dashes (4 kinds) */
+
+/* One line or cloud of points of a picture. */
+typedef struct plot_line {
+    const char *label; /* NULL: not in the legend */
+    int style;         /* colour and dashes */
+    int markers;       /* points instead of a line */
+    int count;
+    double *x, *y;
+} plot_line;
+
+typedef struct plot {
+    const char *title, *x_name, *y_name, *note;
+    int logarithmic;
+    double y_end; /* of a linear axis; 0: the largest value */
+    int line_count;
+    const plot_line *line;
+} plot;
+
+void plot_draw(const plot *picture, FILE *stream);
+
+#endif
