@@ -54,7 +54,7 @@ LONG_TESTS := $(patsubst %,tests/test_%.c,every_cell every_pattern coupons rules
 TEST_SRC := $(LONG_TESTS) $(filter-out $(LONG_TESTS),$(wildcard tests/test_*.c))
 SUPPORT_SRC := $(filter-out $(TEST_SRC),$(wildcard tests/*.c))
 FUZZ_SRC := $(wildcard tests/fuzz/fuzz_*.c)
-DEMO := $(filter-out %-plan.yaml %-target.yaml,$(wildcard docs/demo/*.yaml))
+DEMO := $(filter-out %-plan.yaml %-target.yaml %-tested.yaml,$(wildcard docs/demo/*.yaml))
 C_FILES := $(wildcard include/strutpress/*.h src/*/*.[ch] tests/*.[ch] tests/fuzz/*.[ch] docs/*.c benchmarks/*.c)
 obj = $(patsubst %.c,$(BUILD)/%.o,$(1))
 TESTS := $(patsubst tests/%.c,$(BUILD)/tests/%,$(TEST_SRC))
@@ -63,7 +63,7 @@ LIB := $(BUILD)/libstrutpress.a
 
 # valgrind is some 30 times slower than the machine: only tests that do not press a coupon.
 VALGRIND_TESTS ?= $(filter-out $(addprefix $(BUILD)/tests/,$(SLOW_TESTS)),$(TESTS))
-SLOW_TESTS := $(filter-out test_memory,$(patsubst tests/%.c,%,$(shell grep -lE 'sp_run|sp_batch|sp_press|sp_equilibrium|to_the_end' /dev/null $(TEST_SRC))))
+SLOW_TESTS := $(filter-out test_memory,$(patsubst tests/%.c,%,$(shell grep -lE 'sp_run|sp_batch|sp_press|sp_calibrate|sp_equilibrium|to_the_end' /dev/null $(TEST_SRC))))
 
 all: $(BUILD)/strutpress $(LIB) ## build the program and the library
 
@@ -125,11 +125,12 @@ $(BUILD)/bench_batch: $(BUILD)/benchmarks/bench_batch.o $(LIB)
 deps: ## install the Debian packages that are missing (sudo when not root)
 	$(Q).ci/deps $(PACKAGES)
 
-demo: ## install what the build needs, build, press the coupons of docs/demo, choose a foot, say where the pictures are
+demo: ## install what the build needs, build, press the coupons of docs/demo, choose a foot, calibrate, say where the pictures are
 	$(Q).ci/deps $(PACKAGES_BUILD)
 	$(SUB) all
 	$(SUB) run-demo
 	$(SUB) run-choice
+	$(SUB) run-calibration
 
 # The table of each coupon is kept beside its files.
 run-demo: $(BUILD)/strutpress
@@ -150,6 +151,12 @@ run-choice: $(BUILD)/strutpress
 	run report $(CHOICE)/plan.store --out $(CHOICE)/report.html \
 	  --question "Which pattern gives a soft, even plateau for the least filament?"; \
 	echo "Comparison, answer and report page: $(CHOICE)/: $$(cd $(CHOICE) && ls | tr '\n' ' ')"
+
+# From tested coupons to the others.
+FEET := $(OUT)/feet-tested
+run-calibration: $(BUILD)/strutpress
+	@mkdir -p $(FEET); set -e -o pipefail; echo "== strutpress calibrate docs/demo/feet-tested.yaml"; \
+	$(BUILD)/strutpress calibrate docs/demo/feet-tested.yaml --store $(FEET)/presses.store --out $(FEET) | tee $(FEET)/table.txt
 
 # ---- tests ------------------------------------------------------------------------------------------------------
 test: ## install what is missing, build, run the tests of the library, of the program and of the example
@@ -234,12 +241,14 @@ docs-check: $(BUILD)/strutpress ## fail when docs/reference.md is not what `make
 	$(Q)$(BUILD)/strutpress list reference | diff -u docs/reference.md - && echo "docs/reference.md is up to date"
 
 PICTURES := foot-soft kelvin-pad
-pictures: run-demo ## press the demo and copy the pictures that README.md shows to docs/images
+PRINTED := $(PICTURES) feet-tested
+pictures: run-demo run-calibration ## press the demo and copy the pictures that README.md shows to docs/images
 	$(Q)mkdir -p docs/images
 	$(Q)for n in $(PICTURES); do cp $(OUT)/$$n/states.svg docs/images/$$n-states.svg || exit 1; done
+	$(Q)cp $(FEET)/curves.svg docs/images/feet-tested-curves.svg
 
 readme-check: ## fail when README.md shows lines that the demo in OUT did not print
-	$(Q)for n in $(PICTURES); do \
+	$(Q)for n in $(PRINTED); do \
 	  sed -n "/^<!-- printed $$n -->/,/^<!-- end of printed $$n -->/p" README.md > $(OUT)/$$n/shown.txt; \
 	  [ -s $(OUT)/$$n/shown.txt ] || { echo "README.md: no mark <!-- printed $$n -->"; exit 1; }; \
 	  ! grep -vE '^(<!--|```|\$$|\.\.\.|$$)' $(OUT)/$$n/shown.txt | grep -vxFf $(OUT)/$$n/table.txt \
@@ -327,7 +336,7 @@ help: ## list the targets
 clean: ## remove build/ and out/
 	$(Q)rm -rf build out
 
-.PHONY: all deps demo run-demo run-choice test run-tests $(RUN_TESTS) run-cli run-example sanitize build-tests valgrind run-valgrind \
+.PHONY: all deps demo run-demo run-choice run-calibration test run-tests $(RUN_TESTS) run-cli run-example sanitize build-tests valgrind run-valgrind \
 	$(RUN_VALGRIND) fuzz build-fuzz run-fuzz $(RUN_FUZZ) layers equations format format-check docs docs-check pictures readme-check verify mesh friction joints bench install uninstall help clean
 .SECONDARY:
 .DELETE_ON_ERROR:

@@ -3,6 +3,7 @@
 #define STRUTPRESS_H
 
 #include <strutpress/batch.h>
+#include <strutpress/calibrate.h>
 #include <strutpress/case.h>
 #include <strutpress/compare.h>
 #include <strutpress/context.h>

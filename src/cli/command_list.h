@@ -16,6 +16,8 @@
       "compare the coupons of a store, or cases: table, exponents, ranking, curves")               \
     X(seek, "seek", "TARGET.yaml [--store FILE] [--out FOLDER] [--threads N] [--quiet]",           \
       "find the coupons that meet a target with the least material")                               \
+    X(calibrate, "calibrate", "TESTED.yaml [--store FILE] [--out FOLDER] [--threads N] [--quiet]", \
+      "fit values of a case to tested coupons, and predict others with them")                      \
     X(report, "report",                                                                            \
       "STORE | CASE.yaml... [--out FILE] [--title TEXT] [--question TEXT] [--measures A,B] "       \
       "[--rank MEASURE] [--states N] [--show TEXT]... [--threads N] [--quiet]",                    \

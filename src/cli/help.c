@@ -47,7 +47,7 @@ sp_status command_help(int argc, char **argv)
     if (!command)
         return fail_usage(NULL,
                           "received '%.60s'; valid: press, check, batch, gather, compare, seek, "
-                          "report, list, help",
+                          "calibrate, report, list, help",
                           argv[1]);
     print_command_help(command, stdout);
     return SP_OK;

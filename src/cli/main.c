@@ -55,7 +55,7 @@ static sp_status run_command(int argc, char **argv)
 {
     if (argc < 2)
         return fail_usage(NULL, "received no command; valid: press, check, batch, gather, compare, "
-                                "seek, report, list, help");
+                                "seek, calibrate, report, list, help");
     if (!strcmp(argv[1], "--help") || !strcmp(argv[1], "-h")) {
         print_overview(stdout);
         return SP_OK;
@@ -66,11 +66,11 @@ static sp_status run_command(int argc, char **argv)
     }
     const command_row *command = command_find(argv[1]);
     if (!command)
-        return fail_usage(
-            NULL,
-            "received '%.60s'; valid: press, check, batch, gather, compare, seek, report, list, "
-            "help, --help, --version",
-            argv[1]);
+        return fail_usage(NULL,
+                          "received '%.60s'; valid: press, check, batch, gather, compare, seek, "
+                          "calibrate, report, list, "
+                          "help, --help, --version",
+                          argv[1]);
     return command->run(argc - 1, argv + 1);
 }
 

@@ -1,0 +1,124 @@
+/* Misfit, the factor that all forces are proportional to, and figures. */
+#include <math.h>
+#include <string.h>
+
+#include "calibrate/calibrate_parts.h"
+
+const cal_figure_row cal_figure[CAL_FIGURES] = {
+    {"force_10", "N", 0.1}, {"force_25", "N", 0.25}, {"force_50", "N", 0.5}, {"energy", "mJ", 0}};
+
+double cal_figure_take(const cal_coupon *coupon, int figure, const double *force, double factor)
+{
+    const double length = coupon->end / CAL_STRETCHES, strain = cal_figure[figure].strain;
+    if (!(strain > 0)) {
+        double work = 0; /* NaN when a stretch is not reached */
+        for (int k = 0; k < CAL_STRETCHES; k++) work += force[k] * length;
+        return factor * work;
+    }
+    /* between the middles of two stretches; at the very end half a stretch beyond the last middle */
+    const double place = strain * coupon->request.height / length - 0.5;
+    if (place < 0 || place > CAL_STRETCHES - 0.5 + 1e-9) return NAN;
+    const int k = place < CAL_STRETCHES - 2 ? (int)place : CAL_STRETCHES - 2;
+    return factor * (force[k] + (place - k) * (force[k + 1] - force[k]));
+}
+
+double cal_proportion(int count, const double *given, const double *wanted)
+{
+    double both = 0, square = 0;
+    for (int i = 0; i < count; i++) {
+        both += given[i] * wanted[i];
+        square += given[i] * given[i];
+    }
+    return square > 0 ? both / square : NAN;
+}
+
+/* The forces of a coupon over its mean measured one, where it is pressed so far; returns how many. */
+static int put_relative(const cal_coupon *coupon, const double *force, double *given,
+                        double *wanted)
+{
+    int count = 0;
+    for (int k = 0; k < CAL_STRETCHES; k++) {
+        if (!isfinite(force[k])) continue;
+        given[count] = force[k] / coupon->mean;
+        wanted[count++] = coupon->measured[k] / coupon->mean;
+    }
+    return count;
+}
+
+/* Stretches that the press does not reach count as if it carried nothing there. */
+double cal_misfit(const cal_coupon *coupon, const double *force, double factor)
+{
+    double square = 0;
+    for (int k = 0; k < CAL_STRETCHES; k++) {
+        const double got = isfinite(force[k]) ? factor * force[k] : 0;
+        square += (got - coupon->measured[k]) * (got - coupon->measured[k]);
+    }
+    return sqrt(square / CAL_STRETCHES) / coupon->mean;
+}
+
+cal_fit cal_fit_point(const sp_calibration *c, int point, int left_out)
+{
+    static _Thread_local double given[CAL_COUPON_MAX * CAL_STRETCHES];
+    static _Thread_local double wanted[CAL_COUPON_MAX * CAL_STRETCHES];
+    const sp_tested *t = c->tested;
+    const double *force = c->point[point].force;
+    cal_fit fit = {.point = point, .factor = 1};
+    int count = 0, coupons = 0;
+    double square = 0;
+    for (int i = 0; i < t->tested_count; i++)
+        if (i != left_out)
+            count += put_relative(&t->tested[i], force + i * CAL_STRETCHES, given + count,
+                                  wanted + count);
+    if (c->scaling >= 0) {
+        const seek_variable *v = &t->variable[c->scaling];
+        const double factor = cal_proportion(count, given, wanted);
+        fit.factor = fmin(v->high, fmax(v->low, isnan(factor) ? v->low : factor * c->reference)) /
+                     c->reference;
+    }
+    for (int i = 0; i < t->tested_count; i++) {
+        if (i == left_out) continue;
+        const double misfit = cal_misfit(&t->tested[i], force + i * CAL_STRETCHES, fit.factor);
+        square += misfit * misfit;
+        coupons++;
+    }
+    fit.misfit = sqrt(square / coupons);
+    return fit;
+}
+
+double cal_fit_value(const sp_calibration *c, const cal_fit *fit, int variable)
+{
+    const double x = c->point[fit->point].x[variable];
+    return variable == c->scaling ? x * fit->factor : x;
+}
+
+double cal_left_out_deviation(const sp_calibration *c, int figure)
+{
+    double square = 0;
+    int count = 0;
+    for (int i = 0; i < c->tested->tested_count && c->left_out; i++) {
+        const cal_coupon *coupon = &c->tested->tested[i];
+        const cal_fit *fit = &c->left_out[i];
+        const double *force = c->point[fit->point].force + i * CAL_STRETCHES;
+        const double measured = cal_figure_take(coupon, figure, coupon->measured, 1);
+        const double off = cal_figure_take(coupon, figure, force, fit->factor) / measured - 1;
+        if (!isfinite(off)) continue;
+        square += off * off;
+        count++;
+    }
+    return count ? sqrt(square / count) : NAN;
+}
+
+double sp_calibration_misfit(const sp_calibration *c)
+{
+    double square = 0;
+    for (int i = 0; i < c->tested->tested_count; i++) {
+        const double misfit = cal_misfit(&c->tested->tested[i], c->fitted + i * CAL_STRETCHES, 1);
+        square += misfit * misfit;
+    }
+    return sqrt(square / c->tested->tested_count);
+}
+
+double sp_calibration_misfit_before(const sp_calibration *c)
+{
+    return c->before.misfit;
+}

@@ -1,0 +1,269 @@
+/* A YAML file of tested coupons: the parts of a plan, curves of the rig, what is fitted, what is predicted. */
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/alloc.h"
+#include "calibrate/calibrate_parts.h"
+#include "case/case_parts.h"
+#include "write/text.h"
+
+enum { USUAL_TRIES = 40, TRIES_MAX = 10000 };
+static const double usual_strain = 0.5;
+static const double strain_max = 0.95; /* of a press */
+
+static const char coupon_valid[] = "a list of `{section.name: value, ...}`, for tested ones with "
+                                   "`curve: FILE`, and `starts_at`, `name` when wanted";
+
+/* ---- what is fitted -------------------------------------------------------------------------------------------- */
+
+static sp_status read_fit(plan_reader *r, const yaml_node_t *node)
+{
+    sp_tested *tested = r->user;
+    sp_status status =
+        seek_variables_read(r, node, "fit", tested->variable, &tested->variable_count);
+    for (int v = 0; v < tested->variable_count && status == SP_OK; v++)
+        if (tested->variable[v].whole)
+            status = plan_refuse(r, node, "fit", tested->variable[v].key,
+                                 "keys whose numbers need not be whole", NULL);
+    return status;
+}
+
+static sp_status read_strain(plan_reader *r, const yaml_node_t *node)
+{
+    sp_tested *tested = r->user;
+    if (node->type == YAML_SCALAR_NODE &&
+        sp_case_number_parse(sp_case_row_find("press.strain"), plan_text(node), &tested->strain) &&
+        tested->strain > 0 && tested->strain <= strain_max)
+        return SP_OK;
+    return plan_refuse(r, node, "strain", plan_text(node), "above 0 and at most 95 %", NULL);
+}
+
+static sp_status read_tries(plan_reader *r, const yaml_node_t *node)
+{
+    sp_tested *tested = r->user;
+    return plan_read_count(r, node, "tries", TRIES_MAX, &tested->tries);
+}
+
+static sp_status read_seeds(plan_reader *r, const yaml_node_t *node)
+{
+    sp_tested *tested = r->user;
+    sp_status status = plan_read_seeds(r, node);
+    if (status != SP_OK) return status;
+    tested->seed_count = r->plan->axis[r->plan->axis_count - 1].value_count;
+    if (tested->seed_count <= CAL_SEED_MAX) return SP_OK;
+    return plan_refuse(r, node, "seeds", plan_text(node), "at most 16 flaw seeds", NULL);
+}
+
+/* ---- coupons --------------------------------------------------------------------------------------------------- */
+
+typedef struct entry {
+    const yaml_node_t *node, *curve, *starts_at;
+    cal_coupon *coupon;
+    char rest[CAL_NAME_SIZE]; /* of the name */
+    size_t used;
+} entry;
+
+/* ", density 12 %" behind the pattern, which comes first and is known last. */
+static void add_to_name(entry *e, const char *key, const char *value)
+{
+    if (!strcmp(key, "infill.pattern") || e->used >= CAL_NAME_SIZE) return;
+    e->used += (size_t)snprintf(e->rest + e->used, CAL_NAME_SIZE - e->used, ", %s %s",
+                                strrchr(key, '.') ? strrchr(key, '.') + 1 : key, value);
+}
+
+static sp_status read_value(plan_reader *r, const yaml_node_t *key_node, const yaml_node_t *node,
+                            entry *e)
+{
+    const sp_tested *tested = r->user;
+    const char *key = plan_text(key_node);
+    char *text = NULL;
+    for (int v = 0; v < tested->variable_count; v++)
+        if (!strcmp(tested->variable[v].key, key))
+            return plan_refuse(r, key_node, key, "a key that is fitted",
+                               "keys that are not, for single coupons", NULL);
+    if (!strcmp(key, "flaws.seed"))
+        return plan_refuse(r, key_node, key, "a flaw seed", "`seeds:`, for all coupons alike",
+                           NULL);
+    sp_status status = plan_copy_value(r, node, key, &text);
+    if (status == SP_OK)
+        status = sp_case_set_at(r->context, &e->coupon->request, key, plan_line(key_node), text);
+    if (status == SP_OK) add_to_name(e, key, text);
+    sp_free(text);
+    return status;
+}
+
+static sp_status read_entry(plan_reader *r, const yaml_node_t *node, const char *part, int tested,
+                            entry *e)
+{
+    const yaml_node_t *name = NULL;
+    sp_status status = SP_OK;
+    if (node->type != YAML_MAPPING_NODE)
+        return plan_refuse(r, node, part, plan_text(node), coupon_valid, NULL);
+    for (yaml_node_pair_t *p = node->data.mapping.pairs.start;
+         p < node->data.mapping.pairs.top && status == SP_OK; p++) {
+        const yaml_node_t *key = plan_node(r, p->key), *value = plan_node(r, p->value);
+        if (!strcmp(plan_text(key), "name"))
+            name = value;
+        else if (tested && !strcmp(plan_text(key), "curve"))
+            e->curve = value;
+        else if (tested && !strcmp(plan_text(key), "starts_at"))
+            e->starts_at = value;
+        else
+            status = read_value(r, key, value, e);
+    }
+    if (status != SP_OK) return status;
+    if (tested && !e->curve)
+        return plan_refuse(r, node, part, "a coupon without a curve", "`curve: FILE`", NULL);
+    if (name && (name->type != YAML_SCALAR_NODE || !plan_text(name)[0]))
+        return plan_refuse(r, name, "name", plan_text(name), "one line of text", NULL);
+    char given[SP_NAME_SIZE + CAL_NAME_SIZE];
+    snprintf(given, sizeof given, "%s%s", e->coupon->request.pattern, e->rest);
+    sp_clean_text(name ? plan_text(name) : given, e->coupon->name, CAL_NAME_SIZE);
+    status = sp_case_check(r->context, &e->coupon->request);
+    e->coupon->end = e->coupon->request.height * ((const sp_tested *)r->user)->strain;
+    return status;
+}
+
+/* The part of the curve that counts: up to the strain, or as far as it was pressed. */
+static sp_status take_curve(plan_reader *r, const entry *e)
+{
+    cal_coupon *coupon = e->coupon;
+    char file[SP_FILE_SIZE];
+    double starts_at = 0;
+    cal_curve curve = {0};
+    if (e->starts_at && (e->starts_at->type != YAML_SCALAR_NODE ||
+                         !sp_case_unit_parse("mm", plan_text(e->starts_at), &starts_at)))
+        return plan_refuse(r, e->starts_at, "starts_at", plan_text(e->starts_at),
+                           "a shortening in mm", NULL);
+    sp_status status = plan_file(r, e->curve, "curve", "the name of a file", file);
+    if (status == SP_OK) status = cal_curve_read(r->context, file, starts_at, &curve);
+    if (status == SP_OK) {
+        coupon->end = fmin(coupon->end, curve.shortening[curve.count - 1]);
+        cal_stretches(&curve, coupon->end, coupon->measured);
+        for (int k = 0; k < CAL_STRETCHES; k++) coupon->mean += coupon->measured[k] / CAL_STRETCHES;
+        if (!(coupon->mean > 0))
+            status = sp_fail(r->context, SP_NO_READ,
+                             "%s: received a mean force of %g N up to %g mm; valid: above 0 "
+                             "(pressing is positive)",
+                             file, coupon->mean, coupon->end);
+    }
+    cal_curve_free(&curve);
+    return status;
+}
+
+static sp_status read_coupons(plan_reader *r, const yaml_node_t *node, const char *part,
+                              int with_curve, cal_coupon **list, int *count)
+{
+    sp_status status = SP_OK;
+    if (node->type != YAML_SEQUENCE_NODE)
+        return plan_refuse(r, node, part, plan_text(node), coupon_valid, NULL);
+    const long items = node->data.sequence.items.top - node->data.sequence.items.start;
+    if (items < 1 || items > CAL_COUPON_MAX)
+        return plan_refuse(r, node, part, items ? "a longer list" : "an empty list",
+                           "1 to 64 coupons", NULL);
+    *list = sp_alloc((size_t)items, sizeof **list);
+    if (!*list) return sp_fail(r->context, SP_NO_MEMORY, "%s: out of memory", r->source);
+    for (int i = 0; i < (int)items && status == SP_OK; i++) {
+        entry e = {.node = plan_node(r, node->data.sequence.items.start[i]), .coupon = &(*list)[i]};
+        e.coupon->request = r->plan->base;
+        status = read_entry(r, e.node, part, with_curve, &e);
+        if (status == SP_OK && with_curve) status = take_curve(r, &e);
+        *count = i + 1;
+    }
+    return status;
+}
+
+static sp_status read_tested(plan_reader *r, const yaml_node_t *node)
+{
+    sp_tested *t = r->user;
+    return read_coupons(r, node, "tested", 1, &t->tested, &t->tested_count);
+}
+
+static sp_status read_predict(plan_reader *r, const yaml_node_t *node)
+{
+    sp_tested *t = r->user;
+    return read_coupons(r, node, "predict", 0, &t->predicted, &t->predicted_count);
+}
+
+/* ---- the whole ------------------------------------------------------------------------------------------------- */
+
+static sp_status complete(sp_context *context, const sp_tested *tested)
+{
+    if (!tested->variable_count)
+        return sp_fail(context, SP_BAD_CASE,
+                       "%s: received a file with nothing to fit; valid: `fit:` with "
+                       "`material.modulus: {from: 5 MPa, to: 60 MPa}` or another key",
+                       tested->source);
+    if (!tested->tested_count)
+        return sp_fail(context, SP_BAD_CASE,
+                       "%s: received a file without tested coupons; valid: `tested:` with "
+                       "`- {infill.density: 12 %%, curve: FILE}` lines",
+                       tested->source);
+    return SP_OK;
+}
+
+sp_status sp_tested_parse(sp_context *context, const char *name, const char *text, size_t size,
+                          sp_tested **tested)
+{
+    static const plan_part part[] = {
+        {"base", plan_read_base},  {"case", plan_read_case}, {"fit", read_fit},
+        {"strain", read_strain},   {"tries", read_tries},    {"tested", read_tested},
+        {"predict", read_predict}, {"seeds", read_seeds},
+    };
+    sp_tested *t = sp_alloc(1, sizeof *t);
+    *tested = NULL;
+    if (!t) return sp_fail(context, SP_NO_MEMORY, "%s: out of memory", name);
+    t->seed_count = 1;
+    t->strain = usual_strain;
+    t->tries = USUAL_TRIES;
+    sp_status status = plan_parse_parts(context, name, text, size, part,
+                                        sizeof part / sizeof part[0], "tested", t, &t->plan);
+    if (status == SP_OK) {
+        snprintf(t->source, sizeof t->source, "%s", name);
+        status = complete(context, t);
+    }
+    if (status == SP_OK)
+        *tested = t;
+    else
+        sp_tested_free(t);
+    return status;
+}
+
+sp_status sp_tested_read(sp_context *context, const char *file, sp_tested **tested)
+{
+    char *text;
+    size_t size;
+    *tested = NULL;
+    sp_status status = sp_case_read_file(context, file, &text, &size);
+    if (status == SP_OK) status = sp_tested_parse(context, file, text, size, tested);
+    sp_free(text);
+    return status;
+}
+
+void sp_tested_free(sp_tested *tested)
+{
+    if (!tested) return;
+    sp_plan_free(tested->plan);
+    sp_free(tested->tested);
+    sp_free(tested->predicted);
+    sp_free(tested);
+}
+
+void cal_case(const sp_tested *tested, const cal_coupon *coupon, const double *x, int seed,
+              sp_case *request)
+{
+    sp_case seeded;
+    sp_plan_case(tested->plan, seed, &seeded);
+    *request = coupon->request;
+    request->flaw_seed = seeded.flaw_seed;
+    for (int v = 0; v < tested->variable_count; v++)
+        seek_variable_set(&tested->variable[v], request, x[v]);
+    /* steps as long as those of the case; the load cell was that of the rig */
+    const double strain = fmin(strain_max, coupon->end / request->height);
+    request->steps = (int)ceil(request->steps * strain / request->strain - 1e-9);
+    if (request->steps < 1) request->steps = 1;
+    request->strain = strain;
+    request->load_limit = INFINITY;
+    request->find_critical = 0;
+}

@@ -1,0 +1,89 @@
+/* calibrate: the curves of tested coupons to values of a case, and to predictions. */
+#include "cli/cli.h"
+
+typedef struct calibrate_options {
+    const char *file, *store, *out; /* store, out NULL: not given */
+    int threads, quiet;
+} calibrate_options;
+
+void explain_calibrate(FILE *stream)
+{
+    fprintf(
+        stream,
+        "  --store FILE             where the presses are kept; default out/, the name of the\n"
+        "                           file and .store\n"
+        "  --out FOLDER             where the files go; default out/ and the name of the file\n"
+        "  --threads N              coupons pressed at once; default one per core\n"
+        "  --quiet                  no progress and no last line\n\n"
+        "The file (docs/calibrate.md) names the coupons that were pressed on a rig, with their\n"
+        "curves (rows of shortening in mm and force in N), and what to fit:\n"
+        "  base: foot-soft.yaml\n"
+        "  tested:\n"
+        "    - {infill.density: 12 %%, curve: rig/squares-12.csv, starts_at: 0.1 mm}\n"
+        "    - {infill.density: 20 %%, curve: rig/squares-20.csv}\n"
+        "  fit:\n"
+        "    material.modulus: {from: 10 MPa, to: 60 MPa}\n"
+        "    model.joint_zone: {from: 0, to: 2}\n"
+        "  predict:\n"
+        "    - {infill.density: 16 %%}\n"
+        "  strain: 50 %%\n\n"
+        "Each tested coupon is also predicted from a fit to all the others: that says how far\n"
+        "predictions of coupons that were not tested may be off. A coupon that is stored is not\n"
+        "pressed again: the same command goes on where it was stopped. Prints values, figures\n"
+        "and predictions, and writes into the folder calibrated.yaml, a case with the fitted\n"
+        "values for `press`, `batch` and `seek`, calibrate.json, calibrate.csv and curves.svg.\n");
+}
+
+static sp_status show(sp_context *context, const sp_calibration *calibration, const char *folder,
+                      const char *store)
+{
+    sp_status status = sp_calibration_table(context, calibration, stdout);
+    if (status == SP_NO_WRITE)
+        status = SP_OK; /* the files still can be; main sees that stdout failed */
+    if (status == SP_OK) status = make_folder(context, folder);
+    if (status == SP_OK) status = sp_calibration_write(context, calibration, folder);
+    if (status == SP_OK) printf("files: %s/   store: %s\n", folder, store);
+    return status;
+}
+
+static sp_status calibrate(const calibrate_options *options)
+{
+    sp_context context = {0};
+    sp_tested *tested = NULL;
+    sp_store *store = NULL;
+    sp_calibration *calibration = NULL;
+    char file[SP_FILE_SIZE + 16], folder[SP_FILE_SIZE];
+    sp_status status = sp_tested_read(&context, options->file, &tested);
+    if (status == SP_OK)
+        status = open_new_store(&context, options->file, options->store, file, sizeof file, &store);
+    if (status == SP_OK) {
+        choose_folder(options->out, options->file, folder, sizeof folder);
+        start_talk(&context, options->quiet);
+        catch_interrupt(&context);
+        status = sp_calibrate(&context, tested, store, options->threads, &calibration);
+        end_talk(1); /* no progress line under the table */
+    }
+    if (status == SP_OK) status = show(&context, calibration, folder, file);
+    if (status != SP_OK) fail_with(&context, status);
+    if (calibration) end_talk(options->quiet);
+    sp_calibration_free(calibration);
+    sp_store_close(store);
+    sp_tested_free(tested);
+    return status;
+}
+
+sp_status command_calibrate(int argc, char **argv)
+{
+    calibrate_options options = {0};
+    const option_row rows[] = {
+        {"store", 0, option_store, &options.store},
+        {"out", 'o', option_folder, &options.out},
+        {"threads", 0, option_threads, &options.threads},
+        {"quiet", 'q', NULL, &options.quiet},
+    };
+    int help;
+    sp_status status = read_options(argc, argv, rows, ROW_COUNT(rows), &help);
+    if (status != SP_OK || help) return status;
+    status = read_one_file(argc, argv, "file of tested coupons", &options.file);
+    return status == SP_OK ? calibrate(&options) : status;
+}

@@ -1,0 +1,452 @@
+/* Calibration: the factor of least squares against a reference data set, curves and files that are refused, values that are
+ * found again in curves that were pressed with them, what is left out, and three printed blocks. */
+#include "check.h"
+
+#include <unistd.h>
+
+#include <strutpress/strutpress.h>
+
+#include "base/alloc.h"
+#include "calibrate/calibrate_parts.h"
+#include "coupon.h"
+#include "measured_curve.h"
+#include "store_folder.h"
+
+/* ---- least squares --------------------------------------------------------------------------------------------- */
+
+/* NIST Statistical Reference Datasets, Linear Regression, NoInt1 (Eberhardt; y = B1 x, 11 points; certified slope
+ * 2.07438016528926 and residual standard deviation 3.56753034006338) and NoInt2 (3 points; 0.727272727272727). From memory. */
+static void test_reference_slopes(void **state)
+{
+    double x[11], y[11], square = 0;
+    (void)state;
+    for (int i = 0; i < 11; i++) x[i] = 60 + i, y[i] = 130 + i;
+    const double slope = cal_proportion(11, x, y);
+    check_relative(slope, 2.07438016528926, 1e-14);
+    for (int i = 0; i < 11; i++) square += (y[i] - slope * x[i]) * (y[i] - slope * x[i]);
+    check_relative(sqrt(square / 10), 3.56753034006338, 1e-14);
+    check_relative(cal_proportion(3, (double[]){4, 5, 6}, (double[]){3, 4, 4}), 0.727272727272727,
+                   1e-14);
+    check_true(isnan(cal_proportion(2, (double[]){0, 0}, (double[]){1, 2})));
+}
+
+/* ---- curves ---------------------------------------------------------------------------------------------------- */
+
+static const char *write_file(const char *name, const char *text)
+{
+    const char *file = in_folder(name);
+    FILE *stream = fopen(file, "w");
+    assert_non_null(stream);
+    assert_true(fputs(text, stream) >= 0);
+    assert_int_equal(fclose(stream), 0);
+    return file;
+}
+
+/* Mean forces of a broken line by hand; their sum is the work under it. */
+static void test_stretches(void **state)
+{
+    sp_context context = {0};
+    cal_curve curve;
+    double force[CAL_STRETCHES], work = 0;
+    (void)state;
+    const char *file = write_file("line.csv", "mm, N\n0.5, 7\n1, 0\n# gap\n3 8\n3;8\n4\t8\n5 2\n");
+    assert_int_equal(cal_curve_read(&context, file, 1, &curve), SP_OK);
+    assert_int_equal(curve.count, 5); /* 0 0, 2 8, 2 8, 3 8, 4 2 */
+    check_close(cal_mean_force(&curve, 0, 2), 4, 1e-14);
+    check_close(cal_mean_force(&curve, 1, 3), 7, 1e-14);
+    check_close(cal_mean_force(&curve, 3.5, 4), 3.5, 1e-14);
+    check_true(isnan(cal_mean_force(&curve, 3, 4.1)));
+    check_true(isnan(cal_mean_force(&(cal_curve){0}, 0, 1)));
+    cal_stretches(&curve, 4, force);
+    for (int k = 0; k < CAL_STRETCHES; k++) work += force[k] * 4 / CAL_STRETCHES;
+    check_close(work, 8 + 8 + 5, 1e-12);
+    const cal_coupon one = {.request = {.height = 10}, .end = 4};
+    check_close(cal_figure_take(&one, 0, force, 2), 2 * 4, 1e-12); /* 1 mm */
+    check_close(cal_figure_take(&one, 1, force, 1), 8, 1e-12);     /* 2.5 mm */
+    check_true(isnan(cal_figure_take(&one, 2, force, 1)));         /* 5 mm */
+    check_close(cal_figure_take(&one, 3, force, 1), 21, 1e-12);    /* work */
+    cal_curve_free(&curve);
+}
+
+static void test_curves_refused(void **state)
+{
+    static const struct {
+        const char *text, *line;
+    } rows[] = {
+        {"0 0\n1 2\n0.5 3\n",
+         ":3: received 0.5 mm after 1 mm; valid: shortenings that do not fall"},
+        {"0 0\n1 nan\n2 3\n", ":2: received 1 mm with nan N; valid: finite numbers"},
+        {"0 0\n20000 1\n", ":2: received 20000 mm"},
+        {"0 0\n1 2 3\n",
+         ":2: received \"1 2 3\"; valid: two numbers with decimal points, shortening in mm "
+         "and force in N"},
+        {"mm N\n", ": received 0 rows beyond a shortening of 0 mm"},
+        {"", ": received 0 rows"},
+    };
+    (void)state;
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        sp_context context = {0};
+        cal_curve curve;
+        const char *file = write_file("bad.csv", rows[i].text);
+        assert_int_equal(cal_curve_read(&context, file, 0, &curve), SP_NO_READ);
+        if (!strstr(context.message, rows[i].line)) fail_msg("%s", context.message);
+        cal_curve_free(&curve);
+    }
+    sp_context context = {0};
+    cal_curve curve;
+    assert_int_equal(cal_curve_read(&context, in_folder("none.csv"), 0, &curve), SP_NO_READ);
+    cal_curve_free(&curve);
+}
+
+/* ---- files ----------------------------------------------------------------------------------------------------- */
+
+static void test_files_refused(void **state)
+{
+#define HEAD "case: {}\n"
+#define FIT "fit:\n  material.modulus: {from: 5 MPa, to: 60 MPa}\n"
+    static const struct {
+        const char *text, *line;
+        sp_status status;
+    } rows[] = {
+        {HEAD, "nothing to fit", SP_BAD_CASE},
+        {HEAD FIT, "without tested coupons", SP_BAD_CASE},
+        {HEAD FIT "tested: []\n", ":4: tested: received 'an empty list'", SP_BAD_CASE},
+        {HEAD FIT "tested: 3\n", "tested: received '3'", SP_BAD_CASE},
+        {HEAD FIT "tested:\n  - {infill.density: 12 %}\n", "a coupon without a curve", SP_BAD_CASE},
+        {HEAD FIT "tested:\n  - {infill.densty: 12 %, curve: a.csv}\n",
+         "did you mean 'infill.density'", SP_BAD_CASE},
+        {HEAD FIT "tested:\n  - {curve: nowhere.csv}\n", "nowhere.csv: No such file", SP_NO_READ},
+        {HEAD FIT "tested:\n  - {curve: good.csv, starts_at: soft}\n", "starts_at: received 'soft'",
+         SP_BAD_CASE},
+        {HEAD FIT "tested:\n  - {curve: pull.csv}\n", "pressing is positive", SP_NO_READ},
+        {HEAD FIT "tested:\n  - {material.modulus: 3 MPa, curve: good.csv}\n",
+         "a key that is fitted", SP_BAD_CASE},
+        {HEAD FIT "tested:\n  - {flaws.seed: 3, curve: good.csv}\n", "valid: `seeds:`",
+         SP_BAD_CASE},
+        {HEAD FIT "tested:\n  - {name: [a, b], curve: good.csv}\n", "name: received 'a list'",
+         SP_BAD_CASE},
+        {HEAD FIT "tested:\n  - {curve: good.csv}\npredict:\n  - {curve: good.csv}\n",
+         ":7: received 'curve'", SP_BAD_CASE},
+        {HEAD FIT "strain: 120 %\ntested:\n  - {curve: good.csv}\n", "strain: received '120 %'",
+         SP_BAD_CASE},
+        {HEAD FIT "tries: 0\ntested:\n  - {curve: good.csv}\n", "a whole number 1 .. 10000",
+         SP_BAD_CASE},
+        {HEAD FIT "seeds: 40\ntested:\n  - {curve: good.csv}\n", "at most 16 flaw seeds",
+         SP_BAD_CASE},
+        {HEAD "fit:\n  bead.walls: {from: 1, to: 3}\ntested:\n  - {curve: good.csv}\n",
+         "need not be whole", SP_BAD_CASE},
+        {HEAD "fit:\n  flaws.seed: {from: 1, to: 3}\n", "fit: received 'flaws.seed'", SP_BAD_CASE},
+        {HEAD FIT
+         "tested:\n  - {infill.pattern: kagome, bead.walls: 20, coupon.width: 10 mm, curve: "
+         "good.csv}\n",
+         "", SP_BAD_CASE},
+        {HEAD FIT "test:\n  - {curve: good.csv}\n", "did you mean 'tested'", SP_BAD_CASE},
+    };
+    (void)state;
+    write_file("good.csv", "0 0\n6 50\n12 100\n");
+    write_file("pull.csv", "0 0\n6 -50\n12 -100\n");
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        sp_context context = {0};
+        sp_tested *tested;
+        const sp_status status = sp_tested_parse(&context, in_folder("t.yaml"), rows[i].text,
+                                                 strlen(rows[i].text), &tested);
+        if (status != rows[i].status || !strstr(context.message, rows[i].line))
+            fail_msg("row %zu: status %d: %s", i, (int)status, context.message);
+        assert_null(tested);
+    }
+}
+
+/* ---- whole calibrations ---------------------------------------------------------------------------------------- */
+
+#define SMALL                                                                                      \
+    "case:\n"                                                                                      \
+    "  coupon: {width: 12 mm, height: 10 mm, depth: 5 mm}\n"                                       \
+    "  bead: {walls: 1}\n"                                                                         \
+    "  press: {strain: 30 %, steps: 30, find_critical: no}\n"
+
+typedef struct calibrated {
+    sp_tested *tested;
+    sp_store *store;
+    sp_calibration *calibration;
+} calibrated;
+
+static calibrated calibrate(const char *text, const char *store, int threads)
+{
+    sp_context context = {0};
+    calibrated c = {0};
+    if (sp_tested_parse(&context, in_folder("t.yaml"), text, strlen(text), &c.tested) != SP_OK ||
+        sp_store_open(&context, in_folder(store), SP_STORE_WRITE, &c.store) != SP_OK ||
+        sp_calibrate(&context, c.tested, c.store, threads, &c.calibration) != SP_OK)
+        fail_msg("%s", context.message);
+    return c;
+}
+
+static void end(calibrated *c)
+{
+    sp_calibration_free(c->calibration);
+    sp_store_close(c->store);
+    sp_tested_free(c->tested);
+}
+
+/* The curve of a press as the rig would give it, with forces times a factor and a shortening before it starts. */
+static void press_to_file(const char *density, const char *modulus, const char *zone, double factor,
+                          double slack, double noise, const char *name)
+{
+    sp_context context = {0};
+    sp_plan *plan;
+    sp_case request;
+    sp_result result;
+    unsigned turn = 1;
+    assert_int_equal(sp_plan_parse(&context, "small.yaml", SMALL, strlen(SMALL), &plan), SP_OK);
+    sp_plan_case(plan, 0, &request);
+    sp_plan_free(plan);
+    assert_int_equal(sp_case_set(&context, &request, "infill.density", density), SP_OK);
+    assert_int_equal(sp_case_set(&context, &request, "material.modulus", modulus), SP_OK);
+    assert_int_equal(sp_case_set(&context, &request, "model.joint_zone", zone), SP_OK);
+    assert_int_equal(sp_run(&context, &request, &result), SP_OK);
+    FILE *stream = fopen(in_folder(name), "w");
+    assert_non_null(stream);
+    for (int i = 0; i < result.path.step_count; i++) {
+        turn = turn * 1664525u + 1013904223u; /* Knuth 1981, ch. 3 */
+        fprintf(stream, "%.9f, %.9f\n", result.path.step[i].shortening + slack,
+                factor * result.path.step[i].force * (1 + noise * (turn / 2147483648.0 - 1)));
+    }
+    assert_int_equal(fclose(stream), 0);
+    sp_result_free(&result);
+}
+
+/* Forces are proportional to the modulus: it is found again in one press of each coupon, and one more to tell with it. */
+static void test_modulus_alone(void **state)
+{
+    static const char text[] =
+        SMALL "fit:\n  material.modulus: {from: 5 MPa, to: 60 MPa, within: 0.01 MPa}\n"
+              "tested:\n"
+              "  - {infill.density: 20 %, curve: a.csv, starts_at: 0.3 mm}\n"
+              "  - {infill.density: 30 %, curve: b.csv}\n"
+              "predict:\n  - {infill.density: 25 %}\n";
+    (void)state;
+    press_to_file("20 %", "17.3 MPa", "1", 1, 0.3, 0, "a.csv");
+    press_to_file("30 %", "17.3 MPa", "1", 1, 0, 0, "b.csv");
+    calibrated c = calibrate(text, "modulus.store", 2);
+    const sp_calibration *found = c.calibration;
+    assert_int_equal(sp_calibration_count(found), 1);
+    assert_string_equal(sp_calibration_key(found, 0), "material.modulus");
+    check_close(sp_calibration_value(found, 0), 17.3, 0.002);
+    check_true(sp_calibration_misfit(found) < 1e-4);
+    check_relative(sp_calibration_misfit_before(found), sp_calibration_misfit_before(found), 0);
+    check_true(sp_calibration_misfit_before(found) > 0.5);
+    assert_int_equal(found->pressed, 5);
+    for (int i = 0; i < 2; i++)
+        check_close(cal_fit_value(found, &found->left_out[i], 0), 17.3, 0.002);
+    check_true(cal_left_out_deviation(found, 1) < 1e-3);
+    /* what goes by proportion is what a press with the value gives */
+    for (int k = 0; k < 2 * CAL_STRETCHES; k++)
+        check_relative(found->fitted[k],
+                       found->point[found->best.point].force[k] * 17.3 / found->reference, 2e-3);
+    end(&c);
+    c = calibrate(text, "modulus.store",
+                  1); /* the store knows it all, and threads change nothing */
+    assert_int_equal(c.calibration->pressed, 0);
+    check_close(sp_calibration_value(c.calibration, 0), 17.3, 0.002);
+    end(&c);
+}
+
+/* Modulus and joint zone from curves with noise; and a coupon that is left out has no say in its own prediction. */
+static void test_two_values(void **state)
+{
+    static const char text[] = SMALL "fit:\n  material.modulus: {from: 5 MPa, to: 60 MPa}\n"
+                                     "  model.joint_zone: {from: 0, to: 2, within: 0.05}\n"
+                                     "tested:\n"
+                                     "  - {infill.density: 18 %, curve: a.csv}\n"
+                                     "  - {infill.density: 26 %, curve: b.csv}\n"
+                                     "  - {infill.density: 34 %, name: dense, curve: c.csv}\n"
+                                     "tries: 20\n";
+    double alone[2];
+    (void)state;
+    if (coupon_quick()) skip(); /* two hundred presses */
+    press_to_file("18 %", "24 MPa", "1.5", 1, 0, 0.02, "a.csv");
+    press_to_file("26 %", "24 MPa", "1.5", 1, 0, 0.02, "b.csv");
+    press_to_file("34 %", "24 MPa", "1.5", 1, 0, 0.02, "c.csv");
+    calibrated c = calibrate(text, "two.store", 2);
+    check_relative(sp_calibration_value(c.calibration, 0), 24, 0.03);
+    check_close(sp_calibration_value(c.calibration, 1), 1.5, 0.1);
+    check_true(sp_calibration_misfit(c.calibration) < 0.03);
+    check_true(sp_calibration_misfit_before(c.calibration) > 0.1);
+    for (int f = 0; f < CAL_FIGURES; f++)
+        if (f != 2) check_true(cal_left_out_deviation(c.calibration, f) < 0.06);
+    check_true(isnan(cal_left_out_deviation(c.calibration, 2))); /* 50 % is not reached */
+    for (int v = 0; v < 2; v++)
+        alone[v] = cal_fit_value(c.calibration, &c.calibration->left_out[2], v);
+    end(&c);
+    press_to_file("34 %", "24 MPa", "1.5", 3, 0, 0,
+                  "c.csv"); /* a rig that is off by a factor of 3 */
+    c = calibrate(text, "two.store", 2);
+    check_true(sp_calibration_misfit(c.calibration) > 0.2);
+    check_relative(cal_fit_value(c.calibration, &c.calibration->left_out[2], 0), alone[0], 0.05);
+    check_close(cal_fit_value(c.calibration, &c.calibration->left_out[2], 1), alone[1], 0.15);
+    end(&c);
+}
+
+static sp_result read_and_press(const char *file)
+{
+    sp_context context = {0};
+    sp_case request;
+    sp_result result = {0};
+    if (sp_case_read(&context, file, &request) != SP_OK ||
+        sp_run(&context, &request, &result) != SP_OK)
+        fail_msg("%s", context.message);
+    return result;
+}
+
+/* The files: the case presses to the very curve that is told, the table names what it must. */
+static void test_answer_files(void **state)
+{
+    static const char text[] =
+        SMALL "  infill: {density: 20 %}\n"
+              "fit:\n  material.modulus: {from: 5 MPa, to: 60 MPa}\n"
+              "tested:\n  - {curve: a.csv}\n"
+              "predict:\n  - {name: \"with, \\\"marks\\\"\", infill.density: 25 %}\n"
+              "strain: 30 %\n";
+    sp_context context = {0};
+    char *table = NULL;
+    size_t size;
+    (void)state;
+    press_to_file("20 %", "17.3 MPa", "1", 1, 0, 0, "a.csv");
+    calibrated c = calibrate(text, "files.store", 1);
+    assert_null(c.calibration->left_out); /* nothing to fit to without the only one */
+    FILE *stream = open_memstream(&table, &size);
+    assert_int_equal(sp_calibration_table(&context, c.calibration, stream), SP_OK);
+    fclose(stream);
+    assert_non_null(strstr(table, "with, \"marks\"  predicted"));
+    assert_non_null(strstr(table, "not proof of a protective part"));
+    assert_null(strstr(table, "nan"));
+    free(table);
+    assert_int_equal(sp_calibration_write(&context, c.calibration, in_folder("answer")), SP_OK);
+    for (int i = 0; i < 3; i++) {
+        static const char *const names[] = {"answer/calibrate.json", "answer/calibrate.csv",
+                                            "answer/curves.svg"};
+        assert_int_equal(access(in_folder(names[i]), R_OK), 0);
+    }
+    sp_result result = read_and_press(in_folder("answer/calibrated.yaml"));
+    measured_curve pressed;
+    assert_true(measured_curve_of_path(&result.path, &pressed));
+    const double told = cal_figure_take(&c.tested->tested[0], 1, c.calibration->fitted, 1);
+    check_relative(measured_force(&pressed, 2.5), told, 2e-3); /* a mean over a stretch */
+    measured_curve_free(&pressed);
+    sp_result_free(&result);
+    end(&c);
+}
+
+/* On a full store nothing is pressed, so that every allocation of reading, fit and files can fail once. */
+static void test_without_memory(void **state)
+{
+    static const char text[] = SMALL "fit:\n  material.modulus: {from: 5 MPa, to: 60 MPa}\n"
+                                     "tested:\n"
+                                     "  - {infill.density: 20 %, curve: a.csv}\n"
+                                     "  - {infill.density: 30 %, curve: a.csv}\n"
+                                     "predict:\n  - {infill.density: 25 %}\n";
+    (void)state;
+    write_file("a.csv", "0 0\n1 60\n3 100\n");
+    calibrated c = calibrate(text, "memory.store", 1);
+    end(&c);
+    long nth = 1;
+    for (int done = 0; !done; nth++) {
+        const long before = sp_alloc_count();
+        sp_context context = {0};
+        c = (calibrated){0};
+        sp_alloc_fail_at(nth);
+        sp_status status =
+            sp_tested_parse(&context, in_folder("t.yaml"), text, strlen(text), &c.tested);
+        if (status == SP_OK)
+            status = sp_store_open(&context, in_folder("memory.store"), SP_STORE_WRITE, &c.store);
+        if (status == SP_OK) status = sp_calibrate(&context, c.tested, c.store, 1, &c.calibration);
+        if (status == SP_OK)
+            status = sp_calibration_write(&context, c.calibration, in_folder("memory"));
+        sp_alloc_fail_at(0);
+        done = status == SP_OK;
+        if (!done && status != SP_NO_MEMORY)
+            fail_msg("allocation %ld: status %d: %s", nth, (int)status, context.message);
+        if (!done) check_true(context.message[0] && access(in_folder("memory"), F_OK) != 0);
+        end(&c);
+        assert_int_equal(sp_alloc_count(), before);
+    }
+    check_true(nth > 50);
+}
+
+static void test_interrupt(void **state)
+{
+    static const char text[] = SMALL "fit:\n  material.modulus: {from: 5 MPa, to: 60 MPa}\n"
+                                     "tested:\n  - {infill.density: 22 %, curve: a.csv}\n";
+    volatile sig_atomic_t stop = 1;
+    sp_context context = {.interrupt = &stop};
+    sp_tested *tested;
+    sp_store *store;
+    sp_calibration *calibration;
+    (void)state;
+    write_file("a.csv", "0 0\n1 60\n3 100\n");
+    assert_int_equal(sp_tested_parse(&context, in_folder("t.yaml"), text, strlen(text), &tested),
+                     SP_OK);
+    assert_int_equal(sp_store_open(&context, in_folder("stop.store"), SP_STORE_WRITE, &store),
+                     SP_OK);
+    assert_int_equal(sp_calibrate(&context, tested, store, 1, &calibration), SP_INTERRUPTED);
+    assert_null(calibration);
+    assert_non_null(strstr(context.message, "the same command goes on"));
+    sp_store_close(store);
+    sp_tested_free(tested);
+}
+
+/* Open data: three printed blocks and the bar of their material (tests/data/beam_lattices/ORIGIN.txt, Weeger et al. 2023). The
+ * modulus that fits the first 1.3 % of the blocks is that of the bar, 1973 MPa (chord of 0.05 % to 0.25 % strain at 1e-3 /s, ISO
+ * 527-1), within 10 %; and each block is predicted by the other two within 12 %: they scatter by 16 % themselves. */
+static void test_printed_blocks(void **state)
+{
+    static const char text[] =
+        "case:\n"
+        "  coupon: {width: 60 mm, height: 60 mm, depth: 60 mm}\n"
+        "  infill: {pattern: body-centred-cubic, cells: [3, 3, 3], strut_diameter: 1.2 mm}\n"
+        "  material: {law: linear, modulus: 1000 MPa, poisson_ratio: 0.35}\n"
+        "  press: {strain: 2 %, steps: 8}\n"
+        "fit:\n  material.modulus: {from: 500 MPa, to: 5000 MPa, within: 1 MPa}\n"
+        "tested:\n"
+        "  - {name: first, curve: p0.csv}\n"
+        "  - {name: second, curve: p1.csv}\n"
+        "  - {name: third, curve: p2.csv}\n"
+        "strain: 1.3 %\n";
+    enum { BLOCKS = 3 };
+    measured_curve curve[BLOCKS];
+    char name[32];
+    (void)state;
+    assert_true(
+        measured_curves_read("tests/data/beam_lattices/press/asu_bcc_d12_exp.txt", curve, BLOCKS));
+    for (int i = 0; i < BLOCKS; i++) {
+        /* where the straight line between 10 and 30 N meets zero: the toe of the machine */
+        const double stiffness = measured_stiffness(&curve[i], 10, 30);
+        int k = 0;
+        while (curve[i].force[k] < 20) k++;
+        const double toe = curve[i].shortening[k] - curve[i].force[k] / stiffness;
+        snprintf(name, sizeof name, "p%d.csv", i);
+        FILE *stream = fopen(in_folder(name), "w");
+        assert_non_null(stream);
+        for (k = 0; k < curve[i].count && curve[i].shortening[k] < 2; k++)
+            if (curve[i].shortening[k] > toe)
+                fprintf(stream, "%.6f %.6f\n", curve[i].shortening[k] - toe, curve[i].force[k]);
+        assert_int_equal(fclose(stream), 0);
+        measured_curve_free(&curve[i]);
+    }
+    calibrated c = calibrate(text, "blocks.store", 2);
+    check_relative(sp_calibration_value(c.calibration, 0), 1973, 0.1);
+    check_true(cal_left_out_deviation(c.calibration, 3) < 0.12);
+    end(&c);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_reference_slopes), cmocka_unit_test(test_stretches),
+        cmocka_unit_test(test_curves_refused),   cmocka_unit_test(test_files_refused),
+        cmocka_unit_test(test_modulus_alone),    cmocka_unit_test(test_answer_files),
+        cmocka_unit_test(test_interrupt),        cmocka_unit_test(test_without_memory),
+        cmocka_unit_test(test_printed_blocks),   cmocka_unit_test(test_two_values),
+    };
+    return cmocka_run_group_tests(tests, make_store_folder, remove_store_folder);
+}
