@@ -6,6 +6,7 @@
 #include "write/caution.h"
 #include "write/text.h"
 
+static const double least_share = 5e-4; /* is told as 0 % */
 enum { CELL = 40, DIGITS = 4, LABEL = 2, KIND = 9 };
 
 /* "12.4 MPa" */
@@ -41,8 +42,9 @@ static void put_values(const sp_calibration *c, FILE *stream)
 
 static void put_percent(double share, int sign, char cell[CELL])
 {
+    const double percent = fabs(share) < least_share ? 0 : 100 * share;
     if (isfinite(share))
-        sp_format(cell, CELL, sign ? "%+.2g %%" : "%.2g %%", 100 * share);
+        sp_format(cell, CELL, sign ? "%+.2g %%" : "%.2g %%", percent);
     else
         snprintf(cell, CELL, "-");
 }

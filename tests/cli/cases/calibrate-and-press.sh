@@ -1,7 +1,7 @@
 # exit 0
 # stdout ^material.modulus +30 MPa +17 MPa +17 MPa .. 17 MPa
 # stdout ^square, density 20 % +measured
-# stdout ^ +fitted +0.0 %
+# stdout ^ +fitted +0 %
 # stdout ^ +left out
 # stdout ^square, density 25 % +predicted +[0-9.]+  \+-
 # stdout ^5 coupons pressed now, 0 taken from the store
