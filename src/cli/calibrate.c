@@ -1,20 +1,11 @@
 /* calibrate: the curves of tested coupons to values of a case, and to predictions. */
 #include "cli/cli.h"
 
-typedef struct calibrate_options {
-    const char *file, *store, *out; /* store, out NULL: not given */
-    int threads, quiet;
-} calibrate_options;
-
 void explain_calibrate(FILE *stream)
 {
+    explain_store_options(stream, "file");
     fprintf(
         stream,
-        "  --store FILE             where the presses are kept; default out/, the name of the\n"
-        "                           file and .store\n"
-        "  --out FOLDER             where the files go; default out/ and the name of the file\n"
-        "  --threads N              coupons pressed at once; default one per core\n"
-        "  --quiet                  no progress and no last line\n\n"
         "The file (docs/calibrate.md) names the coupons that were pressed on a rig, with their\n"
         "curves (rows of shortening in mm and force in N), and what to fit:\n"
         "  base: foot-soft.yaml\n"
@@ -46,7 +37,7 @@ static sp_status show(sp_context *context, const sp_calibration *calibration, co
     return status;
 }
 
-static sp_status calibrate(const calibrate_options *options)
+static sp_status calibrate(const store_options *options)
 {
     sp_context context = {0};
     sp_tested *tested = NULL;
@@ -74,16 +65,9 @@ static sp_status calibrate(const calibrate_options *options)
 
 sp_status command_calibrate(int argc, char **argv)
 {
-    calibrate_options options = {0};
-    const option_row rows[] = {
-        {"store", 0, option_store, &options.store},
-        {"out", 'o', option_folder, &options.out},
-        {"threads", 0, option_threads, &options.threads},
-        {"quiet", 'q', NULL, &options.quiet},
-    };
+    store_options options;
     int help;
-    sp_status status = read_options(argc, argv, rows, ROW_COUNT(rows), &help);
-    if (status != SP_OK || help) return status;
-    status = read_one_file(argc, argv, "file of tested coupons", &options.file);
-    return status == SP_OK ? calibrate(&options) : status;
+    const sp_status status =
+        read_store_options(argc, argv, "file of tested coupons", &options, &help);
+    return status == SP_OK && !help ? calibrate(&options) : status;
 }

@@ -71,6 +71,16 @@ sp_status read_case_options(int argc, char **argv, case_options *options, int *h
 /* Read the case and apply --set in order. Prints its failure. */
 sp_status read_case(sp_context *context, const case_options *options, sp_case *request);
 
+/* The options of the commands that find an answer by presses through a store of their own. */
+typedef struct store_options {
+    const char *file, *store, *out; /* store, out NULL: not given */
+    int threads, quiet;
+} store_options;
+/* `what` the file is, in words. *help 1: the help is printed and there is nothing to do. */
+sp_status read_store_options(int argc, char **argv, const char *what, store_options *options,
+                             int *help);
+void explain_store_options(FILE *stream, const char *what);
+
 /* Cautions and, on a terminal, a progress line on stderr; quiet leaves only cautions. */
 void start_talk(sp_context *context, int quiet);
 /* The first Ctrl-C stops the press through the context, the second ends the program. */

@@ -1,21 +1,11 @@
 /* seek: a target to the coupons that meet it. */
 #include "cli/cli.h"
 
-typedef struct seek_options {
-    const char *file, *store, *out; /* store, out NULL: not given */
-    int threads, quiet;
-} seek_options;
-
 void explain_seek(FILE *stream)
 {
+    explain_store_options(stream, "target");
     fprintf(
         stream,
-        "  --store FILE             where the presses are kept; default out/, the name of the\n"
-        "                           target and .store\n"
-        "  --out FOLDER             where the answer goes; default out/ and the name of the "
-        "target\n"
-        "  --threads N              coupons pressed at once; default one per core\n"
-        "  --quiet                  no progress and no last line\n\n"
         "The target (docs/seek.md) says what must hold and what may change:\n"
         "  base: foot-soft.yaml\n"
         "  candidates:\n"
@@ -48,7 +38,7 @@ static sp_status show(sp_context *context, const sp_answer *answer, const char *
     return status;
 }
 
-static sp_status seek(const seek_options *options)
+static sp_status seek(const store_options *options)
 {
     sp_context context = {0};
     sp_target *target = NULL;
@@ -76,16 +66,8 @@ static sp_status seek(const seek_options *options)
 
 sp_status command_seek(int argc, char **argv)
 {
-    seek_options options = {0};
-    const option_row rows[] = {
-        {"store", 0, option_store, &options.store},
-        {"out", 'o', option_folder, &options.out},
-        {"threads", 0, option_threads, &options.threads},
-        {"quiet", 'q', NULL, &options.quiet},
-    };
+    store_options options;
     int help;
-    sp_status status = read_options(argc, argv, rows, ROW_COUNT(rows), &help);
-    if (status != SP_OK || help) return status;
-    status = read_one_file(argc, argv, "target", &options.file);
-    return status == SP_OK ? seek(&options) : status;
+    const sp_status status = read_store_options(argc, argv, "target", &options, &help);
+    return status == SP_OK && !help ? seek(&options) : status;
 }
