@@ -25,7 +25,8 @@ typedef struct cal_curve {
 typedef struct cal_coupon {
     char name[CAL_NAME_SIZE];
     sp_case request; /* without what is fitted */
-    double end;      /* shortening up to which it counts [mm] */
+    double end;      /* shortening up to which it counts, or is predicted [mm] */
+    double work_end; /* of the figure `energy` [mm], at most `end` */
     /* a tested one */
     double measured[CAL_STRETCHES]; /* mean force of each stretch [N] */
     double mean;                    /* of them; above 0 */
@@ -76,7 +77,7 @@ typedef struct cal_fit {
 enum { CAL_FIGURES = 4 };
 typedef struct cal_figure_row {
     const char *name, *unit;
-    double strain; /* force there; 0: the work up to the end */
+    double strain; /* force there; 0: the work up to work_end */
 } cal_figure_row;
 extern const cal_figure_row cal_figure[CAL_FIGURES];
 /* From the forces of the stretches times a factor; NaN beyond them. */

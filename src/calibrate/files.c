@@ -13,6 +13,9 @@
 
 enum { DIGITS = 9, SHORT_DIGITS = 5, DRAWN_MAX = PLOT_COLOURS };
 
+/* A prediction that densifies must not press what was tested flat: the picture ends at this multiple of it. */
+static const double predicted_share = 2.5;
+
 /* Forces of a tested coupon by the fit to the others; NULL: nothing was left out. */
 static const double *without_it(const sp_calibration *c, int i)
 {
@@ -215,6 +218,15 @@ static void add_line(picture *p, const cal_coupon *coupon, const char *kind, int
         .label = p->label[n], .style = style, .count = CAL_STRETCHES, .x = p->x[n], .y = p->y[n]};
 }
 
+static double highest_of(const picture *p, int lines)
+{
+    double highest = 0;
+    for (int i = 0; i < lines; i++)
+        for (int k = 0; k < CAL_STRETCHES; k++)
+            if (isfinite(p->y[i][k])) highest = fmax(highest, p->y[i][k]);
+    return highest;
+}
+
 static sp_status write_picture(sp_context *context, const sp_calibration *c, FILE *stream)
 {
     const sp_tested *t = c->tested;
@@ -235,9 +247,11 @@ static sp_status write_picture(sp_context *context, const sp_calibration *c, FIL
                  "the first %d tested and predicted coupons; full lines "
                  "measured, broken fitted, dotted predicted",
                  DRAWN_MAX);
+    const double tested_end = highest_of(p, 2 * tested), all_end = highest_of(p, p->count);
     const plot drawn = {.title = "Tested and fitted",
                         .x_name = "nominal strain",
                         .y_name = "nominal stress [MPa]",
+                        .y_end = fmin(all_end, predicted_share * tested_end),
                         .note = note,
                         .line_count = p->count,
                         .line = p->line};

@@ -7,14 +7,18 @@
 const cal_figure_row cal_figure[CAL_FIGURES] = {
     {"force_10", "N", 0.1}, {"force_25", "N", 0.25}, {"force_50", "N", 0.5}, {"energy", "mJ", 0}};
 
+static double work_up_to(const double *force, double length, double end)
+{
+    double work = 0; /* NaN when a stretch is not reached */
+    for (int k = 0; k < CAL_STRETCHES && k * length < end; k++)
+        work += force[k] * fmin(length, end - k * length);
+    return work;
+}
+
 double cal_figure_take(const cal_coupon *coupon, int figure, const double *force, double factor)
 {
     const double length = coupon->end / CAL_STRETCHES, strain = cal_figure[figure].strain;
-    if (!(strain > 0)) {
-        double work = 0; /* NaN when a stretch is not reached */
-        for (int k = 0; k < CAL_STRETCHES; k++) work += force[k] * length;
-        return factor * work;
-    }
+    if (!(strain > 0)) return factor * work_up_to(force, length, coupon->work_end);
     /* between the middles of two stretches; at the very end half a stretch beyond the last middle */
     const double place = strain * coupon->request.height / length - 0.5;
     if (place < 0 || place > CAL_STRETCHES - 0.5 + 1e-9) return NAN;

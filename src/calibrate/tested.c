@@ -121,7 +121,9 @@ static sp_status read_entry(plan_reader *r, const yaml_node_t *node, const char 
     snprintf(given, sizeof given, "%s%s", e->coupon->request.pattern, e->rest);
     sp_clean_text(name ? plan_text(name) : given, e->coupon->name, CAL_NAME_SIZE);
     status = sp_case_check(r->context, &e->coupon->request);
-    e->coupon->end = e->coupon->request.height * ((const sp_tested *)r->user)->strain;
+    const double fitted = ((const sp_tested *)r->user)->strain;
+    e->coupon->end = e->coupon->request.height * (tested ? fitted : e->coupon->request.strain);
+    e->coupon->work_end = fmin(e->coupon->end, e->coupon->request.height * fitted);
     return status;
 }
 
@@ -140,6 +142,7 @@ static sp_status take_curve(plan_reader *r, const entry *e)
     if (status == SP_OK) status = cal_curve_read(r->context, file, starts_at, &curve);
     if (status == SP_OK) {
         coupon->end = fmin(coupon->end, curve.shortening[curve.count - 1]);
+        coupon->work_end = coupon->end;
         cal_stretches(&curve, coupon->end, coupon->measured);
         for (int k = 0; k < CAL_STRETCHES; k++) coupon->mean += coupon->measured[k] / CAL_STRETCHES;
         if (!(coupon->mean > 0))
