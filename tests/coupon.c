@@ -71,7 +71,7 @@ static void check_frame(const sp_network *network, const sp_path *path, int fram
 {
     const sp_shapes *shapes = &path->shapes;
     const double *x = shapes->position + 3 * (size_t)frame * (size_t)shapes->point_count;
-    const double gap = path->size[1] - path->step[shapes->frame_step[frame]].shortening;
+    const double gap = path->size[1] - sp_path_state(path, shapes->frame_step[frame])->shortening;
     for (int s = 0; s < shapes->strut_count; s++)
         for (int k = shapes->first_point[s]; k < shapes->first_point[s + 1]; k++) {
             const double *a = x + 3 * k, *b = a + 3;
@@ -84,8 +84,10 @@ static void check_frame(const sp_network *network, const sp_path *path, int fram
                     if (cross(a, b, x + 3 * m, x + 3 * m + 3))
                         fail_msg(
                             "frame %d (strain %.3f): strut %d crosses strut %d near (%.3f, %.3f)",
-                            frame, sp_path_strain(path, shapes->frame_step[frame]), s, r, a[0],
-                            a[1]);
+                            frame,
+                            sp_path_state(path, shapes->frame_step[frame])->shortening /
+                                path->size[1],
+                            s, r, a[0], a[1]);
             }
         }
 }
@@ -94,7 +96,7 @@ static void check_inside(const sp_path *path, int frame)
 {
     const sp_shapes *shapes = &path->shapes;
     const double *x = shapes->position + 3 * (size_t)frame * (size_t)shapes->point_count;
-    const double gap = path->size[1] - path->step[shapes->frame_step[frame]].shortening;
+    const double gap = path->size[1] - sp_path_state(path, shapes->frame_step[frame])->shortening;
     for (int k = 0; k < shapes->point_count; k++)
         if (!(x[3 * k + 1] > -1e-9 && x[3 * k + 1] < gap + 1e-9))
             fail_msg("frame %d: point %d at %.3f is outside the platens 0 .. %.3f", frame, k,

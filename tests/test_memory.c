@@ -77,7 +77,8 @@ static void every_failed_allocation_of_a_yielding_run_is_reported(void **state)
     snprintf(request.law, sizeof request.law, "yielding");
     write_temporary_file(request.table_file, sizeof request.table_file,
                          every_law_table("yielding"));
-    fail_every_allocation(&request, "coupon of a law with a history");
+    request.unload = 1;
+    fail_every_allocation(&request, "coupon of a law with a history, and back");
     remove(request.table_file);
 }
 

@@ -73,6 +73,7 @@ typedef struct sp_case {
     double strain;          /* press to this nominal strain */
     double load_limit;      /* [N]; infinity: none */
     int steps;              /* planned steps to `strain` */
+    int unload;             /* 1: then lift the platen until the coupon carries nothing */
     int find_critical;      /* 1: also press the coupon without flaws to its critical step */
     /* flaws (all stress free) */
     int flaw_seed;            /* 0: no flaws */

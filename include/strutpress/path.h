@@ -91,8 +91,9 @@ typedef struct sp_shapes {
         height; /* spatial, else NULL. strut_count: 0 round, else size of a rectangle across `thickness` [mm] */
     unsigned char *role; /* strut_count, SP_ROLE_* */
     int frame_count;     /* kept states; frame 0 is unloaded */
+    int back_frames;     /* of these, at the end: 1 after the way back, else 0 */
     int frame_capacity;
-    int *frame_step;       /* frame_count: index of the step it belongs to */
+    int *frame_step;       /* frame_count: the step it belongs to, see sp_path_state */
     double *position;      /* frame_count x point_count x 3 [mm] */
     double *fibre_strain;  /* frame_count x point_count: largest |fibre strain| of the piece from
                               this point to the next (0 for the last point of a strut) */
@@ -106,6 +107,11 @@ typedef struct sp_path {
     int step_count;
     int step_capacity;
     sp_step *step; /* step[0] is the unloaded state */
+    /* The way back from the last step, when asked for: shortening falls, work and stored go on from the press. */
+    int back_count;
+    int back_capacity;
+    sp_step *back;
+    int unloaded; /* 1: the last of them carries nothing */
     int event_count;
     int event_capacity;
     sp_event *event;
@@ -127,6 +133,8 @@ typedef struct sp_path {
 
 void sp_path_free(sp_path *path);
 
+/* Step number `step`, counted on through the way back; NULL: there is none. */
+const sp_step *sp_path_state(const sp_path *path, int step);
 /* Nominal strain shortening/height and nominal stress force/(width x depth) [MPa] of a step. */
 double sp_path_strain(const sp_path *path, int step);
 double sp_path_stress(const sp_path *path, int step);

@@ -268,5 +268,5 @@ void cal_case(const sp_tested *tested, const cal_coupon *coupon, const double *x
     if (request->steps < 1) request->steps = 1;
     request->strain = strain;
     request->load_limit = INFINITY;
-    request->find_critical = 0;
+    request->find_critical = request->unload = 0;
 }

@@ -74,6 +74,7 @@
     X("press.strain", strain, NUMBER, "%", "70 %", 0.001, 0.95, "", "press to this nominal strain") \
     X("press.load_limit", load_limit, NUMBER, "N", "6 kN", 1e-3, 1e9, "none", "stop at this platen force (the load cell)") \
     X("press.steps", steps, INTEGER, "", "280", 1, 100000, "", "planned steps to the strain") \
+    X("press.unload", unload, CHOICE, "", "no", 0, 0, "no|yes", "then lift the platen until the coupon carries nothing: unloading curve, work given back, set") \
     X("press.find_critical", find_critical, CHOICE, "", "yes", 0, 0, "no|yes", "also press the coupon without flaws to its critical step") \
     X("flaws.seed", flaw_seed, INTEGER, "", "1", 0, 2147483647, "", "seed of the flaws; 0 = a perfect coupon") \
     X("flaws.bow", bow, NUMBER, "%", "0.5 %", 0, 0.2, "", "deviation of the bow of a strut / its length") \

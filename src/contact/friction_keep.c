@@ -188,7 +188,7 @@ void sp_friction_keep(sp_friction *friction, const sp_model *model, const double
     }
     for (int i = 0; i < friction->count; i++) {
         sp_grip *grip = &friction->grip[i];
-        if (!grip->start) grip->rate = travel > 0 ? (grip->rate + grip->most) / travel : 0;
+        if (!grip->start) grip->rate = fabs(travel) > 0 ? (grip->rate + grip->most) / travel : 0;
     }
     sp_friction_expect(friction, 0);
 }

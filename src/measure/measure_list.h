@@ -40,6 +40,13 @@
     X(energy_released, "mJ", "energy released at all snaps")                                       \
     X(energy_dissipated, "mJ",                                                                     \
       "work that yielding fibres and friction do not give back; 0 without either")                 \
+    X(set_strain, "-",                                                                             \
+      "strain left at once when the force is gone (press.unload); recovery takes time and is not " \
+      "predicted")                                                                                 \
+    X(set_share, "-",                                                                              \
+      "set_strain / strain of the press (compression set as in ISO 815-1, without its rest)")      \
+    X(energy_returned, "mJ", "work that the coupon gives back on the way back (press.unload)")     \
+    X(energy_kept, "-", "share of the work of the press that it does not give back")               \
     X(critical_strain, "-", "strain of the critical step of the coupon without flaws")             \
     X(critical_force, "N", "platen force at the critical step of the coupon without flaws")        \
     X(buckled_strain, "-", "coupon strain when the first strut of the flawed coupon buckles")      \

@@ -26,6 +26,12 @@ const char *sp_stop_text(sp_stop stop)
     return text[stop];
 }
 
+const sp_step *sp_path_state(const sp_path *path, int step)
+{
+    if (step < 0 || step >= path->step_count + path->back_count) return NULL;
+    return step < path->step_count ? &path->step[step] : &path->back[step - path->step_count];
+}
+
 double sp_path_strain(const sp_path *path, int step)
 {
     return path->step[step].shortening / path->size[1];
@@ -40,6 +46,7 @@ void sp_path_free(sp_path *path)
 {
     sp_shapes *shapes = &path->shapes;
     sp_free(path->step);
+    sp_free(path->back);
     sp_free(path->event);
     sp_free(shapes->first_point);
     sp_free(shapes->thickness);
@@ -93,17 +100,28 @@ sp_status sp_path_begin(sp_context *context, const sp_model *model, int frames, 
     return SP_OK;
 }
 
+static sp_status add_step(sp_context *context, const sp_step *step, sp_step **list, int *count,
+                          int *capacity)
+{
+    if (*count == *capacity) {
+        const int more = 2 * *capacity + 256;
+        sp_step *grown = sp_resize(*list, (size_t)more, sizeof *grown);
+        if (!grown) return sp_fail(context, SP_NO_MEMORY, "no memory for %d steps", more);
+        *list = grown;
+        *capacity = more;
+    }
+    (*list)[(*count)++] = *step;
+    return SP_OK;
+}
+
 sp_status sp_path_add_step(sp_context *context, sp_path *path, const sp_step *step)
 {
-    if (path->step_count == path->step_capacity) {
-        const int capacity = 2 * path->step_capacity + 256;
-        sp_step *grown = sp_resize(path->step, (size_t)capacity, sizeof *grown);
-        if (!grown) return sp_fail(context, SP_NO_MEMORY, "no memory for %d steps", capacity);
-        path->step = grown;
-        path->step_capacity = capacity;
-    }
-    path->step[path->step_count++] = *step;
-    return SP_OK;
+    return add_step(context, step, &path->step, &path->step_count, &path->step_capacity);
+}
+
+sp_status sp_path_add_back(sp_context *context, sp_path *path, const sp_step *step)
+{
+    return add_step(context, step, &path->back, &path->back_count, &path->back_capacity);
 }
 
 sp_status sp_path_add_event(sp_context *context, sp_path *path, sp_event_kind kind, int strut,
@@ -159,7 +177,7 @@ void sp_path_add_frame(const sp_system *system, sp_path *path)
     const sp_model *model = system->model;
     sp_shapes *shapes = &path->shapes;
     if (shapes->frame_count == shapes->frame_capacity) return;
-    const int step = path->step_count - 1;
+    const int step = path->step_count + path->back_count - 1;
     if (shapes->frame_count > 0 && shapes->frame_step[shapes->frame_count - 1] == step) return;
     const size_t at = (size_t)shapes->frame_count++ * (size_t)model->point_count;
     shapes->frame_step[shapes->frame_count - 1] = step;

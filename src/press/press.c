@@ -26,11 +26,14 @@ static const double smallest_share = 1e-7; /* of a planned step: below this the 
 static const double critical_share =
     1e-4; /* the critical step is found to this share of the height, see bracket() */
 static const double cut = 0.25, grow = 1.5;
+static const double first_back =
+    0.1; /* of a planned step: where yield ends, the tangent changes at the turn */
 static const int easy_iterations = 6; /* a step that took no more may be followed by a longer one */
 static const int most_iterations = 14; /* where K stays positive definite; more: cut */
 static const int follow_iterations = 10;
-static const double branch_push = 0.05; /* along the critical mode, of the thinnest strut */
-static const double limit_share = 1e-3; /* the load limit is met to this share */
+static const double branch_push = 0.05;    /* along the critical mode, of the thinnest strut */
+static const double limit_share = 1e-3;    /* the load limit is met to this share */
+static const double unloaded_share = 1e-4; /* of the largest force: less is none */
 
 typedef struct walker {
     const sp_press_options *options;
@@ -43,9 +46,11 @@ typedef struct walker {
     double *tangent;           /* `unknowns` per node */
     double *before;            /* tangent of the state before that, for the curvature of the path */
     double *change;            /* `unknowns` per node: work space of the prediction */
-    double before_step;        /* travel between the two; 0: no use (start, snap) */
+    double before_step;        /* travel between the two; 0: no use (start, snap, turn) */
     double *candidate_tangent; /* of the state being judged */
     double planned, step, target;   /* [mm] */
+    int back;                       /* 1: the platen goes up again */
+    double largest_force;           /* [N] */
     double next_frame;              /* travel at which the next shape is kept */
     int iterations, factorizations; /* of the step in hand, cut attempts included */
     int search_critical;
@@ -69,7 +74,7 @@ static size_t node_unknowns(const walker *w)
 static void predict_path(const walker *w, double step, double *x)
 {
     sp_model_move(w->system->model, w->x, step, w->tangent, x);
-    if (w->before_step <= 0) return;
+    if (!(fabs(w->before_step) > 0)) return;
     for (size_t i = 0; i < node_unknowns(w); i++) w->change[i] = w->tangent[i] - w->before[i];
     sp_model_move(w->system->model, x, 0.5 * step * step / w->before_step, w->change, x);
 }
@@ -167,6 +172,11 @@ static sp_status accept(sp_context *context, walker *w, sp_step *found, int snap
     w->moved = 0;
     const int first_contact = w->at.contacts == 0 && found->contacts > 0;
     w->at = *found;
+    w->largest_force = fmax(w->largest_force, found->force);
+    if (w->back) {
+        if (context && context->progress) context->progress(context->user, 1, "going back");
+        return sp_path_add_back(context, w->path, found);
+    }
     sp_status status = sp_path_add_step(context, w->path, found);
     if (status == SP_OK && first_contact)
         status = sp_path_add_event(context, w->path, SP_EVENT_FIRST_CONTACT, -1, 0);
@@ -197,25 +207,32 @@ static sp_status accept_snap(sp_context *context, walker *w, sp_step *found)
     found->work = w->at.work + work;
     found->released = w->at.released + fmax(0, released);
     sp_status status = accept(context, w, found, 1);
-    if (status == SP_OK && released > 0)
+    if (status == SP_OK && released > 0 && !w->back)
         status = sp_path_add_event(context, w->path, SP_EVENT_SNAP, -1, released);
     return status;
 }
 
 static sp_status cut_step(sp_context *context, walker *w)
 {
-    sp_status status = sp_path_add_event(context, w->path, SP_EVENT_CUT, -1, w->step);
+    sp_status status =
+        w->back ? SP_OK : sp_path_add_event(context, w->path, SP_EVENT_CUT, -1, w->step);
     w->step *= cut;
     return status;
 }
 
-/* Where the next step ends: planned, but not past the target nor far past the load limit. */
+/* Length of the next step: planned, but not past the target nor far past the load limit, and not far past no load. */
 static double next_step(const walker *w)
 {
+    const double smallest = smallest_share * w->planned;
+    if (w->back) {
+        const double step = fmin(w->step, w->at.shortening);
+        const int past = w->at.stiffness > 0 && step * w->at.stiffness > w->at.force;
+        return past ? fmax(w->at.force / w->at.stiffness, smallest) : step;
+    }
     double step = fmin(w->step, w->target - w->at.shortening);
     const double left = w->options->load_limit - w->at.force;
     if (left < INFINITY && w->at.stiffness > 0 && step * w->at.stiffness > left)
-        step = fmax(left / w->at.stiffness, smallest_share * w->planned);
+        step = fmax(left / w->at.stiffness, smallest);
     return step;
 }
 
@@ -223,6 +240,11 @@ typedef enum { GO_ON, END_TARGET, END_LOAD, END_CRITICAL, END_GAVE_UP, END_STOPP
 
 static judgement after(const walker *w)
 {
+    if (w->back)
+        return w->at.force <= unloaded_share * w->largest_force ||
+                       w->at.shortening <= smallest_share * w->planned
+                   ? END_TARGET
+                   : GO_ON;
     if (w->at.shortening >= w->target * (1 - 1e-9)) return END_TARGET;
     if (w->at.force >= w->options->load_limit * (1 - limit_share)) return END_LOAD;
     return GO_ON;
@@ -231,14 +253,14 @@ static judgement after(const walker *w)
 /* One step by descent: accepted, cut or given up. */
 static sp_status descend_step(sp_context *context, walker *w, judgement *end)
 {
-    const double step = next_step(w);
+    const double step = next_step(w), travel = w->back ? -step : step;
     const int is_short = step <= corner_step * w->planned;
     sp_attempt attempt;
     sp_step found;
-    sp_status status = predict(context, w, step);
+    sp_status status = predict(context, w, travel);
     if (status == SP_OK)
         status = sp_equilibrium_descend(context, w->system, w->system->trial,
-                                        w->at.shortening + step, most_iterations, &attempt);
+                                        w->at.shortening + travel, most_iterations, &attempt);
     if (status != SP_OK) return status;
     w->iterations += attempt.iterations;
     w->factorizations += attempt.factorizations;
@@ -464,6 +486,38 @@ static sp_status begin(sp_context *context, walker *w)
     return status;
 }
 
+/* --- the way back --- */
+
+/* The platen goes up until the coupon carries nothing. What was kept of the press stays as it is; a way back that ends early
+ * is kept as far as it came. */
+static sp_status unload(sp_context *context, walker *w)
+{
+    judgement end = GO_ON;
+    sp_status status = SP_OK;
+    w->back = 1;
+    w->before_step = 0;
+    w->step = first_back * w->planned;
+    while (status == SP_OK && end == GO_ON && !sp_interrupted(context))
+        status = descend_step(context, w, &end);
+    w->path->unloaded = end == END_TARGET;
+    if (status == SP_OK && w->path->unloaded) {
+        const int before = w->path->shapes.frame_count;
+        sp_path_add_frame(w->system, w->path);
+        w->path->shapes.back_frames = w->path->shapes.frame_count - before;
+    }
+    if (status == SP_OK && (end == GO_ON || end == END_STOPPED))
+        return sp_fail(
+            context, SP_INTERRUPTED,
+            "interrupted on the way back at a shortening of %.4g mm; the curve so far is "
+            "kept",
+            w->at.shortening);
+    if (status == SP_OK && end == END_GAVE_UP)
+        sp_warn(context,
+                "the way back finds no equilibrium below a shortening of %.4g mm: no set is told",
+                w->at.shortening);
+    return status;
+}
+
 static void close_path(walker *w, judgement end)
 {
     sp_path *path = w->path;
@@ -473,7 +527,7 @@ static void close_path(walker *w, judgement end)
         [END_LOAD] = SP_STOP_LOAD,       [END_CRITICAL] = SP_STOP_CRITICAL,
         [END_GAVE_UP] = SP_STOP_GAVE_UP, [END_STOPPED] = SP_STOP_INTERRUPTED};
     path->stop = stop[end];
-    if (w->search_critical) path->critical.strain = w->at.shortening / w->system->model->height;
+    if (w->search_critical) path->critical.strain = sp_path_strain(path, path->step_count - 1);
     sp_buckle_watch_first(&w->watch, w->system->model, &path->buckled);
     if (path->buckled.found) path->buckled.strain = sp_path_strain(path, path->buckled.step);
     path->analyses = count.analyses;
@@ -492,7 +546,7 @@ sp_status sp_press(sp_context *context, const sp_model *model, const sp_press_op
     sp_system system = {0};
     walker w = {.options = options, .system = &system, .path = path};
     judgement end = GO_ON;
-    sp_status status = sp_path_begin(context, model, options->frames, path);
+    sp_status status = sp_path_begin(context, model, options->frames + options->unload, path);
     if (status == SP_OK)
         status = sp_system_create(context, model, options->follow_perfect, &system);
     if (status == SP_OK) status = begin(context, &w);
@@ -506,7 +560,10 @@ sp_status sp_press(sp_context *context, const sp_model *model, const sp_press_op
     }
     if (status == SP_OK) {
         if (end != END_STOPPED && end != END_GAVE_UP) sp_path_add_frame(&system, path);
+        if (options->unload && (end == END_TARGET || end == END_LOAD)) status = unload(context, &w);
         close_path(&w, end);
+    }
+    if (status == SP_OK) {
         if (end == END_GAVE_UP)
             status = sp_fail(context, SP_GAVE_UP,
                              "no convergence at the smallest step after a shortening of %.4g mm "

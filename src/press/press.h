@@ -1,4 +1,4 @@
-/* One press: from the unloaded state in displacement steps to the target strain or the load limit. */
+/* One press: from the unloaded state in displacement steps to the target strain or the load limit, and back when asked. */
 #ifndef SP_PRESS_H
 #define SP_PRESS_H
 
@@ -12,6 +12,7 @@ typedef struct sp_press_options {
     int steps;         /* planned steps to the target */
     int follow_perfect; /* 1: coupon without flaws: follow its path, find the critical step, then branch */
     int stop_at_critical; /* with follow_perfect: end there */
+    int unload;           /* 1: then go back until the coupon carries nothing */
     int frames;           /* shapes kept, evenly over the target strain */
 } sp_press_options;
 

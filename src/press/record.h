@@ -9,6 +9,7 @@
 /* Empty path with room for `frames` shapes; adds grow steps and events. Errors: SP_NO_MEMORY. */
 sp_status sp_path_begin(sp_context *context, const sp_model *model, int frames, sp_path *path);
 sp_status sp_path_add_step(sp_context *context, sp_path *path, const sp_step *step);
+sp_status sp_path_add_back(sp_context *context, sp_path *path, const sp_step *step);
 /* The event belongs to the last step. */
 sp_status sp_path_add_event(sp_context *context, sp_path *path, sp_event_kind kind, int strut,
                             double value);

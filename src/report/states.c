@@ -127,7 +127,8 @@ static int state_count(const sp_shapes *shapes)
 {
     int most = shapes->point_count ? POINTS_MAX / shapes->point_count : 0;
     if (most < STATES_LEAST) most = STATES_LEAST;
-    return shapes->frame_count < most ? shapes->frame_count : most;
+    const int down = shapes->frame_count - shapes->back_frames; /* the slider follows the press */
+    return down < most ? down : most;
 }
 
 static json_t *one_state(const sp_shapes *shapes, int frame, const box *in, double top, int *failed)
@@ -186,7 +187,9 @@ static void put_states(report *r, json_t *all, const sp_path *path, int *failed)
     json_t *states = json_array();
     int *frame = sp_alloc((size_t)count, sizeof *frame);
     for (int i = 0; frame && i < count; i++)
-        frame[i] = count > 1 ? (int)((long long)i * (shapes->frame_count - 1) / (count - 1)) : 0;
+        frame[i] = count > 1 ? (int)((long long)i *
+                                     (shapes->frame_count - shapes->back_frames - 1) / (count - 1))
+                             : 0;
     if (!frame || sp_colour_range(r->context, shapes, count, frame, &range) != SP_OK) *failed = 1;
     const box in = bound_states(path, frame ? count : 0, frame, &rest, &wide, &space);
     for (int i = 0; !*failed && i < count; i++)

@@ -52,6 +52,7 @@ static sp_status press_network(sp_context *context, const sp_case *request, cons
                                       .steps = request->steps,
                                       .follow_perfect = follow_perfect,
                                       .stop_at_critical = stop_at_critical,
+                                      .unload = request->unload && !stop_at_critical,
                                       .frames = stop_at_critical ? 0 : kept_shapes};
     sp_model model;
     sp_status status = sp_model_build(context, network, law, &mesh, &model);

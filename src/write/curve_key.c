@@ -99,9 +99,21 @@ static void cut_entry(curve_plot *plot)
         sp_finite(sp_path_stress(path, last)), sp_finite(path->step[last].force));
 }
 
+static void back_entry(curve_plot *plot)
+{
+    if (plot->result->path.back_count == 0) return;
+    if (plot->set.reached)
+        KEY(plot, MARK_BACK,
+            "the way back: %.3g %% strain is left, %.3g %% of the work is not given back",
+            100.0 * plot->set.value, 100.0 * plot->kept.value);
+    else
+        KEY(plot, MARK_BACK, "the way back, as far as it was found");
+}
+
 void sp_curve_key_fill(curve_plot *plot)
 {
     KEY(plot, MARK_CURVE, "pressed coupon (%s)", sp_stop_text(plot->result->path.stop));
+    back_entry(plot);
     if (plot->result->perfect.step_count > 0)
         KEY(plot, MARK_PERFECT, "the same coupon without flaws, up to its critical step");
     solid_entry(plot);
@@ -140,6 +152,9 @@ static void draw_symbol(sp_svg *svg, mark_kind mark, double y)
     switch (mark) {
     case MARK_CURVE:
         sp_svg_line(svg, x, y, x + 32.0, y, 2.4, SP_BLUE, NULL);
+        break;
+    case MARK_BACK:
+        sp_svg_line(svg, x, y, x + 32.0, y, 1.8, SP_BLUE, "7 4");
         break;
     case MARK_PERFECT:
         sp_svg_line(svg, x, y, x + 32.0, y, 1.4, SP_VERMILION, NULL);

@@ -16,6 +16,7 @@
 
 typedef enum {
     MARK_CURVE,
+    MARK_BACK,
     MARK_PERFECT,
     MARK_SOLID,
     MARK_PLATEAU,
@@ -41,6 +42,7 @@ typedef struct curve_plot {
     double solid_modulus; /* apparent modulus Ea of the solid block [MPa], 0: no reference line */
     double shape_factor;  /* S, 0 between sliding platens */
     sp_measure plateau, plateau_end, densification, efficiency, first_maximum;
+    sp_measure set, kept; /* set_strain, energy_kept */
     int key_count;
     key_line key[CURVE_KEY_MAX];
 } curve_plot;

@@ -181,6 +181,20 @@ static void begin_line(curve_plot *plot, const char *colour, double width)
              colour, width);
 }
 
+static void draw_back(curve_plot *plot)
+{
+    const sp_path *path = &plot->result->path;
+    if (path->back_count < 1) return;
+    sp_svg_raw(&plot->svg, "<g stroke-dasharray=\"7 4\">\n");
+    begin_line(plot, SP_BLUE, 1.8);
+    for (int i = -1; i < path->back_count; i++) {
+        const sp_step *step = i < 0 ? &path->step[path->step_count - 1] : &path->back[i];
+        sp_print(plot->svg.stream, "%.2f,%.2f ", place_x(plot, step->shortening / path->size[1]),
+                 place_y(plot, step->force / plot->area));
+    }
+    sp_svg_raw(&plot->svg, "\"/>\n</g>\n");
+}
+
 static void draw_solid(curve_plot *plot)
 {
     if (!(plot->solid_modulus > 0.0)) return;
@@ -241,6 +255,7 @@ static void draw_inside(curve_plot *plot)
     draw_plateau(plot);
     draw_densification(plot);
     draw_solid(plot);
+    draw_back(plot);
     draw_curve(plot, &plot->result->path, SP_BLUE, 2.4);
     draw_curve(plot, &plot->result->perfect, SP_VERMILION, 1.4);
     sp_svg_raw(&plot->svg, "</g>\n");
@@ -256,6 +271,8 @@ static void prepare(curve_plot *plot, const sp_result *result)
     plot->densification = figure(result, "densification_strain");
     plot->efficiency = figure(result, "efficiency_max");
     plot->first_maximum = figure(result, "first_maximum");
+    plot->set = figure(result, "set_strain");
+    plot->kept = figure(result, "energy_kept");
     choose_axes(plot);
     solid_reference(plot);
     sp_curve_key_fill(plot);

@@ -25,6 +25,7 @@
 #define AXES_ROOM 44.0  /* above the legend, for the axes on its right; they reach ... */
 #define AXES_BELOW 40.0 /* ... below its top */
 #define ROUND_OFF 1e-9
+#define UNLOADED 1e-3 /* after the way back, of the largest force */
 
 typedef struct panel_set {
     int count;
@@ -42,27 +43,30 @@ typedef struct panel_set {
 
 static double frame_shortening(const sp_path *path, int frame)
 {
-    int step = path->shapes.frame_step[frame];
-    return step >= 0 && step < path->step_count ? sp_finite(path->step[step].shortening) : 0.0;
+    const sp_step *step = sp_path_state(path, path->shapes.frame_step[frame]);
+    return step ? sp_finite(step->shortening) : 0.0;
 }
 
 /* Force at a frame; round-off of an unloaded state is zero. */
 static double frame_force(const sp_path *path, int frame)
 {
-    int step = path->shapes.frame_step[frame];
+    const sp_step *step = sp_path_state(path, path->shapes.frame_step[frame]);
     double largest = 0.0, force = 0.0;
     for (int i = 0; i < path->step_count; i++)
         largest = fmax(largest, fabs(sp_finite(path->step[i].force)));
-    if (step >= 0 && step < path->step_count) force = sp_finite(path->step[step].force);
-    return fabs(force) < ROUND_OFF * largest ? 0.0 : force;
+    if (step) force = sp_finite(step->force);
+    const int is_back = frame >= path->shapes.frame_count - path->shapes.back_frames;
+    return fabs(force) < (is_back ? UNLOADED : ROUND_OFF) * largest ? 0.0 : force;
 }
 
-/* Kept frames nearest to evenly spaced shortenings, each taken once; near a snap the later one. */
+/* Kept frames nearest to evenly spaced shortenings, each taken once, near a snap the later one; then that after the way
+ * back. */
 static void choose_frames(const sp_path *path, panel_set *set)
 {
-    int last = path->shapes.frame_count - 1;
+    const int back = path->shapes.back_frames;
+    int last = path->shapes.frame_count - 1 - back;
     double end = last >= 0 ? frame_shortening(path, last) : 0.0;
-    const int most = set->spatial ? STATES_SPATIAL : STATES_MAX;
+    const int most = (set->spatial ? STATES_SPATIAL : STATES_MAX) - back;
     set->count = 0;
     int parts = last < most - 1 ? last : most - 1, from = 0;
     for (int i = 0; last >= 0 && i <= parts; i++) {
@@ -75,6 +79,7 @@ static void choose_frames(const sp_path *path, panel_set *set)
         set->frame[set->count++] = best;
         from = best + 1;
     }
+    if (back) set->frame[set->count++] = last + 1;
 }
 
 static void bound(const sp_path *path, panel_set *set)
@@ -118,9 +123,10 @@ static void lay_out(const sp_path *path, panel_set *set)
     set->scale = fmin(set->cell_width / wide, BODY_MAX / high);
     const double rise = set->spatial ? sp_seen_rise() : 1.0;
     double y = set->count ? HEAD : HEAD + CAPTION; /* room for the words that there is none */
-    for (int row = 0; row < set->rows; row++) {    /* the first state of a row is its highest */
-        int first = row * set->columns;
-        double shortening = set->count ? frame_shortening(path, set->frame[first]) : 0.0;
+    for (int row = 0; row < set->rows; row++) {
+        double shortening = set->count ? INFINITY : 0.0; /* of the highest state of the row */
+        for (int i = row * set->columns; i < set->count && i < (row + 1) * set->columns; i++)
+            shortening = fmin(shortening, frame_shortening(path, set->frame[i]));
         set->bottom[row] = y + SP_PLATEN_THICKNESS + set->scale * (high - rise * shortening);
         y = set->bottom[row] + SP_PLATEN_THICKNESS + CAPTION;
     }
@@ -194,7 +200,9 @@ static sp_status draw_state(sp_context *context, sp_svg *svg, const sp_path *pat
         status = draw_space(context, svg, &view, path, set, frame);
     else
         draw_plane(svg, &view, path, set, frame);
-    sp_format(line, sizeof line, "strain %.1f %%,  %.4g N",
+    sp_format(line, sizeof line, "%sstrain %.1f %%,  %.4g N",
+              frame >= path->shapes.frame_count - path->shapes.back_frames ? "after the way back: "
+                                                                           : "",
               100.0 * frame_shortening(path, frame) / path->size[1], frame_force(path, frame));
     sp_svg_text(svg, left + 0.5 * set->cell_width, set->bottom[row] + SP_PLATEN_THICKNESS + 20.0,
                 LETTER, SP_SVG_MIDDLE, SP_INK, line);

@@ -14,10 +14,15 @@ static int piece_count(const sp_shapes *shapes)
     return shapes->point_count - shapes->strut_count;
 }
 
-static double frame_strain(const sp_path *path, int frame)
+/* Travel of the platen over the height: the strain, and on the way back what goes beyond its largest. */
+static double frame_travel(const sp_path *path, int frame)
 {
-    int step = path->shapes.frame_step[frame];
-    return step >= 0 && step < path->step_count ? sp_finite(sp_path_strain(path, step)) : 0.0;
+    const int number = path->shapes.frame_step[frame];
+    const sp_step *step = sp_path_state(path, number);
+    if (!step) return 0.0;
+    const double strain = sp_finite(step->shortening / path->size[1]);
+    if (number < path->step_count) return strain;
+    return 2 * sp_finite(sp_path_strain(path, path->step_count - 1)) - strain;
 }
 
 static void begin_array(FILE *stream, const char *type, const char *name, int components)
@@ -157,7 +162,7 @@ static sp_status write_pvd(sp_context *context, const sp_path *path, FILE *strea
     for (int frame = 0; frame < path->shapes.frame_count; frame++) {
         frame_name(frame, name);
         sp_print(stream, "<DataSet timestep=\"%.8g\" group=\"\" part=\"0\" file=\"%s\"/>\n",
-                 frame_strain(path, frame), name);
+                 frame_travel(path, frame), name);
     }
     sp_print(stream, "</Collection>\n</VTKFile>\n");
     return sp_stream_end(context, stream);

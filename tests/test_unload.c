@@ -1,0 +1,230 @@
+/* The way back: set and springback in closed form, the same path back without losses, and where the work went with them. */
+#include "check.h"
+
+#include <unistd.h>
+
+#include "coupon.h"
+#include "every_law.h"
+#include "temporary_file.h"
+
+#define FOOT                                                                                       \
+    "coupon.width=14 mm", "coupon.height=12 mm", "coupon.depth=5 mm", "bead.walls=1",              \
+        "press.find_critical=no"
+
+static void press_and_back(const char *const *settings, double strain, int steps, coupon *c,
+                           sp_path *path)
+{
+    const sp_press_options options = {
+        .strain = strain, .load_limit = INFINITY, .steps = steps, .unload = 1, .frames = 8};
+    coupon_set_up(c, 1, settings);
+    coupon_press(c, &options, path);
+    assert_int_equal(path->stop, SP_STOP_STRAIN);
+    assert_int_equal(path->unloaded, 1);
+    check_true(path->back_count > 0);
+}
+
+static const sp_step *end_of(const sp_path *path)
+{
+    return &path->back[path->back_count - 1];
+}
+
+static double largest_force(const sp_path *path)
+{
+    double largest = 0;
+    for (int i = 0; i < path->step_count; i++) largest = fmax(largest, path->step[i].force);
+    return largest;
+}
+
+/* What holds on every way back: the platen goes up, the states are equilibria, the work is where it should be. */
+static void check_way(const sp_path *path, double balance)
+{
+    const sp_step *turn = &path->step[path->step_count - 1], *before = turn;
+    const double largest = largest_force(path);
+    for (int i = 0; i < path->back_count; i++) {
+        const sp_step *step = &path->back[i];
+        check_true(step->shortening < before->shortening && step->shortening >= 0);
+        check_true(step->residual < 1e-4 * largest && step->imbalance < 1e-4 * largest);
+        check_true(step->dissipated >= before->dissipated - 1e-9 * turn->work);
+        check_true(step->released >= before->released);
+        check_close(step->work, step->stored + step->released, balance * turn->work);
+        check_true(sp_path_state(path, path->step_count + i) == step);
+        before = step;
+    }
+    check_close(end_of(path)->force, 0, 2e-4 * largest);
+    assert_null(sp_path_state(path, path->step_count + path->back_count));
+    /* the shape that is kept of it stands under the platen where it ends */
+    const sp_shapes *shapes = &path->shapes;
+    assert_int_equal(shapes->back_frames, 1);
+    assert_int_equal(shapes->frame_step[shapes->frame_count - 1],
+                     path->step_count + path->back_count - 1);
+}
+
+/* A straight bar between the platens, pressed to the strain s under the true stress y = 20 + 1500 (|e| - 0.01) MPa beyond e =
+ * ln(1 - s): back without force it has sprung back by y/E (elastic springback, Hill 1950, from memory), so that the strain 1 -
+ * exp(y/E - |e|) stays, and the work that stays is the area under y less y^2/(2 E), times the volume (E64 .. E66). */
+static void test_bar_springs_back(void **state)
+{
+    const double modulus = 2000, onset = 0.01, rate = 1500, length = 4;
+    char file[64], table[64], text[1024], settings[2][128], *at = text;
+    (void)state;
+    write_temporary_file(
+        file, sizeof file,
+        "# vtk DataFile Version 3.0\nbar\nASCII\nDATASET POLYDATA\nPOINTS 2 double\n"
+        "5 0 0 5 4 0\nLINES 1 3\n2 0 1\n");
+    for (double e = onset; e < 1; e = e < 0.011 ? e + 5e-4 : e * 1.3)
+        at += sprintf(at, "%.15g %.15g\n", expm1(e), (20 + rate * (e - onset)) / exp(e));
+    write_temporary_file(table, sizeof table, text);
+    snprintf(settings[0], sizeof settings[0], "infill.network=%s", file);
+    snprintf(settings[1], sizeof settings[1], "material.table=%s", table);
+    const char *const all[] = {"infill.pattern=drawn",
+                               "material.law=yielding",
+                               "material.strain_state=uniaxial",
+                               "coupon.width=10 mm",
+                               "coupon.height=4 mm",
+                               "coupon.depth=1 mm",
+                               "bead.width=1 mm",
+                               "bead.walls=0",
+                               "flaws.seed=0",
+                               settings[0],
+                               settings[1],
+                               NULL};
+    for (int i = 0; i < 3; i++) {
+        const double strain = (double[]){0.005, 0.03, 0.06}[i], e = -log1p(-strain);
+        const double y = e > onset ? 20 + rate * (e - onset) : modulus * e;
+        const double area = e > onset
+                                ? 0.5 * 20 * onset + (e - onset) * (20 + 0.5 * rate * (e - onset))
+                                : 0.5 * modulus * e * e;
+        coupon c;
+        sp_path path;
+        press_and_back(all, strain, 60, &c, &path);
+        check_way(&path, 1e-3);
+        const double set = end_of(&path)->shortening / length, kept = end_of(&path)->work;
+        if (e > onset) {
+            check_relative(set, -expm1(y / modulus - e), 1e-4);
+            check_relative(kept, length * (area - 0.5 * y * y / modulus), 2e-4);
+            check_relative(end_of(&path)->dissipated, kept, 2e-4);
+        } else {
+            check_close(end_of(&path)->shortening, 0, 1e-4);
+            check_close(end_of(&path)->work, 0, 1e-4 * length * area);
+        }
+        sp_path_free(&path);
+        coupon_tear_down(&c);
+    }
+    remove(file);
+    remove(table);
+}
+
+/* Force of the press at a shortening, between two of its states by their tangents. */
+static double force_down(const sp_path *path, double shortening)
+{
+    int i = 1;
+    while (i + 1 < path->step_count && path->step[i].shortening < shortening) i++;
+    const sp_step *a = &path->step[i - 1], *b = &path->step[i];
+    const double h = b->shortening - a->shortening, t = (shortening - a->shortening) / h, s = 1 - t;
+    return s * s * (1 + 2 * t) * a->force + t * t * (1 + 2 * s) * b->force +
+           t * s * h * (s * a->stiffness - t * b->stiffness);
+}
+
+/* Without snaps, yield and friction the way back is the way down: every force again, nothing left, all work given back. */
+static void test_elastic_goes_back(void **state)
+{
+    (void)state;
+    const char *const settings[] = {FOOT, "infill.density=20%", NULL};
+    coupon c;
+    sp_path path;
+    press_and_back(settings, 0.3, 60, &c, &path);
+    const sp_step *turn = &path.step[path.step_count - 1];
+    check_way(&path, 2e-3);
+    check_close(turn->released, 0, 0);
+    for (int i = 0; i < path.back_count; i++)
+        check_close(path.back[i].force, force_down(&path, path.back[i].shortening),
+                    2e-3 * largest_force(&path));
+    check_close(end_of(&path)->shortening, 0, 1e-4);
+    check_close(end_of(&path)->work, 0, 2e-3 * turn->work);
+    sp_path_free(&path);
+    coupon_tear_down(&c);
+}
+
+/* Snaps on either way: all that is not given back was released at them. */
+static void test_snaps_keep_work(void **state)
+{
+    (void)state;
+    const char *const settings[] = {FOOT, "infill.density=34%", "infill.angle=0 deg", NULL};
+    coupon c;
+    sp_path path;
+    press_and_back(settings, 0.5, 120, &c, &path);
+    const sp_step *turn = &path.step[path.step_count - 1], *last = end_of(&path);
+    check_way(&path, 5e-3);
+    check_true(last->released > 0);
+    check_close(last->work, last->released, 5e-3 * turn->work);
+    check_close(last->shortening, 0, 1e-3);
+    sp_path_free(&path);
+    coupon_tear_down(&c);
+}
+
+/* Friction and yield: the work is dissipated, released, or left in what holds itself; a set stays where struts have yielded. */
+static void test_losses(void **state)
+{
+    char table[80];
+    const char *file = every_law_write("yielding", table, sizeof table);
+    const char *const settings[3][10] = {
+        {FOOT, "infill.density=30%", "material.friction=0.6", "platens.friction=0.6", NULL},
+        {FOOT, "infill.density=20%", "material.law=yielding", table, NULL},
+        {"coupon.width=8 mm", "coupon.height=8 mm", "coupon.depth=8 mm", "infill.cells=[2,2,2]",
+         "infill.pattern=body-centred-cubic", "infill.density=12%", "material.law=yielding", table,
+         "press.find_critical=no", NULL}};
+    (void)state;
+    for (int i = 0; i < 3; i++) {
+        coupon c;
+        sp_path path;
+        press_and_back(settings[i], 0.4, 80, &c, &path);
+        const sp_step *last = end_of(&path), *turn = &path.step[path.step_count - 1];
+        check_way(&path, 5e-3);
+        check_true(last->dissipated > 0);
+        check_true(last->work > 0 && last->work < turn->work);
+        if (i > 0) check_true(last->shortening > 0.05 * turn->shortening);
+        if (i == 0) check_true(last->shortening < 0.05 * turn->shortening);
+        sp_path_free(&path);
+        coupon_tear_down(&c);
+    }
+    remove(file);
+}
+
+static volatile sig_atomic_t stop_now;
+
+static void stop_on_way_back(void *user, double fraction, const char *text)
+{
+    (void)user, (void)fraction;
+    if (!strcmp(text, "going back")) stop_now = 1;
+}
+
+/* Ctrl-C on the way back keeps what stands and tells no set. */
+static void test_interrupt(void **state)
+{
+    (void)state;
+    const char *const settings[] = {FOOT, "infill.density=20%", NULL};
+    const sp_press_options options = {
+        .strain = 0.2, .load_limit = INFINITY, .steps = 20, .unload = 1, .frames = 4};
+    sp_context context = {.interrupt = &stop_now, .progress = stop_on_way_back};
+    coupon c;
+    sp_path path;
+    stop_now = 0;
+    coupon_set_up(&c, 1, settings);
+    assert_int_equal(sp_press(&context, &c.model, &options, &path), SP_INTERRUPTED);
+    assert_non_null(strstr(context.message, "interrupted on the way back"));
+    assert_int_equal(path.unloaded, 0);
+    assert_int_equal(path.shapes.back_frames, 0);
+    check_true(path.step_count > 20 && path.back_count > 0);
+    sp_path_free(&path);
+    coupon_tear_down(&c);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_bar_springs_back), cmocka_unit_test(test_elastic_goes_back),
+        cmocka_unit_test(test_snaps_keep_work),  cmocka_unit_test(test_losses),
+        cmocka_unit_test(test_interrupt),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
