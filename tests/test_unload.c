@@ -5,6 +5,8 @@
 
 #include "coupon.h"
 #include "every_law.h"
+#include "pattern/cell.h"
+#include "pattern/pattern.h"
 #include "temporary_file.h"
 
 #define FOOT                                                                                       \
@@ -190,6 +192,38 @@ static void test_losses(void **state)
     remove(file);
 }
 
+static void goes_back(const char *pattern, const char *infill, const char *depth)
+{
+    char name[96];
+    const char *const settings[] = {
+        "coupon.width=14 mm", "coupon.height=12 mm", depth, "bead.walls=1", infill, name, NULL};
+    coupon c;
+    sp_path path;
+    snprintf(name, sizeof name, "infill.pattern=%s", pattern);
+    press_and_back(settings, 0.35, 40, &c, &path);
+    check_way(&path, 1e-2);
+    if (end_of(&path)->shortening > 1e-3)
+        fail_msg("%s: %g mm are left", pattern, end_of(&path)->shortening);
+    coupon_check_shapes(&c.network, &path);
+    sp_path_free(&path);
+    coupon_tear_down(&c);
+}
+
+/* Every pattern of a rubber comes back to its start, whatever it snapped through. */
+static void test_every_pattern_goes_back(void **state)
+{
+    int patterns, cells;
+    const sp_pattern_row *pattern = sp_pattern_rows(&patterns);
+    const sp_cell_row *cell = sp_cell_rows(&cells);
+    const int every = coupon_quick() ? 4 : 1; /* as many presses */
+    (void)state;
+    for (int i = 0; i < patterns; i += every)
+        if (strcmp(pattern[i].name, "drawn"))
+            goes_back(pattern[i].name, "infill.density=15%", "coupon.depth=5 mm");
+    for (int i = 0; i < cells; i += every)
+        goes_back(cell[i].name, "infill.cells=[2,2,2]", "coupon.depth=13 mm");
+}
+
 static volatile sig_atomic_t stop_now;
 
 static void stop_on_way_back(void *user, double fraction, const char *text)
@@ -222,9 +256,9 @@ static void test_interrupt(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_bar_springs_back), cmocka_unit_test(test_elastic_goes_back),
-        cmocka_unit_test(test_snaps_keep_work),  cmocka_unit_test(test_losses),
-        cmocka_unit_test(test_interrupt),
+        cmocka_unit_test(test_bar_springs_back),        cmocka_unit_test(test_elastic_goes_back),
+        cmocka_unit_test(test_snaps_keep_work),         cmocka_unit_test(test_losses),
+        cmocka_unit_test(test_every_pattern_goes_back), cmocka_unit_test(test_interrupt),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
