@@ -42,4 +42,8 @@ static inline void check_report(const char *what, double got, double want)
         if (!(condition)) fail_msg("%s does not hold", #condition);                                \
     } while (0)
 
+/* 1 under STRUTPRESS_QUICK=1, as the sanitizer run sets it: fewer seeds, patterns or repeats, never fewer tests and never a
+ * wider bound. The ordinary run of the tests does everything. */
+int coupon_quick(void);
+
 #endif

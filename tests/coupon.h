@@ -19,10 +19,6 @@ typedef struct coupon {
     sp_model model;
 } coupon;
 
-/* 1 under STRUTPRESS_QUICK=1, as the sanitizer run sets it: fewer seeds, patterns or repeats, never fewer tests and never a
- * wider bound. The ordinary run of the tests does everything. */
-int coupon_quick(void);
-
 /* settings: "infill.density=20 %" and so on, ended by NULL. Fails the test on any error. */
 void coupon_set_up(coupon *c, int with_flaws, const char *const *settings);
 void coupon_tear_down(coupon *c);

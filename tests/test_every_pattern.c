@@ -8,7 +8,7 @@ static void press_every_pattern(int seed)
 {
     for (int i = 0; i < sp_list_pattern_count(); i++) {
         if (sp_list_pattern_at(i).dimension != 2) continue;
-        /* The quick run shares the patterns out among the seeds. */
+        /* The quick run shares the patterns out among the seeds, and leaves out the densest folds. */
         if (coupon_quick() && i % 3 != seed - 1) continue;
         const sp_listed row = sp_list_pattern_at(i);
         sp_case request;
@@ -16,6 +16,7 @@ static void press_every_pattern(int seed)
         coupon_set(&request, "infill.pattern", row.name);
         if (!strcmp(row.name, "drawn"))
             coupon_set(&request, "infill.network", "meshes/foot-arch.vtk");
+        if (coupon_quick()) coupon_set(&request, "press.strain", "45 %");
         request.flaw_seed = seed;
         request.find_critical = 0;
         coupon_run_to_the_end(&request);

@@ -112,9 +112,10 @@ sp_status report_read_rows(report *r)
 {
     const sp_compare *c = r->compare;
     int curves = 0;
-    r->row_count = c->group_count < ROW_MAX ? c->group_count : ROW_MAX;
-    r->row = sp_alloc((size_t)r->row_count, sizeof *r->row);
-    if (!r->row) return sp_fail(r->context, SP_NO_MEMORY, "no memory for %d rows", r->row_count);
+    const int count = c->group_count < ROW_MAX ? c->group_count : ROW_MAX;
+    r->row = sp_alloc((size_t)count, sizeof *r->row);
+    if (!r->row) return sp_fail(r->context, SP_NO_MEMORY, "no memory for %d rows", count);
+    r->row_count = count;
     for (int i = 0; i < r->row_count; i++) {
         r->row[i].group = c->order[i];
         r->row[i].typical = compare_typical(c, &c->group[c->order[i]]);
