@@ -11,8 +11,8 @@ static void press_at(double density)
         request.density = density;
         request.flaw_seed = seed;
         request.find_critical = 0;
-        /* The quick run presses the densest coupon only until it folds. */
-        if (coupon_quick() && density > 0.3) coupon_set(&request, "press.strain", "15 %");
+        /* The quick run presses no coupon flat, and the densest only until it folds. */
+        if (coupon_quick()) coupon_set(&request, "press.strain", density > 0.3 ? "15 %" : "45 %");
         coupon_run_to_the_end(&request);
     }
 }
