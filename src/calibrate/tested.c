@@ -58,10 +58,11 @@ static sp_status read_seeds(plan_reader *r, const yaml_node_t *node)
 /* ---- coupons --------------------------------------------------------------------------------------------------- */
 
 typedef struct entry {
-    const yaml_node_t *node, *curve, *starts_at;
+    const yaml_node_t *name, *curve, *starts_at;
     cal_coupon *coupon;
     char rest[CAL_NAME_SIZE]; /* of the name */
     size_t used;
+    int given[SP_PARAMETER_MAX];
 } entry;
 
 /* ", density 12 %" behind the pattern, which comes first and is known last. */
@@ -85,6 +86,9 @@ static sp_status read_value(plan_reader *r, const yaml_node_t *key_node, const y
     if (!strcmp(key, "flaws.seed"))
         return plan_refuse(r, key_node, key, "a flaw seed", "`seeds:`, for all coupons alike",
                            NULL);
+    const int row = sp_case_row_find(key);
+    if (row >= 0 && e->given[row]++)
+        return plan_refuse(r, key_node, key, "the same key again", "once only", NULL);
     sp_status status = plan_copy_value(r, node, key, &text);
     if (status == SP_OK)
         status = sp_case_set_at(r->context, &e->coupon->request, key, plan_line(key_node), text);
@@ -93,33 +97,40 @@ static sp_status read_value(plan_reader *r, const yaml_node_t *key_node, const y
     return status;
 }
 
+/* Where the value of a key belongs that is none of a case; NULL: it is one. */
+static const yaml_node_t **own_key(entry *e, const char *key, int tested)
+{
+    if (!strcmp(key, "name")) return &e->name;
+    if (tested && !strcmp(key, "curve")) return &e->curve;
+    if (tested && !strcmp(key, "starts_at")) return &e->starts_at;
+    return NULL;
+}
+
 static sp_status read_entry(plan_reader *r, const yaml_node_t *node, const char *part, int tested,
                             entry *e)
 {
-    const yaml_node_t *name = NULL;
     sp_status status = SP_OK;
     if (node->type != YAML_MAPPING_NODE)
         return plan_refuse(r, node, part, plan_text(node), coupon_valid, NULL);
     for (yaml_node_pair_t *p = node->data.mapping.pairs.start;
          p < node->data.mapping.pairs.top && status == SP_OK; p++) {
         const yaml_node_t *key = plan_node(r, p->key), *value = plan_node(r, p->value);
-        if (!strcmp(plan_text(key), "name"))
-            name = value;
-        else if (tested && !strcmp(plan_text(key), "curve"))
-            e->curve = value;
-        else if (tested && !strcmp(plan_text(key), "starts_at"))
-            e->starts_at = value;
+        const yaml_node_t **own = own_key(e, plan_text(key), tested);
+        if (own && *own)
+            status = plan_refuse(r, key, plan_text(key), "the same key again", "once only", NULL);
+        else if (own)
+            *own = value;
         else
             status = read_value(r, key, value, e);
     }
     if (status != SP_OK) return status;
     if (tested && !e->curve)
         return plan_refuse(r, node, part, "a coupon without a curve", "`curve: FILE`", NULL);
-    if (name && (name->type != YAML_SCALAR_NODE || !plan_text(name)[0]))
-        return plan_refuse(r, name, "name", plan_text(name), "one line of text", NULL);
+    if (e->name && (e->name->type != YAML_SCALAR_NODE || !plan_text(e->name)[0]))
+        return plan_refuse(r, e->name, "name", plan_text(e->name), "one line of text", NULL);
     char given[SP_NAME_SIZE + CAL_NAME_SIZE];
     snprintf(given, sizeof given, "%s%s", e->coupon->request.pattern, e->rest);
-    sp_clean_text(name ? plan_text(name) : given, e->coupon->name, CAL_NAME_SIZE);
+    sp_clean_text(e->name ? plan_text(e->name) : given, e->coupon->name, CAL_NAME_SIZE);
     status = sp_case_check(r->context, &e->coupon->request);
     const double fitted = ((const sp_tested *)r->user)->strain;
     e->coupon->end = e->coupon->request.height * (tested ? fitted : e->coupon->request.strain);
@@ -168,9 +179,10 @@ static sp_status read_coupons(plan_reader *r, const yaml_node_t *node, const cha
     *list = sp_alloc((size_t)items, sizeof **list);
     if (!*list) return sp_fail(r->context, SP_NO_MEMORY, "%s: out of memory", r->source);
     for (int i = 0; i < (int)items && status == SP_OK; i++) {
-        entry e = {.node = plan_node(r, node->data.sequence.items.start[i]), .coupon = &(*list)[i]};
+        entry e = {.coupon = &(*list)[i]};
         e.coupon->request = r->plan->base;
-        status = read_entry(r, e.node, part, with_curve, &e);
+        status =
+            read_entry(r, plan_node(r, node->data.sequence.items.start[i]), part, with_curve, &e);
         if (status == SP_OK && with_curve) status = take_curve(r, &e);
         *count = i + 1;
     }
