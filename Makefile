@@ -190,9 +190,9 @@ sanitize: ## the tests, with fewer repeats, under AddressSanitizer and Undefined
 
 build-tests: $(TESTS) $(BUILD)/strutpress $(BUILD)/example_press
 
-valgrind: ## the fast tests, with fewer repeats, under valgrind (debug build)
-	$(SUB) VARIANT=debug BUILD=build/debug build-tests
-	$(SUB) VARIANT=debug BUILD=build/debug STRUTPRESS_QUICK=1 -k -Otarget run-valgrind
+valgrind: ## the fast tests, with fewer repeats, under valgrind (VARIANT=debug BUILD=build/debug: with lines)
+	$(SUB) build-tests
+	$(SUB) STRUTPRESS_QUICK=1 -k -Otarget run-valgrind
 
 RUN_VALGRIND := $(patsubst $(BUILD)/tests/%,valgrind-%,$(VALGRIND_TESTS))
 run-valgrind: $(RUN_VALGRIND)
