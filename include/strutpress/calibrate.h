@@ -31,8 +31,8 @@ const char *sp_calibration_key(const sp_calibration *calibration,
                                int index); /* "material.modulus" */
 /* In the unit of sp_case (mm, MPa, degrees, fractions). */
 double sp_calibration_value(const sp_calibration *calibration, int index);
-/* Root mean square of prediction less measurement, over the mean measured force: with the fitted values, and with those of the
- * case. */
+/* Root mean square of prediction less measurement, over the mean measured force: with the fitted values, and with those the
+ * search starts from (those of the case, or the middles of ranges they lie outside of). */
 double sp_calibration_misfit(const sp_calibration *calibration);
 double sp_calibration_misfit_before(const sp_calibration *calibration);
 

@@ -249,6 +249,17 @@ sp_status plan_read_axes(plan_reader *r, const yaml_node_t *node)
     return status;
 }
 
+sp_status plan_read_few_seeds(plan_reader *r, const yaml_node_t *node, int most, int *count)
+{
+    char valid[SP_VALID_SIZE];
+    const sp_status status = plan_read_seeds(r, node);
+    if (status != SP_OK) return status;
+    *count = r->plan->axis[r->plan->axis_count - 1].value_count;
+    if (*count <= most) return SP_OK;
+    snprintf(valid, sizeof valid, "at most %d flaw seeds", most);
+    return plan_refuse(r, node, "seeds", plan_text(node), valid, NULL);
+}
+
 /* `seeds: 5` are the flaw seeds 1 to 5; a list names them. */
 sp_status plan_read_seeds(plan_reader *r, const yaml_node_t *node)
 {

@@ -105,6 +105,8 @@ sp_status plan_range_end(plan_reader *r, const char *key, const yaml_node_t *nod
 /* The number in a NUMBER or INTEGER row of a case. */
 double plan_number(const sp_case *request, int row);
 sp_status plan_read_seeds(plan_reader *r, const yaml_node_t *node);
+/* The same with a bound; *count: how many there are. */
+sp_status plan_read_few_seeds(plan_reader *r, const yaml_node_t *node, int most, int *count);
 sp_status plan_read_filters(plan_reader *r, const yaml_node_t *node);
 int plan_keeps(const sp_plan *plan, const sp_case *request);
 

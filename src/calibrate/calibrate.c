@@ -66,16 +66,11 @@ static sp_status fit_all(sp_calibration *c)
     double x[SEEK_VARIABLE_MAX];
     int first;
     start_values(c->tested, x);
-    c->scaling = find_scaling(c->tested);
     if (c->scaling >= 0) c->reference = x[c->scaling];
     sp_status status = cal_point_at(c, x, &first);
     if (status == SP_OK) status = check_curves(c, first);
     if (status != SP_OK) return status;
-    c->before = (cal_fit){.point = first, .factor = 1};
-    const int scaling = c->scaling;
-    c->scaling = -1; /* as the case has it */
-    c->before = cal_fit_point(c, first, -1);
-    c->scaling = scaling;
+    c->before = (cal_fit){first, 1, cal_misfit_of_all(c->tested, c->point[first].force, 1, -1)};
     return cal_search(c, -1, first, &c->best);
 }
 
@@ -128,9 +123,12 @@ sp_status sp_calibrate(sp_context *context, const sp_tested *tested, sp_store *s
     sp_calibration *c = sp_alloc(1, sizeof *c);
     *calibration = NULL;
     if (!c) return sp_fail(context, SP_NO_MEMORY, "no memory for a calibration");
-    *c = (sp_calibration){
-        .tested = tested, .store = store, .threads = threads, .context = context, .scaling = -1};
-    c->rounds_expected = tested->variable_count > 1 || find_scaling(tested) < 0
+    *c = (sp_calibration){.tested = tested,
+                          .store = store,
+                          .threads = threads,
+                          .context = context,
+                          .scaling = find_scaling(tested)};
+    c->rounds_expected = tested->variable_count > 1 || c->scaling < 0
                              ? tested->tries + tested->tested_count * tested->tries / 2
                              : 2;
     sp_status status = fit_all(c);

@@ -108,10 +108,16 @@ struct sp_calibration {
 double cal_proportion(int count, const double *given, const double *wanted);
 /* Root mean square of factor x force less the measured one over the stretches, over its mean. */
 double cal_misfit(const cal_coupon *coupon, const double *force, double factor);
+/* Root mean square of it over the tested coupons but `left_out` (-1: all of them), whose forces stand one after the other. */
+double cal_misfit_of_all(const sp_tested *tested, const double *force, double factor, int left_out);
 /* Least misfit of a point over the tested coupons but `left_out` (-1: all of them). */
 cal_fit cal_fit_point(const sp_calibration *c, int point, int left_out);
 /* Value of a variable in a fit. */
 double cal_fit_value(const sp_calibration *c, const cal_fit *fit, int variable);
+/* Forces and figure of a tested coupon by the fit to all others; NULL and NaN: nothing was left out. The forces want the factor
+ * of that fit. */
+const double *cal_left_out_force(const sp_calibration *c, int coupon);
+double cal_left_out_figure(const sp_calibration *c, int coupon, int figure);
 /* Deviation of a left-out figure from the measured one, root mean square over the tested coupons; NaN: not known. */
 double cal_left_out_deviation(const sp_calibration *c, int figure);
 

@@ -16,19 +16,6 @@ enum { DIGITS = 9, SHORT_DIGITS = 5, DRAWN_MAX = PLOT_COLOURS };
 /* A prediction that densifies must not press what was tested flat: the picture ends at this multiple of it. */
 static const double predicted_share = 2.5;
 
-/* Forces of a tested coupon by the fit to the others; NULL: nothing was left out. */
-static const double *without_it(const sp_calibration *c, int i)
-{
-    return c->left_out ? c->point[c->left_out[i].point].force + i * CAL_STRETCHES : NULL;
-}
-
-static double left_out_figure(const sp_calibration *c, int i, int figure)
-{
-    const double *force = without_it(c, i);
-    return force ? cal_figure_take(&c->tested->tested[i], figure, force, c->left_out[i].factor)
-                 : NAN;
-}
-
 /* ---- the case -------------------------------------------------------------------------------------------------- */
 
 static sp_status write_case(sp_context *context, const sp_calibration *c, FILE *stream)
@@ -82,7 +69,7 @@ static json_t *curve(const double *force, double factor, int *failed)
 static json_t *tested_coupon(const sp_calibration *c, int i, int *failed)
 {
     const cal_coupon *coupon = &c->tested->tested[i];
-    const double *fitted = c->fitted + i * CAL_STRETCHES, *without = without_it(c, i);
+    const double *fitted = c->fitted + i * CAL_STRETCHES, *without = cal_left_out_force(c, i);
     json_t *one = json_object(), *figures = json_object();
     for (int f = 0; f < CAL_FIGURES; f++) {
         json_t *figure = json_object();
@@ -91,7 +78,7 @@ static json_t *tested_coupon(const sp_calibration *c, int i, int *failed)
                     sp_json_number(cal_figure_take(coupon, f, coupon->measured, 1)), failed);
         sp_json_put(figure, "fitted", sp_json_number(cal_figure_take(coupon, f, fitted, 1)),
                     failed);
-        sp_json_put(figure, "left_out", sp_json_number(left_out_figure(c, i, f)), failed);
+        sp_json_put(figure, "left_out", sp_json_number(cal_left_out_figure(c, i, f)), failed);
         sp_json_put(figures, cal_figure[f].name, figure, failed);
     }
     sp_json_put(one, "name", sp_json_text(coupon->name), failed);
@@ -160,14 +147,9 @@ static sp_status write_json(sp_context *context, const sp_calibration *c, FILE *
 static void put_csv_row(const char *name, const char *kind, int figure, const double value[3],
                         FILE *stream)
 {
-    char clean[2 * CAL_NAME_SIZE], number[SP_NUMBER_SIZE];
-    sp_clean_text(name, clean, sizeof clean);
-    fputc('"', stream);
-    for (const char *sign = clean; *sign; sign++) {
-        if (*sign == '"') fputc('"', stream);
-        fputc(*sign, stream);
-    }
-    sp_print(stream, "\",%s,%s,%s", kind, cal_figure[figure].name, cal_figure[figure].unit);
+    char number[SP_NUMBER_SIZE];
+    sp_csv_text(stream, name);
+    sp_print(stream, ",%s,%s,%s", kind, cal_figure[figure].name, cal_figure[figure].unit);
     for (int i = 0; i < 3; i++) sp_print(stream, ",%s", sp_number(number, value[i], DIGITS));
     sp_print(stream, "\n");
 }
@@ -181,7 +163,7 @@ static sp_status write_csv(sp_context *context, const sp_calibration *c, FILE *s
             const cal_coupon *coupon = &t->tested[i];
             const double value[3] = {cal_figure_take(coupon, f, coupon->measured, 1),
                                      cal_figure_take(coupon, f, c->fitted + i * CAL_STRETCHES, 1),
-                                     left_out_figure(c, i, f)};
+                                     cal_left_out_figure(c, i, f)};
             put_csv_row(coupon->name, "tested", f, value, stream);
         }
     for (int i = 0; i < t->predicted_count; i++)

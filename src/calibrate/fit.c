@@ -60,33 +60,41 @@ double cal_misfit(const cal_coupon *coupon, const double *force, double factor)
     return sqrt(square / CAL_STRETCHES) / coupon->mean;
 }
 
-cal_fit cal_fit_point(const sp_calibration *c, int point, int left_out)
+double cal_misfit_of_all(const sp_tested *tested, const double *force, double factor, int left_out)
+{
+    double square = 0;
+    int coupons = 0;
+    for (int i = 0; i < tested->tested_count; i++) {
+        if (i == left_out) continue;
+        const double misfit = cal_misfit(&tested->tested[i], force + i * CAL_STRETCHES, factor);
+        square += misfit * misfit;
+        coupons++;
+    }
+    return sqrt(square / coupons);
+}
+
+/* The factor of the scaling variable with the least misfit, inside its range. */
+static double best_factor(const sp_calibration *c, const double *force, int left_out)
 {
     static _Thread_local double given[CAL_COUPON_MAX * CAL_STRETCHES];
     static _Thread_local double wanted[CAL_COUPON_MAX * CAL_STRETCHES];
     const sp_tested *t = c->tested;
-    const double *force = c->point[point].force;
-    cal_fit fit = {.point = point, .factor = 1};
-    int count = 0, coupons = 0;
-    double square = 0;
+    const seek_variable *v = &t->variable[c->scaling];
+    int count = 0;
     for (int i = 0; i < t->tested_count; i++)
         if (i != left_out)
             count += put_relative(&t->tested[i], force + i * CAL_STRETCHES, given + count,
                                   wanted + count);
-    if (c->scaling >= 0) {
-        const seek_variable *v = &t->variable[c->scaling];
-        const double factor = cal_proportion(count, given, wanted);
-        fit.factor = fmin(v->high, fmax(v->low, isnan(factor) ? v->low : factor * c->reference)) /
-                     c->reference;
-    }
-    for (int i = 0; i < t->tested_count; i++) {
-        if (i == left_out) continue;
-        const double misfit = cal_misfit(&t->tested[i], force + i * CAL_STRETCHES, fit.factor);
-        square += misfit * misfit;
-        coupons++;
-    }
-    fit.misfit = sqrt(square / coupons);
-    return fit;
+    const double factor = cal_proportion(count, given, wanted);
+    return fmin(v->high, fmax(v->low, isnan(factor) ? v->low : factor * c->reference)) /
+           c->reference;
+}
+
+cal_fit cal_fit_point(const sp_calibration *c, int point, int left_out)
+{
+    const double *force = c->point[point].force;
+    const double factor = c->scaling >= 0 ? best_factor(c, force, left_out) : 1;
+    return (cal_fit){point, factor, cal_misfit_of_all(c->tested, force, factor, left_out)};
 }
 
 double cal_fit_value(const sp_calibration *c, const cal_fit *fit, int variable)
@@ -95,16 +103,27 @@ double cal_fit_value(const sp_calibration *c, const cal_fit *fit, int variable)
     return variable == c->scaling ? x * fit->factor : x;
 }
 
+const double *cal_left_out_force(const sp_calibration *c, int coupon)
+{
+    return c->left_out ? c->point[c->left_out[coupon].point].force + coupon * CAL_STRETCHES : NULL;
+}
+
+double cal_left_out_figure(const sp_calibration *c, int coupon, int figure)
+{
+    const double *force = cal_left_out_force(c, coupon);
+    return force ? cal_figure_take(&c->tested->tested[coupon], figure, force,
+                                   c->left_out[coupon].factor)
+                 : NAN;
+}
+
 double cal_left_out_deviation(const sp_calibration *c, int figure)
 {
     double square = 0;
     int count = 0;
-    for (int i = 0; i < c->tested->tested_count && c->left_out; i++) {
+    for (int i = 0; i < c->tested->tested_count; i++) {
         const cal_coupon *coupon = &c->tested->tested[i];
-        const cal_fit *fit = &c->left_out[i];
-        const double *force = c->point[fit->point].force + i * CAL_STRETCHES;
         const double measured = cal_figure_take(coupon, figure, coupon->measured, 1);
-        const double off = cal_figure_take(coupon, figure, force, fit->factor) / measured - 1;
+        const double off = cal_left_out_figure(c, i, figure) / measured - 1;
         if (!isfinite(off)) continue;
         square += off * off;
         count++;
@@ -114,12 +133,7 @@ double cal_left_out_deviation(const sp_calibration *c, int figure)
 
 double sp_calibration_misfit(const sp_calibration *c)
 {
-    double square = 0;
-    for (int i = 0; i < c->tested->tested_count; i++) {
-        const double misfit = cal_misfit(&c->tested->tested[i], c->fitted + i * CAL_STRETCHES, 1);
-        square += misfit * misfit;
-    }
-    return sqrt(square / c->tested->tested_count);
+    return cal_misfit_of_all(c->tested, c->fitted, 1, -1);
 }
 
 double sp_calibration_misfit_before(const sp_calibration *c)

@@ -116,7 +116,7 @@ static void put_coupons(const sp_calibration *c, FILE *stream)
         put_row(c, &r, width, stream);
         if (!c->left_out) continue;
         const cal_fit *fit = &c->left_out[i];
-        const double *without = c->point[fit->point].force + i * CAL_STRETCHES;
+        const double *without = cal_left_out_force(c, i);
         r = (row){
             "left out", coupon, without, fit->factor, cal_misfit(coupon, without, fit->factor),
             0,          0};

@@ -48,11 +48,7 @@ static sp_status read_tries(plan_reader *r, const yaml_node_t *node)
 static sp_status read_seeds(plan_reader *r, const yaml_node_t *node)
 {
     sp_tested *tested = r->user;
-    sp_status status = plan_read_seeds(r, node);
-    if (status != SP_OK) return status;
-    tested->seed_count = r->plan->axis[r->plan->axis_count - 1].value_count;
-    if (tested->seed_count <= CAL_SEED_MAX) return SP_OK;
-    return plan_refuse(r, node, "seeds", plan_text(node), "at most 16 flaw seeds", NULL);
+    return plan_read_few_seeds(r, node, CAL_SEED_MAX, &tested->seed_count);
 }
 
 /* ---- coupons --------------------------------------------------------------------------------------------------- */

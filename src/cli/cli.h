@@ -22,6 +22,7 @@ SP_COMMAND_ROWS(SP_COMMAND_DECLARE)
 #undef SP_COMMAND_DECLARE
 
 const command_row *command_rows(int *count);
+const char *command_names(void);                   /* "press, check, ..." */
 const command_row *command_find(const char *name); /* NULL when unknown */
 void print_overview(FILE *stream);
 void print_command_help(const command_row *command, FILE *stream);

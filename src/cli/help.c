@@ -44,11 +44,7 @@ sp_status command_help(int argc, char **argv)
         return SP_OK;
     }
     const command_row *command = command_find(argv[1]);
-    if (!command)
-        return fail_usage(NULL,
-                          "received '%.60s'; valid: press, check, batch, gather, compare, seek, "
-                          "calibrate, report, list, help",
-                          argv[1]);
+    if (!command) return fail_usage(NULL, "received '%.60s'; valid: %s", argv[1], command_names());
     print_command_help(command, stdout);
     return SP_OK;
 }

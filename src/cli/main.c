@@ -14,6 +14,15 @@ static const command_row rows[] = {
 #undef SP_COMMAND_ROW
 };
 
+#define SP_COMMAND_NAME(function, name, arguments, doc) ", " name
+static const char names[] = SP_COMMAND_ROWS(SP_COMMAND_NAME);
+#undef SP_COMMAND_NAME
+
+const char *command_names(void)
+{
+    return names + 2;
+}
+
 const command_row *command_rows(int *count)
 {
     *count = (int)(sizeof rows / sizeof rows[0]);
@@ -53,9 +62,7 @@ sp_status fail_with(const sp_context *context, sp_status status)
 
 static sp_status run_command(int argc, char **argv)
 {
-    if (argc < 2)
-        return fail_usage(NULL, "received no command; valid: press, check, batch, gather, compare, "
-                                "seek, calibrate, report, list, help");
+    if (argc < 2) return fail_usage(NULL, "received no command; valid: %s", command_names());
     if (!strcmp(argv[1], "--help") || !strcmp(argv[1], "-h")) {
         print_overview(stdout);
         return SP_OK;
@@ -66,11 +73,8 @@ static sp_status run_command(int argc, char **argv)
     }
     const command_row *command = command_find(argv[1]);
     if (!command)
-        return fail_usage(NULL,
-                          "received '%.60s'; valid: press, check, batch, gather, compare, seek, "
-                          "calibrate, report, list, "
-                          "help, --help, --version",
-                          argv[1]);
+        return fail_usage(NULL, "received '%.60s'; valid: %s, --help, --version", argv[1],
+                          command_names());
     return command->run(argc - 1, argv + 1);
 }
 

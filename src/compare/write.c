@@ -15,17 +15,6 @@ static void put_number(FILE *stream, double value, int known)
     sp_print(stream, ",%s", known ? sp_number(text, value, DIGITS) : "");
 }
 
-/* RFC 4180: quotes around, quotes inside doubled. */
-static void put_label(FILE *stream, const char *label)
-{
-    fputc('"', stream);
-    for (; *label; label++) {
-        if (*label == '"') fputc('"', stream);
-        fputc(*label, stream);
-    }
-    fputc('"', stream);
-}
-
 static sp_status write_groups(sp_context *context, const sp_compare *c, FILE *stream)
 {
     sp_print(stream, "coupon,seeds,failed,ended_early,cautions");
@@ -35,7 +24,7 @@ static sp_status write_groups(sp_context *context, const sp_compare *c, FILE *st
     sp_print(stream, "\n");
     for (int i = 0; i < c->group_count; i++) {
         const group *g = &c->group[c->order[i]];
-        put_label(stream, g->label);
+        sp_csv_text(stream, g->label);
         sp_print(stream, ",%d,%d,%d,%d", g->count, g->failed, g->ended, g->cautions);
         for (int k = COLUMN_FIXED; k < c->column_count; k++) {
             const figure *f = &g->figure[k];
@@ -51,7 +40,7 @@ static sp_status write_groups(sp_context *context, const sp_compare *c, FILE *st
 
 static void put_fit(FILE *stream, const char *label, const char *measure, const line_fit *fit)
 {
-    put_label(stream, label);
+    sp_csv_text(stream, label);
     sp_print(stream, ",%s,%d", measure, fit->count);
     put_number(stream, fit->slope, fit->count);
     put_number(stream, fit->slope - fit->slope_half_width, fit->count);
@@ -77,7 +66,7 @@ static sp_status write_ranking(sp_context *context, const sp_compare *c, FILE *s
         const series *s = &c->series[c->ranking[i]];
         if (s->ranked) sp_print(stream, "%d", i + 1);
         fputc(',', stream);
-        put_label(stream, s->label);
+        sp_csv_text(stream, s->label);
         put_number(stream, c->mass, c->mass > 0);
         put_number(stream, s->rank_value, s->ranked);
         sp_print(stream, "\n");

@@ -159,18 +159,6 @@ static sp_status write_json(sp_context *context, const sp_answer *answer, FILE *
 
 /* ---- CSV ------------------------------------------------------------------------------------------------------- */
 
-static void put_csv_text(FILE *stream, const char *value)
-{
-    char clean[SP_MESSAGE_SIZE + 128];
-    sp_clean_text(value, clean, sizeof clean);
-    fputc('"', stream);
-    for (const char *sign = clean; *sign; sign++) {
-        if (*sign == '"') fputc('"', stream);
-        fputc(*sign, stream);
-    }
-    fputc('"', stream);
-}
-
 static void put_csv_row(const sp_answer *answer, int place, FILE *stream)
 {
     const sp_target *target = answer->target;
@@ -184,7 +172,7 @@ static void put_csv_row(const sp_answer *answer, int place, FILE *stream)
     else
         seek_miss_text(answer, variant, miss, sizeof miss);
     sp_print(stream, "%d,", place + 1);
-    put_csv_text(stream, label);
+    sp_csv_text(stream, label);
     sp_print(stream, ",%s", variant->reached ? "yes" : "no");
     for (int v = 0; v < target->variable_count; v++)
         sp_print(stream, ",%s", record ? sp_number(cell, record->x[v], DIGITS) : "");
@@ -195,7 +183,7 @@ static void put_csv_row(const sp_answer *answer, int place, FILE *stream)
                  record ? record->reached[f] : 0);
     }
     sp_print(stream, ",%s,", name);
-    put_csv_text(stream, miss);
+    sp_csv_text(stream, miss);
     fputc('\n', stream);
 }
 

@@ -120,11 +120,7 @@ static sp_status read_tries(plan_reader *r, const yaml_node_t *node)
 static sp_status read_seeds(plan_reader *r, const yaml_node_t *node)
 {
     sp_target *target = r->user;
-    sp_status status = plan_read_seeds(r, node);
-    if (status != SP_OK) return status;
-    target->seed_count = r->plan->axis[r->plan->axis_count - 1].value_count;
-    if (target->seed_count <= SEEK_SEED_MAX) return SP_OK;
-    return plan_refuse(r, node, "seeds", plan_text(node), "at most 32 flaw seeds", NULL);
+    return plan_read_few_seeds(r, node, SEEK_SEED_MAX, &target->seed_count);
 }
 
 /* ---- the whole ------------------------------------------------------------------------------------------------- */

@@ -47,6 +47,11 @@ static double frame_shortening(const sp_path *path, int frame)
     return step ? sp_finite(step->shortening) : 0.0;
 }
 
+static int is_after_way_back(const sp_path *path, int frame)
+{
+    return frame >= path->shapes.frame_count - path->shapes.back_frames;
+}
+
 /* Force at a frame; round-off of an unloaded state is zero. */
 static double frame_force(const sp_path *path, int frame)
 {
@@ -55,8 +60,8 @@ static double frame_force(const sp_path *path, int frame)
     for (int i = 0; i < path->step_count; i++)
         largest = fmax(largest, fabs(sp_finite(path->step[i].force)));
     if (step) force = sp_finite(step->force);
-    const int is_back = frame >= path->shapes.frame_count - path->shapes.back_frames;
-    return fabs(force) < (is_back ? UNLOADED : ROUND_OFF) * largest ? 0.0 : force;
+    return fabs(force) < (is_after_way_back(path, frame) ? UNLOADED : ROUND_OFF) * largest ? 0.0
+                                                                                           : force;
 }
 
 /* Kept frames nearest to evenly spaced shortenings, each taken once, near a snap the later one; then that after the way
@@ -201,8 +206,7 @@ static sp_status draw_state(sp_context *context, sp_svg *svg, const sp_path *pat
     else
         draw_plane(svg, &view, path, set, frame);
     sp_format(line, sizeof line, "%sstrain %.1f %%,  %.4g N",
-              frame >= path->shapes.frame_count - path->shapes.back_frames ? "after the way back: "
-                                                                           : "",
+              is_after_way_back(path, frame) ? "after the way back: " : "",
               100.0 * frame_shortening(path, frame) / path->size[1], frame_force(path, frame));
     sp_svg_text(svg, left + 0.5 * set->cell_width, set->bottom[row] + SP_PLATEN_THICKNESS + 20.0,
                 LETTER, SP_SVG_MIDDLE, SP_INK, line);

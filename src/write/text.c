@@ -89,6 +89,18 @@ void sp_clean_text(const char *text, char *clean, size_t size)
     if (size > 0) clean[used] = '\0';
 }
 
+void sp_csv_text(FILE *stream, const char *text)
+{
+    char clean[SP_MESSAGE_SIZE + 128];
+    sp_clean_text(text, clean, sizeof clean);
+    fputc('"', stream);
+    for (const char *sign = clean; *sign; sign++) {
+        if (*sign == '"') fputc('"', stream);
+        fputc(*sign, stream);
+    }
+    fputc('"', stream);
+}
+
 int sp_text_columns(const char *text)
 {
     int columns = 0;

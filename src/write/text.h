@@ -20,6 +20,9 @@ double sp_finite(double value); /* 0 when not finite: for coordinates and per-po
 /* Copy with control characters and what is not UTF-8 replaced by '?'; cut at a character when it does not fit. */
 void sp_clean_text(const char *text, char *clean, size_t size);
 
+/* A text as one cell of CSV, in quotes (RFC 4180), cleaned as above. */
+void sp_csv_text(FILE *stream, const char *text);
+
 /* Columns a UTF-8 text takes on a terminal (one per character). */
 int sp_text_columns(const char *text);
 
