@@ -233,7 +233,7 @@ double lattice_critical_stress(lattice *l, double strain, int steps, sp_critical
     if (!critical->found)
         fail_msg("no instability up to strain %g, stress %g", path.critical.strain,
                  sp_path_stress(&path, path.step_count - 1));
-    assert_false(critical->is_limit);
+    assert_int_equal(critical->kind, SP_CRITICAL_BIFURCATION);
     /* the last accepted state is stable, the next one not: the middle of what lies between */
     const sp_step *last = &path.step[path.step_count - 1];
     double bracket = strain / steps * l->model.height;

@@ -161,7 +161,7 @@ static void test_perfect_coupon_branches(void **unused)
     coupon_press(&c, &options, &path);
     assert_int_equal(path.stop, SP_STOP_STRAIN);
     assert_int_equal(path.critical.found, 1);
-    assert_int_equal(path.critical.is_limit, 0);
+    assert_int_equal(path.critical.kind, SP_CRITICAL_BIFURCATION);
     check_true(path.critical.strain > 0.005 && path.critical.strain < 0.06);
     check_true(path.critical.strut_count > 0 && path.critical.share[0] > 0);
     check_true(path.shapes.mode != NULL);

@@ -58,13 +58,32 @@ typedef enum {
 
 const char *sp_stop_text(sp_stop stop);
 
+/* How stability is lost, in a word and in a clause. */
+#define SP_CRITICAL_ROWS(X)                                                                        \
+    X(SP_CRITICAL_BIFURCATION, "bifurcation", "a second state branches off")                       \
+    X(SP_CRITICAL_LIMIT_POINT, "limit point", "the state ends there")                              \
+    X(SP_CRITICAL_LET_GO, "let-go", "a contact lets go and the coupon jumps")
+
+typedef enum {
+#define SP_CRITICAL_ENUM(code, word, text) code,
+    SP_CRITICAL_ROWS(SP_CRITICAL_ENUM)
+#undef SP_CRITICAL_ENUM
+} sp_critical_kind;
+
+const char *sp_critical_word(sp_critical_kind kind);
+const char *sp_critical_clause(sp_critical_kind kind);
+
 /* Critical step: where the tangent of the coupon WITHOUT flaws first stops being positive definite. */
 typedef struct sp_critical {
-    int found;         /* 0: no instability up to `strain` */
-    int is_limit;      /* 1: the minimum ends (limit point), 0: bifurcation */
-    double shortening; /* [mm] */
-    double strain;     /* nominal strain there, or the strain searched when not found */
-    double force;      /* [N] */
+    int found;            /* 0: no instability up to `strain` */
+    int untold;           /* 1: between `strain` and `strain_beyond` it could not be told */
+    sp_critical_kind kind; /* when found */
+    double shortening;    /* [mm] */
+    double strain;        /* nominal strain there, or the strain searched when not found */
+    double strain_beyond; /* nominal strain, when untold */
+    double force;         /* [N] */
+    int jumps;            /* jumps of single contacts that were passed on the way */
+    double jump_released; /* the most that one of them released [mJ] */
     int strut_count;   /* largest shares of the mode's bending energy first; up to 8 */
     int strut[8];
     double share[8];

@@ -122,6 +122,13 @@ static void stiffness_of(const sp_grip *grip, const double force[2], double out[
     out[2] = all - less * force[1] * q[1];
 }
 
+/* A layer that sticks gives way to a nudge as a spring does that reaches its limit there. */
+static void soften(const sp_grip *grip, double nudge, double stiffness[3])
+{
+    const double most = grip->limit / nudge, k = grip->load.stiffness;
+    for (int i = 0; i < 3 && most < k; i++) stiffness[i] *= most / k;
+}
+
 double sp_friction_slide(sp_friction *friction, sp_grip *grip, const double slip[2],
                          double force[2], double stiffness[3])
 {
@@ -130,6 +137,7 @@ double sp_friction_slide(sp_friction *friction, sp_grip *grip, const double slip
     memcpy(grip->expected, force, sizeof grip->expected);
     if (friction->fraction > 0) expected_force(grip, friction->fraction, grip->expected);
     stiffness_of(grip, grip->expected, stiffness);
+    if (friction->nudge > 0) soften(grip, friction->nudge, stiffness);
     for (int i = 0; i < 2; i++) friction->work += 0.5 * (grip->began[i] + force[i]) * slip[i];
     const double energy = energy_of(grip, grip->trial) - energy_of(grip, grip->held);
     friction->energy += energy;

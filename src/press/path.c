@@ -26,6 +26,26 @@ const char *sp_stop_text(sp_stop stop)
     return text[stop];
 }
 
+const char *sp_critical_word(sp_critical_kind kind)
+{
+    static const char *const word[] = {
+#define SP_CRITICAL_NAME(code, name, clause) name,
+        SP_CRITICAL_ROWS(SP_CRITICAL_NAME)
+#undef SP_CRITICAL_NAME
+    };
+    return word[kind];
+}
+
+const char *sp_critical_clause(sp_critical_kind kind)
+{
+    static const char *const text[] = {
+#define SP_CRITICAL_TEXT(code, name, clause) clause,
+        SP_CRITICAL_ROWS(SP_CRITICAL_TEXT)
+#undef SP_CRITICAL_TEXT
+    };
+    return text[kind];
+}
+
 const sp_step *sp_path_state(const sp_path *path, int step)
 {
     if (step < 0 || step >= path->step_count + path->back_count) return NULL;

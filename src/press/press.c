@@ -8,11 +8,8 @@
 #include <time.h>
 
 #include "base/alloc.h"
-#include "press/press.h"
 #include "press/record.h"
-#include "stability/buckled.h"
-#include "stability/critical.h"
-#include "state/equilibrium.h"
+#include "press/walker.h"
 
 static const double balance_share = 1e-3; /* |work - dE| allowed per step, of the work */
 static const double balance_floor = 1e-9; /* and of the stored energy */
@@ -23,40 +20,13 @@ static const double corner_step =
 static const double try_share = 1e-2, near_enough = 1e-3;
 static const int most_tries = 40;
 static const double smallest_share = 1e-7; /* of a planned step: below this the press gives up */
-static const double critical_share =
-    1e-4; /* the critical step is found to this share of the height, see bracket() */
 static const double cut = 0.25, grow = 1.5;
 static const double first_back =
     0.1; /* of a planned step: where yield ends, the tangent changes at the turn */
 static const int easy_iterations = 6; /* a step that took no more may be followed by a longer one */
 static const int most_iterations = 14; /* where K stays positive definite; more: cut */
-static const int follow_iterations = 10;
-static const double branch_push = 0.05;    /* along the critical mode, of the thinnest strut */
 static const double limit_share = 1e-3;    /* the load limit is met to this share */
 static const double unloaded_share = 1e-4; /* of the largest force: less is none */
-
-typedef struct walker {
-    const sp_press_options *options;
-    sp_system *system;
-    sp_path *path;
-    sp_buckle_watch watch;
-    /* last accepted state */
-    sp_step at;
-    double *x;                 /* `values` per node */
-    double *tangent;           /* `unknowns` per node */
-    double *before;            /* tangent of the state before that, for the curvature of the path */
-    double *change;            /* `unknowns` per node: work space of the prediction */
-    double before_step;        /* travel between the two; 0: no use (start, snap, turn) */
-    double *candidate_tangent; /* of the state being judged */
-    double planned, step, target;   /* [mm] */
-    int back;                       /* 1: the platen goes up again */
-    double largest_force;           /* [N] */
-    double next_frame;              /* travel at which the next shape is kept */
-    int iterations, factorizations; /* of the step in hand, cut attempts included */
-    int search_critical;
-    int moved; /* the system is not at the accepted state */
-    struct timespec begin;
-} walker;
 
 static double seconds_since(const struct timespec *begin)
 {
@@ -65,22 +35,22 @@ static double seconds_since(const struct timespec *begin)
     return (double)(t.tv_sec - begin->tv_sec) + 1e-9 * (double)(t.tv_nsec - begin->tv_nsec);
 }
 
-static size_t node_unknowns(const walker *w)
+size_t sp_walker_unknowns(const sp_walker *w)
 {
     return (size_t)w->system->model->unknowns * (size_t)w->system->model->node_count;
 }
 
 /* x after `step` more travel: along the tangent and the curvature of the path, into `x`. */
-static void predict_path(const walker *w, double step, double *x)
+static void predict_path(const sp_walker *w, double step, double *x)
 {
     sp_model_move(w->system->model, w->x, step, w->tangent, x);
     if (!(fabs(w->before_step) > 0)) return;
-    for (size_t i = 0; i < node_unknowns(w); i++) w->change[i] = w->tangent[i] - w->before[i];
+    for (size_t i = 0; i < sp_walker_unknowns(w); i++) w->change[i] = w->tangent[i] - w->before[i];
     sp_model_move(w->system->model, x, 0.5 * step * step / w->before_step, w->change, x);
 }
 
 /* Squash of the whole picture: an affine map lets no strut through another. */
-static void predict_squash(const walker *w, double step, double *x)
+static void predict_squash(const sp_walker *w, double step, double *x)
 {
     const double gap = w->system->model->height - w->at.shortening;
     const size_t values = sp_system_values(w->system);
@@ -89,17 +59,15 @@ static void predict_squash(const walker *w, double step, double *x)
         x[i] *= (gap - step) / gap;
 }
 
-static sp_status go_back(sp_context *context, walker *w)
+sp_status sp_walker_go_back(sp_context *context, sp_walker *w)
 {
     return sp_system_evaluate(context, w->system, w->x, w->at.shortening);
 }
 
-/* Prediction for the state `step` ahead into system->trial; evaluates the accepted state first when the system has left
- * it. */
-static sp_status predict(sp_context *context, walker *w, double step)
+sp_status sp_walker_predict(sp_context *context, sp_walker *w, double step)
 {
     sp_system *system = w->system;
-    sp_status status = w->moved ? go_back(context, w) : SP_OK;
+    sp_status status = w->moved ? sp_walker_go_back(context, w) : SP_OK;
     if (status != SP_OK) return status;
     w->moved = 1;
     sp_friction_expect(&system->contact.friction, step);
@@ -110,8 +78,7 @@ static sp_status predict(sp_context *context, walker *w, double step)
     return SP_OK;
 }
 
-/* Figures of the state just found (factor is K). */
-static sp_status describe(sp_context *context, walker *w, sp_step *found)
+sp_status sp_walker_describe(sp_context *context, sp_walker *w, sp_step *found)
 {
     sp_system *system = w->system;
     *found = (sp_step){.shortening = system->shortening,
@@ -130,7 +97,7 @@ static double work_between(const sp_step *a, const sp_step *b)
     return 0.5 * u * (a->force + b->force) + u * u / 12 * (a->stiffness - b->stiffness);
 }
 
-static int balanced(const sp_step *a, const sp_step *b)
+int sp_walker_balanced(const sp_step *a, const sp_step *b)
 {
     const double work = work_between(a, b);
     return fabs(work - (b->stored - a->stored)) <=
@@ -144,7 +111,7 @@ static int nearly_balanced(const sp_step *a, const sp_step *b)
     return fabs(work - (b->stored - a->stored)) <= corner_share * fabs(work);
 }
 
-static void keep_frame(walker *w)
+static void keep_frame(sp_walker *w)
 {
     const int frames = w->options->frames;
     if (frames > 0 && w->at.shortening >= w->next_frame - 1e-9) {
@@ -155,7 +122,7 @@ static void keep_frame(walker *w)
 }
 
 /* Make the state just described the accepted one. */
-static sp_status accept(sp_context *context, walker *w, sp_step *found, int snapped)
+static sp_status accept(sp_context *context, sp_walker *w, sp_step *found, int snapped)
 {
     const double travel = found->shortening - w->at.shortening;
     double *swap = w->before;
@@ -191,20 +158,29 @@ static sp_status accept(sp_context *context, walker *w, sp_step *found, int snap
     return status;
 }
 
-static sp_status accept_smooth(sp_context *context, walker *w, sp_step *found)
+sp_status sp_walker_accept_smooth(sp_context *context, sp_walker *w, sp_step *found)
 {
     found->work = w->at.work + work_between(&w->at, found);
     found->released = w->at.released;
     return accept(context, w, found, 0);
 }
 
-/* The stable path is prolonged to the end of the step; what it holds more than the state found was released there. */
-static sp_status accept_snap(sp_context *context, walker *w, sp_step *found)
+/* Work along the stable path, prolonged to this state. */
+static double work_prolonged(const sp_walker *w, const sp_step *found)
 {
     const double travel = found->shortening - w->at.shortening;
-    const double work = travel * (w->at.force + 0.5 * travel * w->at.stiffness);
-    const double released = w->at.stored + work - found->stored;
-    found->work = w->at.work + work;
+    return travel * (w->at.force + 0.5 * travel * w->at.stiffness);
+}
+
+double sp_walker_released(const sp_walker *w, const sp_step *found)
+{
+    return w->at.stored + work_prolonged(w, found) - found->stored;
+}
+
+sp_status sp_walker_accept_snap(sp_context *context, sp_walker *w, sp_step *found)
+{
+    const double released = sp_walker_released(w, found);
+    found->work = w->at.work + work_prolonged(w, found);
     found->released = w->at.released + fmax(0, released);
     sp_status status = accept(context, w, found, 1);
     if (status == SP_OK && released > 0 && !w->back)
@@ -212,7 +188,7 @@ static sp_status accept_snap(sp_context *context, walker *w, sp_step *found)
     return status;
 }
 
-static sp_status cut_step(sp_context *context, walker *w)
+static sp_status cut_step(sp_context *context, sp_walker *w)
 {
     sp_status status =
         w->back ? SP_OK : sp_path_add_event(context, w->path, SP_EVENT_CUT, -1, w->step);
@@ -220,8 +196,7 @@ static sp_status cut_step(sp_context *context, walker *w)
     return status;
 }
 
-/* Length of the next step: planned, but not past the target nor far past the load limit, and not far past no load. */
-static double next_step(const walker *w)
+double sp_walker_next_step(const sp_walker *w)
 {
     const double smallest = smallest_share * w->planned;
     if (w->back) {
@@ -236,28 +211,26 @@ static double next_step(const walker *w)
     return step;
 }
 
-typedef enum { GO_ON, END_TARGET, END_LOAD, END_CRITICAL, END_GAVE_UP, END_STOPPED } judgement;
-
-static judgement after(const walker *w)
+sp_judgement sp_walker_judge(const sp_walker *w)
 {
     if (w->back)
         return w->at.force <= unloaded_share * w->largest_force ||
                        w->at.shortening <= smallest_share * w->planned
-                   ? END_TARGET
-                   : GO_ON;
-    if (w->at.shortening >= w->target * (1 - 1e-9)) return END_TARGET;
-    if (w->at.force >= w->options->load_limit * (1 - limit_share)) return END_LOAD;
-    return GO_ON;
+                   ? SP_END_TARGET
+                   : SP_GO_ON;
+    if (w->at.shortening >= w->target * (1 - 1e-9)) return SP_END_TARGET;
+    if (w->at.force >= w->options->load_limit * (1 - limit_share)) return SP_END_LOAD;
+    return SP_GO_ON;
 }
 
 /* One step by descent: accepted, cut or given up. */
-static sp_status descend_step(sp_context *context, walker *w, judgement *end)
+static sp_status descend_step(sp_context *context, sp_walker *w, sp_judgement *end)
 {
-    const double step = next_step(w), travel = w->back ? -step : step;
+    const double step = sp_walker_next_step(w), travel = w->back ? -step : step;
     const int is_short = step <= corner_step * w->planned;
     sp_attempt attempt;
     sp_step found;
-    sp_status status = predict(context, w, travel);
+    sp_status status = sp_walker_predict(context, w, travel);
     if (status == SP_OK)
         status = sp_equilibrium_descend(context, w->system, w->system->trial,
                                         w->at.shortening + travel, most_iterations, &attempt);
@@ -265,163 +238,34 @@ static sp_status descend_step(sp_context *context, walker *w, judgement *end)
     w->iterations += attempt.iterations;
     w->factorizations += attempt.factorizations;
     if (attempt.end == SP_STOPPED) {
-        *end = END_STOPPED;
+        *end = SP_END_STOPPED;
         return SP_OK;
     }
     if (attempt.end != SP_FOUND) {
         if (step * cut < smallest_share * w->planned) {
-            *end = END_GAVE_UP;
+            *end = SP_END_GAVE_UP;
             return SP_OK;
         }
         w->step = step;
         return cut_step(context, w);
     }
-    status = describe(context, w, &found);
+    status = sp_walker_describe(context, w, &found);
     if (status != SP_OK) return status;
-    if (balanced(&w->at, &found)) {
+    if (sp_walker_balanced(&w->at, &found)) {
         w->step = attempt.iterations <= easy_iterations
                       ? fmin(w->planned, fmax(w->step, step) * grow)
                       : step;
-        status = accept_smooth(context, w, &found);
+        status = sp_walker_accept_smooth(context, w, &found);
     } else if (attempt.bent > 0 || (is_short && !nearly_balanced(&w->at, &found))) {
-        status = accept_snap(context, w, &found);
+        status = sp_walker_accept_snap(context, w, &found);
         w->step = fmin(w->planned, step * grow);
     } else if (is_short) { /* a contact closed: no jump, only a corner in the curve */
-        status = accept_smooth(context, w, &found);
+        status = sp_walker_accept_smooth(context, w, &found);
     } else {
         w->step = step;
         return cut_step(context, w);
     }
-    if (status == SP_OK) *end = after(w);
-    return status;
-}
-
-/* --- the coupon without flaws: stay on its path until K stops being positive definite --- */
-
-/* Equilibrium on the same path `step` ahead. *on_path: found, balanced; attempt.negative tells its stability. */
-static sp_status follow_to(sp_context *context, walker *w, double step, sp_attempt *attempt,
-                           sp_step *found, int *on_path)
-{
-    *on_path = 0;
-    sp_status status = predict(context, w, step);
-    if (status == SP_OK)
-        status = sp_equilibrium_follow(context, w->system, w->system->trial,
-                                       w->at.shortening + step, follow_iterations, attempt);
-    if (status != SP_OK) return status;
-    w->iterations += attempt->iterations;
-    w->factorizations += attempt->factorizations;
-    if (attempt->end != SP_FOUND) return SP_OK;
-    status = describe(context, w, found);
-    found->negative_pivots = attempt->negative;
-    *on_path = status == SP_OK && balanced(&w->at, found);
-    return status;
-}
-
-/* Stability is located to a share of the height, and of the travel where stiff lattices lose it early. */
-static double bracket(const walker *w)
-{
-    const double height = w->system->model->height;
-    return fmin(critical_share * height,
-                fmax(10 * critical_share * w->at.shortening, 1e-4 * critical_share * height));
-}
-
-/* Between the accepted state and `high` ahead of it stability is lost: halve until the bracket is closed. Ends with the
- * accepted state just below. */
-static sp_status close_in(sp_context *context, walker *w, double high, int lost_on_path,
-                          sp_critical *critical)
-{
-    critical->is_limit = !lost_on_path;
-    while (high > bracket(w)) {
-        sp_attempt attempt;
-        sp_step found;
-        int on_path;
-        const double step = 0.5 * high;
-        sp_status status = follow_to(context, w, step, &attempt, &found, &on_path);
-        if (status != SP_OK) return status;
-        if (on_path && attempt.negative == 0) {
-            status = accept_smooth(context, w, &found);
-            if (status != SP_OK) return status;
-            high -= step;
-        } else {
-            if (on_path) critical->is_limit = 0;
-            high = step;
-        }
-    }
-    return SP_OK;
-}
-
-static sp_status keep_mode(sp_context *context, walker *w, double **mode_out, sp_critical *critical)
-{
-    sp_system *system = w->system;
-    sp_shapes *shapes = &w->path->shapes;
-    const size_t points = (size_t)system->model->point_count;
-    double *mode = sp_alloc(node_unknowns(w), sizeof *mode);
-    shapes->mode = sp_alloc(3 * points, sizeof(double));
-    shapes->mode_position = sp_alloc(3 * points, sizeof(double));
-    *mode_out = mode;
-    if (!mode || !shapes->mode || !shapes->mode_position)
-        return sp_fail(context, SP_NO_MEMORY, "no memory for the critical mode");
-    int negative;
-    sp_status status = go_back(context, w);
-    if (status == SP_OK) status = sp_system_factor(context, system, 0, &negative);
-    if (status == SP_OK) status = sp_critical_mode(context, system, mode);
-    if (status != SP_OK) return status;
-    sp_critical_rank(system, mode, critical);
-    sp_path_points(system->model, system->x, shapes->mode_position);
-    sp_path_moves(system, mode, shapes->mode);
-    shapes->mode_frame_step = w->path->step_count - 1;
-    return SP_OK;
-}
-
-/* Found: keep it and, unless the press ends here, step off the path along the mode. */
-static sp_status settle_critical(sp_context *context, walker *w, double high, int lost_on_path,
-                                 judgement *end)
-{
-    sp_critical *critical = &w->path->critical;
-    double *mode = NULL;
-    sp_status status = close_in(context, w, high, lost_on_path, critical);
-    if (status == SP_OK) {
-        critical->found = 1;
-        critical->shortening = w->at.shortening;
-        critical->strain = w->at.shortening / w->system->model->height;
-        critical->force = w->at.force;
-        status = keep_mode(context, w, &mode, critical);
-    }
-    w->search_critical = 0;
-    if (status == SP_OK && w->options->stop_at_critical)
-        *end = END_CRITICAL;
-    else if (status == SP_OK) {
-        const double push = branch_push * w->system->model->thinnest;
-        sp_model_move(w->system->model, w->x, push, mode, w->x);
-        w->moved = 1;
-        w->before_step = 0;
-        w->step = critical_share * w->system->model->height;
-    }
-    sp_free(mode);
-    return status;
-}
-
-static sp_status follow_step(sp_context *context, walker *w, judgement *end)
-{
-    sp_attempt attempt;
-    sp_step found;
-    int on_path;
-    const double step = next_step(w);
-    sp_status status = follow_to(context, w, step, &attempt, &found, &on_path);
-    if (status != SP_OK) return status;
-    if (attempt.end == SP_STOPPED) {
-        *end = END_STOPPED;
-    } else if (on_path && attempt.negative == 0) {
-        w->step = fmin(w->planned, step * grow);
-        status = accept_smooth(context, w, &found);
-        if (status == SP_OK) *end = after(w);
-    } else if (on_path) {
-        status = settle_critical(context, w, step, 1, end);
-    } else if (step > bracket(w)) {
-        w->step = 0.5 * step;
-    } else {
-        status = settle_critical(context, w, step, 0, end);
-    }
+    if (status == SP_OK) *end = sp_walker_judge(w);
     return status;
 }
 
@@ -429,7 +273,7 @@ static sp_status follow_step(sp_context *context, walker *w, judgement *end)
 
 /* The unloaded state is accepted: how the push of the platens on the faces will grow, and the tangent under the friction that
  * this makes. */
-static sp_status start_friction(sp_context *context, walker *w)
+static sp_status start_friction(sp_context *context, sp_walker *w)
 {
     sp_system *system = w->system;
     sp_friction *friction = &system->contact.friction;
@@ -438,21 +282,21 @@ static sp_status start_friction(sp_context *context, walker *w)
     double change = INFINITY;
     for (int i = 0; i < most_tries && change > near_enough; i++) {
         sp_attempt attempt;
-        sp_status status = predict(context, w, step);
+        sp_status status = sp_walker_predict(context, w, step);
         if (status == SP_OK)
             status = sp_equilibrium_descend(context, system, system->trial, step, most_iterations,
                                             &attempt);
         if (status != SP_OK || attempt.end != SP_FOUND) return status;
         change = sp_friction_start(friction, system->model, system->gradient, step);
     }
-    const sp_status status = describe(context, w, &found);
+    const sp_status status = sp_walker_describe(context, w, &found);
     if (status != SP_OK) return status;
-    memcpy(w->tangent, w->candidate_tangent, node_unknowns(w) * sizeof(double));
+    memcpy(w->tangent, w->candidate_tangent, sp_walker_unknowns(w) * sizeof(double));
     w->at.stiffness = w->path->step[0].stiffness = found.stiffness;
     return SP_OK;
 }
 
-static sp_status begin(sp_context *context, walker *w)
+static sp_status begin(sp_context *context, sp_walker *w)
 {
     sp_system *system = w->system;
     const sp_model *model = system->model;
@@ -461,10 +305,10 @@ static sp_status begin(sp_context *context, walker *w)
     w->planned = w->step = w->target / w->options->steps;
     w->search_critical = w->options->follow_perfect;
     w->x = sp_alloc(sp_system_values(system), sizeof(double));
-    w->tangent = sp_alloc(node_unknowns(w), sizeof(double));
-    w->before = sp_alloc(node_unknowns(w), sizeof(double));
-    w->change = sp_alloc(node_unknowns(w), sizeof(double));
-    w->candidate_tangent = sp_alloc(node_unknowns(w), sizeof(double));
+    w->tangent = sp_alloc(sp_walker_unknowns(w), sizeof(double));
+    w->before = sp_alloc(sp_walker_unknowns(w), sizeof(double));
+    w->change = sp_alloc(sp_walker_unknowns(w), sizeof(double));
+    w->candidate_tangent = sp_alloc(sp_walker_unknowns(w), sizeof(double));
     if (!w->x || !w->tangent || !w->before || !w->change || !w->candidate_tangent)
         return sp_fail(context, SP_NO_MEMORY, "no memory for a press of %d nodes",
                        model->node_count);
@@ -477,7 +321,7 @@ static sp_status begin(sp_context *context, walker *w)
     if (status == SP_OK && negative != 0)
         status = sp_fail(context, SP_BAD_NETWORK,
                          "the unloaded network is not stable: some part of it hangs on nothing");
-    if (status == SP_OK) status = describe(context, w, &found);
+    if (status == SP_OK) status = sp_walker_describe(context, w, &found);
     /* unloaded means free of force: what is left is round-off of the mesh */
     if (status == SP_OK) found.force = found.stored = 0;
     if (status == SP_OK) status = accept(context, w, &found, 1);
@@ -490,42 +334,42 @@ static sp_status begin(sp_context *context, walker *w)
 
 /* The platen goes up until the coupon carries nothing. What was kept of the press stays as it is; a way back that ends early
  * is kept as far as it came. */
-static sp_status unload(sp_context *context, walker *w)
+static sp_status unload(sp_context *context, sp_walker *w)
 {
-    judgement end = GO_ON;
+    sp_judgement end = SP_GO_ON;
     sp_status status = SP_OK;
     w->back = 1;
     w->before_step = 0;
     w->step = first_back * w->planned;
-    while (status == SP_OK && end == GO_ON && !sp_interrupted(context))
+    while (status == SP_OK && end == SP_GO_ON && !sp_interrupted(context))
         status = descend_step(context, w, &end);
-    w->path->unloaded = end == END_TARGET;
+    w->path->unloaded = end == SP_END_TARGET;
     if (status == SP_OK && w->path->unloaded) {
         const int before = w->path->shapes.frame_count;
         sp_path_add_frame(w->system, w->path);
         w->path->shapes.back_frames = w->path->shapes.frame_count - before;
     }
-    if (status == SP_OK && (end == GO_ON || end == END_STOPPED))
+    if (status == SP_OK && (end == SP_GO_ON || end == SP_END_STOPPED))
         return sp_fail(
             context, SP_INTERRUPTED,
             "interrupted on the way back at a shortening of %.4g mm; the curve so far is "
             "kept",
             w->at.shortening);
-    if (status == SP_OK && end == END_GAVE_UP)
+    if (status == SP_OK && end == SP_END_GAVE_UP)
         sp_warn(context,
                 "the way back finds no equilibrium below a shortening of %.4g mm: no set is told",
                 w->at.shortening);
     return status;
 }
 
-static void close_path(walker *w, judgement end)
+static void close_path(sp_walker *w, sp_judgement end)
 {
     sp_path *path = w->path;
     const sp_sparse_counts count = sp_sparse_count(w->system->sparse);
     static const sp_stop stop[] = {
-        [GO_ON] = SP_STOP_GAVE_UP,       [END_TARGET] = SP_STOP_STRAIN,
-        [END_LOAD] = SP_STOP_LOAD,       [END_CRITICAL] = SP_STOP_CRITICAL,
-        [END_GAVE_UP] = SP_STOP_GAVE_UP, [END_STOPPED] = SP_STOP_INTERRUPTED};
+        [SP_GO_ON] = SP_STOP_GAVE_UP,       [SP_END_TARGET] = SP_STOP_STRAIN,
+        [SP_END_LOAD] = SP_STOP_LOAD,       [SP_END_CRITICAL] = SP_STOP_CRITICAL,
+        [SP_END_GAVE_UP] = SP_STOP_GAVE_UP, [SP_END_STOPPED] = SP_STOP_INTERRUPTED};
     path->stop = stop[end];
     if (w->search_critical) path->critical.strain = sp_path_strain(path, path->step_count - 1);
     sp_buckle_watch_first(&w->watch, w->system->model, &path->buckled);
@@ -544,32 +388,32 @@ sp_status sp_press(sp_context *context, const sp_model *model, const sp_press_op
                    sp_path *path)
 {
     sp_system system = {0};
-    walker w = {.options = options, .system = &system, .path = path};
-    judgement end = GO_ON;
+    sp_walker w = {.options = options, .system = &system, .path = path};
+    sp_judgement end = SP_GO_ON;
     sp_status status = sp_path_begin(context, model, options->frames + options->unload, path);
     if (status == SP_OK)
         status = sp_system_create(context, model, options->follow_perfect, &system);
     if (status == SP_OK) status = begin(context, &w);
-    while (status == SP_OK && end == GO_ON) {
+    while (status == SP_OK && end == SP_GO_ON) {
         if (sp_interrupted(context))
-            end = END_STOPPED;
+            end = SP_END_STOPPED;
         else if (w.search_critical)
-            status = follow_step(context, &w, &end);
+            status = sp_search_step(context, &w, &end);
         else
             status = descend_step(context, &w, &end);
     }
     if (status == SP_OK) {
-        if (end != END_STOPPED && end != END_GAVE_UP) sp_path_add_frame(&system, path);
-        if (options->unload && (end == END_TARGET || end == END_LOAD)) status = unload(context, &w);
+        if (end != SP_END_STOPPED && end != SP_END_GAVE_UP) sp_path_add_frame(&system, path);
+        if (options->unload && (end == SP_END_TARGET || end == SP_END_LOAD)) status = unload(context, &w);
         close_path(&w, end);
     }
     if (status == SP_OK) {
-        if (end == END_GAVE_UP)
+        if (end == SP_END_GAVE_UP)
             status = sp_fail(context, SP_GAVE_UP,
                              "no convergence at the smallest step after a shortening of %.4g mm "
                              "(strain %.4g); the curve so far is kept",
                              w.at.shortening, w.at.shortening / model->height);
-        if (end == END_STOPPED)
+        if (end == SP_END_STOPPED)
             status = sp_fail(context, SP_INTERRUPTED,
                              "interrupted at a shortening of %.4g mm; the curve so far is kept",
                              w.at.shortening);

@@ -9,7 +9,7 @@ static const double same_share =
 sp_status sp_critical_mode(sp_context *context, sp_system *system, double *mode)
 {
     const sp_model *model = system->model;
-    const sp_status status = sp_softest_direction(context, system);
+    const sp_status status = sp_softest_direction(context, system, NULL);
     for (int i = 0; i < model->unknowns * model->node_count; i++)
         mode[i] = model->unknown[i] >= 0 ? system->softest[model->unknown[i]] : 0;
     return status;

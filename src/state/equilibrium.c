@@ -69,7 +69,7 @@ static int hardly_moves(const sp_system *system)
 static sp_status leave_saddle(sp_context *context, sp_system *system, double *slope)
 {
     const double *v = system->softest;
-    const sp_status status = sp_softest_direction(context, system);
+    const sp_status status = sp_softest_direction(context, system, NULL);
     const double push = saddle_push * system->model->thinnest;
     *slope = 0;
     for (int i = 0; i < system->model->unknown_count; i++) {

@@ -32,7 +32,7 @@ static double largest_move(const sp_model *model, const double *v)
     return sqrt(largest);
 }
 
-sp_status sp_softest_direction(sp_context *context, sp_system *system)
+sp_status sp_softest_direction(sp_context *context, sp_system *system, double *softest)
 {
     const int n = system->model->unknown_count;
     double *v = system->softest, *weighed = system->direction, before = 0;
@@ -45,9 +45,11 @@ sp_status sp_softest_direction(sp_context *context, sp_system *system)
         scale_by(1 / sqrt(dot(v, weighed, n)), weighed, n);
         status = sp_sparse_solve(context, system->sparse, weighed, v);
         const double stiffness = 1 / dot(v, weighed, n); /* Rayleigh quotient of the inverse */
-        if (k > 4 && fabs(stiffness - before) <= 1e-10 * fabs(stiffness)) break;
+        const int settled = k > 4 && fabs(stiffness - before) <= 1e-10 * fabs(stiffness);
         before = stiffness;
+        if (settled) break;
     }
+    if (softest) *softest = before;
     const double largest = largest_move(system->model, v);
     if (largest > 0) scale_by(1 / largest, v, n);
     return status;

@@ -63,14 +63,20 @@ void sp_critical_text(const sp_path *path, char *text, size_t size)
         sp_format(text, size, "not searched");
         return;
     }
+    if (critical->untold) {
+        sp_format(text, size,
+                  "cannot be told: stability may be lost between %.5g %% and %.5g %% strain, where "
+                  "no state was found",
+                  100.0 * critical->strain, 100.0 * critical->strain_beyond);
+        return;
+    }
     if (!critical->found) {
         sp_format(text, size, "no instability up to %.4g %% strain", 100.0 * critical->strain);
         return;
     }
-    sp_format(text, size, "at %.4g %% strain, %.4g N (%s)", 100.0 * sp_finite(critical->strain),
-              sp_finite(critical->force),
-              critical->is_limit ? "limit point: the state ends there"
-                                 : "bifurcation: a second state branches off");
+    sp_format(text, size, "at %.4g %% strain, %.4g N (%s: %s)", 100.0 * sp_finite(critical->strain),
+              sp_finite(critical->force), sp_critical_word(critical->kind),
+              sp_critical_clause(critical->kind));
     for (int i = 0; i < critical->strut_count && i < 3; i++) {
         size_t used = strlen(text);
         sp_format(text + used, size - used, "%s strut %d (%.3g %%)",

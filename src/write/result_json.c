@@ -86,9 +86,13 @@ static json_t *critical_step(const sp_path *path, int *failed)
     sp_json_put(all, "found", json_boolean(critical->found), failed);
     sp_json_put(all, critical->found ? "strain" : "searched_to_strain",
                 sp_json_number(critical->strain), failed);
+    if (critical->untold)
+        sp_json_put(all, "untold_to_strain", sp_json_number(critical->strain_beyond), failed);
+    sp_json_put(all, "contact_jumps_passed", json_integer(critical->jumps), failed);
+    if (critical->jumps > 0)
+        sp_json_put(all, "most_released_by_one_mJ", sp_json_number(critical->jump_released), failed);
     if (critical->found) {
-        sp_json_put(all, "kind", sp_json_text(critical->is_limit ? "limit point" : "bifurcation"),
-                    failed);
+        sp_json_put(all, "kind", sp_json_text(sp_critical_word(critical->kind)), failed);
         sp_json_put(all, "shortening_mm", sp_json_number(critical->shortening), failed);
         sp_json_put(all, "force_N", sp_json_number(critical->force), failed);
     }

@@ -1,0 +1,303 @@
+/* The critical step: along the path of the coupon without flaws until stability is lost (theory, section 5).
+ *
+ * lambda is the softest stiffness of K against D (E18). Loss of stability is told from a corner of the path, which a
+ * contact or a grip makes, by three things: whether lambda fades as the bracket around the loss is narrowed, how many
+ * negative pivots there are on both sides of it, and how much energy is released when the path has no state beyond. */
+#include <math.h>
+
+#include "base/alloc.h"
+#include "press/record.h"
+#include "press/walker.h"
+#include "stability/critical.h"
+#include "state/softest.h"
+
+static const double longest_share = 2.5e-3; /* of the height: longest step of the search */
+static const double bracket_share = 1e-4;   /* of the height, see bracket() */
+static const double ahead_share = 1e-3;     /* of the height: the pivots are counted again so far on */
+static const double most_turn = 0.3;        /* change of the tangent in one step, of the tangent */
+static const double jump_share = 5e-3;      /* of the stored energy: a jump that releases less is
+                                               one of a contact, not of the coupon */
+static const double narrowing = 1.0 / 64;   /* of the bracket, to see whether lambda fades ... */
+static const double fading = 1.0 / 4;       /* ... to this share: the root of the narrowing is 1/8 */
+static const double near_branch = 8;        /* lambda on a branch just beyond, of that before */
+static const double grow = 1.5;
+static const int follow_iterations = 10, descend_iterations = 14;
+static const double branch_push = 0.05; /* along the critical mode, of the thinnest strut */
+
+/* What was found `step` ahead of the accepted state. */
+typedef struct reached {
+    sp_attempt attempt;
+    int on_path;  /* 1: an equilibrium that continues the path smoothly */
+    int unstable; /* 1: K has negative pivots there */
+    sp_step step;
+} reached;
+
+/* Stability is located to a share of the height, and of the travel where stiff lattices lose it early. */
+static double bracket(const sp_walker *w)
+{
+    const double height = w->system->model->height;
+    return fmin(bracket_share * height,
+                fmax(10 * bracket_share * w->at.shortening, 1e-4 * bracket_share * height));
+}
+
+/* 1 when the path has turned so little since the accepted state that no other branch can have been taken for it. */
+static int hardly_turned(const sp_walker *w)
+{
+    double change = 0, size = 0;
+    for (size_t i = 0; i < sp_walker_unknowns(w); i++) {
+        const double d = w->candidate_tangent[i] - w->tangent[i];
+        change += d * d;
+        size += w->tangent[i] * w->tangent[i];
+    }
+    return change <= most_turn * most_turn * size;
+}
+
+/* Factor K at the evaluated state for a judgement of its stability: grips that stick are as soft as a nudge finds them
+ * (E75), so that the judgement goes on continuously from none to any friction. */
+static sp_status factor_judged(sp_context *context, sp_walker *w, int *negative)
+{
+    sp_system *system = w->system;
+    sp_friction *friction = &system->contact.friction;
+    sp_status status = SP_OK;
+    if (friction->first) {
+        friction->nudge = branch_push * system->model->thinnest;
+        status = sp_system_evaluate(context, system, system->x, system->shortening);
+        friction->nudge = 0;
+    }
+    return status == SP_OK ? sp_system_factor(context, system, 0, negative) : status;
+}
+
+/* Judge what the attempt found: is it on the path, and is it stable? */
+static sp_status judge(sp_context *context, sp_walker *w, reached *r)
+{
+    w->iterations += r->attempt.iterations;
+    w->factorizations += r->attempt.factorizations;
+    if (r->attempt.end != SP_FOUND) return SP_OK;
+    sp_status status = sp_walker_describe(context, w, &r->step);
+    if (status != SP_OK) return status;
+    const double travel = r->step.shortening - w->at.shortening;
+    r->on_path = sp_walker_balanced(&w->at, &r->step) && (hardly_turned(w) || travel <= bracket(w));
+    r->step.negative_pivots = r->attempt.negative;
+    int negative = r->attempt.negative;
+    if (w->system->contact.friction.first) status = factor_judged(context, w, &negative);
+    r->unstable = negative > 0;
+    return status;
+}
+
+static sp_status descend_to(sp_context *context, sp_walker *w, double step, reached *r)
+{
+    sp_status status = sp_walker_predict(context, w, step);
+    *r = (reached){0};
+    if (status == SP_OK)
+        status = sp_equilibrium_descend(context, w->system, w->system->trial,
+                                        w->at.shortening + step, descend_iterations, &r->attempt);
+    return status == SP_OK ? judge(context, w, r) : status;
+}
+
+/* The state `step` ahead on the path, by plain Newton, which follows the path through a bifurcation; where contacts and grips
+ * are too much for it, by descent, if that stays where K is positive definite. */
+static sp_status reach_for(sp_context *context, sp_walker *w, double step, reached *r)
+{
+    *r = (reached){0};
+    sp_status status = sp_walker_predict(context, w, step);
+    if (status == SP_OK)
+        status = sp_equilibrium_follow(context, w->system, w->system->trial,
+                                       w->at.shortening + step, follow_iterations, &r->attempt);
+    if (status == SP_OK) status = judge(context, w, r);
+    if (status != SP_OK || r->on_path || r->attempt.end == SP_STOPPED) return status;
+    status = descend_to(context, w, step, r);
+    r->on_path = r->on_path && r->attempt.bent == 0;
+    return status;
+}
+
+/* Where stability is lost: between the accepted state and `high` ahead of it. */
+typedef struct loss {
+    double high;    /* [mm] */
+    reached beyond; /* what was found there */
+    int fades;      /* 1: lambda goes to zero as the bracket is narrowed */
+} loss;
+
+/* Halve until the bracket is at most `width` wide. Ends with the accepted state just below. */
+static sp_status close_in(sp_context *context, sp_walker *w, double width, loss *lost)
+{
+    while (lost->high > width) {
+        reached r;
+        const double step = 0.5 * lost->high;
+        sp_status status = reach_for(context, w, step, &r);
+        if (status == SP_OK && r.on_path && !r.unstable) {
+            status = sp_walker_accept_smooth(context, w, &r.step);
+            lost->high -= step;
+        } else {
+            lost->beyond = r;
+            lost->high = step;
+        }
+        if (status != SP_OK || r.attempt.end == SP_STOPPED) return status;
+    }
+    return SP_OK;
+}
+
+/* lambda of the accepted state, which is evaluated again; its direction stays in system->softest. */
+static sp_status softest_below(sp_context *context, sp_walker *w, double *lambda)
+{
+    int negative;
+    sp_status status = sp_walker_go_back(context, w);
+    if (status == SP_OK) status = factor_judged(context, w, &negative);
+    return status == SP_OK ? sp_softest_direction(context, w->system, lambda) : status;
+}
+
+/* Close the bracket, and narrow it further to see whether lambda fades in it. */
+static sp_status bracket_loss(sp_context *context, sp_walker *w, loss *lost, double *lambda)
+{
+    double wide = 0;
+    const double width = bracket(w);
+    sp_status status = close_in(context, w, width, lost);
+    if (status == SP_OK) status = softest_below(context, w, &wide);
+    if (status == SP_OK) status = close_in(context, w, narrowing * width, lost);
+    if (status == SP_OK) status = softest_below(context, w, lambda);
+    lost->fades = *lambda <= fading * wide;
+    return status;
+}
+
+static sp_status keep_mode(sp_context *context, sp_walker *w, double **mode_out,
+                           sp_critical *critical)
+{
+    sp_system *system = w->system;
+    sp_shapes *shapes = &w->path->shapes;
+    const size_t points = (size_t)system->model->point_count;
+    double *mode = sp_alloc(sp_walker_unknowns(w), sizeof *mode);
+    shapes->mode = sp_alloc(3 * points, sizeof(double));
+    shapes->mode_position = sp_alloc(3 * points, sizeof(double));
+    *mode_out = mode;
+    if (!mode || !shapes->mode || !shapes->mode_position)
+        return sp_fail(context, SP_NO_MEMORY, "no memory for the critical mode");
+    int negative;
+    sp_status status = sp_walker_go_back(context, w);
+    if (status == SP_OK) status = factor_judged(context, w, &negative);
+    if (status == SP_OK) status = sp_critical_mode(context, system, mode);
+    if (status != SP_OK) return status;
+    sp_critical_rank(system, mode, critical);
+    sp_path_points(system->model, system->x, shapes->mode_position);
+    sp_path_moves(system, mode, shapes->mode);
+    shapes->mode_frame_step = w->path->step_count - 1;
+    return SP_OK;
+}
+
+/* Stability is lost just beyond the accepted state: keep it with its mode and, unless the press ends here, step off the path
+ * along the mode. */
+static sp_status settle(sp_context *context, sp_walker *w, sp_critical_kind kind, sp_judgement *end)
+{
+    sp_critical *critical = &w->path->critical;
+    double *mode = NULL;
+    critical->found = 1;
+    critical->kind = kind;
+    critical->shortening = w->at.shortening;
+    critical->strain = w->at.shortening / w->system->model->height;
+    critical->force = w->at.force;
+    sp_status status = keep_mode(context, w, &mode, critical);
+    w->search_critical = 0;
+    if (status == SP_OK && w->options->stop_at_critical)
+        *end = SP_END_CRITICAL;
+    else if (status == SP_OK) {
+        const double push = branch_push * w->system->model->thinnest;
+        sp_model_move(w->system->model, w->x, push, mode, w->x);
+        w->moved = 1;
+        w->before_step = 0;
+        w->step = bracket_share * w->system->model->height;
+    }
+    sp_free(mode);
+    return status;
+}
+
+/* No state was found beyond, and nothing says that stability is lost: the bracket is all there is to tell. */
+static void leave_untold(sp_walker *w, double high, sp_judgement *end)
+{
+    sp_critical *critical = &w->path->critical;
+    const double height = w->system->model->height;
+    critical->untold = 1;
+    critical->strain = w->at.shortening / height;
+    critical->strain_beyond = (w->at.shortening + high) / height;
+    w->search_critical = 0;
+    w->step = high;
+    if (w->options->stop_at_critical) *end = SP_END_CRITICAL;
+}
+
+/* The path goes on beyond a corner, and the search with it. */
+static sp_status pass(sp_context *context, sp_walker *w, reached *r, sp_judgement *end)
+{
+    const double released = sp_walker_released(w, &r->step);
+    sp_status status = r->on_path ? sp_walker_accept_smooth(context, w, &r->step)
+                                  : sp_walker_accept_snap(context, w, &r->step);
+    sp_critical *critical = &w->path->critical;
+    if (!r->on_path && released > 0) {
+        critical->jumps++;
+        critical->jump_released = fmax(critical->jump_released, released);
+    }
+    w->step = bracket(w);
+    if (status == SP_OK) *end = sp_walker_judge(w);
+    return status;
+}
+
+/* The path has no state just beyond, or one that leads nowhere: see what a descent finds there. */
+static sp_status judge_jump(sp_context *context, sp_walker *w, const loss *lost, double lambda,
+                            sp_judgement *end)
+{
+    reached r;
+    double beyond = INFINITY;
+    sp_status status = descend_to(context, w, lost->high, &r);
+    if (status != SP_OK) return status;
+    if (r.attempt.end == SP_STOPPED) {
+        *end = SP_END_STOPPED;
+        return SP_OK;
+    }
+    if (r.attempt.end != SP_FOUND) {
+        if (lost->fades) return settle(context, w, SP_CRITICAL_LIMIT_POINT, end);
+        leave_untold(w, lost->high, end);
+        return SP_OK;
+    }
+    if (sp_walker_released(w, &r.step) > jump_share * w->at.stored && w->at.stored > 0)
+        return settle(context, w, lost->fades ? SP_CRITICAL_LIMIT_POINT : SP_CRITICAL_LET_GO, end);
+    if (lost->fades) status = sp_softest_direction(context, w->system, &beyond);
+    if (status == SP_OK && (r.unstable || beyond <= near_branch * lambda))
+        return settle(context, w, SP_CRITICAL_BIFURCATION, end);
+    return status == SP_OK ? pass(context, w, &r, end) : status;
+}
+
+/* Stability may be lost within `high`: tell whether it is. */
+static sp_status examine(sp_context *context, sp_walker *w, double high, const reached *beyond,
+                         sp_judgement *end)
+{
+    loss lost = {.high = high, .beyond = *beyond};
+    double lambda = 0;
+    sp_status status = bracket_loss(context, w, &lost, &lambda);
+    if (status == SP_OK && lost.beyond.attempt.end == SP_STOPPED) *end = SP_END_STOPPED;
+    if (status != SP_OK || *end != SP_GO_ON) return status;
+    if (!lost.beyond.on_path) return judge_jump(context, w, &lost, lambda, end);
+    reached far;
+    const double ahead = lost.high + ahead_share * w->system->model->height;
+    status = reach_for(context, w, ahead, &far);
+    if (status != SP_OK) return status;
+    if (far.on_path && !far.unstable) return pass(context, w, &far, end);
+    if (far.on_path || lost.fades) return settle(context, w, SP_CRITICAL_BIFURCATION, end);
+    return judge_jump(context, w, &lost, lambda, end);
+}
+
+sp_status sp_search_step(sp_context *context, sp_walker *w, sp_judgement *end)
+{
+    reached r;
+    const double longest = fmin(w->planned, longest_share * w->system->model->height);
+    const double step = fmin(longest, sp_walker_next_step(w));
+    sp_status status = reach_for(context, w, step, &r);
+    if (status != SP_OK) return status;
+    if (r.attempt.end == SP_STOPPED) {
+        *end = SP_END_STOPPED;
+    } else if (r.on_path && !r.unstable) {
+        w->step = fmin(longest, step * grow);
+        status = sp_walker_accept_smooth(context, w, &r.step);
+        if (status == SP_OK) *end = sp_walker_judge(w);
+    } else if (r.on_path || step <= bracket(w)) {
+        status = examine(context, w, step, &r, end);
+    } else {
+        w->step = 0.5 * step;
+    }
+    return status;
+}

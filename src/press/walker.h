@@ -1,0 +1,80 @@
+/* One press in progress: the last accepted state, what leads from it to the next, and the parts of a step that the press
+ * (press.c) and the search for the critical step (search.c) share. */
+#ifndef SP_WALKER_H
+#define SP_WALKER_H
+
+#include <time.h>
+
+#include "press/press.h"
+#include "stability/buckled.h"
+#include "state/equilibrium.h"
+#include "state/system.h"
+
+typedef struct sp_walker {
+    const sp_press_options *options;
+    sp_system *system;
+    sp_path *path;
+    sp_buckle_watch watch;
+    /* last accepted state */
+    sp_step at;
+    double *x;                 /* `values` per node */
+    double *tangent;           /* `unknowns` per node */
+    double *before;            /* tangent of the state before that, for the curvature of the path */
+    double *change;            /* `unknowns` per node: work space of the prediction */
+    double before_step;        /* travel between the two; 0: no use (start, snap, turn) */
+    double *candidate_tangent; /* of the state being judged */
+    double planned, step, target;   /* [mm] */
+    int back;                       /* 1: the platen goes up again */
+    double largest_force;           /* [N] */
+    double next_frame;              /* travel at which the next shape is kept */
+    int iterations, factorizations; /* of the step in hand, cut attempts included */
+    int search_critical;
+    int moved; /* the system is not at the accepted state */
+    struct timespec begin;
+} sp_walker;
+
+/* What follows the step just taken. */
+typedef enum {
+    SP_GO_ON,
+    SP_END_TARGET,
+    SP_END_LOAD,
+    SP_END_CRITICAL,
+    SP_END_GAVE_UP,
+    SP_END_STOPPED
+} sp_judgement;
+
+/* Entries of a vector with all unknowns of all nodes. */
+size_t sp_walker_unknowns(const sp_walker *w);
+
+/* Evaluate the accepted state again. */
+sp_status sp_walker_go_back(sp_context *context, sp_walker *w);
+
+/* Prediction for the state `step` ahead into system->trial; evaluates the accepted state first when the system has left
+ * it. */
+sp_status sp_walker_predict(sp_context *context, sp_walker *w, double step);
+
+/* Figures of the state just found (the factor is that of K), and its tangent into candidate_tangent. */
+sp_status sp_walker_describe(sp_context *context, sp_walker *w, sp_step *found);
+
+/* 1 when the work from state a to state b matches the change of the energy (E17). */
+int sp_walker_balanced(const sp_step *a, const sp_step *b);
+
+/* Make the state just described the accepted one, as a smooth continuation of the path or as the end of a jump. */
+sp_status sp_walker_accept_smooth(sp_context *context, sp_walker *w, sp_step *found);
+sp_status sp_walker_accept_snap(sp_context *context, sp_walker *w, sp_step *found);
+
+/* Energy that a jump from the accepted state to this one releases: what the stable path, prolonged to the end of the step,
+ * would hold more [mJ]. */
+double sp_walker_released(const sp_walker *w, const sp_step *found);
+
+/* Length of the next step: planned, but not past the target nor far past the load limit, and not far past no load. */
+double sp_walker_next_step(const sp_walker *w);
+
+sp_judgement sp_walker_judge(const sp_walker *w);
+
+/* --- search.c: the coupon without flaws --- */
+
+/* One step along the path of the coupon without flaws; settles the critical step where stability is lost. */
+sp_status sp_search_step(sp_context *context, sp_walker *w, sp_judgement *end);
+
+#endif
