@@ -251,7 +251,7 @@ static const char *kind(const press_job *job)
 {
     if (job->status != SP_OK) return "failed";
     if (!job->critical.found) return "none";
-    return job->critical.is_limit ? "limit point" : "bifurcation";
+    return sp_critical_word(job->critical.kind);
 }
 
 static void print_coupon(const press_job *job, const char *why)
@@ -291,13 +291,13 @@ static int judge(const options *asked, const press_job *job, tally *sum)
         failed |= job[s].status != SP_OK;
         zero |= job[s].critical.found && job[s].critical.strain < no_strain;
         mixed |= job[s].critical.found && job[0].critical.found &&
-                 job[s].critical.is_limit != job[0].critical.is_limit;
+                 job[s].critical.kind != job[0].critical.kind;
     }
     const press_job *finest = &job[STRIDES - 1];
     const int apart = !failed && high - low > asked->tolerance;
     sum->apart += apart, sum->kinds += mixed, sum->at_zero += zero, sum->failed += failed;
-    sum->limits += finest->critical.found && finest->critical.is_limit;
-    sum->bifurcations += finest->critical.found && !finest->critical.is_limit;
+    sum->limits += finest->critical.found && finest->critical.kind != SP_CRITICAL_BIFURCATION;
+    sum->bifurcations += finest->critical.found && finest->critical.kind == SP_CRITICAL_BIFURCATION;
     sum->none += !finest->critical.found;
     if (!failed) sum->widest = fmax(sum->widest, high - low);
     if (!(failed || zero || apart || mixed)) return 1;

@@ -4,6 +4,8 @@
  * contact or a grip makes, by three things: whether lambda fades as the bracket around the loss is narrowed, how many
  * negative pivots there are on both sides of it, and how much energy is released when the path has no state beyond. */
 #include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
 
 #include "base/alloc.h"
 #include "press/record.h"
@@ -18,8 +20,8 @@ static const double most_turn = 0.3;        /* change of the tangent in one step
 static const double jump_share = 5e-3;      /* of the stored energy: a jump that releases less is
                                                one of a contact, not of the coupon */
 static const double narrowing = 1.0 / 64;   /* of the bracket, to see whether lambda fades ... */
-static const double fading = 1.0 / 4;       /* ... to this share: the root of the narrowing is 1/8 */
-static const double near_branch = 8;        /* lambda on a branch just beyond, of that before */
+static const double fading = 1.0 / 4;       /* ... to this share, as the root of the narrowing is 1/8 */
+static const double linear_fading = 1.0 / 16; /* the same on both sides of a bifurcation, linearly */
 static const double grow = 1.5;
 static const int follow_iterations = 10, descend_iterations = 14;
 static const double branch_push = 0.05; /* along the critical mode, of the thinnest strut */
@@ -114,7 +116,9 @@ static sp_status reach_for(sp_context *context, sp_walker *w, double step, reach
 typedef struct loss {
     double high;    /* [mm] */
     reached beyond; /* what was found there */
-    int fades;      /* 1: lambda goes to zero as the bracket is narrowed */
+    double wide;    /* lambda below, before the bracket was narrowed */
+    double low;     /* the same, after that */
+    int fades;      /* 1: lambda below goes to zero as the bracket is narrowed */
 } loss;
 
 /* Halve until the bracket is at most `width` wide. Ends with the accepted state just below. */
@@ -146,15 +150,22 @@ static sp_status softest_below(sp_context *context, sp_walker *w, double *lambda
 }
 
 /* Close the bracket, and narrow it further to see whether lambda fades in it. */
-static sp_status bracket_loss(sp_context *context, sp_walker *w, loss *lost, double *lambda)
+static sp_status bracket_loss(sp_context *context, sp_walker *w, loss *lost)
 {
-    double wide = 0;
     const double width = bracket(w);
     sp_status status = close_in(context, w, width, lost);
-    if (status == SP_OK) status = softest_below(context, w, &wide);
-    if (status == SP_OK) status = close_in(context, w, narrowing * width, lost);
-    if (status == SP_OK) status = softest_below(context, w, lambda);
-    lost->fades = *lambda <= fading * wide;
+    if (status == SP_OK) status = softest_below(context, w, &lost->wide);
+    /* a corner may stand just before a loss: lambda before the corner is the measure */
+    if (w->at.shortening - w->seen_at < 2 * width) lost->wide = fmax(lost->wide, w->seen_softest);
+    w->seen_softest = lost->wide;
+    w->seen_at = w->at.shortening;
+    const double low = w->at.shortening, least = narrowing * narrowing * width;
+    /* a state that happened to lie just below the loss is no measure of how lambda fades */
+    for (double far = width; status == SP_OK && lost->high > fmax(narrowing * far, least);
+         far = w->at.shortening + lost->high - low)
+        status = close_in(context, w, 0.5 * lost->high, lost);
+    if (status == SP_OK) status = softest_below(context, w, &lost->low);
+    lost->fades = lost->low <= fading * lost->wide;
     return status;
 }
 
@@ -238,8 +249,7 @@ static sp_status pass(sp_context *context, sp_walker *w, reached *r, sp_judgemen
 }
 
 /* The path has no state just beyond, or one that leads nowhere: see what a descent finds there. */
-static sp_status judge_jump(sp_context *context, sp_walker *w, const loss *lost, double lambda,
-                            sp_judgement *end)
+static sp_status judge_jump(sp_context *context, sp_walker *w, const loss *lost, sp_judgement *end)
 {
     reached r;
     double beyond = INFINITY;
@@ -254,12 +264,27 @@ static sp_status judge_jump(sp_context *context, sp_walker *w, const loss *lost,
         leave_untold(w, lost->high, end);
         return SP_OK;
     }
+    if (getenv("SP_TRACE")) fprintf(stderr, "  jump: released %.3e of %.3e\n", sp_walker_released(w, &r.step), w->at.stored);
     if (sp_walker_released(w, &r.step) > jump_share * w->at.stored && w->at.stored > 0)
         return settle(context, w, lost->fades ? SP_CRITICAL_LIMIT_POINT : SP_CRITICAL_LET_GO, end);
     if (lost->fades) status = sp_softest_direction(context, w->system, &beyond);
-    if (status == SP_OK && (r.unstable || beyond <= near_branch * lambda))
+    if (getenv("SP_TRACE")) fprintf(stderr, "  jump: released %.3e of %.3e, beyond %.3e unstable %d\n", sp_walker_released(w, &r.step), w->at.stored, beyond, r.unstable);
+    if (status == SP_OK && (r.unstable || fmax(lost->low, beyond) <= linear_fading * lost->wide))
         return settle(context, w, SP_CRITICAL_BIFURCATION, end);
     return status == SP_OK ? pass(context, w, &r, end) : status;
+}
+
+/* An unstable state was found just beyond. It lies behind a bifurcation if the path goes on, unstable, much further than the
+ * bracket is wide; the way back from a limit point does not. */
+static sp_status look_ahead(sp_context *context, sp_walker *w, const loss *lost, reached *far)
+{
+    const double height = w->system->model->height, least = 8 * lost->high;
+    sp_status status = SP_OK;
+    for (double ahead = ahead_share * height; !far->on_path && ahead >= least; ahead *= 0.25) {
+        status = reach_for(context, w, ahead, far);
+        if (status != SP_OK || far->attempt.end == SP_STOPPED) break;
+    }
+    return status;
 }
 
 /* Stability may be lost within `high`: tell whether it is. */
@@ -267,18 +292,17 @@ static sp_status examine(sp_context *context, sp_walker *w, double high, const r
                          sp_judgement *end)
 {
     loss lost = {.high = high, .beyond = *beyond};
-    double lambda = 0;
-    sp_status status = bracket_loss(context, w, &lost, &lambda);
+    sp_status status = bracket_loss(context, w, &lost);
     if (status == SP_OK && lost.beyond.attempt.end == SP_STOPPED) *end = SP_END_STOPPED;
     if (status != SP_OK || *end != SP_GO_ON) return status;
-    if (!lost.beyond.on_path) return judge_jump(context, w, &lost, lambda, end);
-    reached far;
-    const double ahead = lost.high + ahead_share * w->system->model->height;
-    status = reach_for(context, w, ahead, &far);
+    if (getenv("SP_TRACE")) fprintf(stderr, "TRACE %.7f + %.2e of %.2e on path %d unstable %d fades %d\n", w->at.shortening / w->system->model->height, lost.high, high, lost.beyond.on_path, lost.beyond.unstable, lost.fades);
+    if (!lost.beyond.on_path) return judge_jump(context, w, &lost, end);
+    reached far = {0};
+    status = look_ahead(context, w, &lost, &far);
     if (status != SP_OK) return status;
     if (far.on_path && !far.unstable) return pass(context, w, &far, end);
-    if (far.on_path || lost.fades) return settle(context, w, SP_CRITICAL_BIFURCATION, end);
-    return judge_jump(context, w, &lost, lambda, end);
+    if (far.on_path) return settle(context, w, SP_CRITICAL_BIFURCATION, end);
+    return judge_jump(context, w, &lost, end);
 }
 
 sp_status sp_search_step(sp_context *context, sp_walker *w, sp_judgement *end)
