@@ -4,8 +4,6 @@
  * contact or a grip makes, by three things: whether lambda fades as the bracket around the loss is narrowed, how many
  * negative pivots there are on both sides of it, and how much energy is released when the path has no state beyond. */
 #include <math.h>
-#include <stdio.h>
-#include <stdlib.h>
 
 #include "base/alloc.h"
 #include "press/record.h"
@@ -264,11 +262,9 @@ static sp_status judge_jump(sp_context *context, sp_walker *w, const loss *lost,
         leave_untold(w, lost->high, end);
         return SP_OK;
     }
-    if (getenv("SP_TRACE")) fprintf(stderr, "  jump: released %.3e of %.3e\n", sp_walker_released(w, &r.step), w->at.stored);
     if (sp_walker_released(w, &r.step) > jump_share * w->at.stored && w->at.stored > 0)
         return settle(context, w, lost->fades ? SP_CRITICAL_LIMIT_POINT : SP_CRITICAL_LET_GO, end);
     if (lost->fades) status = sp_softest_direction(context, w->system, &beyond);
-    if (getenv("SP_TRACE")) fprintf(stderr, "  jump: released %.3e of %.3e, beyond %.3e unstable %d\n", sp_walker_released(w, &r.step), w->at.stored, beyond, r.unstable);
     if (status == SP_OK && (r.unstable || fmax(lost->low, beyond) <= linear_fading * lost->wide))
         return settle(context, w, SP_CRITICAL_BIFURCATION, end);
     return status == SP_OK ? pass(context, w, &r, end) : status;
@@ -295,7 +291,6 @@ static sp_status examine(sp_context *context, sp_walker *w, double high, const r
     sp_status status = bracket_loss(context, w, &lost);
     if (status == SP_OK && lost.beyond.attempt.end == SP_STOPPED) *end = SP_END_STOPPED;
     if (status != SP_OK || *end != SP_GO_ON) return status;
-    if (getenv("SP_TRACE")) fprintf(stderr, "TRACE %.7f + %.2e of %.2e on path %d unstable %d fades %d\n", w->at.shortening / w->system->model->height, lost.high, high, lost.beyond.on_path, lost.beyond.unstable, lost.fades);
     if (!lost.beyond.on_path) return judge_jump(context, w, &lost, end);
     reached far = {0};
     status = look_ahead(context, w, &lost, &far);

@@ -56,13 +56,19 @@ int sp_cautions(const sp_result *result, char lines[SP_CAUTION_MAX][SP_CAUTION_S
     return count;
 }
 
+static void add_jumps(const sp_critical *critical, char *text, size_t size)
+{
+    const size_t used = strlen(text);
+    if (critical->jumps > 0)
+        sp_format(text + used, size - used,
+                  "; %d %s of single contacts on the way, which release at most %.2g mJ",
+                  critical->jumps, critical->jumps == 1 ? "jump" : "jumps",
+                  sp_finite(critical->jump_released));
+}
+
 void sp_critical_text(const sp_path *path, char *text, size_t size)
 {
     const sp_critical *critical = &path->critical;
-    if (!critical->found && !(critical->strain > 0.0)) {
-        sp_format(text, size, "not searched");
-        return;
-    }
     if (critical->untold) {
         sp_format(text, size,
                   "cannot be told: stability may be lost between %.5g %% and %.5g %% strain, where "
@@ -70,8 +76,13 @@ void sp_critical_text(const sp_path *path, char *text, size_t size)
                   100.0 * critical->strain, 100.0 * critical->strain_beyond);
         return;
     }
+    if (!critical->found && !(critical->strain > 0.0)) {
+        sp_format(text, size, "not searched");
+        return;
+    }
     if (!critical->found) {
         sp_format(text, size, "no instability up to %.4g %% strain", 100.0 * critical->strain);
+        add_jumps(critical, text, size);
         return;
     }
     sp_format(text, size, "at %.4g %% strain, %.4g N (%s: %s)", 100.0 * sp_finite(critical->strain),
