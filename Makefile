@@ -114,6 +114,9 @@ $(BUILD)/measured: $(BUILD)/benchmarks/measured.o $(BUILD)/tests/measured_curve.
 $(BUILD)/bench_cells: $(BUILD)/benchmarks/bench_cells.o $(LIB)
 	$(Q)$(CC) $(LDFLAGS) -o $@ $^ $(LDLIBS)
 
+$(BUILD)/soak: $(BUILD)/benchmarks/soak.o $(LIB)
+	$(Q)$(CC) $(LDFLAGS) -o $@ $^ $(LDLIBS)
+
 $(BUILD)/survey: $(BUILD)/benchmarks/survey.o $(LIB)
 	$(Q)$(CC) $(LDFLAGS) -o $@ $^ $(LDLIBS)
 
@@ -305,6 +308,11 @@ mesh: $(BUILD)/strutpress ## press two demo coupons with finer meshes and write 
 
 joints: $(BUILD)/joints ## joint bodies of solid elements beside rigid zones (two minutes): benchmarks/joints.csv, docs/theory.md
 	$(Q)benchmarks/joints.sh $<
+
+.PHONY: soak
+soak: $(BUILD)/soak ## press N coupons drawn at random with SEED=S to their end (1000 in about an hour); fails where one gives up
+	$(Q)mkdir -p $(OUT)/soak
+	$(Q)$< --count $(or $(N),1000) --seed $(or $(SEED),1) --csv $(OUT)/soak/seed-$(or $(SEED),1).csv
 
 .PHONY: survey
 survey: $(BUILD)/survey ## press 232 coupons to their critical step with five step widths; fails where it depends on them (2 minutes)

@@ -13,13 +13,14 @@
 
 static const double longest_share = 2.5e-3; /* of the height: longest step of the search */
 static const double bracket_share = 1e-4;   /* of the height, see bracket() */
-static const double ahead_share = 1e-3;     /* of the height: the pivots are counted again so far on */
-static const double most_turn = 0.3;        /* change of the tangent in one step, of the tangent */
-static const double jump_share = 5e-3;      /* of the stored energy: a jump that releases less is
+static const double ahead_share = 1e-3; /* of the height: the pivots are counted again so far on */
+static const double most_turn = 0.3;    /* change of the tangent in one step, of the tangent */
+static const double jump_share = 5e-3;  /* of the stored energy: a jump that releases less is
                                                one of a contact, not of the coupon */
-static const double narrowing = 1.0 / 64;   /* of the bracket, to see whether lambda fades ... */
-static const double fading = 1.0 / 4;       /* ... to this share, as the root of the narrowing is 1/8 */
-static const double linear_fading = 1.0 / 16; /* the same on both sides of a bifurcation, linearly */
+static const double narrowing = 1.0 / 64; /* of the bracket, to see whether lambda fades ... */
+static const double fading = 1.0 / 4; /* ... to this share, as the root of the narrowing is 1/8 */
+static const double linear_fading =
+    1.0 / 16; /* the same on both sides of a bifurcation, linearly */
 static const double grow = 1.5;
 static const int follow_iterations = 10, descend_iterations = 14;
 static const double branch_push = 0.05; /* along the critical mode, of the thinnest strut */
@@ -147,12 +148,11 @@ static sp_status softest_below(sp_context *context, sp_walker *w, double *lambda
     return status == SP_OK ? sp_softest_direction(context, w->system, lambda) : status;
 }
 
-/* Close the bracket, and narrow it further to see whether lambda fades in it. */
-static sp_status bracket_loss(sp_context *context, sp_walker *w, loss *lost)
+/* Narrow a closed bracket to see whether lambda fades in it. */
+static sp_status narrow(sp_context *context, sp_walker *w, loss *lost)
 {
     const double width = bracket(w);
-    sp_status status = close_in(context, w, width, lost);
-    if (status == SP_OK) status = softest_below(context, w, &lost->wide);
+    sp_status status = softest_below(context, w, &lost->wide);
     /* a corner may stand just before a loss: lambda before the corner is the measure */
     if (w->at.shortening - w->seen_at < 2 * width) lost->wide = fmax(lost->wide, w->seen_softest);
     w->seen_softest = lost->wide;
@@ -246,6 +246,26 @@ static sp_status pass(sp_context *context, sp_walker *w, reached *r, sp_judgemen
     return status;
 }
 
+/* 1 when a jump to this state is one of a contact, not of the coupon. */
+static int is_local(const sp_walker *w, const sp_step *found)
+{
+    return sp_walker_released(w, found) <= jump_share * w->at.stored || !(w->at.stored > 0);
+}
+
+/* A descent just beyond the closed bracket that meets no state where K bends, and releases next to nothing, has gone round a corner
+ * of the path. */
+static sp_status pass_corner(sp_context *context, sp_walker *w, const loss *lost, int *passed,
+                             sp_judgement *end)
+{
+    reached r;
+    *passed = 0;
+    if (lost->beyond.on_path) return SP_OK;
+    sp_status status = descend_to(context, w, lost->high, &r);
+    if (status != SP_OK || r.attempt.end != SP_FOUND) return status;
+    *passed = r.attempt.bent == 0 && !r.unstable && is_local(w, &r.step);
+    return *passed ? pass(context, w, &r, end) : SP_OK;
+}
+
 /* The path has no state just beyond, or one that leads nowhere: see what a descent finds there. */
 static sp_status judge_jump(sp_context *context, sp_walker *w, const loss *lost, sp_judgement *end)
 {
@@ -262,7 +282,7 @@ static sp_status judge_jump(sp_context *context, sp_walker *w, const loss *lost,
         leave_untold(w, lost->high, end);
         return SP_OK;
     }
-    if (sp_walker_released(w, &r.step) > jump_share * w->at.stored && w->at.stored > 0)
+    if (!is_local(w, &r.step))
         return settle(context, w, lost->fades ? SP_CRITICAL_LIMIT_POINT : SP_CRITICAL_LET_GO, end);
     if (lost->fades) status = sp_softest_direction(context, w->system, &beyond);
     if (status == SP_OK && (r.unstable || fmax(lost->low, beyond) <= linear_fading * lost->wide))
@@ -288,7 +308,11 @@ static sp_status examine(sp_context *context, sp_walker *w, double high, const r
                          sp_judgement *end)
 {
     loss lost = {.high = high, .beyond = *beyond};
-    sp_status status = bracket_loss(context, w, &lost);
+    int passed = 0;
+    sp_status status = close_in(context, w, bracket(w), &lost);
+    if (status == SP_OK) status = pass_corner(context, w, &lost, &passed, end);
+    if (status != SP_OK || passed) return status;
+    status = narrow(context, w, &lost);
     if (status == SP_OK && lost.beyond.attempt.end == SP_STOPPED) *end = SP_END_STOPPED;
     if (status != SP_OK || *end != SP_GO_ON) return status;
     if (!lost.beyond.on_path) return judge_jump(context, w, &lost, end);

@@ -1,0 +1,73 @@
+/* The critical step as a statement about the coupon: the same whatever the step width, no jump of a single contact, and going
+ * continuously from no friction on. The survey (`make survey`) does the same for 232 coupons. */
+#include "coupon.h"
+
+static const double same_strain = 1e-3; /* as README states it */
+
+static sp_critical critical_of(const char *const *settings, double strain, int steps)
+{
+    coupon c;
+    sp_path path;
+    coupon_set_up(&c, 0, settings);
+    const sp_press_options options = {.strain = strain,
+                                      .load_limit = INFINITY,
+                                      .steps = steps,
+                                      .follow_perfect = 1,
+                                      .stop_at_critical = 1};
+    coupon_press(&c, &options, &path);
+    const sp_critical critical = path.critical;
+    sp_path_free(&path);
+    coupon_tear_down(&c);
+    return critical;
+}
+
+/* Coupons whose critical step depended on the step width in version 0.6.0. The second one bends into another direction within
+ * 0.1 % of strain, which a long step leaps over; on the way of the third, contacts jump. */
+static const char *const coupons[][12] = {
+    {"coupon.width=20 mm", "coupon.height=16 mm", "infill.pattern=re-entrant",
+     "infill.angle=17 deg", "infill.density=20 %", "bead.walls=1", "material.modulus=30 MPa", NULL},
+    {"coupon.width=20 mm", "coupon.height=16 mm", "infill.pattern=triangular",
+     "infill.angle=17 deg", "infill.density=20 %", "bead.walls=2", "platens.hold=sliding",
+     "material.modulus=30 MPa", NULL},
+    {"coupon.width=20 mm", "coupon.height=16 mm", "infill.pattern=snub-hexagonal",
+     "infill.angle=0 deg", "infill.density=20 %", "bead.walls=0", "platens.hold=bonded",
+     "material.modulus=30 MPa", NULL},
+};
+
+static void the_step_width_does_not_move_it(void **state)
+{
+    (void)state;
+    static const int steps_to_70[] = {70, 280, 1120};
+    const int count = coupon_quick() ? 2 : 3;
+    for (int i = 0; i < count; i++) {
+        const double strain = 0.28;
+        sp_critical first = {0};
+        for (int k = 0; k < 3; k++) {
+            const sp_critical one =
+                critical_of(coupons[i], strain, (int)(strain / 0.7 * steps_to_70[k]));
+            check_true(one.found);
+            if (k == 0) first = one;
+            check_close(one.strain, first.strain, same_strain);
+            assert_int_equal(one.kind, first.kind);
+        }
+    }
+}
+
+/* Single contacts of the third coupon jump five times before anything is lost, by a thousandth of what is stored. */
+static void jumps_of_single_contacts_are_passed_and_counted(void **state)
+{
+    (void)state;
+    const sp_critical critical = critical_of(coupons[2], 0.28, 112);
+    check_true(critical.found);
+    assert_int_equal(critical.kind, SP_CRITICAL_BIFURCATION);
+    check_true(critical.jumps > 0 && critical.jump_released > 0);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(the_step_width_does_not_move_it),
+        cmocka_unit_test(jumps_of_single_contacts_are_passed_and_counted),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
