@@ -53,6 +53,14 @@ static void print_figures(const sp_inspection *in, int planar)
                in->modulus_high);
 }
 
+static void print_pieces(const sp_network *network)
+{
+    char left_out[SP_LEFT_OUT_SIZE];
+    sp_network_left_out(network, left_out);
+    printf("%-26s %d from platen to platen\n", "connected pieces", network->piece_count);
+    if (left_out[0]) printf("%-26s %s\n", "left out", left_out);
+}
+
 static const char *files_folder;
 
 static void print_file(const char *file, const char *doc)
@@ -85,6 +93,7 @@ static sp_status check(const case_options *options)
         sp_case_print(&request, 0, stdout);
         printf("\n");
         print_figures(&inspection, inspection.dimension == 2 || request.layers);
+        print_pieces(&network);
         if (options->out) status = write_files(&context, &request, &network, options->out);
     }
     sp_network_free(&network);

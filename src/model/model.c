@@ -107,37 +107,72 @@ static void hold_flat_zones(sp_model *model, int strut)
     }
 }
 
-/* Between two platens that hold nothing sideways, or not before they are loaded, nothing stops the coupon from drifting and
- * turning: hold its middle sideways and, in space, the lower joint furthest from it in the direction across. */
-static void stop_drift(sp_model *model)
+/* Of each piece the joint on the face that is nearest to `from`, or (`sign` -1) furthest from it: into pick (1 per piece, -1
+ * where the piece has none but at `from` itself). `from`: x y z of a point, 3 per piece. */
+static void pick_joints(const sp_network *network, const int *piece, int face, const double *from,
+                        double sign, int *pick, double *off)
 {
-    const sp_network *network = model->network;
-    const double *size = network->size;
-    int middle = -1, far = -1;
-    double nearest = INFINITY, furthest = 0;
     for (int j = 0; j < network->joint_count; j++) {
-        if (network->joint_face[j] != SP_FACE_LOWER) continue;
-        const double *p = network->joint_position + 3 * j, dx = p[0] - size[0] / 2;
-        const double off = model->dimension == 2 ? fabs(dx) : hypot(dx, p[2] - size[2] / 2);
-        if (off < nearest) nearest = off, middle = j;
+        const int k = piece[j];
+        if (network->joint_face[j] != face) continue;
+        const double *p = network->joint_position + 3 * j;
+        const double far = hypot(p[0] - from[3 * k], p[2] - from[3 * k + 2]);
+        if (sign * far < off[k]) off[k] = sign * far, pick[k] = j;
     }
-    if (middle < 0) return;
-    model->hold[model->unknowns * middle] = SP_HELD;
-    if (model->dimension == 2) return;
-    model->hold[model->unknowns * middle + 2] = SP_HELD;
-    const double *m = network->joint_position + 3 * middle;
-    for (int j = 0; j < network->joint_count; j++) {
-        if (network->joint_face[j] != SP_FACE_LOWER) continue;
-        const double *p = network->joint_position + 3 * j, off = hypot(p[0] - m[0], p[2] - m[2]);
-        if (off > furthest) furthest = off, far = j;
-    }
-    if (far < 0) return;
-    const double *p = network->joint_position + 3 * far;
-    model->hold[model->unknowns * far + (fabs(p[0] - m[0]) > fabs(p[2] - m[2]) ? 2 : 0)] = SP_HELD;
 }
 
-/* Platens hold face joints, and the whole of a strut that lies on the face between two of them: a wall, in space any. */
-static void hold_faces(sp_model *model, int platens)
+/* Nothing stops a piece between two platens that hold nothing sideways, or not before they are loaded, from drifting and
+ * turning: hold the lower joint nearest to the middle of the coupon sideways and, in space, the lower joint furthest from
+ * that one in the direction across; of a piece with one foot an upper joint. `piece`: of each joint; `pick` and `work`: 1 and 4
+ * per piece. */
+static void stop_drift_of(sp_model *model, const int *piece, int count, int *pick, double *work)
+{
+    const sp_network *network = model->network;
+    const int depth = model->dimension == 3;
+    double *from = work, *off = work + 3 * count;
+    for (int k = 0; k < count; k++) {
+        from[3 * k] = network->size[0] / 2, from[3 * k + 2] = depth ? network->size[2] / 2 : 0;
+        off[k] = INFINITY, pick[k] = -1;
+    }
+    pick_joints(network, piece, SP_FACE_LOWER, from, 1, pick, off);
+    for (int k = 0; k < count; k++) {
+        off[k] = pick[k] < 0 ? -INFINITY : 0; /* one that stands on nothing is left to itself */
+        if (pick[k] < 0) continue;
+        model->hold[model->unknowns * pick[k]] = SP_HELD;
+        if (depth) model->hold[model->unknowns * pick[k] + 2] = SP_HELD;
+        memcpy(from + 3 * k, network->joint_position + 3 * pick[k], 3 * sizeof *from);
+        pick[k] = -1;
+    }
+    if (!depth) return;
+    pick_joints(network, piece, SP_FACE_LOWER, from, -1, pick, off);
+    for (int k = 0; k < count; k++)
+        if (pick[k] >= 0) off[k] = -INFINITY; /* no upper joint is further */
+    pick_joints(network, piece, SP_FACE_UPPER, from, -1, pick, off);
+    for (int k = 0; k < count; k++) {
+        if (pick[k] < 0) continue;
+        const double *p = network->joint_position + 3 * pick[k], *m = from + 3 * k;
+        model->hold[model->unknowns * pick[k] + (fabs(p[0] - m[0]) > fabs(p[2] - m[2]) ? 2 : 0)] =
+            SP_HELD;
+    }
+}
+
+static sp_status stop_drift(sp_context *context, sp_model *model)
+{
+    const size_t joints = (size_t)model->network->joint_count;
+    int *piece = sp_alloc(2 * joints, sizeof *piece);
+    double *work = sp_alloc(joints, 4 * sizeof *work);
+    sp_status status = SP_OK;
+    if (piece && work)
+        stop_drift_of(model, piece, sp_network_pieces(model->network, piece), piece + joints, work);
+    else
+        status = sp_fail(context, SP_NO_MEMORY, "no memory for %zu joints", joints);
+    sp_free(piece);
+    sp_free(work);
+    return status;
+}
+
+/* Platens hold face joints, and the whole of a strut that lies on the face between two of them: a wall or plate, in space any. */
+static sp_status hold_faces(sp_context *context, sp_model *model, int platens)
 {
     const sp_network *network = model->network;
     for (int j = 0; j < network->joint_count; j++)
@@ -151,7 +186,7 @@ static void hold_faces(sp_model *model, int platens)
                 hold_node(model, sp_model_nodes(model, e)[k], face, platens);
         if (model->dimension == 3) hold_flat_zones(model, s);
     }
-    if (platens != SP_PLATENS_BONDED) stop_drift(model);
+    return platens != SP_PLATENS_BONDED ? stop_drift(context, model) : SP_OK;
 }
 
 static void number_unknowns(sp_model *model)
@@ -236,9 +271,12 @@ sp_status sp_model_build(sp_context *context, const sp_network *network, const s
             sp_cut_spatial(model, s, &next);
         model->chain_first[s + 1] = next.point;
     }
-    hold_faces(model, options->platens);
-    number_unknowns(model);
-    return SP_OK;
+    status = hold_faces(context, model, options->platens);
+    if (status == SP_OK)
+        number_unknowns(model);
+    else
+        sp_model_free(model);
+    return status;
 }
 
 void sp_model_free(sp_model *model)

@@ -338,6 +338,9 @@ static void fill_figures(const stack *all, sp_network *network)
         network->solid_fraction += all->layer[k].solid_fraction / all->count;
         network->dropped_stubs += all->layer[k].dropped_stubs;
         network->dropped_pieces += all->layer[k].dropped_pieces;
+        network->dropped_one_platen += all->layer[k].dropped_one_platen;
+        network->dropped_no_platen += all->layer[k].dropped_no_platen;
+        network->dropped_flat += all->layer[k].dropped_flat;
     }
 }
 
@@ -367,8 +370,9 @@ sp_status sp_layers_build(sp_context *context, const sp_case *request, int with_
     if (status == SP_OK) {
         add_bonds(&all, network);
         fill_figures(&all, network);
-    } else
-        sp_network_free(network);
+        status = sp_network_count_pieces(context, network);
+    }
+    if (status != SP_OK) sp_network_free(network);
     for (int k = 0; all.layer && k < all.count; k++) sp_network_free(&all.layer[k]);
     sp_free(all.layer);
     sp_free(all.first_joint);
