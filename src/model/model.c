@@ -125,7 +125,7 @@ static void pick_joints(const sp_network *network, const int *piece, int face, c
  * turning: hold the lower joint nearest to the middle of the coupon sideways and, in space, the lower joint furthest from
  * that one in the direction across; of a piece with one foot an upper joint. `piece`: of each joint; `pick` and `work`: 1 and 4
  * per piece. */
-static void stop_drift_of(sp_model *model, const int *piece, int count, int *pick, double *work)
+static void stop_drift(sp_model *model, const int *piece, int count, int *pick, double *work)
 {
     const sp_network *network = model->network;
     const int depth = model->dimension == 3;
@@ -156,23 +156,36 @@ static void stop_drift_of(sp_model *model, const int *piece, int count, int *pic
     }
 }
 
-static sp_status stop_drift(sp_context *context, sp_model *model)
+/* Pieces with joints on both faces; `faces`: work space, 1 per piece. */
+static int count_carriers(const sp_network *network, const int *piece, int count, int *faces)
+{
+    int carriers = 0;
+    for (int k = 0; k < count; k++) faces[k] = 0;
+    for (int j = 0; j < network->joint_count; j++) faces[piece[j]] |= network->joint_face[j];
+    for (int k = 0; k < count; k++) carriers += faces[k] == (SP_FACE_LOWER | SP_FACE_UPPER);
+    return carriers;
+}
+
+static sp_status treat_pieces(sp_context *context, sp_model *model, int platens)
 {
     const size_t joints = (size_t)model->network->joint_count;
     int *piece = sp_alloc(2 * joints, sizeof *piece);
     double *work = sp_alloc(joints, 4 * sizeof *work);
     sp_status status = SP_OK;
-    if (piece && work)
-        stop_drift_of(model, piece, sp_network_pieces(model->network, piece), piece + joints, work);
-    else
+    if (piece && work) {
+        const int count = sp_network_pieces(model->network, piece);
+        model->carriers = count_carriers(model->network, piece, count, piece + joints);
+        if (platens != SP_PLATENS_BONDED) stop_drift(model, piece, count, piece + joints, work);
+    } else {
         status = sp_fail(context, SP_NO_MEMORY, "no memory for %zu joints", joints);
+    }
     sp_free(piece);
     sp_free(work);
     return status;
 }
 
 /* Platens hold face joints, and the whole of a strut that lies on the face between two of them: a wall or plate, in space any. */
-static sp_status hold_faces(sp_context *context, sp_model *model, int platens)
+static void hold_faces(sp_model *model, int platens)
 {
     const sp_network *network = model->network;
     for (int j = 0; j < network->joint_count; j++)
@@ -186,7 +199,6 @@ static sp_status hold_faces(sp_context *context, sp_model *model, int platens)
                 hold_node(model, sp_model_nodes(model, e)[k], face, platens);
         if (model->dimension == 3) hold_flat_zones(model, s);
     }
-    return platens != SP_PLATENS_BONDED ? stop_drift(context, model) : SP_OK;
 }
 
 static void number_unknowns(sp_model *model)
@@ -271,7 +283,8 @@ sp_status sp_model_build(sp_context *context, const sp_network *network, const s
             sp_cut_spatial(model, s, &next);
         model->chain_first[s + 1] = next.point;
     }
-    status = hold_faces(context, model, options->platens);
+    hold_faces(model, options->platens);
+    status = treat_pieces(context, model, options->platens);
     if (status == SP_OK)
         number_unknowns(model);
     else
