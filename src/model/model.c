@@ -107,8 +107,29 @@ static void hold_flat_zones(sp_model *model, int strut)
     }
 }
 
-/* Of each piece the joint on the face that is nearest to `from`, or (`sign` -1) furthest from it: into pick (1 per piece, -1
- * where the piece has none but at `from` itself). `from`: x y z of a point, 3 per piece. */
+/* Middles of the pieces, x y z each: of one that of the coupon, of several those of the boxes around them. `piece`: of each
+ * joint; `high`: work space, 3 per piece. */
+static void find_middles(const sp_model *model, const int *piece, int count, double *middle,
+                         double *high)
+{
+    const sp_network *network = model->network;
+    const int depth = model->dimension == 3;
+    if (count == 1) {
+        middle[0] = network->size[0] / 2, middle[2] = depth ? network->size[2] / 2 : 0;
+        return;
+    }
+    for (int i = 0; i < 3 * count; i++) middle[i] = INFINITY, high[i] = -INFINITY;
+    for (int j = 0; j < network->joint_count; j++)
+        for (int d = 0; d < 3; d++) {
+            const int i = 3 * piece[j] + d;
+            middle[i] = fmin(middle[i], network->joint_position[3 * j + d]);
+            high[i] = fmax(high[i], network->joint_position[3 * j + d]);
+        }
+    for (int i = 0; i < 3 * count; i++) middle[i] = 0.5 * (middle[i] + high[i]);
+}
+
+/* Of each piece the joint on the face that is nearest to `from`, or (`sign` -1) furthest from it: into pick (1 per piece, as it
+ * was where none is nearer or further than off). `from`: x y z of a place for each piece. */
 static void pick_joints(const sp_network *network, const int *piece, int face, const double *from,
                         double sign, int *pick, double *off)
 {
@@ -122,31 +143,28 @@ static void pick_joints(const sp_network *network, const int *piece, int face, c
 }
 
 /* Nothing stops a piece between two platens that hold nothing sideways, or not before they are loaded, from drifting and
- * turning: hold the lower joint nearest to the middle of the coupon sideways and, in space, the lower joint furthest from
- * that one in the direction across; of a piece with one foot an upper joint. `piece`: of each joint; `pick` and `work`: 1 and 4
- * per piece. */
+ * turning: hold the lower joint nearest to its middle sideways and, in space, the lower joint furthest from that one in the
+ * direction across; of a piece with one foot an upper joint. `piece`: of each joint; `pick` and `work`: work space, 1 and 7 per
+ * piece. */
 static void stop_drift(sp_model *model, const int *piece, int count, int *pick, double *work)
 {
     const sp_network *network = model->network;
-    const int depth = model->dimension == 3;
     double *from = work, *off = work + 3 * count;
-    for (int k = 0; k < count; k++) {
-        from[3 * k] = network->size[0] / 2, from[3 * k + 2] = depth ? network->size[2] / 2 : 0;
-        off[k] = INFINITY, pick[k] = -1;
-    }
+    find_middles(model, piece, count, from, work + 4 * count);
+    for (int k = 0; k < count; k++) off[k] = INFINITY, pick[k] = -1;
     pick_joints(network, piece, SP_FACE_LOWER, from, 1, pick, off);
     for (int k = 0; k < count; k++) {
         off[k] = pick[k] < 0 ? -INFINITY : 0; /* one that stands on nothing is left to itself */
         if (pick[k] < 0) continue;
         model->hold[model->unknowns * pick[k]] = SP_HELD;
-        if (depth) model->hold[model->unknowns * pick[k] + 2] = SP_HELD;
+        if (model->dimension == 3) model->hold[model->unknowns * pick[k] + 2] = SP_HELD;
         memcpy(from + 3 * k, network->joint_position + 3 * pick[k], 3 * sizeof *from);
         pick[k] = -1;
     }
-    if (!depth) return;
+    if (model->dimension == 2) return;
     pick_joints(network, piece, SP_FACE_LOWER, from, -1, pick, off);
     for (int k = 0; k < count; k++)
-        if (pick[k] >= 0) off[k] = -INFINITY; /* no upper joint is further */
+        if (pick[k] >= 0) off[k] = -INFINITY; /* no upper joint is asked for */
     pick_joints(network, piece, SP_FACE_UPPER, from, -1, pick, off);
     for (int k = 0; k < count; k++) {
         if (pick[k] < 0) continue;
@@ -170,7 +188,7 @@ static sp_status treat_pieces(sp_context *context, sp_model *model, int platens)
 {
     const size_t joints = (size_t)model->network->joint_count;
     int *piece = sp_alloc(2 * joints, sizeof *piece);
-    double *work = sp_alloc(joints, 4 * sizeof *work);
+    double *work = sp_alloc(joints, 7 * sizeof *work);
     sp_status status = SP_OK;
     if (piece && work) {
         const int count = sp_network_pieces(model->network, piece);
