@@ -27,24 +27,27 @@ static void add_line(drawing *d, int a, int b)
     d->line[d->line_count][0] = a, d->line[d->line_count++][1] = b;
 }
 
-/* Two legs against each other, 6 mm wide and 14 mm high; bent, so that nothing branches off on the way. */
+/* Two legs against each other, 6.6 mm wide and 14 mm high; bent, so that nothing branches off on the way, and with one foot
+ * nearer to the middle, which is held against drift. */
 static void add_tent(drawing *d, double x)
 {
     const int top = add_point(d, x + 3, 14, 0), left = add_point(d, x + 0.5, 7, 0),
-              right = add_point(d, x + 5.2, 6, 0);
+              right = add_point(d, x + 6.6, 6, 0);
     add_line(d, add_point(d, x, 0, 0), left), add_line(d, left, top);
     add_line(d, top, right), add_line(d, right, add_point(d, x + 6, 0, 0));
 }
 
-/* Four legs, one of them shorter by a bend, so that nothing is symmetric. */
+/* Four bent legs; no two are alike. */
 static void add_pyramid(drawing *d, double x)
 {
-    const int top = add_point(d, x + 4, 12, 4), knee = add_point(d, x + 7, 5, 7);
-    add_line(d, add_point(d, x, 0, 0), top);
-    add_line(d, add_point(d, x + 8, 0, 0), top);
-    add_line(d, add_point(d, x, 0, 8), top);
-    add_line(d, add_point(d, x + 8, 0, 8), knee);
-    add_line(d, knee, top);
+    static const double foot[][3] = {{0, 0, 0}, {8, 0, 0}, {0, 0, 8}, {7, 0, 6.5}};
+    static const double knee[][3] = {{0.5, 5, 2.5}, {7.5, 6, 1}, {1, 6, 7.5}, {7.8, 5, 6.5}};
+    const int top = add_point(d, x + 4, 12, 4);
+    for (int k = 0; k < 4; k++) {
+        const int at = add_point(d, x + knee[k][0], knee[k][1], knee[k][2]);
+        add_line(d, add_point(d, x + foot[k][0], foot[k][1], foot[k][2]), at);
+        add_line(d, at, top);
+    }
 }
 
 static void write_drawing(const drawing *d, sp_case *request)
@@ -136,7 +139,7 @@ static void two_apart_are_twice_one(void **state)
     for (int space = 0; space < 2; space++)
         for (int platens = SP_PLATENS_BONDED; platens <= SP_PLATENS_SLIDING; platens++) {
             void (*add)(drawing *, double) = space ? add_pyramid : add_tent;
-            drawing one = {.width = space ? 8 : 6, .height = space ? 12 : 14, .depth = 8};
+            drawing one = {.width = space ? 8 : 6.6, .height = space ? 12 : 14, .depth = 8};
             drawing two = one, three = one;
             add(&one, 0);
             two.width = 20 + one.width, three.width = 40 + one.width;
