@@ -315,6 +315,7 @@ static int compare_touch(const void *left, const void *right)
  * so that a bond may lean a little. */
 static void add_bonds(const stack *all, sp_network *network)
 {
+    if (all->touch_count == 0) return; /* one layer */
     qsort(all->touches, (size_t)all->touch_count, sizeof *all->touches, compare_touch);
     for (int i = 0; i < all->touch_count; i++) {
         const touch *at = &all->touches[i];
