@@ -29,8 +29,8 @@ static const char *const coupons[][12] = {
     {"coupon.width=20 mm", "coupon.height=16 mm", "infill.pattern=triangular",
      "infill.angle=17 deg", "infill.density=20 %", "bead.walls=2", "platens.hold=sliding",
      "material.modulus=30 MPa", NULL},
-    {"coupon.width=20 mm", "coupon.height=16 mm", "infill.pattern=snub-hexagonal",
-     "infill.angle=0 deg", "infill.density=20 %", "bead.walls=0", "platens.hold=bonded",
+    {"coupon.width=24 mm", "coupon.height=20 mm", "infill.pattern=triangular",
+     "infill.angle=17 deg", "infill.density=20 %", "bead.walls=0", "platens.hold=sliding",
      "material.modulus=30 MPa", NULL},
 };
 
@@ -53,7 +53,7 @@ static void the_step_width_does_not_move_it(void **state)
     }
 }
 
-/* Single contacts of the third coupon jump five times before anything is lost, by a thousandth of what is stored. */
+/* Single contacts of the third coupon jump on the way, by less than a thousandth of what is stored. */
 static void jumps_of_single_contacts_are_passed_and_counted(void **state)
 {
     (void)state;

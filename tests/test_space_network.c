@@ -1,4 +1,5 @@
 /* Spatial networks: cells in a coupon, plates and frames, flaws, joint zones and figures. */
+#include "connected.h"
 #include "coupon.h"
 
 #include <strutpress/inspect.h>
@@ -6,6 +7,7 @@
 
 #include "base/alloc.h"
 #include "network/space_plan.h"
+#include "temporary_file.h"
 
 static int cautions;
 static void count_caution(void *user, const char *line)
@@ -48,12 +50,6 @@ static sp_case asked;
 static const double *joint_at(const sp_network *network, int strut, int end)
 {
     return network->joint_position + 3 * network->strut_joint[2 * strut + end];
-}
-
-static int root(int *parent, int n)
-{
-    while (parent[n] != n) n = parent[n] = parent[parent[n]];
-    return n;
 }
 
 static double dot(const double *a, const double *b)
@@ -108,12 +104,10 @@ static void check_no_crossing(const sp_network *network, double clear)
 /* What holds for every spatial network. */
 static void check_network(const sp_network *network, int with_flaws)
 {
-    int count = network->joint_count, lower = 0, upper = 0, pieces = 0;
-    int *degree = calloc((size_t)count, sizeof *degree),
-        *parent = calloc((size_t)count, sizeof *parent);
-    check_true(degree && parent);
+    int count = network->joint_count, lower = 0, upper = 0;
+    int *degree = calloc((size_t)count, sizeof *degree);
+    check_true(degree != NULL);
     assert_int_equal(network->dimension, 3);
-    for (int n = 0; n < count; n++) parent[n] = n;
     for (int s = 0; s < network->strut_count; s++) {
         const double *a = joint_at(network, s, 0), *b = joint_at(network, s, 1);
         const double *up = network->strut_up + 3 * s;
@@ -125,8 +119,6 @@ static void check_network(const sp_network *network, int with_flaws)
         check_true(network->strut_thickness[s] > 0 && network->strut_height[s] == 0);
         if (!with_flaws) check_close(network->strut_bow[s], 0, 0);
         for (int k = 0; k < 2; k++) degree[network->strut_joint[2 * s + k]]++;
-        parent[root(parent, network->strut_joint[2 * s])] =
-            root(parent, network->strut_joint[2 * s + 1]);
     }
     for (int n = 0; n < count; n++) {
         const double *at = network->joint_position + 3 * n;
@@ -136,14 +128,12 @@ static void check_network(const sp_network *network, int with_flaws)
         assert_int_equal(network->joint_face[n], face);
         lower += face == SP_FACE_LOWER, upper += face == SP_FACE_UPPER;
         check_true(degree[n] > 1 || (degree[n] == 1 && face)); /* no free end */
-        pieces += parent[n] == n;
     }
     check_true(lower > 0 && upper > 0);
-    assert_int_equal(pieces, 1);
+    check_connected(network);
     check_true(network->solid_fraction > 0 && network->solid_fraction < 1);
     check_no_crossing(network, with_flaws ? 0.02 : 0.1);
     free(degree);
-    free(parent);
 }
 
 /* Every row, perfect and with flaws, whole and cut, with and without plates and frames. */
@@ -544,6 +534,38 @@ static void test_inspection(void **state)
     sp_network_free(&network);
 }
 
+/* Two pyramids side by side in a drawing are both pressed; a third that stands on one platen only, and a ring that touches
+ * none, are left out and counted. */
+static void test_pieces(void **state)
+{
+    (void)state;
+    sp_case request;
+    char left_out[SP_LEFT_OUT_SIZE];
+    settle(&request, (const char *const[]){"coupon.width=30", "coupon.height=10", "coupon.depth=8",
+                                           "infill.pattern=drawn", NULL});
+    write_temporary_file(
+        request.network_file, sizeof request.network_file,
+        "# vtk DataFile Version 3.0\nt\nASCII\nDATASET POLYDATA\nPOINTS 17 double\n"
+        "0 0 0  8 0 0  8 0 8  0 0 8  4 10 4\n"      /* feet and top */
+        "12 0 0  20 0 0  20 0 8  12 0 8  16 10 4\n" /* the same, further on */
+        "24 0 2  30 0 2  27 0 6  27 6 4\n"          /* too low */
+        "9 8 1  10 8 7  11 8 1\n"                   /* in the air */
+        "LINES 14 42\n2 0 4\n2 1 4\n2 2 4\n2 3 4\n2 5 9\n2 6 9\n2 7 9\n2 8 9\n"
+        "2 10 13\n2 11 13\n2 12 13\n2 14 15\n2 15 16\n2 16 14\n");
+    sp_network network = build(&request, 0);
+    remove(request.network_file);
+    check_network(&network, 0);
+    assert_int_equal(network.piece_count, 2);
+    assert_int_equal(network.strut_count, 8);
+    assert_int_equal(network.dropped_one_platen, 3);
+    assert_int_equal(network.dropped_no_platen, 3);
+    assert_int_equal(network.dropped_pieces, 6);
+    sp_network_left_out(&network, left_out);
+    assert_string_equal(left_out, "3 struts of pieces that touch one platen only, 3 struts of "
+                                  "pieces that touch no platen");
+    sp_network_free(&network);
+}
+
 /* Whichever allocation fails, nothing is left and the status says so. */
 static void test_out_of_memory(void **state)
 {
@@ -589,6 +611,7 @@ int main(void)
         cmocka_unit_test(test_two_give_the_third),
         cmocka_unit_test(test_foam_density),
         cmocka_unit_test(test_inspection),
+        cmocka_unit_test(test_pieces),
         cmocka_unit_test(test_out_of_memory),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

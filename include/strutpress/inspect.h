@@ -13,7 +13,7 @@ sp_status sp_case_validate_names(sp_context *context, sp_case *request);
 
 typedef struct sp_inspection {
     int dimension;                  /* of the network */
-    int infill_struts, wall_struts; /* walls; spatial: face plates and side frames */
+    int infill_struts, wall_struts; /* walls, plates; spatial: face plates and side frames */
     int joints;
     double cells_across; /* coupon width / cell size; NaN for a drawn network */
     double cell_size;    /* [mm]; NaN for a drawn network */

@@ -9,7 +9,7 @@
 #include <strutpress/case.h>
 #include <strutpress/context.h>
 
-enum { SP_ROLE_INFILL = 0, SP_ROLE_WALL = 1 };
+enum { SP_ROLE_INFILL = 0, SP_ROLE_WALL = 1 }; /* wall: a plate or a side frame, too */
 enum { SP_FACE_LOWER = 1, SP_FACE_UPPER = 2 }; /* bits: the joint is held by that platen */
 
 typedef struct sp_network {
@@ -36,8 +36,12 @@ typedef struct sp_network {
     double cell_size; /* the pattern's own length (its edge length or spacing)  [mm]; 0 for drawn */
     double nominal_density; /* infill line length x bead width / area, inside the walls */
     double solid_fraction;  /* solid area / coupon area: crossings once, walls included */
+    int piece_count;        /* connected pieces; each reaches from platen to platen */
     int dropped_stubs;      /* dangling pieces shorter than a bead that were removed */
-    int dropped_pieces;     /* struts removed because they hung on nothing */
+    int dropped_pieces; /* struts removed because they carry nothing: loose ends, and these two */
+    int dropped_one_platen; /* of those: in pieces that touch one platen only */
+    int dropped_no_platen;  /* of those: in pieces that touch no platen */
+    int dropped_flat; /* struts of a pattern in the face of a platen, without a wall: left out */
 } sp_network;
 
 /* Build the network a case asks for: pattern, clip, walls, joints, joint zones, flaws, figures.
@@ -47,6 +51,13 @@ typedef struct sp_network {
 sp_status sp_network_build(sp_context *context, const sp_case *request, int with_flaws,
                            sp_network *network);
 void sp_network_free(sp_network *network);
+
+/* Number the connected pieces in the order of their first joints: `piece` (1 per joint). Returns how many there are. */
+int sp_network_pieces(const sp_network *network, int *piece);
+
+/* What was left out of a network and why, as "3 short stubs, 2 struts with a loose end"; "" when nothing was. */
+enum { SP_LEFT_OUT_SIZE = 240 };
+void sp_network_left_out(const sp_network *network, char text[SP_LEFT_OUT_SIZE]);
 
 /* Undeformed length [mm] of a strut and its free length between its joint zones. */
 double sp_network_strut_length(const sp_network *network, int strut);

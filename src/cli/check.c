@@ -24,8 +24,8 @@ static void print_length(const char *name, double value)
         printf("%-26s %.4g mm\n", name, value);
 }
 
-/* `planar`: the network is one, or a stack of layers that are. */
-static void print_figures(const sp_inspection *in, int planar)
+/* `planar`: the network is one, or a stack of layers that are; `walls`: how many beads, without which plates are counted. */
+static void print_figures(const sp_inspection *in, int planar, int walls)
 {
     printf("%-26s %.4g %%\n", "nominal density achieved", 100 * in->nominal_density);
     printf("%-26s %.4g %%\n", planar ? "solid fraction, walls in" : "solid fraction, as union",
@@ -37,7 +37,10 @@ static void print_figures(const sp_inspection *in, int planar)
     else
         printf("%-26s %.3g\n", "cells across the width", in->cells_across);
     printf("%-26s %d infill, %d %s, %d joints\n", "struts", in->infill_struts, in->wall_struts,
-           planar ? "wall" : "plate and frame", in->joints);
+           !planar                     ? "plate and frame"
+           : !walls && in->wall_struts ? "plate"
+                                       : "wall",
+           in->joints);
     if (in->infill_struts) {
         print_length("free length, median", in->free_length_median);
         printf("%-26s %.3g (least %.3g, most %.3g)\n", "slenderness, median",
@@ -51,6 +54,14 @@ static void print_figures(const sp_inspection *in, int planar)
     if (in->modulus_high > 0)
         printf("%-26s %.3g .. %.3g MPa\n", "modulus by hardness", in->modulus_low,
                in->modulus_high);
+}
+
+static void print_pieces(const sp_network *network)
+{
+    char left_out[SP_LEFT_OUT_SIZE];
+    sp_network_left_out(network, left_out);
+    printf("%-26s %d from platen to platen\n", "connected pieces", network->piece_count);
+    if (left_out[0]) printf("%-26s %s\n", "left out", left_out);
 }
 
 static const char *files_folder;
@@ -84,7 +95,8 @@ static sp_status check(const case_options *options)
     if (status == SP_OK) {
         sp_case_print(&request, 0, stdout);
         printf("\n");
-        print_figures(&inspection, inspection.dimension == 2 || request.layers);
+        print_figures(&inspection, inspection.dimension == 2 || request.layers, request.wall_beads);
+        print_pieces(&network);
         if (options->out) status = write_files(&context, &request, &network, options->out);
     }
     sp_network_free(&network);

@@ -107,36 +107,102 @@ static void hold_flat_zones(sp_model *model, int strut)
     }
 }
 
-/* Between two platens that hold nothing sideways, or not before they are loaded, nothing stops the coupon from drifting and
- * turning: hold its middle sideways and, in space, the lower joint furthest from it in the direction across. */
-static void stop_drift(sp_model *model)
+/* Middles of the pieces, x y z each: of one that of the coupon, of several those of the boxes around them. `piece`: of each
+ * joint; `high`: work space, 3 per piece. */
+static void find_middles(const sp_model *model, const int *piece, int count, double *middle,
+                         double *high)
 {
     const sp_network *network = model->network;
-    const double *size = network->size;
-    int middle = -1, far = -1;
-    double nearest = INFINITY, furthest = 0;
-    for (int j = 0; j < network->joint_count; j++) {
-        if (network->joint_face[j] != SP_FACE_LOWER) continue;
-        const double *p = network->joint_position + 3 * j, dx = p[0] - size[0] / 2;
-        const double off = model->dimension == 2 ? fabs(dx) : hypot(dx, p[2] - size[2] / 2);
-        if (off < nearest) nearest = off, middle = j;
+    const int depth = model->dimension == 3;
+    if (count == 1) {
+        middle[0] = network->size[0] / 2, middle[2] = depth ? network->size[2] / 2 : 0;
+        return;
     }
-    if (middle < 0) return;
-    model->hold[model->unknowns * middle] = SP_HELD;
-    if (model->dimension == 2) return;
-    model->hold[model->unknowns * middle + 2] = SP_HELD;
-    const double *m = network->joint_position + 3 * middle;
-    for (int j = 0; j < network->joint_count; j++) {
-        if (network->joint_face[j] != SP_FACE_LOWER) continue;
-        const double *p = network->joint_position + 3 * j, off = hypot(p[0] - m[0], p[2] - m[2]);
-        if (off > furthest) furthest = off, far = j;
-    }
-    if (far < 0) return;
-    const double *p = network->joint_position + 3 * far;
-    model->hold[model->unknowns * far + (fabs(p[0] - m[0]) > fabs(p[2] - m[2]) ? 2 : 0)] = SP_HELD;
+    for (int i = 0; i < 3 * count; i++) middle[i] = INFINITY, high[i] = -INFINITY;
+    for (int j = 0; j < network->joint_count; j++)
+        for (int d = 0; d < 3; d++) {
+            const int i = 3 * piece[j] + d;
+            middle[i] = fmin(middle[i], network->joint_position[3 * j + d]);
+            high[i] = fmax(high[i], network->joint_position[3 * j + d]);
+        }
+    for (int i = 0; i < 3 * count; i++) middle[i] = 0.5 * (middle[i] + high[i]);
 }
 
-/* Platens hold face joints, and the whole of a strut that lies on the face between two of them: a wall, in space any. */
+/* Of each piece the joint on the face that is nearest to `from`, or (`sign` -1) furthest from it: into pick (1 per piece, as it
+ * was where none is nearer or further than off). `from`: x y z of a place for each piece. */
+static void pick_joints(const sp_network *network, const int *piece, int face, const double *from,
+                        double sign, int *pick, double *off)
+{
+    for (int j = 0; j < network->joint_count; j++) {
+        const int k = piece[j];
+        if (network->joint_face[j] != face) continue;
+        const double *p = network->joint_position + 3 * j;
+        const double far = hypot(p[0] - from[3 * k], p[2] - from[3 * k + 2]);
+        if (sign * far < off[k]) off[k] = sign * far, pick[k] = j;
+    }
+}
+
+/* Nothing stops a piece between two platens that hold nothing sideways, or not before they are loaded, from drifting and
+ * turning: hold the lower joint nearest to its middle sideways and, in space, the lower joint furthest from that one in the
+ * direction across; of a piece with one foot an upper joint. `piece`: of each joint; `pick` and `work`: work space, 1 and 7 per
+ * piece. */
+static void stop_drift(sp_model *model, const int *piece, int count, int *pick, double *work)
+{
+    const sp_network *network = model->network;
+    double *from = work, *off = work + 3 * count;
+    find_middles(model, piece, count, from, work + 4 * count);
+    for (int k = 0; k < count; k++) off[k] = INFINITY, pick[k] = -1;
+    pick_joints(network, piece, SP_FACE_LOWER, from, 1, pick, off);
+    for (int k = 0; k < count; k++) {
+        off[k] = pick[k] < 0 ? -INFINITY : 0; /* one that stands on nothing is left to itself */
+        if (pick[k] < 0) continue;
+        model->hold[model->unknowns * pick[k]] = SP_HELD;
+        if (model->dimension == 3) model->hold[model->unknowns * pick[k] + 2] = SP_HELD;
+        memcpy(from + 3 * k, network->joint_position + 3 * pick[k], 3 * sizeof *from);
+        pick[k] = -1;
+    }
+    if (model->dimension == 2) return;
+    pick_joints(network, piece, SP_FACE_LOWER, from, -1, pick, off);
+    for (int k = 0; k < count; k++)
+        if (pick[k] >= 0) off[k] = -INFINITY; /* no upper joint is asked for */
+    pick_joints(network, piece, SP_FACE_UPPER, from, -1, pick, off);
+    for (int k = 0; k < count; k++) {
+        if (pick[k] < 0) continue;
+        const double *p = network->joint_position + 3 * pick[k], *m = from + 3 * k;
+        model->hold[model->unknowns * pick[k] + (fabs(p[0] - m[0]) > fabs(p[2] - m[2]) ? 2 : 0)] =
+            SP_HELD;
+    }
+}
+
+/* Pieces with joints on both faces; `faces`: work space, 1 per piece. */
+static int count_carriers(const sp_network *network, const int *piece, int count, int *faces)
+{
+    int carriers = 0;
+    for (int k = 0; k < count; k++) faces[k] = 0;
+    for (int j = 0; j < network->joint_count; j++) faces[piece[j]] |= network->joint_face[j];
+    for (int k = 0; k < count; k++) carriers += faces[k] == (SP_FACE_LOWER | SP_FACE_UPPER);
+    return carriers;
+}
+
+static sp_status treat_pieces(sp_context *context, sp_model *model, int platens)
+{
+    const size_t joints = (size_t)model->network->joint_count;
+    int *piece = sp_alloc(2 * joints, sizeof *piece);
+    double *work = sp_alloc(joints, 7 * sizeof *work);
+    sp_status status = SP_OK;
+    if (piece && work) {
+        const int count = sp_network_pieces(model->network, piece);
+        model->carriers = count_carriers(model->network, piece, count, piece + joints);
+        if (platens != SP_PLATENS_BONDED) stop_drift(model, piece, count, piece + joints, work);
+    } else {
+        status = sp_fail(context, SP_NO_MEMORY, "no memory for %zu joints", joints);
+    }
+    sp_free(piece);
+    sp_free(work);
+    return status;
+}
+
+/* Platens hold face joints, and the whole of a strut that lies on the face between two of them: a wall or plate, in space any. */
 static void hold_faces(sp_model *model, int platens)
 {
     const sp_network *network = model->network;
@@ -151,7 +217,6 @@ static void hold_faces(sp_model *model, int platens)
                 hold_node(model, sp_model_nodes(model, e)[k], face, platens);
         if (model->dimension == 3) hold_flat_zones(model, s);
     }
-    if (platens != SP_PLATENS_BONDED) stop_drift(model);
 }
 
 static void number_unknowns(sp_model *model)
@@ -237,8 +302,12 @@ sp_status sp_model_build(sp_context *context, const sp_network *network, const s
         model->chain_first[s + 1] = next.point;
     }
     hold_faces(model, options->platens);
-    number_unknowns(model);
-    return SP_OK;
+    status = treat_pieces(context, model, options->platens);
+    if (status == SP_OK)
+        number_unknowns(model);
+    else
+        sp_model_free(model);
+    return status;
 }
 
 void sp_model_free(sp_model *model)

@@ -109,6 +109,7 @@ static sp_status place(sp_context *context, const sp_layout *plan, const sp_plac
     sp_graph_free(graph);
     graph->bead = plan->request->bead_width;
     graph->walls = plan->request->wall_beads > 0;
+    graph->plates = plan->line_density == 0 && !graph->walls;
     memcpy(graph->low, plan->low, sizeof graph->low);
     memcpy(graph->high, plan->high, sizeof graph->high);
     sp_status status = SP_OK;
@@ -253,6 +254,9 @@ static sp_status finish(sp_context *context, const sp_layout *plan, const sp_gra
     network->size[2] = plan->request->depth;
     network->dropped_stubs = graph->dropped_stubs;
     network->dropped_pieces = graph->dropped_pieces;
+    network->dropped_one_platen = graph->left_out.one_platen;
+    network->dropped_no_platen = graph->left_out.no_platen;
+    network->dropped_flat = graph->dropped_flat;
     network->joint_count = graph->node_count;
     for (int n = 0; n < graph->node_count; n++) {
         network->joint_position[3 * n] = graph->node[n].x;
@@ -262,7 +266,8 @@ static sp_status finish(sp_context *context, const sp_layout *plan, const sp_gra
                                                  (side & SP_SIDE_UPPER ? SP_FACE_UPPER : 0));
     }
     for (int e = 0; e < graph->edge_count; e++) {
-        add_strut(network, graph->edge[e].a, graph->edge[e].b, graph->bead, SP_ROLE_INFILL);
+        add_strut(network, graph->edge[e].a, graph->edge[e].b, graph->bead,
+                  sp_graph_is_plate(graph, e) ? SP_ROLE_WALL : SP_ROLE_INFILL);
         (*origin)[e] = graph->edge[e].origin;
     }
     for (int i = 0; i < around_count; i++) {
@@ -308,6 +313,7 @@ sp_status sp_planar_build(sp_context *context, const sp_case *request, int with_
     if (status != SP_OK) goto done;
     network->nominal_density = sp_network_line_share(network, layout.wall, request->bead_width);
     status = sp_network_solid(context, layout.wall, request->bead_width, network);
+    if (status == SP_OK) status = sp_network_count_pieces(context, network);
 done:
     sp_free(origin);
     sp_graph_free(&graph);

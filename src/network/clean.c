@@ -23,7 +23,7 @@ sp_status sp_graph_clean(sp_context *context, const sp_case *request, const char
         if (status == SP_OK) status = sp_graph_merge(context, graph, 0, &changed);
         if (status == SP_OK) status = sp_graph_drop(context, graph, &changed);
     }
-    if (status == SP_OK) status = sp_graph_keep_connected(context, graph, &spans);
+    if (status == SP_OK) status = sp_graph_keep_spanning(context, graph, &spans);
     if (status == SP_OK && (!spans || graph->edge_count == 0))
         return sp_case_fail_at(
             context, request, key, NULL,

@@ -35,17 +35,20 @@ static int drop_doubles(sp_graph *graph)
     return count;
 }
 
-/* Struts that lie in a wall or platen, and corner cuts shorter than a bead. */
+/* Struts that lie in a wall, which is there already, and corner cuts shorter than a bead. Without a wall a line that was drawn
+ * in the face of a platen is a plate and stays; one of a pattern is where the coupon was cut: nobody asked for a plate there,
+ * and it neither weighs nor carries. */
 static int drop_on_sides(sp_graph *graph)
 {
     int count = 0;
-    int solid = graph->walls ? 15 : SP_SIDE_LOWER | SP_SIDE_UPPER;
+    int solid = graph->walls ? 15 : graph->plates ? 0 : SP_SIDE_LOWER | SP_SIDE_UPPER;
     for (int e = 0; e < graph->edge_count; e++) {
         sp_edge *edge = &graph->edge[e];
         if (edge->a < 0) continue;
         int a = graph->node[edge->a].side, b = graph->node[edge->b].side;
         if (a & b & solid) {
             edge->a = -1;
+            graph->dropped_flat += !graph->walls;
             count++;
         } else if (a && b && !(a & b) && sp_graph_length(graph, e) < SHORT * graph->bead) {
             edge->a = -1;
@@ -150,15 +153,14 @@ sp_status sp_graph_drop(sp_context *context, sp_graph *graph, int *changed)
     return status == SP_OK ? sp_graph_compact(context, graph) : status;
 }
 
-sp_status sp_graph_keep_connected(sp_context *context, sp_graph *graph, int *spans)
+sp_status sp_graph_keep_spanning(sp_context *context, sp_graph *graph, int *spans)
 {
     int count = graph->node_count;
     int *parent = sp_alloc((size_t)count, sizeof *parent);
     int *side = sp_alloc((size_t)count, sizeof *side);
-    double *length = sp_alloc((size_t)count, sizeof *length);
     sp_status status = SP_OK;
     *spans = 0;
-    if (!parent || !side || !length) {
+    if (!parent || !side) {
         status = sp_fail(context, SP_NO_MEMORY, "no memory for %d joints", count);
         goto done;
     }
@@ -175,11 +177,10 @@ sp_status sp_graph_keep_connected(sp_context *context, sp_graph *graph, int *spa
         parent[sp_group_of(parent, graph->edge[e].a)] = sp_group_of(parent, graph->edge[e].b);
     for (int n = 0; n < count; n++) side[sp_group_of(parent, n)] |= graph->node[n].side;
     for (int e = 0; e < graph->edge_count; e++)
-        length[sp_group_of(parent, graph->edge[e].a)] += sp_graph_length(graph, e);
-    int best = sp_longest_group(count, parent, side, length, SP_SIDE_LOWER | SP_SIDE_UPPER);
-    *spans = best >= 0;
-    for (int e = 0; e < graph->edge_count; e++)
-        if (sp_group_of(parent, graph->edge[e].a) != best) {
+        if (sp_piece_spans(side[sp_group_of(parent, graph->edge[e].a)],
+                           SP_SIDE_LOWER | SP_SIDE_UPPER, &graph->left_out)) {
+            *spans = 1;
+        } else {
             graph->edge[e].a = -1;
             graph->dropped_pieces++;
         }
@@ -187,6 +188,5 @@ sp_status sp_graph_keep_connected(sp_context *context, sp_graph *graph, int *spa
 done:
     sp_free(parent);
     sp_free(side);
-    sp_free(length);
     return status;
 }

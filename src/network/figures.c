@@ -63,11 +63,13 @@ static void shape_span(shape *item)
     }
 }
 
-/* Ends at a free side or platen run on through it; they are cut by the face of the coupon, not at a right angle. */
-static int ends_on_face(const sp_network *network, double wall, int joint)
+/* Ends at a free side or platen run on through it; they are cut by the face of the coupon, not at a right angle. A plate ends
+ * where it was drawn. */
+static int ends_on_face(const sp_network *network, double wall, int joint, int other)
 {
     const double *p = network->joint_position + 3 * (size_t)joint;
     double same = 1e-9 * network->size[0];
+    if (network->joint_face[joint] & network->joint_face[other]) return 0;
     return wall <= 0 && (p[0] <= same || p[0] >= network->size[0] - same || p[1] <= same ||
                          p[1] >= network->size[1] - same);
 }
@@ -79,8 +81,8 @@ static void add_bead(const sp_network *network, double wall, int s, shape *item)
     const double *b = network->joint_position + 3 * (size_t)joint[1];
     double t = network->strut_thickness[s], length = hypot(b[0] - a[0], b[1] - a[1]);
     double ux = (b[0] - a[0]) / length, uy = (b[1] - a[1]) / length;
-    double before = ends_on_face(network, wall, joint[0]) ? t : 0;
-    double after = ends_on_face(network, wall, joint[1]) ? t : 0;
+    double before = ends_on_face(network, wall, joint[0], joint[1]) ? t : 0;
+    double after = ends_on_face(network, wall, joint[1], joint[0]) ? t : 0;
     double nx = -0.5 * t * uy, ny = 0.5 * t * ux;
     double start[2] = {a[0] - before * ux, a[1] - before * uy};
     double stop[2] = {b[0] + after * ux, b[1] + after * uy};
@@ -130,12 +132,12 @@ static double covered(span *spans, int count, double width)
     return total;
 }
 
-/* All infill beads, and round fillings where only two meet at a turn. */
+/* All infill beads and plates (walls are counted as the rim that they are), and round fillings where only two meet at a turn. */
 static int fill_shapes(const sp_network *network, double wall, const int *degree, shape *shapes)
 {
     int count = 0;
     for (int s = 0; s < network->strut_count; s++) {
-        if (network->strut_role[s] != SP_ROLE_INFILL) continue;
+        if (network->strut_role[s] != SP_ROLE_INFILL && wall > 0) continue;
         add_bead(network, wall, s, &shapes[count++]);
         for (int k = 0; k < 2; k++) {
             int joint = network->strut_joint[2 * s + k];

@@ -44,17 +44,28 @@ done:
     return list;
 }
 
+/* Of the struts that are no plates; nobody misses one of those. */
 sp_status sp_flaws_missing(sp_context *context, const sp_case *request, sp_graph *graph)
 {
-    int count;
-    if (lround(request->missing * graph->edge_count) <= 0) return SP_OK;
-    int *chosen = sp_flaws_choose(request, graph->edge_count, &count);
-    if (!chosen)
-        return sp_fail(context, SP_NO_MEMORY, "no memory for %d struts", graph->edge_count);
-    for (int i = 0; i < count; i++) graph->edge[chosen[i]].a = -1;
+    int count = 0, chosen_count = 0;
+    int *infill = sp_alloc((size_t)graph->edge_count, sizeof *infill), *chosen = NULL;
+    sp_status status = SP_OK;
+    if (!infill) goto none;
+    for (int e = 0; e < graph->edge_count; e++)
+        if (!sp_graph_is_plate(graph, e)) infill[count++] = e;
+    if (lround(request->missing * count) <= 0) goto done;
+    chosen = sp_flaws_choose(request, count, &chosen_count);
+    if (!chosen) goto none;
+    for (int i = 0; i < chosen_count; i++) graph->edge[infill[chosen[i]]].a = -1;
+    status = sp_graph_compact(context, graph);
+    if (status == SP_OK) status = sp_graph_clean(context, request, "flaws.missing", graph);
+    goto done;
+none:
+    status = sp_fail(context, SP_NO_MEMORY, "no memory for %d struts", graph->edge_count);
+done:
+    sp_free(infill);
     sp_free(chosen);
-    sp_status status = sp_graph_compact(context, graph);
-    return status == SP_OK ? sp_graph_clean(context, request, "flaws.missing", graph) : status;
+    return status;
 }
 
 double *sp_flaws_normals(const sp_case *request, int stream, size_t count)

@@ -55,6 +55,12 @@ static int is_wall_corner(const sp_graph *graph, const sp_node *node)
            (node->side & (SP_SIDE_LOWER | SP_SIDE_UPPER));
 }
 
+int sp_graph_is_plate(const sp_graph *graph, int edge)
+{
+    const int a = graph->node[graph->edge[edge].a].side, b = graph->node[graph->edge[edge].b].side;
+    return (a & b & (SP_SIDE_LOWER | SP_SIDE_UPPER)) != 0;
+}
+
 sp_status sp_graph_compact(sp_context *context, sp_graph *graph)
 {
     int *number = sp_alloc((size_t)graph->node_count, sizeof *number);

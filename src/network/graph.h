@@ -7,6 +7,7 @@
 
 #include <strutpress/network.h>
 
+#include "network/join.h"
 #include "pattern/pattern.h"
 
 /* Sides of the rectangle a node lies on; a corner lies on two. */
@@ -31,7 +32,9 @@ typedef struct sp_graph {
     sp_node *node;
     int edge_count, edge_capacity;
     sp_edge *edge;
-    int dropped_stubs, dropped_pieces;
+    int plates; /* 1: lines in the face of a platen are struts (drawn, without a wall) */
+    int dropped_stubs, dropped_pieces, dropped_flat;
+    sp_left_out left_out; /* of dropped_pieces */
 } sp_graph;
 
 /* build.c: a planar network, whatever infill.layers says; as sp_network_build. */
@@ -42,6 +45,7 @@ void sp_graph_free(sp_graph *graph);
 sp_status sp_graph_add_node(sp_context *context, sp_graph *graph, double x, double y, int side);
 sp_status sp_graph_add_edge(sp_context *context, sp_graph *graph, int a, int b, int origin);
 double sp_graph_length(const sp_graph *graph, int edge);
+int sp_graph_is_plate(const sp_graph *graph, int edge); /* 1: it lies in the face of a platen */
 
 /* Take removed edges and nodes without edges out (wall corners stay). */
 sp_status sp_graph_compact(sp_context *context, sp_graph *graph);
@@ -65,12 +69,12 @@ sp_status sp_graph_split(sp_context *context, sp_graph *graph, int *changed);
  * bead otherwise) together; *changed counts them. near_only leaves short struts alone. */
 sp_status sp_graph_merge(sp_context *context, sp_graph *graph, int near_only, int *changed);
 
-/* drop.c: remove doubles, edges along the rectangle, stubs and loose ends; dissolve joints in straight runs. */
+/* drop.c: remove doubles, edges in a wall or platen, stubs and loose ends; dissolve joints in straight runs. */
 sp_status sp_graph_drop(sp_context *context, sp_graph *graph, int *changed);
-/* drop.c: keep the largest connected piece that reaches both platens; *spans is 0 when there is none. */
-sp_status sp_graph_keep_connected(sp_context *context, sp_graph *graph, int *spans);
+/* drop.c: keep the connected pieces that reach both platens; *spans is 0 when there is none. */
+sp_status sp_graph_keep_spanning(sp_context *context, sp_graph *graph, int *spans);
 
-/* clean.c: split, merge and drop until nothing changes, then keep what is connected. SP_BAD_CASE at `key` when nothing
+/* clean.c: split, merge and drop until nothing changes, then keep what reaches both platens. SP_BAD_CASE at `key` when nothing
  * is left that reaches both platens. */
 sp_status sp_graph_clean(sp_context *context, const sp_case *request, const char *key,
                          sp_graph *graph);
@@ -101,6 +105,9 @@ sp_status sp_flaws_struts(sp_context *context, const sp_case *request, const int
 
 /* network.c: arrays for so many joints and struts, of the network's dimension. Errors: SP_NO_MEMORY. */
 sp_status sp_network_room(sp_context *context, sp_network *network, size_t joints, size_t struts);
+
+/* pieces.c: fill piece_count of a finished network. Errors: SP_NO_MEMORY. */
+sp_status sp_network_count_pieces(sp_context *context, sp_network *network);
 
 /* zone.c: joint zones of a finished network, scaled by `scale`. */
 sp_status sp_network_zones(sp_context *context, double scale, sp_network *network);

@@ -12,13 +12,28 @@ int sp_group_of(int *parent, int n)
     return n;
 }
 
-int sp_longest_group(int count, const int *parent, const int *face, const double *length, int both)
+void sp_unite(int *parent, int a, int b)
 {
-    int best = -1;
-    for (int n = 0; n < count; n++)
-        if (parent[n] == n && (face[n] & both) == both && (best < 0 || length[n] > length[best]))
-            best = n;
-    return best;
+    a = sp_group_of(parent, a), b = sp_group_of(parent, b);
+    parent[a > b ? a : b] = a > b ? b : a;
+}
+
+int sp_number_groups(int *parent, int count)
+{
+    int groups = 0;
+    for (int n = 0; n < count; n++) /* who leads has a smaller number, and its own already */
+        parent[n] = parent[n] == n ? groups++ : parent[parent[n]];
+    return groups;
+}
+
+int sp_piece_spans(int face, int platens, sp_left_out *left_out)
+{
+    if ((face & platens) == platens) return 1;
+    if (face & platens)
+        left_out->one_platen++;
+    else
+        left_out->no_platen++;
+    return 0;
 }
 
 sp_status sp_pairs_add(sp_context *context, sp_pairs *pairs, sp_pair pair)

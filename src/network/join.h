@@ -8,9 +8,20 @@
 /* The number that stands for the group of n; parent[n] == n where n stands for itself. Shortens the way on the go. */
 int sp_group_of(int *parent, int n);
 
-/* The group of the greatest length that has all bits of `both` in its face, -1 when none has; face and length hold a
- * figure for each number that stands for a group. */
-int sp_longest_group(int count, const int *parent, const int *face, const double *length, int both);
+/* Put the groups of a and b together; the smaller number leads. */
+void sp_unite(int *parent, int a, int b);
+
+/* Where only sp_unite was used: the number of its group for each, from 0 in the order of their first members, in place of
+ * parent. Returns how many groups there are. */
+int sp_number_groups(int *parent, int count);
+
+/* Struts left out because the piece they belong to does not reach from platen to platen. */
+typedef struct sp_left_out {
+    int one_platen, no_platen; /* the piece touches one platen only; none */
+} sp_left_out;
+
+/* 1 when a piece with these faces has both bits of `platens`; else its strut is counted. */
+int sp_piece_spans(int face, int platens, sp_left_out *left_out);
 
 typedef struct sp_pair {
     int a, b;

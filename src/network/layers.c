@@ -315,6 +315,7 @@ static int compare_touch(const void *left, const void *right)
  * so that a bond may lean a little. */
 static void add_bonds(const stack *all, sp_network *network)
 {
+    if (all->touch_count == 0) return; /* one layer */
     qsort(all->touches, (size_t)all->touch_count, sizeof *all->touches, compare_touch);
     for (int i = 0; i < all->touch_count; i++) {
         const touch *at = &all->touches[i];
@@ -338,6 +339,9 @@ static void fill_figures(const stack *all, sp_network *network)
         network->solid_fraction += all->layer[k].solid_fraction / all->count;
         network->dropped_stubs += all->layer[k].dropped_stubs;
         network->dropped_pieces += all->layer[k].dropped_pieces;
+        network->dropped_one_platen += all->layer[k].dropped_one_platen;
+        network->dropped_no_platen += all->layer[k].dropped_no_platen;
+        network->dropped_flat += all->layer[k].dropped_flat;
     }
 }
 
@@ -367,8 +371,9 @@ sp_status sp_layers_build(sp_context *context, const sp_case *request, int with_
     if (status == SP_OK) {
         add_bonds(&all, network);
         fill_figures(&all, network);
-    } else
-        sp_network_free(network);
+        status = sp_network_count_pieces(context, network);
+    }
+    if (status != SP_OK) sp_network_free(network);
     for (int k = 0; all.layer && k < all.count; k++) sp_network_free(&all.layer[k]);
     sp_free(all.layer);
     sp_free(all.first_joint);

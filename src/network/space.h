@@ -7,6 +7,8 @@
 
 #include <strutpress/network.h>
 
+#include "network/join.h"
+
 /* Faces of the box a joint lies on: bit 2 k for 0, bit 2 k + 1 for size[k]. Both y bits are the platens. */
 enum {
     SP_BOX_LEFT = 1,
@@ -40,6 +42,7 @@ typedef struct sp_space {
     int strut_count, strut_capacity;
     sp_space_strut *strut;
     int dropped_stubs, dropped_pieces;
+    sp_left_out left_out; /* of dropped_pieces */
 } sp_space;
 
 void sp_space_free(sp_space *space);
@@ -57,7 +60,7 @@ sp_status sp_space_add_clipped(sp_context *context, sp_space *space, const doubl
 
 /* From raw joints and struts to a network with zones, flaws and figures; `space` is used up (free it all the same).
  * Struts are cut where they meet, joints closer than 0.3 of the thinner strut joined, doubles and struts with a free end
- * that no platen holds dropped, joints in straight runs dissolved, and the largest piece that reaches both platens is
+ * that no platen holds dropped, joints in straight runs dissolved, and the pieces that reach both platens are
  * kept. Uses flaws, model.joint_zone and flaws.seed of the case; with_flaws 0: a perfect network. cell_size is left to
  * the caller. Errors: SP_BAD_CASE at `key` when nothing is left that reaches both platens, SP_NO_MEMORY. On failure
  * *network is empty. */
@@ -83,8 +86,8 @@ sp_status sp_space_merge(sp_context *context, sp_space *space, double share, int
 double *sp_space_reach(const sp_space *space, double share);
 /* space_drop.c: remove doubles and loose ends, dissolve joints in straight runs; *changed counts them. */
 sp_status sp_space_drop(sp_context *context, sp_space *space, int *changed);
-/* space_drop.c: keep the largest connected piece that reaches both platens; *spans is 0 when there is none. */
-sp_status sp_space_keep_connected(sp_context *context, sp_space *space, int *spans);
+/* space_drop.c: keep the connected pieces that reach both platens; *spans is 0 when there is none. */
+sp_status sp_space_keep_spanning(sp_context *context, sp_space *space, int *spans);
 /* space_clean.c: give ends at the same place one joint. */
 sp_status sp_space_join_ends(sp_context *context, sp_space *space);
 /* space_clean.c: the four above until nothing changes. */

@@ -29,7 +29,7 @@ sp_status sp_space_clean(sp_context *context, const sp_case *request, const char
         if (status == SP_OK) status = sp_space_merge(context, space, NEAR, &changed);
         if (status == SP_OK) status = sp_space_drop(context, space, &changed);
     }
-    if (status == SP_OK) status = sp_space_keep_connected(context, space, &spans);
+    if (status == SP_OK) status = sp_space_keep_spanning(context, space, &spans);
     if (status == SP_OK && (!spans || space->strut_count == 0))
         return sp_case_fail_at(context, request, key, NULL,
                                "struts of which something reaches both platens (smaller cells, "

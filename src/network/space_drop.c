@@ -136,15 +136,14 @@ sp_status sp_space_drop(sp_context *context, sp_space *space, int *changed)
     return status == SP_OK ? sp_space_compact(context, space) : status;
 }
 
-sp_status sp_space_keep_connected(sp_context *context, sp_space *space, int *spans)
+sp_status sp_space_keep_spanning(sp_context *context, sp_space *space, int *spans)
 {
     int count = space->joint_count;
     int *parent = sp_alloc((size_t)count, sizeof *parent);
     int *face = sp_alloc((size_t)count, sizeof *face);
-    double *length = sp_alloc((size_t)count, sizeof *length);
     sp_status status = SP_OK;
     *spans = 0;
-    if (!parent || !face || !length) {
+    if (!parent || !face) {
         status = sp_fail(context, SP_NO_MEMORY, "no memory for %d joints", count);
         goto done;
     }
@@ -154,11 +153,10 @@ sp_status sp_space_keep_connected(sp_context *context, sp_space *space, int *spa
             sp_group_of(parent, space->strut[s].joint[1]);
     for (int n = 0; n < count; n++) face[sp_group_of(parent, n)] |= space->joint[n].face;
     for (int s = 0; s < space->strut_count; s++)
-        length[sp_group_of(parent, space->strut[s].joint[0])] += sp_space_length(space, s);
-    int best = sp_longest_group(count, parent, face, length, SP_BOX_PLATENS);
-    *spans = best >= 0;
-    for (int s = 0; s < space->strut_count; s++)
-        if (sp_group_of(parent, space->strut[s].joint[0]) != best) {
+        if (sp_piece_spans(face[sp_group_of(parent, space->strut[s].joint[0])], SP_BOX_PLATENS,
+                           &space->left_out)) {
+            *spans = 1;
+        } else {
             space->strut[s].joint[0] = -1;
             space->dropped_pieces++;
         }
@@ -166,6 +164,5 @@ sp_status sp_space_keep_connected(sp_context *context, sp_space *space, int *spa
 done:
     sp_free(parent);
     sp_free(face);
-    sp_free(length);
     return status;
 }

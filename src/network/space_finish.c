@@ -64,6 +64,8 @@ static sp_status copy(sp_context *context, const sp_space *space, sp_network *ne
     memcpy(network->size, space->size, sizeof network->size);
     network->dropped_stubs = space->dropped_stubs;
     network->dropped_pieces = space->dropped_pieces;
+    network->dropped_one_platen = space->left_out.one_platen;
+    network->dropped_no_platen = space->left_out.no_platen;
     copy_joints(space, network);
     copy_struts(space, network, *origin);
     return SP_OK;
@@ -91,6 +93,7 @@ sp_status sp_space_finish(sp_context *context, const sp_case *request, const cha
     if (status != SP_OK) goto done;
     network->nominal_density = sp_space_line_share(network);
     status = sp_space_solid(context, network);
+    if (status == SP_OK) status = sp_network_count_pieces(context, network);
 done:
     sp_free(origin);
     if (status != SP_OK) sp_network_free(network);

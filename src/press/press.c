@@ -10,6 +10,7 @@
 #include "base/alloc.h"
 #include "press/record.h"
 #include "press/walker.h"
+#include "stability/mechanism.h"
 
 static const double balance_share = 1e-3; /* |work - dE| allowed per step, of the work */
 static const double balance_floor = 1e-9; /* and of the stored energy */
@@ -312,15 +313,15 @@ static sp_status begin(sp_context *context, sp_walker *w)
     if (!w->x || !w->tangent || !w->before || !w->change || !w->candidate_tangent)
         return sp_fail(context, SP_NO_MEMORY, "no memory for a press of %d nodes",
                        model->node_count);
-    sp_status status = sp_buckle_watch_create(context, model, &w->watch);
+    sp_status status = sp_mechanism_refuse(context, model);
+    if (status == SP_OK) status = sp_buckle_watch_create(context, model, &w->watch);
     if (status != SP_OK) return status;
     int negative;
     sp_step found;
     status = sp_system_evaluate(context, system, model->reference, 0);
     if (status == SP_OK) status = sp_system_factor(context, system, 0, &negative);
     if (status == SP_OK && negative != 0)
-        status = sp_fail(context, SP_BAD_NETWORK,
-                         "the unloaded network is not stable: some part of it hangs on nothing");
+        status = sp_fail(context, SP_BAD_NETWORK, "the unloaded network is not stable");
     if (status == SP_OK) status = sp_walker_describe(context, w, &found);
     /* unloaded means free of force: what is left is round-off of the mesh */
     if (status == SP_OK) found.force = found.stored = 0;

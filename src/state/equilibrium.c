@@ -20,9 +20,11 @@ static const double saddle_shift = 1e-8;
 static const double saddle_push = 0.05, saddle_move = 1e-4; /* of the thinnest strut */
 static const double armijo = 1e-4, least_fraction = 1e-9;
 
+/* Pieces side by side share the platen force: each is found as closely as it would be alone. */
 static double tolerance(const sp_system *system)
 {
-    return fmax(residual_share * fabs(system->force),
+    const double carriers = system->model->carriers > 1 ? system->model->carriers : 1;
+    return fmax(residual_share * fabs(system->force) / carriers,
                 residual_share * force_floor * system->model->stiffest * 1e2);
 }
 

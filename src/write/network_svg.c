@@ -119,9 +119,26 @@ static sp_status draw_space(sp_context *context, sp_svg *svg, const sp_view *vie
 
 /* ---- the picture ------------------------------------------------------------------------------------------------- */
 
-static void draw_legend(sp_svg *svg, double y, int spatial)
+/* In the plane plates are drawn without a wall: they all lie in the faces of the platens. */
+static const char *name_of_walls(const sp_network *network)
 {
-    const char *const name[] = {"infill", spatial ? "wall, face plate" : "perimeter wall"};
+    int plates = 0, walls = 0;
+    if (network->dimension == 3) return "wall, face plate";
+    for (int s = 0; s < network->strut_count; s++) {
+        const int *joint = network->strut_joint + 2 * s;
+        if (network->strut_role[s] != SP_ROLE_WALL) continue;
+        if (network->joint_face[joint[0]] & network->joint_face[joint[1]])
+            plates++;
+        else
+            walls++;
+    }
+    return plates && !walls ? "plate" : "perimeter wall";
+}
+
+static void draw_legend(sp_svg *svg, double y, const sp_network *network)
+{
+    const int spatial = network->dimension == 3;
+    const char *const name[] = {"infill", name_of_walls(network)};
     double x = MARGIN;
     for (int role = 0; role < 2; role++) {
         sp_svg_box(svg, x, y - 10.0, 26.0, 11.0, role_colour[role], SP_INK);
@@ -173,7 +190,7 @@ sp_status sp_write_network_svg(sp_context *context, const sp_network *network, F
         sp_draw_platens(&svg, &view, &bounds, network->size[1], 0.0, bounds.low[0], bounds.high[0]);
         draw_struts(&svg, network, &view);
     }
-    draw_legend(&svg, floor + 30.0, spatial);
+    draw_legend(&svg, floor + 30.0, network);
     sp_svg_paragraph(&svg, MARGIN, floor + 60.0, SMALL, text_width, SP_GREY, note);
     sp_svg_end(&svg);
     sp_strand_set_free(&seen.set);

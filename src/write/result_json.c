@@ -36,11 +36,15 @@ static json_t *network_figures(const sp_network *network, int *failed)
     if (!all) return NULL;
     sp_json_put(all, "joints", json_integer(network->joint_count), failed);
     sp_json_put(all, "struts", json_integer(network->strut_count), failed);
+    sp_json_put(all, "pieces", json_integer(network->piece_count), failed);
     sp_json_put(all, "cell_size_mm", sp_json_number(network->cell_size), failed);
     sp_json_put(all, "nominal_density", sp_json_number(network->nominal_density), failed);
     sp_json_put(all, "solid_fraction", sp_json_number(network->solid_fraction), failed);
     sp_json_put(all, "dropped_stubs", json_integer(network->dropped_stubs), failed);
     sp_json_put(all, "dropped_pieces", json_integer(network->dropped_pieces), failed);
+    sp_json_put(all, "dropped_one_platen", json_integer(network->dropped_one_platen), failed);
+    sp_json_put(all, "dropped_no_platen", json_integer(network->dropped_no_platen), failed);
+    sp_json_put(all, "dropped_flat", json_integer(network->dropped_flat), failed);
     return all;
 }
 

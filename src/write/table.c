@@ -69,6 +69,19 @@ static void put_settings(const sp_case *request, FILE *stream)
     if (!changed) fputs("\nall settings are the defaults\n", stream);
 }
 
+/* Said only where it is not the usual: one piece, nothing left out. */
+static void put_pieces(const sp_network *network, FILE *stream)
+{
+    char left_out[SP_LEFT_OUT_SIZE];
+    sp_network_left_out(network, left_out);
+    if (network->piece_count > 1)
+        sp_print(stream, "pieces     %d side by side, each from platen to platen\n",
+                 network->piece_count);
+    if (!left_out[0]) return;
+    fputs("left out   ", stream);
+    put_wrapped(stream, 11, left_out);
+}
+
 static void put_network(const sp_result *result, FILE *stream)
 {
     const sp_network *network = &result->network;
@@ -81,10 +94,8 @@ static void put_network(const sp_result *result, FILE *stream)
              100.0 * sp_finite(network->solid_fraction));
     if (network->cell_size > 0.0)
         sp_print(stream, ", cell size %.4g mm", sp_finite(network->cell_size));
-    if (network->dropped_stubs + network->dropped_pieces > 0)
-        sp_print(stream, ", left out %d short stubs and %d loose struts", network->dropped_stubs,
-                 network->dropped_pieces);
     fputc('\n', stream);
+    put_pieces(network, stream);
 }
 
 static void put_buckles(const sp_result *result, FILE *stream)
