@@ -82,18 +82,34 @@ static double square(const double v[2])
     return v[0] * v[0] + v[1] * v[1];
 }
 
-/* Energy of a layer that would be under the force `trial` if it did not slide: E69. */
+/* Energy of a layer that would be under the force `trial` if it did not slide: E69, E75. */
 static double energy_of(const sp_grip *grip, const double trial[2])
 {
     const double k = grip->load.stiffness, most = grip->limit, full = square(trial);
-    return full <= most * most ? 0.5 * full / k : most * (sqrt(full) - 0.5 * most) / k;
+    const double slid = full <= most * most ? 0.5 * full / k
+                                            : most * (sqrt(full) - 0.5 * most) / k;
+    return (1 - grip->drag) * slid + grip->drag * 0.5 * full / k;
 }
 
-void sp_friction_force(const sp_grip *grip, double force[2])
+/* The force of Coulomb's law, and what the drag adds. */
+static void add_drag(const sp_grip *grip, double force[2])
+{
+    for (int i = 0; i < 2; i++)
+        force[i] = (1 - grip->drag) * force[i] + grip->drag * grip->trial[i];
+}
+
+/* Force of Coulomb's law. */
+static void cut_off(const sp_grip *grip, double force[2])
 {
     const double full = sqrt(square(grip->trial));
     const double share = full > grip->limit ? grip->limit / full : 1;
     for (int i = 0; i < 2; i++) force[i] = share * grip->trial[i];
+}
+
+void sp_friction_force(const sp_grip *grip, double force[2])
+{
+    cut_off(grip, force);
+    add_drag(grip, force);
 }
 
 /* Force that Newton's method expects of a grip that slides: that of the last iterate goes along with the linear step from there,
@@ -115,8 +131,10 @@ static void expected_force(const sp_grip *grip, double fraction, double force[2]
 static void stiffness_of(const sp_grip *grip, const double force[2], double out[3])
 {
     const double k = grip->load.stiffness, *q = grip->trial, size = sqrt(square(q));
-    const int slides = size > grip->limit;
-    const double all = slides ? k * grip->limit / size : k, less = slides ? k / (size * size) : 0;
+    const int slides = size > grip->limit || grip->limit == 0;
+    const double share = 1 - grip->drag, of = size > 0 ? size : 1;
+    const double all = share * (slides ? k * grip->limit / of : k) + grip->drag * k;
+    const double less = slides ? share * k / (of * of) : 0;
     out[0] = all - less * force[0] * q[0];
     out[1] = -0.5 * less * (force[0] * q[1] + force[1] * q[0]);
     out[2] = all - less * force[1] * q[1];
@@ -126,10 +144,11 @@ double sp_friction_slide(sp_friction *friction, sp_grip *grip, const double slip
                          double force[2], double stiffness[3])
 {
     for (int i = 0; i < 2; i++) grip->trial[i] = grip->held[i] + grip->load.stiffness * slip[i];
-    sp_friction_force(grip, force);
+    cut_off(grip, force);
     memcpy(grip->expected, force, sizeof grip->expected);
     if (friction->fraction > 0) expected_force(grip, friction->fraction, grip->expected);
     stiffness_of(grip, grip->expected, stiffness);
+    add_drag(grip, force);
     for (int i = 0; i < 2; i++) friction->work += 0.5 * (grip->began[i] + force[i]) * slip[i];
     const double energy = energy_of(grip, grip->trial) - energy_of(grip, grip->held);
     friction->energy += energy;

@@ -31,6 +31,7 @@ typedef struct sp_grip {
     double most;     /* it would hold in that state                                           [N] */
     double rate;     /* growth of that by travel, before it                                [N/mm] */
     int start;       /* unloaded: see sp_friction_start */
+    double drag;     /* share of the layer's stiffness left while it slides: E75              [-] */
     double
         began[2]; /* its force in that state; one value, two for x and z on platens in space [N] */
     double limit; /* most it holds at the end of the step in hand                          [N] */

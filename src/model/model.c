@@ -151,7 +151,7 @@ static void hold_faces(sp_model *model, int platens)
                 hold_node(model, sp_model_nodes(model, e)[k], face, platens);
         if (model->dimension == 3) hold_flat_zones(model, s);
     }
-    if (platens != SP_PLATENS_BONDED) stop_drift(model);
+    if (platens == SP_PLATENS_SLIDING) stop_drift(model);
 }
 
 static void number_unknowns(sp_model *model)

@@ -12,6 +12,7 @@
 #include "press/record.h"
 #include "stability/buckled.h"
 #include "stability/critical.h"
+#include "state/balance.h"
 #include "state/equilibrium.h"
 
 static const double balance_share = 1e-3; /* |work - dE| allowed per step, of the work */
@@ -114,11 +115,13 @@ static sp_status predict(sp_context *context, walker *w, double step)
 static sp_status describe(sp_context *context, walker *w, sp_step *found)
 {
     sp_system *system = w->system;
+    sp_balance balance;
+    sp_balance_of_platens(system, &balance);
     *found = (sp_step){.shortening = system->shortening,
                        .force = system->force,
                        .stored = sp_system_stored(system),
                        .residual = sp_system_residual(system),
-                       .imbalance = fabs(system->force - system->lower_force),
+                       .imbalance = sp_balance_largest(&balance, system->model->network->size),
                        .contacts = system->contacts};
     return sp_system_tangent(context, system, w->candidate_tangent, &found->stiffness);
 }
@@ -473,6 +476,10 @@ static sp_status begin(sp_context *context, walker *w)
     int negative;
     sp_step found;
     status = sp_system_evaluate(context, system, model->reference, 0);
+    if (status == SP_OK && system->contact.friction.face_count > 0) {
+        sp_system_keep(system, 0);
+        status = sp_system_evaluate(context, system, model->reference, 0);
+    }
     if (status == SP_OK) status = sp_system_factor(context, system, 0, &negative);
     if (status == SP_OK && negative != 0)
         status = sp_fail(context, SP_BAD_NETWORK,
