@@ -1,4 +1,4 @@
-/* How much a grip holds, and what it takes (E69, E71, E74). */
+/* How much a grip holds, and what it takes (E69, E71, E74, E75). */
 #include <math.h>
 #include <string.h>
 
@@ -10,6 +10,15 @@ static int slides_on_face(const sp_model *model, int node)
     const unsigned char *hold = model->hold + model->unknowns * node;
     return hold[1] != SP_FREE &&
            (hold[0] == SP_FREE || (model->dimension == 3 && hold[2] == SP_FREE));
+}
+
+static int held_sideways(const sp_model *model)
+{
+    for (int n = 0; n < model->node_count; n++) {
+        const unsigned char *hold = model->hold + model->unknowns * n;
+        if (hold[0] != SP_FREE || (model->dimension == 3 && hold[2] != SP_FREE)) return 1;
+    }
+    return 0;
 }
 
 static int on_node(const sp_model *model, int point)
@@ -34,6 +43,7 @@ static sp_status find_faces(sp_context *context, const sp_model *model, sp_frict
         friction->face_point[friction->face_count++] = k;
     }
     sp_free(seen);
+    friction->loose = friction->face_count > 0 && !held_sideways(model);
     return SP_OK;
 }
 
@@ -138,6 +148,13 @@ static void stiffness_of(const sp_grip *grip, const double force[2], double out[
     out[0] = all - less * force[0] * q[0];
     out[1] = -0.5 * less * (force[0] * q[1] + force[1] * q[0]);
     out[2] = all - less * force[1] * q[1];
+}
+
+void sp_friction_tangent(const sp_grip *grip, double stiffness[3])
+{
+    double force[2];
+    cut_off(grip, force);
+    stiffness_of(grip, force, stiffness);
 }
 
 double sp_friction_slide(sp_friction *friction, sp_grip *grip, const double slip[2],

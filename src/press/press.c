@@ -133,6 +133,12 @@ static double work_between(const sp_step *a, const sp_step *b)
     return 0.5 * u * (a->force + b->force) + u * u / 12 * (a->stiffness - b->stiffness);
 }
 
+/* Work over `travel` from a state on, were its path to go on as it does there. */
+static double work_ahead(const sp_step *a, double travel)
+{
+    return travel * (a->force + 0.5 * travel * a->stiffness);
+}
+
 static int balanced(const sp_step *a, const sp_step *b)
 {
     const double work = work_between(a, b);
@@ -204,8 +210,7 @@ static sp_status accept_smooth(sp_context *context, walker *w, sp_step *found)
 /* The stable path is prolonged to the end of the step; what it holds more than the state found was released there. */
 static sp_status accept_snap(sp_context *context, walker *w, sp_step *found)
 {
-    const double travel = found->shortening - w->at.shortening;
-    const double work = travel * (w->at.force + 0.5 * travel * w->at.stiffness);
+    const double work = work_ahead(&w->at, found->shortening - w->at.shortening);
     const double released = w->at.stored + work - found->stored;
     found->work = w->at.work + work;
     found->released = w->at.released + fmax(0, released);
@@ -253,6 +258,15 @@ static judgement after(const walker *w)
     return GO_ON;
 }
 
+/* What is not balanced has jumped when K was bent on the way to it. A poor prediction bends K, too, and the tangent of a state does
+ * not know how the push on friction platens will grow: between these a jump is what releases energy. */
+static int jumped(const walker *w, const sp_attempt *attempt, const sp_step *found)
+{
+    if (attempt->bent == 0 || w->system->contact.friction.face_count == 0) return attempt->bent > 0;
+    const double work = work_ahead(&w->at, found->shortening - w->at.shortening);
+    return w->at.stored + work > found->stored;
+}
+
 /* One step by descent: accepted, cut or given up. */
 static sp_status descend_step(sp_context *context, walker *w, judgement *end)
 {
@@ -286,7 +300,7 @@ static sp_status descend_step(sp_context *context, walker *w, judgement *end)
                       ? fmin(w->planned, fmax(w->step, step) * grow)
                       : step;
         status = accept_smooth(context, w, &found);
-    } else if (attempt.bent > 0 || (is_short && !nearly_balanced(&w->at, &found))) {
+    } else if (jumped(w, &attempt, &found) || (is_short && !nearly_balanced(&w->at, &found))) {
         status = accept_snap(context, w, &found);
         w->step = fmin(w->planned, step * grow);
     } else if (is_short) { /* a contact closed: no jump, only a corner in the curve */
