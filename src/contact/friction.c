@@ -96,8 +96,7 @@ static double square(const double v[2])
 static double energy_of(const sp_grip *grip, const double trial[2])
 {
     const double k = grip->load.stiffness, most = grip->limit, full = square(trial);
-    const double slid = full <= most * most ? 0.5 * full / k
-                                            : most * (sqrt(full) - 0.5 * most) / k;
+    const double slid = full <= most * most ? 0.5 * full / k : most * (sqrt(full) - 0.5 * most) / k;
     return (1 - grip->drag) * slid + grip->drag * 0.5 * full / k;
 }
 

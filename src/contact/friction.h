@@ -51,7 +51,7 @@ typedef struct sp_friction {
     int *first;             /* per chain point: first load, or grip, of its segment, -1: none */
     int *face_point;        /* face_count: chain points of the joints that slide on a platen */
     int face_count;
-    int loose; /* 1: friction is all that holds the coupon sideways */
+    int loose;       /* 1: friction is all that holds the coupon sideways */
     double fraction; /* of Newton's step at which evaluations are made, 0: not along one */
     int started;     /* 0 until the first step */
     double energy;   /* of the grips at the last evaluation, from when they were made [mJ] */

@@ -8,8 +8,8 @@ static const double slack = 1e-5;
 static const int most_halvings = 60;
 
 /* Slip of a grip by a move along x, along z and about the upright through the origin. */
-static void slip_of(const sp_grip *grip, const double *position,
-                    const double move[3], double slip[2])
+static void slip_of(const sp_grip *grip, const double *position, const double move[3],
+                    double slip[2])
 {
     slip[0] = move[0];
     slip[1] = move[1];
@@ -19,8 +19,7 @@ static void slip_of(const sp_grip *grip, const double *position,
     slip[1] -= move[2] * ((1 - f) * a[0] + f * a[3]);
 }
 
-int sp_friction_lets_go(const sp_friction *friction, const double *position,
-                        const double move[3])
+int sp_friction_lets_go(const sp_friction *friction, const double *position, const double move[3])
 {
     double held = 0, all = 0;
     if (!friction->loose) return 0;
@@ -74,8 +73,8 @@ static double way_to_none(const sp_friction *friction, const double direction[2]
     return low;
 }
 
-int sp_friction_drift(const sp_friction *friction, const double *position,
-                      double force, double drift[2])
+int sp_friction_drift(const sp_friction *friction, const double *position, double force,
+                      double drift[2])
 {
     double sum[2], all = 0;
     if (!friction->loose) return 0;

@@ -5,8 +5,9 @@
 #include "state/system.h"
 
 typedef struct sp_balance {
-    double force[3];  /* sum over both platens [N]; the last is 0 in the plane */
-    double moment[3]; /* about the corner of the coupon at 0, 0, 0 [N mm]; the first two are 0 in the plane */
+    double force[3]; /* sum over both platens [N]; the last is 0 in the plane */
+    double moment
+        [3]; /* about the corner of the coupon at 0, 0, 0 [N mm]; the first two are 0 in the plane */
 } sp_balance;
 
 /* Sum of all that the platens exert at the last evaluation, from what they bear joint by joint and point by point: heights and

@@ -170,8 +170,8 @@ static sp_status line_search(sp_context *context, sp_system *system, double shor
         if (status != SP_OK) return status;
         if (goes_down(system, before, residual, slope, f)) {
             *fraction = f;
-            const int leapt = system->contact.friction.loose &&
-                              slope_here(system) > slope_left * -slope;
+            const int leapt =
+                system->contact.friction.loose && slope_here(system) > slope_left * -slope;
             return leapt ? return_to_corner(context, system, shortening, slope, fraction) : SP_OK;
         }
         /* A layer that closes makes a wall in the energy: a parabola through what is known falls far short of it. */
