@@ -163,9 +163,22 @@ static void keep_frame(walker *w)
     }
 }
 
+/* What the platens exert on the whole coupon adds up to no more than what is left over at its nodes, turns included. */
+static sp_status check_balance(sp_context *context, const walker *w, const sp_step *found)
+{
+    const double most = 2 * w->system->model->unknown_count * sp_equilibrium_tolerance(w->system);
+    if (found->imbalance <= most) return SP_OK;
+    return sp_fail(context, SP_INTERNAL,
+                   "the platens do not balance each other at a shortening of %.4g mm: %.3g N is "
+                   "left of %.3g N, %.3g N would be round-off",
+                   found->shortening, found->imbalance, found->force, most);
+}
+
 /* Make the state just described the accepted one. */
 static sp_status accept(sp_context *context, walker *w, sp_step *found, int snapped)
 {
+    sp_status status = check_balance(context, w, found);
+    if (status != SP_OK) return status;
     const double travel = found->shortening - w->at.shortening;
     double *swap = w->before;
     found->iterations = w->iterations;
@@ -186,7 +199,7 @@ static sp_status accept(sp_context *context, walker *w, sp_step *found, int snap
         if (context && context->progress) context->progress(context->user, 1, "going back");
         return sp_path_add_back(context, w->path, found);
     }
-    sp_status status = sp_path_add_step(context, w->path, found);
+    status = sp_path_add_step(context, w->path, found);
     if (status == SP_OK && first_contact)
         status = sp_path_add_event(context, w->path, SP_EVENT_FIRST_CONTACT, -1, 0);
     if (status == SP_OK) sp_buckle_watch_look(&w->watch, w->system, w->path->step_count - 1);
@@ -444,29 +457,56 @@ static sp_status follow_step(sp_context *context, walker *w, judgement *end)
 
 /* --- begin, end --- */
 
-/* The unloaded state is accepted: how the push of the platens on the faces will grow, and the tangent under the friction that
- * this makes. */
-static sp_status start_friction(sp_context *context, walker *w)
+static sp_status take_start_tangent(sp_context *context, walker *w)
 {
-    sp_system *system = w->system;
-    sp_friction *friction = &system->contact.friction;
-    const double step = try_share * w->planned;
     sp_step found;
-    double change = INFINITY;
-    for (int i = 0; i < most_tries && change > near_enough; i++) {
-        sp_attempt attempt;
-        sp_status status = predict(context, w, step);
-        if (status == SP_OK)
-            status = sp_equilibrium_descend(context, system, system->trial, step, most_iterations,
-                                            &attempt);
-        if (status != SP_OK || attempt.end != SP_FOUND) return status;
-        change = sp_friction_start(friction, system->model, system->gradient, step);
-    }
     const sp_status status = describe(context, w, &found);
     if (status != SP_OK) return status;
     memcpy(w->tangent, w->candidate_tangent, node_unknowns(w) * sizeof(double));
     w->at.stiffness = w->path->step[0].stiffness = found.stiffness;
     return SP_OK;
+}
+
+/* Nothing is left of friction where nothing pushes: the face joints of the unloaded coupon hold whatever comes (friction.h), or it
+ * would hang on nothing. */
+static sp_status evaluate_unloaded(sp_context *context, walker *w)
+{
+    sp_system *system = w->system;
+    const double *x = system->model->reference;
+    const sp_status status = sp_system_evaluate(context, system, x, 0);
+    if (status != SP_OK || system->contact.friction.face_count == 0) return status;
+    sp_system_keep(system, 0);
+    return sp_system_evaluate(context, system, x, 0);
+}
+
+/* The unloaded state is accepted: how the push of the platens on the faces will grow, and the tangent under the friction that
+ * this makes. Limits grow in step with the travel, so a shorter try says the same. */
+static sp_status start_friction(sp_context *context, walker *w)
+{
+    sp_system *system = w->system;
+    sp_friction *friction = &system->contact.friction;
+    double step = try_share * w->planned, change = INFINITY;
+    sp_attempt attempt = {.end = SP_FAR};
+    int found = 0;
+    for (int i = 0; i < most_tries && !(found > 0 && change <= near_enough); i++) {
+        sp_status status = predict(context, w, step);
+        if (status == SP_OK)
+            status = sp_equilibrium_descend(context, system, system->trial, step, most_iterations,
+                                            &attempt);
+        if (status != SP_OK || attempt.end == SP_STOPPED) return status;
+        if (attempt.end == SP_FOUND) {
+            found++;
+            change = sp_friction_start(friction, system->model, system->gradient, step);
+        } else {
+            step *= cut;
+        }
+    }
+    if (found == 0) { /* as the unloaded state has it: without friction until the next */
+        sp_status status = go_back(context, w);
+        sp_friction_start(friction, system->model, system->gradient, step);
+        return status;
+    }
+    return attempt.end == SP_FOUND ? take_start_tangent(context, w) : SP_OK;
 }
 
 static sp_status begin(sp_context *context, walker *w)
@@ -489,11 +529,7 @@ static sp_status begin(sp_context *context, walker *w)
     if (status != SP_OK) return status;
     int negative;
     sp_step found;
-    status = sp_system_evaluate(context, system, model->reference, 0);
-    if (status == SP_OK && system->contact.friction.face_count > 0) {
-        sp_system_keep(system, 0);
-        status = sp_system_evaluate(context, system, model->reference, 0);
-    }
+    status = evaluate_unloaded(context, w);
     if (status == SP_OK) status = sp_system_factor(context, system, 0, &negative);
     if (status == SP_OK && negative != 0)
         status = sp_fail(context, SP_BAD_NETWORK,

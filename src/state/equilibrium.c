@@ -23,7 +23,7 @@ static const double slope_left = 0.3;
 static const int most_looks = 40;
 static const double armijo = 1e-4, least_fraction = 1e-9;
 
-static double tolerance(const sp_system *system)
+double sp_equilibrium_tolerance(const sp_system *system)
 {
     return fmax(residual_share * fabs(system->force),
                 residual_share * force_floor * system->model->stiffest * 1e2);
@@ -188,7 +188,8 @@ static sp_status settle_drift(sp_context *context, sp_system *system, double sho
     const sp_model *model = system->model;
     const sp_contact *contact = &system->contact;
     double drift[2];
-    if (!sp_friction_drift(&contact->friction, contact->position, tolerance(system), drift))
+    if (!sp_friction_drift(&contact->friction, contact->position, sp_equilibrium_tolerance(system),
+                           drift))
         return SP_OK;
     memcpy(system->trial, system->x, sp_system_values(system) * sizeof(double));
     for (int n = 0; n < model->node_count; n++) {
@@ -214,7 +215,8 @@ sp_status sp_equilibrium_descend(sp_context *context, sp_system *system, const d
         double slope, fraction;
         status = settle_drift(context, system, shortening);
         if (status != SP_OK) return status;
-        const double residual = sp_system_residual(system), limit = tolerance(system);
+        const double residual = sp_system_residual(system),
+                     limit = sp_equilibrium_tolerance(system);
         const int still = residual <= limit;
         if (still) shift = 0;
         status =
@@ -259,7 +261,7 @@ sp_status sp_equilibrium_follow(sp_context *context, sp_system *system, const do
         attempt->bent += attempt->negative > 0;
         status = newton_direction(context, system, &slope);
         if (status != SP_OK) return status;
-        if (residual <= tolerance(system) &&
+        if (residual <= sp_equilibrium_tolerance(system) &&
             fabs(slope) <= decrement_share * fabs(system->energy) + 1e-300) {
             attempt->end = SP_FOUND;
             return SP_OK;
