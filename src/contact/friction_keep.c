@@ -80,7 +80,7 @@ static void grip_loads(sp_friction *friction, const sp_model *model, const doubl
 
 /* Of the stiffness of its layer, left to a face joint that slides: the unloaded coupon, and one of which everything slides, would
  * drift without it. The force it makes is less than what an equilibrium is found to (E75). */
-static const double face_drag = 1e-7;
+static const double face_drag = 1e-9;
 
 /* Push of a platen on a joint it holds [N]; below 0: it pulls. */
 static double face_push(const sp_model *model, const double *gradient, int point)
