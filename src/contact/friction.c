@@ -1,4 +1,4 @@
-/* How much a grip holds, and what it takes (E69, E71, E74, E75). */
+/* How much a grip holds, and what it takes (E69, E71, E74, E76). */
 #include <math.h>
 #include <string.h>
 
@@ -92,7 +92,7 @@ static double square(const double v[2])
     return v[0] * v[0] + v[1] * v[1];
 }
 
-/* Energy of a layer that would be under the force `trial` if it did not slide: E69, E75. */
+/* Energy of a layer that would be under the force `trial` if it did not slide: E69, E76. */
 static double energy_of(const sp_grip *grip, const double trial[2])
 {
     const double k = grip->load.stiffness, most = grip->limit, full = square(trial);

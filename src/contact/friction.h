@@ -1,4 +1,4 @@
-/* Friction where struts lie on struts and on the platens (E68 to E76).
+/* Friction where struts lie on struts and on the platens (E68 to E77).
  *
  * A contact point that bore load in the last accepted state has a grip there: its layer shears by what the point slides from
  * then on, up to the friction coefficient times its push. Within a step grips are constant, so the potential has an exact
@@ -31,7 +31,7 @@ typedef struct sp_grip {
     double most;     /* it would hold in that state                                           [N] */
     double rate;     /* growth of that by travel, before it                                [N/mm] */
     int start;       /* unloaded: see sp_friction_start */
-    double drag;     /* share of the layer's stiffness that is left where it slides: E75     [-] */
+    double drag;     /* share of the layer's stiffness that is left where it slides: E76     [-] */
     double
         began[2]; /* its force in that state; one value, two for x and z on platens in space [N] */
     double limit; /* most it holds at the end of the step in hand                          [N] */
@@ -84,7 +84,7 @@ void sp_friction_rows(int n, double force, double stiffness, double *g, double *
 int sp_friction_lets_go(const sp_friction *friction, const double *position, const double move[3]);
 
 /* Where all that is on the platens slides and their forces do not add up to nothing, the whole coupon moves until something sticks
- * again and they do: that way along x and z into drift [mm], E76. Returns 0 when they add up to `force` at most or something
+ * again and they do: that way along x and z into drift [mm], E77. Returns 0 when they add up to `force` at most or something
  * sticks. */
 int sp_friction_drift(const sp_friction *friction, const double *position, double force,
                       double drift[2]);

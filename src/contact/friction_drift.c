@@ -1,4 +1,4 @@
-/* Rigid moves of a coupon that nothing but friction holds between the platens (E76). */
+/* Rigid moves of a coupon that nothing but friction holds between the platens (E77). */
 #include <math.h>
 
 #include "contact/friction.h"

@@ -79,7 +79,7 @@ static void grip_loads(sp_friction *friction, const sp_model *model, const doubl
 }
 
 /* Of the stiffness of its layer, left to a face joint that slides: the unloaded coupon, and one of which everything slides, would
- * drift without it. The force it makes is less than what an equilibrium is found to (E75). */
+ * drift without it. The force it makes is less than what an equilibrium is found to (E76). */
 static const double face_drag = 1e-9;
 
 /* Push of a platen on a joint it holds [N]; below 0: it pulls. */

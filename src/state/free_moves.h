@@ -1,4 +1,4 @@
-/* Rigid moves of the whole coupon that nothing holds but the drag of friction platens (E75): softer than any way to buckle, and none. */
+/* Rigid moves of the whole coupon that nothing holds but the drag of friction platens (E76): softer than any way to buckle, and none. */
 #ifndef SP_FREE_MOVES_H
 #define SP_FREE_MOVES_H
 
