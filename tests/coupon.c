@@ -13,6 +13,18 @@ int coupon_quick(void)
     return quick && !strcmp(quick, "1");
 }
 
+void coupon_mesh(coupon *c)
+{
+    sp_model_free(&c->model);
+    const sp_model_options options = {.platens = c->request.platens,
+                                      .elements_per_strut = c->request.elements_per_strut,
+                                      .section_points = c->request.section_points,
+                                      .friction_struts = c->request.strut_friction,
+                                      .friction_platens = c->request.platen_friction,
+                                      .shear_factor = c->request.shear_factor};
+    assert_int_equal(sp_model_build(&c->context, &c->network, &c->law, &options, &c->model), SP_OK);
+}
+
 void coupon_set_up(coupon *c, int with_flaws, const char *const *settings)
 {
     memset(c, 0, sizeof *c);
@@ -29,13 +41,7 @@ void coupon_set_up(coupon *c, int with_flaws, const char *const *settings)
     if (sp_network_build(&c->context, &c->request, with_flaws, &c->network) != SP_OK)
         fail_msg("%s", c->context.message);
     assert_int_equal(sp_law_prepare(&c->context, &c->request, &c->law), SP_OK);
-    const sp_model_options options = {.platens = c->request.platens,
-                                      .elements_per_strut = c->request.elements_per_strut,
-                                      .section_points = c->request.section_points,
-                                      .friction_struts = c->request.strut_friction,
-                                      .friction_platens = c->request.platen_friction,
-                                      .shear_factor = c->request.shear_factor};
-    assert_int_equal(sp_model_build(&c->context, &c->network, &c->law, &options, &c->model), SP_OK);
+    coupon_mesh(c);
 }
 
 void coupon_press(coupon *c, const sp_press_options *options, sp_path *path)

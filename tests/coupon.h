@@ -23,6 +23,9 @@ typedef struct coupon {
 void coupon_set_up(coupon *c, int with_flaws, const char *const *settings);
 void coupon_tear_down(coupon *c);
 
+/* The model of its network, after a change of it; that before is freed. */
+void coupon_mesh(coupon *c);
+
 /* Press it; fails the test, naming the pattern, where it does not come to its end. */
 void coupon_press(coupon *c, const sp_press_options *options, sp_path *path);
 

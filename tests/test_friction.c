@@ -47,6 +47,7 @@ static void test_angle_of_friction(void **unused)
         b.network.joint_face[1] = SP_FACE_UPPER;
         bench_mesh(&b, 4);
         b.model.friction_platens = coefficient[i];
+        bench_hold(&b, 0, BENCH_X, SP_FREE); /* friction is all that holds it */
         bench_ready(&b);
         sp_system_keep(&b.system, 0);
         go_on(&b, 1e-5, 1, find_by_moves);

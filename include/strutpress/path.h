@@ -5,15 +5,17 @@
 #include <strutpress/context.h>
 
 typedef struct sp_step {
-    double shortening;   /* platen travel since first touch [mm] */
-    double force;        /* platen force, compression positive [N] */
-    double stiffness;    /* d force / d shortening of the accepted tangent [N/mm] */
-    double stored;       /* stored energy, struts + contact; with what is dissipated [mJ] */
-    double dissipated;   /* of it, by yielding and friction up to here [mJ] */
-    double work;         /* platen work up to here [mJ] */
-    double released;     /* energy released at recorded snaps up to here [mJ] */
-    double residual;     /* largest out-of-balance force on a free joint, re-computed [N] */
-    double imbalance;    /* |lower - upper platen force|, from element forces [N] */
+    double shortening; /* platen travel since first touch [mm] */
+    double force;      /* platen force, compression positive [N] */
+    double stiffness;  /* d force / d shortening of the accepted tangent [N/mm] */
+    double stored;     /* stored energy, struts + contact; with what is dissipated [mJ] */
+    double dissipated; /* of it, by yielding and friction up to here [mJ] */
+    double work;       /* platen work up to here [mJ] */
+    double released;   /* energy released at recorded snaps up to here [mJ] */
+    double residual;   /* largest out-of-balance force on a free joint, re-computed [N] */
+    double
+        imbalance; /* what all forces of the platens on the coupon, friction too, add up to: largest of the sums
+                            along x, y, z, and of the sums of moments over the longest side [N] */
     double fibre_strain; /* largest |fibre strain| anywhere [-] */
     int contacts;        /* contact points that carry force */
     int iterations;      /* Newton iterations of this step, cut attempts included */

@@ -193,7 +193,7 @@ double sp_contact_eval(sp_contact *contact, double *gradient, sp_blocks *blocks,
     contact->active = contact->missing = 0;
     contact->closest_square = contact->model->thinnest * contact->model->thinnest;
     contact->friction.load_count = 0;
-    *push = (sp_platen_push){0, 0, 0};
+    *push = (sp_platen_push){0};
     double energy = contact->law->press(contact, gradient, blocks, push, coupling);
     if (contact->friction.first && energy < INFINITY) energy += rub(contact, gradient, blocks);
     return energy;

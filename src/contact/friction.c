@@ -1,4 +1,4 @@
-/* How much a grip holds, and what it takes (E69, E71, E74). */
+/* How much a grip holds, and what it takes (E69, E71, E74, E76). */
 #include <math.h>
 #include <string.h>
 
@@ -10,6 +10,15 @@ static int slides_on_face(const sp_model *model, int node)
     const unsigned char *hold = model->hold + model->unknowns * node;
     return hold[1] != SP_FREE &&
            (hold[0] == SP_FREE || (model->dimension == 3 && hold[2] == SP_FREE));
+}
+
+static int held_sideways(const sp_model *model)
+{
+    for (int n = 0; n < model->node_count; n++) {
+        const unsigned char *hold = model->hold + model->unknowns * n;
+        if (hold[0] != SP_FREE || (model->dimension == 3 && hold[2] != SP_FREE)) return 1;
+    }
+    return 0;
 }
 
 static int on_node(const sp_model *model, int point)
@@ -34,6 +43,7 @@ static sp_status find_faces(sp_context *context, const sp_model *model, sp_frict
         friction->face_point[friction->face_count++] = k;
     }
     sp_free(seen);
+    friction->loose = friction->face_count > 0 && !held_sideways(model);
     return SP_OK;
 }
 
@@ -82,18 +92,33 @@ static double square(const double v[2])
     return v[0] * v[0] + v[1] * v[1];
 }
 
-/* Energy of a layer that would be under the force `trial` if it did not slide: E69. */
+/* Energy of a layer that would be under the force `trial` if it did not slide: E69, E76. */
 static double energy_of(const sp_grip *grip, const double trial[2])
 {
     const double k = grip->load.stiffness, most = grip->limit, full = square(trial);
-    return full <= most * most ? 0.5 * full / k : most * (sqrt(full) - 0.5 * most) / k;
+    const double slid = full <= most * most ? 0.5 * full / k : most * (sqrt(full) - 0.5 * most) / k;
+    return (1 - grip->drag) * slid + grip->drag * 0.5 * full / k;
 }
 
-void sp_friction_force(const sp_grip *grip, double force[2])
+/* The force of Coulomb's law, and what the drag adds. */
+static void add_drag(const sp_grip *grip, double force[2])
+{
+    for (int i = 0; i < 2; i++)
+        force[i] = (1 - grip->drag) * force[i] + grip->drag * grip->trial[i];
+}
+
+/* Force of Coulomb's law. */
+static void cut_off(const sp_grip *grip, double force[2])
 {
     const double full = sqrt(square(grip->trial));
     const double share = full > grip->limit ? grip->limit / full : 1;
     for (int i = 0; i < 2; i++) force[i] = share * grip->trial[i];
+}
+
+void sp_friction_force(const sp_grip *grip, double force[2])
+{
+    cut_off(grip, force);
+    add_drag(grip, force);
 }
 
 /* Force that Newton's method expects of a grip that slides: that of the last iterate goes along with the linear step from there,
@@ -115,29 +140,54 @@ static void expected_force(const sp_grip *grip, double fraction, double force[2]
 static void stiffness_of(const sp_grip *grip, const double force[2], double out[3])
 {
     const double k = grip->load.stiffness, *q = grip->trial, size = sqrt(square(q));
-    const int slides = size > grip->limit;
-    const double all = slides ? k * grip->limit / size : k, less = slides ? k / (size * size) : 0;
+    const int slides = size > grip->limit || grip->limit == 0;
+    const double share = 1 - grip->drag, of = size > 0 ? size : 1;
+    const double all = share * (slides ? k * grip->limit / of : k) + grip->drag * k;
+    const double less = slides ? share * k / (of * of) : 0;
     out[0] = all - less * force[0] * q[0];
     out[1] = -0.5 * less * (force[0] * q[1] + force[1] * q[0]);
     out[2] = all - less * force[1] * q[1];
 }
 
+void sp_friction_tangent(const sp_grip *grip, double stiffness[3])
+{
+    double force[2];
+    cut_off(grip, force);
+    stiffness_of(grip, force, stiffness);
+}
+
+/* A layer that sticks gives way to a nudge as a spring does that reaches its limit there. The drag stays. */
+static void soften(const sp_grip *grip, double nudge, double stiffness[3])
+{
+    const double k = grip->load.stiffness, share = grip->limit / nudge / k, least = grip->drag * k;
+    for (int i = 0; i < 3 && share < 1; i++) stiffness[i] *= share;
+    for (int i = 0; i < 3 && share < 1; i += 2) stiffness[i] = fmax(stiffness[i], least);
+}
+
+void sp_friction_tangent(const sp_grip *grip, double stiffness[3])
+{
+    double force[2];
+    cut_off(grip, force);
+    stiffness_of(grip, force, stiffness);
+}
+
 /* A layer that sticks gives way to a nudge as a spring does that reaches its limit there. */
 static void soften(const sp_grip *grip, double nudge, double stiffness[3])
 {
-    const double most = grip->limit / nudge, k = grip->load.stiffness;
-    for (int i = 0; i < 3 && most < k; i++) stiffness[i] *= most / k;
+    const double share = fmax(grip->limit / nudge / grip->load.stiffness, grip->drag);
+    for (int i = 0; i < 3 && share < 1; i++) stiffness[i] *= share;
 }
 
 double sp_friction_slide(sp_friction *friction, sp_grip *grip, const double slip[2],
                          double force[2], double stiffness[3])
 {
     for (int i = 0; i < 2; i++) grip->trial[i] = grip->held[i] + grip->load.stiffness * slip[i];
-    sp_friction_force(grip, force);
+    cut_off(grip, force);
     memcpy(grip->expected, force, sizeof grip->expected);
     if (friction->fraction > 0) expected_force(grip, friction->fraction, grip->expected);
     stiffness_of(grip, grip->expected, stiffness);
     if (friction->nudge > 0) soften(grip, friction->nudge, stiffness);
+    add_drag(grip, force);
     for (int i = 0; i < 2; i++) friction->work += 0.5 * (grip->began[i] + force[i]) * slip[i];
     const double energy = energy_of(grip, grip->trial) - energy_of(grip, grip->held);
     friction->energy += energy;

@@ -1,4 +1,4 @@
-/* Friction where struts lie on struts and on the platens (E68 to E74).
+/* Friction where struts lie on struts and on the platens (E68 to E77).
  *
  * A contact point that bore load in the last accepted state has a grip there: its layer shears by what the point slides from
  * then on, up to the friction coefficient times its push. Within a step grips are constant, so the potential has an exact
@@ -31,6 +31,7 @@ typedef struct sp_grip {
     double most;     /* it would hold in that state                                           [N] */
     double rate;     /* growth of that by travel, before it                                [N/mm] */
     int start;       /* unloaded: see sp_friction_start */
+    double drag;     /* share of the layer's stiffness that is left where it slides: E76     [-] */
     double
         began[2]; /* its force in that state; one value, two for x and z on platens in space [N] */
     double limit; /* most it holds at the end of the step in hand                          [N] */
@@ -50,6 +51,7 @@ typedef struct sp_friction {
     int *first;             /* per chain point: first load, or grip, of its segment, -1: none */
     int *face_point;        /* face_count: chain points of the joints that slide on a platen */
     int face_count;
+    int loose;       /* 1: friction is all that holds the coupon sideways */
     double fraction; /* of Newton's step at which evaluations are made, 0: not along one */
     double nudge;    /* above 0: stiffness is that against a push of so much, see E75a [mm] */
     int started;     /* 0 until the first step */
@@ -78,12 +80,23 @@ double sp_friction_slide(sp_friction *friction, sp_grip *grip, const double slip
 /* Gradient g (n) and Hessian h (n x n) of a slip along one direction to those of its energy. */
 void sp_friction_rows(int n, double force, double stiffness, double *g, double *h);
 
+/* 1 when, of a rigid move of the whole coupon along x, along z and about the upright through the origin (space), all that it drags
+ * over the platens slides at the last evaluation, so that next to nothing holds it. `position`: of the chain points. */
+int sp_friction_lets_go(const sp_friction *friction, const double *position, const double move[3]);
+
+/* Where all that is on the platens slides and their forces do not add up to nothing, the whole coupon moves until something sticks
+ * again and they do: that way along x and z into drift [mm], E77. Returns 0 when they add up to `force` at most or something
+ * sticks. */
+int sp_friction_drift(const sp_friction *friction, const double *position, double force,
+                      double drift[2]);
+
 /* The evaluated state is where Newton's method goes on from; evaluations with friction->fraction set are so far along its step.
  * Otherwise stiffness is the derivative of the force. */
 void sp_friction_mark(sp_friction *friction);
 
-/* Force of a grip at the last evaluation [N]. */
+/* Force of a grip at the last evaluation [N] and its derivatives xx, xz, zz by the slip. */
 void sp_friction_force(const sp_grip *grip, double force[2]);
+void sp_friction_tangent(const sp_grip *grip, double stiffness[3]);
 
 /* The evaluated state is accepted, `travel` after the last one (0: by a jump, which says nothing of the next step): new grips
  * where it bears load, with what the old ones held. `gradient`: `unknowns` per node, for the push on face joints; `position`:

@@ -78,6 +78,10 @@ static void grip_loads(sp_friction *friction, const sp_model *model, const doubl
     }
 }
 
+/* Of the stiffness of its layer, left to a face joint that slides: the unloaded coupon, and one of which everything slides, would
+ * drift without it. The force it makes is less than what an equilibrium is found to (E76). */
+static const double face_drag = 1e-9;
+
 /* Push of a platen on a joint it holds [N]; below 0: it pulls. */
 static double face_push(const sp_model *model, const double *gradient, int point)
 {
@@ -95,15 +99,15 @@ static void grip_faces(sp_friction *friction, const sp_model *model, const doubl
         const int up = model->hold[model->unknowns * model->point_node[point] + 1] == SP_MOVED;
         const double push = fmax(0, face_push(model, gradient, point));
         const int last = model->chain_first[strut + 1] - 1 == point;
-        if (push == 0 && friction->started) continue;
+        const double most = model->friction_platens * push;
         const sp_load load = {.from = point - last,
                               .on = up ? SP_ON_UPPER_PLATEN : SP_ON_LOWER_PLATEN,
                               .place = last,
                               .stiffness = 2 * model->layer_modulus * model->strut_width[strut],
                               .foot = {position[d * point], d == 3 ? position[d * point + 2] : 0}};
-        put_grip(friction, friction->started
-                               ? (sp_grip){.load = load, .most = model->friction_platens * push}
-                               : (sp_grip){.load = load, .rate = INFINITY, .start = 1});
+        sp_grip grip = {.load = load, .drag = face_drag, .most = most};
+        if (!friction->started) grip.most = 0, grip.rate = INFINITY, grip.start = 1;
+        put_grip(friction, grip);
     }
 }
 

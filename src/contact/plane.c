@@ -134,6 +134,8 @@ static double platen_contact(sp_contact *contact, int segment, int which, double
         push->lower += p;
     else
         push->upper += p, push->tangent += stiffness * (1 - 2 * moved);
+    const double *a = contact->position + 2 * segment, x = share[0] * a[0] + share[1] * a[2];
+    push->moment[1] += sign * p * x;
     contact->active++;
     if (contact->friction.first)
         sp_friction_note(&contact->friction,
@@ -142,8 +144,7 @@ static double platen_contact(sp_contact *contact, int segment, int which, double
                                    .place = share[1],
                                    .push = {0, p, 0},
                                    .stiffness = k / rest,
-                                   .foot = {share[0] * contact->position[2 * segment] +
-                                            share[1] * contact->position[2 * segment + 2]}});
+                                   .foot = {x}});
     return k * rest * w[0];
 }
 

@@ -219,6 +219,9 @@ static double platen_contact(sp_contact *contact, int segment, double f, int upp
         push->upper += p, push->tangent += stiffness * (1 - 2 * moved);
     else
         push->lower += p;
+    const double x = (1 - f) * a[0] + f * a[3], z = (1 - f) * a[2] + f * a[5];
+    push->moment[0] += z * slope; /* the push on the struts is -slope */
+    push->moment[1] -= x * slope;
     contact->active++;
     if (contact->friction.first)
         sp_friction_note(&contact->friction,
@@ -227,7 +230,7 @@ static double platen_contact(sp_contact *contact, int segment, double f, int upp
                                    .place = f,
                                    .push = {0, p, 0},
                                    .stiffness = k / rest,
-                                   .foot = {(1 - f) * a[0] + f * a[3], (1 - f) * a[2] + f * a[5]}});
+                                   .foot = {x, z}});
     return k * rest * w[0];
 }
 

@@ -193,7 +193,7 @@ static sp_status treat_pieces(sp_context *context, sp_model *model, int platens)
     if (piece && work) {
         const int count = sp_network_pieces(model->network, piece);
         model->carriers = count_carriers(model->network, piece, count, piece + joints);
-        if (platens != SP_PLATENS_BONDED) stop_drift(model, piece, count, piece + joints, work);
+        if (platens == SP_PLATENS_SLIDING) stop_drift(model, piece, count, piece + joints, work);
     } else {
         status = sp_fail(context, SP_NO_MEMORY, "no memory for %zu joints", joints);
     }

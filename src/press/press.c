@@ -11,6 +11,7 @@
 #include "press/record.h"
 #include "press/walker.h"
 #include "stability/mechanism.h"
+#include "state/balance.h"
 
 static const double balance_share = 1e-3; /* |work - dE| allowed per step, of the work */
 static const double balance_floor = 1e-9; /* and of the stored energy */
@@ -82,11 +83,13 @@ sp_status sp_walker_predict(sp_context *context, sp_walker *w, double step)
 sp_status sp_walker_describe(sp_context *context, sp_walker *w, sp_step *found)
 {
     sp_system *system = w->system;
+    sp_balance balance;
+    sp_balance_of_platens(system, &balance);
     *found = (sp_step){.shortening = system->shortening,
                        .force = system->force,
                        .stored = sp_system_stored(system),
                        .residual = sp_system_residual(system),
-                       .imbalance = fabs(system->force - system->lower_force),
+                       .imbalance = sp_balance_largest(&balance, system->model->network->size),
                        .contacts = system->contacts};
     return sp_system_tangent(context, system, w->candidate_tangent, &found->stiffness);
 }
@@ -96,6 +99,12 @@ static double work_between(const sp_step *a, const sp_step *b)
 {
     const double u = b->shortening - a->shortening;
     return 0.5 * u * (a->force + b->force) + u * u / 12 * (a->stiffness - b->stiffness);
+}
+
+/* Work over `travel` from a state on, were its path to go on as it does there. */
+static double work_ahead(const sp_step *a, double travel)
+{
+    return travel * (a->force + 0.5 * travel * a->stiffness);
 }
 
 int sp_walker_balanced(const sp_step *a, const sp_step *b)
@@ -122,9 +131,22 @@ static void keep_frame(sp_walker *w)
     }
 }
 
+/* What the platens exert on the whole coupon adds up to no more than what is left over at its nodes, turns included. */
+static sp_status check_balance(sp_context *context, const sp_walker *w, const sp_step *found)
+{
+    const double most = 2 * w->system->model->unknown_count * sp_equilibrium_tolerance(w->system);
+    if (found->imbalance <= most) return SP_OK;
+    return sp_fail(context, SP_INTERNAL,
+                   "the platens do not balance each other at a shortening of %.4g mm: %.3g N is "
+                   "left of %.3g N, %.3g N would be round-off",
+                   found->shortening, found->imbalance, found->force, most);
+}
+
 /* Make the state just described the accepted one. */
 static sp_status accept(sp_context *context, sp_walker *w, sp_step *found, int snapped)
 {
+    sp_status status = check_balance(context, w, found);
+    if (status != SP_OK) return status;
     const double travel = found->shortening - w->at.shortening;
     double *swap = w->before;
     found->iterations = w->iterations;
@@ -145,7 +167,7 @@ static sp_status accept(sp_context *context, sp_walker *w, sp_step *found, int s
         if (context && context->progress) context->progress(context->user, 1, "going back");
         return sp_path_add_back(context, w->path, found);
     }
-    sp_status status = sp_path_add_step(context, w->path, found);
+    status = sp_path_add_step(context, w->path, found);
     if (status == SP_OK && first_contact)
         status = sp_path_add_event(context, w->path, SP_EVENT_FIRST_CONTACT, -1, 0);
     if (status == SP_OK) sp_buckle_watch_look(&w->watch, w->system, w->path->step_count - 1);
@@ -166,22 +188,15 @@ sp_status sp_walker_accept_smooth(sp_context *context, sp_walker *w, sp_step *fo
     return accept(context, w, found, 0);
 }
 
-/* Work along the stable path, prolonged to this state. */
-static double work_prolonged(const sp_walker *w, const sp_step *found)
-{
-    const double travel = found->shortening - w->at.shortening;
-    return travel * (w->at.force + 0.5 * travel * w->at.stiffness);
-}
-
 double sp_walker_released(const sp_walker *w, const sp_step *found)
 {
-    return w->at.stored + work_prolonged(w, found) - found->stored;
+    return w->at.stored + work_ahead(&w->at, found->shortening - w->at.shortening) - found->stored;
 }
 
 sp_status sp_walker_accept_snap(sp_context *context, sp_walker *w, sp_step *found)
 {
     const double released = sp_walker_released(w, found);
-    found->work = w->at.work + work_prolonged(w, found);
+    found->work = w->at.work + work_ahead(&w->at, found->shortening - w->at.shortening);
     found->released = w->at.released + fmax(0, released);
     sp_status status = accept(context, w, found, 1);
     if (status == SP_OK && released > 0 && !w->back)
@@ -224,6 +239,14 @@ sp_judgement sp_walker_judge(const sp_walker *w)
     return SP_GO_ON;
 }
 
+/* What is not balanced has jumped when K was bent on the way to it. A poor prediction bends K, too, and the tangent of a state does
+ * not know how the push on friction platens will grow: between these a jump is what releases energy. */
+static int jumped(const sp_walker *w, const sp_attempt *attempt, const sp_step *found)
+{
+    if (attempt->bent == 0 || w->system->contact.friction.face_count == 0) return attempt->bent > 0;
+    return sp_walker_released(w, found) > 0;
+}
+
 /* One step by descent: accepted, cut or given up. */
 static sp_status descend_step(sp_context *context, sp_walker *w, sp_judgement *end)
 {
@@ -257,7 +280,7 @@ static sp_status descend_step(sp_context *context, sp_walker *w, sp_judgement *e
                       ? fmin(w->planned, fmax(w->step, step) * grow)
                       : step;
         status = sp_walker_accept_smooth(context, w, &found);
-    } else if (attempt.bent > 0 || (is_short && !nearly_balanced(&w->at, &found))) {
+    } else if (jumped(w, &attempt, &found) || (is_short && !nearly_balanced(&w->at, &found))) {
         status = sp_walker_accept_snap(context, w, &found);
         w->step = fmin(w->planned, step * grow);
     } else if (is_short) { /* a contact closed: no jump, only a corner in the curve */
@@ -272,29 +295,56 @@ static sp_status descend_step(sp_context *context, sp_walker *w, sp_judgement *e
 
 /* --- begin, end --- */
 
-/* The unloaded state is accepted: how the push of the platens on the faces will grow, and the tangent under the friction that
- * this makes. */
-static sp_status start_friction(sp_context *context, sp_walker *w)
+static sp_status take_start_tangent(sp_context *context, sp_walker *w)
 {
-    sp_system *system = w->system;
-    sp_friction *friction = &system->contact.friction;
-    const double step = try_share * w->planned;
     sp_step found;
-    double change = INFINITY;
-    for (int i = 0; i < most_tries && change > near_enough; i++) {
-        sp_attempt attempt;
-        sp_status status = sp_walker_predict(context, w, step);
-        if (status == SP_OK)
-            status = sp_equilibrium_descend(context, system, system->trial, step, most_iterations,
-                                            &attempt);
-        if (status != SP_OK || attempt.end != SP_FOUND) return status;
-        change = sp_friction_start(friction, system->model, system->gradient, step);
-    }
     const sp_status status = sp_walker_describe(context, w, &found);
     if (status != SP_OK) return status;
     memcpy(w->tangent, w->candidate_tangent, sp_walker_unknowns(w) * sizeof(double));
     w->at.stiffness = w->path->step[0].stiffness = found.stiffness;
     return SP_OK;
+}
+
+/* Nothing is left of friction where nothing pushes: the face joints of the unloaded coupon hold whatever comes (friction.h), or it
+ * would hang on nothing. */
+static sp_status evaluate_unloaded(sp_context *context, sp_walker *w)
+{
+    sp_system *system = w->system;
+    const double *x = system->model->reference;
+    const sp_status status = sp_system_evaluate(context, system, x, 0);
+    if (status != SP_OK || system->contact.friction.face_count == 0) return status;
+    sp_system_keep(system, 0);
+    return sp_system_evaluate(context, system, x, 0);
+}
+
+/* The unloaded state is accepted: how the push of the platens on the faces will grow, and the tangent under the friction that
+ * this makes. Limits grow in step with the travel, so a shorter try says the same. */
+static sp_status start_friction(sp_context *context, sp_walker *w)
+{
+    sp_system *system = w->system;
+    sp_friction *friction = &system->contact.friction;
+    double step = try_share * w->planned, change = INFINITY;
+    sp_attempt attempt = {.end = SP_FAR};
+    int found = 0;
+    for (int i = 0; i < most_tries && !(found > 0 && change <= near_enough); i++) {
+        sp_status status = sp_walker_predict(context, w, step);
+        if (status == SP_OK)
+            status = sp_equilibrium_descend(context, system, system->trial, step, most_iterations,
+                                            &attempt);
+        if (status != SP_OK || attempt.end == SP_STOPPED) return status;
+        if (attempt.end == SP_FOUND) {
+            found++;
+            change = sp_friction_start(friction, system->model, system->gradient, step);
+        } else {
+            step *= cut;
+        }
+    }
+    if (found == 0) { /* as the unloaded state has it: without friction until the next */
+        sp_status status = sp_walker_go_back(context, w);
+        sp_friction_start(friction, system->model, system->gradient, step);
+        return status;
+    }
+    return attempt.end == SP_FOUND ? take_start_tangent(context, w) : SP_OK;
 }
 
 static sp_status begin(sp_context *context, sp_walker *w)
@@ -318,7 +368,7 @@ static sp_status begin(sp_context *context, sp_walker *w)
     if (status != SP_OK) return status;
     int negative;
     sp_step found;
-    status = sp_system_evaluate(context, system, model->reference, 0);
+    status = evaluate_unloaded(context, w);
     if (status == SP_OK) status = sp_system_factor(context, system, 0, &negative);
     if (status == SP_OK && negative != 0)
         status = sp_fail(context, SP_BAD_NETWORK, "the unloaded network is not stable");

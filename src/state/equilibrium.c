@@ -18,10 +18,13 @@ static const int most_in_a_jump = 600; /* iterations */
 /* Where no force is left only the softest direction counts, which a larger shift would hide. */
 static const double saddle_shift = 1e-8;
 static const double saddle_push = 0.05, saddle_move = 1e-4; /* of the thinnest strut */
+/* Of the slope at the beginning of a line search: more, upwards, has leapt over a corner that friction makes. */
+static const double slope_left = 0.3;
+static const int most_looks = 40;
 static const double armijo = 1e-4, least_fraction = 1e-9;
 
 /* Pieces side by side share the platen force: each is found as closely as it would be alone. */
-static double tolerance(const sp_system *system)
+double sp_equilibrium_tolerance(const sp_system *system)
 {
     const double carriers = system->model->carriers > 1 ? system->model->carriers : 1;
     return fmax(residual_share * fabs(system->force) / carriers,
@@ -117,26 +120,85 @@ static sp_status try_fraction(sp_context *context, sp_system *system, double sho
     return status;
 }
 
+static double slope_here(const sp_system *system)
+{
+    double slope = 0;
+    for (int i = 0; i < system->model->unknown_count; i++)
+        slope += system->free_gradient[i] * system->direction[i];
+    return slope;
+}
+
+/* Friction makes corners in the energy, and a step may leap over the one it ought to end at, where what sticks begins to slide. The
+ * state at *fraction is uphill of it: halve, in turn with secants, what is between until next to no slope is left. */
+static sp_status return_to_corner(sp_context *context, sp_system *system, double shortening,
+                                  double slope, double *fraction)
+{
+    double low = 0, high = *fraction, downhill = slope, uphill = slope_here(system);
+    const double enough = slope_left * -slope;
+    for (int i = 0; i < most_looks; i++) {
+        const double secant = (low * uphill - high * downhill) / (uphill - downhill);
+        *fraction = i % 2 ? 0.5 * (low + high) : secant;
+        const sp_status status = try_fraction(context, system, shortening, *fraction);
+        const double here = slope_here(system);
+        if (status != SP_OK || fabs(here) <= enough) return status;
+        if (here < 0)
+            low = *fraction, downhill = here;
+        else
+            high = *fraction, uphill = here;
+    }
+    return SP_OK;
+}
+
+/* The energy goes down enough; or, between friction platens, where it is at its least to the digits that are asked for, the forces
+ * do: a first step is so short that round-off hides what is left. */
+static int goes_down(const sp_system *system, double before, double residual, double slope,
+                     double fraction)
+{
+    if (system->energy <= before + armijo * fraction * slope + round_off * fabs(before)) return 1;
+    return system->contact.friction.loose && -slope <= decrement_share * fabs(before) &&
+           sp_system_residual(system) < residual;
+}
+
 /* Step along the direction until the energy goes down enough. *fraction: taken, 0 when nothing does. */
 static sp_status line_search(sp_context *context, sp_system *system, double shortening,
                              double slope, double *fraction)
 {
-    const double before = system->energy;
+    const double before = system->energy, residual = sp_system_residual(system);
     memcpy(system->base, system->x, sp_system_values(system) * sizeof(double));
     sp_friction_mark(&system->contact.friction);
     double f = allowed_fraction(system);
     while (f > least_fraction) {
         sp_status status = try_fraction(context, system, shortening, f);
         if (status != SP_OK) return status;
-        if (system->energy <= before + armijo * f * slope + round_off * fabs(before)) {
+        if (goes_down(system, before, residual, slope, f)) {
             *fraction = f;
-            return SP_OK;
+            const int leapt =
+                system->contact.friction.loose && slope_here(system) > slope_left * -slope;
+            return leapt ? return_to_corner(context, system, shortening, slope, fraction) : SP_OK;
         }
         /* A layer that closes makes a wall in the energy: a parabola through what is known falls far short of it. */
         f *= 0.5;
     }
     *fraction = 0;
     return sp_system_evaluate(context, system, system->base, shortening);
+}
+
+/* Where everything slides on the platens the coupon as a whole is next to free, and Newton's method would leap aside: let it drift to
+ * where something sticks. No strut moves against another, and the energy only falls. */
+static sp_status settle_drift(sp_context *context, sp_system *system, double shortening)
+{
+    const sp_model *model = system->model;
+    const sp_contact *contact = &system->contact;
+    double drift[2];
+    if (!sp_friction_drift(&contact->friction, contact->position, sp_equilibrium_tolerance(system),
+                           drift))
+        return SP_OK;
+    memcpy(system->trial, system->x, sp_system_values(system) * sizeof(double));
+    for (int n = 0; n < model->node_count; n++) {
+        system->trial[model->values * n] += drift[0];
+        if (model->dimension == 3) system->trial[model->values * n + 2] += drift[1];
+    }
+    return sp_system_evaluate(context, system, system->trial, shortening);
 }
 
 int sp_interrupted(const sp_context *context)
@@ -153,7 +215,10 @@ sp_status sp_equilibrium_descend(sp_context *context, sp_system *system, const d
     if (status != SP_OK || !(system->energy < INFINITY)) return status;
     for (;;) {
         double slope, fraction;
-        const double residual = sp_system_residual(system), limit = tolerance(system);
+        status = settle_drift(context, system, shortening);
+        if (status != SP_OK) return status;
+        const double residual = sp_system_residual(system),
+                     limit = sp_equilibrium_tolerance(system);
         const int still = residual <= limit;
         if (still) shift = 0;
         status =
@@ -189,6 +254,8 @@ sp_status sp_equilibrium_follow(sp_context *context, sp_system *system, const do
     double before = INFINITY;
     while (status == SP_OK && system->energy < INFINITY) {
         double slope;
+        status = settle_drift(context, system, shortening);
+        if (status != SP_OK) return status;
         const double residual = sp_system_residual(system);
         status = sp_system_factor(context, system, 0, &attempt->negative);
         attempt->factorizations++;
@@ -196,7 +263,7 @@ sp_status sp_equilibrium_follow(sp_context *context, sp_system *system, const do
         attempt->bent += attempt->negative > 0;
         status = newton_direction(context, system, &slope);
         if (status != SP_OK) return status;
-        if (residual <= tolerance(system) &&
+        if (residual <= sp_equilibrium_tolerance(system) &&
             fabs(slope) <= decrement_share * fabs(system->energy) + 1e-300) {
             attempt->end = SP_FOUND;
             return SP_OK;

@@ -2,6 +2,7 @@
 #include <math.h>
 
 #include "base/rng.h"
+#include "state/free_moves.h"
 #include "state/softest.h"
 
 static const int most_iterations = 60;
@@ -36,11 +37,14 @@ sp_status sp_softest_direction(sp_context *context, sp_system *system, double *s
 {
     const int n = system->model->unknown_count;
     double *v = system->softest, *weighed = system->direction, before = 0;
+    sp_free_moves moves;
     sp_rng rng;
+    sp_free_moves_find(system, &moves);
     sp_rng_seed(&rng, 1, 0);
     for (int i = 0; i < n; i++) v[i] = sp_rng_normal(&rng);
     sp_status status = SP_OK;
     for (int k = 0; k < most_iterations && status == SP_OK; k++) {
+        sp_free_moves_take_out(system, &moves, v);
         sp_sparse_weigh(system->sparse, v, weighed);
         scale_by(1 / sqrt(dot(v, weighed, n)), weighed, n);
         status = sp_sparse_solve(context, system->sparse, weighed, v);
@@ -50,6 +54,7 @@ sp_status sp_softest_direction(sp_context *context, sp_system *system, double *s
         if (settled) break;
     }
     if (softest) *softest = before;
+    sp_free_moves_take_out(system, &moves, v);
     const double largest = largest_move(system->model, v);
     if (largest > 0) scale_by(1 / largest, v, n);
     return status;
