@@ -107,8 +107,8 @@ static void hold_flat_zones(sp_model *model, int strut)
     }
 }
 
-/* Between two platens that hold nothing sideways, or not before they are loaded, nothing stops the coupon from drifting and
- * turning: hold its middle sideways and, in space, the lower joint furthest from it in the direction across. */
+/* Between two platens that hold nothing sideways nothing stops the coupon from drifting and turning, and nothing drives it (what
+ * friction does with one that slides is friction_drift.c): hold its middle sideways and, in space, the lower joint furthest from it in the direction across. */
 static void stop_drift(sp_model *model)
 {
     const sp_network *network = model->network;
