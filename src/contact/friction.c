@@ -164,20 +164,6 @@ static void soften(const sp_grip *grip, double nudge, double stiffness[3])
     for (int i = 0; i < 3 && share < 1; i += 2) stiffness[i] = fmax(stiffness[i], least);
 }
 
-void sp_friction_tangent(const sp_grip *grip, double stiffness[3])
-{
-    double force[2];
-    cut_off(grip, force);
-    stiffness_of(grip, force, stiffness);
-}
-
-/* A layer that sticks gives way to a nudge as a spring does that reaches its limit there. */
-static void soften(const sp_grip *grip, double nudge, double stiffness[3])
-{
-    const double share = fmax(grip->limit / nudge / grip->load.stiffness, grip->drag);
-    for (int i = 0; i < 3 && share < 1; i++) stiffness[i] *= share;
-}
-
 double sp_friction_slide(sp_friction *friction, sp_grip *grip, const double slip[2],
                          double force[2], double stiffness[3])
 {

@@ -142,8 +142,8 @@ static void pick_joints(const sp_network *network, const int *piece, int face, c
     }
 }
 
-/* Nothing stops a piece between two platens that hold nothing sideways, or not before they are loaded, from drifting and
- * turning: hold the lower joint nearest to its middle sideways and, in space, the lower joint furthest from that one in the
+/* Nothing stops a piece between two platens that hold nothing sideways from drifting and turning, and nothing drives it (what
+ * friction does with one that slides is friction_drift.c): hold the lower joint nearest to its middle sideways and, in space, the lower joint furthest from that one in the
  * direction across; of a piece with one foot an upper joint. `piece`: of each joint; `pick` and `work`: work space, 1 and 7 per
  * piece. */
 static void stop_drift(sp_model *model, const int *piece, int count, int *pick, double *work)
