@@ -114,6 +114,9 @@ $(BUILD)/measured: $(BUILD)/benchmarks/measured.o $(BUILD)/tests/measured_curve.
 $(BUILD)/bench_cells: $(BUILD)/benchmarks/bench_cells.o $(LIB)
 	$(Q)$(CC) $(LDFLAGS) -o $@ $^ $(LDLIBS)
 
+$(BUILD)/survey: $(BUILD)/benchmarks/survey.o $(LIB)
+	$(Q)$(CC) $(LDFLAGS) -o $@ $^ $(LDLIBS)
+
 $(BUILD)/joints: $(BUILD)/benchmarks/joints.o
 	$(Q)$(CC) $(LDFLAGS) -o $@ $^ -lm
 
@@ -302,6 +305,11 @@ mesh: $(BUILD)/strutpress ## press two demo coupons with finer meshes and write 
 
 joints: $(BUILD)/joints ## joint bodies of solid elements beside rigid zones (two minutes): benchmarks/joints.csv, docs/theory.md
 	$(Q)benchmarks/joints.sh $<
+
+.PHONY: survey
+survey: $(BUILD)/survey ## press 232 coupons to their critical step with five step widths; fails where it depends on them (2 minutes)
+	$(Q)mkdir -p $(OUT)/survey
+	$(Q)$< --csv $(OUT)/survey/critical.csv
 
 bench: $(BUILD)/bench_press ## measure speed and write benchmarks/results.csv
 	$(Q)benchmarks/run.sh $(BUILD)/bench_press
