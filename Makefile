@@ -3,7 +3,7 @@
 #   CC=clang-14                         another compiler (give BUILD=build/clang to keep both)
 #   NATIVE=1                            -march=native: a little faster, but figures then differ in the last digits
 #                                       from machine to machine, so it is off and no published figure uses it
-VERSION := 0.6.0
+VERSION := 0.7.0
 SHELL := /bin/bash
 VARIANT ?= release
 CC := $(if $(filter default undefined,$(origin CC)),gcc,$(CC))
