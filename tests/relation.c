@@ -93,16 +93,22 @@ int relation_takes(int i, int first, int every)
 
 /* --- presses --- */
 
-static double force_at(const sp_path *path, double shortening)
+/* Cubic between two ends with values f and slopes g, at the share t of the way h. */
+static double cubic(double t, double h, double fa, double ga, double fb, double gb)
+{
+    const double s = 1 - t;
+    return s * s * (1 + 2 * t) * fa + t * t * (1 + 2 * s) * fb + t * s * h * (s * ga - t * gb);
+}
+
+static void read_at(const sp_path *path, double shortening, double *force, double *work)
 {
     int i = 1;
     while (i + 1 < path->step_count && path->step[i].shortening < shortening) i++;
     const sp_step *a = &path->step[i - 1], *b = &path->step[i];
     const double h = b->shortening - a->shortening;
-    if (!(h > 0)) return b->force;
-    const double t = (shortening - a->shortening) / h, s = 1 - t;
-    return s * s * (1 + 2 * t) * a->force + t * t * (1 + 2 * s) * b->force +
-           t * s * h * (s * a->stiffness - t * b->stiffness);
+    const double t = h > 0 ? fmin(1, (shortening - a->shortening) / h) : 1;
+    *force = cubic(t, h, a->force, a->stiffness, b->force, b->stiffness);
+    *work = cubic(t, h, a->work, a->force, b->work, b->force);
 }
 
 static relation_curve curve_of(const sp_case *request, const sp_path *path)
@@ -112,7 +118,7 @@ static relation_curve curve_of(const sp_case *request, const sp_path *path)
              request->layers, request->platens);
     const double travel = path->step[path->step_count - 1].shortening;
     for (int k = 0; k < RELATION_POINTS; k++)
-        curve.force[k] = force_at(path, travel * (k + 1) / RELATION_POINTS);
+        read_at(path, travel * (k + 1) / RELATION_POINTS, &curve.force[k], &curve.work[k]);
     if (path->critical.found) curve.critical = path->critical.strain;
     return curve;
 }
@@ -181,19 +187,31 @@ relation_curve relation_press_to_critical(const sp_case *request)
     return curve;
 }
 
-void relation_check(const char *relation, const relation_curve *got, double factor,
-                    const relation_curve *want, double tolerance)
+static void compare(const char *relation, const char *what, const double *got, double factor,
+                    const double *want, double tolerance)
 {
     double largest = 0, off = 0;
     for (int k = 0; k < RELATION_POINTS; k++) {
-        largest = fmax(largest, fabs(factor * want->force[k]));
-        const double apart = fabs(got->force[k] - factor * want->force[k]);
+        largest = fmax(largest, fabs(factor * want[k]));
+        const double apart = fabs(got[k] - factor * want[k]);
         if (!(apart <= off)) off = apart;
     }
     check_report(relation, off / largest, 0);
     if (!(largest > 0 && off <= tolerance * largest))
-        fail_msg("%s: %s is off by %.3g of the largest force, wanted within %.3g", relation,
-                 want->name, off / largest, tolerance);
+        fail_msg("%s: %s is off by %.3g of the largest, wanted within %.3g", relation, what,
+                 off / largest, tolerance);
+}
+
+void relation_check(const char *relation, const relation_curve *got, double factor,
+                    const relation_curve *want, double tolerance)
+{
+    compare(relation, want->name, got->force, factor, want->force, tolerance);
+}
+
+void relation_check_work(const char *relation, const relation_curve *got,
+                         const relation_curve *want, double tolerance)
+{
+    compare(relation, want->name, got->work, 1, want->work, tolerance);
 }
 
 /* --- networks changed in memory --- */

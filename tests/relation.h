@@ -10,12 +10,13 @@
 
 enum { RELATION_POINTS = 12 };
 
-/* Forces at RELATION_POINTS even shares of the travel, by the tangents between the steps. */
+/* Forces and work at RELATION_POINTS even shares of the travel, by the tangents between the steps. */
 typedef struct relation_curve {
-    char name[96]; /* of the coupon */
-    double force[RELATION_POINTS];
-    double stiffness; /* of the unloaded coupon [N/mm] */
-    double critical;  /* strain of the critical step, the whole travel without one */
+    char name[96];                 /* of the coupon */
+    double force[RELATION_POINTS]; /* [N] */
+    double work[RELATION_POINTS];  /* [mJ] */
+    double stiffness;              /* of the unloaded coupon [N/mm] */
+    double critical;               /* strain of the critical step, the whole travel without one */
 } relation_curve;
 
 /* Every coupon: the planar patterns but the drawn one, the cells in space, and three patterns in two layers. `relation_coupon`
@@ -41,6 +42,9 @@ sp_network relation_network(const sp_case *request);
 /* Every force of `got` is `factor` times that of `want` within `tolerance` of the largest. */
 void relation_check(const char *relation, const relation_curve *got, double factor,
                     const relation_curve *want, double tolerance);
+/* The same of the work, which does not jump where a coupon snaps. */
+void relation_check_work(const char *relation, const relation_curve *got,
+                         const relation_curve *want, double tolerance);
 
 /* All lengths `factor` times as large. */
 void relation_scale(sp_network *network, double factor);
