@@ -288,7 +288,8 @@ static void forces_do_not_see_the_file(void **state)
 static void compare_layers(int i, int walls, double share, double tolerance)
 {
     sp_case request = relation_coupon(i, 1);
-    request.flaw_seed = 0, request.wall_beads = walls, request.density = 0.12;
+    request.flaw_seed = 0, request.wall_beads = walls;
+    request.width = 20, request.height = 16, request.density = 0.12; /* slender: no contact */
     request.strain_state = SP_UNIAXIAL, request.strain = 0.02;
     request.strain = share * relation_press_to_critical(&request).critical, request.steps = 8;
     const relation_curve want = relation_press(&request);
