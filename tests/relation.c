@@ -126,7 +126,7 @@ static relation_curve curve_of(const sp_case *request, const sp_path *path)
 sp_network relation_network(const sp_case *request)
 {
     sp_context context = {0};
-    sp_network network;
+    sp_network network = {0};
     sp_case asked = *request;
     if (sp_case_validate_names(&context, &asked) != SP_OK ||
         sp_network_build(&context, &asked, asked.flaw_seed != 0, &network) != SP_OK)
