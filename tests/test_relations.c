@@ -8,7 +8,7 @@
  *   Euler columns by hold, columns that yield by the tangent modulus                                               test_column
  *   one thread and several, killed and resumed batches                                                             test_batch
  *   figures, mass and what must not make a coupon softer                                                          test_figures
- *   critical steps over step widths and coefficients of friction                                                  make survey */
+ *   more critical steps over step widths and coefficients of friction                                             make survey */
 #include "relation.h"
 
 #include <omp.h>
@@ -168,6 +168,17 @@ static void forces_do_not_see_the_side(void **state)
                 press_from_all_sides(i, relation_hold(h));
 }
 
+/* The same between platens that hold by friction, and for layers that slide. */
+static void friction_does_not_see_the_side(void **state)
+{
+    (void)state;
+    for (int i = 0; i < relation_coupon_count(); i++) {
+        if (!relation_takes(i, 1, 4)) continue;
+        press_from_all_sides(i, "friction");
+        if (relation_coupon(i, 1).layers) press_from_all_sides(i, "sliding");
+    }
+}
+
 /* --- the same lines, drawn in other ways --- */
 
 static sp_case drawn_case(const sp_case *pattern, const char *file)
@@ -305,6 +316,51 @@ static void layers_without_walls_are_extruded(void **state)
         if (relation_is_planar(i) && relation_takes(i, 0, 3)) compare_layers(i, 0, 0.7, 1e-5);
 }
 
+/* Walls are bonded from layer to layer all along, which makes no joint zone of them shorter. */
+static void layers_with_walls_are_extruded(void **state)
+{
+    (void)state;
+    for (int i = 0; i < relation_coupon_count(); i++)
+        for (int walls = 1; walls <= 2; walls++)
+            if (relation_is_planar(i) && relation_takes(i + walls, 0, 6))
+                compare_layers(i, walls, 0.7, 1e-4);
+}
+
+/* Hexagons that fold onto themselves, far beyond their first contact: struts press on each other over the whole depth, in one
+ * layer as in several, however deep the coupon is. */
+static void layers_in_contact_are_extruded(void **state)
+{
+    (void)state;
+    for (int layers = 1; layers <= 2; layers++)
+        for (double depth = 5; depth < 100; depth *= 16) {
+            sp_case request = relation_coupon(0, 1);
+            coupon_set(&request, "infill.pattern", "hexagonal");
+            request.flaw_seed = 0, request.depth = depth;
+            request.strain_state = SP_UNIAXIAL, request.strain = 0.4, request.steps = 160;
+            const relation_curve want = relation_press(&request);
+            request.layers = layers, request.layer_turn = 0;
+            const relation_curve got = relation_press(&request);
+            relation_check_work("layers in contact", &got, &want, 0.01);
+        }
+}
+
+/* One layer between platens on which it slides stands upright as the extruded coupon does. */
+static void a_sliding_layer_stands(void **state)
+{
+    (void)state;
+    for (int i = 0; i < relation_coupon_count(); i++) {
+        if (!relation_is_planar(i) || !relation_takes(i, 1, 3)) continue;
+        sp_case request = relation_coupon(i, 1);
+        relation_put_hold(&request, "sliding");
+        request.flaw_seed = 0, request.strain_state = SP_UNIAXIAL;
+        request.strain = 0.001, request.steps = 4;
+        const relation_curve want = relation_press(&request);
+        request.layers = 1;
+        const relation_curve got = relation_press(&request);
+        relation_check("a sliding layer", &got, 1, &want, 1e-4);
+    }
+}
+
 /* --- steps, repeats, threads --- */
 
 /* The step widths of 280 and 1120 steps to 70 % strain: the same work all along. */
@@ -387,6 +443,76 @@ static void two_beside_carry_twice(void **state)
     }
 }
 
+/* Two pieces that do not touch, drawn beside each other: each reaches from platen to platen. */
+static void two_drawn_pieces_carry_twice(void **state)
+{
+    (void)state;
+    for (int i = 0; i < relation_coupon_count(); i++) {
+        if (!relation_is_planar(i) || !relation_takes(i, 1, 3)) continue;
+        sp_case request = relation_coupon(i, 1);
+        request.wall_beads = 0, request.flaw_seed = 0;
+        request.strain = 0.002, request.steps = 4; /* before any of them buckles */
+        sp_network network = relation_network(&request);
+        relation_drawing lines = relation_lines(&network, 2);
+        const relation_curve want = press_drawing(&request, &lines, 0, 0);
+        const int count = lines.count;
+        draw_twice(&lines);
+        for (int k = 2 * count; k < 4 * count; k++) lines.end[2 * k] += 2 * request.width;
+        request.width *= 3;
+        const relation_curve got = press_drawing(&request, &lines, 0, 0);
+        relation_check("two drawn pieces", &got, 2, &want, exact);
+        free(lines.end);
+        sp_network_free(&network);
+    }
+}
+
+/* --- critical steps; `make survey` looks at more of them --- */
+
+static double critical_strain(sp_case request, int steps)
+{
+    request.strain = 0.14, request.steps = steps / 5; /* as so many steps to 70 % */
+    return relation_press_to_critical(&request).critical;
+}
+
+static void check_critical(const sp_case *request, const char *what, double got, double want)
+{
+    const double tolerance = 1e-3; /* of strain */
+    if (!(fabs(got - want) <= tolerance))
+        fail_msg("%s, hold %d, friction %g: critical strain %.5f, by %s %.5f", request->pattern,
+                 request->platens, request->platen_friction, got, what, want);
+}
+
+static void critical_step_does_not_see_the_steps(void **state)
+{
+    (void)state;
+    for (int i = 0; i < relation_coupon_count(); i++)
+        for (int h = 0; relation_hold(h); h++) {
+            if (!relation_is_planar(i) || !relation_takes(i + h, 0, 4)) continue;
+            sp_case request = relation_coupon(i, 1);
+            relation_put_hold(&request, relation_hold(h));
+            const double want = critical_strain(request, 1120);
+            check_true(want > 1e-6);
+            check_critical(&request, "finer steps", critical_strain(request, 70), want);
+            check_critical(&request, "finer steps", critical_strain(request, 280), want);
+        }
+}
+
+/* Hardly any friction leaves the critical step of platens that let slide. */
+static void critical_step_goes_to_that_of_sliding(void **state)
+{
+    (void)state;
+    for (int i = 0; i < relation_coupon_count(); i++) {
+        if (!relation_is_planar(i) || !relation_takes(i, 2, 4)) continue;
+        sp_case request = relation_coupon(i, 1);
+        relation_put_hold(&request, "sliding");
+        const double want = critical_strain(request, 280);
+        relation_put_hold(&request, "friction");
+        for (request.platen_friction = 1e-6; request.platen_friction < 2e-5;
+             request.platen_friction *= 10)
+            check_critical(&request, "no friction", critical_strain(request, 280), want);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -401,6 +527,13 @@ int main(void)
         cmocka_unit_test(work_does_not_see_the_steps),
         cmocka_unit_test(forces_repeat),
         cmocka_unit_test(two_beside_carry_twice),
+        cmocka_unit_test(friction_does_not_see_the_side),
+        cmocka_unit_test(two_drawn_pieces_carry_twice),
+        cmocka_unit_test(layers_with_walls_are_extruded),
+        cmocka_unit_test(layers_in_contact_are_extruded),
+        cmocka_unit_test(a_sliding_layer_stands),
+        cmocka_unit_test(critical_step_does_not_see_the_steps),
+        cmocka_unit_test(critical_step_goes_to_that_of_sliding),
     };
     return cmocka_run_group_tests_name("relations", tests, NULL, NULL);
 }
