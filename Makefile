@@ -3,7 +3,7 @@
 #   CC=clang-14                         another compiler (give BUILD=build/clang to keep both)
 #   NATIVE=1                            -march=native: a little faster, but figures then differ in the last digits
 #                                       from machine to machine, so it is off and no published figure uses it
-VERSION := 0.6.0
+VERSION := 0.7.0
 SHELL := /bin/bash
 VARIANT ?= release
 CC := $(if $(filter default undefined,$(origin CC)),gcc,$(CC))
@@ -50,7 +50,7 @@ LDFLAGS := $(if $(filter san fuzz,$(VARIANT)),-fsanitize=address$(comma)undefine
 LIB_SRC := $(filter-out src/cli/%,$(wildcard src/*/*.c))
 CLI_SRC := $(wildcard src/cli/*.c)
 # The longest first, so that none of them is left alone at the end.
-LONG_TESTS := $(patsubst %,tests/test_%.c,every_cell every_pattern coupons rules friction turned press unload lattice network spatial_beam space_network pictures pattern ring state)
+LONG_TESTS := $(patsubst %,tests/test_%.c,every_cell every_pattern coupons relations rules friction turned press figures unload lattice network spatial_beam space_network pictures pattern ring state)
 TEST_SRC := $(LONG_TESTS) $(filter-out $(LONG_TESTS),$(wildcard tests/test_*.c))
 SUPPORT_SRC := $(filter-out $(TEST_SRC),$(wildcard tests/*.c))
 FUZZ_SRC := $(wildcard tests/fuzz/fuzz_*.c)
@@ -63,7 +63,7 @@ LIB := $(BUILD)/libstrutpress.a
 
 # valgrind is some 30 times slower than the machine: only tests that do not press a coupon.
 VALGRIND_TESTS ?= $(filter-out $(addprefix $(BUILD)/tests/,$(SLOW_TESTS)),$(TESTS))
-SLOW_TESTS := $(filter-out test_memory,$(patsubst tests/%.c,%,$(shell grep -lE 'sp_run|sp_batch|sp_press|sp_calibrate|sp_equilibrium|to_the_end' /dev/null $(TEST_SRC))))
+SLOW_TESTS := $(filter-out test_memory,$(patsubst tests/%.c,%,$(shell grep -lE 'sp_run|sp_batch|sp_press|sp_calibrate|sp_equilibrium|to_the_end|relation_press' /dev/null $(TEST_SRC))))
 
 all: $(BUILD)/strutpress $(LIB) ## build the program and the library
 
@@ -313,6 +313,10 @@ joints: $(BUILD)/joints ## joint bodies of solid elements beside rigid zones (tw
 soak: $(BUILD)/soak ## press N coupons drawn at random with SEED=S to their end (1000 in about an hour); fails where one gives up
 	$(Q)mkdir -p $(OUT)/soak
 	$(Q)$< --count $(or $(N),1000) --seed $(or $(SEED),1) --csv $(OUT)/soak/seed-$(or $(SEED),1).csv
+
+.PHONY: relations
+relations: $(BUILD)/tests/test_relations $(BUILD)/tests/test_figures ## every relation between presses over every row (3 minutes), and the survey
+	$(SUB) -k -Otarget RELATIONS=all run-test_relations run-test_figures survey
 
 .PHONY: survey
 survey: $(BUILD)/survey ## press 232 coupons to their critical step with five step widths; fails where it depends on them (2 minutes)

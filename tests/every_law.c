@@ -17,15 +17,11 @@ const char *every_law_write(const char *name, char *setting, size_t size)
     return setting + length;
 }
 
-/* A case every law accepts: all constants given. */
-static void any_law(const char *name, int strain_state, const char *table, sp_case *request)
+void every_law_constants(const char *name, sp_case *request)
 {
-    sp_case_default(request);
     snprintf(request->law, sizeof request->law, "%s", name);
-    snprintf(request->table_file, sizeof request->table_file, "%s", table);
     request->modulus = 3;
     request->poisson_ratio = 0.3;
-    request->strain_state = strain_state;
     request->c10 = 0.4;
     request->c01 = 0.1;
     request->c20 = 0.05;
@@ -33,6 +29,14 @@ static void any_law(const char *name, int strain_state, const char *table, sp_ca
     request->gent_limit = 30;
     request->ogden_modulus = (sp_list){2, {0.6, -0.01}};
     request->ogden_exponent = (sp_list){2, {1.6, -4}};
+}
+
+static void any_law(const char *name, int strain_state, const char *table, sp_case *request)
+{
+    sp_case_default(request);
+    every_law_constants(name, request);
+    snprintf(request->table_file, sizeof request->table_file, "%s", table);
+    request->strain_state = strain_state;
 }
 
 void every_law(void (*check)(const sp_law *law))

@@ -11,6 +11,9 @@ const char *every_law_table(const char *name);
 /* The same in a file: `setting` receives "material.table=FILE". Returns FILE, a part of it, for the test to remove. */
 const char *every_law_write(const char *name, char *setting, size_t size);
 
+/* The law and constants every law accepts; a table is set apart. */
+void every_law_constants(const char *name, sp_case *request);
+
 /* Calls `check` with every law, uniaxial and in plane strain. */
 void every_law(void (*check)(const sp_law *law));
 

@@ -47,6 +47,37 @@ static void test_square_tiling(void **state)
     sp_network_free(&network);
 }
 
+/* Hexagons of side l lie on a lattice of (sqrt 3, 0) l and (sqrt 3/2, 3/2) l (Gruenbaum & Shephard 1987, from memory), turned with
+ * the pattern; a block of cells in space has none to show. */
+static void test_lattice_vectors(void **state)
+{
+    (void)state;
+    sp_context context = {0};
+    sp_case request;
+    sp_network network;
+    sp_inspection in;
+    sp_case_default(&request);
+    strcpy(request.pattern, "hexagonal");
+    for (int i = 0; i < 2; i++) {
+        request.angle = i ? 90 : 0;
+        build(&context, &request, &network);
+        assert_int_equal(sp_inspect(&context, &request, &network, &in), SP_OK);
+        const double l = network.cell_size,
+                     want[2][2] = {{sqrt(3) * l, 0}, {sqrt(0.75) * l, 1.5 * l}};
+        for (int k = 0; k < 2; k++) {
+            check_close(in.lattice[k][i ? 1 : 0], want[k][0], 1e-12);
+            check_close(in.lattice[k][i ? 0 : 1], i ? -want[k][1] : want[k][1], 1e-12);
+        }
+        sp_network_free(&network);
+    }
+    strcpy(request.pattern, "kelvin");
+    request.cells_x = request.cells_y = request.cells_z = 2;
+    build(&context, &request, &network);
+    assert_int_equal(sp_inspect(&context, &request, &network, &in), SP_OK);
+    check_true(isnan(in.lattice[0][0]) && isnan(in.lattice[1][1]));
+    sp_network_free(&network);
+}
+
 /* Dense, few cells, a modulus outside its hardness band: one caution each. */
 static void test_doubts(void **state)
 {
@@ -132,9 +163,9 @@ static void test_lists(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_square_tiling),  cmocka_unit_test(test_doubts),
-        cmocka_unit_test(test_law_is_checked), cmocka_unit_test(test_out_of_memory),
-        cmocka_unit_test(test_lists),
+        cmocka_unit_test(test_square_tiling), cmocka_unit_test(test_lattice_vectors),
+        cmocka_unit_test(test_doubts),        cmocka_unit_test(test_law_is_checked),
+        cmocka_unit_test(test_out_of_memory), cmocka_unit_test(test_lists),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -232,8 +232,9 @@ static void moduli_of_triangles_and_kagome(void **state)
 typedef struct field {
     const char *pattern;
     double angle, tau, width, height; /* cell widths and heights of one period */
-    double offset_x, offset_y; /* symmetric coupon, faces through joints or middles of struts */
-    double modulus;            /* of the infinite lattice */
+    double offset_x,
+        offset_y;   /* periods: symmetric coupon, faces through joints or middles of struts */
+    double modulus; /* of the infinite lattice */
 } field;
 
 /* n x n periods without walls between sliding platens: stress per strain over the modulus of the infinite lattice. */
@@ -281,13 +282,13 @@ static void moduli_of_large_fields(void **state)
     const double thin = 0.03, thick = 0.12, q = 3.12, s = thin * thin;
     const double three = sqrt(3);
     const field fields[] = {
-        {"hexagonal", 0, thin, three, 1.5, three / 4, 0.5,
+        {"hexagonal", 0, thin, three, 1.5, 1.0 / 12, 1.0 / 3,
          4 / three * pow(thin, 3) / (1 + (q + 3) * s)},
         {"square", 0, thin, 1, 1, 0, 0, thin},
-        {"square", 45, thin, 2 * DIAGONAL, 2 * DIAGONAL, DIAGONAL / 2, 0,
+        {"square", 45, thin, 2 * DIAGONAL, 2 * DIAGONAL, 0.25, -0.25,
          2 * pow(thin, 3) / (1 + (1 + q) * s)},
         {"triangular", 0, thin, 1, HIGH, 0.25, 0, 2 / three * thin},
-        {"kagome", 0, thick, 2, 2 * HIGH, 0.5, 0, thick / three},
+        {"kagome", 0, thick, 2, 2 * HIGH, 0.25, 0, thick / three},
     };
     for (size_t i = 0; i < sizeof fields / sizeof fields[0]; i++) {
         const field *f = &fields[i];

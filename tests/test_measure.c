@@ -76,6 +76,21 @@ static double toe(double e)
     return e < 0.01 ? 500.0 * e * e : 0.05 + 10.0 * (e - 0.01);
 }
 
+/* A bar of E = 3 under uniaxial compression, neo-Hookean (Treloar 1944, from memory): nominal stress G (1/l^2 - l), G = E/3.
+ * It stiffens from the start. */
+static double stiffening(double e)
+{
+    const double l = 1.0 - e;
+    return 1.0 / (l * l) - l;
+}
+
+/* An S of slope 0 at the start and largest slope 3 at half of its 4 % of strain: 3 x^2 - 2 x^3, made up. */
+static double bent_twice(double e)
+{
+    const double x = e / 0.04;
+    return 0.08 * (3.0 * x * x - 2.0 * x * x * x);
+}
+
 static void spring_has_its_closed_forms(void **state)
 {
     (void)state;
@@ -177,6 +192,33 @@ static void toe_is_compensated(void **state)
     double from = 0.0055,
            to = 0.0075; /* the ISO 604 chord, 0.05 % to 0.25 %, past the toe of 0.5 % */
     check_relative(value("chord_modulus", &soft), (toe(to) - toe(from)) / 0.002, 1e-4);
+}
+
+/* A material that stiffens has no toe: the tangent of its start is E, read within 0.1 % without tangents of the steps as well;
+ * and so it is when the bar gives way later, which gives its curve an inflection. */
+static void stiffening_is_no_toe(void **state)
+{
+    (void)state;
+    for (int known = 0; known < 2; known++)
+        for (int gives_way = 0; gives_way < 2; gives_way++) {
+            sp_path path = sampled(stiffening, gives_way ? 0.08 : 0.7, gives_way ? 32 : 280);
+            if (gives_way)
+                for (int i = 1; i < 20; i++) add(&path, 0.08 + 0.0025 * i, stiffening(0.08));
+            if (known) steps[0].stiffness = 3.0 * AREA / HEIGHT;
+            check_relative(value("initial_stiffness", &path), 3.0 * AREA / HEIGHT,
+                           known ? 1e-12 : 1e-3);
+            check_close(sp_curve_start(&path).toe, 0, 0);
+        }
+}
+
+/* A curve without a straight part: the tangent at the inflection is carried back to zero force (ASTM D695, annex on toe
+ * compensation, from memory). It is 3 at 2 % strain and 0.04 MPa, and meets zero force at 2 % - 0.04/3. */
+static void toe_ends_at_an_inflection(void **state)
+{
+    (void)state;
+    sp_path path = sampled(bent_twice, 0.05, 400);
+    check_relative(value("initial_stiffness", &path), 3.0 * AREA / HEIGHT, 1e-3);
+    check_close(sp_curve_start(&path).toe / HEIGHT, 0.02 - 0.04 / 3.0, 2e-5);
 }
 
 /* The tangent of the unloaded state counts when the first step is too coarse to show it. */
@@ -296,6 +338,8 @@ int main(void)
         cmocka_unit_test(densification_of_a_smooth_curve_converges),
         cmocka_unit_test(sine_has_its_closed_forms),
         cmocka_unit_test(toe_is_compensated),
+        cmocka_unit_test(stiffening_is_no_toe),
+        cmocka_unit_test(toe_ends_at_an_inflection),
         cmocka_unit_test(first_tangent_takes_part),
         cmocka_unit_test(plateau_intervals),
         cmocka_unit_test(snaps_are_vertical),

@@ -201,6 +201,82 @@ static void rules_hold_for_odd_cases(void **state)
     check_true(built > ODD_CASES / (coupon_quick() ? 12 : 2));
 }
 
+/* ---- offset ---------------------------------------------------------------------------------------------------- */
+
+/* Joints and struts of both are the same, in whatever order. */
+static void check_same_network(const sp_network *a, const sp_network *b, const char *what)
+{
+    const double near = 1e-7; /* mm */
+    if (a->joint_count != b->joint_count || a->strut_count != b->strut_count)
+        fail_msg("%s: %d joints, %d struts, wanted %d and %d", what, a->joint_count, a->strut_count,
+                 b->joint_count, b->strut_count);
+    for (int n = 0; n < a->joint_count; n++) {
+        const double *p = a->joint_position + 3 * n;
+        int found = 0;
+        for (int m = 0; m < b->joint_count; m++) {
+            const double *q = b->joint_position + 3 * m;
+            found += hypot(p[0] - q[0], p[1] - q[1]) < near;
+        }
+        if (found != 1) fail_msg("%s: no joint at (%g, %g)", what, p[0], p[1]);
+    }
+    check_close(a->solid_fraction, b->solid_fraction, 1e-9);
+}
+
+/* An offset of [1, 0], [0, 1] or both, forwards and back, is a period of every pattern that has one. */
+static void offset_of_a_period_changes_nothing(void **state)
+{
+    (void)state;
+    static const double offset[][2] = {{1, 0}, {0, 1}, {-1, 2}};
+    int count;
+    const sp_pattern_row *rows = sp_pattern_rows(&count);
+    for (int i = 0; i < count; i++)
+        for (int k = 0; k < 3 && rows[i].perfect; k++) {
+            sp_case request = standard(rows[i].name);
+            request.angle = 17, request.offset_x = 0.31, request.offset_y = 0.17;
+            sp_network one = build(&request, 0);
+            request.offset_x += offset[k][0], request.offset_y += offset[k][1];
+            sp_network other = build(&request, 0);
+            check_same_network(&other, &one, rows[i].name);
+            request.offset_x += 0.5;
+            sp_network moved = build(&request, 0);
+            check_true(fabs(moved.joint_position[0] - one.joint_position[0]) +
+                           fabs(moved.joint_position[1] - one.joint_position[1]) +
+                           fabs(moved.solid_fraction - one.solid_fraction) >
+                       1e-6);
+            sp_network_free(&one);
+            sp_network_free(&other);
+            sp_network_free(&moved);
+        }
+}
+
+/* Random cells have no period; one is their mean cell length, and the same cells come in from the other side. */
+static void offset_moves_random_cells(void **state)
+{
+    (void)state;
+    sp_case request = standard("voronoi");
+    request.width = request.height = 60, request.angle = 0, request.density = 0.2;
+    sp_network here = build(&request, 0);
+    request.offset_x = 0.5, request.offset_y = -1;
+    sp_network moved = build(&request, 0);
+    const double cell = here.cell_size;
+    int found = 0, wanted = 0;
+    check_relative(moved.cell_size, cell, 0.02); /* scaled to the density that is left inside */
+    const double scale = moved.cell_size / cell;
+    for (int n = 0; n < here.joint_count; n++) {
+        const double *p = here.joint_position + 3 * n;
+        const double x = 30 + scale * (p[0] - 30 + 0.5 * cell), y = 30 + scale * (p[1] - 30 - cell);
+        if (hypot(p[0] - 30, p[1] - 30) > 20) continue;
+        wanted++;
+        for (int m = 0; m < moved.joint_count; m++)
+            found += hypot(moved.joint_position[3 * m] - x, moved.joint_position[3 * m + 1] - y) <
+                     1e-3 * cell;
+    }
+    check_true(wanted > 50);
+    assert_int_equal(found, wanted);
+    sp_network_free(&here);
+    sp_network_free(&moved);
+}
+
 /* ---- figures -------------------------------------------------------------------------------------------------- */
 
 /* In a coupon of many cells the achieved density comes near the one asked for, whatever the pattern. */
@@ -255,7 +331,7 @@ static void solid_fraction_of_hexagons(void **state)
     (void)state;
     for (int i = 0; i < 3; i++) {
         double density = 0.1 * pow(2, i), thin = density * sqrt(3) / 2;
-        sp_network network = periods("hexagonal", density, 6 * sqrt(3), 9, sqrt(3) / 4, 0);
+        sp_network network = periods("hexagonal", density, 6 * sqrt(3), 9, 0.25, 0);
         check_relative(network.nominal_density, density, 1e-9);
         check_relative(network.solid_fraction, density - thin * thin / 3, 5e-3);
         sp_network_free(&network);
@@ -837,6 +913,8 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(rules_hold_for_every_pattern),
+        cmocka_unit_test(offset_of_a_period_changes_nothing),
+        cmocka_unit_test(offset_moves_random_cells),
         cmocka_unit_test(rules_hold_for_odd_cases),
         cmocka_unit_test(density_is_met_in_large_coupons),
         cmocka_unit_test(solid_fraction_of_squares),

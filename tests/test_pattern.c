@@ -12,7 +12,7 @@ static sp_pieces emit(const sp_pattern_row *row, const sp_case *request, double 
 {
     sp_pieces pieces = {0};
     context.message[0] = 0;
-    if (row->emit(&context, request, radius, &pieces) != SP_OK)
+    if (sp_pattern_emit(&context, row, request, radius, &pieces) != SP_OK)
         fail_msg("%s: %s", row->name, context.message);
     return pieces;
 }
@@ -244,6 +244,48 @@ static void emission_covers_its_disc(void **state)
     }
 }
 
+static int holds_piece(const sp_pieces *pieces, const double *e, double x, double y)
+{
+    for (int n = 0; n < pieces->count; n++) {
+        const double *f = pieces->end + 4 * n;
+        const double same =
+            hypot(e[0] + x - f[0], e[1] + y - f[1]) + hypot(e[2] + x - f[2], e[3] + y - f[3]);
+        const double turned =
+            hypot(e[0] + x - f[2], e[1] + y - f[3]) + hypot(e[2] + x - f[0], e[3] + y - f[1]);
+        if (fmin(same, turned) < 1e-9) return 1;
+    }
+    return 0;
+}
+
+/* A shift by a lattice vector leaves the endless pattern as it is, and half of one does not. */
+static void lattice_vectors_are_periods(void **state)
+{
+    (void)state;
+    int count;
+    const sp_pattern_row *rows = sp_pattern_rows(&count);
+    sp_case request;
+    sp_case_default(&request);
+    for (int i = 0; i < count; i++) {
+        double vector[2][2];
+        if (!rows[i].perfect) continue;
+        assert_int_equal(sp_pattern_lattice(&context, &rows[i], &request, vector), SP_OK);
+        check_true(vector[0][0] * vector[1][1] - vector[0][1] * vector[1][0] > 0.5);
+        sp_pieces large = emit(&rows[i], &request, 9), small = emit(&rows[i], &request, 3);
+        for (int k = 0; k < 2; k++) {
+            int missing = 0;
+            for (int m = 0; m < small.count; m++) {
+                const double *e = small.end + 4 * m;
+                if (!holds_piece(&large, e, vector[k][0], vector[k][1]))
+                    fail_msg("%s: lattice vector %d is no period", rows[i].name, k);
+                missing += !holds_piece(&large, e, 0.5 * vector[k][0], 0.5 * vector[k][1]);
+            }
+            check_true(missing > 0);
+        }
+        sp_pieces_free(&large);
+        sp_pieces_free(&small);
+    }
+}
+
 /* Scattered points: mean line length per area 2 sqrt(points per area), Meijering 1953, from memory. Any cells of equal
  * area: at least that of equal hexagons, 12^(1/4) (Hales 2001, from memory); evenly spread points come near it. */
 static void random_cells(void **state)
@@ -295,14 +337,16 @@ static void shapes_that_touch_are_refused(void **state)
     sp_pieces pieces = {0};
     sp_case_default(&request);
     request.cell_angle = -60, request.cell_ratio = 1.7; /* 2 sin 60 deg = 1.732 */
-    assert_int_equal(sp_pattern_find("re-entrant")->emit(&context, &request, 5, &pieces),
+    assert_int_equal(sp_pattern_emit(&context, sp_pattern_find("re-entrant"), &request, 5, &pieces),
                      SP_BAD_CASE);
     check_true(strstr(context.message, "infill.cell_ratio") && strstr(context.message, "valid:"));
     sp_case_default(&request);
     request.wave_height = 1, request.density = 1;
-    assert_int_equal(sp_pattern_find("wavy")->emit(&context, &request, 5, &pieces), SP_BAD_CASE);
+    assert_int_equal(sp_pattern_emit(&context, sp_pattern_find("wavy"), &request, 5, &pieces),
+                     SP_BAD_CASE);
     check_true(strstr(context.message, "infill.wave_height") && strstr(context.message, "valid:"));
-    assert_int_equal(sp_pattern_find("drawn")->emit(&context, &request, 5, &pieces), SP_BAD_CASE);
+    assert_int_equal(sp_pattern_emit(&context, sp_pattern_find("drawn"), &request, 5, &pieces),
+                     SP_BAD_CASE);
     check_true(strstr(context.message, "infill.network") != NULL);
     sp_pieces_free(&pieces);
 }
@@ -332,7 +376,7 @@ static void every_failed_allocation_is_reported(void **state)
         for (long nth = 1;; nth++) {
             sp_pieces pieces = {0};
             sp_alloc_fail_at(nth);
-            sp_status status = rows[i].emit(&context, &request, 8, &pieces);
+            sp_status status = sp_pattern_emit(&context, &rows[i], &request, 8, &pieces);
             sp_alloc_fail_at(0);
             sp_pieces_free(&pieces);
             assert_int_equal(sp_alloc_count(), 0);
@@ -349,6 +393,7 @@ int main(void)
         cmocka_unit_test(line_density_follows_the_shape),
         cmocka_unit_test(handbook_densities),
         cmocka_unit_test(vertex_configurations),
+        cmocka_unit_test(lattice_vectors_are_periods),
         cmocka_unit_test(emission_covers_its_disc),
         cmocka_unit_test(random_cells),
         cmocka_unit_test(random_cells_repeat),

@@ -11,7 +11,7 @@ typedef struct coupon_case {
     const char *pattern;
     double density;
     int walls;
-    double offset_x, offset_y; /* cells */
+    double offset_x, offset_y; /* periods */
     double strain;
     int seed;
 } coupon_case;
@@ -49,7 +49,9 @@ static double measure(const sp_result *result, const char *name)
  * the place alone changes it by a fifth. */
 static double placed_plateau(double density, int walls)
 {
-    static const double offset[4][2] = {{0, 0}, {0.5, 0}, {0, 0.5}, {0.25, 0.25}};
+    /* as it is, and shifted by half a cell to the right, upwards, and half as far in both */
+    const double half = 0.5 * M_SQRT1_2;
+    const double offset[4][2] = {{0, 0}, {half, -half}, {half, half}, {half, 0}};
     const int places = coupon_quick() ? 1 : 4;
     double sum = 0;
     for (int i = 0; i < places; i++) {

@@ -632,7 +632,7 @@ static void test_whole_numbers(void **state)
 {
     static const char text[] = TINY "vary:\n  infill.density: {from: 16 %, to: 35 %, within: 1 %}\n"
                                     "  bead.walls: {from: 0, to: 4}\n"
-                                    "require:\n  initial_stiffness: {at_least: 100 N/mm}\n";
+                                    "require:\n  initial_stiffness: {at_least: 110 N/mm}\n";
     (void)state;
     sought s = seek(text, "walls.store", 2);
     int dropped = 0;

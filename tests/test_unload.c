@@ -5,6 +5,7 @@
 
 #include "coupon.h"
 #include "every_law.h"
+#include "measure/measure_list.h"
 #include "pattern/cell.h"
 #include "pattern/pattern.h"
 #include "temporary_file.h"
@@ -59,6 +60,22 @@ static void check_way(const sp_path *path, double balance)
     assert_int_equal(shapes->back_frames, 1);
     assert_int_equal(shapes->frame_step[shapes->frame_count - 1],
                      path->step_count + path->back_count - 1);
+}
+
+/* The measures count to the end of the way back: what is not given back is dissipated, released at snaps, or left as strain
+ * energy in what holds itself, at most `left` of it. */
+static void check_measures(const coupon *c, const sp_path *path, double left)
+{
+    const double work = path->step[path->step_count - 1].work;
+    const double kept = sp_measure_energy_kept(path, &c->network, &c->request).value * work;
+    const double dissipated = sp_measure_energy_dissipated(path, &c->network, &c->request).value;
+    const double released = sp_measure_energy_released(path, &c->network, &c->request).value;
+    check_relative(sp_measure_energy_returned(path, &c->network, &c->request).value, work - kept,
+                   1e-12);
+    print_message("of %.4g mJ, %.4g are kept: %.4g dissipated, %.4g released\n", work, kept,
+                  dissipated, released);
+    check_true(dissipated + released <= kept + 1e-5 * work);
+    check_true(dissipated + released >= kept * (1 - left) - 1e-5 * work);
 }
 
 /* A straight bar between the platens, pressed to the strain s under the true stress y = 20 + 1500 (|e| - 0.01) MPa beyond e =
@@ -157,6 +174,7 @@ static void test_snaps_keep_work(void **state)
     press_and_back(settings, 0.5, 120, &c, &path);
     const sp_step *turn = &path.step[path.step_count - 1], *last = end_of(&path);
     check_way(&path, 5e-3);
+    check_measures(&c, &path, 5e-3);
     check_true(last->released > 0);
     check_close(last->work, last->released, 5e-3 * turn->work);
     check_close(last->shortening, 0, 1e-3);
@@ -182,6 +200,7 @@ static void test_losses(void **state)
         press_and_back(settings[i], 0.4, 80, &c, &path);
         const sp_step *last = end_of(&path), *turn = &path.step[path.step_count - 1];
         check_way(&path, 5e-3);
+        check_measures(&c, &path, i == 0 ? 0.03 : 0.2);
         check_true(last->dissipated > 0);
         check_true(last->work > 0 && last->work < turn->work);
         if (i > 0) check_true(last->shortening > 0.05 * turn->shortening);

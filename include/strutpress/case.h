@@ -29,10 +29,11 @@ typedef struct sp_case {
     /* coupon */
     double width, height, depth; /* [mm] */
     /* infill */
-    char pattern[SP_NAME_SIZE];          /* name or alias of a pattern row */
-    double density;                      /* fraction, 0.01 .. 1 */
-    double angle;                        /* [deg], turns the pattern counter-clockwise */
-    double offset_x, offset_y, offset_z; /* shift of the pattern, in cells; z spatial */
+    char pattern[SP_NAME_SIZE]; /* name or alias of a pattern row */
+    double density;             /* fraction, 0.01 .. 1 */
+    double angle;               /* [deg], turns the pattern counter-clockwise */
+    double offset_x, offset_y,
+        offset_z;       /* shift of the pattern along its lattice vectors; z spatial */
     double cell_angle;  /* re-entrant: slanted struts against x [deg]; negative folds in */
     double cell_ratio;  /* re-entrant: upright / slanted length; bricks: length / height;
                                    wavy: wave length / rib spacing */

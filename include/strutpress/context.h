@@ -26,7 +26,7 @@ sp_status sp_fail(sp_context *context, sp_status status, const char *format, ...
 /* Send one formatted caution line to context->warn. */
 void sp_warn(sp_context *context, const char *format, ...) __attribute__((format(printf, 2, 3)));
 
-const char *sp_version(void);    /* "0.6.0" */
+const char *sp_version(void);    /* "0.7.0" */
 const char *sp_build_text(void); /* compiler, flags and library versions in one line */
 
 #endif

@@ -17,6 +17,9 @@ typedef struct sp_inspection {
     int joints;
     double cells_across; /* coupon width / cell size; NaN for a drawn network */
     double cell_size;    /* [mm]; NaN for a drawn network */
+    /* planar: the two shifts that leave the endless pattern as it is, turned as it lies in the coupon; random cells: one mean
+     * cell; NaN for drawn and spatial networks [mm] */
+    double lattice[2][2];
     double solid_fraction, nominal_density;
     double mass; /* [g] */
     /* infill struts between their joint zones */

@@ -30,9 +30,9 @@
     X("infill.pattern", pattern, NAME, "", "square", 0, 0, "", "name or alias of a pattern, or drawn; see `list patterns`") \
     X("infill.density", density, NUMBER, "%", "20 %", 0.01, 1, "", "line length per area x bead width, as printers count it; spatial: line length per volume x strut section") \
     X("infill.angle", angle, NUMBER, "deg", "45 deg", -360, 360, "", "planar: turns the pattern counter-clockwise") \
-    X("infill.offset_x", offset_x, NUMBER, "", "0", -100, 100, "", "shift of the pattern to the right, in cells; also `offset: [x, y]`") \
-    X("infill.offset_y", offset_y, NUMBER, "", "0", -100, 100, "", "shift of the pattern upwards, in cells") \
-    X("infill.offset_z", offset_z, NUMBER, "", "0", -100, 100, "", "spatial: shift of the pattern through the depth, in cells; also `offset: [x, y, z]`") \
+    X("infill.offset_x", offset_x, NUMBER, "", "0", -100, 100, "", "planar: shift along the first lattice vector of the pattern, in periods: 1 changes nothing; spatial: in cells along the x of a cell; also `offset: [x, y]`") \
+    X("infill.offset_y", offset_y, NUMBER, "", "0", -100, 100, "", "the same along the second lattice vector; `check` shows both in mm, random cells: one mean cell; spatial: along the y of a cell") \
+    X("infill.offset_z", offset_z, NUMBER, "", "0", -100, 100, "", "spatial: shift in cells along the z of a cell; also `offset: [x, y, z]`") \
     X("infill.cells_x", cells_x, INTEGER, "", "0", 0, 1000, "", "spatial: whole cells across the width, stretched to fit; also `cells: [x, y, z]`; 0 = from cell_size, or from density and strut_diameter") \
     X("infill.cells_y", cells_y, INTEGER, "", "0", 0, 1000, "", "spatial: whole cells over the height") \
     X("infill.cells_z", cells_z, INTEGER, "", "0", 0, 1000, "", "spatial: whole cells through the depth") \

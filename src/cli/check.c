@@ -24,6 +24,14 @@ static void print_length(const char *name, double value)
         printf("%-26s %.4g mm\n", name, value);
 }
 
+/* What `offset` counts: shifts that leave the endless pattern as it is. */
+static void print_lattice(const sp_inspection *in)
+{
+    if (isnan(in->lattice[0][0])) return;
+    printf("%-26s (%.4g, %.4g) and (%.4g, %.4g) mm\n", "periods, [1, 0] and [0, 1]",
+           in->lattice[0][0], in->lattice[0][1], in->lattice[1][0], in->lattice[1][1]);
+}
+
 /* `planar`: the network is one, or a stack of layers that are; `walls`: how many beads, without which plates are counted. */
 static void print_figures(const sp_inspection *in, int planar, int walls)
 {
@@ -32,6 +40,7 @@ static void print_figures(const sp_inspection *in, int planar, int walls)
            100 * in->solid_fraction);
     printf("%-26s %.4g g\n", "mass", in->mass);
     print_length("cell size", in->cell_size);
+    print_lattice(in);
     if (isnan(in->cells_across))
         printf("%-26s -\n", "cells across the width");
     else

@@ -3,10 +3,13 @@
 
 #include <math.h>
 
-#define END_TOLERANCE 1e-9 /* a curve pressed "to 40 %" reaches 40 % in spite of round-off */
-#define DROP 0.01          /* smaller dips of the force are no maximum */
-#define EVEN 4.0           /* a parabola is laid through steps whose lengths differ by less */
-#define START_STRAIN 0.10  /* the start ends here when there is no maximum before */
+#define END_TOLERANCE 1e-9   /* a curve pressed "to 40 %" reaches 40 % in spite of round-off */
+#define DROP 0.01            /* smaller dips of the force are no maximum */
+#define EVEN 4.0             /* a parabola is laid through steps whose lengths differ by less */
+#define START_STRAIN 0.10    /* the start ends here when there is no maximum before */
+#define TOE_SHARE 0.5        /* a first tangent below this share of the steepest slope is a toe */
+#define STRAIGHT 0.01        /* slopes that differ by less belong to one straight part */
+#define STRAIGHT_STRAIN 0.01 /* over at least this much of strain */
 #define START_WINDOW                                                                               \
     0.002 /* strain over which a slope is taken: short steps around events carry round-off */
 
@@ -104,27 +107,84 @@ static int start_end(const sp_path *path)
     return end;
 }
 
-/* Steepest line over at least START_WINDOW of strain up to the end of the start. The tangent of the unloaded state
- * takes part as well: a wall that buckles inside the first step must not hide the stiffness before it. */
+/* Step at least START_WINDOW of strain behind step i, or the end of the start. */
+static int window_end(const sp_path *path, int i, int end)
+{
+    const double window = START_WINDOW * path->size[1];
+    int j = i + 1;
+    while (j < end && path->step[j].shortening - path->step[i].shortening < window) j++;
+    return j;
+}
+
+static double slope_between(const sp_step *p, const sp_step *q)
+{
+    const double width = q->shortening - p->shortening;
+    return width > 0.0 ? (q->force - p->force) / width : 0.0;
+}
+
+/* Tangent of the unloaded state; of the parabola through the first windows where the curve comes without tangents. */
+static double first_tangent(const sp_path *path, int end)
+{
+    const sp_step *step = path->step;
+    if (step[0].stiffness > 0.0 && isfinite(step[0].stiffness)) return step[0].stiffness;
+    const int i = window_end(path, 0, end), j = i < end ? window_end(path, i, end) : i;
+    const double near = slope_between(&step[0], &step[i]);
+    if (j == i) return near;
+    const double h = step[i].shortening - step[0].shortening;
+    const double whole = step[j].shortening - step[0].shortening;
+    return whole > 0.0 ? near - (slope_between(&step[i], &step[j]) - near) * h / whole : near;
+}
+
+/* The line over the window that begins at step i: slope 0 where a full window is no longer left. */
+static double window_slope(const sp_path *path, int i, int end)
+{
+    const sp_step *p = &path->step[i], *q = &path->step[window_end(path, i, end)];
+    const double least = START_WINDOW * path->size[1] * (1.0 - END_TOLERANCE);
+    return i > 0 && q->shortening - p->shortening < least ? 0.0 : slope_between(p, q);
+}
+
+/* Step from which the steepest line of the start goes. */
+static int steepest_from(const sp_path *path, int end)
+{
+    int steepest = 0;
+    for (int i = 1; i < end; i++)
+        if (window_slope(path, i, end) > window_slope(path, steepest, end)) steepest = i;
+    return steepest;
+}
+
+/* Does the curve run straight for a while where it is steepest, or is it less steep at the end of the start? A curve that
+ * stiffens on and on has neither, and so no toe that ended. */
+static int toe_ends(const sp_path *path, double steepest, int end)
+{
+    double from = INFINITY, to = 0.0;
+    int last = 0;
+    for (int i = 0; i < end; i++) {
+        const double slope = window_slope(path, i, end);
+        if (i > 0 && slope == 0.0) continue;
+        last = i;
+        if (slope < (1.0 - STRAIGHT) * steepest) continue;
+        from = fmin(from, path->step[i].shortening);
+        to = path->step[window_end(path, i, end)].shortening;
+    }
+    return window_slope(path, last, end) < (1.0 - STRAIGHT) * steepest ||
+           to - from >= STRAIGHT_STRAIN * path->size[1];
+}
+
+/* The tangent of the unloaded state: a wall that buckles inside the first step does not hide the stiffness before it, and a
+ * law that stiffens does not add to it. Where the curve has a toe, the steepest line takes its place and the shortening counts
+ * from where it meets zero force (ASTM D695 and ISO 604, from memory: the straight part, or without one the tangent at the
+ * inflection, is carried back to zero). */
 sp_start sp_curve_start(const sp_path *path)
 {
-    sp_start start = {0.0, 0.0};
-    if (path->step_count < 2) return start;
-    if (isfinite(path->step[0].stiffness)) start.stiffness = fmax(0.0, path->step[0].stiffness);
-    double height = path->size[1], window = START_WINDOW * height;
-    int end = start_end(path);
-    for (int i = 0, j = 1; i < end; i++) {
-        const sp_step *p = &path->step[i];
-        while (j < end && path->step[j].shortening - p->shortening < window) j++;
-        const sp_step *q = &path->step[j];
-        double width = q->shortening - p->shortening;
-        if (i > 0 && width < window * (1.0 - END_TOLERANCE)) break; /* one window always counts */
-        double slope = width > 0.0 ? (q->force - p->force) / width : 0.0;
-        if (!(slope > start.stiffness)) continue;
-        start.stiffness = slope;
-        start.toe = fmax(0.0, p->shortening - p->force / slope);
-    }
-    return start;
+    if (path->step_count < 2) return (sp_start){0.0, 0.0};
+    const int end = start_end(path);
+    const double tangent = fmax(0.0, first_tangent(path, end));
+    const int from = steepest_from(path, end);
+    const double steepest = window_slope(path, from, end);
+    if (tangent >= TOE_SHARE * steepest || !toe_ends(path, steepest, end))
+        return (sp_start){tangent, 0.0};
+    const double toe = path->step[from].shortening - path->step[from].force / steepest;
+    return (sp_start){steepest, fmax(0.0, toe)};
 }
 
 /* Vertex of the parabola through three points; the middle one when they do not bend down or are spaced unevenly. */

@@ -23,8 +23,8 @@ sp_measure sp_curve_mean_stress(const sp_path *path, double from,
 int sp_curve_first_maximum(const sp_path *path);
 
 typedef struct sp_start {
-    double stiffness; /* steepest slope of the start [N/mm]; 0: the curve has no rising start */
-    double toe;       /* shortening where that slope meets zero force [mm] */
+    double stiffness; /* tangent after toe compensation [N/mm]; 0: the curve has no rising start */
+    double toe;       /* shortening where that tangent meets zero force, 0 without a toe [mm] */
 } sp_start;
 sp_start sp_curve_start(const sp_path *path);
 

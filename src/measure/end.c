@@ -9,6 +9,12 @@ static const sp_step *last_step(const sp_path *path)
     return path->step_count > 0 ? &path->step[path->step_count - 1] : NULL;
 }
 
+/* The last state of all: of the way back when there is one. */
+static const sp_step *very_last(const sp_path *path)
+{
+    return path->back_count > 0 ? &path->back[path->back_count - 1] : last_step(path);
+}
+
 sp_measure sp_measure_final_strain(const sp_path *path, const sp_network *network,
                                    const sp_case *request)
 {
@@ -29,7 +35,7 @@ sp_measure sp_measure_energy_released(const sp_path *path, const sp_network *net
                                       const sp_case *request)
 {
     (void)network, (void)request;
-    const sp_step *last = last_step(path);
+    const sp_step *last = very_last(path);
     return last ? sp_reached(last->released) : sp_not_reached();
 }
 
@@ -37,7 +43,7 @@ sp_measure sp_measure_energy_dissipated(const sp_path *path, const sp_network *n
                                         const sp_case *request)
 {
     (void)network, (void)request;
-    const sp_step *last = last_step(path);
+    const sp_step *last = very_last(path);
     return last ? sp_reached(last->dissipated) : sp_not_reached();
 }
 

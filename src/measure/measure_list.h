@@ -9,8 +9,9 @@
 
 #define SP_MEASURE_LIST(X)                                                                         \
     X(initial_stiffness, "N/mm",                                                                   \
-      "steepest slope of the start, before the first maximum and within 10 % strain "              \
-      "(toe compensation as in ASTM D695)")                                                        \
+      "tangent of the unloaded coupon; of a curve with a toe, first tangent below half of the "    \
+      "steepest slope before the first maximum and 10 % strain: that slope, carried back to zero " \
+      "force (toe compensation as in ASTM D695 and ISO 604)")                                      \
     X(chord_modulus, "MPa",                                                                        \
       "chord between 0.05 % and 0.25 % strain after toe compensation (ISO 604)")                   \
     X(first_maximum, "MPa",                                                                        \
@@ -37,9 +38,10 @@
     X(force_50, "N", "force at 50 % strain")                                                       \
     X(force_65, "N", "force at 65 % strain")                                                       \
     X(support_ratio, "-", "force at 65 % / force at 25 % strain (ISO 2439 support factor)")        \
-    X(energy_released, "mJ", "energy released at all snaps")                                       \
+    X(energy_released, "mJ", "energy released at all snaps, those of the way back included")       \
     X(energy_dissipated, "mJ",                                                                     \
-      "work that yielding fibres and friction do not give back; 0 without either")                 \
+      "work that yielding fibres and friction do not give back, up to the last state, that of "    \
+      "the way back when there is one; 0 without either")                                          \
     X(set_strain, "-",                                                                             \
       "strain left at once when the force is gone (press.unload); recovery takes time and is not " \
       "predicted")                                                                                 \

@@ -24,7 +24,19 @@ typedef struct sp_layout {
     double wall;            /* thickness [mm] */
     double low[2], high[2]; /* rectangle of the graph */
     double inside[2];       /* width and height inside the walls */
+    double shift[2];        /* of the pattern, in cell lengths, before it is turned */
 } sp_layout;
+
+/* The offset counts periods along the lattice vectors. Random cells are shifted where they are made. */
+static sp_status find_shift(sp_context *context, sp_layout *plan)
+{
+    const sp_case *request = plan->request;
+    double vector[2][2];
+    sp_status status = sp_pattern_lattice(context, plan->pattern, request, vector);
+    for (int k = 0; status == SP_OK && plan->pattern->perfect && k < 2; k++)
+        plan->shift[k] = request->offset_x * vector[0][k] + request->offset_y * vector[1][k];
+    return status;
+}
 
 static sp_status make_layout(sp_context *context, const sp_case *request, sp_layout *plan)
 {
@@ -51,7 +63,7 @@ static sp_status make_layout(sp_context *context, const sp_case *request, sp_lay
                                NULL, text, NULL);
     }
     plan->line_density = plan->pattern->line_density(request);
-    return SP_OK;
+    return find_shift(context, plan);
 }
 
 /* Cells must fit inside, and the pieces into memory. */
@@ -67,8 +79,8 @@ static sp_status check_cell(sp_context *context, const sp_layout *plan, double c
         return sp_case_fail_at(context, request, "infill.density", NULL, text, NULL);
     }
     if (!(M_PI * radius * radius * 3.5 < PIECES_MAX)) {
-        double offset = fmax(fabs(request->offset_x), fabs(request->offset_y));
-        const char *key = 2 * offset < radius                                 ? "infill.density"
+        double shift = hypot(plan->shift[0], plan->shift[1]);
+        const char *key = 2 * shift < radius                                  ? "infill.density"
                           : fabs(request->offset_x) > fabs(request->offset_y) ? "infill.offset_x"
                                                                               : "infill.offset_y";
         snprintf(text, sizeof text, "what takes fewer than %.2g line pieces (cells of %.4g mm)",
@@ -97,9 +109,8 @@ static sp_status check_shortest(sp_context *context, const sp_layout *plan, doub
 
 static double reach(const sp_layout *plan, double cell)
 {
-    const sp_case *request = plan->request;
     double half = 0.5 * hypot(plan->high[0] - plan->low[0], plan->high[1] - plan->low[1]);
-    return half / cell + hypot(request->offset_x, request->offset_y) + 1e-6;
+    return half / cell + hypot(plan->shift[0], plan->shift[1]) + 1e-6;
 }
 
 /* Pieces into a clean graph. */
@@ -129,12 +140,13 @@ static sp_status place(sp_context *context, const sp_layout *plan, const sp_plac
 static sp_placing about_middle(const sp_layout *plan, double cell)
 {
     const sp_case *request = plan->request;
-    double angle = request->angle * M_PI / 180;
+    const double *shift = plan->shift;
+    double angle = request->angle * M_PI / 180, c = cos(angle), s = sin(angle);
     return (sp_placing){
         .scale = cell,
-        .turn = {cos(angle), sin(angle)},
-        .shift = {0.5 * request->width + request->offset_x * cell,
-                  0.5 * request->height + request->offset_y * cell},
+        .turn = {c, s},
+        .shift = {0.5 * request->width + cell * (c * shift[0] - s * shift[1]),
+                  0.5 * request->height + cell * (s * shift[0] + c * shift[1])},
     };
 }
 
@@ -146,7 +158,7 @@ static sp_status build_periodic(sp_context *context, const sp_layout *plan, doub
     *cell = plan->line_density * request->bead_width / request->density; /* E38 */
     double radius = reach(plan, *cell);
     sp_status status = check_cell(context, plan, *cell, radius);
-    if (status == SP_OK) status = plan->pattern->emit(context, request, radius, &pieces);
+    if (status == SP_OK) status = sp_pattern_emit(context, plan->pattern, request, radius, &pieces);
     if (status == SP_OK) status = check_shortest(context, plan, *cell, &pieces);
     if (status == SP_OK) {
         sp_placing placing = about_middle(plan, *cell);
@@ -180,7 +192,7 @@ static sp_status build_random(sp_context *context, const sp_layout *plan, double
     *cell = SCALE_SPAN * smallest;
     double radius = reach(plan, smallest);
     sp_status status = check_cell(context, plan, *cell, radius);
-    if (status == SP_OK) status = plan->pattern->emit(context, request, radius, &pieces);
+    if (status == SP_OK) status = sp_pattern_emit(context, plan->pattern, request, radius, &pieces);
     double best = INFINITY, best_cell = *cell;
     for (int i = 0; status == SP_OK && i < RESCALES_MAX; i++) {
         sp_placing placing = about_middle(plan, *cell);
@@ -206,7 +218,7 @@ static sp_status build_drawn(sp_context *context, const sp_layout *plan, sp_grap
 {
     sp_pieces pieces = {0};
     double low[2] = {INFINITY, INFINITY}, high[2] = {-INFINITY, -INFINITY};
-    sp_status status = plan->pattern->emit(context, plan->request, INFINITY, &pieces);
+    sp_status status = sp_pattern_emit(context, plan->pattern, plan->request, INFINITY, &pieces);
     if (status != SP_OK) goto done;
     for (int i = 0; i < 4 * pieces.count; i++) {
         low[i % 2] = fmin(low[i % 2], pieces.end[i]);

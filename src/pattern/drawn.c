@@ -2,6 +2,8 @@
 #include "pattern/drawn.h"
 #include "pattern/parts.h"
 
+#include <string.h>
+
 #include "case/case_parts.h"
 
 /* 0: drawn to scale. */
@@ -40,6 +42,13 @@ sp_status sp_drawn_pieces(sp_context *context, const sp_drawing *drawing, sp_pie
         status = sp_pieces_add(context, pieces, a[0], a[1], b[0], b[1]);
     }
     return status;
+}
+
+/* A drawing stays where it was drawn. */
+void sp_drawn_lattice(const sp_case *request, double vector[2][2])
+{
+    (void)request;
+    memset(vector, 0, 2 * sizeof vector[0]);
 }
 
 sp_status sp_drawn_emit(sp_context *context, const sp_case *request, double radius,

@@ -2,7 +2,7 @@
  * Gruenbaum & Shephard, Tilings and Patterns (1987), section 2.1, from memory. */
 #include <math.h>
 
-#include "pattern/tiling.h"
+#include "pattern/parts.h"
 
 /* Five edges in an area of 1 + sqrt(3) / 2. */
 double sp_elongated_triangular_line_density(const sp_case *request)
@@ -11,13 +11,13 @@ double sp_elongated_triangular_line_density(const sp_case *request)
     return 10 / (2 + sqrt(3));
 }
 
-sp_status sp_elongated_triangular_emit(sp_context *context, const sp_case *request, double radius,
-                                       sp_pieces *pieces)
+sp_status sp_elongated_triangular_tiling(sp_context *context, const sp_case *request,
+                                         sp_tiling *tiling)
 {
-    (void)request;
-    sp_tiling tiling = {.basis = {{1, 0}, {0.5, 1 + sqrt(3) / 2}},
-                        .vertex_count = 2,
-                        .vertex = {{0, 0.5}, {0, -0.5}}};
-    sp_tiling_link(&tiling);
-    return sp_tiling_emit(context, &tiling, radius, pieces);
+    (void)context, (void)request;
+    *tiling = (sp_tiling){.basis = {{1, 0}, {0.5, 1 + sqrt(3) / 2}},
+                          .vertex_count = 2,
+                          .vertex = {{0, 0.5}, {0, -0.5}}};
+    sp_tiling_link(tiling);
+    return SP_OK;
 }

@@ -2,7 +2,7 @@
  * Gruenbaum & Shephard, Tilings and Patterns (1987), section 2.1, from memory. */
 #include <math.h>
 
-#include "pattern/tiling.h"
+#include "pattern/parts.h"
 
 /* Six edges in an area of 2 sqrt(3); the origin is the centre of a hexagon. */
 double sp_kagome_line_density(const sp_case *request)
@@ -11,13 +11,12 @@ double sp_kagome_line_density(const sp_case *request)
     return sqrt(3);
 }
 
-sp_status sp_kagome_emit(sp_context *context, const sp_case *request, double radius,
-                         sp_pieces *pieces)
+sp_status sp_kagome_tiling(sp_context *context, const sp_case *request, sp_tiling *tiling)
 {
-    (void)request;
+    (void)context, (void)request;
     double h = sqrt(3) / 2;
-    sp_tiling tiling = {
+    *tiling = (sp_tiling){
         .basis = {{2, 0}, {1, 2 * h}}, .vertex_count = 3, .vertex = {{1, 0}, {0.5, h}, {-0.5, h}}};
-    sp_tiling_link(&tiling);
-    return sp_tiling_emit(context, &tiling, radius, pieces);
+    sp_tiling_link(tiling);
+    return SP_OK;
 }

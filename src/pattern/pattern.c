@@ -6,9 +6,20 @@
 #include "base/alloc.h"
 
 static const sp_pattern_row pattern_row[] = {
+#define SP_TILING(key, name, alias, doc, perfect, unit_edges)                                      \
+    {name, alias, doc, perfect, unit_edges, sp_##key##_line_density, sp_##key##_tiling, NULL, NULL},
 #define SP_PATTERN(key, name, alias, doc, perfect, unit_edges)                                     \
-    {name, alias, doc, perfect, unit_edges, sp_##key##_line_density, sp_##key##_emit},
+    {name,                                                                                         \
+     alias,                                                                                        \
+     doc,                                                                                          \
+     perfect,                                                                                      \
+     unit_edges,                                                                                   \
+     sp_##key##_line_density,                                                                      \
+     NULL,                                                                                         \
+     sp_##key##_lattice,                                                                           \
+     sp_##key##_emit},
 #include "pattern/pattern_list.h"
+#undef SP_TILING
 #undef SP_PATTERN
 };
 
@@ -28,6 +39,28 @@ const sp_pattern_row *sp_pattern_find(const char *name_or_alias)
         if (rows[i].alias[0] && strcmp(rows[i].alias, name_or_alias) == 0) return &rows[i];
     }
     return NULL;
+}
+
+sp_status sp_pattern_lattice(sp_context *context, const sp_pattern_row *row, const sp_case *request,
+                             double vector[2][2])
+{
+    if (!row->tiling) {
+        row->lattice(request, vector);
+        return SP_OK;
+    }
+    sp_tiling tiling;
+    const sp_status status = row->tiling(context, request, &tiling);
+    memcpy(vector, tiling.basis, sizeof tiling.basis);
+    return status;
+}
+
+sp_status sp_pattern_emit(sp_context *context, const sp_pattern_row *row, const sp_case *request,
+                          double radius, sp_pieces *pieces)
+{
+    if (!row->tiling) return row->emit(context, request, radius, pieces);
+    sp_tiling tiling;
+    const sp_status status = row->tiling(context, request, &tiling);
+    return status == SP_OK ? sp_tiling_emit(context, &tiling, radius, pieces) : status;
 }
 
 sp_status sp_pieces_add(sp_context *context, sp_pieces *pieces, double xa, double ya, double xb,

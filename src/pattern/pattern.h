@@ -17,6 +17,8 @@ sp_status sp_pieces_add(sp_context *context, sp_pieces *pieces, double xa, doubl
                         double yb);
 void sp_pieces_free(sp_pieces *pieces);
 
+struct sp_tiling;
+
 typedef struct sp_pattern_row {
     const char *name;  /* "4.4.4.4" (vertex configuration) or plain */
     const char *alias; /* "square", "" when none */
@@ -27,10 +29,22 @@ typedef struct sp_pattern_row {
     /* Line length per area of the endless pattern for cell length 1 (exact), [1/length]. NaN when only known after emit; 0 when
      * drawn to scale: its pieces are in mm and are not scaled, turned or shifted by the case. */
     double (*line_density)(const sp_case *request);
-    /* Emit all pieces that touch the disc of `radius` (in cell lengths) about the origin. */
+    /* Tilings: their lattice vectors, vertices and edges. NULL for the others. Errors: SP_BAD_CASE. */
+    sp_status (*tiling)(sp_context *context, const sp_case *request, struct sp_tiling *tiling);
+    /* The others: what sp_pattern_lattice and sp_pattern_emit give. */
+    void (*lattice)(const sp_case *request, double vector[2][2]);
     sp_status (*emit)(sp_context *context, const sp_case *request, double radius,
                       sp_pieces *pieces);
 } sp_pattern_row;
+
+/* Lattice vectors in cell lengths, before the pattern is turned: a shift by either leaves the endless pattern as it is. Random
+ * cells: one mean cell length along x and y. Drawn: zero. Errors: SP_BAD_CASE. */
+sp_status sp_pattern_lattice(sp_context *context, const sp_pattern_row *row, const sp_case *request,
+                             double vector[2][2]);
+
+/* Emit all pieces that touch the disc of `radius` (in cell lengths) about the origin. Errors: SP_BAD_CASE, SP_NO_MEMORY. */
+sp_status sp_pattern_emit(sp_context *context, const sp_pattern_row *row, const sp_case *request,
+                          double radius, sp_pieces *pieces);
 
 const sp_pattern_row *sp_pattern_rows(int *count);
 const sp_pattern_row *sp_pattern_find(const char *name_or_alias); /* NULL when unknown */

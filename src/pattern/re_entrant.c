@@ -4,7 +4,7 @@
 #include <stdio.h>
 
 #include "case/case_parts.h"
-#include "pattern/tiling.h"
+#include "pattern/parts.h"
 
 static double course_height(const sp_case *request)
 {
@@ -34,16 +34,14 @@ static sp_status check(sp_context *context, const sp_case *request)
     return sp_case_fail_at(context, request, "infill.cell_ratio", NULL, text, NULL);
 }
 
-sp_status sp_re_entrant_emit(sp_context *context, const sp_case *request, double radius,
-                             sp_pieces *pieces)
+sp_status sp_re_entrant_tiling(sp_context *context, const sp_case *request, sp_tiling *tiling)
 {
     double across = cos(request->cell_angle * M_PI / 180), course = course_height(request);
     double half = request->cell_ratio / 2;
-    sp_tiling tiling = {.basis = {{2 * across, 0}, {across, course}},
-                        .vertex_count = 2,
-                        .vertex = {{0, -half}, {0, half}},
-                        .edge_count = 3,
-                        .edge = {{0, 1, 0, 0}, {1, 0, 0, 1}, {1, 0, -1, 1}}};
-    sp_status status = check(context, request);
-    return status == SP_OK ? sp_tiling_emit(context, &tiling, radius, pieces) : status;
+    *tiling = (sp_tiling){.basis = {{2 * across, 0}, {across, course}},
+                          .vertex_count = 2,
+                          .vertex = {{0, -half}, {0, half}},
+                          .edge_count = 3,
+                          .edge = {{0, 1, 0, 0}, {1, 0, 0, 1}, {1, 0, -1, 1}}};
+    return check(context, request);
 }

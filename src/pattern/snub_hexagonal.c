@@ -2,7 +2,7 @@
  * Gruenbaum & Shephard, Tilings and Patterns (1987), section 2.1, from memory. */
 #include <math.h>
 
-#include "pattern/tiling.h"
+#include "pattern/parts.h"
 
 /* Fifteen edges in an area of 7 sqrt(3) / 2; the origin is the joint left out. */
 double sp_snub_hexagonal_line_density(const sp_case *request)
@@ -11,14 +11,13 @@ double sp_snub_hexagonal_line_density(const sp_case *request)
     return 30 / (7 * sqrt(3));
 }
 
-sp_status sp_snub_hexagonal_emit(sp_context *context, const sp_case *request, double radius,
-                                 sp_pieces *pieces)
+sp_status sp_snub_hexagonal_tiling(sp_context *context, const sp_case *request, sp_tiling *tiling)
 {
-    (void)request;
+    (void)context, (void)request;
     double h = sqrt(3) / 2;
-    sp_tiling tiling = {.basis = {{2.5, h}, {0.5, 3 * h}},
-                        .vertex_count = 6,
-                        .vertex = {{1, 0}, {0.5, h}, {-0.5, h}, {-1, 0}, {-0.5, -h}, {0.5, -h}}};
-    sp_tiling_link(&tiling);
-    return sp_tiling_emit(context, &tiling, radius, pieces);
+    *tiling = (sp_tiling){.basis = {{2.5, h}, {0.5, 3 * h}},
+                          .vertex_count = 6,
+                          .vertex = {{1, 0}, {0.5, h}, {-0.5, h}, {-1, 0}, {-0.5, -h}, {0.5, -h}}};
+    sp_tiling_link(tiling);
+    return SP_OK;
 }

@@ -2,7 +2,7 @@
  * Gruenbaum & Shephard, Tilings and Patterns (1987), section 2.1, from memory. */
 #include <math.h>
 
-#include "pattern/tiling.h"
+#include "pattern/parts.h"
 
 /* Ten edges per period of area 2 + sqrt(3). */
 double sp_snub_square_line_density(const sp_case *request)
@@ -11,16 +11,15 @@ double sp_snub_square_line_density(const sp_case *request)
     return 10 / (2 + sqrt(3));
 }
 
-sp_status sp_snub_square_emit(sp_context *context, const sp_case *request, double radius,
-                              sp_pieces *pieces)
+sp_status sp_snub_square_tiling(sp_context *context, const sp_case *request, sp_tiling *tiling)
 {
-    (void)request;
+    (void)context, (void)request;
     /* Square lattice of period p, p^2 = 2 + sqrt(3); vertices (u, u + 1/2) p and their turns by 90 deg,
      * where 2 sqrt(2) u p = 1 makes the edge between two triangles as long as the others. */
     double p = sqrt(2 + sqrt(3)), u = sqrt(0.125), v = p / 2;
-    sp_tiling tiling = {.basis = {{p, 0}, {0, p}},
-                        .vertex_count = 4,
-                        .vertex = {{u, v + u}, {-u, v - u}, {v - u, u}, {v + u, -u}}};
-    sp_tiling_link(&tiling);
-    return sp_tiling_emit(context, &tiling, radius, pieces);
+    *tiling = (sp_tiling){.basis = {{p, 0}, {0, p}},
+                          .vertex_count = 4,
+                          .vertex = {{u, v + u}, {-u, v - u}, {v - u, u}, {v + u, -u}}};
+    sp_tiling_link(tiling);
+    return SP_OK;
 }

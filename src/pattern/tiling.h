@@ -2,7 +2,7 @@
 #ifndef SP_PATTERN_TILING_H
 #define SP_PATTERN_TILING_H
 
-#include "pattern/parts.h"
+#include "pattern/pattern.h"
 
 #define SP_TILING_VERTICES 12
 #define SP_TILING_EDGES 24

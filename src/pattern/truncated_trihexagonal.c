@@ -2,7 +2,7 @@
  * Gruenbaum & Shephard, Tilings and Patterns (1987), section 2.1, from memory. */
 #include <math.h>
 
-#include "pattern/tiling.h"
+#include "pattern/parts.h"
 
 /* Eighteen edges per period; the vertices are the corners of the polygon about the origin. */
 double sp_truncated_trihexagonal_line_density(const sp_case *request)
@@ -11,18 +11,18 @@ double sp_truncated_trihexagonal_line_density(const sp_case *request)
     return 36 / (sqrt(3) * (12 + 6 * sqrt(3)));
 }
 
-sp_status sp_truncated_trihexagonal_emit(sp_context *context, const sp_case *request, double radius,
-                                         sp_pieces *pieces)
+sp_status sp_truncated_trihexagonal_tiling(sp_context *context, const sp_case *request,
+                                           sp_tiling *tiling)
 {
-    (void)request;
+    (void)context, (void)request;
     double period = 3 + sqrt(3), corner = 0.5 / sin(M_PI / 12);
-    sp_tiling tiling = {.basis = {{period, 0}, {period / 2, period * sqrt(3) / 2}},
-                        .vertex_count = 12};
+    *tiling =
+        (sp_tiling){.basis = {{period, 0}, {period / 2, period * sqrt(3) / 2}}, .vertex_count = 12};
     for (int k = 0; k < 12; k++) {
         double angle = (2 * k + 1) * M_PI / 12;
-        tiling.vertex[k][0] = corner * cos(angle);
-        tiling.vertex[k][1] = corner * sin(angle);
+        tiling->vertex[k][0] = corner * cos(angle);
+        tiling->vertex[k][1] = corner * sin(angle);
     }
-    sp_tiling_link(&tiling);
-    return sp_tiling_emit(context, &tiling, radius, pieces);
+    sp_tiling_link(tiling);
+    return SP_OK;
 }

@@ -24,6 +24,14 @@ double sp_voronoi_line_density(const sp_case *request)
     return NAN;
 }
 
+/* Without a period: one cell length across and upwards. */
+void sp_voronoi_lattice(const sp_case *request, double vector[2][2])
+{
+    (void)request;
+    vector[0][0] = vector[1][1] = 1;
+    vector[0][1] = vector[1][0] = 0;
+}
+
 /* Points in a periodic square of `side` cells, with a grid of unit cells: chain[first[cell]], ... */
 typedef struct scatter {
     int side, count;
@@ -97,6 +105,17 @@ static sp_status scatter_points(sp_context *context, const sp_case *request, int
     return SP_OK;
 }
 
+/* The same cells elsewhere: the square of the points is periodic, so that a shift leads out of it on the other side. */
+static void shift_points(scatter *s, const sp_case *request)
+{
+    const double shift[2] = {request->offset_x, request->offset_y};
+    for (int i = 0; i < 2 * s->count; i++) {
+        double to = s->point[i] + shift[i % 2];
+        to -= s->side * floor(to / s->side);
+        s->point[i] = to < s->side ? to : 0;
+    }
+}
+
 static void scatter_free(scatter *s)
 {
     sp_free(s->point);
@@ -150,6 +169,7 @@ sp_status sp_voronoi_emit(sp_context *context, const sp_case *request, double ra
                        COUNT_MAX);
     status = scatter_points(context, request, side, &scattered);
     if (status != SP_OK) goto done;
+    shift_points(&scattered, request);
     all = repeat(&scattered, &count);
     if (!all) {
         status = sp_fail(context, SP_NO_MEMORY, "no memory for %d cells", scattered.count);

@@ -34,6 +34,14 @@ static int period(const sp_case *request)
     return RIBS_AVERAGED;
 }
 
+/* One wave across, and along it the ribs after which it meets them in the same way again; where it never does, its length. */
+void sp_wavy_lattice(const sp_case *request, double vector[2][2])
+{
+    const int ribs = period(request);
+    vector[0][0] = 1, vector[0][1] = 0;
+    vector[1][0] = 0, vector[1][1] = ribs < RIBS_AVERAGED ? ribs : request->cell_ratio;
+}
+
 /* Mean length of one wave from rib to rib in m pieces, and the shortest piece. */
 static double wave_length(const sp_case *request, int m, double *shortest)
 {

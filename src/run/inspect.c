@@ -7,6 +7,7 @@
 
 #include "base/alloc.h"
 #include "law/law.h"
+#include "pattern/pattern.h"
 
 static const double SHORT_BEADS =
     2; /* free length / bead width below which a strut is hardly a beam */
@@ -98,6 +99,29 @@ static sp_status inspect_law(sp_context *context, const sp_case *request, sp_ins
     return SP_OK;
 }
 
+/* What round-off of a turn leaves of a zero is zero. */
+static double without_dust(double cell, double share)
+{
+    return fabs(share) < 1e-12 ? 0 : cell * share;
+}
+
+/* The lattice vectors of a planar pattern, turned as it lies in the coupon. */
+static sp_status find_lattice(sp_context *context, const sp_case *request, double cell,
+                              double lattice[2][2])
+{
+    const sp_pattern_row *pattern = sp_pattern_find(request->pattern);
+    const double c = cos(request->angle * M_PI / 180), s = sin(request->angle * M_PI / 180);
+    double vector[2][2];
+    for (int k = 0; k < 2; k++) lattice[k][0] = lattice[k][1] = NAN;
+    if (!pattern || !(cell > 0)) return SP_OK;
+    const sp_status status = sp_pattern_lattice(context, pattern, request, vector);
+    for (int k = 0; status == SP_OK && k < 2; k++) {
+        lattice[k][0] = without_dust(cell, c * vector[k][0] - s * vector[k][1]);
+        lattice[k][1] = without_dust(cell, s * vector[k][0] + c * vector[k][1]);
+    }
+    return status;
+}
+
 sp_status sp_inspect(sp_context *context, const sp_case *request, const sp_network *network,
                      sp_inspection *inspection)
 {
@@ -112,6 +136,8 @@ sp_status sp_inspect(sp_context *context, const sp_case *request, const sp_netwo
         goto cleanup;
     }
     status = inspect_law(context, request, inspection);
+    if (status == SP_OK)
+        status = find_lattice(context, request, network->cell_size, inspection->lattice);
     if (status != SP_OK) goto cleanup;
     measure_struts(request, network, free_length, slenderness, inspection);
     inspection->dimension = network->dimension;

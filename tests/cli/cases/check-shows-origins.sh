@@ -3,6 +3,7 @@
 # stdout ^infill.density +15 % +set$
 # stdout ^press.steps +280 +default$
 # stdout ^solid fraction
+# stdout ^periods, \[1, 0\] and \[0, 1\] +\([0-9.]+, [0-9.]+\) and \(-[0-9.]+, [0-9.]+\) mm$
 # stdout ^cells across the width
 # stdout ^slenderness, median
 # absent out
