@@ -33,10 +33,22 @@ int sp_model_elements(const sp_model_options *options, double free_length, doubl
     return count < fewest ? fewest : count > most_elements ? most_elements : count;
 }
 
+/* What bonds cut is meshed as the whole strut is in a coupon without layers; a bow takes two elements. */
+static int elements_of_piece(const sp_model_options *options, const sp_layer_piece *piece,
+                             double length, double thickness)
+{
+    const double whole = piece->length - piece->zone[0] - piece->zone[1];
+    const int count = sp_model_elements(options, whole, thickness);
+    return length < whole ? (int)fmax(2, ceil(count * length / whole - 1e-9)) : count;
+}
+
 static int elements_of(const sp_network *network, const sp_model_options *options, int strut)
 {
-    return sp_model_elements(options, sp_network_free_length(network, strut),
-                             network->strut_thickness[strut]);
+    const double thickness = network->strut_thickness[strut];
+    const double length = sp_network_free_length(network, strut);
+    if (!network->strut_piece || network->strut_piece[strut].layer < 0)
+        return sp_model_elements(options, length, thickness);
+    return elements_of_piece(options, &network->strut_piece[strut], length, thickness);
 }
 
 static sp_status allocate(sp_context *context, sp_model *model, int struts)

@@ -22,7 +22,8 @@
 
 #define ALONG_SIN 0.17   /* below about 10 deg two struts run along each other */
 #define PATCH_SIN 0.5    /* the patch of sharp crossings ends there: other crossings are near */
-#define WALL_SPACING 2.0 /* of bonds between walls / width of the wall */
+#define WALL_SPACING 2.5 /* of bonds between walls / width of the wall: two elements of it */
+#define STUB 2e-3        /* of a piece inside a joint zone: what is left of it to bend */
 #define STRUTS_MAX 4000000
 
 enum { STREAM_LAYER = 100 }; /* of the seeds of the layers, apart from the streams in flaws.c */
@@ -91,6 +92,7 @@ typedef struct line {
     int number; /* counted over all layers */
     int role;
     double a[2], u[2], length, thickness;
+    double zone[2];         /* joint zones at its ends */
     double low[2], high[2]; /* its box, half a bead larger */
 } line;
 
@@ -103,7 +105,9 @@ static line line_of(const stack *all, int layer, int strut)
     line made = {.number = all->first_strut[layer] + strut,
                  .role = network->strut_role[strut],
                  .length = sp_network_strut_length(network, strut),
-                 .thickness = network->strut_thickness[strut]};
+                 .thickness = network->strut_thickness[strut],
+                 .zone = {network->strut_zone[2 * (size_t)strut],
+                          network->strut_zone[2 * (size_t)strut + 1]}};
     for (int k = 0; k < 2; k++) {
         made.a[k] = a[k];
         made.u[k] = (b[k] - a[k]) / made.length;
@@ -155,7 +159,9 @@ static sp_status touch_along(sp_context *context, stack *all, const line *e, con
         }
         if (status != SP_OK) return status;
     }
-    if (e->role != SP_ROLE_WALL || f->role != SP_ROLE_WALL || !(to > from)) return SP_OK;
+    if (e->role != SP_ROLE_WALL || f->role != SP_ROLE_WALL) return SP_OK;
+    from = fmax(from, e->zone[0]), to = fmin(to, e->length - e->zone[1]);
+    if (!(to > from)) return SP_OK;
     int pieces = (int)ceil((to - from) / (WALL_SPACING * e->thickness) - 1e-9);
     for (int i = 1; status == SP_OK && i < pieces; i++) {
         double s = from + (to - from) * i / pieces;
@@ -206,7 +212,11 @@ static sp_status make_room(sp_context *context, const stack *all, sp_network *ne
     size_t cuts = 2 * (size_t)all->touch_count;
     size_t n = (size_t)all->first_joint[all->count] + cuts;
     size_t m = (size_t)all->first_strut[all->count] + cuts + (size_t)all->touch_count;
-    return sp_network_room(context, network, n, m);
+    sp_status status = sp_network_room(context, network, n, m);
+    if (status != SP_OK) return status;
+    network->strut_piece = sp_alloc(m, sizeof *network->strut_piece);
+    if (!network->strut_piece) return sp_fail(context, SP_NO_MEMORY, "no memory for %zu struts", m);
+    return SP_OK;
 }
 
 static void copy_joints(const stack *all, sp_network *network)
@@ -246,6 +256,18 @@ static int cut_joint(sp_network *network, int a, int b, double share)
     return n;
 }
 
+/* The joint zones of a whole strut on one of its pieces. A piece inside a zone is all arm but for a stub in its middle: what
+ * a bond holds there goes with the joint. */
+static void set_zones(sp_network *network, int s, double to)
+{
+    const sp_layer_piece *piece = &network->strut_piece[s];
+    const double length = to - piece->from, first = piece->zone[0] - piece->from,
+                 last = to - (piece->length - piece->zone[1]);
+    double *zone = network->strut_zone + 2 * (size_t)s;
+    zone[0] = fmin(fmax(first, 0), length), zone[1] = fmin(fmax(last, 0), length);
+    if (length - zone[0] - zone[1] < STUB * length) zone[0] = zone[1] = 0.5 * (1 - STUB) * length;
+}
+
 /* A strut of a layer with its cuts in order: into pieces between joints that are half a bead apart or more. */
 static void add_pieces(const stack *all, int layer, int strut, const cut *cuts, int count,
                        sp_network *network)
@@ -255,8 +277,15 @@ static void add_pieces(const stack *all, int layer, int strut, const cut *cuts, 
     const double up[3] = {-whole.u[1], whole.u[0], 0};
     const int end[2] = {all->first_joint[layer] + from->strut_joint[2 * strut],
                         all->first_joint[layer] + from->strut_joint[2 * strut + 1]};
+    const sp_layer_piece piece = {
+        layer,
+        all->first_strut[layer] + strut,
+        {end[0], end[1]},
+        0,
+        whole.length,
+        {from->strut_zone[2 * (size_t)strut], from->strut_zone[2 * (size_t)strut + 1]}};
     double last_at = 0;
-    int last = end[0], first_piece = network->strut_count;
+    int last = end[0];
     for (int i = 0; i <= count; i++) {
         double at = i < count ? cuts[i].along : whole.length;
         int joint = last, ends = i == count || whole.length - at < all->near;
@@ -265,14 +294,12 @@ static void add_pieces(const stack *all, int layer, int strut, const cut *cuts, 
             int s = add_strut(network, last, joint, whole.thickness, all->height, up);
             network->strut_role[s] = from->strut_role[strut];
             network->strut_bow[s] = from->strut_bow[strut] * (at - last_at) / whole.length;
+            network->strut_piece[s] = piece;
+            network->strut_piece[s].from = last_at;
+            set_zones(network, s, at);
             last = joint, last_at = at;
         }
         if (i < count) all->touches[cuts[i].touch].joint[cuts[i].side] = ends ? end[1] : joint;
-    }
-    for (int k = 0; k < 2; k++) { /* zones of the joints of the layer; none at bonds */
-        int s = k ? network->strut_count - 1 : first_piece;
-        network->strut_zone[2 * s + k] =
-            fmin(from->strut_zone[2 * strut + k], 0.45 * sp_network_strut_length(network, s));
     }
 }
 
@@ -325,7 +352,8 @@ static void add_bonds(const stack *all, sp_network *network)
         double x = q[0] - p[0], z = q[2] - p[2], far = hypot(x, z);
         const double up[3] = {z / far, 0, -x / far};
         double side = sqrt(at->area);
-        add_strut(network, at->joint[0], at->joint[1], side, side, up);
+        int s = add_strut(network, at->joint[0], at->joint[1], side, side, up);
+        network->strut_piece[s] = (sp_layer_piece){.layer = -1, .whole = -1};
     }
 }
 

@@ -33,6 +33,7 @@ void sp_network_free(sp_network *network)
     sp_free(network->strut_thickness);
     sp_free(network->strut_height);
     sp_free(network->strut_up);
+    sp_free(network->strut_piece);
     sp_free(network->strut_role);
     sp_free(network->strut_zone);
     sp_free(network->strut_bow);
