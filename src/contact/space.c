@@ -6,6 +6,7 @@
 #include "contact/line.h"
 #include "contact/segment.h"
 #include "contact/space_pair.h"
+#include "contact/wall.h"
 
 /* Place of a contact point on its segment. */
 static double place_of(const sp_contact *contact, int segment, int which)
@@ -56,6 +57,7 @@ static int is_aside(const sp_contact *contact, int from, int to, double limit)
 /* The distance is that of the segments, or of points that overlap unloaded. */
 static int is_within(sp_contact *contact, sp_candidate *c, double limit, double *distance)
 {
+    if (c->walls) return sp_wall_is_within(contact, c, limit, distance);
     if (is_aside(contact, c->from, c->to, limit)) return 0;
     double square = segment_square(contact, c->from, c->to); /* points are no nearer */
     if (square >= limit * limit || !sp_contact_presses(contact, c)) return 0;
@@ -135,6 +137,7 @@ static void press_on(sp_contact *contact, const sp_candidate *c, int back, doubl
 /* Out of reach of each other; keeps the closest distance but for that of pairs that overlap unloaded, see press_on. */
 static int is_clear(sp_contact *contact, const sp_brief *b)
 {
+    if (b->walls) return 0;
     if (is_aside(contact, b->from, b->to, b->touch)) return 1;
     if (b->overlaps) return 0;
     const double square = segment_square(contact, b->from, b->to);
@@ -145,6 +148,7 @@ static int is_clear(sp_contact *contact, const sp_brief *b)
 static double strut_contact(sp_contact *contact, sp_candidate *c, double *gradient,
                             sp_blocks *blocks)
 {
+    if (c->walls) return sp_wall_contact(contact, c, gradient, blocks);
     const sp_model *model = contact->model;
     const double width = 0.5 * (model->strut_width[model->point_strut[c->from]] +
                                 model->strut_width[model->point_strut[c->to]]);
@@ -180,6 +184,12 @@ static void add_platen_blocks(const sp_contact *contact, int segment, double sti
         }
 }
 
+/* A strut of a layer has two, as in the plane. */
+static int platen_points(const sp_contact *contact, int segment)
+{
+    return contact->depth_axis ? 2 : contact->spread[segment];
+}
+
 /* A platen is a plane: the layer under the contact point at f of a segment, E10. */
 static double platen_contact(sp_contact *contact, int segment, double f, int upper,
                              double *gradient, sp_blocks *blocks, sp_platen_push *push,
@@ -193,7 +203,8 @@ static double platen_contact(sp_contact *contact, int segment, double f, int upp
     const double rest = sp_contact_platen_layer(model, segment, (1 - f) * y[1] + f * y[4], upper);
     if (rest <= 0 || d >= rest) return 0;
     if (d <= 0) return INFINITY;
-    const double k = weight_of(model, contact->spread[segment], segment, model->strut_width[strut]);
+    const double k =
+        weight_of(model, platen_points(contact, segment), segment, model->strut_width[strut]);
     double w[3];
     sp_layer_smooth(d / rest, w);
     const double p = -k * w[1],
@@ -242,12 +253,13 @@ static double press(sp_contact *contact, double *gradient, sp_blocks *blocks, sp
                 strut_contact(contact, &contact->candidate[contact->near[i]], gradient, blocks);
     for (int k = 0; k + 1 < model->point_count; k++) {
         const double *a = contact->position + 3 * k;
-        if (model->point_strut[k] != model->point_strut[k + 1] ||
+        if (model->point_strut[k] != model->point_strut[k + 1] || sp_contact_is_bond(model, k) ||
             !sp_contact_near_platens(contact, a[1], a[4]))
             continue;
-        for (int i = 0; i < 2 * contact->spread[k]; i++)
-            energy += platen_contact(contact, k, place_of(contact, k, i / 2), i % 2, gradient,
-                                     blocks, push, coupling);
+        const int points = platen_points(contact, k);
+        for (int i = 0; i < 2 * points; i++)
+            energy += platen_contact(contact, k, (i / 2 + 0.5) / points, i % 2, gradient, blocks,
+                                     push, coupling);
     }
     return energy;
 }
