@@ -146,6 +146,45 @@ double sp_wall_energy(const double v[3], const double e[3], const double n[3], d
 
 /* ---- pairs ---------------------------------------------------------------------------------------------------- */
 
+/* Sides are flat: they press at two levels of the depth, the points of Gauss, so that walls do not tilt against each other. */
+static const double level_at[2] = {-0.28867513459481287, 0.28867513459481287}; /* of the height */
+
+/* The four chain points of a pair, those of `from` first, at one level of the depth. */
+typedef struct level {
+    double position[4][3], arm[4][3];
+    const double *axis[4];
+} level;
+
+static void lift(const sp_contact *contact, const sp_candidate *c, double z, level *at)
+{
+    for (int i = 0; i < 4; i++) {
+        const int k = i < 2 ? c->from + i : c->to + i - 2;
+        at->axis[i] = contact->depth_axis + 3 * k;
+        for (int d = 0; d < 3; d++) {
+            at->position[i][d] = contact->position[3 * k + d] + z * at->axis[i][d];
+            at->arm[i][d] = contact->turned[3 * k + d] + z * at->axis[i][d];
+        }
+    }
+}
+
+static double height_of(const sp_contact *contact, const sp_candidate *c)
+{
+    return contact->model->strut_width[contact->model->point_strut[c->from]];
+}
+
+/* Contact point `which` of the first segment of a pair (of the second, when `back`): its vector from the other piece, and that
+ * piece; returns the depth direction at its nearer node. */
+static const double *point_of(const level *at, int back, int which, double v[3], double e[3])
+{
+    const int x = back ? 2 : 0, y = 2 - x;
+    const double f = sp_contact_place_at[which];
+    for (int d = 0; d < 3; d++) {
+        v[d] = (1 - f) * at->position[x][d] + f * at->position[x + 1][d] - at->position[y][d];
+        e[d] = at->position[y + 1][d] - at->position[y][d];
+    }
+    return at->axis[x + which];
+}
+
 /* What the spins of the four chain points add to the sum of a pair: gradient, Hessian of each, and of the positions (rows)
  * with each. */
 typedef struct spin_sum {
@@ -154,16 +193,6 @@ typedef struct spin_sum {
 
 /* The depth directions of two walls that press on each other lean by less than this against each other [rad]. */
 static const double most_lean = 0.5;
-
-/* Contact point `which` of a segment: its vector and that of the piece, and the depth direction at the nearer node. */
-static const double *point_of(const sp_contact *contact, int from, int which, int to, double v[3],
-                              double e[3])
-{
-    const double *y = contact->position + 3 * to;
-    sp_contact_reach_space(contact->position, from, sp_contact_place_at[which], to, v);
-    for (int d = 0; d < 3; d++) e[d] = y[3 + d] - y[d];
-    return contact->depth_axis + 3 * (from + which);
-}
 
 /* Out of reach for certain, whatever they have slipped through the depth. */
 static int is_aside(const sp_contact *contact, const sp_candidate *c, double limit)
@@ -179,13 +208,13 @@ int sp_wall_is_within(sp_contact *contact, sp_candidate *c, double limit, double
 {
     if (is_aside(contact, c, limit) || !sp_contact_presses(contact, c)) return 0;
     double nearest = INFINITY;
-    for (int back = 0; back < 2; back++)
-        for (int i = 0; i < 2; i++) {
-            double v[3], e[3];
-            const double *n =
-                point_of(contact, back ? c->to : c->from, i, back ? c->from : c->to, v, e);
-            nearest = fmin(nearest, sp_wall_square(v, e, n));
-        }
+    for (int k = 0; k < 8; k++) { /* levels, ways, points */
+        level at;
+        double v[3], e[3];
+        if (k % 4 == 0) lift(contact, c, level_at[k / 4] * height_of(contact, c), &at);
+        const double *n = point_of(&at, k / 2 % 2, k % 2, v, e);
+        nearest = fmin(nearest, sp_wall_square(v, e, n));
+    }
     *distance = sqrt(nearest);
     return *distance < limit;
 }
@@ -225,16 +254,16 @@ static void add_mixed(double m[36], const double x[9], const double arm[3], int 
     }
 }
 
-static void scatter_spins(const sp_contact *contact, const int point[4], const int *block,
-                          const spin_sum *sum, double *gradient, sp_blocks *blocks)
+static void scatter_spins(const sp_contact *contact, const int point[4], const level *at,
+                          const int *block, const spin_sum *sum, double *gradient, sp_blocks *blocks)
 {
     const int *node = contact->model->point_node;
     for (int i = 0, b = 0; i < 4; i++) {
         for (int d = 0; d < 3; d++) gradient[SIDE * node[point[i]] + 3 + d] += sum->g[i][d];
         for (int j = 0; j <= i; j++, b++) {
             double m[SIDE * SIDE] = {0};
-            add_mixed(m, sum->mixed[i][j], contact->turned + 3 * point[i], 0);
-            add_mixed(m, sum->mixed[j][i], contact->turned + 3 * point[j], 1);
+            add_mixed(m, sum->mixed[i][j], at->arm[i], 0);
+            add_mixed(m, sum->mixed[j][i], at->arm[j], 1);
             for (int r = 0; i == j && r < 3; r++)
                 for (int s = 0; s < 3; s++) m[SIDE * (3 + r) + 3 + s] += sum->own[i][3 * r + s];
             sp_contact_put_block(blocks->value + SIDE * SIDE * block[b], m, SIDE, node[point[i]],
@@ -243,30 +272,25 @@ static void scatter_spins(const sp_contact *contact, const int point[4], const i
     }
 }
 
-/* The two points of one segment against the other, as in the plane. */
-static void press_on(sp_contact *contact, const sp_candidate *c, int back, sp_space_sum *sum,
-                     spin_sum *spins)
+/* The two points of one segment against the other at one level, as in the plane. */
+static void press_on(sp_contact *contact, const sp_candidate *c, int back, const level *at,
+                     sp_space_sum *sum, spin_sum *spins)
 {
     const sp_model *model = contact->model;
     const int from = back ? c->to : c->from, to = back ? c->from : c->to;
-    const double height = model->strut_width[model->point_strut[from]];
-    const double weight = 0.25 * (model->point_arc[from + 1] - model->point_arc[from]) *
+    const double height = height_of(contact, c); /* two levels, two points, two ways */
+    const double weight = 0.125 * (model->point_arc[from + 1] - model->point_arc[from]) *
                           model->layer_modulus * height;
     for (int i = 0; i < 2; i++) {
         const double rest = c->rest[2 * back + i], f = sp_contact_place_at[i];
         double v[3], e[3], g[9], h[81], flat_h[36];
-        const double *n = point_of(contact, from, i, to, v, e), square = sp_wall_square(v, e, n);
+        const double *n = point_of(at, back, i, v, e), square = sp_wall_square(v, e, n);
         if (square < contact->closest_square) contact->closest_square = square;
         if (square >= rest * rest) continue;
         const double energy = sp_wall_energy(v, e, n, height, rest, g, h);
         sum->energy += weight * rest * energy;
         if (!(energy > 0) || !(energy < INFINITY)) continue;
-        if (!sum->presses) {
-            memset(sum->g, 0, sizeof sum->g);
-            memset(sum->h, 0, sizeof sum->h);
-            memset(spins, 0, sizeof *spins);
-            sum->presses = 1;
-        }
+        sum->presses = 1;
         for (int r = 0; r < 6; r++) memcpy(flat_h + 6 * r, h + 9 * r, 6 * sizeof *h);
         sp_space_add_point(sum, back, f, weight * rest, g, flat_h);
         add_spin(spins, back, i, weight * rest, g, h);
@@ -278,19 +302,25 @@ static void press_on(sp_contact *contact, const sp_candidate *c, int back, sp_sp
 
 double sp_wall_contact(sp_contact *contact, sp_candidate *c, double *gradient, sp_blocks *blocks)
 {
-    if (is_aside(contact, c, c->touch)) return 0;
-    sp_space_sum sum;
-    spin_sum spins;
-    sum.energy = 0;
-    sum.presses = 0;
-    press_on(contact, c, 0, &sum, &spins);
-    press_on(contact, c, 1, &sum, &spins);
-    if (!sum.presses || !(sum.energy < INFINITY)) return sum.energy;
     const int point[4] = {c->from, c->from + 1, c->to, c->to + 1};
-    if (sp_contact_has_blocks(contact, blocks, c->from, c->to, c->block)) {
-        sp_space_scatter(contact, point, 4, c->block, &sum, gradient, blocks);
-        scatter_spins(contact, point, c->block, &spins, gradient, blocks);
+    double energy = 0;
+    int presses = 0;
+    if (is_aside(contact, c, c->touch)) return 0;
+    for (int k = 0; k < 2; k++) {
+        level at;
+        sp_space_sum sum = {0};
+        spin_sum spins = {0};
+        lift(contact, c, level_at[k] * height_of(contact, c), &at);
+        press_on(contact, c, 0, &at, &sum, &spins);
+        press_on(contact, c, 1, &at, &sum, &spins);
+        energy += sum.energy;
+        if (!sum.presses || !(sum.energy < INFINITY)) continue;
+        presses = 1;
+        if (!sp_contact_has_blocks(contact, blocks, c->from, c->to, c->block)) break;
+        const double *arm[4] = {at.arm[0], at.arm[1], at.arm[2], at.arm[3]};
+        sp_space_scatter_arms(contact, point, 4, arm, c->block, &sum, gradient, blocks);
+        scatter_spins(contact, point, &at, c->block, &spins, gradient, blocks);
     }
-    contact->active++;
-    return sum.energy;
+    contact->active += presses;
+    return energy;
 }
