@@ -4,7 +4,7 @@
 #include <string.h>
 
 #include "base/alloc.h"
-#include "contact/parts.h"
+#include "contact/wall.h"
 
 /* Even squash of the coupon after which candidates are looked for again; short lists in proportion to their skin. */
 static const double even_share = 0.04;
@@ -289,10 +289,16 @@ static int most_loads(const sp_contact *contact)
     int most = 0;
     for (int i = 0; i < contact->near_count; i++) {
         const sp_candidate *c = &contact->candidate[contact->near[i]];
-        most += contact->spread ? contact->spread[c->from] + contact->spread[c->to] : 4;
+        if (c->walls)
+            most += 4 * SP_WALL_LEVELS;
+        else
+            most += contact->spread ? contact->spread[c->from] + contact->spread[c->to] : 4;
     }
     for (int k = 0; k < model->point_count; k++)
-        most += contact->spread ? 2 * contact->spread[k] : 4;
+        if (contact->depth_axis)
+            most += 4 * SP_WALL_LEVELS;
+        else
+            most += contact->spread ? 2 * contact->spread[k] : 4;
     return most;
 }
 

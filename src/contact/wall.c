@@ -146,9 +146,6 @@ double sp_wall_energy(const double v[3], const double e[3], const double n[3], d
 
 /* ---- pairs ---------------------------------------------------------------------------------------------------- */
 
-/* Sides are flat: they press at two levels of the depth, the points of Gauss, so that walls do not tilt against each other. */
-static const double level_at[2] = {-0.28867513459481287, 0.28867513459481287}; /* of the height */
-
 /* The four chain points of a pair, those of `from` first, at one level of the depth. */
 typedef struct level {
     double position[4][3], arm[4][3];
@@ -208,10 +205,10 @@ int sp_wall_is_within(sp_contact *contact, sp_candidate *c, double limit, double
 {
     if (is_aside(contact, c, limit) || !sp_contact_presses(contact, c)) return 0;
     double nearest = INFINITY;
-    for (int k = 0; k < 8; k++) { /* levels, ways, points */
+    for (int k = 0; k < 4 * SP_WALL_LEVELS; k++) { /* levels, ways, points */
         level at;
         double v[3], e[3];
-        if (k % 4 == 0) lift(contact, c, level_at[k / 4] * height_of(contact, c), &at);
+        if (k % 4 == 0) lift(contact, c, sp_wall_level[k / 4] * height_of(contact, c), &at);
         const double *n = point_of(&at, k / 2 % 2, k % 2, v, e);
         nearest = fmin(nearest, sp_wall_square(v, e, n));
     }
@@ -306,11 +303,11 @@ double sp_wall_contact(sp_contact *contact, sp_candidate *c, double *gradient, s
     double energy = 0;
     int presses = 0;
     if (is_aside(contact, c, c->touch)) return 0;
-    for (int k = 0; k < 2; k++) {
+    for (int k = 0; k < SP_WALL_LEVELS; k++) {
         level at;
         sp_space_sum sum = {0};
         spin_sum spins = {0};
-        lift(contact, c, level_at[k] * height_of(contact, c), &at);
+        lift(contact, c, sp_wall_level[k] * height_of(contact, c), &at);
         press_on(contact, c, 0, &at, &sum, &spins);
         press_on(contact, c, 1, &at, &sum, &spins);
         energy += sum.energy;

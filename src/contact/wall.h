@@ -8,6 +8,11 @@
 
 #include "contact/parts.h"
 
+/* Sides are flat: they press at two levels of the depth, the points of Gauss (of the height of a layer, from its middle), so that
+ * walls do not tilt against each other or against a platen. */
+enum { SP_WALL_LEVELS = 2 };
+static const double sp_wall_level[SP_WALL_LEVELS] = {-0.28867513459481287, 0.28867513459481287};
+
 /* Energy / (R G b) of a point at v from the beginning of a piece that goes on by e (not along n), of layers `height` high along
  * n, through the layer R = rest. Gradient (9) and Hessian (81) by v, e and the spin of n, second derivatives along
  * geodesics; both untouched when it is 0. +inf when the point lies on the piece. */
