@@ -33,11 +33,17 @@ int sp_model_elements(const sp_model_options *options, double free_length, doubl
     return count < fewest ? fewest : count > most_elements ? most_elements : count;
 }
 
+/* Of the whole strut that bonds have cut [mm]. */
+static double free_length_of(const sp_layer_piece *piece)
+{
+    return piece->length - piece->zone[0] - piece->zone[1];
+}
+
 /* What bonds cut is meshed as the whole strut is in a coupon without layers; a bow takes two elements. */
 static int elements_of_piece(const sp_model_options *options, const sp_layer_piece *piece,
                              double length, double thickness)
 {
-    const double whole = piece->length - piece->zone[0] - piece->zone[1];
+    const double whole = free_length_of(piece);
     const int count = sp_model_elements(options, whole, thickness);
     return length < whole ? (int)fmax(2, ceil(count * length / whole - 1e-9)) : count;
 }
@@ -207,6 +213,8 @@ static void set_section(sp_model *model, const sp_law *law, const sp_model_optio
             sp_spatial_rectangle(section, law, thickness, height, options->section_points);
         else
             sp_spatial_circle(section, law, thickness, options->section_points / 2);
+        if (network->strut_piece && network->strut_piece[strut].layer >= 0)
+            sp_spatial_hold_warping(section, free_length_of(&network->strut_piece[strut]));
         if (options->shear_factor > 0) sp_spatial_set_shear_factor(section, options->shear_factor);
         *width = height > 0 ? height : M_PI / 4 * thickness;
         stiffness = section->axial_stiffness;
