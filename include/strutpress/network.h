@@ -62,4 +62,7 @@ void sp_network_free(sp_network *network);
 double sp_network_strut_length(const sp_network *network, int strut);
 double sp_network_free_length(const sp_network *network, int strut);
 
+/* Elements into which a strut of this free length is cut, unless the case says how many. */
+int sp_network_elements(double free_length, double thickness);
+
 #endif

@@ -7,7 +7,7 @@
  *              t_e t_f / sin(angle), at most twice t_e t_f
  *
  * Beads touch where their centrelines cross, where an end of one comes within half a bead of the other, and, for walls
- * on walls, every two widths between. Both struts are cut there, unless a joint is within half a bead: then that is taken. */
+ * on walls, at every other node of their mesh between. Both struts are cut there, unless a joint is within half a bead: then that is taken. */
 #include "network/layers.h"
 
 #include <limits.h>
@@ -22,7 +22,7 @@
 
 #define ALONG_SIN 0.17   /* below about 10 deg two struts run along each other */
 #define PATCH_SIN 0.5    /* the patch of sharp crossings ends there: other crossings are near */
-#define WALL_SPACING 2.5 /* of bonds between walls / width of the wall: two elements of it */
+#define WALL_SPACING 2.5 /* of bonds between walls at most / width of the wall, as far as it has nodes there */
 #define STUB 2e-3        /* of a piece inside a joint zone: what is left of it to bend */
 #define STRUTS_MAX 4000000
 
@@ -162,9 +162,11 @@ static sp_status touch_along(sp_context *context, stack *all, const line *e, con
     if (e->role != SP_ROLE_WALL || f->role != SP_ROLE_WALL) return SP_OK;
     from = fmax(from, e->zone[0]), to = fmin(to, e->length - e->zone[1]);
     if (!(to > from)) return SP_OK;
-    int pieces = (int)ceil((to - from) / (WALL_SPACING * e->thickness) - 1e-9);
-    for (int i = 1; status == SP_OK && i < pieces; i++) {
-        double s = from + (to - from) * i / pieces;
+    /* where the wall has nodes anyhow: bonds leave its mesh as it is */
+    const int nodes = sp_network_elements(to - from, e->thickness);
+    const int every = 2 * (to - from) / nodes > (1 + 1e-9) * WALL_SPACING * e->thickness ? 1 : 2;
+    for (int i = every; status == SP_OK && i < nodes; i += every) {
+        double s = from + (to - from) * i / nodes;
         if (place_beside(e, s, f, all->near, &t))
             status = add_touch(context, all, e, s, f, t, area);
     }
