@@ -19,6 +19,7 @@ typedef struct sp_layer_piece {
     int joint[2];        /* where the whole begins and ends */
     double from, length; /* where along the whole the piece begins, length of the whole [mm] */
     double zone[2];      /* joint zones of the whole [mm] */
+    double arm[2][2];    /* bonds: x and y from its joints to where it ends, inside their zones [mm] */
 } sp_layer_piece;
 
 typedef struct sp_network {
