@@ -166,8 +166,8 @@ static void test_line_touched(void **unused)
 /* --- walls of one layer --- */
 
 /* q: as above and the spin of the depth direction n. */
-static double wall_at(const double q[9], const double n[3], double height, double rest,
-                      double g[9], double h[81])
+static double wall_at(const double q[9], const double n[3], double height, double rest, double g[9],
+                      double h[81])
 {
     double turned[3], spin[4], m[9];
     sp_so3_exp(q + 6, spin);
@@ -196,7 +196,8 @@ static void check_wall(sp_rng *rng, const double q[6], const double n[3], double
         for (int i = 0; i < 9; i++) slope += g[i] * way[i];
         for (int i = 0; i < 81; i++) bend += h[i] * way[i / 9] * way[i % 9];
         const double d = 0.2 * step;
-        check_close((8 * (e[3] - e[1]) - (e[4] - e[0])) / (12 * d), slope, 1e-6 * (1 + fabs(slope)));
+        check_close((8 * (e[3] - e[1]) - (e[4] - e[0])) / (12 * d), slope,
+                    1e-6 * (1 + fabs(slope)));
         check_close((16 * (e[3] + e[1]) - (e[4] + e[0]) - 30 * e[2]) / (12 * d * d), bend,
                     1e-3 * (1 + fabs(bend) + energy));
     }

@@ -309,11 +309,16 @@ static void layers_press_as_one_extrusion(void **state)
     for (int i = 0; i < rows; i++) {
         sp_case request = standard(row[i].pattern, 0);
         const char *const set[][2] = {
-            {"coupon.width", "13"},          {"coupon.height", "11"},
-            {"coupon.depth", "6"},           {"infill.density", row[i].density},
-            {"infill.angle", row[i].angle},  {"infill.layer_turn", "0"},
-            {"bead.walls", row[i].walls},    {"material.strain_state", "uniaxial"},
-            {"press.strain", "40 %"},        {"press.steps", "60"},
+            {"coupon.width", "13"},
+            {"coupon.height", "11"},
+            {"coupon.depth", "6"},
+            {"infill.density", row[i].density},
+            {"infill.angle", row[i].angle},
+            {"infill.layer_turn", "0"},
+            {"bead.walls", row[i].walls},
+            {"material.strain_state", "uniaxial"},
+            {"press.strain", "40 %"},
+            {"press.steps", "60"},
             {"flaws.seed", "0"},
         };
         for (size_t k = 0; k < sizeof set / sizeof *set; k++)
@@ -329,8 +334,8 @@ static void layers_press_as_one_extrusion(void **state)
                 const double want = force_at(&one.path, 0.01 * percent),
                              got = force_at(&stack.path, 0.01 * percent);
                 if (!(fabs(got / want - 1) <= 0.01))
-                    fail_msg("%s, %s walls, %d layers: %g N at %d %%, extruded %g N", row[i].pattern,
-                             row[i].walls, n, got, percent, want);
+                    fail_msg("%s, %s walls, %d layers: %g N at %d %%, extruded %g N",
+                             row[i].pattern, row[i].walls, n, got, percent, want);
             }
             sp_result_free(&stack);
         }

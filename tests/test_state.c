@@ -305,7 +305,8 @@ static void test_differences_of_layers(void **unused)
     (void)unused;
     static const struct {
         const char *pattern, *layers, *turn, *walls;
-    } row[] = {{"hexagonal", "1", "0", "0"}, {"square", "2", "0", "1"}, {"hexagonal", "2", "90", "1"}};
+    } row[] = {
+        {"hexagonal", "1", "0", "0"}, {"square", "2", "0", "1"}, {"hexagonal", "2", "90", "1"}};
     for (int i = 0; i < (coupon_quick() ? 1 : 3); i++) {
         fixture f;
         char setting[4][64];
@@ -313,9 +314,15 @@ static void test_differences_of_layers(void **unused)
         snprintf(setting[1], sizeof setting[1], "infill.layers=%s", row[i].layers);
         snprintf(setting[2], sizeof setting[2], "infill.layer_turn=%s", row[i].turn);
         snprintf(setting[3], sizeof setting[3], "bead.walls=%s", row[i].walls);
-        const char *const settings[] = {setting[0],          setting[1],           setting[2],
-                                        setting[3],          "infill.density=28 %", "coupon.width=10",
-                                        "coupon.height=8",   "coupon.depth=4",     NULL};
+        const char *const settings[] = {setting[0],
+                                        setting[1],
+                                        setting[2],
+                                        setting[3],
+                                        "infill.density=28 %",
+                                        "coupon.width=10",
+                                        "coupon.height=8",
+                                        "coupon.depth=4",
+                                        NULL};
         set_up_with(&f, settings);
         check_differences(&f, 0.45, 0.01, 1e-6, 1);
         tear_down(&f);

@@ -19,7 +19,7 @@ typedef struct sp_layer_piece {
     int joint[2];        /* where the whole begins and ends */
     double from, length; /* where along the whole the piece begins, length of the whole [mm] */
     double zone[2];      /* joint zones of the whole [mm] */
-    double arm[2][2];    /* bonds: x and y from its joints to where it ends, inside their zones [mm] */
+    double arm[2][2]; /* bonds: x and y from its joints to where it ends, inside their zones [mm] */
 } sp_layer_piece;
 
 typedef struct sp_network {
@@ -40,7 +40,7 @@ typedef struct sp_network {
         strut_up; /* spatial, else NULL. 3 per strut: unit vector across the strut, section axis 2 */
     sp_layer_piece *strut_piece; /* stacked layers, else NULL. 1 per strut */
     unsigned char *strut_role;   /* 1 per strut, SP_ROLE_* */
-    double *strut_zone;        /* 2 per strut: length of the joint zone at A and at B [mm] */
+    double *strut_zone;          /* 2 per strut: length of the joint zone at A and at B [mm] */
     double *
         strut_bow; /* 1 per strut: stress-free half-sine bow to the left of A->B, spatial: along strut_up [mm] */
 

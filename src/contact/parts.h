@@ -76,8 +76,7 @@ static inline int sp_contact_is_bond(const sp_model *model, int segment)
 static inline int sp_contact_are_walls(const sp_model *model, int from, int to)
 {
     const sp_layer_piece *piece = model->network->strut_piece;
-    return piece &&
-           piece[model->point_strut[from]].layer == piece[model->point_strut[to]].layer;
+    return piece && piece[model->point_strut[from]].layer == piece[model->point_strut[to]].layer;
 }
 
 /* 1 when two segments are of one strut, also where bonds have cut it. */

@@ -118,7 +118,8 @@ static void lay_grid(const sp_contact *contact, cells *grid)
     const double share = volume / (4.0 * model->point_count + 64);
     const double width = fmax(reach, dimension == 2 ? sqrt(share) : cbrt(share));
     for (int d = 0; d < dimension; d++) {
-        const double wide = d == 2 && contact->depth_axis ? fmax(width, layer_height(model)) : width;
+        const double wide =
+            d == 2 && contact->depth_axis ? fmax(width, layer_height(model)) : width;
         grid->inverse[d] = 1 / wide;
         grid->n[d] = (int)((high[d] - grid->low[d]) / wide) + 1;
     }
@@ -245,7 +246,8 @@ static void make_short_list(sp_contact *contact)
         sp_candidate *c = &contact->candidate[i];
         if (!belongs_on_list(contact, c)) continue;
         if (contact->brief)
-            contact->brief[contact->near_count] = (sp_brief){c->from, c->to, c->overlaps, c->walls, c->touch};
+            contact->brief[contact->near_count] =
+                (sp_brief){c->from, c->to, c->overlaps, c->walls, c->touch};
         contact->near[contact->near_count++] = i;
     }
     memcpy(contact->listed, contact->position, position_size(contact));

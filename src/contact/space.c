@@ -168,8 +168,8 @@ static double strut_contact(sp_contact *contact, sp_candidate *c, double *gradie
 /* Where a segment may press on a platen: its two ends, and how they ride on their nodes. A wall of a layer lies flat on a
  * platen, too: it presses at two levels of its depth. */
 typedef struct foot {
-    int segment, points;             /* contact points that share its push */
-    double end[2][3], arm[2][3];     /* [mm] */
+    int segment, points;         /* contact points that share its push */
+    double end[2][3], arm[2][3]; /* [mm] */
 } foot;
 
 static foot foot_of(const sp_contact *contact, int segment, int level)
@@ -202,8 +202,7 @@ static void add_platen_blocks(const sp_contact *contact, const foot *at, double 
             for (int r = 0; r < SIDE; r++)
                 for (int s = 0; s < SIDE; s++) m[SIDE * r + s] = stiffness * dy[i][r] * dy[j][s];
             sp_contact_put_block(v, m, SIDE, node[i], node[j], i == j);
-            if (i == j)
-                sp_space_bend_arm((const double[]){0, share[i] * g, 0}, at->arm[i], v);
+            if (i == j) sp_space_bend_arm((const double[]){0, share[i] * g, 0}, at->arm[i], v);
         }
 }
 

@@ -1,4 +1,4 @@
-/* Walls of one layer, pressed on each other side by side (E76 to E78). Positions and depth axes: 3 per chain point. */
+/* Walls of one layer, pressed on each other side by side (E80 to E82). Positions and depth axes: 3 per chain point. */
 #include "contact/wall.h"
 
 #include <math.h>
@@ -33,7 +33,7 @@ double sp_wall_square(const double v[3], const double e[3], const double n[3])
 }
 
 /* The share of two sections that lie side by side when one has slipped by x of their height, 1 to 0, and its derivatives:
- * smooth, where the overlap itself, 1 - x, has an edge at x = 0. E77 */
+ * smooth, where the overlap itself, 1 - x, has an edge at x = 0. E81 */
 static void side_by_side(double x, double out[3])
 {
     const double r = 1 - x;
@@ -252,7 +252,8 @@ static void add_mixed(double m[36], const double x[9], const double arm[3], int 
 }
 
 static void scatter_spins(const sp_contact *contact, const int point[4], const level *at,
-                          const int *block, const spin_sum *sum, double *gradient, sp_blocks *blocks)
+                          const int *block, const spin_sum *sum, double *gradient,
+                          sp_blocks *blocks)
 {
     const int *node = contact->model->point_node;
     for (int i = 0, b = 0; i < 4; i++) {

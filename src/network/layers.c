@@ -21,19 +21,20 @@
 #include "case/case_parts.h"
 #include "network/graph.h"
 
-#define ALONG_SIN 0.17   /* below about 10 deg two struts run along each other */
-#define PATCH_SIN 0.5    /* the patch of sharp crossings ends there: other crossings are near */
-#define WALL_SPACING 2.5 /* of bonds between walls at most / width of the wall, as far as it has nodes there */
+#define ALONG_SIN 0.17 /* below about 10 deg two struts run along each other */
+#define PATCH_SIN 0.5  /* the patch of sharp crossings ends there: other crossings are near */
+#define WALL_SPACING                                                                               \
+    2.5 /* of bonds between walls at most / width of the wall, as far as it has nodes there */
 #define STRUTS_MAX 4000000
 
 enum { STREAM_LAYER = 100 }; /* of the seeds of the layers, apart from the streams in flaws.c */
 
 /* One place where two layers touch. */
 typedef struct touch {
-    int strut[2];    /* in the lower and in the upper layer, counted over all layers */
-    double along[2]; /* from A of each [mm] */
-    double area;     /* of the patch [mm2] */
-    int joint[2];    /* where they are cut, known after cutting */
+    int strut[2];     /* in the lower and in the upper layer, counted over all layers */
+    double along[2];  /* from A of each [mm] */
+    double area;      /* of the patch [mm2] */
+    int joint[2];     /* where they are cut, known after cutting */
     double arm[2][2]; /* from the joint to the touch, inside its zone [mm] */
 } touch;
 
@@ -128,7 +129,8 @@ static sp_status add_touch(sp_context *context, stack *all, const line *e, doubl
         all->touches = more;
         all->touch_capacity = capacity;
     }
-    all->touches[all->touch_count++] = (touch){{e->number, f->number}, {s, t}, area, {-1, -1}, {{0}}};
+    all->touches[all->touch_count++] =
+        (touch){{e->number, f->number}, {s, t}, area, {-1, -1}, {{0}}};
     return SP_OK;
 }
 
@@ -356,7 +358,8 @@ static int compare_touch(const void *left, const void *right)
     const touch *a = left, *b = right;
     for (int k = 0; k < 2; k++)
         if (a->joint[k] != b->joint[k]) return a->joint[k] - b->joint[k];
-    if (a->area > b->area || a->area < b->area) return a->area > b->area ? -1 : 1; /* the largest patch first */
+    if (a->area > b->area || a->area < b->area)
+        return a->area > b->area ? -1 : 1; /* the largest patch first */
     const double one = arm_size(a), other = arm_size(b);
     return one < other ? -1 : one > other;
 }
