@@ -368,6 +368,7 @@ static int compare_touch(const void *left, const void *right)
  * leans a little. */
 static void add_bonds(const stack *all, sp_network *network)
 {
+    if (!all->touch_count) return; /* one layer */
     qsort(all->touches, (size_t)all->touch_count, sizeof *all->touches, compare_touch);
     for (int i = 0; i < all->touch_count; i++) {
         const touch *at = &all->touches[i];
