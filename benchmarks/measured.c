@@ -284,7 +284,7 @@ static sp_status tell(sp_context *context, const char *work, double height,
         stream,
         "\nElastic throughout, the block without flaws buckles at %.1f N and %.2f mm (critical "
         "step, a %s).\n",
-        critical->force, critical->shortening, critical->is_limit ? "limit point" : "bifurcation");
+        critical->force, critical->shortening, sp_critical_word(critical->kind));
     sp_print(stream, "\nPredicted over the mean of the specimens; below the first row one thing is "
                      "changed at a time, a dash is beyond the end of a curve:\n\n");
     sp_print(stream, "| | stiffness 10-30 N | 20-60 N | bends at | first peak | at |%s%s", strains,

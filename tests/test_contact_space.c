@@ -12,6 +12,7 @@
 #include "contact/contact.h"
 #include "contact/line.h"
 #include "contact/segment.h"
+#include "contact/wall.h"
 #include "press/press.h"
 #include "state/equilibrium.h"
 
@@ -160,6 +161,93 @@ static void test_line_touched(void **unused)
     double g[6] = {7}, h[36];
     check_true(line_at(q, 0.5, g, h) == INFINITY);
     check_true(line_at(far, 0.8, g, h) == 0 && g[0] == 7);
+}
+
+/* --- walls of one layer --- */
+
+/* q: as above and the spin of the depth direction n. */
+static double wall_at(const double q[9], const double n[3], double height, double rest, double g[9],
+                      double h[81])
+{
+    double turned[3], spin[4], m[9];
+    sp_so3_exp(q + 6, spin);
+    sp_so3_matrix(spin, m);
+    turn(m, n, turned);
+    return sp_wall_energy(q, q + 3, turned, height, rest, g, h);
+}
+
+/* Gradient by differences of the energy, and the second derivative of the energy along random lines: in the spin that is along
+ * a geodesic, as the Hessian is meant. */
+static void check_wall(sp_rng *rng, const double q[6], const double n[3], double height)
+{
+    static const double rest = 0.42, step = 1e-4;
+    double at[9] = {0}, g[9], h[81], gm[9], hm[81];
+    memcpy(at, q, 6 * sizeof *q);
+    const double energy = wall_at(at, n, height, rest, g, h);
+    for (int i = 0; i < 81; i++) check_close(h[i], h[i % 9 * 9 + i / 9], 1e-10 * (1 + fabs(h[i])));
+    for (int k = 0; k < 6; k++) {
+        double way[9], e[5], slope = 0, bend = 0;
+        for (int i = 0; i < 9; i++) way[i] = sp_rng_normal(rng);
+        for (int p = 0; p < 5; p++) {
+            double moved[9];
+            for (int i = 0; i < 9; i++) moved[i] = at[i] + (p - 2) * 0.2 * step * way[i];
+            e[p] = wall_at(moved, n, height, rest, gm, hm);
+        }
+        for (int i = 0; i < 9; i++) slope += g[i] * way[i];
+        for (int i = 0; i < 81; i++) bend += h[i] * way[i / 9] * way[i % 9];
+        const double d = 0.2 * step;
+        check_close((8 * (e[3] - e[1]) - (e[4] - e[0])) / (12 * d), slope,
+                    1e-6 * (1 + fabs(slope)));
+        check_close((16 * (e[3] + e[1]) - (e[4] + e[0]) - 30 * e[2]) / (12 * d * d), bend,
+                    1e-3 * (1 + fabs(bend) + energy));
+    }
+}
+
+/* A point and a piece in a layer whose depth direction is anywhere, tilted out of it and slipped along it. */
+static void test_wall_differences(void **unused)
+{
+    (void)unused;
+    sp_rng rng;
+    int reached = 0;
+    sp_rng_seed(&rng, 11, 0);
+    for (int i = 0; i < 300; i++) {
+        double m[9], q[6], g[9], h[81], flat_g[4], flat_h[16];
+        const double along = sp_rng_uniform(&rng), aside = 0.1 + 0.3 * sp_rng_uniform(&rng);
+        const double slip = i % 3 ? 1.6 * (sp_rng_uniform(&rng) - 0.5) : 0;
+        const double lean = i % 3 ? 0.2 * sp_rng_normal(&rng) : 0;
+        random_turn(&rng, m);
+        const double n[3] = {m[2], m[5], m[8]};
+        for (int d = 0; d < 3; d++) {
+            q[d] = along * m[3 * d] + aside * m[3 * d + 1] + slip * n[d];
+            q[3 + d] = 0.9 * m[3 * d] + lean * n[d];
+        }
+        const double energy = sp_wall_energy(q, q + 3, n, 1.0, 0.42, g, h);
+        if (energy == 0) continue;
+        reached++;
+        check_wall(&rng, q, n, 1.0);
+        /* side by side it is the contact of the plane, and nothing pushes it out of the plane */
+        const double v[2] = {along, aside}, e[2] = {1, 0};
+        if (slip != 0 || lean != 0) continue;
+        check_relative(energy, sp_line_energy(v, e, 0.9, 0.42, flat_g, flat_h), 1e-10);
+        check_close(sp_dot(g, n), 0, 1e-12);
+    }
+    check_true(reached > 150);
+}
+
+/* What has slipped by the height of the layer lies beside nothing. */
+static void test_wall_slipped(void **unused)
+{
+    (void)unused;
+    const double e[3] = {1, 0, 0}, n[3] = {0, 0, 1};
+    double g[9], h[81], last = INFINITY;
+    for (int i = 0; i <= 10; i++) {
+        const double v[3] = {0.4, 0.2, 0.08 * i};
+        const double energy = sp_wall_energy(v, e, n, 0.8, 0.42, g, h);
+        check_true(energy <= last && (energy > 0) == (i < 10));
+        last = energy;
+    }
+    const double on[3] = {0.4, 0, 0.1};
+    check_true(sp_wall_energy(on, e, n, 0.8, 0.42, g, h) == INFINITY);
 }
 
 /* --- distances --- */
@@ -929,6 +1017,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_line_differences),   cmocka_unit_test(test_line_turns_with_its_frame),
         cmocka_unit_test(test_line_touched),       cmocka_unit_test(test_segment_distance),
+        cmocka_unit_test(test_wall_differences),   cmocka_unit_test(test_wall_slipped),
         cmocka_unit_test(test_differences),        cmocka_unit_test(test_balance),
         cmocka_unit_test(test_crossing),           cmocka_unit_test(test_friction_of_a_pair),
         cmocka_unit_test(test_skew_pairs),         cmocka_unit_test(test_parallel),

@@ -1,9 +1,11 @@
 /* Planar networks stacked through the depth: counts by hand, rules for every planar pattern, refusals. */
 #include "check.h"
 #include "connected.h"
+#include "coupon.h"
 
 #include <strutpress/inspect.h>
 #include <strutpress/network.h>
+#include <strutpress/run.h>
 
 #include "base/alloc.h"
 #include "pattern/pattern.h"
@@ -149,10 +151,49 @@ static void without_a_turn_bonds_are_at_joints(void **state)
     sp_network_free(&stack);
 }
 
+/* Where a strut ends: a bond may end beside its joint, inside the joint zone of a strut that leaves it. */
+static void reach_of(const sp_network *network, int strut, int end, double at[3])
+{
+    const double *arm = network->strut_piece[strut].arm[end];
+    memcpy(at, end_of(network, strut, end), 3 * sizeof *at);
+    if (!is_bond(network, strut)) return;
+    at[0] += arm[0], at[1] += arm[1];
+    if (arm[0] == 0 && arm[1] == 0) return;
+    int in_zone = 0;
+    for (int s = 0; s < network->strut_count; s++)
+        for (int k = 0; k < 2; k++) {
+            if (network->strut_joint[2 * s + k] != network->strut_joint[2 * strut + end]) continue;
+            const double *from = end_of(network, s, k), *to = end_of(network, s, 1 - k);
+            const double off = fabs(arm[0] * (to[1] - from[1]) - arm[1] * (to[0] - from[0]));
+            in_zone |= off < 1e-9 && hypot(arm[0], arm[1]) < network->strut_zone[2 * s + k] + 1e-9;
+        }
+    check_true(in_zone);
+}
+
+static double square_of(const double a[3], const double b[3])
+{
+    double square = 0;
+    for (int k = 0; k < 3; k++) square += (b[k] - a[k]) * (b[k] - a[k]);
+    return square;
+}
+
+/* Bonds take nothing away: the first and the last piece of every strut has the whole zone of its joint. */
+static void check_zones(const sp_network *network)
+{
+    for (int s = 0; s < network->strut_count; s++) {
+        const sp_layer_piece *piece = &network->strut_piece[s];
+        for (int k = 0; k < 2; k++) {
+            const int at_end = network->strut_joint[2 * s + k] == piece->joint[k];
+            check_close(network->strut_zone[2 * s + k], at_end ? piece->zone[k] : 0, 1e-12);
+        }
+    }
+}
+
 static void check_rules(const sp_network *network, const sp_case *request)
 {
     const double height = request->depth / request->layers;
     check_connected(network);
+    check_zones(network);
     for (int n = 0; n < network->joint_count; n++) {
         const double *p = network->joint_position + 3 * n;
         check_true(p[0] >= 0 && p[0] <= request->width && p[1] >= 0 && p[1] <= request->height);
@@ -161,9 +202,10 @@ static void check_rules(const sp_network *network, const sp_case *request)
         check_true(layer > -0.5 && layer < request->layers - 0.5);
     }
     for (int s = 0; s < network->strut_count; s++) {
-        const double *a = end_of(network, s, 0), *b = end_of(network, s, 1);
+        double a[3], b[3], along = 0, size = 0;
+        reach_of(network, s, 0, a), reach_of(network, s, 1, b);
         const double *up = network->strut_up + 3 * s;
-        double length = sp_network_strut_length(network, s), along = 0, size = 0;
+        const double length = sqrt(square_of(a, b));
         for (int k = 0; k < 3; k++) along += up[k] * (b[k] - a[k]) / length, size += up[k] * up[k];
         check_close(along, 0, 1e-12);
         check_close(size, 1, 1e-12);
@@ -228,6 +270,79 @@ static void layers_may_differ(void **state)
     sp_network_free(&again);
 }
 
+/* ---- layers against one extrusion ---------------------------------------------------------------------------- */
+
+static double force_at(const sp_path *path, double strain)
+{
+    for (int i = 1; i < path->step_count; i++) {
+        const sp_step *a = &path->step[i - 1], *b = &path->step[i];
+        const double x = strain * path->size[1];
+        if (b->shortening >= x * (1 - 1e-12))
+            return a->force +
+                   (b->force - a->force) * (x - a->shortening) / (b->shortening - a->shortening);
+    }
+    fail_msg("the press ended before a strain of %.2f", strain);
+    return 0;
+}
+
+static void press_case(const sp_case *request, sp_result *result)
+{
+    if (sp_run(&context, request, result) != SP_OK)
+        fail_msg("%s in %d layers: %s", request->pattern, request->layers, context.message);
+}
+
+/* Stacked without a turn, layers are the extruded coupon again, whose struts are free ones: in stiffness, before and after
+ * contact. One per cent is the bound; the mesh is the same and so is the contact, so that they differ by far less. The coupons
+ * have no flaws, which each layer has for itself, and most lie askew, so that they have no symmetry to lose; where a coupon
+ * does bifurcate both go along the same mode. */
+static void layers_press_as_one_extrusion(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *pattern, *density, *angle, *walls;
+        int least_contacts;
+    } row[] = {{"hexagonal", "22 %", "10", "0", 4},   {"square", "20 %", "45", "1", 4},
+               {"square", "20 %", "45", "0", 1},      {"square", "20 %", "17", "2", 20},
+               {"hexagonal", "22 %", "10", "1", 10},  {"hexagonal", "22 %", "30", "2", 10},
+               {"re-entrant", "22 %", "10", "1", 10}, {"triangular", "22 %", "17", "1", 10}};
+    const int rows = coupon_quick() ? 2 : (int)(sizeof row / sizeof *row);
+    for (int i = 0; i < rows; i++) {
+        sp_case request = standard(row[i].pattern, 0);
+        const char *const set[][2] = {
+            {"coupon.width", "13"},
+            {"coupon.height", "11"},
+            {"coupon.depth", "6"},
+            {"infill.density", row[i].density},
+            {"infill.angle", row[i].angle},
+            {"infill.layer_turn", "0"},
+            {"bead.walls", row[i].walls},
+            {"material.strain_state", "uniaxial"},
+            {"press.strain", "40 %"},
+            {"press.steps", "60"},
+            {"flaws.seed", "0"},
+        };
+        for (size_t k = 0; k < sizeof set / sizeof *set; k++)
+            coupon_set(&request, set[k][0], set[k][1]);
+        sp_result one, stack;
+        press_case(&request, &one);
+        check_true(one.path.step[one.path.step_count - 1].contacts >= row[i].least_contacts);
+        for (int n = 1; n <= (coupon_quick() ? 2 : 3); n++) {
+            request.layers = n;
+            press_case(&request, &stack);
+            check_relative(stack.path.step[0].stiffness, one.path.step[0].stiffness, 1e-3);
+            for (int percent = 1; percent <= 40; percent++) {
+                const double want = force_at(&one.path, 0.01 * percent),
+                             got = force_at(&stack.path, 0.01 * percent);
+                if (!(fabs(got / want - 1) <= 0.01))
+                    fail_msg("%s, %s walls, %d layers: %g N at %d %%, extruded %g N",
+                             row[i].pattern, row[i].walls, n, got, percent, want);
+            }
+            sp_result_free(&stack);
+        }
+        sp_result_free(&one);
+    }
+}
+
 static void impossible_layers_are_refused(void **state)
 {
     (void)state;
@@ -276,6 +391,7 @@ int main(void)
         cmocka_unit_test(without_a_turn_bonds_are_at_joints),
         cmocka_unit_test(every_planar_pattern_in_layers),
         cmocka_unit_test(layers_may_differ),
+        cmocka_unit_test(layers_press_as_one_extrusion),
         cmocka_unit_test(impossible_layers_are_refused),
         cmocka_unit_test(every_failed_allocation_is_reported),
     };

@@ -302,6 +302,36 @@ static void test_differences_with_friction(void **unused)
     }
 }
 
+/* Layers that are crushed and shaken, so that their walls have tilted and slipped against each other and the platens. */
+static void test_differences_of_layers(void **unused)
+{
+    (void)unused;
+    static const struct {
+        const char *pattern, *layers, *turn, *walls;
+    } row[] = {
+        {"hexagonal", "1", "0", "0"}, {"square", "2", "0", "1"}, {"hexagonal", "2", "90", "1"}};
+    for (int i = 0; i < (coupon_quick() ? 1 : 3); i++) {
+        fixture f;
+        char setting[4][64];
+        snprintf(setting[0], sizeof setting[0], "infill.pattern=%s", row[i].pattern);
+        snprintf(setting[1], sizeof setting[1], "infill.layers=%s", row[i].layers);
+        snprintf(setting[2], sizeof setting[2], "infill.layer_turn=%s", row[i].turn);
+        snprintf(setting[3], sizeof setting[3], "bead.walls=%s", row[i].walls);
+        const char *const settings[] = {setting[0],
+                                        setting[1],
+                                        setting[2],
+                                        setting[3],
+                                        "infill.density=28 %",
+                                        "coupon.width=10",
+                                        "coupon.height=8",
+                                        "coupon.depth=4",
+                                        NULL};
+        set_up_with(&f, settings);
+        check_differences(&f, 0.45, 0.01, 1e-6, 1);
+        tear_down(&f);
+    }
+}
+
 static void test_rest_is_free_of_force(void **unused)
 {
     (void)unused;
@@ -326,6 +356,7 @@ int main(void)
         cmocka_unit_test(test_differences_in_space),
         cmocka_unit_test(test_differences_after_yielding),
         cmocka_unit_test(test_differences_with_friction),
+        cmocka_unit_test(test_differences_of_layers),
         cmocka_unit_test(test_rest_is_free_of_force),
     };
     return cmocka_run_group_tests_name("state", tests, NULL, NULL);

@@ -12,6 +12,16 @@
 enum { SP_ROLE_INFILL = 0, SP_ROLE_WALL = 1 }; /* wall: a plate or a side frame, too */
 enum { SP_FACE_LOWER = 1, SP_FACE_UPPER = 2 }; /* bits: the joint is held by that platen */
 
+/* What a strut of stacked layers (infill.layers) is: a bond between two of them, or a piece of a strut that bonds cut. */
+typedef struct sp_layer_piece {
+    int layer;           /* -1: a bond */
+    int whole;           /* the strut that was cut, counted over all layers; -1: a bond */
+    int joint[2];        /* where the whole begins and ends */
+    double from, length; /* where along the whole the piece begins, length of the whole [mm] */
+    double zone[2];      /* joint zones of the whole [mm] */
+    double arm[2][2]; /* bonds: x and y from its joints to where it ends, inside their zones [mm] */
+} sp_layer_piece;
+
 typedef struct sp_network {
     int dimension;  /* 2: planar, extruded through the depth; 3: spatial */
     double size[3]; /* width, height, depth of the coupon [mm] */
@@ -28,8 +38,9 @@ typedef struct sp_network {
         strut_height; /* spatial, else NULL. 1 per strut: 0 round, else size of a rectangle along axis 3 [mm] */
     double *
         strut_up; /* spatial, else NULL. 3 per strut: unit vector across the strut, section axis 2 */
-    unsigned char *strut_role; /* 1 per strut, SP_ROLE_* */
-    double *strut_zone;        /* 2 per strut: length of the joint zone at A and at B [mm] */
+    sp_layer_piece *strut_piece; /* stacked layers, else NULL. 1 per strut */
+    unsigned char *strut_role;   /* 1 per strut, SP_ROLE_* */
+    double *strut_zone;          /* 2 per strut: length of the joint zone at A and at B [mm] */
     double *
         strut_bow; /* 1 per strut: stress-free half-sine bow to the left of A->B, spatial: along strut_up [mm] */
 
@@ -62,5 +73,8 @@ void sp_network_left_out(const sp_network *network, char text[SP_LEFT_OUT_SIZE])
 /* Undeformed length [mm] of a strut and its free length between its joint zones. */
 double sp_network_strut_length(const sp_network *network, int strut);
 double sp_network_free_length(const sp_network *network, int strut);
+
+/* Elements into which a strut of this free length is cut, unless the case says how many. */
+int sp_network_elements(double free_length, double thickness);
 
 #endif

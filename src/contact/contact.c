@@ -3,6 +3,7 @@
 #include <string.h>
 
 #include "base/alloc.h"
+#include "base/so3.h"
 #include "contact/parts.h"
 
 /* Candidates reach this share of the thinnest strut beyond touching, in the plane and in space: searches cost more than the
@@ -27,6 +28,12 @@ static sp_status allocate(sp_context *context, sp_contact *contact)
     contact->piece = sp_alloc((2 * d + 1) * points, sizeof(double));
     contact->rest_position = sp_alloc(d * points, sizeof(double));
     contact->strut_axis = sp_alloc(3 * (size_t)model->network->strut_count, sizeof(double));
+    if (model->network->strut_piece) {
+        contact->depth_axis = sp_alloc(3 * points, sizeof(double));
+        if (!contact->depth_axis)
+            return sp_fail(context, SP_NO_MEMORY, "no memory for the contact of %d points",
+                           model->point_count);
+    }
     if (d == 2)
         contact->platen_rest = sp_alloc(4 * points, sizeof(double));
     else
@@ -88,6 +95,7 @@ void sp_contact_free(sp_contact *contact)
     sp_free(contact->listed);
     sp_free(contact->piece);
     sp_free(contact->rest_position);
+    sp_free(contact->depth_axis);
     sp_free(contact->strut_axis);
     sp_free(contact->platen_rest);
     sp_free(contact->platen_block);
@@ -113,12 +121,24 @@ static void place_piece(const double *a, int d, double *piece)
     for (int i = 0; i < d; i++) piece[d + 1 + i] = along[i] * inverse;
 }
 
+/* Layers are stacked along z: the third column of the rotation of each point's node. */
+static void place_depth_axes(sp_contact *contact, const double *x)
+{
+    const sp_model *model = contact->model;
+    for (int k = 0; k < model->point_count; k++) {
+        double turn[9];
+        sp_so3_matrix(x + SP_SPATIAL_VALUES * model->point_node[k] + 3, turn);
+        for (int d = 0; d < 3; d++) contact->depth_axis[3 * k + d] = turn[3 * d + 2];
+    }
+}
+
 void sp_contact_place(sp_contact *contact, const double *x, double gap)
 {
     const sp_model *model = contact->model;
     const int d = model->dimension;
     contact->gap = gap;
     sp_model_points(model, x, contact->position);
+    if (contact->depth_axis) place_depth_axes(contact, x);
     for (int k = 0; k < model->point_count; k++)
         for (int i = 0; i < d; i++)
             contact->turned[d * k + i] =

@@ -21,6 +21,7 @@ typedef struct sp_candidate {
         [4]; /* layer thickness of the two points of `from`, the two of `to`: `touch`, less where they overlap
                           unloaded, 0: never presses; rest[0] -1: not worked out yet. In space all the same, `touch`
                           or 0                                                           [mm] */
+    int walls; /* of one layer: they press side by side, see wall.h; `rest` as in the plane */
     int overlaps; /* in space: the layers of some points are less, each worked out where it is needed */
     int block
         [10]; /* blocks of the four nodes' lower pairs, row by row; block[0] -1: not looked up or not there */
@@ -28,7 +29,7 @@ typedef struct sp_candidate {
 
 /* What says, in space, that a pair of the short list is clear, without touching its candidate. */
 typedef struct sp_brief {
-    int from, to, overlaps;
+    int from, to, overlaps, walls;
     double touch;
 } sp_brief;
 
@@ -60,7 +61,9 @@ typedef struct sp_contact {
     double gap;       /* platen distance at the last placing [mm] */
     double searched_gap, listed_gap; /* at the last search, the last short list; 0: none [mm] */
     double *rest_position;           /* d per chain point: unloaded */
-    double *strut_axis;              /* 3 per strut: unit direction from joint to joint, unloaded */
+    double *
+        depth_axis; /* stacked layers, else NULL: 3 per chain point, unit direction through the depth as its node has turned */
+    double *strut_axis; /* 3 per strut: unit direction from joint to joint, unloaded */
     double *
         platen_rest; /* plane: 4 per chain point: layers of its segment's two points at lower, upper platen; 0 none */
     int *

@@ -53,7 +53,7 @@ typedef struct sp_friction {
     int face_count;
     int loose;       /* 1: friction is all that holds the coupon sideways */
     double fraction; /* of Newton's step at which evaluations are made, 0: not along one */
-    double nudge;    /* above 0: stiffness is that against a push of so much, see E75a [mm] */
+    double nudge;    /* above 0: stiffness is that against a push of so much, see E78 [mm] */
     int started;     /* 0 until the first step */
     double energy;   /* of the grips at the last evaluation, from when they were made [mJ] */
     double work;     /* what they took since then, by the mean of their forces [mJ]; see E71 */

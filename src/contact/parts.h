@@ -65,6 +65,23 @@ void sp_contact_set_platens(sp_contact *contact);
 /* Layer between a platen and the strut of a segment, at a point that is `y` high unloaded; 0: none [mm]. */
 double sp_contact_platen_layer(const sp_model *model, int segment, double y, int upper);
 
+/* Stacked layers: 1 for a segment of a bond, which lies inside the struts it bonds and presses on nothing. */
+static inline int sp_contact_is_bond(const sp_model *model, int segment)
+{
+    const sp_layer_piece *piece = model->network->strut_piece;
+    return piece && piece[model->point_strut[segment]].layer < 0;
+}
+
+/* Stacked layers: 1 for two segments of one layer. */
+static inline int sp_contact_are_walls(const sp_model *model, int from, int to)
+{
+    const sp_layer_piece *piece = model->network->strut_piece;
+    return piece && piece[model->point_strut[from]].layer == piece[model->point_strut[to]].layer;
+}
+
+/* 1 when two segments are of one strut, also where bonds have cut it. */
+int sp_contact_is_own(const sp_model *model, int from, int to);
+
 /* 1 when two segments of one strut, from < to, are too near along it to press on each other. */
 int sp_contact_too_close_along(const sp_model *model, int from, int to, double touch);
 
@@ -89,7 +106,7 @@ static inline int sp_contact_may_press(const sp_contact *contact, sp_candidate *
                  *q = contact->piece + (2 * d + 1) * c->to;
     const double dx = p[0] - q[0], dy = p[1] - q[1], reach = limit + 0.5 * (p[d] + q[d]);
     double square = dx * dx + dy * dy;
-    if (d == 3) square += (p[2] - q[2]) * (p[2] - q[2]);
+    if (d == 3 && !c->walls) square += (p[2] - q[2]) * (p[2] - q[2]);
     return square < reach * reach && sp_contact_presses(contact, c);
 }
 

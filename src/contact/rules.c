@@ -1,5 +1,6 @@
 /* Who presses on whom, and from which distance (E11, E12). */
 #include <math.h>
+#include <stdlib.h>
 
 #include "base/so3.h"
 #include "contact/line.h"
@@ -17,27 +18,40 @@ static const double in_line = 0.3;
 /* Slack under the unloaded distance of an overlapping pair, so that nothing is loaded by round-off or the first strains. */
 static const double rest_slack = 0.97;
 
-static int in_joint_zone(const sp_model *model, int segment)
+/* A strut as a whole, which bonds between layers cut into pieces, and where on it a segment lies. */
+typedef struct part {
+    const int *joint;
+    double from, to, length; /* of the segment along the strut, length of the strut [mm] */
+    int in_zone;
+} part;
+
+static part part_of(const sp_model *model, int segment)
 {
-    return model->point_node[segment] == model->point_node[segment + 1];
+    const sp_network *network = model->network;
+    const int s = model->point_strut[segment];
+    const double from = model->point_arc[segment], to = model->point_arc[segment + 1];
+    if (!network->strut_piece)
+        return (part){network->strut_joint + 2 * s, from, to,
+                      model->point_arc[model->chain_first[s + 1] - 1],
+                      model->point_node[segment] == model->point_node[segment + 1]};
+    const sp_layer_piece *piece = &network->strut_piece[s];
+    const double middle = piece->from + 0.5 * (from + to);
+    return (part){piece->joint, piece->from + from, piece->from + to, piece->length,
+                  middle < piece->zone[0] || middle > piece->length - piece->zone[1]};
 }
 
 /* Distance along the strut from its end `end` (0: joint A) to the nearer end of a segment. */
-static double arc_from(const sp_model *model, int segment, int end)
+static double arc_from(const part *at, int end)
 {
-    const int s = model->point_strut[segment];
-    return end == 0
-               ? model->point_arc[segment]
-               : model->point_arc[model->chain_first[s + 1] - 1] - model->point_arc[segment + 1];
+    return end == 0 ? at->from : at->length - at->to;
 }
 
 /* Shared joint of two struts as ends (0: A, 1: B) of either; 0 when they share none. */
-static int share_joint(const sp_network *network, int s, int r, int *end_s, int *end_r)
+static int share_joint(const part *s, const part *r, int *end_s, int *end_r)
 {
     for (*end_s = 0; *end_s < 2; ++*end_s)
         for (*end_r = 0; *end_r < 2; ++*end_r)
-            if (network->strut_joint[2 * s + *end_s] == network->strut_joint[2 * r + *end_r])
-                return 1;
+            if (s->joint[*end_s] == r->joint[*end_r]) return 1;
     return 0;
 }
 
@@ -69,15 +83,25 @@ static double layer(double apart, double offset, double touch)
     return fmin(touch, rest_slack * apart);
 }
 
-/* In the plane: of contact point `which` of segment `from` against segment `to`. */
+/* In the plane, or in that of a layer: of contact point `which` of segment `from` against segment `to`. */
 static double layer_of(const sp_contact *contact, int from, int to, int which, double touch)
 {
-    const double *y = contact->rest_position + 2 * to;
-    double v[2];
-    sp_contact_reach(contact->rest_position, from, sp_contact_place_at[which], to, v);
-    const double e[2] = {y[2] - y[0], y[3] - y[1]};
+    const int d = contact->model->dimension;
+    const double *x = contact->rest_position + d * from, *y = contact->rest_position + d * to;
+    const double f = sp_contact_place_at[which];
+    const double v[2] = {(1 - f) * x[0] + f * x[d] - y[0], (1 - f) * x[1] + f * x[d + 1] - y[1]};
+    const double e[2] = {y[d] - y[0], y[d + 1] - y[1]};
     return layer(sp_line_distance(v, e), fabs(v[0] * e[1] - v[1] * e[0]) / hypot(e[0], e[1]),
                  touch);
+}
+
+/* Stacked layers: struts of two of them pass over each other without touching; INFINITY without layers. */
+static double layer_between(const sp_model *model, int from, int to)
+{
+    const sp_layer_piece *piece = model->network->strut_piece;
+    if (!piece) return INFINITY;
+    const int s = model->point_strut[from], r = model->point_strut[to];
+    return rest_slack * abs(piece[s].layer - piece[r].layer) * model->network->strut_height[s];
 }
 
 double sp_contact_layer_space(const sp_contact *contact, int from, double f, int to, double touch)
@@ -88,7 +112,8 @@ double sp_contact_layer_space(const sp_contact *contact, int from, double f, int
     double v[3], off[3];
     sp_contact_reach_space(contact->rest_position, from, f, to, v);
     sp_cross(v, n, off);
-    return layer(sqrt(sp_line_square_space(v, n, length)), sqrt(sp_dot(off, off)), touch);
+    return fmin(layer(sqrt(sp_line_square_space(v, n, length)), sqrt(sp_dot(off, off)), touch),
+                layer_between(contact->model, from, to));
 }
 
 /* 1 when the layers of two segments in space are not all `touch`: they are nearer than that unloaded. */
@@ -97,7 +122,8 @@ static int overlap_unloaded(const sp_contact *contact, const sp_candidate *c)
     const double *p = contact->rest_position + 3 * c->from, *q = contact->rest_position + 3 * c->to;
     const double d[3] = {p[3] - p[0], p[4] - p[1], p[5] - p[2]};
     const double e[3] = {q[3] - q[0], q[4] - q[1], q[5] - q[2]};
-    return rest_slack * sqrt(sp_segment_square(p, d, q, e)) < c->touch;
+    return rest_slack * sqrt(sp_segment_square(p, d, q, e)) < c->touch ||
+           layer_between(contact->model, c->from, c->to) < c->touch;
 }
 
 static void set_all(sp_candidate *c, double rest)
@@ -115,24 +141,25 @@ static int in_first_element(const sp_model *model, int segment, int end)
 void sp_contact_set_rest(const sp_contact *contact, sp_candidate *c)
 {
     const sp_model *model = contact->model;
-    const sp_network *network = model->network;
     const int s = model->point_strut[c->from], r = model->point_strut[c->to];
+    const int planar = model->dimension == 2 || c->walls;
+    const part from = part_of(model, c->from), to = part_of(model, c->to);
     int end_s, end_r;
     set_all(c, 0);
-    if (share_joint(network, s, r, &end_s, &end_r)) {
-        if (in_joint_zone(model, c->from) || in_joint_zone(model, c->to)) return;
+    if (share_joint(&from, &to, &end_s, &end_r)) {
+        if (from.in_zone || to.in_zone) return;
         if (cosine_at(contact, s, end_s, r, end_r) < goes_on) {
-            const double path = arc_from(model, c->from, end_s) + arc_from(model, c->to, end_r);
+            const double path = arc_from(&from, end_s) + arc_from(&to, end_r);
             if (path >= own_reach * c->touch) set_all(c, c->touch);
             return;
         }
         /* in space elements of slender struts are many thicknesses long: the chords of the first ones close an angle that
          * the bent struts keep open */
-        if (model->dimension == 3 && in_first_element(model, c->from, end_s) &&
+        if (!planar && in_first_element(model, c->from, end_s) &&
             in_first_element(model, c->to, end_r))
             return;
     }
-    if (model->dimension == 3) {
+    if (!planar) {
         set_all(c, c->touch);
         c->overlaps = overlap_unloaded(contact, c);
         return;
@@ -148,7 +175,7 @@ void sp_contact_set_rest(const sp_contact *contact, sp_candidate *c)
  * long, all along its first element, whose chord comes nearer to the platen than the bent strut does. */
 double sp_contact_platen_layer(const sp_model *model, int segment, double y, int upper)
 {
-    const int s = model->point_strut[segment], *joint = model->network->strut_joint + 2 * s;
+    const int s = model->point_strut[segment], *joint = part_of(model, segment).joint;
     const unsigned char face = upper ? SP_FACE_UPPER : SP_FACE_LOWER;
     const int one = model->network->joint_face[joint[0]] & face,
               other = model->network->joint_face[joint[1]] & face;
@@ -156,7 +183,9 @@ double sp_contact_platen_layer(const sp_model *model, int segment, double y, int
                  apart = upper ? model->height - y : y;
     if (one && other) return 0;
     if (apart < (one || other ? 1 : one_body) * half) return 0;
-    if (model->dimension == 3 && (one || other) && in_first_element(model, segment, !one)) return 0;
+    if (model->dimension == 3 && !model->network->strut_piece && (one || other) &&
+        in_first_element(model, segment, !one))
+        return 0;
     return fmin(half, rest_slack * apart);
 }
 
@@ -176,6 +205,13 @@ void sp_contact_set_platens(sp_contact *contact)
 
 int sp_contact_too_close_along(const sp_model *model, int from, int to, double touch)
 {
-    return model->point_strut[from] == model->point_strut[to] &&
-           model->point_arc[to] - model->point_arc[from + 1] < own_reach * touch;
+    return sp_contact_is_own(model, from, to) &&
+           part_of(model, to).from - part_of(model, from).to < own_reach * touch;
+}
+
+int sp_contact_is_own(const sp_model *model, int from, int to)
+{
+    const sp_layer_piece *piece = model->network->strut_piece;
+    const int s = model->point_strut[from], r = model->point_strut[to];
+    return piece ? piece[s].whole == piece[r].whole : s == r;
 }

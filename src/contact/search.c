@@ -4,7 +4,7 @@
 #include <string.h>
 
 #include "base/alloc.h"
-#include "contact/parts.h"
+#include "contact/wall.h"
 
 /* Even squash of the coupon after which candidates are looked for again; short lists in proportion to their skin. */
 static const double even_share = 0.04;
@@ -43,6 +43,7 @@ static sp_status add_candidate(sp_context *context, sp_contact *contact,
 static int is_segment(const sp_model *model, int k)
 {
     return k + 1 < model->point_count && model->point_strut[k] == model->point_strut[k + 1] &&
+           !sp_contact_is_bond(model, k) &&
            model->point_arc[k + 1] - model->point_arc[k] > no_length * model->thinnest;
 }
 
@@ -54,10 +55,11 @@ static sp_status try_pair(sp_context *context, sp_contact *contact, int from, in
     const double touch =
         0.5 * (thickness[model->point_strut[from]] + thickness[model->point_strut[to]]);
     if (sp_contact_too_close_along(model, from, to, touch)) return SP_OK;
-    const int own = model->point_strut[from] == model->point_strut[to];
+    const int own = sp_contact_is_own(model, from, to);
     sp_candidate found = {.from = from,
                           .to = to,
                           .touch = touch,
+                          .walls = sp_contact_are_walls(model, from, to),
                           .block = {-1},
                           .rest = {own ? touch : -1, touch, touch, touch}};
     double
@@ -69,7 +71,7 @@ static sp_status try_pair(sp_context *context, sp_contact *contact, int from, in
 }
 
 typedef struct cells {
-    double low[3], inverse;
+    double low[3], inverse[3];
     int n[3]; /* one in z for the plane */
 } cells;
 
@@ -77,7 +79,7 @@ static void cell_of(const cells *grid, int dimension, const double *p, int cell[
 {
     cell[2] = 0;
     for (int i = 0; i < dimension; i++) {
-        const int c = (int)floor((p[i] - grid->low[i]) * grid->inverse);
+        const int c = (int)floor((p[i] - grid->low[i]) * grid->inverse[i]);
         cell[i] = c < 0 ? 0 : c >= grid->n[i] ? grid->n[i] - 1 : c;
     }
 }
@@ -87,7 +89,16 @@ static int cell_index(const cells *grid, int x, int y, int z)
     return (z * grid->n[1] + y) * grid->n[0] + x;
 }
 
-/* Grid over the middles of all segments, cells as wide as the longest reach. */
+/* Of stacked layers [mm]. */
+static double layer_height(const sp_model *model)
+{
+    int s = 0;
+    while (model->network->strut_piece[s].layer < 0) s++;
+    return model->network->strut_height[s];
+}
+
+/* Grid over the middles of all segments, cells as wide as the longest reach; walls press on each
+ * other as far as their layer is high. */
 static void lay_grid(const sp_contact *contact, cells *grid)
 {
     const sp_model *model = contact->model;
@@ -106,17 +117,23 @@ static void lay_grid(const sp_contact *contact, cells *grid)
     const double reach = model->thickest + contact->skin + longest;
     const double share = volume / (4.0 * model->point_count + 64);
     const double width = fmax(reach, dimension == 2 ? sqrt(share) : cbrt(share));
-    grid->inverse = 1 / width;
-    for (int d = 0; d < dimension; d++) grid->n[d] = (int)((high[d] - grid->low[d]) / width) + 1;
+    for (int d = 0; d < dimension; d++) {
+        const double wide =
+            d == 2 && contact->depth_axis ? fmax(width, layer_height(model)) : width;
+        grid->inverse[d] = 1 / wide;
+        grid->n[d] = (int)((high[d] - grid->low[d]) / wide) + 1;
+    }
 }
 
-/* Middle of a segment, and how far its half of the reach of a candidate goes from there. */
+/* Middle of a segment, and how far its half of the reach of a candidate goes from there; of layers, whose walls may slip
+ * through the depth, in the plane. */
 static void put_ball(const sp_contact *contact, int k, double ball[4])
 {
     const sp_model *model = contact->model;
     const int d = model->dimension;
     const double *piece = contact->piece + (2 * d + 1) * k;
-    for (int i = 0; i < 3; i++) ball[i] = i < d ? piece[i] : 0;
+    const int in_plane = d == 2 || contact->depth_axis;
+    for (int i = 0; i < 3; i++) ball[i] = i < 2 || !in_plane ? piece[i] : 0;
     ball[3] =
         0.5 * (piece[d] + contact->skin + model->network->strut_thickness[model->point_strut[k]]);
 }
@@ -229,7 +246,8 @@ static void make_short_list(sp_contact *contact)
         sp_candidate *c = &contact->candidate[i];
         if (!belongs_on_list(contact, c)) continue;
         if (contact->brief)
-            contact->brief[contact->near_count] = (sp_brief){c->from, c->to, c->overlaps, c->touch};
+            contact->brief[contact->near_count] =
+                (sp_brief){c->from, c->to, c->overlaps, c->walls, c->touch};
         contact->near[contact->near_count++] = i;
     }
     memcpy(contact->listed, contact->position, position_size(contact));
@@ -273,10 +291,16 @@ static int most_loads(const sp_contact *contact)
     int most = 0;
     for (int i = 0; i < contact->near_count; i++) {
         const sp_candidate *c = &contact->candidate[contact->near[i]];
-        most += contact->spread ? contact->spread[c->from] + contact->spread[c->to] : 4;
+        if (c->walls)
+            most += 4 * SP_WALL_LEVELS;
+        else
+            most += contact->spread ? contact->spread[c->from] + contact->spread[c->to] : 4;
     }
     for (int k = 0; k < model->point_count; k++)
-        most += contact->spread ? 2 * contact->spread[k] : 4;
+        if (contact->depth_axis)
+            most += 4 * SP_WALL_LEVELS;
+        else
+            most += contact->spread ? 2 * contact->spread[k] : 4;
     return most;
 }
 

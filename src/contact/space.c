@@ -6,6 +6,7 @@
 #include "contact/line.h"
 #include "contact/segment.h"
 #include "contact/space_pair.h"
+#include "contact/wall.h"
 
 /* Place of a contact point on its segment. */
 static double place_of(const sp_contact *contact, int segment, int which)
@@ -56,6 +57,7 @@ static int is_aside(const sp_contact *contact, int from, int to, double limit)
 /* The distance is that of the segments, or of points that overlap unloaded. */
 static int is_within(sp_contact *contact, sp_candidate *c, double limit, double *distance)
 {
+    if (c->walls) return sp_wall_is_within(contact, c, limit, distance);
     if (is_aside(contact, c->from, c->to, limit)) return 0;
     double square = segment_square(contact, c->from, c->to); /* points are no nearer */
     if (square >= limit * limit || !sp_contact_presses(contact, c)) return 0;
@@ -135,6 +137,7 @@ static void press_on(sp_contact *contact, const sp_candidate *c, int back, doubl
 /* Out of reach of each other; keeps the closest distance but for that of pairs that overlap unloaded, see press_on. */
 static int is_clear(sp_contact *contact, const sp_brief *b)
 {
+    if (b->walls) return 0;
     if (is_aside(contact, b->from, b->to, b->touch)) return 1;
     if (b->overlaps) return 0;
     const double square = segment_square(contact, b->from, b->to);
@@ -145,6 +148,7 @@ static int is_clear(sp_contact *contact, const sp_brief *b)
 static double strut_contact(sp_contact *contact, sp_candidate *c, double *gradient,
                             sp_blocks *blocks)
 {
+    if (c->walls) return sp_wall_contact(contact, c, gradient, blocks);
     const sp_model *model = contact->model;
     const double width = 0.5 * (model->strut_width[model->point_strut[c->from]] +
                                 model->strut_width[model->point_strut[c->to]]);
@@ -161,12 +165,36 @@ static double strut_contact(sp_contact *contact, sp_candidate *c, double *gradie
     return sum.energy;
 }
 
+/* Where a segment may press on a platen: its two ends, and how they ride on their nodes. A wall of a layer lies flat on a
+ * platen, too: it presses at two levels of its depth. */
+typedef struct foot {
+    int segment, points;         /* contact points that share its push */
+    double end[2][3], arm[2][3]; /* [mm] */
+} foot;
+
+static foot foot_of(const sp_contact *contact, int segment, int level)
+{
+    const int layered = contact->depth_axis != NULL;
+    foot at = {segment, layered ? 2 * SP_WALL_LEVELS : contact->spread[segment], {{0}}, {{0}}};
+    memcpy(at.end, contact->position + 3 * segment, sizeof at.end);
+    memcpy(at.arm, contact->turned + 3 * segment, sizeof at.arm);
+    if (layered) {
+        const int strut = contact->model->point_strut[segment];
+        const double z = sp_wall_level[level] * contact->model->strut_width[strut];
+        for (int i = 0; i < 6; i++) {
+            at.end[i / 3][i % 3] += z * contact->depth_axis[3 * segment + i];
+            at.arm[i / 3][i % 3] += z * contact->depth_axis[3 * segment + i];
+        }
+    }
+    return at;
+}
+
 /* Add `stiffness` dy dy' of a segment's two nodes, and what their arms add where a height has the slope `g`. */
-static void add_platen_blocks(const sp_contact *contact, int segment, double stiffness, double g,
+static void add_platen_blocks(const sp_contact *contact, const foot *at, double stiffness, double g,
                               const double share[2], double dy[2][SIDE], sp_blocks *blocks)
 {
-    const int *node = contact->model->point_node + segment,
-              *block = contact->platen_block + 3 * segment;
+    const int *node = contact->model->point_node + at->segment,
+              *block = contact->platen_block + 3 * at->segment;
     double m[SIDE * SIDE];
     for (int i = 0, b = 0; i < 2; i++)
         for (int j = 0; j <= i; j++, b++) {
@@ -174,26 +202,25 @@ static void add_platen_blocks(const sp_contact *contact, int segment, double sti
             for (int r = 0; r < SIDE; r++)
                 for (int s = 0; s < SIDE; s++) m[SIDE * r + s] = stiffness * dy[i][r] * dy[j][s];
             sp_contact_put_block(v, m, SIDE, node[i], node[j], i == j);
-            if (i == j)
-                sp_space_bend_arm((const double[]){0, share[i] * g, 0},
-                                  contact->turned + 3 * (segment + i), v);
+            if (i == j) sp_space_bend_arm((const double[]){0, share[i] * g, 0}, at->arm[i], v);
         }
 }
 
 /* A platen is a plane: the layer under the contact point at f of a segment, E10. */
-static double platen_contact(sp_contact *contact, int segment, double f, int upper,
+static double platen_contact(sp_contact *contact, const foot *at, double f, int upper,
                              double *gradient, sp_blocks *blocks, sp_platen_push *push,
                              double *coupling)
 {
     const sp_model *model = contact->model;
-    const int strut = model->point_strut[segment];
+    const int segment = at->segment, strut = model->point_strut[segment];
     const double *a = contact->position + 3 * segment, *y = contact->rest_position + 3 * segment;
-    const double height = (1 - f) * a[1] + f * a[4], d = upper ? contact->gap - height : height;
+    const double height = (1 - f) * at->end[0][1] + f * at->end[1][1],
+                 d = upper ? contact->gap - height : height;
     if (d >= 0.5 * model->network->strut_thickness[strut]) return 0;
     const double rest = sp_contact_platen_layer(model, segment, (1 - f) * y[1] + f * y[4], upper);
     if (rest <= 0 || d >= rest) return 0;
     if (d <= 0) return INFINITY;
-    const double k = weight_of(model, contact->spread[segment], segment, model->strut_width[strut]);
+    const double k = weight_of(model, at->points, segment, model->strut_width[strut]);
     double w[3];
     sp_layer_smooth(d / rest, w);
     const double p = -k * w[1],
@@ -202,7 +229,7 @@ static double platen_contact(sp_contact *contact, int segment, double f, int upp
     double moved = 0;   /* of the height of the point goes down with the upper platen */
     double dy[2][SIDE]; /* d(height of the point) / d(displacement, spin) of both nodes */
     for (int i = 0; i < 2; i++) {
-        const double *r = contact->turned + 3 * (segment + i);
+        const double *r = at->arm[i];
         const int node = model->point_node[segment + i];
         const double by[SIDE] = {0, 1, 0, -r[2], 0, r[0]};
         if (model->hold[SIDE * node + 1] == SP_MOVED) moved += share[i];
@@ -214,7 +241,7 @@ static double platen_contact(sp_contact *contact, int segment, double f, int upp
                 coupling[unknown] += stiffness * dy[i][s]; /* the upper platen comes down */
         }
     }
-    add_platen_blocks(contact, segment, stiffness, slope, share, dy, blocks);
+    add_platen_blocks(contact, at, stiffness, slope, share, dy, blocks);
     if (upper)
         push->upper += p, push->tangent += stiffness * (1 - 2 * moved);
     else
@@ -245,12 +272,16 @@ static double press(sp_contact *contact, double *gradient, sp_blocks *blocks, sp
                 strut_contact(contact, &contact->candidate[contact->near[i]], gradient, blocks);
     for (int k = 0; k + 1 < model->point_count; k++) {
         const double *a = contact->position + 3 * k;
-        if (model->point_strut[k] != model->point_strut[k + 1] ||
+        if (model->point_strut[k] != model->point_strut[k + 1] || sp_contact_is_bond(model, k) ||
             !sp_contact_near_platens(contact, a[1], a[4]))
             continue;
-        for (int i = 0; i < 2 * contact->spread[k]; i++)
-            energy += platen_contact(contact, k, place_of(contact, k, i / 2), i % 2, gradient,
-                                     blocks, push, coupling);
+        for (int level = 0; level < (contact->depth_axis ? SP_WALL_LEVELS : 1); level++) {
+            const foot at = foot_of(contact, k, level);
+            const int points = contact->depth_axis ? 2 : at.points;
+            for (int i = 0; i < 2 * points; i++)
+                energy += platen_contact(contact, &at, (i / 2 + 0.5) / points, i % 2, gradient,
+                                         blocks, push, coupling);
+        }
     }
     return energy;
 }

@@ -89,15 +89,14 @@ static inline void sp_space_bend_arm(const double g[3], const double r[3], doubl
     }
 }
 
-/* Positions to node values, of the first `count` of the four chain points, 2 or 4. */
-static inline void sp_space_scatter(const sp_contact *contact, const int *point, int count,
-                                    const int *block, const sp_space_sum *sum, double *gradient,
-                                    sp_blocks *blocks)
+/* Positions to node values, of the first `count` of the four chain points, 2 or 4, that ride on turned arms. */
+static inline void sp_space_scatter_arms(const sp_contact *contact, const int *point, int count,
+                                         const double *const arm[4], const int *block,
+                                         const sp_space_sum *sum, double *gradient,
+                                         sp_blocks *blocks)
 {
-    const double *arm[4];
     int node[4], armed[4];
     for (int i = 0; i < count; i++) {
-        arm[i] = contact->turned + 3 * point[i];
         node[i] = contact->model->point_node[point[i]];
         const double *g = sum->g + 3 * i;
         double *out = gradient + SIDE * node[i], moment[3];
@@ -119,6 +118,15 @@ static inline void sp_space_scatter(const sp_contact *contact, const int *point,
             sp_space_with_arms(sum->h[b], arm[i], arm[j], m);
             sp_contact_put_block(v, m, SIDE, node[i], node[j], i == j);
         }
+}
+
+static inline void sp_space_scatter(const sp_contact *contact, const int *point, int count,
+                                    const int *block, const sp_space_sum *sum, double *gradient,
+                                    sp_blocks *blocks)
+{
+    const double *arm[4] = {0};
+    for (int i = 0; i < count; i++) arm[i] = contact->turned + 3 * point[i];
+    sp_space_scatter_arms(contact, point, count, arm, block, sum, gradient, blocks);
 }
 
 #endif

@@ -6,15 +6,7 @@
 #include "base/so3.h"
 #include "model/cut.h"
 
-/* An element about this many thicknesses long resolves a fold, whose radius is about a thickness. What the mesh changes
- * is measured by `make mesh` (docs/theory.md, mesh): dense coupons with short struts come out too stiff in folding. */
-static const double element_aspect = 1.25;
 static const double level_share = 1e-3; /* off an axis: less is along the other */
-/* Four, also where struts are as short as they are in dense blocks in space (1 to 3 diameters). In blocks of 2 x 2 x 2 cells at
- * 20 % the loads at 25 and 50 % strain are, against 8 elements: body-centred +13 and +41 % with 2 elements, +4 and +16 % with
- * 3, +2 and +8 % with 4; octet truss +26 and +35, +8 and +15, +2 and +6 %; Kelvin, whose struts sway, 3 % and less with any. */
-static const int fewest_elements = 4, most_elements = 12;
-
 /* Measured on blocks of 4^3 to 16^3 cells and on square infills of up to 9000 struts: 6.5 to 8 kB and 3 to 4.4 kB, the more,
  * the larger (benchmarks/cells.csv, results.csv). */
 static const double bytes_per_element[2] = {3000, 6500};
@@ -27,16 +19,33 @@ double sp_model_bytes(int dimension, double elements)
 int sp_model_elements(const sp_model_options *options, double free_length, double thickness)
 {
     if (options->elements_per_strut > 0) return options->elements_per_strut;
-    int count = (int)ceil(free_length / (element_aspect * thickness));
-    /* Pieces shorter than that (between close joints) need no fold inside. */
-    int fewest = count < 2 ? 2 : fewest_elements;
-    return count < fewest ? fewest : count > most_elements ? most_elements : count;
+    return sp_network_elements(free_length, thickness);
+}
+
+/* Of the whole strut that bonds have cut [mm]. */
+static double free_length_of(const sp_layer_piece *piece)
+{
+    return piece->length - piece->zone[0] - piece->zone[1];
+}
+
+/* What bonds cut is meshed as the whole strut is in a coupon without layers; a bow takes two elements. */
+static int elements_of_piece(const sp_model_options *options, const sp_layer_piece *piece,
+                             double length, double thickness, double bow)
+{
+    const double whole = free_length_of(piece);
+    const int count = sp_model_elements(options, whole, thickness);
+    if (length >= whole) return count;
+    return (int)fmax(bow != 0 ? 2 : 1, ceil(count * length / whole - 1e-9));
 }
 
 static int elements_of(const sp_network *network, const sp_model_options *options, int strut)
 {
-    return sp_model_elements(options, sp_network_free_length(network, strut),
-                             network->strut_thickness[strut]);
+    const double thickness = network->strut_thickness[strut];
+    const double length = sp_network_free_length(network, strut);
+    if (!network->strut_piece || network->strut_piece[strut].layer < 0)
+        return sp_model_elements(options, length, thickness);
+    return elements_of_piece(options, &network->strut_piece[strut], length, thickness,
+                             network->strut_bow[strut]);
 }
 
 static sp_status allocate(sp_context *context, sp_model *model, int struts)
@@ -260,6 +269,8 @@ static void set_section(sp_model *model, const sp_law *law, const sp_model_optio
             sp_spatial_rectangle(section, law, thickness, height, options->section_points);
         else
             sp_spatial_circle(section, law, thickness, options->section_points / 2);
+        if (network->strut_piece && network->strut_piece[strut].layer >= 0)
+            sp_spatial_hold_warping(section, free_length_of(&network->strut_piece[strut]));
         if (options->shear_factor > 0) sp_spatial_set_shear_factor(section, options->shear_factor);
         *width = height > 0 ? height : M_PI / 4 * thickness;
         stiffness = section->axial_stiffness;

@@ -25,13 +25,36 @@ sp_spatial_element sp_spatial_piece(const sp_spatial_section *section, const dou
     return e;
 }
 
+static double distance(const double a[3], const double b[3])
+{
+    const double d[3] = {b[0] - a[0], b[1] - a[1], b[2] - a[2]};
+    return sqrt(sp_dot(d, d));
+}
+
+/* Where a strut begins and ends. 1 for a bond between layers, which may end beside its joints, in their zones. */
+static int find_ends(const sp_network *network, int strut, double pa[3], double pb[3],
+                     double offset[2][3])
+{
+    const sp_layer_piece *piece = network->strut_piece;
+    const int is_bond = piece && piece[strut].layer < 0;
+    memcpy(pa, network->joint_position + 3 * network->strut_joint[2 * strut], 3 * sizeof *pa);
+    memcpy(pb, network->joint_position + 3 * network->strut_joint[2 * strut + 1], 3 * sizeof *pb);
+    memset(offset, 0, 6 * sizeof **offset);
+    for (int d = 0; is_bond && d < 2; d++) {
+        offset[0][d] = piece[strut].arm[0][d], offset[1][d] = piece[strut].arm[1][d];
+        pa[d] += offset[0][d], pb[d] += offset[1][d];
+    }
+    return is_bond;
+}
+
 void sp_cut_spatial(sp_model *model, int strut, sp_cut *next)
 {
     const sp_network *network = model->network;
     const int a = network->strut_joint[2 * strut], b = network->strut_joint[2 * strut + 1];
-    const double *pa = network->joint_position + 3 * a, *pb = network->joint_position + 3 * b;
+    double pa[3], pb[3], offset[2][3];
     const double *up = network->strut_up + 3 * strut, bow = network->strut_bow[strut];
-    const double length = sp_network_strut_length(network, strut);
+    const int off_joints = find_ends(network, strut, pa, pb, offset);
+    const double length = off_joints ? distance(pa, pb) : sp_network_strut_length(network, strut);
     const double za = network->strut_zone[2 * strut], zb = network->strut_zone[2 * strut + 1];
     const double free_length = length - za - zb;
     const int count = model->strut_element[strut + 1] - model->strut_element[strut];
@@ -41,10 +64,11 @@ void sp_cut_spatial(sp_model *model, int strut, sp_cut *next)
         arm[0][d] = za * along[d];
         arm[1][d] = -zb * along[d];
         from[d] = pa[d] + arm[0][d];
+        if (off_joints) arm[0][d] += offset[0][d], arm[1][d] += offset[1][d];
     }
 
     int node_before = a;
-    sp_cut_add_point(model, next, a, strut, NULL, 0);
+    sp_cut_add_point(model, next, a, strut, off_joints ? offset[0] : NULL, 0);
     if (za > 0) sp_cut_add_point(model, next, a, strut, arm[0], za);
     for (int k = 1; k <= count; k++) {
         const double s = za + free_length * k / count;
@@ -52,7 +76,7 @@ void sp_cut_spatial(sp_model *model, int strut, sp_cut *next)
         const int node = k == count ? b : next->node++;
         double to[3];
         for (int d = 0; d < 3; d++)
-            to[d] = k == count ? pb[d] + arm[1][d] : pa[d] + s * along[d] + w * up[d];
+            to[d] = k == count ? pb[d] - zb * along[d] : pa[d] + s * along[d] + w * up[d];
         if (k < count) memcpy(model->reference + SP_SPATIAL_VALUES * node, to, sizeof to);
         sp_spatial_element *e = &model->spatial[next->element++];
         *e = sp_spatial_piece(&model->spatial_section[strut], from, to, up);
@@ -66,5 +90,5 @@ void sp_cut_spatial(sp_model *model, int strut, sp_cut *next)
         memcpy(from, to, sizeof from);
     }
     if (zb > 0) sp_cut_add_point(model, next, b, strut, arm[1], length - zb);
-    sp_cut_add_point(model, next, b, strut, NULL, length);
+    sp_cut_add_point(model, next, b, strut, off_joints ? offset[1] : NULL, length);
 }

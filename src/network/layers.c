@@ -7,7 +7,8 @@
  *              t_e t_f / sin(angle), at most twice t_e t_f
  *
  * Beads touch where their centrelines cross, where an end of one comes within half a bead of the other, and, for walls
- * on walls, every two widths between. Both struts are cut there, unless a joint is within half a bead: then that is taken. */
+ * on walls, at every other node of their mesh between. Both struts are cut there, unless a joint is within half a bead, or its zone goes
+ * that far: then that is taken, in the zone with an arm, so that bonds take no joint zone away. */
 #include "network/layers.h"
 
 #include <limits.h>
@@ -20,19 +21,21 @@
 #include "case/case_parts.h"
 #include "network/graph.h"
 
-#define ALONG_SIN 0.17   /* below about 10 deg two struts run along each other */
-#define PATCH_SIN 0.5    /* the patch of sharp crossings ends there: other crossings are near */
-#define WALL_SPACING 2.0 /* of bonds between walls / width of the wall */
+#define ALONG_SIN 0.17 /* below about 10 deg two struts run along each other */
+#define PATCH_SIN 0.5  /* the patch of sharp crossings ends there: other crossings are near */
+#define WALL_SPACING                                                                               \
+    2.5 /* of bonds between walls at most / width of the wall, as far as it has nodes there */
 #define STRUTS_MAX 4000000
 
 enum { STREAM_LAYER = 100 }; /* of the seeds of the layers, apart from the streams in flaws.c */
 
 /* One place where two layers touch. */
 typedef struct touch {
-    int strut[2];    /* in the lower and in the upper layer, counted over all layers */
-    double along[2]; /* from A of each [mm] */
-    double area;     /* of the patch [mm2] */
-    int joint[2];    /* where they are cut, known after cutting */
+    int strut[2];     /* in the lower and in the upper layer, counted over all layers */
+    double along[2];  /* from A of each [mm] */
+    double area;      /* of the patch [mm2] */
+    int joint[2];     /* where they are cut, known after cutting */
+    double arm[2][2]; /* from the joint to the touch, inside its zone [mm] */
 } touch;
 
 typedef struct cut {
@@ -91,6 +94,7 @@ typedef struct line {
     int number; /* counted over all layers */
     int role;
     double a[2], u[2], length, thickness;
+    double zone[2];         /* joint zones at its ends */
     double low[2], high[2]; /* its box, half a bead larger */
 } line;
 
@@ -103,7 +107,9 @@ static line line_of(const stack *all, int layer, int strut)
     line made = {.number = all->first_strut[layer] + strut,
                  .role = network->strut_role[strut],
                  .length = sp_network_strut_length(network, strut),
-                 .thickness = network->strut_thickness[strut]};
+                 .thickness = network->strut_thickness[strut],
+                 .zone = {network->strut_zone[2 * (size_t)strut],
+                          network->strut_zone[2 * (size_t)strut + 1]}};
     for (int k = 0; k < 2; k++) {
         made.a[k] = a[k];
         made.u[k] = (b[k] - a[k]) / made.length;
@@ -123,7 +129,8 @@ static sp_status add_touch(sp_context *context, stack *all, const line *e, doubl
         all->touches = more;
         all->touch_capacity = capacity;
     }
-    all->touches[all->touch_count++] = (touch){{e->number, f->number}, {s, t}, area, {-1, -1}};
+    all->touches[all->touch_count++] =
+        (touch){{e->number, f->number}, {s, t}, area, {-1, -1}, {{0}}};
     return SP_OK;
 }
 
@@ -155,10 +162,14 @@ static sp_status touch_along(sp_context *context, stack *all, const line *e, con
         }
         if (status != SP_OK) return status;
     }
-    if (e->role != SP_ROLE_WALL || f->role != SP_ROLE_WALL || !(to > from)) return SP_OK;
-    int pieces = (int)ceil((to - from) / (WALL_SPACING * e->thickness) - 1e-9);
-    for (int i = 1; status == SP_OK && i < pieces; i++) {
-        double s = from + (to - from) * i / pieces;
+    if (e->role != SP_ROLE_WALL || f->role != SP_ROLE_WALL) return SP_OK;
+    from = fmax(from, e->zone[0]), to = fmin(to, e->length - e->zone[1]);
+    if (!(to > from)) return SP_OK;
+    /* where the wall has nodes anyhow: bonds leave its mesh as it is */
+    const int nodes = sp_network_elements(to - from, e->thickness);
+    const int every = 2 * (to - from) / nodes > (1 + 1e-9) * WALL_SPACING * e->thickness ? 1 : 2;
+    for (int i = every; status == SP_OK && i < nodes; i += every) {
+        double s = from + (to - from) * i / nodes;
         if (place_beside(e, s, f, all->near, &t))
             status = add_touch(context, all, e, s, f, t, area);
     }
@@ -206,7 +217,11 @@ static sp_status make_room(sp_context *context, const stack *all, sp_network *ne
     size_t cuts = 2 * (size_t)all->touch_count;
     size_t n = (size_t)all->first_joint[all->count] + cuts;
     size_t m = (size_t)all->first_strut[all->count] + cuts + (size_t)all->touch_count;
-    return sp_network_room(context, network, n, m);
+    sp_status status = sp_network_room(context, network, n, m);
+    if (status != SP_OK) return status;
+    network->strut_piece = sp_alloc(m, sizeof *network->strut_piece);
+    if (!network->strut_piece) return sp_fail(context, SP_NO_MEMORY, "no memory for %zu struts", m);
+    return SP_OK;
 }
 
 static void copy_joints(const stack *all, sp_network *network)
@@ -246,34 +261,64 @@ static int cut_joint(sp_network *network, int a, int b, double share)
     return n;
 }
 
+/* A touch takes joint `n` of strut `whole`, from which it lies `arm` along it. */
+static void take_joint(const stack *all, const cut *at, int n, double arm, const line *whole)
+{
+    touch *taker = &all->touches[at->touch];
+    taker->joint[at->side] = n;
+    for (int k = 0; k < 2; k++) taker->arm[at->side][k] = arm * whole->u[k];
+}
+
+/* How near to one of its ends a strut is not cut: in the joint zone a bond goes with the joint, and what is left to bend beyond
+ * it is a quarter of a bead or more. */
+static double whole_end(const stack *all, const line *whole, int end)
+{
+    return fmax(all->near, whole->zone[end] + 0.5 * all->near);
+}
+
+static void add_piece(const stack *all, const sp_layer_piece *whole, const line *shape, double bow,
+                      int from, int to, double end, sp_network *network)
+{
+    const double up[3] = {-shape->u[1], shape->u[0], 0};
+    const int s = add_strut(network, from, to, shape->thickness, all->height, up);
+    network->strut_role[s] = (unsigned char)shape->role;
+    network->strut_bow[s] = bow * (end - whole->from) / whole->length;
+    network->strut_piece[s] = *whole;
+    if (from == whole->joint[0]) network->strut_zone[2 * s] = whole->zone[0];
+    if (to == whole->joint[1]) network->strut_zone[2 * s + 1] = whole->zone[1];
+}
+
 /* A strut of a layer with its cuts in order: into pieces between joints that are half a bead apart or more. */
 static void add_pieces(const stack *all, int layer, int strut, const cut *cuts, int count,
                        sp_network *network)
 {
     const sp_network *from = &all->layer[layer];
     const line whole = line_of(all, layer, strut);
-    const double up[3] = {-whole.u[1], whole.u[0], 0};
-    const int end[2] = {all->first_joint[layer] + from->strut_joint[2 * strut],
-                        all->first_joint[layer] + from->strut_joint[2 * strut + 1]};
-    double last_at = 0;
-    int last = end[0], first_piece = network->strut_count;
-    for (int i = 0; i <= count; i++) {
-        double at = i < count ? cuts[i].along : whole.length;
-        int joint = last, ends = i == count || whole.length - at < all->near;
-        if (i == count || (!ends && at - last_at >= all->near)) {
-            joint = i == count ? end[1] : cut_joint(network, end[0], end[1], at / whole.length);
-            int s = add_strut(network, last, joint, whole.thickness, all->height, up);
-            network->strut_role[s] = from->strut_role[strut];
-            network->strut_bow[s] = from->strut_bow[strut] * (at - last_at) / whole.length;
-            last = joint, last_at = at;
+    const double bow = from->strut_bow[strut];
+    sp_layer_piece piece = {.layer = layer,
+                            .whole = whole.number,
+                            .joint = {all->first_joint[layer] + from->strut_joint[2 * strut],
+                                      all->first_joint[layer] + from->strut_joint[2 * strut + 1]},
+                            .length = whole.length,
+                            .zone = {whole.zone[0], whole.zone[1]}};
+    const int *end = piece.joint;
+    int last = end[0];
+    for (int i = 0; i < count; i++) {
+        const double at = cuts[i].along, left = whole.length - at;
+        if (at < whole_end(all, &whole, 0))
+            take_joint(all, &cuts[i], end[0], fmin(at, whole.zone[0]), &whole);
+        else if (left < whole_end(all, &whole, 1))
+            take_joint(all, &cuts[i], end[1], -fmin(left, whole.zone[1]), &whole);
+        else {
+            if (last == end[0] || at - piece.from >= all->near) {
+                const int joint = cut_joint(network, end[0], end[1], at / whole.length);
+                add_piece(all, &piece, &whole, bow, last, joint, at, network);
+                last = joint, piece.from = at;
+            }
+            take_joint(all, &cuts[i], last, 0, &whole);
         }
-        if (i < count) all->touches[cuts[i].touch].joint[cuts[i].side] = ends ? end[1] : joint;
     }
-    for (int k = 0; k < 2; k++) { /* zones of the joints of the layer; none at bonds */
-        int s = k ? network->strut_count - 1 : first_piece;
-        network->strut_zone[2 * s + k] =
-            fmin(from->strut_zone[2 * strut + k], 0.45 * sp_network_strut_length(network, s));
-    }
+    add_piece(all, &piece, &whole, bow, last, end[1], whole.length, network);
 }
 
 static int compare_cut(const void *left, const void *right)
@@ -303,16 +348,24 @@ static sp_status cut_struts(sp_context *context, const stack *all, sp_network *n
     return SP_OK;
 }
 
+static double arm_size(const touch *at)
+{
+    return hypot(at->arm[0][0], at->arm[0][1]) + hypot(at->arm[1][0], at->arm[1][1]);
+}
+
 static int compare_touch(const void *left, const void *right)
 {
     const touch *a = left, *b = right;
     for (int k = 0; k < 2; k++)
         if (a->joint[k] != b->joint[k]) return a->joint[k] - b->joint[k];
-    return a->area > b->area ? -1 : a->area < b->area; /* the largest patch first */
+    if (a->area > b->area || a->area < b->area)
+        return a->area > b->area ? -1 : 1; /* the largest patch first */
+    const double one = arm_size(a), other = arm_size(b);
+    return one < other ? -1 : one > other;
 }
 
-/* One bond between two joints, however often their struts touch there. Cutting has moved a joint by half a bead at most,
- * so that a bond may lean a little. */
+/* One bond between two joints, however often their struts touch there. Where a touch took a joint outside its zone, the bond
+ * leans a little. */
 static void add_bonds(const stack *all, sp_network *network)
 {
     if (all->touch_count == 0) return; /* one layer */
@@ -323,10 +376,12 @@ static void add_bonds(const stack *all, sp_network *network)
         const double *p = network->joint_position + 3 * (size_t)at->joint[0];
         const double *q = network->joint_position + 3 * (size_t)at->joint[1];
         /* across the bond, level in y: x less its share along the bond */
-        double x = q[0] - p[0], z = q[2] - p[2], far = hypot(x, z);
+        double x = q[0] + at->arm[1][0] - p[0] - at->arm[0][0], z = q[2] - p[2], far = hypot(x, z);
         const double up[3] = {z / far, 0, -x / far};
         double side = sqrt(at->area);
-        add_strut(network, at->joint[0], at->joint[1], side, side, up);
+        int s = add_strut(network, at->joint[0], at->joint[1], side, side, up);
+        network->strut_piece[s] = (sp_layer_piece){.layer = -1, .whole = -1};
+        memcpy(network->strut_piece[s].arm, at->arm, sizeof at->arm);
     }
 }
 

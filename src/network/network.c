@@ -33,10 +33,27 @@ void sp_network_free(sp_network *network)
     sp_free(network->strut_thickness);
     sp_free(network->strut_height);
     sp_free(network->strut_up);
+    sp_free(network->strut_piece);
     sp_free(network->strut_role);
     sp_free(network->strut_zone);
     sp_free(network->strut_bow);
     *network = (sp_network){0};
+}
+
+/* An element about this many thicknesses long resolves a fold, whose radius is about a thickness. What the mesh changes
+ * is measured by `make mesh` (docs/theory.md, mesh): dense coupons with short struts come out too stiff in folding. */
+static const double element_aspect = 1.25;
+/* Four, also where struts are as short as they are in dense blocks in space (1 to 3 diameters). In blocks of 2 x 2 x 2 cells at
+ * 20 % the loads at 25 and 50 % strain are, against 8 elements: body-centred +13 and +41 % with 2 elements, +4 and +16 % with
+ * 3, +2 and +8 % with 4; octet truss +26 and +35, +8 and +15, +2 and +6 %; Kelvin, whose struts sway, 3 % and less with any. */
+static const int fewest_elements = 4, most_elements = 12;
+
+int sp_network_elements(double free_length, double thickness)
+{
+    int count = (int)ceil(free_length / (element_aspect * thickness));
+    /* Pieces shorter than that (between close joints) need no fold inside. */
+    int fewest = count < 2 ? 2 : fewest_elements;
+    return count < fewest ? fewest : count > most_elements ? most_elements : count;
 }
 
 double sp_network_strut_length(const sp_network *network, int strut)

@@ -54,7 +54,7 @@ static int hardly_turned(const sp_walker *w)
 }
 
 /* Factor K at the evaluated state for a judgement of its stability: grips that stick are as soft as a nudge finds them
- * (E75), so that the judgement goes on continuously from none to any friction. */
+ * (E78), so that the judgement goes on continuously from none to any friction. */
 static sp_status factor_judged(sp_context *context, sp_walker *w, int *negative)
 {
     sp_system *system = w->system;

@@ -58,6 +58,17 @@ double sp_rectangle_torsion(double side_1, double side_2)
     return a * a * a * b / 3 * (1 - 192 / pow(M_PI, 5) * a / b * sum);
 }
 
+/* Warping constant of a rectangle a^3 b^3/144, E83. */
+void sp_spatial_hold_warping(sp_spatial_section *section, double length)
+{
+    const double sides = section->size[0] * section->size[1];
+    const double warping = section->law->modulus * sides * sides * sides / 144;
+    const double k = 0.5 * length * sqrt(section->torsion_stiffness / warping);
+    /* 1 - tanh(k)/k; its series where the two cancel */
+    const double left = k < 0.02 ? k * k / 3 : 1 - tanh(k) / k;
+    section->torsion_stiffness /= left;
+}
+
 void sp_spatial_rectangle(sp_spatial_section *section, const sp_law *law, double size2,
                           double size3, int points)
 {

@@ -46,6 +46,10 @@ void sp_spatial_rectangle(sp_spatial_section *section, const sp_law *law, double
 /* Another shear factor than the one of the section's shape, along both axes. */
 void sp_spatial_set_shear_factor(sp_spatial_section *section, double factor);
 
+/* Stiffer in torsion, as a rectangle is whose ends, `length` apart, cannot warp: the mean stiffness of such a bar (Vlasov 1961;
+ * E83). */
+void sp_spatial_hold_warping(sp_spatial_section *section, double length);
+
 /* Torsion constant J [mm4] of a rectangle, either order of sides (Timoshenko & Goodier 1970, article 109; E51). */
 double sp_rectangle_torsion(double a, double b);
 
