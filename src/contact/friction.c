@@ -156,10 +156,11 @@ void sp_friction_tangent(const sp_grip *grip, double stiffness[3])
     stiffness_of(grip, force, stiffness);
 }
 
-/* A layer that sticks gives way to a nudge as a spring does that reaches its limit there. The drag stays. */
+/* A layer gives way to a nudge as a spring does that reaches there what is left of its limit. The drag stays. */
 static void soften(const sp_grip *grip, double nudge, double stiffness[3])
 {
-    const double k = grip->load.stiffness, share = grip->limit / nudge / k, least = grip->drag * k;
+    const double k = grip->load.stiffness, least = grip->drag * k;
+    const double left = fmax(0, grip->limit - sqrt(square(grip->trial))), share = left / nudge / k;
     for (int i = 0; i < 3 && share < 1; i++) stiffness[i] *= share;
     for (int i = 0; i < 3 && share < 1; i += 2) stiffness[i] = fmax(stiffness[i], least);
 }

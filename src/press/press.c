@@ -19,6 +19,7 @@ static const double corner_share = 0.1;   /* more is a jump even where K never b
 static const double corner_step =
     1.0 / 8; /* of a planned step: shorter ones are not cut at a corner */
 /* Of a planned step: tried, not taken, to see which push holds the faces by friction (friction.h); often enough, and so near. */
+static const double longest_try = 6.25e-6; /* of the height */
 static const double try_share = 1e-2, near_enough = 1e-3;
 static const int most_tries = 40;
 static const double smallest_share = 1e-7; /* of a planned step: below this the press gives up */
@@ -26,7 +27,7 @@ static const double cut = 0.25, grow = 1.5;
 static const double first_back =
     0.1; /* of a planned step: where yield ends, the tangent changes at the turn */
 static const int easy_iterations = 6; /* a step that took no more may be followed by a longer one */
-static const int most_iterations = 14; /* where K stays positive definite; more: cut */
+static const int most_iterations = 14;     /* where K stays positive definite; more: cut */
 static const double limit_share = 1e-3;    /* the load limit is met to this share */
 static const double unloaded_share = 1e-4; /* of the largest force: less is none */
 
@@ -323,7 +324,8 @@ static sp_status start_friction(sp_context *context, sp_walker *w)
 {
     sp_system *system = w->system;
     sp_friction *friction = &system->contact.friction;
-    double step = try_share * w->planned, change = INFINITY;
+    double step = fmin(try_share * w->planned, longest_try * system->model->height);
+    double change = INFINITY;
     sp_attempt attempt = {.end = SP_FAR};
     int found = 0;
     for (int i = 0; i < most_tries && !(found > 0 && change <= near_enough); i++) {
@@ -455,7 +457,8 @@ sp_status sp_press(sp_context *context, const sp_model *model, const sp_press_op
     }
     if (status == SP_OK) {
         if (end != SP_END_STOPPED && end != SP_END_GAVE_UP) sp_path_add_frame(&system, path);
-        if (options->unload && (end == SP_END_TARGET || end == SP_END_LOAD)) status = unload(context, &w);
+        if (options->unload && (end == SP_END_TARGET || end == SP_END_LOAD))
+            status = unload(context, &w);
         close_path(&w, end);
     }
     if (status == SP_OK) {

@@ -12,13 +12,16 @@
 #include "state/softest.h"
 
 static const double longest_share = 2.5e-3; /* of the height: longest step of the search */
-static const double bracket_share = 1e-4;   /* of the height, see bracket() */
+static const double longest_friction =
+    6.25e-4;                              /* with friction, whose slides depend on the steps */
+static const double bracket_share = 1e-4; /* of the height, see bracket() */
 static const double ahead_share = 1e-3; /* of the height: the pivots are counted again so far on */
 static const double most_turn = 0.3;    /* change of the tangent in one step, of the tangent */
 static const double jump_share = 5e-3;  /* of the stored energy: a jump that releases less is
                                                one of a contact, not of the coupon */
 static const double narrowing = 1.0 / 64; /* of the bracket, to see whether lambda fades ... */
 static const double fading = 1.0 / 4; /* ... to this share, as the root of the narrowing is 1/8 */
+static const double vanished = 1e-5;  /* of lambda unloaded: less has faded */
 static const double linear_fading =
     1.0 / 16; /* the same on both sides of a bifurcation, linearly */
 static const double grow = 1.5;
@@ -163,7 +166,7 @@ static sp_status narrow(sp_context *context, sp_walker *w, loss *lost)
          far = w->at.shortening + lost->high - low)
         status = close_in(context, w, 0.5 * lost->high, lost);
     if (status == SP_OK) status = softest_below(context, w, &lost->low);
-    lost->fades = lost->low <= fading * lost->wide;
+    lost->fades = lost->low <= fmax(fading * lost->wide, vanished * w->unloaded_softest);
     return status;
 }
 
@@ -226,7 +229,7 @@ static void leave_untold(sp_walker *w, double high, sp_judgement *end)
     critical->strain = w->at.shortening / height;
     critical->strain_beyond = (w->at.shortening + high) / height;
     w->search_critical = 0;
-    w->step = high;
+    w->step = fmax(high, bracket(w));
     if (w->options->stop_at_critical) *end = SP_END_CRITICAL;
 }
 
@@ -291,10 +294,11 @@ static sp_status judge_jump(sp_context *context, sp_walker *w, const loss *lost,
 }
 
 /* An unstable state was found just beyond. It lies behind a bifurcation if the path goes on, unstable, much further than the
- * bracket is wide; the way back from a limit point does not. */
+ * bracket is wide; the way back from a limit point does not. Where lambda does not fade it has to go on for longer. */
 static sp_status look_ahead(sp_context *context, sp_walker *w, const loss *lost, reached *far)
 {
-    const double height = w->system->model->height, least = 8 * lost->high;
+    const double height = w->system->model->height;
+    const double least = lost->fades ? 8 * lost->high : ahead_share * height;
     sp_status status = SP_OK;
     for (double ahead = ahead_share * height; !far->on_path && ahead >= least; ahead *= 0.25) {
         status = reach_for(context, w, ahead, far);
@@ -324,12 +328,20 @@ static sp_status examine(sp_context *context, sp_walker *w, double high, const r
     return judge_jump(context, w, &lost, end);
 }
 
+static double longest_step(const sp_walker *w)
+{
+    const double share = w->system->contact.friction.first ? longest_friction : longest_share;
+    return fmin(w->planned, share * w->system->model->height);
+}
+
 sp_status sp_search_step(sp_context *context, sp_walker *w, sp_judgement *end)
 {
     reached r;
-    const double longest = fmin(w->planned, longest_share * w->system->model->height);
-    const double step = fmin(longest, sp_walker_next_step(w));
-    sp_status status = reach_for(context, w, step, &r);
+    const double longest = longest_step(w), step = fmin(longest, sp_walker_next_step(w));
+    sp_status status = SP_OK;
+    if (w->path->step_count == 1 && !(w->unloaded_softest > 0))
+        status = softest_below(context, w, &w->unloaded_softest);
+    if (status == SP_OK) status = reach_for(context, w, step, &r);
     if (status != SP_OK) return status;
     if (r.attempt.end == SP_STOPPED) {
         *end = SP_END_STOPPED;

@@ -29,8 +29,10 @@ typedef struct sp_walker {
     double next_frame;              /* travel at which the next shape is kept */
     int iterations, factorizations; /* of the step in hand, cut attempts included */
     int search_critical;
-    double seen_softest, seen_at; /* search: softest stiffness [-] at the last bracket, and where [mm] */
-    int moved; /* the system is not at the accepted state */
+    double unloaded_softest; /* search: softest stiffness of the unloaded coupon [-] */
+    double seen_softest,
+        seen_at; /* search: softest stiffness [-] at the last bracket, and where [mm] */
+    int moved;   /* the system is not at the accepted state */
     struct timespec begin;
 } sp_walker;
 
