@@ -39,7 +39,7 @@
     X(support_ratio, "-", "force at 65 % / force at 25 % strain (ISO 2439 support factor)")        \
     X(energy_released, "mJ", "energy released at all snaps")                                       \
     X(energy_dissipated, "mJ",                                                                     \
-      "work that yielding fibres and friction do not give back; 0 without either")                 \
+      "work that yielding fibres and friction do not give back; not modelled without either")      \
     X(set_strain, "-",                                                                             \
       "strain left at once when the force is gone (press.unload); recovery takes time and is not " \
       "predicted")                                                                                 \

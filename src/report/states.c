@@ -284,6 +284,7 @@ static json_t *all_measures(const sp_result *result, int *failed)
 {
     int count;
     const sp_measure_row *rows = sp_measure_rows(&count);
+    char words[SP_MODELLED_SIZE];
     json_t *all = json_array();
     for (int i = 0; i < count && i < result->measure_count; i++) {
         const sp_measure *got = &result->measure[i];
@@ -291,6 +292,8 @@ static json_t *all_measures(const sp_result *result, int *failed)
         sp_json_put(one, "name", sp_json_text(rows[i].name), failed);
         sp_json_put(one, "unit", sp_json_text(rows[i].unit), failed);
         sp_json_put(one, "value", got->reached ? sp_json_number(got->value) : json_null(), failed);
+        sp_measure_modelled(rows[i].name, &result->request, words);
+        if (words[0]) sp_json_put(one, "words", sp_json_text(words), failed);
         sp_json_append(all, one, failed);
     }
     return all;

@@ -402,8 +402,10 @@ class States {
     const body = make("tbody");
     for (const measure of this.state.measures) {
       body.append(make("tr", {}, make("th", {scope: "row"}, breakable(measure.name)),
-        make("td", {class: measure.value === null ? "number none" : "number"}, numberText(measure.value)),
-        make("td", {}, measure.value === null || measure.unit === "-" ? "" : measure.unit)));
+        make("td", {class: measure.value === null ? "number none" : "number"},
+          measure.value === null && measure.words ? measure.words : numberText(measure.value)),
+        make("td", {}, measure.value === null || measure.unit === "-" ? "" : measure.unit,
+          measure.value !== null && measure.words ? make("small", {class: "none"}, ` (${measure.words})`) : null)));
     }
     this.article.append(make("details", {}, make("summary", {}, "All figures of this press"),
       make("table", {class: "plain"}, body)));

@@ -101,11 +101,16 @@ static void cut_entry(curve_plot *plot)
 
 static void back_entry(curve_plot *plot)
 {
+    char words[SP_MODELLED_SIZE];
     if (plot->result->path.back_count == 0) return;
-    if (plot->set.reached)
+    const sp_modelled modelled =
+        sp_measure_modelled("energy_kept", &plot->result->request, words);
+    if (modelled == SP_NOT_MODELLED)
+        KEY(plot, MARK_BACK, "the way back; what is left and kept is %s", words);
+    else if (plot->set.reached)
         KEY(plot, MARK_BACK,
-            "the way back: %.3g %% strain is left, %.3g %% of the work is not given back",
-            100.0 * plot->set.value, 100.0 * plot->kept.value);
+            "the way back: %.3g %% strain is left, %.3g %% of the work is not given back%s%s",
+            100.0 * plot->set.value, 100.0 * plot->kept.value, words[0] ? "; " : "", words);
     else
         KEY(plot, MARK_BACK, "the way back, as far as it was found");
 }

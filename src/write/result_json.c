@@ -56,7 +56,13 @@ static json_t *measures(const sp_result *result, int *failed)
         if (one) {
             sp_json_put(one, "value", reached ? sp_json_number(got->value) : json_null(), failed);
             sp_json_put(one, "unit", sp_json_text(row[i].unit), failed);
-            if (!reached) sp_json_put(one, "reason", sp_json_text("not reached"), failed);
+            char words[SP_MODELLED_SIZE];
+            if (reached)
+                sp_measure_modelled(row[i].name, &result->request, words);
+            else
+                sp_measure_reason(row[i].name, &result->request, words);
+            if (words[0])
+                sp_json_put(one, reached ? "note" : "reason", sp_json_text(words), failed);
         }
         sp_json_put(all, row[i].name, one, failed);
     }

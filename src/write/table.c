@@ -102,6 +102,20 @@ static void put_buckles(const sp_result *result, FILE *stream)
     put_wrapped(stream, 7, words);
 }
 
+/* Behind a figure what it leaves out, in the place of a missing one why. */
+static void put_words(const sp_measure_row *row, const sp_measure *got, const sp_case *request,
+                      FILE *stream)
+{
+    char words[SP_MODELLED_SIZE];
+    if (!got->reached || !isfinite(got->value)) {
+        sp_measure_reason(row->name, request, words);
+        sp_print(stream, "%*s\n", NUMBER_WIDTH, words);
+        return;
+    }
+    sp_measure_modelled(row->name, request, words);
+    sp_print(stream, words[0] ? "  (%s)\n" : "%s\n", words);
+}
+
 static void put_measures(const sp_result *result, FILE *stream)
 {
     int count;
@@ -111,10 +125,11 @@ static void put_measures(const sp_result *result, FILE *stream)
     for (int i = 0; i < count && i < result->measure_count; i++) {
         const sp_measure *got = &result->measure[i];
         if (got->reached && isfinite(got->value))
-            sp_print(stream, "  %-*s %*s  %s\n", NAME_WIDTH, row[i].name, NUMBER_WIDTH,
+            sp_print(stream, "  %-*s %*s  %s", NAME_WIDTH, row[i].name, NUMBER_WIDTH,
                      sp_number(number, got->value, DIGITS), row[i].unit);
         else
-            sp_print(stream, "  %-*s %*s\n", NAME_WIDTH, row[i].name, NUMBER_WIDTH, "not reached");
+            sp_print(stream, "  %-*s ", NAME_WIDTH, row[i].name);
+        put_words(&row[i], got, &result->request, stream);
     }
 }
 
