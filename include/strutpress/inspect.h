@@ -31,7 +31,7 @@ typedef struct sp_inspection {
     double modulus_low, modulus_high;
 } sp_inspection;
 
-/* Figures of a network that was built for this case, and of its law. Warns of what makes a press doubtful: most struts
+/* Figures of a network that was built for this case, and of its law. Warns of what makes a press doubtful: a flat coupon of layers, most struts
  * shorter than two bead widths or diameters between their joints, fewer than 3 cells across, a modulus outside its hardness band, a law
  * that loses stability. Errors: those of the law (SP_BAD_CASE, SP_NO_READ), SP_NO_MEMORY. */
 sp_status sp_inspect(sp_context *context, const sp_case *request, const sp_network *network,

@@ -13,7 +13,9 @@ void explain_check(FILE *stream)
         "  --set section.name=value override one value of the case; may be repeated\n"
         "  --quiet                  no last line\n\n"
         "Prints every value with its origin (default, line of the file, set, derived), then what\n"
-        "the network looks like. Cautions go to stderr. Nothing is pressed.\n");
+        "the network looks like. Cautions go to stderr. Nothing is pressed.\n\n"
+        "A planar pattern is printed in layers along coupon.depth and pressed along\n"
+        "coupon.height, in the plane of its layers: on its side.\n");
 }
 
 static void print_length(const char *name, double value)
@@ -53,6 +55,15 @@ static void print_figures(const sp_inspection *in, int planar)
                in->modulus_high);
 }
 
+static void print_directions(const sp_network *network)
+{
+    char text[SP_MESSAGE_SIZE];
+    sp_network_printed_text(network, text, sizeof text);
+    printf("%-26s %s\n", "printed", text);
+    sp_network_pressed_text(network, text, sizeof text);
+    printf("%-26s %s\n", "pressed", text);
+}
+
 static const char *files_folder;
 
 static void print_file(const char *file, const char *doc)
@@ -84,6 +95,7 @@ static sp_status check(const case_options *options)
     if (status == SP_OK) {
         sp_case_print(&request, 0, stdout);
         printf("\n");
+        print_directions(&network);
         print_figures(&inspection, inspection.dimension == 2 || request.layers);
         if (options->out) status = write_files(&context, &request, &network, options->out);
     }

@@ -33,12 +33,12 @@ sp_modelled sp_measure_modelled(const char *name, const sp_case *request,
     words[0] = '\0';
     if (!is_one_of(name, of_losses, sizeof of_losses / sizeof *of_losses)) return SP_MODELLED;
     if (!gives_all_back(request)) return SP_MODELLED;
-    const int friction = rubs(request);
-    snprintf(words, SP_MODELLED_SIZE,
-             friction ? "friction's alone; law %s gives all back, its loss is not modelled"
-                      : "not modelled: law %s gives all back",
-             request->law);
-    return friction ? SP_PARTLY_MODELLED : SP_NOT_MODELLED;
+    if (rubs(request)) {
+        snprintf(words, SP_MODELLED_SIZE, "friction's alone: the law gives all back");
+        return SP_PARTLY_MODELLED;
+    }
+    snprintf(words, SP_MODELLED_SIZE, "not modelled: law %s gives all back", request->law);
+    return SP_NOT_MODELLED;
 }
 
 void sp_measure_reason(const char *name, const sp_case *request, char words[SP_MODELLED_SIZE])

@@ -330,7 +330,7 @@ static sp_status build_from_file(sp_context *context, const sp_case *request, in
     return status;
 }
 
-sp_status sp_network_build(sp_context *context, const sp_case *request, int with_flaws,
+static sp_status build_any(sp_context *context, const sp_case *request, int with_flaws,
                            sp_network *network)
 {
     if (sp_cell_find(request->pattern))
@@ -339,4 +339,15 @@ sp_status sp_network_build(sp_context *context, const sp_case *request, int with
     if (strcmp(request->pattern, "drawn") == 0)
         return build_from_file(context, request, with_flaws, network);
     return sp_planar_build(context, request, with_flaws, network);
+}
+
+sp_status sp_network_build(sp_context *context, const sp_case *request, int with_flaws,
+                           sp_network *network)
+{
+    sp_status status = build_any(context, request, with_flaws, network);
+    if (status != SP_OK) return status;
+    network->built = network->dimension == 2 ? SP_BUILT_EXTRUDED
+                     : request->layers       ? SP_BUILT_LAYERS
+                                             : SP_BUILT_SPACE;
+    return SP_OK;
 }

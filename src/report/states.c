@@ -27,7 +27,7 @@ typedef struct box {
     int dimension;
 } box;
 
-static json_t *base64(const unsigned char *byte, size_t count)
+json_t *report_base64(const unsigned char *byte, size_t count)
 {
     static const char letter[] = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
     char *text = sp_alloc(count / 3 * 4 + 5, 1), *at = text;
@@ -81,7 +81,7 @@ static json_t *positions(const double *position, int count, const box *in)
             to[1] = (unsigned char)(number >> 8);
         }
     }
-    json_t *made = byte ? base64(byte, (size_t)(to - byte)) : NULL;
+    json_t *made = byte ? report_base64(byte, (size_t)(to - byte)) : NULL;
     sp_free(byte);
     return made;
 }
@@ -91,7 +91,7 @@ static json_t *levels(const double *fibre_strain, int count, double top)
     unsigned char *byte = sp_alloc((size_t)count, 1);
     for (int p = 0; byte && p < count; p++)
         byte[p] = (unsigned char)sp_colour_level(sp_finite(fibre_strain[p]), top);
-    json_t *made = byte ? base64(byte, (size_t)count) : NULL;
+    json_t *made = byte ? report_base64(byte, (size_t)count) : NULL;
     sp_free(byte);
     return made;
 }
@@ -328,6 +328,7 @@ json_t *report_state_data(report *r, const shown *one, int *failed)
     sp_json_put(all, "marks", marks(path, failed), failed);
     sp_json_put(all, "measures", all_measures(&one->result, failed), failed);
     put_words(all, &one->result, failed);
+    sp_json_put(all, "direction", report_direction(r, &one->result.network, failed), failed);
     put_states(r, all, path, failed);
     sp_json_put(all, "mode", mode_data(&one->result, failed), failed);
     return all;

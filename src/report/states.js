@@ -164,6 +164,7 @@ class States {
     this.view = {left: state.box.left_mm, right: state.right_mm, bottom: state.rest_bottom_mm, top: state.rest_top_mm};
     this.article = make("article", {id: `state-${number}`, class: "state", "aria-labelledby": `state-name-${number}`},
       make("h3", {id: `state-name-${number}`, tabindex: "-1"}, unbroken(state.label)), make("p", {class: "note"}, state.coupon));
+    this.article.append(this.direction(state.direction));
     section.append(this.article);
     if (state.states.length) this.build();
     else this.article.append(make("p", {}, "No state was kept."));
@@ -171,6 +172,13 @@ class States {
     this.article.append(this.below);
     if (state.mode) this.buildMode();
     this.buildFigures();
+  }
+
+  /* How it is printed and pressed, with the sketch of the other pictures. */
+  direction({printed, pressed, sketch}) {
+    return make("div", {class: "direction"},
+      make("img", {src: `data:image/svg+xml;base64,${sketch}`, width: "220", height: "146", alt: "sketch: the coupon between its platens"}),
+      make("p", {}, unbroken(`Printed: ${printed}.`), make("br"), unbroken(`Pressed: ${pressed}.`)));
   }
 
   step(i) {

@@ -62,8 +62,11 @@ static void measure_struts(const sp_case *request, const sp_network *network, do
     out->slenderness_most = n ? slenderness[n - 1] : NAN;
 }
 
-static void warn_of_doubts(sp_context *context, const sp_case *request, const sp_inspection *in)
+static void warn_of_doubts(sp_context *context, const sp_case *request, const sp_network *network,
+                           const sp_inspection *in)
 {
+    char flat[SP_MESSAGE_SIZE];
+    if (sp_network_flat_text(network, flat, sizeof flat)) sp_warn(context, "%s", flat);
     int many = in->dimension == 2 ? in->free_length_median < SHORT_BEADS * request->bead_width
                                   : 2 * in->short_struts > in->infill_struts;
     if (many)
@@ -124,7 +127,7 @@ sp_status sp_inspect(sp_context *context, const sp_case *request, const sp_netwo
                        request->solid_density * 1e-3; /* mm3 x g/cm3 */
     sp_hardness_band(request->shore_a, request->shore_d, &inspection->modulus_low,
                      &inspection->modulus_high);
-    warn_of_doubts(context, request, inspection);
+    warn_of_doubts(context, request, network, inspection);
 cleanup:
     sp_free(free_length);
     sp_free(slenderness);

@@ -44,6 +44,7 @@ int sp_cautions(const sp_result *result, char lines[SP_CAUTION_MAX][SP_CAUTION_S
             "%.0f %% of the infill struts are shorter than %.3g bead widths between their joint "
             "zones: they are blocks rather than beams, expect larger errors.",
             100.0 * share, SHORT_STRUT);
+    count += sp_network_flat_text(&result->network, lines[count], SP_CAUTION_SIZE);
     if (isfinite(fibre) && fibre > LARGE_FIBRE)
         sp_format(lines[count++], SP_CAUTION_SIZE,
                   "Fibre strains reach %.0f %%: a filament may tear or yield before, and damage is "

@@ -2,6 +2,7 @@
 #include <math.h>
 
 #include "write/caution.h"
+#include "write/direction.h"
 #include "write/shape_picture.h"
 #include "write/strands.h"
 #include "write/text.h"
@@ -163,7 +164,8 @@ sp_status sp_write_network_svg(sp_context *context, const sp_network *network, F
     double axes = spatial ? fmax(0.0, SP_AXES_SIZE - scale * sp_box_corner(&seen.box)) : 0.0;
     double floor = HEAD + body + axes;
     sp_svg svg =
-        sp_svg_begin(stream, PICTURE_WIDTH, floor + 56.0 + foot + 10.0, "Strut network, unloaded");
+        sp_svg_begin(stream, PICTURE_WIDTH, floor + 56.0 + SP_DIRECTION_HEIGHT + foot + 10.0,
+                     "Strut network, unloaded");
     draw_heading(&svg, network);
     sp_view view = {0.5 * (PICTURE_WIDTH - scale * (bounds.low[0] + bounds.high[0])),
                     HEAD + SP_PLATEN_THICKNESS + scale * bounds.high[1], scale};
@@ -174,7 +176,9 @@ sp_status sp_write_network_svg(sp_context *context, const sp_network *network, F
         draw_struts(&svg, network, &view);
     }
     draw_legend(&svg, floor + 30.0, spatial);
-    sp_svg_paragraph(&svg, MARGIN, floor + 60.0, SMALL, text_width, SP_GREY, note);
+    sp_draw_direction(&svg, MARGIN, floor + 44.0, text_width, network);
+    sp_svg_paragraph(&svg, MARGIN, floor + 60.0 + SP_DIRECTION_HEIGHT, SMALL, text_width, SP_GREY,
+                     note);
     sp_svg_end(&svg);
     sp_strand_set_free(&seen.set);
     return status == SP_OK ? sp_stream_end(context, stream) : status;

@@ -32,8 +32,13 @@ static json_t *settings(const sp_case *request, int *failed)
 
 static json_t *network_figures(const sp_network *network, int *failed)
 {
+    char words[SP_MESSAGE_SIZE];
     json_t *all = json_object();
     if (!all) return NULL;
+    sp_network_printed_text(network, words, sizeof words);
+    sp_json_put(all, "printed", sp_json_text(words), failed);
+    sp_network_pressed_text(network, words, sizeof words);
+    sp_json_put(all, "pressed", sp_json_text(words), failed);
     sp_json_put(all, "joints", json_integer(network->joint_count), failed);
     sp_json_put(all, "struts", json_integer(network->strut_count), failed);
     sp_json_put(all, "cell_size_mm", sp_json_number(network->cell_size), failed);

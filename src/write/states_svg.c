@@ -3,6 +3,7 @@
 
 #include "write/caution.h"
 #include "write/colour.h"
+#include "write/direction.h"
 #include "write/shape_picture.h"
 #include "write/strands.h"
 #include "write/text.h"
@@ -247,7 +248,8 @@ sp_status sp_writer_states_svg(sp_context *context, const sp_result *result, FIL
     const char *note = set.spatial ? sp_spatial_note(&set.scene) : SP_CAUTION_SAFETY;
     double foot = sp_svg_paragraph_height(SMALL, text_width, note);
     double legend = set.legend + (set.spatial ? AXES_ROOM : 0.0);
-    sp_svg svg = sp_svg_begin(stream, PICTURE_WIDTH, legend + LEGEND + foot, "Deformed states");
+    const double last = legend + LEGEND + SP_DIRECTION_HEIGHT;
+    sp_svg svg = sp_svg_begin(stream, PICTURE_WIDTH, last + foot, "Deformed states");
     sp_svg_text_bold(&svg, MARGIN, 34.0, 20.0, SP_INK, "Deformed states, same scale");
     sp_coupon_text(result, line, sizeof line);
     sp_svg_text(&svg, MARGIN, 58.0, LETTER, SP_SVG_LEFT, SP_GREY, line);
@@ -257,7 +259,8 @@ sp_status sp_writer_states_svg(sp_context *context, const sp_result *result, FIL
         sp_svg_text(&svg, MARGIN, HEAD + 20.0, LETTER, SP_SVG_LEFT, SP_INK, "no state was kept");
     draw_legend(&svg, &set, legend);
     if (set.spatial) sp_draw_axes(&svg, PICTURE_WIDTH - MARGIN - SP_AXES_SIZE, legend + AXES_BELOW);
-    sp_svg_paragraph(&svg, MARGIN, legend + LEGEND - 14.0, SMALL, text_width, SP_GREY, note);
+    sp_draw_direction(&svg, MARGIN, legend + LEGEND - 24.0, text_width, &result->network);
+    sp_svg_paragraph(&svg, MARGIN, last - 14.0, SMALL, text_width, SP_GREY, note);
     sp_svg_end(&svg);
     return status == SP_OK ? sp_stream_end(context, stream) : status;
 }

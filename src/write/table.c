@@ -84,7 +84,12 @@ static void put_network(const sp_result *result, FILE *stream)
     if (network->dropped_stubs + network->dropped_pieces > 0)
         sp_print(stream, ", left out %d short stubs and %d loose struts", network->dropped_stubs,
                  network->dropped_pieces);
-    fputc('\n', stream);
+    fputs("\nprinted    ", stream);
+    sp_network_printed_text(network, coupon, sizeof coupon);
+    put_wrapped(stream, 11, coupon);
+    fputs("pressed    ", stream);
+    sp_network_pressed_text(network, coupon, sizeof coupon);
+    put_wrapped(stream, 11, coupon);
 }
 
 static void put_buckles(const sp_result *result, FILE *stream)
