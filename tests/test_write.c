@@ -143,7 +143,8 @@ static void take_measures(made *m)
     m->result.measure_count = count;
     m->result.measure = m->measure;
     for (int i = 0; i < count; i++)
-        m->measure[i] = row[i].take(&m->result.path, &m->result.network, &m->result.request);
+        m->measure[i] =
+            sp_measure_take(&row[i], &m->result.path, &m->result.network, &m->result.request);
 }
 
 static void make(made *m)

@@ -21,6 +21,10 @@ typedef struct sp_measure_row {
 /* All rows and their count; rows keep their order in every output. */
 const sp_measure_row *sp_measure_rows(int *count);
 
+/* The figure of a row; not reached where the case does not model it (sp_measure_modelled). */
+sp_measure sp_measure_take(const sp_measure_row *row, const sp_path *path,
+                           const sp_network *network, const sp_case *request);
+
 /* What a case says of a measure before any press. */
 typedef enum {
     SP_MODELLED,

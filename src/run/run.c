@@ -81,11 +81,9 @@ static sp_status take_measures(sp_context *context, sp_result *result)
     result->measure = sp_alloc((size_t)count, sizeof *result->measure);
     if (!result->measure) return sp_fail(context, SP_NO_MEMORY, "no memory for %d measures", count);
     result->measure_count = count;
-    for (int i = 0; i < count; i++) {
-        char words[SP_MODELLED_SIZE];
-        if (sp_measure_modelled(row[i].name, &result->request, words) != SP_NOT_MODELLED)
-            result->measure[i] = row[i].take(&result->path, &result->network, &result->request);
-    }
+    for (int i = 0; i < count; i++)
+        result->measure[i] =
+            sp_measure_take(&row[i], &result->path, &result->network, &result->request);
     return SP_OK;
 }
 
