@@ -12,7 +12,7 @@
 enum { SP_ROLE_INFILL = 0, SP_ROLE_WALL = 1 };
 enum { SP_FACE_LOWER = 1, SP_FACE_UPPER = 2 }; /* bits: the joint is held by that platen */
 
-/* How a coupon is printed. */
+/* How a coupon is printed. The solid block has neither joints nor struts. */
 typedef enum { SP_BUILT_EXTRUDED, SP_BUILT_LAYERS, SP_BUILT_SPACE, SP_BUILT_SOLID } sp_built;
 
 typedef struct sp_network {

@@ -40,6 +40,9 @@ static void print_figures(const sp_inspection *in, int planar)
         printf("%-26s %.3g\n", "cells across the width", in->cells_across);
     printf("%-26s %d infill, %d %s, %d joints\n", "struts", in->infill_struts, in->wall_struts,
            planar ? "wall" : "plate and frame", in->joints);
+    if (in->shape_factor > 0)
+        printf("%-26s %.4g; between bonded platens the force is %.4g times the sliding one\n",
+               "shape factor of the block", in->shape_factor, in->solid_raise);
     if (in->infill_struts) {
         print_length("free length, median", in->free_length_median);
         printf("%-26s %.3g (least %.3g, most %.3g)\n", "slenderness, median",

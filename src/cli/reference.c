@@ -65,6 +65,11 @@ static void print_names(FILE *stream)
                "given, the third follows.",
                "| name | alias | what it is |");
     print_patterns(stream, 3);
+    print_head(stream, "Without holes",
+               "It reads sizes, law, modulus, solid density, platens and press; no infill, beads, "
+               "flaws or model.",
+               "| name | alias | what it is |");
+    print_patterns(stream, 0);
     print_head(stream, "Laws", "`material.law`; the constants stand in `material`.",
                "| name | reads | what it is for |");
     for (int i = 0; i < sp_list_law_count(); i++) {

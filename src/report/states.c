@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "base/alloc.h"
+#include "write/block.h"
 #include "write/caution.h"
 #include "write/colour.h"
 #include "write/isometric.h"
@@ -125,14 +126,33 @@ static json_t *box_data(const box *in, int *failed)
 
 static int state_count(const sp_shapes *shapes)
 {
-    int most = shapes->point_count ? POINTS_MAX / shapes->point_count : 0;
+    int most = POINTS_MAX / (shapes->point_count ? shapes->point_count : 1);
     if (most < STATES_LEAST) most = STATES_LEAST;
     const int down = shapes->frame_count - shapes->back_frames; /* the slider follows the press */
     return down < most ? down : most;
 }
 
-static json_t *one_state(const sp_shapes *shapes, int frame, const box *in, double top, int *failed)
+/* Corners of a solid block round about: x, y, x, y, ... [mm]. */
+static json_t *outline(const sp_path *path, double shortening, int *failed)
 {
+    double point[SP_BLOCK_POINTS][2];
+    json_t *all = json_array();
+    sp_block_outline(path, shortening, point);
+    for (int i = 0; i < SP_BLOCK_POINTS; i++)
+        for (int k = 0; k < 2; k++)
+            sp_json_append(all, sp_json_number(round(1e4 * point[i][k]) / 1e4), failed);
+    return all;
+}
+
+static double shortening_at(const sp_path *path, int frame)
+{
+    const sp_step *step = sp_path_state(path, path->shapes.frame_step[frame]);
+    return step ? step->shortening : 0;
+}
+
+static json_t *one_state(const sp_path *path, int frame, const box *in, double top, int *failed)
+{
+    const sp_shapes *shapes = &path->shapes;
     const size_t from = (size_t)frame * (size_t)shapes->point_count;
     json_t *all = json_object();
     sp_json_put(all, "step", json_integer(shapes->frame_step[frame]), failed);
@@ -140,6 +160,8 @@ static json_t *one_state(const sp_shapes *shapes, int frame, const box *in, doub
                 positions(sp_frame_position(shapes, frame), shapes->point_count, in), failed);
     sp_json_put(all, "level", levels(shapes->fibre_strain + from, shapes->point_count, top),
                 failed);
+    if (path->block)
+        sp_json_put(all, "outline_mm", outline(path, shortening_at(path, frame), failed), failed);
     return all;
 }
 
@@ -161,8 +183,10 @@ static box bound_states(const sp_path *path, int count, const int *frame, sp_bou
     sp_bounds_add(rest, path->size[0], path->size[1], 0);
     if (count) sp_bounds_add_shape(rest, shapes, sp_frame_position(shapes, 0));
     *wide = *rest;
-    for (int i = 0; i < count; i++)
+    for (int i = 0; i < count; i++) {
         sp_bounds_add_shape(wide, shapes, sp_frame_position(shapes, frame[i]));
+        if (path->block) sp_block_bound(path, shortening_at(path, frame[i]), wide);
+    }
     return box_of(wide);
 }
 
@@ -193,7 +217,7 @@ static void put_states(report *r, json_t *all, const sp_path *path, int *failed)
     if (!frame || sp_colour_range(r->context, shapes, count, frame, &range) != SP_OK) *failed = 1;
     const box in = bound_states(path, frame ? count : 0, frame, &rest, &wide, &space);
     for (int i = 0; !*failed && i < count; i++)
-        sp_json_append(states, one_state(shapes, frame[i], &in, range.top, failed), failed);
+        sp_json_append(states, one_state(path, frame[i], &in, range.top, failed), failed);
     sp_free(frame);
     sp_json_put(all, "struts", strut_data(shapes, failed), failed);
     sp_json_put(all, "box", box_data(&in, failed), failed);
@@ -208,6 +232,7 @@ static void put_states(report *r, json_t *all, const sp_path *path, int *failed)
     sp_json_put(all, "colour_top", sp_json_number(range.top), failed);
     sp_json_put(all, "colour_clipped", json_boolean(range.clipped), failed);
     sp_json_put(all, "states", states, failed);
+    if (path->block) sp_json_put(all, "block_note", sp_json_text(SP_BLOCK_NOTE), failed);
 }
 
 /* ---- mode ------------------------------------------------------------------------------------------------------ */

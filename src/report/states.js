@@ -1,7 +1,7 @@
 "use strict";
 /* The deformed states of one coupon with a slider, the same moment on its curve, and its critical mode. */
 
-const paper = {ground: "#ffffff", ink: "#222222", pale: "#c9ced6", platen: "#8a919c", mode: "#d55e00", strut: "#0072b2",
+const paper = {ground: "#ffffff", ink: "#222222", pale: "#c9ced6", platen: "#8a919c", mode: "#d55e00", strut: "#0072b2", block: "#56b4e9",
   stateEdge: "#a9b0bb"};
 const outlineShare = 0.16; /* of a bead's width, both sides together */
 const platenThickness = 8; /* px */
@@ -60,6 +60,19 @@ class ShapeCanvas {
     ink.fillRect(view.left, face, view.right - view.left, thick);
     ink.fillStyle = paper.ink;
     ink.fillRect(view.left, face, view.right - view.left, side * 1.5 * pixel);
+  }
+
+  /* A solid block: its outline round about. */
+  block(outline) {
+    const {ink, pixel} = this;
+    ink.beginPath();
+    for (let i = 0; i < outline.length; i += 2) ink.lineTo(outline[i], outline[i + 1]);
+    ink.closePath();
+    ink.fillStyle = paper.block;
+    ink.fill();
+    ink.strokeStyle = paper.ink;
+    ink.lineWidth = 1.5 * pixel;
+    ink.stroke();
   }
 
   stroke(positions, from, to, width, colour) {
@@ -249,6 +262,7 @@ class States {
       shape.platen(this.view.bottom, -1);
       shape.platen(this.view.top - this.step(i).shortening, 1);
     }
+    if (state.outline_mm) shape.block(state.outline_mm);
     shape.coloured(this.state.struts, state.positions, state.levels, this.colours);
     if (upper) shape.face(upper, rise * this.step(i).shortening, 0.1);
   }
@@ -344,6 +358,7 @@ class States {
   /* ---- words ---- */
 
   scaleBar() {
+    if (this.state.block_note) return make("p", {class: "note"}, this.state.block_note);
     const {colour_top: top, colour_clipped: clipped} = this.state;
     const bar = make("div", {class: "bar", "aria-hidden": "true"});
     bar.style.backgroundImage = `linear-gradient(to right, ${this.colours.join(", ")})`;

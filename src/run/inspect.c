@@ -7,6 +7,7 @@
 
 #include "base/alloc.h"
 #include "law/law.h"
+#include "solid/solid.h"
 
 static const double SHORT_BEADS =
     2; /* free length / bead width below which a strut is hardly a beam */
@@ -97,6 +98,11 @@ static sp_status inspect_law(sp_context *context, const sp_case *request, sp_ins
     out->law_modulus = law.modulus;
     out->stretch_min = law.stretch_min;
     out->stretch_max = law.stretch_max;
+    if (!law.row->history) {
+        const double size[3] = {request->width, request->height, request->depth};
+        out->shape_factor = sp_solid_shape_factor(size);
+        out->solid_raise = sp_solid_raise(out->shape_factor, law.poisson_ratio);
+    }
     sp_law_free(&law);
     return SP_OK;
 }

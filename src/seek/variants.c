@@ -62,6 +62,11 @@ static sp_status try_build(sp_answer *answer, seek_variant *variant, double firs
     if (answer->target->first >= 0) x[answer->target->first] = first;
     seek_record_case(answer, variant, x, 0, &request);
     sp_status status = sp_case_check(&quiet, &request);
+    /* a range that runs up to 100 % must not end in another coupon than it goes through */
+    if (status == SP_OK && strcmp(request.pattern, SP_SOLID_NAME) && sp_case_is_solid(&request))
+        status = sp_fail(&quiet, SP_BAD_CASE,
+                         "infill.density 100 %% is the solid block; valid: below 100 %%, or "
+                         "infill.pattern solid");
     if (status == SP_OK) status = sp_network_build(&quiet, &request, 0, &network);
     sp_network_free(&network);
     *built = status == SP_OK;

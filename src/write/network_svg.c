@@ -1,6 +1,8 @@
 /* network.svg: the unloaded network to scale. Struts are as wide as their beads; flaws (bow, thickness) are in it. */
 #include <math.h>
+#include <string.h>
 
+#include "write/block.h"
 #include "write/caution.h"
 #include "write/direction.h"
 #include "write/shape_picture.h"
@@ -44,6 +46,13 @@ static void draw_role(sp_svg *svg, const sp_network *network, int role, double s
         }
         sp_svg_raw(svg, "\"/>\n");
     }
+}
+
+static void draw_block(sp_svg *svg, const sp_view *view, const sp_network *network)
+{
+    sp_path path = {.block = SP_BLOCK_SLIDING};
+    memcpy(path.size, network->size, sizeof path.size);
+    sp_draw_block(svg, view, &path, 0.0);
 }
 
 static void draw_struts(sp_svg *svg, const sp_network *network, const sp_view *view)
@@ -120,12 +129,13 @@ static sp_status draw_space(sp_context *context, sp_svg *svg, const sp_view *vie
 
 /* ---- the picture ------------------------------------------------------------------------------------------------- */
 
-static void draw_legend(sp_svg *svg, double y, int spatial)
+static void draw_legend(sp_svg *svg, double y, int spatial, int solid)
 {
-    const char *const name[] = {"infill", spatial ? "wall, face plate" : "perimeter wall"};
+    const char *const name[] = {solid ? "solid block" : "infill",
+                                spatial ? "wall, face plate" : "perimeter wall"};
     double x = MARGIN;
-    for (int role = 0; role < 2; role++) {
-        sp_svg_box(svg, x, y - 10.0, 26.0, 11.0, role_colour[role], SP_INK);
+    for (int role = 0; role < (solid ? 1 : 2); role++) {
+        sp_svg_box(svg, x, y - 10.0, 26.0, 11.0, solid ? SP_SKY : role_colour[role], SP_INK);
         sp_svg_text(svg, x + 34.0, y, LETTER, SP_SVG_LEFT, SP_INK, name[role]);
         x += 60.0 + sp_svg_text_width(LETTER, name[role]);
     }
@@ -137,14 +147,20 @@ static void draw_legend(sp_svg *svg, double y, int spatial)
 static void draw_heading(sp_svg *svg, const sp_network *network)
 {
     char line[256];
-    sp_svg_text_bold(svg, MARGIN, 32.0, 18.0, SP_INK, "Strut network, unloaded");
-    sp_format(
-        line, sizeof line,
-        "%.4g x %.4g x %.4g mm, %d struts, %d joints, nominal density %.3g %%, solid fraction "
-        "%.3g %%",
-        network->size[0], network->size[1], network->size[2], network->strut_count,
-        network->joint_count, 100.0 * sp_finite(network->nominal_density),
-        100.0 * sp_finite(network->solid_fraction));
+    const int solid = network->built == SP_BUILT_SOLID;
+    sp_svg_text_bold(svg, MARGIN, 32.0, 18.0, SP_INK,
+                     solid ? "Solid block, unloaded" : "Strut network, unloaded");
+    if (solid)
+        sp_format(line, sizeof line, "%.4g x %.4g x %.4g mm, without holes", network->size[0],
+                  network->size[1], network->size[2]);
+    else
+        sp_format(
+            line, sizeof line,
+            "%.4g x %.4g x %.4g mm, %d struts, %d joints, nominal density %.3g %%, solid fraction "
+            "%.3g %%",
+            network->size[0], network->size[1], network->size[2], network->strut_count,
+            network->joint_count, 100.0 * sp_finite(network->nominal_density),
+            100.0 * sp_finite(network->solid_fraction));
     sp_svg_text(svg, MARGIN, 54.0, LETTER, SP_SVG_LEFT, SP_GREY, line);
 }
 
@@ -173,9 +189,10 @@ sp_status sp_write_network_svg(sp_context *context, const sp_network *network, F
         status = draw_space(context, &svg, &view, &seen, floor);
     } else {
         sp_draw_platens(&svg, &view, &bounds, network->size[1], 0.0, bounds.low[0], bounds.high[0]);
+        if (network->built == SP_BUILT_SOLID) draw_block(&svg, &view, network);
         draw_struts(&svg, network, &view);
     }
-    draw_legend(&svg, floor + 30.0, spatial);
+    draw_legend(&svg, floor + 30.0, spatial, network->built == SP_BUILT_SOLID);
     sp_draw_direction(&svg, MARGIN, floor + 44.0, text_width, network);
     sp_svg_paragraph(&svg, MARGIN, floor + 60.0 + SP_DIRECTION_HEIGHT, SMALL, text_width, SP_GREY,
                      note);

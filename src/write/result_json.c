@@ -5,6 +5,7 @@
 
 #include "write/caution.h"
 #include "write/json.h"
+#include "write/solid.h"
 #include "write/text.h"
 #include "write/writer_list.h"
 
@@ -49,6 +50,37 @@ static json_t *network_figures(const sp_network *network, int *failed)
     return all;
 }
 
+static json_t *band(double low, double high, int *failed)
+{
+    json_t *both = json_array();
+    sp_json_append(both, sp_json_number(low), failed);
+    sp_json_append(both, sp_json_number(high), failed);
+    return both;
+}
+
+static json_t *solid_block(const sp_result *result, int *failed)
+{
+    const sp_solid_curve *solid = &result->path.solid;
+    json_t *all = json_object(), *forces = json_array();
+    char words[TEXT_SIZE];
+    sp_solid_words(result, words, sizeof words);
+    for (int i = 0; !words[0] && i < SP_SOLID_TABLE_ROWS; i++) {
+        const double sliding = sp_solid_force(solid, sp_solid_percent[i], 0);
+        const double bonded = sp_solid_force(solid, sp_solid_percent[i], 1);
+        json_t *one = json_object();
+        sp_json_put(one, "strain", sp_json_number(0.01 * sp_solid_percent[i]), failed);
+        sp_json_put(one, "sliding_N", sp_json_number(sliding), failed);
+        sp_json_put(one, "bonded_N", sp_json_number(bonded), failed);
+        sp_json_append(forces, one, failed);
+    }
+    if (words[0])
+        sp_json_put(all, "reason", sp_json_text(words), failed);
+    else
+        sp_json_put(all, "shape_factor", sp_json_number(solid->shape_factor), failed);
+    sp_json_put(all, "forces", forces, failed);
+    return all;
+}
+
 static json_t *measures(const sp_result *result, int *failed)
 {
     int count;
@@ -62,6 +94,9 @@ static json_t *measures(const sp_result *result, int *failed)
             sp_json_put(one, "value", reached ? sp_json_number(got->value) : json_null(), failed);
             sp_json_put(one, "unit", sp_json_text(row[i].unit), failed);
             char words[SP_MODELLED_SIZE];
+            double low, high;
+            if (sp_band_of(result, i, &low, &high))
+                sp_json_put(one, "band", band(low, high, failed), failed);
             if (reached)
                 sp_measure_modelled(row[i].name, &result->request, words);
             else
@@ -196,6 +231,7 @@ sp_status sp_writer_result_json(sp_context *context, const sp_result *result, FI
     sp_json_put(root, "critical_step", critical_step(path, &failed), &failed);
     sp_json_put(root, "first_buckled_strut", buckled_strut(result, &failed), &failed);
     sp_json_put(root, "measures", measures(result, &failed), &failed);
+    sp_json_put(root, "solid_block", solid_block(result, &failed), &failed);
     sp_json_put(root, "events", events(path, &failed), &failed);
     sp_json_put(root, "run", run_header(path, &failed), &failed);
     int refused = !failed && json_dumpf(root, stream, JSON_INDENT(2) | JSON_REAL_PRECISION(DIGITS));

@@ -1,6 +1,7 @@
 /* states.svg: up to eight kept states at evenly spaced strains, same scale, coloured by the largest fibre strain. */
 #include <math.h>
 
+#include "write/block.h"
 #include "write/caution.h"
 #include "write/colour.h"
 #include "write/direction.h"
@@ -96,8 +97,10 @@ static void bound(const sp_path *path, panel_set *set)
     sp_bounds_add(&set->rest, path->size[0], path->size[1], 0.0);
     set->all = set->rest;
     if (set->count) sp_bounds_add_shape(&set->rest, shapes, sp_frame_position(shapes, 0));
-    for (int i = 0; i < set->count; i++)
+    for (int i = 0; i < set->count; i++) {
         sp_bounds_add_shape(&set->all, shapes, sp_frame_position(shapes, set->frame[i]));
+        if (path->block) sp_block_bound(path, frame_shortening(path, set->frame[i]), &set->all);
+    }
 }
 
 /* The box takes in all states, so that no strut leaves it sideways. */
@@ -189,6 +192,7 @@ static void draw_plane(sp_svg *svg, const sp_view *view, const sp_path *path, co
     const sp_ink ink = ink_of(&path->shapes, set, frame);
     sp_draw_platens(svg, view, &set->rest, path->size[1], frame_shortening(path, frame),
                     set->all.low[0], set->all.high[0]);
+    if (path->block) sp_draw_block(svg, view, path, frame_shortening(path, frame));
     sp_draw_struts(svg, view, &path->shapes, sp_frame_position(&path->shapes, frame), &ink);
 }
 
@@ -257,7 +261,10 @@ sp_status sp_writer_states_svg(sp_context *context, const sp_result *result, FIL
         status = draw_state(context, &svg, path, &set, i);
     if (!set.count)
         sp_svg_text(&svg, MARGIN, HEAD + 20.0, LETTER, SP_SVG_LEFT, SP_INK, "no state was kept");
-    draw_legend(&svg, &set, legend);
+    if (path->block)
+        sp_svg_text(&svg, MARGIN, legend + 13.0, LETTER, SP_SVG_LEFT, SP_INK, SP_BLOCK_NOTE);
+    else
+        draw_legend(&svg, &set, legend);
     if (set.spatial) sp_draw_axes(&svg, PICTURE_WIDTH - MARGIN - SP_AXES_SIZE, legend + AXES_BELOW);
     sp_draw_direction(&svg, MARGIN, legend + LEGEND - 24.0, text_width, &result->network);
     sp_svg_paragraph(&svg, MARGIN, last - 14.0, SMALL, text_width, SP_GREY, note);
