@@ -93,7 +93,9 @@ static void warn_of_doubts(sp_context *context, const sp_case *request, const sp
 static sp_status inspect_law(sp_context *context, const sp_case *request, sp_inspection *out)
 {
     sp_law law;
-    sp_status status = sp_law_prepare(context, request, &law);
+    sp_case pressed = *request;
+    if (sp_case_is_solid(request)) pressed.strain_state = SP_UNIAXIAL; /* a free bar, E77 */
+    sp_status status = sp_law_prepare(context, &pressed, &law);
     if (status != SP_OK) return status;
     out->law_modulus = law.modulus;
     out->stretch_min = law.stretch_min;

@@ -176,7 +176,8 @@ static void warn_of_infill(sp_context *context, const sp_case *request)
     for (int i = 0; i < sp_parameter_count(); i++) {
         const char *key = sp_parameter_at(i).key;
         const int of_infill = !strncmp(key, "infill.", 7) || !strncmp(key, "bead.", 5) ||
-                              !strncmp(key, "flaws.", 6) || !strncmp(key, "model.", 6);
+                              !strncmp(key, "flaws.", 6) || !strncmp(key, "model.", 6) ||
+                              !strcmp(key, "material.strain_state");
         const int named = !strcmp(key, "infill.pattern") || !strcmp(key, "infill.density");
         if (of_infill && !named && strcmp(key, "flaws.seed"))
             warn_unread(context, request, key, "full");
@@ -212,8 +213,6 @@ static sp_status settle_solid(sp_context *context, sp_case *request)
         derive(request, "infill.density");
     }
     request->layers = 0;
-    request->strain_state = SP_UNIAXIAL;
-    derive(request, "material.strain_state");
     return SP_OK;
 }
 

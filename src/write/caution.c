@@ -82,7 +82,7 @@ static int put_too_stiff(const sp_result *result, char line[SP_CAUTION_SIZE])
     for (int i = 0; i < count && i < result->measure_count && !result->path.block; i++) {
         const sp_measure *got = &result->measure[i];
         const int is_share = !strncmp(row[i].name, "solid_share_", strlen("solid_share_"));
-        if (!is_share || !got->reached || !(got->value > 1)) continue;
+        if (!is_share || !got->reached || !(got->value > 1) || isinf(got->value)) continue;
         if (worst < 0 || got->value > result->measure[worst].value) worst = i;
     }
     if (worst < 0) return 0;
