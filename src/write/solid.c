@@ -9,6 +9,8 @@
 #define SHORT_STRUT                                                                                \
     2.0 /* free length / bead width below which a strut is no beam (design: slenderness limit) */
 #define BAND_SHARE 0.5
+#define CELLULAR                                                                                   \
+    0.3 /* solid fraction below which a body is a frame of struts rather than a solid with holes (Gibson & Ashby 1997, chapter 1) */
 
 const int sp_solid_percent[SP_SOLID_TABLE_ROWS] = {10, 25, 40};
 
@@ -42,8 +44,11 @@ double sp_short_strut_share(const sp_result *result)
     return infill ? (double)stubby / infill : 0.0;
 }
 
+/* Round struts in space are short against their diameters in every open cell: there the block is no neighbour of the beams. */
 int sp_has_band(const sp_result *result)
 {
+    const sp_network *network = &result->network;
+    if (network->built == SP_BUILT_SPACE && network->solid_fraction < CELLULAR) return 0;
     return result->path.solid.count > 1 && sp_short_strut_share(result) > BAND_SHARE;
 }
 
@@ -68,8 +73,10 @@ static sp_path path_of_block(const sp_result *result, sp_step step[SP_SOLID_STRA
     return made;
 }
 
-static int is_of_load(const char *unit)
+/* A figure of load at strains that are the same for both curves. */
+static int is_of_load(const char *name, const char *unit)
 {
+    if (!strcmp(name, "energy_per_volume_densification")) return 0;
     return !strcmp(unit, "N") || !strcmp(unit, "N/mm") || !strcmp(unit, "MPa") ||
            !strcmp(unit, "MJ/m3");
 }
@@ -80,7 +87,7 @@ int sp_band_of(const sp_result *result, int measure, double *low, double *high)
     const sp_measure_row *row = &sp_measure_rows(&count)[measure];
     const sp_measure beams = result->measure[measure];
     sp_step step[SP_SOLID_STRAINS + 1];
-    if (!is_of_load(row->unit) || !beams.reached || !sp_has_band(result)) return 0;
+    if (!is_of_load(row->name, row->unit) || !beams.reached || !sp_has_band(result)) return 0;
     const sp_path block = path_of_block(result, step);
     const sp_measure solid = sp_measure_take(row, &block, &result->network, &result->request);
     if (!solid.reached || !isfinite(solid.value) || !isfinite(beams.value)) return 0;

@@ -17,8 +17,8 @@ void sp_solid_words(const sp_result *result, char *text, size_t size);
 
 /* Share of the infill struts that are shorter than two beads (in space: diameters) between their joint zones. */
 double sp_short_strut_share(const sp_result *result);
-/* 1 when more than half of them are, and there is a block: then the truth lies in the band between the curve of the beams and that
- * of the block. */
+/* 1 when more than half of them are, and there is a block: then the band between the curve of the beams and that of the block is
+ * shown in place of the beams alone. Of struts in space only where they fill 30 % and more. */
 int sp_has_band(const sp_result *result);
 /* The band of one measure: of forces, stresses, stiffnesses and energies that both curves reach. */
 int sp_band_of(const sp_result *result, int measure, double *low, double *high);

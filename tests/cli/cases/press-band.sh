@@ -4,7 +4,7 @@
 # stdout ^  initial_stiffness +[0-9.]+ \.\. [0-9.]+  N/mm  \(band\)$
 # stdout ^  final_force +[0-9.]+ \.\. [0-9.]+  N  \(band\)$
 # stdout ^  this coupon / bonded block +1[0-9.]+ +- +-  %$
-# stdout ^caution: At 10 % strain the beams carry 1[0-9]+ % of what the solid block does, which no infill$
+# stdout ^caution: At 10 % strain the beams carry 1[0-9]+ % of what the solid block does
 # stdout ^drawn and kept$
 # stdout ^no band of an open infill$
 cat > dense.yaml <<'CASE'
