@@ -34,8 +34,8 @@ static void put_short(const sp_result *result, double share, char line[SP_CAUTIO
               "zones: they are blocks rather than beams, %s",
               100.0 * share, beads,
               sp_has_band(result)
-                  ? "read the band between the curve of the beams and that of the solid block; "
-                    "figures without a band are of the beams alone."
+                  ? "read the band between the curve of the beams and that of the solid block. "
+                    "Figures without a band are of the beams alone."
                   : "expect larger errors.");
 }
 
