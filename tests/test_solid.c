@@ -9,6 +9,7 @@
 
 #include "base/alloc.h"
 #include "solid/solid.h"
+#include "write/caution.h"
 
 static const double size[3] = {28, 24, 20};
 
@@ -297,6 +298,34 @@ static void it_ends_where_it_is_told_to(void **state)
     sp_result_free(&result);
 }
 
+/* Where the relation ends, a caution says so; a compact block between bonded platens has none but the standing one. */
+static void a_block_says_where_it_ends(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *hold, *key, *value, *words;
+    } row[] = {{"bonded", "coupon.width", "28 mm", NULL},
+               {"bonded", "coupon.height", "2 mm", "bulk modulus"},
+               {"bonded", "coupon.width", "80 mm", "4 times as long as it is wide"},
+               {"sliding", "coupon.width", "80 mm", NULL},
+               {"sliding", "coupon.height", "50 mm", "2.5 times as high as it is thick"},
+               {"friction", "platens.friction", "0.4", "sliding end (5756 N at 25 % strain)"}};
+    for (size_t i = 0; i < sizeof row / sizeof *row; i++) {
+        char lines[SP_CAUTION_MAX][SP_CAUTION_SIZE];
+        sp_case request;
+        sp_case_default(&request);
+        set(&request, "infill.pattern", "solid");
+        set(&request, "press.load_limit", "none");
+        set(&request, "platens.hold", row[i].hold);
+        set(&request, row[i].key, row[i].value);
+        sp_result result = run(&request, SP_OK);
+        const int count = sp_cautions(&result, lines);
+        assert_int_equal(count, row[i].words ? 2 : 1);
+        if (row[i].words) assert_non_null(strstr(lines[1], row[i].words));
+        sp_result_free(&result);
+    }
+}
+
 /* Shares of an infill are its forces over those of the block, by the closed form. */
 static void an_infill_is_a_share_of_the_block(void **state)
 {
@@ -359,6 +388,7 @@ int main(void)
         cmocka_unit_test(what_is_not_read_is_said),
         cmocka_unit_test(every_measure_is_there_or_says_why),
         cmocka_unit_test(it_ends_where_it_is_told_to),
+        cmocka_unit_test(a_block_says_where_it_ends),
         cmocka_unit_test(an_infill_is_a_share_of_the_block),
         cmocka_unit_test(failed_allocations_leave_nothing),
     };

@@ -9,10 +9,6 @@
 #include "write/text.h"
 
 #define SHORT_BEADS 2.0 /* as sp_short_strut_share counts */
-#define STIFF_BLOCK                                                                                \
-    200.0         /* [MPa], a tenth of the bulk modulus of filaments (common practice, no source) */
-#define STRIP 3.0 /* sides of a loaded face up to which 2 S^2 is within 15 % (tests/test_solid.c) */
-#define TALL 2.0  /* height / smallest side (common practice, no source) */
 #define SP_NO_STRUTS "does not apply: a solid block has no struts"
 #define SHORT_SHARE 0.05 /* share of such infill struts that is worth a caution */
 #define LARGE_FIBRE                                                                                \
@@ -37,41 +33,6 @@ static void put_short(const sp_result *result, double share, char line[SP_CAUTIO
                   ? "read the band between the curve of the beams and that of the solid block. "
                     "Figures without a band are of the beams alone."
                   : "expect larger errors.");
-}
-
-/* Where the relation of the solid block ends. */
-static void put_block(const sp_result *result, char lines[SP_CAUTION_MAX][SP_CAUTION_SIZE],
-                      int *count)
-{
-    const double *size = result->path.size;
-    const sp_solid_curve *solid = &result->path.solid;
-    const int bonded = result->path.block == SP_BLOCK_BONDED;
-    const double thin = fmin(size[0], size[2]), wide = fmax(size[0], size[2]);
-    const double area = size[0] * size[2];
-    const double apparent = sp_solid_force(solid, 1, bonded) / (0.01 * area);
-    if (result->request.platens == SP_PLATENS_FRICTION)
-        sp_format(
-            lines[(*count)++], SP_CAUTION_SIZE,
-            "Friction platens: the block lies between its sliding end (%.4g N at 25 %% strain) "
-            "and its bonded end (%.4g N), whose figures these are.",
-            sp_finite(sp_solid_force(solid, 25, 0)), sp_finite(sp_solid_force(solid, 25, 1)));
-    if (bonded && apparent > STIFF_BLOCK)
-        sp_format(lines[(*count)++], SP_CAUTION_SIZE,
-                  "Shape factor %.3g: the apparent modulus of %.3g MPa nears the bulk modulus of a "
-                  "filament (about 2000 MPa), which is not modelled: the block is softer.",
-                  solid->shape_factor, apparent);
-    if (bonded && wide > STRIP * thin)
-        sp_format(
-            lines[(*count)++], SP_CAUTION_SIZE,
-            "The loaded face is %.3g times as long as it is wide: the relation of Gent & Lindley "
-            "is for compact faces and overrates what bonding adds to a strip, by up to half.",
-            wide / thin);
-    if (size[1] > TALL * thin)
-        sp_format(
-            lines[(*count)++], SP_CAUTION_SIZE,
-            "The block is %.3g times as high as it is thick: it would buckle aside, which is not "
-            "modelled.",
-            size[1] / thin);
 }
 
 /* No infill carries more than the full block. */
@@ -102,7 +63,7 @@ int sp_cautions(const sp_result *result, char lines[SP_CAUTION_MAX][SP_CAUTION_S
     double share = sp_short_strut_share(result), fibre = largest_fibre_strain(path);
     if (share > SHORT_SHARE) put_short(result, share, lines[count++]);
     count += put_too_stiff(result, lines[count]);
-    if (path->block) put_block(result, lines, &count);
+    if (path->block) count += sp_block_cautions(result, lines + count);
     count += sp_network_flat_text(&result->network, lines[count], SP_CAUTION_SIZE);
     if (isfinite(fibre) && fibre > LARGE_FIBRE)
         sp_format(lines[count++], SP_CAUTION_SIZE,
