@@ -56,9 +56,11 @@ static void print_patterns(FILE *stream, int dimension)
 
 static void print_names(FILE *stream)
 {
-    print_head(stream, "Planar patterns",
-               "Extruded through the depth. `infill.pattern` takes the name or the alias.",
-               "| name | alias | what it is |");
+    print_head(
+        stream, "Planar patterns",
+        "Extruded through the depth, in which the printed layers are stacked, and pressed in "
+        "their plane along the height. `infill.pattern` takes the name or the alias.",
+        "| name | alias | what it is |");
     print_patterns(stream, 2);
     print_head(stream, "Spatial patterns",
                "Round struts. Of `density`, `cells` or `cell_size`, and `strut_diameter` two are "
