@@ -329,9 +329,36 @@ static void every_row_survives_poor_curves(void **state)
     }
 }
 
+/* A figure that is zero by construction is no figure; a law with a history, and friction, make it one. */
+static void a_law_that_gives_all_back_has_no_losses(void **state)
+{
+    (void)state;
+    static const char *const of_losses[] = {"energy_dissipated", "set_strain", "set_share",
+                                            "energy_returned", "energy_kept"};
+    char words[SP_MODELLED_SIZE];
+    sp_case asked;
+    sp_case_default(&asked);
+    for (size_t i = 0; i < sizeof of_losses / sizeof *of_losses; i++) {
+        asked.platen_friction = 0;
+        strcpy(asked.law, "yeoh");
+        assert_int_equal(sp_measure_modelled(of_losses[i], &asked, words), SP_NOT_MODELLED);
+        assert_string_equal(words, "not modelled: law yeoh gives all back");
+        asked.platen_friction = 0.3;
+        assert_int_equal(sp_measure_modelled(of_losses[i], &asked, words), SP_PARTLY_MODELLED);
+        assert_non_null(strstr(words, "friction"));
+        strcpy(asked.law, "yielding");
+        assert_int_equal(sp_measure_modelled(of_losses[i], &asked, words), SP_MODELLED);
+        assert_string_equal(words, "");
+    }
+    assert_int_equal(sp_measure_modelled("force_25", &asked, words), SP_MODELLED);
+    sp_measure_reason("force_25", &asked, words);
+    assert_string_equal(words, "not reached");
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_law_that_gives_all_back_has_no_losses),
         cmocka_unit_test(spring_has_its_closed_forms),
         cmocka_unit_test(drop_ends_where_the_maximum_is_passed),
         cmocka_unit_test(efficiency_of_plateau_and_spring),

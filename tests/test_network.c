@@ -871,13 +871,13 @@ static void impossible_networks_are_refused(void **state)
     check_refused(&request, SP_BAD_CASE, "bead.walls: received '20'");
     request = standard("square"), request.wall_beads = 0, request.bead_width = 15;
     check_refused(&request, SP_BAD_CASE, "bead.width: received '15 mm'");
-    request = standard("3.12.12"), request.density = 1;
+    request = standard("3.12.12"), request.density = 0.99;
     check_refused(&request, SP_BAD_CASE, "valid: at most 74.6");
     request = standard("squares");
     check_refused(&request, SP_BAD_CASE, "infill.pattern: received 'squares'");
     request = standard("square"), request.offset_x = 1000;
     check_refused(&request, SP_BAD_CASE, "infill.offset_x");
-    request = standard("square"), request.width = request.height = 1e4, request.density = 1;
+    request = standard("square"), request.width = request.height = 1e4, request.density = 0.99;
     check_refused(&request, SP_BAD_CASE, "infill.density");
     request = standard("square"), request.missing = 1;
     check_refused(&request, SP_BAD_CASE, "flaws.missing");

@@ -538,7 +538,7 @@ static void test_spatial_store(void **state)
     made.measure = sp_alloc((size_t)count, sizeof *made.measure);
     assert_non_null(made.measure);
     for (int i = 0; i < count; i++)
-        made.measure[i] = rows[i].take(&made.path, &made.network, &made.request);
+        made.measure[i] = sp_measure_take(&rows[i], &made.path, &made.network, &made.request);
     for (int planar = 0; planar < 2; planar++) {
         static sp_resolved resolved;
         sp_found found;

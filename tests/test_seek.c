@@ -718,6 +718,8 @@ static void test_ends_that_cannot_be_built(void **state)
     (void)state;
     sought s = seek(text, "ends.store", 2);
     check_true(s.answer->variant[0].low > 0.15 && s.answer->variant[0].low < 0.17);
+    for (int i = 0; i < 2; i++)
+        check_true(s.answer->variant[i].high < 1); /* there the solid block begins */
     assert_int_equal(sp_answer_reached(s.answer), 2);
     for (int k = 0; k < s.answer->variant[0].count; k++)
         assert_int_equal(s.answer->variant[0].record[k].failed, 0);

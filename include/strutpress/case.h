@@ -108,6 +108,10 @@ sp_status sp_case_set(sp_context *context, sp_case *request, const char *key, co
 /* Checks that need more than one value (wall against coupon, law constants present, ...). Called by sp_case_read. */
 sp_status sp_case_check(sp_context *context, sp_case *request);
 
+/* 1 when the case asks for the block without holes: pattern solid, or a density of 100 %. */
+#define SP_SOLID_NAME "solid"
+int sp_case_is_solid(const sp_case *request);
+
 /* Write the resolved case: one line per row with value, unit and origin; only non-default rows when `only_changed`. */
 void sp_case_print(const sp_case *request, int only_changed, FILE *stream);
 

@@ -30,11 +30,13 @@ typedef struct sp_inspection {
     /* the law in its strain state */
     double law_modulus; /* slope at no strain [MPa]; 4/3 of E in plane strain when incompressible */
     double stretch_min, stretch_max; /* stable between these; searched on 0.05 .. 8 */
+    /* the solid block of this size (E84, E85); both 0 when the law is not reversible */
+    double shape_factor, solid_raise;
     /* hardness band of Young's modulus [MPa]; both 0 without a hardness */
     double modulus_low, modulus_high;
 } sp_inspection;
 
-/* Figures of a network that was built for this case, and of its law. Warns of what makes a press doubtful: most struts
+/* Figures of a network that was built for this case, and of its law. Warns of what makes a press doubtful: a flat coupon of layers, most struts
  * shorter than two bead widths or diameters between their joints, fewer than 3 cells across, a modulus outside its hardness band, a law
  * that loses stability. Errors: those of the law (SP_BAD_CASE, SP_NO_READ), SP_NO_MEMORY. */
 sp_status sp_inspect(sp_context *context, const sp_case *request, const sp_network *network,
@@ -44,7 +46,7 @@ sp_status sp_inspect(sp_context *context, const sp_case *request, const sp_netwo
 typedef struct sp_listed {
     const char *name, *alias, *doc;
     const char *needs; /* laws: the keys of `material` it reads */
-    int dimension;     /* patterns: 2 planar, extruded through the depth; 3 spatial; laws: 0 */
+    int dimension; /* patterns: 2 planar, extruded through the depth; 3 spatial; 0 the solid block; laws: 0 */
 } sp_listed;
 int sp_list_pattern_count(void);
 sp_listed sp_list_pattern_at(int row);

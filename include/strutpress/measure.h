@@ -21,4 +21,21 @@ typedef struct sp_measure_row {
 /* All rows and their count; rows keep their order in every output. */
 const sp_measure_row *sp_measure_rows(int *count);
 
+/* The figure of a row; not reached where the case does not model it (sp_measure_modelled). */
+sp_measure sp_measure_take(const sp_measure_row *row, const sp_path *path,
+                           const sp_network *network, const sp_case *request);
+
+/* What a case says of a measure before any press. */
+typedef enum {
+    SP_MODELLED,
+    SP_PARTLY_MODELLED, /* its value is a part of what the name promises */
+    SP_NOT_MODELLED     /* it has no value, whatever the curve */
+} sp_modelled;
+#define SP_MODELLED_SIZE 160
+/* By the name of a row; `words` says what is left out and why, "" when nothing is. */
+sp_modelled sp_measure_modelled(const char *name, const sp_case *request,
+                                char words[SP_MODELLED_SIZE]);
+/* The same for a row that has no value: why, or "not reached". */
+void sp_measure_reason(const char *name, const sp_case *request, char words[SP_MODELLED_SIZE]);
+
 #endif

@@ -12,6 +12,9 @@
 enum { SP_ROLE_INFILL = 0, SP_ROLE_WALL = 1 }; /* wall: a plate or a side frame, too */
 enum { SP_FACE_LOWER = 1, SP_FACE_UPPER = 2 }; /* bits: the joint is held by that platen */
 
+/* How a coupon is printed. The solid block has neither joints nor struts. */
+typedef enum { SP_BUILT_EXTRUDED, SP_BUILT_LAYERS, SP_BUILT_SPACE, SP_BUILT_SOLID } sp_built;
+
 /* What a strut of stacked layers (infill.layers) is: a bond between two of them, or a piece of a strut that bonds cut. */
 typedef struct sp_layer_piece {
     int layer;           /* -1: a bond */
@@ -24,6 +27,7 @@ typedef struct sp_layer_piece {
 
 typedef struct sp_network {
     int dimension;  /* 2: planar, extruded through the depth; 3: spatial */
+    int built;      /* SP_BUILT_* */
     double size[3]; /* width, height, depth of the coupon [mm] */
 
     int joint_count;
@@ -76,5 +80,11 @@ double sp_network_free_length(const sp_network *network, int strut);
 
 /* Elements into which a strut of this free length is cut, unless the case says how many. */
 int sp_network_elements(double free_length, double thickness);
+/* How the coupon is printed and how it is pressed, in words that follow "printed: " and "pressed: ". */
+void sp_network_printed_text(const sp_network *network, char *text, size_t size);
+void sp_network_pressed_text(const sp_network *network, char *text, size_t size);
+/* 1 with a sentence when the coupon is made of layers and less than half as high as it is wide and deep: it looks like a
+ * pad that is printed lying, and is not pressed like one. */
+int sp_network_flat_text(const sp_network *network, char *text, size_t size);
 
 #endif

@@ -123,8 +123,23 @@ typedef struct sp_shapes {
     double *mode_position; /* point_count x 3: the critical state of the mode, or NULL [mm] */
 } sp_shapes;
 
+/* The solid block of the coupon's size and law, in closed form (E84, E85): what the forces of an infill are a share of. */
+#define SP_SOLID_STRAINS 96
+typedef struct sp_solid_curve {
+    int modelled;        /* 0: not for this law, nothing else is filled */
+    double shape_factor; /* one loaded face / the four faces that are free to bulge */
+    double raise;        /* force between bonded platens / between sliding ones, at any strain */
+    int count;           /* strains 0, 1, .. count - 1 % */
+    double force[SP_SOLID_STRAINS]; /* between sliding platens [N] */
+} sp_solid_curve;
+
+/* A coupon that is the solid block has no struts: which end its path is. */
+typedef enum { SP_BLOCK_NONE, SP_BLOCK_SLIDING, SP_BLOCK_BONDED } sp_block;
+
 typedef struct sp_path {
     double size[3]; /* width, height, depth of the coupon [mm] */
+    int block;      /* SP_BLOCK_*; the shapes of a block hold frames without points */
+    sp_solid_curve solid;
     int step_count;
     int step_capacity;
     sp_step *step; /* step[0] is the unloaded state */

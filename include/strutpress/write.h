@@ -9,7 +9,8 @@
 /* What a writer takes: bits. */
 enum {
     SP_WRITER_NETWORK = 1, /* the network and the case alone: `check` writes it too */
-    SP_WRITER_SPATIAL = 2  /* spatial networks only; planar ones have no such file */
+    SP_WRITER_SPATIAL = 2, /* spatial networks only; planar ones have no such file */
+    SP_WRITER_STRUTS = 4   /* struts: the solid block has no such file */
 };
 
 typedef struct sp_writer_row {

@@ -16,6 +16,7 @@ static double estimate_work(const sp_case *request)
     const double lines = request->density / request->bead_width;
     const double perfect = request->find_critical && request->flaw_seed ? 1.5 : 1;
     const double ways = request->unload ? 2 : 1, steps = request->steps * perfect * ways;
+    if (sp_case_is_solid(request)) return request->steps; /* in closed form */
     const double cells = (double)request->cells_x * request->cells_y * request->cells_z;
     if (cells > 0) return pow(work_of_cell * cells, work_exponent) * steps;
     return request->width * request->height * lines * lines * steps;

@@ -220,6 +220,14 @@ static const char *given_key(const sp_case *request, const char *const *keys, in
     return keys[0];
 }
 
+int sp_case_is_solid(const sp_case *request)
+{
+    if (!strcmp(request->pattern, SP_SOLID_NAME)) return 1;
+    /* a density that follows from cells and diameter counts every crossing twice, and lines are drawn as they are */
+    return request->density >= 1 && strcmp(request->pattern, "drawn") != 0 &&
+           request->origin[sp_case_row_find("infill.density")] != SP_ORIGIN_DERIVED;
+}
+
 static sp_status check_friction(sp_context *context, const sp_case *request)
 {
     static const char key[] = "platens.friction";
@@ -245,7 +253,7 @@ sp_status sp_case_check(sp_context *context, sp_case *request)
     char valid[SP_VALID_SIZE];
     /* spatial struts have no walls beside them; a planar pattern is checked again when it is built */
     int spatial = request->cells_x || request->cell_size > 0 || request->strut_diameter > 0;
-    if (walls < side || spatial) return SP_OK;
+    if (walls < side || spatial || sp_case_is_solid(request)) return SP_OK;
     snprintf(valid, sizeof valid,
              "walls thinner than the coupon: 2 x walls x bead width = %g mm must be below %g mm",
              walls, side);

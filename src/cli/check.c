@@ -13,7 +13,9 @@ void explain_check(FILE *stream)
         "  --set section.name=value override one value of the case; may be repeated\n"
         "  --quiet                  no last line\n\n"
         "Prints every value with its origin (default, line of the file, set, derived), then what\n"
-        "the network looks like. Cautions go to stderr. Nothing is pressed.\n");
+        "the network looks like. Cautions go to stderr. Nothing is pressed.\n\n"
+        "A planar pattern is printed in layers along coupon.depth and pressed along\n"
+        "coupon.height, in the plane of its layers: on its side.\n");
 }
 
 static void print_length(const char *name, double value)
@@ -50,6 +52,9 @@ static void print_figures(const sp_inspection *in, int planar, int walls)
            : !walls && in->wall_struts ? "plate"
                                        : "wall",
            in->joints);
+    if (in->shape_factor > 0)
+        printf("%-26s %.4g; between bonded platens the force is %.4g times the sliding one\n",
+               "shape factor of the block", in->shape_factor, in->solid_raise);
     if (in->infill_struts) {
         print_length("free length, median", in->free_length_median);
         printf("%-26s %.3g (least %.3g, most %.3g)\n", "slenderness, median",
@@ -71,6 +76,15 @@ static void print_pieces(const sp_network *network)
     sp_network_left_out(network, left_out);
     printf("%-26s %d from platen to platen\n", "connected pieces", network->piece_count);
     if (left_out[0]) printf("%-26s %s\n", "left out", left_out);
+}
+
+static void print_directions(const sp_network *network)
+{
+    char text[SP_MESSAGE_SIZE];
+    sp_network_printed_text(network, text, sizeof text);
+    printf("%-26s %s\n", "printed", text);
+    sp_network_pressed_text(network, text, sizeof text);
+    printf("%-26s %s\n", "pressed", text);
 }
 
 static const char *files_folder;
@@ -104,8 +118,9 @@ static sp_status check(const case_options *options)
     if (status == SP_OK) {
         sp_case_print(&request, 0, stdout);
         printf("\n");
+        print_directions(&network);
         print_figures(&inspection, inspection.dimension == 2 || request.layers, request.wall_beads);
-        print_pieces(&network);
+        if (network.built != SP_BUILT_SOLID) print_pieces(&network);
         if (options->out) status = write_files(&context, &request, &network, options->out);
     }
     sp_network_free(&network);

@@ -19,6 +19,8 @@ static void list_patterns(FILE *stream)
     list_patterns_of(2, stream);
     fprintf(stream, "\nspatial, round struts\n");
     list_patterns_of(3, stream);
+    fprintf(stream, "\nwithout holes\n");
+    list_patterns_of(0, stream);
 }
 
 static void list_laws(FILE *stream)

@@ -5,11 +5,15 @@
 
 void explain_press(FILE *stream)
 {
-    fprintf(stream, "  --out FOLDER             where the files go; default out/ and the name of "
-                    "the case file\n"
-                    "  --set section.name=value override one value of the case; may be repeated\n"
-                    "  --quiet                  no progress and no last line\n\n"
-                    "Prints the table of the run. Writes into the folder:\n");
+    fprintf(stream,
+            "  --out FOLDER             where the files go; default out/ and the name of "
+            "the case file\n"
+            "  --set section.name=value override one value of the case; may be repeated\n"
+            "  --quiet                  no progress and no last line\n\n"
+            "A planar pattern is printed in layers along coupon.depth and pressed along\n"
+            "coupon.height, in the plane of its layers: on its side. A pad that is printed flat\n"
+            "and pressed from above is another test, which no planar pattern predicts.\n\n"
+            "Prints the table of the run. Writes into the folder:\n");
     int count;
     const sp_writer_row *writer = sp_writer_rows(&count);
     for (int i = 0; i < count; i++) fprintf(stream, "  %-16s %s\n", writer[i].file, writer[i].doc);

@@ -56,15 +56,22 @@ static void print_patterns(FILE *stream, int dimension)
 
 static void print_names(FILE *stream)
 {
-    print_head(stream, "Planar patterns",
-               "Extruded through the depth. `infill.pattern` takes the name or the alias.",
-               "| name | alias | what it is |");
+    print_head(
+        stream, "Planar patterns",
+        "Extruded through the depth, in which the printed layers are stacked, and pressed in "
+        "their plane along the height. `infill.pattern` takes the name or the alias.",
+        "| name | alias | what it is |");
     print_patterns(stream, 2);
     print_head(stream, "Spatial patterns",
                "Round struts. Of `density`, `cells` or `cell_size`, and `strut_diameter` two are "
                "given, the third follows.",
                "| name | alias | what it is |");
     print_patterns(stream, 3);
+    print_head(stream, "Without holes",
+               "It reads sizes, law, modulus, solid density, platens and press; no infill, beads, "
+               "flaws or model.",
+               "| name | alias | what it is |");
+    print_patterns(stream, 0);
     print_head(stream, "Laws", "`material.law`; the constants stand in `material`.",
                "| name | reads | what it is for |");
     for (int i = 0; i < sp_list_law_count(); i++) {

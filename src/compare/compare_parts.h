@@ -3,6 +3,7 @@
 #define SP_COMPARE_COMPARE_PARTS_H
 
 #include <strutpress/compare.h>
+#include <strutpress/measure.h>
 
 #include "compare/fit.h"
 #include "compare/plot.h"
@@ -92,5 +93,11 @@ double compare_stress_end(const sp_compare *compare);
 sp_status compare_take_cautions(sp_context *context, sp_compare *compare, const char *text,
                                 int *count);
 void compare_free_cautions(sp_compare *compare);
+
+/* modelled.c: what the case of a group leaves out of a column, in words ("" nothing); and all of these, once each, as lines
+ * below the table. */
+sp_modelled compare_modelled(const sp_compare *compare, const group *g, int column,
+                             char words[SP_MODELLED_SIZE]);
+void compare_put_modelled(const sp_compare *compare, FILE *stream);
 
 #endif

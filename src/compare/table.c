@@ -69,6 +69,7 @@ static void put_groups(const sp_compare *c, FILE *stream)
     }
     sp_print(stream, "median over the flaw seeds +- half of largest - smallest; the most cautions "
                      "of a seed\n");
+    compare_put_modelled(c, stream);
 }
 
 static void put_fit(const line_fit *fit, const char *name, FILE *stream)

@@ -15,13 +15,28 @@ static void put_number(FILE *stream, double value, int known)
     sp_print(stream, ",%s", known ? sp_number(text, value, DIGITS) : "");
 }
 
+/* One cell: of every column that leaves something out, its name and what. */
+static void put_modelled(const sp_compare *c, const group *g, FILE *stream)
+{
+    char cell[SP_MESSAGE_SIZE] = "", words[SP_MODELLED_SIZE];
+    for (int k = COLUMN_FIXED; k < c->column_count; k++) {
+        const size_t used = strlen(cell);
+        compare_modelled(c, g, k, words);
+        if (words[0])
+            snprintf(cell + used, sizeof cell - used, "%s%s: %s", used ? "; " : "",
+                     column_name(c, k), words);
+    }
+    fputc(',', stream);
+    sp_csv_text(stream, cell);
+}
+
 static sp_status write_groups(sp_context *context, const sp_compare *c, FILE *stream)
 {
     sp_print(stream, "coupon,seeds,failed,ended_early,cautions");
     for (int k = COLUMN_FIXED; k < c->column_count; k++)
         sp_print(stream, ",%s_median,%s_low,%s_high,%s_reached", column_name(c, k),
                  column_name(c, k), column_name(c, k), column_name(c, k));
-    sp_print(stream, "\n");
+    sp_print(stream, ",not_modelled\n");
     for (int i = 0; i < c->group_count; i++) {
         const group *g = &c->group[c->order[i]];
         sp_csv_text(stream, g->label);
@@ -33,6 +48,7 @@ static sp_status write_groups(sp_context *context, const sp_compare *c, FILE *st
             put_number(stream, f->high, f->count);
             sp_print(stream, ",%d", f->count);
         }
+        put_modelled(c, g, stream);
         sp_print(stream, "\n");
     }
     return sp_stream_end(context, stream);

@@ -12,3 +12,12 @@ const sp_measure_row *sp_measure_rows(int *count)
     *count = (int)(sizeof rows / sizeof rows[0]);
     return rows;
 }
+
+sp_measure sp_measure_take(const sp_measure_row *row, const sp_path *path,
+                           const sp_network *network, const sp_case *request)
+{
+    char words[SP_MODELLED_SIZE];
+    if (sp_measure_modelled(row->name, request, words) == SP_NOT_MODELLED)
+        return (sp_measure){0, 0.0};
+    return row->take(path, network, request);
+}

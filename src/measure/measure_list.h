@@ -38,10 +38,15 @@
     X(force_50, "N", "force at 50 % strain")                                                       \
     X(force_65, "N", "force at 65 % strain")                                                       \
     X(support_ratio, "-", "force at 65 % / force at 25 % strain (ISO 2439 support factor)")        \
+    X(solid_share_10, "-",                                                                         \
+      "force at 10 % strain / that of the solid block of its size, law and platens; friction "     \
+      "platens: of the bonded block")                                                              \
+    X(solid_share_25, "-", "the same at 25 % strain")                                              \
+    X(solid_share_40, "-", "the same at 40 % strain")                                              \
     X(energy_released, "mJ", "energy released at all snaps, those of the way back included")       \
     X(energy_dissipated, "mJ",                                                                     \
       "work that yielding fibres and friction do not give back, up to the last state, that of "    \
-      "the way back when there is one; 0 without either")                                          \
+      "the way back when there is one; not modelled without either")                               \
     X(set_strain, "-",                                                                             \
       "strain left at once when the force is gone (press.unload); recovery takes time and is not " \
       "predicted")                                                                                 \

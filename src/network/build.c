@@ -348,13 +348,36 @@ static sp_status build_from_file(sp_context *context, const sp_case *request, in
     return status;
 }
 
-sp_status sp_network_build(sp_context *context, const sp_case *request, int with_flaws,
+/* The block without holes has no struts. */
+static sp_status build_solid(const sp_case *request, sp_network *network)
+{
+    *network = (sp_network){.dimension = 2,
+                            .size = {request->width, request->height, request->depth},
+                            .nominal_density = 1,
+                            .solid_fraction = 1};
+    return SP_OK;
+}
+
+static sp_status build_any(sp_context *context, const sp_case *request, int with_flaws,
                            sp_network *network)
 {
+    if (sp_case_is_solid(request)) return build_solid(request, network);
     if (sp_cell_find(request->pattern))
         return sp_space_build(context, request, with_flaws, network);
     if (request->layers) return sp_layers_build(context, request, with_flaws, network);
     if (strcmp(request->pattern, "drawn") == 0)
         return build_from_file(context, request, with_flaws, network);
     return sp_planar_build(context, request, with_flaws, network);
+}
+
+sp_status sp_network_build(sp_context *context, const sp_case *request, int with_flaws,
+                           sp_network *network)
+{
+    sp_status status = build_any(context, request, with_flaws, network);
+    if (status != SP_OK) return status;
+    network->built = sp_case_is_solid(request) ? SP_BUILT_SOLID
+                     : network->dimension == 2 ? SP_BUILT_EXTRUDED
+                     : request->layers         ? SP_BUILT_LAYERS
+                                               : SP_BUILT_SPACE;
+    return SP_OK;
 }

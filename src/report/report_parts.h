@@ -80,7 +80,11 @@ sp_status report_check_curve(report *r, shown *one);
 
 /* data.c, states.c: the data of the page; NULL and SP_NO_MEMORY or SP_NO_READ in the context. */
 json_t *report_data(report *r, sp_status *status);
+json_t *report_base64(const unsigned char *byte, size_t count); /* NULL: no memory */
 json_t *report_state_data(report *r, const shown *one, int *failed);
+
+/* direction.c: how a coupon is printed and pressed: two sentences and a sketch. */
+json_t *report_direction(report *r, const sp_network *network, int *failed);
 
 /* page.c: the page around its data. SP_NO_WRITE, SP_NO_MEMORY. */
 sp_status report_write(sp_context *context, const json_t *data, const char *file, size_t *size);

@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "base/alloc.h"
+#include "write/block.h"
 #include "write/caution.h"
 #include "write/colour.h"
 #include "write/isometric.h"
@@ -27,7 +28,7 @@ typedef struct box {
     int dimension;
 } box;
 
-static json_t *base64(const unsigned char *byte, size_t count)
+json_t *report_base64(const unsigned char *byte, size_t count)
 {
     static const char letter[] = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
     char *text = sp_alloc(count / 3 * 4 + 5, 1), *at = text;
@@ -81,7 +82,7 @@ static json_t *positions(const double *position, int count, const box *in)
             to[1] = (unsigned char)(number >> 8);
         }
     }
-    json_t *made = byte ? base64(byte, (size_t)(to - byte)) : NULL;
+    json_t *made = byte ? report_base64(byte, (size_t)(to - byte)) : NULL;
     sp_free(byte);
     return made;
 }
@@ -91,7 +92,7 @@ static json_t *levels(const double *fibre_strain, int count, double top)
     unsigned char *byte = sp_alloc((size_t)count, 1);
     for (int p = 0; byte && p < count; p++)
         byte[p] = (unsigned char)sp_colour_level(sp_finite(fibre_strain[p]), top);
-    json_t *made = byte ? base64(byte, (size_t)count) : NULL;
+    json_t *made = byte ? report_base64(byte, (size_t)count) : NULL;
     sp_free(byte);
     return made;
 }
@@ -125,14 +126,33 @@ static json_t *box_data(const box *in, int *failed)
 
 static int state_count(const sp_shapes *shapes)
 {
-    int most = shapes->point_count ? POINTS_MAX / shapes->point_count : 0;
+    int most = POINTS_MAX / (shapes->point_count ? shapes->point_count : 1);
     if (most < STATES_LEAST) most = STATES_LEAST;
     const int down = shapes->frame_count - shapes->back_frames; /* the slider follows the press */
     return down < most ? down : most;
 }
 
-static json_t *one_state(const sp_shapes *shapes, int frame, const box *in, double top, int *failed)
+/* Corners of a solid block round about: x, y, x, y, ... [mm]. */
+static json_t *outline(const sp_path *path, double shortening, int *failed)
 {
+    double point[SP_BLOCK_POINTS][2];
+    json_t *all = json_array();
+    sp_block_outline(path, shortening, point);
+    for (int i = 0; i < SP_BLOCK_POINTS; i++)
+        for (int k = 0; k < 2; k++)
+            sp_json_append(all, sp_json_number(round(1e4 * point[i][k]) / 1e4), failed);
+    return all;
+}
+
+static double shortening_at(const sp_path *path, int frame)
+{
+    const sp_step *step = sp_path_state(path, path->shapes.frame_step[frame]);
+    return step ? step->shortening : 0;
+}
+
+static json_t *one_state(const sp_path *path, int frame, const box *in, double top, int *failed)
+{
+    const sp_shapes *shapes = &path->shapes;
     const size_t from = (size_t)frame * (size_t)shapes->point_count;
     json_t *all = json_object();
     sp_json_put(all, "step", json_integer(shapes->frame_step[frame]), failed);
@@ -140,6 +160,8 @@ static json_t *one_state(const sp_shapes *shapes, int frame, const box *in, doub
                 positions(sp_frame_position(shapes, frame), shapes->point_count, in), failed);
     sp_json_put(all, "level", levels(shapes->fibre_strain + from, shapes->point_count, top),
                 failed);
+    if (path->block)
+        sp_json_put(all, "outline_mm", outline(path, shortening_at(path, frame), failed), failed);
     return all;
 }
 
@@ -161,8 +183,10 @@ static box bound_states(const sp_path *path, int count, const int *frame, sp_bou
     sp_bounds_add(rest, path->size[0], path->size[1], 0);
     if (count) sp_bounds_add_shape(rest, shapes, sp_frame_position(shapes, 0));
     *wide = *rest;
-    for (int i = 0; i < count; i++)
+    for (int i = 0; i < count; i++) {
         sp_bounds_add_shape(wide, shapes, sp_frame_position(shapes, frame[i]));
+        if (path->block) sp_block_bound(path, shortening_at(path, frame[i]), wide);
+    }
     return box_of(wide);
 }
 
@@ -193,7 +217,7 @@ static void put_states(report *r, json_t *all, const sp_path *path, int *failed)
     if (!frame || sp_colour_range(r->context, shapes, count, frame, &range) != SP_OK) *failed = 1;
     const box in = bound_states(path, frame ? count : 0, frame, &rest, &wide, &space);
     for (int i = 0; !*failed && i < count; i++)
-        sp_json_append(states, one_state(shapes, frame[i], &in, range.top, failed), failed);
+        sp_json_append(states, one_state(path, frame[i], &in, range.top, failed), failed);
     sp_free(frame);
     sp_json_put(all, "struts", strut_data(shapes, failed), failed);
     sp_json_put(all, "box", box_data(&in, failed), failed);
@@ -208,6 +232,7 @@ static void put_states(report *r, json_t *all, const sp_path *path, int *failed)
     sp_json_put(all, "colour_top", sp_json_number(range.top), failed);
     sp_json_put(all, "colour_clipped", json_boolean(range.clipped), failed);
     sp_json_put(all, "states", states, failed);
+    if (path->block) sp_json_put(all, "block_note", sp_json_text(SP_BLOCK_NOTE), failed);
 }
 
 /* ---- mode ------------------------------------------------------------------------------------------------------ */
@@ -284,6 +309,7 @@ static json_t *all_measures(const sp_result *result, int *failed)
 {
     int count;
     const sp_measure_row *rows = sp_measure_rows(&count);
+    char words[SP_MODELLED_SIZE];
     json_t *all = json_array();
     for (int i = 0; i < count && i < result->measure_count; i++) {
         const sp_measure *got = &result->measure[i];
@@ -291,6 +317,8 @@ static json_t *all_measures(const sp_result *result, int *failed)
         sp_json_put(one, "name", sp_json_text(rows[i].name), failed);
         sp_json_put(one, "unit", sp_json_text(rows[i].unit), failed);
         sp_json_put(one, "value", got->reached ? sp_json_number(got->value) : json_null(), failed);
+        sp_measure_modelled(rows[i].name, &result->request, words);
+        if (words[0]) sp_json_put(one, "words", sp_json_text(words), failed);
         sp_json_append(all, one, failed);
     }
     return all;
@@ -325,6 +353,7 @@ json_t *report_state_data(report *r, const shown *one, int *failed)
     sp_json_put(all, "marks", marks(path, failed), failed);
     sp_json_put(all, "measures", all_measures(&one->result, failed), failed);
     put_words(all, &one->result, failed);
+    sp_json_put(all, "direction", report_direction(r, &one->result.network, failed), failed);
     put_states(r, all, path, failed);
     sp_json_put(all, "mode", mode_data(&one->result, failed), failed);
     return all;

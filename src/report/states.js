@@ -1,7 +1,7 @@
 "use strict";
 /* The deformed states of one coupon with a slider, the same moment on its curve, and its critical mode. */
 
-const paper = {ground: "#ffffff", ink: "#222222", pale: "#c9ced6", platen: "#8a919c", mode: "#d55e00", strut: "#0072b2",
+const paper = {ground: "#ffffff", ink: "#222222", pale: "#c9ced6", platen: "#8a919c", mode: "#d55e00", strut: "#0072b2", block: "#56b4e9",
   stateEdge: "#a9b0bb"};
 const outlineShare = 0.16; /* of a bead's width, both sides together */
 const platenThickness = 8; /* px */
@@ -60,6 +60,19 @@ class ShapeCanvas {
     ink.fillRect(view.left, face, view.right - view.left, thick);
     ink.fillStyle = paper.ink;
     ink.fillRect(view.left, face, view.right - view.left, side * 1.5 * pixel);
+  }
+
+  /* A solid block: its outline round about. */
+  block(outline) {
+    const {ink, pixel} = this;
+    ink.beginPath();
+    for (let i = 0; i < outline.length; i += 2) ink.lineTo(outline[i], outline[i + 1]);
+    ink.closePath();
+    ink.fillStyle = paper.block;
+    ink.fill();
+    ink.strokeStyle = paper.ink;
+    ink.lineWidth = 1.5 * pixel;
+    ink.stroke();
   }
 
   stroke(positions, from, to, width, colour) {
@@ -164,6 +177,7 @@ class States {
     this.view = {left: state.box.left_mm, right: state.right_mm, bottom: state.rest_bottom_mm, top: state.rest_top_mm};
     this.article = make("article", {id: `state-${number}`, class: "state", "aria-labelledby": `state-name-${number}`},
       make("h3", {id: `state-name-${number}`, tabindex: "-1"}, unbroken(state.label)), make("p", {class: "note"}, state.coupon));
+    this.article.append(this.direction(state.direction));
     section.append(this.article);
     if (state.states.length) this.build();
     else this.article.append(make("p", {}, "No state was kept."));
@@ -171,6 +185,13 @@ class States {
     this.article.append(this.below);
     if (state.mode) this.buildMode();
     this.buildFigures();
+  }
+
+  /* How it is printed and pressed, with the sketch of the other pictures. */
+  direction({printed, pressed, sketch}) {
+    return make("div", {class: "direction"},
+      make("img", {src: `data:image/svg+xml;base64,${sketch}`, width: "220", height: "146", alt: "sketch: the coupon between its platens"}),
+      make("p", {}, unbroken(`Printed: ${printed}.`), make("br"), unbroken(`Pressed: ${pressed}.`)));
   }
 
   step(i) {
@@ -241,6 +262,7 @@ class States {
       shape.platen(this.view.bottom, -1);
       shape.platen(this.view.top - this.step(i).shortening, 1);
     }
+    if (state.outline_mm) shape.block(state.outline_mm);
     shape.coloured(this.state.struts, state.positions, state.levels, this.colours);
     if (upper) shape.face(upper, rise * this.step(i).shortening, 0.1);
   }
@@ -336,6 +358,7 @@ class States {
   /* ---- words ---- */
 
   scaleBar() {
+    if (this.state.block_note) return make("p", {class: "note"}, this.state.block_note);
     const {colour_top: top, colour_clipped: clipped} = this.state;
     const bar = make("div", {class: "bar", "aria-hidden": "true"});
     bar.style.backgroundImage = `linear-gradient(to right, ${this.colours.join(", ")})`;
@@ -402,8 +425,10 @@ class States {
     const body = make("tbody");
     for (const measure of this.state.measures) {
       body.append(make("tr", {}, make("th", {scope: "row"}, breakable(measure.name)),
-        make("td", {class: measure.value === null ? "number none" : "number"}, numberText(measure.value)),
-        make("td", {}, measure.value === null || measure.unit === "-" ? "" : measure.unit)));
+        make("td", {class: measure.value === null ? "number none" : "number"},
+          measure.value === null && measure.words ? measure.words : numberText(measure.value)),
+        make("td", {}, measure.value === null || measure.unit === "-" ? "" : measure.unit,
+          measure.value !== null && measure.words ? make("small", {class: "none"}, ` (${measure.words})`) : null)));
     }
     this.article.append(make("details", {}, make("summary", {}, "All figures of this press"),
       make("table", {class: "plain"}, body)));

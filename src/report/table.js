@@ -2,10 +2,13 @@
 /* The table of all coupons, sorted by any column, and the ranking at equal mass. */
 
 function figureCell(figure, row) {
-  if (!figure.count) return make("td", {class: "number none"}, row.failed === row.seeds ? "no result" : "not reached");
+  if (!figure.count) {
+    return make("td", {class: "number none"}, row.failed === row.seeds ? "no result" : figure.words || "not reached");
+  }
   const half = (figure.high - figure.low) / 2;
   const spread = figure.count > 1 ? ` ± ${spreadText(half, figure.median)}` : "";
   const cell = make("td", {class: "number"}, figureText(figure.median), make("small", {}, spread));
+  if (figure.words) cell.append(make("small", {class: "none"}, ` (${figure.words})`));
   if (figure.count < row.seeds) {
     cell.append(make("small", {class: "none"}, ` (${figure.count} of ${row.seeds})`));
   }

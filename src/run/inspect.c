@@ -8,6 +8,7 @@
 #include "base/alloc.h"
 #include "law/law.h"
 #include "pattern/pattern.h"
+#include "solid/solid.h"
 
 static const double SHORT_BEADS =
     2; /* free length / bead width below which a strut is hardly a beam */
@@ -63,8 +64,11 @@ static void measure_struts(const sp_case *request, const sp_network *network, do
     out->slenderness_most = n ? slenderness[n - 1] : NAN;
 }
 
-static void warn_of_doubts(sp_context *context, const sp_case *request, const sp_inspection *in)
+static void warn_of_doubts(sp_context *context, const sp_case *request, const sp_network *network,
+                           const sp_inspection *in)
 {
+    char flat[SP_MESSAGE_SIZE];
+    if (sp_network_flat_text(network, flat, sizeof flat)) sp_warn(context, "%s", flat);
     int many = in->dimension == 2 ? in->free_length_median < SHORT_BEADS * request->bead_width
                                   : 2 * in->short_struts > in->infill_struts;
     if (many)
@@ -90,11 +94,18 @@ static void warn_of_doubts(sp_context *context, const sp_case *request, const sp
 static sp_status inspect_law(sp_context *context, const sp_case *request, sp_inspection *out)
 {
     sp_law law;
-    sp_status status = sp_law_prepare(context, request, &law);
+    sp_case pressed = *request;
+    if (sp_case_is_solid(request)) pressed.strain_state = SP_UNIAXIAL; /* a free bar, E85 */
+    sp_status status = sp_law_prepare(context, &pressed, &law);
     if (status != SP_OK) return status;
     out->law_modulus = law.modulus;
     out->stretch_min = law.stretch_min;
     out->stretch_max = law.stretch_max;
+    if (!law.row->history) {
+        const double size[3] = {request->width, request->height, request->depth};
+        out->shape_factor = sp_solid_shape_factor(size);
+        out->solid_raise = sp_solid_raise(out->shape_factor, law.poisson_ratio);
+    }
     sp_law_free(&law);
     return SP_OK;
 }
@@ -150,7 +161,7 @@ sp_status sp_inspect(sp_context *context, const sp_case *request, const sp_netwo
                        request->solid_density * 1e-3; /* mm3 x g/cm3 */
     sp_hardness_band(request->shore_a, request->shore_d, &inspection->modulus_low,
                      &inspection->modulus_high);
-    warn_of_doubts(context, request, inspection);
+    warn_of_doubts(context, request, network, inspection);
 cleanup:
     sp_free(free_length);
     sp_free(slenderness);

@@ -10,7 +10,7 @@ int sp_list_pattern_count(void)
     int planar, spatial;
     sp_pattern_rows(&planar);
     sp_cell_rows(&spatial);
-    return planar + spatial;
+    return planar + spatial + 1;
 }
 
 sp_listed sp_list_pattern_at(int row)
@@ -20,6 +20,11 @@ sp_listed sp_list_pattern_at(int row)
     const sp_cell_row *cell = sp_cell_rows(&spatial);
     if (row < planar)
         return (sp_listed){pattern[row].name, pattern[row].alias, pattern[row].doc, "", 2};
+    if (row == planar + spatial)
+        return (sp_listed){SP_SOLID_NAME, "",
+                           "Full block, pressed in closed form from its law and shape factor; also "
+                           "any pattern with a density of 100 %",
+                           "", 0};
     cell += row - planar;
     return (sp_listed){cell->name, cell->alias, cell->doc, "", 3};
 }

@@ -14,6 +14,7 @@
 #include "network/space_plan.h"
 #include "pattern/cell.h"
 #include "press/press.h"
+#include "solid/solid.h"
 
 static const int kept_shapes = 32;
 
@@ -82,7 +83,8 @@ static sp_status take_measures(sp_context *context, sp_result *result)
     if (!result->measure) return sp_fail(context, SP_NO_MEMORY, "no memory for %d measures", count);
     result->measure_count = count;
     for (int i = 0; i < count; i++)
-        result->measure[i] = row[i].take(&result->path, &result->network, &result->request);
+        result->measure[i] =
+            sp_measure_take(&row[i], &result->path, &result->network, &result->request);
     return SP_OK;
 }
 
@@ -91,19 +93,14 @@ static int has_path(sp_status status)
     return status == SP_OK || status == SP_GAVE_UP || status == SP_INTERRUPTED;
 }
 
-sp_status sp_run(sp_context *context, const sp_case *request, sp_result *result)
+/* The infill: up to its critical step without flaws, then to its end with them. */
+static sp_status press_infill(sp_context *context, const sp_law *law, sp_result *result)
 {
-    memset(result, 0, sizeof *result);
-    result->request = *request;
     const sp_case *asked = &result->request;
     const int flaws = asked->flaw_seed != 0;
-    sp_law law = {0};
-    sp_status status = sp_case_validate_names(context, &result->request);
-    if (status == SP_OK) status = sp_law_prepare(context, asked, &law);
-    if (status == SP_OK) status = expect_memory(context, asked);
-    if (status == SP_OK) status = sp_network_build(context, asked, flaws, &result->network);
-    if (status == SP_OK && asked->find_critical && flaws) {
-        status = find_critical(context, asked, &law, &result->perfect);
+    sp_status status = SP_OK;
+    if (asked->find_critical && flaws) {
+        status = find_critical(context, asked, law, &result->perfect);
         if (status == SP_GAVE_UP)
             status = SP_OK; /* the search for the critical step ended early; the press goes on */
         else if (status == SP_INTERRUPTED)
@@ -112,15 +109,37 @@ sp_status sp_run(sp_context *context, const sp_case *request, sp_result *result)
                     "press; there is no curve");
     }
     if (status == SP_OK)
-        status = press_network(context, asked, &law, &result->network,
+        status = press_network(context, asked, law, &result->network,
                                asked->find_critical && !flaws, 0, &result->path);
     if (has_path(status) && result->perfect.step_count > 0 && result->path.step_count > 0)
         result->path.critical = result->perfect.critical;
+    return status;
+}
+
+sp_status sp_run(sp_context *context, const sp_case *request, sp_result *result)
+{
+    memset(result, 0, sizeof *result);
+    result->request = *request;
+    const sp_case *asked = &result->request;
+    sp_law law = {0};
+    sp_solid solid = {0};
+    sp_status status = sp_case_validate_names(context, &result->request);
+    if (status == SP_OK) status = sp_law_prepare(context, asked, &law);
+    if (status == SP_OK) status = sp_solid_prepare(context, asked, &solid);
+    if (status == SP_OK) status = expect_memory(context, asked);
+    if (status == SP_OK)
+        status = sp_network_build(context, asked, asked->flaw_seed != 0, &result->network);
+    if (status == SP_OK)
+        status = result->network.built == SP_BUILT_SOLID
+                     ? sp_solid_press(context, asked, &solid, &result->path)
+                     : press_infill(context, &law, result);
     if (has_path(status) && result->path.step_count > 0) {
+        sp_solid_sample(&solid, &result->path.solid);
         const sp_status measured = take_measures(context, result);
         if (measured != SP_OK) status = measured;
     }
     sp_law_free(&law);
+    sp_solid_free(&solid);
     if (!has_path(status) || result->path.step_count == 0) sp_result_free(result);
     return status;
 }

@@ -25,6 +25,7 @@ static sp_status check_pattern(sp_context *context, const sp_case *request, cons
     char valid[SP_VALID_SIZE] = "";
     sp_nearest nearest = {0};
     if (sp_pattern_find(name) || sp_cell_find(name)) return SP_OK;
+    if (!strcmp(key, "infill.pattern") && !strcmp(name, SP_SOLID_NAME)) return SP_OK;
     for (int i = 0; i < sp_list_pattern_count(); i++) {
         sp_listed row = sp_list_pattern_at(i);
         append_name(valid, sizeof valid, row.alias[0] ? row.alias : row.name);
@@ -164,6 +165,57 @@ static void warn_of_dimension(sp_context *context, const sp_case *request, int i
         warn_unread(context, request, spatial[i], is_spatial ? "a drawing" : "planar");
 }
 
+static void derive(sp_case *request, const char *key)
+{
+    request->origin[sp_case_row_find(key)] = SP_ORIGIN_DERIVED;
+}
+
+/* What the block does not read, where it was asked for by name: a case is copied and its pattern changed. */
+static void warn_of_infill(sp_context *context, const sp_case *request)
+{
+    for (int i = 0; i < sp_parameter_count(); i++) {
+        const char *key = sp_parameter_at(i).key;
+        const int of_infill = !strncmp(key, "infill.", 7) || !strncmp(key, "bead.", 5) ||
+                              !strncmp(key, "flaws.", 6) || !strncmp(key, "model.", 6) ||
+                              !strcmp(key, "material.strain_state");
+        const int named = !strcmp(key, "infill.pattern") || !strcmp(key, "infill.density");
+        if (of_infill && !named && strcmp(key, "flaws.seed"))
+            warn_unread(context, request, key, "full");
+    }
+}
+
+/* The block without holes, under its own name whichever way it was asked for. */
+static sp_status settle_solid(sp_context *context, sp_case *request)
+{
+    if (!sp_case_is_solid(request)) return SP_OK;
+    const sp_law_row *law = sp_law_find(request->law);
+    if (law && law->history)
+        return sp_case_fail_at(
+            context, request, "material.law", NULL,
+            "a law that is reversible: the solid block (infill.pattern solid, or "
+            "a density of 100 %) is not modelled for one that yields",
+            NULL);
+    if (strcmp(request->pattern, SP_SOLID_NAME) != 0) {
+        sp_warn(context,
+                "infill.density is 100 %%: the coupon is the solid block, and infill.pattern %s is "
+                "not read",
+                request->pattern);
+        snprintf(request->pattern, sizeof request->pattern, "%s", SP_SOLID_NAME);
+        derive(request, "infill.pattern");
+    } else {
+        warn_of_infill(context, request);
+    }
+    if (request->density < 1) {
+        if (request->origin[sp_case_row_find("infill.density")] == SP_ORIGIN_FILE)
+            sp_warn(context, "infill.density %g %% is not read: infill.pattern %s is full",
+                    100 * request->density, SP_SOLID_NAME);
+        request->density = 1;
+        derive(request, "infill.density");
+    }
+    request->layers = 0;
+    return SP_OK;
+}
+
 sp_status sp_case_validate_names(sp_context *context, sp_case *request)
 {
     int is_spatial = 0;
@@ -171,6 +223,7 @@ sp_status sp_case_validate_names(sp_context *context, sp_case *request)
     if (status == SP_OK)
         status = check_pattern(context, request, "infill.pattern", request->pattern);
     if (status == SP_OK) status = check_law(context, request);
+    if (status == SP_OK) status = settle_solid(context, request);
     if (status == SP_OK) status = check_network_file(context, request);
     if (status == SP_OK) status = find_dimension(context, request, &is_spatial);
     if (status == SP_OK) status = check_layers(context, request, is_spatial);
@@ -178,7 +231,7 @@ sp_status sp_case_validate_names(sp_context *context, sp_case *request)
         status = settle_strain_state(context, request, is_spatial || request->layers);
     if (status == SP_OK) status = sp_space_derive(context, request);
     if (status != SP_OK) return status;
-    warn_of_dimension(context, request, is_spatial);
+    if (!sp_case_is_solid(request)) warn_of_dimension(context, request, is_spatial);
     warn_of_unread(context, request);
     derive_modulus(request);
     return SP_OK;

@@ -118,7 +118,8 @@ static json_t *candidate(const sp_answer *answer, int place, int *failed)
         seek_file_name(answer, place, "yaml", name, sizeof name);
         put(one, "case", text(name), failed);
         seek_file_name(answer, place, "vtk", name, sizeof name);
-        put(one, "network", text(name), failed);
+        if (!seek_candidate_is_solid(target, answer->order[place]))
+            put(one, "network", text(name), failed);
     } else {
         seek_miss_text(answer, variant, miss, sizeof miss);
         put(one, "misses", text(miss), failed);
@@ -257,7 +258,7 @@ static sp_status write_network(sp_context *context, const sp_answer *answer, int
     char name[NAME_SIZE];
     seek_record_case(answer, variant, variant->record[variant->best].x, 0, &built.request);
     sp_status status = sp_network_build(context, &built.request, 0, &built.network);
-    if (status != SP_OK) return status;
+    if (status != SP_OK || built.network.built == SP_BUILT_SOLID) return status;
     seek_file_name(answer, place, "vtk", name, sizeof name);
     status = sp_file_set_open(context, set, name);
     if (status == SP_OK)

@@ -209,7 +209,9 @@ static int next_point(const sp_answer *answer, const seek_variant *variant,
     const track t = make_track(answer, variant, record);
     const double next = next_place(&t, point);
     if (!isnan(next)) {
-        wanted->x[first] = seek_variable_round(&target->variable[first], next);
+        wanted->x[first] = variant->low < variant->high
+                               ? seek_variable_round(&target->variable[first], next)
+                               : variant->low;
         if (!is_near_whole(&t, wanted->x[first])) wanted->seeds = 1;
         /* a point that is known again says no more: rounding has met it */
         if (!seek_record_at(answer, variant, wanted->x)) return 1;

@@ -59,6 +59,7 @@ sp_measure seek_figure_take(const seek_figure *figure, const sp_measure *measure
 /* Candidate `index` with flaw seed number `seed`, and the candidate in words. */
 void seek_candidate_case(const sp_target *target, int index, int seed, sp_case *request);
 void seek_candidate_label(const sp_target *target, int index, char label[SEEK_LABEL_SIZE]);
+int seek_candidate_is_solid(const sp_target *target, int index); /* the block without holes */
 
 /* ---- answer ---------------------------------------------------------------------------------------------------- */
 

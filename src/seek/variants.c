@@ -62,6 +62,11 @@ static sp_status try_build(sp_answer *answer, seek_variant *variant, double firs
     if (answer->target->first >= 0) x[answer->target->first] = first;
     seek_record_case(answer, variant, x, 0, &request);
     sp_status status = sp_case_check(&quiet, &request);
+    /* a range that runs up to 100 % must not end in another coupon than it goes through */
+    if (status == SP_OK && strcmp(request.pattern, SP_SOLID_NAME) && sp_case_is_solid(&request))
+        status = sp_fail(&quiet, SP_BAD_CASE,
+                         "infill.density 100 %% is the solid block; valid: below 100 %%, or "
+                         "infill.pattern solid");
     if (status == SP_OK) status = sp_network_build(&quiet, &request, 0, &network);
     sp_network_free(&network);
     *built = status == SP_OK;
@@ -90,9 +95,28 @@ static sp_status find_edge(sp_answer *answer, seek_variant *variant, double good
     return status;
 }
 
+int seek_candidate_is_solid(const sp_target *target, int index)
+{
+    sp_case request;
+    seek_candidate_case(target, index, 0, &request);
+    return !strcmp(request.pattern, SP_SOLID_NAME);
+}
+
+/* The solid block has one density, whatever the range is for the others. */
+static int is_full(const sp_target *target, const seek_variant *variant)
+{
+    return target->first >= 0 && seek_candidate_is_solid(target, variant->candidate) &&
+           !strcmp(target->variable[target->first].key, "infill.density");
+}
+
 sp_status seek_trim_range(sp_answer *answer, seek_variant *variant)
 {
     const sp_target *target = answer->target;
+    if (is_full(target, variant)) {
+        variant->low = variant->high = 1;
+        variant->state = VARIANT_ACTIVE;
+        return SP_OK;
+    }
     const seek_variable *first = target->first >= 0 ? &target->variable[target->first] : NULL;
     double good = NAN;
     int low_built = 0, high_built = 0;

@@ -64,7 +64,11 @@ void seek_miss_text(const sp_answer *answer, const seek_variant *variant, char *
                          : side                       ? record->high[f]
                                                       : record->low[f];
     if (isnan(record->margin[c][side])) {
-        snprintf(text, size, "%s is not reached", figure->name);
+        char words[SP_MODELLED_SIZE];
+        sp_case request;
+        seek_candidate_case(target, variant->candidate, 0, &request);
+        sp_measure_reason(figure->name, &request, words);
+        snprintf(text, size, "%s is %s", figure->name, words);
         return;
     }
     const int used =

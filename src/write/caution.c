@@ -5,25 +5,14 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "write/solid.h"
 #include "write/text.h"
 
-#define SHORT_STRUT                                                                                \
-    2.0 /* free length / bead width below which a strut is no beam (design: slenderness limit) */
+#define SHORT_BEADS 2.0 /* as sp_short_strut_share counts */
+#define SP_NO_STRUTS "does not apply: a solid block has no struts"
 #define SHORT_SHARE 0.05 /* share of such infill struts that is worth a caution */
 #define LARGE_FIBRE                                                                                \
     1.0 /* fibre strain beyond which flexible filaments are near break (common practice, no source) */
-
-static double short_strut_share(const sp_result *result)
-{
-    const sp_network *network = &result->network;
-    int infill = 0, stubby = 0;
-    for (int s = 0; s < network->strut_count; s++) {
-        if (network->strut_role[s] != SP_ROLE_INFILL) continue;
-        infill++;
-        stubby += sp_network_free_length(network, s) < SHORT_STRUT * network->strut_thickness[s];
-    }
-    return infill ? (double)stubby / infill : 0.0;
-}
 
 static double largest_fibre_strain(const sp_path *path)
 {
@@ -32,18 +21,50 @@ static double largest_fibre_strain(const sp_path *path)
     return largest;
 }
 
+/* Struts that are no beams; where they are the rule, what the figures then stand for. */
+static void put_short(const sp_result *result, double share, char line[SP_CAUTION_SIZE])
+{
+    const double beads = SHORT_BEADS;
+    sp_format(line, SP_CAUTION_SIZE,
+              "%.0f %% of the infill struts are shorter than %.3g bead widths between their joint "
+              "zones: they are blocks rather than beams, %s",
+              100.0 * share, beads,
+              sp_has_band(result)
+                  ? "read the band between the curve of the beams and that of the solid block. "
+                    "Figures without a band are of the beams alone."
+                  : "expect larger errors.");
+}
+
+/* No infill carries more than the full block. */
+static int put_too_stiff(const sp_result *result, char line[SP_CAUTION_SIZE])
+{
+    int count, worst = -1;
+    const sp_measure_row *row = sp_measure_rows(&count);
+    for (int i = 0; i < count && i < result->measure_count && !result->path.block; i++) {
+        const sp_measure *got = &result->measure[i];
+        const int is_share = !strncmp(row[i].name, "solid_share_", strlen("solid_share_"));
+        if (!is_share || !got->reached || !(got->value > 1) || isinf(got->value)) continue;
+        if (worst < 0 || got->value > result->measure[worst].value) worst = i;
+    }
+    if (worst < 0) return 0;
+    sp_format(
+        line, SP_CAUTION_SIZE,
+        "At %s %% strain the beams carry %.0f %% of what the solid block does, which no infill "
+        "can: they overrate this coupon.",
+        row[worst].name + strlen("solid_share_"), 100 * result->measure[worst].value);
+    return 1;
+}
+
 int sp_cautions(const sp_result *result, char lines[SP_CAUTION_MAX][SP_CAUTION_SIZE])
 {
     const sp_path *path = &result->path;
     int count = 0;
     snprintf(lines[count++], SP_CAUTION_SIZE, "%s", SP_CAUTION_SAFETY);
-    double share = short_strut_share(result), fibre = largest_fibre_strain(path);
-    if (share > SHORT_SHARE)
-        sp_format(
-            lines[count++], SP_CAUTION_SIZE,
-            "%.0f %% of the infill struts are shorter than %.3g bead widths between their joint "
-            "zones: they are blocks rather than beams, expect larger errors.",
-            100.0 * share, SHORT_STRUT);
+    double share = sp_short_strut_share(result), fibre = largest_fibre_strain(path);
+    if (share > SHORT_SHARE) put_short(result, share, lines[count++]);
+    count += put_too_stiff(result, lines[count]);
+    if (path->block) count += sp_block_cautions(result, lines + count);
+    count += sp_network_flat_text(&result->network, lines[count], SP_CAUTION_SIZE);
     if (isfinite(fibre) && fibre > LARGE_FIBRE)
         sp_format(lines[count++], SP_CAUTION_SIZE,
                   "Fibre strains reach %.0f %%: a filament may tear or yield before, and damage is "
@@ -69,6 +90,10 @@ static void add_jumps(const sp_critical *critical, char *text, size_t size)
 void sp_critical_text(const sp_path *path, char *text, size_t size)
 {
     const sp_critical *critical = &path->critical;
+    if (path->block != SP_BLOCK_NONE) {
+        sp_format(text, size, SP_NO_STRUTS);
+        return;
+    }
     if (critical->untold) {
         sp_format(text, size,
                   "cannot be told: stability may be lost between %.5g %% and %.5g %% strain, where "
@@ -99,6 +124,10 @@ void sp_critical_text(const sp_path *path, char *text, size_t size)
 void sp_buckled_text(const sp_result *result, char *text, size_t size)
 {
     const sp_buckled *buckled = &result->path.buckled;
+    if (result->path.block != SP_BLOCK_NONE) {
+        sp_format(text, size, SP_NO_STRUTS);
+        return;
+    }
     if (!buckled->found) {
         sp_format(text, size,
                   "none: struts fold in bending, none passes a maximum of its compression");
@@ -124,7 +153,8 @@ void sp_coupon_text(const sp_result *result, char *text, size_t size)
     if (request->strut_friction > 0 || request->platen_friction > 0)
         sp_format(rubs, sizeof rubs, ", friction %.3g / %.3g (struts / platens)",
                   request->strut_friction, request->platen_friction);
-    if (request->flaw_seed) sp_format(seed, sizeof seed, "flaw seed %d", request->flaw_seed);
+    if (request->flaw_seed && network->built != SP_BUILT_SOLID)
+        sp_format(seed, sizeof seed, "flaw seed %d", request->flaw_seed);
     sp_format(text, size, "%s, density %.3g %%, %.4g x %.4g x %.4g mm, %s platens, %s%s",
               request->pattern, 100.0 * sp_finite(network->nominal_density), network->size[0],
               network->size[1], network->size[2], hold[request->platens], seed, rubs);

@@ -11,10 +11,13 @@
     "part before anyone relies on it."
 
 #define SP_CAUTION_SIZE 320
-#define SP_CAUTION_MAX 8
+#define SP_CAUTION_MAX 12
 
 /* Fill lines[0 .. count) and return count (at least 1: the safety line). */
 int sp_cautions(const sp_result *result, char lines[SP_CAUTION_MAX][SP_CAUTION_SIZE]);
+
+/* Of a coupon that is the solid block: where its relation ends. At most four lines; solid_caution.c. */
+int sp_block_cautions(const sp_result *result, char lines[][SP_CAUTION_SIZE]);
 
 /* The two answers to "when does it buckle first", each in words with its definition. */
 void sp_critical_text(const sp_path *path, char *text, size_t size);

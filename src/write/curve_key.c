@@ -3,6 +3,7 @@
 
 #include "write/caution.h"
 #include "write/curve_plot.h"
+#include "write/solid.h"
 #include "write/text.h"
 
 #define TEXT_LEFT (CURVE_LEFT + 46.0)
@@ -23,18 +24,40 @@ static key_line *next_entry(curve_plot *plot, mark_kind mark)
     return entry;
 }
 
-static void solid_entry(curve_plot *plot)
+static void bonded_entry(curve_plot *plot)
 {
-    if (!(plot->solid_modulus > 0.0)) return;
-    if (plot->shape_factor > 0.0)
-        KEY(plot, MARK_SOLID,
-            "solid block of the same size (100 %%), bonded: Ea/3 (1/l² - l), Ea = E (1 + 2 S²) = "
-            "%.3g MPa, shape factor S = %.3g (Gent & Lindley 1959, k = 1)",
-            plot->solid_modulus, plot->shape_factor);
-    else
-        KEY(plot, MARK_SOLID,
-            "solid block of the same size (100 %%), free to slide: E/3 (1/l² - l), E = %.3g MPa",
-            plot->solid_modulus);
+    const sp_solid_curve *solid = &plot->result->path.solid;
+    KEY(plot, MARK_SOLID,
+        "solid block of the same size (100 %%), bonded: %.4g times the sliding one, shape factor S "
+        "= %.3g (Gent & Lindley 1959)",
+        solid->raise, solid->shape_factor);
+}
+
+static void sliding_entry(curve_plot *plot)
+{
+    KEY(plot, MARK_SOLID_SLIDING,
+        "solid block of the same size (100 %%), sliding: law %s of a free bar",
+        plot->result->request.law);
+}
+
+/* Of an infill the block between the platens it has itself; where they hold by friction, and of the block itself, the ends that
+ * its own curve does not show. */
+static void solid_entries(curve_plot *plot)
+{
+    const sp_result *result = plot->result;
+    const int block = result->path.block, hold = result->request.platens;
+    const int both = block || hold == SP_PLATENS_FRICTION;
+    char words[256];
+    sp_solid_words(result, words, sizeof words);
+    if (words[0]) KEY(plot, MARK_NONE, "solid block of the same size: %s", words);
+    if (result->path.solid.count < 2) return;
+    if (block != SP_BLOCK_BONDED && (both || hold == SP_PLATENS_BONDED)) bonded_entry(plot);
+    if (block != SP_BLOCK_SLIDING && (both || hold == SP_PLATENS_SLIDING)) sliding_entry(plot);
+    if (sp_has_band(result))
+        KEY(plot, MARK_BAND,
+            "band between the curve of the beams and that of the solid block: more than half of "
+            "the "
+            "struts are too short for beams");
 }
 
 static void plateau_entries(curve_plot *plot)
@@ -64,6 +87,7 @@ static void buckle_entries(curve_plot *plot)
 {
     const sp_path *path = &plot->result->path;
     char words[256];
+    if (path->block) return; /* no struts */
     sp_critical_text(path, words, sizeof words);
     KEY(plot, path->critical.found ? MARK_CRITICAL : MARK_NONE,
         "critical step (coupon without flaws): %s", words);
@@ -101,11 +125,15 @@ static void cut_entry(curve_plot *plot)
 
 static void back_entry(curve_plot *plot)
 {
+    char words[SP_MODELLED_SIZE];
     if (plot->result->path.back_count == 0) return;
-    if (plot->set.reached)
+    const sp_modelled modelled = sp_measure_modelled("energy_kept", &plot->result->request, words);
+    if (modelled == SP_NOT_MODELLED)
+        KEY(plot, MARK_BACK, "the way back; what is left and kept is %s", words);
+    else if (plot->set.reached)
         KEY(plot, MARK_BACK,
-            "the way back: %.3g %% strain is left, %.3g %% of the work is not given back",
-            100.0 * plot->set.value, 100.0 * plot->kept.value);
+            "the way back: %.3g %% strain is left, %.3g %% of the work is not given back%s%s",
+            100.0 * plot->set.value, 100.0 * plot->kept.value, words[0] ? "; " : "", words);
     else
         KEY(plot, MARK_BACK, "the way back, as far as it was found");
 }
@@ -116,7 +144,7 @@ void sp_curve_key_fill(curve_plot *plot)
     back_entry(plot);
     if (plot->result->perfect.step_count > 0)
         KEY(plot, MARK_PERFECT, "the same coupon without flaws, up to its critical step");
-    solid_entry(plot);
+    solid_entries(plot);
     plateau_entries(plot);
     densification_entry(plot);
     buckle_entries(plot);
@@ -161,6 +189,12 @@ static void draw_symbol(sp_svg *svg, mark_kind mark, double y)
         break;
     case MARK_SOLID:
         sp_svg_line(svg, x, y, x + 32.0, y, 1.8, SP_GREY, NULL);
+        break;
+    case MARK_SOLID_SLIDING:
+        sp_svg_line(svg, x, y, x + 32.0, y, 1.8, SP_GREY, "9 3 2 3");
+        break;
+    case MARK_BAND:
+        sp_svg_box(svg, x, y - 7.0, 32.0, 14.0, "#d5edfa", NULL);
         break;
     case MARK_PLATEAU:
         sp_svg_box(svg, x, y - 7.0, 32.0, 14.0, "#e5f5f1", NULL);

@@ -9,7 +9,7 @@
 #define CURVE_PICTURE_WIDTH 1000.0
 #define CURVE_LEFT 92.0
 #define CURVE_LETTER 14.0
-#define CURVE_KEY_MAX 12
+#define CURVE_KEY_MAX 14
 #define CURVE_PLATEAU_FROM 0.20 /* the interval of measure plateau_stress */
 #define CURVE_PLATEAU_TO 0.40
 #define CURVE_PLATEAU_RISE 1.3 /* of measure plateau_end */
@@ -19,6 +19,8 @@ typedef enum {
     MARK_BACK,
     MARK_PERFECT,
     MARK_SOLID,
+    MARK_SOLID_SLIDING,
+    MARK_BAND,
     MARK_PLATEAU,
     MARK_PLATEAU_END,
     MARK_DENSIFICATION,
@@ -39,8 +41,6 @@ typedef struct curve_plot {
     double area;                   /* loaded face [mm2] */
     double strain_end;             /* of the strain axis */
     double stress_low, stress_end; /* of the stress axis [MPa] */
-    double solid_modulus; /* apparent modulus Ea of the solid block [MPa], 0: no reference line */
-    double shape_factor;  /* S, 0 between sliding platens */
     sp_measure plateau, plateau_end, densification, efficiency, first_maximum;
     sp_measure set, kept; /* set_strain, energy_kept */
     int key_count;

@@ -6,9 +6,9 @@
 #include <math.h>
 #include <string.h>
 
-#include "law/law.h"
 #include "write/caution.h"
 #include "write/curve_plot.h"
+#include "write/solid.h"
 #include "write/text.h"
 #include "write/writer_list.h"
 
@@ -23,7 +23,6 @@
     4.0 /* end of the stress axis / largest of plateau stress, first maximum and critical stress */
 #define ZOOM_WORTH 1.5 /* the axis is cut only when the curve ends this many times above it */
 #define ROUND_OFF 1e-6 /* share of the largest stress below which a negative one is zero */
-#define SOLID_POINTS 200
 
 static double place_x(const curve_plot *plot, double strain)
 {
@@ -45,34 +44,6 @@ static sp_measure figure(const sp_result *result, const char *name)
             isfinite(result->measure[i].value))
             return result->measure[i];
     return (sp_measure){0, 0.0};
-}
-
-/* Small-strain modulus of the solid from the law that was used; 0 when it cannot be prepared again. */
-static double material_modulus(const sp_case *request)
-{
-    sp_context quiet = {0};
-    sp_law law;
-    if (sp_law_prepare(&quiet, request, &law) != SP_OK) return 0.0;
-    double modulus = 2.0 * law.shear_modulus * (1.0 + law.poisson_ratio);
-    sp_law_free(&law);
-    return isfinite(modulus) && modulus > 0.0 ? modulus : 0.0;
-}
-
-/* Gent & Lindley 1959, with k = 1 (soft gum, from memory): Ea = E (1 + 2 S^2), S = loaded / force-free area. Between
- * sliding platens the block does not bulge: Ea = E. */
-static void solid_reference(curve_plot *plot)
-{
-    const double *size = plot->result->path.size;
-    double s = size[0] * size[2] / (2.0 * size[1] * (size[0] + size[2]));
-    plot->shape_factor = plot->result->request.platens == SP_PLATENS_BONDED ? s : 0.0;
-    plot->solid_modulus = material_modulus(&plot->result->request) *
-                          (1.0 + 2.0 * plot->shape_factor * plot->shape_factor);
-}
-
-static double solid_stress(const curve_plot *plot, double strain)
-{
-    double l = 1.0 - strain;
-    return plot->solid_modulus / 3.0 * (1.0 / (l * l) - l);
 }
 
 static void choose_axes(curve_plot *plot)
@@ -195,16 +166,50 @@ static void draw_back(curve_plot *plot)
     sp_svg_raw(&plot->svg, "\"/>\n</g>\n");
 }
 
-static void draw_solid(curve_plot *plot)
+/* The block as points of a line, up to the end of the picture. */
+static void solid_points(curve_plot *plot, int bonded, int downwards)
 {
-    if (!(plot->solid_modulus > 0.0)) return;
-    begin_line(plot, SP_GREY, 1.8);
-    for (int i = 0; i <= SOLID_POINTS; i++) {
-        double strain = fmin(plot->strain_end, 0.99) * i / SOLID_POINTS;
-        double stress = solid_stress(plot, strain);
-        sp_print(plot->svg.stream, "%.2f,%.2f ", place_x(plot, strain), place_y(plot, stress));
-        if (stress > plot->stress_end) break;
+    const sp_solid_curve *solid = &plot->result->path.solid;
+    int last = solid->count - 1;
+    while (last > 1 && 0.01 * (last - 1) > plot->strain_end) last--;
+    for (int i = 0; i <= last; i++) {
+        const int percent = downwards ? last - i : i;
+        sp_print(plot->svg.stream, "%.2f,%.2f ", place_x(plot, 0.01 * percent),
+                 place_y(plot, sp_solid_force(solid, percent, bonded) / plot->area));
     }
+}
+
+static void draw_solid(curve_plot *plot, int bonded)
+{
+    sp_svg_raw(&plot->svg, bonded ? "<g>\n" : "<g stroke-dasharray=\"9 3 2 3\">\n");
+    begin_line(plot, SP_GREY, 1.8);
+    solid_points(plot, bonded, 0);
+    sp_svg_raw(&plot->svg, "\"/>\n</g>\n");
+}
+
+static void draw_solids(curve_plot *plot)
+{
+    for (int i = 0; i < plot->key_count; i++) {
+        if (plot->key[i].mark == MARK_SOLID) draw_solid(plot, 1);
+        if (plot->key[i].mark == MARK_SOLID_SLIDING) draw_solid(plot, 0);
+    }
+}
+
+/* Between the curve of the beams and that of the block, as far as the beams go. */
+static void draw_band(curve_plot *plot)
+{
+    const sp_path *path = &plot->result->path;
+    if (!sp_has_band(plot->result)) return;
+    const double end = place_x(plot, sp_path_strain(path, path->step_count - 1));
+    sp_print(plot->svg.stream,
+             "<clipPath id=\"pressed\"><rect x=\"%.2f\" y=\"%.2f\" width=\"%.2f\" "
+             "height=\"%.2f\"/></clipPath>\n<polygon clip-path=\"url(#pressed)\" fill=\"" SP_SKY
+             "\" fill-opacity=\"0.25\" points=\"",
+             LEFT, TOP, fmax(0.0, end - LEFT), BOTTOM - TOP);
+    for (int i = 0; i < path->step_count; i++)
+        sp_print(plot->svg.stream, "%.2f,%.2f ", place_x(plot, sp_path_strain(path, i)),
+                 place_y(plot, sp_path_stress(path, i)));
+    solid_points(plot, sp_solid_is_bonded(&plot->result->request), 1);
     sp_svg_raw(&plot->svg, "\"/>\n");
 }
 
@@ -254,7 +259,8 @@ static void draw_inside(curve_plot *plot)
              LEFT, TOP, RIGHT - LEFT, BOTTOM - TOP);
     draw_plateau(plot);
     draw_densification(plot);
-    draw_solid(plot);
+    draw_band(plot);
+    draw_solids(plot);
     draw_back(plot);
     draw_curve(plot, &plot->result->path, SP_BLUE, 2.4);
     draw_curve(plot, &plot->result->perfect, SP_VERMILION, 1.4);
@@ -274,7 +280,6 @@ static void prepare(curve_plot *plot, const sp_result *result)
     plot->set = figure(result, "set_strain");
     plot->kept = figure(result, "energy_kept");
     choose_axes(plot);
-    solid_reference(plot);
     sp_curve_key_fill(plot);
 }
 

@@ -1,7 +1,10 @@
 /* network.svg: the unloaded network to scale. Struts are as wide as their beads; flaws (bow, thickness) are in it. */
 #include <math.h>
+#include <string.h>
 
+#include "write/block.h"
 #include "write/caution.h"
+#include "write/direction.h"
 #include "write/shape_picture.h"
 #include "write/strands.h"
 #include "write/text.h"
@@ -43,6 +46,13 @@ static void draw_role(sp_svg *svg, const sp_network *network, int role, double s
         }
         sp_svg_raw(svg, "\"/>\n");
     }
+}
+
+static void draw_block(sp_svg *svg, const sp_view *view, const sp_network *network)
+{
+    sp_path path = {.block = SP_BLOCK_SLIDING};
+    memcpy(path.size, network->size, sizeof path.size);
+    sp_draw_block(svg, view, &path, 0.0);
 }
 
 static void draw_struts(sp_svg *svg, const sp_network *network, const sp_view *view)
@@ -137,11 +147,11 @@ static const char *name_of_walls(const sp_network *network)
 
 static void draw_legend(sp_svg *svg, double y, const sp_network *network)
 {
-    const int spatial = network->dimension == 3;
-    const char *const name[] = {"infill", name_of_walls(network)};
+    const int spatial = network->dimension == 3, solid = network->built == SP_BUILT_SOLID;
+    const char *const name[] = {solid ? "solid block" : "infill", name_of_walls(network)};
     double x = MARGIN;
-    for (int role = 0; role < 2; role++) {
-        sp_svg_box(svg, x, y - 10.0, 26.0, 11.0, role_colour[role], SP_INK);
+    for (int role = 0; role < (solid ? 1 : 2); role++) {
+        sp_svg_box(svg, x, y - 10.0, 26.0, 11.0, solid ? SP_SKY : role_colour[role], SP_INK);
         sp_svg_text(svg, x + 34.0, y, LETTER, SP_SVG_LEFT, SP_INK, name[role]);
         x += 60.0 + sp_svg_text_width(LETTER, name[role]);
     }
@@ -153,14 +163,20 @@ static void draw_legend(sp_svg *svg, double y, const sp_network *network)
 static void draw_heading(sp_svg *svg, const sp_network *network)
 {
     char line[256];
-    sp_svg_text_bold(svg, MARGIN, 32.0, 18.0, SP_INK, "Strut network, unloaded");
-    sp_format(
-        line, sizeof line,
-        "%.4g x %.4g x %.4g mm, %d struts, %d joints, nominal density %.3g %%, solid fraction "
-        "%.3g %%",
-        network->size[0], network->size[1], network->size[2], network->strut_count,
-        network->joint_count, 100.0 * sp_finite(network->nominal_density),
-        100.0 * sp_finite(network->solid_fraction));
+    const int solid = network->built == SP_BUILT_SOLID;
+    sp_svg_text_bold(svg, MARGIN, 32.0, 18.0, SP_INK,
+                     solid ? "Solid block, unloaded" : "Strut network, unloaded");
+    if (solid)
+        sp_format(line, sizeof line, "%.4g x %.4g x %.4g mm, without holes", network->size[0],
+                  network->size[1], network->size[2]);
+    else
+        sp_format(
+            line, sizeof line,
+            "%.4g x %.4g x %.4g mm, %d struts, %d joints, nominal density %.3g %%, solid fraction "
+            "%.3g %%",
+            network->size[0], network->size[1], network->size[2], network->strut_count,
+            network->joint_count, 100.0 * sp_finite(network->nominal_density),
+            100.0 * sp_finite(network->solid_fraction));
     sp_svg_text(svg, MARGIN, 54.0, LETTER, SP_SVG_LEFT, SP_GREY, line);
 }
 
@@ -180,7 +196,8 @@ sp_status sp_write_network_svg(sp_context *context, const sp_network *network, F
     double axes = spatial ? fmax(0.0, SP_AXES_SIZE - scale * sp_box_corner(&seen.box)) : 0.0;
     double floor = HEAD + body + axes;
     sp_svg svg =
-        sp_svg_begin(stream, PICTURE_WIDTH, floor + 56.0 + foot + 10.0, "Strut network, unloaded");
+        sp_svg_begin(stream, PICTURE_WIDTH, floor + 56.0 + SP_DIRECTION_HEIGHT + foot + 10.0,
+                     "Strut network, unloaded");
     draw_heading(&svg, network);
     sp_view view = {0.5 * (PICTURE_WIDTH - scale * (bounds.low[0] + bounds.high[0])),
                     HEAD + SP_PLATEN_THICKNESS + scale * bounds.high[1], scale};
@@ -188,10 +205,13 @@ sp_status sp_write_network_svg(sp_context *context, const sp_network *network, F
         status = draw_space(context, &svg, &view, &seen, floor);
     } else {
         sp_draw_platens(&svg, &view, &bounds, network->size[1], 0.0, bounds.low[0], bounds.high[0]);
+        if (network->built == SP_BUILT_SOLID) draw_block(&svg, &view, network);
         draw_struts(&svg, network, &view);
     }
     draw_legend(&svg, floor + 30.0, network);
-    sp_svg_paragraph(&svg, MARGIN, floor + 60.0, SMALL, text_width, SP_GREY, note);
+    sp_draw_direction(&svg, MARGIN, floor + 44.0, text_width, network);
+    sp_svg_paragraph(&svg, MARGIN, floor + 60.0 + SP_DIRECTION_HEIGHT, SMALL, text_width, SP_GREY,
+                     note);
     sp_svg_end(&svg);
     sp_strand_set_free(&seen.set);
     return status == SP_OK ? sp_stream_end(context, stream) : status;

@@ -5,6 +5,7 @@
 
 #include "write/caution.h"
 #include "write/json.h"
+#include "write/solid.h"
 #include "write/text.h"
 #include "write/writer_list.h"
 
@@ -32,8 +33,13 @@ static json_t *settings(const sp_case *request, int *failed)
 
 static json_t *network_figures(const sp_network *network, int *failed)
 {
+    char words[SP_MESSAGE_SIZE];
     json_t *all = json_object();
     if (!all) return NULL;
+    sp_network_printed_text(network, words, sizeof words);
+    sp_json_put(all, "printed", sp_json_text(words), failed);
+    sp_network_pressed_text(network, words, sizeof words);
+    sp_json_put(all, "pressed", sp_json_text(words), failed);
     sp_json_put(all, "joints", json_integer(network->joint_count), failed);
     sp_json_put(all, "struts", json_integer(network->strut_count), failed);
     sp_json_put(all, "pieces", json_integer(network->piece_count), failed);
@@ -45,6 +51,37 @@ static json_t *network_figures(const sp_network *network, int *failed)
     sp_json_put(all, "dropped_one_platen", json_integer(network->dropped_one_platen), failed);
     sp_json_put(all, "dropped_no_platen", json_integer(network->dropped_no_platen), failed);
     sp_json_put(all, "dropped_flat", json_integer(network->dropped_flat), failed);
+    return all;
+}
+
+static json_t *band(double low, double high, int *failed)
+{
+    json_t *both = json_array();
+    sp_json_append(both, sp_json_number(low), failed);
+    sp_json_append(both, sp_json_number(high), failed);
+    return both;
+}
+
+static json_t *solid_block(const sp_result *result, int *failed)
+{
+    const sp_solid_curve *solid = &result->path.solid;
+    json_t *all = json_object(), *forces = json_array();
+    char words[TEXT_SIZE];
+    sp_solid_words(result, words, sizeof words);
+    for (int i = 0; !words[0] && i < SP_SOLID_TABLE_ROWS; i++) {
+        const double sliding = sp_solid_force(solid, sp_solid_percent[i], 0);
+        const double bonded = sp_solid_force(solid, sp_solid_percent[i], 1);
+        json_t *one = json_object();
+        sp_json_put(one, "strain", sp_json_number(0.01 * sp_solid_percent[i]), failed);
+        sp_json_put(one, "sliding_N", sp_json_number(sliding), failed);
+        sp_json_put(one, "bonded_N", sp_json_number(bonded), failed);
+        sp_json_append(forces, one, failed);
+    }
+    if (words[0])
+        sp_json_put(all, "reason", sp_json_text(words), failed);
+    else
+        sp_json_put(all, "shape_factor", sp_json_number(solid->shape_factor), failed);
+    sp_json_put(all, "forces", forces, failed);
     return all;
 }
 
@@ -60,7 +97,16 @@ static json_t *measures(const sp_result *result, int *failed)
         if (one) {
             sp_json_put(one, "value", reached ? sp_json_number(got->value) : json_null(), failed);
             sp_json_put(one, "unit", sp_json_text(row[i].unit), failed);
-            if (!reached) sp_json_put(one, "reason", sp_json_text("not reached"), failed);
+            char words[SP_MODELLED_SIZE];
+            double low, high;
+            if (sp_band_of(result, i, &low, &high))
+                sp_json_put(one, "band", band(low, high, failed), failed);
+            if (reached)
+                sp_measure_modelled(row[i].name, &result->request, words);
+            else
+                sp_measure_reason(row[i].name, &result->request, words);
+            if (words[0])
+                sp_json_put(one, reached ? "note" : "reason", sp_json_text(words), failed);
         }
         sp_json_put(all, row[i].name, one, failed);
     }
@@ -193,6 +239,7 @@ sp_status sp_writer_result_json(sp_context *context, const sp_result *result, FI
     sp_json_put(root, "critical_step", critical_step(path, &failed), &failed);
     sp_json_put(root, "first_buckled_strut", buckled_strut(result, &failed), &failed);
     sp_json_put(root, "measures", measures(result, &failed), &failed);
+    sp_json_put(root, "solid_block", solid_block(result, &failed), &failed);
     sp_json_put(root, "events", events(path, &failed), &failed);
     sp_json_put(root, "run", run_header(path, &failed), &failed);
     int refused = !failed && json_dumpf(root, stream, JSON_INDENT(2) | JSON_REAL_PRECISION(DIGITS));

@@ -1,8 +1,10 @@
 /* states.svg: up to eight kept states at evenly spaced strains, same scale, coloured by the largest fibre strain. */
 #include <math.h>
 
+#include "write/block.h"
 #include "write/caution.h"
 #include "write/colour.h"
+#include "write/direction.h"
 #include "write/shape_picture.h"
 #include "write/strands.h"
 #include "write/text.h"
@@ -95,8 +97,10 @@ static void bound(const sp_path *path, panel_set *set)
     sp_bounds_add(&set->rest, path->size[0], path->size[1], 0.0);
     set->all = set->rest;
     if (set->count) sp_bounds_add_shape(&set->rest, shapes, sp_frame_position(shapes, 0));
-    for (int i = 0; i < set->count; i++)
+    for (int i = 0; i < set->count; i++) {
         sp_bounds_add_shape(&set->all, shapes, sp_frame_position(shapes, set->frame[i]));
+        if (path->block) sp_block_bound(path, frame_shortening(path, set->frame[i]), &set->all);
+    }
 }
 
 /* The box takes in all states, so that no strut leaves it sideways. */
@@ -188,6 +192,7 @@ static void draw_plane(sp_svg *svg, const sp_view *view, const sp_path *path, co
     const sp_ink ink = ink_of(&path->shapes, set, frame);
     sp_draw_platens(svg, view, &set->rest, path->size[1], frame_shortening(path, frame),
                     set->all.low[0], set->all.high[0]);
+    if (path->block) sp_draw_block(svg, view, path, frame_shortening(path, frame));
     sp_draw_struts(svg, view, &path->shapes, sp_frame_position(&path->shapes, frame), &ink);
 }
 
@@ -247,7 +252,8 @@ sp_status sp_writer_states_svg(sp_context *context, const sp_result *result, FIL
     const char *note = set.spatial ? sp_spatial_note(&set.scene) : SP_CAUTION_SAFETY;
     double foot = sp_svg_paragraph_height(SMALL, text_width, note);
     double legend = set.legend + (set.spatial ? AXES_ROOM : 0.0);
-    sp_svg svg = sp_svg_begin(stream, PICTURE_WIDTH, legend + LEGEND + foot, "Deformed states");
+    const double last = legend + LEGEND + SP_DIRECTION_HEIGHT;
+    sp_svg svg = sp_svg_begin(stream, PICTURE_WIDTH, last + foot, "Deformed states");
     sp_svg_text_bold(&svg, MARGIN, 34.0, 20.0, SP_INK, "Deformed states, same scale");
     sp_coupon_text(result, line, sizeof line);
     sp_svg_text(&svg, MARGIN, 58.0, LETTER, SP_SVG_LEFT, SP_GREY, line);
@@ -255,9 +261,13 @@ sp_status sp_writer_states_svg(sp_context *context, const sp_result *result, FIL
         status = draw_state(context, &svg, path, &set, i);
     if (!set.count)
         sp_svg_text(&svg, MARGIN, HEAD + 20.0, LETTER, SP_SVG_LEFT, SP_INK, "no state was kept");
-    draw_legend(&svg, &set, legend);
+    if (path->block)
+        sp_svg_text(&svg, MARGIN, legend + 13.0, LETTER, SP_SVG_LEFT, SP_INK, SP_BLOCK_NOTE);
+    else
+        draw_legend(&svg, &set, legend);
     if (set.spatial) sp_draw_axes(&svg, PICTURE_WIDTH - MARGIN - SP_AXES_SIZE, legend + AXES_BELOW);
-    sp_svg_paragraph(&svg, MARGIN, legend + LEGEND - 14.0, SMALL, text_width, SP_GREY, note);
+    sp_draw_direction(&svg, MARGIN, legend + LEGEND - 24.0, text_width, &result->network);
+    sp_svg_paragraph(&svg, MARGIN, last - 14.0, SMALL, text_width, SP_GREY, note);
     sp_svg_end(&svg);
     return status == SP_OK ? sp_stream_end(context, stream) : status;
 }

@@ -3,6 +3,7 @@
 #include <string.h>
 
 #include "write/caution.h"
+#include "write/solid.h"
 #include "write/text.h"
 
 #include <strutpress/write.h>
@@ -82,13 +83,8 @@ static void put_pieces(const sp_network *network, FILE *stream)
     put_wrapped(stream, 11, left_out);
 }
 
-static void put_network(const sp_result *result, FILE *stream)
+static void put_struts(const sp_network *network, FILE *stream)
 {
-    const sp_network *network = &result->network;
-    char coupon[256];
-    sp_coupon_text(result, coupon, sizeof coupon);
-    fputs("\ncoupon     ", stream);
-    put_clean(stream, coupon);
     sp_print(stream, "\nnetwork    %d struts, %d joints, solid fraction %.3g %%",
              network->strut_count, network->joint_count,
              100.0 * sp_finite(network->solid_fraction));
@@ -98,9 +94,29 @@ static void put_network(const sp_result *result, FILE *stream)
     put_pieces(network, stream);
 }
 
+static void put_network(const sp_result *result, FILE *stream)
+{
+    const sp_network *network = &result->network;
+    char coupon[256];
+    sp_coupon_text(result, coupon, sizeof coupon);
+    fputs("\ncoupon     ", stream);
+    put_clean(stream, coupon);
+    if (network->built == SP_BUILT_SOLID)
+        fputs("\nnetwork    none: the block without holes, in closed form", stream);
+    else
+        put_struts(network, stream);
+    fputs("\nprinted    ", stream);
+    sp_network_printed_text(network, coupon, sizeof coupon);
+    put_wrapped(stream, 11, coupon);
+    fputs("pressed    ", stream);
+    sp_network_pressed_text(network, coupon, sizeof coupon);
+    put_wrapped(stream, 11, coupon);
+}
+
 static void put_buckles(const sp_result *result, FILE *stream)
 {
     char words[512];
+    if (result->path.block) return; /* its measures say that it has no struts */
     fputs("\nfirst buckle\n  ", stream);
     put_wrapped(stream, 2, SP_CRITICAL_DEFINITION);
     sp_critical_text(&result->path, words, sizeof words);
@@ -113,20 +129,103 @@ static void put_buckles(const sp_result *result, FILE *stream)
     put_wrapped(stream, 7, words);
 }
 
+/* Behind a figure what it leaves out, in the place of a missing one why. */
+static void put_words(const sp_measure_row *row, const sp_measure *got, const sp_case *request,
+                      FILE *stream)
+{
+    char words[SP_MODELLED_SIZE];
+    if (!got->reached || !isfinite(got->value)) {
+        sp_measure_reason(row->name, request, words);
+        sp_print(stream, "%*s\n", NUMBER_WIDTH, words);
+        return;
+    }
+    sp_measure_modelled(row->name, request, words);
+    sp_print(stream, words[0] ? "  (%s)\n" : "%s\n", words);
+}
+
+/* "low .. high unit  (band)" in place of the figure of the beams alone. */
+static int put_band(const sp_result *result, const sp_measure_row *row, int measure, FILE *stream)
+{
+    char low[SP_NUMBER_SIZE], high[SP_NUMBER_SIZE];
+    double from, to;
+    if (!sp_band_of(result, measure, &from, &to)) return 0;
+    sp_print(stream, "  %-*s %*s .. %s  %s  (band)\n", NAME_WIDTH, row->name, NUMBER_WIDTH,
+             sp_number(low, from, DIGITS), sp_number(high, to, DIGITS), row->unit);
+    return 1;
+}
+
 static void put_measures(const sp_result *result, FILE *stream)
 {
     int count;
     const sp_measure_row *row = sp_measure_rows(&count);
     char number[SP_NUMBER_SIZE];
-    fputs("\nmeasures\n", stream);
+    fputs(sp_has_band(result) ? "\nmeasures; band: between the beams' curve and the solid block's\n"
+                              : "\nmeasures\n",
+          stream);
     for (int i = 0; i < count && i < result->measure_count; i++) {
         const sp_measure *got = &result->measure[i];
+        if (put_band(result, &row[i], i, stream)) continue;
         if (got->reached && isfinite(got->value))
-            sp_print(stream, "  %-*s %*s  %s\n", NAME_WIDTH, row[i].name, NUMBER_WIDTH,
+            sp_print(stream, "  %-*s %*s  %s", NAME_WIDTH, row[i].name, NUMBER_WIDTH,
                      sp_number(number, got->value, DIGITS), row[i].unit);
         else
-            sp_print(stream, "  %-*s %*s\n", NAME_WIDTH, row[i].name, NUMBER_WIDTH, "not reached");
+            sp_print(stream, "  %-*s ", NAME_WIDTH, row[i].name);
+        put_words(&row[i], got, &result->request, stream);
     }
+}
+
+/* Force of a measure at a whole percent of strain; NaN when it is not reached. */
+static double force_of(const sp_result *result, int percent)
+{
+    int count;
+    char name[SP_NAME_SIZE];
+    const sp_measure_row *row = sp_measure_rows(&count);
+    snprintf(name, sizeof name, "force_%d", percent);
+    for (int i = 0; i < count && i < result->measure_count; i++)
+        if (!strcmp(row[i].name, name) && result->measure[i].reached)
+            return result->measure[i].value;
+    return NAN;
+}
+
+static void put_solid_row(const sp_result *result, const char *name, int bonded, int is_share,
+                          FILE *stream)
+{
+    const sp_path *path = &result->path;
+    char number[SP_NUMBER_SIZE];
+    sp_print(stream, "  %-*s", NAME_WIDTH, name);
+    for (int i = 0; i < SP_SOLID_TABLE_ROWS; i++) {
+        const double block = sp_solid_force(&path->solid, sp_solid_percent[i], bonded);
+        const double share = 100.0 * force_of(result, sp_solid_percent[i]) / block;
+        sp_number(number, is_share ? share : block, DIGITS);
+        sp_print(stream, " %*s", NUMBER_WIDTH, number[0] ? number : "-");
+    }
+    fputs(is_share ? "  %\n" : "  N\n", stream);
+}
+
+/* Both ends of what platens can do to the block, and the coupon as a share of the end that is its own. */
+static void put_solid(const sp_result *result, FILE *stream)
+{
+    const sp_solid_curve *solid = &result->path.solid;
+    const int bonded = sp_solid_is_bonded(&result->request);
+    const int both = result->request.platens == SP_PLATENS_FRICTION;
+    char words[TEXT_SIZE];
+    sp_solid_words(result, words, sizeof words);
+    if (words[0]) {
+        sp_print(stream, "\nsolid block of the same size: %s\n", words);
+        return;
+    }
+    sp_print(stream, "\nsolid block of the same size, shape factor %.3g (Gent & Lindley 1959)\n",
+             sp_finite(solid->shape_factor));
+    sp_print(stream, "  %-*s", NAME_WIDTH, "strain");
+    for (int i = 0; i < SP_SOLID_TABLE_ROWS; i++)
+        sp_print(stream, " %*d", NUMBER_WIDTH, sp_solid_percent[i]);
+    fputs("  %\n", stream);
+    put_solid_row(result, "sliding platens", 0, 0, stream);
+    put_solid_row(result, "bonded platens", 1, 0, stream);
+    if (both) fputs("  platens that hold by friction lie between\n", stream);
+    if (result->path.block) return;
+    if (both || !bonded) put_solid_row(result, "this coupon / sliding block", 0, 1, stream);
+    if (bonded) put_solid_row(result, "this coupon / bonded block", 1, 1, stream);
 }
 
 static void put_end(const sp_result *result, FILE *stream)
@@ -152,6 +251,7 @@ sp_status sp_write_table(sp_context *context, const sp_result *result, FILE *str
     put_network(result, stream);
     put_buckles(result, stream);
     put_measures(result, stream);
+    put_solid(result, stream);
     put_end(result, stream);
     return sp_stream_end(context, stream);
 }

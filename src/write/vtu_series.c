@@ -172,6 +172,7 @@ sp_status sp_write_vtu_series(sp_context *context, const sp_path *path, sp_file_
 {
     char name[SP_SET_NAME_SIZE];
     sp_status status = SP_OK;
+    if (path->block != SP_BLOCK_NONE) return SP_OK; /* no points */
     for (int frame = 0; frame < path->shapes.frame_count && status == SP_OK; frame++) {
         frame_name(frame, name);
         status = sp_file_set_open(context, set, name);

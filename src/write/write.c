@@ -18,6 +18,7 @@ const sp_writer_row *sp_writer_rows(int *count)
 
 static int is_for(const sp_writer_row *row, const sp_network *network)
 {
+    if ((row->takes & SP_WRITER_STRUTS) && network->built == SP_BUILT_SOLID) return 0;
     return !(row->takes & SP_WRITER_SPATIAL) || network->dimension == 3;
 }
 
@@ -56,6 +57,7 @@ sp_status sp_write_all(sp_context *context, const sp_result *result, const char 
         status = write_row(context, &rows[i], result, &set);
     if (status == SP_OK) status = sp_write_vtu_series(context, &result->path, &set);
     status = sp_file_set_end(context, &set, status);
-    if (status == SP_OK) sp_vtu_series_trim(folder, result->path.shapes.frame_count);
+    if (status == SP_OK)
+        sp_vtu_series_trim(folder, result->path.block ? 0 : result->path.shapes.frame_count);
     return status;
 }

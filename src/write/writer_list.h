@@ -11,12 +11,13 @@
     X(network_svg, "network-svg", "network.svg", "picture of the unloaded network, to scale",      \
       SP_WRITER_NETWORK)                                                                           \
     X(network_vtk, "network-vtk", "network.vtk",                                                   \
-      "the unloaded network as lines with thickness or diameter", SP_WRITER_NETWORK)               \
+      "the unloaded network as lines with thickness or diameter",                                  \
+      SP_WRITER_NETWORK | SP_WRITER_STRUTS)                                                        \
     X(network_3mf, "network-3mf", "network.3mf",                                                   \
       "spatial networks: the unloaded struts as a beam lattice, to be printed",                    \
       SP_WRITER_NETWORK | SP_WRITER_SPATIAL)                                                       \
     X(states_svg, "states-svg", "states.svg", "deformed states, coloured by fibre strain", 0)      \
-    X(mode_svg, "mode-svg", "mode.svg", "the critical step and its mode", 0)                       \
+    X(mode_svg, "mode-svg", "mode.svg", "the critical step and its mode", SP_WRITER_STRUTS)        \
     X(curve_svg, "curve-svg", "curve.svg", "the curve with plateau, densification and buckling", 0)
 
 #define SP_WRITER_DECLARE(id, name, file, doc, takes)                                              \

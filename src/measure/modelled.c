@@ -1,0 +1,75 @@
+/* What a case leaves out of its measures: a figure that is zero by construction is no result. */
+#include <stdio.h>
+#include <string.h>
+
+#include "law/law.h"
+#include "measure/measure_list.h"
+
+/* Figures of what the coupon does not give back, of its struts, and of the solid block that an infill is held against. */
+static const char *const of_losses[] = {"energy_dissipated", "set_strain", "set_share",
+                                        "energy_returned", "energy_kept"};
+static const char *const of_struts[] = {"critical_strain",     "critical_force",
+                                        "buckled_strain",      "buckled_force",
+                                        "buckled_slenderness", "buckled_euler_ratio"};
+static const char *const of_solid[] = {"solid_share_10", "solid_share_25", "solid_share_40"};
+
+#define IS_ONE_OF(name, list) is_one_of(name, list, sizeof(list) / sizeof *(list))
+
+static int is_one_of(const char *name, const char *const *list, size_t count)
+{
+    for (size_t i = 0; i < count; i++)
+        if (!strcmp(list[i], name)) return 1;
+    return 0;
+}
+
+static int gives_all_back(const sp_case *request)
+{
+    const sp_law_row *law = sp_law_find(request->law);
+    return law && !law->history;
+}
+
+static int rubs(const sp_case *request)
+{
+    return request->strut_friction > 0 || request->platen_friction > 0;
+}
+
+static sp_modelled losses(const sp_case *request, char words[SP_MODELLED_SIZE])
+{
+    if (!gives_all_back(request)) return SP_MODELLED;
+    if (rubs(request) && !sp_case_is_solid(request)) {
+        snprintf(words, SP_MODELLED_SIZE, "friction's alone: the law gives all back");
+        return SP_PARTLY_MODELLED;
+    }
+    snprintf(words, SP_MODELLED_SIZE, "not modelled: law %s gives all back", request->law);
+    return SP_NOT_MODELLED;
+}
+
+static sp_modelled in_a_block(const char *name, const sp_case *request,
+                              char words[SP_MODELLED_SIZE])
+{
+    if (IS_ONE_OF(name, of_struts)) {
+        snprintf(words, SP_MODELLED_SIZE, "does not apply: a solid block has no struts");
+        return SP_NOT_MODELLED;
+    }
+    if (strcmp(name, "fibre_strain_max") || request->platens == SP_PLATENS_SLIDING)
+        return SP_MODELLED;
+    snprintf(words, SP_MODELLED_SIZE, "not modelled: strains inside a bonded block");
+    return SP_NOT_MODELLED;
+}
+
+sp_modelled sp_measure_modelled(const char *name, const sp_case *request,
+                                char words[SP_MODELLED_SIZE])
+{
+    words[0] = '\0';
+    if (IS_ONE_OF(name, of_losses)) return losses(request, words);
+    if (sp_case_is_solid(request)) return in_a_block(name, request, words);
+    if (!IS_ONE_OF(name, of_solid) || gives_all_back(request)) return SP_MODELLED;
+    snprintf(words, SP_MODELLED_SIZE, "not modelled: no solid block for law %s", request->law);
+    return SP_NOT_MODELLED;
+}
+
+void sp_measure_reason(const char *name, const sp_case *request, char words[SP_MODELLED_SIZE])
+{
+    if (sp_measure_modelled(name, request, words) != SP_NOT_MODELLED)
+        snprintf(words, SP_MODELLED_SIZE, "not reached");
+}

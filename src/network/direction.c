@@ -1,0 +1,62 @@
+/* How a coupon is printed, and how it is pressed, in words. */
+#include <math.h>
+#include <stdio.h>
+
+#include <strutpress/network.h>
+
+#define FLAT                                                                                       \
+    0.5 /* height over width and depth below which a coupon looks like a pad that was printed lying */
+
+void sp_network_printed_text(const sp_network *network, char *text, size_t size)
+{
+    const double depth = network->size[2];
+    switch ((sp_built)network->built) {
+    case SP_BUILT_EXTRUDED:
+        snprintf(text, size,
+                 "layers stacked along the depth (%.4g mm); each is the pattern in the plane of "
+                 "width and height",
+                 depth);
+        break;
+    case SP_BUILT_LAYERS:
+        snprintf(text, size,
+                 "layers stacked along the depth (%.4g mm); each has its own pattern in the plane "
+                 "of width and height",
+                 depth);
+        break;
+    case SP_BUILT_SPACE:
+        snprintf(text, size, "struts in space; the way their beads are laid is not modelled");
+        break;
+    case SP_BUILT_SOLID:
+        snprintf(text, size, "full; the way its beads are laid is not modelled");
+        break;
+    }
+}
+
+static int is_of_layers(const sp_network *network)
+{
+    return network->built == SP_BUILT_EXTRUDED || network->built == SP_BUILT_LAYERS;
+}
+
+void sp_network_pressed_text(const sp_network *network, char *text, size_t size)
+{
+    snprintf(text, size,
+             "along the height (%.4g mm), between platens on the %.4g x %.4g mm faces%s",
+             network->size[1], network->size[0], network->size[2],
+             is_of_layers(network) ? "; this is in the plane of the layers: the printed part lies "
+                                     "on its side"
+                                   : "");
+}
+
+int sp_network_flat_text(const sp_network *network, char *text, size_t size)
+{
+    const double *all = network->size;
+    text[0] = '\0';
+    if (!is_of_layers(network) || !(all[1] < FLAT * fmin(all[0], all[2]))) return 0;
+    snprintf(text, size,
+             "Flat coupon: it is taken as printed %.4g mm tall, standing on its %.4g x %.4g mm "
+             "side, and is pressed along its height of %.4g mm. A part that is printed flat and "
+             "pressed from above is another test: its walls stand along the load, and no figure "
+             "here holds for it.",
+             all[2], all[0], all[1], all[1]);
+    return 1;
+}
