@@ -44,6 +44,7 @@ typedef struct sp_listed {
     const char *name, *alias, *doc;
     const char *needs; /* laws: the keys of `material` it reads */
     int dimension; /* patterns: 2 planar, extruded through the depth; 3 spatial; 0 the solid block; laws: 0 */
+    double angle;  /* planar patterns: turn of a case that gives none [deg]; NaN: it has none */
 } sp_listed;
 int sp_list_pattern_count(void);
 sp_listed sp_list_pattern_at(int row);

@@ -29,7 +29,7 @@
     X("coupon.depth", depth, NUMBER, "mm", "20 mm", 0.01, 10000, "", "planar: size along the extrusion of the pattern, the direction in which the printed layers are stacked; the part is pressed lying on its side, along the height") \
     X("infill.pattern", pattern, NAME, "", "square", 0, 0, "", "name or alias of a pattern, or drawn; see `list patterns`") \
     X("infill.density", density, NUMBER, "%", "20 %", 0.01, 1, "", "line length per area x bead width, as printers count it; spatial: line length per volume x strut section") \
-    X("infill.angle", angle, NUMBER, "deg", "45 deg", -360, 360, "", "planar: turns the pattern counter-clockwise") \
+    X("infill.angle", angle, NUMBER, "deg", "", -360, 360, "", "planar: turns the pattern counter-clockwise; when not given 45 deg for square, 0 for the other patterns") \
     X("infill.offset_x", offset_x, NUMBER, "", "0", -100, 100, "", "shift of the pattern to the right, in cells; also `offset: [x, y]`") \
     X("infill.offset_y", offset_y, NUMBER, "", "0", -100, 100, "", "shift of the pattern upwards, in cells") \
     X("infill.offset_z", offset_z, NUMBER, "", "0", -100, 100, "", "spatial: shift of the pattern through the depth, in cells; also `offset: [x, y, z]`") \
@@ -72,7 +72,7 @@
     X("platens.hold", platens, CHOICE, "", "bonded", 0, 0, "bonded|sliding|friction", "bonded: faces held sideways and in rotation; sliding: free sideways; friction: free but for it") \
     X("platens.friction", platen_friction, NUMBER, "", "0", 0, 3, "", "coefficient of friction of struts on the platens: of the faces with hold friction, and of what folds against them") \
     X("press.strain", strain, NUMBER, "%", "70 %", 0.001, 0.95, "", "press to this nominal strain") \
-    X("press.load_limit", load_limit, NUMBER, "N", "6 kN", 1e-3, 1e9, "none", "stop at this platen force (the load cell)") \
+    X("press.load_limit", load_limit, NUMBER, "N", "none", 1e-3, 1e9, "none", "stop at this platen force (the load cell)") \
     X("press.steps", steps, INTEGER, "", "280", 1, 100000, "", "planned steps to the strain") \
     X("press.unload", unload, CHOICE, "", "no", 0, 0, "no|yes", "then lift the platen until the coupon carries nothing: unloading curve, work given back, set") \
     X("press.find_critical", find_critical, CHOICE, "", "yes", 0, 0, "no|yes", "also press the coupon without flaws to its critical step") \

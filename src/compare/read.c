@@ -10,7 +10,8 @@
 #include "compare/compare_parts.h"
 
 static const char *const fixed[COLUMN_FIXED] = {"solid_fraction", "mass", "initial_stiffness",
-                                                "plateau_stress", "energy_per_volume_50"};
+                                                "plateau_stress", "energy_per_volume_50",
+                                                "final_strain"};
 static const char usual[] =
     "solid_fraction,mass,initial_stiffness,plateau_stress,energy_per_volume_50,support_ratio";
 

@@ -128,7 +128,7 @@ static sp_status place(sp_context *context, const sp_layout *plan, const sp_plac
 static sp_placing about_middle(const sp_layout *plan, double cell)
 {
     const sp_case *request = plan->request;
-    double angle = request->angle * M_PI / 180;
+    double angle = sp_pattern_angle(request) * M_PI / 180;
     return (sp_placing){
         .scale = cell,
         .turn = {cos(angle), sin(angle)},

@@ -1,13 +1,14 @@
 /* The table of patterns and the growing list of pieces they emit. */
 #include "pattern/parts.h"
 
+#include <math.h>
 #include <string.h>
 
 #include "base/alloc.h"
 
 static const sp_pattern_row pattern_row[] = {
-#define SP_PATTERN(key, name, alias, doc, perfect, unit_edges)                                     \
-    {name, alias, doc, perfect, unit_edges, sp_##key##_line_density, sp_##key##_emit},
+#define SP_PATTERN(key, name, alias, doc, perfect, unit_edges, angle)                                     \
+    {name, alias, doc, perfect, unit_edges, angle, sp_##key##_line_density, sp_##key##_emit},
 #include "pattern/pattern_list.h"
 #undef SP_PATTERN
 };
@@ -28,6 +29,13 @@ const sp_pattern_row *sp_pattern_find(const char *name_or_alias)
         if (rows[i].alias[0] && strcmp(rows[i].alias, name_or_alias) == 0) return &rows[i];
     }
     return NULL;
+}
+
+double sp_pattern_angle(const sp_case *request)
+{
+    if (!isnan(request->angle)) return request->angle;
+    const sp_pattern_row *row = sp_pattern_find(request->pattern);
+    return row ? row->angle : 0;
 }
 
 sp_status sp_pieces_add(sp_context *context, sp_pieces *pieces, double xa, double ya, double xb,

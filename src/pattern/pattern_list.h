@@ -1,39 +1,39 @@
 /* Every pattern in the order it is listed: one row here, one file beside this one.
- * SP_PATTERN(key, name, alias, doc, perfect, unit_edges); the file of the pattern holds sp_<key>_line_density and
+ * SP_PATTERN(key, name, alias, doc, perfect, unit_edges, angle); angle: the turn of a case that gives none [deg]. The file of the pattern holds sp_<key>_line_density and
  * sp_<key>_emit. */
-SP_PATTERN(square, "4.4.4.4", "square", "Square tiling: squares, four at each joint", 1, 1)
+SP_PATTERN(square, "4.4.4.4", "square", "Square tiling: squares, four at each joint", 1, 1, 45)
 SP_PATTERN(triangular, "3.3.3.3.3.3", "triangular",
-           "Triangular tiling: triangles, six at each joint", 1, 1)
+           "Triangular tiling: triangles, six at each joint", 1, 1, 0)
 SP_PATTERN(hexagonal, "6.6.6", "hexagonal",
-           "Hexagonal tiling: hexagons with upright walls, three at each joint", 1, 1)
+           "Hexagonal tiling: hexagons with upright walls, three at each joint", 1, 1, 0)
 SP_PATTERN(kagome, "3.6.3.6", "kagome",
-           "Kagome: three families of straight lines around triangles and hexagons", 1, 1)
+           "Kagome: three families of straight lines around triangles and hexagons", 1, 1, 0)
 SP_PATTERN(truncated_hexagonal, "3.12.12", "truncated-hexagonal",
-           "Twelve-sided polygons and triangles", 1, 1)
-SP_PATTERN(truncated_square, "4.8.8", "truncated-square", "Octagons and squares", 1, 1)
+           "Twelve-sided polygons and triangles", 1, 1, 0)
+SP_PATTERN(truncated_square, "4.8.8", "truncated-square", "Octagons and squares", 1, 1, 0)
 SP_PATTERN(rhombitrihexagonal, "3.4.6.4", "rhombitrihexagonal",
-           "Hexagons framed by squares and triangles", 1, 1)
+           "Hexagons framed by squares and triangles", 1, 1, 0)
 SP_PATTERN(truncated_trihexagonal, "4.6.12", "truncated-trihexagonal",
-           "Twelve-sided polygons, hexagons and squares", 1, 1)
+           "Twelve-sided polygons, hexagons and squares", 1, 1, 0)
 SP_PATTERN(elongated_triangular, "3.3.3.4.4", "elongated-triangular",
-           "Rows of squares between rows of triangles", 1, 1)
+           "Rows of squares between rows of triangles", 1, 1, 0)
 SP_PATTERN(snub_square, "3.3.4.3.4", "snub-square", "Turned squares parted by pairs of triangles",
-           1, 1)
+           1, 1, 0)
 SP_PATTERN(snub_hexagonal, "3.3.3.3.6", "snub-hexagonal",
            "Hexagons in a sea of triangles: the triangular tiling without every seventh joint", 1,
-           1)
+           1, 0)
 SP_PATTERN(re_entrant, "re-entrant", "",
            "Hexagons with walls folded inwards (cell_angle below 0) or outwards, upright length "
            "from cell_ratio",
-           1, 0)
+           1, 0, 0)
 SP_PATTERN(bricks, "bricks", "",
-           "Courses of bricks, each shifted by half a brick; cell_ratio = length / height", 1, 0)
+           "Courses of bricks, each shifted by half a brick; cell_ratio = length / height", 1, 0, 0)
 SP_PATTERN(
     wavy, "wavy", "",
     "Upright waves tied by straight ribs; wave_height, cell_ratio = wave length / rib spacing", 1,
-    0)
+    0, 0)
 SP_PATTERN(voronoi, "voronoi", "random-cells",
            "Random cells about seeded points; regularity sets how evenly the points are spread", 0,
-           0)
+           0, 0)
 SP_PATTERN(drawn, "drawn", "",
-           "Your own lines from a VTK, OBJ or 3MF file in mm, see meshes/README.md", 0, 0)
+           "Your own lines from a VTK, OBJ or 3MF file in mm, see meshes/README.md", 0, 0, 0)

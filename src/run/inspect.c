@@ -66,8 +66,8 @@ static void measure_struts(const sp_case *request, const sp_network *network, do
 static void warn_of_doubts(sp_context *context, const sp_case *request, const sp_network *network,
                            const sp_inspection *in)
 {
-    char flat[SP_MESSAGE_SIZE];
-    if (sp_network_flat_text(network, flat, sizeof flat)) sp_warn(context, "%s", flat);
+    char words[SP_MESSAGE_SIZE];
+    if (sp_network_flat_text(network, words, sizeof words)) sp_warn(context, "%s", words);
     int many = in->dimension == 2 ? in->free_length_median < SHORT_BEADS * request->bead_width
                                   : 2 * in->short_struts > in->infill_struts;
     if (many)
@@ -76,9 +76,11 @@ static void warn_of_doubts(sp_context *context, const sp_case *request, const sp
                 "%.3g mm): beams describe such a coupon poorly",
                 in->short_struts, in->infill_struts, SHORT_BEADS,
                 in->dimension == 2 ? "bead widths" : "diameters", in->free_length_median);
-    if (in->cells_across < FEWEST_CELLS)
+    const int few = sp_network_few_cells_text(network, request, words, sizeof words);
+    if (in->cells_across < FEWEST_CELLS && !(few && strstr(words, "wide")))
         sp_warn(context, "%.2g cells across the width: below %g the %s decide, not the pattern",
                 in->cells_across, FEWEST_CELLS, in->dimension == 2 ? "walls" : "faces");
+    if (few) sp_warn(context, "%s", words);
     if (in->modulus_high > 0 &&
         (request->modulus < in->modulus_low || request->modulus > in->modulus_high))
         sp_warn(context, "the modulus %g MPa is outside its hardness band %.3g .. %.3g MPa",

@@ -170,6 +170,14 @@ static void derive(sp_case *request, const char *key)
     request->origin[sp_case_row_find(key)] = SP_ORIGIN_DERIVED;
 }
 
+/* Written out for whoever reads the case; the network goes by the row as well. */
+static void settle_angle(sp_case *request)
+{
+    if (!isnan(request->angle) || !sp_pattern_find(request->pattern)) return;
+    request->angle = sp_pattern_angle(request);
+    derive(request, "infill.angle");
+}
+
 /* What the block does not read, where it was asked for by name: a case is copied and its pattern changed. */
 static void warn_of_infill(sp_context *context, const sp_case *request)
 {
@@ -234,5 +242,6 @@ sp_status sp_case_validate_names(sp_context *context, sp_case *request)
     if (!sp_case_is_solid(request)) warn_of_dimension(context, request, is_spatial);
     warn_of_unread(context, request);
     derive_modulus(request);
+    settle_angle(request);
     return SP_OK;
 }

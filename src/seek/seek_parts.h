@@ -74,6 +74,7 @@ typedef struct seek_record {
     double least;        /* of the margins; NaN when one of them is */
     int pressed, stored; /* coupons pressed now, and taken from the store */
     int failed;          /* coupons without a result */
+    double load_end; /* strain at which the load limit ended the first press that misses a figure; NaN: none */
 } seek_record;
 
 typedef enum { VARIANT_ACTIVE, VARIANT_DONE, VARIANT_DROPPED, VARIANT_EMPTY } variant_state;

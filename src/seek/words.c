@@ -67,7 +67,7 @@ void seek_miss_text(const sp_answer *answer, const seek_variant *variant, char *
         char words[SP_MODELLED_SIZE];
         sp_case request;
         seek_candidate_case(target, variant->candidate, 0, &request);
-        sp_measure_reason(figure->name, &request, words);
+        sp_measure_reason(figure->name, &request, record->load_end, words);
         snprintf(text, size, "%s is %s", figure->name, words);
         return;
     }

@@ -100,7 +100,8 @@ static json_t *measures(const sp_result *result, int *failed)
             if (reached)
                 sp_measure_modelled(row[i].name, &result->request, words);
             else
-                sp_measure_reason(row[i].name, &result->request, words);
+                sp_measure_reason(row[i].name, &result->request,
+                                  sp_measure_load_end(&result->path), words);
             if (words[0])
                 sp_json_put(one, reached ? "note" : "reason", sp_json_text(words), failed);
         }

@@ -118,12 +118,13 @@ static void put_buckles(const sp_result *result, FILE *stream)
 }
 
 /* Behind a figure what it leaves out, in the place of a missing one why. */
-static void put_words(const sp_measure_row *row, const sp_measure *got, const sp_case *request,
+static void put_words(const sp_measure_row *row, const sp_measure *got, const sp_result *result,
                       FILE *stream)
 {
+    const sp_case *request = &result->request;
     char words[SP_MODELLED_SIZE];
     if (!got->reached || !isfinite(got->value)) {
-        sp_measure_reason(row->name, request, words);
+        sp_measure_reason(row->name, request, sp_measure_load_end(&result->path), words);
         sp_print(stream, "%*s\n", NUMBER_WIDTH, words);
         return;
     }
@@ -158,7 +159,7 @@ static void put_measures(const sp_result *result, FILE *stream)
                      sp_number(number, got->value, DIGITS), row[i].unit);
         else
             sp_print(stream, "  %-*s ", NAME_WIDTH, row[i].name);
-        put_words(&row[i], got, &result->request, stream);
+        put_words(&row[i], got, result, stream);
     }
 }
 
