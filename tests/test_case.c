@@ -268,7 +268,7 @@ static const malformed table[] = {
     {"coupon: {width: 20 %}\n", "coupon.width: received '20 %'"},
     {"coupon: {width: 20 MM}\n", "coupon.width: received '20 MM'"},
     {"coupon: {width: 20 mm mm}\n", "coupon.width: received '20 mm mm'"},
-    {"coupon: {width: 2,8 cm}\n", "case.yaml:1: received 'coupon.8 cm'"},
+    {"coupon: {width: 2,8 cm}\n", "case.yaml:1: coupon: received '8 cm'; valid: a name of the section; a comma"},
     {"coupon:\n  width: 2,8 cm\n", "coupon.width: received '2,8 cm'"},
     {"coupon: {width: 0}\n", "coupon.width: received '0'; valid: 0.1 mm"},
     {"coupon: {width: -28 mm}\n", "coupon.width: received '-28 mm'"},
@@ -336,6 +336,21 @@ static const malformed table[] = {
     {"material: {friction: 4}\n", "material.friction: received '4'; valid: 0 .. 3"},
     {"press: {load_limit: non}\n",
      "press.load_limit: received 'non'; valid: 0.001 N .. 1000000000 N (units N, kN) or none"},
+    {"infill: {density: 30}\n", "(did you mean '30 %'?)"},
+    {"infill: {density: 0,3}\n", "infill.density: received '0,3'; valid: 1 % .. 100 % (units % or "
+                                 "none for a fraction) (did you mean '0.3'?)"},
+    {"infill:\n  density: 12,5\n", "(did you mean '12.5 %'?)"},
+    {"coupon: {width: 28,5 mm}\n", "coupon: received '5 mm'; valid: a name of the section; a comma"},
+    {"press: {load_limit: '1,000'}\n", "units N, kN) or none"}, /* a thousand or one? */
+    {"press: {load_limit: 6kn}\n", "(did you mean '6 kN'?)"},
+    {"press: {strain: 70}\n", "(did you mean '70 %'?)"},
+    {"coupon: {width: 3.5in}\n", "(did you mean '88.9 mm'?)"},
+    {"coupon: {width: '2\"'}\n", "(did you mean '50.8 mm'?)"},
+    {"material: {shore_a: 95A}\n", "(did you mean '95'?)"},
+    {"material: {shore_a: 64D}\n", "(did you mean 'shore_d: 64'?)"},
+    {"material: {modulus: 95 Shore A}\n", "(did you mean 'shore_a: 95'?)"},
+    {"material: {modulus: 4000 psi}\n", "(did you mean '27.579 MPa'?)"},
+    {"infill: {angle: 45°}\n", "(did you mean '45 deg'?)"},
     {"press: {load_limit: inf}\n", "press.load_limit: received 'inf'"},
     {"press: {strain: 100 %}\n", "press.strain: received '100 %'; valid: 0.1 % .. 95 %"},
     {"press: {steps: 0}\n", "press.steps: received '0'"},
@@ -561,6 +576,16 @@ static void test_names(void **state)
     check_true(strstr(context.message,
                       "case.yaml:2: infill.pattern: received 'hexagnoal'; valid: ") != NULL);
     check_true(strstr(context.message, "(did you mean 'hexagonal'?)") != NULL);
+    static const char *const near[][2] = {
+        {"grid", "square"}, {"honeycomb", "hexagonal"}, {"Gyroid", "gyroid-skeleton"}};
+    for (size_t i = 0; i < sizeof near / sizeof *near; i++) {
+        char text[64], want[64];
+        snprintf(text, sizeof text, "infill: {pattern: %s}\n", near[i][0]);
+        snprintf(want, sizeof want, "(did you mean '%s'?)", near[i][1]);
+        assert_int_equal(parse_text(text, &r), SP_OK);
+        assert_int_equal(sp_case_validate_names(&context, &r), SP_BAD_CASE);
+        check_true(strstr(context.message, want) != NULL);
+    }
     assert_int_equal(parse_text("material:\n  law: neohookean\n", &r), SP_OK);
     assert_int_equal(sp_case_validate_names(&context, &r), SP_BAD_CASE);
     check_true(strstr(context.message,

@@ -3,6 +3,7 @@
 
 #include <math.h>
 #include <string.h>
+#include <strings.h>
 
 #include "base/alloc.h"
 
@@ -28,6 +29,18 @@ const sp_pattern_row *sp_pattern_find(const char *name_or_alias)
         if (strcmp(rows[i].name, name_or_alias) == 0) return &rows[i];
         if (rows[i].alias[0] && strcmp(rows[i].alias, name_or_alias) == 0) return &rows[i];
     }
+    return NULL;
+}
+
+const char *sp_pattern_near(const char *word)
+{
+    static const char *const near_words[][2] = {
+#define SP_NEAR_PATTERN(word, name) {word, name},
+#include "pattern/near_list.h"
+#undef SP_NEAR_PATTERN
+    };
+    for (size_t i = 0; i < sizeof near_words / sizeof *near_words; i++)
+        if (!strcasecmp(near_words[i][0], word)) return near_words[i][1];
     return NULL;
 }
 

@@ -36,6 +36,9 @@ typedef struct sp_pattern_row {
 const sp_pattern_row *sp_pattern_rows(int *count);
 const sp_pattern_row *sp_pattern_find(const char *name_or_alias); /* NULL when unknown */
 
+/* The pattern that a word of geometry is near ("square" of "grid"), a row here or in cell_list.h; NULL when none. */
+const char *sp_pattern_near(const char *word);
+
 /* Turn of the pattern of a case counter-clockwise [deg]: the one it gives, else that of its row. */
 double sp_pattern_angle(const sp_case *request);
 

@@ -32,7 +32,8 @@ static sp_status check_pattern(sp_context *context, const sp_case *request, cons
         sp_nearest_offer(&nearest, name, row.name);
         sp_nearest_offer(&nearest, name, row.alias);
     }
-    return sp_case_fail_at(context, request, key, NULL, valid, nearest.name);
+    const char *near = sp_pattern_near(name);
+    return sp_case_fail_at(context, request, key, NULL, valid, near ? near : nearest.name);
 }
 
 /* Values for layers are read only where there are layers, and layers are planar. */
