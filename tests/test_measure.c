@@ -326,12 +326,12 @@ static void a_load_limit_is_named(void **state)
     const double end = sp_measure_load_end_at(&asked, 0.39);
     check_close(end, 0.39, 0);
     assert_int_equal(sp_measure_reason("force_50", &asked, end, words), 1);
-    assert_string_equal(
-        words, "not reached: the load limit of 6 kN ended the press at 39 % strain");
+    assert_string_equal(words,
+                        "not reached: the load limit of 6 kN ended the press at 39 % strain");
     asked.load_limit = 150;
     sp_measure_reason("plateau_end", &asked, end, words);
-    assert_string_equal(
-        words, "not reached: the load limit of 150 N ended the press at 39 % strain");
+    assert_string_equal(words,
+                        "not reached: the load limit of 150 N ended the press at 39 % strain");
     snprintf(asked.law, sizeof asked.law, "yielding");
     assert_int_equal(sp_measure_reason("set_strain", &asked, end, words), 0); /* not asked for */
     assert_string_equal(words, "not reached");

@@ -29,8 +29,8 @@ typedef struct sp_case {
     /* coupon */
     double width, height, depth; /* [mm] */
     /* infill */
-    char pattern[SP_NAME_SIZE];          /* name or alias of a pattern row */
-    double density;                      /* fraction, 0.01 .. 1 */
+    char pattern[SP_NAME_SIZE]; /* name or alias of a pattern row */
+    double density;             /* fraction, 0.01 .. 1 */
     double angle; /* [deg], turns the pattern counter-clockwise; NaN: that of the pattern */
     double offset_x, offset_y, offset_z; /* shift of the pattern, in cells; z spatial */
     double cell_angle;  /* re-entrant: slanted struts against x [deg]; negative folds in */

@@ -54,9 +54,9 @@
     X("bead.width", bead_width, NUMBER, "mm", "0.42 mm", 0.01, 100, "", "width of one printed line") \
     X("bead.walls", wall_beads, INTEGER, "", "2", 0, 20, "", "beads side by side in the perimeter wall") \
     X("material.law", law, NAME, "", "neo-hookean", 0, 0, "", "strut law; see `list laws`") \
-    X("material.modulus", modulus, NUMBER, "MPa", "30 MPa", 1e-4, 1e6, "", "small-strain Young's modulus; a measured value overrides a hardness") \
-    X("material.shore_a", shore_a, NUMBER, "", "", 10, 99, "", "hardness Shore A; without a modulus the lower edge of its band is taken") \
-    X("material.shore_d", shore_d, NUMBER, "", "", 10, 90, "", "hardness Shore D; without a modulus the lower edge of its band is taken") \
+    X("material.modulus", modulus, NUMBER, "MPa", "30 MPa", 1e-4, 1e6, "", "small-strain Young's modulus; a measured value overrides a hardness; see docs/filament.md") \
+    X("material.shore_a", shore_a, NUMBER, "", "", 10, 99, "", "hardness Shore A; without a modulus the centre of its band is taken; see docs/filament.md") \
+    X("material.shore_d", shore_d, NUMBER, "", "", 10, 90, "", "hardness Shore D; the same") \
     X("material.poisson_ratio", poisson_ratio, NUMBER, "", "0.5", 0, 0.5, "", "law linear only; the other laws keep their volume") \
     X("material.c10", c10, NUMBER, "MPa", "", -1e5, 1e5, "", "laws mooney-rivlin and yeoh: factor of I1 - 3") \
     X("material.c01", c01, NUMBER, "MPa", "", -1e5, 1e5, "", "law mooney-rivlin: factor of I2 - 3") \

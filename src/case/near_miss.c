@@ -13,13 +13,13 @@ static const struct {
     const char *unit, *foreign;
     double factor;
 } others[] = {
-    {"mm", "in", 25.4},          {"mm", "inch", 25.4},      {"mm", "inches", 25.4},
-    {"mm", "\"", 25.4},          {"mm", "mil", 0.0254},     {"mm", "ft", 304.8},
-    {"N", "lbf", 4.4482216},     {"N", "lb", 4.4482216},    {"N", "kgf", 9.80665},
-    {"N", "kg", 9.80665},        {"MPa", "psi", 0.00689476}, {"MPa", "ksi", 6.89476},
-    {"MPa", "bar", 0.1},         {"MPa", "Pa", 1e-6},       {"deg", "°", 1},
-    {"deg", "degree", 1},        {"deg", "degrees", 1},     {"g/cm3", "g/cc", 1},
-    {"g/cm3", "g/ml", 1},        {"%", "percent", 1},       {"%", "pct", 1},
+    {"mm", "in", 25.4},      {"mm", "inch", 25.4},       {"mm", "inches", 25.4},
+    {"mm", "\"", 25.4},      {"mm", "mil", 0.0254},      {"mm", "ft", 304.8},
+    {"N", "lbf", 4.4482216}, {"N", "lb", 4.4482216},     {"N", "kgf", 9.80665},
+    {"N", "kg", 9.80665},    {"MPa", "psi", 0.00689476}, {"MPa", "ksi", 6.89476},
+    {"MPa", "bar", 0.1},     {"MPa", "Pa", 1e-6},        {"deg", "°", 1},
+    {"deg", "degree", 1},    {"deg", "degrees", 1},      {"g/cm3", "g/cc", 1},
+    {"g/cm3", "g/ml", 1},    {"%", "percent", 1},        {"%", "pct", 1},
 };
 
 static int would_take(int row, const char *text)
@@ -78,7 +78,8 @@ static int of_hardness(int row, double number, const char *word, char guess[SP_N
     snprintf(other, sizeof other, "material.shore_%c", scale);
     snprintf(text, sizeof text, "%.6g", number);
     if (!would_take(sp_case_row_find(other), text)) return 0;
-    if (strcmp(key, other) && strcmp(key, "material.modulus") && strncmp(key, "material.shore_", 15))
+    if (strcmp(key, other) && strcmp(key, "material.modulus") &&
+        strncmp(key, "material.shore_", 15))
         return 0;
     if (strcmp(key, other))
         snprintf(guess, SP_NAME_SIZE, "shore_%c: %.30s", scale, text);

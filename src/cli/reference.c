@@ -62,10 +62,11 @@ static void print_patterns(FILE *stream, int dimension)
 
 static void print_names(FILE *stream)
 {
-    print_head(stream, "Planar patterns",
-               "Extruded through the depth. `infill.pattern` takes the name or the alias; the angle is "
-               "that of a case without `infill.angle`.",
-               "| name | alias | angle | what it is |");
+    print_head(
+        stream, "Planar patterns",
+        "Extruded through the depth. `infill.pattern` takes the name or the alias; the angle is "
+        "that of a case without `infill.angle`.",
+        "| name | alias | angle | what it is |");
     print_patterns(stream, 2);
     print_head(stream, "Spatial patterns",
                "Round struts. Of `density`, `cells` or `cell_size`, and `strut_diameter` two are "

@@ -12,7 +12,15 @@ enum { CAUTION_MAX = 12 }; /* kinds of caution that are told */
 enum { COLUMN_MAX = 64, LABEL_SIZE = 200, LINE_MAX = SP_PARAMETER_MAX };
 
 /* Columns that are always read, beside the chosen ones. */
-enum { COLUMN_SOLID, COLUMN_MASS, COLUMN_STIFFNESS, COLUMN_PLATEAU, COLUMN_RANK, COLUMN_END, COLUMN_FIXED };
+enum {
+    COLUMN_SOLID,
+    COLUMN_MASS,
+    COLUMN_STIFFNESS,
+    COLUMN_PLATEAU,
+    COLUMN_RANK,
+    COLUMN_END,
+    COLUMN_FIXED
+};
 
 typedef struct figure {
     int count; /* replicates that reach it */

@@ -29,7 +29,8 @@ int sp_network_few_cells_text(const sp_network *network, const sp_case *request,
     }
     if (!which[0]) return 0;
     snprintf(text, size,
-             "The coupon is %s: with less than %g, platens and rim decide what it carries, and where the "
+             "The coupon is %s: with less than %g, platens and rim decide what it carries, and "
+             "where the "
              "pattern is cut (infill.offset) matters as much as which it is.",
              which, FEWEST);
     return 1;

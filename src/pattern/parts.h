@@ -4,7 +4,7 @@
 
 #include "pattern/pattern.h"
 
-#define SP_PATTERN(key, name, alias, doc, perfect, unit_edges, angle)                                     \
+#define SP_PATTERN(key, name, alias, doc, perfect, unit_edges, angle)                              \
     double sp_##key##_line_density(const sp_case *request);                                        \
     sp_status sp_##key##_emit(sp_context *context, const sp_case *request, double radius,          \
                               sp_pieces *pieces);

@@ -8,7 +8,7 @@
 #include "base/alloc.h"
 
 static const sp_pattern_row pattern_row[] = {
-#define SP_PATTERN(key, name, alias, doc, perfect, unit_edges, angle)                                     \
+#define SP_PATTERN(key, name, alias, doc, perfect, unit_edges, angle)                              \
     {name, alias, doc, perfect, unit_edges, angle, sp_##key##_line_density, sp_##key##_emit},
 #include "pattern/pattern_list.h"
 #undef SP_PATTERN

@@ -24,7 +24,8 @@ typedef struct sp_pattern_row {
     int perfect;       /* 1: periodic; 0: random or drawn */
     double
         unit_edges; /* struts longer than this cell length never occur; for slenderness, 0 unknown */
-    double angle;   /* turn of a case that gives none: the one a rig sees most (common practice, no source) [deg] */
+    double
+        angle; /* turn of a case that gives none: the one a rig sees most (common practice, no source) [deg] */
     /* Line length per area of the endless pattern for cell length 1 (exact), [1/length]. NaN when only known after emit; 0 when
      * drawn to scale: its pieces are in mm and are not scaled, turned or shifted by the case. */
     double (*line_density)(const sp_case *request);

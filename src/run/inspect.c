@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "base/alloc.h"
+#include "law/hardness.h"
 #include "law/law.h"
 #include "solid/solid.h"
 
@@ -85,11 +86,7 @@ static void warn_of_doubts(sp_context *context, const sp_case *request, const sp
         (request->modulus < in->modulus_low || request->modulus > in->modulus_high))
         sp_warn(context, "the modulus %g MPa is outside its hardness band %.3g .. %.3g MPa",
                 request->modulus, in->modulus_low, in->modulus_high);
-    if (in->modulus_high > 0 && request->modulus == in->modulus_low)
-        sp_warn(context,
-                "the modulus %.3g MPa is the lower edge of its hardness band (up to %.3g MPa): "
-                "measure it where it matters",
-                in->modulus_low, in->modulus_high);
+    if (sp_hardness_caution(request, words, sizeof words)) sp_warn(context, "%s", words);
 }
 
 static sp_status inspect_law(sp_context *context, const sp_case *request, sp_inspection *out)
@@ -135,8 +132,10 @@ sp_status sp_inspect(sp_context *context, const sp_case *request, const sp_netwo
     inspection->nominal_density = network->nominal_density;
     inspection->mass = network->solid_fraction * request->width * request->height * request->depth *
                        request->solid_density * 1e-3; /* mm3 x g/cm3 */
-    sp_hardness_band(request->shore_a, request->shore_d, &inspection->modulus_low,
-                     &inspection->modulus_high);
+    const sp_hardness band = sp_hardness_band(request->shore_a, request->shore_d);
+    inspection->modulus_centre = band.centre;
+    inspection->modulus_low = band.low;
+    inspection->modulus_high = band.high;
     warn_of_doubts(context, request, network, inspection);
 cleanup:
     sp_free(free_length);

@@ -24,10 +24,13 @@ sp_listed sp_list_pattern_at(int row)
         return (sp_listed){pattern[row].name, pattern[row].alias, pattern[row].doc, "", 2,
                            pattern[row].angle};
     if (row == planar + spatial)
-        return (sp_listed){SP_SOLID_NAME, "",
+        return (sp_listed){SP_SOLID_NAME,
+                           "",
                            "Full block, pressed in closed form from its law and shape factor; also "
                            "any pattern with a density of 100 %",
-                           "", 0, NAN};
+                           "",
+                           0,
+                           NAN};
     cell += row - planar;
     return (sp_listed){cell->name, cell->alias, cell->doc, "", 3, NAN};
 }

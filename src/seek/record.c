@@ -174,7 +174,8 @@ sp_status seek_take_point(sp_answer *answer, seek_variant *variant, const double
         status = find_coupon(answer, &request, &found, measure);
         if (status == SP_OK && !found.found) break;
         if (status == SP_OK && !s) status = add_record(answer, variant, x, &record);
-        if (status == SP_OK) status = read_values(answer, variant, record, s, &request, &found, measure);
+        if (status == SP_OK)
+            status = read_values(answer, variant, record, s, &request, &found, measure);
         if (status == SP_OK) record->stored = record->seeds = s + 1;
     }
     /* some seeds of several say less than the first alone: which ones would hang on the store */
@@ -251,7 +252,8 @@ static sp_status read_back(sp_answer *answer, const seek_wanted *wanted, sp_meas
         if (status == SP_OK && !found.found)
             status = sp_fail(answer->context, SP_NO_MEMORY,
                              "out of memory in a press; what is pressed is stored");
-        if (status == SP_OK) status = read_values(answer, variant, record, s, &request, &found, measure);
+        if (status == SP_OK)
+            status = read_values(answer, variant, record, s, &request, &found, measure);
         record->stored += stored[s];
         record->pressed += !stored[s];
         record->seeds = s + 1;

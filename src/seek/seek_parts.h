@@ -74,7 +74,8 @@ typedef struct seek_record {
     double least;        /* of the margins; NaN when one of them is */
     int pressed, stored; /* coupons pressed now, and taken from the store */
     int failed;          /* coupons without a result */
-    double load_end; /* strain at which the load limit ended the first press that misses a figure; NaN: none */
+    double
+        load_end; /* strain at which the load limit ended the first press that misses a figure; NaN: none */
 } seek_record;
 
 typedef enum { VARIANT_ACTIVE, VARIANT_DONE, VARIANT_DROPPED, VARIANT_EMPTY } variant_state;
@@ -85,7 +86,8 @@ typedef struct seek_variant {
     variant_state state;         /* EMPTY: nothing can be built, see reason */
     double x[SEEK_VARIABLE_MAX]; /* held while the first variable is searched */
     double low, high;            /* of the first variable, where a network can be built */
-    char low_reason[SP_MESSAGE_SIZE], /* why not below or above, where that is less than the range; "" */
+    char low_reason
+        [SP_MESSAGE_SIZE], /* why not below or above, where that is less than the range; "" */
         high_reason[SP_MESSAGE_SIZE];
     int count, capacity;
     seek_record *record;

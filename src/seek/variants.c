@@ -104,8 +104,7 @@ sp_status seek_trim_range(sp_answer *answer, seek_variant *variant)
     int low_built = 0, high_built = 0;
     variant->low = first ? first->low : 0;
     variant->high = first ? first->high : 0;
-    sp_status status =
-        try_build(answer, variant, variant->low, &low_built, variant->low_reason);
+    sp_status status = try_build(answer, variant, variant->low, &low_built, variant->low_reason);
     if (first && status == SP_OK)
         status = try_build(answer, variant, variant->high, &high_built, variant->high_reason);
     if (low_built || high_built) good = low_built ? variant->low : variant->high;
@@ -122,8 +121,7 @@ sp_status seek_trim_range(sp_answer *answer, seek_variant *variant)
     if (variant->state == VARIANT_EMPTY)
         memcpy(variant->reason, variant->low_reason, sizeof variant->reason);
     if (variant->state == VARIANT_EMPTY || !first) return SP_OK;
-    if (!low_built)
-        status = find_edge(answer, variant, good, &variant->low, variant->low_reason);
+    if (!low_built) status = find_edge(answer, variant, good, &variant->low, variant->low_reason);
     if (!high_built && status == SP_OK)
         status = find_edge(answer, variant, good, &variant->high, variant->high_reason);
     return status;

@@ -91,8 +91,8 @@ static int moved_text(const sp_answer *answer, const seek_variant *variant, int 
     if (!first || !reason[0]) return 0;
     seek_variable_text(first, end ? first->high : first->low, asked, sizeof asked);
     seek_variable_text(first, end ? variant->high : variant->low, moved, sizeof moved);
-    sp_format(text, SEEK_REMARK_SIZE, "the %s end of %s moved from %s to %s: beyond, %s", which_end[end],
-              first->key, asked, moved, reason);
+    sp_format(text, SEEK_REMARK_SIZE, "the %s end of %s moved from %s to %s: beyond, %s",
+              which_end[end], first->key, asked, moved, reason);
     return 1;
 }
 
@@ -117,8 +117,8 @@ static int end_text(const sp_answer *answer, const seek_variant *variant, int v,
     const char *moved = end ? variant->high_reason : variant->low_reason;
     const int is_moved = v == target->first && moved[0];
     seek_variable_text(&target->variable[v], value, shown, sizeof shown);
-    sp_format(text, SEEK_REMARK_SIZE, "%s %s is the %s end of %s: %s", target->variable[v].key, shown,
-              which_end[end], is_moved ? "what can be built" : "its range",
+    sp_format(text, SEEK_REMARK_SIZE, "%s %s is the %s end of %s: %s", target->variable[v].key,
+              shown, which_end[end], is_moved ? "what can be built" : "its range",
               is_moved           ? "the search could not go further"
               : variant->reached ? "a better answer may lie beyond"
                                  : "the target may be met beyond");
@@ -130,8 +130,7 @@ int seek_remarks(const sp_answer *answer, const seek_variant *variant,
 {
     int count = 0;
     if (variant->best < 0) return 0; /* nothing can be built: that is told in its place */
-    for (int end = 0; end < 2; end++)
-        count += moved_text(answer, variant, end, remark[count]);
+    for (int end = 0; end < 2; end++) count += moved_text(answer, variant, end, remark[count]);
     for (int v = 0; v < answer->target->variable_count; v++)
         count += end_text(answer, variant, v, remark[count]);
     return count;

@@ -5,6 +5,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "law/hardness.h"
 #include "write/solid.h"
 #include "write/text.h"
 
@@ -18,8 +19,7 @@
 #define LARGE_FIBRE                                                                                \
     1.0 /* fibre strain beyond which flexible filaments are near break (common practice, no source) */
 
-#define BENCH_FORCE                                                                                \
-    1e5 /* [N], beyond which hardly a bench reaches (common practice, no source) */
+#define BENCH_FORCE 1e5 /* [N], beyond which hardly a bench reaches (common practice, no source) */
 
 static double largest_fibre_strain(const sp_path *path)
 {
@@ -103,12 +103,13 @@ static int put_bench(const sp_path *path, char line[SP_CAUTION_SIZE])
     int i = 0, last = path->step_count - 1;
     while (i <= last && !(path->step[i].force > BENCH_FORCE)) i++;
     if (i > last) return 0;
-    sp_format(line, SP_CAUTION_SIZE,
-              "From %.3g %% strain on the force is above %g kN (%.4g kN at the end), which hardly a "
-              "test bench reaches: are sizes, modulus and strain as meant? press.load_limit ends a "
-              "press at a force.",
-              100 * sp_path_strain(path, i), BENCH_FORCE / 1000,
-              sp_finite(path->step[last].force) / 1000);
+    sp_format(
+        line, SP_CAUTION_SIZE,
+        "From %.3g %% strain on the force is above %g kN (%.4g kN at the end), which hardly a "
+        "test bench reaches: are sizes, modulus and strain as meant? press.load_limit ends a "
+        "press at a force.",
+        100 * sp_path_strain(path, i), BENCH_FORCE / 1000,
+        sp_finite(path->step[last].force) / 1000);
     return 1;
 }
 
@@ -125,6 +126,7 @@ int sp_cautions(const sp_result *result, char lines[SP_CAUTION_MAX][SP_CAUTION_S
     count += sp_network_few_cells_text(&result->network, &result->request, lines[count],
                                        SP_CAUTION_SIZE);
     count += put_bench(path, lines[count]);
+    count += sp_hardness_caution(&result->request, lines[count], SP_CAUTION_SIZE);
     if (isfinite(fibre) && fibre > LARGE_FIBRE)
         sp_format(lines[count++], SP_CAUTION_SIZE,
                   "Fibre strains reach %.0f %%: a filament may tear or yield before, and damage is "
