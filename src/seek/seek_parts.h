@@ -158,9 +158,9 @@ void seek_worst_margin(const sp_target *target, const seek_record *record, int *
 void seek_point_text(const sp_target *target, const double *x, char *text, size_t size);
 /* Why a best record does not reach the target, in words. */
 void seek_miss_text(const sp_answer *answer, const seek_variant *variant, char *text, size_t size);
-/* What is to be known of the range of a variant, in words and as many lines of SP_MESSAGE_SIZE: ends that moved and why, and variables
- * of its best record that lie at an end. Returns their count. */
-enum { SEEK_REMARK_MAX = 2 + SEEK_VARIABLE_MAX, SEEK_REMARK_SIZE = SP_MESSAGE_SIZE + 160 };
+/* What is to be known of the ranges of a candidate, in words: whole numbers that cannot be built, ends that moved and why, and variables
+ * of its best record that lie at an end. Returns the count of lines. */
+enum { SEEK_REMARK_MAX = 3 + SEEK_VARIABLE_MAX, SEEK_REMARK_SIZE = SP_MESSAGE_SIZE + 160 };
 int seek_remarks(const sp_answer *answer, const seek_variant *variant,
                  char remark[SEEK_REMARK_MAX][SEEK_REMARK_SIZE]);
 /* Number of the flaw seed whose first required figure is nearest to its median. */

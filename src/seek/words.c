@@ -125,11 +125,40 @@ static int end_text(const sp_answer *answer, const seek_variant *variant, int v,
     return 1;
 }
 
+/* Whole numbers of the same candidate with which nothing can be built. */
+static int empty_text(const sp_answer *answer, const seek_variant *variant, char *text)
+{
+    const sp_target *target = answer->target;
+    const seek_variant *first = NULL;
+    int empty = 0, all = 0;
+    for (int i = 0; i < answer->variant_count; i++) {
+        const seek_variant *other = &answer->variant[i];
+        if (other->candidate != variant->candidate) continue;
+        all++;
+        empty += other->state == VARIANT_EMPTY;
+        if (!first && other->state == VARIANT_EMPTY) first = other;
+    }
+    if (!first) return 0;
+    char point[128] = "", value[64];
+    for (int v = 0; v < target->variable_count; v++) {
+        const size_t used = strlen(point);
+        if (!target->variable[v].whole) continue;
+        seek_variable_text(&target->variable[v], first->x[v], value, sizeof value);
+        sp_format(point + used, sizeof point - used, "%s%s %s", used ? ", " : "",
+                  target->variable[v].key, value);
+    }
+    sp_format(text, SEEK_REMARK_SIZE,
+              "%d of %d combinations of whole numbers cannot be built; the first, %s: %s", empty,
+              all, point, first->reason);
+    return 1;
+}
+
 int seek_remarks(const sp_answer *answer, const seek_variant *variant,
                  char remark[SEEK_REMARK_MAX][SEEK_REMARK_SIZE])
 {
     int count = 0;
     if (variant->best < 0) return 0; /* nothing can be built: that is told in its place */
+    count += empty_text(answer, variant, remark[count]);
     for (int end = 0; end < 2; end++) count += moved_text(answer, variant, end, remark[count]);
     for (int v = 0; v < answer->target->variable_count; v++)
         count += end_text(answer, variant, v, remark[count]);

@@ -5,6 +5,7 @@
 # stdout ^      infill.density 35 % is the upper end of its range: the target may be met beyond$
 # stdout ^      misses the target: nothing can be built: .*infill.cells: received 'nothing'; valid: cells: 
 # stdout ^remarks in JSON and CSV$
+# stdout ^      2 of 4 combinations of whole numbers cannot be built; the first, bead.walls 10: 
 cat > t.yaml <<'TARGET'
 case:
   coupon: {width: 20 mm, height: 20 mm, depth: 20 mm}
@@ -23,3 +24,16 @@ sed 's/0.01 N/90000 N/' t.yaml > u.yaml
 strutpress seek u.yaml --quiet --out u || exit 1
 sed '/infill: {cells/d; s/\[square, simple-cubic\]/[kelvin]/' t.yaml > v.yaml
 strutpress seek v.yaml --quiet --out v
+status=$?
+cat > w.yaml <<'TARGET'
+case:
+  coupon: {width: 12 mm, height: 10 mm, depth: 5 mm}
+  press: {strain: 6 %, steps: 6, find_critical: no}
+vary:
+  infill.density: {from: 16 %, to: 35 %, within: 5 %}
+  bead.walls: {from: 8, to: 11}
+require:
+  initial_stiffness: {at_least: 1 N/mm}
+TARGET
+strutpress seek w.yaml --quiet --out w || exit 1
+exit $status
