@@ -141,8 +141,9 @@ static sp_status refuse_number(reader *r, const char *key, int line, sp_status s
     const int row = sp_case_row_find(key);
     snprintf(failed, sizeof failed, "%s", r->context->message);
     snprintf(whole, sizeof whole, "%.20s", scalar(r));
-    if (row < 0 || status != SP_BAD_CASE || next(r) != SP_OK) return status;
-    if (r->event.type == YAML_SCALAR_EVENT && isdigit((unsigned char)scalar(r)[0])) {
+    if (row < 0 || status != SP_BAD_CASE) return status;
+    if (next(r) == SP_OK && r->event.type == YAML_SCALAR_EVENT &&
+        isdigit((unsigned char)scalar(r)[0])) {
         const size_t used = strlen(whole);
         snprintf(whole + used, sizeof whole - used, ",%.20s", scalar(r));
         sp_case_near_miss(row, whole, guess);
