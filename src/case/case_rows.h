@@ -29,7 +29,7 @@
     X("coupon.depth", depth, NUMBER, "mm", "20 mm", 0.01, 10000, "", "planar: size along the extrusion of the pattern, the direction in which the printed layers are stacked; the part is pressed lying on its side, along the height") \
     X("infill.pattern", pattern, NAME, "", "square", 0, 0, "", "name or alias of a pattern, or drawn; see `list patterns`") \
     X("infill.density", density, NUMBER, "%", "20 %", 0.01, 1, "", "line length per area x bead width, as printers count it; spatial: line length per volume x strut section") \
-    X("infill.angle", angle, NUMBER, "deg", "", -360, 360, "", "planar: turns the pattern counter-clockwise; when not given 45 deg for square, 0 for the other patterns") \
+    X("infill.angle", angle, NUMBER, "deg", "", -360, 360, "", "planar: turns the pattern counter-clockwise; when not given the angle of the pattern, see `list patterns`") \
     X("infill.offset_x", offset_x, NUMBER, "", "0", -100, 100, "", "shift of the pattern to the right, in cells; also `offset: [x, y]`") \
     X("infill.offset_y", offset_y, NUMBER, "", "0", -100, 100, "", "shift of the pattern upwards, in cells") \
     X("infill.offset_z", offset_z, NUMBER, "", "0", -100, 100, "", "spatial: shift of the pattern through the depth, in cells; also `offset: [x, y, z]`") \
