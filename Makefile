@@ -85,6 +85,8 @@ $(BUILD)/flags:
 # The page is taken into the program as it stands (.incbin).
 $(BUILD)/src/report/parts.o: $(filter-out %.c %.h,$(wildcard src/report/* src/report/uplot/*))
 
+$(BUILD)/src/cli/start.o: $(wildcard src/cli/start/*)
+
 $(LIB): $(call obj,$(LIB_SRC))
 	$(Q)rm -f $@ && ar rcs $@ $^
 
@@ -231,6 +233,9 @@ $(RUN_FUZZ): run-fuzz_%: $(BUILD)/fuzz/fuzz_%
 layers: ## check the includes of every module against src/LAYERS
 	$(Q).ci/layers
 
+links: ## check that the relative links of every page lead somewhere
+	$(Q).ci/links
+
 equations: ## check that every equation of docs/theory.md is cited by the code, and only those
 	$(Q).ci/equations
 
@@ -336,6 +341,10 @@ bench-batch: $(BUILD)/bench_batch ## measure the batch (BENCH_ROUNDS=3) and writ
 
 # ---- install ----------------------------------------------------------------------------------------------------
 AT = $(DESTDIR)$(PREFIX)
+# Pages and what their links lead to, laid out as here so that the links work; the demo coupons with their drawings and curves.
+DOC_FILES := LICENSE README.md DEVELOPERS.md src/LAYERS src/report/parts.c src/report/uplot/README.md src/report/uplot/LICENSE \
+  $(filter-out docs/strutpress.1 docs/strutpress.pc.in,$(shell find docs meshes tests/data -type f)) \
+  $(wildcard benchmarks/*.md benchmarks/*.csv benchmarks/*.rows)
 install: all ## install to PREFIX (/usr/local), below DESTDIR when given
 	$(Q)install -d $(AT)/bin $(AT)/lib/pkgconfig $(AT)/include/strutpress $(AT)/share/man/man1 $(AT)/share/doc/strutpress
 	$(Q)install -m 755 $(BUILD)/strutpress $(AT)/bin/strutpress
@@ -343,7 +352,7 @@ install: all ## install to PREFIX (/usr/local), below DESTDIR when given
 	$(Q)install -m 644 include/strutpress/*.h $(AT)/include/strutpress/
 	$(Q)sed -e 's|@PREFIX@|$(PREFIX)|' -e 's|@VERSION@|$(VERSION)|' docs/strutpress.pc.in > $(AT)/lib/pkgconfig/strutpress.pc
 	$(Q)install -m 644 docs/strutpress.1 $(AT)/share/man/man1/strutpress.1
-	$(Q)install -m 644 LICENSE README.md $(AT)/share/doc/strutpress/
+	$(Q)for f in $(DOC_FILES); do install -D -m 644 $$f $(AT)/share/doc/strutpress/$$f || exit 1; done
 
 uninstall: ## remove what install wrote
 	$(Q)rm -f $(AT)/bin/strutpress $(AT)/lib/libstrutpress.a $(AT)/lib/pkgconfig/strutpress.pc $(AT)/share/man/man1/strutpress.1
@@ -357,7 +366,7 @@ clean: ## remove build/ and out/
 	$(Q)rm -rf build out
 
 .PHONY: all deps demo run-demo run-choice run-calibration test run-tests $(RUN_TESTS) run-cli run-example sanitize build-tests valgrind run-valgrind \
-	$(RUN_VALGRIND) fuzz build-fuzz run-fuzz $(RUN_FUZZ) layers equations format format-check docs docs-check pictures readme-check verify mesh friction joints bench install uninstall help clean
+	$(RUN_VALGRIND) fuzz build-fuzz run-fuzz $(RUN_FUZZ) layers links equations format format-check docs docs-check pictures readme-check verify mesh friction joints bench install uninstall help clean
 .SECONDARY:
 .DELETE_ON_ERROR:
 -include $(shell find $(BUILD) -name '*.d' 2>/dev/null)

@@ -49,7 +49,7 @@ static void test_defaults(void **state)
     check_close(r.depth, 20, 0);
     assert_string_equal(r.pattern, "square");
     check_close(r.density, 0.2, 0);
-    check_close(r.angle, 45, 0);
+    check_true(isnan(r.angle)); /* that of the pattern */
     check_close(r.cell_angle, -20, 0);
     check_close(r.bead_width, 0.42, 0);
     assert_int_equal(r.wall_beads, 2);
@@ -60,7 +60,7 @@ static void test_defaults(void **state)
     assert_int_equal(r.strain_state, SP_PLANE_STRAIN);
     assert_int_equal(r.platens, SP_PLATENS_BONDED);
     check_close(r.strain, 0.7, 0);
-    check_close(r.load_limit, 6000, 0);
+    check_true(isinf(r.load_limit));
     assert_int_equal(r.steps, 280);
     assert_int_equal(r.find_critical, 1);
     assert_int_equal(r.flaw_seed, 1);
@@ -268,7 +268,8 @@ static const malformed table[] = {
     {"coupon: {width: 20 %}\n", "coupon.width: received '20 %'"},
     {"coupon: {width: 20 MM}\n", "coupon.width: received '20 MM'"},
     {"coupon: {width: 20 mm mm}\n", "coupon.width: received '20 mm mm'"},
-    {"coupon: {width: 2,8 cm}\n", "case.yaml:1: received 'coupon.8 cm'"},
+    {"coupon: {width: 2,8 cm}\n",
+     "case.yaml:1: coupon: received '8 cm'; valid: a name of the section; a comma"},
     {"coupon:\n  width: 2,8 cm\n", "coupon.width: received '2,8 cm'"},
     {"coupon: {width: 0}\n", "coupon.width: received '0'; valid: 0.1 mm"},
     {"coupon: {width: -28 mm}\n", "coupon.width: received '-28 mm'"},
@@ -336,6 +337,22 @@ static const malformed table[] = {
     {"material: {friction: 4}\n", "material.friction: received '4'; valid: 0 .. 3"},
     {"press: {load_limit: non}\n",
      "press.load_limit: received 'non'; valid: 0.001 N .. 1000000000 N (units N, kN) or none"},
+    {"infill: {density: 30}\n", "(did you mean '30 %'?)"},
+    {"infill: {density: 0,3}\n", "infill.density: received '0,3'; valid: 1 % .. 100 % (units % or "
+                                 "none for a fraction) (did you mean '0.3'?)"},
+    {"infill:\n  density: 12,5\n", "(did you mean '12.5 %'?)"},
+    {"coupon: {width: 28,5 mm}\n",
+     "coupon: received '5 mm'; valid: a name of the section; a comma"},
+    {"press: {load_limit: '1,000'}\n", "units N, kN) or none"}, /* a thousand or one? */
+    {"press: {load_limit: 6kn}\n", "(did you mean '6 kN'?)"},
+    {"press: {strain: 70}\n", "(did you mean '70 %'?)"},
+    {"coupon: {width: 3.5in}\n", "(did you mean '88.9 mm'?)"},
+    {"coupon: {width: '2\"'}\n", "(did you mean '50.8 mm'?)"},
+    {"material: {shore_a: 95A}\n", "(did you mean '95'?)"},
+    {"material: {shore_a: 64D}\n", "(did you mean 'shore_d: 64'?)"},
+    {"material: {modulus: 95 Shore A}\n", "(did you mean 'shore_a: 95'?)"},
+    {"material: {modulus: 4000 psi}\n", "(did you mean '27.579 MPa'?)"},
+    {"infill: {angle: 45°}\n", "(did you mean '45 deg'?)"},
     {"press: {load_limit: inf}\n", "press.load_limit: received 'inf'"},
     {"press: {strain: 100 %}\n", "press.strain: received '100 %'; valid: 0.1 % .. 95 %"},
     {"press: {steps: 0}\n", "press.steps: received '0'"},
@@ -561,6 +578,16 @@ static void test_names(void **state)
     check_true(strstr(context.message,
                       "case.yaml:2: infill.pattern: received 'hexagnoal'; valid: ") != NULL);
     check_true(strstr(context.message, "(did you mean 'hexagonal'?)") != NULL);
+    static const char *const near[][2] = {
+        {"grid", "square"}, {"honeycomb", "hexagonal"}, {"Gyroid", "gyroid-skeleton"}};
+    for (size_t i = 0; i < sizeof near / sizeof *near; i++) {
+        char text[64], want[64];
+        snprintf(text, sizeof text, "infill: {pattern: %s}\n", near[i][0]);
+        snprintf(want, sizeof want, "(did you mean '%s'?)", near[i][1]);
+        assert_int_equal(parse_text(text, &r), SP_OK);
+        assert_int_equal(sp_case_validate_names(&context, &r), SP_BAD_CASE);
+        check_true(strstr(context.message, want) != NULL);
+    }
     assert_int_equal(parse_text("material:\n  law: neohookean\n", &r), SP_OK);
     assert_int_equal(sp_case_validate_names(&context, &r), SP_BAD_CASE);
     check_true(strstr(context.message,
@@ -575,13 +602,14 @@ static void test_names(void **state)
     assert_int_equal(cautions, 2);
 }
 
-/* Gent 1958 at Shore A 60, 70, 80, 90 [MPa], computed from the published formula. */
+/* Gent 1958 at Shore A 60, computed from the published formula; the printed urethanes of Bates, Farrow & Trask 2016 (second
+ * hand) beyond. */
 static void test_hardness_gives_the_modulus(void **state)
 {
     (void)state;
-    static const double shore[] = {60, 70, 80, 90}, gent[] = {3.605, 5.521, 9.351, 20.844};
+    static const double shore[] = {60, 85, 98}, known[] = {3.605, 26.5, 89.5};
     int row = sp_case_row_find("material.modulus");
-    for (int i = 0; i < 4; i++) {
+    for (int i = 0; i < 3; i++) {
         sp_context context = {0};
         sp_case r;
         char value[16];
@@ -590,13 +618,21 @@ static void test_hardness_gives_the_modulus(void **state)
         assert_int_equal(sp_case_set(&context, &r, "material.shore_a", value), SP_OK);
         for (int twice = 0; twice < 2; twice++) {
             assert_int_equal(sp_case_validate_names(&context, &r), SP_OK);
-            check_relative(r.modulus, gent[i], 2e-4);
+            check_relative(r.modulus, known[i], 0.01);
             assert_int_equal(r.origin[row], SP_ORIGIN_DERIVED);
         }
         assert_int_equal(sp_case_set(&context, &r, "material.modulus", "26.5 MPa"), SP_OK);
         assert_int_equal(sp_case_validate_names(&context, &r), SP_OK);
         check_close(r.modulus, 26.5, 0); /* a measured modulus overrides */
     }
+    sp_case r;
+    sp_context context = {0};
+    assert_int_equal(parse_text("material:\n  shore_a: 95\n  shore_d: 70\n", &r), SP_OK);
+    assert_int_equal(sp_case_validate_names(&context, &r), SP_BAD_CASE);
+    check_true(strstr(context.message, "case.yaml:3: material.shore_d: received '70'; valid: ") !=
+               NULL);
+    check_true(strstr(context.message, "95 Shore A says 67.7 MPa (39.1 .. 102), 70 Shore D says") !=
+               NULL);
 }
 
 int main(void)

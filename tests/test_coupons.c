@@ -11,6 +11,7 @@ static void press_at(double density)
         request.density = density;
         request.flaw_seed = seed;
         request.find_critical = 0;
+        request.load_limit = 6000;
         /* The quick run presses no coupon flat, and the densest only until it folds. */
         if (coupon_quick()) coupon_set(&request, "press.strain", density > 0.3 ? "15 %" : "45 %");
         coupon_run_to_the_end(&request);

@@ -19,6 +19,7 @@ static void press_every_pattern(int seed)
         if (coupon_quick()) coupon_set(&request, "press.strain", "45 %");
         request.flaw_seed = seed;
         request.find_critical = 0;
+        request.load_limit = 6000;
         coupon_run_to_the_end(&request);
     }
 }
@@ -55,6 +56,7 @@ static void perfect(void **unused)
         coupon_set(&request, "coupon.height", "20 mm");
         coupon_set(&request, "infill.pattern", row.name);
         coupon_set(&request, "infill.angle", "90 deg");
+        coupon_set(&request, "press.load_limit", "6 kN");
         coupon_set(&request, "bead.walls", "1");
         request.flaw_seed = 0;
         coupon_run_to_the_end(&request);

@@ -109,7 +109,7 @@ static void density_is_kept(void **state)
 {
     (void)state;
     sp_case request = standard("square", 4);
-    request.layer_turn = 30;
+    request.layer_turn = 30, request.angle = 45;
     sp_network stack = build(&request, 0), one[2];
     double length = 0, nominal = 0, solid = 0, want = 0;
     for (int k = 0; k < 2; k++) {

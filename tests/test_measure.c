@@ -351,14 +351,43 @@ static void a_law_that_gives_all_back_has_no_losses(void **state)
         assert_string_equal(words, "");
     }
     assert_int_equal(sp_measure_modelled("force_25", &asked, words), SP_MODELLED);
-    sp_measure_reason("force_25", &asked, words);
+    sp_measure_reason("force_25", &asked, NAN, words);
     assert_string_equal(words, "not reached");
+}
+
+/* A figure beyond the load limit names it; one that waits for something else does not. */
+static void a_load_limit_is_named(void **state)
+{
+    char words[SP_MODELLED_SIZE];
+    sp_case asked;
+    (void)state;
+    sp_case_default(&asked);
+    assert_true(isnan(sp_measure_load_end_at(&asked, 0.39))); /* no limit unless given */
+    asked.load_limit = 6000;
+    assert_true(isnan(sp_measure_load_end_at(&asked, 0.7)));
+    const double end = sp_measure_load_end_at(&asked, 0.39);
+    check_close(end, 0.39, 0);
+    assert_int_equal(sp_measure_reason("force_50", &asked, end, words), 1);
+    assert_string_equal(words,
+                        "not reached: the load limit of 6 kN ended the press at 39 % strain");
+    asked.load_limit = 150;
+    sp_measure_reason("plateau_end", &asked, end, words);
+    assert_string_equal(words,
+                        "not reached: the load limit of 150 N ended the press at 39 % strain");
+    snprintf(asked.law, sizeof asked.law, "yielding");
+    assert_int_equal(sp_measure_reason("set_strain", &asked, end, words), 0); /* not asked for */
+    assert_string_equal(words, "not reached");
+    asked.unload = 1;
+    assert_int_equal(sp_measure_reason("set_strain", &asked, end, words), 1);
+    asked.find_critical = 0;
+    assert_int_equal(sp_measure_reason("critical_force", &asked, end, words), 0);
 }
 
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_law_that_gives_all_back_has_no_losses),
+        cmocka_unit_test(a_load_limit_is_named),
         cmocka_unit_test(spring_has_its_closed_forms),
         cmocka_unit_test(drop_ends_where_the_maximum_is_passed),
         cmocka_unit_test(efficiency_of_plateau_and_spring),

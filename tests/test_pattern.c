@@ -4,6 +4,7 @@
 #include <strutpress/case.h>
 
 #include "base/alloc.h"
+#include "pattern/cell.h"
 #include "pattern/pattern.h"
 
 static sp_context context;
@@ -386,9 +387,46 @@ static void every_failed_allocation_is_reported(void **state)
     }
 }
 
+/* A word that stands for a pattern leads to one. */
+static void near_words_lead_to_patterns(void **state)
+{
+    static const char *const word[] = {
+#define SP_NEAR_PATTERN(word, name) word,
+#include "pattern/near_list.h"
+#undef SP_NEAR_PATTERN
+    };
+    (void)state;
+    for (size_t i = 0; i < sizeof word / sizeof *word; i++) {
+        const char *name = sp_pattern_near(word[i]);
+        assert_non_null(name);
+        if (strcmp(name, SP_SOLID_NAME) && !sp_pattern_find(name) && !sp_cell_find(name))
+            fail_msg("%s leads to %s, which is no pattern", word[i], name);
+        assert_null(sp_pattern_find(word[i])); /* else it is a name, not a near one */
+        assert_null(sp_cell_find(word[i]));
+    }
+}
+
+/* The angle of a case that gives none is that of its row; squares stand on their corners. */
+static void angles_of_the_rows(void **state)
+{
+    int count;
+    const sp_pattern_row *row = sp_pattern_rows(&count);
+    sp_case request;
+    (void)state;
+    sp_case_default(&request);
+    for (int i = 0; i < count; i++) {
+        snprintf(request.pattern, sizeof request.pattern, "%s", row[i].name);
+        check_close(sp_pattern_angle(&request), strcmp(row[i].alias, "square") ? 0 : 45, 0);
+    }
+    request.angle = 12;
+    check_close(sp_pattern_angle(&request), 12, 0);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(near_words_lead_to_patterns),
+        cmocka_unit_test(angles_of_the_rows),
         cmocka_unit_test(line_density_is_what_is_emitted),
         cmocka_unit_test(line_density_follows_the_shape),
         cmocka_unit_test(handbook_densities),

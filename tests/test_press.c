@@ -4,6 +4,7 @@
 #include <strutpress/strutpress.h>
 
 #include "every_law.h"
+#include "law/hardness.h"
 #include "measure/measure_list.h"
 #include "press/press.h"
 #include "temporary_file.h"
@@ -287,9 +288,42 @@ static void test_bar_reads_its_modulus(void **unused)
     remove(file);
 }
 
+/* The forces at the edge of a hardness band, scaled by the modulus, are those of a press with that modulus. */
+static void forces_go_with_the_modulus(void **state)
+{
+    (void)state;
+    static const char *const laws[] = {"neo-hookean", "gent", "linear"};
+    int count;
+    const sp_measure_row *row = sp_measure_rows(&count);
+    for (int k = 0; k < 3; k++) {
+        sp_context context = {0};
+        sp_result centre, edge;
+        sp_case request;
+        sp_hardness band;
+        sp_case_default(&request);
+        request.width = 12, request.height = 10, request.depth = 5, request.wall_beads = 1;
+        request.density = 0.25, request.strain = 0.45, request.steps = 60, request.shore_a = 95;
+        request.strut_friction = request.platen_friction = 0.3;
+        snprintf(request.law, sizeof request.law, "%s", laws[k]);
+        assert_int_equal(sp_run(&context, &request, &centre), SP_OK);
+        assert_int_equal(sp_hardness_of(&centre.request, &band), 1);
+        assert_int_equal(sp_case_set(&context, &request, "material.modulus", "1"), SP_OK);
+        request.modulus = band.low;
+        assert_int_equal(sp_run(&context, &request, &edge), SP_OK);
+        assert_int_equal(sp_hardness_of(&edge.request, &band), 0);
+        for (int i = 0; i < count; i++)
+            if (!strcmp(row[i].unit, "N") && centre.measure[i].reached)
+                check_relative(centre.measure[i].value * band.low / band.centre,
+                               edge.measure[i].value, 1e-5);
+        sp_result_free(&centre);
+        sp_result_free(&edge);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(forces_go_with_the_modulus),
         cmocka_unit_test(test_work_is_energy),
         cmocka_unit_test(test_work_is_dissipated),
         cmocka_unit_test(test_bar_reads_its_modulus),

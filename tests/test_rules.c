@@ -27,6 +27,7 @@ static sp_result press(const coupon_case *c)
     request.offset_x = c->offset_x, request.offset_y = c->offset_y;
     request.strain = c->strain, request.steps = (int)ceil(80 * c->strain);
     request.flaw_seed = c->seed, request.find_critical = 0;
+    request.angle = 45, request.load_limit = 6000;
     const sp_status status = sp_run(&context, &request, &result);
     if (status != SP_OK) fail_msg("%s at %g %%: %s", c->pattern, 100 * c->density, context.message);
     return result;

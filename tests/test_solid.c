@@ -263,7 +263,7 @@ static void every_measure_is_there_or_says_why(void **state)
     sp_result result = run(&request, SP_OK);
     for (int i = 0; i < count; i++) {
         char words[SP_MODELLED_SIZE];
-        sp_measure_reason(row[i].name, &request, words);
+        sp_measure_reason(row[i].name, &request, NAN, words);
         if (result.measure[i].reached)
             check_true(isfinite(result.measure[i].value));
         else if (strncmp(row[i].name, "first_maximum", 13)) /* its force never falls */

@@ -467,7 +467,8 @@ static void json_holds_what_was_asked_and_found(void **state)
         else {
             assert_true(json_is_null(value));
             char words[SP_MODELLED_SIZE];
-            sp_measure_reason(row[i].name, &m.result.request, words);
+            sp_measure_reason(row[i].name, &m.result.request, sp_measure_load_end(&m.result.path),
+                              words);
             assert_string_equal(json_string_value(json_object_get(one, "reason")), words);
         }
     }

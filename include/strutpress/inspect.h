@@ -6,7 +6,7 @@
 #include <strutpress/network.h>
 
 /* All checks of a case that need the rooms above it: sp_case_check, pattern and law by name, the drawn network named.
- * Derives (origin SP_ORIGIN_DERIVED) material.modulus from a hardness when no modulus was given; for a spatial pattern the
+ * Derives (origin SP_ORIGIN_DERIVED) material.modulus from a hardness when no modulus was given, infill.angle from the pattern; for a spatial pattern the
  * third of density, cell_size and strut_diameter, and the strain state. Warns of values that are not read: material
  * constants of other laws, keys of planar and of spatial patterns. May be called again. Errors: SP_BAD_CASE. sp_run calls it on its own copy. */
 sp_status sp_case_validate_names(sp_context *context, sp_case *request);
@@ -32,8 +32,8 @@ typedef struct sp_inspection {
     double stretch_min, stretch_max; /* stable between these; searched on 0.05 .. 8 */
     /* the solid block of this size (E84, E85); both 0 when the law is not reversible */
     double shape_factor, solid_raise;
-    /* hardness band of Young's modulus [MPa]; both 0 without a hardness */
-    double modulus_low, modulus_high;
+    /* hardness band of Young's modulus and what of it is taken [MPa]; all 0 without a hardness */
+    double modulus_centre, modulus_low, modulus_high;
 } sp_inspection;
 
 /* Figures of a network that was built for this case, and of its law. Warns of what makes a press doubtful: a flat coupon of layers, most struts
@@ -47,6 +47,7 @@ typedef struct sp_listed {
     const char *name, *alias, *doc;
     const char *needs; /* laws: the keys of `material` it reads */
     int dimension; /* patterns: 2 planar, extruded through the depth; 3 spatial; 0 the solid block; laws: 0 */
+    double angle; /* planar patterns: turn of a case that gives none [deg]; NaN: it has none */
 } sp_listed;
 int sp_list_pattern_count(void);
 sp_listed sp_list_pattern_at(int row);

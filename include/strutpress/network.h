@@ -86,5 +86,8 @@ void sp_network_pressed_text(const sp_network *network, char *text, size_t size)
 /* 1 with a sentence when the coupon is made of layers and less than half as high as it is wide and deep: it looks like a
  * pad that is printed lying, and is not pressed like one. */
 int sp_network_flat_text(const sp_network *network, char *text, size_t size);
+/* A caution in words when the coupon that was built for this case is less than two cells high or wide; 1 when it is. */
+int sp_network_few_cells_text(const sp_network *network, const sp_case *request, char *text,
+                              size_t size);
 
 #endif

@@ -108,6 +108,7 @@ static sp_status set_row(sp_context *context, sp_case *request, int row, int lin
     }
     for (int i = 0; rows[row].kind == SP_KIND_CHOICE && sp_case_row_word(row, i, word); i++)
         sp_nearest_offer(&nearest, value, word);
+    if (!nearest.name[0]) sp_case_near_miss(row, value, nearest.name);
     sp_case_range_text(row, valid, sizeof valid);
     return sp_case_fail(context, line ? request->source : "", line, rows[row].key, value, valid,
                         nearest.name);

@@ -53,6 +53,11 @@ int sp_case_row_word(int row, int n, char word[SP_NAME_SIZE]);
 /* What a row accepts, in words: "0.1 .. 10000 mm (units mm, cm, m, um)". */
 void sp_case_range_text(int row, char *text, size_t size);
 
+/* Name of the n-th unit of numbers in `unit`, the unit itself first; NULL past the last one. */
+const char *sp_case_unit_name(const char *unit, int n);
+/* What a text that a row refused was probably meant to be ("30 %" of 30, "0.3" of 0,3, "88.9 mm" of 3.5in); "" when nothing. */
+void sp_case_near_miss(int row, const char *text, char guess[SP_NAME_SIZE]);
+
 /* Nearest known name by edit distance (insert, delete, replace, swap neighbours), case ignored. Start with {0}. */
 typedef struct sp_nearest {
     char name[SP_NAME_SIZE]; /* "": nothing is near */

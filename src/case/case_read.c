@@ -1,4 +1,5 @@
 /* A YAML case file to a typed case, through libyaml's events: they carry line marks and show duplicate keys. */
+#include <ctype.h>
 #include <errno.h>
 #include <stdio.h>
 #include <string.h>
@@ -133,13 +134,33 @@ static int given_before(const reader *r, const char *key)
     return row >= 0 ? r->request->line[row] : sp_case_triple_line(r->request, key);
 }
 
+/* A refused number in braces: {density: 0,3} is 0 and a key 3 to YAML. The failure line is then about what was written. */
+static sp_status refuse_number(reader *r, const char *key, int line, sp_status status)
+{
+    char whole[SP_NAME_SIZE], guess[SP_NAME_SIZE] = "", failed[SP_MESSAGE_SIZE];
+    const int row = sp_case_row_find(key);
+    snprintf(failed, sizeof failed, "%s", r->context->message);
+    snprintf(whole, sizeof whole, "%.20s", scalar(r));
+    if (row < 0 || status != SP_BAD_CASE) return status;
+    if (next(r) == SP_OK && r->event.type == YAML_SCALAR_EVENT &&
+        isdigit((unsigned char)scalar(r)[0])) {
+        const size_t used = strlen(whole);
+        snprintf(whole + used, sizeof whole - used, ",%.20s", scalar(r));
+        sp_case_near_miss(row, whole, guess);
+    }
+    if (guess[0]) return sp_case_set_at(r->context, r->request, key, line, whole);
+    return sp_fail(r->context, status, "%s", failed);
+}
+
 static sp_status read_value(reader *r, const char *key, int line)
 {
     char list[LIST_SIZE];
     sp_status status = next(r);
     if (status != SP_OK) return status;
-    if (r->event.type == YAML_SCALAR_EVENT)
-        return sp_case_set_at(r->context, r->request, key, line, scalar(r));
+    if (r->event.type == YAML_SCALAR_EVENT) {
+        status = sp_case_set_at(r->context, r->request, key, line, scalar(r));
+        return status == SP_OK ? SP_OK : refuse_number(r, key, line, status);
+    }
     if (r->event.type != YAML_SEQUENCE_START_EVENT)
         return refuse(r, line, key, event_text(r), "one value or a list");
     status = read_list(r, key, list);
@@ -161,6 +182,10 @@ static sp_status read_section(reader *r, const char *section)
             return refuse(r, line, section, event_text(r), "a plain name as key");
         snprintf(name, sizeof name, "%s", scalar(r)); /* a longer one is unknown anyway */
         snprintf(key, sizeof key, "%s.%s", section, name);
+        if (isdigit((unsigned char)name[0]))
+            return refuse(r, line, section, name,
+                          "a name of the section; a comma ends a value in braces, so write numbers "
+                          "with a point (28.5 mm)");
         int first = given_before(r, key);
         if (first) return refuse_again(r, line, key, first);
         if ((status = read_value(r, key, line)) != SP_OK) return status;

@@ -29,7 +29,7 @@
     X("coupon.depth", depth, NUMBER, "mm", "20 mm", 0.01, 10000, "", "planar: size along the extrusion of the pattern, the direction in which the printed layers are stacked; the part is pressed lying on its side, along the height") \
     X("infill.pattern", pattern, NAME, "", "square", 0, 0, "", "name or alias of a pattern, or drawn; see `list patterns`") \
     X("infill.density", density, NUMBER, "%", "20 %", 0.01, 1, "", "line length per area x bead width, as printers count it; spatial: line length per volume x strut section") \
-    X("infill.angle", angle, NUMBER, "deg", "45 deg", -360, 360, "", "planar: turns the pattern counter-clockwise") \
+    X("infill.angle", angle, NUMBER, "deg", "", -360, 360, "", "planar: turns the pattern counter-clockwise; when not given the angle of the pattern, see `list patterns`") \
     X("infill.offset_x", offset_x, NUMBER, "", "0", -100, 100, "", "planar: shift along the first lattice vector of the pattern, in periods: 1 changes nothing; spatial: in cells along the x of a cell; also `offset: [x, y]`") \
     X("infill.offset_y", offset_y, NUMBER, "", "0", -100, 100, "", "the same along the second lattice vector; `check` shows both in mm, random cells: one mean cell; spatial: along the y of a cell") \
     X("infill.offset_z", offset_z, NUMBER, "", "0", -100, 100, "", "spatial: shift in cells along the z of a cell; also `offset: [x, y, z]`") \
@@ -54,9 +54,9 @@
     X("bead.width", bead_width, NUMBER, "mm", "0.42 mm", 0.01, 100, "", "width of one printed line") \
     X("bead.walls", wall_beads, INTEGER, "", "2", 0, 20, "", "beads side by side in the perimeter wall") \
     X("material.law", law, NAME, "", "neo-hookean", 0, 0, "", "strut law; see `list laws`") \
-    X("material.modulus", modulus, NUMBER, "MPa", "30 MPa", 1e-4, 1e6, "", "small-strain Young's modulus; a measured value overrides a hardness") \
-    X("material.shore_a", shore_a, NUMBER, "", "", 10, 99, "", "hardness Shore A; without a modulus the lower edge of its band is taken") \
-    X("material.shore_d", shore_d, NUMBER, "", "", 10, 90, "", "hardness Shore D; without a modulus the lower edge of its band is taken") \
+    X("material.modulus", modulus, NUMBER, "MPa", "30 MPa", 1e-4, 1e6, "", "small-strain Young's modulus; a measured value overrides a hardness; see docs/filament.md") \
+    X("material.shore_a", shore_a, NUMBER, "", "", 10, 99, "", "hardness Shore A; without a modulus the centre of its band is taken; see docs/filament.md") \
+    X("material.shore_d", shore_d, NUMBER, "", "", 10, 90, "", "hardness Shore D; the same") \
     X("material.poisson_ratio", poisson_ratio, NUMBER, "", "0.5", 0, 0.5, "", "law linear only; the other laws keep their volume") \
     X("material.c10", c10, NUMBER, "MPa", "", -1e5, 1e5, "", "laws mooney-rivlin and yeoh: factor of I1 - 3") \
     X("material.c01", c01, NUMBER, "MPa", "", -1e5, 1e5, "", "law mooney-rivlin: factor of I2 - 3") \
@@ -72,7 +72,7 @@
     X("platens.hold", platens, CHOICE, "", "bonded", 0, 0, "bonded|sliding|friction", "bonded: faces held sideways and in rotation; sliding: free sideways; friction: free but for it") \
     X("platens.friction", platen_friction, NUMBER, "", "0", 0, 3, "", "coefficient of friction of struts on the platens: of the faces with hold friction, and of what folds against them") \
     X("press.strain", strain, NUMBER, "%", "70 %", 0.001, 0.95, "", "press to this nominal strain") \
-    X("press.load_limit", load_limit, NUMBER, "N", "6 kN", 1e-3, 1e9, "none", "stop at this platen force (the load cell)") \
+    X("press.load_limit", load_limit, NUMBER, "N", "none", 1e-3, 1e9, "none", "stop at this platen force (the load cell)") \
     X("press.steps", steps, INTEGER, "", "280", 1, 100000, "", "planned steps to the strain") \
     X("press.unload", unload, CHOICE, "", "no", 0, 0, "no|yes", "then lift the platen until the coupon carries nothing: unloading curve, work given back, set") \
     X("press.find_critical", find_critical, CHOICE, "", "yes", 0, 0, "no|yes", "also press the coupon without flaws to its critical step") \

@@ -72,6 +72,13 @@ static const unit_row *find_unit(const char *unit, const char *name, size_t leng
     return NULL;
 }
 
+const char *sp_case_unit_name(const char *unit, int n)
+{
+    for (int i = 0; i < UNIT_COUNT; i++)
+        if (!strcmp(units[i].unit, unit) && n-- == 0) return units[i].name;
+    return NULL;
+}
+
 static const char *skip_space(const char *text)
 {
     while (*text == ' ' || *text == '\t') text++;

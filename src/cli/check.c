@@ -66,8 +66,8 @@ static void print_figures(const sp_inspection *in, int planar, int walls)
     printf("%-26s %.4g MPa at no strain, stable for stretch %.3g .. %.3g\n",
            "law in its strain state", in->law_modulus, in->stretch_min, in->stretch_max);
     if (in->modulus_high > 0)
-        printf("%-26s %.3g .. %.3g MPa\n", "modulus by hardness", in->modulus_low,
-               in->modulus_high);
+        printf("%-26s %.3g .. %.3g MPa, %.3g its centre\n", "modulus by hardness", in->modulus_low,
+               in->modulus_high, in->modulus_centre);
 }
 
 static void print_pieces(const sp_network *network)

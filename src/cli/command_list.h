@@ -3,6 +3,7 @@
 #define SP_CLI_COMMAND_LIST_H
 
 #define SP_COMMAND_ROWS(X)                                                                         \
+    X(start, "start", "FOLDER", "write a case, a plan and a target to begin with")                 \
     X(press, "press", "CASE.yaml [--out FOLDER] [--set section.name=value]... [--quiet]",          \
       "press a coupon: curve, first buckle, measures, pictures")                                   \
     X(check, "check", "CASE.yaml [--out FOLDER] [--set section.name=value]... [--quiet]",          \

@@ -14,7 +14,7 @@ void print_overview(FILE *stream)
     for (int i = 0; i < count; i++) fprintf(stream, "  %-8s %s\n", row[i].name, row[i].doc);
     fprintf(stream,
             "  --help, --version\n\n"
-            "start: strutpress press docs/demo/foot-soft.yaml\n\n"
+            "begin: strutpress start FOLDER, then press the case that it writes\n\n"
             "Results are predictions for choosing which coupons to print. They are no proof of a\n"
             "part that protects people.\n\n"
             "exit status:\n");

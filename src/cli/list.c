@@ -8,14 +8,17 @@ static void list_patterns_of(int dimension, FILE *stream)
     for (int i = 0; i < sp_list_pattern_count(); i++) {
         sp_listed row = sp_list_pattern_at(i);
         if (row.dimension != dimension) continue;
-        fprintf(stream, "%-24s %-13s %s\n", row.alias[0] ? row.alias : row.name,
-                row.alias[0] ? row.name : "", row.doc);
+        fprintf(stream, "%-24s %-13s ", row.alias[0] ? row.alias : row.name,
+                row.alias[0] ? row.name : "");
+        if (dimension == 2) fprintf(stream, "%2g deg  ", row.angle);
+        fprintf(stream, "%s\n", row.doc);
     }
 }
 
 static void list_patterns(FILE *stream)
 {
-    fprintf(stream, "planar, extruded through the depth\n");
+    fprintf(stream,
+            "planar, extruded through the depth; with the angle of a case that gives none\n");
     list_patterns_of(2, stream);
     fprintf(stream, "\nspatial, round struts\n");
     list_patterns_of(3, stream);

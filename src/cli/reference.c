@@ -50,7 +50,13 @@ static void print_patterns(FILE *stream, int dimension)
 {
     for (int i = 0; i < sp_list_pattern_count(); i++) {
         sp_listed row = sp_list_pattern_at(i);
-        if (row.dimension == dimension) PRINT_ROW(stream, row.name, row.alias, row.doc);
+        char angle[32];
+        snprintf(angle, sizeof angle, "%g deg", row.angle);
+        if (row.dimension != dimension) continue;
+        if (dimension == 2)
+            PRINT_ROW(stream, row.name, row.alias, angle, row.doc);
+        else
+            PRINT_ROW(stream, row.name, row.alias, row.doc);
     }
 }
 
@@ -59,8 +65,9 @@ static void print_names(FILE *stream)
     print_head(
         stream, "Planar patterns",
         "Extruded through the depth, in which the printed layers are stacked, and pressed in "
-        "their plane along the height. `infill.pattern` takes the name or the alias.",
-        "| name | alias | what it is |");
+        "their plane along the height. `infill.pattern` takes the name or the alias; the angle is "
+        "that of a case without `infill.angle`.",
+        "| name | alias | angle | what it is |");
     print_patterns(stream, 2);
     print_head(stream, "Spatial patterns",
                "Round struts. Of `density`, `cells` or `cell_size`, and `strut_diameter` two are "

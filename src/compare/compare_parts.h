@@ -12,7 +12,15 @@ enum { CAUTION_MAX = 12 }; /* kinds of caution that are told */
 enum { COLUMN_MAX = 64, LABEL_SIZE = 200, LINE_MAX = SP_PARAMETER_MAX };
 
 /* Columns that are always read, beside the chosen ones. */
-enum { COLUMN_SOLID, COLUMN_MASS, COLUMN_STIFFNESS, COLUMN_PLATEAU, COLUMN_RANK, COLUMN_FIXED };
+enum {
+    COLUMN_SOLID,
+    COLUMN_MASS,
+    COLUMN_STIFFNESS,
+    COLUMN_PLATEAU,
+    COLUMN_RANK,
+    COLUMN_END,
+    COLUMN_FIXED
+};
 
 typedef struct figure {
     int count; /* replicates that reach it */
@@ -94,8 +102,8 @@ sp_status compare_take_cautions(sp_context *context, sp_compare *compare, const 
                                 int *count);
 void compare_free_cautions(sp_compare *compare);
 
-/* modelled.c: what the case of a group leaves out of a column, in words ("" nothing); and all of these, once each, as lines
- * below the table. */
+/* modelled.c: what the case of a group leaves out of a column, or the load limit that it hangs on, in words ("" nothing); what
+ * is left out, once each, and the coupons that the load limit ended, as lines below the table. */
 sp_modelled compare_modelled(const sp_compare *compare, const group *g, int column,
                              char words[SP_MODELLED_SIZE]);
 void compare_put_modelled(const sp_compare *compare, FILE *stream);

@@ -1,4 +1,5 @@
 /* What the cases of a store leave out of their measures. */
+#include <math.h>
 #include <string.h>
 
 #include "case/case_parts.h"
@@ -21,12 +22,60 @@ static void case_of(const group *g, sp_case *request)
     }
 }
 
+/* Last strain of the first replicate that the load limit ended without this column; NaN: there is none. */
+static double load_end_of(const sp_compare *c, const group *g, int column, const sp_case *request)
+{
+    for (int i = g->first; i < g->first + g->count; i++) {
+        const double *value = c->coupon[i].value;
+        if (c->coupon[i].outcome || isfinite(value[column])) continue;
+        const double end = sp_measure_load_end_at(request, value[COLUMN_END]);
+        if (!isnan(end)) return end;
+    }
+    return NAN;
+}
+
 sp_modelled compare_modelled(const sp_compare *c, const group *g, int column,
                              char words[SP_MODELLED_SIZE])
 {
     sp_case request;
     case_of(g, &request);
-    return sp_measure_modelled(column_name(c, column), &request, words);
+    const sp_modelled modelled = sp_measure_modelled(column_name(c, column), &request, words);
+    const double end = load_end_of(c, g, column, &request);
+    char reason[SP_MODELLED_SIZE];
+    if (isnan(end) || !sp_measure_reason(column_name(c, column), &request, end, reason))
+        return modelled;
+    const int reached = g->figure[column].count;
+    if (reached)
+        snprintf(words, SP_MODELLED_SIZE, "in %d of %d seeds %.130s", g->count - reached, g->count,
+                 reason);
+    else
+        snprintf(words, SP_MODELLED_SIZE, "%s", reason);
+    return modelled;
+}
+
+/* What the case of a group alone says of a column. */
+static void left_out(const sp_compare *c, const group *g, int column, char words[SP_MODELLED_SIZE])
+{
+    sp_case request;
+    case_of(g, &request);
+    sp_measure_modelled(column_name(c, column), &request, words);
+}
+
+/* "square, density 30 %: plateau_end not reached: the load limit of 6 kN ended the press at 39 % strain" */
+static void put_ended(const sp_compare *c, const group *g, FILE *stream)
+{
+    char words[SP_MODELLED_SIZE], reason[SP_MODELLED_SIZE] = "";
+    sp_case request;
+    int count = 0;
+    case_of(g, &request);
+    for (int k = COLUMN_FIXED; k < c->column_count; k++) {
+        const double end = load_end_of(c, g, k, &request);
+        if (isnan(end) || !sp_measure_reason(column_name(c, k), &request, end, words)) continue;
+        memcpy(reason, words, sizeof reason);
+        if (!count) sp_print(stream, "%s: ", g->label);
+        sp_print(stream, "%s%s", count++ ? ", " : "", column_name(c, k));
+    }
+    if (count) sp_print(stream, " %s\n", reason);
 }
 
 /* The words of a column that no group before has said of it; "" when there are none. */
@@ -34,7 +83,7 @@ static int is_told(const sp_compare *c, int before, int column, const char *word
 {
     char told[SP_MODELLED_SIZE];
     for (int i = 0; i < before; i++) {
-        compare_modelled(c, &c->group[c->order[i]], column, told);
+        left_out(c, &c->group[c->order[i]], column, told);
         if (!strcmp(told, words)) return 1;
     }
     return 0;
@@ -45,8 +94,9 @@ void compare_put_modelled(const sp_compare *c, FILE *stream)
     char words[SP_MODELLED_SIZE];
     for (int k = COLUMN_FIXED; k < c->column_count; k++)
         for (int i = 0; i < c->group_count; i++) {
-            compare_modelled(c, &c->group[c->order[i]], k, words);
+            left_out(c, &c->group[c->order[i]], k, words);
             if (words[0] && !is_told(c, i, k, words))
                 sp_print(stream, "%s: %s\n", column_name(c, k), words);
         }
+    for (int i = 0; i < c->group_count; i++) put_ended(c, &c->group[c->order[i]], stream);
 }

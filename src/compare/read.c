@@ -9,8 +9,9 @@
 #include "case/case_parts.h"
 #include "compare/compare_parts.h"
 
-static const char *const fixed[COLUMN_FIXED] = {"solid_fraction", "mass", "initial_stiffness",
-                                                "plateau_stress", "energy_per_volume_50"};
+static const char *const fixed[COLUMN_FIXED] = {"solid_fraction",       "mass",
+                                                "initial_stiffness",    "plateau_stress",
+                                                "energy_per_volume_50", "final_strain"};
 static const char usual[] =
     "solid_fraction,mass,initial_stiffness,plateau_stress,energy_per_volume_50,support_ratio";
 

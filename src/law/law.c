@@ -135,3 +135,25 @@ void sp_law_free(sp_law *law)
     law->table = NULL;
     law->term_count = 0;
 }
+
+int sp_law_goes_with_modulus(const sp_case *request)
+{
+    enum { COUNT = 6 };
+    static const double stretch[COUNT] = {0.4, 0.7, 0.9, 1.1, 1.5, 2};
+    sp_context quiet = {0};
+    sp_case twice = *request;
+    sp_law one = {0}, two = {0};
+    double w[COUNT], p[2][COUNT], a[COUNT];
+    twice.modulus *= 2;
+    int linear = sp_law_prepare(&quiet, request, &one) == SP_OK &&
+                 sp_law_prepare(&quiet, &twice, &two) == SP_OK && !one.row->history;
+    if (linear) {
+        sp_law_eval(&one, COUNT, stretch, NULL, w, p[0], a);
+        sp_law_eval(&two, COUNT, stretch, NULL, w, p[1], a);
+    }
+    for (int i = 0; i < COUNT && linear; i++)
+        linear = fabs(p[1][i] - 2 * p[0][i]) <= 1e-9 * fabs(p[0][i]);
+    sp_law_free(&one);
+    sp_law_free(&two);
+    return linear;
+}

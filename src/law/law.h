@@ -73,7 +73,7 @@ double sp_law_keep(const sp_law *law, int n, const double *stretch, const double
 sp_status sp_law_prepare(sp_context *context, const sp_case *request, sp_law *law);
 void sp_law_free(sp_law *law);
 
-/* Hardness to small-strain Young's modulus E [MPa]. Gent (1958) and a second published relation; low <= high. */
-void sp_hardness_band(double shore_a, double shore_d, double *low, double *high);
+/* 1 when twice the modulus of the case gives twice the stress at every stretch: P is linear in it. */
+int sp_law_goes_with_modulus(const sp_case *request);
 
 #endif

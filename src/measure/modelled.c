@@ -1,4 +1,5 @@
 /* What a case leaves out of its measures: a figure that is zero by construction is no result. */
+#include <math.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -8,11 +9,14 @@
 /* Figures of what the coupon does not give back, of its struts, and of the solid block that an infill is held against. */
 static const char *const of_losses[] = {"energy_dissipated", "set_strain", "set_share",
                                         "energy_returned", "energy_kept"};
+static const char *const of_way_back[] = {"set_strain", "set_share", "energy_returned",
+                                          "energy_kept"};
 static const char *const of_struts[] = {"critical_strain",     "critical_force",
                                         "buckled_strain",      "buckled_force",
                                         "buckled_slenderness", "buckled_euler_ratio"};
 static const char *const of_solid[] = {"solid_share_10", "solid_share_25", "solid_share_40"};
 
+#define TARGET_TOLERANCE 1e-6 /* a press to 70 % ends at 70 % in spite of round-off */
 #define IS_ONE_OF(name, list) is_one_of(name, list, sizeof(list) / sizeof *(list))
 
 static int is_one_of(const char *name, const char *const *list, size_t count)
@@ -68,8 +72,36 @@ sp_modelled sp_measure_modelled(const char *name, const sp_case *request,
     return SP_NOT_MODELLED;
 }
 
-void sp_measure_reason(const char *name, const sp_case *request, char words[SP_MODELLED_SIZE])
+double sp_measure_load_end(const sp_path *path)
 {
-    if (sp_measure_modelled(name, request, words) != SP_NOT_MODELLED)
+    if (path->stop != SP_STOP_LOAD || path->step_count == 0) return NAN;
+    return sp_path_strain(path, path->step_count - 1);
+}
+
+double sp_measure_load_end_at(const sp_case *request, double final_strain)
+{
+    const int short_of_it = final_strain < request->strain * (1 - TARGET_TOLERANCE);
+    return short_of_it && isfinite(request->load_limit) ? final_strain : NAN;
+}
+
+/* Figures that wait for press.unload or press.find_critical, not for more load. */
+static int is_not_asked(const char *name, const sp_case *request)
+{
+    if (!request->unload && IS_ONE_OF(name, of_way_back)) return 1;
+    return !request->find_critical && !strncmp(name, "critical_", strlen("critical_"));
+}
+
+int sp_measure_reason(const char *name, const sp_case *request, double load_end,
+                      char words[SP_MODELLED_SIZE])
+{
+    if (sp_measure_modelled(name, request, words) == SP_NOT_MODELLED) return 0;
+    if (isnan(load_end) || is_not_asked(name, request)) {
         snprintf(words, SP_MODELLED_SIZE, "not reached");
+        return 0;
+    }
+    const int large = request->load_limit >= 1000;
+    snprintf(words, SP_MODELLED_SIZE,
+             "not reached: the load limit of %.4g %s ended the press at %.3g %% strain",
+             request->load_limit / (large ? 1000 : 1), large ? "kN" : "N", 100 * load_end);
+    return 1;
 }

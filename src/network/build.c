@@ -141,7 +141,7 @@ static sp_placing about_middle(const sp_layout *plan, double cell)
 {
     const sp_case *request = plan->request;
     const double *shift = plan->shift;
-    double angle = request->angle * M_PI / 180, c = cos(angle), s = sin(angle);
+    double angle = sp_pattern_angle(request) * M_PI / 180, c = cos(angle), s = sin(angle);
     return (sp_placing){
         .scale = cell,
         .turn = {c, s},

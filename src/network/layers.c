@@ -61,6 +61,8 @@ static sp_case case_of_layer(const sp_case *request, int layer)
     sp_case one = *request;
     sp_rng rng;
     one.layers = 0;
+    one.angle =
+        sp_pattern_angle(request); /* layers turn against the first, whatever their pattern */
     if (layer % 2) {
         one.angle += request->layer_turn;
         if (request->layer_pattern[0])

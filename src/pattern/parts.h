@@ -4,10 +4,10 @@
 
 #include "pattern/tiling.h"
 
-#define SP_TILING(key, name, alias, doc, perfect, unit_edges)                                      \
+#define SP_TILING(key, name, alias, doc, perfect, unit_edges, angle)                               \
     double sp_##key##_line_density(const sp_case *request);                                        \
     sp_status sp_##key##_tiling(sp_context *context, const sp_case *request, sp_tiling *tiling);
-#define SP_PATTERN(key, name, alias, doc, perfect, unit_edges)                                     \
+#define SP_PATTERN(key, name, alias, doc, perfect, unit_edges, angle)                              \
     double sp_##key##_line_density(const sp_case *request);                                        \
     void sp_##key##_lattice(const sp_case *request, double vector[2][2]);                          \
     sp_status sp_##key##_emit(sp_context *context, const sp_case *request, double radius,          \

@@ -1,19 +1,23 @@
 /* The table of patterns and the growing list of pieces they emit. */
 #include "pattern/parts.h"
 
+#include <math.h>
 #include <string.h>
+#include <strings.h>
 
 #include "base/alloc.h"
 
 static const sp_pattern_row pattern_row[] = {
-#define SP_TILING(key, name, alias, doc, perfect, unit_edges)                                      \
-    {name, alias, doc, perfect, unit_edges, sp_##key##_line_density, sp_##key##_tiling, NULL, NULL},
-#define SP_PATTERN(key, name, alias, doc, perfect, unit_edges)                                     \
+#define SP_TILING(key, name, alias, doc, perfect, unit_edges, angle)                               \
+    {name, alias, doc, perfect, unit_edges, angle, sp_##key##_line_density, sp_##key##_tiling,     \
+     NULL, NULL},
+#define SP_PATTERN(key, name, alias, doc, perfect, unit_edges, angle)                              \
     {name,                                                                                         \
      alias,                                                                                        \
      doc,                                                                                          \
      perfect,                                                                                      \
      unit_edges,                                                                                   \
+     angle,                                                                                        \
      sp_##key##_line_density,                                                                      \
      NULL,                                                                                         \
      sp_##key##_lattice,                                                                           \
@@ -61,6 +65,25 @@ sp_status sp_pattern_emit(sp_context *context, const sp_pattern_row *row, const 
     sp_tiling tiling;
     const sp_status status = row->tiling(context, request, &tiling);
     return status == SP_OK ? sp_tiling_emit(context, &tiling, radius, pieces) : status;
+}
+
+const char *sp_pattern_near(const char *word)
+{
+    static const char *const near_words[][2] = {
+#define SP_NEAR_PATTERN(word, name) {word, name},
+#include "pattern/near_list.h"
+#undef SP_NEAR_PATTERN
+    };
+    for (size_t i = 0; i < sizeof near_words / sizeof *near_words; i++)
+        if (!strcasecmp(near_words[i][0], word)) return near_words[i][1];
+    return NULL;
+}
+
+double sp_pattern_angle(const sp_case *request)
+{
+    if (!isnan(request->angle)) return request->angle;
+    const sp_pattern_row *row = sp_pattern_find(request->pattern);
+    return row ? row->angle : 0;
 }
 
 sp_status sp_pieces_add(sp_context *context, sp_pieces *pieces, double xa, double ya, double xb,

@@ -26,6 +26,8 @@ typedef struct sp_pattern_row {
     int perfect;       /* 1: periodic; 0: random or drawn */
     double
         unit_edges; /* struts longer than this cell length never occur; for slenderness, 0 unknown */
+    double
+        angle; /* turn of a case that gives none: the one a rig sees most (common practice, no source) [deg] */
     /* Line length per area of the endless pattern for cell length 1 (exact), [1/length]. NaN when only known after emit; 0 when
      * drawn to scale: its pieces are in mm and are not scaled, turned or shifted by the case. */
     double (*line_density)(const sp_case *request);
@@ -48,5 +50,11 @@ sp_status sp_pattern_emit(sp_context *context, const sp_pattern_row *row, const 
 
 const sp_pattern_row *sp_pattern_rows(int *count);
 const sp_pattern_row *sp_pattern_find(const char *name_or_alias); /* NULL when unknown */
+
+/* The pattern that a word of geometry is near ("square" of "grid"), a row here or in cell_list.h; NULL when none. */
+const char *sp_pattern_near(const char *word);
+
+/* Turn of the pattern of a case counter-clockwise [deg]: the one it gives, else that of its row. */
+double sp_pattern_angle(const sp_case *request);
 
 #endif

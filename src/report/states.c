@@ -317,7 +317,11 @@ static json_t *all_measures(const sp_result *result, int *failed)
         sp_json_put(one, "name", sp_json_text(rows[i].name), failed);
         sp_json_put(one, "unit", sp_json_text(rows[i].unit), failed);
         sp_json_put(one, "value", got->reached ? sp_json_number(got->value) : json_null(), failed);
-        sp_measure_modelled(rows[i].name, &result->request, words);
+        if (got->reached)
+            sp_measure_modelled(rows[i].name, &result->request, words);
+        else
+            sp_measure_reason(rows[i].name, &result->request, sp_measure_load_end(&result->path),
+                              words);
         if (words[0]) sp_json_put(one, "words", sp_json_text(words), failed);
         sp_json_append(all, one, failed);
     }

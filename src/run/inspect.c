@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "base/alloc.h"
+#include "law/hardness.h"
 #include "law/law.h"
 #include "pattern/pattern.h"
 #include "solid/solid.h"
@@ -67,8 +68,8 @@ static void measure_struts(const sp_case *request, const sp_network *network, do
 static void warn_of_doubts(sp_context *context, const sp_case *request, const sp_network *network,
                            const sp_inspection *in)
 {
-    char flat[SP_MESSAGE_SIZE];
-    if (sp_network_flat_text(network, flat, sizeof flat)) sp_warn(context, "%s", flat);
+    char words[SP_MESSAGE_SIZE];
+    if (sp_network_flat_text(network, words, sizeof words)) sp_warn(context, "%s", words);
     int many = in->dimension == 2 ? in->free_length_median < SHORT_BEADS * request->bead_width
                                   : 2 * in->short_struts > in->infill_struts;
     if (many)
@@ -77,18 +78,16 @@ static void warn_of_doubts(sp_context *context, const sp_case *request, const sp
                 "%.3g mm): beams describe such a coupon poorly",
                 in->short_struts, in->infill_struts, SHORT_BEADS,
                 in->dimension == 2 ? "bead widths" : "diameters", in->free_length_median);
-    if (in->cells_across < FEWEST_CELLS)
+    const int few = sp_network_few_cells_text(network, request, words, sizeof words);
+    if (in->cells_across < FEWEST_CELLS && !(few && strstr(words, "wide")))
         sp_warn(context, "%.2g cells across the width: below %g the %s decide, not the pattern",
                 in->cells_across, FEWEST_CELLS, in->dimension == 2 ? "walls" : "faces");
+    if (few) sp_warn(context, "%s", words);
     if (in->modulus_high > 0 &&
         (request->modulus < in->modulus_low || request->modulus > in->modulus_high))
         sp_warn(context, "the modulus %g MPa is outside its hardness band %.3g .. %.3g MPa",
                 request->modulus, in->modulus_low, in->modulus_high);
-    if (in->modulus_high > 0 && request->modulus == in->modulus_low)
-        sp_warn(context,
-                "the modulus %.3g MPa is the lower edge of its hardness band (up to %.3g MPa): "
-                "measure it where it matters",
-                in->modulus_low, in->modulus_high);
+    if (sp_hardness_caution(request, words, sizeof words)) sp_warn(context, "%s", words);
 }
 
 static sp_status inspect_law(sp_context *context, const sp_case *request, sp_inspection *out)
@@ -159,8 +158,10 @@ sp_status sp_inspect(sp_context *context, const sp_case *request, const sp_netwo
     inspection->nominal_density = network->nominal_density;
     inspection->mass = network->solid_fraction * request->width * request->height * request->depth *
                        request->solid_density * 1e-3; /* mm3 x g/cm3 */
-    sp_hardness_band(request->shore_a, request->shore_d, &inspection->modulus_low,
-                     &inspection->modulus_high);
+    const sp_hardness band = sp_hardness_band(request->shore_a, request->shore_d);
+    inspection->modulus_centre = band.centre;
+    inspection->modulus_low = band.low;
+    inspection->modulus_high = band.high;
     warn_of_doubts(context, request, network, inspection);
 cleanup:
     sp_free(free_length);

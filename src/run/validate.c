@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "case/case_parts.h"
+#include "law/hardness.h"
 #include "law/law.h"
 #include "network/space_plan.h"
 #include "pattern/cell.h"
@@ -32,7 +33,8 @@ static sp_status check_pattern(sp_context *context, const sp_case *request, cons
         sp_nearest_offer(&nearest, name, row.name);
         sp_nearest_offer(&nearest, name, row.alias);
     }
-    return sp_case_fail_at(context, request, key, NULL, valid, nearest.name);
+    const char *near = sp_pattern_near(name);
+    return sp_case_fail_at(context, request, key, NULL, valid, near ? near : nearest.name);
 }
 
 /* Values for layers are read only where there are layers, and layers are planar. */
@@ -115,15 +117,32 @@ static void warn_of_unread(sp_context *context, const sp_case *request)
     }
 }
 
-/* The softer edge of the band: Gent 1958 up to about Shore A 94, where that relation starts to diverge. */
+/* Two hardnesses that no one filament has are a slip of one of them. */
+static sp_status check_hardness(sp_context *context, const sp_case *request)
+{
+    const double shore_a = request->shore_a, shore_d = request->shore_d;
+    const sp_hardness a = sp_hardness_a(shore_a), d = sp_hardness_d(shore_d);
+    char valid[SP_VALID_SIZE];
+    double least = 10, most = 90; /* Shore D that shore_a bears */
+    if (sp_hardness_agree(shore_a, shore_d)) return SP_OK;
+    while (least < most && !sp_hardness_agree(shore_a, least)) least++;
+    while (most > least && !sp_hardness_agree(shore_a, most)) most--;
+    snprintf(valid, sizeof valid,
+             "%g .. %g beside shore_a %g, or one of the two: %g Shore A says %.3g MPa (%.3g .. "
+             "%.3g), %g Shore D "
+             "says %.3g MPa (%.3g .. %.3g)",
+             least, most, shore_a, shore_a, a.centre, a.low, a.high, shore_d, d.centre, d.low,
+             d.high);
+    return sp_case_fail_at(context, request, "material.shore_d", NULL, valid, NULL);
+}
+
+/* The centre of the band of its hardness. */
 static void derive_modulus(sp_case *request)
 {
-    double low, high;
     int row = sp_case_row_find("material.modulus");
     int given = !isnan(request->shore_a) || !isnan(request->shore_d);
     if (request->origin[row] == SP_ORIGIN_FILE || !given) return;
-    sp_hardness_band(request->shore_a, request->shore_d, &low, &high);
-    request->modulus = low;
+    request->modulus = sp_hardness_band(request->shore_a, request->shore_d).centre;
     request->origin[row] = SP_ORIGIN_DERIVED;
 }
 
@@ -168,6 +187,14 @@ static void warn_of_dimension(sp_context *context, const sp_case *request, int i
 static void derive(sp_case *request, const char *key)
 {
     request->origin[sp_case_row_find(key)] = SP_ORIGIN_DERIVED;
+}
+
+/* Written out for whoever reads the case; the network goes by the row as well. */
+static void settle_angle(sp_case *request)
+{
+    if (!isnan(request->angle) || !sp_pattern_find(request->pattern)) return;
+    request->angle = sp_pattern_angle(request);
+    derive(request, "infill.angle");
 }
 
 /* What the block does not read, where it was asked for by name: a case is copied and its pattern changed. */
@@ -223,6 +250,7 @@ sp_status sp_case_validate_names(sp_context *context, sp_case *request)
     if (status == SP_OK)
         status = check_pattern(context, request, "infill.pattern", request->pattern);
     if (status == SP_OK) status = check_law(context, request);
+    if (status == SP_OK) status = check_hardness(context, request);
     if (status == SP_OK) status = settle_solid(context, request);
     if (status == SP_OK) status = check_network_file(context, request);
     if (status == SP_OK) status = find_dimension(context, request, &is_spatial);
@@ -234,5 +262,6 @@ sp_status sp_case_validate_names(sp_context *context, sp_case *request)
     if (!sp_case_is_solid(request)) warn_of_dimension(context, request, is_spatial);
     warn_of_unread(context, request);
     derive_modulus(request);
+    settle_angle(request);
     return SP_OK;
 }

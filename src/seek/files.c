@@ -37,7 +37,7 @@ static json_t *number(double value)
 
 static json_t *text(const char *value)
 {
-    char clean[SP_MESSAGE_SIZE + 128];
+    char clean[SEEK_REMARK_SIZE];
     sp_clean_text(value, clean, sizeof clean);
     return json_string(clean);
 }
@@ -105,7 +105,8 @@ static json_t *candidate(const sp_answer *answer, int place, int *failed)
     const sp_target *target = answer->target;
     const seek_variant *variant = variant_at(answer, place);
     char label[SEEK_LABEL_SIZE], miss[SP_MESSAGE_SIZE + 64], name[NAME_SIZE];
-    json_t *one = json_object();
+    char remark[SEEK_REMARK_MAX][SEEK_REMARK_SIZE];
+    json_t *one = json_object(), *remarks = json_array();
     seek_candidate_label(target, answer->order[place], label);
     put(one, "candidate", text(label), failed);
     put(one, "reached", json_boolean(variant->reached), failed);
@@ -124,6 +125,9 @@ static json_t *candidate(const sp_answer *answer, int place, int *failed)
         seek_miss_text(answer, variant, miss, sizeof miss);
         put(one, "misses", text(miss), failed);
     }
+    const int count = seek_remarks(answer, variant, remark);
+    for (int i = 0; i < count; i++) append(remarks, text(remark[i]), failed);
+    put(one, "remarks", remarks, failed);
     if (variant->uneven >= 0)
         put(one, "uneven", text(target->figure[variant->uneven].name), failed);
     put(one, "points", points(target, answer, answer->order[place], failed), failed);
@@ -160,6 +164,18 @@ static sp_status write_json(sp_context *context, const sp_answer *answer, FILE *
 
 /* ---- CSV ------------------------------------------------------------------------------------------------------- */
 
+/* All of them in one cell. */
+static void put_csv_remarks(const sp_answer *answer, const seek_variant *variant, FILE *stream)
+{
+    char remark[SEEK_REMARK_MAX][SEEK_REMARK_SIZE], cell[SEEK_REMARK_MAX * SEEK_REMARK_SIZE] = "";
+    const int count = seek_remarks(answer, variant, remark);
+    for (int i = 0; i < count; i++) {
+        const size_t used = strlen(cell);
+        sp_format(cell + used, sizeof cell - used, "%s%s", i ? "; " : "", remark[i]);
+    }
+    sp_csv_text(stream, cell);
+}
+
 static void put_csv_row(const sp_answer *answer, int place, FILE *stream)
 {
     const sp_target *target = answer->target;
@@ -185,6 +201,8 @@ static void put_csv_row(const sp_answer *answer, int place, FILE *stream)
     }
     sp_print(stream, ",%s,", name);
     sp_csv_text(stream, miss);
+    fputc(',', stream);
+    put_csv_remarks(answer, variant, stream);
     fputc('\n', stream);
 }
 
@@ -199,7 +217,7 @@ static sp_status write_csv(sp_context *context, const sp_answer *answer, FILE *s
         sp_print(stream, ",%s [%s],%s low,%s high,%s seeds", figure->name, figure->unit,
                  figure->name, figure->name, figure->name);
     }
-    sp_print(stream, ",case,misses\n");
+    sp_print(stream, ",case,misses,remarks\n");
     for (int i = 0; i < target->candidate_count; i++) put_csv_row(answer, i, stream);
     return sp_stream_end(context, stream);
 }

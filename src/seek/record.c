@@ -58,8 +58,9 @@ void seek_judge_record(const sp_target *target, seek_record *record)
             margin[0] = known ? margin_of(low, condition->low, condition->low) : NAN;
         if (isfinite(condition->high))
             margin[1] = known ? margin_of(condition->high, high, condition->high) : NAN;
-        for (int side = 0; side < 2; side++)
-            if (!(margin[side] >= record->least)) record->least = margin[side]; /* NaN stays */
+        for (int side = 0; side < 2; side++) /* a figure that is not reached, NaN, holds nothing */
+            if (!isnan(record->least) && !(margin[side] >= record->least))
+                record->least = margin[side];
     }
 }
 
@@ -102,12 +103,25 @@ static sp_status add_record(sp_answer *answer, seek_variant *variant, const doub
     *record = &variant->record[variant->count++];
     memset(*record, 0, sizeof **record);
     memcpy((*record)->x, x, sizeof(*record)->x);
+    (*record)->load_end = NAN;
     return SP_OK;
+}
+
+/* Did the load limit end the press of this case? */
+static double load_end_of(const sp_case *request, const sp_found *found, const sp_measure *measure)
+{
+    int count;
+    const sp_measure_row *row = sp_measure_rows(&count);
+    for (int i = 0; i < count && !found->outcome; i++)
+        if (!strcmp(row[i].name, "final_strain") && measure[i].reached)
+            return sp_measure_load_end_at(request, measure[i].value);
+    return NAN;
 }
 
 /* Values of one seed out of the store; all NaN without a result. */
 static sp_status read_values(sp_answer *answer, seek_variant *variant, seek_record *record,
-                             int seed, const sp_found *found, const sp_measure *measure)
+                             int seed, const sp_case *request, const sp_found *found,
+                             const sp_measure *measure)
 {
     const sp_target *target = answer->target;
     const int ended = found->outcome == sp_status_exit(SP_GAVE_UP);
@@ -122,6 +136,8 @@ static sp_status read_values(sp_answer *answer, seek_variant *variant, seek_reco
     for (int f = 0; f < target->figure_count && status == SP_OK; f++) {
         const sp_measure got = seek_figure_take(&target->figure[f], measure, point, count);
         record->value[seed][f] = got.reached && isfinite(got.value) ? got.value : NAN;
+        if (isnan(record->value[seed][f]) && isnan(record->load_end))
+            record->load_end = load_end_of(request, found, measure);
     }
     sp_store_free_curve(point);
     return status;
@@ -158,7 +174,8 @@ sp_status seek_take_point(sp_answer *answer, seek_variant *variant, const double
         status = find_coupon(answer, &request, &found, measure);
         if (status == SP_OK && !found.found) break;
         if (status == SP_OK && !s) status = add_record(answer, variant, x, &record);
-        if (status == SP_OK) status = read_values(answer, variant, record, s, &found, measure);
+        if (status == SP_OK)
+            status = read_values(answer, variant, record, s, &request, &found, measure);
         if (status == SP_OK) record->stored = record->seeds = s + 1;
     }
     /* some seeds of several say less than the first alone: which ones would hang on the store */
@@ -235,7 +252,8 @@ static sp_status read_back(sp_answer *answer, const seek_wanted *wanted, sp_meas
         if (status == SP_OK && !found.found)
             status = sp_fail(answer->context, SP_NO_MEMORY,
                              "out of memory in a press; what is pressed is stored");
-        if (status == SP_OK) status = read_values(answer, variant, record, s, &found, measure);
+        if (status == SP_OK)
+            status = read_values(answer, variant, record, s, &request, &found, measure);
         record->stored += stored[s];
         record->pressed += !stored[s];
         record->seeds = s + 1;

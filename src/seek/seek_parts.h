@@ -75,6 +75,8 @@ typedef struct seek_record {
     double least;        /* of the margins; NaN when one of them is */
     int pressed, stored; /* coupons pressed now, and taken from the store */
     int failed;          /* coupons without a result */
+    double
+        load_end; /* strain at which the load limit ended the first press that misses a figure; NaN: none */
 } seek_record;
 
 typedef enum { VARIANT_ACTIVE, VARIANT_DONE, VARIANT_DROPPED, VARIANT_EMPTY } variant_state;
@@ -85,6 +87,9 @@ typedef struct seek_variant {
     variant_state state;         /* EMPTY: nothing can be built, see reason */
     double x[SEEK_VARIABLE_MAX]; /* held while the first variable is searched */
     double low, high;            /* of the first variable, where a network can be built */
+    char low_reason
+        [SP_MESSAGE_SIZE], /* why not below or above, where that is less than the range; "" */
+        high_reason[SP_MESSAGE_SIZE];
     int count, capacity;
     seek_record *record;
     int best;    /* record: reaches the target with the least of `save`, or comes nearest; -1 */
@@ -154,6 +159,11 @@ void seek_worst_margin(const sp_target *target, const seek_record *record, int *
 void seek_point_text(const sp_target *target, const double *x, char *text, size_t size);
 /* Why a best record does not reach the target, in words. */
 void seek_miss_text(const sp_answer *answer, const seek_variant *variant, char *text, size_t size);
+/* What is to be known of the ranges of a candidate, in words: whole numbers that cannot be built, ends that moved and why, and variables
+ * of its best record that lie at an end. Returns the count of lines. */
+enum { SEEK_REMARK_MAX = 3 + SEEK_VARIABLE_MAX, SEEK_REMARK_SIZE = SP_MESSAGE_SIZE + 160 };
+int seek_remarks(const sp_answer *answer, const seek_variant *variant,
+                 char remark[SEEK_REMARK_MAX][SEEK_REMARK_SIZE]);
 /* Number of the flaw seed whose first required figure is nearest to its median. */
 int seek_typical_seed(const sp_target *target, const seek_record *record);
 

@@ -105,6 +105,13 @@ static void count_record_coupons(const sp_answer *answer, int candidate, int *pr
         }
 }
 
+static void put_remarks(const sp_answer *answer, const seek_variant *variant, FILE *stream)
+{
+    char remark[SEEK_REMARK_MAX][SEEK_REMARK_SIZE];
+    const int count = seek_remarks(answer, variant, remark);
+    for (int i = 0; i < count; i++) sp_print(stream, "      %s\n", remark[i]);
+}
+
 static void put_rows(const sp_answer *answer, int label_width, FILE *stream)
 {
     const sp_target *target = answer->target;
@@ -133,9 +140,11 @@ static void put_rows(const sp_answer *answer, int label_width, FILE *stream)
             sp_print(stream, "  %*s", column_width(answer, c), cell);
         }
         sp_print(stream, "  %7d  %6d\n", pressed, stored);
-        if (variant->reached) continue;
-        seek_miss_text(answer, variant, miss, sizeof miss);
-        sp_print(stream, "      misses the target: %s\n", miss);
+        if (!variant->reached) {
+            seek_miss_text(answer, variant, miss, sizeof miss);
+            sp_print(stream, "      misses the target: %s\n", miss);
+        }
+        put_remarks(answer, variant, stream);
     }
 }
 

@@ -51,8 +51,9 @@ sp_status seek_make_variants(sp_answer *answer)
     return SP_OK;
 }
 
-/* Can the coupon be built? Passes on what is no fault of the coupon. */
-static sp_status try_build(sp_answer *answer, seek_variant *variant, double first, int *built)
+/* Can the coupon be built? Says why not, and passes on what is no fault of the coupon. */
+static sp_status try_build(sp_answer *answer, const seek_variant *variant, double first, int *built,
+                           char reason[SP_MESSAGE_SIZE])
 {
     sp_context quiet = {0};
     sp_case request;
@@ -70,13 +71,13 @@ static sp_status try_build(sp_answer *answer, seek_variant *variant, double firs
     if (status == SP_OK) status = sp_network_build(&quiet, &request, 0, &network);
     sp_network_free(&network);
     *built = status == SP_OK;
-    if (status != SP_OK && !variant->reason[0])
-        snprintf(variant->reason, sizeof variant->reason, "%s", quiet.message);
+    if (status != SP_OK) snprintf(reason, SP_MESSAGE_SIZE, "%s", quiet.message);
     return status == SP_NO_MEMORY ? sp_fail(answer->context, status, "%s", quiet.message) : SP_OK;
 }
 
 /* Move `bad` to the edge of what can be built, on the side of `good`. */
-static sp_status find_edge(sp_answer *answer, seek_variant *variant, double good, double *bad)
+static sp_status find_edge(sp_answer *answer, const seek_variant *variant, double good, double *bad,
+                           char reason[SP_MESSAGE_SIZE])
 {
     const seek_variable *first = &answer->target->variable[answer->target->first];
     sp_status status = SP_OK;
@@ -85,7 +86,7 @@ static sp_status find_edge(sp_answer *answer, seek_variant *variant, double good
         const double middle = seek_variable_round(first, 0.5 * (good + edge));
         int built = 0;
         if (!(fabs(middle - good) > 0 && fabs(middle - edge) > 0)) break;
-        status = try_build(answer, variant, middle, &built);
+        status = try_build(answer, variant, middle, &built, reason);
         if (built)
             good = middle;
         else
@@ -122,21 +123,25 @@ sp_status seek_trim_range(sp_answer *answer, seek_variant *variant)
     int low_built = 0, high_built = 0;
     variant->low = first ? first->low : 0;
     variant->high = first ? first->high : 0;
-    sp_status status = try_build(answer, variant, variant->low, &low_built);
-    if (first && status == SP_OK) status = try_build(answer, variant, variant->high, &high_built);
+    sp_status status = try_build(answer, variant, variant->low, &low_built, variant->low_reason);
+    if (first && status == SP_OK)
+        status = try_build(answer, variant, variant->high, &high_built, variant->high_reason);
     if (low_built || high_built) good = low_built ? variant->low : variant->high;
     for (int i = 1; first && i < BUILD_TRIES && !(good > 0 || good <= 0) && status == SP_OK; i++) {
         int built;
         const double x =
             seek_variable_round(first, first->low + i * (first->high - first->low) / BUILD_TRIES);
-        status = try_build(answer, variant, x, &built);
+        status = try_build(answer, variant, x, &built, variant->reason);
         if (built) good = x;
     }
     if (status != SP_OK) return status;
     variant->state = isfinite(good) ? VARIANT_ACTIVE : VARIANT_EMPTY;
-    if (variant->state == VARIANT_EMPTY || !first) return SP_OK;
     variant->reason[0] = 0;
-    if (!low_built) status = find_edge(answer, variant, good, &variant->low);
-    if (!high_built && status == SP_OK) status = find_edge(answer, variant, good, &variant->high);
+    if (variant->state == VARIANT_EMPTY)
+        memcpy(variant->reason, variant->low_reason, sizeof variant->reason);
+    if (variant->state == VARIANT_EMPTY || !first) return SP_OK;
+    if (!low_built) status = find_edge(answer, variant, good, &variant->low, variant->low_reason);
+    if (!high_built && status == SP_OK)
+        status = find_edge(answer, variant, good, &variant->high, variant->high_reason);
     return status;
 }

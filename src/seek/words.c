@@ -67,7 +67,7 @@ void seek_miss_text(const sp_answer *answer, const seek_variant *variant, char *
         char words[SP_MODELLED_SIZE];
         sp_case request;
         seek_candidate_case(target, variant->candidate, 0, &request);
-        sp_measure_reason(figure->name, &request, words);
+        sp_measure_reason(figure->name, &request, record->load_end, words);
         snprintf(text, size, "%s is %s", figure->name, words);
         return;
     }
@@ -77,6 +77,92 @@ void seek_miss_text(const sp_answer *answer, const seek_variant *variant, char *
     if (fabs(bound) > 0 && used > 0 && (size_t)used < size)
         sp_format(text + used, size - (size_t)used, ", off by %.3g %%",
                   100 * fabs(value - bound) / fabs(bound));
+}
+
+static const char *const which_end[] = {"lower", "upper"};
+
+/* "the lower end of infill.density moved from 10 % to 23.02 %: ..." */
+static int moved_text(const sp_answer *answer, const seek_variant *variant, int end, char *text)
+{
+    const sp_target *target = answer->target;
+    const seek_variable *first = target->first >= 0 ? &target->variable[target->first] : NULL;
+    const char *reason = end ? variant->high_reason : variant->low_reason;
+    char asked[64], moved[64];
+    if (!first || !reason[0]) return 0;
+    seek_variable_text(first, end ? first->high : first->low, asked, sizeof asked);
+    seek_variable_text(first, end ? variant->high : variant->low, moved, sizeof moved);
+    sp_format(text, SEEK_REMARK_SIZE, "the %s end of %s moved from %s to %s: beyond, %s",
+              which_end[end], first->key, asked, moved, reason);
+    return 1;
+}
+
+/* Is the value at an end of the range: -1 no, 0 the lower, 1 the upper one. */
+static int end_of(const sp_target *target, const seek_variant *variant, int v, double value)
+{
+    const seek_variable *variable = &target->variable[v];
+    const double low = v == target->first ? variant->low : variable->low;
+    const double high = v == target->first ? variant->high : variable->high;
+    const double near = variable->whole ? 0.5 : 0.01 * variable->within;
+    if (fabs(value - low) <= near) return 0;
+    return fabs(value - high) <= near ? 1 : -1;
+}
+
+static int end_text(const sp_answer *answer, const seek_variant *variant, int v, char *text)
+{
+    const sp_target *target = answer->target;
+    const double value = variant->record[variant->best].x[v];
+    const int end = end_of(target, variant, v, value);
+    char shown[64];
+    if (end < 0) return 0;
+    const char *moved = end ? variant->high_reason : variant->low_reason;
+    const int is_moved = v == target->first && moved[0];
+    seek_variable_text(&target->variable[v], value, shown, sizeof shown);
+    sp_format(text, SEEK_REMARK_SIZE, "%s %s is the %s end of %s: %s", target->variable[v].key,
+              shown, which_end[end], is_moved ? "what can be built" : "its range",
+              is_moved           ? "the search could not go further"
+              : variant->reached ? "a better answer may lie beyond"
+                                 : "the target may be met beyond");
+    return 1;
+}
+
+/* Whole numbers of the same candidate with which nothing can be built. */
+static int empty_text(const sp_answer *answer, const seek_variant *variant, char *text)
+{
+    const sp_target *target = answer->target;
+    const seek_variant *first = NULL;
+    int empty = 0, all = 0;
+    for (int i = 0; i < answer->variant_count; i++) {
+        const seek_variant *other = &answer->variant[i];
+        if (other->candidate != variant->candidate) continue;
+        all++;
+        empty += other->state == VARIANT_EMPTY;
+        if (!first && other->state == VARIANT_EMPTY) first = other;
+    }
+    if (!first) return 0;
+    char point[128] = "", value[64];
+    for (int v = 0; v < target->variable_count; v++) {
+        const size_t used = strlen(point);
+        if (!target->variable[v].whole) continue;
+        seek_variable_text(&target->variable[v], first->x[v], value, sizeof value);
+        sp_format(point + used, sizeof point - used, "%s%s %s", used ? ", " : "",
+                  target->variable[v].key, value);
+    }
+    sp_format(text, SEEK_REMARK_SIZE,
+              "%d of %d combinations of whole numbers cannot be built; the first, %s: %s", empty,
+              all, point, first->reason);
+    return 1;
+}
+
+int seek_remarks(const sp_answer *answer, const seek_variant *variant,
+                 char remark[SEEK_REMARK_MAX][SEEK_REMARK_SIZE])
+{
+    int count = 0;
+    if (variant->best < 0) return 0; /* nothing can be built: that is told in its place */
+    count += empty_text(answer, variant, remark[count]);
+    for (int end = 0; end < 2; end++) count += moved_text(answer, variant, end, remark[count]);
+    for (int v = 0; v < answer->target->variable_count; v++)
+        count += end_text(answer, variant, v, remark[count]);
+    return count;
 }
 
 int seek_typical_seed(const sp_target *target, const seek_record *record)

@@ -103,7 +103,7 @@ static sp_status put_row(sp_context *context, text_end *end, const sp_case *requ
     return status;
 }
 
-/* A pattern may be given by its name or by its alias: one coupon, one spelling. */
+/* A pattern may be given by its name or by its alias, and its usual angle be written out: one coupon, one spelling. */
 static void settle_names(sp_case *request)
 {
     for (int i = 0; i < sp_list_pattern_count(); i++) {
@@ -111,6 +111,7 @@ static void settle_names(sp_case *request)
         const char *shown = row.alias[0] ? row.alias : row.name;
         if (strcmp(request->pattern, row.name) && strcmp(request->pattern, row.alias)) continue;
         snprintf(request->pattern, sizeof request->pattern, "%s", shown);
+        if (fabs(request->angle - row.angle) <= 0) request->angle = NAN;
         return;
     }
 }

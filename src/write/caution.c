@@ -5,6 +5,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "law/hardness.h"
 #include "write/solid.h"
 #include "write/text.h"
 
@@ -13,6 +14,8 @@
 #define SHORT_SHARE 0.05 /* share of such infill struts that is worth a caution */
 #define LARGE_FIBRE                                                                                \
     1.0 /* fibre strain beyond which flexible filaments are near break (common practice, no source) */
+
+#define BENCH_FORCE 1e5 /* [N], beyond which hardly a bench reaches (common practice, no source) */
 
 static double largest_fibre_strain(const sp_path *path)
 {
@@ -55,6 +58,22 @@ static int put_too_stiff(const sp_result *result, char line[SP_CAUTION_SIZE])
     return 1;
 }
 
+/* A force that nobody will measure asks for a second look at the case. */
+static int put_bench(const sp_path *path, char line[SP_CAUTION_SIZE])
+{
+    int i = 0, last = path->step_count - 1;
+    while (i <= last && !(path->step[i].force > BENCH_FORCE)) i++;
+    if (i > last) return 0;
+    sp_format(
+        line, SP_CAUTION_SIZE,
+        "From %.3g %% strain on the force is above %g kN (%.4g kN at the end), which hardly a "
+        "test bench reaches: are sizes, modulus and strain as meant? press.load_limit ends a "
+        "press at a force.",
+        100 * sp_path_strain(path, i), BENCH_FORCE / 1000,
+        sp_finite(path->step[last].force) / 1000);
+    return 1;
+}
+
 int sp_cautions(const sp_result *result, char lines[SP_CAUTION_MAX][SP_CAUTION_SIZE])
 {
     const sp_path *path = &result->path;
@@ -65,6 +84,10 @@ int sp_cautions(const sp_result *result, char lines[SP_CAUTION_MAX][SP_CAUTION_S
     count += put_too_stiff(result, lines[count]);
     if (path->block) count += sp_block_cautions(result, lines + count);
     count += sp_network_flat_text(&result->network, lines[count], SP_CAUTION_SIZE);
+    count += sp_network_few_cells_text(&result->network, &result->request, lines[count],
+                                       SP_CAUTION_SIZE);
+    count += put_bench(path, lines[count]);
+    count += sp_hardness_caution(&result->request, lines[count], SP_CAUTION_SIZE);
     if (isfinite(fibre) && fibre > LARGE_FIBRE)
         sp_format(lines[count++], SP_CAUTION_SIZE,
                   "Fibre strains reach %.0f %%: a filament may tear or yield before, and damage is "

@@ -3,6 +3,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "law/hardness.h"
 #include "write/caution.h"
 #include "write/json.h"
 #include "write/solid.h"
@@ -85,6 +86,28 @@ static json_t *solid_block(const sp_result *result, int *failed)
     return all;
 }
 
+/* null: the modulus does not come from a hardness, or the law is not linear in it. */
+static json_t *hardness(const sp_result *result, int *failed)
+{
+    sp_hardness edges;
+    json_t *all, *forces;
+    if (!sp_hardness_of(&result->request, &edges)) return json_null();
+    all = json_object();
+    forces = json_array();
+    for (int i = 0; i < SP_SOLID_TABLE_ROWS; i++) {
+        const double force =
+            sp_measured_force(result, sp_solid_percent[i]) / result->request.modulus;
+        json_t *one = json_object();
+        sp_json_put(one, "strain", sp_json_number(0.01 * sp_solid_percent[i]), failed);
+        sp_json_put(one, "band_N", band(force * edges.low, force * edges.high, failed), failed);
+        sp_json_append(forces, one, failed);
+    }
+    sp_json_put(all, "modulus_MPa", sp_json_number(edges.centre), failed);
+    sp_json_put(all, "band_MPa", band(edges.low, edges.high, failed), failed);
+    sp_json_put(all, "forces", forces, failed);
+    return all;
+}
+
 static json_t *measures(const sp_result *result, int *failed)
 {
     int count;
@@ -104,7 +127,8 @@ static json_t *measures(const sp_result *result, int *failed)
             if (reached)
                 sp_measure_modelled(row[i].name, &result->request, words);
             else
-                sp_measure_reason(row[i].name, &result->request, words);
+                sp_measure_reason(row[i].name, &result->request, sp_measure_load_end(&result->path),
+                                  words);
             if (words[0])
                 sp_json_put(one, reached ? "note" : "reason", sp_json_text(words), failed);
         }
@@ -239,6 +263,7 @@ sp_status sp_writer_result_json(sp_context *context, const sp_result *result, FI
     sp_json_put(root, "critical_step", critical_step(path, &failed), &failed);
     sp_json_put(root, "first_buckled_strut", buckled_strut(result, &failed), &failed);
     sp_json_put(root, "measures", measures(result, &failed), &failed);
+    sp_json_put(root, "hardness", hardness(result, &failed), &failed);
     sp_json_put(root, "solid_block", solid_block(result, &failed), &failed);
     sp_json_put(root, "events", events(path, &failed), &failed);
     sp_json_put(root, "run", run_header(path, &failed), &failed);

@@ -52,6 +52,18 @@ int sp_has_band(const sp_result *result)
     return result->path.solid.count > 1 && sp_short_strut_share(result) > BAND_SHARE;
 }
 
+double sp_measured_force(const sp_result *result, int percent)
+{
+    int count;
+    char name[SP_NAME_SIZE];
+    const sp_measure_row *row = sp_measure_rows(&count);
+    snprintf(name, sizeof name, "force_%d", percent);
+    for (int i = 0; i < count && i < result->measure_count; i++)
+        if (!strcmp(row[i].name, name) && result->measure[i].reached)
+            return result->measure[i].value;
+    return NAN;
+}
+
 /* The block as a path, as far as the infill was pressed. */
 static sp_path path_of_block(const sp_result *result, sp_step step[SP_SOLID_STRAINS + 1])
 {

@@ -15,6 +15,9 @@ int sp_solid_is_bonded(const sp_case *request);
 /* Why there is no block to compare with, or "". */
 void sp_solid_words(const sp_result *result, char *text, size_t size);
 
+/* Force of the coupon at a whole percent of strain that is a measure; NaN when it is not reached. */
+double sp_measured_force(const sp_result *result, int percent);
+
 /* Share of the infill struts that are shorter than two beads (in space: diameters) between their joint zones. */
 double sp_short_strut_share(const sp_result *result);
 /* 1 when more than half of them are, and there is a block: then the band between the curve of the beams and that of the block is

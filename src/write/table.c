@@ -2,6 +2,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "law/hardness.h"
 #include "write/caution.h"
 #include "write/solid.h"
 #include "write/text.h"
@@ -130,12 +131,13 @@ static void put_buckles(const sp_result *result, FILE *stream)
 }
 
 /* Behind a figure what it leaves out, in the place of a missing one why. */
-static void put_words(const sp_measure_row *row, const sp_measure *got, const sp_case *request,
+static void put_words(const sp_measure_row *row, const sp_measure *got, const sp_result *result,
                       FILE *stream)
 {
+    const sp_case *request = &result->request;
     char words[SP_MODELLED_SIZE];
     if (!got->reached || !isfinite(got->value)) {
-        sp_measure_reason(row->name, request, words);
+        sp_measure_reason(row->name, request, sp_measure_load_end(&result->path), words);
         sp_print(stream, "%*s\n", NUMBER_WIDTH, words);
         return;
     }
@@ -170,21 +172,8 @@ static void put_measures(const sp_result *result, FILE *stream)
                      sp_number(number, got->value, DIGITS), row[i].unit);
         else
             sp_print(stream, "  %-*s ", NAME_WIDTH, row[i].name);
-        put_words(&row[i], got, &result->request, stream);
+        put_words(&row[i], got, result, stream);
     }
-}
-
-/* Force of a measure at a whole percent of strain; NaN when it is not reached. */
-static double force_of(const sp_result *result, int percent)
-{
-    int count;
-    char name[SP_NAME_SIZE];
-    const sp_measure_row *row = sp_measure_rows(&count);
-    snprintf(name, sizeof name, "force_%d", percent);
-    for (int i = 0; i < count && i < result->measure_count; i++)
-        if (!strcmp(row[i].name, name) && result->measure[i].reached)
-            return result->measure[i].value;
-    return NAN;
 }
 
 static void put_solid_row(const sp_result *result, const char *name, int bonded, int is_share,
@@ -195,7 +184,7 @@ static void put_solid_row(const sp_result *result, const char *name, int bonded,
     sp_print(stream, "  %-*s", NAME_WIDTH, name);
     for (int i = 0; i < SP_SOLID_TABLE_ROWS; i++) {
         const double block = sp_solid_force(&path->solid, sp_solid_percent[i], bonded);
-        const double share = 100.0 * force_of(result, sp_solid_percent[i]) / block;
+        const double share = 100.0 * sp_measured_force(result, sp_solid_percent[i]) / block;
         sp_number(number, is_share ? share : block, DIGITS);
         sp_print(stream, " %*s", NUMBER_WIDTH, number[0] ? number : "-");
     }
@@ -228,6 +217,38 @@ static void put_solid(const sp_result *result, FILE *stream)
     if (bonded) put_solid_row(result, "this coupon / bonded block", 1, 1, stream);
 }
 
+static void put_edge(const sp_result *result, double modulus, FILE *stream)
+{
+    char number[SP_NUMBER_SIZE], name[64];
+    sp_format(name, sizeof name, "at %.3g MPa", modulus);
+    sp_print(stream, "  %-*s", NAME_WIDTH, name);
+    for (int i = 0; i < SP_SOLID_TABLE_ROWS; i++) {
+        const double force = sp_measured_force(result, sp_solid_percent[i]);
+        sp_number(number, force * modulus / result->request.modulus, DIGITS);
+        sp_print(stream, " %*s", NUMBER_WIDTH, number[0] ? number : "-");
+    }
+    fputs("  N\n", stream);
+}
+
+/* The forces at both edges of a hardness band; between them nobody knows. */
+static void put_hardness(const sp_result *result, FILE *stream)
+{
+    char words[64];
+    sp_hardness band;
+    if (!sp_hardness_of(&result->request, &band)) return;
+    sp_hardness_text(&result->request, words, sizeof words);
+    sp_print(stream,
+             "\nmodulus by hardness: %s is %.3g .. %.3g MPa, %.3g MPa is taken; forces over that "
+             "band\n",
+             words, band.low, band.high, band.centre);
+    sp_print(stream, "  %-*s", NAME_WIDTH, "strain");
+    for (int i = 0; i < SP_SOLID_TABLE_ROWS; i++)
+        sp_print(stream, " %*d", NUMBER_WIDTH, sp_solid_percent[i]);
+    fputs("  %\n", stream);
+    put_edge(result, band.low, stream);
+    put_edge(result, band.high, stream);
+}
+
 static void put_end(const sp_result *result, FILE *stream)
 {
     char lines[SP_CAUTION_MAX][SP_CAUTION_SIZE];
@@ -251,6 +272,7 @@ sp_status sp_write_table(sp_context *context, const sp_result *result, FILE *str
     put_network(result, stream);
     put_buckles(result, stream);
     put_measures(result, stream);
+    put_hardness(result, stream);
     put_solid(result, stream);
     put_end(result, stream);
     return sp_stream_end(context, stream);

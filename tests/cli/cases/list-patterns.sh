@@ -1,7 +1,7 @@
 # exit 0
 # no stderr
-# stdout ^square +4\.4\.4\.4
-# stdout ^hexagonal
+# stdout ^square +4\.4\.4\.4 +45 deg 
+# stdout ^hexagonal +6\.6\.6 +0 deg 
 # stdout ^kagome
 # stdout ^drawn
 # stdout ^spatial

@@ -1,0 +1,37 @@
+/* A coupon of hardly any cells, in words. */
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include <strutpress/network.h>
+
+#define FEWEST 2.0 /* cells across or along the load; common practice, no source */
+#define ROUND 1e-9
+
+/* Cells that fit into one direction; stretched ones were counted by the case. */
+static double cells_in(const sp_network *network, int counted, double size)
+{
+    return network->built == SP_BUILT_SPACE && counted ? counted : size / network->cell_size;
+}
+
+int sp_network_few_cells_text(const sp_network *network, const sp_case *request, char *text,
+                              size_t size)
+{
+    text[0] = '\0';
+    if (!(network->cell_size > 0)) return 0; /* drawn, or without holes */
+    const double wide = cells_in(network, request->cells_x, network->size[0]);
+    const double high = cells_in(network, request->cells_y, network->size[1]);
+    char which[64] = "";
+    if (high < FEWEST * (1 - ROUND)) snprintf(which, sizeof which, "%.2g cells high", high);
+    if (wide < FEWEST * (1 - ROUND)) {
+        const size_t used = strlen(which);
+        snprintf(which + used, sizeof which - used, "%s%.2g cells wide", used ? " and " : "", wide);
+    }
+    if (!which[0]) return 0;
+    snprintf(text, size,
+             "The coupon is %s: with less than %g, platens and rim decide what it carries, and "
+             "where the "
+             "pattern is cut (infill.offset) matters as much as which it is.",
+             which, FEWEST);
+    return 1;
+}
