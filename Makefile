@@ -55,7 +55,7 @@ TEST_SRC := $(LONG_TESTS) $(filter-out $(LONG_TESTS),$(wildcard tests/test_*.c))
 SUPPORT_SRC := $(filter-out $(TEST_SRC),$(wildcard tests/*.c))
 FUZZ_SRC := $(wildcard tests/fuzz/fuzz_*.c)
 DEMO := $(filter-out %-plan.yaml %-target.yaml %-tested.yaml,$(wildcard docs/demo/*.yaml))
-C_FILES := $(wildcard include/strutpress/*.h src/*/*.[ch] tests/*.[ch] tests/fuzz/*.[ch] docs/*.c benchmarks/*.c)
+C_FILES := $(wildcard include/strutpress/*.h src/*/*.[ch] tests/*.[ch] tests/fuzz/*.[ch] tests/faults/*.c docs/*.c benchmarks/*.c)
 obj = $(patsubst %.c,$(BUILD)/%.o,$(1))
 TESTS := $(patsubst tests/%.c,$(BUILD)/tests/%,$(TEST_SRC))
 FUZZERS := $(patsubst tests/fuzz/%.c,$(BUILD)/fuzz/%,$(FUZZ_SRC))
@@ -95,6 +95,10 @@ $(BUILD)/strutpress: $(call obj,$(CLI_SRC)) $(LIB)
 $(BUILD)/tests/%: $(BUILD)/tests/%.o $(call obj,$(SUPPORT_SRC)) $(LIB)
 	$(if $(Q),@echo "  LD $@")
 	$(Q)$(CC) $(LDFLAGS) -o $@ $^ -lcmocka $(LDLIBS)
+
+# Loaded before the C library: calls that touch files fail, or the program is killed at them.
+$(BUILD)/fail_call.so: tests/faults/fail_call.c $(BUILD)/flags
+	$(Q)gcc -std=c17 -D_GNU_SOURCE $(WARN) -O1 -fPIC -shared -o $@ $< -ldl
 
 $(BUILD)/fuzz/%: $(BUILD)/tests/fuzz/%.o $(LIB)
 	@mkdir -p $(@D)
@@ -166,7 +170,7 @@ test: ## install what is missing, build, run the tests of the library, of the pr
 
 # Test programs run beside each other, one thread each; one log per program in $(BUILD)/log, shown whole when it ends.
 RUN_TESTS := $(patsubst $(BUILD)/tests/%,run-%,$(TESTS))
-run-tests: $(RUN_TESTS) run-cli run-example
+run-tests: $(RUN_TESTS) run-cli run-example run-faults
 
 $(RUN_TESTS): run-%: $(BUILD)/tests/% $(BUILD)/strutpress
 	@mkdir -p $(BUILD)/log
@@ -182,6 +186,16 @@ run-example: $(BUILD)/example_press
 	@mkdir -p $(BUILD)/log
 	@echo "== docs/example_press.c"
 	@set -o pipefail; $< 2>&1 | tee $(BUILD)/log/example.log
+
+# The smallest set of files; `make fault-test` runs every command. A sanitizer does not bear a library before its own.
+run-faults: $(BUILD)/strutpress $(BUILD)/fail_call.so
+	@mkdir -p $(BUILD)/log
+	@if [ $(VARIANT) = release ]; then echo "== files under faults"; set -o pipefail; \
+	  tests/faults/run.sh $^ check 2>&1 | tee $(BUILD)/log/faults.log; fi
+
+.PHONY: fault-test
+fault-test: $(BUILD)/strutpress $(BUILD)/fail_call.so ## fail and kill every command that writes files at each of its calls (10 minutes)
+	$(Q)tests/faults/run.sh $^
 
 # STRUTPRESS_QUICK: every test, but fewer seeds and shorter presses in the longest (coupon_quick in tests/coupon.h).
 sanitize: ## the tests, with fewer repeats, under AddressSanitizer and UndefinedBehaviorSanitizer
@@ -336,7 +350,7 @@ help: ## list the targets
 clean: ## remove build/ and out/
 	$(Q)rm -rf build out
 
-.PHONY: all deps demo run-demo run-choice run-calibration test run-tests $(RUN_TESTS) run-cli run-example sanitize build-tests valgrind run-valgrind \
+.PHONY: all deps demo run-demo run-choice run-calibration test run-tests $(RUN_TESTS) run-cli run-example run-faults sanitize build-tests valgrind run-valgrind \
 	$(RUN_VALGRIND) fuzz build-fuzz run-fuzz $(RUN_FUZZ) layers equations format format-check docs docs-check pictures readme-check verify mesh friction joints bench install uninstall help clean
 .SECONDARY:
 .DELETE_ON_ERROR:
