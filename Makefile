@@ -197,6 +197,10 @@ run-faults: $(BUILD)/strutpress $(BUILD)/fail_call.so
 fault-test: $(BUILD)/strutpress $(BUILD)/fail_call.so ## fail and kill every command that writes files at each of its calls (10 minutes)
 	$(Q)tests/faults/run.sh $^
 
+.PHONY: memory-test
+memory-test: $(BUILD)/strutpress ## run every command under limits on address space of 100 MB to 2 GB
+	$(Q)tests/faults/memory.sh $<
+
 # STRUTPRESS_QUICK: every test, but fewer seeds and shorter presses in the longest (coupon_quick in tests/coupon.h).
 sanitize: ## the tests, with fewer repeats, under AddressSanitizer and UndefinedBehaviorSanitizer
 	$(SUB) VARIANT=san BUILD=build/san build-tests

@@ -47,7 +47,7 @@ run() { # COMMAND old|new FOLDER
 # What who opens the files of a folder reads, without the times of a run; links to nothing are nothing.
 visible() {
     (cd "$1" && find -L . -maxdepth 1 -type f ! -name '.*' -printf '%f\n' | sort |
-        xargs -r grep -Hav 'seconds_\|pressed_now\|from_store' | tr -d '\0')
+        xargs -r grep -Hav 'seconds_\|"pressed":\|"stored":' | tr -d '\0')
 }
 
 hidden() { (cd "$1" && find . -mindepth 1 -name '.*' ! -name .strutpress-files); }
