@@ -1,5 +1,5 @@
 # Strutpress: one Makefile. `make help` lists the targets.
-#   VARIANT=release|debug|san|cov|fuzz  builds into build/$(VARIANT)     V=1  shows the commands
+#   VARIANT=release|debug|san|tsan|cov|fuzz  builds into build/$(VARIANT)     V=1  shows the commands
 #   CC=clang-14                         another compiler (give BUILD=build/clang to keep both)
 #   NATIVE=1                            -march=native: a little faster, but figures then differ in the last digits
 #                                       from machine to machine, so it is off and no published figure uses it
@@ -37,15 +37,16 @@ WARN := -Wall -Wextra -Wpedantic -Wconversion -Wshadow -Wmissing-prototypes -Wer
 OPT_release := -O3 -fno-math-errno -fno-trapping-math -ffp-contract=off
 OPT_debug := -Og -g3
 OPT_san := -O1 -g -fno-omit-frame-pointer -fsanitize=address,undefined -fno-sanitize-recover=all
+OPT_tsan := -O1 -g -fno-omit-frame-pointer -fsanitize=thread
 OPT_cov := -O0 -g --coverage
 OPT_fuzz := $(OPT_san) -fsanitize=fuzzer-no-link
-OPT := $(or $(OPT_$(VARIANT)),$(error VARIANT=$(VARIANT): valid are release, debug, san, cov, fuzz))
+OPT := $(or $(OPT_$(VARIANT)),$(error VARIANT=$(VARIANT): valid are release, debug, san, tsan, cov, fuzz))
 OPT += $(if $(and $(filter 1,$(NATIVE)),$(filter release,$(VARIANT))),-march=native)
 
 CPPFLAGS := -Iinclude -Isrc -D_GNU_SOURCE -DSP_VERSION='"$(VERSION)"' -DSP_FLAGS='"$(CC) $(strip $(OPT))"' -isystem /usr/include/suitesparse -isystem /usr/include/libxml2
 CFLAGS := -std=c17 $(WARN) $(OPT) -fopenmp
 LDLIBS := -lcholmod -lopenblas -lyaml -lqhull_r -ljansson -lsqlite3 -lnlopt -lzip -lxml2 -lm
-LDFLAGS := $(if $(filter san fuzz,$(VARIANT)),-fsanitize=address$(comma)undefined) $(if $(filter cov,$(VARIANT)),--coverage) -fopenmp
+LDFLAGS := $(if $(filter san fuzz,$(VARIANT)),-fsanitize=address$(comma)undefined) $(if $(filter tsan,$(VARIANT)),-fsanitize=thread) $(if $(filter cov,$(VARIANT)),--coverage) -fopenmp
 
 LIB_SRC := $(filter-out src/cli/%,$(wildcard src/*/*.c))
 CLI_SRC := $(wildcard src/cli/*.c)
@@ -205,6 +206,20 @@ memory-test: $(BUILD)/strutpress ## run every command under limits on address sp
 sanitize: ## the tests, with fewer repeats, under AddressSanitizer and UndefinedBehaviorSanitizer
 	$(SUB) VARIANT=san BUILD=build/san build-tests
 	$(SUB) VARIANT=san BUILD=build/san STRUTPRESS_QUICK=1 -k -Otarget run-tests
+
+# The tests in which threads meet. Clang: its OpenMP library tells ThreadSanitizer through Archer where threads wait for each
+# other; that of gcc does not. Libraries that are not built for it (SuiteSparse, OpenBLAS, SQLite) are left out.
+THREAD_TESTS ?= $(patsubst tests/test_%.c,%,$(shell grep -lE 'sp_batch|sp_report|sp_seek|sp_calibrate|omp_' /dev/null $(TEST_SRC)))
+RUN_THREADS := $(addprefix threads-,$(THREAD_TESTS))
+.PHONY: thread-sanitize $(RUN_THREADS)
+thread-sanitize: ## the tests in which threads meet under ThreadSanitizer (clang); THREAD_TESTS="batch report" names them
+	$(SUB) VARIANT=tsan BUILD=build/tsan CC=$(CLANG) -k -Otarget $(RUN_THREADS)
+
+$(RUN_THREADS): threads-%: $(BUILD)/tests/test_% $(BUILD)/strutpress
+	@mkdir -p $(BUILD)/log
+	@echo "== threads of $*"
+	@set -o pipefail; STRUTPRESS_QUICK=1 OMP_NUM_THREADS=4 ARCHER_OPTIONS=enable=1 \
+	  TSAN_OPTIONS="ignore_noninstrumented_modules=1 exitcode=66" $< 2>&1 | tee $(BUILD)/log/threads_$*.log
 
 build-tests: $(TESTS) $(BUILD)/strutpress $(BUILD)/example_press
 
