@@ -1,5 +1,5 @@
 # Strutpress: one Makefile. `make help` lists the targets.
-#   VARIANT=release|debug|san|cov|fuzz  builds into build/$(VARIANT)     V=1  shows the commands
+#   VARIANT=release|debug|san|tsan|cov|fuzz  builds into build/$(VARIANT)     V=1  shows the commands
 #   CC=clang-14                         another compiler (give BUILD=build/clang to keep both)
 #   NATIVE=1                            -march=native: a little faster, but figures then differ in the last digits
 #                                       from machine to machine, so it is off and no published figure uses it
@@ -37,15 +37,16 @@ WARN := -Wall -Wextra -Wpedantic -Wconversion -Wshadow -Wmissing-prototypes -Wer
 OPT_release := -O3 -fno-math-errno -fno-trapping-math -ffp-contract=off
 OPT_debug := -Og -g3
 OPT_san := -O1 -g -fno-omit-frame-pointer -fsanitize=address,undefined -fno-sanitize-recover=all
+OPT_tsan := -O1 -g -fno-omit-frame-pointer -fsanitize=thread
 OPT_cov := -O0 -g --coverage
 OPT_fuzz := $(OPT_san) -fsanitize=fuzzer-no-link
-OPT := $(or $(OPT_$(VARIANT)),$(error VARIANT=$(VARIANT): valid are release, debug, san, cov, fuzz))
+OPT := $(or $(OPT_$(VARIANT)),$(error VARIANT=$(VARIANT): valid are release, debug, san, tsan, cov, fuzz))
 OPT += $(if $(and $(filter 1,$(NATIVE)),$(filter release,$(VARIANT))),-march=native)
 
 CPPFLAGS := -Iinclude -Isrc -D_GNU_SOURCE -DSP_VERSION='"$(VERSION)"' -DSP_FLAGS='"$(CC) $(strip $(OPT))"' -isystem /usr/include/suitesparse -isystem /usr/include/libxml2
 CFLAGS := -std=c17 $(WARN) $(OPT) -fopenmp
 LDLIBS := -lcholmod -lopenblas -lyaml -lqhull_r -ljansson -lsqlite3 -lnlopt -lzip -lxml2 -lm
-LDFLAGS := $(if $(filter san fuzz,$(VARIANT)),-fsanitize=address$(comma)undefined) $(if $(filter cov,$(VARIANT)),--coverage) -fopenmp
+LDFLAGS := $(if $(filter san fuzz,$(VARIANT)),-fsanitize=address$(comma)undefined) $(if $(filter tsan,$(VARIANT)),-fsanitize=thread) $(if $(filter cov,$(VARIANT)),--coverage) -fopenmp
 
 LIB_SRC := $(filter-out src/cli/%,$(wildcard src/*/*.c))
 CLI_SRC := $(wildcard src/cli/*.c)
@@ -55,7 +56,7 @@ TEST_SRC := $(LONG_TESTS) $(filter-out $(LONG_TESTS),$(wildcard tests/test_*.c))
 SUPPORT_SRC := $(filter-out $(TEST_SRC),$(wildcard tests/*.c))
 FUZZ_SRC := $(wildcard tests/fuzz/fuzz_*.c)
 DEMO := $(filter-out %-plan.yaml %-target.yaml %-tested.yaml,$(wildcard docs/demo/*.yaml))
-C_FILES := $(wildcard include/strutpress/*.h src/*/*.[ch] tests/*.[ch] tests/fuzz/*.[ch] docs/*.c benchmarks/*.c)
+C_FILES := $(wildcard include/strutpress/*.h src/*/*.[ch] tests/*.[ch] tests/fuzz/*.[ch] tests/faults/*.c docs/*.c benchmarks/*.c)
 obj = $(patsubst %.c,$(BUILD)/%.o,$(1))
 TESTS := $(patsubst tests/%.c,$(BUILD)/tests/%,$(TEST_SRC))
 FUZZERS := $(patsubst tests/fuzz/%.c,$(BUILD)/fuzz/%,$(FUZZ_SRC))
@@ -97,6 +98,10 @@ $(BUILD)/strutpress: $(call obj,$(CLI_SRC)) $(LIB)
 $(BUILD)/tests/%: $(BUILD)/tests/%.o $(call obj,$(SUPPORT_SRC)) $(LIB)
 	$(if $(Q),@echo "  LD $@")
 	$(Q)$(CC) $(LDFLAGS) -o $@ $^ -lcmocka $(LDLIBS)
+
+# Loaded before the C library: calls that touch files fail, or the program is killed at them.
+$(BUILD)/fail_call.so: tests/faults/fail_call.c $(BUILD)/flags
+	$(Q)gcc -std=c17 -D_GNU_SOURCE $(WARN) -O1 -fPIC -shared -o $@ $< -ldl
 
 $(BUILD)/fuzz/%: $(BUILD)/tests/fuzz/%.o $(LIB)
 	@mkdir -p $(@D)
@@ -174,7 +179,7 @@ test: ## install what is missing, build, run the tests of the library, of the pr
 
 # Test programs run beside each other, one thread each; one log per program in $(BUILD)/log, shown whole when it ends.
 RUN_TESTS := $(patsubst $(BUILD)/tests/%,run-%,$(TESTS))
-run-tests: $(RUN_TESTS) run-cli run-example
+run-tests: $(RUN_TESTS) run-cli run-example run-faults
 
 $(RUN_TESTS): run-%: $(BUILD)/tests/% $(BUILD)/strutpress
 	@mkdir -p $(BUILD)/log
@@ -191,10 +196,38 @@ run-example: $(BUILD)/example_press
 	@echo "== docs/example_press.c"
 	@set -o pipefail; $< 2>&1 | tee $(BUILD)/log/example.log
 
+# The smallest set of files; `make fault-test` runs every command. A sanitizer does not bear a library before its own.
+run-faults: $(BUILD)/strutpress $(BUILD)/fail_call.so
+	@mkdir -p $(BUILD)/log
+	@if [ $(VARIANT) = release ]; then echo "== files under faults"; set -o pipefail; \
+	  tests/faults/run.sh $^ check 2>&1 | tee $(BUILD)/log/faults.log; fi
+
+.PHONY: fault-test
+fault-test: $(BUILD)/strutpress $(BUILD)/fail_call.so ## fail and kill every command that writes files at each of its calls (10 minutes)
+	$(Q)tests/faults/run.sh $^
+
+.PHONY: memory-test
+memory-test: $(BUILD)/strutpress ## run every command under limits on address space of 100 MB to 2 GB
+	$(Q)tests/faults/memory.sh $<
+
 # STRUTPRESS_QUICK: every test, but fewer seeds and shorter presses in the longest (coupon_quick in tests/coupon.h).
 sanitize: ## the tests, with fewer repeats, under AddressSanitizer and UndefinedBehaviorSanitizer
 	$(SUB) VARIANT=san BUILD=build/san build-tests
 	$(SUB) VARIANT=san BUILD=build/san STRUTPRESS_QUICK=1 -k -Otarget run-tests
+
+# The tests in which threads meet. Clang: its OpenMP library tells ThreadSanitizer through Archer where threads wait for each
+# other; that of gcc does not. Libraries that are not built for it (SuiteSparse, OpenBLAS, SQLite) are left out.
+THREAD_TESTS ?= $(patsubst tests/test_%.c,%,$(shell grep -lE 'sp_batch|sp_report|sp_seek|sp_calibrate|omp_' /dev/null $(TEST_SRC)))
+RUN_THREADS := $(addprefix threads-,$(THREAD_TESTS))
+.PHONY: thread-sanitize $(RUN_THREADS)
+thread-sanitize: ## the tests in which threads meet under ThreadSanitizer (clang); THREAD_TESTS="batch report" names them
+	$(SUB) VARIANT=tsan BUILD=build/tsan CC=$(CLANG) -k -Otarget $(RUN_THREADS)
+
+$(RUN_THREADS): threads-%: $(BUILD)/tests/test_% $(BUILD)/strutpress
+	@mkdir -p $(BUILD)/log
+	@echo "== threads of $*"
+	@set -o pipefail; STRUTPRESS_QUICK=1 OMP_NUM_THREADS=4 ARCHER_OPTIONS=enable=1 \
+	  TSAN_OPTIONS="ignore_noninstrumented_modules=1 exitcode=66" $< 2>&1 | tee $(BUILD)/log/threads_$*.log
 
 build-tests: $(TESTS) $(BUILD)/strutpress $(BUILD)/example_press
 
@@ -365,7 +398,7 @@ help: ## list the targets
 clean: ## remove build/ and out/
 	$(Q)rm -rf build out
 
-.PHONY: all deps demo run-demo run-choice run-calibration test run-tests $(RUN_TESTS) run-cli run-example sanitize build-tests valgrind run-valgrind \
+.PHONY: all deps demo run-demo run-choice run-calibration test run-tests $(RUN_TESTS) run-cli run-example run-faults sanitize build-tests valgrind run-valgrind \
 	$(RUN_VALGRIND) fuzz build-fuzz run-fuzz $(RUN_FUZZ) layers links equations format format-check docs docs-check pictures readme-check verify mesh friction joints bench install uninstall help clean
 .SECONDARY:
 .DELETE_ON_ERROR:

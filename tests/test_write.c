@@ -742,7 +742,7 @@ static void empty_folder(const char *path)
     if (!directory) return;
     for (struct dirent *entry; (entry = readdir(directory));) {
         snprintf(name, sizeof name, "%.200s/%.250s", path, entry->d_name);
-        if (entry->d_name[0] != '.') unlink(name);
+        if (entry->d_name[0] != '.' || !strcmp(entry->d_name, ".strutpress-files")) unlink(name);
     }
     closedir(directory);
     rmdir(path);
@@ -757,7 +757,7 @@ static int remove_folder(void **state)
 
 static int all_files(void)
 {
-    int count, files = FRAMES + 1;
+    int count, files = FRAMES + 2; /* press.pvd, the list of the files */
     const sp_writer_row *row = sp_writer_rows(&count);
     for (int i = 0; i < count; i++) files += !(row[i].takes & SP_WRITER_SPATIAL);
     return files;
@@ -776,7 +776,7 @@ static void a_folder_gets_every_file(void **state)
     for (int twice = 0; twice < 2; twice++) { /* into a new folder, then over the same files */
         assert_int_equal(sp_write_all(&context, &m.result, path), SP_OK);
         assert_int_equal(files_in(path, &hidden), all_files());
-        assert_int_equal(hidden, 0);
+        assert_int_equal(hidden, 1);
     }
     for (int i = 0; i < count; i++) {
         snprintf(file, sizeof file, "%s/%s", path, row[i].file);

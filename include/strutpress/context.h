@@ -12,6 +12,7 @@
 typedef struct sp_context {
     char message[SP_MESSAGE_SIZE];    /* one line on the last failure, "" when there was none */
     volatile sig_atomic_t *interrupt; /* polled between Newton iterations when not NULL */
+    volatile sig_atomic_t *writing;   /* 1 while a set of files is written; NULL: nobody asks */
     void (*warn)(void *user, const char *line); /* one-line cautions; NULL: dropped */
     /* Progress of a run, fraction in [0, 1]; NULL: none. */
     void (*progress)(void *user, double fraction, const char *text);

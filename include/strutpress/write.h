@@ -1,4 +1,5 @@
-/* Writers: every file goes to a temporary name beside its target first and is renamed when complete. */
+/* Writers: the files of a run take their places in a folder as one set, when all are complete; a list in the folder
+ * (.strutpress-files) says which files are the program's own. */
 #ifndef STRUTPRESS_WRITE_H
 #define STRUTPRESS_WRITE_H
 
@@ -23,8 +24,15 @@ typedef struct sp_writer_row {
 
 const sp_writer_row *sp_writer_rows(int *count);
 
-/* Write every row (plus the VTU series and its PVD) into an existing or new folder. Errors: SP_NO_WRITE, SP_NO_MEMORY. */
+/* Write every row (plus the VTU series and its PVD) into an existing or new folder. What an earlier press left there goes;
+ * whatever is not in the folder's list stays. Errors: SP_NO_WRITE, SP_NO_MEMORY. */
 sp_status sp_write_all(sp_context *context, const sp_result *result, const char *folder);
+
+/* Whether sp_write_all can write there: a file is written and removed again, and no name may be taken by something else. A
+ * folder that had to be made for it is removed. Errors: SP_NO_WRITE, SP_NO_MEMORY. */
+sp_status sp_write_try(sp_context *context, const char *folder);
+/* Whether any set of files can be written there, whatever its names. */
+sp_status sp_folder_try(sp_context *context, const char *folder);
 
 /* The table of the run for a terminal: header, non-default settings, first buckle, measures. */
 sp_status sp_write_table(sp_context *context, const sp_result *result, FILE *stream);

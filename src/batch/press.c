@@ -7,6 +7,7 @@
 #include <time.h>
 
 #include "base/alloc.h"
+#include "base/threads.h"
 #include "batch/plan_parts.h"
 #include "write/caution.h"
 
@@ -174,6 +175,7 @@ sp_status sp_batch_press(sp_context *context, const sp_plan *plan, sp_store *sto
         /* one press may use what is left of the threads for the elements of a large coupon, no more */
         const int asked = threads;
         if (threads > b.count) threads = b.count;
+        threads = sp_thread_room(threads);
         b.begin = now();
 #pragma omp parallel num_threads(threads)
         {

@@ -256,7 +256,7 @@ sp_status sp_calibration_write(sp_context *context, const sp_calibration *calibr
                 {"curves.svg", write_picture}};
     const int count = sizeof file / sizeof file[0];
     sp_file_set set;
-    sp_status status = sp_file_set_begin(context, &set, folder, count);
+    sp_status status = sp_file_set_begin(context, &set, folder, "calibrate", count);
     if (status != SP_OK) return status;
     for (int i = 0; i < count && status == SP_OK; i++) {
         status = sp_file_set_open(context, &set, file[i].name);

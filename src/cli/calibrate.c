@@ -44,11 +44,13 @@ static sp_status calibrate(const store_options *options)
     sp_store *store = NULL;
     sp_calibration *calibration = NULL;
     char file[SP_FILE_SIZE + 16], folder[SP_FILE_SIZE];
+    choose_folder(options->out, options->file, folder, sizeof folder);
+    guard_files(&context);
     sp_status status = sp_tested_read(&context, options->file, &tested);
+    if (status == SP_OK) status = try_folder(&context, folder, sp_folder_try);
     if (status == SP_OK)
         status = open_new_store(&context, options->file, options->store, file, sizeof file, &store);
     if (status == SP_OK) {
-        choose_folder(options->out, options->file, folder, sizeof folder);
         start_talk(&context, options->quiet);
         catch_interrupt(&context);
         status = sp_calibrate(&context, tested, store, options->threads, &calibration);

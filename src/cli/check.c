@@ -99,6 +99,7 @@ static sp_status write_files(sp_context *context, const sp_case *request, const 
 {
     sp_status status = make_folder(context, folder);
     files_folder = folder;
+    guard_files(context);
     if (status != SP_OK) return status;
     return sp_write_network(context, request, network, folder, print_file);
 }

@@ -84,8 +84,13 @@ void explain_store_options(FILE *stream, const char *what);
 
 /* Cautions and, on a terminal, a progress line on stderr; quiet leaves only cautions. */
 void start_talk(sp_context *context, int quiet);
-/* The first Ctrl-C stops the press through the context, the second ends the program. */
+/* The first Ctrl-C, or SIGTERM, stops the press through the context, the second ends the program. While a set of files is
+ * written, a signal that ends the program waits until the set is complete; main then calls end_by_signal. */
 void catch_interrupt(sp_context *context);
+/* That alone of a command which nothing stops early: the first one ends the program. */
+void guard_files(sp_context *context);
+/* End the program as the signal that waited would have; returns when there was none. */
+void end_by_signal(void);
 /* Clear the progress line and say version, time and peak memory. */
 void end_talk(int quiet);
 
@@ -97,6 +102,12 @@ void choose_folder(const char *out, const char *file, char *folder, size_t size)
 int is_case_file(const char *file);
 /* Make a folder and its parents. Errors: SP_NO_WRITE. */
 sp_status make_folder(sp_context *context, const char *folder);
+/* Whether files can be written into a folder, before any work is done for them: `try_it` is sp_write_try for a press, or
+ * sp_folder_try. What it takes to try is removed again. Errors: SP_NO_WRITE, SP_NO_MEMORY. */
+sp_status try_folder(sp_context *context, const char *folder,
+                     sp_status (*try_it)(sp_context *context, const char *folder));
+/* The same for the folder in which a file is to stand. */
+sp_status try_folder_of(sp_context *context, const char *file);
 /* Make the folder in which a file is to stand. */
 sp_status make_folder_of(sp_context *context, const char *file);
 /* Open a store to write, and make the folder it stands in: `given`, or out/, the name of the plan and .store when that is

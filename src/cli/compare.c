@@ -98,6 +98,7 @@ static sp_status print_comparison(sp_context *context, sp_store *store,
                                   const compare_options *options, const sp_compare_options *how)
 {
     sp_compare *found = NULL;
+    guard_files(context);
     sp_status status = sp_compare_read(context, store, how, &found);
     if (status == SP_OK) status = sp_compare_table(context, found, stdout);
     if (status == SP_OK && options->out) status = make_folder(context, options->out);
@@ -112,6 +113,7 @@ static sp_status compare_store(const compare_options *options)
     sp_context context = {0};
     sp_store *store = NULL;
     sp_status status = sp_store_open(&context, options->file[0], SP_STORE_READ, &store);
+    if (status == SP_OK && options->out) status = try_folder(&context, options->out, sp_folder_try);
     if (status == SP_OK && options->dump)
         status = sp_store_dump(&context, store, stdout);
     else if (status == SP_OK)
@@ -149,6 +151,7 @@ static sp_status compare_cases(const compare_options *options)
     sp_status status = SP_OK;
     for (int i = 0; i < options->file_count && status == SP_OK; i++)
         status = sp_case_read(&context, options->file[i], &request[i]);
+    if (status == SP_OK && options->out) status = try_folder(&context, options->out, sp_folder_try);
     if (status == SP_OK)
         status = open_new_store(&context, case_store, options->store ? options->store : case_store,
                                 file, sizeof file, &store);

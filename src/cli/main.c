@@ -99,5 +99,6 @@ int main(int argc, char **argv)
                 errno ? strerror(errno) : "an earlier write failed");
         if (status == SP_OK) status = SP_NO_WRITE;
     }
+    end_by_signal();
     return sp_status_exit(status);
 }

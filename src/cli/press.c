@@ -18,9 +18,8 @@ void explain_press(FILE *stream)
     int count;
     const sp_writer_row *writer = sp_writer_rows(&count);
     for (int i = 0; i < count; i++) fprintf(stream, "  %-16s %s\n", writer[i].file, writer[i].doc);
-    fprintf(
-        stream,
-        "\nCtrl-C stops the press and keeps the curve so far; a second one ends the program.\n");
+    fprintf(stream, "\nCtrl-C or SIGTERM stops the press and keeps the curve so far; a second one "
+                    "ends the program.\n");
 }
 
 static int has_path(sp_status status)
@@ -50,6 +49,8 @@ static sp_status press(const case_options *options)
     choose_folder(options->out, options->file, folder, sizeof folder);
     start_talk(&context, options->quiet);
     catch_interrupt(&context);
+    status = try_folder(&context, folder, sp_write_try);
+    if (status != SP_OK) return fail_with(&context, status);
     status = sp_run(&context, &request, &result);
     end_talk(1); /* no progress line under the table */
     if (!has_path(status) || result.path.step_count == 0) return fail_with(&context, status);

@@ -97,7 +97,8 @@ static void print_results(FILE *stream)
         PRINT_ROW(stream, measure[i].name, measure[i].unit, measure[i].doc);
     const sp_writer_row *writer = sp_writer_rows(&count);
     print_head(stream, "Files of a press",
-               "Written under a temporary name and renamed when complete.",
+               "Written as one set: complete, or as before. `.strutpress-files` lists what the "
+               "program wrote.",
                "| writer | file | content |");
     for (int i = 0; i < count; i++)
         PRINT_ROW(stream, writer[i].name, writer[i].file, writer[i].doc);

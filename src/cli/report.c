@@ -103,6 +103,7 @@ static sp_status report_cases(sp_context *context, const report_options *options
     sp_status status = request ? SP_OK : sp_fail(context, SP_NO_MEMORY, "no memory for the cases");
     for (int i = 0; i < count && status == SP_OK; i++)
         status = sp_case_read(context, options->file[i], &request[i]);
+    if (status == SP_OK) status = try_folder_of(context, file);
     if (status == SP_OK) status = make_folder_of(context, file);
     if (status == SP_OK)
         status = sp_report_cases(context, count, request, &options->how, file, summary);
@@ -115,6 +116,7 @@ static sp_status report_store(sp_context *context, const report_options *options
 {
     sp_store *store = NULL;
     sp_status status = sp_store_open(context, options->file[0], SP_STORE_READ, &store);
+    if (status == SP_OK) status = try_folder_of(context, file);
     if (status == SP_OK) status = make_folder_of(context, file);
     if (status == SP_OK) status = sp_report_store(context, store, &options->how, file, summary);
     sp_store_close(store);

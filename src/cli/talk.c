@@ -1,5 +1,4 @@
-/* Talk on stderr: cautions, the progress line, Ctrl-C, and what a run cost. */
-#include <signal.h>
+/* Talk on stderr: cautions, the progress line, and what a run cost. */
 #include <string.h>
 #include <sys/resource.h>
 #include <time.h>
@@ -10,8 +9,6 @@
 static const double PROGRESS_PERIOD = 1.0 / 6; /* seconds between two progress lines */
 static const double PROGRESS_DELAY = 0.5;      /* short runs show none */
 
-static volatile sig_atomic_t interrupted;
-
 static struct {
     double start, shown;
 } talk;
@@ -21,12 +18,6 @@ static double now(void)
     struct timespec time;
     clock_gettime(CLOCK_MONOTONIC, &time);
     return (double)time.tv_sec + 1e-9 * (double)time.tv_nsec;
-}
-
-static void on_interrupt(int number)
-{
-    (void)number;
-    interrupted = 1; /* SA_RESETHAND: the second Ctrl-C ends the program */
 }
 
 static void clear_line(void)
@@ -58,16 +49,6 @@ void start_talk(sp_context *context, int quiet)
     talk.start = now();
     context->warn = say_caution;
     if (isatty(STDERR_FILENO) && !quiet) context->progress = say_progress;
-}
-
-void catch_interrupt(sp_context *context)
-{
-    struct sigaction action;
-    memset(&action, 0, sizeof action);
-    action.sa_handler = on_interrupt;
-    action.sa_flags = (int)SA_RESETHAND;
-    sigaction(SIGINT, &action, NULL);
-    context->interrupt = &interrupted;
 }
 
 void end_talk(int quiet)

@@ -277,7 +277,7 @@ enum { FILE_COUNT = sizeof files / sizeof files[0] };
 sp_status sp_compare_write(sp_context *context, const sp_compare *c, const char *folder)
 {
     sp_file_set set;
-    sp_status status = sp_file_set_begin(context, &set, folder, FILE_COUNT);
+    sp_status status = sp_file_set_begin(context, &set, folder, "compare", FILE_COUNT);
     if (status != SP_OK) return status;
     for (int i = 0; i < FILE_COUNT && status == SP_OK; i++) {
         status = sp_file_set_open(context, &set, files[i].file);

@@ -54,7 +54,7 @@ sp_status report_write(sp_context *context, const json_t *data, const char *file
         return sp_fail(context, SP_NO_WRITE, "%s: received a name of %zu bytes; valid: 1 .. %d",
                        file, strlen(name), SP_SET_NAME_SIZE - 1);
     snprintf(folder, sizeof folder, "%.*s", slash ? (int)(slash - file) : 1, slash ? file : ".");
-    sp_status status = sp_file_set_begin(context, &set, folder[0] ? folder : "/", 1);
+    sp_status status = sp_file_set_begin(context, &set, folder[0] ? folder : "/", NULL, 1);
     if (status != SP_OK) return status;
     status = sp_file_set_open(context, &set, name);
     if (status == SP_OK) status = put_page(context, data, set.stream, size);

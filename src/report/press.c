@@ -7,6 +7,8 @@
 
 #include <strutpress/inspect.h>
 
+#include "base/threads.h"
+
 static const double same_force =
     1e-6; /* of the largest force: other builds differ in the last digits */
 
@@ -73,6 +75,7 @@ sp_status report_press(report *r, int strict)
 {
     int threads = r->options->threads > 0 ? r->options->threads : omp_get_max_threads();
     if (threads > r->shown_count) threads = r->shown_count > 0 ? r->shown_count : 1;
+    threads = sp_thread_room(threads);
     r->threads = threads;
 #pragma omp parallel for schedule(dynamic) num_threads(threads)
     for (int i = 0; i < r->shown_count; i++) press_one(r, &r->shown[i]);

@@ -298,7 +298,7 @@ sp_status sp_answer_write(sp_context *context, const sp_answer *answer, const ch
     sp_file_set set;
     char name[NAME_SIZE];
     sp_status status =
-        sp_file_set_begin(context, &set, folder, 2 + 3 * answer->target->candidate_count);
+        sp_file_set_begin(context, &set, folder, "seek", 2 + 3 * answer->target->candidate_count);
     if (status != SP_OK) return status;
     status = sp_file_set_open(context, &set, "seek.json");
     if (status == SP_OK)

@@ -10,6 +10,7 @@
 
 #include "base/alloc.h"
 #include "base/memory.h"
+#include "sparse/blas_room.h"
 #include "sparse/sparse.h"
 
 /* Matrices of coupons are small: block columns are merged more freely than CHOLMOD does by default (always up to the
@@ -221,6 +222,8 @@ static sp_status expect_factor(sp_context *context, const cholmod_common *c,
     char what[96];
     snprintf(what, sizeof what, "the factor of %zu unknowns", factor->n);
     const double bytes = entries * sizeof(double);
+    sp_status status = factor->is_super ? sp_blas_room(context, omp_get_num_threads()) : SP_OK;
+    if (status != SP_OK) return status;
     return sp_memory_expect(context, bytes + (factor->is_super ? fmin(bytes, blas_buffers) : 0),
                             what);
 }

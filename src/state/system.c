@@ -7,6 +7,7 @@
 
 #include "base/alloc.h"
 #include "base/memory.h"
+#include "base/threads.h"
 #include "state/system.h"
 
 /* Below this many elements, in the plane and in space, threads cost more than they bring. */
@@ -15,10 +16,12 @@ static const int parallel_elements[2] = {6000, 1500};
  * seldom wait for each other, which takes milliseconds where other programs want the cores, too. */
 static const int batch_alone = 8, batch_parallel = 16384;
 
-static int on_threads(const sp_model *model)
+/* Whether the elements are evaluated on several threads; sets how many can be had. */
+static int take_threads(const sp_model *model)
 {
-    return model->element_count > parallel_elements[model->dimension - 2] &&
-           omp_get_max_threads() > 1;
+    if (model->element_count <= parallel_elements[model->dimension - 2]) return 0;
+    omp_set_num_threads(sp_thread_room(omp_get_max_threads()));
+    return omp_get_max_threads() > 1;
 }
 
 /* Doubles of history of all fibres. */
@@ -69,7 +72,7 @@ sp_status sp_system_create(sp_context *context, const sp_model *model, int count
     system->softest = sp_alloc(unknowns, sizeof(double));
     system->points =
         sp_alloc((size_t)model->dimension * (size_t)model->point_count, sizeof(double));
-    system->batch = !on_threads(model)                      ? batch_alone
+    system->batch = !take_threads(model)                    ? batch_alone
                     : model->element_count < batch_parallel ? model->element_count
                                                             : batch_parallel;
     system->element_gradient = sp_alloc(side * (size_t)system->batch, sizeof(double));

@@ -2,55 +2,95 @@
 #include "write/file_set.h"
 
 #include <errno.h>
+#include <fcntl.h>
 #include <string.h>
+#include <sys/file.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
 #include "base/alloc.h"
+#include "write/exchange.h"
+#include "write/file_list.h"
 
-static const char *path_of(const sp_file_set *set, int file, int temporary,
-                           char path[SP_SET_PATH_SIZE])
+static sp_status fail_file(sp_context *context, const sp_file_set *set, const char *name, int cause)
 {
-    /* the process id keeps two runs into one folder apart */
-    if (temporary)
-        snprintf(path, SP_SET_PATH_SIZE, "%s/.%s.%ld.tmp", set->folder, set->name[file],
-                 (long)getpid());
-    else
-        snprintf(path, SP_SET_PATH_SIZE, "%s/%s", set->folder, set->name[file]);
-    return path;
+    return sp_fail(context, SP_NO_WRITE, "%s/%s: cannot write: %s", set->folder, name,
+                   strerror(cause));
 }
 
-sp_status sp_file_set_begin(sp_context *context, sp_file_set *set, const char *folder, int capacity)
+/* ---- begin ----------------------------------------------------------------------------------------------------- */
+
+static int open_out(sp_file_set *set)
 {
-    struct stat info;
-    *set = (sp_file_set){.folder = folder, .capacity = capacity};
-    if (strlen(folder) + SP_SET_NAME_SIZE + 32 > SP_SET_PATH_SIZE)
-        return sp_fail(context, SP_NO_WRITE, "the name of the output folder is too long");
-    set->name = sp_alloc((size_t)capacity, sizeof *set->name);
-    if (!set->name) return sp_fail(context, SP_NO_MEMORY, "no memory for the list of files");
-    set->made_folder = mkdir(folder, 0777) == 0;
-    int cause = errno;
-    if (set->made_folder) return SP_OK;
-    if (cause == EEXIST) {
-        if (stat(folder, &info) == 0 && S_ISDIR(info.st_mode)) return SP_OK;
-        cause = ENOTDIR;
+    struct stat about;
+    set->made_folder = mkdir(set->folder, 0777) == 0;
+    if (!set->made_folder && errno != EEXIST) return errno;
+    if (!set->made_folder && (stat(set->folder, &about) != 0 || !S_ISDIR(about.st_mode)))
+        return ENOTDIR;
+    set->out = open(set->folder, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
+    return set->out < 0 ? errno : 0;
+}
+
+/* One run at a time writes into a folder; the system ends the lock with the program. A file system without locks goes on
+ * without. */
+static void wait_for_turn(int out)
+{
+    while (flock(out, LOCK_EX) != 0 && errno == EINTR) {
     }
+}
+
+static void close_all(sp_file_set *set)
+{
+    const int file[] = {set->fresh, set->exchange, set->out};
+    for (int i = 0; i < 3; i++)
+        if (file[i] >= 0) close(file[i]);
+    if (set->writing) *set->writing = 0;
     sp_free(set->name);
-    *set = (sp_file_set){0};
-    return sp_fail(context, SP_NO_WRITE, "%s: cannot make the folder: %s", folder, strerror(cause));
+    *set = (sp_file_set){.out = -1, .exchange = -1, .fresh = -1};
+}
+
+sp_status sp_file_set_begin(sp_context *context, sp_file_set *set, const char *folder,
+                            const char *kind, int capacity)
+{
+    *set = (sp_file_set){.folder = folder, .kind = kind, .writing = context->writing};
+    set->out = set->exchange = set->fresh = -1;
+    set->capacity = capacity + 1; /* and the list */
+    set->name = sp_alloc((size_t)set->capacity, sizeof *set->name);
+    if (!set->name) return sp_fail(context, SP_NO_MEMORY, "no memory for the list of files");
+    if (set->writing) *set->writing = 1;
+    const char *what = "cannot make the folder";
+    int cause = open_out(set);
+    if (!cause) {
+        what = "cannot write into the folder";
+        wait_for_turn(set->out);
+        cause = sp_exchange_begin(set->out, &set->exchange, &set->fresh);
+    }
+    if (!cause) return SP_OK;
+    if (set->made_folder) rmdir(folder);
+    close_all(set);
+    return sp_fail(context, SP_NO_WRITE, "%s: %s: %s", folder, what, strerror(cause));
+}
+
+/* ---- files ----------------------------------------------------------------------------------------------------- */
+
+static sp_status add_name(sp_context *context, sp_file_set *set, const char *name)
+{
+    if (set->count == set->capacity) return sp_fail(context, SP_INTERNAL, "too many output files");
+    snprintf(set->name[set->count++], SP_SET_NAME_SIZE, "%s", name);
+    return SP_OK;
 }
 
 sp_status sp_file_set_open(sp_context *context, sp_file_set *set, const char *name)
 {
-    char path[SP_SET_PATH_SIZE];
-    if (set->count == set->capacity) return sp_fail(context, SP_INTERNAL, "too many output files");
-    snprintf(set->name[set->count], SP_SET_NAME_SIZE, "%s", name);
-    path_of(set, set->count, 1, path);
-    set->stream = fopen(path, "w");
-    if (!set->stream)
-        return sp_fail(context, SP_NO_WRITE, "%s/%s: cannot write: %s", set->folder, name,
-                       strerror(errno));
-    set->count++;
+    sp_status status = add_name(context, set, name);
+    if (status != SP_OK) return status;
+    const int file = openat(set->fresh, name, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0666);
+    set->stream = file < 0 ? NULL : fdopen(file, "w");
+    if (!set->stream) {
+        const int cause = errno;
+        if (file >= 0) close(file);
+        return fail_file(context, set, name, cause);
+    }
     errno = 0;
     return SP_OK;
 }
@@ -64,33 +104,171 @@ sp_status sp_file_set_close(sp_context *context, sp_file_set *set, sp_status sta
         snprintf(cause, sizeof cause, "%s", context->message);
         sp_fail(context, status, "%s/%s: %s", set->folder, name, cause);
     }
-    int failed = fclose(set->stream) != 0, cause = errno;
+    int failed = fflush(set->stream) != 0 || fsync(fileno(set->stream)) != 0, cause = errno;
+    if (fclose(set->stream) != 0 && !failed) failed = 1, cause = errno;
     set->stream = NULL;
-    if (status == SP_OK && failed)
-        return sp_fail(context, SP_NO_WRITE, "%s/%s: cannot write: %s", set->folder, name,
-                       strerror(cause));
+    return status == SP_OK && failed ? fail_file(context, set, name, cause) : status;
+}
+
+/* ---- whose places they take ------------------------------------------------------------------------------------ */
+
+/* A press brings the network that `check` writes alone. */
+static int takes_over(const char *kind, const char *other)
+{
+    return !strcmp(kind, other) || (!strcmp(kind, "press") && !strcmp(other, "network"));
+}
+
+static sp_status refuse_place(sp_context *context, const sp_file_set *set, const char *name,
+                              const sp_listed_file *listed)
+{
+    if (listed)
+        return sp_fail(context, SP_NO_WRITE,
+                       "%s/%s: belongs to the results of `%s` there; valid: another folder",
+                       set->folder, name, listed->kind);
+    return sp_fail(context, SP_NO_WRITE,
+                   "%s/%s: stands there and is not of strutpress; valid: another folder, or none "
+                   "of that name",
+                   set->folder, name);
+}
+
+/* Every place is free, or holds a file of a set that this one takes over. Versions before 0.7.0 left no list: there a folder
+ * in which at least half of the names stand is taken as theirs. */
+static sp_status check_places(sp_context *context, const sp_file_set *set, const sp_file_list *list)
+{
+    struct stat about;
+    const char *first = NULL;
+    int standing = 0;
+    for (int i = 0; i < set->count; i++) {
+        const char *name = set->name[i];
+        if (fstatat(set->out, name, &about, AT_SYMLINK_NOFOLLOW) != 0) continue;
+        if (S_ISDIR(about.st_mode)) return fail_file(context, set, name, EISDIR);
+        if (!strcmp(name, SP_FILE_LIST_NAME)) continue;
+        const sp_listed_file *listed = sp_file_list_find(list, name);
+        if (list->present && (!listed || !takes_over(set->kind, listed->kind)))
+            return refuse_place(context, set, name, listed);
+        if (!standing++) first = name;
+    }
+    if (list->present || 2 * standing >= set->count || !first) return SP_OK;
+    return refuse_place(context, set, first, NULL);
+}
+
+static int has_name(const sp_file_set *set, const char *name)
+{
+    for (int i = 0; i < set->count; i++)
+        if (!strcmp(set->name[i], name)) return 1;
+    return 0;
+}
+
+static sp_status write_list(sp_context *context, sp_file_set *set, sp_file_list *list)
+{
+    sp_status status = sp_file_set_open(context, set, SP_FILE_LIST_NAME);
+    if (status != SP_OK) return status;
+    return sp_file_set_close(context, set,
+                             sp_file_list_write(context, list, set, takes_over, set->stream));
+}
+
+/* ---- end ------------------------------------------------------------------------------------------------------- */
+
+static sp_status exchange_files(sp_context *context, sp_file_set *set, const sp_file_list *list)
+{
+    int count = 0, at = 0;
+    const char **name = sp_alloc((size_t)(set->count + list->count), sizeof *name);
+    if (!name) return sp_fail(context, SP_NO_MEMORY, "no memory for the list of files");
+    for (int i = 0; i < set->count; i++) name[count++] = set->name[i];
+    for (int i = 0; i < list->count; i++)
+        if (takes_over(set->kind, list->file[i].kind) && !has_name(set, list->file[i].name))
+            name[count++] = list->file[i].name;
+    const int cause = sp_exchange_switch(set->out, set->exchange, count, name, &at);
+    sp_status status = SP_OK;
+    if (cause) status = fail_file(context, set, at < count ? name[at] : SP_EXCHANGE_NAME, cause);
+    sp_free(name);
     return status;
 }
 
-static sp_status rename_all(sp_context *context, sp_file_set *set)
+static sp_status put_set(sp_context *context, sp_file_set *set)
 {
-    char from[SP_SET_PATH_SIZE], to[SP_SET_PATH_SIZE];
-    for (int i = 0; i < set->count; i++)
-        if (rename(path_of(set, i, 1, from), path_of(set, i, 0, to)) != 0)
-            return sp_fail(context, SP_NO_WRITE, "%s: cannot write: %s", to, strerror(errno));
+    sp_file_list list;
+    sp_status status = sp_file_list_read(context, set->folder, set->out, &list);
+    if (status == SP_OK) status = check_places(context, set, &list);
+    if (status == SP_OK) status = write_list(context, set, &list);
+    if (status == SP_OK) {
+        const int cause = sp_exchange_sync(set->fresh);
+        if (cause) status = fail_file(context, set, SP_EXCHANGE_NAME "/new", cause);
+    }
+    if (status == SP_OK) status = exchange_files(context, set, &list);
+    sp_file_list_free(&list);
+    return status;
+}
+
+/* One file without a list: its rename is the exchange. */
+static sp_status put_one(sp_context *context, sp_file_set *set)
+{
+    const char *name = set->name[0];
+    if (renameat(set->fresh, name, set->out, name) != 0)
+        return fail_file(context, set, name, errno);
+    sp_exchange_sync(set->out);
     return SP_OK;
+}
+
+/* Put the files in their places, or take back what was begun; what fails once may pass, for every file is there. */
+static sp_status settle(sp_context *context, sp_file_set *set, sp_status status)
+{
+    int cause = sp_exchange_settle(set->out);
+    if (cause) cause = sp_exchange_settle(set->out);
+    if (!cause || status != SP_OK) return status;
+    return sp_fail(
+        context, SP_NO_WRITE,
+        "%s: the new files cannot all be put in their places: %s; they are in %s/%s, and "
+        "the next run into this folder goes on with it",
+        set->folder, strerror(cause), set->folder, SP_EXCHANGE_NAME);
 }
 
 sp_status sp_file_set_end(sp_context *context, sp_file_set *set, sp_status status)
 {
-    char path[SP_SET_PATH_SIZE];
+    if (set->out < 0) return status; /* it was never begun */
     status = sp_file_set_close(context, set, status);
-    if (status == SP_OK) status = rename_all(context, set);
-    if (status != SP_OK) {
-        for (int i = 0; i < set->count; i++) unlink(path_of(set, i, 1, path));
-        if (set->made_folder) rmdir(set->folder); /* stays when something is in it */
+    if (status == SP_OK) status = set->kind ? put_set(context, set) : put_one(context, set);
+    const sp_status before = status;
+    status = settle(context, set, status);
+    if (before != SP_OK && set->made_folder) rmdir(set->folder); /* stays when something is in it */
+    close_all(set);
+    return status;
+}
+
+/* ---- try ------------------------------------------------------------------------------------------------------- */
+
+static sp_status try_file(sp_context *context, sp_file_set *set)
+{
+    sp_status status = sp_file_set_open(context, set, "try");
+    if (status == SP_OK) {
+        fputs("try\n", set->stream);
+        status = sp_file_set_close(context, set, SP_OK);
     }
-    sp_free(set->name);
-    *set = (sp_file_set){0};
+    set->count--;
+    return status;
+}
+
+static sp_status try_places(sp_context *context, sp_file_set *set, int count,
+                            const char *const *name)
+{
+    sp_file_list list;
+    sp_status status = sp_file_list_read(context, set->folder, set->out, &list);
+    for (int i = 0; i < count && status == SP_OK; i++) status = add_name(context, set, name[i]);
+    if (status == SP_OK) status = check_places(context, set, &list);
+    sp_file_list_free(&list);
+    return status;
+}
+
+sp_status sp_file_set_try(sp_context *context, const char *folder, const char *kind, int count,
+                          const char *const *name)
+{
+    sp_file_set set;
+    sp_status status = sp_file_set_begin(context, &set, folder, kind, count);
+    if (status != SP_OK) return status;
+    status = try_file(context, &set);
+    if (status == SP_OK) status = try_places(context, &set, count, name);
+    settle(context, &set, SP_INTERRUPTED); /* nothing of it is to stay */
+    if (set.made_folder) rmdir(folder);
+    close_all(&set);
     return status;
 }

@@ -1,8 +1,6 @@
 /* VTK XML files of the kept states, in plain numbers; see vtu_series.h. Format: VTK file formats, XML UnstructuredGrid. */
 #include "write/vtu_series.h"
 
-#include <unistd.h>
-
 #include "write/isometric.h"
 #include "write/shape_picture.h"
 #include "write/text.h"
@@ -179,16 +177,7 @@ sp_status sp_write_vtu_series(sp_context *context, const sp_path *path, sp_file_
         if (status == SP_OK) status = sp_write_vtu(context, path, frame, set->stream);
         status = sp_file_set_close(context, set, status);
     }
-    if (status == SP_OK) status = sp_file_set_open(context, set, "press.pvd");
+    if (status == SP_OK) status = sp_file_set_open(context, set, SP_VTU_SERIES_FILE);
     if (status == SP_OK) status = write_pvd(context, path, set->stream);
     return sp_file_set_close(context, set, status);
-}
-
-void sp_vtu_series_trim(const char *folder, int count)
-{
-    char name[SP_SET_NAME_SIZE], path[SP_SET_PATH_SIZE];
-    do {
-        frame_name(count++, name);
-        snprintf(path, sizeof path, "%s/%s", folder, name);
-    } while (unlink(path) == 0);
 }

@@ -5,6 +5,8 @@
 #include "write/file_set.h"
 #include <strutpress/run.h>
 
+#define SP_VTU_SERIES_FILE "press.pvd"
+
 /* One unstructured grid of straight pieces (VTK cell type 3). Points in mm; cell data: thickness [mm], strut, role
  * (0 infill, 1 wall), fibre_strain. Of a spatial path also, all in mm: point data radius, cell data thickness, height
  * (0: round) and diameter; the tube of a rectangle is as wide as a square of its area. */
@@ -12,8 +14,5 @@ sp_status sp_write_vtu(sp_context *context, const sp_path *path, int frame, FILE
 
 /* All frames and the PVD into an open file set. Needs frame_count + 1 places in it. */
 sp_status sp_write_vtu_series(sp_context *context, const sp_path *path, sp_file_set *set);
-
-/* Remove the states that a longer press has left in the folder: those from number `count` on. */
-void sp_vtu_series_trim(const char *folder, int count);
 
 #endif

@@ -37,7 +37,7 @@ sp_status sp_write_network(sp_context *context, const sp_case *request, const sp
 {
     sp_file_set set;
     const sp_result result = {.request = *request, .network = *network};
-    sp_status status = sp_file_set_begin(context, &set, folder, ROW_COUNT);
+    sp_status status = sp_file_set_begin(context, &set, folder, "network", ROW_COUNT);
     if (status != SP_OK) return status;
     for (int i = 0; i < ROW_COUNT && status == SP_OK; i++)
         if (rows[i].takes & SP_WRITER_NETWORK) status = write_row(context, &rows[i], &result, &set);
@@ -52,12 +52,24 @@ sp_status sp_write_all(sp_context *context, const sp_result *result, const char 
 {
     sp_file_set set;
     int files = ROW_COUNT + result->path.shapes.frame_count + 1; /* + 1: the PVD */
-    sp_status status = sp_file_set_begin(context, &set, folder, files);
+    sp_status status = sp_file_set_begin(context, &set, folder, "press", files);
     for (int i = 0; i < ROW_COUNT && status == SP_OK; i++)
         status = write_row(context, &rows[i], result, &set);
     if (status == SP_OK) status = sp_write_vtu_series(context, &result->path, &set);
-    status = sp_file_set_end(context, &set, status);
-    if (status == SP_OK)
-        sp_vtu_series_trim(folder, result->path.block ? 0 : result->path.shapes.frame_count);
-    return status;
+    return sp_file_set_end(context, &set, status);
+}
+
+sp_status sp_write_try(sp_context *context, const char *folder)
+{
+    const char *name[ROW_COUNT + 1];
+    int count = 0;
+    for (int i = 0; i < ROW_COUNT; i++)
+        if (!(rows[i].takes & SP_WRITER_SPATIAL)) name[count++] = rows[i].file;
+    name[count++] = SP_VTU_SERIES_FILE;
+    return sp_file_set_try(context, folder, "press", count, name);
+}
+
+sp_status sp_folder_try(sp_context *context, const char *folder)
+{
+    return sp_file_set_try(context, folder, "try", 0, NULL);
 }

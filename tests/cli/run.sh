@@ -8,7 +8,7 @@
 #   # no stdout            nothing on stdout; # no stderr alike
 #   # one line             stderr is one line
 #   # present PATH         a file with content; # absent PATH: nothing there
-# Whatever it does, no file named *.tmp may stay behind.
+# Whatever it does, no file named *.tmp and no .strutpress-exchange may stay behind.
 set -u
 program=$(realpath "${1:?usage: tests/cli/run.sh PROGRAM [CASE...]}")
 [ -x "$program" ] || { echo "$program: not a program" >&2; exit 2; }
@@ -54,7 +54,8 @@ run_case() {
     [ $status != 124 ] || complain "no end within 120 s"
     [ $rules -gt 0 ] || complain "no rules"
     grep -q 'AddressSanitizer\|runtime error' stderr && complain "sanitizer report"
-    [ -z "$(find run -name '*.tmp*')" ] || complain "left behind: $(find run -name '*.tmp*')"
+    left=$(find run -name '*.tmp*' -o -name .strutpress-exchange)
+    [ -z "$left" ] || complain "left behind: $left"
     if [ $bad = 1 ]; then
         echo "  FAILED $(basename "$file")"
         sed 's/^/    stderr: /' stderr | head -5

@@ -1,0 +1,40 @@
+/* Threads that can be had; see threads.h. */
+#include "base/threads.h"
+
+#include <pthread.h>
+
+enum { THREAD_MAX = 1024 };
+
+static pthread_mutex_t turn = PTHREAD_MUTEX_INITIALIZER;
+static int proven = 1;
+
+static void *wait_for_all(void *gate)
+{
+    pthread_mutex_lock(gate);
+    pthread_mutex_unlock(gate);
+    return NULL;
+}
+
+/* All at once, behind a closed gate; the C library keeps their stacks for the threads that follow. */
+static int count_threads(int wanted)
+{
+    pthread_mutex_t gate = PTHREAD_MUTEX_INITIALIZER;
+    pthread_t thread[THREAD_MAX];
+    int count = 0;
+    pthread_mutex_lock(&gate);
+    while (count < wanted - 1 && count < THREAD_MAX &&
+           !pthread_create(&thread[count], NULL, wait_for_all, &gate))
+        count++;
+    pthread_mutex_unlock(&gate);
+    for (int i = 0; i < count; i++) pthread_join(thread[i], NULL);
+    return count + 1;
+}
+
+int sp_thread_room(int wanted)
+{
+    pthread_mutex_lock(&turn);
+    if (wanted > proven) proven = count_threads(wanted);
+    const int room = wanted < proven ? wanted : proven;
+    pthread_mutex_unlock(&turn);
+    return room > 0 ? room : 1;
+}
