@@ -123,6 +123,17 @@ sp_status plan_read_base(plan_reader *r, const yaml_node_t *node)
                        "a readable case file, relative to the plan", NULL);
 }
 
+sp_status plan_check_given(plan_reader *r, const yaml_node_t *node, const char *key,
+                           int given[SP_PARAMETER_MAX])
+{
+    int row[3];
+    const int count = sp_case_key_rows(key, row);
+    for (int k = 0; k < count; k++)
+        if (given[row[k]]++)
+            return plan_refuse(r, node, key, "the same key again", "once only", NULL);
+    return SP_OK;
+}
+
 /* Sections as in a case file; they override the base. */
 static sp_status read_case_section(plan_reader *r, const yaml_node_t *section,
                                    const yaml_node_t *values)
@@ -138,10 +149,8 @@ static sp_status read_case_section(plan_reader *r, const yaml_node_t *section,
         const yaml_node_t *value = plan_node(r, p->value);
         char *text = NULL;
         snprintf(key, sizeof key, "%.47s.%.47s", plan_text(section), plan_text(name));
-        const int row = sp_case_row_find(key);
-        if (row >= 0 && given[row]++)
-            return plan_refuse(r, name, key, "the same key again", "once only", NULL);
-        sp_status status = plan_copy_value(r, value, key, &text);
+        sp_status status = plan_check_given(r, name, key, given);
+        if (status == SP_OK) status = plan_copy_value(r, value, key, &text);
         if (status == SP_OK)
             status = sp_case_set_at(r->context, &r->plan->base, key, plan_line(name), text);
         sp_free(text);

@@ -46,6 +46,10 @@ int sp_case_list_parse(int row, const char *text, sp_list *list);
 /* Value with failure line, origin and line; line 0 = set by a program or the command line. Knows "infill.offset" and "infill.cells". */
 sp_status sp_case_set_at(sp_context *context, sp_case *request, const char *key, int line,
                          const char *value);
+/* The rows that a key sets: one, or three of "infill.offset" and its like; 0 when there is no such key. */
+int sp_case_key_rows(const char *key, int row[3]);
+/* 1 when two keys set a row in common. */
+int sp_case_keys_meet(const char *left, const char *right);
 /* Line on which a key that stands for three rows, or one of them, was given; 0 = not, or no such key. */
 int sp_case_triple_line(const sp_case *request, const char *key);
 /* The n-th choice of a row; 0 past the last one. */

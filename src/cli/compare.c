@@ -102,7 +102,7 @@ static sp_status print_comparison(sp_context *context, sp_store *store,
     if (status == SP_OK) status = sp_compare_table(context, found, stdout);
     if (status == SP_OK && options->out) status = make_folder(context, options->out);
     if (status == SP_OK && options->out) status = sp_compare_write(context, found, options->out);
-    if (status == SP_OK && options->out) printf("files: %s/\n", options->out);
+    if (status == SP_OK && options->out) printf("files: %s/\n", shown(options->out));
     sp_compare_free(found);
     return status;
 }
@@ -161,7 +161,7 @@ static sp_status compare_cases(const compare_options *options)
     }
     if (status == SP_OK) {
         printf("cases      %d pressed now, %d stored before; store %s\n\n", report.pressed,
-               report.stored, file);
+               report.stored, shown(file));
         status = compare_pressed(&context, request, store, options);
     }
     sp_store_close(store);
