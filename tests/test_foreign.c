@@ -3,6 +3,7 @@
 #include "check.h"
 
 #include <fcntl.h>
+#include <math.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -12,6 +13,12 @@
 #include <strutpress/store.h>
 
 #include "base/alloc.h"
+#include "base/rng.h"
+#include "drawing/drawing.h"
+#include "drawing/names_3mf.h"
+#include "drawing/package.h"
+#include "drawing/tag_length.h"
+#include "network/near.h"
 #include "store_folder.h"
 
 static const char plan_text[] = "case:\n"
@@ -272,12 +279,320 @@ static void test_unreadable_file(void **state)
     }
 }
 
+/* ---- drawings -------------------------------------------------------------------------------------------------- */
+
+/* Lines of a VTK file, two points each. */
+typedef struct lines {
+    int count;
+    double (*end)[2][3];
+} lines;
+
+static void write_lines(const char *name, const lines *all)
+{
+    FILE *stream = fopen(in_folder(name), "w");
+    assert_non_null(stream);
+    fprintf(stream, "# vtk DataFile Version 3.0\nt\nASCII\nDATASET POLYDATA\nPOINTS %d double\n",
+            2 * all->count);
+    for (int i = 0; i < all->count; i++)
+        for (int e = 0; e < 2; e++)
+            fprintf(stream, "%.17g %.17g %.17g\n", all->end[i][e][0], all->end[i][e][1],
+                    all->end[i][e][2]);
+    fprintf(stream, "LINES %d %d\n", all->count, 3 * all->count);
+    for (int i = 0; i < all->count; i++) fprintf(stream, "2 %d %d\n", 2 * i, 2 * i + 1);
+    assert_int_equal(fclose(stream), 0);
+}
+
+static lines make_lines(int count)
+{
+    const lines made = {count, calloc((size_t)count, sizeof *made.end)};
+    assert_non_null(made.end);
+    return made;
+}
+
+static sp_status build_file(const char *name, sp_context *context, sp_network *network)
+{
+    sp_case request;
+    sp_case_default(&request);
+    strcpy(request.pattern, "drawn");
+    request.width = 28, request.height = 24, request.depth = 20;
+    snprintf(request.network_file, sizeof request.network_file, "%s", in_folder(name));
+    return sp_network_build(context, &request, 1, network);
+}
+
+static void check_equal_networks(const sp_network *a, const sp_network *b)
+{
+    assert_int_equal(a->joint_count, b->joint_count);
+    assert_int_equal(a->strut_count, b->strut_count);
+    assert_memory_equal(a->joint_position, b->joint_position,
+                        3 * (size_t)a->joint_count * sizeof *a->joint_position);
+    assert_memory_equal(a->strut_joint, b->strut_joint,
+                        2 * (size_t)a->strut_count * sizeof *a->strut_joint);
+    assert_memory_equal(a->strut_bow, b->strut_bow, (size_t)a->strut_count * sizeof *a->strut_bow);
+}
+
+/* A line drawn very often, there and back, is the line drawn a few times. Every pair of them would be 10^10. */
+static void test_equal_lines(void **state)
+{
+    (void)state;
+    for (int spatial = 0; spatial < 2; spatial++) {
+        sp_context context = {0};
+        sp_network few, many;
+        lines all = make_lines(100002);
+        for (int i = 0; i < all.count; i++) {
+            const double a[3] = {0, 0, 0}, b[3] = {27, 24, spatial ? 20 : 0};
+            const double c[3] = {27, 0, 0}, d[3] = {0, 24, spatial ? 20 : 0};
+            memcpy(all.end[i][i % 2], i < 10 ? a : c, sizeof a);
+            memcpy(all.end[i][1 - i % 2], i < 10 ? b : d, sizeof a);
+        }
+        write_lines("many.vtk", &all);
+        all.count = 18;
+        write_lines("few.vtk", &all);
+        if (build_file("many.vtk", &context, &many) != SP_OK ||
+            build_file("few.vtk", &context, &few) != SP_OK)
+            fail_msg("%s", context.message);
+        check_equal_networks(&many, &few);
+        sp_network_free(&many);
+        sp_network_free(&few);
+        free(all.end);
+    }
+}
+
+/* A few equal lines stay: cells that are drawn one by one share edges, and their joints keep their numbers. */
+static void test_drop_equal(void **state)
+{
+    sp_context context = {0};
+    sp_drawing drawing = {0};
+    (void)state;
+    for (int i = 0; i < 3; i++) {
+        const double point[3] = {i, i % 2 ? -0.0 : 0.0, 0};
+        assert_int_equal(sp_drawing_add_point(&context, &drawing, point), SP_OK);
+    }
+    for (int i = 0; i < 40; i++) { /* the same line with three diameters, and another line */
+        const double diameter = i % 4 == 0 ? NAN : i % 4 == 1 ? 0.4 : 0.5;
+        assert_int_equal(
+            sp_drawing_add_line(&context, &drawing, i % 2, 1 - i % 2 + (i % 4 == 3), diameter),
+            SP_OK);
+    }
+    const int before = drawing.line_count;
+    assert_int_equal(sp_drawing_drop_equal(&context, &drawing, 10), SP_OK);
+    assert_int_equal(drawing.line_count, before);
+    assert_int_equal(sp_drawing_drop_equal(&context, &drawing, 3), SP_OK);
+    assert_int_equal(drawing.line_count, 12);
+    for (int i = 0; i < 12; i++) /* the first three of each kind, in their order */
+        assert_int_equal(drawing.line_point[2 * i], i % 2);
+    sp_drawing_free(&drawing);
+}
+
+static lines make_grid(int count)
+{
+    const lines all = make_lines(2 * count);
+    for (int i = 0; i < count; i++) {
+        const double x = 28.0 * i / count, y = 23.5 * i / count;
+        all.end[2 * i][0][0] = all.end[2 * i][1][0] = x;
+        all.end[2 * i][1][1] = 23.5;
+        all.end[2 * i + 1][0][1] = all.end[2 * i + 1][1][1] = y;
+        all.end[2 * i + 1][1][0] = 28;
+    }
+    return all;
+}
+
+/* Lines closer than a bead are drawn together; nine million crossings are more than any press could take. */
+static void test_crossing_lines(void **state)
+{
+    sp_context context = {0};
+    sp_network network;
+    lines all = make_grid(300);
+    (void)state;
+    write_lines("grid.vtk", &all);
+    free(all.end);
+    if (build_file("grid.vtk", &context, &network) != SP_OK) fail_msg("%s", context.message);
+    assert_true(network.strut_count > 0 && network.joint_count < 1000);
+    sp_network_free(&network);
+    all = make_grid(3000);
+    write_lines("grid.vtk", &all);
+    free(all.end);
+    assert_int_equal(build_file("grid.vtk", &context, &network), SP_BAD_NETWORK);
+    assert_non_null(strstr(context.message, "crossings of lines; valid: up to 4000000"));
+}
+
+/* A thousand lines through one point have half a million crossings there. */
+static void test_star(void **state)
+{
+    sp_context context = {0};
+    sp_network network;
+    lines all = make_lines(1000);
+    (void)state;
+    for (int i = 0; i < all.count; i++)
+        for (int e = 0; e < 2; e++) {
+            const double angle = M_PI * i / all.count + e * M_PI;
+            all.end[i][e][0] = 13 + 13 * cos(angle);
+            all.end[i][e][1] = 11 + 11 * sin(angle);
+        }
+    write_lines("star.vtk", &all);
+    free(all.end);
+    assert_int_equal(build_file("star.vtk", &context, &network), SP_BAD_NETWORK);
+    assert_non_null(strstr(context.message, "that may meet; valid: up to 2000000000"));
+}
+
+/* ---- close pairs ----------------------------------------------------------------------------------------------- */
+
+enum { POINTS = 300 };
+static unsigned char visits[POINTS][POINTS];
+
+static void count_visit(void *user, int a, int b)
+{
+    (void)user;
+    visits[a][b]++, visits[b][a]++;
+}
+
+/* Every close pair once, whatever the points are: scattered, in a heap, on a line, in one place, in cells beside each other. */
+static void test_near(void **state)
+{
+    sp_rng rng;
+    sp_near_point point[POINTS];
+    (void)state;
+    sp_rng_seed(&rng, 7, 0);
+    for (int kind = 0; kind < 60; kind++) {
+        sp_context context = {0};
+        double compared = 0;
+        const double reach = pow(10, -4 * sp_rng_uniform(&rng));
+        for (int n = 0; n < POINTS; n++)
+            for (int k = 0; k < 3; k++) {
+                const double u = sp_rng_uniform(&rng);
+                const double span = kind % 5 == 0                           ? 1
+                                    : kind % 5 == 1                         ? 3 * reach
+                                    : kind % 5 == 2 && k                    ? 0
+                                    : kind % 5 == 3                         ? 1e-12
+                                    : kind % 5 == 4 && n % 2 && POINTS > 10 ? 1e4
+                                                                            : 10 * reach;
+                point[n].at[k] = span * u - 0.5;
+                if (kind > 30) point[n].at[k] = reach * round(point[n].at[k] / reach);
+                if (kind % 2 && k == 2) point[n].at[k] = 0;
+                point[n].joint = n;
+            }
+        memset(visits, 0, sizeof visits);
+        assert_int_equal(sp_near_each(&context, point, POINTS, reach, &compared, count_visit, NULL),
+                         SP_OK);
+        for (int a = 0; a < POINTS; a++)
+            for (int b = 0; b < POINTS; b++) {
+                double square = 0;
+                for (int k = 0; k < 3; k++)
+                    square += (point[a].at[k] - point[b].at[k]) * (point[a].at[k] - point[b].at[k]);
+                assert_true(visits[a][b] <= 1 && (a != b || !visits[a][b]));
+                if (a != b && sqrt(square) < reach) assert_int_equal(visits[a][b], 1);
+            }
+    }
+}
+
+/* ---- readers --------------------------------------------------------------------------------------------------- */
+
+static void expect_refusal(const char *name, const char *text, const char *words)
+{
+    sp_context context = {0};
+    sp_drawing drawing;
+    const sp_status status = sp_drawing_parse(&context, name, text, strlen(text), &drawing);
+    if (status != SP_BAD_NETWORK || !strstr(context.message, words))
+        fail_msg("status %d: '%s' lacks '%s'", (int)status, context.message, words);
+}
+
+#define HEAD "# vtk DataFile Version 3.0\nt\nASCII\nDATASET POLYDATA\nPOINTS 2 double\n"
+
+static void test_numbers_of_drawings(void **state)
+{
+    (void)state;
+    expect_refusal("a.vtk", HEAD "0 0 0 1 1 0\nLINES 1 3\n9223372036854775807 0 1\n",
+                   "received '9223372036854775807'; valid: a whole number, 2 .. 2");
+    expect_refusal("a.vtk", HEAD "0 0 0 0x10 1 0\nLINES 1 3\n2 0 1\n", "received '0x10'");
+    expect_refusal("a.vtk", HEAD "0 0 0 inf 1 0\nLINES 1 3\n2 0 1\n", "received 'inf'");
+    expect_refusal("a.obj", "v 0 0 0\nv 0x1p3 0 0\nl 1 2\n", "received '0x1p3'");
+}
+
+static sp_status read_model(const char *model, size_t size, sp_context *context)
+{
+    static const char types[] = "<Types xmlns=\"" SP_OPC_TYPES "\"/>";
+    static const char relations[] =
+        "<Relationships xmlns=\"" SP_OPC_RELATIONS "\"><Relationship Target=\"/" SP_3MF_MODEL_PART
+        "\" Id=\"a\" Type=\"" SP_3MF_MODEL_RELATION "\"/></Relationships>";
+    const sp_part parts[] = {{"[Content_Types].xml", types, sizeof types - 1},
+                             {"_rels/.rels", relations, sizeof relations - 1},
+                             {SP_3MF_MODEL_PART, model, size}};
+    sp_drawing drawing;
+    char *bytes = NULL;
+    size_t length;
+    FILE *stream = open_memstream(&bytes, &length);
+    assert_non_null(stream);
+    assert_int_equal(sp_package_write(context, parts, 3, stream), SP_OK);
+    fclose(stream);
+    const sp_status status = sp_drawing_parse(context, "a.3mf", bytes, length, &drawing);
+    sp_drawing_free(&drawing);
+    free(bytes);
+    return status;
+}
+
+/* The parser compares every attribute of a tag with every other. */
+static void test_attributes_without_end(void **state)
+{
+    sp_context context = {0};
+    char *model = NULL;
+    size_t size;
+    (void)state;
+    FILE *stream = open_memstream(&model, &size);
+    assert_non_null(stream);
+    fprintf(stream, "<model xmlns=\"" SP_3MF_CORE "\"");
+    for (int i = 0; i < 300000; i++) fprintf(stream, " a%d=\">\"", i);
+    fprintf(stream, "/>");
+    fclose(stream);
+    assert_int_equal(read_model(model, size, &context), SP_BAD_NETWORK);
+    assert_non_null(strstr(context.message, "a tag of over 16384 bytes"));
+    free(model);
+    static const char wide[] = "<\0?\0x\0m\0l\0?\0>\0";
+    assert_int_equal(read_model(wide, sizeof wide - 1, &context), SP_BAD_NETWORK);
+    assert_non_null(strstr(context.message, "valid: XML in UTF-8"));
+}
+
+/* What is long but no tag is read on. */
+static void test_tag_length(void **state)
+{
+    static const struct {
+        const char *before, *fill, *after;
+        int fits;
+    } rows[] = {
+        {"<a>", "text ' \" ", "</a>", 1},       {"<!-- don't ", "comment > ' ", "--><a/>", 1},
+        {"<?do ", "it ' > ", "?><a/>", 1},      {"<![CDATA[", "any ] > ' ", "]]><a/>", 1},
+        {"<a b='", "> \" ", "'/>", 0},          {"<a ", "b='>' ", "/>", 0},
+        {"<a b=\"", "' > ", "\"/>", 0},         {"</a", " ", ">", 0},
+        {"<!-- x --><!ELEMENT ", "a ", ">", 0}, {"", "<a b='1'/>", "", 1},
+    };
+    (void)state;
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
+        for (size_t piece = 1; piece < 8; piece += 3) { /* cut anywhere */
+            sp_tag_length at = {0};
+            int fits = sp_tag_length_read(&at, rows[i].before, strlen(rows[i].before));
+            for (int k = 0; k < SP_TAG_MAX; k++)
+                for (const char *c = rows[i].fill; *c; c += strnlen(c, piece))
+                    fits &= sp_tag_length_read(&at, c, strnlen(c, piece));
+            fits &= sp_tag_length_read(&at, rows[i].after, strlen(rows[i].after));
+            if (fits != rows[i].fits) fail_msg("row %zu: %d", i, fits);
+        }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_sabotage),   cmocka_unit_test(test_overwritten),
-        cmocka_unit_test(test_names),      cmocka_unit_test(test_no_file),
-        cmocka_unit_test(test_large_file), cmocka_unit_test(test_unreadable_file),
+        cmocka_unit_test(test_sabotage),
+        cmocka_unit_test(test_overwritten),
+        cmocka_unit_test(test_names),
+        cmocka_unit_test(test_no_file),
+        cmocka_unit_test(test_large_file),
+        cmocka_unit_test(test_unreadable_file),
+        cmocka_unit_test(test_equal_lines),
+        cmocka_unit_test(test_drop_equal),
+        cmocka_unit_test(test_crossing_lines),
+        cmocka_unit_test(test_star),
+        cmocka_unit_test(test_near),
+        cmocka_unit_test(test_numbers_of_drawings),
+        cmocka_unit_test(test_attributes_without_end),
+        cmocka_unit_test(test_tag_length),
     };
     return cmocka_run_group_tests(tests, make_store_folder, remove_store_folder);
 }

@@ -74,7 +74,7 @@ sp_status sp_case_fail_at(sp_context *context, const sp_case *request, const cha
 
 /* The bytes of a file in one block that the caller frees with sp_free, also after a failure. */
 sp_status sp_case_read_file(sp_context *context, const char *file, char **text, size_t *size);
-/* Refuses binary text, other encodings than UTF-8 and tabs in the indentation. */
+/* Refuses binary text, other encodings than UTF-8, line ends that are not seen as such, and tabs in the indentation. */
 sp_status sp_case_check_text(sp_context *context, const char *name, const char *text, size_t size);
 
 /* First SP_EXCERPT_SIZE - 4 bytes of text, cut between UTF-8 characters, with "..." when cut. */

@@ -43,7 +43,7 @@ static sp_status read_mass(const char *command, const char *text, void *target)
 {
     char *end;
     const double mass = strtod(text, &end);
-    if (end == text || *end || !(mass > 0 && mass < 1e9))
+    if (end == text || *end || text[strspn(text, "0123456789.eE+-")] || !(mass > 0 && mass < 1e9))
         return fail_usage(command, "--mass: received '%.60s'; valid: grams above 0", text);
     *(double *)target = mass;
     return SP_OK;

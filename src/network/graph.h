@@ -32,6 +32,7 @@ typedef struct sp_graph {
     int edge_count, edge_capacity;
     sp_edge *edge;
     int dropped_stubs, dropped_pieces;
+    double compared; /* see near.h */
 } sp_graph;
 
 /* build.c: a planar network, whatever infill.layers says; as sp_network_build. */

@@ -40,6 +40,7 @@ typedef struct sp_space {
     int strut_count, strut_capacity;
     sp_space_strut *strut;
     int dropped_stubs, dropped_pieces;
+    double compared; /* see near.h */
 } sp_space;
 
 void sp_space_free(sp_space *space);
