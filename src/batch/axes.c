@@ -222,8 +222,9 @@ static sp_status check_known(plan_reader *r, const plan_axis *axis, const yaml_n
 {
     sp_status status = SP_OK;
     for (int k = 0; k < axis->key_count && status == SP_OK; k++) {
+        int row[3];
         sp_case trial = r->plan->base;
-        if (sp_case_row_find(axis->key[k]) < 0 && strcmp(axis->key[k], "infill.offset"))
+        if (!sp_case_key_rows(axis->key[k], row))
             status = sp_case_set_at(r->context, &trial, axis->key[k], plan_line(node), "");
     }
     return status;

@@ -237,6 +237,9 @@ void seek_candidate_label(const sp_target *target, int index, char label[SEEK_LA
             if (!strcmp(key, "flaws.seed")) continue;
             if (row >= 0)
                 sp_case_value_text(&request, row, value, sizeof value);
+            else if (!strcmp(key, "infill.cells"))
+                snprintf(value, sizeof value, "%d, %d, %d", request.cells_x, request.cells_y,
+                         request.cells_z);
             else /* infill.offset */
                 snprintf(value, sizeof value, "%g, %g", request.offset_x, request.offset_y);
             sp_printable(value, shown, sizeof shown);
