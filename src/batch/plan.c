@@ -296,7 +296,10 @@ void sp_plan_case(const sp_plan *plan, int index, sp_case *request)
 
 /* ---- text ------------------------------------------------------------------------------------------------------ */
 
-enum { DEPTH_MAX = 8 }; /* no part of any file needs more than five */
+enum {
+    DEPTH_MAX = 8,       /* no part of any file needs more than five */
+    EVENTS_MAX = 5000000 /* values, ends of lists: loaded they take a gigabyte */
+};
 
 /* Anchors, aliases and tags have no use in a plan and are a way to hide what a file says; a document no longer shows
  * them, so they are looked for among the events first. So are lists within lists: loading them takes a time that grows with
@@ -306,7 +309,7 @@ static sp_status refuse_references(plan_reader *r, const char *text, size_t size
     yaml_parser_t parser;
     yaml_event_t event;
     sp_status status = SP_OK;
-    int done = 0, depth = 0;
+    int done = 0, depth = 0, count = 0;
     if (!yaml_parser_initialize(&parser))
         return sp_fail(r->context, SP_NO_MEMORY, "%s: out of memory", r->source);
     yaml_parser_set_encoding(&parser, YAML_UTF8_ENCODING);
@@ -330,6 +333,9 @@ static sp_status refuse_references(plan_reader *r, const char *text, size_t size
         if (sign) status = sp_case_fail(r->context, r->source, line, "", sign, valid, NULL);
         depth += event.type == YAML_SEQUENCE_START_EVENT || event.type == YAML_MAPPING_START_EVENT;
         depth -= event.type == YAML_SEQUENCE_END_EVENT || event.type == YAML_MAPPING_END_EVENT;
+        if (status == SP_OK && ++count > EVENTS_MAX)
+            status = sp_case_fail(r->context, r->source, line, "", "over 5000000 values",
+                                  "fewer, in several files", NULL);
         if (status == SP_OK && depth > DEPTH_MAX)
             status = sp_case_fail(r->context, r->source, line, "", "lists within lists",
                                   "at most 8 lists or mappings within each other", NULL);
