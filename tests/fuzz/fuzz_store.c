@@ -213,7 +213,8 @@ int LLVMFuzzerTestOneInput(const unsigned char *data, size_t size)
     const sp_status status = sp_store_open(&context, file, SP_STORE_READ, &store);
     check_line(&context, status);
     require(status == SP_OK || status == SP_NO_READ);
-    if (status == SP_OK) read_all(store, data[0] % 8 == 0);
+    if (status == SP_OK)
+        read_all(store, data[0] == 84); /* a press takes a thousand times as long */
     sp_store_close(store);
     context.message[0] = 0;
     if (data[0] % 2 && sp_store_open(&context, file, SP_STORE_WRITE, &store) == SP_OK)
