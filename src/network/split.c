@@ -125,13 +125,18 @@ static double node_on_edge(const sp_graph *graph, int n, int e, double near)
     return along;
 }
 
-/* A loose end moves onto the edge it nearly meets; other joints draw the edge to them. */
-static void put_on_edge(sp_graph *graph, int n, int e, double along)
+/* A loose end moves onto the edge it nearly meets; other joints draw the edge to them. Beside many edges it goes on from one to
+ * the next, but stays near the place `from` where it was drawn: 0 when this edge is too far from there. */
+static int put_on_edge(sp_graph *graph, int n, int e, double along, const sp_node *from,
+                       double near)
 {
     const sp_node *a = &graph->node[graph->edge[e].a], *b = &graph->node[graph->edge[e].b];
     double t = along / hypot(b->x - a->x, b->y - a->y);
-    graph->node[n].x = a->x + t * (b->x - a->x);
-    graph->node[n].y = a->y + t * (b->y - a->y);
+    const double x = a->x + t * (b->x - a->x), y = a->y + t * (b->y - a->y);
+    if (hypot(x - from->x, y - from->y) > MORE * near) return 0;
+    graph->node[n].x = x;
+    graph->node[n].y = y;
+    return 1;
 }
 
 /* Every node, looked up in its own cell, against the edges that come near that cell. */
@@ -147,13 +152,14 @@ static sp_status find_nodes_on_edges(sp_context *context, sp_graph *graph, const
         degree[graph->edge[e].a]++, degree[graph->edge[e].b]++;
     for (int n = 0; n < graph->node_count; n++) {
         const int cell = cell_of_node(cells, &graph->node[n]);
+        const sp_node from = graph->node[n];
+        const int loose = degree[n] == 1 && !from.side;
         for (int k = cells->first[cell]; status == SP_OK && k < cells->first[cell + 1]; k++) {
             double along = node_on_edge(graph, n, cells->list[k], near);
             if (along < 0) continue;
+            if (loose && !put_on_edge(graph, n, cells->list[k], along, &from, near)) continue;
             if (++count > SP_CROSSINGS_MAX) continue;
             status = sp_cuts_add(context, cuts, cells->list[k], n, along);
-            if (degree[n] == 1 && !graph->node[n].side)
-                put_on_edge(graph, n, cells->list[k], along);
         }
     }
     sp_free(degree);
