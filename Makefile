@@ -244,13 +244,21 @@ $(RUN_VALGRIND): valgrind-%: $(BUILD)/tests/%
 	@set -o pipefail; OMP_NUM_THREADS=1 OPENBLAS_NUM_THREADS=1 valgrind -q --error-exitcode=99 --leak-check=full \
 	  --errors-for-leak-kinds=definite $< 2>&1 | tee $(BUILD)/log/valgrind_$*.log
 
+# The last number of a log of libFuzzer, of all targets together.
+FUZZ_SUM = sed -n 's/^stat::number_of_executed_units: *//p' build/fuzz/log/fuzz_*.log | awk '{ s += $$1 } END { print "fuzz: " s " inputs in all" }'
+
+.PHONY: fuzz-long
+fuzz-long: ## the same for MINUTES (10) each, as many at once as there are cores; the corpus it finds stays in build/
+	$(Q)$(MAKE) --no-print-directory fuzz FUZZ_SECONDS=$$((60 * $(or $(MINUTES),10)))
+	$(Q)$(FUZZ_SUM)
+
 fuzz: ## libFuzzer on the readers, FUZZ_SECONDS each (clang)
 	$(SUB) VARIANT=fuzz BUILD=build/fuzz CC=$(CLANG) build-fuzz
 	$(SUB) VARIANT=fuzz BUILD=build/fuzz CC=$(CLANG) -k -Otarget run-fuzz
 
 build-fuzz: $(FUZZERS)
 
-# Seeds come from tests/fuzz/corpus/<name>; what the run finds stays in build/.
+# Seeds come from tests/fuzz/corpus/<name>, words from tests/fuzz/<name>.dict; what the run finds stays in build/.
 RUN_FUZZ := $(patsubst $(BUILD)/fuzz/%,run-%,$(FUZZERS))
 run-fuzz: $(RUN_FUZZ)
 
@@ -258,7 +266,7 @@ $(RUN_FUZZ): run-fuzz_%: $(BUILD)/fuzz/fuzz_%
 	@mkdir -p $(BUILD)/log $(BUILD)/found/$*
 	@log=$(BUILD)/log/fuzz_$*.log; \
 	$< -max_total_time=$(FUZZ_SECONDS) -max_len=4096 -timeout=10 -rss_limit_mb=4096 -print_final_stats=1 \
-	  -artifact_prefix=$(BUILD)/found/$*- $(BUILD)/found/$* $(wildcard tests/fuzz/corpus/$*) > $$log 2>&1 \
+	  $(patsubst %,-dict=%,$(wildcard tests/fuzz/$*.dict)) -artifact_prefix=$(BUILD)/found/$*- $(BUILD)/found/$* $(wildcard tests/fuzz/corpus/$*) > $$log 2>&1 \
 	  || { tail -n 60 $$log; echo "fuzz $*: FAILED, input kept as $(BUILD)/found/$*-*"; exit 1; }; \
 	echo "fuzz $*: $$(sed -n 's/^stat::number_of_executed_units: *//p' $$log) inputs in $(FUZZ_SECONDS) s, nothing found"
 

@@ -30,10 +30,10 @@ static void failure_is_one_printable_line(void **state)
     (void)state;
     sp_context context = {0};
     assert_int_equal(sp_fail(&context, SP_BAD_CASE, "a %d\nb\x1b[31m\x7f", 7), SP_BAD_CASE);
-    assert_string_equal(context.message, "a 7?b?[31m?");
+    assert_string_equal(context.message, "a 7\\x0ab\\x1b[31m\\x7f");
     /* an old message may be part of the new one */
     sp_fail(&context, SP_NO_READ, "file: %s", context.message);
-    assert_string_equal(context.message, "file: a 7?b?[31m?");
+    assert_string_equal(context.message, "file: a 7\\x0ab\\x1b[31m\\x7f");
     char text[2 * SP_MESSAGE_SIZE];
     memset(text, 'x', sizeof text - 1);
     text[sizeof text - 1] = '\0';
@@ -53,10 +53,10 @@ static void caution_reaches_the_caller(void **state)
     char line[64] = "";
     sp_context context = {.warn = keep_line, .user = line};
     sp_warn(&context, "bead %.2f mm\t", 0.42);
-    assert_string_equal(line, "bead 0.42 mm?");
+    assert_string_equal(line, "bead 0.42 mm\\x09");
     context.warn = NULL;
     sp_warn(&context, "dropped");
-    assert_string_equal(line, "bead 0.42 mm?");
+    assert_string_equal(line, "bead 0.42 mm\\x09");
 }
 
 static void allocation_is_zeroed_counted_and_fails_on_demand(void **state)
@@ -176,11 +176,55 @@ static void what_does_not_fit_is_refused_with_the_estimate(void **state)
     sp_memory_pretend(0);
 }
 
+static void foreign_text_is_printable(void **state)
+{
+    static const struct {
+        const char *text, *shown;
+    } rows[] = {
+        {"\xc3\xa4 \xe2\x82\xac \xf0\x9f\x94\xa9", "\xc3\xa4 \xe2\x82\xac \xf0\x9f\x94\xa9"},
+        {"\x1b[2J", "\\x1b[2J"},                        /* a control character */
+        {"a\r\n", "a\\x0d\\x0a"},                       /* line ends */
+        {"\xc2\x9b", "\\u009b"},                        /* C1: begins a command as ESC [ does */
+        {"\xc2\x85", "\\u0085"},                        /* next line */
+        {"\xe2\x80\xa8\xe2\x80\xa9", "\\u2028\\u2029"}, /* line and paragraph separator */
+        {"\xe2\x80\xae", "\\u202e"},                    /* right to left from here */
+        {"\xe2\x81\xa6", "\\u2066"},                    /* an isolate */
+        {"\xd8\x9c\xe2\x80\x8f", "\\u061c\\u200f"},     /* marks */
+        {"\xef\xbb\xbf", "\\ufeff"},                    /* byte order mark */
+        {"\xed\xa0\x80", "\\xed\\xa0\\x80"},            /* half of a pair */
+        {"\xc3", "\\xc3"},                              /* cut */
+    };
+    char shown[64];
+    (void)state;
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        sp_printable(rows[i].text, shown, sizeof shown);
+        assert_string_equal(shown, rows[i].shown);
+        assert_true(strlen(shown) <= 4 * strlen(rows[i].text));
+    }
+}
+
+/* A line that is too long ends with "..." and at a character. */
+static void long_failure_is_cut(void **state)
+{
+    sp_context context = {0};
+    char text[2 * SP_MESSAGE_SIZE] = "a";
+    (void)state;
+    for (int i = 0; i < SP_MESSAGE_SIZE - 2; i++) strcat(text, "\xc3\xa4");
+    for (int shift = 0; shift < 2; shift++) {
+        sp_fail(&context, SP_BAD_CASE, "%s", text + shift);
+        const size_t length = strlen(context.message);
+        assert_true(length < SP_MESSAGE_SIZE && length > SP_MESSAGE_SIZE - 6);
+        assert_string_equal(context.message + length - 5, "\xc3\xa4...");
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(status_rows_have_exit_and_text),
         cmocka_unit_test(failure_is_one_printable_line),
+        cmocka_unit_test(foreign_text_is_printable),
+        cmocka_unit_test(long_failure_is_cut),
         cmocka_unit_test(caution_reaches_the_caller),
         cmocka_unit_test(allocation_is_zeroed_counted_and_fails_on_demand),
         cmocka_unit_test(random_numbers_match_the_published_algorithms),

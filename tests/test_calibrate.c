@@ -75,10 +75,10 @@ static void test_curves_refused(void **state)
     } rows[] = {
         {"0 0\n1 2\n0.5 3\n",
          ":3: received 0.5 mm after 1 mm; valid: shortenings that do not fall"},
-        {"0 0\n1 nan\n2 3\n", ":2: received 1 mm with nan N; valid: finite numbers"},
+        {"0 0\n1 nan\n2 3\n", ":2: received \"1 nan\"; valid: two finite numbers"},
         {"0 0\n20000 1\n", ":2: received 20000 mm"},
         {"0 0\n1 2 3\n",
-         ":2: received \"1 2 3\"; valid: two numbers with decimal points, shortening in mm "
+         ":2: received \"1 2 3\"; valid: two finite numbers with decimal points, shortening in mm "
          "and force in N"},
         {"mm N\n", ": received 0 rows beyond a shortening of 0 mm"},
         {"", ": received 0 rows"},

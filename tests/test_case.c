@@ -325,7 +325,7 @@ static const malformed table[] = {
     {"material: {ogden_exponent: [2 MPa]}\n", "material.ogden_exponent: received '2 MPa'"},
     {"material: {strain_state: plane-strain}\n",
      "valid: plane_strain | uniaxial (did you mean 'plane_strain'?)"},
-    {"material: {table: \"a\\nb\"}\n", "material.table: received 'a?b'"},
+    {"material: {table: \"a\\nb\"}\n", "material.table: received 'a\\x0ab'"},
     {"platens: {hold: bondet}\n", "platens.hold: received 'bondet'; valid: bonded | sliding | "
                                   "friction (did you mean 'bonded'?)"},
     {"platens: {hold: 1}\n", "platens.hold: received '1'; valid: bonded | sliding | friction"},

@@ -271,7 +271,8 @@ static void test_conflicts(void **state)
                    ": they have different measures");
     check_conflict("UPDATE curve SET points = substr(points, 41) WHERE coupon = " ONE_PRESSED,
                    ": the curves differ");
-    check_conflict("UPDATE curve SET points = substr(points, 1, length(points) - 1) || x'00'"
+    check_conflict("UPDATE curve SET points ="
+                   " CAST(substr(points, 1, length(points) - 1) || x'00' AS BLOB)"
                    " WHERE coupon = " ONE_PRESSED,
                    ": the curves differ");
     check_conflict("DELETE FROM curve WHERE coupon = " ONE_PRESSED, ": the curves differ");

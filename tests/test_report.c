@@ -363,7 +363,7 @@ static void test_other_curve(void **state)
     const sp_case request = small_case("square", "30 %", 1);
     const sp_report_options options = {.states = 1};
     (void)state;
-    assert_int_equal(sp_store_open(&context, ":memory:", SP_STORE_WRITE, &store), SP_OK);
+    assert_int_equal(sp_store_open(&context, "", SP_STORE_MEMORY, &store), SP_OK);
     assert_int_equal(sp_run(&context, &request, &result), SP_OK);
     assert_int_equal(sp_store_resolve(&context, &request, &resolved), SP_OK);
     result.path.step[3].force *= 1.01;
@@ -402,7 +402,7 @@ static void test_case_of_text(void **state)
             sp_case_set(&context, &request, set[i][0], set[i][1]) != SP_OK)
             fail_msg("%s", context.message);
     }
-    strcpy(request.table_file, "/nowhere/table.csv");
+    strcpy(request.table_file, "/proc/self/exe"); /* any file: a store does not hold it */
     assert_int_equal(sp_store_resolve(&context, &request, &resolved), SP_OK);
     assert_int_equal(report_case_of(resolved.text, resolved.key, &again), 0);
 }

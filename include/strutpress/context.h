@@ -20,12 +20,17 @@ typedef struct sp_context {
 } sp_context;
 
 /* Store one formatted line in context->message and return status, so that callers write
- * `return sp_fail(context, SP_BAD_CASE, "...", ...)`. Control characters in it are replaced by '?'. */
+ * `return sp_fail(context, SP_BAD_CASE, "...", ...)`. It is made printable. */
 sp_status sp_fail(sp_context *context, sp_status status, const char *format, ...)
     __attribute__((format(printf, 3, 4)));
 
 /* Send one formatted caution line to context->warn. */
 void sp_warn(sp_context *context, const char *format, ...) __attribute__((format(printf, 2, 3)));
+
+/* Copy of a text from outside that may stand on a terminal, in a table or in a picture: control characters, line separators,
+ * marks that turn the direction of writing and bytes that are not UTF-8 are written out as \x1b or \u202e. Cut at a
+ * character when it does not fit; 4 x strlen + 1 bytes always do. */
+void sp_printable(const char *text, char *clean, size_t size);
 
 const char *sp_version(void);    /* "0.7.0" */
 const char *sp_build_text(void); /* compiler, flags and library versions in one line */

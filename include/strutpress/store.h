@@ -9,14 +9,17 @@
 
 #include <strutpress/run.h>
 
-enum { SP_KEY_SIZE = 33, SP_RESOLVED_SIZE = 16384 };
+enum { SP_KEY_SIZE = 33, SP_PROGRAM_SIZE = 32, SP_RESOLVED_SIZE = 16384 };
 
 typedef struct sp_store sp_store;
 
-typedef enum { SP_STORE_READ, SP_STORE_WRITE } sp_store_mode;
+typedef enum { SP_STORE_READ, SP_STORE_WRITE, SP_STORE_MEMORY } sp_store_mode;
 
-/* SP_STORE_WRITE makes the file when it is missing (its folder must exist) and brings an older format up to date.
- * Errors: SP_NO_READ (missing, not a store, from a newer version), SP_NO_WRITE, SP_NO_MEMORY. */
+/* The name is that of a file, whatever it looks like. The whole store is checked before anything in it is believed or
+ * written to it: its mark, format and tables, its pages, every value (docs/safety.md). SP_STORE_WRITE makes the file when it
+ * is missing (its folder must exist) and brings an older format up to date. SP_STORE_MEMORY is a store without a file, gone
+ * when it is closed; `file` is not used. Errors: SP_NO_READ (missing, not a whole store, from a newer version), SP_NO_WRITE,
+ * SP_NO_MEMORY. */
 sp_status sp_store_open(sp_context *context, const char *file, sp_store_mode mode,
                         sp_store **store);
 void sp_store_close(sp_store *store); /* accepts NULL */
@@ -31,7 +34,8 @@ typedef struct sp_resolved {
 } sp_resolved;
 
 /* Names are brought to one spelling, a modulus derived from a hardness is written out; a file stands as its name, its
- * size and the hash of its content. A case that is not valid has a text as well. Errors: SP_NO_MEMORY. */
+ * size and the hash of its content. A case that is not valid has a text as well, but one that names a file that cannot be
+ * read has none: without its content nobody knows which coupon it is. Errors: SP_NO_READ. */
 sp_status sp_store_resolve(sp_context *context, const sp_case *request, sp_resolved *resolved);
 
 /* 1 in *found when this very coupon is stored, whatever came of it. Errors: SP_NO_READ. */

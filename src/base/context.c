@@ -3,33 +3,31 @@
 
 #include <stdarg.h>
 #include <stdio.h>
+#include <string.h>
 
-/* One line, whatever the input was: control characters would let a file name forge terminal output. */
-static void make_printable(char *text)
+/* One printable line, whatever the input was: control characters would let a file name forge terminal output. */
+static void format_line(char line[SP_MESSAGE_SIZE], const char *format, va_list arguments)
 {
-    for (; *text; text++) {
-        const unsigned char c = (unsigned char)*text;
-        if (c < 32 || c == 127) *text = '?';
+    /* through buffers of its own: an argument may be the old message itself; there is room for what is escaped */
+    char raw[SP_MESSAGE_SIZE + 4], clean[4 * SP_MESSAGE_SIZE + 20];
+    if (vsnprintf(raw, sizeof raw, format, arguments) < 0) raw[0] = '\0';
+    sp_printable(raw, clean, sizeof clean);
+    if (strlen(clean) < SP_MESSAGE_SIZE) {
+        strcpy(line, clean);
+        return;
     }
-}
-
-static void format_line(char *line, size_t size, const char *format, va_list arguments)
-{
-    const int length = vsnprintf(line, size, format, arguments);
-    if (length < 0) line[0] = '\0';
-    make_printable(line);
-    if (length >= (int)size) snprintf(line + size - 4, 4, "...");
+    size_t end = SP_MESSAGE_SIZE - 4;
+    while ((clean[end] & 0xc0) == 0x80) end--; /* inside a character */
+    memcpy(line, clean, end);
+    memcpy(line + end, "...", 4);
 }
 
 sp_status sp_fail(sp_context *context, sp_status status, const char *format, ...)
 {
     va_list arguments;
     va_start(arguments, format);
-    /* through a second buffer: an argument may be the old message itself */
-    char line[SP_MESSAGE_SIZE];
-    format_line(line, sizeof line, format, arguments);
+    format_line(context->message, format, arguments);
     va_end(arguments);
-    snprintf(context->message, sizeof context->message, "%s", line);
     return status;
 }
 
@@ -39,7 +37,7 @@ void sp_warn(sp_context *context, const char *format, ...)
     char line[SP_MESSAGE_SIZE];
     va_list arguments;
     va_start(arguments, format);
-    format_line(line, sizeof line, format, arguments);
+    format_line(line, format, arguments);
     va_end(arguments);
     context->warn(context->user, line);
 }

@@ -168,15 +168,26 @@ static sp_status add_range(plan_reader *r, plan_axis *axis, const yaml_node_t *n
 
 /* ---- axes ------------------------------------------------------------------------------------------------------ */
 
-/* A key of another axis would be set twice. */
-static sp_status check_key(plan_reader *r, const yaml_node_t *node, const char *key)
+static sp_status check_key_in(plan_reader *r, const yaml_node_t *node, const char *key,
+                              const plan_axis *axis)
 {
-    for (int a = 0; a < r->plan->axis_count; a++)
-        for (int k = 0; k < r->plan->axis[a].key_count; k++)
-            if (!strcmp(r->plan->axis[a].key[k], key))
-                return plan_refuse(r, node, key, "the same key again", "once only in all axes",
-                                   NULL);
+    char received[SP_EXCERPT_SIZE];
+    for (int k = 0; k < axis->key_count; k++) {
+        if (!sp_case_keys_meet(axis->key[k], key)) continue;
+        snprintf(received, sizeof received, "%.30s beside %.20s", key, axis->key[k]);
+        return plan_refuse(r, node, key,
+                           strcmp(axis->key[k], key) ? received : "the same key again",
+                           "once only in all axes", NULL);
+    }
     return SP_OK;
+}
+
+sp_status plan_check_key(plan_reader *r, const yaml_node_t *node, const char *key)
+{
+    sp_status status = SP_OK;
+    for (int a = 0; a < r->plan->axis_count && status == SP_OK; a++)
+        status = check_key_in(r, node, key, &r->plan->axis[a]);
+    return status;
 }
 
 /* "infill.pattern + infill.angle": both change together. */
@@ -193,7 +204,8 @@ static sp_status read_keys(plan_reader *r, plan_axis *axis, const yaml_node_t *n
             return plan_refuse(r, node, r->axes_name, plan_text(node), "at most 8 keys together",
                                NULL);
         snprintf(axis->key[axis->key_count], sizeof axis->key[0], "%.*s", (int)length, text);
-        sp_status status = check_key(r, node, axis->key[axis->key_count]);
+        sp_status status = plan_check_key(r, node, axis->key[axis->key_count]);
+        if (status == SP_OK) status = check_key_in(r, node, axis->key[axis->key_count], axis);
         if (status != SP_OK) return status;
         axis->key_count++;
         text += length;
@@ -210,8 +222,9 @@ static sp_status check_known(plan_reader *r, const plan_axis *axis, const yaml_n
 {
     sp_status status = SP_OK;
     for (int k = 0; k < axis->key_count && status == SP_OK; k++) {
+        int row[3];
         sp_case trial = r->plan->base;
-        if (sp_case_row_find(axis->key[k]) < 0 && strcmp(axis->key[k], "infill.offset"))
+        if (!sp_case_key_rows(axis->key[k], row))
             status = sp_case_set_at(r->context, &trial, axis->key[k], plan_line(node), "");
     }
     return status;
@@ -267,7 +280,7 @@ sp_status plan_read_seeds(plan_reader *r, const yaml_node_t *node)
     char *end;
     const char *text = plan_text(node);
     const long count = strtol(text, &end, 10);
-    sp_status status = check_key(r, node, key);
+    sp_status status = plan_check_key(r, node, key);
     if (status != SP_OK) return status;
     if (r->plan->axis_count == AXIS_MAX)
         return plan_refuse(r, node, "seeds", text, "at most 15 axes beside the seeds", NULL);

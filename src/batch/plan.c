@@ -43,7 +43,8 @@ sp_status plan_copy_value(plan_reader *r, const yaml_node_t *node, const char *k
         for (yaml_node_item_t *i = node->data.sequence.items.start;
              i < node->data.sequence.items.top; i++) {
             const yaml_node_t *item = plan_node(r, *i);
-            if (item->type != YAML_SCALAR_NODE || strchr(plan_text(item), ','))
+            if (item->type != YAML_SCALAR_NODE || strchr(plan_text(item), ',') ||
+                !plan_text(item)[0])
                 return plan_refuse(r, item, key, plan_text(item), "a list of plain values", NULL);
             used += (size_t)snprintf(joined + used, sizeof joined - used, "%s%s", used ? ", " : "",
                                      plan_text(item));
@@ -123,6 +124,17 @@ sp_status plan_read_base(plan_reader *r, const yaml_node_t *node)
                        "a readable case file, relative to the plan", NULL);
 }
 
+sp_status plan_check_given(plan_reader *r, const yaml_node_t *node, const char *key,
+                           int given[SP_PARAMETER_MAX])
+{
+    int row[3];
+    const int count = sp_case_key_rows(key, row);
+    for (int k = 0; k < count; k++)
+        if (given[row[k]]++)
+            return plan_refuse(r, node, key, "the same key again", "once only", NULL);
+    return SP_OK;
+}
+
 /* Sections as in a case file; they override the base. */
 static sp_status read_case_section(plan_reader *r, const yaml_node_t *section,
                                    const yaml_node_t *values)
@@ -138,10 +150,8 @@ static sp_status read_case_section(plan_reader *r, const yaml_node_t *section,
         const yaml_node_t *value = plan_node(r, p->value);
         char *text = NULL;
         snprintf(key, sizeof key, "%.47s.%.47s", plan_text(section), plan_text(name));
-        const int row = sp_case_row_find(key);
-        if (row >= 0 && given[row]++)
-            return plan_refuse(r, name, key, "the same key again", "once only", NULL);
-        sp_status status = plan_copy_value(r, value, key, &text);
+        sp_status status = plan_check_given(r, name, key, given);
+        if (status == SP_OK) status = plan_copy_value(r, value, key, &text);
         if (status == SP_OK)
             status = sp_case_set_at(r->context, &r->plan->base, key, plan_line(name), text);
         sp_free(text);
@@ -286,14 +296,20 @@ void sp_plan_case(const sp_plan *plan, int index, sp_case *request)
 
 /* ---- text ------------------------------------------------------------------------------------------------------ */
 
+enum {
+    DEPTH_MAX = 8,       /* no part of any file needs more than five */
+    EVENTS_MAX = 5000000 /* values, ends of lists: loaded they take a gigabyte */
+};
+
 /* Anchors, aliases and tags have no use in a plan and are a way to hide what a file says; a document no longer shows
- * them, so they are looked for among the events first. */
+ * them, so they are looked for among the events first. So are lists within lists: loading them takes a time that grows with
+ * the square of their depth. */
 static sp_status refuse_references(plan_reader *r, const char *text, size_t size)
 {
     yaml_parser_t parser;
     yaml_event_t event;
     sp_status status = SP_OK;
-    int done = 0;
+    int done = 0, depth = 0, count = 0;
     if (!yaml_parser_initialize(&parser))
         return sp_fail(r->context, SP_NO_MEMORY, "%s: out of memory", r->source);
     yaml_parser_set_encoding(&parser, YAML_UTF8_ENCODING);
@@ -315,6 +331,14 @@ static sp_status refuse_references(plan_reader *r, const char *text, size_t size
             (event.data.mapping_start.anchor || event.data.mapping_start.tag))
             sign = "an anchor or a tag";
         if (sign) status = sp_case_fail(r->context, r->source, line, "", sign, valid, NULL);
+        depth += event.type == YAML_SEQUENCE_START_EVENT || event.type == YAML_MAPPING_START_EVENT;
+        depth -= event.type == YAML_SEQUENCE_END_EVENT || event.type == YAML_MAPPING_END_EVENT;
+        if (status == SP_OK && ++count > EVENTS_MAX)
+            status = sp_case_fail(r->context, r->source, line, "", "over 5000000 values",
+                                  "fewer, in several files", NULL);
+        if (status == SP_OK && depth > DEPTH_MAX)
+            status = sp_case_fail(r->context, r->source, line, "", "lists within lists",
+                                  "at most 8 lists or mappings within each other", NULL);
         done = event.type == YAML_STREAM_END_EVENT;
         yaml_event_delete(&event);
     }

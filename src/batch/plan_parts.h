@@ -100,6 +100,11 @@ const char *plan_text(const yaml_node_t *node);
 sp_status plan_copy_value(plan_reader *r, const yaml_node_t *node, const char *key, char **copy);
 
 sp_status plan_read_axes(plan_reader *r, const yaml_node_t *node);
+/* Refuses a key that an axis sets already, by this name or by one that stands for it among others. */
+sp_status plan_check_key(plan_reader *r, const yaml_node_t *node, const char *key);
+/* The same among the rows of a case that one list of `key: value` sets: given[row] counts. */
+sp_status plan_check_given(plan_reader *r, const yaml_node_t *node, const char *key,
+                           int given[SP_PARAMETER_MAX]);
 /* One end of a range, checked against its row. */
 sp_status plan_range_end(plan_reader *r, const char *key, const yaml_node_t *node, double *value);
 /* The number in a NUMBER or INTEGER row of a case. */

@@ -70,7 +70,8 @@ static void keep_caution(void *user, const char *line)
 /* These say something of the machine or of the user, nothing of the coupon: pressed again the next time. */
 static int is_passing(sp_status outcome)
 {
-    return outcome == SP_INTERRUPTED || outcome == SP_NO_MEMORY || outcome == SP_NO_WRITE;
+    return outcome == SP_INTERRUPTED || outcome == SP_NO_MEMORY || outcome == SP_NO_WRITE ||
+           outcome == SP_NO_READ;
 }
 
 /* What a result says of itself; the standing caution holds for all and is not kept with each. */
@@ -100,7 +101,7 @@ static void finish(batch *b, const plan_job *done, const sp_resolved *resolved, 
 {
     if (is_passing(outcome)) {
         b->report->not_stored++;
-        if (outcome == SP_NO_MEMORY)
+        if (outcome == SP_NO_MEMORY || outcome == SP_NO_READ)
             sp_warn(b->context, "coupon %d of the plan: %s; it is left for the next time",
                     sp_plan_number(b->plan, done->index), own->message);
         return;
@@ -133,6 +134,13 @@ static int is_stored_now(batch *b, const sp_resolved *resolved)
     return found;
 }
 
+/* A file of the coupon that could be read when the batch began cannot be read now. */
+static void end_batch(batch *b, sp_status status, const char *message)
+{
+#pragma omp critical(sp_batch)
+    if (b->status == SP_OK) b->status = sp_fail(b->context, status, "%s", message);
+}
+
 static void press_one(batch *b, const plan_job *mine)
 {
     sp_case request;
@@ -142,8 +150,12 @@ static void press_one(batch *b, const plan_job *mine)
     sp_context own = {.interrupt = b->context->interrupt, .warn = keep_caution, .user = &kept};
     sp_plan_case(b->plan, mine->index, &request);
     sp_status outcome = sp_store_resolve(&own, &request, &resolved);
-    if (outcome == SP_OK && is_stored_now(b, &resolved)) return;
-    if (outcome == SP_OK) outcome = sp_run(&own, &request, &result);
+    if (outcome != SP_OK) {
+        end_batch(b, outcome, own.message);
+        return;
+    }
+    if (is_stored_now(b, &resolved)) return;
+    outcome = sp_run(&own, &request, &result);
     if (outcome == SP_OK) own.message[0] = '\0';
     if (result.path.step_count) keep_result_cautions(&kept, &result);
 #pragma omp critical(sp_batch)

@@ -24,7 +24,7 @@ static sp_status write_case(sp_context *context, const sp_calibration *c, FILE *
     char head[2048], source[SP_FILE_SIZE], misfit[SP_NUMBER_SIZE], value[64];
     sp_case request;
     sp_plan_case(t->plan, 0, &request);
-    sp_clean_text(t->source, source, sizeof source);
+    sp_printable(t->source, source, sizeof source);
     size_t used = (size_t)snprintf(head, sizeof head, "# calibrated on %.400s, strutpress %s\n",
                                    source, sp_version());
     for (int v = 0; v < t->variable_count; v++) {

@@ -132,10 +132,11 @@ static void put_coupons(const sp_calibration *c, FILE *stream)
 sp_status sp_calibration_table(sp_context *context, const sp_calibration *c, FILE *stream)
 {
     const sp_tested *t = c->tested;
-    char before[CELL], after[CELL];
-    sp_print(stream, "tested     %s: %d coupon%s up to %.4g %% strain, %d flaw seed%s\n\n",
-             t->source, t->tested_count, t->tested_count == 1 ? "" : "s", 100 * t->strain,
-             t->seed_count, t->seed_count == 1 ? "" : "s");
+    char before[CELL], after[CELL], source[SP_FILE_SIZE];
+    sp_printable(t->source, source, sizeof source);
+    sp_print(stream, "tested     %s: %d coupon%s up to %.4g %% strain, %d flaw seed%s\n\n", source,
+             t->tested_count, t->tested_count == 1 ? "" : "s", 100 * t->strain, t->seed_count,
+             t->seed_count == 1 ? "" : "s");
     put_values(c, stream);
     put_percent(sp_calibration_misfit_before(c), 0, before);
     put_percent(sp_calibration_misfit(c), 0, after);

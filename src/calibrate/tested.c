@@ -76,16 +76,14 @@ static sp_status read_value(plan_reader *r, const yaml_node_t *key_node, const y
     const char *key = plan_text(key_node);
     char *text = NULL;
     for (int v = 0; v < tested->variable_count; v++)
-        if (!strcmp(tested->variable[v].key, key))
+        if (sp_case_keys_meet(tested->variable[v].key, key))
             return plan_refuse(r, key_node, key, "a key that is fitted",
                                "keys that are not, for single coupons", NULL);
     if (!strcmp(key, "flaws.seed"))
         return plan_refuse(r, key_node, key, "a flaw seed", "`seeds:`, for all coupons alike",
                            NULL);
-    const int row = sp_case_row_find(key);
-    if (row >= 0 && e->given[row]++)
-        return plan_refuse(r, key_node, key, "the same key again", "once only", NULL);
-    sp_status status = plan_copy_value(r, node, key, &text);
+    sp_status status = plan_check_given(r, key_node, key, e->given);
+    if (status == SP_OK) status = plan_copy_value(r, node, key, &text);
     if (status == SP_OK)
         status = sp_case_set_at(r->context, &e->coupon->request, key, plan_line(key_node), text);
     if (status == SP_OK) add_to_name(e, key, text);
@@ -126,7 +124,7 @@ static sp_status read_entry(plan_reader *r, const yaml_node_t *node, const char 
         return plan_refuse(r, e->name, "name", plan_text(e->name), "one line of text", NULL);
     char given[SP_NAME_SIZE + CAL_NAME_SIZE];
     snprintf(given, sizeof given, "%s%s", e->coupon->request.pattern, e->rest);
-    sp_clean_text(e->name ? plan_text(e->name) : given, e->coupon->name, CAL_NAME_SIZE);
+    sp_printable(e->name ? plan_text(e->name) : given, e->coupon->name, CAL_NAME_SIZE);
     status = sp_case_check(r->context, &e->coupon->request);
     const double fitted = ((const sp_tested *)r->user)->strain;
     e->coupon->end = e->coupon->request.height * (tested ? fitted : e->coupon->request.strain);

@@ -138,6 +138,24 @@ static int find_triple(const char *key)
     return -1;
 }
 
+int sp_case_key_rows(const char *key, int row[3])
+{
+    const int triple = find_triple(key);
+    for (int k = 0; k < 3; k++)
+        row[k] = sp_case_row_find(triple < 0 ? key : triples[triple].rows[k]);
+    return triple >= 0 ? 3 : row[0] >= 0;
+}
+
+int sp_case_keys_meet(const char *left, const char *right)
+{
+    int a[3], b[3];
+    const int a_count = sp_case_key_rows(left, a), b_count = sp_case_key_rows(right, b);
+    for (int i = 0; i < a_count; i++)
+        for (int k = 0; k < b_count; k++)
+            if (a[i] == b[k]) return 1;
+    return 0;
+}
+
 int sp_case_triple_line(const sp_case *request, const char *key)
 {
     int triple = find_triple(key), line = 0;
@@ -281,11 +299,12 @@ static void print_origin(const sp_case *request, int row, FILE *stream)
 
 void sp_case_print(const sp_case *request, int only_changed, FILE *stream)
 {
-    char value[SP_FILE_SIZE];
+    char value[SP_FILE_SIZE], clean[4 * SP_FILE_SIZE];
     for (int i = 0; i < ROW_COUNT; i++) {
         if (only_changed && request->origin[i] == SP_ORIGIN_DEFAULT) continue;
         sp_case_value_text(request, i, value, sizeof value);
-        fprintf(stream, "%-26s %-16s ", rows[i].key, value);
+        sp_printable(value, clean, sizeof clean);
+        fprintf(stream, "%-26s %-16s ", rows[i].key, clean);
         print_origin(request, i, stream);
         fputc('\n', stream);
     }

@@ -46,6 +46,10 @@ int sp_case_list_parse(int row, const char *text, sp_list *list);
 /* Value with failure line, origin and line; line 0 = set by a program or the command line. Knows "infill.offset" and "infill.cells". */
 sp_status sp_case_set_at(sp_context *context, sp_case *request, const char *key, int line,
                          const char *value);
+/* The rows that a key sets: one, or three of "infill.offset" and its like; 0 when there is no such key. */
+int sp_case_key_rows(const char *key, int row[3]);
+/* 1 when two keys set a row in common. */
+int sp_case_keys_meet(const char *left, const char *right);
 /* Line on which a key that stands for three rows, or one of them, was given; 0 = not, or no such key. */
 int sp_case_triple_line(const sp_case *request, const char *key);
 /* The n-th choice of a row; 0 past the last one. */
@@ -75,7 +79,7 @@ sp_status sp_case_fail_at(sp_context *context, const sp_case *request, const cha
 
 /* The bytes of a file in one block that the caller frees with sp_free, also after a failure. */
 sp_status sp_case_read_file(sp_context *context, const char *file, char **text, size_t *size);
-/* Refuses binary text, other encodings than UTF-8 and tabs in the indentation. */
+/* Refuses binary text, other encodings than UTF-8, line ends that are not seen as such, and tabs in the indentation. */
 sp_status sp_case_check_text(sp_context *context, const char *name, const char *text, size_t size);
 
 /* First SP_EXCERPT_SIZE - 4 bytes of text, cut between UTF-8 characters, with "..." when cut. */

@@ -110,7 +110,7 @@ static sp_status read_list(reader *r, const char *key, char list[LIST_SIZE])
     sp_status status;
     list[0] = 0;
     while ((status = next(r)) == SP_OK && r->event.type != YAML_SEQUENCE_END_EVENT) {
-        if (r->event.type != YAML_SCALAR_EVENT || strchr(scalar(r), ','))
+        if (r->event.type != YAML_SCALAR_EVENT || strchr(scalar(r), ',') || !scalar(r)[0])
             return refuse(r, line_of(r), key, event_text(r), "a list of plain values");
         used +=
             (size_t)snprintf(list + used, LIST_SIZE - used, "%s%s", used ? ", " : "", scalar(r));
@@ -275,7 +275,21 @@ static size_t character_length(const unsigned char *text, size_t size)
     return length;
 }
 
-/* Binary, other encodings and tabs in the indentation, said in plain words before libyaml sees them. */
+/* A line end of YAML that editors and terminals do not show as one (YAML 1.1, chapter 4): what follows it in a comment would be
+ * obeyed unseen. NULL: none. */
+static const char *hidden_line_end(const unsigned char *byte, size_t left)
+{
+    if (byte[0] == '\r' && (left < 2 || byte[1] != '\n')) return "a carriage return alone";
+    if (left >= 2 && byte[0] == 0xC2 && byte[1] == 0x85)
+        return "a line end of another kind, U+0085";
+    if (left >= 3 && byte[0] == 0xE2 && byte[1] == 0x80 && byte[2] == 0xA8)
+        return "a line end of another kind, U+2028";
+    if (left >= 3 && byte[0] == 0xE2 && byte[1] == 0x80 && byte[2] == 0xA9)
+        return "a line end of another kind, U+2029";
+    return NULL;
+}
+
+/* Binary, other encodings, hidden line ends and tabs in the indentation, said in plain words before libyaml sees them. */
 sp_status sp_case_check_text(sp_context *context, const char *name, const char *text, size_t size)
 {
     const unsigned char *byte = (const unsigned char *)text;
@@ -288,6 +302,10 @@ sp_status sp_case_check_text(sp_context *context, const char *name, const char *
                                 "a text file in UTF-8", NULL);
         if ((c < 0x20 && c != '\n' && c != '\r' && c != '\t') || c == 0x7F)
             return sp_case_fail(context, name, line, "", "a binary file", "a text file in UTF-8",
+                                NULL);
+        const char *end = hidden_line_end(byte + i, size - i);
+        if (end)
+            return sp_case_fail(context, name, line, "", end, "lines that end with a line feed",
                                 NULL);
         if (c == '\t' && indent)
             return sp_case_fail(context, name, line, "", "a tab in the indentation", "spaces",

@@ -5,6 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/decimal.h"
 #include "case/case_parts.h"
 
 /* value in the row's own unit = number x multiply / divide; two factors so that 28 % is exactly 0.28 */
@@ -91,25 +92,6 @@ static size_t trimmed_length(const char *text, size_t length)
     return length;
 }
 
-/* Length of a plain decimal number; strtod alone would also take nan, inf and hexadecimal. 0 = none. */
-static size_t number_length(const char *text)
-{
-    size_t i = text[0] == '+' || text[0] == '-', digits = 0;
-    for (; isdigit((unsigned char)text[i]); i++) digits++;
-    if (text[i] == '.')
-        for (i++; isdigit((unsigned char)text[i]); i++) digits++;
-    if (!digits) return 0;
-    if (text[i] == 'e' || text[i] == 'E') {
-        size_t j = i + 1;
-        if (text[j] == '+' || text[j] == '-') j++;
-        if (isdigit((unsigned char)text[j])) {
-            while (isdigit((unsigned char)text[j])) j++;
-            i = j;
-        }
-    }
-    return i;
-}
-
 static int in_range(const sp_case_row *row, double value)
 {
     return value >= row->low && value <= row->high; /* false for NaN */
@@ -120,7 +102,7 @@ static int parse_number(const sp_case_row *row, const char *text, size_t length,
 {
     char copy[NUMBER_TEXT];
     length = trimmed_length(text, length);
-    size_t digits = number_length(text);
+    size_t digits = sp_decimal_length(text);
     if (!digits || digits > length || digits >= sizeof copy) return 0;
     memcpy(copy, text, digits);
     copy[digits] = 0;

@@ -71,7 +71,7 @@ static void print_report(const batch_options *options, const sp_plan *plan,
     if (report->failed) printf(", %d failed (their rows hold the reason)", report->failed);
     if (report->ended) printf(", %d ended before their target", report->ended);
     if (report->not_stored) printf(", %d left", report->not_stored);
-    printf("\nstore      %s\n", file);
+    printf("\nstore      %s\n", shown(file));
 }
 
 static sp_status batch(const batch_options *options)
@@ -99,11 +99,12 @@ static sp_status batch(const batch_options *options)
     catch_interrupt(&context);
     status = sp_batch_press(&context, plan, store, options->threads, &report);
     end_talk(1);
-    print_report(options, plan, &report, file);
+    const int begun = status == SP_OK || report.planned;
+    if (begun) print_report(options, plan, &report, file);
     if (status != SP_OK) fail_with(&context, status);
     sp_store_close(store);
     sp_plan_free(plan);
-    end_talk(options->quiet);
+    end_talk(options->quiet || !begun);
     return status;
 }
 

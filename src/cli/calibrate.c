@@ -33,7 +33,7 @@ static sp_status show(sp_context *context, const sp_calibration *calibration, co
         status = SP_OK; /* the files still can be; main sees that stdout failed */
     if (status == SP_OK) status = make_folder(context, folder);
     if (status == SP_OK) status = sp_calibration_write(context, calibration, folder);
-    if (status == SP_OK) printf("files: %s/   store: %s\n", folder, store);
+    if (status == SP_OK) printf("files: %s/   store: %s\n", shown(folder), shown(store));
     return status;
 }
 

@@ -91,7 +91,8 @@ static const char *files_folder;
 
 static void print_file(const char *file, const char *doc)
 {
-    printf("%-26s %s/%s\n", strstr(doc, "picture") ? "picture" : "network", files_folder, file);
+    printf("%-26s %s/%s\n", strstr(doc, "picture") ? "picture" : "network", shown(files_folder),
+           file);
 }
 
 static sp_status write_files(sp_context *context, const sp_case *request, const sp_network *network,

@@ -82,6 +82,9 @@ sp_status read_store_options(int argc, char **argv, const char *what, store_opti
                              int *help);
 void explain_store_options(FILE *stream, const char *what);
 
+/* A name from outside as it may stand on a terminal, for the next three calls. */
+const char *shown(const char *name);
+
 /* Cautions and, on a terminal, a progress line on stderr; quiet leaves only cautions. */
 void start_talk(sp_context *context, int quiet);
 /* The first Ctrl-C, or SIGTERM, stops the press through the context, the second ends the program. While a set of files is

@@ -43,7 +43,7 @@ static sp_status read_mass(const char *command, const char *text, void *target)
 {
     char *end;
     const double mass = strtod(text, &end);
-    if (end == text || *end || !(mass > 0 && mass < 1e9))
+    if (end == text || *end || text[strspn(text, "0123456789.eE+-")] || !(mass > 0 && mass < 1e9))
         return fail_usage(command, "--mass: received '%.60s'; valid: grams above 0", text);
     *(double *)target = mass;
     return SP_OK;
@@ -103,7 +103,7 @@ static sp_status print_comparison(sp_context *context, sp_store *store,
     if (status == SP_OK) status = sp_compare_table(context, found, stdout);
     if (status == SP_OK && options->out) status = make_folder(context, options->out);
     if (status == SP_OK && options->out) status = sp_compare_write(context, found, options->out);
-    if (status == SP_OK && options->out) printf("files: %s/\n", options->out);
+    if (status == SP_OK && options->out) printf("files: %s/\n", shown(options->out));
     sp_compare_free(found);
     return status;
 }
@@ -164,7 +164,7 @@ static sp_status compare_cases(const compare_options *options)
     }
     if (status == SP_OK) {
         printf("cases      %d pressed now, %d stored before; store %s\n\n", report.pressed,
-               report.stored, file);
+               report.stored, shown(file));
         status = compare_pressed(&context, request, store, options);
     }
     sp_store_close(store);

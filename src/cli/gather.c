@@ -44,7 +44,8 @@ static sp_status gather_file(sp_context *context, sp_store *into, const char *fi
     sp_status status = sp_store_open(context, file, SP_STORE_READ, &from);
     if (status == SP_OK) status = sp_store_gather(context, into, from, &report);
     if (status == SP_OK) {
-        printf("gathered   %d coupons of %s, %d there before", report.added, file, report.same);
+        printf("gathered   %d coupons of %s, %d there before", report.added, shown(file),
+               report.same);
         if (report.different) printf(", %d with other figures", report.different);
         printf("\n");
         *different += report.different;
@@ -67,7 +68,7 @@ static sp_status gather(const gather_options *options)
     for (int i = 0; i < options->file_count && status == SP_OK; i++)
         status = gather_file(&context, into, options->file[i], &different);
     sp_store_close(into);
-    if (status == SP_OK) printf("store      %s\n", options->store);
+    if (status == SP_OK) printf("store      %s\n", shown(options->store));
     if (status == SP_OK && different)
         status = sp_fail(&context, SP_CONFLICT,
                          "%d coupons have other figures in %s; valid: the same figures of a coupon "

@@ -34,7 +34,7 @@ static sp_status write_results(sp_context *context, const sp_result *result, con
         status = SP_OK; /* the files still can be; main sees that stdout failed */
     if (status == SP_OK) status = make_folder(context, folder);
     if (status == SP_OK) status = sp_write_all(context, result, folder);
-    if (status == SP_OK) printf("files: %s/\n", folder);
+    if (status == SP_OK) printf("files: %s/\n", shown(folder));
     return status;
 }
 
@@ -58,7 +58,8 @@ static sp_status press(const case_options *options)
     snprintf(reason, sizeof reason, "%s", context.message);
     sp_status written = write_results(&context, &result, folder);
     if (status != SP_OK)
-        fprintf(stderr, "%s: %s\n", options->file, reason[0] ? reason : sp_status_text(status));
+        fprintf(stderr, "%s: %s\n", shown(options->file),
+                reason[0] ? reason : sp_status_text(status));
     if (written != SP_OK) fail_with(&context, written);
     sp_result_free(&result);
     end_talk(options->quiet);

@@ -138,7 +138,7 @@ static sp_status report(const report_options *options)
     if (status != SP_OK) fail_with(&context, status);
     if (status != SP_OK && status != SP_GAVE_UP) return status;
     printf("coupons    %d, %d with curves, %d with their states\npage       %s, %.1f MB\n",
-           summary.rows, summary.curves, summary.shown, file, (double)summary.size / 1e6);
+           summary.rows, summary.curves, summary.shown, shown(file), (double)summary.size / 1e6);
     end_talk(options->quiet);
     return status;
 }

@@ -44,6 +44,15 @@ static void say_progress(void *user, double fraction, const char *text)
     talk.shown = time;
 }
 
+const char *shown(const char *name)
+{
+    static char clean[3][4 * SP_FILE_SIZE];
+    static int turn;
+    turn = (turn + 1) % 3;
+    sp_printable(name, clean[turn], sizeof clean[turn]);
+    return clean[turn];
+}
+
 void start_talk(sp_context *context, int quiet)
 {
     talk.start = now();

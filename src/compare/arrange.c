@@ -63,8 +63,9 @@ static void append_value(char *label, const char *line)
     const char *name = strchr(key, '.');
     const int plain = kind == SP_KIND_NAME || kind == SP_KIND_CHOICE || kind == SP_KIND_FILE;
     const size_t used = strlen(label);
-    snprintf(label + used, LABEL_SIZE - used, "%s%s%s%s", used ? ", " : "",
-             plain || !name ? "" : name + 1, plain ? "" : " ", value);
+    snprintf(label + used, LABEL_SIZE - used, "%s%s%s", used ? ", " : "",
+             plain || !name ? "" : name + 1, plain ? "" : " ");
+    sp_printable(value, label + strlen(label), LABEL_SIZE - strlen(label));
 }
 
 static void write_labels(const arranger *a, group *g, char *label, int with_density)

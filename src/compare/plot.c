@@ -164,7 +164,7 @@ static void draw_legend(axes *a)
         const plot_line *line = &a->picture->line[i];
         char label[KEY_LETTERS + 4];
         if (!line->label) continue;
-        sp_clean_text(line->label, label, KEY_LETTERS + 1);
+        sp_printable(line->label, label, KEY_LETTERS + 1);
         if (strlen(line->label) > KEY_LETTERS) strcat(label, "...");
         if (line->markers)
             draw_marker(a, line->style, KEY_LEFT + 14, y - 5);

@@ -36,7 +36,10 @@ static sp_status add_column(sp_context *context, sp_compare *compare, const char
     sp_nearest nearest = {0};
     const sp_measure_row *rows = sp_measure_rows(&count);
     while (row < count && strcmp(rows[row].name, name)) row++;
-    if (row < count && compare->column_count < COLUMN_MAX) {
+    if (row < count && compare->column_count == COLUMN_MAX)
+        return sp_fail(context, SP_BAD_USAGE, "%s: received over %d measures; valid: up to that",
+                       option, COLUMN_MAX - COLUMN_FIXED);
+    if (row < count) {
         compare->column[compare->column_count++] = row;
         return SP_OK;
     }
@@ -68,13 +71,17 @@ static sp_status choose_columns(sp_context *context, sp_compare *compare,
 
 /* ---- coupons --------------------------------------------------------------------------------------------------- */
 
+typedef struct coupon_place {
+    long long id;
+    int index;
+} coupon_place;
+
 typedef struct loader {
     sp_context *context;
     sp_compare *compare;
     const sp_compare_options *options;
-    char family[SP_KEY_SIZE], program[32];
-    int *place; /* of a coupon by its id */
-    long long place_count;
+    char family[SP_KEY_SIZE], program[SP_PROGRAM_SIZE];
+    coupon_place *place; /* of the coupons, ordered by their ids */
     int column;
 } loader;
 
@@ -117,9 +124,10 @@ static void add_names(const sp_compare_options *options, const char *key, group 
 {
     for (int i = 0; options->only && i < options->only_count; i++) {
         const size_t used = strlen(g->name);
-        if (!strcmp(options->only[i].key, key))
-            snprintf(g->name + used, sizeof g->name - used, "%s%s", used ? " + " : "",
-                     options->only[i].name);
+        if (strcmp(options->only[i].key, key)) continue;
+        if (used) snprintf(g->name + used, sizeof g->name - used, " + ");
+        sp_printable(options->only[i].name, g->name + strlen(g->name),
+                     sizeof g->name - strlen(g->name));
     }
 }
 
@@ -153,16 +161,23 @@ static sp_status take_coupon(void *user, const sp_stored *stored)
     g->ended += ended;
     g->failed += stored->outcome && !ended;
     if (stored->outcome && !c->first_reason[0])
-        snprintf(c->first_reason, sizeof c->first_reason, "%s", stored->reason);
-    if (l->place_count < stored->id + 1) l->place_count = stored->id + 1;
+        sp_printable(stored->reason, c->first_reason, sizeof c->first_reason);
     return status;
+}
+
+static int compare_places(const void *left, const void *right)
+{
+    const coupon_place *a = left, *b = right;
+    return (a->id > b->id) - (a->id < b->id);
 }
 
 static sp_status take_value(void *user, long long id, double value)
 {
     loader *l = user;
-    if (id >= 0 && id < l->place_count && l->place[id])
-        l->compare->coupon[l->place[id] - 1].value[l->column] = value;
+    const coupon_place key = {.id = id};
+    const coupon_place *found =
+        bsearch(&key, l->place, (size_t)l->compare->coupon_count, sizeof *l->place, compare_places);
+    if (found) l->compare->coupon[found->index].value[l->column] = value;
     return SP_OK;
 }
 
@@ -170,9 +185,10 @@ static sp_status read_values(loader *l)
 {
     sp_compare *c = l->compare;
     sp_status status = SP_OK;
-    l->place = sp_alloc((size_t)l->place_count, sizeof *l->place);
+    l->place = sp_alloc((size_t)c->coupon_count, sizeof *l->place);
     if (!l->place) return no_memory(l->context);
-    for (int i = 0; i < c->coupon_count; i++) l->place[c->coupon[i].id] = i + 1;
+    for (int i = 0; i < c->coupon_count; i++) l->place[i] = (coupon_place){c->coupon[i].id, i};
+    qsort(l->place, (size_t)c->coupon_count, sizeof *l->place, compare_places);
     for (l->column = 0; l->column < c->column_count && status == SP_OK; l->column++)
         status =
             sp_store_each_value(l->context, c->store, column_name(c, l->column), take_value, l);

@@ -115,10 +115,12 @@ static void put_cautions(const sp_compare *c, FILE *stream)
     sp_print(stream, "\ncautions, of %d of %d coupons\n", c->cautioned, c->coupon_count);
     for (int i = 0; i < c->caution_count; i++) {
         const caution_kind *kind = &c->caution[i];
+        char text[SP_MESSAGE_SIZE];
+        sp_printable(kind->text, text, sizeof text);
         if (kind->count > 1)
-            sp_print(stream, "  %s (the first of %d alike)\n", kind->text, kind->count);
+            sp_print(stream, "  %s (the first of %d alike)\n", text, kind->count);
         else
-            sp_print(stream, "  %s\n", kind->text);
+            sp_print(stream, "  %s\n", text);
     }
     if (c->cautions_untold)
         sp_print(stream, "  %d of other kinds: see compare --dump\n", c->cautions_untold);

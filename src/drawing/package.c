@@ -9,6 +9,7 @@
 #include <zip.h>
 
 #include "base/alloc.h"
+#include "drawing/tag_length.h"
 
 #define ENTRIES_MAX 10000
 enum {
@@ -179,6 +180,7 @@ static void on_error(void *user, xmlErrorPtr error)
 static sp_status feed(sp_package *package, zip_file_t *file)
 {
     char chunk[CHUNK];
+    sp_tag_length tags = {0};
     long total = 0;
     for (;;) {
         zip_int64_t got = zip_fread(file, chunk, sizeof chunk);
@@ -186,6 +188,10 @@ static sp_status feed(sp_package *package, zip_file_t *file)
         total += (long)got;
         if (total > SP_PART_MAX)
             return sp_package_fail(package, "over 64 MB when unpacked", "up to 64 MB");
+        if (memchr(chunk, 0, (size_t)got))
+            return sp_package_fail(package, "another encoding than UTF-8", "XML in UTF-8");
+        if (!sp_tag_length_read(&tags, chunk, (size_t)got))
+            return sp_package_fail(package, "a tag of over 16384 bytes", "tags that are shorter");
         int failed = xmlParseChunk(package->parser, chunk, (int)got, got == 0);
         if (package->status != SP_OK) return package->status;
         if (failed) return sp_package_fail(package, "XML that cannot be read", "well-formed XML");
@@ -228,7 +234,8 @@ sp_status sp_package_parse(sp_package *package, const char *part, const sp_tag_h
         goto done;
     }
     package->parser = xmlCreatePushParserCtxt(&listener, package, NULL, 0, NULL);
-    if (!package->parser || xmlCtxtUseOptions(package->parser, XML_PARSE_NONET) != 0) {
+    if (!package->parser ||
+        xmlCtxtUseOptions(package->parser, XML_PARSE_NONET | XML_PARSE_IGNORE_ENC) != 0) {
         status = sp_fail(package->context, SP_NO_MEMORY, "no memory to parse %.100s", part);
         goto done;
     }

@@ -10,10 +10,13 @@
 #include <strings.h>
 
 #include "base/alloc.h"
+#include "base/decimal.h"
 
 #define FILE_MAX (64L << 20)
 #define COORDINATE_MAX 1e6 /* mm */
-#define DIAMETER_MIN 0.01  /* mm, as a bead */
+#define EQUAL_MAX                                                                                  \
+    8 /* lines at one place: cells that are drawn one by one share their edges; more add nothing */
+#define DIAMETER_MIN 0.01 /* mm, as a bead */
 #define DIAMETER_MAX 100.0
 
 int sp_is_coordinate(double value)
@@ -64,8 +67,8 @@ static sp_status number_in(sp_reader *reader, int (*is_valid)(double), const cha
                            double *value)
 {
     char *stop;
-    *value = strtod(reader->word, &stop);
-    if (stop == reader->word || *stop || !is_valid(*value)) return sp_reader_fail(reader, valid);
+    if (!sp_decimal(reader->word, &stop, value) || *stop || !is_valid(*value))
+        return sp_reader_fail(reader, valid);
     return SP_OK;
 }
 
@@ -143,6 +146,7 @@ sp_status sp_drawing_parse(sp_context *context, const char *name, const char *by
         sp_free(reader.cell_end);
         drawing->is_spatial = !sp_drawing_is_flat(drawing);
     }
+    if (status == SP_OK) status = sp_drawing_drop_equal(context, drawing, EQUAL_MAX);
     if (status != SP_OK) sp_drawing_free(drawing);
     return status;
 }

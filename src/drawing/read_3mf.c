@@ -12,6 +12,7 @@
 #include <strings.h>
 
 #include "base/alloc.h"
+#include "base/decimal.h"
 #include "drawing/names_3mf.h"
 #include "drawing/package.h"
 
@@ -73,6 +74,7 @@ typedef struct model_reader {
     double unit;                  /* mm */
     sp_drawing local;             /* all meshes, in the unit of the model; diameters in it too */
     object *objects;
+    int *by_id; /* objects in the order of their numbers */
     int object_count, object_capacity;
     placed_list parts, items;
     double radius, shortest; /* of the lattice being read */
@@ -85,9 +87,7 @@ typedef struct model_reader {
 /* A decimal number as the schema has it: not nan, inf or hexadecimal. */
 static int parse_number(const char *text, char **stop, double *value)
 {
-    size_t length = strspn(text, "+-.0123456789eE");
-    *value = strtod(text, stop);
-    return length > 0 && *stop != text && *stop <= text + length && isfinite(*value);
+    return sp_decimal(text, stop, value) && isfinite(*value);
 }
 
 static sp_status need_number(const model_reader *reader, const sp_tag *tag, const char *name,
@@ -182,25 +182,52 @@ static sp_status begin_model(model_reader *reader, const sp_tag *tag)
     return SP_OK;
 }
 
+/* How many objects have a smaller number. */
+static int place_of(const model_reader *reader, long id)
+{
+    int low = 0, high = reader->object_count;
+    while (low < high) {
+        const int middle = low + (high - low) / 2;
+        if (reader->objects[reader->by_id[middle]].id < id)
+            low = middle + 1;
+        else
+            high = middle;
+    }
+    return low;
+}
+
+/* The object of this number, -1: none. */
+static int find_object(const model_reader *reader, long id)
+{
+    const int place = place_of(reader, id);
+    const int found = place < reader->object_count ? reader->by_id[place] : -1;
+    return found >= 0 && reader->objects[found].id == id ? found : -1;
+}
+
 static sp_status begin_object(model_reader *reader, const sp_tag *tag)
 {
     long id = 0;
     sp_status status = need_integer(reader, tag, "id", INT_MAX, "the number of an object", &id);
     if (status != SP_OK) return status;
-    for (int i = 0; i < reader->object_count; i++)
-        if (reader->objects[i].id == id)
-            return sp_package_fail(reader->package, "an object number twice",
-                                   "objects with numbers of their own");
+    if (find_object(reader, id) >= 0)
+        return sp_package_fail(reader->package, "an object number twice",
+                               "objects with numbers of their own");
     if (reader->object_count == OBJECTS_MAX)
         return sp_package_fail(reader->package, "over 10000 objects", "up to 10000");
     if (reader->object_count == reader->object_capacity) {
         int capacity = reader->object_capacity ? 2 * reader->object_capacity : 16;
         object *more = sp_resize(reader->objects, (size_t)capacity, sizeof *more);
-        if (!more)
+        if (more) reader->objects = more;
+        int *order = sp_resize(reader->by_id, (size_t)capacity, sizeof *order);
+        if (order) reader->by_id = order;
+        if (!more || !order)
             return sp_fail(reader->context, SP_NO_MEMORY, "no memory for %d objects", capacity);
-        reader->objects = more;
         reader->object_capacity = capacity;
     }
+    const int place = place_of(reader, id);
+    memmove(reader->by_id + place + 1, reader->by_id + place,
+            (size_t)(reader->object_count - place) * sizeof *reader->by_id);
+    reader->by_id[place] = reader->object_count;
     reader->objects[reader->object_count++] = (object){.id = id,
                                                        .first_point = reader->local.point_count,
                                                        .first_line = reader->local.line_count,
@@ -283,9 +310,8 @@ static sp_status add_placed(model_reader *reader, placed_list *list, const sp_ta
     if (status != SP_OK) return status;
     /* an object is known from its end on, so that none holds itself */
     int known = list == &reader->parts ? reader->object_count - 1 : reader->object_count;
-    for (made.object = 0; made.object < known; made.object++)
-        if (reader->objects[made.object].id == id) break;
-    if (made.object == known)
+    made.object = find_object(reader, id);
+    if (made.object < 0 || made.object >= known)
         return sp_package_fail(reader->package, "an object that is not there",
                                "the number of an earlier object");
     if (list->count == list->capacity) {
@@ -487,6 +513,7 @@ sp_status sp_read_3mf(sp_context *context, const char *name, const char *bytes, 
     sp_package_close(reader.package);
     sp_drawing_free(&reader.local);
     sp_free(reader.objects);
+    sp_free(reader.by_id);
     sp_free(reader.parts.item);
     sp_free(reader.items.item);
     return status;

@@ -92,6 +92,7 @@ static sp_status read_counted(sp_reader *reader, long cells, long size)
         long n, from = 0, to;
         if (c) sp_reader_word(reader);
         status = sp_reader_integer(reader, reader->word, 2, size - 1, &n);
+        if (status != SP_OK) return status;
         size -= n + 1;
         for (long k = 0; status == SP_OK && k < n; k++) {
             status = next_integer(reader, 0, reader->drawing->point_count - 1L, &to);

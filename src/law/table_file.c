@@ -8,9 +8,11 @@
 #include <string.h>
 
 #include "base/alloc.h"
+#include "base/decimal.h"
 
 #define LINE_SIZE 256
 #define ROWS_MAX 100000 /* a file with more is not a measured curve */
+#define LINES_MAX 20000000
 
 sp_status sp_table_add(sp_context *context, sp_table_rows *rows, double strain, double stress,
                        int line)
@@ -36,12 +38,20 @@ void sp_table_free(sp_table_rows *rows)
 static int take_number(char **at, double *value)
 {
     char *end;
-    *value = strtod(*at, &end);
-    if (end == *at || !strchr(" \t,;", *end)) return 0; /* strchr finds the final '\0' too */
+    if (!sp_decimal(*at, &end, value) || !strchr(" \t,;", *end))
+        return 0; /* strchr finds the final '\0' too */
     end += strspn(end, " \t");
     if (*end == ',' || *end == ';') end++;
     *at = end + strspn(end, " \t");
     return 1;
+}
+
+/* Words of a header do not; "nan" and "inf" are no words. */
+static int begins_with_number(char *text)
+{
+    char *end;
+    (void)strtod(text, &end);
+    return end > text || strchr("0123456789+-.", *text);
 }
 
 /* Cut the remark, the line end and blanks off a line; the first line may start with a byte order mark. */
@@ -85,13 +95,14 @@ static sp_status take_line(sp_context *context, const char *file, int number, ch
     double strain = 0, stress = 0;
     char *at = text;
     const int is_row = take_number(&at, &strain) && take_number(&at, &stress) && *at == '\0';
-    const int is_header = *header_allowed && !is_row && !strchr("0123456789+-.", *text);
+    const int is_header = *header_allowed && !is_row && !begins_with_number(text);
     *header_allowed = 0;
     if (is_header) return SP_OK;
     if (!is_row)
-        return sp_fail(context, SP_NO_READ,
-                       "%s:%d: received \"%.60s\"; valid: two numbers with decimal points, %s",
-                       file, number, text, kind->valid);
+        return sp_fail(
+            context, SP_NO_READ,
+            "%s:%d: received \"%.60s\"; valid: two finite numbers with decimal points, %s", file,
+            number, text, kind->valid);
     if (rows->count >= ROWS_MAX)
         return sp_fail(context, SP_NO_READ, "%s:%d: more than %d rows; valid: fewer", file, number,
                        ROWS_MAX);
@@ -105,6 +116,9 @@ static sp_status read_lines(sp_context *context, const char *file, FILE *stream,
     char line[LINE_SIZE];
     int header_allowed = 1;
     for (int number = 1; fgets(line, sizeof line, stream); number++) {
+        if (number > LINES_MAX)
+            return sp_fail(context, SP_NO_READ, "%s: received over %d lines; valid: fewer", file,
+                           LINES_MAX);
         if (!strchr(line, '\n') && !feof(stream))
             return sp_fail(context, SP_NO_READ,
                            "%s:%d: the line is longer than %d characters or not text; valid: two "

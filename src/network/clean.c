@@ -13,7 +13,9 @@ sp_status sp_graph_clean(sp_context *context, const sp_case *request, const char
     int changed = 1, spans = 0;
     for (int round = 0; status == SP_OK && changed; round++) {
         if (round == ROUNDS_MAX)
-            return sp_fail(context, SP_INTERNAL, "the network does not settle in %d rounds",
+            return sp_fail(context, SP_BAD_NETWORK,
+                           "network: received lines that are still drawn together after %d "
+                           "rounds; valid: lines a bead apart or joined",
                            ROUNDS_MAX);
         changed = 0;
         status = sp_graph_split(context, graph, &changed);

@@ -5,6 +5,7 @@
 #include <stdlib.h>
 
 #include "base/alloc.h"
+#include "network/near.h"
 
 #define SAME 1e-6 /* ends closer than this share of a bead are one joint */
 
@@ -86,14 +87,17 @@ static sp_status join_ends(sp_context *context, sp_graph *graph)
         entry[n] = (sort_entry){node->x + 0.4142135 * node->y, node->y - 0.4142135 * node->x, n};
     }
     qsort(entry, (size_t)count, sizeof *entry, compare_entry);
-    for (int i = 0; i < count; i++) {
+    for (int i = 0; i < count && status == SP_OK; i++) {
+        int j = i - 1;
         number[entry[i].node] = entry[i].node;
-        for (int j = i - 1; j >= 0 && entry[i].x - entry[j].x <= 2 * same; j--)
+        for (; j >= 0 && entry[i].x - entry[j].x <= 2 * same; j--)
             if (fabs(entry[i].y - entry[j].y) <= 2 * same) {
                 number[entry[i].node] = number[entry[j].node];
                 break;
             }
+        status = sp_network_compare(context, &graph->compared, i - j);
     }
+    if (status != SP_OK) goto done;
     for (int e = 0; e < graph->edge_count; e++) {
         graph->edge[e].a = number[graph->edge[e].a];
         graph->edge[e].b = number[graph->edge[e].b];

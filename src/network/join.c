@@ -36,48 +36,19 @@ int sp_piece_spans(int face, int platens, sp_left_out *left_out)
     return 0;
 }
 
-sp_status sp_pairs_add(sp_context *context, sp_pairs *pairs, sp_pair pair)
+void sp_pair_measure(const sp_pair *pair, double *shortest)
 {
-    if (pairs->count == pairs->capacity) {
-        int capacity = pairs->capacity ? 2 * pairs->capacity : 256;
-        sp_pair *item = sp_resize(pairs->item, (size_t)capacity, sizeof *item);
-        if (!item) return sp_fail(context, SP_NO_MEMORY, "no memory for %d joints", capacity);
-        pairs->item = item;
-        pairs->capacity = capacity;
-    }
-    pairs->item[pairs->count++] = pair;
-    return SP_OK;
+    shortest[pair->a] = fmin(shortest[pair->a], pair->length);
+    shortest[pair->b] = fmin(shortest[pair->b], pair->length);
 }
 
-int sp_pairs_unite(const sp_pairs *pairs, int joint_count, double *shortest, int *parent)
+int sp_pair_unite(const sp_pair *pair, const double *shortest, int *parent)
 {
-    int count = 0;
-    for (int n = 0; n < joint_count; n++) parent[n] = n, shortest[n] = INFINITY;
-    for (int i = 0; i < pairs->count; i++) {
-        const sp_pair *p = &pairs->item[i];
-        shortest[p->a] = fmin(shortest[p->a], p->length);
-        shortest[p->b] = fmin(shortest[p->b], p->length);
-    }
-    for (int i = 0; i < pairs->count; i++) {
-        const sp_pair *p = &pairs->item[i];
-        double slack = p->length - p->tie;
-        if (slack > shortest[p->a] || slack > shortest[p->b]) continue;
-        int a = sp_group_of(parent, p->a), b = sp_group_of(parent, p->b);
-        count += a != b;
-        parent[a > b ? a : b] = a > b ? b : a;
-    }
-    return count;
-}
-
-static int compare_sweep(const void *left, const void *right)
-{
-    const sp_sweep *a = left, *b = right;
-    return a->x < b->x ? -1 : a->x > b->x ? 1 : a->joint - b->joint;
-}
-
-void sp_sweep_sort(sp_sweep *entry, int count)
-{
-    qsort(entry, (size_t)count, sizeof *entry, compare_sweep);
+    const double slack = pair->length - pair->tie;
+    if (slack > shortest[pair->a] || slack > shortest[pair->b]) return 0;
+    const int a = sp_group_of(parent, pair->a), b = sp_group_of(parent, pair->b);
+    parent[a > b ? a : b] = a > b ? b : a;
+    return a != b;
 }
 
 sp_status sp_cuts_add(sp_context *context, sp_cuts *cuts, int strut, int joint, double along)

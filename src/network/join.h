@@ -29,24 +29,12 @@ typedef struct sp_pair {
     double tie; /* pairs whose lengths differ by less are equal, so that symmetry is kept */
 } sp_pair;
 
-typedef struct sp_pairs {
-    int count, capacity;
-    sp_pair *item;
-} sp_pairs;
-
-sp_status sp_pairs_add(sp_context *context, sp_pairs *pairs, sp_pair pair);
-
-/* Join each pair that is the shortest at both its joints; the smaller number leads, so that its origin stays. Sets parent
- * (1 per joint) and uses shortest (1 per joint). Returns how many were joined. */
-int sp_pairs_unite(const sp_pairs *pairs, int joint_count, double *shortest, int *parent);
-
-/* Joints by their place along a slanted line, on which few joints of a pattern share one: near ones follow each other. */
-typedef struct sp_sweep {
-    double x;
-    int joint;
-} sp_sweep;
-
-void sp_sweep_sort(sp_sweep *entry, int count);
+/* A pair is joined when it is the shortest at both its joints, so all are measured first: shortest (1 per joint, infinite
+ * before) holds the shortest at each. */
+void sp_pair_measure(const sp_pair *pair, double *shortest);
+/* Join a pair; the smaller number leads, so that its origin stays, and the groups do not depend on the order of the pairs.
+ * parent (1 per joint) holds each joint's own number before. Returns 1 when two groups became one. */
+int sp_pair_unite(const sp_pair *pair, const double *shortest, int *parent);
 
 typedef struct sp_cut_at {
     int strut, joint;

@@ -6,18 +6,33 @@
 
 #include "base/alloc.h"
 #include "network/join.h"
+#include "network/near.h"
 
 #define NEAR 0.5         /* share of a bead: joints closer than this are one */
 #define SHORT (1 - 1e-9) /* share of a bead: struts shorter than this have none of their own */
+#define MORE (1 + 1e-6)  /* so that rounding leaves no pair out */
 #define TIE 1e-6         /* share of a bead: pairs as close as that are joined together */
 
-/* Joints closer than the limit. */
-static sp_status add_near(sp_context *context, const sp_graph *graph, sp_pairs *pairs, int a, int b,
-                          double limit)
+/* What happens to the pairs of joints that are found: first all are measured, then the shortest are joined. */
+typedef struct merger {
+    sp_graph *graph;
+    double *shortest;
+    int *parent;
+    int joins, united; /* joins 0: measure */
+} merger;
+
+/* A pair closer than the limit. */
+static void take_pair(merger *m, int a, int b, double limit)
 {
-    double length = hypot(graph->node[b].x - graph->node[a].x, graph->node[b].y - graph->node[a].y);
-    if (a == b || length >= limit) return SP_OK;
-    return sp_pairs_add(context, pairs, (sp_pair){a, b, length, TIE * graph->bead});
+    const sp_node *p = &m->graph->node[a], *q = &m->graph->node[b];
+    const double dx = q->x - p->x, dy = q->y - p->y;
+    if (a == b || dx * dx + dy * dy > MORE * limit * limit) return;
+    const sp_pair pair = {a, b, hypot(dx, dy), TIE * m->graph->bead};
+    if (pair.length >= limit) return;
+    if (m->joins)
+        m->united += sp_pair_unite(&pair, m->shortest, m->parent);
+    else
+        sp_pair_measure(&pair, m->shortest);
 }
 
 /* Joints within half a bead of a wall or platen lie on it. A free side has nothing to lie on. */
@@ -42,47 +57,52 @@ static int snap(sp_graph *graph)
     return count;
 }
 
-static sp_status find_short_edges(sp_context *context, const sp_graph *graph, sp_pairs *pairs)
+static void take_short_edges(merger *m)
 {
-    sp_status status = SP_OK;
-    for (int e = 0; status == SP_OK && e < graph->edge_count; e++)
+    const sp_graph *graph = m->graph;
+    for (int e = 0; e < graph->edge_count; e++)
         if (graph->edge[e].a >= 0)
-            status = add_near(context, graph, pairs, graph->edge[e].a, graph->edge[e].b,
-                              SHORT * graph->bead);
-    return status;
+            take_pair(m, graph->edge[e].a, graph->edge[e].b, SHORT * graph->bead);
 }
 
 /* Neighbours along the wall, around the whole rectangle. */
-static sp_status find_wall_gaps(sp_context *context, const sp_graph *graph, sp_pairs *pairs)
+static sp_status take_wall_gaps(sp_context *context, merger *m)
 {
     int *around = NULL, count = 0;
-    if (!graph->walls) return SP_OK;
-    sp_status status = sp_graph_around(context, graph, &around, &count);
+    if (!m->graph->walls) return SP_OK;
+    sp_status status = sp_graph_around(context, m->graph, &around, &count);
     for (int i = 0; status == SP_OK && i < count; i++)
-        status = add_near(context, graph, pairs, around[i], around[(i + 1) % count],
-                          SHORT * graph->bead);
+        take_pair(m, around[i], around[(i + 1) % count], SHORT * m->graph->bead);
     sp_free(around);
     return status;
 }
 
-/* Joints that nearly coincide without a strut between them: sort along a slanted line and look ahead. */
-static sp_status find_near(sp_context *context, const sp_graph *graph, sp_pairs *pairs)
+static void visit_near(void *user, int a, int b)
 {
-    sp_status status = SP_OK;
-    double near = NEAR * graph->bead;
-    sp_sweep *entry = sp_alloc((size_t)graph->node_count, sizeof *entry);
-    if (!entry) return sp_fail(context, SP_NO_MEMORY, "no memory for %d joints", graph->node_count);
-    const double c = 0.9238795, s = 0.3826834;
+    merger *m = user;
+    take_pair(m, a, b, NEAR * m->graph->bead);
+}
+
+/* Joints that nearly coincide without a strut between them. */
+static sp_status take_near(sp_context *context, merger *m)
+{
+    const sp_graph *graph = m->graph;
+    sp_near_point *point = sp_alloc((size_t)graph->node_count, sizeof *point);
+    if (!point) return sp_fail(context, SP_NO_MEMORY, "no memory for %d joints", graph->node_count);
     for (int n = 0; n < graph->node_count; n++)
-        entry[n] = (sp_sweep){c * graph->node[n].x + s * graph->node[n].y, n};
-    sp_sweep_sort(entry, graph->node_count);
-    for (int i = 0; i < graph->node_count; i++)
-        for (int j = i + 1; status == SP_OK && j < graph->node_count; j++) {
-            if (entry[j].x - entry[i].x > near) break;
-            status = add_near(context, graph, pairs, entry[i].joint, entry[j].joint, near);
-        }
-    sp_free(entry);
+        point[n] = (sp_near_point){{graph->node[n].x, graph->node[n].y, 0}, n};
+    sp_status status = sp_near_each(context, point, graph->node_count, NEAR * graph->bead,
+                                    &m->graph->compared, visit_near, m);
+    sp_free(point);
     return status;
+}
+
+static sp_status take_pairs(sp_context *context, merger *m, int near_only)
+{
+    sp_status status = take_near(context, m);
+    if (status != SP_OK || near_only) return status;
+    take_short_edges(m);
+    return take_wall_gaps(context, m);
 }
 
 static int rank_of(const sp_node *node)
@@ -145,26 +165,24 @@ done:
 
 sp_status sp_graph_merge(sp_context *context, sp_graph *graph, int near_only, int *changed)
 {
-    sp_pairs pairs = {0};
-    double *shortest = sp_alloc((size_t)graph->node_count, sizeof *shortest);
-    int *parent = sp_alloc((size_t)graph->node_count, sizeof *parent);
+    merger m = {.graph = graph};
+    m.shortest = sp_alloc((size_t)graph->node_count, sizeof *m.shortest);
+    m.parent = sp_alloc((size_t)graph->node_count, sizeof *m.parent);
     sp_status status = SP_OK;
-    if (!shortest || !parent) {
+    if (!m.shortest || !m.parent) {
         status = sp_fail(context, SP_NO_MEMORY, "no memory for %d joints", graph->node_count);
         goto done;
     }
     *changed += snap(graph);
-    status = find_near(context, graph, &pairs);
-    if (status == SP_OK && !near_only) status = find_short_edges(context, graph, &pairs);
-    if (status == SP_OK && !near_only) status = find_wall_gaps(context, graph, &pairs);
+    for (int n = 0; n < graph->node_count; n++) m.parent[n] = n, m.shortest[n] = INFINITY;
+    for (m.joins = 0; status == SP_OK && m.joins < 2; m.joins++)
+        status = take_pairs(context, &m, near_only);
     if (status != SP_OK) goto done;
-    int united = sp_pairs_unite(&pairs, graph->node_count, shortest, parent);
-    *changed += united;
-    if (united) status = collapse(context, graph, parent);
+    *changed += m.united;
+    if (m.united) status = collapse(context, graph, m.parent);
     if (status == SP_OK) status = sp_graph_compact(context, graph);
 done:
-    sp_free(pairs.item);
-    sp_free(shortest);
-    sp_free(parent);
+    sp_free(m.shortest);
+    sp_free(m.parent);
     return status;
 }

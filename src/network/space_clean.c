@@ -22,7 +22,9 @@ sp_status sp_space_clean(sp_context *context, const sp_case *request, const char
     sp_status status = sp_space_join_ends(context, space);
     for (int round = 0; status == SP_OK && changed; round++) {
         if (round == ROUNDS_MAX)
-            return sp_fail(context, SP_INTERNAL, "the network does not settle in %d rounds",
+            return sp_fail(context, SP_BAD_NETWORK,
+                           "network: received struts that are still drawn together after %d "
+                           "rounds; valid: struts a bead apart or joined",
                            ROUNDS_MAX);
         changed = 0;
         status = sp_space_split(context, space, NEAR, &changed);

@@ -6,6 +6,7 @@
 
 #include "base/alloc.h"
 #include "network/join.h"
+#include "network/near.h"
 
 #define TIE                                                                                        \
     1e-6 /* of the reach: pairs as close as that are joined together, so that symmetry is kept */
@@ -40,32 +41,57 @@ static int snap(sp_space *space, const double *reach)
     return count;
 }
 
-/* Sort along a slanted line, on which few joints of a lattice share a place, and look ahead. */
-static sp_status find_near(sp_context *context, const sp_space *space, const double *reach,
-                           sp_pairs *pairs)
+/* What happens to the pairs of joints that are found: first all are measured, then the shortest are joined. */
+typedef struct merger {
+    sp_space *space;
+    const double *reach;
+    double *shortest;
+    int *parent;
+    int joins, united; /* joins 0: measure */
+    double most;       /* pairs that reach farther are found with others */
+} merger;
+
+static void visit_near(void *user, int a, int b)
 {
-    static const double along[3] = {0.7563, 0.5377, 0.3722}; /* shorter than 1: safe side */
+    merger *m = user;
+    const double near = fmin(m->reach[a], m->reach[b]);
+    if (near > m->most) return;
+    const double length = sp_space_distance(m->space->joint[a].at, m->space->joint[b].at);
+    if (length >= near) return;
+    const sp_pair pair = {a, b, length, TIE * near};
+    if (m->joins)
+        m->united += sp_pair_unite(&pair, m->shortest, m->parent);
+    else
+        sp_pair_measure(&pair, m->shortest);
+}
+
+/* Joints from the farthest reach down, half of it at a time: those of thin struts are not sought as far as a thick one
+ * reaches. */
+static sp_status take_pairs(sp_context *context, merger *m)
+{
+    const sp_space *space = m->space;
+    double most = 0, least = INFINITY;
     sp_status status = SP_OK;
-    double farthest = 0;
-    sp_sweep *entry = sp_alloc((size_t)space->joint_count, sizeof *entry);
-    if (!entry)
+    sp_near_point *point = sp_alloc((size_t)space->joint_count, sizeof *point);
+    if (!point)
         return sp_fail(context, SP_NO_MEMORY, "no memory for %d joints", space->joint_count);
     for (int n = 0; n < space->joint_count; n++) {
-        const double *at = space->joint[n].at;
-        entry[n] = (sp_sweep){along[0] * at[0] + along[1] * at[1] + along[2] * at[2], n};
-        farthest = fmax(farthest, reach[n]);
+        most = fmax(most, m->reach[n]);
+        if (m->reach[n] > 0) least = fmin(least, m->reach[n]);
     }
-    sp_sweep_sort(entry, space->joint_count);
-    for (int i = 0; i < space->joint_count; i++)
-        for (int j = i + 1; status == SP_OK && j < space->joint_count; j++) {
-            int a = entry[i].joint, b = entry[j].joint;
-            if (entry[j].x - entry[i].x > farthest) break;
-            double length = sp_space_distance(space->joint[a].at, space->joint[b].at);
-            double near = fmin(reach[a], reach[b]);
-            if (length < near)
-                status = sp_pairs_add(context, pairs, (sp_pair){a, b, length, TIE * near});
+    for (m->most = most; status == SP_OK && m->most >= least; m->most *= 0.5) {
+        int count = 0, here = 0;
+        for (int n = 0; n < space->joint_count; n++) {
+            if (!(m->reach[n] > 0.5 * m->most)) continue;
+            const double *at = space->joint[n].at;
+            point[count++] = (sp_near_point){{at[0], at[1], at[2]}, n};
+            here += m->reach[n] <= m->most;
         }
-    sp_free(entry);
+        if (here)
+            status =
+                sp_near_each(context, point, count, m->most, &m->space->compared, visit_near, m);
+    }
+    sp_free(point);
     return status;
 }
 
@@ -122,27 +148,25 @@ done:
 
 sp_status sp_space_merge(sp_context *context, sp_space *space, double share, int *changed)
 {
-    sp_pairs pairs = {0};
     double *reach = sp_space_reach(space, share);
-    double *shortest = sp_alloc((size_t)space->joint_count, sizeof *shortest);
-    int *parent = sp_alloc((size_t)space->joint_count, sizeof *parent);
+    merger m = {.space = space, .reach = reach};
+    m.shortest = sp_alloc((size_t)space->joint_count, sizeof *m.shortest);
+    m.parent = sp_alloc((size_t)space->joint_count, sizeof *m.parent);
     sp_status status = SP_OK;
-    int united = 0;
-    if (!reach || !shortest || !parent) {
+    if (!reach || !m.shortest || !m.parent) {
         status = sp_fail(context, SP_NO_MEMORY, "no memory for %d joints", space->joint_count);
         goto done;
     }
     *changed += snap(space, reach);
-    status = find_near(context, space, reach, &pairs);
+    for (int n = 0; n < space->joint_count; n++) m.parent[n] = n, m.shortest[n] = INFINITY;
+    for (m.joins = 0; status == SP_OK && m.joins < 2; m.joins++) status = take_pairs(context, &m);
     if (status != SP_OK) goto done;
-    united = sp_pairs_unite(&pairs, space->joint_count, shortest, parent);
-    *changed += united;
-    if (united) status = collapse(context, space, parent);
+    *changed += m.united;
+    if (m.united) status = collapse(context, space, m.parent);
     if (status == SP_OK) status = sp_space_compact(context, space);
 done:
-    sp_free(pairs.item);
     sp_free(reach);
-    sp_free(shortest);
-    sp_free(parent);
+    sp_free(m.shortest);
+    sp_free(m.parent);
     return status;
 }

@@ -9,8 +9,11 @@
 
 #include "base/alloc.h"
 #include "network/join.h"
+#include "network/near.h"
 
 #define CELLS_MAX 2000000
+#define ENTRIES_MAX 1e9
+#define WORK_OF_ONE 10 /* comparisons in the time that a round takes for each strut and joint */
 #define MORE (1 + 1e-9)
 
 typedef struct grid {
@@ -46,20 +49,32 @@ static void grid_size(const sp_space *space, grid *cells)
     }
 }
 
+/* Cells from .. to that part p of a strut comes near. */
+static void cells_near(const sp_space *space, const grid *cells, int s, double near, int p,
+                       int parts, int from[3], int to[3])
+{
+    const double *a = space->joint[space->strut[s].joint[0]].at;
+    const double *b = space->joint[space->strut[s].joint[1]].at;
+    for (int k = 0; k < 3; k++) {
+        double x = a[k] + (b[k] - a[k]) * p / parts, y = a[k] + (b[k] - a[k]) * (p + 1) / parts;
+        from[k] = cell_along(cells, fmin(x, y) - near, k);
+        to[k] = cell_along(cells, fmax(x, y) + near, k);
+    }
+}
+
+static int parts_of(const sp_space *space, const grid *cells, int s)
+{
+    return 1 + (int)(sp_space_length(space, s) / cells->edge);
+}
+
 /* Count (list NULL) or enter the cells of one strut, each once: `mark` holds the last strut seen in a cell. */
 static void enter(const sp_space *space, const grid *cells, int s, double near, int *mark,
                   int *start, int *list)
 {
-    const double *a = space->joint[space->strut[s].joint[0]].at;
-    const double *b = space->joint[space->strut[s].joint[1]].at;
-    int parts = 1 + (int)(sp_space_length(space, s) / cells->edge);
+    const int parts = parts_of(space, cells, s);
     for (int p = 0; p < parts; p++) {
         int from[3], to[3];
-        for (int k = 0; k < 3; k++) {
-            double x = a[k] + (b[k] - a[k]) * p / parts, y = a[k] + (b[k] - a[k]) * (p + 1) / parts;
-            from[k] = cell_along(cells, fmin(x, y) - near, k);
-            to[k] = cell_along(cells, fmax(x, y) + near, k);
-        }
+        cells_near(space, cells, s, near, p, parts, from, to);
         for (int z = from[2]; z <= to[2]; z++)
             for (int y = from[1]; y <= to[1]; y++)
                 for (int x = from[0]; x <= to[0]; x++) {
@@ -74,13 +89,32 @@ static void enter(const sp_space *space, const grid *cells, int s, double near, 
     }
 }
 
+/* A thick strut among fine ones comes near very many cells: how many is known before they are entered. */
+static sp_status check_cells(sp_context *context, const sp_space *space, const grid *cells,
+                             double near)
+{
+    double count = 0;
+    for (int s = 0; s < space->strut_count; s++) {
+        const int parts = parts_of(space, cells, s);
+        for (int p = 0; p < parts; p++) {
+            int from[3], to[3];
+            cells_near(space, cells, s, near, p, parts, from, to);
+            count += (to[0] - from[0] + 1.0) * (to[1] - from[1] + 1.0) * (to[2] - from[2] + 1.0);
+        }
+    }
+    if (count <= ENTRIES_MAX) return SP_OK;
+    return sp_network_too_many(context, count, "cells of a grid that struts come near",
+                               ENTRIES_MAX);
+}
+
 static sp_status grid_build(sp_context *context, const sp_space *space, double near, grid *cells)
 {
     grid_size(space, cells);
+    sp_status status = check_cells(context, space, cells, near);
+    if (status != SP_OK) return status;
     size_t count = (size_t)cells->n[0] * (size_t)cells->n[1] * (size_t)cells->n[2];
     int *mark = sp_alloc(count, sizeof *mark);
     cells->first = sp_alloc(count + 2, sizeof *cells->first);
-    sp_status status = SP_OK;
     if (!mark || !cells->first) goto none;
     int *start = cells->first + 1;
     for (int s = 0; s < space->strut_count; s++) enter(space, cells, s, near, mark, start, NULL);
@@ -95,6 +129,24 @@ none:
 done:
     sp_free(mark);
     return status;
+}
+
+/* What there is to compare: every two struts of a cell, and every joint with the struts of its cell. */
+static sp_status check_work(sp_context *context, sp_space *space, const grid *cells)
+{
+    const int count = cells->n[0] * cells->n[1] * cells->n[2];
+    double pairs = 0;
+    for (int c = 0; c < count; c++) {
+        const double here = cells->first[c + 1] - cells->first[c];
+        pairs += 0.5 * here * (here - 1);
+    }
+    for (int n = 0; n < space->joint_count; n++) {
+        const int c = cell_of(cells, space->joint[n].at);
+        pairs += cells->first[c + 1] - cells->first[c];
+    }
+    /* and a round in which nothing is compared is not for nothing */
+    pairs += WORK_OF_ONE * ((double)space->joint_count + space->strut_count);
+    return sp_network_compare(context, &space->compared, pairs);
 }
 
 /* Foot of a point on a strut as a share of its length; *distance from the strut's line. */
@@ -119,6 +171,7 @@ static sp_status find_joints_on_struts(sp_context *context, const sp_space *spac
                                        sp_cuts *cuts)
 {
     sp_status status = SP_OK;
+    double count = 0;
     for (int n = 0; n < space->joint_count; n++) {
         const double *at = space->joint[n].at;
         int c = cell_of(cells, at);
@@ -132,9 +185,12 @@ static sp_status find_joints_on_struts(sp_context *context, const sp_space *spac
             if (distance >= near || along * length <= near * MORE ||
                 (1 - along) * length <= near * MORE)
                 continue;
+            if (++count > SP_CROSSINGS_MAX) continue;
             status = sp_cuts_add(context, cuts, s, n, along);
         }
     }
+    if (status == SP_OK && count > SP_CROSSINGS_MAX)
+        status = sp_network_too_many(context, count, "joints that lie on struts", SP_CROSSINGS_MAX);
     return status;
 }
 
@@ -184,7 +240,8 @@ static int crossing(const sp_space *space, int s, int t, double share, double al
 static sp_status find_crossings(sp_context *context, sp_space *space, const grid *cells,
                                 double share, sp_cuts *cuts)
 {
-    int count = cells->n[0] * cells->n[1] * cells->n[2];
+    const int count = cells->n[0] * cells->n[1] * cells->n[2];
+    double crossings = 0;
     for (int c = 0; c < count; c++)
         for (int i = cells->first[c]; i < cells->first[c + 1]; i++)
             for (int j = i + 1; j < cells->first[c + 1]; j++) {
@@ -193,13 +250,15 @@ static sp_status find_crossings(sp_context *context, sp_space *space, const grid
                 if (!crossing(space, s, t, share, along, middle)) continue;
                 /* two struts meet in several cells: the one that holds the crossing counts */
                 if (cell_of(cells, middle) != c) continue;
+                if (++crossings > SP_CROSSINGS_MAX) continue;
                 int joint = space->joint_count;
                 sp_status status = sp_space_add_joint(context, space, middle);
                 if (status == SP_OK) status = sp_cuts_add(context, cuts, s, joint, along[0]);
                 if (status == SP_OK) status = sp_cuts_add(context, cuts, t, joint, along[1]);
                 if (status != SP_OK) return status;
             }
-    return SP_OK;
+    if (crossings <= SP_CROSSINGS_MAX) return SP_OK;
+    return sp_network_too_many(context, crossings, "crossings of struts", SP_CROSSINGS_MAX);
 }
 
 /* Replace each cut strut by its parts. */
@@ -233,6 +292,7 @@ sp_status sp_space_split(sp_context *context, sp_space *space, double share, int
     for (int s = 0; s < space->strut_count; s++)
         near = fmax(near, share * sp_space_slimmest(&space->strut[s]));
     status = grid_build(context, space, near, &cells);
+    if (status == SP_OK) status = check_work(context, space, &cells);
     if (status == SP_OK)
         status = find_joints_on_struts(context, space, &cells, reach, share, &cuts);
     if (status == SP_OK) status = find_crossings(context, space, &cells, share, &cuts);

@@ -229,7 +229,7 @@ sp_status sp_report_cases(sp_context *context, int count, const sp_case *request
     memset(summary, 0, sizeof *summary);
     sp_status status = make_room(&r, count);
     for (int i = 0; i < count && status == SP_OK; i++) r.shown[i].request = request[i];
-    if (status == SP_OK) status = sp_store_open(context, ":memory:", SP_STORE_WRITE, &r.store);
+    if (status == SP_OK) status = sp_store_open(context, "", SP_STORE_MEMORY, &r.store);
     if (status == SP_OK) status = check_options(&r);
     if (status == SP_OK) status = report_press(&r, 1);
     for (int i = 0; i < count && status == SP_OK && ended == SP_OK; i++) {

@@ -39,7 +39,7 @@ typedef struct shown {
 typedef struct row {
     int group;
     const coupon *typical; /* NULL: no curve */
-    char key[SP_KEY_SIZE], program[32], reason[SP_MESSAGE_SIZE];
+    char key[SP_KEY_SIZE], program[SP_PROGRAM_SIZE], reason[SP_MESSAGE_SIZE];
     char *text; /* its resolved case */
     int seed, outcome;
     notes notes; /* what a press and a look at its network caution of */

@@ -1,6 +1,7 @@
 /* The rows of the page: one per group of the comparison, with what the store says of the coupon that stands for it. */
 #include "report/report_parts.h"
 
+#include <stdlib.h>
 #include <string.h>
 
 #include <strutpress/inspect.h>
@@ -24,17 +25,31 @@ void notes_take(void *user, const char *line)
 
 /* ---- from the store -------------------------------------------------------------------------------------------- */
 
+typedef struct row_place {
+    long long id; /* of the coupon that stands for the row */
+    int row;
+} row_place;
+
 typedef struct finder {
     report *report;
-    long long id_count;
-    int *row; /* of the coupon with this id, + 1; 0: of none */
+    row_place *place; /* of all rows, ordered by id */
 } finder;
+
+static int compare_places(const void *left, const void *right)
+{
+    const row_place *a = left, *b = right;
+    return (a->id > b->id) - (a->id < b->id);
+}
 
 static sp_status take_stored(void *user, const sp_stored *stored)
 {
     finder *f = user;
-    if (stored->id < 0 || stored->id >= f->id_count || !f->row[stored->id]) return SP_OK;
-    row *one = &f->report->row[f->row[stored->id] - 1];
+    const row_place key = {.id = stored->id};
+    const row_place *found =
+        bsearch(&key, f->place, (size_t)f->report->row_count, sizeof *f->place, compare_places);
+    if (!found) return SP_OK;
+    row *one = &f->report->row[found->row];
+    sp_free(one->text);
     snprintf(one->key, sizeof one->key, "%s", stored->key);
     snprintf(one->program, sizeof one->program, "%s", stored->program);
     snprintf(one->reason, sizeof one->reason, "%s", stored->reason);
@@ -49,17 +64,16 @@ static sp_status find_stored(report *r)
 {
     const sp_compare *c = r->compare;
     finder f = {.report = r};
-    for (int i = 0; i < c->coupon_count; i++)
-        if (c->coupon[i].id >= f.id_count) f.id_count = c->coupon[i].id + 1;
-    f.row = sp_alloc((size_t)f.id_count, sizeof *f.row);
-    if (!f.row) return sp_fail(r->context, SP_NO_MEMORY, "no memory for the page");
+    f.place = sp_alloc((size_t)r->row_count, sizeof *f.place);
+    if (!f.place) return sp_fail(r->context, SP_NO_MEMORY, "no memory for the page");
     for (int i = 0; i < r->row_count; i++) {
         const group *g = &c->group[r->row[i].group];
         const coupon *one = r->row[i].typical;
-        f.row[(one ? one : &c->coupon[g->first])->id] = i + 1;
+        f.place[i] = (row_place){(one ? one : &c->coupon[g->first])->id, i};
     }
+    qsort(f.place, (size_t)r->row_count, sizeof *f.place, compare_places);
     sp_status status = sp_store_each(r->context, r->store, take_stored, &f);
-    sp_free(f.row);
+    sp_free(f.place);
     return status;
 }
 

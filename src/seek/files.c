@@ -38,7 +38,7 @@ static json_t *number(double value)
 static json_t *text(const char *value)
 {
     char clean[SEEK_REMARK_SIZE];
-    sp_clean_text(value, clean, sizeof clean);
+    sp_printable(value, clean, sizeof clean);
     return json_string(clean);
 }
 
@@ -231,7 +231,7 @@ static void head_text(const sp_answer *answer, int place, int seed, char *head, 
     const seek_record *record = &variant->record[variant->best];
     char label[SEEK_LABEL_SIZE], one[SP_NUMBER_SIZE], median[SP_NUMBER_SIZE], source[SP_FILE_SIZE];
     seek_candidate_label(target, answer->order[place], label);
-    sp_clean_text(target->source, source, sizeof source);
+    sp_printable(target->source, source, sizeof source);
     size_t used = (size_t)snprintf(head, size, "# %s: answer %d to %.400s, strutpress %s\n", label,
                                    place + 1, source, sp_version());
     for (int f = 0; f < target->figure_count && used < size; f++)

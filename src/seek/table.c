@@ -189,11 +189,12 @@ static void put_verdict(const sp_answer *answer, FILE *stream)
 sp_status sp_answer_table(sp_context *context, const sp_answer *answer, FILE *stream)
 {
     const sp_target *target = answer->target;
-    char label[SEEK_LABEL_SIZE], low[64], high[64], within[64];
+    char label[SEEK_LABEL_SIZE], low[64], high[64], within[64], source[SP_FILE_SIZE];
     int label_width = (int)strlen("candidate");
-    sp_print(stream, "target     %s: %d candidate%s, %d flaw seed%s, judged by the %s\n",
-             target->source, target->candidate_count, target->candidate_count == 1 ? "" : "s",
-             target->seed_count, target->seed_count == 1 ? "" : "s",
+    sp_printable(target->source, source, sizeof source);
+    sp_print(stream, "target     %s: %d candidate%s, %d flaw seed%s, judged by the %s\n", source,
+             target->candidate_count, target->candidate_count == 1 ? "" : "s", target->seed_count,
+             target->seed_count == 1 ? "" : "s",
              target->judge == SEEK_WORST ? "worst seed" : "median");
     for (int v = 0; v < target->variable_count; v++) {
         const seek_variable *variable = &target->variable[v];

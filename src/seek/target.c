@@ -227,7 +227,7 @@ void seek_candidate_label(const sp_target *target, int index, char label[SEEK_LA
     const sp_plan *plan = target->plan;
     sp_case request;
     size_t used = 0;
-    char value[SP_FILE_SIZE];
+    char value[SP_FILE_SIZE], shown[61]; /* one long value leaves room for the others */
     seek_candidate_case(target, index, 0, &request);
     label[0] = 0;
     for (int a = 0; a < plan->axis_count; a++)
@@ -237,12 +237,16 @@ void seek_candidate_label(const sp_target *target, int index, char label[SEEK_LA
             if (!strcmp(key, "flaws.seed")) continue;
             if (row >= 0)
                 sp_case_value_text(&request, row, value, sizeof value);
+            else if (!strcmp(key, "infill.cells"))
+                snprintf(value, sizeof value, "%d, %d, %d", request.cells_x, request.cells_y,
+                         request.cells_z);
             else /* infill.offset */
                 snprintf(value, sizeof value, "%g, %g", request.offset_x, request.offset_y);
-            used += (size_t)snprintf(label + used, SEEK_LABEL_SIZE - used, "%s%s%s%.60s",
-                                     used ? ", " : "",
-                                     strcmp(key, "infill.pattern") ? strchr(key, '.') + 1 : "",
-                                     strcmp(key, "infill.pattern") ? " " : "", value);
+            sp_printable(value, shown, sizeof shown);
+            used +=
+                (size_t)snprintf(label + used, SEEK_LABEL_SIZE - used, "%s%s%s%s", used ? ", " : "",
+                                 strcmp(key, "infill.pattern") ? strchr(key, '.') + 1 : "",
+                                 strcmp(key, "infill.pattern") ? " " : "", shown);
         }
-    if (!label[0]) snprintf(label, SEEK_LABEL_SIZE, "%s", request.pattern);
+    if (!label[0]) sp_printable(request.pattern, label, SEEK_LABEL_SIZE);
 }

@@ -32,7 +32,7 @@ static sp_status check_varied(plan_reader *r, const yaml_node_t *node, const var
         if (all->variable[i].row == v->row)
             return plan_refuse(r, node, v->key, "the same key again", "once only", NULL);
     v->whole = kind == SP_KIND_INTEGER;
-    return SP_OK;
+    return plan_check_key(r, node, v->key);
 }
 
 static sp_status read_within(plan_reader *r, const yaml_node_t *node, seek_variable *v)

@@ -1,13 +1,14 @@
 /* A case as the text and the hashes it is known by. */
 #include <strutpress/store.h>
 
+#include <errno.h>
 #include <math.h>
 #include <stdarg.h>
 #include <string.h>
+#include <sys/stat.h>
 
 #include <strutpress/inspect.h>
 
-#include "base/alloc.h"
 #include "case/case_parts.h"
 #include "store/hash.h"
 
@@ -41,28 +42,47 @@ static void put_number(text_end *end, double value)
         put(end, " %.17g", value == 0 ? 0.0 : value);
 }
 
-/* Name without folders, size and hash of the content: the same file elsewhere is the same coupon, a changed one is not. */
-static sp_status put_file(sp_context *context, text_end *end, const char *file)
+static sp_status fail_to_read(sp_context *context, const char *key, const char *file,
+                              const char *cause)
 {
-    sp_context quiet = {0};
-    char *content, hash_text[SP_HASH_TEXT_SIZE];
+    return sp_fail(context, SP_NO_READ, "%s: %.300s: cannot be read: %s; valid: a readable file",
+                   key, file, cause);
+}
+
+/* Size and hash of a file, read piece by piece: it may be of any size. */
+static sp_status hash_file(sp_context *context, const char *key, const char *file, size_t *size,
+                           char text[SP_HASH_TEXT_SIZE])
+{
+    unsigned char block[1 << 16];
+    struct stat about;
+    sp_hash hash = sp_hash_begin();
+    *size = 0;
+    /* a pipe is empty when it is read a second time, and a device has no end */
+    if (stat(file, &about) == 0 && !S_ISREG(about.st_mode))
+        return fail_to_read(context, key, file, "it is a folder, a pipe or a device");
+    FILE *stream = fopen(file, "rb");
+    if (!stream) return fail_to_read(context, key, file, strerror(errno));
+    for (size_t got; (got = fread(block, 1, sizeof block, stream)) > 0; *size += got)
+        sp_hash_add(&hash, block, got);
+    sp_status status = ferror(stream) ? fail_to_read(context, key, file, strerror(errno)) : SP_OK;
+    fclose(stream);
+    sp_hash_text(&hash, text);
+    return status;
+}
+
+/* Name without folders, size and hash of the content: the same file elsewhere is the same coupon, a changed one is not. */
+static sp_status put_file(sp_context *context, text_end *end, const char *key, const char *file)
+{
+    char hash_text[SP_HASH_TEXT_SIZE];
     size_t size;
     const char *slash = strrchr(file, '/');
     if (!file[0]) {
         put(end, " -");
         return SP_OK;
     }
-    sp_status status = sp_case_read_file(&quiet, file, &content, &size);
-    if (status == SP_OK) {
-        sp_hash hash = sp_hash_begin();
-        sp_hash_add(&hash, content, size);
-        sp_hash_text(&hash, hash_text);
-        put(end, " %s %zu bytes %s", slash ? slash + 1 : file, size, hash_text);
-    } else {
-        put(end, " %s unreadable", slash ? slash + 1 : file);
-    }
-    sp_free(content);
-    return status == SP_NO_MEMORY ? sp_fail(context, status, "%s", quiet.message) : SP_OK;
+    sp_status status = hash_file(context, key, file, &size, hash_text);
+    if (status == SP_OK) put(end, " %s %zu bytes %s", slash ? slash + 1 : file, size, hash_text);
+    return status;
 }
 
 static sp_status put_row(sp_context *context, text_end *end, const sp_case *request, int index)
@@ -96,7 +116,7 @@ static sp_status put_row(sp_context *context, text_end *end, const sp_case *requ
         put(end, " %s", *(const char *)field ? (const char *)field : "-");
         break;
     case SP_KIND_FILE:
-        status = put_file(context, end, field);
+        status = put_file(context, end, row->key, field);
         break;
     }
     put(end, "\n");

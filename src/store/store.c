@@ -1,8 +1,9 @@
-/* Open a store, bring its format up to date, say what is wrong with it. */
+/* Open a store, have it looked at, bring its format up to date, say what is wrong with it. */
 #include "store/store_parts.h"
 
 #include <errno.h>
 #include <string.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 #include "base/alloc.h"
@@ -10,6 +11,8 @@
 enum {
     APPLICATION = 0x53545250,  /* tells a store from other SQLite files */
     BUSY_MILLISECONDS = 30000, /* another batch holds the store only while it commits one coupon */
+    VALUE_MOST = 64 << 20,     /* bytes of one value: a curve of 1.6 million points */
+    SQL_MOST = 4096,
 };
 
 /* Script n brings format n to format n + 1; scripts are only ever added. */
@@ -25,6 +28,11 @@ static const char *const migrations[] = {
     "CREATE INDEX coupon_family ON coupon (program, family, flaw_seed, key);",
 };
 enum { FORMAT = sizeof migrations / sizeof migrations[0] };
+
+const char *sp_store_migration(int format)
+{
+    return migrations[format];
+}
 
 sp_status sp_store_fail(sp_context *context, sp_store *store, sp_status status)
 {
@@ -82,14 +90,11 @@ static sp_status read_pragma(sp_context *context, sp_store *store, const char *s
 static sp_status check_format(sp_context *context, sp_store *store, int *format)
 {
     int application = 0, tables = 0;
-    /* one view of all three: another batch may be making this very store */
-    sp_status status = sp_store_execute(context, store, "SAVEPOINT look", SP_NO_READ);
-    if (status == SP_OK) status = read_pragma(context, store, "PRAGMA user_version", format);
+    sp_status status = read_pragma(context, store, "PRAGMA user_version", format);
     if (status == SP_OK)
         status = read_pragma(context, store, "PRAGMA application_id", &application);
     if (status == SP_OK)
         status = read_pragma(context, store, "SELECT count(*) FROM sqlite_schema", &tables);
-    if (status == SP_OK) status = sp_store_execute(context, store, "RELEASE look", SP_NO_READ);
     if (status != SP_OK) return status;
     if (application != APPLICATION && (*format || tables || application))
         return sp_fail(context, SP_NO_READ,
@@ -102,7 +107,21 @@ static sp_status check_format(sp_context *context, sp_store *store, int *format)
             "%s: received a store of format %d, from a newer version; valid: formats up to "
             "%d (strutpress %s)",
             store->file, *format, FORMAT, sp_version());
+    if (*format < 0 || (application == APPLICATION && *format == 0))
+        return sp_fail(context, SP_NO_READ,
+                       "%s: received a store of format %d; valid: formats 1 .. %d", store->file,
+                       *format, FORMAT);
     return SP_OK;
+}
+
+/* The format of a store that is whole; 0: a new file. One view of all of it: another batch may be at work in it. */
+static sp_status look(sp_context *context, sp_store *store, int *format)
+{
+    sp_status status = sp_store_execute(context, store, "SAVEPOINT look", SP_NO_READ);
+    if (status == SP_OK) status = check_format(context, store, format);
+    if (status == SP_OK && *format) status = sp_store_check(context, store, *format);
+    if (status == SP_OK) status = sp_store_execute(context, store, "RELEASE look", SP_NO_READ);
+    return status;
 }
 
 /* Looked at again inside the transaction: another batch may have done it meanwhile. */
@@ -112,7 +131,7 @@ static sp_status migrate(sp_context *context, sp_store *store)
     int format = 0;
     sp_status status = sp_store_execute(context, store, "BEGIN IMMEDIATE", SP_NO_WRITE);
     if (status != SP_OK) return status;
-    status = check_format(context, store, &format);
+    status = look(context, store, &format);
     for (; status == SP_OK && format < FORMAT; format++)
         status = sp_store_execute(context, store, migrations[format], SP_NO_WRITE);
     snprintf(sql, sizeof sql, "PRAGMA application_id = %d; PRAGMA user_version = %d; COMMIT",
@@ -134,18 +153,67 @@ static sp_status use_wal(sp_context *context, sp_store *store)
     }
 }
 
+/* Before a foreign file is looked at: no code of its own runs, its tables are read as data, and nothing is written to it. */
+static sp_status distrust(sp_context *context, sp_store *store)
+{
+    static const struct {
+        int option, on;
+    } set[] = {{SQLITE_DBCONFIG_DEFENSIVE, 1},       {SQLITE_DBCONFIG_TRUSTED_SCHEMA, 0},
+               {SQLITE_DBCONFIG_ENABLE_TRIGGER, 0},  {SQLITE_DBCONFIG_ENABLE_VIEW, 0},
+               {SQLITE_DBCONFIG_DQS_DDL, 0},         {SQLITE_DBCONFIG_DQS_DML, 0},
+               {SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, 1}};
+    for (size_t i = 0; i < sizeof set / sizeof set[0]; i++)
+        sqlite3_db_config(store->base, set[i].option, set[i].on, NULL);
+    sqlite3_limit(store->base, SQLITE_LIMIT_LENGTH, VALUE_MOST);
+    sqlite3_limit(store->base, SQLITE_LIMIT_SQL_LENGTH, SQL_MOST);
+    sqlite3_limit(store->base, SQLITE_LIMIT_ATTACHED, 0);
+    sqlite3_limit(store->base, SQLITE_LIMIT_TRIGGER_DEPTH, 0);
+    sqlite3_busy_timeout(store->base, BUSY_MILLISECONDS);
+    return sp_store_execute(context, store, "PRAGMA query_only = ON; PRAGMA cell_size_check = ON",
+                            SP_NO_READ);
+}
+
+static sp_status trust(sp_context *context, sp_store *store)
+{
+    sqlite3_db_config(store->base, SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, 0, NULL);
+    return sp_store_execute(context, store, "PRAGMA query_only = OFF", SP_NO_WRITE);
+}
+
+/* The name of a store as SQLite takes it for a path: not ":memory:", not "file:...". */
+static void path_of(const char *file, char path[SP_FILE_SIZE + 2])
+{
+    snprintf(path, SP_FILE_SIZE + 2, "%s%s", file[0] == '/' ? "" : "./", file);
+}
+
+/* A pipe would wait for ever, a folder or device is no store. */
+static sp_status check_kind(sp_context *context, const sp_store *store, sp_store_mode mode)
+{
+    const sp_status status = mode == SP_STORE_READ ? SP_NO_READ : SP_NO_WRITE;
+    struct stat about;
+    if (!store->file[0])
+        return sp_fail(context, status, "received '' as a store; valid: the name of a file");
+    if (stat(store->file, &about) != 0 || S_ISREG(about.st_mode)) return SP_OK;
+    return sp_fail(context, status, "%s: cannot be %s: it is %s; valid: the file of a store",
+                   store->file, status == SP_NO_READ ? "read" : "written",
+                   S_ISDIR(about.st_mode) ? "a folder" : "no regular file");
+}
+
 static sp_status open_write(sp_context *context, sp_store *store)
 {
+    char path[SP_FILE_SIZE + 2];
     int format = 0;
-    if (sqlite3_open_v2(store->file, &store->base, SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE,
-                        NULL))
+    const int memory = SQLITE_OPEN_READWRITE | SQLITE_OPEN_MEMORY;
+    path_of(store->file, path);
+    if (sqlite3_open_v2(store->file[0] ? path : ":memory:", &store->base,
+                        store->file[0] ? SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE : memory, NULL))
         return sp_store_fail(context, store, SP_NO_WRITE);
-    sqlite3_busy_timeout(store->base, BUSY_MILLISECONDS);
-    sp_status status = check_format(context, store, &format);
+    sp_status status = distrust(context, store);
+    if (status == SP_OK) status = look(context, store, &format);
     if (status == SP_OK && sqlite3_db_readonly(store->base, "main") == 1)
         return sp_fail(context, SP_NO_WRITE,
                        "%s: cannot be written: it is read-only; valid: a writable file",
                        store->file);
+    if (status == SP_OK) status = trust(context, store);
     if (status == SP_OK) status = use_wal(context, store);
     /* A killed program loses nothing at NORMAL; a power cut may lose the last commits, never the store. */
     if (status == SP_OK)
@@ -154,33 +222,36 @@ static sp_status open_write(sp_context *context, sp_store *store)
     return status;
 }
 
-/* "file:PATH?immutable=1" with the signs that mean something in a URI written as %XX. */
-static void immutable_name(const char *file, char *uri, size_t size)
+/* "file:PATH?immutable=1" with the signs that mean something in a URI written as %XX; an absolute path follows an empty
+ * host. */
+static void immutable_name(const char *path, char *uri, size_t size)
 {
-    size_t used = (size_t)snprintf(uri, size, "file:");
-    for (; *file && used + 24 < size; file++)
-        used += (size_t)snprintf(uri + used, size - used, strchr("%?#", *file) ? "%%%02X" : "%c",
-                                 (unsigned char)*file);
+    size_t used = (size_t)snprintf(uri, size, path[0] == '/' ? "file://" : "file:");
+    for (; *path && used + 24 < size; path++)
+        used += (size_t)snprintf(uri + used, size - used, strchr("%?#", *path) ? "%%%02X" : "%c",
+                                 (unsigned char)*path);
     snprintf(uri + used, size - used, "?immutable=1");
 }
 
 static sp_status open_read(sp_context *context, sp_store *store)
 {
-    char name[3 * SP_FILE_SIZE + 32];
+    char path[SP_FILE_SIZE + 2], name[3 * SP_FILE_SIZE + 32];
     int format = 0;
-    if (sqlite3_open_v2(store->file, &store->base, SQLITE_OPEN_READONLY, NULL))
+    path_of(store->file, path);
+    if (sqlite3_open_v2(path, &store->base, SQLITE_OPEN_READONLY, NULL))
         return sp_store_fail(context, store, SP_NO_READ);
-    sqlite3_busy_timeout(store->base, BUSY_MILLISECONDS);
-    sp_status status = check_format(context, store, &format);
+    sp_status status = distrust(context, store);
+    if (status == SP_OK) status = look(context, store, &format);
     snprintf(name, sizeof name, "%s-wal", store->file);
     if (status != SP_OK && (sqlite3_errcode(store->base) & 0xff) == SQLITE_CANTOPEN &&
         access(store->file, R_OK) == 0 && access(name, F_OK) != 0) {
         /* a complete store in a folder where no lock file can be made: nobody can write there */
         sqlite3_close(store->base);
-        immutable_name(store->file, name, sizeof name);
+        immutable_name(path, name, sizeof name);
         if (sqlite3_open_v2(name, &store->base, SQLITE_OPEN_READONLY | SQLITE_OPEN_URI, NULL))
             return sp_store_fail(context, store, SP_NO_READ);
-        status = check_format(context, store, &format);
+        status = distrust(context, store);
+        if (status == SP_OK) status = look(context, store, &format);
     }
     if (status == SP_OK && format == 0)
         return sp_fail(context, SP_NO_READ,
@@ -198,9 +269,10 @@ sp_status sp_store_open(sp_context *context, const char *file, sp_store_mode mod
                        strlen(file), SP_FILE_SIZE - 1);
     sp_store *opened = sp_alloc(1, sizeof *opened);
     if (!opened) return sp_fail(context, SP_NO_MEMORY, "%s: out of memory", file);
-    strcpy(opened->file, file);
-    sp_status status =
-        mode == SP_STORE_WRITE ? open_write(context, opened) : open_read(context, opened);
+    if (mode != SP_STORE_MEMORY) strcpy(opened->file, file);
+    sp_status status = mode == SP_STORE_MEMORY ? SP_OK : check_kind(context, opened, mode);
+    if (status == SP_OK)
+        status = mode == SP_STORE_READ ? open_read(context, opened) : open_write(context, opened);
     if (status == SP_OK)
         *store = opened;
     else

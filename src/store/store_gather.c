@@ -136,8 +136,7 @@ static sp_status compare_measures(gatherer *g, char difference[DIFFERENCE_SIZE])
         if (status == SP_OK) status = step_read(g, g->into, target, &here);
         if (status != SP_OK) return status;
         if (!here && !there) break;
-        if (here != there || strcmp((const char *)sqlite3_column_text(source, 0),
-                                    (const char *)sqlite3_column_text(target, 0))) {
+        if (here != there || strcmp(sp_store_text(source, 0), sp_store_text(target, 0))) {
             snprintf(difference, DIFFERENCE_SIZE, "they have different measures");
             break;
         }
@@ -145,7 +144,7 @@ static sp_status compare_measures(gatherer *g, char difference[DIFFERENCE_SIZE])
         value_text(target, in_target);
         if (strcmp(in_source, in_target))
             snprintf(difference, DIFFERENCE_SIZE, "%s is %s there and %s here",
-                     sqlite3_column_text(source, 0), in_source, in_target);
+                     sp_store_text(source, 0), in_source, in_target);
     }
     return SP_OK;
 }
@@ -184,7 +183,7 @@ static sp_status compare_coupon(gatherer *g, sqlite3_int64 here)
     g->report->different += !!difference[0];
     if (difference[0] && g->report->different <= TOLD_MAX)
         sp_warn(g->context, "coupon %s of %s differs from the one in %s: %s; each keeps its own",
-                sqlite3_column_text(g->coupon, KEY), g->from->file, g->into->file, difference);
+                sp_store_text(g->coupon, KEY), g->from->file, g->into->file, difference);
     return SP_OK;
 }
 
@@ -233,7 +232,7 @@ sp_status sp_store_check_program(sp_context *context, sp_store *store)
         status = sp_fail(context, SP_NO_READ,
                          "%s: received coupons of strutpress %s; valid: a store with coupons of "
                          "this version, %s, alone",
-                         store->file, sqlite3_column_text(query, 0), sp_version());
+                         store->file, sp_store_text(query, 0), sp_version());
     else if (code != SQLITE_DONE)
         status = sp_store_fail(context, store, SP_NO_READ);
     sqlite3_finalize(query);

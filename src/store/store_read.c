@@ -5,7 +5,7 @@
 
 #include <strutpress/measure.h>
 
-static const char *text_at(sqlite3_stmt *query, int column)
+const char *sp_store_text(sqlite3_stmt *query, int column)
 {
     const unsigned char *text = sqlite3_column_text(query, column);
     return text ? (const char *)text : "";
@@ -22,14 +22,10 @@ sp_status sp_store_each(sp_context *context, sp_store *store,
                                         " ORDER BY program, family, flaw_seed, key, settings",
                                         SP_NO_READ, &query);
     while (status == SP_OK && (code = sqlite3_step(query)) == SQLITE_ROW) {
-        const sp_stored coupon = {sqlite3_column_int64(query, 0),
-                                  text_at(query, 1),
-                                  text_at(query, 2),
-                                  text_at(query, 3),
-                                  text_at(query, 4),
-                                  text_at(query, 5),
-                                  text_at(query, 6),
-                                  sqlite3_column_int(query, 7),
+        const sp_stored coupon = {sqlite3_column_int64(query, 0), sp_store_text(query, 1),
+                                  sp_store_text(query, 2),        sp_store_text(query, 3),
+                                  sp_store_text(query, 4),        sp_store_text(query, 5),
+                                  sp_store_text(query, 6),        sqlite3_column_int(query, 7),
                                   sqlite3_column_int(query, 8)};
         status = visit(user, &coupon);
     }
@@ -76,7 +72,7 @@ sp_status sp_store_find(sp_context *context, sp_store *store, const sp_resolved 
         if (found->found) {
             found->id = sqlite3_column_int64(query, 0);
             found->outcome = sqlite3_column_int(query, 1);
-            snprintf(found->reason, sizeof found->reason, "%s", text_at(query, 2));
+            snprintf(found->reason, sizeof found->reason, "%s", sp_store_text(query, 2));
         } else if (code != SQLITE_DONE) {
             status = sp_store_fail(context, store, SP_NO_READ);
         }
@@ -130,6 +126,23 @@ sp_status sp_store_get(sp_context *context, sp_store *store, const sp_resolved *
     return status;
 }
 
+/* Lines of a text from outside, each printable. */
+static void dump_text(const char *head, const char *text, FILE *stream)
+{
+    char line[SP_FILE_SIZE + 1], clean[4 * SP_FILE_SIZE + 8];
+    fputs(head, stream);
+    while (*text) {
+        size_t length = strcspn(text, "\n");
+        if (length >= sizeof line) length = sizeof line - 1;
+        memcpy(line, text, length);
+        line[length] = '\0';
+        sp_printable(line, clean, sizeof clean);
+        fputs(clean, stream);
+        text += length;
+        if (*text == '\n') fputc(*text++, stream);
+    }
+}
+
 static sp_status dump_measures(sp_context *context, sp_store *store, sqlite3_stmt *measures,
                                long long id, FILE *stream)
 {
@@ -137,9 +150,9 @@ static sp_status dump_measures(sp_context *context, sp_store *store, sqlite3_stm
     sqlite3_bind_int64(measures, 1, id);
     while ((code = sqlite3_step(measures)) == SQLITE_ROW) {
         if (sqlite3_column_type(measures, 1) == SQLITE_NULL)
-            fprintf(stream, "measure %s -\n", text_at(measures, 0));
+            fprintf(stream, "measure %s -\n", sp_store_text(measures, 0));
         else
-            fprintf(stream, "measure %s %.17g\n", text_at(measures, 0),
+            fprintf(stream, "measure %s %.17g\n", sp_store_text(measures, 0),
                     sqlite3_column_double(measures, 1));
     }
     sqlite3_reset(measures);
@@ -171,9 +184,13 @@ sp_status sp_store_dump(sp_context *context, sp_store *store, FILE *stream)
         status = sp_store_prepare(context, store, SP_SQL_MEASURES, SP_NO_READ, &measures);
     while (status == SP_OK && (code = sqlite3_step(coupons)) == SQLITE_ROW) {
         const long long id = sqlite3_column_int64(coupons, 0);
-        fprintf(stream, "coupon %s\nprogram %s\n%soutcome %d\nreason %s\ncautions %s\n",
-                text_at(coupons, 1), text_at(coupons, 2), text_at(coupons, 3),
-                sqlite3_column_int(coupons, 4), text_at(coupons, 5), text_at(coupons, 6));
+        dump_text("coupon ", sp_store_text(coupons, 1), stream);
+        dump_text("\nprogram ", sp_store_text(coupons, 2), stream);
+        dump_text("\n", sp_store_text(coupons, 3), stream);
+        fprintf(stream, "outcome %d", sqlite3_column_int(coupons, 4));
+        dump_text("\nreason ", sp_store_text(coupons, 5), stream);
+        dump_text("\ncautions ", sp_store_text(coupons, 6), stream);
+        fputc('\n', stream);
         status = dump_measures(context, store, measures, id, stream);
         if (status == SP_OK) status = dump_curve(context, store, id, stream);
         if (ferror(stream)) status = sp_fail(context, SP_NO_WRITE, "the dump cannot be written");

@@ -90,7 +90,7 @@ static void put_double(unsigned char *byte, double value)
     for (int i = 0; i < 8; i++) byte[i] = (unsigned char)(bits >> (8 * i));
 }
 
-static double get_double(const unsigned char *byte)
+double sp_store_double(const unsigned char *byte)
 {
     uint64_t bits = 0;
     double value;
@@ -163,9 +163,9 @@ sp_status sp_store_curve(sp_context *context, sp_store *store, long long id, int
             status = sp_fail(context, SP_NO_MEMORY, "no memory for a curve");
         }
         for (int i = 0; i < *count; i++, byte += POINT_NUMBERS * 8)
-            (*point)[i] =
-                (sp_curve_point){get_double(byte), get_double(byte + 8), get_double(byte + 16),
-                                 get_double(byte + 24), get_double(byte + 32)};
+            (*point)[i] = (sp_curve_point){sp_store_double(byte), sp_store_double(byte + 8),
+                                           sp_store_double(byte + 16), sp_store_double(byte + 24),
+                                           sp_store_double(byte + 32)};
     }
     sqlite3_finalize(query);
     return status;

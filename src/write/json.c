@@ -14,10 +14,10 @@ json_t *sp_json_number(double value)
 
 json_t *sp_json_text(const char *value)
 {
-    const size_t size = strlen(value) + 1;
+    const size_t size = 4 * strlen(value) + 1;
     char *clean = sp_alloc(size, 1);
     if (!clean) return NULL;
-    sp_clean_text(value, clean, size);
+    sp_printable(value, clean, size);
     json_t *made = json_string(clean);
     sp_free(clean);
     return made;

@@ -13,7 +13,7 @@
 static void put_escaped(FILE *stream, const char *text)
 {
     char clean[TEXT_SIZE_MAX];
-    sp_clean_text(text, clean, sizeof clean);
+    sp_printable(text, clean, sizeof clean);
     for (const char *c = clean; *c; c++) {
         switch (*c) {
         case '&':
@@ -117,7 +117,7 @@ double sp_svg_paragraph(sp_svg *svg, double x, double y, double size, double wid
                         const char *colour, const char *text)
 {
     char clean[TEXT_SIZE_MAX], line[TEXT_SIZE_MAX];
-    sp_clean_text(text, clean, sizeof clean);
+    sp_printable(text, clean, sizeof clean);
     for (const char *rest = clean; *rest; y += LINE_PITCH * size) {
         size_t length = line_length(rest, columns_of(size, width));
         memcpy(line, rest, length);
@@ -133,7 +133,7 @@ double sp_svg_paragraph_height(double size, double width, const char *text)
 {
     char clean[TEXT_SIZE_MAX];
     int lines = 0;
-    sp_clean_text(text, clean, sizeof clean);
+    sp_printable(text, clean, sizeof clean);
     for (const char *rest = clean; *rest; lines++) {
         rest += line_length(rest, columns_of(size, width));
         while (*rest == ' ') rest++;

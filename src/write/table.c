@@ -18,7 +18,7 @@
 static void put_clean(FILE *stream, const char *text)
 {
     char clean[TEXT_SIZE];
-    sp_clean_text(text, clean, sizeof clean);
+    sp_printable(text, clean, sizeof clean);
     fputs(clean, stream);
 }
 

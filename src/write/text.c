@@ -54,46 +54,12 @@ double sp_finite(double value)
     return isfinite(value) ? value : 0.0;
 }
 
-/* Length of the UTF-8 character at `text`, 0 when it is none or a control character. */
-static int character_length(const unsigned char *text)
-{
-    static const unsigned smallest[] = {0, 0, 0x80, 0x800, 0x10000};
-    unsigned char first = text[0];
-    if (first < 0x80) return first >= 0x20 && first != 0x7f;
-    int length = first >= 0xf0 && first < 0xf8 ? 4 : first >= 0xe0 ? 3 : first >= 0xc0 ? 2 : 0;
-    if (first >= 0xf8 || length == 0) return 0;
-    unsigned code = first & (0xffu >> (length + 1));
-    for (int i = 1; i < length; i++) {
-        if ((text[i] & 0xc0) != 0x80) return 0; /* stops at the end of the text as well */
-        code = code << 6 | (text[i] & 0x3fu);
-    }
-    int control = code < 0xa0, surrogate = code >= 0xd800 && code < 0xe000;
-    int none = code > 0x10ffff || (code & 0xfffe) == 0xfffe;
-    return code < smallest[length] || control || surrogate || none ? 0 : length;
-}
-
-void sp_clean_text(const char *text, char *clean, size_t size)
-{
-    size_t used = 0;
-    while (*text) {
-        int length = character_length((const unsigned char *)text);
-        size_t need = length ? (size_t)length : 1;
-        if (used + need + 1 > size) break;
-        if (length)
-            memcpy(clean + used, text, need);
-        else
-            clean[used] = '?';
-        used += need;
-        text += need;
-    }
-    if (size > 0) clean[used] = '\0';
-}
-
 void sp_csv_text(FILE *stream, const char *text)
 {
     char clean[SP_MESSAGE_SIZE + 128];
-    sp_clean_text(text, clean, sizeof clean);
+    sp_printable(text, clean, sizeof clean);
     fputc('"', stream);
+    if (clean[0] && strchr("=+-@", clean[0])) fputc('\'', stream);
     for (const char *sign = clean; *sign; sign++) {
         if (*sign == '"') fputc('"', stream);
         fputc(*sign, stream);

@@ -1,4 +1,4 @@
 # exit 2
 # one line
-# stderr received '\?\[31m'
+# stderr received '\\x1b\[31m'
 strutpress $'\e[31m'

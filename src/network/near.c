@@ -1,0 +1,101 @@
+/* Pairs of close points, see near.h. Points are sorted by the number of their cell; the cells beside one are then ranges
+ * that move along with it. */
+#include "network/near.h"
+
+#include <math.h>
+#include <stdint.h>
+#include <stdlib.h>
+
+#include "base/alloc.h"
+
+enum { BITS = 21, CELLS_MAX = (1 << BITS) - 4 }; /* along each axis */
+#define COMPARED_MAX 2e9
+#define MORE (1 + 1e-9)
+
+typedef struct entry {
+    uint64_t cell;
+    int joint;
+} entry;
+
+/* Rows of cells after the own one: from `offset` - 1 to `offset` + 1. */
+enum { ROWS = 4 };
+static const int64_t row_offset[ROWS] = {
+    INT64_C(1) << BITS, (INT64_C(1) << 2 * BITS) - (INT64_C(1) << BITS), INT64_C(1) << 2 * BITS,
+    (INT64_C(1) << 2 * BITS) + (INT64_C(1) << BITS)};
+
+sp_status sp_network_too_many(sp_context *context, double count, const char *what, double most)
+{
+    return sp_fail(context, SP_BAD_NETWORK, "network: received %.0f %s; valid: up to %.0f", count,
+                   what, most);
+}
+
+sp_status sp_network_compare(sp_context *context, double *compared, double more)
+{
+    *compared += more;
+    if (*compared <= COMPARED_MAX) return SP_OK;
+    return sp_network_too_many(context, *compared, "pairs of lines and joints that may meet",
+                               COMPARED_MAX);
+}
+
+static int compare_entries(const void *left, const void *right)
+{
+    const entry *a = left, *b = right;
+    if (a->cell != b->cell) return a->cell < b->cell ? -1 : 1;
+    return (a->joint > b->joint) - (a->joint < b->joint);
+}
+
+/* Cells as large as the reach, but not more than can be numbered; numbers from 1, so that none is left of the first. */
+static void number_cells(const sp_near_point *point, int count, double reach, entry *list)
+{
+    double low[3] = {INFINITY, INFINITY, INFINITY}, high[3] = {-INFINITY, -INFINITY, -INFINITY};
+    double size = reach * MORE;
+    for (int i = 0; i < count; i++)
+        for (int k = 0; k < 3; k++) {
+            low[k] = fmin(low[k], point[i].at[k]);
+            high[k] = fmax(high[k], point[i].at[k]);
+        }
+    for (int k = 0; k < 3; k++) size = fmax(size, (high[k] - low[k]) / CELLS_MAX * MORE);
+    for (int i = 0; i < count; i++) {
+        uint64_t cell = 0;
+        for (int k = 2; k >= 0; k--)
+            cell = cell << BITS | (1 + (uint64_t)((point[i].at[k] - low[k]) / size));
+        list[i] = (entry){cell, point[i].joint};
+    }
+    qsort(list, (size_t)count, sizeof *list, compare_entries);
+}
+
+/* Visit each pair of neighbouring cells' points once, or only count them. */
+static double walk(const entry *list, int count, void (*visit)(void *user, int a, int b),
+                   void *user)
+{
+    int from[ROWS] = {0}, to[ROWS] = {0}, end = 0;
+    double pairs = 0;
+    for (int i = 0; i < count; i++) {
+        const uint64_t cell = list[i].cell;
+        while (end < count && list[end].cell <= cell + 1) end++;
+        pairs += end - i - 1;
+        for (int j = i + 1; visit && j < end; j++) visit(user, list[i].joint, list[j].joint);
+        for (int r = 0; r < ROWS; r++) {
+            const uint64_t middle = cell + (uint64_t)row_offset[r];
+            while (from[r] < count && list[from[r]].cell < middle - 1) from[r]++;
+            while (to[r] < count && list[to[r]].cell <= middle + 1) to[r]++;
+            pairs += to[r] - from[r];
+            for (int j = from[r]; visit && j < to[r]; j++)
+                visit(user, list[i].joint, list[j].joint);
+        }
+    }
+    return pairs;
+}
+
+sp_status sp_near_each(sp_context *context, const sp_near_point *point, int count, double reach,
+                       double *compared, void (*visit)(void *user, int a, int b), void *user)
+{
+    if (count < 2 || !(reach > 0)) return SP_OK;
+    entry *list = sp_alloc((size_t)count, sizeof *list);
+    if (!list) return sp_fail(context, SP_NO_MEMORY, "no memory for %d joints", count);
+    number_cells(point, count, reach, list);
+    sp_status status = sp_network_compare(context, compared, walk(list, count, NULL, NULL));
+    if (status == SP_OK) walk(list, count, visit, user);
+    sp_free(list);
+    return status;
+}

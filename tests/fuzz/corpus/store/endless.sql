@@ -1,0 +1,1 @@
+°DROP TABLE curve; CREATE VIEW curve AS WITH RECURSIVE n(i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n) SELECT i AS coupon, x'' AS points FROM n

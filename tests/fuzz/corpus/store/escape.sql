@@ -1,0 +1,1 @@
+°UPDATE coupon SET settings = settings || char(27) || '[2J', reason = char(155)

@@ -1,0 +1,1 @@
+°UPDATE coupon SET id = -5000000 WHERE outcome = 0

@@ -1,0 +1,1 @@
+°PRAGMA writable_schema = ON; UPDATE sqlite_schema SET sql = replace(sql, ' NOT NULL', '') WHERE name = 'measure_name'; UPDATE measure_name SET name = NULL

@@ -1,0 +1,1 @@
+°UPDATE coupon SET settings = replace(settings, 'press.steps 2', 'press.steps 3')

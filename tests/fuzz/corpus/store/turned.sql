@@ -1,0 +1,1 @@
+°UPDATE coupon SET reason = char(8238) || 'txt', cautions = char(8232), program = char(155)
