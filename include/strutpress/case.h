@@ -31,7 +31,7 @@ typedef struct sp_case {
     /* infill */
     char pattern[SP_NAME_SIZE]; /* name or alias of a pattern row */
     double density;             /* fraction, 0.01 .. 1 */
-    double angle;               /* [deg], turns the pattern counter-clockwise; NaN: that of the pattern */
+    double angle; /* [deg], turns the pattern counter-clockwise; NaN: that of the pattern */
     double offset_x, offset_y,
         offset_z;       /* shift of the pattern along its lattice vectors; z spatial */
     double cell_angle;  /* re-entrant: slanted struts against x [deg]; negative folds in */

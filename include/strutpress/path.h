@@ -77,16 +77,16 @@ const char *sp_critical_clause(sp_critical_kind kind);
 
 /* Critical step: where the tangent of the coupon WITHOUT flaws first stops being positive definite. */
 typedef struct sp_critical {
-    int found;            /* 0: no instability up to `strain` */
-    int untold;           /* 1: between `strain` and `strain_beyond` it could not be told */
+    int found;             /* 0: no instability up to `strain` */
+    int untold;            /* 1: between `strain` and `strain_beyond` it could not be told */
     sp_critical_kind kind; /* when found */
-    double shortening;    /* [mm] */
-    double strain;        /* nominal strain there, or the strain searched when not found */
-    double strain_beyond; /* nominal strain, when untold */
-    double force;         /* [N] */
-    int jumps;            /* jumps of single contacts that were passed on the way */
-    double jump_released; /* the most that one of them released [mJ] */
-    int strut_count;   /* largest shares of the mode's bending energy first; up to 8 */
+    double shortening;     /* [mm] */
+    double strain;         /* nominal strain there, or the strain searched when not found */
+    double strain_beyond;  /* nominal strain, when untold */
+    double force;          /* [N] */
+    int jumps;             /* jumps of single contacts that were passed on the way */
+    double jump_released;  /* the most that one of them released [mJ] */
+    int strut_count;       /* largest shares of the mode's bending energy first; up to 8 */
     int strut[8];
     double share[8];
 } sp_critical;

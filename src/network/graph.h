@@ -35,7 +35,7 @@ typedef struct sp_graph {
     int plates; /* 1: lines in the face of a platen are struts (drawn, without a wall) */
     int dropped_stubs, dropped_pieces, dropped_flat;
     sp_left_out left_out; /* of dropped_pieces */
-    double compared; /* see near.h */
+    double compared;      /* see near.h */
 } sp_graph;
 
 /* build.c: a planar network, whatever infill.layers says; as sp_network_build. */

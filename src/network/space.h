@@ -43,7 +43,7 @@ typedef struct sp_space {
     sp_space_strut *strut;
     int dropped_stubs, dropped_pieces;
     sp_left_out left_out; /* of dropped_pieces */
-    double compared; /* see near.h */
+    double compared;      /* see near.h */
 } sp_space;
 
 void sp_space_free(sp_space *space);

@@ -164,7 +164,8 @@ static json_t *critical_step(const sp_path *path, int *failed)
         sp_json_put(all, "untold_to_strain", sp_json_number(critical->strain_beyond), failed);
     sp_json_put(all, "contact_jumps_passed", json_integer(critical->jumps), failed);
     if (critical->jumps > 0)
-        sp_json_put(all, "most_released_by_one_mJ", sp_json_number(critical->jump_released), failed);
+        sp_json_put(all, "most_released_by_one_mJ", sp_json_number(critical->jump_released),
+                    failed);
     if (critical->found) {
         sp_json_put(all, "kind", sp_json_text(sp_critical_word(critical->kind)), failed);
         sp_json_put(all, "shortening_mm", sp_json_number(critical->shortening), failed);
