@@ -216,6 +216,15 @@ void relation_check_work(const char *relation, const relation_curve *got,
 
 /* --- networks changed in memory --- */
 
+static void scale_piece(sp_layer_piece *piece, double factor)
+{
+    piece->from *= factor, piece->length *= factor;
+    for (int k = 0; k < 2; k++) {
+        piece->zone[k] *= factor;
+        for (int d = 0; d < 2; d++) piece->arm[k][d] *= factor;
+    }
+}
+
 void relation_scale(sp_network *network, double factor)
 {
     for (int k = 0; k < 3; k++) network->size[k] *= factor;
@@ -224,6 +233,7 @@ void relation_scale(sp_network *network, double factor)
         network->strut_thickness[s] *= factor, network->strut_bow[s] *= factor;
         network->strut_zone[2 * s] *= factor, network->strut_zone[2 * s + 1] *= factor;
         if (network->strut_height) network->strut_height[s] *= factor;
+        if (network->strut_piece) scale_piece(&network->strut_piece[s], factor);
     }
 }
 
@@ -242,6 +252,9 @@ void relation_mirror(sp_network *network, int axis)
             network->strut_bow[s] = -network->strut_bow[s];
         else
             network->strut_up[3 * s + axis] = -network->strut_up[3 * s + axis];
+    for (int s = 0; network->strut_piece && axis < 2 && s < network->strut_count; s++)
+        for (int k = 0; k < 2; k++)
+            network->strut_piece[s].arm[k][axis] = -network->strut_piece[s].arm[k][axis];
 }
 
 void relation_quarter_turn(sp_network *network)

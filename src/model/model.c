@@ -100,6 +100,17 @@ static void hold_node(sp_model *model, int node, int face, int platens)
     hold[1] = face & SP_FACE_UPPER ? SP_MOVED : SP_HELD;
 }
 
+/* A layer stands on a platen with its whole depth: its joints there do not tilt across it (about x). */
+static void hold_upright(sp_model *model)
+{
+    const sp_network *network = model->network;
+    for (int s = 0; network->strut_piece && s < network->strut_count; s++)
+        for (int k = 0; network->strut_piece[s].layer >= 0 && k < 2; k++) {
+            const int j = network->strut_joint[2 * s + k];
+            if (network->joint_face[j]) model->hold[model->unknowns * j + 3] = SP_HELD;
+        }
+}
+
 /* In space the joint zones of a strut that lies on a platen lie on it, too: their joints do not tilt along the strut. */
 static void hold_flat_zones(sp_model *model, int strut)
 {
@@ -224,8 +235,9 @@ static void hold_faces(sp_model *model, int platens)
         for (int e = model->strut_element[s]; e < model->strut_element[s + 1]; e++)
             for (int k = 0; k < 2; k++)
                 hold_node(model, sp_model_nodes(model, e)[k], face, platens);
-        if (model->dimension == 3) hold_flat_zones(model, s);
+        if (model->dimension == 3 && !network->strut_piece) hold_flat_zones(model, s);
     }
+    hold_upright(model);
 }
 
 static void number_unknowns(sp_model *model)
