@@ -444,8 +444,16 @@ static void two_beside_carry_twice(void **state)
     }
 }
 
-/* Two pieces that do not touch, drawn beside each other: each reaches from platen to platen. Both drawings end before the sides of
- * their coupons, where loose ends are kept. */
+/* A loose line left of a drawing, which is left out: a drawing is placed by its corner, and so its left side is not that of the coupon,
+ * where loose ends are kept. */
+static void draw_loose_line(relation_drawing *drawing, double width)
+{
+    double *end = drawing->end + 4 * drawing->count++;
+    end[0] = -width, end[2] = 1 - width;
+    end[1] = end[3] = 5;
+}
+
+/* Two pieces that do not touch, drawn beside each other: each reaches from platen to platen. */
 static void two_drawn_pieces_carry_twice(void **state)
 {
     (void)state;
@@ -455,17 +463,17 @@ static void two_drawn_pieces_carry_twice(void **state)
         request.wall_beads = 0, request.flaw_seed = 0;
         request.strain = 0.002, request.steps = 4; /* before any of them buckles */
         sp_network network = relation_network(&request);
-        relation_drawing lines = relation_lines(&network, 2);
-        const int count = lines.count;
+        relation_drawing one = relation_lines(&network, 2), two = relation_lines(&network, 3);
         const double width = request.width;
-        request.width = 2 * width;
-        const relation_curve want = press_drawing(&request, &lines, 0.5 * width, 0);
-        draw_twice(&lines);
-        for (int k = 2 * count; k < 4 * count; k++) lines.end[2 * k] += 2 * width;
-        request.width = 4 * width;
-        const relation_curve got = press_drawing(&request, &lines, 0.5 * width, 0);
+        const int count = two.count;
+        draw_twice(&two);
+        for (int k = 2 * count; k < 4 * count; k++) two.end[2 * k] += 2 * width;
+        draw_loose_line(&one, width), draw_loose_line(&two, width);
+        request.width = 5 * width;
+        const relation_curve want = press_drawing(&request, &one, 0, 0);
+        const relation_curve got = press_drawing(&request, &two, 0, 0);
         relation_check("two drawn pieces", &got, 2, &want, exact);
-        free(lines.end);
+        free(one.end), free(two.end);
         sp_network_free(&network);
     }
 }
