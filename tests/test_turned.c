@@ -133,6 +133,7 @@ static void check_pattern(const char *pattern, const char *density, const char *
                                     three,
                                     "platens.hold=friction",
                                     "flaws.thickness_scatter=10 %",
+                                    "infill.angle=45 deg",
                                     cells ? cells : "bead.walls=0",
                                     NULL};
     check_turned(settings, how, strain);
@@ -302,7 +303,7 @@ static void test_faces_keep_to_the_limit(void **unused)
     (void)unused;
     static const char *const settings[] = {
         "infill.pattern=random-cells", "infill.density=15 %",  "bead.walls=0",
-        "platens.hold=friction",       "platens.friction=0.2", NULL};
+        "platens.hold=friction",       "platens.friction=0.2", "infill.angle=45 deg", NULL};
     coupon c;
     sp_system system;
     coupon_set_up(&c, 1, settings);
