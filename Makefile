@@ -144,15 +144,13 @@ demo: ## install what the build needs, build, press the coupons of docs/demo, ch
 	$(SUB) run-demo
 	$(SUB) run-choice
 	$(SUB) run-calibration
+	$(SUB) run-places
 
 # The table of each coupon is kept beside its files.
 run-demo: $(BUILD)/strutpress
 	@mkdir -p $(OUT); failed=0; for c in $(DEMO); do n=$$(basename $$c .yaml); set -o pipefail; \
 	  echo "== strutpress press $$c --out $(OUT)/$$n"; mkdir -p $(OUT)/$$n; \
-	  $(BUILD)/strutpress press $$c --out $(OUT)/$$n | tee $(OUT)/$$n/table.txt || failed=1; done; \
-	echo; echo "Tables and pictures (.svg: any browser; press.pvd: any VTK reader):"; \
-	for c in $(DEMO); do n=$$(basename $$c .yaml); \
-	  echo "  $(OUT)/$$n/: $$(cd $(OUT)/$$n && ls | grep -v 'state_.*vtu' | tr '\n' ' ')"; done; exit $$failed
+	  $(BUILD)/strutpress press $$c --out $(OUT)/$$n | tee $(OUT)/$$n/table.txt || failed=1; done; exit $$failed
 
 # From the question to a page and case files: which foot carries the microscope with the least filament?
 CHOICE := $(OUT)/choose-foot
@@ -162,8 +160,7 @@ run-choice: $(BUILD)/strutpress
 	run compare $(CHOICE)/plan.store --out $(CHOICE) | tee $(CHOICE)/compare.txt; \
 	run seek docs/demo/choose-foot-target.yaml --store $(CHOICE)/target.store --out $(CHOICE)/answer | tee $(CHOICE)/answer.txt; \
 	run report $(CHOICE)/plan.store --out $(CHOICE)/report.html \
-	  --question "Which pattern gives a soft, even plateau for the least filament?"; \
-	echo "Comparison, answer and report page: $(CHOICE)/: $$(cd $(CHOICE) && ls | tr '\n' ' ')"
+	  --question "Which pattern gives a soft, even plateau for the least filament?"
 
 # From tested coupons to the others.
 FEET := $(OUT)/feet-tested
@@ -171,11 +168,21 @@ run-calibration: $(BUILD)/strutpress
 	@mkdir -p $(FEET); set -e -o pipefail; echo "== strutpress calibrate docs/demo/feet-tested.yaml"; \
 	$(BUILD)/strutpress calibrate docs/demo/feet-tested.yaml --store $(FEET)/presses.store --out $(FEET) | tee $(FEET)/table.txt
 
+# The last lines of the demo, where everything is, are kept for readme-check.
+run-places:
+	@{ echo; echo "The demo is done. Pictures (.svg) open in any browser, press.pvd in any VTK reader:"; \
+	for n in $(patsubst docs/demo/%.yaml,%,$(DEMO)) $(notdir $(CHOICE) $(FEET)); do \
+	  echo "  $(OUT)/$$n/:" $$(ls $(OUT)/$$n | grep -vE '^state_.*vtu$$|[.]store-(shm|wal)$$'); done; \
+	echo "Begin with $(CHOICE)/report.html in a browser: many feet side by side, with curves and deformed states."; } | tee $(OUT)/places.txt
+
 # ---- tests ------------------------------------------------------------------------------------------------------
 test: ## install what is missing, build, run the tests of the library, of the program and of the example
 	$(Q).ci/deps $(PACKAGES_BUILD) $(PACKAGES_TEST)
 	$(SUB) build-tests
-	$(SUB) -k -Otarget run-tests
+	$(Q)rm -f $(BUILD)/log/test_*.log $(BUILD)/log/total.log
+	$(SUB) -k -Otarget run-tests; ran=$$?; set -o pipefail; \
+	  { .ci/count $(BUILD)/log && [ $$ran = 0 ] && echo "every test passed; what each of them printed is in $(BUILD)/log" || \
+	    { echo "not every test passed; what each of them printed is above and in $(BUILD)/log"; false; }; } | tee $(BUILD)/log/total.log
 
 # Test programs run beside each other, one thread each; one log per program in $(BUILD)/log, shown whole when it ends.
 RUN_TESTS := $(patsubst $(BUILD)/tests/%,run-%,$(TESTS))
@@ -293,18 +300,16 @@ docs-check: $(BUILD)/strutpress ## fail when docs/reference.md is not what `make
 	$(Q)$(BUILD)/strutpress list reference | diff -u docs/reference.md - && echo "docs/reference.md is up to date"
 
 PICTURES := foot-soft kelvin-pad
-PRINTED := $(PICTURES) feet-tested
-pictures: run-demo run-calibration ## press the demo and copy the pictures that README.md shows to docs/images
+pictures: run-demo run-choice run-calibration ## press the demo and copy the pictures that README.md shows to docs/images
+	$(SUB) run-places
 	$(Q)mkdir -p docs/images
 	$(Q)for n in $(PICTURES); do cp $(OUT)/$$n/states.svg docs/images/$$n-states.svg || exit 1; done
 	$(Q)cp $(FEET)/curves.svg docs/images/feet-tested-curves.svg
 
-readme-check: ## fail when README.md shows lines that the demo in OUT did not print
-	$(Q)for n in $(PRINTED); do \
-	  sed -n "/^<!-- printed $$n -->/,/^<!-- end of printed $$n -->/p" README.md > $(OUT)/$$n/shown.txt; \
-	  [ -s $(OUT)/$$n/shown.txt ] || { echo "README.md: no mark <!-- printed $$n -->"; exit 1; }; \
-	  ! grep -vE '^(<!--|```|\$$|\.\.\.|$$)' $(OUT)/$$n/shown.txt | grep -vxFf $(OUT)/$$n/table.txt \
-	    | sed "s/^/README.md: not printed by $$n: /" | grep . || exit 1; done
+readme-check: ## fail when README.md shows lines that the demo in OUT or the tests did not print
+	$(Q)for n in $(PICTURES) $(notdir $(FEET)); do OUT=$(OUT) .ci/shown $$n $(OUT)/$$n/table.txt || exit 1; done
+	$(Q)OUT=$(OUT) .ci/shown demo $(OUT)/places.txt
+	$(Q).ci/shown test $(BUILD)/log/*.log
 
 verify: build-tests ## run the tests against published values, put their largest errors into README.md
 	$(Q)benchmarks/verify.sh $(BUILD)/tests
@@ -406,7 +411,7 @@ help: ## list the targets
 clean: ## remove build/ and out/
 	$(Q)rm -rf build out
 
-.PHONY: all deps demo run-demo run-choice run-calibration test run-tests $(RUN_TESTS) run-cli run-example run-faults sanitize build-tests valgrind run-valgrind \
+.PHONY: all deps demo run-demo run-choice run-calibration run-places test run-tests $(RUN_TESTS) run-cli run-example run-faults sanitize build-tests valgrind run-valgrind \
 	$(RUN_VALGRIND) fuzz build-fuzz run-fuzz $(RUN_FUZZ) layers links equations format format-check docs docs-check pictures readme-check verify mesh friction joints bench install uninstall help clean
 .SECONDARY:
 .DELETE_ON_ERROR:
