@@ -188,7 +188,7 @@ static void test_case_page(void **state)
     assert_int_equal(summary.curves, 2);
     assert_int_equal(summary.shown, 2);
     json_t *data = page_data();
-    assert_string_equal(text_at(data, "title"), "a </script><!-- \"b\" & ??");
+    assert_string_equal(text_at(data, "title"), "a </script><!-- \"b\" & \\xff\\x01");
     int seen = 0;
     for (size_t i = 0; i < 2; i++) {
         json_t *line = json_array_get(at(data, "rows"), i);
