@@ -319,9 +319,14 @@ static void a_block_says_where_it_ends(void **state)
         set(&request, "platens.hold", row[i].hold);
         set(&request, row[i].key, row[i].value);
         sp_result result = run(&request, SP_OK);
-        const int count = sp_cautions(&result, lines);
-        assert_int_equal(count, row[i].words ? 2 : 1);
-        if (row[i].words) assert_non_null(strstr(lines[1], row[i].words));
+        int found = 0, other = 0;
+        for (int k = sp_cautions(&result, lines) - 1; k > 0; k--) {
+            const int said = row[i].words && strstr(lines[k], row[i].words);
+            found += said;
+            other += !said && !strstr(lines[k], " kN"); /* a great force is asked about, too */
+        }
+        assert_int_equal(found, row[i].words != NULL);
+        assert_int_equal(other, 0);
         sp_result_free(&result);
     }
 }
