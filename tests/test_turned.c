@@ -301,9 +301,13 @@ static int check_limits(const coupon *c, const sp_system *system)
 static void test_faces_keep_to_the_limit(void **unused)
 {
     (void)unused;
-    static const char *const settings[] = {
-        "infill.pattern=random-cells", "infill.density=15 %",  "bead.walls=0",
-        "platens.hold=friction",       "platens.friction=0.2", "infill.angle=45 deg", NULL};
+    static const char *const settings[] = {"infill.pattern=random-cells",
+                                           "infill.density=15 %",
+                                           "bead.walls=0",
+                                           "platens.hold=friction",
+                                           "platens.friction=0.2",
+                                           "infill.angle=45 deg",
+                                           NULL};
     coupon c;
     sp_system system;
     coupon_set_up(&c, 1, settings);
