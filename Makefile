@@ -124,6 +124,9 @@ $(BUILD)/bench_cells: $(BUILD)/benchmarks/bench_cells.o $(LIB)
 $(BUILD)/soak: $(BUILD)/benchmarks/soak.o $(LIB)
 	$(Q)$(CC) $(LDFLAGS) -o $@ $^ $(LDLIBS)
 
+$(BUILD)/forecast: $(BUILD)/benchmarks/forecast.o $(LIB)
+	$(Q)$(CC) $(LDFLAGS) -o $@ $^ $(LDLIBS)
+
 $(BUILD)/survey: $(BUILD)/benchmarks/survey.o $(LIB)
 	$(Q)$(CC) $(LDFLAGS) -o $@ $^ $(LDLIBS)
 

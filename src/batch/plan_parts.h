@@ -51,7 +51,7 @@ sp_status plan_of_cases(sp_context *context, const sp_case *request, int count, 
 /* One coupon to press. */
 typedef struct plan_job {
     int index;   /* in the plan */
-    double work; /* expected cost, in no unit */
+    double work; /* expected processor time [s] */
     char key[SP_KEY_SIZE];
 } plan_job;
 

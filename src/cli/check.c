@@ -87,6 +87,13 @@ static void print_directions(const sp_network *network)
     printf("%-26s %s\n", "pressed", text);
 }
 
+static void print_forecast(const sp_forecast *forecast)
+{
+    char text[SP_MESSAGE_SIZE];
+    sp_forecast_text(forecast, text, sizeof text);
+    printf("%-26s %s\n", "forecast", text);
+}
+
 static const char *files_folder;
 
 static void print_file(const char *file, const char *doc)
@@ -111,18 +118,21 @@ static sp_status check(const case_options *options)
     sp_case request;
     sp_network network = {0};
     sp_inspection inspection;
+    sp_forecast forecast;
     sp_status status = read_case(&context, options, &request);
     if (status != SP_OK) return status;
     start_talk(&context, options->quiet);
     status = sp_case_validate_names(&context, &request);
     if (status == SP_OK) status = sp_network_build(&context, &request, 1, &network);
     if (status == SP_OK) status = sp_inspect(&context, &request, &network, &inspection);
+    if (status == SP_OK) status = sp_forecast_network(&context, &request, &network, &forecast);
     if (status == SP_OK) {
         sp_case_print(&request, 0, stdout);
         printf("\n");
         print_directions(&network);
         print_figures(&inspection, inspection.dimension == 2 || request.layers, request.wall_beads);
         if (network.built != SP_BUILT_SOLID) print_pieces(&network);
+        print_forecast(&forecast);
         if (options->out) status = write_files(&context, &request, &network, options->out);
     }
     sp_network_free(&network);

@@ -37,11 +37,24 @@ static void say_progress(void *user, double fraction, const char *text)
 {
     (void)user;
     double time = now(), elapsed = time - talk.start;
+    if (!(fraction > 0) && text) { /* it may take long: say it now */
+        fprintf(stderr, "\r\033[K%.60s", text);
+        fflush(stderr);
+        talk.shown = time;
+        return;
+    }
     if (!(fraction > 0) || elapsed < PROGRESS_DELAY || time - talk.shown < PROGRESS_PERIOD) return;
     fprintf(stderr, "\r\033[K%3.0f %%  %.48s  %.0f s left", 100 * fraction, text ? text : "",
             elapsed * (1 - fraction) / fraction);
     fflush(stderr);
     talk.shown = time;
+}
+
+static void say_forecast(void *user, const char *line)
+{
+    (void)user;
+    clear_line();
+    fprintf(stderr, "forecast   %s\n", line);
 }
 
 const char *shown(const char *name)
@@ -57,6 +70,7 @@ void start_talk(sp_context *context, int quiet)
 {
     talk.start = now();
     context->warn = say_caution;
+    if (!quiet) context->say = say_forecast;
     if (isatty(STDERR_FILENO) && !quiet) context->progress = say_progress;
 }
 
