@@ -68,7 +68,8 @@ static void print_head(void)
 {
     printf("name,pattern,law,dimension,built,struts,elements,unknowns,solid_fraction,points,strain,"
            "steps,limit_stress,friction_struts,friction_platens,hold,unload,critical,flaws,history,"
-           "length,thickness,status,reached,iterations,factorizations,contacts,operations,seconds,build,bytes,"
+           "length,thickness,status,reached,iterations,factorizations,contacts,operations,seconds,"
+           "build,bytes,"
            "stress10,stress25,stress40,stress60,forecast_seconds,forecast_bytes");
     for (int i = 0; i <= PARTS; i++) printf(",t%d", i * 100 / PARTS);
     printf("\n");
@@ -97,29 +98,56 @@ int main(int count, char **word)
     if (status == SP_OK) status = sp_case_check(&context, &request);
     if (status == SP_OK) status = sp_case_validate_names(&context, &request);
     double begin = processor_time();
-    if (status == SP_OK) status = sp_network_build(&context, &request, request.flaw_seed != 0, &network);
+    if (status == SP_OK)
+        status = sp_network_build(&context, &request, request.flaw_seed != 0, &network);
     if (status == SP_OK) status = sp_law_prepare(&context, &request, &law);
-    const sp_model_options mesh = {.platens = request.platens, .elements_per_strut = request.elements_per_strut, .section_points = request.section_points,
-        .friction_struts = request.strut_friction, .friction_platens = request.platen_friction, .shear_factor = request.shear_factor};
+    const sp_model_options mesh = {.platens = request.platens,
+                                   .elements_per_strut = request.elements_per_strut,
+                                   .section_points = request.section_points,
+                                   .friction_struts = request.strut_friction,
+                                   .friction_platens = request.platen_friction,
+                                   .shear_factor = request.shear_factor};
     if (status == SP_OK) status = sp_model_build(&context, &network, &law, &mesh, &model);
-    if (status != SP_OK) { fprintf(stderr, "%s: %s\n", word[1], context.message); return 1; }
+    if (status != SP_OK) {
+        fprintf(stderr, "%s: %s\n", word[1], context.message);
+        return 1;
+    }
     const double build = processor_time() - begin, before = peak_bytes();
     double length = 0, thick = 0;
-    for (int s = 0; s < network.strut_count; s++) { length += sp_network_free_length(&network, s); thick += network.strut_thickness[s]; }
+    for (int s = 0; s < network.strut_count; s++) {
+        length += sp_network_free_length(&network, s);
+        thick += network.strut_thickness[s];
+    }
     for (int i = 0; i <= PARTS; i++) reached_at[i] = NAN;
     begin = processor_time();
     most_seconds += begin;
     status = sp_run(&context, &request, &result);
     const double seconds = processor_time() - begin;
-    if (result.path.step_count < 1) { fprintf(stderr, "%s: %s\n", word[1], context.message); return 1; }
+    if (result.path.step_count < 1) {
+        fprintf(stderr, "%s: %s\n", word[1], context.message);
+        return 1;
+    }
     int iterations = 0, factors = 0, contacts = 0;
-    for (int i = 0; i < result.path.step_count; i++) { iterations += result.path.step[i].iterations; factors += result.path.step[i].factorizations; contacts = result.path.step[i].contacts; }
+    for (int i = 0; i < result.path.step_count; i++) {
+        iterations += result.path.step[i].iterations;
+        factors += result.path.step[i].factorizations;
+        contacts = result.path.step[i].contacts;
+    }
     const double area = request.width * request.depth;
-    printf("%s,%s,%s,%d,%d,%d,%d,%d,%.4f,%d,%.4g,%d,%.4g,%.3g,%.3g,%d,%d,%d,%d,%d,%.4g,%.4g,%d,%.4g,%d,%d,%d,%.4g,%.4g,%.3g,%.4g",
-        word[1], request.pattern, request.law, network.dimension, network.built, network.strut_count, model.element_count, model.unknown_count, network.solid_fraction, request.section_points,
-        request.strain, request.steps, request.load_limit / area / law.modulus, request.strut_friction, request.platen_friction, request.platens, request.unload, request.find_critical, request.flaw_seed != 0, law.row->history != NULL,
-        length / network.strut_count, thick / network.strut_count, status, sp_path_strain(&result.path, result.path.step_count - 1), iterations, factors, contacts, result.path.factor_operations / fmax(1, result.path.factorizations), seconds, build, peak_bytes() - 0 * before);
-    printf(",%.4g,%.4g,%.4g,%.4g", stress_share(&result, .1, law.modulus), stress_share(&result, .25, law.modulus), stress_share(&result, .4, law.modulus), stress_share(&result, .6, law.modulus));
+    printf("%s,%s,%s,%d,%d,%d,%d,%d,%.4f,%d,%.4g,%d,%.4g,%.3g,%.3g,%d,%d,%d,%d,%d,%.4g,%.4g,%d,%."
+           "4g,%d,%d,%d,%.4g,%.4g,%.3g,%.4g",
+           word[1], request.pattern, request.law, network.dimension, network.built,
+           network.strut_count, model.element_count, model.unknown_count, network.solid_fraction,
+           request.section_points, request.strain, request.steps,
+           request.load_limit / area / law.modulus, request.strut_friction, request.platen_friction,
+           request.platens, request.unload, request.find_critical, request.flaw_seed != 0,
+           law.row->history != NULL, length / network.strut_count, thick / network.strut_count,
+           status, sp_path_strain(&result.path, result.path.step_count - 1), iterations, factors,
+           contacts, result.path.factor_operations / fmax(1, result.path.factorizations), seconds,
+           build, peak_bytes() - 0 * before);
+    printf(",%.4g,%.4g,%.4g,%.4g", stress_share(&result, .1, law.modulus),
+           stress_share(&result, .25, law.modulus), stress_share(&result, .4, law.modulus),
+           stress_share(&result, .6, law.modulus));
     printf(",0,0");
     for (int i = 0; i <= PARTS; i++) printf(",%.4g", reached_at[i] - begin);
     printf("\n");

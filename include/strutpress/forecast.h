@@ -15,9 +15,10 @@ typedef struct sp_forecast {
     int dimension;
     double struts, elements, unknowns;
     double seconds; /* processor time of the whole run on a machine as in benchmarks/forecast.csv */
-    double bytes;            /* largest memory of the run, without what every run takes */
-    double strain; /* at which the press ends: the load limit may be met before press.strain */
-    char reason[SP_FORECAST_REASON_SIZE]; /* "60 % density and 3000 struts", "" when nothing stands out */
+    double bytes;   /* largest memory of the run, without what every run takes */
+    double strain;  /* at which the press ends: the load limit may be met before press.strain */
+    char reason
+        [SP_FORECAST_REASON_SIZE]; /* "60 % density and 3000 struts", "" when nothing stands out */
 } sp_forecast;
 
 /* Of a network that was built for this case; the solid block has one, too. Elements and unknowns are those of the mesh that a

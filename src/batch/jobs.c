@@ -65,6 +65,17 @@ sp_status plan_list_jobs(sp_context *context, const sp_plan *plan, plan_job **jo
     return SP_OK;
 }
 
+static int compare_places(const void *left, const void *right)
+{
+    const plan_job *a = left, *b = right;
+    return (a->index > b->index) - (a->index < b->index);
+}
+
+void plan_sort_jobs(plan_job *job, int count)
+{
+    qsort(job, (size_t)count, sizeof *job, compare_places);
+}
+
 /* ---- shares ---------------------------------------------------------------------------------------------------- */
 
 /* There and back, so that the first share does not get the larger of every round: 1 2 3 3 2 1 1 2 3 ... */

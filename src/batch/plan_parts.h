@@ -58,6 +58,9 @@ typedef struct plan_job {
 /* The coupons of a plan, equal ones once, the most work first; *job is freed with sp_free. SP_NO_MEMORY. */
 sp_status plan_list_jobs(sp_context *context, const sp_plan *plan, plan_job **job, int *count);
 
+/* The same in the order of the plan. */
+void plan_sort_jobs(plan_job *job, int count);
+
 typedef struct plan_reader {
     sp_context *context;
     const char *source;

@@ -13,7 +13,10 @@ void explain_check(FILE *stream)
         "  --set section.name=value override one value of the case; may be repeated\n"
         "  --quiet                  no last line\n\n"
         "Prints every value with its origin (default, line of the file, set, derived), then what\n"
-        "the network looks like. Cautions go to stderr. Nothing is pressed.\n\n"
+        "the network looks like and what a press of it will take. Cautions go to stderr. Nothing "
+        "is\n"
+        "pressed. Of a plan (`help batch`) or a target (`help seek`): how many presses, which\n"
+        "coupons cannot be built and why, and what all of it will take.\n\n"
         "A planar pattern is printed in layers along coupon.depth and pressed along\n"
         "coupon.height, in the plane of its layers: on its side.\n");
 }
@@ -145,5 +148,13 @@ sp_status command_check(int argc, char **argv)
     case_options options;
     int help;
     sp_status status = read_case_options(argc, argv, &options, &help);
-    return status != SP_OK || help ? status : check(&options);
+    if (status != SP_OK || help) return status;
+    const sp_file_kind kind = sp_file_kind_of(options.file);
+    if (kind == SP_FILE_CASE) return check(&options);
+    if (options.out || options.set_count)
+        return fail_usage(argv[0], "received %s with a %s; valid: with a case",
+                          options.out ? "--out" : "--set",
+                          kind == SP_FILE_PLAN ? "plan" : "target");
+    return kind == SP_FILE_PLAN ? check_plan(options.file, options.quiet)
+                                : check_target(options.file, options.quiet);
 }

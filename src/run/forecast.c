@@ -48,7 +48,7 @@ enum {
 
 static const struct {
     double coefficient;
-    int number; /* 1: its number stands between the words */
+    int number;                 /* 1: its number stands between the words */
     const char *before, *after; /* how a feature is named that makes a press long; NULL: never */
 } rows[COST_COUNT] = {
     [COST_CONSTANT] = {0, 0, NULL, NULL},
@@ -103,7 +103,8 @@ static double number_of(const cost *c, int row)
 
 /* ---- what makes it long ----------------------------------------------------------------------------------------- */
 
-static const double worth_a_word = 0.4; /* ln of the factor by which a feature makes a press longer */
+static const double worth_a_word =
+    0.4; /* ln of the factor by which a feature makes a press longer */
 
 static void say_row(const cost *c, int row, char *text, size_t size)
 {
@@ -121,7 +122,8 @@ static void find_reason(const cost *c, const double *feature, char *reason)
     double share[COST_COUNT];
     for (int i = 0; i < COST_COUNT; i++) {
         share[i] = rows[i].coefficient * feature[i];
-        if (i == COST_SIZE) share[i] += rows[COST_SPACE_SIZE].coefficient * feature[COST_SPACE_SIZE];
+        if (i == COST_SIZE)
+            share[i] += rows[COST_SPACE_SIZE].coefficient * feature[COST_SPACE_SIZE];
         if (!rows[i].before || share[i] < worth_a_word) continue;
         if (first < 0 || share[i] > share[first]) {
             second = first;
@@ -321,7 +323,8 @@ void sp_forecast_text(const sp_forecast *forecast, char *text, size_t size)
 {
     char time[32];
     sp_forecast_time_text(forecast->seconds, time, sizeof time);
-    snprintf(text, size, "%s, %.0f MB on a machine like that of the measurement, within a factor of 2 to 3%s%s",
+    snprintf(text, size,
+             "%s, %.0f MB on a machine like that of the measurement, within a factor of 2 to 3%s%s",
              time, 1e-6 * forecast->bytes, forecast->reason[0] ? "; most of it: " : "",
              forecast->reason);
 }
