@@ -17,6 +17,7 @@ typedef struct sp_forecast {
     double seconds; /* processor time of the whole run on a machine as in benchmarks/forecast.csv */
     double bytes;   /* largest memory of the run, without what every run takes */
     double strain;  /* at which the press ends: the load limit may be met before press.strain */
+    int searches;   /* 1: the critical step is searched for first, which may take as long again */
     char reason
         [SP_FORECAST_REASON_SIZE]; /* "60 % density and 3000 struts", "" when nothing stands out */
 } sp_forecast;
@@ -30,7 +31,7 @@ sp_status sp_forecast_network(sp_context *context, const sp_case *request,
  * SP_NO_MEMORY where it shows already that nothing can be built. */
 sp_status sp_forecast_case(sp_context *context, const sp_case *request, sp_forecast *forecast);
 
-/* "12 s, 30 MB on a machine like ..., within a factor of 2 to 3; most of it: ...": for the line that begins with `forecast`. */
+/* "about 12 s and 30 MB on a workstation core, ...; most of it: ...": for the line that begins with `forecast`. */
 void sp_forecast_text(const sp_forecast *forecast, char *text, size_t size);
 /* A time for people: "under 0.1 s", "12 s", "3 min", "5 h", "3 days". */
 void sp_forecast_time_text(double seconds, char *text, size_t size);
