@@ -8,11 +8,13 @@
 #include "batch/plan_parts.h"
 
 /* What cannot be built takes no time. */
-static double expect_seconds(const sp_case *request)
+static void forecast_job(const sp_case *request, plan_job *job)
 {
     sp_context quiet = {0};
     sp_forecast forecast;
-    return sp_forecast_case(&quiet, request, &forecast) == SP_OK ? forecast.seconds : 0;
+    if (sp_forecast_case(&quiet, request, &forecast) != SP_OK) return;
+    job->work = forecast.seconds;
+    job->bytes = forecast.bytes;
 }
 
 static int compare_keys(const void *left, const void *right)
@@ -52,7 +54,8 @@ sp_status plan_list_jobs(sp_context *context, const sp_plan *plan, plan_job **jo
     for (int i = 0; i < planned && status == SP_OK; i++) {
         sp_plan_case(plan, i, &request);
         status = sp_store_resolve(context, &request, &resolved);
-        (*job)[i] = (plan_job){.index = i, .work = expect_seconds(&request)};
+        (*job)[i] = (plan_job){.index = i};
+        forecast_job(&request, &(*job)[i]);
         memcpy((*job)[i].key, resolved.key, sizeof resolved.key);
     }
     if (status != SP_OK) {

@@ -52,6 +52,7 @@ sp_status plan_of_cases(sp_context *context, const sp_case *request, int count, 
 typedef struct plan_job {
     int index;   /* in the plan */
     double work; /* expected processor time [s] */
+    double bytes; /* expected memory */
     char key[SP_KEY_SIZE];
 } plan_job;
 
