@@ -31,7 +31,7 @@ sp_status sp_forecast_network(sp_context *context, const sp_case *request,
  * SP_NO_MEMORY where it shows already that nothing can be built. */
 sp_status sp_forecast_case(sp_context *context, const sp_case *request, sp_forecast *forecast);
 
-/* "about 12 s and 30 MB on a workstation core, ...; most of it: ...": for the line that begins with `forecast`. */
+/* "12 s and 30 MB on a workstation core, ...; most of it: ...": for the line that begins with `forecast`. */
 void sp_forecast_text(const sp_forecast *forecast, char *text, size_t size);
 /* A time for people: "under 0.1 s", "12 s", "3 min", "5 h", "3 days". */
 void sp_forecast_time_text(double seconds, char *text, size_t size);

@@ -50,8 +50,8 @@ sp_status plan_of_cases(sp_context *context, const sp_case *request, int count, 
 
 /* One coupon to press. */
 typedef struct plan_job {
-    int index;   /* in the plan */
-    double work; /* expected processor time [s] */
+    int index;    /* in the plan */
+    double work;  /* expected processor time [s] */
     double bytes; /* expected memory */
     char key[SP_KEY_SIZE];
 } plan_job;

@@ -187,7 +187,7 @@ static void say_forecast(const batch *b, int threads)
     sp_forecast_time_text(b->work, all, sizeof all);
     sp_forecast_time_text(share > longest ? share : longest, here, sizeof here);
     sp_say(b->context,
-           "%d coupons to press: about %s of processor time on a workstation, %s on %d thread%s, "
+           "%d coupons to press: %s of processor time on a workstation, %s on %d thread%s, "
            "up to %.0f MB each",
            b->count, all, here, threads, threads == 1 ? "" : "s", 1e-6 * bytes);
 }
