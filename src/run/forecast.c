@@ -323,8 +323,8 @@ void sp_forecast_text(const sp_forecast *forecast, char *text, size_t size)
 {
     char time[32];
     sp_forecast_time_text(forecast->seconds, time, sizeof time);
-    snprintf(text, size,
-             "%s and %.0f MB on a workstation core, 9 of 10 within a factor of 3%s%s%s", time,
-             1e-6 * forecast->bytes, forecast->reason[0] ? "; most of it: " : "", forecast->reason,
+    snprintf(text, size, "%s and %.0f MB on a workstation core, 9 of 10 within a factor of 3%s%s%s",
+             time, 1e-6 * forecast->bytes, forecast->reason[0] ? "; most of it: " : "",
+             forecast->reason,
              forecast->searches ? "; the search for the critical step may double it" : "");
 }
