@@ -124,6 +124,9 @@ $(BUILD)/bench_cells: $(BUILD)/benchmarks/bench_cells.o $(LIB)
 $(BUILD)/soak: $(BUILD)/benchmarks/soak.o $(LIB)
 	$(Q)$(CC) $(LDFLAGS) -o $@ $^ $(LDLIBS)
 
+$(BUILD)/forecast: $(BUILD)/benchmarks/forecast.o $(LIB)
+	$(Q)$(CC) $(LDFLAGS) -o $@ $^ $(LDLIBS)
+
 $(BUILD)/survey: $(BUILD)/benchmarks/survey.o $(LIB)
 	$(Q)$(CC) $(LDFLAGS) -o $@ $^ $(LDLIBS)
 
@@ -359,6 +362,10 @@ mesh: $(BUILD)/strutpress ## press two demo coupons with finer meshes and write 
 
 joints: $(BUILD)/joints ## joint bodies of solid elements beside rigid zones (two minutes): benchmarks/joints.csv, docs/theory.md
 	$(Q)benchmarks/joints.sh $<
+
+.PHONY: forecast
+forecast: $(BUILD)/forecast $(BUILD)/soak ## measure what presses of random coupons cost (20 min), fit the forecast of `check` to them
+	$(Q)benchmarks/forecast.sh $(BUILD) benchmarks/forecast.csv
 
 .PHONY: soak
 soak: $(BUILD)/soak ## press N coupons drawn at random with SEED=S to their end (1000 in about an hour); fails where one gives up

@@ -1,9 +1,13 @@
 /* The figures of `check` against closed forms, and what happens without memory. */
 #include "check.h"
 
+#include <strutpress/forecast.h>
 #include <strutpress/inspect.h>
 
 #include "base/alloc.h"
+#include "law/law.h"
+#include "model/model.h"
+#include "run/mesh.h"
 
 static int cautions;
 static void count_caution(void *user, const char *line)
@@ -146,6 +150,136 @@ static void test_out_of_memory(void **state)
     sp_network_free(&network);
 }
 
+/* ---- forecast -------------------------------------------------------------------------------------------------- */
+
+static sp_forecast forecast_with(const char *const *set, int built)
+{
+    sp_context context = {0};
+    sp_case request;
+    sp_forecast forecast;
+    sp_case_default(&request);
+    for (int i = 0; set && set[i]; i += 2)
+        assert_int_equal(sp_case_set(&context, &request, set[i], set[i + 1]), SP_OK);
+    if (built) {
+        sp_network network;
+        build(&context, &request, &network);
+        assert_int_equal(sp_forecast_network(&context, &request, &network, &forecast), SP_OK);
+        sp_network_free(&network);
+    } else {
+        assert_int_equal(sp_forecast_case(&context, &request, &forecast), SP_OK);
+    }
+    check_true(isfinite(forecast.seconds) && forecast.seconds > 0);
+    check_true(isfinite(forecast.bytes) && forecast.bytes > 0);
+    check_true(forecast.strain > 0 && forecast.strain <= request.strain);
+    return forecast;
+}
+
+#define FORECAST(built, ...) forecast_with((const char *const[]){__VA_ARGS__, NULL}, built)
+
+/* Counts are those of the mesh that a press makes, in the plane and in space. */
+static void test_forecast_counts(void **state)
+{
+    (void)state;
+    static const char *const pattern[] = {"square", "voronoi", "kelvin", "voronoi-foam"};
+    for (int i = 0; i < 4; i++) {
+        sp_context context = {0};
+        sp_case request;
+        sp_network network;
+        sp_forecast forecast;
+        sp_law law;
+        sp_model model;
+        sp_case_default(&request);
+        snprintf(request.pattern, sizeof request.pattern, "%s", pattern[i]);
+        if (i > 1) request.cells_x = request.cells_y = request.cells_z = 2;
+        build(&context, &request, &network);
+        assert_int_equal(sp_forecast_network(&context, &request, &network, &forecast), SP_OK);
+        const sp_model_options mesh = sp_mesh_of(&request);
+        assert_int_equal(sp_law_prepare(&context, &request, &law), SP_OK);
+        assert_int_equal(sp_model_build(&context, &network, &law, &mesh, &model), SP_OK);
+        check_close(forecast.struts, network.strut_count, 0);
+        check_close(forecast.elements, model.element_count, 0);
+        check_close(forecast.unknowns, model.unknown_count, 0);
+        assert_int_equal(forecast.dimension, network.dimension);
+        sp_model_free(&model);
+        sp_law_free(&law);
+        sp_network_free(&network);
+    }
+}
+
+/* More of what costs time costs more, whether the network is built or not. */
+static void test_forecast_orders(void **state)
+{
+    (void)state;
+    for (int built = 0; built < 2; built++) {
+        const double plain = FORECAST(built, "flaws.seed", "1").seconds;
+        check_true(FORECAST(built, "infill.density", "40 %").seconds > 2 * plain);
+        check_true(FORECAST(built, "coupon.width", "80 mm").seconds > 2 * plain);
+        check_true(FORECAST(built, "press.steps", "1000").seconds > plain);
+        check_true(FORECAST(built, "press.strain", "20 %").seconds < plain);
+        check_true(FORECAST(built, "press.unload", "yes").seconds > plain);
+        check_true(FORECAST(built, "press.find_critical", "no").seconds < plain);
+        check_true(FORECAST(built, "material.friction", "0.3").seconds > plain);
+        check_true(FORECAST(built, "press.load_limit", "5 N").seconds < plain);
+        check_true(FORECAST(built, "infill.density", "100 %").seconds < plain);
+        check_true(FORECAST(built, "infill.density", "40 %").bytes >
+                   FORECAST(built, "infill.density", "10 %").bytes);
+    }
+}
+
+/* Cells given by their size are as many as cells given by their number, and no planar coupon. */
+static void test_forecast_cell_size(void **state)
+{
+    (void)state;
+    const sp_forecast count =
+        FORECAST(0, "coupon.width", "20 mm", "coupon.height", "20 mm", "coupon.depth", "20 mm",
+                 "infill.pattern", "kelvin", "infill.cells", "[4, 4, 4]");
+    const sp_forecast size =
+        FORECAST(0, "coupon.width", "20 mm", "coupon.height", "20 mm", "coupon.depth", "20 mm",
+                 "infill.pattern", "kelvin", "infill.cell_size", "5 mm");
+    assert_int_equal(size.dimension, 3);
+    check_relative(size.seconds, count.seconds, 1e-6);
+    check_relative(size.bytes, count.bytes, 1e-6);
+    check_relative(size.unknowns, count.unknowns, 1e-6);
+}
+
+/* What is reckoned from the case alone is near what is counted on the network, for every pattern. */
+static void test_forecast_without_network(void **state)
+{
+    (void)state;
+    for (int i = 0; i < sp_list_pattern_count(); i++) {
+        const sp_listed row = sp_list_pattern_at(i);
+        if (!row.dimension || !strcmp(row.name, "drawn")) continue;
+        sp_forecast way[2];
+        for (int built = 0; built < 2; built++)
+            way[built] = row.dimension == 3 ? FORECAST(built, "infill.pattern", row.name,
+                                                       "infill.cells", "[3, 3, 3]")
+                                            : FORECAST(built, "infill.pattern", row.name);
+        const double ratio = way[0].unknowns / way[1].unknowns;
+        if (!(ratio > 1 / 2.5 && ratio < 2.5))
+            print_error("%s: %g of the unknowns\n", row.name, ratio);
+        check_true(ratio > 1 / 2.5 && ratio < 2.5);
+    }
+}
+
+static void test_forecast_words(void **state)
+{
+    (void)state;
+    char text[SP_MESSAGE_SIZE];
+    const sp_forecast dense = FORECAST(1, "infill.density", "55 %", "coupon.width", "60 mm");
+    check_true(strstr(dense.reason, "struts") != NULL);
+    sp_forecast_text(&dense, text, sizeof text);
+    check_true(strstr(text, "most of it: ") && strstr(text, dense.reason));
+    static const struct {
+        double seconds;
+        const char *text;
+    } time[] = {{0.01, "under 0.1 s"}, {0.52, "0.52 s"}, {12, "12 s"},
+                {300, "5 min"},        {10800, "3 h"},   {864000, "10 days"}};
+    for (int i = 0; i < 6; i++) {
+        sp_forecast_time_text(time[i].seconds, text, sizeof text);
+        assert_string_equal(text, time[i].text);
+    }
+}
+
 static void test_lists(void **state)
 {
     (void)state;
@@ -163,9 +297,17 @@ static void test_lists(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_square_tiling), cmocka_unit_test(test_lattice_vectors),
-        cmocka_unit_test(test_doubts),        cmocka_unit_test(test_law_is_checked),
-        cmocka_unit_test(test_out_of_memory), cmocka_unit_test(test_lists),
+        cmocka_unit_test(test_square_tiling),
+        cmocka_unit_test(test_lattice_vectors),
+        cmocka_unit_test(test_doubts),
+        cmocka_unit_test(test_law_is_checked),
+        cmocka_unit_test(test_out_of_memory),
+        cmocka_unit_test(test_lists),
+        cmocka_unit_test(test_forecast_counts),
+        cmocka_unit_test(test_forecast_orders),
+        cmocka_unit_test(test_forecast_cell_size),
+        cmocka_unit_test(test_forecast_without_network),
+        cmocka_unit_test(test_forecast_words),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -3,6 +3,7 @@
 #define STRUTPRESS_BATCH_H
 
 #include <strutpress/case.h>
+#include <strutpress/forecast.h>
 #include <strutpress/store.h>
 
 typedef struct sp_plan sp_plan;
@@ -29,6 +30,39 @@ int sp_plan_number(const sp_plan *plan, int index);
  * shares leaves some of them empty. Errors: SP_BAD_USAGE (no such share), SP_NO_MEMORY; the plan is unchanged then. */
 sp_status sp_plan_share(sp_context *context, sp_plan *plan, int share, int shares);
 
+/* Why some coupons cannot be built: the same words, whatever the numbers in them. */
+enum { SP_REFUSAL_MAX = 12 };
+typedef struct sp_refusal {
+    int count, first; /* coupons; number of the first of them, from 1 */
+    char text[SP_MESSAGE_SIZE];
+} sp_refusal;
+
+/* What a plan, or a search, will take. */
+typedef struct sp_outlook {
+    int coupons, looked_at,
+        refused;         /* equal ones once; looked_at is less than coupons when interrupted */
+    int presses;         /* of what can be built; a search presses a coupon in several variants */
+    double seconds;      /* processor time of all presses */
+    sp_forecast longest; /* press */
+    int longest_number;  /* its number, from 1; 0: nothing can be built */
+    double most_bytes;   /* of one press */
+    int refusal_count;
+    sp_refusal refusal[SP_REFUSAL_MAX]; /* the first kinds; others are only counted in `refused` */
+} sp_outlook;
+
+/* Add one coupon, or candidate: what it takes, pressed so many times, or why it cannot be built (forecast NULL). */
+void sp_outlook_add(sp_outlook *outlook, int number, const sp_forecast *forecast, int presses,
+                    const char *reason);
+
+/* Build the network of every coupon of the plan and forecast its press. Nothing is pressed. Errors: SP_INTERRUPTED (*outlook
+ * holds what was looked at), SP_NO_READ, SP_NO_MEMORY. */
+sp_status sp_plan_outlook(sp_context *context, const sp_plan *plan, sp_outlook *outlook);
+
+/* What kind of file this is, by the names at its top; a file that cannot be read, or that is neither, is taken for a case, whose
+ * reader says what is wrong with it. */
+typedef enum { SP_FILE_CASE, SP_FILE_PLAN, SP_FILE_TARGET } sp_file_kind;
+sp_file_kind sp_file_kind_of(const char *file);
+
 typedef struct sp_batch_report {
     int planned;    /* coupons of the plan, equal ones once */
     int stored;     /* of these, found in the store */
@@ -40,6 +74,7 @@ typedef struct sp_batch_report {
 } sp_batch_report;
 
 /* Press what the store does not hold yet, `threads` coupons at once (0: as many as OpenMP offers), the largest first.
+ * context->say gets the forecast of what is left.
  * A coupon that fails is stored with its reason and told through context->warn. context->progress gets its share after
  * each commit. Figures do not depend on the threads. Errors: SP_INTERRUPTED (what is finished is stored), SP_NO_WRITE,
  * SP_NO_READ, SP_NO_MEMORY; *report is filled in any case. */

@@ -14,9 +14,11 @@ typedef struct sp_context {
     volatile sig_atomic_t *interrupt; /* polled between Newton iterations when not NULL */
     volatile sig_atomic_t *writing;   /* 1 while a set of files is written; NULL: nobody asks */
     void (*warn)(void *user, const char *line); /* one-line cautions; NULL: dropped */
-    /* Progress of a run, fraction in [0, 1]; NULL: none. */
+    /* Progress of a run, fraction in [0, 1]; 0: what is being done, and nobody knows how much of it is; NULL: none. */
     void (*progress)(void *user, double fraction, const char *text);
-    void *user; /* handed to warn and progress */
+    /* What a run tells before it presses, as its forecast; NULL: dropped. */
+    void (*say)(void *user, const char *line);
+    void *user; /* handed to warn, progress and say */
 } sp_context;
 
 /* Store one formatted line in context->message and return status, so that callers write
@@ -26,6 +28,12 @@ sp_status sp_fail(sp_context *context, sp_status status, const char *format, ...
 
 /* Send one formatted caution line to context->warn. */
 void sp_warn(sp_context *context, const char *format, ...) __attribute__((format(printf, 2, 3)));
+
+/* Send one formatted line to context->say. */
+void sp_say(sp_context *context, const char *format, ...) __attribute__((format(printf, 2, 3)));
+
+/* Tell context->progress what is begun now. */
+void sp_begin(sp_context *context, const char *text);
 
 /* Copy of a text from outside that may stand on a terminal, in a table or in a picture: control characters, line separators,
  * marks that turn the direction of writing and bytes that are not UTF-8 are written out as \x1b or \u202e. Cut at a

@@ -4,6 +4,7 @@
 
 #include <stdio.h>
 
+#include <strutpress/batch.h>
 #include <strutpress/store.h>
 
 typedef struct sp_target sp_target;
@@ -14,6 +15,11 @@ sp_status sp_target_read(sp_context *context, const char *file, sp_target **targ
 sp_status sp_target_parse(sp_context *context, const char *name, const char *text, size_t size,
                           sp_target **target);
 void sp_target_free(sp_target *target); /* accepts NULL */
+
+/* What a search will take: the range in which each candidate can be built is found, networks are built in its middle, and their
+ * presses forecast for the points that a search takes as a rule (docs/seek.md). Nothing is pressed. A number of the outlook is that
+ * of a candidate with its whole numbers. Errors: SP_INTERRUPTED (*outlook holds what was looked at), SP_NO_READ, SP_NO_MEMORY. */
+sp_status sp_target_outlook(sp_context *context, const sp_target *target, sp_outlook *outlook);
 
 typedef struct sp_answer sp_answer;
 

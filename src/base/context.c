@@ -42,6 +42,22 @@ void sp_warn(sp_context *context, const char *format, ...)
     context->warn(context->user, line);
 }
 
+void sp_say(sp_context *context, const char *format, ...)
+{
+    if (!context->say) return;
+    char line[SP_MESSAGE_SIZE];
+    va_list arguments;
+    va_start(arguments, format);
+    format_line(line, format, arguments);
+    va_end(arguments);
+    context->say(context->user, line);
+}
+
+void sp_begin(sp_context *context, const char *text)
+{
+    if (context->progress) context->progress(context->user, 0, text);
+}
+
 const char *sp_version(void)
 {
     return SP_VERSION;

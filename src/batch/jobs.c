@@ -1,25 +1,20 @@
 /* The coupons of a plan by expected work, and their deal among machines. */
-#include <math.h>
 #include <stdlib.h>
 #include <string.h>
+
+#include <strutpress/forecast.h>
 
 #include "base/alloc.h"
 #include "batch/plan_parts.h"
 
-/* Factors of networks in space fill in, and each of their cells holds tens of struts. */
-static const double work_of_cell = 40, work_exponent = 1.5;
-
-/* The struts of an infill grow with area x (density / bead)^2, those of whole cells with their number; the time of a press
- * with struts x steps. */
-static double estimate_work(const sp_case *request)
+/* What cannot be built takes no time. */
+static void forecast_job(const sp_case *request, plan_job *job)
 {
-    const double lines = request->density / request->bead_width;
-    const double perfect = request->find_critical && request->flaw_seed ? 1.5 : 1;
-    const double ways = request->unload ? 2 : 1, steps = request->steps * perfect * ways;
-    if (sp_case_is_solid(request)) return request->steps; /* in closed form */
-    const double cells = (double)request->cells_x * request->cells_y * request->cells_z;
-    if (cells > 0) return pow(work_of_cell * cells, work_exponent) * steps;
-    return request->width * request->height * lines * lines * steps;
+    sp_context quiet = {0};
+    sp_forecast forecast;
+    if (sp_forecast_case(&quiet, request, &forecast) != SP_OK) return;
+    job->work = forecast.seconds;
+    job->bytes = forecast.bytes;
 }
 
 static int compare_keys(const void *left, const void *right)
@@ -59,7 +54,8 @@ sp_status plan_list_jobs(sp_context *context, const sp_plan *plan, plan_job **jo
     for (int i = 0; i < planned && status == SP_OK; i++) {
         sp_plan_case(plan, i, &request);
         status = sp_store_resolve(context, &request, &resolved);
-        (*job)[i] = (plan_job){.index = i, .work = estimate_work(&request)};
+        (*job)[i] = (plan_job){.index = i};
+        forecast_job(&request, &(*job)[i]);
         memcpy((*job)[i].key, resolved.key, sizeof resolved.key);
     }
     if (status != SP_OK) {
@@ -70,6 +66,17 @@ sp_status plan_list_jobs(sp_context *context, const sp_plan *plan, plan_job **jo
     *count = drop_equal(*job, planned);
     qsort(*job, (size_t)*count, sizeof **job, compare_work);
     return SP_OK;
+}
+
+static int compare_places(const void *left, const void *right)
+{
+    const plan_job *a = left, *b = right;
+    return (a->index > b->index) - (a->index < b->index);
+}
+
+void plan_sort_jobs(plan_job *job, int count)
+{
+    qsort(job, (size_t)count, sizeof *job, compare_places);
 }
 
 /* ---- shares ---------------------------------------------------------------------------------------------------- */

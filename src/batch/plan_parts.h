@@ -50,13 +50,17 @@ sp_status plan_of_cases(sp_context *context, const sp_case *request, int count, 
 
 /* One coupon to press. */
 typedef struct plan_job {
-    int index;   /* in the plan */
-    double work; /* expected cost, in no unit */
+    int index;    /* in the plan */
+    double work;  /* expected processor time [s] */
+    double bytes; /* expected memory */
     char key[SP_KEY_SIZE];
 } plan_job;
 
 /* The coupons of a plan, equal ones once, the most work first; *job is freed with sp_free. SP_NO_MEMORY. */
 sp_status plan_list_jobs(sp_context *context, const sp_plan *plan, plan_job **job, int *count);
+
+/* The same in the order of the plan. */
+void plan_sort_jobs(plan_job *job, int count);
 
 typedef struct plan_reader {
     sp_context *context;

@@ -176,8 +176,24 @@ static int take_next(batch *b)
     return taken;
 }
 
-sp_status sp_batch_press(sp_context *context, const sp_plan *plan, sp_store *store, int threads,
-                         sp_batch_report *report)
+/* What is left to press, told before the first press: networks are not built for it. */
+static void say_forecast(const batch *b, int threads)
+{
+    char all[32], here[32];
+    double bytes = 0;
+    for (int i = 0; i < b->count; i++)
+        if (b->job[i].bytes > bytes) bytes = b->job[i].bytes;
+    const double longest = b->job[0].work, share = b->work / threads;
+    sp_forecast_time_text(b->work, all, sizeof all);
+    sp_forecast_time_text(share > longest ? share : longest, here, sizeof here);
+    sp_say(b->context,
+           "%d coupons to press: %s of processor time on a workstation, %s on %d thread%s, "
+           "up to %.0f MB each",
+           b->count, all, here, threads, threads == 1 ? "" : "s", 1e-6 * bytes);
+}
+
+static sp_status press_plan(sp_context *context, const sp_plan *plan, sp_store *store, int threads,
+                            int told, sp_batch_report *report)
 {
     batch b = {.context = context, .plan = plan, .store = store, .report = report};
     memset(report, 0, sizeof *report);
@@ -189,6 +205,7 @@ sp_status sp_batch_press(sp_context *context, const sp_plan *plan, sp_store *sto
         if (threads > b.count) threads = b.count;
         threads = sp_thread_room(threads);
         b.begin = now();
+        if (told) say_forecast(&b, threads);
 #pragma omp parallel num_threads(threads)
         {
             omp_set_num_threads(asked / threads);
@@ -207,13 +224,19 @@ sp_status sp_batch_press(sp_context *context, const sp_plan *plan, sp_store *sto
     return b.status;
 }
 
+sp_status sp_batch_press(sp_context *context, const sp_plan *plan, sp_store *store, int threads,
+                         sp_batch_report *report)
+{
+    return press_plan(context, plan, store, threads, 1, report);
+}
+
 sp_status sp_batch_press_cases(sp_context *context, const sp_case *request, int count,
                                sp_store *store, int threads, sp_batch_report *report)
 {
     sp_plan *plan;
     memset(report, 0, sizeof *report);
     sp_status status = plan_of_cases(context, request, count, &plan);
-    if (status == SP_OK) status = sp_batch_press(context, plan, store, threads, report);
+    if (status == SP_OK) status = press_plan(context, plan, store, threads, 0, report);
     sp_plan_free(plan);
     return status;
 }

@@ -13,7 +13,10 @@ void explain_check(FILE *stream)
         "  --set section.name=value override one value of the case; may be repeated\n"
         "  --quiet                  no last line\n\n"
         "Prints every value with its origin (default, line of the file, set, derived), then what\n"
-        "the network looks like. Cautions go to stderr. Nothing is pressed.\n\n"
+        "the network looks like and what a press of it will take. Cautions go to stderr. Nothing "
+        "is\n"
+        "pressed. Of a plan (`help batch`) or a target (`help seek`): how many presses, which\n"
+        "coupons cannot be built and why, and what all of it will take.\n\n"
         "A planar pattern is printed in layers along coupon.depth and pressed along\n"
         "coupon.height, in the plane of its layers: on its side.\n");
 }
@@ -87,6 +90,13 @@ static void print_directions(const sp_network *network)
     printf("%-26s %s\n", "pressed", text);
 }
 
+static void print_forecast(const sp_forecast *forecast)
+{
+    char text[SP_MESSAGE_SIZE];
+    sp_forecast_text(forecast, text, sizeof text);
+    printf("%-26s %s\n", "forecast", text);
+}
+
 static const char *files_folder;
 
 static void print_file(const char *file, const char *doc)
@@ -111,18 +121,21 @@ static sp_status check(const case_options *options)
     sp_case request;
     sp_network network = {0};
     sp_inspection inspection;
+    sp_forecast forecast;
     sp_status status = read_case(&context, options, &request);
     if (status != SP_OK) return status;
     start_talk(&context, options->quiet);
     status = sp_case_validate_names(&context, &request);
     if (status == SP_OK) status = sp_network_build(&context, &request, 1, &network);
     if (status == SP_OK) status = sp_inspect(&context, &request, &network, &inspection);
+    if (status == SP_OK) status = sp_forecast_network(&context, &request, &network, &forecast);
     if (status == SP_OK) {
         sp_case_print(&request, 0, stdout);
         printf("\n");
         print_directions(&network);
         print_figures(&inspection, inspection.dimension == 2 || request.layers, request.wall_beads);
         if (network.built != SP_BUILT_SOLID) print_pieces(&network);
+        print_forecast(&forecast);
         if (options->out) status = write_files(&context, &request, &network, options->out);
     }
     sp_network_free(&network);
@@ -135,5 +148,13 @@ sp_status command_check(int argc, char **argv)
     case_options options;
     int help;
     sp_status status = read_case_options(argc, argv, &options, &help);
-    return status != SP_OK || help ? status : check(&options);
+    if (status != SP_OK || help) return status;
+    const sp_file_kind kind = sp_file_kind_of(options.file);
+    if (kind == SP_FILE_CASE) return check(&options);
+    if (options.out || options.set_count)
+        return fail_usage(argv[0], "received %s with a %s; valid: with a case",
+                          options.out ? "--out" : "--set",
+                          kind == SP_FILE_PLAN ? "plan" : "target");
+    return kind == SP_FILE_PLAN ? check_plan(options.file, options.quiet)
+                                : check_target(options.file, options.quiet);
 }

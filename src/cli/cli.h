@@ -118,6 +118,10 @@ sp_status make_folder_of(sp_context *context, const char *file);
 sp_status open_new_store(sp_context *context, const char *plan_file, const char *given, char *file,
                          size_t size, sp_store **store);
 
+/* check of a plan, and of a target. */
+sp_status check_plan(const char *file, int quiet);
+sp_status check_target(const char *file, int quiet);
+
 void print_reference(FILE *stream);
 
 #endif

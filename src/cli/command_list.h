@@ -6,8 +6,10 @@
     X(start, "start", "FOLDER", "write a case, a plan and a target to begin with")                 \
     X(press, "press", "CASE.yaml [--out FOLDER] [--set section.name=value]... [--quiet]",          \
       "press a coupon: curve, first buckle, measures, pictures")                                   \
-    X(check, "check", "CASE.yaml [--out FOLDER] [--set section.name=value]... [--quiet]",          \
-      "show the resolved case and its figures without pressing")                                   \
+    X(check, "check",                                                                              \
+      "CASE.yaml | PLAN.yaml | TARGET.yaml [--out FOLDER] [--set section.name=value]... "          \
+      "[--quiet]",                                                                                 \
+      "show the resolved case, its figures and how long it takes without pressing")                \
     X(batch, "batch", "PLAN.yaml [--store FILE] [--threads N] [--share I/N] [--quiet]",            \
       "press every coupon of a plan into a store")                                                 \
     X(gather, "gather", "STORE... --store FILE", "bring the coupons of several stores into one")   \

@@ -11,6 +11,8 @@ static const double PROGRESS_DELAY = 0.5;      /* short runs show none */
 
 static struct {
     double start, shown;
+    double part;   /* when what is being done was begun */
+    char text[64]; /* what that is */
 } talk;
 
 static double now(void)
@@ -33,15 +35,39 @@ static void say_caution(void *user, const char *line)
     fprintf(stderr, "caution: %s\n", line);
 }
 
+/* What is begun may take long without another word, so it is said at once; the time that is left counts from here. */
+static void begin_part(const char *text, double time)
+{
+    const int same = text && !strcmp(text, talk.text);
+    talk.part = time;
+    if (!text || (same && time - talk.shown < PROGRESS_PERIOD)) return;
+    snprintf(talk.text, sizeof talk.text, "%.*s", (int)sizeof talk.text - 1, text);
+    fprintf(stderr, "\r\033[K%s ... %.0f s", talk.text, time - talk.start);
+    fflush(stderr);
+    talk.shown = time;
+}
+
 static void say_progress(void *user, double fraction, const char *text)
 {
     (void)user;
-    double time = now(), elapsed = time - talk.start;
-    if (!(fraction > 0) || elapsed < PROGRESS_DELAY || time - talk.shown < PROGRESS_PERIOD) return;
+    const double time = now();
+    if (!(fraction > 0)) {
+        begin_part(text, time);
+        return;
+    }
+    const double elapsed = time - talk.part;
+    if (time - talk.start < PROGRESS_DELAY || time - talk.shown < PROGRESS_PERIOD) return;
     fprintf(stderr, "\r\033[K%3.0f %%  %.48s  %.0f s left", 100 * fraction, text ? text : "",
             elapsed * (1 - fraction) / fraction);
     fflush(stderr);
     talk.shown = time;
+}
+
+static void say_forecast(void *user, const char *line)
+{
+    (void)user;
+    clear_line();
+    fprintf(stderr, "forecast   %s\n", line);
 }
 
 const char *shown(const char *name)
@@ -55,8 +81,9 @@ const char *shown(const char *name)
 
 void start_talk(sp_context *context, int quiet)
 {
-    talk.start = now();
+    talk.start = talk.part = now();
     context->warn = say_caution;
+    if (!quiet) context->say = say_forecast;
     if (isatty(STDERR_FILENO) && !quiet) context->progress = say_progress;
 }
 

@@ -27,8 +27,10 @@ static const double cut = 0.25, grow = 1.5;
 static const double first_back =
     0.1; /* of a planned step: where yield ends, the tangent changes at the turn */
 static const int easy_iterations = 6; /* a step that took no more may be followed by a longer one */
-static const int most_iterations = 14;     /* where K stays positive definite; more: cut */
-static const double limit_share = 1e-3;    /* the load limit is met to this share */
+static const int most_iterations = 14;  /* where K stays positive definite; more: cut */
+static const double limit_share = 1e-3; /* the load limit is met to this share */
+/* Of the time of a press, for `time left`: growth of its rate over the whole way, and what the way back takes of it. */
+static const double cost_growth = 1.5, way_back_share = 0.6;
 static const double unloaded_share = 1e-4; /* of the largest force: less is none */
 
 static double seconds_since(const struct timespec *begin)
@@ -143,6 +145,48 @@ static sp_status check_balance(sp_context *context, const sp_walker *w, const sp
                    found->shortening, found->imbalance, found->force, most);
 }
 
+/* The way to the target, or to the load limit, whichever is nearer. */
+static double way_done(const sp_walker *w)
+{
+    const double limit = w->options->load_limit;
+    const double load = limit < INFINITY ? w->at.force / limit : 0;
+    return fmin(1, fmax(0, fmax(w->at.shortening / w->target, load)));
+}
+
+/* Seconds that the rest of the press will take. What is pressed flat costs more than what is not: the rate of the last fifth of
+ * the way grows on, as it does in the presses of benchmarks/forecast.csv. */
+static double seconds_left(sp_walker *w, double elapsed)
+{
+    const double way = way_done(w), ahead = 1 - way;
+    const int part = (int)(SP_PROGRESS_PARTS * way);
+    for (; w->marks <= part; w->marks++) {
+        w->mark_time[w->marks] = elapsed;
+        w->mark_way[w->marks] = way;
+    }
+    const int from = part > SP_PROGRESS_PARTS / 5 ? part - SP_PROGRESS_PARTS / 5 : 0;
+    const double walked = way - w->mark_way[from];
+    if (!(walked > 0)) return INFINITY;
+    const double rate = (elapsed - w->mark_time[from]) / walked;
+    const double rest = rate * expm1(cost_growth * ahead) / cost_growth;
+    return w->options->unload ? rest + way_back_share * (elapsed + rest) : rest;
+}
+
+/* The share of the time, not of the way: who shows it divides the time by it. */
+static void tell_progress(sp_context *context, sp_walker *w)
+{
+    if (!context || !context->progress) return;
+    const double elapsed = seconds_since(&w->begin);
+    if (w->options->stop_at_critical) { /* nobody knows where it is */
+        sp_begin(context, "searching for the critical step");
+        return;
+    }
+    if (!w->back) w->turned_after = elapsed;
+    const double whole = w->back ? fmax((1 + way_back_share) * w->turned_after, 1.02 * elapsed)
+                                 : elapsed + seconds_left(w, elapsed);
+    context->progress(context->user, whole > 0 && whole < INFINITY ? fmin(1, elapsed / whole) : 0,
+                      w->back ? "going back" : "pressing");
+}
+
 /* Make the state just described the accepted one. */
 static sp_status accept(sp_context *context, sp_walker *w, sp_step *found, int snapped)
 {
@@ -165,7 +209,7 @@ static sp_status accept(sp_context *context, sp_walker *w, sp_step *found, int s
     w->at = *found;
     w->largest_force = fmax(w->largest_force, found->force);
     if (w->back) {
-        if (context && context->progress) context->progress(context->user, 1, "going back");
+        tell_progress(context, w);
         return sp_path_add_back(context, w->path, found);
     }
     status = sp_path_add_step(context, w->path, found);
@@ -173,12 +217,7 @@ static sp_status accept(sp_context *context, sp_walker *w, sp_step *found, int s
         status = sp_path_add_event(context, w->path, SP_EVENT_FIRST_CONTACT, -1, 0);
     if (status == SP_OK) sp_buckle_watch_look(&w->watch, w->system, w->path->step_count - 1);
     if (status == SP_OK) keep_frame(w);
-    if (context && context->progress) {
-        const double load =
-            w->options->load_limit < INFINITY ? found->force / w->options->load_limit : 0;
-        context->progress(context->user, fmin(1, fmax(found->shortening / w->target, load)),
-                          "pressing");
-    }
+    tell_progress(context, w);
     return status;
 }
 

@@ -10,6 +10,8 @@
 #include "state/equilibrium.h"
 #include "state/system.h"
 
+enum { SP_PROGRESS_PARTS = 20 };
+
 typedef struct sp_walker {
     const sp_press_options *options;
     sp_system *system;
@@ -34,6 +36,10 @@ typedef struct sp_walker {
         seen_at; /* search: softest stiffness [-] at the last bracket, and where [mm] */
     int moved;   /* the system is not at the accepted state */
     struct timespec begin;
+    /* progress: when each part of the way was reached, and exactly how far that was */
+    int marks;
+    double mark_time[SP_PROGRESS_PARTS + 1], mark_way[SP_PROGRESS_PARTS + 1]; /* [s], [-] */
+    double turned_after;                                                      /* [s] */
 } sp_walker;
 
 /* What follows the step just taken. */

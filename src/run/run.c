@@ -5,41 +5,31 @@
 #include <stdio.h>
 #include <string.h>
 
+#include <strutpress/forecast.h>
 #include <strutpress/inspect.h>
 
 #include "base/alloc.h"
 #include "base/memory.h"
 #include "law/law.h"
 #include "model/model.h"
-#include "network/space_plan.h"
 #include "pattern/cell.h"
 #include "press/press.h"
+#include "run/mesh.h"
 #include "solid/solid.h"
 
 static const int kept_shapes = 32;
 
-static sp_model_options mesh_of(const sp_case *request)
-{
-    return (sp_model_options){.platens = request->platens,
-                              .elements_per_strut = request->elements_per_strut,
-                              .section_points = request->section_points,
-                              .friction_struts = request->strut_friction,
-                              .friction_platens = request->platen_friction,
-                              .shear_factor = request->shear_factor};
-}
-
 /* Cells in space are soon more than the memory takes: they are refused before anything large is made of them. */
 static sp_status expect_memory(sp_context *context, const sp_case *request)
 {
-    double struts, length, diameter;
+    sp_forecast forecast;
     char what[80];
     if (!sp_cell_find(request->pattern)) return SP_OK;
-    sp_status status = sp_space_expect(context, request, &struts, &length, &diameter);
+    sp_status status = sp_forecast_case(context, request, &forecast);
     if (status != SP_OK) return status;
-    const sp_model_options mesh = mesh_of(request);
-    const int elements = sp_model_elements(&mesh, length - diameter, diameter);
-    snprintf(what, sizeof what, "a press of %.3g struts, %d elements each,", struts, elements);
-    return sp_memory_expect(context, sp_model_bytes(3, elements * struts), what);
+    snprintf(what, sizeof what, "a press of %.3g struts, %.0f elements each,", forecast.struts,
+             forecast.elements / fmax(1, forecast.struts));
+    return sp_memory_expect(context, sp_model_bytes(3, forecast.elements), what);
 }
 
 /* Press one network under the law of the case. */
@@ -47,7 +37,7 @@ static sp_status press_network(sp_context *context, const sp_case *request, cons
                                const sp_network *network, int follow_perfect, int stop_at_critical,
                                sp_path *path)
 {
-    const sp_model_options mesh = mesh_of(request);
+    const sp_model_options mesh = sp_mesh_of(request);
     const sp_press_options options = {.strain = request->strain,
                                       .load_limit = request->load_limit,
                                       .steps = request->steps,
@@ -86,6 +76,18 @@ static sp_status take_measures(sp_context *context, sp_result *result)
         result->measure[i] =
             sp_measure_take(&row[i], &result->path, &result->network, &result->request);
     return SP_OK;
+}
+
+/* Told before the press; a forecast that cannot be made ends nothing. */
+static void say_forecast(sp_context *context, const sp_case *request, const sp_network *network)
+{
+    sp_context quiet = {0};
+    sp_forecast forecast;
+    char text[SP_MESSAGE_SIZE];
+    if (!context->say) return;
+    if (sp_forecast_network(&quiet, request, network, &forecast) != SP_OK) return;
+    sp_forecast_text(&forecast, text, sizeof text);
+    sp_say(context, "%s", text);
 }
 
 static int has_path(sp_status status)
@@ -127,8 +129,10 @@ sp_status sp_run(sp_context *context, const sp_case *request, sp_result *result)
     if (status == SP_OK) status = sp_law_prepare(context, asked, &law);
     if (status == SP_OK) status = sp_solid_prepare(context, asked, &solid);
     if (status == SP_OK) status = expect_memory(context, asked);
+    if (status == SP_OK) sp_begin(context, "building the network");
     if (status == SP_OK)
         status = sp_network_build(context, asked, asked->flaw_seed != 0, &result->network);
+    if (status == SP_OK) say_forecast(context, asked, &result->network);
     if (status == SP_OK)
         status = result->network.built == SP_BUILT_SOLID
                      ? sp_solid_press(context, asked, &solid, &result->path)

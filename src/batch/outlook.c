@@ -1,0 +1,95 @@
+/* What a plan will take: every network is built and its press forecast, none is pressed. */
+#include <string.h>
+
+#include <strutpress/inspect.h>
+
+#include "base/alloc.h"
+#include "batch/plan_parts.h"
+
+/* The same words, whatever the numbers in them. */
+static int same_words(const char *a, const char *b)
+{
+    static const char number[] = "0123456789.+-";
+    for (;;) {
+        a += strspn(a, number);
+        b += strspn(b, number);
+        if (*a != *b) return 0;
+        if (!*a) return 1;
+        a++;
+        b++;
+    }
+}
+
+static void add_refusal(sp_outlook *outlook, int number, const char *reason)
+{
+    outlook->refused++;
+    for (int i = 0; i < outlook->refusal_count; i++)
+        if (same_words(outlook->refusal[i].text, reason)) {
+            outlook->refusal[i].count++;
+            return;
+        }
+    if (outlook->refusal_count == SP_REFUSAL_MAX) return;
+    sp_refusal *mine = &outlook->refusal[outlook->refusal_count++];
+    *mine = (sp_refusal){.count = 1, .first = number};
+    snprintf(mine->text, sizeof mine->text, "%s", reason);
+}
+
+void sp_outlook_add(sp_outlook *outlook, int number, const sp_forecast *forecast, int presses,
+                    const char *reason)
+{
+    outlook->looked_at++;
+    if (!forecast) {
+        add_refusal(outlook, number, reason);
+        return;
+    }
+    outlook->presses += presses;
+    outlook->seconds += presses * forecast->seconds;
+    if (forecast->bytes > outlook->most_bytes) outlook->most_bytes = forecast->bytes;
+    if (outlook->longest_number && forecast->seconds <= outlook->longest.seconds) return;
+    outlook->longest = *forecast;
+    outlook->longest_number = number;
+}
+
+/* What a press would do before its first step. */
+static sp_status forecast_one(sp_context *context, sp_case *request, sp_forecast *forecast)
+{
+    sp_network network = {0};
+    sp_status status = sp_case_check(context, request);
+    if (status == SP_OK) status = sp_case_validate_names(context, request);
+    if (status == SP_OK)
+        status = sp_network_build(context, request, request->flaw_seed != 0, &network);
+    if (status == SP_OK) status = sp_forecast_network(context, request, &network, forecast);
+    sp_network_free(&network);
+    return status;
+}
+
+sp_status sp_plan_outlook(sp_context *context, const sp_plan *plan, sp_outlook *outlook)
+{
+    plan_job *job;
+    memset(outlook, 0, sizeof *outlook);
+    sp_status status = plan_list_jobs(context, plan, &job, &outlook->coupons);
+    if (status != SP_OK) return status;
+    plan_sort_jobs(job, outlook->coupons);
+    for (int i = 0; i < outlook->coupons && status == SP_OK; i++) {
+        sp_context own = {.interrupt = context->interrupt};
+        sp_case request;
+        sp_forecast forecast;
+        if (context->interrupt && *context->interrupt) {
+            status = sp_fail(context, SP_INTERRUPTED, "interrupted: %d of %d coupons looked at", i,
+                             outlook->coupons);
+            break;
+        }
+        sp_plan_case(plan, job[i].index, &request);
+        const sp_status built = forecast_one(&own, &request, &forecast);
+        const int number = sp_plan_number(plan, job[i].index);
+        if (built == SP_OK)
+            sp_outlook_add(outlook, number, &forecast, 1, NULL);
+        else
+            sp_outlook_add(outlook, number, NULL, 0,
+                           own.message[0] ? own.message : sp_status_text(built));
+        if (context->progress)
+            context->progress(context->user, (i + 1.0) / outlook->coupons, "building networks");
+    }
+    sp_free(job);
+    return status;
+}
