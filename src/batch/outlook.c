@@ -4,6 +4,7 @@
 #include <strutpress/inspect.h>
 
 #include "base/alloc.h"
+#include "base/memory.h"
 #include "batch/plan_parts.h"
 
 /* The same words, whatever the numbers in them. */
@@ -54,8 +55,14 @@ void sp_outlook_add(sp_outlook *outlook, int number, const sp_forecast *forecast
 static sp_status forecast_one(sp_context *context, sp_case *request, sp_forecast *forecast)
 {
     sp_network network = {0};
+    char what[64];
     sp_status status = sp_case_check(context, request);
     if (status == SP_OK) status = sp_case_validate_names(context, request);
+    if (status == SP_OK) status = sp_forecast_case(context, request, forecast);
+    if (status == SP_OK) { /* too large a network is not even built */
+        snprintf(what, sizeof what, "a press of %.3g struts", forecast->struts);
+        status = sp_memory_expect(context, forecast->bytes, what);
+    }
     if (status == SP_OK)
         status = sp_network_build(context, request, request->flaw_seed != 0, &network);
     if (status == SP_OK) status = sp_forecast_network(context, request, &network, forecast);

@@ -389,7 +389,9 @@ sp_status sp_space_build(sp_context *context, const sp_case *request, int with_f
     sp_space space = {0};
     *network = (sp_network){0};
     sp_status status = sp_space_plan_make(context, request, &plan);
+    sp_begin(context, "placing the struts");
     if (status == SP_OK) status = sp_space_plan_place(context, &plan, &space);
+    sp_begin(context, "joining the struts");
     if (status == SP_OK) status = sp_space_add_frames(context, request, plan.diameter, &space);
     if (status == SP_OK)
         status = sp_space_finish(context, request, cell_key(request), with_flaws, &space, network);

@@ -404,11 +404,13 @@ static sp_status begin(sp_context *context, sp_walker *w)
     if (!w->x || !w->tangent || !w->before || !w->change || !w->candidate_tangent)
         return sp_fail(context, SP_NO_MEMORY, "no memory for a press of %d nodes",
                        model->node_count);
+    sp_begin(context, "looking for what moves without resistance");
     sp_status status = sp_mechanism_refuse(context, model);
     if (status == SP_OK) status = sp_buckle_watch_create(context, model, &w->watch);
     if (status != SP_OK) return status;
     int negative;
     sp_step found;
+    sp_begin(context, "solving the unloaded coupon");
     status = evaluate_unloaded(context, w);
     if (status == SP_OK) status = sp_system_factor(context, system, 0, &negative);
     if (status == SP_OK && negative != 0)

@@ -16,6 +16,7 @@
 #include "press/press.h"
 #include "run/mesh.h"
 #include "solid/solid.h"
+#include "state/equilibrium.h"
 
 static const int kept_shapes = 32;
 
@@ -132,6 +133,10 @@ sp_status sp_run(sp_context *context, const sp_case *request, sp_result *result)
     if (status == SP_OK) sp_begin(context, "building the network");
     if (status == SP_OK)
         status = sp_network_build(context, asked, asked->flaw_seed != 0, &result->network);
+    if (status == SP_OK && sp_interrupted(context))
+        status = sp_fail(context, SP_INTERRUPTED,
+                         "interrupted while the network was built, before the press; there is no "
+                         "curve");
     if (status == SP_OK) say_forecast(context, asked, &result->network);
     if (status == SP_OK)
         status = result->network.built == SP_BUILT_SOLID
