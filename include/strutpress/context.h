@@ -14,7 +14,7 @@ typedef struct sp_context {
     volatile sig_atomic_t *interrupt; /* polled between Newton iterations when not NULL */
     volatile sig_atomic_t *writing;   /* 1 while a set of files is written; NULL: nobody asks */
     void (*warn)(void *user, const char *line); /* one-line cautions; NULL: dropped */
-    /* Progress of a run, fraction in [0, 1]; 0: what is being done, and nobody knows how much of it is; NULL: none. */
+    /* Progress of a run: share of its expected time in [0, 1]; 0: what is being done, and nobody knows how much of it is; NULL: none. */
     void (*progress)(void *user, double fraction, const char *text);
     /* What a run tells before it presses, as its forecast; NULL: dropped. */
     void (*say)(void *user, const char *line);
