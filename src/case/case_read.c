@@ -378,6 +378,10 @@ sp_status sp_case_read_file(sp_context *context, const char *file, char **text, 
         status = sp_fail(context, SP_NO_READ, "%s: is a folder; valid: a readable case file", file);
     if (status == SP_OK) status = read_text(context, file, stream, text, size);
     fclose(stream);
+    if (status != SP_OK) {
+        sp_free(*text);
+        *text = NULL;
+    }
     return status;
 }
 
