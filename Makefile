@@ -377,7 +377,7 @@ relations: $(BUILD)/tests/test_relations $(BUILD)/tests/test_figures ## every re
 	$(SUB) -k -Otarget RELATIONS=all run-test_relations run-test_figures survey
 
 .PHONY: survey
-survey: $(BUILD)/survey ## press 232 coupons to their critical step with five step widths; fails where it depends on them (2 minutes)
+survey: $(BUILD)/survey ## press 232 coupons to their critical step with five step widths; fails where it depends on them (5 minutes)
 	$(Q)mkdir -p $(OUT)/survey
 	$(Q)$< --csv $(OUT)/survey/critical.csv
 

@@ -5,7 +5,7 @@
  *   survey one KEY=VALUE ..          one coupon, for example infill.pattern=kagome infill.angle=0 platens.hold=sliding
  *
  *   --coupons N    coupons on bonded and sliding platens (160), spread evenly over the planar patterns, angles, densities,
- *                  walls and platens below; 0 = none. The coupons of issue 12 come before them.
+ *                  walls and platens below; 0 = none. The coupons of `known` come before them.
  *   --friction N   coupons with friction on the platens (72): so many / 6 shapes, six coefficients each; 0 = none
  *   --strain S     how far they are pressed at most (0.28); a coupon without a critical step counts with this strain
  *   --tolerance T  how far the critical strains of one coupon may be apart (1e-3)
@@ -48,7 +48,7 @@ static const double no_strain = 1e-6;   /* a critical step below is one at 0 % *
 static const double jump = 5e-3; /* strain between neighbours of the ladder that is looked into */
 static const int halvings = 6;
 
-/* Coupons whose critical step was wrong in 0.6.0 (issue 12). */
+/* Coupons whose critical step was wrong in 0.6.0. */
 static const char *const known[][10] = {
     {"infill.pattern=re-entrant", "infill.angle=17", "infill.density=20 %", NULL},
     {"infill.pattern=triangular", "infill.angle=17", "infill.density=20 %", "bead.walls=2",
