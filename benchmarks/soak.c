@@ -1,7 +1,8 @@
 /* Soak: coupons drawn at random, pressed to their end, every accepted state re-checked.
  *
  *   soak [--count N] [--seed S] [--first I] [--seconds T] [--csv FILE]
- *   soak --seed S --show I          the settings of one coupon, as options of `strutpress press`
+ *   soak --seed S --show I          the settings of one coupon, as options of `strutpress press`; a
+ *                                   table that they name is left in /tmp for it
  *
  *   --count N     coupons to press (1000)
  *   --seed S      seed of the generator (1); coupon I of a seed is the same whatever the count

@@ -31,31 +31,37 @@ sp_status sp_fail(sp_context *context, sp_status status, const char *format, ...
     return status;
 }
 
+/* One formatted line to whoever listens. */
+static void send_line(void (*listener)(void *user, const char *line), void *user,
+                      const char *format, va_list arguments)
+{
+    char line[SP_MESSAGE_SIZE];
+    if (!listener) return;
+    format_line(line, format, arguments);
+    listener(user, line);
+}
+
 void sp_warn(sp_context *context, const char *format, ...)
 {
-    if (!context->warn) return;
-    char line[SP_MESSAGE_SIZE];
+    if (!context) return;
     va_list arguments;
     va_start(arguments, format);
-    format_line(line, format, arguments);
+    send_line(context->warn, context->user, format, arguments);
     va_end(arguments);
-    context->warn(context->user, line);
 }
 
 void sp_say(sp_context *context, const char *format, ...)
 {
-    if (!context->say) return;
-    char line[SP_MESSAGE_SIZE];
+    if (!context) return;
     va_list arguments;
     va_start(arguments, format);
-    format_line(line, format, arguments);
+    send_line(context->say, context->user, format, arguments);
     va_end(arguments);
-    context->say(context->user, line);
 }
 
 void sp_begin(sp_context *context, const char *text)
 {
-    if (context->progress) context->progress(context->user, 0, text);
+    if (context && context->progress) context->progress(context->user, 0, text);
 }
 
 const char *sp_version(void)

@@ -26,24 +26,22 @@ const char *sp_stop_text(sp_stop stop)
     return text[stop];
 }
 
+static const struct {
+    const char *word, *clause;
+} critical_row[] = {
+#define SP_CRITICAL_TEXTS(code, word, clause) {word, clause},
+    SP_CRITICAL_ROWS(SP_CRITICAL_TEXTS)
+#undef SP_CRITICAL_TEXTS
+};
+
 const char *sp_critical_word(sp_critical_kind kind)
 {
-    static const char *const word[] = {
-#define SP_CRITICAL_NAME(code, name, clause) name,
-        SP_CRITICAL_ROWS(SP_CRITICAL_NAME)
-#undef SP_CRITICAL_NAME
-    };
-    return word[kind];
+    return critical_row[kind].word;
 }
 
 const char *sp_critical_clause(sp_critical_kind kind)
 {
-    static const char *const text[] = {
-#define SP_CRITICAL_TEXT(code, name, clause) clause,
-        SP_CRITICAL_ROWS(SP_CRITICAL_TEXT)
-#undef SP_CRITICAL_TEXT
-    };
-    return text[kind];
+    return critical_row[kind].clause;
 }
 
 const sp_step *sp_path_state(const sp_path *path, int step)

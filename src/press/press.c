@@ -18,9 +18,9 @@ static const double balance_floor = 1e-9; /* and of the stored energy */
 static const double corner_share = 0.1;   /* more is a jump even where K never bent */
 static const double corner_step =
     1.0 / 8; /* of a planned step: shorter ones are not cut at a corner */
-/* Of a planned step: tried, not taken, to see which push holds the faces by friction (friction.h); often enough, and so near. */
-static const double longest_try = 6.25e-6; /* of the height */
-static const double try_share = 1e-2, near_enough = 1e-3;
+/* A step that is tried, not taken, shows which push holds the faces by friction (friction.h): it is so much of a planned step and of
+ * the height at most, and is tried until its limits change by no more than this. */
+static const double try_share = 1e-2, longest_try = 6.25e-6, near_enough = 1e-3;
 static const int most_tries = 40;
 static const double smallest_share = 1e-7; /* of a planned step: below this the press gives up */
 static const double cut = 0.25, grow = 1.5;
