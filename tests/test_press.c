@@ -117,6 +117,19 @@ static void test_load_limit_is_met(void **unused)
     coupon_tear_down(&c);
 }
 
+/* Nobody listens: no message, no progress, no forecast. */
+static void test_presses_without_a_context(void **unused)
+{
+    (void)unused;
+    sp_case request;
+    sp_result result;
+    sp_case_default(&request);
+    request.strain = 0.02, request.steps = 2;
+    assert_int_equal(sp_run(NULL, &request, &result), SP_OK);
+    assert_int_equal(result.path.stop, SP_STOP_STRAIN);
+    sp_result_free(&result);
+}
+
 static volatile sig_atomic_t stop_now;
 
 static int told;
@@ -334,6 +347,7 @@ int main(void)
         cmocka_unit_test(test_work_is_energy_without_walls),
         cmocka_unit_test(test_steps_do_not_matter),
         cmocka_unit_test(test_load_limit_is_met),
+        cmocka_unit_test(test_presses_without_a_context),
         cmocka_unit_test(test_interrupt_keeps_the_curve),
         cmocka_unit_test(test_perfect_coupon_branches),
         cmocka_unit_test(test_perfect_coupon_leaves_saddles),

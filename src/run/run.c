@@ -85,7 +85,7 @@ static void say_forecast(sp_context *context, const sp_case *request, const sp_n
     sp_context quiet = {0};
     sp_forecast forecast;
     char text[SP_MESSAGE_SIZE];
-    if (!context->say) return;
+    if (!context || !context->say) return;
     if (sp_forecast_network(&quiet, request, network, &forecast) != SP_OK) return;
     sp_forecast_text(&forecast, text, sizeof text);
     sp_say(context, "%s", text);
