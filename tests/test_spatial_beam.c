@@ -1043,8 +1043,9 @@ static void test_clamped_shaft(void **unused)
  * ring are the stress-free ones of the elements. */
 static double michell(int elements)
 {
-    const double torsion = 0.8, side = 2 * sin(M_PI / elements);
+    const double torsion = 0.8, side = 2 * sin(M_PI / elements), turn = 2 * M_PI / elements;
     double low = 1, high = 2.5;
+    const double length = side / (1 - turn * turn / 24); /* of the bar whose arc has this chord: eps of E92 is 0 */
     while (high - low > 1e-5) {
         const double twist = 0.5 * (low + high);
         frame f;
@@ -1053,8 +1054,9 @@ static double michell(int elements)
         frame_arc(&f, 0, 0, 1, 0, 2 * M_PI, 0, elements);
         for (int e = 0; e < elements; e++) {
             /* section axis 2 is z, so 3 points outwards: turning on by 2 pi/N is about +2 */
+            f.element[e].length = length;
             f.element[e].curvature[0] = -twist / torsion;
-            f.element[e].curvature[1] = -2 * M_PI / elements / side;
+            f.element[e].curvature[1] = -turn / length;
         }
         /* six for rigid motion, one for the turning of the bar in itself */
         frame_hold_all(&f, 0);

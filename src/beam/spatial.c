@@ -409,8 +409,8 @@ static void bow(const sp_spatial_element *e, const sp_spatial_section *section,
     for (int i = 1; i < 3; i++) {
         const double bend = e->length * e->length / 12;
         a->by_g[i] = bowing_by_shear(e, section, i - 1) * z->g[i];
-        a->by_k[i] = bend * (z->k[i] + e->curvature[i]);
-        strain[0] += 0.5 * (a->by_g[i] * z->g[i] + bend * z->k[i] * (z->k[i] + 2 * e->curvature[i]));
+        a->by_k[i] = bend * z->k[i];
+        strain[0] += 0.5 * (a->by_g[i] * z->g[i] + a->by_k[i] * z->k[i]);
         strain[i] = z->k[i];
     }
 }
