@@ -17,7 +17,6 @@ static const int parallel_rows = 384; /* fronts of so many are shared by the thr
 /* The diagonal part of a block of columns, and what its rows below are divided by, four columns at a time. */
 typedef struct block {
     int columns, negative, failed;
-    double l[STRIDE * BLOCK];
     double w[BLOCK / 4][4 * BLOCK]; /* D times the four rows of L, of the columns before */
     double t[BLOCK / 4][16];        /* unit lower */
     double pivot[BLOCK + 4], inverse[BLOCK + 4];
@@ -37,15 +36,15 @@ static void pack(int depth, int width, const double *l, size_t stride, const dou
     }
 }
 
-/* Pivots of `width` columns of the diagonal block, from column j on. */
-static void eliminate_four(block *b, int g, int width)
+/* Pivots of `width` columns of a block, from column 4 g on; `a` is where the first of them stands. */
+static void eliminate_four(block *b, int g, int width, const double *a, size_t stride)
 {
     const int j = 4 * g;
-    double *a = b->l + STRIDE * j + j, *t = b->t[g];
+    double *t = b->t[g];
     for (int c = 0; c < width; c++) {
         double sum[4]; /* of column c, times D */
         for (int r = c; r < width; r++) {
-            sum[r] = a[STRIDE * c + r];
+            sum[r] = a[stride * (size_t)c + (size_t)r];
             for (int k = 0; k < c; k++) sum[r] -= t[4 * r + k] * b->pivot[j + k] * t[4 * c + k];
         }
         const double d = sum[c];
@@ -57,20 +56,21 @@ static void eliminate_four(block *b, int g, int width)
     }
 }
 
-/* L and D of the diagonal block that stands in b->l. */
-static void eliminate_block(const sp_lanes *lanes, block *b)
+/* L and D of a block whose diagonal part begins at l: of so many rows, those below it included. */
+static void eliminate_block(const sp_lanes *lanes, block *b, int rows, double *l, size_t stride)
 {
+    b->negative = b->failed = 0;
     for (int g = 0; 4 * g < b->columns; g++) {
-        const int j = 4 * g, width = at_most(4, b->columns - j), below = b->columns - j;
-        double *column = b->l + STRIDE * j;
-        pack(j, width, b->l + j, STRIDE, b->pivot, b->w[g]);
-        lanes->subtract(below, j, width, b->l + j, STRIDE, b->w[g], 0, column + j, STRIDE);
-        eliminate_four(b, g, width);
+        const int j = 4 * g, width = at_most(4, b->columns - j);
+        double *column = l + stride * (size_t)j;
+        pack(j, width, l + j, stride, b->pivot, b->w[g]);
+        lanes->subtract(rows - j, j, width, l + j, stride, b->w[g], 0, column + j, stride);
+        eliminate_four(b, g, width, column + j, stride);
         if (b->failed) return;
-        lanes->divide(below - width, width, b->t[g], b->inverse + j, column + j + width, STRIDE);
+        lanes->divide(rows - j - width, width, b->t[g], b->inverse + j, column + j + width, stride);
         for (int c = 0; c < width; c++)
             for (int r = c + 1; r < width; r++)
-                column[(size_t)STRIDE * (size_t)c + (size_t)(j + r)] = b->t[g][4 * r + c];
+                column[stride * (size_t)c + (size_t)(j + r)] = b->t[g][4 * r + c];
     }
 }
 
@@ -132,6 +132,30 @@ static int parts_of(const sp_front *f, const block *b, int begin)
            (f->rows - f->columns + BLOCK - 1) / BLOCK;
 }
 
+/* The same with threads: the diagonal part aside, then the rows below and what follows, both in parts. */
+static void eliminate_shared(sp_fronts *fronts, const sp_front *f, int begin, block *b, int threads)
+{
+    const size_t stride = (size_t)f->stride, size = (size_t)b->columns * sizeof(double);
+    double *l = fronts->value + f->panel + stride * (size_t)begin, diagonal[STRIDE * BLOCK];
+    for (int c = 0; c < b->columns; c++) {
+        memcpy(diagonal + STRIDE * c, l + stride * (size_t)c + begin, size);
+        memset(diagonal + STRIDE * c + b->columns, 0, 8 * sizeof(double));
+    }
+    eliminate_block(fronts->lanes, b, b->columns, diagonal, STRIDE);
+    if (b->failed) return;
+    for (int c = 0; c < b->columns; c++)
+        memcpy(l + stride * (size_t)c + begin, diagonal + STRIDE * c, size);
+    const int below = begin + b->columns, parts = parts_of(f, b, begin);
+#pragma omp parallel num_threads(threads)
+    {
+#pragma omp for schedule(static)
+        for (int row = below; row < f->rows; row += CHUNK)
+            divide_rows(fronts->lanes, b, at_most(CHUNK, f->rows - row), l + row, stride);
+#pragma omp for schedule(dynamic)
+        for (int part = 0; part < parts; part++) subtract_part(fronts, f, b, begin, part);
+    }
+}
+
 /* Eliminate the columns of an assembled front; what is left begins as minus L D L'. Returns the negative pivots, -1: failed. */
 static int eliminate(sp_fronts *fronts, const sp_front *f, int threads)
 {
@@ -139,35 +163,18 @@ static int eliminate(sp_fronts *fronts, const sp_front *f, int threads)
     int negative = 0;
     for (int begin = 0; begin < f->columns; begin += BLOCK) {
         block b;
-        double *l = fronts->value + f->panel + stride * (size_t)begin;
         b.columns = at_most(BLOCK, f->columns - begin);
-        b.negative = b.failed = 0;
-        for (int c = 0; c < b.columns; c++) {
-            memcpy(b.l + STRIDE * c, l + stride * (size_t)c + begin,
-                   (size_t)b.columns * sizeof(double));
-            memset(b.l + STRIDE * c + b.columns, 0, 8 * sizeof(double));
+        if (threads > 1 && f->rows >= parallel_rows) {
+            eliminate_shared(fronts, f, begin, &b, threads);
+        } else {
+            eliminate_block(fronts->lanes, &b, f->rows - begin,
+                            fronts->value + f->panel + stride * (size_t)begin + begin, stride);
+            const int parts = b.failed ? 0 : parts_of(f, &b, begin);
+            for (int part = 0; part < parts; part++) subtract_part(fronts, f, &b, begin, part);
         }
-        eliminate_block(fronts->lanes, &b);
         if (b.failed) return -1;
         negative += b.negative;
-        memcpy(fronts->pivot + f->first + begin, b.pivot, (size_t)b.columns * sizeof(double));
-        for (int c = 0; c < b.columns; c++)
-            memcpy(l + stride * (size_t)c + begin, b.l + STRIDE * c,
-                   (size_t)b.columns * sizeof(double));
-        const int below = begin + b.columns, parts = parts_of(f, &b, begin);
-        if (threads < 2 || f->rows < parallel_rows) {
-            divide_rows(fronts->lanes, &b, f->rows - below, l + below, stride);
-            for (int part = 0; part < parts; part++) subtract_part(fronts, f, &b, begin, part);
-            continue;
-        }
-#pragma omp parallel num_threads(threads)
-        {
-#pragma omp for schedule(static)
-            for (int row = below; row < f->rows; row += CHUNK)
-                divide_rows(fronts->lanes, &b, at_most(CHUNK, f->rows - row), l + row, stride);
-#pragma omp for schedule(dynamic)
-            for (int part = 0; part < parts; part++) subtract_part(fronts, f, &b, begin, part);
-        }
+        for (int i = 0; i < b.columns; i++) fronts->pivot[f->first + begin + i] = b.pivot[i];
     }
     return negative;
 }
