@@ -34,8 +34,7 @@ static const char *force_at(const sp_path *path, double strain, char text[32])
         if (here < strain || here <= before) continue;
         const double share = (strain - before) / (here - before);
         snprintf(text, 32, "%.6g",
-                 path->step[i - 1].force +
-                     share * (path->step[i].force - path->step[i - 1].force));
+                 path->step[i - 1].force + share * (path->step[i].force - path->step[i - 1].force));
         break;
     }
     return text;

@@ -181,8 +181,9 @@ FLAT void block_ss(double l, const double d[3], const double g[3], const double 
 }
 
 /* dn/dc = D by_c;   -l (g) dn/dc - l tau s (psi) + l tau (f psi^T - f.psi)/2 + (t)/2 */
-FLAT void block_sc(double l, const double d[3], const double by_c[9], const double f[3], const double t[3], const double s_psi[9], const place *w,
-                   double tau, double sc[9])
+FLAT void block_sc(double l, const double d[3], const double by_c[9], const double f[3],
+                   const double t[3], const double s_psi[9], const place *w, double tau,
+                   double sc[9])
 {
     double n_by_c[9], moment[9], t_spin[9];
     for (int i = 0; i < 3; i++)
@@ -198,9 +199,9 @@ FLAT void block_sc(double l, const double d[3], const double by_c[9], const doub
 }
 
 /* l by_c^T D by_c + J kk J/l, and the second derivatives of E47. */
-FLAT void block_cc(double l, const double d[3], const double kj[9], const double jacobian[9], const double by_c[9], const double m[3],
-                   const double f_psi[3], const double s_psi[9], const place *w,
-                   const sp_so3_chord *chord, double cc[9])
+FLAT void block_cc(double l, const double d[3], const double kj[9], const double jacobian[9],
+                   const double by_c[9], const double m[3], const double f_psi[3],
+                   const double s_psi[9], const place *w, const sp_so3_chord *chord, double cc[9])
 {
     const double *psi = w->psi, m_psi = sp_dot(m, psi), ltt = l * chord->tau * chord->tau;
     double psi_s_psi[9];
@@ -243,8 +244,8 @@ FLAT void to_z(double l, const double by_g[3], const double by_k[3], const doubl
 }
 
 /* l (b q^T + q b^T) with b the derivatives of the axial strain and q those of N, less half of b's share. E92 */
-FLAT void add_axial(double l, const sp_spatial_resultants *r, const forces *a,
-                    const double by_c[9], const place *w, blocks *h)
+FLAT void add_axial(double l, const sp_spatial_resultants *r, const forces *a, const double by_c[9],
+                    const place *w, blocks *h)
 {
     double b[3][3], q[3][3], by_g[3], by_k[3];
     for (int i = 0; i < 3; i++) {

@@ -59,8 +59,10 @@ static void link_tree(sp_fronts *fronts, const int *of)
     for (int i = 0; i < fronts->count; i++) {
         sp_front *f = &fronts->front[i];
         f->work += own_work(f->rows, f->columns);
-        if (f->parent >= 0) fronts->front[f->parent].work += f->work;
-        else fronts->operations += f->work;
+        if (f->parent >= 0)
+            fronts->front[f->parent].work += f->work;
+        else
+            fronts->operations += f->work;
     }
 }
 
@@ -188,8 +190,7 @@ sp_status sp_fronts_create(sp_context *context, int size, int count, const int *
     }
     if (status == SP_OK) status = place_all(context, fronts);
     if (status == SP_OK)
-        status = judge(context,
-                       (double)(fronts->value_size + fronts->update_size) * sizeof(double),
+        status = judge(context, (double)(fronts->value_size + fronts->update_size) * sizeof(double),
                        (size_t)size);
     if (status == SP_OK) {
         fronts->value = sp_alloc(fronts->value_size, sizeof(double));

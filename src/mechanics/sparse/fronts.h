@@ -28,15 +28,16 @@ typedef struct sp_front {
 typedef struct sp_fronts {
     const sp_lanes *lanes;
     int size, count, group_count, threads;
-    sp_front *front; /* children before parents */
+    sp_front *front;  /* children before parents */
     int *group_first; /* group_count + 1: groups are runs of fronts */
-    int *row;        /* of every front: its rows, ascending */
-    int *target;     /* the same places: of a row that is left, its place among the rows of the parent */
-    int *place;      /* per entry of the matrix: where in the panel of its front */
-    double *value;   /* panels */
+    int *row;         /* of every front: its rows, ascending */
+    int *
+        target; /* the same places: of a row that is left, its place among the rows of the parent */
+    int *place; /* per entry of the matrix: where in the panel of its front */
+    double *value; /* panels */
     double *update;
-    double *pivot;   /* size: D */
-    double *work;    /* of solving */
+    double *pivot; /* size: D */
+    double *work;  /* of solving */
     size_t value_size, update_size, most_rows;
     double operations;
 } sp_fronts;

@@ -8,8 +8,8 @@
 #include "sparse/fronts.h"
 
 enum {
-    BLOCK = 64,   /* columns that are eliminated before the rest of a front hears of them */
-    CHUNK = 128,  /* rows that stay in the cache meanwhile */
+    BLOCK = 64,  /* columns that are eliminated before the rest of a front hears of them */
+    CHUNK = 128, /* rows that stay in the cache meanwhile */
     STRIDE = BLOCK + 8
 };
 static const int parallel_rows = 384; /* fronts of so many are shared by the threads */
@@ -121,8 +121,8 @@ static void subtract_part(sp_fronts *fronts, const sp_front *f, const block *b, 
     }
     const int left = f->rows - f->columns, from = BLOCK * (part - panel_parts);
     const size_t update_stride = (size_t)f->update_stride;
-    subtract_block(fronts->lanes, b, l + f->columns, stride, from, at_most(from + BLOCK, left), left,
-                   begin == 0, fronts->update + f->update + update_stride * (size_t)from,
+    subtract_block(fronts->lanes, b, l + f->columns, stride, from, at_most(from + BLOCK, left),
+                   left, begin == 0, fronts->update + f->update + update_stride * (size_t)from,
                    update_stride);
 }
 
@@ -199,8 +199,9 @@ static void add_child(sp_fronts *fronts, const sp_front *f, const sp_front *chil
         if ((column < f->columns) != to_panel) continue;
         const double *restrict source = from + (size_t)child->update_stride * (size_t)j;
         double *restrict to =
-            to_panel ? panel + (size_t)f->stride * (size_t)column
-                     : update + (size_t)f->update_stride * (size_t)(column - f->columns) - f->columns;
+            to_panel
+                ? panel + (size_t)f->stride * (size_t)column
+                : update + (size_t)f->update_stride * (size_t)(column - f->columns) - f->columns;
         for (int i = j; i < left; i++) to[target[i]] += source[i];
     }
 }
@@ -267,7 +268,8 @@ static void solve_down(sp_fronts *fronts, const sp_front *f, double *x)
     const size_t stride = (size_t)f->stride;
     double *own = x + f->first, *rest = fronts->work;
     for (int k = 0; k < f->columns; k++)
-        for (int r = k + 1; r < f->columns; r++) own[r] -= l[stride * (size_t)k + (size_t)r] * own[k];
+        for (int r = k + 1; r < f->columns; r++)
+            own[r] -= l[stride * (size_t)k + (size_t)r] * own[k];
     memset(rest, 0, (size_t)left * sizeof *rest);
     for (int begin = 0; begin < f->columns; begin += BLOCK) {
         double w[4 * BLOCK];
@@ -291,10 +293,12 @@ static void solve_up(sp_fronts *fronts, const sp_front *f, double *x)
         double sum[4];
         const int width = at_most(4, f->columns - k);
         fronts->lanes->dot(left, width, l + stride * (size_t)k + f->columns, stride, rest, sum);
-        for (int i = 0; i < width; i++) own[k + i] = own[k + i] / fronts->pivot[f->first + k + i] - sum[i];
+        for (int i = 0; i < width; i++)
+            own[k + i] = own[k + i] / fronts->pivot[f->first + k + i] - sum[i];
     }
     for (int k = f->columns - 1; k >= 0; k--)
-        for (int r = k + 1; r < f->columns; r++) own[k] -= l[stride * (size_t)k + (size_t)r] * own[r];
+        for (int r = k + 1; r < f->columns; r++)
+            own[k] -= l[stride * (size_t)k + (size_t)r] * own[r];
 }
 
 void sp_fronts_solve(sp_fronts *fronts, double *x)

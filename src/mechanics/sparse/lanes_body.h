@@ -21,9 +21,9 @@
     } while (0)
 
 #define LANES_SUBTRACT(WIDTH)                                                                      \
-    LANES_TARGET static void LANES_NAME(subtract_##WIDTH)(                                         \
-        int rows, int depth, const double *l, size_t stride, const double *w, int fresh,           \
-        double *c, size_t stride_c)                                                                \
+    LANES_TARGET static void LANES_NAME(subtract_##WIDTH)(int rows, int depth, const double *l,    \
+                                                          size_t stride, const double *w,          \
+                                                          int fresh, double *c, size_t stride_c)   \
     {                                                                                              \
         while (rows > 8) LANES_BLOCK(2, WIDTH);                                                    \
         if (rows > 0) LANES_BLOCK(1, WIDTH);                                                       \
@@ -38,10 +38,17 @@ static void LANES_NAME(subtract)(int rows, int depth, int width, const double *l
                                  const double *w, int fresh, double *c, size_t stride_c)
 {
     switch (width) {
-    case 1: LANES_NAME(subtract_1)(rows, depth, l, stride, w, fresh, c, stride_c); break;
-    case 2: LANES_NAME(subtract_2)(rows, depth, l, stride, w, fresh, c, stride_c); break;
-    case 3: LANES_NAME(subtract_3)(rows, depth, l, stride, w, fresh, c, stride_c); break;
-    default: LANES_NAME(subtract_4)(rows, depth, l, stride, w, fresh, c, stride_c);
+    case 1:
+        LANES_NAME(subtract_1)(rows, depth, l, stride, w, fresh, c, stride_c);
+        break;
+    case 2:
+        LANES_NAME(subtract_2)(rows, depth, l, stride, w, fresh, c, stride_c);
+        break;
+    case 3:
+        LANES_NAME(subtract_3)(rows, depth, l, stride, w, fresh, c, stride_c);
+        break;
+    default:
+        LANES_NAME(subtract_4)(rows, depth, l, stride, w, fresh, c, stride_c);
     }
 }
 
@@ -64,8 +71,7 @@ LANES_TARGET static void LANES_NAME(dot)(int rows, int width, const double *l, s
     lanes sum[4] = {{0}, {0}, {0}, {0}};
     for (int r = 0; r < rows; r += 8) {
         const lanes v = *(const lanes *)(b + r);
-        for (int j = 0; j < width; j++)
-            sum[j] += *(const lanes *)(l + r + (size_t)j * stride) * v;
+        for (int j = 0; j < width; j++) sum[j] += *(const lanes *)(l + r + (size_t)j * stride) * v;
     }
     for (int j = 0; j < width; j++)
         out[j] = ((sum[j][0] + sum[j][4]) + (sum[j][2] + sum[j][6])) +

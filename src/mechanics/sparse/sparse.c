@@ -13,8 +13,8 @@
 
 /* Matrices of coupons are small: block columns are merged more freely than CHOLMOD does by default (always up to the
  * first width, then while the share of zeros is below), and used from fewer operations per entry of the factor on. */
-static const size_t merge_columns[3] = {8, 32, 64};
-static const double merge_zeros[3] = {0.9, 0.5, 0.05};
+static const size_t merge_columns[3] = {12, 32, 64};
+static const double merge_zeros[3] = {0.8, 0.2, 0.05};
 
 /* Networks in space fill in more than planar ones (which hold fewer entries per unknown): from this size on their factor is
  * cheaper with nested dissection (METIS; Karypis & Kumar 1998), whose order costs more to find. */
@@ -227,9 +227,8 @@ static void place_entries(sp_sparse *sparse, int n, const int *start, const int 
     }
 }
 
-static sp_status take_analysis(sp_context *context, sp_sparse *sparse,
-                               const cholmod_factor *factor, const int *start, const int *row,
-                               const int *source)
+static sp_status take_analysis(sp_context *context, sp_sparse *sparse, const cholmod_factor *factor,
+                               const int *start, const int *row, const int *source)
 {
     const int n = (int)factor->n, *perm = factor->Perm;
     const size_t size = (size_t)n, entries = (size_t)start[n];
@@ -281,9 +280,9 @@ sp_status sp_sparse_analyse(sp_context *context, sp_sparse *sparse, int n, const
     else if (c->status == CHOLMOD_OK || c->status == CHOLMOD_OUT_OF_MEMORY)
         status = no_memory(context, n);
     else
-        status = sp_fail(context, SP_INTERNAL,
-                         "the analysis of a matrix of %d unknowns failed (status %d)", n,
-                         c->status);
+        status =
+            sp_fail(context, SP_INTERNAL,
+                    "the analysis of a matrix of %d unknowns failed (status %d)", n, c->status);
     cholmod_free_factor(&factor, c);
     sparse->count.analyses++;
     sparse->count.seconds_analyse += now() - begin;
