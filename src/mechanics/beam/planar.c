@@ -69,8 +69,8 @@ static int energy_of(const sp_element *element, const sp_section *section,
                      sp_beam_state *state)
 {
     sp_resultants r;
-    const double bent =
-        1 - element->shear / section->shear_stiffness; /* share of bending in gamma */
+    const double shear = section->shear_stiffness;
+    const double bent = shear > 0 ? 1 - element->shear / shear : 0; /* share of bending in gamma */
     const double by_gamma = 1.2 * bent * bent, by_kappa = element->length * element->length / 12;
     const double bg = by_gamma * z->gamma, bk = by_kappa * z->kappa; /* first derivatives */
     const double eps = z->eps + 0.5 * (bg * z->gamma + bk * z->kappa);

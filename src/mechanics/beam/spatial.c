@@ -396,7 +396,8 @@ static void gradient_of(const place *w, double length, const forces *a, double t
 static double bowing_by_shear(const sp_spatial_element *e, const sp_spatial_section *section,
                               int axis)
 {
-    const double bent = 1 - e->shear[axis] / section->shear_stiffness[axis];
+    const double whole = section->shear_stiffness[axis];
+    const double bent = whole > 0 ? 1 - e->shear[axis] / whole : 0;
     return 1.2 * bent * bent;
 }
 
