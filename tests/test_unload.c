@@ -168,7 +168,7 @@ static void test_elastic_goes_back(void **state)
 static void test_snaps_keep_work(void **state)
 {
     (void)state;
-    const char *const settings[] = {FOOT, "infill.density=34%", "infill.angle=0 deg", NULL};
+    const char *const settings[] = {FOOT, "infill.density=30%", "infill.angle=0 deg", NULL};
     coupon c;
     sp_path path;
     press_and_back(settings, 0.5, 120, &c, &path);
