@@ -3,7 +3,9 @@
 #   CC=clang-14                         another compiler (give BUILD=build/clang to keep both)
 #   NATIVE=1                            -march=native: a little faster, but figures then differ in the last digits
 #                                       from machine to machine, so it is off and no published figure uses it
-VERSION := 0.7.0
+# The version stands in the public header; the name of the shared library changes with the second number (docs/library.md).
+VERSION := $(subst $() $(),.,$(shell sed -n 's/^\#define SP_VERSION_\(MAJOR\|MINOR\|PATCH\) //p' include/strutpress/version.h))
+SONAME := libstrutpress.so.$(basename $(VERSION))
 SHELL := /bin/bash
 VARIANT ?= release
 CC := $(if $(filter default undefined,$(origin CC)),gcc,$(CC))
@@ -45,8 +47,10 @@ OPT += $(if $(and $(filter 1,$(NATIVE)),$(filter release,$(VARIANT))),-march=nat
 
 # A room is included as "room/file.h", whatever its wing (src/LAYERS).
 WINGS := common coupon mechanics result study cli
-CPPFLAGS := -Iinclude $(WINGS:%=-Isrc/%) -D_GNU_SOURCE -DSP_VERSION='"$(VERSION)"' -DSP_FLAGS='"$(CC) $(strip $(OPT))"' -isystem /usr/include/suitesparse -isystem /usr/include/libxml2
-CFLAGS := -std=c17 $(WARN) $(OPT) -fopenmp
+CPPFLAGS := -Iinclude $(WINGS:%=-Isrc/%) -D_GNU_SOURCE -DSP_FLAGS='"$(CC) $(strip $(OPT))"' -isystem /usr/include/suitesparse -isystem /usr/include/libxml2
+# The same objects make the archive and the shared library, which exports only what the public headers declare.
+FENCE := -fPIC -fvisibility=hidden -fno-semantic-interposition
+CFLAGS := -std=c17 $(WARN) $(OPT) $(FENCE) -fopenmp
 LDLIBS := -lcholmod -lopenblas -lyaml -lqhull_r -ljansson -lsqlite3 -lnlopt -lzip -lxml2 -lm
 LDFLAGS := $(if $(filter san fuzz,$(VARIANT)),-fsanitize=address$(comma)undefined) $(if $(filter tsan,$(VARIANT)),-fsanitize=thread) $(if $(filter cov,$(VARIANT)),--coverage) -fopenmp
 
@@ -63,12 +67,13 @@ obj = $(patsubst %.c,$(BUILD)/%.o,$(1))
 TESTS := $(patsubst tests/%.c,$(BUILD)/tests/%,$(TEST_SRC))
 FUZZERS := $(patsubst tests/fuzz/%.c,$(BUILD)/fuzz/%,$(FUZZ_SRC))
 LIB := $(BUILD)/libstrutpress.a
+SHARED := $(BUILD)/libstrutpress.so
 
 # valgrind is some 30 times slower than the machine: only tests that do not press a coupon.
 VALGRIND_TESTS ?= $(filter-out $(addprefix $(BUILD)/tests/,$(SLOW_TESTS)),$(TESTS))
 SLOW_TESTS := $(filter-out test_memory,$(patsubst tests/%.c,%,$(shell grep -lE 'sp_run|sp_batch|sp_press|sp_calibrate|sp_equilibrium|to_the_end|relation_press' /dev/null $(TEST_SRC))))
 
-all: $(BUILD)/strutpress $(LIB) ## build the program and the library
+all: $(BUILD)/strutpress $(LIB) $(SHARED) ## build the program and the library
 
 # ---- build ------------------------------------------------------------------------------------------------------
 # Recompile when compiler or flags change.
@@ -92,6 +97,15 @@ $(BUILD)/src/cli/command/start.o: $(wildcard src/cli/command/start/*)
 
 $(LIB): $(call obj,$(LIB_SRC))
 	$(Q)rm -f $@ && ar rcs $@ $^
+
+# Undefined names are refused where no sanitizer leaves some to the program.
+$(BUILD)/$(SONAME): $(call obj,$(LIB_SRC)) src/exports.map
+	$(if $(Q),@echo "  LD $@")
+	$(Q)$(CC) -shared $(LDFLAGS) $(if $(filter release debug,$(VARIANT)),-Wl$(comma)-z$(comma)defs) \
+	  -Wl,-soname,$(SONAME) -Wl,--version-script=src/exports.map -o $@ $(call obj,$(LIB_SRC)) $(LDLIBS)
+
+$(SHARED): $(BUILD)/$(SONAME)
+	$(Q)ln -sf $(SONAME) $@
 
 $(BUILD)/strutpress: $(call obj,$(CLI_SRC)) $(LIB)
 	$(if $(Q),@echo "  LD $@")
@@ -404,13 +418,15 @@ install: all ## install to PREFIX (/usr/local), below DESTDIR when given
 	$(Q)install -d $(AT)/bin $(AT)/lib/pkgconfig $(AT)/include/strutpress $(AT)/share/man/man1 $(AT)/share/doc/strutpress
 	$(Q)install -m 755 $(BUILD)/strutpress $(AT)/bin/strutpress
 	$(Q)install -m 644 $(LIB) $(AT)/lib/libstrutpress.a
+	$(Q)install -m 755 $(BUILD)/$(SONAME) $(AT)/lib/$(SONAME)
+	$(Q)ln -sf $(SONAME) $(AT)/lib/libstrutpress.so
 	$(Q)install -m 644 include/strutpress/*.h $(AT)/include/strutpress/
 	$(Q)sed -e 's|@PREFIX@|$(PREFIX)|' -e 's|@VERSION@|$(VERSION)|' docs/strutpress.pc.in > $(AT)/lib/pkgconfig/strutpress.pc
 	$(Q)install -m 644 docs/strutpress.1 $(AT)/share/man/man1/strutpress.1
 	$(Q)for f in $(DOC_FILES); do install -D -m 644 $$f $(AT)/share/doc/strutpress/$$f || exit 1; done
 
 uninstall: ## remove what install wrote
-	$(Q)rm -f $(AT)/bin/strutpress $(AT)/lib/libstrutpress.a $(AT)/lib/pkgconfig/strutpress.pc $(AT)/share/man/man1/strutpress.1
+	$(Q)rm -f $(AT)/bin/strutpress $(AT)/lib/libstrutpress.a $(AT)/lib/$(SONAME) $(AT)/lib/libstrutpress.so $(AT)/lib/pkgconfig/strutpress.pc $(AT)/share/man/man1/strutpress.1
 	$(Q)rm -rf $(AT)/include/strutpress $(AT)/share/doc/strutpress
 
 help: ## list the targets

@@ -6,6 +6,8 @@
 #include <strutpress/forecast.h>
 #include <strutpress/store.h>
 
+SP_PUBLIC_BEGIN
+
 typedef struct sp_plan sp_plan;
 
 /* Read and check a YAML plan (docs/batch.md): every value of every axis is checked here, so that a slip does not wait
@@ -83,5 +85,7 @@ sp_status sp_batch_press(sp_context *context, const sp_plan *plan, sp_store *sto
 /* The same for a list of `count` cases. */
 sp_status sp_batch_press_cases(sp_context *context, const sp_case *request, int count,
                                sp_store *store, int threads, sp_batch_report *report);
+
+SP_PUBLIC_END
 
 #endif

@@ -7,6 +7,8 @@
 
 #include <strutpress/store.h>
 
+SP_PUBLIC_BEGIN
+
 typedef struct sp_tested sp_tested;
 
 /* Read and check a YAML file of tested coupons (docs/calibrate.md) and the curves it names. Errors: SP_NO_READ, SP_BAD_CASE
@@ -44,5 +46,7 @@ sp_status sp_calibration_table(sp_context *context, const sp_calibration *calibr
  * none. Errors: SP_NO_WRITE, SP_NO_MEMORY. */
 sp_status sp_calibration_write(sp_context *context, const sp_calibration *calibration,
                                const char *folder);
+
+SP_PUBLIC_END
 
 #endif

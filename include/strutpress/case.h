@@ -8,6 +8,8 @@
 
 #include <strutpress/context.h>
 
+SP_PUBLIC_BEGIN
+
 #define SP_NAME_SIZE 48
 #define SP_FILE_SIZE 1024
 #define SP_LIST_MAX 6
@@ -127,5 +129,7 @@ int sp_parameter_count(void);
 sp_parameter sp_parameter_at(int row);
 /* Value of a row as text with its unit, "not given" when NaN or empty. */
 void sp_case_value_text(const sp_case *request, int row, char *text, size_t size);
+
+SP_PUBLIC_END
 
 #endif

@@ -6,6 +6,8 @@
 
 #include <strutpress/store.h>
 
+SP_PUBLIC_BEGIN
+
 typedef struct sp_compare sp_compare;
 
 typedef struct sp_compare_coupon {
@@ -33,5 +35,7 @@ sp_status sp_compare_table(sp_context *context, const sp_compare *compare, FILE 
 /* compare.csv, fits.csv, ranking.csv, curves.svg, energy.svg, stiffness.svg and plateau.svg into a folder, all or none.
  * Errors: SP_NO_WRITE, SP_NO_READ, SP_NO_MEMORY. */
 sp_status sp_compare_write(sp_context *context, const sp_compare *compare, const char *folder);
+
+SP_PUBLIC_END
 
 #endif

@@ -7,6 +7,8 @@
 
 #include <strutpress/status.h>
 
+SP_PUBLIC_BEGIN
+
 #define SP_MESSAGE_SIZE 768
 
 typedef struct sp_context {
@@ -40,7 +42,6 @@ void sp_begin(sp_context *context, const char *text);
  * character when it does not fit; 4 x strlen + 1 bytes always do. */
 void sp_printable(const char *text, char *clean, size_t size);
 
-const char *sp_version(void);    /* "0.7.0" */
-const char *sp_build_text(void); /* compiler, flags and library versions in one line */
+SP_PUBLIC_END
 
 #endif

@@ -8,6 +8,8 @@
 #include <strutpress/case.h>
 #include <strutpress/network.h>
 
+SP_PUBLIC_BEGIN
+
 #define SP_FORECAST_REASON_SIZE 160
 
 typedef struct sp_forecast {
@@ -35,5 +37,7 @@ sp_status sp_forecast_case(sp_context *context, const sp_case *request, sp_forec
 void sp_forecast_text(const sp_forecast *forecast, char *text, size_t size);
 /* A time for people: "under 0.1 s", "12 s", "3 min", "5 h", "3 days". */
 void sp_forecast_time_text(double seconds, char *text, size_t size);
+
+SP_PUBLIC_END
 
 #endif

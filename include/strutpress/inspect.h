@@ -5,6 +5,8 @@
 #include <strutpress/case.h>
 #include <strutpress/network.h>
 
+SP_PUBLIC_BEGIN
+
 /* All checks of a case that need the rooms above it: sp_case_check, pattern and law by name, the drawn network named.
  * Derives (origin SP_ORIGIN_DERIVED) material.modulus from a hardness when no modulus was given, infill.angle from the pattern; for a spatial pattern the
  * third of density, cell_size and strut_diameter, and the strain state. Warns of values that are not read: material
@@ -53,5 +55,7 @@ int sp_list_pattern_count(void);
 sp_listed sp_list_pattern_at(int row);
 int sp_list_law_count(void);
 sp_listed sp_list_law_at(int row);
+
+SP_PUBLIC_END
 
 #endif

@@ -6,6 +6,8 @@
 #include <strutpress/network.h>
 #include <strutpress/path.h>
 
+SP_PUBLIC_BEGIN
+
 typedef struct sp_measure {
     int reached; /* 0: the curve does not get there, `value` is not meaningful */
     double value;
@@ -43,5 +45,7 @@ double sp_measure_load_end_at(const sp_case *request, double final_strain);
  * reached". 1: it is the load limit. */
 int sp_measure_reason(const char *name, const sp_case *request, double load_end,
                       char words[SP_MODELLED_SIZE]);
+
+SP_PUBLIC_END
 
 #endif

@@ -9,6 +9,8 @@
 #include <strutpress/case.h>
 #include <strutpress/context.h>
 
+SP_PUBLIC_BEGIN
+
 enum { SP_ROLE_INFILL = 0, SP_ROLE_WALL = 1 }; /* wall: a plate or a side frame, too */
 enum { SP_FACE_LOWER = 1, SP_FACE_UPPER = 2 }; /* bits: the joint is held by that platen */
 
@@ -89,5 +91,7 @@ int sp_network_flat_text(const sp_network *network, char *text, size_t size);
 /* A caution in words when the coupon that was built for this case is less than two cells high or wide; 1 when it is. */
 int sp_network_few_cells_text(const sp_network *network, const sp_case *request, char *text,
                               size_t size);
+
+SP_PUBLIC_END
 
 #endif

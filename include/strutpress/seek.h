@@ -7,6 +7,8 @@
 #include <strutpress/batch.h>
 #include <strutpress/store.h>
 
+SP_PUBLIC_BEGIN
+
 typedef struct sp_target sp_target;
 
 /* Read and check a YAML target (docs/seek.md): base case, candidates, what may vary, what must hold, what to save.
@@ -42,5 +44,7 @@ sp_status sp_answer_table(sp_context *context, const sp_answer *answer, FILE *st
  * flaws as a legacy VTK file of centrelines with their widths, into a folder, all or none. Errors: SP_NO_WRITE,
  * SP_NO_MEMORY. */
 sp_status sp_answer_write(sp_context *context, const sp_answer *answer, const char *folder);
+
+SP_PUBLIC_END
 
 #endif

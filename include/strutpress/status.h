@@ -4,6 +4,10 @@
 #ifndef STRUTPRESS_STATUS_H
 #define STRUTPRESS_STATUS_H
 
+#include <strutpress/version.h>
+
+SP_PUBLIC_BEGIN
+
 #define SP_STATUS_ROWS(X)                                                                          \
     X(SP_OK, 0, "done")                                                                            \
     X(SP_INTERNAL, 1, "an internal check failed")                                                  \
@@ -26,5 +30,7 @@ typedef enum {
 /* Exit status of the program for a status, and its cause in words (never NULL). */
 int sp_status_exit(sp_status status);
 const char *sp_status_text(sp_status status);
+
+SP_PUBLIC_END
 
 #endif

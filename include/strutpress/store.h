@@ -9,6 +9,8 @@
 
 #include <strutpress/run.h>
 
+SP_PUBLIC_BEGIN
+
 enum { SP_KEY_SIZE = 33, SP_PROGRAM_SIZE = 32, SP_RESOLVED_SIZE = 16384 };
 
 typedef struct sp_store sp_store;
@@ -55,8 +57,8 @@ typedef struct sp_found {
 sp_status sp_store_get(sp_context *context, sp_store *store, const sp_resolved *resolved,
                        sp_found *found, sp_measure *measure);
 
-/* Commit one coupon: its outcome (status of sp_run), the failure line, cautions (lines, or ""), and the result, NULL
- * when there is none. A coupon that is stored already stays as it is. Errors: SP_NO_WRITE, SP_NO_MEMORY. */
+/* Commit one coupon: the status of sp_run, the failure line or the reason why the press ended early, cautions (lines, or ""),
+ * and the result, NULL when there is none. A coupon that is stored already stays as it is. Errors: SP_NO_WRITE, SP_NO_MEMORY. */
 sp_status sp_store_put(sp_context *context, sp_store *store, const sp_resolved *resolved,
                        sp_status outcome, const char *reason, const char *cautions,
                        const sp_result *result);
@@ -105,5 +107,7 @@ typedef struct sp_curve_point {
 sp_status sp_store_curve(sp_context *context, sp_store *store, long long id, int *count,
                          sp_curve_point **point);
 void sp_store_free_curve(sp_curve_point *point);
+
+SP_PUBLIC_END
 
 #endif

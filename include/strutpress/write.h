@@ -7,6 +7,8 @@
 
 #include <strutpress/run.h>
 
+SP_PUBLIC_BEGIN
+
 /* What a writer takes: bits. */
 enum {
     SP_WRITER_NETWORK = 1, /* the network and the case alone: `check` writes it too */
@@ -44,5 +46,7 @@ sp_status sp_write_network(sp_context *context, const sp_case *request, const sp
 
 /* Picture of a network alone (SVG), for `check`. */
 sp_status sp_write_network_svg(sp_context *context, const sp_network *network, FILE *stream);
+
+SP_PUBLIC_END
 
 #endif
