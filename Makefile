@@ -10,6 +10,7 @@ SHELL := /bin/bash
 VARIANT ?= release
 CC := $(if $(filter default undefined,$(origin CC)),gcc,$(CC))
 CLANG ?= clang-14
+CXX := $(if $(filter default undefined,$(origin CXX)),$(if $(findstring clang,$(CC)),$(subst clang,clang++,$(CC)),g++),$(CXX))
 CLANG_FORMAT ?= clang-format-14
 V ?= 0
 BUILD ?= build/$(VARIANT)
@@ -27,7 +28,7 @@ SUB = +$(Q)$(MAKE) --no-print-directory $(if $(Q),-s) $(JOBS)
 
 # Debian 12 packages: to build and run the demo, to run the tests, to check the code.
 PACKAGES_BUILD := gcc libc6-dev make libsuitesparse-dev libopenblas-dev libyaml-dev libqhull-dev libjansson-dev libsqlite3-dev libnlopt-dev libzip-dev libxml2-dev
-PACKAGES_TEST := libcmocka-dev pkg-config
+PACKAGES_TEST := libcmocka-dev pkg-config g++ binutils
 PACKAGES_CHECK := clang-14 clang-format-14 libclang-rt-14-dev libomp-14-dev valgrind
 PACKAGES_BROWSER := chromium poppler-utils $(if $(shell command -v npm),,nodejs npm)
 PACKAGES_CLUSTER := munge slurmctld slurmd slurm-client # make cluster-test alone
@@ -114,6 +115,14 @@ $(BUILD)/strutpress: $(call obj,$(CLI_SRC)) $(LIB)
 $(BUILD)/tests/%: $(BUILD)/tests/%.o $(call obj,$(SUPPORT_SRC)) $(LIB)
 	$(if $(Q),@echo "  LD $@")
 	$(Q)$(CC) $(LDFLAGS) -o $@ $^ -lcmocka $(LDLIBS)
+
+# It reads the names of both libraries.
+$(BUILD)/tests/test_fence: | $(SHARED)
+
+# A C++ program of the public headers, with the shared library.
+$(BUILD)/client_cpp: tests/client/press.cpp $(wildcard include/strutpress/*.h) $(SHARED)
+	$(if $(Q),@echo "  CXX $<")
+	$(Q)$(CXX) -std=c++17 -Wall -Wextra -Wpedantic -Werror -Iinclude $(OPT) $(LDFLAGS) -o $@ $< -L$(BUILD) -lstrutpress '-Wl,-rpath,$$ORIGIN'
 
 # Loaded before the C library: calls that touch files fail, or the program is killed at them.
 $(BUILD)/fail_call.so: tests/faults/fail_call.c $(BUILD)/flags
@@ -205,7 +214,7 @@ test: ## install what is missing, build, run the tests of the library, of the pr
 
 # Test programs run beside each other, one thread each; one log per program in $(BUILD)/log, shown whole when it ends.
 RUN_TESTS := $(patsubst $(BUILD)/tests/%,run-%,$(TESTS))
-run-tests: $(RUN_TESTS) run-cli run-example run-faults
+run-tests: $(RUN_TESTS) run-cli run-example run-client run-faults
 
 $(RUN_TESTS): run-%: $(BUILD)/tests/% $(BUILD)/strutpress
 	@mkdir -p $(BUILD)/log
@@ -221,6 +230,11 @@ run-example: $(BUILD)/example_press
 	@mkdir -p $(BUILD)/log
 	@echo "== docs/example_press.c"
 	@set -o pipefail; $< 2>&1 | tee $(BUILD)/log/example.log
+
+run-client: $(BUILD)/client_cpp
+	@mkdir -p $(BUILD)/log
+	@echo "== tests/client/press.cpp"
+	@set -o pipefail; $< 2>&1 | tee $(BUILD)/log/client.log
 
 # The smallest set of files; `make fault-test` runs every command. A sanitizer does not bear a library before its own.
 run-faults: $(BUILD)/strutpress $(BUILD)/fail_call.so
@@ -243,7 +257,7 @@ sanitize: ## the tests, with fewer repeats, under AddressSanitizer and Undefined
 
 # The tests in which threads meet. Clang: its OpenMP library tells ThreadSanitizer through Archer where threads wait for each
 # other; that of gcc does not. Libraries that are not built for it (SuiteSparse, OpenBLAS, SQLite) are left out.
-THREAD_TESTS ?= $(patsubst tests/test_%.c,%,$(shell grep -lE 'sp_batch|sp_report|sp_seek|sp_calibrate|omp_' /dev/null $(TEST_SRC)))
+THREAD_TESTS ?= $(patsubst tests/test_%.c,%,$(shell grep -lE 'sp_batch|sp_report|sp_seek|sp_calibrate|omp_|pthread_create' /dev/null $(TEST_SRC)))
 RUN_THREADS := $(addprefix threads-,$(THREAD_TESTS))
 .PHONY: thread-sanitize $(RUN_THREADS)
 thread-sanitize: ## the tests in which threads meet under ThreadSanitizer (clang); THREAD_TESTS="batch report" names them
@@ -255,7 +269,7 @@ $(RUN_THREADS): threads-%: $(BUILD)/tests/test_% $(BUILD)/strutpress
 	@set -o pipefail; STRUTPRESS_QUICK=1 OMP_NUM_THREADS=4 ARCHER_OPTIONS=enable=1 \
 	  TSAN_OPTIONS="ignore_noninstrumented_modules=1 exitcode=66" $< 2>&1 | tee $(BUILD)/log/threads_$*.log
 
-build-tests: $(TESTS) $(BUILD)/strutpress $(BUILD)/example_press
+build-tests: $(TESTS) $(BUILD)/strutpress $(BUILD)/example_press $(BUILD)/client_cpp
 
 valgrind: ## the fast tests, with fewer repeats, under valgrind (VARIANT=debug BUILD=build/debug: with lines)
 	$(SUB) build-tests
@@ -436,7 +450,7 @@ help: ## list the targets
 clean: ## remove build/ and out/
 	$(Q)rm -rf build out
 
-.PHONY: all deps demo run-demo run-choice run-calibration run-places test run-tests $(RUN_TESTS) run-cli run-example run-faults sanitize build-tests valgrind run-valgrind \
+.PHONY: all deps demo run-demo run-choice run-calibration run-places test run-tests $(RUN_TESTS) run-cli run-example run-client run-faults sanitize build-tests valgrind run-valgrind \
 	$(RUN_VALGRIND) fuzz build-fuzz run-fuzz $(RUN_FUZZ) layers links equations format format-check docs docs-check pictures readme-check verify mesh friction joints bench install uninstall help clean
 .SECONDARY:
 .DELETE_ON_ERROR:
