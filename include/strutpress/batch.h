@@ -1,4 +1,8 @@
-/* A plan of many coupons, and pressing all of it into a store. */
+/* A plan of many coupons, and pressing all of it into a store.
+ *
+ * Units: seconds, bytes; those of sp_case. Ownership: a plan belongs to the caller, who frees it with sp_plan_free. Errors: each
+ * function names its own; a coupon that cannot be pressed is a row of the store and no error. Threads: plans are read by
+ * several at once and changed by one; functions of the context are called one at a time, from any thread of the batch. */
 #ifndef STRUTPRESS_BATCH_H
 #define STRUTPRESS_BATCH_H
 

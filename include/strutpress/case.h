@@ -1,5 +1,9 @@
 /* A case: what the user asks for, every value with its origin.
  *
+ * Units: mm, N, MPa, mJ, g/cm3, degrees, fractions. Ownership: a case is a plain structure of the caller, copied by assignment,
+ * with nothing to free. Errors: each function names its own; the failure line says what was received and what would be valid.
+ * Threads: one case must not be written by one thread while another uses it; else from any thread.
+ *
  * The parameter rows (src/coupon/case/case_rows.h) drive parsing, defaults, ranges, units, `check`, --help and docs/reference.md. */
 #ifndef STRUTPRESS_CASE_H
 #define STRUTPRESS_CASE_H

@@ -1,4 +1,7 @@
-/* What a store says: coupons side by side, replicates over flaw seeds taken together. */
+/* What a store says: coupons side by side, replicates over flaw seeds taken together.
+ *
+ * Units: those of the measures; mass in g. Ownership: sp_compare_read gives a comparison to the caller, who frees it; the store
+ * must outlive it. Errors: each function names its own. Threads: one comparison serves one call at a time. */
 #ifndef STRUTPRESS_COMPARE_H
 #define STRUTPRESS_COMPARE_H
 

@@ -1,5 +1,8 @@
 /* What a press will take, told before it begins: processor time, memory, and what in the case makes it long.
  *
+ * Units: seconds, bytes; strains are fractions. Ownership: structures and texts are the caller's. Errors: each function names
+ * its own. Threads: from several at once, each with its own context.
+ *
  * One model for everything that is asked before a press: the line of `check`, `press` and `batch`, the order in which a plan is
  * pressed, the deal of shares, and whether a coupon fits into the memory. */
 #ifndef STRUTPRESS_FORECAST_H

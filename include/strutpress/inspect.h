@@ -1,4 +1,7 @@
-/* What can be said of a case without pressing it: names against the rows, the figures of `check`, the tables of `list`. */
+/* What can be said of a case without pressing it: names against the rows, the figures of `check`, the tables of `list`.
+ *
+ * Units: mm, MPa, g, degrees; densities are fractions. Ownership: structures are the caller's; texts of rows live as long as the
+ * program. Errors: each function names its own. Threads: from several at once, each with its own case and context. */
 #ifndef STRUTPRESS_INSPECT_H
 #define STRUTPRESS_INSPECT_H
 

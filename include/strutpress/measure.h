@@ -1,4 +1,8 @@
-/* Figures of the trade taken from a curve, one row each. */
+/* Figures of the trade taken from a curve, one row each.
+ *
+ * Units: those of the row. Ownership: rows and their texts live as long as the program; texts are written into room of the
+ * caller. Errors: the functions never fail; a figure that has no value is not reached, and sp_measure_reason says why.
+ * Threads: from several at once. */
 #ifndef STRUTPRESS_MEASURE_H
 #define STRUTPRESS_MEASURE_H
 

@@ -1,5 +1,9 @@
 /* The strut network of one coupon: joints, struts, walls, joint zones and flaws, all in the unloaded state.
  *
+ * Units: mm, densities are fractions. Ownership: sp_network_build fills a structure of the caller, whose arrays belong to it
+ * until sp_network_free; a network that sp_result_network returned belongs to its result. Errors: those of sp_network_build;
+ * the other functions never fail. Threads: from several at once; a finished network may be read by all.
+ *
  * x runs across the coupon (0 to width), y along the pressing direction (0 = lower platen, height = upper
  * platen), z through the depth. A planar network has z = 0 everywhere and is extruded through the depth; a spatial one
  * lies in the box of the coupon, z from 0 to depth. */

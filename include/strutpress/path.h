@@ -1,4 +1,7 @@
-/* The path of a press: accepted equilibrium states, events, and the shapes kept for pictures. */
+/* The path of a press: accepted equilibrium states, events, and the shapes kept for pictures.
+ *
+ * Units: mm, N, MPa, mJ; strains are fractions. Ownership: a path of sp_result_path belongs to its result and is not freed by
+ * the caller. Errors: the functions never fail. Threads: a path may be read by several at once. */
 #ifndef STRUTPRESS_PATH_H
 #define STRUTPRESS_PATH_H
 

@@ -1,4 +1,8 @@
-/* The report page: one HTML file that needs no network, for whoever has to choose a coupon. */
+/* The report page: one HTML file that needs no network, for whoever has to choose a coupon.
+ *
+ * Units on the page: mm, N, MPa, mJ, named beside each figure. Ownership: options and summary are the caller's, and texts of the
+ * options must outlive the call. Errors: each function names its own; after one there is no new page. Threads: from several
+ * at once, each with its own context and file. */
 #ifndef STRUTPRESS_REPORT_H
 #define STRUTPRESS_REPORT_H
 

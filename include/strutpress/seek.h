@@ -1,4 +1,7 @@
-/* Seek: which coupon meets a target with the least material, in as few presses as it takes. */
+/* Seek: which coupon meets a target with the least material, in as few presses as it takes.
+ *
+ * Units: those of the figures and of sp_case. Ownership: target and answer belong to the caller, who frees them. Errors: each
+ * function names its own. Threads: a target may be read by several at once; an answer serves one call at a time. */
 #ifndef STRUTPRESS_SEEK_H
 #define STRUTPRESS_SEEK_H
 

@@ -1,5 +1,8 @@
 /* The store: every pressed coupon of one or many batches in one SQLite file, each committed when it is finished.
  *
+ * Units: mm, N, MPa, mJ. Ownership: sp_store_open gives a store to the caller, who closes it; what a visit is shown belongs to
+ * the store and lives as long as the visit. Errors: each function names its own. Threads: as said below.
+ *
  * A coupon is known by its resolved case (every value, and the content of the files it names) and the version of the
  * program. A store may be used by several threads through one sp_store and by several programs at once. */
 #ifndef STRUTPRESS_STORE_H

@@ -1,5 +1,9 @@
 /* Writers: the files of a run take their places in a folder as one set, when all are complete; a list in the folder
- * (.strutpress-files) says which files are the program's own. */
+ * (.strutpress-files) says which files are the program's own.
+ *
+ * Units in files: mm, N, MPa, mJ, named beside each figure; a point as decimal sign whatever the locale. Ownership: result and
+ * stream stay the caller's; rows live as long as the program. Errors: each function names its own; after one, the folder is
+ * as it was. Threads: from several at once; two that write into one folder wait for each other. */
 #ifndef STRUTPRESS_WRITE_H
 #define STRUTPRESS_WRITE_H
 
