@@ -92,7 +92,7 @@ int main(int argc, char **argv)
         return 2;
     }
     sp_context context = {0};
-    sp_result result = {0};
+    sp_result *result = NULL;
     sp_case request;
     int wrong = 0;
     sp_case_default(&request);
