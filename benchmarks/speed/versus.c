@@ -41,7 +41,7 @@ static const char *force_at(const sp_path *path, double strain, char text[32])
 }
 
 /* Mean stress from 20 to 40 % strain by work; "" when the press ended before [MPa]. */
-static const char *plateau(const sp_path *path, double area, double height, char text[32])
+static const char *plateau(const sp_path *path, double area, char text[32])
 {
     double work = 0, reached = 0;
     text[0] = 0;
@@ -53,7 +53,6 @@ static const char *plateau(const sp_path *path, double area, double height, char
         work += (high - low) * (fa + slope * (0.5 * (low + high) - a));
         reached = high;
     }
-    (void)height;
     if (reached >= 0.4) snprintf(text, 32, "%.6g", work / 0.2 / area);
     return text;
 }
@@ -66,9 +65,8 @@ static int set(sp_case *request, const char *key, const char *value)
     return 1;
 }
 
-static void print_line(const sp_case *request, const sp_result *result, double wall)
+static void print_line(const sp_case *request, const sp_path *path, double wall)
 {
-    const sp_path *path = &result->path;
     int factorizations = 0;
     char text[5][32];
     struct rusage used;
@@ -79,10 +77,29 @@ static void print_line(const sp_case *request, const sp_result *result, double w
            path->step_count - 1, factorizations, (double)used.ru_maxrss / 1024,
            sp_path_strain(path, path->step_count - 1), force_at(path, 0.1, text[0]),
            force_at(path, 0.25, text[1]), force_at(path, 0.5, text[2]),
-           force_at(path, 0.65, text[3]),
-           plateau(path, request->width * request->depth, request->height, text[4]),
+           force_at(path, 0.65, text[3]), plateau(path, request->width * request->depth, text[4]),
            sp_stop_text(path->stop));
 }
+
+#ifdef SP_VERSION_NUMBER
+static sp_status press(sp_context *context, const sp_case *request, double begin)
+{
+    sp_result *result = NULL;
+    const sp_status status = sp_run(context, request, &result);
+    if (status == SP_OK) print_line(request, sp_result_path(result), now() - begin);
+    sp_result_free(result);
+    return status;
+}
+#else /* before 0.7.0 */
+static sp_status press(sp_context *context, const sp_case *request, double begin)
+{
+    sp_result result = {0};
+    const sp_status status = sp_run(context, request, &result);
+    if (status == SP_OK || status == SP_GAVE_UP) print_line(request, &result.path, now() - begin);
+    sp_result_free(&result);
+    return status;
+}
+#endif
 
 int main(int argc, char **argv)
 {
@@ -92,18 +109,12 @@ int main(int argc, char **argv)
         return 2;
     }
     sp_context context = {0};
-    sp_result *result = NULL;
     sp_case request;
     int wrong = 0;
     sp_case_default(&request);
     for (int i = 1; i + 1 < argc; i += 2) wrong |= set(&request, argv[i], argv[i + 1]);
     if (wrong) return 2;
-    const double begin = now();
-    const sp_status status = sp_run(&context, &request, &result);
-    if (status == SP_OK || status == SP_GAVE_UP)
-        print_line(&request, &result, now() - begin);
-    else
-        fprintf(stderr, "versus: %s: %s\n", sp_status_text(status), context.message);
-    sp_result_free(&result);
-    return status == SP_OK ? 0 : sp_status_exit(status);
+    const sp_status status = press(&context, &request, now());
+    if (status != SP_OK) fprintf(stderr, "versus: %s\n", context.message);
+    return sp_status_exit(status);
 }
