@@ -381,6 +381,10 @@ survey: $(BUILD)/survey ## press 232 coupons to their critical step with five st
 	$(Q)mkdir -p $(OUT)/survey
 	$(Q)$< --csv $(OUT)/survey/critical.csv
 
+.PHONY: same
+same: $(BUILD)/strutpress ## compare figures and files of 60 cases bit for bit with those of another program: OLD=PROGRAM (ONLY="name ..." a few)
+	$(Q)benchmarks/same.sh "$(OLD)" $< $(BUILD)/same $(ONLY)
+
 bench: $(BUILD)/bench_press ## measure speed and write benchmarks/results.csv
 	$(Q)benchmarks/run.sh $(BUILD)/bench_press
 
