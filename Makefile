@@ -135,7 +135,7 @@ $(BUILD)/joints: $(BUILD)/benchmarks/joints.o
 
 # The calls of the batch on the store go through the clock of the benchmark.
 $(BUILD)/bench_batch: $(BUILD)/benchmarks/bench_batch.o $(LIB)
-	$(Q)$(CC) $(LDFLAGS) $(patsubst %,-Wl$(comma)--wrap=sp_store_%,put has resolve) -o $@ $^ $(LDLIBS)
+	$(Q)$(CC) $(LDFLAGS) $(patsubst %,-Wl$(comma)--wrap=sp_%,store_put store_has coupon_key_of) -o $@ $^ $(LDLIBS)
 
 # ---- install what is missing, run the demo ----------------------------------------------------------------------
 deps: ## install the Debian packages that are missing (sudo when not root)

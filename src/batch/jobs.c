@@ -45,7 +45,7 @@ static int drop_equal(plan_job *job, int count)
 sp_status plan_list_jobs(sp_context *context, const sp_plan *plan, plan_job **job, int *count)
 {
     sp_case request;
-    sp_resolved resolved;
+    sp_coupon_key known;
     sp_status status = SP_OK;
     const int planned = sp_plan_count(plan);
     *count = 0;
@@ -53,10 +53,10 @@ sp_status plan_list_jobs(sp_context *context, const sp_plan *plan, plan_job **jo
     if (!*job) return sp_fail(context, SP_NO_MEMORY, "no memory for %d coupons", planned);
     for (int i = 0; i < planned && status == SP_OK; i++) {
         sp_plan_case(plan, i, &request);
-        status = sp_store_resolve(context, &request, &resolved);
+        status = sp_coupon_key_of_case(context, &request, &known);
         (*job)[i] = (plan_job){.index = i};
         forecast_job(&request, &(*job)[i]);
-        memcpy((*job)[i].key, resolved.key, sizeof resolved.key);
+        memcpy((*job)[i].key, known.key, sizeof known.key);
     }
     if (status != SP_OK) {
         sp_free(*job);

@@ -83,7 +83,7 @@ int report_case_of(const char *text, const char *key, sp_case *request)
 {
     char name[2 * SP_NAME_SIZE], value[SP_FILE_SIZE];
     sp_context quiet = {0};
-    sp_resolved resolved;
+    sp_coupon_key known;
     sp_case_default(request);
     for (const char *at = text; *at; at += strcspn(at, "\n"), at += *at == '\n') {
         const int length = (int)strcspn(at, "\n"), word = (int)strcspn(at, " ");
@@ -97,7 +97,7 @@ int report_case_of(const char *text, const char *key, sp_case *request)
     }
     /* a hardness must not derive the modulus again: it may have been measured */
     request->origin[sp_case_row_find("material.modulus")] = SP_ORIGIN_FILE;
-    return sp_store_resolve(&quiet, request, &resolved) == SP_OK && !strcmp(resolved.key, key);
+    return sp_coupon_key_of_case(&quiet, request, &known) == SP_OK && !strcmp(known.key, key);
 }
 
 /* What `check` says of its network; a case that cannot be built has its reason in the store. */

@@ -10,7 +10,7 @@
 #include <strutpress/inspect.h>
 
 #include "case/case_parts.h"
-#include "store/hash.h"
+#include "base/hash.h"
 
 _Static_assert(SP_KEY_SIZE == SP_HASH_TEXT_SIZE, "a key is a hash in text");
 
@@ -136,12 +136,12 @@ static void settle_names(sp_case *request)
     }
 }
 
-sp_status sp_store_resolve(sp_context *context, const sp_case *request, sp_resolved *resolved)
+sp_status sp_coupon_key_of_case(sp_context *context, const sp_case *request, sp_coupon_key *known)
 {
     sp_context quiet = {0};
     sp_case settled = *request;
     sp_hash key = sp_hash_begin(), family = sp_hash_begin();
-    text_end end = {resolved->text, sizeof resolved->text, 0};
+    text_end end = {known->text, sizeof known->text, 0};
     sp_case_validate_names(&quiet,
                            &settled); /* for the derived modulus; sp_run reports what fails */
     settle_names(&settled);
@@ -159,9 +159,9 @@ sp_status sp_store_resolve(sp_context *context, const sp_case *request, sp_resol
         /* seed 0 is the perfect coupon, no replicate of the others */
         if (i != seed || !settled.flaw_seed) sp_hash_add(&family, end.text + from, end.used - from);
     }
-    sp_hash_text(&key, resolved->key);
-    sp_hash_text(&family, resolved->family);
-    resolved->flaw_seed = settled.flaw_seed;
+    sp_hash_text(&key, known->key);
+    sp_hash_text(&family, known->family);
+    known->flaw_seed = settled.flaw_seed;
     if (end.used + 1 >= end.size)
         return sp_fail(context, SP_INTERNAL, "the text of a case is longer than %zu", end.size);
     return SP_OK;
