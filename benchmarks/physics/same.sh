@@ -2,7 +2,8 @@
 # Are the figures of two programs the same, bit for bit?   benchmarks/physics/same.sh OLD NEW WORK [NAME...]
 #
 # Runs every row of benchmarks/physics/same/cases.rows (or those whose name contains a NAME) with both programs and compares what they
-# print, their exit status and every file they write. Left out of the comparison is what differs from run to run or between two
+# print, their exit status and every file they write. curve.csv holds residuals, which change in every digit when any bit of a
+# state does: files alike mean states alike. Left out of the comparison is what differs from run to run or between two
 # builds of the same source: seconds, version, the build line. Exit status 1 when anything differs. What OLD wrote is kept in WORK
 # for the next time, as long as OLD and the row are the same.
 set -uo pipefail
@@ -17,9 +18,9 @@ wanted=("$@")
 here=$(realpath "$(dirname "$0")/same")
 export LC_ALL=C OMP_NUM_THREADS=1
 
-# What differs between two runs of one program, or between two builds of one source.
+# What differs between two runs of one program, between two builds of one source, or between two places of one folder.
 steady() {
-    sed -i -E '/"(version|build|program|seconds_[a-z]+)":/d; s/strutpress [0-9]+\.[0-9]+\.[0-9]+/strutpress/' "$@"
+    sed -i -E "/\"(version|build|program|seconds_[a-z]+)\":/d; s/strutpress [0-9]+\.[0-9]+\.[0-9]+/strutpress/; s|$here/||g" "$@"
 }
 
 # run PROGRAM FOLDER COMMAND FILE SETTING...: everything it prints and writes into the folder.

@@ -34,8 +34,11 @@ typedef struct sp_coupon_key {
 } sp_coupon_key;
 
 /* Names are brought to one spelling, a modulus derived from a hardness is written out; a file stands as its name, its
- * size and the hash of its content. A case that is not valid has a text as well, but one that names a file that cannot be
- * read has none: without its content nobody knows which coupon it is. Errors: SP_NO_READ. */
+ * size and the hash of its content, a drawing as the bytes that were parsed. A case that could not be resolved has a text as
+ * well, but one that names a file that cannot be read has none: without its content nobody knows which coupon it is. Errors:
+ * SP_NO_READ. */
+sp_status sp_coupon_key_of(sp_context *context, const sp_resolved *resolved, sp_coupon_key *known);
+/* The same of a case that is resolved for its key alone. Errors: SP_NO_READ, SP_NO_MEMORY. */
 sp_status sp_coupon_key_of_case(sp_context *context, const sp_case *request, sp_coupon_key *known);
 
 /* 1 in *found when this very coupon is stored, whatever came of it. Errors: SP_NO_READ. */

@@ -144,23 +144,26 @@ static void end_batch(batch *b, sp_status status, const char *message)
 static void press_one(batch *b, const plan_job *mine)
 {
     sp_case request;
+    sp_resolved resolved;
     sp_coupon_key known;
     sp_result result = {0};
     cautions kept = {0};
     sp_context own = {.interrupt = b->context->interrupt, .warn = keep_caution, .user = &kept};
     sp_plan_case(b->plan, mine->index, &request);
-    sp_status outcome = sp_coupon_key_of_case(&own, &request, &known);
-    if (outcome != SP_OK) {
-        end_batch(b, outcome, own.message);
-        return;
-    }
-    if (is_stored_now(b, &known)) return;
-    outcome = sp_run(&own, &request, &result);
-    if (outcome == SP_OK) own.message[0] = '\0';
-    if (result.path.step_count) keep_result_cautions(&kept, &result);
+    sp_status outcome = sp_case_resolve(&own, &request, &resolved);
+    sp_context keyed = {0};
+    const sp_status named = sp_coupon_key_of(&keyed, &resolved, &known);
+    if (named != SP_OK) {
+        end_batch(b, named, keyed.message);
+    } else if (!is_stored_now(b, &known)) {
+        if (outcome == SP_OK) outcome = sp_run_resolved(&own, &resolved, &result);
+        if (outcome == SP_OK) own.message[0] = '\0';
+        if (result.path.step_count) keep_result_cautions(&kept, &result);
 #pragma omp critical(sp_batch)
-    finish(b, mine, &known, outcome, &own, kept.text, &result);
-    sp_result_free(&result);
+        finish(b, mine, &known, outcome, &own, kept.text, &result);
+        sp_result_free(&result);
+    }
+    sp_resolved_free(&resolved);
 }
 
 static int take_next(batch *b)

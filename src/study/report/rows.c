@@ -105,13 +105,15 @@ static sp_status inspect(report *r, row *one)
 {
     sp_context own = {.warn = notes_take, .user = &one->notes};
     sp_case request;
+    sp_resolved resolved;
     sp_network network = {0};
     sp_inspection inspection;
     if (!one->typical || !report_case_of(one->text, one->key, &request)) return SP_OK;
-    sp_status status = sp_case_validate_names(&own, &request);
-    if (status == SP_OK) status = sp_network_build(&own, &request, 1, &network);
-    if (status == SP_OK) status = sp_inspect(&own, &request, &network, &inspection);
+    sp_status status = sp_case_resolve(&own, &request, &resolved);
+    if (status == SP_OK) status = sp_resolved_network(&own, &resolved, 1, &network);
+    if (status == SP_OK) status = sp_inspect(&own, &resolved.request, &network, &inspection);
     sp_network_free(&network);
+    sp_resolved_free(&resolved);
     return status == SP_NO_MEMORY ? sp_fail(r->context, status, "%s", own.message) : SP_OK;
 }
 
