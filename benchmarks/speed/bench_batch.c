@@ -44,8 +44,8 @@ sp_status __wrap_sp_store_put(sp_context *, sp_store *, const sp_coupon_key *, s
                               const char *, const char *, const sp_result *);
 sp_status __real_sp_store_has(sp_context *, sp_store *, const sp_coupon_key *, int *);
 sp_status __wrap_sp_store_has(sp_context *, sp_store *, const sp_coupon_key *, int *);
-sp_status __real_sp_coupon_key_of(sp_context *, const sp_case *, sp_coupon_key *);
-sp_status __wrap_sp_coupon_key_of(sp_context *, const sp_case *, sp_coupon_key *);
+sp_status __real_sp_coupon_key_of(sp_context *, const sp_resolved *, sp_coupon_key *);
+sp_status __wrap_sp_coupon_key_of(sp_context *, const sp_resolved *, sp_coupon_key *);
 
 sp_status __wrap_sp_store_put(sp_context *context, sp_store *store, const sp_coupon_key *known,
                               sp_status outcome, const char *reason, const char *cautions,
@@ -67,11 +67,11 @@ sp_status __wrap_sp_store_has(sp_context *context, sp_store *store, const sp_cou
     return status;
 }
 
-sp_status __wrap_sp_coupon_key_of(sp_context *context, const sp_case *request,
+sp_status __wrap_sp_coupon_key_of(sp_context *context, const sp_resolved *resolved,
                                   sp_coupon_key *known)
 {
     const double begin = now();
-    const sp_status status = __real_sp_coupon_key_of(context, request, known);
+    const sp_status status = __real_sp_coupon_key_of(context, resolved, known);
     add_store(begin);
     return status;
 }

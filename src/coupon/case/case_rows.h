@@ -14,7 +14,8 @@
  *             drawn, drawn-in-space    drawn lines with one z, or with several
  *             solid, struts            the block without holes, everything else
  *             in-space                 a network in space: spatial, drawn-in-space, or planar layers
- *             layers, flaws, no-c10    infill.layers and flaws.seed are not 0; no material.c10 takes the place of the modulus
+ *             layers, flaws            infill.layers, flaws.seed is not 0
+ *             friction-hold, no-c10    platens.hold is friction; no material.c10 takes the place of the modulus
  *             pattern:a|b  law:a|b     patterns and laws by name
  */
 #ifndef SP_CASE_CASE_ROWS_H
@@ -78,12 +79,12 @@
     X("material.solid_density", solid_density, NUMBER, "g/cm3", "1.2 g/cm3", 0.01, 30, "", "", "mass density of the solid, for the mass") \
     X("material.friction", strut_friction, NUMBER, "", "0", 0, 3, "", "struts", "coefficient of friction between struts") \
     X("platens.hold", platens, CHOICE, "", "bonded", 0, 0, "bonded|sliding|friction", "", "bonded: faces held sideways and in rotation; sliding: free sideways; friction: free but for it") \
-    X("platens.friction", platen_friction, NUMBER, "", "0", 0, 3, "", "struts", "coefficient of friction of struts on the platens: of the faces with hold friction, and of what folds against them") \
+    X("platens.friction", platen_friction, NUMBER, "", "0", 0, 3, "", "struts|friction-hold", "coefficient of friction of struts on the platens: of the faces with hold friction, and of what folds against them") \
     X("press.strain", strain, NUMBER, "%", "70 %", 0.001, 0.95, "", "", "press to this nominal strain") \
     X("press.load_limit", load_limit, NUMBER, "N", "none", 1e-3, 1e9, "none", "", "stop at this platen force (the load cell)") \
     X("press.steps", steps, INTEGER, "", "280", 1, 100000, "", "", "planned steps to the strain") \
     X("press.unload", unload, CHOICE, "", "no", 0, 0, "no|yes", "", "then lift the platen until the coupon carries nothing: unloading curve, work given back, set") \
-    X("press.find_critical", find_critical, CHOICE, "", "yes", 0, 0, "no|yes", "struts", "also press the coupon without flaws to its critical step") \
+    X("press.find_critical", find_critical, CHOICE, "", "yes", 0, 0, "no|yes", "", "also press the coupon without flaws to its critical step") \
     X("flaws.seed", flaw_seed, INTEGER, "", "1", 0, 2147483647, "", "", "seed of the flaws; 0 = a perfect coupon") \
     X("flaws.bow", bow, NUMBER, "%", "0.5 %", 0, 0.2, "", "struts flaws", "deviation of the bow of a strut / its length") \
     X("flaws.thickness_scatter", thickness_scatter, NUMBER, "%", "3 %", 0, 0.3, "", "struts flaws", "deviation of the strut thickness / thickness") \

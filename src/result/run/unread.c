@@ -75,6 +75,11 @@ static int has_flaws(const sp_resolved *r)
     return r->request.flaw_seed != 0;
 }
 
+static int holds_by_friction(const sp_resolved *r)
+{
+    return r->request.platens == SP_PLATENS_FRICTION;
+}
+
 /* The laws of Mooney and Rivlin and of Yeoh take c10 in place of the modulus. */
 static int has_no_c10(const sp_resolved *r)
 {
@@ -96,6 +101,7 @@ static const struct {
     {"in-space", is_in_space, NULL},
     {"layers", has_layers, "infill.layers is 0"},
     {"flaws", has_flaws, "flaws.seed is 0"},
+    {"friction-hold", holds_by_friction, NULL},
     {"no-c10", has_no_c10, "material.c10 is given in its place"},
 };
 enum { PROPERTY_COUNT = sizeof properties / sizeof *properties };

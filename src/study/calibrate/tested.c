@@ -271,7 +271,8 @@ void cal_case(const sp_tested *tested, const cal_coupon *coupon, const double *x
     /* steps as long as those of the case; the load cell was that of the rig */
     const double strain = fmin(strain_max, coupon->end / request->height);
     request->steps = (int)ceil(request->steps * strain / request->strain - 1e-9);
-    if (request->steps < 1) request->steps = 1;
+    const double most = sp_case_row_at(sp_case_row_find("press.steps"))->high;
+    request->steps = (int)fmin(most, fmax(1, request->steps));
     request->strain = strain;
     request->load_limit = INFINITY;
     request->find_critical = request->unload = 0;
