@@ -211,8 +211,7 @@ static sp_status put_made_up(sp_context *context, sp_store *store, int i, sp_mea
     result.measure_count = count;
     result.path = (sp_path){.size = {28, 24, 20}, .step_count = STEPS, .step = step};
     sp_status status = sp_coupon_key_of_case(context, &result.request, &known);
-    return status == SP_OK ? sp_store_put(context, store, &known, SP_OK, "", "", &result)
-                           : status;
+    return status == SP_OK ? sp_store_put(context, store, &known, SP_OK, "", "", &result) : status;
 }
 
 static sp_status make_store(sp_context *context, const char *file, int coupons)

@@ -19,7 +19,8 @@ typedef struct sp_resolved {
     sp_built built; /* how the coupon is printed */
     int dimension;  /* of its network: 2 planar, 3 spatial and layers; of the solid block: 2 */
     struct sp_drawing *drawing; /* NULL: none is pressed; owned */
-    sp_forecast expected; /* counted from the case, of a drawing from its network; 0 seconds where that cannot be told */
+    sp_forecast
+        expected; /* counted from the case, of a drawing from its network; 0 seconds where that cannot be told */
 } sp_resolved;
 
 /* Settle a case. Warns of every key that was given and that no part of this press reads. Errors: SP_BAD_CASE, SP_NO_READ and

@@ -9,8 +9,7 @@
 
 static const sp_case_row rows[] = {
 #define ROW(key, field, kind, unit, fallback, low, high, words, readers, doc)                      \
-    {key,  offsetof(sp_case, field), SP_KIND_##kind, unit, fallback, low, high, words, readers,    \
-     doc},
+    {key, offsetof(sp_case, field), SP_KIND_##kind, unit, fallback, low, high, words, readers, doc},
     SP_CASE_ROWS(ROW)
 #undef ROW
 };

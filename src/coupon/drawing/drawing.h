@@ -22,7 +22,7 @@ typedef struct sp_drawing {
     /* Of a drawing that was read from a file: the bytes that were parsed. */
     size_t file_size;
     char file_hash[SP_HASH_TEXT_SIZE];
-    int is_spatial;        /* 0: one z, a planar network that is extruded through the depth */
+    int is_spatial; /* 0: one z, a planar network that is extruded through the depth */
 } sp_drawing;
 
 /* Read a file, once: what is parsed is what is hashed. Errors: SP_NO_READ, SP_BAD_NETWORK ("file:line: received ...; valid: ..."), SP_NO_MEMORY. On failure

@@ -357,11 +357,10 @@ static sp_space_count count_struts(const sp_space_plan *plan)
     const double struts = plan->lines.count;
     case_size(plan->request, size);
     const double volume = size[0] * size[1] * size[2];
-    return (sp_space_count){
-        .struts = struts,
-        .length = plan->density * volume /
-                  (sp_space_section(plan->diameter, 0) * fmax(1, struts)),
-        .diameter = plan->diameter};
+    return (sp_space_count){.struts = struts,
+                            .length = plan->density * volume /
+                                      (sp_space_section(plan->diameter, 0) * fmax(1, struts)),
+                            .diameter = plan->diameter};
 }
 
 sp_status sp_space_derive(sp_context *context, sp_case *request, sp_space_count *count)

@@ -126,8 +126,7 @@ sp_status sp_run_resolved(sp_context *context, const sp_resolved *resolved, sp_r
     if (status == SP_OK) status = expect_memory(context, &resolved->expected);
     if (status == SP_OK) sp_begin(context, "building the network");
     if (status == SP_OK)
-        status =
-            sp_resolved_network(context, resolved, asked->flaw_seed != 0, &result->network);
+        status = sp_resolved_network(context, resolved, asked->flaw_seed != 0, &result->network);
     if (status == SP_OK && sp_interrupted(context))
         status = sp_fail(context, SP_INTERRUPTED,
                          "interrupted while the network was built, before the press; there is no "

@@ -106,8 +106,8 @@ static void finish(batch *b, const plan_job *done, const sp_coupon_key *known, s
                     sp_plan_number(b->plan, done->index), own->message);
         return;
     }
-    const sp_status status = sp_store_put(b->context, b->store, known, outcome, own->message,
-                                          kept, result->path.step_count ? result : NULL);
+    const sp_status status = sp_store_put(b->context, b->store, known, outcome, own->message, kept,
+                                          result->path.step_count ? result : NULL);
     if (status != SP_OK) {
         b->report->not_stored++;
         b->status = status;

@@ -81,8 +81,7 @@ sp_status sp_store_find(sp_context *context, sp_store *store, const sp_coupon_ke
     return status;
 }
 
-sp_status sp_store_has(sp_context *context, sp_store *store, const sp_coupon_key *known,
-                       int *found)
+sp_status sp_store_has(sp_context *context, sp_store *store, const sp_coupon_key *known, int *found)
 {
     sp_found coupon;
     sp_status status = sp_store_find(context, store, known, &coupon);
