@@ -5,13 +5,13 @@
 
 #include <strutpress/inspect.h>
 #include <strutpress/resolve.h>
-#include <strutpress/run.h>
 #include <strutpress/store.h>
 
 #include "base/hash.h"
 #include "case/case_parts.h"
 #include "coupon.h"
 #include "law/law.h"
+#include "run/result.h"
 #include "temporary_file.h"
 
 /* ---- members that no reader saw ---------------------------------------------------------------------------------- */
@@ -24,9 +24,9 @@ static void refused(const sp_case *request, const char *want)
     sp_resolved_free(&resolved);
     if (!strstr(context.message, want)) fail_msg("'%s' lacks '%s'", context.message, want);
     check_true(strchr(context.message, '\n') == NULL);
-    sp_result result;
+    sp_result *result;
     assert_int_equal(sp_run(&context, request, &result), SP_BAD_CASE);
-    check_true(result.path.step_count == 0);
+    check_true(result == NULL);
 }
 
 #define REFUSED(member, value, want)                                                               \
@@ -155,8 +155,9 @@ static void a_drawing_is_read_once(void **state)
         assert_int_equal(sp_coupon_key_of(&context, &resolved, &after), SP_OK);
         assert_string_equal(before.key, after.key);
         assert_string_equal(before.text, after.text);
-        if (sp_run_resolved(&context, &resolved, &result) != SP_OK) fail_msg("%s", context.message);
-        sp_result_free(&result);
+        if (sp_result_press_resolved(&context, &resolved, &result) != SP_OK)
+            fail_msg("%s", context.message);
+        sp_result_clear(&result);
         sp_resolved_free(&resolved);
         assert_int_equal(sp_case_resolve(&context, &r, &resolved), SP_NO_READ);
         sp_resolved_free(&resolved);
@@ -170,7 +171,7 @@ static uint64_t outcome_of(const sp_case *request, sp_context *context)
 {
     sp_result result;
     sp_hash hash = sp_hash_begin();
-    const sp_status status = sp_run(context, request, &result);
+    const sp_status status = sp_result_press(context, request, &result);
     sp_hash_add(&hash, &status, sizeof status);
     const sp_path *path = &result.path;
     for (int i = 0; i < path->step_count + path->back_count; i++) {
@@ -187,7 +188,7 @@ static uint64_t outcome_of(const sp_case *request, sp_context *context)
         const double value = result.measure[i].reached ? result.measure[i].value : -1;
         sp_hash_add(&hash, &value, sizeof value);
     }
-    sp_result_free(&result);
+    sp_result_clear(&result);
     return hash.high ^ hash.low;
 }
 

@@ -1,9 +1,14 @@
-/* What can be said of a case without pressing it: names against the rows, the figures of `check`, the tables of `list`. */
+/* What can be said of a case without pressing it: names against the rows, the figures of `check`, the tables of `list`.
+ *
+ * Units: mm, MPa, g, degrees; densities are fractions. Ownership: structures are the caller's; texts of rows live as long as the
+ * program. Errors: each function names its own. Threads: from several at once, each with its own case and context. */
 #ifndef STRUTPRESS_INSPECT_H
 #define STRUTPRESS_INSPECT_H
 
 #include <strutpress/case.h>
 #include <strutpress/network.h>
+
+SP_PUBLIC_BEGIN
 
 typedef struct sp_inspection {
     int dimension;                  /* of the network */
@@ -47,5 +52,7 @@ int sp_list_pattern_count(void);
 sp_listed sp_list_pattern_at(int row);
 int sp_list_law_count(void);
 sp_listed sp_list_law_at(int row);
+
+SP_PUBLIC_END
 
 #endif

@@ -1,5 +1,8 @@
 /* The resolved case: what was asked, settled once for everything that is done with it.
  *
+ * Units: as in a case. Ownership: a resolved case is the caller's, and sp_resolved_free gives back its drawing. Errors: each
+ * function names its own. Threads: from several at once, each with its own context; a resolved case is only read.
+ *
  * Ranges are checked however the members of the case were set, names and derived values are settled, the drawing is parsed and
  * kept with the hash of its bytes, and what a press will take is known. Nothing changes it afterwards: a press, a check, the
  * key in a store, the order of a batch and every forecast read the same one. */
@@ -9,6 +12,8 @@
 #include <strutpress/case.h>
 #include <strutpress/forecast.h>
 #include <strutpress/network.h>
+
+SP_PUBLIC_BEGIN
 
 struct sp_drawing;
 
@@ -32,5 +37,7 @@ void sp_resolved_free(sp_resolved *resolved);
 /* The network of a resolved case; its flaws only `with_flaws`. Errors as sp_network_build. */
 sp_status sp_resolved_network(sp_context *context, const sp_resolved *resolved, int with_flaws,
                               sp_network *network);
+
+SP_PUBLIC_END
 
 #endif

@@ -1,5 +1,5 @@
 /* The straight line, top to bottom. */
-#include <strutpress/run.h>
+#include "run/result.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -114,7 +114,8 @@ static sp_status press_infill(sp_context *context, const sp_resolved *resolved, 
     return status;
 }
 
-sp_status sp_run_resolved(sp_context *context, const sp_resolved *resolved, sp_result *result)
+sp_status sp_result_press_resolved(sp_context *context, const sp_resolved *resolved,
+                                   sp_result *result)
 {
     const sp_case *asked = &resolved->request;
     sp_law law = {0};
@@ -143,25 +144,16 @@ sp_status sp_run_resolved(sp_context *context, const sp_resolved *resolved, sp_r
     }
     sp_law_free(&law);
     sp_solid_free(&solid);
-    if (!has_path(status) || result->path.step_count == 0) sp_result_free(result);
+    if (!has_path(status) || result->path.step_count == 0) sp_result_clear(result);
     return status;
 }
 
-sp_status sp_run(sp_context *context, const sp_case *request, sp_result *result)
+sp_status sp_result_press(sp_context *context, const sp_case *request, sp_result *result)
 {
     sp_resolved resolved;
     memset(result, 0, sizeof *result);
     sp_status status = sp_case_resolve(context, request, &resolved);
-    if (status == SP_OK) status = sp_run_resolved(context, &resolved, result);
+    if (status == SP_OK) status = sp_result_press_resolved(context, &resolved, result);
     sp_resolved_free(&resolved);
     return status;
-}
-
-void sp_result_free(sp_result *result)
-{
-    sp_network_free(&result->network);
-    sp_path_free(&result->path);
-    sp_path_free(&result->perfect);
-    sp_free(result->measure);
-    memset(result, 0, sizeof *result);
 }
