@@ -163,7 +163,7 @@ $(BUILD)/joints: $(BUILD)/benchmarks/physics/joints.o
 
 # The calls of the batch on the store go through the clock of the benchmark.
 $(BUILD)/bench_batch: $(BUILD)/benchmarks/speed/bench_batch.o $(LIB)
-	$(Q)$(CC) $(LDFLAGS) $(patsubst %,-Wl$(comma)--wrap=sp_store_%,put has resolve) -o $@ $^ $(LDLIBS)
+	$(Q)$(CC) $(LDFLAGS) $(patsubst %,-Wl$(comma)--wrap=sp_%,store_put store_has coupon_key_of) -o $@ $^ $(LDLIBS)
 
 # ---- install what is missing, run the demo ----------------------------------------------------------------------
 deps: ## install the Debian packages that are missing (sudo when not root)
@@ -417,6 +417,10 @@ survey: $(BUILD)/survey ## press 232 coupons to their critical step with five st
 .PHONY: bench-versus
 bench-versus: $(BUILD)/versus ## this tree beside commit OLD in one run: benchmarks/speed/versus.csv, lines of README.md (hours)
 	$(Q)benchmarks/speed/versus.sh $(or $(OLD),1b8475d) $(abspath $<)
+
+.PHONY: same
+same: $(BUILD)/strutpress ## compare figures and files of 64 cases bit for bit with those of another program: OLD=PROGRAM (ONLY="name ..." a few)
+	$(Q)benchmarks/physics/same.sh "$(OLD)" $< $(BUILD)/same $(ONLY)
 
 bench: $(BUILD)/bench_press ## measure speed and write benchmarks/speed/results.csv
 	$(Q)benchmarks/speed/run.sh $(BUILD)/bench_press
