@@ -37,7 +37,8 @@ static void print_lattice(const sp_inspection *in)
            in->lattice[0][0], in->lattice[0][1], in->lattice[1][0], in->lattice[1][1]);
 }
 
-/* `planar`: the network is one, or a stack of layers that are; `walls`: how many beads, without which plates are counted. */
+/* `planar`: the network is one, or a stack of layers that are; `walls`: how many beads, without
+ * which plates are counted. */
 static void print_figures(const sp_inspection *in, int planar, int walls)
 {
     printf("%-26s %.4g %%\n", "nominal density achieved", 100 * in->nominal_density);

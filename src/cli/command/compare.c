@@ -1,4 +1,5 @@
-/* compare: what a store says, or what a store says of some cases, which are pressed when it lacks them. */
+/* compare: what a store says, or what a store says of some cases, which are pressed when it lacks
+ * them. */
 #include <getopt.h> /* optind */
 #include <stdlib.h>
 #include <string.h>

@@ -1,4 +1,5 @@
-/* docs/reference.md from the rows: what is printed here can not drift from what the program does. */
+/* docs/reference.md from the rows: what is printed here can not drift from what the program
+ * does. */
 #include <string.h>
 
 #include "terminal/cli.h"

@@ -8,7 +8,8 @@
 
 #include "terminal/command_list.h"
 
-/* A command gets its own name as argv[0] and returns a status; it prints its failure line itself. */
+/* A command gets its own name as argv[0] and returns a status; it prints its failure line
+ * itself. */
 typedef struct command_row {
     const char *name, *arguments, *doc;
     sp_status (*run)(int argc, char **argv);
@@ -33,8 +34,8 @@ sp_status fail_usage(const char *command, const char *format, ...)
 /* The failure line of the context on stderr; returns status. */
 sp_status fail_with(const sp_context *context, sp_status status);
 
-/* One option of a command. `read` takes its value into `target` and says what is wrong with it; NULL: it has no value, and
- * the int behind `target` gets 1. */
+/* One option of a command. `read` takes its value into `target` and says what is wrong with it;
+ * NULL: it has no value, and the int behind `target` gets 1. */
 typedef struct option_row {
     const char *name;
     char letter; /* short form, 0: none */
@@ -42,14 +43,15 @@ typedef struct option_row {
     void *target;
 } option_row;
 
-/* Read the options of the command argv[0]; what they leave untouched keeps its value. With --help among them prints the
- * help, and *help gets 1. */
+/* Read the options of the command argv[0]; what they leave untouched keeps its value. With --help
+ * among them prints the help, and *help gets 1. */
 sp_status read_options(int argc, char **argv, const option_row *rows, int count, int *help);
 #define ROW_COUNT(rows) ((int)(sizeof(rows) / sizeof *(rows)))
 /* The one file that is left behind the options; `what` it is, in words. */
 sp_status read_one_file(int argc, char **argv, const char *what, const char **file);
 
-/* Readers: a text, the file of --store, the folder of --out (const char *), the number of --threads (int). */
+/* Readers: a text, the file of --store, the folder of --out (const char *), the number of --threads
+ * (int). */
 sp_status option_text(const char *command, const char *text, void *target);
 sp_status option_store(const char *command, const char *text, void *target);
 sp_status option_folder(const char *command, const char *text, void *target);
@@ -87,8 +89,9 @@ const char *shown(const char *name);
 
 /* Cautions and, on a terminal, a progress line on stderr; quiet leaves only cautions. */
 void start_talk(sp_context *context, int quiet);
-/* The first Ctrl-C, or SIGTERM, stops the press through the context, the second ends the program. While a set of files is
- * written, a signal that ends the program waits until the set is complete; main then calls end_by_signal. */
+/* The first Ctrl-C, or SIGTERM, stops the press through the context, the second ends the program.
+ * While a set of files is written, a signal that ends the program waits until the set is complete;
+ * main then calls end_by_signal. */
 void catch_interrupt(sp_context *context);
 /* That alone of a command which nothing stops early: the first one ends the program. */
 void guard_files(sp_context *context);
@@ -105,16 +108,17 @@ void choose_folder(const char *out, const char *file, char *folder, size_t size)
 int is_case_file(const char *file);
 /* Make a folder and its parents. Errors: SP_NO_WRITE. */
 sp_status make_folder(sp_context *context, const char *folder);
-/* Whether files can be written into a folder, before any work is done for them: `try_it` is sp_write_try for a press, or
- * sp_folder_try. What it takes to try is removed again. Errors: SP_NO_WRITE, SP_NO_MEMORY. */
+/* Whether files can be written into a folder, before any work is done for them: `try_it` is
+ * sp_write_try for a press, or sp_folder_try. What it takes to try is removed again. Errors:
+ * SP_NO_WRITE, SP_NO_MEMORY. */
 sp_status try_folder(sp_context *context, const char *folder,
                      sp_status (*try_it)(sp_context *context, const char *folder));
 /* The same for the folder in which a file is to stand. */
 sp_status try_folder_of(sp_context *context, const char *file);
 /* Make the folder in which a file is to stand. */
 sp_status make_folder_of(sp_context *context, const char *file);
-/* Open a store to write, and make the folder it stands in: `given`, or out/, the name of the plan and .store when that is
- * NULL. `file` gets its name. */
+/* Open a store to write, and make the folder it stands in: `given`, or out/, the name of the plan
+ * and .store when that is NULL. `file` gets its name. */
 sp_status open_new_store(sp_context *context, const char *plan_file, const char *given, char *file,
                          size_t size, sp_store **store);
 

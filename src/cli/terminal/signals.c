@@ -1,5 +1,5 @@
-/* Signals: the first that asks for an end stops the work and keeps what there is; none ends the program between two files of
- * one set. */
+/* Signals: the first that asks for an end stops the work and keeps what there is; none ends the
+ * program between two files of one set. */
 #include <signal.h>
 #include <string.h>
 #include <time.h>
@@ -17,7 +17,8 @@ static int asks_for_an_end(int number)
     return number == SIGINT || number == SIGTERM || number == SIGHUP || number == SIGXCPU;
 }
 
-/* A fault of the program, not one that someone has sent: a program in disorder is to write nothing more. */
+/* A fault of the program, not one that someone has sent: a program in disorder is to write nothing
+ * more. */
 static int is_fault(int number, const siginfo_t *info)
 {
     static const int fault[] = {SIGSEGV, SIGBUS, SIGFPE, SIGILL, SIGSYS, SIGTRAP};
@@ -26,7 +27,8 @@ static int is_fault(int number, const siginfo_t *info)
     return 0;
 }
 
-/* timeout(1), shells and schedulers send theirs to the program and again to its group: that is one wish, not two. */
+/* timeout(1), shells and schedulers send theirs to the program and again to its group: that is one
+ * wish, not two. */
 static int is_echo(int number)
 {
     struct timespec now;
@@ -61,8 +63,8 @@ static int is_left_alone(int number)
     return 0;
 }
 
-/* A signal that the caller had ignored (nohup) stays ignored; but a shell starts the jobs of a script with SIGINT ignored,
- * and who sends it to one of them means it. */
+/* A signal that the caller had ignored (nohup) stays ignored; but a shell starts the jobs of a
+ * script with SIGINT ignored, and who sends it to one of them means it. */
 static void catch_all(void)
 {
     struct sigaction action;
@@ -73,7 +75,8 @@ static void catch_all(void)
         if (!is_left_alone(i) && sigaction(i, NULL, &before[i]) == 0 &&
             (before[i].sa_handler != SIG_IGN || i == SIGINT))
             sigaction(i, &action, NULL);
-    /* a closed pipe and a limit on the size of files: the write fails, which is told and tidied up */
+    /* a closed pipe and a limit on the size of files: the write fails, which is told and tidied
+     * up */
     signal(SIGPIPE, SIG_IGN);
     signal(SIGXFSZ, SIG_IGN);
 }

@@ -35,7 +35,8 @@ static void say_caution(void *user, const char *line)
     fprintf(stderr, "caution: %s\n", line);
 }
 
-/* What is begun may take long without another word, so it is said at once; the time that is left counts from here. */
+/* What is begun may take long without another word, so it is said at once; the time that is left
+ * counts from here. */
 static void begin_part(const char *text, double time)
 {
     const int same = text && !strcmp(text, talk.text);

@@ -5,10 +5,12 @@
 #include <stdio.h>
 #include <string.h>
 
-/* One printable line, whatever the input was: control characters would let a file name forge terminal output. */
+/* One printable line, whatever the input was: control characters would let a file name forge
+ * terminal output. */
 static void format_line(char line[SP_MESSAGE_SIZE], const char *format, va_list arguments)
 {
-    /* through buffers of its own: an argument may be the old message itself; there is room for what is escaped */
+    /* through buffers of its own: an argument may be the old message itself; there is room for what
+     * is escaped */
     char raw[SP_MESSAGE_SIZE + 4], clean[4 * SP_MESSAGE_SIZE + 20];
     if (vsnprintf(raw, sizeof raw, format, arguments) < 0) raw[0] = '\0';
     sp_printable(raw, clean, sizeof clean);

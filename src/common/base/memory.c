@@ -21,7 +21,8 @@ static double available(void)
     return 1024 * kilobytes;
 }
 
-/* Address space the process has taken, which is what its limit counts: first number of /proc/self/statm (proc(5)). */
+/* Address space the process has taken, which is what its limit counts: first number of
+ * /proc/self/statm (proc(5)). */
 static double taken(void)
 {
     FILE *file = fopen("/proc/self/statm", "r");

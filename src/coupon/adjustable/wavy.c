@@ -1,9 +1,11 @@
-/* Upright waves x = A sin(2 pi y / w), one per cell length, tied by straight level ribs one cell length apart.
+/* Upright waves x = A sin(2 pi y / w), one per cell length, tied by straight level ribs one cell
+ * length apart.
  *
  *   w = cell_ratio    wave length / rib spacing
  *   A = wave_height w amplitude
- *   m                 straight pieces of a wave from rib to rib: 8 or more per half wave, so many that the crests turn
- *                     smoothly, fewer where a piece would get shorter than a bead, but at least the crests
+ *   m                 straight pieces of a wave from rib to rib: 8 or more per half wave, so many
+ *                     that the crests turn smoothly, fewer where a piece would get shorter than a
+ *                     bead, but at least the crests
  *
  * A wave meets a rib at a joint for every w: the pieces start anew at each rib. */
 #include <math.h>
@@ -34,7 +36,8 @@ static int period(const sp_case *request)
     return RIBS_AVERAGED;
 }
 
-/* One wave across, and along it the ribs after which it meets them in the same way again; where it never does, its length. */
+/* One wave across, and along it the ribs after which it meets them in the same way again; where it
+ * never does, its length. */
 void sp_wavy_lattice(const sp_case *request, double vector[2][2])
 {
     const int ribs = period(request);
@@ -77,7 +80,8 @@ double sp_wavy_line_density(const sp_case *request)
     return 1 + wave_length(request, piece_count(request), &shortest);
 }
 
-/* Where they are steepest, waves one cell apart are cos(slope) cells from each other: that must exceed a bead. */
+/* Where they are steepest, waves one cell apart are cos(slope) cells from each other: that must
+ * exceed a bead. */
 static sp_status check(sp_context *context, const sp_case *request)
 {
     char text[160];

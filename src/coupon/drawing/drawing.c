@@ -61,14 +61,15 @@ int sp_drawing_is_flat(const sp_drawing *drawing)
     return 1;
 }
 
-/* ---- equal lines ----------------------------------------------------------------------------------------------- */
+/* ---- equal lines ----------------------------------------------------------------------------- */
 
 /* Ends and diameter of a line, the smaller end first. */
 typedef struct line_key {
     double end[6], diameter;
 } line_key;
 
-/* A line and the hash of its key: equal lines have equal hashes and follow each other when they are sorted. */
+/* A line and the hash of its key: equal lines have equal hashes and follow each other when they are
+ * sorted. */
 typedef struct hashed {
     uint64_t hash;
     int line;
@@ -108,7 +109,8 @@ static int compare_hashed(const void *left, const void *right)
     return a->line - b->line;
 }
 
-/* Mark the lines of one hash, in their order, that are equal to the first of them and past the most that are kept. */
+/* Mark the lines of one hash, in their order, that are equal to the first of them and past the most
+ * that are kept. */
 static void mark_equal(const sp_drawing *drawing, const hashed *list, int count, int most,
                        unsigned char *dropped)
 {

@@ -87,9 +87,10 @@ void sp_package_close(sp_package *package)
     sp_free(package);
 }
 
-/* ---- tags ----------------------------------------------------------------------------------------------------- */
+/* ---- tags ------------------------------------------------------------------------------------ */
 
-/* libxml2 hands over 5 pointers per attribute: name, prefix, namespace, begin and end of the value. */
+/* libxml2 hands over 5 pointers per attribute: name, prefix, namespace, begin and end of the
+ * value. */
 static const unsigned char **find_attribute(const sp_tag *tag, const char *name, int foreign)
 {
     for (int i = 0; i < tag->attribute_count; i++) {
@@ -124,7 +125,7 @@ const char *sp_tag_prefix(const sp_tag *tag, const char *prefix)
     return NULL;
 }
 
-/* ---- parsing -------------------------------------------------------------------------------------------------- */
+/* ---- parsing --------------------------------------------------------------------------------- */
 
 static void on_begin(void *user, const xmlChar *name, const xmlChar *prefix, const xmlChar *space,
                      int prefix_count, const xmlChar **prefixes, int attribute_count,
@@ -150,7 +151,8 @@ static void on_end(void *user, const xmlChar *name, const xmlChar *prefix, const
         package->handler->end(package->handler->user);
 }
 
-/* Entities are never declared, since nothing listens for them; the document type that would do so is refused. */
+/* Entities are never declared, since nothing listens for them; the document type that would do so
+ * is refused. */
 static void on_document_type(void *user, const xmlChar *name, const xmlChar *external,
                              const xmlChar *system)
 {
@@ -251,7 +253,7 @@ done:
     return status;
 }
 
-/* ---- writing -------------------------------------------------------------------------------------------------- */
+/* ---- writing --------------------------------------------------------------------------------- */
 
 static int add_part(zip_t *archive, const sp_part *part)
 {

@@ -14,8 +14,8 @@
 
 #define FILE_MAX (64L << 20)
 #define COORDINATE_MAX 1e6 /* mm */
-#define EQUAL_MAX                                                                                  \
-    8 /* lines at one place: cells that are drawn one by one share their edges; more add nothing */
+/* lines at one place: cells that are drawn one by one share their edges; more add nothing */
+#define EQUAL_MAX 8
 #define DIAMETER_MIN 0.01 /* mm, as a bead */
 #define DIAMETER_MAX 100.0
 
@@ -39,7 +39,8 @@ int sp_reader_word(sp_reader *reader)
     const char *from = reader->at;
     while (reader->at < reader->end && !isspace((unsigned char)*reader->at)) reader->at++;
     size_t length = (size_t)(reader->at - from), room = sizeof reader->word - 1;
-    /* A longer word is no keyword and no number: cut it, and leave a mark that no parser accepts. */
+    /* A longer word is no keyword and no number: cut it, and leave a mark that no parser
+     * accepts. */
     memcpy(reader->word, from, length < room ? length : room);
     reader->word[length < room ? length : room] = 0;
     if (length >= room) memcpy(reader->word + room - 3, "...", 3);

@@ -1,7 +1,9 @@
-/* 3MF (ISO/IEC 25422) with its beam lattice extension: the beams of what the build names, in mm, each as a line.
+/* 3MF (ISO/IEC 25422) with its beam lattice extension: the beams of what the build names, in mm,
+ * each as a line.
  *
- * A model holds objects: meshes with vertices and a beam lattice, or components that place earlier objects. Build items
- * place objects once more. A row vector p is placed by p' = p M + t with the twelve numbers M, t of a transform. */
+ * A model holds objects: meshes with vertices and a beam lattice, or components that place earlier
+ * objects. Build items place objects once more. A row vector p is placed by p' = p M + t with the
+ * twelve numbers M, t of a transform. */
 #include "drawing/read_parts.h"
 
 #include <limits.h>
@@ -82,7 +84,7 @@ typedef struct model_reader {
     sp_drawing *drawing;
 } model_reader;
 
-/* ---- values of attributes ------------------------------------------------------------------------------------- */
+/* ---- values of attributes -------------------------------------------------------------------- */
 
 /* A decimal number as the schema has it: not nan, inf or hexadecimal. */
 static int parse_number(const char *text, char **stop, double *value)
@@ -149,7 +151,7 @@ static sp_status take_transform(const model_reader *reader, const sp_tag *tag, d
     return SP_OK;
 }
 
-/* ---- elements ------------------------------------------------------------------------------------------------- */
+/* ---- elements -------------------------------------------------------------------------------- */
 
 static object *present(const model_reader *reader)
 {
@@ -387,7 +389,7 @@ static void end_element(void *user)
         reader->depth--;
 }
 
-/* ---- from objects to lines ------------------------------------------------------------------------------------ */
+/* ---- from objects to lines ------------------------------------------------------------------- */
 
 /* First `inner`, then `outer`. */
 static void combine(const double inner[12], const double outer[12], double both[12])
@@ -476,7 +478,7 @@ static void warn_of_losses(const model_reader *reader, const char *name)
                 reader->short_beams);
 }
 
-/* ---- the package ---------------------------------------------------------------------------------------------- */
+/* ---- the package ----------------------------------------------------------------------------- */
 
 static sp_status begin_relation(void *user, const sp_tag *tag)
 {

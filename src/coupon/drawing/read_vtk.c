@@ -1,8 +1,9 @@
-/* Legacy VTK, ASCII: POINTS with LINES of a POLYDATA, or with CELLS of an UNSTRUCTURED_GRID (types 3 and 4). Cells are
- * read in both spellings: count and indices in one list (up to version 4), or OFFSETS and CONNECTIVITY (version 5).
+/* Legacy VTK, ASCII: POINTS with LINES of a POLYDATA, or with CELLS of an UNSTRUCTURED_GRID (types
+ * 3 and 4). Cells are read in both spellings: count and indices in one list (up to version 4), or
+ * OFFSETS and CONNECTIVITY (version 5).
  *
- * Of the values of a spatial drawing those named `diameter` are read, as SCALARS or as an array of a FIELD; those of a
- * point count half for each line that ends there. */
+ * Of the values of a spatial drawing those named `diameter` are read, as SCALARS or as an array of
+ * a FIELD; those of a point count half for each line that ends there. */
 #include "drawing/read_parts.h"
 
 #include <stdio.h>
@@ -104,7 +105,8 @@ static sp_status read_counted(sp_reader *reader, long cells, long size)
     return status;
 }
 
-/* Cells of version 5: offsets of each cell into one list of points. The word OFFSETS is already read. */
+/* Cells of version 5: offsets of each cell into one list of points. The word OFFSETS is already
+ * read. */
 static sp_status read_offsets(sp_reader *reader, long offsets, long size)
 {
     /* no more offsets than the text has room for, so that a large number costs nothing */
@@ -187,8 +189,8 @@ static sp_status read_cell_diameters(sp_reader *reader)
     return status;
 }
 
-/* After SCALARS: name, kind, components (may be left out), LOOKUP_TABLE and its name, then the values; *found tells
- * that they are diameters and come next. */
+/* After SCALARS: name, kind, components (may be left out), LOOKUP_TABLE and its name, then the
+ * values; *found tells that they are diameters and come next. */
 static sp_status read_scalars_head(sp_reader *reader, int *found)
 {
     long components;
@@ -253,7 +255,8 @@ sp_status sp_read_vtk(sp_reader *reader)
     while (status == SP_OK && sp_reader_word(reader)) {
         if (at_values(reader)) break;
         if (is(reader, "METADATA")) {
-            /* ends at an empty line; its words are none of ours, so pass over lines until a known one */
+            /* ends at an empty line; its words are none of ours, so pass over lines until a known
+             * one */
             while (sp_reader_word(reader))
                 if (reader->newline && (is(reader, "LINES") || is(reader, "CELLS") ||
                                         is(reader, "CELL_TYPES") || at_values(reader)))

@@ -12,7 +12,8 @@ void sp_tiling_link(sp_tiling *tiling)
         for (int b = a; b < tiling->vertex_count; b++)
             for (int i = -2; i <= 2; i++)
                 for (int j = -2; j <= 2; j++) {
-                    /* each edge inside one vertex class appears with both signs of (i, j): keep one */
+                    /* each edge inside one vertex class appears with both signs of (i, j): keep
+                     * one */
                     if (a == b && (i < 0 || (i == 0 && j <= 0))) continue;
                     double x = tiling->vertex[b][0] - tiling->vertex[a][0] +
                                i * tiling->basis[0][0] + j * tiling->basis[1][0];

@@ -1,8 +1,9 @@
 /* Random cells: Voronoi cells of seeded points, one point per cell length squared (Qhull).
  *
- * The points are scattered over a periodic square and, with `regularity` above 0, pushed apart until none are closer
- * than regularity x 0.95 cell lengths; equal hexagons would have 1.07. Scattered points have a mean line length per
- * area of 2 per cell length (Meijering 1953, from memory), equal hexagons 1.86. */
+ * The points are scattered over a periodic square and, with `regularity` above 0, pushed apart
+ * until none are closer than regularity x 0.95 cell lengths; equal hexagons would have 1.07.
+ * Scattered points have a mean line length per area of 2 per cell length (Meijering 1953, from
+ * memory), equal hexagons 1.86. */
 #include <math.h>
 #include <stdint.h>
 
@@ -32,7 +33,8 @@ void sp_voronoi_lattice(const sp_case *request, double vector[2][2])
     vector[0][1] = vector[1][0] = 0;
 }
 
-/* Points in a periodic square of `side` cells, with a grid of unit cells: chain[first[cell]], ... */
+/* Points in a periodic square of `side` cells, with a grid of unit cells: chain[first[cell]],
+ * ... */
 typedef struct scatter {
     int side, count;
     double *point; /* 2 per point */
@@ -105,7 +107,8 @@ static sp_status scatter_points(sp_context *context, const sp_case *request, int
     return SP_OK;
 }
 
-/* The same cells elsewhere: the square of the points is periodic, so that a shift leads out of it on the other side. */
+/* The same cells elsewhere: the square of the points is periodic, so that a shift leads out of it
+ * on the other side. */
 static void shift_points(scatter *s, const sp_case *request)
 {
     const double shift[2] = {request->offset_x, request->offset_y};

@@ -8,7 +8,8 @@
 #include <libqhull_r/qhull_ra.h>
 #pragma GCC diagnostic pop
 
-/* Edges join the centres of the circles or spheres about neighbouring Delaunay triangles or tetrahedra. */
+/* Edges join the centres of the circles or spheres about neighbouring Delaunay triangles or
+ * tetrahedra. */
 static sp_status hand_over(qhT *qh, sp_status (*add)(void *user, const double *a, const double *b),
                            void *user)
 {

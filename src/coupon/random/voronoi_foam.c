@@ -1,9 +1,10 @@
-/* Random foam: edges of the Voronoi cells of seeded points in space, one point per cell length cubed (Qhull).
+/* Random foam: edges of the Voronoi cells of seeded points in space, one point per cell length
+ * cubed (Qhull).
  *
- * As in the plane the points are scattered over a periodic box and, with `regularity` above 0, pushed apart until none are
- * closer than regularity x 0.95 cell lengths; the densest packing would have 1.12 (face-centred cubic). Scattered points
- * have a mean edge length per volume of 5.83 per cell length squared and 15.54 faces per cell (Meijering 1953, from
- * memory). */
+ * As in the plane the points are scattered over a periodic box and, with `regularity` above 0,
+ * pushed apart until none are closer than regularity x 0.95 cell lengths; the densest packing would
+ * have 1.12 (face-centred cubic). Scattered points have a mean edge length per volume of 5.83 per
+ * cell length squared and 15.54 faces per cell (Meijering 1953, from memory). */
 #include <math.h>
 #include <stdint.h>
 
@@ -46,7 +47,8 @@ static void sort_into_cells(scatter *s)
     }
 }
 
-/* Push point i off every one that is too close, by half of what is missing; returns the largest lack. */
+/* Push point i off every one that is too close, by half of what is missing; returns the largest
+ * lack. */
 static double push_one(scatter *s, int i, double spacing)
 {
     const double *p = s->point + 3 * (size_t)i;
@@ -126,7 +128,8 @@ static sp_status add_edge(void *user, const double *a, const double *b)
     return sp_lines_add(g->context, g->lines, a, b);
 }
 
-/* The rim is MARGIN cells away, or two spacings of the points, and not repeated: what it disturbs lies outside the box. */
+/* The rim is MARGIN cells away, or two spacings of the points, and not repeated: what it disturbs
+ * lies outside the box. */
 sp_status sp_voronoi_foam_emit(sp_context *context, const sp_case *request, const double half[3],
                                sp_lines *lines)
 {

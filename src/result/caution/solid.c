@@ -6,11 +6,12 @@
 
 #include "write/text.h"
 
-#define SHORT_STRUT                                                                                \
-    2.0 /* free length / bead width below which a strut is no beam (design: slenderness limit) */
+/* free length / bead width below which a strut is no beam (design: slenderness limit) */
+#define SHORT_STRUT 2.0
 #define BAND_SHARE 0.5
-#define CELLULAR                                                                                   \
-    0.3 /* solid fraction below which a body is a frame of struts rather than a solid with holes (Gibson & Ashby 1997, chapter 1) */
+/* solid fraction below which a body is a frame of struts rather than a solid with holes (Gibson
+ * & Ashby 1997, chapter 1) */
+#define CELLULAR 0.3
 
 const int sp_solid_percent[SP_SOLID_TABLE_ROWS] = {10, 25, 40};
 
@@ -44,7 +45,8 @@ double sp_short_strut_share(const sp_result *result)
     return infill ? (double)stubby / infill : 0.0;
 }
 
-/* Round struts in space are short against their diameters in every open cell: there the block is no neighbour of the beams. */
+/* Round struts in space are short against their diameters in every open cell: there the block is no
+ * neighbour of the beams. */
 int sp_has_band(const sp_result *result)
 {
     const sp_network *network = &result->network;

@@ -40,8 +40,8 @@ static void sliding_entry(curve_plot *plot)
         plot->result->request.law);
 }
 
-/* Of an infill the block between the platens it has itself; where they hold by friction, and of the block itself, the ends that
- * its own curve does not show. */
+/* Of an infill the block between the platens it has itself; where they hold by friction, and of the
+ * block itself, the ends that its own curve does not show. */
 static void solid_entries(curve_plot *plot)
 {
     const sp_result *result = plot->result;

@@ -1,4 +1,5 @@
-/* states.svg: up to eight kept states at evenly spaced strains, same scale, coloured by the largest fibre strain. */
+/* states.svg: up to eight kept states at evenly spaced strains, same scale, coloured by the largest
+ * fibre strain. */
 #include <math.h>
 
 #include "shape/block.h"
@@ -66,8 +67,8 @@ static double frame_force(const sp_path *path, int frame)
                                                                                            : force;
 }
 
-/* Kept frames nearest to evenly spaced shortenings, each taken once, near a snap the later one; then that after the way
- * back. */
+/* Kept frames nearest to evenly spaced shortenings, each taken once, near a snap the later one;
+ * then that after the way back. */
 static void choose_frames(const sp_path *path, panel_set *set)
 {
     const int back = path->shapes.back_frames;
@@ -142,7 +143,7 @@ static void lay_out(const sp_path *path, panel_set *set)
     set->legend = y;
 }
 
-/* ---- one state --------------------------------------------------------------------------------------------------- */
+/* ---- one state ------------------------------------------------------------------------------- */
 
 static sp_ink ink_of(const sp_shapes *shapes, const panel_set *set, int frame)
 {

@@ -1,10 +1,11 @@
 /* Struts from back to front; see depth_order.h.
  *
- * A piece reaches r widths towards the reader. Its filling is ordered at its middle, its outline BEHIND widths behind its
- * far end. So where struts meet, all outlines come before all fillings and the joint looks closed: BEHIND > r / 2. Where
- * two struts pass, their middles lie at least a width apart and the outline of the front one comes after the filling of
- * the one behind: BEHIND + r / 2 < 1. Struts are cut until both hold; the ends of a strut get a dot below them, since the
- * outlines of pieces end bluntly. */
+ * A piece reaches r widths towards the reader. Its filling is ordered at its middle, its outline
+ * BEHIND widths behind its far end. So where struts meet, all outlines come before all fillings and
+ * the joint looks closed: BEHIND > r / 2. Where two struts pass, their middles lie at least a width
+ * apart and the outline of the front one comes after the filling of the one behind: BEHIND + r / 2
+ * < 1. Struts are cut until both hold; the ends of a strut get a dot below them, since the outlines
+ * of pieces end bluntly. */
 #include "shape/depth_order.h"
 
 #include <math.h>
@@ -27,7 +28,8 @@
 #define LAYERS_MAX 4000.0
 #define CUTS_MAX 400 /* of one straight piece */
 
-/* How far a piece may reach towards the reader, in widths, and how many levels of the colour map it may cover. */
+/* How far a piece may reach towards the reader, in widths, and how many levels of the colour map it
+ * may cover. */
 static const struct detail {
     double reach;
     int levels;
@@ -64,7 +66,7 @@ int sp_detail_is_last(int detail)
     return detail >= LAST_DETAIL;
 }
 
-/* ---- cutting ----------------------------------------------------------------------------------------------------- */
+/* ---- cutting --------------------------------------------------------------------------------- */
 
 static int is_straight(const int *a, const int *b, const int *c)
 {
@@ -175,7 +177,7 @@ int sp_detail_within(const sp_scene *scene, const sp_strand *strand, int count, 
     return tried.detail;
 }
 
-/* ---- order ------------------------------------------------------------------------------------------------------- */
+/* ---- order ----------------------------------------------------------------------------------- */
 
 static unsigned faded(const char *colour, double share)
 {

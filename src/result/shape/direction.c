@@ -1,4 +1,5 @@
-/* The sketch of printing and pressing; see direction.h. A cabinet view: width to the right, height up, depth to the back. */
+/* The sketch of printing and pressing; see direction.h. A cabinet view: width to the right, height
+ * up, depth to the back. */
 #include "shape/direction.h"
 
 #include <math.h>
@@ -109,7 +110,8 @@ static block platen_of(const block *b, int upper)
                    b->right + 2 * share_r, b->up + 2 * share_u};
 }
 
-/* Width, height and drawn depth that fit the room, in the proportions of the coupon but for very thin sides. */
+/* Width, height and drawn depth that fit the room, in the proportions of the coupon but for very
+ * thin sides. */
 static block fit(const sp_network *network, double x, double y)
 {
     double side[3], largest = 0;

@@ -28,9 +28,10 @@ int sp_exchange_sync(int folder)
     return fsync(folder) != 0 && errno != EINVAL ? errno : 0;
 }
 
-/* ---- what is there --------------------------------------------------------------------------------------------- */
+/* ---- what is there --------------------------------------------------------------------------- */
 
-/* Call `visit` with every name of a folder until it returns an errno. A folder that is not there has none. */
+/* Call `visit` with every name of a folder until it returns an errno. A folder that is not there
+ * has none. */
 static int each_name(int at, const char *name, int (*visit)(int out, int folder, const char *name),
                      int out)
 {
@@ -75,7 +76,7 @@ static int is_switched(int hidden)
     return faccessat(hidden, "moved", F_OK, 0) == 0;
 }
 
-/* ---- begin and settle ------------------------------------------------------------------------------------------ */
+/* ---- begin and settle ------------------------------------------------------------------------ */
 
 /* What someone else has put there since keeps its place. */
 static int put_in_place(int out, int folder, const char *name)
@@ -145,7 +146,7 @@ int sp_exchange_begin(int out, int *hidden, int *fresh)
     return cause;
 }
 
-/* ---- switch ---------------------------------------------------------------------------------------------------- */
+/* ---- switch ---------------------------------------------------------------------------------- */
 
 typedef struct exchange {
     int out, hidden, count;
@@ -207,7 +208,8 @@ static int refuse_folders(const exchange *x)
     return 0;
 }
 
-/* All before the switch is on the disk before it, so that a power cut cannot turn their order round. */
+/* All before the switch is on the disk before it, so that a power cut cannot turn their order
+ * round. */
 static int sync_all(const exchange *x)
 {
     const int cause = sp_exchange_sync(x->out);

@@ -92,8 +92,8 @@ double sp_svg_text_width(double size, const char *text)
     return LETTER_WIDTH * size * sp_text_columns(text);
 }
 
-/* Bytes of `text` that fit in one line; breaks at a space where there is one, but not between a number and its unit or an
- * equals sign. */
+/* Bytes of `text` that fit in one line; breaks at a space where there is one, but not between a
+ * number and its unit or an equals sign. */
 static size_t line_length(const char *text, int columns)
 {
     size_t length = 0, space = 0;

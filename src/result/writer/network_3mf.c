@@ -1,6 +1,7 @@
-/* network.3mf: the struts of a spatial network as a beam lattice (ISO/IEC 25422 with the extension of 2017/02), so that a
- * chosen coupon can be printed. It holds the unloaded network as it is pressed, with its flaws but for the bows;
- * flaws.seed=0 gives the coupon as designed. Pressing is along y of the file. */
+/* network.3mf: the struts of a spatial network as a beam lattice (ISO/IEC 25422 with the extension
+ * of 2017/02), so that a chosen coupon can be printed. It holds the unloaded network as it is
+ * pressed, with its flaws but for the bows; flaws.seed=0 gives the coupon as designed. Pressing is
+ * along y of the file. */
 #include <stdlib.h>
 
 #include "drawing/names_3mf.h"

@@ -22,7 +22,8 @@ static void put_clean(FILE *stream, const char *text)
     fputs(clean, stream);
 }
 
-/* Words of `text` in lines of LINE_WIDTH columns, each after `indent` spaces; the first line is begun already. */
+/* Words of `text` in lines of LINE_WIDTH columns, each after `indent` spaces; the first line is
+ * begun already. */
 static void put_wrapped(FILE *stream, int indent, const char *text)
 {
     int column = indent;
@@ -191,7 +192,8 @@ static void put_solid_row(const sp_result *result, const char *name, int bonded,
     fputs(is_share ? "  %\n" : "  N\n", stream);
 }
 
-/* Both ends of what platens can do to the block, and the coupon as a share of the end that is its own. */
+/* Both ends of what platens can do to the block, and the coupon as a share of the end that is its
+ * own. */
 static void put_solid(const sp_result *result, FILE *stream)
 {
     const sp_solid_curve *solid = &result->path.solid;

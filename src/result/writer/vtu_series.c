@@ -1,4 +1,5 @@
-/* VTK XML files of the kept states, in plain numbers; see vtu_series.h. Format: VTK file formats, XML UnstructuredGrid. */
+/* VTK XML files of the kept states, in plain numbers; see vtu_series.h. Format: VTK file formats,
+ * XML UnstructuredGrid. */
 #include "writer/vtu_series.h"
 
 #include "shape/isometric.h"
@@ -12,7 +13,8 @@ static int piece_count(const sp_shapes *shapes)
     return shapes->point_count - shapes->strut_count;
 }
 
-/* Travel of the platen over the height: the strain, and on the way back what goes beyond its largest. */
+/* Travel of the platen over the height: the strain, and on the way back what goes beyond its
+ * largest. */
 static double frame_travel(const sp_path *path, int frame)
 {
     const int number = path->shapes.frame_step[frame];
@@ -63,7 +65,7 @@ static void put_cells(const sp_shapes *shapes, FILE *stream)
     sp_print(stream, "</Cells>\n");
 }
 
-/* ---- data -------------------------------------------------------------------------------------------------------- */
+/* ---- data ------------------------------------------------------------------------------------ */
 
 typedef enum { THICKNESS_MM, STRUT, ROLE, FIBRE_STRAIN, THICKNESS, HEIGHT, DIAMETER } cell_array;
 enum { PLANAR_ARRAYS = 4, SPATIAL_ARRAYS = 7 };

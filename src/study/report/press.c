@@ -12,7 +12,8 @@
 static const double same_force =
     1e-6; /* of the largest force: other builds differ in the last digits */
 
-/* One press as it is told of: cautions are kept with the coupon, its share goes into the progress of all. */
+/* One press as it is told of: cautions are kept with the coupon, its share goes into the progress
+ * of all. */
 typedef struct watcher {
     const report *report;
     shown *one;

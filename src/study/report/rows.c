@@ -1,4 +1,5 @@
-/* The rows of the page: one per group of the comparison, with what the store says of the coupon that stands for it. */
+/* The rows of the page: one per group of the comparison, with what the store says of the coupon
+ * that stands for it. */
 #include "report/report_parts.h"
 
 #include <stdlib.h>
@@ -23,7 +24,7 @@ void sp_notes_take(void *user, const char *line)
     sp_notes_add(user, line);
 }
 
-/* ---- from the store -------------------------------------------------------------------------------------------- */
+/* ---- from the store -------------------------------------------------------------------------- */
 
 typedef struct row_place {
     long long id; /* of the coupon that stands for the row */
@@ -77,7 +78,7 @@ static sp_status find_stored(report *r)
     return status;
 }
 
-/* ---- without a press ------------------------------------------------------------------------------------------- */
+/* ---- without a press ------------------------------------------------------------------------- */
 
 int sp_report_case_of(const char *text, const char *key, sp_case *request)
 {

@@ -70,7 +70,8 @@ static sp_status hash_file(sp_context *context, const char *key, const char *fil
     return status;
 }
 
-/* Name without folders, size and hash of the content: the same file elsewhere is the same coupon, a changed one is not. */
+/* Name without folders, size and hash of the content: the same file elsewhere is the same coupon, a
+ * changed one is not. */
 static sp_status put_file(sp_context *context, text_end *end, const char *key, const char *file)
 {
     char hash_text[SP_HASH_TEXT_SIZE];
@@ -123,7 +124,8 @@ static sp_status put_row(sp_context *context, text_end *end, const sp_case *requ
     return status;
 }
 
-/* A pattern may be given by its name or by its alias, and its usual angle be written out: one coupon, one spelling. */
+/* A pattern may be given by its name or by its alias, and its usual angle be written out: one
+ * coupon, one spelling. */
 static void settle_names(sp_case *request)
 {
     for (int i = 0; i < sp_list_pattern_count(); i++) {

@@ -1,6 +1,6 @@
-/* Is this file a store of ours, whole? A store travels between people, so nothing in it is believed before this has looked:
- * its tables must be exactly those that the scripts of its format make, its pages sound, and every value of the kind and
- * size that the program writes. */
+/* Is this file a store of ours, whole? A store travels between people, so nothing in it is believed
+ * before this has looked: its tables must be exactly those that the scripts of its format make, its
+ * pages sound, and every value of the kind and size that the program writes. */
 #include "store/store_parts.h"
 
 #include <math.h>
@@ -25,7 +25,7 @@ static sp_status refuse(sp_context *context, const sp_store *store, const char *
         store->file, what, SHOWN, received, valid);
 }
 
-/* ---- tables ---------------------------------------------------------------------------------------------------- */
+/* ---- tables ---------------------------------------------------------------------------------- */
 
 static const char schema[] =
     "SELECT type, name, tbl_name, ifnull(sql, '') FROM sqlite_schema ORDER BY type, name";
@@ -103,7 +103,7 @@ static sp_status check_word(sp_context *context, sp_store *store, const char *pr
     return status;
 }
 
-/* ---- values ---------------------------------------------------------------------------------------------------- */
+/* ---- values ---------------------------------------------------------------------------------- */
 
 typedef enum { ID, WHOLE, NUMBER, KEY, NAME, LINE, LINES, CURVE } value_kind;
 
@@ -245,7 +245,7 @@ static sp_status check_row(sp_context *context, sp_store *store, const table_rul
     return SP_OK;
 }
 
-/* ---- rows that belong together --------------------------------------------------------------------------------- */
+/* ---- rows that belong together --------------------------------------------------------------- */
 
 /* Ids of a table in ascending order, and a finger on them. */
 typedef struct id_list {
@@ -266,7 +266,8 @@ static sp_status add_id(sp_context *context, id_list *list, int id)
     return SP_OK;
 }
 
-/* The ids asked for ascend, but for the few places where another measure begins: those start over. */
+/* The ids asked for ascend, but for the few places where another measure begins: those start
+ * over. */
 static int has_id(id_list *list, int id)
 {
     if (list->at >= list->count || list->id[list->at] > id) list->at = 0;

@@ -74,7 +74,7 @@ static void begin_read(sqlite3_stmt *query, sqlite3_int64 coupon)
     sqlite3_bind_int64(query, 1, coupon);
 }
 
-/* ---- a coupon that is new -------------------------------------------------------------------------------------- */
+/* ---- a coupon that is new -------------------------------------------------------------------- */
 
 static sp_status copy_measures(gatherer *g, sqlite3_int64 coupon)
 {
@@ -115,7 +115,7 @@ static sp_status copy_coupon(gatherer *g)
     return status;
 }
 
-/* ---- a coupon that both have ----------------------------------------------------------------------------------- */
+/* ---- a coupon that both have ----------------------------------------------------------------- */
 
 static void value_text(sqlite3_stmt *row, char text[VALUE_SIZE])
 {
@@ -187,7 +187,7 @@ static sp_status compare_coupon(gatherer *g, sqlite3_int64 here)
     return SP_OK;
 }
 
-/* ---- all ------------------------------------------------------------------------------------------------------- */
+/* ---- all ------------------------------------------------------------------------------------- */
 
 static sp_status gather_one(gatherer *g)
 {
