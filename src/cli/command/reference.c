@@ -4,7 +4,7 @@
 
 #include "terminal/cli.h"
 
-/* A table cell: the bar would end it. */
+/* Print the text of a table cell. A bar would end the cell, so it is escaped. */
 static void print_cell(FILE *stream, const char *text)
 {
     fputs("| ", stream);

@@ -11,7 +11,7 @@ static const double PROGRESS_DELAY = 0.5;      /* short runs show none */
 
 static struct {
     double start, shown;
-    double part;   /* when what is being done was begun */
+    double part;   /* start of the present stage of the work */
     char text[64]; /* what that is */
 } talk;
 
@@ -35,8 +35,8 @@ static void say_caution(void *user, const char *line)
     fprintf(stderr, "caution: %s\n", line);
 }
 
-/* What is begun may take long without another word, so it is said at once; the time that is left
- * counts from here. */
+/* A new stage may take long before it reports again, so its name is shown at once. The remaining
+ * time is estimated from here on. */
 static void begin_part(const char *text, double time)
 {
     const int same = text && !strcmp(text, talk.text);

@@ -5,7 +5,7 @@
 #include <sys/resource.h>
 #include <unistd.h>
 
-static const double kept_back = 0.05; /* of what is free: for everybody else */
+static const double kept_back = 0.05; /* share of the free memory that is left to other programs */
 static double pretended;
 
 /* MemAvailable of /proc/meminfo (proc(5)). */

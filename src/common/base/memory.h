@@ -1,5 +1,5 @@
-/* Memory that is free, so that a run too large for the machine is refused before it begins to swap
- * or is killed. */
+/* Free memory of the machine. A run that needs more is refused before the machine begins to swap or
+ * kills it. */
 #ifndef SP_BASE_MEMORY_H
 #define SP_BASE_MEMORY_H
 

@@ -109,8 +109,8 @@ static int compare_hashed(const void *left, const void *right)
     return a->line - b->line;
 }
 
-/* Mark the lines of one hash, in their order, that are equal to the first of them and past the most
- * that are kept. */
+/* Among lines with the same hash, mark those that are equal to the first line and exceed the number
+ * of equal lines that is kept. */
 static void mark_equal(const sp_drawing *drawing, const hashed *list, int count, int most,
                        unsigned char *dropped)
 {

@@ -297,7 +297,8 @@ sp_status sp_package_write(sp_context *context, const sp_part *parts, int count,
         status = sp_fail(context, SP_NO_MEMORY, "no memory for an archive");
         goto done;
     }
-    zip_source_keep(source); /* past the end of the archive, which is closed to be complete */
+    /* The source is read after the archive has been closed, for only closing completes it. */
+    zip_source_keep(source);
     int added = 1;
     for (int i = 0; added && i < count; i++) added = add_part(archive, &parts[i]);
     if (!added || zip_close(archive) != 0) {

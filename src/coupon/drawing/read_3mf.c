@@ -310,7 +310,7 @@ static sp_status add_placed(model_reader *reader, placed_list *list, const sp_ta
         need_integer(reader, tag, "objectid", INT_MAX, "the number of an earlier object", &id);
     if (status == SP_OK) status = take_transform(reader, tag, made.transform);
     if (status != SP_OK) return status;
-    /* an object is known from its end on, so that none holds itself */
+    /* an object can be used only after its end tag, so that no object contains itself */
     int known = list == &reader->parts ? reader->object_count - 1 : reader->object_count;
     made.object = find_object(reader, id);
     if (made.object < 0 || made.object >= known)
@@ -362,7 +362,7 @@ static const struct {
 };
 enum { ROWS = sizeof row / sizeof *row };
 
-/* What is not known, and all in it, is passed over: metadata, colours, sets of beams. */
+/* Skip an element that is not known, and everything inside it: metadata, colours, sets of beams. */
 static sp_status begin_element(void *user, const sp_tag *tag)
 {
     model_reader *reader = user;
@@ -391,7 +391,7 @@ static void end_element(void *user)
 
 /* ---- from objects to lines ------------------------------------------------------------------- */
 
-/* First `inner`, then `outer`. */
+/* The transform that applies `inner` first and `outer` second. */
 static void combine(const double inner[12], const double outer[12], double both[12])
 {
     for (int i = 0; i < 4; i++)

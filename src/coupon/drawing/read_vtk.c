@@ -255,8 +255,7 @@ sp_status sp_read_vtk(sp_reader *reader)
     while (status == SP_OK && sp_reader_word(reader)) {
         if (at_values(reader)) break;
         if (is(reader, "METADATA")) {
-            /* ends at an empty line; its words are none of ours, so pass over lines until a known
-             * one */
+            /* metadata end at an empty line; skip lines until one begins with a known word */
             while (sp_reader_word(reader))
                 if (reader->newline && (is(reader, "LINES") || is(reader, "CELLS") ||
                                         is(reader, "CELL_TYPES") || at_values(reader)))

@@ -28,7 +28,8 @@ typedef struct sp_pattern_row {
     int perfect;       /* 1: periodic; 0: random or drawn */
     /* struts longer than this cell length never occur; for slenderness, 0 unknown */
     double unit_edges;
-    /* turn of a case that gives none: the one a rig sees most (common practice, no source) [deg] */
+    /* turn of the pattern when the case gives no angle: the turn that is tested most (common
+     * practice, no source) [deg] */
     double angle;
     /* Line length per area of the endless pattern for cell length 1 (exact), [1/length]. NaN when
      * only known after emit; 0 when drawn to scale: its pieces are in mm and are not scaled, turned
@@ -37,7 +38,8 @@ typedef struct sp_pattern_row {
     /* Tilings: their lattice vectors, vertices and edges. NULL for the others. Errors:
      * SP_BAD_CASE. */
     sp_status (*tiling)(sp_context *context, const sp_case *request, struct sp_tiling *tiling);
-    /* The others: what sp_pattern_lattice and sp_pattern_emit give. */
+    /* Patterns that are not tilings have these two functions, behind sp_pattern_lattice and
+     * sp_pattern_emit. */
     void (*lattice)(const sp_case *request, double vector[2][2]);
     sp_status (*emit)(sp_context *context, const sp_case *request, double radius,
                       sp_pieces *pieces);

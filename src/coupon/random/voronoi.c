@@ -25,7 +25,7 @@ double sp_voronoi_line_density(const sp_case *request)
     return NAN;
 }
 
-/* Without a period: one cell length across and upwards. */
+/* Random cells have no period: the lattice vectors are one cell length across and one upwards. */
 void sp_voronoi_lattice(const sp_case *request, double vector[2][2])
 {
     (void)request;
@@ -57,7 +57,8 @@ static double wrapped(double d, double side)
     return d - side * nearbyint(d / side);
 }
 
-/* Push every pair that is too close half of what is missing apart; returns the largest lack. */
+/* Push both points of every pair that is too close apart by half of the missing distance. Returns
+ * the largest missing distance. */
 static double push(scatter *s, double spacing)
 {
     double worst = 0;
@@ -145,7 +146,7 @@ static double *repeat(const scatter *s, int *count)
     return all;
 }
 
-/* Edges well outside the disc belong to the rim. */
+/* Leave out edges well outside the disc: the rim of the point set disturbs them. */
 typedef struct gathering {
     sp_context *context;
     double radius;

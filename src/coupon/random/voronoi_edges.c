@@ -36,7 +36,7 @@ sp_status sp_voronoi_edges(sp_context *context, int dimension, double *point, in
     sp_status status;
     qhT work, *qh = &work;
     qh_zero(qh, NULL);
-    FILE *silent = tmpfile(); /* Qhull wants a stream for its talk */
+    FILE *silent = tmpfile(); /* Qhull needs a stream for its messages */
     int failed =
         qh_new_qhull(qh, dimension, count, point, False, command, NULL, silent ? silent : stderr);
     if (failed) {

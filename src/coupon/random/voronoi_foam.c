@@ -47,8 +47,8 @@ static void sort_into_cells(scatter *s)
     }
 }
 
-/* Push point i off every one that is too close, by half of what is missing; returns the largest
- * lack. */
+/* Push point i away from every point that is too close, by half of the missing distance. Returns
+ * the largest missing distance. */
 static double push_one(scatter *s, int i, double spacing)
 {
     const double *p = s->point + 3 * (size_t)i;

@@ -24,7 +24,8 @@ static double largest_fibre_strain(const sp_path *path)
     return largest;
 }
 
-/* Struts that are no beams; where they are the rule, what the figures then stand for. */
+/* Caution of struts that are too short to be beams. Where most struts are, say what the figures
+ * then mean. */
 static void put_short(const sp_result *result, double share, char line[SP_CAUTION_SIZE])
 {
     const double beads = SHORT_BEADS;
@@ -70,7 +71,7 @@ static int put_thin_layers(const sp_case *request, char line[SP_CAUTION_SIZE])
     return 1;
 }
 
-/* A force that nobody will measure asks for a second look at the case. */
+/* Caution of a force that is larger than test rigs can measure: the case may hold a slip. */
 static int put_bench(const sp_path *path, char line[SP_CAUTION_SIZE])
 {
     int i = 0, last = path->step_count - 1;

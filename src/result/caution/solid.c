@@ -45,8 +45,8 @@ double sp_short_strut_share(const sp_result *result)
     return infill ? (double)stubby / infill : 0.0;
 }
 
-/* Round struts in space are short against their diameters in every open cell: there the block is no
- * neighbour of the beams. */
+/* Round struts in space are short against their diameters even in open cells. There the block is no
+ * bound of the beams, so the band is shown only for dense coupons. */
 int sp_has_band(const sp_result *result)
 {
     const sp_network *network = &result->network;
@@ -87,7 +87,7 @@ static sp_path path_of_block(const sp_result *result, sp_step step[SP_SOLID_STRA
     return made;
 }
 
-/* A figure of load at strains that are the same for both curves. */
+/* True for a measure of load that is taken at the same strain of both curves. */
 static int is_of_load(const char *name, const char *unit)
 {
     if (!strcmp(name, "energy_per_volume_densification")) return 0;

@@ -1,5 +1,5 @@
-/* The solid block beside an infill: forces at both ends of what platens do, and the band between
- * beams and block. */
+/* The solid block beside an infill: its forces between bonded and between sliding platens, and the
+ * band between the curve of the beams and that of the block. */
 #ifndef SP_CAUTION_SOLID_H
 #define SP_CAUTION_SOLID_H
 

@@ -33,7 +33,8 @@ static double place_x(const curve_plot *plot, double strain)
 static double place_y(const curve_plot *plot, double stress)
 {
     double share = (sp_finite(stress) - plot->stress_low) / (plot->stress_end - plot->stress_low);
-    return BOTTOM - (BOTTOM - TOP) * fmax(-2.0, fmin(20.0, share)); /* the rest is clipped anyway */
+    return BOTTOM - (BOTTOM - TOP) *
+                        fmax(-2.0, fmin(20.0, share)); /* what lies farther outside is clipped */
 }
 
 static sp_measure figure(const sp_result *result, const char *name)

@@ -147,7 +147,7 @@ static sp_status look_at(sp_context *context, drawing *d)
     return status;
 }
 
-/* The strut of the largest share through all that hides it. */
+/* Draw the strut with the largest share of the mode on top of everything that hides it. */
 static void draw_hidden(sp_svg *svg, const sp_view *view, const drawing *d)
 {
     const sp_critical *critical = &d->result->path.critical;

@@ -130,7 +130,8 @@ static sp_status draw_space(sp_context *context, sp_svg *svg, const sp_view *vie
 
 /* ---- the picture ----------------------------------------------------------------------------- */
 
-/* In the plane plates are drawn without a wall: they all lie in the faces of the platens. */
+/* Plates of a planar coupon are drawn without a wall, because all of them lie in the faces of the
+ * platens. */
 static const char *name_of_walls(const sp_network *network)
 {
     int plates = 0, walls = 0;

@@ -109,7 +109,7 @@ static int level_of(const sp_strand *strand, int point, double top)
     return strand->fibre_strain ? sp_colour_level(sp_finite(strand->fibre_strain[point]), top) : -1;
 }
 
-/* One straight piece that reaches too far, in equal parts. */
+/* Cut one straight piece that reaches too far into equal parts. */
 static void cut_straight(cutting *c, int s, int level, const double *a, const double *b,
                          double most)
 {
@@ -295,7 +295,7 @@ static void draw_entries(sp_svg *svg, const sp_view *view, const cutting *c, con
              view->x, view->y, 1.0 / FINE, -1.0 / FINE);
     for (int i = 0; i < count;) {
         const entry *first = &all[i];
-        /* blunt ends: an outline must not reach over the piece behind that it continues */
+        /* outlines end bluntly, so that none covers the piece behind it of the same strut */
         sp_print(svg->stream, "<path stroke=\"#%06x\" stroke-width=\"%d\"%s d=\"", first->colour,
                  first->width, first->part == OUTLINE_OF_PIECE ? " stroke-linecap=\"butt\"" : "");
         for (; i < count && !compare_strokes(first, &all[i]); i++) draw_points(svg, c, &all[i]);

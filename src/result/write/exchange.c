@@ -24,7 +24,7 @@ static const char *path_in(const char *folder, const char *name, char path[PATH_
 
 int sp_exchange_sync(int folder)
 {
-    /* EINVAL: the file system has nothing to be made sure of */
+    /* EINVAL: the file system has no means to flush this */
     return fsync(folder) != 0 && errno != EINVAL ? errno : 0;
 }
 
@@ -78,7 +78,7 @@ static int is_switched(int hidden)
 
 /* ---- begin and settle ------------------------------------------------------------------------ */
 
-/* What someone else has put there since keeps its place. */
+/* A file that someone else has put there since is left in its place. */
 static int put_in_place(int out, int folder, const char *name)
 {
     struct stat about;
@@ -100,7 +100,8 @@ static int drop_file(int out, int folder, const char *name)
     return unlinkat(folder, name, 0) == 0 ? 0 : errno;
 }
 
-/* The mark of the switch goes last: without it, what is left in old/ would be taken back. */
+/* The mark of the switch (`now`, or `moved` where there are no links) is removed last: without it
+ * the files that are left in old/ would be restored. */
 static int remove_hidden(int out, int hidden)
 {
     static const struct {
@@ -154,7 +155,7 @@ typedef struct exchange {
     int *at;
 } exchange;
 
-/* The file system, or its rules for files of others, cannot do with links. */
+/* True when the file system, or its rules for files of other users, does not allow links. */
 static int is_without_links(int cause)
 {
     return cause == EPERM || cause == EOPNOTSUPP || cause == ENOSYS || cause == EMLINK;
@@ -208,8 +209,8 @@ static int refuse_folders(const exchange *x)
     return 0;
 }
 
-/* All before the switch is on the disk before it, so that a power cut cannot turn their order
- * round. */
+/* Everything that precedes the switch is flushed to the disk before it, so that a power cut cannot
+ * change the order. */
 static int sync_all(const exchange *x)
 {
     const int cause = sp_exchange_sync(x->out);
@@ -246,6 +247,6 @@ int sp_exchange_switch(int out, int hidden, int count, const char *const *name, 
         cause = switch_links(&x);
     else if (is_without_links(cause))
         cause = switch_moved(&x);
-    if (!cause) sp_exchange_sync(hidden); /* it has happened, whatever comes of this */
+    if (!cause) sp_exchange_sync(hidden); /* the switch has happened, whatever this call returns */
     return cause;
 }

@@ -113,7 +113,7 @@ sp_status sp_file_set_close(sp_context *context, sp_file_set *set, sp_status sta
 
 /* ---- whose places they take ------------------------------------------------------------------ */
 
-/* A press brings the network that `check` writes alone. */
+/* A press also writes the network, so it takes over what `check` has written there. */
 static int takes_over(const char *kind, const char *other)
 {
     return !strcmp(kind, other) || (!strcmp(kind, "press") && !strcmp(other, "network"));
@@ -211,8 +211,8 @@ static sp_status put_one(sp_context *context, sp_file_set *set)
     return SP_OK;
 }
 
-/* Put the files in their places, or take back what was begun; what fails once may pass, for every
- * file is there. */
+/* Put the files in their places, or undo what was begun. A step that failed is tried once more:
+ * every file is there, so a second attempt may pass. */
 static sp_status settle(sp_context *context, sp_file_set *set, sp_status status)
 {
     int cause = sp_exchange_settle(set->out);
@@ -232,7 +232,8 @@ sp_status sp_file_set_end(sp_context *context, sp_file_set *set, sp_status statu
     if (status == SP_OK) status = set->kind ? put_set(context, set) : put_one(context, set);
     const sp_status before = status;
     status = settle(context, set, status);
-    if (before != SP_OK && set->made_folder) rmdir(set->folder); /* stays when something is in it */
+    if (before != SP_OK && set->made_folder)
+        rmdir(set->folder); /* the folder stays when it holds other files */
     close_all(set);
     return status;
 }

@@ -12,7 +12,7 @@
 #include "writer/writer_list.h"
 
 #define XML "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n"
-#define SHORTEST 1e-3 /* mm: minlength; no strut of a network is as short */
+#define SHORTEST 1e-3 /* minlength in mm; every strut of a network is longer */
 
 static void print_head(FILE *stream, const sp_result *result)
 {

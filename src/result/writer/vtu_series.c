@@ -13,8 +13,8 @@ static int piece_count(const sp_shapes *shapes)
     return shapes->point_count - shapes->strut_count;
 }
 
-/* Travel of the platen over the height: the strain, and on the way back what goes beyond its
- * largest. */
+/* Time of a frame in the series: the travel of the platen over the height. It grows on the way
+ * back, too. */
 static double frame_travel(const sp_path *path, int frame)
 {
     const int number = path->shapes.frame_step[frame];
@@ -120,7 +120,7 @@ static void put_cell_data(const sp_shapes *shapes, const double *fibre_strain, F
     sp_print(stream, "</CellData>\n");
 }
 
-/* What a tube needs at its points. */
+/* Write the radii that a tube filter needs at the points. */
 static void put_point_data(const sp_shapes *shapes, FILE *stream)
 {
     sp_print(stream, "<PointData Scalars=\"radius\">\n");

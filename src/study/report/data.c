@@ -54,8 +54,8 @@ static json_t *setting(const char *line, int index, int *failed)
     return one;
 }
 
-/* Of one group what differs between the coupons; of none (-1) what differs from the defaults in all
- * alike. */
+/* For one group, list its values of the settings in which the groups differ; for group -1, the
+ * settings that all groups share and that are not defaults. */
 static json_t *settings(report *r, int which, int *failed)
 {
     json_t *all = json_array();

@@ -96,7 +96,7 @@ int sp_report_case_of(const char *text, const char *key, sp_case *request)
         if (index < 0 || sp_case_row_at(index)->kind == SP_KIND_FILE) return 0;
         if (!sp_case_row_parse(request, index, value)) return 0;
     }
-    /* a hardness must not derive the modulus again: it may have been measured */
+    /* the stored modulus is used as it is: it must not be derived from the hardness again */
     request->origin[sp_case_row_find("material.modulus")] = SP_ORIGIN_FILE;
     return sp_store_resolve(&quiet, request, &resolved) == SP_OK && !strcmp(resolved.key, key);
 }

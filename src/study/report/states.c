@@ -16,13 +16,13 @@
 
 enum {
     STEPS_OF_BOX = 65535,
-    POINTS_MAX =
-        120000, /* of all states of a coupon, some 800 kB; beyond that states are left out */
+    POINTS_MAX = 120000, /* of all states, some 800 kB; beyond that states are left out */
     STATES_LEAST = 12,
 };
 static const double mode_share = 0.05; /* largest displacement of the drawn mode / coupon height */
 
-/* Of a spatial coupon as it is seen: right, up, towards the reader. */
+/* The box of the picture. For a spatial coupon its axes are those of the view: right, up, towards
+ * the reader. */
 typedef struct box {
     double low[3], unit; /* [mm]; position = low + unit x number */
     int dimension;

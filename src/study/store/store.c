@@ -115,8 +115,8 @@ static sp_status check_format(sp_context *context, sp_store *store, int *format)
     return SP_OK;
 }
 
-/* The format of a store that is whole; 0: a new file. One view of all of it: another batch may be
- * at work in it. */
+/* Find the format of a store and check that it is whole; format 0 is a new file. All of it is read
+ * in one transaction, because another batch may write meanwhile. */
 static sp_status look(sp_context *context, sp_store *store, int *format)
 {
     sp_status status = sp_store_execute(context, store, "SAVEPOINT look", SP_NO_READ);
@@ -126,7 +126,8 @@ static sp_status look(sp_context *context, sp_store *store, int *format)
     return status;
 }
 
-/* Looked at again inside the transaction: another batch may have done it meanwhile. */
+/* The format is read again inside the transaction, because another batch may have brought the store
+ * up to date meanwhile. */
 static sp_status migrate(sp_context *context, sp_store *store)
 {
     char sql[96];
@@ -249,7 +250,8 @@ static sp_status open_read(sp_context *context, sp_store *store)
     snprintf(name, sizeof name, "%s-wal", store->file);
     if (status != SP_OK && (sqlite3_errcode(store->base) & 0xff) == SQLITE_CANTOPEN &&
         access(store->file, R_OK) == 0 && access(name, F_OK) != 0) {
-        /* a complete store in a folder where no lock file can be made: nobody can write there */
+        /* a store in a folder where no lock file can be made: nobody can write there, so it is read
+         * as immutable */
         sqlite3_close(store->base);
         immutable_name(path, name, sizeof name);
         if (sqlite3_open_v2(name, &store->base, SQLITE_OPEN_READONLY | SQLITE_OPEN_URI, NULL))

@@ -23,7 +23,8 @@ typedef struct gatherer {
     sp_context *context;
     sp_store *into, *from;
     sp_gather_report *report;
-    sqlite3_stmt *coupon;              /* of from: one view of it while it stands on a row */
+    /* Walks over the coupons of `from`; its transaction stays open while it stands on a row. */
+    sqlite3_stmt *coupon;
     sqlite3_stmt *there[READ_COUNT];   /* of from */
     sqlite3_stmt *here[READ_COUNT];    /* of into */
     sqlite3_stmt *in[STATEMENT_COUNT]; /* of into */
@@ -164,7 +165,7 @@ static sp_status compare_curves(gatherer *g, char difference[DIFFERENCE_SIZE])
     return SP_OK;
 }
 
-/* The reason and the cautions are words, with the name of the plan in them: they are no figures. */
+/* Reason and cautions are not compared: they are words, and hold the name of the plan. */
 static sp_status compare_coupon(gatherer *g, sqlite3_int64 here)
 {
     char difference[DIFFERENCE_SIZE] = "";
