@@ -24,10 +24,11 @@ typedef struct sp_context {
     volatile sig_atomic_t *interrupt; /* polled between Newton iterations when not NULL */
     volatile sig_atomic_t *writing;   /* 1 while a set of files is written; NULL: nobody asks */
     void (*warn)(void *user, const char *line); /* one-line cautions; NULL: dropped */
-    /* Progress of a run: share of its expected time in [0, 1]; 0: what is being done, and nobody
-     * knows how much of it is; NULL: none. */
+    /* Called with the progress of a run: `fraction` is the share of its expected time in [0, 1],
+     * `text` what is being done. 0 means that the expected time is not known. NULL: nobody is
+     * told. */
     void (*progress)(void *user, double fraction, const char *text);
-    /* What a run tells before it presses, as its forecast; NULL: dropped. */
+    /* Called with lines that a run has before it presses, such as its forecast; NULL: dropped. */
     void (*say)(void *user, const char *line);
     void *user; /* handed to warn, progress and say */
 } sp_context;

@@ -29,7 +29,7 @@ typedef struct sp_layer_piece {
     int layer;           /* -1: a bond */
     int whole;           /* the strut that was cut, counted over all layers; -1: a bond */
     int joint[2];        /* where the whole begins and ends */
-    double from, length; /* where along the whole the piece begins, length of the whole [mm] */
+    double from, length; /* start of the piece along the whole, length of the whole [mm] */
     double zone[2];      /* joint zones of the whole [mm] */
     double arm[2][2]; /* bonds: x and y from its joints to where it ends, inside their zones [mm] */
 } sp_layer_piece;
@@ -80,8 +80,8 @@ void sp_network_free(sp_network *network);
  * how many there are. */
 int sp_network_pieces(const sp_network *network, int *piece);
 
-/* What was left out of a network and why, as "3 short stubs, 2 struts with a loose end"; "" when
- * nothing was. */
+/* Say what was left out of a network and why, as "3 short stubs, 2 struts with a loose end"; ""
+ * when nothing was left out. */
 enum { SP_LEFT_OUT_SIZE = 240 };
 void sp_network_left_out(const sp_network *network, char text[SP_LEFT_OUT_SIZE]);
 
@@ -89,17 +89,19 @@ void sp_network_left_out(const sp_network *network, char text[SP_LEFT_OUT_SIZE])
 double sp_network_strut_length(const sp_network *network, int strut);
 double sp_network_free_length(const sp_network *network, int strut);
 
-/* Elements into which a strut of this free length is cut, unless the case says how many. */
+/* Number of elements into which a strut of this free length is cut when the case does not give a
+ * number. */
 int sp_network_elements(double free_length, double thickness);
 /* How the coupon is printed and how it is pressed, in words: what follows "printed: " and what
  * follows "pressed: ". */
 void sp_network_printed_text(const sp_network *network, char *text, size_t size);
 void sp_network_pressed_text(const sp_network *network, char *text, size_t size);
-/* 1 with a sentence when the coupon is made of layers and less than half as high as it is wide and
- * deep: it looks like a pad that is printed lying, and is not pressed like one. */
+/* Return 1 and a sentence when the coupon is made of layers and less than half as high as it is
+ * wide and deep. Such a coupon looks like a pad that is printed flat, but it is pressed along
+ * another direction than such a pad. */
 int sp_network_flat_text(const sp_network *network, char *text, size_t size);
-/* A caution in words when the coupon that was built for this case is less than two cells high or
- * wide; 1 when it is. */
+/* Return 1 and a caution in words when the coupon that was built for this case is less than two
+ * cells high or wide. */
 int sp_network_few_cells_text(const sp_network *network, const sp_case *request, char *text,
                               size_t size);
 

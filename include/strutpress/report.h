@@ -34,15 +34,15 @@ typedef struct sp_report_summary {
     int rows;   /* coupons in the table, replicates taken together */
     int curves; /* of these, with a curve */
     int shown;  /* coupons whose states are drawn */
-    int ended;  /* of the shown: pressed to an early end; `reason` is that of the first */
+    int ended;  /* shown coupons whose press ended early; `reason` says why the first did */
     char reason[SP_MESSAGE_SIZE];
     size_t size; /* of the page [bytes] */
 } sp_report_summary;
 
-/* Write the page of a store. The store holds no shapes: the few coupons whose states are drawn are
- * pressed again and held against their stored curves. Without `show` these are the first of the
- * ranking of each pattern, then the next ones. What cannot be pressed again is told through
- * context->warn and on the page. Errors: SP_BAD_USAGE (unknown measure, nothing to show),
+/* Write the page of a store. The store holds no shapes, so the few coupons whose states are drawn
+ * are pressed again and compared with their stored curves. Without `show` these are the first of
+ * the ranking of each pattern, then the next ones. A coupon that cannot be pressed again is named
+ * through context->warn and on the page. Errors: SP_BAD_USAGE (unknown measure, nothing to show),
  * SP_NO_READ, SP_NO_WRITE, SP_INTERRUPTED (no page is written), SP_NO_MEMORY. */
 sp_status sp_report_store(sp_context *context, sp_store *store, const sp_report_options *options,
                           const char *file, sp_report_summary *summary);

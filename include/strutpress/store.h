@@ -23,12 +23,12 @@ typedef struct sp_store sp_store;
 
 typedef enum { SP_STORE_READ, SP_STORE_WRITE, SP_STORE_MEMORY } sp_store_mode;
 
-/* The name is that of a file, whatever it looks like. The whole store is checked before anything in
- * it is believed or written to it: its mark, format and tables, its pages, every value
- * (docs/safety.md). SP_STORE_WRITE makes the file when it is missing (its folder must exist) and
- * brings an older format up to date. SP_STORE_MEMORY is a store without a file, gone when it is
- * closed; `file` is not used. Errors: SP_NO_READ (missing, not a whole store, from a newer
- * version), SP_NO_WRITE, SP_NO_MEMORY. */
+/* Open a store. `file` is always the name of a file, even where it looks like a URI. The whole
+ * store is checked before anything in it is believed or anything is written to it: its mark, format
+ * and tables, its pages, every value (docs/safety.md). SP_STORE_WRITE makes the file when it is
+ * missing (its folder must exist) and brings an older format up to date. SP_STORE_MEMORY is a store
+ * without a file, gone when it is closed; `file` is not used. Errors: SP_NO_READ (missing, not a
+ * whole store, from a newer version), SP_NO_WRITE, SP_NO_MEMORY. */
 sp_status sp_store_open(sp_context *context, const char *file, sp_store_mode mode,
                         sp_store **store);
 void sp_store_close(sp_store *store); /* accepts NULL */
@@ -48,7 +48,8 @@ typedef struct sp_resolved {
  * which coupon it is. Errors: SP_NO_READ. */
 sp_status sp_store_resolve(sp_context *context, const sp_case *request, sp_resolved *resolved);
 
-/* 1 in *found when this very coupon is stored, whatever came of it. Errors: SP_NO_READ. */
+/* Set *found to 1 when this very coupon is stored, whatever its outcome, else to 0. Errors:
+ * SP_NO_READ. */
 sp_status sp_store_has(sp_context *context, sp_store *store, const sp_resolved *resolved,
                        int *found);
 
@@ -73,8 +74,8 @@ sp_status sp_store_put(sp_context *context, sp_store *store, const sp_resolved *
                        sp_status outcome, const char *reason, const char *cautions,
                        const sp_result *result);
 
-/* Every stored figure as text, ordered by key: equal stores give equal bytes. Times are left
- * out. */
+/* Print every stored figure as text, ordered by key, without times: equal stores give equal
+ * bytes. */
 sp_status sp_store_dump(sp_context *context, sp_store *store, FILE *stream);
 
 typedef struct sp_gather_report {
@@ -89,7 +90,7 @@ typedef struct sp_gather_report {
  * another version of the program), SP_NO_WRITE, SP_INTERRUPTED, SP_NO_MEMORY. */
 sp_status sp_store_gather(sp_context *context, sp_store *into, sp_store *from,
                           sp_gather_report *report);
-/* SP_NO_READ with its line when a store holds coupons of another version of the program. */
+/* Fail with SP_NO_READ when a store holds coupons of another version of the program. */
 sp_status sp_store_check_program(sp_context *context, sp_store *store);
 
 /* One stored coupon; the texts are valid during the visit. */
@@ -100,12 +101,12 @@ typedef struct sp_stored {
     int outcome; /* an exit status: 0 pressed to its end, 8 ended early, else no result */
 } sp_stored;
 
-/* All coupons, replicates together: ordered by program, family, flaw seed and key. A visit that
- * fails ends it. */
+/* Visit all coupons, ordered by program, family, flaw seed and key, so that replicates follow each
+ * other. A visit that fails ends the walk, and its status is returned. */
 sp_status sp_store_each(sp_context *context, sp_store *store,
                         sp_status (*visit)(void *user, const sp_stored *coupon), void *user);
-/* One measure of all coupons, by name (sp_measure_rows); values that were not reached are left
- * out. */
+/* Visit the values of one measure (a name of sp_measure_rows) of all coupons. Values that were not
+ * reached are left out. */
 sp_status sp_store_each_value(sp_context *context, sp_store *store, const char *measure,
                               sp_status (*visit)(void *user, long long id, double value),
                               void *user);
@@ -116,8 +117,8 @@ typedef struct sp_curve_point {
     double work;              /* of the platens [mJ] */
 } sp_curve_point;
 
-/* The curve of a coupon; *point is freed with sp_store_free_curve. A coupon without a curve gives
- * no points. */
+/* Read the curve of a coupon; *point is freed with sp_store_free_curve. A coupon without a curve
+ * gives no points. */
 sp_status sp_store_curve(sp_context *context, sp_store *store, long long id, int *count,
                          sp_curve_point **point);
 void sp_store_free_curve(sp_curve_point *point);
