@@ -50,19 +50,16 @@ sp_status sp_flaws_missing(sp_context *context, const sp_case *request, sp_graph
     int count = 0, chosen_count = 0;
     int *infill = sp_alloc((size_t)graph->edge_count, sizeof *infill), *chosen = NULL;
     sp_status status = SP_OK;
-    if (!infill) goto none;
-    for (int e = 0; e < graph->edge_count; e++)
+    for (int e = 0; infill && e < graph->edge_count; e++)
         if (!sp_graph_is_plate(graph, e)) infill[count++] = e;
-    if (lround(request->missing * count) <= 0) goto done;
-    chosen = sp_flaws_choose(request, count, &chosen_count);
-    if (!chosen) goto none;
-    for (int i = 0; i < chosen_count; i++) graph->edge[infill[chosen[i]]].a = -1;
-    status = sp_graph_compact(context, graph);
-    if (status == SP_OK) status = sp_graph_clean(context, request, "flaws.missing", graph);
-    goto done;
-none:
-    status = sp_fail(context, SP_NO_MEMORY, "no memory for %d struts", graph->edge_count);
-done:
+    const int wanted = lround(request->missing * count) > 0;
+    if (wanted) chosen = sp_flaws_choose(request, count, &chosen_count);
+    if (!infill || (wanted && !chosen))
+        status = sp_fail(context, SP_NO_MEMORY, "no memory for %d struts", graph->edge_count);
+    for (int i = 0; chosen && i < chosen_count; i++) graph->edge[infill[chosen[i]]].a = -1;
+    if (status == SP_OK && wanted) status = sp_graph_compact(context, graph);
+    if (status == SP_OK && wanted)
+        status = sp_graph_clean(context, request, "flaws.missing", graph);
     sp_free(infill);
     sp_free(chosen);
     return status;

@@ -107,6 +107,11 @@ static sp_status check_cells(sp_context *context, const sp_space *space, const g
                                ENTRIES_MAX);
 }
 
+static sp_status no_memory(sp_context *context, const sp_space *space)
+{
+    return sp_fail(context, SP_NO_MEMORY, "no memory for %d struts", space->strut_count);
+}
+
 static sp_status grid_build(sp_context *context, const sp_space *space, double near, grid *cells)
 {
     grid_size(space, cells);
@@ -115,17 +120,20 @@ static sp_status grid_build(sp_context *context, const sp_space *space, double n
     size_t count = (size_t)cells->n[0] * (size_t)cells->n[1] * (size_t)cells->n[2];
     int *mark = sp_alloc(count, sizeof *mark);
     cells->first = sp_alloc(count + 2, sizeof *cells->first);
-    if (!mark || !cells->first) goto none;
+    if (!mark || !cells->first) {
+        status = no_memory(context, space);
+        goto done;
+    }
     int *start = cells->first + 1;
     for (int s = 0; s < space->strut_count; s++) enter(space, cells, s, near, mark, start, NULL);
     for (size_t c = 0; c < count; c++) start[c + 1] += start[c], mark[c] = 0;
     cells->list = sp_alloc((size_t)start[count], sizeof *cells->list);
-    if (!cells->list) goto none;
+    if (!cells->list) {
+        status = no_memory(context, space);
+        goto done;
+    }
     for (int s = 0; s < space->strut_count; s++)
         enter(space, cells, s, near, mark, start, cells->list);
-    goto done;
-none:
-    status = sp_fail(context, SP_NO_MEMORY, "no memory for %d struts", space->strut_count);
 done:
     sp_free(mark);
     return status;
