@@ -6,8 +6,8 @@
 
 #include "terminal/cli.h"
 
-static const double PROGRESS_PERIOD = 1.0 / 6; /* seconds between two progress lines */
-static const double PROGRESS_DELAY = 0.5;      /* short runs show none */
+static const double progress_period = 1.0 / 6; /* seconds between two progress lines */
+static const double progress_delay = 0.5;      /* short runs show none */
 
 static struct {
     double start, shown;
@@ -41,7 +41,7 @@ static void begin_part(const char *text, double time)
 {
     const int same = text && !strcmp(text, talk.text);
     talk.part = time;
-    if (!text || (same && time - talk.shown < PROGRESS_PERIOD)) return;
+    if (!text || (same && time - talk.shown < progress_period)) return;
     snprintf(talk.text, sizeof talk.text, "%.*s", (int)sizeof talk.text - 1, text);
     fprintf(stderr, "\r\033[K%s ... %.0f s", talk.text, time - talk.start);
     fflush(stderr);
@@ -57,7 +57,7 @@ static void say_progress(void *user, double fraction, const char *text)
         return;
     }
     const double elapsed = time - talk.part;
-    if (time - talk.start < PROGRESS_DELAY || time - talk.shown < PROGRESS_PERIOD) return;
+    if (time - talk.start < progress_delay || time - talk.shown < progress_period) return;
     fprintf(stderr, "\r\033[K%3.0f %%  %.48s  %.0f s left", 100 * fraction, text ? text : "",
             elapsed * (1 - fraction) / fraction);
     fflush(stderr);

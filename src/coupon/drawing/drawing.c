@@ -8,7 +8,7 @@
 
 #include "base/alloc.h"
 
-#define FLAT 1e-6 /* mm: how far z may vary in a flat drawing */
+static const double flat = 1e-6; /* mm: how far z may vary in a flat drawing */
 
 /* 1: no more of them. */
 static int is_full(sp_context *context, int count, const char *what)
@@ -57,7 +57,7 @@ sp_status sp_drawing_add_line(sp_context *context, sp_drawing *drawing, int from
 int sp_drawing_is_flat(const sp_drawing *drawing)
 {
     for (int n = 1; n < drawing->point_count; n++)
-        if (fabs(drawing->point[3 * (size_t)n + 2] - drawing->point[2]) > FLAT) return 0;
+        if (fabs(drawing->point[3 * (size_t)n + 2] - drawing->point[2]) > flat) return 0;
     return 1;
 }
 

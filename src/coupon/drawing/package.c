@@ -11,7 +11,7 @@
 #include "base/alloc.h"
 #include "drawing/tag_length.h"
 
-#define ENTRIES_MAX 10000
+static const int entries_max = 10000;
 enum {
     CHUNK = 16384,
     NAME_MAX_SHOWN = 200,
@@ -67,7 +67,7 @@ sp_status sp_package_open(sp_context *context, const char *name, const void *byt
     if (!made->archive) {
         status = fail_zip(made, "no archive", zip_error_strerror(&cause));
         if (source) zip_source_free(source);
-    } else if (zip_get_num_entries(made->archive, 0) > ENTRIES_MAX)
+    } else if (zip_get_num_entries(made->archive, 0) > entries_max)
         status = sp_package_fail(made, "an archive of over 10000 parts", "up to 10000 parts");
     else if (zip_name_locate(made->archive, "[Content_Types].xml", ZIP_FL_NOCASE) < 0)
         status = sp_package_fail(made, "an archive without [Content_Types].xml",

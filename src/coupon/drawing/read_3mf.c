@@ -27,7 +27,8 @@ enum {
     NESTED_MAX = 32,      /* components within components */
     TEXT_SIZE = 640       /* of an attribute: twelve numbers */
 };
-#define SAME_SHAPE 1e-4 /* relative: how far a transform may be from a turn with one scale */
+/* relative: how far a transform may be from a turn with one scale */
+static const double same_shape = 1e-4;
 
 enum { DEPTH_MAX = 8 };
 typedef enum element {
@@ -145,7 +146,7 @@ static sp_status take_transform(const model_reader *reader, const sp_tag *tag, d
         for (int j = i; j < 3; j++) {
             const double *a = transform + 3 * i, *b = transform + 3 * j;
             double off = a[0] * b[0] + a[1] * b[1] + a[2] * b[2] - (i == j ? scale2 : 0);
-            if (!(fabs(off) <= SAME_SHAPE * scale2) || !(scale2 > 0) || !isfinite(scale2))
+            if (!(fabs(off) <= same_shape * scale2) || !(scale2 > 0) || !isfinite(scale2))
                 return sp_package_fail(reader->package, text, valid);
         }
     return SP_OK;

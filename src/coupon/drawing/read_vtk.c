@@ -12,7 +12,7 @@
 
 #include "base/alloc.h"
 
-#define COUNT_MAX 20000000L
+static const long count_max = 20000000;
 enum { VTK_LINE = 3, VTK_POLY_LINE = 4 };
 
 static int is(const sp_reader *reader, const char *word)
@@ -54,7 +54,7 @@ static sp_status read_head(sp_reader *reader)
 static sp_status read_points(sp_reader *reader)
 {
     long count;
-    sp_status status = next_integer(reader, 2, COUNT_MAX, &count);
+    sp_status status = next_integer(reader, 2, count_max, &count);
     if (status != SP_OK) return status;
     sp_reader_word(reader);
     if (!is(reader, "float") && !is(reader, "double") && !is(reader, "int"))
@@ -136,8 +136,8 @@ static sp_status read_offsets(sp_reader *reader, long offsets, long size)
 static sp_status read_cells(sp_reader *reader)
 {
     long cells, size;
-    sp_status status = next_integer(reader, 1, COUNT_MAX, &cells);
-    if (status == SP_OK) status = next_integer(reader, 2, COUNT_MAX, &size);
+    sp_status status = next_integer(reader, 1, count_max, &cells);
+    if (status == SP_OK) status = next_integer(reader, 2, count_max, &size);
     if (status != SP_OK) return status;
     sp_reader_word(reader);
     if (is(reader, "OFFSETS")) return read_offsets(reader, cells, size);
@@ -147,7 +147,7 @@ static sp_status read_cells(sp_reader *reader)
 static sp_status read_types(sp_reader *reader)
 {
     long count, type;
-    sp_status status = next_integer(reader, 1, COUNT_MAX, &count);
+    sp_status status = next_integer(reader, 1, count_max, &count);
     for (long i = 0; status == SP_OK && i < count; i++) {
         status = next_integer(reader, 0, 255, &type);
         if (status == SP_OK && type != VTK_LINE && type != VTK_POLY_LINE)

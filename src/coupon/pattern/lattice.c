@@ -6,7 +6,7 @@
 
 #include "base/alloc.h"
 
-#define SAME 1e-9 /* round-off of coordinates of order one */
+static const double same = 1e-9; /* round-off of coordinates of order one */
 
 sp_status sp_lines_add(sp_context *context, sp_lines *lines, const double a[3], const double b[3])
 {
@@ -62,7 +62,7 @@ void sp_lattice_link(sp_lattice *lattice, double distance)
                  * one */
                 if (a == b && n <= 13) continue;
                 const int edge[5] = {a, b, n / 9 - 1, n / 3 % 3 - 1, n % 3 - 1};
-                if (fabs(edge_length(lattice, edge, unit) - distance) > SAME) continue;
+                if (fabs(edge_length(lattice, edge, unit) - distance) > same) continue;
                 memcpy(lattice->edge[lattice->edge_count++], edge, sizeof edge);
             }
 }
@@ -106,7 +106,7 @@ double sp_lattice_line_density(const sp_lattice *lattice, const double scale[3])
 static int apart(const double a[3], const double b[3], const double low[3], const double high[3])
 {
     for (int k = 0; k < 3; k++)
-        if (fmax(a[k], b[k]) < low[k] - SAME || fmin(a[k], b[k]) > high[k] + SAME) return 1;
+        if (fmax(a[k], b[k]) < low[k] - same || fmin(a[k], b[k]) > high[k] + same) return 1;
     return 0;
 }
 
@@ -129,8 +129,8 @@ static void find_range(const sp_lattice *lattice, const double low[3], const dou
             for (int k = 0; k < 3; k++) index += inverse[n][k] * end[e % 2][k];
             back = fmin(back, index), forth = fmax(forth, index);
         }
-        from[n] = (int)floor(least - forth - SAME);
-        to[n] = (int)ceil(most - back + SAME);
+        from[n] = (int)floor(least - forth - same);
+        to[n] = (int)ceil(most - back + same);
     }
 }
 

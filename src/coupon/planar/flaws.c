@@ -10,7 +10,7 @@
 #include "base/alloc.h"
 #include "base/rng.h"
 
-#define MOVE_SHARE 0.3 /* of the shortest strut at a joint: the farthest it moves */
+static const double move_share = 0.3; /* of the shortest strut at a joint: the farthest it moves */
 
 typedef struct draw {
     double key;
@@ -87,7 +87,7 @@ sp_status sp_flaws_move_joints(sp_context *context, const sp_case *request, int 
     }
     for (int n = 0; n < graph->node_count; n++) room[n] = INFINITY;
     for (int e = 0; e < graph->edge_count; e++) {
-        double length = MOVE_SHARE * sp_graph_length(graph, e);
+        double length = move_share * sp_graph_length(graph, e);
         room[graph->edge[e].a] = fmin(room[graph->edge[e].a], length);
         room[graph->edge[e].b] = fmin(room[graph->edge[e].b], length);
     }

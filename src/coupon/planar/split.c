@@ -9,8 +9,9 @@
 #include "network/near.h"
 
 #define MORE (1 + 1e-6) /* so that rounding leaves nothing out */
-#define WORK_OF_ONE 10  /* comparisons in the time that a round takes for each line and joint */
-#define NEAR 0.5        /* a joint closer to a strut than this share of a bead lies on it */
+/* comparisons in the time that a round takes for each line and joint */
+static const int work_of_one = 10;
+#define NEAR 0.5 /* a joint closer to a strut than this share of a bead lies on it */
 
 typedef struct grid {
     int nx, ny;
@@ -113,7 +114,7 @@ static sp_status check_work(sp_context *context, sp_graph *graph, const grid *ce
         pairs += cells->first[cell + 1] - cells->first[cell];
     }
     /* and a round in which nothing is compared is not for nothing */
-    pairs += WORK_OF_ONE * ((double)graph->node_count + graph->edge_count);
+    pairs += work_of_one * ((double)graph->node_count + graph->edge_count);
     return sp_network_compare(context, &graph->compared, pairs);
 }
 

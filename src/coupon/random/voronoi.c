@@ -13,11 +13,12 @@
 #include "random/voronoi_edges.h"
 
 #define SPACING 0.95 /* of a cell length at regularity 1 */
-#define PUSHES_MAX 100
-#define PUSH_DONE 1e-2 /* of the spacing */
-#define MARGIN 4       /* cells repeated around the disc, so that its edges do not feel the rim */
+static const int pushes_max = 100;
+static const double push_done = 1e-2; /* of the spacing */
+/* cells repeated around the disc, so that its edges do not feel the rim */
+static const int margin = 4;
 #define STREAM_CELLS 17
-#define COUNT_MAX 2000000
+static const int count_max = 2000000;
 
 double sp_voronoi_line_density(const sp_case *request)
 {
@@ -101,9 +102,9 @@ static sp_status scatter_points(sp_context *context, const sp_case *request, int
     sp_rng_seed(&rng, (uint64_t)request->cell_seed, STREAM_CELLS);
     for (int i = 0; i < 2 * s->count; i++) s->point[i] = side * sp_rng_uniform(&rng);
     double spacing = SPACING * request->regularity;
-    for (int i = 0; i < PUSHES_MAX && spacing > 0; i++) {
+    for (int i = 0; i < pushes_max && spacing > 0; i++) {
         sort_into_cells(s);
-        if (push(s, spacing) < PUSH_DONE * spacing) break;
+        if (push(s, spacing) < push_done * spacing) break;
     }
     return SP_OK;
 }
@@ -131,8 +132,8 @@ static void scatter_free(scatter *s)
 /* The points about the origin with the margin repeated around: 2 per point, caller frees. */
 static double *repeat(const scatter *s, int *count)
 {
-    double half = 0.5 * s->side, limit = half + MARGIN;
-    size_t most = (size_t)(s->side + 2 * MARGIN) * (size_t)(s->side + 2 * MARGIN) * 2 + 64;
+    double half = 0.5 * s->side, limit = half + margin;
+    size_t most = (size_t)(s->side + 2 * margin) * (size_t)(s->side + 2 * margin) * 2 + 64;
     double *all = sp_alloc(most, 2 * sizeof *all);
     *count = 0;
     for (int i = 0; all && i < s->count; i++)
@@ -156,7 +157,7 @@ typedef struct gathering {
 static sp_status add_edge(void *user, const double *a, const double *b)
 {
     const gathering *g = user;
-    if (fmin(hypot(a[0], a[1]), hypot(b[0], b[1])) > g->radius + MARGIN / 2) return SP_OK;
+    if (fmin(hypot(a[0], a[1]), hypot(b[0], b[1])) > g->radius + margin / 2) return SP_OK;
     return sp_pieces_add(g->context, g->pieces, a[0], a[1], b[0], b[1]);
 }
 
@@ -166,11 +167,11 @@ sp_status sp_voronoi_emit(sp_context *context, const sp_case *request, double ra
     scatter scattered = {0};
     double *all = NULL;
     int count = 0;
-    int side = (int)ceil(2 * radius) + 2 * MARGIN;
+    int side = (int)ceil(2 * radius) + 2 * margin;
     sp_status status = SP_OK;
-    if ((double)side * side > COUNT_MAX)
+    if ((double)side * side > count_max)
         return sp_fail(context, SP_BAD_CASE, "voronoi: %d x %d cells; valid: up to %d", side, side,
-                       COUNT_MAX);
+                       count_max);
     status = scatter_points(context, request, side, &scattered);
     if (status != SP_OK) goto done;
     shift_points(&scattered, request);

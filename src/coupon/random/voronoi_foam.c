@@ -14,11 +14,11 @@
 #include "random/voronoi_edges.h"
 
 #define SPACING 0.95 /* of a cell length at regularity 1 */
-#define PUSHES_MAX 100
-#define PUSH_DONE 1e-2 /* of the spacing */
-#define MARGIN 2       /* cells around the box, so that its edges do not feel the rim */
+static const int pushes_max = 100;
+static const double push_done = 1e-2; /* of the spacing */
+static const int margin = 2; /* cells around the box, so that its edges do not feel the rim */
 #define STREAM_FOAM 18
-#define COUNT_MAX 200000
+static const int count_max = 200000;
 
 /* Points in a periodic box of side[k] cells, with a grid of unit cells: chain[first[cell]], ... */
 typedef struct scatter {
@@ -98,9 +98,9 @@ static sp_status scatter_points(sp_context *context, const sp_case *request, sca
     sp_rng_seed(&rng, (uint64_t)request->cell_seed, STREAM_FOAM);
     for (int i = 0; i < 3 * s->count; i++) s->point[i] = s->side[i % 3] * sp_rng_uniform(&rng);
     double spacing = SPACING * request->regularity;
-    for (int i = 0; i < PUSHES_MAX && spacing > 0; i++) {
+    for (int i = 0; i < pushes_max && spacing > 0; i++) {
         sort_into_cells(s);
-        if (push(s, spacing) < PUSH_DONE * spacing) break;
+        if (push(s, spacing) < push_done * spacing) break;
     }
     for (int i = 0; i < 3 * s->count; i++) s->point[i] -= 0.5 * s->side[i % 3];
     return SP_OK;
@@ -128,7 +128,7 @@ static sp_status add_edge(void *user, const double *a, const double *b)
     return sp_lines_add(g->context, g->lines, a, b);
 }
 
-/* The rim is MARGIN cells away, or two spacings of the points, and not repeated: what it disturbs
+/* The rim is margin cells away, or two spacings of the points, and not repeated: what it disturbs
  * lies outside the box. */
 sp_status sp_voronoi_foam_emit(sp_context *context, const sp_case *request, const double half[3],
                                sp_lines *lines)
@@ -136,12 +136,12 @@ sp_status sp_voronoi_foam_emit(sp_context *context, const sp_case *request, cons
     scatter scattered = {0};
     double count = 1;
     for (int k = 0; k < 3; k++) {
-        scattered.side[k] = (int)ceil(2 * half[k] - 1e-9) + 2 * MARGIN;
+        scattered.side[k] = (int)ceil(2 * half[k] - 1e-9) + 2 * margin;
         count *= scattered.side[k];
     }
-    if (!(count <= COUNT_MAX))
+    if (!(count <= count_max))
         return sp_fail(context, SP_BAD_CASE, "voronoi-foam: %.3g cells; valid: up to %d", count,
-                       COUNT_MAX);
+                       count_max);
     scattered.count = (int)count;
     sp_status status = scatter_points(context, request, &scattered);
     if (status == SP_OK)

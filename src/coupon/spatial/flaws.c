@@ -8,7 +8,7 @@
 #include "network/graph.h"
 #include "spatial/space.h"
 
-#define MOVE_SHARE 0.3 /* of the shortest strut at a joint: the farthest it moves */
+static const double move_share = 0.3; /* of the shortest strut at a joint: the farthest it moves */
 
 sp_status sp_space_flaws_missing(sp_context *context, const sp_case *request, sp_space *space)
 {
@@ -38,7 +38,7 @@ static void find_room(const sp_space *space, double *room, double *thickness)
         for (int k = 0; k < 2; k++) {
             const sp_space_strut *strut = &space->strut[s];
             int n = strut->joint[k];
-            double far = strut->role == SP_ROLE_INFILL ? MOVE_SHARE * sp_space_length(space, s) : 0;
+            double far = strut->role == SP_ROLE_INFILL ? move_share * sp_space_length(space, s) : 0;
             room[n] = fmin(room[n], far);
             thickness[n] = fmin(thickness[n], sp_space_slimmest(strut));
         }

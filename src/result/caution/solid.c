@@ -7,11 +7,11 @@
 #include "write/text.h"
 
 /* free length / bead width below which a strut is no beam (design: slenderness limit) */
-#define SHORT_STRUT 2.0
-#define BAND_SHARE 0.5
+static const double short_strut = 2.0;
+static const double band_share = 0.5;
 /* solid fraction below which a body is a frame of struts rather than a solid with holes (Gibson
  * & Ashby 1997, chapter 1) */
-#define CELLULAR 0.3
+static const double cellular = 0.3;
 
 const int sp_solid_percent[SP_SOLID_TABLE_ROWS] = {10, 25, 40};
 
@@ -40,7 +40,7 @@ double sp_short_strut_share(const sp_result *result)
     for (int s = 0; s < network->strut_count; s++) {
         if (network->strut_role[s] != SP_ROLE_INFILL) continue;
         infill++;
-        stubby += sp_network_free_length(network, s) < SHORT_STRUT * network->strut_thickness[s];
+        stubby += sp_network_free_length(network, s) < short_strut * network->strut_thickness[s];
     }
     return infill ? (double)stubby / infill : 0.0;
 }
@@ -50,8 +50,8 @@ double sp_short_strut_share(const sp_result *result)
 int sp_has_band(const sp_result *result)
 {
     const sp_network *network = &result->network;
-    if (network->built == SP_BUILT_SPACE && network->solid_fraction < CELLULAR) return 0;
-    return result->path.solid.count > 1 && sp_short_strut_share(result) > BAND_SHARE;
+    if (network->built == SP_BUILT_SPACE && network->solid_fraction < cellular) return 0;
+    return result->path.solid.count > 1 && sp_short_strut_share(result) > band_share;
 }
 
 double sp_measured_force(const sp_result *result, int percent)

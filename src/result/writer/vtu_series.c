@@ -6,7 +6,7 @@
 #include "shape/shape_picture.h"
 #include "write/text.h"
 
-#define LINE_CELL 3
+static const int line_cell = 3;
 
 static int piece_count(const sp_shapes *shapes)
 {
@@ -60,7 +60,7 @@ static void put_cells(const sp_shapes *shapes, FILE *stream)
     for (int i = 1; i <= piece_count(shapes); i++) sp_print(stream, "%d\n", 2 * i);
     end_array(stream);
     begin_array(stream, "UInt8", "types", 1);
-    for (int i = 0; i < piece_count(shapes); i++) sp_print(stream, "%d\n", LINE_CELL);
+    for (int i = 0; i < piece_count(shapes); i++) sp_print(stream, "%d\n", line_cell);
     end_array(stream);
     sp_print(stream, "</Cells>\n");
 }
