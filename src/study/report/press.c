@@ -9,8 +9,8 @@
 
 #include "base/threads.h"
 
-static const double same_force =
-    1e-6; /* of the largest force: other builds differ in the last digits */
+/* of the largest force: other builds differ in the last digits */
+static const double same_force = 1e-6;
 
 /* Who listens to one press: its cautions are kept with the coupon, and its progress becomes a share
  * of the progress of all presses. */
