@@ -49,6 +49,7 @@ const char *sp_event_text(sp_event_kind kind);
     X(SP_STOP_STRAIN, "target strain reached")                                                     \
     X(SP_STOP_LOAD, "load limit reached")                                                          \
     X(SP_STOP_CRITICAL, "critical step found")                                                     \
+    X(SP_STOP_RANGE, "the model ends there")                                                       \
     X(SP_STOP_GAVE_UP, "no convergence at the smallest step")                                      \
     X(SP_STOP_INTERRUPTED, "interrupted")
 
