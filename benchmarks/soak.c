@@ -9,6 +9,7 @@
  *   --first I     number of the first coupon (0)
  *   --seconds T   a press that takes longer is stopped and counts as a failure (300; of processor time, so that
  *                 what else the machine does is no matter)
+ *   --struts N    coupons of more struts are drawn again (1200)
  *   --csv FILE    one line per coupon
  *   --refusals FILE   one line per draw that was refused, with the reason
  *
@@ -34,10 +35,9 @@
 #include "pattern/pattern.h"
 
 enum { SETTINGS = 40, LENGTH = 160, DRAWS = 200, THREADS = 64 };
-static const int most_struts = 1200;
 
 typedef struct options {
-    int count, first, show;
+    int count, first, show, struts;
     unsigned seed;
     double seconds;
     const char *csv, *refusals;
@@ -204,7 +204,7 @@ static void draw_coupon(sp_rng *rng, draw *d)
 }
 
 /* The case of a draw, and its network to see that it can be built and is not too large. */
-static sp_status take(sp_context *context, const draw *d, sp_case *request, int *struts)
+static sp_status take(sp_context *context, const draw *d, int most, sp_case *request, int *struts)
 {
     sp_network network;
     sp_status status = SP_OK;
@@ -222,7 +222,7 @@ static sp_status take(sp_context *context, const draw *d, sp_case *request, int 
     if (status != SP_OK) return status;
     *struts = network.strut_count;
     sp_network_free(&network);
-    return *struts > most_struts ? SP_NO_MEMORY : SP_OK;
+    return *struts > most ? SP_NO_MEMORY : SP_OK;
 }
 
 static void note_refusal(FILE *refusals, int number, const sp_case *request, const char *why)
@@ -236,15 +236,15 @@ static void note_refusal(FILE *refusals, int number, const sp_case *request, con
 }
 
 /* The next draw that the program does not refuse; 0 when there is none. */
-static int draw_until_built(sp_rng *rng, int number, FILE *refusals, draw *d, sp_case *request,
-                            outcome *out)
+static int draw_until_built(sp_rng *rng, int number, int most, FILE *refusals, draw *d,
+                            sp_case *request, outcome *out)
 {
     while (out->refused < DRAWS) {
         sp_context context = {0};
         draw_coupon(rng, d);
-        if (take(&context, d, request, &out->struts) == SP_OK) return 1;
+        if (take(&context, d, most, request, &out->struts) == SP_OK) return 1;
         note_refusal(refusals, number, request,
-                     out->struts > most_struts ? "too many struts for this soak" : context.message);
+                     out->struts > most ? "too many struts for this soak" : context.message);
         out->refused++;
     }
     return 0;
@@ -340,7 +340,7 @@ static void one(const options *asked, int number, const files *file, int *failur
     sp_rng rng;
     int is_pressed = 0;
     sp_rng_seed(&rng, asked->seed, (uint64_t)number);
-    while (!is_pressed && draw_until_built(&rng, number, file->refusals, &d, &request, &out)) {
+    while (!is_pressed && draw_until_built(&rng, number, asked->struts, file->refusals, &d, &request, &out)) {
         is_pressed = press(&request, &out);
         if (!is_pressed) note_refusal(file->refusals, number, &request, out.why);
     }
@@ -399,7 +399,7 @@ static int show(const options *asked)
     outcome out = {0};
     sp_rng rng;
     sp_rng_seed(&rng, asked->seed, (uint64_t)asked->show);
-    if (!draw_until_built(&rng, asked->show, NULL, &d, &request, &out)) return 1;
+    if (!draw_until_built(&rng, asked->show, asked->struts, NULL, &d, &request, &out)) return 1;
     for (int i = 0; i < d.count; i++) printf("--set '%s' ", d.text[i]);
     printf("\n");
     for (int i = 0; i < 2; i++)
@@ -409,7 +409,7 @@ static int show(const options *asked)
 
 static int read_options(int count, char **word, options *asked)
 {
-    *asked = (options){.count = 1000, .seed = 1, .seconds = 300, .show = -1};
+    *asked = (options){.count = 1000, .seed = 1, .seconds = 300, .show = -1, .struts = 1200};
     for (int i = 1; i < count; i += 2) {
         const char *value = i + 1 < count ? word[i + 1] : "";
         if (!strcmp(word[i], "--count"))
@@ -420,6 +420,8 @@ static int read_options(int count, char **word, options *asked)
             asked->first = atoi(value);
         else if (!strcmp(word[i], "--seconds"))
             asked->seconds = atof(value);
+        else if (!strcmp(word[i], "--struts"))
+            asked->struts = atoi(value);
         else if (!strcmp(word[i], "--csv"))
             asked->csv = value;
         else if (!strcmp(word[i], "--refusals"))
