@@ -340,7 +340,8 @@ static void one(const options *asked, int number, const files *file, int *failur
     sp_rng rng;
     int is_pressed = 0;
     sp_rng_seed(&rng, asked->seed, (uint64_t)number);
-    while (!is_pressed && draw_until_built(&rng, number, asked->struts, file->refusals, &d, &request, &out)) {
+    while (!is_pressed &&
+           draw_until_built(&rng, number, asked->struts, file->refusals, &d, &request, &out)) {
         is_pressed = press(&request, &out);
         if (!is_pressed) note_refusal(file->refusals, number, &request, out.why);
     }
@@ -467,7 +468,7 @@ int main(int count, char **word)
     if (file.csv) fclose(file.csv);
     if (file.refusals) fclose(file.refusals);
     for (int i = 0; i < 2; i++) remove(table_name[i]);
-    printf("soak: seed %u, %d coupons, %d failed, %d draws refused\n",
-           asked.seed, asked.count, failures, refused);
+    printf("soak: seed %u, %d coupons, %d failed, %d draws refused\n", asked.seed, asked.count,
+           failures, refused);
     return failures > 0;
 }

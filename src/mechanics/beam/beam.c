@@ -26,8 +26,7 @@ double sp_beam_keep(const sp_model *model, int element, const sp_beam_state *sta
                                                (double[3]){state->eps, k[0], k[1]}, history);
 }
 
-int sp_beam_within_law(const sp_model *model, int element, const sp_beam_state *state,
-                       double times)
+int sp_beam_within_law(const sp_model *model, int element, const sp_beam_state *state, double times)
 {
     const double eps = times * state->eps, *k = state->curvature;
     if (model->dimension == 2) {

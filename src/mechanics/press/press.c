@@ -27,7 +27,7 @@ static const double cut = 0.25, grow = 1.5;
 static const double first_back =
     0.1; /* of a planned step: where yield ends, the tangent changes at the turn */
 static const int easy_iterations = 6; /* a step that took no more may be followed by a longer one */
-static const int most_iterations = 14;  /* where K stays positive definite; more: cut */
+static const int most_iterations = 14; /* where K stays positive definite; more: cut */
 /* Where a contact or a grip lets go the path ends though K stays positive definite all the way to the next state: no step is
  * short enough then, and the shortest goes as far down as a jump may. */
 static const int most_in_the_last = 600;
@@ -313,9 +313,9 @@ static sp_status descend_step(sp_context *context, sp_walker *w, sp_judgement *e
     sp_step found;
     sp_status status = sp_walker_predict(context, w, travel);
     if (status == SP_OK)
-        status = sp_equilibrium_descend(context, w->system, w->system->trial,
-                                        w->at.shortening + travel,
-                                        is_last ? most_in_the_last : most_iterations, &attempt);
+        status =
+            sp_equilibrium_descend(context, w->system, w->system->trial, w->at.shortening + travel,
+                                   is_last ? most_in_the_last : most_iterations, &attempt);
     if (status != SP_OK) return status;
     w->iterations += attempt.iterations;
     w->factorizations += attempt.factorizations;
@@ -476,9 +476,9 @@ static void close_path(sp_walker *w, sp_judgement end)
     sp_path *path = w->path;
     const sp_sparse_counts count = sp_sparse_count(w->system->sparse);
     static const sp_stop stop[] = {
-        [SP_GO_ON] = SP_STOP_GAVE_UP,       [SP_END_TARGET] = SP_STOP_STRAIN,
-        [SP_END_LOAD] = SP_STOP_LOAD,       [SP_END_CRITICAL] = SP_STOP_CRITICAL,
-        [SP_END_RANGE] = SP_STOP_RANGE,     [SP_END_GAVE_UP] = SP_STOP_GAVE_UP,
+        [SP_GO_ON] = SP_STOP_GAVE_UP,          [SP_END_TARGET] = SP_STOP_STRAIN,
+        [SP_END_LOAD] = SP_STOP_LOAD,          [SP_END_CRITICAL] = SP_STOP_CRITICAL,
+        [SP_END_RANGE] = SP_STOP_RANGE,        [SP_END_GAVE_UP] = SP_STOP_GAVE_UP,
         [SP_END_STOPPED] = SP_STOP_INTERRUPTED};
     path->stop = stop[end];
     if (w->search_critical) path->critical.strain = sp_path_strain(path, path->step_count - 1);

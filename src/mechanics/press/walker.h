@@ -34,9 +34,9 @@ typedef struct sp_walker {
     int search_critical;
     double unloaded_softest; /* search: softest stiffness of the unloaded coupon [-] */
     double seen_softest,
-        seen_at; /* search: softest stiffness [-] at the last bracket, and where [mm] */
+        seen_at;    /* search: softest stiffness [-] at the last bracket, and where [mm] */
     sp_range range; /* where the press ended for it */
-    int moved;   /* the system is not at the accepted state */
+    int moved;      /* the system is not at the accepted state */
     struct timespec begin;
     /* progress: when each part of the way was reached, and exactly how far that was */
     int marks;

@@ -206,8 +206,8 @@ int sp_interrupted(const sp_context *context)
     return context && context->interrupt && *context->interrupt;
 }
 
-static sp_status descend(sp_context *context, sp_system *system, const double *x,
-                         double shortening, int most_iterations, int may_jump, sp_attempt *attempt)
+static sp_status descend(sp_context *context, sp_system *system, const double *x, double shortening,
+                         int most_iterations, int may_jump, sp_attempt *attempt)
 {
     *attempt = (sp_attempt){.end = SP_STUCK};
     sp_status status = sp_system_evaluate(context, system, x, shortening);

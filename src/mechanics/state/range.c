@@ -5,6 +5,7 @@
 #include "beam/beam.h"
 
 static const double law_margin = 2e-3; /* so much more strain, of what there is, leaves the law */
+static const double no_length = 0.02;  /* of a piece: less is none, as in the laws that end */
 static const double fold_share = 0.99; /* of 180 degrees */
 static const double crushed_share = 1e-4; /* of the distance at which two struts touch */
 
@@ -30,6 +31,7 @@ sp_range sp_range_of(sp_system *system)
     const sp_model *model = system->model;
     for (int e = 0; e < model->element_count; e++) {
         const sp_beam_state *state = &system->element_state[e];
+        if (1 + state->eps <= no_length) return SP_RANGE_SHORT;
         if (is_folded(model, e, state)) return SP_RANGE_FOLDED;
         if (!sp_beam_within_law(model, e, state, 1 + law_margin)) return SP_RANGE_LAW;
     }

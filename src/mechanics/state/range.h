@@ -4,10 +4,12 @@
 
 #include "state/system.h"
 
-/* Beside each end: the words that follow "at a strain of ..., where". */
+/* Beside each end: the words that follow "at a strain of ..., where". A law that is linear has no end of its own, but lets a
+ * strut pass through no length at all. */
 #define SP_RANGE_ROWS(X)                                                                           \
     X(SP_RANGE_INSIDE, "")                                                                         \
     X(SP_RANGE_LAW, "a strut is strained to the end of its law")                                   \
+    X(SP_RANGE_SHORT, "a piece of a strut is squeezed to no length")                               \
     X(SP_RANGE_FOLDED, "a short strut is folded flat, its ends turned against each other by 180 "  \
                        "degrees")                                                                  \
     X(SP_RANGE_CRUSHED, "the material between the middles of two struts is squeezed to nothing")
