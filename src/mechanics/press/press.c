@@ -289,7 +289,8 @@ static int jumped(const sp_walker *w, const sp_attempt *attempt, const sp_step *
     if (attempt->bent == 0) return 0;
     const double released = sp_walker_released(w, found);
     if (w->system->contact.friction.face_count > 0) return released > 0;
-    return released > -balance_share * fabs(work_between(&w->at, found));
+    /* no more is missing than the balance of the whole press bears */
+    return released > -balance_share * fabs(w->at.work + work_between(&w->at, found));
 }
 
 /* No step leads on from the accepted state: it stands where the model ends, or the attempt came there, or the press gives up. */
