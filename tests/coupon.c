@@ -1,6 +1,8 @@
 #include "coupon.h"
 
-#include <strutpress/run.h>
+#include <strutpress/resolve.h>
+
+#include "run/result.h"
 
 #include "no_crossing.h"
 
@@ -11,6 +13,15 @@ int coupon_quick(void)
 {
     const char *quick = getenv("STRUTPRESS_QUICK");
     return quick && !strcmp(quick, "1");
+}
+
+sp_status coupon_settle(sp_context *context, sp_case *request)
+{
+    sp_resolved resolved;
+    const sp_status status = sp_case_resolve(context, request, &resolved);
+    if (status == SP_OK) *request = resolved.request;
+    sp_resolved_free(&resolved);
+    return status;
 }
 
 void coupon_mesh(coupon *c)
@@ -149,12 +160,12 @@ void coupon_run_to_the_end(const sp_case *request)
 {
     sp_context context = {0};
     sp_result result;
-    const sp_status status = sp_run(&context, request, &result);
+    const sp_status status = sp_result_press(&context, request, &result);
     if (status != SP_OK)
         fail_msg("%s %.2f seed %d: %s", request->pattern, request->density, request->flaw_seed,
                  context.message);
     check_true(result.path.stop == SP_STOP_STRAIN || result.path.stop == SP_STOP_LOAD);
     coupon_check_steps(&result.path, 1e-3);
     coupon_check_shapes(&result.network, &result.path);
-    sp_result_free(&result);
+    sp_result_clear(&result);
 }

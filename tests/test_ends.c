@@ -3,9 +3,8 @@
 
 #include <string.h>
 
-#include <strutpress/run.h>
-
 #include "coupon.h"
+#include "run/result.h"
 #include "state/range.h"
 
 static void begin(coupon *c, sp_system *system, const char *const *settings)
@@ -97,11 +96,11 @@ static void check_named_end(const char *const *settings, sp_range want)
     coupon c;
     sp_result result;
     coupon_set_up(&c, 1, settings);
-    assert_int_equal(sp_run(&c.context, &c.request, &result), SP_GAVE_UP);
+    assert_int_equal(sp_result_press(&c.context, &c.request, &result), SP_GAVE_UP);
     assert_int_equal(result.path.stop, SP_STOP_RANGE);
     assert_non_null(strstr(c.context.message, sp_range_text(want)));
     coupon_check_steps(&result.path, 2e-3);
-    sp_result_free(&result);
+    sp_result_clear(&result);
     coupon_tear_down(&c);
 }
 
@@ -159,9 +158,10 @@ static void test_leaning_walls_balance(void **unused)
     coupon c;
     coupon_set_up(&c, 1, settings);
     sp_result result;
-    if (sp_run(&c.context, &c.request, &result) != SP_OK) fail_msg("%s", c.context.message);
+    if (sp_result_press(&c.context, &c.request, &result) != SP_OK)
+        fail_msg("%s", c.context.message);
     coupon_check_steps(&result.path, 1e-3);
-    sp_result_free(&result);
+    sp_result_clear(&result);
     coupon_tear_down(&c);
 }
 

@@ -5,7 +5,7 @@
 
 #include <strutpress/inspect.h>
 #include <strutpress/network.h>
-#include <strutpress/run.h>
+#include "run/result.h"
 
 #include "base/alloc.h"
 #include "pattern/pattern.h"
@@ -287,7 +287,7 @@ static double force_at(const sp_path *path, double strain)
 
 static void press_case(const sp_case *request, sp_result *result)
 {
-    if (sp_run(&context, request, result) != SP_OK)
+    if (sp_result_press(&context, request, result) != SP_OK)
         fail_msg("%s in %d layers: %s", request->pattern, request->layers, context.message);
 }
 
@@ -337,9 +337,9 @@ static void layers_press_as_one_extrusion(void **state)
                     fail_msg("%s, %s walls, %d layers: %g N at %d %%, extruded %g N",
                              row[i].pattern, row[i].walls, n, got, percent, want);
             }
-            sp_result_free(&stack);
+            sp_result_clear(&stack);
         }
-        sp_result_free(&one);
+        sp_result_clear(&one);
     }
 }
 
@@ -357,7 +357,7 @@ static void impossible_layers_are_refused(void **state)
     for (size_t i = 0; i < sizeof row / sizeof *row; i++) {
         sp_case request = standard("square", 3);
         assert_int_equal(sp_case_set(&context, &request, row[i].key, row[i].value), SP_OK);
-        assert_int_equal(sp_case_validate_names(&context, &request), SP_BAD_CASE);
+        assert_int_equal(coupon_settle(&context, &request), SP_BAD_CASE);
         if (!strstr(context.message, row[i].want)) fail_msg("row %zu: %s", i, context.message);
     }
     sp_case request = standard("square", 0);

@@ -194,7 +194,7 @@ static void test_case_page(void **state)
         json_t *line = json_array_get(at(data, "rows"), i);
         const int k = strcmp(text_at(line, "label"), "soft.foot") != 0;
         seen |= 1 << k;
-        assert_int_equal(sp_run(&context, &request[k], &result), SP_OK);
+        assert_int_equal(sp_result_press(&context, &request[k], &result), SP_OK);
         check_curve(at(line, "curve"), &result.path);
         json_t *drawn = json_array_get(at(data, "states"), 0);
         if (strcmp(text_at(drawn, "label"), text_at(line, "label")))
@@ -203,7 +203,7 @@ static void test_case_page(void **state)
         assert_string_equal(text_at(line, "stop"), "target strain reached");
         json_t *caution = json_array_get(at(line, "cautions"), 0); /* as `check` has it */
         if (!k) assert_non_null(strstr(json_string_value(caution), "cells across the width"));
-        sp_result_free(&result);
+        sp_result_clear(&result);
     }
     assert_int_equal(seen, 3);
     json_decref(data);
@@ -211,7 +211,7 @@ static void test_case_page(void **state)
     char *page = read_page();
     assert_int_equal(strlen(page), summary.size);
     assert_int_equal(count_of(page, "</script>"),
-                     count_of(report_part("page.html", 9), "</script>"));
+                     count_of(sp_report_part("page.html", 9), "</script>"));
     assert_null(strstr(page, "@data@"));
     assert_null(strstr(page, "http-equiv=\"refresh\""));
     free(page);
@@ -238,14 +238,14 @@ static void put(sp_store *store, const sp_case *request, const char *forged_key)
 {
     sp_context context = {0};
     sp_result result;
-    sp_resolved resolved;
-    const sp_status outcome = sp_run(&context, request, &result);
-    assert_int_equal(sp_store_resolve(&context, request, &resolved), SP_OK);
-    if (forged_key) strcpy(resolved.key, forged_key);
-    assert_int_equal(sp_store_put(&context, store, &resolved, outcome, context.message, "",
+    sp_coupon_key known;
+    const sp_status outcome = sp_result_press(&context, request, &result);
+    assert_int_equal(sp_coupon_key_of_case(&context, request, &known), SP_OK);
+    if (forged_key) strcpy(known.key, forged_key);
+    assert_int_equal(sp_store_put(&context, store, &known, outcome, context.message, "",
                                   result.path.step_count ? &result : NULL),
                      SP_OK);
-    sp_result_free(&result);
+    sp_result_clear(&result);
 }
 
 /* Two patterns in two densities with two seeds each, a coupon that cannot be built, one of another version. */
@@ -288,7 +288,7 @@ static void test_store_page(void **state)
     notes kept = {0};
     const sp_report_options options = {.states = -1, .threads = 2};
     (void)state;
-    context.warn = notes_take;
+    context.warn = sp_notes_take;
     context.user = &kept;
     json_t *data = store_page(&context, store, &options, &summary);
     assert_int_equal(summary.rows, 6);
@@ -359,16 +359,16 @@ static void test_other_curve(void **state)
     sp_report_summary summary;
     sp_store *store;
     sp_result result;
-    sp_resolved resolved;
+    sp_coupon_key known;
     const sp_case request = small_case("square", "30 %", 1);
     const sp_report_options options = {.states = 1};
     (void)state;
     assert_int_equal(sp_store_open(&context, "", SP_STORE_MEMORY, &store), SP_OK);
-    assert_int_equal(sp_run(&context, &request, &result), SP_OK);
-    assert_int_equal(sp_store_resolve(&context, &request, &resolved), SP_OK);
+    assert_int_equal(sp_result_press(&context, &request, &result), SP_OK);
+    assert_int_equal(sp_coupon_key_of_case(&context, &request, &known), SP_OK);
     result.path.step[3].force *= 1.01;
-    assert_int_equal(sp_store_put(&context, store, &resolved, SP_OK, "", "", &result), SP_OK);
-    sp_result_free(&result);
+    assert_int_equal(sp_store_put(&context, store, &known, SP_OK, "", "", &result), SP_OK);
+    sp_result_clear(&result);
     json_t *data = store_page(&context, store, &options, &summary);
     char *page = read_page();
     assert_non_null(strstr(page, "differs from its stored curve ("));
@@ -390,12 +390,12 @@ static void test_case_of_text(void **state)
                                          {"press.find_critical", "no"}};
     sp_context context = {0};
     sp_case request, again;
-    sp_resolved resolved;
+    sp_coupon_key known;
     (void)state;
     sp_case_default(&request);
     for (size_t i = 0; i <= sizeof set / sizeof set[0]; i++) {
-        assert_int_equal(sp_store_resolve(&context, &request, &resolved), SP_OK);
-        assert_int_equal(report_case_of(resolved.text, resolved.key, &again), 1);
+        assert_int_equal(sp_coupon_key_of_case(&context, &request, &known), SP_OK);
+        assert_int_equal(sp_report_case_of(known.text, known.key, &again), 1);
         check_close(again.density, request.density, 0);
         assert_string_equal(again.pattern, request.pattern);
         if (i < sizeof set / sizeof set[0] &&
@@ -403,8 +403,8 @@ static void test_case_of_text(void **state)
             fail_msg("%s", context.message);
     }
     strcpy(request.table_file, "/proc/self/exe"); /* any file: a store does not hold it */
-    assert_int_equal(sp_store_resolve(&context, &request, &resolved), SP_OK);
-    assert_int_equal(report_case_of(resolved.text, resolved.key, &again), 0);
+    assert_int_equal(sp_coupon_key_of_case(&context, &request, &known), SP_OK);
+    assert_int_equal(sp_report_case_of(known.text, known.key, &again), 0);
 }
 
 /* ---- failures -------------------------------------------------------------------------------------------------- */
@@ -505,7 +505,7 @@ static void test_spatial_states(void **state)
         int failed = 0;
         block_make(&one.result, kind, 2, 10.0, 1.0, 1, 5);
         const sp_shapes *shapes = &one.result.path.shapes;
-        json_t *data = report_state_data(&page, &one, &failed), *mode = at(data, "mode");
+        json_t *data = sp_report_state_data(&page, &one, &failed), *mode = at(data, "mode");
         assert_int_equal(failed, 0);
         assert_int_equal(json_array_size(at(data, "states")), shapes->frame_count);
         for (int f = 0; f < shapes->frame_count; f++)
@@ -540,17 +540,17 @@ static void test_spatial_store(void **state)
     for (int i = 0; i < count; i++)
         made.measure[i] = sp_measure_take(&rows[i], &made.path, &made.network, &made.request);
     for (int planar = 0; planar < 2; planar++) {
-        static sp_resolved resolved;
+        static sp_coupon_key known;
         sp_found found;
         sp_curve_point *point;
         int points;
         double *height = made.path.shapes.height;
         made.request.flaw_seed = 1 + planar;
         if (planar) made.path.shapes.height = NULL;
-        assert_int_equal(sp_store_resolve(&context, &made.request, &resolved), SP_OK);
-        assert_int_equal(sp_store_put(&context, store, &resolved, SP_OK, "", "", &made), SP_OK);
+        assert_int_equal(sp_coupon_key_of_case(&context, &made.request, &known), SP_OK);
+        assert_int_equal(sp_store_put(&context, store, &known, SP_OK, "", "", &made), SP_OK);
         made.path.shapes.height = height;
-        assert_int_equal(sp_store_get(&context, store, &resolved, &found, got), SP_OK);
+        assert_int_equal(sp_store_get(&context, store, &known, &found, got), SP_OK);
         assert_true(found.found);
         assert_int_equal(sp_store_curve(&context, store, found.id, &points, &point), SP_OK);
         assert_int_equal(points, made.path.step_count);

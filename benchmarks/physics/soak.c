@@ -33,6 +33,7 @@
 #include "law/law.h"
 #include "pattern/cell.h"
 #include "pattern/pattern.h"
+#include "run/result.h"
 
 enum { SETTINGS = 40, LENGTH = 160, DRAWS = 200, THREADS = 64 };
 
@@ -207,6 +208,7 @@ static void draw_coupon(sp_rng *rng, draw *d)
 static sp_status take(sp_context *context, const draw *d, int most, sp_case *request, int *struts)
 {
     sp_network network;
+    sp_resolved resolved;
     sp_status status = SP_OK;
     sp_case_default(request);
     for (int i = 0; i < d->count && status == SP_OK; i++) {
@@ -216,9 +218,11 @@ static sp_status take(sp_context *context, const draw *d, int most, sp_case *req
         *value++ = 0;
         status = sp_case_set(context, request, key, value);
     }
-    if (status == SP_OK) status = sp_case_validate_names(context, request);
+    if (status != SP_OK) return status;
+    status = sp_case_resolve(context, request, &resolved);
     if (status == SP_OK)
-        status = sp_network_build(context, request, request->flaw_seed != 0, &network);
+        status = sp_resolved_network(context, &resolved, request->flaw_seed != 0, &network);
+    sp_resolved_free(&resolved);
     if (status != SP_OK) return status;
     *struts = network.strut_count;
     sp_network_free(&network);
@@ -305,7 +309,7 @@ static int press(const sp_case *request, outcome *out)
     stop_flag[thread] = 0;
     pthread_getcpuclockid(pthread_self(), &thread_clock[thread]);
     started[thread] = read_clock(thread);
-    const sp_status status = sp_run(&context, request, &result);
+    const sp_status status = sp_result_press(&context, request, &result);
     out->seconds = read_clock(thread) - started[thread];
     started[thread] = 0;
     if (status == SP_BAD_NETWORK || status == SP_BAD_CASE) {
@@ -328,7 +332,7 @@ static int press(const sp_case *request, outcome *out)
                      "the way back ended before the coupon was unloaded");
         }
     }
-    sp_result_free(&result);
+    sp_result_clear(&result);
     return 1;
 }
 

@@ -22,6 +22,7 @@
 #include "law/law.h"
 #include "model/model.h"
 #include "run/mesh.h"
+#include "run/result.h"
 
 enum { PARTS = 20, ROWS = 2000, FEATURES = 10, COLUMNS = 64, STEPS = 100000 };
 
@@ -122,6 +123,7 @@ static void print_press(const sp_result *result, sp_status status, double begin,
 
 static sp_status make(sp_context *context, int count, char **word, sp_case *request)
 {
+    sp_resolved resolved;
     sp_status status = SP_OK;
     sp_case_default(request);
     for (int i = 0; i < count && status == SP_OK; i++) {
@@ -130,8 +132,11 @@ static sp_status make(sp_context *context, int count, char **word, sp_case *requ
         *value++ = 0;
         status = sp_case_set(context, request, word[i], value);
     }
-    if (status == SP_OK) status = sp_case_check(context, request);
-    return status == SP_OK ? sp_case_validate_names(context, request) : status;
+    if (status != SP_OK) return status;
+    status = sp_case_resolve(context, request, &resolved);
+    *request = resolved.request;
+    sp_resolved_free(&resolved);
+    return status;
 }
 
 static int measure(const char *name, double most, int count, char **word)
@@ -153,7 +158,7 @@ static int measure(const char *name, double most, int count, char **word)
     if (status == SP_OK) status = sp_model_build(&context, &network, &law, &mesh, &model);
     const double begin = processor_time();
     most_seconds = begin + most;
-    if (status == SP_OK) status = sp_run(&context, &request, &result);
+    if (status == SP_OK) status = sp_result_press(&context, &request, &result);
     const double seconds = processor_time() - begin;
     if (result.path.step_count > 0) {
         printf("%s,", name);
@@ -165,7 +170,7 @@ static int measure(const char *name, double most, int count, char **word)
     sp_model_free(&model);
     sp_law_free(&law);
     sp_network_free(&network);
-    sp_result_free(&result);
+    sp_result_clear(&result);
     return result.path.step_count > 0 ? 0 : 1;
 }
 

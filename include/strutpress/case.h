@@ -1,5 +1,9 @@
 /* A case: what the user asks for, every value with its origin.
  *
+ * Units: mm, N, MPa, mJ, g/cm3, degrees, fractions. Ownership: a case is a plain structure of the caller, copied by assignment,
+ * with nothing to free. Errors: each function names its own; the failure line says what was received and what would be valid.
+ * Threads: one case must not be written by one thread while another uses it; else from any thread.
+ *
  * The parameter rows (src/coupon/case/case_rows.h) drive parsing, defaults, ranges, units, `check`, --help and docs/reference.md. */
 #ifndef STRUTPRESS_CASE_H
 #define STRUTPRESS_CASE_H
@@ -7,6 +11,8 @@
 #include <stdio.h>
 
 #include <strutpress/context.h>
+
+SP_PUBLIC_BEGIN
 
 #define SP_NAME_SIZE 48
 #define SP_FILE_SIZE 1024
@@ -105,8 +111,9 @@ sp_status sp_case_parse(sp_context *context, const char *name, const char *text,
  * needs more than one value. Errors: SP_BAD_CASE; *request is unchanged then. */
 sp_status sp_case_set(sp_context *context, sp_case *request, const char *key, const char *value);
 
-/* Checks that need more than one value (wall against coupon, law constants present, ...). Called by sp_case_read. */
-sp_status sp_case_check(sp_context *context, sp_case *request);
+/* Every value in its range, however the members were set, and friction against the hold of the platens. Called by sp_case_read and
+ * sp_case_resolve (resolve.h), which also checks names, walls, hardness and cells. Errors: SP_BAD_CASE. */
+sp_status sp_case_check(sp_context *context, const sp_case *request);
 
 /* 1 when the case asks for the block without holes: pattern solid, or a density of 100 %. */
 #define SP_SOLID_NAME "solid"
@@ -127,5 +134,7 @@ int sp_parameter_count(void);
 sp_parameter sp_parameter_at(int row);
 /* Value of a row as text with its unit, "not given" when NaN or empty. */
 void sp_case_value_text(const sp_case *request, int row, char *text, size_t size);
+
+SP_PUBLIC_END
 
 #endif

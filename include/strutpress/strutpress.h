@@ -13,10 +13,12 @@
 #include <strutpress/network.h>
 #include <strutpress/path.h>
 #include <strutpress/report.h>
+#include <strutpress/resolve.h>
 #include <strutpress/run.h>
 #include <strutpress/seek.h>
 #include <strutpress/status.h>
 #include <strutpress/store.h>
+#include <strutpress/version.h>
 #include <strutpress/write.h>
 
 #endif
