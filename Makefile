@@ -403,7 +403,7 @@ forecast: $(BUILD)/forecast $(BUILD)/soak ## measure what presses of random coup
 .PHONY: soak
 soak: $(BUILD)/soak ## press N coupons drawn at random with SEED=S to their end (1000 in about an hour); fails where one gives up
 	$(Q)mkdir -p $(OUT)/soak
-	$(Q)$< --count $(or $(N),1000) --seed $(or $(SEED),1) --csv $(OUT)/soak/seed-$(or $(SEED),1).csv
+	$(Q)$< --count $(or $(N),1000) --seed $(or $(SEED),1) --struts $(or $(STRUTS),1200) --csv $(OUT)/soak/seed-$(or $(SEED),1).csv --refusals $(OUT)/soak/refused-$(or $(SEED),1).csv
 
 .PHONY: relations
 relations: $(BUILD)/tests/test_relations $(BUILD)/tests/test_figures ## every relation between presses over every row (3 minutes), and the survey

@@ -35,9 +35,9 @@ static sp_status write_results(sp_context *context, const sp_result *result, con
 static sp_status status_of(const sp_result *result)
 {
     const sp_stop stop = sp_result_stop(result);
-    return stop == SP_STOP_GAVE_UP       ? SP_GAVE_UP
-           : stop == SP_STOP_INTERRUPTED ? SP_INTERRUPTED
-                                         : SP_OK;
+    return stop == SP_STOP_INTERRUPTED                        ? SP_INTERRUPTED
+           : sp_stop_exit(stop) == sp_status_exit(SP_GAVE_UP) ? SP_GAVE_UP
+                                                              : SP_OK;
 }
 
 static sp_status tell_result(sp_context *context, const case_options *options,
