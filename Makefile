@@ -1,5 +1,6 @@
 # Strutpress: one Makefile. `make help` lists the targets.
-#   VARIANT=release|debug|san|tsan|cov|fuzz  builds into build/$(VARIANT)     V=1  shows the commands
+#   VARIANT=release|debug|san|tsan|cov|fuzz|fuzz-checked|fuzz-fast  builds into build/$(VARIANT)     V=1  shows the commands
+#   DEV=1                               warnings are errors (CI sets it); without it a newer compiler may warn and still build
 #   CC=clang-14                         another compiler (give BUILD=build/clang to keep both)
 #   NATIVE=1                            -march=native: a little faster, but figures then differ in the last digits
 #                                       from machine to machine, so it is off and no published figure uses it
@@ -32,21 +33,25 @@ PACKAGES_CLUSTER := munge slurmctld slurmd slurm-client # make cluster-test alon
 PACKAGES_BLOCKS := sqlite3 # make blocks alone
 PACKAGES := $(PACKAGES_BUILD) $(PACKAGES_TEST) $(PACKAGES_CHECK)
 
-WARN := -Wall -Wextra -Wpedantic -Wconversion -Wshadow -Wmissing-prototypes -Werror
+WARN := -Wall -Wextra -Wpedantic -Wconversion -Wshadow -Wmissing-prototypes $(if $(filter 1,$(DEV)),-Werror)
 # -ffp-contract=off: the same rounding with and without fused multiply-add in the instruction set.
 OPT_release := -O3 -fno-math-errno -fno-trapping-math -ffp-contract=off
 OPT_debug := -Og -g3
 OPT_san := -O1 -g -fno-omit-frame-pointer -fsanitize=address,undefined -fno-sanitize-recover=all
 OPT_tsan := -O1 -g -fno-omit-frame-pointer -fsanitize=thread
 OPT_cov := -O0 -g --coverage
-OPT_fuzz := $(OPT_san) -fsanitize=fuzzer-no-link
-OPT := $(or $(OPT_$(VARIANT)),$(error VARIANT=$(VARIANT): valid are release, debug, san, tsan, cov, fuzz))
+OPT_fuzz := $(OPT_san) -O2 -fsanitize=fuzzer-no-link
+# For long runs: a broken rule of C traps without a report, and comparisons are not traced (words come from a dictionary). That is
+# some twenty times as many inputs as with `fuzz`; without the address sanitizer twice as many again.
+OPT_fuzz-fast := -O2 -g -fno-omit-frame-pointer -fsanitize=undefined -fsanitize-trap=undefined -fsanitize=fuzzer-no-link -fno-sanitize-coverage=trace-cmp
+OPT_fuzz-checked := $(OPT_fuzz-fast) -fsanitize=address
+OPT := $(or $(OPT_$(VARIANT)),$(error VARIANT=$(VARIANT): valid are release, debug, san, tsan, cov, fuzz, fuzz-checked, fuzz-fast))
 OPT += $(if $(and $(filter 1,$(NATIVE)),$(filter release,$(VARIANT))),-march=native)
 
 CPPFLAGS := -Iinclude -Isrc -D_GNU_SOURCE -DSP_VERSION='"$(VERSION)"' -DSP_FLAGS='"$(CC) $(strip $(OPT))"' -isystem /usr/include/suitesparse -isystem /usr/include/libxml2
 CFLAGS := -std=c17 $(WARN) $(OPT) -fopenmp
 LDLIBS := -lcholmod -lopenblas -lyaml -lqhull_r -ljansson -lsqlite3 -lnlopt -lzip -lxml2 -lm
-LDFLAGS := $(if $(filter san fuzz,$(VARIANT)),-fsanitize=address$(comma)undefined) $(if $(filter tsan,$(VARIANT)),-fsanitize=thread) $(if $(filter cov,$(VARIANT)),--coverage) -fopenmp
+LDFLAGS := $(if $(filter san fuzz,$(VARIANT)),-fsanitize=address$(comma)undefined) $(if $(filter fuzz-checked,$(VARIANT)),-fsanitize=address) $(if $(filter tsan,$(VARIANT)),-fsanitize=thread) $(if $(filter cov,$(VARIANT)),--coverage) -fopenmp
 
 LIB_SRC := $(filter-out src/cli/%,$(wildcard src/*/*.c))
 CLI_SRC := $(wildcard src/cli/*.c)
@@ -105,7 +110,7 @@ $(BUILD)/fail_call.so: tests/faults/fail_call.c $(BUILD)/flags
 
 $(BUILD)/fuzz/%: $(BUILD)/tests/fuzz/%.o $(LIB)
 	@mkdir -p $(@D)
-	$(Q)$(CC) $(LDFLAGS) -fsanitize=fuzzer -o $@ $^ $(LDLIBS)
+	$(Q)$(CC) $(LDFLAGS) -fsanitize=fuzzer -o $@ $^ $(LDLIBS) -lz
 
 # docs/example_press.c and benchmarks/bench_press.c: programs that use the public headers only.
 $(BUILD)/example_press: $(BUILD)/docs/example_press.o $(LIB)
@@ -254,13 +259,11 @@ $(RUN_VALGRIND): valgrind-%: $(BUILD)/tests/%
 	@set -o pipefail; OMP_NUM_THREADS=1 OPENBLAS_NUM_THREADS=1 valgrind -q --error-exitcode=99 --leak-check=full \
 	  --errors-for-leak-kinds=definite $< 2>&1 | tee $(BUILD)/log/valgrind_$*.log
 
-# The last number of a log of libFuzzer, of all targets together.
-FUZZ_SUM = sed -n 's/^stat::number_of_executed_units: *//p' build/fuzz/log/fuzz_*.log | awk '{ s += $$1 } END { print "fuzz: " s " inputs in all" }'
-
 .PHONY: fuzz-long
-fuzz-long: ## the same for MINUTES (10) each, as many at once as there are cores; the corpus it finds stays in build/
-	$(Q)$(MAKE) --no-print-directory fuzz FUZZ_SECONDS=$$((60 * $(or $(MINUTES),10)))
-	$(Q)$(FUZZ_SUM)
+fuzz-long: ## the same for MINUTES (10) in all, FUZZ_JOBS at once (one per core); adds its inputs to benchmarks/fuzz.csv
+	$(SUB) VARIANT=fuzz-checked BUILD=build/fuzz-checked CC=$(CLANG) build-fuzz
+	$(SUB) VARIANT=fuzz-fast BUILD=build/fuzz-fast CC=$(CLANG) build-fuzz
+	$(Q)tests/fuzz/long.sh build/fuzz-checked/fuzz build/fuzz-fast/fuzz build/fuzz-corpus $(or $(MINUTES),10) benchmarks/fuzz.csv
 
 fuzz: ## libFuzzer on the readers, FUZZ_SECONDS each (clang)
 	$(SUB) VARIANT=fuzz BUILD=build/fuzz CC=$(CLANG) build-fuzz
@@ -268,7 +271,9 @@ fuzz: ## libFuzzer on the readers, FUZZ_SECONDS each (clang)
 
 build-fuzz: $(FUZZERS)
 
-# Seeds come from tests/fuzz/corpus/<name>, words from tests/fuzz/<name>.dict; what the run finds stays in build/.
+# Seeds come from tests/fuzz/corpus/<name>, words from tests/fuzz/<name>.dict or, for the readers of YAML, yaml.dict; what the run
+# finds stays in build/.
+FUZZ_WORDS = $(patsubst %,-dict=%,$(if $(filter case plan target tested,$(1)),tests/fuzz/yaml.dict,$(wildcard tests/fuzz/$(1).dict)))
 RUN_FUZZ := $(patsubst $(BUILD)/fuzz/%,run-%,$(FUZZERS))
 run-fuzz: $(RUN_FUZZ)
 
@@ -276,7 +281,7 @@ $(RUN_FUZZ): run-fuzz_%: $(BUILD)/fuzz/fuzz_%
 	@mkdir -p $(BUILD)/log $(BUILD)/found/$*
 	@log=$(BUILD)/log/fuzz_$*.log; \
 	$< -max_total_time=$(FUZZ_SECONDS) -max_len=4096 -timeout=10 -rss_limit_mb=4096 -print_final_stats=1 \
-	  $(patsubst %,-dict=%,$(wildcard tests/fuzz/$*.dict)) -artifact_prefix=$(BUILD)/found/$*- $(BUILD)/found/$* $(wildcard tests/fuzz/corpus/$*) > $$log 2>&1 \
+	  $(call FUZZ_WORDS,$*) -artifact_prefix=$(BUILD)/found/$*- $(BUILD)/found/$* $(wildcard tests/fuzz/corpus/$*) > $$log 2>&1 \
 	  || { tail -n 60 $$log; echo "fuzz $*: FAILED, input kept as $(BUILD)/found/$*-*"; exit 1; }; \
 	echo "fuzz $*: $$(sed -n 's/^stat::number_of_executed_units: *//p' $$log) inputs in $(FUZZ_SECONDS) s, nothing found"
 
