@@ -287,6 +287,14 @@ $(RUN_FUZZ): run-fuzz_%: $(BUILD)/fuzz/fuzz_%
 	  || { tail -n 60 $$log; echo "fuzz $*: FAILED, input kept as $(BUILD)/found/$*-*"; exit 1; }; \
 	echo "fuzz $*: $$(sed -n 's/^stat::number_of_executed_units: *//p' $$log) inputs in $(FUZZ_SECONDS) s, nothing found"
 
+# What an editor or a checker needs to know of every C file; no other tool is needed to write it.
+SOURCES := $(LIB_SRC) $(CLI_SRC) $(TEST_SRC) $(SUPPORT_SRC) $(FUZZ_SRC) $(wildcard tests/faults/*.c benchmarks/*/*.c docs/*.c)
+json = $(subst ",\",$(subst \,\\,$(1)))
+compiled = {"directory": "$(CURDIR)"$(comma) "file": "$(1)"$(comma) "command": "$(call json,$(CC) $(CPPFLAGS) $(strip $(CFLAGS)) -c $(1) -o $(call obj,$(1)))"}
+compile-commands: ## write compile_commands.json, which tells editors and checkers how each file is compiled
+	$(Q)$(file >compile_commands.json.tmp,[)$(foreach f,$(filter-out $(lastword $(SOURCES)),$(SOURCES)),$(file >>compile_commands.json.tmp,$(call compiled,$(f))$(comma)))$(file >>compile_commands.json.tmp,$(call compiled,$(lastword $(SOURCES))))$(file >>compile_commands.json.tmp,])
+	$(Q)mv compile_commands.json.tmp compile_commands.json && echo "compile_commands.json: $(words $(SOURCES)) files"
+
 # ---- checks -----------------------------------------------------------------------------------------------------
 layers: ## check the includes of every room against src/LAYERS, and that no room holds more than a dozen files
 	$(Q).ci/layers
