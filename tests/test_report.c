@@ -211,7 +211,7 @@ static void test_case_page(void **state)
     char *page = read_page();
     assert_int_equal(strlen(page), summary.size);
     assert_int_equal(count_of(page, "</script>"),
-                     count_of(report_part("page.html", 9), "</script>"));
+                     count_of(sp_report_part("page.html", 9), "</script>"));
     assert_null(strstr(page, "@data@"));
     assert_null(strstr(page, "http-equiv=\"refresh\""));
     free(page);
@@ -288,7 +288,7 @@ static void test_store_page(void **state)
     notes kept = {0};
     const sp_report_options options = {.states = -1, .threads = 2};
     (void)state;
-    context.warn = notes_take;
+    context.warn = sp_notes_take;
     context.user = &kept;
     json_t *data = store_page(&context, store, &options, &summary);
     assert_int_equal(summary.rows, 6);
@@ -395,7 +395,7 @@ static void test_case_of_text(void **state)
     sp_case_default(&request);
     for (size_t i = 0; i <= sizeof set / sizeof set[0]; i++) {
         assert_int_equal(sp_store_resolve(&context, &request, &resolved), SP_OK);
-        assert_int_equal(report_case_of(resolved.text, resolved.key, &again), 1);
+        assert_int_equal(sp_report_case_of(resolved.text, resolved.key, &again), 1);
         check_close(again.density, request.density, 0);
         assert_string_equal(again.pattern, request.pattern);
         if (i < sizeof set / sizeof set[0] &&
@@ -404,7 +404,7 @@ static void test_case_of_text(void **state)
     }
     strcpy(request.table_file, "/proc/self/exe"); /* any file: a store does not hold it */
     assert_int_equal(sp_store_resolve(&context, &request, &resolved), SP_OK);
-    assert_int_equal(report_case_of(resolved.text, resolved.key, &again), 0);
+    assert_int_equal(sp_report_case_of(resolved.text, resolved.key, &again), 0);
 }
 
 /* ---- failures -------------------------------------------------------------------------------------------------- */
@@ -505,7 +505,7 @@ static void test_spatial_states(void **state)
         int failed = 0;
         block_make(&one.result, kind, 2, 10.0, 1.0, 1, 5);
         const sp_shapes *shapes = &one.result.path.shapes;
-        json_t *data = report_state_data(&page, &one, &failed), *mode = at(data, "mode");
+        json_t *data = sp_report_state_data(&page, &one, &failed), *mode = at(data, "mode");
         assert_int_equal(failed, 0);
         assert_int_equal(json_array_size(at(data, "states")), shapes->frame_count);
         for (int f = 0; f < shapes->frame_count; f++)

@@ -204,7 +204,7 @@ static sp_status draw(sp_context *context, const char *work, const measured_curv
                           .line = line};
     FILE *stream = open_in(context, work, "curves.svg");
     if (!stream) return SP_NO_WRITE;
-    plot_draw(&picture, stream);
+    sp_plot_draw(&picture, stream);
     const sp_status status = sp_stream_end(context, stream);
     fclose(stream);
     return status;

@@ -37,7 +37,7 @@ static sp_status list_jobs(batch *b)
 {
     sp_case request;
     sp_resolved resolved;
-    sp_status status = plan_list_jobs(b->context, b->plan, &b->job, &b->report->planned);
+    sp_status status = sp_plan_list_jobs(b->context, b->plan, &b->job, &b->report->planned);
     for (int i = 0; i < b->report->planned && status == SP_OK; i++) {
         int found = 0;
         sp_plan_case(b->plan, b->job[i].index, &request);
@@ -235,7 +235,7 @@ sp_status sp_batch_press_cases(sp_context *context, const sp_case *request, int 
 {
     sp_plan *plan;
     memset(report, 0, sizeof *report);
-    sp_status status = plan_of_cases(context, request, count, &plan);
+    sp_status status = sp_plan_of_cases(context, request, count, &plan);
     if (status == SP_OK) status = press_plan(context, plan, store, threads, 0, report);
     sp_plan_free(plan);
     return status;
