@@ -207,7 +207,7 @@ static void press_to_file(const char *density, const char *modulus, const char *
     assert_int_equal(sp_case_set(&context, &request, "infill.density", density), SP_OK);
     assert_int_equal(sp_case_set(&context, &request, "material.modulus", modulus), SP_OK);
     assert_int_equal(sp_case_set(&context, &request, "model.joint_zone", zone), SP_OK);
-    assert_int_equal(sp_run(&context, &request, &result), SP_OK);
+    assert_int_equal(sp_result_press(&context, &request, &result), SP_OK);
     FILE *stream = fopen(in_folder(name), "w");
     assert_non_null(stream);
     for (int i = 0; i < result.path.step_count; i++) {
@@ -216,7 +216,7 @@ static void press_to_file(const char *density, const char *modulus, const char *
                 factor * result.path.step[i].force * (1 + noise * (turn / 2147483648.0 - 1)));
     }
     assert_int_equal(fclose(stream), 0);
-    sp_result_free(&result);
+    sp_result_clear(&result);
 }
 
 /* Forces are proportional to the modulus: it is found again in one press of each coupon, and one more to tell with it. */
@@ -297,7 +297,7 @@ static sp_result read_and_press(const char *file)
     sp_case request;
     sp_result result = {0};
     if (sp_case_read(&context, file, &request) != SP_OK ||
-        sp_run(&context, &request, &result) != SP_OK)
+        sp_result_press(&context, &request, &result) != SP_OK)
         fail_msg("%s", context.message);
     return result;
 }
@@ -337,7 +337,7 @@ static void test_answer_files(void **state)
     const double told = sp_cal_figure_take(&c.tested->tested[0], 1, c.calibration->fitted, 1);
     check_relative(measured_force(&pressed, 2.5), told, 2e-3); /* a mean over a stretch */
     measured_curve_free(&pressed);
-    sp_result_free(&result);
+    sp_result_clear(&result);
     end(&c);
 }
 

@@ -194,7 +194,7 @@ static void test_case_page(void **state)
         json_t *line = json_array_get(at(data, "rows"), i);
         const int k = strcmp(text_at(line, "label"), "soft.foot") != 0;
         seen |= 1 << k;
-        assert_int_equal(sp_run(&context, &request[k], &result), SP_OK);
+        assert_int_equal(sp_result_press(&context, &request[k], &result), SP_OK);
         check_curve(at(line, "curve"), &result.path);
         json_t *drawn = json_array_get(at(data, "states"), 0);
         if (strcmp(text_at(drawn, "label"), text_at(line, "label")))
@@ -203,7 +203,7 @@ static void test_case_page(void **state)
         assert_string_equal(text_at(line, "stop"), "target strain reached");
         json_t *caution = json_array_get(at(line, "cautions"), 0); /* as `check` has it */
         if (!k) assert_non_null(strstr(json_string_value(caution), "cells across the width"));
-        sp_result_free(&result);
+        sp_result_clear(&result);
     }
     assert_int_equal(seen, 3);
     json_decref(data);
@@ -239,13 +239,13 @@ static void put(sp_store *store, const sp_case *request, const char *forged_key)
     sp_context context = {0};
     sp_result result;
     sp_resolved resolved;
-    const sp_status outcome = sp_run(&context, request, &result);
+    const sp_status outcome = sp_result_press(&context, request, &result);
     assert_int_equal(sp_store_resolve(&context, request, &resolved), SP_OK);
     if (forged_key) strcpy(resolved.key, forged_key);
     assert_int_equal(sp_store_put(&context, store, &resolved, outcome, context.message, "",
                                   result.path.step_count ? &result : NULL),
                      SP_OK);
-    sp_result_free(&result);
+    sp_result_clear(&result);
 }
 
 /* Two patterns in two densities with two seeds each, a coupon that cannot be built, one of another version. */
@@ -364,11 +364,11 @@ static void test_other_curve(void **state)
     const sp_report_options options = {.states = 1};
     (void)state;
     assert_int_equal(sp_store_open(&context, "", SP_STORE_MEMORY, &store), SP_OK);
-    assert_int_equal(sp_run(&context, &request, &result), SP_OK);
+    assert_int_equal(sp_result_press(&context, &request, &result), SP_OK);
     assert_int_equal(sp_store_resolve(&context, &request, &resolved), SP_OK);
     result.path.step[3].force *= 1.01;
     assert_int_equal(sp_store_put(&context, store, &resolved, SP_OK, "", "", &result), SP_OK);
-    sp_result_free(&result);
+    sp_result_clear(&result);
     json_t *data = store_page(&context, store, &options, &summary);
     char *page = read_page();
     assert_non_null(strstr(page, "differs from its stored curve ("));

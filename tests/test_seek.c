@@ -411,11 +411,11 @@ static double press(const sp_target *target, int candidate, int seed, const doub
     sp_seek_candidate_case(target, candidate, seed, &request);
     for (int v = 0; v < target->variable_count; v++)
         sp_seek_variable_set(&target->variable[v], &request, x[v]);
-    if (sp_run(&context, &request, &result) != SP_OK) fail_msg("%s", context.message);
+    if (sp_result_press(&context, &request, &result) != SP_OK) fail_msg("%s", context.message);
     while (strcmp(rows[row].name, measure)) row++;
     check_true(result.measure[row].reached);
     const double value = result.measure[row].value;
-    sp_result_free(&result);
+    sp_result_clear(&result);
     return value;
 }
 
@@ -750,10 +750,10 @@ static void test_round_trip(void **state)
     assert_int_equal(sp_store_resolve(&context, &request, &resolved), SP_OK);
     assert_int_equal(sp_store_has(&context, s.store, &resolved, &found), SP_OK);
     assert_true(found);
-    assert_int_equal(sp_run(&context, &request, &result), SP_OK);
+    assert_int_equal(sp_result_press(&context, &request, &result), SP_OK);
     check_close(result.measure[0].value,
                 record_at(&s, 0)->value[sp_seek_typical_seed(s.target, record_at(&s, 0))][0], 0);
-    sp_result_free(&result);
+    sp_result_clear(&result);
     assert_int_equal(sp_network_build(&context, &request, 0, &built), SP_OK);
     check_true(!strcmp(request.pattern, "triangular"));
     assert_int_equal(sp_case_set(&context, &request, "infill.pattern", "drawn"), SP_OK);

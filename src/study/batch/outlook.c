@@ -72,6 +72,8 @@ static sp_status forecast_one(sp_context *context, sp_case *request, sp_forecast
 
 sp_status sp_plan_outlook(sp_context *context, const sp_plan *plan, sp_outlook *outlook)
 {
+    sp_context quiet = {0};
+    if (!context) context = &quiet;
     plan_job *job;
     memset(outlook, 0, sizeof *outlook);
     sp_status status = sp_plan_list_jobs(context, plan, &job, &outlook->coupons);

@@ -155,12 +155,12 @@ static void press_one(batch *b, const plan_job *mine)
         return;
     }
     if (is_stored_now(b, &resolved)) return;
-    outcome = sp_run(&own, &request, &result);
+    outcome = sp_result_press(&own, &request, &result);
     if (outcome == SP_OK) own.message[0] = '\0';
     if (result.path.step_count) keep_result_cautions(&kept, &result);
 #pragma omp critical(sp_batch)
     finish(b, mine, &resolved, outcome, &own, kept.text, &result);
-    sp_result_free(&result);
+    sp_result_clear(&result);
 }
 
 static int take_next(batch *b)
@@ -195,6 +195,8 @@ static void say_forecast(const batch *b, int threads)
 static sp_status press_plan(sp_context *context, const sp_plan *plan, sp_store *store, int threads,
                             int told, sp_batch_report *report)
 {
+    sp_context quiet = {0};
+    if (!context) context = &quiet;
     batch b = {.context = context, .plan = plan, .store = store, .report = report};
     memset(report, 0, sizeof *report);
     if (threads <= 0) threads = omp_get_max_threads();

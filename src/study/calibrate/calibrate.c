@@ -120,6 +120,8 @@ static void say_doubts(sp_context *context, const sp_calibration *c)
 sp_status sp_calibrate(sp_context *context, const sp_tested *tested, sp_store *store, int threads,
                        sp_calibration **calibration)
 {
+    sp_context quiet = {0};
+    if (!context) context = &quiet;
     sp_calibration *c = sp_alloc(1, sizeof *c);
     *calibration = NULL;
     if (!c) return sp_fail(context, SP_NO_MEMORY, "no memory for a calibration");

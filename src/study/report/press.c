@@ -47,7 +47,7 @@ static void press_one(const report *r, shown *one)
                       .progress = tell_progress,
                       .user = &w};
     sp_inspection inspection;
-    one->outcome = sp_run(&own, &one->request, &one->result);
+    one->outcome = sp_result_press(&own, &one->request, &one->result);
     tell_progress(&w, 1, "");
     snprintf(one->reason, sizeof one->reason, "%s", one->outcome == SP_OK ? "" : own.message);
     if (!one->result.path.step_count) return;

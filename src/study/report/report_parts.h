@@ -8,6 +8,7 @@
 #include <strutpress/report.h>
 
 #include "compare/compare_parts.h"
+#include "run/result.h"
 
 enum {
     CURVE_MAX = PLOT_LINE_MAX, /* curves of a page; more cannot be told apart */

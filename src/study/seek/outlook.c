@@ -68,6 +68,8 @@ static sp_status look_at(sp_answer *answer, int i, sp_outlook *outlook)
 
 sp_status sp_target_outlook(sp_context *context, const sp_target *target, sp_outlook *outlook)
 {
+    sp_context quiet = {0};
+    if (!context) context = &quiet;
     sp_answer *answer = sp_alloc(1, sizeof *answer);
     memset(outlook, 0, sizeof *outlook);
     if (!answer) return sp_fail(context, SP_NO_MEMORY, "no memory for a search");

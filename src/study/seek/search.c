@@ -427,6 +427,8 @@ static void count_coupons(sp_answer *answer)
 sp_status sp_seek(sp_context *context, const sp_target *target, sp_store *store, int threads,
                   sp_answer **answer)
 {
+    sp_context quiet = {0};
+    if (!context) context = &quiet;
     sp_answer *a = sp_alloc(1, sizeof *a);
     *answer = NULL;
     if (!a) return sp_fail(context, SP_NO_MEMORY, "no memory for a search");
