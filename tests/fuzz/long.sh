@@ -17,7 +17,7 @@ total=26
 export total
 
 one() {
-    local target=${1%:*} share=${1#*:} dictionary='' begin inputs found run folder checks seconds
+    local target=${1%:*} share=${1#*:} dictionary='' begin inputs found code run folder checks parts seconds
     [ -f "tests/fuzz/$target.dict" ] && dictionary=-dict=tests/fuzz/$target.dict
     case $target in case | plan | target | tested) dictionary=-dict=tests/fuzz/yaml.dict ;; esac
     mkdir -p "$corpus/$target" "$corpus/found"
@@ -28,12 +28,15 @@ one() {
         begin=$SECONDS
         # an input that takes seconds, or a file that grows, is a finding as well
         ASAN_OPTIONS=malloc_context_size=4:quarantine_size_mb=8 \
-            "$folder/fuzz_$target" -max_total_time=$seconds -max_len=1024 -timeout=10 -rss_limit_mb=2048 -detect_leaks=0 \
+            "$folder/fuzz_$target" -max_total_time=$seconds -max_len=4096 -timeout=10 -rss_limit_mb=2048 -detect_leaks=0 \
             -print_final_stats=1 $dictionary -artifact_prefix="$corpus/found/$target-" \
             "$corpus/$target" "tests/fuzz/corpus/$target" > "$corpus/$target-$parts.log" 2>&1
-        [ $? = 0 ] && found=0 || found=1
+        code=$?
+        found=1
+        [ $code = 0 ] || [ $code = 72 ] && found=0 # 72: interrupted, for example by Ctrl-C
         inputs=$(sed -n 's/^stat::number_of_executed_units: *//p' "$corpus/$target-$parts.log")
         echo "$commit,$target,$checks,$((SECONDS - begin)),${inputs:-0},$found" >> "$csv"
+        [ $code != 72 ] || exit 255 # xargs begins no other
         [ $found = 0 ] || echo "fuzz $target: FOUND, input kept as $corpus/found/$target-*, log $corpus/$target-$parts.log"
     done
 }

@@ -61,6 +61,7 @@ sp_status sp_plan_list_jobs(sp_context *context, const sp_plan *plan, plan_job *
     if (status != SP_OK) {
         sp_free(*job);
         *job = NULL;
+        *count = 0;
         return status;
     }
     *count = drop_equal(*job, planned);
