@@ -124,9 +124,8 @@ static void test_conditions(void **state)
     (void)state;
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         char text[1024];
-        snprintf(text, sizeof text,
-                 TINY "axes:\n  infill.pattern: [square, bricks]\n  bead.walls: [1, 2, 3]\n"
-                      "where: %s\n",
+        snprintf(text, sizeof text, "%s%s%s\n", TINY,
+                 "axes:\n  infill.pattern: [square, bricks]\n  bead.walls: [1, 2, 3]\nwhere: ",
                  rows[i].where);
         sp_plan *plan = parse(text);
         if (sp_plan_count(plan) != rows[i].coupons)
