@@ -173,7 +173,7 @@ sp_status sp_seek_take_point(sp_answer *answer, seek_variant *variant, const dou
         sp_seek_record_case(answer, variant, x, s, &request);
         status = find_coupon(answer, &request, &found, measure);
         if (status == SP_OK && !found.found) break;
-        if (status == SP_OK && !s) status = add_record(answer, variant, x, &record);
+        if (status == SP_OK && !record) status = add_record(answer, variant, x, &record);
         if (status == SP_OK)
             status = read_values(answer, variant, record, s, &request, &found, measure);
         if (status == SP_OK) record->stored = record->seeds = s + 1;
