@@ -37,8 +37,9 @@ static sp_status add_column(sp_context *context, sp_compare *compare, const char
     const sp_measure_row *rows = sp_measure_rows(&count);
     while (row < count && strcmp(rows[row].name, name)) row++;
     if (row < count && compare->column_count == COLUMN_MAX)
-        return sp_fail(context, SP_BAD_USAGE, "%s: received over %d measures; valid: up to that",
-                       option, COLUMN_MAX - COLUMN_FIXED);
+        return sp_fail(context, SP_BAD_USAGE,
+                       "%s: received more than %d measures; valid: at most so many", option,
+                       COLUMN_MAX - COLUMN_FIXED);
     if (row < count) {
         compare->column[compare->column_count++] = row;
         return SP_OK;
