@@ -311,11 +311,11 @@ static void test_faces_keep_to_the_limit(void **unused)
     coupon c;
     sp_system system;
     coupon_set_up(&c, 1, settings);
-    const double step = 0.001 * c.model.height;
+    const double step = 0.0005 * c.model.height;
     begin(&c, &system, step);
     int slid = 0;
     /* At 7.9 % the coupon jumps, which steps of one width do not follow. */
-    for (int k = 1; k <= 76; k++) {
+    for (int k = 1; k <= 155; k++) {
         squash_to(&c, &system, k * step);
         slid += check_limits(&c, &system);
         sp_system_keep(&system, step);
