@@ -270,9 +270,9 @@ static double push_of(const coupon *c, const sp_system *system, int upper)
 }
 
 /* No grip of the state holds more than its limit; the force of either face is opposite to that of the other and, like the limits,
- * no more than the coefficient times the push of its platen, but for what that has grown less or more than in the step before (E73
- * expects the same growth; `seen` holds the last two pushes of either platen). Counts the grips that slide. */
-static int check_limits(const coupon *c, const sp_system *system, double seen[2][2])
+ * no more than the coefficient times the push of its platen, but for what that has grown less than was expected (E73): where a joint
+ * begins to be pulled at, 1.4 % in one of these steps, 2.4 % in steps twice as wide. Counts the grips that slide. */
+static int check_limits(const coupon *c, const sp_system *system)
 {
     const sp_friction *friction = &system->contact.friction;
     double held[2] = {0, 0}, limit[2] = {0, 0};
@@ -290,12 +290,9 @@ static int check_limits(const coupon *c, const sp_system *system, double seen[2]
     }
     check_close((held[0] + held[1]) / system->force, 0, 1e-5);
     for (int upper = 0; upper < 2; upper++) {
-        const double push = push_of(c, system, upper), coefficient = c->model.friction_platens;
-        const double bent = fabs(push - 2 * seen[upper][0] + seen[upper][1]);
-        check_close(limit[upper], coefficient * push, coefficient * (0.01 * push + bent));
-        check_true(fabs(held[upper]) <= coefficient * (1.01 * push + bent));
-        seen[upper][1] = seen[upper][0];
-        seen[upper][0] = push;
+        const double most = c->model.friction_platens * push_of(c, system, upper);
+        check_relative(limit[upper], most, 0.02);
+        check_true(fabs(held[upper]) <= 1.02 * most);
     }
     return slid;
 }
@@ -314,14 +311,13 @@ static void test_faces_keep_to_the_limit(void **unused)
     coupon c;
     sp_system system;
     coupon_set_up(&c, 1, settings);
-    const double step = 0.001 * c.model.height;
+    const double step = 0.0005 * c.model.height;
     begin(&c, &system, step);
     int slid = 0;
-    double seen[2][2] = {{0, 0}, {0, 0}};
     /* At 7.9 % the coupon jumps, which steps of one width do not follow. */
-    for (int k = 1; k <= 76; k++) {
+    for (int k = 1; k <= 152; k++) {
         squash_to(&c, &system, k * step);
-        slid += check_limits(&c, &system, seen);
+        slid += check_limits(&c, &system);
         sp_system_keep(&system, step);
     }
     check_true(slid > 100);
