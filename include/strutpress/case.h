@@ -65,6 +65,13 @@ typedef struct sp_case {
     sp_list ogden_exponent;        /* alpha_i */
     double gent_limit;             /* J_m, largest I1 - 3 */
     char table_file[SP_FILE_SIZE]; /* CSV of strain, stress [MPa]; beside the case file */
+    double softening_ratio, softening_energy, softening_share; /* NaN: none; [MPa]; - */
+    double relaxation_exponent, relaxation_set;                /* NaN: not given */
+    double relaxation_held, relaxation_free;                   /* of the set [s] */
+    sp_list relaxation_shares, relaxation_times;               /* of the modulus; [s] */
+    double relaxation_reference; /* [s]: the modulus is that of so long a test; infinity: at rest */
+    double relaxation_shortest, relaxation_longest; /* branches of an exponent [s] */
+    double flow_share, flow_stress, flow_time;      /* NaN: none; [MPa]; [s] */
     int strain_state;      /* SP_PLANE_STRAIN (default for extruded patterns) or SP_UNIAXIAL */
     double solid_density;  /* [g/cm3], for the mass */
     double strut_friction; /* coefficient between struts */

@@ -3,6 +3,7 @@
  * eps = d.e1 - 1, gamma = d.e2, kappa = (tB - tA)/L (Reissner 1972; E1). */
 #include <math.h>
 
+#include "beam/linear_part.h"
 #include "beam/planar.h"
 
 typedef struct ends {
@@ -66,11 +67,13 @@ double sp_planar_eval(const sp_element *element, const sp_section *section, cons
     sp_resultants r;
     sp_section_eval(section, z.eps, z.kappa, history, &r);
     if (!(r.energy < INFINITY)) return INFINITY;
-    *state = (sp_beam_state){r.force, z.eps, {0, z.kappa}};
+    const sp_law_scalar shear = sp_linear_part(section->law, section->points, 0, 1, element->shear,
+                                               z.gamma, history);
+    *state = (sp_beam_state){r.force, z.eps, {0, z.kappa}, {z.gamma, 0, 0}};
 
     /* in p = pB - pA and the two rotations; first derivatives of eps and gamma by p: e and f, by either rotation: et, ft */
     const double length = element->length, inv = 1 / length;
-    const double n = r.force, q = element->shear * z.gamma;
+    const double n = r.force, q = shear.force;
     const double e[2] = {c * inv, s * inv}, f[2] = {-s * inv, c * inv};
     const double et = 0.5 * z.gamma, ft = -0.5 * (1 + z.eps);
     const double turn = length * (n * et + q * ft);
@@ -82,7 +85,7 @@ double sp_planar_eval(const sp_element *element, const sp_section *section, cons
     g[5] = turn + r.moment;
 
     /* material part, and the geometric N d2eps + Q d2gamma: d2/dp dt is half the turned first derivative */
-    const double by_p = length * r.c_ee, by_q = length * element->shear;
+    const double by_p = length * r.c_ee, by_q = length * shear.slope;
     const double geometric[2] = {0.5 * (-n * s - q * c), 0.5 * (n * c - q * s)};
     const double both =
         by_p * et * et + by_q * ft * ft - 0.25 * length * (n * (1 + z.eps) + q * z.gamma);
@@ -109,7 +112,7 @@ double sp_planar_eval(const sp_element *element, const sp_section *section, cons
         }
     for (int end = 0; end < 2; end++)
         if (w.has_arm[end]) fold_arm(end, w.arm[end], g, h);
-    return length * (r.energy + 0.5 * q * z.gamma);
+    return length * (r.energy + shear.energy);
 }
 
 double sp_planar_bending(const sp_element *element, const sp_section *section,

@@ -2,6 +2,7 @@
  *   psi = log(R_A^T R_B), g = R_m^T (pB - pA)/L; n, m the forces and moments to (G, K)
  *   z = (e, sigma, c): e = R_m^T (uB - uA)/L, sigma = (wA + wB)/2, c = wB - wA, spins in the axes of R_m
  * Blocks are named by their two letters: se = rows sigma, columns e. (v) as a matrix: (v) w = v x w. */
+#include "beam/linear_part.h"
 #include "beam/spatial.h"
 
 #include <string.h>
@@ -232,16 +233,16 @@ FLAT void block_cc(double l, const double d[3], const double jq[3], const double
 /* What the element is made of, for the blocks. */
 typedef struct forces {
     double n[3], m[3], f[3], t[3], f_psi[3]; /* f = n x g, t = J m, f_psi = f x psi */
+    double linear[3];                        /* stiffness of both shears and of the twist */
     double jacobian[9];
 } forces;
 
 /* Second derivative by z: B^T C B with B of E46, and n.d2G + m.d2K of E47. */
-FLAT void find_blocks(const sp_spatial_element *e, const sp_spatial_section *section,
-                      const sp_spatial_resultants *r, const place *w, const sp_so3_chord *chord,
-                      const forces *a, blocks *h)
+FLAT void find_blocks(const sp_spatial_element *e, const sp_spatial_resultants *r, const place *w,
+                      const sp_so3_chord *chord, const forces *a, blocks *h)
 {
     const double l = e->length, tau = chord->tau, *g = w->g, *psi = w->psi, *j = a->jacobian;
-    const double d[3] = {r->tangent[0][0], e->shear[0], e->shear[1]};
+    const double d[3] = {r->tangent[0][0], a->linear[0], a->linear[1]};
     const double q[3] = {0, r->tangent[0][1], r->tangent[0][2]};
     const double unit = tau * sp_dot(g, psi), n_g = sp_dot(a->n, g);
     double jq[3], by_c[9], kj[9], s[9], s_psi[9];
@@ -251,7 +252,7 @@ FLAT void find_blocks(const sp_spatial_element *e, const sp_spatial_section *sec
             by_c[3 * i + k] = -tau * psi[i] * g[k]; /* -tau (g)(psi) */
             s[3 * i + k] = 0.5 * (a->n[i] * g[k] + g[i] * a->n[k]);
         }
-        kj[i] = section->torsion_stiffness * j[i];
+        kj[i] = a->linear[2] * j[i];
         kj[3 + i] = r->tangent[1][1] * j[3 + i] + r->tangent[1][2] * j[6 + i];
         kj[6 + i] = r->tangent[2][1] * j[3 + i] + r->tangent[2][2] * j[6 + i];
     }
@@ -378,12 +379,20 @@ double sp_spatial_eval(const sp_spatial_element *element, const sp_spatial_secti
     const sp_spatial_strain z = strains_of(element, &w);
     sp_spatial_section_eval(section, (double[3]){z.g[0] - 1, z.k[1], z.k[2]}, history, &r);
     if (!(r.energy < INFINITY)) return INFINITY;
-    *state = (sp_beam_state){r.force[0], z.g[0] - 1, {z.k[1], z.k[2]}};
+    *state = (sp_beam_state){
+        r.force[0], z.g[0] - 1, {z.k[1], z.k[2]}, {z.g[1], z.g[2], z.k[0]}};
 
-    const double l = element->length, twist = section->torsion_stiffness * z.k[0];
+    const double l = element->length;
+    sp_law_scalar part[3];
+    for (int i = 0; i < 3; i++)
+        part[i] = sp_linear_part(section->law, section->points, i,
+                                 i < 2 ? 1 : sp_twist_radius(section),
+                                 i < 2 ? element->shear[i] : section->torsion_stiffness,
+                                 state->shear[i], history);
     const sp_so3_chord chord = sp_so3_chord_of(w.psi);
-    forces a = {.n = {r.force[0], element->shear[0] * z.g[1], element->shear[1] * z.g[2]},
-                .m = {twist, r.force[1], r.force[2]}};
+    forces a = {.n = {r.force[0], part[0].force, part[1].force},
+                .m = {part[2].force, r.force[1], r.force[2]},
+                .linear = {part[0].slope, part[1].slope, part[2].slope}};
     for (int i = 0; i < 3; i++)
         for (int k = 0; k < 3; k++)
             a.jacobian[3 * i + k] = (i == k ? chord.s : 0) + chord.j * w.psi[i] * w.psi[k];
@@ -394,12 +403,12 @@ double sp_spatial_eval(const sp_spatial_element *element, const sp_spatial_secti
     blocks b;
     ends h;
     gradient_of(&w, l, &a, chord.tau, gradient);
-    find_blocks(element, section, &r, &w, &chord, &a, &b);
+    find_blocks(element, &r, &w, &chord, &a, &b);
     find_ends(&w, l, &b, &h);
     for (int end = 0; end < 2; end++)
         if (w.armed[end]) fold_arm(end, w.arm[end], gradient, &h);
     put_ends(&h, hessian);
-    return l * (r.energy + 0.5 * (a.n[1] * z.g[1] + a.n[2] * z.g[2] + twist * z.k[0]));
+    return l * (r.energy + (part[0].energy + part[1].energy + part[2].energy));
 }
 
 void sp_spatial_move(const double step[6], double *x)

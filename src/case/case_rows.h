@@ -66,6 +66,21 @@
     X("material.ogden_exponent", ogden_exponent, LIST, "", "", -100, 100, "", "law ogden: one alpha per term") \
     X("material.gent_limit", gent_limit, NUMBER, "", "50", 0.01, 1e6, "", "law gent: largest I1 - 3") \
     X("material.table", table_file, FILE, "", "", 0, 0, "", "laws tabulated and yielding: CSV of strain and stress in MPa, relative to the case file") \
+    X("material.softening.ratio", softening_ratio, NUMBER, "", "", 1, 1000, "", "stress softening of first loadings: r, the first stiffness over the drop of it at the second loading; see docs/time.md") \
+    X("material.softening.energy", softening_energy, NUMBER, "MPa", "0 MPa", 0, 1e6, "", "stress softening: m, energy over which the softening of an unloading fibre develops") \
+    X("material.softening.share", softening_share, NUMBER, "", "0", 0, 100, "", "stress softening: what of the largest energy is added to it") \
+    X("material.relaxation.exponent", relaxation_exponent, NUMBER, "", "", 0.001, 0.5, "", "n of a modulus that falls as t^-n: one branch per decade") \
+    X("material.relaxation.compression_set", relaxation_set, NUMBER, "%", "", 0.001, 0.99, "", "the same from the compression set of the solid material: an upper bound of n") \
+    X("material.relaxation.set_held", relaxation_held, NUMBER, "s", "22 h", 1, 1e8, "", "compression set: how long it was held") \
+    X("material.relaxation.set_free", relaxation_free, NUMBER, "s", "30 min", 1, 1e8, "", "compression set: how long it was free when it was measured") \
+    X("material.relaxation.shares", relaxation_shares, LIST, "", "", 1e-6, 1000, "", "branches given one by one: modulus of each / material.modulus") \
+    X("material.relaxation.times", relaxation_times, LIST, "s", "", 1e-6, 1e9, "", "branches given one by one: relaxation time of each") \
+    X("material.relaxation.reference", relaxation_reference, NUMBER, "s", "1 s", 0, 1e9, "rest", "material.modulus is that of a test so long; 0 = at once, rest = when all has relaxed") \
+    X("material.relaxation.shortest", relaxation_shortest, NUMBER, "s", "0.01 s", 1e-5, 1e4, "", "relaxation time of the first branch of an exponent, a power of ten") \
+    X("material.relaxation.longest", relaxation_longest, NUMBER, "s", "1e6 s", 1, 1e6, "", "relaxation time of its last branch") \
+    X("material.flow.share", flow_share, NUMBER, "", "", 1e-6, 1000, "", "branch that flows (hard grades): its modulus / material.modulus") \
+    X("material.flow.stress", flow_stress, NUMBER, "MPa", "", 1e-6, 1e6, "", "branch that flows: s, its stress grows by 2.303 s per decade of speed") \
+    X("material.flow.time", flow_time, NUMBER, "s", "", 1e-6, 1e12, "", "branch that flows: its relaxation time at small stress") \
     X("material.strain_state", strain_state, CHOICE, "", "plane_strain", 0, 0, "plane_strain|uniaxial", "plane_strain for extruded patterns, uniaxial for free struts (spatial patterns always)") \
     X("material.solid_density", solid_density, NUMBER, "g/cm3", "1.2 g/cm3", 0.01, 30, "", "mass density of the solid, for the mass") \
     X("material.friction", strut_friction, NUMBER, "", "0", 0, 3, "", "coefficient of friction between struts") \
