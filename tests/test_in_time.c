@@ -320,8 +320,7 @@ static void flow_in_a_ramp(void **state)
         const double w = rho * t / (om + t);
         double p = 0;
         flow();
-        for (int i = 1; i <= steps; i++)
-            p = go(rho * small * time[k] * i / steps, time[k] / steps);
+        for (int i = 1; i <= steps; i++) p = go(rho * small * time[k] * i / steps, time[k] / steps);
         check_relative(p / small, 2 * atanh(w), 2e-3);
         if (k) check_relative(p / small, asinh(rho), 1e-3);
     }

@@ -76,13 +76,15 @@ typedef struct sp_case {
     double solid_density;  /* [g/cm3], for the mass */
     double strut_friction; /* coefficient between struts */
     /* platens and press */
-    int platens;            /* SP_PLATENS_* */
-    double platen_friction; /* coefficient; also of what folds against bonded platens */
-    double strain;          /* press to this nominal strain */
-    double load_limit;      /* [N]; infinity: none */
-    int steps;              /* planned steps to `strain` */
-    int unload;             /* 1: then lift the platen until the coupon carries nothing */
-    int find_critical;      /* 1: also press the coupon without flaws to its critical step */
+    int platens;                 /* SP_PLATENS_* */
+    double platen_friction;      /* coefficient; also of what folds against bonded platens */
+    double strain;               /* press to this nominal strain */
+    double load_limit;           /* [N]; infinity: none */
+    int steps;                   /* planned steps to `strain` */
+    int unload;                  /* 1: then lift the platen until the coupon carries nothing */
+    char protocol[SP_FILE_SIZE]; /* segments in words, or the name of a ready-made one; "": none */
+    double press_speed;          /* [mm/min], of segments without a speed of their own */
+    int find_critical;           /* 1: also press the coupon without flaws to its critical step */
     /* flaws (all stress free) */
     int flaw_seed;            /* 0: no flaws */
     double bow;               /* deviation of the bow amplitude / strut length */

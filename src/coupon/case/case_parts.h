@@ -13,6 +13,7 @@ typedef enum {
     SP_KIND_CHOICE,
     SP_KIND_NAME,
     SP_KIND_FILE,
+    SP_KIND_TEXT,
     SP_KIND_LIST
 } sp_kind;
 

@@ -9,7 +9,12 @@
 #include "base/alloc.h"
 #include "case/case_parts.h"
 
-enum { FILE_LIMIT = 64 << 20, READ_BLOCK = 64 << 10, KEY_SIZE = 2 * SP_NAME_SIZE, LIST_SIZE = 512 };
+enum {
+    FILE_LIMIT = 64 << 20,
+    READ_BLOCK = 64 << 10,
+    KEY_SIZE = 2 * SP_NAME_SIZE,
+    LIST_SIZE = SP_FILE_SIZE
+};
 
 typedef struct reader {
     sp_context *context;
@@ -115,7 +120,9 @@ static sp_status read_list(reader *r, const char *key, char list[LIST_SIZE])
         used +=
             (size_t)snprintf(list + used, LIST_SIZE - used, "%s%s", used ? ", " : "", scalar(r));
         if (used >= LIST_SIZE)
-            return refuse(r, line, key, list, "a list of at most 6 plain values");
+            return refuse(
+                r, line, key, list,
+                "a list of at most 6 plain values, or a protocol of at most 1023 characters");
     }
     return status;
 }

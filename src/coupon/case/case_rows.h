@@ -3,7 +3,7 @@
  * X(key, field, kind, unit, default, low, high, words, doc)
  *   key     "section.name" in the case file
  *   field   member of sp_case
- *   kind    NUMBER double, INTEGER int, CHOICE int (position in words), NAME and FILE text, LIST sp_list
+ *   kind    NUMBER double, INTEGER int, CHOICE int (position in words), NAME, FILE and TEXT text, LIST sp_list
  *   unit    unit of the number as written; "%" also accepts the plain fraction; "" has none
  *   default as a user would write it; "" = not given
  *   low, high  inclusive, in the unit of sp_case (a fraction for "%")
@@ -90,6 +90,8 @@
     X("press.load_limit", load_limit, NUMBER, "N", "none", 1e-3, 1e9, "none", "stop at this platen force (the load cell)") \
     X("press.steps", steps, INTEGER, "", "280", 1, 100000, "", "planned steps to the strain") \
     X("press.unload", unload, CHOICE, "", "no", 0, 0, "no|yes", "then lift the platen until the coupon carries nothing: unloading curve, work given back, set") \
+    X("press.protocol", protocol, TEXT, "", "", 0, 0, "", "what is done in time instead of strain and unload: segments, or the name of a ready-made one; see `list protocols` and docs/time.md") \
+    X("press.speed", press_speed, NUMBER, "mm/min", "10 mm/min", 1e-6, 1e5, "", "speed of the platen where a law in time or a segment asks for one") \
     X("press.find_critical", find_critical, CHOICE, "", "yes", 0, 0, "no|yes", "also press the coupon without flaws to its critical step") \
     X("flaws.seed", flaw_seed, INTEGER, "", "1", 0, 2147483647, "", "seed of the flaws; 0 = a perfect coupon") \
     X("flaws.bow", bow, NUMBER, "%", "0.5 %", 0, 0.2, "", "deviation of the bow of a strut / its length") \

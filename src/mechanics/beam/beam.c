@@ -22,8 +22,8 @@ static parts parts_of(const sp_model *model, int element)
     if (model->dimension == 2) {
         const sp_element *e = &model->element[element];
         const sp_section *section = &model->section[e->strut];
-        return (parts){section->law, section->points, section->weight, e->length,
-                       1,            {e->shear},      {1}};
+        return (parts){section->law, section->points, section->weight, e->length, 1, {e->shear},
+                       {1}};
     }
     const sp_spatial_element *e = &model->spatial[element];
     const sp_spatial_section *section = &model->spatial_section[e->strut];
@@ -101,9 +101,8 @@ double sp_beam_spent(const sp_model *model, int element, const sp_beam_state *st
     const parts p = parts_of(model, element);
     double sum = fibres_spent(model, element, state, history);
     for (int i = 0; i < p.linear; i++)
-        sum += p.stiffness[i] *
-               sp_law_scalar_spent(p.law, p.radius[i], state->shear[i],
-                                   history + sp_linear_place(p.law, p.points, i));
+        sum += p.stiffness[i] * sp_law_scalar_spent(p.law, p.radius[i], state->shear[i],
+                                                    history + sp_linear_place(p.law, p.points, i));
     return p.length * sum;
 }
 

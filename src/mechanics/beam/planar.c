@@ -67,8 +67,8 @@ double sp_planar_eval(const sp_element *element, const sp_section *section, cons
     sp_resultants r;
     sp_section_eval(section, z.eps, z.kappa, history, &r);
     if (!(r.energy < INFINITY)) return INFINITY;
-    const sp_law_scalar shear = sp_linear_part(section->law, section->points, 0, 1, element->shear,
-                                               z.gamma, history);
+    const sp_law_scalar shear =
+        sp_linear_part(section->law, section->points, 0, 1, element->shear, z.gamma, history);
     *state = (sp_beam_state){r.force, z.eps, {0, z.kappa}, {z.gamma, 0, 0}};
 
     /* in p = pB - pA and the two rotations; first derivatives of eps and gamma by p: e and f, by either rotation: et, ft */

@@ -379,16 +379,14 @@ double sp_spatial_eval(const sp_spatial_element *element, const sp_spatial_secti
     const sp_spatial_strain z = strains_of(element, &w);
     sp_spatial_section_eval(section, (double[3]){z.g[0] - 1, z.k[1], z.k[2]}, history, &r);
     if (!(r.energy < INFINITY)) return INFINITY;
-    *state = (sp_beam_state){
-        r.force[0], z.g[0] - 1, {z.k[1], z.k[2]}, {z.g[1], z.g[2], z.k[0]}};
+    *state = (sp_beam_state){r.force[0], z.g[0] - 1, {z.k[1], z.k[2]}, {z.g[1], z.g[2], z.k[0]}};
 
     const double l = element->length;
     sp_law_scalar part[3];
     for (int i = 0; i < 3; i++)
-        part[i] = sp_linear_part(section->law, section->points, i,
-                                 i < 2 ? 1 : sp_twist_radius(section),
-                                 i < 2 ? element->shear[i] : section->torsion_stiffness,
-                                 state->shear[i], history);
+        part[i] = sp_linear_part(
+            section->law, section->points, i, i < 2 ? 1 : sp_twist_radius(section),
+            i < 2 ? element->shear[i] : section->torsion_stiffness, state->shear[i], history);
     const sp_so3_chord chord = sp_so3_chord_of(w.psi);
     forces a = {.n = {r.force[0], part[0].force, part[1].force},
                 .m = {part[2].force, r.force[1], r.force[2]},

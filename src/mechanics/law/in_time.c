@@ -51,8 +51,7 @@ static double work_share(double th)
 /* (1 - a)/th - a^2/2: what an even step dissipates of E de^2 (E123). */
 static double lost_share(double th)
 {
-    if (th < 1e-3)
-        return th * (1.0 / 3 - th * (1.0 / 4 - th * (7.0 / 60 - th / 24)));
+    if (th < 1e-3) return th * (1.0 / 3 - th * (1.0 / 4 - th * (7.0 / 60 - th / 24)));
     const double a = mean_decay(th);
     return (1 - a) / th - 0.5 * a * a;
 }
@@ -270,8 +269,7 @@ static const sp_law_history in_time = {.dissipated = DISSIPATED, .eval = eval, .
 void sp_law_arm(const sp_law *law, double dt, int n, double *history)
 {
     for (int i = 0; law->time.on && i < n; i++)
-        branches_arm(&law->time, fibre_scale(law), dt,
-                     history + law->history_count * i + BRANCHES);
+        branches_arm(&law->time, fibre_scale(law), dt, history + law->history_count * i + BRANCHES);
 }
 
 double sp_law_spent(const sp_law *law, int n, const double *stretch, const double *weight,
@@ -287,10 +285,9 @@ double sp_law_spent(const sp_law *law, int n, const double *stretch, const doubl
             continue;
         }
         eval_itself(law, 1, &stretch[i], h, &w, &p, &a);
-        sum += weight[i] *
-               (law->time.left * w + branches_spent(&law->time, fibre_scale(law),
-                                                    law->time.factor * log(stretch[i]),
-                                                    h + BRANCHES));
+        sum += weight[i] * (law->time.left * w + branches_spent(&law->time, fibre_scale(law),
+                                                                law->time.factor * log(stretch[i]),
+                                                                h + BRANCHES));
     }
     return sum;
 }

@@ -23,8 +23,8 @@ typedef struct sp_law_time {
     double left;   /* share of the law that is left for ever */
     double softening_ratio, softening_energy, softening_share; /* r (0: none), m [MPa], beta */
     int branch_count;
-    double branch_share[SP_LAW_BRANCHES]; /* of `young` */
-    double branch_time[SP_LAW_BRANCHES];  /* [s] */
+    double branch_share[SP_LAW_BRANCHES];      /* of `young` */
+    double branch_time[SP_LAW_BRANCHES];       /* [s] */
     double flow_share, flow_stress, flow_time; /* of `young` (0: none), s [MPa], tau [s] */
 } sp_law_time;
 
