@@ -21,9 +21,11 @@ typedef enum {
 #define SP_SEGMENT_ENUM(code, word, doc) code,
     SP_SEGMENT_ROWS(SP_SEGMENT_ENUM)
 #undef SP_SEGMENT_ENUM
+        SP_SEGMENT_KINDS
 } sp_segment_kind;
 
 const char *sp_segment_word(sp_segment_kind kind);
+const char *sp_segment_doc(sp_segment_kind kind); /* how it is written, and what it does */
 
 typedef struct sp_segment {
     sp_segment_kind kind;

@@ -33,6 +33,11 @@ const char *sp_segment_word(sp_segment_kind kind)
     return kinds[kind].word;
 }
 
+const char *sp_segment_doc(sp_segment_kind kind)
+{
+    return kinds[kind].doc;
+}
+
 const sp_ready_protocol *sp_ready_protocols(int *count)
 {
     *count = (int)(sizeof ready / sizeof *ready);

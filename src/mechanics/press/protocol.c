@@ -160,6 +160,7 @@ static sp_status follow_segment(sp_context *context, sp_walker *w, const sp_segm
         return stand(context, w, segment->duration, &nothing, end);
     case SP_SEGMENT_PRESS:
     case SP_SEGMENT_RELEASE:
+    case SP_SEGMENT_KINDS:
         break;
     }
     return move(context, w, segment, end);

@@ -149,13 +149,14 @@ static sp_status return_to_corner(sp_context *context, sp_system *system, double
     return SP_OK;
 }
 
-/* The energy goes down enough; or, between friction platens, where it is at its least to the digits that are asked for, the forces
- * do: a first step is so short that round-off hides what is left. */
+/* The energy goes down enough; or, between friction platens and in time, where it is at its least to the digits that are asked for, the
+ * forces do: a first step, or what a short time relaxes, is so little that round-off hides what is left. */
 static int goes_down(const sp_system *system, double before, double residual, double slope,
                      double fraction)
 {
     if (system->energy <= before + armijo * fraction * slope + round_off * fabs(before)) return 1;
-    return system->contact.friction.loose && -slope <= decrement_share * fabs(before) &&
+    const int hidden = system->contact.friction.loose || sp_system_in_time(system);
+    return hidden && -slope <= decrement_share * fabs(before) &&
            sp_system_residual(system) < residual;
 }
 

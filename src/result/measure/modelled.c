@@ -20,8 +20,8 @@ static const char *const of_struts[] = {"critical_strain",     "critical_force",
 static const char *const of_solid[] = {"solid_share_10", "solid_share_25", "solid_share_40"};
 
 /* Figures of a press in time begin so; all of them are of a protocol, but for the energies, which a law in time has as well. */
-static const char *const of_time[] = {"hold_", "set_1", "set_30", "set_24", "set_half",
-                                      "recovered_", "cycle_"};
+static const char *const of_time[] = {"hold_",    "set_1",      "set_30", "set_24",
+                                      "set_half", "recovered_", "cycle_"};
 static const char *const of_time_law[] = {"energy_softened", "energy_relaxed", "energy_flowed"};
 
 #define TARGET_TOLERANCE 1e-6 /* a press to 70 % ends at 70 % in spite of round-off */

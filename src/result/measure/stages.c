@@ -72,7 +72,8 @@ sp_measure sp_stage_time_to(const sp_path *path, const sp_stage *stage, double s
 
 static void add_press(const sp_path *path, const sp_stage *stage, sp_cycle *cycle)
 {
-    const sp_step *first = sp_path_state(path, stage->first), *last = sp_path_state(path, stage->last);
+    const sp_step *first = sp_path_state(path, stage->first),
+                  *last = sp_path_state(path, stage->last);
     for (int i = stage->first; i <= stage->last; i++)
         cycle->peak = fmax(cycle->peak, sp_path_state(path, i)->force);
     cycle->end_force = last->force;

@@ -1,6 +1,8 @@
 /* Checks of a case that need the rooms above src/coupon/case: names of patterns and laws, hardness, constants of the law. */
 #include <strutpress/inspect.h>
 
+#include <strutpress/protocol.h>
+
 #include <ctype.h>
 #include <math.h>
 #include <stdio.h>
@@ -243,6 +245,21 @@ static sp_status settle_solid(sp_context *context, sp_case *request)
     return SP_OK;
 }
 
+/* A press in time can be read, and the coupon is one that can be pressed in time. */
+static sp_status check_time(sp_context *context, const sp_case *request)
+{
+    sp_protocol protocol;
+    const sp_status status = sp_protocol_of_case(context, request, &protocol);
+    if (status != SP_OK || !sp_case_is_solid(request) || !sp_protocol_takes_time(request))
+        return status;
+    return sp_case_fail_at(
+        context, request, request->protocol[0] ? "press.protocol" : "infill.pattern", NULL,
+        request->protocol[0] ? "none: the solid block is pressed in closed form, without time"
+                             : "an infill: the solid block is not modelled for a law in time "
+                               "(material.softening, relaxation, flow)",
+        NULL);
+}
+
 sp_status sp_case_validate_names(sp_context *context, sp_case *request)
 {
     int is_spatial = 0;
@@ -252,6 +269,7 @@ sp_status sp_case_validate_names(sp_context *context, sp_case *request)
     if (status == SP_OK) status = check_law(context, request);
     if (status == SP_OK) status = check_hardness(context, request);
     if (status == SP_OK) status = settle_solid(context, request);
+    if (status == SP_OK) status = check_time(context, request);
     if (status == SP_OK) status = check_network_file(context, request);
     if (status == SP_OK) status = find_dimension(context, request, &is_spatial);
     if (status == SP_OK) status = check_layers(context, request, is_spatial);

@@ -48,10 +48,11 @@ static void put_step(FILE *stream, const sp_path *path, int number, const sp_ste
 sp_status sp_writer_curve_csv(sp_context *context, const sp_result *result, FILE *stream)
 {
     const sp_path *path = &result->path;
-    sp_print(stream, "step,shortening_mm,force_N,nominal_strain,nominal_stress_MPa,energy_mJ,"
-                     "contacts,iterations,stable,stiffness_N_per_mm,work_mJ,released_mJ,"
-                     "fibre_strain,residual_N,imbalance_N,factorizations,negative_pivots,"
-                     "dissipated_mJ%s\n",
+    sp_print(stream,
+             "step,shortening_mm,force_N,nominal_strain,nominal_stress_MPa,energy_mJ,"
+             "contacts,iterations,stable,stiffness_N_per_mm,work_mJ,released_mJ,"
+             "fibre_strain,residual_N,imbalance_N,factorizations,negative_pivots,"
+             "dissipated_mJ%s\n",
              path->stage_count > 0 ? ",time_s,segment,cycle,softened_mJ,relaxed_mJ,flowed_mJ" : "");
     for (int i = 0; i < path->step_count; i++) put_step(stream, path, i, &path->step[i]);
     for (int i = 0; i < path->back_count; i++) /* the way back, when asked for */

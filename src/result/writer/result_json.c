@@ -268,8 +268,8 @@ static json_t *cycles(const sp_path *path, int *failed)
         sp_json_put(one, "work_in_mJ", sp_json_number(cycle[i].work), failed);
         sp_json_put(one, "work_out_mJ", sp_json_number(cycle[i].returned), failed);
         sp_json_put(one, "loss", cycle[i].released ? sp_json_number(loss) : json_null(), failed);
-        sp_json_put(one, "force_of_first",
-                    sp_json_number(cycle[i].end_force / cycle[0].end_force), failed);
+        sp_json_put(one, "force_of_first", sp_json_number(cycle[i].end_force / cycle[0].end_force),
+                    failed);
         sp_json_put(one, "left_mm", sp_json_number(cycle[i].left), failed);
         sp_json_append(all, one, failed);
     }
