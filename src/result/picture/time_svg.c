@@ -15,6 +15,7 @@
 #define BOTTOM 420.0
 #define PANEL 250.0
 #define LETTER 13.0
+#define TICKS_MAX 40
 #define FIRST_TIME 0.1 /* [s], where the time axes begin */
 
 static const char *const colours[] = {SP_BLUE,   SP_VERMILION, SP_GREEN,
@@ -42,7 +43,9 @@ static void draw_y_axis(const panel *p)
 {
     const double tick = sp_svg_tick(p->y_high - p->y_low, 5);
     char number[SP_NUMBER_SIZE];
-    for (double k = ceil(p->y_low / tick - 1e-9); k * tick <= p->y_high + 1e-9 * tick; k += 1) {
+    const double first = ceil(p->y_low / tick - 1e-9);
+    for (int i = 0; i < TICKS_MAX && (first + i) * tick <= p->y_high + 1e-9 * tick; i++) {
+        const double k = first + i;
         const double y = place_y(p, k * tick);
         sp_number(number, k == 0 ? 0 : k * tick, 4);
         sp_svg_line(p->svg, p->left, y, p->left + PANEL, y, 0.6, "#e3e6ea", NULL);
@@ -60,7 +63,7 @@ static void draw_strain_axis(const panel *p)
 {
     const double tick = sp_svg_tick(p->x_high, 4);
     char number[SP_NUMBER_SIZE];
-    for (double k = 0; k * tick <= p->x_high + 1e-9 * tick; k += 1) {
+    for (int k = 0; k < TICKS_MAX && k * tick <= p->x_high + 1e-9 * tick; k++) {
         sp_number(number, k * tick, 4);
         draw_x_tick(p, k * tick, number);
     }
@@ -116,8 +119,8 @@ static void draw_loops(sp_svg *svg, const sp_path *path)
     double far = 0, high = 0;
     const int count = path->step_count + path->back_count;
     for (int i = 0; i < count; i++) {
-        far = fmax(far, 100 * sp_path_state(path, i)->shortening / path->size[1]);
-        high = fmax(high, sp_path_state(path, i)->force);
+        far = fmax(far, sp_finite(100 * sp_path_state(path, i)->shortening / path->size[1]));
+        high = fmax(high, sp_finite(sp_path_state(path, i)->force));
     }
     if (!(far > 0) || !(high > 0)) return;
     p.x_high = 1.04 * far;
@@ -143,14 +146,14 @@ static void draw_stages(sp_svg *svg, const sp_path *path, double left, sp_segmen
     double low = 1, deepest = 0, longest = 0;
     const int holds = kind == SP_SEGMENT_HOLD;
     for (int i = 0; i < path->step_count + path->back_count; i++)
-        deepest = fmax(deepest, sp_path_state(path, i)->shortening);
+        deepest = fmax(deepest, sp_finite(sp_path_state(path, i)->shortening));
     for (int k = 0; k < path->stage_count; k++) {
         const sp_stage *stage = &path->stage[k];
         if (stage->segment.kind != kind) continue;
         const sp_step *first = sp_path_state(path, stage->first),
                       *last = sp_path_state(path, stage->last);
-        longest = fmax(longest, last->time - first->time);
-        if (holds && first->force > 0) low = fmin(low, last->force / first->force);
+        longest = fmax(longest, sp_finite(last->time - first->time));
+        if (holds && first->force > 0) low = fmin(low, sp_finite(last->force / first->force));
     }
     if (!(longest > 0)) {
         draw_frame(&p, title, "");
@@ -165,7 +168,8 @@ static void draw_stages(sp_svg *svg, const sp_path *path, double left, sp_segmen
         double most = 0;
         for (int k = 0; k < path->stage_count; k++)
             if (path->stage[k].segment.kind == kind)
-                most = fmax(most, sp_path_state(path, path->stage[k].first)->shortening / deepest);
+                most = fmax(most, sp_finite(sp_path_state(path, path->stage[k].first)->shortening /
+                                            deepest));
         p.y_high = fmax(1, 106 * most);
     }
     draw_y_axis(&p);
