@@ -7,7 +7,7 @@
 #include "law/in_time.h"
 #include "measure/measure_list.h"
 #include "measure/stages.h"
-#include <strutpress/run.h>
+#include "run/result.h"
 
 #define FOOT                                                                                       \
     "coupon.width=14 mm", "coupon.height=12 mm", "coupon.depth=5 mm", "bead.walls=1",              \
@@ -39,7 +39,7 @@ static void run(const char *const *settings)
     sp_case request;
     ask(&request, settings);
     context = (sp_context){0};
-    if (sp_run(&context, &request, &result) != SP_OK) fail_msg("%s", context.message);
+    if (sp_result_press(&context, &request, &result) != SP_OK) fail_msg("%s", context.message);
 }
 
 static const sp_step *state(int number)
@@ -123,7 +123,7 @@ static void network_follows_its_material(void **unused)
         check_close(sp_stage_shortening(path, rest, 10).value / deep, 0.288167, 2e-3);
         check_close(sp_stage_shortening(path, rest, 60).value / deep, 0.023654, 2e-3);
         check_close(sp_measure_set_1_min(path, NULL, NULL).value, 0.023654, 2e-3);
-        sp_result_free(&result);
+        sp_result_clear(&result);
     }
 }
 
@@ -140,7 +140,7 @@ static void network_creeps_with_its_material(void **unused)
     for (int i = 0; i < 3; i++)
         check_relative(sp_stage_shortening(&result.path, load, time[i]).value / begin,
                        2 - exp(-time[i] / 20), 4e-3);
-    sp_result_free(&result);
+    sp_result_clear(&result);
 }
 
 /* --- whole presses --- */
@@ -166,7 +166,7 @@ static void press_and_recover(void **unused)
         check_true(sp_measure_cycle_loss(path, NULL, NULL).value > 0.2);
         check_true(path->unloaded == 1 && path->shapes.back_frames == 3);
         check_relative(sp_measure_recovered_height(path, NULL, NULL).value, 12, 1e-4);
-        sp_result_free(&result);
+        sp_result_clear(&result);
     }
 }
 
@@ -194,7 +194,7 @@ static void cycles_soften(void **unused)
                    cycle[2].end_force / cycle[0].end_force, 1e-12);
     const sp_measure force = sp_cycle_force(&result.path, 2, 0.25);
     check_true(force.reached && force.value > 0 && force.value < cycle[1].peak);
-    sp_result_free(&result);
+    sp_result_clear(&result);
 }
 
 /* A press without time, and the same as a protocol of a law without time: the same states, bit for bit. */
@@ -208,7 +208,7 @@ static void protocol_without_time_is_the_press(void **unused)
     for (int i = 0; i < 7; i++) settings[i] = common[i];
     settings[7] = "press.strain=40 %";
     ask(&request, settings);
-    assert_int_equal(sp_run(&context, &request, &plain), SP_OK);
+    assert_int_equal(sp_result_press(&context, &request, &plain), SP_OK);
     settings[7] = "press.protocol=press to 40 % at 7 mm/min, release";
     run(settings);
     assert_int_equal(result.path.step_count, plain.path.step_count);
@@ -220,8 +220,8 @@ static void protocol_without_time_is_the_press(void **unused)
     }
     assert_int_equal(plain.path.stage_count, 0);
     assert_int_equal(result.path.unloaded, 1);
-    sp_result_free(&plain);
-    sp_result_free(&result);
+    sp_result_clear(&plain);
+    sp_result_clear(&result);
 }
 
 /* The short form under a law in time: press.speed, and the way back. */
@@ -237,7 +237,7 @@ static void short_form_takes_time(void **unused)
         assert_int_equal(result.path.stage_count, 2);
         force[fast] = result.path.step[result.path.step_count - 1].force;
         check_true(sp_measure_set_strain(&result.path, &result.network, &result.request).value > 0);
-        sp_result_free(&result);
+        sp_result_clear(&result);
     }
     /* a thousand times faster: at most 1000^n stiffer, and most of it */
     check_true(force[1] / force[0] > 1.2 && force[1] / force[0] < pow(1000, 0.07));

@@ -1,9 +1,14 @@
-/* A protocol: what a test machine does with a coupon, segment by segment, in time. */
+/* A protocol: what a test machine does with a coupon, segment by segment, in time.
+ *
+ * Units: mm, N, s; strains are nominal. Ownership: texts live as long as the program, a protocol is a plain value. Errors: see the function
+ * that reads one. Threads: from several at once. */
 #ifndef STRUTPRESS_PROTOCOL_H
 #define STRUTPRESS_PROTOCOL_H
 
 #include <strutpress/case.h>
 #include <strutpress/context.h>
+
+SP_PUBLIC_BEGIN
 
 #define SP_SEGMENT_MAX 96
 #define SP_SEGMENT_TEXT 96
@@ -56,5 +61,7 @@ typedef struct sp_ready_protocol {
     const char *doc;  /* what it is for, the standard it follows, and what of it was read */
 } sp_ready_protocol;
 const sp_ready_protocol *sp_ready_protocols(int *count);
+
+SP_PUBLIC_END
 
 #endif

@@ -12,6 +12,7 @@
 #include <strutpress/measure.h>
 #include <strutpress/network.h>
 #include <strutpress/path.h>
+#include <strutpress/protocol.h>
 #include <strutpress/report.h>
 #include <strutpress/run.h>
 #include <strutpress/seek.h>
