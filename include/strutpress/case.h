@@ -62,6 +62,8 @@ typedef struct sp_case {
     double bead_width; /* [mm] */
     int wall_beads;    /* 0 .. 20 beads side by side in the perimeter wall */
     /* material */
+    char filament[SP_FILE_SIZE]; /* name of a filament, or its file; "": none */
+    double reach;                /* strain that its data reach; infinity: not known */
     char law[SP_NAME_SIZE];
     double modulus;                /* small-strain Young's modulus E [MPa] */
     double shore_a, shore_d;       /* NaN when not given; hardness gives a modulus band */

@@ -53,6 +53,8 @@
     X("infill.layer_pattern", layer_pattern, NAME, "", "", 0, 0, "", "layers: pattern of every other one; the same when not given") \
     X("bead.width", bead_width, NUMBER, "mm", "0.42 mm", 0.01, 100, "", "width of one printed line") \
     X("bead.walls", wall_beads, INTEGER, "", "2", 0, 20, "", "beads side by side in the perimeter wall") \
+    X("material.filament", filament, TEXT, "", "", 0, 0, "", "name of a filament, see `list filaments`, or a .yaml file of the same form beside the case: what the case does not say of its material") \
+    X("material.reach", reach, NUMBER, "%", "none", 0.001, 10, "none", "strain that the data of the material reach: a caution tells when a fibre goes beyond") \
     X("material.law", law, NAME, "", "neo-hookean", 0, 0, "", "strut law; see `list laws`") \
     X("material.modulus", modulus, NUMBER, "MPa", "30 MPa", 1e-4, 1e6, "", "small-strain Young's modulus; a measured value overrides a hardness; see docs/filament.md") \
     X("material.shore_a", shore_a, NUMBER, "", "", 10, 99, "", "hardness Shore A; without a modulus the centre of its band is taken; see docs/filament.md") \

@@ -86,8 +86,8 @@ static int put_bench(const sp_path *path, char line[SP_CAUTION_SIZE])
     return 1;
 }
 
-/* What a press in time leaves out: layers that press on each other do not relax, and a press may end before its protocol does. */
-static int put_time(const sp_result *result, char lines[][SP_CAUTION_SIZE])
+/* What a press in time, or the data of a material, leave out: layers that press on each other do not relax, and a press may end before its protocol does. */
+static int put_limits(const sp_result *result, char lines[][SP_CAUTION_SIZE])
 {
     const sp_path *path = &result->path;
     int count = 0, touches = 0;
@@ -103,6 +103,11 @@ static int put_time(const sp_result *result, char lines[][SP_CAUTION_SIZE])
         sp_format(lines[count++], SP_CAUTION_SIZE,
                   "The protocol ended early, in `%s`: figures beyond its end are not reached.",
                   path->stage[path->stage_count - 1].segment.text);
+    if (largest_fibre_strain(path) > result->request.reach)
+        sp_format(lines[count++], SP_CAUTION_SIZE,
+                  "Fibre strains reach %.3g %%, and the data of the material %.3g %% "
+                  "(material.reach): beyond it its law is a guess.",
+                  100 * sp_finite(largest_fibre_strain(path)), 100 * result->request.reach);
     return count;
 }
 
@@ -120,7 +125,7 @@ int sp_cautions(const sp_result *result, char lines[SP_CAUTION_MAX][SP_CAUTION_S
     count += sp_network_few_cells_text(&result->network, &result->request, lines[count],
                                        SP_CAUTION_SIZE);
     count += put_bench(path, lines[count]);
-    count += put_time(result, lines + count);
+    count += put_limits(result, lines + count);
     count += sp_hardness_caution(&result->request, lines[count], SP_CAUTION_SIZE);
     if (isfinite(fibre) && fibre > LARGE_FIBRE)
         sp_format(lines[count++], SP_CAUTION_SIZE,

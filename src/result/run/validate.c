@@ -9,6 +9,7 @@
 #include <string.h>
 
 #include "case/case_parts.h"
+#include "filament/filament.h"
 #include "law/hardness.h"
 #include "law/law.h"
 #include "spatial/plan.h"
@@ -263,7 +264,8 @@ static sp_status check_time(sp_context *context, const sp_case *request)
 sp_status sp_case_validate_names(sp_context *context, sp_case *request)
 {
     int is_spatial = 0;
-    sp_status status = sp_case_check(context, request);
+    sp_status status = sp_filament_apply(context, request);
+    if (status == SP_OK) status = sp_case_check(context, request);
     if (status == SP_OK)
         status = check_pattern(context, request, "infill.pattern", request->pattern);
     if (status == SP_OK) status = check_law(context, request);
