@@ -15,6 +15,7 @@
 #include <strutpress/path.h>
 #include <strutpress/protocol.h>
 #include <strutpress/report.h>
+#include <strutpress/resolve.h>
 #include <strutpress/run.h>
 #include <strutpress/seek.h>
 #include <strutpress/status.h>

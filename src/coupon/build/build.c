@@ -1,4 +1,5 @@
 /* From a case to its network: pattern, clip, clean, walls, flaws, zones, figures. */
+#include "build/build.h"
 #include "network/graph.h"
 #include "build/layers.h"
 #include "spatial/drawn.h"
@@ -19,6 +20,7 @@
 
 typedef struct sp_layout {
     const sp_case *request;
+    const sp_drawing *drawing; /* of a drawn pattern */
     const sp_pattern_row *pattern;
     double line_density;    /* per cell length; 0 drawn to scale, NaN known after emit */
     double wall;            /* thickness [mm] */
@@ -218,7 +220,10 @@ static sp_status build_drawn(sp_context *context, const sp_layout *plan, sp_grap
 {
     sp_pieces pieces = {0};
     double low[2] = {INFINITY, INFINITY}, high[2] = {-INFINITY, -INFINITY};
-    sp_status status = sp_pattern_emit(context, plan->pattern, plan->request, INFINITY, &pieces);
+    if (plan->drawing->is_spatial)
+        return sp_case_fail_at(context, plan->request, "infill.network", NULL,
+                               "a drawing with one z (a layer is planar)", NULL);
+    sp_status status = sp_drawn_pieces(context, plan->drawing, &pieces);
     if (status != SP_OK) goto done;
     for (int i = 0; i < 4 * pieces.count; i++) {
         low[i % 2] = fmin(low[i % 2], pieces.end[i]);
@@ -300,10 +305,10 @@ static sp_status build_graph(sp_context *context, const sp_layout *plan, double 
     return build_periodic(context, plan, cell, graph);
 }
 
-sp_status sp_planar_build(sp_context *context, const sp_case *request, int with_flaws,
-                          sp_network *network)
+sp_status sp_planar_build(sp_context *context, const sp_case *request, const sp_drawing *drawing,
+                          int with_flaws, sp_network *network)
 {
-    sp_layout layout = {0};
+    sp_layout layout = {.drawing = drawing};
     sp_graph graph = {0};
     int *origin = NULL, nodes, edges;
     int flawed = with_flaws && request->flaw_seed != 0;
@@ -333,21 +338,6 @@ done:
     return status;
 }
 
-/* A drawing in space, or one of the plane. */
-static sp_status build_from_file(sp_context *context, const sp_case *request, int with_flaws,
-                                 sp_network *network)
-{
-    sp_drawing drawing;
-    *network = (sp_network){0};
-    sp_status status = sp_drawn_read(context, request, &drawing);
-    if (status == SP_OK)
-        status = drawing.is_spatial
-                     ? sp_space_build_drawn(context, request, with_flaws, &drawing, network)
-                     : sp_planar_build(context, request, with_flaws, network);
-    sp_drawing_free(&drawing);
-    return status;
-}
-
 /* The block without holes has no struts. */
 static sp_status build_solid(const sp_case *request, sp_network *network)
 {
@@ -358,26 +348,39 @@ static sp_status build_solid(const sp_case *request, sp_network *network)
     return SP_OK;
 }
 
-static sp_status build_any(sp_context *context, const sp_case *request, int with_flaws,
-                           sp_network *network)
+static sp_status build_any(sp_context *context, const sp_case *request, const sp_drawing *drawing,
+                           int with_flaws, sp_network *network)
 {
     if (sp_case_is_solid(request)) return build_solid(request, network);
     if (sp_cell_find(request->pattern))
         return sp_space_build(context, request, with_flaws, network);
-    if (request->layers) return sp_layers_build(context, request, with_flaws, network);
-    if (strcmp(request->pattern, "drawn") == 0)
-        return build_from_file(context, request, with_flaws, network);
-    return sp_planar_build(context, request, with_flaws, network);
+    if (request->layers) return sp_layers_build(context, request, drawing, with_flaws, network);
+    if (drawing && drawing->is_spatial)
+        return sp_space_build_drawn(context, request, with_flaws, drawing, network);
+    return sp_planar_build(context, request, drawing, with_flaws, network);
 }
 
-sp_status sp_network_build(sp_context *context, const sp_case *request, int with_flaws,
-                           sp_network *network)
+sp_status sp_network_build_from(sp_context *context, const sp_case *request,
+                                const sp_drawing *drawing, int with_flaws, sp_network *network)
 {
-    sp_status status = build_any(context, request, with_flaws, network);
+    sp_status status = build_any(context, request, drawing, with_flaws, network);
     if (status != SP_OK) return status;
     network->built = sp_case_is_solid(request) ? SP_BUILT_SOLID
                      : network->dimension == 2 ? SP_BUILT_EXTRUDED
                      : request->layers         ? SP_BUILT_LAYERS
                                                : SP_BUILT_SPACE;
     return SP_OK;
+}
+
+sp_status sp_network_build(sp_context *context, const sp_case *request, int with_flaws,
+                           sp_network *network)
+{
+    sp_drawing drawing = {0};
+    sp_status status = SP_OK;
+    *network = (sp_network){0};
+    if (sp_drawn_is_used(request)) status = sp_drawn_read(context, request, &drawing);
+    if (status == SP_OK)
+        status = sp_network_build_from(context, request, &drawing, with_flaws, network);
+    sp_drawing_free(&drawing);
+    return status;
 }

@@ -411,6 +411,7 @@ static void take_exponent(const sp_case *request, double n, sp_law_time *time)
 static sp_status take_table(sp_context *context, const sp_case *request, sp_law_time *time)
 {
     const sp_list *share = &request->relaxation_shares, *times = &request->relaxation_times;
+    if (share->count == 0) return SP_OK; /* times alone are not read */
     if (share->count != times->count)
         return sp_fail(context, SP_BAD_CASE,
                        "material.relaxation: received %d shares and %d times; valid: one time for "
@@ -443,7 +444,7 @@ static sp_status take_set(sp_context *context, const sp_case *request, sp_law_ti
 static sp_status take_branches(sp_context *context, const sp_case *request, sp_law_time *time)
 {
     const int ways = (request->relaxation_exponent > 0) + (request->relaxation_set > 0) +
-                     (request->relaxation_shares.count > 0 || request->relaxation_times.count > 0);
+                     (request->relaxation_shares.count > 0);
     if (ways > 1)
         return sp_fail(context, SP_BAD_CASE,
                        "material.relaxation: received %d of exponent, compression_set and shares; "
