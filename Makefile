@@ -137,6 +137,9 @@ $(BUILD)/fuzz/%: $(BUILD)/tests/fuzz/%.o $(LIB)
 $(BUILD)/example_press: $(BUILD)/docs/example_press.o $(LIB)
 	$(Q)$(CC) $(LDFLAGS) -o $@ $^ $(LDLIBS)
 
+$(BUILD)/versus: $(BUILD)/benchmarks/speed/versus.o $(LIB)
+	$(Q)$(CC) $(LDFLAGS) -o $@ $^ $(LDLIBS)
+
 $(BUILD)/bench_press: $(BUILD)/benchmarks/speed/bench_press.o $(LIB)
 	$(Q)$(CC) $(LDFLAGS) -o $@ $^ $(LDLIBS)
 
@@ -411,6 +414,10 @@ relations: $(BUILD)/tests/test_relations $(BUILD)/tests/test_figures ## every re
 survey: $(BUILD)/survey ## press 232 coupons to their critical step with five step widths; fails where it depends on them (5 minutes)
 	$(Q)mkdir -p $(OUT)/survey
 	$(Q)$< --csv $(OUT)/survey/critical.csv
+
+.PHONY: bench-versus
+bench-versus: $(BUILD)/versus ## this tree beside commit OLD in one run: benchmarks/speed/versus.csv, lines of README.md (hours)
+	$(Q)benchmarks/speed/versus.sh $(or $(OLD),1b8475d) $(abspath $<)
 
 .PHONY: same
 same: $(BUILD)/strutpress ## compare figures and files of 64 cases bit for bit with those of another program: OLD=PROGRAM (ONLY="name ..." a few)

@@ -41,6 +41,9 @@ typedef struct sp_platen_push {
                        have in their own blocks                            [N/mm] */
 } sp_platen_push;
 
+/* Steps of distance in which the short list is ordered. */
+enum { SP_NEAR_BUCKETS = 32 };
+
 struct sp_contact_law; /* parts.h: what differs between plane and space */
 
 typedef struct sp_contact {
@@ -50,8 +53,13 @@ typedef struct sp_contact {
     double near_skin; /* those on the short list this far                             [mm] */
     int candidate_count, candidate_capacity;
     sp_candidate *candidate;
-    int near_count, *near; /* short list: candidates that may press before it is made again */
-    sp_brief *brief;       /* space: near_count, of the short list */
+    int near_count,
+        *near; /* short list: candidates that may press before it is made again, by how far they
+                              were apart then */
+    int near_first[SP_NEAR_BUCKETS + 1]; /* where those of each distance begin */
+    unsigned char *bucket;               /* candidate_capacity: work space */
+    double drift;    /* furthest move of a point since then, beside an even squash         [mm] */
+    sp_brief *brief; /* space: near_count, of the short list */
     /* d: coordinates of a point, 2 or 3 */
     double *position; /* d per chain point, at the last placing */
     double *turned;   /* d per chain point: arm turned with its node */

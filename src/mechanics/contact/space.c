@@ -265,8 +265,9 @@ static double press(sp_contact *contact, double *gradient, sp_blocks *blocks, sp
                     double *coupling)
 {
     const sp_model *model = contact->model;
+    const int near = sp_contact_near_within(contact, model->thickest, model->thickest);
     double energy = 0;
-    for (int i = 0; i < contact->near_count; i++)
+    for (int i = 0; i < near; i++)
         if (!is_clear(contact, &contact->brief[i]))
             energy +=
                 strut_contact(contact, &contact->candidate[contact->near[i]], gradient, blocks);
