@@ -1,5 +1,7 @@
 #include "beam/beam.h"
 
+#include <math.h>
+
 #include "beam/linear_part.h"
 #include "beam/planar.h"
 #include "beam/spatial.h"
@@ -115,6 +117,21 @@ void sp_beam_add_lost(const sp_model *model, int element, const double *history,
     lost->softened += p.length * own.softened;
     lost->relaxed += p.length * own.relaxed;
     lost->flowed += p.length * own.flowed;
+}
+
+int sp_beam_within_law(const sp_model *model, int element, const sp_beam_state *state, double times)
+{
+    const double eps = times * state->eps, *k = state->curvature;
+    if (model->dimension == 2) {
+        sp_resultants r;
+        sp_section_eval(&model->section[model->element[element].strut], eps, times * k[1], NULL,
+                        &r);
+        return r.energy < INFINITY;
+    }
+    sp_spatial_resultants r;
+    sp_spatial_section_eval(&model->spatial_section[model->spatial[element].strut],
+                            (double[3]){eps, times * k[0], times * k[1]}, NULL, &r);
+    return r.energy < INFINITY;
 }
 
 double sp_beam_eval(const sp_model *model, int element, const double *x, const double *history,

@@ -286,3 +286,15 @@ double sp_contact_safe_fraction(sp_contact *contact, const double *to, double mo
     }
     return fraction;
 }
+
+int sp_contact_is_crushed(sp_contact *contact, double share)
+{
+    for (int i = 0; i < contact->near_count; i++) {
+        sp_candidate *c = &contact->candidate[contact->near[i]];
+        double distance;
+        if (sp_contact_may_press(contact, c, share * c->touch) &&
+            contact->law->is_within(contact, c, share * c->touch, &distance))
+            return 1;
+    }
+    return 0;
+}

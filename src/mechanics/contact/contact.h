@@ -118,4 +118,8 @@ void sp_contact_keep(sp_contact *contact, const double *gradient, double travel)
  * the last search left out. */
 double sp_contact_safe_fraction(sp_contact *contact, const double *to, double most);
 
+/* 1 when two struts that press on each other are nearer, where they are placed, than this share of the distance at which they
+ * touch. */
+int sp_contact_is_crushed(sp_contact *contact, double share);
+
 #endif

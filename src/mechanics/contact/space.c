@@ -247,8 +247,9 @@ static double platen_contact(sp_contact *contact, const foot *at, double f, int 
     else
         push->lower += p;
     const double x = (1 - f) * a[0] + f * a[3], z = (1 - f) * a[2] + f * a[5];
-    push->moment[0] += z * slope; /* the push on the struts is -slope */
-    push->moment[1] -= x * slope;
+    /* The push on the struts is -slope. It acts where the height was taken, which a wall that leans has aside of its middle. */
+    push->moment[0] += slope * ((1 - f) * at->end[0][2] + f * at->end[1][2]);
+    push->moment[1] -= slope * ((1 - f) * at->end[0][0] + f * at->end[1][0]);
     contact->active++;
     if (contact->friction.first)
         sp_friction_note(&contact->friction,
