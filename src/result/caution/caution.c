@@ -108,7 +108,7 @@ static int put_limits(const sp_result *result, char lines[][SP_CAUTION_SIZE])
     if (largest_fibre_strain(path) > result->request.reach)
         sp_format(lines[count++], SP_CAUTION_SIZE,
                   "Fibre strains reach %.3g %%, and the data of the material %.3g %% "
-                  "(material.reach): beyond it its law is a guess.",
+                  "(material.reach): beyond that strain the law is a guess.",
                   100 * sp_finite(largest_fibre_strain(path)), 100 * result->request.reach);
     return count;
 }
