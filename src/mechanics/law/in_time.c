@@ -56,11 +56,28 @@ static double lost_share(double th)
     return (1 - a) / th - 0.5 * a * a;
 }
 
-/* What a branch of spring E and stress sig dissipates over a step (E123): nowhere below 0. */
-static double branch_lost(double th, double spring, double sig, double de)
+/* What a step of dt is for each branch, worked out once for all fibres. */
+typedef struct parts {
+    double gone[SP_LAW_BRANCHES], a[SP_LAW_BRANCHES]; /* 1 - b, a */
+    double work[SP_LAW_BRANCHES], lost[SP_LAW_BRANCHES];
+} parts;
+
+static void find_parts(const sp_law_time *time, double dt, parts *p)
 {
-    const double a = mean_decay(th), gone = a * th; /* 1 - b */
-    return fmax(0, de * a * sig * gone + spring * de * de * lost_share(th) +
+    for (int i = 0; i < time->branch_count; i++) {
+        const double th = dt / time->branch_time[i];
+        p->a[i] = th > 0 ? mean_decay(th) : 1;
+        p->gone[i] = p->a[i] * th;
+        p->work[i] = th > 0 ? work_share(th) : 0.5;
+        p->lost[i] = th > 0 ? lost_share(th) : 0;
+    }
+}
+
+/* What a branch of spring E and stress sig dissipates over a step (E123): nowhere below 0. */
+static double branch_lost(const parts *p, int i, double spring, double sig, double de)
+{
+    const double gone = p->gone[i];
+    return fmax(0, de * p->a[i] * sig * gone + spring * de * de * p->lost[i] +
                        gone * (2 - gone) * sig * sig / (2 * spring));
 }
 
@@ -114,17 +131,16 @@ static sp_law_scalar branches_eval(const sp_law_time *time, scale s, double e, c
     return out;
 }
 
-static void branches_arm(const sp_law_time *time, scale s, double dt, double *h)
+static void branches_arm(const sp_law_time *time, scale s, double dt, const parts *p, double *h)
 {
     h[STEP] = dt;
     h[STRESS] = h[SLOPE] = h[WORK_STRESS] = h[WORK_SLOPE] = 0;
     for (int i = 0; i < time->branch_count; i++) {
-        const double th = dt / time->branch_time[i], a = mean_decay(th);
         const double spring = time->branch_share[i] * s.modulus, sig = h[BRANCH + i];
-        h[STRESS] += (1 - a * th) * sig;
-        h[SLOPE] += a * spring;
-        h[WORK_STRESS] += a * sig;
-        h[WORK_SLOPE] += spring * work_share(th);
+        h[STRESS] += (1 - p->gone[i]) * sig;
+        h[SLOPE] += p->a[i] * spring;
+        h[WORK_STRESS] += p->a[i] * sig;
+        h[WORK_SLOPE] += spring * p->work[i];
     }
     h[FLOW_TIME] = time->flow_share > 0 ? dt / time->flow_time : 0;
 }
@@ -152,22 +168,22 @@ static double branches_spent(const sp_law_time *time, scale s, double e, const d
 }
 
 /* Ready for a step of no time. */
-static void branches_keep(const sp_law_time *time, scale s, double e, double *h)
+static void branches_keep(const sp_law_time *time, scale s, double e, const parts *p,
+                          const parts *none, double *h)
 {
-    const double de = e - h[STRAIN], dt = h[STEP];
+    const double de = e - h[STRAIN];
     double lost, stored;
     h[WORK] = branches_spent(time, s, e, h);
     h[FLOW_STRESS] = flow_ends(time, s, e, h, &lost, &stored);
     h[FLOWED] += lost;
     for (int i = 0; i < time->branch_count; i++) {
-        const double th = dt / time->branch_time[i], a = mean_decay(th);
         const double spring = time->branch_share[i] * s.modulus;
         double *sig = &h[BRANCH + i];
-        h[RELAXED] += branch_lost(th, spring, *sig, de);
-        *sig = (1 - a * th) * *sig + a * spring * de;
+        h[RELAXED] += branch_lost(p, i, spring, *sig, de);
+        *sig = (1 - p->gone[i]) * *sig + p->a[i] * spring * de;
     }
     h[STRAIN] = e;
-    branches_arm(time, s, 0, h);
+    branches_arm(time, s, 0, none, h);
 }
 
 /* ---- softening, E120 .. E121 ---- */
@@ -246,6 +262,9 @@ static void keep(const sp_law *law, int n, const double *stretch, double *histor
 {
     const sp_law_time *time = &law->time;
     const sp_law_history *own = law->row->history;
+    parts step, none;
+    find_parts(time, n > 0 ? history[BRANCHES + STEP] : 0, &step);
+    find_parts(time, 0, &none);
     for (int i = 0; i < n; i++) {
         double *h = history + law->history_count * i, w, p, a, lost = 0;
         if (own) {
@@ -258,8 +277,8 @@ static void keep(const sp_law *law, int n, const double *stretch, double *histor
         }
         if (time->softening_ratio > 0)
             lost = h[SOFTENED] = time->left * softening_lost(time, h[LARGEST]);
-        branches_keep(time, fibre_scale(law), time->factor * log(sp_law_inside(stretch[i])),
-                      h + BRANCHES);
+        branches_keep(time, fibre_scale(law), time->factor * log(sp_law_inside(stretch[i])), &step,
+                      &none, h + BRANCHES);
         h[DISSIPATED] = lost + h[BRANCHES + RELAXED] + h[BRANCHES + FLOWED];
     }
 }
@@ -268,8 +287,12 @@ static const sp_law_history in_time = {.dissipated = DISSIPATED, .eval = eval, .
 
 void sp_law_arm(const sp_law *law, double dt, int n, double *history)
 {
-    for (int i = 0; law->time.on && i < n; i++)
-        branches_arm(&law->time, fibre_scale(law), dt, history + law->history_count * i + BRANCHES);
+    parts step;
+    if (!law->time.on) return;
+    find_parts(&law->time, dt, &step);
+    for (int i = 0; i < n; i++)
+        branches_arm(&law->time, fibre_scale(law), dt, &step,
+                     history + law->history_count * i + BRANCHES);
 }
 
 double sp_law_spent(const sp_law *law, int n, const double *stretch, const double *weight,
@@ -324,12 +347,17 @@ sp_law_scalar sp_law_scalar_eval(const sp_law *law, double length, double strain
 
 void sp_law_scalar_arm(const sp_law *law, double dt, double *history)
 {
-    branches_arm(&law->time, scalar_scale(law, 1), dt, history);
+    parts step;
+    find_parts(&law->time, dt, &step);
+    branches_arm(&law->time, scalar_scale(law, 1), dt, &step, history);
 }
 
 void sp_law_scalar_keep(const sp_law *law, double length, double strain, double *history)
 {
-    branches_keep(&law->time, scalar_scale(law, length), strain, history);
+    parts step, none;
+    find_parts(&law->time, history[STEP], &step);
+    find_parts(&law->time, 0, &none);
+    branches_keep(&law->time, scalar_scale(law, length), strain, &step, &none, history);
 }
 
 double sp_law_scalar_spent(const sp_law *law, double length, double strain, const double *history)
