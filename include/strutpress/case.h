@@ -15,6 +15,7 @@
 
 enum { SP_PLANE_STRAIN = 0, SP_UNIAXIAL = 1 };
 enum { SP_PLATENS_BONDED = 0, SP_PLATENS_SLIDING = 1, SP_PLATENS_FRICTION = 2 };
+enum { SP_PRESS_ACROSS = 0, SP_PRESS_ALONG = 1 }; /* against the extrusion of a planar pattern */
 enum { SP_PLATES_NONE = 0, SP_PLATES_GRILLAGE = 1 };
 
 typedef struct sp_list {
@@ -71,6 +72,7 @@ typedef struct sp_case {
     /* platens and press */
     int platens;            /* SP_PLATENS_* */
     double platen_friction; /* coefficient; also of what folds against bonded platens */
+    int press_direction;    /* SP_PRESS_*; along: the pattern lies in the plane of width and depth */
     double strain;          /* press to this nominal strain */
     double load_limit;      /* [N]; infinity: none */
     int steps;              /* planned steps to `strain` */

@@ -13,7 +13,13 @@ enum { SP_ROLE_INFILL = 0, SP_ROLE_WALL = 1 }; /* wall: a plate or a side frame,
 enum { SP_FACE_LOWER = 1, SP_FACE_UPPER = 2 }; /* bits: the joint is held by that platen */
 
 /* How a coupon is printed. The solid block has neither joints nor struts. */
-typedef enum { SP_BUILT_EXTRUDED, SP_BUILT_LAYERS, SP_BUILT_SPACE, SP_BUILT_SOLID } sp_built;
+typedef enum {
+    SP_BUILT_EXTRUDED,
+    SP_BUILT_LAYERS,
+    SP_BUILT_SPACE,
+    SP_BUILT_SOLID,
+    SP_BUILT_PANELS
+} sp_built;
 
 /* What a strut of stacked layers (infill.layers) is: a bond between two of them, or a piece of a strut that bonds cut. */
 typedef struct sp_layer_piece {
@@ -24,6 +30,23 @@ typedef struct sp_layer_piece {
     double zone[2];      /* joint zones of the whole [mm] */
     double arm[2][2]; /* bonds: x and y from its joints to where it ends, inside their zones [mm] */
 } sp_layer_piece;
+
+/* A panel: what stands between two joint lines of a coupon that is pressed along its extrusion. It is a plate, and its
+ * struts are the bars of a framework that stands for it. */
+typedef struct sp_panel {
+    int line[2];      /* joint lines at its ends: joints of the pattern */
+    int role;         /* SP_ROLE_* */
+    double thickness; /* [mm] */
+    double length;    /* from line to line [mm] */
+    int across, up;   /* cells of its framework along its length and over its height */
+} sp_panel;
+
+/* What a strut is in a panel. */
+typedef struct sp_panel_bar {
+    int panel;
+    double along[2];   /* how far its two ends are from the first joint line [mm] */
+    double line_width; /* of the layer that the bar stands for where panels press on each other, E107 [mm] */
+} sp_panel_bar;
 
 typedef struct sp_network {
     int dimension;  /* 2: planar, extruded through the depth; 3: spatial */
@@ -43,6 +66,9 @@ typedef struct sp_network {
     double *
         strut_up; /* spatial, else NULL. 3 per strut: unit vector across the strut, section axis 2 */
     sp_layer_piece *strut_piece; /* stacked layers, else NULL. 1 per strut */
+    int panel_count;             /* pressed along the extrusion, else 0 */
+    sp_panel *panel;             /* and NULL */
+    sp_panel_bar *strut_panel;   /* panels, else NULL. 1 per strut */
     unsigned char *strut_role;   /* 1 per strut, SP_ROLE_* */
     double *strut_zone;          /* 2 per strut: length of the joint zone at A and at B [mm] */
     double *

@@ -265,10 +265,13 @@ sp_status sp_case_check(sp_context *context, sp_case *request)
     sp_status status = check_friction(context, request);
     if (status != SP_OK) return status;
     double walls = 2 * request->wall_beads * request->bead_width;
-    double side = fmin(request->width, request->height);
+    const int along = request->press_direction == SP_PRESS_ALONG;
+    const double other = along ? request->depth : request->height;
+    double side = fmin(request->width, other);
     const char *const keys[] = {"bead.walls", "bead.width",
-                                request->width <= request->height ? "coupon.width"
-                                                                  : "coupon.height"};
+                                request->width <= other ? "coupon.width"
+                                : along                 ? "coupon.depth"
+                                                        : "coupon.height"};
     char valid[SP_VALID_SIZE];
     /* spatial struts have no walls beside them; a planar pattern is checked again when it is built */
     int spatial = request->cells_x || request->cell_size > 0 || request->strut_diameter > 0;

@@ -220,7 +220,7 @@ static double platen_contact(sp_contact *contact, const foot *at, double f, int 
     const double rest = sp_contact_platen_layer(model, segment, (1 - f) * y[1] + f * y[4], upper);
     if (rest <= 0 || d >= rest) return 0;
     if (d <= 0) return INFINITY;
-    const double k = weight_of(model, at->points, segment, model->strut_width[strut]);
+    const double k = weight_of(model, at->points, segment, model->strut_foot[strut]);
     double w[3];
     sp_layer_smooth(d / rest, w);
     const double p = -k * w[1],

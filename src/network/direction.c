@@ -23,6 +23,12 @@ void sp_network_printed_text(const sp_network *network, char *text, size_t size)
                  "of width and height",
                  depth);
         break;
+    case SP_BUILT_PANELS:
+        snprintf(text, size,
+                 "flat: layers stacked along the height (%.4g mm); each is the pattern in the plane "
+                 "of width and depth",
+                 network->size[1]);
+        break;
     case SP_BUILT_SPACE:
         snprintf(text, size, "struts in space; the way their beads are laid is not modelled");
         break;
@@ -44,7 +50,9 @@ void sp_network_pressed_text(const sp_network *network, char *text, size_t size)
              network->size[1], network->size[0], network->size[2],
              is_of_layers(network) ? "; this is in the plane of the layers: the printed part lies "
                                      "on its side"
-                                   : "");
+             : network->built == SP_BUILT_PANELS
+                 ? "; this is along the extrusion: the walls stand along the load"
+                 : "");
 }
 
 int sp_network_flat_text(const sp_network *network, char *text, size_t size)
@@ -55,8 +63,8 @@ int sp_network_flat_text(const sp_network *network, char *text, size_t size)
     snprintf(text, size,
              "Flat coupon: it is taken as printed %.4g mm tall, standing on its %.4g x %.4g mm "
              "side, and is pressed along its height of %.4g mm. A part that is printed flat and "
-             "pressed from above is another test: its walls stand along the load, and no figure "
-             "here holds for it.",
+             "pressed from above is another test: its walls stand along the load. Which of the "
+             "two is meant? press.direction: across is this one, along is that.",
              all[2], all[0], all[1], all[1]);
     return 1;
 }

@@ -55,6 +55,19 @@ static sp_status check_layers(sp_context *context, const sp_case *request, int i
     return check_pattern(context, request, "infill.layer_pattern", request->layer_pattern);
 }
 
+/* Only walls that are extruded can stand along the load. */
+static sp_status check_direction(sp_context *context, const sp_case *request, int is_spatial)
+{
+    const char *valid = is_spatial        ? "across, because infill.pattern is spatial: its struts "
+                                            "are pressed as they lie"
+                        : request->layers ? "across, because layers are stacked along the depth; "
+                                            "pressed through the stack they are not modelled yet"
+                                          : NULL;
+    if (request->press_direction == SP_PRESS_ACROSS || !valid || sp_case_is_solid(request))
+        return SP_OK;
+    return sp_case_fail_at(context, request, "press.direction", NULL, valid, NULL);
+}
+
 /* A lattice, or a drawing whose lines lie in space. */
 static sp_status find_dimension(sp_context *context, const sp_case *request, int *is_spatial)
 {
@@ -255,8 +268,11 @@ sp_status sp_case_validate_names(sp_context *context, sp_case *request)
     if (status == SP_OK) status = check_network_file(context, request);
     if (status == SP_OK) status = find_dimension(context, request, &is_spatial);
     if (status == SP_OK) status = check_layers(context, request, is_spatial);
+    if (status == SP_OK) status = check_direction(context, request, is_spatial);
     if (status == SP_OK)
-        status = settle_strain_state(context, request, is_spatial || request->layers);
+        status = settle_strain_state(context, request,
+                                     is_spatial || request->layers ||
+                                         request->press_direction == SP_PRESS_ALONG);
     if (status == SP_OK) status = sp_space_derive(context, request);
     if (status != SP_OK) return status;
     if (!sp_case_is_solid(request)) warn_of_dimension(context, request, is_spatial);
