@@ -45,6 +45,7 @@ typedef struct sp_panel {
 typedef struct sp_panel_bar {
     int panel;
     double along[2];   /* how far its two ends are from the first joint line [mm] */
+    double rim;        /* on a free edge: width of the strip whose twist it carries, else 0 [mm] */
     double line_width; /* of the layer that the bar stands for where panels press on each other, E107 [mm] */
 } sp_panel_bar;
 

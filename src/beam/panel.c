@@ -89,6 +89,9 @@ static int strain(const sp_spatial_element *e, const sp_spatial_section *section
         s->tangent[i][5] = s->tangent[5][i] = by[i] * (nn * by_k + nk);
     }
     s->tangent[1][1] += n * bowed;
+    s->energy += 0.5 * section->torsion_stiffness * q->k[0] * q->k[0];
+    s->force[3] = section->torsion_stiffness * q->k[0];
+    s->tangent[3][3] = section->torsion_stiffness;
     s->force[5] = r.force[2] + n * by_k;
     s->tangent[5][5] = nn * by_k * by_k + 2 * nk * by_k + r.tangent[2][2] + n * curved;
     s->energy += 0.5 * section->bending_stiffness[0] * q->k[1] * q->k[1];

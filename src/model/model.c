@@ -284,7 +284,7 @@ static double set_panel(sp_model *model, const sp_law *law, const sp_model_optio
     const sp_network *network = model->network;
     sp_spatial_section *section = &model->spatial_section[strut];
     sp_panel_section(section, law, network->strut_height[strut], network->strut_thickness[strut],
-                     options->section_points);
+                     network->strut_panel[strut].rim, options->section_points);
     model->strut_width[strut] = network->strut_panel[strut].line_width;
     model->strut_foot[strut] = network->strut_height[strut] / 3;
     return section->axial_stiffness;

@@ -11,6 +11,9 @@
 
 static const int cells_across = 4;       /* of a panel of mean length */
 static const double least_aspect = 1.25; /* side of a cell / thinnest panel: less is all shear */
+/* Of a cell along a free edge: the strip that its bars do not twist. Found with plates that have free edges: their twist and their
+ * critical loads with one side free are then within 2 % with 4 cells and within 0.3 % with 8 (test_panel). */
+static const double rim_share = 0.125;
 static const int fewest_up = 4;
 static const double long_cell = 1.5; /* sides of a cell: beyond it Poisson's ratio is given up */
 
@@ -20,6 +23,7 @@ typedef struct builder {
     sp_network *network;
     double side;    /* wanted of a cell [mm] */
     int up;         /* m */
+    int *meeting;   /* 1 per line: panels that meet there */
     int next_joint; /* of the inner nodes of the next panel */
 } builder;
 
@@ -92,6 +96,15 @@ static sp_status make_room(sp_context *context, builder *b)
     return SP_OK;
 }
 
+static sp_status count_meeting(sp_context *context, builder *b)
+{
+    const sp_network *plan = b->plan;
+    b->meeting = sp_alloc((size_t)plan->joint_count, sizeof *b->meeting);
+    if (!b->meeting) return sp_fail(context, SP_NO_MEMORY, "no memory for %d joints", plan->joint_count);
+    for (int i = 0; i < 2 * plan->strut_count; i++) b->meeting[plan->strut_joint[i]]++;
+    return SP_OK;
+}
+
 /* A panel while its bars are made. */
 typedef struct panel_plan {
     int strut; /* of the plan */
@@ -99,6 +112,7 @@ typedef struct panel_plan {
     double from[2], unit[2]; /* in x and z of the coupon */
     double length, bow, a, b;
     double width[3], line_width;
+    int is_free[2]; /* no other panel meets it at that line */
 } panel_plan;
 
 static panel_plan plan_panel(const builder *b, int strut)
@@ -114,6 +128,8 @@ static panel_plan plan_panel(const builder *b, int strut)
                      .from = {p[0], depth - p[1]},
                      .length = sp_network_strut_length(plan, strut),
                      .bow = plan->strut_bow[strut]};
+    for (int end = 0; end < 2; end++)
+        at.is_free[end] = b->meeting[plan->strut_joint[2 * strut + end]] == 1;
     at.unit[0] = (q[0] - p[0]) / at.length;
     at.unit[1] = -(q[1] - p[1]) / at.length;
     at.a = at.length / at.n;
@@ -169,8 +185,8 @@ static void place_inner(builder *b, const panel_plan *at)
 }
 
 /* A bar from column i, level j to column k, level l; of the edges of a panel half is its own. */
-static void add_bar(builder *b, const panel_plan *at, const int from[2], const int to[2], double width,
-                    double share)
+static sp_panel_bar *add_bar(builder *b, const panel_plan *at, const int from[2], const int to[2],
+                             double width, double share)
 {
     sp_network *network = b->network;
     const int s = network->strut_count++;
@@ -184,6 +200,7 @@ static void add_bar(builder *b, const panel_plan *at, const int from[2], const i
     network->strut_panel[s] = (sp_panel_bar){.panel = at->strut,
                                              .along = {at->a * from[0], at->a * to[0]},
                                              .line_width = share * share * at->line_width};
+    return &network->strut_panel[s];
 }
 
 static void add_bars(builder *b, const panel_plan *at)
@@ -193,8 +210,12 @@ static void add_bars(builder *b, const panel_plan *at)
             add_bar(b, at, (int[]){i, j}, (int[]){i + 1, j}, at->width[0],
                     j % at->m ? 1 : 0.5);
     for (int j = 0; j < at->m; j++)
-        for (int i = 0; i <= at->n; i++)
-            add_bar(b, at, (int[]){i, j}, (int[]){i, j + 1}, at->width[1], i % at->n ? 1 : 0.5);
+        for (int i = 0; i <= at->n; i++) {
+            const int inner = i % at->n;
+            sp_panel_bar *bar = add_bar(b, at, (int[]){i, j}, (int[]){i, j + 1}, at->width[1],
+                                        inner ? 1 : 0.5);
+            if (!inner && at->is_free[i > 0]) bar->rim = rim_share * at->a;
+        }
     for (int j = 0; j < at->m; j++)
         for (int i = 0; i < at->n; i++) {
             add_bar(b, at, (int[]){i, j}, (int[]){i + 1, j + 1}, at->width[2], 1);
@@ -223,6 +244,7 @@ sp_status sp_panels_build(sp_context *context, const sp_network *plan, const sp_
     *network = (sp_network){0};
     choose_mesh(&b);
     sp_status status = make_room(context, &b);
+    if (status == SP_OK) status = count_meeting(context, &b);
     if (status != SP_OK) {
         sp_network_free(network);
         return status;
@@ -240,5 +262,6 @@ sp_status sp_panels_build(sp_context *context, const sp_network *plan, const sp_
         place_inner(&b, &at);
         add_bars(&b, &at);
     }
+    sp_free(b.meeting);
     return SP_OK;
 }

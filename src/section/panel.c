@@ -10,7 +10,7 @@ static const double shear_share = 2.0 / 3;
 static const double in_panel_share = 1e-2; /* of the bending stiffness in the panel */
 
 void sp_panel_section(sp_spatial_section *section, const sp_law *law, double width,
-                      double thickness, int points)
+                      double thickness, double rim, int points)
 {
     const int n = points < 2 ? 2 : points > SP_SPATIAL_SIDE_MAX ? SP_SPATIAL_SIDE_MAX : points;
     const double area = width * thickness, nu = law->poisson_ratio;
@@ -24,6 +24,8 @@ void sp_panel_section(sp_spatial_section *section, const sp_law *law, double wid
                                     .points = n,
                                     .axial_stiffness = law->modulus * area,
                                     .shear_stiffness = {shear, shear}};
+    section->torsion_stiffness =
+        law->shear_modulus * thickness * thickness * thickness / 3 * rim; /* E102 */
     for (int i = 0; i < n; i++) {
         section->y[i] = 0.5 * thickness * sqrt(stretch2) * x[i];
         section->weight[i] = 0.5 * area * weight[i];
