@@ -14,7 +14,7 @@ BUILD ?= build/$(VARIANT)
 PREFIX ?= /usr/local
 FUZZ_SECONDS ?= 20
 OUT ?= out
-# The chart library of the report page, kept in src/report/uplot.
+# The chart library of the report page, kept in src/study/report/page/uplot.
 UPLOT_VERSION := 1.6.32
 UPLOT_SHA256 := 4b8a8191e425658e3ea8c8c1314b0fc679c861ee3a1af2b20c7b16ba50b5133d
 comma := ,
@@ -43,20 +43,22 @@ OPT_fuzz := $(OPT_san) -fsanitize=fuzzer-no-link
 OPT := $(or $(OPT_$(VARIANT)),$(error VARIANT=$(VARIANT): valid are release, debug, san, tsan, cov, fuzz))
 OPT += $(if $(and $(filter 1,$(NATIVE)),$(filter release,$(VARIANT))),-march=native)
 
-CPPFLAGS := -Iinclude -Isrc -D_GNU_SOURCE -DSP_VERSION='"$(VERSION)"' -DSP_FLAGS='"$(CC) $(strip $(OPT))"' -isystem /usr/include/suitesparse -isystem /usr/include/libxml2
+# A room is included as "room/file.h", whatever its wing (src/LAYERS).
+WINGS := common coupon mechanics result study cli
+CPPFLAGS := -Iinclude $(WINGS:%=-Isrc/%) -D_GNU_SOURCE -DSP_VERSION='"$(VERSION)"' -DSP_FLAGS='"$(CC) $(strip $(OPT))"' -isystem /usr/include/suitesparse -isystem /usr/include/libxml2
 CFLAGS := -std=c17 $(WARN) $(OPT) -fopenmp
 LDLIBS := -lcholmod -lopenblas -lyaml -lqhull_r -ljansson -lsqlite3 -lnlopt -lzip -lxml2 -lm
 LDFLAGS := $(if $(filter san fuzz,$(VARIANT)),-fsanitize=address$(comma)undefined) $(if $(filter tsan,$(VARIANT)),-fsanitize=thread) $(if $(filter cov,$(VARIANT)),--coverage) -fopenmp
 
-LIB_SRC := $(filter-out src/cli/%,$(wildcard src/*/*.c))
-CLI_SRC := $(wildcard src/cli/*.c)
+LIB_SRC := $(filter-out src/cli/%,$(wildcard src/*/*/*.c))
+CLI_SRC := $(wildcard src/cli/*/*.c)
 # The longest first, so that none of them is left alone at the end.
 LONG_TESTS := $(patsubst %,tests/test_%.c,every_cell every_pattern coupons relations rules friction turned press figures unload lattice network spatial_beam space_network pictures pattern ring state)
 TEST_SRC := $(LONG_TESTS) $(filter-out $(LONG_TESTS),$(wildcard tests/test_*.c))
 SUPPORT_SRC := $(filter-out $(TEST_SRC),$(wildcard tests/*.c))
 FUZZ_SRC := $(wildcard tests/fuzz/fuzz_*.c)
 DEMO := $(filter-out %-plan.yaml %-target.yaml %-tested.yaml,$(wildcard docs/demo/*.yaml))
-C_FILES := $(wildcard include/strutpress/*.h src/*/*.[ch] tests/*.[ch] tests/fuzz/*.[ch] tests/faults/*.c docs/*.c benchmarks/*.c)
+C_FILES := $(wildcard include/strutpress/*.h src/*/*/*.[ch] tests/*.[ch] tests/fuzz/*.[ch] tests/faults/*.c docs/*.c benchmarks/*/*.c)
 obj = $(patsubst %.c,$(BUILD)/%.o,$(1))
 TESTS := $(patsubst tests/%.c,$(BUILD)/tests/%,$(TEST_SRC))
 FUZZERS := $(patsubst tests/fuzz/%.c,$(BUILD)/fuzz/%,$(FUZZ_SRC))
@@ -84,9 +86,9 @@ $(BUILD)/%.o: %.c $(BUILD)/flags
 $(BUILD)/flags:
 
 # The page is taken into the program as it stands (.incbin).
-$(BUILD)/src/report/parts.o: $(filter-out %.c %.h,$(wildcard src/report/* src/report/uplot/*))
+$(BUILD)/src/study/report/parts.o: $(wildcard src/study/report/page/* src/study/report/page/uplot/*)
 
-$(BUILD)/src/cli/start.o: $(wildcard src/cli/start/*)
+$(BUILD)/src/cli/command/start.o: $(wildcard src/cli/command/start/*)
 
 $(LIB): $(call obj,$(LIB_SRC))
 	$(Q)rm -f $@ && ar rcs $@ $^
@@ -107,34 +109,34 @@ $(BUILD)/fuzz/%: $(BUILD)/tests/fuzz/%.o $(LIB)
 	@mkdir -p $(@D)
 	$(Q)$(CC) $(LDFLAGS) -fsanitize=fuzzer -o $@ $^ $(LDLIBS)
 
-# docs/example_press.c and benchmarks/bench_press.c: programs that use the public headers only.
+# docs/example_press.c and benchmarks/speed/bench_press.c: programs that use the public headers only.
 $(BUILD)/example_press: $(BUILD)/docs/example_press.o $(LIB)
 	$(Q)$(CC) $(LDFLAGS) -o $@ $^ $(LDLIBS)
 
-$(BUILD)/bench_press: $(BUILD)/benchmarks/bench_press.o $(LIB)
+$(BUILD)/bench_press: $(BUILD)/benchmarks/speed/bench_press.o $(LIB)
 	$(Q)$(CC) $(LDFLAGS) -o $@ $^ $(LDLIBS)
 
 # It draws with the plot of compare and reads curves as the tests do.
-$(BUILD)/measured: $(BUILD)/benchmarks/measured.o $(BUILD)/tests/measured_curve.o $(LIB)
+$(BUILD)/measured: $(BUILD)/benchmarks/physics/measured.o $(BUILD)/tests/measured_curve.o $(LIB)
 	$(Q)$(CC) $(LDFLAGS) -o $@ $^ $(LDLIBS)
 
-$(BUILD)/bench_cells: $(BUILD)/benchmarks/bench_cells.o $(LIB)
+$(BUILD)/bench_cells: $(BUILD)/benchmarks/speed/bench_cells.o $(LIB)
 	$(Q)$(CC) $(LDFLAGS) -o $@ $^ $(LDLIBS)
 
-$(BUILD)/soak: $(BUILD)/benchmarks/soak.o $(LIB)
+$(BUILD)/soak: $(BUILD)/benchmarks/physics/soak.o $(LIB)
 	$(Q)$(CC) $(LDFLAGS) -o $@ $^ $(LDLIBS)
 
-$(BUILD)/forecast: $(BUILD)/benchmarks/forecast.o $(LIB)
+$(BUILD)/forecast: $(BUILD)/benchmarks/speed/forecast.o $(LIB)
 	$(Q)$(CC) $(LDFLAGS) -o $@ $^ $(LDLIBS)
 
-$(BUILD)/survey: $(BUILD)/benchmarks/survey.o $(LIB)
+$(BUILD)/survey: $(BUILD)/benchmarks/physics/survey.o $(LIB)
 	$(Q)$(CC) $(LDFLAGS) -o $@ $^ $(LDLIBS)
 
-$(BUILD)/joints: $(BUILD)/benchmarks/joints.o
+$(BUILD)/joints: $(BUILD)/benchmarks/physics/joints.o
 	$(Q)$(CC) $(LDFLAGS) -o $@ $^ -lm
 
 # The calls of the batch on the store go through the clock of the benchmark.
-$(BUILD)/bench_batch: $(BUILD)/benchmarks/bench_batch.o $(LIB)
+$(BUILD)/bench_batch: $(BUILD)/benchmarks/speed/bench_batch.o $(LIB)
 	$(Q)$(CC) $(LDFLAGS) $(patsubst %,-Wl$(comma)--wrap=sp_store_%,put has resolve) -o $@ $^ $(LDLIBS)
 
 # ---- install what is missing, run the demo ----------------------------------------------------------------------
@@ -281,7 +283,7 @@ $(RUN_FUZZ): run-fuzz_%: $(BUILD)/fuzz/fuzz_%
 	echo "fuzz $*: $$(sed -n 's/^stat::number_of_executed_units: *//p' $$log) inputs in $(FUZZ_SECONDS) s, nothing found"
 
 # ---- checks -----------------------------------------------------------------------------------------------------
-layers: ## check the includes of every module against src/LAYERS
+layers: ## check the includes of every room against src/LAYERS, and that no room holds more than a dozen files
 	$(Q).ci/layers
 
 links: ## check that the relative links of every page lead somewhere
@@ -315,7 +317,7 @@ readme-check: ## fail when README.md shows lines that the demo in OUT or the tes
 	$(Q).ci/shown test $(BUILD)/log/*.log
 
 verify: build-tests ## run the tests against published values, put their largest errors into README.md
-	$(Q)benchmarks/verify.sh $(BUILD)/tests
+	$(Q)benchmarks/physics/verify.sh $(BUILD)/tests
 
 .PHONY: measured
 measured: $(BUILD)/measured ## press the block of tests/data/beam_lattices and draw it with its specimens (5 minutes)
@@ -339,8 +341,8 @@ uplot: ## fetch the pinned chart library again and compare its checksum
 	$(Q)folder=$$(mktemp -d) && trap 'rm -rf '$$folder EXIT && cd $$folder && \
 	  npm pack --silent uplot@$(UPLOT_VERSION) > /dev/null && \
 	  echo "$(UPLOT_SHA256)  uplot-$(UPLOT_VERSION).tgz" | sha256sum --check --quiet && tar xzf uplot-$(UPLOT_VERSION).tgz && \
-	  cp package/dist/uPlot.iife.min.js package/dist/uPlot.min.css package/LICENSE $(CURDIR)/src/report/uplot/ && \
-	  echo "src/report/uplot: uplot $(UPLOT_VERSION)"
+	  cp package/dist/uPlot.iife.min.js package/dist/uPlot.min.css package/LICENSE $(CURDIR)/src/study/report/page/uplot/ && \
+	  echo "src/study/report/page/uplot: uplot $(UPLOT_VERSION)"
 
 .PHONY: cluster-test
 cluster-test: $(BUILD)/strutpress ## the job array of docs/cluster.md on this machine, one task killed and run again (root)
@@ -348,24 +350,24 @@ cluster-test: $(BUILD)/strutpress ## the job array of docs/cluster.md on this ma
 	$(Q)tests/cluster/run.sh $< build/cluster
 
 .PHONY: blocks
-BLOCKS := benchmarks/blocks-plan.yaml
-BLOCKS_CSV := benchmarks/blocks.csv
-blocks: $(BUILD)/strutpress ## press 66 blocks of 4 x 4 x 4 cells to 60 % and write benchmarks/blocks.csv (an hour or more; goes on where it was)
+BLOCKS := benchmarks/physics/blocks-plan.yaml
+BLOCKS_CSV := benchmarks/physics/blocks.csv
+blocks: $(BUILD)/strutpress ## press 66 blocks of 4 x 4 x 4 cells to 60 % and write benchmarks/physics/blocks.csv (an hour or more; goes on where it was)
 	$(Q).ci/deps $(PACKAGES_BLOCKS)
-	$(Q)benchmarks/blocks.sh $< $(BLOCKS) $(OUT)/blocks.store $(BLOCKS_CSV)
+	$(Q)benchmarks/physics/blocks.sh $< $(BLOCKS) $(OUT)/blocks.store $(BLOCKS_CSV)
 
-friction: $(BUILD)/strutpress ## press two demo coupons with friction and write benchmarks/friction.csv
-	$(Q)benchmarks/friction.sh $<
+friction: $(BUILD)/strutpress ## press two demo coupons with friction and write benchmarks/physics/friction.csv
+	$(Q)benchmarks/physics/friction.sh $<
 
-mesh: $(BUILD)/strutpress ## press two demo coupons with finer meshes and write benchmarks/mesh.csv
-	$(Q)benchmarks/mesh.sh $<
+mesh: $(BUILD)/strutpress ## press two demo coupons with finer meshes and write benchmarks/physics/mesh.csv
+	$(Q)benchmarks/physics/mesh.sh $<
 
-joints: $(BUILD)/joints ## joint bodies of solid elements beside rigid zones (two minutes): benchmarks/joints.csv, docs/theory.md
-	$(Q)benchmarks/joints.sh $<
+joints: $(BUILD)/joints ## joint bodies of solid elements beside rigid zones (two minutes): benchmarks/physics/joints.csv, docs/theory.md
+	$(Q)benchmarks/physics/joints.sh $<
 
 .PHONY: forecast
 forecast: $(BUILD)/forecast $(BUILD)/soak ## measure what presses of random coupons cost (20 min), fit the forecast of `check` to them
-	$(Q)benchmarks/forecast.sh $(BUILD) benchmarks/forecast.csv
+	$(Q)benchmarks/speed/forecast.sh $(BUILD) benchmarks/speed/forecast.csv
 
 .PHONY: soak
 soak: $(BUILD)/soak ## press N coupons drawn at random with SEED=S to their end (1000 in about an hour); fails where one gives up
@@ -381,23 +383,23 @@ survey: $(BUILD)/survey ## press 232 coupons to their critical step with five st
 	$(Q)mkdir -p $(OUT)/survey
 	$(Q)$< --csv $(OUT)/survey/critical.csv
 
-bench: $(BUILD)/bench_press ## measure speed and write benchmarks/results.csv
-	$(Q)benchmarks/run.sh $(BUILD)/bench_press
+bench: $(BUILD)/bench_press ## measure speed and write benchmarks/speed/results.csv
+	$(Q)benchmarks/speed/run.sh $(BUILD)/bench_press
 
 .PHONY: bench-cells
-bench-cells: $(BUILD)/bench_cells $(BUILD)/strutpress ## measure blocks of cells in space and write benchmarks/cells.csv
-	$(Q)benchmarks/cells.sh $^
+bench-cells: $(BUILD)/bench_cells $(BUILD)/strutpress ## measure blocks of cells in space and write benchmarks/speed/cells.csv
+	$(Q)benchmarks/speed/cells.sh $^
 
 .PHONY: bench-batch
-bench-batch: $(BUILD)/bench_batch ## measure the batch (BENCH_ROUNDS=3) and write benchmarks/batch.csv
-	$(Q)benchmarks/batch.sh $< $(or $(BENCH_ROUNDS),3)
+bench-batch: $(BUILD)/bench_batch ## measure the batch (BENCH_ROUNDS=3) and write benchmarks/speed/batch.csv
+	$(Q)benchmarks/speed/batch.sh $< $(or $(BENCH_ROUNDS),3)
 
 # ---- install ----------------------------------------------------------------------------------------------------
 AT = $(DESTDIR)$(PREFIX)
 # Pages and what their links lead to, laid out as here so that the links work; the demo coupons with their drawings and curves.
-DOC_FILES := LICENSE README.md DEVELOPERS.md src/LAYERS src/report/parts.c src/report/uplot/README.md src/report/uplot/LICENSE \
+DOC_FILES := LICENSE README.md DEVELOPERS.md src/LAYERS src/study/report/parts.c src/study/report/page/uplot/README.md src/study/report/page/uplot/LICENSE \
   $(filter-out docs/strutpress.1 docs/strutpress.pc.in,$(shell find docs meshes tests/data -type f)) \
-  $(wildcard benchmarks/*.md benchmarks/*.csv benchmarks/*.rows)
+  $(wildcard benchmarks/*.md benchmarks/*/*.csv benchmarks/*/*.rows)
 install: all ## install to PREFIX (/usr/local), below DESTDIR when given
 	$(Q)install -d $(AT)/bin $(AT)/lib/pkgconfig $(AT)/include/strutpress $(AT)/share/man/man1 $(AT)/share/doc/strutpress
 	$(Q)install -m 755 $(BUILD)/strutpress $(AT)/bin/strutpress

@@ -3,7 +3,7 @@
 #include "check.h"
 
 #include "base/so3.h"
-#include "contact/segment.h"
+#include "gap/segment.h"
 
 /* As docs/theory.md has it, who presses on whom: nearer than this unloaded (of touching), two pieces are one body; so they
  * are at this distance from one line; along a joint they press from here on (of touching). */

@@ -2,7 +2,7 @@
 
 #include "base/alloc.h"
 #include "network/graph.h"
-#include "network/panels.h"
+#include "panel/panels.h"
 #include "state/equilibrium.h"
 
 enum { MOST_LINES = 64 };

@@ -234,7 +234,7 @@ static void test_elastica(void **unused)
     }
 }
 
-/* --- the critical step of a whole press (src/press, src/stability) --- */
+/* --- the critical step of a whole press (src/mechanics/press, src/mechanics/stability) --- */
 
 /* Column clamped between bonded platens or hinged between sliding ones. EA = GA: their effects on the load cancel, so
  * that Euler's load is exact while the column is soft enough for a step of 1e-4 of the height to resolve it. */

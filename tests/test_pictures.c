@@ -7,7 +7,7 @@
 
 #include "base/alloc.h"
 #include "spatial_block.h"
-#include "write/strands.h"
+#include "shape/strands.h"
 
 /* ---- the direction of sight -------------------------------------------------------------------------------------- */
 

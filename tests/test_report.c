@@ -11,7 +11,7 @@
 #include "report/report_parts.h"
 #include "spatial_block.h"
 #include "write/colour.h"
-#include "write/isometric.h"
+#include "shape/isometric.h"
 
 static char folder[64], page_file[96], store_file[96];
 

@@ -6,7 +6,7 @@
 
 #include "base/rng.h"
 #include "bench_model.h"
-#include "contact/line.h"
+#include "gap/line.h"
 
 /* --- the layer --- */
 

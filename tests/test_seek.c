@@ -15,7 +15,7 @@
 #include "seek/bracket.h"
 #include "seek/figure_list.h"
 #include "seek/seek_parts.h"
-#include "write/network_vtk.h"
+#include "writer/network_vtk.h"
 
 static char folder[64];
 

@@ -9,7 +9,7 @@
 
 #include "base/alloc.h"
 #include "solid/solid.h"
-#include "write/caution.h"
+#include "caution/caution.h"
 
 static const double size[3] = {28, 24, 20};
 

@@ -6,7 +6,7 @@
 #include <strutpress/network.h>
 
 #include "base/alloc.h"
-#include "network/space_plan.h"
+#include "spatial/plan.h"
 #include "temporary_file.h"
 
 static int cautions;

@@ -16,10 +16,10 @@
 
 #include "base/alloc.h"
 #include "spatial_block.h"
-#include "write/caution.h"
+#include "caution/caution.h"
 #include "write/colour.h"
 #include "write/text.h"
-#include "write/vtu_series.h"
+#include "writer/vtu_series.h"
 
 enum { STRUTS = 2, POINTS = 6, FRAMES = 3, STEPS = 9, MEASURES_MAX = 64 };
 

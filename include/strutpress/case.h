@@ -1,6 +1,6 @@
 /* A case: what the user asks for, every value with its origin.
  *
- * The parameter rows (src/case/case_rows.h) drive parsing, defaults, ranges, units, `check`, --help and docs/reference.md. */
+ * The parameter rows (src/coupon/case/case_rows.h) drive parsing, defaults, ranges, units, `check`, --help and docs/reference.md. */
 #ifndef STRUTPRESS_CASE_H
 #define STRUTPRESS_CASE_H
 

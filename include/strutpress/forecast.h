@@ -14,7 +14,7 @@ typedef struct sp_forecast {
     int built; /* 1: counted on the network; 0: reckoned from the case alone */
     int dimension;
     double struts, elements, unknowns;
-    double seconds; /* processor time of the whole run on a machine as in benchmarks/forecast.csv */
+    double seconds; /* processor time of the whole run on a machine as in speed/forecast.csv */
     double bytes;   /* largest memory of the run, without what every run takes */
     double strain;  /* at which the press ends: the load limit may be met before press.strain */
     int searches;   /* 1: the critical step is searched for first, which may take as long again */

@@ -1,0 +1,423 @@
+/* Soak: coupons drawn at random, pressed to their end, every accepted state re-checked.
+ *
+ *   soak [--count N] [--seed S] [--first I] [--seconds T] [--csv FILE]
+ *   soak --seed S --show I          the settings of one coupon, as options of `strutpress press`; a
+ *                                   table that they name is left in /tmp for it
+ *
+ *   --count N     coupons to press (1000)
+ *   --seed S      seed of the generator (1); coupon I of a seed is the same whatever the count
+ *   --first I     number of the first coupon (0)
+ *   --seconds T   a press that takes longer is stopped and counts as a failure (300)
+ *   --csv FILE    one line per coupon
+ *
+ * Every pattern, law, hold, friction, unloading, flaws (bow up to 5 %, up to 10 % missing), 5 to 60 % density, 5 to 60 mm, to 50 to
+ * 80 % strain, with and without load limit. What the program refuses to build (a density that does not fit the size, a mechanism)
+ * is drawn again and counted. A press fails when it ends before its strain and its load limit, or when a state is not an
+ * equilibrium, or when its energies do not balance. Exit status: 0 all pressed, 1 failures, 2 wrong call. */
+#include <math.h>
+#include <omp.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <time.h>
+#include <unistd.h>
+
+#include <strutpress/strutpress.h>
+
+#include "base/rng.h"
+#include "law/law.h"
+#include "pattern/cell.h"
+#include "pattern/pattern.h"
+
+enum { SETTINGS = 40, LENGTH = 160, DRAWS = 200, THREADS = 64 };
+static const int most_struts = 1200;
+
+typedef struct options {
+    int count, first, show;
+    unsigned seed;
+    double seconds;
+    const char *csv;
+} options;
+
+typedef struct draw {
+    int count;
+    char text[SETTINGS][LENGTH];
+} draw;
+
+typedef struct outcome {
+    int refused, failed, struts;
+    double strain, seconds, residual, imbalance, balance;
+    char why[300];
+} outcome;
+
+static char table_name[2][64];
+
+/* --- drawing a coupon --- */
+
+static void set(draw *d, const char *key, const char *format, double value)
+{
+    int n = snprintf(d->text[d->count], LENGTH, "%s=", key);
+    snprintf(d->text[d->count++] + n, (size_t)(LENGTH - n), format, value);
+}
+
+static void set_text(draw *d, const char *key, const char *value)
+{
+    snprintf(d->text[d->count++], LENGTH, "%s=%s", key, value);
+}
+
+static double between(sp_rng *rng, double low, double high)
+{
+    return low + (high - low) * sp_rng_uniform(rng);
+}
+
+static int one_of(sp_rng *rng, int count)
+{
+    return (int)(count * sp_rng_uniform(rng));
+}
+
+static int chance(sp_rng *rng, double share)
+{
+    return sp_rng_uniform(rng) < share;
+}
+
+static void draw_law(sp_rng *rng, draw *d)
+{
+    int count;
+    const sp_law_row *row = sp_law_rows(&count);
+    const char *law = row[one_of(rng, count)].name;
+    const double modulus = exp(between(rng, log(3), log(150)));
+    set_text(d, "material.law", law);
+    if (!strcmp(law, "tabulated")) set_text(d, "material.table", table_name[0]);
+    if (!strcmp(law, "yielding")) set_text(d, "material.table", table_name[1]);
+    if (!strcmp(law, "linear") || !strcmp(law, "neo-hookean") || !strcmp(law, "gent"))
+        set(d, "material.modulus", "%.4g MPa", modulus);
+    if (!strcmp(law, "linear")) set(d, "material.poisson_ratio", "%.3g", between(rng, 0.2, 0.5));
+    if (!strcmp(law, "mooney-rivlin")) {
+        set(d, "material.c10", "%.4g MPa", modulus / 7.5);
+        set(d, "material.c01", "%.4g MPa", modulus / 30);
+    }
+    if (!strcmp(law, "yeoh")) {
+        set(d, "material.c10", "%.4g MPa", modulus / 6);
+        set(d, "material.c20", "%.4g MPa", -modulus / 120);
+        set(d, "material.c30", "%.4g MPa", modulus / 600);
+    }
+    if (!strcmp(law, "ogden")) {
+        char text[64];
+        snprintf(text, sizeof text, "[%.4g MPa, %.4g MPa]", modulus / 2.4, -modulus / 120);
+        set_text(d, "material.ogden_modulus", text);
+        set_text(d, "material.ogden_exponent", "[1.6, -2]");
+    }
+    if (!strcmp(law, "gent")) set(d, "material.gent_limit", "%.4g", between(rng, 5, 60));
+    if (chance(rng, 0.3))
+        set_text(d, "material.strain_state", chance(rng, 0.5) ? "uniaxial" : "plane_strain");
+    if (chance(rng, 0.3)) set(d, "material.friction", "%.3g", between(rng, 0, 0.8));
+}
+
+static void draw_platens(sp_rng *rng, draw *d)
+{
+    static const char *const hold[] = {"bonded", "sliding", "friction"};
+    const int which = one_of(rng, 3);
+    set_text(d, "platens.hold", hold[which]);
+    if (which == 2 || (which == 0 && chance(rng, 0.3)))
+        set(d, "platens.friction", "%.3g", between(rng, 0.05, 1));
+    set(d, "press.strain", "%.3g %%", between(rng, 50, 80));
+    if (chance(rng, 0.5))
+        set_text(d, "press.load_limit", "none");
+    else
+        set(d, "press.load_limit", "%.4g N", exp(between(rng, log(100), log(20000))));
+    if (chance(rng, 0.3)) set_text(d, "press.unload", "yes");
+    set(d, "press.steps", "%.0f", between(rng, 80, 400));
+}
+
+static void draw_flaws(sp_rng *rng, draw *d)
+{
+    if (chance(rng, 0.15)) {
+        set_text(d, "flaws.seed", "0");
+        return;
+    }
+    set(d, "flaws.seed", "%.0f", 1 + floor(between(rng, 0, 1e6)));
+    set(d, "flaws.bow", "%.3g %%", between(rng, 0, 5));
+    set(d, "flaws.thickness_scatter", "%.3g %%", between(rng, 0, 8));
+    set(d, "flaws.joint_offset", "%.3g %%", between(rng, 0, 20));
+    if (chance(rng, 0.4)) set(d, "flaws.missing", "%.3g %%", between(rng, 0, 10));
+}
+
+/* Sizes are drawn evenly on a log scale, so that small coupons come as often as large ones. */
+static void draw_size(sp_rng *rng, draw *d)
+{
+    static const char *const key[] = {"coupon.width", "coupon.height", "coupon.depth"};
+    for (int i = 0; i < 3; i++) set(d, key[i], "%.4g mm", exp(between(rng, log(5), log(60))));
+}
+
+static void draw_planar(sp_rng *rng, draw *d, const char *name)
+{
+    static const double angle[] = {0, 45, 90};
+    set_text(d, "infill.pattern", name);
+    set(d, "infill.density", "%.3g %%", between(rng, 5, 60));
+    set(d, "infill.angle", "%.3g deg",
+        chance(rng, 0.5) ? angle[one_of(rng, 3)] : between(rng, 0, 90));
+    set(d, "bead.width", "%.3g mm", between(rng, 0.3, 0.9));
+    set(d, "bead.walls", "%.0f", floor(between(rng, 0, 4)));
+    if (chance(rng, 0.15)) {
+        set(d, "infill.layers", "%.0f", 1 + floor(between(rng, 0, 4)));
+        set(d, "infill.layer_turn", "%.3g deg", chance(rng, 0.5) ? 90 : 45);
+    }
+}
+
+static void draw_spatial(sp_rng *rng, draw *d, const char *name)
+{
+    char cells[64];
+    snprintf(cells, sizeof cells, "[%d, %d, %d]", 1 + one_of(rng, 3), 1 + one_of(rng, 3),
+             1 + one_of(rng, 3));
+    set_text(d, "infill.pattern", name);
+    set_text(d, "infill.cells", cells);
+    set(d, "infill.density", "%.3g %%", between(rng, 5, 40));
+    if (chance(rng, 0.2)) set_text(d, "infill.face_plates", "grillage");
+}
+
+static void draw_coupon(sp_rng *rng, draw *d)
+{
+    int planar, spatial;
+    const sp_pattern_row *pattern = sp_pattern_rows(&planar);
+    const sp_cell_row *cell = sp_cell_rows(&spatial);
+    d->count = 0;
+    draw_size(rng, d);
+    const int which = one_of(rng, planar + spatial);
+    if (which < planar)
+        draw_planar(rng, d, pattern[which].name);
+    else
+        draw_spatial(rng, d, cell[which - planar].name);
+    draw_law(rng, d);
+    draw_platens(rng, d);
+    draw_flaws(rng, d);
+}
+
+/* The case of a draw, and its network to see that it can be built and is not too large. */
+static sp_status take(sp_context *context, const draw *d, sp_case *request, int *struts)
+{
+    sp_network network;
+    sp_status status = SP_OK;
+    sp_case_default(request);
+    for (int i = 0; i < d->count && status == SP_OK; i++) {
+        char key[LENGTH];
+        snprintf(key, sizeof key, "%s", d->text[i]);
+        char *value = strchr(key, '=');
+        *value++ = 0;
+        status = sp_case_set(context, request, key, value);
+    }
+    if (status == SP_OK) status = sp_case_check(context, request);
+    if (status == SP_OK)
+        status = sp_network_build(context, request, request->flaw_seed != 0, &network);
+    if (status != SP_OK) return status;
+    *struts = network.strut_count;
+    sp_network_free(&network);
+    return *struts > most_struts ? SP_NO_MEMORY : SP_OK;
+}
+
+static int draw_until_built(const options *asked, int number, draw *d, sp_case *request,
+                            outcome *out)
+{
+    sp_rng rng;
+    sp_rng_seed(&rng, asked->seed, (uint64_t)number);
+    for (int i = 0; i < DRAWS; i++) {
+        sp_context context = {0};
+        draw_coupon(&rng, d);
+        if (take(&context, d, request, &out->struts) == SP_OK) return 1;
+        out->refused++;
+    }
+    return 0;
+}
+
+/* --- pressing it --- */
+
+static volatile sig_atomic_t stop_flag[THREADS];
+static double started[THREADS]; /* 0: idle */
+
+static double now(void)
+{
+    struct timespec t;
+    clock_gettime(CLOCK_MONOTONIC, &t);
+    return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
+}
+
+/* Worst figures of one state, from what is recorded of it. */
+static void check_step(const sp_step *s, double slack, outcome *out)
+{
+    const double scale = fabs(s->force) + 1e-3;
+    out->residual = fmax(out->residual, s->residual / scale);
+    out->imbalance = fmax(out->imbalance, s->imbalance / scale);
+    const double left = fabs(s->work - s->stored - s->released);
+    out->balance = fmax(out->balance, left / (fabs(s->work) + slack));
+    if (!isfinite(s->force + s->stored + s->work + s->released + s->stiffness + s->fibre_strain)) {
+        out->failed = 1;
+        snprintf(out->why, sizeof out->why, "a figure of a state is not finite");
+    }
+}
+
+static void check_path(const sp_path *path, outcome *out)
+{
+    const double slack = 1e-3 * fabs(path->step[path->step_count - 1].work) + 1e-6;
+    for (int i = 0; i < path->step_count + path->back_count; i++)
+        check_step(sp_path_state(path, i), slack, out);
+    if (out->failed) return;
+    out->failed = !(out->residual <= 2e-6 && out->imbalance <= 2e-5 && out->balance <= 2e-3);
+    if (out->failed)
+        snprintf(out->why, sizeof out->why,
+                 "residual %.1e, imbalance %.1e of the force, energy %.1e", out->residual,
+                 out->imbalance, out->balance);
+}
+
+static void press(const sp_case *request, outcome *out)
+{
+    const int thread = omp_get_thread_num();
+    sp_context context = {.interrupt = &stop_flag[thread]};
+    sp_result result;
+    stop_flag[thread] = 0;
+    started[thread] = now();
+    const sp_status status = sp_run(&context, request, &result);
+    out->seconds = now() - started[thread];
+    started[thread] = 0;
+    if (status == SP_BAD_NETWORK || status == SP_BAD_CASE) {
+        out->refused = DRAWS;
+        snprintf(out->why, sizeof out->why, "%.*s", (int)sizeof out->why - 1, context.message);
+        return;
+    }
+    if (result.path.step_count > 0)
+        out->strain = sp_path_strain(&result.path, result.path.step_count - 1);
+    if (status != SP_OK) {
+        out->failed = 1;
+        snprintf(out->why, sizeof out->why, "%.*s", (int)sizeof out->why - 1, context.message);
+    } else {
+        check_path(&result.path, out);
+        if (request->unload && !result.path.unloaded && !out->failed) {
+            out->failed = 1;
+            snprintf(out->why, sizeof out->why,
+                     "the way back ended before the coupon was unloaded");
+        }
+    }
+    sp_result_free(&result);
+}
+
+static void one(const options *asked, int number, FILE *csv, int *failures, int *refused)
+{
+    draw d;
+    sp_case request;
+    outcome out = {0};
+    if (!draw_until_built(asked, number, &d, &request, &out)) return;
+    press(&request, &out);
+#pragma omp critical(soak)
+    {
+        *failures += out.failed;
+        *refused += out.refused == DRAWS;
+        if (csv)
+            fprintf(csv, "%d,%s,%.3g,%d,%.4f,%.2f,%.1e,%.1e,%.1e,%s\n", number, request.pattern,
+                    request.density, out.struts, out.strain, out.seconds, out.residual,
+                    out.imbalance, out.balance, out.failed ? out.why : "");
+        if (csv) fflush(csv);
+        if (out.failed || out.refused == DRAWS)
+            printf("%s %d: %s %.3g, %s, %d struts, to %.1f %% of %.1f %%, %.1f s: %s\n",
+                   out.failed ? "FAILED" : "refused", number, request.pattern, request.density,
+                   request.law, out.struts, 100 * out.strain, 100 * request.strain, out.seconds,
+                   out.why);
+        fflush(stdout);
+    }
+}
+
+/* Ask presses that take too long to end. */
+static void watch(const options *asked, const int *done)
+{
+    for (;;) {
+        int over;
+#pragma omp atomic read
+        over = *done;
+        if (over) return;
+        for (int i = 0; i < THREADS; i++)
+            if (started[i] > 0 && now() - started[i] > asked->seconds) stop_flag[i] = 1;
+        usleep(200000);
+    }
+}
+
+static int write_tables(void)
+{
+    static const char *const text[] = {
+        "strain,stress\n-0.6,-7\n-0.3,-1.6\n-0.1,-0.36\n0,0\n0.1,0.27\n0.5,0.9\n1.5,1.9\n4,4.6\n",
+        "0.02 0.58\n0.05 1.15\n0.1 1.5\n0.3 2\n1 2.8\n"};
+    for (int i = 0; i < 2; i++) {
+        snprintf(table_name[i], sizeof table_name[i], "/tmp/soak-%d-table-%d.csv", (int)getpid(),
+                 i);
+        FILE *file = fopen(table_name[i], "w");
+        if (!file) return 0;
+        fputs(text[i], file);
+        fclose(file);
+    }
+    return 1;
+}
+
+static int show(const options *asked)
+{
+    draw d;
+    sp_case request;
+    outcome out = {0};
+    if (!draw_until_built(asked, asked->show, &d, &request, &out)) return 1;
+    for (int i = 0; i < d.count; i++) printf("--set '%s' ", d.text[i]);
+    printf("\n");
+    return 0;
+}
+
+static int read_options(int count, char **word, options *asked)
+{
+    *asked = (options){.count = 1000, .seed = 1, .seconds = 300, .show = -1};
+    for (int i = 1; i < count; i += 2) {
+        const char *value = i + 1 < count ? word[i + 1] : "";
+        if (!strcmp(word[i], "--count"))
+            asked->count = atoi(value);
+        else if (!strcmp(word[i], "--seed"))
+            asked->seed = (unsigned)atoi(value);
+        else if (!strcmp(word[i], "--first"))
+            asked->first = atoi(value);
+        else if (!strcmp(word[i], "--seconds"))
+            asked->seconds = atof(value);
+        else if (!strcmp(word[i], "--csv"))
+            asked->csv = value;
+        else if (!strcmp(word[i], "--show"))
+            asked->show = atoi(value);
+        else
+            return 0;
+    }
+    return 1;
+}
+
+int main(int count, char **word)
+{
+    options asked;
+    int failures = 0, refused = 0, done = 0;
+    if (!read_options(count, word, &asked) || !write_tables()) {
+        fprintf(stderr, "soak: see the top of benchmarks/physics/soak.c\n");
+        return 2;
+    }
+    if (asked.show >= 0) return show(&asked);
+    FILE *csv = asked.csv ? fopen(asked.csv, "w") : NULL;
+    if (csv)
+        fprintf(csv,
+                "coupon,pattern,density,struts,strain,seconds,residual,imbalance,energy,failure\n");
+    const int workers = omp_get_max_threads();
+    omp_set_max_active_levels(2);
+#pragma omp parallel sections num_threads(2)
+    {
+#pragma omp section
+        {
+#pragma omp parallel for schedule(dynamic, 1) num_threads(workers)
+            for (int i = asked.first; i < asked.first + asked.count; i++)
+                one(&asked, i, csv, &failures, &refused);
+#pragma omp atomic write
+            done = 1;
+        }
+#pragma omp section
+        watch(&asked, &done);
+    }
+    if (csv) fclose(csv);
+    for (int i = 0; i < 2; i++) remove(table_name[i]);
+    printf("soak: seed %u, %d coupons, %d failed, %d refused before they were pressed\n",
+           asked.seed, asked.count, failures, refused);
+    return failures > 0;
+}

@@ -1,0 +1,75 @@
+/* calibrate: the curves of tested coupons to values of a case, and to predictions. */
+#include "terminal/cli.h"
+
+void explain_calibrate(FILE *stream)
+{
+    explain_store_options(stream, "file");
+    fprintf(
+        stream,
+        "The file (docs/calibrate.md) names the coupons that were pressed on a rig, with their\n"
+        "curves (rows of shortening in mm and force in N), and what to fit:\n"
+        "  base: foot-soft.yaml\n"
+        "  tested:\n"
+        "    - {infill.density: 12 %%, curve: rig/squares-12.csv, starts_at: 0.1 mm}\n"
+        "    - {infill.density: 20 %%, curve: rig/squares-20.csv}\n"
+        "  fit:\n"
+        "    material.modulus: {from: 10 MPa, to: 60 MPa}\n"
+        "    model.joint_zone: {from: 0, to: 2}\n"
+        "  predict:\n"
+        "    - {infill.density: 16 %%}\n"
+        "  strain: 50 %%\n\n"
+        "Each tested coupon is also predicted from a fit to all the others: that says how far\n"
+        "predictions of coupons that were not tested may be off. A coupon that is stored is not\n"
+        "pressed again: the same command goes on where it was stopped. Prints values, figures\n"
+        "and predictions, and writes into the folder calibrated.yaml, a case with the fitted\n"
+        "values for `press`, `batch` and `seek`, calibrate.json, calibrate.csv and curves.svg.\n");
+}
+
+static sp_status show(sp_context *context, const sp_calibration *calibration, const char *folder,
+                      const char *store)
+{
+    sp_status status = sp_calibration_table(context, calibration, stdout);
+    if (status == SP_NO_WRITE)
+        status = SP_OK; /* the files still can be; main sees that stdout failed */
+    if (status == SP_OK) status = make_folder(context, folder);
+    if (status == SP_OK) status = sp_calibration_write(context, calibration, folder);
+    if (status == SP_OK) printf("files: %s/   store: %s\n", shown(folder), shown(store));
+    return status;
+}
+
+static sp_status calibrate(const store_options *options)
+{
+    sp_context context = {0};
+    sp_tested *tested = NULL;
+    sp_store *store = NULL;
+    sp_calibration *calibration = NULL;
+    char file[SP_FILE_SIZE + 16], folder[SP_FILE_SIZE];
+    choose_folder(options->out, options->file, folder, sizeof folder);
+    guard_files(&context);
+    sp_status status = sp_tested_read(&context, options->file, &tested);
+    if (status == SP_OK) status = try_folder(&context, folder, sp_folder_try);
+    if (status == SP_OK)
+        status = open_new_store(&context, options->file, options->store, file, sizeof file, &store);
+    if (status == SP_OK) {
+        start_talk(&context, options->quiet);
+        catch_interrupt(&context);
+        status = sp_calibrate(&context, tested, store, options->threads, &calibration);
+        end_talk(1); /* no progress line under the table */
+    }
+    if (status == SP_OK) status = show(&context, calibration, folder, file);
+    if (status != SP_OK) fail_with(&context, status);
+    if (calibration) end_talk(options->quiet);
+    sp_calibration_free(calibration);
+    sp_store_close(store);
+    sp_tested_free(tested);
+    return status;
+}
+
+sp_status command_calibrate(int argc, char **argv)
+{
+    store_options options;
+    int help;
+    const sp_status status =
+        read_store_options(argc, argv, "file of tested coupons", &options, &help);
+    return status == SP_OK && !help ? calibrate(&options) : status;
+}

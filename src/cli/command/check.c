@@ -1,0 +1,160 @@
+/* check: the resolved case with the origin of every value, and the figures of its network. */
+#include <math.h>
+#include <string.h>
+
+#include "terminal/cli.h"
+
+void explain_check(FILE *stream)
+{
+    fprintf(
+        stream,
+        "  --out FOLDER             also write the unloaded coupon: network.svg (a picture),\n"
+        "                           network.vtk (lines), network.3mf (spatial: to be printed)\n"
+        "  --set section.name=value override one value of the case; may be repeated\n"
+        "  --quiet                  no last line\n\n"
+        "Prints every value with its origin (default, line of the file, set, derived), then what\n"
+        "the network looks like and what a press of it will take. Cautions go to stderr. Nothing "
+        "is\n"
+        "pressed. Of a plan (`help batch`) or a target (`help seek`): how many presses, which\n"
+        "coupons cannot be built and why, and what all of it will take.\n\n"
+        "A planar pattern is printed in layers along coupon.depth and pressed along\n"
+        "coupon.height, in the plane of its layers: on its side.\n");
+}
+
+static void print_length(const char *name, double value)
+{
+    if (isnan(value))
+        printf("%-26s -\n", name);
+    else
+        printf("%-26s %.4g mm\n", name, value);
+}
+
+/* What `offset` counts: shifts that leave the endless pattern as it is. */
+static void print_lattice(const sp_inspection *in)
+{
+    if (isnan(in->lattice[0][0])) return;
+    printf("%-26s (%.4g, %.4g) and (%.4g, %.4g) mm\n", "periods, [1, 0] and [0, 1]",
+           in->lattice[0][0], in->lattice[0][1], in->lattice[1][0], in->lattice[1][1]);
+}
+
+/* `planar`: the network is one, or a stack of layers that are; `walls`: how many beads, without which plates are counted. */
+static void print_figures(const sp_inspection *in, int planar, int walls)
+{
+    printf("%-26s %.4g %%\n", "nominal density achieved", 100 * in->nominal_density);
+    printf("%-26s %.4g %%\n", planar ? "solid fraction, walls in" : "solid fraction, as union",
+           100 * in->solid_fraction);
+    printf("%-26s %.4g g\n", "mass", in->mass);
+    print_length("cell size", in->cell_size);
+    print_lattice(in);
+    if (isnan(in->cells_across))
+        printf("%-26s -\n", "cells across the width");
+    else
+        printf("%-26s %.3g\n", "cells across the width", in->cells_across);
+    printf("%-26s %d infill, %d %s, %d joints\n", "struts", in->infill_struts, in->wall_struts,
+           !planar                     ? "plate and frame"
+           : !walls && in->wall_struts ? "plate"
+                                       : "wall",
+           in->joints);
+    if (in->shape_factor > 0)
+        printf("%-26s %.4g; between bonded platens the force is %.4g times the sliding one\n",
+               "shape factor of the block", in->shape_factor, in->solid_raise);
+    if (in->infill_struts) {
+        print_length("free length, median", in->free_length_median);
+        printf("%-26s %.3g (least %.3g, most %.3g)\n", "slenderness, median",
+               in->slenderness_median, in->slenderness_least, in->slenderness_most);
+        printf("%-26s %d\n",
+               in->dimension == 2 ? "struts under 2 beads free" : "struts under 2 d free",
+               in->short_struts);
+    }
+    printf("%-26s %.4g MPa at no strain, stable for stretch %.3g .. %.3g\n",
+           "law in its strain state", in->law_modulus, in->stretch_min, in->stretch_max);
+    if (in->modulus_high > 0)
+        printf("%-26s %.3g .. %.3g MPa, %.3g its centre\n", "modulus by hardness", in->modulus_low,
+               in->modulus_high, in->modulus_centre);
+}
+
+static void print_pieces(const sp_network *network)
+{
+    char left_out[SP_LEFT_OUT_SIZE];
+    sp_network_left_out(network, left_out);
+    printf("%-26s %d from platen to platen\n", "connected pieces", network->piece_count);
+    if (left_out[0]) printf("%-26s %s\n", "left out", left_out);
+}
+
+static void print_directions(const sp_network *network)
+{
+    char text[SP_MESSAGE_SIZE];
+    sp_network_printed_text(network, text, sizeof text);
+    printf("%-26s %s\n", "printed", text);
+    sp_network_pressed_text(network, text, sizeof text);
+    printf("%-26s %s\n", "pressed", text);
+}
+
+static void print_forecast(const sp_forecast *forecast)
+{
+    char text[SP_MESSAGE_SIZE];
+    sp_forecast_text(forecast, text, sizeof text);
+    printf("%-26s %s\n", "forecast", text);
+}
+
+static const char *files_folder;
+
+static void print_file(const char *file, const char *doc)
+{
+    printf("%-26s %s/%s\n", strstr(doc, "picture") ? "picture" : "network", shown(files_folder),
+           file);
+}
+
+static sp_status write_files(sp_context *context, const sp_case *request, const sp_network *network,
+                             const char *folder)
+{
+    sp_status status = make_folder(context, folder);
+    files_folder = folder;
+    guard_files(context);
+    if (status != SP_OK) return status;
+    return sp_write_network(context, request, network, folder, print_file);
+}
+
+static sp_status check(const case_options *options)
+{
+    sp_context context = {0};
+    sp_case request;
+    sp_network network = {0};
+    sp_inspection inspection;
+    sp_forecast forecast;
+    sp_status status = read_case(&context, options, &request);
+    if (status != SP_OK) return status;
+    start_talk(&context, options->quiet);
+    status = sp_case_validate_names(&context, &request);
+    if (status == SP_OK) status = sp_network_build(&context, &request, 1, &network);
+    if (status == SP_OK) status = sp_inspect(&context, &request, &network, &inspection);
+    if (status == SP_OK) status = sp_forecast_network(&context, &request, &network, &forecast);
+    if (status == SP_OK) {
+        sp_case_print(&request, 0, stdout);
+        printf("\n");
+        print_directions(&network);
+        print_figures(&inspection, inspection.dimension == 2 || request.layers, request.wall_beads);
+        if (network.built != SP_BUILT_SOLID) print_pieces(&network);
+        print_forecast(&forecast);
+        if (options->out) status = write_files(&context, &request, &network, options->out);
+    }
+    sp_network_free(&network);
+    end_talk(options->quiet || status != SP_OK);
+    return status == SP_OK ? SP_OK : fail_with(&context, status);
+}
+
+sp_status command_check(int argc, char **argv)
+{
+    case_options options;
+    int help;
+    sp_status status = read_case_options(argc, argv, &options, &help);
+    if (status != SP_OK || help) return status;
+    const sp_file_kind kind = sp_file_kind_of(options.file);
+    if (kind == SP_FILE_CASE) return check(&options);
+    if (options.out || options.set_count)
+        return fail_usage(argv[0], "received %s with a %s; valid: with a case",
+                          options.out ? "--out" : "--set",
+                          kind == SP_FILE_PLAN ? "plan" : "target");
+    return kind == SP_FILE_PLAN ? check_plan(options.file, options.quiet)
+                                : check_target(options.file, options.quiet);
+}

@@ -1,0 +1,96 @@
+/* list: the rows that a case or a result may contain. */
+#include <string.h>
+
+#include "terminal/cli.h"
+
+static void list_patterns_of(int dimension, FILE *stream)
+{
+    for (int i = 0; i < sp_list_pattern_count(); i++) {
+        sp_listed row = sp_list_pattern_at(i);
+        if (row.dimension != dimension) continue;
+        fprintf(stream, "%-24s %-13s ", row.alias[0] ? row.alias : row.name,
+                row.alias[0] ? row.name : "");
+        if (dimension == 2) fprintf(stream, "%2g deg  ", row.angle);
+        fprintf(stream, "%s\n", row.doc);
+    }
+}
+
+static void list_patterns(FILE *stream)
+{
+    fprintf(stream,
+            "planar, extruded through the depth; with the angle of a case that gives none\n");
+    list_patterns_of(2, stream);
+    fprintf(stream, "\nspatial, round struts\n");
+    list_patterns_of(3, stream);
+    fprintf(stream, "\nwithout holes\n");
+    list_patterns_of(0, stream);
+}
+
+static void list_laws(FILE *stream)
+{
+    for (int i = 0; i < sp_list_law_count(); i++) {
+        sp_listed row = sp_list_law_at(i);
+        fprintf(stream, "%-14s %s\n%-14s reads %s\n", row.name, row.doc, "", row.needs);
+    }
+}
+
+static void list_measures(FILE *stream)
+{
+    int count;
+    const sp_measure_row *row = sp_measure_rows(&count);
+    for (int i = 0; i < count; i++)
+        fprintf(stream, "%-32s %-6s %s\n", row[i].name, row[i].unit, row[i].doc);
+}
+
+static void list_writers(FILE *stream)
+{
+    int count;
+    const sp_writer_row *row = sp_writer_rows(&count);
+    for (int i = 0; i < count; i++)
+        fprintf(stream, "%-16s %-18s %s\n", row[i].name, row[i].file, row[i].doc);
+}
+
+static void list_parameters(FILE *stream)
+{
+    for (int i = 0; i < sp_parameter_count(); i++) {
+        sp_parameter row = sp_parameter_at(i);
+        fprintf(stream, "%-26s %-12s %s\n%-26s %-12s valid: %s\n", row.key, row.fallback, row.doc,
+                "", "", row.range);
+    }
+}
+
+static const struct {
+    const char *name, *doc;
+    void (*print)(FILE *stream);
+} lists[] = {
+    {"patterns", "infill patterns: alias, vertex configuration, what it is", list_patterns},
+    {"laws", "strut laws and the constants they read", list_laws},
+    {"measures", "figures taken from a curve, with unit and source", list_measures},
+    {"writers", "files a press writes", list_writers},
+    {"parameters", "keys of a case file: default, meaning, range", list_parameters},
+    {"reference", "all of these as docs/reference.md", print_reference},
+};
+enum { LIST_COUNT = sizeof lists / sizeof lists[0] };
+
+void explain_list(FILE *stream)
+{
+    for (int i = 0; i < LIST_COUNT; i++)
+        fprintf(stream, "  %-11s %s\n", lists[i].name, lists[i].doc);
+}
+
+sp_status command_list(int argc, char **argv)
+{
+    if (argc == 2 && (!strcmp(argv[1], "--help") || !strcmp(argv[1], "-h"))) {
+        print_command_help(command_find("list"), stdout);
+        return SP_OK;
+    }
+    for (int i = 0; i < LIST_COUNT && argc == 2; i++)
+        if (!strcmp(lists[i].name, argv[1])) {
+            lists[i].print(stdout);
+            return SP_OK;
+        }
+    if (argc < 2)
+        return fail_usage("list", "received no word; valid: %s", command_find("list")->arguments);
+    return fail_usage("list", "received '%.60s'%s; valid: %s", argv[1], argc > 2 ? " and more" : "",
+                      command_find("list")->arguments);
+}

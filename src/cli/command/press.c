@@ -1,0 +1,75 @@
+/* press: case file to table, curve and pictures. */
+#include <string.h>
+
+#include "terminal/cli.h"
+
+void explain_press(FILE *stream)
+{
+    fprintf(stream,
+            "  --out FOLDER             where the files go; default out/ and the name of "
+            "the case file\n"
+            "  --set section.name=value override one value of the case; may be repeated\n"
+            "  --quiet                  no progress and no last line\n\n"
+            "A planar pattern is printed in layers along coupon.depth and pressed along\n"
+            "coupon.height, in the plane of its layers: on its side. A pad that is printed flat\n"
+            "and pressed from above is another test, which no planar pattern predicts.\n\n"
+            "Every force goes with material.modulus: docs/filament.md says how to measure it.\n\n"
+            "Prints the table of the run. Writes into the folder:\n");
+    int count;
+    const sp_writer_row *writer = sp_writer_rows(&count);
+    for (int i = 0; i < count; i++) fprintf(stream, "  %-16s %s\n", writer[i].file, writer[i].doc);
+    fprintf(stream, "\nCtrl-C or SIGTERM stops the press and keeps the curve so far; a second one "
+                    "ends the program.\n");
+}
+
+static int has_path(sp_status status)
+{
+    return status == SP_OK || status == SP_GAVE_UP || status == SP_INTERRUPTED;
+}
+
+static sp_status write_results(sp_context *context, const sp_result *result, const char *folder)
+{
+    sp_status status = sp_write_table(context, result, stdout);
+    if (status == SP_NO_WRITE)
+        status = SP_OK; /* the files still can be; main sees that stdout failed */
+    if (status == SP_OK) status = make_folder(context, folder);
+    if (status == SP_OK) status = sp_write_all(context, result, folder);
+    if (status == SP_OK) printf("files: %s/\n", shown(folder));
+    return status;
+}
+
+static sp_status press(const case_options *options)
+{
+    sp_context context = {0};
+    sp_case request;
+    sp_result result = {0};
+    char folder[SP_FILE_SIZE];
+    sp_status status = read_case(&context, options, &request);
+    if (status != SP_OK) return status;
+    choose_folder(options->out, options->file, folder, sizeof folder);
+    start_talk(&context, options->quiet);
+    catch_interrupt(&context);
+    status = try_folder(&context, folder, sp_write_try);
+    if (status != SP_OK) return fail_with(&context, status);
+    status = sp_run(&context, &request, &result);
+    end_talk(1); /* no progress line under the table */
+    if (!has_path(status) || result.path.step_count == 0) return fail_with(&context, status);
+    char reason[SP_MESSAGE_SIZE];
+    snprintf(reason, sizeof reason, "%s", context.message);
+    sp_status written = write_results(&context, &result, folder);
+    if (status != SP_OK)
+        fprintf(stderr, "%s: %s\n", shown(options->file),
+                reason[0] ? reason : sp_status_text(status));
+    if (written != SP_OK) fail_with(&context, written);
+    sp_result_free(&result);
+    end_talk(options->quiet);
+    return written != SP_OK ? written : status;
+}
+
+sp_status command_press(int argc, char **argv)
+{
+    case_options options;
+    int help;
+    sp_status status = read_case_options(argc, argv, &options, &help);
+    return status != SP_OK || help ? status : press(&options);
+}

@@ -1,0 +1,127 @@
+/* What the commands share: rows, options, talk on stderr, output files. */
+#ifndef SP_TERMINAL_CLI_H
+#define SP_TERMINAL_CLI_H
+
+#include <stdio.h>
+
+#include <strutpress/strutpress.h>
+
+#include "terminal/command_list.h"
+
+/* A command gets its own name as argv[0] and returns a status; it prints its failure line itself. */
+typedef struct command_row {
+    const char *name, *arguments, *doc;
+    sp_status (*run)(int argc, char **argv);
+    void (*explain)(FILE *stream); /* the rest of `help COMMAND` */
+} command_row;
+
+#define SP_COMMAND_DECLARE(function, name, arguments, doc)                                         \
+    sp_status command_##function(int argc, char **argv);                                           \
+    void explain_##function(FILE *stream);
+SP_COMMAND_ROWS(SP_COMMAND_DECLARE)
+#undef SP_COMMAND_DECLARE
+
+const command_row *command_rows(int *count);
+const char *command_names(void);                   /* "press, check, ..." */
+const command_row *command_find(const char *name); /* NULL when unknown */
+void print_overview(FILE *stream);
+void print_command_help(const command_row *command, FILE *stream);
+
+/* "strutpress COMMAND: ..." with a pointer to the help on stderr; returns SP_BAD_USAGE. */
+sp_status fail_usage(const char *command, const char *format, ...)
+    __attribute__((format(printf, 2, 3)));
+/* The failure line of the context on stderr; returns status. */
+sp_status fail_with(const sp_context *context, sp_status status);
+
+/* One option of a command. `read` takes its value into `target` and says what is wrong with it; NULL: it has no value, and
+ * the int behind `target` gets 1. */
+typedef struct option_row {
+    const char *name;
+    char letter; /* short form, 0: none */
+    sp_status (*read)(const char *command, const char *text, void *target);
+    void *target;
+} option_row;
+
+/* Read the options of the command argv[0]; what they leave untouched keeps its value. With --help among them prints the
+ * help, and *help gets 1. */
+sp_status read_options(int argc, char **argv, const option_row *rows, int count, int *help);
+#define ROW_COUNT(rows) ((int)(sizeof(rows) / sizeof *(rows)))
+/* The one file that is left behind the options; `what` it is, in words. */
+sp_status read_one_file(int argc, char **argv, const char *what, const char **file);
+
+/* Readers: a text, the file of --store, the folder of --out (const char *), the number of --threads (int). */
+sp_status option_text(const char *command, const char *text, void *target);
+sp_status option_store(const char *command, const char *text, void *target);
+sp_status option_folder(const char *command, const char *text, void *target);
+sp_status option_threads(const char *command, const char *text, void *target);
+/* A whole number for a reader of one's own; `name` of the option in words. */
+sp_status read_count(const char *command, const char *name, const char *text, long low, long high,
+                     int *count);
+
+enum { SET_MAX = 64 }; /* more than there are parameters */
+
+/* The options of the commands that take a case. */
+typedef struct case_options {
+    const char *file, *out; /* out NULL: not given */
+    int quiet;
+    int set_count;
+    const char *set[SET_MAX]; /* "section.name=value" each */
+} case_options;
+/* *help 1: the help is printed and there is nothing to do. */
+sp_status read_case_options(int argc, char **argv, case_options *options, int *help);
+/* Read the case and apply --set in order. Prints its failure. */
+sp_status read_case(sp_context *context, const case_options *options, sp_case *request);
+
+/* The options of the commands that find an answer by presses through a store of their own. */
+typedef struct store_options {
+    const char *file, *store, *out; /* store, out NULL: not given */
+    int threads, quiet;
+} store_options;
+/* `what` the file is, in words. *help 1: the help is printed and there is nothing to do. */
+sp_status read_store_options(int argc, char **argv, const char *what, store_options *options,
+                             int *help);
+void explain_store_options(FILE *stream, const char *what);
+
+/* A name from outside as it may stand on a terminal, for the next three calls. */
+const char *shown(const char *name);
+
+/* Cautions and, on a terminal, a progress line on stderr; quiet leaves only cautions. */
+void start_talk(sp_context *context, int quiet);
+/* The first Ctrl-C, or SIGTERM, stops the press through the context, the second ends the program. While a set of files is
+ * written, a signal that ends the program waits until the set is complete; main then calls end_by_signal. */
+void catch_interrupt(sp_context *context);
+/* That alone of a command which nothing stops early: the first one ends the program. */
+void guard_files(sp_context *context);
+/* End the program as the signal that waited would have; returns when there was none. */
+void end_by_signal(void);
+/* Clear the progress line and say version, time and peak memory. */
+void end_talk(int quiet);
+
+/* "out/NAME" from ".../NAME.yaml". */
+void default_folder(const char *case_file, char *folder, size_t size);
+/* `out` when it is given, else the default folder of the file. */
+void choose_folder(const char *out, const char *file, char *folder, size_t size);
+/* 1 when the name ends as those of case files do. */
+int is_case_file(const char *file);
+/* Make a folder and its parents. Errors: SP_NO_WRITE. */
+sp_status make_folder(sp_context *context, const char *folder);
+/* Whether files can be written into a folder, before any work is done for them: `try_it` is sp_write_try for a press, or
+ * sp_folder_try. What it takes to try is removed again. Errors: SP_NO_WRITE, SP_NO_MEMORY. */
+sp_status try_folder(sp_context *context, const char *folder,
+                     sp_status (*try_it)(sp_context *context, const char *folder));
+/* The same for the folder in which a file is to stand. */
+sp_status try_folder_of(sp_context *context, const char *file);
+/* Make the folder in which a file is to stand. */
+sp_status make_folder_of(sp_context *context, const char *file);
+/* Open a store to write, and make the folder it stands in: `given`, or out/, the name of the plan and .store when that is
+ * NULL. `file` gets its name. */
+sp_status open_new_store(sp_context *context, const char *plan_file, const char *given, char *file,
+                         size_t size, sp_store **store);
+
+/* check of a plan, and of a target. */
+sp_status check_plan(const char *file, int quiet);
+sp_status check_target(const char *file, int quiet);
+
+void print_reference(FILE *stream);
+
+#endif

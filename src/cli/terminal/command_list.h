@@ -1,0 +1,32 @@
+/* The commands: X(function, name, arguments, one line). One file per command in src/cli/command. */
+#ifndef SP_TERMINAL_COMMAND_LIST_H
+#define SP_TERMINAL_COMMAND_LIST_H
+
+#define SP_COMMAND_ROWS(X)                                                                         \
+    X(start, "start", "FOLDER", "write a case, a plan and a target to begin with")                 \
+    X(press, "press", "CASE.yaml [--out FOLDER] [--set section.name=value]... [--quiet]",          \
+      "press a coupon: curve, first buckle, measures, pictures")                                   \
+    X(check, "check",                                                                              \
+      "CASE.yaml | PLAN.yaml | TARGET.yaml [--out FOLDER] [--set section.name=value]... "          \
+      "[--quiet]",                                                                                 \
+      "show the resolved case, its figures and how long it takes without pressing")                \
+    X(batch, "batch", "PLAN.yaml [--store FILE] [--threads N] [--share I/N] [--quiet]",            \
+      "press every coupon of a plan into a store")                                                 \
+    X(gather, "gather", "STORE... --store FILE", "bring the coupons of several stores into one")   \
+    X(compare, "compare",                                                                          \
+      "STORE | CASE.yaml... [--out FOLDER] [--measures A,B] [--rank MEASURE] [--mass GRAMS] "      \
+      "[--dump] [--store FILE] [--threads N] [--quiet]",                                           \
+      "compare the coupons of a store, or cases: table, exponents, ranking, curves")               \
+    X(seek, "seek", "TARGET.yaml [--store FILE] [--out FOLDER] [--threads N] [--quiet]",           \
+      "find the coupons that meet a target with the least material")                               \
+    X(calibrate, "calibrate", "TESTED.yaml [--store FILE] [--out FOLDER] [--threads N] [--quiet]", \
+      "fit values of a case to tested coupons, and predict others with them")                      \
+    X(report, "report",                                                                            \
+      "STORE | CASE.yaml... [--out FILE] [--title TEXT] [--question TEXT] [--measures A,B] "       \
+      "[--rank MEASURE] [--states N] [--show TEXT]... [--threads N] [--quiet]",                    \
+      "write one HTML page: table, curves, deformed states, settings, cautions")                   \
+    X(list, "list", "patterns | laws | measures | writers | parameters | reference",               \
+      "list what a case or a result may contain")                                                  \
+    X(help, "help", "[COMMAND]", "explain the program or one command")
+
+#endif

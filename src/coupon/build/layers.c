@@ -1,0 +1,440 @@
+/* Layers: planar networks at z = (k + 1/2) depth / n, every other one turned or of another pattern, bonded where the beads
+ * of neighbours lie on each other.
+ *
+ *   h          height of a layer, depth / n: also the length of a bond                                  [mm]
+ *   e, f       struts of two neighbouring layers, their thicknesses t_e, t_f and the angle between them
+ *   bond       strut along z between the centrelines; its section is the patch in which the beads overlap, of area
+ *              t_e t_f / sin(angle), at most twice t_e t_f
+ *
+ * Beads touch where their centrelines cross, where an end of one comes within half a bead of the other, and, for walls
+ * on walls, at every other node of their mesh between. Both struts are cut there, unless a joint is within half a bead, or its zone goes
+ * that far: then that is taken, in the zone with an arm, so that bonds take no joint zone away. */
+#include "build/layers.h"
+
+#include <limits.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/alloc.h"
+#include "base/rng.h"
+#include "case/case_parts.h"
+#include "network/graph.h"
+
+#define ALONG_SIN 0.17 /* below about 10 deg two struts run along each other */
+#define PATCH_SIN 0.5  /* the patch of sharp crossings ends there: other crossings are near */
+#define WALL_SPACING                                                                               \
+    2.5 /* of bonds between walls at most / width of the wall, as far as it has nodes there */
+#define STRUTS_MAX 4000000
+
+enum { STREAM_LAYER = 100 }; /* of the seeds of the layers, apart from the streams in flaws.c */
+
+/* One place where two layers touch. */
+typedef struct touch {
+    int strut[2];     /* in the lower and in the upper layer, counted over all layers */
+    double along[2];  /* from A of each [mm] */
+    double area;      /* of the patch [mm2] */
+    int joint[2];     /* where they are cut, known after cutting */
+    double arm[2][2]; /* from the joint to the touch, inside its zone [mm] */
+} touch;
+
+typedef struct cut {
+    int strut, touch, side;
+    double along;
+} cut;
+
+typedef struct stack {
+    const sp_case *request;
+    int count;           /* layers */
+    double height, near; /* of a layer; half a bead [mm] */
+    sp_network *layer;
+    int *first_joint,
+        *first_strut; /* of each layer, counted over all layers; one more at the end */
+    int touch_count, touch_capacity;
+    touch *touches;
+} stack;
+
+/* ---- the layers ----------------------------------------------------------------------------------------------- */
+
+static sp_case case_of_layer(const sp_case *request, int layer)
+{
+    sp_case one = *request;
+    sp_rng rng;
+    one.layers = 0;
+    one.angle =
+        sp_pattern_angle(request); /* layers turn against the first, whatever their pattern */
+    if (layer % 2) {
+        one.angle += request->layer_turn;
+        if (request->layer_pattern[0])
+            memcpy(one.pattern, request->layer_pattern, sizeof one.pattern);
+    }
+    if (!request->flaw_seed) return one;
+    sp_rng_seed(&rng, (uint64_t)request->flaw_seed, (uint64_t)(STREAM_LAYER + layer));
+    one.flaw_seed = 1 + (int)(sp_rng_uniform(&rng) * (INT_MAX - 1.0));
+    return one;
+}
+
+static sp_status build_layers(sp_context *context, int with_flaws, stack *all)
+{
+    for (int k = 0; k < all->count; k++) {
+        const sp_case one = case_of_layer(all->request, k);
+        sp_status status = sp_planar_build(context, &one, with_flaws, &all->layer[k]);
+        if (status != SP_OK) return status;
+        all->first_joint[k + 1] = all->first_joint[k] + all->layer[k].joint_count;
+        all->first_strut[k + 1] = all->first_strut[k] + all->layer[k].strut_count;
+        if (all->first_strut[k + 1] > STRUTS_MAX)
+            return sp_case_fail_at(context, all->request, "infill.layers", NULL,
+                                   "what takes fewer than 4e6 struts", NULL);
+    }
+    return SP_OK;
+}
+
+/* ---- where they touch ----------------------------------------------------------------------------------------- */
+
+/* A strut in the plane of its layer. */
+typedef struct line {
+    int number; /* counted over all layers */
+    int role;
+    double a[2], u[2], length, thickness;
+    double zone[2];         /* joint zones at its ends */
+    double low[2], high[2]; /* its box, half a bead larger */
+} line;
+
+static line line_of(const stack *all, int layer, int strut)
+{
+    const sp_network *network = &all->layer[layer];
+    const int *joint = network->strut_joint + 2 * (size_t)strut;
+    const double *a = network->joint_position + 3 * (size_t)joint[0];
+    const double *b = network->joint_position + 3 * (size_t)joint[1];
+    line made = {.number = all->first_strut[layer] + strut,
+                 .role = network->strut_role[strut],
+                 .length = sp_network_strut_length(network, strut),
+                 .thickness = network->strut_thickness[strut],
+                 .zone = {network->strut_zone[2 * (size_t)strut],
+                          network->strut_zone[2 * (size_t)strut + 1]}};
+    for (int k = 0; k < 2; k++) {
+        made.a[k] = a[k];
+        made.u[k] = (b[k] - a[k]) / made.length;
+        made.low[k] = fmin(a[k], b[k]) - all->near;
+        made.high[k] = fmax(a[k], b[k]) + all->near;
+    }
+    return made;
+}
+
+static sp_status add_touch(sp_context *context, stack *all, const line *e, double s, const line *f,
+                           double t, double area)
+{
+    if (all->touch_count == all->touch_capacity) {
+        int capacity = all->touch_capacity ? 2 * all->touch_capacity : 256;
+        touch *more = sp_resize(all->touches, (size_t)capacity, sizeof *more);
+        if (!more) return sp_fail(context, SP_NO_MEMORY, "no memory for %d bonds", capacity);
+        all->touches = more;
+        all->touch_capacity = capacity;
+    }
+    all->touches[all->touch_count++] =
+        (touch){{e->number, f->number}, {s, t}, area, {-1, -1}, {{0}}};
+    return SP_OK;
+}
+
+/* Place along f nearest to the point at s along e, within `near` of its ends; 0 when the two are farther apart. */
+static int place_beside(const line *e, double s, const line *f, double near, double *t)
+{
+    double x = e->a[0] + s * e->u[0] - f->a[0], y = e->a[1] + s * e->u[1] - f->a[1];
+    double along = x * f->u[0] + y * f->u[1], across = x * f->u[1] - y * f->u[0];
+    if (fabs(across) > near || along < -near || along > f->length + near) return 0;
+    *t = fmin(f->length, fmax(0, along));
+    return 1;
+}
+
+/* Struts along each other: at their ends, and walls between too. */
+static sp_status touch_along(sp_context *context, stack *all, const line *e, const line *f)
+{
+    const double area = e->thickness * f->thickness;
+    double from = INFINITY, to = -INFINITY, t;
+    sp_status status = SP_OK;
+    for (int k = 0; k < 2; k++) {
+        double s = k * e->length, at = k * f->length;
+        if (place_beside(e, s, f, all->near, &t)) {
+            from = fmin(from, s), to = fmax(to, s);
+            status = add_touch(context, all, e, s, f, t, area);
+        }
+        if (status == SP_OK && place_beside(f, at, e, all->near, &t)) {
+            from = fmin(from, t), to = fmax(to, t);
+            status = add_touch(context, all, e, t, f, at, area);
+        }
+        if (status != SP_OK) return status;
+    }
+    if (e->role != SP_ROLE_WALL || f->role != SP_ROLE_WALL) return SP_OK;
+    from = fmax(from, e->zone[0]), to = fmin(to, e->length - e->zone[1]);
+    if (!(to > from)) return SP_OK;
+    /* where the wall has nodes anyhow: bonds leave its mesh as it is */
+    const int nodes = sp_network_elements(to - from, e->thickness);
+    const int every = 2 * (to - from) / nodes > (1 + 1e-9) * WALL_SPACING * e->thickness ? 1 : 2;
+    for (int i = every; status == SP_OK && i < nodes; i += every) {
+        double s = from + (to - from) * i / nodes;
+        if (place_beside(e, s, f, all->near, &t))
+            status = add_touch(context, all, e, s, f, t, area);
+    }
+    return status;
+}
+
+static sp_status touch_pair(sp_context *context, stack *all, const line *e, const line *f)
+{
+    for (int k = 0; k < 2; k++)
+        if (e->low[k] > f->high[k] || f->low[k] > e->high[k]) return SP_OK;
+    const double near = all->near, sine = e->u[0] * f->u[1] - e->u[1] * f->u[0];
+    if (fabs(sine) < ALONG_SIN) return touch_along(context, all, e, f);
+    double x = f->a[0] - e->a[0], y = f->a[1] - e->a[1];
+    double s = (x * f->u[1] - y * f->u[0]) / sine, t = (x * e->u[1] - y * e->u[0]) / sine;
+    if (s < -near || s > e->length + near || t < -near || t > f->length + near) return SP_OK;
+    return add_touch(context, all, e, fmin(e->length, fmax(0, s)), f, fmin(f->length, fmax(0, t)),
+                     e->thickness * f->thickness / fmax(fabs(sine), PATCH_SIN));
+}
+
+/* Every pair of struts of two neighbours; their boxes keep nearly all of them from further work. */
+static sp_status find_touches(sp_context *context, stack *all, int lower)
+{
+    const int before = all->touch_count, count = all->layer[lower + 1].strut_count;
+    sp_status status = SP_OK;
+    line *upper = sp_alloc((size_t)count, sizeof *upper);
+    if (!upper) return sp_fail(context, SP_NO_MEMORY, "no memory for %d struts", count);
+    for (int j = 0; j < count; j++) upper[j] = line_of(all, lower + 1, j);
+    for (int i = 0; status == SP_OK && i < all->layer[lower].strut_count; i++) {
+        const line e = line_of(all, lower, i);
+        for (int j = 0; status == SP_OK && j < count; j++)
+            status = touch_pair(context, all, &e, &upper[j]);
+    }
+    sp_free(upper);
+    if (status == SP_OK && all->touch_count == before)
+        return sp_case_fail_at(context, all->request, "infill.layers", NULL,
+                               "layers that touch somewhere (another turn or pattern, or walls)",
+                               NULL);
+    return status;
+}
+
+/* ---- cutting and bonding -------------------------------------------------------------------------------------- */
+
+static sp_status make_room(sp_context *context, const stack *all, sp_network *network)
+{
+    size_t cuts = 2 * (size_t)all->touch_count;
+    size_t n = (size_t)all->first_joint[all->count] + cuts;
+    size_t m = (size_t)all->first_strut[all->count] + cuts + (size_t)all->touch_count;
+    sp_status status = sp_network_room(context, network, n, m);
+    if (status != SP_OK) return status;
+    network->strut_piece = sp_alloc(m, sizeof *network->strut_piece);
+    if (!network->strut_piece) return sp_fail(context, SP_NO_MEMORY, "no memory for %zu struts", m);
+    return SP_OK;
+}
+
+static void copy_joints(const stack *all, sp_network *network)
+{
+    for (int k = 0; k < all->count; k++)
+        for (int n = 0; n < all->layer[k].joint_count; n++) {
+            size_t at = (size_t)network->joint_count++;
+            const double *p = all->layer[k].joint_position + 3 * (size_t)n;
+            network->joint_position[3 * at] = p[0];
+            network->joint_position[3 * at + 1] = p[1];
+            network->joint_position[3 * at + 2] = (k + 0.5) * all->height;
+            network->joint_face[at] = all->layer[k].joint_face[n];
+        }
+}
+
+/* Strut between two joints with the section axes of a bead of this layer; unit vector `up` across it. */
+static int add_strut(sp_network *network, int a, int b, double thickness, double height,
+                     const double up[3])
+{
+    int s = network->strut_count++;
+    network->strut_joint[2 * s] = a, network->strut_joint[2 * s + 1] = b;
+    network->strut_thickness[s] = thickness;
+    network->strut_height[s] = height;
+    memcpy(network->strut_up + 3 * (size_t)s, up, 3 * sizeof *up);
+    return s;
+}
+
+static int cut_joint(sp_network *network, int a, int b, double share)
+{
+    int n = network->joint_count++;
+    const double *p = network->joint_position + 3 * (size_t)a;
+    const double *q = network->joint_position + 3 * (size_t)b;
+    for (int k = 0; k < 3; k++)
+        network->joint_position[3 * (size_t)n + (size_t)k] = p[k] + share * (q[k] - p[k]);
+    /* a wall in the face of a platen stays there */
+    network->joint_face[n] = network->joint_face[a] & network->joint_face[b];
+    return n;
+}
+
+/* A touch takes joint `n` of strut `whole`, from which it lies `arm` along it. */
+static void take_joint(const stack *all, const cut *at, int n, double arm, const line *whole)
+{
+    touch *taker = &all->touches[at->touch];
+    taker->joint[at->side] = n;
+    for (int k = 0; k < 2; k++) taker->arm[at->side][k] = arm * whole->u[k];
+}
+
+/* How near to one of its ends a strut is not cut: in the joint zone a bond goes with the joint, and what is left to bend beyond
+ * it is a quarter of a bead or more. */
+static double whole_end(const stack *all, const line *whole, int end)
+{
+    return fmax(all->near, whole->zone[end] + 0.5 * all->near);
+}
+
+static void add_piece(const stack *all, const sp_layer_piece *whole, const line *shape, double bow,
+                      int from, int to, double end, sp_network *network)
+{
+    const double up[3] = {-shape->u[1], shape->u[0], 0};
+    const int s = add_strut(network, from, to, shape->thickness, all->height, up);
+    network->strut_role[s] = (unsigned char)shape->role;
+    network->strut_bow[s] = bow * (end - whole->from) / whole->length;
+    network->strut_piece[s] = *whole;
+    if (from == whole->joint[0]) network->strut_zone[2 * s] = whole->zone[0];
+    if (to == whole->joint[1]) network->strut_zone[2 * s + 1] = whole->zone[1];
+}
+
+/* A strut of a layer with its cuts in order: into pieces between joints that are half a bead apart or more. */
+static void add_pieces(const stack *all, int layer, int strut, const cut *cuts, int count,
+                       sp_network *network)
+{
+    const sp_network *from = &all->layer[layer];
+    const line whole = line_of(all, layer, strut);
+    const double bow = from->strut_bow[strut];
+    sp_layer_piece piece = {.layer = layer,
+                            .whole = whole.number,
+                            .joint = {all->first_joint[layer] + from->strut_joint[2 * strut],
+                                      all->first_joint[layer] + from->strut_joint[2 * strut + 1]},
+                            .length = whole.length,
+                            .zone = {whole.zone[0], whole.zone[1]}};
+    const int *end = piece.joint;
+    int last = end[0];
+    for (int i = 0; i < count; i++) {
+        const double at = cuts[i].along, left = whole.length - at;
+        if (at < whole_end(all, &whole, 0))
+            take_joint(all, &cuts[i], end[0], fmin(at, whole.zone[0]), &whole);
+        else if (left < whole_end(all, &whole, 1))
+            take_joint(all, &cuts[i], end[1], -fmin(left, whole.zone[1]), &whole);
+        else {
+            if (last == end[0] || at - piece.from >= all->near) {
+                const int joint = cut_joint(network, end[0], end[1], at / whole.length);
+                add_piece(all, &piece, &whole, bow, last, joint, at, network);
+                last = joint, piece.from = at;
+            }
+            take_joint(all, &cuts[i], last, 0, &whole);
+        }
+    }
+    add_piece(all, &piece, &whole, bow, last, end[1], whole.length, network);
+}
+
+static int compare_cut(const void *left, const void *right)
+{
+    const cut *a = left, *b = right;
+    if (a->strut != b->strut) return a->strut - b->strut;
+    if (a->along < b->along || a->along > b->along) return a->along < b->along ? -1 : 1;
+    return a->touch != b->touch ? a->touch - b->touch : a->side - b->side;
+}
+
+static sp_status cut_struts(sp_context *context, const stack *all, sp_network *network)
+{
+    int count = 2 * all->touch_count, next = 0;
+    cut *cuts = sp_alloc((size_t)count, sizeof *cuts);
+    if (!cuts) return sp_fail(context, SP_NO_MEMORY, "no memory for %d bonds", count);
+    for (int i = 0; i < count; i++)
+        cuts[i] =
+            (cut){all->touches[i / 2].strut[i % 2], i / 2, i % 2, all->touches[i / 2].along[i % 2]};
+    qsort(cuts, (size_t)count, sizeof *cuts, compare_cut);
+    for (int k = 0; k < all->count; k++)
+        for (int s = 0; s < all->layer[k].strut_count; s++) {
+            int begin = next;
+            while (next < count && cuts[next].strut == all->first_strut[k] + s) next++;
+            add_pieces(all, k, s, cuts + begin, next - begin, network);
+        }
+    sp_free(cuts);
+    return SP_OK;
+}
+
+static double arm_size(const touch *at)
+{
+    return hypot(at->arm[0][0], at->arm[0][1]) + hypot(at->arm[1][0], at->arm[1][1]);
+}
+
+static int compare_touch(const void *left, const void *right)
+{
+    const touch *a = left, *b = right;
+    for (int k = 0; k < 2; k++)
+        if (a->joint[k] != b->joint[k]) return a->joint[k] - b->joint[k];
+    if (a->area > b->area || a->area < b->area)
+        return a->area > b->area ? -1 : 1; /* the largest patch first */
+    const double one = arm_size(a), other = arm_size(b);
+    return one < other ? -1 : one > other;
+}
+
+/* One bond between two joints, however often their struts touch there. Where a touch took a joint outside its zone, the bond
+ * leans a little. */
+static void add_bonds(const stack *all, sp_network *network)
+{
+    if (all->touch_count == 0) return; /* one layer */
+    qsort(all->touches, (size_t)all->touch_count, sizeof *all->touches, compare_touch);
+    for (int i = 0; i < all->touch_count; i++) {
+        const touch *at = &all->touches[i];
+        if (i && at[-1].joint[0] == at->joint[0] && at[-1].joint[1] == at->joint[1]) continue;
+        const double *p = network->joint_position + 3 * (size_t)at->joint[0];
+        const double *q = network->joint_position + 3 * (size_t)at->joint[1];
+        /* across the bond, level in y: x less its share along the bond */
+        double x = q[0] + at->arm[1][0] - p[0] - at->arm[0][0], z = q[2] - p[2], far = hypot(x, z);
+        const double up[3] = {z / far, 0, -x / far};
+        double side = sqrt(at->area);
+        int s = add_strut(network, at->joint[0], at->joint[1], side, side, up);
+        network->strut_piece[s] = (sp_layer_piece){.layer = -1, .whole = -1};
+        memcpy(network->strut_piece[s].arm, at->arm, sizeof at->arm);
+    }
+}
+
+static void fill_figures(const stack *all, sp_network *network)
+{
+    memcpy(network->size, all->layer[0].size, sizeof network->size);
+    network->cell_size = all->layer[0].cell_size;
+    for (int k = 0; k < all->count; k++) {
+        network->nominal_density += all->layer[k].nominal_density / all->count;
+        network->solid_fraction += all->layer[k].solid_fraction / all->count;
+        network->dropped_stubs += all->layer[k].dropped_stubs;
+        network->dropped_pieces += all->layer[k].dropped_pieces;
+        network->dropped_one_platen += all->layer[k].dropped_one_platen;
+        network->dropped_no_platen += all->layer[k].dropped_no_platen;
+        network->dropped_flat += all->layer[k].dropped_flat;
+    }
+}
+
+sp_status sp_layers_build(sp_context *context, const sp_case *request, int with_flaws,
+                          sp_network *network)
+{
+    size_t count = (size_t)request->layers;
+    stack all = {.request = request,
+                 .count = request->layers,
+                 .height = request->depth / request->layers,
+                 .near = 0.5 * request->bead_width};
+    sp_status status = SP_OK;
+    *network = (sp_network){.dimension = 3};
+    all.layer = sp_alloc(count, sizeof *all.layer);
+    all.first_joint = sp_alloc(count + 1, sizeof *all.first_joint);
+    all.first_strut = sp_alloc(count + 1, sizeof *all.first_strut);
+    if (!all.layer || !all.first_joint || !all.first_strut)
+        status = sp_fail(context, SP_NO_MEMORY, "no memory for %d layers", request->layers);
+    if (status == SP_OK) status = build_layers(context, with_flaws, &all);
+    for (int k = 0; status == SP_OK && k + 1 < all.count; k++)
+        status = find_touches(context, &all, k);
+    if (status == SP_OK) status = make_room(context, &all, network);
+    if (status == SP_OK) {
+        copy_joints(&all, network);
+        status = cut_struts(context, &all, network);
+    }
+    if (status == SP_OK) {
+        add_bonds(&all, network);
+        fill_figures(&all, network);
+        status = sp_network_count_pieces(context, network);
+    }
+    if (status != SP_OK) sp_network_free(network);
+    for (int k = 0; all.layer && k < all.count; k++) sp_network_free(&all.layer[k]);
+    sp_free(all.layer);
+    sp_free(all.first_joint);
+    sp_free(all.first_strut);
+    sp_free(all.touches);
+    return status;
+}

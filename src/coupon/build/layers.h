@@ -1,0 +1,12 @@
+/* Planar networks stacked through the depth; see layers.c. */
+#ifndef SP_BUILD_LAYERS_H
+#define SP_BUILD_LAYERS_H
+
+#include <strutpress/network.h>
+
+/* The spatial network of request->layers planar ones, bonded where they touch. Errors as sp_network_build, and SP_BAD_CASE
+ * at infill.layers when two layers touch nowhere. On failure *network is empty. */
+sp_status sp_layers_build(sp_context *context, const sp_case *request, int with_flaws,
+                          sp_network *network);
+
+#endif

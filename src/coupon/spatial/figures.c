@@ -1,0 +1,317 @@
+/* Figures of a spatial network: line length x section / volume, and the volume of the union of all struts.
+ *
+ * The union is summed over parallel rays through the box (docs/theory.md E54): a ray meets each strut, with a ball in
+ * each joint, in one interval, so what it has inside is exact; the rays stand in a square grid. They are slanted against
+ * all axes and diagonals of a cube, so that no strut of a lattice lies along them. */
+#include "spatial/space.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#include "base/alloc.h"
+
+#define RAYS_PER_STRUT 7 /* across the thinnest strut */
+#define RAYS_MAX 4e6     /* beyond, the grid is coarser */
+
+double sp_space_section(double thickness, double height)
+{
+    return height > 0 ? thickness * height : 0.25 * M_PI * thickness * thickness;
+}
+
+/* A strut in a face has half of its section inside the box, one on an edge a quarter. */
+static double share_inside(const sp_network *network, const double *a, const double *b)
+{
+    double share = 1;
+    for (int k = 0; k < 3; k++) {
+        double same = 1e-9 * network->size[k];
+        if ((fabs(a[k]) <= same && fabs(b[k]) <= same) ||
+            (fabs(a[k] - network->size[k]) <= same && fabs(b[k] - network->size[k]) <= same))
+            share *= 0.5;
+    }
+    return share;
+}
+
+double sp_space_line_share(const sp_network *network)
+{
+    double total = 0;
+    for (int s = 0; s < network->strut_count; s++) {
+        const double *a = network->joint_position + 3 * (size_t)network->strut_joint[2 * s];
+        const double *b = network->joint_position + 3 * (size_t)network->strut_joint[2 * s + 1];
+        if (network->strut_role[s] != SP_ROLE_INFILL) continue;
+        total += sp_network_strut_length(network, s) * share_inside(network, a, b) *
+                 sp_space_section(network->strut_thickness[s], network->strut_height[s]);
+    }
+    return total / (network->size[0] * network->size[1] * network->size[2]);
+}
+
+/* Rays run along w; u and v are across it. Rows of an orthonormal matrix. */
+static const double ray_axis[3][3] = {
+    {0.7905396216840386, -0.5790119664173187, -0.1994799470954590},
+    {0.0856304785980226, 0.4270380463678833, -0.9001699440046725},
+    {0.6063946962851265, 0.6945384436443035, 0.3871715674186545},
+};
+
+typedef struct body {
+    double a[3], b[3]; /* ends in the axes of the rays */
+    double radius;     /* round: half the diameter; rectangle: half the diagonal */
+    double low, high;  /* in v */
+    double half[3];    /* rectangle: half length, height and thickness; round: 0 */
+    double axis[3][3]; /* rectangle: its axes in those of the rays */
+} body;
+
+typedef struct span {
+    int ray;
+    double from, to;
+} span;
+
+typedef struct span_list {
+    int count, capacity;
+    span *item;
+} span_list;
+
+static int compare_low(const void *left, const void *right)
+{
+    const body *a = left, *b = right;
+    return (a->low > b->low) - (a->low < b->low);
+}
+
+static int compare_span(const void *left, const void *right)
+{
+    const span *a = left, *b = right;
+    if (a->ray != b->ray) return a->ray < b->ray ? -1 : 1;
+    return (a->from > b->from) - (a->from < b->from);
+}
+
+static double dot(const double a[3], const double b[3])
+{
+    return a[0] * b[0] + a[1] * b[1] + a[2] * b[2];
+}
+
+static void to_rays(const double p[3], double out[3])
+{
+    for (int k = 0; k < 3; k++) out[k] = dot(ray_axis[k], p);
+}
+
+static void make_body(const sp_network *network, int s, body *out)
+{
+    double height = network->strut_height[s], thickness = network->strut_thickness[s];
+    to_rays(network->joint_position + 3 * (size_t)network->strut_joint[2 * s], out->a);
+    to_rays(network->joint_position + 3 * (size_t)network->strut_joint[2 * s + 1], out->b);
+    *out->half = 0;
+    out->radius = 0.5 * (height > 0 ? hypot(height, thickness) : thickness);
+    out->low = fmin(out->a[1], out->b[1]) - out->radius;
+    out->high = fmax(out->a[1], out->b[1]) + out->radius;
+    if (height <= 0) return;
+    double length = sp_network_strut_length(network, s);
+    for (int k = 0; k < 3; k++) out->axis[0][k] = (out->b[k] - out->a[k]) / length;
+    to_rays(network->strut_up + 3 * (size_t)s, out->axis[1]);
+    for (int k = 0; k < 3; k++) {
+        int i = (k + 1) % 3, j = (k + 2) % 3;
+        out->axis[2][k] = out->axis[0][i] * out->axis[1][j] - out->axis[0][j] * out->axis[1][i];
+    }
+    out->half[0] = 0.5 * length, out->half[1] = 0.5 * thickness, out->half[2] = 0.5 * height;
+}
+
+static void widen(span *at, double from, double to)
+{
+    at->from = fmin(at->from, from);
+    at->to = fmax(at->to, to);
+}
+
+/* The ball in a joint. */
+static void meet_ball(const double centre[3], double radius, double u, double v, span *at)
+{
+    double square =
+        radius * radius - (u - centre[0]) * (u - centre[0]) - (v - centre[1]) * (v - centre[1]);
+    if (square > 0) widen(at, centre[2] - sqrt(square), centre[2] + sqrt(square));
+}
+
+/* A round strut and the balls at its ends: convex, so one interval. */
+static int meet_round(const body *strut, double u, double v, span *at)
+{
+    double d[3], length, r = strut->radius;
+    *at = (span){0, INFINITY, -INFINITY};
+    for (int k = 0; k < 3; k++) d[k] = strut->b[k] - strut->a[k];
+    length = sqrt(dot(d, d));
+    for (int k = 0; k < 3; k++) d[k] /= length;
+    /* |p - (p.d) d|^2 = r^2 with p = (u, v, t) - a */
+    double x = u - strut->a[0], y = v - strut->a[1], along = x * d[0] + y * d[1];
+    double qa = 1 - d[2] * d[2], qb = -along * d[2], qc = x * x + y * y - along * along - r * r;
+    double disc = qb * qb - qa * qc;
+    if (qa > 1e-12 && disc > 0) {
+        double from = (-qb - sqrt(disc)) / qa, to = (-qb + sqrt(disc)) / qa;
+        if (d[2] != 0) { /* between the ends: 0 <= along + t d_w <= length */
+            double p = -along / d[2], q = (length - along) / d[2];
+            from = fmax(from, fmin(p, q)), to = fmin(to, fmax(p, q));
+        } else if (along < 0 || along > length) {
+            to = -INFINITY;
+        }
+        if (to > from) widen(at, strut->a[2] + from, strut->a[2] + to);
+    }
+    meet_ball(strut->a, r, u, v, at);
+    meet_ball(strut->b, r, u, v, at);
+    return at->to > at->from;
+}
+
+/* The interval of the ray in a slab |(p - centre).n| <= half; 0 when it is empty. */
+static int meet_slab(const double n[3], double offset, double half, span *at)
+{
+    if (fabs(n[2]) < 1e-12) return fabs(offset) <= half;
+    double p = (-half - offset) / n[2], q = (half - offset) / n[2];
+    at->from = fmax(at->from, fmin(p, q)), at->to = fmin(at->to, fmax(p, q));
+    return at->to > at->from;
+}
+
+static int meet_rectangle(const body *strut, double u, double v, span *at)
+{
+    *at = (span){0, -INFINITY, INFINITY};
+    for (int k = 0; k < 3; k++) {
+        double offset = 0;
+        for (int i = 0; i < 3; i++) {
+            double centre = 0.5 * (strut->a[i] + strut->b[i]);
+            offset += ((i == 0 ? u : i == 1 ? v : 0) - centre) * strut->axis[k][i];
+        }
+        if (!meet_slab(strut->axis[k], offset, strut->half[k], at)) return 0;
+    }
+    return 1;
+}
+
+/* The box itself, as three slabs. */
+static int meet_box(const double size[3], double u, double v, span *at)
+{
+    *at = (span){0, -INFINITY, INFINITY};
+    for (int k = 0; k < 3; k++) {
+        const double n[3] = {ray_axis[0][k], ray_axis[1][k], ray_axis[2][k]};
+        if (!meet_slab(n, n[0] * u + n[1] * v - 0.5 * size[k], 0.5 * size[k], at)) return 0;
+    }
+    return 1;
+}
+
+/* Part of the row v that the body can reach in u. */
+static void reach_in_row(const body *strut, double v, double reach[2])
+{
+    double t[2] = {0, 1}, d = strut->b[1] - strut->a[1];
+    if (fabs(d) > 1e-9 * strut->radius) {
+        double p = (v - strut->radius - strut->a[1]) / d, q = (v + strut->radius - strut->a[1]) / d;
+        t[0] = fmin(1, fmax(0, fmin(p, q))), t[1] = fmax(0, fmin(1, fmax(p, q)));
+    }
+    double from = strut->a[0] + t[0] * (strut->b[0] - strut->a[0]);
+    double to = strut->a[0] + t[1] * (strut->b[0] - strut->a[0]);
+    reach[0] = fmin(from, to) - strut->radius;
+    reach[1] = fmax(from, to) + strut->radius;
+}
+
+typedef struct rays {
+    double u0, v0, step;
+    int nu, nv;
+} rays;
+
+static rays make_rays(const sp_network *network)
+{
+    double low[2] = {0, 0}, high[2] = {0, 0}, thinnest = INFINITY;
+    for (int k = 0; k < 3; k++)
+        for (int i = 0; i < 2; i++) {
+            low[i] += fmin(0, ray_axis[i][k] * network->size[k]);
+            high[i] += fmax(0, ray_axis[i][k] * network->size[k]);
+        }
+    for (int s = 0; s < network->strut_count; s++) {
+        double height = network->strut_height[s], thickness = network->strut_thickness[s];
+        thinnest = fmin(thinnest, height > 0 ? fmin(height, thickness) : thickness);
+    }
+    double step =
+        fmax(thinnest / RAYS_PER_STRUT, sqrt((high[0] - low[0]) * (high[1] - low[1]) / RAYS_MAX));
+    return (rays){low[0] + 0.5 * step, low[1] + 0.5 * step, step,
+                  (int)ceil((high[0] - low[0]) / step), (int)ceil((high[1] - low[1]) / step)};
+}
+
+static sp_status add_spans(sp_context *context, const rays *grid, const body *strut, double v,
+                           span_list *spans)
+{
+    double reach[2];
+    reach_in_row(strut, v, reach);
+    int from = (int)ceil((reach[0] - grid->u0) / grid->step);
+    int to = (int)floor((reach[1] - grid->u0) / grid->step);
+    for (int i = from < 0 ? 0 : from; i <= to && i < grid->nu; i++) {
+        span at;
+        double u = grid->u0 + i * grid->step;
+        if (!(*strut->half > 0 ? meet_rectangle(strut, u, v, &at) : meet_round(strut, u, v, &at)))
+            continue;
+        if (spans->count == spans->capacity) {
+            int capacity = spans->capacity ? 2 * spans->capacity : 1024;
+            span *item = sp_resize(spans->item, (size_t)capacity, sizeof *item);
+            if (!item) return sp_fail(context, SP_NO_MEMORY, "no memory for %d spans", capacity);
+            spans->item = item;
+            spans->capacity = capacity;
+        }
+        at.ray = i;
+        spans->item[spans->count++] = at;
+    }
+    return SP_OK;
+}
+
+/* Length that the sorted spans of one row cover inside the box, over all its rays. */
+static double covered(const rays *grid, const double size[3], double v, const span_list *spans)
+{
+    double total = 0;
+    for (int i = 0; i < spans->count;) {
+        int ray = spans->item[i].ray;
+        span box;
+        int inside = meet_box(size, grid->u0 + ray * grid->step, v, &box);
+        double reached = inside ? box.from : 0;
+        for (; i < spans->count && spans->item[i].ray == ray; i++) {
+            if (!inside) continue;
+            double from = fmax(spans->item[i].from, reached), to = fmin(spans->item[i].to, box.to);
+            if (to > from) total += to - from, reached = to;
+        }
+    }
+    return total;
+}
+
+static sp_status sum_rows(sp_context *context, const sp_network *network, const body *bodies,
+                          int *active, double *total)
+{
+    rays grid = make_rays(network);
+    span_list spans = {0};
+    sp_status status = SP_OK;
+    int next = 0, active_count = 0;
+    *total = 0;
+    for (int j = 0; status == SP_OK && j < grid.nv; j++) {
+        double v = grid.v0 + j * grid.step;
+        int kept = 0;
+        while (next < network->strut_count && bodies[next].low <= v)
+            active[active_count++] = next++;
+        for (int i = 0; i < active_count; i++)
+            if (bodies[active[i]].high >= v) active[kept++] = active[i];
+        active_count = kept;
+        spans.count = 0;
+        for (int i = 0; status == SP_OK && i < active_count; i++)
+            status = add_spans(context, &grid, &bodies[active[i]], v, &spans);
+        if (spans.count) qsort(spans.item, (size_t)spans.count, sizeof *spans.item, compare_span);
+        *total += covered(&grid, network->size, v, &spans) * grid.step * grid.step;
+    }
+    sp_free(spans.item);
+    return status;
+}
+
+sp_status sp_space_solid(sp_context *context, sp_network *network)
+{
+    size_t count = (size_t)network->strut_count;
+    double total = 0;
+    body *bodies = sp_alloc(count, sizeof *bodies);
+    int *active = sp_alloc(count, sizeof *active);
+    sp_status status = SP_OK;
+    if (!bodies || !active) {
+        status = sp_fail(context, SP_NO_MEMORY, "no memory for %d struts", network->strut_count);
+        goto done;
+    }
+    for (int s = 0; s < network->strut_count; s++) make_body(network, s, &bodies[s]);
+    qsort(bodies, count, sizeof *bodies, compare_low);
+    status = sum_rows(context, network, bodies, active, &total);
+    if (status == SP_OK)
+        network->solid_fraction =
+            fmin(1, total / (network->size[0] * network->size[1] * network->size[2]));
+done:
+    sp_free(bodies);
+    sp_free(active);
+    return status;
+}

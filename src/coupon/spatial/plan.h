@@ -1,0 +1,46 @@
+/* How the cells of a spatial pattern lie in the coupon: size of a cell along each axis, diameter, turn and origin. */
+#ifndef SP_SPATIAL_PLAN_H
+#define SP_SPATIAL_PLAN_H
+
+#include "spatial/space.h"
+#include "pattern/cell.h"
+
+typedef struct sp_space_plan {
+    const sp_case *request;
+    const sp_cell_row *row;
+    sp_lattice lattice; /* periodic cells */
+    int whole;          /* 1: cells_x, cells_y, cells_z give the cell */
+    double cell[3];     /* cell length along the axes of the lattice [mm] */
+    double diameter;    /* [mm] */
+    double density; /* of the endless lattice (docs/theory.md E52); random: as asked for or found */
+    double turn[3][3]; /* lattice axes to coupon axes */
+    double origin[3];  /* place of the lattice's origin [mm] */
+    sp_lines lines;    /* in cell lengths, all that touch the coupon */
+} sp_space_plan;
+
+/* Two of density, cell and diameter give the third. Errors: SP_BAD_CASE (one line that names the key), SP_NO_MEMORY.
+ * Free with sp_space_plan_free, also after a failure. */
+sp_status sp_space_plan_make(sp_context *context, const sp_case *request, sp_space_plan *plan);
+void sp_space_plan_free(sp_space_plan *plan);
+
+/* The lines of the plan, clipped at the coupon and cleaned. */
+sp_status sp_space_plan_place(sp_context *context, const sp_space_plan *plan, sp_space *space);
+
+/* Give the case what follows from its other values, with origin SP_ORIGIN_DERIVED, and warn of stretched cells. Nothing for
+ * a planar pattern. Errors as sp_space_plan_make. */
+sp_status sp_space_derive(sp_context *context, sp_case *request);
+
+/* How many struts, how long and how thick [mm] on the average, the cells of a case with a spatial pattern will make, before
+ * they are built. Errors as sp_space_plan_make. */
+sp_status sp_space_expect(sp_context *context, const sp_case *request, double *struts,
+                          double *length, double *diameter);
+
+/* frame.c: add the plates and frames that the case asks for to a clean lattice. */
+sp_status sp_space_add_frames(sp_context *context, const sp_case *request, double diameter,
+                              sp_space *space);
+
+/* The whole network of a case with a spatial pattern. */
+sp_status sp_space_build(sp_context *context, const sp_case *request, int with_flaws,
+                         sp_network *network);
+
+#endif

@@ -1,0 +1,172 @@
+/* Pairs of segments in the plane and under the platens (E8 to E11). Positions: 2 per chain point; pieces: 5. */
+#include <math.h>
+
+#include "gap/line.h"
+#include "contact/plane_pair.h"
+
+/* Height of one of the two contact points of a segment, where it is placed [mm]. */
+static double height(const sp_contact *contact, int segment, int which)
+{
+    const double f = sp_contact_place_at[which], *a = contact->position + 2 * segment;
+    return (1 - f) * a[1] + f * a[3];
+}
+
+/* Pairs this close to touching (of the thinnest strut) have their place in the stiffness: more would only fill it. */
+static const double near_share = 0.5;
+
+/* The distance is that of the contact points. */
+static int is_within(sp_contact *contact, sp_candidate *c, double limit, double *distance)
+{
+    if (!sp_contact_may_press(contact, c, limit)) return 0;
+    double nearest = INFINITY;
+    for (int back = 0; back < 2; back++) {
+        const int from = back ? c->to : c->from, to = back ? c->from : c->to;
+        const double *piece = contact->piece + 5 * to;
+        for (int i = 0; i < 2; i++) {
+            double v[2];
+            sp_contact_reach(contact->position, from, sp_contact_place_at[i], to, v);
+            nearest = fmin(nearest, sp_line_square(v, piece + 3, piece[2]));
+        }
+    }
+    *distance = sqrt(nearest);
+    return *distance < limit;
+}
+
+static int is_near(sp_contact *contact, sp_candidate *c)
+{
+    double distance;
+    return is_within(contact, c, c->touch + near_share * contact->model->thinnest, &distance);
+}
+
+/* The two points of one segment against the other; returns whether any presses. */
+static int press_on(sp_contact *contact, const sp_candidate *c, int back, sp_plane_sum *sum)
+{
+    const sp_model *model = contact->model;
+    const int from = back ? c->to : c->from, to = back ? c->from : c->to;
+    const double *piece = contact->piece + 5 * to;
+    /* two points, two ways */
+    const double weight = 0.25 * (model->point_arc[from + 1] - model->point_arc[from]) *
+                          model->layer_modulus * model->depth;
+    int presses = 0;
+    for (int i = 0; i < 2; i++) {
+        const double rest = c->rest[2 * back + i], f = sp_contact_place_at[i];
+        double v[2];
+        sp_contact_reach(contact->position, from, f, to, v);
+        const double square = sp_line_square(v, piece + 3, piece[2]);
+        if (square < contact->closest_square) contact->closest_square = square;
+        if (square >= rest * rest) continue;
+        double g[4], h[16];
+        const double energy = sp_line_energy(v, piece + 3, piece[2], rest, g, h);
+        if (sum->empty) *sum = (sp_plane_sum){0};
+        presses = 1;
+        sum->energy += weight * rest * energy;
+        if (!(energy < INFINITY)) continue;
+        sp_plane_add_point(sum, back, f, weight * rest, g, h);
+        if (!contact->friction.first) continue;
+        const sp_load load = {.from = from, .on = to, .place = f, .stiffness = weight / rest};
+        sp_contact_note_plane(contact, load, weight * rest, g);
+    }
+    return presses;
+}
+
+static double strut_contact(sp_contact *contact, sp_candidate *c, double *gradient,
+                            sp_blocks *blocks)
+{
+    if (!sp_contact_may_press(contact, c, c->touch)) return 0;
+    sp_plane_sum sum;
+    sum.empty = 1;
+    sum.energy = 0;
+    const int one = press_on(contact, c, 0, &sum), other = press_on(contact, c, 1, &sum);
+    if ((!one && !other) || !(sum.energy < INFINITY)) return sum.energy;
+    const int point[4] = {c->from, c->from + 1, c->to, c->to + 1};
+    if (sp_contact_has_blocks(contact, blocks, c->from, c->to, c->block))
+        sp_plane_scatter(contact, point, 4, c->block, &sum, gradient, blocks);
+    contact->active++;
+    return sum.energy;
+}
+
+/* A platen is a plane: the layer under a contact point at distance d. sign +1: lower, -1: upper. */
+static double platen_contact(sp_contact *contact, int segment, int which, double rest, double d,
+                             double sign, double *gradient, sp_blocks *blocks, sp_platen_push *push,
+                             double *coupling)
+{
+    const sp_model *model = contact->model;
+    if (rest <= 0 || d >= rest) return 0;
+    if (d <= 0) return INFINITY;
+    const double k = 0.5 * (model->point_arc[segment + 1] - model->point_arc[segment]) *
+                     model->layer_modulus * model->depth;
+    double w[3];
+    sp_layer_smooth(d / rest, w);
+    const double p = -k * w[1],
+                 stiffness = k * w[2] / rest; /* push, and its growth as the layer thins */
+    const double share[2] = {1 - sp_contact_place_at[which], sp_contact_place_at[which]};
+    double moved = 0; /* of the height of the point goes down with the upper platen */
+    double dy[2][3];  /* d(height of the point) / d(x y theta) of both nodes */
+    for (int i = 0; i < 2; i++) {
+        const double *e = contact->turned + 2 * (segment + i);
+        const int node = model->point_node[segment + i];
+        if (model->hold[3 * node + 1] == SP_MOVED) moved += share[i];
+        dy[i][0] = 0;
+        dy[i][1] = share[i];
+        dy[i][2] = share[i] * e[0];
+        for (int r = 0; r < 3; r++) {
+            const int unknown = model->unknown[3 * node + r];
+            gradient[3 * node + r] -= sign * p * dy[i][r];
+            if (sign < 0 && unknown >= 0)
+                coupling[unknown] += stiffness * dy[i][r]; /* the upper platen comes down */
+        }
+        blocks->value[9 * contact->platen_block[3 * segment + 2 * i] + 8] +=
+            sign * p * share[i] * e[1];
+    }
+    const int same = model->point_node[segment] == model->point_node[segment + 1];
+    const int turned = model->point_node[segment] > model->point_node[segment + 1];
+    double *aa = blocks->value + 9 * contact->platen_block[3 * segment],
+           *ab = blocks->value + 9 * contact->platen_block[3 * segment + 1];
+    double *bb = blocks->value + 9 * contact->platen_block[3 * segment + 2];
+    for (int r = 0; r < 3; r++)
+        for (int s = 0; s < 3; s++) {
+            aa[3 * r + s] += stiffness * dy[0][r] * dy[0][s];
+            bb[3 * r + s] += stiffness * dy[1][r] * dy[1][s];
+            ab[3 * r + s] += stiffness * (turned ? dy[0][r] * dy[1][s] : dy[1][r] * dy[0][s]);
+            if (same) ab[3 * r + s] += stiffness * dy[0][r] * dy[1][s];
+        }
+    if (sign > 0)
+        push->lower += p;
+    else
+        push->upper += p, push->tangent += stiffness * (1 - 2 * moved);
+    const double *a = contact->position + 2 * segment, x = share[0] * a[0] + share[1] * a[2];
+    push->moment[1] += sign * p * x;
+    contact->active++;
+    if (contact->friction.first)
+        sp_friction_note(&contact->friction,
+                         (sp_load){.from = segment,
+                                   .on = sign > 0 ? SP_ON_LOWER_PLATEN : SP_ON_UPPER_PLATEN,
+                                   .place = share[1],
+                                   .push = {0, p, 0},
+                                   .stiffness = k / rest,
+                                   .foot = {x}});
+    return k * rest * w[0];
+}
+
+static double press(sp_contact *contact, double *gradient, sp_blocks *blocks, sp_platen_push *push,
+                    double *coupling)
+{
+    double energy = 0;
+    for (int i = 0; i < contact->near_count; i++)
+        energy += strut_contact(contact, &contact->candidate[contact->near[i]], gradient, blocks);
+    for (int k = 0; k + 1 < contact->model->point_count; k++) {
+        const double *rest = contact->platen_rest + 4 * k;
+        const double y0 = contact->position[2 * k + 1], y1 = contact->position[2 * k + 3];
+        if (!sp_contact_near_platens(contact, y0, y1)) continue;
+        for (int i = 0; i < 2; i++) {
+            const double y = height(contact, k, i);
+            energy +=
+                platen_contact(contact, k, i, rest[i], y, 1, gradient, blocks, push, coupling);
+            energy += platen_contact(contact, k, i, rest[2 + i], contact->gap - y, -1, gradient,
+                                     blocks, push, coupling);
+        }
+    }
+    return energy;
+}
+
+const sp_contact_law sp_contact_plane = {is_within, is_near, press, sp_contact_rub_plane};

@@ -1,0 +1,217 @@
+/* Who presses on whom, and from which distance (E11, E12). */
+#include <math.h>
+#include <stdlib.h>
+
+#include "base/so3.h"
+#include "gap/line.h"
+#include "contact/parts.h"
+#include "gap/segment.h"
+
+/* Parts of one strut, or of two that go on from a joint, press on each other from this far along it (touching distances). */
+static const double own_reach = 3.0;
+/* Struts at a joint go on into each other when the angle between them is wider than this (cosine). */
+static const double goes_on = -0.1;
+/* Pairs that overlap deeper than this unloaded are one body (of the touching distance). */
+static const double one_body = 0.25;
+/* So are pieces in one straight line (offset, of the touching distance). */
+static const double in_line = 0.3;
+/* Slack under the unloaded distance of an overlapping pair, so that nothing is loaded by round-off or the first strains. */
+static const double rest_slack = 0.97;
+
+/* A strut as a whole, which bonds between layers cut into pieces, and where on it a segment lies. */
+typedef struct part {
+    const int *joint;
+    double from, to, length; /* of the segment along the strut, length of the strut [mm] */
+    int in_zone;
+} part;
+
+static part part_of(const sp_model *model, int segment)
+{
+    const sp_network *network = model->network;
+    const int s = model->point_strut[segment];
+    const double from = model->point_arc[segment], to = model->point_arc[segment + 1];
+    if (!network->strut_piece)
+        return (part){network->strut_joint + 2 * s, from, to,
+                      model->point_arc[model->chain_first[s + 1] - 1],
+                      model->point_node[segment] == model->point_node[segment + 1]};
+    const sp_layer_piece *piece = &network->strut_piece[s];
+    const double middle = piece->from + 0.5 * (from + to);
+    return (part){piece->joint, piece->from + from, piece->from + to, piece->length,
+                  middle < piece->zone[0] || middle > piece->length - piece->zone[1]};
+}
+
+/* Distance along the strut from its end `end` (0: joint A) to the nearer end of a segment. */
+static double arc_from(const part *at, int end)
+{
+    return end == 0 ? at->from : at->length - at->to;
+}
+
+/* Shared joint of two struts as ends (0: A, 1: B) of either; 0 when they share none. */
+static int share_joint(const part *s, const part *r, int *end_s, int *end_r)
+{
+    for (*end_s = 0; *end_s < 2; ++*end_s)
+        for (*end_r = 0; *end_r < 2; ++*end_r)
+            if (s->joint[*end_s] == r->joint[*end_r]) return 1;
+    return 0;
+}
+
+/* Cosine of the angle between two struts at their shared joint. */
+static double cosine_at(const sp_contact *contact, int s, int end_s, int r, int end_r)
+{
+    const double cosine = sp_dot(contact->strut_axis + 3 * s, contact->strut_axis + 3 * r);
+    return end_s == end_r ? cosine : -cosine;
+}
+
+void sp_contact_set_axes(sp_contact *contact)
+{
+    const sp_network *network = contact->model->network;
+    for (int s = 0; s < network->strut_count; s++) {
+        const int *joint = network->strut_joint + 2 * s;
+        double *axis = contact->strut_axis + 3 * s;
+        for (int i = 0; i < 3; i++)
+            axis[i] = network->joint_position[3 * joint[1] + i] -
+                      network->joint_position[3 * joint[0] + i];
+        const double inverse = 1 / sqrt(sp_dot(axis, axis));
+        for (int i = 0; i < 3; i++) axis[i] *= inverse;
+    }
+}
+
+/* Layer of a point `apart` from a piece and `offset` from the line through it, unloaded. */
+static double layer(double apart, double offset, double touch)
+{
+    if (apart < one_body * touch || (apart < touch && offset < in_line * touch)) return 0;
+    return fmin(touch, rest_slack * apart);
+}
+
+/* In the plane, or in that of a layer: of contact point `which` of segment `from` against segment `to`. */
+static double layer_of(const sp_contact *contact, int from, int to, int which, double touch)
+{
+    const int d = contact->model->dimension;
+    const double *x = contact->rest_position + d * from, *y = contact->rest_position + d * to;
+    const double f = sp_contact_place_at[which];
+    const double v[2] = {(1 - f) * x[0] + f * x[d] - y[0], (1 - f) * x[1] + f * x[d + 1] - y[1]};
+    const double e[2] = {y[d] - y[0], y[d + 1] - y[1]};
+    return layer(sp_line_distance(v, e), fabs(v[0] * e[1] - v[1] * e[0]) / hypot(e[0], e[1]),
+                 touch);
+}
+
+/* Stacked layers: struts of two of them pass over each other without touching; INFINITY without layers. */
+static double layer_between(const sp_model *model, int from, int to)
+{
+    const sp_layer_piece *piece = model->network->strut_piece;
+    if (!piece) return INFINITY;
+    const int s = model->point_strut[from], r = model->point_strut[to];
+    return rest_slack * abs(piece[s].layer - piece[r].layer) * model->network->strut_height[s];
+}
+
+double sp_contact_layer_space(const sp_contact *contact, int from, double f, int to, double touch)
+{
+    const double *y = contact->rest_position + 3 * to;
+    const double e[3] = {y[3] - y[0], y[4] - y[1], y[5] - y[2]}, length = sqrt(sp_dot(e, e));
+    const double n[3] = {e[0] / length, e[1] / length, e[2] / length};
+    double v[3], off[3];
+    sp_contact_reach_space(contact->rest_position, from, f, to, v);
+    sp_cross(v, n, off);
+    return fmin(layer(sqrt(sp_line_square_space(v, n, length)), sqrt(sp_dot(off, off)), touch),
+                layer_between(contact->model, from, to));
+}
+
+/* 1 when the layers of two segments in space are not all `touch`: they are nearer than that unloaded. */
+static int overlap_unloaded(const sp_contact *contact, const sp_candidate *c)
+{
+    const double *p = contact->rest_position + 3 * c->from, *q = contact->rest_position + 3 * c->to;
+    const double d[3] = {p[3] - p[0], p[4] - p[1], p[5] - p[2]};
+    const double e[3] = {q[3] - q[0], q[4] - q[1], q[5] - q[2]};
+    return rest_slack * sqrt(sp_segment_square(p, d, q, e)) < c->touch ||
+           layer_between(contact->model, c->from, c->to) < c->touch;
+}
+
+static void set_all(sp_candidate *c, double rest)
+{
+    for (int i = 0; i < 4; i++) c->rest[i] = rest;
+}
+
+/* 1 for the segments of a strut up to the end of its first element from joint A (end 0) or B. */
+static int in_first_element(const sp_model *model, int segment, int end)
+{
+    const int s = model->point_strut[segment], joint = model->network->strut_joint[2 * s + end];
+    return model->point_node[segment] == joint || model->point_node[segment + 1] == joint;
+}
+
+void sp_contact_set_rest(const sp_contact *contact, sp_candidate *c)
+{
+    const sp_model *model = contact->model;
+    const int s = model->point_strut[c->from], r = model->point_strut[c->to];
+    const int planar = model->dimension == 2 || c->walls;
+    const part from = part_of(model, c->from), to = part_of(model, c->to);
+    int end_s, end_r;
+    set_all(c, 0);
+    if (share_joint(&from, &to, &end_s, &end_r)) {
+        if (from.in_zone || to.in_zone) return;
+        if (cosine_at(contact, s, end_s, r, end_r) < goes_on) {
+            const double path = arc_from(&from, end_s) + arc_from(&to, end_r);
+            if (path >= own_reach * c->touch) set_all(c, c->touch);
+            return;
+        }
+        /* in space elements of slender struts are many thicknesses long: the chords of the first ones close an angle that
+         * the bent struts keep open */
+        if (!planar && in_first_element(model, c->from, end_s) &&
+            in_first_element(model, c->to, end_r))
+            return;
+    }
+    if (!planar) {
+        set_all(c, c->touch);
+        c->overlaps = overlap_unloaded(contact, c);
+        return;
+    }
+    for (int i = 0; i < 2; i++) {
+        c->rest[i] = layer_of(contact, c->from, c->to, i, c->touch);
+        c->rest[2 + i] = layer_of(contact, c->to, c->from, i, c->touch);
+    }
+}
+
+/* Struts on a face lie on their platen; all others press on both through half their own thickness. A strut that stands on
+ * the platen is one body with it where the two overlap; in space, where elements of slender struts are many thicknesses
+ * long, all along its first element, whose chord comes nearer to the platen than the bent strut does. */
+double sp_contact_platen_layer(const sp_model *model, int segment, double y, int upper)
+{
+    const int s = model->point_strut[segment], *joint = part_of(model, segment).joint;
+    const unsigned char face = upper ? SP_FACE_UPPER : SP_FACE_LOWER;
+    const int one = model->network->joint_face[joint[0]] & face,
+              other = model->network->joint_face[joint[1]] & face;
+    const double half = 0.5 * model->network->strut_thickness[s],
+                 apart = upper ? model->height - y : y;
+    if (one && other) return 0;
+    if (apart < (one || other ? 1 : one_body) * half) return 0;
+    if (model->dimension == 3 && !model->network->strut_piece && (one || other) &&
+        in_first_element(model, segment, !one))
+        return 0;
+    return fmin(half, rest_slack * apart);
+}
+
+void sp_contact_set_platens(sp_contact *contact)
+{
+    const sp_model *model = contact->model;
+    for (int k = 0; k + 1 < model->point_count; k++) {
+        if (model->point_strut[k] != model->point_strut[k + 1]) continue;
+        const double *a = contact->rest_position + 2 * k;
+        for (int i = 0; i < 2; i++) {
+            const double f = sp_contact_place_at[i], y = (1 - f) * a[1] + f * a[3];
+            contact->platen_rest[4 * k + i] = sp_contact_platen_layer(model, k, y, 0);
+            contact->platen_rest[4 * k + 2 + i] = sp_contact_platen_layer(model, k, y, 1);
+        }
+    }
+}
+
+int sp_contact_too_close_along(const sp_model *model, int from, int to, double touch)
+{
+    return sp_contact_is_own(model, from, to) &&
+           part_of(model, to).from - part_of(model, from).to < own_reach * touch;
+}
+
+int sp_contact_is_own(const sp_model *model, int from, int to)
+{
+    const sp_layer_piece *piece = model->network->strut_piece;
+    const int s = model->point_strut[from], r = model->point_strut[to];
+    return piece ? piece[s].whole == piece[r].whole : s == r;
+}

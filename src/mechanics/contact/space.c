@@ -1,0 +1,289 @@
+/* Pairs of segments in space and under the platens (E56 to E59). Positions: 3 per chain point; pieces: 7; nodes: 6. */
+#include <math.h>
+#include <string.h>
+
+#include "base/so3.h"
+#include "gap/line.h"
+#include "gap/segment.h"
+#include "contact/space_pair.h"
+#include "contact/wall.h"
+
+/* Place of a contact point on its segment. */
+static double place_of(const sp_contact *contact, int segment, int which)
+{
+    return (which + 0.5) / contact->spread[segment];
+}
+
+static double segment_square(const sp_contact *contact, int from, int to)
+{
+    const double *p = contact->position + 3 * from, *q = contact->position + 3 * to;
+    const double d[3] = {p[3] - p[0], p[4] - p[1], p[5] - p[2]};
+    const double e[3] = {q[3] - q[0], q[4] - q[1], q[5] - q[2]};
+    return sp_segment_square(p, d, q, e);
+}
+
+static double points_of_one(const sp_contact *contact, int from, int to, double touch)
+{
+    const double *piece = contact->piece + 7 * to;
+    double nearest = INFINITY;
+    for (int i = 0; i < contact->spread[from]; i++) {
+        const double f = place_of(contact, from, i);
+        if (!(sp_contact_layer_space(contact, from, f, to, touch) > 0)) continue;
+        double v[3];
+        sp_contact_reach_space(contact->position, from, f, to, v);
+        nearest = fmin(nearest, sp_line_square_space(v, piece + 4, piece[3]));
+    }
+    return nearest;
+}
+
+/* Square of the distance, from the other segment, of those contact points of either that may press on it at all: for two that
+ * overlap unloaded, at a joint. */
+static double points_square(const sp_contact *contact, const sp_candidate *c)
+{
+    return fmin(points_of_one(contact, c->from, c->to, c->touch),
+                points_of_one(contact, c->to, c->from, c->touch));
+}
+
+/* 1 when the segments are further apart than `limit` for certain: they are along the line of their middles. */
+static int is_aside(const sp_contact *contact, int from, int to, double limit)
+{
+    const double *p = contact->piece + 7 * from, *q = contact->piece + 7 * to;
+    const double m[3] = {p[0] - q[0], p[1] - q[1], p[2] - q[2]}, square = sp_dot(m, m);
+    const double reach = 0.5 * (p[3] * fabs(sp_dot(p + 4, m)) + q[3] * fabs(sp_dot(q + 4, m)));
+    const double left = square - reach;
+    return left > 0 && left * left >= limit * limit * square;
+}
+
+/* The distance is that of the segments, or of points that overlap unloaded. */
+static int is_within(sp_contact *contact, sp_candidate *c, double limit, double *distance)
+{
+    if (c->walls) return sp_wall_is_within(contact, c, limit, distance);
+    if (is_aside(contact, c->from, c->to, limit)) return 0;
+    double square = segment_square(contact, c->from, c->to); /* points are no nearer */
+    if (square >= limit * limit || !sp_contact_presses(contact, c)) return 0;
+    if (c->overlaps) square = points_square(contact, c);
+    *distance = sqrt(square);
+    return *distance < limit;
+}
+
+/* Pairs this close to touching (of the thinnest strut) have their place in the stiffness. In space a pair fills more of
+ * the factor than in the plane, and every joint has dozens of pairs that overlap and never press: those get theirs when
+ * they nearly do. */
+static const double near_share = 0.1, nearly_pressing = 1.03;
+
+static int any_point_near(const sp_contact *contact, int from, int to, double touch)
+{
+    const double *piece = contact->piece + 7 * to;
+    for (int i = 0; i < contact->spread[from]; i++) {
+        const double f = place_of(contact, from, i);
+        const double reach = nearly_pressing * sp_contact_layer_space(contact, from, f, to, touch);
+        double v[3];
+        sp_contact_reach_space(contact->position, from, f, to, v);
+        if (sp_line_square_space(v, piece + 4, piece[3]) < reach * reach) return 1;
+    }
+    return 0;
+}
+
+static int is_near(sp_contact *contact, sp_candidate *c)
+{
+    double distance;
+    if (!is_within(contact, c, c->touch + near_share * contact->model->thinnest, &distance))
+        return 0;
+    return !c->overlaps || any_point_near(contact, c->from, c->to, c->touch) ||
+           any_point_near(contact, c->to, c->from, c->touch);
+}
+
+/* Push of one contact point of a segment, per squash of its layer [N/mm mm]: G b times the stretch of strut it stands for. */
+static double weight_of(const sp_model *model, int points, int segment, double width)
+{
+    return (model->point_arc[segment + 1] - model->point_arc[segment]) / points *
+           model->layer_modulus * width;
+}
+
+/* The points of one segment against the other; both ways with half weight. */
+static void press_on(sp_contact *contact, const sp_candidate *c, int back, double width,
+                     sp_space_sum *sum)
+{
+    const int from = back ? c->to : c->from, to = back ? c->from : c->to;
+    const int points = contact->spread[from];
+    const double *piece = contact->piece + 7 * to;
+    const double weight = 0.5 * weight_of(contact->model, points, from, width);
+    for (int i = 0; i < points; i++) {
+        const double f = place_of(contact, from, i);
+        double v[3], g[6], h[36], rest = c->touch;
+        sp_contact_reach_space(contact->position, from, f, to, v);
+        const double square = sp_line_square_space(v, piece + 4, piece[3]);
+        if (square >= rest * rest) continue;
+        if (c->overlaps) {
+            rest = sp_contact_layer_space(contact, from, f, to, c->touch);
+            if (rest > 0 && square < contact->closest_square) contact->closest_square = square;
+            if (square >= rest * rest) continue;
+        }
+        const double energy = sp_line_energy_space(v, piece + 4, piece[3], rest, g, h);
+        sum->energy += weight * rest * energy;
+        if (!(energy < INFINITY)) return;
+        if (!sum->presses) {
+            memset(sum->g, 0, sizeof sum->g);
+            memset(sum->h, 0, sizeof sum->h);
+            sum->presses = 1;
+        }
+        sp_space_add_point(sum, back, f, weight * rest, g, h);
+        if (!contact->friction.first) continue;
+        const sp_load load = {.from = from, .on = to, .place = f, .stiffness = weight / rest};
+        sp_contact_note_space(contact, load, weight * rest, g);
+    }
+}
+
+/* Out of reach of each other; keeps the closest distance but for that of pairs that overlap unloaded, see press_on. */
+static int is_clear(sp_contact *contact, const sp_brief *b)
+{
+    if (b->walls) return 0;
+    if (is_aside(contact, b->from, b->to, b->touch)) return 1;
+    if (b->overlaps) return 0;
+    const double square = segment_square(contact, b->from, b->to);
+    if (square < contact->closest_square) contact->closest_square = square;
+    return square >= b->touch * b->touch;
+}
+
+static double strut_contact(sp_contact *contact, sp_candidate *c, double *gradient,
+                            sp_blocks *blocks)
+{
+    if (c->walls) return sp_wall_contact(contact, c, gradient, blocks);
+    const sp_model *model = contact->model;
+    const double width = 0.5 * (model->strut_width[model->point_strut[c->from]] +
+                                model->strut_width[model->point_strut[c->to]]);
+    sp_space_sum sum;
+    sum.energy = 0;
+    sum.presses = 0;
+    press_on(contact, c, 0, width, &sum);
+    press_on(contact, c, 1, width, &sum);
+    if (!sum.presses || !(sum.energy < INFINITY)) return sum.energy;
+    const int point[4] = {c->from, c->from + 1, c->to, c->to + 1};
+    if (sp_contact_has_blocks(contact, blocks, c->from, c->to, c->block))
+        sp_space_scatter(contact, point, 4, c->block, &sum, gradient, blocks);
+    contact->active++;
+    return sum.energy;
+}
+
+/* Where a segment may press on a platen: its two ends, and how they ride on their nodes. A wall of a layer lies flat on a
+ * platen, too: it presses at two levels of its depth. */
+typedef struct foot {
+    int segment, points;         /* contact points that share its push */
+    double end[2][3], arm[2][3]; /* [mm] */
+} foot;
+
+static foot foot_of(const sp_contact *contact, int segment, int level)
+{
+    const int layered = contact->depth_axis != NULL;
+    foot at = {segment, layered ? 2 * SP_WALL_LEVELS : contact->spread[segment], {{0}}, {{0}}};
+    memcpy(at.end, contact->position + 3 * segment, sizeof at.end);
+    memcpy(at.arm, contact->turned + 3 * segment, sizeof at.arm);
+    if (layered) {
+        const int strut = contact->model->point_strut[segment];
+        const double z = sp_wall_level[level] * contact->model->strut_width[strut];
+        for (int i = 0; i < 6; i++) {
+            at.end[i / 3][i % 3] += z * contact->depth_axis[3 * segment + i];
+            at.arm[i / 3][i % 3] += z * contact->depth_axis[3 * segment + i];
+        }
+    }
+    return at;
+}
+
+/* Add `stiffness` dy dy' of a segment's two nodes, and what their arms add where a height has the slope `g`. */
+static void add_platen_blocks(const sp_contact *contact, const foot *at, double stiffness, double g,
+                              const double share[2], double dy[2][SIDE], sp_blocks *blocks)
+{
+    const int *node = contact->model->point_node + at->segment,
+              *block = contact->platen_block + 3 * at->segment;
+    double m[SIDE * SIDE];
+    for (int i = 0, b = 0; i < 2; i++)
+        for (int j = 0; j <= i; j++, b++) {
+            double *v = blocks->value + SIDE * SIDE * block[b];
+            for (int r = 0; r < SIDE; r++)
+                for (int s = 0; s < SIDE; s++) m[SIDE * r + s] = stiffness * dy[i][r] * dy[j][s];
+            sp_contact_put_block(v, m, SIDE, node[i], node[j], i == j);
+            if (i == j) sp_space_bend_arm((const double[]){0, share[i] * g, 0}, at->arm[i], v);
+        }
+}
+
+/* A platen is a plane: the layer under the contact point at f of a segment, E10. */
+static double platen_contact(sp_contact *contact, const foot *at, double f, int upper,
+                             double *gradient, sp_blocks *blocks, sp_platen_push *push,
+                             double *coupling)
+{
+    const sp_model *model = contact->model;
+    const int segment = at->segment, strut = model->point_strut[segment];
+    const double *a = contact->position + 3 * segment, *y = contact->rest_position + 3 * segment;
+    const double height = (1 - f) * at->end[0][1] + f * at->end[1][1],
+                 d = upper ? contact->gap - height : height;
+    if (d >= 0.5 * model->network->strut_thickness[strut]) return 0;
+    const double rest = sp_contact_platen_layer(model, segment, (1 - f) * y[1] + f * y[4], upper);
+    if (rest <= 0 || d >= rest) return 0;
+    if (d <= 0) return INFINITY;
+    const double k = weight_of(model, at->points, segment, model->strut_foot[strut]);
+    double w[3];
+    sp_layer_smooth(d / rest, w);
+    const double p = -k * w[1],
+                 stiffness = k * w[2] / rest; /* push, and its growth as the layer thins */
+    const double slope = upper ? p : -p, share[2] = {1 - f, f};
+    double moved = 0;   /* of the height of the point goes down with the upper platen */
+    double dy[2][SIDE]; /* d(height of the point) / d(displacement, spin) of both nodes */
+    for (int i = 0; i < 2; i++) {
+        const double *r = at->arm[i];
+        const int node = model->point_node[segment + i];
+        const double by[SIDE] = {0, 1, 0, -r[2], 0, r[0]};
+        if (model->hold[SIDE * node + 1] == SP_MOVED) moved += share[i];
+        for (int s = 0; s < SIDE; s++) {
+            const int unknown = model->unknown[SIDE * node + s];
+            dy[i][s] = share[i] * by[s];
+            gradient[SIDE * node + s] += slope * dy[i][s];
+            if (upper && unknown >= 0)
+                coupling[unknown] += stiffness * dy[i][s]; /* the upper platen comes down */
+        }
+    }
+    add_platen_blocks(contact, at, stiffness, slope, share, dy, blocks);
+    if (upper)
+        push->upper += p, push->tangent += stiffness * (1 - 2 * moved);
+    else
+        push->lower += p;
+    const double x = (1 - f) * a[0] + f * a[3], z = (1 - f) * a[2] + f * a[5];
+    push->moment[0] += z * slope; /* the push on the struts is -slope */
+    push->moment[1] -= x * slope;
+    contact->active++;
+    if (contact->friction.first)
+        sp_friction_note(&contact->friction,
+                         (sp_load){.from = segment,
+                                   .on = upper ? SP_ON_UPPER_PLATEN : SP_ON_LOWER_PLATEN,
+                                   .place = f,
+                                   .push = {0, p, 0},
+                                   .stiffness = k / rest,
+                                   .foot = {x, z}});
+    return k * rest * w[0];
+}
+
+static double press(sp_contact *contact, double *gradient, sp_blocks *blocks, sp_platen_push *push,
+                    double *coupling)
+{
+    const sp_model *model = contact->model;
+    double energy = 0;
+    for (int i = 0; i < contact->near_count; i++)
+        if (!is_clear(contact, &contact->brief[i]))
+            energy +=
+                strut_contact(contact, &contact->candidate[contact->near[i]], gradient, blocks);
+    for (int k = 0; k + 1 < model->point_count; k++) {
+        const double *a = contact->position + 3 * k;
+        if (model->point_strut[k] != model->point_strut[k + 1] || sp_contact_is_bond(model, k) ||
+            !sp_contact_near_platens(contact, a[1], a[4]))
+            continue;
+        for (int level = 0; level < (contact->depth_axis ? SP_WALL_LEVELS : 1); level++) {
+            const foot at = foot_of(contact, k, level);
+            const int points = contact->depth_axis ? 2 : at.points;
+            for (int i = 0; i < 2 * points; i++)
+                energy += platen_contact(contact, &at, (i / 2 + 0.5) / points, i % 2, gradient,
+                                         blocks, push, coupling);
+        }
+    }
+    return energy;
+}
+
+const sp_contact_law sp_contact_space = {is_within, is_near, press, sp_contact_rub_space};

@@ -1,0 +1,203 @@
+/* Tabulated: nominal stress of a free strut measured against nominal strain, monotone cubics between the rows (E34, E35).
+ *
+ *   uniaxial P(l): the cubics of law/cubic.h, end tangent beyond the last row; W is their exact integral.
+ *
+ * A curve of one kind of test does not fix the energy of another. Plane strain is taken from the free strut by equal I1:
+ * f(x) = +-sqrt(I1_uniaxial - 3) = (x - 1) sqrt(1 + 2/x) and g(l) = +-sqrt(I1_plane - 3) = l - 1/l give the two free struts,
+ * one in tension and one in compression, that have the I1 of plane strain l:
+ *
+ *   W(l) = 1/2 W_uniaxial(x+) + 1/2 W_uniaxial(x-),   f(x+) = g(l),  f(x-) = -g(l).
+ *
+ * Plane strain has I2 = I1, between free tension (I2 < I1) and free compression (I2 > I1): the mean is exact for laws of I1
+ * (neo-Hookean, Yeoh, Gent) and keeps W(l) = W(1/l), which every isotropic incompressible solid has. f and g grow smoothly
+ * through 1, so x' = +-g'/f' has no singular point and x'(1)^2 = 4/3, the ratio of the moduli.
+ * The side (compression or tension) that was measured less far, or not at all, is continued by the same rule from the other
+ * one, f(x) = -f(y), with the stress scaled to join its last row.
+ *
+ * table: rows of law/cubic.h with x the strain and y the stress, term_count of them, one 0 0. */
+#include <math.h>
+
+#include "base/alloc.h"
+#include "table/cubic.h"
+#include "law/invariants.h"
+#include "table/table_file.h"
+
+static const double WARN_MIN = 0.3,
+                    WARN_MAX = 2;    /* a coupon gets here: say what was not measured */
+static const int MAP_ITERATIONS = 6; /* Halley from a start within 6 %: 3 reach round-off */
+
+/* ---- the map of stretches ---- */
+
+/* f(x) with first and second derivative; q = sqrt(1 + 2/x). */
+static void measure_f(double x, double *f, double *df, double *ddf)
+{
+    const double i = 1 / x, q = sqrt(1 + 2 * i), r = i * i / q, e = x - 1;
+    *f = e * q;
+    *df = q - e * r;
+    *ddf = -2 * r + e * r * (2 * i - i * i / (q * q));
+}
+
+/* x with f(x) = g. The starts are right at 1 and far away. */
+static double solve_f(double g)
+{
+    const double near = fabs(g) * 0.57735026918962576; /* 1/f'(1) = 1/sqrt 3 */
+    double x = g > 0 ? sqrt(1 + 2 * near + g * g) : 1 / (1 + near + 0.5 * g * g);
+    for (int k = 0; k < MAP_ITERATIONS; k++) {
+        double f, df, ddf;
+        measure_f(x, &f, &df, &ddf);
+        const double newton = (g - f) / df, change = newton / (1 + 0.5 * newton * ddf / df);
+        x += change;
+        if (fabs(change) <= 1e-6 * x)
+            break; /* cubic convergence: what is left is below round-off */
+    }
+    return x;
+}
+
+/* ---- preparing the table ---- */
+
+/* Stress between the sorted rows and the unloaded state, by straight lines. */
+static double stress_between(const sp_table_rows *rows, double strain)
+{
+    sp_table_row left = {-1, 0, 0}, right = {INFINITY, 0, 0};
+    const sp_table_row unloaded = {0, 0, 0};
+    for (int i = -1; i < rows->count; i++) {
+        const sp_table_row *row = i < 0 ? &unloaded : &rows->row[i];
+        if (row->strain <= strain && row->strain > left.strain) left = *row;
+        if (row->strain > strain && row->strain < right.strain) right = *row;
+    }
+    if (isinf(right.strain)) return left.stress;
+    const double share = (strain - left.strain) / (right.strain - left.strain);
+    return left.stress + share * (right.stress - left.stress);
+}
+
+/* The stretch on the other side with the same I1, and the stress there: W(x) = W(y), so P(x) = P(y) dy/dx. */
+static double mirror(double y, double stress, double *x)
+{
+    double f, df_x, df_y, ddf;
+    measure_f(y, &f, &df_y, &ddf);
+    *x = solve_f(-f);
+    measure_f(*x, &f, &df_x, &ddf);
+    return -stress * df_x / df_y;
+}
+
+/* Continue the side that was measured less far with rows derived from the other one. */
+static sp_status continue_short_side(sp_context *context, const char *file, sp_table_rows *rows)
+{
+    const int count = rows->count;
+    const sp_table_row first = rows->row[0], last = rows->row[count - 1];
+    double reach_compression, reach_tension, df, ddf, scale = 1, at;
+    measure_f(1 + fmin(first.strain, 0), &reach_compression, &df, &ddf);
+    measure_f(1 + fmax(last.strain, 0), &reach_tension, &df, &ddf);
+    const int compression_short = -reach_compression < reach_tension;
+    const double reach = compression_short ? -reach_compression : reach_tension;
+    const sp_table_row end = compression_short ? first : last;
+    if (reach > 0) {
+        mirror(1 + end.strain, end.stress, &at); /* the stretch of the other side at the junction */
+        const double other = stress_between(rows, at - 1);
+        scale = end.stress / mirror(at, other, &at);
+    }
+    if (reach <= 0 || (end.strain > WARN_MIN - 1 && end.strain < WARN_MAX - 1))
+        sp_warn(context,
+                "%s: no rows in %s beyond strain %g: continued from the rows in %s (energy by I1)",
+                file, compression_short ? "compression" : "tension", reach > 0 ? end.strain : 0.0,
+                compression_short ? "tension" : "compression");
+    for (int i = 0; i < count; i++) {
+        const sp_table_row row = rows->row[i];
+        if ((row.strain > 0) != compression_short || row.strain == 0) continue;
+        const double stress = scale * mirror(1 + row.strain, row.stress, &at);
+        double f;
+        measure_f(at, &f, &df, &ddf);
+        if (fabs(f) <= 1.01 * reach || at < SP_LAW_SMALLEST_STRETCH) continue;
+        const sp_status status = sp_table_add(context, rows, at - 1, stress, 0);
+        if (status != SP_OK) return status;
+    }
+    return SP_OK;
+}
+
+static sp_status collect_rows(sp_context *context, const char *file, sp_table_rows *rows)
+{
+    int has_origin = 0;
+    for (int i = 0; i < rows->count; i++) has_origin += rows->row[i].strain == 0;
+    if (rows->count - has_origin < 2)
+        return sp_fail(context, SP_NO_READ,
+                       "%s: received %d rows besides 0 0; valid: at least 2 rows of nominal strain "
+                       "and nominal stress [MPa]",
+                       file, rows->count - has_origin);
+    sp_status status = continue_short_side(context, file, rows);
+    if (status == SP_OK && !has_origin) status = sp_table_add(context, rows, 0, 0, 0);
+    return status == SP_OK ? sp_table_sort(context, file, rows) : status;
+}
+
+static sp_status fill_table(sp_context *context, const sp_table_rows *rows, sp_law *law)
+{
+    const int n = rows->count;
+    law->table = sp_alloc((size_t)n * SP_CUBIC_COLUMNS, sizeof *law->table);
+    if (!law->table) return sp_fail(context, SP_NO_MEMORY, "no memory for the table of a law");
+    law->term_count = n;
+    int origin = 0;
+    for (int i = 0; i < n; i++) {
+        double *row = law->table + SP_CUBIC_COLUMNS * i;
+        row[SP_CUBIC_X] = rows->row[i].strain;
+        row[SP_CUBIC_Y] = rows->row[i].stress;
+        if (rows->row[i].strain == 0) origin = i;
+    }
+    law->table[SP_CUBIC_COLUMNS * origin + SP_CUBIC_INTEGRAL] = 0;
+    sp_cubic_slopes(law->table, n);
+    sp_cubic_limit(law->table, n);
+    sp_cubic_integrals(law->table, n, origin);
+    law->shear_modulus = law->table[SP_CUBIC_COLUMNS * origin + SP_CUBIC_SLOPE] / 3;
+    return SP_OK;
+}
+
+sp_status sp_law_tabulated_prepare(sp_context *context, const sp_case *request, sp_law *law)
+{
+    sp_table_rows rows = {0};
+    sp_status status = sp_table_of_case(context, request, &rows);
+    if (status == SP_OK) status = collect_rows(context, request->table_file, &rows);
+    if (status == SP_OK) status = fill_table(context, &rows, law);
+    sp_table_free(&rows);
+    return status;
+}
+
+/* ---- evaluation ---- */
+
+static void eval_uniaxial(const sp_law *law, double strain, double *w, double *p, double *a)
+{
+    sp_cubic_eval(law->table, law->term_count, strain, w, p, a);
+}
+
+/* Half the energy of the free strut with f(x) = g, chain rule over x(l): P = P_u x', A = A_u x'^2 + P_u x''. */
+static void add_half(const sp_law *law, double g, double dg, double ddg, double *w, double *p,
+                     double *a)
+{
+    const double x = solve_f(g);
+    double f, df, ddf, energy, stress, tangent;
+    measure_f(x, &f, &df, &ddf);
+    const double dx = dg / df, ddx = (ddg - ddf * dx * dx) / df;
+    eval_uniaxial(law, x - 1, &energy, &stress, &tangent);
+    *w += 0.5 * energy;
+    *p += 0.5 * stress * dx;
+    *a += 0.5 * (tangent * dx * dx + stress * ddx);
+}
+
+static void eval_plane_strain(const sp_law *law, double l, double *w, double *p, double *a)
+{
+    const double i = 1 / l, g = (l - 1) * (l + 1) * i, dg = 1 + i * i, ddg = -2 * i * i * i;
+    *w = *p = *a = 0;
+    add_half(law, g, dg, ddg, w, p, a);
+    add_half(law, -g, -dg, -ddg, w, p, a);
+}
+
+void sp_law_tabulated_eval(const sp_law *law, int n, const double *restrict stretch,
+                           double *restrict w, double *restrict p, double *restrict a)
+{
+    for (int k = 0; k < n; k++) {
+        const double l = sp_law_inside(stretch[k]);
+        double energy;
+        if (law->strain_state == SP_UNIAXIAL)
+            eval_uniaxial(law, l - 1, &energy, &p[k], &a[k]);
+        else
+            eval_plane_strain(law, l, &energy, &p[k], &a[k]);
+        w[k] = sp_law_energy(stretch[k], energy);
+    }
+}

@@ -1,0 +1,198 @@
+/* Grips where an accepted state bears load, with what those before them held (E68, E72, E73). */
+#include <math.h>
+#include <string.h>
+
+#include "friction/friction.h"
+
+static double dot(const double *a, const double *b)
+{
+    return a[0] * b[0] + a[1] * b[1] + a[2] * b[2];
+}
+
+/* Loads of one contact point from one side, by a platen or by pieces of one strut or more, share one force. */
+static int same_place(const sp_load *a, const double *push_a, const sp_load *b,
+                      const double *push_b)
+{
+    if (a->from != b->from || a->place != b->place) return 0;
+    return a->on < 0 || b->on < 0 ? a->on == b->on : dot(push_a, push_b) > 0;
+}
+
+/* Direction of a segment. */
+static void direction_of(const sp_model *model, const double *position, int segment, double n[3])
+{
+    const int d = model->dimension;
+    for (int i = 0; i < 3; i++)
+        n[i] = i < d ? position[d * (segment + 1) + i] - position[d * segment + i] : 0;
+    const double inverse = 1 / sqrt(dot(n, n));
+    for (int i = 0; i < 3; i++) n[i] *= inverse;
+}
+
+/* Two struts that cross touch with half their points each way, and either way resists sliding along one of them: E72. */
+static double crossing_factor(const sp_model *model, const sp_load *load, const double *position)
+{
+    double one[3], other[3];
+    if (model->dimension == 2) return 1;
+    direction_of(model, position, load->from, one);
+    direction_of(model, position, load->on, other);
+    return 2 / (1 + fabs(dot(one, other)));
+}
+
+/* What one piece adds to the push of a point along itself the next takes off: only their sum is across the strut. Unit direction
+ * of that sum over the place of a load; returns how long it is. */
+static double side_of(const sp_friction *friction, const sp_load *load, double side[3])
+{
+    memset(side, 0, 3 * sizeof(double));
+    for (int k = friction->first[load->from]; k >= 0; k = friction->load[k].next)
+        if (same_place(&friction->load[k], friction->load[k].push, load, load->push))
+            for (int i = 0; i < 3; i++) side[i] += friction->load[k].push[i];
+    const double whole = sqrt(dot(side, side));
+    for (int i = 0; i < 3 && whole > 0; i++) side[i] /= whole;
+    return whole;
+}
+
+static void put_grip(sp_friction *friction, sp_grip grip)
+{
+    grip.block[0] = -1;
+    friction->grip[friction->count++] = grip;
+}
+
+static void grip_loads(sp_friction *friction, const sp_model *model, const double *position)
+{
+    for (int i = 0; i < friction->load_count; i++) {
+        const sp_load *load = &friction->load[i];
+        const double coefficient =
+            load->on < 0 ? model->friction_platens
+                         : model->friction_struts * crossing_factor(model, load, position);
+        sp_grip grip = {.load = *load};
+        const double whole = side_of(friction, load, grip.side), push = dot(load->push, grip.side);
+        grip.most = coefficient * push;
+        if (!(grip.most > 0)) continue;
+        grip.load.stiffness *= push / whole;
+        if (load->on >= 0) direction_of(model, position, load->on, grip.axis);
+        if (load->on >= 0 && model->dimension == 2) { /* to the right of the push */
+            const double *n = grip.axis, *w = grip.side;
+            grip.along[0] = n[0] * w[1] - n[1] * w[0];
+            grip.along[1] = -(n[0] * w[0] + n[1] * w[1]);
+        }
+        put_grip(friction, grip);
+    }
+}
+
+/* Of the stiffness of its layer, left to a face joint that slides: the unloaded coupon, and one of which everything slides, would
+ * drift without it. The force it makes is less than what an equilibrium is found to (E76). */
+static const double face_drag = 1e-9;
+
+/* Push of a platen on a joint it holds [N]; below 0: it pulls. */
+static double face_push(const sp_model *model, const double *gradient, int point)
+{
+    const int i = model->unknowns * model->point_node[point] + 1;
+    return model->hold[i] == SP_MOVED ? -gradient[i] : gradient[i];
+}
+
+/* Joints on the faces, on a layer as long as the strut is thick. */
+static void grip_faces(sp_friction *friction, const sp_model *model, const double *position,
+                       const double *gradient)
+{
+    for (int i = 0; i < friction->face_count; i++) {
+        const int point = friction->face_point[i], d = model->dimension;
+        const int strut = model->point_strut[point];
+        const int up = model->hold[model->unknowns * model->point_node[point] + 1] == SP_MOVED;
+        const double push = fmax(0, face_push(model, gradient, point));
+        const int last = model->chain_first[strut + 1] - 1 == point;
+        const double most = model->friction_platens * push;
+        const sp_load load = {.from = point - last,
+                              .on = up ? SP_ON_UPPER_PLATEN : SP_ON_LOWER_PLATEN,
+                              .place = last,
+                              .stiffness = 2 * model->layer_modulus * model->strut_width[strut],
+                              .foot = {position[d * point], d == 3 ? position[d * point + 2] : 0}};
+        sp_grip grip = {.load = load, .drag = face_drag, .most = most};
+        if (!friction->started) grip.most = 0, grip.rate = INFINITY, grip.start = 1;
+        put_grip(friction, grip);
+    }
+}
+
+double sp_friction_start(sp_friction *friction, const sp_model *model, const double *gradient,
+                         double travel)
+{
+    double change = 0, largest = 0;
+    for (int i = 0; i < friction->count; i++) {
+        sp_grip *grip = &friction->grip[i];
+        if (!grip->start) continue;
+        const int point = grip->load.from + (grip->load.place > 0);
+        const double push = fmax(0, face_push(model, gradient, point));
+        const double rate = model->friction_platens * push / travel;
+        change = fmax(change, fabs(rate - grip->rate));
+        largest = fmax(largest, rate);
+        grip->rate = rate;
+    }
+    return largest > 0 ? change / largest : 0;
+}
+
+static void chain_loads(sp_friction *friction, const sp_model *model)
+{
+    for (int k = 0; k < model->point_count; k++) friction->first[k] = -1;
+    for (int i = 0; i < friction->load_count; i++) {
+        sp_load *load = &friction->load[i];
+        load->next = friction->first[load->from];
+        friction->first[load->from] = i;
+    }
+}
+
+static void chain_grips(sp_friction *friction, const sp_model *model)
+{
+    for (int k = 0; k < model->point_count; k++) friction->first[k] = -1;
+    for (int i = 0; i < friction->count; i++) {
+        sp_grip *grip = &friction->grip[i];
+        grip->load.next = friction->first[grip->load.from];
+        friction->first[grip->load.from] = i;
+    }
+}
+
+/* The force of a contact point goes on to where it lies now, shared as its push is; so does what it could hold, which is
+ * taken off `rate`. */
+static void hand_on(sp_friction *friction, const sp_model *model, const sp_grip *old,
+                    const double force[2])
+{
+    double whole = 0;
+    for (int i = friction->first[old->load.from]; i >= 0; i = friction->grip[i].load.next) {
+        const sp_grip *grip = &friction->grip[i];
+        if (same_place(&grip->load, grip->side, &old->load, old->side)) whole += grip->most;
+    }
+    for (int i = friction->first[old->load.from]; i >= 0 && whole > 0;
+         i = friction->grip[i].load.next) {
+        sp_grip *grip = &friction->grip[i];
+        if (!same_place(&grip->load, grip->side, &old->load, old->side)) continue;
+        const double share = grip->most / whole;
+        const int turns = model->dimension == 3 && old->load.on >= 0;
+        for (int k = 0; k < 2; k++)
+            grip->began[k] += force[k] * share * (turns ? dot(old->axis, grip->axis) : 1);
+        grip->rate -= old->most * share;
+    }
+}
+
+void sp_friction_keep(sp_friction *friction, const sp_model *model, const double *position,
+                      const double *gradient, double travel)
+{
+    if (!friction->first) return;
+    sp_grip *old = friction->grip;
+    const int old_count = friction->count;
+    friction->done += friction->work;
+    friction->energy = friction->work = 0;
+    friction->grip = friction->before;
+    friction->before = old;
+    friction->count = 0;
+    chain_loads(friction, model);
+    grip_loads(friction, model, position);
+    grip_faces(friction, model, position, gradient);
+    chain_grips(friction, model);
+    for (int i = 0; i < old_count; i++) {
+        double force[2];
+        sp_friction_force(&old[i], force);
+        hand_on(friction, model, &old[i], force);
+    }
+    for (int i = 0; i < friction->count; i++) {
+        sp_grip *grip = &friction->grip[i];
+        if (!grip->start) grip->rate = fabs(travel) > 0 ? (grip->rate + grip->most) / travel : 0;
+    }
+    sp_friction_expect(friction, 0);
+}

@@ -1,0 +1,464 @@
+/* Mesh of a network: struts cut into elements, joint zones as rigid arms, chains for contact and pictures. */
+#include <math.h>
+#include <string.h>
+
+#include "base/alloc.h"
+#include "base/so3.h"
+#include "model/cut.h"
+#include "section/panel.h"
+
+static const double level_share = 1e-3; /* off an axis: less is along the other */
+/* Measured on blocks of 4^3 to 16^3 cells and on square infills of up to 9000 struts: 6.5 to 8 kB and 3 to 4.4 kB, the more,
+ * the larger (benchmarks/speed/cells.csv, results.csv). */
+static const double bytes_per_element[2] = {3000, 6500};
+
+double sp_model_bytes(int dimension, double elements)
+{
+    return bytes_per_element[dimension - 2] * elements;
+}
+
+int sp_model_elements(const sp_model_options *options, double free_length, double thickness)
+{
+    if (options->elements_per_strut > 0) return options->elements_per_strut;
+    return sp_network_elements(free_length, thickness);
+}
+
+/* Of the whole strut that bonds have cut [mm]. */
+static double free_length_of(const sp_layer_piece *piece)
+{
+    return piece->length - piece->zone[0] - piece->zone[1];
+}
+
+/* What bonds cut is meshed as the whole strut is in a coupon without layers; a bow takes two elements. */
+static int elements_of_piece(const sp_model_options *options, const sp_layer_piece *piece,
+                             double length, double thickness, double bow)
+{
+    const double whole = free_length_of(piece);
+    const int count = sp_model_elements(options, whole, thickness);
+    if (length >= whole) return count;
+    return (int)fmax(bow != 0 ? 2 : 1, ceil(count * length / whole - 1e-9));
+}
+
+static int elements_of(const sp_network *network, const sp_model_options *options, int strut)
+{
+    const double thickness = network->strut_thickness[strut];
+    const double length = sp_network_free_length(network, strut);
+    if (network->strut_panel) return 1; /* a bar of a panel cut in two would fold in the panel */
+    if (!network->strut_piece || network->strut_piece[strut].layer < 0)
+        return sp_model_elements(options, length, thickness);
+    return elements_of_piece(options, &network->strut_piece[strut], length, thickness,
+                             network->strut_bow[strut]);
+}
+
+static sp_status allocate(sp_context *context, sp_model *model, int struts)
+{
+    const size_t nodes = (size_t)model->node_count, points = (size_t)model->point_count;
+    const size_t elements = (size_t)model->element_count, strut_count = (size_t)struts;
+    const int planar = model->dimension == 2;
+    model->reference = sp_alloc((size_t)model->values * nodes, sizeof(double));
+    model->hold = sp_alloc((size_t)model->unknowns * nodes, 1);
+    model->unknown = sp_alloc((size_t)model->unknowns * nodes, sizeof(int));
+    if (planar) {
+        model->element = sp_alloc(elements, sizeof *model->element);
+        model->section = sp_alloc(strut_count, sizeof *model->section);
+    } else {
+        model->spatial = sp_alloc(elements, sizeof *model->spatial);
+        model->spatial_section = sp_alloc(strut_count, sizeof *model->spatial_section);
+    }
+    model->strut_element = sp_alloc(strut_count + 1, sizeof(int));
+    model->strut_width = sp_alloc(strut_count, sizeof(double));
+    model->strut_foot = sp_alloc(strut_count, sizeof(double));
+    model->chain_first = sp_alloc(strut_count + 1, sizeof(int));
+    model->point_node = sp_alloc(points, sizeof(int));
+    model->point_strut = sp_alloc(points, sizeof(int));
+    model->point_arm = sp_alloc((size_t)model->dimension * points, sizeof(double));
+    model->point_arc = sp_alloc(points, sizeof(double));
+    const int table =
+        planar ? model->element && model->section : model->spatial && model->spatial_section;
+    if (!model->reference || !model->hold || !model->unknown || !table || !model->strut_element ||
+        !model->strut_width || !model->strut_foot || !model->chain_first || !model->point_node || !model->point_strut ||
+        !model->point_arm || !model->point_arc)
+        return sp_fail(context, SP_NO_MEMORY, "no memory for a mesh of %d elements",
+                       model->element_count);
+    return SP_OK;
+}
+
+void sp_cut_add_point(sp_model *model, sp_cut *next, int node, int strut, const double *arm,
+                      double arc)
+{
+    const int at = next->point++;
+    model->point_node[at] = node;
+    model->point_strut[at] = strut;
+    for (int d = 0; arm && d < model->dimension; d++)
+        model->point_arm[model->dimension * at + d] = arm[d];
+    model->point_arc[at] = arc;
+}
+
+/* A platen holds a node: its height alone, or all of it. */
+static void hold_node(sp_model *model, int node, int face, int platens)
+{
+    unsigned char *hold = model->hold + model->unknowns * node;
+    if (platens == SP_PLATENS_BONDED)
+        for (int k = 0; k < model->unknowns; k++) hold[k] = SP_HELD;
+    hold[1] = face & SP_FACE_UPPER ? SP_MOVED : SP_HELD;
+}
+
+/* A layer stands on a platen with its whole depth: its joints there do not tilt across it (about x). */
+static void hold_upright(sp_model *model)
+{
+    const sp_network *network = model->network;
+    for (int s = 0; network->strut_piece && s < network->strut_count; s++)
+        for (int k = 0; network->strut_piece[s].layer >= 0 && k < 2; k++) {
+            const int j = network->strut_joint[2 * s + k];
+            if (network->joint_face[j]) model->hold[model->unknowns * j + 3] = SP_HELD;
+        }
+}
+
+/* A panel stands on a platen with its whole thickness: it does not tilt there about anything level. */
+static void hold_panels(sp_model *model)
+{
+    const sp_network *network = model->network;
+    for (int j = 0; network->strut_panel && j < network->joint_count; j++) {
+        unsigned char *hold = model->hold + SP_SPATIAL_UNKNOWNS * j;
+        if (network->joint_face[j]) hold[3] = hold[5] = SP_HELD;
+    }
+}
+
+/* In space the joint zones of a strut that lies on a platen lie on it, too: their joints do not tilt along the strut. */
+static void hold_flat_zones(sp_model *model, int strut)
+{
+    const sp_network *network = model->network;
+    const int *joint = network->strut_joint + 2 * strut;
+    const double *a = network->joint_position + 3 * joint[0],
+                 *b = network->joint_position + 3 * joint[1];
+    const double length = sp_network_strut_length(network, strut);
+    for (int end = 0; end < 2; end++) {
+        unsigned char *hold = model->hold + SP_SPATIAL_UNKNOWNS * joint[end];
+        if (network->strut_zone[2 * strut + end] <= 0) continue;
+        if (fabs(b[0] - a[0]) > level_share * length) hold[5] = SP_HELD;
+        if (fabs(b[2] - a[2]) > level_share * length) hold[3] = SP_HELD;
+    }
+}
+
+/* Middles of the pieces, x y z each: of one that of the coupon, of several those of the boxes around them. `piece`: of each
+ * joint; `high`: work space, 3 per piece. */
+static void find_middles(const sp_model *model, const int *piece, int count, double *middle,
+                         double *high)
+{
+    const sp_network *network = model->network;
+    const int depth = model->dimension == 3;
+    if (count == 1) {
+        middle[0] = network->size[0] / 2, middle[2] = depth ? network->size[2] / 2 : 0;
+        return;
+    }
+    for (int i = 0; i < 3 * count; i++) middle[i] = INFINITY, high[i] = -INFINITY;
+    for (int j = 0; j < network->joint_count; j++)
+        for (int d = 0; d < 3; d++) {
+            const int i = 3 * piece[j] + d;
+            middle[i] = fmin(middle[i], network->joint_position[3 * j + d]);
+            high[i] = fmax(high[i], network->joint_position[3 * j + d]);
+        }
+    for (int i = 0; i < 3 * count; i++) middle[i] = 0.5 * (middle[i] + high[i]);
+}
+
+/* Of each piece the joint on the face that is nearest to `from`, or (`sign` -1) furthest from it: into pick (1 per piece, as it
+ * was where none is nearer or further than off). `from`: x y z of a place for each piece. */
+static void pick_joints(const sp_network *network, const int *piece, int face, const double *from,
+                        double sign, int *pick, double *off)
+{
+    for (int j = 0; j < network->joint_count; j++) {
+        const int k = piece[j];
+        if (network->joint_face[j] != face) continue;
+        const double *p = network->joint_position + 3 * j;
+        const double far = hypot(p[0] - from[3 * k], p[2] - from[3 * k + 2]);
+        if (sign * far < off[k]) off[k] = sign * far, pick[k] = j;
+    }
+}
+
+/* Nothing stops a piece between two platens that hold nothing sideways from drifting and turning, and nothing drives it (what
+ * friction does with one that slides is friction_drift.c): hold the lower joint nearest to its middle sideways and, in space, the lower joint furthest from that one in the
+ * direction across; of a piece with one foot an upper joint. `piece`: of each joint; `pick` and `work`: work space, 1 and 7 per
+ * piece. */
+static void stop_drift(sp_model *model, const int *piece, int count, int *pick, double *work)
+{
+    const sp_network *network = model->network;
+    double *from = work, *off = work + 3 * count;
+    find_middles(model, piece, count, from, work + 4 * count);
+    for (int k = 0; k < count; k++) off[k] = INFINITY, pick[k] = -1;
+    pick_joints(network, piece, SP_FACE_LOWER, from, 1, pick, off);
+    for (int k = 0; k < count; k++) {
+        off[k] = pick[k] < 0 ? -INFINITY : 0; /* one that stands on nothing is left to itself */
+        if (pick[k] < 0) continue;
+        model->hold[model->unknowns * pick[k]] = SP_HELD;
+        if (model->dimension == 3) model->hold[model->unknowns * pick[k] + 2] = SP_HELD;
+        memcpy(from + 3 * k, network->joint_position + 3 * pick[k], 3 * sizeof *from);
+        pick[k] = -1;
+    }
+    if (model->dimension == 2) return;
+    pick_joints(network, piece, SP_FACE_LOWER, from, -1, pick, off);
+    for (int k = 0; k < count; k++)
+        if (pick[k] >= 0) off[k] = -INFINITY; /* no upper joint is asked for */
+    pick_joints(network, piece, SP_FACE_UPPER, from, -1, pick, off);
+    for (int k = 0; k < count; k++) {
+        if (pick[k] < 0) continue;
+        const double *p = network->joint_position + 3 * pick[k], *m = from + 3 * k;
+        model->hold[model->unknowns * pick[k] + (fabs(p[0] - m[0]) > fabs(p[2] - m[2]) ? 2 : 0)] =
+            SP_HELD;
+    }
+}
+
+/* Pieces with joints on both faces; `faces`: work space, 1 per piece. */
+static int count_carriers(const sp_network *network, const int *piece, int count, int *faces)
+{
+    int carriers = 0;
+    for (int k = 0; k < count; k++) faces[k] = 0;
+    for (int j = 0; j < network->joint_count; j++) faces[piece[j]] |= network->joint_face[j];
+    for (int k = 0; k < count; k++) carriers += faces[k] == (SP_FACE_LOWER | SP_FACE_UPPER);
+    return carriers;
+}
+
+static sp_status treat_pieces(sp_context *context, sp_model *model, int platens)
+{
+    const size_t joints = (size_t)model->network->joint_count;
+    int *piece = sp_alloc(2 * joints, sizeof *piece);
+    double *work = sp_alloc(joints, 7 * sizeof *work);
+    sp_status status = SP_OK;
+    if (piece && work) {
+        const int count = sp_network_pieces(model->network, piece);
+        model->carriers = count_carriers(model->network, piece, count, piece + joints);
+        if (platens == SP_PLATENS_SLIDING) stop_drift(model, piece, count, piece + joints, work);
+    } else {
+        status = sp_fail(context, SP_NO_MEMORY, "no memory for %zu joints", joints);
+    }
+    sp_free(piece);
+    sp_free(work);
+    return status;
+}
+
+/* Platens hold face joints, and the whole of a strut that lies on the face between two of them: a wall or plate, in space any. */
+static void hold_faces(sp_model *model, int platens)
+{
+    const sp_network *network = model->network;
+    for (int j = 0; j < network->joint_count; j++)
+        if (network->joint_face[j]) hold_node(model, j, network->joint_face[j], platens);
+    for (int s = 0; s < network->strut_count; s++) {
+        const int *joint = &network->strut_joint[2 * s];
+        const int face = network->joint_face[joint[0]] & network->joint_face[joint[1]];
+        if (!face || (model->dimension == 2 && network->strut_role[s] != SP_ROLE_WALL)) continue;
+        for (int e = model->strut_element[s]; e < model->strut_element[s + 1]; e++)
+            for (int k = 0; k < 2; k++)
+                hold_node(model, sp_model_nodes(model, e)[k], face, platens);
+        if (model->dimension == 3 && !network->strut_piece) hold_flat_zones(model, s);
+    }
+    hold_upright(model);
+    hold_panels(model);
+}
+
+static void number_unknowns(sp_model *model)
+{
+    model->unknown_count = 0;
+    for (int i = 0; i < model->unknowns * model->node_count; i++)
+        model->unknown[i] = model->hold[i] == SP_FREE ? model->unknown_count++ : -1;
+}
+
+static void count_parts(sp_model *model, const sp_model_options *options)
+{
+    const sp_network *network = model->network;
+    model->node_count = network->joint_count;
+    model->thinnest = INFINITY;
+    for (int s = 0; s < network->strut_count; s++) {
+        const int count = elements_of(network, options, s);
+        model->element_count += count;
+        model->node_count += count - 1;
+        model->point_count +=
+            count + 1 + (network->strut_zone[2 * s] > 0) + (network->strut_zone[2 * s + 1] > 0);
+        model->thinnest = fmin(model->thinnest, network->strut_thickness[s]);
+        model->thickest = fmax(model->thickest, network->strut_thickness[s]);
+    }
+}
+
+/* A bar of a panel; all bars together weigh three times what the panel does, and lie under a platen like it. E100 */
+static double set_panel(sp_model *model, const sp_law *law, const sp_model_options *options,
+                        int strut)
+{
+    const sp_network *network = model->network;
+    sp_spatial_section *section = &model->spatial_section[strut];
+    sp_panel_section(section, law, network->strut_height[strut], network->strut_thickness[strut],
+                     network->strut_panel[strut].rim, options->section_points);
+    model->strut_width[strut] = network->strut_panel[strut].line_width;
+    model->strut_foot[strut] = network->strut_height[strut] / 3;
+    return section->axial_stiffness;
+}
+
+static void set_section(sp_model *model, const sp_law *law, const sp_model_options *options,
+                        int strut)
+{
+    const sp_network *network = model->network;
+    const double thickness = network->strut_thickness[strut];
+    double *width = &model->strut_width[strut], stiffness;
+    if (network->strut_panel) {
+        model->stiffest = fmax(model->stiffest, set_panel(model, law, options, strut));
+        return;
+    }
+    if (model->dimension == 2) {
+        sp_section *section = &model->section[strut];
+        sp_section_rectangle(section, law, thickness, model->depth, options->section_points);
+        *width = model->depth;
+        stiffness = section->axial_stiffness;
+    } else {
+        sp_spatial_section *section = &model->spatial_section[strut];
+        const double height = network->strut_height[strut];
+        if (height > 0)
+            sp_spatial_rectangle(section, law, thickness, height, options->section_points);
+        else
+            sp_spatial_circle(section, law, thickness, options->section_points / 2);
+        if (network->strut_piece && network->strut_piece[strut].layer >= 0)
+            sp_spatial_hold_warping(section, free_length_of(&network->strut_piece[strut]));
+        if (options->shear_factor > 0) sp_spatial_set_shear_factor(section, options->shear_factor);
+        *width = height > 0 ? height : M_PI / 4 * thickness;
+        stiffness = section->axial_stiffness;
+    }
+    model->strut_foot[strut] = *width;
+    model->stiffest = fmax(model->stiffest, stiffness);
+}
+
+sp_status sp_model_build(sp_context *context, const sp_network *network, const sp_law *law,
+                         const sp_model_options *options, sp_model *model)
+{
+    memset(model, 0, sizeof *model);
+    model->network = network;
+    model->dimension = network->dimension;
+    model->values = model->dimension == 2 ? 3 : SP_SPATIAL_VALUES;
+    model->unknowns = model->dimension == 2 ? 3 : SP_SPATIAL_UNKNOWNS;
+    model->height = network->size[1];
+    model->depth = network->size[2];
+    model->layer_modulus = law->shear_modulus;
+    model->friction_struts = options->friction_struts;
+    model->friction_platens = options->friction_platens;
+    count_parts(model, options);
+    sp_status status = allocate(context, model, network->strut_count);
+    if (status != SP_OK) {
+        sp_model_free(model);
+        return status;
+    }
+    for (int n = 0; model->dimension == 3 && n < model->node_count; n++)
+        model->reference[SP_SPATIAL_VALUES * n + 3] = 1; /* unturned */
+    for (int j = 0; j < network->joint_count; j++)
+        memcpy(model->reference + model->values * j, network->joint_position + 3 * j,
+               (size_t)model->dimension * sizeof(double));
+    sp_cut next = {.node = network->joint_count};
+    for (int s = 0; s < network->strut_count; s++) {
+        set_section(model, law, options, s);
+        model->strut_element[s + 1] = model->strut_element[s] + elements_of(network, options, s);
+        if (model->dimension == 2)
+            sp_cut_planar(model, s, &next);
+        else
+            sp_cut_spatial(model, s, &next);
+        model->chain_first[s + 1] = next.point;
+    }
+    hold_faces(model, options->platens);
+    status = treat_pieces(context, model, options->platens);
+    if (status == SP_OK)
+        number_unknowns(model);
+    else
+        sp_model_free(model);
+    return status;
+}
+
+void sp_model_free(sp_model *model)
+{
+    sp_free(model->reference);
+    sp_free(model->hold);
+    sp_free(model->unknown);
+    sp_free(model->element);
+    sp_free(model->spatial);
+    sp_free(model->strut_element);
+    sp_free(model->strut_width);
+    sp_free(model->strut_foot);
+    sp_free(model->section);
+    sp_free(model->spatial_section);
+    sp_free(model->chain_first);
+    sp_free(model->point_node);
+    sp_free(model->point_strut);
+    sp_free(model->point_arm);
+    sp_free(model->point_arc);
+    memset(model, 0, sizeof *model);
+}
+
+double sp_model_bending(const sp_model *model, int strut)
+{
+    if (model->dimension == 2) return model->section[strut].bending_stiffness;
+    const double *bending = model->spatial_section[strut].bending_stiffness;
+    return fmin(bending[0], bending[1]);
+}
+
+double sp_model_gyration(const sp_model *model, int strut)
+{
+    const double axial = model->dimension == 2 ? model->section[strut].axial_stiffness
+                                               : model->spatial_section[strut].axial_stiffness;
+    return sqrt(sp_model_bending(model, strut) / axial);
+}
+
+void sp_model_move(const sp_model *model, const double *base, double scale, const double *change,
+                   double *x)
+{
+    if (model->dimension == 2) {
+        for (int i = 0; i < 3 * model->node_count; i++) x[i] = base[i] + scale * change[i];
+        return;
+    }
+    for (int n = 0; n < model->node_count; n++) {
+        const double *c = change + SP_SPATIAL_UNKNOWNS * n;
+        const double spin[3] = {scale * c[3], scale * c[4], scale * c[5]};
+        double *to = x + SP_SPATIAL_VALUES * n;
+        if (x != base) memcpy(to, base + SP_SPATIAL_VALUES * n, SP_SPATIAL_VALUES * sizeof(double));
+        for (int d = 0; d < 3; d++) to[d] += scale * c[d];
+        if (spin[0] != 0 || spin[1] != 0 || spin[2] != 0) sp_so3_turn(spin, to + 3);
+    }
+}
+
+void sp_model_place_held(const sp_model *model, double shortening, double *x)
+{
+    for (int n = 0; n < model->node_count; n++) {
+        const unsigned char *hold = model->hold + model->unknowns * n;
+        const double *reference = model->reference + model->values * n;
+        double *to = x + model->values * n;
+        for (int k = 0; k < 3; k++) { /* x y theta; x y z */
+            if (hold[k] == SP_HELD) to[k] = reference[k];
+            if (hold[k] == SP_MOVED) to[k] = reference[k] - shortening;
+        }
+        if (model->dimension == 3 && hold[3] == SP_HELD && hold[4] == SP_HELD && hold[5] == SP_HELD)
+            memcpy(to + 3, reference + 3, 4 * sizeof(double));
+    }
+}
+
+static void place_planar(const sp_model *model, const double *x, double *position)
+{
+    for (int k = 0; k < model->point_count; k++) {
+        const double *node = x + 3 * model->point_node[k], *arm = model->point_arm + 2 * k;
+        double px = node[0], py = node[1];
+        if (arm[0] != 0 || arm[1] != 0) {
+            const double c = cos(node[2]), s = sin(node[2]);
+            px += c * arm[0] - s * arm[1];
+            py += s * arm[0] + c * arm[1];
+        }
+        position[2 * k] = px;
+        position[2 * k + 1] = py;
+    }
+}
+
+void sp_model_points(const sp_model *model, const double *x, double *position)
+{
+    if (model->dimension == 2) {
+        place_planar(model, x, position);
+        return;
+    }
+    for (int k = 0; k < model->point_count; k++) {
+        const double *node = x + SP_SPATIAL_VALUES * model->point_node[k];
+        const double *arm = model->point_arm + 3 * k;
+        double turn[9];
+        memcpy(position + 3 * k, node, 3 * sizeof(double));
+        if (arm[0] == 0 && arm[1] == 0 && arm[2] == 0) continue;
+        sp_so3_matrix(node + 3, turn);
+        for (int d = 0; d < 3; d++) position[3 * k + d] += sp_dot(turn + 3 * d, arm);
+    }
+}

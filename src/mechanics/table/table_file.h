@@ -1,0 +1,44 @@
+/* Reads the rows of a tabulated law: measured nominal strain and nominal stress [MPa]. */
+#ifndef SP_TABLE_TABLE_FILE_H
+#define SP_TABLE_TABLE_FILE_H
+
+#include <strutpress/case.h>
+#include <strutpress/context.h>
+
+typedef struct sp_table_row {
+    double strain,
+        stress; /* nominal: stretch - 1, force per unloaded area [MPa]; tension positive */
+    int line;   /* in the file; 0 for a row that was derived */
+} sp_table_row;
+
+typedef struct sp_table_rows {
+    int count, capacity;
+    sp_table_row *row; /* owned */
+} sp_table_rows;
+
+sp_status sp_table_add(sp_context *context, sp_table_rows *rows, double strain, double stress,
+                       int line);
+
+/* Sort by strain; the same strain twice is only fine with the same stress, else SP_NO_READ. `file` names them in the error. */
+sp_status sp_table_sort(sp_context *context, const char *file, sp_table_rows *rows);
+
+/* What the two columns of a file are. */
+typedef struct sp_table_kind {
+    const char *valid; /* in words, behind "two numbers with decimal points, " */
+    /* What one row must meet; SP_NO_READ with file:line. */
+    sp_status (*check)(sp_context *context, const char *file, int line, double first,
+                       double second);
+} sp_table_kind;
+extern const sp_table_kind sp_strain_stress;
+
+/* Two columns per line, into strain and stress whatever they are, separated by comma, semicolon, tab or blanks; one header line allowed; '#' starts a remark.
+ * Errors: SP_NO_READ with file:line, value received and what is valid; SP_NO_MEMORY. The caller frees with sp_table_free, also
+ * after a failure. */
+sp_status sp_table_read(sp_context *context, const char *file, const sp_table_kind *kind,
+                        sp_table_rows *rows);
+void sp_table_free(sp_table_rows *rows);
+
+/* The rows of a case, read and sorted. SP_BAD_CASE when it names no file. Freed as after sp_table_read. */
+sp_status sp_table_of_case(sp_context *context, const sp_case *request, sp_table_rows *rows);
+
+#endif

@@ -1,0 +1,196 @@
+/* What a reader of a result must know; see caution.h. */
+#include "caution/caution.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "law/hardness.h"
+#include "caution/solid.h"
+#include "write/text.h"
+
+#define SHORT_BEADS 2.0 /* as sp_short_strut_share counts */
+#define SP_NO_STRUTS "does not apply: a solid block has no struts"
+#define SHORT_SHARE 0.05 /* share of such infill struts that is worth a caution */
+#define LARGE_FIBRE                                                                                \
+    1.0 /* fibre strain beyond which flexible filaments are near break (common practice, no source) */
+
+#define BENCH_FORCE 1e5 /* [N], beyond which hardly a bench reaches (common practice, no source) */
+
+static double largest_fibre_strain(const sp_path *path)
+{
+    double largest = 0.0;
+    for (int i = 0; i < path->step_count; i++) largest = fmax(largest, path->step[i].fibre_strain);
+    return largest;
+}
+
+/* Struts that are no beams; where they are the rule, what the figures then stand for. */
+static void put_short(const sp_result *result, double share, char line[SP_CAUTION_SIZE])
+{
+    const double beads = SHORT_BEADS;
+    sp_format(line, SP_CAUTION_SIZE,
+              "%.0f %% of the infill struts are shorter than %.3g bead widths between their joint "
+              "zones: they are blocks rather than beams, %s",
+              100.0 * share, beads,
+              sp_has_band(result)
+                  ? "read the band between the curve of the beams and that of the solid block. "
+                    "Figures without a band are of the beams alone."
+                  : "expect larger errors.");
+}
+
+/* No infill carries more than the full block. */
+static int put_too_stiff(const sp_result *result, char line[SP_CAUTION_SIZE])
+{
+    int count, worst = -1;
+    const sp_measure_row *row = sp_measure_rows(&count);
+    for (int i = 0; i < count && i < result->measure_count && !result->path.block; i++) {
+        const sp_measure *got = &result->measure[i];
+        const int is_share = !strncmp(row[i].name, "solid_share_", strlen("solid_share_"));
+        if (!is_share || !got->reached || !(got->value > 1) || isinf(got->value)) continue;
+        if (worst < 0 || got->value > result->measure[worst].value) worst = i;
+    }
+    if (worst < 0) return 0;
+    sp_format(
+        line, SP_CAUTION_SIZE,
+        "At %s %% strain the beams carry %.0f %% of what the solid block does, which no infill "
+        "can: they overrate this coupon.",
+        row[worst].name + strlen("solid_share_"), 100 * result->measure[worst].value);
+    return 1;
+}
+
+/* Struts of thin layers lie on each other and leave their plane, which bonds at their ends do not keep them from (theory, section 8). */
+static int put_thin_layers(const sp_case *request, char line[SP_CAUTION_SIZE])
+{
+    if (request->layers < 1 || request->depth / request->layers >= request->bead_width) return 0;
+    sp_format(line, SP_CAUTION_SIZE,
+              "The layers are thinner (%.3g mm) than a bead is wide (%.3g mm): once struts touch, "
+              "forces come out too low, by a fifth at 20 %% strain in one coupon.",
+              request->depth / request->layers, request->bead_width);
+    return 1;
+}
+
+/* A force that nobody will measure asks for a second look at the case. */
+static int put_bench(const sp_path *path, char line[SP_CAUTION_SIZE])
+{
+    int i = 0, last = path->step_count - 1;
+    while (i <= last && !(path->step[i].force > BENCH_FORCE)) i++;
+    if (i > last) return 0;
+    sp_format(
+        line, SP_CAUTION_SIZE,
+        "From %.3g %% strain on the force is above %g kN (%.4g kN at the end), which hardly a "
+        "test bench reaches: are sizes, modulus and strain as meant? press.load_limit ends a "
+        "press at a force.",
+        100 * sp_path_strain(path, i), BENCH_FORCE / 1000,
+        sp_finite(path->step[last].force) / 1000);
+    return 1;
+}
+
+int sp_cautions(const sp_result *result, char lines[SP_CAUTION_MAX][SP_CAUTION_SIZE])
+{
+    const sp_path *path = &result->path;
+    int count = 0;
+    snprintf(lines[count++], SP_CAUTION_SIZE, "%s", SP_CAUTION_SAFETY);
+    double share = sp_short_strut_share(result), fibre = largest_fibre_strain(path);
+    if (share > SHORT_SHARE) put_short(result, share, lines[count++]);
+    count += put_too_stiff(result, lines[count]);
+    if (path->block) count += sp_block_cautions(result, lines + count);
+    count += sp_network_flat_text(&result->network, lines[count], SP_CAUTION_SIZE);
+    count += put_thin_layers(&result->request, lines[count]);
+    count += sp_network_few_cells_text(&result->network, &result->request, lines[count],
+                                       SP_CAUTION_SIZE);
+    count += put_bench(path, lines[count]);
+    count += sp_hardness_caution(&result->request, lines[count], SP_CAUTION_SIZE);
+    if (isfinite(fibre) && fibre > LARGE_FIBRE)
+        sp_format(lines[count++], SP_CAUTION_SIZE,
+                  "Fibre strains reach %.0f %%: a filament may tear or yield before, and damage is "
+                  "not modelled.",
+                  100.0 * fibre);
+    if (path->stop == SP_STOP_GAVE_UP || path->stop == SP_STOP_INTERRUPTED)
+        sp_format(lines[count++], SP_CAUTION_SIZE,
+                  "The press ended early (%s): figures beyond its end are not reached.",
+                  sp_stop_text(path->stop));
+    return count;
+}
+
+static void add_jumps(const sp_critical *critical, char *text, size_t size)
+{
+    const size_t used = strlen(text);
+    if (critical->jumps > 0)
+        sp_format(text + used, size - used,
+                  "; %d %s of single contacts on the way, which release at most %.2g mJ",
+                  critical->jumps, critical->jumps == 1 ? "jump" : "jumps",
+                  sp_finite(critical->jump_released));
+}
+
+void sp_critical_text(const sp_path *path, char *text, size_t size)
+{
+    const sp_critical *critical = &path->critical;
+    if (path->block != SP_BLOCK_NONE) {
+        sp_format(text, size, SP_NO_STRUTS);
+        return;
+    }
+    if (critical->untold) {
+        sp_format(text, size,
+                  "cannot be told: stability may be lost between %.5g %% and %.5g %% strain, where "
+                  "no state was found",
+                  100.0 * critical->strain, 100.0 * critical->strain_beyond);
+        return;
+    }
+    if (!critical->found && !(critical->strain > 0.0)) {
+        sp_format(text, size, "not searched");
+        return;
+    }
+    if (!critical->found) {
+        sp_format(text, size, "no instability up to %.4g %% strain", 100.0 * critical->strain);
+        add_jumps(critical, text, size);
+        return;
+    }
+    sp_format(text, size, "at %.4g %% strain, %.4g N (%s: %s)", 100.0 * sp_finite(critical->strain),
+              sp_finite(critical->force), sp_critical_word(critical->kind),
+              sp_critical_clause(critical->kind));
+    for (int i = 0; i < critical->strut_count && i < 3; i++) {
+        size_t used = strlen(text);
+        sp_format(text + used, size - used, "%s strut %d (%.3g %%)",
+                  i ? "," : "; largest shares of the mode's bending energy:", critical->strut[i],
+                  100.0 * sp_finite(critical->share[i]));
+    }
+}
+
+void sp_buckled_text(const sp_result *result, char *text, size_t size)
+{
+    const sp_buckled *buckled = &result->path.buckled;
+    if (result->path.block != SP_BLOCK_NONE) {
+        sp_format(text, size, SP_NO_STRUTS);
+        return;
+    }
+    if (!buckled->found) {
+        sp_format(text, size,
+                  "none: struts fold in bending, none passes a maximum of its compression");
+        return;
+    }
+    const char *role = "";
+    if (buckled->strut >= 0 && buckled->strut < result->network.strut_count)
+        role = result->network.strut_role[buckled->strut] == SP_ROLE_WALL ? " (wall)" : " (infill)";
+    sp_format(text, size,
+              "strut %d%s at %.4g %% strain, axial force %.4g N, slenderness %.3g, %.3g x its "
+              "clamped Euler load",
+              buckled->strut, role, 100.0 * sp_finite(buckled->strain),
+              sp_finite(buckled->strut_force), sp_finite(buckled->slenderness),
+              sp_finite(buckled->euler_ratio));
+}
+
+void sp_coupon_text(const sp_result *result, char *text, size_t size)
+{
+    const sp_case *request = &result->request;
+    const sp_network *network = &result->network;
+    char seed[48] = "no flaws", rubs[48] = "";
+    static const char *const hold[] = {"bonded", "sliding", "friction"};
+    if (request->strut_friction > 0 || request->platen_friction > 0)
+        sp_format(rubs, sizeof rubs, ", friction %.3g / %.3g (struts / platens)",
+                  request->strut_friction, request->platen_friction);
+    if (request->flaw_seed && network->built != SP_BUILT_SOLID)
+        sp_format(seed, sizeof seed, "flaw seed %d", request->flaw_seed);
+    sp_format(text, size, "%s, density %.3g %%, %.4g x %.4g x %.4g mm, %s platens, %s%s",
+              request->pattern, 100.0 * sp_finite(network->nominal_density), network->size[0],
+              network->size[1], network->size[2], hold[request->platens], seed, rubs);
+}

@@ -1,0 +1,76 @@
+/* One row per measure: name, unit ("-" without), one line with definition and source. The order here is the order in
+ * every output. A new measure is a function sp_measure_<name> in a file of src/result/figure plus one row here.
+ *
+ * Standards are quoted from memory. Strain is shortening / height, stress is force / (width x depth). */
+#ifndef SP_MEASURE_LIST_H
+#define SP_MEASURE_LIST_H
+
+#include <strutpress/measure.h>
+
+#define SP_MEASURE_LIST(X)                                                                         \
+    X(initial_stiffness, "N/mm",                                                                   \
+      "tangent of the unloaded coupon; of a curve with a toe, first tangent below half of the "    \
+      "steepest slope before the first maximum and 10 % strain: that slope, carried back to zero " \
+      "force (toe compensation as in ASTM D695 and ISO 604)")                                      \
+    X(chord_modulus, "MPa",                                                                        \
+      "chord between 0.05 % and 0.25 % strain after toe compensation (ISO 604)")                   \
+    X(first_maximum, "MPa",                                                                        \
+      "stress at the first maximum that is followed by a drop of 1 % or more")                     \
+    X(first_maximum_strain, "-", "strain at the first maximum")                                    \
+    X(drop_after_maximum, "-",                                                                     \
+      "fall of the force behind the first maximum / that maximum; 0 without one")                  \
+    X(plateau_stress, "MPa", "mean stress over 20 to 40 % strain (ISO 13314:2011)")                \
+    X(plateau_stress_20_30, "MPa", "mean stress over 20 to 30 % strain (ISO 13314:2011)")          \
+    X(plateau_end, "-",                                                                            \
+      "strain beyond 20 % where the stress rises through 1.3 x plateau_stress (ISO 13314:2011)")   \
+    X(densification_strain, "-",                                                                   \
+      "strain of the largest energy absorption efficiency (Li, Magkiriadis & Harrigan 2006)")      \
+    X(efficiency_max, "-",                                                                         \
+      "largest energy absorption efficiency: energy per volume / largest stress so far "           \
+      "(Miltz & Gruenbaum 1981)")                                                                  \
+    X(energy_per_volume_densification, "MJ/m3",                                                    \
+      "work per coupon volume up to densification_strain")                                         \
+    X(energy_per_volume_50, "MJ/m3", "work per coupon volume up to 50 % strain")                   \
+    X(energy_per_mass, "J/kg", "work per coupon mass up to densification_strain")                  \
+    X(force_10, "N", "force at 10 % strain; at a snap, after it")                                  \
+    X(force_25, "N", "force at 25 % strain")                                                       \
+    X(force_40, "N", "force at 40 % strain")                                                       \
+    X(force_50, "N", "force at 50 % strain")                                                       \
+    X(force_65, "N", "force at 65 % strain")                                                       \
+    X(support_ratio, "-", "force at 65 % / force at 25 % strain (ISO 2439 support factor)")        \
+    X(solid_share_10, "-",                                                                         \
+      "force at 10 % strain / that of the solid block of its size, law and platens; friction "     \
+      "platens: of the bonded block")                                                              \
+    X(solid_share_25, "-", "the same at 25 % strain")                                              \
+    X(solid_share_40, "-", "the same at 40 % strain")                                              \
+    X(energy_released, "mJ", "energy released at all snaps, those of the way back included")       \
+    X(energy_dissipated, "mJ",                                                                     \
+      "work that yielding fibres and friction do not give back, up to the last state, that of "    \
+      "the way back when there is one; not modelled without either")                               \
+    X(set_strain, "-",                                                                             \
+      "strain left at once when the force is gone (press.unload); recovery takes time and is not " \
+      "predicted")                                                                                 \
+    X(set_share, "-",                                                                              \
+      "set_strain / strain of the press (compression set as in ISO 815-1, without its rest)")      \
+    X(energy_returned, "mJ", "work that the coupon gives back on the way back (press.unload)")     \
+    X(energy_kept, "-", "share of the work of the press that it does not give back")               \
+    X(critical_strain, "-", "strain of the critical step of the coupon without flaws")             \
+    X(critical_force, "N", "platen force at the critical step of the coupon without flaws")        \
+    X(buckled_strain, "-", "coupon strain when the first strut of the flawed coupon buckles")      \
+    X(buckled_force, "N", "axial compression of that strut at its maximum")                        \
+    X(buckled_slenderness, "-", "free length / radius of gyration of that strut")                  \
+    X(buckled_euler_ratio, "-", "buckled_force / Euler load of that strut with clamped ends")      \
+    X(fibre_strain_max, "-", "largest fibre strain anywhere along the path")                       \
+    X(final_strain, "-", "strain of the last state")                                               \
+    X(final_force, "N", "force of the last state")                                                 \
+    X(nominal_density, "-", "infill line length x bead width / area, inside the walls")            \
+    X(solid_fraction, "-", "solid area / coupon area: crossings once, walls included")             \
+    X(mass, "g", "solid_fraction x coupon volume x solid density")
+
+#define SP_MEASURE_DECLARE(name, unit, doc)                                                        \
+    sp_measure sp_measure_##name(const sp_path *path, const sp_network *network,                   \
+                                 const sp_case *request);
+SP_MEASURE_LIST(SP_MEASURE_DECLARE)
+#undef SP_MEASURE_DECLARE
+
+#endif

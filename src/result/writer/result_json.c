@@ -1,0 +1,279 @@
+/* result.json: what was asked, what came out, and under "run" what differs from run to run (build, timings). */
+#include <jansson.h>
+#include <math.h>
+#include <string.h>
+
+#include "law/hardness.h"
+#include "caution/caution.h"
+#include "write/json.h"
+#include "caution/solid.h"
+#include "write/text.h"
+#include "writer/writer_list.h"
+
+#define DIGITS 12
+#define TEXT_SIZE 1200
+
+static json_t *settings(const sp_case *request, int *failed)
+{
+    static const char *origin[] = {"default", "file", "derived"};
+    json_t *all = json_object();
+    char value[TEXT_SIZE];
+    for (int row = 0; all && row < sp_parameter_count(); row++) {
+        json_t *one = json_object();
+        sp_case_value_text(request, row, value, sizeof value);
+        if (one) {
+            sp_json_put(one, "value", sp_json_text(value), failed);
+            sp_json_put(one, "origin", sp_json_text(origin[request->origin[row]]), failed);
+            if (request->line[row] > 0)
+                sp_json_put(one, "line", json_integer(request->line[row]), failed);
+        }
+        sp_json_put(all, sp_parameter_at(row).key, one, failed);
+    }
+    return all;
+}
+
+static json_t *network_figures(const sp_network *network, int *failed)
+{
+    char words[SP_MESSAGE_SIZE];
+    json_t *all = json_object();
+    if (!all) return NULL;
+    sp_network_printed_text(network, words, sizeof words);
+    sp_json_put(all, "printed", sp_json_text(words), failed);
+    sp_network_pressed_text(network, words, sizeof words);
+    sp_json_put(all, "pressed", sp_json_text(words), failed);
+    sp_json_put(all, "joints", json_integer(network->joint_count), failed);
+    sp_json_put(all, "struts", json_integer(network->strut_count), failed);
+    sp_json_put(all, "pieces", json_integer(network->piece_count), failed);
+    sp_json_put(all, "cell_size_mm", sp_json_number(network->cell_size), failed);
+    sp_json_put(all, "nominal_density", sp_json_number(network->nominal_density), failed);
+    sp_json_put(all, "solid_fraction", sp_json_number(network->solid_fraction), failed);
+    sp_json_put(all, "dropped_stubs", json_integer(network->dropped_stubs), failed);
+    sp_json_put(all, "dropped_pieces", json_integer(network->dropped_pieces), failed);
+    sp_json_put(all, "dropped_one_platen", json_integer(network->dropped_one_platen), failed);
+    sp_json_put(all, "dropped_no_platen", json_integer(network->dropped_no_platen), failed);
+    sp_json_put(all, "dropped_flat", json_integer(network->dropped_flat), failed);
+    return all;
+}
+
+static json_t *band(double low, double high, int *failed)
+{
+    json_t *both = json_array();
+    sp_json_append(both, sp_json_number(low), failed);
+    sp_json_append(both, sp_json_number(high), failed);
+    return both;
+}
+
+static json_t *solid_block(const sp_result *result, int *failed)
+{
+    const sp_solid_curve *solid = &result->path.solid;
+    json_t *all = json_object(), *forces = json_array();
+    char words[TEXT_SIZE];
+    sp_solid_words(result, words, sizeof words);
+    for (int i = 0; !words[0] && i < SP_SOLID_TABLE_ROWS; i++) {
+        const double sliding = sp_solid_force(solid, sp_solid_percent[i], 0);
+        const double bonded = sp_solid_force(solid, sp_solid_percent[i], 1);
+        json_t *one = json_object();
+        sp_json_put(one, "strain", sp_json_number(0.01 * sp_solid_percent[i]), failed);
+        sp_json_put(one, "sliding_N", sp_json_number(sliding), failed);
+        sp_json_put(one, "bonded_N", sp_json_number(bonded), failed);
+        sp_json_append(forces, one, failed);
+    }
+    if (words[0])
+        sp_json_put(all, "reason", sp_json_text(words), failed);
+    else
+        sp_json_put(all, "shape_factor", sp_json_number(solid->shape_factor), failed);
+    sp_json_put(all, "forces", forces, failed);
+    return all;
+}
+
+/* null: the modulus does not come from a hardness, or the law is not linear in it. */
+static json_t *hardness(const sp_result *result, int *failed)
+{
+    sp_hardness edges;
+    json_t *all, *forces;
+    if (!sp_hardness_of(&result->request, &edges)) return json_null();
+    all = json_object();
+    forces = json_array();
+    for (int i = 0; i < SP_SOLID_TABLE_ROWS; i++) {
+        const double force =
+            sp_measured_force(result, sp_solid_percent[i]) / result->request.modulus;
+        json_t *one = json_object();
+        sp_json_put(one, "strain", sp_json_number(0.01 * sp_solid_percent[i]), failed);
+        sp_json_put(one, "band_N", band(force * edges.low, force * edges.high, failed), failed);
+        sp_json_append(forces, one, failed);
+    }
+    sp_json_put(all, "modulus_MPa", sp_json_number(edges.centre), failed);
+    sp_json_put(all, "band_MPa", band(edges.low, edges.high, failed), failed);
+    sp_json_put(all, "forces", forces, failed);
+    return all;
+}
+
+static json_t *measures(const sp_result *result, int *failed)
+{
+    int count;
+    const sp_measure_row *row = sp_measure_rows(&count);
+    json_t *all = json_object();
+    for (int i = 0; all && i < count && i < result->measure_count; i++) {
+        const sp_measure *got = &result->measure[i];
+        int reached = got->reached && isfinite(got->value);
+        json_t *one = json_object();
+        if (one) {
+            sp_json_put(one, "value", reached ? sp_json_number(got->value) : json_null(), failed);
+            sp_json_put(one, "unit", sp_json_text(row[i].unit), failed);
+            char words[SP_MODELLED_SIZE];
+            double low, high;
+            if (sp_band_of(result, i, &low, &high))
+                sp_json_put(one, "band", band(low, high, failed), failed);
+            if (reached)
+                sp_measure_modelled(row[i].name, &result->request, words);
+            else
+                sp_measure_reason(row[i].name, &result->request, sp_measure_load_end(&result->path),
+                                  words);
+            if (words[0])
+                sp_json_put(one, reached ? "note" : "reason", sp_json_text(words), failed);
+        }
+        sp_json_put(all, row[i].name, one, failed);
+    }
+    return all;
+}
+
+static json_t *critical_step(const sp_path *path, int *failed)
+{
+    const sp_critical *critical = &path->critical;
+    char words[TEXT_SIZE];
+    json_t *all = json_object(), *struts = json_array();
+    for (int i = 0; struts && i < critical->strut_count && i < 8; i++) {
+        json_t *one = json_object();
+        if (one) {
+            sp_json_put(one, "strut", json_integer(critical->strut[i]), failed);
+            sp_json_put(one, "share", sp_json_number(critical->share[i]), failed);
+        }
+        sp_json_append(struts, one, failed);
+    }
+    if (!all) {
+        json_decref(struts);
+        return NULL;
+    }
+    sp_critical_text(path, words, sizeof words);
+    sp_json_put(all, "definition", sp_json_text(SP_CRITICAL_DEFINITION), failed);
+    sp_json_put(all, "text", sp_json_text(words), failed);
+    sp_json_put(all, "found", json_boolean(critical->found), failed);
+    sp_json_put(all, critical->found ? "strain" : "searched_to_strain",
+                sp_json_number(critical->strain), failed);
+    if (critical->untold)
+        sp_json_put(all, "untold_to_strain", sp_json_number(critical->strain_beyond), failed);
+    sp_json_put(all, "contact_jumps_passed", json_integer(critical->jumps), failed);
+    if (critical->jumps > 0)
+        sp_json_put(all, "most_released_by_one_mJ", sp_json_number(critical->jump_released),
+                    failed);
+    if (critical->found) {
+        sp_json_put(all, "kind", sp_json_text(sp_critical_word(critical->kind)), failed);
+        sp_json_put(all, "shortening_mm", sp_json_number(critical->shortening), failed);
+        sp_json_put(all, "force_N", sp_json_number(critical->force), failed);
+    }
+    sp_json_put(all, "struts", struts, failed);
+    return all;
+}
+
+static json_t *buckled_strut(const sp_result *result, int *failed)
+{
+    const sp_buckled *buckled = &result->path.buckled;
+    char words[TEXT_SIZE];
+    json_t *all = json_object();
+    if (!all) return NULL;
+    sp_buckled_text(result, words, sizeof words);
+    sp_json_put(all, "definition", sp_json_text(SP_BUCKLED_DEFINITION), failed);
+    sp_json_put(all, "text", sp_json_text(words), failed);
+    sp_json_put(all, "found", json_boolean(buckled->found), failed);
+    if (!buckled->found) return all;
+    sp_json_put(all, "strut", json_integer(buckled->strut), failed);
+    sp_json_put(all, "step", json_integer(buckled->step), failed);
+    sp_json_put(all, "strain", sp_json_number(buckled->strain), failed);
+    sp_json_put(all, "strut_force_N", sp_json_number(buckled->strut_force), failed);
+    sp_json_put(all, "slenderness", sp_json_number(buckled->slenderness), failed);
+    sp_json_put(all, "euler_ratio", sp_json_number(buckled->euler_ratio), failed);
+    return all;
+}
+
+static json_t *events(const sp_path *path, int *failed)
+{
+    json_t *all = json_array();
+    for (int i = 0; all && i < path->event_count; i++) {
+        const sp_event *event = &path->event[i];
+        json_t *one = json_object();
+        if (one) {
+            sp_json_put(one, "event", sp_json_text(sp_event_text(event->kind)), failed);
+            sp_json_put(one, "step", json_integer(event->step), failed);
+            if (event->step >= 0 && event->step < path->step_count)
+                sp_json_put(one, "strain", sp_json_number(sp_path_strain(path, event->step)),
+                            failed);
+            if (event->strut >= 0) sp_json_put(one, "strut", json_integer(event->strut), failed);
+            sp_json_put(one, "value", sp_json_number(event->value), failed);
+        }
+        sp_json_append(all, one, failed);
+    }
+    return all;
+}
+
+static json_t *run_header(const sp_path *path, int *failed)
+{
+    json_t *all = json_object();
+    int iterations = 0, factorizations = 0;
+    for (int i = 0; i < path->step_count; i++) {
+        iterations += path->step[i].iterations;
+        factorizations += path->step[i].factorizations;
+    }
+    if (!all) return NULL;
+    sp_json_put(all, "build", sp_json_text(sp_build_text()), failed);
+    sp_json_put(all, "elements", json_integer(path->element_count), failed);
+    sp_json_put(all, "unknowns", json_integer(path->unknown_count), failed);
+    sp_json_put(all, "steps", json_integer(path->step_count > 0 ? path->step_count - 1 : 0),
+                failed);
+    sp_json_put(all, "iterations", json_integer(iterations), failed);
+    sp_json_put(all, "factorizations", json_integer(factorizations), failed);
+    sp_json_put(all, "analyses", json_integer(path->analyses), failed);
+    sp_json_put(all, "seconds_total", sp_json_number(path->seconds_total), failed);
+    sp_json_put(all, "seconds_solver", sp_json_number(path->seconds_solver), failed);
+    sp_json_put(all, "seconds_analyse", sp_json_number(path->seconds_analyse), failed);
+    return all;
+}
+
+static json_t *caution_lines(const sp_result *result, int *failed)
+{
+    char lines[SP_CAUTION_MAX][SP_CAUTION_SIZE];
+    json_t *all = json_array();
+    int count = sp_cautions(result, lines);
+    for (int i = 0; all && i < count; i++) sp_json_append(all, sp_json_text(lines[i]), failed);
+    return all;
+}
+
+sp_status sp_writer_result_json(sp_context *context, const sp_result *result, FILE *stream)
+{
+    const sp_path *path = &result->path;
+    int failed = 0;
+    json_t *root = json_object();
+    if (!root) return sp_fail(context, SP_NO_MEMORY, "no memory for result.json");
+    sp_json_put(root, "program", sp_json_text("strutpress"), &failed);
+    sp_json_put(root, "version", sp_json_text(sp_version()), &failed);
+    sp_json_put(root, "case", sp_json_text(result->request.source), &failed);
+    sp_json_put(root, "seed", json_integer(result->request.flaw_seed), &failed);
+    sp_json_put(root, "cautions", caution_lines(result, &failed), &failed);
+    sp_json_put(root, "settings", settings(&result->request, &failed), &failed);
+    sp_json_put(root, "network", network_figures(&result->network, &failed), &failed);
+    sp_json_put(root, "stop", sp_json_text(sp_stop_text(path->stop)), &failed);
+    sp_json_put(root, "critical_step", critical_step(path, &failed), &failed);
+    sp_json_put(root, "first_buckled_strut", buckled_strut(result, &failed), &failed);
+    sp_json_put(root, "measures", measures(result, &failed), &failed);
+    sp_json_put(root, "hardness", hardness(result, &failed), &failed);
+    sp_json_put(root, "solid_block", solid_block(result, &failed), &failed);
+    sp_json_put(root, "events", events(path, &failed), &failed);
+    sp_json_put(root, "run", run_header(path, &failed), &failed);
+    int refused = !failed && json_dumpf(root, stream, JSON_INDENT(2) | JSON_REAL_PRECISION(DIGITS));
+    json_decref(root);
+    if (failed) return sp_fail(context, SP_NO_MEMORY, "no memory for result.json");
+    fputc('\n', stream);
+    sp_status status = sp_stream_end(context, stream);
+    if (status == SP_OK && refused)
+        return sp_fail(context, SP_NO_MEMORY, "no memory for result.json");
+    return status;
+}

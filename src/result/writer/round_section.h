@@ -1,0 +1,22 @@
+/* Sections of struts in file formats that know round ones only. */
+#ifndef SP_WRITER_ROUND_SECTION_H
+#define SP_WRITER_ROUND_SECTION_H
+
+#include <math.h>
+
+#include <strutpress/network.h>
+
+/* Of a rectangle [mm]; 0: round, or a planar network. */
+static inline double sp_strut_height(const sp_network *network, int strut)
+{
+    return network->strut_height ? network->strut_height[strut] : 0;
+}
+
+/* Diameter of a strut of a spatial network; of a rectangle that of the circle of the same area [mm]. */
+static inline double sp_round_diameter(const sp_network *network, int strut)
+{
+    double t = network->strut_thickness[strut], h = sp_strut_height(network, strut);
+    return h > 0 ? sqrt(4 / M_PI * t * h) : t;
+}
+
+#endif

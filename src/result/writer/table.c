@@ -1,0 +1,279 @@
+/* The table of a run for a terminal. */
+#include <math.h>
+#include <string.h>
+
+#include "law/hardness.h"
+#include "caution/caution.h"
+#include "caution/solid.h"
+#include "write/text.h"
+
+#include <strutpress/write.h>
+
+#define NAME_WIDTH 32
+#define NUMBER_WIDTH 12
+#define DIGITS 4
+#define LINE_WIDTH 96
+#define TEXT_SIZE 1200
+
+static void put_clean(FILE *stream, const char *text)
+{
+    char clean[TEXT_SIZE];
+    sp_printable(text, clean, sizeof clean);
+    fputs(clean, stream);
+}
+
+/* Words of `text` in lines of LINE_WIDTH columns, each after `indent` spaces; the first line is begun already. */
+static void put_wrapped(FILE *stream, int indent, const char *text)
+{
+    int column = indent;
+    for (const char *word = text; *word;) {
+        size_t length = strcspn(word, " ");
+        if (word[length] == ' ' && word[length + 1] == '%') /* a number keeps its unit */
+            length += 1 + strcspn(word + length + 1, " ");
+        if (column > indent && column + 1 + (int)length > LINE_WIDTH) {
+            sp_print(stream, "\n%*s", indent, "");
+            column = indent;
+        } else if (column > indent) {
+            fputc(' ', stream);
+            column++;
+        }
+        fwrite(word, 1, length, stream);
+        column += (int)length;
+        word += length;
+        while (*word == ' ') word++;
+    }
+    fputc('\n', stream);
+}
+
+static void put_header(const sp_result *result, FILE *stream)
+{
+    sp_print(stream, "strutpress %s   seed %d   case ", sp_version(), result->request.flaw_seed);
+    put_clean(stream, result->request.source[0] ? result->request.source : "(made by a program)");
+    fputc('\n', stream);
+}
+
+/* A default that is written out in the case file is still the default. */
+static void put_settings(const sp_case *request, FILE *stream)
+{
+    char value[TEXT_SIZE], usual[TEXT_SIZE];
+    sp_case defaults;
+    int changed = 0;
+    sp_case_default(&defaults);
+    for (int row = 0; row < sp_parameter_count(); row++) {
+        sp_case_value_text(request, row, value, sizeof value);
+        sp_case_value_text(&defaults, row, usual, sizeof usual);
+        if (strcmp(value, usual) == 0) continue;
+        sp_print(stream, "%s  %-*s ", changed++ ? "" : "\nsettings that differ from the defaults\n",
+                 NAME_WIDTH, sp_parameter_at(row).key);
+        put_clean(stream, value);
+        fputs(request->origin[row] == SP_ORIGIN_DERIVED ? "  (derived)\n" : "\n", stream);
+    }
+    if (!changed) fputs("\nall settings are the defaults\n", stream);
+}
+
+/* Said only where it is not the usual: one piece, nothing left out. */
+static void put_pieces(const sp_network *network, FILE *stream)
+{
+    char left_out[SP_LEFT_OUT_SIZE];
+    sp_network_left_out(network, left_out);
+    if (network->piece_count > 1)
+        sp_print(stream, "pieces     %d side by side, each from platen to platen\n",
+                 network->piece_count);
+    if (!left_out[0]) return;
+    fputs("left out   ", stream);
+    put_wrapped(stream, 11, left_out);
+}
+
+static void put_struts(const sp_network *network, FILE *stream)
+{
+    sp_print(stream, "\nnetwork    %d struts, %d joints, solid fraction %.3g %%",
+             network->strut_count, network->joint_count,
+             100.0 * sp_finite(network->solid_fraction));
+    if (network->cell_size > 0.0)
+        sp_print(stream, ", cell size %.4g mm", sp_finite(network->cell_size));
+    fputc('\n', stream);
+    put_pieces(network, stream);
+}
+
+static void put_network(const sp_result *result, FILE *stream)
+{
+    const sp_network *network = &result->network;
+    char coupon[256];
+    sp_coupon_text(result, coupon, sizeof coupon);
+    fputs("\ncoupon     ", stream);
+    put_clean(stream, coupon);
+    if (network->built == SP_BUILT_SOLID)
+        fputs("\nnetwork    none: the block without holes, in closed form", stream);
+    else
+        put_struts(network, stream);
+    fputs("\nprinted    ", stream);
+    sp_network_printed_text(network, coupon, sizeof coupon);
+    put_wrapped(stream, 11, coupon);
+    fputs("pressed    ", stream);
+    sp_network_pressed_text(network, coupon, sizeof coupon);
+    put_wrapped(stream, 11, coupon);
+}
+
+static void put_buckles(const sp_result *result, FILE *stream)
+{
+    char words[512];
+    if (result->path.block) return; /* its measures say that it has no struts */
+    fputs("\nfirst buckle\n  ", stream);
+    put_wrapped(stream, 2, SP_CRITICAL_DEFINITION);
+    sp_critical_text(&result->path, words, sizeof words);
+    fputs("    -> ", stream);
+    put_wrapped(stream, 7, words);
+    fputs("  ", stream);
+    put_wrapped(stream, 2, SP_BUCKLED_DEFINITION);
+    sp_buckled_text(result, words, sizeof words);
+    fputs("    -> ", stream);
+    put_wrapped(stream, 7, words);
+}
+
+/* Behind a figure what it leaves out, in the place of a missing one why. */
+static void put_words(const sp_measure_row *row, const sp_measure *got, const sp_result *result,
+                      FILE *stream)
+{
+    const sp_case *request = &result->request;
+    char words[SP_MODELLED_SIZE];
+    if (!got->reached || !isfinite(got->value)) {
+        sp_measure_reason(row->name, request, sp_measure_load_end(&result->path), words);
+        sp_print(stream, "%*s\n", NUMBER_WIDTH, words);
+        return;
+    }
+    sp_measure_modelled(row->name, request, words);
+    sp_print(stream, words[0] ? "  (%s)\n" : "%s\n", words);
+}
+
+/* "low .. high unit  (band)" in place of the figure of the beams alone. */
+static int put_band(const sp_result *result, const sp_measure_row *row, int measure, FILE *stream)
+{
+    char low[SP_NUMBER_SIZE], high[SP_NUMBER_SIZE];
+    double from, to;
+    if (!sp_band_of(result, measure, &from, &to)) return 0;
+    sp_print(stream, "  %-*s %*s .. %s  %s  (band)\n", NAME_WIDTH, row->name, NUMBER_WIDTH,
+             sp_number(low, from, DIGITS), sp_number(high, to, DIGITS), row->unit);
+    return 1;
+}
+
+static void put_measures(const sp_result *result, FILE *stream)
+{
+    int count;
+    const sp_measure_row *row = sp_measure_rows(&count);
+    char number[SP_NUMBER_SIZE];
+    fputs(sp_has_band(result) ? "\nmeasures; band: between the beams' curve and the solid block's\n"
+                              : "\nmeasures\n",
+          stream);
+    for (int i = 0; i < count && i < result->measure_count; i++) {
+        const sp_measure *got = &result->measure[i];
+        if (put_band(result, &row[i], i, stream)) continue;
+        if (got->reached && isfinite(got->value))
+            sp_print(stream, "  %-*s %*s  %s", NAME_WIDTH, row[i].name, NUMBER_WIDTH,
+                     sp_number(number, got->value, DIGITS), row[i].unit);
+        else
+            sp_print(stream, "  %-*s ", NAME_WIDTH, row[i].name);
+        put_words(&row[i], got, result, stream);
+    }
+}
+
+static void put_solid_row(const sp_result *result, const char *name, int bonded, int is_share,
+                          FILE *stream)
+{
+    const sp_path *path = &result->path;
+    char number[SP_NUMBER_SIZE];
+    sp_print(stream, "  %-*s", NAME_WIDTH, name);
+    for (int i = 0; i < SP_SOLID_TABLE_ROWS; i++) {
+        const double block = sp_solid_force(&path->solid, sp_solid_percent[i], bonded);
+        const double share = 100.0 * sp_measured_force(result, sp_solid_percent[i]) / block;
+        sp_number(number, is_share ? share : block, DIGITS);
+        sp_print(stream, " %*s", NUMBER_WIDTH, number[0] ? number : "-");
+    }
+    fputs(is_share ? "  %\n" : "  N\n", stream);
+}
+
+/* Both ends of what platens can do to the block, and the coupon as a share of the end that is its own. */
+static void put_solid(const sp_result *result, FILE *stream)
+{
+    const sp_solid_curve *solid = &result->path.solid;
+    const int bonded = sp_solid_is_bonded(&result->request);
+    const int both = result->request.platens == SP_PLATENS_FRICTION;
+    char words[TEXT_SIZE];
+    sp_solid_words(result, words, sizeof words);
+    if (words[0]) {
+        sp_print(stream, "\nsolid block of the same size: %s\n", words);
+        return;
+    }
+    sp_print(stream, "\nsolid block of the same size, shape factor %.3g (Gent & Lindley 1959)\n",
+             sp_finite(solid->shape_factor));
+    sp_print(stream, "  %-*s", NAME_WIDTH, "strain");
+    for (int i = 0; i < SP_SOLID_TABLE_ROWS; i++)
+        sp_print(stream, " %*d", NUMBER_WIDTH, sp_solid_percent[i]);
+    fputs("  %\n", stream);
+    put_solid_row(result, "sliding platens", 0, 0, stream);
+    put_solid_row(result, "bonded platens", 1, 0, stream);
+    if (both) fputs("  platens that hold by friction lie between\n", stream);
+    if (result->path.block) return;
+    if (both || !bonded) put_solid_row(result, "this coupon / sliding block", 0, 1, stream);
+    if (bonded) put_solid_row(result, "this coupon / bonded block", 1, 1, stream);
+}
+
+static void put_edge(const sp_result *result, double modulus, FILE *stream)
+{
+    char number[SP_NUMBER_SIZE], name[64];
+    sp_format(name, sizeof name, "at %.3g MPa", modulus);
+    sp_print(stream, "  %-*s", NAME_WIDTH, name);
+    for (int i = 0; i < SP_SOLID_TABLE_ROWS; i++) {
+        const double force = sp_measured_force(result, sp_solid_percent[i]);
+        sp_number(number, force * modulus / result->request.modulus, DIGITS);
+        sp_print(stream, " %*s", NUMBER_WIDTH, number[0] ? number : "-");
+    }
+    fputs("  N\n", stream);
+}
+
+/* The forces at both edges of a hardness band; between them nobody knows. */
+static void put_hardness(const sp_result *result, FILE *stream)
+{
+    char words[64];
+    sp_hardness band;
+    if (!sp_hardness_of(&result->request, &band)) return;
+    sp_hardness_text(&result->request, words, sizeof words);
+    sp_print(stream,
+             "\nmodulus by hardness: %s is %.3g .. %.3g MPa, %.3g MPa is taken; forces over that "
+             "band\n",
+             words, band.low, band.high, band.centre);
+    sp_print(stream, "  %-*s", NAME_WIDTH, "strain");
+    for (int i = 0; i < SP_SOLID_TABLE_ROWS; i++)
+        sp_print(stream, " %*d", NUMBER_WIDTH, sp_solid_percent[i]);
+    fputs("  %\n", stream);
+    put_edge(result, band.low, stream);
+    put_edge(result, band.high, stream);
+}
+
+static void put_end(const sp_result *result, FILE *stream)
+{
+    char lines[SP_CAUTION_MAX][SP_CAUTION_SIZE];
+    int count = sp_cautions(result, lines);
+    const sp_path *path = &result->path;
+    sp_print(stream, "\nstopped    %s", sp_stop_text(path->stop));
+    if (path->step_count > 0)
+        sp_print(stream, " after %d steps, at %.4g %% strain", path->step_count - 1,
+                 100.0 * sp_finite(sp_path_strain(path, path->step_count - 1)));
+    fputs("\n\n", stream);
+    for (int i = 0; i < count; i++) {
+        fputs("caution: ", stream);
+        put_wrapped(stream, 9, lines[i]);
+    }
+}
+
+sp_status sp_write_table(sp_context *context, const sp_result *result, FILE *stream)
+{
+    put_header(result, stream);
+    put_settings(&result->request, stream);
+    put_network(result, stream);
+    put_buckles(result, stream);
+    put_measures(result, stream);
+    put_hardness(result, stream);
+    put_solid(result, stream);
+    put_end(result, stream);
+    return sp_stream_end(context, stream);
+}

@@ -1,0 +1,268 @@
+/* A calibration in a folder: a case with the fitted values, JSON, CSV, a picture of the curves. */
+#include <math.h>
+#include <string.h>
+
+#include "base/alloc.h"
+#include "calibrate/calibrate_parts.h"
+#include "compare/plot.h"
+#include "seek/case_file.h"
+#include "caution/caution.h"
+#include "write/file_set.h"
+#include "write/json.h"
+#include "write/text.h"
+
+enum { DIGITS = 9, SHORT_DIGITS = 5, DRAWN_MAX = PLOT_COLOURS };
+
+/* A prediction that densifies must not press what was tested flat: the picture ends at this multiple of it. */
+static const double predicted_share = 2.5;
+
+/* ---- the case -------------------------------------------------------------------------------------------------- */
+
+static sp_status write_case(sp_context *context, const sp_calibration *c, FILE *stream)
+{
+    const sp_tested *t = c->tested;
+    char head[2048], source[SP_FILE_SIZE], misfit[SP_NUMBER_SIZE], value[64];
+    sp_case request;
+    sp_plan_case(t->plan, 0, &request);
+    sp_printable(t->source, source, sizeof source);
+    size_t used = (size_t)snprintf(head, sizeof head, "# calibrated on %.400s, strutpress %s\n",
+                                   source, sp_version());
+    for (int v = 0; v < t->variable_count; v++) {
+        seek_variable_set(&t->variable[v], &request, c->x[v]);
+        seek_variable_text(&t->variable[v], c->x[v], value, sizeof value);
+        used += (size_t)snprintf(head + used, sizeof head - used, "# %s %s\n", t->variable[v].key,
+                                 value);
+    }
+    snprintf(head + used, sizeof head - used, "# misfit %s %% of the mean force\n# %s\n",
+             sp_number(misfit, 100 * sp_calibration_misfit(c), 3), SP_CAUTION_SAFETY);
+    seek_write_case(&request, head, stream);
+    return sp_stream_end(context, stream);
+}
+
+/* ---- JSON ------------------------------------------------------------------------------------------------------ */
+
+static json_t *values(const sp_calibration *c, int *failed)
+{
+    json_t *all = json_object();
+    for (int v = 0; v < c->tested->variable_count; v++) {
+        json_t *one = json_object(), *without = json_array();
+        for (int i = 0; i < c->tested->tested_count && c->left_out; i++)
+            sp_json_append(without, sp_json_number(cal_fit_value(c, &c->left_out[i], v)), failed);
+        sp_json_put(one, "start", sp_json_number(c->point[c->before.point].x[v]), failed);
+        sp_json_put(one, "fitted", sp_json_number(c->x[v]), failed);
+        sp_json_put(one, "from", sp_json_number(c->tested->variable[v].low), failed);
+        sp_json_put(one, "to", sp_json_number(c->tested->variable[v].high), failed);
+        sp_json_put(one, "left_out", without, failed);
+        sp_json_put(all, c->tested->variable[v].key, one, failed);
+    }
+    return all;
+}
+
+static json_t *curve(const double *force, double factor, int *failed)
+{
+    json_t *all = json_array();
+    for (int k = 0; k < CAL_STRETCHES; k++)
+        sp_json_append(all, sp_json_number(factor * force[k]), failed);
+    return all;
+}
+
+static json_t *tested_coupon(const sp_calibration *c, int i, int *failed)
+{
+    const cal_coupon *coupon = &c->tested->tested[i];
+    const double *fitted = c->fitted + i * CAL_STRETCHES, *without = cal_left_out_force(c, i);
+    json_t *one = json_object(), *figures = json_object();
+    for (int f = 0; f < CAL_FIGURES; f++) {
+        json_t *figure = json_object();
+        sp_json_put(figure, "unit", sp_json_text(cal_figure[f].unit), failed);
+        sp_json_put(figure, "measured",
+                    sp_json_number(cal_figure_take(coupon, f, coupon->measured, 1)), failed);
+        sp_json_put(figure, "fitted", sp_json_number(cal_figure_take(coupon, f, fitted, 1)),
+                    failed);
+        sp_json_put(figure, "left_out", sp_json_number(cal_left_out_figure(c, i, f)), failed);
+        sp_json_put(figures, cal_figure[f].name, figure, failed);
+    }
+    sp_json_put(one, "name", sp_json_text(coupon->name), failed);
+    sp_json_put(one, "end_mm", sp_json_number(coupon->end), failed);
+    sp_json_put(one, "misfit", sp_json_number(cal_misfit(coupon, fitted, 1)), failed);
+    sp_json_put(one, "figures", figures, failed);
+    sp_json_put(one, "measured_N", curve(coupon->measured, 1, failed), failed);
+    sp_json_put(one, "fitted_N", curve(fitted, 1, failed), failed);
+    if (without)
+        sp_json_put(one, "left_out_N", curve(without, c->left_out[i].factor, failed), failed);
+    return one;
+}
+
+static json_t *predicted_coupon(const sp_calibration *c, int i, int *failed)
+{
+    const cal_coupon *coupon = &c->tested->predicted[i];
+    const double *force = c->predicted + i * CAL_STRETCHES;
+    json_t *one = json_object(), *figures = json_object();
+    for (int f = 0; f < CAL_FIGURES; f++) {
+        json_t *figure = json_object();
+        sp_json_put(figure, "unit", sp_json_text(cal_figure[f].unit), failed);
+        sp_json_put(figure, "predicted", sp_json_number(cal_figure_take(coupon, f, force, 1)),
+                    failed);
+        sp_json_put(figure, "left_out_deviation", sp_json_number(cal_left_out_deviation(c, f)),
+                    failed);
+        sp_json_put(figures, cal_figure[f].name, figure, failed);
+    }
+    sp_json_put(one, "name", sp_json_text(coupon->name), failed);
+    sp_json_put(one, "end_mm", sp_json_number(coupon->end), failed);
+    sp_json_put(one, "figures", figures, failed);
+    sp_json_put(one, "predicted_N", curve(force, 1, failed), failed);
+    return one;
+}
+
+static sp_status write_json(sp_context *context, const sp_calibration *c, FILE *stream)
+{
+    const sp_tested *t = c->tested;
+    int failed = 0;
+    json_t *all = json_object(), *tested = json_array(), *predicted = json_array();
+    for (int i = 0; i < t->tested_count; i++)
+        sp_json_append(tested, tested_coupon(c, i, &failed), &failed);
+    for (int i = 0; i < t->predicted_count; i++)
+        sp_json_append(predicted, predicted_coupon(c, i, &failed), &failed);
+    sp_json_put(all, "program", sp_json_text("strutpress"), &failed);
+    sp_json_put(all, "version", sp_json_text(sp_version()), &failed);
+    sp_json_put(all, "caution", sp_json_text(SP_CAUTION_SAFETY), &failed);
+    sp_json_put(all, "source", sp_json_text(t->source), &failed);
+    sp_json_put(all, "strain", sp_json_number(t->strain), &failed);
+    sp_json_put(all, "flaw_seeds", json_integer(t->seed_count), &failed);
+    sp_json_put(all, "misfit_start", sp_json_number(sp_calibration_misfit_before(c)), &failed);
+    sp_json_put(all, "misfit_fitted", sp_json_number(sp_calibration_misfit(c)), &failed);
+    sp_json_put(all, "values", values(c, &failed), &failed);
+    sp_json_put(all, "stretches", json_integer(CAL_STRETCHES), &failed);
+    sp_json_put(all, "tested", tested, &failed);
+    sp_json_put(all, "predicted", predicted, &failed);
+    failed |= json_dumpf(all, stream, JSON_INDENT(1) | JSON_REAL_PRECISION(DIGITS)) != 0;
+    json_decref(all);
+    if (failed && !ferror(stream))
+        return sp_fail(context, SP_NO_MEMORY, "no memory for calibrate.json");
+    sp_print(stream, "\n");
+    return sp_stream_end(context, stream);
+}
+
+/* ---- CSV ------------------------------------------------------------------------------------------------------- */
+
+static void put_csv_row(const char *name, const char *kind, int figure, const double value[3],
+                        FILE *stream)
+{
+    char number[SP_NUMBER_SIZE];
+    sp_csv_text(stream, name);
+    sp_print(stream, ",%s,%s,%s", kind, cal_figure[figure].name, cal_figure[figure].unit);
+    for (int i = 0; i < 3; i++) sp_print(stream, ",%s", sp_number(number, value[i], DIGITS));
+    sp_print(stream, "\n");
+}
+
+static sp_status write_csv(sp_context *context, const sp_calibration *c, FILE *stream)
+{
+    const sp_tested *t = c->tested;
+    sp_print(stream, "coupon,kind,figure,unit,measured,predicted,left_out\n");
+    for (int i = 0; i < t->tested_count; i++)
+        for (int f = 0; f < CAL_FIGURES; f++) {
+            const cal_coupon *coupon = &t->tested[i];
+            const double value[3] = {cal_figure_take(coupon, f, coupon->measured, 1),
+                                     cal_figure_take(coupon, f, c->fitted + i * CAL_STRETCHES, 1),
+                                     cal_left_out_figure(c, i, f)};
+            put_csv_row(coupon->name, "tested", f, value, stream);
+        }
+    for (int i = 0; i < t->predicted_count; i++)
+        for (int f = 0; f < CAL_FIGURES; f++) {
+            const cal_coupon *coupon = &t->predicted[i];
+            const double value[3] = {
+                NAN, cal_figure_take(coupon, f, c->predicted + i * CAL_STRETCHES, 1), NAN};
+            put_csv_row(coupon->name, "predicted", f, value, stream);
+        }
+    return sp_stream_end(context, stream);
+}
+
+/* ---- picture --------------------------------------------------------------------------------------------------- */
+
+typedef struct picture {
+    int count;
+    plot_line line[3 * DRAWN_MAX];
+    char label[3 * DRAWN_MAX][CAL_NAME_SIZE + 16];
+    double x[3 * DRAWN_MAX][CAL_STRETCHES], y[3 * DRAWN_MAX][CAL_STRETCHES];
+} picture;
+
+/* Nominal stress over strain, at the middles of the stretches. */
+static void add_line(picture *p, const cal_coupon *coupon, const char *kind, int style,
+                     const double *force)
+{
+    const int n = p->count++;
+    const sp_case *request = &coupon->request;
+    for (int k = 0; k < CAL_STRETCHES; k++) {
+        p->x[n][k] = (k + 0.5) / CAL_STRETCHES * coupon->end / request->height;
+        p->y[n][k] = force[k] / (request->width * request->depth);
+    }
+    snprintf(p->label[n], sizeof p->label[n], "%s: %s", kind, coupon->name);
+    p->line[n] = (plot_line){
+        .label = p->label[n], .style = style, .count = CAL_STRETCHES, .x = p->x[n], .y = p->y[n]};
+}
+
+static double highest_of(const picture *p, int lines)
+{
+    double highest = 0;
+    for (int i = 0; i < lines; i++)
+        for (int k = 0; k < CAL_STRETCHES; k++)
+            if (isfinite(p->y[i][k])) highest = fmax(highest, p->y[i][k]);
+    return highest;
+}
+
+static sp_status write_picture(sp_context *context, const sp_calibration *c, FILE *stream)
+{
+    const sp_tested *t = c->tested;
+    const int tested = t->tested_count < DRAWN_MAX ? t->tested_count : DRAWN_MAX;
+    const int predicted = t->predicted_count < DRAWN_MAX ? t->predicted_count : DRAWN_MAX;
+    char note[160] = "measured: full lines; fitted: broken; predicted: dotted";
+    picture *p = sp_alloc(1, sizeof *p);
+    if (!p) return sp_fail(context, SP_NO_MEMORY, "no memory for a picture");
+    for (int i = 0; i < tested; i++) {
+        add_line(p, &t->tested[i], "measured", i, t->tested[i].measured);
+        add_line(p, &t->tested[i], "fitted", DRAWN_MAX + i, c->fitted + i * CAL_STRETCHES);
+    }
+    for (int i = 0; i < predicted; i++)
+        add_line(p, &t->predicted[i], "predicted", 2 * DRAWN_MAX + (tested + i) % DRAWN_MAX,
+                 c->predicted + i * CAL_STRETCHES);
+    if (tested < t->tested_count || predicted < t->predicted_count)
+        snprintf(note, sizeof note,
+                 "the first %d tested and predicted coupons; full lines "
+                 "measured, broken fitted, dotted predicted",
+                 DRAWN_MAX);
+    const double tested_end = highest_of(p, 2 * tested), all_end = highest_of(p, p->count);
+    const plot drawn = {.title = "Tested and fitted",
+                        .x_name = "nominal strain",
+                        .y_name = "nominal stress [MPa]",
+                        .y_end = fmin(all_end, predicted_share * tested_end),
+                        .note = note,
+                        .line_count = p->count,
+                        .line = p->line};
+    plot_draw(&drawn, stream);
+    sp_free(p);
+    return sp_stream_end(context, stream);
+}
+
+/* ---- the folder ------------------------------------------------------------------------------------------------ */
+
+sp_status sp_calibration_write(sp_context *context, const sp_calibration *calibration,
+                               const char *folder)
+{
+    static const struct {
+        const char *name;
+        sp_status (*write)(sp_context *context, const sp_calibration *c, FILE *stream);
+    } file[] = {{"calibrated.yaml", write_case},
+                {"calibrate.json", write_json},
+                {"calibrate.csv", write_csv},
+                {"curves.svg", write_picture}};
+    const int count = sizeof file / sizeof file[0];
+    sp_file_set set;
+    sp_status status = sp_file_set_begin(context, &set, folder, "calibrate", count);
+    if (status != SP_OK) return status;
+    for (int i = 0; i < count && status == SP_OK; i++) {
+        status = sp_file_set_open(context, &set, file[i].name);
+        if (status == SP_OK)
+            status =
+                sp_file_set_close(context, &set, file[i].write(context, calibration, set.stream));
+    }
+    return sp_file_set_end(context, &set, status);
+}
