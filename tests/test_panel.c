@@ -119,6 +119,7 @@ static void differences_far(const sp_law *law)
         sp_panel_section(&section, law, 0.7, 0.3, 0.1, 4);
         const sp_spatial_element e = some_bar(&section, &q);
         sp_spatial_move(step, q.x + 7);
+        if (trial % 2) sp_spatial_move((double[6]){0, 0, 0, 1.8, 0.4, 0.6}, q.x + 7);
         check_bar(&e, &section, &q, "ends far from parallel");
     }
 }

@@ -24,6 +24,18 @@ typedef struct strained {
     double eps, axial;
 } strained;
 
+/* The chord of two rotations, up to a whole turn. A bar is some thicknesses long and may be folded by more than half a turn; which
+ * way it has come is in the sign of the quaternions, which nodes keep as they turn. */
+static void find_chord(const double relative[4], double psi[3])
+{
+    if (relative[0] >= 0) {
+        sp_so3_log(relative, psi);
+        return;
+    }
+    const double sine = sqrt(sp_dot(relative + 1, relative + 1));
+    for (int i = 0; i < 3; i++) psi[i] = 2 * atan2(sine, relative[0]) / sine * relative[1 + i];
+}
+
 static void find_kinematics(const sp_spatial_element *e, const double *xa, const double *xb,
                             kinematics *q)
 {
@@ -31,8 +43,9 @@ static void find_kinematics(const sp_spatial_element *e, const double *xa, const
     sp_so3_multiply(xa + 3, e->frame, a);
     sp_so3_multiply(xb + 3, e->frame, b);
     sp_so3_between(a, b, relative);
-    sp_so3_log(relative, q->psi);
-    sp_so3_middle(a, b, middle);
+    find_chord(relative, q->psi);
+    for (int i = 0; i < 4; i++) middle[i] = a[i] + b[i];
+    for (int i = 0; i < 4; i++) middle[i] /= 2 * cos(0.25 * sqrt(sp_dot(q->psi, q->psi)));
     sp_so3_matrix(middle, q->axes);
     q->chord = sp_so3_chord_of(q->psi);
     for (int i = 0; i < 3; i++) {

@@ -4,7 +4,8 @@
  *   h   = 1 - G1/|G|                                  0 to 2 as the bar turns over against its nodes
  *   V   = L [ U(eps, K3) + (GJ K1^2 + EI2 K2^2)/2 + (S2 G2^2 + S3 G3^2)/2 + EA s h^2 ]
  *
- * with G, K of spatial.h, phi the share of bending in G2. No arms. Unknowns and limits as in spatial.h. */
+ * with G, K of spatial.h, phi the share of bending in G2. No arms. Unknowns as in spatial.h; the two ends may be turned
+ * against each other by up to a whole turn. */
 #ifndef SP_BEAM_PANEL_H
 #define SP_BEAM_PANEL_H
 

@@ -5,9 +5,8 @@
 #include "base/so3.h"
 #include "gap/segment.h"
 
-/* Parts of one panel press on each other from this far along it: touching distances, and bars, whose chords close a fold that the
- * panel keeps open. */
-static const double own_reach = 3.0, own_bars = 1.5;
+/* Parts of one panel press on each other from this far along it (touching distances, bars): with a bar between them, not sooner. */
+static const double own_reach = 2.0, own_bars = 0.9;
 /* Panels go on into each other when the angle between them is wider than this (cosine), as struts do (rules.c). */
 static const double goes_on = -0.1;
 
