@@ -3,11 +3,14 @@
 #   CC=clang-14                         another compiler (give BUILD=build/clang to keep both)
 #   NATIVE=1                            -march=native: a little faster, but figures then differ in the last digits
 #                                       from machine to machine, so it is off and no published figure uses it
-VERSION := 0.7.0
+# The version stands in the public header; the name of the shared library changes with the second number (docs/library.md).
+VERSION := $(subst $() $(),.,$(shell sed -n 's/^\#define SP_VERSION_\(MAJOR\|MINOR\|PATCH\) //p' include/strutpress/version.h))
+SONAME := libstrutpress.so.$(basename $(VERSION))
 SHELL := /bin/bash
 VARIANT ?= release
 CC := $(if $(filter default undefined,$(origin CC)),gcc,$(CC))
 CLANG ?= clang-14
+CXX := $(if $(filter default undefined,$(origin CXX)),$(if $(findstring clang,$(CC)),$(subst clang,clang++,$(CC)),g++),$(CXX))
 CLANG_FORMAT ?= clang-format-14
 V ?= 0
 BUILD ?= build/$(VARIANT)
@@ -25,7 +28,7 @@ SUB = +$(Q)$(MAKE) --no-print-directory $(if $(Q),-s) $(JOBS)
 
 # Debian 12 packages: to build and run the demo, to run the tests, to check the code.
 PACKAGES_BUILD := gcc libc6-dev make libsuitesparse-dev libopenblas-dev libyaml-dev libqhull-dev libjansson-dev libsqlite3-dev libnlopt-dev libzip-dev libxml2-dev
-PACKAGES_TEST := libcmocka-dev pkg-config
+PACKAGES_TEST := libcmocka-dev pkg-config g++ binutils
 PACKAGES_CHECK := clang-14 clang-format-14 libclang-rt-14-dev libomp-14-dev valgrind
 PACKAGES_BROWSER := chromium poppler-utils $(if $(shell command -v npm),,nodejs npm)
 PACKAGES_CLUSTER := munge slurmctld slurmd slurm-client # make cluster-test alone
@@ -45,8 +48,10 @@ OPT += $(if $(and $(filter 1,$(NATIVE)),$(filter release,$(VARIANT))),-march=nat
 
 # A room is included as "room/file.h", whatever its wing (src/LAYERS).
 WINGS := common coupon mechanics result study cli
-CPPFLAGS := -Iinclude $(WINGS:%=-Isrc/%) -D_GNU_SOURCE -DSP_VERSION='"$(VERSION)"' -DSP_FLAGS='"$(CC) $(strip $(OPT))"' -isystem /usr/include/suitesparse -isystem /usr/include/libxml2
-CFLAGS := -std=c17 $(WARN) $(OPT) -fopenmp
+CPPFLAGS := -Iinclude $(WINGS:%=-Isrc/%) -D_GNU_SOURCE -DSP_FLAGS='"$(CC) $(strip $(OPT))"' -isystem /usr/include/suitesparse -isystem /usr/include/libxml2
+# The same objects make the archive and the shared library, which exports only what the public headers declare.
+FENCE := -fPIC -fvisibility=hidden -fno-semantic-interposition
+CFLAGS := -std=c17 $(WARN) $(OPT) $(FENCE) -fopenmp
 LDLIBS := -lcholmod -lopenblas -lyaml -lqhull_r -ljansson -lsqlite3 -lnlopt -lzip -lxml2 -lm
 LDFLAGS := $(if $(filter san fuzz,$(VARIANT)),-fsanitize=address$(comma)undefined) $(if $(filter tsan,$(VARIANT)),-fsanitize=thread) $(if $(filter cov,$(VARIANT)),--coverage) -fopenmp
 
@@ -63,12 +68,13 @@ obj = $(patsubst %.c,$(BUILD)/%.o,$(1))
 TESTS := $(patsubst tests/%.c,$(BUILD)/tests/%,$(TEST_SRC))
 FUZZERS := $(patsubst tests/fuzz/%.c,$(BUILD)/fuzz/%,$(FUZZ_SRC))
 LIB := $(BUILD)/libstrutpress.a
+SHARED := $(BUILD)/libstrutpress.so
 
 # valgrind is some 30 times slower than the machine: only tests that do not press a coupon.
 VALGRIND_TESTS ?= $(filter-out $(addprefix $(BUILD)/tests/,$(SLOW_TESTS)),$(TESTS))
-SLOW_TESTS := $(filter-out test_memory,$(patsubst tests/%.c,%,$(shell grep -lE 'sp_run|sp_batch|sp_press|sp_calibrate|sp_equilibrium|to_the_end|relation_press' /dev/null $(TEST_SRC))))
+SLOW_TESTS := $(filter-out test_memory,$(patsubst tests/%.c,%,$(shell grep -lE 'sp_run|sp_result_press|sp_batch|sp_press|sp_calibrate|sp_equilibrium|to_the_end|relation_press' /dev/null $(TEST_SRC))))
 
-all: $(BUILD)/strutpress $(LIB) ## build the program and the library
+all: $(BUILD)/strutpress $(LIB) $(SHARED) ## build the program and the library
 
 # ---- build ------------------------------------------------------------------------------------------------------
 # Recompile when compiler or flags change.
@@ -93,6 +99,15 @@ $(BUILD)/src/cli/command/start.o: $(wildcard src/cli/command/start/*)
 $(LIB): $(call obj,$(LIB_SRC))
 	$(Q)rm -f $@ && ar rcs $@ $^
 
+# Undefined names are refused where no sanitizer leaves some to the program.
+$(BUILD)/$(SONAME): $(call obj,$(LIB_SRC)) src/exports.map
+	$(if $(Q),@echo "  LD $@")
+	$(Q)$(CC) -shared $(LDFLAGS) $(if $(filter release debug,$(VARIANT)),-Wl$(comma)-z$(comma)defs) \
+	  -Wl,-soname,$(SONAME) -Wl,--version-script=src/exports.map -o $@ $(call obj,$(LIB_SRC)) $(LDLIBS)
+
+$(SHARED): $(BUILD)/$(SONAME)
+	$(Q)ln -sf $(SONAME) $@
+
 $(BUILD)/strutpress: $(call obj,$(CLI_SRC)) $(LIB)
 	$(if $(Q),@echo "  LD $@")
 	$(Q)$(CC) $(LDFLAGS) -o $@ $^ $(LDLIBS)
@@ -100,6 +115,14 @@ $(BUILD)/strutpress: $(call obj,$(CLI_SRC)) $(LIB)
 $(BUILD)/tests/%: $(BUILD)/tests/%.o $(call obj,$(SUPPORT_SRC)) $(LIB)
 	$(if $(Q),@echo "  LD $@")
 	$(Q)$(CC) $(LDFLAGS) -o $@ $^ -lcmocka $(LDLIBS)
+
+# It reads the names of both libraries.
+$(BUILD)/tests/test_fence: | $(SHARED)
+
+# A C++ program of the public headers, with the shared library.
+$(BUILD)/client_cpp: tests/client/press.cpp $(wildcard include/strutpress/*.h) $(SHARED)
+	$(if $(Q),@echo "  CXX $<")
+	$(Q)$(CXX) -std=c++17 -Wall -Wextra -Wpedantic -Werror -Iinclude $(OPT) $(LDFLAGS) -o $@ $< -L$(BUILD) -lstrutpress '-Wl,-rpath,$$ORIGIN'
 
 # Loaded before the C library: calls that touch files fail, or the program is killed at them.
 $(BUILD)/fail_call.so: tests/faults/fail_call.c $(BUILD)/flags
@@ -191,7 +214,7 @@ test: ## install what is missing, build, run the tests of the library, of the pr
 
 # Test programs run beside each other, one thread each; one log per program in $(BUILD)/log, shown whole when it ends.
 RUN_TESTS := $(patsubst $(BUILD)/tests/%,run-%,$(TESTS))
-run-tests: $(RUN_TESTS) run-cli run-example run-faults
+run-tests: $(RUN_TESTS) run-cli run-example run-client run-faults
 
 $(RUN_TESTS): run-%: $(BUILD)/tests/% $(BUILD)/strutpress
 	@mkdir -p $(BUILD)/log
@@ -207,6 +230,11 @@ run-example: $(BUILD)/example_press
 	@mkdir -p $(BUILD)/log
 	@echo "== docs/example_press.c"
 	@set -o pipefail; $< 2>&1 | tee $(BUILD)/log/example.log
+
+run-client: $(BUILD)/client_cpp
+	@mkdir -p $(BUILD)/log
+	@echo "== tests/client/press.cpp"
+	@set -o pipefail; $< 2>&1 | tee $(BUILD)/log/client.log
 
 # The smallest set of files; `make fault-test` runs every command. A sanitizer does not bear a library before its own.
 run-faults: $(BUILD)/strutpress $(BUILD)/fail_call.so
@@ -229,7 +257,7 @@ sanitize: ## the tests, with fewer repeats, under AddressSanitizer and Undefined
 
 # The tests in which threads meet. Clang: its OpenMP library tells ThreadSanitizer through Archer where threads wait for each
 # other; that of gcc does not. Libraries that are not built for it (SuiteSparse, OpenBLAS, SQLite) are left out.
-THREAD_TESTS ?= $(patsubst tests/test_%.c,%,$(shell grep -lE 'sp_batch|sp_report|sp_seek|sp_calibrate|omp_' /dev/null $(TEST_SRC)))
+THREAD_TESTS ?= $(patsubst tests/test_%.c,%,$(shell grep -lE 'sp_batch|sp_report|sp_seek|sp_calibrate|omp_|pthread_create' /dev/null $(TEST_SRC)))
 RUN_THREADS := $(addprefix threads-,$(THREAD_TESTS))
 .PHONY: thread-sanitize $(RUN_THREADS)
 thread-sanitize: ## the tests in which threads meet under ThreadSanitizer (clang); THREAD_TESTS="batch report" names them
@@ -241,7 +269,7 @@ $(RUN_THREADS): threads-%: $(BUILD)/tests/test_% $(BUILD)/strutpress
 	@set -o pipefail; STRUTPRESS_QUICK=1 OMP_NUM_THREADS=4 ARCHER_OPTIONS=enable=1 \
 	  TSAN_OPTIONS="ignore_noninstrumented_modules=1 exitcode=66" $< 2>&1 | tee $(BUILD)/log/threads_$*.log
 
-build-tests: $(TESTS) $(BUILD)/strutpress $(BUILD)/example_press
+build-tests: $(TESTS) $(BUILD)/strutpress $(BUILD)/example_press $(BUILD)/client_cpp
 
 valgrind: ## the fast tests, with fewer repeats, under valgrind (VARIANT=debug BUILD=build/debug: with lines)
 	$(SUB) build-tests
@@ -404,13 +432,15 @@ install: all ## install to PREFIX (/usr/local), below DESTDIR when given
 	$(Q)install -d $(AT)/bin $(AT)/lib/pkgconfig $(AT)/include/strutpress $(AT)/share/man/man1 $(AT)/share/doc/strutpress
 	$(Q)install -m 755 $(BUILD)/strutpress $(AT)/bin/strutpress
 	$(Q)install -m 644 $(LIB) $(AT)/lib/libstrutpress.a
+	$(Q)install -m 755 $(BUILD)/$(SONAME) $(AT)/lib/$(SONAME)
+	$(Q)ln -sf $(SONAME) $(AT)/lib/libstrutpress.so
 	$(Q)install -m 644 include/strutpress/*.h $(AT)/include/strutpress/
 	$(Q)sed -e 's|@PREFIX@|$(PREFIX)|' -e 's|@VERSION@|$(VERSION)|' docs/strutpress.pc.in > $(AT)/lib/pkgconfig/strutpress.pc
 	$(Q)install -m 644 docs/strutpress.1 $(AT)/share/man/man1/strutpress.1
 	$(Q)for f in $(DOC_FILES); do install -D -m 644 $$f $(AT)/share/doc/strutpress/$$f || exit 1; done
 
 uninstall: ## remove what install wrote
-	$(Q)rm -f $(AT)/bin/strutpress $(AT)/lib/libstrutpress.a $(AT)/lib/pkgconfig/strutpress.pc $(AT)/share/man/man1/strutpress.1
+	$(Q)rm -f $(AT)/bin/strutpress $(AT)/lib/libstrutpress.a $(AT)/lib/$(SONAME) $(AT)/lib/libstrutpress.so $(AT)/lib/pkgconfig/strutpress.pc $(AT)/share/man/man1/strutpress.1
 	$(Q)rm -rf $(AT)/include/strutpress $(AT)/share/doc/strutpress
 
 help: ## list the targets
@@ -420,7 +450,7 @@ help: ## list the targets
 clean: ## remove build/ and out/
 	$(Q)rm -rf build out
 
-.PHONY: all deps demo run-demo run-choice run-calibration run-places test run-tests $(RUN_TESTS) run-cli run-example run-faults sanitize build-tests valgrind run-valgrind \
+.PHONY: all deps demo run-demo run-choice run-calibration run-places test run-tests $(RUN_TESTS) run-cli run-example run-client run-faults sanitize build-tests valgrind run-valgrind \
 	$(RUN_VALGRIND) fuzz build-fuzz run-fuzz $(RUN_FUZZ) layers links equations format format-check docs docs-check pictures readme-check verify mesh friction joints bench install uninstall help clean
 .SECONDARY:
 .DELETE_ON_ERROR:

@@ -12,6 +12,7 @@
 #include <string.h>
 #include <cmocka.h>
 
+#include "run/result.h"
 /* With CHECK_REPORT in the environment every comparison is printed; `make verify` sums them up in README.md. */
 static inline void check_report(const char *what, double got, double want)
 {

@@ -1,6 +1,6 @@
 #include "coupon.h"
 
-#include <strutpress/run.h>
+#include "run/result.h"
 
 #include "no_crossing.h"
 
@@ -149,12 +149,12 @@ void coupon_run_to_the_end(const sp_case *request)
 {
     sp_context context = {0};
     sp_result result;
-    const sp_status status = sp_run(&context, request, &result);
+    const sp_status status = sp_result_press(&context, request, &result);
     if (status != SP_OK)
         fail_msg("%s %.2f seed %d: %s", request->pattern, request->density, request->flaw_seed,
                  context.message);
     check_true(result.path.stop == SP_STOP_STRAIN || result.path.stop == SP_STOP_LOAD);
     coupon_check_steps(&result.path, 1e-3);
     coupon_check_shapes(&result.network, &result.path);
-    sp_result_free(&result);
+    sp_result_clear(&result);
 }

@@ -2,7 +2,7 @@
 #ifndef TESTS_SPATIAL_BLOCK_H
 #define TESTS_SPATIAL_BLOCK_H
 
-#include <strutpress/run.h>
+#include "run/result.h"
 
 enum { BLOCK_SIMPLE, BLOCK_BODY_CENTRED, BLOCK_KELVIN, BLOCK_KINDS };
 

@@ -21,13 +21,13 @@ static void test_reference_slopes(void **state)
     double x[11], y[11], square = 0;
     (void)state;
     for (int i = 0; i < 11; i++) x[i] = 60 + i, y[i] = 130 + i;
-    const double slope = cal_proportion(11, x, y);
+    const double slope = sp_cal_proportion(11, x, y);
     check_relative(slope, 2.07438016528926, 1e-14);
     for (int i = 0; i < 11; i++) square += (y[i] - slope * x[i]) * (y[i] - slope * x[i]);
     check_relative(sqrt(square / 10), 3.56753034006338, 1e-14);
-    check_relative(cal_proportion(3, (double[]){4, 5, 6}, (double[]){3, 4, 4}), 0.727272727272727,
-                   1e-14);
-    check_true(isnan(cal_proportion(2, (double[]){0, 0}, (double[]){1, 2})));
+    check_relative(sp_cal_proportion(3, (double[]){4, 5, 6}, (double[]){3, 4, 4}),
+                   0.727272727272727, 1e-14);
+    check_true(isnan(sp_cal_proportion(2, (double[]){0, 0}, (double[]){1, 2})));
 }
 
 /* ---- curves ---------------------------------------------------------------------------------------------------- */
@@ -50,22 +50,22 @@ static void test_stretches(void **state)
     double force[CAL_STRETCHES], work = 0;
     (void)state;
     const char *file = write_file("line.csv", "mm, N\n0.5, 7\n1, 0\n# gap\n3 8\n3;8\n4\t8\n5 2\n");
-    assert_int_equal(cal_curve_read(&context, file, 1, &curve), SP_OK);
+    assert_int_equal(sp_cal_curve_read(&context, file, 1, &curve), SP_OK);
     assert_int_equal(curve.count, 5); /* 0 0, 2 8, 2 8, 3 8, 4 2 */
-    check_close(cal_mean_force(&curve, 0, 2), 4, 1e-14);
-    check_close(cal_mean_force(&curve, 1, 3), 7, 1e-14);
-    check_close(cal_mean_force(&curve, 3.5, 4), 3.5, 1e-14);
-    check_true(isnan(cal_mean_force(&curve, 3, 4.1)));
-    check_true(isnan(cal_mean_force(&(cal_curve){0}, 0, 1)));
-    cal_stretches(&curve, 4, force);
+    check_close(sp_cal_mean_force(&curve, 0, 2), 4, 1e-14);
+    check_close(sp_cal_mean_force(&curve, 1, 3), 7, 1e-14);
+    check_close(sp_cal_mean_force(&curve, 3.5, 4), 3.5, 1e-14);
+    check_true(isnan(sp_cal_mean_force(&curve, 3, 4.1)));
+    check_true(isnan(sp_cal_mean_force(&(cal_curve){0}, 0, 1)));
+    sp_cal_stretches(&curve, 4, force);
     for (int k = 0; k < CAL_STRETCHES; k++) work += force[k] * 4 / CAL_STRETCHES;
     check_close(work, 8 + 8 + 5, 1e-12);
     const cal_coupon one = {.request = {.height = 10}, .end = 4, .work_end = 3.01};
-    check_close(cal_figure_take(&one, 0, force, 2), 2 * 4, 1e-12);            /* 1 mm */
-    check_close(cal_figure_take(&one, 1, force, 1), 8, 1e-12);                /* 2.5 mm */
-    check_true(isnan(cal_figure_take(&one, 2, force, 1)));                    /* 5 mm */
-    check_close(cal_figure_take(&one, 3, force, 1), 16 + 0.01 * 7.85, 1e-12); /* work */
-    cal_curve_free(&curve);
+    check_close(sp_cal_figure_take(&one, 0, force, 2), 2 * 4, 1e-12);            /* 1 mm */
+    check_close(sp_cal_figure_take(&one, 1, force, 1), 8, 1e-12);                /* 2.5 mm */
+    check_true(isnan(sp_cal_figure_take(&one, 2, force, 1)));                    /* 5 mm */
+    check_close(sp_cal_figure_take(&one, 3, force, 1), 16 + 0.01 * 7.85, 1e-12); /* work */
+    sp_cal_curve_free(&curve);
 }
 
 static void test_curves_refused(void **state)
@@ -88,14 +88,14 @@ static void test_curves_refused(void **state)
         sp_context context = {0};
         cal_curve curve;
         const char *file = write_file("bad.csv", rows[i].text);
-        assert_int_equal(cal_curve_read(&context, file, 0, &curve), SP_NO_READ);
+        assert_int_equal(sp_cal_curve_read(&context, file, 0, &curve), SP_NO_READ);
         if (!strstr(context.message, rows[i].line)) fail_msg("%s", context.message);
-        cal_curve_free(&curve);
+        sp_cal_curve_free(&curve);
     }
     sp_context context = {0};
     cal_curve curve;
-    assert_int_equal(cal_curve_read(&context, in_folder("none.csv"), 0, &curve), SP_NO_READ);
-    cal_curve_free(&curve);
+    assert_int_equal(sp_cal_curve_read(&context, in_folder("none.csv"), 0, &curve), SP_NO_READ);
+    sp_cal_curve_free(&curve);
 }
 
 /* ---- files ----------------------------------------------------------------------------------------------------- */
@@ -207,7 +207,7 @@ static void press_to_file(const char *density, const char *modulus, const char *
     assert_int_equal(sp_case_set(&context, &request, "infill.density", density), SP_OK);
     assert_int_equal(sp_case_set(&context, &request, "material.modulus", modulus), SP_OK);
     assert_int_equal(sp_case_set(&context, &request, "model.joint_zone", zone), SP_OK);
-    assert_int_equal(sp_run(&context, &request, &result), SP_OK);
+    assert_int_equal(sp_result_press(&context, &request, &result), SP_OK);
     FILE *stream = fopen(in_folder(name), "w");
     assert_non_null(stream);
     for (int i = 0; i < result.path.step_count; i++) {
@@ -216,7 +216,7 @@ static void press_to_file(const char *density, const char *modulus, const char *
                 factor * result.path.step[i].force * (1 + noise * (turn / 2147483648.0 - 1)));
     }
     assert_int_equal(fclose(stream), 0);
-    sp_result_free(&result);
+    sp_result_clear(&result);
 }
 
 /* Forces are proportional to the modulus: it is found again in one press of each coupon, and one more to tell with it. */
@@ -241,8 +241,8 @@ static void test_modulus_alone(void **state)
     check_true(sp_calibration_misfit_before(found) > 0.5);
     assert_int_equal(found->pressed, 5);
     for (int i = 0; i < 2; i++)
-        check_close(cal_fit_value(found, &found->left_out[i], 0), 17.3, 0.002);
-    check_true(cal_left_out_deviation(found, 1) < 1e-3);
+        check_close(sp_cal_fit_value(found, &found->left_out[i], 0), 17.3, 0.002);
+    check_true(sp_cal_left_out_deviation(found, 1) < 1e-3);
     /* what goes by proportion is what a press with the value gives */
     for (int k = 0; k < 2 * CAL_STRETCHES; k++)
         check_relative(found->fitted[k],
@@ -277,17 +277,17 @@ static void test_two_values(void **state)
     check_true(sp_calibration_misfit(c.calibration) < 0.03);
     check_true(sp_calibration_misfit_before(c.calibration) > 0.1);
     for (int f = 0; f < CAL_FIGURES; f++)
-        if (f != 2) check_true(cal_left_out_deviation(c.calibration, f) < 0.06);
-    check_true(isnan(cal_left_out_deviation(c.calibration, 2))); /* 50 % is not reached */
+        if (f != 2) check_true(sp_cal_left_out_deviation(c.calibration, f) < 0.06);
+    check_true(isnan(sp_cal_left_out_deviation(c.calibration, 2))); /* 50 % is not reached */
     for (int v = 0; v < 2; v++)
-        alone[v] = cal_fit_value(c.calibration, &c.calibration->left_out[2], v);
+        alone[v] = sp_cal_fit_value(c.calibration, &c.calibration->left_out[2], v);
     end(&c);
     press_to_file("34 %", "24 MPa", "1.5", 3, 0, 0,
                   "c.csv"); /* a rig that is off by a factor of 3 */
     c = calibrate(text, "two.store", 2);
     check_true(sp_calibration_misfit(c.calibration) > 0.2);
-    check_relative(cal_fit_value(c.calibration, &c.calibration->left_out[2], 0), alone[0], 0.05);
-    check_close(cal_fit_value(c.calibration, &c.calibration->left_out[2], 1), alone[1], 0.15);
+    check_relative(sp_cal_fit_value(c.calibration, &c.calibration->left_out[2], 0), alone[0], 0.05);
+    check_close(sp_cal_fit_value(c.calibration, &c.calibration->left_out[2], 1), alone[1], 0.15);
     end(&c);
 }
 
@@ -297,7 +297,7 @@ static sp_result read_and_press(const char *file)
     sp_case request;
     sp_result result = {0};
     if (sp_case_read(&context, file, &request) != SP_OK ||
-        sp_run(&context, &request, &result) != SP_OK)
+        sp_result_press(&context, &request, &result) != SP_OK)
         fail_msg("%s", context.message);
     return result;
 }
@@ -334,10 +334,10 @@ static void test_answer_files(void **state)
     sp_result result = read_and_press(in_folder("answer/calibrated.yaml"));
     measured_curve pressed;
     assert_true(measured_curve_of_path(&result.path, &pressed));
-    const double told = cal_figure_take(&c.tested->tested[0], 1, c.calibration->fitted, 1);
+    const double told = sp_cal_figure_take(&c.tested->tested[0], 1, c.calibration->fitted, 1);
     check_relative(measured_force(&pressed, 2.5), told, 2e-3); /* a mean over a stretch */
     measured_curve_free(&pressed);
-    sp_result_free(&result);
+    sp_result_clear(&result);
     end(&c);
 }
 
@@ -439,7 +439,7 @@ static void test_printed_blocks(void **state)
     }
     calibrated c = calibrate(text, "blocks.store", 2);
     check_relative(sp_calibration_value(c.calibration, 0), 1973, 0.1);
-    check_true(cal_left_out_deviation(c.calibration, 3) < 0.12);
+    check_true(sp_cal_left_out_deviation(c.calibration, 3) < 0.12);
     end(&c);
 }
 

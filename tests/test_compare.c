@@ -31,7 +31,7 @@ static void test_line(void **state)
         y[i] = norris[i][0];
         x[i] = norris[i][1];
     }
-    const line_fit fit = fit_line(NORRIS, x, y);
+    const line_fit fit = sp_fit_line(NORRIS, x, y);
     check_relative(fit.slope, 1.00211681802045, 1e-12);
     check_relative(fit.intercept, -0.262323073774029, 1e-11);
     check_relative(fit.slope_deviation, 0.429796848199937e-03, 1e-11);
@@ -46,17 +46,17 @@ static void test_student(void **state)
                                       {30, 2.042}, {120, 1.980}, {1e6, 1.960}};
     (void)state;
     for (size_t i = 0; i < sizeof table / sizeof table[0]; i++)
-        check_close(student_quantile(0.95, (int)table[i][0]), table[i][1], 5.1e-4);
-    check_close(student_share(1, 1), 0.5, 1e-14); /* Cauchy: quartile at 1 */
+        check_close(sp_student_quantile(0.95, (int)table[i][0]), table[i][1], 5.1e-4);
+    check_close(sp_student_share(1, 1), 0.5, 1e-14); /* Cauchy: quartile at 1 */
 }
 
 static void test_no_line(void **state)
 {
     const double x[] = {1, 1, 1}, y[] = {1, 2, 3};
     (void)state;
-    assert_int_equal(fit_line(2, y, y).count, 0);
-    assert_int_equal(fit_line(3, x, y).count, 0);
-    assert_int_equal(fit_line(3, y, x).count, 3);
+    assert_int_equal(sp_fit_line(2, y, y).count, 0);
+    assert_int_equal(sp_fit_line(3, x, y).count, 0);
+    assert_int_equal(sp_fit_line(3, y, x).count, 3);
 }
 
 /* ---- a store that follows a law ----------------------------------------------------------------------------------- */

@@ -21,11 +21,12 @@
 #include "network/near.h"
 #include "store_folder.h"
 
-static const char plan_text[] = "case:\n"
-                                "  coupon: {width: 10 mm, height: 8 mm, depth: 5 mm}\n"
-                                "  press: {strain: 4 %, steps: 2, find_critical: no}\n"
-                                "axes:\n"
-                                "  bead.walls: [1, 9]\n"; /* nine do not fit: a row with a reason */
+static const char sp_plan_text[] =
+    "case:\n"
+    "  coupon: {width: 10 mm, height: 8 mm, depth: 5 mm}\n"
+    "  press: {strain: 4 %, steps: 2, find_critical: no}\n"
+    "axes:\n"
+    "  bead.walls: [1, 9]\n"; /* nine do not fit: a row with a reason */
 
 static void press_into(const char *name)
 {
@@ -33,7 +34,7 @@ static void press_into(const char *name)
     sp_plan *plan = NULL;
     sp_store *store = NULL;
     sp_batch_report report = {0};
-    if (sp_plan_parse(&context, "p.yaml", plan_text, strlen(plan_text), &plan) != SP_OK ||
+    if (sp_plan_parse(&context, "p.yaml", sp_plan_text, strlen(sp_plan_text), &plan) != SP_OK ||
         sp_store_open(&context, in_folder(name), SP_STORE_WRITE, &store) != SP_OK ||
         sp_batch_press(&context, plan, store, 1, &report) != SP_OK)
         fail_msg("%s", context.message);

@@ -45,7 +45,7 @@ static sp_plan *share_of(int share, int shares)
 static void list(const sp_plan *plan, plan_job **job, int *count)
 {
     sp_context context = {0};
-    assert_int_equal(plan_list_jobs(&context, plan, job, count), SP_OK);
+    assert_int_equal(sp_plan_list_jobs(&context, plan, job, count), SP_OK);
 }
 
 /* Every coupon is in one share, under its number, and no share has more work than another by more than one coupon. */

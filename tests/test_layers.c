@@ -5,7 +5,7 @@
 
 #include <strutpress/inspect.h>
 #include <strutpress/network.h>
-#include <strutpress/run.h>
+#include "run/result.h"
 
 #include "base/alloc.h"
 #include "pattern/pattern.h"
@@ -287,7 +287,7 @@ static double force_at(const sp_path *path, double strain)
 
 static void press_case(const sp_case *request, sp_result *result)
 {
-    if (sp_run(&context, request, result) != SP_OK)
+    if (sp_result_press(&context, request, result) != SP_OK)
         fail_msg("%s in %d layers: %s", request->pattern, request->layers, context.message);
 }
 
@@ -337,9 +337,9 @@ static void layers_press_as_one_extrusion(void **state)
                     fail_msg("%s, %s walls, %d layers: %g N at %d %%, extruded %g N",
                              row[i].pattern, row[i].walls, n, got, percent, want);
             }
-            sp_result_free(&stack);
+            sp_result_clear(&stack);
         }
-        sp_result_free(&one);
+        sp_result_clear(&one);
     }
 }
 

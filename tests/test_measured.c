@@ -7,7 +7,7 @@
  * `make measured`, with the mesh of the case file. */
 #include "coupon.h"
 
-#include <strutpress/run.h>
+#include "run/result.h"
 
 #include "measured_curve.h"
 
@@ -70,12 +70,12 @@ static figures predict(void)
     request.elements_per_strut = 6;
     request.strain = coupon_quick() ? 0.11 : 0.51;
     request.steps = (int)(220 * request.strain);
-    if (sp_run(&context, &request, &result) != SP_OK) fail_msg("%s", context.message);
+    if (sp_result_press(&context, &request, &result) != SP_OK) fail_msg("%s", context.message);
     coupon_check_steps(&result.path, 1e-3);
     assert_true(measured_curve_of_path(&result.path, &curve));
     const figures f = read_off(&curve);
     measured_curve_free(&curve);
-    sp_result_free(&result);
+    sp_result_clear(&result);
     return f;
 }
 

@@ -2,7 +2,7 @@
  * libyaml and Qhull allocate for themselves and are not part of this. */
 #include "coupon.h"
 
-#include <strutpress/run.h>
+#include "run/result.h"
 
 #include "base/alloc.h"
 #include "every_law.h"
@@ -26,7 +26,7 @@ static int run_with_failure(const sp_case *request, long nth)
     sp_result result;
     const long blocks = sp_alloc_count();
     sp_alloc_fail_at(nth);
-    const sp_status status = sp_run(&context, request, &result);
+    const sp_status status = sp_result_press(&context, request, &result);
     sp_alloc_fail_at(0);
     if (status == SP_OK) {
         check_true(result.path.step_count > 5 && result.measure_count > 0);
@@ -36,7 +36,7 @@ static int run_with_failure(const sp_case *request, long nth)
         check_true(context.message[0] != 0 && !strchr(context.message, '\n'));
         check_true(result.path.step_count == 0 && result.network.strut_count == 0);
     }
-    sp_result_free(&result);
+    sp_result_clear(&result);
     if (sp_alloc_count() != blocks)
         fail_msg("allocation %ld: %ld blocks left", nth, sp_alloc_count() - blocks);
     return status == SP_OK;

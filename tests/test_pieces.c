@@ -1,7 +1,7 @@
 /* Networks of several pieces, plates in the faces of the platens, and networks that nothing holds. */
 #include "coupon.h"
 
-#include <strutpress/run.h>
+#include "run/result.h"
 
 #include "stability/mechanism.h"
 #include "state/system.h"
@@ -86,7 +86,7 @@ static sp_status run(sp_context *context, const drawing *d, sp_case *request, sp
 {
     *context = (sp_context){0};
     write_drawing(d, request);
-    const sp_status status = sp_run(context, request, result);
+    const sp_status status = sp_result_press(context, request, result);
     remove(request->network_file);
     return status;
 }
@@ -160,9 +160,9 @@ static void two_apart_are_twice_one(void **state)
             /* sides cut the outer feet: what a third has is what the second has */
             check_relative(measure(&all, "mass") - measure(&both, "mass"),
                            measure(&both, "mass") - measure(&single, "mass"), space ? 0.01 : 1e-9);
-            sp_result_free(&all);
-            sp_result_free(&single);
-            sp_result_free(&both);
+            sp_result_clear(&all);
+            sp_result_clear(&single);
+            sp_result_clear(&both);
         }
 }
 
@@ -184,8 +184,8 @@ static void two_apart_buckle_as_one(void **state)
     check_true(single.path.critical.found && all.path.critical.found);
     check_relative(all.path.critical.shortening, single.path.critical.shortening, 1e-9);
     check_relative(all.path.critical.force, 3 * single.path.critical.force, 1e-9);
-    sp_result_free(&single);
-    sp_result_free(&all);
+    sp_result_clear(&single);
+    sp_result_clear(&all);
 }
 
 /* One piece of a network as a drawing, which is laid at the left side of its coupon; as wide as the piece where that ends at
@@ -228,7 +228,7 @@ static void patterns_in_pieces(void **state)
             case_of(&(drawing){.width = 20, .height = 14, .depth = 20}, SP_PLATENS_BONDED);
         snprintf(request.pattern, sizeof request.pattern, "%s", row[i].pattern);
         request.density = row[i].density, request.angle = row[i].angle;
-        if (sp_run(&context, &request, &whole) != SP_OK) fail_msg("%s", context.message);
+        if (sp_result_press(&context, &request, &whole) != SP_OK) fail_msg("%s", context.message);
         assert_int_equal(whole.network.piece_count, row[i].pieces);
         double mass = 0;
         for (int k = 0; k < row[i].pieces; k++) {
@@ -239,8 +239,8 @@ static void patterns_in_pieces(void **state)
         }
         check_sum(&whole.path, path, row[i].pieces);
         check_relative(measure(&whole, "nominal_density"), mass, 1e-9);
-        for (int k = 0; k < row[i].pieces; k++) sp_result_free(&part[k]);
-        sp_result_free(&whole);
+        for (int k = 0; k < row[i].pieces; k++) sp_result_clear(&part[k]);
+        sp_result_clear(&whole);
     }
 }
 
@@ -268,7 +268,7 @@ static void a_plate_ties_the_feet(void **state)
     const double give =
         length / (2 * axial * cosine * cosine) + tangent * tangent * 2 * half / (4 * axial);
     check_relative(result.path.step[0].stiffness, 1 / give, 5e-3);
-    sp_result_free(&result);
+    sp_result_clear(&result);
 }
 
 /* ---- mechanisms ------------------------------------------------------------------------------------------------ */
@@ -305,7 +305,7 @@ static void hinged_columns_tip_over(void **state)
             request.strain = 5e-4, request.steps = 2;
             sp_result result = press(&d, request);
             check_true(result.path.step[1].force > 0);
-            sp_result_free(&result);
+            sp_result_clear(&result);
         }
     }
     const drawing d = column(1, 0.5); /* in space */
@@ -323,7 +323,7 @@ static void one_of_two_tips_over(void **state)
     expect_refused(&d, SP_PLATENS_SLIDING, "(14, 14) mm tips over");
     sp_result result = press(&d, case_of(&d, SP_PLATENS_BONDED));
     assert_int_equal(result.network.piece_count, 2);
-    sp_result_free(&result);
+    sp_result_clear(&result);
 }
 
 /* What stands between sliding platens: a table, a V, a V on its point, and in space a pyramid on its top. */
@@ -352,7 +352,7 @@ static void what_stands_is_pressed(void **state)
         for (int k = 0; k < result.path.step_count; k++)
             if (!(result.path.step[k].stiffness > 1e-5))
                 fail_msg("%zu: step %d, %g N/mm", i, k, result.path.step[k].stiffness);
-        sp_result_free(&result);
+        sp_result_clear(&result);
     }
 }
 
@@ -383,9 +383,9 @@ static void a_portal_tips_over_and_a_layer_stands(void **state)
         snprintf(request.pattern, sizeof request.pattern, "kagome");
         request.layers = layers, request.wall_beads = 1, request.strain = 0.01, request.steps = 2;
         context = (sp_context){0};
-        assert_int_equal(sp_run(&context, &request, &result), SP_OK);
+        assert_int_equal(sp_result_press(&context, &request, &result), SP_OK);
         check_true(measure(&result, "initial_stiffness") > 1);
-        sp_result_free(&result);
+        sp_result_clear(&result);
     }
 }
 

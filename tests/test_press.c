@@ -125,9 +125,9 @@ static void test_presses_without_a_context(void **unused)
     sp_result result;
     sp_case_default(&request);
     request.strain = 0.02, request.steps = 2;
-    assert_int_equal(sp_run(NULL, &request, &result), SP_OK);
+    assert_int_equal(sp_result_press(NULL, &request, &result), SP_OK);
     assert_int_equal(result.path.stop, SP_STOP_STRAIN);
-    sp_result_free(&result);
+    sp_result_clear(&result);
 }
 
 static volatile sig_atomic_t stop_now;
@@ -297,10 +297,10 @@ static void test_bar_reads_its_modulus(void **unused)
             bar.strain = 0.08, bar.steps = count, bar.find_critical = 0;
             coupon_set(&bar, "infill.pattern", "drawn");
             coupon_set(&bar, "infill.network", file);
-            if (sp_run(&context, &bar, &result) != SP_OK) fail_msg("%s", context.message);
+            if (sp_result_press(&context, &bar, &result) != SP_OK) fail_msg("%s", context.message);
             check_relative(sp_measure_initial_stiffness(&result.path, &result.network, &bar).value,
                            (plane ? 4.0 / 3 : 1) * 30 * 5 / 4, 1e-3);
-            sp_result_free(&result);
+            sp_result_clear(&result);
         }
     remove(file);
 }
@@ -322,18 +322,18 @@ static void forces_go_with_the_modulus(void **state)
         request.density = 0.25, request.strain = 0.45, request.steps = 60, request.shore_a = 95;
         request.strut_friction = request.platen_friction = 0.3;
         snprintf(request.law, sizeof request.law, "%s", laws[k]);
-        assert_int_equal(sp_run(&context, &request, &centre), SP_OK);
+        assert_int_equal(sp_result_press(&context, &request, &centre), SP_OK);
         assert_int_equal(sp_hardness_of(&centre.request, &band), 1);
         assert_int_equal(sp_case_set(&context, &request, "material.modulus", "1"), SP_OK);
         request.modulus = band.low;
-        assert_int_equal(sp_run(&context, &request, &edge), SP_OK);
+        assert_int_equal(sp_result_press(&context, &request, &edge), SP_OK);
         assert_int_equal(sp_hardness_of(&edge.request, &band), 0);
         for (int i = 0; i < count; i++)
             if (!strcmp(row[i].unit, "N") && centre.measure[i].reached)
                 check_relative(centre.measure[i].value * band.low / band.centre,
                                edge.measure[i].value, 1e-5);
-        sp_result_free(&centre);
-        sp_result_free(&edge);
+        sp_result_clear(&centre);
+        sp_result_clear(&edge);
     }
 }
 

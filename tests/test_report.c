@@ -194,7 +194,7 @@ static void test_case_page(void **state)
         json_t *line = json_array_get(at(data, "rows"), i);
         const int k = strcmp(text_at(line, "label"), "soft.foot") != 0;
         seen |= 1 << k;
-        assert_int_equal(sp_run(&context, &request[k], &result), SP_OK);
+        assert_int_equal(sp_result_press(&context, &request[k], &result), SP_OK);
         check_curve(at(line, "curve"), &result.path);
         json_t *drawn = json_array_get(at(data, "states"), 0);
         if (strcmp(text_at(drawn, "label"), text_at(line, "label")))
@@ -203,7 +203,7 @@ static void test_case_page(void **state)
         assert_string_equal(text_at(line, "stop"), "target strain reached");
         json_t *caution = json_array_get(at(line, "cautions"), 0); /* as `check` has it */
         if (!k) assert_non_null(strstr(json_string_value(caution), "cells across the width"));
-        sp_result_free(&result);
+        sp_result_clear(&result);
     }
     assert_int_equal(seen, 3);
     json_decref(data);
@@ -211,7 +211,7 @@ static void test_case_page(void **state)
     char *page = read_page();
     assert_int_equal(strlen(page), summary.size);
     assert_int_equal(count_of(page, "</script>"),
-                     count_of(report_part("page.html", 9), "</script>"));
+                     count_of(sp_report_part("page.html", 9), "</script>"));
     assert_null(strstr(page, "@data@"));
     assert_null(strstr(page, "http-equiv=\"refresh\""));
     free(page);
@@ -239,13 +239,13 @@ static void put(sp_store *store, const sp_case *request, const char *forged_key)
     sp_context context = {0};
     sp_result result;
     sp_resolved resolved;
-    const sp_status outcome = sp_run(&context, request, &result);
+    const sp_status outcome = sp_result_press(&context, request, &result);
     assert_int_equal(sp_store_resolve(&context, request, &resolved), SP_OK);
     if (forged_key) strcpy(resolved.key, forged_key);
     assert_int_equal(sp_store_put(&context, store, &resolved, outcome, context.message, "",
                                   result.path.step_count ? &result : NULL),
                      SP_OK);
-    sp_result_free(&result);
+    sp_result_clear(&result);
 }
 
 /* Two patterns in two densities with two seeds each, a coupon that cannot be built, one of another version. */
@@ -288,7 +288,7 @@ static void test_store_page(void **state)
     notes kept = {0};
     const sp_report_options options = {.states = -1, .threads = 2};
     (void)state;
-    context.warn = notes_take;
+    context.warn = sp_notes_take;
     context.user = &kept;
     json_t *data = store_page(&context, store, &options, &summary);
     assert_int_equal(summary.rows, 6);
@@ -364,11 +364,11 @@ static void test_other_curve(void **state)
     const sp_report_options options = {.states = 1};
     (void)state;
     assert_int_equal(sp_store_open(&context, "", SP_STORE_MEMORY, &store), SP_OK);
-    assert_int_equal(sp_run(&context, &request, &result), SP_OK);
+    assert_int_equal(sp_result_press(&context, &request, &result), SP_OK);
     assert_int_equal(sp_store_resolve(&context, &request, &resolved), SP_OK);
     result.path.step[3].force *= 1.01;
     assert_int_equal(sp_store_put(&context, store, &resolved, SP_OK, "", "", &result), SP_OK);
-    sp_result_free(&result);
+    sp_result_clear(&result);
     json_t *data = store_page(&context, store, &options, &summary);
     char *page = read_page();
     assert_non_null(strstr(page, "differs from its stored curve ("));
@@ -395,7 +395,7 @@ static void test_case_of_text(void **state)
     sp_case_default(&request);
     for (size_t i = 0; i <= sizeof set / sizeof set[0]; i++) {
         assert_int_equal(sp_store_resolve(&context, &request, &resolved), SP_OK);
-        assert_int_equal(report_case_of(resolved.text, resolved.key, &again), 1);
+        assert_int_equal(sp_report_case_of(resolved.text, resolved.key, &again), 1);
         check_close(again.density, request.density, 0);
         assert_string_equal(again.pattern, request.pattern);
         if (i < sizeof set / sizeof set[0] &&
@@ -404,7 +404,7 @@ static void test_case_of_text(void **state)
     }
     strcpy(request.table_file, "/proc/self/exe"); /* any file: a store does not hold it */
     assert_int_equal(sp_store_resolve(&context, &request, &resolved), SP_OK);
-    assert_int_equal(report_case_of(resolved.text, resolved.key, &again), 0);
+    assert_int_equal(sp_report_case_of(resolved.text, resolved.key, &again), 0);
 }
 
 /* ---- failures -------------------------------------------------------------------------------------------------- */
@@ -505,7 +505,7 @@ static void test_spatial_states(void **state)
         int failed = 0;
         block_make(&one.result, kind, 2, 10.0, 1.0, 1, 5);
         const sp_shapes *shapes = &one.result.path.shapes;
-        json_t *data = report_state_data(&page, &one, &failed), *mode = at(data, "mode");
+        json_t *data = sp_report_state_data(&page, &one, &failed), *mode = at(data, "mode");
         assert_int_equal(failed, 0);
         assert_int_equal(json_array_size(at(data, "states")), shapes->frame_count);
         for (int f = 0; f < shapes->frame_count; f++)

@@ -5,7 +5,7 @@
  * was measured when a test was written stands beside its bounds. */
 #include "coupon.h"
 
-#include <strutpress/run.h>
+#include "run/result.h"
 
 typedef struct coupon_case {
     const char *pattern;
@@ -28,7 +28,7 @@ static sp_result press(const coupon_case *c)
     request.strain = c->strain, request.steps = (int)ceil(80 * c->strain);
     request.flaw_seed = c->seed, request.find_critical = 0;
     request.angle = 45, request.load_limit = 6000;
-    const sp_status status = sp_run(&context, &request, &result);
+    const sp_status status = sp_result_press(&context, &request, &result);
     if (status != SP_OK) fail_msg("%s at %g %%: %s", c->pattern, 100 * c->density, context.message);
     return result;
 }
@@ -59,7 +59,7 @@ static double placed_plateau(double density, int walls)
         const coupon_case c = {"square", density, walls, offset[i][0], offset[i][1], 0.405, 1};
         sp_result result = press(&c);
         sum += measure(&result, "plateau_stress");
-        sp_result_free(&result);
+        sp_result_clear(&result);
     }
     return sum / places;
 }
@@ -102,7 +102,7 @@ static void thin_infill_folds_flat(void **state)
                           walls, early, late, share);
             if (walls) check_true(late < 4.0 / 3 * early && late > 0.75 * early);
             check_true(fabs(share) < (walls ? 0.05 : 0.1));
-            sp_result_free(&result);
+            sp_result_clear(&result);
         }
 }
 
@@ -130,7 +130,7 @@ static void every_curve_densifies(void **state)
         check_true(last > 10 * first);
         check_true(last > 100 * fabs(plateau));
         check_true(begins > 0.3 && begins < measure(&result, "final_strain") - 0.1);
-        sp_result_free(&result);
+        sp_result_clear(&result);
     }
 }
 
@@ -167,7 +167,7 @@ static void solid_hardly_yields(void **state)
                       solid);
         check_true(folded > 0.35);
         check_true(solid < 0.01);
-        sp_result_free(&result);
+        sp_result_clear(&result);
     }
 }
 

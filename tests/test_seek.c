@@ -50,7 +50,7 @@ static void add_point(search *s, double x, double value)
 static int run_bracket(search *s, double (*f)(double x))
 {
     int calls = 0;
-    for (double x = bracket_next(&s->b); !isnan(x); x = bracket_next(&s->b), calls++) {
+    for (double x = sp_bracket_next(&s->b); !isnan(x); x = sp_bracket_next(&s->b), calls++) {
         check_true(x >= s->b.low && x <= s->b.high);
         for (int i = 0; i < s->b.count; i++) check_true(fabs(x - s->point[i].x) > 0);
         add_point(s, x, f(x));
@@ -123,19 +123,19 @@ static void test_known_roots(void **state)
         search s = make_search(rows[i].low, rows[i].high, rows[i].within);
         const int calls = run_bracket(&s, rows[i].f);
         const double halvings = log2((rows[i].high - rows[i].low) / rows[i].within);
-        check_close(bracket_crossing(&s.b) - 0.5 * rows[i].within, rows[i].root,
+        check_close(sp_bracket_crossing(&s.b) - 0.5 * rows[i].within, rows[i].root,
                     0.5 * rows[i].within * (1 + 1e-6));
         check_true(calls <= 2 * halvings + 4);
         check_true(!rows[i].smooth || calls <= 9);
         /* with all its points the search is over at once, with a few of them it is shorter */
-        check_true(isnan(bracket_next(&s.b)));
+        check_true(isnan(sp_bracket_next(&s.b)));
         search again = make_search(rows[i].low, rows[i].high, rows[i].within);
         for (double share = 0; share <= 1; share += 0.125) {
             const double x = rows[i].low + share * (rows[i].high - rows[i].low);
             add_point(&again, x, rows[i].f(x));
         }
         run_bracket(&again, rows[i].f);
-        check_close(bracket_crossing(&again.b) - 0.5 * rows[i].within, rows[i].root,
+        check_close(sp_bracket_crossing(&again.b) - 0.5 * rows[i].within, rows[i].root,
                     0.5 * rows[i].within * (1 + 1e-6));
     }
 }
@@ -165,15 +165,15 @@ static void test_no_crossing(void **state)
 {
     (void)state;
     search s = make_search(1, 2, 0.01);
-    check_true(run_bracket(&s, below_zero) <= 4 && isnan(bracket_crossing(&s.b)));
+    check_true(run_bracket(&s, below_zero) <= 4 && isnan(sp_bracket_crossing(&s.b)));
     s = make_search(1, 2, 0.01);
-    check_true(run_bracket(&s, falling) <= 3 && isnan(bracket_crossing(&s.b)));
+    check_true(run_bracket(&s, falling) <= 3 && isnan(sp_bracket_crossing(&s.b)));
     s = make_search(1, 2, 0.01);
     assert_int_equal(run_bracket(&s, above_zero), 1);
-    check_close(bracket_crossing(&s.b), 1, 0);
+    check_close(sp_bracket_crossing(&s.b), 1, 0);
     s = make_search(0.1, 1, 0.01);
     add_point(&s, 0.45, low_hill(0.45));
-    check_true(run_bracket(&s, low_hill) < 12 && isnan(bracket_crossing(&s.b)));
+    check_true(run_bracket(&s, low_hill) < 12 && isnan(sp_bracket_crossing(&s.b)));
     double highest = -1;
     for (int i = 0; i < s.b.count; i++) highest = fmax(highest, s.point[i].value);
     check_close(highest, -0.01, 0.002);
@@ -186,7 +186,7 @@ static void test_from_above(void **state)
     search s = make_search(0.05, 0.4, 1e-3);
     add_point(&s, 0.15, power_law(0.15));
     check_true(run_bracket(&s, power_law) <= 4);
-    check_close(bracket_crossing(&s.b) - 0.5e-3, 0.137, 0.5001e-3);
+    check_close(sp_bracket_crossing(&s.b) - 0.5e-3, 0.137, 0.5001e-3);
     check_true(s.point[0].x > 0.1);
 }
 
@@ -200,15 +200,15 @@ static void test_curve_figures(void **state)
     for (int i = 0; i <= 10; i++)
         point[i] = (sp_curve_point){
             .strain = 0.05 * i, .stress = 0.8 * i, .shortening = 0.4 * i, .force = 4.0 * i};
-    check_relative(seek_force_at(point, 11, 2.3).value, 23, 1e-12);
-    check_relative(seek_force_at(point, 11, 4).value, 40, 1e-12);
-    assert_false(seek_force_at(point, 11, 4.01).reached);
-    check_relative(seek_energy_before(point, 11, 4).value, 0.5, 1e-12);
-    check_relative(seek_energy_before(point, 11, 4.4).value, 4.4 * 4.4 / 32, 1e-12);
-    check_relative(seek_energy_before(point, 11, 9).value, 2, 1e-12); /* all of it */
-    point[6].shortening = point[5].shortening;                        /* a snap: after it */
+    check_relative(sp_seek_force_at(point, 11, 2.3).value, 23, 1e-12);
+    check_relative(sp_seek_force_at(point, 11, 4).value, 40, 1e-12);
+    assert_false(sp_seek_force_at(point, 11, 4.01).reached);
+    check_relative(sp_seek_energy_before(point, 11, 4).value, 0.5, 1e-12);
+    check_relative(sp_seek_energy_before(point, 11, 4.4).value, 4.4 * 4.4 / 32, 1e-12);
+    check_relative(sp_seek_energy_before(point, 11, 9).value, 2, 1e-12); /* all of it */
+    point[6].shortening = point[5].shortening;                           /* a snap: after it */
     point[6].force = 7;
-    check_relative(seek_force_at(point, 11, point[5].shortening).value, 7, 1e-12);
+    check_relative(sp_seek_force_at(point, 11, point[5].shortening).value, 7, 1e-12);
 }
 
 /* ---- targets --------------------------------------------------------------------------------------------------- */
@@ -320,10 +320,10 @@ static void test_target(void **state)
     check_close(t->condition[2].high, 0.05, 1e-15);
     assert_string_equal(t->figure[t->save].name, "solid_fraction");
     assert_int_equal(t->tries, 12);
-    seek_candidate_case(t, 1, 1, &request);
+    sp_seek_candidate_case(t, 1, 1, &request);
     assert_string_equal(request.pattern, "kagome");
     assert_int_equal(request.flaw_seed, 2);
-    seek_candidate_label(t, 1, label);
+    sp_seek_candidate_label(t, 1, label);
     assert_string_equal(label, "kagome");
     sp_target_free(t);
 }
@@ -408,14 +408,14 @@ static double press(const sp_target *target, int candidate, int seed, const doub
     sp_result result;
     int count, row = 0;
     const sp_measure_row *rows = sp_measure_rows(&count);
-    seek_candidate_case(target, candidate, seed, &request);
+    sp_seek_candidate_case(target, candidate, seed, &request);
     for (int v = 0; v < target->variable_count; v++)
-        seek_variable_set(&target->variable[v], &request, x[v]);
-    if (sp_run(&context, &request, &result) != SP_OK) fail_msg("%s", context.message);
+        sp_seek_variable_set(&target->variable[v], &request, x[v]);
+    if (sp_result_press(&context, &request, &result) != SP_OK) fail_msg("%s", context.message);
     while (strcmp(rows[row].name, measure)) row++;
     check_true(result.measure[row].reached);
     const double value = result.measure[row].value;
-    sp_result_free(&result);
+    sp_result_clear(&result);
     return value;
 }
 
@@ -471,14 +471,15 @@ static void test_density_against_a_scan(void **state)
 /* Coupons of an earlier batch are the first points. */
 static void test_stored_densities(void **state)
 {
-    static const char plan_text[] =
+    static const char sp_plan_text[] =
         TINY "axes:\n  infill.density: {from: 16 %, to: 34 %, step: 6 %}\nseeds: 2\n";
     (void)state;
     sp_context context = {0};
     sp_plan *plan;
     sp_batch_report report;
     sp_store *store = open_store("batch.store");
-    assert_int_equal(sp_plan_parse(&context, "p.yaml", plan_text, strlen(plan_text), &plan), SP_OK);
+    assert_int_equal(sp_plan_parse(&context, "p.yaml", sp_plan_text, strlen(sp_plan_text), &plan),
+                     SP_OK);
     assert_int_equal(sp_batch_press(&context, plan, store, 2, &report), SP_OK);
     sp_plan_free(plan);
     sp_store_close(store);
@@ -749,10 +750,10 @@ static void test_round_trip(void **state)
     assert_int_equal(sp_store_resolve(&context, &request, &resolved), SP_OK);
     assert_int_equal(sp_store_has(&context, s.store, &resolved, &found), SP_OK);
     assert_true(found);
-    assert_int_equal(sp_run(&context, &request, &result), SP_OK);
+    assert_int_equal(sp_result_press(&context, &request, &result), SP_OK);
     check_close(result.measure[0].value,
-                record_at(&s, 0)->value[seek_typical_seed(s.target, record_at(&s, 0))][0], 0);
-    sp_result_free(&result);
+                record_at(&s, 0)->value[sp_seek_typical_seed(s.target, record_at(&s, 0))][0], 0);
+    sp_result_clear(&result);
     assert_int_equal(sp_network_build(&context, &request, 0, &built), SP_OK);
     check_true(!strcmp(request.pattern, "triangular"));
     assert_int_equal(sp_case_set(&context, &request, "infill.pattern", "drawn"), SP_OK);
@@ -824,7 +825,7 @@ static void test_case_text(void **state)
     fputs("0,0\n1,1\n", table);
     fclose(table);
     FILE *stream = open_memstream(&text, &size);
-    seek_write_case(&request, "# head\n", stream);
+    sp_seek_write_case(&request, "# head\n", stream);
     fclose(stream);
     if (sp_case_parse(&context, "/elsewhere/c.yaml", text, size, &again) != SP_OK)
         fail_msg("%s\n%s", context.message, text);

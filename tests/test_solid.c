@@ -4,7 +4,7 @@
 #include "check.h"
 
 #include <strutpress/inspect.h>
-#include <strutpress/run.h>
+#include "run/result.h"
 #include <strutpress/store.h>
 
 #include "base/alloc.h"
@@ -33,7 +33,7 @@ static sp_result run(const sp_case *request, sp_status wanted)
 {
     sp_context context = {0};
     sp_result result;
-    const sp_status status = sp_run(&context, request, &result);
+    const sp_status status = sp_result_press(&context, request, &result);
     if (status != wanted) fail_msg("status %d: %s", status, context.message);
     return result;
 }
@@ -78,7 +78,7 @@ static void a_sliding_block_is_a_free_bar(void **state)
             const double l = 1 - sp_path_strain(&result.path, k);
             check_relative(sp_path_stress(&result.path, k), free_bar(laws[i], l), 1e-12);
         }
-        sp_result_free(&result);
+        sp_result_clear(&result);
     }
 }
 
@@ -101,7 +101,7 @@ static void energy_and_stiffness_belong_to_the_force(void **state)
             check_relative(q->stiffness, slope, 1e-5);
             check_true(q->negative_pivots == 0 && !(q->dissipated > 0));
         }
-        sp_result_free(&result);
+        sp_result_clear(&result);
     }
 }
 
@@ -123,7 +123,7 @@ static void a_slender_block_is_the_law_alone(void **state)
                                free_bar("neo-hookean", 1 - sp_path_strain(&result.path, k)),
                            1e-12);
         if (height > 1e3) check_close(result.path.solid.raise, 1, 1e-4);
-        sp_result_free(&result);
+        sp_result_clear(&result);
     }
 }
 
@@ -213,9 +213,9 @@ static void a_density_of_100_means_it(void **state)
         assert_string_equal(result.request.pattern, "solid");
         assert_memory_equal(result.path.step, of_solid.path.step,
                             (size_t)of_solid.path.step_count * sizeof(sp_step));
-        sp_result_free(&result);
+        sp_result_clear(&result);
     }
-    sp_result_free(&of_solid);
+    sp_result_clear(&of_solid);
 }
 
 static char told[4][SP_MESSAGE_SIZE];
@@ -271,7 +271,7 @@ static void every_measure_is_there_or_says_why(void **state)
         if (!strncmp(row[i].name, "solid_share_", 12))
             check_close(result.measure[i].value, 1, 1e-12);
     }
-    sp_result_free(&result);
+    sp_result_clear(&result);
 }
 
 static void it_ends_where_it_is_told_to(void **state)
@@ -288,14 +288,14 @@ static void it_ends_where_it_is_told_to(void **state)
     check_close(path->back[path->back_count - 1].force, 0, 0);
     for (int i = 0; i < path->back_count; i++)
         check_close(path->back[i].force, path->step[path->step_count - 2 - i].force, 0);
-    sp_result_free(&result);
+    sp_result_clear(&result);
     /* a chain that is drawn out at I1 - 3 = 1 allows l = 0.5392 (root of l^3 - 4 l + 2) and no less */
     request = block("bonded");
     set(&request, "material.law", "gent");
     set(&request, "material.gent_limit", "1");
     result = run(&request, SP_GAVE_UP);
     check_close(sp_path_strain(&result.path, result.path.step_count - 1), 1 - 0.5392, 0.004);
-    sp_result_free(&result);
+    sp_result_clear(&result);
 }
 
 /* Where the relation ends, a caution says so; a compact block between bonded platens has none but the standing one. */
@@ -327,7 +327,7 @@ static void a_block_says_where_it_ends(void **state)
         }
         assert_int_equal(found, row[i].words != NULL);
         assert_int_equal(other, 0);
-        sp_result_free(&result);
+        sp_result_clear(&result);
     }
 }
 
@@ -355,7 +355,7 @@ static void an_infill_is_a_share_of_the_block(void **state)
         }
         check_true(force > 0);
         check_relative(share, force / (raise * free_bar("neo-hookean", 0.75) * 28 * 20), 1e-12);
-        sp_result_free(&result);
+        sp_result_clear(&result);
     }
 }
 
@@ -370,9 +370,9 @@ static void failed_allocations_leave_nothing(void **state)
         sp_result result;
         const long before = sp_alloc_count();
         sp_alloc_fail_at(++nth);
-        status = sp_run(&context, &request, &result);
+        status = sp_result_press(&context, &request, &result);
         sp_alloc_fail_at(0);
-        if (status == SP_OK) sp_result_free(&result);
+        if (status == SP_OK) sp_result_clear(&result);
         check_true(status == SP_OK || status == SP_NO_MEMORY);
         assert_int_equal(sp_alloc_count(), before);
     }

@@ -3,7 +3,7 @@
  * (C) marks figures computed for this project from the closed form, see the table of README. */
 #include "coupon.h"
 
-#include <strutpress/run.h>
+#include "run/result.h"
 
 #include "press/press.h"
 

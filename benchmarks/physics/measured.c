@@ -7,7 +7,7 @@
 #include <stdio.h>
 #include <string.h>
 
-#include <strutpress/run.h>
+#include "run/result.h"
 
 #include "compare/plot.h"
 #include "table/table_file.h"
@@ -144,14 +144,14 @@ static sp_status press(sp_context *context, const variant *v, const char *data, 
     sp_status status = sp_case_read(context, file, &request);
     if (status == SP_OK) status = change(context, &request, v->change, work);
     if (status == SP_OK) status = sp_case_check(context, &request);
-    if (status == SP_OK) status = sp_run(context, &request, &result);
+    if (status == SP_OK) status = sp_result_press(context, &request, &result);
     if (status == SP_GAVE_UP && result.path.step_count > 1) status = SP_OK; /* as far as it went */
     if (status == SP_OK && !measured_curve_of_path(&result.path, curve))
         status = sp_fail(context, SP_NO_MEMORY, "no memory for a curve");
     fprintf(stderr, "%s: %s, %.0f s\n", v->name, *context->message ? context->message : "pressed",
             result.path.seconds_total);
     *critical = result.path.critical;
-    sp_result_free(&result);
+    sp_result_clear(&result);
     return status;
 }
 
@@ -204,7 +204,7 @@ static sp_status draw(sp_context *context, const char *work, const measured_curv
                           .line = line};
     FILE *stream = open_in(context, work, "curves.svg");
     if (!stream) return SP_NO_WRITE;
-    plot_draw(&picture, stream);
+    sp_plot_draw(&picture, stream);
     const sp_status status = sp_stream_end(context, stream);
     fclose(stream);
     return status;

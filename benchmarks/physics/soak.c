@@ -28,6 +28,7 @@
 #include "law/law.h"
 #include "pattern/cell.h"
 #include "pattern/pattern.h"
+#include "run/result.h"
 
 enum { SETTINGS = 40, LENGTH = 160, DRAWS = 200, THREADS = 64 };
 static const int most_struts = 1200;
@@ -274,7 +275,7 @@ static void press(const sp_case *request, outcome *out)
     sp_result result;
     stop_flag[thread] = 0;
     started[thread] = now();
-    const sp_status status = sp_run(&context, request, &result);
+    const sp_status status = sp_result_press(&context, request, &result);
     out->seconds = now() - started[thread];
     started[thread] = 0;
     if (status == SP_BAD_NETWORK || status == SP_BAD_CASE) {
@@ -295,7 +296,7 @@ static void press(const sp_case *request, outcome *out)
                      "the way back ended before the coupon was unloaded");
         }
     }
-    sp_result_free(&result);
+    sp_result_clear(&result);
 }
 
 static void one(const options *asked, int number, FILE *csv, int *failures, int *refused)

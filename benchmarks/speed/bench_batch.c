@@ -14,6 +14,7 @@
 #include <unistd.h>
 
 #include <strutpress/strutpress.h>
+#include "run/result.h"
 
 #define HEADER                                                                                     \
     "set,round,threads,processes,coupons,seconds,cpu_seconds,store_seconds,coupons_per_minute"

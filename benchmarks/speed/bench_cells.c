@@ -11,6 +11,7 @@
 #include <cblas.h>
 
 #include <strutpress/strutpress.h>
+#include "run/result.h"
 
 #define HEADER                                                                                     \
     "set,pattern,cells,strain,threads,unknowns,steps,last_strain,last_force_N,seconds,"            \
@@ -81,10 +82,10 @@ static int run(char **argument, int count)
     if (wrong) return 2;
     signal(SIGALRM, stop);
     alarm((unsigned)atoi(argument[5]));
-    const sp_status status = sp_run(&context, &request, &result);
+    const sp_status status = sp_result_press(&context, &request, &result);
     if (status != SP_OK && status != SP_GAVE_UP && status != SP_INTERRUPTED) {
         fprintf(stderr, "bench_cells: %s\n", context.message);
-        sp_result_free(&result);
+        sp_result_clear(&result);
         return sp_status_exit(status);
     }
     const sp_path *p = &result.path;
@@ -102,7 +103,7 @@ static int run(char **argument, int count)
            p->seconds_factor, p->seconds_analyse, p->seconds_total - whole_solver,
            p->seconds_total / whole_solver, p->analyses, p->factorizations, rate, rate / dgemm,
            (double)usage.ru_maxrss / 1024, sp_stop_text(p->stop), dgemm);
-    sp_result_free(&result);
+    sp_result_clear(&result);
     return 0;
 }
 

@@ -72,7 +72,7 @@ static void per_step(const sp_path *path, double low, double high, char text[16]
 static int run_one(const coupon *c)
 {
     sp_context context = {.interrupt = &stop_now};
-    sp_result result = {0};
+    sp_result *result = NULL;
     sp_case request;
     reference_case(&request, c);
     if (strcmp(c->set, "size") == 0) {
@@ -80,12 +80,11 @@ static int run_one(const coupon *c)
         alarm(patience);
     }
     sp_status status = sp_run(&context, &request, &result);
-    if (status != SP_OK && status != SP_GAVE_UP && status != SP_INTERRUPTED) {
+    if (status != SP_OK) {
         fprintf(stderr, "%s: %s: %s\n", c->name, sp_status_text(status), context.message);
-        sp_result_free(&result);
         return sp_status_exit(status);
     }
-    const sp_path *p = &result.path;
+    const sp_path *p = sp_result_path(result);
     int last = p->step_count - 1, factorizations = 0;
     for (int i = 1; i <= last; i++) factorizations += p->step[i].factorizations;
     struct rusage usage;
@@ -101,7 +100,7 @@ static int run_one(const coupon *c)
            p->seconds_total / p->seconds_solver, factorizations, early, late,
            sp_path_strain(p, last), p->step[last].force, sp_stop_text(p->stop),
            (double)usage.ru_maxrss / 1024);
-    sp_result_free(&result);
+    sp_result_free(result);
     return 0;
 }
 

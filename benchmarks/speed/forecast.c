@@ -22,6 +22,7 @@
 #include "law/law.h"
 #include "model/model.h"
 #include "run/mesh.h"
+#include "run/result.h"
 
 enum { PARTS = 20, ROWS = 2000, FEATURES = 10, COLUMNS = 64, STEPS = 100000 };
 
@@ -153,7 +154,7 @@ static int measure(const char *name, double most, int count, char **word)
     if (status == SP_OK) status = sp_model_build(&context, &network, &law, &mesh, &model);
     const double begin = processor_time();
     most_seconds = begin + most;
-    if (status == SP_OK) status = sp_run(&context, &request, &result);
+    if (status == SP_OK) status = sp_result_press(&context, &request, &result);
     const double seconds = processor_time() - begin;
     if (result.path.step_count > 0) {
         printf("%s,", name);
@@ -165,7 +166,7 @@ static int measure(const char *name, double most, int count, char **word)
     sp_model_free(&model);
     sp_law_free(&law);
     sp_network_free(&network);
-    sp_result_free(&result);
+    sp_result_clear(&result);
     return result.path.step_count > 0 ? 0 : 1;
 }
 

@@ -1,10 +1,16 @@
-/* A plan of many coupons, and pressing all of it into a store. */
+/* A plan of many coupons, and pressing all of it into a store.
+ *
+ * Units: seconds, bytes; those of sp_case. Ownership: a plan belongs to the caller, who frees it with sp_plan_free. Errors: each
+ * function names its own; a coupon that cannot be pressed is a row of the store and no error. Threads: plans are read by
+ * several at once and changed by one; functions of the context are called one at a time, from any thread of the batch. */
 #ifndef STRUTPRESS_BATCH_H
 #define STRUTPRESS_BATCH_H
 
 #include <strutpress/case.h>
 #include <strutpress/forecast.h>
 #include <strutpress/store.h>
+
+SP_PUBLIC_BEGIN
 
 typedef struct sp_plan sp_plan;
 
@@ -83,5 +89,7 @@ sp_status sp_batch_press(sp_context *context, const sp_plan *plan, sp_store *sto
 /* The same for a list of `count` cases. */
 sp_status sp_batch_press_cases(sp_context *context, const sp_case *request, int count,
                                sp_store *store, int threads, sp_batch_report *report);
+
+SP_PUBLIC_END
 
 #endif

@@ -1,11 +1,17 @@
 /* Calibrate: values of a case from the curves of coupons that were pressed on a rig, how well they predict coupons that were left
- * out of the fit, and what they say of coupons that were not pressed. */
+ * out of the fit, and what they say of coupons that were not pressed.
+ *
+ * Units: mm, N, MPa; misfits are fractions. Ownership: tested coupons and calibration belong to the caller, who frees them; keys
+ * belong to the calibration. Errors: each function names its own. Threads: tested coupons may be read by several at once; a
+ * calibration serves one call at a time. */
 #ifndef STRUTPRESS_CALIBRATE_H
 #define STRUTPRESS_CALIBRATE_H
 
 #include <stdio.h>
 
 #include <strutpress/store.h>
+
+SP_PUBLIC_BEGIN
 
 typedef struct sp_tested sp_tested;
 
@@ -44,5 +50,7 @@ sp_status sp_calibration_table(sp_context *context, const sp_calibration *calibr
  * none. Errors: SP_NO_WRITE, SP_NO_MEMORY. */
 sp_status sp_calibration_write(sp_context *context, const sp_calibration *calibration,
                                const char *folder);
+
+SP_PUBLIC_END
 
 #endif

@@ -1,5 +1,9 @@
 /* A case: what the user asks for, every value with its origin.
  *
+ * Units: mm, N, MPa, mJ, g/cm3, degrees, fractions. Ownership: a case is a plain structure of the caller, copied by assignment,
+ * with nothing to free. Errors: each function names its own; the failure line says what was received and what would be valid.
+ * Threads: one case must not be written by one thread while another uses it; else from any thread.
+ *
  * The parameter rows (src/coupon/case/case_rows.h) drive parsing, defaults, ranges, units, `check`, --help and docs/reference.md. */
 #ifndef STRUTPRESS_CASE_H
 #define STRUTPRESS_CASE_H
@@ -7,6 +11,8 @@
 #include <stdio.h>
 
 #include <strutpress/context.h>
+
+SP_PUBLIC_BEGIN
 
 #define SP_NAME_SIZE 48
 #define SP_FILE_SIZE 1024
@@ -129,5 +135,7 @@ int sp_parameter_count(void);
 sp_parameter sp_parameter_at(int row);
 /* Value of a row as text with its unit, "not given" when NaN or empty. */
 void sp_case_value_text(const sp_case *request, int row, char *text, size_t size);
+
+SP_PUBLIC_END
 
 #endif

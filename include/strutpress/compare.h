@@ -1,10 +1,15 @@
-/* What a store says: coupons side by side, replicates over flaw seeds taken together. */
+/* What a store says: coupons side by side, replicates over flaw seeds taken together.
+ *
+ * Units: those of the measures; mass in g. Ownership: sp_compare_read gives a comparison to the caller, who frees it; the store
+ * must outlive it. Errors: each function names its own. Threads: one comparison serves one call at a time. */
 #ifndef STRUTPRESS_COMPARE_H
 #define STRUTPRESS_COMPARE_H
 
 #include <stdio.h>
 
 #include <strutpress/store.h>
+
+SP_PUBLIC_BEGIN
 
 typedef struct sp_compare sp_compare;
 
@@ -33,5 +38,7 @@ sp_status sp_compare_table(sp_context *context, const sp_compare *compare, FILE 
 /* compare.csv, fits.csv, ranking.csv, curves.svg, energy.svg, stiffness.svg and plateau.svg into a folder, all or none.
  * Errors: SP_NO_WRITE, SP_NO_READ, SP_NO_MEMORY. */
 sp_status sp_compare_write(sp_context *context, const sp_compare *compare, const char *folder);
+
+SP_PUBLIC_END
 
 #endif

@@ -1,4 +1,11 @@
-/* What travels with every call: the failure line, the log, progress and the interrupt flag. */
+/* What travels with every call: the failure line, the log, progress and the interrupt flag.
+ *
+ * Every function that takes a context takes NULL in its place: nobody listens then, and the status alone tells what failed.
+ * Ownership: the context and all it points to belong to the caller and must outlive the call. Errors: the functions below never
+ * fail. Threads: a context serves one call at a time, so that each thread needs its own; its functions are called from the
+ * thread that called, or from a thread of the library one at a time; `interrupt` may be set from any thread or from a signal
+ * handler. The library leaves the host's signal handlers, locale, folder, OpenMP settings and number of BLAS threads as it
+ * found them. */
 #ifndef STRUTPRESS_CONTEXT_H
 #define STRUTPRESS_CONTEXT_H
 
@@ -6,6 +13,8 @@
 #include <stddef.h>
 
 #include <strutpress/status.h>
+
+SP_PUBLIC_BEGIN
 
 #define SP_MESSAGE_SIZE 768
 
@@ -40,7 +49,6 @@ void sp_begin(sp_context *context, const char *text);
  * character when it does not fit; 4 x strlen + 1 bytes always do. */
 void sp_printable(const char *text, char *clean, size_t size);
 
-const char *sp_version(void);    /* "0.7.0" */
-const char *sp_build_text(void); /* compiler, flags and library versions in one line */
+SP_PUBLIC_END
 
 #endif

@@ -1,5 +1,8 @@
 /* What a press will take, told before it begins: processor time, memory, and what in the case makes it long.
  *
+ * Units: seconds, bytes; strains are fractions. Ownership: structures and texts are the caller's. Errors: each function names
+ * its own. Threads: from several at once, each with its own context.
+ *
  * One model for everything that is asked before a press: the line of `check`, `press` and `batch`, the order in which a plan is
  * pressed, the deal of shares, and whether a coupon fits into the memory. */
 #ifndef STRUTPRESS_FORECAST_H
@@ -7,6 +10,8 @@
 
 #include <strutpress/case.h>
 #include <strutpress/network.h>
+
+SP_PUBLIC_BEGIN
 
 #define SP_FORECAST_REASON_SIZE 160
 
@@ -35,5 +40,7 @@ sp_status sp_forecast_case(sp_context *context, const sp_case *request, sp_forec
 void sp_forecast_text(const sp_forecast *forecast, char *text, size_t size);
 /* A time for people: "under 0.1 s", "12 s", "3 min", "5 h", "3 days". */
 void sp_forecast_time_text(double seconds, char *text, size_t size);
+
+SP_PUBLIC_END
 
 #endif

@@ -1,10 +1,16 @@
-/* Figures of the trade taken from a curve, one row each. */
+/* Figures of the trade taken from a curve, one row each.
+ *
+ * Units: those of the row. Ownership: rows and their texts live as long as the program; texts are written into room of the
+ * caller. Errors: the functions never fail; a figure that has no value is not reached, and sp_measure_reason says why.
+ * Threads: from several at once. */
 #ifndef STRUTPRESS_MEASURE_H
 #define STRUTPRESS_MEASURE_H
 
 #include <strutpress/case.h>
 #include <strutpress/network.h>
 #include <strutpress/path.h>
+
+SP_PUBLIC_BEGIN
 
 typedef struct sp_measure {
     int reached; /* 0: the curve does not get there, `value` is not meaningful */
@@ -43,5 +49,7 @@ double sp_measure_load_end_at(const sp_case *request, double final_strain);
  * reached". 1: it is the load limit. */
 int sp_measure_reason(const char *name, const sp_case *request, double load_end,
                       char words[SP_MODELLED_SIZE]);
+
+SP_PUBLIC_END
 
 #endif

@@ -1,5 +1,9 @@
 /* The strut network of one coupon: joints, struts, walls, joint zones and flaws, all in the unloaded state.
  *
+ * Units: mm, densities are fractions. Ownership: sp_network_build fills a structure of the caller, whose arrays belong to it
+ * until sp_network_free; a network that sp_result_network returned belongs to its result. Errors: those of sp_network_build;
+ * the other functions never fail. Threads: from several at once; a finished network may be read by all.
+ *
  * x runs across the coupon (0 to width), y along the pressing direction (0 = lower platen, height = upper
  * platen), z through the depth. A planar network has z = 0 everywhere and is extruded through the depth; a spatial one
  * lies in the box of the coupon, z from 0 to depth. */
@@ -8,6 +12,8 @@
 
 #include <strutpress/case.h>
 #include <strutpress/context.h>
+
+SP_PUBLIC_BEGIN
 
 enum { SP_ROLE_INFILL = 0, SP_ROLE_WALL = 1 }; /* wall: a plate or a side frame, too */
 enum { SP_FACE_LOWER = 1, SP_FACE_UPPER = 2 }; /* bits: the joint is held by that platen */
@@ -116,5 +122,7 @@ int sp_network_flat_text(const sp_network *network, char *text, size_t size);
 /* A caution in words when the coupon that was built for this case is less than two cells high or wide; 1 when it is. */
 int sp_network_few_cells_text(const sp_network *network, const sp_case *request, char *text,
                               size_t size);
+
+SP_PUBLIC_END
 
 #endif

@@ -1,8 +1,13 @@
-/* The path of a press: accepted equilibrium states, events, and the shapes kept for pictures. */
+/* The path of a press: accepted equilibrium states, events, and the shapes kept for pictures.
+ *
+ * Units: mm, N, MPa, mJ; strains are fractions. Ownership: a path of sp_result_path belongs to its result and is not freed by
+ * the caller. Errors: the functions never fail. Threads: a path may be read by several at once. */
 #ifndef STRUTPRESS_PATH_H
 #define STRUTPRESS_PATH_H
 
 #include <strutpress/context.h>
+
+SP_PUBLIC_BEGIN
 
 typedef struct sp_step {
     double shortening; /* platen travel since first touch [mm] */
@@ -45,20 +50,22 @@ typedef struct sp_event {
 
 const char *sp_event_text(sp_event_kind kind);
 
+/* How a path ends, with the exit status of the program. */
 #define SP_STOP_ROWS(X)                                                                            \
-    X(SP_STOP_STRAIN, "target strain reached")                                                     \
-    X(SP_STOP_LOAD, "load limit reached")                                                          \
-    X(SP_STOP_CRITICAL, "critical step found")                                                     \
-    X(SP_STOP_GAVE_UP, "no convergence at the smallest step")                                      \
-    X(SP_STOP_INTERRUPTED, "interrupted")
+    X(SP_STOP_STRAIN, 0, "target strain reached")                                                  \
+    X(SP_STOP_LOAD, 0, "load limit reached")                                                       \
+    X(SP_STOP_CRITICAL, 0, "critical step found")                                                  \
+    X(SP_STOP_GAVE_UP, 8, "no convergence at the smallest step")                                   \
+    X(SP_STOP_INTERRUPTED, 130, "interrupted")
 
 typedef enum {
-#define SP_STOP_ENUM(code, text) code,
+#define SP_STOP_ENUM(code, exit_status, text) code,
     SP_STOP_ROWS(SP_STOP_ENUM)
 #undef SP_STOP_ENUM
 } sp_stop;
 
 const char *sp_stop_text(sp_stop stop);
+int sp_stop_exit(sp_stop stop);
 
 /* How stability is lost, in a word and in a clause. */
 #define SP_CRITICAL_ROWS(X)                                                                        \
@@ -174,5 +181,7 @@ const sp_step *sp_path_state(const sp_path *path, int step);
 /* Nominal strain shortening/height and nominal stress force/(width x depth) [MPa] of a step. */
 double sp_path_strain(const sp_path *path, int step);
 double sp_path_stress(const sp_path *path, int step);
+
+SP_PUBLIC_END
 
 #endif

@@ -1,4 +1,8 @@
-/* The report page: one HTML file that needs no network, for whoever has to choose a coupon. */
+/* The report page: one HTML file that needs no network, for whoever has to choose a coupon.
+ *
+ * Units on the page: mm, N, MPa, mJ, named beside each figure. Ownership: options and summary are the caller's, and texts of the
+ * options must outlive the call. Errors: each function names its own; after one there is no new page. Threads: from several
+ * at once, each with its own context and file. */
 #ifndef STRUTPRESS_REPORT_H
 #define STRUTPRESS_REPORT_H
 
@@ -6,6 +10,8 @@
 
 #include <strutpress/compare.h>
 #include <strutpress/store.h>
+
+SP_PUBLIC_BEGIN
 
 enum {
     SP_REPORT_STATES_MAX = 12, /* coupons whose states are drawn */
@@ -23,9 +29,11 @@ typedef struct sp_report_options {
 } sp_report_options;
 
 typedef struct sp_report_summary {
-    int rows;    /* coupons in the table, replicates taken together */
-    int curves;  /* of these, with a curve */
-    int shown;   /* coupons whose states are drawn */
+    int rows;   /* coupons in the table, replicates taken together */
+    int curves; /* of these, with a curve */
+    int shown;  /* coupons whose states are drawn */
+    int ended;  /* of the shown: pressed to an early end; `reason` is that of the first */
+    char reason[SP_MESSAGE_SIZE];
     size_t size; /* of the page [bytes] */
 } sp_report_summary;
 
@@ -36,10 +44,12 @@ typedef struct sp_report_summary {
 sp_status sp_report_store(sp_context *context, sp_store *store, const sp_report_options *options,
                           const char *file, sp_report_summary *summary);
 
-/* Press `count` cases and write their page; a case is called by the name of its file. Errors: those of sp_run and of
- * sp_report_store; after SP_GAVE_UP the page is written and says so. */
+/* Press `count` cases and write their page; a case is called by the name of its file. A press that ends
+ * early is on the page and counted in summary->ended. Errors: those of sp_run and of sp_report_store. */
 sp_status sp_report_cases(sp_context *context, int count, const sp_case *request,
                           const sp_report_options *options, const char *file,
                           sp_report_summary *summary);
+
+SP_PUBLIC_END
 
 #endif

@@ -1,4 +1,7 @@
-/* Seek: which coupon meets a target with the least material, in as few presses as it takes. */
+/* Seek: which coupon meets a target with the least material, in as few presses as it takes.
+ *
+ * Units: those of the figures and of sp_case. Ownership: target and answer belong to the caller, who frees them. Errors: each
+ * function names its own. Threads: a target may be read by several at once; an answer serves one call at a time. */
 #ifndef STRUTPRESS_SEEK_H
 #define STRUTPRESS_SEEK_H
 
@@ -6,6 +9,8 @@
 
 #include <strutpress/batch.h>
 #include <strutpress/store.h>
+
+SP_PUBLIC_BEGIN
 
 typedef struct sp_target sp_target;
 
@@ -42,5 +47,7 @@ sp_status sp_answer_table(sp_context *context, const sp_answer *answer, FILE *st
  * flaws as a legacy VTK file of centrelines with their widths, into a folder, all or none. Errors: SP_NO_WRITE,
  * SP_NO_MEMORY. */
 sp_status sp_answer_write(sp_context *context, const sp_answer *answer, const char *folder);
+
+SP_PUBLIC_END
 
 #endif

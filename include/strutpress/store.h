@@ -1,5 +1,8 @@
 /* The store: every pressed coupon of one or many batches in one SQLite file, each committed when it is finished.
  *
+ * Units: mm, N, MPa, mJ. Ownership: sp_store_open gives a store to the caller, who closes it; what a visit is shown belongs to
+ * the store and lives as long as the visit. Errors: each function names its own. Threads: as said below.
+ *
  * A coupon is known by its resolved case (every value, and the content of the files it names) and the version of the
  * program. A store may be used by several threads through one sp_store and by several programs at once. */
 #ifndef STRUTPRESS_STORE_H
@@ -8,6 +11,8 @@
 #include <stdio.h>
 
 #include <strutpress/run.h>
+
+SP_PUBLIC_BEGIN
 
 enum { SP_KEY_SIZE = 33, SP_PROGRAM_SIZE = 32, SP_RESOLVED_SIZE = 16384 };
 
@@ -55,8 +60,8 @@ typedef struct sp_found {
 sp_status sp_store_get(sp_context *context, sp_store *store, const sp_resolved *resolved,
                        sp_found *found, sp_measure *measure);
 
-/* Commit one coupon: its outcome (status of sp_run), the failure line, cautions (lines, or ""), and the result, NULL
- * when there is none. A coupon that is stored already stays as it is. Errors: SP_NO_WRITE, SP_NO_MEMORY. */
+/* Commit one coupon: the status of sp_run, the failure line or the reason why the press ended early, cautions (lines, or ""),
+ * and the result, NULL when there is none. A coupon that is stored already stays as it is. Errors: SP_NO_WRITE, SP_NO_MEMORY. */
 sp_status sp_store_put(sp_context *context, sp_store *store, const sp_resolved *resolved,
                        sp_status outcome, const char *reason, const char *cautions,
                        const sp_result *result);
@@ -105,5 +110,7 @@ typedef struct sp_curve_point {
 sp_status sp_store_curve(sp_context *context, sp_store *store, long long id, int *count,
                          sp_curve_point **point);
 void sp_store_free_curve(sp_curve_point *point);
+
+SP_PUBLIC_END
 
 #endif

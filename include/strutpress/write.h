@@ -1,11 +1,17 @@
 /* Writers: the files of a run take their places in a folder as one set, when all are complete; a list in the folder
- * (.strutpress-files) says which files are the program's own. */
+ * (.strutpress-files) says which files are the program's own.
+ *
+ * Units in files: mm, N, MPa, mJ, named beside each figure; a point as decimal sign whatever the locale. Ownership: result and
+ * stream stay the caller's; rows live as long as the program. Errors: each function names its own; after one, the folder is
+ * as it was. Threads: from several at once; two that write into one folder wait for each other. */
 #ifndef STRUTPRESS_WRITE_H
 #define STRUTPRESS_WRITE_H
 
 #include <stdio.h>
 
 #include <strutpress/run.h>
+
+SP_PUBLIC_BEGIN
 
 /* What a writer takes: bits. */
 enum {
@@ -44,5 +50,7 @@ sp_status sp_write_network(sp_context *context, const sp_case *request, const sp
 
 /* Picture of a network alone (SVG), for `check`. */
 sp_status sp_write_network_svg(sp_context *context, const sp_network *network, FILE *stream);
+
+SP_PUBLIC_END
 
 #endif

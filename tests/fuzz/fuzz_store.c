@@ -45,7 +45,7 @@ static void write_file(const unsigned char *bytes, size_t size)
 /* Two coupons pressed for real, one of them with a reason instead of a curve. */
 static void make_sound(void)
 {
-    static const char plan_text[] =
+    static const char sp_plan_text[] =
         "case:\n  coupon: {width: 10 mm, height: 8 mm, depth: 5 mm}\n"
         "  press: {strain: 4 %, steps: 2, find_critical: no}\naxes:\n  bead.walls: [1, 9]\n";
     sp_context context = {0};
@@ -57,7 +57,7 @@ static void make_sound(void)
     snprintf(file, sizeof file, "%s/fuzz_%ld.store", folder, (long)getpid());
     snprintf(page, sizeof page, "%s/fuzz_%ld.html", folder, (long)getpid());
     remove(file);
-    require(sp_plan_parse(&context, "p", plan_text, sizeof plan_text - 1, &plan) == SP_OK);
+    require(sp_plan_parse(&context, "p", sp_plan_text, sizeof sp_plan_text - 1, &plan) == SP_OK);
     require(sp_store_open(&context, file, SP_STORE_WRITE, &store) == SP_OK);
     require(sp_batch_press(&context, plan, store, 1, &report) == SP_OK && report.pressed == 2);
     sp_store_close(store);

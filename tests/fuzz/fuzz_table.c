@@ -44,13 +44,13 @@ static void try_curve(const char *file)
 {
     sp_context context = {0};
     cal_curve curve;
-    const sp_status status = cal_curve_read(&context, file, 0.1, &curve);
+    const sp_status status = sp_cal_curve_read(&context, file, 0.1, &curve);
     check_message(&context, status);
     for (int i = 0; i < curve.count; i++) {
         require(isfinite(curve.shortening[i]) && isfinite(curve.force[i]));
         require(i == 0 || curve.shortening[i] >= curve.shortening[i - 1]);
     }
-    cal_curve_free(&curve);
+    sp_cal_curve_free(&curve);
 }
 
 int LLVMFuzzerTestOneInput(const unsigned char *data, size_t size)

@@ -1,6 +1,4 @@
 /* press: case file to table, curve and pictures. */
-#include <string.h>
-
 #include "terminal/cli.h"
 
 void explain_press(FILE *stream)
@@ -22,11 +20,6 @@ void explain_press(FILE *stream)
                     "ends the program.\n");
 }
 
-static int has_path(sp_status status)
-{
-    return status == SP_OK || status == SP_GAVE_UP || status == SP_INTERRUPTED;
-}
-
 static sp_status write_results(sp_context *context, const sp_result *result, const char *folder)
 {
     sp_status status = sp_write_table(context, result, stdout);
@@ -38,11 +31,34 @@ static sp_status write_results(sp_context *context, const sp_result *result, con
     return status;
 }
 
+/* The end of a press as a status of the program. */
+static sp_status status_of(const sp_result *result)
+{
+    const sp_stop stop = sp_result_stop(result);
+    return stop == SP_STOP_GAVE_UP       ? SP_GAVE_UP
+           : stop == SP_STOP_INTERRUPTED ? SP_INTERRUPTED
+                                         : SP_OK;
+}
+
+static sp_status tell_result(sp_context *context, const case_options *options,
+                             const sp_result *result, const char *folder)
+{
+    const sp_status ended = status_of(result);
+    int steps;
+    sp_result_steps(result, &steps);
+    if (!steps) return fail_with(context, sp_fail(context, ended, "%s", sp_result_reason(result)));
+    const sp_status written = write_results(context, result, folder);
+    if (ended != SP_OK) fprintf(stderr, "%s: %s\n", shown(options->file), sp_result_reason(result));
+    if (written != SP_OK) fail_with(context, written);
+    end_talk(options->quiet);
+    return written != SP_OK ? written : ended;
+}
+
 static sp_status press(const case_options *options)
 {
     sp_context context = {0};
     sp_case request;
-    sp_result result = {0};
+    sp_result *result;
     char folder[SP_FILE_SIZE];
     sp_status status = read_case(&context, options, &request);
     if (status != SP_OK) return status;
@@ -53,17 +69,10 @@ static sp_status press(const case_options *options)
     if (status != SP_OK) return fail_with(&context, status);
     status = sp_run(&context, &request, &result);
     end_talk(1); /* no progress line under the table */
-    if (!has_path(status) || result.path.step_count == 0) return fail_with(&context, status);
-    char reason[SP_MESSAGE_SIZE];
-    snprintf(reason, sizeof reason, "%s", context.message);
-    sp_status written = write_results(&context, &result, folder);
-    if (status != SP_OK)
-        fprintf(stderr, "%s: %s\n", shown(options->file),
-                reason[0] ? reason : sp_status_text(status));
-    if (written != SP_OK) fail_with(&context, written);
-    sp_result_free(&result);
-    end_talk(options->quiet);
-    return written != SP_OK ? written : status;
+    if (status != SP_OK) return fail_with(&context, status);
+    status = tell_result(&context, options, result, folder);
+    sp_result_free(result);
+    return status;
 }
 
 sp_status command_press(int argc, char **argv)

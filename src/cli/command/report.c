@@ -135,8 +135,9 @@ static sp_status report(const report_options *options)
                            ? report_cases(&context, options, file, &summary)
                            : report_store(&context, options, file, &summary);
     end_talk(1);
-    if (status != SP_OK) fail_with(&context, status);
-    if (status != SP_OK && status != SP_GAVE_UP) return status;
+    if (status != SP_OK) return fail_with(&context, status);
+    if (summary.ended)
+        status = fail_with(&context, sp_fail(&context, SP_GAVE_UP, "%s", summary.reason));
     printf("coupons    %d, %d with curves, %d with their states\npage       %s, %.1f MB\n",
            summary.rows, summary.curves, summary.shown, shown(file), (double)summary.size / 1e6);
     end_talk(options->quiet);

@@ -24,6 +24,7 @@ static void format_line(char line[SP_MESSAGE_SIZE], const char *format, va_list 
 
 sp_status sp_fail(sp_context *context, sp_status status, const char *format, ...)
 {
+    if (!context) return status;
     va_list arguments;
     va_start(arguments, format);
     format_line(context->message, format, arguments);
@@ -62,9 +63,4 @@ void sp_say(sp_context *context, const char *format, ...)
 void sp_begin(sp_context *context, const char *text)
 {
     if (context && context->progress) context->progress(context->user, 0, text);
-}
-
-const char *sp_version(void)
-{
-    return SP_VERSION;
 }

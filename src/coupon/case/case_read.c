@@ -319,6 +319,8 @@ sp_status sp_case_check_text(sp_context *context, const char *name, const char *
 sp_status sp_case_parse(sp_context *context, const char *name, const char *text, size_t size,
                         sp_case *request)
 {
+    sp_context quiet = {0};
+    if (!context) context = &quiet;
     sp_case read;
     reader r = {.context = context, .request = &read};
     sp_case_default(request);

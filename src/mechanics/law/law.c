@@ -120,6 +120,8 @@ static sp_status find_row(sp_context *context, const sp_case *request, sp_law *l
 
 sp_status sp_law_prepare(sp_context *context, const sp_case *request, sp_law *law)
 {
+    sp_context quiet = {0};
+    if (!context) context = &quiet;
     *law = (sp_law){.strain_state = request->strain_state};
     law->poisson_ratio = 0.5; /* all but linear are incompressible */
     sp_status status = find_row(context, request, law);

@@ -19,11 +19,21 @@ const char *sp_event_text(sp_event_kind kind)
 const char *sp_stop_text(sp_stop stop)
 {
     static const char *const text[] = {
-#define SP_STOP_WORDS(code, words) words,
+#define SP_STOP_WORDS(code, exit_status, words) words,
         SP_STOP_ROWS(SP_STOP_WORDS)
 #undef SP_STOP_WORDS
     };
     return text[stop];
+}
+
+int sp_stop_exit(sp_stop stop)
+{
+    static const int status[] = {
+#define SP_STOP_STATUS(code, exit_status, words) exit_status,
+        SP_STOP_ROWS(SP_STOP_STATUS)
+#undef SP_STOP_STATUS
+    };
+    return status[stop];
 }
 
 static const struct {

@@ -6,11 +6,11 @@
 
 #include <cholmod.h>
 #include <omp.h>
-#include <cblas.h>
 
 #include "base/alloc.h"
 #include "base/memory.h"
 #include "sparse/blas_room.h"
+#include "sparse/blas_threads.h"
 #include "sparse/sparse.h"
 
 /* Matrices of coupons are small: block columns are merged more freely than CHOLMOD does by default (always up to the
@@ -57,7 +57,7 @@ sp_status sp_sparse_create(sp_context *context, int count_pivots, int by_nodes, 
         return sp_fail(context, SP_NO_MEMORY, "no memory for the sparse solver");
     }
     sparse->by_nodes = by_nodes;
-    openblas_set_num_threads(1); /* coupons run in parallel, not their matrices */
+    sp_blas_enter();
     cholmod_common *c = &sparse->common;
     c->supernodal = count_pivots ? CHOLMOD_SIMPLICIAL : CHOLMOD_AUTO;
     c->final_ll = 0;
@@ -95,6 +95,7 @@ void sp_sparse_free(sp_sparse *sparse)
     if (!sparse) return;
     drop_matrix(sparse);
     cholmod_finish(&sparse->common);
+    sp_blas_leave();
     sp_free(sparse);
 }
 

@@ -16,12 +16,11 @@ static const int parallel_elements[2] = {6000, 1500};
  * seldom wait for each other, which takes milliseconds where other programs want the cores, too. */
 static const int batch_alone = 8, batch_parallel = 16384;
 
-/* Whether the elements are evaluated on several threads; sets how many can be had. */
-static int take_threads(const sp_model *model)
+/* Threads on which the elements are evaluated: as many as can be had, one where there are few elements. */
+static int count_threads(const sp_model *model)
 {
-    if (model->element_count <= parallel_elements[model->dimension - 2]) return 0;
-    omp_set_num_threads(sp_thread_room(omp_get_max_threads()));
-    return omp_get_max_threads() > 1;
+    if (model->element_count <= parallel_elements[model->dimension - 2]) return 1;
+    return sp_thread_room(omp_get_max_threads());
 }
 
 /* Doubles of history of all fibres. */
@@ -72,7 +71,8 @@ sp_status sp_system_create(sp_context *context, const sp_model *model, int count
     system->softest = sp_alloc(unknowns, sizeof(double));
     system->points =
         sp_alloc((size_t)model->dimension * (size_t)model->point_count, sizeof(double));
-    system->batch = !take_threads(model)                    ? batch_alone
+    system->threads = count_threads(model);
+    system->batch = system->threads == 1                    ? batch_alone
                     : model->element_count < batch_parallel ? model->element_count
                                                             : batch_parallel;
     system->element_gradient = sp_alloc(side * (size_t)system->batch, sizeof(double));
@@ -229,7 +229,7 @@ static double add_elements(sp_system *system)
     for (int first = 0; first < count; first += batch) {
         const int last = first + batch < count ? first + batch : count;
         if (batch > batch_alone) {
-#pragma omp parallel for schedule(dynamic, 64)
+#pragma omp parallel for schedule(dynamic, 64) num_threads(system->threads)
             for (int e = first; e < last; e++) evaluate_element(system, e, e - first);
         } else { /* not an `if` clause: that opens a team of one, which calls the kernel */
             for (int e = first; e < last; e++) evaluate_element(system, e, e - first);

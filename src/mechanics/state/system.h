@@ -41,6 +41,7 @@ typedef struct sp_system {
 
     /* results of a batch of elements (2 unknowns, their square each), of all (1, 1 per element), and the blocks they go to
      * (AA, lower, BB) */
+    int threads; /* that evaluate the elements of a batch */
     int batch;
     double *element_gradient, *element_hessian, *element_energy;
     sp_beam_state *element_state;

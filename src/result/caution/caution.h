@@ -4,7 +4,7 @@
 
 #include <stddef.h>
 
-#include <strutpress/run.h>
+#include "run/result.h"
 
 #define SP_CAUTION_SAFETY                                                                          \
     "Predictions for choosing coupons to print, not proof of a protective part: test the printed " \

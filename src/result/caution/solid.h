@@ -2,7 +2,7 @@
 #ifndef SP_CAUTION_SOLID_H
 #define SP_CAUTION_SOLID_H
 
-#include <strutpress/run.h>
+#include "run/result.h"
 
 /* Strains of the table, in percent. */
 #define SP_SOLID_TABLE_ROWS 3

@@ -2,7 +2,7 @@
 #ifndef SP_PICTURE_CURVE_PLOT_H
 #define SP_PICTURE_CURVE_PLOT_H
 
-#include <strutpress/run.h>
+#include "run/result.h"
 
 #include "write/svg.h"
 

@@ -1,5 +1,5 @@
 /* The build line of the run header: compiler, flags, library versions. */
-#include <strutpress/context.h>
+#include <strutpress/version.h>
 
 #include <pthread.h>
 #include <stdio.h>

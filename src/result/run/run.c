@@ -1,5 +1,5 @@
 /* The straight line, top to bottom. */
-#include <strutpress/run.h>
+#include "run/result.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -119,7 +119,7 @@ static sp_status press_infill(sp_context *context, const sp_law *law, sp_result 
     return status;
 }
 
-sp_status sp_run(sp_context *context, const sp_case *request, sp_result *result)
+sp_status sp_result_press(sp_context *context, const sp_case *request, sp_result *result)
 {
     memset(result, 0, sizeof *result);
     result->request = *request;
@@ -149,15 +149,6 @@ sp_status sp_run(sp_context *context, const sp_case *request, sp_result *result)
     }
     sp_law_free(&law);
     sp_solid_free(&solid);
-    if (!has_path(status) || result->path.step_count == 0) sp_result_free(result);
+    if (!has_path(status) || result->path.step_count == 0) sp_result_clear(result);
     return status;
-}
-
-void sp_result_free(sp_result *result)
-{
-    sp_network_free(&result->network);
-    sp_path_free(&result->path);
-    sp_path_free(&result->perfect);
-    sp_free(result->measure);
-    memset(result, 0, sizeof *result);
 }

@@ -52,7 +52,8 @@ static void close_all(sp_file_set *set)
 sp_status sp_file_set_begin(sp_context *context, sp_file_set *set, const char *folder,
                             const char *kind, int capacity)
 {
-    *set = (sp_file_set){.folder = folder, .kind = kind, .writing = context->writing};
+    *set =
+        (sp_file_set){.folder = folder, .kind = kind, .writing = context ? context->writing : NULL};
     set->out = set->exchange = set->fresh = -1;
     set->capacity = capacity + 1; /* and the list */
     set->name = sp_alloc((size_t)set->capacity, sizeof *set->name);
@@ -99,7 +100,7 @@ sp_status sp_file_set_close(sp_context *context, sp_file_set *set, sp_status sta
 {
     if (!set->stream) return status;
     const char *name = set->name[set->count - 1];
-    if (status == SP_NO_WRITE) {
+    if (status == SP_NO_WRITE && context) {
         char cause[SP_MESSAGE_SIZE];
         snprintf(cause, sizeof cause, "%s", context->message);
         sp_fail(context, status, "%s/%s: %s", set->folder, name, cause);

@@ -3,7 +3,7 @@
 #define SP_WRITER_VTU_SERIES_H
 
 #include "write/file_set.h"
-#include <strutpress/run.h>
+#include "run/result.h"
 
 #define SP_VTU_SERIES_FILE "press.pvd"
 

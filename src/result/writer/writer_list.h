@@ -5,6 +5,8 @@
 
 #include <strutpress/write.h>
 
+#include "run/result.h"
+
 #define SP_WRITER_LIST(X)                                                                          \
     X(curve_csv, "curve-csv", "curve.csv", "the curve, one line per accepted state", 0)            \
     X(result_json, "result-json", "result.json", "settings, measures, first buckle and events", 0) \

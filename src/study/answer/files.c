@@ -107,7 +107,7 @@ static json_t *candidate(const sp_answer *answer, int place, int *failed)
     char label[SEEK_LABEL_SIZE], miss[SP_MESSAGE_SIZE + 64], name[NAME_SIZE];
     char remark[SEEK_REMARK_MAX][SEEK_REMARK_SIZE];
     json_t *one = json_object(), *remarks = json_array();
-    seek_candidate_label(target, answer->order[place], label);
+    sp_seek_candidate_label(target, answer->order[place], label);
     put(one, "candidate", text(label), failed);
     put(one, "reached", json_boolean(variant->reached), failed);
     if (variant->best >= 0) {
@@ -116,16 +116,16 @@ static json_t *candidate(const sp_answer *answer, int place, int *failed)
         put(one, "figures", figures(target, record, failed), failed);
     }
     if (variant->reached) {
-        seek_file_name(answer, place, "yaml", name, sizeof name);
+        sp_seek_file_name(answer, place, "yaml", name, sizeof name);
         put(one, "case", text(name), failed);
-        seek_file_name(answer, place, "vtk", name, sizeof name);
-        if (!seek_candidate_is_solid(target, answer->order[place]))
+        sp_seek_file_name(answer, place, "vtk", name, sizeof name);
+        if (!sp_seek_candidate_is_solid(target, answer->order[place]))
             put(one, "network", text(name), failed);
     } else {
-        seek_miss_text(answer, variant, miss, sizeof miss);
+        sp_seek_miss_text(answer, variant, miss, sizeof miss);
         put(one, "misses", text(miss), failed);
     }
-    const int count = seek_remarks(answer, variant, remark);
+    const int count = sp_seek_remarks(answer, variant, remark);
     for (int i = 0; i < count; i++) append(remarks, text(remark[i]), failed);
     put(one, "remarks", remarks, failed);
     if (variant->uneven >= 0)
@@ -168,7 +168,7 @@ static sp_status write_json(sp_context *context, const sp_answer *answer, FILE *
 static void put_csv_remarks(const sp_answer *answer, const seek_variant *variant, FILE *stream)
 {
     char remark[SEEK_REMARK_MAX][SEEK_REMARK_SIZE], cell[SEEK_REMARK_MAX * SEEK_REMARK_SIZE] = "";
-    const int count = seek_remarks(answer, variant, remark);
+    const int count = sp_seek_remarks(answer, variant, remark);
     for (int i = 0; i < count; i++) {
         const size_t used = strlen(cell);
         sp_format(cell + used, sizeof cell - used, "%s%s", i ? "; " : "", remark[i]);
@@ -183,11 +183,11 @@ static void put_csv_row(const sp_answer *answer, int place, FILE *stream)
     const seek_record *record = variant->best >= 0 ? &variant->record[variant->best] : NULL;
     char label[SEEK_LABEL_SIZE], miss[SP_MESSAGE_SIZE + 64] = "", cell[SP_NUMBER_SIZE];
     char name[NAME_SIZE] = "";
-    seek_candidate_label(target, answer->order[place], label);
+    sp_seek_candidate_label(target, answer->order[place], label);
     if (variant->reached)
-        seek_file_name(answer, place, "yaml", name, sizeof name);
+        sp_seek_file_name(answer, place, "yaml", name, sizeof name);
     else
-        seek_miss_text(answer, variant, miss, sizeof miss);
+        sp_seek_miss_text(answer, variant, miss, sizeof miss);
     sp_print(stream, "%d,", place + 1);
     sp_csv_text(stream, label);
     sp_print(stream, ",%s", variant->reached ? "yes" : "no");
@@ -230,7 +230,7 @@ static void head_text(const sp_answer *answer, int place, int seed, char *head, 
     const seek_variant *variant = variant_at(answer, place);
     const seek_record *record = &variant->record[variant->best];
     char label[SEEK_LABEL_SIZE], one[SP_NUMBER_SIZE], median[SP_NUMBER_SIZE], source[SP_FILE_SIZE];
-    seek_candidate_label(target, answer->order[place], label);
+    sp_seek_candidate_label(target, answer->order[place], label);
     sp_printable(target->source, source, sizeof source);
     size_t used = (size_t)snprintf(head, size, "# %s: answer %d to %.400s, strutpress %s\n", label,
                                    place + 1, source, sp_version());
@@ -247,12 +247,12 @@ static sp_status write_case(sp_context *context, const sp_answer *answer, int pl
 {
     const seek_variant *variant = variant_at(answer, place);
     const seek_record *record = &variant->record[variant->best];
-    const int seed = seek_typical_seed(answer->target, record);
+    const int seed = sp_seek_typical_seed(answer->target, record);
     sp_case request;
     char head[4096];
-    seek_record_case(answer, variant, record->x, seed, &request);
+    sp_seek_record_case(answer, variant, record->x, seed, &request);
     head_text(answer, place, seed, head, sizeof head);
-    seek_write_case(&request, head, stream);
+    sp_seek_write_case(&request, head, stream);
     return sp_stream_end(context, stream);
 }
 
@@ -260,7 +260,7 @@ static sp_status write_vtk(sp_context *context, const sp_answer *answer, int pla
                            const sp_network *network, FILE *stream)
 {
     char label[SEEK_LABEL_SIZE], title[SEEK_LABEL_SIZE + 80];
-    seek_candidate_label(answer->target, answer->order[place], label);
+    sp_seek_candidate_label(answer->target, answer->order[place], label);
     snprintf(title, sizeof title, "%s: centrelines and their widths in mm (strutpress %s)", label,
              sp_version());
     sp_vtk_network(network, title, stream);
@@ -274,16 +274,16 @@ static sp_status write_network(sp_context *context, const sp_answer *answer, int
     const seek_variant *variant = variant_at(answer, place);
     sp_result built = {0};
     char name[NAME_SIZE];
-    seek_record_case(answer, variant, variant->record[variant->best].x, 0, &built.request);
+    sp_seek_record_case(answer, variant, variant->record[variant->best].x, 0, &built.request);
     sp_status status = sp_network_build(context, &built.request, 0, &built.network);
     if (status != SP_OK || built.network.built == SP_BUILT_SOLID) return status;
-    seek_file_name(answer, place, "vtk", name, sizeof name);
+    sp_seek_file_name(answer, place, "vtk", name, sizeof name);
     status = sp_file_set_open(context, set, name);
     if (status == SP_OK)
         status = sp_file_set_close(context, set,
                                    write_vtk(context, answer, place, &built.network, set->stream));
     if (status == SP_OK && built.network.dimension == 3) {
-        seek_file_name(answer, place, "3mf", name, sizeof name);
+        sp_seek_file_name(answer, place, "3mf", name, sizeof name);
         status = sp_file_set_open(context, set, name);
         if (status == SP_OK)
             status = sp_file_set_close(context, set,
@@ -307,7 +307,7 @@ sp_status sp_answer_write(sp_context *context, const sp_answer *answer, const ch
     if (status == SP_OK)
         status = sp_file_set_close(context, &set, write_csv(context, answer, set.stream));
     for (int i = 0; i < answer->reached_count && status == SP_OK; i++) {
-        seek_file_name(answer, i, "yaml", name, sizeof name);
+        sp_seek_file_name(answer, i, "yaml", name, sizeof name);
         status = sp_file_set_open(context, &set, name);
         if (status == SP_OK)
             status = sp_file_set_close(context, &set, write_case(context, answer, i, set.stream));

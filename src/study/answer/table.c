@@ -53,7 +53,7 @@ static void put_cell(const sp_answer *answer, int place, int column, char cell[C
     if (variant->best < 0) return;
     const seek_record *record = &variant->record[variant->best];
     if (column < target->variable_count)
-        seek_variable_text(&target->variable[column], record->x[column], cell, CELL);
+        sp_seek_variable_text(&target->variable[column], record->x[column], cell, CELL);
     else
         put_figure(target, record, column - target->variable_count, cell);
 }
@@ -108,7 +108,7 @@ static void count_record_coupons(const sp_answer *answer, int candidate, int *pr
 static void put_remarks(const sp_answer *answer, const seek_variant *variant, FILE *stream)
 {
     char remark[SEEK_REMARK_MAX][SEEK_REMARK_SIZE];
-    const int count = seek_remarks(answer, variant, remark);
+    const int count = sp_seek_remarks(answer, variant, remark);
     for (int i = 0; i < count; i++) sp_print(stream, "      %s\n", remark[i]);
 }
 
@@ -128,7 +128,7 @@ static void put_rows(const sp_answer *answer, int label_width, FILE *stream)
     for (int i = 0; i < target->candidate_count; i++) {
         const seek_variant *variant = variant_at(answer, i);
         int pressed, stored;
-        seek_candidate_label(target, answer->order[i], label);
+        sp_seek_candidate_label(target, answer->order[i], label);
         count_record_coupons(answer, answer->order[i], &pressed, &stored);
         if (variant->reached)
             sp_print(stream, "%2d. ", i + 1);
@@ -141,7 +141,7 @@ static void put_rows(const sp_answer *answer, int label_width, FILE *stream)
         }
         sp_print(stream, "  %7d  %6d\n", pressed, stored);
         if (!variant->reached) {
-            seek_miss_text(answer, variant, miss, sizeof miss);
+            sp_seek_miss_text(answer, variant, miss, sizeof miss);
             sp_print(stream, "      misses the target: %s\n", miss);
         }
         put_remarks(answer, variant, stream);
@@ -156,7 +156,7 @@ static void put_uneven(const sp_answer *answer, FILE *stream)
     for (int i = 0; i < target->candidate_count; i++) {
         const seek_variant *variant = variant_at(answer, i);
         if (variant->uneven < 0) continue;
-        seek_candidate_label(target, answer->order[i], label);
+        sp_seek_candidate_label(target, answer->order[i], label);
         sp_print(stream, "%s: %s rises and falls with %s, so %s\n", label,
                  target->figure[variant->uneven].name, target->variable[target->first].key,
                  variant->reached ? "a better answer may lie between the pressed points"
@@ -169,19 +169,19 @@ static void put_verdict(const sp_answer *answer, FILE *stream)
     const sp_target *target = answer->target;
     const seek_variant *first = variant_at(answer, 0);
     char label[SEEK_LABEL_SIZE], point[256], miss[SP_MESSAGE_SIZE + 64];
-    seek_candidate_label(target, answer->order[0], label);
+    sp_seek_candidate_label(target, answer->order[0], label);
     if (first->best < 0) {
         sp_print(stream, "No candidate reaches the target: none can be built in its ranges.\n");
         return;
     }
-    seek_point_text(target, first->record[first->best].x, point, sizeof point);
+    sp_seek_point_text(target, first->record[first->best].x, point, sizeof point);
     if (answer->reached_count) {
         sp_print(stream, "%d of %d candidates reach the target; least %s: %s at %s\n",
                  answer->reached_count, target->candidate_count, target->figure[target->save].name,
                  label, point);
         return;
     }
-    seek_miss_text(answer, first, miss, sizeof miss);
+    sp_seek_miss_text(answer, first, miss, sizeof miss);
     sp_print(stream, "No candidate reaches the target. Nearest comes %s at %s: %s\n", label, point,
              miss);
 }
@@ -198,20 +198,20 @@ sp_status sp_answer_table(sp_context *context, const sp_answer *answer, FILE *st
              target->judge == SEEK_WORST ? "worst seed" : "median");
     for (int v = 0; v < target->variable_count; v++) {
         const seek_variable *variable = &target->variable[v];
-        seek_variable_text(variable, variable->low, low, sizeof low);
-        seek_variable_text(variable, variable->high, high, sizeof high);
+        sp_seek_variable_text(variable, variable->low, low, sizeof low);
+        sp_seek_variable_text(variable, variable->high, high, sizeof high);
         sp_print(stream, "%s%s from %s to %s", v ? "           " : "vary       ", variable->key,
                  low, high);
         if (variable->whole) {
             sp_print(stream, ", every whole number\n");
         } else {
-            seek_variable_text(variable, variable->within, within, sizeof within);
+            sp_seek_variable_text(variable, variable->within, within, sizeof within);
             sp_print(stream, ", within %s\n", within);
         }
     }
     sp_print(stream, "\n");
     for (int c = 0; c < target->candidate_count; c++) {
-        seek_candidate_label(target, c, label);
+        sp_seek_candidate_label(target, c, label);
         label_width = wider(label_width, label);
     }
     put_rows(answer, label_width, stream);

@@ -8,20 +8,20 @@
 
 enum { DIGITS = 4 };
 
-void seek_point_text(const sp_target *target, const double *x, char *text, size_t size)
+void sp_seek_point_text(const sp_target *target, const double *x, char *text, size_t size)
 {
     size_t used = 0;
     text[0] = 0;
     for (int v = 0; v < target->variable_count && used < size; v++) {
         char value[64];
-        seek_variable_text(&target->variable[v], x[v], value, sizeof value);
+        sp_seek_variable_text(&target->variable[v], x[v], value, sizeof value);
         used += (size_t)snprintf(text + used, size - used, "%s%s %s", v ? ", " : "",
                                  strchr(target->variable[v].key, '.') + 1, value);
     }
 }
 
-void seek_worst_margin(const sp_target *target, const seek_record *record, int *condition,
-                       int *side)
+void sp_seek_worst_margin(const sp_target *target, const seek_record *record, int *condition,
+                          int *side)
 {
     int known = 0;
     for (int c = 0; c < target->condition_count; c++)
@@ -37,7 +37,8 @@ void seek_worst_margin(const sp_target *target, const seek_record *record, int *
         }
 }
 
-void seek_miss_text(const sp_answer *answer, const seek_variant *variant, char *text, size_t size)
+void sp_seek_miss_text(const sp_answer *answer, const seek_variant *variant, char *text,
+                       size_t size)
 {
     const sp_target *target = answer->target;
     char got[SP_NUMBER_SIZE], want[SP_NUMBER_SIZE];
@@ -56,7 +57,7 @@ void seek_miss_text(const sp_answer *answer, const seek_variant *variant, char *
                  target->figure[target->save].name);
         return;
     }
-    seek_worst_margin(target, record, &c, &side);
+    sp_seek_worst_margin(target, record, &c, &side);
     const seek_figure *figure = &target->figure[target->condition[c].figure];
     const double bound = side ? target->condition[c].high : target->condition[c].low;
     const int f = target->condition[c].figure;
@@ -66,7 +67,7 @@ void seek_miss_text(const sp_answer *answer, const seek_variant *variant, char *
     if (isnan(record->margin[c][side])) {
         char words[SP_MODELLED_SIZE];
         sp_case request;
-        seek_candidate_case(target, variant->candidate, 0, &request);
+        sp_seek_candidate_case(target, variant->candidate, 0, &request);
         sp_measure_reason(figure->name, &request, record->load_end, words);
         snprintf(text, size, "%s is %s", figure->name, words);
         return;
@@ -89,8 +90,8 @@ static int moved_text(const sp_answer *answer, const seek_variant *variant, int 
     const char *reason = end ? variant->high_reason : variant->low_reason;
     char asked[64], moved[64];
     if (!first || !reason[0]) return 0;
-    seek_variable_text(first, end ? first->high : first->low, asked, sizeof asked);
-    seek_variable_text(first, end ? variant->high : variant->low, moved, sizeof moved);
+    sp_seek_variable_text(first, end ? first->high : first->low, asked, sizeof asked);
+    sp_seek_variable_text(first, end ? variant->high : variant->low, moved, sizeof moved);
     sp_format(text, SEEK_REMARK_SIZE, "the %s end of %s moved from %s to %s: beyond, %s",
               which_end[end], first->key, asked, moved, reason);
     return 1;
@@ -116,7 +117,7 @@ static int end_text(const sp_answer *answer, const seek_variant *variant, int v,
     if (end < 0) return 0;
     const char *moved = end ? variant->high_reason : variant->low_reason;
     const int is_moved = v == target->first && moved[0];
-    seek_variable_text(&target->variable[v], value, shown, sizeof shown);
+    sp_seek_variable_text(&target->variable[v], value, shown, sizeof shown);
     sp_format(text, SEEK_REMARK_SIZE, "%s %s is the %s end of %s: %s", target->variable[v].key,
               shown, which_end[end], is_moved ? "what can be built" : "its range",
               is_moved           ? "the search could not go further"
@@ -143,7 +144,7 @@ static int empty_text(const sp_answer *answer, const seek_variant *variant, char
     for (int v = 0; v < target->variable_count; v++) {
         const size_t used = strlen(point);
         if (!target->variable[v].whole) continue;
-        seek_variable_text(&target->variable[v], first->x[v], value, sizeof value);
+        sp_seek_variable_text(&target->variable[v], first->x[v], value, sizeof value);
         sp_format(point + used, sizeof point - used, "%s%s %s", used ? ", " : "",
                   target->variable[v].key, value);
     }
@@ -153,8 +154,8 @@ static int empty_text(const sp_answer *answer, const seek_variant *variant, char
     return 1;
 }
 
-int seek_remarks(const sp_answer *answer, const seek_variant *variant,
-                 char remark[SEEK_REMARK_MAX][SEEK_REMARK_SIZE])
+int sp_seek_remarks(const sp_answer *answer, const seek_variant *variant,
+                    char remark[SEEK_REMARK_MAX][SEEK_REMARK_SIZE])
 {
     int count = 0;
     if (variant->best < 0) return 0; /* nothing can be built: that is told in its place */
@@ -165,7 +166,7 @@ int seek_remarks(const sp_answer *answer, const seek_variant *variant,
     return count;
 }
 
-int seek_typical_seed(const sp_target *target, const seek_record *record)
+int sp_seek_typical_seed(const sp_target *target, const seek_record *record)
 {
     const int f = target->condition[0].figure;
     int best = 0;
@@ -177,10 +178,11 @@ int seek_typical_seed(const sp_target *target, const seek_record *record)
     return best;
 }
 
-void seek_file_name(const sp_answer *answer, int place, const char *ending, char *name, size_t size)
+void sp_seek_file_name(const sp_answer *answer, int place, const char *ending, char *name,
+                       size_t size)
 {
     sp_case request;
-    seek_candidate_case(answer->target, answer->order[place], 0, &request);
+    sp_seek_candidate_case(answer->target, answer->order[place], 0, &request);
     for (char *sign = request.pattern; *sign; sign++)
         if (!isalnum((unsigned char)*sign) && *sign != '.') *sign = '-';
     snprintf(name, size, "answer-%d-%.28s.%s", place + 1, request.pattern, ending);

@@ -59,7 +59,7 @@ static int comparison_holds(const plan_comparison *c, const sp_case *request)
     }
 }
 
-int plan_keeps(const sp_plan *plan, const sp_case *request)
+int sp_plan_keeps(const sp_plan *plan, const sp_case *request)
 {
     for (int f = 0; f < plan->filter_count; f++) {
         const plan_filter *filter = &plan->filter[f];
@@ -81,22 +81,22 @@ static sp_status read_comparison(plan_reader *r, const yaml_node_t *node, char *
     int op = 0;
     while (op < OP_COUNT && strncmp(sign, ops[op].text, strlen(ops[op].text))) op++;
     if (op == OP_COUNT || !length || length >= sizeof key)
-        return plan_refuse(r, node, "where", text, "KEY OP VALUE with OP one of < <= = != >= >",
-                           NULL);
+        return sp_plan_refuse(r, node, "where", text, "KEY OP VALUE with OP one of < <= = != >= >",
+                              NULL);
     memcpy(key, text, length);
     key[length] = 0;
     c->op = ops[op].op;
     sign += strlen(ops[op].text);
     c->value = r->plan->base;
     sp_status status =
-        sp_case_set_at(r->context, &c->value, key, plan_line(node), sign + strspn(sign, " "));
+        sp_case_set_at(r->context, &c->value, key, sp_plan_line(node), sign + strspn(sign, " "));
     if (status != SP_OK) return status;
     c->row = sp_case_row_find(key);
     if (c->row < 0 || sp_case_row_at(c->row)->kind == SP_KIND_LIST)
-        return plan_refuse(r, node, "where", key, "a key with one value", NULL);
+        return sp_plan_refuse(r, node, "where", key, "a key with one value", NULL);
     if (!has_order(sp_case_row_at(c->row)) && c->op != OP_EQUAL && c->op != OP_NOT_EQUAL)
-        return plan_refuse(r, node, "where", ops[op].text, "= or !=, because the key holds a name",
-                           NULL);
+        return sp_plan_refuse(r, node, "where", ops[op].text,
+                              "= or !=, because the key holds a name", NULL);
     return SP_OK;
 }
 
@@ -104,15 +104,16 @@ static sp_status read_filter(plan_reader *r, const yaml_node_t *node)
 {
     char text[512];
     sp_plan *plan = r->plan;
-    if (node->type != YAML_SCALAR_NODE || strlen(plan_text(node)) >= sizeof text)
-        return plan_refuse(r, node, "where", plan_text(node), "a condition: KEY OP VALUE", NULL);
+    if (node->type != YAML_SCALAR_NODE || strlen(sp_plan_text(node)) >= sizeof text)
+        return sp_plan_refuse(r, node, "where", sp_plan_text(node), "a condition: KEY OP VALUE",
+                              NULL);
     if (plan->filter_count == FILTER_MAX)
-        return plan_refuse(r, node, "where", plan_text(node), "at most 64 conditions", NULL);
+        return sp_plan_refuse(r, node, "where", sp_plan_text(node), "at most 64 conditions", NULL);
     plan_filter *filter = &plan->filter[plan->filter_count];
     filter->comparison = sp_alloc(ALTERNATIVE_MAX, sizeof *filter->comparison);
     if (!filter->comparison)
         return sp_fail(r->context, SP_NO_MEMORY, "%s: out of memory", r->source);
-    strcpy(text, plan_text(node));
+    strcpy(text, sp_plan_text(node));
     for (char *at = text, *more; at; at = more) {
         more = strstr(at, " or ");
         if (more) {
@@ -120,8 +121,8 @@ static sp_status read_filter(plan_reader *r, const yaml_node_t *node)
             more += strlen(" or ");
         }
         if (filter->count == ALTERNATIVE_MAX)
-            return plan_refuse(r, node, "where", plan_text(node), "at most 8 parts with `or`",
-                               NULL);
+            return sp_plan_refuse(r, node, "where", sp_plan_text(node), "at most 8 parts with `or`",
+                                  NULL);
         sp_status status = read_comparison(r, node, at, &filter->comparison[filter->count]);
         if (status != SP_OK) return status;
         filter->count++;
@@ -130,12 +131,12 @@ static sp_status read_filter(plan_reader *r, const yaml_node_t *node)
     return SP_OK;
 }
 
-sp_status plan_read_filters(plan_reader *r, const yaml_node_t *node)
+sp_status sp_plan_read_filters(plan_reader *r, const yaml_node_t *node)
 {
     sp_status status = SP_OK;
     if (node->type != YAML_SEQUENCE_NODE) return read_filter(r, node);
     for (yaml_node_item_t *i = node->data.sequence.items.start;
          i < node->data.sequence.items.top && status == SP_OK; i++)
-        status = read_filter(r, plan_node(r, *i));
+        status = read_filter(r, sp_plan_node(r, *i));
     return status;
 }

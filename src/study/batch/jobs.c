@@ -42,7 +42,7 @@ static int drop_equal(plan_job *job, int count)
     return kept;
 }
 
-sp_status plan_list_jobs(sp_context *context, const sp_plan *plan, plan_job **job, int *count)
+sp_status sp_plan_list_jobs(sp_context *context, const sp_plan *plan, plan_job **job, int *count)
 {
     sp_case request;
     sp_resolved resolved;
@@ -74,7 +74,7 @@ static int compare_places(const void *left, const void *right)
     return (a->index > b->index) - (a->index < b->index);
 }
 
-void plan_sort_jobs(plan_job *job, int count)
+void sp_plan_sort_jobs(plan_job *job, int count)
 {
     qsort(job, (size_t)count, sizeof *job, compare_places);
 }
@@ -101,7 +101,7 @@ sp_status sp_plan_share(sp_context *context, sp_plan *plan, int share, int share
     if (share < 1 || share > shares)
         return sp_fail(context, SP_BAD_USAGE, "received share %d of %d; valid: 1 .. %d", share,
                        shares, shares);
-    sp_status status = plan_list_jobs(context, plan, &job, &count);
+    sp_status status = sp_plan_list_jobs(context, plan, &job, &count);
     if (status != SP_OK) return status;
     int *mine = sp_alloc((size_t)count, sizeof *mine);
     int *number = sp_alloc((size_t)count, sizeof *number);

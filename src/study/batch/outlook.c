@@ -72,11 +72,13 @@ static sp_status forecast_one(sp_context *context, sp_case *request, sp_forecast
 
 sp_status sp_plan_outlook(sp_context *context, const sp_plan *plan, sp_outlook *outlook)
 {
+    sp_context quiet = {0};
+    if (!context) context = &quiet;
     plan_job *job;
     memset(outlook, 0, sizeof *outlook);
-    sp_status status = plan_list_jobs(context, plan, &job, &outlook->coupons);
+    sp_status status = sp_plan_list_jobs(context, plan, &job, &outlook->coupons);
     if (status != SP_OK) return status;
-    plan_sort_jobs(job, outlook->coupons);
+    sp_plan_sort_jobs(job, outlook->coupons);
     for (int i = 0; i < outlook->coupons && status == SP_OK; i++) {
         sp_context own = {.interrupt = context->interrupt};
         sp_case request;

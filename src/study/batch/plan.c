@@ -8,12 +8,12 @@
 #include "base/alloc.h"
 #include "case/case_parts.h"
 
-int plan_line(const yaml_node_t *node)
+int sp_plan_line(const yaml_node_t *node)
 {
     return (int)node->start_mark.line + 1;
 }
 
-const char *plan_text(const yaml_node_t *node)
+const char *sp_plan_text(const yaml_node_t *node)
 {
     switch (node->type) {
     case YAML_SCALAR_NODE:
@@ -27,111 +27,114 @@ const char *plan_text(const yaml_node_t *node)
     }
 }
 
-sp_status plan_refuse(plan_reader *r, const yaml_node_t *node, const char *key,
-                      const char *received, const char *valid, const char *nearest)
+sp_status sp_plan_refuse(plan_reader *r, const yaml_node_t *node, const char *key,
+                         const char *received, const char *valid, const char *nearest)
 {
-    return sp_case_fail(r->context, r->source, plan_line(node), key, received, valid, nearest);
+    return sp_case_fail(r->context, r->source, sp_plan_line(node), key, received, valid, nearest);
 }
 
-sp_status plan_copy_value(plan_reader *r, const yaml_node_t *node, const char *key, char **copy)
+sp_status sp_plan_copy_value(plan_reader *r, const yaml_node_t *node, const char *key, char **copy)
 {
     char joined[512];
     size_t used = 0;
-    const char *text = plan_text(node);
+    const char *text = sp_plan_text(node);
     if (node->type == YAML_SEQUENCE_NODE) {
         joined[0] = 0;
         for (yaml_node_item_t *i = node->data.sequence.items.start;
              i < node->data.sequence.items.top; i++) {
-            const yaml_node_t *item = plan_node(r, *i);
-            if (item->type != YAML_SCALAR_NODE || strchr(plan_text(item), ',') ||
-                !plan_text(item)[0])
-                return plan_refuse(r, item, key, plan_text(item), "a list of plain values", NULL);
+            const yaml_node_t *item = sp_plan_node(r, *i);
+            if (item->type != YAML_SCALAR_NODE || strchr(sp_plan_text(item), ',') ||
+                !sp_plan_text(item)[0])
+                return sp_plan_refuse(r, item, key, sp_plan_text(item), "a list of plain values",
+                                      NULL);
             used += (size_t)snprintf(joined + used, sizeof joined - used, "%s%s", used ? ", " : "",
-                                     plan_text(item));
+                                     sp_plan_text(item));
             if (used >= sizeof joined)
-                return plan_refuse(r, node, key, joined, "a list of at most 6 plain values", NULL);
+                return sp_plan_refuse(r, node, key, joined, "a list of at most 6 plain values",
+                                      NULL);
         }
         text = joined;
     } else if (node->type != YAML_SCALAR_NODE) {
-        return plan_refuse(r, node, key, text, "one value or a list", NULL);
+        return sp_plan_refuse(r, node, key, text, "one value or a list", NULL);
     }
     *copy = sp_copy_text(text);
     return *copy ? SP_OK : sp_fail(r->context, SP_NO_MEMORY, "%s: out of memory", r->source);
 }
 
-const yaml_node_t *plan_node(plan_reader *r, int index)
+const yaml_node_t *sp_plan_node(plan_reader *r, int index)
 {
     return yaml_document_get_node(&r->document, index);
 }
 
-sp_status plan_read_mapping(plan_reader *r, const yaml_node_t *node, const char *key,
-                            const char *const *name, int count, const char *valid,
-                            const yaml_node_t **found)
+sp_status sp_plan_read_mapping(plan_reader *r, const yaml_node_t *node, const char *key,
+                               const char *const *name, int count, const char *valid,
+                               const yaml_node_t **found)
 {
     if (node->type != YAML_MAPPING_NODE)
-        return plan_refuse(r, node, key, plan_text(node), valid, NULL);
+        return sp_plan_refuse(r, node, key, sp_plan_text(node), valid, NULL);
     for (yaml_node_pair_t *p = node->data.mapping.pairs.start; p < node->data.mapping.pairs.top;
          p++) {
-        const yaml_node_t *given = plan_node(r, p->key);
+        const yaml_node_t *given = sp_plan_node(r, p->key);
         sp_nearest nearest = {0};
         int i = 0;
-        while (i < count && strcmp(name[i], plan_text(given))) i++;
-        for (int k = 0; k < count; k++) sp_nearest_offer(&nearest, plan_text(given), name[k]);
-        if (i == count) return plan_refuse(r, given, key, plan_text(given), valid, nearest.name);
-        if (found[i]) return plan_refuse(r, given, key, "the same key again", "once only", NULL);
-        found[i] = plan_node(r, p->value);
+        while (i < count && strcmp(name[i], sp_plan_text(given))) i++;
+        for (int k = 0; k < count; k++) sp_nearest_offer(&nearest, sp_plan_text(given), name[k]);
+        if (i == count)
+            return sp_plan_refuse(r, given, key, sp_plan_text(given), valid, nearest.name);
+        if (found[i]) return sp_plan_refuse(r, given, key, "the same key again", "once only", NULL);
+        found[i] = sp_plan_node(r, p->value);
     }
     return SP_OK;
 }
 
-sp_status plan_read_count(plan_reader *r, const yaml_node_t *node, const char *key, int most,
-                          int *count)
+sp_status sp_plan_read_count(plan_reader *r, const yaml_node_t *node, const char *key, int most,
+                             int *count)
 {
     char *end, valid[SP_VALID_SIZE];
-    const char *text = plan_text(node);
+    const char *text = sp_plan_text(node);
     const long read = strtol(text, &end, 10);
     if (node->type == YAML_SCALAR_NODE && end != text && !*end && read >= 1 && read <= most) {
         *count = (int)read;
         return SP_OK;
     }
     snprintf(valid, sizeof valid, "a whole number 1 .. %d", most);
-    return plan_refuse(r, node, key, text, valid, NULL);
+    return sp_plan_refuse(r, node, key, text, valid, NULL);
 }
 
 /* ---- sections of a plan ---------------------------------------------------------------------------------------- */
 
-sp_status plan_file(plan_reader *r, const yaml_node_t *node, const char *key, const char *what,
-                    char file[SP_FILE_SIZE])
+sp_status sp_plan_file(plan_reader *r, const yaml_node_t *node, const char *key, const char *what,
+                       char file[SP_FILE_SIZE])
 {
-    const char *name = plan_text(node), *slash = strrchr(r->source, '/');
+    const char *name = sp_plan_text(node), *slash = strrchr(r->source, '/');
     if (node->type != YAML_SCALAR_NODE || !name[0])
-        return plan_refuse(r, node, key, name, what, NULL);
+        return sp_plan_refuse(r, node, key, name, what, NULL);
     int length = name[0] == '/' || !slash ? snprintf(file, SP_FILE_SIZE, "%s", name)
                                           : snprintf(file, SP_FILE_SIZE, "%.*s/%s",
                                                      (int)(slash - r->source), r->source, name);
     if (length < 0 || length >= SP_FILE_SIZE)
-        return plan_refuse(r, node, key, name, "a file name of at most 1023 bytes", NULL);
+        return sp_plan_refuse(r, node, key, name, "a file name of at most 1023 bytes", NULL);
     return SP_OK;
 }
 
-sp_status plan_read_base(plan_reader *r, const yaml_node_t *node)
+sp_status sp_plan_read_base(plan_reader *r, const yaml_node_t *node)
 {
     char file[SP_FILE_SIZE];
-    sp_status status = plan_file(r, node, "base", "the name of a case file", file);
+    sp_status status = sp_plan_file(r, node, "base", "the name of a case file", file);
     if (status == SP_OK) status = sp_case_read(r->context, file, &r->plan->base);
     if (status != SP_NO_READ) return status;
-    return plan_refuse(r, node, "base", plan_text(node),
-                       "a readable case file, relative to the plan", NULL);
+    return sp_plan_refuse(r, node, "base", sp_plan_text(node),
+                          "a readable case file, relative to the plan", NULL);
 }
 
-sp_status plan_check_given(plan_reader *r, const yaml_node_t *node, const char *key,
-                           int given[SP_PARAMETER_MAX])
+sp_status sp_plan_check_given(plan_reader *r, const yaml_node_t *node, const char *key,
+                              int given[SP_PARAMETER_MAX])
 {
     int row[3];
     const int count = sp_case_key_rows(key, row);
     for (int k = 0; k < count; k++)
         if (given[row[k]]++)
-            return plan_refuse(r, node, key, "the same key again", "once only", NULL);
+            return sp_plan_refuse(r, node, key, "the same key again", "once only", NULL);
     return SP_OK;
 }
 
@@ -142,44 +145,46 @@ static sp_status read_case_section(plan_reader *r, const yaml_node_t *section,
     char key[2 * SP_NAME_SIZE];
     int given[SP_PARAMETER_MAX] = {0};
     if (values->type != YAML_MAPPING_NODE)
-        return plan_refuse(r, values, plan_text(section), plan_text(values),
-                           "`name: value` lines indented below it", NULL);
+        return sp_plan_refuse(r, values, sp_plan_text(section), sp_plan_text(values),
+                              "`name: value` lines indented below it", NULL);
     for (yaml_node_pair_t *p = values->data.mapping.pairs.start; p < values->data.mapping.pairs.top;
          p++) {
-        const yaml_node_t *name = plan_node(r, p->key);
-        const yaml_node_t *value = plan_node(r, p->value);
+        const yaml_node_t *name = sp_plan_node(r, p->key);
+        const yaml_node_t *value = sp_plan_node(r, p->value);
         char *text = NULL;
-        snprintf(key, sizeof key, "%.47s.%.47s", plan_text(section), plan_text(name));
-        sp_status status = plan_check_given(r, name, key, given);
-        if (status == SP_OK) status = plan_copy_value(r, value, key, &text);
+        snprintf(key, sizeof key, "%.47s.%.47s", sp_plan_text(section), sp_plan_text(name));
+        sp_status status = sp_plan_check_given(r, name, key, given);
+        if (status == SP_OK) status = sp_plan_copy_value(r, value, key, &text);
         if (status == SP_OK)
-            status = sp_case_set_at(r->context, &r->plan->base, key, plan_line(name), text);
+            status = sp_case_set_at(r->context, &r->plan->base, key, sp_plan_line(name), text);
         sp_free(text);
         if (status != SP_OK) return status;
     }
     return SP_OK;
 }
 
-sp_status plan_read_case(plan_reader *r, const yaml_node_t *node)
+sp_status sp_plan_read_case(plan_reader *r, const yaml_node_t *node)
 {
     char names[SP_VALID_SIZE] = "";
     if (node->type != YAML_MAPPING_NODE)
-        return plan_refuse(r, node, "case", plan_text(node), "sections as in a case file", NULL);
+        return sp_plan_refuse(r, node, "case", sp_plan_text(node), "sections as in a case file",
+                              NULL);
     for (yaml_node_pair_t *p = node->data.mapping.pairs.start; p < node->data.mapping.pairs.top;
          p++) {
-        const yaml_node_t *section = plan_node(r, p->key);
+        const yaml_node_t *section = sp_plan_node(r, p->key);
         sp_nearest nearest = {0};
         size_t used = 0;
         int known = 0;
         for (int i = 0; i < sp_case_section_count(); i++) {
             const char *name = sp_case_section_at(i, NULL);
-            known |= !strcmp(name, plan_text(section));
-            sp_nearest_offer(&nearest, plan_text(section), name);
+            known |= !strcmp(name, sp_plan_text(section));
+            sp_nearest_offer(&nearest, sp_plan_text(section), name);
             used +=
                 (size_t)snprintf(names + used, sizeof names - used, "%s%s", i ? ", " : "", name);
         }
-        if (!known) return plan_refuse(r, section, "case", plan_text(section), names, nearest.name);
-        sp_status status = read_case_section(r, section, plan_node(r, p->value));
+        if (!known)
+            return sp_plan_refuse(r, section, "case", sp_plan_text(section), names, nearest.name);
+        sp_status status = read_case_section(r, section, sp_plan_node(r, p->value));
         if (status != SP_OK) return status;
     }
     return SP_OK;
@@ -198,22 +203,23 @@ static sp_status find_parts(plan_reader *r, const plan_part *part, int count,
                                  part[i].name);
     if (!root) return sp_case_fail(r->context, r->source, 1, "", "an empty file", valid, NULL);
     if (root->type != YAML_MAPPING_NODE)
-        return plan_refuse(r, root, "", plan_text(root), valid, NULL);
+        return sp_plan_refuse(r, root, "", sp_plan_text(root), valid, NULL);
     for (yaml_node_pair_t *p = root->data.mapping.pairs.start; p < root->data.mapping.pairs.top;
          p++) {
-        const yaml_node_t *name = plan_node(r, p->key);
+        const yaml_node_t *name = sp_plan_node(r, p->key);
         sp_nearest nearest = {0};
         int i = 0;
-        while (i < count && strcmp(part[i].name, plan_text(name))) i++;
-        for (int k = 0; k < count; k++) sp_nearest_offer(&nearest, plan_text(name), part[k].name);
-        if (i == count) return plan_refuse(r, name, "", plan_text(name), valid, nearest.name);
+        while (i < count && strcmp(part[i].name, sp_plan_text(name))) i++;
+        for (int k = 0; k < count; k++)
+            sp_nearest_offer(&nearest, sp_plan_text(name), part[k].name);
+        if (i == count) return sp_plan_refuse(r, name, "", sp_plan_text(name), valid, nearest.name);
         if (found[i])
-            return plan_refuse(r, name, part[i].name, "the same key again", "once only", NULL);
-        found[i] = plan_node(r, p->value);
+            return sp_plan_refuse(r, name, part[i].name, "the same key again", "once only", NULL);
+        found[i] = sp_plan_node(r, p->value);
     }
     if (!found[0] && !found[1])
-        return plan_refuse(r, root, "", "a file without a case",
-                           "`base: CASE.yaml`, or `case:` with sections, or both", NULL);
+        return sp_plan_refuse(r, root, "", "a file without a case",
+                              "`base: CASE.yaml`, or `case:` with sections, or both", NULL);
     return SP_OK;
 }
 
@@ -263,7 +269,7 @@ static sp_status list_places(plan_reader *r)
     if (!plan->place) return sp_fail(r->context, SP_NO_MEMORY, "%s: out of memory", r->source);
     for (int i = 0; i < plan->total; i++) {
         if (plan->filter_count) combine(plan, i, &request);
-        if (plan_keeps(plan, &request)) plan->place[plan->count++] = i;
+        if (sp_plan_keeps(plan, &request)) plan->place[plan->count++] = i;
     }
     plan->kept = plan->count;
     if (!plan->count)
@@ -358,9 +364,9 @@ static sp_status load_document(plan_reader *r, yaml_parser_t *parser)
                         "YAML with `name: value` lines indented by spaces", NULL);
 }
 
-sp_status plan_parse_parts(sp_context *context, const char *name, const char *text, size_t size,
-                           const plan_part *part, int part_count, const char *axes_name, void *user,
-                           sp_plan **plan)
+sp_status sp_plan_parse_parts(sp_context *context, const char *name, const char *text, size_t size,
+                              const plan_part *part, int part_count, const char *axes_name,
+                              void *user, sp_plan **plan)
 {
     plan_reader r = {.context = context, .source = name, .axes_name = axes_name, .user = user};
     yaml_parser_t parser;
@@ -396,11 +402,11 @@ sp_status sp_plan_parse(sp_context *context, const char *name, const char *text,
                         sp_plan **plan)
 {
     static const plan_part part[] = {
-        {"base", plan_read_base},   {"case", plan_read_case},     {"axes", plan_read_axes},
-        {"seeds", plan_read_seeds}, {"where", plan_read_filters},
+        {"base", sp_plan_read_base},   {"case", sp_plan_read_case},     {"axes", sp_plan_read_axes},
+        {"seeds", sp_plan_read_seeds}, {"where", sp_plan_read_filters},
     };
-    return plan_parse_parts(context, name, text, size, part, sizeof part / sizeof part[0], "axes",
-                            NULL, plan);
+    return sp_plan_parse_parts(context, name, text, size, part, sizeof part / sizeof part[0],
+                               "axes", NULL, plan);
 }
 
 sp_status sp_plan_read(sp_context *context, const char *file, sp_plan **plan)
@@ -414,7 +420,7 @@ sp_status sp_plan_read(sp_context *context, const char *file, sp_plan **plan)
     return status;
 }
 
-sp_status plan_of_cases(sp_context *context, const sp_case *request, int count, sp_plan **plan)
+sp_status sp_plan_of_cases(sp_context *context, const sp_case *request, int count, sp_plan **plan)
 {
     sp_plan *made = sp_alloc(1, sizeof *made);
     int *place = sp_alloc((size_t)count, sizeof *place);

@@ -46,7 +46,7 @@ struct sp_plan {
 };
 
 /* A plan that is a list of cases; they must stay while it is used. SP_NO_MEMORY. */
-sp_status plan_of_cases(sp_context *context, const sp_case *request, int count, sp_plan **plan);
+sp_status sp_plan_of_cases(sp_context *context, const sp_case *request, int count, sp_plan **plan);
 
 /* One coupon to press. */
 typedef struct plan_job {
@@ -57,10 +57,10 @@ typedef struct plan_job {
 } plan_job;
 
 /* The coupons of a plan, equal ones once, the most work first; *job is freed with sp_free. SP_NO_MEMORY. */
-sp_status plan_list_jobs(sp_context *context, const sp_plan *plan, plan_job **job, int *count);
+sp_status sp_plan_list_jobs(sp_context *context, const sp_plan *plan, plan_job **job, int *count);
 
 /* The same in the order of the plan. */
-void plan_sort_jobs(plan_job *job, int count);
+void sp_plan_sort_jobs(plan_job *job, int count);
 
 typedef struct plan_reader {
     sp_context *context;
@@ -78,45 +78,46 @@ typedef struct plan_part {
 } plan_part;
 
 /* Read a file made of these parts; the first two must be those of base and case. Errors as for sp_plan_parse. */
-sp_status plan_parse_parts(sp_context *context, const char *name, const char *text, size_t size,
-                           const plan_part *part, int part_count, const char *axes_name, void *user,
-                           sp_plan **plan);
-sp_status plan_read_base(plan_reader *r, const yaml_node_t *node);
-sp_status plan_read_case(plan_reader *r, const yaml_node_t *node);
+sp_status sp_plan_parse_parts(sp_context *context, const char *name, const char *text, size_t size,
+                              const plan_part *part, int part_count, const char *axes_name,
+                              void *user, sp_plan **plan);
+sp_status sp_plan_read_base(plan_reader *r, const yaml_node_t *node);
+sp_status sp_plan_read_case(plan_reader *r, const yaml_node_t *node);
 
-int plan_line(const yaml_node_t *node);
-const yaml_node_t *plan_node(plan_reader *r, int index);
+int sp_plan_line(const yaml_node_t *node);
+const yaml_node_t *sp_plan_node(plan_reader *r, int index);
 /* The name of a file, relative to the one that is read; `what` would be valid. */
-sp_status plan_file(plan_reader *r, const yaml_node_t *node, const char *key, const char *what,
-                    char file[SP_FILE_SIZE]);
+sp_status sp_plan_file(plan_reader *r, const yaml_node_t *node, const char *key, const char *what,
+                       char file[SP_FILE_SIZE]);
 /* A whole number 1 .. most. */
-sp_status plan_read_count(plan_reader *r, const yaml_node_t *node, const char *key, int most,
-                          int *count);
+sp_status sp_plan_read_count(plan_reader *r, const yaml_node_t *node, const char *key, int most,
+                             int *count);
 /* The values of a mapping by name, into found[count] (NULL before); refuses names that are not among them. */
-sp_status plan_read_mapping(plan_reader *r, const yaml_node_t *node, const char *key,
-                            const char *const *name, int count, const char *valid,
-                            const yaml_node_t **found);
-sp_status plan_refuse(plan_reader *r, const yaml_node_t *node, const char *key,
-                      const char *received, const char *valid, const char *nearest);
+sp_status sp_plan_read_mapping(plan_reader *r, const yaml_node_t *node, const char *key,
+                               const char *const *name, int count, const char *valid,
+                               const yaml_node_t **found);
+sp_status sp_plan_refuse(plan_reader *r, const yaml_node_t *node, const char *key,
+                         const char *received, const char *valid, const char *nearest);
 /* The text of a scalar; what stands there in words when it is a list or a mapping. */
-const char *plan_text(const yaml_node_t *node);
+const char *sp_plan_text(const yaml_node_t *node);
 /* A scalar, or a list of scalars joined with ", ", into a text of the plan's own. */
-sp_status plan_copy_value(plan_reader *r, const yaml_node_t *node, const char *key, char **copy);
+sp_status sp_plan_copy_value(plan_reader *r, const yaml_node_t *node, const char *key, char **copy);
 
-sp_status plan_read_axes(plan_reader *r, const yaml_node_t *node);
+sp_status sp_plan_read_axes(plan_reader *r, const yaml_node_t *node);
 /* Refuses a key that an axis sets already, by this name or by one that stands for it among others. */
-sp_status plan_check_key(plan_reader *r, const yaml_node_t *node, const char *key);
+sp_status sp_plan_check_key(plan_reader *r, const yaml_node_t *node, const char *key);
 /* The same among the rows of a case that one list of `key: value` sets: given[row] counts. */
-sp_status plan_check_given(plan_reader *r, const yaml_node_t *node, const char *key,
-                           int given[SP_PARAMETER_MAX]);
+sp_status sp_plan_check_given(plan_reader *r, const yaml_node_t *node, const char *key,
+                              int given[SP_PARAMETER_MAX]);
 /* One end of a range, checked against its row. */
-sp_status plan_range_end(plan_reader *r, const char *key, const yaml_node_t *node, double *value);
+sp_status sp_plan_range_end(plan_reader *r, const char *key, const yaml_node_t *node,
+                            double *value);
 /* The number in a NUMBER or INTEGER row of a case. */
-double plan_number(const sp_case *request, int row);
-sp_status plan_read_seeds(plan_reader *r, const yaml_node_t *node);
+double sp_plan_read_number(const sp_case *request, int row);
+sp_status sp_plan_read_seeds(plan_reader *r, const yaml_node_t *node);
 /* The same with a bound; *count: how many there are. */
-sp_status plan_read_few_seeds(plan_reader *r, const yaml_node_t *node, int most, int *count);
-sp_status plan_read_filters(plan_reader *r, const yaml_node_t *node);
-int plan_keeps(const sp_plan *plan, const sp_case *request);
+sp_status sp_plan_read_few_seeds(plan_reader *r, const yaml_node_t *node, int most, int *count);
+sp_status sp_plan_read_filters(plan_reader *r, const yaml_node_t *node);
+int sp_plan_keeps(const sp_plan *plan, const sp_case *request);
 
 #endif

@@ -37,7 +37,7 @@ static sp_status list_jobs(batch *b)
 {
     sp_case request;
     sp_resolved resolved;
-    sp_status status = plan_list_jobs(b->context, b->plan, &b->job, &b->report->planned);
+    sp_status status = sp_plan_list_jobs(b->context, b->plan, &b->job, &b->report->planned);
     for (int i = 0; i < b->report->planned && status == SP_OK; i++) {
         int found = 0;
         sp_plan_case(b->plan, b->job[i].index, &request);
@@ -155,12 +155,12 @@ static void press_one(batch *b, const plan_job *mine)
         return;
     }
     if (is_stored_now(b, &resolved)) return;
-    outcome = sp_run(&own, &request, &result);
+    outcome = sp_result_press(&own, &request, &result);
     if (outcome == SP_OK) own.message[0] = '\0';
     if (result.path.step_count) keep_result_cautions(&kept, &result);
 #pragma omp critical(sp_batch)
     finish(b, mine, &resolved, outcome, &own, kept.text, &result);
-    sp_result_free(&result);
+    sp_result_clear(&result);
 }
 
 static int take_next(batch *b)
@@ -195,6 +195,8 @@ static void say_forecast(const batch *b, int threads)
 static sp_status press_plan(sp_context *context, const sp_plan *plan, sp_store *store, int threads,
                             int told, sp_batch_report *report)
 {
+    sp_context quiet = {0};
+    if (!context) context = &quiet;
     batch b = {.context = context, .plan = plan, .store = store, .report = report};
     memset(report, 0, sizeof *report);
     if (threads <= 0) threads = omp_get_max_threads();
@@ -235,7 +237,7 @@ sp_status sp_batch_press_cases(sp_context *context, const sp_case *request, int 
 {
     sp_plan *plan;
     memset(report, 0, sizeof *report);
-    sp_status status = plan_of_cases(context, request, count, &plan);
+    sp_status status = sp_plan_of_cases(context, request, count, &plan);
     if (status == SP_OK) status = press_plan(context, plan, store, threads, 0, report);
     sp_plan_free(plan);
     return status;

@@ -34,10 +34,10 @@ static void start_values(const sp_tested *t, double *x)
     memset(x, 0, SEEK_VARIABLE_MAX * sizeof *x);
     for (int v = 0; v < t->variable_count; v++) {
         const seek_variable *variable = &t->variable[v];
-        const double given = seek_variable_value(variable, &base);
+        const double given = sp_seek_variable_value(variable, &base);
         x[v] = given >= variable->low && given <= variable->high
                    ? given
-                   : seek_variable_round(variable, 0.5 * (variable->low + variable->high));
+                   : sp_seek_variable_round(variable, 0.5 * (variable->low + variable->high));
     }
 }
 
@@ -45,7 +45,7 @@ static void start_values(const sp_tested *t, double *x)
 static void settle_values(sp_calibration *c)
 {
     for (int v = 0; v < c->tested->variable_count; v++)
-        c->x[v] = seek_variable_round(&c->tested->variable[v], cal_fit_value(c, &c->best, v));
+        c->x[v] = sp_seek_variable_round(&c->tested->variable[v], sp_cal_fit_value(c, &c->best, v));
 }
 
 /* A tested coupon that no press says anything of has no place in a fit. */
@@ -67,11 +67,11 @@ static sp_status fit_all(sp_calibration *c)
     int first;
     start_values(c->tested, x);
     if (c->scaling >= 0) c->reference = x[c->scaling];
-    sp_status status = cal_point_at(c, x, &first);
+    sp_status status = sp_cal_point_at(c, x, &first);
     if (status == SP_OK) status = check_curves(c, first);
     if (status != SP_OK) return status;
-    c->before = (cal_fit){first, 1, cal_misfit_of_all(c->tested, c->point[first].force, 1, -1)};
-    return cal_search(c, -1, first, &c->best);
+    c->before = (cal_fit){first, 1, sp_cal_misfit_of_all(c->tested, c->point[first].force, 1, -1)};
+    return sp_cal_search(c, -1, first, &c->best);
 }
 
 static sp_status leave_out(sp_calibration *c)
@@ -82,7 +82,7 @@ static sp_status leave_out(sp_calibration *c)
     c->left_out = sp_alloc((size_t)count, sizeof *c->left_out);
     if (!c->left_out) return sp_fail(c->context, SP_NO_MEMORY, "no memory for %d fits", count);
     for (int i = 0; i < count && status == SP_OK; i++)
-        status = cal_search(c, i, c->best.point, &c->left_out[i]);
+        status = sp_cal_search(c, i, c->best.point, &c->left_out[i]);
     return status;
 }
 
@@ -91,13 +91,13 @@ static sp_status press_fitted(sp_calibration *c)
 {
     const sp_tested *t = c->tested;
     int point;
-    sp_status status = cal_point_at(c, c->x, &point);
+    sp_status status = sp_cal_point_at(c, c->x, &point);
     if (status != SP_OK) return status;
     c->fitted = c->point[point].force;
     if (!t->predicted_count) return SP_OK;
     c->predicted = sp_alloc((size_t)t->predicted_count * CAL_STRETCHES, sizeof *c->predicted);
     if (!c->predicted) return sp_fail(c->context, SP_NO_MEMORY, "no memory for predictions");
-    return cal_press(c, t->predicted, t->predicted_count, c->x, c->predicted);
+    return sp_cal_press(c, t->predicted, t->predicted_count, c->x, c->predicted);
 }
 
 static void say_doubts(sp_context *context, const sp_calibration *c)
@@ -120,6 +120,8 @@ static void say_doubts(sp_context *context, const sp_calibration *c)
 sp_status sp_calibrate(sp_context *context, const sp_tested *tested, sp_store *store, int threads,
                        sp_calibration **calibration)
 {
+    sp_context quiet = {0};
+    if (!context) context = &quiet;
     sp_calibration *c = sp_alloc(1, sizeof *c);
     *calibration = NULL;
     if (!c) return sp_fail(context, SP_NO_MEMORY, "no memory for a calibration");

@@ -45,17 +45,18 @@ struct sp_tested {
 };
 
 /* Read a curve of a rig: rows of shortening [mm] and force [N]; `starts_at` [mm] is taken off the shortening. SP_NO_READ with
- * file:line, SP_NO_MEMORY. Freed with cal_curve_free, also after a failure. */
-sp_status cal_curve_read(sp_context *context, const char *file, double starts_at, cal_curve *curve);
-void cal_curve_free(cal_curve *curve);
+ * file:line, SP_NO_MEMORY. Freed with sp_cal_curve_free, also after a failure. */
+sp_status sp_cal_curve_read(sp_context *context, const char *file, double starts_at,
+                            cal_curve *curve);
+void sp_cal_curve_free(cal_curve *curve);
 /* Mean force between two shortenings; NaN when the curve does not reach over them. */
-double cal_mean_force(const cal_curve *curve, double from, double to);
+double sp_cal_mean_force(const cal_curve *curve, double from, double to);
 /* Of all stretches up to `end`. */
-void cal_stretches(const cal_curve *curve, double end, double force[CAL_STRETCHES]);
+void sp_cal_stretches(const cal_curve *curve, double end, double force[CAL_STRETCHES]);
 
 /* A coupon to press with these values and flaw seed number `seed`: as far as it counts, whatever the load. */
-void cal_case(const sp_tested *tested, const cal_coupon *coupon, const double *x, int seed,
-              sp_case *request);
+void sp_cal_case(const sp_tested *tested, const cal_coupon *coupon, const double *x, int seed,
+                 sp_case *request);
 
 /* ---- the fit --------------------------------------------------------------------------------------------------- */
 
@@ -79,9 +80,9 @@ typedef struct cal_figure_row {
     const char *name, *unit;
     double strain; /* force there; 0: the work up to work_end */
 } cal_figure_row;
-extern const cal_figure_row cal_figure[CAL_FIGURES];
+extern const cal_figure_row sp_cal_figure[CAL_FIGURES];
 /* From the forces of the stretches times a factor; NaN beyond them. */
-double cal_figure_take(const cal_coupon *coupon, int figure, const double *force, double factor);
+double sp_cal_figure_take(const cal_coupon *coupon, int figure, const double *force, double factor);
 
 struct sp_calibration {
     const sp_tested *tested;
@@ -105,28 +106,29 @@ struct sp_calibration {
 };
 
 /* The factor of least squares, sum of given x wanted / sum of given^2; NaN without any (E75). */
-double cal_proportion(int count, const double *given, const double *wanted);
+double sp_cal_proportion(int count, const double *given, const double *wanted);
 /* Root mean square of factor x force less the measured one over the stretches, over its mean. */
-double cal_misfit(const cal_coupon *coupon, const double *force, double factor);
+double sp_cal_misfit(const cal_coupon *coupon, const double *force, double factor);
 /* Root mean square of it over the tested coupons but `left_out` (-1: all of them), whose forces stand one after the other. */
-double cal_misfit_of_all(const sp_tested *tested, const double *force, double factor, int left_out);
+double sp_cal_misfit_of_all(const sp_tested *tested, const double *force, double factor,
+                            int left_out);
 /* Least misfit of a point over the tested coupons but `left_out` (-1: all of them). */
-cal_fit cal_fit_point(const sp_calibration *c, int point, int left_out);
+cal_fit sp_cal_fit_point(const sp_calibration *c, int point, int left_out);
 /* Value of a variable in a fit. */
-double cal_fit_value(const sp_calibration *c, const cal_fit *fit, int variable);
+double sp_cal_fit_value(const sp_calibration *c, const cal_fit *fit, int variable);
 /* Forces and figure of a tested coupon by the fit to all others; NULL and NaN: nothing was left out. The forces want the factor
  * of that fit. */
-const double *cal_left_out_force(const sp_calibration *c, int coupon);
-double cal_left_out_figure(const sp_calibration *c, int coupon, int figure);
+const double *sp_cal_left_out_force(const sp_calibration *c, int coupon);
+double sp_cal_left_out_figure(const sp_calibration *c, int coupon, int figure);
 /* Deviation of a left-out figure from the measured one, root mean square over the tested coupons; NaN: not known. */
-double cal_left_out_deviation(const sp_calibration *c, int figure);
+double sp_cal_left_out_deviation(const sp_calibration *c, int figure);
 
 /* Press coupons with given values, or take them from the store: force[count x CAL_STRETCHES], mean over the flaw seeds. */
-sp_status cal_press(sp_calibration *c, const cal_coupon *coupon, int count, const double *x,
-                    double *force);
+sp_status sp_cal_press(sp_calibration *c, const cal_coupon *coupon, int count, const double *x,
+                       double *force);
 /* The point with these values, pressed when it is new. */
-sp_status cal_point_at(sp_calibration *c, const double *x, int *point);
+sp_status sp_cal_point_at(sp_calibration *c, const double *x, int *point);
 /* Search the values of least misfit without one coupon (-1: with all), from a point on. */
-sp_status cal_search(sp_calibration *c, int left_out, int from, cal_fit *fit);
+sp_status sp_cal_search(sp_calibration *c, int left_out, int from, cal_fit *fit);
 
 #endif

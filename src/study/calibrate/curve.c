@@ -20,7 +20,7 @@ static sp_status check_row(sp_context *context, const char *file, int line, doub
 
 static const sp_table_kind rig_curve = {"shortening in mm and force in N", check_row};
 
-void cal_curve_free(cal_curve *curve)
+void sp_cal_curve_free(cal_curve *curve)
 {
     sp_free(curve->shortening);
     sp_free(curve->force);
@@ -51,7 +51,8 @@ static sp_status take_rows(sp_context *context, const char *file, double starts_
                    file, at - 1, starts_at);
 }
 
-sp_status cal_curve_read(sp_context *context, const char *file, double starts_at, cal_curve *curve)
+sp_status sp_cal_curve_read(sp_context *context, const char *file, double starts_at,
+                            cal_curve *curve)
 {
     sp_table_rows rows = {0};
     *curve = (cal_curve){0};
@@ -73,7 +74,7 @@ static double force_at(const cal_curve *curve, int i, double shortening)
     return length > 0 ? f[-1] + (f[0] - f[-1]) * (shortening - u[-1]) / length : f[0];
 }
 
-double cal_mean_force(const cal_curve *curve, double from, double to)
+double sp_cal_mean_force(const cal_curve *curve, double from, double to)
 {
     const double *u = curve->shortening;
     double work = 0;
@@ -86,8 +87,8 @@ double cal_mean_force(const cal_curve *curve, double from, double to)
     return work / (to - from);
 }
 
-void cal_stretches(const cal_curve *curve, double end, double force[CAL_STRETCHES])
+void sp_cal_stretches(const cal_curve *curve, double end, double force[CAL_STRETCHES])
 {
     for (int k = 0; k < CAL_STRETCHES; k++)
-        force[k] = cal_mean_force(curve, end * k / CAL_STRETCHES, end * (k + 1) / CAL_STRETCHES);
+        force[k] = sp_cal_mean_force(curve, end * k / CAL_STRETCHES, end * (k + 1) / CAL_STRETCHES);
 }

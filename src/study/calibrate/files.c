@@ -28,14 +28,14 @@ static sp_status write_case(sp_context *context, const sp_calibration *c, FILE *
     size_t used = (size_t)snprintf(head, sizeof head, "# calibrated on %.400s, strutpress %s\n",
                                    source, sp_version());
     for (int v = 0; v < t->variable_count; v++) {
-        seek_variable_set(&t->variable[v], &request, c->x[v]);
-        seek_variable_text(&t->variable[v], c->x[v], value, sizeof value);
+        sp_seek_variable_set(&t->variable[v], &request, c->x[v]);
+        sp_seek_variable_text(&t->variable[v], c->x[v], value, sizeof value);
         used += (size_t)snprintf(head + used, sizeof head - used, "# %s %s\n", t->variable[v].key,
                                  value);
     }
     snprintf(head + used, sizeof head - used, "# misfit %s %% of the mean force\n# %s\n",
              sp_number(misfit, 100 * sp_calibration_misfit(c), 3), SP_CAUTION_SAFETY);
-    seek_write_case(&request, head, stream);
+    sp_seek_write_case(&request, head, stream);
     return sp_stream_end(context, stream);
 }
 
@@ -47,7 +47,8 @@ static json_t *values(const sp_calibration *c, int *failed)
     for (int v = 0; v < c->tested->variable_count; v++) {
         json_t *one = json_object(), *without = json_array();
         for (int i = 0; i < c->tested->tested_count && c->left_out; i++)
-            sp_json_append(without, sp_json_number(cal_fit_value(c, &c->left_out[i], v)), failed);
+            sp_json_append(without, sp_json_number(sp_cal_fit_value(c, &c->left_out[i], v)),
+                           failed);
         sp_json_put(one, "start", sp_json_number(c->point[c->before.point].x[v]), failed);
         sp_json_put(one, "fitted", sp_json_number(c->x[v]), failed);
         sp_json_put(one, "from", sp_json_number(c->tested->variable[v].low), failed);
@@ -69,21 +70,21 @@ static json_t *curve(const double *force, double factor, int *failed)
 static json_t *tested_coupon(const sp_calibration *c, int i, int *failed)
 {
     const cal_coupon *coupon = &c->tested->tested[i];
-    const double *fitted = c->fitted + i * CAL_STRETCHES, *without = cal_left_out_force(c, i);
+    const double *fitted = c->fitted + i * CAL_STRETCHES, *without = sp_cal_left_out_force(c, i);
     json_t *one = json_object(), *figures = json_object();
     for (int f = 0; f < CAL_FIGURES; f++) {
         json_t *figure = json_object();
-        sp_json_put(figure, "unit", sp_json_text(cal_figure[f].unit), failed);
+        sp_json_put(figure, "unit", sp_json_text(sp_cal_figure[f].unit), failed);
         sp_json_put(figure, "measured",
-                    sp_json_number(cal_figure_take(coupon, f, coupon->measured, 1)), failed);
-        sp_json_put(figure, "fitted", sp_json_number(cal_figure_take(coupon, f, fitted, 1)),
+                    sp_json_number(sp_cal_figure_take(coupon, f, coupon->measured, 1)), failed);
+        sp_json_put(figure, "fitted", sp_json_number(sp_cal_figure_take(coupon, f, fitted, 1)),
                     failed);
-        sp_json_put(figure, "left_out", sp_json_number(cal_left_out_figure(c, i, f)), failed);
-        sp_json_put(figures, cal_figure[f].name, figure, failed);
+        sp_json_put(figure, "left_out", sp_json_number(sp_cal_left_out_figure(c, i, f)), failed);
+        sp_json_put(figures, sp_cal_figure[f].name, figure, failed);
     }
     sp_json_put(one, "name", sp_json_text(coupon->name), failed);
     sp_json_put(one, "end_mm", sp_json_number(coupon->end), failed);
-    sp_json_put(one, "misfit", sp_json_number(cal_misfit(coupon, fitted, 1)), failed);
+    sp_json_put(one, "misfit", sp_json_number(sp_cal_misfit(coupon, fitted, 1)), failed);
     sp_json_put(one, "figures", figures, failed);
     sp_json_put(one, "measured_N", curve(coupon->measured, 1, failed), failed);
     sp_json_put(one, "fitted_N", curve(fitted, 1, failed), failed);
@@ -99,12 +100,12 @@ static json_t *predicted_coupon(const sp_calibration *c, int i, int *failed)
     json_t *one = json_object(), *figures = json_object();
     for (int f = 0; f < CAL_FIGURES; f++) {
         json_t *figure = json_object();
-        sp_json_put(figure, "unit", sp_json_text(cal_figure[f].unit), failed);
-        sp_json_put(figure, "predicted", sp_json_number(cal_figure_take(coupon, f, force, 1)),
+        sp_json_put(figure, "unit", sp_json_text(sp_cal_figure[f].unit), failed);
+        sp_json_put(figure, "predicted", sp_json_number(sp_cal_figure_take(coupon, f, force, 1)),
                     failed);
-        sp_json_put(figure, "left_out_deviation", sp_json_number(cal_left_out_deviation(c, f)),
+        sp_json_put(figure, "left_out_deviation", sp_json_number(sp_cal_left_out_deviation(c, f)),
                     failed);
-        sp_json_put(figures, cal_figure[f].name, figure, failed);
+        sp_json_put(figures, sp_cal_figure[f].name, figure, failed);
     }
     sp_json_put(one, "name", sp_json_text(coupon->name), failed);
     sp_json_put(one, "end_mm", sp_json_number(coupon->end), failed);
@@ -149,7 +150,7 @@ static void put_csv_row(const char *name, const char *kind, int figure, const do
 {
     char number[SP_NUMBER_SIZE];
     sp_csv_text(stream, name);
-    sp_print(stream, ",%s,%s,%s", kind, cal_figure[figure].name, cal_figure[figure].unit);
+    sp_print(stream, ",%s,%s,%s", kind, sp_cal_figure[figure].name, sp_cal_figure[figure].unit);
     for (int i = 0; i < 3; i++) sp_print(stream, ",%s", sp_number(number, value[i], DIGITS));
     sp_print(stream, "\n");
 }
@@ -161,16 +162,17 @@ static sp_status write_csv(sp_context *context, const sp_calibration *c, FILE *s
     for (int i = 0; i < t->tested_count; i++)
         for (int f = 0; f < CAL_FIGURES; f++) {
             const cal_coupon *coupon = &t->tested[i];
-            const double value[3] = {cal_figure_take(coupon, f, coupon->measured, 1),
-                                     cal_figure_take(coupon, f, c->fitted + i * CAL_STRETCHES, 1),
-                                     cal_left_out_figure(c, i, f)};
+            const double value[3] = {
+                sp_cal_figure_take(coupon, f, coupon->measured, 1),
+                sp_cal_figure_take(coupon, f, c->fitted + i * CAL_STRETCHES, 1),
+                sp_cal_left_out_figure(c, i, f)};
             put_csv_row(coupon->name, "tested", f, value, stream);
         }
     for (int i = 0; i < t->predicted_count; i++)
         for (int f = 0; f < CAL_FIGURES; f++) {
             const cal_coupon *coupon = &t->predicted[i];
             const double value[3] = {
-                NAN, cal_figure_take(coupon, f, c->predicted + i * CAL_STRETCHES, 1), NAN};
+                NAN, sp_cal_figure_take(coupon, f, c->predicted + i * CAL_STRETCHES, 1), NAN};
             put_csv_row(coupon->name, "predicted", f, value, stream);
         }
     return sp_stream_end(context, stream);
@@ -237,7 +239,7 @@ static sp_status write_picture(sp_context *context, const sp_calibration *c, FIL
                         .note = note,
                         .line_count = p->count,
                         .line = p->line};
-    plot_draw(&drawn, stream);
+    sp_plot_draw(&drawn, stream);
     sp_free(p);
     return sp_stream_end(context, stream);
 }

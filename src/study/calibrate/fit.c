@@ -4,7 +4,7 @@
 
 #include "calibrate/calibrate_parts.h"
 
-const cal_figure_row cal_figure[CAL_FIGURES] = {
+const cal_figure_row sp_cal_figure[CAL_FIGURES] = {
     {"force_10", "N", 0.1}, {"force_25", "N", 0.25}, {"force_50", "N", 0.5}, {"energy", "mJ", 0}};
 
 static double work_up_to(const double *force, double length, double end)
@@ -15,9 +15,9 @@ static double work_up_to(const double *force, double length, double end)
     return work;
 }
 
-double cal_figure_take(const cal_coupon *coupon, int figure, const double *force, double factor)
+double sp_cal_figure_take(const cal_coupon *coupon, int figure, const double *force, double factor)
 {
-    const double length = coupon->end / CAL_STRETCHES, strain = cal_figure[figure].strain;
+    const double length = coupon->end / CAL_STRETCHES, strain = sp_cal_figure[figure].strain;
     if (!(strain > 0)) return factor * work_up_to(force, length, coupon->work_end);
     /* between the middles of two stretches; at the very end half a stretch beyond the last middle */
     const double place = strain * coupon->request.height / length - 0.5;
@@ -26,7 +26,7 @@ double cal_figure_take(const cal_coupon *coupon, int figure, const double *force
     return factor * (force[k] + (place - k) * (force[k + 1] - force[k]));
 }
 
-double cal_proportion(int count, const double *given, const double *wanted)
+double sp_cal_proportion(int count, const double *given, const double *wanted)
 {
     double both = 0, square = 0;
     for (int i = 0; i < count; i++) {
@@ -50,7 +50,7 @@ static int put_relative(const cal_coupon *coupon, const double *force, double *g
 }
 
 /* Stretches that the press does not reach count as if it carried nothing there. */
-double cal_misfit(const cal_coupon *coupon, const double *force, double factor)
+double sp_cal_misfit(const cal_coupon *coupon, const double *force, double factor)
 {
     double square = 0;
     for (int k = 0; k < CAL_STRETCHES; k++) {
@@ -60,13 +60,14 @@ double cal_misfit(const cal_coupon *coupon, const double *force, double factor)
     return sqrt(square / CAL_STRETCHES) / coupon->mean;
 }
 
-double cal_misfit_of_all(const sp_tested *tested, const double *force, double factor, int left_out)
+double sp_cal_misfit_of_all(const sp_tested *tested, const double *force, double factor,
+                            int left_out)
 {
     double square = 0;
     int coupons = 0;
     for (int i = 0; i < tested->tested_count; i++) {
         if (i == left_out) continue;
-        const double misfit = cal_misfit(&tested->tested[i], force + i * CAL_STRETCHES, factor);
+        const double misfit = sp_cal_misfit(&tested->tested[i], force + i * CAL_STRETCHES, factor);
         square += misfit * misfit;
         coupons++;
     }
@@ -85,45 +86,45 @@ static double best_factor(const sp_calibration *c, const double *force, int left
         if (i != left_out)
             count += put_relative(&t->tested[i], force + i * CAL_STRETCHES, given + count,
                                   wanted + count);
-    const double factor = cal_proportion(count, given, wanted);
+    const double factor = sp_cal_proportion(count, given, wanted);
     return fmin(v->high, fmax(v->low, isnan(factor) ? v->low : factor * c->reference)) /
            c->reference;
 }
 
-cal_fit cal_fit_point(const sp_calibration *c, int point, int left_out)
+cal_fit sp_cal_fit_point(const sp_calibration *c, int point, int left_out)
 {
     const double *force = c->point[point].force;
     const double factor = c->scaling >= 0 ? best_factor(c, force, left_out) : 1;
-    return (cal_fit){point, factor, cal_misfit_of_all(c->tested, force, factor, left_out)};
+    return (cal_fit){point, factor, sp_cal_misfit_of_all(c->tested, force, factor, left_out)};
 }
 
-double cal_fit_value(const sp_calibration *c, const cal_fit *fit, int variable)
+double sp_cal_fit_value(const sp_calibration *c, const cal_fit *fit, int variable)
 {
     const double x = c->point[fit->point].x[variable];
     return variable == c->scaling ? x * fit->factor : x;
 }
 
-const double *cal_left_out_force(const sp_calibration *c, int coupon)
+const double *sp_cal_left_out_force(const sp_calibration *c, int coupon)
 {
     return c->left_out ? c->point[c->left_out[coupon].point].force + coupon * CAL_STRETCHES : NULL;
 }
 
-double cal_left_out_figure(const sp_calibration *c, int coupon, int figure)
+double sp_cal_left_out_figure(const sp_calibration *c, int coupon, int figure)
 {
-    const double *force = cal_left_out_force(c, coupon);
-    return force ? cal_figure_take(&c->tested->tested[coupon], figure, force,
-                                   c->left_out[coupon].factor)
+    const double *force = sp_cal_left_out_force(c, coupon);
+    return force ? sp_cal_figure_take(&c->tested->tested[coupon], figure, force,
+                                      c->left_out[coupon].factor)
                  : NAN;
 }
 
-double cal_left_out_deviation(const sp_calibration *c, int figure)
+double sp_cal_left_out_deviation(const sp_calibration *c, int figure)
 {
     double square = 0;
     int count = 0;
     for (int i = 0; i < c->tested->tested_count; i++) {
         const cal_coupon *coupon = &c->tested->tested[i];
-        const double measured = cal_figure_take(coupon, figure, coupon->measured, 1);
-        const double off = cal_left_out_figure(c, i, figure) / measured - 1;
+        const double measured = sp_cal_figure_take(coupon, figure, coupon->measured, 1);
+        const double off = sp_cal_left_out_figure(c, i, figure) / measured - 1;
         if (!isfinite(off)) continue;
         square += off * off;
         count++;
@@ -133,7 +134,7 @@ double cal_left_out_deviation(const sp_calibration *c, int figure)
 
 double sp_calibration_misfit(const sp_calibration *c)
 {
-    return cal_misfit_of_all(c->tested, c->fitted, 1, -1);
+    return sp_cal_misfit_of_all(c->tested, c->fitted, 1, -1);
 }
 
 double sp_calibration_misfit_before(const sp_calibration *c)

@@ -79,16 +79,16 @@ static sp_status add_forces(sp_calibration *c, const sp_case *request, double en
         curve.shortening[i] = point[i].shortening;
         curve.force[i] = point[i].force;
     }
-    if (status == SP_OK) cal_stretches(&curve, end, own);
+    if (status == SP_OK) sp_cal_stretches(&curve, end, own);
     for (int k = 0; k < CAL_STRETCHES && status == SP_OK; k++) force[k] += share * own[k];
-    cal_curve_free(&curve);
+    sp_cal_curve_free(&curve);
     sp_store_free_curve(point);
     sp_free(measure);
     return status;
 }
 
-sp_status cal_press(sp_calibration *c, const cal_coupon *coupon, int count, const double *x,
-                    double *force)
+sp_status sp_cal_press(sp_calibration *c, const cal_coupon *coupon, int count, const double *x,
+                       double *force)
 {
     const int seeds = c->tested->seed_count, all = count * seeds;
     sp_case *request = sp_alloc((size_t)all, sizeof *request);
@@ -98,7 +98,7 @@ sp_status cal_press(sp_calibration *c, const cal_coupon *coupon, int count, cons
     if (!request || !missing)
         status = sp_fail(c->context, SP_NO_MEMORY, "no memory for %d coupons", all);
     for (int i = 0; i < all && status == SP_OK; i++)
-        cal_case(c->tested, &coupon[i / seeds], x, i % seeds, &request[i]);
+        sp_cal_case(c->tested, &coupon[i / seeds], x, i % seeds, &request[i]);
     if (status == SP_OK) status = list_missing(c, request, all, missing, &missing_count);
     if (status == SP_OK && missing_count) status = press_missing(c, missing, missing_count);
     memset(force, 0, (size_t)count * CAL_STRETCHES * sizeof *force);
@@ -118,7 +118,7 @@ static int same_values(const sp_tested *tested, const double *a, const double *b
     return 1;
 }
 
-sp_status cal_point_at(sp_calibration *c, const double *x, int *point)
+sp_status sp_cal_point_at(sp_calibration *c, const double *x, int *point)
 {
     const sp_tested *t = c->tested;
     for (*point = 0; *point < c->point_count; (*point)++)
@@ -136,5 +136,5 @@ sp_status cal_point_at(sp_calibration *c, const double *x, int *point)
     made->force = sp_alloc((size_t)t->tested_count * CAL_STRETCHES, sizeof *made->force);
     if (!made->force) return sp_fail(c->context, SP_NO_MEMORY, "no memory for a point");
     c->point_count++;
-    return cal_press(c, t->tested, t->tested_count, x, made->force);
+    return sp_cal_press(c, t->tested, t->tested_count, x, made->force);
 }

@@ -28,10 +28,10 @@ static double misfit_at(unsigned count, const double *u, double *gradient, void 
     (void)gradient;
     for (unsigned i = 0; i < count; i++) {
         const seek_variable *v = &s->c->tested->variable[s->variable[i]];
-        s->x[s->variable[i]] = seek_variable_round(v, v->low + u[i] * (v->high - v->low));
+        s->x[s->variable[i]] = sp_seek_variable_round(v, v->low + u[i] * (v->high - v->low));
     }
-    if (s->status == SP_OK) s->status = cal_point_at(s->c, s->x, &point);
-    if (s->status == SP_OK) return cal_fit_point(s->c, point, s->left_out).misfit;
+    if (s->status == SP_OK) s->status = sp_cal_point_at(s->c, s->x, &point);
+    if (s->status == SP_OK) return sp_cal_fit_point(s->c, point, s->left_out).misfit;
     nlopt_force_stop(s->optimizer);
     return INFINITY;
 }
@@ -74,7 +74,7 @@ static sp_status run(search *s, int tries, double step)
     return SP_OK; /* the points count, whatever ended the search */
 }
 
-sp_status cal_search(sp_calibration *c, int left_out, int from, cal_fit *fit)
+sp_status sp_cal_search(sp_calibration *c, int left_out, int from, cal_fit *fit)
 {
     const sp_tested *t = c->tested;
     search s = {.c = c, .left_out = left_out};
@@ -86,9 +86,9 @@ sp_status cal_search(sp_calibration *c, int left_out, int from, cal_fit *fit)
     const sp_status status =
         s.count ? run(&s, again ? (t->tries + 1) / 2 : t->tries, again ? second_step : first_step)
                 : SP_OK;
-    *fit = cal_fit_point(c, from, left_out);
+    *fit = sp_cal_fit_point(c, from, left_out);
     for (int i = 0; i < c->point_count; i++) {
-        const cal_fit other = cal_fit_point(c, i, left_out);
+        const cal_fit other = sp_cal_fit_point(c, i, left_out);
         if (other.misfit < fit->misfit) *fit = other;
     }
     return status;

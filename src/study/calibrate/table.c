@@ -12,8 +12,9 @@ enum { CELL = 40, DIGITS = 4, LABEL = 2, KIND = 9 };
 /* "12.4 MPa" */
 static void put_value(const sp_calibration *c, int variable, double value, char cell[CELL])
 {
-    seek_variable_text(&c->tested->variable[variable],
-                       seek_variable_round(&c->tested->variable[variable], value), cell, CELL);
+    sp_seek_variable_text(&c->tested->variable[variable],
+                          sp_seek_variable_round(&c->tested->variable[variable], value), cell,
+                          CELL);
 }
 
 static void put_values(const sp_calibration *c, FILE *stream)
@@ -28,8 +29,8 @@ static void put_values(const sp_calibration *c, FILE *stream)
         put_value(c, v, c->x[v], fitted);
         sp_print(stream, "%-26s%14s%14s", t->variable[v].key, start, fitted);
         for (int i = 0; i < t->tested_count && c->left_out; i++) {
-            least = fmin(least, cal_fit_value(c, &c->left_out[i], v));
-            most = fmax(most, cal_fit_value(c, &c->left_out[i], v));
+            least = fmin(least, sp_cal_fit_value(c, &c->left_out[i], v));
+            most = fmax(most, sp_cal_fit_value(c, &c->left_out[i], v));
         }
         if (c->left_out) {
             put_value(c, v, least, low);
@@ -82,11 +83,11 @@ static void put_row(const sp_calibration *c, const row *r, int width, FILE *stre
     put_percent(r->misfit, 0, cell);
     sp_print(stream, "  %-*s%9s", KIND, r->kind, isfinite(r->misfit) ? cell : "");
     for (int f = 0; f < CAL_FIGURES; f++) {
-        const double value = cal_figure_take(r->coupon, f, r->force, r->factor);
+        const double value = sp_cal_figure_take(r->coupon, f, r->force, r->factor);
         const double measured = r->is_measured || r->is_predicted
                                     ? NAN
-                                    : cal_figure_take(r->coupon, f, r->coupon->measured, 1);
-        put_figure(value, measured, r->is_predicted ? cal_left_out_deviation(c, f) : NAN, cell);
+                                    : sp_cal_figure_take(r->coupon, f, r->coupon->measured, 1);
+        put_figure(value, measured, r->is_predicted ? sp_cal_left_out_deviation(c, f) : NAN, cell);
         sp_print(stream, "  %14s", cell);
     }
     sp_print(stream, "\n");
@@ -103,7 +104,7 @@ static void put_coupons(const sp_calibration *c, FILE *stream)
     sp_print(stream, "%-*s  %-*s%9s", width, "coupon", KIND, "", "misfit");
     for (int f = 0; f < CAL_FIGURES; f++) {
         char head[CELL];
-        snprintf(head, sizeof head, "%s [%s]", cal_figure[f].name, cal_figure[f].unit);
+        snprintf(head, sizeof head, "%s [%s]", sp_cal_figure[f].name, sp_cal_figure[f].unit);
         sp_print(stream, "  %14s", head);
     }
     sp_print(stream, "\n");
@@ -112,13 +113,13 @@ static void put_coupons(const sp_calibration *c, FILE *stream)
         const double *fitted = c->fitted + i * CAL_STRETCHES;
         row r = {"measured", coupon, coupon->measured, 1, NAN, 1, 0};
         put_row(c, &r, width, stream);
-        r = (row){"fitted", coupon, fitted, 1, cal_misfit(coupon, fitted, 1), 0, 0};
+        r = (row){"fitted", coupon, fitted, 1, sp_cal_misfit(coupon, fitted, 1), 0, 0};
         put_row(c, &r, width, stream);
         if (!c->left_out) continue;
         const cal_fit *fit = &c->left_out[i];
-        const double *without = cal_left_out_force(c, i);
+        const double *without = sp_cal_left_out_force(c, i);
         r = (row){
-            "left out", coupon, without, fit->factor, cal_misfit(coupon, without, fit->factor),
+            "left out", coupon, without, fit->factor, sp_cal_misfit(coupon, without, fit->factor),
             0,          0};
         put_row(c, &r, width, stream);
     }

@@ -21,11 +21,11 @@ static sp_status read_fit(plan_reader *r, const yaml_node_t *node)
 {
     sp_tested *tested = r->user;
     sp_status status =
-        seek_variables_read(r, node, "fit", tested->variable, &tested->variable_count);
+        sp_seek_variables_read(r, node, "fit", tested->variable, &tested->variable_count);
     for (int v = 0; v < tested->variable_count && status == SP_OK; v++)
         if (tested->variable[v].whole)
-            status = plan_refuse(r, node, "fit", tested->variable[v].key,
-                                 "keys whose numbers need not be whole", NULL);
+            status = sp_plan_refuse(r, node, "fit", tested->variable[v].key,
+                                    "keys whose numbers need not be whole", NULL);
     return status;
 }
 
@@ -33,22 +33,23 @@ static sp_status read_strain(plan_reader *r, const yaml_node_t *node)
 {
     sp_tested *tested = r->user;
     if (node->type == YAML_SCALAR_NODE &&
-        sp_case_number_parse(sp_case_row_find("press.strain"), plan_text(node), &tested->strain) &&
+        sp_case_number_parse(sp_case_row_find("press.strain"), sp_plan_text(node),
+                             &tested->strain) &&
         tested->strain > 0 && tested->strain <= strain_max)
         return SP_OK;
-    return plan_refuse(r, node, "strain", plan_text(node), "above 0 and at most 95 %", NULL);
+    return sp_plan_refuse(r, node, "strain", sp_plan_text(node), "above 0 and at most 95 %", NULL);
 }
 
 static sp_status read_tries(plan_reader *r, const yaml_node_t *node)
 {
     sp_tested *tested = r->user;
-    return plan_read_count(r, node, "tries", TRIES_MAX, &tested->tries);
+    return sp_plan_read_count(r, node, "tries", TRIES_MAX, &tested->tries);
 }
 
 static sp_status read_seeds(plan_reader *r, const yaml_node_t *node)
 {
     sp_tested *tested = r->user;
-    return plan_read_few_seeds(r, node, CAL_SEED_MAX, &tested->seed_count);
+    return sp_plan_read_few_seeds(r, node, CAL_SEED_MAX, &tested->seed_count);
 }
 
 /* ---- coupons --------------------------------------------------------------------------------------------------- */
@@ -73,19 +74,19 @@ static sp_status read_value(plan_reader *r, const yaml_node_t *key_node, const y
                             entry *e)
 {
     const sp_tested *tested = r->user;
-    const char *key = plan_text(key_node);
+    const char *key = sp_plan_text(key_node);
     char *text = NULL;
     for (int v = 0; v < tested->variable_count; v++)
         if (sp_case_keys_meet(tested->variable[v].key, key))
-            return plan_refuse(r, key_node, key, "a key that is fitted",
-                               "keys that are not, for single coupons", NULL);
+            return sp_plan_refuse(r, key_node, key, "a key that is fitted",
+                                  "keys that are not, for single coupons", NULL);
     if (!strcmp(key, "flaws.seed"))
-        return plan_refuse(r, key_node, key, "a flaw seed", "`seeds:`, for all coupons alike",
-                           NULL);
-    sp_status status = plan_check_given(r, key_node, key, e->given);
-    if (status == SP_OK) status = plan_copy_value(r, node, key, &text);
+        return sp_plan_refuse(r, key_node, key, "a flaw seed", "`seeds:`, for all coupons alike",
+                              NULL);
+    sp_status status = sp_plan_check_given(r, key_node, key, e->given);
+    if (status == SP_OK) status = sp_plan_copy_value(r, node, key, &text);
     if (status == SP_OK)
-        status = sp_case_set_at(r->context, &e->coupon->request, key, plan_line(key_node), text);
+        status = sp_case_set_at(r->context, &e->coupon->request, key, sp_plan_line(key_node), text);
     if (status == SP_OK) add_to_name(e, key, text);
     sp_free(text);
     return status;
@@ -105,13 +106,14 @@ static sp_status read_entry(plan_reader *r, const yaml_node_t *node, const char 
 {
     sp_status status = SP_OK;
     if (node->type != YAML_MAPPING_NODE)
-        return plan_refuse(r, node, part, plan_text(node), coupon_valid, NULL);
+        return sp_plan_refuse(r, node, part, sp_plan_text(node), coupon_valid, NULL);
     for (yaml_node_pair_t *p = node->data.mapping.pairs.start;
          p < node->data.mapping.pairs.top && status == SP_OK; p++) {
-        const yaml_node_t *key = plan_node(r, p->key), *value = plan_node(r, p->value);
-        const yaml_node_t **own = own_key(e, plan_text(key), tested);
+        const yaml_node_t *key = sp_plan_node(r, p->key), *value = sp_plan_node(r, p->value);
+        const yaml_node_t **own = own_key(e, sp_plan_text(key), tested);
         if (own && *own)
-            status = plan_refuse(r, key, plan_text(key), "the same key again", "once only", NULL);
+            status =
+                sp_plan_refuse(r, key, sp_plan_text(key), "the same key again", "once only", NULL);
         else if (own)
             *own = value;
         else
@@ -119,12 +121,12 @@ static sp_status read_entry(plan_reader *r, const yaml_node_t *node, const char 
     }
     if (status != SP_OK) return status;
     if (tested && !e->curve)
-        return plan_refuse(r, node, part, "a coupon without a curve", "`curve: FILE`", NULL);
-    if (e->name && (e->name->type != YAML_SCALAR_NODE || !plan_text(e->name)[0]))
-        return plan_refuse(r, e->name, "name", plan_text(e->name), "one line of text", NULL);
+        return sp_plan_refuse(r, node, part, "a coupon without a curve", "`curve: FILE`", NULL);
+    if (e->name && (e->name->type != YAML_SCALAR_NODE || !sp_plan_text(e->name)[0]))
+        return sp_plan_refuse(r, e->name, "name", sp_plan_text(e->name), "one line of text", NULL);
     char given[SP_NAME_SIZE + CAL_NAME_SIZE];
     snprintf(given, sizeof given, "%s%s", e->coupon->request.pattern, e->rest);
-    sp_printable(e->name ? plan_text(e->name) : given, e->coupon->name, CAL_NAME_SIZE);
+    sp_printable(e->name ? sp_plan_text(e->name) : given, e->coupon->name, CAL_NAME_SIZE);
     status = sp_case_check(r->context, &e->coupon->request);
     const double fitted = ((const sp_tested *)r->user)->strain;
     e->coupon->end = e->coupon->request.height * (tested ? fitted : e->coupon->request.strain);
@@ -140,15 +142,15 @@ static sp_status take_curve(plan_reader *r, const entry *e)
     double starts_at = 0;
     cal_curve curve = {0};
     if (e->starts_at && (e->starts_at->type != YAML_SCALAR_NODE ||
-                         !sp_case_unit_parse("mm", plan_text(e->starts_at), &starts_at)))
-        return plan_refuse(r, e->starts_at, "starts_at", plan_text(e->starts_at),
-                           "a shortening in mm", NULL);
-    sp_status status = plan_file(r, e->curve, "curve", "the name of a file", file);
-    if (status == SP_OK) status = cal_curve_read(r->context, file, starts_at, &curve);
+                         !sp_case_unit_parse("mm", sp_plan_text(e->starts_at), &starts_at)))
+        return sp_plan_refuse(r, e->starts_at, "starts_at", sp_plan_text(e->starts_at),
+                              "a shortening in mm", NULL);
+    sp_status status = sp_plan_file(r, e->curve, "curve", "the name of a file", file);
+    if (status == SP_OK) status = sp_cal_curve_read(r->context, file, starts_at, &curve);
     if (status == SP_OK) {
         coupon->end = fmin(coupon->end, curve.shortening[curve.count - 1]);
         coupon->work_end = coupon->end;
-        cal_stretches(&curve, coupon->end, coupon->measured);
+        sp_cal_stretches(&curve, coupon->end, coupon->measured);
         for (int k = 0; k < CAL_STRETCHES; k++) coupon->mean += coupon->measured[k] / CAL_STRETCHES;
         if (!(coupon->mean > 0))
             status = sp_fail(r->context, SP_NO_READ,
@@ -156,7 +158,7 @@ static sp_status take_curve(plan_reader *r, const entry *e)
                              "(pressing is positive)",
                              file, coupon->mean, coupon->end);
     }
-    cal_curve_free(&curve);
+    sp_cal_curve_free(&curve);
     return status;
 }
 
@@ -165,18 +167,18 @@ static sp_status read_coupons(plan_reader *r, const yaml_node_t *node, const cha
 {
     sp_status status = SP_OK;
     if (node->type != YAML_SEQUENCE_NODE)
-        return plan_refuse(r, node, part, plan_text(node), coupon_valid, NULL);
+        return sp_plan_refuse(r, node, part, sp_plan_text(node), coupon_valid, NULL);
     const long items = node->data.sequence.items.top - node->data.sequence.items.start;
     if (items < 1 || items > CAL_COUPON_MAX)
-        return plan_refuse(r, node, part, items ? "a longer list" : "an empty list",
-                           "1 to 64 coupons", NULL);
+        return sp_plan_refuse(r, node, part, items ? "a longer list" : "an empty list",
+                              "1 to 64 coupons", NULL);
     *list = sp_alloc((size_t)items, sizeof **list);
     if (!*list) return sp_fail(r->context, SP_NO_MEMORY, "%s: out of memory", r->source);
     for (int i = 0; i < (int)items && status == SP_OK; i++) {
         entry e = {.coupon = &(*list)[i]};
         e.coupon->request = r->plan->base;
-        status =
-            read_entry(r, plan_node(r, node->data.sequence.items.start[i]), part, with_curve, &e);
+        status = read_entry(r, sp_plan_node(r, node->data.sequence.items.start[i]), part,
+                            with_curve, &e);
         if (status == SP_OK && with_curve) status = take_curve(r, &e);
         *count = i + 1;
     }
@@ -216,9 +218,9 @@ sp_status sp_tested_parse(sp_context *context, const char *name, const char *tex
                           sp_tested **tested)
 {
     static const plan_part part[] = {
-        {"base", plan_read_base},  {"case", plan_read_case}, {"fit", read_fit},
-        {"strain", read_strain},   {"tries", read_tries},    {"tested", read_tested},
-        {"predict", read_predict}, {"seeds", read_seeds},
+        {"base", sp_plan_read_base}, {"case", sp_plan_read_case}, {"fit", read_fit},
+        {"strain", read_strain},     {"tries", read_tries},       {"tested", read_tested},
+        {"predict", read_predict},   {"seeds", read_seeds},
     };
     sp_tested *t = sp_alloc(1, sizeof *t);
     *tested = NULL;
@@ -226,8 +228,8 @@ sp_status sp_tested_parse(sp_context *context, const char *name, const char *tex
     t->seed_count = 1;
     t->strain = usual_strain;
     t->tries = USUAL_TRIES;
-    sp_status status = plan_parse_parts(context, name, text, size, part,
-                                        sizeof part / sizeof part[0], "tested", t, &t->plan);
+    sp_status status = sp_plan_parse_parts(context, name, text, size, part,
+                                           sizeof part / sizeof part[0], "tested", t, &t->plan);
     if (status == SP_OK) {
         snprintf(t->source, sizeof t->source, "%s", name);
         status = complete(context, t);
@@ -259,15 +261,15 @@ void sp_tested_free(sp_tested *tested)
     sp_free(tested);
 }
 
-void cal_case(const sp_tested *tested, const cal_coupon *coupon, const double *x, int seed,
-              sp_case *request)
+void sp_cal_case(const sp_tested *tested, const cal_coupon *coupon, const double *x, int seed,
+                 sp_case *request)
 {
     sp_case seeded;
     sp_plan_case(tested->plan, seed, &seeded);
     *request = coupon->request;
     request->flaw_seed = seeded.flaw_seed;
     for (int v = 0; v < tested->variable_count; v++)
-        seek_variable_set(&tested->variable[v], request, x[v]);
+        sp_seek_variable_set(&tested->variable[v], request, x[v]);
     /* steps as long as those of the case; the load cell was that of the rig */
     const double strain = fmin(strain_max, coupon->end / request->height);
     request->steps = (int)ceil(request->steps * strain / request->strain - 1e-9);

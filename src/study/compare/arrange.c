@@ -146,7 +146,7 @@ static sp_status number_series(sp_context *context, sp_compare *c)
     return SP_OK;
 }
 
-sp_status compare_arrange(sp_context *context, sp_compare *c)
+sp_status sp_compare_arrange(sp_context *context, sp_compare *c)
 {
     arranger a = {.compare = c};
     for (int g = 0; g < c->group_count; g++) split_lines(&c->group[g]);

@@ -42,7 +42,7 @@ static sp_status take_one(sp_context *context, sp_compare *c, const char *text, 
     return SP_OK;
 }
 
-sp_status compare_take_cautions(sp_context *context, sp_compare *c, const char *text, int *count)
+sp_status sp_compare_take_cautions(sp_context *context, sp_compare *c, const char *text, int *count)
 {
     sp_status status = SP_OK;
     *count = 0;
@@ -57,7 +57,7 @@ sp_status compare_take_cautions(sp_context *context, sp_compare *c, const char *
     return status;
 }
 
-void compare_free_cautions(sp_compare *c)
+void sp_compare_free_cautions(sp_compare *c)
 {
     for (int i = 0; i < c->caution_count; i++) sp_free(c->caution[i].text);
 }

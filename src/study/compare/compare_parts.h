@@ -83,29 +83,29 @@ struct sp_compare {
     int cautioned; /* coupons with at least one */
 };
 
-const char *column_name(const sp_compare *compare, int column);
-const char *column_unit(const sp_compare *compare, int column);
+const char *sp_compare_column_name(const sp_compare *compare, int column);
+const char *sp_compare_column_unit(const sp_compare *compare, int column);
 
 /* Groups, figures, labels, series of coupons that are read. SP_NO_MEMORY. */
-sp_status compare_arrange(sp_context *context, sp_compare *compare);
+sp_status sp_compare_arrange(sp_context *context, sp_compare *compare);
 /* Exponents and ranking of the series; mass 0: chosen. SP_NO_MEMORY. */
-sp_status compare_rank(sp_context *context, sp_compare *compare, double mass);
-figure figure_of(double *value, int count); /* sorts the values */
+sp_status sp_compare_rank(sp_context *context, sp_compare *compare, double mass);
+figure sp_compare_figure_of(double *value, int count); /* sorts the values */
 
 /* The replicate whose plateau is nearest the median: a curve that was pressed, not a mean of curves; NULL: no curve. */
-const coupon *compare_typical(const sp_compare *compare, const group *g);
+const coupon *sp_compare_typical(const sp_compare *compare, const group *g);
 /* A few plateau stresses [MPa], so that the plateaus are readable under curves that end far above them. */
-double compare_stress_end(const sp_compare *compare);
+double sp_compare_stress_end(const sp_compare *compare);
 
 /* Take the cautions of the newest coupon, joined by "; ", and give their number in *count. SP_NO_MEMORY. */
-sp_status compare_take_cautions(sp_context *context, sp_compare *compare, const char *text,
-                                int *count);
-void compare_free_cautions(sp_compare *compare);
+sp_status sp_compare_take_cautions(sp_context *context, sp_compare *compare, const char *text,
+                                   int *count);
+void sp_compare_free_cautions(sp_compare *compare);
 
 /* modelled.c: what the case of a group leaves out of a column, or the load limit that it hangs on, in words ("" nothing); what
  * is left out, once each, and the coupons that the load limit ended, as lines below the table. */
-sp_modelled compare_modelled(const sp_compare *compare, const group *g, int column,
-                             char words[SP_MODELLED_SIZE]);
-void compare_put_modelled(const sp_compare *compare, FILE *stream);
+sp_modelled sp_compare_modelled(const sp_compare *compare, const group *g, int column,
+                                char words[SP_MODELLED_SIZE]);
+void sp_compare_put_modelled(const sp_compare *compare, FILE *stream);
 
 #endif

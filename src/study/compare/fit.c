@@ -6,7 +6,7 @@
 static const double pi = 3.14159265358979323846;
 enum { FREEDOM_MAX = 2000 }; /* beyond it t is normal to more digits than are printed */
 
-double student_share(double value, int freedom)
+double sp_student_share(double value, int freedom)
 {
     if (freedom > FREEDOM_MAX) return erf(value / sqrt(2));
     const double angle = atan(value / sqrt(freedom)), c = cos(angle), s = sin(angle);
@@ -19,13 +19,13 @@ double student_share(double value, int freedom)
     return odd ? 2 / pi * (angle + s * sum) : s * sum;
 }
 
-double student_quantile(double share, int freedom)
+double sp_student_quantile(double share, int freedom)
 {
     double low = 0, high = 1;
-    while (student_share(high, freedom) < share && high < 1e12) high *= 2;
+    while (sp_student_share(high, freedom) < share && high < 1e12) high *= 2;
     for (int i = 0; i < 200 && high - low > 1e-14 * high; i++) {
         const double middle = 0.5 * (low + high);
-        if (student_share(middle, freedom) < share)
+        if (sp_student_share(middle, freedom) < share)
             low = middle;
         else
             high = middle;
@@ -33,7 +33,7 @@ double student_quantile(double share, int freedom)
     return 0.5 * (low + high);
 }
 
-line_fit fit_line(int count, const double *x, const double *y)
+line_fit sp_fit_line(int count, const double *x, const double *y)
 {
     line_fit fit;
     double x_mean = 0, y_mean = 0, sxx = 0, sxy = 0, rest = 0;
@@ -54,6 +54,6 @@ line_fit fit_line(int count, const double *x, const double *y)
     }
     fit.residual_deviation = sqrt(rest / (count - 2));
     fit.slope_deviation = fit.residual_deviation / sqrt(sxx);
-    fit.slope_half_width = student_quantile(0.95, count - 2) * fit.slope_deviation;
+    fit.slope_half_width = sp_student_quantile(0.95, count - 2) * fit.slope_deviation;
     return fit;
 }

@@ -34,15 +34,16 @@ static double load_end_of(const sp_compare *c, const group *g, int column, const
     return NAN;
 }
 
-sp_modelled compare_modelled(const sp_compare *c, const group *g, int column,
-                             char words[SP_MODELLED_SIZE])
+sp_modelled sp_compare_modelled(const sp_compare *c, const group *g, int column,
+                                char words[SP_MODELLED_SIZE])
 {
     sp_case request;
     case_of(g, &request);
-    const sp_modelled modelled = sp_measure_modelled(column_name(c, column), &request, words);
+    const sp_modelled modelled =
+        sp_measure_modelled(sp_compare_column_name(c, column), &request, words);
     const double end = load_end_of(c, g, column, &request);
     char reason[SP_MODELLED_SIZE];
-    if (isnan(end) || !sp_measure_reason(column_name(c, column), &request, end, reason))
+    if (isnan(end) || !sp_measure_reason(sp_compare_column_name(c, column), &request, end, reason))
         return modelled;
     const int reached = g->figure[column].count;
     if (reached)
@@ -58,7 +59,7 @@ static void left_out(const sp_compare *c, const group *g, int column, char words
 {
     sp_case request;
     case_of(g, &request);
-    sp_measure_modelled(column_name(c, column), &request, words);
+    sp_measure_modelled(sp_compare_column_name(c, column), &request, words);
 }
 
 /* "square, density 30 %: plateau_end not reached: the load limit of 6 kN ended the press at 39 % strain" */
@@ -70,10 +71,11 @@ static void put_ended(const sp_compare *c, const group *g, FILE *stream)
     case_of(g, &request);
     for (int k = COLUMN_FIXED; k < c->column_count; k++) {
         const double end = load_end_of(c, g, k, &request);
-        if (isnan(end) || !sp_measure_reason(column_name(c, k), &request, end, words)) continue;
+        if (isnan(end) || !sp_measure_reason(sp_compare_column_name(c, k), &request, end, words))
+            continue;
         memcpy(reason, words, sizeof reason);
         if (!count) sp_print(stream, "%s: ", g->label);
-        sp_print(stream, "%s%s", count++ ? ", " : "", column_name(c, k));
+        sp_print(stream, "%s%s", count++ ? ", " : "", sp_compare_column_name(c, k));
     }
     if (count) sp_print(stream, " %s\n", reason);
 }
@@ -89,14 +91,14 @@ static int is_told(const sp_compare *c, int before, int column, const char *word
     return 0;
 }
 
-void compare_put_modelled(const sp_compare *c, FILE *stream)
+void sp_compare_put_modelled(const sp_compare *c, FILE *stream)
 {
     char words[SP_MODELLED_SIZE];
     for (int k = COLUMN_FIXED; k < c->column_count; k++)
         for (int i = 0; i < c->group_count; i++) {
             left_out(c, &c->group[c->order[i]], k, words);
             if (words[0] && !is_told(c, i, k, words))
-                sp_print(stream, "%s: %s\n", column_name(c, k), words);
+                sp_print(stream, "%s: %s\n", sp_compare_column_name(c, k), words);
         }
     for (int i = 0; i < c->group_count; i++) put_ended(c, &c->group[c->order[i]], stream);
 }

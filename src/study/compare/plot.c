@@ -177,7 +177,7 @@ static void draw_legend(axes *a)
     }
 }
 
-void plot_draw(const plot *picture, FILE *stream)
+void sp_plot_draw(const plot *picture, FILE *stream)
 {
     axes a = {.picture = picture};
     choose_range(&a);

@@ -23,6 +23,6 @@ typedef struct plot {
     const plot_line *line;
 } plot;
 
-void plot_draw(const plot *picture, FILE *stream);
+void sp_plot_draw(const plot *picture, FILE *stream);
 
 #endif

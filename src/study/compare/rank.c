@@ -18,7 +18,7 @@ static line_fit fit_column(const sp_compare *c, const series *s, int column, dou
         x[count] = log10(f[COLUMN_SOLID].median);
         y[count++] = log10(f[column].median);
     }
-    return fit_line(count, x, y);
+    return sp_fit_line(count, x, y);
 }
 
 /* ---- equal mass ------------------------------------------------------------------------------------------------ */
@@ -73,7 +73,7 @@ static sp_status choose_mass(sp_context *context, sp_compare *c)
     if (low > 0 && low <= high)
         c->mass = 0.5 * (low + high);
     else if (count)
-        c->mass = figure_of(mass, count).median;
+        c->mass = sp_compare_figure_of(mass, count).median;
     sp_free(mass);
     return SP_OK;
 }
@@ -89,7 +89,7 @@ static int compare_ranks(const void *left, const void *right, void *user)
     return a - b;
 }
 
-sp_status compare_rank(sp_context *context, sp_compare *c, double mass)
+sp_status sp_compare_rank(sp_context *context, sp_compare *c, double mass)
 {
     double *x = sp_alloc((size_t)c->group_count, sizeof *x);
     double *y = sp_alloc((size_t)c->group_count, sizeof *y);

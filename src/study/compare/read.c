@@ -15,13 +15,13 @@ static const char *const fixed[COLUMN_FIXED] = {"solid_fraction",       "mass",
 static const char usual[] =
     "solid_fraction,mass,initial_stiffness,plateau_stress,energy_per_volume_50,support_ratio";
 
-const char *column_name(const sp_compare *compare, int column)
+const char *sp_compare_column_name(const sp_compare *compare, int column)
 {
     int count;
     return sp_measure_rows(&count)[compare->column[column]].name;
 }
 
-const char *column_unit(const sp_compare *compare, int column)
+const char *sp_compare_column_unit(const sp_compare *compare, int column)
 {
     int count;
     return sp_measure_rows(&count)[compare->column[column]].unit;
@@ -154,7 +154,7 @@ static sp_status take_coupon(void *user, const sp_stored *stored)
     *new = (coupon){.id = stored->id, .group = c->group_count - 1, .outcome = stored->outcome};
     for (int i = 0; i < c->column_count; i++) new->value[i] = NAN;
     const int ended = stored->outcome == sp_status_exit(SP_GAVE_UP);
-    sp_status status = compare_take_cautions(l->context, c, stored->cautions, &cautions);
+    sp_status status = sp_compare_take_cautions(l->context, c, stored->cautions, &cautions);
     if (cautions > g->cautions) g->cautions = cautions;
     add_names(l->options, stored->key, g);
     g->count++;
@@ -190,8 +190,8 @@ static sp_status read_values(loader *l)
     for (int i = 0; i < c->coupon_count; i++) l->place[i] = (coupon_place){c->coupon[i].id, i};
     qsort(l->place, (size_t)c->coupon_count, sizeof *l->place, compare_places);
     for (l->column = 0; l->column < c->column_count && status == SP_OK; l->column++)
-        status =
-            sp_store_each_value(l->context, c->store, column_name(c, l->column), take_value, l);
+        status = sp_store_each_value(l->context, c->store, sp_compare_column_name(c, l->column),
+                                     take_value, l);
     sp_free(l->place);
     return status;
 }
@@ -202,7 +202,7 @@ static int compare_doubles(const void *left, const void *right)
     return (a > b) - (a < b);
 }
 
-figure figure_of(double *value, int count)
+figure sp_compare_figure_of(double *value, int count)
 {
     if (!count) return (figure){0, 0, 0, 0};
     qsort(value, (size_t)count, sizeof *value, compare_doubles);
@@ -222,13 +222,13 @@ static sp_status take_figures(sp_context *context, sp_compare *c)
                 const double got = c->coupon[c->group[g].first + i].value[column];
                 if (isfinite(got)) value[count++] = got;
             }
-            c->group[g].figure[column] = figure_of(value, count);
+            c->group[g].figure[column] = sp_compare_figure_of(value, count);
         }
     sp_free(value);
     return SP_OK;
 }
 
-const coupon *compare_typical(const sp_compare *c, const group *g)
+const coupon *sp_compare_typical(const sp_compare *c, const group *g)
 {
     const coupon *best = NULL;
     double least = INFINITY;
@@ -242,7 +242,7 @@ const coupon *compare_typical(const sp_compare *c, const group *g)
     return best;
 }
 
-double compare_stress_end(const sp_compare *c)
+double sp_compare_stress_end(const sp_compare *c)
 {
     double plateau = 0;
     for (int g = 0; g < c->group_count; g++)
@@ -266,8 +266,8 @@ sp_status sp_compare_read(sp_context *context, sp_store *store, const sp_compare
                          "`strutpress batch` has filled");
     if (status == SP_OK) status = read_values(&l);
     if (status == SP_OK) status = take_figures(context, c);
-    if (status == SP_OK) status = compare_arrange(context, c);
-    if (status == SP_OK) status = compare_rank(context, c, options->mass);
+    if (status == SP_OK) status = sp_compare_arrange(context, c);
+    if (status == SP_OK) status = sp_compare_rank(context, c, options->mass);
     if (status == SP_OK)
         *compare = c;
     else
@@ -285,6 +285,6 @@ void sp_compare_free(sp_compare *compare)
     sp_free(compare->member);
     sp_free(compare->series);
     sp_free(compare->ranking);
-    compare_free_cautions(compare);
+    sp_compare_free_cautions(compare);
     sp_free(compare);
 }

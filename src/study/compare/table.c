@@ -33,7 +33,7 @@ static int label_width(const sp_compare *c)
 static int cell_width(const sp_compare *c, int column)
 {
     char cell[CELL];
-    int width = (int)strlen(column_name(c, column));
+    int width = (int)strlen(sp_compare_column_name(c, column));
     for (int g = 0; g < c->group_count; g++) {
         put_cell(&c->group[g].figure[column], cell);
         if ((int)strlen(cell) > width) width = (int)strlen(cell);
@@ -49,11 +49,11 @@ static void put_groups(const sp_compare *c, FILE *stream)
     sp_print(stream, "%-*s  seeds  cautions", label, "coupon");
     for (int k = COLUMN_FIXED; k < c->column_count; k++) {
         width[k] = cell_width(c, k);
-        sp_print(stream, "  %*s", width[k], column_name(c, k));
+        sp_print(stream, "  %*s", width[k], sp_compare_column_name(c, k));
     }
     sp_print(stream, "\n%-*s                 ", label, "");
     for (int k = COLUMN_FIXED; k < c->column_count; k++)
-        sp_print(stream, "  %*s", width[k], column_unit(c, k));
+        sp_print(stream, "  %*s", width[k], sp_compare_column_unit(c, k));
     sp_print(stream, "\n");
     for (int i = 0; i < c->group_count; i++) {
         const group *g = &c->group[c->order[i]];
@@ -69,7 +69,7 @@ static void put_groups(const sp_compare *c, FILE *stream)
     }
     sp_print(stream, "median over the flaw seeds +- half of largest - smallest; the most cautions "
                      "of a seed\n");
-    compare_put_modelled(c, stream);
+    sp_compare_put_modelled(c, stream);
 }
 
 static void put_fit(const line_fit *fit, const char *name, FILE *stream)
@@ -95,8 +95,8 @@ static void put_fits(const sp_compare *c, FILE *stream)
 static void put_ranking(const sp_compare *c, FILE *stream)
 {
     if (!(c->mass > 0)) return;
-    sp_print(stream, "\nat equal mass, %.4g g: %s [%s]\n", c->mass, column_name(c, COLUMN_RANK),
-             column_unit(c, COLUMN_RANK));
+    sp_print(stream, "\nat equal mass, %.4g g: %s [%s]\n", c->mass,
+             sp_compare_column_name(c, COLUMN_RANK), sp_compare_column_unit(c, COLUMN_RANK));
     for (int i = 0; i < c->series_count; i++) {
         const series *s = &c->series[c->ranking[i]];
         if (s->ranked)

@@ -21,10 +21,10 @@ static void put_modelled(const sp_compare *c, const group *g, FILE *stream)
     char cell[SP_MESSAGE_SIZE] = "", words[SP_MODELLED_SIZE];
     for (int k = COLUMN_FIXED; k < c->column_count; k++) {
         const size_t used = strlen(cell);
-        compare_modelled(c, g, k, words);
+        sp_compare_modelled(c, g, k, words);
         if (words[0])
             snprintf(cell + used, sizeof cell - used, "%s%s: %s", used ? "; " : "",
-                     column_name(c, k), words);
+                     sp_compare_column_name(c, k), words);
     }
     fputc(',', stream);
     sp_csv_text(stream, cell);
@@ -34,8 +34,9 @@ static sp_status write_groups(sp_context *context, const sp_compare *c, FILE *st
 {
     sp_print(stream, "coupon,seeds,failed,ended_early,cautions");
     for (int k = COLUMN_FIXED; k < c->column_count; k++)
-        sp_print(stream, ",%s_median,%s_low,%s_high,%s_reached", column_name(c, k),
-                 column_name(c, k), column_name(c, k), column_name(c, k));
+        sp_print(stream, ",%s_median,%s_low,%s_high,%s_reached", sp_compare_column_name(c, k),
+                 sp_compare_column_name(c, k), sp_compare_column_name(c, k),
+                 sp_compare_column_name(c, k));
     sp_print(stream, ",not_modelled\n");
     for (int i = 0; i < c->group_count; i++) {
         const group *g = &c->group[c->order[i]];
@@ -77,7 +78,7 @@ static sp_status write_fits(sp_context *context, const sp_compare *c, FILE *stre
 
 static sp_status write_ranking(sp_context *context, const sp_compare *c, FILE *stream)
 {
-    sp_print(stream, "rank,series,mass_g,%s\n", column_name(c, COLUMN_RANK));
+    sp_print(stream, "rank,series,mass_g,%s\n", sp_compare_column_name(c, COLUMN_RANK));
     for (int i = 0; i < c->series_count; i++) {
         const series *s = &c->series[c->ranking[i]];
         if (s->ranked) sp_print(stream, "%d", i + 1);
@@ -135,7 +136,7 @@ static sp_status draw_curves(sp_context *context, const sp_compare *c, FILE *str
     memset(line, 0, sizeof line);
     for (int i = 0; i < c->group_count && status == SP_OK; i++) {
         const group *g = &c->group[c->order[i]];
-        const coupon *one = compare_typical(c, g);
+        const coupon *one = sp_compare_typical(c, g);
         if (!one) continue;
         if (count == PLOT_LINE_MAX) {
             left++;
@@ -150,7 +151,7 @@ static sp_status draw_curves(sp_context *context, const sp_compare *c, FILE *str
     snprintf(note, sizeof note,
              "of each coupon the flaw seed whose plateau is nearest the median%s",
              left ? "; only the first 24 coupons are drawn" : "");
-    const double end = compare_stress_end(c);
+    const double end = sp_compare_stress_end(c);
     const plot picture = {.title = energy ? "Energy taken up against the largest stress so far"
                                           : "Stress against strain",
                           .x_name = energy ? "largest stress so far [MPa]" : "nominal strain [-]",
@@ -160,7 +161,7 @@ static sp_status draw_curves(sp_context *context, const sp_compare *c, FILE *str
                           .y_end = !energy && highest > 1.5 * end ? end : 0,
                           .line_count = count,
                           .line = line};
-    if (status == SP_OK) plot_draw(&picture, stream);
+    if (status == SP_OK) sp_plot_draw(&picture, stream);
     free_lines(line, PLOT_LINE_MAX);
     return status == SP_OK ? sp_stream_end(context, stream) : status;
 }
@@ -238,7 +239,8 @@ static sp_status draw_law(sp_context *context, const sp_compare *c, FILE *stream
     }
     snprintf(title, sizeof title, "%s over the solid fraction",
              column == COLUMN_STIFFNESS ? "Stiffness" : "Plateau stress");
-    snprintf(y_name, sizeof y_name, "%s [%s]", column_name(c, column), column_unit(c, column));
+    snprintf(y_name, sizeof y_name, "%s [%s]", sp_compare_column_name(c, column),
+             sp_compare_column_unit(c, column));
     const plot picture = {
         .title = title,
         .x_name = "solid fraction [-]",
@@ -248,7 +250,7 @@ static sp_status draw_law(sp_context *context, const sp_compare *c, FILE *stream
         .logarithmic = 1,
         .line_count = 2 * count,
         .line = line};
-    if (status == SP_OK) plot_draw(&picture, stream);
+    if (status == SP_OK) sp_plot_draw(&picture, stream);
     free_lines(line, 2 * PLOT_LINE_MAX);
     return status == SP_OK ? sp_stream_end(context, stream) : status;
 }

@@ -36,7 +36,7 @@ static void take(choice *c, int g)
 {
     const sp_compare *compare = c->report->compare;
     if (g < 0 || *c->count == c->limit || is_taken(c, g)) return;
-    if (compare_typical(compare, &compare->group[g])) c->group[(*c->count)++] = g;
+    if (sp_compare_typical(compare, &compare->group[g])) c->group[(*c->count)++] = g;
 }
 
 /* The coupon of a series whose mass is nearest the mass of the ranking; -1: none has a curve. */
@@ -47,7 +47,7 @@ static int nearest_mass(const sp_compare *compare, const series *s)
     for (int i = s->first; i < s->first + s->count; i++) {
         const group *g = &compare->group[compare->member[i]];
         const double off = fabs(g->figure[COLUMN_MASS].median - compare->mass);
-        if (!compare_typical(compare, g) || (best >= 0 && !(off < least))) continue;
+        if (!sp_compare_typical(compare, g) || (best >= 0 && !(off < least))) continue;
         best = compare->member[i];
         least = off;
     }
@@ -80,7 +80,7 @@ static sp_status choose_named(choice *c)
     return SP_OK;
 }
 
-sp_status report_choose(const report *r, int limit, int *chosen, int *count)
+sp_status sp_report_choose(const report *r, int limit, int *chosen, int *count)
 {
     const sp_compare *compare = r->compare;
     choice c = {r, limit, chosen, count};

@@ -101,7 +101,7 @@ static json_t *figures(const report *r, const group *g, int *failed)
         sp_json_put(one, "median", f->count ? sp_json_number(f->median) : json_null(), failed);
         sp_json_put(one, "low", f->count ? sp_json_number(f->low) : json_null(), failed);
         sp_json_put(one, "high", f->count ? sp_json_number(f->high) : json_null(), failed);
-        compare_modelled(r->compare, g, k, words);
+        sp_compare_modelled(r->compare, g, k, words);
         if (words[0]) sp_json_put(one, "words", sp_json_text(words), failed);
         sp_json_append(all, one, failed);
     }
@@ -223,8 +223,8 @@ static json_t *ranking(const report *r, int *failed)
         sp_json_put(one, "words", sp_json_text(s->ranked ? "" : words), failed);
         sp_json_append(list, one, failed);
     }
-    sp_json_put(all, "measure", sp_json_text(column_name(c, COLUMN_RANK)), failed);
-    sp_json_put(all, "unit", sp_json_text(column_unit(c, COLUMN_RANK)), failed);
+    sp_json_put(all, "measure", sp_json_text(sp_compare_column_name(c, COLUMN_RANK)), failed);
+    sp_json_put(all, "unit", sp_json_text(sp_compare_column_unit(c, COLUMN_RANK)), failed);
     sp_json_put(all, "mass_g", c->mass > 0 ? sp_json_number(c->mass) : json_null(), failed);
     sp_json_put(all, "rows", list, failed);
     return all;
@@ -246,7 +246,7 @@ static json_t *states(report *r, int *failed)
     json_t *all = json_array();
     for (int i = 0; i < r->shown_count; i++)
         if (r->shown[i].group >= 0)
-            sp_json_append(all, report_state_data(r, &r->shown[i], failed), failed);
+            sp_json_append(all, sp_report_state_data(r, &r->shown[i], failed), failed);
     return all;
 }
 
@@ -261,7 +261,7 @@ static json_t *program(const report *r, int *failed)
     return all;
 }
 
-json_t *report_data(report *r, sp_status *status)
+json_t *sp_report_data(report *r, sp_status *status)
 {
     const char *title = r->options->title, *question = r->options->question;
     int failed = 0;
@@ -279,7 +279,7 @@ json_t *report_data(report *r, sp_status *status)
     sp_json_put(all, "rows", rows(r, status, &failed), &failed);
     sp_json_put(all, "rows_left_out", json_integer(r->compare->group_count - r->row_count),
                 &failed);
-    sp_json_put(all, "stress_end_MPa", sp_json_number(compare_stress_end(r->compare)), &failed);
+    sp_json_put(all, "stress_end_MPa", sp_json_number(sp_compare_stress_end(r->compare)), &failed);
     sp_json_put(all, "ranking", ranking(r, &failed), &failed);
     sp_json_put(all, "settings", settings(r, -1, &failed), &failed);
     sp_json_put(all, "colours", colours(&failed), &failed);

@@ -25,14 +25,14 @@ static json_t *sketch(report *r, const sp_network *network, int *failed)
             sp_fail(r->context, SP_INTERNAL, "the sketch of a coupon is longer than %d bytes",
                     SKETCH_SIZE);
         else
-            made = report_base64((const unsigned char *)text, strlen(text));
+            made = sp_report_base64((const unsigned char *)text, strlen(text));
     }
     sp_free(text);
     if (!made) *failed = 1;
     return made;
 }
 
-json_t *report_direction(report *r, const sp_network *network, int *failed)
+json_t *sp_report_direction(report *r, const sp_network *network, int *failed)
 {
     char words[SP_MESSAGE_SIZE];
     json_t *all = json_object();

@@ -23,10 +23,10 @@ static int put_data(const char *text, size_t size, void *user)
 static sp_status put_page(sp_context *context, const json_t *data, FILE *stream, size_t *size)
 {
     int refused = 0;
-    for (const char *at = report_part("page.html", strlen("page.html")); *at; at++) {
+    for (const char *at = sp_report_part("page.html", strlen("page.html")); *at; at++) {
         const char *end = *at == '@' ? strchr(at + 1, '@') : NULL;
         const size_t length = end ? (size_t)(end - at - 1) : 0;
-        const char *part = end ? report_part(at + 1, length) : NULL;
+        const char *part = end ? sp_report_part(at + 1, length) : NULL;
         const int is_data = end && length == 4 && !strncmp(at + 1, "data", 4);
         if (is_data)
             refused |=
@@ -45,7 +45,7 @@ static sp_status put_page(sp_context *context, const json_t *data, FILE *stream,
     return status;
 }
 
-sp_status report_write(sp_context *context, const json_t *data, const char *file, size_t *size)
+sp_status sp_report_write(sp_context *context, const json_t *data, const char *file, size_t *size)
 {
     sp_file_set set;
     char folder[SP_FILE_SIZE];

@@ -22,7 +22,7 @@
 
 PART_ROWS(PART)
 
-const char *report_part(const char *name, size_t length)
+const char *sp_report_part(const char *name, size_t length)
 {
     static const struct {
         const char *file, *text;

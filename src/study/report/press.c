@@ -21,7 +21,7 @@ typedef struct watcher {
 static void keep_caution(void *user, const char *line)
 {
     watcher *w = user;
-    notes_add(&w->one->notes, line);
+    sp_notes_add(&w->one->notes, line);
 }
 
 static void tell_progress(void *user, double fraction, const char *text)
@@ -47,7 +47,7 @@ static void press_one(const report *r, shown *one)
                       .progress = tell_progress,
                       .user = &w};
     sp_inspection inspection;
-    one->outcome = sp_run(&own, &one->request, &one->result);
+    one->outcome = sp_result_press(&own, &one->request, &one->result);
     tell_progress(&w, 1, "");
     snprintf(one->reason, sizeof one->reason, "%s", one->outcome == SP_OK ? "" : own.message);
     if (!one->result.path.step_count) return;
@@ -71,7 +71,7 @@ static sp_status sum_up(const report *r, int strict)
     return SP_OK;
 }
 
-sp_status report_press(report *r, int strict)
+sp_status sp_report_press(report *r, int strict)
 {
     int threads = r->options->threads > 0 ? r->options->threads : omp_get_max_threads();
     if (threads > r->shown_count) threads = r->shown_count > 0 ? r->shown_count : 1;
@@ -82,7 +82,7 @@ sp_status report_press(report *r, int strict)
     return sum_up(r, strict);
 }
 
-sp_status report_check_curve(report *r, shown *one)
+sp_status sp_report_check_curve(report *r, shown *one)
 {
     const sp_path *path = &one->result.path;
     char line[200];
@@ -101,6 +101,6 @@ sp_status report_check_curve(report *r, shown *one)
              "pressed again for the drawn states, this coupon differs from its stored curve (%d "
              "steps, stored %d; force off by up to %.3g N): another build pressed it",
              path->step_count, count, off);
-    notes_add(&one->notes, line);
+    sp_notes_add(&one->notes, line);
     return SP_OK;
 }

@@ -9,7 +9,7 @@
 
 static void end_report(report *r)
 {
-    for (int i = 0; i < r->shown_count; i++) sp_result_free(&r->shown[i].result);
+    for (int i = 0; i < r->shown_count; i++) sp_result_clear(&r->shown[i].result);
     for (int i = 0; i < r->row_count; i++) sp_free(r->row[i].text);
     sp_free(r->shown);
     sp_free(r->row);
@@ -27,8 +27,8 @@ static sp_status make_room(report *r, int count)
 /* The cautions of a press stand in the row of its coupon; without a row (a long table) they are only told. */
 static void give_notes(report *r, const shown *one)
 {
-    const int place = report_row_of(r, one->group);
-    if (place >= 0) notes_add(&r->row[place].notes, one->notes.text);
+    const int place = sp_report_row_of(r, one->group);
+    if (place >= 0) sp_notes_add(&r->row[place].notes, one->notes.text);
 }
 
 static int state_limit(const report *r, int usual)
@@ -41,8 +41,8 @@ static int state_limit(const report *r, int usual)
 static sp_status write_page(report *r, const char *file, sp_report_summary *summary)
 {
     sp_status status;
-    json_t *data = report_data(r, &status);
-    if (status == SP_OK) status = report_write(r->context, data, file, &summary->size);
+    json_t *data = sp_report_data(r, &status);
+    if (status == SP_OK) status = sp_report_write(r->context, data, file, &summary->size);
     json_decref(data);
     summary->rows = r->row_count;
     for (int i = 0; i < r->row_count; i++) summary->curves += r->row[i].typical != NULL;
@@ -60,7 +60,7 @@ static sp_status plan_shown(report *r, const int *chosen, int count)
     if (status != SP_OK) return status;
     r->shown_count = 0;
     for (int i = 0; i < count; i++) {
-        const int place = report_row_of(r, chosen[i]);
+        const int place = sp_report_row_of(r, chosen[i]);
         const char *label = r->compare->group[chosen[i]].label;
         shown *one = &r->shown[r->shown_count];
         if (place < 0) {
@@ -68,11 +68,11 @@ static sp_status plan_shown(report *r, const int *chosen, int count)
             continue;
         }
         row *from = &r->row[place];
-        if (!report_case_of(from->text, from->key, &one->request)) {
+        if (!sp_report_case_of(from->text, from->key, &one->request)) {
             static const char why[] =
                 "its states cannot be drawn: the store holds neither the files it names nor the "
                 "shapes of a coupon, and only the version that pressed it would give the same ones";
-            notes_add(&from->notes, why);
+            sp_notes_add(&from->notes, why);
             sp_warn(r->context, "%s: %s", label, why);
             continue;
         }
@@ -91,9 +91,9 @@ static sp_status check_shown(report *r)
     for (int i = 0; i < r->shown_count && status == SP_OK; i++) {
         shown *one = &r->shown[i];
         if (one->result.path.step_count) {
-            status = report_check_curve(r, one);
+            status = sp_report_check_curve(r, one);
         } else {
-            notes_add(&one->notes, one->reason);
+            sp_notes_add(&one->notes, one->reason);
             sp_warn(r->context, "%s: its states cannot be drawn: %s",
                     r->compare->group[one->group].label, one->reason);
         }
@@ -106,14 +106,17 @@ static sp_status check_shown(report *r)
 sp_status sp_report_store(sp_context *context, sp_store *store, const sp_report_options *options,
                           const char *file, sp_report_summary *summary)
 {
+    sp_context quiet = {0};
+    if (!context) context = &quiet;
     report r = {.context = context, .options = options, .store = store, .source = "store"};
     int chosen[SP_REPORT_STATES_MAX], count = 0;
     memset(summary, 0, sizeof *summary);
     sp_status status = sp_compare_read(context, store, &options->compare, &r.compare);
-    if (status == SP_OK) status = report_read_rows(&r);
-    if (status == SP_OK) status = report_choose(&r, state_limit(&r, USUAL_STATES), chosen, &count);
+    if (status == SP_OK) status = sp_report_read_rows(&r);
+    if (status == SP_OK)
+        status = sp_report_choose(&r, state_limit(&r, USUAL_STATES), chosen, &count);
     if (status == SP_OK) status = plan_shown(&r, chosen, count);
-    if (status == SP_OK) status = report_press(&r, 0);
+    if (status == SP_OK) status = sp_report_press(&r, 0);
     if (status == SP_OK) status = check_shown(&r);
     if (status == SP_OK) status = write_page(&r, file, summary);
     end_report(&r);
@@ -206,12 +209,12 @@ static sp_status leave_out(report *r)
 {
     const sp_compare *c = r->compare;
     int chosen[SP_REPORT_STATES_MAX], count;
-    sp_status status = report_choose(r, state_limit(r, SP_REPORT_STATES_MAX), chosen, &count);
+    sp_status status = sp_report_choose(r, state_limit(r, SP_REPORT_STATES_MAX), chosen, &count);
     for (int i = 0; i < r->shown_count && status == SP_OK; i++) {
         int wanted = 0;
         for (int k = 0; k < count; k++) {
             if (chosen[k] != r->shown[i].group) continue;
-            wanted = compare_typical(c, &c->group[chosen[k]])->id == r->shown[i].id;
+            wanted = sp_compare_typical(c, &c->group[chosen[k]])->id == r->shown[i].id;
             if (wanted) chosen[k] = -1; /* a case that was given twice is drawn once */
         }
         if (!wanted) r->shown[i].group = -1;
@@ -219,35 +222,40 @@ static sp_status leave_out(report *r)
     return status;
 }
 
+static void count_ended(const report *r, sp_report_summary *summary)
+{
+    for (int i = 0; i < r->shown_count; i++) {
+        if (r->shown[i].outcome != SP_GAVE_UP) continue;
+        if (!summary->ended++)
+            snprintf(summary->reason, sizeof summary->reason, "%s", r->shown[i].reason);
+    }
+}
+
 sp_status sp_report_cases(sp_context *context, int count, const sp_case *request,
                           const sp_report_options *options, const char *file,
                           sp_report_summary *summary)
 {
+    sp_context quiet = {0};
+    if (!context) context = &quiet;
     report r = {.context = context, .options = options, .source = "case files"};
-    sp_status ended = SP_OK;
-    char reason[SP_MESSAGE_SIZE] = "";
     memset(summary, 0, sizeof *summary);
     sp_status status = make_room(&r, count);
     for (int i = 0; i < count && status == SP_OK; i++) r.shown[i].request = request[i];
     if (status == SP_OK) status = sp_store_open(context, "", SP_STORE_MEMORY, &r.store);
     if (status == SP_OK) status = check_options(&r);
-    if (status == SP_OK) status = report_press(&r, 1);
-    for (int i = 0; i < count && status == SP_OK && ended == SP_OK; i++) {
-        ended = r.shown[i].outcome;
-        snprintf(reason, sizeof reason, "%s", r.shown[i].reason);
-    }
+    if (status == SP_OK) status = sp_report_press(&r, 1);
+    if (status == SP_OK) count_ended(&r, summary);
     if (status == SP_OK) status = store_shown(&r);
     if (status == SP_OK) status = sp_compare_read(context, r.store, &options->compare, &r.compare);
     if (status == SP_OK) status = sp_store_each(context, r.store, find_id, &r);
     if (status == SP_OK) {
         find_groups(&r);
         name_groups(&r);
-        status = report_read_rows(&r);
+        status = sp_report_read_rows(&r);
     }
     if (status == SP_OK) status = leave_out(&r);
     if (status == SP_OK) status = write_page(&r, file, summary);
     end_report(&r);
     sp_store_close(r.store);
-    if (status == SP_OK && ended != SP_OK) return sp_fail(context, ended, "%s", reason);
     return status;
 }

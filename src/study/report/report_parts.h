@@ -8,6 +8,7 @@
 #include <strutpress/report.h>
 
 #include "compare/compare_parts.h"
+#include "run/result.h"
 
 enum {
     CURVE_MAX = PLOT_LINE_MAX, /* curves of a page; more cannot be told apart */
@@ -58,38 +59,38 @@ typedef struct report {
     const char *source; /* "store" or "case files" */
 } report;
 
-void notes_add(notes *kept, const char *line);
-void notes_take(void *user, const char *line); /* for sp_context.warn with user = notes */
+void sp_notes_add(notes *kept, const char *line);
+void sp_notes_take(void *user, const char *line); /* for sp_context.warn with user = notes */
 
 /* rows.c: rows of the comparison with what the store says of them. SP_NO_READ, SP_NO_MEMORY. */
-sp_status report_read_rows(report *r);
+sp_status sp_report_read_rows(report *r);
 /* A case from its resolved text. 0: it names files, which a store does not hold, or values this version refuses. */
-int report_case_of(const char *text, const char *key, sp_case *request);
+int sp_report_case_of(const char *text, const char *key, sp_case *request);
 
 /* choose.c: groups whose states are drawn, best first, into chosen[0 .. *count). SP_BAD_USAGE. */
-sp_status report_choose(const report *r, int limit, int *chosen, int *count);
+sp_status sp_report_choose(const report *r, int limit, int *chosen, int *count);
 
 /* Place of a group among the rows; -1: the table is too long for it. */
-int report_row_of(const report *r, int which);
+int sp_report_row_of(const report *r, int which);
 
 /* press.c: press shown[0 .. count) and look at their networks. SP_INTERRUPTED, SP_NO_MEMORY, and with `strict` what
  * a case is refused for. */
-sp_status report_press(report *r, int strict);
+sp_status sp_report_press(report *r, int strict);
 /* Hold what was pressed against the stored curve: a note when they differ. */
-sp_status report_check_curve(report *r, shown *one);
+sp_status sp_report_check_curve(report *r, shown *one);
 
 /* data.c, states.c: the data of the page; NULL and SP_NO_MEMORY or SP_NO_READ in the context. */
-json_t *report_data(report *r, sp_status *status);
-json_t *report_base64(const unsigned char *byte, size_t count); /* NULL: no memory */
-json_t *report_state_data(report *r, const shown *one, int *failed);
+json_t *sp_report_data(report *r, sp_status *status);
+json_t *sp_report_base64(const unsigned char *byte, size_t count); /* NULL: no memory */
+json_t *sp_report_state_data(report *r, const shown *one, int *failed);
 
 /* direction.c: how a coupon is printed and pressed: two sentences and a sketch. */
-json_t *report_direction(report *r, const sp_network *network, int *failed);
+json_t *sp_report_direction(report *r, const sp_network *network, int *failed);
 
 /* page.c: the page around its data. SP_NO_WRITE, SP_NO_MEMORY. */
-sp_status report_write(sp_context *context, const json_t *data, const char *file, size_t *size);
+sp_status sp_report_write(sp_context *context, const json_t *data, const char *file, size_t *size);
 
 /* parts.c: the text of a part of the page by its name in page.html; NULL when there is none. */
-const char *report_part(const char *name, size_t length);
+const char *sp_report_part(const char *name, size_t length);
 
 #endif

@@ -9,7 +9,7 @@
 #include "base/alloc.h"
 #include "case/case_parts.h"
 
-void notes_add(notes *kept, const char *line)
+void sp_notes_add(notes *kept, const char *line)
 {
     if (!line[0] || strstr(kept->text, line)) return;
     const int length = snprintf(kept->text + kept->used, sizeof kept->text - kept->used, "%s%s",
@@ -18,9 +18,9 @@ void notes_add(notes *kept, const char *line)
     if (kept->used >= sizeof kept->text) kept->used = sizeof kept->text - 1;
 }
 
-void notes_take(void *user, const char *line)
+void sp_notes_take(void *user, const char *line)
 {
-    notes_add(user, line);
+    sp_notes_add(user, line);
 }
 
 /* ---- from the store -------------------------------------------------------------------------------------------- */
@@ -55,7 +55,7 @@ static sp_status take_stored(void *user, const sp_stored *stored)
     snprintf(one->reason, sizeof one->reason, "%s", stored->reason);
     one->seed = stored->flaw_seed;
     one->outcome = stored->outcome;
-    notes_add(&one->notes, stored->cautions);
+    sp_notes_add(&one->notes, stored->cautions);
     one->text = sp_copy_text(stored->text);
     return one->text ? SP_OK : sp_fail(f->report->context, SP_NO_MEMORY, "no memory for a coupon");
 }
@@ -79,7 +79,7 @@ static sp_status find_stored(report *r)
 
 /* ---- without a press ------------------------------------------------------------------------------------------- */
 
-int report_case_of(const char *text, const char *key, sp_case *request)
+int sp_report_case_of(const char *text, const char *key, sp_case *request)
 {
     char name[2 * SP_NAME_SIZE], value[SP_FILE_SIZE];
     sp_context quiet = {0};
@@ -103,11 +103,11 @@ int report_case_of(const char *text, const char *key, sp_case *request)
 /* What `check` says of its network; a case that cannot be built has its reason in the store. */
 static sp_status inspect(report *r, row *one)
 {
-    sp_context own = {.warn = notes_take, .user = &one->notes};
+    sp_context own = {.warn = sp_notes_take, .user = &one->notes};
     sp_case request;
     sp_network network = {0};
     sp_inspection inspection;
-    if (!one->typical || !report_case_of(one->text, one->key, &request)) return SP_OK;
+    if (!one->typical || !sp_report_case_of(one->text, one->key, &request)) return SP_OK;
     sp_status status = sp_case_validate_names(&own, &request);
     if (status == SP_OK) status = sp_network_build(&own, &request, 1, &network);
     if (status == SP_OK) status = sp_inspect(&own, &request, &network, &inspection);
@@ -115,14 +115,14 @@ static sp_status inspect(report *r, row *one)
     return status == SP_NO_MEMORY ? sp_fail(r->context, status, "%s", own.message) : SP_OK;
 }
 
-int report_row_of(const report *r, int which)
+int sp_report_row_of(const report *r, int which)
 {
     for (int i = 0; i < r->row_count; i++)
         if (r->row[i].group == which) return i;
     return -1;
 }
 
-sp_status report_read_rows(report *r)
+sp_status sp_report_read_rows(report *r)
 {
     const sp_compare *c = r->compare;
     int curves = 0;
@@ -132,7 +132,7 @@ sp_status report_read_rows(report *r)
     r->row_count = count;
     for (int i = 0; i < r->row_count; i++) {
         r->row[i].group = c->order[i];
-        r->row[i].typical = compare_typical(c, &c->group[c->order[i]]);
+        r->row[i].typical = sp_compare_typical(c, &c->group[c->order[i]]);
     }
     sp_status status = find_stored(r);
     for (int i = 0; i < r->row_count && curves < CURVE_MAX && status == SP_OK; i++) {

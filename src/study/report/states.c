@@ -28,7 +28,7 @@ typedef struct box {
     int dimension;
 } box;
 
-json_t *report_base64(const unsigned char *byte, size_t count)
+json_t *sp_report_base64(const unsigned char *byte, size_t count)
 {
     static const char letter[] = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
     char *text = sp_alloc(count / 3 * 4 + 5, 1), *at = text;
@@ -82,7 +82,7 @@ static json_t *positions(const double *position, int count, const box *in)
             to[1] = (unsigned char)(number >> 8);
         }
     }
-    json_t *made = byte ? report_base64(byte, (size_t)(to - byte)) : NULL;
+    json_t *made = byte ? sp_report_base64(byte, (size_t)(to - byte)) : NULL;
     sp_free(byte);
     return made;
 }
@@ -92,7 +92,7 @@ static json_t *levels(const double *fibre_strain, int count, double top)
     unsigned char *byte = sp_alloc((size_t)count, 1);
     for (int p = 0; byte && p < count; p++)
         byte[p] = (unsigned char)sp_colour_level(sp_finite(fibre_strain[p]), top);
-    json_t *made = byte ? report_base64(byte, (size_t)count) : NULL;
+    json_t *made = byte ? sp_report_base64(byte, (size_t)count) : NULL;
     sp_free(byte);
     return made;
 }
@@ -340,7 +340,7 @@ static void put_words(json_t *all, const sp_result *result, int *failed)
     sp_json_put(all, "stop", sp_json_text(sp_stop_text(result->path.stop)), failed);
 }
 
-json_t *report_state_data(report *r, const shown *one, int *failed)
+json_t *sp_report_state_data(report *r, const shown *one, int *failed)
 {
     const sp_path *path = &one->result.path;
     json_t *all = json_object(), *shortening = json_array(), *force = json_array();
@@ -349,7 +349,7 @@ json_t *report_state_data(report *r, const shown *one, int *failed)
         sp_json_append(force, sp_json_number(path->step[i].force), failed);
     }
     sp_json_put(all, "label", sp_json_text(r->compare->group[one->group].label), failed);
-    sp_json_put(all, "row", json_integer(report_row_of(r, one->group)), failed);
+    sp_json_put(all, "row", json_integer(sp_report_row_of(r, one->group)), failed);
     sp_json_put(all, "height_mm", sp_json_number(path->size[1]), failed);
     sp_json_put(all, "area_mm2", sp_json_number(path->size[0] * path->size[2]), failed);
     sp_json_put(all, "shortening_mm", shortening, failed);
@@ -357,7 +357,7 @@ json_t *report_state_data(report *r, const shown *one, int *failed)
     sp_json_put(all, "marks", marks(path, failed), failed);
     sp_json_put(all, "measures", all_measures(&one->result, failed), failed);
     put_words(all, &one->result, failed);
-    sp_json_put(all, "direction", report_direction(r, &one->result.network, failed), failed);
+    sp_json_put(all, "direction", sp_report_direction(r, &one->result.network, failed), failed);
     put_states(r, all, path, failed);
     sp_json_put(all, "mode", mode_data(&one->result, failed), failed);
     return all;

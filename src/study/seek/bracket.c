@@ -34,7 +34,7 @@ static int first_reached(const bracket *b)
     return -1;
 }
 
-double bracket_crossing(const bracket *b)
+double sp_bracket_crossing(const bracket *b)
 {
     const int first = first_reached(b);
     return first < 0 ? NAN : b->point[first].x;
@@ -135,7 +135,7 @@ static double narrow(const bracket *b, int left)
     return q->x - 0.95 * b->within;
 }
 
-double bracket_next(const bracket *b)
+double sp_bracket_next(const bracket *b)
 {
     const int first = first_reached(b);
     if (!b->count) return b->low;

@@ -17,9 +17,9 @@ typedef struct bracket {
 } bracket;
 
 /* The next x to try, NaN when nothing is left to try. */
-double bracket_next(const bracket *b);
+double sp_bracket_next(const bracket *b);
 
 /* The smallest x with a value that is not negative, NaN when there is none. */
-double bracket_crossing(const bracket *b);
+double sp_bracket_crossing(const bracket *b);
 
 #endif

@@ -75,7 +75,7 @@ static int is_default(const sp_case *request, const sp_case *usual, int row)
     return !strcmp(text, other);
 }
 
-void seek_write_case(const sp_case *request, const char *head, FILE *stream)
+void sp_seek_write_case(const sp_case *request, const char *head, FILE *stream)
 {
     sp_case usual;
     const char *section = "";

@@ -7,6 +7,6 @@
 #include <strutpress/case.h>
 
 /* A case as YAML that reads back to the very same coupon. `head` lines start with #. */
-void seek_write_case(const sp_case *request, const char *head, FILE *stream);
+void sp_seek_write_case(const sp_case *request, const char *head, FILE *stream);
 
 #endif

@@ -11,7 +11,7 @@
     X(energy_before, "MJ/m3", "MPa", "work per coupon volume before the stress first passes a peak")
 
 #define SEEK_FIGURE_DECLARE(name, unit, argument_unit, doc)                                        \
-    sp_measure seek_##name(const sp_curve_point *point, int count, double argument);
+    sp_measure sp_seek_##name(const sp_curve_point *point, int count, double argument);
 SEEK_FIGURE_LIST(SEEK_FIGURE_DECLARE)
 #undef SEEK_FIGURE_DECLARE
 

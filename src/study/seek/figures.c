@@ -12,14 +12,14 @@ static const struct curve_row {
     sp_measure (*take)(const sp_curve_point *point, int count, double argument);
 } curve_rows[] = {
 #define SEEK_FIGURE_ROW(name, unit, argument_unit, doc)                                            \
-    {#name, unit, argument_unit, doc, seek_##name},
+    {#name, unit, argument_unit, doc, sp_seek_##name},
     SEEK_FIGURE_LIST(SEEK_FIGURE_ROW)
 #undef SEEK_FIGURE_ROW
 };
 enum { CURVE_ROWS = sizeof curve_rows / sizeof curve_rows[0] };
 
 /* Straight between the states; behind a snap at that very shortening, as in the measures. */
-sp_measure seek_force_at(const sp_curve_point *point, int count, double shortening)
+sp_measure sp_seek_force_at(const sp_curve_point *point, int count, double shortening)
 {
     int i = count - 1;
     if (count < 2 || !(shortening >= 0) || !(shortening <= point[i].shortening * (1 + 1e-9)))
@@ -32,7 +32,7 @@ sp_measure seek_force_at(const sp_curve_point *point, int count, double shorteni
 }
 
 /* What a cushion takes up before it passes on more than the peak; all of the curve when it stays below. */
-sp_measure seek_energy_before(const sp_curve_point *point, int count, double peak)
+sp_measure sp_seek_energy_before(const sp_curve_point *point, int count, double peak)
 {
     double energy = 0;
     if (count < 2) return (sp_measure){0, 0};
@@ -50,8 +50,8 @@ sp_measure seek_energy_before(const sp_curve_point *point, int count, double pea
     return (sp_measure){isfinite(energy), energy};
 }
 
-sp_measure seek_figure_take(const seek_figure *figure, const sp_measure *measure,
-                            const sp_curve_point *point, int count)
+sp_measure sp_seek_figure_take(const seek_figure *figure, const sp_measure *measure,
+                               const sp_curve_point *point, int count)
 {
     if (figure->measure >= 0) return measure[figure->measure];
     return curve_rows[figure->curve].take(point, count, figure->argument);
@@ -82,8 +82,8 @@ static int find_measure(const char *text, seek_figure *figure, char nearest[SP_N
     return 0;
 }
 
-int seek_figure_find(const char *text, seek_figure *figure, char *valid, size_t size,
-                     char nearest[SP_NAME_SIZE])
+int sp_seek_figure_find(const char *text, seek_figure *figure, char *valid, size_t size,
+                        char nearest[SP_NAME_SIZE])
 {
     const size_t length = strcspn(text, " ");
     const char *argument = text + length + strspn(text + length, " ");

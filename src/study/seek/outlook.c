@@ -13,7 +13,7 @@ static int presses_of(const sp_target *target)
 {
     const int seeds = target->seed_count;
     if (target->first < 0) return seeds;
-    const int several = seek_free_count(target) > 1 ? target->tries : 0;
+    const int several = sp_seek_free_count(target) > 1 ? target->tries : 0;
     return USUAL_POINTS + several + DECIDING_POINTS * (seeds - 1);
 }
 
@@ -31,9 +31,9 @@ static sp_status forecast_variant(sp_answer *answer, const seek_variant *variant
         memcpy(x, variant->x, sizeof x);
         if (first >= 0)
             x[first] = i ? variant->low
-                         : seek_variable_round(&answer->target->variable[first],
-                                               0.5 * (variant->low + variant->high));
-        seek_record_case(answer, variant, x, 0, &request);
+                         : sp_seek_variable_round(&answer->target->variable[first],
+                                                  0.5 * (variant->low + variant->high));
+        sp_seek_record_case(answer, variant, x, 0, &request);
         status = sp_case_validate_names(&quiet, &request);
         if (status == SP_OK) status = sp_network_build(&quiet, &request, 1, &network);
         if (status == SP_OK) status = sp_forecast_network(&quiet, &request, &network, forecast);
@@ -48,7 +48,7 @@ static sp_status look_at(sp_answer *answer, int i, sp_outlook *outlook)
     seek_variant *variant = &answer->variant[i];
     sp_forecast forecast;
     char label[SEEK_LABEL_SIZE], reason[SP_MESSAGE_SIZE];
-    sp_status status = seek_trim_range(answer, variant);
+    sp_status status = sp_seek_trim_range(answer, variant);
     if (status != SP_OK) return status;
     const char *why = variant->reason;
     if (variant->state != VARIANT_EMPTY) {
@@ -60,7 +60,7 @@ static sp_status look_at(sp_answer *answer, int i, sp_outlook *outlook)
         }
         why = answer->context->message;
     }
-    seek_candidate_label(answer->target, variant->candidate, label);
+    sp_seek_candidate_label(answer->target, variant->candidate, label);
     snprintf(reason, sizeof reason, "%.120s: %.600s", label, why);
     sp_outlook_add(outlook, i + 1, NULL, 0, reason);
     return SP_OK;
@@ -68,11 +68,13 @@ static sp_status look_at(sp_answer *answer, int i, sp_outlook *outlook)
 
 sp_status sp_target_outlook(sp_context *context, const sp_target *target, sp_outlook *outlook)
 {
+    sp_context quiet = {0};
+    if (!context) context = &quiet;
     sp_answer *answer = sp_alloc(1, sizeof *answer);
     memset(outlook, 0, sizeof *outlook);
     if (!answer) return sp_fail(context, SP_NO_MEMORY, "no memory for a search");
     *answer = (sp_answer){.target = target, .context = context};
-    sp_status status = seek_make_variants(answer);
+    sp_status status = sp_seek_make_variants(answer);
     outlook->coupons = answer->variant_count;
     for (int i = 0; i < answer->variant_count && status == SP_OK; i++) {
         if (context->interrupt && *context->interrupt)

@@ -42,7 +42,7 @@ static double margin_of(double more, double less, double bound)
     return more > 0 && less > 0 ? log(more / less) : (more - less) / scale;
 }
 
-void seek_judge_record(const sp_target *target, seek_record *record)
+void sp_seek_judge_record(const sp_target *target, seek_record *record)
 {
     record->least = INFINITY;
     for (int f = 0; f < target->figure_count; f++) take_spread(record, f);
@@ -66,13 +66,13 @@ void seek_judge_record(const sp_target *target, seek_record *record)
 
 /* ---- records --------------------------------------------------------------------------------------------------- */
 
-void seek_record_case(const sp_answer *answer, const seek_variant *variant, const double *x,
-                      int seed, sp_case *request)
+void sp_seek_record_case(const sp_answer *answer, const seek_variant *variant, const double *x,
+                         int seed, sp_case *request)
 {
     const sp_target *target = answer->target;
-    seek_candidate_case(target, variant->candidate, seed, request);
+    sp_seek_candidate_case(target, variant->candidate, seed, request);
     for (int v = 0; v < target->variable_count; v++)
-        seek_variable_set(&target->variable[v], request, x[v]);
+        sp_seek_variable_set(&target->variable[v], request, x[v]);
 }
 
 static int same_point(const sp_target *target, const double *a, const double *b)
@@ -82,8 +82,8 @@ static int same_point(const sp_target *target, const double *a, const double *b)
     return 1;
 }
 
-const seek_record *seek_record_at(const sp_answer *answer, const seek_variant *variant,
-                                  const double *x)
+const seek_record *sp_seek_record_at(const sp_answer *answer, const seek_variant *variant,
+                                     const double *x)
 {
     for (int i = 0; i < variant->count; i++)
         if (same_point(answer->target, variant->record[i].x, x)) return &variant->record[i];
@@ -134,7 +134,7 @@ static sp_status read_values(sp_answer *answer, seek_variant *variant, seek_reco
     sp_status status =
         curves ? sp_store_curve(answer->context, answer->store, found->id, &count, &point) : SP_OK;
     for (int f = 0; f < target->figure_count && status == SP_OK; f++) {
-        const sp_measure got = seek_figure_take(&target->figure[f], measure, point, count);
+        const sp_measure got = sp_seek_figure_take(&target->figure[f], measure, point, count);
         record->value[seed][f] = got.reached && isfinite(got.value) ? got.value : NAN;
         if (isnan(record->value[seed][f]) && isnan(record->load_end))
             record->load_end = load_end_of(request, found, measure);
@@ -161,7 +161,7 @@ static sp_measure *new_measures(sp_context *context)
     return measure;
 }
 
-sp_status seek_take_point(sp_answer *answer, seek_variant *variant, const double *x, int *taken)
+sp_status sp_seek_take_point(sp_answer *answer, seek_variant *variant, const double *x, int *taken)
 {
     const sp_target *target = answer->target;
     sp_measure *measure = new_measures(answer->context);
@@ -170,7 +170,7 @@ sp_status seek_take_point(sp_answer *answer, seek_variant *variant, const double
     for (int s = 0; s < target->seed_count && status == SP_OK; s++) {
         sp_case request;
         sp_found found;
-        seek_record_case(answer, variant, x, s, &request);
+        sp_seek_record_case(answer, variant, x, s, &request);
         status = find_coupon(answer, &request, &found, measure);
         if (status == SP_OK && !found.found) break;
         if (status == SP_OK && !s) status = add_record(answer, variant, x, &record);
@@ -181,7 +181,7 @@ sp_status seek_take_point(sp_answer *answer, seek_variant *variant, const double
     /* some seeds of several say less than the first alone: which ones would hang on the store */
     if (record && record->seeds < target->seed_count) record->stored = record->seeds = 1;
     *taken = status == SP_OK && record;
-    if (*taken) seek_judge_record(target, record);
+    if (*taken) sp_seek_judge_record(target, record);
     sp_free(measure);
     return status;
 }
@@ -209,7 +209,7 @@ static void tell_progress(void *user, double fraction, const char *text)
 static int known_seeds(const sp_answer *answer, const seek_wanted *wanted)
 {
     const seek_record *record =
-        seek_record_at(answer, &answer->variant[wanted->variant], wanted->x);
+        sp_seek_record_at(answer, &answer->variant[wanted->variant], wanted->x);
     return record ? record->seeds : 0;
 }
 
@@ -225,7 +225,8 @@ static sp_status list_missing(sp_answer *answer, const seek_wanted *wanted, int 
         for (int s = known_seeds(answer, &wanted[i]); s < wanted[i].seeds && status == SP_OK; s++) {
             sp_found found;
             sp_case *request = &missing[*missing_count];
-            seek_record_case(answer, &answer->variant[wanted[i].variant], wanted[i].x, s, request);
+            sp_seek_record_case(answer, &answer->variant[wanted[i].variant], wanted[i].x, s,
+                                request);
             status = find_coupon(answer, request, &found, measure);
             stored[i * target->seed_count + s] = (unsigned char)found.found;
             *missing_count += !found.found;
@@ -247,7 +248,7 @@ static sp_status read_back(sp_answer *answer, const seek_wanted *wanted, sp_meas
     for (int s = known; s < wanted->seeds && status == SP_OK; s++) {
         sp_case request;
         sp_found found;
-        seek_record_case(answer, variant, wanted->x, s, &request);
+        sp_seek_record_case(answer, variant, wanted->x, s, &request);
         status = find_coupon(answer, &request, &found, measure);
         if (status == SP_OK && !found.found)
             status = sp_fail(answer->context, SP_NO_MEMORY,
@@ -258,11 +259,11 @@ static sp_status read_back(sp_answer *answer, const seek_wanted *wanted, sp_meas
         record->pressed += !stored[s];
         record->seeds = s + 1;
     }
-    if (status == SP_OK) seek_judge_record(answer->target, record);
+    if (status == SP_OK) sp_seek_judge_record(answer->target, record);
     return status; /* after a failure there is no answer, and so no use of half a record */
 }
 
-sp_status seek_press(sp_answer *answer, const seek_wanted *wanted, int count)
+sp_status sp_seek_press(sp_answer *answer, const seek_wanted *wanted, int count)
 {
     const int seeds = answer->target->seed_count, all = count * seeds;
     int missing_count = 0;
@@ -327,7 +328,7 @@ static sp_status take_value(void *user, const sp_stored *coupon)
     return SP_OK;
 }
 
-sp_status seek_take_stored(sp_answer *answer)
+sp_status sp_seek_take_stored(sp_answer *answer)
 {
     const sp_target *target = answer->target;
     if (target->first < 0) return SP_OK;
@@ -343,9 +344,9 @@ sp_status seek_take_stored(sp_answer *answer)
             int taken;
             memcpy(x, variant->x, sizeof x);
             x[target->first] = values->value[k];
-            if (seek_record_at(answer, variant, x)) continue;
+            if (sp_seek_record_at(answer, variant, x)) continue;
             if (!(x[target->first] >= variant->low && x[target->first] <= variant->high)) continue;
-            status = seek_take_point(answer, variant, x, &taken);
+            status = sp_seek_take_point(answer, variant, x, &taken);
         }
     }
     sp_free(values);

@@ -45,7 +45,7 @@ static track make_track(const sp_answer *answer, const seek_variant *variant,
         double held[SEEK_VARIABLE_MAX];
         memcpy(held, variant->x, sizeof held);
         held[first] = variant->record[i].x[first];
-        if (seek_record_at(answer, variant, held) != &variant->record[i]) continue;
+        if (sp_seek_record_at(answer, variant, held) != &variant->record[i]) continue;
         if (!(held[first] >= t.low && held[first] <= t.high)) continue;
         int at = t.count++;
         for (; at > 0 && place_of(&t, at - 1) > held[first]; at--) record[at] = record[at - 1];
@@ -121,7 +121,7 @@ static double next_balanced(const track *t, double crossing, bracket_point *poin
             (bracket_point){place_of(t, i), side_margin(t, i, EASIER) - side_margin(t, i, HARDER)};
     }
     if (nearest > CLOSE) b.within = 0.25 * t->within; /* the place may be narrower than `within` */
-    return bracket_next(&b);
+    return sp_bracket_next(&b);
 }
 
 /* Uneven figures: look from `from` up to `to`, in steps, as far as the harder bounds hold. */
@@ -156,7 +156,7 @@ static double next_place(const track *t, bracket_point *point)
         .low = t->low, .high = t->high, .within = t->within, .count = t->count, .point = point};
     for (int i = 0; i < t->count; i++)
         point[i] = (bracket_point){place_of(t, i), side_margin(t, i, EASIER)};
-    const double next = bracket_next(&b), crossing = bracket_crossing(&b);
+    const double next = sp_bracket_next(&b), crossing = sp_bracket_crossing(&b);
     if (!isnan(next) || isnan(crossing)) return next;
     const int held = find_held(t);
     if (held < t->count) return next_below(t, crossing, held);
@@ -210,11 +210,11 @@ static int next_point(const sp_answer *answer, const seek_variant *variant,
     const double next = next_place(&t, point);
     if (!isnan(next)) {
         wanted->x[first] = variant->low < variant->high
-                               ? seek_variable_round(&target->variable[first], next)
+                               ? sp_seek_variable_round(&target->variable[first], next)
                                : variant->low;
         if (!is_near_whole(&t, wanted->x[first])) wanted->seeds = 1;
         /* a point that is known again says no more: rounding has met it */
-        if (!seek_record_at(answer, variant, wanted->x)) return 1;
+        if (!sp_seek_record_at(answer, variant, wanted->x)) return 1;
     }
     const seek_record *open = find_open(&t);
     if (!open) return 0;
@@ -233,7 +233,7 @@ static int saves_more(const sp_target *target, const seek_record *a, const seek_
     return a->x[target->first] < b->x[target->first];
 }
 
-void seek_settle(const sp_answer *answer, seek_variant *variant)
+void sp_seek_settle(const sp_answer *answer, seek_variant *variant)
 {
     const int save = answer->target->save;
     variant->best = -1;
@@ -301,7 +301,7 @@ static sp_status find_uneven(sp_answer *answer, seek_variant *variant)
     return SP_OK;
 }
 
-int seek_free_count(const sp_target *target)
+int sp_seek_free_count(const sp_target *target)
 {
     int count = 0;
     for (int v = 0; v < target->variable_count; v++) count += !target->variable[v].whole;
@@ -313,7 +313,7 @@ static int bracket_is_enough(const sp_answer *answer, const seek_variant *varian
                              const seek_record **record)
 {
     const track t = make_track(answer, variant, record);
-    return seek_free_count(answer->target) < 2 && trend_of(&t, answer->target->save) == RISES;
+    return sp_seek_free_count(answer->target) < 2 && trend_of(&t, answer->target->save) == RISES;
 }
 
 /* The points of one round; *wanted_count 0: every search is over. */
@@ -321,7 +321,7 @@ static sp_status list_wanted(sp_answer *answer, seek_wanted *wanted, int *wanted
 {
     sp_status status = SP_OK;
     *wanted_count = 0;
-    for (int i = 0; i < answer->variant_count; i++) seek_settle(answer, &answer->variant[i]);
+    for (int i = 0; i < answer->variant_count; i++) sp_seek_settle(answer, &answer->variant[i]);
     for (int i = 0; i < answer->variant_count && status == SP_OK; i++) {
         seek_variant *variant = &answer->variant[i];
         seek_wanted *next = &wanted[*wanted_count];
@@ -344,7 +344,7 @@ static sp_status list_wanted(sp_answer *answer, seek_wanted *wanted, int *wanted
     return status;
 }
 
-sp_status seek_rounds(sp_answer *answer)
+sp_status sp_seek_rounds(sp_answer *answer)
 {
     int count = 0;
     seek_wanted *wanted = sp_alloc((size_t)answer->variant_count, sizeof *wanted);
@@ -353,7 +353,7 @@ sp_status seek_rounds(sp_answer *answer)
     while (status == SP_OK) {
         status = list_wanted(answer, wanted, &count);
         if (status != SP_OK || !count) break;
-        status = seek_press(answer, wanted, count);
+        status = sp_seek_press(answer, wanted, count);
     }
     sp_free(wanted);
     return status;
@@ -373,14 +373,14 @@ static int is_better(const sp_answer *answer, const seek_variant *a, const seek_
     return p->least > q->least || (isnan(q->least) && !isnan(p->least));
 }
 
-void seek_arrange(sp_answer *answer)
+void sp_seek_arrange(sp_answer *answer)
 {
     const int count = answer->target->candidate_count;
     answer->reached_count = 0;
     for (int c = 0; c < count; c++) answer->best[c] = -1;
     for (int i = 0; i < answer->variant_count; i++) {
         int *best = &answer->best[answer->variant[i].candidate];
-        seek_settle(answer, &answer->variant[i]);
+        sp_seek_settle(answer, &answer->variant[i]);
         if (*best < 0 || is_better(answer, &answer->variant[i], &answer->variant[*best])) *best = i;
     }
     for (int c = 0; c < count; c++) {
@@ -402,7 +402,7 @@ static sp_status search_several(sp_answer *answer)
 {
     const int count = answer->target->candidate_count;
     sp_status status = SP_OK;
-    seek_arrange(answer);
+    sp_seek_arrange(answer);
     for (int c = 0; c < count && status == SP_OK; c++) {
         const seek_variant *variant = &answer->variant[answer->best[c]];
         const seek_record **record = sp_alloc((size_t)variant->count + 1, sizeof *record);
@@ -412,7 +412,7 @@ static sp_status search_several(sp_answer *answer)
         answer->share_from = 0.5 + 0.5 * c / count;
         answer->share_to = 0.5 + 0.5 * (c + 1) / count;
         answer->round = 0;
-        if (variant->best >= 0 && !enough) status = seek_several(answer, answer->best[c]);
+        if (variant->best >= 0 && !enough) status = sp_seek_several(answer, answer->best[c]);
     }
     return status;
 }
@@ -427,18 +427,20 @@ static void count_coupons(sp_answer *answer)
 sp_status sp_seek(sp_context *context, const sp_target *target, sp_store *store, int threads,
                   sp_answer **answer)
 {
+    sp_context quiet = {0};
+    if (!context) context = &quiet;
     sp_answer *a = sp_alloc(1, sizeof *a);
     *answer = NULL;
     if (!a) return sp_fail(context, SP_NO_MEMORY, "no memory for a search");
     *a = (sp_answer){.target = target, .store = store, .threads = threads, .context = context};
-    a->share_to = seek_free_count(target) > 1 ? 0.5 : 1;
-    sp_status status = seek_make_variants(a);
+    a->share_to = sp_seek_free_count(target) > 1 ? 0.5 : 1;
+    sp_status status = sp_seek_make_variants(a);
     for (int i = 0; i < a->variant_count && status == SP_OK; i++)
-        status = seek_trim_range(a, &a->variant[i]);
-    if (status == SP_OK) status = seek_take_stored(a);
-    if (status == SP_OK) status = seek_rounds(a);
+        status = sp_seek_trim_range(a, &a->variant[i]);
+    if (status == SP_OK) status = sp_seek_take_stored(a);
+    if (status == SP_OK) status = sp_seek_rounds(a);
     if (status == SP_OK && target->first >= 0) status = search_several(a);
-    if (status == SP_OK) seek_arrange(a);
+    if (status == SP_OK) sp_seek_arrange(a);
     for (int i = 0; i < a->variant_count && status == SP_OK; i++)
         status = find_uneven(a, &a->variant[i]);
     if (status == SP_OK) {

@@ -50,16 +50,16 @@ struct sp_target {
 };
 
 /* A figure by its text. 0: unknown; `valid` then says what would be valid, `nearest` may hold a name. */
-int seek_figure_find(const char *text, seek_figure *figure, char *valid, size_t size,
-                     char nearest[SP_NAME_SIZE]);
+int sp_seek_figure_find(const char *text, seek_figure *figure, char *valid, size_t size,
+                        char nearest[SP_NAME_SIZE]);
 /* Its value from the measures and the curve of one coupon. */
-sp_measure seek_figure_take(const seek_figure *figure, const sp_measure *measure,
-                            const sp_curve_point *point, int count);
+sp_measure sp_seek_figure_take(const seek_figure *figure, const sp_measure *measure,
+                               const sp_curve_point *point, int count);
 
 /* Candidate `index` with flaw seed number `seed`, and the candidate in words. */
-void seek_candidate_case(const sp_target *target, int index, int seed, sp_case *request);
-void seek_candidate_label(const sp_target *target, int index, char label[SEEK_LABEL_SIZE]);
-int seek_candidate_is_solid(const sp_target *target, int index); /* the block without holes */
+void sp_seek_candidate_case(const sp_target *target, int index, int seed, sp_case *request);
+void sp_seek_candidate_label(const sp_target *target, int index, char label[SEEK_LABEL_SIZE]);
+int sp_seek_candidate_is_solid(const sp_target *target, int index); /* the block without holes */
 
 /* ---- answer ---------------------------------------------------------------------------------------------------- */
 
@@ -123,52 +123,53 @@ typedef struct seek_wanted {
 } seek_wanted;
 
 /* The case of a record. */
-void seek_record_case(const sp_answer *answer, const seek_variant *variant, const double *x,
-                      int seed, sp_case *request);
+void sp_seek_record_case(const sp_answer *answer, const seek_variant *variant, const double *x,
+                         int seed, sp_case *request);
 /* The record at x, NULL when there is none. */
-const seek_record *seek_record_at(const sp_answer *answer, const seek_variant *variant,
-                                  const double *x);
+const seek_record *sp_seek_record_at(const sp_answer *answer, const seek_variant *variant,
+                                     const double *x);
 /* Press all points, or take them from the store, and add or complete their records. */
-sp_status seek_press(sp_answer *answer, const seek_wanted *wanted, int count);
+sp_status sp_seek_press(sp_answer *answer, const seek_wanted *wanted, int count);
 /* Add the records that the store holds already with the held values of each variant. */
-sp_status seek_take_stored(sp_answer *answer);
+sp_status sp_seek_take_stored(sp_answer *answer);
 /* Is the point in the store, with its first seed at least? Then it becomes a record. */
-sp_status seek_take_point(sp_answer *answer, seek_variant *variant, const double *x, int *taken);
+sp_status sp_seek_take_point(sp_answer *answer, seek_variant *variant, const double *x, int *taken);
 /* Figures over the seeds, margins; called when the values of a record are filled. */
-void seek_judge_record(const sp_target *target, seek_record *record);
+void sp_seek_judge_record(const sp_target *target, seek_record *record);
 
 /* All variants of all candidates, and room for the answer. */
-sp_status seek_make_variants(sp_answer *answer);
+sp_status sp_seek_make_variants(sp_answer *answer);
 /* Part of the range where a network comes about: no press is spent on cells that do not fit. */
-sp_status seek_trim_range(sp_answer *answer, seek_variant *variant);
+sp_status sp_seek_trim_range(sp_answer *answer, seek_variant *variant);
 /* Bracket the first variable of all active variants, a round of presses at a time. */
-sp_status seek_rounds(sp_answer *answer);
+sp_status sp_seek_rounds(sp_answer *answer);
 /* The best record of a variant so far. */
-void seek_settle(const sp_answer *answer, seek_variant *variant);
+void sp_seek_settle(const sp_answer *answer, seek_variant *variant);
 /* Search all variables of one variant from its best record on. */
-sp_status seek_several(sp_answer *answer, int variant);
+sp_status sp_seek_several(sp_answer *answer, int variant);
 /* Variables that are not whole numbers. */
-int seek_free_count(const sp_target *target);
+int sp_seek_free_count(const sp_target *target);
 /* Best variant of each candidate, and the order of the candidates. */
-void seek_arrange(sp_answer *answer);
+void sp_seek_arrange(sp_answer *answer);
 
 /* The bound that decides: its condition and side; one that is not known before all others. */
-void seek_worst_margin(const sp_target *target, const seek_record *record, int *condition,
-                       int *side);
+void sp_seek_worst_margin(const sp_target *target, const seek_record *record, int *condition,
+                          int *side);
 /* "12.4 %, walls 2": the values of the variables. */
-void seek_point_text(const sp_target *target, const double *x, char *text, size_t size);
+void sp_seek_point_text(const sp_target *target, const double *x, char *text, size_t size);
 /* Why a best record does not reach the target, in words. */
-void seek_miss_text(const sp_answer *answer, const seek_variant *variant, char *text, size_t size);
+void sp_seek_miss_text(const sp_answer *answer, const seek_variant *variant, char *text,
+                       size_t size);
 /* What is to be known of the ranges of a candidate, in words: whole numbers that cannot be built, ends that moved and why, and variables
  * of its best record that lie at an end. Returns the count of lines. */
 enum { SEEK_REMARK_MAX = 3 + SEEK_VARIABLE_MAX, SEEK_REMARK_SIZE = SP_MESSAGE_SIZE + 160 };
-int seek_remarks(const sp_answer *answer, const seek_variant *variant,
-                 char remark[SEEK_REMARK_MAX][SEEK_REMARK_SIZE]);
+int sp_seek_remarks(const sp_answer *answer, const seek_variant *variant,
+                    char remark[SEEK_REMARK_MAX][SEEK_REMARK_SIZE]);
 /* Number of the flaw seed whose first required figure is nearest to its median. */
-int seek_typical_seed(const sp_target *target, const seek_record *record);
+int sp_seek_typical_seed(const sp_target *target, const seek_record *record);
 
 /* "answer-1-square.yaml" */
-void seek_file_name(const sp_answer *answer, int place, const char *ending, char *name,
-                    size_t size);
+void sp_seek_file_name(const sp_answer *answer, int place, const char *ending, char *name,
+                       size_t size);
 
 #endif

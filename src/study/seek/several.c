@@ -33,7 +33,7 @@ static void point_of(const several *s, const double *u, double *x)
     memcpy(x, s->answer->variant[s->variant].x, sizeof(double) * SEEK_VARIABLE_MAX);
     for (int i = 0; i < s->count; i++) {
         const seek_variable *v = &s->answer->target->variable[s->variable[i]];
-        x[s->variable[i]] = seek_variable_round(v, v->low + u[i] * (v->high - v->low));
+        x[s->variable[i]] = sp_seek_variable_round(v, v->low + u[i] * (v->high - v->low));
     }
 }
 
@@ -43,10 +43,10 @@ static const seek_record *press_at(several *s, const double *u)
     seek_wanted wanted = {.variant = s->variant, .seeds = 1};
     const seek_variant *variant = &s->answer->variant[s->variant];
     point_of(s, u, wanted.x);
-    const seek_record *record = seek_record_at(s->answer, variant, wanted.x);
+    const seek_record *record = sp_seek_record_at(s->answer, variant, wanted.x);
     if (record || s->status != SP_OK) return record;
-    s->status = seek_press(s->answer, &wanted, 1);
-    if (s->status == SP_OK) return seek_record_at(s->answer, variant, wanted.x);
+    s->status = sp_seek_press(s->answer, &wanted, 1);
+    if (s->status == SP_OK) return sp_seek_record_at(s->answer, variant, wanted.x);
     nlopt_force_stop(s->search);
     return NULL;
 }
@@ -58,7 +58,7 @@ static const seek_record *judge_at(several *s, const double *u)
     if (!record) return NULL;
     s->first_seed = *record;
     s->first_seed.seeds = 1;
-    seek_judge_record(s->answer->target, &s->first_seed);
+    sp_seek_judge_record(s->answer->target, &s->first_seed);
     return &s->first_seed;
 }
 
@@ -145,7 +145,7 @@ static int find_better(const several *s, double *x)
 {
     const sp_target *target = s->answer->target;
     seek_variant *variant = &s->answer->variant[s->variant];
-    seek_settle(s->answer, variant);
+    sp_seek_settle(s->answer, variant);
     double least =
         variant->reached ? variant->record[variant->best].median[target->save] : INFINITY;
     int found = 0;
@@ -160,7 +160,7 @@ static int find_better(const several *s, double *x)
     return found;
 }
 
-sp_status seek_several(sp_answer *answer, int index)
+sp_status sp_seek_several(sp_answer *answer, int index)
 {
     several s = {.answer = answer, .variant = index};
     const sp_target *target = answer->target;
@@ -173,8 +173,8 @@ sp_status seek_several(sp_answer *answer, int index)
     point_of(&s, u, end);
     memcpy(variant->x, end, sizeof variant->x);
     variant->state = VARIANT_ACTIVE;
-    status = seek_rounds(answer);
+    status = sp_seek_rounds(answer);
     seek_wanted wanted = {.variant = index, .seeds = target->seed_count};
-    while (status == SP_OK && find_better(&s, wanted.x)) status = seek_press(answer, &wanted, 1);
+    while (status == SP_OK && find_better(&s, wanted.x)) status = sp_seek_press(answer, &wanted, 1);
     return status;
 }

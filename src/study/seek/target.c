@@ -16,7 +16,7 @@ static sp_status read_vary(plan_reader *r, const yaml_node_t *node)
 {
     sp_target *target = r->user;
     const sp_status status =
-        seek_variables_read(r, node, "vary", target->variable, &target->variable_count);
+        sp_seek_variables_read(r, node, "vary", target->variable, &target->variable_count);
     for (int i = target->variable_count - 1; i >= 0; i--)
         if (!target->variable[i].whole) target->first = i;
     return status;
@@ -31,10 +31,10 @@ static sp_status add_figure(plan_reader *r, const yaml_node_t *node, const char 
     seek_figure figure;
     char valid[SP_VALID_SIZE], nearest[SP_NAME_SIZE];
     if (node->type != YAML_SCALAR_NODE ||
-        !seek_figure_find(plan_text(node), &figure, valid, sizeof valid, nearest))
-        return plan_refuse(r, node, key, plan_text(node),
-                           node->type == YAML_SCALAR_NODE ? valid : "the name of one figure",
-                           nearest);
+        !sp_seek_figure_find(sp_plan_text(node), &figure, valid, sizeof valid, nearest))
+        return sp_plan_refuse(r, node, key, sp_plan_text(node),
+                              node->type == YAML_SCALAR_NODE ? valid : "the name of one figure",
+                              nearest);
     for (*index = 0; *index < target->figure_count; (*index)++)
         if (!strcmp(target->figure[*index].name, figure.name)) return SP_OK;
     target->figure[target->figure_count++] = figure;
@@ -46,10 +46,11 @@ static sp_status read_bound(plan_reader *r, const yaml_node_t *node, const seek_
 {
     char valid[SP_VALID_SIZE];
     if (!node) return SP_OK;
-    if (node->type == YAML_SCALAR_NODE && sp_case_unit_parse(figure->unit, plan_text(node), bound))
+    if (node->type == YAML_SCALAR_NODE &&
+        sp_case_unit_parse(figure->unit, sp_plan_text(node), bound))
         return SP_OK;
     sp_case_unit_text(figure->unit, valid, sizeof valid);
-    return plan_refuse(r, node, figure->name, plan_text(node), valid, NULL);
+    return sp_plan_refuse(r, node, figure->name, sp_plan_text(node), valid, NULL);
 }
 
 static sp_status read_condition(plan_reader *r, const yaml_node_t *name, const yaml_node_t *bounds)
@@ -58,22 +59,23 @@ static sp_status read_condition(plan_reader *r, const yaml_node_t *name, const y
     const yaml_node_t *part[2] = {NULL};
     sp_target *target = r->user;
     if (target->condition_count == SEEK_CONDITION_MAX)
-        return plan_refuse(r, name, "require", plan_text(name), "at most 16 figures", NULL);
+        return sp_plan_refuse(r, name, "require", sp_plan_text(name), "at most 16 figures", NULL);
     seek_condition *c = &target->condition[target->condition_count];
     *c = (seek_condition){.low = -INFINITY, .high = INFINITY};
     const int known = target->figure_count;
     sp_status status = add_figure(r, name, "require", &c->figure);
     if (status == SP_OK && c->figure < known)
-        return plan_refuse(r, name, plan_text(name), "the same figure again", "once only", NULL);
+        return sp_plan_refuse(r, name, sp_plan_text(name), "the same figure again", "once only",
+                              NULL);
     if (status == SP_OK)
-        status = plan_read_mapping(r, bounds, plan_text(name), names, 2, require_valid, part);
+        status = sp_plan_read_mapping(r, bounds, sp_plan_text(name), names, 2, require_valid, part);
     if (status == SP_OK && !part[0] && !part[1])
-        status = plan_refuse(r, bounds, plan_text(name), "no bound", require_valid, NULL);
+        status = sp_plan_refuse(r, bounds, sp_plan_text(name), "no bound", require_valid, NULL);
     if (status == SP_OK) status = read_bound(r, part[0], &target->figure[c->figure], &c->low);
     if (status == SP_OK) status = read_bound(r, part[1], &target->figure[c->figure], &c->high);
     if (status == SP_OK && !(c->low < c->high))
-        status = plan_refuse(r, part[1], plan_text(name), plan_text(part[1]),
-                             "at_most above at_least", NULL);
+        status = sp_plan_refuse(r, part[1], sp_plan_text(name), sp_plan_text(part[1]),
+                                "at_most above at_least", NULL);
     if (status == SP_OK) target->condition_count++;
     return status;
 }
@@ -82,11 +84,11 @@ static sp_status read_require(plan_reader *r, const yaml_node_t *node)
 {
     sp_status status = SP_OK;
     if (node->type != YAML_MAPPING_NODE)
-        return plan_refuse(r, node, "require", plan_text(node), "`figure: {at_least: A}` lines",
-                           NULL);
+        return sp_plan_refuse(r, node, "require", sp_plan_text(node),
+                              "`figure: {at_least: A}` lines", NULL);
     for (yaml_node_pair_t *p = node->data.mapping.pairs.start;
          p < node->data.mapping.pairs.top && status == SP_OK; p++)
-        status = read_condition(r, plan_node(r, p->key), plan_node(r, p->value));
+        status = read_condition(r, sp_plan_node(r, p->key), sp_plan_node(r, p->value));
     return status;
 }
 
@@ -102,25 +104,25 @@ static sp_status read_judge(plan_reader *r, const yaml_node_t *node)
     sp_target *target = r->user;
     sp_nearest nearest = {0};
     for (int i = 0; i < 2; i++) {
-        sp_nearest_offer(&nearest, plan_text(node), word[i]);
-        if (strcmp(word[i], plan_text(node))) continue;
+        sp_nearest_offer(&nearest, sp_plan_text(node), word[i]);
+        if (strcmp(word[i], sp_plan_text(node))) continue;
         target->judge = i ? SEEK_WORST : SEEK_MEDIAN;
         return SP_OK;
     }
-    return plan_refuse(r, node, "judge", plan_text(node), "median | worst (of the flaw seeds)",
-                       nearest.name);
+    return sp_plan_refuse(r, node, "judge", sp_plan_text(node),
+                          "median | worst (of the flaw seeds)", nearest.name);
 }
 
 static sp_status read_tries(plan_reader *r, const yaml_node_t *node)
 {
     sp_target *target = r->user;
-    return plan_read_count(r, node, "tries", TRIES_MAX, &target->tries);
+    return sp_plan_read_count(r, node, "tries", TRIES_MAX, &target->tries);
 }
 
 static sp_status read_seeds(plan_reader *r, const yaml_node_t *node)
 {
     sp_target *target = r->user;
-    return plan_read_few_seeds(r, node, SEEK_SEED_MAX, &target->seed_count);
+    return sp_plan_read_few_seeds(r, node, SEEK_SEED_MAX, &target->seed_count);
 }
 
 /* ---- the whole ------------------------------------------------------------------------------------------------- */
@@ -134,7 +136,7 @@ static sp_status add_mass(sp_target *target)
             return SP_OK;
         }
     target->save = target->figure_count++;
-    return seek_figure_find("mass", &target->figure[target->save], valid, sizeof valid, nearest)
+    return sp_seek_figure_find("mass", &target->figure[target->save], valid, sizeof valid, nearest)
                ? SP_OK
                : SP_INTERNAL;
 }
@@ -174,9 +176,9 @@ sp_status sp_target_parse(sp_context *context, const char *name, const char *tex
                           sp_target **target)
 {
     static const plan_part part[] = {
-        {"base", plan_read_base}, {"case", plan_read_case},  {"candidates", plan_read_axes},
-        {"vary", read_vary},      {"require", read_require}, {"save", read_save},
-        {"judge", read_judge},    {"tries", read_tries},     {"seeds", read_seeds},
+        {"base", sp_plan_read_base}, {"case", sp_plan_read_case}, {"candidates", sp_plan_read_axes},
+        {"vary", read_vary},         {"require", read_require},   {"save", read_save},
+        {"judge", read_judge},       {"tries", read_tries},       {"seeds", read_seeds},
     };
     sp_target *t = sp_alloc(1, sizeof *t);
     *target = NULL;
@@ -184,8 +186,8 @@ sp_status sp_target_parse(sp_context *context, const char *name, const char *tex
     t->first = t->save = -1;
     t->seed_count = 1;
     t->tries = USUAL_TRIES;
-    sp_status status = plan_parse_parts(context, name, text, size, part,
-                                        sizeof part / sizeof part[0], "candidates", t, &t->plan);
+    sp_status status = sp_plan_parse_parts(context, name, text, size, part,
+                                           sizeof part / sizeof part[0], "candidates", t, &t->plan);
     if (status == SP_OK) {
         snprintf(t->source, sizeof t->source, "%s", name);
         status = complete(context, t);
@@ -217,18 +219,18 @@ void sp_target_free(sp_target *target)
 
 /* ---- candidates and variables ---------------------------------------------------------------------------------- */
 
-void seek_candidate_case(const sp_target *target, int index, int seed, sp_case *request)
+void sp_seek_candidate_case(const sp_target *target, int index, int seed, sp_case *request)
 {
     sp_plan_case(target->plan, index * target->seed_count + seed, request);
 }
 
-void seek_candidate_label(const sp_target *target, int index, char label[SEEK_LABEL_SIZE])
+void sp_seek_candidate_label(const sp_target *target, int index, char label[SEEK_LABEL_SIZE])
 {
     const sp_plan *plan = target->plan;
     sp_case request;
     size_t used = 0;
     char value[SP_FILE_SIZE], shown[61]; /* one long value leaves room for the others */
-    seek_candidate_case(target, index, 0, &request);
+    sp_seek_candidate_case(target, index, 0, &request);
     label[0] = 0;
     for (int a = 0; a < plan->axis_count; a++)
         for (int k = 0; k < plan->axis[a].key_count && used < SEEK_LABEL_SIZE; k++) {

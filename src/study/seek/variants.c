@@ -13,23 +13,23 @@ enum { BUILD_TRIES = 8 };
 static void fill_point(const sp_target *target, int candidate, int place, double *x)
 {
     sp_case request;
-    seek_candidate_case(target, candidate, 0, &request);
+    sp_seek_candidate_case(target, candidate, 0, &request);
     for (int v = target->variable_count - 1; v >= 0; v--) {
         const seek_variable *variable = &target->variable[v];
         const int span = (int)(variable->high - variable->low) + 1;
-        const double given = seek_variable_value(variable, &request);
+        const double given = sp_seek_variable_value(variable, &request);
         if (variable->whole) {
             x[v] = variable->low + place % span;
             place /= span;
         } else if (given >= variable->low && given <= variable->high) {
             x[v] = given;
         } else {
-            x[v] = seek_variable_round(variable, 0.5 * (variable->low + variable->high));
+            x[v] = sp_seek_variable_round(variable, 0.5 * (variable->low + variable->high));
         }
     }
 }
 
-sp_status seek_make_variants(sp_answer *answer)
+sp_status sp_seek_make_variants(sp_answer *answer)
 {
     const sp_target *target = answer->target;
     int each = 1;
@@ -61,7 +61,7 @@ static sp_status try_build(sp_answer *answer, const seek_variant *variant, doubl
     double x[SEEK_VARIABLE_MAX];
     memcpy(x, variant->x, sizeof x);
     if (answer->target->first >= 0) x[answer->target->first] = first;
-    seek_record_case(answer, variant, x, 0, &request);
+    sp_seek_record_case(answer, variant, x, 0, &request);
     sp_status status = sp_case_check(&quiet, &request);
     /* a range that runs up to 100 % must not end in another coupon than it goes through */
     if (status == SP_OK && strcmp(request.pattern, SP_SOLID_NAME) && sp_case_is_solid(&request))
@@ -83,7 +83,7 @@ static sp_status find_edge(sp_answer *answer, const seek_variant *variant, doubl
     sp_status status = SP_OK;
     double edge = *bad;
     while (fabs(good - edge) > 0.25 * first->within && status == SP_OK) {
-        const double middle = seek_variable_round(first, 0.5 * (good + edge));
+        const double middle = sp_seek_variable_round(first, 0.5 * (good + edge));
         int built = 0;
         if (!(fabs(middle - good) > 0 && fabs(middle - edge) > 0)) break;
         status = try_build(answer, variant, middle, &built, reason);
@@ -96,21 +96,21 @@ static sp_status find_edge(sp_answer *answer, const seek_variant *variant, doubl
     return status;
 }
 
-int seek_candidate_is_solid(const sp_target *target, int index)
+int sp_seek_candidate_is_solid(const sp_target *target, int index)
 {
     sp_case request;
-    seek_candidate_case(target, index, 0, &request);
+    sp_seek_candidate_case(target, index, 0, &request);
     return !strcmp(request.pattern, SP_SOLID_NAME);
 }
 
 /* The solid block has one density, whatever the range is for the others. */
 static int is_full(const sp_target *target, const seek_variant *variant)
 {
-    return target->first >= 0 && seek_candidate_is_solid(target, variant->candidate) &&
+    return target->first >= 0 && sp_seek_candidate_is_solid(target, variant->candidate) &&
            !strcmp(target->variable[target->first].key, "infill.density");
 }
 
-sp_status seek_trim_range(sp_answer *answer, seek_variant *variant)
+sp_status sp_seek_trim_range(sp_answer *answer, seek_variant *variant)
 {
     const sp_target *target = answer->target;
     if (is_full(target, variant)) {
@@ -129,8 +129,8 @@ sp_status seek_trim_range(sp_answer *answer, seek_variant *variant)
     if (low_built || high_built) good = low_built ? variant->low : variant->high;
     for (int i = 1; first && i < BUILD_TRIES && !(good > 0 || good <= 0) && status == SP_OK; i++) {
         int built;
-        const double x =
-            seek_variable_round(first, first->low + i * (first->high - first->low) / BUILD_TRIES);
+        const double x = sp_seek_variable_round(first, first->low + i * (first->high - first->low) /
+                                                                        BUILD_TRIES);
         status = try_build(answer, variant, x, &built, variant->reason);
         if (built) good = x;
     }

@@ -242,6 +242,8 @@ sp_status sp_store_check_program(sp_context *context, sp_store *store)
 sp_status sp_store_gather(sp_context *context, sp_store *into, sp_store *from,
                           sp_gather_report *report)
 {
+    sp_context quiet = {0};
+    if (!context) context = &quiet;
     gatherer g = {.context = context, .into = into, .from = from, .report = report};
     memset(report, 0, sizeof *report);
     sp_status status = sp_store_check_program(context, from);

@@ -8,6 +8,7 @@
 #include <strutpress/measure.h>
 
 #include "base/alloc.h"
+#include "run/result.h"
 
 enum { POINT_NUMBERS = 5 };
 
@@ -18,7 +19,7 @@ static sp_status step_once(sp_context *context, sp_store *store, sqlite3_stmt *s
 }
 
 static sp_status put_coupon(sp_context *context, sp_store *store, const sp_resolved *resolved,
-                            sp_status outcome, const char *reason, const char *cautions,
+                            int outcome, const char *reason, const char *cautions,
                             const sp_result *result)
 {
     sqlite3_stmt *statement = NULL;
@@ -29,7 +30,7 @@ static sp_status put_coupon(sp_context *context, sp_store *store, const sp_resol
     sqlite3_bind_int(statement, 3, resolved->flaw_seed);
     sqlite3_bind_text(statement, 4, sp_version(), -1, SQLITE_STATIC);
     sqlite3_bind_text(statement, 5, resolved->text, -1, SQLITE_STATIC);
-    sqlite3_bind_int(statement, 6, sp_status_exit(outcome));
+    sqlite3_bind_int(statement, 6, outcome);
     sqlite3_bind_text(statement, 7, reason, -1, SQLITE_STATIC);
     sqlite3_bind_text(statement, 8, cautions, -1, SQLITE_STATIC);
     if (result) sqlite3_bind_double(statement, 9, result->path.seconds_total);
@@ -123,6 +124,12 @@ static sp_status put_curve(sp_context *context, sp_store *store, sqlite3_int64 c
     return status;
 }
 
+/* What is stored of a press: 0 when it came to its end, else why not; from sp_run the end stands in the result. */
+static int outcome_of(sp_status outcome, const sp_result *result)
+{
+    return outcome != SP_OK || !result ? sp_status_exit(outcome) : sp_stop_exit(result->stop);
+}
+
 sp_status sp_store_put(sp_context *context, sp_store *store, const sp_resolved *resolved,
                        sp_status outcome, const char *reason, const char *cautions,
                        const sp_result *result)
@@ -132,7 +139,8 @@ sp_status sp_store_put(sp_context *context, sp_store *store, const sp_resolved *
     if (status != SP_OK) return status;
     status = sp_store_has(context, store, resolved, &found);
     if (status == SP_OK && !found) {
-        status = put_coupon(context, store, resolved, outcome, reason, cautions, result);
+        status = put_coupon(context, store, resolved, outcome_of(outcome, result), reason, cautions,
+                            result);
         const sqlite3_int64 coupon = sqlite3_last_insert_rowid(store->base);
         if (status == SP_OK && result) status = put_measures(context, store, coupon, result);
         if (status == SP_OK && result) status = put_curve(context, store, coupon, &result->path);

@@ -1,0 +1,104 @@
+/* A result as the programs that use the library see it: made, asked, freed. */
+#include <stdio.h>
+#include <string.h>
+
+#include "base/alloc.h"
+#include "run/result.h"
+
+/* What sp_result_press says of a press that ended early becomes an end of its path. */
+static void take_end(sp_context *context, sp_status status, sp_result *result)
+{
+    result->stop = status == SP_GAVE_UP       ? SP_STOP_GAVE_UP
+                   : status == SP_INTERRUPTED ? SP_STOP_INTERRUPTED
+                                              : result->path.stop;
+    if (status == SP_OK) return;
+    if (result->path.step_count == 0) result->path.stop = result->stop;
+    memcpy(result->reason, context->message, sizeof result->reason);
+    context->message[0] = '\0';
+}
+
+sp_status sp_run(sp_context *context, const sp_case *request, sp_result **result)
+{
+    sp_context quiet = {0};
+    if (!context) context = &quiet;
+    *result = sp_alloc(1, sizeof **result);
+    if (!*result) return sp_fail(context, SP_NO_MEMORY, "no memory for a result");
+    const sp_status status = sp_result_press(context, request, *result);
+    if (status == SP_OK || status == SP_GAVE_UP || status == SP_INTERRUPTED) {
+        take_end(context, status, *result);
+        return SP_OK;
+    }
+    sp_result_free(*result);
+    *result = NULL;
+    return status;
+}
+
+void sp_result_clear(sp_result *result)
+{
+    sp_network_free(&result->network);
+    sp_path_free(&result->path);
+    sp_path_free(&result->perfect);
+    sp_free(result->measure);
+    memset(result, 0, sizeof *result);
+}
+
+void sp_result_free(sp_result *result)
+{
+    if (!result) return;
+    sp_result_clear(result);
+    sp_free(result);
+}
+
+sp_stop sp_result_stop(const sp_result *result)
+{
+    return result->stop;
+}
+
+const char *sp_result_reason(const sp_result *result)
+{
+    return result->reason;
+}
+
+const sp_step *sp_result_steps(const sp_result *result, int *count)
+{
+    *count = result->path.step_count;
+    return result->path.step;
+}
+
+const sp_step *sp_result_back(const sp_result *result, int *count)
+{
+    *count = result->path.back_count;
+    return result->path.back;
+}
+
+const sp_event *sp_result_events(const sp_result *result, int *count)
+{
+    *count = result->path.event_count;
+    return result->path.event;
+}
+
+const sp_measure *sp_result_measures(const sp_result *result, int *count)
+{
+    *count = result->measure_count;
+    return result->measure;
+}
+
+const sp_case *sp_result_case(const sp_result *result)
+{
+    return &result->request;
+}
+
+const sp_network *sp_result_network(const sp_result *result)
+{
+    return &result->network;
+}
+
+const sp_path *sp_result_path(const sp_result *result)
+{
+    return &result->path;
+}
+
+const sp_path *sp_result_perfect(const sp_result *result)
+{
+    return &result->perfect;
+}

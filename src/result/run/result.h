@@ -1,0 +1,27 @@
+/* One pressed coupon, as the rooms of the library and their tests see it. */
+#ifndef SP_RUN_RESULT_H
+#define SP_RUN_RESULT_H
+
+#include <strutpress/run.h>
+
+struct sp_result {
+    sp_case request;    /* a copy of what was asked */
+    sp_network network; /* with flaws */
+    sp_path path;
+    /* The coupon without flaws up to its critical step, with the mode in its shapes; empty (step_count 0) when not asked
+     * for or when `path` itself has no flaws. path.critical holds its answer either way. */
+    sp_path perfect;
+    int measure_count;
+    sp_measure *measure; /* one per row of sp_measure_rows */
+    /* of sp_run alone */
+    sp_stop stop;
+    char reason[SP_MESSAGE_SIZE];
+};
+
+/* Press one coupon into a result of the caller. SP_OK also when the load limit ended it; SP_GAVE_UP and SP_INTERRUPTED leave a
+ * result whose path holds what stands, or an empty *result when there is no curve yet; after any other status *result is
+ * empty. What it holds is freed with sp_result_clear. */
+sp_status sp_result_press(sp_context *context, const sp_case *request, sp_result *result);
+void sp_result_clear(sp_result *result);
+
+#endif
