@@ -115,8 +115,8 @@ double plate_compliance(plate *p, int node, int direction)
     assert_int_equal(sp_system_factor(&p->context, &p->system, 0, &negative), SP_OK);
     assert_int_equal(negative, 0);
     force[u] = 1;
-    assert_int_equal(
-        sp_sparse_solve(&p->context, p->system.sparse, force, p->system.direction), SP_OK);
+    assert_int_equal(sp_sparse_solve(&p->context, p->system.sparse, force, p->system.direction),
+                     SP_OK);
     sp_free(force);
     return p->system.direction[u];
 }

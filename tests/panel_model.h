@@ -10,7 +10,14 @@
 #include "model/model.h"
 #include "state/system.h"
 
-enum { PLATE_X = 1, PLATE_Y = 2, PLATE_Z = 4, PLATE_SPIN_X = 8, PLATE_SPIN_Y = 16, PLATE_SPIN_Z = 32 };
+enum {
+    PLATE_X = 1,
+    PLATE_Y = 2,
+    PLATE_Z = 4,
+    PLATE_SPIN_X = 8,
+    PLATE_SPIN_Y = 16,
+    PLATE_SPIN_Z = 32
+};
 
 typedef struct plate {
     sp_context context;

@@ -217,7 +217,6 @@ static void check_factor(const char *what, double four, double eight, double wan
     print_message("%-52s k = %.4f, %.4f, wanted %.4f\n", what, four, eight, want);
     check_relative(four, want, 0.03);
     check_relative(eight, want, 0.012);
-    
 }
 
 #define SUPPORTED (PLATE_Z | PLATE_SPIN_X) /* it does not move out, nor turn along the edge */
@@ -234,7 +233,8 @@ static void test_plates(void **unused)
     check_factor("the same, Poisson's ratio 1/2",
                  plate_factor(3, 0.5, 4, SUPPORTED, SUPPORTED, FACE),
                  plate_factor(3, 0.5, 8, SUPPORTED, SUPPORTED, FACE), 4.0);
-    check_factor("sides clamped, wave 0.662", plate_factor(3 * 0.6615, 1.0 / 3, 6, CLAMPED, CLAMPED, FACE),
+    check_factor("sides clamped, wave 0.662",
+                 plate_factor(3 * 0.6615, 1.0 / 3, 6, CLAMPED, CLAMPED, FACE),
                  plate_factor(3 * 0.6615, 1.0 / 3, 12, CLAMPED, CLAMPED, FACE), 6.971);
     check_factor("one side free, the other simply supported",
                  plate_factor(3, 1.0 / 3, 4, SUPPORTED, 0, FACE),
@@ -284,8 +284,10 @@ static void test_deflections(void **unused)
     (void)unused;
     check_factor("deflection, simply supported", plate_deflection(4, PLATE_Z),
                  plate_deflection(8, PLATE_Z), 0.0116);
-    check_factor("deflection, clamped", plate_deflection(4, CLAMPED), plate_deflection(8, CLAMPED), 0.0056);
-    check_factor("deflection of a twisted plate", plate_deflection(4, 0), plate_deflection(8, 0), 0.75);
+    check_factor("deflection, clamped", plate_deflection(4, CLAMPED), plate_deflection(8, CLAMPED),
+                 0.0056);
+    check_factor("deflection of a twisted plate", plate_deflection(4, 0), plate_deflection(8, 0),
+                 0.75);
 }
 
 /* Loaded edges clamped and free to widen, sides simply supported: Timoshenko & Gere 1961, chapter 9 (from memory). At height
@@ -298,7 +300,8 @@ static void test_clamped_edges(void **unused)
     for (int high = 1; high <= 3; high++) {
         char what[40];
         snprintf(what, sizeof what, "loaded edges clamped, height %d", high);
-        check_factor(what, plate_factor(high, 1.0 / 3, high == 1 ? 8 : 4, SUPPORTED, SUPPORTED, face),
+        check_factor(what,
+                     plate_factor(high, 1.0 / 3, high == 1 ? 8 : 4, SUPPORTED, SUPPORTED, face),
                      plate_factor(high, 1.0 / 3, 8, SUPPORTED, SUPPORTED, face), want[high - 1]);
     }
 }
@@ -342,18 +345,16 @@ static void test_tubes(void **unused)
     (void)unused;
     check_factor("square tube", tube_factor(4, 2, 4), tube_factor(4, 2, 8), 4.0);
     check_factor("hexagonal tube", tube_factor(6, 2, 4), tube_factor(6, 2, 8), 4.0);
-    check_factor("triangular tube", tube_factor(3, 2 * 0.881, 4), tube_factor(3, 2 * 0.881, 8), 4.708);
+    check_factor("triangular tube", tube_factor(3, 2 * 0.881, 4), tube_factor(3, 2 * 0.881, 8),
+                 4.708);
 }
 
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_differences),
-        cmocka_unit_test(test_differences_far),
-        cmocka_unit_test(test_rigid_motion),
-        cmocka_unit_test(test_plates),
-        cmocka_unit_test(test_deflections),
-        cmocka_unit_test(test_clamped_edges),
+        cmocka_unit_test(test_differences),  cmocka_unit_test(test_differences_far),
+        cmocka_unit_test(test_rigid_motion), cmocka_unit_test(test_plates),
+        cmocka_unit_test(test_deflections),  cmocka_unit_test(test_clamped_edges),
         cmocka_unit_test(test_tubes),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

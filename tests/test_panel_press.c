@@ -8,9 +8,12 @@
 #include "state/system.h"
 
 /* Two cells by two, all panels alike, a little higher than a cell. */
-static const char *const block[] = {"coupon.width=8.82 mm", "coupon.depth=8.82 mm",
-                                    "coupon.height=5 mm",   "infill.angle=0 deg",
-                                    "bead.walls=1",         "press.direction=along",
+static const char *const block[] = {"coupon.width=8.82 mm",
+                                    "coupon.depth=8.82 mm",
+                                    "coupon.height=5 mm",
+                                    "infill.angle=0 deg",
+                                    "bead.walls=1",
+                                    "press.direction=along",
                                     NULL};
 
 static sp_path press(coupon *c, double strain, int steps)
@@ -53,13 +56,16 @@ static void test_differences_of_a_fold(void **unused)
     assert_non_null(x);
     memcpy(x, c.model.reference, sp_system_values(&system) * sizeof *x);
     for (int i = 1; i <= STEPS; i++) {
-        assert_int_equal(sp_equilibrium_descend(&c.context, &system, x, travel * i / STEPS, 60, &attempt), SP_OK);
+        assert_int_equal(
+            sp_equilibrium_descend(&c.context, &system, x, travel * i / STEPS, 60, &attempt),
+            SP_OK);
         assert_int_equal(attempt.end, SP_FOUND);
         memcpy(x, system.x, sp_system_values(&system) * sizeof *x);
     }
     check_true(system.contacts > 10);
     const size_t unknowns = (size_t)(c.model.unknowns * c.model.node_count);
-    double *way = calloc(unknowns, sizeof *way), *at = malloc(sp_system_values(&system) * sizeof *at);
+    double *way = calloc(unknowns, sizeof *way),
+           *at = malloc(sp_system_values(&system) * sizeof *at);
     assert_true(way && at);
     for (size_t i = 0; i < unknowns; i++)
         if (c.model.unknown[i] >= 0) way[i] = sin(1.0 + 7.3 * (double)i);
@@ -93,8 +99,9 @@ static void test_other_coupons(void **unused)
     static const char *const other[][12] = {
         {"coupon.width=10 mm", "coupon.depth=9 mm", "coupon.height=5 mm", "infill.pattern=voronoi",
          "bead.walls=1", "platens.hold=sliding", "press.direction=along", NULL},
-        {"coupon.width=11 mm", "coupon.depth=9 mm", "coupon.height=5 mm", "infill.pattern=hexagonal",
-         "bead.walls=0", "platens.hold=friction", "platens.friction=0.4", "press.direction=along", NULL}};
+        {"coupon.width=11 mm", "coupon.depth=9 mm", "coupon.height=5 mm",
+         "infill.pattern=hexagonal", "bead.walls=0", "platens.hold=friction",
+         "platens.friction=0.4", "press.direction=along", NULL}};
     for (int i = 0; i < 2; i++) {
         coupon c;
         coupon_set_up(&c, 1, other[i]);
@@ -111,8 +118,9 @@ static void test_other_coupons(void **unused)
 static void test_walls_as_across(void **unused)
 {
     (void)unused;
-    static const char *const across[] = {"coupon.width=8.82 mm", "coupon.height=8.82 mm", "coupon.depth=5 mm",
-                                         "infill.angle=0 deg", "bead.walls=1", NULL};
+    static const char *const across[] = {"coupon.width=8.82 mm", "coupon.height=8.82 mm",
+                                         "coupon.depth=5 mm",    "infill.angle=0 deg",
+                                         "bead.walls=1",         NULL};
     coupon flat, upright;
     coupon_set_up(&flat, 0, block);
     coupon_set_up(&upright, 0, across);
@@ -155,10 +163,11 @@ static void test_flat_coupon_is_asked(void **unused)
     char text[SP_MESSAGE_SIZE];
     coupon c;
     coupon_set_up(&c, 0, across);
-    check_true(sp_network_flat_text(&c.network, text, sizeof text) && strstr(text, "press.direction"));
+    check_true(sp_network_flat_text(&c.network, &c.request, text, sizeof text) &&
+               strstr(text, "press.direction"));
     coupon_tear_down(&c);
     coupon_set_up(&c, 0, along);
-    check_true(!sp_network_flat_text(&c.network, text, sizeof text));
+    check_true(!sp_network_flat_text(&c.network, &c.request, text, sizeof text));
     coupon_tear_down(&c);
 }
 

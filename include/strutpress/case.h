@@ -78,12 +78,12 @@ typedef struct sp_case {
     /* platens and press */
     int platens;            /* SP_PLATENS_* */
     double platen_friction; /* coefficient; also of what folds against bonded platens */
-    int press_direction;    /* SP_PRESS_*; along: the pattern lies in the plane of width and depth */
-    double strain;          /* press to this nominal strain */
-    double load_limit;      /* [N]; infinity: none */
-    int steps;              /* planned steps to `strain` */
-    int unload;             /* 1: then lift the platen until the coupon carries nothing */
-    int find_critical;      /* 1: also press the coupon without flaws to its critical step */
+    int press_direction; /* SP_PRESS_*; along: the pattern lies in the plane of width and depth */
+    double strain;       /* press to this nominal strain */
+    double load_limit;   /* [N]; infinity: none */
+    int steps;           /* planned steps to `strain` */
+    int unload;          /* 1: then lift the platen until the coupon carries nothing */
+    int find_critical;   /* 1: also press the coupon without flaws to its critical step */
     /* flaws (all stress free) */
     int flaw_seed;            /* 0: no flaws */
     double bow;               /* deviation of the bow amplitude / strut length */

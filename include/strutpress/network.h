@@ -50,10 +50,18 @@ typedef struct sp_panel {
 /* What a strut is in a panel. */
 typedef struct sp_panel_bar {
     int panel;
-    double along[2];   /* how far its two ends are from the first joint line [mm] */
-    double rim;        /* on a free edge: width of the strip whose twist it carries, else 0 [mm] */
-    double line_width; /* of the layer that the bar stands for where panels press on each other, E107 [mm] */
+    double along[2]; /* how far its two ends are from the first joint line [mm] */
+    double rim;      /* on a free edge: width of the strip whose twist it carries, else 0 [mm] */
+    double
+        line_width; /* of the layer that the bar stands for where panels press on each other, E107 [mm] */
 } sp_panel_bar;
+
+/* One cell of a panel. `end`: end 0 or 1 of a strut as 2 x strut + end, which is also its point in the shapes of a path. */
+typedef struct sp_sheet {
+    int role;
+    int corner[4]; /* ends, round about */
+    int bar[6];    /* first ends of its bars */
+} sp_sheet;
 
 typedef struct sp_network {
     int dimension;  /* 2: planar, extruded through the depth; 3: spatial */
@@ -118,7 +126,12 @@ void sp_network_printed_text(const sp_network *network, char *text, size_t size)
 void sp_network_pressed_text(const sp_network *network, char *text, size_t size);
 /* 1 with a sentence when the coupon is made of layers and less than half as high as it is wide and deep: it looks like a
  * pad that is printed lying, and is not pressed like one. */
-int sp_network_flat_text(const sp_network *network, char *text, size_t size);
+int sp_network_flat_text(const sp_network *network, const sp_case *request, char *text,
+                         size_t size);
+/* Cells of all panels, `sheet` may be NULL to count them; 0 for a coupon without panels. */
+int sp_network_sheets(const sp_network *network, sp_sheet *sheet);
+/* A caution in words when most panels of the coupon are too thick or too low for plates that buckle; 1 when they are. */
+int sp_network_panel_text(const sp_network *network, char *text, size_t size);
 /* A caution in words when the coupon that was built for this case is less than two cells high or wide; 1 when it is. */
 int sp_network_few_cells_text(const sp_network *network, const sp_case *request, char *text,
                               size_t size);

@@ -33,7 +33,7 @@ typedef struct sp_graph {
     int edge_count, edge_capacity;
     sp_edge *edge;
     int standing; /* 1: lines are walls along the load: all stand on both platens, none hangs loose */
-    int plates; /* 1: lines in the face of a platen are struts (drawn, without a wall) */
+    int plates;   /* 1: lines in the face of a platen are struts (drawn, without a wall) */
     int dropped_stubs, dropped_pieces, dropped_flat;
     sp_left_out left_out; /* of dropped_pieces */
     double compared;      /* see near.h */

@@ -100,7 +100,8 @@ static sp_status count_meeting(sp_context *context, builder *b)
 {
     const sp_network *plan = b->plan;
     b->meeting = sp_alloc((size_t)plan->joint_count, sizeof *b->meeting);
-    if (!b->meeting) return sp_fail(context, SP_NO_MEMORY, "no memory for %d joints", plan->joint_count);
+    if (!b->meeting)
+        return sp_fail(context, SP_NO_MEMORY, "no memory for %d joints", plan->joint_count);
     for (int i = 0; i < 2 * plan->strut_count; i++) b->meeting[plan->strut_joint[i]]++;
     return SP_OK;
 }
@@ -154,8 +155,9 @@ static void place_joint(builder *b, int joint, double x, double y, double z, int
 {
     double *to = b->network->joint_position + 3 * (size_t)joint;
     to[0] = x, to[1] = y, to[2] = z;
-    b->network->joint_face[joint] =
-        (unsigned char)(level == 0 ? SP_FACE_LOWER : level == b->up ? SP_FACE_UPPER : 0);
+    b->network->joint_face[joint] = (unsigned char)(level == 0       ? SP_FACE_LOWER
+                                                    : level == b->up ? SP_FACE_UPPER
+                                                                     : 0);
 }
 
 static void place_lines(builder *b)
@@ -207,13 +209,12 @@ static void add_bars(builder *b, const panel_plan *at)
 {
     for (int j = 0; j <= at->m; j++)
         for (int i = 0; i < at->n; i++)
-            add_bar(b, at, (int[]){i, j}, (int[]){i + 1, j}, at->width[0],
-                    j % at->m ? 1 : 0.5);
+            add_bar(b, at, (int[]){i, j}, (int[]){i + 1, j}, at->width[0], j % at->m ? 1 : 0.5);
     for (int j = 0; j < at->m; j++)
         for (int i = 0; i <= at->n; i++) {
             const int inner = i % at->n;
-            sp_panel_bar *bar = add_bar(b, at, (int[]){i, j}, (int[]){i, j + 1}, at->width[1],
-                                        inner ? 1 : 0.5);
+            sp_panel_bar *bar =
+                add_bar(b, at, (int[]){i, j}, (int[]){i, j + 1}, at->width[1], inner ? 1 : 0.5);
             if (!inner && at->is_free[i > 0]) bar->rim = rim_share * at->a;
         }
     for (int j = 0; j < at->m; j++)
@@ -253,12 +254,13 @@ sp_status sp_panels_build(sp_context *context, const sp_network *plan, const sp_
     place_lines(&b);
     for (int s = 0; s < plan->strut_count; s++) {
         const panel_plan at = plan_panel(&b, s);
-        network->panel[s] = (sp_panel){.line = {plan->strut_joint[2 * s], plan->strut_joint[2 * s + 1]},
-                                       .role = plan->strut_role[s],
-                                       .thickness = plan->strut_thickness[s],
-                                       .length = at.length,
-                                       .across = at.n,
-                                       .up = at.m};
+        network->panel[s] =
+            (sp_panel){.line = {plan->strut_joint[2 * s], plan->strut_joint[2 * s + 1]},
+                       .role = plan->strut_role[s],
+                       .thickness = plan->strut_thickness[s],
+                       .length = at.length,
+                       .across = at.n,
+                       .up = at.m};
         place_inner(&b, &at);
         add_bars(&b, &at);
     }

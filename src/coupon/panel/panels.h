@@ -8,8 +8,8 @@
 #include <strutpress/network.h>
 
 typedef struct sp_panel_mesh {
-    double height;  /* of the panels, from platen to platen [mm] */
-    int across;     /* cells along a panel of mean length; 0: chosen */
+    double height; /* of the panels, from platen to platen [mm] */
+    int across;    /* cells along a panel of mean length; 0: chosen */
 } sp_panel_mesh;
 
 /* Widths of the bars of one cell of a panel, `along` x `up`: those along it, those upright, the diagonals. As wide as that makes the

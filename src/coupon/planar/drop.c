@@ -67,7 +67,8 @@ static int may_stay(const sp_graph *graph, int e, int end, int other_degree)
 {
     int side = graph->node[end].side;
     if (graph->walls && side) return 1;
-    if (graph->standing) return other_degree == 2 || sp_graph_length(graph, e) >= SHORT * graph->bead;
+    if (graph->standing)
+        return other_degree == 2 || sp_graph_length(graph, e) >= SHORT * graph->bead;
     if (graph->walls) return 0;
     if (side & (SP_SIDE_LOWER | SP_SIDE_UPPER)) return 1;
     return side && (other_degree == 2 || sp_graph_length(graph, e) >= SHORT * graph->bead);

@@ -50,12 +50,10 @@ static void find_kinematics(const sp_spatial_element *e, const double *xa, const
     q->chord = sp_so3_chord_of(q->psi);
     for (int i = 0; i < 3; i++) {
         q->g[i] = 0;
-        for (int d = 0; d < 3; d++)
-            q->g[i] += q->axes[3 * d + i] * (xb[d] - xa[d]) / e->length;
+        for (int d = 0; d < 3; d++) q->g[i] += q->axes[3 * d + i] * (xb[d] - xa[d]) / e->length;
         q->k[i] = q->psi[i] / e->length - e->curvature[i];
         for (int k = 0; k < 3; k++)
-            q->jacobian[3 * i + k] =
-                (i == k ? q->chord.s : 0) + q->chord.j * q->psi[i] * q->psi[k];
+            q->jacobian[3 * i + k] = (i == k ? q->chord.s : 0) + q->chord.j * q->psi[i] * q->psi[k];
     }
 }
 
@@ -267,8 +265,8 @@ static void to_unknowns(double column[12][9], const double by_z[9], double h[9][
 }
 
 double sp_panel_eval(const sp_spatial_element *element, const sp_spatial_section *section,
-                     const double *xa, const double *xb, const double *history,
-                     double gradient[12], double hessian[144], sp_beam_state *state)
+                     const double *xa, const double *xb, const double *history, double gradient[12],
+                     double hessian[144], sp_beam_state *state)
 {
     const double length = element->length;
     kinematics q;

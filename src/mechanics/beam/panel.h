@@ -13,7 +13,7 @@
 
 /* As sp_spatial_eval, for a section of sp_panel_section. */
 double sp_panel_eval(const sp_spatial_element *element, const sp_spatial_section *section,
-                     const double *xa, const double *xb, const double *history,
-                     double gradient[12], double hessian[144], sp_beam_state *state);
+                     const double *xa, const double *xb, const double *history, double gradient[12],
+                     double hessian[144], sp_beam_state *state);
 
 #endif

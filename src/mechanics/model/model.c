@@ -76,8 +76,8 @@ static sp_status allocate(sp_context *context, sp_model *model, int struts)
     const int table =
         planar ? model->element && model->section : model->spatial && model->spatial_section;
     if (!model->reference || !model->hold || !model->unknown || !table || !model->strut_element ||
-        !model->strut_width || !model->strut_foot || !model->chain_first || !model->point_node || !model->point_strut ||
-        !model->point_arm || !model->point_arc)
+        !model->strut_width || !model->strut_foot || !model->chain_first || !model->point_node ||
+        !model->point_strut || !model->point_arm || !model->point_arc)
         return sp_fail(context, SP_NO_MEMORY, "no memory for a mesh of %d elements",
                        model->element_count);
     return SP_OK;

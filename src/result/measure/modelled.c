@@ -14,6 +14,8 @@ static const char *const of_way_back[] = {"set_strain", "set_share", "energy_ret
 static const char *const of_struts[] = {"critical_strain",     "critical_force",
                                         "buckled_strain",      "buckled_force",
                                         "buckled_slenderness", "buckled_euler_ratio"};
+static const char *const of_first_strut[] = {"buckled_strain", "buckled_force",
+                                             "buckled_slenderness", "buckled_euler_ratio"};
 static const char *const of_solid[] = {"solid_share_10", "solid_share_25", "solid_share_40"};
 
 #define TARGET_TOLERANCE 1e-6 /* a press to 70 % ends at 70 % in spite of round-off */
@@ -67,6 +69,10 @@ sp_modelled sp_measure_modelled(const char *name, const sp_case *request,
     words[0] = '\0';
     if (IS_ONE_OF(name, of_losses)) return losses(request, words);
     if (sp_case_is_solid(request)) return in_a_block(name, request, words);
+    if (request->press_direction == SP_PRESS_ALONG && IS_ONE_OF(name, of_first_strut)) {
+        snprintf(words, SP_MODELLED_SIZE, "does not apply: walls carry on when buckled");
+        return SP_NOT_MODELLED;
+    }
     if (!IS_ONE_OF(name, of_solid) || gives_all_back(request)) return SP_MODELLED;
     snprintf(words, SP_MODELLED_SIZE, "not modelled: no solid block for law %s", request->law);
     return SP_NOT_MODELLED;
