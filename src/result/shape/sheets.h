@@ -17,6 +17,6 @@ sp_status sp_draw_network_sheets(sp_context *context, sp_svg *svg, const sp_view
 
 #define SP_SHEET_NOTE                                                                              \
     SP_SIGHT_TEXT                                                                                  \
-        ". Walls are drawn as sheets without thickness; their cells are those of the framework"
+    ". Walls are drawn as sheets without thickness; their cells are those of the framework"
 
 #endif
