@@ -349,6 +349,80 @@ static void test_tubes(void **unused)
                  4.708);
 }
 
+static int on_rim(const plate *p, const double at[3])
+{
+    (void)p;
+    return hypot(at[0], at[2]) > 0.5 - 1e-9;
+}
+
+static int on_rim_along_x(const plate *p, const double at[3])
+{
+    return on_rim(p, at) && fabs(at[2]) < 1e-9;
+}
+
+static int on_rim_along_z(const plate *p, const double at[3])
+{
+    return on_rim(p, at) && fabs(at[0]) < 1e-9;
+}
+
+/* Endless infill whose joint lines turn to and fro: one joint line with `walls` half walls, cut in their middles, where the mode is
+ * even: it does not turn there. `held`: the walls cannot widen. */
+static double star_factor(int walls, double high, int across, int held)
+{
+    plate p;
+    plate_begin(&p, high, 1.0 / 3);
+    plate_line(&p, 0, 0);
+    for (int i = 0; i < walls; i++) {
+        const double angle = 2 * M_PI * i / walls;
+        plate_wall(&p, 0, plate_line(&p, 0.5 * cos(angle), 0.5 * sin(angle)), thin);
+    }
+    plate_mesh(&p, across / 2);
+    plate_hold(&p, on_face, PLATE_SPIN_X | PLATE_SPIN_Z);
+    plate_hold(&p, on_rim, PLATE_SPIN_Y);
+    if (held) { /* of four walls along x and z */
+        plate_hold(&p, on_rim_along_x, PLATE_X);
+        plate_hold(&p, on_rim_along_z, PLATE_Z);
+    }
+    plate_not_free(&p, on_rim);
+    plate_hold(&p, at_first_line, PLATE_X | PLATE_Z);
+    plate_ready(&p);
+    const double strain = 20 * thin * thin, force = plate_critical(&p, strain * high);
+    plate_end(&p);
+    return factor_of(force, thin, 1.0 / 3, 1, 0.5 * walls);
+}
+
+/* Square and hexagonal infill are bipartite: all joint lines are hinges, k = 4 (the joint graph and Levy's strips, docs/theory.md). With
+ * K = k pi^2/(12 (1 - nu^2)) times wall length per area, stress = K E (t/l)^3: 7.40 and 4.27; triangles and kagome have the factor of the
+ * triangular tube: 15.09 and 7.54. */
+static void test_infill(void **unused)
+{
+    (void)unused;
+    const double four = tube_factor(3, 2 * 0.881, 4), share = M_PI * M_PI / 12 * 9 / 8;
+    const double square = star_factor(4, 1, 4, 0), hexagon = star_factor(3, 1, 4, 0);
+    check_factor("square infill", square, star_factor(4, 1, 8, 0), 4);
+    check_factor("hexagonal infill", hexagon, star_factor(3, 1, 8, 0), 4);
+    check_relative(square * share * 2, 7.40, 0.03);
+    check_relative(hexagon * share * 2 / sqrt(3), 4.27, 0.03);
+    check_relative(four * share * 2 * sqrt(3), 15.09, 0.03);
+    check_relative(four * share * sqrt(3), 7.54, 0.03);
+}
+
+/* Walls that cannot widen: the least of (m^2 + 1)^2/(m^2 + nu) over the wave, 4 (1 - nu) at m^2 = 1 - 2 nu. */
+static void test_held_sideways(void **unused)
+{
+    (void)unused;
+    check_factor("square infill, held sideways", star_factor(4, sqrt(3), 4, 1),
+                 star_factor(4, sqrt(3), 8, 1), 4 * (1 - 1.0 / 3));
+}
+
+/* Wang 1991 (Int. J. Mech. Sci. 33, 637): K* = k pi^2/12 = 5.73 between clamped sides. */
+static void test_clamped_walls(void **unused)
+{
+    (void)unused;
+    const double k = plate_factor(3 * 0.6615, 1.0 / 3, 6, CLAMPED, CLAMPED, FACE);
+    check_relative(k * M_PI * M_PI / 12, 5.73, 0.01);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -356,6 +430,9 @@ int main(void)
         cmocka_unit_test(test_rigid_motion), cmocka_unit_test(test_plates),
         cmocka_unit_test(test_deflections),  cmocka_unit_test(test_clamped_edges),
         cmocka_unit_test(test_tubes),
+        cmocka_unit_test(test_infill),
+        cmocka_unit_test(test_held_sideways),
+        cmocka_unit_test(test_clamped_walls),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
