@@ -160,7 +160,7 @@ $(BUILD)/joints: $(BUILD)/benchmarks/physics/joints.o
 
 # The calls of the batch on the store go through the clock of the benchmark.
 $(BUILD)/bench_batch: $(BUILD)/benchmarks/speed/bench_batch.o $(LIB)
-	$(Q)$(CC) $(LDFLAGS) $(patsubst %,-Wl$(comma)--wrap=sp_store_%,put has resolve) -o $@ $^ $(LDLIBS)
+	$(Q)$(CC) $(LDFLAGS) $(patsubst %,-Wl$(comma)--wrap=sp_%,store_put store_has coupon_key_of) -o $@ $^ $(LDLIBS)
 
 # ---- install what is missing, run the demo ----------------------------------------------------------------------
 deps: ## install the Debian packages that are missing (sudo when not root)
@@ -410,6 +410,10 @@ relations: $(BUILD)/tests/test_relations $(BUILD)/tests/test_figures ## every re
 survey: $(BUILD)/survey ## press 232 coupons to their critical step with five step widths; fails where it depends on them (5 minutes)
 	$(Q)mkdir -p $(OUT)/survey
 	$(Q)$< --csv $(OUT)/survey/critical.csv
+
+.PHONY: same
+same: $(BUILD)/strutpress ## compare figures and files of 64 cases bit for bit with those of another program: OLD=PROGRAM (ONLY="name ..." a few)
+	$(Q)benchmarks/physics/same.sh "$(OLD)" $< $(BUILD)/same $(ONLY)
 
 bench: $(BUILD)/bench_press ## measure speed and write benchmarks/speed/results.csv
 	$(Q)benchmarks/speed/run.sh $(BUILD)/bench_press

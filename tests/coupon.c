@@ -1,5 +1,7 @@
 #include "coupon.h"
 
+#include <strutpress/resolve.h>
+
 #include "run/result.h"
 
 #include "no_crossing.h"
@@ -11,6 +13,15 @@ int coupon_quick(void)
 {
     const char *quick = getenv("STRUTPRESS_QUICK");
     return quick && !strcmp(quick, "1");
+}
+
+sp_status coupon_settle(sp_context *context, sp_case *request)
+{
+    sp_resolved resolved;
+    const sp_status status = sp_case_resolve(context, request, &resolved);
+    if (status == SP_OK) *request = resolved.request;
+    sp_resolved_free(&resolved);
+    return status;
 }
 
 void coupon_mesh(coupon *c)

@@ -38,6 +38,9 @@ void coupon_check_shapes(const sp_network *network, const sp_path *path);
  * floor), work = stored + released within `balance` of the work. */
 void coupon_check_steps(const sp_path *path, double balance);
 
+/* Put the resolved case in the place of the one that was asked. Errors as sp_case_resolve. */
+sp_status coupon_settle(sp_context *context, sp_case *request);
+
 /* Set one value of a case, as in a case file. */
 void coupon_set(sp_case *request, const char *key, const char *value);
 

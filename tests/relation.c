@@ -1,5 +1,7 @@
 #include "relation.h"
 
+#include "coupon.h"
+
 #include <strutpress/inspect.h>
 
 #include "base/rng.h"
@@ -128,7 +130,7 @@ sp_network relation_network(const sp_case *request)
     sp_context context = {0};
     sp_network network = {0};
     sp_case asked = *request;
-    if (sp_case_validate_names(&context, &asked) != SP_OK ||
+    if (coupon_settle(&context, &asked) != SP_OK ||
         sp_network_build(&context, &asked, asked.flaw_seed != 0, &network) != SP_OK)
         fail_msg("%s: %s", request->pattern, context.message);
     return network;
@@ -141,7 +143,7 @@ static relation_curve press(const sp_case *request, const sp_network *network, i
     sp_law law;
     sp_model model;
     sp_path path;
-    if (sp_case_validate_names(&context, &asked) != SP_OK) fail_msg("%s", context.message);
+    if (coupon_settle(&context, &asked) != SP_OK) fail_msg("%s", context.message);
     if (sp_law_prepare(&context, &asked, &law) != SP_OK) fail_msg("%s", context.message);
     const sp_model_options mesh = {.platens = asked.platens,
                                    .elements_per_strut = asked.elements_per_strut,

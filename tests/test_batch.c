@@ -12,7 +12,7 @@
 #include <strutpress/batch.h>
 
 #include "base/alloc.h"
-#include "store/hash.h"
+#include "base/hash.h"
 #include "store_folder.h"
 
 #define TINY                                                                                       \
@@ -169,26 +169,26 @@ static void test_plan_without_memory(void **state)
 
 /* ---- resolved cases -------------------------------------------------------------------------------------------- */
 
-static sp_resolved resolved_with(const char *key, const char *value)
+static sp_coupon_key resolved_with(const char *key, const char *value)
 {
     sp_context context = {0};
     sp_case request;
-    sp_resolved resolved;
+    sp_coupon_key known;
     sp_case_default(&request);
     if (key) assert_int_equal(sp_case_set(&context, &request, key, value), SP_OK);
-    assert_int_equal(sp_store_resolve(&context, &request, &resolved), SP_OK);
-    return resolved;
+    assert_int_equal(sp_coupon_key_of_case(&context, &request, &known), SP_OK);
+    return known;
 }
 
 static void test_keys(void **state)
 {
     (void)state;
-    const sp_resolved base = resolved_with(NULL, NULL);
-    const sp_resolved same = resolved_with("coupon.width", "2.8 cm");
-    const sp_resolved name = resolved_with("infill.pattern", "4.4.4.4");
-    const sp_resolved other = resolved_with("infill.density", "20.0000000000001 %");
-    const sp_resolved seed = resolved_with("flaws.seed", "2");
-    const sp_resolved perfect = resolved_with("flaws.seed", "0");
+    const sp_coupon_key base = resolved_with(NULL, NULL);
+    const sp_coupon_key same = resolved_with("coupon.width", "2.8 cm");
+    const sp_coupon_key name = resolved_with("infill.pattern", "4.4.4.4");
+    const sp_coupon_key other = resolved_with("infill.density", "20.0000000000001 %");
+    const sp_coupon_key seed = resolved_with("flaws.seed", "2");
+    const sp_coupon_key perfect = resolved_with("flaws.seed", "0");
     assert_string_equal(base.key, same.key);
     assert_string_equal(base.key, name.key);
     assert_string_not_equal(base.key, other.key);
@@ -211,11 +211,11 @@ static void test_file_keys(void **state)
 {
     (void)state;
     write_text(in_folder("a.obj"), "v 0 0 0\n");
-    const sp_resolved first = resolved_with("infill.network", in_folder("a.obj"));
+    const sp_coupon_key first = resolved_with("infill.network", in_folder("a.obj"));
     write_text(in_folder("a.obj"), "v 0 0 1\n");
-    const sp_resolved second = resolved_with("infill.network", in_folder("a.obj"));
+    const sp_coupon_key second = resolved_with("infill.network", in_folder("a.obj"));
     write_text(in_folder("a.obj"), "v 0 0 0\n");
-    const sp_resolved third = resolved_with("infill.network", in_folder("a.obj"));
+    const sp_coupon_key third = resolved_with("infill.network", in_folder("a.obj"));
     assert_string_not_equal(first.key, second.key);
     assert_string_equal(first.key, third.key);
 }

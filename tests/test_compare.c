@@ -77,7 +77,7 @@ static void put_coupon(sp_store *store, const char *pattern, double factor, doub
     int count;
     sp_context context = {0};
     sp_result result;
-    sp_resolved resolved;
+    sp_coupon_key known;
     sp_step step[3] = {{0}};
     char text[32];
     const double scatter = 1 + (seed - 2) / 100.0;
@@ -100,9 +100,9 @@ static void put_coupon(sp_store *store, const char *pattern, double factor, doub
     result.path = (sp_path){.size = {28, 24, 20}, .step_count = 3, .step = step};
     step[1].shortening = 1.2, step[1].force = 56, step[1].work = 30;
     step[2].shortening = 12, step[2].force = 112, step[2].work = 900;
-    assert_int_equal(sp_store_resolve(&context, &result.request, &resolved), SP_OK);
-    assert_int_equal(sp_store_put(&context, store, &resolved, SP_OK, "", "", &result), SP_OK);
-    assert_int_equal(sp_store_put(&context, store, &resolved, SP_OK, "twice", "", NULL), SP_OK);
+    assert_int_equal(sp_coupon_key_of_case(&context, &result.request, &known), SP_OK);
+    assert_int_equal(sp_store_put(&context, store, &known, SP_OK, "", "", &result), SP_OK);
+    assert_int_equal(sp_store_put(&context, store, &known, SP_OK, "twice", "", NULL), SP_OK);
     sp_free(measure);
 }
 
@@ -111,7 +111,7 @@ static sp_store *make_store(void)
     static const double solid[] = {0.2, 0.3, 0.4, 0.5};
     sp_context context = {0};
     sp_store *store;
-    sp_resolved resolved;
+    sp_coupon_key known;
     sp_case broken;
     strcpy(file, "/tmp/strutpress_compare_XXXXXX");
     const int handle = mkstemp(file);
@@ -128,9 +128,9 @@ static sp_store *make_store(void)
     assert_int_equal(sp_case_set(&context, &broken, "bead.walls", "20"), SP_OK);
     broken.wall_beads = 19;
     broken.flaw_seed = 1;
-    assert_int_equal(sp_store_resolve(&context, &broken, &resolved), SP_OK);
+    assert_int_equal(sp_coupon_key_of_case(&context, &broken, &known), SP_OK);
     assert_int_equal(
-        sp_store_put(&context, store, &resolved, SP_BAD_CASE, "walls too thick", "", NULL), SP_OK);
+        sp_store_put(&context, store, &known, SP_BAD_CASE, "walls too thick", "", NULL), SP_OK);
     return store;
 }
 
@@ -199,13 +199,13 @@ static void test_cautions(void **state)
     for (int i = 0; i < 4; i++) {
         sp_context context = {0};
         sp_case request;
-        sp_resolved resolved;
+        sp_coupon_key known;
         sp_case_default(&request);
         request.flaw_seed = 1 + i;
         request.wall_beads = 7;
-        assert_int_equal(sp_store_resolve(&context, &request, &resolved), SP_OK);
+        assert_int_equal(sp_coupon_key_of_case(&context, &request, &known), SP_OK);
         assert_int_equal(
-            sp_store_put(&context, store, &resolved, SP_BAD_CASE, "no", cautions[i], NULL), SP_OK);
+            sp_store_put(&context, store, &known, SP_BAD_CASE, "no", cautions[i], NULL), SP_OK);
     }
     char *text = table_of(store, &options);
     expect(text, "walls 7       4         2      -  (4 failed)\n"); /* the most of one seed */
@@ -232,13 +232,13 @@ static void test_named_coupons(void **state)
     for (int i = 0; i < 3; i++) {
         sp_context context = {0};
         sp_case request;
-        sp_resolved resolved;
+        sp_coupon_key known;
         sp_case_default(&request);
         assert_int_equal(sp_case_set(&context, &request, "infill.density", "0.2"), SP_OK);
         assert_int_equal(sp_case_set(&context, &request, "infill.pattern", pattern[i]), SP_OK);
         request.flaw_seed = seed[i];
-        assert_int_equal(sp_store_resolve(&context, &request, &resolved), SP_OK);
-        strcpy(only[i].key, resolved.key);
+        assert_int_equal(sp_coupon_key_of_case(&context, &request, &known), SP_OK);
+        strcpy(only[i].key, known.key);
     }
     char *text = table_of(store, &options);
     expect(text, "mine + yours      2         0  4 +-0\n");

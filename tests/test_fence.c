@@ -242,8 +242,8 @@ static void failures_need_no_context(void **state)
     sp_store *store;
     sp_result *result;
     sp_network network;
-    sp_forecast forecast;
-    sp_resolved resolved;
+    sp_resolved settled;
+    sp_coupon_key known;
     sp_report_summary summary;
     static const char bad[] = "coupon: {width: -1 mm}\n", braces[] = "infill: {density: 0,3}\n";
     assert_int_equal(sp_fail(NULL, SP_BAD_CASE, "%d", 1), SP_BAD_CASE);
@@ -263,12 +263,13 @@ static void failures_need_no_context(void **state)
     snprintf(wrong.law, sizeof wrong.law, "none");
     snprintf(wrong.source, sizeof wrong.source, "file.yaml");
     assert_int_equal(sp_run(NULL, &wrong, &result), SP_BAD_CASE);
-    assert_int_equal(sp_forecast_case(NULL, &wrong, &forecast), SP_BAD_CASE);
+    assert_int_equal(sp_case_resolve(NULL, &wrong, &settled), SP_BAD_CASE);
+    sp_resolved_free(&settled);
     wrong = small_case();
     snprintf(wrong.pattern, sizeof wrong.pattern, "drawn");
     snprintf(wrong.network_file, sizeof wrong.network_file, "/nowhere.vtk");
     assert_int_not_equal(sp_run(NULL, &wrong, &result), SP_OK);
-    assert_int_equal(sp_store_resolve(NULL, &wrong, &resolved), SP_NO_READ);
+    assert_int_equal(sp_coupon_key_of_case(NULL, &wrong, &known), SP_NO_READ);
     assert_int_equal(sp_store_open(NULL, "/nowhere.store", SP_STORE_READ, &store), SP_NO_READ);
     assert_int_equal(sp_plan_parse(NULL, "bad", bad, sizeof bad - 1, &plan), SP_BAD_CASE);
     assert_int_equal(sp_target_parse(NULL, "bad", bad, sizeof bad - 1, &target), SP_BAD_CASE);

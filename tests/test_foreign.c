@@ -248,18 +248,18 @@ static void test_large_file(void **state)
     enum { SIZE = 136 << 20 };
     sp_context context = {0};
     sp_case request;
-    sp_resolved one, two;
+    sp_coupon_key one, two;
     (void)state;
     sp_case_default(&request);
     snprintf(request.table_file, sizeof request.table_file, "%s", in_folder("large.csv"));
     const int file = open(request.table_file, O_WRONLY | O_CREAT, 0600);
     assert_true(file >= 0);
     assert_int_equal(ftruncate(file, SIZE), 0);
-    assert_int_equal(sp_store_resolve(&context, &request, &one), SP_OK);
+    assert_int_equal(sp_coupon_key_of_case(&context, &request, &one), SP_OK);
     assert_non_null(strstr(one.text, "large.csv 142606336 bytes "));
     assert_int_equal(pwrite(file, "1", 1, SIZE - 1), 1);
     close(file);
-    assert_int_equal(sp_store_resolve(&context, &request, &two), SP_OK);
+    assert_int_equal(sp_coupon_key_of_case(&context, &request, &two), SP_OK);
     assert_string_not_equal(one.key, two.key);
     remove(request.table_file);
 }
@@ -271,10 +271,10 @@ static void test_unreadable_file(void **state)
     for (size_t i = 0; i < sizeof files / sizeof files[0]; i++) {
         sp_context context = {0};
         sp_case request;
-        sp_resolved resolved;
+        sp_coupon_key known;
         sp_case_default(&request);
         strcpy(request.table_file, files[i]);
-        assert_int_equal(sp_store_resolve(&context, &request, &resolved), SP_NO_READ);
+        assert_int_equal(sp_coupon_key_of_case(&context, &request, &known), SP_NO_READ);
         assert_non_null(strstr(context.message, files[i]));
         assert_non_null(strstr(context.message, "material.table"));
     }

@@ -1,8 +1,10 @@
 /* The figures of `check` against closed forms, and what happens without memory. */
 #include "check.h"
+#include "coupon.h"
 
 #include <strutpress/forecast.h>
 #include <strutpress/inspect.h>
+#include <strutpress/resolve.h>
 
 #include "base/alloc.h"
 #include "law/law.h"
@@ -19,7 +21,7 @@ static void count_caution(void *user, const char *line)
 
 static void build(sp_context *context, sp_case *request, sp_network *network)
 {
-    assert_int_equal(sp_case_validate_names(context, request), SP_OK);
+    assert_int_equal(coupon_settle(context, request), SP_OK);
     assert_int_equal(sp_network_build(context, request, 0, network), SP_OK);
 }
 
@@ -166,7 +168,10 @@ static sp_forecast forecast_with(const char *const *set, int built)
         assert_int_equal(sp_forecast_network(&context, &request, &network, &forecast), SP_OK);
         sp_network_free(&network);
     } else {
-        assert_int_equal(sp_forecast_case(&context, &request, &forecast), SP_OK);
+        sp_resolved resolved;
+        assert_int_equal(sp_case_resolve(&context, &request, &resolved), SP_OK);
+        forecast = resolved.expected;
+        sp_resolved_free(&resolved);
     }
     check_true(isfinite(forecast.seconds) && forecast.seconds > 0);
     check_true(isfinite(forecast.bytes) && forecast.bytes > 0);

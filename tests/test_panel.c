@@ -426,13 +426,11 @@ static void test_clamped_walls(void **unused)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_differences),  cmocka_unit_test(test_differences_far),
-        cmocka_unit_test(test_rigid_motion), cmocka_unit_test(test_plates),
-        cmocka_unit_test(test_deflections),  cmocka_unit_test(test_clamped_edges),
-        cmocka_unit_test(test_tubes),
-        cmocka_unit_test(test_infill),
-        cmocka_unit_test(test_held_sideways),
-        cmocka_unit_test(test_clamped_walls),
+        cmocka_unit_test(test_differences),   cmocka_unit_test(test_differences_far),
+        cmocka_unit_test(test_rigid_motion),  cmocka_unit_test(test_plates),
+        cmocka_unit_test(test_deflections),   cmocka_unit_test(test_clamped_edges),
+        cmocka_unit_test(test_tubes),         cmocka_unit_test(test_infill),
+        cmocka_unit_test(test_held_sideways), cmocka_unit_test(test_clamped_walls),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

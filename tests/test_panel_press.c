@@ -142,7 +142,9 @@ static void refuses(const char *key, const char *value, const char *word)
     sp_case_default(&request);
     coupon_set(&request, "press.direction", "along");
     coupon_set(&request, key, value);
-    assert_int_equal(sp_case_validate_names(&context, &request), SP_BAD_CASE);
+    sp_resolved resolved;
+    assert_int_equal(sp_case_resolve(&context, &request, &resolved), SP_BAD_CASE);
+    sp_resolved_free(&resolved);
     if (!strstr(context.message, word)) fail_msg("%s", context.message);
 }
 

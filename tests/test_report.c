@@ -238,11 +238,11 @@ static void put(sp_store *store, const sp_case *request, const char *forged_key)
 {
     sp_context context = {0};
     sp_result result;
-    sp_resolved resolved;
+    sp_coupon_key known;
     const sp_status outcome = sp_result_press(&context, request, &result);
-    assert_int_equal(sp_store_resolve(&context, request, &resolved), SP_OK);
-    if (forged_key) strcpy(resolved.key, forged_key);
-    assert_int_equal(sp_store_put(&context, store, &resolved, outcome, context.message, "",
+    assert_int_equal(sp_coupon_key_of_case(&context, request, &known), SP_OK);
+    if (forged_key) strcpy(known.key, forged_key);
+    assert_int_equal(sp_store_put(&context, store, &known, outcome, context.message, "",
                                   result.path.step_count ? &result : NULL),
                      SP_OK);
     sp_result_clear(&result);
@@ -359,15 +359,15 @@ static void test_other_curve(void **state)
     sp_report_summary summary;
     sp_store *store;
     sp_result result;
-    sp_resolved resolved;
+    sp_coupon_key known;
     const sp_case request = small_case("square", "30 %", 1);
     const sp_report_options options = {.states = 1};
     (void)state;
     assert_int_equal(sp_store_open(&context, "", SP_STORE_MEMORY, &store), SP_OK);
     assert_int_equal(sp_result_press(&context, &request, &result), SP_OK);
-    assert_int_equal(sp_store_resolve(&context, &request, &resolved), SP_OK);
+    assert_int_equal(sp_coupon_key_of_case(&context, &request, &known), SP_OK);
     result.path.step[3].force *= 1.01;
-    assert_int_equal(sp_store_put(&context, store, &resolved, SP_OK, "", "", &result), SP_OK);
+    assert_int_equal(sp_store_put(&context, store, &known, SP_OK, "", "", &result), SP_OK);
     sp_result_clear(&result);
     json_t *data = store_page(&context, store, &options, &summary);
     char *page = read_page();
@@ -390,12 +390,12 @@ static void test_case_of_text(void **state)
                                          {"press.find_critical", "no"}};
     sp_context context = {0};
     sp_case request, again;
-    sp_resolved resolved;
+    sp_coupon_key known;
     (void)state;
     sp_case_default(&request);
     for (size_t i = 0; i <= sizeof set / sizeof set[0]; i++) {
-        assert_int_equal(sp_store_resolve(&context, &request, &resolved), SP_OK);
-        assert_int_equal(sp_report_case_of(resolved.text, resolved.key, &again), 1);
+        assert_int_equal(sp_coupon_key_of_case(&context, &request, &known), SP_OK);
+        assert_int_equal(sp_report_case_of(known.text, known.key, &again), 1);
         check_close(again.density, request.density, 0);
         assert_string_equal(again.pattern, request.pattern);
         if (i < sizeof set / sizeof set[0] &&
@@ -403,8 +403,8 @@ static void test_case_of_text(void **state)
             fail_msg("%s", context.message);
     }
     strcpy(request.table_file, "/proc/self/exe"); /* any file: a store does not hold it */
-    assert_int_equal(sp_store_resolve(&context, &request, &resolved), SP_OK);
-    assert_int_equal(sp_report_case_of(resolved.text, resolved.key, &again), 0);
+    assert_int_equal(sp_coupon_key_of_case(&context, &request, &known), SP_OK);
+    assert_int_equal(sp_report_case_of(known.text, known.key, &again), 0);
 }
 
 /* ---- failures -------------------------------------------------------------------------------------------------- */
@@ -540,17 +540,17 @@ static void test_spatial_store(void **state)
     for (int i = 0; i < count; i++)
         made.measure[i] = sp_measure_take(&rows[i], &made.path, &made.network, &made.request);
     for (int planar = 0; planar < 2; planar++) {
-        static sp_resolved resolved;
+        static sp_coupon_key known;
         sp_found found;
         sp_curve_point *point;
         int points;
         double *height = made.path.shapes.height;
         made.request.flaw_seed = 1 + planar;
         if (planar) made.path.shapes.height = NULL;
-        assert_int_equal(sp_store_resolve(&context, &made.request, &resolved), SP_OK);
-        assert_int_equal(sp_store_put(&context, store, &resolved, SP_OK, "", "", &made), SP_OK);
+        assert_int_equal(sp_coupon_key_of_case(&context, &made.request, &known), SP_OK);
+        assert_int_equal(sp_store_put(&context, store, &known, SP_OK, "", "", &made), SP_OK);
         made.path.shapes.height = height;
-        assert_int_equal(sp_store_get(&context, store, &resolved, &found, got), SP_OK);
+        assert_int_equal(sp_store_get(&context, store, &known, &found, got), SP_OK);
         assert_true(found.found);
         assert_int_equal(sp_store_curve(&context, store, found.id, &points, &point), SP_OK);
         assert_int_equal(points, made.path.step_count);

@@ -739,7 +739,7 @@ static void test_round_trip(void **state)
     (void)state;
     sp_context context = {0};
     sp_case request;
-    sp_resolved resolved;
+    sp_coupon_key known;
     sp_result result;
     sp_network drawn, built;
     int found = 0;
@@ -747,8 +747,8 @@ static void test_round_trip(void **state)
     assert_int_equal(sp_answer_write(&context, s.answer, in_folder("answer")), SP_OK);
     const char *file = in_folder("answer/answer-1-triangular.yaml");
     if (sp_case_read(&context, file, &request) != SP_OK) fail_msg("%s", context.message);
-    assert_int_equal(sp_store_resolve(&context, &request, &resolved), SP_OK);
-    assert_int_equal(sp_store_has(&context, s.store, &resolved, &found), SP_OK);
+    assert_int_equal(sp_coupon_key_of_case(&context, &request, &known), SP_OK);
+    assert_int_equal(sp_store_has(&context, s.store, &known, &found), SP_OK);
     assert_true(found);
     assert_int_equal(sp_result_press(&context, &request, &result), SP_OK);
     check_close(result.measure[0].value,
@@ -811,7 +811,7 @@ static void test_case_text(void **state)
     sp_case request, again;
     char *text = NULL;
     size_t size;
-    sp_resolved a, b;
+    sp_coupon_key a, b;
     sp_case_default(&request);
     request.density = 1 / 3.0;
     request.angle = -0.1 * 3;
@@ -829,8 +829,8 @@ static void test_case_text(void **state)
     fclose(stream);
     if (sp_case_parse(&context, "/elsewhere/c.yaml", text, size, &again) != SP_OK)
         fail_msg("%s\n%s", context.message, text);
-    assert_int_equal(sp_store_resolve(&context, &request, &a), SP_OK);
-    assert_int_equal(sp_store_resolve(&context, &again, &b), SP_OK);
+    assert_int_equal(sp_coupon_key_of_case(&context, &request, &a), SP_OK);
+    assert_int_equal(sp_coupon_key_of_case(&context, &again, &b), SP_OK);
     assert_string_equal(a.text, b.text);
     check_true(strstr(a.text, "odd 'name #1.csv 8 bytes"));
     free(text);

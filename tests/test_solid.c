@@ -2,6 +2,7 @@
  *
  * Stresses of a free bar are computed here from the textbook forms (Treloar 1975; Ogden 1972; Gent 1996), not by the program. */
 #include "check.h"
+#include "coupon.h"
 
 #include <strutpress/inspect.h>
 #include "run/result.h"
@@ -197,14 +198,14 @@ static void a_density_of_100_means_it(void **state)
     static const char *const patterns[] = {"square", "hexagonal", "kelvin", "voronoi"};
     sp_context context = {0};
     sp_case solid = block("bonded");
-    sp_resolved wanted, got;
+    sp_coupon_key wanted, got;
     sp_result of_solid = run(&solid, SP_OK);
-    assert_int_equal(sp_store_resolve(&context, &solid, &wanted), SP_OK);
+    assert_int_equal(sp_coupon_key_of_case(&context, &solid, &wanted), SP_OK);
     for (size_t i = 0; i < sizeof patterns / sizeof *patterns; i++) {
         sp_case request = block("bonded");
         set(&request, "infill.pattern", patterns[i]);
         set(&request, "infill.density", "100 %");
-        assert_int_equal(sp_store_resolve(&context, &request, &got), SP_OK);
+        assert_int_equal(sp_coupon_key_of_case(&context, &request, &got), SP_OK);
         assert_string_equal(got.key, wanted.key);
         sp_result result = run(&request, SP_OK);
         assert_int_equal(result.network.strut_count, 0);
@@ -235,20 +236,20 @@ static void what_is_not_read_is_said(void **state)
     set(&request, "infill.density", "30 %");
     set(&request, "infill.angle", "10 deg");
     told_count = 0;
-    assert_int_equal(sp_case_validate_names(&context, &request), SP_OK);
+    assert_int_equal(coupon_settle(&context, &request), SP_OK);
     assert_int_equal(told_count, 2);
-    assert_non_null(strstr(told[0], "infill.angle is not read: infill.pattern solid is full"));
-    assert_non_null(strstr(told[1], "infill.density 30 % is not read"));
+    assert_non_null(strstr(told[1], "infill.angle is not read: infill.pattern solid is full"));
+    assert_non_null(strstr(told[0], "infill.density 30 % is not read"));
     check_close(request.density, 1, 0);
     request = block("bonded");
     set(&request, "infill.pattern", "square");
     set(&request, "infill.density", "100 %");
     told_count = 0;
-    assert_int_equal(sp_case_validate_names(&context, &request), SP_OK);
+    assert_int_equal(coupon_settle(&context, &request), SP_OK);
     assert_int_equal(told_count, 1);
     assert_non_null(strstr(told[0], "infill.density is 100 %: the coupon is the solid block"));
     set(&request, "material.law", "yielding");
-    assert_int_equal(sp_case_validate_names(&context, &request), SP_BAD_CASE);
+    assert_int_equal(coupon_settle(&context, &request), SP_BAD_CASE);
     assert_non_null(strstr(context.message, "not modelled for one that yields"));
 }
 

@@ -35,7 +35,7 @@ static sp_network build(const sp_case *request, int with_flaws)
     sp_context context = {.warn = count_caution};
     sp_case copy = *request;
     sp_network network = {0};
-    if (sp_case_validate_names(&context, &copy) != SP_OK ||
+    if (coupon_settle(&context, &copy) != SP_OK ||
         sp_network_build(&context, &copy, with_flaws, &network) != SP_OK)
         fail_msg("%s: %s", request->pattern, context.message);
     return network;
@@ -472,18 +472,18 @@ static void test_two_give_the_third(void **state)
     settle(&request, (const char *const[]){"infill.pattern=simple-cubic", "infill.cell_size=5",
                                            "infill.strut_diameter=1mm", NULL});
     for (int twice = 0; twice < 2; twice++) {
-        assert_int_equal(sp_case_validate_names(&context, &request), SP_OK);
+        assert_int_equal(coupon_settle(&context, &request), SP_OK);
         check_relative(request.density, 3 * M_PI / 4 / 25, 1e-12);
         assert_int_equal(request.origin[density], SP_ORIGIN_DERIVED);
         assert_int_equal(request.strain_state, SP_UNIAXIAL);
     }
     settle(&request, (const char *const[]){"infill.pattern=simple-cubic", "infill.density=10%",
                                            "infill.strut_diameter=1mm", NULL});
-    assert_int_equal(sp_case_validate_names(&context, &request), SP_OK);
+    assert_int_equal(coupon_settle(&context, &request), SP_OK);
     check_relative(request.cell_size, sqrt(3 * M_PI / 4 / 0.1), 1e-12);
     settle(&request, (const char *const[]){"infill.pattern=simple-cubic", "infill.density=10%",
                                            "infill.cell_size=4", NULL});
-    assert_int_equal(sp_case_validate_names(&context, &request), SP_OK);
+    assert_int_equal(coupon_settle(&context, &request), SP_OK);
     check_relative(request.strut_diameter, sqrt(0.1 * 16 * 4 / (3 * M_PI)), 1e-12);
 }
 
@@ -507,7 +507,7 @@ static void test_foam_density(void **state)
     network = BUILD(0, "infill.pattern=voronoi-foam", "infill.cells=4,4,4",
                     "infill.strut_diameter=0.7mm");
     sp_context context = {0};
-    assert_int_equal(sp_case_validate_names(&context, &asked), SP_OK);
+    assert_int_equal(coupon_settle(&context, &asked), SP_OK);
     check_relative(asked.density, network.nominal_density, 0.01);
     sp_network_free(&network);
 }
@@ -521,7 +521,7 @@ static void test_inspection(void **state)
     cautions = 0;
     sp_network network =
         BUILD(0, "infill.pattern=simple-cubic", "infill.cells=5,5,5", "infill.density=2%");
-    assert_int_equal(sp_case_validate_names(&context, &asked), SP_OK);
+    assert_int_equal(coupon_settle(&context, &asked), SP_OK);
     assert_int_equal(sp_inspect(&context, &asked, &network, &in), SP_OK);
     assert_int_equal(cautions, 0);
     double d = network.strut_thickness[0];

@@ -25,6 +25,7 @@
 #include <unistd.h>
 
 #include <strutpress/inspect.h>
+#include <strutpress/resolve.h>
 #include <strutpress/network.h>
 
 #include "law/law.h"
@@ -134,11 +135,13 @@ static void press(press_job *job)
     sp_law law = {0};
     sp_network network = {0};
     sp_path path = {0};
+    sp_resolved resolved;
     const double begin = now();
     const int steps = (int)lround(fmax(1, job->steps * job->request.strain / 0.7));
-    job->status = sp_case_validate_names(&context, &job->request);
+    job->status = sp_case_resolve(&context, &job->request, &resolved);
+    job->request = resolved.request;
     if (job->status == SP_OK) job->status = sp_law_prepare(&context, &job->request, &law);
-    if (job->status == SP_OK) job->status = sp_network_build(&context, &job->request, 0, &network);
+    if (job->status == SP_OK) job->status = sp_resolved_network(&context, &resolved, 0, &network);
     if (job->status == SP_OK)
         job->status = press_model(&context, &job->request, &law, &network, steps, &path);
     job->critical = path.critical;
@@ -147,6 +150,7 @@ static void press(press_job *job)
     sp_path_free(&path);
     sp_network_free(&network);
     sp_law_free(&law);
+    sp_resolved_free(&resolved);
     job->seconds = now() - begin;
 }
 

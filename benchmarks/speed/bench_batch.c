@@ -39,40 +39,40 @@ static void add_store(double begin)
     store_seconds += seconds;
 }
 
-sp_status __real_sp_store_put(sp_context *, sp_store *, const sp_resolved *, sp_status,
+sp_status __real_sp_store_put(sp_context *, sp_store *, const sp_coupon_key *, sp_status,
                               const char *, const char *, const sp_result *);
-sp_status __wrap_sp_store_put(sp_context *, sp_store *, const sp_resolved *, sp_status,
+sp_status __wrap_sp_store_put(sp_context *, sp_store *, const sp_coupon_key *, sp_status,
                               const char *, const char *, const sp_result *);
-sp_status __real_sp_store_has(sp_context *, sp_store *, const sp_resolved *, int *);
-sp_status __wrap_sp_store_has(sp_context *, sp_store *, const sp_resolved *, int *);
-sp_status __real_sp_store_resolve(sp_context *, const sp_case *, sp_resolved *);
-sp_status __wrap_sp_store_resolve(sp_context *, const sp_case *, sp_resolved *);
+sp_status __real_sp_store_has(sp_context *, sp_store *, const sp_coupon_key *, int *);
+sp_status __wrap_sp_store_has(sp_context *, sp_store *, const sp_coupon_key *, int *);
+sp_status __real_sp_coupon_key_of(sp_context *, const sp_resolved *, sp_coupon_key *);
+sp_status __wrap_sp_coupon_key_of(sp_context *, const sp_resolved *, sp_coupon_key *);
 
-sp_status __wrap_sp_store_put(sp_context *context, sp_store *store, const sp_resolved *resolved,
+sp_status __wrap_sp_store_put(sp_context *context, sp_store *store, const sp_coupon_key *known,
                               sp_status outcome, const char *reason, const char *cautions,
                               const sp_result *result)
 {
     const double begin = now();
     const sp_status status =
-        __real_sp_store_put(context, store, resolved, outcome, reason, cautions, result);
+        __real_sp_store_put(context, store, known, outcome, reason, cautions, result);
     add_store(begin);
     return status;
 }
 
-sp_status __wrap_sp_store_has(sp_context *context, sp_store *store, const sp_resolved *resolved,
+sp_status __wrap_sp_store_has(sp_context *context, sp_store *store, const sp_coupon_key *known,
                               int *found)
 {
     const double begin = now();
-    const sp_status status = __real_sp_store_has(context, store, resolved, found);
+    const sp_status status = __real_sp_store_has(context, store, known, found);
     add_store(begin);
     return status;
 }
 
-sp_status __wrap_sp_store_resolve(sp_context *context, const sp_case *request,
-                                  sp_resolved *resolved)
+sp_status __wrap_sp_coupon_key_of(sp_context *context, const sp_resolved *resolved,
+                                  sp_coupon_key *known)
 {
     const double begin = now();
-    const sp_status status = __real_sp_store_resolve(context, request, resolved);
+    const sp_status status = __real_sp_coupon_key_of(context, resolved, known);
     add_store(begin);
     return status;
 }
@@ -197,7 +197,7 @@ enum { PATTERNS = sizeof patterns / sizeof patterns[0] };
 static sp_status put_made_up(sp_context *context, sp_store *store, int i, sp_measure *measure)
 {
     int count;
-    sp_resolved resolved;
+    sp_coupon_key known;
     sp_step step[STEPS] = {{0}};
     sp_result result = {0};
     sp_measure_rows(&count);
@@ -211,9 +211,8 @@ static sp_status put_made_up(sp_context *context, sp_store *store, int i, sp_mea
     result.measure = measure;
     result.measure_count = count;
     result.path = (sp_path){.size = {28, 24, 20}, .step_count = STEPS, .step = step};
-    sp_status status = sp_store_resolve(context, &result.request, &resolved);
-    return status == SP_OK ? sp_store_put(context, store, &resolved, SP_OK, "", "", &result)
-                           : status;
+    sp_status status = sp_coupon_key_of_case(context, &result.request, &known);
+    return status == SP_OK ? sp_store_put(context, store, &known, SP_OK, "", "", &result) : status;
 }
 
 static sp_status make_store(sp_context *context, const char *file, int coupons)

@@ -123,6 +123,7 @@ static void print_press(const sp_result *result, sp_status status, double begin,
 
 static sp_status make(sp_context *context, int count, char **word, sp_case *request)
 {
+    sp_resolved resolved;
     sp_status status = SP_OK;
     sp_case_default(request);
     for (int i = 0; i < count && status == SP_OK; i++) {
@@ -131,8 +132,11 @@ static sp_status make(sp_context *context, int count, char **word, sp_case *requ
         *value++ = 0;
         status = sp_case_set(context, request, word[i], value);
     }
-    if (status == SP_OK) status = sp_case_check(context, request);
-    return status == SP_OK ? sp_case_validate_names(context, request) : status;
+    if (status != SP_OK) return status;
+    status = sp_case_resolve(context, request, &resolved);
+    *request = resolved.request;
+    sp_resolved_free(&resolved);
+    return status;
 }
 
 static int measure(const char *name, double most, int count, char **word)

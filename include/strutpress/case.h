@@ -113,8 +113,9 @@ sp_status sp_case_parse(sp_context *context, const char *name, const char *text,
  * needs more than one value. Errors: SP_BAD_CASE; *request is unchanged then. */
 sp_status sp_case_set(sp_context *context, sp_case *request, const char *key, const char *value);
 
-/* Checks that need more than one value (wall against coupon, law constants present, ...). Called by sp_case_read. */
-sp_status sp_case_check(sp_context *context, sp_case *request);
+/* Every value in its range, however the members were set, and friction against the hold of the platens. Called by sp_case_read and
+ * sp_case_resolve (resolve.h), which also checks names, walls, hardness and cells. Errors: SP_BAD_CASE. */
+sp_status sp_case_check(sp_context *context, const sp_case *request);
 
 /* 1 when the case asks for the block without holes: pattern solid, or a density of 100 %. */
 #define SP_SOLID_NAME "solid"

@@ -14,7 +14,7 @@ SP_PUBLIC_BEGIN
 typedef struct sp_compare sp_compare;
 
 typedef struct sp_compare_coupon {
-    char key[SP_KEY_SIZE]; /* of sp_store_resolve */
+    char key[SP_KEY_SIZE]; /* of sp_coupon_key_of_case */
     const char *name;      /* called so in tables and pictures */
 } sp_compare_coupon;
 

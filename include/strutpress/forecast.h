@@ -4,7 +4,8 @@
  * its own. Threads: from several at once, each with its own context.
  *
  * One model for everything that is asked before a press: the line of `check`, `press` and `batch`, the order in which a plan is
- * pressed, the deal of shares, and whether a coupon fits into the memory. */
+ * pressed, the deal of shares, and whether a coupon fits into the memory. A resolved case (resolve.h) holds what is expected of
+ * it before its network is built. */
 #ifndef STRUTPRESS_FORECAST_H
 #define STRUTPRESS_FORECAST_H
 
@@ -16,7 +17,7 @@ SP_PUBLIC_BEGIN
 #define SP_FORECAST_REASON_SIZE 160
 
 typedef struct sp_forecast {
-    int built; /* 1: counted on the network; 0: reckoned from the case alone */
+    int built; /* 1: counted on the network; 0: counted from the case alone, about right (sp_case_resolve) */
     int dimension;
     double struts, elements, unknowns;
     double seconds; /* processor time of the whole run on a machine as in speed/forecast.csv */
@@ -31,10 +32,6 @@ typedef struct sp_forecast {
  * press would make. Errors: those of the law (SP_BAD_CASE, SP_NO_READ), SP_NO_MEMORY. */
 sp_status sp_forecast_network(sp_context *context, const sp_case *request,
                               const sp_network *network, sp_forecast *forecast);
-
-/* Of a case whose network is not built: line density and cells give the counts, about right. Errors: SP_BAD_CASE, SP_NO_READ,
- * SP_NO_MEMORY where it shows already that nothing can be built. */
-sp_status sp_forecast_case(sp_context *context, const sp_case *request, sp_forecast *forecast);
 
 /* "12 s and 30 MB on a workstation core, ...; most of it: ...": for the line that begins with `forecast`. */
 void sp_forecast_text(const sp_forecast *forecast, char *text, size_t size);

@@ -10,12 +10,6 @@
 
 SP_PUBLIC_BEGIN
 
-/* All checks of a case that need the rooms above it: sp_case_check, pattern and law by name, the drawn network named.
- * Derives (origin SP_ORIGIN_DERIVED) material.modulus from a hardness when no modulus was given, infill.angle from the pattern; for a spatial pattern the
- * third of density, cell_size and strut_diameter, and the strain state. Warns of values that are not read: material
- * constants of other laws, keys of planar and of spatial patterns. May be called again. Errors: SP_BAD_CASE. sp_run calls it on its own copy. */
-sp_status sp_case_validate_names(sp_context *context, sp_case *request);
-
 typedef struct sp_inspection {
     int dimension;                  /* of the network */
     int infill_struts, wall_struts; /* walls, plates; spatial: face plates and side frames */

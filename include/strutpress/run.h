@@ -12,6 +12,7 @@
 #include <strutpress/measure.h>
 #include <strutpress/network.h>
 #include <strutpress/path.h>
+#include <strutpress/resolve.h>
 
 SP_PUBLIC_BEGIN
 
@@ -21,6 +22,8 @@ typedef struct sp_result sp_result;
 /* Press one coupon. SP_OK when there is a result, however its press ended (sp_result_stop). After any other status *result is
  * NULL: SP_BAD_CASE, SP_BAD_NETWORK, SP_NO_READ (a drawing, a table of a law), SP_NO_MEMORY, SP_INTERNAL. */
 sp_status sp_run(sp_context *context, const sp_case *request, sp_result **result);
+/* The same of a case that is resolved already. */
+sp_status sp_run_resolved(sp_context *context, const sp_resolved *resolved, sp_result **result);
 void sp_result_free(sp_result *result); /* accepts NULL */
 
 /* How the press ended, the way back included, and one line on it; the line is "" when the target or the load limit was

@@ -14,7 +14,7 @@
 
 SP_PUBLIC_BEGIN
 
-enum { SP_KEY_SIZE = 33, SP_PROGRAM_SIZE = 32, SP_RESOLVED_SIZE = 16384 };
+enum { SP_KEY_SIZE = 33, SP_PROGRAM_SIZE = 32, SP_COUPON_TEXT_SIZE = 16384 };
 
 typedef struct sp_store sp_store;
 
@@ -30,21 +30,24 @@ sp_status sp_store_open(sp_context *context, const char *file, sp_store_mode mod
 void sp_store_close(sp_store *store); /* accepts NULL */
 
 /* What a coupon is known by. */
-typedef struct sp_resolved {
+typedef struct sp_coupon_key {
     char key[SP_KEY_SIZE];    /* hash of the program's version and the text */
     char family[SP_KEY_SIZE]; /* the same without the flaw seed: equal for replicates */
     int flaw_seed;
     char text
-        [SP_RESOLVED_SIZE]; /* "section.name value" lines, one per parameter row, numbers in mm, N, MPa, ... */
-} sp_resolved;
+        [SP_COUPON_TEXT_SIZE]; /* "section.name value" lines, one per parameter row, numbers in mm, N, MPa, ... */
+} sp_coupon_key;
 
 /* Names are brought to one spelling, a modulus derived from a hardness is written out; a file stands as its name, its
- * size and the hash of its content. A case that is not valid has a text as well, but one that names a file that cannot be
- * read has none: without its content nobody knows which coupon it is. Errors: SP_NO_READ. */
-sp_status sp_store_resolve(sp_context *context, const sp_case *request, sp_resolved *resolved);
+ * size and the hash of its content, a drawing as the bytes that were parsed. A case that could not be resolved has a text as
+ * well, but one that names a file that cannot be read has none: without its content nobody knows which coupon it is. Errors:
+ * SP_NO_READ. */
+sp_status sp_coupon_key_of(sp_context *context, const sp_resolved *resolved, sp_coupon_key *known);
+/* The same of a case that is resolved for its key alone. Errors: SP_NO_READ, SP_NO_MEMORY. */
+sp_status sp_coupon_key_of_case(sp_context *context, const sp_case *request, sp_coupon_key *known);
 
 /* 1 in *found when this very coupon is stored, whatever came of it. Errors: SP_NO_READ. */
-sp_status sp_store_has(sp_context *context, sp_store *store, const sp_resolved *resolved,
+sp_status sp_store_has(sp_context *context, sp_store *store, const sp_coupon_key *known,
                        int *found);
 
 /* What came of this very coupon, by its key. */
@@ -57,12 +60,12 @@ typedef struct sp_found {
 
 /* Find one coupon and its measures, one per row of sp_measure_rows (room is the caller's; all "not reached" without a
  * result). Errors: SP_NO_READ, also when the store was written before a measure existed. */
-sp_status sp_store_get(sp_context *context, sp_store *store, const sp_resolved *resolved,
+sp_status sp_store_get(sp_context *context, sp_store *store, const sp_coupon_key *known,
                        sp_found *found, sp_measure *measure);
 
 /* Commit one coupon: the status of sp_run, the failure line or the reason why the press ended early, cautions (lines, or ""),
  * and the result, NULL when there is none. A coupon that is stored already stays as it is. Errors: SP_NO_WRITE, SP_NO_MEMORY. */
-sp_status sp_store_put(sp_context *context, sp_store *store, const sp_resolved *resolved,
+sp_status sp_store_put(sp_context *context, sp_store *store, const sp_coupon_key *known,
                        sp_status outcome, const char *reason, const char *cautions,
                        const sp_result *result);
 

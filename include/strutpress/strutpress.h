@@ -13,6 +13,7 @@
 #include <strutpress/network.h>
 #include <strutpress/path.h>
 #include <strutpress/report.h>
+#include <strutpress/resolve.h>
 #include <strutpress/run.h>
 #include <strutpress/seek.h>
 #include <strutpress/status.h>

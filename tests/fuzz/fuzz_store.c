@@ -164,7 +164,8 @@ static sp_status check_stored(void *user, const sp_stored *coupon)
 {
     (void)user;
     require(coupon->id > 0 && strlen(coupon->key) == SP_KEY_SIZE - 1);
-    require(strlen(coupon->program) < SP_PROGRAM_SIZE && strlen(coupon->text) < SP_RESOLVED_SIZE);
+    require(strlen(coupon->program) < SP_PROGRAM_SIZE &&
+            strlen(coupon->text) < SP_COUPON_TEXT_SIZE);
     return SP_OK;
 }
 

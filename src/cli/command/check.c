@@ -120,27 +120,29 @@ static sp_status check(const case_options *options)
 {
     sp_context context = {0};
     sp_case request;
+    sp_resolved resolved;
     sp_network network = {0};
     sp_inspection inspection;
     sp_forecast forecast;
     sp_status status = read_case(&context, options, &request);
     if (status != SP_OK) return status;
     start_talk(&context, options->quiet);
-    status = sp_case_validate_names(&context, &request);
-    if (status == SP_OK) status = sp_network_build(&context, &request, 1, &network);
-    if (status == SP_OK) status = sp_inspect(&context, &request, &network, &inspection);
-    if (status == SP_OK) status = sp_forecast_network(&context, &request, &network, &forecast);
+    status = sp_case_resolve(&context, &request, &resolved);
+    const sp_case *settled = &resolved.request;
+    if (status == SP_OK) status = sp_resolved_network(&context, &resolved, 1, &network);
+    if (status == SP_OK) status = sp_inspect(&context, settled, &network, &inspection);
+    if (status == SP_OK) status = sp_forecast_network(&context, settled, &network, &forecast);
     if (status == SP_OK) {
-        sp_case_print(&request, 0, stdout);
+        sp_case_print(settled, 0, stdout);
         printf("\n");
         print_directions(&network);
-        print_figures(&inspection, inspection.dimension == 2 || request.layers || network.panel,
-                      request.wall_beads);
+        print_figures(&inspection, resolved.built != SP_BUILT_SPACE, settled->wall_beads);
         if (network.built != SP_BUILT_SOLID) print_pieces(&network);
         print_forecast(&forecast);
-        if (options->out) status = write_files(&context, &request, &network, options->out);
+        if (options->out) status = write_files(&context, settled, &network, options->out);
     }
     sp_network_free(&network);
+    sp_resolved_free(&resolved);
     end_talk(options->quiet || status != SP_OK);
     return status == SP_OK ? SP_OK : fail_with(&context, status);
 }

@@ -127,14 +127,14 @@ static sp_status compare_pressed(sp_context *context, const sp_case *request, sp
 {
     static char name[CASES_MAX][SP_FILE_SIZE];
     static sp_compare_coupon only[CASES_MAX];
-    static sp_resolved resolved;
+    static sp_coupon_key known;
     sp_compare_options how = options->how;
     sp_status status = SP_OK;
     how.only = only;
     how.only_count = options->file_count;
     for (int i = 0; i < options->file_count && status == SP_OK; i++) {
-        status = sp_store_resolve(context, &request[i], &resolved);
-        memcpy(only[i].key, resolved.key, sizeof resolved.key);
+        status = sp_coupon_key_of_case(context, &request[i], &known);
+        memcpy(only[i].key, known.key, sizeof known.key);
         name_case(options, i, name[i]);
         only[i].name = name[i];
     }

@@ -1,4 +1,5 @@
 /* From a case to its network: pattern, clip, clean, walls, flaws, zones, figures. */
+#include "build/build.h"
 #include "network/graph.h"
 #include "build/layers.h"
 #include "panel/panels.h"
@@ -20,6 +21,7 @@
 
 typedef struct sp_layout {
     const sp_case *request;
+    const sp_drawing *drawing; /* of a drawn pattern */
     const sp_pattern_row *pattern;
     double line_density;    /* per cell length; 0 drawn to scale, NaN known after emit */
     double wall;            /* thickness [mm] */
@@ -220,7 +222,10 @@ static sp_status build_drawn(sp_context *context, const sp_layout *plan, sp_grap
 {
     sp_pieces pieces = {0};
     double low[2] = {INFINITY, INFINITY}, high[2] = {-INFINITY, -INFINITY};
-    sp_status status = sp_pattern_emit(context, plan->pattern, plan->request, INFINITY, &pieces);
+    if (plan->drawing->is_spatial)
+        return sp_case_fail_at(context, plan->request, "infill.network", NULL,
+                               "a drawing with one z (a layer is planar)", NULL);
+    sp_status status = sp_drawn_pieces(context, plan->drawing, &pieces);
     if (status != SP_OK) goto done;
     for (int i = 0; i < 4 * pieces.count; i++) {
         low[i % 2] = fmin(low[i % 2], pieces.end[i]);
@@ -302,10 +307,10 @@ static sp_status build_graph(sp_context *context, const sp_layout *plan, double 
     return build_periodic(context, plan, cell, graph);
 }
 
-sp_status sp_planar_build(sp_context *context, const sp_case *request, int with_flaws,
-                          sp_network *network)
+sp_status sp_planar_build(sp_context *context, const sp_case *request, const sp_drawing *drawing,
+                          int with_flaws, sp_network *network)
 {
-    sp_layout layout = {0};
+    sp_layout layout = {.drawing = drawing};
     sp_graph graph = {0};
     int *origin = NULL, nodes, edges;
     int flawed = with_flaws && request->flaw_seed != 0;
@@ -335,24 +340,9 @@ done:
     return status;
 }
 
-/* A drawing in space, or one of the plane. */
-static sp_status build_from_file(sp_context *context, const sp_case *request, int with_flaws,
-                                 sp_network *network)
-{
-    sp_drawing drawing;
-    *network = (sp_network){0};
-    sp_status status = sp_drawn_read(context, request, &drawing);
-    if (status == SP_OK)
-        status = drawing.is_spatial
-                     ? sp_space_build_drawn(context, request, with_flaws, &drawing, network)
-                     : sp_planar_build(context, request, with_flaws, network);
-    sp_drawing_free(&drawing);
-    return status;
-}
-
 /* The pattern as it is printed, seen from above, and the panels that stand on it. */
-static sp_status build_panels(sp_context *context, const sp_case *request, int with_flaws,
-                              sp_network *network)
+static sp_status build_panels(sp_context *context, const sp_case *request,
+                              const sp_drawing *drawing, int with_flaws, sp_network *network)
 {
     const sp_panel_mesh mesh = {.height = request->height, .across = request->elements_per_strut};
     sp_case flat = *request;
@@ -360,7 +350,7 @@ static sp_status build_panels(sp_context *context, const sp_case *request, int w
     flat.height = request->depth;
     flat.depth = request->height;
     flat.joint_zone = 0; /* panels turn about their joint lines */
-    sp_status status = sp_planar_build(context, &flat, with_flaws, &plan);
+    sp_status status = sp_planar_build(context, &flat, drawing, with_flaws, &plan);
     if (status != SP_OK) return status;
     status = sp_panels_build(context, &plan, &mesh, network);
     sp_network_free(&plan);
@@ -377,24 +367,24 @@ static sp_status build_solid(const sp_case *request, sp_network *network)
     return SP_OK;
 }
 
-static sp_status build_any(sp_context *context, const sp_case *request, int with_flaws,
-                           sp_network *network)
+static sp_status build_any(sp_context *context, const sp_case *request, const sp_drawing *drawing,
+                           int with_flaws, sp_network *network)
 {
     if (sp_case_is_solid(request)) return build_solid(request, network);
     if (sp_cell_find(request->pattern))
         return sp_space_build(context, request, with_flaws, network);
-    if (request->layers) return sp_layers_build(context, request, with_flaws, network);
+    if (request->layers) return sp_layers_build(context, request, drawing, with_flaws, network);
+    if (drawing && drawing->is_spatial)
+        return sp_space_build_drawn(context, request, with_flaws, drawing, network);
     if (request->press_direction == SP_PRESS_ALONG)
-        return build_panels(context, request, with_flaws, network);
-    if (strcmp(request->pattern, "drawn") == 0)
-        return build_from_file(context, request, with_flaws, network);
-    return sp_planar_build(context, request, with_flaws, network);
+        return build_panels(context, request, drawing, with_flaws, network);
+    return sp_planar_build(context, request, drawing, with_flaws, network);
 }
 
-sp_status sp_network_build(sp_context *context, const sp_case *request, int with_flaws,
-                           sp_network *network)
+sp_status sp_network_build_from(sp_context *context, const sp_case *request,
+                                const sp_drawing *drawing, int with_flaws, sp_network *network)
 {
-    sp_status status = build_any(context, request, with_flaws, network);
+    sp_status status = build_any(context, request, drawing, with_flaws, network);
     if (status != SP_OK) return status;
     network->built = sp_case_is_solid(request) ? SP_BUILT_SOLID
                      : network->panel          ? SP_BUILT_PANELS
@@ -402,4 +392,17 @@ sp_status sp_network_build(sp_context *context, const sp_case *request, int with
                      : request->layers         ? SP_BUILT_LAYERS
                                                : SP_BUILT_SPACE;
     return SP_OK;
+}
+
+sp_status sp_network_build(sp_context *context, const sp_case *request, int with_flaws,
+                           sp_network *network)
+{
+    sp_drawing drawing = {0};
+    sp_status status = SP_OK;
+    *network = (sp_network){0};
+    if (sp_drawn_is_used(request)) status = sp_drawn_read(context, request, &drawing);
+    if (status == SP_OK)
+        status = sp_network_build_from(context, request, &drawing, with_flaws, network);
+    sp_drawing_free(&drawing);
+    return status;
 }

@@ -19,6 +19,7 @@
 #include "base/alloc.h"
 #include "base/rng.h"
 #include "case/case_parts.h"
+#include "build/build.h"
 #include "network/graph.h"
 
 #define ALONG_SIN 0.17 /* below about 10 deg two struts run along each other */
@@ -45,6 +46,7 @@ typedef struct cut {
 
 typedef struct stack {
     const sp_case *request;
+    const sp_drawing *drawing;
     int count;           /* layers */
     double height, near; /* of a layer; half a bead [mm] */
     sp_network *layer;
@@ -78,7 +80,7 @@ static sp_status build_layers(sp_context *context, int with_flaws, stack *all)
 {
     for (int k = 0; k < all->count; k++) {
         const sp_case one = case_of_layer(all->request, k);
-        sp_status status = sp_planar_build(context, &one, with_flaws, &all->layer[k]);
+        sp_status status = sp_planar_build(context, &one, all->drawing, with_flaws, &all->layer[k]);
         if (status != SP_OK) return status;
         all->first_joint[k + 1] = all->first_joint[k] + all->layer[k].joint_count;
         all->first_strut[k + 1] = all->first_strut[k] + all->layer[k].strut_count;
@@ -402,11 +404,12 @@ static void fill_figures(const stack *all, sp_network *network)
     }
 }
 
-sp_status sp_layers_build(sp_context *context, const sp_case *request, int with_flaws,
-                          sp_network *network)
+sp_status sp_layers_build(sp_context *context, const sp_case *request, const sp_drawing *drawing,
+                          int with_flaws, sp_network *network)
 {
     size_t count = (size_t)request->layers;
     stack all = {.request = request,
+                 .drawing = drawing,
                  .count = request->layers,
                  .height = request->depth / request->layers,
                  .near = 0.5 * request->bead_width};

@@ -8,8 +8,8 @@
 #include "case/case_rows.h"
 
 static const sp_case_row rows[] = {
-#define ROW(key, field, kind, unit, fallback, low, high, words, doc)                               \
-    {key, offsetof(sp_case, field), SP_KIND_##kind, unit, fallback, low, high, words, doc},
+#define ROW(key, field, kind, unit, fallback, low, high, words, readers, doc)                      \
+    {key, offsetof(sp_case, field), SP_KIND_##kind, unit, fallback, low, high, words, readers, doc},
     SP_CASE_ROWS(ROW)
 #undef ROW
 };
@@ -231,14 +231,6 @@ sp_status sp_case_set(sp_context *context, sp_case *request, const char *key, co
     return sp_case_set_at(context, request, key, 0, value);
 }
 
-/* The first of the keys that stands in the case file, so that the failure line points at something; else the first. */
-static const char *given_key(const sp_case *request, const char *const *keys, int count)
-{
-    for (int i = 0; i < count; i++)
-        if (request->line[sp_case_row_find(keys[i])]) return keys[i];
-    return keys[0];
-}
-
 int sp_case_is_solid(const sp_case *request)
 {
     if (!strcmp(request->pattern, SP_SOLID_NAME)) return 1;
@@ -260,26 +252,23 @@ static sp_status check_friction(sp_context *context, const sp_case *request)
     return SP_OK;
 }
 
-sp_status sp_case_check(sp_context *context, sp_case *request)
+/* A reader refuses what is out of range; a program that sets members by hand has no reader. */
+static sp_status check_ranges(sp_context *context, const sp_case *request)
 {
-    sp_status status = check_friction(context, request);
-    if (status != SP_OK) return status;
-    double walls = 2 * request->wall_beads * request->bead_width;
-    const int along = request->press_direction == SP_PRESS_ALONG;
-    const double other = along ? request->depth : request->height;
-    double side = fmin(request->width, other);
-    const char *const keys[] = {"bead.walls", "bead.width",
-                                request->width <= other ? "coupon.width"
-                                : along                 ? "coupon.depth"
-                                                        : "coupon.height"};
-    char valid[SP_VALID_SIZE];
-    /* spatial struts have no walls beside them; a planar pattern is checked again when it is built */
-    int spatial = request->cells_x || request->cell_size > 0 || request->strut_diameter > 0;
-    if (walls < side || spatial || sp_case_is_solid(request)) return SP_OK;
-    snprintf(valid, sizeof valid,
-             "walls thinner than the coupon: 2 x walls x bead width = %g mm must be below %g mm",
-             walls, side);
-    return sp_case_fail_at(context, request, given_key(request, keys, 3), NULL, valid, NULL);
+    char received[SP_FILE_SIZE], valid[SP_VALID_SIZE];
+    for (int i = 0; i < ROW_COUNT; i++) {
+        if (request->origin[i] == SP_ORIGIN_DERIVED) continue; /* what derives it sees to it */
+        if (sp_case_row_is_valid(request, i, received, sizeof received)) continue;
+        sp_case_range_text(i, valid, sizeof valid);
+        return sp_case_fail_at(context, request, rows[i].key, received, valid, NULL);
+    }
+    return SP_OK;
+}
+
+sp_status sp_case_check(sp_context *context, const sp_case *request)
+{
+    const sp_status status = check_ranges(context, request);
+    return status == SP_OK ? check_friction(context, request) : status;
 }
 
 static void print_origin(const sp_case *request, int row, FILE *stream)

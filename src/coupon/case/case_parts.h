@@ -22,7 +22,7 @@ typedef struct sp_case_row {
     sp_kind kind;
     const char *unit, *fallback;
     double low, high;
-    const char *words, *doc;
+    const char *words, *readers, *doc; /* readers: see case_rows.h */
 } sp_case_row;
 
 enum { SP_EXCERPT_SIZE = 64, SP_VALID_SIZE = 640 };
@@ -41,6 +41,8 @@ int sp_case_number_parse(int row, const char *text, double *value);
 /* The same for a unit of a measure ("N", "MPa", "-"), and what it accepts in words: "a number (units N, kN)". */
 int sp_case_unit_parse(const char *unit, const char *text, double *value);
 void sp_case_unit_text(const char *unit, char *text, size_t size);
+/* 1 when a row holds what a file could have given it, however it was set; else `received` says what it holds. */
+int sp_case_row_is_valid(const sp_case *request, int row, char *received, size_t size);
 /* Items of "[a, b]" or "a, b" by the unit and range of a row; 0 = refused. */
 int sp_case_list_parse(int row, const char *text, sp_list *list);
 /* Value with failure line, origin and line; line 0 = set by a program or the command line. Knows "infill.offset" and "infill.cells". */

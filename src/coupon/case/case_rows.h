@@ -1,6 +1,6 @@
 /* Every parameter of a case, one row each. The rows drive parsing, units, ranges, defaults, `check` and the reference.
  *
- * X(key, field, kind, unit, default, low, high, words, doc)
+ * X(key, field, kind, unit, default, low, high, words, readers, doc)
  *   key     "section.name" in the case file
  *   field   member of sp_case
  *   kind    NUMBER double, INTEGER int, CHOICE int (position in words), NAME and FILE text, LIST sp_list
@@ -8,6 +8,15 @@
  *   default as a user would write it; "" = not given
  *   low, high  inclusive, in the unit of sp_case (a fraction for "%")
  *   words   choices "a|b"; for a NUMBER the word that stands for infinity
+ *   readers which cases read the key, "" every one; a case that gives a key which it does not read is told so. Words with blanks
+ *           between them must all hold, of alternatives with | between them one:
+ *             planar, spatial          a pattern of that kind
+ *             drawn, drawn-in-space    drawn lines with one z, or with several
+ *             solid, struts            the block without holes, everything else
+ *             in-space                 a network in space: spatial, drawn-in-space, or planar layers
+ *             layers, flaws            infill.layers, flaws.seed is not 0
+ *             friction-hold, no-c10    platens.hold is friction; no material.c10 takes the place of the modulus
+ *             pattern:a|b  law:a|b     patterns and laws by name
  */
 #ifndef SP_CASE_CASE_ROWS_H
 #define SP_CASE_CASE_ROWS_H
@@ -24,68 +33,68 @@
 
 /* clang-format off */
 #define SP_CASE_ROWS(X) \
-    X("coupon.width", width, NUMBER, "mm", "28 mm", 0.1, 10000, "", "size across the pressing direction; planar: the pattern lies in the plane of width and height") \
-    X("coupon.height", height, NUMBER, "mm", "24 mm", 0.1, 10000, "", "size along the pressing direction: the platens lie on the width x depth faces") \
-    X("coupon.depth", depth, NUMBER, "mm", "20 mm", 0.01, 10000, "", "planar: size along the extrusion of the pattern, the direction in which the printed layers are stacked; the part is pressed lying on its side, along the height") \
-    X("infill.pattern", pattern, NAME, "", "square", 0, 0, "", "name or alias of a pattern, or drawn; see `list patterns`") \
-    X("infill.density", density, NUMBER, "%", "20 %", 0.01, 1, "", "line length per area x bead width, as printers count it; spatial: line length per volume x strut section") \
-    X("infill.angle", angle, NUMBER, "deg", "", -360, 360, "", "planar: turns the pattern counter-clockwise; when not given the angle of the pattern, see `list patterns`") \
-    X("infill.offset_x", offset_x, NUMBER, "", "0", -100, 100, "", "planar: shift along the first lattice vector of the pattern, in periods: 1 changes nothing; spatial: in cells along the x of a cell; also `offset: [x, y]`") \
-    X("infill.offset_y", offset_y, NUMBER, "", "0", -100, 100, "", "the same along the second lattice vector; `check` shows both in mm, random cells: one mean cell; spatial: along the y of a cell") \
-    X("infill.offset_z", offset_z, NUMBER, "", "0", -100, 100, "", "spatial: shift in cells along the z of a cell; also `offset: [x, y, z]`") \
-    X("infill.cells_x", cells_x, INTEGER, "", "0", 0, 1000, "", "spatial: whole cells across the width, stretched to fit; also `cells: [x, y, z]`; 0 = from cell_size, or from density and strut_diameter") \
-    X("infill.cells_y", cells_y, INTEGER, "", "0", 0, 1000, "", "spatial: whole cells over the height") \
-    X("infill.cells_z", cells_z, INTEGER, "", "0", 0, 1000, "", "spatial: whole cells through the depth") \
-    X("infill.cell_size", cell_size, NUMBER, "mm", "", 0.01, 10000, "", "spatial: side of a cell that is not stretched; cut at the faces where it does not fit") \
-    X("infill.strut_diameter", strut_diameter, NUMBER, "mm", "", 0.001, 1000, "", "spatial: round struts; of density, cells or cell_size, and strut_diameter two are given") \
-    X("infill.direction", direction, LIST, "", "[0, 1, 0]", -100, 100, "", "spatial: direction of the crystal that is pressed, in the axes of its cell") \
-    X("infill.turn", turn, NUMBER, "deg", "0 deg", -360, 360, "", "spatial: turns the lattice about the pressing direction") \
-    X("infill.face_plates", face_plates, CHOICE, "", "none", 0, 0, "none|grillage", "spatial: grillage = struts along x and z on both faces, through the joints there") \
-    X("infill.side_frames", side_frames, CHOICE, "", "no", 0, 0, "no|yes", "spatial: struts along the edges of the coupon") \
-    X("infill.cell_angle", cell_angle, NUMBER, "deg", "-20 deg", -80, 80, "", "re-entrant hexagons: inclination of the slanted struts, negative = re-entrant") \
-    X("infill.cell_ratio", cell_ratio, NUMBER, "", "2", 0.1, 20, "", "upright / slanted length (re-entrant), brick length / height, wave length / rib spacing") \
-    X("infill.wave_height", wave_height, NUMBER, "", "0.15", 0, 1, "", "wavy lines: amplitude / wave length") \
-    X("infill.regularity", regularity, NUMBER, "", "0.6", 0, 1, "", "random cells: 0 scattered seeds, 1 almost hexagons") \
-    X("infill.cell_seed", cell_seed, INTEGER, "", "1", 0, 2147483647, "", "random cells: seed of the cells") \
-    X("infill.network", network_file, FILE, "", "", 0, 0, "", "file of drawn lines for pattern drawn, relative to the case file") \
-    X("infill.layers", layers, INTEGER, "", "0", 0, 1000, "", "planar patterns: 0 extruded through the depth, n = so many bonded layers") \
-    X("infill.layer_turn", layer_turn, NUMBER, "deg", "90 deg", -360, 360, "", "layers: turn of every other one against the first") \
-    X("infill.layer_pattern", layer_pattern, NAME, "", "", 0, 0, "", "layers: pattern of every other one; the same when not given") \
-    X("bead.width", bead_width, NUMBER, "mm", "0.42 mm", 0.01, 100, "", "width of one printed line") \
-    X("bead.walls", wall_beads, INTEGER, "", "2", 0, 20, "", "beads side by side in the perimeter wall") \
-    X("material.law", law, NAME, "", "neo-hookean", 0, 0, "", "strut law; see `list laws`") \
-    X("material.modulus", modulus, NUMBER, "MPa", "30 MPa", 1e-4, 1e6, "", "small-strain Young's modulus; a measured value overrides a hardness; see docs/filament.md") \
-    X("material.shore_a", shore_a, NUMBER, "", "", 10, 99, "", "hardness Shore A; without a modulus the centre of its band is taken; see docs/filament.md") \
-    X("material.shore_d", shore_d, NUMBER, "", "", 10, 90, "", "hardness Shore D; the same") \
-    X("material.poisson_ratio", poisson_ratio, NUMBER, "", "0.5", 0, 0.5, "", "law linear only; the other laws keep their volume") \
-    X("material.c10", c10, NUMBER, "MPa", "", -1e5, 1e5, "", "laws mooney-rivlin and yeoh: factor of I1 - 3") \
-    X("material.c01", c01, NUMBER, "MPa", "", -1e5, 1e5, "", "law mooney-rivlin: factor of I2 - 3") \
-    X("material.c20", c20, NUMBER, "MPa", "", -1e5, 1e5, "", "law yeoh: factor of (I1 - 3)^2") \
-    X("material.c30", c30, NUMBER, "MPa", "", -1e5, 1e5, "", "law yeoh: factor of (I1 - 3)^3") \
-    X("material.ogden_modulus", ogden_modulus, LIST, "MPa", "", -1e5, 1e5, "", "law ogden: one mu per term") \
-    X("material.ogden_exponent", ogden_exponent, LIST, "", "", -100, 100, "", "law ogden: one alpha per term") \
-    X("material.gent_limit", gent_limit, NUMBER, "", "50", 0.01, 1e6, "", "law gent: largest I1 - 3") \
-    X("material.table", table_file, FILE, "", "", 0, 0, "", "laws tabulated and yielding: CSV of strain and stress in MPa, relative to the case file") \
-    X("material.strain_state", strain_state, CHOICE, "", "plane_strain", 0, 0, "plane_strain|uniaxial", "plane_strain for extruded patterns, uniaxial for free struts (spatial patterns always)") \
-    X("material.solid_density", solid_density, NUMBER, "g/cm3", "1.2 g/cm3", 0.01, 30, "", "mass density of the solid, for the mass") \
-    X("material.friction", strut_friction, NUMBER, "", "0", 0, 3, "", "coefficient of friction between struts") \
-    X("platens.hold", platens, CHOICE, "", "bonded", 0, 0, "bonded|sliding|friction", "bonded: faces held sideways and in rotation; sliding: free sideways; friction: free but for it") \
-    X("platens.friction", platen_friction, NUMBER, "", "0", 0, 3, "", "coefficient of friction of struts on the platens: of the faces with hold friction, and of what folds against them") \
-    X("press.direction", press_direction, CHOICE, "", "across", 0, 0, "across|along", "planar: across = in the plane of the printed layers, the part lies on its side; along = printed flat and loaded from above, the pattern in the plane of width and depth, its walls as high as the coupon and standing along the load") \
-    X("press.strain", strain, NUMBER, "%", "70 %", 0.001, 0.95, "", "press to this nominal strain") \
-    X("press.load_limit", load_limit, NUMBER, "N", "none", 1e-3, 1e9, "none", "stop at this platen force (the load cell)") \
-    X("press.steps", steps, INTEGER, "", "280", 1, 100000, "", "planned steps to the strain") \
-    X("press.unload", unload, CHOICE, "", "no", 0, 0, "no|yes", "then lift the platen until the coupon carries nothing: unloading curve, work given back, set") \
-    X("press.find_critical", find_critical, CHOICE, "", "yes", 0, 0, "no|yes", "also press the coupon without flaws to its critical step") \
-    X("flaws.seed", flaw_seed, INTEGER, "", "1", 0, 2147483647, "", "seed of the flaws; 0 = a perfect coupon") \
-    X("flaws.bow", bow, NUMBER, "%", "0.5 %", 0, 0.2, "", "deviation of the bow of a strut / its length") \
-    X("flaws.thickness_scatter", thickness_scatter, NUMBER, "%", "3 %", 0, 0.3, "", "deviation of the strut thickness / thickness") \
-    X("flaws.missing", missing, NUMBER, "%", "0 %", 0, 0.5, "", "share of infill struts left out") \
-    X("flaws.joint_offset", joint_offset, NUMBER, "%", "5 %", 0, 1, "", "deviation of joint positions / bead width") \
-    X("model.joint_zone", joint_zone, NUMBER, "", "1", 0, 4, "", "scale of the rigid joint zones: 1 = corners rounded by a third of the thickness, 0.5 sharp, 2 filled; 0 none") \
-    X("model.elements_per_strut", elements_per_strut, INTEGER, "", "0", 0, 256, "", "0 = chosen from the slenderness") \
-    X("model.section_points", section_points, INTEGER, "", "5", 2, 16, "", "quadrature points through the thickness") \
-    X("model.shear_factor", shear_factor, NUMBER, "", "0", 0, 2, "", "struts in space: shear area / area; 0 = of the section, see docs/theory.md, section 10")
+    X("coupon.width", width, NUMBER, "mm", "28 mm", 0.1, 10000, "", "", "size across the pressing direction; planar: the pattern lies in the plane of width and height") \
+    X("coupon.height", height, NUMBER, "mm", "24 mm", 0.1, 10000, "", "", "size along the pressing direction: the platens lie on the width x depth faces") \
+    X("coupon.depth", depth, NUMBER, "mm", "20 mm", 0.01, 10000, "", "", "planar: size along the extrusion of the pattern, the direction in which the printed layers are stacked; the part is pressed lying on its side, along the height") \
+    X("infill.pattern", pattern, NAME, "", "square", 0, 0, "", "", "name or alias of a pattern, or drawn; see `list patterns`") \
+    X("infill.density", density, NUMBER, "%", "20 %", 0.01, 1, "", "planar|spatial|solid", "line length per area x bead width, as printers count it; spatial: line length per volume x strut section") \
+    X("infill.angle", angle, NUMBER, "deg", "", -360, 360, "", "planar", "planar: turns the pattern counter-clockwise; when not given the angle of the pattern, see `list patterns`") \
+    X("infill.offset_x", offset_x, NUMBER, "", "0", -100, 100, "", "planar|spatial", "planar: shift along the first lattice vector of the pattern, in periods: 1 changes nothing; spatial: in cells along the x of a cell; also `offset: [x, y]`") \
+    X("infill.offset_y", offset_y, NUMBER, "", "0", -100, 100, "", "planar|spatial", "the same along the second lattice vector; `check` shows both in mm, random cells: one mean cell; spatial: along the y of a cell") \
+    X("infill.offset_z", offset_z, NUMBER, "", "0", -100, 100, "", "spatial", "spatial: shift in cells along the z of a cell; also `offset: [x, y, z]`") \
+    X("infill.cells_x", cells_x, INTEGER, "", "0", 0, 1000, "", "spatial", "spatial: whole cells across the width, stretched to fit; also `cells: [x, y, z]`; 0 = from cell_size, or from density and strut_diameter") \
+    X("infill.cells_y", cells_y, INTEGER, "", "0", 0, 1000, "", "spatial", "spatial: whole cells over the height") \
+    X("infill.cells_z", cells_z, INTEGER, "", "0", 0, 1000, "", "spatial", "spatial: whole cells through the depth") \
+    X("infill.cell_size", cell_size, NUMBER, "mm", "", 0.01, 10000, "", "spatial", "spatial: side of a cell that is not stretched; cut at the faces where it does not fit") \
+    X("infill.strut_diameter", strut_diameter, NUMBER, "mm", "", 0.001, 1000, "", "spatial|drawn-in-space", "spatial: round struts; of density, cells or cell_size, and strut_diameter two are given") \
+    X("infill.direction", direction, LIST, "", "[0, 1, 0]", -100, 100, "", "spatial", "spatial: direction of the crystal that is pressed, in the axes of its cell") \
+    X("infill.turn", turn, NUMBER, "deg", "0 deg", -360, 360, "", "spatial", "spatial: turns the lattice about the pressing direction") \
+    X("infill.face_plates", face_plates, CHOICE, "", "none", 0, 0, "none|grillage", "spatial", "spatial: grillage = struts along x and z on both faces, through the joints there") \
+    X("infill.side_frames", side_frames, CHOICE, "", "no", 0, 0, "no|yes", "spatial", "spatial: struts along the edges of the coupon") \
+    X("infill.cell_angle", cell_angle, NUMBER, "deg", "-20 deg", -80, 80, "", "pattern:re-entrant|re-entrant-cubic", "re-entrant hexagons: inclination of the slanted struts, negative = re-entrant") \
+    X("infill.cell_ratio", cell_ratio, NUMBER, "", "2", 0.1, 20, "", "pattern:re-entrant|re-entrant-cubic|bricks|wavy", "upright / slanted length (re-entrant), brick length / height, wave length / rib spacing") \
+    X("infill.wave_height", wave_height, NUMBER, "", "0.15", 0, 1, "", "pattern:wavy", "wavy lines: amplitude / wave length") \
+    X("infill.regularity", regularity, NUMBER, "", "0.6", 0, 1, "", "pattern:random-cells|voronoi-foam", "random cells: 0 scattered seeds, 1 almost hexagons") \
+    X("infill.cell_seed", cell_seed, INTEGER, "", "1", 0, 2147483647, "", "pattern:random-cells|voronoi-foam", "random cells: seed of the cells") \
+    X("infill.network", network_file, FILE, "", "", 0, 0, "", "drawn|drawn-in-space", "file of drawn lines for pattern drawn, relative to the case file") \
+    X("infill.layers", layers, INTEGER, "", "0", 0, 1000, "", "planar|drawn", "planar patterns: 0 extruded through the depth, n = so many bonded layers") \
+    X("infill.layer_turn", layer_turn, NUMBER, "deg", "90 deg", -360, 360, "", "layers", "layers: turn of every other one against the first") \
+    X("infill.layer_pattern", layer_pattern, NAME, "", "", 0, 0, "", "layers", "layers: pattern of every other one; the same when not given") \
+    X("bead.width", bead_width, NUMBER, "mm", "0.42 mm", 0.01, 100, "", "planar|drawn|drawn-in-space", "width of one printed line") \
+    X("bead.walls", wall_beads, INTEGER, "", "2", 0, 20, "", "planar|drawn", "beads side by side in the perimeter wall") \
+    X("material.law", law, NAME, "", "neo-hookean", 0, 0, "", "", "strut law; see `list laws`") \
+    X("material.modulus", modulus, NUMBER, "MPa", "30 MPa", 1e-4, 1e6, "", "law:linear|neo-hookean|gent|mooney-rivlin|yeoh no-c10", "small-strain Young's modulus; a measured value overrides a hardness; see docs/filament.md") \
+    X("material.shore_a", shore_a, NUMBER, "", "", 10, 99, "", "law:linear|neo-hookean|gent|mooney-rivlin|yeoh no-c10", "hardness Shore A; without a modulus the centre of its band is taken; see docs/filament.md") \
+    X("material.shore_d", shore_d, NUMBER, "", "", 10, 90, "", "law:linear|neo-hookean|gent|mooney-rivlin|yeoh no-c10", "hardness Shore D; the same") \
+    X("material.poisson_ratio", poisson_ratio, NUMBER, "", "0.5", 0, 0.5, "", "law:linear", "law linear only; the other laws keep their volume") \
+    X("material.c10", c10, NUMBER, "MPa", "", -1e5, 1e5, "", "law:mooney-rivlin|yeoh", "laws mooney-rivlin and yeoh: factor of I1 - 3") \
+    X("material.c01", c01, NUMBER, "MPa", "", -1e5, 1e5, "", "law:mooney-rivlin", "law mooney-rivlin: factor of I2 - 3") \
+    X("material.c20", c20, NUMBER, "MPa", "", -1e5, 1e5, "", "law:yeoh", "law yeoh: factor of (I1 - 3)^2") \
+    X("material.c30", c30, NUMBER, "MPa", "", -1e5, 1e5, "", "law:yeoh", "law yeoh: factor of (I1 - 3)^3") \
+    X("material.ogden_modulus", ogden_modulus, LIST, "MPa", "", -1e5, 1e5, "", "law:ogden", "law ogden: one mu per term") \
+    X("material.ogden_exponent", ogden_exponent, LIST, "", "", -100, 100, "", "law:ogden", "law ogden: one alpha per term") \
+    X("material.gent_limit", gent_limit, NUMBER, "", "50", 0.01, 1e6, "", "law:gent", "law gent: largest I1 - 3") \
+    X("material.table", table_file, FILE, "", "", 0, 0, "", "law:tabulated|yielding", "laws tabulated and yielding: CSV of strain and stress in MPa, relative to the case file") \
+    X("material.strain_state", strain_state, CHOICE, "", "plane_strain", 0, 0, "plane_strain|uniaxial", "struts", "plane_strain for extruded patterns, uniaxial for free struts (spatial patterns always)") \
+    X("material.solid_density", solid_density, NUMBER, "g/cm3", "1.2 g/cm3", 0.01, 30, "", "", "mass density of the solid, for the mass") \
+    X("material.friction", strut_friction, NUMBER, "", "0", 0, 3, "", "struts", "coefficient of friction between struts") \
+    X("platens.hold", platens, CHOICE, "", "bonded", 0, 0, "bonded|sliding|friction", "", "bonded: faces held sideways and in rotation; sliding: free sideways; friction: free but for it") \
+    X("platens.friction", platen_friction, NUMBER, "", "0", 0, 3, "", "struts|friction-hold", "coefficient of friction of struts on the platens: of the faces with hold friction, and of what folds against them") \
+    X("press.direction", press_direction, CHOICE, "", "across", 0, 0, "across|along", "planar|drawn", "planar: across = in the plane of the printed layers, the part lies on its side; along = printed flat and loaded from above, the pattern in the plane of width and depth, its walls as high as the coupon and standing along the load") \
+    X("press.strain", strain, NUMBER, "%", "70 %", 0.001, 0.95, "", "", "press to this nominal strain") \
+    X("press.load_limit", load_limit, NUMBER, "N", "none", 1e-3, 1e9, "none", "", "stop at this platen force (the load cell)") \
+    X("press.steps", steps, INTEGER, "", "280", 1, 100000, "", "", "planned steps to the strain") \
+    X("press.unload", unload, CHOICE, "", "no", 0, 0, "no|yes", "", "then lift the platen until the coupon carries nothing: unloading curve, work given back, set") \
+    X("press.find_critical", find_critical, CHOICE, "", "yes", 0, 0, "no|yes", "", "also press the coupon without flaws to its critical step") \
+    X("flaws.seed", flaw_seed, INTEGER, "", "1", 0, 2147483647, "", "", "seed of the flaws; 0 = a perfect coupon") \
+    X("flaws.bow", bow, NUMBER, "%", "0.5 %", 0, 0.2, "", "struts flaws", "deviation of the bow of a strut / its length") \
+    X("flaws.thickness_scatter", thickness_scatter, NUMBER, "%", "3 %", 0, 0.3, "", "struts flaws", "deviation of the strut thickness / thickness") \
+    X("flaws.missing", missing, NUMBER, "%", "0 %", 0, 0.5, "", "struts flaws", "share of infill struts left out") \
+    X("flaws.joint_offset", joint_offset, NUMBER, "%", "5 %", 0, 1, "", "struts flaws", "deviation of joint positions / bead width") \
+    X("model.joint_zone", joint_zone, NUMBER, "", "1", 0, 4, "", "struts", "scale of the rigid joint zones: 1 = corners rounded by a third of the thickness, 0.5 sharp, 2 filled; 0 none") \
+    X("model.elements_per_strut", elements_per_strut, INTEGER, "", "0", 0, 256, "", "struts", "0 = chosen from the slenderness") \
+    X("model.section_points", section_points, INTEGER, "", "5", 2, 16, "", "struts", "quadrature points through the thickness") \
+    X("model.shear_factor", shear_factor, NUMBER, "", "0", 0, 2, "", "in-space", "struts in space: shear area / area; 0 = of the section, see docs/theory.md, section 10")
 /* clang-format on */
 
 #endif

@@ -289,6 +289,61 @@ void sp_case_value_text(const sp_case *request, int index, char *text, size_t si
     if (!text[0]) append(text, size, "not given");
 }
 
+static int number_is_valid(const sp_case_row *row, double value)
+{
+    if (isnan(value)) return !row->fallback[0]; /* not given */
+    return isinf(value) ? value > 0 && row->words[0] : in_range(row, value);
+}
+
+static int list_is_valid(const sp_case_row *row, const sp_list *list)
+{
+    if (list->count < 0 || list->count > SP_LIST_MAX) return 0;
+    for (int i = 0; i < list->count; i++)
+        if (!in_range(row, list->value[i])) return 0;
+    return list->count > 0 || !row->fallback[0];
+}
+
+static int text_is_valid(const sp_case_row *row, const char *text)
+{
+    const char *end = memchr(text, 0, text_capacity(row));
+    return end && (end > text || !row->fallback[0]);
+}
+
+int sp_case_row_is_valid(const sp_case *request, int index, char *received, size_t size)
+{
+    const sp_case_row *row = sp_case_row_at(index);
+    const void *field = const_field_of(request, row);
+    char word[SP_NAME_SIZE];
+    int valid = 0;
+    snprintf(received, size, "%s", row->kind == SP_KIND_NUMBER ? "not a number" : "nothing");
+    switch (row->kind) {
+    case SP_KIND_NUMBER:
+        valid = number_is_valid(row, *(const double *)field);
+        if (!isnan(*(const double *)field)) sp_case_value_text(request, index, received, size);
+        break;
+    case SP_KIND_INTEGER:
+        valid = in_range(row, *(const int *)field);
+        snprintf(received, size, "%d", *(const int *)field);
+        break;
+    case SP_KIND_CHOICE:
+        valid = *(const int *)field >= 0 && sp_case_row_word(index, *(const int *)field, word);
+        snprintf(received, size, "%d", *(const int *)field);
+        break;
+    case SP_KIND_LIST:
+        valid = list_is_valid(row, field);
+        if (((const sp_list *)field)->count > SP_LIST_MAX)
+            snprintf(received, size, "%d numbers", ((const sp_list *)field)->count);
+        else
+            sp_case_value_text(request, index, received, size);
+        break;
+    case SP_KIND_NAME:
+    case SP_KIND_FILE:
+        valid = text_is_valid(row, field);
+        break;
+    }
+    return valid;
+}
+
 /* " (units mm, cm, m, um)" when the row has a unit. */
 static void append_units(const sp_case_row *row, char *text, size_t size)
 {

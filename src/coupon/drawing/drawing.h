@@ -9,6 +9,8 @@
 
 #include <strutpress/context.h>
 
+#include "base/hash.h"
+
 enum { SP_DRAWING_MAX = 4000000 }; /* points and lines: more than any press could take */
 
 typedef struct sp_drawing {
@@ -17,10 +19,13 @@ typedef struct sp_drawing {
     int line_count, line_capacity;
     int *line_point;       /* 2 per line: points A, B */
     double *line_diameter; /* 1 per line [mm], NaN: not given */
-    int is_spatial;        /* 0: one z, a planar network that is extruded through the depth */
+    /* Of a drawing that was read from a file: the bytes that were parsed. */
+    size_t file_size;
+    char file_hash[SP_HASH_TEXT_SIZE];
+    int is_spatial; /* 0: one z, a planar network that is extruded through the depth */
 } sp_drawing;
 
-/* Read a file. Errors: SP_NO_READ, SP_BAD_NETWORK ("file:line: received ...; valid: ..."), SP_NO_MEMORY. On failure
+/* Read a file, once: what is parsed is what is hashed. Errors: SP_NO_READ, SP_BAD_NETWORK ("file:line: received ...; valid: ..."), SP_NO_MEMORY. On failure
  * *drawing is empty. */
 sp_status sp_drawing_read(sp_context *context, const char *file, sp_drawing *drawing);
 

@@ -151,6 +151,14 @@ sp_status sp_drawing_parse(sp_context *context, const char *name, const char *by
     return status;
 }
 
+static void keep_hash(const char *bytes, size_t size, sp_drawing *drawing)
+{
+    sp_hash hash = sp_hash_begin();
+    sp_hash_add(&hash, bytes, size);
+    sp_hash_text(&hash, drawing->file_hash);
+    drawing->file_size = size;
+}
+
 sp_status sp_drawing_read(sp_context *context, const char *file, sp_drawing *drawing)
 {
     *drawing = (sp_drawing){0};
@@ -186,6 +194,7 @@ sp_status sp_drawing_read(sp_context *context, const char *file, sp_drawing *dra
     }
     text[size] = 0;
     status = sp_drawing_parse(context, file, text, size, drawing);
+    if (status == SP_OK) keep_hash(text, size, drawing);
 done:
     fclose(stream);
     sp_free(text);

@@ -39,10 +39,6 @@ typedef struct sp_graph {
     double compared;      /* see near.h */
 } sp_graph;
 
-/* build.c: a planar network, whatever infill.layers says; as sp_network_build. */
-sp_status sp_planar_build(sp_context *context, const sp_case *request, int with_flaws,
-                          sp_network *network);
-
 void sp_graph_free(sp_graph *graph);
 sp_status sp_graph_add_node(sp_context *context, sp_graph *graph, double x, double y, int side);
 sp_status sp_graph_add_edge(sp_context *context, sp_graph *graph, int a, int b, int origin);

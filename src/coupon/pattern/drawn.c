@@ -22,15 +22,11 @@ sp_status sp_drawn_read(sp_context *context, const sp_case *request, sp_drawing 
     return sp_drawing_read(context, request->network_file, drawing);
 }
 
-sp_status sp_drawn_is_spatial(sp_context *context, const sp_case *request, int *is_spatial)
+int sp_drawn_is_used(const sp_case *request)
 {
-    sp_drawing drawing;
-    sp_context quiet = {0}; /* what is wrong with the file is said when the network is built */
-    sp_status status = sp_drawn_read(&quiet, request, &drawing);
-    if (status == SP_NO_MEMORY) return sp_fail(context, status, "%s", quiet.message);
-    *is_spatial = drawing.is_spatial; /* 0 after a failure */
-    sp_drawing_free(&drawing);
-    return SP_OK;
+    if (sp_case_is_solid(request)) return 0;
+    return !strcmp(request->pattern, "drawn") ||
+           (request->layers > 0 && !strcmp(request->layer_pattern, "drawn"));
 }
 
 sp_status sp_drawn_pieces(sp_context *context, const sp_drawing *drawing, sp_pieces *pieces)

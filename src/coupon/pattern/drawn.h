@@ -8,9 +8,8 @@
 /* The file of infill.network. Errors: SP_BAD_CASE (none given), and those of sp_drawing_read. */
 sp_status sp_drawn_read(sp_context *context, const sp_case *request, sp_drawing *drawing);
 
-/* 1 when its lines lie in space: z differs, or it is a 3MF file; 0 also for a file that cannot be read. Errors:
- * SP_NO_MEMORY. */
-sp_status sp_drawn_is_spatial(sp_context *context, const sp_case *request, int *is_spatial);
+/* 1 when the case presses a drawing, be it in every other layer only. */
+int sp_drawn_is_used(const sp_case *request);
 
 /* Its lines without z. */
 sp_status sp_drawn_pieces(sp_context *context, const sp_drawing *drawing, sp_pieces *pieces);

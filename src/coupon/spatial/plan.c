@@ -340,20 +340,40 @@ static void give(sp_case *request, const char *key, double value, double *field)
     request->origin[row] = SP_ORIGIN_DERIVED;
 }
 
-sp_status sp_space_derive(sp_context *context, sp_case *request)
+static void warn_of_stretch(sp_context *context, const sp_space_plan *plan)
+{
+    const double *cell = plan->cell;
+    const double least = fmin(cell[0], fmin(cell[1], cell[2]));
+    const double most = fmax(cell[0], fmax(cell[1], cell[2]));
+    if (most > (1 + STRETCH_WARN) * least)
+        sp_warn(context,
+                "the cells are stretched: cell lengths of %.4g, %.4g and %.4g mm along x, y, z",
+                cell[0], cell[1], cell[2]);
+}
+
+static sp_space_count count_struts(const sp_space_plan *plan)
+{
+    double size[3];
+    const double struts = plan->lines.count;
+    case_size(plan->request, size);
+    const double volume = size[0] * size[1] * size[2];
+    return (sp_space_count){.struts = struts,
+                            .length = plan->density * volume /
+                                      (sp_space_section(plan->diameter, 0) * fmax(1, struts)),
+                            .diameter = plan->diameter};
+}
+
+sp_status sp_space_derive(sp_context *context, sp_case *request, sp_space_count *count)
 {
     sp_space_plan plan;
     given g;
+    *count = (sp_space_count){0};
     if (!sp_cell_find(request->pattern)) return SP_OK;
     sp_status status = sp_space_plan_make(context, request, &plan);
     if (status == SP_OK) status = read_given(context, request, &g);
     if (status != SP_OK) goto done;
-    double least = fmin(plan.cell[0], fmin(plan.cell[1], plan.cell[2]));
-    double most = fmax(plan.cell[0], fmax(plan.cell[1], plan.cell[2]));
-    if (most > (1 + STRETCH_WARN) * least)
-        sp_warn(context,
-                "the cells are stretched: cell lengths of %.4g, %.4g and %.4g mm along x, y, z",
-                plan.cell[0], plan.cell[1], plan.cell[2]);
+    *count = count_struts(&plan);
+    warn_of_stretch(context, &plan);
     if (!g.diameter)
         give(request, "infill.strut_diameter", plan.diameter, &request->strut_diameter);
     else if (g.cells || g.size)
@@ -361,23 +381,6 @@ sp_status sp_space_derive(sp_context *context, sp_case *request)
     else
         give(request, "infill.cell_size", plan.cell[0], &request->cell_size);
 done:
-    sp_space_plan_free(&plan);
-    return status;
-}
-
-sp_status sp_space_expect(sp_context *context, const sp_case *request, double *struts,
-                          double *length, double *diameter)
-{
-    sp_space_plan plan;
-    double size[3];
-    case_size(request, size);
-    sp_status status = sp_space_plan_make(context, request, &plan);
-    if (status == SP_OK) {
-        *struts = plan.lines.count;
-        *diameter = plan.diameter;
-        *length = plan.density * size[0] * size[1] * size[2] /
-                  (sp_space_section(plan.diameter, 0) * fmax(1, *struts));
-    }
     sp_space_plan_free(&plan);
     return status;
 }

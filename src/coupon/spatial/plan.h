@@ -26,14 +26,14 @@ void sp_space_plan_free(sp_space_plan *plan);
 /* The lines of the plan, clipped at the coupon and cleaned. */
 sp_status sp_space_plan_place(sp_context *context, const sp_space_plan *plan, sp_space *space);
 
-/* Give the case what follows from its other values, with origin SP_ORIGIN_DERIVED, and warn of stretched cells. Nothing for
- * a planar pattern. Errors as sp_space_plan_make. */
-sp_status sp_space_derive(sp_context *context, sp_case *request);
+/* How many struts, how long and how thick [mm] on the average, the cells will make; known before they are built. */
+typedef struct sp_space_count {
+    double struts, length, diameter;
+} sp_space_count;
 
-/* How many struts, how long and how thick [mm] on the average, the cells of a case with a spatial pattern will make, before
- * they are built. Errors as sp_space_plan_make. */
-sp_status sp_space_expect(sp_context *context, const sp_case *request, double *struts,
-                          double *length, double *diameter);
+/* Give the case what follows from its other values, with origin SP_ORIGIN_DERIVED, count its struts, and warn of stretched
+ * cells. Nothing, and no struts, for a planar pattern. Errors as sp_space_plan_make. */
+sp_status sp_space_derive(sp_context *context, sp_case *request, sp_space_count *count);
 
 /* frame.c: add the plates and frames that the case asks for to a clean lattice. */
 sp_status sp_space_add_frames(sp_context *context, const sp_case *request, double diameter,

@@ -11,14 +11,11 @@
 #include <stdio.h>
 #include <string.h>
 
-#include <strutpress/inspect.h>
-
 #include "law/law.h"
 #include "model/model.h"
-#include "spatial/plan.h"
-#include "pattern/cell.h"
 #include "pattern/pattern.h"
 #include "run/mesh.h"
+#include "run/resolve_parts.h"
 
 /* What the features are taken from. */
 typedef struct cost {
@@ -230,17 +227,14 @@ static void count_mesh(cost *c, double struts, double free_length, double thickn
     c->elements += struts * sp_model_elements(&mesh, fmax(0, free_length), thickness);
 }
 
-static sp_status count_cells(sp_context *context, cost *c)
+static void count_cells(cost *c, const sp_space_count *cells)
 {
-    double struts, length, diameter;
-    sp_status status = sp_space_expect(context, c->request, &struts, &length, &diameter);
-    if (status != SP_OK) return status;
     const sp_case *request = c->request;
     const double volume = request->width * request->height * request->depth;
+    const double diameter = cells->diameter;
     c->dimension = 3;
-    c->density = struts * length * M_PI / 4 * diameter * diameter / volume;
-    count_mesh(c, struts, length - diameter, diameter);
-    return SP_OK;
+    c->density = cells->struts * cells->length * M_PI / 4 * diameter * diameter / volume;
+    count_mesh(c, cells->struts, cells->length - diameter, diameter);
 }
 
 /* An infill of density p and bead t has lines of length p/t per area, and a cell is as long as its line density says. */
@@ -263,43 +257,73 @@ static void count_infill(cost *c, const sp_pattern_row *pattern)
         count_mesh(c, (layers - 1) * length * length / (4 * width * height), t, t);
 }
 
-static sp_status count_drawn(sp_context *context, const sp_case *request, sp_forecast *forecast)
+/* Walls along the load: four bars a cell of their frameworks, and a joint. */
+static void count_panels(cost *c, const sp_pattern_row *pattern)
+{
+    const sp_case *request = c->request;
+    const double t = request->bead_width, wall = request->wall_beads * t;
+    const double width = fmax(t, request->width - 2 * wall),
+                 depth = fmax(t, request->depth - 2 * wall), area = request->width * request->depth;
+    const double length =
+        request->density / t * width * depth + (wall > 0 ? 2 * (width + depth) : 0);
+    const double density = pattern->line_density(request);
+    const double cell = isfinite(density) && density > 0 ? density * t / request->density : 4 * t;
+    const int across = request->elements_per_strut;
+    const double side = across > 0 ? cell / across : fmax(cell / 4, 1.25 * t);
+    c->dimension = 3;
+    c->density = fmin(1, (area - (1 - request->density) * width * depth) / area);
+    c->struts = c->elements = 4 * length / side * fmax(4, ceil(request->height / side));
+    c->unknowns = SP_SPATIAL_UNKNOWNS * c->elements / 4;
+}
+
+/* Lines that cross or lie on each other are cut: only the network says how many struts a drawing has. */
+static sp_status expect_drawn(sp_context *context, const sp_resolved *resolved,
+                              sp_forecast *expected)
 {
     sp_network network = {0};
-    sp_status status = sp_network_build(context, request, 0, &network);
-    if (status == SP_OK) status = sp_forecast_network(context, request, &network, forecast);
+    sp_status status = sp_resolved_network(context, resolved, 0, &network);
+    if (status == SP_OK)
+        status = sp_forecast_network(context, &resolved->request, &network, expected);
     sp_network_free(&network);
+    expected->built = 0;
     return status;
 }
 
-sp_status sp_forecast_case(sp_context *context, const sp_case *asked, sp_forecast *forecast)
+static sp_status expect_infill(sp_context *context, const sp_resolved *resolved,
+                               const sp_space_count *cells, sp_forecast *expected)
 {
-    sp_case request = *asked;
+    cost c = {.request = &resolved->request};
     sp_law law = {0};
-    *forecast = (sp_forecast){0};
-    sp_context quiet = {0};
-    sp_status status = sp_case_validate_names(&quiet, &request);
-    if (status != SP_OK) return sp_fail(context, status, "%s", quiet.message);
-    if (sp_case_is_solid(&request)) {
-        settle_solid(&request, forecast);
-        return SP_OK;
-    }
-    const sp_pattern_row *pattern = sp_pattern_find(request.pattern);
-    if (!sp_cell_find(request.pattern) && (!pattern || pattern->line_density(&request) == 0))
-        return count_drawn(context, &request, forecast);
-    cost c = {.request = &request};
-    status = sp_law_prepare(&quiet, &request, &law);
-    if (status != SP_OK) return sp_fail(context, status, "%s", quiet.message);
+    const sp_status status = sp_law_prepare(context, c.request, &law);
+    if (status != SP_OK) return status;
     c.modulus = law.modulus;
     sp_law_free(&law);
-    if (sp_cell_find(request.pattern))
-        status = count_cells(context, &c);
+    if (cells->struts > 0)
+        count_cells(&c, cells);
+    else if (resolved->built == SP_BUILT_PANELS)
+        count_panels(&c, sp_pattern_find(c.request->pattern));
     else
-        count_infill(&c, pattern);
-    if (status != SP_OK) return status;
-    c.unknowns = (c.dimension == 3 ? 6 : 3) * fmax(1, c.elements - 0.4 * c.struts);
-    settle(&c, forecast);
+        count_infill(&c, sp_pattern_find(c.request->pattern));
+    if (!(c.unknowns > 0))
+        c.unknowns = (c.dimension == 3 ? 6 : 3) * fmax(1, c.elements - 0.4 * c.struts);
+    settle(&c, expected);
     return SP_OK;
+}
+
+sp_status sp_expect(sp_context *context, const sp_resolved *resolved, const sp_space_count *cells,
+                    sp_forecast *expected)
+{
+    sp_context quiet = {.interrupt = context ? context->interrupt : NULL};
+    sp_status status = SP_OK;
+    *expected = (sp_forecast){0};
+    if (resolved->built == SP_BUILT_SOLID)
+        settle_solid(&resolved->request, expected);
+    else if (!strcmp(resolved->request.pattern, "drawn"))
+        status = expect_drawn(&quiet, resolved, expected);
+    else
+        status = expect_infill(&quiet, resolved, cells, expected);
+    if (status != SP_OK) *expected = (sp_forecast){0};
+    return status == SP_NO_MEMORY ? sp_fail(context, status, "%s", quiet.message) : SP_OK;
 }
 
 /* ---- in words --------------------------------------------------------------------------------------------------- */

@@ -17,19 +17,29 @@ static void take_end(sp_context *context, sp_status status, sp_result *result)
     context->message[0] = '\0';
 }
 
-sp_status sp_run(sp_context *context, const sp_case *request, sp_result **result)
+sp_status sp_run_resolved(sp_context *context, const sp_resolved *resolved, sp_result **result)
 {
     sp_context quiet = {0};
     if (!context) context = &quiet;
     *result = sp_alloc(1, sizeof **result);
     if (!*result) return sp_fail(context, SP_NO_MEMORY, "no memory for a result");
-    const sp_status status = sp_result_press(context, request, *result);
+    const sp_status status = sp_result_press_resolved(context, resolved, *result);
     if (status == SP_OK || status == SP_GAVE_UP || status == SP_INTERRUPTED) {
         take_end(context, status, *result);
         return SP_OK;
     }
     sp_result_free(*result);
     *result = NULL;
+    return status;
+}
+
+sp_status sp_run(sp_context *context, const sp_case *request, sp_result **result)
+{
+    sp_resolved resolved;
+    *result = NULL;
+    sp_status status = sp_case_resolve(context, request, &resolved);
+    if (status == SP_OK) status = sp_run_resolved(context, &resolved, result);
+    sp_resolved_free(&resolved);
     return status;
 }
 

@@ -2,10 +2,11 @@
 #ifndef SP_RUN_RESULT_H
 #define SP_RUN_RESULT_H
 
+#include <strutpress/resolve.h>
 #include <strutpress/run.h>
 
 struct sp_result {
-    sp_case request;    /* a copy of what was asked */
+    sp_case request;    /* as it was resolved */
     sp_network network; /* with flaws */
     sp_path path;
     /* The coupon without flaws up to its critical step, with the mode in its shapes; empty (step_count 0) when not asked
@@ -22,6 +23,9 @@ struct sp_result {
  * result whose path holds what stands, or an empty *result when there is no curve yet; after any other status *result is
  * empty. What it holds is freed with sp_result_clear. */
 sp_status sp_result_press(sp_context *context, const sp_case *request, sp_result *result);
+/* The same of a case that is resolved already. */
+sp_status sp_result_press_resolved(sp_context *context, const sp_resolved *resolved,
+                                   sp_result *result);
 void sp_result_clear(sp_result *result);
 
 #endif

@@ -5,14 +5,12 @@
 #include <stdio.h>
 #include <string.h>
 
-#include <strutpress/forecast.h>
-#include <strutpress/inspect.h>
+#include <strutpress/resolve.h>
 
 #include "base/alloc.h"
 #include "base/memory.h"
 #include "law/law.h"
 #include "model/model.h"
-#include "pattern/cell.h"
 #include "press/press.h"
 #include "run/mesh.h"
 #include "solid/solid.h"
@@ -20,17 +18,13 @@
 
 static const int kept_shapes = 32;
 
-/* Cells in space are soon more than the memory takes: they are refused before anything large is made of them. */
-static sp_status expect_memory(sp_context *context, const sp_case *request)
+/* What the memory does not take is refused before anything large is made of it. */
+static sp_status expect_memory(sp_context *context, const sp_forecast *expected)
 {
-    sp_forecast forecast;
     char what[80];
-    if (!sp_cell_find(request->pattern)) return SP_OK;
-    sp_status status = sp_forecast_case(context, request, &forecast);
-    if (status != SP_OK) return status;
-    snprintf(what, sizeof what, "a press of %.3g struts, %.0f elements each,", forecast.struts,
-             forecast.elements / fmax(1, forecast.struts));
-    return sp_memory_expect(context, sp_model_bytes(3, forecast.elements), what);
+    snprintf(what, sizeof what, "a press of %.3g struts, %.0f elements each,", expected->struts,
+             expected->elements / fmax(1, expected->struts));
+    return sp_memory_expect(context, expected->bytes, what);
 }
 
 /* Press one network under the law of the case. */
@@ -55,13 +49,13 @@ static sp_status press_network(sp_context *context, const sp_case *request, cons
 }
 
 /* The critical step belongs to the coupon without flaws, which is pressed up to it on its own. */
-static sp_status find_critical(sp_context *context, const sp_case *request, const sp_law *law,
+static sp_status find_critical(sp_context *context, const sp_resolved *resolved, const sp_law *law,
                                sp_path *perfect)
 {
     sp_network network;
-    sp_status status = sp_network_build(context, request, 0, &network);
+    sp_status status = sp_resolved_network(context, resolved, 0, &network);
     if (status != SP_OK) return status;
-    status = press_network(context, request, law, &network, 1, 1, perfect);
+    status = press_network(context, &resolved->request, law, &network, 1, 1, perfect);
     sp_network_free(&network);
     return status;
 }
@@ -97,13 +91,14 @@ static int has_path(sp_status status)
 }
 
 /* The infill: up to its critical step without flaws, then to its end with them. */
-static sp_status press_infill(sp_context *context, const sp_law *law, sp_result *result)
+static sp_status press_infill(sp_context *context, const sp_resolved *resolved, const sp_law *law,
+                              sp_result *result)
 {
-    const sp_case *asked = &result->request;
+    const sp_case *asked = &resolved->request;
     const int flaws = asked->flaw_seed != 0;
     sp_status status = SP_OK;
     if (asked->find_critical && flaws) {
-        status = find_critical(context, asked, law, &result->perfect);
+        status = find_critical(context, resolved, law, &result->perfect);
         if (status == SP_GAVE_UP)
             status = SP_OK; /* the search for the critical step ended early; the press goes on */
         else if (status == SP_INTERRUPTED)
@@ -119,29 +114,29 @@ static sp_status press_infill(sp_context *context, const sp_law *law, sp_result 
     return status;
 }
 
-sp_status sp_result_press(sp_context *context, const sp_case *request, sp_result *result)
+sp_status sp_result_press_resolved(sp_context *context, const sp_resolved *resolved,
+                                   sp_result *result)
 {
-    memset(result, 0, sizeof *result);
-    result->request = *request;
-    const sp_case *asked = &result->request;
+    const sp_case *asked = &resolved->request;
     sp_law law = {0};
     sp_solid solid = {0};
-    sp_status status = sp_case_validate_names(context, &result->request);
-    if (status == SP_OK) status = sp_law_prepare(context, asked, &law);
+    memset(result, 0, sizeof *result);
+    result->request = *asked;
+    sp_status status = sp_law_prepare(context, asked, &law);
     if (status == SP_OK) status = sp_solid_prepare(context, asked, &solid);
-    if (status == SP_OK) status = expect_memory(context, asked);
+    if (status == SP_OK) status = expect_memory(context, &resolved->expected);
     if (status == SP_OK) sp_begin(context, "building the network");
     if (status == SP_OK)
-        status = sp_network_build(context, asked, asked->flaw_seed != 0, &result->network);
+        status = sp_resolved_network(context, resolved, asked->flaw_seed != 0, &result->network);
     if (status == SP_OK && sp_interrupted(context))
         status = sp_fail(context, SP_INTERRUPTED,
                          "interrupted while the network was built, before the press; there is no "
                          "curve");
     if (status == SP_OK) say_forecast(context, asked, &result->network);
     if (status == SP_OK)
-        status = result->network.built == SP_BUILT_SOLID
+        status = resolved->built == SP_BUILT_SOLID
                      ? sp_solid_press(context, asked, &solid, &result->path)
-                     : press_infill(context, &law, result);
+                     : press_infill(context, resolved, &law, result);
     if (has_path(status) && result->path.step_count > 0) {
         sp_solid_sample(&solid, &result->path.solid);
         const sp_status measured = take_measures(context, result);
@@ -150,5 +145,15 @@ sp_status sp_result_press(sp_context *context, const sp_case *request, sp_result
     sp_law_free(&law);
     sp_solid_free(&solid);
     if (!has_path(status) || result->path.step_count == 0) sp_result_clear(result);
+    return status;
+}
+
+sp_status sp_result_press(sp_context *context, const sp_case *request, sp_result *result)
+{
+    sp_resolved resolved;
+    memset(result, 0, sizeof *result);
+    sp_status status = sp_case_resolve(context, request, &resolved);
+    if (status == SP_OK) status = sp_result_press_resolved(context, &resolved, result);
+    sp_resolved_free(&resolved);
     return status;
 }

@@ -2,19 +2,30 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include <strutpress/forecast.h>
+#include <strutpress/resolve.h>
 
 #include "base/alloc.h"
 #include "batch/plan_parts.h"
 
-/* What cannot be built takes no time. */
-static void forecast_job(const sp_case *request, plan_job *job)
+/* Key and expected work of one coupon; what cannot be built takes no time. */
+static sp_status make_job(sp_context *context, const sp_plan *plan, int index, plan_job *job)
 {
     sp_context quiet = {0};
-    sp_forecast forecast;
-    if (sp_forecast_case(&quiet, request, &forecast) != SP_OK) return;
-    job->work = forecast.seconds;
-    job->bytes = forecast.bytes;
+    sp_case request;
+    sp_resolved resolved;
+    sp_coupon_key known;
+    sp_plan_case(plan, index, &request);
+    sp_status status = sp_case_resolve(&quiet, &request, &resolved);
+    *job = (plan_job){.index = index};
+    if (status == SP_OK) job->work = resolved.expected.seconds;
+    if (status == SP_OK) job->bytes = resolved.expected.bytes;
+    if (status == SP_NO_MEMORY)
+        sp_fail(context, status, "%s", quiet.message);
+    else
+        status = sp_coupon_key_of(context, &resolved, &known);
+    if (status == SP_OK) memcpy(job->key, known.key, sizeof known.key);
+    sp_resolved_free(&resolved);
+    return status;
 }
 
 static int compare_keys(const void *left, const void *right)
@@ -44,20 +55,13 @@ static int drop_equal(plan_job *job, int count)
 
 sp_status sp_plan_list_jobs(sp_context *context, const sp_plan *plan, plan_job **job, int *count)
 {
-    sp_case request;
-    sp_resolved resolved;
     sp_status status = SP_OK;
     const int planned = sp_plan_count(plan);
     *count = 0;
     *job = sp_alloc((size_t)planned, sizeof **job);
     if (!*job) return sp_fail(context, SP_NO_MEMORY, "no memory for %d coupons", planned);
-    for (int i = 0; i < planned && status == SP_OK; i++) {
-        sp_plan_case(plan, i, &request);
-        status = sp_store_resolve(context, &request, &resolved);
-        (*job)[i] = (plan_job){.index = i};
-        forecast_job(&request, &(*job)[i]);
-        memcpy((*job)[i].key, resolved.key, sizeof resolved.key);
-    }
+    for (int i = 0; i < planned && status == SP_OK; i++)
+        status = make_job(context, plan, i, &(*job)[i]);
     if (status != SP_OK) {
         sp_free(*job);
         *job = NULL;

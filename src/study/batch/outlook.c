@@ -1,7 +1,7 @@
 /* What a plan will take: every network is built and its press forecast, none is pressed. */
 #include <string.h>
 
-#include <strutpress/inspect.h>
+#include <strutpress/resolve.h>
 
 #include "base/alloc.h"
 #include "base/memory.h"
@@ -52,21 +52,22 @@ void sp_outlook_add(sp_outlook *outlook, int number, const sp_forecast *forecast
 }
 
 /* What a press would do before its first step. */
-static sp_status forecast_one(sp_context *context, sp_case *request, sp_forecast *forecast)
+static sp_status forecast_one(sp_context *context, const sp_case *request, sp_forecast *forecast)
 {
     sp_network network = {0};
+    sp_resolved resolved;
     char what[64];
-    sp_status status = sp_case_check(context, request);
-    if (status == SP_OK) status = sp_case_validate_names(context, request);
-    if (status == SP_OK) status = sp_forecast_case(context, request, forecast);
+    sp_status status = sp_case_resolve(context, request, &resolved);
     if (status == SP_OK) { /* too large a network is not even built */
-        snprintf(what, sizeof what, "a press of %.3g struts", forecast->struts);
-        status = sp_memory_expect(context, forecast->bytes, what);
+        snprintf(what, sizeof what, "a press of %.3g struts", resolved.expected.struts);
+        status = sp_memory_expect(context, resolved.expected.bytes, what);
     }
     if (status == SP_OK)
-        status = sp_network_build(context, request, request->flaw_seed != 0, &network);
-    if (status == SP_OK) status = sp_forecast_network(context, request, &network, forecast);
+        status = sp_resolved_network(context, &resolved, request->flaw_seed != 0, &network);
+    if (status == SP_OK)
+        status = sp_forecast_network(context, &resolved.request, &network, forecast);
     sp_network_free(&network);
+    sp_resolved_free(&resolved);
     return status;
 }
 

@@ -36,13 +36,13 @@ static double now(void)
 static sp_status list_jobs(batch *b)
 {
     sp_case request;
-    sp_resolved resolved;
+    sp_coupon_key known;
     sp_status status = sp_plan_list_jobs(b->context, b->plan, &b->job, &b->report->planned);
     for (int i = 0; i < b->report->planned && status == SP_OK; i++) {
         int found = 0;
         sp_plan_case(b->plan, b->job[i].index, &request);
-        status = sp_store_resolve(b->context, &request, &resolved);
-        if (status == SP_OK) status = sp_store_has(b->context, b->store, &resolved, &found);
+        status = sp_coupon_key_of_case(b->context, &request, &known);
+        if (status == SP_OK) status = sp_store_has(b->context, b->store, &known, &found);
         if (status != SP_OK) return status;
         b->report->stored += found;
         if (!found) b->work += b->job[i].work;
@@ -96,7 +96,7 @@ static void tell_progress(batch *b, double work)
 }
 
 /* One thread at a time; the store, the report and the context of the batch belong to it meanwhile. */
-static void finish(batch *b, const plan_job *done, const sp_resolved *resolved, sp_status outcome,
+static void finish(batch *b, const plan_job *done, const sp_coupon_key *known, sp_status outcome,
                    const sp_context *own, const char *kept, const sp_result *result)
 {
     if (is_passing(outcome)) {
@@ -106,8 +106,8 @@ static void finish(batch *b, const plan_job *done, const sp_resolved *resolved, 
                     sp_plan_number(b->plan, done->index), own->message);
         return;
     }
-    const sp_status status = sp_store_put(b->context, b->store, resolved, outcome, own->message,
-                                          kept, result->path.step_count ? result : NULL);
+    const sp_status status = sp_store_put(b->context, b->store, known, outcome, own->message, kept,
+                                          result->path.step_count ? result : NULL);
     if (status != SP_OK) {
         b->report->not_stored++;
         b->status = status;
@@ -123,12 +123,12 @@ static void finish(batch *b, const plan_job *done, const sp_resolved *resolved, 
 }
 
 /* Another batch on the same store may have pressed it meanwhile. */
-static int is_stored_now(batch *b, const sp_resolved *resolved)
+static int is_stored_now(batch *b, const sp_coupon_key *known)
 {
     int found = 0;
 #pragma omp critical(sp_batch)
     {
-        if (b->status == SP_OK) b->status = sp_store_has(b->context, b->store, resolved, &found);
+        if (b->status == SP_OK) b->status = sp_store_has(b->context, b->store, known, &found);
         b->report->stored += found;
     }
     return found;
@@ -145,22 +145,25 @@ static void press_one(batch *b, const plan_job *mine)
 {
     sp_case request;
     sp_resolved resolved;
+    sp_coupon_key known;
     sp_result result = {0};
     cautions kept = {0};
     sp_context own = {.interrupt = b->context->interrupt, .warn = keep_caution, .user = &kept};
     sp_plan_case(b->plan, mine->index, &request);
-    sp_status outcome = sp_store_resolve(&own, &request, &resolved);
-    if (outcome != SP_OK) {
-        end_batch(b, outcome, own.message);
-        return;
-    }
-    if (is_stored_now(b, &resolved)) return;
-    outcome = sp_result_press(&own, &request, &result);
-    if (outcome == SP_OK) own.message[0] = '\0';
-    if (result.path.step_count) keep_result_cautions(&kept, &result);
+    sp_status outcome = sp_case_resolve(&own, &request, &resolved);
+    sp_context keyed = {0};
+    const sp_status named = sp_coupon_key_of(&keyed, &resolved, &known);
+    if (named != SP_OK) {
+        end_batch(b, named, keyed.message);
+    } else if (!is_stored_now(b, &known)) {
+        if (outcome == SP_OK) outcome = sp_result_press_resolved(&own, &resolved, &result);
+        if (outcome == SP_OK) own.message[0] = '\0';
+        if (result.path.step_count) keep_result_cautions(&kept, &result);
 #pragma omp critical(sp_batch)
-    finish(b, mine, &resolved, outcome, &own, kept.text, &result);
-    sp_result_clear(&result);
+        finish(b, mine, &known, outcome, &own, kept.text, &result);
+        sp_result_clear(&result);
+    }
+    sp_resolved_free(&resolved);
 }
 
 static int take_next(batch *b)

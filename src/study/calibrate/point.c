@@ -24,10 +24,10 @@ static sp_status list_missing(sp_calibration *c, const sp_case *request, int cou
     sp_status status = SP_OK;
     *missing_count = 0;
     for (int i = 0; i < count && status == SP_OK; i++) {
-        sp_resolved resolved;
+        sp_coupon_key known;
         int found = 0;
-        status = sp_store_resolve(c->context, &request[i], &resolved);
-        if (status == SP_OK) status = sp_store_has(c->context, c->store, &resolved, &found);
+        status = sp_coupon_key_of_case(c->context, &request[i], &known);
+        if (status == SP_OK) status = sp_store_has(c->context, c->store, &known, &found);
         c->stored += found;
         if (!found) missing[(*missing_count)++] = request[i];
     }
@@ -56,16 +56,16 @@ static sp_status press_missing(sp_calibration *c, const sp_case *missing, int co
 static sp_status add_forces(sp_calibration *c, const sp_case *request, double end, double share,
                             double *force)
 {
-    sp_resolved resolved;
+    sp_coupon_key known;
     sp_found found;
     sp_curve_point *point = NULL;
     double own[CAL_STRETCHES];
     int count = 0, measures;
     sp_measure_rows(&measures);
     sp_measure *measure = sp_alloc((size_t)measures, sizeof *measure);
-    sp_status status = measure ? sp_store_resolve(c->context, request, &resolved)
+    sp_status status = measure ? sp_coupon_key_of_case(c->context, request, &known)
                                : sp_fail(c->context, SP_NO_MEMORY, "no memory for measures");
-    if (status == SP_OK) status = sp_store_get(c->context, c->store, &resolved, &found, measure);
+    if (status == SP_OK) status = sp_store_get(c->context, c->store, &known, &found, measure);
     if (status == SP_OK && !found.found)
         status = sp_fail(c->context, SP_NO_MEMORY,
                          "out of memory in a press; what is pressed is stored");

@@ -3,6 +3,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include <strutpress/resolve.h>
+
 #include "base/alloc.h"
 #include "calibrate/calibrate_parts.h"
 #include "case/case_parts.h"
@@ -101,6 +103,16 @@ static const yaml_node_t **own_key(entry *e, const char *key, int tested)
     return NULL;
 }
 
+/* What would be refused before a press is refused here, where its line is known. Cautions come with the press. */
+static sp_status check_coupon(sp_context *context, const sp_case *request)
+{
+    sp_context quiet = {0};
+    sp_resolved resolved;
+    const sp_status status = sp_case_resolve(&quiet, request, &resolved);
+    sp_resolved_free(&resolved);
+    return status == SP_OK ? SP_OK : sp_fail(context, status, "%s", quiet.message);
+}
+
 static sp_status read_entry(plan_reader *r, const yaml_node_t *node, const char *part, int tested,
                             entry *e)
 {
@@ -127,7 +139,7 @@ static sp_status read_entry(plan_reader *r, const yaml_node_t *node, const char 
     char given[SP_NAME_SIZE + CAL_NAME_SIZE];
     snprintf(given, sizeof given, "%s%s", e->coupon->request.pattern, e->rest);
     sp_printable(e->name ? sp_plan_text(e->name) : given, e->coupon->name, CAL_NAME_SIZE);
-    status = sp_case_check(r->context, &e->coupon->request);
+    status = check_coupon(r->context, &e->coupon->request);
     const double fitted = ((const sp_tested *)r->user)->strain;
     e->coupon->end = e->coupon->request.height * (tested ? fitted : e->coupon->request.strain);
     e->coupon->work_end = fmin(e->coupon->end, e->coupon->request.height * fitted);
@@ -273,7 +285,8 @@ void sp_cal_case(const sp_tested *tested, const cal_coupon *coupon, const double
     /* steps as long as those of the case; the load cell was that of the rig */
     const double strain = fmin(strain_max, coupon->end / request->height);
     request->steps = (int)ceil(request->steps * strain / request->strain - 1e-9);
-    if (request->steps < 1) request->steps = 1;
+    const double most = sp_case_row_at(sp_case_row_find("press.steps"))->high;
+    request->steps = (int)fmin(most, fmax(1, request->steps));
     request->strain = strain;
     request->load_limit = INFINITY;
     request->find_critical = request->unload = 0;

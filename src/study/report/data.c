@@ -39,7 +39,7 @@ static int differs_between(const report *r, int index)
 }
 
 /* 1 when a line of the resolved case says what the default says. */
-static int is_default(const char *line, int index, const sp_resolved *usual)
+static int is_default(const char *line, int index, const sp_coupon_key *usual)
 {
     const char *at = usual->text;
     for (int i = 0; i < index && at; i++) at = strchr(at, '\n') ? strchr(at, '\n') + 1 : NULL;
@@ -59,9 +59,9 @@ static json_t *settings(report *r, int which, int *failed)
 {
     json_t *all = json_array();
     sp_case defaults;
-    sp_resolved usual;
+    sp_coupon_key usual;
     sp_case_default(&defaults);
-    if (sp_store_resolve(r->context, &defaults, &usual) != SP_OK) *failed = 1;
+    if (sp_coupon_key_of_case(r->context, &defaults, &usual) != SP_OK) *failed = 1;
     for (int i = 0; i < sp_parameter_count() && !*failed; i++) {
         const char *line = line_of(r, which < 0 ? 0 : which, i);
         const int differs = differs_between(r, i);

@@ -131,12 +131,12 @@ static sp_status store_shown(report *r)
     sp_status status = SP_OK;
     for (int i = 0; i < r->shown_count && status == SP_OK; i++) {
         shown *one = &r->shown[i];
-        sp_resolved resolved;
-        status = sp_store_resolve(r->context, &one->request, &resolved);
-        memcpy(one->key, resolved.key, sizeof one->key);
+        sp_coupon_key known;
+        status = sp_coupon_key_of_case(r->context, &one->request, &known);
+        memcpy(one->key, known.key, sizeof one->key);
         if (status == SP_OK)
             status =
-                sp_store_put(r->context, r->store, &resolved, one->outcome, one->reason,
+                sp_store_put(r->context, r->store, &known, one->outcome, one->reason,
                              one->notes.text, one->result.path.step_count ? &one->result : NULL);
     }
     return status;

@@ -83,7 +83,7 @@ int sp_report_case_of(const char *text, const char *key, sp_case *request)
 {
     char name[2 * SP_NAME_SIZE], value[SP_FILE_SIZE];
     sp_context quiet = {0};
-    sp_resolved resolved;
+    sp_coupon_key known;
     sp_case_default(request);
     for (const char *at = text; *at; at += strcspn(at, "\n"), at += *at == '\n') {
         const int length = (int)strcspn(at, "\n"), word = (int)strcspn(at, " ");
@@ -97,7 +97,7 @@ int sp_report_case_of(const char *text, const char *key, sp_case *request)
     }
     /* a hardness must not derive the modulus again: it may have been measured */
     request->origin[sp_case_row_find("material.modulus")] = SP_ORIGIN_FILE;
-    return sp_store_resolve(&quiet, request, &resolved) == SP_OK && !strcmp(resolved.key, key);
+    return sp_coupon_key_of_case(&quiet, request, &known) == SP_OK && !strcmp(known.key, key);
 }
 
 /* What `check` says of its network; a case that cannot be built has its reason in the store. */
@@ -105,13 +105,15 @@ static sp_status inspect(report *r, row *one)
 {
     sp_context own = {.warn = sp_notes_take, .user = &one->notes};
     sp_case request;
+    sp_resolved resolved;
     sp_network network = {0};
     sp_inspection inspection;
     if (!one->typical || !sp_report_case_of(one->text, one->key, &request)) return SP_OK;
-    sp_status status = sp_case_validate_names(&own, &request);
-    if (status == SP_OK) status = sp_network_build(&own, &request, 1, &network);
-    if (status == SP_OK) status = sp_inspect(&own, &request, &network, &inspection);
+    sp_status status = sp_case_resolve(&own, &request, &resolved);
+    if (status == SP_OK) status = sp_resolved_network(&own, &resolved, 1, &network);
+    if (status == SP_OK) status = sp_inspect(&own, &resolved.request, &network, &inspection);
     sp_network_free(&network);
+    sp_resolved_free(&resolved);
     return status == SP_NO_MEMORY ? sp_fail(r->context, status, "%s", own.message) : SP_OK;
 }
 

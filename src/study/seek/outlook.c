@@ -1,7 +1,7 @@
 /* What a search will take, before it begins. */
 #include <string.h>
 
-#include <strutpress/inspect.h>
+#include <strutpress/resolve.h>
 
 #include "base/alloc.h"
 #include "seek/seek_parts.h"
@@ -26,6 +26,7 @@ static sp_status forecast_variant(sp_answer *answer, const seek_variant *variant
     for (int i = 0; i < 2 && status == SP_BAD_CASE; i++) {
         double x[SEEK_VARIABLE_MAX];
         sp_case request;
+        sp_resolved resolved;
         sp_network network = {0};
         sp_context quiet = {0};
         memcpy(x, variant->x, sizeof x);
@@ -34,10 +35,12 @@ static sp_status forecast_variant(sp_answer *answer, const seek_variant *variant
                          : sp_seek_variable_round(&answer->target->variable[first],
                                                   0.5 * (variant->low + variant->high));
         sp_seek_record_case(answer, variant, x, 0, &request);
-        status = sp_case_validate_names(&quiet, &request);
-        if (status == SP_OK) status = sp_network_build(&quiet, &request, 1, &network);
-        if (status == SP_OK) status = sp_forecast_network(&quiet, &request, &network, forecast);
+        status = sp_case_resolve(&quiet, &request, &resolved);
+        if (status == SP_OK) status = sp_resolved_network(&quiet, &resolved, 1, &network);
+        if (status == SP_OK)
+            status = sp_forecast_network(&quiet, &resolved.request, &network, forecast);
         sp_network_free(&network);
+        sp_resolved_free(&resolved);
         if (status != SP_OK) sp_fail(answer->context, status, "%s", quiet.message);
     }
     return status;

@@ -146,9 +146,9 @@ static sp_status read_values(sp_answer *answer, seek_variant *variant, seek_reco
 static sp_status find_coupon(sp_answer *answer, const sp_case *request, sp_found *found,
                              sp_measure *measure)
 {
-    sp_resolved resolved;
-    sp_status status = sp_store_resolve(answer->context, request, &resolved);
-    return status == SP_OK ? sp_store_get(answer->context, answer->store, &resolved, found, measure)
+    sp_coupon_key known;
+    sp_status status = sp_coupon_key_of_case(answer->context, request, &known);
+    return status == SP_OK ? sp_store_get(answer->context, answer->store, &known, found, measure)
                            : status;
 }
 

@@ -57,19 +57,22 @@ static sp_status try_build(sp_answer *answer, const seek_variant *variant, doubl
 {
     sp_context quiet = {0};
     sp_case request;
+    sp_resolved resolved = {0};
     sp_network network = {0};
     double x[SEEK_VARIABLE_MAX];
     memcpy(x, variant->x, sizeof x);
     if (answer->target->first >= 0) x[answer->target->first] = first;
     sp_seek_record_case(answer, variant, x, 0, &request);
-    sp_status status = sp_case_check(&quiet, &request);
+    sp_status status = SP_OK;
     /* a range that runs up to 100 % must not end in another coupon than it goes through */
-    if (status == SP_OK && strcmp(request.pattern, SP_SOLID_NAME) && sp_case_is_solid(&request))
+    if (strcmp(request.pattern, SP_SOLID_NAME) && sp_case_is_solid(&request))
         status = sp_fail(&quiet, SP_BAD_CASE,
                          "infill.density 100 %% is the solid block; valid: below 100 %%, or "
                          "infill.pattern solid");
-    if (status == SP_OK) status = sp_network_build(&quiet, &request, 0, &network);
+    if (status == SP_OK) status = sp_case_resolve(&quiet, &request, &resolved);
+    if (status == SP_OK) status = sp_resolved_network(&quiet, &resolved, 0, &network);
     sp_network_free(&network);
+    sp_resolved_free(&resolved);
     *built = status == SP_OK;
     if (status != SP_OK) snprintf(reason, SP_MESSAGE_SIZE, "%s", quiet.message);
     return status == SP_NO_MEMORY ? sp_fail(answer->context, status, "%s", quiet.message) : SP_OK;

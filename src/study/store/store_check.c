@@ -131,7 +131,7 @@ static const table_rule tables[TABLE_COUNT] = {
       {"family", KEY, SP_KEY_SIZE - 1, SP_KEY_SIZE - 1},
       {"flaw_seed", WHOLE, 0, NUMBER_MOST},
       {"program", LINE, 1, SP_PROGRAM_SIZE - 1},
-      {"settings", LINES, 1, SP_RESOLVED_SIZE - 1},
+      {"settings", LINES, 1, SP_COUPON_TEXT_SIZE - 1},
       {"outcome", WHOLE, 0, OUTCOME_MOST},
       {"reason", LINE, 0, SP_MESSAGE_SIZE - 1},
       {"cautions", LINES, 0, CAUTIONS_MOST},

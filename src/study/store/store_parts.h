@@ -41,7 +41,7 @@ sp_status sp_store_execute(sp_context *context, sp_store *store, const char *sql
 sp_status sp_store_prepare(sp_context *context, sp_store *store, const char *sql, sp_status status,
                            sqlite3_stmt **statement);
 /* One coupon without its figures; found->found 0 when it is not stored. SP_NO_READ. */
-sp_status sp_store_find(sp_context *context, sp_store *store, const sp_resolved *resolved,
+sp_status sp_store_find(sp_context *context, sp_store *store, const sp_coupon_key *known,
                         sp_found *found);
 
 #endif

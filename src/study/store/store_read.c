@@ -54,7 +54,7 @@ sp_status sp_store_each_value(sp_context *context, sp_store *store, const char *
 }
 
 /* The key finds the row, the text decides: two cases of one hash are two coupons. */
-sp_status sp_store_find(sp_context *context, sp_store *store, const sp_resolved *resolved,
+sp_status sp_store_find(sp_context *context, sp_store *store, const sp_coupon_key *known,
                         sp_found *found)
 {
     sqlite3_stmt *query = NULL;
@@ -64,9 +64,9 @@ sp_status sp_store_find(sp_context *context, sp_store *store, const sp_resolved 
         "SELECT id, outcome, reason FROM coupon WHERE key = ? AND program = ? AND settings = ?",
         SP_NO_READ, &query);
     if (status == SP_OK) {
-        sqlite3_bind_text(query, 1, resolved->key, -1, SQLITE_STATIC);
+        sqlite3_bind_text(query, 1, known->key, -1, SQLITE_STATIC);
         sqlite3_bind_text(query, 2, sp_version(), -1, SQLITE_STATIC);
-        sqlite3_bind_text(query, 3, resolved->text, -1, SQLITE_STATIC);
+        sqlite3_bind_text(query, 3, known->text, -1, SQLITE_STATIC);
         const int code = sqlite3_step(query);
         found->found = code == SQLITE_ROW;
         if (found->found) {
@@ -81,11 +81,10 @@ sp_status sp_store_find(sp_context *context, sp_store *store, const sp_resolved 
     return status;
 }
 
-sp_status sp_store_has(sp_context *context, sp_store *store, const sp_resolved *resolved,
-                       int *found)
+sp_status sp_store_has(sp_context *context, sp_store *store, const sp_coupon_key *known, int *found)
 {
     sp_found coupon;
-    sp_status status = sp_store_find(context, store, resolved, &coupon);
+    sp_status status = sp_store_find(context, store, known, &coupon);
     *found = coupon.found;
     return status;
 }
@@ -102,14 +101,14 @@ static int get_measure(sqlite3_stmt *query, long long id, const char *name, sp_m
     return known;
 }
 
-sp_status sp_store_get(sp_context *context, sp_store *store, const sp_resolved *resolved,
+sp_status sp_store_get(sp_context *context, sp_store *store, const sp_coupon_key *known,
                        sp_found *found, sp_measure *measure)
 {
     int count;
     const sp_measure_row *row = sp_measure_rows(&count);
     sqlite3_stmt *query = NULL;
     memset(measure, 0, (size_t)count * sizeof *measure);
-    sp_status status = sp_store_find(context, store, resolved, found);
+    sp_status status = sp_store_find(context, store, known, found);
     const int ended = found->outcome == sp_status_exit(SP_GAVE_UP);
     if (status != SP_OK || !found->found || (found->outcome && !ended)) return status;
     status = sp_store_prepare(context, store,

@@ -18,18 +18,18 @@ static sp_status step_once(sp_context *context, sp_store *store, sqlite3_stmt *s
                                                   : sp_store_fail(context, store, SP_NO_WRITE);
 }
 
-static sp_status put_coupon(sp_context *context, sp_store *store, const sp_resolved *resolved,
+static sp_status put_coupon(sp_context *context, sp_store *store, const sp_coupon_key *known,
                             int outcome, const char *reason, const char *cautions,
                             const sp_result *result)
 {
     sqlite3_stmt *statement = NULL;
     sp_status status = sp_store_prepare(context, store, SP_SQL_PUT_COUPON, SP_NO_WRITE, &statement);
     if (status != SP_OK) return status;
-    sqlite3_bind_text(statement, 1, resolved->key, -1, SQLITE_STATIC);
-    sqlite3_bind_text(statement, 2, resolved->family, -1, SQLITE_STATIC);
-    sqlite3_bind_int(statement, 3, resolved->flaw_seed);
+    sqlite3_bind_text(statement, 1, known->key, -1, SQLITE_STATIC);
+    sqlite3_bind_text(statement, 2, known->family, -1, SQLITE_STATIC);
+    sqlite3_bind_int(statement, 3, known->flaw_seed);
     sqlite3_bind_text(statement, 4, sp_version(), -1, SQLITE_STATIC);
-    sqlite3_bind_text(statement, 5, resolved->text, -1, SQLITE_STATIC);
+    sqlite3_bind_text(statement, 5, known->text, -1, SQLITE_STATIC);
     sqlite3_bind_int(statement, 6, outcome);
     sqlite3_bind_text(statement, 7, reason, -1, SQLITE_STATIC);
     sqlite3_bind_text(statement, 8, cautions, -1, SQLITE_STATIC);
@@ -130,16 +130,16 @@ static int outcome_of(sp_status outcome, const sp_result *result)
     return outcome != SP_OK || !result ? sp_status_exit(outcome) : sp_stop_exit(result->stop);
 }
 
-sp_status sp_store_put(sp_context *context, sp_store *store, const sp_resolved *resolved,
+sp_status sp_store_put(sp_context *context, sp_store *store, const sp_coupon_key *known,
                        sp_status outcome, const char *reason, const char *cautions,
                        const sp_result *result)
 {
     int found = 0;
     sp_status status = sp_store_execute(context, store, "BEGIN IMMEDIATE", SP_NO_WRITE);
     if (status != SP_OK) return status;
-    status = sp_store_has(context, store, resolved, &found);
+    status = sp_store_has(context, store, known, &found);
     if (status == SP_OK && !found) {
-        status = put_coupon(context, store, resolved, outcome_of(outcome, result), reason, cautions,
+        status = put_coupon(context, store, known, outcome_of(outcome, result), reason, cautions,
                             result);
         const sqlite3_int64 coupon = sqlite3_last_insert_rowid(store->base);
         if (status == SP_OK && result) status = put_measures(context, store, coupon, result);

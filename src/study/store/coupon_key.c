@@ -10,7 +10,8 @@
 #include <strutpress/inspect.h>
 
 #include "case/case_parts.h"
-#include "store/hash.h"
+#include "base/hash.h"
+#include "drawing/drawing.h"
 
 _Static_assert(SP_KEY_SIZE == SP_HASH_TEXT_SIZE, "a key is a hash in text");
 
@@ -85,7 +86,18 @@ static sp_status put_file(sp_context *context, text_end *end, const char *key, c
     return status;
 }
 
-static sp_status put_row(sp_context *context, text_end *end, const sp_case *request, int index)
+/* A drawing stands as the bytes that are pressed, whatever became of its file since. */
+static int put_drawing(text_end *end, const sp_resolved *resolved)
+{
+    const sp_drawing *drawing = resolved->drawing;
+    if (!drawing || !drawing->file_hash[0]) return 0;
+    const char *file = resolved->request.network_file, *slash = strrchr(file, '/');
+    put(end, " %s %zu bytes %s", slash ? slash + 1 : file, drawing->file_size, drawing->file_hash);
+    return 1;
+}
+
+static sp_status put_row(sp_context *context, text_end *end, const sp_resolved *resolved,
+                         const sp_case *request, int index)
 {
     const sp_case_row *row = sp_case_row_at(index);
     const void *field = (const char *)request + row->offset;
@@ -116,7 +128,8 @@ static sp_status put_row(sp_context *context, text_end *end, const sp_case *requ
         put(end, " %s", *(const char *)field ? (const char *)field : "-");
         break;
     case SP_KIND_FILE:
-        status = put_file(context, end, row->key, field);
+        if (field != request->network_file || !put_drawing(end, resolved))
+            status = put_file(context, end, row->key, field);
         break;
     }
     put(end, "\n");
@@ -136,14 +149,11 @@ static void settle_names(sp_case *request)
     }
 }
 
-sp_status sp_store_resolve(sp_context *context, const sp_case *request, sp_resolved *resolved)
+sp_status sp_coupon_key_of(sp_context *context, const sp_resolved *resolved, sp_coupon_key *known)
 {
-    sp_context quiet = {0};
-    sp_case settled = *request;
-    sp_hash key = sp_hash_begin(), family = sp_hash_begin();
-    text_end end = {resolved->text, sizeof resolved->text, 0};
-    sp_case_validate_names(&quiet,
-                           &settled); /* for the derived modulus; sp_run reports what fails */
+    sp_case settled = resolved->request;
+    sp_hash key = sp_hash_begin(), family;
+    text_end end = {known->text, sizeof known->text, 0};
     settle_names(&settled);
     /* follows from density and cells: coupons of one series differ in the density alone */
     if (settled.origin[sp_case_row_find("infill.strut_diameter")] == SP_ORIGIN_DERIVED)
@@ -153,16 +163,29 @@ sp_status sp_store_resolve(sp_context *context, const sp_case *request, sp_resol
     const int seed = sp_case_row_find("flaws.seed");
     for (int i = 0; i < sp_parameter_count(); i++) {
         const size_t from = end.used;
-        sp_status status = put_row(context, &end, &settled, i);
+        sp_status status = put_row(context, &end, resolved, &settled, i);
         if (status != SP_OK) return status;
         sp_hash_add(&key, end.text + from, end.used - from);
         /* seed 0 is the perfect coupon, no replicate of the others */
         if (i != seed || !settled.flaw_seed) sp_hash_add(&family, end.text + from, end.used - from);
     }
-    sp_hash_text(&key, resolved->key);
-    sp_hash_text(&family, resolved->family);
-    resolved->flaw_seed = settled.flaw_seed;
+    sp_hash_text(&key, known->key);
+    sp_hash_text(&family, known->family);
+    known->flaw_seed = settled.flaw_seed;
     if (end.used + 1 >= end.size)
         return sp_fail(context, SP_INTERNAL, "the text of a case is longer than %zu", end.size);
     return SP_OK;
+}
+
+sp_status sp_coupon_key_of_case(sp_context *context, const sp_case *request, sp_coupon_key *known)
+{
+    sp_context quiet = {0}; /* what is wrong with the case is said when it is pressed */
+    sp_resolved resolved;
+    sp_status status = sp_case_resolve(&quiet, request, &resolved);
+    if (status == SP_NO_MEMORY)
+        sp_fail(context, status, "%s", quiet.message);
+    else
+        status = sp_coupon_key_of(context, &resolved, known);
+    sp_resolved_free(&resolved);
+    return status;
 }

@@ -1,5 +1,5 @@
 /* FNV-1a: hash = (hash xor byte) x prime mod 2^128, prime = 2^88 + 0x13b. */
-#include "store/hash.h"
+#include "base/hash.h"
 
 #include <inttypes.h>
 #include <stdio.h>

@@ -1,18 +1,21 @@
-/* Checks of a case that need the rooms above src/coupon/case: names of patterns and laws, hardness, constants of the law. */
-#include <strutpress/inspect.h>
+/* From what was asked to the resolved case: names, hardness, drawing, dimension, what follows from what was given. */
+#include <strutpress/resolve.h>
 
-#include <ctype.h>
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
 
+#include <strutpress/inspect.h>
+
+#include "base/alloc.h"
+#include "build/build.h"
 #include "case/case_parts.h"
 #include "law/hardness.h"
 #include "law/law.h"
-#include "spatial/plan.h"
 #include "pattern/cell.h"
 #include "pattern/drawn.h"
 #include "pattern/pattern.h"
+#include "run/resolve_parts.h"
 
 static void append_name(char *text, size_t size, const char *name)
 {
@@ -37,15 +40,19 @@ static sp_status check_pattern(sp_context *context, const sp_case *request, cons
     return sp_case_fail_at(context, request, key, NULL, valid, near ? near : nearest.name);
 }
 
-/* Values for layers are read only where there are layers, and layers are planar. */
-static sp_status check_layers(sp_context *context, const sp_case *request, int is_spatial)
+static int is_in_space(const sp_resolved *resolved)
 {
-    static const char *const keys[] = {"infill.layer_turn", "infill.layer_pattern"};
-    for (int i = 0; i < 2 && !request->layers; i++)
-        if (request->origin[sp_case_row_find(keys[i])] == SP_ORIGIN_FILE)
-            sp_warn(context, "%s is not read: infill.layers is 0", keys[i]);
+    return sp_cell_find(resolved->request.pattern) ||
+           (resolved->drawing && resolved->drawing->is_spatial &&
+            !strcmp(resolved->request.pattern, "drawn"));
+}
+
+/* Layers are planar, all of them. */
+static sp_status check_layers(sp_context *context, const sp_resolved *resolved)
+{
+    const sp_case *request = &resolved->request;
     if (!request->layers) return SP_OK;
-    if (is_spatial)
+    if (is_in_space(resolved))
         return sp_case_fail_at(context, request, "infill.layers", NULL,
                                "0, because infill.pattern is spatial (layers are planar)", NULL);
     if (!request->layer_pattern[0]) return SP_OK;
@@ -56,10 +63,12 @@ static sp_status check_layers(sp_context *context, const sp_case *request, int i
 }
 
 /* Only walls that are extruded can stand along the load. */
-static sp_status check_direction(sp_context *context, const sp_case *request, int is_spatial)
+static sp_status check_direction(sp_context *context, const sp_resolved *resolved)
 {
-    const char *valid = is_spatial        ? "across, because infill.pattern is spatial: its struts "
-                                            "are pressed as they lie"
+    const sp_case *request = &resolved->request;
+    const char *valid = is_in_space(resolved)
+                            ? "across, because infill.pattern is spatial: its struts are pressed "
+                              "as they lie"
                         : request->layers ? "across, because layers are stacked along the depth; "
                                             "pressed through the stack they are not modelled yet"
                                           : NULL;
@@ -68,12 +77,32 @@ static sp_status check_direction(sp_context *context, const sp_case *request, in
     return sp_case_fail_at(context, request, "press.direction", NULL, valid, NULL);
 }
 
-/* A lattice, or a drawing whose lines lie in space. */
-static sp_status find_dimension(sp_context *context, const sp_case *request, int *is_spatial)
+/* The first of the keys that stands in the case file, so that the failure line points at something; else the first. */
+static const char *given_key(const sp_case *request, const char *const *keys, int count)
 {
-    *is_spatial = sp_cell_find(request->pattern) != NULL;
-    if (strcmp(request->pattern, "drawn") != 0) return SP_OK;
-    return sp_drawn_is_spatial(context, request, is_spatial);
+    for (int i = 0; i < count; i++)
+        if (request->line[sp_case_row_find(keys[i])]) return keys[i];
+    return keys[0];
+}
+
+/* Only planar networks have walls. */
+static sp_status check_walls(sp_context *context, const sp_resolved *resolved)
+{
+    const sp_case *request = &resolved->request;
+    const double walls = 2 * request->wall_beads * request->bead_width;
+    const int along = request->press_direction == SP_PRESS_ALONG;
+    const double other = along ? request->depth : request->height;
+    const double side = fmin(request->width, other);
+    const char *const keys[] = {"bead.walls", "bead.width",
+                                request->width <= other ? "coupon.width"
+                                : along                 ? "coupon.depth"
+                                                        : "coupon.height"};
+    char valid[SP_VALID_SIZE];
+    if (walls < side || is_in_space(resolved) || sp_case_is_solid(request)) return SP_OK;
+    snprintf(valid, sizeof valid,
+             "walls thinner than the coupon: 2 x walls x bead width = %g mm must be below %g mm",
+             walls, side);
+    return sp_case_fail_at(context, request, given_key(request, keys, 3), NULL, valid, NULL);
 }
 
 static sp_status check_law(sp_context *context, const sp_case *request)
@@ -88,46 +117,37 @@ static sp_status check_law(sp_context *context, const sp_case *request)
     return sp_case_fail_at(context, request, "material.law", NULL, valid, nearest.name);
 }
 
-static sp_status check_network_file(sp_context *context, const sp_case *request)
+/* Read once, for the dimension, the network with flaws and without, and the key in a store. */
+static sp_status read_drawing(sp_context *context, sp_resolved *resolved)
 {
-    int drawn = !strcmp(request->pattern, "drawn") ||
-                (request->layers && !strcmp(request->layer_pattern, "drawn"));
-    if (drawn && !request->network_file[0])
+    const sp_case *request = &resolved->request;
+    if (!sp_drawn_is_used(request)) return SP_OK;
+    if (!request->network_file[0])
         return sp_case_fail_at(context, request, "infill.network", "nothing",
                                "the file of the lines, because infill.pattern is drawn", NULL);
-    if (!drawn && request->network_file[0])
-        sp_warn(context, "infill.network is not read: infill.pattern is %s, not drawn",
-                request->pattern);
-    return SP_OK;
+    resolved->drawing = sp_alloc(1, sizeof *resolved->drawing);
+    if (!resolved->drawing) return sp_fail(context, SP_NO_MEMORY, "no memory for a drawing");
+    return sp_drawn_read(context, request, resolved->drawing);
 }
 
-static int is_letter(char c)
+static int is_default_modulus(const sp_case *request)
 {
-    return isalnum((unsigned char)c) || c == '_';
+    sp_case usual;
+    sp_case_default(&usual);
+    return fabs(request->modulus - usual.modulus) <= 0;
 }
 
-/* 1 when a word of `text` starts with `name`. */
-static int has_word(const char *text, const char *name)
+/* A file, or sp_case_set, says that a modulus is measured and so overrides the hardness; a member set by hand says nothing. */
+static sp_status check_modulus(sp_context *context, const sp_case *request)
 {
-    for (const char *at = text; (at = strstr(at, name)); at++)
-        if (at == text || !is_letter(at[-1])) return 1;
-    return 0;
-}
-
-/* A constant that was given for nothing is a slip worth a line, not a refusal: cases are copied and their law changed. */
-static void warn_of_unread(sp_context *context, const sp_case *request)
-{
-    static const char *const constants[] = {
-        "poisson_ratio",  "c10",        "c01",  "c20", "c30", "ogden_modulus",
-        "ogden_exponent", "gent_limit", "table"};
-    const sp_law_row *law = sp_law_find(request->law);
-    for (size_t i = 0; i < sizeof constants / sizeof constants[0]; i++) {
-        char key[SP_NAME_SIZE];
-        snprintf(key, sizeof key, "material.%s", constants[i]);
-        int row = sp_case_row_find(key);
-        if (request->origin[row] == SP_ORIGIN_FILE && !has_word(law->needs, constants[i]))
-            sp_warn(context, "%s is not read by law %s (it reads %s)", key, law->name, law->needs);
-    }
+    const int is_hard = !isnan(request->shore_a) || !isnan(request->shore_d);
+    if (!is_hard || is_default_modulus(request) ||
+        request->origin[sp_case_row_find("material.modulus")] != SP_ORIGIN_DEFAULT)
+        return SP_OK;
+    return sp_case_fail_at(context, request, "material.modulus", NULL,
+                           "no member set by hand beside a hardness; sp_case_set says that a "
+                           "modulus is measured, and it then overrides the hardness",
+                           NULL);
 }
 
 /* Two hardnesses that no one filament has are a slip of one of them. */
@@ -160,41 +180,16 @@ static void derive_modulus(sp_case *request)
 }
 
 /* Spatial struts are free struts; the planar default would be a slip in every case. */
-static sp_status settle_strain_state(sp_context *context, sp_case *request, int is_spatial)
+static sp_status settle_strain_state(sp_context *context, sp_case *request, int in_space)
 {
     int row = sp_case_row_find("material.strain_state");
-    if (!is_spatial || request->strain_state == SP_UNIAXIAL) return SP_OK;
+    if (!in_space || request->strain_state == SP_UNIAXIAL) return SP_OK;
     if (request->origin[row] == SP_ORIGIN_FILE)
         return sp_case_fail_at(context, request, "material.strain_state", NULL,
                                "uniaxial, because the struts of a spatial network are free", NULL);
     request->strain_state = SP_UNIAXIAL;
     request->origin[row] = SP_ORIGIN_DERIVED;
     return SP_OK;
-}
-
-static void warn_unread(sp_context *context, const sp_case *request, const char *key,
-                        const char *what)
-{
-    if (request->origin[sp_case_row_find(key)] == SP_ORIGIN_FILE)
-        sp_warn(context, "%s is not read: infill.pattern %s is %s", key, request->pattern, what);
-}
-
-/* A key of the plane given with a spatial pattern, or the reverse, is a slip worth a line, not a refusal. */
-static void warn_of_dimension(sp_context *context, const sp_case *request, int is_spatial)
-{
-    static const char *const planar[] = {"infill.angle", "infill.wave_height", "bead.walls",
-                                         "bead.width"};
-    static const char *const spatial[] = {
-        "infill.strut_diameter", "infill.offset_z",   "infill.cells_x",   "infill.cells_y",
-        "infill.cells_z",        "infill.cell_size",  "infill.direction", "infill.turn",
-        "infill.face_plates",    "infill.side_frames"};
-    enum { PLANAR = sizeof planar / sizeof *planar, SPATIAL = sizeof spatial / sizeof *spatial };
-    /* a spatial drawing reads neither, but for the width of struts without a diameter */
-    const int is_lattice = sp_cell_find(request->pattern) != NULL;
-    for (int i = 0; is_spatial && i < PLANAR - !is_lattice; i++)
-        warn_unread(context, request, planar[i], "spatial");
-    for (int i = is_spatial; !is_lattice && i < SPATIAL; i++)
-        warn_unread(context, request, spatial[i], is_spatial ? "a drawing" : "planar");
 }
 
 static void derive(sp_case *request, const char *key)
@@ -208,20 +203,6 @@ static void settle_angle(sp_case *request)
     if (!isnan(request->angle) || !sp_pattern_find(request->pattern)) return;
     request->angle = sp_pattern_angle(request);
     derive(request, "infill.angle");
-}
-
-/* What the block does not read, where it was asked for by name: a case is copied and its pattern changed. */
-static void warn_of_infill(sp_context *context, const sp_case *request)
-{
-    for (int i = 0; i < sp_parameter_count(); i++) {
-        const char *key = sp_parameter_at(i).key;
-        const int of_infill = !strncmp(key, "infill.", 7) || !strncmp(key, "bead.", 5) ||
-                              !strncmp(key, "flaws.", 6) || !strncmp(key, "model.", 6) ||
-                              !strcmp(key, "material.strain_state");
-        const int named = !strcmp(key, "infill.pattern") || !strcmp(key, "infill.density");
-        if (of_infill && !named && strcmp(key, "flaws.seed"))
-            warn_unread(context, request, key, "full");
-    }
 }
 
 /* The block without holes, under its own name whichever way it was asked for. */
@@ -242,8 +223,6 @@ static sp_status settle_solid(sp_context *context, sp_case *request)
                 request->pattern);
         snprintf(request->pattern, sizeof request->pattern, "%s", SP_SOLID_NAME);
         derive(request, "infill.pattern");
-    } else {
-        warn_of_infill(context, request);
     }
     if (request->density < 1) {
         if (request->origin[sp_case_row_find("infill.density")] == SP_ORIGIN_FILE)
@@ -256,28 +235,66 @@ static sp_status settle_solid(sp_context *context, sp_case *request)
     return SP_OK;
 }
 
-sp_status sp_case_validate_names(sp_context *context, sp_case *request)
+/* In this order, so that the first thing that is wrong is what a reader would look at first. */
+static sp_status settle(sp_context *context, sp_resolved *resolved, sp_space_count *cells)
 {
-    int is_spatial = 0;
+    sp_case *request = &resolved->request;
     sp_status status = sp_case_check(context, request);
     if (status == SP_OK)
         status = check_pattern(context, request, "infill.pattern", request->pattern);
     if (status == SP_OK) status = check_law(context, request);
+    if (status == SP_OK) status = check_modulus(context, request);
     if (status == SP_OK) status = check_hardness(context, request);
     if (status == SP_OK) status = settle_solid(context, request);
-    if (status == SP_OK) status = check_network_file(context, request);
-    if (status == SP_OK) status = find_dimension(context, request, &is_spatial);
-    if (status == SP_OK) status = check_layers(context, request, is_spatial);
-    if (status == SP_OK) status = check_direction(context, request, is_spatial);
+    if (status == SP_OK) status = read_drawing(context, resolved);
+    if (status == SP_OK) status = check_layers(context, resolved);
+    if (status == SP_OK) status = check_direction(context, resolved);
+    if (status == SP_OK) status = check_walls(context, resolved);
     if (status == SP_OK)
-        status = settle_strain_state(context, request,
-                                     is_spatial || request->layers ||
-                                         request->press_direction == SP_PRESS_ALONG);
-    if (status == SP_OK) status = sp_space_derive(context, request);
+        status = settle_strain_state(
+            context, request,
+            is_in_space(resolved) || request->layers > 0 ||
+                (request->press_direction == SP_PRESS_ALONG && !sp_case_is_solid(request)));
+    if (status == SP_OK) status = sp_space_derive(context, request, cells);
+    return status;
+}
+
+static sp_built built_of(const sp_resolved *resolved)
+{
+    return sp_case_is_solid(&resolved->request)                  ? SP_BUILT_SOLID
+           : is_in_space(resolved)                               ? SP_BUILT_SPACE
+           : resolved->request.layers                            ? SP_BUILT_LAYERS
+           : resolved->request.press_direction == SP_PRESS_ALONG ? SP_BUILT_PANELS
+                                                                 : SP_BUILT_EXTRUDED;
+}
+
+sp_status sp_case_resolve(sp_context *context, const sp_case *asked, sp_resolved *resolved)
+{
+    sp_space_count cells = {0};
+    *resolved = (sp_resolved){.request = *asked};
+    const sp_status status = settle(context, resolved, &cells);
+    resolved->built = built_of(resolved);
+    resolved->dimension =
+        resolved->built == SP_BUILT_SOLID || resolved->built == SP_BUILT_EXTRUDED ? 2 : 3;
+    if (status == SP_OK || resolved->drawing) { /* one that cannot be read refuses nothing else */
+        derive_modulus(&resolved->request);
+        settle_angle(&resolved->request);
+    }
     if (status != SP_OK) return status;
-    if (!sp_case_is_solid(request)) warn_of_dimension(context, request, is_spatial);
-    warn_of_unread(context, request);
-    derive_modulus(request);
-    settle_angle(request);
-    return SP_OK;
+    sp_warn_of_unread(context, resolved);
+    return sp_expect(context, resolved, &cells, &resolved->expected);
+}
+
+void sp_resolved_free(sp_resolved *resolved)
+{
+    if (resolved->drawing) sp_drawing_free(resolved->drawing);
+    sp_free(resolved->drawing);
+    *resolved = (sp_resolved){0};
+}
+
+sp_status sp_resolved_network(sp_context *context, const sp_resolved *resolved, int with_flaws,
+                              sp_network *network)
+{
+    return sp_network_build_from(context, &resolved->request, resolved->drawing, with_flaws,
+                                 network);
 }

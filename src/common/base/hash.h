@@ -1,6 +1,6 @@
 /* 128-bit FNV-1a (Fowler, Noll & Vo; RFC 9923). */
-#ifndef SP_STORE_HASH_H
-#define SP_STORE_HASH_H
+#ifndef SP_BASE_HASH_H
+#define SP_BASE_HASH_H
 
 #include <stddef.h>
 #include <stdint.h>

@@ -1,0 +1,17 @@
+/* Networks of a case whose drawing is read already; NULL, or an empty one, when the case presses none. */
+#ifndef SP_BUILD_BUILD_H
+#define SP_BUILD_BUILD_H
+
+#include <strutpress/network.h>
+
+#include "drawing/drawing.h"
+
+/* As sp_network_build, which reads the drawing itself. */
+sp_status sp_network_build_from(sp_context *context, const sp_case *request,
+                                const sp_drawing *drawing, int with_flaws, sp_network *network);
+
+/* A planar network, whatever infill.layers says. */
+sp_status sp_planar_build(sp_context *context, const sp_case *request, const sp_drawing *drawing,
+                          int with_flaws, sp_network *network);
+
+#endif
