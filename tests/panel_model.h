@@ -1,7 +1,8 @@
-/* Plates and tubes of panels set up line by line for checks against the plates of the handbooks, without contact.
+/* Plates and tubes of panels set up line by line for checks against the plates of the handbooks,
+ * without contact.
  *
- * Order of calls: plate_begin, plate_line and plate_wall, plate_mesh, plate_hold, plate_ready, then solve. Every failure fails
- * the test that calls. */
+ * Order of calls: plate_begin, plate_line and plate_wall, plate_mesh, plate_hold, plate_ready, then
+ * solve. Every failure fails the test that calls. */
 #ifndef TESTS_PANEL_MODEL_H
 #define TESTS_PANEL_MODEL_H
 
@@ -29,7 +30,8 @@ typedef struct plate {
     double travel; /* and its travel */
 } plate;
 
-/* Linear law of modulus 1 MPa in a box that high; lines are places in its plane seen from above: x, and y = -z. */
+/* Linear law of modulus 1 MPa in a box that high; lines are places in its plane seen from above: x,
+ * and y = -z. */
 void plate_begin(plate *p, double height, double poisson_ratio);
 void plate_end(plate *p);
 int plate_line(plate *p, double x, double y);
@@ -44,12 +46,14 @@ void plate_not_free(plate *p, int (*is_there)(const plate *p, const double at[3]
 int plate_node(const plate *p, double x, double y, double z);
 void plate_ready(plate *p);
 
-/* How far the node moves under a small unit force there along x, y or z (0, 1, 2), from the unloaded state. */
+/* How far the node moves under a small unit force there along x, y or z (0, 1, 2), from the
+ * unloaded state. */
 double plate_compliance(plate *p, int node, int direction);
 
 /* Equilibrium at this travel, stable or not; returns the platen force. */
 double plate_follow(plate *p, double travel);
-/* Platen force at which the path from 0 loses stability below the travel `most`; fails where it does not. */
+/* Platen force at which the path from 0 loses stability below the travel `most`; fails where it
+ * does not. */
 double plate_critical(plate *p, double most);
 
 #endif

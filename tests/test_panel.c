@@ -1,4 +1,5 @@
-/* Panels: the bar they are made of by itself, and plates as frameworks of such bars against the plates of the handbooks. */
+/* Panels: the bar they are made of by itself, and plates as frameworks of such bars against the
+ * plates of the handbooks. */
 #include "check.h"
 #include "every_law.h"
 #include "panel_model.h"
@@ -30,8 +31,8 @@ static double eval(const sp_spatial_element *e, const sp_spatial_section *s, con
     return sp_panel_eval(e, s, q->x, q->x + 7, history, g, h, &state);
 }
 
-/* Five-point differences of energy and gradient along geodesics, relative to the largest entry of either; by spins of one
- * node the gradient differs by half the moment more (E47). */
+/* Five-point differences of energy and gradient along geodesics, relative to the largest entry of
+ * either; by spins of one node the gradient differs by half the moment more (E47). */
 static void check_bar(const sp_spatial_element *e, const sp_spatial_section *s, const pair *q,
                       const char *name)
 {
@@ -108,7 +109,8 @@ static void test_differences(void **unused)
     every_law(differences_of);
 }
 
-/* A bar that has turned over against its nodes: only the linear law stands the strain of its ends. */
+/* A bar that has turned over against its nodes: only the linear law stands the strain of its
+ * ends. */
 static void differences_far(const sp_law *law)
 {
     if (strcmp(law->row->name, "linear") != 0) return;
@@ -158,7 +160,7 @@ static void test_rigid_motion(void **unused)
     every_law(rigid_motion_of);
 }
 
-/* --- plates: b = 1 wide, thin ---------------------------------------------------------------------------------- */
+/* --- plates: b = 1 wide, thin ----------------------------------------------------------------- */
 
 static const double thin = 0.005; /* thickness / width: shear counts for nothing */
 
@@ -191,7 +193,8 @@ static double factor_of(double force, double thickness, double nu, double b, dou
     return force / all * b * b / (M_PI * M_PI * d);
 }
 
-/* One plate of width 1 and height `high`, `across` cells wide. `left`, `right`, `face`: what holds its edges. */
+/* One plate of width 1 and height `high`, `across` cells wide. `left`, `right`, `face`: what holds
+ * its edges. */
 static double plate_factor(double high, double nu, int across, int left, int right, int face)
 {
     plate p;
@@ -223,8 +226,9 @@ static void check_factor(const char *what, double four, double eight, double wan
 #define CLAMPED (PLATE_Z | PLATE_SPIN_X | PLATE_SPIN_Y)
 #define FACE (PLATE_Z | PLATE_SPIN_Y)
 
-/* Timoshenko & Gere 1961, articles 9.2 and 9.4: long plates between simple supports and between clamped sides; one side free,
- * of length 3. The last two depend on Poisson's ratio; 1/3 here (Levy's solution for it), tables are for 0.3 and 0.25. */
+/* Timoshenko & Gere 1961, articles 9.2 and 9.4: long plates between simple supports and between
+ * clamped sides; one side free, of length 3. The last two depend on Poisson's ratio; 1/3 here
+ * (Levy's solution for it), tables are for 0.3 and 0.25. */
 static void test_plates(void **unused)
 {
     (void)unused;
@@ -277,8 +281,9 @@ static double plate_deflection(int across, int hold)
     return w;
 }
 
-/* Timoshenko & Woinowsky-Krieger 1959, tables 23 and 37: square plates under a load in their middle; a square plate on three corners and
- * loaded on the fourth twists, w = P a^2/(2 D (1 - nu)). */
+/* Timoshenko & Woinowsky-Krieger 1959, tables 23 and 37: square plates under a load in their
+ * middle; a square plate on three corners and loaded on the fourth twists, w = P a^2/(2 D (1 -
+ * nu)). */
 static void test_deflections(void **unused)
 {
     (void)unused;
@@ -290,8 +295,9 @@ static void test_deflections(void **unused)
                  0.75);
 }
 
-/* Loaded edges clamped and free to widen, sides simply supported: Timoshenko & Gere 1961, chapter 9 (from memory). At height
- * 1 two half waves lie between the clamped edges, so that 8 cells are four a half wave. */
+/* Loaded edges clamped and free to widen, sides simply supported: Timoshenko & Gere 1961, chapter 9
+ * (from memory). At height 1 two half waves lie between the clamped edges, so that 8 cells are four
+ * a half wave. */
 static void test_clamped_edges(void **unused)
 {
     (void)unused;
@@ -318,7 +324,8 @@ static int at_second_line(const plate *p, const double at[3])
     return at[1] < 1e-9 && hypot(at[0] - line[0], at[2] + line[1]) < 1e-9;
 }
 
-/* A tube without end of `sides` plates of width 1: its faces are planes of symmetry, `high` apart. */
+/* A tube without end of `sides` plates of width 1: its faces are planes of symmetry, `high`
+ * apart. */
 static double tube_factor(int sides, double high, int across)
 {
     plate p;
@@ -338,8 +345,9 @@ static double tube_factor(int sides, double high, int across)
     return factor_of(force, thin, 1.0 / 3, 1, sides);
 }
 
-/* Timoshenko & Gere 1961, article 9.12 (square and hexagonal tubes: plates that are simply supported); of the triangular tube, in which
- * neighbours cannot all turn alike, by the moments and turns of Levy's strips: the least over the wave is 4.708 at 0.881. */
+/* Timoshenko & Gere 1961, article 9.12 (square and hexagonal tubes: plates that are simply
+ * supported); of the triangular tube, in which neighbours cannot all turn alike, by the moments and
+ * turns of Levy's strips: the least over the wave is 4.708 at 0.881. */
 static void test_tubes(void **unused)
 {
     (void)unused;
@@ -365,8 +373,8 @@ static int on_rim_along_z(const plate *p, const double at[3])
     return on_rim(p, at) && fabs(at[0]) < 1e-9;
 }
 
-/* Endless infill whose joint lines turn to and fro: one joint line with `walls` half walls, cut in their middles, where the mode is
- * even: it does not turn there. `held`: the walls cannot widen. */
+/* Endless infill whose joint lines turn to and fro: one joint line with `walls` half walls, cut in
+ * their middles, where the mode is even: it does not turn there. `held`: the walls cannot widen. */
 static double star_factor(int walls, double high, int across, int held)
 {
     plate p;
@@ -391,9 +399,10 @@ static double star_factor(int walls, double high, int across, int held)
     return factor_of(force, thin, 1.0 / 3, 1, 0.5 * walls);
 }
 
-/* Square and hexagonal infill are bipartite: all joint lines are hinges, k = 4 (the joint graph and Levy's strips, docs/theory.md). With
- * K = k pi^2/(12 (1 - nu^2)) times wall length per area, stress = K E (t/l)^3: 7.40 and 4.27; triangles and kagome have the factor of the
- * triangular tube: 15.09 and 7.54. */
+/* Square and hexagonal infill are bipartite: all joint lines are hinges, k = 4 (the joint graph and
+ * Levy's strips, docs/theory.md). With K = k pi^2/(12 (1 - nu^2)) times wall length per area,
+ * stress = K E (t/l)^3: 7.40 and 4.27; triangles and kagome have the factor of the triangular tube:
+ * 15.09 and 7.54. */
 static void test_infill(void **unused)
 {
     (void)unused;
@@ -407,7 +416,8 @@ static void test_infill(void **unused)
     check_relative(four * share * sqrt(3), 7.54, 0.03);
 }
 
-/* Walls that cannot widen: the least of (m^2 + 1)^2/(m^2 + nu) over the wave, 4 (1 - nu) at m^2 = 1 - 2 nu. */
+/* Walls that cannot widen: the least of (m^2 + 1)^2/(m^2 + nu) over the wave, 4 (1 - nu) at m^2 = 1
+ * - 2 nu. */
 static void test_held_sideways(void **unused)
 {
     (void)unused;

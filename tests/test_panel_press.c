@@ -1,5 +1,6 @@
-/* Presses of coupons that are printed flat and loaded from above: whole presses re-checked from raw data, the whole potential against
- * differences, and what the direction of a press must and must not change. */
+/* Presses of coupons that are printed flat and loaded from above: whole presses re-checked from raw
+ * data, the whole potential against differences, and what the direction of a press must and must
+ * not change. */
 #include "coupon.h"
 
 #include <strutpress/inspect.h>
@@ -25,7 +26,8 @@ static sp_path press(coupon *c, double strain, int steps)
     return path;
 }
 
-/* To densification: equilibria, work = stored + released, no wall through another (brute force over all bars). */
+/* To densification: equilibria, work = stored + released, no wall through another (brute force over
+ * all bars). */
 static void test_to_densification(void **unused)
 {
     (void)unused;
@@ -40,8 +42,8 @@ static void test_to_densification(void **unused)
     coupon_tear_down(&c);
 }
 
-/* The gradient and the stiffness of the whole potential against differences along a direction that moves every unknown, where
- * panels have folded and press on each other. */
+/* The gradient and the stiffness of the whole potential against differences along a direction that
+ * moves every unknown, where panels have folded and press on each other. */
 static void test_differences_of_a_fold(void **unused)
 {
     (void)unused;
@@ -92,7 +94,8 @@ static void test_differences_of_a_fold(void **unused)
     coupon_tear_down(&c);
 }
 
-/* Other patterns, holds and edges: random cells between sliding platens, hexagons with free edges under friction. */
+/* Other patterns, holds and edges: random cells between sliding platens, hexagons with free edges
+ * under friction. */
 static void test_other_coupons(void **unused)
 {
     (void)unused;
@@ -113,8 +116,9 @@ static void test_other_coupons(void **unused)
     }
 }
 
-/* Solid fraction and mass are those of the same walls pressed across: from the lines, not from the bars, which weigh three times
- * as much. The first stiffness between sliding platens is that of the section of the walls, E A/H: they carry as bars do. */
+/* Solid fraction and mass are those of the same walls pressed across: from the lines, not from the
+ * bars, which weigh three times as much. The first stiffness between sliding platens is that of the
+ * section of the walls, E A/H: they carry as bars do. */
 static void test_walls_as_across(void **unused)
 {
     (void)unused;

@@ -1,9 +1,11 @@
-/* Calibrate: values of a case from the curves of coupons that were pressed on a rig, how well they predict coupons that were left
- * out of the fit, and what they say of coupons that were not pressed.
+/* Calibrate: values of a case from the curves of coupons that were pressed on a rig, how well they
+ * predict coupons that were left out of the fit, and what they say of coupons that were not
+ * pressed.
  *
- * Units: mm, N, MPa; misfits are fractions. Ownership: tested coupons and calibration belong to the caller, who frees them; keys
- * belong to the calibration. Errors: each function names its own. Threads: tested coupons may be read by several at once; a
- * calibration serves one call at a time. */
+ * Units: mm, N, MPa; misfits are fractions. Ownership: tested coupons and calibration belong to the
+ * caller, who frees them; keys belong to the calibration. Errors: each function names its own.
+ * Threads: tested coupons may be read by several at once; a calibration serves one call at a
+ * time. */
 #ifndef STRUTPRESS_CALIBRATE_H
 #define STRUTPRESS_CALIBRATE_H
 
@@ -15,8 +17,8 @@ SP_PUBLIC_BEGIN
 
 typedef struct sp_tested sp_tested;
 
-/* Read and check a YAML file of tested coupons (docs/calibrate.md) and the curves it names. Errors: SP_NO_READ, SP_BAD_CASE
- * ("file:line: ... received ...; valid: ..."), SP_NO_MEMORY. */
+/* Read and check a YAML file of tested coupons (docs/calibrate.md) and the curves it names. Errors:
+ * SP_NO_READ, SP_BAD_CASE ("file:line: ... received ...; valid: ..."), SP_NO_MEMORY. */
 sp_status sp_tested_read(sp_context *context, const char *file, sp_tested **tested);
 sp_status sp_tested_parse(sp_context *context, const char *name, const char *text, size_t size,
                           sp_tested **tested);
@@ -24,10 +26,11 @@ void sp_tested_free(sp_tested *tested); /* accepts NULL */
 
 typedef struct sp_calibration sp_calibration;
 
-/* Fit, leave each coupon out in turn, predict. Every press goes through the store, and a stored coupon is not pressed again.
- * `threads` coupons are pressed at once (0: as many as OpenMP offers); figures do not depend on them. `tested` must outlive
- * the calibration. Errors: SP_INTERRUPTED (what is pressed is stored), SP_GAVE_UP (a tested coupon has no curve), SP_NO_WRITE,
- * SP_NO_READ, SP_NO_MEMORY; *calibration is NULL then. */
+/* Fit, leave each coupon out in turn, predict. Every press goes through the store, and a stored
+ * coupon is not pressed again. `threads` coupons are pressed at once (0: as many as OpenMP offers);
+ * figures do not depend on them. `tested` must outlive the calibration. Errors: SP_INTERRUPTED
+ * (what is pressed is stored), SP_GAVE_UP (a tested coupon has no curve), SP_NO_WRITE, SP_NO_READ,
+ * SP_NO_MEMORY; *calibration is NULL then. */
 sp_status sp_calibrate(sp_context *context, const sp_tested *tested, sp_store *store, int threads,
                        sp_calibration **calibration);
 void sp_calibration_free(sp_calibration *calibration); /* accepts NULL */
@@ -37,17 +40,19 @@ const char *sp_calibration_key(const sp_calibration *calibration,
                                int index); /* "material.modulus" */
 /* In the unit of sp_case (mm, MPa, degrees, fractions). */
 double sp_calibration_value(const sp_calibration *calibration, int index);
-/* Root mean square of prediction less measurement, over the mean measured force: with the fitted values, and with those the
- * search starts from (those of the case, or the middles of ranges they lie outside of). */
+/* Root mean square of prediction less measurement, over the mean measured force: with the fitted
+ * values, and with those the search starts from (those of the case, or the middles of ranges they
+ * lie outside of). */
 double sp_calibration_misfit(const sp_calibration *calibration);
 double sp_calibration_misfit_before(const sp_calibration *calibration);
 
-/* For people: fitted values, measured, fitted and left-out figures, predictions. Errors: SP_NO_WRITE. */
+/* For people: fitted values, measured, fitted and left-out figures, predictions. Errors:
+ * SP_NO_WRITE. */
 sp_status sp_calibration_table(sp_context *context, const sp_calibration *calibration,
                                FILE *stream);
 
-/* calibrated.yaml (the base case with the fitted values), calibrate.json, calibrate.csv and curves.svg into a folder, all or
- * none. Errors: SP_NO_WRITE, SP_NO_MEMORY. */
+/* calibrated.yaml (the base case with the fitted values), calibrate.json, calibrate.csv and
+ * curves.svg into a folder, all or none. Errors: SP_NO_WRITE, SP_NO_MEMORY. */
 sp_status sp_calibration_write(sp_context *context, const sp_calibration *calibration,
                                const char *folder);
 

@@ -1,10 +1,12 @@
 /* A case: what the user asks for, every value with its origin.
  *
- * Units: mm, N, MPa, mJ, g/cm3, degrees, fractions. Ownership: a case is a plain structure of the caller, copied by assignment,
- * with nothing to free. Errors: each function names its own; the failure line says what was received and what would be valid.
- * Threads: one case must not be written by one thread while another uses it; else from any thread.
+ * Units: mm, N, MPa, mJ, g/cm3, degrees, fractions. Ownership: a case is a plain structure of the
+ * caller, copied by assignment, with nothing to free. Errors: each function names its own; the
+ * failure line says what was received and what would be valid. Threads: one case must not be
+ * written by one thread while another uses it; else from any thread.
  *
- * The parameter rows (src/coupon/case/case_rows.h) drive parsing, defaults, ranges, units, `check`, --help and docs/reference.md. */
+ * The parameter rows (src/coupon/case/case_rows.h) drive parsing, defaults, ranges, units, `check`,
+ * --help and docs/reference.md. */
 #ifndef STRUTPRESS_CASE_H
 #define STRUTPRESS_CASE_H
 
@@ -103,25 +105,28 @@ typedef struct sp_case {
 /* The defaults of every row: a valid case. */
 void sp_case_default(sp_case *request);
 
-/* Read and check a YAML case file. Errors: SP_NO_READ, SP_BAD_CASE ("file:line: ... received ...; valid: ..."),
- * SP_NO_MEMORY. On failure *request holds the defaults. */
+/* Read and check a YAML case file. Errors: SP_NO_READ, SP_BAD_CASE ("file:line: ... received ...;
+ * valid: ..."), SP_NO_MEMORY. On failure *request holds the defaults. */
 sp_status sp_case_read(sp_context *context, const char *file, sp_case *request);
 sp_status sp_case_parse(sp_context *context, const char *name, const char *text, size_t size,
                         sp_case *request);
 
-/* Set one value as text ("infill.density" = "20 %") with the units and range of a file; sp_case_check then sees to what
- * needs more than one value. Errors: SP_BAD_CASE; *request is unchanged then. */
+/* Set one value as text ("infill.density" = "20 %") with the units and range of a file;
+ * sp_case_check then sees to what needs more than one value. Errors: SP_BAD_CASE; *request is
+ * unchanged then. */
 sp_status sp_case_set(sp_context *context, sp_case *request, const char *key, const char *value);
 
-/* Every value in its range, however the members were set, and friction against the hold of the platens. Called by sp_case_read and
- * sp_case_resolve (resolve.h), which also checks names, walls, hardness and cells. Errors: SP_BAD_CASE. */
+/* Every value in its range, however the members were set, and friction against the hold of the
+ * platens. Called by sp_case_read and sp_case_resolve (resolve.h), which also checks names, walls,
+ * hardness and cells. Errors: SP_BAD_CASE. */
 sp_status sp_case_check(sp_context *context, const sp_case *request);
 
 /* 1 when the case asks for the block without holes: pattern solid, or a density of 100 %. */
 #define SP_SOLID_NAME "solid"
 int sp_case_is_solid(const sp_case *request);
 
-/* Write the resolved case: one line per row with value, unit and origin; only non-default rows when `only_changed`. */
+/* Write the resolved case: one line per row with value, unit and origin; only non-default rows when
+ * `only_changed`. */
 void sp_case_print(const sp_case *request, int only_changed, FILE *stream);
 
 /* One parameter row as text, for writers and the reference. */

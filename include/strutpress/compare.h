@@ -1,7 +1,8 @@
 /* What a store says: coupons side by side, replicates over flaw seeds taken together.
  *
- * Units: those of the measures; mass in g. Ownership: sp_compare_read gives a comparison to the caller, who frees it; the store
- * must outlive it. Errors: each function names its own. Threads: one comparison serves one call at a time. */
+ * Units: those of the measures; mass in g. Ownership: sp_compare_read gives a comparison to the
+ * caller, who frees it; the store must outlive it. Errors: each function names its own. Threads:
+ * one comparison serves one call at a time. */
 #ifndef STRUTPRESS_COMPARE_H
 #define STRUTPRESS_COMPARE_H
 
@@ -20,23 +21,24 @@ typedef struct sp_compare_coupon {
 
 typedef struct sp_compare_options {
     const char *measures; /* names of measures with commas between; NULL: a handful */
-    const char *rank; /* measure of the ranking, the largest first; NULL: energy_per_volume_50 */
+    const char *rank; /* measure of the ranking, largest value first; NULL: energy_per_volume_50 */
     const sp_compare_coupon *only; /* NULL: all coupons of the store */
     int only_count;
     double mass; /* of the ranking [g]; 0: the middle of what all series reach */
 } sp_compare_options;
 
-/* Read and group a store. The store is used again for the curves and must stay open. Errors: SP_BAD_USAGE (unknown
- * measure), SP_NO_READ (also: no coupons), SP_NO_MEMORY. */
+/* Read a store and group its coupons. The store must stay open, because its curves are read later.
+ * Errors: SP_BAD_USAGE (unknown measure), SP_NO_READ (also: no coupons), SP_NO_MEMORY. */
 sp_status sp_compare_read(sp_context *context, sp_store *store, const sp_compare_options *options,
                           sp_compare **compare);
 void sp_compare_free(sp_compare *compare); /* accepts NULL */
 
-/* For people: medians with spread, exponents, ranking, what failed. Errors: SP_NO_WRITE. */
+/* Print a table for people: medians with their spread, exponents, the ranking, and which coupons
+ * failed. Errors: SP_NO_WRITE. */
 sp_status sp_compare_table(sp_context *context, const sp_compare *compare, FILE *stream);
 
-/* compare.csv, fits.csv, ranking.csv, curves.svg, energy.svg, stiffness.svg and plateau.svg into a folder, all or none.
- * Errors: SP_NO_WRITE, SP_NO_READ, SP_NO_MEMORY. */
+/* Write compare.csv, fits.csv, ranking.csv, curves.svg, energy.svg, stiffness.svg and plateau.svg
+ * into a folder, all or none. Errors: SP_NO_WRITE, SP_NO_READ, SP_NO_MEMORY. */
 sp_status sp_compare_write(sp_context *context, const sp_compare *compare, const char *folder);
 
 SP_PUBLIC_END

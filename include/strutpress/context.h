@@ -1,11 +1,12 @@
 /* What travels with every call: the failure line, the log, progress and the interrupt flag.
  *
- * Every function that takes a context takes NULL in its place: nobody listens then, and the status alone tells what failed.
- * Ownership: the context and all it points to belong to the caller and must outlive the call. Errors: the functions below never
- * fail. Threads: a context serves one call at a time, so that each thread needs its own; its functions are called from the
- * thread that called, or from a thread of the library one at a time; `interrupt` may be set from any thread or from a signal
- * handler. The library leaves the host's signal handlers, locale, folder, OpenMP settings and number of BLAS threads as it
- * found them. */
+ * Every function that takes a context takes NULL in its place: nobody listens then, and the status
+ * alone tells what failed. Ownership: the context and all it points to belong to the caller and
+ * must outlive the call. Errors: the functions below never fail. Threads: a context serves one call
+ * at a time, so that each thread needs its own; its functions are called from the thread that
+ * called, or from a thread of the library one at a time; `interrupt` may be set from any thread or
+ * from a signal handler. The library leaves the host's signal handlers, locale, folder, OpenMP
+ * settings and number of BLAS threads as it found them. */
 #ifndef STRUTPRESS_CONTEXT_H
 #define STRUTPRESS_CONTEXT_H
 
@@ -23,9 +24,11 @@ typedef struct sp_context {
     volatile sig_atomic_t *interrupt; /* polled between Newton iterations when not NULL */
     volatile sig_atomic_t *writing;   /* 1 while a set of files is written; NULL: nobody asks */
     void (*warn)(void *user, const char *line); /* one-line cautions; NULL: dropped */
-    /* Progress of a run: share of its expected time in [0, 1]; 0: what is being done, and nobody knows how much of it is; NULL: none. */
+    /* Called with the progress of a run: `fraction` is the share of its expected time in [0, 1],
+     * `text` what is being done. 0 means that the expected time is not known. NULL: nobody is
+     * told. */
     void (*progress)(void *user, double fraction, const char *text);
-    /* What a run tells before it presses, as its forecast; NULL: dropped. */
+    /* Called with lines that a run has before it presses, such as its forecast; NULL: dropped. */
     void (*say)(void *user, const char *line);
     void *user; /* handed to warn, progress and say */
 } sp_context;
@@ -44,9 +47,10 @@ void sp_say(sp_context *context, const char *format, ...) __attribute__((format(
 /* Tell context->progress what is begun now. */
 void sp_begin(sp_context *context, const char *text);
 
-/* Copy of a text from outside that may stand on a terminal, in a table or in a picture: control characters, line separators,
- * marks that turn the direction of writing and bytes that are not UTF-8 are written out as \x1b or \u202e. Cut at a
- * character when it does not fit; 4 x strlen + 1 bytes always do. */
+/* Copy of a text from outside that may stand on a terminal, in a table or in a picture: control
+ * characters, line separators, marks that turn the direction of writing and bytes that are not
+ * UTF-8 are written out as \x1b or \u202e. Cut at a character when it does not fit; 4 x strlen + 1
+ * bytes always do. */
 void sp_printable(const char *text, char *clean, size_t size);
 
 SP_PUBLIC_END

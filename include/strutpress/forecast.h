@@ -1,11 +1,12 @@
-/* What a press will take, told before it begins: processor time, memory, and what in the case makes it long.
+/* What a press will take, told before it begins: processor time, memory, and what in the case makes
+ * it long.
  *
- * Units: seconds, bytes; strains are fractions. Ownership: structures and texts are the caller's. Errors: each function names
- * its own. Threads: from several at once, each with its own context.
+ * Units: seconds, bytes; strains are fractions. Ownership: structures and texts are the caller's.
+ * Errors: each function names its own. Threads: from several at once, each with its own context.
  *
- * One model for everything that is asked before a press: the line of `check`, `press` and `batch`, the order in which a plan is
- * pressed, the deal of shares, and whether a coupon fits into the memory. A resolved case (resolve.h) holds what is expected of
- * it before its network is built. */
+ * One model for everything that is asked before a press: the line of `check`, `press` and `batch`,
+ * the order in which a plan is pressed, the deal of shares, and whether a coupon fits into the
+ * memory. A resolved case (resolve.h) holds what is expected of it before its network is built. */
 #ifndef STRUTPRESS_FORECAST_H
 #define STRUTPRESS_FORECAST_H
 
@@ -17,23 +18,25 @@ SP_PUBLIC_BEGIN
 #define SP_FORECAST_REASON_SIZE 160
 
 typedef struct sp_forecast {
-    int built; /* 1: counted on the network; 0: counted from the case alone, about right (sp_case_resolve) */
+    int built; /* 1: counted on the network; 0: from the case alone, about right (sp_case_resolve) */
     int dimension;
     double struts, elements, unknowns;
     double seconds; /* processor time of the whole run on a machine as in speed/forecast.csv */
     double bytes;   /* largest memory of the run, without what every run takes */
     double strain;  /* at which the press ends: the load limit may be met before press.strain */
     int searches;   /* 1: the critical step is searched for first, which may take as long again */
-    char reason
-        [SP_FORECAST_REASON_SIZE]; /* "60 % density and 3000 struts", "" when nothing stands out */
+    /* "60 % density and 3000 struts", "" when nothing stands out */
+    char reason[SP_FORECAST_REASON_SIZE];
 } sp_forecast;
 
-/* Of a network that was built for this case; the solid block has one, too. Elements and unknowns are those of the mesh that a
- * press would make. Errors: those of the law (SP_BAD_CASE, SP_NO_READ), SP_NO_MEMORY. */
+/* Of a network that was built for this case; the solid block has one, too. Elements and unknowns
+ * are those of the mesh that a press would make. Errors: those of the law (SP_BAD_CASE,
+ * SP_NO_READ), SP_NO_MEMORY. */
 sp_status sp_forecast_network(sp_context *context, const sp_case *request,
                               const sp_network *network, sp_forecast *forecast);
 
-/* "12 s and 30 MB on a workstation core, ...; most of it: ...": for the line that begins with `forecast`. */
+/* "12 s and 30 MB on a workstation core, ...; most of it: ...": for the line that begins with
+ * `forecast`. */
 void sp_forecast_text(const sp_forecast *forecast, char *text, size_t size);
 /* A time for people: "under 0.1 s", "12 s", "3 min", "5 h", "3 days". */
 void sp_forecast_time_text(double seconds, char *text, size_t size);

@@ -1,7 +1,9 @@
-/* What can be said of a case without pressing it: names against the rows, the figures of `check`, the tables of `list`.
+/* What can be said of a case without pressing it: names against the rows, the figures of `check`,
+ * the tables of `list`.
  *
- * Units: mm, MPa, g, degrees; densities are fractions. Ownership: structures are the caller's; texts of rows live as long as the
- * program. Errors: each function names its own. Threads: from several at once, each with its own case and context. */
+ * Units: mm, MPa, g, degrees; densities are fractions. Ownership: structures are the caller's;
+ * texts of rows live as long as the program. Errors: each function names its own. Threads: from
+ * several at once, each with its own case and context. */
 #ifndef STRUTPRESS_INSPECT_H
 #define STRUTPRESS_INSPECT_H
 
@@ -16,16 +18,16 @@ typedef struct sp_inspection {
     int joints;
     double cells_across; /* coupon width / cell size; NaN for a drawn network */
     double cell_size;    /* [mm]; NaN for a drawn network */
-    /* planar: the two shifts that leave the endless pattern as it is, turned as it lies in the coupon; random cells: one mean
-     * cell; NaN for drawn and spatial networks [mm] */
+    /* planar: the two shifts that leave the endless pattern as it is, turned as it lies in the
+     * coupon; random cells: one mean cell; NaN for drawn and spatial networks [mm] */
     double lattice[2][2];
     double solid_fraction, nominal_density;
     double mass; /* [g] */
     /* infill struts between their joint zones */
     double free_length_median; /* [mm] */
-    double slenderness_least, slenderness_median,
-        slenderness_most; /* free length / radius of gyration: t / sqrt 12, round d / 4 */
-    int short_struts;     /* free length below two bead widths or diameters */
+    /* free length / radius of gyration: t / sqrt 12, round d / 4 */
+    double slenderness_least, slenderness_median, slenderness_most;
+    int short_struts; /* free length below two bead widths or diameters */
     /* the law in its strain state */
     double law_modulus; /* slope at no strain [MPa]; 4/3 of E in plane strain when incompressible */
     double stretch_min, stretch_max; /* stable between these; searched on 0.05 .. 8 */
@@ -35,9 +37,10 @@ typedef struct sp_inspection {
     double modulus_centre, modulus_low, modulus_high;
 } sp_inspection;
 
-/* Figures of a network that was built for this case, and of its law. Warns of what makes a press doubtful: a flat coupon of layers, most struts
- * shorter than two bead widths or diameters between their joints, fewer than 3 cells across, a modulus outside its hardness band, a law
- * that loses stability. Errors: those of the law (SP_BAD_CASE, SP_NO_READ), SP_NO_MEMORY. */
+/* Figures of a network that was built for this case, and of its law. Warns of what makes a press
+ * doubtful: a flat coupon of layers, most struts shorter than two bead widths or diameters between
+ * their joints, fewer than 3 cells across, a modulus outside its hardness band, a law that loses
+ * stability. Errors: those of the law (SP_BAD_CASE, SP_NO_READ), SP_NO_MEMORY. */
 sp_status sp_inspect(sp_context *context, const sp_case *request, const sp_network *network,
                      sp_inspection *inspection);
 
@@ -45,7 +48,8 @@ sp_status sp_inspect(sp_context *context, const sp_case *request, const sp_netwo
 typedef struct sp_listed {
     const char *name, *alias, *doc;
     const char *needs; /* laws: the keys of `material` it reads */
-    int dimension; /* patterns: 2 planar, extruded through the depth; 3 spatial; 0 the solid block; laws: 0 */
+    /* patterns: 2 planar, extruded through the depth; 3 spatial; 0 the solid block; laws: 0 */
+    int dimension;
     double angle; /* planar patterns: turn of a case that gives none [deg]; NaN: it has none */
 } sp_listed;
 int sp_list_pattern_count(void);

@@ -1,8 +1,8 @@
 /* Figures of the trade taken from a curve, one row each.
  *
- * Units: those of the row. Ownership: rows and their texts live as long as the program; texts are written into room of the
- * caller. Errors: the functions never fail; a figure that has no value is not reached, and sp_measure_reason says why.
- * Threads: from several at once. */
+ * Units: those of the row. Ownership: rows and their texts live as long as the program; texts are
+ * written into room of the caller. Errors: the functions never fail; a figure that has no value is
+ * not reached, and sp_measure_reason says why. Threads: from several at once. */
 #ifndef STRUTPRESS_MEASURE_H
 #define STRUTPRESS_MEASURE_H
 
@@ -41,12 +41,13 @@ typedef enum {
 /* By the name of a row; `words` says what is left out and why, "" when nothing is. */
 sp_modelled sp_measure_modelled(const char *name, const sp_case *request,
                                 char words[SP_MODELLED_SIZE]);
-/* The nominal strain at which the load limit of the case ended its press short of press.strain; NaN: it did not. Of a path, and
- * of a press of which the last strain is known and that it did not give up. */
+/* The nominal strain at which the load limit of the case ended its press short of press.strain;
+ * NaN: it did not. Of a path, and of a press of which the last strain is known and that it did not
+ * give up. */
 double sp_measure_load_end(const sp_path *path);
 double sp_measure_load_end_at(const sp_case *request, double final_strain);
-/* Why a row has no value: what is not modelled, the load limit that ended the press at `load_end` (NaN: none did), or "not
- * reached". 1: it is the load limit. */
+/* Why a row has no value: what is not modelled, the load limit that ended the press at `load_end`
+ * (NaN: none did), or "not reached". 1: it is the load limit. */
 int sp_measure_reason(const char *name, const sp_case *request, double load_end,
                       char words[SP_MODELLED_SIZE]);
 

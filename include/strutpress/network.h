@@ -1,12 +1,14 @@
-/* The strut network of one coupon: joints, struts, walls, joint zones and flaws, all in the unloaded state.
+/* The strut network of one coupon: joints, struts, walls, joint zones and flaws, all in the
+ * unloaded state.
  *
- * Units: mm, densities are fractions. Ownership: sp_network_build fills a structure of the caller, whose arrays belong to it
- * until sp_network_free; a network that sp_result_network returned belongs to its result. Errors: those of sp_network_build;
- * the other functions never fail. Threads: from several at once; a finished network may be read by all.
+ * Units: mm, densities are fractions. Ownership: sp_network_build fills a structure of the caller,
+ * whose arrays belong to it until sp_network_free; a network that sp_result_network returned
+ * belongs to its result. Errors: those of sp_network_build; the other functions never fail.
+ * Threads: from several at once; a finished network may be read by all.
  *
- * x runs across the coupon (0 to width), y along the pressing direction (0 = lower platen, height = upper
- * platen), z through the depth. A planar network has z = 0 everywhere and is extruded through the depth; a spatial one
- * lies in the box of the coupon, z from 0 to depth. */
+ * x runs across the coupon (0 to width), y along the pressing direction (0 = lower platen, height =
+ * upper platen), z through the depth. A planar network has z = 0 everywhere and is extruded through
+ * the depth; a spatial one lies in the box of the coupon, z from 0 to depth. */
 #ifndef STRUTPRESS_NETWORK_H
 #define STRUTPRESS_NETWORK_H
 
@@ -27,18 +29,19 @@ typedef enum {
     SP_BUILT_PANELS
 } sp_built;
 
-/* What a strut of stacked layers (infill.layers) is: a bond between two of them, or a piece of a strut that bonds cut. */
+/* What a strut of stacked layers (infill.layers) is: a bond between two of them, or a piece of a
+ * strut that bonds cut. */
 typedef struct sp_layer_piece {
     int layer;           /* -1: a bond */
     int whole;           /* the strut that was cut, counted over all layers; -1: a bond */
     int joint[2];        /* where the whole begins and ends */
-    double from, length; /* where along the whole the piece begins, length of the whole [mm] */
+    double from, length; /* start of the piece along the whole, length of the whole [mm] */
     double zone[2];      /* joint zones of the whole [mm] */
     double arm[2][2]; /* bonds: x and y from its joints to where it ends, inside their zones [mm] */
 } sp_layer_piece;
 
-/* A panel: what stands between two joint lines of a coupon that is pressed along its extrusion. It is a plate, and its
- * struts are the bars of a framework that stands for it. */
+/* A panel: what stands between two joint lines of a coupon that is pressed along its extrusion. It
+ * is a plate, and its struts are the bars of a framework that stands for it. */
 typedef struct sp_panel {
     int line[2];      /* joint lines at its ends: joints of the pattern */
     int role;         /* SP_ROLE_* */
@@ -56,7 +59,8 @@ typedef struct sp_panel_bar {
         line_width; /* of the layer that the bar stands for where panels press on each other, E107 [mm] */
 } sp_panel_bar;
 
-/* One cell of a panel. `end`: end 0 or 1 of a strut as 2 x strut + end, which is also its point in the shapes of a path. */
+/* One cell of a panel. `end`: end 0 or 1 of a strut as 2 x strut + end, which is also its point in
+ * the shapes of a path. */
 typedef struct sp_sheet {
     int role;
     int corner[4]; /* ends, round about */
@@ -74,20 +78,20 @@ typedef struct sp_network {
 
     int strut_count;
     int *strut_joint; /* 2 per strut: joints A, B (A != B) */
-    double *
-        strut_thickness; /* 1 per strut: in the plane; spatial: diameter, or size along axis 2 [mm] */
-    double *
-        strut_height; /* spatial, else NULL. 1 per strut: 0 round, else size of a rectangle along axis 3 [mm] */
-    double *
-        strut_up; /* spatial, else NULL. 3 per strut: unit vector across the strut, section axis 2 */
+    /* 1 per strut: in the plane; spatial: diameter, or size along axis 2 [mm] */
+    double *strut_thickness;
+    /* spatial, else NULL. 1 per strut: 0 round, else size of a rectangle along axis 3 [mm] */
+    double *strut_height;
+    /* spatial, else NULL. 3 per strut: unit vector across the strut, section axis 2 */
+    double *strut_up;
     sp_layer_piece *strut_piece; /* stacked layers, else NULL. 1 per strut */
     int panel_count;             /* pressed along the extrusion, else 0 */
     sp_panel *panel;             /* and NULL */
     sp_panel_bar *strut_panel;   /* panels, else NULL. 1 per strut */
     unsigned char *strut_role;   /* 1 per strut, SP_ROLE_* */
     double *strut_zone;          /* 2 per strut: length of the joint zone at A and at B [mm] */
-    double *
-        strut_bow; /* 1 per strut: stress-free half-sine bow to the left of A->B, spatial: along strut_up [mm] */
+    /* 1 per strut: stress-free half-sine bow to the left of A->B, spatial: along strut_up [mm] */
+    double *strut_bow;
 
     double cell_size; /* the pattern's own length (its edge length or spacing)  [mm]; 0 for drawn */
     double nominal_density; /* infill line length x bead width / area, inside the walls */
@@ -101,17 +105,19 @@ typedef struct sp_network {
 } sp_network;
 
 /* Build the network a case asks for: pattern, clip, walls, joints, joint zones, flaws, figures.
- * `with_flaws` 0 builds the perfect coupon with the same topology rules. Errors: SP_BAD_CASE (spacing beyond the
- * coupon, walls thicker than the coupon, nothing left), SP_BAD_NETWORK and SP_NO_READ (drawn), SP_NO_MEMORY.
- * On failure *network is empty. */
+ * `with_flaws` 0 builds the perfect coupon with the same topology rules. Errors: SP_BAD_CASE
+ * (spacing beyond the coupon, walls thicker than the coupon, nothing left), SP_BAD_NETWORK and
+ * SP_NO_READ (drawn), SP_NO_MEMORY. On failure *network is empty. */
 sp_status sp_network_build(sp_context *context, const sp_case *request, int with_flaws,
                            sp_network *network);
 void sp_network_free(sp_network *network);
 
-/* Number the connected pieces in the order of their first joints: `piece` (1 per joint). Returns how many there are. */
+/* Number the connected pieces in the order of their first joints: `piece` (1 per joint). Returns
+ * how many there are. */
 int sp_network_pieces(const sp_network *network, int *piece);
 
-/* What was left out of a network and why, as "3 short stubs, 2 struts with a loose end"; "" when nothing was. */
+/* Say what was left out of a network and why, as "3 short stubs, 2 struts with a loose end"; ""
+ * when nothing was left out. */
 enum { SP_LEFT_OUT_SIZE = 240 };
 void sp_network_left_out(const sp_network *network, char text[SP_LEFT_OUT_SIZE]);
 
@@ -119,20 +125,26 @@ void sp_network_left_out(const sp_network *network, char text[SP_LEFT_OUT_SIZE])
 double sp_network_strut_length(const sp_network *network, int strut);
 double sp_network_free_length(const sp_network *network, int strut);
 
-/* Elements into which a strut of this free length is cut, unless the case says how many. */
+/* Number of elements into which a strut of this free length is cut when the case does not give a
+ * number. */
 int sp_network_elements(double free_length, double thickness);
-/* How the coupon is printed and how it is pressed, in words that follow "printed: " and "pressed: ". */
+/* How the coupon is printed and how it is pressed, in words: what follows "printed: " and what
+ * follows "pressed: ". */
 void sp_network_printed_text(const sp_network *network, char *text, size_t size);
 void sp_network_pressed_text(const sp_network *network, char *text, size_t size);
-/* 1 with a sentence when the coupon is made of layers and less than half as high as it is wide and deep: it looks like a
- * pad that is printed lying, and is not pressed like one. */
+/* Return 1 and a sentence when the coupon is made of layers and less than half as high as it is
+ * wide and deep, and the case does not say which way it is pressed. Such a coupon looks like a pad
+ * that is printed flat, but it is pressed along another direction than such a pad. */
 int sp_network_flat_text(const sp_network *network, const sp_case *request, char *text,
                          size_t size);
-/* Cells of all panels, `sheet` may be NULL to count them; 0 for a coupon without panels. */
+/* Return the number of cells of all panels, 0 for a coupon without panels, and the cells themselves
+ * when `sheet` is not NULL. */
 int sp_network_sheets(const sp_network *network, sp_sheet *sheet);
-/* A caution in words when most panels of the coupon are too thick or too low for plates that buckle; 1 when they are. */
+/* Return 1 and a caution in words when most panels of the coupon are too thick or too low for
+ * plates that buckle. */
 int sp_network_panel_text(const sp_network *network, char *text, size_t size);
-/* A caution in words when the coupon that was built for this case is less than two cells high or wide; 1 when it is. */
+/* Return 1 and a caution in words when the coupon that was built for this case is less than two
+ * cells high or wide. */
 int sp_network_few_cells_text(const sp_network *network, const sp_case *request, char *text,
                               size_t size);
 

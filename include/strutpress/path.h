@@ -1,7 +1,8 @@
 /* The path of a press: accepted equilibrium states, events, and the shapes kept for pictures.
  *
- * Units: mm, N, MPa, mJ; strains are fractions. Ownership: a path of sp_result_path belongs to its result and is not freed by
- * the caller. Errors: the functions never fail. Threads: a path may be read by several at once. */
+ * Units: mm, N, MPa, mJ; strains are fractions. Ownership: a path of sp_result_path belongs to its
+ * result and is not freed by the caller. Errors: the functions never fail. Threads: a path may be
+ * read by several at once. */
 #ifndef STRUTPRESS_PATH_H
 #define STRUTPRESS_PATH_H
 
@@ -13,14 +14,14 @@ typedef struct sp_step {
     double shortening; /* platen travel since first touch [mm] */
     double force;      /* platen force, compression positive [N] */
     double stiffness;  /* d force / d shortening of the accepted tangent [N/mm] */
-    double stored;     /* stored energy, struts + contact; with what is dissipated [mJ] */
-    double dissipated; /* of it, by yielding and friction up to here [mJ] */
+    double stored;     /* energy of struts and contacts, the dissipated part included [mJ] */
+    double dissipated; /* part of it that yielding and friction dissipated up to here [mJ] */
     double work;       /* platen work up to here [mJ] */
     double released;   /* energy released at recorded snaps up to here [mJ] */
     double residual;   /* largest out-of-balance force on a free joint, re-computed [N] */
-    double
-        imbalance; /* what all forces of the platens on the coupon, friction too, add up to: largest of the sums
-                            along x, y, z, and of the sums of moments over the longest side [N] */
+    /* sum of all forces of the platens on the coupon, friction included: the largest of the sums
+     * along x, y and z, and of the sums of moments divided by the longest side [N] */
+    double imbalance;
     double fibre_strain; /* largest |fibre strain| anywhere [-] */
     int contacts;        /* contact points that carry force */
     int iterations;      /* Newton iterations of this step, cut attempts included */
@@ -82,7 +83,8 @@ typedef enum {
 const char *sp_critical_word(sp_critical_kind kind);
 const char *sp_critical_clause(sp_critical_kind kind);
 
-/* Critical step: where the tangent of the coupon WITHOUT flaws first stops being positive definite. */
+/* Critical step: where the tangent of the coupon WITHOUT flaws first stops being positive
+ * definite. */
 typedef struct sp_critical {
     int found;             /* 0: no instability up to `strain` */
     int untold;            /* 1: between `strain` and `strain_beyond` it could not be told */
@@ -100,7 +102,8 @@ typedef struct sp_critical {
 
 /* First buckled strut: on the coupon WITH flaws. */
 typedef struct sp_buckled {
-    int found; /* 0: struts fold in bending, none passes a maximum of its compression */
+    /* 0: no strut passes a maximum of its compression, because the struts fold in bending */
+    int found;
     int strut;
     int step;
     double strain;      /* nominal strain of the coupon */
@@ -115,8 +118,8 @@ typedef struct sp_shapes {
     int point_count;
     int *first_point;  /* strut_count + 1: strut s has first_point[s] .. first_point[s+1]-1 */
     double *thickness; /* strut_count [mm] */
-    double *
-        height; /* spatial, else NULL. strut_count: 0 round, else size of a rectangle across `thickness` [mm] */
+    /* spatial, else NULL. strut_count: 0 round, else size of a rectangle across `thickness` [mm] */
+    double *height;
     unsigned char *role;    /* strut_count, SP_ROLE_* */
     int sheet_count;        /* panels: cells of all of them, else 0 and NULL */
     struct sp_sheet *sheet; /* network.h */
@@ -132,7 +135,8 @@ typedef struct sp_shapes {
     double *mode_position; /* point_count x 3: the critical state of the mode, or NULL [mm] */
 } sp_shapes;
 
-/* The solid block of the coupon's size and law, in closed form (E84, E85): what the forces of an infill are a share of. */
+/* The solid block of the coupon's size and law, in closed form (E84, E85). Outputs state the forces
+ * of an infill as a share of its forces. */
 #define SP_SOLID_STRAINS 96
 typedef struct sp_solid_curve {
     int modelled;        /* 0: not for this law, nothing else is filled */
@@ -142,7 +146,8 @@ typedef struct sp_solid_curve {
     double force[SP_SOLID_STRAINS]; /* between sliding platens [N] */
 } sp_solid_curve;
 
-/* A coupon that is the solid block has no struts: which end its path is. */
+/* For a coupon that is the solid block: the platens (sliding or bonded) its path was computed
+ * for. */
 typedef enum { SP_BLOCK_NONE, SP_BLOCK_SLIDING, SP_BLOCK_BONDED } sp_block;
 
 typedef struct sp_path {
@@ -152,7 +157,8 @@ typedef struct sp_path {
     int step_count;
     int step_capacity;
     sp_step *step; /* step[0] is the unloaded state */
-    /* The way back from the last step, when asked for: shortening falls, work and stored go on from the press. */
+    /* The way back from the last step, when asked for. The shortening falls; work and stored energy
+     * continue from the press. */
     int back_count;
     int back_capacity;
     sp_step *back;
@@ -178,7 +184,8 @@ typedef struct sp_path {
 
 void sp_path_free(sp_path *path);
 
-/* Step number `step`, counted on through the way back; NULL: there is none. */
+/* Return step `step`, where the numbers continue through the way back; NULL when there is no such
+ * step. */
 const sp_step *sp_path_state(const sp_path *path, int step);
 /* Nominal strain shortening/height and nominal stress force/(width x depth) [MPa] of a step. */
 double sp_path_strain(const sp_path *path, int step);

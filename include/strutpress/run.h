@@ -1,10 +1,11 @@
 /* The straight line: case -> network -> model -> path -> measures.
  *
- * Units: mm, N, MPa, mJ. Errors: a status is an error; that a press ends before its target, or is interrupted, is an end of its
- * path and no error. Ownership: a result belongs to the caller, who frees it with sp_result_free; what the accessors return
- * belongs to the result and lives as long. Threads: sp_run may be called from several threads at once, each with its own context
- * and result; a result that no thread frees may be read by all. While a press runs, OpenBLAS is held at one thread for the
- * whole process, and afterwards has the number it had. */
+ * Units: mm, N, MPa, mJ. Errors: a status is an error; that a press ends before its target, or is
+ * interrupted, is an end of its path and no error. Ownership: a result belongs to the caller, who
+ * frees it with sp_result_free; what the accessors return belongs to the result and lives as long.
+ * Threads: sp_run may be called from several threads at once, each with its own context and result;
+ * a result that no thread frees may be read by all. While a press runs, OpenBLAS is held at one
+ * thread for the whole process, and afterwards has the number it had. */
 #ifndef STRUTPRESS_RUN_H
 #define STRUTPRESS_RUN_H
 
@@ -19,28 +20,31 @@ SP_PUBLIC_BEGIN
 /* One pressed coupon. Its structure is the library's own. */
 typedef struct sp_result sp_result;
 
-/* Press one coupon. SP_OK when there is a result, however its press ended (sp_result_stop). After any other status *result is
- * NULL: SP_BAD_CASE, SP_BAD_NETWORK, SP_NO_READ (a drawing, a table of a law), SP_NO_MEMORY, SP_INTERNAL. */
+/* Press one coupon. SP_OK when there is a result, however its press ended (sp_result_stop). After
+ * any other status *result is NULL: SP_BAD_CASE, SP_BAD_NETWORK, SP_NO_READ (a drawing, a table of
+ * a law), SP_NO_MEMORY, SP_INTERNAL. */
 sp_status sp_run(sp_context *context, const sp_case *request, sp_result **result);
 /* The same of a case that is resolved already. */
 sp_status sp_run_resolved(sp_context *context, const sp_resolved *resolved, sp_result **result);
 void sp_result_free(sp_result *result); /* accepts NULL */
 
-/* How the press ended, the way back included, and one line on it; the line is "" when the target or the load limit was
- * reached. A press that was interrupted before its first state has a path without steps. */
+/* How the press ended, the way back included, and one line on it; the line is "" when the target or
+ * the load limit was reached. A press that was interrupted before its first state has a path
+ * without steps. */
 sp_stop sp_result_stop(const sp_result *result);
 const char *sp_result_reason(const sp_result *result);
 
-/* The accepted states, the unloaded one first, and those of the way back. Not NULL unless *count is 0. */
+/* The accepted states, the unloaded one first, and those of the way back. Not NULL unless *count is
+ * 0. */
 const sp_step *sp_result_steps(const sp_result *result, int *count);
 const sp_step *sp_result_back(const sp_result *result, int *count);
 const sp_event *sp_result_events(const sp_result *result, int *count);
 /* One figure per row of sp_measure_rows, in its order. No figures when the path has no steps. */
 const sp_measure *sp_result_measures(const sp_result *result, int *count);
 
-/* Never NULL: the case as it was pressed, with names and defaults settled; the network with its flaws; the whole path; and the
- * path of the coupon without flaws up to its critical step, which has no steps when it was not asked for or when there are
- * no flaws. */
+/* Never NULL: the case as it was pressed, with names and defaults settled; the network with its
+ * flaws; the whole path; and the path of the coupon without flaws up to its critical step, which
+ * has no steps when it was not asked for or when there are no flaws. */
 const sp_case *sp_result_case(const sp_result *result);
 const sp_network *sp_result_network(const sp_result *result);
 const sp_path *sp_result_path(const sp_result *result);

@@ -1,4 +1,5 @@
-/* Everything a program that presses coupons needs. Units: mm, N, MPa, mJ (N mm); angles in degrees in a case. */
+/* Everything a program that presses coupons needs. Units: mm, N, MPa, mJ (N mm); angles in degrees
+ * in a case. */
 #ifndef STRUTPRESS_H
 #define STRUTPRESS_H
 

@@ -1,9 +1,11 @@
 /* The version of the library, and the fence around its public names.
  *
- * The macros tell what a program was compiled with, the functions what it runs with. While the major version is 0, a new minor
- * version may change structures; the name of the shared library (libstrutpress.so.0.7) changes with it.
+ * The macros tell what a program was compiled with, the functions what it runs with. While the
+ * major version is 0, a new minor version may change structures; the name of the shared library
+ * (libstrutpress.so.0.7) changes with it.
  *
- * The functions never fail and may be called from any thread; their texts live as long as the program. */
+ * The functions never fail and may be called from any thread; their texts live as long as the
+ * program. */
 #ifndef STRUTPRESS_VERSION_H
 #define STRUTPRESS_VERSION_H
 
@@ -13,8 +15,8 @@
 /* Grows with each version: 0.7.0 is 700. */
 #define SP_VERSION_NUMBER (10000 * SP_VERSION_MAJOR + 100 * SP_VERSION_MINOR + SP_VERSION_PATCH)
 
-/* What stands between these two in a public header is exported by the shared library and can be called from C++. Every other
- * name of the library is hidden. */
+/* What stands between these two in a public header is exported by the shared library and can be
+ * called from C++. Every other name of the library is hidden. */
 #ifdef __cplusplus
 #define SP_PUBLIC_BEGIN                                                                            \
     _Pragma("GCC visibility push(default)") extern "C"                                             \

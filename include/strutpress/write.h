@@ -1,9 +1,10 @@
-/* Writers: the files of a run take their places in a folder as one set, when all are complete; a list in the folder
- * (.strutpress-files) says which files are the program's own.
+/* Writers: the files of a run take their places in a folder as one set, when all are complete; a
+ * list in the folder (.strutpress-files) says which files are the program's own.
  *
- * Units in files: mm, N, MPa, mJ, named beside each figure; a point as decimal sign whatever the locale. Ownership: result and
- * stream stay the caller's; rows live as long as the program. Errors: each function names its own; after one, the folder is
- * as it was. Threads: from several at once; two that write into one folder wait for each other. */
+ * Units in files: mm, N, MPa, mJ, named beside each figure; a point as decimal sign whatever the
+ * locale. Ownership: result and stream stay the caller's; rows live as long as the program. Errors:
+ * each function names its own; after one, the folder is as it was. Threads: from several at once;
+ * two that write into one folder wait for each other. */
 #ifndef STRUTPRESS_WRITE_H
 #define STRUTPRESS_WRITE_H
 
@@ -30,21 +31,25 @@ typedef struct sp_writer_row {
 
 const sp_writer_row *sp_writer_rows(int *count);
 
-/* Write every row (plus the VTU series and its PVD) into an existing or new folder. What an earlier press left there goes;
- * whatever is not in the folder's list stays. Errors: SP_NO_WRITE, SP_NO_MEMORY. */
+/* Write the file of every row, and the VTU series with its PVD, into an existing or new folder.
+ * Files of an earlier press are replaced or removed; a file that is not in the folder's list is
+ * left alone. Errors: SP_NO_WRITE, SP_NO_MEMORY. */
 sp_status sp_write_all(sp_context *context, const sp_result *result, const char *folder);
 
-/* Whether sp_write_all can write there: a file is written and removed again, and no name may be taken by something else. A
- * folder that had to be made for it is removed. Errors: SP_NO_WRITE, SP_NO_MEMORY. */
+/* Find out whether sp_write_all can write into a folder: a file is written and removed again, and
+ * none of the names may belong to something else. A folder that was made for the trial is removed.
+ * Errors: SP_NO_WRITE, SP_NO_MEMORY. */
 sp_status sp_write_try(sp_context *context, const char *folder);
-/* Whether any set of files can be written there, whatever its names. */
+/* The same for files of any name. */
 sp_status sp_folder_try(sp_context *context, const char *folder);
 
-/* The table of the run for a terminal: header, non-default settings, first buckle, measures. */
+/* Print the table of the run for a terminal: header, settings that are not defaults, first buckle,
+ * measures. */
 sp_status sp_write_table(sp_context *context, const sp_result *result, FILE *stream);
 
-/* The files of a network that is not pressed (rows with SP_WRITER_NETWORK), for `check`; `written` may be NULL, else it is
- * called with the name of each file inside the folder. Errors: SP_NO_WRITE, SP_NO_MEMORY. */
+/* Write the files of a network that is not pressed (rows with SP_WRITER_NETWORK), for `check`.
+ * `written`, when not NULL, is called with the name of each file inside the folder. Errors:
+ * SP_NO_WRITE, SP_NO_MEMORY. */
 sp_status sp_write_network(sp_context *context, const sp_case *request, const sp_network *network,
                            const char *folder, void (*written)(const char *file, const char *doc));
 

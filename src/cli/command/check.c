@@ -30,7 +30,7 @@ static void print_length(const char *name, double value)
         printf("%-26s %.4g mm\n", name, value);
 }
 
-/* What `offset` counts: shifts that leave the endless pattern as it is. */
+/* Print the two shifts that leave the endless pattern as it is: `infill.offset` counts in them. */
 static void print_lattice(const sp_inspection *in)
 {
     if (isnan(in->lattice[0][0])) return;
@@ -38,7 +38,8 @@ static void print_lattice(const sp_inspection *in)
            in->lattice[0][0], in->lattice[0][1], in->lattice[1][0], in->lattice[1][1]);
 }
 
-/* `planar`: the network is one, or a stack of layers that are; `walls`: how many beads, without which plates are counted. */
+/* `planar` says that the network is planar or a stack of planar layers. `walls` is the number of
+ * wall beads; a coupon without wall beads may have plates, which are counted in their place. */
 static void print_figures(const sp_inspection *in, int planar, int walls)
 {
     printf("%-26s %.4g %%\n", "nominal density achieved", 100 * in->nominal_density);

@@ -1,4 +1,5 @@
-/* compare: what a store says, or what a store says of some cases, which are pressed when it lacks them. */
+/* compare: what a store says, or what a store says of some cases, which are pressed when it lacks
+ * them. */
 #include <getopt.h> /* optind */
 #include <stdlib.h>
 #include <string.h>
@@ -79,7 +80,8 @@ static sp_status check_files(compare_options *options)
     return SP_OK;
 }
 
-/* "foot-soft" of "docs/demo/foot-soft.yaml"; the whole name where two would be called the same. */
+/* The name of a coupon in tables: "foot-soft" for "docs/demo/foot-soft.yaml", or the whole path
+ * where two files would get the same name. */
 static void name_case(const compare_options *options, int index, char name[SP_FILE_SIZE])
 {
     char other[SP_FILE_SIZE];

@@ -24,7 +24,7 @@ void explain_gather(FILE *stream)
             "missing.\n");
 }
 
-/* A slip in one name is found before anything is gathered. */
+/* Open every store first, so that a misspelt name is refused before anything is gathered. */
 static sp_status check_all(sp_context *context, const gather_options *options)
 {
     sp_status status = SP_OK;

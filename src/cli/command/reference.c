@@ -1,9 +1,10 @@
-/* docs/reference.md from the rows: what is printed here can not drift from what the program does. */
+/* docs/reference.md from the rows: what is printed here can not drift from what the program
+ * does. */
 #include <string.h>
 
 #include "terminal/cli.h"
 
-/* A table cell: the bar would end it. */
+/* Print the text of a table cell. A bar would end the cell, so it is escaped. */
 static void print_cell(FILE *stream, const char *text)
 {
     fputs("| ", stream);

@@ -94,7 +94,8 @@ static void name_page(const report_options *options, char *file, size_t size)
     strcat(file, ".html");
 }
 
-/* The folder is made when the input has been read: a slip in a case file leaves nothing behind. */
+/* The folder is made only after the input has been read, so that a refused case file leaves nothing
+ * behind. */
 static sp_status report_cases(sp_context *context, const report_options *options, const char *file,
                               sp_report_summary *summary)
 {

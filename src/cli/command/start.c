@@ -58,7 +58,8 @@ static sp_status refuse_existing(sp_context *context, const char *folder)
     return SP_OK;
 }
 
-/* Whole under a name of its own first; `link` then takes the wanted name, or fails where somebody else was quicker. */
+/* The file is written whole under a temporary name. `link` then gives it the wanted name, and fails
+ * where another program has taken that name meanwhile. */
 static sp_status write_one(sp_context *context, const char *folder, int i)
 {
     char path[PATH_SIZE], own[PATH_SIZE];

@@ -1,7 +1,8 @@
-/* What OpenBLAS hears before main. It makes its threads while the program is loaded: each takes 8 MB of address space and a
- * buffer of 128 MB more, for which it asks for ever where a limit (ulimit -v) leaves none, and a thread that cannot be made
- * ends the program by SIGINT. The program uses BLAS on one thread only; the one place where OpenBLAS listens that early
- * is the environment, and a variable that the program sets itself comes too late. So the program brings its own getenv: it
+/* What OpenBLAS hears before main. It makes its threads while the program is loaded: each takes 8
+ * MB of address space and a buffer of 128 MB more, for which it asks for ever where a limit (ulimit
+ * -v) leaves none, and a thread that cannot be made ends the program by SIGINT. The program uses
+ * BLAS on one thread only; the one place where OpenBLAS listens that early is the environment, and
+ * a variable that the program sets itself comes too late. So the program brings its own getenv: it
  * answers for that one variable, and is the usual one for all others. */
 #include <stdlib.h>
 #include <string.h>

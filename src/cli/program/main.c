@@ -78,8 +78,9 @@ static sp_status run_command(int argc, char **argv)
     return command->run(argc - 1, argv + 1);
 }
 
-/* A caller may have closed stdin, stdout or stderr: then the next file that is opened would take its number and get what is
- * meant for it. Read-only, so that a write to stdout still fails and is reported. */
+/* A caller may have closed stdin, stdout or stderr: then the next file that is opened would take
+ * its number and get what is meant for it. Read-only, so that a write to stdout still fails and is
+ * reported. */
 static void fill_standard_streams(void)
 {
     int opened;

@@ -8,7 +8,8 @@
 
 #include "terminal/command_list.h"
 
-/* A command gets its own name as argv[0] and returns a status; it prints its failure line itself. */
+/* A command gets its own name as argv[0] and returns a status; it prints its failure line
+ * itself. */
 typedef struct command_row {
     const char *name, *arguments, *doc;
     sp_status (*run)(int argc, char **argv);
@@ -27,14 +28,14 @@ const command_row *command_find(const char *name); /* NULL when unknown */
 void print_overview(FILE *stream);
 void print_command_help(const command_row *command, FILE *stream);
 
-/* "strutpress COMMAND: ..." with a pointer to the help on stderr; returns SP_BAD_USAGE. */
+/* Print "strutpress COMMAND: ..." and a pointer to the help on stderr, and return SP_BAD_USAGE. */
 sp_status fail_usage(const char *command, const char *format, ...)
     __attribute__((format(printf, 2, 3)));
-/* The failure line of the context on stderr; returns status. */
+/* Print the failure line of the context on stderr and return the status. */
 sp_status fail_with(const sp_context *context, sp_status status);
 
-/* One option of a command. `read` takes its value into `target` and says what is wrong with it; NULL: it has no value, and
- * the int behind `target` gets 1. */
+/* One option of a command. `read` takes its value into `target` and says what is wrong with it;
+ * NULL: it has no value, and the int behind `target` gets 1. */
 typedef struct option_row {
     const char *name;
     char letter; /* short form, 0: none */
@@ -42,19 +43,22 @@ typedef struct option_row {
     void *target;
 } option_row;
 
-/* Read the options of the command argv[0]; what they leave untouched keeps its value. With --help among them prints the
- * help, and *help gets 1. */
+/* Read the options of the command argv[0]; what they leave untouched keeps its value. With --help
+ * among them prints the help, and *help gets 1. */
 sp_status read_options(int argc, char **argv, const option_row *rows, int count, int *help);
 #define ROW_COUNT(rows) ((int)(sizeof(rows) / sizeof *(rows)))
-/* The one file that is left behind the options; `what` it is, in words. */
+/* Take the one file name that follows the options. `what` says in words what kind of file is
+ * wanted. */
 sp_status read_one_file(int argc, char **argv, const char *what, const char **file);
 
-/* Readers: a text, the file of --store, the folder of --out (const char *), the number of --threads (int). */
+/* Readers of usual options: a text, the file of --store and the folder of --out (const char *), the
+ * number of --threads (int). */
 sp_status option_text(const char *command, const char *text, void *target);
 sp_status option_store(const char *command, const char *text, void *target);
 sp_status option_folder(const char *command, const char *text, void *target);
 sp_status option_threads(const char *command, const char *text, void *target);
-/* A whole number for a reader of one's own; `name` of the option in words. */
+/* Read a whole number; `name` is the name of the option in words. For readers that check the number
+ * further. */
 sp_status read_count(const char *command, const char *name, const char *text, long low, long high,
                      int *count);
 
@@ -82,15 +86,17 @@ sp_status read_store_options(int argc, char **argv, const char *what, store_opti
                              int *help);
 void explain_store_options(FILE *stream, const char *what);
 
-/* A name from outside as it may stand on a terminal, for the next three calls. */
+/* Return a name from outside in a form that is safe on a terminal. The text is valid for the next
+ * three calls. */
 const char *shown(const char *name);
 
 /* Cautions and, on a terminal, a progress line on stderr; quiet leaves only cautions. */
 void start_talk(sp_context *context, int quiet);
-/* The first Ctrl-C, or SIGTERM, stops the press through the context, the second ends the program. While a set of files is
- * written, a signal that ends the program waits until the set is complete; main then calls end_by_signal. */
+/* The first Ctrl-C, or SIGTERM, stops the press through the context, the second ends the program.
+ * While a set of files is written, a signal that ends the program waits until the set is complete;
+ * main then calls end_by_signal. */
 void catch_interrupt(sp_context *context);
-/* That alone of a command which nothing stops early: the first one ends the program. */
+/* The same for a command that cannot be stopped early: here the first signal ends the program. */
 void guard_files(sp_context *context);
 /* End the program as the signal that waited would have; returns when there was none. */
 void end_by_signal(void);
@@ -105,16 +111,17 @@ void choose_folder(const char *out, const char *file, char *folder, size_t size)
 int is_case_file(const char *file);
 /* Make a folder and its parents. Errors: SP_NO_WRITE. */
 sp_status make_folder(sp_context *context, const char *folder);
-/* Whether files can be written into a folder, before any work is done for them: `try_it` is sp_write_try for a press, or
- * sp_folder_try. What it takes to try is removed again. Errors: SP_NO_WRITE, SP_NO_MEMORY. */
+/* Find out whether files can be written into a folder before any work is done for them. `try_it` is
+ * sp_write_try for a press, else sp_folder_try. Whatever the trial writes is removed again. Errors:
+ * SP_NO_WRITE, SP_NO_MEMORY. */
 sp_status try_folder(sp_context *context, const char *folder,
                      sp_status (*try_it)(sp_context *context, const char *folder));
 /* The same for the folder in which a file is to stand. */
 sp_status try_folder_of(sp_context *context, const char *file);
 /* Make the folder in which a file is to stand. */
 sp_status make_folder_of(sp_context *context, const char *file);
-/* Open a store to write, and make the folder it stands in: `given`, or out/, the name of the plan and .store when that is
- * NULL. `file` gets its name. */
+/* Open a store to write, and make the folder it stands in: `given`, or out/, the name of the plan
+ * and .store when that is NULL. `file` gets its name. */
 sp_status open_new_store(sp_context *context, const char *plan_file, const char *given, char *file,
                          size_t size, sp_store **store);
 

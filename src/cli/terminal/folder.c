@@ -72,7 +72,8 @@ sp_status make_folder(sp_context *context, const char *folder)
     return make_one(context, path);
 }
 
-/* The length of the first part of the path that is not there, 0: all of it is. */
+/* Length of the shortest leading part of the path that does not exist; 0 when the whole path
+ * exists. */
 static size_t missing_part(const char *folder)
 {
     char path[SP_FILE_SIZE];
@@ -86,7 +87,7 @@ static size_t missing_part(const char *folder)
     return stat(path, &about) != 0 ? strlen(path) : 0;
 }
 
-/* Remove the folders of the path from its end to that part, as far as they are empty. */
+/* Remove the empty folders of the path, from its end back to that leading part. */
 static void drop_folders(const char *folder, size_t part)
 {
     char path[SP_FILE_SIZE];

@@ -7,7 +7,7 @@
 
 enum { ROWS_MAX = 15, LONG_FORM = 256 /* above every letter */ };
 
-/* What getopt wants to be told: "-h" and "--help" are every command's. */
+/* Build the list of options that getopt takes. Every command has "-h" and "--help". */
 static void make_table(const option_row *rows, int count, struct option *table, char *letters)
 {
     *letters++ = ':'; /* a missing value is told from an unknown option */

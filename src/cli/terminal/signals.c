@@ -1,5 +1,5 @@
-/* Signals: the first that asks for an end stops the work and keeps what there is; none ends the program between two files of
- * one set. */
+/* Signals: the first that asks for an end stops the work and keeps what there is; none ends the
+ * program between two files of one set. */
 #include <signal.h>
 #include <string.h>
 #include <time.h>
@@ -11,13 +11,15 @@ static volatile sig_atomic_t stops; /* the first signal only interrupts */
 static struct timespec first;       /* when it came; CLOCK_MONOTONIC */
 static struct sigaction before[NSIG];
 
-/* By hand, by the system, by a terminal that is gone, by a limit of time. */
+/* Signals that ask for an end: from the keyboard, from the system, from a closed terminal, from a
+ * time limit. */
 static int asks_for_an_end(int number)
 {
     return number == SIGINT || number == SIGTERM || number == SIGHUP || number == SIGXCPU;
 }
 
-/* A fault of the program, not one that someone has sent: a program in disorder is to write nothing more. */
+/* True for a fault inside the program, as opposed to a signal that someone sent. After a fault the
+ * program must write nothing more. */
 static int is_fault(int number, const siginfo_t *info)
 {
     static const int fault[] = {SIGSEGV, SIGBUS, SIGFPE, SIGILL, SIGSYS, SIGTRAP};
@@ -26,7 +28,8 @@ static int is_fault(int number, const siginfo_t *info)
     return 0;
 }
 
-/* timeout(1), shells and schedulers send theirs to the program and again to its group: that is one wish, not two. */
+/* timeout(1), shells and schedulers send a signal to the program and once more to its group. Two
+ * signals within this time count as one request. */
 static int is_echo(int number)
 {
     struct timespec now;
@@ -47,7 +50,7 @@ static void on_signal(int number, siginfo_t *info, void *unused)
         waiting = number;
     } else {
         sigaction(number, &before[number], NULL);
-        if (!fault) raise(number); /* a fault comes again by itself */
+        if (!fault) raise(number); /* the faulting instruction raises the signal again */
     }
 }
 
@@ -61,8 +64,9 @@ static int is_left_alone(int number)
     return 0;
 }
 
-/* A signal that the caller had ignored (nohup) stays ignored; but a shell starts the jobs of a script with SIGINT ignored,
- * and who sends it to one of them means it. */
+/* A signal that the caller ignores (nohup) stays ignored. SIGINT is the exception: a shell starts
+ * the background jobs of a script with SIGINT ignored, and whoever sends SIGINT to such a job wants
+ * it to stop. */
 static void catch_all(void)
 {
     struct sigaction action;
@@ -73,7 +77,8 @@ static void catch_all(void)
         if (!is_left_alone(i) && sigaction(i, NULL, &before[i]) == 0 &&
             (before[i].sa_handler != SIG_IGN || i == SIGINT))
             sigaction(i, &action, NULL);
-    /* a closed pipe and a limit on the size of files: the write fails, which is told and tidied up */
+    /* after a closed pipe or at a limit on file size the write fails; that is reported and cleaned
+     * up */
     signal(SIGPIPE, SIG_IGN);
     signal(SIGXFSZ, SIG_IGN);
 }

@@ -6,12 +6,12 @@
 
 #include "terminal/cli.h"
 
-static const double PROGRESS_PERIOD = 1.0 / 6; /* seconds between two progress lines */
-static const double PROGRESS_DELAY = 0.5;      /* short runs show none */
+static const double progress_period = 1.0 / 6; /* seconds between two progress lines */
+static const double progress_delay = 0.5;      /* short runs show none */
 
 static struct {
     double start, shown;
-    double part;   /* when what is being done was begun */
+    double part;   /* start of the present stage of the work */
     char text[64]; /* what that is */
 } talk;
 
@@ -35,12 +35,13 @@ static void say_caution(void *user, const char *line)
     fprintf(stderr, "caution: %s\n", line);
 }
 
-/* What is begun may take long without another word, so it is said at once; the time that is left counts from here. */
+/* A new stage may take long before it reports again, so its name is shown at once. The remaining
+ * time is estimated from here on. */
 static void begin_part(const char *text, double time)
 {
     const int same = text && !strcmp(text, talk.text);
     talk.part = time;
-    if (!text || (same && time - talk.shown < PROGRESS_PERIOD)) return;
+    if (!text || (same && time - talk.shown < progress_period)) return;
     snprintf(talk.text, sizeof talk.text, "%.*s", (int)sizeof talk.text - 1, text);
     fprintf(stderr, "\r\033[K%s ... %.0f s", talk.text, time - talk.start);
     fflush(stderr);
@@ -56,7 +57,7 @@ static void say_progress(void *user, double fraction, const char *text)
         return;
     }
     const double elapsed = time - talk.part;
-    if (time - talk.start < PROGRESS_DELAY || time - talk.shown < PROGRESS_PERIOD) return;
+    if (time - talk.start < progress_delay || time - talk.shown < progress_period) return;
     fprintf(stderr, "\r\033[K%3.0f %%  %.48s  %.0f s left", 100 * fraction, text ? text : "",
             elapsed * (1 - fraction) / fraction);
     fflush(stderr);

@@ -1,4 +1,5 @@
-/* Zeroed allocation with overflow check. Tests make the n-th allocation fail through sp_alloc_fail_at. */
+/* Zeroed allocation with overflow check. Tests make the n-th allocation fail through
+ * sp_alloc_fail_at. */
 #ifndef SP_BASE_ALLOC_H
 #define SP_BASE_ALLOC_H
 

@@ -5,10 +5,12 @@
 #include <stdio.h>
 #include <string.h>
 
-/* One printable line, whatever the input was: control characters would let a file name forge terminal output. */
+/* One printable line, whatever the input was: control characters would let a file name forge
+ * terminal output. */
 static void format_line(char line[SP_MESSAGE_SIZE], const char *format, va_list arguments)
 {
-    /* through buffers of its own: an argument may be the old message itself; there is room for what is escaped */
+    /* local buffers, because an argument may be the old message itself; `clean` has room for every
+     * escape */
     char raw[SP_MESSAGE_SIZE + 4], clean[4 * SP_MESSAGE_SIZE + 20];
     if (vsnprintf(raw, sizeof raw, format, arguments) < 0) raw[0] = '\0';
     sp_printable(raw, clean, sizeof clean);
@@ -32,7 +34,7 @@ sp_status sp_fail(sp_context *context, sp_status status, const char *format, ...
     return status;
 }
 
-/* One formatted line to whoever listens. */
+/* Format one line and hand it to the listener, if there is one. */
 static void send_line(void (*listener)(void *user, const char *line), void *user,
                       const char *format, va_list arguments)
 {

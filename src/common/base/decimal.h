@@ -4,7 +4,8 @@
 
 #include <stddef.h>
 
-/* Length of the plain decimal number that `text` begins with: sign, digits, point, exponent. 0: none. */
+/* Length of the plain decimal number that `text` begins with: sign, digits, point, exponent. 0:
+ * none. */
 size_t sp_decimal_length(const char *text);
 /* The same as a number; *end is behind it. 0: none. */
 int sp_decimal(const char *text, char **end, double *value);

@@ -5,7 +5,7 @@
 #include <sys/resource.h>
 #include <unistd.h>
 
-static const double kept_back = 0.05; /* of what is free: for everybody else */
+static const double kept_back = 0.05; /* share of the free memory that is left to other programs */
 static double pretended;
 
 /* MemAvailable of /proc/meminfo (proc(5)). */
@@ -21,7 +21,8 @@ static double available(void)
     return 1024 * kilobytes;
 }
 
-/* Address space the process has taken, which is what its limit counts: first number of /proc/self/statm (proc(5)). */
+/* Address space the process has taken, which is what its limit counts: first number of
+ * /proc/self/statm (proc(5)). */
 static double taken(void)
 {
     FILE *file = fopen("/proc/self/statm", "r");

@@ -1,14 +1,16 @@
-/* Memory that is free, so that a run too large for the machine is refused before it begins to swap or is killed. */
+/* Free memory of the machine. A run that needs more is refused before the machine begins to swap or
+ * kills it. */
 #ifndef SP_BASE_MEMORY_H
 #define SP_BASE_MEMORY_H
 
 #include <strutpress/context.h>
 
-/* Bytes that can be had now: what the system calls available, less where a limit on the process leaves less; infinity where
- * neither is known. */
+/* Bytes that can be had now: what the system calls available, less where a limit on the process
+ * leaves less; infinity where neither is known. */
 double sp_memory_free(void);
 
-/* SP_NO_MEMORY with the estimate when `bytes` more do not fit into what is free; `what` names who needs them. */
+/* SP_NO_MEMORY with the estimate when `bytes` more do not fit into what is free; `what` names who
+ * needs them. */
 sp_status sp_memory_expect(sp_context *context, double bytes, const char *what);
 
 void sp_memory_pretend(double bytes); /* tests: so many are free, 0 = look again */

@@ -4,7 +4,8 @@
 #include <stdio.h>
 #include <string.h>
 
-/* Code point and length of the UTF-8 character at `text` (Unicode 15, table 3-7); length 0 when it is none. */
+/* Code point and length of the UTF-8 character at `text` (Unicode 15, table 3-7); length 0 when it
+ * is none. */
 static size_t read_character(const unsigned char *text, unsigned *code)
 {
     static const unsigned smallest[] = {0, 0, 0x80, 0x800, 0x10000};
@@ -25,8 +26,8 @@ static size_t read_character(const unsigned char *text, unsigned *code)
     return *code < smallest[length] || surrogate || *code > 0x10ffff ? 0 : length;
 }
 
-/* Controls (C0, DEL, C1), separators of lines and paragraphs, marks that turn the direction of writing (Unicode Standard
- * Annex 9), the byte order mark, and what is no character. */
+/* Controls (C0, DEL, C1), separators of lines and paragraphs, marks that turn the direction of
+ * writing (Unicode Standard Annex 9), the byte order mark, and what is no character. */
 static int is_unfit(unsigned code)
 {
     static const unsigned range[][2] = {{0, 0x1f},        {0x7f, 0x9f},     {0x61c, 0x61c},

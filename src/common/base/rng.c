@@ -44,7 +44,8 @@ double sp_rng_uniform(sp_rng *rng)
     return (double)(next(rng->s) >> 11) * 0x1p-53;
 }
 
-/* Polar method (Marsaglia & Bray 1964). The second number of each pair is dropped: no hidden state. */
+/* Polar method (Marsaglia & Bray 1964). The second number of each pair is dropped: no hidden
+ * state. */
 double sp_rng_normal(sp_rng *rng)
 {
     double u, r2;

@@ -3,8 +3,8 @@
 
 #include <float.h>
 
-static const double SERIES_BELOW =
-    0.5; /* |psi|: terms of the series shrink by (t / 2 pi)^2, 0.006, from one to the next */
+/* |psi|: terms of the series shrink by (t / 2 pi)^2, 0.006, from one to the next */
+static const double series_below = 0.5;
 
 void sp_so3_exp(const double w[3], double q[4])
 {
@@ -157,7 +157,7 @@ static sp_so3_chord near_zero(double t2)
 sp_so3_chord sp_so3_chord_of(const double psi[3])
 {
     const double t2 = sp_dot(psi, psi);
-    if (t2 < SERIES_BELOW * SERIES_BELOW) return near_zero(t2);
+    if (t2 < series_below * series_below) return near_zero(t2);
     const double t = sqrt(t2), h = 0.5 * t, sine = sin(h), cosine = cos(h);
     sp_so3_chord c = {.s = h / sine, .tau = tan(0.25 * t) / (2 * t)};
     c.j = (1 - c.s) / t2;

@@ -1,5 +1,5 @@
-/* Rotations in space: unit quaternions (w, x, y, z), rotation vectors [rad], and what a chord between two rotations and
- * its midpoint do when both ends turn (E40 .. E43 of docs/theory.md). */
+/* Rotations in space: unit quaternions (w, x, y, z), rotation vectors [rad], and what a chord
+ * between two rotations and its midpoint do when both ends turn (E40 .. E43 of docs/theory.md). */
 #ifndef SP_BASE_SO3_H
 #define SP_BASE_SO3_H
 
@@ -39,12 +39,13 @@ void sp_so3_matrix(const double q[4], double m[9]);
 /* q = exp(w) q, kept at length 1: the update of a node by a spin w in fixed axes. */
 void sp_so3_turn(const double w[3], double q[4]);
 
-/* Unit quaternion that takes axis 1 to `along` (not zero) and axis 2 into the plane of `along` and `up`; with `up` along
- * `along`, or zero, some axis 2. */
+/* Unit quaternion that takes axis 1 to `along` (not zero) and axis 2 into the plane of `along` and
+ * `up`; with `up` along `along`, or zero, some axis 2. */
 void sp_so3_frame(const double along[3], const double up[3], double q[4]);
 
-/* The chord psi = log(A^-1 B) and the midpoint of two rotations, seen in the midpoint's axes. With spins alpha of A and
- * beta of B there, sigma = (alpha + beta)/2 and c = beta - alpha - (alpha x beta)/2, to second order
+/* The chord psi = log(A^-1 B) and the midpoint of two rotations, seen in the midpoint's axes. With
+ * spins alpha of A and beta of B there, sigma = (alpha + beta)/2 and c = beta - alpha - (alpha x
+ * beta)/2, to second order
  *   chord     psi + J c + |c|^2 a psi - (psi.c)^2 bent psi + (psi.c) b c,     J = s 1 + j psi psi^T
  *   midpoint  exp(sigma) exp(-tau psi x c (1 + tau psi.c / 2))
  * Smooth functions of |psi| < 2 pi, by their series near zero. */

@@ -15,7 +15,8 @@ static void *wait_for_all(void *gate)
     return NULL;
 }
 
-/* All at once, behind a closed gate; the C library keeps their stacks for the threads that follow. */
+/* Create all threads at once; each waits at a closed gate until the last one exists. The C library
+ * keeps their stacks for the threads that are created later. */
 static int count_threads(int wanted)
 {
     pthread_mutex_t gate = PTHREAD_MUTEX_INITIALIZER;

@@ -2,8 +2,9 @@
 #ifndef SP_BASE_THREADS_H
 #define SP_BASE_THREADS_H
 
-/* The number of threads, 1 .. wanted, that a parallel region can have here; asked before each region that may be the first of
- * so many. Makes that many once, so a limit on address space or on threads is met here and not inside OpenMP. */
+/* Return the number of threads, 1 .. wanted, that a parallel region can have. Call it before each
+ * region that may be the first with so many threads: it creates that many threads once, so that a
+ * limit on address space or on threads is met here and not inside OpenMP. */
 int sp_thread_room(int wanted);
 
 #endif

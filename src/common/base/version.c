@@ -1,4 +1,4 @@
-/* The version of the library that runs. */
+/* The version of the library that a program runs with. */
 #include <strutpress/version.h>
 
 #define TEXT_OF(number) #number

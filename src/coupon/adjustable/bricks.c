@@ -1,4 +1,5 @@
-/* Courses of bricks, each shifted by half a brick. Cell length = height of a course, cell_ratio = length / height. */
+/* Courses of bricks, each shifted by half a brick. Cell length = height of a course, cell_ratio =
+ * length / height. */
 #include "pattern/parts.h"
 
 /* Per brick one length of level line and one upright of height 1 in an area of length x 1. */

@@ -1,5 +1,6 @@
-/* Hexagons with upright walls of length h and slanted walls of length l at theta from level; theta below 0 folds them
- * inwards. Gibson & Ashby, Cellular Solids (1997), chapter 4, from memory. Cell length = l, cell_ratio = h / l. */
+/* Hexagons with upright walls of length h and slanted walls of length l at theta from level; theta
+ * below 0 folds them inwards. Gibson & Ashby, Cellular Solids (1997), chapter 4, from memory. Cell
+ * length = l, cell_ratio = h / l. */
 #include <math.h>
 #include <stdio.h>
 
@@ -18,7 +19,8 @@ double sp_re_entrant_line_density(const sp_case *request)
     return (request->cell_ratio + 2) / (2 * across * course_height(request));
 }
 
-/* Facing corners of a folded cell are h + 2 l sin theta apart and must leave more than a bead between their lines. */
+/* Facing corners of a folded cell are h + 2 l sin theta apart and must leave more than a bead
+ * between their lines. */
 static sp_status check(sp_context *context, const sp_case *request)
 {
     char text[160];

@@ -1,9 +1,11 @@
-/* Upright waves x = A sin(2 pi y / w), one per cell length, tied by straight level ribs one cell length apart.
+/* Upright waves x = A sin(2 pi y / w), one per cell length, tied by straight level ribs one cell
+ * length apart.
  *
  *   w = cell_ratio    wave length / rib spacing
  *   A = wave_height w amplitude
- *   m                 straight pieces of a wave from rib to rib: 8 or more per half wave, so many that the crests turn
- *                     smoothly, fewer where a piece would get shorter than a bead, but at least the crests
+ *   m                 straight pieces of a wave from rib to rib: 8 or more per half wave, so many
+ *                     that the crests turn smoothly, fewer where a piece would get shorter than a
+ *                     bead, but at least the crests
  *
  * A wave meets a rib at a joint for every w: the pieces start anew at each rib. */
 #include <math.h>
@@ -12,11 +14,12 @@
 #include "case/case_parts.h"
 #include "pattern/parts.h"
 
-#define PIECES_PER_WAVE 16
-#define TURN_MAX 0.33     /* rad from piece to piece at a crest: below the 20 deg of a joint */
-#define PIECES_LEAST 4    /* per wave: zero, crest, zero, trough */
-#define PIECE_BEADS 1.25  /* shortest piece wanted [beads] */
-#define RIBS_AVERAGED 400 /* a wave without period: its mean length over so many ribs */
+static const int pieces_per_wave = 16;
+/* rad from piece to piece at a crest: below the 20 deg of a joint */
+static const double turn_max = 0.33;
+static const int pieces_least = 4;      /* per wave: zero, crest, zero, trough */
+static const double piece_beads = 1.25; /* shortest piece wanted [beads] */
+static const int ribs_averaged = 400; /* a wave without period: its mean length over so many ribs */
 
 static double wave(const sp_case *request, double y)
 {
@@ -27,19 +30,20 @@ static double wave(const sp_case *request, double y)
 /* Ribs after which the wave meets them in the same way again. */
 static int period(const sp_case *request)
 {
-    for (int ribs = 1; ribs < RIBS_AVERAGED; ribs++) {
+    for (int ribs = 1; ribs < ribs_averaged; ribs++) {
         double waves = ribs / request->cell_ratio;
         if (fabs(waves - nearbyint(waves)) < 1e-9) return ribs;
     }
-    return RIBS_AVERAGED;
+    return ribs_averaged;
 }
 
-/* One wave across, and along it the ribs after which it meets them in the same way again; where it never does, its length. */
+/* One wave across, and along it the ribs after which it meets them in the same way again; where it
+ * never does, its length. */
 void sp_wavy_lattice(const sp_case *request, double vector[2][2])
 {
     const int ribs = period(request);
     vector[0][0] = 1, vector[0][1] = 0;
-    vector[1][0] = 0, vector[1][1] = ribs < RIBS_AVERAGED ? ribs : request->cell_ratio;
+    vector[1][0] = 0, vector[1][1] = ribs < ribs_averaged ? ribs : request->cell_ratio;
 }
 
 /* Mean length of one wave from rib to rib in m pieces, and the shortest piece. */
@@ -59,14 +63,14 @@ static double wave_length(const sp_case *request, int m, double *shortest)
 
 static int piece_count(const sp_case *request)
 {
-    int least = (int)ceil(PIECES_LEAST / request->cell_ratio - 1e-9);
+    int least = (int)ceil(pieces_least / request->cell_ratio - 1e-9);
     /* curvature at a crest A (2 pi / w)^2 times a piece w / pieces = 4 pi^2 wave_height / pieces */
-    double smooth = 4 * ceil(M_PI * M_PI * request->wave_height / TURN_MAX);
-    int m = (int)lround(fmax(PIECES_PER_WAVE, smooth) / request->cell_ratio);
+    double smooth = 4 * ceil(M_PI * M_PI * request->wave_height / turn_max);
+    int m = (int)lround(fmax(pieces_per_wave, smooth) / request->cell_ratio);
     for (; m > least; m -= 1 + m / 16) {
         double shortest, length = wave_length(request, m, &shortest);
         double cell = (1 + length) * request->bead_width / request->density;
-        if (shortest * cell >= PIECE_BEADS * request->bead_width) break;
+        if (shortest * cell >= piece_beads * request->bead_width) break;
     }
     return m > least ? m : least;
 }
@@ -77,7 +81,8 @@ double sp_wavy_line_density(const sp_case *request)
     return 1 + wave_length(request, piece_count(request), &shortest);
 }
 
-/* Where they are steepest, waves one cell apart are cos(slope) cells from each other: that must exceed a bead. */
+/* Where they are steepest, waves one cell apart are cos(slope) cells from each other: that must
+ * exceed a bead. */
 static sp_status check(sp_context *context, const sp_case *request)
 {
     char text[160];

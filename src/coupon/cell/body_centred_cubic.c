@@ -1,5 +1,5 @@
-/* Body-centred cubic: joints at the corners and the centre of a cube, eight neighbours at sqrt(3)/2.
- * Ashcroft & Mermin, Solid State Physics (1976), chapter 4. */
+/* Body-centred cubic: joints at the corners and the centre of a cube, eight neighbours at
+ * sqrt(3)/2. Ashcroft & Mermin, Solid State Physics (1976), chapter 4. */
 #include <math.h>
 
 #include "pattern/cell.h"

@@ -1,6 +1,7 @@
-/* Simple cubic with [111] upright. Edge length = cell length. Columns of joints stand sqrt(3) apart in y and form a
- * triangular lattice of spacing sqrt(2), so that a box of sqrt(2) x sqrt(3) x sqrt(6) repeats it. The struts that cross
- * its z faces are cut there. Ashcroft & Mermin, Solid State Physics (1976), chapters 4 and 5. */
+/* Simple cubic with [111] upright. Edge length = cell length. Columns of joints stand sqrt(3) apart
+ * in y and form a triangular lattice of spacing sqrt(2), so that a box of sqrt(2) x sqrt(3) x
+ * sqrt(6) repeats it. The struts that cross its z faces are cut there. Ashcroft & Mermin, Solid
+ * State Physics (1976), chapters 4 and 5. */
 #include <math.h>
 
 #include "pattern/cell.h"

@@ -1,5 +1,5 @@
-/* Diamond cubic: two face-centred cubic lattices a quarter of a space diagonal apart, four neighbours at sqrt(3)/4.
- * Ashcroft & Mermin, Solid State Physics (1976), chapter 4. */
+/* Diamond cubic: two face-centred cubic lattices a quarter of a space diagonal apart, four
+ * neighbours at sqrt(3)/4. Ashcroft & Mermin, Solid State Physics (1976), chapter 4. */
 #include <math.h>
 
 #include "pattern/cell.h"

@@ -1,6 +1,7 @@
-/* Laves graph (K4 crystal), the skeleton of one side of the gyroid: eight joints in a cube, three neighbours at
- * sqrt(2)/4, rings of ten. Sunada 2008, Notices AMS 55, 208. Its joints lie at (1/8, 1/8, 1/8) and so on (Wyckoff position
- * 8a of I4_1 32); here moved by an eighth, so that no strut crosses the faces of the box. */
+/* Laves graph (K4 crystal), the skeleton of one side of the gyroid: eight joints in a cube, three
+ * neighbours at sqrt(2)/4, rings of ten. Sunada 2008, Notices AMS 55, 208. Its joints lie at (1/8,
+ * 1/8, 1/8) and so on (Wyckoff position 8a of I4_1 32); here moved by an eighth, so that no strut
+ * crosses the faces of the box. */
 #include <math.h>
 
 #include "pattern/cell.h"

@@ -1,6 +1,7 @@
-/* Bitruncated cubic honeycomb: truncated octahedra about the corners and the centre of a cube; joints lie at the
- * permutations of (0, 1/4, 1/2), four neighbours at sqrt(2)/4. Thomson (Lord Kelvin) 1887, Phil. Mag. 24, 503. The box
- * is that around one of the bodies: its squares lie in the faces, nothing is cut. */
+/* Bitruncated cubic honeycomb: truncated octahedra about the corners and the centre of a cube;
+ * joints lie at the permutations of (0, 1/4, 1/2), four neighbours at sqrt(2)/4. Thomson (Lord
+ * Kelvin) 1887, Phil. Mag. 24, 503. The box is that around one of the bodies: its squares lie in
+ * the faces, nothing is cut. */
 #include <math.h>
 
 #include "pattern/cell.h"

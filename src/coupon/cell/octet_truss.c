@@ -1,5 +1,6 @@
-/* Octet truss: joints of the face-centred cubic lattice, each strutted to its twelve neighbours at sqrt(2)/2: octahedra
- * and tetrahedra. Ashcroft & Mermin (1976), chapter 4; Deshpande, Fleck & Ashby 2001, J. Mech. Phys. Solids 49, 1747. */
+/* Octet truss: joints of the face-centred cubic lattice, each strutted to its twelve neighbours at
+ * sqrt(2)/2: octahedra and tetrahedra. Ashcroft & Mermin (1976), chapter 4; Deshpande, Fleck &
+ * Ashby 2001, J. Mech. Phys. Solids 49, 1747. */
 #include <math.h>
 
 #include "pattern/cell.h"

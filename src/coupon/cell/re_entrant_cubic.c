@@ -1,7 +1,8 @@
-/* Re-entrant hexagons in both upright planes: upright struts of length h stand on a square grid, the top of each joined to
- * the feet of its four neighbours, which stand a course higher, by struts of length l at theta from level; theta below 0
- * folds the cells inwards. In each upright plane this is the planar cell of Gibson & Ashby, Cellular Solids (1997),
- * chapter 4, from memory. Cell length = width of the repeating box, 2 l cos theta; cell_ratio = h / l. */
+/* Re-entrant hexagons in both upright planes: upright struts of length h stand on a square grid,
+ * the top of each joined to the feet of its four neighbours, which stand a course higher, by struts
+ * of length l at theta from level; theta below 0 folds the cells inwards. In each upright plane
+ * this is the planar cell of Gibson & Ashby, Cellular Solids (1997), chapter 4, from memory. Cell
+ * length = width of the repeating box, 2 l cos theta; cell_ratio = h / l. */
 #include <math.h>
 #include <stdio.h>
 

@@ -8,7 +8,7 @@
 
 #include "base/alloc.h"
 
-#define FLAT 1e-6 /* mm: how far z may vary in a flat drawing */
+static const double flat = 1e-6; /* mm: how far z may vary in a flat drawing */
 
 /* 1: no more of them. */
 static int is_full(sp_context *context, int count, const char *what)
@@ -57,18 +57,19 @@ sp_status sp_drawing_add_line(sp_context *context, sp_drawing *drawing, int from
 int sp_drawing_is_flat(const sp_drawing *drawing)
 {
     for (int n = 1; n < drawing->point_count; n++)
-        if (fabs(drawing->point[3 * (size_t)n + 2] - drawing->point[2]) > FLAT) return 0;
+        if (fabs(drawing->point[3 * (size_t)n + 2] - drawing->point[2]) > flat) return 0;
     return 1;
 }
 
-/* ---- equal lines ----------------------------------------------------------------------------------------------- */
+/* ---- equal lines ----------------------------------------------------------------------------- */
 
 /* Ends and diameter of a line, the smaller end first. */
 typedef struct line_key {
     double end[6], diameter;
 } line_key;
 
-/* A line and the hash of its key: equal lines have equal hashes and follow each other when they are sorted. */
+/* A line and the hash of its key: equal lines have equal hashes and follow each other when they are
+ * sorted. */
 typedef struct hashed {
     uint64_t hash;
     int line;
@@ -108,7 +109,8 @@ static int compare_hashed(const void *left, const void *right)
     return a->line - b->line;
 }
 
-/* Mark the lines of one hash, in their order, that are equal to the first of them and past the most that are kept. */
+/* Among lines with the same hash, mark those that are equal to the first line and exceed the number
+ * of equal lines that is kept. */
 static void mark_equal(const sp_drawing *drawing, const hashed *list, int count, int most,
                        unsigned char *dropped)
 {

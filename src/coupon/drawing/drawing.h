@@ -1,7 +1,7 @@
 /* Line drawings in files: points, the lines between them and a diameter for each, in mm.
  *
- * Read from open formats: legacy VTK (ASCII POLYDATA or UNSTRUCTURED_GRID), OBJ (v and l) and 3MF with a beam lattice.
- * What is read of each and what is refused stands in meshes/README.md. */
+ * Read from open formats: legacy VTK (ASCII POLYDATA or UNSTRUCTURED_GRID), OBJ (v and l) and 3MF
+ * with a beam lattice. What is read of each and what is refused stands in meshes/README.md. */
 #ifndef SP_DRAWING_DRAWING_H
 #define SP_DRAWING_DRAWING_H
 
@@ -25,11 +25,12 @@ typedef struct sp_drawing {
     int is_spatial; /* 0: one z, a planar network that is extruded through the depth */
 } sp_drawing;
 
-/* Read a file, once: what is parsed is what is hashed. Errors: SP_NO_READ, SP_BAD_NETWORK ("file:line: received ...; valid: ..."), SP_NO_MEMORY. On failure
- * *drawing is empty. */
+/* Read a file, once: what is parsed is what is hashed. Errors: SP_NO_READ, SP_BAD_NETWORK
+ * ("file:line: received ...; valid: ..."), SP_NO_MEMORY. On failure *drawing is empty. */
 sp_status sp_drawing_read(sp_context *context, const char *file, sp_drawing *drawing);
 
-/* The same from bytes already in memory; bytes[size] must be 0, `name` stands in messages and gives the extension. */
+/* The same from bytes already in memory; bytes[size] must be 0, `name` stands in messages and gives
+ * the extension. */
 sp_status sp_drawing_parse(sp_context *context, const char *name, const char *bytes, size_t size,
                            sp_drawing *drawing);
 

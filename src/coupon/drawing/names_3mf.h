@@ -1,4 +1,5 @@
-/* Namespaces and parts of a 3MF package (ISO/IEC 25422; beam lattice extension 2017/02; ISO/IEC 29500-2). */
+/* Namespaces and parts of a 3MF package (ISO/IEC 25422; beam lattice extension 2017/02; ISO/IEC
+ * 29500-2). */
 #ifndef SP_DRAWING_NAMES_3MF_H
 #define SP_DRAWING_NAMES_3MF_H
 

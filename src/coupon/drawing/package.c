@@ -11,7 +11,7 @@
 #include "base/alloc.h"
 #include "drawing/tag_length.h"
 
-#define ENTRIES_MAX 10000
+static const int entries_max = 10000;
 enum {
     CHUNK = 16384,
     NAME_MAX_SHOWN = 200,
@@ -67,7 +67,7 @@ sp_status sp_package_open(sp_context *context, const char *name, const void *byt
     if (!made->archive) {
         status = fail_zip(made, "no archive", zip_error_strerror(&cause));
         if (source) zip_source_free(source);
-    } else if (zip_get_num_entries(made->archive, 0) > ENTRIES_MAX)
+    } else if (zip_get_num_entries(made->archive, 0) > entries_max)
         status = sp_package_fail(made, "an archive of over 10000 parts", "up to 10000 parts");
     else if (zip_name_locate(made->archive, "[Content_Types].xml", ZIP_FL_NOCASE) < 0)
         status = sp_package_fail(made, "an archive without [Content_Types].xml",
@@ -87,9 +87,10 @@ void sp_package_close(sp_package *package)
     sp_free(package);
 }
 
-/* ---- tags ----------------------------------------------------------------------------------------------------- */
+/* ---- tags ------------------------------------------------------------------------------------ */
 
-/* libxml2 hands over 5 pointers per attribute: name, prefix, namespace, begin and end of the value. */
+/* libxml2 hands over 5 pointers per attribute: name, prefix, namespace, begin and end of the
+ * value. */
 static const unsigned char **find_attribute(const sp_tag *tag, const char *name, int foreign)
 {
     for (int i = 0; i < tag->attribute_count; i++) {
@@ -124,7 +125,7 @@ const char *sp_tag_prefix(const sp_tag *tag, const char *prefix)
     return NULL;
 }
 
-/* ---- parsing -------------------------------------------------------------------------------------------------- */
+/* ---- parsing --------------------------------------------------------------------------------- */
 
 static void on_begin(void *user, const xmlChar *name, const xmlChar *prefix, const xmlChar *space,
                      int prefix_count, const xmlChar **prefixes, int attribute_count,
@@ -150,7 +151,8 @@ static void on_end(void *user, const xmlChar *name, const xmlChar *prefix, const
         package->handler->end(package->handler->user);
 }
 
-/* Entities are never declared, since nothing listens for them; the document type that would do so is refused. */
+/* Entities are never declared, since nothing listens for them; the document type that would do so
+ * is refused. */
 static void on_document_type(void *user, const xmlChar *name, const xmlChar *external,
                              const xmlChar *system)
 {
@@ -251,7 +253,7 @@ done:
     return status;
 }
 
-/* ---- writing -------------------------------------------------------------------------------------------------- */
+/* ---- writing --------------------------------------------------------------------------------- */
 
 static int add_part(zip_t *archive, const sp_part *part)
 {
@@ -295,7 +297,8 @@ sp_status sp_package_write(sp_context *context, const sp_part *parts, int count,
         status = sp_fail(context, SP_NO_MEMORY, "no memory for an archive");
         goto done;
     }
-    zip_source_keep(source); /* past the end of the archive, which is closed to be complete */
+    /* The source is read after the archive has been closed, for only closing completes it. */
+    zip_source_keep(source);
     int added = 1;
     for (int i = 0; added && i < count; i++) added = add_part(archive, &parts[i]);
     if (!added || zip_close(archive) != 0) {

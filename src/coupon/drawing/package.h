@@ -1,7 +1,8 @@
 /* Open packages (OPC, ISO/IEC 29500-2): parts of XML in a zip archive, read and written in memory.
  *
- * Only this room names libzip and libxml2. A package comes from anywhere, so: no network, no document type and with it
- * no entities, and no part larger than SP_PART_MAX when unpacked, whatever the archive says of its size. */
+ * Only this room names libzip and libxml2. A package comes from anywhere, so: no network, no
+ * document type and with it no entities, and no part larger than SP_PART_MAX when unpacked,
+ * whatever the archive says of its size. */
 #ifndef SP_DRAWING_PACKAGE_H
 #define SP_DRAWING_PACKAGE_H
 
@@ -14,8 +15,8 @@
 
 typedef struct sp_package sp_package;
 
-/* `bytes` must outlive the package; `name` stands in messages. Errors: SP_BAD_NETWORK (no archive, damaged, no OPC
- * package), SP_NO_MEMORY. */
+/* `bytes` must outlive the package; `name` stands in messages. Errors: SP_BAD_NETWORK (no archive,
+ * damaged, no OPC package), SP_NO_MEMORY. */
 sp_status sp_package_open(sp_context *context, const char *name, const void *bytes, size_t size,
                           sp_package **package);
 void sp_package_close(sp_package *package); /* accepts NULL */
@@ -44,7 +45,8 @@ int sp_tag_has_foreign(const sp_tag *tag, const char *name); /* the same name in
 /* Namespace a prefix stands for by the declarations of this tag, NULL: none. */
 const char *sp_tag_prefix(const sp_tag *tag, const char *prefix);
 
-/* "name:part:line: received 'RECEIVED'; valid: VALID" while a part is parsed, without part and line otherwise. */
+/* "name:part:line: received 'RECEIVED'; valid: VALID" while a part is parsed, without part and line
+ * otherwise. */
 sp_status sp_package_fail(const sp_package *package, const char *received, const char *valid);
 
 /* One part of a package to be written. */
@@ -54,8 +56,8 @@ typedef struct sp_part {
     size_t size;
 } sp_part;
 
-/* Write an archive of these parts: the same bytes for the same parts, with no time of its own. Errors: SP_NO_WRITE,
- * SP_NO_MEMORY, SP_INTERNAL. */
+/* Write an archive of these parts: the same bytes for the same parts, with no time of its own.
+ * Errors: SP_NO_WRITE, SP_NO_MEMORY, SP_INTERNAL. */
 sp_status sp_package_write(sp_context *context, const sp_part *parts, int count, FILE *stream);
 
 #endif

@@ -14,8 +14,9 @@
 
 #define FILE_MAX (64L << 20)
 #define COORDINATE_MAX 1e6 /* mm */
-#define EQUAL_MAX                                                                                  \
-    8 /* lines at one place: cells that are drawn one by one share their edges; more add nothing */
+/* equal lines that are kept: cells drawn one by one share their edges, and further copies add
+ * nothing */
+#define EQUAL_MAX 8
 #define DIAMETER_MIN 0.01 /* mm, as a bead */
 #define DIAMETER_MAX 100.0
 
@@ -39,7 +40,8 @@ int sp_reader_word(sp_reader *reader)
     const char *from = reader->at;
     while (reader->at < reader->end && !isspace((unsigned char)*reader->at)) reader->at++;
     size_t length = (size_t)(reader->at - from), room = sizeof reader->word - 1;
-    /* A longer word is no keyword and no number: cut it, and leave a mark that no parser accepts. */
+    /* A longer word is no keyword and no number: cut it, and leave a mark that no parser
+     * accepts. */
     memcpy(reader->word, from, length < room ? length : room);
     reader->word[length < room ? length : room] = 0;
     if (length >= room) memcpy(reader->word + room - 3, "...", 3);
@@ -62,7 +64,7 @@ sp_status sp_reader_fail(const sp_reader *reader, const char *valid)
                    reader->line, reader->word, valid);
 }
 
-/* The word as a number within bounds; NaN is in no bounds. */
+/* Take the word as a number within bounds. NaN is within no bounds. */
 static sp_status number_in(sp_reader *reader, int (*is_valid)(double), const char *valid,
                            double *value)
 {

@@ -1,7 +1,9 @@
-/* 3MF (ISO/IEC 25422) with its beam lattice extension: the beams of what the build names, in mm, each as a line.
+/* 3MF (ISO/IEC 25422) with its beam lattice extension: the beams of what the build names, in mm,
+ * each as a line.
  *
- * A model holds objects: meshes with vertices and a beam lattice, or components that place earlier objects. Build items
- * place objects once more. A row vector p is placed by p' = p M + t with the twelve numbers M, t of a transform. */
+ * A model holds objects: meshes with vertices and a beam lattice, or components that place earlier
+ * objects. Build items place objects once more. A row vector p is placed by p' = p M + t with the
+ * twelve numbers M, t of a transform. */
 #include "drawing/read_parts.h"
 
 #include <limits.h>
@@ -25,7 +27,8 @@ enum {
     NESTED_MAX = 32,      /* components within components */
     TEXT_SIZE = 640       /* of an attribute: twelve numbers */
 };
-#define SAME_SHAPE 1e-4 /* relative: how far a transform may be from a turn with one scale */
+/* relative: how far a transform may be from a turn with one scale */
+static const double same_shape = 1e-4;
 
 enum { DEPTH_MAX = 8 };
 typedef enum element {
@@ -82,7 +85,7 @@ typedef struct model_reader {
     sp_drawing *drawing;
 } model_reader;
 
-/* ---- values of attributes ------------------------------------------------------------------------------------- */
+/* ---- values of attributes -------------------------------------------------------------------- */
 
 /* A decimal number as the schema has it: not nan, inf or hexadecimal. */
 static int parse_number(const char *text, char **stop, double *value)
@@ -143,13 +146,13 @@ static sp_status take_transform(const model_reader *reader, const sp_tag *tag, d
         for (int j = i; j < 3; j++) {
             const double *a = transform + 3 * i, *b = transform + 3 * j;
             double off = a[0] * b[0] + a[1] * b[1] + a[2] * b[2] - (i == j ? scale2 : 0);
-            if (!(fabs(off) <= SAME_SHAPE * scale2) || !(scale2 > 0) || !isfinite(scale2))
+            if (!(fabs(off) <= same_shape * scale2) || !(scale2 > 0) || !isfinite(scale2))
                 return sp_package_fail(reader->package, text, valid);
         }
     return SP_OK;
 }
 
-/* ---- elements ------------------------------------------------------------------------------------------------- */
+/* ---- elements -------------------------------------------------------------------------------- */
 
 static object *present(const model_reader *reader)
 {
@@ -308,7 +311,7 @@ static sp_status add_placed(model_reader *reader, placed_list *list, const sp_ta
         need_integer(reader, tag, "objectid", INT_MAX, "the number of an earlier object", &id);
     if (status == SP_OK) status = take_transform(reader, tag, made.transform);
     if (status != SP_OK) return status;
-    /* an object is known from its end on, so that none holds itself */
+    /* an object can be used only after its end tag, so that no object contains itself */
     int known = list == &reader->parts ? reader->object_count - 1 : reader->object_count;
     made.object = find_object(reader, id);
     if (made.object < 0 || made.object >= known)
@@ -360,7 +363,7 @@ static const struct {
 };
 enum { ROWS = sizeof row / sizeof *row };
 
-/* What is not known, and all in it, is passed over: metadata, colours, sets of beams. */
+/* Skip an element that is not known, and everything inside it: metadata, colours, sets of beams. */
 static sp_status begin_element(void *user, const sp_tag *tag)
 {
     model_reader *reader = user;
@@ -387,9 +390,9 @@ static void end_element(void *user)
         reader->depth--;
 }
 
-/* ---- from objects to lines ------------------------------------------------------------------------------------ */
+/* ---- from objects to lines ------------------------------------------------------------------- */
 
-/* First `inner`, then `outer`. */
+/* The transform that applies `inner` first and `outer` second. */
 static void combine(const double inner[12], const double outer[12], double both[12])
 {
     for (int i = 0; i < 4; i++)
@@ -476,7 +479,7 @@ static void warn_of_losses(const model_reader *reader, const char *name)
                 reader->short_beams);
 }
 
-/* ---- the package ---------------------------------------------------------------------------------------------- */
+/* ---- the package ----------------------------------------------------------------------------- */
 
 static sp_status begin_relation(void *user, const sp_tag *tag)
 {

@@ -1,4 +1,5 @@
-/* Wavefront OBJ: v (points) and l (lines); names, groups and materials are passed over, anything with an area refused. */
+/* Wavefront OBJ: v (points) and l (lines); names, groups and materials are passed over, anything
+ * with an area refused. */
 #include "drawing/read_parts.h"
 
 #include <string.h>

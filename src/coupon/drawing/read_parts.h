@@ -24,7 +24,8 @@ int sp_reader_word(sp_reader *reader);
 void sp_reader_skip_line(sp_reader *reader);
 /* "name:line: received 'word'; valid: VALID" */
 sp_status sp_reader_fail(const sp_reader *reader, const char *valid);
-/* The present word as a number: finite and at most 1e6 in size; as a diameter; as an integer from low to high. */
+/* The present word as a number: finite and at most 1e6 in size; as a diameter; as an integer from
+ * low to high. */
 sp_status sp_reader_number(sp_reader *reader, double *value);
 sp_status sp_reader_diameter(sp_reader *reader, double *value);
 sp_status sp_reader_integer(sp_reader *reader, const char *text, long low, long high, long *value);

@@ -1,8 +1,9 @@
-/* Legacy VTK, ASCII: POINTS with LINES of a POLYDATA, or with CELLS of an UNSTRUCTURED_GRID (types 3 and 4). Cells are
- * read in both spellings: count and indices in one list (up to version 4), or OFFSETS and CONNECTIVITY (version 5).
+/* Legacy VTK, ASCII: POINTS with LINES of a POLYDATA, or with CELLS of an UNSTRUCTURED_GRID (types
+ * 3 and 4). Cells are read in both spellings: count and indices in one list (up to version 4), or
+ * OFFSETS and CONNECTIVITY (version 5).
  *
- * Of the values of a spatial drawing those named `diameter` are read, as SCALARS or as an array of a FIELD; those of a
- * point count half for each line that ends there. */
+ * Of the values of a spatial drawing those named `diameter` are read, as SCALARS or as an array of
+ * a FIELD; those of a point count half for each line that ends there. */
 #include "drawing/read_parts.h"
 
 #include <stdio.h>
@@ -11,7 +12,7 @@
 
 #include "base/alloc.h"
 
-#define COUNT_MAX 20000000L
+static const long count_max = 20000000;
 enum { VTK_LINE = 3, VTK_POLY_LINE = 4 };
 
 static int is(const sp_reader *reader, const char *word)
@@ -53,7 +54,7 @@ static sp_status read_head(sp_reader *reader)
 static sp_status read_points(sp_reader *reader)
 {
     long count;
-    sp_status status = next_integer(reader, 2, COUNT_MAX, &count);
+    sp_status status = next_integer(reader, 2, count_max, &count);
     if (status != SP_OK) return status;
     sp_reader_word(reader);
     if (!is(reader, "float") && !is(reader, "double") && !is(reader, "int"))
@@ -104,7 +105,8 @@ static sp_status read_counted(sp_reader *reader, long cells, long size)
     return status;
 }
 
-/* Cells of version 5: offsets of each cell into one list of points. The word OFFSETS is already read. */
+/* Cells of version 5: offsets of each cell into one list of points. The word OFFSETS is already
+ * read. */
 static sp_status read_offsets(sp_reader *reader, long offsets, long size)
 {
     /* no more offsets than the text has room for, so that a large number costs nothing */
@@ -134,8 +136,8 @@ static sp_status read_offsets(sp_reader *reader, long offsets, long size)
 static sp_status read_cells(sp_reader *reader)
 {
     long cells, size;
-    sp_status status = next_integer(reader, 1, COUNT_MAX, &cells);
-    if (status == SP_OK) status = next_integer(reader, 2, COUNT_MAX, &size);
+    sp_status status = next_integer(reader, 1, count_max, &cells);
+    if (status == SP_OK) status = next_integer(reader, 2, count_max, &size);
     if (status != SP_OK) return status;
     sp_reader_word(reader);
     if (is(reader, "OFFSETS")) return read_offsets(reader, cells, size);
@@ -145,7 +147,7 @@ static sp_status read_cells(sp_reader *reader)
 static sp_status read_types(sp_reader *reader)
 {
     long count, type;
-    sp_status status = next_integer(reader, 1, COUNT_MAX, &count);
+    sp_status status = next_integer(reader, 1, count_max, &count);
     for (long i = 0; status == SP_OK && i < count; i++) {
         status = next_integer(reader, 0, 255, &type);
         if (status == SP_OK && type != VTK_LINE && type != VTK_POLY_LINE)
@@ -187,8 +189,8 @@ static sp_status read_cell_diameters(sp_reader *reader)
     return status;
 }
 
-/* After SCALARS: name, kind, components (may be left out), LOOKUP_TABLE and its name, then the values; *found tells
- * that they are diameters and come next. */
+/* After SCALARS: name, kind, components (may be left out), LOOKUP_TABLE and its name, then the
+ * values; *found tells that they are diameters and come next. */
 static sp_status read_scalars_head(sp_reader *reader, int *found)
 {
     long components;
@@ -253,7 +255,7 @@ sp_status sp_read_vtk(sp_reader *reader)
     while (status == SP_OK && sp_reader_word(reader)) {
         if (at_values(reader)) break;
         if (is(reader, "METADATA")) {
-            /* ends at an empty line; its words are none of ours, so pass over lines until a known one */
+            /* metadata end at an empty line; skip lines until one begins with a known word */
             while (sp_reader_word(reader))
                 if (reader->newline && (is(reader, "LINES") || is(reader, "CELLS") ||
                                         is(reader, "CELL_TYPES") || at_values(reader)))

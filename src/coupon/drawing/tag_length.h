@@ -1,5 +1,5 @@
-/* How long the tags of a text of XML are, before a parser sees them: the time a parser takes for a tag grows with the square
- * of its attributes. */
+/* How long the tags of a text of XML are, before a parser sees them: the time a parser takes for a
+ * tag grows with the square of its attributes. */
 #ifndef SP_DRAWING_TAG_LENGTH_H
 #define SP_DRAWING_TAG_LENGTH_H
 

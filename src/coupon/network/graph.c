@@ -5,7 +5,7 @@
 
 #include "base/alloc.h"
 
-#define NODES_MAX 16000000
+static const int nodes_max = 16000000;
 
 void sp_graph_free(sp_graph *graph)
 {
@@ -16,9 +16,9 @@ void sp_graph_free(sp_graph *graph)
 
 sp_status sp_graph_add_node(sp_context *context, sp_graph *graph, double x, double y, int side)
 {
-    if (graph->node_count >= NODES_MAX)
+    if (graph->node_count >= nodes_max)
         return sp_fail(context, SP_BAD_NETWORK,
-                       "network: received over %d joints; valid: up to that", NODES_MAX);
+                       "network: received over %d joints; valid: up to that", nodes_max);
     if (graph->node_count == graph->node_capacity) {
         int capacity = graph->node_capacity ? 2 * graph->node_capacity : 256;
         sp_node *node = sp_resize(graph->node, (size_t)capacity, sizeof *node);

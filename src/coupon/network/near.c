@@ -9,7 +9,7 @@
 #include "base/alloc.h"
 
 enum { BITS = 21, CELLS_MAX = (1 << BITS) - 4 }; /* along each axis */
-#define COMPARED_MAX 2e9
+static const double compared_max = 2e9;
 #define MORE (1 + 1e-9)
 
 typedef struct entry {
@@ -32,9 +32,9 @@ sp_status sp_network_too_many(sp_context *context, double count, const char *wha
 sp_status sp_network_compare(sp_context *context, double *compared, double more)
 {
     *compared += more;
-    if (*compared <= COMPARED_MAX) return SP_OK;
+    if (*compared <= compared_max) return SP_OK;
     return sp_network_too_many(context, *compared, "pairs of lines and joints that may meet",
-                               COMPARED_MAX);
+                               compared_max);
 }
 
 static int compare_entries(const void *left, const void *right)

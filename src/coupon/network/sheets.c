@@ -1,5 +1,5 @@
-/* The cells of panels, in the order in which the bars of a panel were made (panels.c): level by level those along it, then the
- * upright ones, then the two diagonals of every cell. */
+/* The cells of panels, in the order in which the bars of a panel were made (panels.c): level by
+ * level those along it, then the upright ones, then the two diagonals of every cell. */
 #include <strutpress/network.h>
 
 /* Cell i along and j up of a panel n cells long and m high, whose first bar is `first`. */

@@ -1,6 +1,7 @@
 /* Panels: letters as in docs/theory.md.
  *   a, b   sides of a cell, along the panel and upright [mm]
- *   n, m   cells along a panel and over its height; the height is cut alike everywhere, because panels share joint lines */
+ *   n, m   cells along a panel and over its height; the height is cut alike everywhere, because panels share joint
+ * lines */
 #include "panel/panels.h"
 
 #include <math.h>
@@ -11,8 +12,9 @@
 
 static const int cells_across = 4;       /* of a panel of mean length */
 static const double least_aspect = 1.25; /* side of a cell / thinnest panel: less is all shear */
-/* Of a cell along a free edge: the strip that its bars do not twist. Found with plates that have free edges: their twist and their
- * critical loads with one side free are then within 2 % with 4 cells and within 0.3 % with 8 (test_panel). */
+/* Of a cell along a free edge: the strip that its bars do not twist. Found with plates that have
+ * free edges: their twist and their critical loads with one side free are then within 2 % with 4
+ * cells and within 0.3 % with 8 (test_panel). */
 static const double rim_share = 0.125;
 static const int fewest_up = 4;
 static const double long_cell = 1.5; /* sides of a cell: beyond it Poisson's ratio is given up */
@@ -27,8 +29,8 @@ typedef struct builder {
     int next_joint; /* of the inner nodes of the next panel */
 } builder;
 
-/* With the densities of the three families the plane stress tensor of the framework is C = C_xx = C_yy and c = C_xy = C_66;
- * uniaxial stress needs C - c^2/C = 1, and c = 3/8 is a plate. E100 */
+/* With the densities of the three families the plane stress tensor of the framework is C = C_xx =
+ * C_yy and c = C_xy = C_66; uniaxial stress needs C - c^2/C = 1, and c = 3/8 is a plate. E100 */
 void sp_panel_widths(double along, double up, double width[3])
 {
     const double a = along, b = up, d = hypot(a, b);
@@ -171,7 +173,8 @@ static void place_lines(builder *b)
     b->next_joint = b->plan->joint_count * (b->up + 1);
 }
 
-/* The flaw of a panel: a bow of one half wave along it and of as many over its height as are about as long. E106 */
+/* The flaw of a panel: a bow of one half wave along it and of as many over its height as are about
+ * as long. E106 */
 static void place_inner(builder *b, const panel_plan *at)
 {
     const double waves = fmax(1, round(b->mesh->height / at->length));

@@ -1,7 +1,8 @@
-/* Cells: patterns that fill space with straight lines. One file per pattern plus one row in cell_list.h.
+/* Cells: patterns that fill space with straight lines. One file per pattern plus one row in
+ * cell_list.h.
  *
- * Like a planar pattern, a cell knows nothing of coupons: the network stretches, turns, shifts, clips and joins. y is the
- * pressing direction. */
+ * Like a planar pattern, a cell knows nothing of coupons: the network stretches, turns, shifts,
+ * clips and joins. y is the pressing direction. */
 #ifndef SP_PATTERN_CELL_H
 #define SP_PATTERN_CELL_H
 
@@ -10,9 +11,11 @@
 typedef struct sp_cell_row {
     const char *name, *alias; /* alias "": none */
     const char *doc;          /* one line: what it is */
-    /* Periodic: its lattice; the case gives angles and ratios. NULL for random cells. Errors: SP_BAD_CASE. */
+    /* Periodic: its lattice; the case gives angles and ratios. NULL for random cells. Errors:
+     * SP_BAD_CASE. */
     sp_status (*lattice)(sp_context *context, const sp_case *request, sp_lattice *lattice);
-    /* Random, one cell per cell length cubed: all lines that touch the box -half .. half. NULL for periodic cells. */
+    /* Random, one cell per cell length cubed: all lines that touch the box -half .. half. NULL for
+     * periodic cells. */
     sp_status (*emit)(sp_context *context, const sp_case *request, const double half[3],
                       sp_lines *lines);
 } sp_cell_row;

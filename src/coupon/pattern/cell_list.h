@@ -1,5 +1,5 @@
-/* Every spatial pattern in the order it is listed: one row here, one file in src/coupon/cell or random.
- * SP_CELL(key, name, alias, doc); the file of the pattern holds sp_<key>_lattice.
+/* Every spatial pattern in the order it is listed: one row here, one file in src/coupon/cell or
+ * random. SP_CELL(key, name, alias, doc); the file of the pattern holds sp_<key>_lattice.
  * SP_RANDOM_CELL(key, name, alias, doc); it holds sp_<key>_emit. */
 SP_CELL(simple_cubic, "simple-cubic", "", "Cubes: struts along the three axes, six at each joint")
 SP_CELL(body_centred_cubic, "body-centred-cubic", "",

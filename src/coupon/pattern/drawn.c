@@ -1,4 +1,5 @@
-/* The user's own lines, in mm; formats in meshes/README.md. The network places them, see network/build.c. */
+/* The user's own lines, in mm; formats in meshes/README.md. The network places them, see
+ * network/build.c. */
 #include "pattern/drawn.h"
 #include "pattern/parts.h"
 

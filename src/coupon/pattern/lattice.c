@@ -6,7 +6,7 @@
 
 #include "base/alloc.h"
 
-#define SAME 1e-9 /* round-off of coordinates of order one */
+static const double same = 1e-9; /* round-off of coordinates of order one */
 
 sp_status sp_lines_add(sp_context *context, sp_lines *lines, const double a[3], const double b[3])
 {
@@ -58,10 +58,11 @@ void sp_lattice_link(sp_lattice *lattice, double distance)
     for (int a = 0; a < lattice->vertex_count; a++)
         for (int b = a; b < lattice->vertex_count; b++)
             for (int n = 0; n < 27; n++) {
-                /* each edge inside one vertex class appears with both signs of the shift: keep one */
+                /* each edge inside one vertex class appears with both signs of the shift: keep
+                 * one */
                 if (a == b && n <= 13) continue;
                 const int edge[5] = {a, b, n / 9 - 1, n / 3 % 3 - 1, n % 3 - 1};
-                if (fabs(edge_length(lattice, edge, unit) - distance) > SAME) continue;
+                if (fabs(edge_length(lattice, edge, unit) - distance) > same) continue;
                 memcpy(lattice->edge[lattice->edge_count++], edge, sizeof edge);
             }
 }
@@ -82,7 +83,8 @@ static void cross(const double a[3], const double b[3], double c[3])
     c[2] = a[0] * b[1] - a[1] * b[0];
 }
 
-/* Rows of the inverse basis: index n of a point p is inverse[n] . p. Returns the volume of a cell. */
+/* Rows of the inverse basis: index n of a point p is inverse[n] . p. Returns the volume of a
+ * cell. */
 static double invert(const sp_lattice *lattice, double inverse[3][3])
 {
     double volume = 0;
@@ -104,11 +106,12 @@ double sp_lattice_line_density(const sp_lattice *lattice, const double scale[3])
 static int apart(const double a[3], const double b[3], const double low[3], const double high[3])
 {
     for (int k = 0; k < 3; k++)
-        if (fmax(a[k], b[k]) < low[k] - SAME || fmin(a[k], b[k]) > high[k] + SAME) return 1;
+        if (fmax(a[k], b[k]) < low[k] - same || fmin(a[k], b[k]) > high[k] + same) return 1;
     return 0;
 }
 
-/* Index ranges of the cells whose edges may reach the box: that of the box, wider by the reach of a cell's edges. */
+/* Index ranges of the cells whose edges may reach the box: that of the box, wider by the reach of a
+ * cell's edges. */
 static void find_range(const sp_lattice *lattice, const double low[3], const double high[3],
                        int from[3], int to[3])
 {
@@ -126,8 +129,8 @@ static void find_range(const sp_lattice *lattice, const double low[3], const dou
             for (int k = 0; k < 3; k++) index += inverse[n][k] * end[e % 2][k];
             back = fmin(back, index), forth = fmax(forth, index);
         }
-        from[n] = (int)floor(least - forth - SAME);
-        to[n] = (int)ceil(most - back + SAME);
+        from[n] = (int)floor(least - forth - same);
+        to[n] = (int)ceil(most - back + same);
     }
 }
 

@@ -1,4 +1,5 @@
-/* Periodic lines in space: three lattice vectors, the vertices of one cell and the edges that start in it. */
+/* Periodic lines in space: three lattice vectors, the vertices of one cell and the edges that start
+ * in it. */
 #ifndef SP_PATTERN_LATTICE_H
 #define SP_PATTERN_LATTICE_H
 
@@ -34,7 +35,8 @@ void sp_lattice_link(sp_lattice *lattice, double distance);
 /* Ends of an edge of the cell at the origin. */
 void sp_lattice_edge(const sp_lattice *lattice, int edge, double a[3], double b[3]);
 
-/* Line length per volume of the endless lattice, stretched to scale[k] mm per cell length along the axes [1/mm2]. */
+/* Line length per volume of the endless lattice, stretched to scale[k] mm per cell length along the
+ * axes [1/mm2]. */
 double sp_lattice_line_density(const sp_lattice *lattice, const double scale[3]);
 
 /* Emit every edge that may touch the box low .. high (in cell lengths), each once. */

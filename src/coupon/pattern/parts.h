@@ -1,4 +1,5 @@
-/* Shared by the files of planar patterns: the functions of every pattern, declared from the list. */
+/* Shared by the files of planar patterns: the functions of every pattern, declared from the
+ * list. */
 #ifndef SP_PATTERN_PARTS_H
 #define SP_PATTERN_PARTS_H
 

@@ -1,7 +1,8 @@
-/* Every pattern in the order it is listed: one row here, one file in src/coupon/uniform, adjustable or random.
- * SP_TILING(key, name, alias, doc, perfect, unit_edges, angle); angle: the turn of a case that gives none [deg]; the file of the pattern holds sp_<key>_line_density and
- * sp_<key>_tiling.
- * SP_PATTERN(..), the same for what is no tiling: sp_<key>_line_density, sp_<key>_lattice and sp_<key>_emit. */
+/* Every pattern in the order it is listed: one row here, one file in src/coupon/uniform, adjustable
+ * or random. SP_TILING(key, name, alias, doc, perfect, unit_edges, angle); angle: the turn of a
+ * case that gives none [deg]; the file of the pattern holds sp_<key>_line_density and
+ * sp_<key>_tiling. SP_PATTERN(..), the same for what is no tiling: sp_<key>_line_density,
+ * sp_<key>_lattice and sp_<key>_emit. */
 SP_TILING(square, "4.4.4.4", "square", "Square tiling: squares, four at each joint", 1, 1, 45)
 SP_TILING(triangular, "3.3.3.3.3.3", "triangular",
           "Triangular tiling: triangles, six at each joint", 1, 1, 0)

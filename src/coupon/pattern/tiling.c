@@ -3,7 +3,7 @@
 
 #include <math.h>
 
-#define SAME 1e-9 /* round-off of coordinates of order one */
+static const double same = 1e-9; /* round-off of coordinates of order one */
 
 void sp_tiling_link(sp_tiling *tiling)
 {
@@ -12,13 +12,14 @@ void sp_tiling_link(sp_tiling *tiling)
         for (int b = a; b < tiling->vertex_count; b++)
             for (int i = -2; i <= 2; i++)
                 for (int j = -2; j <= 2; j++) {
-                    /* each edge inside one vertex class appears with both signs of (i, j): keep one */
+                    /* each edge inside one vertex class appears with both signs of (i, j): keep
+                     * one */
                     if (a == b && (i < 0 || (i == 0 && j <= 0))) continue;
                     double x = tiling->vertex[b][0] - tiling->vertex[a][0] +
                                i * tiling->basis[0][0] + j * tiling->basis[1][0];
                     double y = tiling->vertex[b][1] - tiling->vertex[a][1] +
                                i * tiling->basis[0][1] + j * tiling->basis[1][1];
-                    if (fabs(hypot(x, y) - 1) > SAME) continue;
+                    if (fabs(hypot(x, y) - 1) > same) continue;
                     int *edge = tiling->edge[tiling->edge_count++];
                     edge[0] = a, edge[1] = b, edge[2] = i, edge[3] = j;
                 }

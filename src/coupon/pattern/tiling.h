@@ -1,4 +1,5 @@
-/* Periodic line patterns: two lattice vectors, the vertices of one primitive cell and the edges that start in it. */
+/* Periodic line patterns: two lattice vectors, the vertices of one primitive cell and the edges
+ * that start in it. */
 #ifndef SP_PATTERN_TILING_H
 #define SP_PATTERN_TILING_H
 
@@ -15,7 +16,8 @@ typedef struct sp_tiling {
     int edge[SP_TILING_EDGES][4]; /* from vertex, to vertex, shifted by i a1 + j a2 */
 } sp_tiling;
 
-/* Make an edge of every pair of vertices that are one cell length apart (tilings by regular polygons of side 1). */
+/* Make an edge of every pair of vertices that are one cell length apart (tilings by regular
+ * polygons of side 1). */
 void sp_tiling_link(sp_tiling *tiling);
 
 /* Emit every edge that touches the disc of `radius` about the origin, each once. */

@@ -6,7 +6,7 @@
 
 #include "base/alloc.h"
 
-#define ROWS_PER_BEAD 16 /* a bead across the rows then covers exactly this many */
+static const int rows_per_bead = 16; /* a bead across the rows then covers exactly this many */
 
 double sp_length_inside(const double a[2], const double b[2], const double low[2],
                         const double high[2])
@@ -169,7 +169,7 @@ static void sort_active(int *active, span *at, int count)
 static double solid_area(const shape *shapes, int count, const double size[2], double wall,
                          double bead, int *active, span *at, span *row)
 {
-    double step = bead / ROWS_PER_BEAD, area = 0;
+    double step = bead / rows_per_bead, area = 0;
     int rows = (int)ceil(size[1] / step - 1e-9), next = 0, active_count = 0;
     for (int r = 0; r < rows; r++) {
         double y0 = r * step, y1 = fmin(size[1], y0 + step), y = 0.5 * (y0 + y1);

@@ -10,7 +10,7 @@
 #include "base/alloc.h"
 #include "base/rng.h"
 
-#define MOVE_SHARE 0.3 /* of the shortest strut at a joint: the farthest it moves */
+static const double move_share = 0.3; /* of the shortest strut at a joint: the farthest it moves */
 
 typedef struct draw {
     double key;
@@ -50,19 +50,16 @@ sp_status sp_flaws_missing(sp_context *context, const sp_case *request, sp_graph
     int count = 0, chosen_count = 0;
     int *infill = sp_alloc((size_t)graph->edge_count, sizeof *infill), *chosen = NULL;
     sp_status status = SP_OK;
-    if (!infill) goto none;
-    for (int e = 0; e < graph->edge_count; e++)
+    for (int e = 0; infill && e < graph->edge_count; e++)
         if (!sp_graph_is_plate(graph, e)) infill[count++] = e;
-    if (lround(request->missing * count) <= 0) goto done;
-    chosen = sp_flaws_choose(request, count, &chosen_count);
-    if (!chosen) goto none;
-    for (int i = 0; i < chosen_count; i++) graph->edge[infill[chosen[i]]].a = -1;
-    status = sp_graph_compact(context, graph);
-    if (status == SP_OK) status = sp_graph_clean(context, request, "flaws.missing", graph);
-    goto done;
-none:
-    status = sp_fail(context, SP_NO_MEMORY, "no memory for %d struts", graph->edge_count);
-done:
+    const int wanted = lround(request->missing * count) > 0;
+    if (wanted) chosen = sp_flaws_choose(request, count, &chosen_count);
+    if (!infill || (wanted && !chosen))
+        status = sp_fail(context, SP_NO_MEMORY, "no memory for %d struts", graph->edge_count);
+    for (int i = 0; chosen && i < chosen_count; i++) graph->edge[infill[chosen[i]]].a = -1;
+    if (status == SP_OK && wanted) status = sp_graph_compact(context, graph);
+    if (status == SP_OK && wanted)
+        status = sp_graph_clean(context, request, "flaws.missing", graph);
     sp_free(infill);
     sp_free(chosen);
     return status;
@@ -90,7 +87,7 @@ sp_status sp_flaws_move_joints(sp_context *context, const sp_case *request, int 
     }
     for (int n = 0; n < graph->node_count; n++) room[n] = INFINITY;
     for (int e = 0; e < graph->edge_count; e++) {
-        double length = MOVE_SHARE * sp_graph_length(graph, e);
+        double length = move_share * sp_graph_length(graph, e);
         room[graph->edge[e].a] = fmin(room[graph->edge[e].a], length);
         room[graph->edge[e].b] = fmin(room[graph->edge[e].b], length);
     }

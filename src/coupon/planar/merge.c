@@ -11,7 +11,8 @@
 #define NEAR 0.5         /* share of a bead: joints closer than this are one */
 #define SHORT (1 - 1e-9) /* share of a bead: struts shorter than this have none of their own */
 #define MORE (1 + 1e-6)  /* so that rounding leaves no pair out */
-#define TIE 1e-6         /* share of a bead: pairs as close as that are joined together */
+/* share of a bead: pairs as close as that are joined together */
+static const double tie = 1e-6;
 
 /* What happens to the pairs of joints that are found: first all are measured, then the shortest are joined. */
 typedef struct merger {
@@ -27,7 +28,7 @@ static void take_pair(merger *m, int a, int b, double limit)
     const sp_node *p = &m->graph->node[a], *q = &m->graph->node[b];
     const double dx = q->x - p->x, dy = q->y - p->y;
     if (a == b || dx * dx + dy * dy > MORE * limit * limit) return;
-    const sp_pair pair = {a, b, hypot(dx, dy), TIE * m->graph->bead};
+    const sp_pair pair = {a, b, hypot(dx, dy), tie * m->graph->bead};
     if (pair.length >= limit) return;
     if (m->joins)
         m->united += sp_pair_unite(&pair, m->shortest, m->parent);

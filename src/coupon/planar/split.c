@@ -9,8 +9,9 @@
 #include "network/near.h"
 
 #define MORE (1 + 1e-6) /* so that rounding leaves nothing out */
-#define WORK_OF_ONE 10  /* comparisons in the time that a round takes for each line and joint */
-#define NEAR 0.5        /* a joint closer to a strut than this share of a bead lies on it */
+/* comparisons in the time that a round takes for each line and joint */
+static const int work_of_one = 10;
+#define NEAR 0.5 /* a joint closer to a strut than this share of a bead lies on it */
 
 typedef struct grid {
     int nx, ny;
@@ -59,6 +60,11 @@ static void visit_cells(grid *cells, const sp_graph *graph, int e, double reach,
     }
 }
 
+static sp_status no_memory(sp_context *context, const sp_graph *graph)
+{
+    return sp_fail(context, SP_NO_MEMORY, "no memory for %d struts", graph->edge_count);
+}
+
 static sp_status grid_build(sp_context *context, const sp_graph *graph, double reach, grid *cells)
 {
     double width = graph->high[0] - graph->low[0], height = graph->high[1] - graph->low[1];
@@ -74,20 +80,25 @@ static sp_status grid_build(sp_context *context, const sp_graph *graph, double r
     size_t count = (size_t)cells->nx * (size_t)cells->ny;
     cells->first = sp_alloc(count + 1, sizeof *cells->first);
     int *cursor = sp_alloc(count, sizeof *cursor);
-    if (!cells->first || !cursor) goto no_memory;
+    sp_status status = SP_OK;
+    if (!cells->first || !cursor) {
+        status = no_memory(context, graph);
+        goto done;
+    }
     for (int e = 0; e < graph->edge_count; e++) visit_cells(cells, graph, e, reach, NULL);
     for (size_t i = 0; i < count; i++) {
         cells->first[i + 1] += cells->first[i];
         cursor[i] = cells->first[i];
     }
     cells->list = sp_alloc((size_t)cells->first[count], sizeof *cells->list);
-    if (!cells->list) goto no_memory;
+    if (!cells->list) {
+        status = no_memory(context, graph);
+        goto done;
+    }
     for (int e = 0; e < graph->edge_count; e++) visit_cells(cells, graph, e, reach, cursor);
+done:
     sp_free(cursor);
-    return SP_OK;
-no_memory:
-    sp_free(cursor);
-    return sp_fail(context, SP_NO_MEMORY, "no memory for %d struts", graph->edge_count);
+    return status;
 }
 
 /* What there is to compare: every two edges of a cell, and every node with the edges of its cell. */
@@ -103,7 +114,7 @@ static sp_status check_work(sp_context *context, sp_graph *graph, const grid *ce
         pairs += cells->first[cell + 1] - cells->first[cell];
     }
     /* and a round in which nothing is compared is not for nothing */
-    pairs += WORK_OF_ONE * ((double)graph->node_count + graph->edge_count);
+    pairs += work_of_one * ((double)graph->node_count + graph->edge_count);
     return sp_network_compare(context, &graph->compared, pairs);
 }
 

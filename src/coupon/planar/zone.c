@@ -13,7 +13,7 @@
 
 #include "base/alloc.h"
 
-#define ZONE_SHARE 0.45 /* of the strut at most, so that some of it bends */
+static const double zone_share = 0.45; /* of the strut at most, so that some of it bends */
 #define IN_LINE                                                                                    \
     (160.0 * M_PI / 180.0) /* a turn below 20 deg is one bead that curves, not a joint */
 
@@ -97,7 +97,7 @@ sp_status sp_network_zones(sp_context *context, double scale, sp_network *networ
         for (int k = first[n]; k < first[n + 1]; k++) {
             double zone =
                 largest_zone(network, ends + first[n], first[n + 1] - first[n], k - first[n]);
-            double limit = ZONE_SHARE * sp_network_strut_length(network, ends[k] / 2);
+            double limit = zone_share * sp_network_strut_length(network, ends[k] / 2);
             network->strut_zone[ends[k]] = fmin(scale * zone, limit);
         }
 done:

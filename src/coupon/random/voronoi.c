@@ -1,8 +1,9 @@
 /* Random cells: Voronoi cells of seeded points, one point per cell length squared (Qhull).
  *
- * The points are scattered over a periodic square and, with `regularity` above 0, pushed apart until none are closer
- * than regularity x 0.95 cell lengths; equal hexagons would have 1.07. Scattered points have a mean line length per
- * area of 2 per cell length (Meijering 1953, from memory), equal hexagons 1.86. */
+ * The points are scattered over a periodic square and, with `regularity` above 0, pushed apart
+ * until none are closer than regularity x 0.95 cell lengths; equal hexagons would have 1.07.
+ * Scattered points have a mean line length per area of 2 per cell length (Meijering 1953, from
+ * memory), equal hexagons 1.86. */
 #include <math.h>
 #include <stdint.h>
 
@@ -12,11 +13,12 @@
 #include "random/voronoi_edges.h"
 
 #define SPACING 0.95 /* of a cell length at regularity 1 */
-#define PUSHES_MAX 100
-#define PUSH_DONE 1e-2 /* of the spacing */
-#define MARGIN 4       /* cells repeated around the disc, so that its edges do not feel the rim */
+static const int pushes_max = 100;
+static const double push_done = 1e-2; /* of the spacing */
+/* cells repeated around the disc, so that its edges do not feel the rim */
+static const int margin = 4;
 #define STREAM_CELLS 17
-#define COUNT_MAX 2000000
+static const int count_max = 2000000;
 
 double sp_voronoi_line_density(const sp_case *request)
 {
@@ -24,7 +26,7 @@ double sp_voronoi_line_density(const sp_case *request)
     return NAN;
 }
 
-/* Without a period: one cell length across and upwards. */
+/* Random cells have no period: the lattice vectors are one cell length across and one upwards. */
 void sp_voronoi_lattice(const sp_case *request, double vector[2][2])
 {
     (void)request;
@@ -32,7 +34,8 @@ void sp_voronoi_lattice(const sp_case *request, double vector[2][2])
     vector[0][1] = vector[1][0] = 0;
 }
 
-/* Points in a periodic square of `side` cells, with a grid of unit cells: chain[first[cell]], ... */
+/* Points in a periodic square of `side` cells, with a grid of unit cells: chain[first[cell]],
+ * ... */
 typedef struct scatter {
     int side, count;
     double *point; /* 2 per point */
@@ -55,7 +58,8 @@ static double wrapped(double d, double side)
     return d - side * nearbyint(d / side);
 }
 
-/* Push every pair that is too close half of what is missing apart; returns the largest lack. */
+/* Push both points of every pair that is too close apart by half of the missing distance. Returns
+ * the largest missing distance. */
 static double push(scatter *s, double spacing)
 {
     double worst = 0;
@@ -98,14 +102,15 @@ static sp_status scatter_points(sp_context *context, const sp_case *request, int
     sp_rng_seed(&rng, (uint64_t)request->cell_seed, STREAM_CELLS);
     for (int i = 0; i < 2 * s->count; i++) s->point[i] = side * sp_rng_uniform(&rng);
     double spacing = SPACING * request->regularity;
-    for (int i = 0; i < PUSHES_MAX && spacing > 0; i++) {
+    for (int i = 0; i < pushes_max && spacing > 0; i++) {
         sort_into_cells(s);
-        if (push(s, spacing) < PUSH_DONE * spacing) break;
+        if (push(s, spacing) < push_done * spacing) break;
     }
     return SP_OK;
 }
 
-/* The same cells elsewhere: the square of the points is periodic, so that a shift leads out of it on the other side. */
+/* The same cells elsewhere: the square of the points is periodic, so that a shift leads out of it
+ * on the other side. */
 static void shift_points(scatter *s, const sp_case *request)
 {
     const double shift[2] = {request->offset_x, request->offset_y};
@@ -127,8 +132,8 @@ static void scatter_free(scatter *s)
 /* The points about the origin with the margin repeated around: 2 per point, caller frees. */
 static double *repeat(const scatter *s, int *count)
 {
-    double half = 0.5 * s->side, limit = half + MARGIN;
-    size_t most = (size_t)(s->side + 2 * MARGIN) * (size_t)(s->side + 2 * MARGIN) * 2 + 64;
+    double half = 0.5 * s->side, limit = half + margin;
+    size_t most = (size_t)(s->side + 2 * margin) * (size_t)(s->side + 2 * margin) * 2 + 64;
     double *all = sp_alloc(most, 2 * sizeof *all);
     *count = 0;
     for (int i = 0; all && i < s->count; i++)
@@ -142,7 +147,7 @@ static double *repeat(const scatter *s, int *count)
     return all;
 }
 
-/* Edges well outside the disc belong to the rim. */
+/* Leave out edges well outside the disc: the rim of the point set disturbs them. */
 typedef struct gathering {
     sp_context *context;
     double radius;
@@ -152,7 +157,7 @@ typedef struct gathering {
 static sp_status add_edge(void *user, const double *a, const double *b)
 {
     const gathering *g = user;
-    if (fmin(hypot(a[0], a[1]), hypot(b[0], b[1])) > g->radius + MARGIN / 2) return SP_OK;
+    if (fmin(hypot(a[0], a[1]), hypot(b[0], b[1])) > g->radius + margin / 2) return SP_OK;
     return sp_pieces_add(g->context, g->pieces, a[0], a[1], b[0], b[1]);
 }
 
@@ -162,11 +167,11 @@ sp_status sp_voronoi_emit(sp_context *context, const sp_case *request, double ra
     scatter scattered = {0};
     double *all = NULL;
     int count = 0;
-    int side = (int)ceil(2 * radius) + 2 * MARGIN;
+    int side = (int)ceil(2 * radius) + 2 * margin;
     sp_status status = SP_OK;
-    if ((double)side * side > COUNT_MAX)
+    if ((double)side * side > count_max)
         return sp_fail(context, SP_BAD_CASE, "voronoi: %d x %d cells; valid: up to %d", side, side,
-                       COUNT_MAX);
+                       count_max);
     status = scatter_points(context, request, side, &scattered);
     if (status != SP_OK) goto done;
     shift_points(&scattered, request);

@@ -8,7 +8,8 @@
 #include <libqhull_r/qhull_ra.h>
 #pragma GCC diagnostic pop
 
-/* Edges join the centres of the circles or spheres about neighbouring Delaunay triangles or tetrahedra. */
+/* Edges join the centres of the circles or spheres about neighbouring Delaunay triangles or
+ * tetrahedra. */
 static sp_status hand_over(qhT *qh, sp_status (*add)(void *user, const double *a, const double *b),
                            void *user)
 {
@@ -35,7 +36,7 @@ sp_status sp_voronoi_edges(sp_context *context, int dimension, double *point, in
     sp_status status;
     qhT work, *qh = &work;
     qh_zero(qh, NULL);
-    FILE *silent = tmpfile(); /* Qhull wants a stream for its talk */
+    FILE *silent = tmpfile(); /* Qhull needs a stream for its messages */
     int failed =
         qh_new_qhull(qh, dimension, count, point, False, command, NULL, silent ? silent : stderr);
     if (failed) {

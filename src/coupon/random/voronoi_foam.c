@@ -1,9 +1,10 @@
-/* Random foam: edges of the Voronoi cells of seeded points in space, one point per cell length cubed (Qhull).
+/* Random foam: edges of the Voronoi cells of seeded points in space, one point per cell length
+ * cubed (Qhull).
  *
- * As in the plane the points are scattered over a periodic box and, with `regularity` above 0, pushed apart until none are
- * closer than regularity x 0.95 cell lengths; the densest packing would have 1.12 (face-centred cubic). Scattered points
- * have a mean edge length per volume of 5.83 per cell length squared and 15.54 faces per cell (Meijering 1953, from
- * memory). */
+ * As in the plane the points are scattered over a periodic box and, with `regularity` above 0,
+ * pushed apart until none are closer than regularity x 0.95 cell lengths; the densest packing would
+ * have 1.12 (face-centred cubic). Scattered points have a mean edge length per volume of 5.83 per
+ * cell length squared and 15.54 faces per cell (Meijering 1953, from memory). */
 #include <math.h>
 #include <stdint.h>
 
@@ -13,11 +14,11 @@
 #include "random/voronoi_edges.h"
 
 #define SPACING 0.95 /* of a cell length at regularity 1 */
-#define PUSHES_MAX 100
-#define PUSH_DONE 1e-2 /* of the spacing */
-#define MARGIN 2       /* cells around the box, so that its edges do not feel the rim */
+static const int pushes_max = 100;
+static const double push_done = 1e-2; /* of the spacing */
+static const int margin = 2; /* cells around the box, so that its edges do not feel the rim */
 #define STREAM_FOAM 18
-#define COUNT_MAX 200000
+static const int count_max = 200000;
 
 /* Points in a periodic box of side[k] cells, with a grid of unit cells: chain[first[cell]], ... */
 typedef struct scatter {
@@ -46,7 +47,8 @@ static void sort_into_cells(scatter *s)
     }
 }
 
-/* Push point i off every one that is too close, by half of what is missing; returns the largest lack. */
+/* Push point i away from every point that is too close, by half of the missing distance. Returns
+ * the largest missing distance. */
 static double push_one(scatter *s, int i, double spacing)
 {
     const double *p = s->point + 3 * (size_t)i;
@@ -96,9 +98,9 @@ static sp_status scatter_points(sp_context *context, const sp_case *request, sca
     sp_rng_seed(&rng, (uint64_t)request->cell_seed, STREAM_FOAM);
     for (int i = 0; i < 3 * s->count; i++) s->point[i] = s->side[i % 3] * sp_rng_uniform(&rng);
     double spacing = SPACING * request->regularity;
-    for (int i = 0; i < PUSHES_MAX && spacing > 0; i++) {
+    for (int i = 0; i < pushes_max && spacing > 0; i++) {
         sort_into_cells(s);
-        if (push(s, spacing) < PUSH_DONE * spacing) break;
+        if (push(s, spacing) < push_done * spacing) break;
     }
     for (int i = 0; i < 3 * s->count; i++) s->point[i] -= 0.5 * s->side[i % 3];
     return SP_OK;
@@ -126,19 +128,20 @@ static sp_status add_edge(void *user, const double *a, const double *b)
     return sp_lines_add(g->context, g->lines, a, b);
 }
 
-/* The rim is MARGIN cells away, or two spacings of the points, and not repeated: what it disturbs lies outside the box. */
+/* The rim is margin cells away, or two spacings of the points, and not repeated: what it disturbs
+ * lies outside the box. */
 sp_status sp_voronoi_foam_emit(sp_context *context, const sp_case *request, const double half[3],
                                sp_lines *lines)
 {
     scatter scattered = {0};
     double count = 1;
     for (int k = 0; k < 3; k++) {
-        scattered.side[k] = (int)ceil(2 * half[k] - 1e-9) + 2 * MARGIN;
+        scattered.side[k] = (int)ceil(2 * half[k] - 1e-9) + 2 * margin;
         count *= scattered.side[k];
     }
-    if (!(count <= COUNT_MAX))
+    if (!(count <= count_max))
         return sp_fail(context, SP_BAD_CASE, "voronoi-foam: %.3g cells; valid: up to %d", count,
-                       COUNT_MAX);
+                       count_max);
     scattered.count = (int)count;
     sp_status status = scatter_points(context, request, &scattered);
     if (status == SP_OK)

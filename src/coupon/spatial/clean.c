@@ -3,15 +3,15 @@
 
 #include "case/case_parts.h"
 
-#define NEAR 0.3       /* of the thinner strut: joints closer than this are one */
-#define SAME 1e-4      /* of the strut: ends as close as that are the same place */
-#define ROUNDS_MAX 200 /* a handful is usual */
+static const double near = 0.3;    /* of the thinner strut: joints closer than this are one */
+static const double same = 1e-4;   /* of the strut: ends as close as that are the same place */
+static const int rounds_max = 200; /* a handful is usual */
 
 sp_status sp_space_join_ends(sp_context *context, sp_space *space)
 {
     int changed = 0;
     sp_status status = sp_space_compact(context, space);
-    return status == SP_OK ? sp_space_merge(context, space, SAME, &changed) : status;
+    return status == SP_OK ? sp_space_merge(context, space, same, &changed) : status;
 }
 
 sp_status sp_space_clean(sp_context *context, const sp_case *request, const char *key,
@@ -21,14 +21,14 @@ sp_status sp_space_clean(sp_context *context, const sp_case *request, const char
     /* ends at the same place first, so that a clipped lattice is a network before anything is cut */
     sp_status status = sp_space_join_ends(context, space);
     for (int round = 0; status == SP_OK && changed; round++) {
-        if (round == ROUNDS_MAX)
+        if (round == rounds_max)
             return sp_fail(context, SP_BAD_NETWORK,
                            "network: received struts that are still drawn together after %d "
                            "rounds; valid: struts a bead apart or joined",
-                           ROUNDS_MAX);
+                           rounds_max);
         changed = 0;
-        status = sp_space_split(context, space, NEAR, &changed);
-        if (status == SP_OK) status = sp_space_merge(context, space, NEAR, &changed);
+        status = sp_space_split(context, space, near, &changed);
+        if (status == SP_OK) status = sp_space_merge(context, space, near, &changed);
         if (status == SP_OK) status = sp_space_drop(context, space, &changed);
     }
     if (status == SP_OK) status = sp_space_keep_spanning(context, space, &spans);

@@ -10,8 +10,8 @@
 
 #include "base/alloc.h"
 
-#define RAYS_PER_STRUT 7 /* across the thinnest strut */
-#define RAYS_MAX 4e6     /* beyond, the grid is coarser */
+static const int rays_per_strut = 7; /* across the thinnest strut */
+static const double rays_max = 4e6;  /* beyond, the grid is coarser */
 
 double sp_space_section(double thickness, double height)
 {
@@ -219,7 +219,7 @@ static rays make_rays(const sp_network *network)
         thinnest = fmin(thinnest, height > 0 ? fmin(height, thickness) : thickness);
     }
     double step =
-        fmax(thinnest / RAYS_PER_STRUT, sqrt((high[0] - low[0]) * (high[1] - low[1]) / RAYS_MAX));
+        fmax(thinnest / rays_per_strut, sqrt((high[0] - low[0]) * (high[1] - low[1]) / rays_max));
     return (rays){low[0] + 0.5 * step, low[1] + 0.5 * step, step,
                   (int)ceil((high[0] - low[0]) / step), (int)ceil((high[1] - low[1]) / step)};
 }

@@ -8,26 +8,23 @@
 #include "network/graph.h"
 #include "spatial/space.h"
 
-#define MOVE_SHARE 0.3 /* of the shortest strut at a joint: the farthest it moves */
+static const double move_share = 0.3; /* of the shortest strut at a joint: the farthest it moves */
 
 sp_status sp_space_flaws_missing(sp_context *context, const sp_case *request, sp_space *space)
 {
-    int count = 0, chosen_count;
+    int count = 0, chosen_count = 0;
     int *infill = sp_alloc((size_t)space->strut_count, sizeof *infill);
     int *chosen = NULL;
     sp_status status = SP_OK;
-    if (!infill) goto none;
-    for (int s = 0; s < space->strut_count; s++)
+    for (int s = 0; infill && s < space->strut_count; s++)
         if (space->strut[s].role == SP_ROLE_INFILL) infill[count++] = s;
-    if (lround(request->missing * count) <= 0) goto done;
-    chosen = sp_flaws_choose(request, count, &chosen_count);
-    if (!chosen) goto none;
-    for (int i = 0; i < chosen_count; i++) space->strut[infill[chosen[i]]].joint[0] = -1;
-    status = sp_space_clean(context, request, "flaws.missing", space);
-    goto done;
-none:
-    status = sp_fail(context, SP_NO_MEMORY, "no memory for %d struts", space->strut_count);
-done:
+    const int wanted = lround(request->missing * count) > 0;
+    if (wanted) chosen = sp_flaws_choose(request, count, &chosen_count);
+    if (!infill || (wanted && !chosen))
+        status = sp_fail(context, SP_NO_MEMORY, "no memory for %d struts", space->strut_count);
+    for (int i = 0; chosen && i < chosen_count; i++) space->strut[infill[chosen[i]]].joint[0] = -1;
+    if (status == SP_OK && wanted)
+        status = sp_space_clean(context, request, "flaws.missing", space);
     sp_free(infill);
     sp_free(chosen);
     return status;
@@ -41,7 +38,7 @@ static void find_room(const sp_space *space, double *room, double *thickness)
         for (int k = 0; k < 2; k++) {
             const sp_space_strut *strut = &space->strut[s];
             int n = strut->joint[k];
-            double far = strut->role == SP_ROLE_INFILL ? MOVE_SHARE * sp_space_length(space, s) : 0;
+            double far = strut->role == SP_ROLE_INFILL ? move_share * sp_space_length(space, s) : 0;
             room[n] = fmin(room[n], far);
             thickness[n] = fmin(thickness[n], sp_space_slimmest(strut));
         }

@@ -6,7 +6,7 @@
 
 #include "base/alloc.h"
 
-#define JOINTS_MAX 16000000
+static const int joints_max = 16000000;
 #define SAME 1e-6 /* share of the smallest side: closer to a face is on it */
 
 void sp_space_free(sp_space *space)
@@ -18,9 +18,9 @@ void sp_space_free(sp_space *space)
 
 sp_status sp_space_add_joint(sp_context *context, sp_space *space, const double at[3])
 {
-    if (space->joint_count >= JOINTS_MAX)
+    if (space->joint_count >= joints_max)
         return sp_fail(context, SP_BAD_NETWORK,
-                       "network: received over %d joints; valid: up to that", JOINTS_MAX);
+                       "network: received over %d joints; valid: up to that", joints_max);
     if (space->joint_count == space->joint_capacity) {
         int capacity = space->joint_capacity ? 2 * space->joint_capacity : 256;
         sp_space_joint *joint = sp_resize(space->joint, (size_t)capacity, sizeof *joint);

@@ -11,9 +11,10 @@
 #include "network/join.h"
 #include "network/near.h"
 
-#define CELLS_MAX 2000000
-#define ENTRIES_MAX 1e9
-#define WORK_OF_ONE 10 /* comparisons in the time that a round takes for each strut and joint */
+static const int cells_max = 2000000;
+static const double entries_max = 1e9;
+/* comparisons in the time that a round takes for each strut and joint */
+static const int work_of_one = 10;
 #define MORE (1 + 1e-9)
 
 typedef struct grid {
@@ -41,7 +42,7 @@ static void grid_size(const sp_space *space, grid *cells)
     for (int s = 0; s < space->strut_count; s++) total += sp_space_length(space, s);
     cells->edge = total / (space->strut_count > 0 ? space->strut_count : 1);
     for (int k = 0; k < 3; k++) volume *= fmax(space->size[k], cells->edge);
-    cells->edge = fmax(cells->edge, cbrt(volume / CELLS_MAX));
+    cells->edge = fmax(cells->edge, cbrt(volume / cells_max));
     if (!(cells->edge > 0)) cells->edge = 1;
     for (int k = 0; k < 3; k++) {
         cells->low[k] = 0;
@@ -102,9 +103,14 @@ static sp_status check_cells(sp_context *context, const sp_space *space, const g
             count += (to[0] - from[0] + 1.0) * (to[1] - from[1] + 1.0) * (to[2] - from[2] + 1.0);
         }
     }
-    if (count <= ENTRIES_MAX) return SP_OK;
+    if (count <= entries_max) return SP_OK;
     return sp_network_too_many(context, count, "cells of a grid that struts come near",
-                               ENTRIES_MAX);
+                               entries_max);
+}
+
+static sp_status no_memory(sp_context *context, const sp_space *space)
+{
+    return sp_fail(context, SP_NO_MEMORY, "no memory for %d struts", space->strut_count);
 }
 
 static sp_status grid_build(sp_context *context, const sp_space *space, double near, grid *cells)
@@ -115,17 +121,20 @@ static sp_status grid_build(sp_context *context, const sp_space *space, double n
     size_t count = (size_t)cells->n[0] * (size_t)cells->n[1] * (size_t)cells->n[2];
     int *mark = sp_alloc(count, sizeof *mark);
     cells->first = sp_alloc(count + 2, sizeof *cells->first);
-    if (!mark || !cells->first) goto none;
+    if (!mark || !cells->first) {
+        status = no_memory(context, space);
+        goto done;
+    }
     int *start = cells->first + 1;
     for (int s = 0; s < space->strut_count; s++) enter(space, cells, s, near, mark, start, NULL);
     for (size_t c = 0; c < count; c++) start[c + 1] += start[c], mark[c] = 0;
     cells->list = sp_alloc((size_t)start[count], sizeof *cells->list);
-    if (!cells->list) goto none;
+    if (!cells->list) {
+        status = no_memory(context, space);
+        goto done;
+    }
     for (int s = 0; s < space->strut_count; s++)
         enter(space, cells, s, near, mark, start, cells->list);
-    goto done;
-none:
-    status = sp_fail(context, SP_NO_MEMORY, "no memory for %d struts", space->strut_count);
 done:
     sp_free(mark);
     return status;
@@ -145,7 +154,7 @@ static sp_status check_work(sp_context *context, sp_space *space, const grid *ce
         pairs += cells->first[c + 1] - cells->first[c];
     }
     /* and a round in which nothing is compared is not for nothing */
-    pairs += WORK_OF_ONE * ((double)space->joint_count + space->strut_count);
+    pairs += work_of_one * ((double)space->joint_count + space->strut_count);
     return sp_network_compare(context, &space->compared, pairs);
 }
 

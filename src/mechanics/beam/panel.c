@@ -1,5 +1,6 @@
-/* Letters as in spatial.c: psi, g, n, m; z = (e, sigma, c), spins in the axes of the midpoint rotation R_m; 3 x 3 blocks of the
- * 9 x 9 second derivative by z, first those of the strains, then those of the geometry (E47). */
+/* Letters as in spatial.c: psi, g, n, m; z = (e, sigma, c), spins in the axes of the midpoint
+ * rotation R_m; 3 x 3 blocks of the 9 x 9 second derivative by z, first those of the strains, then
+ * those of the geometry (E47). */
 #include "beam/panel.h"
 
 #include <math.h>
@@ -24,8 +25,9 @@ typedef struct strained {
     double eps, axial;
 } strained;
 
-/* The chord of two rotations, up to a whole turn. A bar is some thicknesses long and may be folded by more than half a turn; which
- * way it has come is in the sign of the quaternions, which nodes keep as they turn. */
+/* The chord of two rotations, up to a whole turn. A bar is some thicknesses long and may be folded
+ * by more than half a turn; which way it has come is in the sign of the quaternions, which nodes
+ * keep as they turn. */
 static void find_chord(const double relative[4], double psi[3])
 {
     if (relative[0] >= 0) {
@@ -165,7 +167,8 @@ static void add_both(double h[9][9], int r, int c, const double a[9])
         }
 }
 
-/* out = w^T a, with w = (1, -tau (psi)) taking (sigma, c) to w of E47: the part of c, as (tau psi) a. */
+/* out = w^T a, with w = (1, -tau (psi)) taking (sigma, c) to w of E47: the part of c, as (tau psi)
+ * a. */
 static void turned_rows(const double turn[9], const double a[9], double out[9])
 {
     for (int i = 0; i < 3; i++)
@@ -227,7 +230,8 @@ static void add_chord(const kinematics *q, const double n[3], const double m[3],
     add_both(h, 6, 6, cc);
 }
 
-/* From z to (uA wA uB wB) in fixed axes: e = R_m^T (uB - uA)/L, sigma = R_m^T (wA + wB)/2, c = R_m^T (wB - wA). */
+/* From z to (uA wA uB wB) in fixed axes: e = R_m^T (uB - uA)/L, sigma = R_m^T (wA + wB)/2, c =
+ * R_m^T (wB - wA). */
 static void find_columns(const kinematics *q, double length, double column[12][9])
 {
     memset(column, 0, 108 * sizeof **column);

@@ -5,9 +5,11 @@
 #include "base/so3.h"
 #include "gap/segment.h"
 
-/* Parts of one panel press on each other from this far along it (touching distances, bars): with a bar between them, not sooner. */
+/* Parts of one panel press on each other from this far along it (touching distances, bars): with a
+ * bar between them, not sooner. */
 static const double own_reach = 2.0, own_bars = 0.9;
-/* Panels go on into each other when the angle between them is wider than this (cosine), as struts do (rules.c). */
+/* Panels go on into each other when the angle between them is wider than this (cosine), as struts
+ * do (rules.c). */
 static const double goes_on = -0.1;
 
 static const sp_panel_bar *bar_of(const sp_model *model, int segment)
@@ -20,7 +22,8 @@ static const sp_panel *panel_of(const sp_model *model, int segment)
     return &model->network->panel[bar_of(model, segment)->panel];
 }
 
-/* The joint line of two panels as ends (0: first line, 1: second) of either; 0 when they share none. */
+/* The joint line of two panels as ends (0: first line, 1: second) of either; 0 when they share
+ * none. */
 static int share_line(const sp_panel *p, const sp_panel *q, int *end_p, int *end_q)
 {
     for (*end_p = 0; *end_p < 2; ++*end_p)

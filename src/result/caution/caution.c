@@ -16,8 +16,8 @@
 #define SHORT_BEADS 2.0 /* as sp_short_strut_share counts */
 #define SP_NO_STRUTS "does not apply: a solid block has no struts"
 #define SHORT_SHARE 0.05 /* share of such infill struts that is worth a caution */
-#define LARGE_FIBRE                                                                                \
-    1.0 /* fibre strain beyond which flexible filaments are near break (common practice, no source) */
+/* fibre strain beyond which flexible filaments are near break (common practice, no source) */
+#define LARGE_FIBRE 1.0
 
 #define BENCH_FORCE 1e5 /* [N], beyond which hardly a bench reaches (common practice, no source) */
 
@@ -28,7 +28,8 @@ static double largest_fibre_strain(const sp_path *path)
     return largest;
 }
 
-/* Struts that are no beams; where they are the rule, what the figures then stand for. */
+/* Caution of struts that are too short to be beams. Where most struts are, say what the figures
+ * then mean. */
 static void put_short(const sp_result *result, double share, char line[SP_CAUTION_SIZE])
 {
     const double beads = SHORT_BEADS;
@@ -62,7 +63,8 @@ static int put_too_stiff(const sp_result *result, char line[SP_CAUTION_SIZE])
     return 1;
 }
 
-/* Struts of thin layers lie on each other and leave their plane, which bonds at their ends do not keep them from (theory, section 8). */
+/* Struts of thin layers lie on each other and leave their plane, which bonds at their ends do not
+ * keep them from (theory, section 8). */
 static int put_thin_layers(const sp_case *request, char line[SP_CAUTION_SIZE])
 {
     if (request->layers < 1 || request->depth / request->layers >= request->bead_width) return 0;
@@ -73,7 +75,7 @@ static int put_thin_layers(const sp_case *request, char line[SP_CAUTION_SIZE])
     return 1;
 }
 
-/* A force that nobody will measure asks for a second look at the case. */
+/* Caution of a force that is larger than test rigs can measure: the case may hold a slip. */
 static int put_bench(const sp_path *path, char line[SP_CAUTION_SIZE])
 {
     int i = 0, last = path->step_count - 1;

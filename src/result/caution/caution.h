@@ -16,7 +16,8 @@
 /* Fill lines[0 .. count) and return count (at least 1: the safety line). */
 int sp_cautions(const sp_result *result, char lines[SP_CAUTION_MAX][SP_CAUTION_SIZE]);
 
-/* Of a coupon that is the solid block: where its relation ends. At most four lines; solid_caution.c. */
+/* solid_caution.c: for a coupon that is the solid block, say where the relation between its force
+ * and shortening ends to hold. At most four lines. */
 int sp_block_cautions(const sp_result *result, char lines[][SP_CAUTION_SIZE]);
 
 /* The two answers to "when does it buckle first", each in words with its definition. */

@@ -6,11 +6,12 @@
 
 #include "write/text.h"
 
-#define SHORT_STRUT                                                                                \
-    2.0 /* free length / bead width below which a strut is no beam (design: slenderness limit) */
-#define BAND_SHARE 0.5
-#define CELLULAR                                                                                   \
-    0.3 /* solid fraction below which a body is a frame of struts rather than a solid with holes (Gibson & Ashby 1997, chapter 1) */
+/* free length / bead width below which a strut is no beam (design: slenderness limit) */
+static const double short_strut = 2.0;
+static const double band_share = 0.5;
+/* solid fraction below which a body is a frame of struts rather than a solid with holes (Gibson
+ * & Ashby 1997, chapter 1) */
+static const double cellular = 0.3;
 
 const int sp_solid_percent[SP_SOLID_TABLE_ROWS] = {10, 25, 40};
 
@@ -39,17 +40,18 @@ double sp_short_strut_share(const sp_result *result)
     for (int s = 0; s < network->strut_count; s++) {
         if (network->strut_role[s] != SP_ROLE_INFILL) continue;
         infill++;
-        stubby += sp_network_free_length(network, s) < SHORT_STRUT * network->strut_thickness[s];
+        stubby += sp_network_free_length(network, s) < short_strut * network->strut_thickness[s];
     }
     return infill ? (double)stubby / infill : 0.0;
 }
 
-/* Round struts in space are short against their diameters in every open cell: there the block is no neighbour of the beams. */
+/* Round struts in space are short against their diameters even in open cells. There the block is no
+ * bound of the beams, so the band is shown only for dense coupons. */
 int sp_has_band(const sp_result *result)
 {
     const sp_network *network = &result->network;
-    if (network->built == SP_BUILT_SPACE && network->solid_fraction < CELLULAR) return 0;
-    return result->path.solid.count > 1 && sp_short_strut_share(result) > BAND_SHARE;
+    if (network->built == SP_BUILT_SPACE && network->solid_fraction < cellular) return 0;
+    return result->path.solid.count > 1 && sp_short_strut_share(result) > band_share;
 }
 
 double sp_measured_force(const sp_result *result, int percent)
@@ -85,7 +87,7 @@ static sp_path path_of_block(const sp_result *result, sp_step step[SP_SOLID_STRA
     return made;
 }
 
-/* A figure of load at strains that are the same for both curves. */
+/* True for a measure of load that is taken at the same strain of both curves. */
 static int is_of_load(const char *name, const char *unit)
 {
     if (!strcmp(name, "energy_per_volume_densification")) return 0;

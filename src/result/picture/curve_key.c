@@ -40,8 +40,9 @@ static void sliding_entry(curve_plot *plot)
         plot->result->request.law);
 }
 
-/* Of an infill the block between the platens it has itself; where they hold by friction, and of the block itself, the ends that
- * its own curve does not show. */
+/* For an infill, the key shows the block between platens of the same kind. For platens that hold by
+ * friction, and for the block itself, it shows those of the two limits (bonded, sliding) that no
+ * curve in the picture shows. */
 static void solid_entries(curve_plot *plot)
 {
     const sp_result *result = plot->result;
@@ -110,7 +111,7 @@ static void snap_entry(curve_plot *plot)
             energy);
 }
 
-/* Where the curve leaves the picture for good, when it does. */
+/* Say where the curve leaves the picture for good and where it ends, when it leaves it. */
 static void cut_entry(curve_plot *plot)
 {
     const sp_path *path = &plot->result->path;

@@ -1,8 +1,9 @@
 /* curve.svg: nominal stress against strain, with force and shortening on the second axes.
  *
- * The stress axis ends at a few plateau stresses, so that the plateau is readable under a curve that ends far above
- * it; the key then says where the curve leaves the picture and where it ends. Every mark is explained in the key below
- * the picture, so no text can meet a line or another text. */
+ * The stress axis ends at a few plateau stresses, so that the plateau is readable under a curve
+ * that ends far above it; the key then says where the curve leaves the picture and where it ends.
+ * Every mark is explained in the key below the picture, so no text can meet a line or another
+ * text. */
 #include <math.h>
 #include <string.h>
 
@@ -19,8 +20,8 @@
 #define KEY_TOP 662.0
 #define LETTER CURVE_LETTER
 #define SMALL 12.0
-#define ZOOM                                                                                       \
-    4.0 /* end of the stress axis / largest of plateau stress, first maximum and critical stress */
+/* end of the stress axis / largest of plateau stress, first maximum and critical stress */
+#define ZOOM 4.0
 #define ZOOM_WORTH 1.5 /* the axis is cut only when the curve ends this many times above it */
 #define ROUND_OFF 1e-6 /* share of the largest stress below which a negative one is zero */
 
@@ -32,7 +33,8 @@ static double place_x(const curve_plot *plot, double strain)
 static double place_y(const curve_plot *plot, double stress)
 {
     double share = (sp_finite(stress) - plot->stress_low) / (plot->stress_end - plot->stress_low);
-    return BOTTOM - (BOTTOM - TOP) * fmax(-2.0, fmin(20.0, share)); /* the rest is clipped anyway */
+    return BOTTOM - (BOTTOM - TOP) *
+                        fmax(-2.0, fmin(20.0, share)); /* what lies farther outside is clipped */
 }
 
 static sp_measure figure(const sp_result *result, const char *name)
@@ -68,7 +70,7 @@ static void choose_axes(curve_plot *plot)
     if (far > 0.0 && far < 0.05) plot->strain_end = 1.05 * far;
 }
 
-/* ---- axes ----------------------------------------------------------------------------------------------------- */
+/* ---- axes ------------------------------------------------------------------------------------ */
 
 typedef enum { AXIS_STRAIN, AXIS_SHORTENING, AXIS_STRESS, AXIS_FORCE } axis;
 
@@ -123,7 +125,7 @@ static void draw_axes(curve_plot *plot)
     sp_svg_text_upright(svg, CURVE_PICTURE_WIDTH - 14.0, middle_y, LETTER, SP_INK, "force [N]");
 }
 
-/* ---- marks ---------------------------------------------------------------------------------------------------- */
+/* ---- marks ----------------------------------------------------------------------------------- */
 
 static void draw_plateau(curve_plot *plot)
 {

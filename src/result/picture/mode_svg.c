@@ -1,5 +1,5 @@
-/* mode.svg: the critical state in grey with its mode, exaggerated, over it; or the unloaded coupon and the words that
- * there is none. */
+/* mode.svg: the critical state in grey with its mode, exaggerated, over it; or the unloaded coupon
+ * and the words that there is none. */
 #include <math.h>
 
 #include "base/alloc.h"
@@ -20,7 +20,8 @@
 #define STATE_EDGE "#a9b0bb" /* of the state in space */
 #define MODE_SHARE 0.05      /* largest displacement drawn / coupon height */
 
-/* The path that holds the mode: the coupon without flaws, which is the pressed one itself when that has none. */
+/* The path that holds the mode: the coupon without flaws, which is the pressed one itself when that
+ * has none. */
 static const sp_path *mode_path(const sp_result *result)
 {
     return result->perfect.step_count > 0 ? &result->perfect : &result->path;
@@ -61,7 +62,8 @@ static void draw_heading(sp_svg *svg, const sp_result *result)
     sp_svg_paragraph(svg, MARGIN, 78.0, LETTER, PICTURE_WIDTH - 2.0 * MARGIN, SP_INK, line);
 }
 
-/* What is drawn: `base` (NULL: none kept) is the grey position of `shapes`, `moved` the mode over it or NULL. */
+/* What is drawn: `base` (NULL: none kept) is the grey position of `shapes`, `moved` the mode over
+ * it or NULL. */
 typedef struct drawing {
     const sp_result *result;
     const sp_shapes *shapes;
@@ -83,7 +85,7 @@ static const char *note_of(const drawing *d)
     return d->spatial ? sp_spatial_note(&d->scene) : SP_CAUTION_SAFETY;
 }
 
-/* ---- in the plane ------------------------------------------------------------------------------------------------ */
+/* ---- in the plane ---------------------------------------------------------------------------- */
 
 static void bound_plane(drawing *d)
 {
@@ -112,7 +114,7 @@ static void draw_plane(sp_svg *svg, const sp_view *view, const drawing *d)
                       SP_BLUE);
 }
 
-/* ---- in space ---------------------------------------------------------------------------------------------------- */
+/* ---- in space -------------------------------------------------------------------------------- */
 
 static void bound_space(drawing *d)
 {
@@ -147,7 +149,7 @@ static sp_status look_at(sp_context *context, drawing *d)
     return status;
 }
 
-/* The strut of the largest share through all that hides it. */
+/* Draw the strut with the largest share of the mode on top of everything that hides it. */
 static void draw_hidden(sp_svg *svg, const sp_view *view, const drawing *d)
 {
     const sp_critical *critical = &d->result->path.critical;
@@ -194,7 +196,7 @@ static sp_status draw_space(sp_context *context, sp_svg *svg, const sp_view *vie
     return status;
 }
 
-/* ---- the picture ------------------------------------------------------------------------------------------------- */
+/* ---- the picture ----------------------------------------------------------------------------- */
 
 static sp_status draw(sp_context *context, drawing *d, FILE *stream)
 {

@@ -1,4 +1,5 @@
-/* network.svg: the unloaded network to scale. Struts are as wide as their beads; flaws (bow, thickness) are in it. */
+/* network.svg: the unloaded network to scale. Struts are as wide as their beads; flaws (bow,
+ * thickness) are in it. */
 #include <math.h>
 #include <string.h>
 
@@ -82,7 +83,7 @@ static sp_bounds network_bounds(const sp_network *network)
     return bounds;
 }
 
-/* ---- spatial ----------------------------------------------------------------------------------------------------- */
+/* ---- spatial --------------------------------------------------------------------------------- */
 
 static sp_box network_box(const sp_network *network)
 {
@@ -131,9 +132,10 @@ static sp_status draw_space(sp_context *context, sp_svg *svg, const sp_view *vie
     return status;
 }
 
-/* ---- the picture ------------------------------------------------------------------------------------------------- */
+/* ---- the picture ----------------------------------------------------------------------------- */
 
-/* In the plane plates are drawn without a wall: they all lie in the faces of the platens. */
+/* Plates of a planar coupon are drawn without a wall, because all of them lie in the faces of the
+ * platens. */
 static const char *name_of_walls(const sp_network *network)
 {
     int plates = 0, walls = 0;

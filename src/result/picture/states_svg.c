@@ -1,4 +1,5 @@
-/* states.svg: up to eight kept states at evenly spaced strains, same scale, coloured by the largest fibre strain. */
+/* states.svg: up to eight kept states at evenly spaced strains, same scale, coloured by the largest
+ * fibre strain. */
 #include <math.h>
 
 #include "shape/block.h"
@@ -25,7 +26,7 @@
 #define SMALL 12.0
 #define LEGEND 76.0
 #define BAR_WIDTH 420.0
-#define AXES_ROOM 44.0  /* above the legend, for the axes on its right; they reach ... */
+#define AXES_ROOM 44.0  /* room above the legend for the axes on its right, which reach ... */
 #define AXES_BELOW 40.0 /* ... below its top */
 #define ROUND_OFF 1e-9
 #define UNLOADED 1e-3 /* after the way back, of the largest force */
@@ -67,8 +68,8 @@ static double frame_force(const sp_path *path, int frame)
                                                                                            : force;
 }
 
-/* Kept frames nearest to evenly spaced shortenings, each taken once, near a snap the later one; then that after the way
- * back. */
+/* Kept frames nearest to evenly spaced shortenings, each taken once, near a snap the later one;
+ * then that after the way back. */
 static void choose_frames(const sp_path *path, panel_set *set)
 {
     const int back = path->shapes.back_frames;
@@ -79,7 +80,9 @@ static void choose_frames(const sp_path *path, panel_set *set)
     int parts = last < most - 1 ? last : most - 1, from = 0;
     for (int i = 0; last >= 0 && i <= parts; i++) {
         double wanted = parts > 0 ? end * i / parts : 0.0;
-        int best = from, limit = last - (parts - i); /* leave one frame for each state to come */
+        int best = from,
+            limit =
+                last - (parts - i); /* keep one frame for each state that is still to be chosen */
         for (int f = from; f <= limit; f++)
             if (fabs(frame_shortening(path, f) - wanted) <=
                 fabs(frame_shortening(path, best) - wanted))
@@ -104,7 +107,7 @@ static void bound(const sp_path *path, panel_set *set)
     }
 }
 
-/* The box takes in all states, so that no strut leaves it sideways. */
+/* The box holds all drawn states, so that no strut leaves it sideways. */
 static void bound_space(const sp_path *path, panel_set *set)
 {
     const sp_shapes *shapes = &path->shapes;
@@ -132,7 +135,7 @@ static void lay_out(const sp_path *path, panel_set *set)
     set->cell_width = (PICTURE_WIDTH - 2.0 * MARGIN - GAP * (set->columns - 1)) / set->columns;
     set->scale = fmin(set->cell_width / wide, BODY_MAX / high);
     const double rise = set->spatial ? sp_seen_rise() : 1.0;
-    double y = set->count ? HEAD : HEAD + CAPTION; /* room for the words that there is none */
+    double y = set->count ? HEAD : HEAD + CAPTION; /* room for the sentence that says so */
     for (int row = 0; row < set->rows; row++) {
         double shortening = set->count ? INFINITY : 0.0; /* of the highest state of the row */
         for (int i = row * set->columns; i < set->count && i < (row + 1) * set->columns; i++)
@@ -143,7 +146,7 @@ static void lay_out(const sp_path *path, panel_set *set)
     set->legend = y;
 }
 
-/* ---- one state --------------------------------------------------------------------------------------------------- */
+/* ---- one state ------------------------------------------------------------------------------- */
 
 static sp_ink ink_of(const sp_shapes *shapes, const panel_set *set, int frame)
 {
@@ -159,7 +162,7 @@ static sp_status strands_of_frame(sp_context *context, const sp_shapes *shapes,
     return sp_strands_of_shapes(context, shapes, sp_frame_position(shapes, frame), &ink, strands);
 }
 
-/* The same detail for all states: the finest that all of them allow. */
+/* Choose one level of detail for all states: the finest that every state allows. */
 static sp_status choose_detail(sp_context *context, const sp_shapes *shapes, panel_set *set)
 {
     sp_status status = SP_OK;

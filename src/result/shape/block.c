@@ -7,8 +7,8 @@
 
 enum { SIDE = SP_BLOCK_POINTS / 2 };
 
-/* The sides of a bonded block stand at half the width times 1 + q (1 - z^2), z from -1 to 1 over the height, in both directions;
- * q so that the volume is kept: 1 + 4/3 q + 8/15 q^2 = 1/l. */
+/* The sides of a bonded block stand at half the width times 1 + q (1 - z^2), z from -1 to 1 over
+ * the height, in both directions; q so that the volume is kept: 1 + 4/3 q + 8/15 q^2 = 1/l. */
 static double bulge(double stretch)
 {
     const double more = fmax(0, 1 / stretch - 1), a = 8.0 / 15, b = 4.0 / 3;

@@ -1,10 +1,11 @@
 /* Struts from back to front; see depth_order.h.
  *
- * A piece reaches r widths towards the reader. Its filling is ordered at its middle, its outline BEHIND widths behind its
- * far end. So where struts meet, all outlines come before all fillings and the joint looks closed: BEHIND > r / 2. Where
- * two struts pass, their middles lie at least a width apart and the outline of the front one comes after the filling of
- * the one behind: BEHIND + r / 2 < 1. Struts are cut until both hold; the ends of a strut get a dot below them, since the
- * outlines of pieces end bluntly. */
+ * A piece reaches r widths towards the reader. Its filling is ordered at its middle, its outline
+ * BEHIND widths behind its far end. So where struts meet, all outlines come before all fillings and
+ * the joint looks closed: BEHIND > r / 2. Where two struts pass, their middles lie at least a width
+ * apart and the outline of the front one comes after the filling of the one behind: BEHIND + r / 2
+ * < 1. Struts are cut until both hold; the ends of a strut get a dot below them, since the outlines
+ * of pieces end bluntly. */
 #include "shape/depth_order.h"
 
 #include <math.h>
@@ -27,7 +28,8 @@
 #define LAYERS_MAX 4000.0
 #define CUTS_MAX 400 /* of one straight piece */
 
-/* How far a piece may reach towards the reader, in widths, and how many levels of the colour map it may cover. */
+/* How far a piece may reach towards the reader, in widths, and how many levels of the colour map it
+ * may cover. */
 static const struct detail {
     double reach;
     int levels;
@@ -64,7 +66,7 @@ int sp_detail_is_last(int detail)
     return detail >= LAST_DETAIL;
 }
 
-/* ---- cutting ----------------------------------------------------------------------------------------------------- */
+/* ---- cutting --------------------------------------------------------------------------------- */
 
 static int is_straight(const int *a, const int *b, const int *c)
 {
@@ -107,7 +109,7 @@ static int level_of(const sp_strand *strand, int point, double top)
     return strand->fibre_strain ? sp_colour_level(sp_finite(strand->fibre_strain[point]), top) : -1;
 }
 
-/* One straight piece that reaches too far, in equal parts. */
+/* Cut one straight piece that reaches too far into equal parts. */
 static void cut_straight(cutting *c, int s, int level, const double *a, const double *b,
                          double most)
 {
@@ -175,7 +177,7 @@ int sp_detail_within(const sp_scene *scene, const sp_strand *strand, int count, 
     return tried.detail;
 }
 
-/* ---- order ------------------------------------------------------------------------------------------------------- */
+/* ---- order ----------------------------------------------------------------------------------- */
 
 static unsigned faded(const char *colour, double share)
 {
@@ -293,7 +295,7 @@ static void draw_entries(sp_svg *svg, const sp_view *view, const cutting *c, con
              view->x, view->y, 1.0 / FINE, -1.0 / FINE);
     for (int i = 0; i < count;) {
         const entry *first = &all[i];
-        /* blunt ends: an outline must not reach over the piece behind that it continues */
+        /* outlines end bluntly, so that none covers the piece behind it of the same strut */
         sp_print(svg->stream, "<path stroke=\"#%06x\" stroke-width=\"%d\"%s d=\"", first->colour,
                  first->width, first->part == OUTLINE_OF_PIECE ? " stroke-linecap=\"butt\"" : "");
         for (; i < count && !compare_strokes(first, &all[i]); i++) draw_points(svg, c, &all[i]);

@@ -1,5 +1,5 @@
-/* Struts of a spatial coupon from back to front: each is cut into pieces that reach no farther towards the reader than
- * it is wide, and what lies nearer is drawn later, with a dark outline. */
+/* Struts of a spatial coupon from back to front: each is cut into pieces that reach no farther
+ * towards the reader than it is wide, and what lies nearer is drawn later, with a dark outline. */
 #ifndef SP_SHAPE_DEPTH_ORDER_H
 #define SP_SHAPE_DEPTH_ORDER_H
 
@@ -25,8 +25,8 @@ typedef struct sp_strand {
 
 /* How strands are drawn. */
 typedef struct sp_scene {
-    double
-        reach[2]; /* towards the reader: there struts are palest, and have their full colour [mm] */
+    /* towards the reader: there struts are palest, and have their full colour [mm] */
+    double reach[2];
     const char *edge; /* colour of outlines, "#rrggbb" */
     double top;       /* fibre strain at the end of the colour map */
     int detail;       /* 0: finest */

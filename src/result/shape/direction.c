@@ -1,4 +1,5 @@
-/* The sketch of printing and pressing; see direction.h. A cabinet view: width to the right, height up, depth to the back. */
+/* The sketch of printing and pressing; see direction.h. A cabinet view: width to the right, height
+ * up, depth to the back. */
 #include "shape/direction.h"
 
 #include <math.h>
@@ -73,7 +74,7 @@ static int cells_of(const double side[2])
     return (int)fmax(1, round(hypot(side[0], side[1]) / CELL));
 }
 
-/* A hint of the pattern: a cross in every cell of a face that is spanned by two sides. */
+/* Suggest the pattern by a cross in every cell of a face; two sides span the face. */
 static void draw_pattern(sp_svg *svg, double x, double y, const double along[2],
                          const double across[2])
 {
@@ -124,13 +125,15 @@ static block platen_of(const block *b, int upper)
                    b->right + 2 * share_r, b->up + 2 * share_u};
 }
 
-/* Width, height and drawn depth that fit the room, in the proportions of the coupon but for very thin sides. */
+/* Width, height and drawn depth that fit the room, in the proportions of the coupon but for very
+ * thin sides. */
 static block fit(const sp_network *network, double x, double y)
 {
     double side[3], largest = 0;
     for (int k = 0; k < 3; k++) largest = fmax(largest, network->size[k]);
     for (int k = 0; k < 3; k++) side[k] = fmax(network->size[k], THINNEST * largest);
-    side[2] = fmin(side[2], 2 * fmax(side[0], side[1])); /* a long rod would hide its face */
+    /* The upper bound keeps the face of a long rod visible. */
+    side[2] = fmin(side[2], 2 * fmax(side[0], side[1]));
     const double scale = fmin(ROOM_WIDTH / (side[0] + BACK_RIGHT * side[2]),
                               ROOM_HEIGHT / (side[1] + BACK_UP * side[2]));
     block b = {.width = scale * side[0], .height = scale * side[1]};

@@ -5,8 +5,8 @@
 
 #include "write/text.h"
 
-/* Rows: right, up, towards the reader, by the angles of the line of sight: 45 + 18 degrees from z towards x, and
- * asin(1/sqrt 3) over the horizontal. The rows are orthonormal: test_pictures.c. */
+/* Rows: right, up, towards the reader, by the angles of the line of sight: 45 + 18 degrees from z
+ * towards x, and asin(1/sqrt 3) over the horizontal. The rows are orthonormal: test_pictures.c. */
 #define COS_TURN 0.4539904997395468  /* cos 63 deg */
 #define SIN_TURN 0.89100652418836779 /* sin 63 deg */
 #define SIN_RISE 0.57735026918962576 /* 1/sqrt 3 */
@@ -52,7 +52,7 @@ double sp_seen_rise(void)
     return sight[1][1];
 }
 
-/* ---- box --------------------------------------------------------------------------------------------------------- */
+/* ---- box ------------------------------------------------------------------------------------- */
 
 void sp_box_begin(sp_box *box, const double size[3])
 {
@@ -129,7 +129,7 @@ void sp_box_reach(const sp_box *box, double reach[2])
     reach[1] = seen[2];
 }
 
-/* ---- platens and axes -------------------------------------------------------------------------------------------- */
+/* ---- platens and axes ------------------------------------------------------------------------ */
 
 void sp_draw_face(sp_svg *svg, const sp_view *view, const sp_box *box, double shortening, int lower)
 {

@@ -1,8 +1,10 @@
-/* Spatial coupons in a picture: the direction they are seen from, the box around them, platens and axes.
+/* Spatial coupons in a picture: the direction they are seen from, the box around them, platens and
+ * axes.
  *
- * Parallel view, y (pressing direction) upright, x to the lower right, z to the lower left, seen from above and in front.
- * The line of sight is as steep as in an isometric view, asin(1/sqrt 3) over the horizontal, but turned about y away
- * from the space diagonal: along the diagonal of cubic cells struts and whole layers would hide behind each other. */
+ * Parallel view, y (pressing direction) upright, x to the lower right, z to the lower left, seen
+ * from above and in front. The line of sight is as steep as in an isometric view, asin(1/sqrt 3)
+ * over the horizontal, but turned about y away from the space diagonal: along the diagonal of cubic
+ * cells struts and whole layers would hide behind each other. */
 #ifndef SP_SHAPE_ISOMETRIC_H
 #define SP_SHAPE_ISOMETRIC_H
 
@@ -42,7 +44,8 @@ void sp_box_face(const sp_box *box, int upper, double corner[4][2]);
 /* Distance towards the reader of the farthest and the nearest corner [mm]. */
 void sp_box_reach(const sp_box *box, double reach[2]);
 
-/* Loaded face of a platen: the lower one first, behind all; the upper one last, a thin veil in front of all. */
+/* Loaded face of a platen: the lower one first, behind all; the upper one last, a thin veil in
+ * front of all. */
 void sp_draw_face(sp_svg *svg, const sp_view *view, const sp_box *box, double shortening,
                   int lower);
 #define SP_PLATEN_FACE "#e4e6e9"

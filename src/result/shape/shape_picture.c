@@ -11,8 +11,8 @@
 #include "write/text.h"
 
 #define OUTLINE 0.16 /* share of the bead's width that the outline takes, both sides together */
-#define COLOUR_SHARE                                                                               \
-    0.995 /* this share of the pieces lies inside the colour range; the rest takes its end */
+/* share of the pieces that lie inside the colour range; the others get the colour of its end */
+#define COLOUR_SHARE 0.995
 
 void sp_bounds_clear(sp_bounds *bounds)
 {

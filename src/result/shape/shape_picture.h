@@ -7,7 +7,8 @@
 
 #include "write/svg.h"
 
-/* Picture place of the coupon point (0, 0) and picture units per mm: X = x + scale X_mm, Y = y - scale Y_mm. */
+/* Picture place of the coupon point (0, 0) and picture units per mm: X = x + scale X_mm, Y = y -
+ * scale Y_mm. */
 typedef struct sp_view {
     double x, y, scale;
 } sp_view;
@@ -42,7 +43,8 @@ void sp_draw_struts(sp_svg *svg, const sp_view *view, const sp_shapes *shapes,
 void sp_draw_strut(sp_svg *svg, const sp_view *view, const sp_shapes *shapes,
                    const double *position, int strut, double share, const char *colour);
 
-/* Both platens. `rest` are the bounds of the unloaded coupon: platens touch the outer edges of its beads. */
+/* Both platens. `rest` are the bounds of the unloaded coupon: platens touch the outer edges of its
+ * beads. */
 void sp_draw_platens(sp_svg *svg, const sp_view *view, const sp_bounds *rest, double height,
                      double shortening, double left, double right);
 

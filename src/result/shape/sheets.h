@@ -7,7 +7,8 @@
 
 #include "shape/shape_picture.h"
 
-/* The cells of a path at `position` (point_count x 3): in `colour`, or by the largest fibre strain of their bars (per point). */
+/* The cells of a path at `position` (point_count x 3): in `colour`, or by the largest fibre strain
+ * of their bars (per point). */
 sp_status sp_draw_sheets(sp_context *context, sp_svg *svg, const sp_view *view,
                          const sp_shapes *shapes, const double *position, const sp_ink *ink);
 

@@ -40,7 +40,7 @@ static void put_walls_in_front(const sp_strand_set *set, const unsigned char *ro
         if (role[s] == SP_ROLE_WALL) set->strand[s].front = WALL_FRONT * set->strand[s].width;
 }
 
-/* ---- shapes of a path -------------------------------------------------------------------------------------------- */
+/* ---- shapes of a path ------------------------------------------------------------------------ */
 
 sp_status sp_strands_of_shapes(sp_context *context, const sp_shapes *shapes, const double *position,
                                const sp_ink *ink, sp_strand_set *set)
@@ -62,7 +62,7 @@ sp_status sp_strands_of_shapes(sp_context *context, const sp_shapes *shapes, con
     return SP_OK;
 }
 
-/* ---- network ----------------------------------------------------------------------------------------------------- */
+/* ---- network --------------------------------------------------------------------------------- */
 
 void sp_strand_point(const sp_network *network, int strut, double s, double point[3])
 {
@@ -74,7 +74,8 @@ void sp_strand_point(const sp_network *network, int strut, double s, double poin
                              bow * network->strut_up[3 * (size_t)strut + (size_t)k]);
 }
 
-/* Width of a rectangle across its drawn axis: the shares of both sides of the section that lie across it. */
+/* Width of a rectangle across its drawn axis: the shares of both sides of the section that lie
+ * across it. */
 static double seen_width(const sp_network *network, int strut, const double *first,
                          const double *last)
 {

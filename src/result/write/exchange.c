@@ -24,13 +24,14 @@ static const char *path_in(const char *folder, const char *name, char path[PATH_
 
 int sp_exchange_sync(int folder)
 {
-    /* EINVAL: the file system has nothing to be made sure of */
+    /* EINVAL: the file system has no means to flush this */
     return fsync(folder) != 0 && errno != EINVAL ? errno : 0;
 }
 
-/* ---- what is there --------------------------------------------------------------------------------------------- */
+/* ---- what is there --------------------------------------------------------------------------- */
 
-/* Call `visit` with every name of a folder until it returns an errno. A folder that is not there has none. */
+/* Call `visit` with every name of a folder until it returns an errno. A folder that is not there
+ * has none. */
 static int each_name(int at, const char *name, int (*visit)(int out, int folder, const char *name),
                      int out)
 {
@@ -75,9 +76,9 @@ static int is_switched(int hidden)
     return faccessat(hidden, "moved", F_OK, 0) == 0;
 }
 
-/* ---- begin and settle ------------------------------------------------------------------------------------------ */
+/* ---- begin and settle ------------------------------------------------------------------------ */
 
-/* What someone else has put there since keeps its place. */
+/* A file that someone else has put there since is left in its place. */
 static int put_in_place(int out, int folder, const char *name)
 {
     struct stat about;
@@ -99,7 +100,8 @@ static int drop_file(int out, int folder, const char *name)
     return unlinkat(folder, name, 0) == 0 ? 0 : errno;
 }
 
-/* The mark of the switch goes last: without it, what is left in old/ would be taken back. */
+/* The mark of the switch (`now`, or `moved` where there are no links) is removed last: without it
+ * the files that are left in old/ would be restored. */
 static int remove_hidden(int out, int hidden)
 {
     static const struct {
@@ -145,7 +147,7 @@ int sp_exchange_begin(int out, int *hidden, int *fresh)
     return cause;
 }
 
-/* ---- switch ---------------------------------------------------------------------------------------------------- */
+/* ---- switch ---------------------------------------------------------------------------------- */
 
 typedef struct exchange {
     int out, hidden, count;
@@ -153,7 +155,7 @@ typedef struct exchange {
     int *at;
 } exchange;
 
-/* The file system, or its rules for files of others, cannot do with links. */
+/* True when the file system, or its rules for files of other users, does not allow links. */
 static int is_without_links(int cause)
 {
     return cause == EPERM || cause == EOPNOTSUPP || cause == ENOSYS || cause == EMLINK;
@@ -207,7 +209,8 @@ static int refuse_folders(const exchange *x)
     return 0;
 }
 
-/* All before the switch is on the disk before it, so that a power cut cannot turn their order round. */
+/* Everything that precedes the switch is flushed to the disk before it, so that a power cut cannot
+ * change the order. */
 static int sync_all(const exchange *x)
 {
     const int cause = sp_exchange_sync(x->out);
@@ -244,6 +247,6 @@ int sp_exchange_switch(int out, int hidden, int count, const char *const *name, 
         cause = switch_links(&x);
     else if (is_without_links(cause))
         cause = switch_moved(&x);
-    if (!cause) sp_exchange_sync(hidden); /* it has happened, whatever comes of this */
+    if (!cause) sp_exchange_sync(hidden); /* the switch has happened, whatever this call returns */
     return cause;
 }

@@ -11,7 +11,7 @@
 
 static const char head[] = "strutpress files 1"; /* 1: the format */
 
-/* A file of the folder itself that no set hides. */
+/* True for a file that stands in the folder itself and is not hidden. */
 static int is_plain_name(const char *name)
 {
     return name[0] && name[0] != '.' && !strchr(name, '/') && strlen(name) < SP_SET_NAME_SIZE;

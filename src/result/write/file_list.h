@@ -1,4 +1,5 @@
-/* The list in an output folder of the files that the program wrote there: one line per file, "KIND NAME". */
+/* The list in an output folder of the files that the program wrote there: one line per file, "KIND
+ * NAME". */
 #ifndef SP_WRITE_FILE_LIST_H
 #define SP_WRITE_FILE_LIST_H
 
@@ -17,8 +18,9 @@ typedef struct sp_file_list {
     sp_listed_file *file;
 } sp_file_list;
 
-/* Read the list of the folder behind the descriptor `out`; `folder` is its name, for messages. A line that the program would
- * not write is refused: a name with a slash would reach out of the folder. Errors: SP_NO_WRITE, SP_NO_MEMORY. */
+/* Read the list of the folder behind the descriptor `out`; `folder` is its name, for messages. A
+ * line that the program would not write is refused: a name with a slash would reach out of the
+ * folder. Errors: SP_NO_WRITE, SP_NO_MEMORY. */
 sp_status sp_file_list_read(sp_context *context, const char *folder, int out, sp_file_list *list);
 void sp_file_list_free(sp_file_list *list);
 /* The file of that name, NULL: not listed. */

@@ -18,7 +18,7 @@ static sp_status fail_file(sp_context *context, const sp_file_set *set, const ch
                    strerror(cause));
 }
 
-/* ---- begin ----------------------------------------------------------------------------------------------------- */
+/* ---- begin ----------------------------------------------------------------------------------- */
 
 static int open_out(sp_file_set *set)
 {
@@ -31,8 +31,8 @@ static int open_out(sp_file_set *set)
     return set->out < 0 ? errno : 0;
 }
 
-/* One run at a time writes into a folder; the system ends the lock with the program. A file system without locks goes on
- * without. */
+/* One run at a time writes into a folder; the system ends the lock with the program. A file system
+ * without locks goes on without. */
 static void wait_for_turn(int out)
 {
     while (flock(out, LOCK_EX) != 0 && errno == EINTR) {
@@ -72,7 +72,7 @@ sp_status sp_file_set_begin(sp_context *context, sp_file_set *set, const char *f
     return sp_fail(context, SP_NO_WRITE, "%s: %s: %s", folder, what, strerror(cause));
 }
 
-/* ---- files ----------------------------------------------------------------------------------------------------- */
+/* ---- files ----------------------------------------------------------------------------------- */
 
 static sp_status add_name(sp_context *context, sp_file_set *set, const char *name)
 {
@@ -111,9 +111,9 @@ sp_status sp_file_set_close(sp_context *context, sp_file_set *set, sp_status sta
     return status == SP_OK && failed ? fail_file(context, set, name, cause) : status;
 }
 
-/* ---- whose places they take ------------------------------------------------------------------------------------ */
+/* ---- whose places they take ------------------------------------------------------------------ */
 
-/* A press brings the network that `check` writes alone. */
+/* A press also writes the network, so it takes over what `check` has written there. */
 static int takes_over(const char *kind, const char *other)
 {
     return !strcmp(kind, other) || (!strcmp(kind, "press") && !strcmp(other, "network"));
@@ -132,8 +132,8 @@ static sp_status refuse_place(sp_context *context, const sp_file_set *set, const
                    set->folder, name);
 }
 
-/* Every place is free, or holds a file of a set that this one takes over. Versions before 0.7.0 left no list: there a folder
- * in which at least half of the names stand is taken as theirs. */
+/* Every place is free, or holds a file of a set that this one takes over. Versions before 0.7.0
+ * left no list: there a folder in which at least half of the names stand is taken as theirs. */
 static sp_status check_places(sp_context *context, const sp_file_set *set, const sp_file_list *list)
 {
     struct stat about;
@@ -168,7 +168,7 @@ static sp_status write_list(sp_context *context, sp_file_set *set, sp_file_list 
                              sp_file_list_write(context, list, set, takes_over, set->stream));
 }
 
-/* ---- end ------------------------------------------------------------------------------------------------------- */
+/* ---- end ------------------------------------------------------------------------------------- */
 
 static sp_status exchange_files(sp_context *context, sp_file_set *set, const sp_file_list *list)
 {
@@ -211,7 +211,8 @@ static sp_status put_one(sp_context *context, sp_file_set *set)
     return SP_OK;
 }
 
-/* Put the files in their places, or take back what was begun; what fails once may pass, for every file is there. */
+/* Put the files in their places, or undo what was begun. A step that failed is tried once more:
+ * every file is there, so a second attempt may pass. */
 static sp_status settle(sp_context *context, sp_file_set *set, sp_status status)
 {
     int cause = sp_exchange_settle(set->out);
@@ -231,12 +232,13 @@ sp_status sp_file_set_end(sp_context *context, sp_file_set *set, sp_status statu
     if (status == SP_OK) status = set->kind ? put_set(context, set) : put_one(context, set);
     const sp_status before = status;
     status = settle(context, set, status);
-    if (before != SP_OK && set->made_folder) rmdir(set->folder); /* stays when something is in it */
+    if (before != SP_OK && set->made_folder)
+        rmdir(set->folder); /* the folder stays when it holds other files */
     close_all(set);
     return status;
 }
 
-/* ---- try ------------------------------------------------------------------------------------------------------- */
+/* ---- try ------------------------------------------------------------------------------------- */
 
 static sp_status try_file(sp_context *context, sp_file_set *set)
 {

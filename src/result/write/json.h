@@ -1,5 +1,5 @@
-/* JSON values that are never NaN and never broken UTF-8. A helper takes over the value it is given and accepts NULL (no
- * memory), so that one look at `failed` at the end is enough. */
+/* JSON values that are never NaN and never broken UTF-8. Each helper takes ownership of the value
+ * it is given and accepts NULL (no memory), so that one test of `failed` at the end is enough. */
 #ifndef SP_WRITE_JSON_H
 #define SP_WRITE_JSON_H
 

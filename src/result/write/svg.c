@@ -6,8 +6,9 @@
 
 #include "write/text.h"
 
-#define LINE_PITCH 1.4    /* line distance / letter size */
-#define LETTER_WIDTH 0.55 /* average advance / letter size of wide sans-serif fonts */
+static const double line_pitch = 1.4; /* line distance / letter size */
+/* average advance / letter size of wide sans-serif fonts */
+static const double letter_width = 0.55;
 #define TEXT_SIZE_MAX 1024
 
 static void put_escaped(FILE *stream, const char *text)
@@ -89,11 +90,11 @@ void sp_svg_text_upright(sp_svg *svg, double x, double y, double size, const cha
 
 double sp_svg_text_width(double size, const char *text)
 {
-    return LETTER_WIDTH * size * sp_text_columns(text);
+    return letter_width * size * sp_text_columns(text);
 }
 
-/* Bytes of `text` that fit in one line; breaks at a space where there is one, but not between a number and its unit or an
- * equals sign. */
+/* Bytes of `text` that fit in one line; breaks at a space where there is one, but not between a
+ * number and its unit or an equals sign. */
 static size_t line_length(const char *text, int columns)
 {
     size_t length = 0, space = 0;
@@ -109,7 +110,7 @@ static size_t line_length(const char *text, int columns)
 
 static int columns_of(double size, double width)
 {
-    int columns = (int)(width / (LETTER_WIDTH * size));
+    int columns = (int)(width / (letter_width * size));
     return columns > 1 ? columns : 1;
 }
 
@@ -118,7 +119,7 @@ double sp_svg_paragraph(sp_svg *svg, double x, double y, double size, double wid
 {
     char clean[TEXT_SIZE_MAX], line[TEXT_SIZE_MAX];
     sp_printable(text, clean, sizeof clean);
-    for (const char *rest = clean; *rest; y += LINE_PITCH * size) {
+    for (const char *rest = clean; *rest; y += line_pitch * size) {
         size_t length = line_length(rest, columns_of(size, width));
         memcpy(line, rest, length);
         line[length] = '\0';
@@ -138,7 +139,7 @@ double sp_svg_paragraph_height(double size, double width, const char *text)
         rest += line_length(rest, columns_of(size, width));
         while (*rest == ' ') rest++;
     }
-    return LINE_PITCH * size * lines;
+    return line_pitch * size * lines;
 }
 
 void sp_svg_line(sp_svg *svg, double xa, double ya, double xb, double yb, double width,

@@ -1,4 +1,5 @@
-/* A few SVG 1.1 primitives. Coordinates are picture units, y down; every number is finite and every text escaped. */
+/* A few SVG 1.1 primitives. Coordinates are picture units, y down; every number is finite and every
+ * text escaped. */
 #ifndef SP_WRITE_SVG_H
 #define SP_WRITE_SVG_H
 
@@ -37,16 +38,15 @@ void sp_svg_text_upright(
 double sp_svg_paragraph(sp_svg *svg, double x, double y, double size, double width,
                         const char *colour, const char *text);
 double sp_svg_paragraph_height(double size, double width, const char *text);
-double sp_svg_text_width(double size,
-                         const char *text); /* a cautious estimate for any sans-serif */
+/* A cautious estimate for any sans-serif. */
+double sp_svg_text_width(double size, const char *text);
 
 void sp_svg_line(sp_svg *svg, double xa, double ya, double xb, double yb, double width,
                  const char *colour, const char *dashes); /* dashes NULL: solid */
 void sp_svg_box(sp_svg *svg, double x, double y, double width, double height, const char *fill,
                 const char *edge); /* NULL: none */
-void sp_svg_platen(
-    sp_svg *svg, double x, double y, double width, double height,
-    int lower); /* hatched bar with its loaded face as a line: on top of a lower platen, below an upper one */
+/* A hatched bar with its loaded face as a line: on top of a lower platen, below an upper one. */
+void sp_svg_platen(sp_svg *svg, double x, double y, double width, double height, int lower);
 void sp_svg_raw(sp_svg *svg, const char *xml); /* groups and their ends */
 
 /* Round step for about `parts` ticks over `range`: 1, 2 or 5 times a power of ten. */

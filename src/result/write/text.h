@@ -17,8 +17,9 @@ const char *sp_number(char text[SP_NUMBER_SIZE], double value, int digits);
 
 double sp_finite(double value); /* 0 when not finite: for coordinates and per-point values */
 
-/* A text as one cell of CSV, in quotes (RFC 4180), printable. What a spreadsheet would run as a formula, a cell that begins
- * with = + - or @, gets a ' before it, which makes it text (common practice, no source). */
+/* A text as one cell of CSV, in quotes (RFC 4180), printable. What a spreadsheet would run as a
+ * formula, a cell that begins with = + - or @, gets a ' before it, which makes it text (common
+ * practice, no source). */
 void sp_csv_text(FILE *stream, const char *text);
 
 /* Columns a UTF-8 text takes on a terminal (one per character). */

@@ -1,5 +1,5 @@
-/* curve.csv: one line per accepted state, units in the column names, '.' as decimal point, empty where a value is not
- * a number. */
+/* curve.csv: one line per accepted state, units in the column names, '.' as decimal point, empty
+ * where a value is not a number. */
 #include "write/text.h"
 #include "writer/writer_list.h"
 

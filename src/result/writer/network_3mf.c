@@ -1,6 +1,7 @@
-/* network.3mf: the struts of a spatial network as a beam lattice (ISO/IEC 25422 with the extension of 2017/02), so that a
- * chosen coupon can be printed. It holds the unloaded network as it is pressed, with its flaws but for the bows;
- * flaws.seed=0 gives the coupon as designed. Pressing is along y of the file. */
+/* network.3mf: the struts of a spatial network as a beam lattice (ISO/IEC 25422 with the extension
+ * of 2017/02), so that a chosen coupon can be printed. It holds the unloaded network as it is
+ * pressed, with its flaws but for the bows; flaws.seed=0 gives the coupon as designed. Pressing is
+ * along y of the file. */
 #include <stdlib.h>
 
 #include "drawing/names_3mf.h"
@@ -11,7 +12,7 @@
 #include "writer/writer_list.h"
 
 #define XML "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n"
-#define SHORTEST 1e-3 /* mm: minlength; no strut of a network is as short */
+static const double shortest = 1e-3; /* minlength in mm; every strut of a network is longer */
 
 static void print_head(FILE *stream, const sp_result *result)
 {
@@ -46,7 +47,7 @@ static void print_mesh(FILE *stream, const sp_network *network)
     sp_print(stream,
              "</vertices>\n<triangles/>\n"
              "<b:beamlattice radius=\"%.9g\" minlength=\"%g\" cap=\"sphere\">\n<b:beams>\n",
-             network->strut_count ? 0.5 * sp_round_diameter(network, 0) : 1, SHORTEST);
+             network->strut_count ? 0.5 * sp_round_diameter(network, 0) : 1, shortest);
     for (int s = 0; s < network->strut_count; s++)
         sp_print(stream, "<b:beam v1=\"%d\" v2=\"%d\" r1=\"%.9g\"/>\n", network->strut_joint[2 * s],
                  network->strut_joint[2 * s + 1], 0.5 * sp_round_diameter(network, s));

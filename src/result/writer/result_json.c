@@ -1,4 +1,5 @@
-/* result.json: what was asked, what came out, and under "run" what differs from run to run (build, timings). */
+/* result.json: what was asked, what came out, and under "run" what differs from run to run (build,
+ * timings). */
 #include <jansson.h>
 #include <math.h>
 #include <string.h>

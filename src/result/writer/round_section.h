@@ -12,7 +12,8 @@ static inline double sp_strut_height(const sp_network *network, int strut)
     return network->strut_height ? network->strut_height[strut] : 0;
 }
 
-/* Diameter of a strut of a spatial network; of a rectangle that of the circle of the same area [mm]. */
+/* Diameter of a strut of a spatial network; of a rectangle that of the circle of the same area
+ * [mm]. */
 static inline double sp_round_diameter(const sp_network *network, int strut)
 {
     double t = network->strut_thickness[strut], h = sp_strut_height(network, strut);

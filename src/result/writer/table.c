@@ -22,7 +22,8 @@ static void put_clean(FILE *stream, const char *text)
     fputs(clean, stream);
 }
 
-/* Words of `text` in lines of LINE_WIDTH columns, each after `indent` spaces; the first line is begun already. */
+/* Words of `text` in lines of LINE_WIDTH columns, each after `indent` spaces; the first line is
+ * begun already. */
 static void put_wrapped(FILE *stream, int indent, const char *text)
 {
     int column = indent;
@@ -71,7 +72,7 @@ static void put_settings(const sp_case *request, FILE *stream)
     if (!changed) fputs("\nall settings are the defaults\n", stream);
 }
 
-/* Said only where it is not the usual: one piece, nothing left out. */
+/* The pieces are printed only when there are several of them or something was left out. */
 static void put_pieces(const sp_network *network, FILE *stream)
 {
     char left_out[SP_LEFT_OUT_SIZE];
@@ -134,7 +135,7 @@ static void put_buckles(const sp_result *result, FILE *stream)
     put_wrapped(stream, 7, words);
 }
 
-/* Behind a figure what it leaves out, in the place of a missing one why. */
+/* Print what a figure leaves out behind the figure, or why there is no figure in its place. */
 static void put_words(const sp_measure_row *row, const sp_measure *got, const sp_result *result,
                       FILE *stream)
 {
@@ -195,7 +196,8 @@ static void put_solid_row(const sp_result *result, const char *name, int bonded,
     fputs(is_share ? "  %\n" : "  N\n", stream);
 }
 
-/* Both ends of what platens can do to the block, and the coupon as a share of the end that is its own. */
+/* Print the forces of the block between sliding and between bonded platens, and the force of the
+ * coupon as a share of the block between platens of its own kind. */
 static void put_solid(const sp_result *result, FILE *stream)
 {
     const sp_solid_curve *solid = &result->path.solid;
@@ -234,7 +236,8 @@ static void put_edge(const sp_result *result, double modulus, FILE *stream)
     fputs("  N\n", stream);
 }
 
-/* The forces at both edges of a hardness band; between them nobody knows. */
+/* Print the forces at both edges of the hardness band. The hardness does not tell where between
+ * them the filament lies. */
 static void put_hardness(const sp_result *result, FILE *stream)
 {
     char words[64];

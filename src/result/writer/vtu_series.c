@@ -1,18 +1,20 @@
-/* VTK XML files of the kept states, in plain numbers; see vtu_series.h. Format: VTK file formats, XML UnstructuredGrid. */
+/* VTK XML files of the kept states, in plain numbers; see vtu_series.h. Format: VTK file formats,
+ * XML UnstructuredGrid. */
 #include "writer/vtu_series.h"
 
 #include "shape/isometric.h"
 #include "shape/shape_picture.h"
 #include "write/text.h"
 
-#define LINE_CELL 3
+static const int line_cell = 3;
 
 static int piece_count(const sp_shapes *shapes)
 {
     return shapes->point_count - shapes->strut_count;
 }
 
-/* Travel of the platen over the height: the strain, and on the way back what goes beyond its largest. */
+/* Time of a frame in the series: the travel of the platen over the height. It grows on the way
+ * back, too. */
 static double frame_travel(const sp_path *path, int frame)
 {
     const int number = path->shapes.frame_step[frame];
@@ -58,12 +60,12 @@ static void put_cells(const sp_shapes *shapes, FILE *stream)
     for (int i = 1; i <= piece_count(shapes); i++) sp_print(stream, "%d\n", 2 * i);
     end_array(stream);
     begin_array(stream, "UInt8", "types", 1);
-    for (int i = 0; i < piece_count(shapes); i++) sp_print(stream, "%d\n", LINE_CELL);
+    for (int i = 0; i < piece_count(shapes); i++) sp_print(stream, "%d\n", line_cell);
     end_array(stream);
     sp_print(stream, "</Cells>\n");
 }
 
-/* ---- data -------------------------------------------------------------------------------------------------------- */
+/* ---- data ------------------------------------------------------------------------------------ */
 
 typedef enum { THICKNESS_MM, STRUT, ROLE, FIBRE_STRAIN, THICKNESS, HEIGHT, DIAMETER } cell_array;
 enum { PLANAR_ARRAYS = 4, SPATIAL_ARRAYS = 7 };
@@ -118,7 +120,7 @@ static void put_cell_data(const sp_shapes *shapes, const double *fibre_strain, F
     sp_print(stream, "</CellData>\n");
 }
 
-/* What a tube needs at its points. */
+/* Write the radii that a tube filter needs at the points. */
 static void put_point_data(const sp_shapes *shapes, FILE *stream)
 {
     sp_print(stream, "<PointData Scalars=\"radius\">\n");

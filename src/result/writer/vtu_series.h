@@ -1,4 +1,5 @@
-/* The kept states for any VTK reader: state_000.vtu ... and press.pvd, which lists them against nominal strain. */
+/* The kept states for any VTK reader: state_000.vtu ... and press.pvd, which lists them against
+ * nominal strain. */
 #ifndef SP_WRITER_VTU_SERIES_H
 #define SP_WRITER_VTU_SERIES_H
 
@@ -7,9 +8,10 @@
 
 #define SP_VTU_SERIES_FILE "press.pvd"
 
-/* One unstructured grid of straight pieces (VTK cell type 3). Points in mm; cell data: thickness [mm], strut, role
- * (0 infill, 1 wall), fibre_strain. Of a spatial path also, all in mm: point data radius, cell data thickness, height
- * (0: round) and diameter; the tube of a rectangle is as wide as a square of its area. */
+/* One unstructured grid of straight pieces (VTK cell type 3). Points in mm; cell data: thickness
+ * [mm], strut, role (0 infill, 1 wall), fibre_strain. Of a spatial path also, all in mm: point data
+ * radius, cell data thickness, height (0: round) and diameter; the tube of a rectangle is as wide
+ * as a square of its area. */
 sp_status sp_write_vtu(sp_context *context, const sp_path *path, int frame, FILE *stream);
 
 /* All frames and the PVD into an open file set. Needs frame_count + 1 places in it. */

@@ -1,5 +1,6 @@
-/* One row per writer: function sp_writer_<id> in its own file, name, file inside the output folder, one line, what it takes.
- * The VTU series is not a row: it has as many files as there are kept states (vtu_series.h). */
+/* One row per writer: function sp_writer_<id> in its own file, name, file inside the output folder,
+ * one line, what it takes. The VTU series is not a row: it has as many files as there are kept
+ * states (vtu_series.h). */
 #ifndef SP_WRITER_WRITER_LIST_H
 #define SP_WRITER_WRITER_LIST_H
 

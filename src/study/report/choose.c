@@ -1,4 +1,5 @@
-/* Which coupons are worth a picture of their states: of each pattern the first of the ranking, then whatever follows. */
+/* Which coupons are worth a picture of their states: of each pattern the first of the ranking, then
+ * whatever follows. */
 #include "report/report_parts.h"
 
 #include <math.h>

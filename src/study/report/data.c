@@ -9,7 +9,7 @@
 #include "write/colour.h"
 #include "write/json.h"
 
-/* ---- settings -------------------------------------------------------------------------------------------------- */
+/* ---- settings -------------------------------------------------------------------------------- */
 
 /* "12 %" of "infill.density 0.12"; the name of a file as it stands. */
 static json_t *value_words(const char *line, int index)
@@ -54,7 +54,8 @@ static json_t *setting(const char *line, int index, int *failed)
     return one;
 }
 
-/* Of one group what differs between the coupons; of none (-1) what differs from the defaults in all alike. */
+/* For one group, list its values of the settings in which the groups differ; for group -1, the
+ * settings that all groups share and that are not defaults. */
 static json_t *settings(report *r, int which, int *failed)
 {
     json_t *all = json_array();
@@ -72,7 +73,7 @@ static json_t *settings(report *r, int which, int *failed)
     return all;
 }
 
-/* ---- table ----------------------------------------------------------------------------------------------------- */
+/* ---- table ----------------------------------------------------------------------------------- */
 
 static json_t *columns(const report *r, int *failed)
 {
@@ -128,7 +129,8 @@ static json_t *curve(report *r, long long id, double *last_strain, sp_status *st
     return all;
 }
 
-/* Why a stored press ended; the store keeps no stop of a press that went well, but it can only be one of two. */
+/* Why a stored press ended; the store keeps no stop of a press that went well, but it can only be
+ * one of two. */
 static const char *stop_words(const report *r, const row *one, double last_strain)
 {
     double target = 0;
@@ -230,7 +232,7 @@ static json_t *ranking(const report *r, int *failed)
     return all;
 }
 
-/* ---- the whole ------------------------------------------------------------------------------------------------- */
+/* ---- the whole ------------------------------------------------------------------------------- */
 
 static json_t *colours(int *failed)
 {

@@ -1,4 +1,5 @@
-/* The page: page.html with the named parts and the data put in, complete under a temporary name first. */
+/* The page: page.html with the named parts and the data put in, complete under a temporary name
+ * first. */
 #include "report/report_parts.h"
 
 #include <string.h>
@@ -8,7 +9,8 @@
 
 enum { DIGITS = 9 }; /* as in curve.csv */
 
-/* '<' stands in texts only, where \u003c means the same and cannot end the script element around it. */
+/* '<' stands in texts only, where \u003c means the same and cannot end the script element around
+ * it. */
 static int put_data(const char *text, size_t size, void *user)
 {
     FILE *stream = user;

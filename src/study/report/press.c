@@ -9,10 +9,11 @@
 
 #include "base/threads.h"
 
-static const double same_force =
-    1e-6; /* of the largest force: other builds differ in the last digits */
+/* of the largest force: other builds differ in the last digits */
+static const double same_force = 1e-6;
 
-/* One press as it is told of: cautions are kept with the coupon, its share goes into the progress of all. */
+/* Who listens to one press: its cautions are kept with the coupon, and its progress becomes a share
+ * of the progress of all presses. */
 typedef struct watcher {
     const report *report;
     shown *one;
@@ -56,7 +57,8 @@ static void press_one(const report *r, shown *one)
     if (looked == SP_NO_MEMORY) one->outcome = looked;
 }
 
-/* The status of all: what ends the report, and the first of it. */
+/* Return the first status that ends the report, or SP_OK: an interruption, lack of memory, and with
+ * `strict` a case that could not be pressed. */
 static sp_status sum_up(const report *r, int strict)
 {
     for (int i = 0; i < r->shown_count; i++) {

@@ -5,7 +5,7 @@
 
 #include "base/alloc.h"
 
-/* ---- what both ways share -------------------------------------------------------------------------------------- */
+/* ---- what both ways share -------------------------------------------------------------------- */
 
 static void end_report(report *r)
 {
@@ -24,7 +24,8 @@ static sp_status make_room(report *r, int count)
     return SP_OK;
 }
 
-/* The cautions of a press stand in the row of its coupon; without a row (a long table) they are only told. */
+/* The cautions of a press stand in the row of its coupon; without a row (a long table) they are
+ * only told. */
 static void give_notes(report *r, const shown *one)
 {
     const int place = sp_report_row_of(r, one->group);
@@ -51,9 +52,10 @@ static sp_status write_page(report *r, const char *file, sp_report_summary *summ
     return status;
 }
 
-/* ---- a store --------------------------------------------------------------------------------------------------- */
+/* ---- a store --------------------------------------------------------------------------------- */
 
-/* Chosen coupons as cases again. What cannot be had again keeps its row and its curve, and says why it has no states. */
+/* Turn the chosen coupons into cases again, to be pressed. A coupon whose case cannot be restored
+ * keeps its row and its curve, and a note says why it has no states. */
 static sp_status plan_shown(report *r, const int *chosen, int count)
 {
     sp_status status = make_room(r, count);
@@ -76,7 +78,8 @@ static sp_status plan_shown(report *r, const int *chosen, int count)
             sp_warn(r->context, "%s: %s", label, why);
             continue;
         }
-        /* the mode as well: the search presses a coupon of its own and leaves this curve as it is */
+        /* the mode as well: the search presses a coupon of its own and leaves this curve as it
+         * is */
         if (one->request.flaw_seed) one->request.find_critical = 1;
         one->group = chosen[i];
         one->id = from->typical->id;
@@ -123,9 +126,10 @@ sp_status sp_report_store(sp_context *context, sp_store *store, const sp_report_
     return status;
 }
 
-/* ---- case files ------------------------------------------------------------------------------------------------ */
+/* ---- case files ------------------------------------------------------------------------------ */
 
-/* What was pressed goes into a store in memory, so that files and stores are told the same way. */
+/* Put what was pressed into a store in memory, so that the page of case files is made in the same
+ * way as that of a store. */
 static sp_status store_shown(report *r)
 {
     sp_status status = SP_OK;
@@ -158,7 +162,7 @@ static void find_groups(report *r)
             if (c->coupon[k].id == r->shown[i].id) r->shown[i].group = c->coupon[k].group;
 }
 
-/* A slip in the options shows before anything is pressed. */
+/* Check the options before anything is pressed. */
 static sp_status check_options(report *r)
 {
     sp_compare *nothing = NULL;
@@ -179,7 +183,8 @@ static const char *base_name(const char *source)
     return slash ? slash + 1 : source;
 }
 
-/* The name of its file; with its folders where another coupon has the same name. */
+/* The label of a coupon is the name of its case file, with the folders where another coupon has the
+ * same name. */
 static const char *name_of(const report *r, const shown *one)
 {
     const char *name = base_name(one->request.source);
@@ -189,7 +194,8 @@ static const char *name_of(const report *r, const shown *one)
     return name;
 }
 
-/* A coupon of a file is known by the name of the file, which says more than all in which it differs. */
+/* Label the groups of case files by the names of the files, which say more than a list of
+ * differences. */
 static void name_groups(report *r)
 {
     sp_compare *c = r->compare;

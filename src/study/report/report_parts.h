@@ -64,7 +64,8 @@ void sp_notes_take(void *user, const char *line); /* for sp_context.warn with us
 
 /* rows.c: rows of the comparison with what the store says of them. SP_NO_READ, SP_NO_MEMORY. */
 sp_status sp_report_read_rows(report *r);
-/* A case from its resolved text. 0: it names files, which a store does not hold, or values this version refuses. */
+/* A case from its resolved text. 0: it names files, which a store does not hold, or values this
+ * version refuses. */
 int sp_report_case_of(const char *text, const char *key, sp_case *request);
 
 /* choose.c: groups whose states are drawn, best first, into chosen[0 .. *count). SP_BAD_USAGE. */
@@ -73,8 +74,8 @@ sp_status sp_report_choose(const report *r, int limit, int *chosen, int *count);
 /* Place of a group among the rows; -1: the table is too long for it. */
 int sp_report_row_of(const report *r, int which);
 
-/* press.c: press shown[0 .. count) and look at their networks. SP_INTERRUPTED, SP_NO_MEMORY, and with `strict` what
- * a case is refused for. */
+/* press.c: press shown[0 .. count) and look at their networks. SP_INTERRUPTED, SP_NO_MEMORY, and
+ * with `strict` what a case is refused for. */
 sp_status sp_report_press(report *r, int strict);
 /* Hold what was pressed against the stored curve: a note when they differ. */
 sp_status sp_report_check_curve(report *r, shown *one);

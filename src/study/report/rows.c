@@ -1,4 +1,5 @@
-/* The rows of the page: one per group of the comparison, with what the store says of the coupon that stands for it. */
+/* The rows of the page: one per group of the comparison, with what the store says of the coupon
+ * that stands for it. */
 #include "report/report_parts.h"
 
 #include <stdlib.h>
@@ -23,7 +24,7 @@ void sp_notes_take(void *user, const char *line)
     sp_notes_add(user, line);
 }
 
-/* ---- from the store -------------------------------------------------------------------------------------------- */
+/* ---- from the store -------------------------------------------------------------------------- */
 
 typedef struct row_place {
     long long id; /* of the coupon that stands for the row */
@@ -77,7 +78,7 @@ static sp_status find_stored(report *r)
     return status;
 }
 
-/* ---- without a press ------------------------------------------------------------------------------------------- */
+/* ---- without a press ------------------------------------------------------------------------- */
 
 int sp_report_case_of(const char *text, const char *key, sp_case *request)
 {
@@ -95,7 +96,7 @@ int sp_report_case_of(const char *text, const char *key, sp_case *request)
         if (index < 0 || sp_case_row_at(index)->kind == SP_KIND_FILE) return 0;
         if (!sp_case_row_parse(request, index, value)) return 0;
     }
-    /* a hardness must not derive the modulus again: it may have been measured */
+    /* the stored modulus is used as it is: it must not be derived from the hardness again */
     request->origin[sp_case_row_find("material.modulus")] = SP_ORIGIN_FILE;
     return sp_coupon_key_of_case(&quiet, request, &known) == SP_OK && !strcmp(known.key, key);
 }

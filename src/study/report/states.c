@@ -1,5 +1,5 @@
-/* The shapes of one press for the page: positions as 16 bit numbers over the box of the picture, fibre strains as levels of
- * the colour map, both in base64 (RFC 4648). */
+/* The shapes of one press for the page: positions as 16 bit numbers over the box of the picture,
+ * fibre strains as levels of the colour map, both in base64 (RFC 4648). */
 #include "report/report_parts.h"
 
 #include <math.h>
@@ -16,13 +16,13 @@
 
 enum {
     STEPS_OF_BOX = 65535,
-    POINTS_MAX =
-        120000, /* of all states of a coupon, some 800 kB; beyond that states are left out */
+    POINTS_MAX = 120000, /* of all states, some 800 kB; beyond that states are left out */
     STATES_LEAST = 12,
 };
 static const double mode_share = 0.05; /* largest displacement of the drawn mode / coupon height */
 
-/* Of a spatial coupon as it is seen: right, up, towards the reader. */
+/* The box of the picture. For a spatial coupon its axes are those of the view: right, up, towards
+ * the reader. */
 typedef struct box {
     double low[3], unit; /* [mm]; position = low + unit x number */
     int dimension;
@@ -53,7 +53,8 @@ static box box_of(const sp_bounds *bounds)
     return (box){{bounds->low[0], bounds->low[1]}, fmax(fmax(wide, high), 1e-9) / STEPS_OF_BOX, 2};
 }
 
-/* Of a spatial coupon: the picture of the box that holds all that is drawn, and how far it reaches to the reader. */
+/* Of a spatial coupon: the picture of the box that holds all that is drawn, and how far it reaches
+ * to the reader. */
 static box box_seen(const sp_box *all, sp_bounds *bounds)
 {
     double reach[2];
@@ -122,7 +123,7 @@ static json_t *box_data(const box *in, int *failed)
     return all;
 }
 
-/* ---- states ---------------------------------------------------------------------------------------------------- */
+/* ---- states ---------------------------------------------------------------------------------- */
 
 static int state_count(const sp_shapes *shapes)
 {
@@ -235,7 +236,7 @@ static void put_states(report *r, json_t *all, const sp_path *path, int *failed)
     if (path->block) sp_json_put(all, "block_note", sp_json_text(SP_BLOCK_NOTE), failed);
 }
 
-/* ---- mode ------------------------------------------------------------------------------------------------------ */
+/* ---- mode ------------------------------------------------------------------------------------ */
 
 /* The critical state and the state displaced by the mode, on the coupon without flaws. */
 static json_t *mode_data(const sp_result *result, int *failed)
@@ -274,7 +275,7 @@ static json_t *mode_data(const sp_result *result, int *failed)
     return all;
 }
 
-/* ---- words and curve ------------------------------------------------------------------------------------------- */
+/* ---- words and curve ------------------------------------------------------------------------- */
 
 static json_t *mark(const sp_path *path, int step, double strain, double force, const char *kind,
                     int *failed)

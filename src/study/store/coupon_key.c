@@ -58,7 +58,8 @@ static sp_status hash_file(sp_context *context, const char *key, const char *fil
     struct stat about;
     sp_hash hash = sp_hash_begin();
     *size = 0;
-    /* a pipe is empty when it is read a second time, and a device has no end */
+    /* only regular files: a pipe would be empty at the second reading, and a device may have no
+     * end */
     if (stat(file, &about) == 0 && !S_ISREG(about.st_mode))
         return fail_to_read(context, key, file, "it is a folder, a pipe or a device");
     FILE *stream = fopen(file, "rb");
@@ -71,7 +72,8 @@ static sp_status hash_file(sp_context *context, const char *key, const char *fil
     return status;
 }
 
-/* Name without folders, size and hash of the content: the same file elsewhere is the same coupon, a changed one is not. */
+/* Name without folders, size and hash of the content: the same file elsewhere is the same coupon, a
+ * changed one is not. */
 static sp_status put_file(sp_context *context, text_end *end, const char *key, const char *file)
 {
     char hash_text[SP_HASH_TEXT_SIZE];
@@ -136,7 +138,8 @@ static sp_status put_row(sp_context *context, text_end *end, const sp_resolved *
     return status;
 }
 
-/* A pattern may be given by its name or by its alias, and its usual angle be written out: one coupon, one spelling. */
+/* A pattern may be given by its name or its alias, and its usual angle may be written out. Both are
+ * brought to one spelling, so that one coupon has one key. */
 static void settle_names(sp_case *request)
 {
     for (int i = 0; i < sp_list_pattern_count(); i++) {

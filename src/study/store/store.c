@@ -86,7 +86,8 @@ static sp_status read_pragma(sp_context *context, sp_store *store, const char *s
     return status;
 }
 
-/* Format 0 with no tables is a new file; any other file without our mark belongs to another program. */
+/* Format 0 with no tables is a new file; any other file without our mark belongs to another
+ * program. */
 static sp_status check_format(sp_context *context, sp_store *store, int *format)
 {
     int application = 0, tables = 0;
@@ -114,7 +115,8 @@ static sp_status check_format(sp_context *context, sp_store *store, int *format)
     return SP_OK;
 }
 
-/* The format of a store that is whole; 0: a new file. One view of all of it: another batch may be at work in it. */
+/* Find the format of a store and check that it is whole; format 0 is a new file. All of it is read
+ * in one transaction, because another batch may write meanwhile. */
 static sp_status look(sp_context *context, sp_store *store, int *format)
 {
     sp_status status = sp_store_execute(context, store, "SAVEPOINT look", SP_NO_READ);
@@ -124,7 +126,8 @@ static sp_status look(sp_context *context, sp_store *store, int *format)
     return status;
 }
 
-/* Looked at again inside the transaction: another batch may have done it meanwhile. */
+/* The format is read again inside the transaction, because another batch may have brought the store
+ * up to date meanwhile. */
 static sp_status migrate(sp_context *context, sp_store *store)
 {
     char sql[96];
@@ -153,7 +156,8 @@ static sp_status use_wal(sp_context *context, sp_store *store)
     }
 }
 
-/* Before a foreign file is looked at: no code of its own runs, its tables are read as data, and nothing is written to it. */
+/* Before a foreign file is looked at: no code of its own runs, its tables are read as data, and
+ * nothing is written to it. */
 static sp_status distrust(sp_context *context, sp_store *store)
 {
     static const struct {
@@ -215,15 +219,16 @@ static sp_status open_write(sp_context *context, sp_store *store)
                        store->file);
     if (status == SP_OK) status = trust(context, store);
     if (status == SP_OK) status = use_wal(context, store);
-    /* A killed program loses nothing at NORMAL; a power cut may lose the last commits, never the store. */
+    /* A killed program loses nothing at NORMAL; a power cut may lose the last commits, never the
+     * store. */
     if (status == SP_OK)
         status = sp_store_execute(context, store, "PRAGMA synchronous = NORMAL", SP_NO_WRITE);
     if (status == SP_OK && format < FORMAT) status = migrate(context, store);
     return status;
 }
 
-/* "file:PATH?immutable=1" with the signs that mean something in a URI written as %XX; an absolute path follows an empty
- * host. */
+/* "file:PATH?immutable=1" with the signs that mean something in a URI written as %XX; an absolute
+ * path follows an empty host. */
 static void immutable_name(const char *path, char *uri, size_t size)
 {
     size_t used = (size_t)snprintf(uri, size, path[0] == '/' ? "file://" : "file:");
@@ -245,7 +250,8 @@ static sp_status open_read(sp_context *context, sp_store *store)
     snprintf(name, sizeof name, "%s-wal", store->file);
     if (status != SP_OK && (sqlite3_errcode(store->base) & 0xff) == SQLITE_CANTOPEN &&
         access(store->file, R_OK) == 0 && access(name, F_OK) != 0) {
-        /* a complete store in a folder where no lock file can be made: nobody can write there */
+        /* a store in a folder where no lock file can be made: nobody can write there, so it is read
+         * as immutable */
         sqlite3_close(store->base);
         immutable_name(path, name, sizeof name);
         if (sqlite3_open_v2(name, &store->base, SQLITE_OPEN_READONLY | SQLITE_OPEN_URI, NULL))

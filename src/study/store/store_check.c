@@ -1,6 +1,7 @@
-/* Is this file a store of ours, whole? A store travels between people, so nothing in it is believed before this has looked:
- * its tables must be exactly those that the scripts of its format make, its pages sound, and every value of the kind and
- * size that the program writes. */
+/* Check that a file is a whole store of this program. Stores travel between people, so nothing in
+ * one is believed before this check: its tables must be exactly those that the scripts of its
+ * format make, its pages must be sound, and every value must have the kind and size that the
+ * program writes. */
 #include "store/store_parts.h"
 
 #include <math.h>
@@ -25,7 +26,7 @@ static sp_status refuse(sp_context *context, const sp_store *store, const char *
         store->file, what, SHOWN, received, valid);
 }
 
-/* ---- tables ---------------------------------------------------------------------------------------------------- */
+/* ---- tables ---------------------------------------------------------------------------------- */
 
 static const char schema[] =
     "SELECT type, name, tbl_name, ifnull(sql, '') FROM sqlite_schema ORDER BY type, name";
@@ -50,7 +51,7 @@ static int same_row(sqlite3_stmt *left, sqlite3_stmt *right)
     return 1;
 }
 
-/* Both lists are in the same order; the first place where they part is told. */
+/* Compare two lists that are in the same order, and report the first difference. */
 static sp_status compare_schemas(sp_context *context, sp_store *store, sqlite3_stmt *wanted,
                                  sqlite3_stmt *given)
 {
@@ -103,7 +104,7 @@ static sp_status check_word(sp_context *context, sp_store *store, const char *pr
     return status;
 }
 
-/* ---- values ---------------------------------------------------------------------------------------------------- */
+/* ---- values ---------------------------------------------------------------------------------- */
 
 typedef enum { ID, WHOLE, NUMBER, KEY, NAME, LINE, LINES, CURVE } value_kind;
 
@@ -245,9 +246,9 @@ static sp_status check_row(sp_context *context, sp_store *store, const table_rul
     return SP_OK;
 }
 
-/* ---- rows that belong together --------------------------------------------------------------------------------- */
+/* ---- rows that belong together --------------------------------------------------------------- */
 
-/* Ids of a table in ascending order, and a finger on them. */
+/* Ids of a table in ascending order, with the place that was found last. */
 typedef struct id_list {
     int *id;
     int count, capacity, at;
@@ -266,7 +267,8 @@ static sp_status add_id(sp_context *context, id_list *list, int id)
     return SP_OK;
 }
 
-/* The ids asked for ascend, but for the few places where another measure begins: those start over. */
+/* The ids that are asked for ascend, except where another measure begins; there the search starts
+ * from the beginning. */
 static int has_id(id_list *list, int id)
 {
     if (list->at >= list->count || list->id[list->at] > id) list->at = 0;

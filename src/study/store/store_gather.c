@@ -23,7 +23,8 @@ typedef struct gatherer {
     sp_context *context;
     sp_store *into, *from;
     sp_gather_report *report;
-    sqlite3_stmt *coupon;              /* of from: one view of it while it stands on a row */
+    /* Walks over the coupons of `from`; its transaction stays open while it stands on a row. */
+    sqlite3_stmt *coupon;
     sqlite3_stmt *there[READ_COUNT];   /* of from */
     sqlite3_stmt *here[READ_COUNT];    /* of into */
     sqlite3_stmt *in[STATEMENT_COUNT]; /* of into */
@@ -74,7 +75,7 @@ static void begin_read(sqlite3_stmt *query, sqlite3_int64 coupon)
     sqlite3_bind_int64(query, 1, coupon);
 }
 
-/* ---- a coupon that is new -------------------------------------------------------------------------------------- */
+/* ---- a coupon that is new -------------------------------------------------------------------- */
 
 static sp_status copy_measures(gatherer *g, sqlite3_int64 coupon)
 {
@@ -115,7 +116,7 @@ static sp_status copy_coupon(gatherer *g)
     return status;
 }
 
-/* ---- a coupon that both have ----------------------------------------------------------------------------------- */
+/* ---- a coupon that both have ----------------------------------------------------------------- */
 
 static void value_text(sqlite3_stmt *row, char text[VALUE_SIZE])
 {
@@ -164,7 +165,7 @@ static sp_status compare_curves(gatherer *g, char difference[DIFFERENCE_SIZE])
     return SP_OK;
 }
 
-/* The reason and the cautions are words, with the name of the plan in them: they are no figures. */
+/* Reason and cautions are not compared: they are words, and hold the name of the plan. */
 static sp_status compare_coupon(gatherer *g, sqlite3_int64 here)
 {
     char difference[DIFFERENCE_SIZE] = "";
@@ -187,7 +188,7 @@ static sp_status compare_coupon(gatherer *g, sqlite3_int64 here)
     return SP_OK;
 }
 
-/* ---- all ------------------------------------------------------------------------------------------------------- */
+/* ---- all ------------------------------------------------------------------------------------- */
 
 static sp_status gather_one(gatherer *g)
 {

@@ -27,15 +27,16 @@ struct sp_store {
 
 /* The script that brings format n to n + 1. */
 const char *sp_store_migration(int format);
-/* SP_NO_READ with its line unless the open store is whole: tables of its format alone, sound pages, values of the kinds and
- * sizes the program writes. Reads all of it, writes nothing. */
+/* SP_NO_READ with its line unless the open store is whole: tables of its format alone, sound pages,
+ * values of the kinds and sizes the program writes. Reads all of it, writes nothing. */
 sp_status sp_store_check(sp_context *context, sp_store *store, int format);
 /* A text of the present row, "" when there is none. */
 const char *sp_store_text(sqlite3_stmt *query, int column);
 /* An IEEE 754 double, lowest byte first on every machine. */
 double sp_store_double(const unsigned char *byte);
 
-/* The failure line of the last call on this store: SP_NO_MEMORY, or `status` with file, cause and what would be valid. */
+/* The failure line of the last call on this store: SP_NO_MEMORY, or `status` with file, cause and
+ * what would be valid. */
 sp_status sp_store_fail(sp_context *context, sp_store *store, sp_status status);
 sp_status sp_store_execute(sp_context *context, sp_store *store, const char *sql, sp_status status);
 sp_status sp_store_prepare(sp_context *context, sp_store *store, const char *sql, sp_status status,

@@ -124,7 +124,8 @@ static sp_status put_curve(sp_context *context, sp_store *store, sqlite3_int64 c
     return status;
 }
 
-/* What is stored of a press: 0 when it came to its end, else why not; from sp_run the end stands in the result. */
+/* The outcome that is stored: an exit status. The status of sp_run says only whether there is a
+ * result, so how the press ended is taken from the result. */
 static int outcome_of(sp_status outcome, const sp_result *result)
 {
     return outcome != SP_OK || !result ? sp_status_exit(outcome) : sp_stop_exit(result->stop);
