@@ -1,5 +1,6 @@
 # Strutpress: one Makefile. `make help` lists the targets.
-#   VARIANT=release|debug|san|tsan|cov|fuzz  builds into build/$(VARIANT)     V=1  shows the commands
+#   VARIANT=release|debug|san|tsan|cov|fuzz|fuzz-checked|fuzz-fast  builds into build/$(VARIANT)     V=1  shows the commands
+#   DEV=1                               warnings are errors (CI sets it); without it a newer compiler may warn and still build
 #   CC=clang-14                         another compiler (give BUILD=build/clang to keep both)
 #   NATIVE=1                            -march=native: a little faster, but figures then differ in the last digits
 #                                       from machine to machine, so it is off and no published figure uses it
@@ -35,15 +36,19 @@ PACKAGES_CLUSTER := munge slurmctld slurmd slurm-client # make cluster-test alon
 PACKAGES_BLOCKS := sqlite3 # make blocks alone
 PACKAGES := $(PACKAGES_BUILD) $(PACKAGES_TEST) $(PACKAGES_CHECK)
 
-WARN := -Wall -Wextra -Wpedantic -Wconversion -Wshadow -Wmissing-prototypes -Werror
+WARN := -Wall -Wextra -Wpedantic -Wconversion -Wshadow -Wmissing-prototypes $(if $(filter 1,$(DEV)),-Werror)
 # -ffp-contract=off: the same rounding with and without fused multiply-add in the instruction set.
 OPT_release := -O3 -fno-math-errno -fno-trapping-math -ffp-contract=off
 OPT_debug := -Og -g3
 OPT_san := -O1 -g -fno-omit-frame-pointer -fsanitize=address,undefined -fno-sanitize-recover=all
 OPT_tsan := -O1 -g -fno-omit-frame-pointer -fsanitize=thread
-OPT_cov := -O0 -g --coverage
-OPT_fuzz := $(OPT_san) -fsanitize=fuzzer-no-link
-OPT := $(or $(OPT_$(VARIANT)),$(error VARIANT=$(VARIANT): valid are release, debug, san, tsan, cov, fuzz))
+OPT_cov := -O1 -g --coverage -fprofile-update=prefer-atomic
+OPT_fuzz := $(OPT_san) -O2 -fsanitize=fuzzer-no-link
+# For long runs: a broken rule of C traps without a report, and comparisons are not traced (words come from a dictionary). That is
+# some twenty times as many inputs as with `fuzz`; without the address sanitizer twice as many again.
+OPT_fuzz-fast := -O2 -g -fno-omit-frame-pointer -fsanitize=undefined -fsanitize-trap=undefined -fsanitize=fuzzer-no-link -fno-sanitize-coverage=trace-cmp
+OPT_fuzz-checked := $(OPT_fuzz-fast) -fsanitize=address
+OPT := $(or $(OPT_$(VARIANT)),$(error VARIANT=$(VARIANT): valid are release, debug, san, tsan, cov, fuzz, fuzz-checked, fuzz-fast))
 OPT += $(if $(and $(filter 1,$(NATIVE)),$(filter release,$(VARIANT))),-march=native)
 
 # A room is included as "room/file.h", whatever its wing (src/LAYERS).
@@ -53,7 +58,7 @@ CPPFLAGS := -Iinclude $(WINGS:%=-Isrc/%) -D_GNU_SOURCE -DSP_FLAGS='"$(CC) $(stri
 FENCE := -fPIC -fvisibility=hidden -fno-semantic-interposition
 CFLAGS := -std=c17 $(WARN) $(OPT) $(FENCE) -fopenmp
 LDLIBS := -lcholmod -lopenblas -lyaml -lqhull_r -ljansson -lsqlite3 -lnlopt -lzip -lxml2 -lm
-LDFLAGS := $(if $(filter san fuzz,$(VARIANT)),-fsanitize=address$(comma)undefined) $(if $(filter tsan,$(VARIANT)),-fsanitize=thread) $(if $(filter cov,$(VARIANT)),--coverage) -fopenmp
+LDFLAGS := $(if $(filter san fuzz,$(VARIANT)),-fsanitize=address$(comma)undefined) $(if $(filter fuzz-checked,$(VARIANT)),-fsanitize=address) $(if $(filter tsan,$(VARIANT)),-fsanitize=thread) $(if $(filter cov,$(VARIANT)),--coverage) -fopenmp
 
 LIB_SRC := $(filter-out src/cli/%,$(wildcard src/*/*/*.c))
 CLI_SRC := $(wildcard src/cli/*/*.c)
@@ -77,8 +82,8 @@ SLOW_TESTS := $(filter-out test_memory,$(patsubst tests/%.c,%,$(shell grep -lE '
 all: $(BUILD)/strutpress $(LIB) $(SHARED) ## build the program and the library
 
 # ---- build ------------------------------------------------------------------------------------------------------
-# Recompile when compiler or flags change.
-FLAGS_TEXT := $(CC) $(CPPFLAGS) $(CFLAGS) $(LDFLAGS)
+# Recompile when compiler or flags change; whether a warning is an error changes no object.
+FLAGS_TEXT := $(filter-out -Werror,$(CC) $(CPPFLAGS) $(CFLAGS) $(LDFLAGS))
 ifneq ($(file <$(BUILD)/flags),$(FLAGS_TEXT))
 $(shell mkdir -p $(BUILD))
 $(file >$(BUILD)/flags,$(FLAGS_TEXT))
@@ -130,10 +135,13 @@ $(BUILD)/fail_call.so: tests/faults/fail_call.c $(BUILD)/flags
 
 $(BUILD)/fuzz/%: $(BUILD)/tests/fuzz/%.o $(LIB)
 	@mkdir -p $(@D)
-	$(Q)$(CC) $(LDFLAGS) -fsanitize=fuzzer -o $@ $^ $(LDLIBS)
+	$(Q)$(CC) $(LDFLAGS) -fsanitize=fuzzer -o $@ $^ $(LDLIBS) -lz
 
 # docs/example_press.c and benchmarks/speed/bench_press.c: programs that use the public headers only.
 $(BUILD)/example_press: $(BUILD)/docs/example_press.o $(LIB)
+	$(Q)$(CC) $(LDFLAGS) -o $@ $^ $(LDLIBS)
+
+$(BUILD)/versus: $(BUILD)/benchmarks/speed/versus.o $(LIB)
 	$(Q)$(CC) $(LDFLAGS) -o $@ $^ $(LDLIBS)
 
 $(BUILD)/bench_press: $(BUILD)/benchmarks/speed/bench_press.o $(LIB)
@@ -255,18 +263,25 @@ sanitize: ## the tests, with fewer repeats, under AddressSanitizer and Undefined
 	$(SUB) VARIANT=san BUILD=build/san build-tests
 	$(SUB) VARIANT=san BUILD=build/san STRUTPRESS_QUICK=1 -k -Otarget run-tests
 
-# The tests in which threads meet. Clang: its OpenMP library tells ThreadSanitizer through Archer where threads wait for each
-# other; that of gcc does not. Libraries that are not built for it (SuiteSparse, OpenBLAS, SQLite) are left out.
-THREAD_TESTS ?= $(patsubst tests/test_%.c,%,$(shell grep -lE 'sp_batch|sp_report|sp_seek|sp_calibrate|omp_|pthread_create' /dev/null $(TEST_SRC)))
+# Which lines of src/ these tests run; tests/uncovered.txt says why a file has many that they do not.
+coverage: ## the tests, with fewer repeats, and the share of lines of src/ that they run (20 minutes)
+	$(SUB) VARIANT=cov BUILD=build/cov build-tests
+	$(Q)find build/cov -name '*.gcda' -delete
+	-$(SUB) VARIANT=cov BUILD=build/cov STRUTPRESS_QUICK=1 -k -Otarget run-tests
+	$(Q).ci/coverage build/cov tests/uncovered.txt
+
+# Clang: its OpenMP library tells ThreadSanitizer through Archer where threads wait for each other; that of gcc does not. Libraries
+# that are not built for it (SuiteSparse, OpenBLAS, SQLite) are left out.
+THREAD_TESTS ?= $(patsubst tests/test_%.c,%,$(TEST_SRC))
 RUN_THREADS := $(addprefix threads-,$(THREAD_TESTS))
 .PHONY: thread-sanitize $(RUN_THREADS)
-thread-sanitize: ## the tests in which threads meet under ThreadSanitizer (clang); THREAD_TESTS="batch report" names them
+thread-sanitize: ## the tests, with fewer repeats, under ThreadSanitizer (clang, an hour); THREAD_TESTS="batch report" names some
 	$(SUB) VARIANT=tsan BUILD=build/tsan CC=$(CLANG) -k -Otarget $(RUN_THREADS)
 
 $(RUN_THREADS): threads-%: $(BUILD)/tests/test_% $(BUILD)/strutpress
 	@mkdir -p $(BUILD)/log
 	@echo "== threads of $*"
-	@set -o pipefail; STRUTPRESS_QUICK=1 OMP_NUM_THREADS=4 ARCHER_OPTIONS=enable=1 \
+	@set -o pipefail; STRUTPRESS_QUICK=1 OMP_NUM_THREADS=$(or $(THREADS),2) ARCHER_OPTIONS=enable=1 \
 	  TSAN_OPTIONS="ignore_noninstrumented_modules=1 exitcode=66" $< 2>&1 | tee $(BUILD)/log/threads_$*.log
 
 build-tests: $(TESTS) $(BUILD)/strutpress $(BUILD)/example_press $(BUILD)/client_cpp
@@ -284,13 +299,11 @@ $(RUN_VALGRIND): valgrind-%: $(BUILD)/tests/%
 	@set -o pipefail; OMP_NUM_THREADS=1 OPENBLAS_NUM_THREADS=1 valgrind -q --error-exitcode=99 --leak-check=full \
 	  --errors-for-leak-kinds=definite $< 2>&1 | tee $(BUILD)/log/valgrind_$*.log
 
-# The last number of a log of libFuzzer, of all targets together.
-FUZZ_SUM = sed -n 's/^stat::number_of_executed_units: *//p' build/fuzz/log/fuzz_*.log | awk '{ s += $$1 } END { print "fuzz: " s " inputs in all" }'
-
 .PHONY: fuzz-long
-fuzz-long: ## the same for MINUTES (10) each, as many at once as there are cores; the corpus it finds stays in build/
-	$(Q)$(MAKE) --no-print-directory fuzz FUZZ_SECONDS=$$((60 * $(or $(MINUTES),10)))
-	$(Q)$(FUZZ_SUM)
+fuzz-long: ## libFuzzer on the readers for MINUTES (10) of all targets together, FUZZ_JOBS at once (one per core); adds its inputs to benchmarks/fuzz.csv
+	$(SUB) VARIANT=fuzz-checked BUILD=build/fuzz-checked CC=$(CLANG) build-fuzz
+	$(SUB) VARIANT=fuzz-fast BUILD=build/fuzz-fast CC=$(CLANG) build-fuzz
+	$(Q)tests/fuzz/long.sh build/fuzz-checked/fuzz build/fuzz-fast/fuzz build/fuzz-corpus $(or $(MINUTES),10) benchmarks/fuzz.csv
 
 fuzz: ## libFuzzer on the readers, FUZZ_SECONDS each (clang)
 	$(SUB) VARIANT=fuzz BUILD=build/fuzz CC=$(CLANG) build-fuzz
@@ -298,7 +311,9 @@ fuzz: ## libFuzzer on the readers, FUZZ_SECONDS each (clang)
 
 build-fuzz: $(FUZZERS)
 
-# Seeds come from tests/fuzz/corpus/<name>, words from tests/fuzz/<name>.dict; what the run finds stays in build/.
+# Seeds come from tests/fuzz/corpus/<name>, words from tests/fuzz/<name>.dict or, for the readers of YAML, yaml.dict; what the run
+# finds stays in build/.
+FUZZ_WORDS = $(patsubst %,-dict=%,$(if $(filter case plan target tested,$(1)),tests/fuzz/yaml.dict,$(wildcard tests/fuzz/$(1).dict)))
 RUN_FUZZ := $(patsubst $(BUILD)/fuzz/%,run-%,$(FUZZERS))
 run-fuzz: $(RUN_FUZZ)
 
@@ -306,9 +321,28 @@ $(RUN_FUZZ): run-fuzz_%: $(BUILD)/fuzz/fuzz_%
 	@mkdir -p $(BUILD)/log $(BUILD)/found/$*
 	@log=$(BUILD)/log/fuzz_$*.log; \
 	$< -max_total_time=$(FUZZ_SECONDS) -max_len=4096 -timeout=10 -rss_limit_mb=4096 -print_final_stats=1 \
-	  $(patsubst %,-dict=%,$(wildcard tests/fuzz/$*.dict)) -artifact_prefix=$(BUILD)/found/$*- $(BUILD)/found/$* $(wildcard tests/fuzz/corpus/$*) > $$log 2>&1 \
+	  $(call FUZZ_WORDS,$*) -artifact_prefix=$(BUILD)/found/$*- $(BUILD)/found/$* $(wildcard tests/fuzz/corpus/$*) > $$log 2>&1 \
 	  || { tail -n 60 $$log; echo "fuzz $*: FAILED, input kept as $(BUILD)/found/$*-*"; exit 1; }; \
 	echo "fuzz $*: $$(sed -n 's/^stat::number_of_executed_units: *//p' $$log) inputs in $(FUZZ_SECONDS) s, nothing found"
+
+# The analyser of gcc, which follows paths through functions: 45 s on two cores. That of clang takes four times as long. What gcc 12
+# says of values that were never set is wrong where a loop sets them; valgrind and the warnings of both compilers look at those.
+ANALYSED := $(patsubst %.c,build/analyse/%.seen,$(LIB_SRC) $(CLI_SRC))
+analyse: ## look for paths to lost memory, freed memory, null pointers and the like (gcc -fanalyzer)
+	$(SUB) -k $(ANALYSED)
+	@echo "analyse: $(words $(ANALYSED)) files, nothing found"
+
+build/analyse/%.seen: %.c
+	@mkdir -p $(@D)
+	$(Q)gcc $(CPPFLAGS) -std=c17 -fopenmp -O1 -fanalyzer -Wno-analyzer-use-of-uninitialized-value $(if $(filter %/context.c,$<),,-include .ci/analyse.h) -Werror -MMD -MP -MF $(@:.seen=.d) -MT $@ -c $< -o /dev/null && touch $@
+
+# What an editor or a checker needs to know of every C file; no other tool is needed to write it.
+SOURCES := $(LIB_SRC) $(CLI_SRC) $(TEST_SRC) $(SUPPORT_SRC) $(FUZZ_SRC) $(wildcard tests/faults/*.c benchmarks/*/*.c docs/*.c)
+json = $(subst ",\",$(subst \,\\,$(1)))
+compiled = {"directory": "$(CURDIR)"$(comma) "file": "$(1)"$(comma) "command": "$(call json,$(CC) $(CPPFLAGS) $(strip $(CFLAGS)) -c $(1) -o $(call obj,$(1)))"}
+compile-commands: ## write compile_commands.json, which tells editors and checkers how each file is compiled
+	$(Q)$(file >compile_commands.json.tmp,[)$(foreach f,$(filter-out $(lastword $(SOURCES)),$(SOURCES)),$(file >>compile_commands.json.tmp,$(call compiled,$(f))$(comma)))$(file >>compile_commands.json.tmp,$(call compiled,$(lastword $(SOURCES))))$(file >>compile_commands.json.tmp,])
+	$(Q)mv compile_commands.json.tmp compile_commands.json && echo "compile_commands.json: $(words $(SOURCES)) files"
 
 # ---- checks -----------------------------------------------------------------------------------------------------
 layers: ## check the includes of every room against src/LAYERS, and that no room holds more than a dozen files
@@ -400,7 +434,7 @@ forecast: $(BUILD)/forecast $(BUILD)/soak ## measure what presses of random coup
 .PHONY: soak
 soak: $(BUILD)/soak ## press N coupons drawn at random with SEED=S to their end (1000 in about an hour); fails where one gives up
 	$(Q)mkdir -p $(OUT)/soak
-	$(Q)$< --count $(or $(N),1000) --seed $(or $(SEED),1) --csv $(OUT)/soak/seed-$(or $(SEED),1).csv
+	$(Q)$< --count $(or $(N),1000) --seed $(or $(SEED),1) --struts $(or $(STRUTS),1200) --csv $(OUT)/soak/seed-$(or $(SEED),1).csv --refusals $(OUT)/soak/refused-$(or $(SEED),1).csv
 
 .PHONY: relations
 relations: $(BUILD)/tests/test_relations $(BUILD)/tests/test_figures ## every relation between presses over every row (3 minutes), and the survey
@@ -410,6 +444,10 @@ relations: $(BUILD)/tests/test_relations $(BUILD)/tests/test_figures ## every re
 survey: $(BUILD)/survey ## press 232 coupons to their critical step with five step widths; fails where it depends on them (5 minutes)
 	$(Q)mkdir -p $(OUT)/survey
 	$(Q)$< --csv $(OUT)/survey/critical.csv
+
+.PHONY: bench-versus
+bench-versus: $(BUILD)/versus ## this tree beside commit OLD in one run: benchmarks/speed/versus.csv, lines of README.md (hours)
+	$(Q)benchmarks/speed/versus.sh $(or $(OLD),1b8475d) $(abspath $<)
 
 .PHONY: same
 same: $(BUILD)/strutpress ## compare figures and files of 64 cases bit for bit with those of another program: OLD=PROGRAM (ONLY="name ..." a few)
@@ -448,14 +486,14 @@ uninstall: ## remove what install wrote
 	$(Q)rm -rf $(AT)/include/strutpress $(AT)/share/doc/strutpress
 
 help: ## list the targets
-	@echo "usage: make [target] [VARIANT=release|debug|san|cov|fuzz] [V=1]"
-	@sed -n 's/^\([a-z-]*\):.*## \(.*\)/\1\t\2/p' $(firstword $(MAKEFILE_LIST)) | awk -F'\t' '{printf "  %-13s %s\n", $$1, $$2}'
+	@echo "usage: make [target] [VARIANT=release|debug|san|tsan|cov|fuzz] [DEV=1] [V=1]"
+	@sed -n 's/^\([a-z-]*\):.*## \(.*\)/\1\t\2/p' $(firstword $(MAKEFILE_LIST)) | awk -F'\t' '{printf "  %-16s %s\n", $$1, $$2}'
 
 clean: ## remove build/ and out/
 	$(Q)rm -rf build out
 
 .PHONY: all deps demo run-demo run-choice run-calibration run-places test run-tests $(RUN_TESTS) run-cli run-example run-client run-faults sanitize build-tests valgrind run-valgrind \
-	$(RUN_VALGRIND) fuzz build-fuzz run-fuzz $(RUN_FUZZ) layers links equations format format-check docs docs-check pictures readme-check verify mesh friction joints bench install uninstall help clean
+	$(RUN_VALGRIND) fuzz build-fuzz run-fuzz $(RUN_FUZZ) layers links equations format format-check compile-commands analyse coverage docs docs-check pictures readme-check verify mesh friction joints bench install uninstall help clean
 .SECONDARY:
 .DELETE_ON_ERROR:
--include $(shell find $(BUILD) -name '*.d' 2>/dev/null)
+-include $(shell find $(BUILD) build/analyse -name '*.d' 2>/dev/null)

@@ -75,6 +75,7 @@ static void make_shear_rigid(sp_model *model)
 {
     for (int e = 0; e < model->element_count; e++) {
         sp_element *element = &model->element[e];
+        model->section[element->strut].shear_stiffness = 1e12 * model->stiffest;
         element->shear = 12 * model->section[element->strut].bending_stiffness /
                          (element->length * element->length);
     }

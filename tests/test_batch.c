@@ -103,6 +103,38 @@ static void test_ranges(void **state)
     sp_plan_free(plan);
 }
 
+/* Every sign of a condition, on numbers and on names; a list of conditions holds when each does. */
+static void test_conditions(void **state)
+{
+    static const struct {
+        const char *where;
+        int coupons; /* of two patterns with 1, 2 and 3 walls */
+    } rows[] = {
+        {"bead.walls < 2", 2},
+        {"bead.walls <= 2", 4},
+        {"bead.walls = 2", 2},
+        {"bead.walls != 2", 4},
+        {"bead.walls >= 2", 4},
+        {"bead.walls > 2", 2},
+        {"infill.pattern = square", 3},
+        {"infill.pattern != square", 3},
+        {"[bead.walls >= 2, infill.pattern != square]", 2},
+        {"[bead.walls < 3, bead.walls != 1 or infill.pattern = bricks]", 3},
+    };
+    (void)state;
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        char text[1024];
+        snprintf(text, sizeof text, "%s%s%s\n", TINY,
+                 "axes:\n  infill.pattern: [square, bricks]\n  bead.walls: [1, 2, 3]\nwhere: ",
+                 rows[i].where);
+        sp_plan *plan = parse(text);
+        if (sp_plan_count(plan) != rows[i].coupons)
+            fail_msg("%s: %d coupons, wanted %d", rows[i].where, sp_plan_count(plan),
+                     rows[i].coupons);
+        sp_plan_free(plan);
+    }
+}
+
 /* Text after TINY, and what the one line must say. */
 static const char *const refusals[][2] = {
     {"axis:\n  a: 1\n", "p.yaml:5: received 'axis'; valid: base, case, axes, seeds, where (did you "
@@ -125,6 +157,8 @@ static const char *const refusals[][2] = {
     {"where: infill.density ~ 3\n", "KEY OP VALUE"},
     {"where: infill.pattern < square\n", "= or !="},
     {"where: infill.density > 90 %\n", "none of the 1 coupons meets"},
+    {"where: {bead.walls: 2}\n", "a condition: KEY OP VALUE"},
+    {"where: infill.direction = [0, 1, 0]\n", "a key with one value"},
     {"where: infill.densit > 90 %\n", "did you mean 'infill.density'?"},
     {"base: nowhere.yaml\n", "p.yaml:5: base: received 'nowhere.yaml'"},
     {"case: {}\n", "once only"},
@@ -505,6 +539,7 @@ int main(void)
         cmocka_unit_test(test_hash),
         cmocka_unit_test(test_combinations),
         cmocka_unit_test(test_ranges),
+        cmocka_unit_test(test_conditions),
         cmocka_unit_test(test_refusals),
         cmocka_unit_test(test_plan_without_memory),
         cmocka_unit_test(test_keys),

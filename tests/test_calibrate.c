@@ -8,6 +8,7 @@
 
 #include "base/alloc.h"
 #include "calibrate/calibrate_parts.h"
+#include "measure/curve.h"
 #include "coupon.h"
 #include "measured_curve.h"
 #include "store_folder.h"
@@ -52,12 +53,13 @@ static void test_stretches(void **state)
     const char *file = write_file("line.csv", "mm, N\n0.5, 7\n1, 0\n# gap\n3 8\n3;8\n4\t8\n5 2\n");
     assert_int_equal(sp_cal_curve_read(&context, file, 1, &curve), SP_OK);
     assert_int_equal(curve.count, 5); /* 0 0, 2 8, 2 8, 3 8, 4 2 */
-    check_close(sp_cal_mean_force(&curve, 0, 2), 4, 1e-14);
-    check_close(sp_cal_mean_force(&curve, 1, 3), 7, 1e-14);
-    check_close(sp_cal_mean_force(&curve, 3.5, 4), 3.5, 1e-14);
-    check_true(isnan(sp_cal_mean_force(&curve, 3, 4.1)));
-    check_true(isnan(sp_cal_mean_force(&(cal_curve){0}, 0, 1)));
-    sp_cal_stretches(&curve, 4, force);
+    const sp_curve view = sp_cal_curve_view(&curve);
+    check_close(sp_curve_mean_force(&view, 0, 2), 4, 1e-14);
+    check_close(sp_curve_mean_force(&view, 1, 3), 7, 1e-14);
+    check_close(sp_curve_mean_force(&view, 3.5, 4), 3.5, 1e-14);
+    check_true(isnan(sp_curve_mean_force(&view, 3, 4.1)));
+    check_true(isnan(sp_curve_mean_force(&(sp_curve){0}, 0, 1)));
+    sp_cal_stretches(&view, 4, force);
     for (int k = 0; k < CAL_STRETCHES; k++) work += force[k] * 4 / CAL_STRETCHES;
     check_close(work, 8 + 8 + 5, 1e-12);
     const cal_coupon one = {.request = {.height = 10}, .end = 4, .work_end = 3.01};

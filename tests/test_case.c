@@ -350,7 +350,7 @@ static const malformed table[] = {
     {"material: {modulus: 4000 psi}\n", "(did you mean '27.579 MPa'?)"},
     {"infill: {angle: 45°}\n", "(did you mean '45 deg'?)"},
     {"press: {load_limit: inf}\n", "press.load_limit: received 'inf'"},
-    {"press: {strain: 100 %}\n", "press.strain: received '100 %'; valid: 0.1 % .. 95 %"},
+    {"press: {strain: 100 %}\n", "press.strain: received '100 %'; valid: 0.0001 % .. 95 %"},
     {"press: {steps: 0}\n", "press.steps: received '0'"},
     {"press: {find_critical: maybe}\n", "press.find_critical: received 'maybe'; valid: no | yes"},
     {"flaws: {missing: 90 %}\n", "flaws.missing: received '90 %'; valid: 0 % .. 50 %"},

@@ -3,6 +3,8 @@
 #include "check.h"
 
 #include <strutpress/measure.h>
+#include <strutpress/store.h>
+
 #include "measure/curve.h"
 
 #define STEPS_MAX 4096
@@ -37,12 +39,19 @@ static sp_path sampled(double (*stress)(double), double end, int n)
     return path;
 }
 
+static sp_start start_of(const sp_path *path)
+{
+    const sp_curve curve = sp_curve_of_path(path);
+    return sp_curve_start(&curve);
+}
+
 static sp_measure take(const char *name, const sp_path *path)
 {
     int count;
     const sp_measure_row *row = sp_measure_rows(&count);
     for (int i = 0; i < count; i++)
-        if (strcmp(row[i].name, name) == 0) return row[i].take(path, &network, &request);
+        if (strcmp(row[i].name, name) == 0)
+            return sp_measure_take(&row[i], path, &network, &request);
     fail_msg("no measure %s", name);
     return (sp_measure){0, 0.0};
 }
@@ -187,7 +196,7 @@ static void toe_is_compensated(void **state)
     (void)state;
     sp_path path = sampled(toe, 0.08, 160);
     check_relative(value("initial_stiffness", &path), 10.0 * AREA / HEIGHT, 1e-9);
-    check_relative(sp_curve_start(&path).toe / HEIGHT, 0.005, 1e-9);
+    check_relative(start_of(&path).toe / HEIGHT, 0.005, 1e-9);
     sp_path soft = sampled(toe, 0.08, 4000);
     double from = 0.0055,
            to = 0.0075; /* the ISO 604 chord, 0.05 % to 0.25 %, past the toe of 0.5 % */
@@ -207,7 +216,7 @@ static void stiffening_is_no_toe(void **state)
             if (known) steps[0].stiffness = 3.0 * AREA / HEIGHT;
             check_relative(value("initial_stiffness", &path), 3.0 * AREA / HEIGHT,
                            known ? 1e-12 : 1e-3);
-            check_close(sp_curve_start(&path).toe, 0, 0);
+            check_close(start_of(&path).toe, 0, 0);
         }
 }
 
@@ -218,7 +227,7 @@ static void toe_ends_at_an_inflection(void **state)
     (void)state;
     sp_path path = sampled(bent_twice, 0.05, 400);
     check_relative(value("initial_stiffness", &path), 3.0 * AREA / HEIGHT, 1e-3);
-    check_close(sp_curve_start(&path).toe / HEIGHT, 0.02 - 0.04 / 3.0, 2e-5);
+    check_close(start_of(&path).toe / HEIGHT, 0.02 - 0.04 / 3.0, 2e-5);
 }
 
 /* The tangent of the unloaded state counts when the first step is too coarse to show it. */
@@ -321,7 +330,7 @@ static void every_row_survives_poor_curves(void **state)
         for (int i = 0; i < kind; i++)
             add(&path, kind < 5 ? 0.0 : 0.2 * i, kind < 3 ? 0.0 : -1.0 + i);
         for (int i = 0; i < count; i++) {
-            sp_measure got = row[i].take(&path, &network, &request);
+            sp_measure got = sp_measure_take(&row[i], &path, &network, &request);
             assert_true(isfinite(got.value));
             assert_true(got.reached == 0 || got.reached == 1);
             assert_true(row[i].name[0] && row[i].unit[0] && row[i].doc[0]);
@@ -383,6 +392,77 @@ static void a_load_limit_is_named(void **state)
     assert_int_equal(sp_measure_reason("critical_force", &asked, end, words), 0);
 }
 
+/* A line of 3 MPa through zero, read off a path, off the points of a store and off two columns of numbers. */
+static void figures_with_an_argument(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *text;
+        double want;
+    } asked[] = {{"force_at 25 %", 3 * 0.25 * AREA},
+                 {"force_at 6 mm", 3 * 0.25 * AREA},
+                 {"force_at 0.6 cm", 3 * 0.25 * AREA},
+                 {"shortening_at 84 N", 84 * HEIGHT / (3 * AREA)},
+                 {"stiffness_at 10 %", 3 * AREA / HEIGHT},
+                 {"stiffness_at 0.05 mm", 3 * AREA / HEIGHT},
+                 {"energy_before 0.15 MPa", 0.5 * 0.15 * 0.05}};
+    enum { STATES = 61 };
+    const sp_path path = sampled(spring, 0.6, STATES - 1);
+    sp_curve_point point[STATES];
+    double column[2][STATES];
+    for (int i = 0; i < STATES; i++) {
+        point[i] = (sp_curve_point){.shortening = steps[i].shortening, .force = steps[i].force};
+        column[0][i] = steps[i].shortening;
+        column[1][i] = steps[i].force;
+    }
+    sp_case_default(&request);
+    request.width = WIDTH, request.height = HEIGHT, request.depth = DEPTH;
+    const sp_curve view[] = {sp_curve_of_path(&path),
+                             sp_curve_of_points(&request, STATES, point),
+                             {HEIGHT, AREA, STATES, sizeof(double), column[0], column[1], NULL}};
+    for (size_t i = 0; i < sizeof asked / sizeof *asked; i++)
+        for (int k = 0; k < 3; k++) {
+            sp_figure figure;
+            char valid[SP_MESSAGE_SIZE], nearest[SP_NAME_SIZE];
+            if (!sp_figure_find(asked[i].text, &figure, valid, sizeof valid, nearest))
+                fail_msg("%s: %s", asked[i].text, valid);
+            const sp_measure got = sp_figure_take(&figure, NULL, &view[k]);
+            check_true(got.reached);
+            check_relative(got.value, asked[i].want, 1e-12);
+        }
+    check_true(value("force_25", &path) == sp_curve_force(&view[1], 0.25 * HEIGHT).value);
+    check_close(sp_curve_mean_force(&view[2], 0, 0.5 * HEIGHT), 3 * 0.25 * AREA, 1e-9);
+}
+
+static void figures_are_refused_in_words(void **state)
+{
+    (void)state;
+    static const char *const refused[][2] = {
+        {"force_at", "force_at and a number (units mm, cm, m, um) or a number (units %"},
+        {"force_at 6 N", "force_at and a number"},
+        {"force_at -6 mm", "above 0"},
+        {"shortening_at 6 mm", "shortening_at and a number (units N, kN) above 0"},
+        {"energy", "a name of `list measures`, or force_at with a value in mm or %"},
+        {"", "a name of `list measures`"}};
+    sp_figure figure;
+    char valid[SP_MESSAGE_SIZE], nearest[SP_NAME_SIZE];
+    for (size_t i = 0; i < sizeof refused / sizeof *refused; i++) {
+        assert_int_equal(sp_figure_find(refused[i][0], &figure, valid, sizeof valid, nearest), 0);
+        if (!strstr(valid, refused[i][1])) fail_msg("'%s': %s", refused[i][0], valid);
+    }
+    assert_int_equal(sp_figure_find("stifness_at 3 %", &figure, valid, sizeof valid, nearest), 0);
+    assert_string_equal(nearest, "stiffness_at");
+    const sp_path path = sampled(spring, 0.3, 30);
+    const sp_curve curve = sp_curve_of_path(&path), none = {.height = HEIGHT};
+    static const char *const beyond[] = {"force_at 31 %", "shortening_at 30 kN",
+                                         "stiffness_at 31 %"};
+    for (int i = 0; i < 3; i++) {
+        check_true(sp_figure_find(beyond[i], &figure, valid, sizeof valid, nearest));
+        check_true(!sp_figure_take(&figure, NULL, &curve).reached);
+        check_true(!sp_figure_take(&figure, NULL, &none).reached);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -401,6 +481,8 @@ int main(void)
         cmocka_unit_test(snaps_are_vertical),
         cmocka_unit_test(figures_of_the_body_and_the_buckle),
         cmocka_unit_test(every_row_survives_poor_curves),
+        cmocka_unit_test(figures_with_an_argument),
+        cmocka_unit_test(figures_are_refused_in_words),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

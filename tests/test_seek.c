@@ -13,7 +13,7 @@
 #include "base/alloc.h"
 #include "pattern/pattern.h"
 #include "seek/bracket.h"
-#include "seek/figure_list.h"
+#include "measure/curve.h"
 #include "seek/seek_parts.h"
 #include "writer/network_vtk.h"
 
@@ -192,6 +192,21 @@ static void test_from_above(void **state)
 
 /* ---- figures --------------------------------------------------------------------------------------------------- */
 
+static sp_measure force_of(const sp_curve_point *point, double shortening)
+{
+    const sp_case ten = {.width = 1, .height = 10, .depth = 1};
+    const sp_curve curve = sp_curve_of_points(&ten, 11, point);
+    return sp_curve_force(&curve, shortening);
+}
+
+static sp_measure energy_of(const sp_curve_point *point, double peak)
+{
+    sp_case like = {.height = point[10].shortening / point[10].strain, .depth = 1};
+    like.width = point[10].force / point[10].stress;
+    const sp_curve curve = sp_curve_of_points(&like, 11, point);
+    return sp_curve_energy_before(&curve, peak);
+}
+
 /* A spring of 10 N/mm on 5 mm2 and 8 mm: stress = 16 strain; energy up to the peak is peak^2 / 32. */
 static void test_curve_figures(void **state)
 {
@@ -200,15 +215,15 @@ static void test_curve_figures(void **state)
     for (int i = 0; i <= 10; i++)
         point[i] = (sp_curve_point){
             .strain = 0.05 * i, .stress = 0.8 * i, .shortening = 0.4 * i, .force = 4.0 * i};
-    check_relative(sp_seek_force_at(point, 11, 2.3).value, 23, 1e-12);
-    check_relative(sp_seek_force_at(point, 11, 4).value, 40, 1e-12);
-    assert_false(sp_seek_force_at(point, 11, 4.01).reached);
-    check_relative(sp_seek_energy_before(point, 11, 4).value, 0.5, 1e-12);
-    check_relative(sp_seek_energy_before(point, 11, 4.4).value, 4.4 * 4.4 / 32, 1e-12);
-    check_relative(sp_seek_energy_before(point, 11, 9).value, 2, 1e-12); /* all of it */
-    point[6].shortening = point[5].shortening;                           /* a snap: after it */
+    check_relative(force_of(point, 2.3).value, 23, 1e-12);
+    check_relative(force_of(point, 4).value, 40, 1e-12);
+    assert_false(force_of(point, 4.01).reached);
+    check_relative(energy_of(point, 4).value, 0.5, 1e-12);
+    check_relative(energy_of(point, 4.4).value, 4.4 * 4.4 / 32, 1e-12);
+    check_relative(energy_of(point, 9).value, 2, 1e-12); /* all of it */
+    point[6].shortening = point[5].shortening;           /* a snap: after it */
     point[6].force = 7;
-    check_relative(sp_seek_force_at(point, 11, point[5].shortening).value, 7, 1e-12);
+    check_relative(force_of(point, point[5].shortening).value, 7, 1e-12);
 }
 
 /* ---- targets --------------------------------------------------------------------------------------------------- */

@@ -168,7 +168,7 @@ static void test_elastic_goes_back(void **state)
 static void test_snaps_keep_work(void **state)
 {
     (void)state;
-    const char *const settings[] = {FOOT, "infill.density=34%", "infill.angle=0 deg", NULL};
+    const char *const settings[] = {FOOT, "infill.density=30%", "infill.angle=0 deg", NULL};
     coupon c;
     sp_path path;
     press_and_back(settings, 0.5, 120, &c, &path);
@@ -189,7 +189,7 @@ static void test_losses(void **state)
     const char *file = every_law_write("yielding", table, sizeof table);
     const char *const settings[3][10] = {
         {FOOT, "infill.density=30%", "material.friction=0.6", "platens.friction=0.6", NULL},
-        {FOOT, "infill.density=20%", "material.law=yielding", table, NULL},
+        {FOOT, "infill.density=22%", "material.law=yielding", table, NULL},
         {"coupon.width=8 mm", "coupon.height=8 mm", "coupon.depth=8 mm", "infill.cells=[2,2,2]",
          "infill.pattern=body-centred-cubic", "infill.density=12%", "material.law=yielding", table,
          "press.find_critical=no", NULL}};

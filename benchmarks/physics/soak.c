@@ -7,15 +7,20 @@
  *   --count N     coupons to press (1000)
  *   --seed S      seed of the generator (1); coupon I of a seed is the same whatever the count
  *   --first I     number of the first coupon (0)
- *   --seconds T   a press that takes longer is stopped and counts as a failure (300)
+ *   --seconds T   a press that takes longer is stopped and counts as a failure (300; of processor time, so that
+ *                 what else the machine does is no matter)
+ *   --struts N    coupons of more struts are drawn again (1200)
  *   --csv FILE    one line per coupon
+ *   --refusals FILE   one line per draw that was refused, with the reason
  *
  * Every pattern, law, hold, friction, unloading, flaws (bow up to 5 %, up to 10 % missing), 5 to 60 % density, 5 to 60 mm, to 50 to
- * 80 % strain, with and without load limit. What the program refuses to build (a density that does not fit the size, a mechanism)
- * is drawn again and counted. A press fails when it ends before its strain and its load limit, or when a state is not an
+ * 80 % strain, with and without load limit. What the program refuses (a density that does not fit the size, a mechanism)
+ * is drawn again, and counted. A press fails when it ends before its strain and its load limit and not
+ * where the model ends, or when a state is not an
  * equilibrium, or when its energies do not balance. Exit status: 0 all pressed, 1 failures, 2 wrong call. */
 #include <math.h>
 #include <omp.h>
+#include <pthread.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -31,13 +36,12 @@
 #include "run/result.h"
 
 enum { SETTINGS = 40, LENGTH = 160, DRAWS = 200, THREADS = 64 };
-static const int most_struts = 1200;
 
 typedef struct options {
-    int count, first, show;
+    int count, first, show, struts;
     unsigned seed;
     double seconds;
-    const char *csv;
+    const char *csv, *refusals;
 } options;
 
 typedef struct draw {
@@ -50,6 +54,10 @@ typedef struct outcome {
     double strain, seconds, residual, imbalance, balance;
     char why[300];
 } outcome;
+
+typedef struct files {
+    FILE *csv, *refusals; /* NULL: not asked for */
+} files;
 
 static char table_name[2][64];
 
@@ -81,7 +89,8 @@ static int chance(sp_rng *rng, double share)
     return sp_rng_uniform(rng) < share;
 }
 
-static void draw_law(sp_rng *rng, draw *d)
+/* is_planar: one layer of a planar pattern, whose struts may be held along the extrusion. */
+static void draw_law(sp_rng *rng, draw *d, int is_planar)
 {
     int count;
     const sp_law_row *row = sp_law_rows(&count);
@@ -110,7 +119,8 @@ static void draw_law(sp_rng *rng, draw *d)
     }
     if (!strcmp(law, "gent")) set(d, "material.gent_limit", "%.4g", between(rng, 5, 60));
     if (chance(rng, 0.3))
-        set_text(d, "material.strain_state", chance(rng, 0.5) ? "uniaxial" : "plane_strain");
+        set_text(d, "material.strain_state",
+                 chance(rng, 0.5) || !is_planar ? "uniaxial" : "plane_strain");
     if (chance(rng, 0.3)) set(d, "material.friction", "%.3g", between(rng, 0, 0.8));
 }
 
@@ -150,7 +160,8 @@ static void draw_size(sp_rng *rng, draw *d)
     for (int i = 0; i < 3; i++) set(d, key[i], "%.4g mm", exp(between(rng, log(5), log(60))));
 }
 
-static void draw_planar(sp_rng *rng, draw *d, const char *name)
+/* Returns 1 when it is of one layer. */
+static int draw_planar(sp_rng *rng, draw *d, const char *name)
 {
     static const double angle[] = {0, 45, 90};
     set_text(d, "infill.pattern", name);
@@ -159,10 +170,10 @@ static void draw_planar(sp_rng *rng, draw *d, const char *name)
         chance(rng, 0.5) ? angle[one_of(rng, 3)] : between(rng, 0, 90));
     set(d, "bead.width", "%.3g mm", between(rng, 0.3, 0.9));
     set(d, "bead.walls", "%.0f", floor(between(rng, 0, 4)));
-    if (chance(rng, 0.15)) {
-        set(d, "infill.layers", "%.0f", 1 + floor(between(rng, 0, 4)));
-        set(d, "infill.layer_turn", "%.3g deg", chance(rng, 0.5) ? 90 : 45);
-    }
+    if (!chance(rng, 0.15)) return 1;
+    set(d, "infill.layers", "%.0f", 1 + floor(between(rng, 0, 4)));
+    set(d, "infill.layer_turn", "%.3g deg", chance(rng, 0.5) ? 90 : 45);
+    return 0;
 }
 
 static void draw_spatial(sp_rng *rng, draw *d, const char *name)
@@ -178,25 +189,26 @@ static void draw_spatial(sp_rng *rng, draw *d, const char *name)
 
 static void draw_coupon(sp_rng *rng, draw *d)
 {
-    int planar, spatial;
+    int planar, spatial, is_planar = 0;
     const sp_pattern_row *pattern = sp_pattern_rows(&planar);
     const sp_cell_row *cell = sp_cell_rows(&spatial);
     d->count = 0;
     draw_size(rng, d);
     const int which = one_of(rng, planar + spatial);
     if (which < planar)
-        draw_planar(rng, d, pattern[which].name);
+        is_planar = draw_planar(rng, d, pattern[which].name);
     else
         draw_spatial(rng, d, cell[which - planar].name);
-    draw_law(rng, d);
+    draw_law(rng, d, is_planar);
     draw_platens(rng, d);
     draw_flaws(rng, d);
 }
 
 /* The case of a draw, and its network to see that it can be built and is not too large. */
-static sp_status take(sp_context *context, const draw *d, sp_case *request, int *struts)
+static sp_status take(sp_context *context, const draw *d, int most, sp_case *request, int *struts)
 {
     sp_network network;
+    sp_resolved resolved;
     sp_status status = SP_OK;
     sp_case_default(request);
     for (int i = 0; i < d->count && status == SP_OK; i++) {
@@ -206,24 +218,37 @@ static sp_status take(sp_context *context, const draw *d, sp_case *request, int 
         *value++ = 0;
         status = sp_case_set(context, request, key, value);
     }
-    if (status == SP_OK) status = sp_case_check(context, request);
+    if (status != SP_OK) return status;
+    status = sp_case_resolve(context, request, &resolved);
     if (status == SP_OK)
-        status = sp_network_build(context, request, request->flaw_seed != 0, &network);
+        status = sp_resolved_network(context, &resolved, request->flaw_seed != 0, &network);
+    sp_resolved_free(&resolved);
     if (status != SP_OK) return status;
     *struts = network.strut_count;
     sp_network_free(&network);
-    return *struts > most_struts ? SP_NO_MEMORY : SP_OK;
+    return *struts > most ? SP_NO_MEMORY : SP_OK;
 }
 
-static int draw_until_built(const options *asked, int number, draw *d, sp_case *request,
-                            outcome *out)
+static void note_refusal(FILE *refusals, int number, const sp_case *request, const char *why)
 {
-    sp_rng rng;
-    sp_rng_seed(&rng, asked->seed, (uint64_t)number);
-    for (int i = 0; i < DRAWS; i++) {
+    if (!refusals) return;
+#pragma omp critical(soak)
+    {
+        fprintf(refusals, "%d,%s,%.3g,%s\n", number, request->pattern, request->density, why);
+        fflush(refusals);
+    }
+}
+
+/* The next draw that the program does not refuse; 0 when there is none. */
+static int draw_until_built(sp_rng *rng, int number, int most, FILE *refusals, draw *d,
+                            sp_case *request, outcome *out)
+{
+    while (out->refused < DRAWS) {
         sp_context context = {0};
-        draw_coupon(&rng, d);
-        if (take(&context, d, request, &out->struts) == SP_OK) return 1;
+        draw_coupon(rng, d);
+        if (take(&context, d, most, request, &out->struts) == SP_OK) return 1;
+        note_refusal(refusals, number, request,
+                     out->struts > most ? "too many struts for this soak" : context.message);
         out->refused++;
     }
     return 0;
@@ -232,23 +257,26 @@ static int draw_until_built(const options *asked, int number, draw *d, sp_case *
 /* --- pressing it --- */
 
 static volatile sig_atomic_t stop_flag[THREADS];
-static double started[THREADS]; /* 0: idle */
+static double started[THREADS]; /* processor time of the thread [s]; 0: idle */
+static clockid_t thread_clock[THREADS];
 
-static double now(void)
+static double read_clock(int thread)
 {
     struct timespec t;
-    clock_gettime(CLOCK_MONOTONIC, &t);
+    clock_gettime(thread_clock[thread], &t);
     return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
 }
 
-/* Worst figures of one state, from what is recorded of it. */
-static void check_step(const sp_step *s, double slack, outcome *out)
+/* Worst figures of one state, from what is recorded of it. The work rule of every step errs by a share of the work of that step, up
+ * and back alike, so the energies may miss a share of the largest work so far, not of what is left of it when the platen has come
+ * back, which may be nothing; next to no work was done where the whole press does a thousand times as much. */
+static void check_step(const sp_step *s, double most_work, outcome *out)
 {
     const double scale = fabs(s->force) + 1e-3;
     out->residual = fmax(out->residual, s->residual / scale);
     out->imbalance = fmax(out->imbalance, s->imbalance / scale);
     const double left = fabs(s->work - s->stored - s->released);
-    out->balance = fmax(out->balance, left / (fabs(s->work) + slack));
+    out->balance = fmax(out->balance, left / (most_work + 1e-6));
     if (!isfinite(s->force + s->stored + s->work + s->released + s->stiffness + s->fibre_strain)) {
         out->failed = 1;
         snprintf(out->why, sizeof out->why, "a figure of a state is not finite");
@@ -257,9 +285,13 @@ static void check_step(const sp_step *s, double slack, outcome *out)
 
 static void check_path(const sp_path *path, outcome *out)
 {
-    const double slack = 1e-3 * fabs(path->step[path->step_count - 1].work) + 1e-6;
-    for (int i = 0; i < path->step_count + path->back_count; i++)
-        check_step(sp_path_state(path, i), slack, out);
+    const double least = 1e-3 * path->step[path->step_count - 1].work;
+    double most_work = 0;
+    for (int i = 0; i < path->step_count + path->back_count; i++) {
+        const sp_step *s = sp_path_state(path, i);
+        most_work = fmax(most_work, s->work);
+        check_step(s, most_work + least, out);
+    }
     if (out->failed) return;
     out->failed = !(out->residual <= 2e-6 && out->imbalance <= 2e-5 && out->balance <= 2e-3);
     if (out->failed)
@@ -268,58 +300,69 @@ static void check_path(const sp_path *path, outcome *out)
                  out->imbalance, out->balance);
 }
 
-static void press(const sp_case *request, outcome *out)
+/* Returns 0 when the program refuses it. */
+static int press(const sp_case *request, outcome *out)
 {
     const int thread = omp_get_thread_num();
     sp_context context = {.interrupt = &stop_flag[thread]};
     sp_result result;
     stop_flag[thread] = 0;
-    started[thread] = now();
+    pthread_getcpuclockid(pthread_self(), &thread_clock[thread]);
+    started[thread] = read_clock(thread);
     const sp_status status = sp_result_press(&context, request, &result);
-    out->seconds = now() - started[thread];
+    out->seconds = read_clock(thread) - started[thread];
     started[thread] = 0;
     if (status == SP_BAD_NETWORK || status == SP_BAD_CASE) {
-        out->refused = DRAWS;
+        out->refused++;
         snprintf(out->why, sizeof out->why, "%.*s", (int)sizeof out->why - 1, context.message);
-        return;
+        return 0;
     }
     if (result.path.step_count > 0)
         out->strain = sp_path_strain(&result.path, result.path.step_count - 1);
+    const int is_named = status == SP_GAVE_UP && result.path.stop == SP_STOP_RANGE;
     if (status != SP_OK) {
-        out->failed = 1;
+        out->failed = !is_named;
         snprintf(out->why, sizeof out->why, "%.*s", (int)sizeof out->why - 1, context.message);
-    } else {
+    }
+    if (status == SP_OK || is_named) {
         check_path(&result.path, out);
-        if (request->unload && !result.path.unloaded && !out->failed) {
+        if (status == SP_OK && request->unload && !result.path.unloaded && !out->failed) {
             out->failed = 1;
             snprintf(out->why, sizeof out->why,
                      "the way back ended before the coupon was unloaded");
         }
     }
     sp_result_clear(&result);
+    return 1;
 }
 
-static void one(const options *asked, int number, FILE *csv, int *failures, int *refused)
+static void one(const options *asked, int number, const files *file, int *failures, int *refused)
 {
     draw d;
     sp_case request;
     outcome out = {0};
-    if (!draw_until_built(asked, number, &d, &request, &out)) return;
-    press(&request, &out);
+    sp_rng rng;
+    int is_pressed = 0;
+    sp_rng_seed(&rng, asked->seed, (uint64_t)number);
+    while (!is_pressed &&
+           draw_until_built(&rng, number, asked->struts, file->refusals, &d, &request, &out)) {
+        is_pressed = press(&request, &out);
+        if (!is_pressed) note_refusal(file->refusals, number, &request, out.why);
+    }
+    FILE *csv = file->csv;
 #pragma omp critical(soak)
     {
         *failures += out.failed;
-        *refused += out.refused == DRAWS;
+        *refused += out.refused;
         if (csv)
             fprintf(csv, "%d,%s,%.3g,%d,%.4f,%.2f,%.1e,%.1e,%.1e,%s\n", number, request.pattern,
                     request.density, out.struts, out.strain, out.seconds, out.residual,
-                    out.imbalance, out.balance, out.failed ? out.why : "");
+                    out.imbalance, out.balance, out.why);
         if (csv) fflush(csv);
-        if (out.failed || out.refused == DRAWS)
-            printf("%s %d: %s %.3g, %s, %d struts, to %.1f %% of %.1f %%, %.1f s: %s\n",
-                   out.failed ? "FAILED" : "refused", number, request.pattern, request.density,
-                   request.law, out.struts, 100 * out.strain, 100 * request.strain, out.seconds,
-                   out.why);
+        if (out.failed)
+            printf("FAILED %d: %s %.3g, %s, %d struts, to %.1f %% of %.1f %%, %.1f s: %s\n", number,
+                   request.pattern, request.density, request.law, out.struts, 100 * out.strain,
+                   100 * request.strain, out.seconds, out.why);
         fflush(stdout);
     }
 }
@@ -333,7 +376,7 @@ static void watch(const options *asked, const int *done)
         over = *done;
         if (over) return;
         for (int i = 0; i < THREADS; i++)
-            if (started[i] > 0 && now() - started[i] > asked->seconds) stop_flag[i] = 1;
+            if (started[i] > 0 && read_clock(i) - started[i] > asked->seconds) stop_flag[i] = 1;
         usleep(200000);
     }
 }
@@ -359,15 +402,19 @@ static int show(const options *asked)
     draw d;
     sp_case request;
     outcome out = {0};
-    if (!draw_until_built(asked, asked->show, &d, &request, &out)) return 1;
+    sp_rng rng;
+    sp_rng_seed(&rng, asked->seed, (uint64_t)asked->show);
+    if (!draw_until_built(&rng, asked->show, asked->struts, NULL, &d, &request, &out)) return 1;
     for (int i = 0; i < d.count; i++) printf("--set '%s' ", d.text[i]);
     printf("\n");
+    for (int i = 0; i < 2; i++)
+        if (strcmp(request.table_file, table_name[i]) != 0) remove(table_name[i]);
     return 0;
 }
 
 static int read_options(int count, char **word, options *asked)
 {
-    *asked = (options){.count = 1000, .seed = 1, .seconds = 300, .show = -1};
+    *asked = (options){.count = 1000, .seed = 1, .seconds = 300, .show = -1, .struts = 1200};
     for (int i = 1; i < count; i += 2) {
         const char *value = i + 1 < count ? word[i + 1] : "";
         if (!strcmp(word[i], "--count"))
@@ -378,8 +425,12 @@ static int read_options(int count, char **word, options *asked)
             asked->first = atoi(value);
         else if (!strcmp(word[i], "--seconds"))
             asked->seconds = atof(value);
+        else if (!strcmp(word[i], "--struts"))
+            asked->struts = atoi(value);
         else if (!strcmp(word[i], "--csv"))
             asked->csv = value;
+        else if (!strcmp(word[i], "--refusals"))
+            asked->refusals = value;
         else if (!strcmp(word[i], "--show"))
             asked->show = atoi(value);
         else
@@ -397,9 +448,11 @@ int main(int count, char **word)
         return 2;
     }
     if (asked.show >= 0) return show(&asked);
-    FILE *csv = asked.csv ? fopen(asked.csv, "w") : NULL;
-    if (csv)
-        fprintf(csv,
+    const files file = {asked.csv ? fopen(asked.csv, "w") : NULL,
+                        asked.refusals ? fopen(asked.refusals, "w") : NULL};
+    if (file.refusals) fprintf(file.refusals, "coupon,pattern,density,reason\n");
+    if (file.csv)
+        fprintf(file.csv,
                 "coupon,pattern,density,struts,strain,seconds,residual,imbalance,energy,failure\n");
     const int workers = omp_get_max_threads();
     omp_set_max_active_levels(2);
@@ -409,16 +462,17 @@ int main(int count, char **word)
         {
 #pragma omp parallel for schedule(dynamic, 1) num_threads(workers)
             for (int i = asked.first; i < asked.first + asked.count; i++)
-                one(&asked, i, csv, &failures, &refused);
+                one(&asked, i, &file, &failures, &refused);
 #pragma omp atomic write
             done = 1;
         }
 #pragma omp section
         watch(&asked, &done);
     }
-    if (csv) fclose(csv);
+    if (file.csv) fclose(file.csv);
+    if (file.refusals) fclose(file.refusals);
     for (int i = 0; i < 2; i++) remove(table_name[i]);
-    printf("soak: seed %u, %d coupons, %d failed, %d refused before they were pressed\n",
-           asked.seed, asked.count, failures, refused);
+    printf("soak: seed %u, %d coupons, %d failed, %d draws refused\n", asked.seed, asked.count,
+           failures, refused);
     return failures > 0;
 }

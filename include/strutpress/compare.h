@@ -20,7 +20,7 @@ typedef struct sp_compare_coupon {
 } sp_compare_coupon;
 
 typedef struct sp_compare_options {
-    const char *measures; /* names of measures with commas between; NULL: a handful */
+    const char *measures; /* figures (sp_figure_find) with commas between; NULL: a handful */
     const char *rank; /* measure of the ranking, largest value first; NULL: energy_per_volume_50 */
     const sp_compare_coupon *only; /* NULL: all coupons of the store */
     int only_count;

@@ -17,11 +17,35 @@ typedef struct sp_measure {
     double value;
 } sp_measure;
 
+/* A curve as figures read it, wherever it was taken from: a view of states that stay where they are. */
+typedef struct sp_curve {
+    double height;                    /* of the coupon [mm] */
+    double area;                      /* width x depth [mm2] */
+    int count;                        /* states; shortenings never fall */
+    size_t stride;                    /* bytes from a member of one state to that of the next */
+    const double *shortening, *force; /* of the first state [mm], [N] */
+    const double *stiffness;          /* tangent of it [N/mm]; NULL: the curve has none */
+} sp_curve;
+/* Of the press of a path, without the way back. */
+sp_curve sp_curve_of_path(const sp_path *path);
+
+/* A figure that is read off a curve at an argument: `force_at 25 %`, `force_at 6 mm`, `shortening_at 300 N`. */
+typedef struct sp_figure_row {
+    const char *name, *unit;
+    const char *argument_unit[2]; /* the second one "": there is none. A % counts the strain */
+    const char *doc;
+    sp_measure (*take)(const sp_curve *curve, double argument);
+} sp_figure_row;
+const sp_figure_row *sp_figure_rows(int *count);
+
 typedef struct sp_measure_row {
     const char *name; /* initial_stiffness */
     const char *unit; /* "N/mm"; "-" without */
     const char *doc;  /* one line with definition and source */
+    /* NULL: the row is a figure at a strain */
     sp_measure (*take)(const sp_path *path, const sp_network *network, const sp_case *request);
+    const sp_figure_row *figure;
+    double strain;
 } sp_measure_row;
 
 /* All rows and their count; rows keep their order in every output. */
@@ -30,6 +54,23 @@ const sp_measure_row *sp_measure_rows(int *count);
 /* The figure of a row; not reached where the case does not model it (sp_measure_modelled). */
 sp_measure sp_measure_take(const sp_measure_row *row, const sp_path *path,
                            const sp_network *network, const sp_case *request);
+
+/* What someone asks for: a measure, or a figure with its argument. */
+#define SP_FIGURE_NAME_SIZE 64
+typedef struct sp_figure {
+    char name[SP_FIGURE_NAME_SIZE]; /* as it was asked for */
+    const char *unit;
+    int measure;              /* index of its row, -1: a figure of the curve */
+    const sp_figure_row *row; /* NULL: a measure */
+    double argument;          /* [mm], [N], [MPa], or a strain */
+    int of_strain;            /* 1: the argument is a strain */
+} sp_figure;
+/* Find a figure by its text. 0: there is none; `valid` then says what would be, and `nearest` may hold a name. */
+int sp_figure_find(const char *text, sp_figure *figure, char *valid, size_t size,
+                   char nearest[SP_NAME_SIZE]);
+/* Its value, from the measures of a coupon (one per row of sp_measure_rows) or from its curve. */
+sp_measure sp_figure_take(const sp_figure *figure, const sp_measure *measure,
+                          const sp_curve *curve);
 
 /* What a case says of a measure before any press. */
 typedef enum {

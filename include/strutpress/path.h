@@ -56,6 +56,7 @@ const char *sp_event_text(sp_event_kind kind);
     X(SP_STOP_STRAIN, 0, "target strain reached")                                                  \
     X(SP_STOP_LOAD, 0, "load limit reached")                                                       \
     X(SP_STOP_CRITICAL, 0, "critical step found")                                                  \
+    X(SP_STOP_RANGE, 8, "the model of the coupon ends there")                                      \
     X(SP_STOP_GAVE_UP, 8, "no convergence at the smallest step")                                   \
     X(SP_STOP_INTERRUPTED, 130, "interrupted")
 

@@ -124,6 +124,8 @@ typedef struct sp_curve_point {
 sp_status sp_store_curve(sp_context *context, sp_store *store, long long id, int *count,
                          sp_curve_point **point);
 void sp_store_free_curve(sp_curve_point *point);
+/* The same for figures: a view of these points of a coupon of this case. */
+sp_curve sp_curve_of_points(const sp_case *request, int count, const sp_curve_point *point);
 
 SP_PUBLIC_END
 

@@ -1,31 +1,24 @@
-/* libFuzzer on the store reader and on all that reads stores: compare, report, gather, dump. A sound store is spoilt, and what
+/* libFuzzer on the store reader and on all that reads stores: dump, compare, report, gather. A sound store is spoilt, and what
  * comes of it is either refused in one line or read to its end, with finite figures alone.
  *
  * The first byte picks how: 0 .. 84 overwrites bytes of its pages (page, offset high, offset low, length, bytes, again ...);
- * 85 .. 169 puts values into rows (column, kind, length, bytes, again ...); from 170 on the rest is SQL that is run on it. */
+ * 85 .. 169 puts values into rows (column, kind, length, bytes, again ...); from 170 on the rest is SQL that is run on it.
+ * Its lowest bits pick who reads the store then. */
 #include <sqlite3.h>
-#include <stdio.h>
-#include <stdlib.h>
-#include <string.h>
-#include <unistd.h>
 
 #include <strutpress/batch.h>
 #include <strutpress/compare.h>
 #include <strutpress/report.h>
 #include <strutpress/store.h>
 
-int LLVMFuzzerTestOneInput(const unsigned char *data, size_t size);
+#include "fuzz.h"
 
 enum { PAGE = 4096, STEPS_MAX = 20000 };
 
 static unsigned char *sound;
 static size_t sound_size;
-static char file[64], page[64];
-
-static void require(int condition)
-{
-    if (!condition) abort();
-}
+static fuzz_file store_file;
+static char page[80];
 
 static const char *const columns[] = {
     "coupon SET id",       "coupon SET key",      "coupon SET family",   "coupon SET flaw_seed",
@@ -38,14 +31,13 @@ enum { COLUMN_COUNT = sizeof columns / sizeof columns[0] };
 
 static void write_file(const unsigned char *bytes, size_t size)
 {
-    FILE *stream = fopen(file, "wb");
-    require(stream && fwrite(bytes, 1, size, stream) == size && fclose(stream) == 0);
+    fuzz_put(&store_file, ".store", bytes, size);
 }
 
 /* Two coupons pressed for real, one of them with a reason instead of a curve. */
 static void make_sound(void)
 {
-    static const char sp_plan_text[] =
+    static const char plan_text[] =
         "case:\n  coupon: {width: 10 mm, height: 8 mm, depth: 5 mm}\n"
         "  press: {strain: 4 %, steps: 2, find_critical: no}\naxes:\n  bead.walls: [1, 9]\n";
     sp_context context = {0};
@@ -53,16 +45,16 @@ static void make_sound(void)
     sp_store *store;
     sp_batch_report report;
     sqlite3 *base;
-    const char *folder = access("/dev/shm", W_OK) == 0 ? "/dev/shm" : "/tmp";
-    snprintf(file, sizeof file, "%s/fuzz_%ld.store", folder, (long)getpid());
-    snprintf(page, sizeof page, "%s/fuzz_%ld.html", folder, (long)getpid());
-    remove(file);
-    require(sp_plan_parse(&context, "p", sp_plan_text, sizeof sp_plan_text - 1, &plan) == SP_OK);
+    sqlite3_config(SQLITE_CONFIG_SINGLETHREAD); /* a lock for every call is not what is looked at */
+    write_file((const unsigned char *)"", 0);
+    const char *file = store_file.name;
+    snprintf(page, sizeof page, "%s.html", file);
+    require(sp_plan_parse(&context, "p", plan_text, sizeof plan_text - 1, &plan) == SP_OK);
     require(sp_store_open(&context, file, SP_STORE_WRITE, &store) == SP_OK);
     require(sp_batch_press(&context, plan, store, 1, &report) == SP_OK && report.pressed == 2);
     sp_store_close(store);
     sp_plan_free(plan);
-    require(sqlite3_open(file, &base) == SQLITE_OK);
+    require(sqlite3_open(store_file.name, &base) == SQLITE_OK);
     require(sqlite3_exec(base, "PRAGMA journal_mode = DELETE", NULL, NULL, NULL) == SQLITE_OK);
     sqlite3_close(base);
     FILE *stream = fopen(file, "rb");
@@ -101,7 +93,7 @@ static void spoil_rows(const unsigned char *data, size_t size)
     char sql[128];
     sqlite3 *base;
     write_file(sound, sound_size);
-    require(sqlite3_open(file, &base) == SQLITE_OK);
+    require(sqlite3_open(store_file.name, &base) == SQLITE_OK);
     sqlite3_exec(base, "PRAGMA synchronous = OFF; PRAGMA journal_mode = MEMORY", NULL, NULL, NULL);
     while (size > 3) {
         sqlite3_stmt *update = NULL;
@@ -138,7 +130,7 @@ static void spoil_with_sql(const unsigned char *data, size_t size)
     memcpy(sql, data, size);
     sql[size] = 0;
     write_file(sound, sound_size);
-    require(sqlite3_open(file, &base) == SQLITE_OK);
+    require(sqlite3_open(store_file.name, &base) == SQLITE_OK);
     sqlite3_exec(base, "PRAGMA synchronous = OFF; PRAGMA journal_mode = MEMORY", NULL, NULL, NULL);
     sqlite3_limit(base, SQLITE_LIMIT_ATTACHED, 0); /* no other file */
     sqlite3_limit(base, SQLITE_LIMIT_LENGTH, 1 << 20);
@@ -154,12 +146,6 @@ static void spoil_with_sql(const unsigned char *data, size_t size)
     free(sql);
 }
 
-static void check_line(const sp_context *context, sp_status status)
-{
-    require((status == SP_OK) == !context->message[0]);
-    for (const char *c = context->message; *c; c++) require((unsigned char)*c >= 32 && *c != 127);
-}
-
 static sp_status check_stored(void *user, const sp_stored *coupon)
 {
     (void)user;
@@ -169,40 +155,69 @@ static sp_status check_stored(void *user, const sp_stored *coupon)
     return SP_OK;
 }
 
-static void read_all(sp_store *store, int states)
+static void dump(sp_context *context, sp_store *store)
 {
-    sp_context context = {0}, other = {0}, third = {0}, fourth = {0};
-    const sp_compare_options how = {0};
-    const sp_report_options look = {.states = states};
-    sp_compare *found = NULL;
-    sp_report_summary summary;
-    sp_gather_report gathered;
-    sp_store *into;
     char *text = NULL;
     size_t size;
     FILE *stream = open_memstream(&text, &size);
     require(stream != NULL);
-    require(sp_store_each(&context, store, check_stored, NULL) == SP_OK);
-    check_line(&context, sp_store_dump(&context, store, stream));
-    sp_status status = sp_compare_read(&other, store, &how, &found);
-    check_line(&other, status);
-    if (status == SP_OK) require(sp_compare_table(&other, found, stream) == SP_OK);
-    sp_compare_free(found);
-    status = sp_report_store(&third, store, &look, page, &summary);
-    require((status == SP_OK || status == SP_GAVE_UP) || third.message[0]);
-    require(sp_store_open(&fourth, "", SP_STORE_MEMORY, &into) == SP_OK);
-    check_line(&fourth, sp_store_gather(&fourth, into, store, &gathered));
-    sp_store_close(into);
+    require(sp_store_each(context, store, check_stored, NULL) == SP_OK);
+    const sp_status status = sp_store_dump(context, store, stream);
+    require_line(context->message, status != SP_OK);
     fclose(stream);
     require(!memchr(text, 27, size)); /* no escape reaches a terminal */
     free(text);
+}
+
+static void compare(sp_context *context, sp_store *store)
+{
+    const sp_compare_options how = {0};
+    sp_compare *found = NULL;
+    char *text = NULL;
+    size_t size;
+    FILE *stream = open_memstream(&text, &size);
+    require(stream != NULL);
+    const sp_status status = sp_compare_read(context, store, &how, &found);
+    require_line(context->message, status != SP_OK);
+    if (status == SP_OK) require(sp_compare_table(context, found, stream) == SP_OK);
+    sp_compare_free(found);
+    fclose(stream);
+    require(!memchr(text, 27, size));
+    free(text);
+}
+
+static void gather(sp_context *context, sp_store *store)
+{
+    sp_gather_report gathered;
+    sp_store *into;
+    require(sp_store_open(context, "", SP_STORE_MEMORY, &into) == SP_OK);
+    const sp_status status = sp_store_gather(context, into, store, &gathered);
+    require_line(context->message, status != SP_OK);
+    sp_store_close(into);
+}
+
+static void report(sp_context *context, sp_store *store, int states)
+{
+    const sp_report_options look = {.states = states};
+    sp_report_summary summary;
+    const sp_status status = sp_report_store(context, store, &look, page, &summary);
+    require(status == SP_OK || status == SP_GAVE_UP || context->message[0]);
+}
+
+static void remove_logs(void)
+{
+    static const char *const endings[] = {"-wal", "-shm", "-journal"};
+    char log[80];
+    for (int i = 0; i < 3; i++) {
+        snprintf(log, sizeof log, "%s%s", store_file.name, endings[i]);
+        remove(log);
+    }
 }
 
 int LLVMFuzzerTestOneInput(const unsigned char *data, size_t size)
 {
     sp_context context = {0};
     sp_store *store;
-    char log[80];
     if (!sound) make_sound();
     if (size < 1) return 0;
     if (data[0] < 85)
@@ -211,18 +226,18 @@ int LLVMFuzzerTestOneInput(const unsigned char *data, size_t size)
         spoil_rows(data + 1, size - 1);
     else
         spoil_with_sql(data + 1, size - 1);
-    const sp_status status = sp_store_open(&context, file, SP_STORE_READ, &store);
-    check_line(&context, status);
+    const sp_status status = sp_store_open(&context, store_file.name, SP_STORE_READ, &store);
+    require_line(context.message, status != SP_OK);
     require(status == SP_OK || status == SP_NO_READ);
-    if (status == SP_OK)
-        read_all(store, data[0] == 84); /* a press takes a thousand times as long */
+    if (status == SP_OK && data[0] % 4 == 0)
+        report(&context, store, data[0] == 84 && size < 16); /* a press takes long */
+    else if (status == SP_OK)
+        (data[0] % 4 == 1 ? dump : data[0] % 4 == 2 ? compare : gather)(&context, store);
     sp_store_close(store);
     context.message[0] = 0;
-    if (data[0] % 2 && sp_store_open(&context, file, SP_STORE_WRITE, &store) == SP_OK)
+    if (data[0] / 4 % 2 &&
+        sp_store_open(&context, store_file.name, SP_STORE_WRITE, &store) == SP_OK)
         sp_store_close(store);
-    for (int i = 0; i < 3; i++) {
-        snprintf(log, sizeof log, "%s%s", file, i == 0 ? "-wal" : i == 1 ? "-shm" : "-journal");
-        remove(log);
-    }
+    remove_logs();
     return 0;
 }

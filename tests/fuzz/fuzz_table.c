@@ -1,26 +1,15 @@
 /* libFuzzer on the readers of measured rows: the table of a law, and the curve of a rig. Every refusal is one line; what is
  * accepted is finite, in order, and gives a law that can be evaluated. The first byte picks which. */
 #include <math.h>
-#include <stdio.h>
-#include <stdlib.h>
-#include <string.h>
-#include <unistd.h>
 
 #include "calibrate/calibrate_parts.h"
+#include "fuzz.h"
 #include "law/law.h"
-
-int LLVMFuzzerTestOneInput(const unsigned char *data, size_t size);
-
-static void require(int condition)
-{
-    if (!condition) abort();
-}
 
 static void check_message(const sp_context *context, sp_status status)
 {
     require(status == SP_OK || status == SP_NO_READ || status == SP_BAD_CASE);
-    require((status == SP_OK) == !context->message[0]);
-    require(!strchr(context->message, '\n'));
+    require_line(context->message, status != SP_OK);
 }
 
 static void try_law(const char *file, int choice)
@@ -55,16 +44,12 @@ static void try_curve(const char *file)
 
 int LLVMFuzzerTestOneInput(const unsigned char *data, size_t size)
 {
-    static char file[64];
+    static fuzz_file table;
     if (size < 1) return 0;
-    if (!file[0])
-        snprintf(file, sizeof file, "%s/fuzz_%ld.csv",
-                 access("/dev/shm", W_OK) == 0 ? "/dev/shm" : "/tmp", (long)getpid());
-    FILE *stream = fopen(file, "wb");
-    require(stream && fwrite(data + 1, 1, size - 1, stream) == size - 1 && fclose(stream) == 0);
+    fuzz_put(&table, ".csv", data + 1, size - 1);
     if (data[0] % 5 == 4)
-        try_curve(file);
+        try_curve(table.name);
     else
-        try_law(file, data[0] % 5);
+        try_law(table.name, data[0] % 5);
     return 0;
 }

@@ -22,7 +22,8 @@ void explain_compare(FILE *stream)
     fprintf(
         stream,
         "  --out FOLDER             also write CSV and pictures there\n"
-        "  --measures A,B,...       columns of the table; see `list measures`\n"
+        "  --measures A,B,...       columns of the table: names of `list measures`, also with an\n"
+        "                           argument as `force_at 6 mm`; --figures is the same\n"
         "  --rank MEASURE           of the ranking at equal mass, the largest first; default\n"
         "                           energy_per_volume_50\n"
         "  --mass GRAMS             of the ranking; default the middle of what all can have\n"
@@ -181,6 +182,7 @@ sp_status command_compare(int argc, char **argv)
     const option_row rows[] = {
         {"out", 'o', option_folder, &options.out},
         {"measures", 0, option_text, &options.how.measures},
+        {"figures", 0, option_text, &options.how.measures}, /* the same */
         {"rank", 0, option_text, &options.how.rank},
         {"mass", 0, read_mass, &options.how.mass},
         {"dump", 0, NULL, &options.dump},

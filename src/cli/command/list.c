@@ -40,6 +40,15 @@ static void list_measures(FILE *stream)
     const sp_measure_row *row = sp_measure_rows(&count);
     for (int i = 0; i < count; i++)
         fprintf(stream, "%-32s %-6s %s\n", row[i].name, row[i].unit, row[i].doc);
+    const sp_figure_row *figure = sp_figure_rows(&count);
+    fprintf(stream, "\nwith an argument, as --figures and `require:` of a target take them\n");
+    for (int i = 0; i < count; i++) {
+        char name[64];
+        const char *other = figure[i].argument_unit[1];
+        snprintf(name, sizeof name, "%s A %s%s%s", figure[i].name, figure[i].argument_unit[0],
+                 other[0] ? " or A " : "", other);
+        fprintf(stream, "%-32s %-6s %s\n", name, figure[i].unit, figure[i].doc);
+    }
 }
 
 static void list_writers(FILE *stream)

@@ -1,4 +1,6 @@
 /* press: case file to table, curve and pictures. */
+#include <string.h>
+
 #include "terminal/cli.h"
 
 void explain_press(FILE *stream)
@@ -7,6 +9,8 @@ void explain_press(FILE *stream)
             "  --out FOLDER             where the files go; default out/ and the name of "
             "the case file\n"
             "  --set section.name=value override one value of the case; may be repeated\n"
+            "  --figures \"A, B 25 %%\"    figures read off the curve, below the table: those of\n"
+            "                           `list measures`, such as `force_at 6 mm`\n"
             "  --quiet                  no progress and no last line\n\n"
             "A planar pattern is printed in layers along coupon.depth and pressed along\n"
             "coupon.height, in the plane of its layers: on its side. A pad that is printed flat\n"
@@ -20,11 +24,60 @@ void explain_press(FILE *stream)
                     "ends the program.\n");
 }
 
-static sp_status write_results(sp_context *context, const sp_result *result, const char *folder)
+enum { FIGURES_MAX = 32, FIGURE_TEXT = 200 };
+
+typedef struct asked_figures {
+    int count;
+    sp_figure figure[FIGURES_MAX];
+} asked_figures;
+
+/* The figures of --figures, before anything is pressed. */
+static sp_status read_figures(const char *text, asked_figures *asked)
+{
+    asked->count = 0;
+    while (text && *text) {
+        char one[FIGURE_TEXT], valid[SP_MESSAGE_SIZE], nearest[SP_NAME_SIZE];
+        const size_t length = strcspn(text, ",");
+        const char *begin = text + strspn(text, " ");
+        int used = begin < text + length ? (int)(text + length - begin) : 0;
+        while (used && begin[used - 1] == ' ') used--;
+        snprintf(one, sizeof one, "%.*s", used, begin);
+        if (asked->count == FIGURES_MAX)
+            return fail_usage("press", "received more than %d figures; valid: up to that",
+                              FIGURES_MAX);
+        if (!sp_figure_find(one, &asked->figure[asked->count++], valid, sizeof valid, nearest))
+            return fail_usage("press", "--figures: received '%.60s'; valid: %s%s%s%s", one, valid,
+                              nearest[0] ? " (did you mean '" : "", nearest,
+                              nearest[0] ? "'?)" : "");
+        text += length + (text[length] == ',');
+    }
+    return SP_OK;
+}
+
+static void print_figures(const asked_figures *asked, const sp_result *result)
+{
+    int count;
+    const sp_measure *measure = sp_result_measures(result, &count);
+    const sp_curve curve = sp_curve_of_path(sp_result_path(result));
+    if (asked->count) printf("\nfigures asked for\n");
+    for (int i = 0; i < asked->count; i++) {
+        const sp_figure *figure = &asked->figure[i];
+        const sp_measure value = sp_figure_take(figure, measure, &curve);
+        if (value.reached)
+            printf("  %-30s %14.4g  %s\n", figure->name, value.value, figure->unit);
+        else
+            printf("  %-30s %14s\n", figure->name, "not reached");
+    }
+    if (asked->count) printf("\n");
+}
+
+static sp_status write_results(sp_context *context, const sp_result *result,
+                               const asked_figures *asked, const char *folder)
 {
     sp_status status = sp_write_table(context, result, stdout);
     if (status == SP_NO_WRITE)
         status = SP_OK; /* the files still can be; main sees that stdout failed */
+    print_figures(asked, result);
     if (status == SP_OK) status = make_folder(context, folder);
     if (status == SP_OK) status = sp_write_all(context, result, folder);
     if (status == SP_OK) printf("files: %s/\n", shown(folder));
@@ -35,19 +88,20 @@ static sp_status write_results(sp_context *context, const sp_result *result, con
 static sp_status status_of(const sp_result *result)
 {
     const sp_stop stop = sp_result_stop(result);
-    return stop == SP_STOP_GAVE_UP       ? SP_GAVE_UP
-           : stop == SP_STOP_INTERRUPTED ? SP_INTERRUPTED
-                                         : SP_OK;
+    return stop == SP_STOP_INTERRUPTED                        ? SP_INTERRUPTED
+           : sp_stop_exit(stop) == sp_status_exit(SP_GAVE_UP) ? SP_GAVE_UP
+                                                              : SP_OK;
 }
 
 static sp_status tell_result(sp_context *context, const case_options *options,
-                             const sp_result *result, const char *folder)
+                             const sp_result *result, const asked_figures *asked,
+                             const char *folder)
 {
     const sp_status ended = status_of(result);
     int steps;
     sp_result_steps(result, &steps);
     if (!steps) return fail_with(context, sp_fail(context, ended, "%s", sp_result_reason(result)));
-    const sp_status written = write_results(context, result, folder);
+    const sp_status written = write_results(context, result, asked, folder);
     if (ended != SP_OK) fprintf(stderr, "%s: %s\n", shown(options->file), sp_result_reason(result));
     if (written != SP_OK) fail_with(context, written);
     end_talk(options->quiet);
@@ -60,7 +114,9 @@ static sp_status press(const case_options *options)
     sp_case request;
     sp_result *result;
     char folder[SP_FILE_SIZE];
-    sp_status status = read_case(&context, options, &request);
+    asked_figures asked;
+    sp_status status = read_figures(options->figures, &asked);
+    if (status == SP_OK) status = read_case(&context, options, &request);
     if (status != SP_OK) return status;
     choose_folder(options->out, options->file, folder, sizeof folder);
     start_talk(&context, options->quiet);
@@ -70,7 +126,7 @@ static sp_status press(const case_options *options)
     status = sp_run(&context, &request, &result);
     end_talk(1); /* no progress line under the table */
     if (status != SP_OK) return fail_with(&context, status);
-    status = tell_result(&context, options, result, folder);
+    status = tell_result(&context, options, result, &asked, folder);
     sp_result_free(result);
     return status;
 }

@@ -98,6 +98,15 @@ static void print_results(FILE *stream)
                "| name | unit | definition |");
     for (int i = 0; i < count; i++)
         PRINT_ROW(stream, measure[i].name, measure[i].unit, measure[i].doc);
+    const sp_figure_row *figure = sp_figure_rows(&count);
+    print_head(stream, "Figures with an argument",
+               "As `press --figures` and `require:` of a target take them: `force_at 25 %`, "
+               "`force_at 6 mm`.",
+               "| name | units of the argument | unit | definition |");
+    for (int i = 0; i < count; i++)
+        fprintf(stream, "| %s | %s%s%s | %s | %s |\n", figure[i].name, figure[i].argument_unit[0],
+                figure[i].argument_unit[1][0] ? ", " : "", figure[i].argument_unit[1],
+                figure[i].unit, figure[i].doc);
     const sp_writer_row *writer = sp_writer_rows(&count);
     print_head(stream, "Files of a press",
                "Written as one set: complete, or as before. `.strutpress-files` lists what the "

@@ -21,7 +21,8 @@ void explain_report(FILE *stream)
         "  --out FILE               the page; default out/, the name of the first file and .html\n"
         "  --title TEXT             heading of the page\n"
         "  --question TEXT          what the page is to answer, below the heading\n"
-        "  --measures A,B,...       columns of the table; see `list measures`\n"
+        "  --measures A,B,...       columns of the table: names of `list measures`, also with an\n"
+        "                           argument as `force_at 6 mm`; --figures is the same\n"
         "  --rank MEASURE           of the ranking at equal mass; default energy_per_volume_50\n"
         "  --states N               coupons whose states are drawn, 0 .. %d; default 4 of a "
         "store,\n"
@@ -153,6 +154,7 @@ sp_status command_report(int argc, char **argv)
         {"title", 0, option_text, &options.how.title},
         {"question", 0, option_text, &options.how.question},
         {"measures", 0, option_text, &options.how.compare.measures},
+        {"figures", 0, option_text, &options.how.compare.measures}, /* the same */
         {"rank", 0, option_text, &options.how.compare.rank},
         {"states", 0, read_states, &options.how.states},
         {"show", 0, add_shown, &options},

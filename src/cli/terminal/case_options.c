@@ -20,6 +20,7 @@ sp_status read_case_options(int argc, char **argv, case_options *options, int *h
     const option_row rows[] = {
         {"out", 'o', option_folder, &options->out},
         {"set", 0, add_set, options},
+        {"figures", 0, option_text, &options->figures},
         {"quiet", 'q', NULL, &options->quiet},
     };
     memset(options, 0, sizeof *options);

@@ -70,6 +70,7 @@ typedef struct case_options {
     int quiet;
     int set_count;
     const char *set[SET_MAX]; /* "section.name=value" each */
+    const char *figures;      /* of press: names with commas between; NULL: none */
 } case_options;
 /* *help 1: the help is printed and there is nothing to do. */
 sp_status read_case_options(int argc, char **argv, case_options *options, int *help);

@@ -4,7 +4,8 @@
 
 #define SP_COMMAND_ROWS(X)                                                                         \
     X(start, "start", "FOLDER", "write a case, a plan and a target to begin with")                 \
-    X(press, "press", "CASE.yaml [--out FOLDER] [--set section.name=value]... [--quiet]",          \
+    X(press, "press",                                                                              \
+      "CASE.yaml [--out FOLDER] [--set section.name=value]... [--figures LIST] [--quiet]",         \
       "press a coupon: curve, first buckle, measures, pictures")                                   \
     X(check, "check",                                                                              \
       "CASE.yaml | PLAN.yaml | TARGET.yaml [--out FOLDER] [--set section.name=value]... "          \

@@ -30,6 +30,7 @@ static size_t read_character(const unsigned char *text, unsigned *code)
  * writing (Unicode Standard Annex 9), the byte order mark, and what is no character. */
 static int is_unfit(unsigned code)
 {
+    if (code >= 0x20 && code < 0x7f) return 0; /* nearly every one */
     static const unsigned range[][2] = {{0, 0x1f},        {0x7f, 0x9f},     {0x61c, 0x61c},
                                         {0x200e, 0x200f}, {0x2028, 0x202e}, {0x2066, 0x2069},
                                         {0xfdd0, 0xfdef}, {0xfeff, 0xfeff}};

@@ -2,6 +2,7 @@
 #include <math.h>
 #include <pthread.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "case/case_parts.h"
@@ -34,11 +35,31 @@ const sp_case_row *sp_case_row_at(int row)
     return &rows[row];
 }
 
+/* The rows in the order of their keys, sorted once: every line of every stored coupon is looked up. */
+static int by_key[ROW_COUNT];
+static pthread_once_t by_key_once = PTHREAD_ONCE_INIT;
+
+static int compare_keys(const void *left, const void *right)
+{
+    return strcmp(rows[*(const int *)left].key, rows[*(const int *)right].key);
+}
+
+static void sort_keys(void)
+{
+    for (int i = 0; i < ROW_COUNT; i++) by_key[i] = i;
+    qsort(by_key, ROW_COUNT, sizeof *by_key, compare_keys);
+}
+
+static int compare_to_row(const void *key, const void *row)
+{
+    return strcmp(key, rows[*(const int *)row].key);
+}
+
 int sp_case_row_find(const char *key)
 {
-    for (int i = 0; i < ROW_COUNT; i++)
-        if (!strcmp(rows[i].key, key)) return i;
-    return -1;
+    pthread_once(&by_key_once, sort_keys);
+    const int *found = bsearch(key, by_key, ROW_COUNT, sizeof *by_key, compare_to_row);
+    return found ? *found : -1;
 }
 
 int sp_case_section_count(void)
@@ -67,16 +88,25 @@ sp_parameter sp_parameter_at(int row)
                           rows[row].fallback[0] ? rows[row].fallback : "not given"};
 }
 
+/* Read from the rows once: a plan asks for the defaults a million times. */
+static sp_case defaults;
+static pthread_once_t defaults_once = PTHREAD_ONCE_INIT;
+
+static void fill_defaults(void)
+{
+    for (int i = 0; i < ROW_COUNT; i++) {
+        defaults.origin[i] = SP_ORIGIN_DEFAULT;
+        if (rows[i].fallback[0])
+            sp_case_row_parse(&defaults, i, rows[i].fallback);
+        else if (rows[i].kind == SP_KIND_NUMBER)
+            *(double *)((char *)&defaults + rows[i].offset) = NAN;
+    }
+}
+
 void sp_case_default(sp_case *request)
 {
-    memset(request, 0, sizeof *request);
-    for (int i = 0; i < ROW_COUNT; i++) {
-        request->origin[i] = SP_ORIGIN_DEFAULT;
-        if (rows[i].fallback[0])
-            sp_case_row_parse(request, i, rows[i].fallback);
-        else if (rows[i].kind == SP_KIND_NUMBER)
-            *(double *)((char *)request + rows[i].offset) = NAN;
-    }
+    pthread_once(&defaults_once, fill_defaults);
+    *request = defaults;
 }
 
 /* File names are relative to the case file, so that a case can be run from anywhere. */
@@ -92,18 +122,25 @@ static int resolve_file(const sp_case *request, char *file)
     return 1;
 }
 
+/* A name that is refused changes nothing; neither does any other value in sp_case_row_parse. */
+static int set_file(sp_case *request, int row, const char *value)
+{
+    char *field = (char *)request + rows[row].offset, before[SP_FILE_SIZE];
+    memcpy(before, field, sizeof before);
+    if (sp_case_row_parse(request, row, value) && resolve_file(request, field)) return 1;
+    memcpy(field, before, sizeof before);
+    return 0;
+}
+
 static sp_status set_row(sp_context *context, sp_case *request, int row, int line,
                          const char *value)
 {
     char valid[SP_VALID_SIZE], word[SP_NAME_SIZE];
     sp_nearest nearest = {0};
-    sp_case trial = *request; /* so that a refused file name changes nothing */
-    if (sp_case_row_parse(&trial, row, value) &&
-        (rows[row].kind != SP_KIND_FILE ||
-         resolve_file(request, (char *)&trial + rows[row].offset))) {
-        trial.origin[row] = SP_ORIGIN_FILE;
-        trial.line[row] = line;
-        *request = trial;
+    if (rows[row].kind == SP_KIND_FILE ? set_file(request, row, value)
+                                       : sp_case_row_parse(request, row, value)) {
+        request->origin[row] = SP_ORIGIN_FILE;
+        request->line[row] = line;
         return SP_OK;
     }
     for (int i = 0; rows[row].kind == SP_KIND_CHOICE && sp_case_row_word(row, i, word); i++)

@@ -82,9 +82,11 @@ static int edit_distance(const char *a, size_t na, const char *b, size_t nb)
 void sp_nearest_offer(sp_nearest *nearest, const char *received, const char *known)
 {
     size_t na = strnlen(received, SP_NAME_SIZE + 1), nb = strlen(known);
+    const int allowed = (int)(nb < 4 ? 1 : 1 + nb / 4); /* further away it is another word */
     if (!na || na > SP_NAME_SIZE || nb >= SP_NAME_SIZE) return;
+    if ((na > nb ? na - nb : nb - na) > (size_t)allowed) return; /* each letter more is an edit */
     int distance = edit_distance(received, na, known, nb);
-    if (distance > (int)(nb < 4 ? 1 : 1 + nb / 4)) return; /* further away it is another word */
+    if (distance > allowed) return;
     if (!nearest->name[0] || distance < nearest->distance) {
         memcpy(nearest->name, known, nb + 1);
         nearest->distance = distance;

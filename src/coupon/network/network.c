@@ -42,19 +42,17 @@ void sp_network_free(sp_network *network)
     *network = (sp_network){0};
 }
 
-/* An element about this many thicknesses long resolves a fold, whose radius is about a thickness. What the mesh changes
- * is measured by `make mesh` (docs/theory.md, mesh): dense coupons with short struts come out too stiff in folding. */
-static const double element_aspect = 1.25;
-/* Four, also where struts are as short as they are in dense blocks in space (1 to 3 diameters). In blocks of 2 x 2 x 2 cells at
- * 20 % the loads at 25 and 50 % strain are, against 8 elements: body-centred +13 and +41 % with 2 elements, +4 and +16 % with
- * 3, +2 and +8 % with 4; octet truss +26 and +35, +8 and +15, +2 and +6 %; Kelvin, whose struts sway, 3 % and less with any. */
-static const int fewest_elements = 4, most_elements = 12;
+/* Elements follow bent struts with an error of the fourth power of their length (E91, E92), so that four resolve a strut, its folds
+ * included; only long ones get more. What the mesh changes is measured by `make mesh` (docs/theory.md, mesh). */
+static const double element_aspect = 2.5, block_aspect = 1.25;
+/* Pieces so short (between close joints) need no fold inside. */
+static const int fewest_elements = 4, elements_of_block = 2, most_elements = 8;
 
 int sp_network_elements(double free_length, double thickness)
 {
-    int count = (int)ceil(free_length / (element_aspect * thickness));
-    /* Pieces shorter than that (between close joints) need no fold inside. */
-    int fewest = count < 2 ? 2 : fewest_elements;
+    const int count = (int)ceil(free_length / (element_aspect * thickness));
+    const int fewest =
+        free_length <= block_aspect * thickness ? elements_of_block : fewest_elements;
     return count < fewest ? fewest : count > most_elements ? most_elements : count;
 }
 

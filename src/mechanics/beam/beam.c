@@ -1,5 +1,7 @@
 #include "beam/beam.h"
 
+#include <math.h>
+
 #include "beam/panel.h"
 #include "beam/planar.h"
 #include "beam/spatial.h"
@@ -23,6 +25,21 @@ double sp_beam_keep(const sp_model *model, int element, const sp_beam_state *sta
     const sp_spatial_element *e = &model->spatial[element];
     return e->length * sp_spatial_section_keep(&model->spatial_section[e->strut],
                                                (double[3]){state->eps, k[0], k[1]}, history);
+}
+
+int sp_beam_within_law(const sp_model *model, int element, const sp_beam_state *state, double times)
+{
+    const double eps = times * state->eps, *k = state->curvature;
+    if (model->dimension == 2) {
+        sp_resultants r;
+        sp_section_eval(&model->section[model->element[element].strut], eps, times * k[1], NULL,
+                        &r);
+        return r.energy < INFINITY;
+    }
+    sp_spatial_resultants r;
+    sp_spatial_section_eval(&model->spatial_section[model->spatial[element].strut],
+                            (double[3]){eps, times * k[0], times * k[1]}, NULL, &r);
+    return r.energy < INFINITY;
 }
 
 double sp_beam_eval(const sp_model *model, int element, const double *x, const double *history,

@@ -26,4 +26,8 @@ double sp_beam_fibre_strain(const sp_model *model, int strut, const sp_beam_stat
 double sp_beam_bending(const sp_model *model, int element, const double *x,
                        const sp_beam_state *state, const double *history, const double *mode);
 
+/* 1 when every fibre of an element stays in the domain of its law under `times` the strains of a state. */
+int sp_beam_within_law(const sp_model *model, int element, const sp_beam_state *state,
+                       double times);
+
 #endif

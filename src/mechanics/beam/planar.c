@@ -1,6 +1,7 @@
 /* Planar Reissner element. Symbols: d = (pB - pA)/L, e1 = (c, s) and e2 = (-s, c) the section's normal and
  * tangent at mid-length, th = phi0 + (tA + tB)/2; N, Q, M and the tangents C from the section.
- * eps = d.e1 - 1, gamma = d.e2, kappa = (tB - tA)/L (Reissner 1972; E1). */
+ * eps = d.e1 - 1, gamma = d.e2, kappa = (tB - tA)/L (Reissner 1972; E1). The fibres feel eps plus what the bent strut is
+ * longer than its chord (E91). */
 #include <math.h>
 
 #include "beam/planar.h"
@@ -56,6 +57,39 @@ static void fold_arm(int end, const double *arm, double g[6], double h[36])
     g[t] += wx * g[x] + wy * g[y];
 }
 
+/* Derivatives of the energy per length by (eps, gamma, kappa): first n q m, second ee eg ek gg gk kk. */
+typedef struct energy {
+    double value, n, q, m;
+    double ee, eg, ek, gg, gk, kk;
+} energy;
+
+/* The bowing is a function of gamma and kappa: dU by the strain of the chord follows by the chain rule. E91 */
+static int energy_of(const sp_element *element, const sp_section *section,
+                     const sp_planar_strain *z, const double *history, energy *u,
+                     sp_beam_state *state)
+{
+    sp_resultants r;
+    const double shear = section->shear_stiffness;
+    const double bent = shear > 0 ? 1 - element->shear / shear : 0; /* share of bending in gamma */
+    const double by_gamma = 1.2 * bent * bent, by_kappa = element->length * element->length / 12;
+    const double bg = by_gamma * z->gamma, bk = by_kappa * z->kappa; /* first derivatives */
+    const double eps = z->eps + 0.5 * (bg * z->gamma + bk * z->kappa);
+    sp_section_eval(section, eps, z->kappa, history, &r);
+    if (!(r.energy < INFINITY)) return 0;
+    *state = (sp_beam_state){r.force, eps, {0, z->kappa}};
+    u->value = r.energy + 0.5 * element->shear * z->gamma * z->gamma;
+    u->n = r.force;
+    u->q = element->shear * z->gamma + r.force * bg;
+    u->m = r.moment + r.force * bk;
+    u->ee = r.c_ee;
+    u->eg = r.c_ee * bg;
+    u->ek = r.c_ek + r.c_ee * bk;
+    u->gg = element->shear + r.force * by_gamma + u->eg * bg;
+    u->gk = u->ek * bg;
+    u->kk = r.c_kk + r.force * by_kappa + bk * (r.c_ek + u->ek);
+    return 1;
+}
+
 double sp_planar_eval(const sp_element *element, const sp_section *section, const double *xa,
                       const double *xb, const double *history, double g[6], double h[36],
                       sp_beam_state *state)
@@ -63,14 +97,12 @@ double sp_planar_eval(const sp_element *element, const sp_section *section, cons
     ends w;
     double c, s;
     const sp_planar_strain z = strains(element, xa, xb, &w, &c, &s);
-    sp_resultants r;
-    sp_section_eval(section, z.eps, z.kappa, history, &r);
-    if (!(r.energy < INFINITY)) return INFINITY;
-    *state = (sp_beam_state){r.force, z.eps, {0, z.kappa}};
+    energy u;
+    if (!energy_of(element, section, &z, history, &u, state)) return INFINITY;
 
     /* in p = pB - pA and the two rotations; first derivatives of eps and gamma by p: e and f, by either rotation: et, ft */
     const double length = element->length, inv = 1 / length;
-    const double n = r.force, q = element->shear * z.gamma;
+    const double n = u.n, q = u.q;
     const double e[2] = {c * inv, s * inv}, f[2] = {-s * inv, c * inv};
     const double et = 0.5 * z.gamma, ft = -0.5 * (1 + z.eps);
     const double turn = length * (n * et + q * ft);
@@ -78,21 +110,24 @@ double sp_planar_eval(const sp_element *element, const sp_section *section, cons
         g[3 + i] = length * (n * e[i] + q * f[i]);
         g[i] = -g[3 + i];
     }
-    g[2] = turn - r.moment;
-    g[5] = turn + r.moment;
+    g[2] = turn - u.m;
+    g[5] = turn + u.m;
 
     /* material part, and the geometric N d2eps + Q d2gamma: d2/dp dt is half the turned first derivative */
-    const double by_p = length * r.c_ee, by_q = length * element->shear;
+    const double ee = length * u.ee, eg = length * u.eg, gg = length * u.gg;
     const double geometric[2] = {0.5 * (-n * s - q * c), 0.5 * (n * c - q * s)};
-    const double both =
-        by_p * et * et + by_q * ft * ft - 0.25 * length * (n * (1 + z.eps) + q * z.gamma);
-    const double bend = inv * r.c_kk, mixed = 2 * r.c_ek * et;
+    const double both = ee * et * et + 2 * eg * et * ft + gg * ft * ft -
+                        0.25 * length * (n * (1 + z.eps) + q * z.gamma);
+    const double bend = inv * u.kk, mixed = 2 * (u.ek * et + u.gk * ft);
     double pp[2][2], pt[2][2]; /* pt: row p, column which rotation */
     for (int i = 0; i < 2; i++) {
-        for (int j = 0; j < 2; j++) pp[i][j] = by_p * (e[i] * e[j]) + by_q * (f[i] * f[j]);
-        const double common = by_p * et * e[i] + by_q * ft * f[i] + geometric[i];
-        pt[i][0] = common - r.c_ek * e[i];
-        pt[i][1] = common + r.c_ek * e[i];
+        for (int j = 0; j < 2; j++)
+            pp[i][j] = ee * (e[i] * e[j]) + eg * (e[i] * f[j] + f[i] * e[j]) + gg * (f[i] * f[j]);
+        const double common =
+            (ee * et + eg * ft) * e[i] + (eg * et + gg * ft) * f[i] + geometric[i];
+        const double turned = u.ek * e[i] + u.gk * f[i];
+        pt[i][0] = common - turned;
+        pt[i][1] = common + turned;
     }
     const double tt[2][2] = {{both + bend - mixed, both - bend},
                              {both - bend, both + bend + mixed}};
@@ -109,7 +144,7 @@ double sp_planar_eval(const sp_element *element, const sp_section *section, cons
         }
     for (int end = 0; end < 2; end++)
         if (w.has_arm[end]) fold_arm(end, w.arm[end], g, h);
-    return length * (r.energy + 0.5 * q * z.gamma);
+    return length * u.value;
 }
 
 double sp_planar_bending(const sp_element *element, const sp_section *section,

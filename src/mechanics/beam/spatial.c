@@ -17,9 +17,9 @@ typedef struct place { /* of the ends, before strains */
     double psi[3], g[3];
 } place;
 
-/* ee is diagonal, ss and cc are symmetric: all nine entries are kept. */
+/* ee, ss and cc are symmetric: all nine entries are kept. */
 typedef struct blocks {
-    double ee[3], se[9], ce[9], ss[9], sc[9], cc[9];
+    double ee[9], se[9], ce[9], ss[9], sc[9], cc[9];
 } blocks;
 
 /* --- 3 x 3 matrices, row-major; a few hundred products per element, so all of it is inlined --- */
@@ -151,23 +151,20 @@ sp_spatial_strain sp_spatial_strains(const sp_spatial_element *element, const do
 
 /* --- Hessian --- */
 
-/* By e, in both parts of E46 and E47: G by (e, sigma, c) = (1, (g), by_c), K by c = J/L, dn/de = D diagonal.
- * `jq`: J times the coupling of N with both bending moments. */
-FLAT void blocks_by_e(double l, const double d[3], const double jq[3], const double n[3],
-                      const double by_c[9], const place *w, double tau, blocks *h)
+/* By e, in both parts of E46 and E47: G by (e, sigma, c) = (1, (g), by_c), K by c = J/L, dn/de = D diagonal. */
+FLAT void blocks_by_e(double l, const double d[3], const double n[3], const double by_c[9],
+                      const place *w, double tau, blocks *h)
 {
     double g_spin[9], n_spin[9];
     spin(w->g, g_spin);
     spin(n, n_spin);
     const double lt = l * tau, unit = lt * sp_dot(w->psi, n);
-    for (int i = 0; i < 3; i++) {
-        h->ee[i] = l * d[i];
+    for (int i = 0; i < 3; i++)
         for (int k = 0; k < 3; k++) {
+            h->ee[3 * i + k] = i == k ? l * d[i] : 0;
             h->se[3 * i + k] = l * (n_spin[3 * i + k] + g_spin[3 * k + i] * d[k]);
             h->ce[3 * i + k] = l * by_c[3 * k + i] * d[k] + lt * n[i] * w->psi[k];
         }
-        h->ce[3 * i] += jq[i];
-    }
     add_unit(-unit, h->ce);
 }
 
@@ -183,15 +180,14 @@ FLAT void block_ss(double l, const double d[3], const double g[3], const double 
     mirror(ss);
 }
 
-/* dn/dc = D by_c + (1 0 0)^T jq^T/l;   -l (g) dn/dc - l tau s (psi) + l tau (f psi^T - f.psi)/2 + (t)/2 */
-FLAT void block_sc(double l, const double d[3], const double jq[3], const double by_c[9],
-                   const double f[3], const double t[3], const double s_psi[9], const place *w,
-                   double tau, double sc[9])
+/* dn/dc = D by_c;   -l (g) dn/dc - l tau s (psi) + l tau (f psi^T - f.psi)/2 + (t)/2 */
+FLAT void block_sc(double l, const double d[3], const double by_c[9], const double f[3],
+                   const double t[3], const double s_psi[9], const place *w, double tau,
+                   double sc[9])
 {
     double n_by_c[9], moment[9], t_spin[9];
     for (int i = 0; i < 3; i++)
         for (int k = 0; k < 3; k++) n_by_c[3 * i + k] = l * d[i] * by_c[3 * i + k];
-    for (int k = 0; k < 3; k++) n_by_c[k] += jq[k];
     cross_columns(w->g, n_by_c, moment);
     spin(t, t_spin);
     const double lt = l * tau;
@@ -202,11 +198,10 @@ FLAT void block_sc(double l, const double d[3], const double jq[3], const double
     add_unit(-0.5 * lt * sp_dot(f, w->psi), sc);
 }
 
-/* l by_c^T D by_c + J kk J/l + jq (first row of by_c) both ways, and the second derivatives of E47. */
-FLAT void block_cc(double l, const double d[3], const double jq[3], const double kj[9],
-                   const double jacobian[9], const double by_c[9], const double m[3],
-                   const double f_psi[3], const double s_psi[9], const place *w,
-                   const sp_so3_chord *chord, double cc[9])
+/* l by_c^T D by_c + J kk J/l, and the second derivatives of E47. */
+FLAT void block_cc(double l, const double d[3], const double kj[9], const double jacobian[9],
+                   const double by_c[9], const double m[3], const double f_psi[3],
+                   const double s_psi[9], const place *w, const sp_so3_chord *chord, double cc[9])
 {
     const double *psi = w->psi, m_psi = sp_dot(m, psi), ltt = l * chord->tau * chord->tau;
     double psi_s_psi[9];
@@ -222,18 +217,53 @@ FLAT void block_cc(double l, const double d[3], const double jq[3], const double
             cc[3 * i + k] = l * material + inv * twist - ltt * psi_s_psi[3 * i + k] -
                             2 * chord->bent * m_psi * psi[i] * psi[k];
         }
-    add_both(1, jq, by_c, cc);
     add_both(-0.5 * ltt, psi, f_psi, cc);
     add_both(chord->b, psi, m, cc);
     add_unit(2 * chord->a * m_psi, cc);
     mirror(cc);
 }
 
-/* What the element is made of, for the blocks. */
+/* What the element is made of, for the blocks. n, m: derivatives of the energy per length by (G, K), with the bowing; `shear`,
+ * `bending`: second ones of what is quadratic, and of the bowing times N; `by_g`, `by_k`: of the axial strain by (G, K). E92 */
 typedef struct forces {
     double n[3], m[3], f[3], t[3], f_psi[3]; /* f = n x g, t = J m, f_psi = f x psi */
+    double shear[2], bending[2][2];
+    double by_g[3], by_k[3];
     double jacobian[9];
 } forces;
+
+/* by z: a vector that stands at (G, K) */
+FLAT void to_z(double l, const double by_g[3], const double by_k[3], const double by_c[9],
+               const double jacobian[9], const place *w, double z[3][3])
+{
+    memcpy(z[0], by_g, 3 * sizeof *by_g);
+    sp_cross(by_g, w->g, z[1]);
+    for (int i = 0; i < 3; i++)
+        z[2][i] = by_c[i] * by_g[0] + by_c[3 + i] * by_g[1] + by_c[6 + i] * by_g[2] +
+                  sp_dot(jacobian + 3 * i, by_k) / l;
+}
+
+/* l (b q^T + q b^T) with b the derivatives of the axial strain and q those of N, less half of b's share. E92 */
+FLAT void add_axial(double l, const sp_spatial_resultants *r, const forces *a, const double by_c[9],
+                    const place *w, blocks *h)
+{
+    double b[3][3], q[3][3], by_g[3], by_k[3];
+    for (int i = 0; i < 3; i++) {
+        by_g[i] = 0.5 * r->tangent[0][0] * a->by_g[i];
+        by_k[i] = 0.5 * r->tangent[0][0] * a->by_k[i] + (i > 0 ? r->tangent[0][i] : 0);
+    }
+    to_z(l, a->by_g, a->by_k, by_c, a->jacobian, w, b);
+    to_z(l, by_g, by_k, by_c, a->jacobian, w, q);
+    double *const block[3][3] = {{h->ee, NULL, NULL}, {h->se, h->ss, h->sc}, {h->ce, NULL, h->cc}};
+    for (int i = 0; i < 3; i++)
+        for (int k = 0; k < 3; k++) {
+            for (int row = 0; block[i][k] && row < 3; row++)
+                for (int column = 0; column < 3; column++)
+                    block[i][k][3 * row + column] +=
+                        l * (b[i][row] * q[k][column] + q[i][row] * b[k][column]);
+            if (block[i][k] && i == k) mirror(block[i][k]);
+        }
+}
 
 /* Second derivative by z: B^T C B with B of E46, and n.d2G + m.d2K of E47. */
 FLAT void find_blocks(const sp_spatial_element *e, const sp_spatial_section *section,
@@ -241,28 +271,27 @@ FLAT void find_blocks(const sp_spatial_element *e, const sp_spatial_section *sec
                       const forces *a, blocks *h)
 {
     const double l = e->length, tau = chord->tau, *g = w->g, *psi = w->psi, *j = a->jacobian;
-    const double d[3] = {r->tangent[0][0], e->shear[0], e->shear[1]};
-    const double q[3] = {0, r->tangent[0][1], r->tangent[0][2]};
+    const double d[3] = {0, a->shear[0], a->shear[1]}; /* that of N: add_axial */
     const double unit = tau * sp_dot(g, psi), n_g = sp_dot(a->n, g);
-    double jq[3], by_c[9], kj[9], s[9], s_psi[9];
-    turn(j, q, jq);
+    double by_c[9], kj[9], s[9], s_psi[9];
     for (int i = 0; i < 3; i++) {
         for (int k = 0; k < 3; k++) {
             by_c[3 * i + k] = -tau * psi[i] * g[k]; /* -tau (g)(psi) */
             s[3 * i + k] = 0.5 * (a->n[i] * g[k] + g[i] * a->n[k]);
         }
         kj[i] = section->torsion_stiffness * j[i];
-        kj[3 + i] = r->tangent[1][1] * j[3 + i] + r->tangent[1][2] * j[6 + i];
-        kj[6 + i] = r->tangent[2][1] * j[3 + i] + r->tangent[2][2] * j[6 + i];
+        kj[3 + i] = a->bending[0][0] * j[3 + i] + a->bending[0][1] * j[6 + i];
+        kj[6 + i] = a->bending[1][0] * j[3 + i] + a->bending[1][1] * j[6 + i];
     }
     add_unit(unit, by_c);
     add_unit(-n_g, s);
     for (int i = 0; i < 3; i++) sp_cross(s + 3 * i, psi, s_psi + 3 * i); /* s (psi) */
 
-    blocks_by_e(l, d, jq, a->n, by_c, w, tau, h);
+    blocks_by_e(l, d, a->n, by_c, w, tau, h);
     block_ss(l, d, g, s, h->ss);
-    block_sc(l, d, jq, by_c, a->f, a->t, s_psi, w, tau, h->sc);
-    block_cc(l, d, jq, kj, j, by_c, a->m, a->f_psi, s_psi, w, chord, h->cc);
+    block_sc(l, d, by_c, a->f, a->t, s_psi, w, tau, h->sc);
+    block_cc(l, d, kj, j, by_c, a->m, a->f_psi, s_psi, w, chord, h->cc);
+    add_axial(l, r, a, by_c, w, h);
 }
 
 /* From z to the unknowns (uA wA uB wB), in fixed axes. With signs -, + of the ends i, k: displacements i, k have the block
@@ -274,13 +303,8 @@ typedef struct ends {
 FLAT void find_ends(const place *w, double length, blocks *b, ends *h)
 {
     const double inv = 1 / length, *m = w->axes;
-    for (int i = 0; i < 3; i++)
-        for (int k = 0; k <= i; k++)
-            h->u[3 * i + k] =
-                inv * inv *
-                (m[3 * i] * b->ee[0] * m[3 * k] + m[3 * i + 1] * b->ee[1] * m[3 * k + 1] +
-                 m[3 * i + 2] * b->ee[2] * m[3 * k + 2]);
-    mirror(h->u);
+    turn_symmetric(m, b->ee);
+    for (int i = 0; i < 9; i++) h->u[i] = inv * inv * b->ee[i];
     turn_block(m, b->se);
     turn_block(m, b->ce);
     turn_block(m, b->sc);
@@ -368,22 +392,65 @@ static void gradient_of(const place *w, double length, const forces *a, double t
     }
 }
 
+/* Share of bending in the flexibility of E5, squared, times 6/5: what the chord loses by G2, G3. */
+static double bowing_by_shear(const sp_spatial_element *e, const sp_spatial_section *section,
+                              int axis)
+{
+    const double whole = section->shear_stiffness[axis];
+    const double bent = whole > 0 ? 1 - e->shear[axis] / whole : 0;
+    return 1.2 * bent * bent;
+}
+
+/* Strains of the fibres (e, k2, k3), and the derivatives of the axial one by (G, K): E92 */
+static void bow(const sp_spatial_element *e, const sp_spatial_section *section,
+                const sp_spatial_strain *z, double strain[3], forces *a)
+{
+    strain[0] = z->g[0] - 1;
+    a->by_g[0] = 1;
+    a->by_k[0] = 0;
+    for (int i = 1; i < 3; i++) {
+        const double bend = e->length * e->length / 12;
+        a->by_g[i] = bowing_by_shear(e, section, i - 1) * z->g[i];
+        a->by_k[i] = bend * z->k[i];
+        strain[0] += 0.5 * (a->by_g[i] * z->g[i] + a->by_k[i] * z->k[i]);
+        strain[i] = z->k[i];
+    }
+}
+
+/* n, m and the second derivatives beside those of N. */
+static void find_forces(const sp_spatial_element *e, const sp_spatial_section *section,
+                        const sp_spatial_strain *z, const sp_spatial_resultants *r, forces *a)
+{
+    const double force = r->force[0], bend = e->length * e->length / 12 * force;
+    a->n[0] = force;
+    a->m[0] = section->torsion_stiffness * z->k[0];
+    for (int i = 0; i < 2; i++) {
+        a->n[1 + i] = e->shear[i] * z->g[1 + i] + force * a->by_g[1 + i];
+        a->m[1 + i] = r->force[1 + i] + force * a->by_k[1 + i];
+        a->shear[i] = e->shear[i] + force * bowing_by_shear(e, section, i);
+        for (int k = 0; k < 2; k++)
+            a->bending[i][k] = r->tangent[1 + i][1 + k] + (i == k ? bend : 0);
+    }
+}
+
 double sp_spatial_eval(const sp_spatial_element *element, const sp_spatial_section *section,
                        const double *xa, const double *xb, const double *history,
                        double gradient[12], double hessian[144], sp_beam_state *state)
 {
     place w;
     sp_spatial_resultants r;
+    forces a;
+    double strain[3];
     find_place(element, xa, xb, &w);
     const sp_spatial_strain z = strains_of(element, &w);
-    sp_spatial_section_eval(section, (double[3]){z.g[0] - 1, z.k[1], z.k[2]}, history, &r);
+    bow(element, section, &z, strain, &a);
+    sp_spatial_section_eval(section, strain, history, &r);
     if (!(r.energy < INFINITY)) return INFINITY;
-    *state = (sp_beam_state){r.force[0], z.g[0] - 1, {z.k[1], z.k[2]}};
+    *state = (sp_beam_state){r.force[0], strain[0], {z.k[1], z.k[2]}};
 
-    const double l = element->length, twist = section->torsion_stiffness * z.k[0];
+    const double l = element->length;
     const sp_so3_chord chord = sp_so3_chord_of(w.psi);
-    forces a = {.n = {r.force[0], element->shear[0] * z.g[1], element->shear[1] * z.g[2]},
-                .m = {twist, r.force[1], r.force[2]}};
+    find_forces(element, section, &z, &r, &a);
     for (int i = 0; i < 3; i++)
         for (int k = 0; k < 3; k++)
             a.jacobian[3 * i + k] = (i == k ? chord.s : 0) + chord.j * w.psi[i] * w.psi[k];
@@ -399,7 +466,8 @@ double sp_spatial_eval(const sp_spatial_element *element, const sp_spatial_secti
     for (int end = 0; end < 2; end++)
         if (w.armed[end]) fold_arm(end, w.arm[end], gradient, &h);
     put_ends(&h, hessian);
-    return l * (r.energy + 0.5 * (a.n[1] * z.g[1] + a.n[2] * z.g[2] + twist * z.k[0]));
+    return l * (r.energy + 0.5 * (element->shear[0] * z.g[1] * z.g[1] +
+                                  element->shear[1] * z.g[2] * z.g[2] + a.m[0] * z.k[0]));
 }
 
 void sp_spatial_move(const double step[6], double *x)

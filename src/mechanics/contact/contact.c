@@ -10,7 +10,7 @@
  * pairs they add, which are more in space. */
 static const double skin_share[2] = {2.2, 1.2};
 /* Those on the short list this share. */
-static const double near_skin_share[2] = {0.6, 0.4};
+static const double near_skin_share[2] = {1.5, 0.4};
 /* No pair of struts comes nearer in one move than by this share of its distance. */
 static const double approach_share = 0.4;
 /* Contact points in space stand this close on their segment (of the thinnest strut): a strut that crosses finds no way
@@ -91,6 +91,7 @@ void sp_contact_free(sp_contact *contact)
 {
     sp_free(contact->candidate);
     sp_free(contact->near);
+    sp_free(contact->bucket);
     sp_free(contact->brief);
     sp_free(contact->position);
     sp_free(contact->turned);
@@ -276,7 +277,8 @@ double sp_contact_safe_fraction(sp_contact *contact, const double *to, double mo
     if (reach * reach <= contact->closest_square) return fraction;
     const int list_will_do =
         reach < model->thinnest + sp_contact_skin_left(contact, contact->near_skin);
-    const int count = list_will_do ? contact->near_count : contact->candidate_count;
+    const int count = list_will_do ? sp_contact_near_within(contact, reach, model->thinnest)
+                                   : contact->candidate_count;
     for (int i = 0; i < count; i++) {
         sp_candidate *c = &contact->candidate[list_will_do ? contact->near[i] : i];
         if (!sp_contact_may_press(contact, c, reach)) continue;
@@ -286,4 +288,16 @@ double sp_contact_safe_fraction(sp_contact *contact, const double *to, double mo
             fraction = approach_share * distance / move;
     }
     return fraction;
+}
+
+int sp_contact_is_crushed(sp_contact *contact, double share)
+{
+    for (int i = 0; i < contact->near_count; i++) {
+        sp_candidate *c = &contact->candidate[contact->near[i]];
+        double distance;
+        if (sp_contact_may_press(contact, c, share * c->touch) &&
+            contact->law->is_within(contact, c, share * c->touch, &distance))
+            return 1;
+    }
+    return 0;
 }

@@ -41,6 +41,9 @@ typedef struct sp_platen_push {
                        have in their own blocks                            [N/mm] */
 } sp_platen_push;
 
+/* Steps of distance in which the short list is ordered. */
+enum { SP_NEAR_BUCKETS = 32 };
+
 struct sp_contact_law; /* parts.h: what differs between plane and space */
 
 typedef struct sp_contact {
@@ -50,8 +53,13 @@ typedef struct sp_contact {
     double near_skin; /* those on the short list this far                             [mm] */
     int candidate_count, candidate_capacity;
     sp_candidate *candidate;
-    int near_count, *near; /* short list: candidates that may press before it is made again */
-    sp_brief *brief;       /* space: near_count, of the short list */
+    int near_count,
+        *near; /* short list: candidates that may press before it is made again, by how far they
+                              were apart then */
+    int near_first[SP_NEAR_BUCKETS + 1]; /* where those of each distance begin */
+    unsigned char *bucket;               /* candidate_capacity: work space */
+    double drift;    /* furthest move of a point since then, beside an even squash         [mm] */
+    sp_brief *brief; /* space: near_count, of the short list */
     /* d: coordinates of a point, 2 or 3 */
     double *position; /* d per chain point, at the last placing */
     double *turned;   /* d per chain point: arm turned with its node */
@@ -109,5 +117,9 @@ void sp_contact_keep(sp_contact *contact, const double *gradient, double travel)
  * crossing: relative motion stays below a share of each distance, no point moves so far that it could pass one
  * the last search left out. */
 double sp_contact_safe_fraction(sp_contact *contact, const double *to, double most);
+
+/* 1 when two struts that press on each other are nearer, where they are placed, than this share of the distance at which they
+ * touch. */
+int sp_contact_is_crushed(sp_contact *contact, double share);
 
 #endif

@@ -59,6 +59,10 @@ void sp_contact_set_axes(sp_contact *contact);
  * (near_skin), left out [mm]. */
 double sp_contact_skin_left(const sp_contact *contact, double skin);
 
+/* So many pairs at the head of the short list; all others that touch at `touch` or more are further apart than `distance`, which is
+ * at least `touch` less than the list reaches. */
+int sp_contact_near_within(const sp_contact *contact, double distance, double touch);
+
 /* Plane: work out contact->platen_rest at the unloaded positions. */
 void sp_contact_set_platens(sp_contact *contact);
 

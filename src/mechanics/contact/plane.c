@@ -151,8 +151,10 @@ static double platen_contact(sp_contact *contact, int segment, int which, double
 static double press(sp_contact *contact, double *gradient, sp_blocks *blocks, sp_platen_push *push,
                     double *coupling)
 {
+    const double touch = contact->model->thickest; /* of a thinner pair: the more so */
+    const int near = sp_contact_near_within(contact, touch, touch);
     double energy = 0;
-    for (int i = 0; i < contact->near_count; i++)
+    for (int i = 0; i < near; i++)
         energy += strut_contact(contact, &contact->candidate[contact->near[i]], gradient, blocks);
     for (int k = 0; k + 1 < contact->model->point_count; k++) {
         const double *rest = contact->platen_rest + 4 * k;

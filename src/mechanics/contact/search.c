@@ -27,6 +27,10 @@ static sp_status add_candidate(sp_context *context, sp_contact *contact,
         if (!near)
             return sp_fail(context, SP_NO_MEMORY, "no memory for %d contact pairs", capacity);
         contact->near = near;
+        unsigned char *bucket = sp_resize(contact->bucket, (size_t)capacity, sizeof *bucket);
+        if (!bucket)
+            return sp_fail(context, SP_NO_MEMORY, "no memory for %d contact pairs", capacity);
+        contact->bucket = bucket;
         if (contact->model->dimension == 3) {
             sp_brief *brief = sp_resize(contact->brief, (size_t)capacity, sizeof *brief);
             if (!brief)
@@ -230,28 +234,51 @@ static sp_status search(sp_context *context, sp_contact *contact)
     return status;
 }
 
-/* In space the middles of two segments say little about their distance, which is worth finding once for many evaluations. */
-static int belongs_on_list(sp_contact *contact, sp_candidate *c)
+/* Of a pair that is `clear` further apart than touching. The next one begins at a distance that is left out. */
+static int bucket_of(const sp_contact *contact, double clear)
 {
-    const double reach = c->touch + contact->near_skin;
-    double distance;
-    return contact->model->dimension == 2 ? sp_contact_may_press(contact, c, reach)
-                                          : contact->law->is_within(contact, c, reach, &distance);
+    if (!(clear > 0)) return 0;
+    return 1 + (int)fmin(SP_NEAR_BUCKETS - 2, clear / contact->near_skin * (SP_NEAR_BUCKETS - 1));
 }
 
+/* Pairs by how far they are apart, so that an evaluation looks only at those that may press by now. */
 static void make_short_list(sp_contact *contact)
 {
-    contact->near_count = 0;
+    enum { LEFT_OUT = 255 };
+    int *first = contact->near_first;
+    memset(first, 0, sizeof contact->near_first);
     for (int i = 0; i < contact->candidate_count; i++) {
         sp_candidate *c = &contact->candidate[i];
-        if (!belongs_on_list(contact, c)) continue;
+        double distance;
+        contact->bucket[i] = LEFT_OUT;
+        if (!contact->law->is_within(contact, c, c->touch + contact->near_skin, &distance))
+            continue;
+        contact->bucket[i] =
+            (unsigned char)(c->walls ? 0 : bucket_of(contact, distance - c->touch));
+        first[contact->bucket[i] + 1]++;
+    }
+    for (int b = 0; b < SP_NEAR_BUCKETS; b++) first[b + 1] += first[b];
+    contact->near_count = first[SP_NEAR_BUCKETS];
+    int next[SP_NEAR_BUCKETS];
+    memcpy(next, first, sizeof next);
+    for (int i = 0; i < contact->candidate_count; i++) {
+        if (contact->bucket[i] == LEFT_OUT) continue;
+        const sp_candidate *c = &contact->candidate[i];
+        const int at = next[contact->bucket[i]]++;
+        contact->near[at] = i;
         if (contact->brief)
-            contact->brief[contact->near_count] =
-                (sp_brief){c->from, c->to, c->overlaps, c->walls, c->touch};
-        contact->near[contact->near_count++] = i;
+            contact->brief[at] = (sp_brief){c->from, c->to, c->overlaps, c->walls, c->touch};
     }
     memcpy(contact->listed, contact->position, position_size(contact));
     contact->listed_gap = contact->gap;
+}
+
+int sp_contact_near_within(const sp_contact *contact, double distance, double touch)
+{
+    /* since they were listed, distances shrank by an even squash and by what both points drifted beside it */
+    const double squash = fmin(1, contact->gap / contact->listed_gap);
+    const double clear = (distance + 2 * contact->drift) / squash - touch;
+    return contact->near_first[bucket_of(contact, clear) + 1];
 }
 
 static double even_limit(const sp_contact *contact, double skin)
@@ -267,8 +294,9 @@ double sp_contact_skin_left(const sp_contact *contact, double skin)
 
 /* 1 when points have moved so far since they were at `before` that two of them may have used up what they may of the skin. */
 static int have_moved(const sp_contact *contact, const double *before, double gap_before,
-                      double skin)
+                      double skin, double *furthest)
 {
+    double most = 0;
     if (gap_before <= 0) return 1;
     /* The even squash of the whole coupon moves points far but neighbours together: only what departs from it counts. */
     const double squash = contact->gap / gap_before, drift = drift_share * skin;
@@ -279,8 +307,11 @@ static int have_moved(const sp_contact *contact, const double *before, double ga
         const double dx = contact->position[k] - before[k];
         const double dy = contact->position[k + 1] - before[k + 1] * squash;
         const double dz = d == 3 ? contact->position[k + 2] - before[k + 2] : 0;
-        if (dx * dx + dy * dy + dz * dz > limit) return 1;
+        const double square = dx * dx + dy * dy + dz * dz;
+        if (square > most) most = square;
+        if (square > limit) return 1;
     }
+    *furthest = sqrt(most);
     return 0;
 }
 
@@ -306,14 +337,17 @@ static int most_loads(const sp_contact *contact)
 
 sp_status sp_contact_refresh(sp_context *context, sp_contact *contact)
 {
-    if (have_moved(contact, contact->searched, contact->searched_gap, contact->skin)) {
+    double drift;
+    if (have_moved(contact, contact->searched, contact->searched_gap, contact->skin, &drift)) {
         sp_status status = search(context, contact);
         if (status != SP_OK) return status;
         contact->listed_gap = 0;
     }
-    if (!have_moved(contact, contact->listed, contact->listed_gap, contact->near_skin))
+    if (!have_moved(contact, contact->listed, contact->listed_gap, contact->near_skin,
+                    &contact->drift))
         return SP_OK;
     make_short_list(contact);
+    contact->drift = 0;
     if (!contact->friction.first) return SP_OK;
     return sp_friction_reserve(context, &contact->friction, most_loads(contact));
 }

@@ -250,8 +250,9 @@ static double platen_contact(sp_contact *contact, const foot *at, double f, int 
     else
         push->lower += p;
     const double x = (1 - f) * a[0] + f * a[3], z = (1 - f) * a[2] + f * a[5];
-    push->moment[0] += z * slope; /* the push on the struts is -slope */
-    push->moment[1] -= x * slope;
+    /* The push on the struts is -slope. It acts where the height was taken, which a wall that leans has aside of its middle. */
+    push->moment[0] += slope * ((1 - f) * at->end[0][2] + f * at->end[1][2]);
+    push->moment[1] -= slope * ((1 - f) * at->end[0][0] + f * at->end[1][0]);
     contact->active++;
     if (contact->friction.first)
         sp_friction_note(&contact->friction,
@@ -268,8 +269,9 @@ static double press(sp_contact *contact, double *gradient, sp_blocks *blocks, sp
                     double *coupling)
 {
     const sp_model *model = contact->model;
+    const int near = sp_contact_near_within(contact, model->thickest, model->thickest);
     double energy = 0;
-    for (int i = 0; i < contact->near_count; i++)
+    for (int i = 0; i < near; i++)
         if (!is_clear(contact, &contact->brief[i]))
             energy +=
                 strut_contact(contact, &contact->candidate[contact->near[i]], gradient, blocks);

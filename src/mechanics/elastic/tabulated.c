@@ -166,11 +166,10 @@ static void eval_uniaxial(const sp_law *law, double strain, double *w, double *p
     sp_cubic_eval(law->table, law->term_count, strain, w, p, a);
 }
 
-/* Half the energy of the free strut with f(x) = g, chain rule over x(l): P = P_u x', A = A_u x'^2 + P_u x''. */
-static void add_half(const sp_law *law, double g, double dg, double ddg, double *w, double *p,
+/* Half the energy of the free strut x with f(x) = g, chain rule over x(l): P = P_u x', A = A_u x'^2 + P_u x''. */
+static void add_half(const sp_law *law, double x, double dg, double ddg, double *w, double *p,
                      double *a)
 {
-    const double x = solve_f(g);
     double f, df, ddf, energy, stress, tangent;
     measure_f(x, &f, &df, &ddf);
     const double dx = dg / df, ddx = (ddg - ddf * dx * dx) / df;
@@ -183,9 +182,11 @@ static void add_half(const sp_law *law, double g, double dg, double ddg, double 
 static void eval_plane_strain(const sp_law *law, double l, double *w, double *p, double *a)
 {
     const double i = 1 / l, g = (l - 1) * (l + 1) * i, dg = 1 + i * i, ddg = -2 * i * i * i;
+    /* f(x)^2 = g^2 is x^3 - (3 + g^2) x + 2 = 0, whose roots x, y and -(x + y) have the product -2 */
+    const double x = solve_f(fabs(g)), xx = x * x, y = 4 / (xx + sqrt(xx * xx + 8 * x));
     *w = *p = *a = 0;
-    add_half(law, g, dg, ddg, w, p, a);
-    add_half(law, -g, -dg, -ddg, w, p, a);
+    add_half(law, g < 0 ? y : x, dg, ddg, w, p, a);
+    add_half(law, g < 0 ? x : y, -dg, -ddg, w, p, a);
 }
 
 void sp_law_tabulated_eval(const sp_law *law, int n, const double *restrict stretch,

@@ -27,7 +27,10 @@ static const double cut = 0.25, grow = 1.5;
 static const double first_back =
     0.1; /* of a planned step: where yield ends, the tangent changes at the turn */
 static const int easy_iterations = 6; /* a step that took no more may be followed by a longer one */
-static const int most_iterations = 14;  /* where K stays positive definite; more: cut */
+static const int most_iterations = 14; /* where K stays positive definite; more: cut */
+/* Where a contact or a grip lets go the path ends though K stays positive definite all the way to the next state: no step is
+ * short enough then, and the shortest goes as far down as a jump may. */
+static const int most_in_the_last = 600;
 static const double limit_share = 1e-3; /* the load limit is met to this share */
 /* Of the time of a press, for `time left`: growth of its rate over the whole way, and what the way back takes of it. */
 static const double cost_growth = 1.5, way_back_share = 0.6;
@@ -283,21 +286,37 @@ sp_judgement sp_walker_judge(const sp_walker *w)
  * not know how the push on friction platens will grow: between these a jump is what releases energy. */
 static int jumped(const sp_walker *w, const sp_attempt *attempt, const sp_step *found)
 {
-    if (attempt->bent == 0 || w->system->contact.friction.face_count == 0) return attempt->bent > 0;
-    return sp_walker_released(w, found) > 0;
+    if (attempt->bent == 0) return 0;
+    const double released = sp_walker_released(w, found);
+    if (w->system->contact.friction.face_count > 0) return released > 0;
+    /* no more is missing than the balance of the whole press bears */
+    return released > -balance_share * fabs(w->at.work + work_between(&w->at, found));
+}
+
+/* No step leads on from the accepted state: it stands where the model ends, or the attempt came there, or the press gives up. */
+static sp_status end_early(sp_context *context, sp_walker *w, sp_judgement *end)
+{
+    w->range = sp_range_of(w->system);
+    const sp_status status = sp_walker_go_back(context, w);
+    w->moved = 0;
+    if (status == SP_OK && w->range == SP_RANGE_INSIDE) w->range = sp_range_of(w->system);
+    *end = w->range == SP_RANGE_INSIDE ? SP_END_GAVE_UP : SP_END_RANGE;
+    return status;
 }
 
 /* One step by descent: accepted, cut or given up. */
 static sp_status descend_step(sp_context *context, sp_walker *w, sp_judgement *end)
 {
     const double step = sp_walker_next_step(w), travel = w->back ? -step : step;
-    const int is_short = step <= corner_step * w->planned;
+    const int is_short = step <= corner_step * w->planned,
+              is_last = step * cut < smallest_share * w->planned;
     sp_attempt attempt;
     sp_step found;
     sp_status status = sp_walker_predict(context, w, travel);
     if (status == SP_OK)
-        status = sp_equilibrium_descend(context, w->system, w->system->trial,
-                                        w->at.shortening + travel, most_iterations, &attempt);
+        status =
+            sp_equilibrium_descend(context, w->system, w->system->trial, w->at.shortening + travel,
+                                   is_last ? most_in_the_last : most_iterations, &attempt);
     if (status != SP_OK) return status;
     w->iterations += attempt.iterations;
     w->factorizations += attempt.factorizations;
@@ -306,10 +325,7 @@ static sp_status descend_step(sp_context *context, sp_walker *w, sp_judgement *e
         return SP_OK;
     }
     if (attempt.end != SP_FOUND) {
-        if (step * cut < smallest_share * w->planned) {
-            *end = SP_END_GAVE_UP;
-            return SP_OK;
-        }
+        if (is_last) return end_early(context, w, end);
         w->step = step;
         return cut_step(context, w);
     }
@@ -449,7 +465,7 @@ static sp_status unload(sp_context *context, sp_walker *w)
             "interrupted on the way back at a shortening of %.4g mm; the curve so far is "
             "kept",
             w->at.shortening);
-    if (status == SP_OK && end == SP_END_GAVE_UP)
+    if (status == SP_OK && (end == SP_END_GAVE_UP || end == SP_END_RANGE))
         sp_warn(context,
                 "the way back finds no equilibrium below a shortening of %.4g mm: no set is told",
                 w->at.shortening);
@@ -461,9 +477,10 @@ static void close_path(sp_walker *w, sp_judgement end)
     sp_path *path = w->path;
     const sp_sparse_counts count = sp_sparse_count(w->system->sparse);
     static const sp_stop stop[] = {
-        [SP_GO_ON] = SP_STOP_GAVE_UP,       [SP_END_TARGET] = SP_STOP_STRAIN,
-        [SP_END_LOAD] = SP_STOP_LOAD,       [SP_END_CRITICAL] = SP_STOP_CRITICAL,
-        [SP_END_GAVE_UP] = SP_STOP_GAVE_UP, [SP_END_STOPPED] = SP_STOP_INTERRUPTED};
+        [SP_GO_ON] = SP_STOP_GAVE_UP,          [SP_END_TARGET] = SP_STOP_STRAIN,
+        [SP_END_LOAD] = SP_STOP_LOAD,          [SP_END_CRITICAL] = SP_STOP_CRITICAL,
+        [SP_END_RANGE] = SP_STOP_RANGE,        [SP_END_GAVE_UP] = SP_STOP_GAVE_UP,
+        [SP_END_STOPPED] = SP_STOP_INTERRUPTED};
     path->stop = stop[end];
     if (w->search_critical) path->critical.strain = sp_path_strain(path, path->step_count - 1);
     sp_buckle_watch_first(&w->watch, w->system->model, &path->buckled);
@@ -503,6 +520,11 @@ sp_status sp_press(sp_context *context, const sp_model *model, const sp_press_op
         close_path(&w, end);
     }
     if (status == SP_OK) {
+        if (end == SP_END_RANGE)
+            status = sp_fail(context, SP_GAVE_UP,
+                             "the press ends at a strain of %.4g %%, where %s; the curve so far is "
+                             "kept",
+                             100 * w.at.shortening / model->height, sp_range_text(w.range));
         if (end == SP_END_GAVE_UP)
             status = sp_fail(context, SP_GAVE_UP,
                              "no convergence at the smallest step after a shortening of %.4g mm "

@@ -88,13 +88,18 @@ static sp_status judge(sp_context *context, sp_walker *w, reached *r)
     return status;
 }
 
-static sp_status descend_to(sp_context *context, sp_walker *w, double step, reached *r)
+/* How a state is looked for: sp_equilibrium_descend, which may jump, or sp_equilibrium_roll. */
+typedef sp_status way_down(sp_context *context, sp_system *system, const double *x,
+                           double shortening, int most_iterations, sp_attempt *attempt);
+
+static sp_status descend_to(sp_context *context, sp_walker *w, double step, way_down *go,
+                            reached *r)
 {
     sp_status status = sp_walker_predict(context, w, step);
     *r = (reached){0};
     if (status == SP_OK)
-        status = sp_equilibrium_descend(context, w->system, w->system->trial,
-                                        w->at.shortening + step, descend_iterations, &r->attempt);
+        status = go(context, w->system, w->system->trial, w->at.shortening + step,
+                    descend_iterations, &r->attempt);
     return status == SP_OK ? judge(context, w, r) : status;
 }
 
@@ -109,9 +114,7 @@ static sp_status reach_for(sp_context *context, sp_walker *w, double step, reach
                                        w->at.shortening + step, follow_iterations, &r->attempt);
     if (status == SP_OK) status = judge(context, w, r);
     if (status != SP_OK || r->on_path || r->attempt.end == SP_STOPPED) return status;
-    status = descend_to(context, w, step, r);
-    r->on_path = r->on_path && r->attempt.bent == 0;
-    return status;
+    return descend_to(context, w, step, sp_equilibrium_roll, r);
 }
 
 /* Where stability is lost: between the accepted state and `high` ahead of it. */
@@ -263,9 +266,9 @@ static sp_status pass_corner(sp_context *context, sp_walker *w, const loss *lost
     reached r;
     *passed = 0;
     if (lost->beyond.on_path) return SP_OK;
-    sp_status status = descend_to(context, w, lost->high, &r);
+    sp_status status = descend_to(context, w, lost->high, sp_equilibrium_roll, &r);
     if (status != SP_OK || r.attempt.end != SP_FOUND) return status;
-    *passed = r.attempt.bent == 0 && !r.unstable && is_local(w, &r.step);
+    *passed = !r.unstable && is_local(w, &r.step);
     return *passed ? pass(context, w, &r, end) : SP_OK;
 }
 
@@ -274,7 +277,7 @@ static sp_status judge_jump(sp_context *context, sp_walker *w, const loss *lost,
 {
     reached r;
     double beyond = INFINITY;
-    sp_status status = descend_to(context, w, lost->high, &r);
+    sp_status status = descend_to(context, w, lost->high, sp_equilibrium_descend, &r);
     if (status != SP_OK) return status;
     if (r.attempt.end == SP_STOPPED) {
         *end = SP_END_STOPPED;

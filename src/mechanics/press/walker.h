@@ -8,6 +8,7 @@
 #include "press/press.h"
 #include "stability/buckled.h"
 #include "state/equilibrium.h"
+#include "state/range.h"
 #include "state/system.h"
 
 enum { SP_PROGRESS_PARTS = 20 };
@@ -33,8 +34,9 @@ typedef struct sp_walker {
     int search_critical;
     double unloaded_softest; /* search: softest stiffness of the unloaded coupon [-] */
     double seen_softest,
-        seen_at; /* search: softest stiffness [-] at the last bracket, and where [mm] */
-    int moved;   /* the system is not at the accepted state */
+        seen_at;    /* search: softest stiffness [-] at the last bracket, and where [mm] */
+    sp_range range; /* where the press ended for it */
+    int moved;      /* the system is not at the accepted state */
     struct timespec begin;
     /* progress: when each part of the way was reached, and exactly how far that was */
     int marks;
@@ -48,6 +50,7 @@ typedef enum {
     SP_END_TARGET,
     SP_END_LOAD,
     SP_END_CRITICAL,
+    SP_END_RANGE,
     SP_END_GAVE_UP,
     SP_END_STOPPED
 } sp_judgement;

@@ -51,7 +51,7 @@ static void press_down(const sp_case *request, const sp_solid *solid, int bonded
         const double strain = request->strain * i / request->steps;
         sp_step next = sp_solid_at(solid, strain, bonded);
         if (!is_within_law(&next)) {
-            path->stop = SP_STOP_GAVE_UP;
+            path->stop = SP_STOP_RANGE;
             return;
         }
         if (i && next.force >= request->load_limit) {
@@ -95,7 +95,7 @@ sp_status sp_solid_press(sp_context *context, const sp_case *request, const sp_s
     press_down(request, solid, bonded, path);
     if (request->unload) go_back(path);
     choose_frames(path);
-    if (path->stop != SP_STOP_GAVE_UP) return SP_OK;
+    if (path->stop != SP_STOP_RANGE) return SP_OK;
     return sp_fail(context, SP_GAVE_UP, "law %s ends between %.4g and %.4g %% strain of the block",
                    solid->law.row->name, 100 * sp_path_strain(path, path->step_count - 1),
                    100 * request->strain * path->step_count / request->steps);

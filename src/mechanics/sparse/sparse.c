@@ -5,40 +5,33 @@
 #include <time.h>
 
 #include <cholmod.h>
-#include <omp.h>
 
 #include "base/alloc.h"
 #include "base/memory.h"
-#include "sparse/blas_room.h"
-#include "sparse/blas_threads.h"
+#include "sparse/fronts.h"
 #include "sparse/sparse.h"
 
 /* Matrices of coupons are small: block columns are merged more freely than CHOLMOD does by default (always up to the
  * first width, then while the share of zeros is below), and used from fewer operations per entry of the factor on. */
-static const size_t merge_columns[3] = {8, 32, 64};
-static const double merge_zeros[3] = {0.9, 0.5, 0.05};
-static const double block_switch = 30;
+static const size_t merge_columns[3] = {12, 32, 64};
+static const double merge_zeros[3] = {0.8, 0.2, 0.05};
 
 /* Networks in space fill in more than planar ones (which hold fewer entries per unknown): from this size on their factor is
  * cheaper with nested dissection (METIS; Karypis & Kumar 1998), whose order costs more to find. */
 static const int dissect_unknowns = 20000;
 static const double dissect_entries = 9;
 
-static const double blas_buffers = 150e6; /* bytes, of OpenBLAS 0.3; less beside a small factor */
-
 struct sp_sparse {
     cholmod_common common;
-    cholmod_sparse
-        *matrix; /* in the order of elimination, in the triangle the factorization reads */
-    cholmod_factor *factor;
-    cholmod_dense *right, *answer, *work_y, *work_e; /* reused by every solve */
-    int *source;      /* per entry of matrix: where the caller keeps it */
+    sp_fronts fronts;
+    double *entry;    /* of the matrix, in the order of the fronts */
+    int *source;      /* per entry: where the caller keeps it */
     int *order;       /* per unknown in the order of elimination: the caller's */
     int *pivot;       /* per unknown in the order of elimination: entry of its diagonal */
     double *diagonal; /* unshifted diagonal, kept while a shift is on */
+    double *answer;   /* in the order of elimination */
     sp_sparse_counts count;
-    int by_nodes;
-    double operations; /* of one factorization */
+    int count_pivots, by_nodes, size;
 };
 
 static double now(void)
@@ -57,37 +50,30 @@ sp_status sp_sparse_create(sp_context *context, int count_pivots, int by_nodes, 
         return sp_fail(context, SP_NO_MEMORY, "no memory for the sparse solver");
     }
     sparse->by_nodes = by_nodes;
-    sp_blas_enter();
+    sparse->count_pivots = count_pivots;
     cholmod_common *c = &sparse->common;
-    c->supernodal = count_pivots ? CHOLMOD_SIMPLICIAL : CHOLMOD_AUTO;
-    c->final_ll = 0;
+    c->supernodal = CHOLMOD_SUPERNODAL; /* its columns and rows are those of the fronts */
     c->nmethods = 1;
     c->method[0].ordering = CHOLMOD_AMD;
     c->postorder = 1;
     c->print = 0;
     c->error_handler = NULL;
-    c->quick_return_if_not_posdef = 1;
     for (int i = 0; i < 3; i++) c->nrelax[i] = merge_columns[i], c->zrelax[i] = merge_zeros[i];
-    c->supernodal_switch = block_switch;
     *out = sparse;
     return SP_OK;
 }
 
 static void drop_matrix(sp_sparse *sparse)
 {
-    cholmod_common *c = &sparse->common;
-    cholmod_free_sparse(&sparse->matrix, c);
-    cholmod_free_factor(&sparse->factor, c);
-    cholmod_free_dense(&sparse->right, c);
-    cholmod_free_dense(&sparse->answer, c);
-    cholmod_free_dense(&sparse->work_y, c);
-    cholmod_free_dense(&sparse->work_e, c);
+    sp_fronts_free(&sparse->fronts);
+    sp_free(sparse->entry);
     sp_free(sparse->source);
     sp_free(sparse->order);
     sp_free(sparse->pivot);
     sp_free(sparse->diagonal);
+    sp_free(sparse->answer);
     sparse->source = sparse->order = sparse->pivot = NULL;
-    sparse->diagonal = NULL;
+    sparse->entry = sparse->diagonal = sparse->answer = NULL;
 }
 
 void sp_sparse_free(sp_sparse *sparse)
@@ -95,21 +81,17 @@ void sp_sparse_free(sp_sparse *sparse)
     if (!sparse) return;
     drop_matrix(sparse);
     cholmod_finish(&sparse->common);
-    sp_blas_leave();
     sp_free(sparse);
 }
 
-/* The pattern with the number of each entry as its value; CHOLMOD carries them along when it permutes. */
-static cholmod_sparse *numbered(cholmod_common *c, int n, const int *start, const int *row)
+static cholmod_sparse *pattern_of(cholmod_common *c, int n, const int *start, const int *row)
 {
     const size_t size = (size_t)n, entries = (size_t)start[n];
     cholmod_sparse *matrix =
-        cholmod_allocate_sparse(size, size, entries, 1, 1, -1, CHOLMOD_REAL, c);
+        cholmod_allocate_sparse(size, size, entries, 1, 1, -1, CHOLMOD_PATTERN, c);
     if (!matrix) return NULL;
     memcpy(matrix->p, start, (size + 1) * sizeof(int));
     memcpy(matrix->i, row, entries * sizeof(int));
-    double *number = matrix->x;
-    for (size_t k = 0; k < entries; k++) number[k] = (double)k;
     return matrix;
 }
 
@@ -173,60 +155,16 @@ static int order_groups(cholmod_common *c, int n, const int *start, const int *r
     return found;
 }
 
-/* The matrix in the order of elimination, upper triangle for pivots one by one, lower for block columns: what
- * cholmod_factorize would otherwise make anew of every matrix it is given. */
-static cholmod_sparse *in_order(cholmod_common *c, cholmod_sparse *matrix, cholmod_factor *factor)
-{
-    cholmod_sparse *upper = cholmod_ptranspose(matrix, 1, factor->Perm, NULL, 0, c);
-    if (!upper || !factor->is_super) {
-        if (upper) cholmod_sort(upper, c);
-        return upper;
-    }
-    cholmod_sparse *lower = cholmod_transpose(upper, 1, c);
-    cholmod_free_sparse(&upper, c);
-    return lower;
-}
-
-/* From the numbers of the entries to where the caller keeps them; the order, and where its diagonal stands. */
-static void note_places(sp_sparse *sparse, const int *source)
-{
-    const int *start = sparse->matrix->p, *perm = sparse->factor->Perm;
-    const double *number = sparse->matrix->x;
-    const int n = (int)sparse->matrix->ncol;
-    for (int k = 0; k < start[n]; k++) sparse->source[k] = source[(int)number[k]];
-    for (int j = 0; j < n; j++) {
-        sparse->order[j] = perm[j];
-        sparse->pivot[j] = sparse->factor->is_super ? start[j] : start[j + 1] - 1;
-    }
-}
-
-/* Tell the factor that the matrix comes in its order. */
-static void forget_order(cholmod_factor *factor)
-{
-    int *perm = factor->Perm;
-    for (int j = 0; j < (int)factor->n; j++) perm[j] = j;
-    factor->ordering = CHOLMOD_NATURAL;
-}
-
 static sp_status no_memory(sp_context *context, int n)
 {
     return sp_fail(context, SP_NO_MEMORY, "no memory for a matrix of %d unknowns", n);
 }
 
-/* The factor and what CHOLMOD needs beside it while it works (an update block of the supernodes, buffers of BLAS, which asks
- * for them for ever when there are none). */
-static sp_status expect_factor(sp_context *context, const cholmod_common *c,
-                               const cholmod_factor *factor)
+static sp_status expect_factor(sp_context *context, double bytes, size_t size)
 {
-    const double entries = factor->is_super ? (double)factor->xsize + (double)factor->maxcsize
-                                            : 1.5 * c->lnz; /* a row number with each */
     char what[96];
-    snprintf(what, sizeof what, "the factor of %zu unknowns", factor->n);
-    const double bytes = entries * sizeof(double);
-    sp_status status = factor->is_super ? sp_blas_room(context, omp_get_num_threads()) : SP_OK;
-    if (status != SP_OK) return status;
-    return sp_memory_expect(context, bytes + (factor->is_super ? fmin(bytes, blas_buffers) : 0),
-                            what);
+    snprintf(what, sizeof what, "the factor of %zu unknowns", size);
+    return sp_memory_expect(context, bytes, what);
 }
 
 /* `order` is work space. */
@@ -243,60 +181,134 @@ static cholmod_factor *analyse(cholmod_common *c, int by_nodes, cholmod_sparse *
     return cholmod_analyze(matrix, c);
 }
 
+/* An entry of the matrix in the order of elimination, and the front that it goes to. */
+typedef struct where {
+    int front, row, column;
+} where;
+
+static where where_of(int i, int j, const int *inverse, const int *of)
+{
+    const int a = inverse[i], b = inverse[j], column = a < b ? a : b;
+    return (where){of[column], a < b ? b : a, column};
+}
+
+/* Where every entry goes: entries in the order of the fronts, `row_place` (n) the place of a row in the front in hand. */
+static void place_entries(sp_sparse *sparse, int n, const int *start, const int *row,
+                          const int *source, const int *inverse, const int *of, int *row_place)
+{
+    sp_fronts *fronts = &sparse->fronts;
+    for (int i = 0; i < fronts->count; i++) fronts->front[i].entries = 0;
+    for (int j = 0; j < n; j++)
+        for (int k = start[j]; k < start[j + 1]; k++)
+            fronts->front[where_of(row[k], j, inverse, of).front].entries++;
+    size_t sum = 0;
+    for (int i = 0; i < fronts->count; i++) {
+        sp_front *f = &fronts->front[i];
+        f->entry = sum;
+        sum += f->entries;
+        f->entries = 0;
+    }
+    /* first the row, and the column times the stride: the row's place in the front follows below */
+    for (int j = 0; j < n; j++)
+        for (int k = start[j]; k < start[j + 1]; k++) {
+            const where w = where_of(row[k], j, inverse, of);
+            sp_front *f = &fronts->front[w.front];
+            const size_t at = f->entry + f->entries++;
+            sparse->source[at] = source[k];
+            fronts->place[at] = w.row;
+            sparse->entry[at] = (double)f->stride * (w.column - f->first);
+            if (w.row == w.column) sparse->pivot[w.row] = (int)at;
+        }
+    for (int i = 0; i < fronts->count; i++) {
+        const sp_front *f = &fronts->front[i];
+        for (int r = 0; r < f->rows; r++) row_place[fronts->row[f->row + (size_t)r]] = r;
+        for (size_t at = f->entry; at < f->entry + f->entries; at++)
+            fronts->place[at] = (int)sparse->entry[at] + row_place[fronts->place[at]];
+    }
+}
+
+static sp_status take_analysis(sp_context *context, sp_sparse *sparse, const cholmod_factor *factor,
+                               const int *start, const int *row, const int *source)
+{
+    const int n = (int)factor->n, *perm = factor->Perm;
+    const size_t size = (size_t)n, entries = (size_t)start[n];
+    sp_status status = sp_fronts_create(context, n, (int)factor->nsuper, factor->super, factor->pi,
+                                        factor->s, expect_factor, &sparse->fronts);
+    if (status != SP_OK) return status;
+    int *inverse = sp_alloc(size, sizeof(int)), *of = sp_alloc(size, sizeof(int)),
+        *row_place = sp_alloc(size, sizeof(int));
+    sparse->entry = sp_alloc(entries, sizeof(double));
+    sparse->source = sp_alloc(entries, sizeof(int));
+    sparse->fronts.place = sp_alloc(entries, sizeof(int));
+    sparse->order = sp_alloc(size, sizeof(int));
+    sparse->pivot = sp_alloc(size, sizeof(int));
+    sparse->diagonal = sp_alloc(size, sizeof(double));
+    sparse->answer = sp_alloc(size, sizeof(double));
+    if (inverse && of && row_place && sparse->entry && sparse->source && sparse->fronts.place &&
+        sparse->order && sparse->pivot && sparse->diagonal && sparse->answer) {
+        for (int j = 0; j < n; j++) {
+            sparse->order[j] = perm[j];
+            inverse[perm[j]] = j;
+        }
+        sp_fronts_of(&sparse->fronts, of);
+        place_entries(sparse, n, start, row, source, inverse, of, row_place);
+    } else {
+        status = no_memory(context, n);
+    }
+    sp_free(inverse);
+    sp_free(of);
+    sp_free(row_place);
+    return status;
+}
+
 sp_status sp_sparse_analyse(sp_context *context, sp_sparse *sparse, int n, const int *start,
                             const int *row, const int *source)
 {
     cholmod_common *c = &sparse->common;
     const double begin = now();
-    const size_t size = (size_t)n;
     drop_matrix(sparse);
-    sparse->right = cholmod_allocate_dense(size, 1, size, CHOLMOD_REAL, c);
-    sparse->source = sp_alloc((size_t)start[n], sizeof(int));
-    sparse->order = sp_alloc(size, sizeof(int));
-    sparse->pivot = sp_alloc(size, sizeof(int));
-    sparse->diagonal = sp_alloc(size, sizeof(double));
-    cholmod_sparse *matrix = numbered(c, n, start, row);
-    if (matrix && sparse->right && sparse->source && sparse->order && sparse->pivot &&
-        sparse->diagonal)
-        sparse->factor = analyse(c, sparse->by_nodes, matrix, start, row, sparse->order);
-    sparse->operations = c->fl;
-    if (sparse->factor) sparse->matrix = in_order(c, matrix, sparse->factor);
+    sparse->size = n;
+    int *order = sp_alloc((size_t)n, sizeof(int));
+    cholmod_sparse *matrix = order ? pattern_of(c, n, start, row) : NULL;
+    cholmod_factor *factor =
+        matrix ? analyse(c, sparse->by_nodes, matrix, start, row, order) : NULL;
     cholmod_free_sparse(&matrix, c);
+    sp_free(order);
+    sp_status status;
+    if (factor)
+        status = take_analysis(context, sparse, factor, start, row, source);
+    else if (c->status == CHOLMOD_OK || c->status == CHOLMOD_OUT_OF_MEMORY)
+        status = no_memory(context, n);
+    else
+        status =
+            sp_fail(context, SP_INTERNAL,
+                    "the analysis of a matrix of %d unknowns failed (status %d)", n, c->status);
+    cholmod_free_factor(&factor, c);
     sparse->count.analyses++;
     sparse->count.seconds_analyse += now() - begin;
-    if (!sparse->matrix)
-        return c->status == CHOLMOD_OK || c->status == CHOLMOD_OUT_OF_MEMORY
-                   ? no_memory(context, n)
-                   : sp_fail(context, SP_INTERNAL,
-                             "the analysis of a matrix of %d unknowns failed (status %d)", n,
-                             c->status);
-    note_places(sparse, source);
-    forget_order(sparse->factor);
-    return expect_factor(context, c, sparse->factor);
+    return status;
 }
 
 void sp_sparse_load(sp_sparse *sparse, const double *value)
 {
-    const int entries = ((int *)sparse->matrix->p)[sparse->matrix->ncol];
-    double *x = sparse->matrix->x;
-    for (int k = 0; k < entries; k++) x[k] = value[sparse->source[k]];
+    const sp_front *last = &sparse->fronts.front[sparse->fronts.count - 1];
+    const size_t entries = last->entry + last->entries;
+    for (size_t k = 0; k < entries; k++) sparse->entry[k] = value[sparse->source[k]];
 }
 
 static double least_weight(const sp_sparse *sparse)
 {
-    const double *value = sparse->matrix->x;
     double largest = 0;
-    for (size_t j = 0; j < sparse->matrix->ncol; j++)
-        largest = fmax(largest, fabs(value[sparse->pivot[j]]));
+    for (int j = 0; j < sparse->size; j++)
+        largest = fmax(largest, fabs(sparse->entry[sparse->pivot[j]]));
     return 1e-6 * largest;
 }
 
 static void add_shift(sp_sparse *sparse, double shift)
 {
-    double *value = sparse->matrix->x;
     const double least = least_weight(sparse);
-    for (size_t j = 0; j < sparse->matrix->ncol; j++) {
-        double *pivot = &value[sparse->pivot[j]];
+    for (int j = 0; j < sparse->size; j++) {
+        double *pivot = &sparse->entry[sparse->pivot[j]];
         sparse->diagonal[j] = *pivot;
         *pivot += shift * fmax(fabs(*pivot), least);
     }
@@ -304,71 +316,43 @@ static void add_shift(sp_sparse *sparse, double shift)
 
 static void take_shift_off(sp_sparse *sparse)
 {
-    double *value = sparse->matrix->x;
-    for (size_t j = 0; j < sparse->matrix->ncol; j++) value[sparse->pivot[j]] = sparse->diagonal[j];
+    for (int j = 0; j < sparse->size; j++) sparse->entry[sparse->pivot[j]] = sparse->diagonal[j];
 }
 
-/* Simplicial LDL' keeps D on the diagonal of L; a factor in blocks (LL') exists only when all pivots are positive. */
-static int count_negative(const cholmod_factor *factor)
-{
-    const int *start = factor->p;
-    const double *value = factor->x;
-    int negative = 0;
-    if (factor->is_super || factor->is_ll) return 0;
-    for (size_t j = 0; j < factor->n; j++) {
-        const double d = value[start[j]];
-        if (!isfinite(d) || d == 0) return -1;
-        negative += d < 0;
-    }
-    return negative;
-}
-
+/* Not positive definite is a result, not an error. */
 sp_status sp_sparse_factor(sp_context *context, sp_sparse *sparse, double shift, int *negative)
 {
-    cholmod_common *c = &sparse->common;
+    (void)context;
     if (shift > 0) add_shift(sparse, shift);
-    /* CHOLMOD opens thread teams of its own for small loops, which cost more than the factor of one coupon. */
-    const int levels = omp_get_max_active_levels();
     const double begin = now();
-    omp_set_max_active_levels(0);
-    cholmod_factorize(sparse->matrix, sparse->factor, c);
-    omp_set_max_active_levels(levels);
+    *negative = sp_fronts_factor(&sparse->fronts, sparse->entry, !sparse->count_pivots);
     const double seconds = now() - begin;
     sparse->count.seconds_factor += seconds;
     sparse->count.factorizations++;
     if (shift > 0) take_shift_off(sparse);
-    if (c->status < CHOLMOD_OK)
-        return sp_fail(context, c->status == CHOLMOD_OUT_OF_MEMORY ? SP_NO_MEMORY : SP_INTERNAL,
-                       "the factorization failed (status %d)", c->status);
-    if (sparse->factor->minor == sparse->factor->n) {
-        sparse->count.operations += sparse->operations;
+    if (*negative >= 0) {
+        sparse->count.operations += sparse->fronts.operations;
         sparse->count.seconds_complete += seconds;
     }
-    /* Not positive definite is a result, not an error: LDL' stops early only at a zero pivot. */
-    *negative = sparse->factor->minor < sparse->factor->n ? -1 : count_negative(sparse->factor);
     return SP_OK;
 }
 
 void sp_sparse_weigh(const sp_sparse *sparse, const double *v, double *out)
 {
-    const double *value = sparse->matrix->x, least = least_weight(sparse);
-    for (size_t j = 0; j < sparse->matrix->ncol; j++)
-        out[sparse->order[j]] = fmax(fabs(value[sparse->pivot[j]]), least) * v[sparse->order[j]];
+    const double least = least_weight(sparse);
+    for (int j = 0; j < sparse->size; j++)
+        out[sparse->order[j]] =
+            fmax(fabs(sparse->entry[sparse->pivot[j]]), least) * v[sparse->order[j]];
 }
 
 sp_status sp_sparse_solve(sp_context *context, sp_sparse *sparse, const double *b, double *x)
 {
-    cholmod_common *c = &sparse->common;
+    (void)context;
     const double begin = now();
-    double *right = sparse->right->x;
-    const size_t n = sparse->matrix->ncol;
-    for (size_t j = 0; j < n; j++) right[j] = b[sparse->order[j]];
-    const int fine = cholmod_solve2(CHOLMOD_A, sparse->factor, sparse->right, NULL, &sparse->answer,
-                                    NULL, &sparse->work_y, &sparse->work_e, c);
+    for (int j = 0; j < sparse->size; j++) sparse->answer[j] = b[sparse->order[j]];
+    sp_fronts_solve(&sparse->fronts, sparse->answer);
+    for (int j = 0; j < sparse->size; j++) x[sparse->order[j]] = sparse->answer[j];
     sparse->count.solves++;
-    if (!fine) return sp_fail(context, SP_NO_MEMORY, "no memory to solve with the factor");
-    const double *answer = sparse->answer->x;
-    for (size_t j = 0; j < n; j++) x[sparse->order[j]] = answer[j];
     sparse->count.seconds_solve += now() - begin;
     return SP_OK;
 }

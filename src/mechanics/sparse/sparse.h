@@ -1,9 +1,9 @@
 /* The linear solver behind five calls, and the only user of cholmod.h.
  *
- * One symmetric matrix, lower triangle by columns; analysed once per pattern, factored often. Two ways: LDL' pivot by
- * pivot, which counts negative eigenvalues (Sylvester's law of inertia) and also factors what is not positive definite;
- * or whatever CHOLMOD finds faster (LL' in blocks when there is much fill), which only tells yes or no. BLAS is held to
- * one thread. */
+ * One symmetric matrix, lower triangle by columns; analysed once per pattern by CHOLMOD, which finds the order of elimination
+ * and the columns that are eliminated together, and factored often by the fronts of fronts.h: LDL' in that order, whose pivots
+ * count the negative eigenvalues (Sylvester's law of inertia), and which factors what is not positive definite as well. BLAS is
+ * not called. Figures do not depend on the number of threads, nor on the instruction set. */
 #ifndef SP_SPARSE_H
 #define SP_SPARSE_H
 
@@ -11,7 +11,7 @@
 
 typedef struct sp_sparse sp_sparse;
 
-/* Make a solver without a matrix; `count_pivots` 1: always LDL'; `by_nodes` 1: unknowns come in runs with the same neighbours,
+/* Make a solver without a matrix; `count_pivots` 1: go on where a pivot is negative, and count them; `by_nodes` 1: unknowns come in runs with the same neighbours,
  * as the six of a node in space, whose order is found together. Errors: SP_NO_MEMORY. */
 sp_status sp_sparse_create(sp_context *context, int count_pivots, int by_nodes, sp_sparse **sparse);
 void sp_sparse_free(sp_sparse *sparse);

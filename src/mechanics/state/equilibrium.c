@@ -206,8 +206,8 @@ int sp_interrupted(const sp_context *context)
     return context && context->interrupt && *context->interrupt;
 }
 
-sp_status sp_equilibrium_descend(sp_context *context, sp_system *system, const double *x,
-                                 double shortening, int most_iterations, sp_attempt *attempt)
+static sp_status descend(sp_context *context, sp_system *system, const double *x, double shortening,
+                         int most_iterations, int may_jump, sp_attempt *attempt)
 {
     *attempt = (sp_attempt){.end = SP_STUCK};
     sp_status status = sp_system_evaluate(context, system, x, shortening);
@@ -224,6 +224,10 @@ sp_status sp_equilibrium_descend(sp_context *context, sp_system *system, const d
         status =
             factor_downhill(context, system, still ? saddle_shift : first_shift, &shift, attempt);
         if (status != SP_OK) return status;
+        if (attempt->bent > 0 && !may_jump) {
+            attempt->end = SP_FAR;
+            return SP_OK;
+        }
         status = newton_direction(context, system, &slope);
         if (status == SP_OK && shift > 0 && still && hardly_moves(system))
             status = leave_saddle(context, system, &slope);
@@ -244,6 +248,18 @@ sp_status sp_equilibrium_descend(sp_context *context, sp_system *system, const d
         if (status != SP_OK) return status;
         if (fraction == 0) return SP_OK; /* stuck */
     }
+}
+
+sp_status sp_equilibrium_descend(sp_context *context, sp_system *system, const double *x,
+                                 double shortening, int most_iterations, sp_attempt *attempt)
+{
+    return descend(context, system, x, shortening, most_iterations, 1, attempt);
+}
+
+sp_status sp_equilibrium_roll(sp_context *context, sp_system *system, const double *x,
+                              double shortening, int most_iterations, sp_attempt *attempt)
+{
+    return descend(context, system, x, shortening, most_iterations, 0, attempt);
 }
 
 sp_status sp_equilibrium_follow(sp_context *context, sp_system *system, const double *x,

@@ -25,6 +25,10 @@ typedef struct sp_attempt {
 sp_status sp_equilibrium_descend(sp_context *context, sp_system *system, const double *x,
                                  double shortening, int most_iterations, sp_attempt *attempt);
 
+/* The same for who has no use for a jump: it ends, SP_FAR, at the first state where K is not positive definite. */
+sp_status sp_equilibrium_roll(sp_context *context, sp_system *system, const double *x,
+                              double shortening, int most_iterations, sp_attempt *attempt);
+
 /* Equilibrium near x, stable or not: plain Newton, which stays on the path of x through a bifurcation. */
 sp_status sp_equilibrium_follow(sp_context *context, sp_system *system, const double *x,
                                 double shortening, int most_iterations, sp_attempt *attempt);

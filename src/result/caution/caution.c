@@ -113,7 +113,8 @@ int sp_cautions(const sp_result *result, char lines[SP_CAUTION_MAX][SP_CAUTION_S
                   "Fibre strains reach %.0f %%: a filament may tear or yield before, and damage is "
                   "not modelled.",
                   100.0 * fibre);
-    if (path->stop == SP_STOP_GAVE_UP || path->stop == SP_STOP_INTERRUPTED)
+    if (path->stop == SP_STOP_RANGE || path->stop == SP_STOP_GAVE_UP ||
+        path->stop == SP_STOP_INTERRUPTED)
         sp_format(lines[count++], SP_CAUTION_SIZE,
                   "The press ended early (%s): figures beyond its end are not reached.",
                   sp_stop_text(path->stop));

@@ -7,8 +7,9 @@
 sp_measure sp_measure_drop_after_maximum(const sp_path *path, const sp_network *network,
                                          const sp_case *request)
 {
+    const sp_curve curve = sp_curve_of_path(path);
     (void)network, (void)request;
-    const int top = sp_curve_first_maximum(path);
+    const int top = sp_curve_first_maximum(&curve);
     if (path->step_count < 2) return sp_not_reached();
     if (top < 0) return sp_reached(0.0);
     const double highest = path->step[top].force;

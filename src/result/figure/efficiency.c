@@ -7,32 +7,36 @@
 sp_measure sp_measure_densification_strain(const sp_path *path, const sp_network *network,
                                            const sp_case *request)
 {
+    const sp_curve curve = sp_curve_of_path(path);
     (void)network, (void)request;
-    sp_efficiency top = sp_curve_efficiency(path);
+    sp_efficiency top = sp_curve_efficiency(&curve);
     return top.reached ? sp_reached(top.strain) : sp_not_reached();
 }
 
 sp_measure sp_measure_efficiency_max(const sp_path *path, const sp_network *network,
                                      const sp_case *request)
 {
+    const sp_curve curve = sp_curve_of_path(path);
     (void)network, (void)request;
-    sp_efficiency top = sp_curve_efficiency(path);
+    sp_efficiency top = sp_curve_efficiency(&curve);
     return top.reached ? sp_reached(top.value) : sp_not_reached();
 }
 
 static sp_measure energy_per_volume(const sp_path *path, double strain)
 {
-    sp_measure work = sp_curve_work(path, 0.0, strain * path->size[1]);
+    const sp_curve curve = sp_curve_of_path(path);
+    sp_measure work = sp_curve_work(&curve, 0.0, strain * path->size[1]);
     if (!work.reached) return work;
-    return sp_reached(work.value / (sp_curve_area(path) * path->size[1]));
+    return sp_reached(work.value / (curve.area * path->size[1]));
 }
 
 sp_measure sp_measure_energy_per_volume_densification(const sp_path *path,
                                                       const sp_network *network,
                                                       const sp_case *request)
 {
+    const sp_curve curve = sp_curve_of_path(path);
     (void)network, (void)request;
-    sp_efficiency top = sp_curve_efficiency(path);
+    sp_efficiency top = sp_curve_efficiency(&curve);
     return top.reached ? energy_per_volume(path, top.strain) : sp_not_reached();
 }
 
@@ -46,9 +50,10 @@ sp_measure sp_measure_energy_per_volume_50(const sp_path *path, const sp_network
 sp_measure sp_measure_energy_per_mass(const sp_path *path, const sp_network *network,
                                       const sp_case *request)
 {
-    sp_efficiency top = sp_curve_efficiency(path);
+    const sp_curve curve = sp_curve_of_path(path);
+    sp_efficiency top = sp_curve_efficiency(&curve);
     sp_measure mass = sp_measure_mass(path, network, request);
     if (!top.reached || !mass.reached || !(mass.value > 0.0)) return sp_not_reached();
-    sp_measure work = sp_curve_work(path, 0.0, top.strain * path->size[1]);
+    sp_measure work = sp_curve_work(&curve, 0.0, top.strain * path->size[1]);
     return work.reached ? sp_reached(work.value / mass.value) : work;
 }

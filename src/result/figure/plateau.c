@@ -10,26 +10,29 @@
 sp_measure sp_measure_plateau_stress(const sp_path *path, const sp_network *network,
                                      const sp_case *request)
 {
+    const sp_curve curve = sp_curve_of_path(path);
     (void)network, (void)request;
-    return sp_curve_mean_stress(path, PLATEAU_FROM, PLATEAU_TO);
+    return sp_curve_mean_stress(&curve, PLATEAU_FROM, PLATEAU_TO);
 }
 
 sp_measure sp_measure_plateau_stress_20_30(const sp_path *path, const sp_network *network,
                                            const sp_case *request)
 {
+    const sp_curve curve = sp_curve_of_path(path);
     (void)network, (void)request;
-    return sp_curve_mean_stress(path, PLATEAU_FROM, 0.30);
+    return sp_curve_mean_stress(&curve, PLATEAU_FROM, 0.30);
 }
 
 /* First rise through 1.3 x plateau stress beyond 20 %: a high first maximum before the plateau is not its end. */
 sp_measure sp_measure_plateau_end(const sp_path *path, const sp_network *network,
                                   const sp_case *request)
 {
+    const sp_curve curve = sp_curve_of_path(path);
     sp_measure plateau = sp_measure_plateau_stress(path, network, request);
     if (!plateau.reached || !(plateau.value > 0.0)) return sp_not_reached();
-    double wanted = PLATEAU_RISE * plateau.value * sp_curve_area(path);
+    double wanted = PLATEAU_RISE * plateau.value * curve.area;
     double from = PLATEAU_FROM * path->size[1], u = from;
-    double force = sp_curve_force(path, from).value;
+    double force = sp_curve_force(&curve, from).value;
     for (int i = 0; i < path->step_count; i++) {
         const sp_step *next = &path->step[i];
         if (next->shortening <= from) continue;

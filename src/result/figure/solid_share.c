@@ -4,8 +4,9 @@
 
 static sp_measure share_at(const sp_path *path, const sp_case *request, int percent)
 {
+    const sp_curve curve = sp_curve_of_path(path);
     const sp_solid_curve *solid = &path->solid;
-    const sp_measure force = sp_curve_force(path, percent / 100.0 * path->size[1]);
+    const sp_measure force = sp_curve_force(&curve, percent / 100.0 * path->size[1]);
     if (!force.reached || percent >= solid->count) return sp_not_reached();
     const double raise = request->platens == SP_PLATENS_SLIDING ? 1 : solid->raise;
     return sp_reached(force.value / (raise * solid->force[percent]));

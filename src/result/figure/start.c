@@ -8,35 +8,39 @@
 sp_measure sp_measure_initial_stiffness(const sp_path *path, const sp_network *network,
                                         const sp_case *request)
 {
+    const sp_curve curve = sp_curve_of_path(path);
     (void)network, (void)request;
-    sp_start start = sp_curve_start(path);
+    sp_start start = sp_curve_start(&curve);
     return start.stiffness > 0.0 ? sp_reached(start.stiffness) : sp_not_reached();
 }
 
 sp_measure sp_measure_chord_modulus(const sp_path *path, const sp_network *network,
                                     const sp_case *request)
 {
+    const sp_curve curve = sp_curve_of_path(path);
     (void)network, (void)request;
-    sp_start start = sp_curve_start(path);
+    sp_start start = sp_curve_start(&curve);
     double height = path->size[1];
-    sp_measure a = sp_curve_force(path, start.toe + CHORD_FROM * height);
-    sp_measure b = sp_curve_force(path, start.toe + CHORD_TO * height);
+    sp_measure a = sp_curve_force(&curve, start.toe + CHORD_FROM * height);
+    sp_measure b = sp_curve_force(&curve, start.toe + CHORD_TO * height);
     if (!a.reached || !b.reached) return sp_not_reached();
-    return sp_reached((b.value - a.value) / (sp_curve_area(path) * (CHORD_TO - CHORD_FROM)));
+    return sp_reached((b.value - a.value) / (curve.area * (CHORD_TO - CHORD_FROM)));
 }
 
 sp_measure sp_measure_first_maximum(const sp_path *path, const sp_network *network,
                                     const sp_case *request)
 {
+    const sp_curve curve = sp_curve_of_path(path);
     (void)network, (void)request;
-    int top = sp_curve_first_maximum(path);
-    return top >= 0 ? sp_reached(path->step[top].force / sp_curve_area(path)) : sp_not_reached();
+    int top = sp_curve_first_maximum(&curve);
+    return top >= 0 ? sp_reached(path->step[top].force / curve.area) : sp_not_reached();
 }
 
 sp_measure sp_measure_first_maximum_strain(const sp_path *path, const sp_network *network,
                                            const sp_case *request)
 {
+    const sp_curve curve = sp_curve_of_path(path);
     (void)network, (void)request;
-    int top = sp_curve_first_maximum(path);
+    int top = sp_curve_first_maximum(&curve);
     return top >= 0 ? sp_reached(path->step[top].shortening / path->size[1]) : sp_not_reached();
 }

@@ -10,6 +10,8 @@
 #define TOE_SHARE 0.5        /* a first tangent below this share of the steepest slope is a toe */
 #define STRAIGHT 0.01        /* slopes that differ by less belong to one straight part */
 #define STRAIGHT_STRAIN 0.01 /* over at least this much of strain */
+#define CHORD_STRAIN 0.01    /* of the chord that gives a stiffness (common practice, no source) */
+#define ROUND_OFF 1e-9       /* mm */
 #define START_WINDOW                                                                               \
     0.002 /* strain over which a slope is taken: short steps around events carry round-off */
 
@@ -23,167 +25,191 @@ sp_measure sp_reached(double value)
     return isfinite(value) ? (sp_measure){1, value} : sp_not_reached();
 }
 
-double sp_curve_area(const sp_path *path)
+/* Member of the state i of a view. */
+static double value_at(const sp_curve *curve, const double *first, int i)
 {
-    return path->size[0] * path->size[2];
+    return *(const double *)((const char *)first + (size_t)i * curve->stride);
 }
 
-double sp_curve_end(const sp_path *path)
+static double u_at(const sp_curve *curve, int i)
 {
-    return path->step_count > 0 ? path->step[path->step_count - 1].shortening : 0.0;
+    return value_at(curve, curve->shortening, i);
+}
+
+static double f_at(const sp_curve *curve, int i)
+{
+    return value_at(curve, curve->force, i);
+}
+
+sp_curve sp_curve_of_path(const sp_path *path)
+{
+    const sp_step *step = path->step;
+    if (path->step_count < 1) return (sp_curve){.height = path->size[1]};
+    return (sp_curve){.height = path->size[1],
+                      .area = path->size[0] * path->size[2],
+                      .count = path->step_count,
+                      .stride = sizeof *step,
+                      .shortening = &step->shortening,
+                      .force = &step->force,
+                      .stiffness = &step->stiffness};
+}
+
+double sp_curve_end(const sp_curve *curve)
+{
+    return curve->count > 0 ? u_at(curve, curve->count - 1) : 0.0;
 }
 
 /* Last step with shortening <= u; -1 when there is none. */
-static int step_before(const sp_path *path, double u)
+static int step_before(const sp_curve *curve, double u)
 {
     int last = -1;
-    for (int i = 0; i < path->step_count; i++)
-        if (path->step[i].shortening <= u) last = i;
+    for (int i = 0; i < curve->count; i++)
+        if (u_at(curve, i) <= u) last = i;
     return last;
 }
 
-static int beyond_end(const sp_path *path, double u)
+static int beyond_end(const sp_curve *curve, double u)
 {
-    return path->step_count < 2 || !(u >= 0.0) ||
-           !(u <= sp_curve_end(path) + END_TOLERANCE * path->size[1]);
+    return curve->count < 2 || !(u >= 0.0) ||
+           !(u <= sp_curve_end(curve) + END_TOLERANCE * curve->height);
 }
 
-sp_measure sp_curve_force(const sp_path *path, double u)
+sp_measure sp_curve_force(const sp_curve *curve, double u)
 {
-    if (beyond_end(path, u)) return sp_not_reached();
-    int i = step_before(path, u);
+    if (beyond_end(curve, u)) return sp_not_reached();
+    int i = step_before(curve, u);
     if (i < 0) return sp_not_reached();
-    const sp_step *a = &path->step[i];
-    if (i == path->step_count - 1) return sp_reached(a->force);
-    const sp_step *b = a + 1; /* b->shortening > u >= a->shortening: the difference is positive */
-    double s = (u - a->shortening) / (b->shortening - a->shortening);
-    return sp_reached(a->force + s * (b->force - a->force));
+    const double from = f_at(curve, i), begin = u_at(curve, i);
+    if (i == curve->count - 1) return sp_reached(from);
+    /* the next shortening is above u, which is not below `begin`: the difference is positive */
+    const double s = (u - begin) / (u_at(curve, i + 1) - begin);
+    return sp_reached(from + s * (f_at(curve, i + 1) - from));
 }
 
-sp_measure sp_curve_work(const sp_path *path, double a, double b)
+sp_measure sp_curve_work(const sp_curve *curve, double a, double b)
 {
-    if (beyond_end(path, b) || !(a <= b)) return sp_not_reached();
+    if (beyond_end(curve, b) || !(a <= b)) return sp_not_reached();
     double work = 0.0;
-    for (int i = 0; i + 1 < path->step_count; i++) {
-        const sp_step *p = &path->step[i], *q = p + 1;
-        double width = q->shortening - p->shortening;
+    for (int i = 0; i + 1 < curve->count; i++) {
+        const double begin = u_at(curve, i), end = u_at(curve, i + 1);
+        double width = end - begin;
         if (!(width > 0.0)) continue; /* a snap does no platen work */
-        double from = fmax(a, p->shortening), to = fmin(b, q->shortening);
+        double from = fmax(a, begin), to = fmin(b, end);
         if (!(to > from)) continue;
-        double slope = (q->force - p->force) / width;
-        double middle = p->force + slope * (0.5 * (from + to) - p->shortening);
+        double slope = (f_at(curve, i + 1) - f_at(curve, i)) / width;
+        double middle = f_at(curve, i) + slope * (0.5 * (from + to) - begin);
         work += middle * (to - from);
     }
     return sp_reached(work);
 }
 
-sp_measure sp_curve_mean_stress(const sp_path *path, double from, double to)
+sp_measure sp_curve_mean_stress(const sp_curve *curve, double from, double to)
 {
-    double height = path->size[1];
-    sp_measure work = sp_curve_work(path, from * height, to * height);
+    double height = curve->height;
+    sp_measure work = sp_curve_work(curve, from * height, to * height);
     if (!work.reached) return work;
-    return sp_reached(work.value / ((to - from) * height * sp_curve_area(path)));
+    return sp_reached(work.value / ((to - from) * height * curve->area));
 }
 
-int sp_curve_first_maximum(const sp_path *path)
+int sp_curve_first_maximum(const sp_curve *curve)
 {
     int top = 0;
-    for (int i = 1; i < path->step_count; i++) {
-        if (path->step[i].force > path->step[top].force)
+    for (int i = 1; i < curve->count; i++) {
+        if (f_at(curve, i) > f_at(curve, top))
             top = i;
-        else if (path->step[i].force < (1.0 - DROP) * path->step[top].force)
+        else if (f_at(curve, i) < (1.0 - DROP) * f_at(curve, top))
             return top;
     }
     return -1;
 }
 
 /* Last step of the start: the first maximum or START_STRAIN, but at least step 1 (steps may be coarse). */
-static int start_end(const sp_path *path)
+static int start_end(const sp_curve *curve)
 {
-    int top = sp_curve_first_maximum(path), end = 1;
-    while (end + 1 < path->step_count && end != top &&
-           path->step[end + 1].shortening <= START_STRAIN * path->size[1] * (1.0 + END_TOLERANCE))
+    int top = sp_curve_first_maximum(curve), end = 1;
+    while (end + 1 < curve->count && end != top &&
+           u_at(curve, end + 1) <= START_STRAIN * curve->height * (1.0 + END_TOLERANCE))
         end++;
     return end;
 }
 
 /* Step at least START_WINDOW of strain behind step i, or the end of the start. */
-static int window_end(const sp_path *path, int i, int end)
+static int window_end(const sp_curve *curve, int i, int end)
 {
-    const double window = START_WINDOW * path->size[1];
+    const double window = START_WINDOW * curve->height;
     int j = i + 1;
-    while (j < end && path->step[j].shortening - path->step[i].shortening < window) j++;
+    while (j < end && u_at(curve, j) - u_at(curve, i) < window) j++;
     return j;
 }
 
-static double slope_between(const sp_step *p, const sp_step *q)
+static double slope_between(const sp_curve *curve, int i, int j)
 {
-    const double width = q->shortening - p->shortening;
-    return width > 0.0 ? (q->force - p->force) / width : 0.0;
+    const double width = u_at(curve, j) - u_at(curve, i);
+    return width > 0.0 ? (f_at(curve, j) - f_at(curve, i)) / width : 0.0;
 }
 
 /* Tangent of the unloaded state; of the parabola through the first windows where the curve comes without tangents. */
-static double first_tangent(const sp_path *path, int end)
+static double first_tangent(const sp_curve *curve, int end)
 {
-    const sp_step *step = path->step;
-    if (step[0].stiffness > 0.0 && isfinite(step[0].stiffness)) return step[0].stiffness;
-    const int i = window_end(path, 0, end), j = i < end ? window_end(path, i, end) : i;
-    const double near = slope_between(&step[0], &step[i]);
+    const double tangent = curve->stiffness ? curve->stiffness[0] : 0.0;
+    if (tangent > 0.0 && isfinite(tangent)) return tangent;
+    const int i = window_end(curve, 0, end), j = i < end ? window_end(curve, i, end) : i;
+    const double near = slope_between(curve, 0, i);
     if (j == i) return near;
-    const double h = step[i].shortening - step[0].shortening;
-    const double whole = step[j].shortening - step[0].shortening;
-    return whole > 0.0 ? near - (slope_between(&step[i], &step[j]) - near) * h / whole : near;
+    const double h = u_at(curve, i) - u_at(curve, 0);
+    const double whole = u_at(curve, j) - u_at(curve, 0);
+    return whole > 0.0 ? near - (slope_between(curve, i, j) - near) * h / whole : near;
 }
 
 /* The line over the window that begins at step i: slope 0 where a full window is no longer left. */
-static double window_slope(const sp_path *path, int i, int end)
+static double window_slope(const sp_curve *curve, int i, int end)
 {
-    const sp_step *p = &path->step[i], *q = &path->step[window_end(path, i, end)];
-    const double least = START_WINDOW * path->size[1] * (1.0 - END_TOLERANCE);
-    return i > 0 && q->shortening - p->shortening < least ? 0.0 : slope_between(p, q);
+    const int j = window_end(curve, i, end);
+    const double least = START_WINDOW * curve->height * (1.0 - END_TOLERANCE);
+    return i > 0 && u_at(curve, j) - u_at(curve, i) < least ? 0.0 : slope_between(curve, i, j);
 }
 
 /* Step from which the steepest line of the start goes. */
-static int steepest_from(const sp_path *path, int end)
+static int steepest_from(const sp_curve *curve, int end)
 {
     int steepest = 0;
     for (int i = 1; i < end; i++)
-        if (window_slope(path, i, end) > window_slope(path, steepest, end)) steepest = i;
+        if (window_slope(curve, i, end) > window_slope(curve, steepest, end)) steepest = i;
     return steepest;
 }
 
 /* Does the curve run straight for a while where it is steepest, or is it less steep at the end of the start? A curve that
  * stiffens on and on has neither, and so no toe that ended. */
-static int toe_ends(const sp_path *path, double steepest, int end)
+static int toe_ends(const sp_curve *curve, double steepest, int end)
 {
     double from = INFINITY, to = 0.0;
     int last = 0;
     for (int i = 0; i < end; i++) {
-        const double slope = window_slope(path, i, end);
+        const double slope = window_slope(curve, i, end);
         if (i > 0 && slope == 0.0) continue;
         last = i;
         if (slope < (1.0 - STRAIGHT) * steepest) continue;
-        from = fmin(from, path->step[i].shortening);
-        to = path->step[window_end(path, i, end)].shortening;
+        from = fmin(from, u_at(curve, i));
+        to = u_at(curve, window_end(curve, i, end));
     }
-    return window_slope(path, last, end) < (1.0 - STRAIGHT) * steepest ||
-           to - from >= STRAIGHT_STRAIN * path->size[1];
+    return window_slope(curve, last, end) < (1.0 - STRAIGHT) * steepest ||
+           to - from >= STRAIGHT_STRAIN * curve->height;
 }
 
 /* The tangent of the unloaded state: a wall that buckles inside the first step does not hide the stiffness before it, and a
  * law that stiffens does not add to it. Where the curve has a toe, the steepest line takes its place and the shortening counts
  * from where it meets zero force (ASTM D695 and ISO 604, from memory: the straight part, or without one the tangent at the
  * inflection, is carried back to zero). */
-sp_start sp_curve_start(const sp_path *path)
+sp_start sp_curve_start(const sp_curve *curve)
 {
-    if (path->step_count < 2) return (sp_start){0.0, 0.0};
-    const int end = start_end(path);
-    const double tangent = fmax(0.0, first_tangent(path, end));
-    const int from = steepest_from(path, end);
-    const double steepest = window_slope(path, from, end);
-    if (tangent >= TOE_SHARE * steepest || !toe_ends(path, steepest, end))
+    if (curve->count < 2) return (sp_start){0.0, 0.0};
+    const int end = start_end(curve);
+    const double tangent = fmax(0.0, first_tangent(curve, end));
+    const int from = steepest_from(curve, end);
+    const double steepest = window_slope(curve, from, end);
+    if (tangent >= TOE_SHARE * steepest || !toe_ends(curve, steepest, end))
         return (sp_start){tangent, 0.0};
-    const double toe = path->step[from].shortening - path->step[from].force / steepest;
+    const double toe = u_at(curve, from) - f_at(curve, from) / steepest;
     return (sp_start){steepest, fmax(0.0, toe)};
 }
 
@@ -206,21 +232,21 @@ static void parabola_top(const double x[3], const double y[3], double *top_x, do
 
 /* eta = (work per volume) / (largest stress so far). The largest stress instead of the present one: a snap that lets
  * the force drop would show as a spike of eta, and a cushion is judged by the peak it passes on. */
-sp_efficiency sp_curve_efficiency(const sp_path *path)
+sp_efficiency sp_curve_efficiency(const sp_curve *curve)
 {
-    double height = path->size[1];
+    double height = curve->height;
     double work = 0.0, peak = 0.0, x[3] = {0}, y[3] = {0}, best_x[3] = {0}, best_y[3] = {0};
-    int best = -1, last = path->step_count - 1;
+    int best = -1, last = curve->count - 1;
     for (int i = 1; i <= last; i++) {
-        const sp_step *p = &path->step[i - 1], *q = p + 1;
-        work += 0.5 * (p->force + q->force) * fmax(0.0, q->shortening - p->shortening);
-        peak = fmax(peak, q->force);
+        const double width = u_at(curve, i) - u_at(curve, i - 1), force = f_at(curve, i);
+        work += 0.5 * (f_at(curve, i - 1) + force) * fmax(0.0, width);
+        peak = fmax(peak, force);
         double eta = peak > 0.0 ? work / (height * peak) : 0.0; /* the face area cancels */
-        if (q->shortening > p->shortening) {
+        if (width > 0.0) {
             x[0] = x[1], y[0] = y[1];
             x[1] = x[2], y[1] = y[2];
         }
-        x[2] = q->shortening / height, y[2] = eta;
+        x[2] = u_at(curve, i) / height, y[2] = eta;
         if (best == i - 1) best_x[2] = x[2], best_y[2] = y[2];
         if (best >= 0 && !(eta > best_y[1])) continue;
         best = i;
@@ -232,4 +258,65 @@ sp_efficiency sp_curve_efficiency(const sp_path *path)
     sp_efficiency result = {best >= 0 && y[2] < (1.0 - DROP) * best_y[1], 0.0, 0.0};
     if (result.reached) parabola_top(best_x, best_y, &result.strain, &result.value);
     return result;
+}
+
+sp_measure sp_curve_shortening(const sp_curve *curve, double force)
+{
+    for (int i = 1; i < curve->count; i++) {
+        const double below = f_at(curve, i - 1), above = f_at(curve, i), begin = u_at(curve, i - 1);
+        if (!(above >= force)) continue;
+        const double share = above > below && below < force ? (force - below) / (above - below) : 0;
+        return sp_reached(begin + share * (u_at(curve, i) - begin));
+    }
+    return sp_not_reached();
+}
+
+/* What a cushion takes up before it passes on more than the peak; all of the curve when it stays below. */
+sp_measure sp_curve_energy_before(const sp_curve *curve, double peak)
+{
+    double energy = 0;
+    if (curve->count < 2) return sp_not_reached();
+    for (int i = 1; i < curve->count; i++) {
+        const double strain[2] = {u_at(curve, i - 1) / curve->height,
+                                  u_at(curve, i) / curve->height};
+        const double p = f_at(curve, i - 1) / curve->area, q = f_at(curve, i) / curve->area;
+        const double width = fmax(0, strain[1] - strain[0]);
+        if (q > peak) {
+            const double share = p < peak ? (peak - p) / (q - p) : 0;
+            return sp_reached(energy + share * width * 0.5 * (p + peak));
+        }
+        energy += width * 0.5 * (p + q);
+    }
+    return sp_reached(energy);
+}
+
+/* Slope of the chord over 1 % of strain about a shortening, over half of it at either end of the curve. */
+sp_measure sp_curve_stiffness(const sp_curve *curve, double u)
+{
+    const double half = 0.5 * CHORD_STRAIN * curve->height, last = sp_curve_end(curve);
+    const double from = fmax(0.0, u - half), to = fmin(last, u + half);
+    const sp_measure a = sp_curve_force(curve, from), b = sp_curve_force(curve, to);
+    if (beyond_end(curve, u) || !a.reached || !b.reached || !(to > from)) return sp_not_reached();
+    return sp_reached((b.value - a.value) / (to - from));
+}
+
+/* Force at a shortening inside the piece of the curve that ends at state i; behind a snap, at its end. */
+static double force_in(const sp_curve *curve, int i, double shortening)
+{
+    const double begin = u_at(curve, i - 1), from = f_at(curve, i - 1), to = f_at(curve, i);
+    const double length = u_at(curve, i) - begin;
+    return length > 0 ? from + (to - from) * (shortening - begin) / length : to;
+}
+
+double sp_curve_mean_force(const sp_curve *curve, double from, double to)
+{
+    double work = 0;
+    if (curve->count < 2 || from < u_at(curve, 0) - ROUND_OFF ||
+        to > sp_curve_end(curve) + ROUND_OFF)
+        return NAN;
+    for (int i = 1; i < curve->count; i++) {
+        const double a = fmax(from, u_at(curve, i - 1)), b = fmin(to, u_at(curve, i));
+        if (b > a) work += 0.5 * (b - a) * (force_in(curve, i, a) + force_in(curve, i, b));
+    }
+    return work / (to - from);
 }

@@ -10,29 +10,36 @@
 sp_measure sp_not_reached(void);
 sp_measure sp_reached(double value); /* not reached when the value is not finite */
 
-double sp_curve_area(const sp_path *path); /* of the loaded face                [mm2] */
-double sp_curve_end(const sp_path *path);  /* last shortening, 0 without steps  [mm] */
-sp_measure sp_curve_force(const sp_path *path,
+double sp_curve_end(const sp_curve *curve); /* last shortening, 0 without steps  [mm] */
+sp_measure sp_curve_force(const sp_curve *curve,
                           double u); /* force at shortening u             [N] */
-sp_measure sp_curve_work(const sp_path *path, double a,
+sp_measure sp_curve_work(const sp_curve *curve, double a,
                          double b); /* integral of F du from a to b [mJ] */
-sp_measure sp_curve_mean_stress(const sp_path *path, double from,
+sp_measure sp_curve_mean_stress(const sp_curve *curve, double from,
                                 double to); /* strains         [MPa] */
 
+sp_measure sp_curve_shortening(const sp_curve *curve,
+                               double force); /* first one with this force [mm] */
+/* Work per volume before the stress first passes a peak [MPa], all of it when it never does [MJ/m3]. */
+sp_measure sp_curve_energy_before(const sp_curve *curve, double peak);
+sp_measure sp_curve_stiffness(const sp_curve *curve, double u); /* [N/mm] */
+/* Mean force between two shortenings [N]; NaN when the curve does not reach over them. */
+double sp_curve_mean_force(const sp_curve *curve, double from, double to);
+
 /* Step of the first maximum of the force that is followed by a drop of 1 % or more; -1 when there is none. */
-int sp_curve_first_maximum(const sp_path *path);
+int sp_curve_first_maximum(const sp_curve *curve);
 
 typedef struct sp_start {
     double stiffness; /* tangent after toe compensation [N/mm]; 0: the curve has no rising start */
     double toe;       /* shortening where that tangent meets zero force, 0 without a toe [mm] */
 } sp_start;
-sp_start sp_curve_start(const sp_path *path);
+sp_start sp_curve_start(const sp_curve *curve);
 
 typedef struct sp_efficiency {
     int reached;   /* the efficiency has a maximum before the end of the curve */
     double strain; /* of the maximum */
     double value;  /* efficiency there */
 } sp_efficiency;
-sp_efficiency sp_curve_efficiency(const sp_path *path);
+sp_efficiency sp_curve_efficiency(const sp_curve *curve);
 
 #endif

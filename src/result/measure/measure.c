@@ -1,9 +1,13 @@
 /* The table of measures. */
+#include "measure/figure_list.h"
 #include "measure/measure_list.h"
 
 static const sp_measure_row rows[] = {
-#define SP_MEASURE_ROW(name, unit, doc) {#name, unit, doc, sp_measure_##name},
-    SP_MEASURE_LIST(SP_MEASURE_ROW)
+#define SP_MEASURE_ROW(name, unit, doc) {#name, unit, doc, sp_measure_##name, NULL, 0},
+#define SP_MEASURE_AT(name, figure, strain, unit, doc)                                             \
+    {#name, unit, doc, NULL, &sp_figure_row_of[SP_FIGURE_##figure], strain},
+    SP_MEASURE_LIST(SP_MEASURE_ROW, SP_MEASURE_AT)
+#undef SP_MEASURE_AT
 #undef SP_MEASURE_ROW
 };
 
@@ -19,5 +23,7 @@ sp_measure sp_measure_take(const sp_measure_row *row, const sp_path *path,
     char words[SP_MODELLED_SIZE];
     if (sp_measure_modelled(row->name, request, words) == SP_NOT_MODELLED)
         return (sp_measure){0, 0.0};
-    return row->take(path, network, request);
+    if (row->take) return row->take(path, network, request);
+    const sp_curve curve = sp_curve_of_path(path);
+    return row->figure->take(&curve, row->strain * curve.height);
 }

@@ -1,5 +1,5 @@
 /* One row per measure: name, unit ("-" without), one line with definition and source. The order here is the order in
- * every output. A new measure is a function sp_measure_<name> in a file of src/result/figure plus one row here.
+ * every output. AT rows are a figure of figure_list.h at a strain. A new measure is a function sp_measure_<name> in a file of src/result/figure plus one row here.
  *
  * Standards are quoted from memory. Strain is shortening / height, stress is force / (width x depth). */
 #ifndef SP_MEASURE_LIST_H
@@ -7,7 +7,7 @@
 
 #include <strutpress/measure.h>
 
-#define SP_MEASURE_LIST(X)                                                                         \
+#define SP_MEASURE_LIST(X, AT)                                                                     \
     X(initial_stiffness, "N/mm",                                                                   \
       "tangent of the unloaded coupon; of a curve with a toe, first tangent below half of the "    \
       "steepest slope before the first maximum and 10 % strain: that slope, carried back to zero " \
@@ -32,11 +32,11 @@
       "work per coupon volume up to densification_strain")                                         \
     X(energy_per_volume_50, "MJ/m3", "work per coupon volume up to 50 % strain")                   \
     X(energy_per_mass, "J/kg", "work per coupon mass up to densification_strain")                  \
-    X(force_10, "N", "force at 10 % strain; at a snap, after it")                                  \
-    X(force_25, "N", "force at 25 % strain")                                                       \
-    X(force_40, "N", "force at 40 % strain")                                                       \
-    X(force_50, "N", "force at 50 % strain")                                                       \
-    X(force_65, "N", "force at 65 % strain")                                                       \
+    AT(force_10, force_at, 0.10, "N", "force at 10 % strain; at a snap, after it")                 \
+    AT(force_25, force_at, 0.25, "N", "force at 25 % strain")                                      \
+    AT(force_40, force_at, 0.40, "N", "force at 40 % strain")                                      \
+    AT(force_50, force_at, 0.50, "N", "force at 50 % strain")                                      \
+    AT(force_65, force_at, 0.65, "N", "force at 65 % strain")                                      \
     X(support_ratio, "-", "force at 65 % / force at 25 % strain (ISO 2439 support factor)")        \
     X(solid_share_10, "-",                                                                         \
       "force at 10 % strain / that of the solid block of its size, law and platens; friction "     \
@@ -70,7 +70,9 @@
 #define SP_MEASURE_DECLARE(name, unit, doc)                                                        \
     sp_measure sp_measure_##name(const sp_path *path, const sp_network *network,                   \
                                  const sp_case *request);
-SP_MEASURE_LIST(SP_MEASURE_DECLARE)
+#define SP_MEASURE_AT_A_STRAIN(name, figure, strain, unit, doc)
+SP_MEASURE_LIST(SP_MEASURE_DECLARE, SP_MEASURE_AT_A_STRAIN)
+#undef SP_MEASURE_AT_A_STRAIN
 #undef SP_MEASURE_DECLARE
 
 #endif

@@ -237,6 +237,9 @@ static void count_cells(cost *c, const sp_space_count *cells)
     count_mesh(c, cells->struts, cells->length - diameter, diameter);
 }
 
+/* From rib to rib; wavy.c takes more where waves are steep. */
+static const int pieces_of_a_wave = 8;
+
 /* An infill of density p and bead t has lines of length p/t per area, and a cell is as long as its line density says. */
 static void count_infill(cost *c, const sp_pattern_row *pattern)
 {
@@ -251,7 +254,10 @@ static void count_infill(cost *c, const sp_pattern_row *pattern)
     const int layers = request->layers > 0 ? request->layers : 1;
     c->dimension = request->layers > 0 ? 3 : 2;
     c->density = fmin(1, solid / (request->width * request->height));
-    count_mesh(c, layers * length / cell, cell - t, t);
+    if (strcmp(pattern->name, "wavy")) /* its waves are struts from bend to bend */
+        count_mesh(c, layers * length / cell, cell - t, t);
+    else
+        count_mesh(c, layers * pieces_of_a_wave * length / cell, cell / pieces_of_a_wave, t);
     if (wall > 0) count_mesh(c, layers * 2 * (width + height) / cell, cell - t, wall);
     if (layers > 1) /* every crossing is a bond and cuts both struts */
         count_mesh(c, (layers - 1) * length * length / (4 * width * height), t, t);

@@ -8,9 +8,10 @@
 /* What sp_result_press says of a press that ended early becomes an end of its path. */
 static void take_end(sp_context *context, sp_status status, sp_result *result)
 {
-    result->stop = status == SP_GAVE_UP       ? SP_STOP_GAVE_UP
-                   : status == SP_INTERRUPTED ? SP_STOP_INTERRUPTED
-                                              : result->path.stop;
+    const int is_named = status == SP_OK || result->path.stop == SP_STOP_RANGE;
+    result->stop = status == SP_INTERRUPTED ? SP_STOP_INTERRUPTED
+                   : is_named               ? result->path.stop
+                                            : SP_STOP_GAVE_UP;
     if (status == SP_OK) return;
     if (result->path.step_count == 0) result->path.stop = result->stop;
     memcpy(result->reason, context->message, sizeof result->reason);

@@ -47,7 +47,7 @@ static json_t *conditions(const sp_target *target, int *failed)
     json_t *all = json_array();
     for (int c = 0; c < target->condition_count; c++) {
         json_t *one = json_object();
-        const seek_figure *figure = &target->figure[target->condition[c].figure];
+        const sp_figure *figure = &target->figure[target->condition[c].figure];
         put(one, "figure", text(figure->name), failed);
         put(one, "unit", text(figure->unit), failed);
         put(one, "at_least", number(target->condition[c].low), failed);
@@ -213,7 +213,7 @@ static sp_status write_csv(sp_context *context, const sp_answer *answer, FILE *s
     for (int v = 0; v < target->variable_count; v++)
         sp_print(stream, ",%s", target->variable[v].key);
     for (int f = 0; f < target->figure_count; f++) {
-        const seek_figure *figure = &target->figure[f];
+        const sp_figure *figure = &target->figure[f];
         sp_print(stream, ",%s [%s],%s low,%s high,%s seeds", figure->name, figure->unit,
                  figure->name, figure->name, figure->name);
     }

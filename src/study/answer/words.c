@@ -58,7 +58,7 @@ void sp_seek_miss_text(const sp_answer *answer, const seek_variant *variant, cha
         return;
     }
     sp_seek_worst_margin(target, record, &c, &side);
-    const seek_figure *figure = &target->figure[target->condition[c].figure];
+    const sp_figure *figure = &target->figure[target->condition[c].figure];
     const double bound = side ? target->condition[c].high : target->condition[c].low;
     const int f = target->condition[c].figure;
     const double value = target->judge == SEEK_MEDIAN ? record->median[f]

@@ -55,16 +55,16 @@ static int drop_equal(plan_job *job, int count)
 
 sp_status sp_plan_list_jobs(sp_context *context, const sp_plan *plan, plan_job **job, int *count)
 {
-    sp_status status = SP_OK;
     const int planned = sp_plan_count(plan);
-    *count = 0;
     *job = sp_alloc((size_t)planned, sizeof **job);
-    if (!*job) return sp_fail(context, SP_NO_MEMORY, "no memory for %d coupons", planned);
+    sp_status status =
+        *job ? SP_OK : sp_fail(context, SP_NO_MEMORY, "no memory for %d coupons", planned);
     for (int i = 0; i < planned && status == SP_OK; i++)
         status = make_job(context, plan, i, &(*job)[i]);
     if (status != SP_OK) {
         sp_free(*job);
         *job = NULL;
+        *count = 0;
         return status;
     }
     *count = drop_equal(*job, planned);

@@ -49,10 +49,10 @@ struct sp_tested {
 sp_status sp_cal_curve_read(sp_context *context, const char *file, double starts_at,
                             cal_curve *curve);
 void sp_cal_curve_free(cal_curve *curve);
-/* Mean force between two shortenings; NaN when the curve does not reach over them. */
-double sp_cal_mean_force(const cal_curve *curve, double from, double to);
-/* Of all stretches up to `end`. */
-void sp_cal_stretches(const cal_curve *curve, double end, double force[CAL_STRETCHES]);
+/* As figures read it; height and area are not those of a coupon. */
+sp_curve sp_cal_curve_view(const cal_curve *curve);
+/* Mean force of all stretches up to `end`, NaN beyond the curve. */
+void sp_cal_stretches(const sp_curve *curve, double end, double force[CAL_STRETCHES]);
 
 /* A coupon to press with these values and flaw seed number `seed`: as far as it counts, whatever the load. */
 void sp_cal_case(const sp_tested *tested, const cal_coupon *coupon, const double *x, int seed,

@@ -3,10 +3,10 @@
 
 #include "base/alloc.h"
 #include "calibrate/calibrate_parts.h"
+#include "measure/curve.h"
 #include "table/table_file.h"
 
 static const double shortening_max = 10000; /* mm, as the height of a coupon */
-static const double round_off = 1e-9;       /* mm */
 
 static sp_status check_row(sp_context *context, const char *file, int line, double shortening,
                            double force)
@@ -68,27 +68,17 @@ sp_status sp_cal_curve_read(sp_context *context, const char *file, double starts
     return status;
 }
 
-static double force_at(const cal_curve *curve, int i, double shortening)
+sp_curve sp_cal_curve_view(const cal_curve *curve)
 {
-    const double *u = curve->shortening + i, *f = curve->force + i, length = u[0] - u[-1];
-    return length > 0 ? f[-1] + (f[0] - f[-1]) * (shortening - u[-1]) / length : f[0];
+    return (sp_curve){.count = curve->count,
+                      .stride = sizeof *curve->force,
+                      .shortening = curve->shortening,
+                      .force = curve->force};
 }
 
-double sp_cal_mean_force(const cal_curve *curve, double from, double to)
-{
-    const double *u = curve->shortening;
-    double work = 0;
-    if (curve->count < 2 || from < u[0] - round_off || to > u[curve->count - 1] + round_off)
-        return NAN;
-    for (int i = 1; i < curve->count; i++) {
-        const double a = fmax(from, u[i - 1]), b = fmin(to, u[i]);
-        if (b > a) work += 0.5 * (b - a) * (force_at(curve, i, a) + force_at(curve, i, b));
-    }
-    return work / (to - from);
-}
-
-void sp_cal_stretches(const cal_curve *curve, double end, double force[CAL_STRETCHES])
+void sp_cal_stretches(const sp_curve *curve, double end, double force[CAL_STRETCHES])
 {
     for (int k = 0; k < CAL_STRETCHES; k++)
-        force[k] = sp_cal_mean_force(curve, end * k / CAL_STRETCHES, end * (k + 1) / CAL_STRETCHES);
+        force[k] =
+            sp_curve_mean_force(curve, end * k / CAL_STRETCHES, end * (k + 1) / CAL_STRETCHES);
 }

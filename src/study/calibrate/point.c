@@ -70,18 +70,9 @@ static sp_status add_forces(sp_calibration *c, const sp_case *request, double en
         status = sp_fail(c->context, SP_NO_MEMORY,
                          "out of memory in a press; what is pressed is stored");
     if (status == SP_OK) status = sp_store_curve(c->context, c->store, found.id, &count, &point);
-    cal_curve curve = {.count = count,
-                       .shortening = sp_alloc((size_t)count + 1, sizeof(double)),
-                       .force = sp_alloc((size_t)count + 1, sizeof(double))};
-    if (status == SP_OK && (!curve.shortening || !curve.force))
-        status = sp_fail(c->context, SP_NO_MEMORY, "no memory for a curve");
-    for (int i = 0; i < count && status == SP_OK; i++) {
-        curve.shortening[i] = point[i].shortening;
-        curve.force[i] = point[i].force;
-    }
+    const sp_curve curve = sp_curve_of_points(request, count, point);
     if (status == SP_OK) sp_cal_stretches(&curve, end, own);
     for (int k = 0; k < CAL_STRETCHES && status == SP_OK; k++) force[k] += share * own[k];
-    sp_cal_curve_free(&curve);
     sp_store_free_curve(point);
     sp_free(measure);
     return status;

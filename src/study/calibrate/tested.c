@@ -162,7 +162,8 @@ static sp_status take_curve(plan_reader *r, const entry *e)
     if (status == SP_OK) {
         coupon->end = fmin(coupon->end, curve.shortening[curve.count - 1]);
         coupon->work_end = coupon->end;
-        sp_cal_stretches(&curve, coupon->end, coupon->measured);
+        const sp_curve view = sp_cal_curve_view(&curve);
+        sp_cal_stretches(&view, coupon->end, coupon->measured);
         for (int k = 0; k < CAL_STRETCHES; k++) coupon->mean += coupon->measured[k] / CAL_STRETCHES;
         if (!(coupon->mean > 0))
             status = sp_fail(r->context, SP_NO_READ,

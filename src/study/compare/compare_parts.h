@@ -66,7 +66,7 @@ typedef struct caution_kind {
 struct sp_compare {
     sp_store *store;
     int column_count;
-    int column[COLUMN_MAX]; /* row of sp_measure_rows */
+    sp_figure column[COLUMN_MAX];
     int coupon_count, coupon_capacity;
     coupon *coupon; /* ordered by group */
     int group_count, group_capacity;
@@ -83,6 +83,8 @@ struct sp_compare {
     int cautioned; /* coupons with at least one */
 };
 
+/* A case from its resolved text, files left out. */
+void sp_compare_case_of_text(const char *text, sp_case *request);
 const char *sp_compare_column_name(const sp_compare *compare, int column);
 const char *sp_compare_column_unit(const sp_compare *compare, int column);
 

@@ -6,20 +6,31 @@
 #include "compare/compare_parts.h"
 #include "write/text.h"
 
-/* The resolved case of a group, files left out: for what hangs on its choices. */
+/* "section.name value" of a resolved case; files are left out, a store does not hold them. */
+static void take_line(const char *line, size_t length, sp_case *request)
+{
+    char key[2 * SP_NAME_SIZE], value[SP_FILE_SIZE];
+    const size_t word = strcspn(line, " ");
+    if (word >= length) return;
+    snprintf(key, sizeof key, "%.*s", (int)word, line);
+    snprintf(value, sizeof value, "%.*s", (int)(length - word - 1), line + word + 1);
+    const int row = sp_case_row_find(key);
+    if (row < 0 || !strcmp(value, "-") || sp_case_row_at(row)->kind == SP_KIND_FILE) return;
+    sp_case_row_parse(request, row, value);
+}
+
+void sp_compare_case_of_text(const char *text, sp_case *request)
+{
+    sp_case_default(request);
+    for (; *text; text += strcspn(text, "\n"), text += *text == '\n')
+        take_line(text, strcspn(text, "\n"), request);
+}
+
+/* The resolved case of a group, whose lines are told apart: for what hangs on its choices. */
 static void case_of(const group *g, sp_case *request)
 {
     sp_case_default(request);
-    for (int i = 0; i < g->line_count; i++) {
-        char key[2 * SP_NAME_SIZE], value[SP_FILE_SIZE];
-        const size_t word = strcspn(g->line[i], " ");
-        if (!g->line[i][word]) continue;
-        snprintf(key, sizeof key, "%.*s", (int)word, g->line[i]);
-        snprintf(value, sizeof value, "%s", g->line[i] + word + 1);
-        const int row = sp_case_row_find(key);
-        if (row < 0 || !strcmp(value, "-") || sp_case_row_at(row)->kind == SP_KIND_FILE) continue;
-        sp_case_row_parse(request, row, value);
-    }
+    for (int i = 0; i < g->line_count; i++) take_line(g->line[i], strlen(g->line[i]), request);
 }
 
 /* Last strain of the first replicate that the load limit ended without this column; NaN: there is none. */

@@ -17,14 +17,12 @@ static const char usual[] =
 
 const char *sp_compare_column_name(const sp_compare *compare, int column)
 {
-    int count;
-    return sp_measure_rows(&count)[compare->column[column]].name;
+    return compare->column[column].name;
 }
 
 const char *sp_compare_column_unit(const sp_compare *compare, int column)
 {
-    int count;
-    return sp_measure_rows(&count)[compare->column[column]].unit;
+    return compare->column[column].unit;
 }
 
 /* ---- columns --------------------------------------------------------------------------------------------------- */
@@ -32,22 +30,17 @@ const char *sp_compare_column_unit(const sp_compare *compare, int column)
 static sp_status add_column(sp_context *context, sp_compare *compare, const char *name,
                             const char *option)
 {
-    int count, row = 0;
-    sp_nearest nearest = {0};
-    const sp_measure_row *rows = sp_measure_rows(&count);
-    while (row < count && strcmp(rows[row].name, name)) row++;
-    if (row < count && compare->column_count == COLUMN_MAX)
+    sp_figure found;
+    char valid[SP_VALID_SIZE], nearest[SP_NAME_SIZE];
+    if (!sp_figure_find(name, &found, valid, sizeof valid, nearest))
+        return sp_fail(context, SP_BAD_USAGE, "%s: received '%.60s'; valid: %s%s%s%s", option, name,
+                       valid, nearest[0] ? " (did you mean '" : "", nearest,
+                       nearest[0] ? "'?)" : "");
+    if (compare->column_count == COLUMN_MAX)
         return sp_fail(context, SP_BAD_USAGE, "%s: received over %d measures; valid: up to that",
                        option, COLUMN_MAX - COLUMN_FIXED);
-    if (row < count) {
-        compare->column[compare->column_count++] = row;
-        return SP_OK;
-    }
-    for (int i = 0; i < count; i++) sp_nearest_offer(&nearest, name, rows[i].name);
-    return sp_fail(context, SP_BAD_USAGE,
-                   "%s: received '%.60s'; valid: names of `list measures`%s%s%s", option, name,
-                   nearest.name[0] ? " (did you mean '" : "", nearest.name,
-                   nearest.name[0] ? "'?)" : "");
+    compare->column[compare->column_count++] = found;
+    return SP_OK;
 }
 
 static sp_status choose_columns(sp_context *context, sp_compare *compare,
@@ -59,9 +52,10 @@ static sp_status choose_columns(sp_context *context, sp_compare *compare,
         status = add_column(context, compare,
                             i == COLUMN_RANK && options->rank ? options->rank : fixed[i], "--rank");
     while (status == SP_OK) {
-        char name[SP_NAME_SIZE];
-        const size_t length = strcspn(names, ",");
-        snprintf(name, sizeof name, "%.*s", (int)length, names);
+        char name[SP_FIGURE_NAME_SIZE];
+        const size_t length = strcspn(names, ","), blank = strspn(names, " ");
+        const size_t from = blank < length ? blank : 0;
+        snprintf(name, sizeof name, "%.*s", (int)(length - from), names + from);
         status = add_column(context, compare, name, "--measures");
         if (!names[length]) break;
         names += length + 1;
@@ -181,6 +175,28 @@ static sp_status take_value(void *user, long long id, double value)
     return SP_OK;
 }
 
+/* A figure with an argument is read off the curve of every coupon. */
+static sp_status read_curves(loader *l)
+{
+    sp_compare *c = l->compare;
+    sp_status status = SP_OK;
+    for (int i = 0; i < c->coupon_count && status == SP_OK; i++) {
+        coupon *one = &c->coupon[i];
+        sp_curve_point *point;
+        sp_case request;
+        int count;
+        sp_compare_case_of_text(c->group[one->group].text, &request);
+        status = sp_store_curve(l->context, c->store, one->id, &count, &point);
+        const sp_curve curve = sp_curve_of_points(&request, count, point);
+        if (status == SP_OK) {
+            const sp_measure got = sp_figure_take(&c->column[l->column], NULL, &curve);
+            if (got.reached) one->value[l->column] = got.value;
+        }
+        sp_store_free_curve(point);
+    }
+    return status;
+}
+
 static sp_status read_values(loader *l)
 {
     sp_compare *c = l->compare;
@@ -190,8 +206,10 @@ static sp_status read_values(loader *l)
     for (int i = 0; i < c->coupon_count; i++) l->place[i] = (coupon_place){c->coupon[i].id, i};
     qsort(l->place, (size_t)c->coupon_count, sizeof *l->place, compare_places);
     for (l->column = 0; l->column < c->column_count && status == SP_OK; l->column++)
-        status = sp_store_each_value(l->context, c->store, sp_compare_column_name(c, l->column),
-                                     take_value, l);
+        status = c->column[l->column].row
+                     ? read_curves(l)
+                     : sp_store_each_value(l->context, c->store,
+                                           sp_compare_column_name(c, l->column), take_value, l);
     sp_free(l->place);
     return status;
 }

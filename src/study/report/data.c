@@ -81,11 +81,12 @@ static json_t *columns(const report *r, int *failed)
     const sp_measure_row *rows = sp_measure_rows(&count);
     json_t *all = json_array();
     for (int k = COLUMN_FIXED; k < r->compare->column_count; k++) {
-        const sp_measure_row *measure = &rows[r->compare->column[k]];
+        const sp_figure *column = &r->compare->column[k];
+        const char *doc = column->row ? column->row->doc : rows[column->measure].doc;
         json_t *one = json_object();
-        sp_json_put(one, "name", sp_json_text(measure->name), failed);
-        sp_json_put(one, "unit", sp_json_text(measure->unit), failed);
-        sp_json_put(one, "doc", sp_json_text(measure->doc), failed);
+        sp_json_put(one, "name", sp_json_text(column->name), failed);
+        sp_json_put(one, "unit", sp_json_text(column->unit), failed);
+        sp_json_put(one, "doc", sp_json_text(doc), failed);
         sp_json_append(all, one, failed);
     }
     return all;

@@ -127,14 +127,15 @@ static sp_status read_values(sp_answer *answer, seek_variant *variant, seek_reco
     const int ended = found->outcome == sp_status_exit(SP_GAVE_UP);
     sp_curve_point *point = NULL;
     int count = 0, curves = 0;
-    for (int f = 0; f < target->figure_count; f++) curves += target->figure[f].curve >= 0;
+    for (int f = 0; f < target->figure_count; f++) curves += target->figure[f].row != NULL;
     if (found->outcome && !variant->reason[0])
         snprintf(variant->reason, sizeof variant->reason, "%s", found->reason);
     record->failed += found->outcome && !ended;
     sp_status status =
         curves ? sp_store_curve(answer->context, answer->store, found->id, &count, &point) : SP_OK;
+    const sp_curve curve = sp_curve_of_points(request, count, point);
     for (int f = 0; f < target->figure_count && status == SP_OK; f++) {
-        const sp_measure got = sp_seek_figure_take(&target->figure[f], measure, point, count);
+        const sp_measure got = sp_figure_take(&target->figure[f], measure, &curve);
         record->value[seed][f] = got.reached && isfinite(got.value) ? got.value : NAN;
         if (isnan(record->value[seed][f]) && isnan(record->load_end))
             record->load_end = load_end_of(request, found, measure);
@@ -173,7 +174,7 @@ sp_status sp_seek_take_point(sp_answer *answer, seek_variant *variant, const dou
         sp_seek_record_case(answer, variant, x, s, &request);
         status = find_coupon(answer, &request, &found, measure);
         if (status == SP_OK && !found.found) break;
-        if (status == SP_OK && !s) status = add_record(answer, variant, x, &record);
+        if (status == SP_OK && !record) status = add_record(answer, variant, x, &record);
         if (status == SP_OK)
             status = read_values(answer, variant, record, s, &request, &found, measure);
         if (status == SP_OK) record->stored = record->seeds = s + 1;

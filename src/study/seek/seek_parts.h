@@ -19,14 +19,6 @@ enum {
 
 /* ---- target ---------------------------------------------------------------------------------------------------- */
 
-/* One figure of a press: a row of sp_measure_rows, or a row of the curve figures with its argument. */
-typedef struct seek_figure {
-    char name[64]; /* as in the file: "force_25", "force_at 6 mm" */
-    const char *unit;
-    int measure, curve; /* the other one is -1 */
-    double argument;
-} seek_figure;
-
 typedef struct seek_condition {
     int figure;
     double low, high; /* -infinity and infinity: no bound */
@@ -44,17 +36,10 @@ struct sp_target {
     int condition_count;
     seek_condition condition[SEEK_CONDITION_MAX];
     int figure_count, save; /* save: the figure to keep small */
-    seek_figure figure[SEEK_FIGURE_MAX];
+    sp_figure figure[SEEK_FIGURE_MAX];
     seek_judge judge;
     int tries; /* points a search over several variables may try */
 };
-
-/* A figure by its text. 0: unknown; `valid` then says what would be valid, `nearest` may hold a name. */
-int sp_seek_figure_find(const char *text, seek_figure *figure, char *valid, size_t size,
-                        char nearest[SP_NAME_SIZE]);
-/* Its value from the measures and the curve of one coupon. */
-sp_measure sp_seek_figure_take(const seek_figure *figure, const sp_measure *measure,
-                               const sp_curve_point *point, int count);
 
 /* Candidate `index` with flaw seed number `seed`, and the candidate in words. */
 void sp_seek_candidate_case(const sp_target *target, int index, int seed, sp_case *request);

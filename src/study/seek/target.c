@@ -28,10 +28,10 @@ static sp_status read_vary(plan_reader *r, const yaml_node_t *node)
 static sp_status add_figure(plan_reader *r, const yaml_node_t *node, const char *key, int *index)
 {
     sp_target *target = r->user;
-    seek_figure figure;
+    sp_figure figure;
     char valid[SP_VALID_SIZE], nearest[SP_NAME_SIZE];
     if (node->type != YAML_SCALAR_NODE ||
-        !sp_seek_figure_find(sp_plan_text(node), &figure, valid, sizeof valid, nearest))
+        !sp_figure_find(sp_plan_text(node), &figure, valid, sizeof valid, nearest))
         return sp_plan_refuse(r, node, key, sp_plan_text(node),
                               node->type == YAML_SCALAR_NODE ? valid : "the name of one figure",
                               nearest);
@@ -41,7 +41,7 @@ static sp_status add_figure(plan_reader *r, const yaml_node_t *node, const char 
     return SP_OK;
 }
 
-static sp_status read_bound(plan_reader *r, const yaml_node_t *node, const seek_figure *figure,
+static sp_status read_bound(plan_reader *r, const yaml_node_t *node, const sp_figure *figure,
                             double *bound)
 {
     char valid[SP_VALID_SIZE];
@@ -136,7 +136,7 @@ static sp_status add_mass(sp_target *target)
             return SP_OK;
         }
     target->save = target->figure_count++;
-    return sp_seek_figure_find("mass", &target->figure[target->save], valid, sizeof valid, nearest)
+    return sp_figure_find("mass", &target->figure[target->save], valid, sizeof valid, nearest)
                ? SP_OK
                : SP_INTERNAL;
 }

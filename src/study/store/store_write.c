@@ -180,6 +180,17 @@ sp_status sp_store_curve(sp_context *context, sp_store *store, long long id, int
     return status;
 }
 
+sp_curve sp_curve_of_points(const sp_case *request, int count, const sp_curve_point *point)
+{
+    if (count < 1) return (sp_curve){.height = request->height};
+    return (sp_curve){.height = request->height,
+                      .area = request->width * request->depth,
+                      .count = count,
+                      .stride = sizeof *point,
+                      .shortening = &point->shortening,
+                      .force = &point->force};
+}
+
 void sp_store_free_curve(sp_curve_point *point)
 {
     sp_free(point);

@@ -1,0 +1,63 @@
+/* LDL' of a sparse symmetric matrix by fronts (Duff & Reid 1983; Liu 1992): small dense matrices, one for each run of columns that are
+ * eliminated together, each handing what is left of it on to its parent.
+ *
+ * The columns, their rows and the tree come from an analysis elsewhere (sparse.c). Pivots are taken in that order, whatever
+ * their sign; their signs are those of the eigenvalues (Sylvester; front by front: Haynsworth 1968). Everything is allocated
+ * once. Sums are made in the same order on any number of threads. */
+#ifndef SP_SPARSE_FRONTS_H
+#define SP_SPARSE_FRONTS_H
+
+#include <strutpress/context.h>
+
+#include "sparse/lanes.h"
+
+typedef struct sp_front {
+    int first, columns; /* unknowns in the order of elimination that it eliminates */
+    int rows;           /* of its panel, its own columns first */
+    int parent;         /* -1: none */
+    int child, next;    /* first child; next child of its parent; -1: none */
+    int group;          /* subtree that one thread factors, -1: above them */
+    size_t row;         /* where its rows stand in `row` and `target` */
+    size_t panel;       /* its panel in `value`: columns with stride `stride` */
+    size_t update;      /* what is left of it, in `update` */
+    int stride, update_stride;
+    size_t entry, entries; /* of the matrix that go into its panel */
+    double work;           /* operations of it and all below */
+} sp_front;
+
+typedef struct sp_fronts {
+    const sp_lanes *lanes;
+    int size, count, group_count, threads;
+    sp_front *front;  /* children before parents */
+    int *group_first; /* group_count + 1: groups are runs of fronts */
+    int *row;         /* of every front: its rows, ascending */
+    int *
+        target; /* the same places: of a row that is left, its place among the rows of the parent */
+    int *place; /* per entry of the matrix: where in the panel of its front */
+    double *value; /* panels */
+    double *update;
+    double *pivot; /* size: D */
+    double *work;  /* of solving */
+    size_t value_size, update_size, most_rows;
+    double operations;
+} sp_fronts;
+
+/* Take the columns of an analysis: front i has the columns column[i] to column[i + 1] and the rows row[row_first[i]] to
+ * row[row_first[i + 1]], its columns first. Allocates the factor only when `judge` (bytes of it) says SP_OK. */
+sp_status sp_fronts_create(sp_context *context, int size, int count, const int *column,
+                           const int *row_first, const int *row,
+                           sp_status (*judge)(sp_context *context, double bytes, size_t size),
+                           sp_fronts *fronts);
+void sp_fronts_free(sp_fronts *fronts);
+
+/* Front in which an unknown is eliminated, for every one, into `of` (size). */
+void sp_fronts_of(const sp_fronts *fronts, int *of);
+
+/* Factor the matrix with these entries (fronts->place says where they go). Returns the number of negative pivots, or -1 when a
+ * pivot is 0 or not finite, or at the first negative one when `positive` is asked for: no factor to solve with then. */
+int sp_fronts_factor(sp_fronts *fronts, const double *entry, int positive);
+
+/* x (size) = K^-1 x with the last factor. */
+void sp_fronts_solve(sp_fronts *fronts, double *x);
+
+#endif

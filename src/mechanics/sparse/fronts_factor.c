@@ -1,0 +1,308 @@
+/* The numbers of the fronts: assembly, elimination, what is left, solving. K = L D L', L unit lower; a panel keeps L below the diagonal
+ * of its own columns. */
+#include <math.h>
+#include <string.h>
+
+#include <omp.h>
+
+#include "sparse/fronts.h"
+
+enum {
+    BLOCK = 64,  /* columns that are eliminated before the rest of a front hears of them */
+    CHUNK = 128, /* rows that stay in the cache meanwhile */
+    STRIDE = BLOCK + 8
+};
+static const int parallel_rows = 384; /* fronts of so many are shared by the threads */
+
+/* The diagonal part of a block of columns, and what its rows below are divided by, four columns at a time. */
+typedef struct block {
+    int columns, negative, failed;
+    double w[BLOCK / 4][4 * BLOCK]; /* D times the four rows of L, of the columns before */
+    double t[BLOCK / 4][16];        /* unit lower */
+    double pivot[BLOCK + 4], inverse[BLOCK + 4];
+} block;
+
+static int at_most(int a, int b)
+{
+    return a < b ? a : b;
+}
+
+/* w (4 per column) = d times `width` rows of L from l on, of `depth` columns. */
+static void pack(int depth, int width, const double *l, size_t stride, const double *d, double *w)
+{
+    for (int k = 0; k < depth; k++, l += stride, w += 4) {
+        for (int i = 0; i < width; i++) w[i] = d[k] * l[i];
+        for (int i = width; i < 4; i++) w[i] = 0;
+    }
+}
+
+/* Pivots of `width` columns of a block, from column 4 g on; `a` is where the first of them stands. */
+static void eliminate_four(block *b, int g, int width, const double *a, size_t stride)
+{
+    const int j = 4 * g;
+    double *t = b->t[g];
+    for (int c = 0; c < width; c++) {
+        double sum[4]; /* of column c, times D */
+        for (int r = c; r < width; r++) {
+            sum[r] = a[stride * (size_t)c + (size_t)r];
+            for (int k = 0; k < c; k++) sum[r] -= t[4 * r + k] * b->pivot[j + k] * t[4 * c + k];
+        }
+        const double d = sum[c];
+        if (d == 0 || !isfinite(d)) b->failed = 1;
+        b->negative += d < 0;
+        b->pivot[j + c] = d;
+        b->inverse[j + c] = 1 / d;
+        for (int r = c + 1; r < width; r++) t[4 * r + c] = sum[r] * b->inverse[j + c];
+    }
+}
+
+/* L and D of a block whose diagonal part begins at l: of so many rows, those below it included. */
+static void eliminate_block(const sp_lanes *lanes, block *b, int rows, double *l, size_t stride)
+{
+    b->negative = b->failed = 0;
+    for (int g = 0; 4 * g < b->columns; g++) {
+        const int j = 4 * g, width = at_most(4, b->columns - j);
+        double *column = l + stride * (size_t)j;
+        pack(j, width, l + j, stride, b->pivot, b->w[g]);
+        lanes->subtract(rows - j, j, width, l + j, stride, b->w[g], 0, column + j, stride);
+        eliminate_four(b, g, width, column + j, stride);
+        if (b->failed) return;
+        lanes->divide(rows - j - width, width, b->t[g], b->inverse + j, column + j + width, stride);
+        for (int c = 0; c < width; c++)
+            for (int r = c + 1; r < width; r++)
+                column[stride * (size_t)c + (size_t)(j + r)] = b->t[g][4 * r + c];
+    }
+}
+
+/* L of rows below the diagonal block. */
+static void divide_rows(const sp_lanes *lanes, const block *b, int rows, double *l, size_t stride)
+{
+    for (int g = 0; 4 * g < b->columns; g++) {
+        const int j = 4 * g, width = at_most(4, b->columns - j);
+        double *column = l + stride * (size_t)j;
+        lanes->subtract(rows, j, width, l, stride, b->w[g], 0, column, stride);
+        lanes->divide(rows, width, b->t[g], b->inverse + j, column, stride);
+    }
+}
+
+/* Columns `from` to `to` of what follows, rows from the first of them on: less L D L' of a block. `l`: row 0 of its columns.
+ * `c`: row 0 of what is changed, whose column 0 is `from`. */
+static void subtract_block(const sp_lanes *lanes, const block *b, const double *l, size_t stride,
+                           int from, int to, int rows, int fresh, double *c, size_t stride_c)
+{
+    double w[BLOCK / 4][4 * BLOCK];
+    for (int j = from; j < to; j += 4)
+        pack(b->columns, at_most(4, to - j), l + j, stride, b->pivot, w[(j - from) / 4]);
+    for (int chunk = from; chunk < rows; chunk += CHUNK) {
+        const int end = at_most(chunk + CHUNK, rows);
+        for (int j = from; j < to; j += 4) {
+            if (j >= end) break;
+            /* Whole blocks of 8 rows up to the next chunk; at its top a few above the diagonal, which nobody reads. */
+            const int ahead = j > chunk ? (j - chunk) / 8 * 8 : 0;
+            const int first = end < rows || j <= chunk ? chunk + ahead : j;
+            lanes->subtract(end - first, b->columns, at_most(4, to - j), l + first, stride,
+                            w[(j - from) / 4], fresh, c + stride_c * (size_t)(j - from) + first,
+                            stride_c);
+        }
+    }
+}
+
+/* A part of a front that is changed by a block: columns of its panel, or of what is left. */
+static void subtract_part(sp_fronts *fronts, const sp_front *f, const block *b, int begin, int part)
+{
+    const int panel_parts = (f->columns - begin - b->columns + BLOCK - 1) / BLOCK;
+    const size_t stride = (size_t)f->stride;
+    double *panel = fronts->value + f->panel, *l = panel + stride * (size_t)begin;
+    if (part < panel_parts) {
+        const int from = begin + b->columns + BLOCK * part, to = at_most(from + BLOCK, f->columns);
+        subtract_block(fronts->lanes, b, l, stride, from, to, f->rows, 0,
+                       panel + stride * (size_t)from, stride);
+        return;
+    }
+    const int left = f->rows - f->columns, from = BLOCK * (part - panel_parts);
+    const size_t update_stride = (size_t)f->update_stride;
+    subtract_block(fronts->lanes, b, l + f->columns, stride, from, at_most(from + BLOCK, left),
+                   left, begin == 0, fronts->update + f->update + update_stride * (size_t)from,
+                   update_stride);
+}
+
+static int parts_of(const sp_front *f, const block *b, int begin)
+{
+    return (f->columns - begin - b->columns + BLOCK - 1) / BLOCK +
+           (f->rows - f->columns + BLOCK - 1) / BLOCK;
+}
+
+/* The same with threads: the diagonal part aside, then the rows below and what follows, both in parts. */
+static void eliminate_shared(sp_fronts *fronts, const sp_front *f, int begin, block *b, int threads)
+{
+    const size_t stride = (size_t)f->stride, size = (size_t)b->columns * sizeof(double);
+    double *l = fronts->value + f->panel + stride * (size_t)begin, diagonal[STRIDE * BLOCK];
+    for (int c = 0; c < b->columns; c++) {
+        memcpy(diagonal + STRIDE * c, l + stride * (size_t)c + begin, size);
+        memset(diagonal + STRIDE * c + b->columns, 0, 8 * sizeof(double));
+    }
+    eliminate_block(fronts->lanes, b, b->columns, diagonal, STRIDE);
+    if (b->failed) return;
+    for (int c = 0; c < b->columns; c++)
+        memcpy(l + stride * (size_t)c + begin, diagonal + STRIDE * c, size);
+    const int below = begin + b->columns, parts = parts_of(f, b, begin);
+#pragma omp parallel num_threads(threads)
+    {
+#pragma omp for schedule(static)
+        for (int row = below; row < f->rows; row += CHUNK)
+            divide_rows(fronts->lanes, b, at_most(CHUNK, f->rows - row), l + row, stride);
+#pragma omp for schedule(dynamic)
+        for (int part = 0; part < parts; part++) subtract_part(fronts, f, b, begin, part);
+    }
+}
+
+/* Eliminate the columns of an assembled front; what is left begins as minus L D L'. Returns the negative pivots, -1: failed. */
+static int eliminate(sp_fronts *fronts, const sp_front *f, int threads)
+{
+    const size_t stride = (size_t)f->stride;
+    int negative = 0;
+    for (int begin = 0; begin < f->columns; begin += BLOCK) {
+        block b;
+        b.columns = at_most(BLOCK, f->columns - begin);
+        if (threads > 1 && f->rows >= parallel_rows) {
+            eliminate_shared(fronts, f, begin, &b, threads);
+        } else {
+            eliminate_block(fronts->lanes, &b, f->rows - begin,
+                            fronts->value + f->panel + stride * (size_t)begin + begin, stride);
+            const int parts = b.failed ? 0 : parts_of(f, &b, begin);
+            for (int part = 0; part < parts; part++) subtract_part(fronts, f, &b, begin, part);
+        }
+        if (b.failed) return -1;
+        negative += b.negative;
+        for (int i = 0; i < b.columns; i++) fronts->pivot[f->first + begin + i] = b.pivot[i];
+    }
+    return negative;
+}
+
+static void add_entries(sp_fronts *fronts, const sp_front *f, const double *entry)
+{
+    double *panel = fronts->value + f->panel;
+    memset(panel, 0, (size_t)f->stride * (size_t)f->columns * sizeof(double));
+    const int *place = fronts->place + f->entry;
+    for (size_t k = 0; k < f->entries; k++) panel[place[k]] = entry[f->entry + k];
+}
+
+/* What is left of a child into its parent: columns of the panel, or of what is left there. */
+static void add_child(sp_fronts *fronts, const sp_front *f, const sp_front *child, int to_panel)
+{
+    const int left = child->rows - child->columns;
+    const int *target = fronts->target + child->row + child->columns;
+    const double *from = fronts->update + child->update;
+    double *panel = fronts->value + f->panel, *update = fronts->update + f->update;
+    for (int j = 0; j < left; j++) {
+        const int column = target[j];
+        if ((column < f->columns) != to_panel) continue;
+        const double *restrict source = from + (size_t)child->update_stride * (size_t)j;
+        double *restrict to =
+            to_panel
+                ? panel + (size_t)f->stride * (size_t)column
+                : update + (size_t)f->update_stride * (size_t)(column - f->columns) - f->columns;
+        for (int i = j; i < left; i++) to[target[i]] += source[i];
+    }
+}
+
+static int factor_front(sp_fronts *fronts, const sp_front *f, const double *entry, int threads)
+{
+    add_entries(fronts, f, entry);
+    for (int c = f->child; c >= 0; c = fronts->front[c].next)
+        add_child(fronts, f, &fronts->front[c], 1);
+    const int negative = eliminate(fronts, f, threads);
+    if (negative < 0) return negative;
+    for (int c = f->child; c >= 0; c = fronts->front[c].next)
+        add_child(fronts, f, &fronts->front[c], 0);
+    return negative;
+}
+
+/* One run of fronts. Returns the negative pivots, or -1. */
+static int factor_run(sp_fronts *fronts, int from, int to, const double *entry, int positive)
+{
+    int sum = 0;
+    for (int i = from; i < to; i++) {
+        const int negative = factor_front(fronts, &fronts->front[i], entry, 1);
+        if (negative < 0 || (positive && negative > 0)) return -1;
+        sum += negative;
+    }
+    return sum;
+}
+
+/* Subtrees on threads of their own, then the fronts above them. */
+static int factor_groups(sp_fronts *fronts, const double *entry, int positive)
+{
+    int sum = 0, failed = 0;
+#pragma omp parallel for schedule(dynamic, 1) num_threads(fronts->threads) reduction(+ : sum) reduction(| : failed)
+    for (int g = 0; g < fronts->group_count; g++) {
+        const int negative = factor_run(fronts, fronts->group_first[2 * g],
+                                        fronts->group_first[2 * g + 1], entry, positive);
+        if (negative < 0)
+            failed |= 1;
+        else
+            sum += negative;
+    }
+    for (int i = 0; !failed && i < fronts->count; i++) {
+        if (fronts->front[i].group >= 0) continue;
+        const int negative = factor_front(fronts, &fronts->front[i], entry, fronts->threads);
+        failed = negative < 0 || (positive && negative > 0);
+        sum += negative;
+    }
+    return failed ? -1 : sum;
+}
+
+int sp_fronts_factor(sp_fronts *fronts, const double *entry, int positive)
+{
+    if (fronts->threads > 1 && fronts->group_count > 0)
+        return factor_groups(fronts, entry, positive);
+    return factor_run(fronts, 0, fronts->count, entry, positive);
+}
+
+/* --- solving --- */
+
+static void solve_down(sp_fronts *fronts, const sp_front *f, double *x)
+{
+    const int left = f->rows - f->columns, *row = fronts->row + f->row + f->columns;
+    const double *l = fronts->value + f->panel;
+    const size_t stride = (size_t)f->stride;
+    double *own = x + f->first, *rest = fronts->work;
+    for (int k = 0; k < f->columns; k++)
+        for (int r = k + 1; r < f->columns; r++)
+            own[r] -= l[stride * (size_t)k + (size_t)r] * own[k];
+    memset(rest, 0, (size_t)left * sizeof *rest);
+    for (int begin = 0; begin < f->columns; begin += BLOCK) {
+        double w[4 * BLOCK];
+        const int depth = at_most(BLOCK, f->columns - begin);
+        for (int k = 0; k < depth; k++) w[4 * k] = own[begin + k];
+        fronts->lanes->subtract(left, depth, 1, l + stride * (size_t)begin + f->columns, stride, w,
+                                begin == 0, rest, 0);
+    }
+    for (int i = 0; i < left; i++) x[row[i]] += rest[i];
+}
+
+static void solve_up(sp_fronts *fronts, const sp_front *f, double *x)
+{
+    const int left = f->rows - f->columns, *row = fronts->row + f->row + f->columns;
+    const double *l = fronts->value + f->panel;
+    const size_t stride = (size_t)f->stride;
+    double *own = x + f->first, *rest = fronts->work;
+    for (int i = 0; i < left; i++) rest[i] = x[row[i]];
+    memset(rest + left, 0, 8 * sizeof *rest);
+    for (int k = 0; k < f->columns; k += 4) {
+        double sum[4];
+        const int width = at_most(4, f->columns - k);
+        fronts->lanes->dot(left, width, l + stride * (size_t)k + f->columns, stride, rest, sum);
+        for (int i = 0; i < width; i++)
+            own[k + i] = own[k + i] / fronts->pivot[f->first + k + i] - sum[i];
+    }
+    for (int k = f->columns - 1; k >= 0; k--)
+        for (int r = k + 1; r < f->columns; r++)
+            own[k] -= l[stride * (size_t)k + (size_t)r] * own[r];
+}
+
+void sp_fronts_solve(sp_fronts *fronts, double *x)
+{
+    for (int i = 0; i < fronts->count; i++) solve_down(fronts, &fronts->front[i], x);
+    for (int i = fronts->count - 1; i >= 0; i--) solve_up(fronts, &fronts->front[i], x);
+}

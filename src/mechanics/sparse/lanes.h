@@ -1,0 +1,28 @@
+/* Dense loops over eight rows at a time, once per instruction set. Every element of a result is found by the same operations
+ * in the same order in each of them, none of them fused, so that figures are the same on every machine.
+ *
+ * Matrices stand column by column, `l` with `stride`, `c` with `stride_c` doubles from column to column. `rows` is rounded
+ * up to the next multiple of 8: so many may be read and written. `w` holds 4 numbers for each of `depth` columns of l. */
+#ifndef SP_SPARSE_LANES_H
+#define SP_SPARSE_LANES_H
+
+#include <stddef.h>
+
+typedef struct sp_lanes {
+    const char *name;
+    /* c (rows x width, 1 to 4) = c, or 0 when `fresh`, - l (rows x depth) w (depth x width) */
+    void (*subtract)(int rows, int depth, int width, const double *l, size_t stride,
+                     const double *w, int fresh, double *c, size_t stride_c);
+    /* c (rows x width) = c T^-T D^-1, T unit lower (4 x 4, row-major), `inverse` that of D */
+    void (*divide)(int rows, int width, const double t[16], const double inverse[4], double *c,
+                   size_t stride_c);
+    /* out (width) = l^T b (rows) */
+    void (*dot)(int rows, int width, const double *l, size_t stride, const double *b,
+                double out[4]);
+} sp_lanes;
+
+/* The ways of this machine, slowest first; returns how many (1 at least). The last one is the one to take. */
+enum { SP_LANES_MAX = 3 };
+int sp_lanes_list(const sp_lanes *list[SP_LANES_MAX]);
+
+#endif

@@ -1,0 +1,28 @@
+/* Where the model of a coupon ends: states beyond which no press goes, whatever its steps. */
+#ifndef SP_RANGE_H
+#define SP_RANGE_H
+
+#include "state/system.h"
+
+/* Beside each end: the words that follow "at a strain of ..., where". A law that is linear has no end of its own, but lets a
+ * strut pass through no length at all. */
+#define SP_RANGE_ROWS(X)                                                                           \
+    X(SP_RANGE_INSIDE, "")                                                                         \
+    X(SP_RANGE_LAW, "a strut is strained to the end of its law")                                   \
+    X(SP_RANGE_SHORT, "a piece of a strut is squeezed to no length")                               \
+    X(SP_RANGE_FOLDED, "a short strut is folded flat, its ends turned against each other by 180 "  \
+                       "degrees")                                                                  \
+    X(SP_RANGE_CRUSHED, "the material between the middles of two struts is squeezed to nothing")
+
+typedef enum {
+#define SP_RANGE_ENUM(code, words) code,
+    SP_RANGE_ROWS(SP_RANGE_ENUM)
+#undef SP_RANGE_ENUM
+} sp_range;
+
+/* The end at which the last evaluated state stands, if any. */
+sp_range sp_range_of(sp_system *system);
+
+const char *sp_range_text(sp_range range);
+
+#endif

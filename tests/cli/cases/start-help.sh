@@ -1,0 +1,5 @@
+# exit 0
+# no stderr
+# stdout ^usage: strutpress start FOLDER$
+# stdout ^  pad.yaml +a case
+strutpress start --help

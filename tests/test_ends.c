@@ -1,0 +1,178 @@
+/* Where presses end: kinds of failure that `make soak` has found, each on a small coupon. */
+#include "check.h"
+
+#include <string.h>
+
+#include "coupon.h"
+#include "run/result.h"
+#include "state/range.h"
+
+static void begin(coupon *c, sp_system *system, const char *const *settings)
+{
+    coupon_set_up(c, 0, settings);
+    assert_int_equal(sp_system_create(&c->context, &c->model, 0, system), SP_OK);
+    assert_int_equal(sp_system_evaluate(&c->context, system, c->model.reference, 0), SP_OK);
+    assert_int_equal(sp_range_of(system), SP_RANGE_INSIDE);
+}
+
+static void end(coupon *c, sp_system *system)
+{
+    sp_system_free(system);
+    coupon_tear_down(c);
+}
+
+static const char *const plane[] = {"infill.pattern=square",  "infill.density=15 %",
+                                    "material.law=linear",    "bead.walls=0",
+                                    "material.modulus=2 MPa", NULL};
+static const char *const space[] = {"infill.pattern=simple-cubic", "infill.density=5 %",
+                                    "infill.cells=[2, 2, 2]", "material.modulus=2 MPa", NULL};
+
+/* A node that no platen holds, and an element that begins there. */
+static int free_element(const sp_model *model)
+{
+    for (int e = 0; e < model->element_count; e++) {
+        const int *node = sp_model_nodes(model, e);
+        int held = 0;
+        for (int k = 0; k < 2 * model->unknowns; k++)
+            held +=
+                model->hold[model->unknowns * node[k / model->unknowns] + k % model->unknowns] !=
+                SP_FREE;
+        if (!held) return e;
+    }
+    fail();
+    return 0;
+}
+
+/* Both ends of an element nearly on one spot: a linear law does not mind, the press ends. */
+static void test_no_length(void **unused)
+{
+    (void)unused;
+    coupon c;
+    sp_system system;
+    begin(&c, &system, plane);
+    const int *node = sp_model_nodes(&c.model, free_element(&c.model));
+    for (int d = 0; d < 2; d++)
+        system.x[3 * node[1] + d] = system.x[3 * node[0] + d] +
+                                    0.015 * (system.x[3 * node[1] + d] - system.x[3 * node[0] + d]);
+    assert_int_equal(sp_system_evaluate(&c.context, &system, system.x, 0), SP_OK);
+    assert_int_equal(sp_range_of(&system), SP_RANGE_SHORT);
+    end(&c, &system);
+}
+
+/* The ends of an element turned against each other: by 170 degrees it has a direction of its own, by 179 the press ends. */
+static void test_folded(void **unused)
+{
+    (void)unused;
+    coupon c;
+    sp_system system;
+    begin(&c, &system, space);
+    const int e = free_element(&c.model);
+    double *curvature = &system.element_state[e].curvature[0];
+    *curvature = 170 * M_PI / 180 / c.model.spatial[e].length;
+    check_true(sp_range_of(&system) != SP_RANGE_FOLDED);
+    *curvature *= 179.0 / 170;
+    assert_int_equal(sp_range_of(&system), SP_RANGE_FOLDED);
+    end(&c, &system);
+}
+
+/* A fibre at the least stretch that the laws have. */
+static void test_end_of_the_law(void **unused)
+{
+    (void)unused;
+    coupon c;
+    sp_system system;
+    begin(&c, &system, space);
+    sp_beam_state *state = &system.element_state[0];
+    state->eps = -0.97;
+    assert_int_equal(sp_range_of(&system), SP_RANGE_INSIDE);
+    state->eps = -0.9795;
+    assert_int_equal(sp_range_of(&system), SP_RANGE_LAW);
+    end(&c, &system);
+}
+
+/* Press a case that ends early: SP_GAVE_UP, and the message names the end. Its states are sound all the same. */
+static void check_named_end(const char *const *settings, sp_range want)
+{
+    coupon c;
+    sp_result result;
+    coupon_set_up(&c, 1, settings);
+    assert_int_equal(sp_result_press(&c.context, &c.request, &result), SP_GAVE_UP);
+    assert_int_equal(result.path.stop, SP_STOP_RANGE);
+    assert_non_null(strstr(c.context.message, sp_range_text(want)));
+    coupon_check_steps(&result.path, 2e-3);
+    sp_result_clear(&result);
+    coupon_tear_down(&c);
+}
+
+/* Struts of a linear law pass through each other between contact points at ten times the modulus. */
+static void test_crushed_struts(void **unused)
+{
+    (void)unused;
+    static const char *const settings[] = {"coupon.width=11.47 mm",
+                                           "coupon.height=20.46 mm",
+                                           "coupon.depth=8.418 mm",
+                                           "infill.pattern=body-centred-cubic",
+                                           "infill.cells=[1, 1, 2]",
+                                           "infill.density=34.2 %",
+                                           "infill.face_plates=grillage",
+                                           "material.law=linear",
+                                           "material.modulus=56.56 MPa",
+                                           "material.poisson_ratio=0.246",
+                                           "material.strain_state=uniaxial",
+                                           "material.friction=0.354",
+                                           "platens.hold=bonded",
+                                           "platens.friction=0.103",
+                                           "press.strain=57.4 %",
+                                           "press.load_limit=none",
+                                           "press.steps=289",
+                                           "flaws.seed=0",
+                                           NULL};
+    check_named_end(settings, SP_RANGE_CRUSHED);
+}
+
+/* Walls of layers that lean: what presses them on the platens acts where they touch, or the platens would not balance each other
+ * (coupon_check_steps). */
+static void test_leaning_walls_balance(void **unused)
+{
+    (void)unused;
+    static const char *const settings[] = {"coupon.width=5.3 mm",
+                                           "coupon.height=5.8 mm",
+                                           "coupon.depth=30 mm",
+                                           "infill.pattern=hexagonal",
+                                           "infill.density=35 %",
+                                           "infill.layers=3",
+                                           "infill.layer_turn=45 deg",
+                                           "bead.width=0.6 mm",
+                                           "bead.walls=1",
+                                           "material.law=neo-hookean",
+                                           "material.modulus=20 MPa",
+                                           "platens.hold=sliding",
+                                           "press.strain=55 %",
+                                           "press.steps=60",
+                                           "press.find_critical=no",
+                                           "flaws.seed=3",
+                                           "flaws.bow=4 %",
+                                           "flaws.joint_offset=20 %",
+                                           "flaws.missing=10 %",
+                                           NULL};
+    coupon c;
+    coupon_set_up(&c, 1, settings);
+    sp_result result;
+    if (sp_result_press(&c.context, &c.request, &result) != SP_OK)
+        fail_msg("%s", c.context.message);
+    coupon_check_steps(&result.path, 1e-3);
+    sp_result_clear(&result);
+    coupon_tear_down(&c);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_no_length),
+        cmocka_unit_test(test_folded),
+        cmocka_unit_test(test_end_of_the_law),
+        cmocka_unit_test(test_crushed_struts),
+        cmocka_unit_test(test_leaning_walls_balance),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
