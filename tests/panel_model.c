@@ -143,6 +143,26 @@ double plate_follow(plate *p, double travel)
     return p->system.force;
 }
 
+double plate_descend(plate *p, double travel, double widening,
+                     int (*is_there)(const plate *p, const double at[3]), int node, double bow,
+                     double *across)
+{
+    sp_attempt attempt;
+    const int side = SP_SPATIAL_VALUES;
+    for (int n = 0; n < p->model.node_count; n++)
+        if (is_there(p, p->model.reference + side * n)) p->model.reference[side * n] += widening;
+    p->start[side * node + 2] += bow;
+    assert_int_equal(
+        sp_equilibrium_descend(&p->context, &p->system, p->start, travel, 200, &attempt), SP_OK);
+    assert_int_equal(attempt.end, SP_FOUND);
+    keep(p, travel);
+    *across = 0;
+    for (int n = 0; n < p->model.node_count; n++)
+        if (is_there(p, p->model.reference + side * n))
+            *across += p->system.gradient[SP_SPATIAL_UNKNOWNS * n];
+    return p->system.force;
+}
+
 double plate_critical(plate *p, double most)
 {
     enum { PARTS = 4, HALVINGS = 20 };

@@ -433,14 +433,56 @@ static void test_clamped_walls(void **unused)
     check_relative(k * M_PI * M_PI / 12, 5.73, 0.01);
 }
 
+/* Platen force at the travel where the sides, which stay straight, do not pull: secant on their distance. */
+static double force_with_straight_sides(plate *p, double travel, int node, double bow, double *wide)
+{
+    double pull[2], force = 0, step = 0.05 * travel;
+    force = plate_descend(p, travel, 0, on_right, node, bow, &pull[0]);
+    for (int i = 0; i < 8 && fabs(pull[0]) > 1e-4 * fabs(force); i++) {
+        force = plate_descend(p, travel, step, on_right, node, 0, &pull[1]);
+        *wide += step;
+        step *= -pull[1] / (pull[1] - pull[0]);
+        pull[0] = pull[1];
+    }
+    return force;
+}
+
+/* Marguerre 1937 (from memory): a long plate whose sides stay straight and are free to come nearer goes on with half its stiffness when it
+ * has buckled. One half wave between supported edges. */
+static void test_slope_after_buckling(void **unused)
+{
+    (void)unused;
+    static const double at[3] = {0.8, 1.1, 1.2}; /* of the critical travel */
+    plate p;
+    double force[3], wide = 0, critical = 4 * M_PI * M_PI * thin * thin / 12;
+    plate_begin(&p, 1, 1.0 / 3);
+    plate_wall(&p, plate_line(&p, 0, 0), plate_line(&p, 1, 0), thin);
+    plate_mesh(&p, 8);
+    plate_hold(&p, on_left, SUPPORTED | PLATE_X);
+    plate_hold(&p, on_right, SUPPORTED | PLATE_X);
+    plate_hold(&p, on_face, FACE);
+    plate_not_free(&p, on_edge);
+    plate_ready(&p);
+    critical *= 9.0 / 8;
+    const int middle = plate_node(&p, 0.5, 0.5, 0);
+    for (int i = 0; i < 3; i++)
+        force[i] =
+            force_with_straight_sides(&p, at[i] * critical, middle, i ? 0.2 * thin : 0, &wide);
+    const double before = force[0] / at[0], after = (force[2] - force[1]) / (at[2] - at[1]);
+    print_message("slope after buckling %.4f of that before, wanted 0.5\n", after / before);
+    check_relative(after / before, 0.5, 0.04);
+    plate_end(&p);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_differences),   cmocka_unit_test(test_differences_far),
         cmocka_unit_test(test_rigid_motion),  cmocka_unit_test(test_plates),
         cmocka_unit_test(test_deflections),   cmocka_unit_test(test_clamped_edges),
-        cmocka_unit_test(test_tubes),         cmocka_unit_test(test_infill),
-        cmocka_unit_test(test_held_sideways), cmocka_unit_test(test_clamped_walls),
+        cmocka_unit_test(test_tubes),         cmocka_unit_test(test_slope_after_buckling),
+        cmocka_unit_test(test_infill),        cmocka_unit_test(test_held_sideways),
+        cmocka_unit_test(test_clamped_walls),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
