@@ -53,7 +53,7 @@ static sp_status refuse_existing(sp_context *context, const char *folder)
         path_of(folder, i, "", path);
         if (lstat(path, &about) == 0)
             return sp_fail(context, SP_NO_WRITE,
-                           "%s: is there already and stays as it is; valid: another folder", path);
+                           "%s: exists already and is left as it is; valid: another folder", path);
     }
     return SP_OK;
 }

@@ -184,9 +184,9 @@ sp_status sp_drawing_read(sp_context *context, const char *file, sp_drawing *dra
         if (got == 0) break;
         size += got;
         if (size > (size_t)FILE_MAX) {
-            status =
-                sp_fail(context, SP_BAD_NETWORK, "%.300s: received over %ld MB; valid: up to that",
-                        file, FILE_MAX >> 20);
+            status = sp_fail(context, SP_BAD_NETWORK,
+                             "%.300s: received more than %ld MB; valid: at most so many", file,
+                             FILE_MAX >> 20);
             goto done;
         }
     }

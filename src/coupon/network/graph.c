@@ -18,7 +18,7 @@ sp_status sp_graph_add_node(sp_context *context, sp_graph *graph, double x, doub
 {
     if (graph->node_count >= nodes_max)
         return sp_fail(context, SP_BAD_NETWORK,
-                       "network: received over %d joints; valid: up to that", nodes_max);
+                       "network: received more than %d joints; valid: at most so many", nodes_max);
     if (graph->node_count == graph->node_capacity) {
         int capacity = graph->node_capacity ? 2 * graph->node_capacity : 256;
         sp_node *node = sp_resize(graph->node, (size_t)capacity, sizeof *node);

@@ -20,7 +20,7 @@ sp_status sp_space_add_joint(sp_context *context, sp_space *space, const double 
 {
     if (space->joint_count >= joints_max)
         return sp_fail(context, SP_BAD_NETWORK,
-                       "network: received over %d joints; valid: up to that", joints_max);
+                       "network: received more than %d joints; valid: at most so many", joints_max);
     if (space->joint_count == space->joint_capacity) {
         int capacity = space->joint_capacity ? 2 * space->joint_capacity : 256;
         sp_space_joint *joint = sp_resize(space->joint, (size_t)capacity, sizeof *joint);

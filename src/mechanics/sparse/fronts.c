@@ -86,7 +86,7 @@ static void find_groups(sp_fronts *fronts)
 {
     const double most = fronts->operations * group_share;
     fronts->group_count = 0;
-    if (fronts->operations < parallel_operations) return;
+    if (fronts->threads < 2 || fronts->operations < parallel_operations) return;
     for (int i = fronts->count - 1; i >= 0; i--) {
         sp_front *f = &fronts->front[i];
         const int above = f->parent >= 0 ? fronts->front[f->parent].group : -1;

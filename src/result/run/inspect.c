@@ -161,12 +161,12 @@ sp_status sp_inspect(sp_context *context, const sp_case *request, const sp_netwo
     if (!free_length || !slenderness) {
         status = sp_fail(context, SP_NO_MEMORY, "out of memory for the figures of %d struts",
                          network->strut_count);
-        goto cleanup;
+        goto done;
     }
     status = inspect_law(context, request, inspection);
     if (status == SP_OK)
         status = find_lattice(context, request, network->cell_size, inspection->lattice);
-    if (status != SP_OK) goto cleanup;
+    if (status != SP_OK) goto done;
     measure_struts(request, network, free_length, slenderness, inspection);
     inspection->dimension = network->dimension;
     inspection->joints = network->joint_count;
@@ -181,7 +181,7 @@ sp_status sp_inspect(sp_context *context, const sp_case *request, const sp_netwo
     inspection->modulus_low = band.low;
     inspection->modulus_high = band.high;
     warn_of_doubts(context, request, network, inspection);
-cleanup:
+done:
     sp_free(free_length);
     sp_free(slenderness);
     return status;

@@ -127,7 +127,7 @@ static sp_status refuse_place(sp_context *context, const sp_file_set *set, const
                        "%s/%s: belongs to the results of `%s` there; valid: another folder",
                        set->folder, name, listed->kind);
     return sp_fail(context, SP_NO_WRITE,
-                   "%s/%s: stands there and is not of strutpress; valid: another folder, or none "
+                   "%s/%s: exists and is not a file of strutpress; valid: another folder, or none "
                    "of that name",
                    set->folder, name);
 }

@@ -37,8 +37,9 @@ static sp_status add_column(sp_context *context, sp_compare *compare, const char
                        valid, nearest[0] ? " (did you mean '" : "", nearest,
                        nearest[0] ? "'?)" : "");
     if (compare->column_count == COLUMN_MAX)
-        return sp_fail(context, SP_BAD_USAGE, "%s: received over %d measures; valid: up to that",
-                       option, COLUMN_MAX - COLUMN_FIXED);
+        return sp_fail(context, SP_BAD_USAGE,
+                       "%s: received more than %d measures; valid: at most so many", option,
+                       COLUMN_MAX - COLUMN_FIXED);
     compare->column[compare->column_count++] = found;
     return SP_OK;
 }

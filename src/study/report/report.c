@@ -66,7 +66,8 @@ static sp_status plan_shown(report *r, const int *chosen, int count)
         const char *label = r->compare->group[chosen[i]].label;
         shown *one = &r->shown[r->shown_count];
         if (place < 0) {
-            sp_warn(r->context, "%s: not drawn, the table ends before its row", label);
+            sp_warn(r->context,
+                    "%s: its states are not drawn, because the table ends before its row", label);
             continue;
         }
         row *from = &r->row[place];

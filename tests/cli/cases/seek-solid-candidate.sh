@@ -1,5 +1,5 @@
 # exit 0
-# stdout ^ 1\. square +20 % +56 +0\.4914 +1 +0$
+# stdout ^ 1\. square +20 % +5[0-9.]+ +0\.4914 +1 +0$
 # stdout ^ 2\. solid +100 % +1100 +1\.152 +1 +0$
 # present a/answer-1-square.vtk
 # present a/answer-2-solid.yaml

@@ -3,7 +3,7 @@
 # stdout ^files: out/pad/$
 # stdout ^18 coupons wanted$
 # stdout ^2 of 2 candidates reach the target
-# stderr ^first/pads-plan.yaml: is there already and stays as it is; valid: another folder$
+# stderr ^first/pads-plan.yaml: exists already and is left as it is; valid: another folder$
 # one line
 # absent first/pad.yaml
 strutpress start first || exit 1
