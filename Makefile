@@ -100,6 +100,7 @@ $(BUILD)/flags:
 $(BUILD)/src/study/report/parts.o: $(wildcard src/study/report/page/* src/study/report/page/uplot/*)
 
 $(BUILD)/src/cli/command/start.o: $(wildcard src/cli/command/start/*)
+$(BUILD)/src/coupon/filament/filament.o: $(wildcard src/coupon/filament/*.yaml)
 
 $(LIB): $(call obj,$(LIB_SRC))
 	$(Q)rm -f $@ && ar rcs $@ $^

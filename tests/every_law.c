@@ -39,7 +39,21 @@ static void any_law(const char *name, int strain_state, const char *table, sp_ca
     request->strain_state = strain_state;
 }
 
-void every_law(void (*check)(const sp_law *law))
+void every_law_time(sp_case *request)
+{
+    request->relaxation_exponent = 0.08;
+    request->relaxation_shortest = 0.1;
+    request->relaxation_longest = 1000;
+    request->flow_share = 0.3;
+    request->flow_stress = 0.1;
+    request->flow_time = 100;
+    if (strcmp(request->law, "yielding") == 0) return;
+    request->softening_ratio = 1.7;
+    request->softening_energy = 0.2;
+    request->softening_share = 0.1;
+}
+
+static void every(void (*check)(const sp_law *law), int in_time)
 {
     char table[64];
     int count;
@@ -50,10 +64,21 @@ void every_law(void (*check)(const sp_law *law))
         sp_case request;
         sp_law law;
         any_law(row[i / 2].name, i % 2, table, &request);
+        if (in_time) every_law_time(&request);
         const sp_status status = sp_law_prepare(&context, &request, &law);
         remove(table);
         if (status != SP_OK) fail_msg("%s", context.message);
         check(&law);
         sp_law_free(&law);
     }
+}
+
+void every_law(void (*check)(const sp_law *law))
+{
+    every(check, 0);
+}
+
+void every_law_in_time(void (*check)(const sp_law *law))
+{
+    every(check, 1);
 }

@@ -17,4 +17,10 @@ void every_law_constants(const char *name, sp_case *request);
 /* Calls `check` with every law, uniaxial and in plane strain. */
 void every_law(void (*check)(const sp_law *law));
 
+/* The same with softening (not of a law that yields), relaxation and flow around each. */
+void every_law_in_time(void (*check)(const sp_law *law));
+
+/* A case of a law in time: softening, relaxation over four decades, flow. */
+void every_law_time(sp_case *request);
+
 #endif

@@ -4,6 +4,7 @@
 #include "check.h"
 
 #include "base/rng.h"
+#include "beam/linear_part.h"
 #include "beam/planar.h"
 #include "bench_model.h"
 #include "every_law.h"
@@ -124,6 +125,42 @@ static void test_element_differences_after_history(void **unused)
 {
     (void)unused;
     every_law(differences_after_history_of);
+}
+
+/* The same of a law in time, in steps from none to hours; shear relaxes behind the fibres. */
+static void differences_in_time_of(const sp_law *law)
+{
+    static const double step[] = {0, 0.3, 1e4, 20};
+    double kept[512];
+    sp_section section;
+    sp_rng rng;
+    sp_section_rectangle(&section, law, 0.4, 2, 6);
+    const size_t fibres = sp_linear_place(law, section.points, 0);
+    assert_true(sp_linear_place(law, section.points, 1) <= 512);
+    sp_rng_seed(&rng, 6, 0);
+    for (int trial = 0; trial < 8; trial++) {
+        const sp_element e = some_element(&section, trial % 2);
+        memset(kept, 0, sizeof kept);
+        history = kept;
+        for (int part = 0; part < 4; part++) {
+            double q[6];
+            unloaded(&e, q);
+            for (int i = 0; i < 6; i++) q[i] += 0.12 * sp_rng_normal(&rng);
+            sp_law_arm(law, step[part], section.points, kept);
+            sp_law_scalar_arm(law, step[part], kept + fibres);
+            check_element(&e, &section, q, law->row->name);
+            value_at(&e, &section, q);
+            sp_section_keep(&section, state.eps, state.curvature[1], kept);
+            sp_law_scalar_keep(law, 1, state.shear[0], kept + fibres);
+        }
+        history = NULL;
+    }
+}
+
+static void test_element_differences_in_time(void **unused)
+{
+    (void)unused;
+    every_law_in_time(differences_in_time_of);
 }
 
 static void rigid_motion_of(const sp_law *law)
@@ -430,6 +467,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_element_differences),
         cmocka_unit_test(test_element_differences_after_history),
+        cmocka_unit_test(test_element_differences_in_time),
         cmocka_unit_test(test_rigid_motion),
         cmocka_unit_test(test_objectivity),
         cmocka_unit_test(test_roll_up),

@@ -76,7 +76,8 @@ static void every_row_has_a_range(void **state)
         if (row->kind == SP_KIND_NUMBER) *(double *)member = row->low - 1;
         if (row->kind == SP_KIND_INTEGER || row->kind == SP_KIND_CHOICE) *(int *)member = -1;
         if (row->kind == SP_KIND_NAME) memset(member, 'x', SP_NAME_SIZE);
-        if (row->kind == SP_KIND_FILE) memset(member, 'x', SP_FILE_SIZE);
+        if (row->kind == SP_KIND_FILE || row->kind == SP_KIND_TEXT)
+            memset(member, 'x', SP_FILE_SIZE);
         if (row->kind == SP_KIND_LIST) ((sp_list *)member)->count = -1;
         if (sp_case_row_is_valid(&r, i, received, sizeof received)) fail_msg("%s", row->key);
     }
@@ -225,6 +226,8 @@ static const struct probe {
     {"infill.layer_pattern", "hexagonal", "square"},
     {"bead.width", "0.44 mm", "0.42 mm"},
     {"bead.walls", "2", "1"},
+    {"material.filament", "urethane-95a", "urethane-85a"},
+    {"material.reach", "20 %", "30 %"},
     {"material.law", "gent", "neo-hookean"},
     {"material.modulus", "40 MPa", "30 MPa"},
     {"material.shore_a", "90", "80"},
@@ -238,6 +241,21 @@ static const struct probe {
     {"material.ogden_exponent", "[2.2]", "[2]"},
     {"material.gent_limit", "12", "20"},
     {"material.table", NULL, NULL},
+    {"material.softening.ratio", "2", "1.5"},
+    {"material.softening.energy", "0.1 MPa", "0.2 MPa"},
+    {"material.softening.share", "0.1", "0.2"},
+    {"material.relaxation.exponent", "0.07", "0.06"},
+    {"material.relaxation.compression_set", "20 %", "18 %"},
+    {"material.relaxation.set_held", "20 h", "70 h"},
+    {"material.relaxation.set_free", "20 min", "40 min"},
+    {"material.relaxation.shares", "[0.1]", "[0.2]"},
+    {"material.relaxation.times", "[1 s]", "[2 s]"},
+    {"material.relaxation.reference", "2 s", "3 s"},
+    {"material.relaxation.shortest", "0.1 s", "0.01 s"},
+    {"material.relaxation.longest", "1e5 s", "1e4 s"},
+    {"material.flow.share", "0.1", "0.2"},
+    {"material.flow.stress", "0.1 MPa", "0.2 MPa"},
+    {"material.flow.time", "100 s", "200 s"},
     {"material.strain_state", "uniaxial", "plane_strain"},
     {"material.solid_density", "1.3 g/cm3", "1.2 g/cm3"},
     {"material.friction", "0.6", "0.3"},
@@ -248,6 +266,8 @@ static const struct probe {
     {"press.load_limit", "3 N", "4 N"},
     {"press.steps", "7", "6"},
     {"press.unload", "yes", "no"},
+    {"press.protocol", "press to 20 %", "press to 30 %"},
+    {"press.speed", "100 mm/min", "10 mm/min"},
     {"press.find_critical", "yes", "no"},
     {"flaws.seed", "3", "4"},
     {"flaws.bow", "1 %", "0.5 %"},
@@ -293,6 +313,11 @@ static const char *const cases[][SETTINGS_MAX] = {
      "material.c30=0.05 MPa"},
     {COMMON, "material.law=ogden", "material.ogden_modulus=[9]", "material.ogden_exponent=[1.7]"},
     {COMMON, "material.law=gent"},
+    {COMMON, "material.relaxation.exponent=0.05", "material.softening.ratio=3",
+     "material.softening.energy=0.05 MPa"},
+    {COMMON, "material.relaxation.compression_set=25 %", "material.flow.share=0.3",
+     "material.flow.stress=0.3 MPa", "material.flow.time=1000 s"},
+    {COMMON, "material.relaxation.shares=[0.3]", "material.relaxation.times=[3 s]"},
     {COMMON, "material.law=tabulated", "material.table=0"},
     {COMMON, "material.law=yielding", "material.table=0"},
     {COMMON, "infill.pattern=solid"},
@@ -339,6 +364,7 @@ static const struct {
     {"press.find_critical", "solid", "a block has no critical step to find"},
     {"platens.friction", "", "acts on what folds against a platen, which not every press does"},
     {"material.friction", "", "acts where struts slide on each other, which not every press does"},
+    {"material.reach", "", "tells a caution"},
     {"press.load_limit", "", "ends what reaches it"},
     {"material.strain_state", "", "networks in space allow one of the two only"},
 };

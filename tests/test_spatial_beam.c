@@ -8,6 +8,7 @@
 #include "base/rng.h"
 #include "base/so3.h"
 #include "beam/planar.h"
+#include "beam/linear_part.h"
 #include "beam/spatial.h"
 #include "coupon.h"
 #include "every_law.h"
@@ -284,6 +285,44 @@ static void test_element_differences_after_history(void **unused)
 {
     (void)unused;
     every_law(differences_after_history_of);
+}
+
+/* The same of a law in time, in steps from none to hours; shears and twist relax behind the fibres. */
+static void differences_in_time_of(const sp_law *law)
+{
+    static const double step[] = {0, 0.3, 1e4, 20};
+    static double kept[64 * SP_SPATIAL_POINTS_MAX];
+    sp_rng rng;
+    sp_rng_seed(&rng, 6, 0);
+    for (int trial = 0; trial < 4; trial++) {
+        const sp_spatial_section section = some_section(law, trial / 2 % 2);
+        assert_true(sp_linear_place(law, section.points, 3) <= sizeof kept / sizeof *kept);
+        memset(kept, 0, sizeof kept);
+        history = kept;
+        for (int part = 0; part < 4; part++) {
+            pair q;
+            const sp_spatial_element e = some_element(&section, trial % 2, &q);
+            for (int i = 0; i < 12; i++) move(&q, i, 0.1 * sp_rng_normal(&rng));
+            sp_law_arm(law, step[part], section.points, kept);
+            for (int i = 0; i < 3; i++)
+                sp_law_scalar_arm(law, step[part], kept + sp_linear_place(law, section.points, i));
+            check_element(&e, &section, &q, law->row->name);
+            double g[12], h[144];
+            sp_spatial_eval(&e, &section, q.x, q.x + 7, history, g, h, &state);
+            sp_spatial_section_keep(
+                &section, (double[3]){state.eps, state.curvature[0], state.curvature[1]}, kept);
+            for (int i = 0; i < 3; i++)
+                sp_law_scalar_keep(law, i < 2 ? 1 : sp_twist_radius(&section), state.shear[i],
+                                   kept + sp_linear_place(law, section.points, i));
+        }
+        history = NULL;
+    }
+}
+
+static void test_element_differences_in_time(void **unused)
+{
+    (void)unused;
+    every_law_in_time(differences_in_time_of);
 }
 
 /* The ends of one element far from parallel: only the linear law stands the strain. */
@@ -1356,6 +1395,7 @@ int main(void)
         cmocka_unit_test(test_chord_derivatives),
         cmocka_unit_test(test_element_differences),
         cmocka_unit_test(test_element_differences_after_history),
+        cmocka_unit_test(test_element_differences_in_time),
         cmocka_unit_test(test_differences_far),
         cmocka_unit_test(test_rigid_motion),
         cmocka_unit_test(test_objectivity),

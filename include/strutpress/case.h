@@ -65,6 +65,8 @@ typedef struct sp_case {
     double bead_width; /* [mm] */
     int wall_beads;    /* 0 .. 20 beads side by side in the perimeter wall */
     /* material */
+    char filament[SP_FILE_SIZE]; /* name of a filament, or its file; "": none */
+    double reach;                /* strain that its data reach; infinity: not known */
     char law[SP_NAME_SIZE];
     double modulus;                /* small-strain Young's modulus E [MPa] */
     double shore_a, shore_d;       /* NaN when not given; hardness gives a modulus band */
@@ -74,18 +76,28 @@ typedef struct sp_case {
     sp_list ogden_exponent;        /* alpha_i */
     double gent_limit;             /* J_m, largest I1 - 3 */
     char table_file[SP_FILE_SIZE]; /* CSV of strain, stress [MPa]; beside the case file */
+    double softening_ratio, softening_energy, softening_share; /* NaN: none; [MPa]; - */
+    double relaxation_exponent, relaxation_set;                /* NaN: not given */
+    double relaxation_held, relaxation_free;                   /* of the set [s] */
+    sp_list relaxation_shares, relaxation_times;               /* of the modulus; [s] */
+    double relaxation_reference; /* [s]: the modulus is that of so long a test; infinity: at rest */
+    double relaxation_shortest, relaxation_longest; /* branches of an exponent [s] */
+    double flow_share, flow_stress, flow_time;      /* NaN: none; [MPa]; [s] */
     int strain_state;      /* SP_PLANE_STRAIN (default for extruded patterns) or SP_UNIAXIAL */
     double solid_density;  /* [g/cm3], for the mass */
     double strut_friction; /* coefficient between struts */
     /* platens and press */
     int platens;            /* SP_PLATENS_* */
     double platen_friction; /* coefficient; also of what folds against bonded platens */
-    int press_direction; /* SP_PRESS_*; along: the pattern lies in the plane of width and depth */
-    double strain;       /* press to this nominal strain */
-    double load_limit;   /* [N]; infinity: none */
-    int steps;           /* planned steps to `strain` */
-    int unload;          /* 1: then lift the platen until the coupon carries nothing */
-    int find_critical;   /* 1: also press the coupon without flaws to its critical step */
+    /* SP_PRESS_*; along: the pattern lies in the plane of width and depth */
+    int press_direction;
+    double strain;               /* press to this nominal strain */
+    double load_limit;           /* [N]; infinity: none */
+    int steps;                   /* planned steps to `strain` */
+    int unload;                  /* 1: then lift the platen until the coupon carries nothing */
+    char protocol[SP_FILE_SIZE]; /* segments in words, or the name of a ready-made one; "": none */
+    double press_speed;          /* [mm/min], of segments without a speed of their own */
+    int find_critical;           /* 1: also press the coupon without flaws to its critical step */
     /* flaws (all stress free) */
     int flaw_seed;            /* 0: no flaws */
     double bow;               /* deviation of the bow amplitude / strut length */

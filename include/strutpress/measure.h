@@ -55,6 +55,9 @@ const sp_measure_row *sp_measure_rows(int *count);
 sp_measure sp_measure_take(const sp_measure_row *row, const sp_path *path,
                            const sp_network *network, const sp_case *request);
 
+/* 0: a figure of time, and the press of the case takes none; outputs of one press leave it out. */
+int sp_measure_applies(const char *name, const sp_case *request);
+
 /* What someone asks for: a measure, or a figure with its argument. */
 #define SP_FIGURE_NAME_SIZE 64
 typedef struct sp_figure {

@@ -7,6 +7,7 @@
 #define STRUTPRESS_PATH_H
 
 #include <strutpress/context.h>
+#include <strutpress/protocol.h>
 
 SP_PUBLIC_BEGIN
 
@@ -27,7 +28,16 @@ typedef struct sp_step {
     int iterations;      /* Newton iterations of this step, cut attempts included */
     int factorizations;  /* numeric factorizations of this step, cut attempts included */
     int negative_pivots; /* of the accepted tangent: 0 = stable */
+    double time;         /* since the beginning [s]; 0 in a press without time */
+    double softened, relaxed, flowed; /* of `dissipated`, by each way of a law in time [mJ] */
 } sp_step;
+
+/* One segment of a protocol, as it went. */
+typedef struct sp_stage {
+    sp_segment segment;
+    int first, last; /* states, see sp_path_state: that it began from, and its last */
+    int reached;     /* 1: it came to its end; 0: it is the last, and gave up on the way */
+} sp_stage;
 
 /* Beside each kind: when it is recorded, and what `value` holds. */
 #define SP_EVENT_ROWS(X)                                                                           \
@@ -163,7 +173,10 @@ typedef struct sp_path {
     int back_count;
     int back_capacity;
     sp_step *back;
-    int unloaded; /* 1: the last of them carries nothing */
+    int unloaded; /* 1: the last of them carries nothing; with a protocol: its first release ends so */
+    /* A press in time: its segments. `step` is the first of them, `back` all that follows, in whatever direction. */
+    int stage_count;
+    sp_stage *stage;
     int event_count;
     int event_capacity;
     sp_event *event;

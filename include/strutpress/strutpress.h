@@ -8,11 +8,13 @@
 #include <strutpress/case.h>
 #include <strutpress/compare.h>
 #include <strutpress/context.h>
+#include <strutpress/filament.h>
 #include <strutpress/forecast.h>
 #include <strutpress/inspect.h>
 #include <strutpress/measure.h>
 #include <strutpress/network.h>
 #include <strutpress/path.h>
+#include <strutpress/protocol.h>
 #include <strutpress/report.h>
 #include <strutpress/resolve.h>
 #include <strutpress/run.h>

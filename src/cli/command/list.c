@@ -68,6 +68,33 @@ static void list_parameters(FILE *stream)
     }
 }
 
+/* The name, then the comments of its file, which say where each value comes from, then the values. */
+static void list_filaments(FILE *stream)
+{
+    int count;
+    const sp_filament *filament = sp_filaments(&count);
+    for (int i = 0; i < count; i++) {
+        fprintf(stream, "%s%s\n", i ? "\n" : "", filament[i].name);
+        for (const char *at = filament[i].text; *at;) {
+            const size_t length = strcspn(at, "\n");
+            fprintf(stream, "  %.*s\n", (int)length, at);
+            at += length + (at[length] == '\n');
+        }
+    }
+}
+
+static void list_protocols(FILE *stream)
+{
+    int count;
+    const sp_ready_protocol *ready = sp_ready_protocols(&count);
+    fprintf(stream, "segments of press.protocol, divided by commas or as a list\n");
+    for (int i = 0; i < SP_SEGMENT_KINDS; i++)
+        fprintf(stream, "  %s\n", sp_segment_doc((sp_segment_kind)i));
+    fprintf(stream, "  repeat 4, SEGMENTS, end\n\nready-made, by name\n");
+    for (int i = 0; i < count; i++)
+        fprintf(stream, "  %s\n    %s\n    %s\n", ready[i].name, ready[i].doc, ready[i].text);
+}
+
 static const struct {
     const char *name, *doc;
     void (*print)(FILE *stream);
@@ -77,6 +104,8 @@ static const struct {
     {"measures", "figures taken from a curve, with unit and source", list_measures},
     {"writers", "files a press writes", list_writers},
     {"parameters", "keys of a case file: default, meaning, range", list_parameters},
+    {"filaments", "material.filament by name: values and where each comes from", list_filaments},
+    {"protocols", "segments of a press in time, and ready-made protocols", list_protocols},
     {"reference", "all of these as docs/reference.md", print_reference},
 };
 enum { LIST_COUNT = sizeof lists / sizeof lists[0] };

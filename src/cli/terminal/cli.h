@@ -4,6 +4,7 @@
 
 #include <stdio.h>
 
+#include <strutpress/protocol.h>
 #include <strutpress/strutpress.h>
 
 #include "terminal/command_list.h"

@@ -62,6 +62,14 @@ int sp_case_row_find(const char *key)
     return found ? *found : -1;
 }
 
+int sp_case_is_group(const char *key)
+{
+    const size_t length = strlen(key);
+    for (int i = 0; i < ROW_COUNT; i++)
+        if (!strncmp(rows[i].key, key, length) && rows[i].key[length] == '.') return 1;
+    return 0;
+}
+
 int sp_case_section_count(void)
 {
     return (int)(sizeof sections / sizeof sections[0]);

@@ -13,6 +13,7 @@ typedef enum {
     SP_KIND_CHOICE,
     SP_KIND_NAME,
     SP_KIND_FILE,
+    SP_KIND_TEXT,
     SP_KIND_LIST
 } sp_kind;
 
@@ -29,6 +30,9 @@ enum { SP_EXCERPT_SIZE = 64, SP_VALID_SIZE = 640 };
 
 const sp_case_row *sp_case_row_at(int row);
 int sp_case_row_find(const char *key); /* -1 when unknown */
+
+/* 1 when keys begin with this and a point: "material.softening". */
+int sp_case_is_group(const char *key);
 
 /* Sections of a case file in the order of the reference. */
 int sp_case_section_count(void);

@@ -9,7 +9,12 @@
 #include "base/alloc.h"
 #include "case/case_parts.h"
 
-enum { FILE_LIMIT = 64 << 20, READ_BLOCK = 64 << 10, KEY_SIZE = 2 * SP_NAME_SIZE, LIST_SIZE = 512 };
+enum {
+    FILE_LIMIT = 64 << 20,
+    READ_BLOCK = 64 << 10,
+    KEY_SIZE = 2 * SP_NAME_SIZE,
+    LIST_SIZE = SP_FILE_SIZE
+};
 
 typedef struct reader {
     sp_context *context;
@@ -115,7 +120,9 @@ static sp_status read_list(reader *r, const char *key, char list[LIST_SIZE])
         used +=
             (size_t)snprintf(list + used, LIST_SIZE - used, "%s%s", used ? ", " : "", scalar(r));
         if (used >= LIST_SIZE)
-            return refuse(r, line, key, list, "a list of at most 6 plain values");
+            return refuse(
+                r, line, key, list,
+                "a list of at most 6 plain values, or a protocol of at most 1023 characters");
     }
     return status;
 }
@@ -152,11 +159,15 @@ static sp_status refuse_number(reader *r, const char *key, int line, sp_status s
     return sp_fail(r->context, status, "%s", failed);
 }
 
+static sp_status read_group(reader *r, const char *group);
+
 static sp_status read_value(reader *r, const char *key, int line)
 {
     char list[LIST_SIZE];
     sp_status status = next(r);
     if (status != SP_OK) return status;
+    if (r->event.type == YAML_MAPPING_START_EVENT && sp_case_is_group(key))
+        return read_group(r, key);
     if (r->event.type == YAML_SCALAR_EVENT) {
         status = sp_case_set_at(r->context, r->request, key, line, scalar(r));
         return status == SP_OK ? SP_OK : refuse_number(r, key, line, status);
@@ -168,14 +179,11 @@ static sp_status read_value(reader *r, const char *key, int line)
     return sp_case_set_at(r->context, r->request, key, line, list);
 }
 
-static sp_status read_section(reader *r, const char *section)
+/* The `name: value` lines of a section, or of a group of keys in it, up to its end. */
+static sp_status read_group(reader *r, const char *section)
 {
     char key[KEY_SIZE], name[SP_NAME_SIZE];
-    sp_status status = next(r);
-    if (status != SP_OK) return status;
-    if (r->event.type != YAML_MAPPING_START_EVENT)
-        return refuse(r, line_of(r), section, event_text(r),
-                      "`name: value` lines indented below it");
+    sp_status status;
     while ((status = next(r)) == SP_OK && r->event.type != YAML_MAPPING_END_EVENT) {
         int line = line_of(r);
         if (r->event.type != YAML_SCALAR_EVENT)
@@ -191,6 +199,16 @@ static sp_status read_section(reader *r, const char *section)
         if ((status = read_value(r, key, line)) != SP_OK) return status;
     }
     return status;
+}
+
+static sp_status read_section(reader *r, const char *section)
+{
+    const sp_status status = next(r);
+    if (status != SP_OK) return status;
+    if (r->event.type != YAML_MAPPING_START_EVENT)
+        return refuse(r, line_of(r), section, event_text(r),
+                      "`name: value` lines indented below it");
+    return read_group(r, section);
 }
 
 static sp_status find_section(reader *r, int *section)

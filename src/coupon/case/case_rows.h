@@ -3,7 +3,7 @@
  * X(key, field, kind, unit, default, low, high, words, readers, doc)
  *   key     "section.name" in the case file
  *   field   member of sp_case
- *   kind    NUMBER double, INTEGER int, CHOICE int (position in words), NAME and FILE text, LIST sp_list
+ *   kind    NUMBER double, INTEGER int, CHOICE int (position in words), NAME, FILE and TEXT text, LIST sp_list
  *   unit    unit of the number as written; "%" also accepts the plain fraction; "" has none
  *   default as a user would write it; "" = not given
  *   low, high  inclusive, in the unit of sp_case (a fraction for "%")
@@ -16,6 +16,7 @@
  *             in-space                 a network in space: spatial, drawn-in-space, or planar layers
  *             layers, flaws            infill.layers, flaws.seed is not 0
  *             friction-hold, no-c10    platens.hold is friction; no material.c10 takes the place of the modulus
+ *             time, softening, set, shares, exponent, flow, relaxation     what a press in time, or its material, has
  *             pattern:a|b  law:a|b     patterns and laws by name
  */
 #ifndef SP_CASE_CASE_ROWS_H
@@ -62,6 +63,8 @@
     X("infill.layer_pattern", layer_pattern, NAME, "", "", 0, 0, "", "layers", "layers: pattern of every other one; the same when not given") \
     X("bead.width", bead_width, NUMBER, "mm", "0.42 mm", 0.01, 100, "", "planar|drawn|drawn-in-space", "width of one printed line") \
     X("bead.walls", wall_beads, INTEGER, "", "2", 0, 20, "", "planar|drawn", "beads side by side in the perimeter wall") \
+    X("material.filament", filament, TEXT, "", "", 0, 0, "", "", "name of a filament, see `list filaments`, or a .yaml file of the same form beside the case: what the case does not say of its material") \
+    X("material.reach", reach, NUMBER, "%", "none", 0.001, 10, "none", "", "strain that the data of the material reach: a caution tells when a fibre goes beyond") \
     X("material.law", law, NAME, "", "neo-hookean", 0, 0, "", "", "strut law; see `list laws`") \
     X("material.modulus", modulus, NUMBER, "MPa", "30 MPa", 1e-4, 1e6, "", "law:linear|neo-hookean|gent|mooney-rivlin|yeoh no-c10", "small-strain Young's modulus; a measured value overrides a hardness; see docs/filament.md") \
     X("material.shore_a", shore_a, NUMBER, "", "", 10, 99, "", "law:linear|neo-hookean|gent|mooney-rivlin|yeoh no-c10", "hardness Shore A; without a modulus the centre of its band is taken; see docs/filament.md") \
@@ -75,6 +78,21 @@
     X("material.ogden_exponent", ogden_exponent, LIST, "", "", -100, 100, "", "law:ogden", "law ogden: one alpha per term") \
     X("material.gent_limit", gent_limit, NUMBER, "", "50", 0.01, 1e6, "", "law:gent", "law gent: largest I1 - 3") \
     X("material.table", table_file, FILE, "", "", 0, 0, "", "law:tabulated|yielding", "laws tabulated and yielding: CSV of strain and stress in MPa, relative to the case file") \
+    X("material.softening.ratio", softening_ratio, NUMBER, "", "", 1, 1000, "", "", "stress softening of first loadings: r, the first stiffness over the drop of it at the second loading; see docs/time.md") \
+    X("material.softening.energy", softening_energy, NUMBER, "MPa", "0 MPa", 0, 1e6, "", "softening", "stress softening: m, energy over which the softening of an unloading fibre develops") \
+    X("material.softening.share", softening_share, NUMBER, "", "0", 0, 100, "", "softening", "stress softening: what of the largest energy is added to it") \
+    X("material.relaxation.exponent", relaxation_exponent, NUMBER, "", "", 0.001, 0.5, "", "", "n of a modulus that falls as t^-n: one branch per decade") \
+    X("material.relaxation.compression_set", relaxation_set, NUMBER, "%", "", 0.001, 0.99, "", "", "the same from the compression set of the solid material: an upper bound of n") \
+    X("material.relaxation.set_held", relaxation_held, NUMBER, "s", "22 h", 1, 1e8, "", "set", "compression set: how long it was held") \
+    X("material.relaxation.set_free", relaxation_free, NUMBER, "s", "30 min", 1, 1e8, "", "set", "compression set: how long it was free when it was measured") \
+    X("material.relaxation.shares", relaxation_shares, LIST, "", "", 1e-6, 1000, "", "", "branches given one by one: modulus of each / material.modulus") \
+    X("material.relaxation.times", relaxation_times, LIST, "s", "", 1e-6, 1e9, "", "shares", "branches given one by one: relaxation time of each") \
+    X("material.relaxation.reference", relaxation_reference, NUMBER, "s", "1 s", 0, 1e9, "rest", "relaxation", "material.modulus is that of a test so long; 0 = at once, rest = when all has relaxed") \
+    X("material.relaxation.shortest", relaxation_shortest, NUMBER, "s", "0.01 s", 1e-5, 1e4, "", "exponent", "relaxation time of the first branch of an exponent, a power of ten") \
+    X("material.relaxation.longest", relaxation_longest, NUMBER, "s", "1e6 s", 1, 1e6, "", "exponent", "relaxation time of its last branch") \
+    X("material.flow.share", flow_share, NUMBER, "", "", 1e-6, 1000, "", "", "branch that flows (hard grades): its modulus / material.modulus") \
+    X("material.flow.stress", flow_stress, NUMBER, "MPa", "", 1e-6, 1e6, "", "flow", "branch that flows: s, its stress grows by 2.303 s per decade of speed") \
+    X("material.flow.time", flow_time, NUMBER, "s", "", 1e-6, 1e12, "", "flow", "branch that flows: its relaxation time at small stress") \
     X("material.strain_state", strain_state, CHOICE, "", "plane_strain", 0, 0, "plane_strain|uniaxial", "struts", "plane_strain for extruded patterns, uniaxial for free struts (spatial patterns always)") \
     X("material.solid_density", solid_density, NUMBER, "g/cm3", "1.2 g/cm3", 0.01, 30, "", "", "mass density of the solid, for the mass") \
     X("material.friction", strut_friction, NUMBER, "", "0", 0, 3, "", "struts", "coefficient of friction between struts") \
@@ -85,6 +103,8 @@
     X("press.load_limit", load_limit, NUMBER, "N", "none", 1e-3, 1e9, "none", "", "stop at this platen force (the load cell)") \
     X("press.steps", steps, INTEGER, "", "280", 1, 100000, "", "", "planned steps to the strain") \
     X("press.unload", unload, CHOICE, "", "no", 0, 0, "no|yes", "", "then lift the platen until the coupon carries nothing: unloading curve, work given back, set") \
+    X("press.protocol", protocol, TEXT, "", "", 0, 0, "", "", "what is done in time instead of strain and unload: segments, or the name of a ready-made one; see `list protocols` and docs/time.md") \
+    X("press.speed", press_speed, NUMBER, "mm/min", "10 mm/min", 1e-6, 1e5, "", "time", "speed of the platen where a law in time or a segment asks for one") \
     X("press.find_critical", find_critical, CHOICE, "", "yes", 0, 0, "no|yes", "", "also press the coupon without flaws to its critical step") \
     X("flaws.seed", flaw_seed, INTEGER, "", "1", 0, 2147483647, "", "", "seed of the flaws; 0 = a perfect coupon") \
     X("flaws.bow", bow, NUMBER, "%", "0.5 %", 0, 0.2, "", "struts flaws", "deviation of the bow of a strut / its length") \

@@ -29,6 +29,21 @@ static const unit_row units[] = {
     {"MPa", "N/mm2", 1, 1},
     {"N", "N", 1, 1},
     {"N", "kN", 1000, 1},
+    {"mm/min", "mm/min", 1, 1},
+    {"mm/min", "mm/s", 60, 1},
+    {"mm/min", "cm/min", 10, 1},
+    {"mm/s", "mm/s", 1, 1},
+    {"mm/s", "mm/min", 1, 60},
+    {"mm/s", "cm/min", 1, 6},
+    {"1/s", "1/s", 1, 1},
+    {"1/s", "1/min", 1, 60},
+    {"1/s", "%/s", 1, 100},
+    {"1/s", "%/min", 1, 6000},
+    {"s", "s", 1, 1},
+    {"s", "min", 60, 1},
+    {"s", "h", 3600, 1},
+    {"s", "d", 86400, 1},
+    {"s", "ms", 1, 1000},
     {"g/cm3", "g/cm3", 1, 1},
     {"g/cm3", "kg/m3", 1, 1000},
     /* of measures */
@@ -226,6 +241,7 @@ int sp_case_row_parse(sp_case *request, int index, const char *text)
         return sp_case_list_parse(index, text, field);
     case SP_KIND_NAME:
     case SP_KIND_FILE:
+    case SP_KIND_TEXT:
         return parse_text(row, text, field);
     }
     return 0;
@@ -283,6 +299,7 @@ void sp_case_value_text(const sp_case *request, int index, char *text, size_t si
     }
     case SP_KIND_NAME:
     case SP_KIND_FILE:
+    case SP_KIND_TEXT:
         append(text, size, field);
         break;
     }
@@ -338,6 +355,7 @@ int sp_case_row_is_valid(const sp_case *request, int index, char *received, size
         break;
     case SP_KIND_NAME:
     case SP_KIND_FILE:
+    case SP_KIND_TEXT:
         valid = text_is_valid(row, field);
         break;
     }
@@ -396,6 +414,9 @@ void sp_case_range_text(int index, char *text, size_t size)
         break;
     case SP_KIND_FILE:
         append(text, size, "a file name of at most 1023 bytes");
+        break;
+    case SP_KIND_TEXT:
+        append(text, size, "segments in words, at most 1023 characters");
         break;
     }
 }

@@ -2,29 +2,122 @@
 
 #include <math.h>
 
+#include "beam/linear_part.h"
 #include "beam/panel.h"
 #include "beam/planar.h"
 #include "beam/spatial.h"
 
+/* What is linear in an element: shear, in space two of them and the twist. */
+enum { LINEAR_MAX = 3 };
+
+/* The parts of an element that its history stands for. */
+typedef struct parts {
+    const sp_law *law;
+    int points;
+    const double *weight; /* of the fibres */
+    double length;        /* of the element */
+    int linear;           /* scalars behind the fibres */
+    double stiffness[LINEAR_MAX], radius[LINEAR_MAX];
+} parts;
+
+static parts parts_of(const sp_model *model, int element)
+{
+    if (model->dimension == 2) {
+        const sp_element *e = &model->element[element];
+        const sp_section *section = &model->section[e->strut];
+        return (parts){section->law, section->points, section->weight, e->length, 1, {e->shear},
+                       {1}};
+    }
+    const sp_spatial_element *e = &model->spatial[element];
+    const sp_spatial_section *section = &model->spatial_section[e->strut];
+    return (parts){section->law,
+                   section->points,
+                   section->weight,
+                   e->length,
+                   3,
+                   {e->shear[0], e->shear[1], section->torsion_stiffness},
+                   {1, 1, sp_twist_radius(section)}};
+}
+
 size_t sp_beam_history(const sp_model *model, int element)
 {
-    const int planar = model->dimension == 2;
-    const int strut = planar ? model->element[element].strut : model->spatial[element].strut;
-    const sp_law *law = planar ? model->section[strut].law : model->spatial_section[strut].law;
-    const int points = planar ? model->section[strut].points : model->spatial_section[strut].points;
-    return law->row->history ? (size_t)(points * law->row->history->count) : 0;
+    const parts p = parts_of(model, element);
+    return sp_linear_place(p.law, p.points, p.linear);
+}
+
+static double fibres_keep(const sp_model *model, int element, const sp_beam_state *state,
+                          double *history)
+{
+    const double *k = state->curvature;
+    if (model->dimension == 2)
+        return sp_section_keep(&model->section[model->element[element].strut], state->eps, k[1],
+                               history);
+    return sp_spatial_section_keep(&model->spatial_section[model->spatial[element].strut],
+                                   (double[3]){state->eps, k[0], k[1]}, history);
+}
+
+static double fibres_spent(const sp_model *model, int element, const sp_beam_state *state,
+                           const double *history)
+{
+    const double *k = state->curvature;
+    if (model->dimension == 2)
+        return sp_section_spent(&model->section[model->element[element].strut], state->eps, k[1],
+                                history);
+    return sp_spatial_section_spent(&model->spatial_section[model->spatial[element].strut],
+                                    (double[3]){state->eps, k[0], k[1]}, history);
+}
+
+static void linear_lost(const parts *p, const double *history, sp_law_lost *lost)
+{
+    for (int i = 0; p->law->time.on && i < p->linear; i++)
+        sp_law_scalar_add_lost(p->stiffness[i], history + sp_linear_place(p->law, p->points, i),
+                               lost);
 }
 
 double sp_beam_keep(const sp_model *model, int element, const sp_beam_state *state, double *history)
 {
-    const double *k = state->curvature;
-    if (model->dimension == 2) {
-        const sp_element *e = &model->element[element];
-        return e->length * sp_section_keep(&model->section[e->strut], state->eps, k[1], history);
+    const parts p = parts_of(model, element);
+    sp_law_lost lost = {0};
+    double dissipated = fibres_keep(model, element, state, history);
+    if (p.law->time.on) {
+        for (int i = 0; i < p.linear; i++)
+            sp_law_scalar_keep(p.law, p.radius[i], state->shear[i],
+                               history + sp_linear_place(p.law, p.points, i));
+        linear_lost(&p, history, &lost);
+        dissipated += lost.relaxed + lost.flowed;
     }
-    const sp_spatial_element *e = &model->spatial[element];
-    return e->length * sp_spatial_section_keep(&model->spatial_section[e->strut],
-                                               (double[3]){state->eps, k[0], k[1]}, history);
+    return p.length * dissipated;
+}
+
+void sp_beam_arm(const sp_model *model, int element, double dt, double *history)
+{
+    const parts p = parts_of(model, element);
+    if (!p.law->time.on) return;
+    sp_law_arm(p.law, dt, p.points, history);
+    for (int i = 0; i < p.linear; i++)
+        sp_law_scalar_arm(p.law, dt, history + sp_linear_place(p.law, p.points, i));
+}
+
+double sp_beam_spent(const sp_model *model, int element, const sp_beam_state *state,
+                     const double *history)
+{
+    const parts p = parts_of(model, element);
+    double sum = fibres_spent(model, element, state, history);
+    for (int i = 0; i < p.linear; i++)
+        sum += p.stiffness[i] * sp_law_scalar_spent(p.law, p.radius[i], state->shear[i],
+                                                    history + sp_linear_place(p.law, p.points, i));
+    return p.length * sum;
+}
+
+void sp_beam_add_lost(const sp_model *model, int element, const double *history, sp_law_lost *lost)
+{
+    const parts p = parts_of(model, element);
+    sp_law_lost own = {0};
+    sp_law_add_lost(p.law, p.points, p.weight, history, &own);
+    linear_lost(&p, history, &own);
+    lost->softened += p.length * own.softened;
+    lost->relaxed += p.length * own.relaxed;
+    lost->flowed += p.length * own.flowed;
 }
 
 int sp_beam_within_law(const sp_model *model, int element, const sp_beam_state *state, double times)

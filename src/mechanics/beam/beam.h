@@ -4,6 +4,7 @@
 #define SP_BEAM_H
 
 #include "beam/beam_state.h"
+#include "law/in_time.h"
 #include "model/model.h"
 
 /* Doubles of history that the fibres of one element keep; 0: its law is reversible. */
@@ -18,6 +19,13 @@ double sp_beam_eval(const sp_model *model, int element, const double *x, const d
 /* The state of one element into the history of its fibres; returns the energy they have dissipated so far [mJ]. */
 double sp_beam_keep(const sp_model *model, int element, const sp_beam_state *state,
                     double *history);
+
+/* Of a law in time (in_time.h): make the history of one element ready for a step of `dt` seconds; energy that it stores and has
+ * dissipated when the step ends at `state` [mJ]; what it has dissipated by each way, added to `lost` [mJ]. */
+void sp_beam_arm(const sp_model *model, int element, double dt, double *history);
+double sp_beam_spent(const sp_model *model, int element, const sp_beam_state *state,
+                     const double *history);
+void sp_beam_add_lost(const sp_model *model, int element, const double *history, sp_law_lost *lost);
 
 /* Largest |fibre strain| on the outline of its section. */
 double sp_beam_fibre_strain(const sp_model *model, int strut, const sp_beam_state *state);

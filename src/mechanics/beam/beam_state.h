@@ -6,6 +6,7 @@ typedef struct sp_beam_state {
     double axial_force;  /* tension positive [N] */
     double eps;          /* stretch less 1 */
     double curvature[2]; /* about section axes 2 and 3; planar: 0 and kappa [1/mm] */
+    double shear[3]; /* along section axes 2 and 3, and twist [-, -, 1/mm]; planar: gamma, 0, 0 */
 } sp_beam_state;
 
 #endif

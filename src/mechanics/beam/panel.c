@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "base/so3.h"
+#include "beam/linear_part.h"
 
 /* s of the barrier: what the energy of a bar that has turned over is, of its axial stiffness. */
 static const double turn_over_share = 1.0;
@@ -91,20 +92,25 @@ static int strain(const sp_spatial_element *e, const sp_spatial_section *section
     sp_spatial_section_eval(section, (double[3]){s->eps, 0, k3}, history, &r);
     if (!(r.energy < INFINITY)) return 0;
     const double n = s->axial = r.force[0], nn = r.tangent[0][0], nk = r.tangent[0][2];
-    const double diagonal[3] = {0, e->shear[0], e->shear[1]};
-    s->energy = r.energy;
+    const sp_law *law = section->law;
+    const int points = section->points;
+    const sp_law_scalar part[3] = {sp_linear_part(law, points, 0, 1, e->shear[0], g[1], history),
+                                   sp_linear_part(law, points, 1, 1, e->shear[1], g[2], history),
+                                   sp_linear_part(law, points, 2, sp_twist_radius(section),
+                                                  section->torsion_stiffness, q->k[0], history)};
+    const double held[3] = {0, part[0].force, part[1].force};
+    const double diagonal[3] = {0, part[0].slope, part[1].slope};
+    s->energy = r.energy + part[0].energy + part[1].energy + part[2].energy;
     for (int i = 0; i < 3; i++) {
-        s->energy += 0.5 * diagonal[i] * g[i] * g[i];
-        s->force[i] = n * by[i] + diagonal[i] * g[i];
+        s->force[i] = n * by[i] + held[i];
         for (int k = 0; k < 3; k++)
             s->tangent[i][k] = nn * by[i] * by[k] - n * g[i] * g[k] / (chord * chord * chord);
         s->tangent[i][i] += n / chord + diagonal[i];
         s->tangent[i][5] = s->tangent[5][i] = by[i] * (nn * by_k + nk);
     }
     s->tangent[1][1] += n * bowed;
-    s->energy += 0.5 * section->torsion_stiffness * q->k[0] * q->k[0];
-    s->force[3] = section->torsion_stiffness * q->k[0];
-    s->tangent[3][3] = section->torsion_stiffness;
+    s->force[3] = part[2].force;
+    s->tangent[3][3] = part[2].slope;
     s->force[5] = r.force[2] + n * by_k;
     s->tangent[5][5] = nn * by_k * by_k + 2 * nk * by_k + r.tangent[2][2] + n * curved;
     s->energy += 0.5 * section->bending_stiffness[0] * q->k[1] * q->k[1];
@@ -278,7 +284,7 @@ double sp_panel_eval(const sp_spatial_element *element, const sp_spatial_section
     double row[6][9], h[9][9], by_z[9] = {0}, column[12][9];
     find_kinematics(element, xa, xb, &q);
     if (!strain(element, section, &q, history, &s)) return INFINITY;
-    *state = (sp_beam_state){s.axial, s.eps, {0, q.k[2]}};
+    *state = (sp_beam_state){s.axial, s.eps, {0, q.k[2]}, {q.g[1], q.g[2], q.k[0]}};
     find_rows(&q, length, row);
     for (int i = 0; i < 6; i++)
         for (int z = 0; z < 9; z++) by_z[z] += length * s.force[i] * row[i][z];

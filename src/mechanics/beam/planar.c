@@ -4,6 +4,7 @@
  * longer than its chord (E91). */
 #include <math.h>
 
+#include "beam/linear_part.h"
 #include "beam/planar.h"
 
 typedef struct ends {
@@ -76,15 +77,17 @@ static int energy_of(const sp_element *element, const sp_section *section,
     const double eps = z->eps + 0.5 * (bg * z->gamma + bk * z->kappa);
     sp_section_eval(section, eps, z->kappa, history, &r);
     if (!(r.energy < INFINITY)) return 0;
-    *state = (sp_beam_state){r.force, eps, {0, z->kappa}};
-    u->value = r.energy + 0.5 * element->shear * z->gamma * z->gamma;
+    const sp_law_scalar linear =
+        sp_linear_part(section->law, section->points, 0, 1, element->shear, z->gamma, history);
+    *state = (sp_beam_state){r.force, eps, {0, z->kappa}, {z->gamma, 0, 0}};
+    u->value = r.energy + linear.energy;
     u->n = r.force;
-    u->q = element->shear * z->gamma + r.force * bg;
+    u->q = linear.force + r.force * bg;
     u->m = r.moment + r.force * bk;
     u->ee = r.c_ee;
     u->eg = r.c_ee * bg;
     u->ek = r.c_ek + r.c_ee * bk;
-    u->gg = element->shear + r.force * by_gamma + u->eg * bg;
+    u->gg = linear.slope + r.force * by_gamma + u->eg * bg;
     u->gk = u->ek * bg;
     u->kk = r.c_kk + r.force * by_kappa + bk * (r.c_ek + u->ek);
     return 1;

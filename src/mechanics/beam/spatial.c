@@ -2,6 +2,7 @@
  *   psi = log(R_A^T R_B), g = R_m^T (pB - pA)/L; n, m the forces and moments to (G, K)
  *   z = (e, sigma, c): e = R_m^T (uB - uA)/L, sigma = (wA + wB)/2, c = wB - wA, spins in the axes of R_m
  * Blocks are named by their two letters: se = rows sigma, columns e. (v) as a matrix: (v) w = v x w. */
+#include "beam/linear_part.h"
 #include "beam/spatial.h"
 
 #include <string.h>
@@ -228,6 +229,7 @@ FLAT void block_cc(double l, const double d[3], const double kj[9], const double
 typedef struct forces {
     double n[3], m[3], f[3], t[3], f_psi[3]; /* f = n x g, t = J m, f_psi = f x psi */
     double shear[2], bending[2][2];
+    double twist, linear; /* stiffness of the twist; energy of both shears and the twist */
     double by_g[3], by_k[3];
     double jacobian[9];
 } forces;
@@ -266,9 +268,8 @@ FLAT void add_axial(double l, const sp_spatial_resultants *r, const forces *a, c
 }
 
 /* Second derivative by z: B^T C B with B of E46, and n.d2G + m.d2K of E47. */
-FLAT void find_blocks(const sp_spatial_element *e, const sp_spatial_section *section,
-                      const sp_spatial_resultants *r, const place *w, const sp_so3_chord *chord,
-                      const forces *a, blocks *h)
+FLAT void find_blocks(const sp_spatial_element *e, const sp_spatial_resultants *r, const place *w,
+                      const sp_so3_chord *chord, const forces *a, blocks *h)
 {
     const double l = e->length, tau = chord->tau, *g = w->g, *psi = w->psi, *j = a->jacobian;
     const double d[3] = {0, a->shear[0], a->shear[1]}; /* that of N: add_axial */
@@ -279,7 +280,7 @@ FLAT void find_blocks(const sp_spatial_element *e, const sp_spatial_section *sec
             by_c[3 * i + k] = -tau * psi[i] * g[k]; /* -tau (g)(psi) */
             s[3 * i + k] = 0.5 * (a->n[i] * g[k] + g[i] * a->n[k]);
         }
-        kj[i] = section->torsion_stiffness * j[i];
+        kj[i] = a->twist * j[i];
         kj[3 + i] = a->bending[0][0] * j[3 + i] + a->bending[0][1] * j[6 + i];
         kj[6 + i] = a->bending[1][0] * j[3 + i] + a->bending[1][1] * j[6 + i];
     }
@@ -419,15 +420,24 @@ static void bow(const sp_spatial_element *e, const sp_spatial_section *section,
 
 /* n, m and the second derivatives beside those of N. */
 static void find_forces(const sp_spatial_element *e, const sp_spatial_section *section,
-                        const sp_spatial_strain *z, const sp_spatial_resultants *r, forces *a)
+                        const sp_spatial_strain *z, const sp_spatial_resultants *r,
+                        const double *history, forces *a)
 {
     const double force = r->force[0], bend = e->length * e->length / 12 * force;
+    const double strain[3] = {z->g[1], z->g[2], z->k[0]};
+    sp_law_scalar part[3];
+    for (int i = 0; i < 3; i++)
+        part[i] =
+            sp_linear_part(section->law, section->points, i, i < 2 ? 1 : sp_twist_radius(section),
+                           i < 2 ? e->shear[i] : section->torsion_stiffness, strain[i], history);
     a->n[0] = force;
-    a->m[0] = section->torsion_stiffness * z->k[0];
+    a->m[0] = part[2].force;
+    a->twist = part[2].slope;
+    a->linear = part[0].energy + part[1].energy + part[2].energy;
     for (int i = 0; i < 2; i++) {
-        a->n[1 + i] = e->shear[i] * z->g[1 + i] + force * a->by_g[1 + i];
+        a->n[1 + i] = part[i].force + force * a->by_g[1 + i];
         a->m[1 + i] = r->force[1 + i] + force * a->by_k[1 + i];
-        a->shear[i] = e->shear[i] + force * bowing_by_shear(e, section, i);
+        a->shear[i] = part[i].slope + force * bowing_by_shear(e, section, i);
         for (int k = 0; k < 2; k++)
             a->bending[i][k] = r->tangent[1 + i][1 + k] + (i == k ? bend : 0);
     }
@@ -446,11 +456,11 @@ double sp_spatial_eval(const sp_spatial_element *element, const sp_spatial_secti
     bow(element, section, &z, strain, &a);
     sp_spatial_section_eval(section, strain, history, &r);
     if (!(r.energy < INFINITY)) return INFINITY;
-    *state = (sp_beam_state){r.force[0], strain[0], {z.k[1], z.k[2]}};
+    *state = (sp_beam_state){r.force[0], strain[0], {z.k[1], z.k[2]}, {z.g[1], z.g[2], z.k[0]}};
 
     const double l = element->length;
     const sp_so3_chord chord = sp_so3_chord_of(w.psi);
-    find_forces(element, section, &z, &r, &a);
+    find_forces(element, section, &z, &r, history, &a);
     for (int i = 0; i < 3; i++)
         for (int k = 0; k < 3; k++)
             a.jacobian[3 * i + k] = (i == k ? chord.s : 0) + chord.j * w.psi[i] * w.psi[k];
@@ -461,13 +471,12 @@ double sp_spatial_eval(const sp_spatial_element *element, const sp_spatial_secti
     blocks b;
     ends h;
     gradient_of(&w, l, &a, chord.tau, gradient);
-    find_blocks(element, section, &r, &w, &chord, &a, &b);
+    find_blocks(element, &r, &w, &chord, &a, &b);
     find_ends(&w, l, &b, &h);
     for (int end = 0; end < 2; end++)
         if (w.armed[end]) fold_arm(end, w.arm[end], gradient, &h);
     put_ends(&h, hessian);
-    return l * (r.energy + 0.5 * (element->shear[0] * z.g[1] * z.g[1] +
-                                  element->shear[1] * z.g[2] * z.g[2] + a.m[0] * z.k[0]));
+    return l * (r.energy + a.linear);
 }
 
 void sp_spatial_move(const double step[6], double *x)

@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "base/alloc.h"
+#include "law/in_time.h"
 
 static const sp_law_row rows[] = {
 #define SP_LAW_ROW(id, name, doc, needs, history)                                                  \
@@ -35,10 +36,11 @@ const sp_law_row *sp_law_find(const char *name)
 double sp_law_keep(const sp_law *law, int n, const double *stretch, const double *weight,
                    double *history)
 {
-    const sp_law_history *own = law->row->history;
+    const sp_law_history *own = law->history;
     double dissipated = 0;
     own->keep(law, n, stretch, history);
-    for (int i = 0; i < n; i++) dissipated += weight[i] * history[own->count * i + own->dissipated];
+    for (int i = 0; i < n; i++)
+        dissipated += weight[i] * history[law->history_count * i + own->dissipated];
     return dissipated;
 }
 
@@ -127,6 +129,7 @@ sp_status sp_law_prepare(sp_context *context, const sp_case *request, sp_law *la
     sp_status status = find_row(context, request, law);
     if (status == SP_OK) status = law->row->prepare(context, request, law);
     if (status == SP_OK) status = check_stability(context, law);
+    if (status == SP_OK) status = sp_law_time_prepare(context, request, law);
     if (status != SP_OK) sp_law_free(law);
     return name_source(context, request, status);
 }

@@ -13,6 +13,21 @@
 typedef struct sp_law_row sp_law_row;
 typedef struct sp_law_history sp_law_history;
 
+enum { SP_LAW_BRANCHES = 12 };
+
+/* What a law does in time, see in_time.h; all 0 when it does nothing. */
+typedef struct sp_law_time {
+    int on;
+    double young;  /* Young's modulus at small strain [MPa] */
+    double factor; /* k: log strain of a fibre / ln l */
+    double left;   /* share of the law that is left for ever */
+    double softening_ratio, softening_energy, softening_share; /* r (0: none), m [MPa], beta */
+    int branch_count;
+    double branch_share[SP_LAW_BRANCHES];      /* of `young` */
+    double branch_time[SP_LAW_BRANCHES];       /* [s] */
+    double flow_share, flow_stress, flow_time; /* of `young` (0: none), s [MPa], tau [s] */
+} sp_law_time;
+
 typedef struct sp_law {
     const sp_law_row *row;
     int strain_state;                  /* SP_PLANE_STRAIN or SP_UNIAXIAL */
@@ -24,6 +39,9 @@ typedef struct sp_law {
     double poisson_ratio;
     double stretch_min,
         stretch_max; /* inside: finite and A > 0 ("stable"); searched on 0.05 .. 8 */
+    sp_law_time time;
+    const sp_law_history *history; /* that of the row, or of the law in time; NULL: reversible */
+    int history_count;             /* doubles that a fibre keeps */
 } sp_law;
 
 struct sp_law_row {
@@ -42,7 +60,7 @@ struct sp_law_row {
  * an equilibrium is sought, and change when one is accepted (`keep`). W is then what the fibre stores and has dissipated so
  * far, the least that takes it from its last accepted state to `stretch` (E63 of docs/theory.md): its derivatives are P and A as ever. */
 struct sp_law_history {
-    int count;
+    int count;      /* of a law without time; see sp_law.history_count */
     int dissipated; /* which of them is the energy dissipated so far, per volume [MPa] */
     /* As sp_law_row.eval, after what `history` (n x count) has seen. */
     void (*eval)(const sp_law *law, int n, const double *stretch, const double *history, double *w,
@@ -55,7 +73,7 @@ static inline void sp_law_eval(const sp_law *law, int n, const double *stretch,
                                const double *history, double *w, double *p, double *a)
 {
     if (history)
-        law->row->history->eval(law, n, stretch, history, w, p, a);
+        law->history->eval(law, n, stretch, history, w, p, a);
     else
         law->row->eval(law, n, stretch, w, p, a);
 }

@@ -76,6 +76,7 @@ void sp_path_free(sp_path *path)
     sp_free(path->step);
     sp_free(path->back);
     sp_free(path->event);
+    sp_free(path->stage);
     sp_free(shapes->first_point);
     sp_free(shapes->thickness);
     sp_free(shapes->height);
@@ -159,6 +160,23 @@ sp_status sp_path_add_step(sp_context *context, sp_path *path, const sp_step *st
 sp_status sp_path_add_back(sp_context *context, sp_path *path, const sp_step *step)
 {
     return add_step(context, step, &path->back, &path->back_count, &path->back_capacity);
+}
+
+sp_status sp_path_begin_stage(sp_context *context, sp_path *path, const sp_segment *segment)
+{
+    if (!path->stage) path->stage = sp_alloc(SP_SEGMENT_MAX, sizeof *path->stage);
+    if (!path->stage) return sp_fail(context, SP_NO_MEMORY, "no memory for a protocol");
+    const int last = path->step_count + path->back_count - 1;
+    path->stage[path->stage_count++] = (sp_stage){*segment, last, last, 0};
+    return SP_OK;
+}
+
+void sp_path_end_stage(sp_path *path, int reached)
+{
+    if (path->stage_count == 0) return;
+    sp_stage *stage = &path->stage[path->stage_count - 1];
+    stage->last = path->step_count + path->back_count - 1;
+    stage->reached = reached;
 }
 
 sp_status sp_path_add_event(sp_context *context, sp_path *path, sp_event_kind kind, int strut,

@@ -69,6 +69,7 @@ static void predict_squash(const sp_walker *w, double step, double *x)
 
 sp_status sp_walker_go_back(sp_context *context, sp_walker *w)
 {
+    sp_system_arm(w->system, 0);
     return sp_system_evaluate(context, w->system, w->x, w->at.shortening);
 }
 
@@ -78,6 +79,7 @@ sp_status sp_walker_predict(sp_context *context, sp_walker *w, double step)
     sp_status status = w->moved ? sp_walker_go_back(context, w) : SP_OK;
     if (status != SP_OK) return status;
     w->moved = 1;
+    sp_system_arm(system, w->speed > 0 ? fabs(step) / w->speed : 0);
     sp_friction_expect(&system->contact.friction, step);
     predict_path(w, step, system->trial);
     sp_model_points(system->model, system->trial, system->points);
@@ -96,7 +98,8 @@ sp_status sp_walker_describe(sp_context *context, sp_walker *w, sp_step *found)
                        .stored = sp_system_stored(system),
                        .residual = sp_system_residual(system),
                        .imbalance = sp_balance_largest(&balance, system->model->network->size),
-                       .contacts = system->contacts};
+                       .contacts = system->contacts,
+                       .time = w->at.time + system->step_time};
     return sp_system_tangent(context, system, w->candidate_tangent, &found->stiffness);
 }
 
@@ -151,7 +154,7 @@ static sp_status check_balance(sp_context *context, const sp_walker *w, const sp
 /* The way to the target, or to the load limit, whichever is nearer. */
 static double way_done(const sp_walker *w)
 {
-    const double limit = w->options->load_limit;
+    const double limit = w->load_limit;
     const double load = limit < INFINITY ? w->at.force / limit : 0;
     return fmin(1, fmax(0, fmax(w->at.shortening / w->target, load)));
 }
@@ -191,7 +194,7 @@ static void tell_progress(sp_context *context, sp_walker *w)
 }
 
 /* Make the state just described the accepted one. */
-static sp_status accept(sp_context *context, sp_walker *w, sp_step *found, int snapped)
+sp_status sp_walker_accept(sp_context *context, sp_walker *w, sp_step *found, int snapped)
 {
     sp_status status = check_balance(context, w, found);
     if (status != SP_OK) return status;
@@ -201,6 +204,10 @@ static sp_status accept(sp_context *context, sp_walker *w, sp_step *found, int s
     found->factorizations = w->factorizations;
     found->fibre_strain = sp_system_fibre_strain(w->system);
     found->dissipated = sp_system_keep(w->system, snapped ? 0 : travel);
+    const sp_law_lost lost = sp_system_lost(w->system);
+    found->softened = lost.softened;
+    found->relaxed = lost.relaxed;
+    found->flowed = lost.flowed;
     w->iterations = w->factorizations = 0;
     w->before = w->tangent;
     w->tangent = w->candidate_tangent;
@@ -211,7 +218,7 @@ static sp_status accept(sp_context *context, sp_walker *w, sp_step *found, int s
     const int first_contact = w->at.contacts == 0 && found->contacts > 0;
     w->at = *found;
     w->largest_force = fmax(w->largest_force, found->force);
-    if (w->back) {
+    if (w->back || w->later) {
         tell_progress(context, w);
         return sp_path_add_back(context, w->path, found);
     }
@@ -228,7 +235,7 @@ sp_status sp_walker_accept_smooth(sp_context *context, sp_walker *w, sp_step *fo
 {
     found->work = w->at.work + work_between(&w->at, found);
     found->released = w->at.released;
-    return accept(context, w, found, 0);
+    return sp_walker_accept(context, w, found, 0);
 }
 
 double sp_walker_released(const sp_walker *w, const sp_step *found)
@@ -241,16 +248,17 @@ sp_status sp_walker_accept_snap(sp_context *context, sp_walker *w, sp_step *foun
     const double released = sp_walker_released(w, found);
     found->work = w->at.work + work_ahead(&w->at, found->shortening - w->at.shortening);
     found->released = w->at.released + fmax(0, released);
-    sp_status status = accept(context, w, found, 1);
-    if (status == SP_OK && released > 0 && !w->back)
+    sp_status status = sp_walker_accept(context, w, found, 1);
+    if (status == SP_OK && released > 0 && !w->back && !w->later)
         status = sp_path_add_event(context, w->path, SP_EVENT_SNAP, -1, released);
     return status;
 }
 
 static sp_status cut_step(sp_context *context, sp_walker *w)
 {
-    sp_status status =
-        w->back ? SP_OK : sp_path_add_event(context, w->path, SP_EVENT_CUT, -1, w->step);
+    sp_status status = w->back || w->later
+                           ? SP_OK
+                           : sp_path_add_event(context, w->path, SP_EVENT_CUT, -1, w->step);
     w->step *= cut;
     return status;
 }
@@ -259,12 +267,13 @@ double sp_walker_next_step(const sp_walker *w)
 {
     const double smallest = smallest_share * w->planned;
     if (w->back) {
-        const double step = fmin(w->step, w->at.shortening);
-        const int past = w->at.stiffness > 0 && step * w->at.stiffness > w->at.force;
-        return past ? fmax(w->at.force / w->at.stiffness, smallest) : step;
+        const double step = fmin(w->step, w->at.shortening - w->back_to);
+        const double above = w->at.force - w->back_to_force;
+        const int past = w->at.stiffness > 0 && step * w->at.stiffness > above;
+        return past ? fmax(above / w->at.stiffness, smallest) : step;
     }
     double step = fmin(w->step, w->target - w->at.shortening);
-    const double left = w->options->load_limit - w->at.force;
+    const double left = w->load_limit - w->at.force;
     if (left < INFINITY && w->at.stiffness > 0 && step * w->at.stiffness > left)
         step = fmax(left / w->at.stiffness, smallest);
     return step;
@@ -273,12 +282,12 @@ double sp_walker_next_step(const sp_walker *w)
 sp_judgement sp_walker_judge(const sp_walker *w)
 {
     if (w->back)
-        return w->at.force <= unloaded_share * w->largest_force ||
-                       w->at.shortening <= smallest_share * w->planned
+        return w->at.force <= w->back_to_force + unloaded_share * w->largest_force ||
+                       w->at.shortening <= w->back_to + smallest_share * w->planned
                    ? SP_END_TARGET
                    : SP_GO_ON;
     if (w->at.shortening >= w->target * (1 - 1e-9)) return SP_END_TARGET;
-    if (w->at.force >= w->options->load_limit * (1 - limit_share)) return SP_END_LOAD;
+    if (w->at.force >= w->load_limit * (1 - limit_share)) return SP_END_LOAD;
     return SP_GO_ON;
 }
 
@@ -304,8 +313,7 @@ static sp_status end_early(sp_context *context, sp_walker *w, sp_judgement *end)
     return status;
 }
 
-/* One step by descent: accepted, cut or given up. */
-static sp_status descend_step(sp_context *context, sp_walker *w, sp_judgement *end)
+sp_status sp_walker_descend_step(sp_context *context, sp_walker *w, sp_judgement *end)
 {
     const double step = sp_walker_next_step(w), travel = w->back ? -step : step;
     const int is_short = step <= corner_step * w->planned,
@@ -412,6 +420,7 @@ static sp_status begin(sp_context *context, sp_walker *w)
     w->target = w->options->strain * model->height;
     w->planned = w->step = w->target / w->options->steps;
     w->search_critical = w->options->follow_perfect;
+    w->load_limit = w->options->load_limit;
     w->x = sp_alloc(sp_system_values(system), sizeof(double));
     w->tangent = sp_alloc(sp_walker_unknowns(w), sizeof(double));
     w->before = sp_alloc(sp_walker_unknowns(w), sizeof(double));
@@ -434,10 +443,18 @@ static sp_status begin(sp_context *context, sp_walker *w)
     if (status == SP_OK) status = sp_walker_describe(context, w, &found);
     /* unloaded means free of force: what is left is round-off of the mesh */
     if (status == SP_OK) found.force = found.stored = 0;
-    if (status == SP_OK) status = accept(context, w, &found, 1);
+    if (status == SP_OK) status = sp_walker_accept(context, w, &found, 1);
     if (status == SP_OK && system->contact.friction.face_count > 0)
         status = start_friction(context, w);
     return status;
+}
+
+/* The first segment; its goal is that of the press. */
+static sp_status begin_protocol(sp_context *context, sp_walker *w)
+{
+    const sp_segment *first = &w->options->protocol->segment[0];
+    w->speed = first->speed > 0 ? first->speed : first->strain_rate * w->system->model->height;
+    return sp_path_begin_stage(context, w->path, first);
 }
 
 /* --- the way back --- */
@@ -452,7 +469,7 @@ static sp_status unload(sp_context *context, sp_walker *w)
     w->before_step = 0;
     w->step = first_back * w->planned;
     while (status == SP_OK && end == SP_GO_ON && !sp_interrupted(context))
-        status = descend_step(context, w, &end);
+        status = sp_walker_descend_step(context, w, &end);
     w->path->unloaded = end == SP_END_TARGET;
     if (status == SP_OK && w->path->unloaded) {
         const int before = w->path->shapes.frame_count;
@@ -501,21 +518,27 @@ sp_status sp_press(sp_context *context, const sp_model *model, const sp_press_op
     sp_system system = {0};
     sp_walker w = {.options = options, .system = &system, .path = path};
     sp_judgement end = SP_GO_ON;
-    sp_status status = sp_path_begin(context, model, options->frames + options->unload, path);
+    const int more = options->protocol ? options->protocol->count : options->unload;
+    sp_status status =
+        sp_path_begin(context, model, options->frames ? options->frames + more : 0, path);
     if (status == SP_OK)
         status = sp_system_create(context, model, options->follow_perfect, &system);
     if (status == SP_OK) status = begin(context, &w);
+    if (status == SP_OK && options->protocol) status = begin_protocol(context, &w);
     while (status == SP_OK && end == SP_GO_ON) {
         if (sp_interrupted(context))
             end = SP_END_STOPPED;
         else if (w.search_critical)
             status = sp_search_step(context, &w, &end);
         else
-            status = descend_step(context, &w, &end);
+            status = sp_walker_descend_step(context, &w, &end);
     }
     if (status == SP_OK) {
         if (end != SP_END_STOPPED && end != SP_END_GAVE_UP) sp_path_add_frame(&system, path);
-        if (options->unload && (end == SP_END_TARGET || end == SP_END_LOAD))
+        if (options->protocol && options->frames) {
+            sp_path_end_stage(path, end == SP_END_TARGET || end == SP_END_LOAD);
+            if (end == SP_END_TARGET || end == SP_END_LOAD) status = sp_walker_follow(context, &w);
+        } else if (options->unload && (end == SP_END_TARGET || end == SP_END_LOAD))
             status = unload(context, &w);
         close_path(&w, end);
     }

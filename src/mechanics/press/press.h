@@ -13,7 +13,10 @@ typedef struct sp_press_options {
     int follow_perfect; /* 1: coupon without flaws: follow its path, find the critical step, then branch */
     int stop_at_critical; /* with follow_perfect: end there */
     int unload;           /* 1: then go back until the coupon carries nothing */
-    int frames;           /* shapes kept, evenly over the target strain */
+    const sp_protocol *
+        protocol; /* in time; its first segment goes to `strain` or `load_limit`, then follow the others and `unload` is
+                            not read. NULL: a press without time */
+    int frames;   /* shapes kept, evenly over the target strain */
 } sp_press_options;
 
 /* Press. *path is filled in any case but SP_NO_MEMORY and SP_INTERNAL; SP_GAVE_UP when the smallest step fails and

@@ -10,6 +10,9 @@
 sp_status sp_path_begin(sp_context *context, const sp_model *model, int frames, sp_path *path);
 sp_status sp_path_add_step(sp_context *context, sp_path *path, const sp_step *step);
 sp_status sp_path_add_back(sp_context *context, sp_path *path, const sp_step *step);
+/* A segment of a protocol begins at the last state; it ends at that which is the last then. */
+sp_status sp_path_begin_stage(sp_context *context, sp_path *path, const sp_segment *segment);
+void sp_path_end_stage(sp_path *path, int reached);
 /* The event belongs to the last step. */
 sp_status sp_path_add_event(sp_context *context, sp_path *path, sp_event_kind kind, int strut,
                             double value);

@@ -26,8 +26,14 @@ typedef struct sp_walker {
     double *change;            /* `unknowns` per node: work space of the prediction */
     double before_step;        /* travel between the two; 0: no use (start, snap, turn) */
     double *candidate_tangent; /* of the state being judged */
-    double planned, step, target;   /* [mm] */
-    int back;                       /* 1: the platen goes up again */
+    double planned, step, target; /* [mm] */
+    int back;                     /* 1: the platen goes up again */
+    double load_limit;            /* [N], infinity: none */
+    /* a press in time */
+    int later;                      /* 1: the first press is over, states go to path->back */
+    double speed;                   /* [mm/s]; 0: no time passes */
+    double back_to;                 /* way back: it ends at this travel [mm] ... */
+    double back_to_force;           /* ... or at this force, 0: when nothing is carried [N] */
     double largest_force;           /* [N] */
     double next_frame;              /* travel at which the next shape is kept */
     int iterations, factorizations; /* of the step in hand, cut attempts included */
@@ -83,6 +89,21 @@ double sp_walker_released(const sp_walker *w, const sp_step *found);
 double sp_walker_next_step(const sp_walker *w);
 
 sp_judgement sp_walker_judge(const sp_walker *w);
+
+/* One step by descent: accepted, cut or given up. */
+sp_status sp_walker_descend_step(sp_context *context, sp_walker *w, sp_judgement *end);
+
+/* What is shared by steps of travel and of time: iterations, the step into the path, the accepted state. `by_jump`: it does not go
+ * on from the state before. */
+sp_status sp_walker_accept(sp_context *context, sp_walker *w, sp_step *found, int by_jump);
+
+/* --- protocol.c: what follows the first press of a protocol --- */
+
+/* Turn the walker to a segment that moves the platen. */
+void sp_walker_turn_to(sp_walker *w, const sp_segment *segment);
+
+/* The segments after the first. A protocol that ends early is kept as far as it came, with a caution. */
+sp_status sp_walker_follow(sp_context *context, sp_walker *w);
 
 /* --- search.c: the coupon without flaws --- */
 

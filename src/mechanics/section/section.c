@@ -5,6 +5,7 @@
 
 #include <math.h>
 
+#include "law/in_time.h"
 #include "section/gauss.h"
 
 /* Shear factor 5/6 (energy of the parabolic shear stress; Reissner 1945), for every Poisson ratio: the struts are walls
@@ -61,6 +62,13 @@ double sp_section_keep(const sp_section *section, double eps, double kappa, doub
     double l[SP_SECTION_POINTS_MAX] = {0};
     find_stretches(section, eps, kappa, l);
     return sp_law_keep(section->law, section->points, l, section->weight, history);
+}
+
+double sp_section_spent(const sp_section *section, double eps, double kappa, const double *history)
+{
+    double l[SP_SECTION_POINTS_MAX] = {0};
+    find_stretches(section, eps, kappa, l);
+    return sp_law_spent(section->law, section->points, l, section->weight, history);
 }
 
 double sp_section_fibre_strain(const sp_section *section, double eps, double kappa)

@@ -40,6 +40,9 @@ void sp_section_eval(const sp_section *section, double eps, double kappa, const 
 /* The state (eps, kappa) into the history of a law that has one; returns the energy dissipated so far [N]. */
 double sp_section_keep(const sp_section *section, double eps, double kappa, double *history);
 
+/* Energy that the fibres store and have dissipated when a step of a law in time ends at this state [N], see sp_law_spent. */
+double sp_section_spent(const sp_section *section, double eps, double kappa, const double *history);
+
 /* Largest |fibre strain| at the two faces. */
 double sp_section_fibre_strain(const sp_section *section, double eps, double kappa);
 

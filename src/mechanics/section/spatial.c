@@ -3,6 +3,7 @@
 
 #include <math.h>
 
+#include "law/in_time.h"
 #include "section/gauss.h"
 
 static const int MOST_RINGS = 4;
@@ -128,6 +129,14 @@ double sp_spatial_section_keep(const sp_spatial_section *section, const double s
     double l[SP_SPATIAL_POINTS_MAX] = {0};
     find_stretches(section, strain, l);
     return sp_law_keep(section->law, section->points, l, section->weight, history);
+}
+
+double sp_spatial_section_spent(const sp_spatial_section *section, const double strain[3],
+                                const double *history)
+{
+    double l[SP_SPATIAL_POINTS_MAX] = {0};
+    find_stretches(section, strain, l);
+    return sp_law_spent(section->law, section->points, l, section->weight, history);
 }
 
 double sp_spatial_fibre_strain(const sp_spatial_section *section, const double strain[3])

@@ -62,6 +62,10 @@ void sp_spatial_section_eval(const sp_spatial_section *section, const double str
 double sp_spatial_section_keep(const sp_spatial_section *section, const double strain[3],
                                double *history);
 
+/* Energy that the fibres store and have dissipated when a step of a law in time ends at this state [N], see sp_law_spent. */
+double sp_spatial_section_spent(const sp_spatial_section *section, const double strain[3],
+                                const double *history);
+
 /* Largest |fibre strain| on the outline. */
 double sp_spatial_fibre_strain(const sp_spatial_section *section, const double strain[3]);
 

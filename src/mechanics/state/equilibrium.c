@@ -149,13 +149,14 @@ static sp_status return_to_corner(sp_context *context, sp_system *system, double
     return SP_OK;
 }
 
-/* The energy goes down enough; or, between friction platens, where it is at its least to the digits that are asked for, the forces
- * do: a first step is so short that round-off hides what is left. */
+/* The energy goes down enough; or, between friction platens and in time, where it is at its least to the digits that are asked for, the
+ * forces do: a first step, or what a short time relaxes, is so little that round-off hides what is left. */
 static int goes_down(const sp_system *system, double before, double residual, double slope,
                      double fraction)
 {
     if (system->energy <= before + armijo * fraction * slope + round_off * fabs(before)) return 1;
-    return system->contact.friction.loose && -slope <= decrement_share * fabs(before) &&
+    const int hidden = system->contact.friction.loose || sp_system_in_time(system);
+    return hidden && -slope <= decrement_share * fabs(before) &&
            sp_system_residual(system) < residual;
 }
 
@@ -294,6 +295,63 @@ sp_status sp_equilibrium_follow(sp_context *context, sp_system *system, const do
         memcpy(system->base, system->x, sp_system_values(system) * sizeof(double));
         if (allowed_fraction(system) < 1) return SP_OK;
         status = sp_system_evaluate(context, system, system->trial, shortening);
+    }
+    return status;
+}
+
+/* Newton's direction in x and travel together: into system->direction and *travel. E131 */
+static sp_status load_direction(sp_context *context, sp_system *system, double force,
+                                double *tangent, double *travel, double *slope, sp_attempt *attempt)
+{
+    const sp_model *model = system->model;
+    double stiffness, change = 0;
+    sp_status status = sp_system_factor(context, system, 0, &attempt->negative);
+    attempt->factorizations++;
+    if (status == SP_OK) status = newton_direction(context, system, slope);
+    if (status != SP_OK || attempt->negative != 0) return status;
+    memcpy(system->softest, system->direction,
+           (size_t)model->unknown_count * sizeof *system->softest);
+    status = sp_system_tangent(context, system, tangent, &stiffness);
+    if (status != SP_OK) return status;
+    for (int i = 0; i < model->unknown_count; i++)
+        change += system->coupling[i] * system->softest[i];
+    *travel = stiffness > 0 ? (force - system->force - change) / stiffness : NAN;
+    for (int i = 0; i < model->unknowns * model->node_count; i++) {
+        const int u = model->unknown[i];
+        if (u >= 0) system->direction[u] = system->softest[u] + *travel * tangent[i];
+    }
+    return SP_OK;
+}
+
+sp_status sp_equilibrium_load(sp_context *context, sp_system *system, const double *x, double force,
+                              double force_tolerance, int most_iterations, double *tangent,
+                              double *shortening, sp_attempt *attempt)
+{
+    *attempt = (sp_attempt){.end = SP_STUCK};
+    double u = *shortening, travel, slope;
+    sp_status status = sp_system_evaluate(context, system, x, u);
+    while (status == SP_OK && system->energy < INFINITY) {
+        status = settle_drift(context, system, u);
+        if (status != SP_OK) return status;
+        const double residual = sp_system_residual(system);
+        status = load_direction(context, system, force, tangent, &travel, &slope, attempt);
+        if (status != SP_OK || attempt->negative != 0 || !isfinite(travel)) return status;
+        if (residual <= sp_equilibrium_tolerance(system) &&
+            fabs(system->force - force) <= force_tolerance &&
+            fabs(slope) <= decrement_share * fabs(system->energy) + 1e-300) {
+            attempt->end = SP_FOUND;
+            *shortening = u;
+            return SP_OK;
+        }
+        if (attempt->iterations++ >= most_iterations || sp_interrupted(context)) {
+            attempt->end = sp_interrupted(context) ? SP_STOPPED : SP_FAR;
+            return SP_OK;
+        }
+        memcpy(system->base, system->x, sp_system_values(system) * sizeof(double));
+        const double fraction = allowed_fraction(system);
+        compose(system, fraction);
+        u += fraction * travel;
+        status = sp_system_evaluate(context, system, system->trial, u);
     }
     return status;
 }

@@ -33,6 +33,13 @@ sp_status sp_equilibrium_roll(sp_context *context, sp_system *system, const doub
 sp_status sp_equilibrium_follow(sp_context *context, sp_system *system, const double *x,
                                 double shortening, int most_iterations, sp_attempt *attempt);
 
+/* Equilibrium under a platen force: the travel is an unknown, *shortening enters as a guess near it (E131). Plain Newton with one row more;
+ * `tangent` (`unknowns` per node) is work space and receives dx/du. Found: K is positive definite and so is the stiffness of
+ * the platen. */
+sp_status sp_equilibrium_load(sp_context *context, sp_system *system, const double *x, double force,
+                              double force_tolerance, int most_iterations, double *tangent,
+                              double *shortening, sp_attempt *attempt);
+
 /* Largest residual at which the evaluated state counts as an equilibrium [N]. */
 double sp_equilibrium_tolerance(const sp_system *system);
 

@@ -42,6 +42,7 @@ static sp_status create_history(sp_context *context, sp_system *system, size_t s
                        model->element_count);
     for (int e = 0; e < model->element_count; e++)
         system->history_first[e + 1] = system->history_first[e] + sp_beam_history(model, e);
+    sp_system_arm(system, 0);
     return SP_OK;
 }
 
@@ -302,10 +303,48 @@ sp_status sp_system_evaluate(sp_context *context, sp_system *system, const doubl
     return SP_OK;
 }
 
+int sp_system_in_time(const sp_system *system)
+{
+    const sp_model *model = system->model;
+    const sp_law *law =
+        model->dimension == 2 ? model->section[0].law : model->spatial_section[0].law;
+    return law->time.on;
+}
+
+void sp_system_arm(sp_system *system, double dt)
+{
+    system->step_time = dt;
+    if (!sp_system_in_time(system)) return;
+    for (int e = 0; e < system->model->element_count; e++)
+        sp_beam_arm(system->model, e, dt, system->history + system->history_first[e]);
+}
+
+sp_law_lost sp_system_lost(const sp_system *system)
+{
+    sp_law_lost lost = {0};
+    if (!sp_system_in_time(system)) return lost;
+    for (int e = 0; e < system->model->element_count; e++)
+        sp_beam_add_lost(system->model, e, sp_system_history(system, e), &lost);
+    return lost;
+}
+
+/* What the struts store and have dissipated, less their part of the potential. */
+static double time_difference(const sp_system *system)
+{
+    double sum = 0;
+    for (int e = 0; e < system->model->element_count; e++)
+        sum += sp_beam_spent(system->model, e, &system->element_state[e],
+                             sp_system_history(system, e)) -
+               system->element_energy[e];
+    return sum;
+}
+
 double sp_system_stored(const sp_system *system)
 {
     const sp_friction *friction = &system->contact.friction;
-    return system->energy - friction->energy + friction->work + friction->done;
+    double energy = system->energy;
+    if (sp_system_in_time(system)) energy += time_difference(system);
+    return energy - friction->energy + friction->work + friction->done;
 }
 
 double sp_system_keep(sp_system *system, double travel)
@@ -314,6 +353,7 @@ double sp_system_keep(sp_system *system, double travel)
     for (int e = 0; system->history && e < system->model->element_count; e++)
         dissipated += sp_beam_keep(system->model, e, &system->element_state[e],
                                    system->history + system->history_first[e]);
+    system->step_time = 0;
     sp_contact_keep(&system->contact, system->gradient, travel);
     const sp_friction *friction = &system->contact.friction;
     return dissipated + friction->done - sp_friction_stored(friction);

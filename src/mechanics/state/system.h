@@ -50,6 +50,7 @@ typedef struct sp_system {
     /* what the fibres have seen up to the last accepted state; both NULL when the law is reversible */
     size_t *history_first; /* element_count + 1: of element e, in `history` */
     double *history;       /* see sp_law_history */
+    double step_time;      /* of a law in time: seconds of the step in hand, see sp_system_arm */
 
     uint64_t *pair; /* node pairs of the pattern */
     size_t pair_capacity;
@@ -72,13 +73,24 @@ static inline size_t sp_system_values(const sp_system *system)
 sp_status sp_system_evaluate(sp_context *context, sp_system *system, const double *x,
                              double shortening);
 
-/* Energy at the last evaluation with all that friction has taken since the beginning [mJ], see E71. */
+/* Energy at the last evaluation with all that friction has taken since the beginning [mJ], see E71. Of a law in time what is
+ * stored and dissipated, which is not the potential (E124). */
 double sp_system_stored(const sp_system *system);
 
 /* The evaluated state is accepted, `travel` after the last one, or by a jump (0): into the history of all fibres, and grips are
  * made anew. Returns the energy that fibres and friction have dissipated so far [mJ]. The next evaluation there gives the same
  * energy and forces, but for friction where the push has changed (E73). */
 double sp_system_keep(sp_system *system, double travel);
+
+/* Of a law in time: the step from the last accepted state takes `dt` seconds. What is evaluated from here on stands at its end, until
+ * the next state is accepted; then no time passes until this is called again. */
+void sp_system_arm(sp_system *system, double dt);
+
+/* 1 when the law is one in time. */
+int sp_system_in_time(const sp_system *system);
+
+/* What the struts have dissipated so far by each way of a law in time [mJ]. */
+sp_law_lost sp_system_lost(const sp_system *system);
 
 /* Of the fibres of one element; NULL when the law is reversible. */
 static inline const double *sp_system_history(const sp_system *system, int element)

@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "law/hardness.h"
+#include "law/in_time.h"
 #include "caution/solid.h"
 #include "write/text.h"
 
@@ -91,6 +92,31 @@ static int put_bench(const sp_path *path, char line[SP_CAUTION_SIZE])
     return 1;
 }
 
+/* What a press in time, or the data of a material, leave out: layers that press on each other do not relax, and a press may end before its protocol does. */
+static int put_limits(const sp_result *result, char lines[][SP_CAUTION_SIZE])
+{
+    const sp_path *path = &result->path;
+    int count = 0, touches = 0;
+    for (int i = 0; i < path->stage_count && !touches; i++)
+        touches = path->stage[i].segment.duration > 0 &&
+                  sp_path_state(path, path->stage[i].first)->contacts > 0;
+    if (touches && sp_law_asks_for_time(&result->request))
+        sp_format(
+            lines[count++], SP_CAUTION_SIZE,
+            "Struts touch while time passes: layers pressed on each other are elastic here, so "
+            "that a hold keeps too much of the force that they carry.");
+    if (path->stage_count > 0 && !path->stage[path->stage_count - 1].reached)
+        sp_format(lines[count++], SP_CAUTION_SIZE,
+                  "The protocol ended early, in `%s`: figures beyond its end are not reached.",
+                  path->stage[path->stage_count - 1].segment.text);
+    if (largest_fibre_strain(path) > result->request.reach)
+        sp_format(lines[count++], SP_CAUTION_SIZE,
+                  "Fibre strains reach %.3g %%, and the data of the material %.3g %% "
+                  "(material.reach): beyond that strain the law is a guess.",
+                  100 * sp_finite(largest_fibre_strain(path)), 100 * result->request.reach);
+    return count;
+}
+
 int sp_cautions(const sp_result *result, char lines[SP_CAUTION_MAX][SP_CAUTION_SIZE])
 {
     const sp_path *path = &result->path;
@@ -107,6 +133,7 @@ int sp_cautions(const sp_result *result, char lines[SP_CAUTION_MAX][SP_CAUTION_S
     count += sp_network_few_cells_text(&result->network, &result->request, lines[count],
                                        SP_CAUTION_SIZE);
     count += put_bench(path, lines[count]);
+    count += put_limits(result, lines + count);
     count += sp_hardness_caution(&result->request, lines[count], SP_CAUTION_SIZE);
     if (isfinite(fibre) && fibre > LARGE_FIBRE)
         sp_format(lines[count++], SP_CAUTION_SIZE,

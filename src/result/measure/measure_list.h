@@ -54,6 +54,34 @@
       "set_strain / strain of the press (compression set as in ISO 815-1, without its rest)")      \
     X(energy_returned, "mJ", "work that the coupon gives back on the way back (press.unload)")     \
     X(energy_kept, "-", "share of the work of the press that it does not give back")               \
+    X(hold_force_1_s, "-", "force 1 s into the first hold / force when it began")                  \
+    X(hold_force_10_s, "-", "the same after 10 s")                                                 \
+    X(hold_force_100_s, "-", "the same after 100 s")                                               \
+    X(hold_force_1000_s, "-", "the same after 1000 s")                                             \
+    X(hold_decay, "-", "share of the force that is lost over the last tenfold of the time held")   \
+    X(set_1_s, "-", "share of the deepest shortening that is left 1 s after the last rest began")  \
+    X(set_1_min, "-", "the same after 1 min")                                                      \
+    X(set_30_min, "-", "the same after 30 min (compression set as in ISO 815-1 and ASTM D395)")    \
+    X(set_24_h, "-", "the same after 24 h")                                                        \
+    X(set_half_time, "s",                                                                          \
+      "time until half of the shortening at the beginning of that rest is "                        \
+      "gone")                                                                                      \
+    X(recovered_height, "mm", "height at the end of that rest")                                    \
+    X(cycle_force_25, "N",                                                                         \
+      "force at 25 % strain of the original height in the last cycle of the protocol")             \
+    X(cycle_force_40, "N", "the same at 40 % strain")                                              \
+    X(cycle_force_50, "N", "the same at 50 % strain")                                              \
+    X(cycle_force_65, "N", "the same at 65 % strain")                                              \
+    X(cycle_peak, "N", "largest force of the last cycle")                                          \
+    X(cycle_softening, "-",                                                                        \
+      "force at the end of the last press / at the end of the first, when both go as far")         \
+    X(cycle_loss_first, "-",                                                                       \
+      "share of the work of the first press that its release does not give "                       \
+      "back")                                                                                      \
+    X(cycle_loss, "-", "the same of the last cycle")                                               \
+    X(energy_softened, "mJ", "dissipated by stress softening, up to the last state")               \
+    X(energy_relaxed, "mJ", "dissipated by relaxation, up to the last state")                      \
+    X(energy_flowed, "mJ", "dissipated by flow, up to the last state")                             \
     X(critical_strain, "-", "strain of the critical step of the coupon without flaws")             \
     X(critical_force, "N", "platen force at the critical step of the coupon without flaws")        \
     X(buckled_strain, "-", "coupon strain when the first strut of the flawed coupon buckles")      \

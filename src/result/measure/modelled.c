@@ -3,6 +3,9 @@
 #include <stdio.h>
 #include <string.h>
 
+#include <strutpress/protocol.h>
+
+#include "law/in_time.h"
 #include "law/law.h"
 #include "measure/measure_list.h"
 
@@ -18,6 +21,11 @@ static const char *const of_first_strut[] = {"buckled_strain", "buckled_force",
                                              "buckled_slenderness", "buckled_euler_ratio"};
 static const char *const of_solid[] = {"solid_share_10", "solid_share_25", "solid_share_40"};
 
+/* Figures of a press in time begin so; all of them are of a protocol, but for the energies, which a law in time has as well. */
+static const char *const of_time[] = {"hold_",    "set_1",      "set_30", "set_24",
+                                      "set_half", "recovered_", "cycle_"};
+static const char *const of_time_law[] = {"energy_softened", "energy_relaxed", "energy_flowed"};
+
 #define TARGET_TOLERANCE 1e-6 /* a press to 70 % ends at 70 % in spite of round-off */
 #define IS_ONE_OF(name, list) is_one_of(name, list, sizeof(list) / sizeof *(list))
 
@@ -28,10 +36,34 @@ static int is_one_of(const char *name, const char *const *list, size_t count)
     return 0;
 }
 
-static int gives_all_back(const sp_case *request)
+static int law_in_time(const sp_case *request)
+{
+    return sp_protocol_takes_time(request) &&
+           (!request->protocol[0] || sp_law_asks_for_time(request));
+}
+
+/* But for what it takes by time, which only a protocol shows. */
+static int yields(const sp_case *request)
 {
     const sp_law_row *law = sp_law_find(request->law);
-    return law && !law->history;
+    return law && law->history;
+}
+
+static int gives_all_back(const sp_case *request)
+{
+    return sp_law_find(request->law) && !yields(request) && !law_in_time(request);
+}
+
+static int is_of_time(const char *name)
+{
+    for (size_t i = 0; i < sizeof of_time / sizeof *of_time; i++)
+        if (!strncmp(name, of_time[i], strlen(of_time[i]))) return 1;
+    return IS_ONE_OF(name, of_time_law);
+}
+
+int sp_measure_applies(const char *name, const sp_case *request)
+{
+    return !is_of_time(name) || sp_protocol_takes_time(request);
 }
 
 static int rubs(const sp_case *request)
@@ -67,13 +99,17 @@ sp_modelled sp_measure_modelled(const char *name, const sp_case *request,
                                 char words[SP_MODELLED_SIZE])
 {
     words[0] = '\0';
+    if (!sp_measure_applies(name, request)) {
+        snprintf(words, SP_MODELLED_SIZE, "does not apply: the press has no press.protocol");
+        return SP_NOT_MODELLED;
+    }
     if (IS_ONE_OF(name, of_losses)) return losses(request, words);
     if (sp_case_is_solid(request)) return in_a_block(name, request, words);
     if (request->press_direction == SP_PRESS_ALONG && IS_ONE_OF(name, of_first_strut)) {
         snprintf(words, SP_MODELLED_SIZE, "does not apply: walls carry on when buckled");
         return SP_NOT_MODELLED;
     }
-    if (!IS_ONE_OF(name, of_solid) || gives_all_back(request)) return SP_MODELLED;
+    if (!IS_ONE_OF(name, of_solid) || !yields(request)) return SP_MODELLED;
     snprintf(words, SP_MODELLED_SIZE, "not modelled: no solid block for law %s", request->law);
     return SP_NOT_MODELLED;
 }
@@ -93,7 +129,7 @@ double sp_measure_load_end_at(const sp_case *request, double final_strain)
 /* Figures that wait for press.unload or press.find_critical, not for more load. */
 static int is_not_asked(const char *name, const sp_case *request)
 {
-    if (!request->unload && IS_ONE_OF(name, of_way_back)) return 1;
+    if (!request->unload && !request->protocol[0] && IS_ONE_OF(name, of_way_back)) return 1;
     return !request->find_critical && !strncmp(name, "critical_", strlen("critical_"));
 }
 

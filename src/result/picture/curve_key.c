@@ -128,6 +128,10 @@ static void back_entry(curve_plot *plot)
 {
     char words[SP_MODELLED_SIZE];
     if (plot->result->path.back_count == 0) return;
+    if (plot->result->path.stage_count > 2) {
+        KEY(plot, MARK_BACK, "what follows in the protocol, see time.svg");
+        return;
+    }
     const sp_modelled modelled = sp_measure_modelled("energy_kept", &plot->result->request, words);
     if (modelled == SP_NOT_MODELLED)
         KEY(plot, MARK_BACK, "the way back; what is left and kept is %s", words);

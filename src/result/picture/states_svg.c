@@ -29,7 +29,8 @@
 #define AXES_ROOM 44.0  /* room above the legend for the axes on its right, which reach ... */
 #define AXES_BELOW 40.0 /* ... below its top */
 #define ROUND_OFF 1e-9
-#define UNLOADED 1e-3 /* after the way back, of the largest force */
+#define STATES_AFTER 3 /* of those after the press, the most that are drawn */
+#define UNLOADED 1e-3  /* after the way back, of the largest force */
 
 typedef struct panel_set {
     int count;
@@ -68,12 +69,12 @@ static double frame_force(const sp_path *path, int frame)
                                                                                            : force;
 }
 
-/* Kept frames nearest to evenly spaced shortenings, each taken once, near a snap the later one;
- * then that after the way back. */
+/* Kept frames nearest to evenly spaced shortenings, each taken once, near a snap the later one; then that after the way
+ * back, or of a protocol the last ones, each at the end of a segment. */
 static void choose_frames(const sp_path *path, panel_set *set)
 {
-    const int back = path->shapes.back_frames;
-    int last = path->shapes.frame_count - 1 - back;
+    const int kept = path->shapes.back_frames, back = kept < STATES_AFTER ? kept : STATES_AFTER;
+    int last = path->shapes.frame_count - 1 - kept;
     double end = last >= 0 ? frame_shortening(path, last) : 0.0;
     const int most = (set->spatial ? STATES_SPATIAL : STATES_MAX) - back;
     set->count = 0;
@@ -90,7 +91,18 @@ static void choose_frames(const sp_path *path, panel_set *set)
         set->frame[set->count++] = best;
         from = best + 1;
     }
-    if (back) set->frame[set->count++] = last + 1;
+    for (int i = 0; i < back; i++) set->frame[set->count++] = path->shapes.frame_count - back + i;
+}
+
+/* What was done before a frame, up to and with its colon; "" on the way down. */
+static void frame_words(const sp_path *path, int frame, char *words, size_t size)
+{
+    words[0] = '\0';
+    if (!is_after_way_back(path, frame)) return;
+    sp_format(words, size, "after the way back: ");
+    for (int i = 0; i < path->stage_count; i++)
+        if (path->stage[i].last == path->shapes.frame_step[frame])
+            sp_format(words, size, "after %s: ", sp_segment_word(path->stage[i].segment.kind));
 }
 
 static void bound(const sp_path *path, panel_set *set)
@@ -219,8 +231,9 @@ static sp_status draw_state(sp_context *context, sp_svg *svg, const sp_path *pat
         status = draw_space(context, svg, &view, path, set, frame);
     else
         draw_plane(svg, &view, path, set, frame);
-    sp_format(line, sizeof line, "%sstrain %.1f %%,  %.4g N",
-              is_after_way_back(path, frame) ? "after the way back: " : "",
+    char words[32];
+    frame_words(path, frame, words, sizeof words);
+    sp_format(line, sizeof line, "%sstrain %.1f %%,  %.4g N", words,
               100.0 * frame_shortening(path, frame) / path->size[1], frame_force(path, frame));
     sp_svg_text(svg, left + 0.5 * set->cell_width, set->bottom[row] + SP_PLATEN_THICKNESS + 20.0,
                 LETTER, SP_SVG_MIDDLE, SP_INK, line);

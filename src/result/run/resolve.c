@@ -6,10 +6,12 @@
 #include <string.h>
 
 #include <strutpress/inspect.h>
+#include <strutpress/protocol.h>
 
 #include "base/alloc.h"
 #include "build/build.h"
 #include "case/case_parts.h"
+#include "filament/filament.h"
 #include "law/hardness.h"
 #include "law/law.h"
 #include "pattern/cell.h"
@@ -235,17 +237,34 @@ static sp_status settle_solid(sp_context *context, sp_case *request)
     return SP_OK;
 }
 
+/* A press in time can be read, and the coupon is one that can be pressed in time. */
+static sp_status check_time(sp_context *context, const sp_case *request)
+{
+    sp_protocol protocol;
+    const sp_status status = sp_protocol_of_case(context, request, &protocol);
+    if (status != SP_OK || !sp_case_is_solid(request) || !sp_protocol_takes_time(request))
+        return status;
+    return sp_case_fail_at(
+        context, request, request->protocol[0] ? "press.protocol" : "infill.pattern", NULL,
+        request->protocol[0] ? "none: the solid block is pressed in closed form, without time"
+                             : "an infill: the solid block is not modelled for a law in time "
+                               "(material.softening, relaxation, flow)",
+        NULL);
+}
+
 /* In this order, so that the first thing that is wrong is what a reader would look at first. */
 static sp_status settle(sp_context *context, sp_resolved *resolved, sp_space_count *cells)
 {
     sp_case *request = &resolved->request;
-    sp_status status = sp_case_check(context, request);
+    sp_status status = sp_filament_apply(context, request);
+    if (status == SP_OK) status = sp_case_check(context, request);
     if (status == SP_OK)
         status = check_pattern(context, request, "infill.pattern", request->pattern);
     if (status == SP_OK) status = check_law(context, request);
     if (status == SP_OK) status = check_modulus(context, request);
     if (status == SP_OK) status = check_hardness(context, request);
     if (status == SP_OK) status = settle_solid(context, request);
+    if (status == SP_OK) status = check_time(context, request);
     if (status == SP_OK) status = read_drawing(context, resolved);
     if (status == SP_OK) status = check_layers(context, resolved);
     if (status == SP_OK) status = check_direction(context, resolved);

@@ -5,6 +5,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include <strutpress/protocol.h>
 #include <strutpress/resolve.h>
 
 #include "base/alloc.h"
@@ -27,22 +28,40 @@ static sp_status expect_memory(sp_context *context, const sp_forecast *expected)
     return sp_memory_expect(context, expected->bytes, what);
 }
 
+static const double farthest = 0.95; /* strain that a press to a force goes to */
+
+/* A press in time goes to what its first segment says. */
+static void take_protocol(const sp_case *request, const sp_protocol *protocol,
+                          sp_press_options *options)
+{
+    const sp_segment *first = &protocol->segment[0];
+    if (!sp_protocol_takes_time(request)) return;
+    options->protocol = protocol;
+    options->strain = first->to_strain >= 0   ? first->to_strain
+                      : first->to_travel >= 0 ? first->to_travel / request->height
+                                              : farthest;
+    if (first->to_force > 0) options->load_limit = fmin(options->load_limit, first->to_force);
+}
+
 /* Press one network under the law of the case. */
 static sp_status press_network(sp_context *context, const sp_case *request, const sp_law *law,
                                const sp_network *network, int follow_perfect, int stop_at_critical,
                                sp_path *path)
 {
     const sp_model_options mesh = sp_mesh_of(request);
-    const sp_press_options options = {.strain = request->strain,
-                                      .load_limit = request->load_limit,
-                                      .steps = request->steps,
-                                      .follow_perfect = follow_perfect,
-                                      .stop_at_critical = stop_at_critical,
-                                      .unload = request->unload && !stop_at_critical,
-                                      .frames = stop_at_critical ? 0 : kept_shapes};
+    sp_protocol protocol;
+    sp_press_options options = {.strain = request->strain,
+                                .load_limit = request->load_limit,
+                                .steps = request->steps,
+                                .follow_perfect = follow_perfect,
+                                .stop_at_critical = stop_at_critical,
+                                .unload = request->unload && !stop_at_critical,
+                                .frames = stop_at_critical ? 0 : kept_shapes};
     sp_model model;
-    sp_status status = sp_model_build(context, network, law, &mesh, &model);
+    sp_status status = sp_protocol_of_case(context, request, &protocol);
+    if (status == SP_OK) status = sp_model_build(context, network, law, &mesh, &model);
     if (status != SP_OK) return status;
+    take_protocol(request, &protocol, &options);
     status = sp_press(context, &model, &options, path);
     sp_model_free(&model);
     return status;

@@ -4,6 +4,8 @@
 #include <stdio.h>
 #include <string.h>
 
+#include <strutpress/protocol.h>
+
 #include "case/case_parts.h"
 #include "drawing/drawing.h"
 #include "law/law.h"
@@ -87,6 +89,41 @@ static int has_no_c10(const sp_resolved *r)
     return !may || isnan(r->request.c10);
 }
 
+static int takes_time(const sp_resolved *r)
+{
+    return sp_protocol_takes_time(&r->request);
+}
+
+static int softens(const sp_resolved *r)
+{
+    return r->request.softening_ratio > 0;
+}
+
+static int has_set(const sp_resolved *r)
+{
+    return r->request.relaxation_set > 0;
+}
+
+static int has_shares(const sp_resolved *r)
+{
+    return r->request.relaxation_shares.count > 0;
+}
+
+static int has_exponent(const sp_resolved *r)
+{
+    return r->request.relaxation_exponent > 0 || has_set(r);
+}
+
+static int flows(const sp_resolved *r)
+{
+    return r->request.flow_share > 0;
+}
+
+static int relaxes(const sp_resolved *r)
+{
+    return has_exponent(r) || has_shares(r) || flows(r);
+}
+
 static const struct {
     const char *name;
     int (*holds)(const sp_resolved *resolved);
@@ -102,6 +139,13 @@ static const struct {
     {"layers", has_layers, "infill.layers is 0"},
     {"flaws", has_flaws, "flaws.seed is 0"},
     {"friction-hold", holds_by_friction, NULL},
+    {"time", takes_time, "the press takes no time"},
+    {"softening", softens, "material.softening.ratio is not given"},
+    {"set", has_set, "material.relaxation.compression_set is not given"},
+    {"shares", has_shares, "material.relaxation.shares is not given"},
+    {"exponent", has_exponent, "material.relaxation has no exponent and no compression_set"},
+    {"flow", flows, "material.flow.share is not given"},
+    {"relaxation", relaxes, "the material has no relaxation and no flow"},
     {"no-c10", has_no_c10, "material.c10 is given in its place"},
 };
 enum { PROPERTY_COUNT = sizeof properties / sizeof *properties };

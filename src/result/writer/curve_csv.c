@@ -11,6 +11,19 @@ static void put(FILE *stream, double value)
     sp_print(stream, ",%s", sp_number(text, value, DIGITS));
 }
 
+/* A press in time: when, in which segment and cycle, and where the dissipated energy went. */
+static void put_time(FILE *stream, const sp_path *path, int number, const sp_step *step)
+{
+    int at = 0;
+    while (at + 1 < path->stage_count && number > path->stage[at].last) at++;
+    put(stream, step->time);
+    sp_print(stream, ",%s,%d", sp_segment_word(path->stage[at].segment.kind),
+             path->stage[at].segment.cycle);
+    put(stream, step->softened);
+    put(stream, step->relaxed);
+    put(stream, step->flowed);
+}
+
 static void put_step(FILE *stream, const sp_path *path, int number, const sp_step *step)
 {
     sp_print(stream, "%d", number);
@@ -28,16 +41,19 @@ static void put_step(FILE *stream, const sp_path *path, int number, const sp_ste
     put(stream, step->imbalance);
     sp_print(stream, ",%d,%d", step->factorizations, step->negative_pivots);
     put(stream, step->dissipated);
+    if (path->stage_count > 0) put_time(stream, path, number, step);
     sp_print(stream, "\n");
 }
 
 sp_status sp_writer_curve_csv(sp_context *context, const sp_result *result, FILE *stream)
 {
     const sp_path *path = &result->path;
-    sp_print(stream, "step,shortening_mm,force_N,nominal_strain,nominal_stress_MPa,energy_mJ,"
-                     "contacts,iterations,stable,stiffness_N_per_mm,work_mJ,released_mJ,"
-                     "fibre_strain,residual_N,imbalance_N,factorizations,negative_pivots,"
-                     "dissipated_mJ\n");
+    sp_print(stream,
+             "step,shortening_mm,force_N,nominal_strain,nominal_stress_MPa,energy_mJ,"
+             "contacts,iterations,stable,stiffness_N_per_mm,work_mJ,released_mJ,"
+             "fibre_strain,residual_N,imbalance_N,factorizations,negative_pivots,"
+             "dissipated_mJ%s\n",
+             path->stage_count > 0 ? ",time_s,segment,cycle,softened_mJ,relaxed_mJ,flowed_mJ" : "");
     for (int i = 0; i < path->step_count; i++) put_step(stream, path, i, &path->step[i]);
     for (int i = 0; i < path->back_count; i++) /* the way back, when asked for */
         put_step(stream, path, path->step_count + i, &path->back[i]);

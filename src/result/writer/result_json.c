@@ -8,6 +8,7 @@
 #include "caution/caution.h"
 #include "write/json.h"
 #include "caution/solid.h"
+#include "measure/stages.h"
 #include "write/text.h"
 #include "writer/writer_list.h"
 
@@ -116,6 +117,7 @@ static json_t *measures(const sp_result *result, int *failed)
     json_t *all = json_object();
     for (int i = 0; all && i < count && i < result->measure_count; i++) {
         const sp_measure *got = &result->measure[i];
+        if (!sp_measure_applies(row[i].name, &result->request)) continue;
         int reached = got->reached && isfinite(got->value);
         json_t *one = json_object();
         if (one) {
@@ -216,6 +218,65 @@ static json_t *events(const sp_path *path, int *failed)
     return all;
 }
 
+/* Stages of a press in time, each at its end. */
+static json_t *stages(const sp_path *path, int *failed)
+{
+    json_t *all = json_array();
+    for (int i = 0; all && i < path->stage_count; i++) {
+        const sp_stage *stage = &path->stage[i];
+        const sp_step *first = sp_path_state(path, stage->first),
+                      *last = sp_path_state(path, stage->last);
+        json_t *one = json_object();
+        sp_json_put(one, "segment", sp_json_text(stage->segment.text), failed);
+        sp_json_put(one, "kind", sp_json_text(sp_segment_word(stage->segment.kind)), failed);
+        sp_json_put(one, "cycle", json_integer(stage->segment.cycle), failed);
+        sp_json_put(one, "reached", json_boolean(stage->reached), failed);
+        sp_json_put(one, "first_step", json_integer(stage->first), failed);
+        sp_json_put(one, "last_step", json_integer(stage->last), failed);
+        sp_json_put(one, "took_s", sp_json_number(last->time - first->time), failed);
+        sp_json_put(one, "time_s", sp_json_number(last->time), failed);
+        sp_json_put(one, "shortening_mm", sp_json_number(last->shortening), failed);
+        sp_json_put(one, "force_N", sp_json_number(last->force), failed);
+        sp_json_put(one, "work_mJ", sp_json_number(last->work - first->work), failed);
+        sp_json_put(one, "stored_mJ", sp_json_number(last->stored - last->dissipated), failed);
+        sp_json_put(one, "softened_mJ", sp_json_number(last->softened), failed);
+        sp_json_put(one, "relaxed_mJ", sp_json_number(last->relaxed), failed);
+        sp_json_put(one, "flowed_mJ", sp_json_number(last->flowed), failed);
+        sp_json_put(one, "released_mJ", sp_json_number(last->released), failed);
+        sp_json_append(all, one, failed);
+    }
+    return all;
+}
+
+static json_t *cycles(const sp_path *path, int *failed)
+{
+    static const int percent[] = {25, 40, 50, 65};
+    sp_cycle cycle[SP_SEGMENT_MAX];
+    const int count = sp_cycles(path, cycle, SP_SEGMENT_MAX);
+    json_t *all = json_array();
+    for (int i = 0; all && i < count; i++) {
+        json_t *one = json_object();
+        sp_json_put(one, "cycle", json_integer(cycle[i].number), failed);
+        sp_json_put(one, "peak_N", sp_json_number(cycle[i].peak), failed);
+        for (int k = 0; k < 4; k++) {
+            char name[24];
+            const sp_measure force = sp_cycle_force(path, cycle[i].number, 0.01 * percent[k]);
+            snprintf(name, sizeof name, "force_%d_N", percent[k]);
+            sp_json_put(one, name, force.reached ? sp_json_number(force.value) : json_null(),
+                        failed);
+        }
+        const double loss = 1 - cycle[i].returned / cycle[i].work;
+        sp_json_put(one, "work_in_mJ", sp_json_number(cycle[i].work), failed);
+        sp_json_put(one, "work_out_mJ", sp_json_number(cycle[i].returned), failed);
+        sp_json_put(one, "loss", cycle[i].released ? sp_json_number(loss) : json_null(), failed);
+        sp_json_put(one, "force_of_first", sp_json_number(cycle[i].end_force / cycle[0].end_force),
+                    failed);
+        sp_json_put(one, "left_mm", sp_json_number(cycle[i].left), failed);
+        sp_json_append(all, one, failed);
+    }
+    return all;
+}
+
 static json_t *run_header(const sp_path *path, int *failed)
 {
     json_t *all = json_object();
@@ -265,6 +326,10 @@ sp_status sp_writer_result_json(sp_context *context, const sp_result *result, FI
     sp_json_put(root, "critical_step", critical_step(path, &failed), &failed);
     sp_json_put(root, "first_buckled_strut", buckled_strut(result, &failed), &failed);
     sp_json_put(root, "measures", measures(result, &failed), &failed);
+    if (path->stage_count > 0) {
+        sp_json_put(root, "stages", stages(path, &failed), &failed);
+        sp_json_put(root, "cycles", cycles(path, &failed), &failed);
+    }
     sp_json_put(root, "hardness", hardness(result, &failed), &failed);
     sp_json_put(root, "solid_block", solid_block(result, &failed), &failed);
     sp_json_put(root, "events", events(path, &failed), &failed);

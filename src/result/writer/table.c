@@ -171,6 +171,7 @@ static void put_measures(const sp_result *result, FILE *stream)
           stream);
     for (int i = 0; i < count && i < result->measure_count; i++) {
         const sp_measure *got = &result->measure[i];
+        if (!sp_measure_applies(row[i].name, &result->request)) continue;
         if (put_band(result, &row[i], i, stream)) continue;
         if (got->reached && isfinite(got->value))
             sp_print(stream, "  %-*s %*s  %s", NAME_WIDTH, row[i].name, NUMBER_WIDTH,

@@ -16,8 +16,10 @@ const sp_writer_row *sp_writer_rows(int *count)
     return rows;
 }
 
-static int is_for(const sp_writer_row *row, const sp_network *network)
+static int is_for(const sp_writer_row *row, const sp_result *result)
 {
+    const sp_network *network = &result->network;
+    if ((row->takes & SP_WRITER_TIME) && result->path.stage_count == 0) return 0;
     if ((row->takes & SP_WRITER_STRUTS) && network->built == SP_BUILT_SOLID) return 0;
     /* the bars of a panel stand for a wall and are not to be printed */
     return !(row->takes & SP_WRITER_SPATIAL) || (network->dimension == 3 && !network->panel);
@@ -27,7 +29,7 @@ static int is_for(const sp_writer_row *row, const sp_network *network)
 static sp_status write_row(sp_context *context, const sp_writer_row *row, const sp_result *result,
                            sp_file_set *set)
 {
-    if (!is_for(row, &result->network)) return SP_OK;
+    if (!is_for(row, result)) return SP_OK;
     sp_status status = sp_file_set_open(context, set, row->file);
     if (status == SP_OK) status = row->write(context, result, set->stream);
     return sp_file_set_close(context, set, status);
@@ -44,7 +46,7 @@ sp_status sp_write_network(sp_context *context, const sp_case *request, const sp
         if (rows[i].takes & SP_WRITER_NETWORK) status = write_row(context, &rows[i], &result, &set);
     status = sp_file_set_end(context, &set, status);
     for (int i = 0; i < ROW_COUNT && status == SP_OK && written; i++)
-        if ((rows[i].takes & SP_WRITER_NETWORK) && is_for(&rows[i], network))
+        if ((rows[i].takes & SP_WRITER_NETWORK) && is_for(&rows[i], &result))
             written(rows[i].file, rows[i].doc);
     return status;
 }

@@ -21,7 +21,9 @@
       SP_WRITER_NETWORK | SP_WRITER_SPATIAL)                                                       \
     X(states_svg, "states-svg", "states.svg", "deformed states, coloured by fibre strain", 0)      \
     X(mode_svg, "mode-svg", "mode.svg", "the critical step and its mode", SP_WRITER_STRUTS)        \
-    X(curve_svg, "curve-svg", "curve.svg", "the curve with plateau, densification and buckling", 0)
+    X(curve_svg, "curve-svg", "curve.svg", "the curve with plateau, densification and buckling",   \
+      0)                                                                                           \
+    X(time_svg, "time-svg", "time.svg", "a press in time: cycles, holds, rests", SP_WRITER_TIME)
 
 #define SP_WRITER_DECLARE(id, name, file, doc, takes)                                              \
     sp_status sp_writer_##id(sp_context *context, const sp_result *result, FILE *stream);

@@ -314,6 +314,7 @@ static json_t *all_measures(const sp_result *result, int *failed)
     json_t *all = json_array();
     for (int i = 0; i < count && i < result->measure_count; i++) {
         const sp_measure *got = &result->measure[i];
+        if (!sp_measure_applies(rows[i].name, &result->request)) continue;
         json_t *one = json_object();
         sp_json_put(one, "name", sp_json_text(rows[i].name), failed);
         sp_json_put(one, "unit", sp_json_text(rows[i].unit), failed);

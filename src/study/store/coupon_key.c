@@ -127,6 +127,7 @@ static sp_status put_row(sp_context *context, text_end *end, const sp_resolved *
         break;
     }
     case SP_KIND_NAME:
+    case SP_KIND_TEXT:
         put(end, " %s", *(const char *)field ? (const char *)field : "-");
         break;
     case SP_KIND_FILE:

@@ -1,0 +1,207 @@
+/* What follows the first press of a protocol: presses and releases as ever, holds and rests in steps of time (E130 .. E132).
+ *
+ * Time steps grow with the time since the segment began, and end at the times that figures are read at. */
+#include <math.h>
+#include <string.h>
+
+#include "press/record.h"
+#include "press/walker.h"
+
+static const double first_step = 0.05; /* [s] */
+static const double step_growth =
+    0.28; /* of the time since the segment began: nine steps per decade */
+static const double shortest_step = 1e-6; /* [s] */
+static const double first_turn = 0.1;     /* of a planned step */
+static const double cut = 0.25;
+static const double force_share = 1e-7; /* of the largest force: a force is met to this */
+static const double jump_share = 1e-3;  /* of the stored energy: a drop of less is none */
+static const double marks[] = {1, 10, 60, 100, 600, 1000, 1800, 3600, 1e4, 86400, 1e5};
+static const int most_iterations = 14;
+
+static void travel_to(sp_walker *w, const sp_segment *segment, double *travel)
+{
+    const double height = w->system->model->height;
+    if (segment->to_strain >= 0) *travel = segment->to_strain * height;
+    if (segment->to_travel >= 0) *travel = segment->to_travel;
+}
+
+void sp_walker_turn_to(sp_walker *w, const sp_segment *segment)
+{
+    w->speed =
+        segment->speed > 0 ? segment->speed : segment->strain_rate * w->system->model->height;
+    w->back = segment->kind == SP_SEGMENT_RELEASE;
+    w->before_step = 0;
+    w->step = first_turn * w->planned;
+    w->load_limit = w->options->load_limit;
+    w->back_to = w->back_to_force = 0;
+    if (w->back) {
+        travel_to(w, segment, &w->back_to);
+        if (segment->to_force > 0) w->back_to_force = segment->to_force;
+    } else {
+        w->target = w->options->strain * w->system->model->height;
+        travel_to(w, segment, &w->target);
+        if (segment->to_force > 0) w->load_limit = fmin(w->load_limit, segment->to_force);
+    }
+}
+
+/* --- segments that stand in time --- */
+
+/* Length of the next step, `since` seconds after the segment began. */
+static double next_time(double since, double duration, double most)
+{
+    const double step = fmin(most, first_step + step_growth * since);
+    double end = duration;
+    for (size_t i = 0; i < sizeof marks / sizeof *marks; i++)
+        if (marks[i] > since * (1 + 1e-9)) {
+            end = fmin(end, marks[i]);
+            break;
+        }
+    return since + 1.3 * step >= end ? end - since : step;
+}
+
+static sp_status reach_in_time(sp_context *context, sp_walker *w, double dt, const double *force,
+                               sp_attempt *attempt)
+{
+    sp_system *system = w->system;
+    double u = w->at.shortening;
+    sp_status status = w->moved ? sp_walker_go_back(context, w) : SP_OK;
+    if (status != SP_OK) return status;
+    w->moved = 1;
+    sp_system_arm(system, dt);
+    sp_friction_expect(&system->contact.friction, 0);
+    memcpy(system->trial, w->x, sp_system_values(system) * sizeof *w->x);
+    if (!force)
+        status =
+            sp_equilibrium_descend(context, system, system->trial, u, most_iterations, attempt);
+    else
+        status = sp_equilibrium_load(context, system, system->trial, *force,
+                                     force_share * fmax(w->largest_force, fabs(*force)),
+                                     most_iterations, w->candidate_tangent, &u, attempt);
+    w->iterations += attempt->iterations;
+    w->factorizations += attempt->factorizations;
+    return status;
+}
+
+/* No platen work but that of a force that stays; a drop of what is stored and dissipated is that of a jump (E132). */
+static sp_status accept_in_time(sp_context *context, sp_walker *w, const sp_attempt *attempt)
+{
+    sp_step found;
+    const sp_status status = sp_walker_describe(context, w, &found);
+    if (status != SP_OK) return status;
+    found.work =
+        w->at.work + 0.5 * (w->at.force + found.force) * (found.shortening - w->at.shortening);
+    const double drop = w->at.stored + (found.work - w->at.work) - found.stored;
+    const int jumped = attempt->bent > 0 && drop > jump_share * w->at.stored;
+    found.released = w->at.released + (jumped ? drop : 0);
+    return sp_walker_accept(context, w, &found, 1);
+}
+
+/* Stand for so long; `force` NULL: at this travel. */
+static sp_status stand(sp_context *context, sp_walker *w, double duration, const double *force,
+                       sp_judgement *end)
+{
+    const double begin = w->at.time;
+    double most = INFINITY;
+    sp_status status = SP_OK;
+    w->speed = 0;
+    w->back = 0;
+    while (status == SP_OK && *end == SP_GO_ON && w->at.time - begin < duration * (1 - 1e-12)) {
+        const double dt = next_time(w->at.time - begin, duration, most);
+        sp_attempt attempt;
+        if (sp_interrupted(context)) {
+            *end = SP_END_STOPPED;
+            break;
+        }
+        status = reach_in_time(context, w, dt, force, &attempt);
+        if (status != SP_OK) break;
+        if (attempt.end == SP_FOUND) {
+            status = accept_in_time(context, w, &attempt);
+            most = 2 * fmax(dt, shortest_step);
+        } else if (attempt.end == SP_STOPPED) {
+            *end = SP_END_STOPPED;
+        } else if (dt * cut < shortest_step) {
+            *end = SP_END_GAVE_UP;
+        } else {
+            most = dt * cut;
+        }
+    }
+    if (status == SP_OK && *end == SP_GO_ON) *end = SP_END_TARGET;
+    return status;
+}
+
+/* --- all of them --- */
+
+static sp_status move(sp_context *context, sp_walker *w, const sp_segment *segment,
+                      sp_judgement *end)
+{
+    sp_status status = SP_OK;
+    sp_walker_turn_to(w, segment);
+    *end = sp_walker_judge(w);
+    while (status == SP_OK && *end == SP_GO_ON)
+        if (sp_interrupted(context))
+            *end = SP_END_STOPPED;
+        else
+            status = sp_walker_descend_step(context, w, end);
+    return status;
+}
+
+static sp_status follow_segment(sp_context *context, sp_walker *w, const sp_segment *segment,
+                                sp_judgement *end)
+{
+    static const double nothing = 0;
+    const double force = w->at.force;
+    *end = SP_GO_ON;
+    switch (segment->kind) {
+    case SP_SEGMENT_HOLD:
+        return stand(context, w, segment->duration, NULL, end);
+    case SP_SEGMENT_LOAD:
+        return stand(context, w, segment->duration, &force, end);
+    case SP_SEGMENT_REST:
+        return stand(context, w, segment->duration, &nothing, end);
+    case SP_SEGMENT_PRESS:
+    case SP_SEGMENT_RELEASE:
+    case SP_SEGMENT_KINDS:
+        break;
+    }
+    return move(context, w, segment, end);
+}
+
+static sp_status tell_end(sp_context *context, const sp_walker *w, const sp_segment *segment,
+                          sp_judgement end)
+{
+    if (end == SP_END_STOPPED)
+        return sp_fail(context, SP_INTERRUPTED,
+                       "interrupted in `%s` at %.4g s; the curve so far is kept", segment->text,
+                       w->at.time);
+    sp_warn(context,
+            "the protocol ends early: `%s` finds no equilibrium after %.4g s, at a shortening of "
+            "%.4g mm; the curve so far is kept",
+            segment->text, w->at.time, w->at.shortening);
+    return SP_OK;
+}
+
+sp_status sp_walker_follow(sp_context *context, sp_walker *w)
+{
+    const sp_protocol *protocol = w->options->protocol;
+    sp_path *path = w->path;
+    const int before = path->shapes.frame_count;
+    sp_status status = SP_OK;
+    w->later = 1;
+    for (int i = 1; status == SP_OK && i < protocol->count; i++) {
+        const sp_segment *segment = &protocol->segment[i];
+        sp_judgement end;
+        status = sp_path_begin_stage(context, path, segment);
+        if (status == SP_OK) status = follow_segment(context, w, segment, &end);
+        if (status != SP_OK) break;
+        const int reached = end == SP_END_TARGET || end == SP_END_LOAD;
+        sp_path_end_stage(path, reached);
+        if (!reached) status = tell_end(context, w, segment, end);
+        if (reached) sp_path_add_frame(w->system, path);
+        if (reached && segment->kind == SP_SEGMENT_RELEASE && !(w->back_to_force > 0) &&
+            !(w->back_to > 0))
+            path->unloaded = 1;
+        if (!reached) break;
+    }
+    path->shapes.back_frames = path->shapes.frame_count - before;
+    return status;
+}

@@ -1,0 +1,122 @@
+#include "measure/stages.h"
+
+#include <math.h>
+
+#include "measure/curve.h"
+
+const sp_stage *sp_stage_first(const sp_path *path, sp_segment_kind kind)
+{
+    for (int i = 0; i < path->stage_count; i++)
+        if (path->stage[i].segment.kind == kind) return &path->stage[i];
+    return NULL;
+}
+
+const sp_stage *sp_stage_last(const sp_path *path, sp_segment_kind kind)
+{
+    for (int i = path->stage_count - 1; i >= 0; i--)
+        if (path->stage[i].segment.kind == kind) return &path->stage[i];
+    return NULL;
+}
+
+/* Number of the first state of a stage that is so long after its beginning, -1: it was shorter. Round-off of times that were met
+ * exactly is passed over. */
+static int state_at(const sp_path *path, const sp_stage *stage, double seconds)
+{
+    const double begin = sp_path_state(path, stage->first)->time;
+    for (int i = stage->first; i <= stage->last; i++)
+        if (sp_path_state(path, i)->time - begin >= seconds * (1 - 1e-9)) return i;
+    return -1;
+}
+
+static double share_of(const sp_path *path, const sp_stage *stage, int state, double seconds)
+{
+    const double begin = sp_path_state(path, stage->first)->time;
+    const double after = sp_path_state(path, state)->time,
+                 before = sp_path_state(path, state - 1)->time;
+    return after > before ? fmin(1, (begin + seconds - before) / (after - before)) : 1;
+}
+
+sp_measure sp_stage_force(const sp_path *path, const sp_stage *stage, double seconds)
+{
+    const int i = stage ? state_at(path, stage, seconds) : -1;
+    if (i < 0) return sp_not_reached();
+    if (i == stage->first) return sp_reached(sp_path_state(path, i)->force);
+    const double share = share_of(path, stage, i, seconds);
+    return sp_reached((1 - share) * sp_path_state(path, i - 1)->force +
+                      share * sp_path_state(path, i)->force);
+}
+
+sp_measure sp_stage_shortening(const sp_path *path, const sp_stage *stage, double seconds)
+{
+    const int i = stage ? state_at(path, stage, seconds) : -1;
+    if (i < 0) return sp_not_reached();
+    if (i == stage->first) return sp_reached(sp_path_state(path, i)->shortening);
+    const double share = share_of(path, stage, i, seconds);
+    return sp_reached((1 - share) * sp_path_state(path, i - 1)->shortening +
+                      share * sp_path_state(path, i)->shortening);
+}
+
+sp_measure sp_stage_time_to(const sp_path *path, const sp_stage *stage, double shortening)
+{
+    for (int i = stage ? stage->first + 1 : 0; stage && i <= stage->last; i++) {
+        const sp_step *a = sp_path_state(path, i - 1), *b = sp_path_state(path, i);
+        if (b->shortening > shortening) continue;
+        const double share = a->shortening > b->shortening
+                                 ? (a->shortening - shortening) / (a->shortening - b->shortening)
+                                 : 1;
+        return sp_reached(a->time + share * (b->time - a->time) -
+                          sp_path_state(path, stage->first)->time);
+    }
+    return sp_not_reached();
+}
+
+static void add_press(const sp_path *path, const sp_stage *stage, sp_cycle *cycle)
+{
+    const sp_step *first = sp_path_state(path, stage->first),
+                  *last = sp_path_state(path, stage->last);
+    for (int i = stage->first; i <= stage->last; i++)
+        cycle->peak = fmax(cycle->peak, sp_path_state(path, i)->force);
+    cycle->end_force = last->force;
+    cycle->end_strain = last->shortening / path->size[1];
+    cycle->work += last->work - first->work;
+}
+
+int sp_cycles(const sp_path *path, sp_cycle *cycle, int most)
+{
+    int count = 0;
+    for (int i = 0; i < path->stage_count; i++) {
+        const sp_stage *stage = &path->stage[i];
+        const sp_step *first = sp_path_state(path, stage->first),
+                      *last = sp_path_state(path, stage->last);
+        const int presses = stage->segment.kind == SP_SEGMENT_PRESS;
+        if (presses && !stage->reached) continue;
+        if (presses && (count == 0 || cycle[count - 1].number != stage->segment.cycle)) {
+            if (count == most) return count;
+            cycle[count++] = (sp_cycle){.number = stage->segment.cycle};
+        }
+        if (count == 0) continue;
+        if (presses) add_press(path, stage, &cycle[count - 1]);
+        if (stage->segment.kind == SP_SEGMENT_RELEASE) {
+            cycle[count - 1].returned += first->work - last->work;
+            cycle[count - 1].released = stage->reached;
+        }
+        cycle[count - 1].left = last->shortening;
+    }
+    return count;
+}
+
+sp_measure sp_cycle_force(const sp_path *path, int number, double strain)
+{
+    const double u = strain * path->size[1];
+    for (int k = 0; k < path->stage_count; k++) {
+        const sp_stage *stage = &path->stage[k];
+        if (stage->segment.kind != SP_SEGMENT_PRESS || stage->segment.cycle != number) continue;
+        for (int i = stage->first + 1; i <= stage->last; i++) {
+            const sp_step *a = sp_path_state(path, i - 1), *b = sp_path_state(path, i);
+            if (!(a->shortening < u && u <= b->shortening * (1 + 1e-12))) continue;
+            const double share = (u - a->shortening) / (b->shortening - a->shortening);
+            return sp_reached(a->force + fmin(1, share) * (b->force - a->force));
+        }
+    }
+    return sp_not_reached();
+}

@@ -1,0 +1,35 @@
+/* Reading a press in time: its holds, rests and cycles. Times are since the stage began. */
+#ifndef SP_MEASURE_STAGES_H
+#define SP_MEASURE_STAGES_H
+
+#include <strutpress/measure.h>
+
+/* The first, or the last, stage of a kind; NULL: there is none. */
+const sp_stage *sp_stage_first(const sp_path *path, sp_segment_kind kind);
+const sp_stage *sp_stage_last(const sp_path *path, sp_segment_kind kind);
+
+/* Force, and shortening, `seconds` after a stage began: between two states straight over the time. Not reached: it was shorter. */
+sp_measure sp_stage_force(const sp_path *path, const sp_stage *stage, double seconds);
+sp_measure sp_stage_shortening(const sp_path *path, const sp_stage *stage, double seconds);
+
+/* Seconds until the shortening has fallen to this; not reached when it never does. */
+sp_measure sp_stage_time_to(const sp_path *path, const sp_stage *stage, double shortening);
+
+typedef struct sp_cycle {
+    int number;
+    double peak;       /* largest force [N] */
+    double end_force;  /* at the end of its presses [N] */
+    double end_strain; /* nominal strain there */
+    double work;       /* of the platens while it is pressed [mJ] */
+    double returned;   /* and what they get back on the release; 0 without one [mJ] */
+    int released;      /* 1: it has a release */
+    double left;       /* shortening at its last state [mm] */
+} sp_cycle;
+
+/* Cycles of a press in time, at most `most`; returns how many there are. A cycle that did not come to the end of its presses is none. */
+int sp_cycles(const sp_path *path, sp_cycle *cycle, int most);
+
+/* Force at a nominal strain of the original height in the presses of a cycle. */
+sp_measure sp_cycle_force(const sp_path *path, int number, double strain);
+
+#endif
