@@ -120,11 +120,35 @@ static int begins_at(const looker *l, const piece *p, int end)
     return p->order[end] <= (l->network->strut_zone[2 * p->strut + end] > 0);
 }
 
+/* Bars of panels: those of one, or of two that go on into each other, press from some way along it on; near the joint line of two others
+ * both are one body. */
+static int panels_may_press(const looker *l, const piece *one, const piece *two, double touch)
+{
+    const sp_network *n = l->network;
+    const sp_panel_bar *a = &n->strut_panel[one->strut], *b = &n->strut_panel[two->strut];
+    const sp_panel *p = &n->panel[a->panel], *q = &n->panel[b->panel];
+    double ends[4][3], path = INFINITY;
+    ends_at(l, 0, 0, one, two, ends);
+    if (p == q) path = distance(ends);
+    for (int i = 0; i < 2; i++)
+        for (int k = 0; k < 2; k++) {
+            if (p == q || p->line[i] != q->line[k]) continue;
+            const double far_a = fmax(i ? p->length - a->along[0] : a->along[0],
+                                      i ? p->length - a->along[1] : a->along[1]);
+            const double far_b = fmax(k ? q->length - b->along[0] : b->along[0],
+                                      k ? q->length - b->along[1] : b->along[1]);
+            if (fmin(far_a, far_b) < touch) return 0;
+            path = distance(ends);
+        }
+    return path >= fmax(2 * touch, 0.9 * fmax(p->length / p->across, q->length / q->across));
+}
+
 /* Whether the model lets two pieces press on each other; *clear: they do not overlap unloaded. */
 static int may_press(const looker *l, const piece *one, const piece *two, double touch, int *clear)
 {
     const sp_network *n = l->network;
     *clear = 0;
+    if (n->strut_panel && !panels_may_press(l, one, two, touch)) return 0;
     for (int i = 0; i < 2; i++)
         for (int k = 0; k < 2; k++) {
             const int s = one->strut, r = two->strut;

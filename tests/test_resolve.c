@@ -261,6 +261,7 @@ static const struct probe {
     {"material.friction", "0.6", "0.3"},
     {"platens.hold", "sliding", "bonded"},
     {"platens.friction", "0.6", "0.3"},
+    {"press.direction", "along", "across"},
     {"press.strain", "39 %", "38 %"},
     {"press.load_limit", "3 N", "4 N"},
     {"press.steps", "7", "6"},

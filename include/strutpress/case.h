@@ -23,6 +23,7 @@ SP_PUBLIC_BEGIN
 
 enum { SP_PLANE_STRAIN = 0, SP_UNIAXIAL = 1 };
 enum { SP_PLATENS_BONDED = 0, SP_PLATENS_SLIDING = 1, SP_PLATENS_FRICTION = 2 };
+enum { SP_PRESS_ACROSS = 0, SP_PRESS_ALONG = 1 }; /* against the extrusion of a planar pattern */
 enum { SP_PLATES_NONE = 0, SP_PLATES_GRILLAGE = 1 };
 
 typedef struct sp_list {
@@ -86,8 +87,10 @@ typedef struct sp_case {
     double solid_density;  /* [g/cm3], for the mass */
     double strut_friction; /* coefficient between struts */
     /* platens and press */
-    int platens;                 /* SP_PLATENS_* */
-    double platen_friction;      /* coefficient; also of what folds against bonded platens */
+    int platens;            /* SP_PLATENS_* */
+    double platen_friction; /* coefficient; also of what folds against bonded platens */
+    /* SP_PRESS_*; along: the pattern lies in the plane of width and depth */
+    int press_direction;
     double strain;               /* press to this nominal strain */
     double load_limit;           /* [N]; infinity: none */
     int steps;                   /* planned steps to `strain` */

@@ -21,7 +21,13 @@ enum { SP_ROLE_INFILL = 0, SP_ROLE_WALL = 1 }; /* wall: a plate or a side frame,
 enum { SP_FACE_LOWER = 1, SP_FACE_UPPER = 2 }; /* bits: the joint is held by that platen */
 
 /* How a coupon is printed. The solid block has neither joints nor struts. */
-typedef enum { SP_BUILT_EXTRUDED, SP_BUILT_LAYERS, SP_BUILT_SPACE, SP_BUILT_SOLID } sp_built;
+typedef enum {
+    SP_BUILT_EXTRUDED,
+    SP_BUILT_LAYERS,
+    SP_BUILT_SPACE,
+    SP_BUILT_SOLID,
+    SP_BUILT_PANELS
+} sp_built;
 
 /* What a strut of stacked layers (infill.layers) is: a bond between two of them, or a piece of a
  * strut that bonds cut. */
@@ -33,6 +39,33 @@ typedef struct sp_layer_piece {
     double zone[2];      /* joint zones of the whole [mm] */
     double arm[2][2]; /* bonds: x and y from its joints to where it ends, inside their zones [mm] */
 } sp_layer_piece;
+
+/* A panel: what stands between two joint lines of a coupon that is pressed along its extrusion. It
+ * is a plate, and its struts are the bars of a framework that stands for it. */
+typedef struct sp_panel {
+    int line[2];      /* joint lines at its ends: joints of the pattern */
+    int role;         /* SP_ROLE_* */
+    double thickness; /* [mm] */
+    double length;    /* from line to line [mm] */
+    int across, up;   /* cells of its framework along its length and over its height */
+} sp_panel;
+
+/* What a strut is in a panel. */
+typedef struct sp_panel_bar {
+    int panel;
+    double along[2]; /* how far its two ends are from the first joint line [mm] */
+    double rim;      /* on a free edge: width of the strip whose twist it carries, else 0 [mm] */
+    double
+        line_width; /* of the layer that the bar stands for where panels press on each other, E107 [mm] */
+} sp_panel_bar;
+
+/* One cell of a panel. `end`: end 0 or 1 of a strut as 2 x strut + end, which is also its point in
+ * the shapes of a path. */
+typedef struct sp_sheet {
+    int role;
+    int corner[4]; /* ends, round about */
+    int bar[6];    /* first ends of its bars */
+} sp_sheet;
 
 typedef struct sp_network {
     int dimension;  /* 2: planar, extruded through the depth; 3: spatial */
@@ -52,6 +85,9 @@ typedef struct sp_network {
     /* spatial, else NULL. 3 per strut: unit vector across the strut, section axis 2 */
     double *strut_up;
     sp_layer_piece *strut_piece; /* stacked layers, else NULL. 1 per strut */
+    int panel_count;             /* pressed along the extrusion, else 0 */
+    sp_panel *panel;             /* and NULL */
+    sp_panel_bar *strut_panel;   /* panels, else NULL. 1 per strut */
     unsigned char *strut_role;   /* 1 per strut, SP_ROLE_* */
     double *strut_zone;          /* 2 per strut: length of the joint zone at A and at B [mm] */
     /* 1 per strut: stress-free half-sine bow to the left of A->B, spatial: along strut_up [mm] */
@@ -97,9 +133,16 @@ int sp_network_elements(double free_length, double thickness);
 void sp_network_printed_text(const sp_network *network, char *text, size_t size);
 void sp_network_pressed_text(const sp_network *network, char *text, size_t size);
 /* Return 1 and a sentence when the coupon is made of layers and less than half as high as it is
- * wide and deep. Such a coupon looks like a pad that is printed flat, but it is pressed along
- * another direction than such a pad. */
-int sp_network_flat_text(const sp_network *network, char *text, size_t size);
+ * wide and deep, and the case does not say which way it is pressed. Such a coupon looks like a pad
+ * that is printed flat, but it is pressed along another direction than such a pad. */
+int sp_network_flat_text(const sp_network *network, const sp_case *request, char *text,
+                         size_t size);
+/* Return the number of cells of all panels, 0 for a coupon without panels, and the cells themselves
+ * when `sheet` is not NULL. */
+int sp_network_sheets(const sp_network *network, sp_sheet *sheet);
+/* Return 1 and a caution in words when most panels of the coupon are too thick or too low for
+ * plates that buckle. */
+int sp_network_panel_text(const sp_network *network, char *text, size_t size);
 /* Return 1 and a caution in words when the coupon that was built for this case is less than two
  * cells high or wide. */
 int sp_network_few_cells_text(const sp_network *network, const sp_case *request, char *text,

@@ -107,7 +107,7 @@ typedef struct sp_critical {
     int jumps;             /* jumps of single contacts that were passed on the way */
     double jump_released;  /* the most that one of them released [mJ] */
     int strut_count;       /* largest shares of the mode's bending energy first; up to 8 */
-    int strut[8];
+    int strut[8];          /* panels: numbers of panels */
     double share[8];
 } sp_critical;
 
@@ -131,9 +131,11 @@ typedef struct sp_shapes {
     double *thickness; /* strut_count [mm] */
     /* spatial, else NULL. strut_count: 0 round, else size of a rectangle across `thickness` [mm] */
     double *height;
-    unsigned char *role; /* strut_count, SP_ROLE_* */
-    int frame_count;     /* kept states; frame 0 is unloaded */
-    int back_frames;     /* of these, at the end: 1 after the way back, else 0 */
+    unsigned char *role;    /* strut_count, SP_ROLE_* */
+    int sheet_count;        /* panels: cells of all of them, else 0 and NULL */
+    struct sp_sheet *sheet; /* network.h */
+    int frame_count;        /* kept states; frame 0 is unloaded */
+    int back_frames;        /* of these, at the end: 1 after the way back, else 0 */
     int frame_capacity;
     int *frame_step;       /* frame_count: the step it belongs to, see sp_path_state */
     double *position;      /* frame_count x point_count x 3 [mm] */

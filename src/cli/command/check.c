@@ -18,7 +18,8 @@ void explain_check(FILE *stream)
         "pressed. Of a plan (`help batch`) or a target (`help seek`): how many presses, which\n"
         "coupons cannot be built and why, and what all of it will take.\n\n"
         "A planar pattern is printed in layers along coupon.depth and pressed along\n"
-        "coupon.height, in the plane of its layers: on its side.\n");
+        "coupon.height, in the plane of its layers: on its side. With press.direction along\n"
+        "it is printed flat and pressed from above, along the height as well.\n");
 }
 
 static void print_length(const char *name, double value)

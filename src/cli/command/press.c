@@ -14,7 +14,7 @@ void explain_press(FILE *stream)
             "  --quiet                  no progress and no last line\n\n"
             "A planar pattern is printed in layers along coupon.depth and pressed along\n"
             "coupon.height, in the plane of its layers: on its side. A pad that is printed flat\n"
-            "and pressed from above is another test, which no planar pattern predicts.\n\n"
+            "and pressed from above is another test: press.direction along.\n\n"
             "Every force goes with material.modulus: docs/filament.md says how to measure it.\n\n"
             "Prints the table of the run. Writes into the folder:\n");
     int count;

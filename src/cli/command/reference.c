@@ -66,7 +66,9 @@ static void print_names(FILE *stream)
     print_head(
         stream, "Planar patterns",
         "Extruded through the depth, in which the printed layers are stacked, and pressed in "
-        "their plane along the height. `infill.pattern` takes the name or the alias; the angle is "
+        "their plane along the height; with `press.direction: along` printed flat and pressed "
+        "along "
+        "the extrusion. `infill.pattern` takes the name or the alias; the angle is "
         "that of a case without `infill.angle`.",
         "| name | alias | angle | what it is |");
     print_patterns(stream, 2);

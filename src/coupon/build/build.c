@@ -2,6 +2,7 @@
 #include "build/build.h"
 #include "network/graph.h"
 #include "build/layers.h"
+#include "panel/panels.h"
 #include "spatial/drawn.h"
 
 #include <math.h>
@@ -122,6 +123,7 @@ static sp_status place(sp_context *context, const sp_layout *plan, const sp_plac
     sp_graph_free(graph);
     graph->bead = plan->request->bead_width;
     graph->walls = plan->request->wall_beads > 0;
+    graph->standing = plan->request->press_direction == SP_PRESS_ALONG;
     graph->plates = plan->line_density == 0 && !graph->walls;
     memcpy(graph->low, plan->low, sizeof graph->low);
     memcpy(graph->high, plan->high, sizeof graph->high);
@@ -338,6 +340,23 @@ done:
     return status;
 }
 
+/* The pattern as it is printed, seen from above, and the panels that stand on it. */
+static sp_status build_panels(sp_context *context, const sp_case *request,
+                              const sp_drawing *drawing, int with_flaws, sp_network *network)
+{
+    const sp_panel_mesh mesh = {.height = request->height, .across = request->elements_per_strut};
+    sp_case flat = *request;
+    sp_network plan;
+    flat.height = request->depth;
+    flat.depth = request->height;
+    flat.joint_zone = 0; /* panels turn about their joint lines */
+    sp_status status = sp_planar_build(context, &flat, drawing, with_flaws, &plan);
+    if (status != SP_OK) return status;
+    status = sp_panels_build(context, &plan, &mesh, network);
+    sp_network_free(&plan);
+    return status;
+}
+
 /* The block without holes has no struts. */
 static sp_status build_solid(const sp_case *request, sp_network *network)
 {
@@ -357,6 +376,8 @@ static sp_status build_any(sp_context *context, const sp_case *request, const sp
     if (request->layers) return sp_layers_build(context, request, drawing, with_flaws, network);
     if (drawing && drawing->is_spatial)
         return sp_space_build_drawn(context, request, with_flaws, drawing, network);
+    if (request->press_direction == SP_PRESS_ALONG)
+        return build_panels(context, request, drawing, with_flaws, network);
     return sp_planar_build(context, request, drawing, with_flaws, network);
 }
 
@@ -366,6 +387,7 @@ sp_status sp_network_build_from(sp_context *context, const sp_case *request,
     sp_status status = build_any(context, request, drawing, with_flaws, network);
     if (status != SP_OK) return status;
     network->built = sp_case_is_solid(request) ? SP_BUILT_SOLID
+                     : network->panel          ? SP_BUILT_PANELS
                      : network->dimension == 2 ? SP_BUILT_EXTRUDED
                      : request->layers         ? SP_BUILT_LAYERS
                                                : SP_BUILT_SPACE;

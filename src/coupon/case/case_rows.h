@@ -98,6 +98,7 @@
     X("material.friction", strut_friction, NUMBER, "", "0", 0, 3, "", "struts", "coefficient of friction between struts") \
     X("platens.hold", platens, CHOICE, "", "bonded", 0, 0, "bonded|sliding|friction", "", "bonded: faces held sideways and in rotation; sliding: free sideways; friction: free but for it") \
     X("platens.friction", platen_friction, NUMBER, "", "0", 0, 3, "", "struts|friction-hold", "coefficient of friction of struts on the platens: of the faces with hold friction, and of what folds against them") \
+    X("press.direction", press_direction, CHOICE, "", "across", 0, 0, "across|along", "planar|drawn", "planar: across = in the plane of the printed layers, the part lies on its side; along = printed flat and loaded from above, the pattern in the plane of width and depth, its walls as high as the coupon and standing along the load") \
     X("press.strain", strain, NUMBER, "%", "70 %", 1e-6, 0.95, "", "", "press to this nominal strain") \
     X("press.load_limit", load_limit, NUMBER, "N", "none", 1e-3, 1e9, "none", "", "stop at this platen force (the load cell)") \
     X("press.steps", steps, INTEGER, "", "280", 1, 100000, "", "", "planned steps to the strain") \

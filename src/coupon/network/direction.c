@@ -4,6 +4,8 @@
 
 #include <strutpress/network.h>
 
+#include "case/case_parts.h"
+
 #define FLAT                                                                                       \
     0.5 /* height over width and depth below which a coupon looks like a pad that was printed lying */
 
@@ -22,6 +24,13 @@ void sp_network_printed_text(const sp_network *network, char *text, size_t size)
                  "layers stacked along the depth (%.4g mm); each has its own pattern in the plane "
                  "of width and height",
                  depth);
+        break;
+    case SP_BUILT_PANELS:
+        snprintf(
+            text, size,
+            "flat: layers stacked along the height (%.4g mm); each is the pattern in the plane "
+            "of width and depth",
+            network->size[1]);
         break;
     case SP_BUILT_SPACE:
         snprintf(text, size, "struts in space; the way their beads are laid is not modelled");
@@ -44,19 +53,46 @@ void sp_network_pressed_text(const sp_network *network, char *text, size_t size)
              network->size[1], network->size[0], network->size[2],
              is_of_layers(network) ? "; this is in the plane of the layers: the printed part lies "
                                      "on its side"
-                                   : "");
+             : network->built == SP_BUILT_PANELS
+                 ? "; this is along the extrusion: the walls stand along the load"
+                 : "");
 }
 
-int sp_network_flat_text(const sp_network *network, char *text, size_t size)
+int sp_network_flat_text(const sp_network *network, const sp_case *request, char *text, size_t size)
 {
     const double *all = network->size;
     text[0] = '\0';
+    if (request->origin[sp_case_row_find("press.direction")] == SP_ORIGIN_FILE) return 0;
     if (!is_of_layers(network) || !(all[1] < FLAT * fmin(all[0], all[2]))) return 0;
     snprintf(text, size,
              "Flat coupon: it is taken as printed %.4g mm tall, standing on its %.4g x %.4g mm "
              "side, and is pressed along its height of %.4g mm. A part that is printed flat and "
-             "pressed from above is another test: its walls stand along the load, and no figure "
-             "here holds for it.",
+             "pressed from above is another test: its walls stand along the load. Which of the "
+             "two is meant? press.direction: across is this one, along is that.",
              all[2], all[0], all[1], all[1]);
+    return 1;
+}
+
+/* Beyond it shear and bulk decide before a wall buckles (docs/theory.md, section 16). */
+#define THICK 0.15 /* thickness / length of a panel */
+
+int sp_network_panel_text(const sp_network *network, char *text, size_t size)
+{
+    double all = 0, thick = 0, low = 0;
+    text[0] = '\0';
+    for (int i = 0; i < network->panel_count; i++) {
+        const sp_panel *panel = &network->panel[i];
+        if (panel->role != SP_ROLE_INFILL) continue;
+        all += panel->length;
+        thick += panel->thickness > THICK * panel->length ? panel->length : 0;
+        low += network->size[1] < panel->length ? panel->length : 0;
+    }
+    if (!(fmax(thick, low) > 0.5 * all)) return 0;
+    snprintf(text, size,
+             "Most walls are %s: walls as plates that buckle are not the model of such a coupon, "
+             "whose shear "
+             "and bulk decide; its forces are indicative.",
+             thick > low ? "thicker than 0.15 of their length between joints"
+                         : "lower than they are long between joints");
     return 1;
 }

@@ -32,7 +32,8 @@ typedef struct sp_graph {
     sp_node *node;
     int edge_count, edge_capacity;
     sp_edge *edge;
-    int plates; /* 1: lines in the face of a platen are struts (drawn, without a wall) */
+    int standing; /* 1: lines are walls along the load: all stand on both platens, none hangs loose */
+    int plates;   /* 1: lines in the face of a platen are struts (drawn, without a wall) */
     int dropped_stubs, dropped_pieces, dropped_flat;
     sp_left_out left_out; /* of dropped_pieces */
     double compared;      /* see near.h */
@@ -68,7 +69,7 @@ sp_status sp_graph_merge(sp_context *context, sp_graph *graph, int near_only, in
 
 /* drop.c: remove doubles, edges in a wall or platen, stubs and loose ends; dissolve joints in straight runs. */
 sp_status sp_graph_drop(sp_context *context, sp_graph *graph, int *changed);
-/* drop.c: keep the connected pieces that reach both platens; *spans is 0 when there is none. */
+/* drop.c: keep the connected pieces that reach both platens, as all do that stand; *spans is 0 when there is none. */
 sp_status sp_graph_keep_spanning(sp_context *context, sp_graph *graph, int *spans);
 
 /* clean.c: split, merge and drop until nothing changes, then keep what reaches both platens. SP_BAD_CASE at `key` when nothing

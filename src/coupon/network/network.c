@@ -34,6 +34,8 @@ void sp_network_free(sp_network *network)
     sp_free(network->strut_height);
     sp_free(network->strut_up);
     sp_free(network->strut_piece);
+    sp_free(network->panel);
+    sp_free(network->strut_panel);
     sp_free(network->strut_role);
     sp_free(network->strut_zone);
     sp_free(network->strut_bow);

@@ -41,7 +41,9 @@ static int drop_doubles(sp_graph *graph)
 static int drop_on_sides(sp_graph *graph)
 {
     int count = 0;
-    int solid = graph->walls ? 15 : graph->plates ? 0 : SP_SIDE_LOWER | SP_SIDE_UPPER;
+    int solid = graph->walls                       ? 15
+                : graph->plates || graph->standing ? 0
+                                                   : SP_SIDE_LOWER | SP_SIDE_UPPER;
     for (int e = 0; e < graph->edge_count; e++) {
         sp_edge *edge = &graph->edge[e];
         if (edge->a < 0) continue;
@@ -64,7 +66,10 @@ static int drop_on_sides(sp_graph *graph)
 static int may_stay(const sp_graph *graph, int e, int end, int other_degree)
 {
     int side = graph->node[end].side;
-    if (graph->walls) return side != 0;
+    if (graph->walls && side) return 1;
+    if (graph->standing)
+        return other_degree == 2 || sp_graph_length(graph, e) >= SHORT * graph->bead;
+    if (graph->walls) return 0;
     if (side & (SP_SIDE_LOWER | SP_SIDE_UPPER)) return 1;
     return side && (other_degree == 2 || sp_graph_length(graph, e) >= SHORT * graph->bead);
 }
@@ -156,6 +161,10 @@ sp_status sp_graph_drop(sp_context *context, sp_graph *graph, int *changed)
 sp_status sp_graph_keep_spanning(sp_context *context, sp_graph *graph, int *spans)
 {
     int count = graph->node_count;
+    if (graph->standing) {
+        *spans = graph->edge_count > 0;
+        return SP_OK;
+    }
     int *parent = sp_alloc((size_t)count, sizeof *parent);
     int *side = sp_alloc((size_t)count, sizeof *side);
     sp_status status = SP_OK;

@@ -3,6 +3,7 @@
 #include <math.h>
 
 #include "beam/linear_part.h"
+#include "beam/panel.h"
 #include "beam/planar.h"
 #include "beam/spatial.h"
 
@@ -143,8 +144,11 @@ double sp_beam_eval(const sp_model *model, int element, const double *x, const d
                               history, gradient, hessian, state);
     }
     const sp_spatial_element *e = &model->spatial[element];
-    return sp_spatial_eval(e, &model->spatial_section[e->strut], x + SP_SPATIAL_VALUES * e->node[0],
-                           x + SP_SPATIAL_VALUES * e->node[1], history, gradient, hessian, state);
+    const sp_spatial_section *section = &model->spatial_section[e->strut];
+    const double *xa = x + SP_SPATIAL_VALUES * e->node[0], *xb = x + SP_SPATIAL_VALUES * e->node[1];
+    return section->shape == SP_SHAPE_PANEL
+               ? sp_panel_eval(e, section, xa, xb, history, gradient, hessian, state)
+               : sp_spatial_eval(e, section, xa, xb, history, gradient, hessian, state);
 }
 
 double sp_beam_fibre_strain(const sp_model *model, int strut, const sp_beam_state *state)

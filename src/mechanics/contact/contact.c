@@ -16,6 +16,8 @@ static const double approach_share = 0.4;
 /* Contact points in space stand this close on their segment (of the thinnest strut): a strut that crosses finds no way
  * between them. */
 static const double spread_share = 0.15;
+/* On the bars of panels this close: there are three families of them. */
+static const double panel_spread_share = 0.4;
 
 static sp_status allocate(sp_context *context, sp_contact *contact)
 {
@@ -54,9 +56,10 @@ static sp_status allocate(sp_context *context, sp_contact *contact)
 static void spread_points(sp_contact *contact)
 {
     const sp_model *model = contact->model;
+    const double share = model->network->strut_panel ? panel_spread_share : spread_share;
     for (int k = 0; k + 1 < model->point_count; k++) {
         const double length = model->point_arc[k + 1] - model->point_arc[k];
-        contact->spread[k] = (int)fmax(2, ceil(length / (spread_share * model->thinnest) - 1e-9));
+        contact->spread[k] = (int)fmax(2, ceil(length / (share * model->thinnest) - 1e-9));
     }
 }
 

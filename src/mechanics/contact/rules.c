@@ -4,7 +4,7 @@
 
 #include "base/so3.h"
 #include "gap/line.h"
-#include "contact/parts.h"
+#include "contact/panel.h"
 #include "gap/segment.h"
 
 /* Parts of one strut, or of two that go on from a joint, press on each other from this far along it (touching distances). */
@@ -110,6 +110,8 @@ double sp_contact_layer_space(const sp_contact *contact, int from, double f, int
     const double e[3] = {y[3] - y[0], y[4] - y[1], y[5] - y[2]}, length = sqrt(sp_dot(e, e));
     const double n[3] = {e[0] / length, e[1] / length, e[2] / length};
     double v[3], off[3];
+    if (contact->model->network->strut_panel && sp_panel_is_in_joint(contact, from, f, to, touch))
+        return 0;
     sp_contact_reach_space(contact->rest_position, from, f, to, v);
     sp_cross(v, n, off);
     return fmin(layer(sqrt(sp_line_square_space(v, n, length)), sqrt(sp_dot(off, off)), touch),
@@ -146,6 +148,12 @@ void sp_contact_set_rest(const sp_contact *contact, sp_candidate *c)
     const part from = part_of(model, c->from), to = part_of(model, c->to);
     int end_s, end_r;
     set_all(c, 0);
+    if (model->network->strut_panel) {
+        if (sp_panel_is_one_body(contact, c->from, c->to)) return;
+        set_all(c, c->touch);
+        c->overlaps = overlap_unloaded(contact, c);
+        return;
+    }
     if (share_joint(&from, &to, &end_s, &end_r)) {
         if (from.in_zone || to.in_zone) return;
         if (cosine_at(contact, s, end_s, r, end_r) < goes_on) {

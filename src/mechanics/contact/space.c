@@ -5,6 +5,7 @@
 #include "base/so3.h"
 #include "gap/line.h"
 #include "gap/segment.h"
+#include "contact/panel.h"
 #include "contact/space_pair.h"
 #include "contact/wall.h"
 
@@ -150,8 +151,10 @@ static double strut_contact(sp_contact *contact, sp_candidate *c, double *gradie
 {
     if (c->walls) return sp_wall_contact(contact, c, gradient, blocks);
     const sp_model *model = contact->model;
-    const double width = 0.5 * (model->strut_width[model->point_strut[c->from]] +
-                                model->strut_width[model->point_strut[c->to]]);
+    const double width = model->network->strut_panel
+                             ? sp_panel_pair_width(model, c->from, c->to)
+                             : 0.5 * (model->strut_width[model->point_strut[c->from]] +
+                                      model->strut_width[model->point_strut[c->to]]);
     sp_space_sum sum;
     sum.energy = 0;
     sum.presses = 0;
@@ -220,7 +223,7 @@ static double platen_contact(sp_contact *contact, const foot *at, double f, int 
     const double rest = sp_contact_platen_layer(model, segment, (1 - f) * y[1] + f * y[4], upper);
     if (rest <= 0 || d >= rest) return 0;
     if (d <= 0) return INFINITY;
-    const double k = weight_of(model, at->points, segment, model->strut_width[strut]);
+    const double k = weight_of(model, at->points, segment, model->strut_foot[strut]);
     double w[3];
     sp_layer_smooth(d / rest, w);
     const double p = -k * w[1],

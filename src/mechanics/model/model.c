@@ -5,6 +5,7 @@
 #include "base/alloc.h"
 #include "base/so3.h"
 #include "model/cut.h"
+#include "section/panel.h"
 
 static const double level_share = 1e-3; /* off an axis: less is along the other */
 /* Measured on blocks of 4^3 to 16^3 cells and on square infills of up to 9000 struts: 6.5 to 8 kB and 3 to 4.4 kB, the more,
@@ -42,6 +43,7 @@ static int elements_of(const sp_network *network, const sp_model_options *option
 {
     const double thickness = network->strut_thickness[strut];
     const double length = sp_network_free_length(network, strut);
+    if (network->strut_panel) return 1; /* a bar of a panel cut in two would fold in the panel */
     if (!network->strut_piece || network->strut_piece[strut].layer < 0)
         return sp_model_elements(options, length, thickness);
     return elements_of_piece(options, &network->strut_piece[strut], length, thickness,
@@ -65,6 +67,7 @@ static sp_status allocate(sp_context *context, sp_model *model, int struts)
     }
     model->strut_element = sp_alloc(strut_count + 1, sizeof(int));
     model->strut_width = sp_alloc(strut_count, sizeof(double));
+    model->strut_foot = sp_alloc(strut_count, sizeof(double));
     model->chain_first = sp_alloc(strut_count + 1, sizeof(int));
     model->point_node = sp_alloc(points, sizeof(int));
     model->point_strut = sp_alloc(points, sizeof(int));
@@ -73,8 +76,8 @@ static sp_status allocate(sp_context *context, sp_model *model, int struts)
     const int table =
         planar ? model->element && model->section : model->spatial && model->spatial_section;
     if (!model->reference || !model->hold || !model->unknown || !table || !model->strut_element ||
-        !model->strut_width || !model->chain_first || !model->point_node || !model->point_strut ||
-        !model->point_arm || !model->point_arc)
+        !model->strut_width || !model->strut_foot || !model->chain_first || !model->point_node ||
+        !model->point_strut || !model->point_arm || !model->point_arc)
         return sp_fail(context, SP_NO_MEMORY, "no memory for a mesh of %d elements",
                        model->element_count);
     return SP_OK;
@@ -109,6 +112,16 @@ static void hold_upright(sp_model *model)
             const int j = network->strut_joint[2 * s + k];
             if (network->joint_face[j]) model->hold[model->unknowns * j + 3] = SP_HELD;
         }
+}
+
+/* A panel stands on a platen with its whole thickness: it does not tilt there about anything level. */
+static void hold_panels(sp_model *model)
+{
+    const sp_network *network = model->network;
+    for (int j = 0; network->strut_panel && j < network->joint_count; j++) {
+        unsigned char *hold = model->hold + SP_SPATIAL_UNKNOWNS * j;
+        if (network->joint_face[j]) hold[3] = hold[5] = SP_HELD;
+    }
 }
 
 /* In space the joint zones of a strut that lies on a platen lie on it, too: their joints do not tilt along the strut. */
@@ -238,6 +251,7 @@ static void hold_faces(sp_model *model, int platens)
         if (model->dimension == 3 && !network->strut_piece) hold_flat_zones(model, s);
     }
     hold_upright(model);
+    hold_panels(model);
 }
 
 static void number_unknowns(sp_model *model)
@@ -263,12 +277,29 @@ static void count_parts(sp_model *model, const sp_model_options *options)
     }
 }
 
+/* A bar of a panel; all bars together weigh three times what the panel does, and lie under a platen like it. E100 */
+static double set_panel(sp_model *model, const sp_law *law, const sp_model_options *options,
+                        int strut)
+{
+    const sp_network *network = model->network;
+    sp_spatial_section *section = &model->spatial_section[strut];
+    sp_panel_section(section, law, network->strut_height[strut], network->strut_thickness[strut],
+                     network->strut_panel[strut].rim, options->section_points);
+    model->strut_width[strut] = network->strut_panel[strut].line_width;
+    model->strut_foot[strut] = network->strut_height[strut] / 3;
+    return section->axial_stiffness;
+}
+
 static void set_section(sp_model *model, const sp_law *law, const sp_model_options *options,
                         int strut)
 {
     const sp_network *network = model->network;
     const double thickness = network->strut_thickness[strut];
     double *width = &model->strut_width[strut], stiffness;
+    if (network->strut_panel) {
+        model->stiffest = fmax(model->stiffest, set_panel(model, law, options, strut));
+        return;
+    }
     if (model->dimension == 2) {
         sp_section *section = &model->section[strut];
         sp_section_rectangle(section, law, thickness, model->depth, options->section_points);
@@ -287,6 +318,7 @@ static void set_section(sp_model *model, const sp_law *law, const sp_model_optio
         *width = height > 0 ? height : M_PI / 4 * thickness;
         stiffness = section->axial_stiffness;
     }
+    model->strut_foot[strut] = *width;
     model->stiffest = fmax(model->stiffest, stiffness);
 }
 
@@ -342,6 +374,7 @@ void sp_model_free(sp_model *model)
     sp_free(model->spatial);
     sp_free(model->strut_element);
     sp_free(model->strut_width);
+    sp_free(model->strut_foot);
     sp_free(model->section);
     sp_free(model->spatial_section);
     sp_free(model->chain_first);

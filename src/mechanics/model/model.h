@@ -47,8 +47,10 @@ typedef struct sp_model {
     sp_spatial_section *spatial_section; /* spatial, else NULL; 1 per strut */
     double *strut_width; /* 1 per strut: what a strut is wide where it is pressed flat, area /
                             thickness; the depth in the plane              [mm] */
-    int carriers;        /* connected pieces that reach from platen to platen and share its force */
-    double stiffest;     /* largest axial stiffness E A of a strut                      [N] */
+    double *
+        strut_foot; /* 1 per strut: the same under a platen; of a panel its share of the panel [mm] */
+    int carriers;   /* connected pieces that reach from platen to platen and share its force */
+    double stiffest; /* largest axial stiffness E A of a strut                      [N] */
 
     /* Chains: every strut as a polyline of points, joint centre to joint centre. */
     int point_count;

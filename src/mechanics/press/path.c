@@ -81,6 +81,7 @@ void sp_path_free(sp_path *path)
     sp_free(shapes->thickness);
     sp_free(shapes->height);
     sp_free(shapes->role);
+    sp_free(shapes->sheet);
     sp_free(shapes->frame_step);
     sp_free(shapes->position);
     sp_free(shapes->fibre_strain);
@@ -126,6 +127,14 @@ sp_status sp_path_begin(sp_context *context, const sp_model *model, int frames, 
         return sp_fail(context, SP_NO_MEMORY, "no memory for %zu struts", struts);
     }
     memcpy(shapes->height, network->strut_height, struts * sizeof(double));
+    const int sheets = sp_network_sheets(network, NULL);
+    if (sheets == 0) return SP_OK;
+    shapes->sheet = sp_alloc((size_t)sheets, sizeof *shapes->sheet);
+    if (!shapes->sheet) {
+        sp_path_free(path);
+        return sp_fail(context, SP_NO_MEMORY, "no memory for %d cells of walls", sheets);
+    }
+    shapes->sheet_count = sp_network_sheets(network, shapes->sheet);
     return SP_OK;
 }
 

@@ -20,7 +20,8 @@ double sp_clamped_euler_load(const sp_model *model, int strut)
 
 sp_status sp_buckle_watch_create(sp_context *context, const sp_model *model, sp_buckle_watch *watch)
 {
-    const size_t n = (size_t)model->network->strut_count;
+    /* bars of a panel are no struts: a panel carries on when it has buckled */
+    const size_t n = model->network->panel ? 0 : (size_t)model->network->strut_count;
     *watch = (sp_buckle_watch){.strut_count = (int)n};
     watch->most_force = sp_alloc(n, sizeof(double));
     watch->chord = sp_alloc(n, sizeof(double));

@@ -43,12 +43,18 @@ static double strut_bending(const sp_system *system, const double *mode, int str
 /* E21 */
 void sp_critical_rank(const sp_system *system, const double *mode, sp_critical *critical)
 {
-    const int struts = system->model->network->strut_count;
+    const sp_network *network = system->model->network;
+    const int struts = network->strut_count;
     double total = 0;
     critical->strut_count = 0;
     for (size_t i = 0; i < sizeof critical->strut / sizeof critical->strut[0]; i++)
         critical->strut[i] = -1;
     for (int s = 0; s < struts; s++) total += strut_bending(system, mode, s);
-    for (int s = 0; s < struts && total > 0; s++)
-        insert_ranked(critical, s, strut_bending(system, mode, s) / total);
+    for (int s = 0; s < struts && total > 0;) {
+        const int one = s, panel = network->panel ? network->strut_panel[s].panel : s;
+        double sum = 0; /* of a panel, whose bars stand together, or of a strut */
+        do sum += strut_bending(system, mode, s++);
+        while (network->panel && s < struts && network->strut_panel[s].panel == panel);
+        insert_ranked(critical, network->panel ? panel : one, sum / total);
+    }
 }

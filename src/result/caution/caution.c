@@ -10,6 +10,10 @@
 #include "caution/solid.h"
 #include "write/text.h"
 
+#define SP_PANELS_CARRY_ON                                                                         \
+    "not told: walls that stand along the load carry on when they have buckled; their first "      \
+    "buckle is "                                                                                   \
+    "the critical step"
 #define SHORT_BEADS 2.0 /* as sp_short_strut_share counts */
 #define SP_NO_STRUTS "does not apply: a solid block has no struts"
 #define SHORT_SHARE 0.05 /* share of such infill struts that is worth a caution */
@@ -122,7 +126,9 @@ int sp_cautions(const sp_result *result, char lines[SP_CAUTION_MAX][SP_CAUTION_S
     if (share > SHORT_SHARE) put_short(result, share, lines[count++]);
     count += put_too_stiff(result, lines[count]);
     if (path->block) count += sp_block_cautions(result, lines + count);
-    count += sp_network_flat_text(&result->network, lines[count], SP_CAUTION_SIZE);
+    count +=
+        sp_network_flat_text(&result->network, &result->request, lines[count], SP_CAUTION_SIZE);
+    count += sp_network_panel_text(&result->network, lines[count], SP_CAUTION_SIZE);
     count += put_thin_layers(&result->request, lines[count]);
     count += sp_network_few_cells_text(&result->network, &result->request, lines[count],
                                        SP_CAUTION_SIZE);
@@ -180,8 +186,9 @@ void sp_critical_text(const sp_path *path, char *text, size_t size)
               sp_critical_clause(critical->kind));
     for (int i = 0; i < critical->strut_count && i < 3; i++) {
         size_t used = strlen(text);
-        sp_format(text + used, size - used, "%s strut %d (%.3g %%)",
-                  i ? "," : "; largest shares of the mode's bending energy:", critical->strut[i],
+        sp_format(text + used, size - used, "%s %s %d (%.3g %%)",
+                  i ? "," : "; largest shares of the mode's bending energy:",
+                  path->shapes.sheet_count ? "wall" : "strut", critical->strut[i],
                   100.0 * sp_finite(critical->share[i]));
     }
 }
@@ -191,6 +198,10 @@ void sp_buckled_text(const sp_result *result, char *text, size_t size)
     const sp_buckled *buckled = &result->path.buckled;
     if (result->path.block != SP_BLOCK_NONE) {
         sp_format(text, size, SP_NO_STRUTS);
+        return;
+    }
+    if (result->network.panel) {
+        sp_format(text, size, SP_PANELS_CARRY_ON);
         return;
     }
     if (!buckled->found) {

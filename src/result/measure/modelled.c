@@ -17,6 +17,8 @@ static const char *const of_way_back[] = {"set_strain", "set_share", "energy_ret
 static const char *const of_struts[] = {"critical_strain",     "critical_force",
                                         "buckled_strain",      "buckled_force",
                                         "buckled_slenderness", "buckled_euler_ratio"};
+static const char *const of_first_strut[] = {"buckled_strain", "buckled_force",
+                                             "buckled_slenderness", "buckled_euler_ratio"};
 static const char *const of_solid[] = {"solid_share_10", "solid_share_25", "solid_share_40"};
 
 /* Figures of a press in time begin so; all of them are of a protocol, but for the energies, which a law in time has as well. */
@@ -103,6 +105,10 @@ sp_modelled sp_measure_modelled(const char *name, const sp_case *request,
     }
     if (IS_ONE_OF(name, of_losses)) return losses(request, words);
     if (sp_case_is_solid(request)) return in_a_block(name, request, words);
+    if (request->press_direction == SP_PRESS_ALONG && IS_ONE_OF(name, of_first_strut)) {
+        snprintf(words, SP_MODELLED_SIZE, "does not apply: walls carry on when buckled");
+        return SP_NOT_MODELLED;
+    }
     if (!IS_ONE_OF(name, of_solid) || !yields(request)) return SP_MODELLED;
     snprintf(words, SP_MODELLED_SIZE, "not modelled: no solid block for law %s", request->law);
     return SP_NOT_MODELLED;

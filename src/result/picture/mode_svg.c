@@ -5,6 +5,7 @@
 #include "base/alloc.h"
 #include "caution/caution.h"
 #include "shape/shape_picture.h"
+#include "shape/sheets.h"
 #include "shape/strands.h"
 #include "write/text.h"
 #include "writer/writer_list.h"
@@ -135,6 +136,7 @@ static sp_status look_at(sp_context *context, drawing *d)
     sp_status status = SP_OK;
     bound_space(d);
     d->scene.top = 1.0;
+    if (shapes->sheet_count) return SP_OK;
     if (d->base) status = sp_strands_of_shapes(context, shapes, d->base, &grey, &d->state);
     if (d->moved && status == SP_OK)
         status = sp_strands_of_shapes(context, shapes, d->moved, &red, &d->mode);
@@ -163,11 +165,25 @@ static void draw_hidden(sp_svg *svg, const sp_view *view, const drawing *d)
     sp_svg_raw(svg, "\"/>\n");
 }
 
+/* Walls as they stand in the mode, or unloaded where none was found. */
+static sp_status draw_sheets(sp_context *context, sp_svg *svg, const sp_view *view,
+                             const drawing *d, double floor)
+{
+    const sp_ink ink = {.colour = d->moved ? SP_VERMILION : SP_PALE};
+    const double *position = d->moved ? d->moved : d->base;
+    sp_status status = SP_OK;
+    if (position) status = sp_draw_sheets(context, svg, view, d->shapes, position, &ink);
+    sp_draw_face(svg, view, &d->box, shortening_of(d), 0);
+    sp_draw_axes(svg, MARGIN, floor);
+    return status;
+}
+
 /* As in the plane the mode lies over the state; each of the two is ordered from back to front. */
 static sp_status draw_space(sp_context *context, sp_svg *svg, const sp_view *view, const drawing *d,
                             double floor)
 {
     sp_draw_face(svg, view, &d->box, shortening_of(d), 1);
+    if (d->shapes->sheet_count) return draw_sheets(context, svg, view, d, floor);
     sp_scene scene = d->scene;
     scene.edge = STATE_EDGE;
     sp_status status = sp_draw_strands(context, svg, view, &scene, d->state.strand, d->state.count);

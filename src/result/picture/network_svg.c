@@ -7,6 +7,7 @@
 #include "caution/caution.h"
 #include "shape/direction.h"
 #include "shape/shape_picture.h"
+#include "shape/sheets.h"
 #include "shape/strands.h"
 #include "write/text.h"
 #include "writer/writer_list.h"
@@ -110,6 +111,7 @@ static sp_status look_at(sp_context *context, const sp_network *network, space *
     made->scene.edge = SP_INK;
     made->scene.top = 1.0;
     sp_box_reach(&made->box, made->scene.reach);
+    if (network->panel) return SP_OK; /* sheets need no strands */
     sp_status status = sp_strands_of_network(context, network, role_colour, &made->set);
     if (status == SP_OK)
         made->scene.detail =
@@ -118,11 +120,13 @@ static sp_status look_at(sp_context *context, const sp_network *network, space *
 }
 
 static sp_status draw_space(sp_context *context, sp_svg *svg, const sp_view *view,
-                            const space *seen, double floor)
+                            const sp_network *network, const space *seen, double floor)
 {
     sp_draw_face(svg, view, &seen->box, 0.0, 1);
     sp_status status =
-        sp_draw_strands(context, svg, view, &seen->scene, seen->set.strand, seen->set.count);
+        network->panel
+            ? sp_draw_network_sheets(context, svg, view, network, role_colour)
+            : sp_draw_strands(context, svg, view, &seen->scene, seen->set.strand, seen->set.count);
     sp_draw_face(svg, view, &seen->box, 0.0, 0);
     sp_draw_axes(svg, MARGIN, floor);
     return status;
@@ -135,6 +139,7 @@ static sp_status draw_space(sp_context *context, sp_svg *svg, const sp_view *vie
 static const char *name_of_walls(const sp_network *network)
 {
     int plates = 0, walls = 0;
+    if (network->panel) return "perimeter wall";
     if (network->dimension == 3) return "wall, face plate";
     for (int s = 0; s < network->strut_count; s++) {
         const int *joint = network->strut_joint + 2 * s;
@@ -174,10 +179,12 @@ static void draw_heading(sp_svg *svg, const sp_network *network)
     else
         sp_format(
             line, sizeof line,
-            "%.4g x %.4g x %.4g mm, %d struts, %d joints, nominal density %.3g %%, solid fraction "
+            "%.4g x %.4g x %.4g mm, %d %s, %d joints, nominal density %.3g %%, solid fraction "
             "%.3g %%",
-            network->size[0], network->size[1], network->size[2], network->strut_count,
-            network->joint_count, 100.0 * sp_finite(network->nominal_density),
+            network->size[0], network->size[1], network->size[2],
+            network->panel ? network->panel_count : network->strut_count,
+            network->panel ? "walls" : "struts", network->joint_count,
+            100.0 * sp_finite(network->nominal_density),
             100.0 * sp_finite(network->solid_fraction));
     sp_svg_text(svg, MARGIN, 54.0, LETTER, SP_SVG_LEFT, SP_GREY, line);
 }
@@ -193,7 +200,9 @@ sp_status sp_write_network_svg(sp_context *context, const sp_network *network, F
     double scale = fmin((PICTURE_WIDTH - 2.0 * MARGIN) / wide, BODY_MAX / high);
     double body = scale * high + 2.0 * SP_PLATEN_THICKNESS,
            text_width = PICTURE_WIDTH - 2.0 * MARGIN;
-    const char *note = spatial ? sp_spatial_note(&seen.scene) : SP_CAUTION_SAFETY;
+    const char *note = network->panel ? SP_SHEET_NOTE ". " SP_CAUTION_SAFETY
+                       : spatial      ? sp_spatial_note(&seen.scene)
+                                      : SP_CAUTION_SAFETY;
     double foot = sp_svg_paragraph_height(SMALL, text_width, note);
     double axes = spatial ? fmax(0.0, SP_AXES_SIZE - scale * sp_box_corner(&seen.box)) : 0.0;
     double floor = HEAD + body + axes;
@@ -204,7 +213,7 @@ sp_status sp_write_network_svg(sp_context *context, const sp_network *network, F
     sp_view view = {0.5 * (PICTURE_WIDTH - scale * (bounds.low[0] + bounds.high[0])),
                     HEAD + SP_PLATEN_THICKNESS + scale * bounds.high[1], scale};
     if (spatial) {
-        status = draw_space(context, &svg, &view, &seen, floor);
+        status = draw_space(context, &svg, &view, network, &seen, floor);
     } else {
         sp_draw_platens(&svg, &view, &bounds, network->size[1], 0.0, bounds.low[0], bounds.high[0]);
         if (network->built == SP_BUILT_SOLID) draw_block(&svg, &view, network);

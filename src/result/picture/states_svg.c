@@ -7,6 +7,7 @@
 #include "write/colour.h"
 #include "shape/direction.h"
 #include "shape/shape_picture.h"
+#include "shape/sheets.h"
 #include "shape/strands.h"
 #include "write/text.h"
 #include "writer/writer_list.h"
@@ -177,7 +178,7 @@ static sp_status strands_of_frame(sp_context *context, const sp_shapes *shapes,
 static sp_status choose_detail(sp_context *context, const sp_shapes *shapes, panel_set *set)
 {
     sp_status status = SP_OK;
-    for (int i = 0; i < set->count && status == SP_OK; i++) {
+    for (int i = 0; i < set->count && status == SP_OK && !shapes->sheet_count; i++) {
         sp_strand_set strands;
         status = strands_of_frame(context, shapes, set, set->frame[i], &strands);
         set->scene.detail = sp_detail_within(&set->scene, strands.strand, strands.count,
@@ -190,11 +191,16 @@ static sp_status choose_detail(sp_context *context, const sp_shapes *shapes, pan
 static sp_status draw_space(sp_context *context, sp_svg *svg, const sp_view *view,
                             const sp_path *path, const panel_set *set, int frame)
 {
-    sp_strand_set strands;
+    const sp_shapes *shapes = &path->shapes;
+    sp_strand_set strands = {0};
     const double shortening = frame_shortening(path, frame);
-    sp_status status = strands_of_frame(context, &path->shapes, set, frame, &strands);
+    const sp_ink ink = ink_of(shapes, set, frame);
+    sp_status status = SP_OK;
+    if (!shapes->sheet_count) status = strands_of_frame(context, shapes, set, frame, &strands);
     sp_draw_face(svg, view, &set->box, shortening, 1);
-    if (status == SP_OK)
+    if (shapes->sheet_count)
+        status = sp_draw_sheets(context, svg, view, shapes, sp_frame_position(shapes, frame), &ink);
+    else if (status == SP_OK)
         status = sp_draw_strands(context, svg, view, &set->scene, strands.strand, strands.count);
     sp_draw_face(svg, view, &set->box, shortening, 0);
     sp_strand_set_free(&strands);
@@ -265,7 +271,9 @@ sp_status sp_writer_states_svg(sp_context *context, const sp_result *result, FIL
     lay_out(path, &set);
     if (set.spatial) status = choose_detail(context, &path->shapes, &set);
     double text_width = PICTURE_WIDTH - 2.0 * MARGIN;
-    const char *note = set.spatial ? sp_spatial_note(&set.scene) : SP_CAUTION_SAFETY;
+    const char *note = path->shapes.sheet_count ? SP_SHEET_NOTE ". " SP_CAUTION_SAFETY
+                       : set.spatial            ? sp_spatial_note(&set.scene)
+                                                : SP_CAUTION_SAFETY;
     double foot = sp_svg_paragraph_height(SMALL, text_width, note);
     double legend = set.legend + (set.spatial ? AXES_ROOM : 0.0);
     const double last = legend + LEGEND + SP_DIRECTION_HEIGHT;

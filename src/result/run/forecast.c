@@ -263,6 +263,25 @@ static void count_infill(cost *c, const sp_pattern_row *pattern)
         count_mesh(c, (layers - 1) * length * length / (4 * width * height), t, t);
 }
 
+/* Walls along the load: four bars a cell of their frameworks, and a joint. */
+static void count_panels(cost *c, const sp_pattern_row *pattern)
+{
+    const sp_case *request = c->request;
+    const double t = request->bead_width, wall = request->wall_beads * t;
+    const double width = fmax(t, request->width - 2 * wall),
+                 depth = fmax(t, request->depth - 2 * wall), area = request->width * request->depth;
+    const double length =
+        request->density / t * width * depth + (wall > 0 ? 2 * (width + depth) : 0);
+    const double density = pattern->line_density(request);
+    const double cell = isfinite(density) && density > 0 ? density * t / request->density : 4 * t;
+    const int across = request->elements_per_strut;
+    const double side = across > 0 ? cell / across : fmax(cell / 4, 1.25 * t);
+    c->dimension = 3;
+    c->density = fmin(1, (area - (1 - request->density) * width * depth) / area);
+    c->struts = c->elements = 4 * length / side * fmax(4, ceil(request->height / side));
+    c->unknowns = SP_SPATIAL_UNKNOWNS * c->elements / 4;
+}
+
 /* Lines that cross or lie on each other are cut: only the network says how many struts a drawing has. */
 static sp_status expect_drawn(sp_context *context, const sp_resolved *resolved,
                               sp_forecast *expected)
@@ -287,9 +306,12 @@ static sp_status expect_infill(sp_context *context, const sp_resolved *resolved,
     sp_law_free(&law);
     if (cells->struts > 0)
         count_cells(&c, cells);
+    else if (resolved->built == SP_BUILT_PANELS)
+        count_panels(&c, sp_pattern_find(c.request->pattern));
     else
         count_infill(&c, sp_pattern_find(c.request->pattern));
-    c.unknowns = (c.dimension == 3 ? 6 : 3) * fmax(1, c.elements - 0.4 * c.struts);
+    if (!(c.unknowns > 0))
+        c.unknowns = (c.dimension == 3 ? 6 : 3) * fmax(1, c.elements - 0.4 * c.struts);
     settle(&c, expected);
     return SP_OK;
 }

@@ -45,12 +45,29 @@ static double thickness_of(const sp_case *request, const sp_network *network, in
     return network->dimension == 2 ? request->bead_width : network->strut_thickness[s];
 }
 
+/* The same of the walls that stand along the load: their lengths between joint lines. */
+static int measure_panels(const sp_network *network, double *length, double *slenderness,
+                          sp_inspection *out)
+{
+    int n = 0;
+    for (int i = 0; i < network->panel_count; i++) {
+        const sp_panel *panel = &network->panel[i];
+        if (panel->role != SP_ROLE_INFILL) continue;
+        length[n] = panel->length;
+        slenderness[n] = panel->length * sqrt(12) / panel->thickness;
+        out->short_struts += panel->length < SHORT_BEADS * panel->thickness;
+        n++;
+    }
+    return n;
+}
+
 /* Free lengths and slenderness of the infill struts; both arrays have room for every strut. */
 static void measure_struts(const sp_case *request, const sp_network *network, double *free_length,
                            double *slenderness, sp_inspection *out)
 {
-    int n = 0;
-    for (int s = 0; s < network->strut_count; s++) {
+    int n = network->panel ? measure_panels(network, free_length, slenderness, out) : 0;
+    const int struts = network->panel ? 0 : network->strut_count;
+    for (int s = 0; s < struts; s++) {
         if (network->strut_role[s] != SP_ROLE_INFILL) continue;
         free_length[n] = sp_network_free_length(network, s);
         slenderness[n] = slenderness_of(network, s, free_length[n]);
@@ -58,7 +75,7 @@ static void measure_struts(const sp_case *request, const sp_network *network, do
         n++;
     }
     out->infill_struts = n;
-    out->wall_struts = network->strut_count - n;
+    out->wall_struts = (network->panel ? network->panel_count : network->strut_count) - n;
     out->free_length_median = median(free_length, n);
     out->slenderness_median = median(slenderness, n); /* sorted from here on */
     out->slenderness_least = n ? slenderness[0] : NAN;
@@ -69,7 +86,8 @@ static void warn_of_doubts(sp_context *context, const sp_case *request, const sp
                            const sp_inspection *in)
 {
     char words[SP_MESSAGE_SIZE];
-    if (sp_network_flat_text(network, words, sizeof words)) sp_warn(context, "%s", words);
+    if (sp_network_flat_text(network, request, words, sizeof words)) sp_warn(context, "%s", words);
+    if (sp_network_panel_text(network, words, sizeof words)) sp_warn(context, "%s", words);
     int many = in->dimension == 2 ? in->free_length_median < SHORT_BEADS * request->bead_width
                                   : 2 * in->short_struts > in->infill_struts;
     if (many)

@@ -64,6 +64,21 @@ static sp_status check_layers(sp_context *context, const sp_resolved *resolved)
     return check_pattern(context, request, "infill.layer_pattern", request->layer_pattern);
 }
 
+/* Only walls that are extruded can stand along the load. */
+static sp_status check_direction(sp_context *context, const sp_resolved *resolved)
+{
+    const sp_case *request = &resolved->request;
+    const char *valid = is_in_space(resolved)
+                            ? "across, because infill.pattern is spatial: its struts are pressed "
+                              "as they lie"
+                        : request->layers ? "across, because layers are stacked along the depth; "
+                                            "pressed through the stack they are not modelled yet"
+                                          : NULL;
+    if (request->press_direction == SP_PRESS_ACROSS || !valid || sp_case_is_solid(request))
+        return SP_OK;
+    return sp_case_fail_at(context, request, "press.direction", NULL, valid, NULL);
+}
+
 /* The first of the keys that stands in the case file, so that the failure line points at something; else the first. */
 static const char *given_key(const sp_case *request, const char *const *keys, int count)
 {
@@ -77,10 +92,13 @@ static sp_status check_walls(sp_context *context, const sp_resolved *resolved)
 {
     const sp_case *request = &resolved->request;
     const double walls = 2 * request->wall_beads * request->bead_width;
-    const double side = fmin(request->width, request->height);
+    const int along = request->press_direction == SP_PRESS_ALONG;
+    const double other = along ? request->depth : request->height;
+    const double side = fmin(request->width, other);
     const char *const keys[] = {"bead.walls", "bead.width",
-                                request->width <= request->height ? "coupon.width"
-                                                                  : "coupon.height"};
+                                request->width <= other ? "coupon.width"
+                                : along                 ? "coupon.depth"
+                                                        : "coupon.height"};
     char valid[SP_VALID_SIZE];
     if (walls < side || is_in_space(resolved) || sp_case_is_solid(request)) return SP_OK;
     snprintf(valid, sizeof valid,
@@ -249,20 +267,24 @@ static sp_status settle(sp_context *context, sp_resolved *resolved, sp_space_cou
     if (status == SP_OK) status = check_time(context, request);
     if (status == SP_OK) status = read_drawing(context, resolved);
     if (status == SP_OK) status = check_layers(context, resolved);
+    if (status == SP_OK) status = check_direction(context, resolved);
     if (status == SP_OK) status = check_walls(context, resolved);
     if (status == SP_OK)
-        status =
-            settle_strain_state(context, request, is_in_space(resolved) || request->layers > 0);
+        status = settle_strain_state(
+            context, request,
+            is_in_space(resolved) || request->layers > 0 ||
+                (request->press_direction == SP_PRESS_ALONG && !sp_case_is_solid(request)));
     if (status == SP_OK) status = sp_space_derive(context, request, cells);
     return status;
 }
 
 static sp_built built_of(const sp_resolved *resolved)
 {
-    return sp_case_is_solid(&resolved->request) ? SP_BUILT_SOLID
-           : is_in_space(resolved)              ? SP_BUILT_SPACE
-           : resolved->request.layers           ? SP_BUILT_LAYERS
-                                                : SP_BUILT_EXTRUDED;
+    return sp_case_is_solid(&resolved->request)                  ? SP_BUILT_SOLID
+           : is_in_space(resolved)                               ? SP_BUILT_SPACE
+           : resolved->request.layers                            ? SP_BUILT_LAYERS
+           : resolved->request.press_direction == SP_PRESS_ALONG ? SP_BUILT_PANELS
+                                                                 : SP_BUILT_EXTRUDED;
 }
 
 sp_status sp_case_resolve(sp_context *context, const sp_case *asked, sp_resolved *resolved)
@@ -272,7 +294,7 @@ sp_status sp_case_resolve(sp_context *context, const sp_case *asked, sp_resolved
     const sp_status status = settle(context, resolved, &cells);
     resolved->built = built_of(resolved);
     resolved->dimension =
-        resolved->built == SP_BUILT_SPACE || resolved->built == SP_BUILT_LAYERS ? 3 : 2;
+        resolved->built == SP_BUILT_SOLID || resolved->built == SP_BUILT_EXTRUDED ? 2 : 3;
     if (status == SP_OK || resolved->drawing) { /* one that cannot be read refuses nothing else */
         derive_modulus(&resolved->request);
         settle_angle(&resolved->request);

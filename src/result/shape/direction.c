@@ -59,6 +59,16 @@ static void draw_layers(sp_svg *svg, const block *b)
     }
 }
 
+/* Lines between layers that lie on each other, on the front and on the side. */
+static void draw_flat_layers(sp_svg *svg, const block *b)
+{
+    for (int i = 1; i < LAYERS; i++) {
+        const double y = b->y - b->height * i / LAYERS, right = b->x + b->width;
+        sp_svg_line(svg, b->x, y, right, y, 0.7, SP_BLUE, NULL);
+        sp_svg_line(svg, right, y, right + b->right, y - b->up, 0.7, SP_BLUE, NULL);
+    }
+}
+
 static int cells_of(const double side[2])
 {
     return (int)fmax(1, round(hypot(side[0], side[1]) / CELL));
@@ -83,6 +93,11 @@ static void draw_faces(sp_svg *svg, const block *b, int built)
 {
     const double along[2] = {b->width, 0}, up[2] = {0, -b->height}, back[2] = {b->right, -b->up};
     if (built == SP_BUILT_SOLID) return;
+    if (built == SP_BUILT_PANELS) {
+        draw_flat_layers(svg, b);
+        draw_pattern(svg, b->x, b->y - b->height, along, back);
+        return;
+    }
     draw_pattern(svg, b->x, b->y, along, up);
     if (built == SP_BUILT_EXTRUDED || built == SP_BUILT_LAYERS) {
         draw_layers(svg, b);
@@ -140,6 +155,12 @@ void sp_draw_direction_sketch(sp_svg *svg, double x, double y, const sp_network 
     const double top = upper.y - upper.height - 0.5 * upper.up;
     arrow(svg, middle, top - 26, middle, top, SP_VERMILION);
     sp_svg_text(svg, middle - 8, top - 16, LETTER, SP_SVG_RIGHT, SP_VERMILION, "pressed");
+    if (network->built == SP_BUILT_PANELS) {
+        const double side = b.x + b.width + b.right + 2 * ASIDE;
+        arrow(svg, side, b.y - b.up, side, b.y - b.up - fmax(b.height, 22), SP_BLUE);
+        sp_svg_text(svg, side + 6, b.y - b.up - 6, LETTER, SP_SVG_LEFT, SP_BLUE, "layers");
+        return;
+    }
     if (network->built != SP_BUILT_EXTRUDED && network->built != SP_BUILT_LAYERS) return;
     const double right = lower.x + lower.width + ASIDE, reach = fmax(lower.right, 16);
     arrow(svg, right, lower.y, right + reach, lower.y - reach * BACK_UP / BACK_RIGHT, SP_BLUE);

@@ -87,9 +87,13 @@ static void put_pieces(const sp_network *network, FILE *stream)
 
 static void put_struts(const sp_network *network, FILE *stream)
 {
-    sp_print(stream, "\nnetwork    %d struts, %d joints, solid fraction %.3g %%",
-             network->strut_count, network->joint_count,
-             100.0 * sp_finite(network->solid_fraction));
+    if (network->panel)
+        sp_print(stream, "\nnetwork    %d walls, each a framework: %d bars, %d joints in all",
+                 network->panel_count, network->strut_count, network->joint_count);
+    else
+        sp_print(stream, "\nnetwork    %d struts, %d joints", network->strut_count,
+                 network->joint_count);
+    sp_print(stream, ", solid fraction %.3g %%", 100.0 * sp_finite(network->solid_fraction));
     if (network->cell_size > 0.0)
         sp_print(stream, ", cell size %.4g mm", sp_finite(network->cell_size));
     fputc('\n', stream);

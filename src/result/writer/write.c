@@ -21,7 +21,8 @@ static int is_for(const sp_writer_row *row, const sp_result *result)
     const sp_network *network = &result->network;
     if ((row->takes & SP_WRITER_TIME) && result->path.stage_count == 0) return 0;
     if ((row->takes & SP_WRITER_STRUTS) && network->built == SP_BUILT_SOLID) return 0;
-    return !(row->takes & SP_WRITER_SPATIAL) || network->dimension == 3;
+    /* the bars of a panel stand for a wall and are not to be printed */
+    return !(row->takes & SP_WRITER_SPATIAL) || (network->dimension == 3 && !network->panel);
 }
 
 /* One row into the set; nothing when it is not for this network. */

@@ -1,0 +1,20 @@
+/* Bar of a panel: the spatial strut element with what a plate as a framework of bars needs (E103 to
+ * E105 of docs/theory.md).
+ *
+ *   eps = |G| - 1 + (phi G2)^2/10 + (K3 L)^2/24      the chord, and how much longer the bent axis is ("bowing")
+ *   h   = 1 - G1/|G|                                  0 to 2 as the bar turns over against its nodes
+ *   V   = L [ U(eps, K3) + (GJ K1^2 + EI2 K2^2)/2 + (S2 G2^2 + S3 G3^2)/2 + EA s h^2 ]
+ *
+ * with G, K of spatial.h, phi the share of bending in G2. No arms. Unknowns as in spatial.h; the
+ * two ends may be turned against each other by up to a whole turn. */
+#ifndef SP_BEAM_PANEL_H
+#define SP_BEAM_PANEL_H
+
+#include "beam/spatial.h"
+
+/* As sp_spatial_eval, for a section of sp_panel_section. */
+double sp_panel_eval(const sp_spatial_element *element, const sp_spatial_section *section,
+                     const double *xa, const double *xb, const double *history, double gradient[12],
+                     double hessian[144], sp_beam_state *state);
+
+#endif

@@ -1,0 +1,188 @@
+/* Presses of coupons that are printed flat and loaded from above: whole presses re-checked from raw
+ * data, the whole potential against differences, and what the direction of a press must and must
+ * not change. */
+#include "coupon.h"
+
+#include <strutpress/inspect.h>
+
+#include "state/equilibrium.h"
+#include "state/system.h"
+
+/* Two cells by two, all panels alike, a little higher than a cell. */
+static const char *const block[] = {"coupon.width=8.82 mm",
+                                    "coupon.depth=8.82 mm",
+                                    "coupon.height=5 mm",
+                                    "infill.angle=0 deg",
+                                    "bead.walls=1",
+                                    "press.direction=along",
+                                    NULL};
+
+static sp_path press(coupon *c, double strain, int steps)
+{
+    const sp_press_options options = {
+        .strain = strain, .load_limit = INFINITY, .steps = steps, .frames = 24};
+    sp_path path;
+    coupon_press(c, &options, &path);
+    return path;
+}
+
+/* To densification: equilibria, work = stored + released, no wall through another (brute force over
+ * all bars). */
+static void test_to_densification(void **unused)
+{
+    (void)unused;
+    coupon c;
+    coupon_set_up(&c, 1, block);
+    check_true(c.network.built == SP_BUILT_PANELS && c.network.panel_count == 12);
+    sp_path path = press(&c, coupon_quick() ? 0.3 : 0.6, 140);
+    coupon_check_steps(&path, 2e-3);
+    coupon_check_shapes(&c.network, &path);
+    check_true(path.step[path.step_count - 1].contacts > 20);
+    sp_path_free(&path);
+    coupon_tear_down(&c);
+}
+
+/* The gradient and the stiffness of the whole potential against differences along a direction that
+ * moves every unknown, where panels have folded and press on each other. */
+static void test_differences_of_a_fold(void **unused)
+{
+    (void)unused;
+    enum { STEPS = 45 };
+    coupon c;
+    sp_system system;
+    sp_attempt attempt;
+    coupon_set_up(&c, 1, block);
+    assert_int_equal(sp_system_create(&c.context, &c.model, 0, &system), SP_OK);
+    const double travel = 0.36 * c.model.height;
+    double *x = malloc(sp_system_values(&system) * sizeof *x);
+    assert_non_null(x);
+    memcpy(x, c.model.reference, sp_system_values(&system) * sizeof *x);
+    for (int i = 1; i <= STEPS; i++) {
+        assert_int_equal(
+            sp_equilibrium_descend(&c.context, &system, x, travel * i / STEPS, 60, &attempt),
+            SP_OK);
+        assert_int_equal(attempt.end, SP_FOUND);
+        memcpy(x, system.x, sp_system_values(&system) * sizeof *x);
+    }
+    check_true(system.contacts > 10);
+    const size_t unknowns = (size_t)(c.model.unknowns * c.model.node_count);
+    double *way = calloc(unknowns, sizeof *way),
+           *at = malloc(sp_system_values(&system) * sizeof *at);
+    assert_true(way && at);
+    for (size_t i = 0; i < unknowns; i++)
+        if (c.model.unknown[i] >= 0) way[i] = sin(1.0 + 7.3 * (double)i);
+    static const double step = 2e-5, weight[4] = {1, -8, 8, -1}, place[4] = {-2, -1, 1, 2};
+    double slope = 0, second = 0, got = 0, scale = 0;
+    for (int p = 0; p < 4; p++) {
+        double along = 0;
+        sp_model_move(&c.model, x, place[p] * step, way, at);
+        assert_int_equal(sp_system_evaluate(&c.context, &system, at, travel), SP_OK);
+        for (size_t i = 0; i < unknowns; i++)
+            if (c.model.unknown[i] >= 0) along += system.gradient[i] * way[i];
+        slope += weight[p] * system.energy / (12 * step);
+        second += weight[p] * along / (12 * step);
+    }
+    assert_int_equal(sp_system_evaluate(&c.context, &system, x, travel), SP_OK);
+    for (size_t i = 0; i < unknowns; i++)
+        if (c.model.unknown[i] >= 0) got += system.gradient[i] * way[i];
+    scale = sqrt(fabs(second) * fabs(system.energy));
+    check_close(slope, got, 1e-6 * scale);
+    free(way);
+    free(at);
+    free(x);
+    sp_system_free(&system);
+    coupon_tear_down(&c);
+}
+
+/* Other patterns, holds and edges: random cells between sliding platens, hexagons with free edges
+ * under friction. */
+static void test_other_coupons(void **unused)
+{
+    (void)unused;
+    static const char *const other[][12] = {
+        {"coupon.width=10 mm", "coupon.depth=9 mm", "coupon.height=5 mm", "infill.pattern=voronoi",
+         "bead.walls=1", "platens.hold=sliding", "press.direction=along", NULL},
+        {"coupon.width=11 mm", "coupon.depth=9 mm", "coupon.height=5 mm",
+         "infill.pattern=hexagonal", "bead.walls=0", "platens.hold=friction",
+         "platens.friction=0.4", "press.direction=along", NULL}};
+    for (int i = 0; i < 2; i++) {
+        coupon c;
+        coupon_set_up(&c, 1, other[i]);
+        sp_path path = press(&c, coupon_quick() ? 0.15 : 0.35, 100);
+        coupon_check_steps(&path, 2e-3);
+        coupon_check_shapes(&c.network, &path);
+        sp_path_free(&path);
+        coupon_tear_down(&c);
+    }
+}
+
+/* Solid fraction and mass are those of the same walls pressed across: from the lines, not from the
+ * bars, which weigh three times as much. The first stiffness between sliding platens is that of the
+ * section of the walls, E A/H: they carry as bars do. */
+static void test_walls_as_across(void **unused)
+{
+    (void)unused;
+    static const char *const across[] = {"coupon.width=8.82 mm", "coupon.height=8.82 mm",
+                                         "coupon.depth=5 mm",    "infill.angle=0 deg",
+                                         "bead.walls=1",         NULL};
+    coupon flat, upright;
+    coupon_set_up(&flat, 0, block);
+    coupon_set_up(&upright, 0, across);
+    check_relative(flat.network.solid_fraction, upright.network.solid_fraction, 1e-12);
+    check_relative(flat.network.nominal_density, upright.network.nominal_density, 1e-12);
+    check_close(flat.network.size[1], 5, 1e-12);
+    double area = 0;
+    for (int i = 0; i < flat.network.panel_count; i++)
+        area += flat.network.panel[i].thickness * flat.network.panel[i].length;
+    check_relative(area, 12 * 4.2 * 0.42, 1e-9);
+    coupon_tear_down(&flat);
+    coupon_tear_down(&upright);
+}
+
+static void refuses(const char *key, const char *value, const char *word)
+{
+    sp_context context = {0};
+    sp_case request;
+    sp_case_default(&request);
+    coupon_set(&request, "press.direction", "along");
+    coupon_set(&request, key, value);
+    sp_resolved resolved;
+    assert_int_equal(sp_case_resolve(&context, &request, &resolved), SP_BAD_CASE);
+    sp_resolved_free(&resolved);
+    if (!strstr(context.message, word)) fail_msg("%s", context.message);
+}
+
+/* What cannot stand along the load is refused with its reason. */
+static void test_refused(void **unused)
+{
+    (void)unused;
+    refuses("infill.pattern", "kelvin", "spatial");
+    refuses("infill.layers", "4", "stack");
+}
+
+/* A flat planar coupon is asked how it lies; the key answers. */
+static void test_flat_coupon_is_asked(void **unused)
+{
+    (void)unused;
+    static const char *const across[] = {"coupon.height=8 mm", NULL};
+    static const char *const along[] = {"coupon.height=8 mm", "press.direction=along", NULL};
+    char text[SP_MESSAGE_SIZE];
+    coupon c;
+    coupon_set_up(&c, 0, across);
+    check_true(sp_network_flat_text(&c.network, &c.request, text, sizeof text) &&
+               strstr(text, "press.direction"));
+    coupon_tear_down(&c);
+    coupon_set_up(&c, 0, along);
+    check_true(!sp_network_flat_text(&c.network, &c.request, text, sizeof text));
+    coupon_tear_down(&c);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_to_densification), cmocka_unit_test(test_differences_of_a_fold),
+        cmocka_unit_test(test_other_coupons),    cmocka_unit_test(test_walls_as_across),
+        cmocka_unit_test(test_refused),          cmocka_unit_test(test_flat_coupon_is_asked),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
