@@ -142,10 +142,14 @@ static host look_at_host(void)
     return h;
 }
 
+static const int restorer = 0x04000000;
+
 static void compare_hosts(const host *before, const host *after)
 {
     for (int i = 1; i <= 64; i++) {
-        assert_int_equal(before->action[i].sa_flags, after->action[i].sa_flags);
+        /* What the C library adds when it sets an action is not the host's (SA_RESTORER of Linux). */
+        assert_int_equal(before->action[i].sa_flags & ~restorer,
+                         after->action[i].sa_flags & ~restorer);
         assert_ptr_equal(before->action[i].sa_handler, after->action[i].sa_handler);
         for (int k = 1; k <= 64; k++)
             assert_int_equal(sigismember(&before->action[i].sa_mask, k),

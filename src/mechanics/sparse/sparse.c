@@ -1,5 +1,6 @@
 /* CHOLMOD behind sp_sparse (Chen, Davis, Hager & Rajamanickam 2008). */
 #include <math.h>
+#include <signal.h>
 #include <stdio.h>
 #include <string.h>
 #include <time.h>
@@ -181,6 +182,26 @@ static cholmod_factor *analyse(cholmod_common *c, int by_nodes, cholmod_sparse *
     return cholmod_analyze(matrix, c);
 }
 
+/* Large systems are ordered by METIS, which takes SIGABRT and SIGTERM meanwhile and puts them back
+ * without their flags: here they are kept as the host has them, one thread at a time. */
+static cholmod_factor *analyse_and_keep_signals(cholmod_common *c, int by_nodes,
+                                                cholmod_sparse *matrix, const int *start,
+                                                const int *row, int *order)
+{
+    static const int taken[] = {SIGABRT, SIGTERM};
+    struct sigaction kept[2];
+    cholmod_factor *factor;
+    if (matrix->ncol < (size_t)dissect_unknowns)
+        return analyse(c, by_nodes, matrix, start, row, order);
+#pragma omp critical(sp_metis)
+    {
+        for (int i = 0; i < 2; i++) sigaction(taken[i], NULL, &kept[i]);
+        factor = analyse(c, by_nodes, matrix, start, row, order);
+        for (int i = 0; i < 2; i++) sigaction(taken[i], &kept[i], NULL);
+    }
+    return factor;
+}
+
 /* An entry of the matrix in the order of elimination, and the front that it goes to. */
 typedef struct where {
     int front, row, column;
@@ -271,7 +292,7 @@ sp_status sp_sparse_analyse(sp_context *context, sp_sparse *sparse, int n, const
     int *order = sp_alloc((size_t)n, sizeof(int));
     cholmod_sparse *matrix = order ? pattern_of(c, n, start, row) : NULL;
     cholmod_factor *factor =
-        matrix ? analyse(c, sparse->by_nodes, matrix, start, row, order) : NULL;
+        matrix ? analyse_and_keep_signals(c, sparse->by_nodes, matrix, start, row, order) : NULL;
     cholmod_free_sparse(&matrix, c);
     sp_free(order);
     sp_status status;

@@ -22,7 +22,7 @@ const char *sp_range_text(sp_range range)
 static int is_folded(const sp_model *model, int element, const sp_beam_state *state)
 {
     const double *k = state->curvature;
-    return model->dimension == 3 &&
+    return model->dimension == 3 && !model->network->strut_panel && /* those may fold further */
            hypot(k[0], k[1]) * model->spatial[element].length >= fold_share * M_PI;
 }
 
