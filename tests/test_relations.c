@@ -137,12 +137,17 @@ static void forces_grow_with_the_depth(void **state)
 
 /* --- the same coupon, seen from elsewhere --- */
 
+/* Layers between sliding platens jump near the end of the way of the other coupons (hexagons at 5.7 %), a hair earlier or later from
+ * either side: they are pressed to before it. */
+static const double way_of_sliding_layers = 0.9;
+
 /* A network with flaws, and the same mirrored, upside down, and in space turned by 90 degrees (not layers: the arms of their
  * bonds are given in the plane of a layer). */
 static void press_from_all_sides(int i, const char *hold)
 {
     sp_case request = relation_coupon(i, 1);
     relation_put_hold(&request, hold);
+    if (request.layers && !strcmp(hold, "sliding")) request.strain *= way_of_sliding_layers;
     sp_network network = relation_network(&request);
     const relation_curve want = relation_press_network(&request, &network);
     static const char *const side[] = {"left-right", "upside down", "front-back"};
