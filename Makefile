@@ -63,7 +63,7 @@ LDFLAGS := $(if $(filter san fuzz,$(VARIANT)),-fsanitize=address$(comma)undefine
 LIB_SRC := $(filter-out src/cli/%,$(wildcard src/*/*/*.c))
 CLI_SRC := $(wildcard src/cli/*/*.c)
 # The longest first, so that none of them is left alone at the end.
-LONG_TESTS := $(patsubst %,tests/test_%.c,every_cell every_pattern coupons relations rules friction turned press figures unload lattice network spatial_beam space_network pictures pattern ring state)
+LONG_TESTS := $(patsubst %,tests/test_%.c,resolve every_cell every_pattern coupons relations rules friction turned press figures unload lattice network spatial_beam space_network pictures pattern ring state)
 TEST_SRC := $(LONG_TESTS) $(filter-out $(LONG_TESTS),$(wildcard tests/test_*.c))
 SUPPORT_SRC := $(filter-out $(TEST_SRC),$(wildcard tests/*.c))
 FUZZ_SRC := $(wildcard tests/fuzz/fuzz_*.c)
@@ -438,8 +438,8 @@ soak: $(BUILD)/soak ## press N coupons drawn at random with SEED=S to their end 
 	$(Q)$< --count $(or $(N),1000) --seed $(or $(SEED),1) --struts $(or $(STRUTS),1200) --csv $(OUT)/soak/seed-$(or $(SEED),1).csv --refusals $(OUT)/soak/refused-$(or $(SEED),1).csv
 
 .PHONY: relations
-relations: $(BUILD)/tests/test_relations $(BUILD)/tests/test_figures ## every relation between presses over every row (3 minutes), and the survey
-	$(SUB) -k -Otarget RELATIONS=all run-test_relations run-test_figures survey
+relations: $(addprefix $(BUILD)/tests/test_,relations figures resolve) ## every relation between presses, and every key of every kind of case, over every row (6 minutes), and the survey
+	$(SUB) -k -Otarget RELATIONS=all run-test_relations run-test_figures run-test_resolve survey
 
 .PHONY: survey
 survey: $(BUILD)/survey ## press 232 coupons to their critical step with five step widths; fails where it depends on them (5 minutes)

@@ -411,7 +411,9 @@ static void every_key_that_is_not_read_is_reported(void **state)
                          "0.02 0.6\n0.05 1.2\n0.1 1.6\n0.3 2.2\n1 3.1\n2 4.5\n");
     write_temporary_file(tables[1], sizeof tables[1],
                          "0.02 0.7\n0.05 1.3\n0.1 1.7\n0.3 2.4\n1 3.3\n2 4.9\n");
-    for (int c = 0; c < CASES; c += coupon_quick() ? 7 : 1) {
+    /* All kinds take six minutes: `make relations` holds them. */
+    const int stride = getenv("RELATIONS") ? 1 : coupon_quick() ? 7 : 4;
+    for (int c = 0; c < CASES; c += stride) {
         sp_case base;
         sp_context context = {0};
         make_case(cases[c], &base);
