@@ -120,6 +120,17 @@ void sp_beam_add_lost(const sp_model *model, int element, const double *history,
     lost->flowed += p.length * own.flowed;
 }
 
+double sp_beam_chord(const sp_model *model, int element, const sp_beam_state *state)
+{
+    if (model->network->strut_panel) return 1 + state->eps;
+    if (model->dimension == 2) {
+        const sp_element *e = &model->element[element];
+        return sp_planar_chord(e, &model->section[e->strut], state);
+    }
+    const sp_spatial_element *e = &model->spatial[element];
+    return sp_spatial_chord(e, &model->spatial_section[e->strut], state);
+}
+
 int sp_beam_within_law(const sp_model *model, int element, const sp_beam_state *state, double times)
 {
     const double eps = times * state->eps, *k = state->curvature;

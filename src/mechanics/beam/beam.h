@@ -34,6 +34,10 @@ double sp_beam_fibre_strain(const sp_model *model, int strut, const sp_beam_stat
 double sp_beam_bending(const sp_model *model, int element, const double *x,
                        const sp_beam_state *state, const double *history, const double *mode);
 
+/* What is left of the length of the chord of an element, as a share of it: the stretch without the bowing (E91, E92); of a bar of a
+ * panel the stretch. */
+double sp_beam_chord(const sp_model *model, int element, const sp_beam_state *state);
+
 /* 1 when every fibre of an element stays in the domain of its law under `times` the strains of a state. */
 int sp_beam_within_law(const sp_model *model, int element, const sp_beam_state *state,
                        double times);

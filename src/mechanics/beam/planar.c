@@ -64,15 +64,33 @@ typedef struct energy {
     double ee, eg, ek, gg, gk, kk;
 } energy;
 
+/* Factors of gamma^2 / 2 and kappa^2 / 2 in what a bent element is longer than its chord. E91 */
+static void find_bowing(const sp_element *element, const sp_section *section, double *by_gamma,
+                        double *by_kappa)
+{
+    const double shear = section->shear_stiffness;
+    const double bent = shear > 0 ? 1 - element->shear / shear : 0; /* share of bending in gamma */
+    *by_gamma = 1.2 * bent * bent;
+    *by_kappa = element->length * element->length / 12;
+}
+
+double sp_planar_chord(const sp_element *element, const sp_section *section,
+                       const sp_beam_state *state)
+{
+    const double gamma = state->shear[0], kappa = state->curvature[1];
+    double by_gamma, by_kappa;
+    find_bowing(element, section, &by_gamma, &by_kappa);
+    return 1 + state->eps - 0.5 * (by_gamma * gamma * gamma + by_kappa * kappa * kappa);
+}
+
 /* The bowing is a function of gamma and kappa: dU by the strain of the chord follows by the chain rule. E91 */
 static int energy_of(const sp_element *element, const sp_section *section,
                      const sp_planar_strain *z, const double *history, energy *u,
                      sp_beam_state *state)
 {
     sp_resultants r;
-    const double shear = section->shear_stiffness;
-    const double bent = shear > 0 ? 1 - element->shear / shear : 0; /* share of bending in gamma */
-    const double by_gamma = 1.2 * bent * bent, by_kappa = element->length * element->length / 12;
+    double by_gamma, by_kappa;
+    find_bowing(element, section, &by_gamma, &by_kappa);
     const double bg = by_gamma * z->gamma, bk = by_kappa * z->kappa; /* first derivatives */
     const double eps = z->eps + 0.5 * (bg * z->gamma + bk * z->kappa);
     sp_section_eval(section, eps, z->kappa, history, &r);

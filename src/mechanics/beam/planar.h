@@ -25,4 +25,8 @@ double sp_planar_bending(const sp_element *element, const sp_section *section,
                          const sp_beam_state *state, const double *history, double turn_a,
                          double turn_b);
 
+/* Share of the length of the unloaded chord that the chord has in a state: its stretch without the bowing. E91 */
+double sp_planar_chord(const sp_element *element, const sp_section *section,
+                       const sp_beam_state *state);
+
 #endif

@@ -418,6 +418,17 @@ static void bow(const sp_spatial_element *e, const sp_spatial_section *section,
     }
 }
 
+double sp_spatial_chord(const sp_spatial_element *element, const sp_spatial_section *section,
+                        const sp_beam_state *state)
+{
+    const double bend = element->length * element->length / 12;
+    double bowing = 0;
+    for (int i = 0; i < 2; i++)
+        bowing += bowing_by_shear(element, section, i) * state->shear[i] * state->shear[i] +
+                  bend * state->curvature[i] * state->curvature[i];
+    return 1 + state->eps - 0.5 * bowing;
+}
+
 /* n, m and the second derivatives beside those of N. */
 static void find_forces(const sp_spatial_element *e, const sp_spatial_section *section,
                         const sp_spatial_strain *z, const sp_spatial_resultants *r,

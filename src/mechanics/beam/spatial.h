@@ -36,4 +36,8 @@ double sp_spatial_bending(const sp_spatial_element *element, const sp_spatial_se
 /* x (7): position + step[0..2], rotation exp(step[3..5]) q. */
 void sp_spatial_move(const double step[6], double *x);
 
+/* As sp_planar_chord. E92 */
+double sp_spatial_chord(const sp_spatial_element *element, const sp_spatial_section *section,
+                        const sp_beam_state *state);
+
 #endif

@@ -31,7 +31,7 @@ sp_range sp_range_of(sp_system *system)
     const sp_model *model = system->model;
     for (int e = 0; e < model->element_count; e++) {
         const sp_beam_state *state = &system->element_state[e];
-        if (1 + state->eps <= no_length) return SP_RANGE_SHORT;
+        if (sp_beam_chord(model, e, state) <= no_length) return SP_RANGE_SHORT;
         if (is_folded(model, e, state)) return SP_RANGE_FOLDED;
         if (!sp_beam_within_law(model, e, state, 1 + law_margin)) return SP_RANGE_LAW;
     }
