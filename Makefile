@@ -77,7 +77,7 @@ SHARED := $(BUILD)/libstrutpress.so
 
 # valgrind is some 30 times slower than the machine: only tests that do not press a coupon.
 VALGRIND_TESTS ?= $(filter-out $(addprefix $(BUILD)/tests/,$(SLOW_TESTS)),$(TESTS))
-SLOW_TESTS := $(filter-out test_memory,$(patsubst tests/%.c,%,$(shell grep -lE 'sp_run|sp_result_press|sp_batch|sp_press|sp_calibrate|sp_equilibrium|to_the_end|relation_press' /dev/null $(TEST_SRC))))
+SLOW_TESTS := test_panel test_fronts $(filter-out test_memory,$(patsubst tests/%.c,%,$(shell grep -lE 'sp_run|sp_result_press|sp_batch|sp_press|sp_calibrate|sp_equilibrium|to_the_end|relation_press' /dev/null $(TEST_SRC))))
 
 all: $(BUILD)/strutpress $(LIB) $(SHARED) ## build the program and the library
 
