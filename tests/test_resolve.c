@@ -419,7 +419,9 @@ static void every_key_that_is_not_read_is_reported(void **state)
         make_case(cases[c], &base);
         const uint64_t plain = outcome_of(&base, &context);
         if (context.message[0]) fail_msg("case %d: %s", c, context.message);
-        for (int i = 0; i < PROBES; i++) wrong += !hold_row(&base, plain, i);
+        /* One row in eight, each kind another one, where the sanitizers look. */
+        const int rows = coupon_quick() ? 8 : 1;
+        for (int i = c % rows; i < PROBES; i += rows) wrong += !hold_row(&base, plain, i);
     }
     for (int i = 0; i < 3; i++) unlink(drawings[i]);
     for (int i = 0; i < 2; i++) unlink(tables[i]);
