@@ -438,7 +438,7 @@ soak: $(BUILD)/soak ## press N coupons drawn at random with SEED=S to their end 
 	$(Q)$< --count $(or $(N),1000) --seed $(or $(SEED),1) --struts $(or $(STRUTS),1200) --csv $(OUT)/soak/seed-$(or $(SEED),1).csv --refusals $(OUT)/soak/refused-$(or $(SEED),1).csv
 
 .PHONY: relations
-relations: $(addprefix $(BUILD)/tests/test_,relations figures resolve) ## every relation between presses, and every key of every kind of case, over every row (6 minutes), and the survey
+relations: $(addprefix $(BUILD)/tests/test_,relations figures resolve) ## every relation between presses, and every key of every kind of case, over every row (half an hour), and the survey
 	$(SUB) -k -Otarget RELATIONS=all run-test_relations run-test_figures run-test_resolve survey
 
 .PHONY: survey
