@@ -143,7 +143,7 @@ mv "$results" "$folder/versus.csv"
 lines=$(mktemp)
 {
     echo '```'
-    awk -F, '$3 > 0 { printf "%-34s %9.2f s, before %9.2f s: %.2f times as fast (wanted %s)\n", $2, $4, $3, $5, $6 }' "$folder/versus.csv"
+    awk -F, '$3 + 0 > 0 { printf "%-34s %9.2f s, before %9.2f s: %.2f times as fast (wanted %s)\n", $2, $4, $3, $5, $6 }' "$folder/versus.csv"
     echo '```'
 } > "$lines"
 "$folder/../fill.sh" versus "$lines"
