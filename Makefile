@@ -470,7 +470,7 @@ AT = $(DESTDIR)$(PREFIX)
 # Pages and what their links lead to, laid out as here so that the links work; the demo coupons with their drawings and curves.
 DOC_FILES := LICENSE README.md DEVELOPERS.md src/LAYERS src/study/report/parts.c src/study/report/page/uplot/README.md src/study/report/page/uplot/LICENSE \
   $(filter-out docs/strutpress.1 docs/strutpress.pc.in,$(shell find docs meshes tests/data -type f)) \
-  $(wildcard benchmarks/*.md benchmarks/*/*.csv benchmarks/*/*.rows)
+  tests/uncovered.txt .ci/analyse.h $(wildcard benchmarks/*.md benchmarks/*.csv benchmarks/*/*.csv benchmarks/*/*.rows)
 install: all ## install to PREFIX (/usr/local), below DESTDIR when given
 	$(Q)install -d $(AT)/bin $(AT)/lib/pkgconfig $(AT)/include/strutpress $(AT)/share/man/man1 $(AT)/share/doc/strutpress
 	$(Q)install -m 755 $(BUILD)/strutpress $(AT)/bin/strutpress

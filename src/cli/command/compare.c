@@ -165,6 +165,8 @@ static sp_status compare_cases(const compare_options *options)
                                       options->threads, &report);
         end_talk(1);
     }
+    if (status == SP_OK && report.not_stored == report.planned)
+        status = sp_fail(&context, SP_NO_MEMORY, "no memory for any of %d coupons", report.planned);
     if (status == SP_OK) {
         printf("cases      %d pressed now, %d stored before; store %s\n\n", report.pressed,
                report.stored, shown(file));
