@@ -346,3 +346,10 @@ void sp_case_print(const sp_case *request, int only_changed, FILE *stream)
         fputc('\n', stream);
     }
 }
+
+int sp_case_asks_for_time(const sp_case *request)
+{
+    return request->softening_ratio > 0 || request->relaxation_exponent > 0 ||
+           request->relaxation_set > 0 || request->relaxation_shares.count > 0 ||
+           request->flow_share > 0;
+}

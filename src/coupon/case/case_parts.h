@@ -30,6 +30,8 @@ enum { SP_EXCERPT_SIZE = 64, SP_VALID_SIZE = 640 };
 
 const sp_case_row *sp_case_row_at(int row);
 int sp_case_row_find(const char *key); /* -1 when unknown */
+/* 1 when the case asks for a law in time: softening, relaxation or flow. */
+int sp_case_asks_for_time(const sp_case *request);
 
 /* 1 when keys begin with this and a point: "material.softening". */
 int sp_case_is_group(const char *key);

@@ -297,7 +297,5 @@ sp_status sp_protocol_of_case(sp_context *context, const sp_case *request, sp_pr
 
 int sp_protocol_takes_time(const sp_case *request)
 {
-    return request->protocol[0] || request->softening_ratio > 0 ||
-           request->relaxation_exponent > 0 || request->relaxation_set > 0 ||
-           request->relaxation_shares.count > 0 || request->flow_share > 0;
+    return request->protocol[0] || sp_case_asks_for_time(request);
 }

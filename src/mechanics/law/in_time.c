@@ -4,6 +4,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "case/case_parts.h"
 #include "law/invariants.h"
 
 /* What the branches of one strain keep. The first of them are all that `eval` reads. */
@@ -375,13 +376,6 @@ void sp_law_scalar_add_lost(double stiffness, const double *history, sp_law_lost
 
 /* ---- preparing ---- */
 
-int sp_law_asks_for_time(const sp_case *request)
-{
-    return request->softening_ratio > 0 || request->relaxation_exponent > 0 ||
-           request->relaxation_set > 0 || request->relaxation_shares.count > 0 ||
-           request->flow_share > 0;
-}
-
 /* E125: B_y(n, 1 - n) sin(pi n)/pi by its series in y = free/(held + free), below 1/2 or from the other side. */
 double sp_law_set_of_exponent(double n, double held, double free)
 {
@@ -540,7 +534,7 @@ sp_status sp_law_time_prepare(sp_context *context, const sp_case *request, sp_la
     const sp_law_history *own = law->row->history;
     law->history = own;
     law->history_count = own ? own->count : 0;
-    if (!sp_law_asks_for_time(request)) return SP_OK;
+    if (!sp_case_asks_for_time(request)) return SP_OK;
     sp_status status = take_flow(context, request, time);
     if (status == SP_OK) status = take_branches(context, request, time);
     if (status == SP_OK) status = take_left(context, request, time);

@@ -14,9 +14,6 @@
  * Errors: SP_BAD_CASE. */
 sp_status sp_law_time_prepare(sp_context *context, const sp_case *request, sp_law *law);
 
-/* 1 when the case asks for softening, relaxation or flow. */
-int sp_law_asks_for_time(const sp_case *request);
-
 /* Exponent n of E(t) ~ t^-n of which so much of a strain is left after it was held for `held` seconds and let go for `free`
  * seconds (E125), or 0 when it would be above 0.5. */
 double sp_law_exponent_of_set(double set, double held, double free);

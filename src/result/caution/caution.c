@@ -5,8 +5,8 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "case/case_parts.h"
 #include "law/hardness.h"
-#include "law/in_time.h"
 #include "caution/solid.h"
 #include "write/text.h"
 
@@ -100,7 +100,7 @@ static int put_limits(const sp_result *result, char lines[][SP_CAUTION_SIZE])
     for (int i = 0; i < path->stage_count && !touches; i++)
         touches = path->stage[i].segment.duration > 0 &&
                   sp_path_state(path, path->stage[i].first)->contacts > 0;
-    if (touches && sp_law_asks_for_time(&result->request))
+    if (touches && sp_case_asks_for_time(&result->request))
         sp_format(
             lines[count++], SP_CAUTION_SIZE,
             "Struts touch while time passes: layers pressed on each other are elastic here, so "

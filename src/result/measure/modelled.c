@@ -5,7 +5,7 @@
 
 #include <strutpress/protocol.h>
 
-#include "law/in_time.h"
+#include "case/case_parts.h"
 #include "law/law.h"
 #include "measure/measure_list.h"
 
@@ -39,7 +39,7 @@ static int is_one_of(const char *name, const char *const *list, size_t count)
 static int law_in_time(const sp_case *request)
 {
     return sp_protocol_takes_time(request) &&
-           (!request->protocol[0] || sp_law_asks_for_time(request));
+           (!request->protocol[0] || sp_case_asks_for_time(request));
 }
 
 /* But for what it takes by time, which only a protocol shows. */

@@ -1,6 +1,7 @@
 #include "measure/stages.h"
 
 #include <math.h>
+#include <stddef.h>
 
 #include "measure/curve.h"
 
@@ -36,24 +37,27 @@ static double share_of(const sp_path *path, const sp_stage *stage, int state, do
     return after > before ? fmin(1, (begin + seconds - before) / (after - before)) : 1;
 }
 
-sp_measure sp_stage_force(const sp_path *path, const sp_stage *stage, double seconds)
+/* A member of a state, so many seconds after a stage began. */
+static sp_measure value_after(const sp_path *path, const sp_stage *stage, double seconds,
+                              size_t member)
 {
     const int i = stage ? state_at(path, stage, seconds) : -1;
     if (i < 0) return sp_not_reached();
-    if (i == stage->first) return sp_reached(sp_path_state(path, i)->force);
+    const double to = *(const double *)((const char *)sp_path_state(path, i) + member);
+    if (i == stage->first) return sp_reached(to);
+    const double from = *(const double *)((const char *)sp_path_state(path, i - 1) + member);
     const double share = share_of(path, stage, i, seconds);
-    return sp_reached((1 - share) * sp_path_state(path, i - 1)->force +
-                      share * sp_path_state(path, i)->force);
+    return sp_reached((1 - share) * from + share * to);
+}
+
+sp_measure sp_stage_force(const sp_path *path, const sp_stage *stage, double seconds)
+{
+    return value_after(path, stage, seconds, offsetof(sp_step, force));
 }
 
 sp_measure sp_stage_shortening(const sp_path *path, const sp_stage *stage, double seconds)
 {
-    const int i = stage ? state_at(path, stage, seconds) : -1;
-    if (i < 0) return sp_not_reached();
-    if (i == stage->first) return sp_reached(sp_path_state(path, i)->shortening);
-    const double share = share_of(path, stage, i, seconds);
-    return sp_reached((1 - share) * sp_path_state(path, i - 1)->shortening +
-                      share * sp_path_state(path, i)->shortening);
+    return value_after(path, stage, seconds, offsetof(sp_step, shortening));
 }
 
 sp_measure sp_stage_time_to(const sp_path *path, const sp_stage *stage, double shortening)
