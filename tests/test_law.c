@@ -909,6 +909,7 @@ static void bad_tables_name_the_line(void **state)
         {"0.1 1\n0.2 inf\n", 2, "finite"},
         {"0.1 1\n1e999 2\n", 2, "finite"},
         {"0.1 1\n-1 -2\n", 2, "received strain -1"},
+        {"-0.6,-1e308\n0.1,.5\n0.5;6\n", 1, "between -1e7 and 1e7 MPa"}, /* found by fuzz_table */
         {"0.1 1\n150 2\n", 2, "not per cent"},
         {"0.1 1\n0.2 -2\n", 2, "strain 0.2 with stress -2"},
         {"0.1 1\n0 0.5\n", 2, "strain 0 with stress 0.5"},

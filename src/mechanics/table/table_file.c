@@ -65,6 +65,10 @@ static char *trim(char *line, int number)
     return line;
 }
 
+/* Ten times the modulus of diamond (common knowledge, no source) [MPa]. A larger stress is a slip of the writer, and the
+ * sums of a law over it would leave the range of numbers. */
+static const double largest_stress = 1e7;
+
 /* What a single row must meet: finite, above full compression, stress of the sign of the strain. */
 static sp_status check_row(sp_context *context, const char *file, int number, double strain,
                            double stress)
@@ -78,6 +82,10 @@ static sp_status check_row(sp_context *context, const char *file, int number, do
                        "%s:%d: received strain %g; valid: above -0.98 and at most 100 (a fraction, "
                        "not per cent; compression negative)",
                        file, number, strain);
+    if (!(fabs(stress) <= largest_stress))
+        return sp_fail(context, SP_NO_READ,
+                       "%s:%d: received stress %g MPa; valid: between -1e7 and 1e7 MPa", file,
+                       number, stress);
     if (strain * stress < 0 || (strain == 0) != (stress == 0))
         return sp_fail(context, SP_NO_READ,
                        "%s:%d: received strain %g with stress %g; valid: both positive (tension), "
