@@ -256,13 +256,13 @@ static void test_wrong_names(void **state)
     sp_store *store = make_store();
     sp_context context = {0};
     sp_compare *compare;
-    const sp_compare_options options = {.measures = "mas"}, rank = {.rank = "enregy_released"};
+    const sp_compare_options options = {.measures = "mas"}, rank = {.rank = "enregy_kept"};
     assert_int_equal(sp_compare_read(&context, store, &options, &compare), SP_BAD_USAGE);
     expect(context.message,
            "--measures: received 'mas'; valid: a name of `list measures`, or force_at");
     expect(context.message, "(did you mean 'mass'?)");
     assert_int_equal(sp_compare_read(&context, store, &rank, &compare), SP_BAD_USAGE);
-    expect(context.message, "(did you mean 'energy_released'?)");
+    expect(context.message, "(did you mean 'energy_kept'?)");
     sp_store_close(store);
     unlink(file);
 }

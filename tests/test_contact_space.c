@@ -696,6 +696,66 @@ static void test_friction_of_a_pair(void **unused)
     }
 }
 
+/* Force of the friction on strut 1 along an axis, at the places where the struts are. */
+static double drag(scene *s, const double axis[3])
+{
+    const sp_model *m = &s->model;
+    double force = 0;
+    memset(s->change, 0, unknowns(s) * sizeof(double));
+    scene_energy(s, 1, 60);
+    for (int k = m->chain_first[1]; k < m->chain_first[2]; k++) {
+        const int node = m->point_node[k];
+        if (k == m->chain_first[1] || node != m->point_node[k - 1])
+            force += sp_dot(s->gradient + 6 * node, axis);
+    }
+    return force;
+}
+
+/* A pair whose grips hold is turned as a whole from one accepted state to the next: the force turns with it, whole (a step of 0.6
+ * rad left cos 0.6 = 0.83 of it as long as the old axis was compared with the new one). */
+static void test_grips_turn_with_their_struts(void **unused)
+{
+    (void)unused;
+    static const double angle[] = {M_PI / 2, 1, 0.2};
+    for (int k = 0; k < 3; k++) {
+        scene s = {.friction = 0.3};
+        double axis[3] = {cos(angle[k]), 0, sin(angle[k])}, turned[3];
+        two_struts(&s, angle[k], 2, 0.8, 0);
+        lift(&s, 1, 0.85 * 0.8 - 2);
+        scene_energy(&s, 1, 60);
+        sp_contact_keep(&s.contact, s.gradient, 0);
+        const sp_model *m = &s.model;
+        unsigned char *seen = calloc((size_t)m->node_count, 1);
+        assert_non_null(seen);
+        for (int i = m->chain_first[1]; i < m->chain_first[2]; i++) {
+            const int node = m->point_node[i];
+            for (int d = 0; d < 3 && !seen[node]; d++) s.x[7 * node + d] += 0.02 * axis[d];
+            seen[node] = 1;
+        }
+        free(seen);
+        scene_energy(&s, 1, 60);
+        sp_contact_keep(&s.contact, s.gradient, 0);
+        const double before = drag(&s, axis);
+        check_true(before > 0.01 * s.friction * fabs(force_on(&s, 1)));
+
+        const double spin[3] = {0.1, 0.6, -0.2}, middle[3] = {1, 30, 2};
+        double q[4] = {1, 0, 0, 0}, turn[9];
+        sp_so3_turn(spin, q);
+        sp_so3_matrix(q, turn);
+        for (int n = 0; n < m->node_count; n++) {
+            double *x = s.x + 7 * n, arm[3];
+            for (int d = 0; d < 3; d++) arm[d] = x[d] - middle[d];
+            for (int d = 0; d < 3; d++) x[d] = middle[d] + sp_dot(turn + 3 * d, arm);
+            sp_so3_turn(spin, x + 3);
+        }
+        for (int d = 0; d < 3; d++) turned[d] = sp_dot(turn + 3 * d, axis);
+        check_relative(drag(&s, turned), before, 1e-6);
+        sp_contact_keep(&s.contact, s.gradient, 0);
+        check_relative(drag(&s, turned), before, 1e-6);
+        scene_end(&s);
+    }
+}
+
 /* Any two straight struts, at any angle down to nothing, ends and all, against a plain double sum (C): a quarter of a
  * million places on each pair. */
 static void test_skew_pairs(void **unused)
@@ -1015,14 +1075,23 @@ static void test_look_for_crossings(void **unused)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_line_differences),   cmocka_unit_test(test_line_turns_with_its_frame),
-        cmocka_unit_test(test_line_touched),       cmocka_unit_test(test_segment_distance),
-        cmocka_unit_test(test_wall_differences),   cmocka_unit_test(test_wall_slipped),
-        cmocka_unit_test(test_differences),        cmocka_unit_test(test_balance),
-        cmocka_unit_test(test_crossing),           cmocka_unit_test(test_friction_of_a_pair),
-        cmocka_unit_test(test_skew_pairs),         cmocka_unit_test(test_parallel),
-        cmocka_unit_test(test_safe_moves),         cmocka_unit_test(test_stack_of_round_bars),
-        cmocka_unit_test(test_crossed_stack),      cmocka_unit_test(test_look_for_crossings),
+        cmocka_unit_test(test_line_differences),
+        cmocka_unit_test(test_line_turns_with_its_frame),
+        cmocka_unit_test(test_line_touched),
+        cmocka_unit_test(test_segment_distance),
+        cmocka_unit_test(test_wall_differences),
+        cmocka_unit_test(test_wall_slipped),
+        cmocka_unit_test(test_differences),
+        cmocka_unit_test(test_balance),
+        cmocka_unit_test(test_crossing),
+        cmocka_unit_test(test_friction_of_a_pair),
+        cmocka_unit_test(test_grips_turn_with_their_struts),
+        cmocka_unit_test(test_skew_pairs),
+        cmocka_unit_test(test_parallel),
+        cmocka_unit_test(test_safe_moves),
+        cmocka_unit_test(test_stack_of_round_bars),
+        cmocka_unit_test(test_crossed_stack),
+        cmocka_unit_test(test_look_for_crossings),
         cmocka_unit_test(test_press_body_centred),
     };
     return cmocka_run_group_tests_name("contact_space", tests, NULL, NULL);

@@ -298,7 +298,8 @@ static const double yield_strain = 0.0026;
 static void make_perfectly_plastic(sp_law *law, int strain_state)
 {
     sp_context context = {.warn = keep_quiet};
-    sp_case request = {.modulus = 1, .strain_state = strain_state, .law = "yielding"};
+    sp_case request = {
+        .modulus = 1, .strain_state = strain_state, .law = "yielding", .poisson_ratio = 0.5};
     char text[512], *at = text;
     for (double e = yield_strain; e < 0.5; e *= 4)
         at += sprintf(at, "%.17g %.17g\n", expm1(e), 1 / exp(e));

@@ -633,12 +633,12 @@ static void test_nothing_to_save(void **state)
 {
     static const char text[] =
         TINY "vary:\n  material.modulus: {from: 20 MPa, to: 60 MPa, within: 0.5 MPa}\n"
-             "require:\n  force_10: {at_least: 1 N}\nsave: support_ratio\n";
+             "require:\n  force_10: {at_least: 1 N}\nsave: force_ratio_65_25\n";
     (void)state;
     sought s = seek(text, "save.store", 1);
-    assert_int_equal(sp_answer_reached(s.answer), 0); /* 12 % strain has no support ratio */
+    assert_int_equal(sp_answer_reached(s.answer), 0); /* 12 % strain has no force at 65 % */
     char *table = text_of(s.answer);
-    check_true(strstr(table, "but support_ratio, which is to be saved, is not reached"));
+    check_true(strstr(table, "but force_ratio_65_25, which is to be saved, is not reached"));
     free(table);
     forget(&s);
 }

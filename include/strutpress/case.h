@@ -70,7 +70,7 @@ typedef struct sp_case {
     char law[SP_NAME_SIZE];
     double modulus;                /* small-strain Young's modulus E [MPa] */
     double shore_a, shore_d;       /* NaN when not given; hardness gives a modulus band */
-    double poisson_ratio;          /* law linear only; the others are incompressible */
+    double poisson_ratio;          /* linear, yielding (below yield); the others: 0.5 */
     double c10, c01, c20, c30;     /* [MPa]; mooney-rivlin: c10 c01, yeoh: c10 c20 c30; NaN: none */
     sp_list ogden_modulus;         /* mu_i [MPa] */
     sp_list ogden_exponent;        /* alpha_i */

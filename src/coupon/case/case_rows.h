@@ -69,7 +69,7 @@
     X("material.modulus", modulus, NUMBER, "MPa", "30 MPa", 1e-4, 1e6, "", "law:linear|neo-hookean|gent|mooney-rivlin|yeoh no-c10", "small-strain Young's modulus; a measured value overrides a hardness; see docs/filament.md") \
     X("material.shore_a", shore_a, NUMBER, "", "", 10, 99, "", "law:linear|neo-hookean|gent|mooney-rivlin|yeoh no-c10", "hardness Shore A; without a modulus the centre of its band is taken; see docs/filament.md") \
     X("material.shore_d", shore_d, NUMBER, "", "", 10, 90, "", "law:linear|neo-hookean|gent|mooney-rivlin|yeoh no-c10", "hardness Shore D; the same") \
-    X("material.poisson_ratio", poisson_ratio, NUMBER, "", "0.5", 0, 0.5, "", "law:linear", "law linear only; the other laws keep their volume") \
+    X("material.poisson_ratio", poisson_ratio, NUMBER, "", "0.5", 0, 0.5, "", "law:linear|yielding", "laws linear and, below yield, yielding (hard filaments: 0.35 to 0.4); the other laws keep their volume") \
     X("material.c10", c10, NUMBER, "MPa", "", -1e5, 1e5, "", "law:mooney-rivlin|yeoh", "laws mooney-rivlin and yeoh: factor of I1 - 3") \
     X("material.c01", c01, NUMBER, "MPa", "", -1e5, 1e5, "", "law:mooney-rivlin", "law mooney-rivlin: factor of I2 - 3") \
     X("material.c20", c20, NUMBER, "MPa", "", -1e5, 1e5, "", "law:yeoh", "law yeoh: factor of (I1 - 3)^2") \

@@ -144,6 +144,23 @@ static void fill_curve(double modulus, sp_law *law)
     sp_cubic_integrals(law->table, n, 0);
 }
 
+/* What the elastic part of a fibre in plane strain is stiffer by with this Poisson ratio than with 1/2, which the factor 2/sqrt 3 of
+ * stress and strain stands for: E/(1 - nu^2) over 4 E/3. E149 */
+static double elastic_share(const sp_law *law)
+{
+    if (law->strain_state == SP_UNIAXIAL) return 1;
+    return 0.75 / (1 - law->poisson_ratio * law->poisson_ratio);
+}
+
+/* The rows with another modulus: the same true stress, the same plastic strain. */
+static void soften_elastic(double from, double to, sp_law *law)
+{
+    for (int i = 0; i < law->term_count; i++) {
+        double *row = law->table + SP_CUBIC_COLUMNS * i;
+        row[SP_CUBIC_X] += row[SP_CUBIC_Y] * (1 / to - 1 / from);
+    }
+}
+
 /* Mean rate of the true stress over the last fifth of the measured strain, never below 0. */
 static double rate_beyond(const sp_law *law)
 {
@@ -166,12 +183,14 @@ static sp_status prepare(sp_context *context, const char *file, sp_table_rows *r
                        file, modulus);
     status = collect_rows(context, file, rows, modulus, law);
     if (status != SP_OK) return status;
-    fill_curve(modulus, law);
-    law->constant[MODULUS] = modulus;
+    const double elastic = elastic_share(law) * modulus;
+    if (elastic < modulus) soften_elastic(modulus, elastic, law);
+    fill_curve(elastic, law);
+    law->constant[MODULUS] = elastic;
     law->constant[ONSET] = law->table[SP_CUBIC_X];
     law->constant[BEYOND] = rate_beyond(law);
     law->constant[FACTOR] = law->strain_state == SP_UNIAXIAL ? 1 : 2 / sqrt(3);
-    law->shear_modulus = modulus / 3;
+    law->shear_modulus = modulus / (2 * (1 + law->poisson_ratio));
     const double end = rows->row[rows->count - 1].strain;
     if (end < warn_beyond)
         sp_warn(
@@ -185,6 +204,7 @@ static sp_status prepare(sp_context *context, const char *file, sp_table_rows *r
 sp_status sp_law_yielding_prepare(sp_context *context, const sp_case *request, sp_law *law)
 {
     sp_table_rows rows = {0};
+    law->poisson_ratio = request->poisson_ratio;
     sp_status status = sp_table_of_case(context, request, &rows);
     if (status == SP_OK) status = prepare(context, request->table_file, &rows, law);
     sp_table_free(&rows);

@@ -149,11 +149,14 @@ static void chain_grips(sp_friction *friction, const sp_model *model)
 }
 
 /* The force of a contact point goes on to where it lies now, shared as its push is; so does what it could hold, which is
- * taken off `rate`. */
-static void hand_on(sp_friction *friction, const sp_model *model, const sp_grip *old,
-                    const double force[2])
+ * taken off `rate`. A force along a strut turns with the strut: of another piece it goes on to, that piece takes what the present
+ * bend between the two leaves along it. */
+static void hand_on(sp_friction *friction, const sp_model *model, const double *position,
+                    const sp_grip *old, const double force[2])
 {
-    double whole = 0;
+    const int turns = model->dimension == 3 && old->load.on >= 0;
+    double whole = 0, axis[3];
+    if (turns) direction_of(model, position, old->load.on, axis);
     for (int i = friction->first[old->load.from]; i >= 0; i = friction->grip[i].load.next) {
         const sp_grip *grip = &friction->grip[i];
         if (same_place(&grip->load, grip->side, &old->load, old->side)) whole += grip->most;
@@ -163,9 +166,8 @@ static void hand_on(sp_friction *friction, const sp_model *model, const sp_grip 
         sp_grip *grip = &friction->grip[i];
         if (!same_place(&grip->load, grip->side, &old->load, old->side)) continue;
         const double share = grip->most / whole;
-        const int turns = model->dimension == 3 && old->load.on >= 0;
         for (int k = 0; k < 2; k++)
-            grip->began[k] += force[k] * share * (turns ? dot(old->axis, grip->axis) : 1);
+            grip->began[k] += force[k] * share * (turns ? dot(axis, grip->axis) : 1);
         grip->rate -= old->most * share;
     }
 }
@@ -188,7 +190,7 @@ void sp_friction_keep(sp_friction *friction, const sp_model *model, const double
     for (int i = 0; i < old_count; i++) {
         double force[2];
         sp_friction_force(&old[i], force);
-        hand_on(friction, model, &old[i], force);
+        hand_on(friction, model, position, &old[i], force);
     }
     for (int i = 0; i < friction->count; i++) {
         sp_grip *grip = &friction->grip[i];

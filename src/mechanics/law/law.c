@@ -125,7 +125,7 @@ sp_status sp_law_prepare(sp_context *context, const sp_case *request, sp_law *la
     sp_context quiet = {0};
     if (!context) context = &quiet;
     *law = (sp_law){.strain_state = request->strain_state};
-    law->poisson_ratio = 0.5; /* all but linear are incompressible */
+    law->poisson_ratio = 0.5; /* all but linear and yielding are incompressible */
     sp_status status = find_row(context, request, law);
     if (status == SP_OK) status = law->row->prepare(context, request, law);
     if (status == SP_OK) status = check_stability(context, law);

@@ -24,7 +24,7 @@
     X(yielding, "yielding",                                                                        \
       "measured tension rows, elastic up to where they bend, plastic beyond: keeps its bends, "    \
       "unloads steeply, hardens (Ortiz & Stainier 1999)",                                          \
-      "table_file", &sp_law_yielding_history)
+      "table_file, poisson_ratio", &sp_law_yielding_history)
 
 extern const sp_law_history sp_law_yielding_history;
 

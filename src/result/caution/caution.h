@@ -30,6 +30,26 @@ void sp_buckled_text(const sp_result *result, char *text, size_t size);
     "first buckled strut: in the coupon with flaws, the first strut whose axial compression "      \
     "passes its maximum while its ends keep approaching"
 
+/* weight.c: a platen that is held stands still where a weight goes on falling. */
+#define SP_WEIGHT_DEFINITION                                                                       \
+    "under a weight (the force held, the platen free) the flawed coupon also loses its stability " \
+    "where the force has a maximum"
+typedef struct sp_weight {
+    double strain,
+        force; /* of the first maximum that is followed by a drop of 1 % or more [-], [N] */
+} sp_weight;
+
+/* Return whether the curve has such a maximum. */
+int sp_weight_of(const sp_result *result, sp_weight *weight);
+void sp_weight_text(const sp_result *result, char *text, size_t size);
+
+/* Return how many snaps the path has, with the energy that all of them released [mJ]. It is a record of this path, not a
+ * figure of the coupon: which minimum a snap falls into changes with the mesh, the steps and the flaws. */
+int sp_snaps_of(const sp_path *path, double *released);
+#define SP_SNAPS_NOTE                                                                              \
+    "a record of this path, no figure of the coupon: another mesh, step or flaw seed gives "       \
+    "another amount"
+
 /* "square, 20.1 % dense, 28 x 24 x 20 mm, bonded platens, seed 1", for headings. */
 void sp_coupon_text(const sp_result *result, char *text, size_t size);
 

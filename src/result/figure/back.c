@@ -28,8 +28,8 @@ sp_measure sp_measure_set_strain(const sp_path *path, const sp_network *network,
     return last ? sp_reached(left_over(last) / path->size[1]) : sp_not_reached();
 }
 
-sp_measure sp_measure_set_share(const sp_path *path, const sp_network *network,
-                                const sp_case *request)
+sp_measure sp_measure_instant_set(const sp_path *path, const sp_network *network,
+                                  const sp_case *request)
 {
     const sp_step *last = last_back(path);
     (void)network, (void)request;

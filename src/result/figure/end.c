@@ -31,14 +31,6 @@ sp_measure sp_measure_final_force(const sp_path *path, const sp_network *network
     return last ? sp_reached(last->force) : sp_not_reached();
 }
 
-sp_measure sp_measure_energy_released(const sp_path *path, const sp_network *network,
-                                      const sp_case *request)
-{
-    (void)network, (void)request;
-    const sp_step *last = very_last(path);
-    return last ? sp_reached(last->released) : sp_not_reached();
-}
-
 sp_measure sp_measure_energy_dissipated(const sp_path *path, const sp_network *network,
                                         const sp_case *request)
 {

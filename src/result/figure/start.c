@@ -1,9 +1,12 @@
 /* The start of the curve: stiffness, chord modulus and first maximum. */
+#include <math.h>
+
 #include "measure/curve.h"
 #include "measure/measure_list.h"
 
 #define CHORD_FROM 0.0005 /* ISO 604: strains of the chord, from memory */
 #define CHORD_TO 0.0025
+#define WIDEST 0.0050001 /* step of a curve that says what lies between its states */
 
 sp_measure sp_measure_initial_stiffness(const sp_path *path, const sp_network *network,
                                         const sp_case *request)
@@ -21,9 +24,12 @@ sp_measure sp_measure_chord_modulus(const sp_path *path, const sp_network *netwo
     (void)network, (void)request;
     sp_start start = sp_curve_start(&curve);
     double height = path->size[1];
-    sp_measure a = sp_curve_force(&curve, start.toe + CHORD_FROM * height);
-    sp_measure b = sp_curve_force(&curve, start.toe + CHORD_TO * height);
+    double from = start.toe + CHORD_FROM * height, to = start.toe + CHORD_TO * height;
+    sp_measure a = sp_curve_force_by_tangents(&curve, from);
+    sp_measure b = sp_curve_force_by_tangents(&curve, to);
     if (!a.reached || !b.reached) return sp_not_reached();
+    if (fmax(sp_curve_step_at(&curve, from), sp_curve_step_at(&curve, to)) > WIDEST * height)
+        return sp_not_reached();
     return sp_reached((b.value - a.value) / (curve.area * (CHORD_TO - CHORD_FROM)));
 }
 

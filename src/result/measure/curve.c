@@ -5,6 +5,7 @@
 
 #define END_TOLERANCE 1e-9   /* a curve pressed "to 40 %" reaches 40 % in spite of round-off */
 #define DROP 0.01            /* smaller dips of the force are no maximum */
+#define VALLEY 0.5           /* of the largest force so far: below it the efficiency is not taken */
 #define EVEN 4.0             /* a parabola is laid through steps whose lengths differ by less */
 #define START_STRAIN 0.10    /* the start ends here when there is no maximum before */
 #define TOE_SHARE 0.5        /* a first tangent below this share of the steepest slope is a toe */
@@ -39,6 +40,11 @@ static double u_at(const sp_curve *curve, int i)
 static double f_at(const sp_curve *curve, int i)
 {
     return value_at(curve, curve->force, i);
+}
+
+static double k_at(const sp_curve *curve, int i)
+{
+    return value_at(curve, curve->stiffness, i);
 }
 
 sp_curve sp_curve_of_path(const sp_path *path)
@@ -84,6 +90,27 @@ sp_measure sp_curve_force(const sp_curve *curve, double u)
     /* the next shortening is above u, which is not below `begin`: the difference is positive */
     const double s = (u - begin) / (u_at(curve, i + 1) - begin);
     return sp_reached(from + s * (f_at(curve, i + 1) - from));
+}
+
+/* Hermite's cubic through the tangents of both states, where both are known and the step does not jump. */
+sp_measure sp_curve_force_by_tangents(const sp_curve *curve, double u)
+{
+    const sp_measure straight = sp_curve_force(curve, u);
+    const int i = straight.reached ? step_before(curve, u) : -1;
+    if (i < 0 || i == curve->count - 1 || !curve->stiffness) return straight;
+    const double h = u_at(curve, i + 1) - u_at(curve, i), s = (u - u_at(curve, i)) / h;
+    const double rise = f_at(curve, i + 1) - f_at(curve, i);
+    const double a = k_at(curve, i), b = k_at(curve, i + 1);
+    if (!(h > 0) || !isfinite(a) || !isfinite(b) || a <= 0 || b <= 0) return straight;
+    const double bend = s * (1 - s) * ((a * h - rise) * (1 - s) - (b * h - rise) * s);
+    return sp_reached(straight.value + bend);
+}
+
+double sp_curve_step_at(const sp_curve *curve, double u)
+{
+    const int i = step_before(curve, u);
+    if (i < 0 || i == curve->count - 1) return 0;
+    return u_at(curve, i + 1) - u_at(curve, i);
 }
 
 sp_measure sp_curve_work(const sp_curve *curve, double a, double b)
@@ -230,26 +257,28 @@ static void parabola_top(const double x[3], const double y[3], double *top_x, do
     *top_y = y[1] + 0.5 * slope * shift;
 }
 
-/* eta = (work per volume) / (largest stress so far). The largest stress instead of the present one: a snap that lets
- * the force drop would show as a spike of eta, and a cushion is judged by the peak it passes on. */
+/* eta = (work per volume) / (present stress). In the valley behind a snap it says nothing: states below half of the largest
+ * force so far are passed over. */
 sp_efficiency sp_curve_efficiency(const sp_curve *curve)
 {
     double height = curve->height;
     double work = 0.0, peak = 0.0, x[3] = {0}, y[3] = {0}, best_x[3] = {0}, best_y[3] = {0};
-    int best = -1, last = curve->count - 1;
+    int best = -1, after = 0, last = curve->count - 1;
     for (int i = 1; i <= last; i++) {
         const double width = u_at(curve, i) - u_at(curve, i - 1), force = f_at(curve, i);
         work += 0.5 * (f_at(curve, i - 1) + force) * fmax(0.0, width);
         peak = fmax(peak, force);
-        double eta = peak > 0.0 ? work / (height * peak) : 0.0; /* the face area cancels */
+        if (!(force > 0.0) || force < VALLEY * peak) continue;
+        double eta = work / (height * force); /* the face area cancels */
         if (width > 0.0) {
             x[0] = x[1], y[0] = y[1];
             x[1] = x[2], y[1] = y[2];
         }
         x[2] = u_at(curve, i) / height, y[2] = eta;
-        if (best == i - 1) best_x[2] = x[2], best_y[2] = y[2];
+        if (after) best_x[2] = x[2], best_y[2] = y[2];
+        after = 0;
         if (best >= 0 && !(eta > best_y[1])) continue;
-        best = i;
+        best = i, after = 1;
         best_x[0] = x[1], best_y[0] = y[1];
         best_x[1] = x[2], best_y[1] = y[2];
         best_x[2] = x[2], best_y[2] = y[2];

@@ -10,9 +10,9 @@
 #include "measure/measure_list.h"
 
 /* Figures of what the coupon does not give back, of its struts, and of the solid block that an infill is held against. */
-static const char *const of_losses[] = {"energy_dissipated", "set_strain", "set_share",
+static const char *const of_losses[] = {"energy_dissipated", "set_strain", "instant_set",
                                         "energy_returned", "energy_kept"};
-static const char *const of_way_back[] = {"set_strain", "set_share", "energy_returned",
+static const char *const of_way_back[] = {"set_strain", "instant_set", "energy_returned",
                                           "energy_kept"};
 static const char *const of_struts[] = {"critical_strain",     "critical_force",
                                         "buckled_strain",      "buckled_force",

@@ -198,6 +198,36 @@ static json_t *buckled_strut(const sp_result *result, int *failed)
     return all;
 }
 
+/* Stability with the force held, beside that with the platen held. */
+static json_t *under_weight(const sp_result *result, int *failed)
+{
+    sp_weight weight;
+    char words[TEXT_SIZE];
+    const int found = sp_weight_of(result, &weight);
+    json_t *all = json_object();
+    if (!all) return NULL;
+    sp_weight_text(result, words, sizeof words);
+    sp_json_put(all, "definition", sp_json_text(SP_WEIGHT_DEFINITION), failed);
+    sp_json_put(all, "text", sp_json_text(words), failed);
+    sp_json_put(all, "found", json_boolean(found), failed);
+    if (!found) return all;
+    sp_json_put(all, "strain", sp_json_number(weight.strain), failed);
+    sp_json_put(all, "force_N", sp_json_number(weight.force), failed);
+    return all;
+}
+
+static json_t *snaps(const sp_path *path, int *failed)
+{
+    double released;
+    const int count = sp_snaps_of(path, &released);
+    json_t *all = json_object();
+    if (!all) return NULL;
+    sp_json_put(all, "count", json_integer(count), failed);
+    sp_json_put(all, "released_mJ", sp_json_number(released), failed);
+    sp_json_put(all, "note", sp_json_text(SP_SNAPS_NOTE), failed);
+    return all;
+}
+
 static json_t *events(const sp_path *path, int *failed)
 {
     json_t *all = json_array();
@@ -325,6 +355,7 @@ sp_status sp_writer_result_json(sp_context *context, const sp_result *result, FI
     sp_json_put(root, "stop", sp_json_text(sp_stop_text(path->stop)), &failed);
     sp_json_put(root, "critical_step", critical_step(path, &failed), &failed);
     sp_json_put(root, "first_buckled_strut", buckled_strut(result, &failed), &failed);
+    sp_json_put(root, "under_weight", under_weight(result, &failed), &failed);
     sp_json_put(root, "measures", measures(result, &failed), &failed);
     if (path->stage_count > 0) {
         sp_json_put(root, "stages", stages(path, &failed), &failed);
@@ -332,6 +363,7 @@ sp_status sp_writer_result_json(sp_context *context, const sp_result *result, FI
     }
     sp_json_put(root, "hardness", hardness(result, &failed), &failed);
     sp_json_put(root, "solid_block", solid_block(result, &failed), &failed);
+    sp_json_put(root, "snaps", snaps(path, &failed), &failed);
     sp_json_put(root, "events", events(path, &failed), &failed);
     sp_json_put(root, "run", run_header(path, &failed), &failed);
     int refused = !failed && json_dumpf(root, stream, JSON_INDENT(2) | JSON_REAL_PRECISION(DIGITS));

@@ -133,6 +133,23 @@ static void put_buckles(const sp_result *result, FILE *stream)
     sp_buckled_text(result, words, sizeof words);
     fputs("    -> ", stream);
     put_wrapped(stream, 7, words);
+    fputs("  ", stream);
+    put_wrapped(stream, 2, SP_WEIGHT_DEFINITION);
+    sp_weight_text(result, words, sizeof words);
+    fputs("    -> ", stream);
+    put_wrapped(stream, 7, words);
+}
+
+static void put_snaps(const sp_path *path, FILE *stream)
+{
+    double released;
+    char words[256];
+    const int count = sp_snaps_of(path, &released);
+    if (count == 0) return;
+    sp_format(words, sizeof words, "snaps      %d, which released %.3g mJ together (%s)", count,
+              sp_finite(released), SP_SNAPS_NOTE);
+    fputs("\n", stream);
+    put_wrapped(stream, 11, words);
 }
 
 /* Print what a figure leaves out behind the figure, or why there is no figure in its place. */
@@ -280,6 +297,7 @@ sp_status sp_write_table(sp_context *context, const sp_result *result, FILE *str
     put_network(result, stream);
     put_buckles(result, stream);
     put_measures(result, stream);
+    put_snaps(&result->path, stream);
     put_hardness(result, stream);
     put_solid(result, stream);
     put_end(result, stream);

@@ -13,7 +13,7 @@ static const char *const fixed[COLUMN_FIXED] = {"solid_fraction",       "mass",
                                                 "initial_stiffness",    "plateau_stress",
                                                 "energy_per_volume_50", "final_strain"};
 static const char usual[] =
-    "solid_fraction,mass,initial_stiffness,plateau_stress,energy_per_volume_50,support_ratio";
+    "solid_fraction,mass,initial_stiffness,plateau_stress,energy_per_volume_50,force_ratio_65_25";
 
 const char *sp_compare_column_name(const sp_compare *compare, int column)
 {

@@ -1,7 +1,7 @@
 # exit 0
 # stdout ^  energy_dissipated +not modelled: law neo-hookean gives all back$
 # stdout ^  set_strain +not modelled: law neo-hookean gives all back$
-# stdout ^  set_share +not modelled: law neo-hookean gives all back$
+# stdout ^  instant_set +not modelled: law neo-hookean gives all back$
 # stdout ^  energy_returned +not modelled: law neo-hookean gives all back$
 # stdout ^  energy_kept +not modelled: law neo-hookean gives all back$
 # stdout ^  energy_kept +[0-9.e-]+  -  \(friction's alone: the law gives all back\)$

@@ -1,6 +1,6 @@
 # exit 0
 # stdout ^  set_strain +0\.0[1-9]
-# stdout ^  set_share +0\.[1-9]
+# stdout ^  instant_set +0\.[1-9]
 # stdout ^  energy_returned +[0-9.]+  mJ
 # stdout ^  energy_kept +0\.[1-9]
 # stdout ^goes down and up again$

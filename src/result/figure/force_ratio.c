@@ -1,9 +1,9 @@
-/* The ratio of two forces at fixed strains (ISO 2439 support factor, 65 % against 25 %, from memory). */
+/* The ratio of the forces at 65 % and at 25 % strain. */
 #include "measure/curve.h"
 #include "measure/measure_list.h"
 
-sp_measure sp_measure_support_ratio(const sp_path *path, const sp_network *network,
-                                    const sp_case *request)
+sp_measure sp_measure_force_ratio_65_25(const sp_path *path, const sp_network *network,
+                                        const sp_case *request)
 {
     (void)network, (void)request;
     const sp_curve curve = sp_curve_of_path(path);
