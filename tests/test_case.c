@@ -235,7 +235,7 @@ static const malformed table[] = {
     {"<<: {coupon: 1}\n", "received '<<'; valid: coupon, infill"},
     {"coupon: {width: \"20\\0\"}\n", "received '20'; valid: text without NUL"},
     /* names */
-    {"cuopon: {width: 20}\n", "case.yaml:1: received 'cuopon'; valid: coupon, infill, bead, "
+    {"cuopon: {width: 20}\n", "case.yaml:1: received 'cuopon'; valid: coupon, infill, bead, joint, "
                               "material, platens, press, flaws, model (did you mean 'coupon'?)"},
     {"density: 20 %\n", "(did you mean 'infill.density'?)"},
     {"lattice: {}\n", "received 'lattice'; valid: coupon"},

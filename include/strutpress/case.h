@@ -19,7 +19,7 @@ SP_PUBLIC_BEGIN
 #define SP_NAME_SIZE 48
 #define SP_FILE_SIZE 1024
 #define SP_LIST_MAX 6
-#define SP_PARAMETER_MAX 96
+#define SP_PARAMETER_MAX 128
 
 enum { SP_PLANE_STRAIN = 0, SP_UNIAXIAL = 1 };
 enum { SP_PLATENS_BONDED = 0, SP_PLATENS_SLIDING = 1, SP_PLATENS_FRICTION = 2 };
@@ -53,6 +53,7 @@ typedef struct sp_case {
     int cells_x, cells_y, cells_z;    /* whole cells across the coupon; 0: not given */
     double cell_size;                 /* of a cube cell [mm]; NaN: not given */
     double strut_diameter;            /* [mm]; NaN: not given */
+    double diameter_offset;           /* printed less drawn [mm] */
     sp_list direction;                /* of the crystal that is pressed, three numbers */
     double turn;                      /* [deg], about the pressing direction */
     int face_plates;                  /* SP_PLATES_* */
@@ -62,8 +63,12 @@ typedef struct sp_case {
     double layer_turn;                /* every other layer against the first [deg] */
     char layer_pattern[SP_NAME_SIZE]; /* of every other layer; "" the same */
     /* bead */
-    double bead_width; /* [mm] */
-    int wall_beads;    /* 0 .. 20 beads side by side in the perimeter wall */
+    double bead_width;   /* [mm] */
+    double width_offset; /* printed less drawn [mm] */
+    int wall_beads;      /* 0 .. 20 beads side by side in the perimeter wall */
+    /* joint */
+    double thickening;        /* thickness at the edge of a joint / of the strut */
+    double thickening_length; /* over so many thicknesses the ends taper */
     /* material */
     char filament[SP_FILE_SIZE]; /* name of a filament, or its file; "": none */
     double reach;                /* strain that its data reach; infinity: not known */

@@ -89,7 +89,13 @@ typedef struct sp_network {
     sp_panel *panel;             /* and NULL */
     sp_panel_bar *strut_panel;   /* panels, else NULL. 1 per strut */
     unsigned char *strut_role;   /* 1 per strut, SP_ROLE_* */
-    double *strut_zone;          /* 2 per strut: length of the joint zone at A and at B [mm] */
+    /* Ends that are printed thicker than their strut; both NULL when none is. 2 per strut: by how
+     * much at the edges of the joint zones at A and B [mm], less than 0 for thinner. 1 per strut:
+     * over this length from there they taper to the thickness of the strut [mm]. Of a piece of a
+     * strut of stacked layers: those of the whole strut. */
+    double *strut_end_extra;
+    double *strut_taper;
+    double *strut_zone; /* 2 per strut: length of the joint zone at A and at B [mm] */
     /* 1 per strut: stress-free half-sine bow to the left of A->B, spatial: along strut_up [mm] */
     double *strut_bow;
 
@@ -124,6 +130,10 @@ void sp_network_left_out(const sp_network *network, char text[SP_LEFT_OUT_SIZE])
 /* Undeformed length [mm] of a strut and its free length between its joint zones. */
 double sp_network_strut_length(const sp_network *network, int strut);
 double sp_network_free_length(const sp_network *network, int strut);
+
+/* Thickness [mm] of a strut at a distance `along` [mm] from joint A, ends included; of a piece of a
+ * strut of stacked layers from where the piece begins. E190 */
+double sp_network_thickness_at(const sp_network *network, int strut, double along);
 
 /* Number of elements into which a strut of this free length is cut when the case does not give a
  * number. */

@@ -313,6 +313,7 @@ sp_status sp_planar_build(sp_context *context, const sp_case *request, const sp_
     sp_layout layout = {.drawing = drawing};
     sp_graph graph = {0};
     int *origin = NULL, nodes, edges;
+    double rim; /* wall as printed */
     int flawed = with_flaws && request->flaw_seed != 0;
 
     *network = (sp_network){0};
@@ -328,10 +329,15 @@ sp_status sp_planar_build(sp_context *context, const sp_case *request, const sp_
     if (status == SP_OK) status = finish(context, &layout, &graph, network, &origin);
     if (status == SP_OK && flawed)
         status = sp_flaws_struts(context, request, origin, edges, network);
+    if (status == SP_OK)
+        status = sp_network_print_widths(context, request, request->bead_width, network);
     if (status == SP_OK) status = sp_network_zones(context, request->joint_zone, network);
+    if (status == SP_OK)
+        status = sp_network_thicken(context, request, request->bead_width, network);
     if (status != SP_OK) goto done;
     network->nominal_density = sp_network_line_share(network, layout.wall, request->bead_width);
-    status = sp_network_solid(context, layout.wall, request->bead_width, network);
+    rim = layout.wall > 0 ? layout.wall + 0.5 * request->width_offset : 0;
+    status = sp_network_solid(context, rim, request->bead_width, network);
     if (status == SP_OK) status = sp_network_count_pieces(context, network);
 done:
     sp_free(origin);
@@ -350,6 +356,7 @@ static sp_status build_panels(sp_context *context, const sp_case *request,
     flat.height = request->depth;
     flat.depth = request->height;
     flat.joint_zone = 0; /* panels turn about their joint lines */
+    flat.thickening = 1;
     sp_status status = sp_planar_build(context, &flat, drawing, with_flaws, &plan);
     if (status != SP_OK) return status;
     status = sp_panels_build(context, &plan, &mesh, network);

@@ -225,6 +225,11 @@ static sp_status make_room(sp_context *context, const stack *all, sp_network *ne
     if (status != SP_OK) return status;
     network->strut_piece = sp_alloc(m, sizeof *network->strut_piece);
     if (!network->strut_piece) return sp_fail(context, SP_NO_MEMORY, "no memory for %zu struts", m);
+    if (!all->layer[0].strut_taper) return SP_OK;
+    network->strut_end_extra = sp_alloc(2 * m, sizeof *network->strut_end_extra);
+    network->strut_taper = sp_alloc(m, sizeof *network->strut_taper);
+    if (!network->strut_end_extra || !network->strut_taper)
+        return sp_fail(context, SP_NO_MEMORY, "no memory for %zu struts", m);
     return SP_OK;
 }
 
@@ -280,6 +285,15 @@ static double whole_end(const stack *all, const line *whole, int end)
     return fmax(all->near, whole->zone[end] + 0.5 * all->near);
 }
 
+/* The ends of the whole strut, which `plan` is drawn in. */
+static void copy_taper(const sp_network *plan, int strut, sp_network *network, int piece)
+{
+    if (!plan->strut_taper) return;
+    network->strut_taper[piece] = plan->strut_taper[strut];
+    memcpy(network->strut_end_extra + 2 * (size_t)piece, plan->strut_end_extra + 2 * (size_t)strut,
+           2 * sizeof *plan->strut_end_extra);
+}
+
 static void add_piece(const stack *all, const sp_layer_piece *whole, const line *shape, double bow,
                       int from, int to, double end, sp_network *network)
 {
@@ -290,6 +304,8 @@ static void add_piece(const stack *all, const sp_layer_piece *whole, const line 
     network->strut_piece[s] = *whole;
     if (from == whole->joint[0]) network->strut_zone[2 * s] = whole->zone[0];
     if (to == whole->joint[1]) network->strut_zone[2 * s + 1] = whole->zone[1];
+    copy_taper(&all->layer[whole->layer], whole->whole - all->first_strut[whole->layer], network,
+               s);
 }
 
 /* A strut of a layer with its cuts in order: into pieces between joints that are half a bead apart or more. */

@@ -13,6 +13,8 @@
  *             planar, spatial          a pattern of that kind
  *             drawn, drawn-in-space    drawn lines with one z, or with several
  *             solid, struts            the block without holes, everything else
+ *             bars                     struts that are no panels (not press.direction along)
+ *             thickening               joint.thickening is not 1
  *             in-space                 a network in space: spatial, drawn-in-space, or planar layers
  *             layers, flaws            infill.layers, flaws.seed is not 0
  *             friction-hold, no-c10    platens.hold is friction; no material.c10 takes the place of the modulus
@@ -26,6 +28,7 @@
     X("coupon", "the block that is pressed")                                                       \
     X("infill", "the pattern that fills it")                                                       \
     X("bead", "the printed line")                                                                  \
+    X("joint", "what the print adds where struts meet")                                            \
     X("material", "the strut law and its constants")                                               \
     X("platens", "what holds the lower and upper face")                                            \
     X("press", "how far to press")                                                                 \
@@ -48,6 +51,7 @@
     X("infill.cells_z", cells_z, INTEGER, "", "0", 0, 1000, "", "spatial", "spatial: whole cells through the depth") \
     X("infill.cell_size", cell_size, NUMBER, "mm", "", 0.01, 10000, "", "spatial", "spatial: side of a cell that is not stretched; cut at the faces where it does not fit") \
     X("infill.strut_diameter", strut_diameter, NUMBER, "mm", "", 0.001, 1000, "", "spatial|drawn-in-space", "spatial: round struts; of density, cells or cell_size, and strut_diameter two are given") \
+    X("infill.diameter_offset", diameter_offset, NUMBER, "mm", "0 mm", -10, 10, "", "spatial|drawn-in-space", "round struts: printed less drawn diameter, as measured on a print; density and cells go by the drawn one") \
     X("infill.direction", direction, LIST, "", "[0, 1, 0]", -100, 100, "", "spatial", "spatial: direction of the crystal that is pressed, in the axes of its cell") \
     X("infill.turn", turn, NUMBER, "deg", "0 deg", -360, 360, "", "spatial", "spatial: turns the lattice about the pressing direction") \
     X("infill.face_plates", face_plates, CHOICE, "", "none", 0, 0, "none|grillage", "spatial", "spatial: grillage = struts along x and z on both faces, through the joints there") \
@@ -62,7 +66,10 @@
     X("infill.layer_turn", layer_turn, NUMBER, "deg", "90 deg", -360, 360, "", "layers", "layers: turn of every other one against the first") \
     X("infill.layer_pattern", layer_pattern, NAME, "", "", 0, 0, "", "layers", "layers: pattern of every other one; the same when not given") \
     X("bead.width", bead_width, NUMBER, "mm", "0.42 mm", 0.01, 100, "", "planar|drawn|drawn-in-space", "width of one printed line") \
+    X("bead.width_offset", width_offset, NUMBER, "mm", "0 mm", -10, 10, "", "planar|drawn", "printed less drawn width of a line, as measured on a print; of a wall once for all its beads; density and cells go by the drawn one") \
     X("bead.walls", wall_beads, INTEGER, "", "2", 0, 20, "", "planar|drawn", "beads side by side in the perimeter wall") \
+    X("joint.thickening", thickening, NUMBER, "", "1", 0.3, 3, "", "bars", "strut thickness at the edge of a joint / strut thickness, as measured on a print; a wall grows by as much as one of its beads") \
+    X("joint.thickening_length", thickening_length, NUMBER, "", "2", 0.1, 20, "", "bars thickening", "over so many strut thicknesses the ends taper to the thickness of the strut") \
     X("material.filament", filament, TEXT, "", "", 0, 0, "", "", "name of a filament, see `list filaments`, or a .yaml file of the same form beside the case: what the case does not say of its material") \
     X("material.reach", reach, NUMBER, "%", "none", 0.001, 10, "none", "", "strain that the data of the material reach: a caution tells when a fibre goes beyond") \
     X("material.law", law, NAME, "", "neo-hookean", 0, 0, "", "", "strut law; see `list laws`") \

@@ -110,6 +110,14 @@ sp_status sp_network_count_pieces(sp_context *context, sp_network *network);
 /* zone.c: joint zones of a finished network, scaled by `scale`. */
 sp_status sp_network_zones(sp_context *context, double scale, sp_network *network);
 
+/* printed.c: what the print adds to the drawing. Widths and diameters, before the joint zones are worked out: SP_BAD_CASE when
+ * nothing is left of a strut. `bead`: drawn width of one line, 0 for round struts. */
+sp_status sp_network_print_widths(sp_context *context, const sp_case *request, double bead,
+                                  sp_network *network);
+/* Thicker ends, after the joint zones (E190). SP_NO_MEMORY. */
+sp_status sp_network_thicken(sp_context *context, const sp_case *request, double bead,
+                             sp_network *network);
+
 /* figures.c: length of the segment A B inside the box low .. high. */
 double sp_length_inside(const double a[2], const double b[2], const double low[2],
                         const double high[2]);

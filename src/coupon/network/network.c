@@ -37,6 +37,8 @@ void sp_network_free(sp_network *network)
     sp_free(network->panel);
     sp_free(network->strut_panel);
     sp_free(network->strut_role);
+    sp_free(network->strut_end_extra);
+    sp_free(network->strut_taper);
     sp_free(network->strut_zone);
     sp_free(network->strut_bow);
     *network = (sp_network){0};
@@ -54,6 +56,25 @@ int sp_network_elements(double free_length, double thickness)
     const int fewest =
         free_length <= block_aspect * thickness ? elements_of_block : fewest_elements;
     return count < fewest ? fewest : count > most_elements ? most_elements : count;
+}
+
+double sp_network_thickness_at(const sp_network *network, int strut, double along)
+{
+    const double thickness = network->strut_thickness[strut];
+    if (!network->strut_end_extra) return thickness;
+    const double taper = network->strut_taper[strut];
+    if (!(taper > 0)) return thickness;
+    const sp_layer_piece *piece = network->strut_piece ? &network->strut_piece[strut] : NULL;
+    const double *zone = piece ? piece->zone : network->strut_zone + 2 * (size_t)strut;
+    const double length = piece ? piece->length : sp_network_strut_length(network, strut);
+    const double at = piece ? piece->from + along : along;
+    double extra = 0;
+    for (int k = 0; k < 2; k++) {
+        const double from = fmax(0, (k ? length - at : at) - zone[k]);
+        const double here = network->strut_end_extra[2 * strut + k] * fmax(0, 1 - from / taper);
+        if (fabs(here) > fabs(extra)) extra = here;
+    }
+    return thickness + extra;
 }
 
 double sp_network_strut_length(const sp_network *network, int strut)

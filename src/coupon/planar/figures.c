@@ -74,6 +74,46 @@ static int ends_on_face(const sp_network *network, double wall, int joint, int o
                          p[1] >= network->size[1] - same);
 }
 
+/* The bead of a strut between two places along it, thicknesses there, as drawn from joint A along u. */
+static void add_quadrilateral(const double a[2], const double u[2], const double at[2],
+                              const double thickness[2], shape *item)
+{
+    static const int end[4] = {0, 1, 1, 0}, side[4] = {1, 1, -1, -1};
+    for (int k = 0; k < 4; k++) {
+        const double half = 0.5 * side[k] * thickness[end[k]];
+        item->corner[k][0] = a[0] + at[end[k]] * u[0] - half * u[1];
+        item->corner[k][1] = a[1] + at[end[k]] * u[1] + half * u[0];
+    }
+    item->radius = 0;
+    shape_span(item);
+}
+
+/* A bead with thicker ends: cut where its tapers begin and end. Returns the number of shapes. */
+static int add_tapered(const sp_network *network, double wall, int s, shape *item)
+{
+    const int *joint = network->strut_joint + 2 * (size_t)s;
+    const double *a = network->joint_position + 3 * (size_t)joint[0];
+    const double *b = network->joint_position + 3 * (size_t)joint[1];
+    const double length = sp_network_strut_length(network, s), taper = network->strut_taper[s];
+    const double *zone = network->strut_zone + 2 * (size_t)s, t = network->strut_thickness[s];
+    const double u[2] = {(b[0] - a[0]) / length, (b[1] - a[1]) / length};
+    const double half = zone[0] + 0.5 * (length - zone[0] - zone[1]);
+    const double place[6] = {ends_on_face(network, wall, joint[0], joint[1]) ? -t : 0,
+                             zone[0],
+                             fmin(half, zone[0] + taper),
+                             fmax(half, length - zone[1] - taper),
+                             length - zone[1],
+                             ends_on_face(network, wall, joint[1], joint[0]) ? length + t : length};
+    int count = 0;
+    for (int i = 0; i < 5; i++) {
+        if (!(place[i + 1] > place[i])) continue;
+        const double thickness[2] = {sp_network_thickness_at(network, s, place[i]),
+                                     sp_network_thickness_at(network, s, place[i + 1])};
+        add_quadrilateral(a, u, place + i, thickness, &item[count++]);
+    }
+    return count;
+}
+
 static void add_bead(const sp_network *network, double wall, int s, shape *item)
 {
     const int *joint = network->strut_joint + 2 * (size_t)s;
@@ -138,13 +178,17 @@ static int fill_shapes(const sp_network *network, double wall, const int *degree
     int count = 0;
     for (int s = 0; s < network->strut_count; s++) {
         if (network->strut_role[s] != SP_ROLE_INFILL && wall > 0) continue;
-        add_bead(network, wall, s, &shapes[count++]);
+        if (network->strut_taper)
+            count += add_tapered(network, wall, s, &shapes[count]);
+        else
+            add_bead(network, wall, s, &shapes[count++]);
         for (int k = 0; k < 2; k++) {
             int joint = network->strut_joint[2 * s + k];
             if (degree[joint] != 2) continue;
             shape *disc = &shapes[count++];
             const double *p = network->joint_position + 3 * (size_t)joint;
-            *disc = (shape){.radius = 0.5 * network->strut_thickness[s]};
+            const double along = k ? sp_network_strut_length(network, s) : 0;
+            *disc = (shape){.radius = 0.5 * sp_network_thickness_at(network, s, along)};
             disc->corner[0][0] = p[0], disc->corner[0][1] = p[1];
             disc->low = p[1] - disc->radius, disc->high = p[1] + disc->radius;
         }
@@ -196,7 +240,7 @@ static double solid_area(const shape *shapes, int count, const double size[2], d
 
 sp_status sp_network_solid(sp_context *context, double wall, double bead, sp_network *network)
 {
-    size_t most = 3 * (size_t)network->strut_count + 2;
+    size_t most = (network->strut_taper ? 7 : 3) * (size_t)network->strut_count + 2;
     shape *shapes = sp_alloc(most, sizeof *shapes);
     int *degree = sp_alloc((size_t)network->joint_count, sizeof *degree);
     int *active = sp_alloc(most, sizeof *active);

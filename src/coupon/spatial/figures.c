@@ -12,6 +12,7 @@
 
 static const int rays_per_strut = 7; /* across the thinnest strut */
 static const double rays_max = 4e6;  /* beyond, the grid is coarser */
+enum { SLICES = 6 };                 /* of a thicker end */
 
 double sp_space_section(double thickness, double height)
 {
@@ -53,6 +54,8 @@ static const double ray_axis[3][3] = {
 
 typedef struct body {
     double a[3], b[3]; /* ends in the axes of the rays */
+    double ball[2];    /* round: radius of the ball that closes the end, 0: none */
+    double reach;      /* the largest of these radii and that of the body */
     double radius;     /* round: half the diameter; rectangle: half the diagonal */
     double low, high;  /* in v */
     double half[3];    /* rectangle: half length, height and thickness; round: 0 */
@@ -92,17 +95,27 @@ static void to_rays(const double p[3], double out[3])
     for (int k = 0; k < 3; k++) out[k] = dot(ray_axis[k], p);
 }
 
-static void make_body(const sp_network *network, int s, body *out)
+/* A strut of a thickness between two places along it, as shares of its length, closed by a ball of its own radius at a joint. */
+static void make_piece(const sp_network *network, int s, double from, double to, double thickness,
+                       const double ball[2], body *out)
 {
-    double height = network->strut_height[s], thickness = network->strut_thickness[s];
-    to_rays(network->joint_position + 3 * (size_t)network->strut_joint[2 * s], out->a);
-    to_rays(network->joint_position + 3 * (size_t)network->strut_joint[2 * s + 1], out->b);
+    const double *p = network->joint_position + 3 * (size_t)network->strut_joint[2 * s];
+    const double *q = network->joint_position + 3 * (size_t)network->strut_joint[2 * s + 1];
+    double height = network->strut_height[s], start[3], stop[3];
+    for (int k = 0; k < 3; k++) {
+        start[k] = from > 0 ? p[k] + from * (q[k] - p[k]) : p[k];
+        stop[k] = to < 1 ? p[k] + to * (q[k] - p[k]) : q[k];
+    }
+    to_rays(start, out->a);
+    to_rays(stop, out->b);
     *out->half = 0;
     out->radius = 0.5 * (height > 0 ? hypot(height, thickness) : thickness);
-    out->low = fmin(out->a[1], out->b[1]) - out->radius;
-    out->high = fmax(out->a[1], out->b[1]) + out->radius;
+    out->ball[0] = from > 0 ? 0 : ball[0], out->ball[1] = to < 1 ? 0 : ball[1];
+    out->reach = fmax(out->radius, fmax(out->ball[0], out->ball[1]));
+    out->low = fmin(out->a[1], out->b[1]) - out->reach;
+    out->high = fmax(out->a[1], out->b[1]) + out->reach;
     if (height <= 0) return;
-    double length = sp_network_strut_length(network, s);
+    double length = sp_network_strut_length(network, s) * (to - from);
     for (int k = 0; k < 3; k++) out->axis[0][k] = (out->b[k] - out->a[k]) / length;
     to_rays(network->strut_up + 3 * (size_t)s, out->axis[1]);
     for (int k = 0; k < 3; k++) {
@@ -110,6 +123,41 @@ static void make_body(const sp_network *network, int s, body *out)
         out->axis[2][k] = out->axis[0][i] * out->axis[1][j] - out->axis[0][j] * out->axis[1][i];
     }
     out->half[0] = 0.5 * length, out->half[1] = 0.5 * thickness, out->half[2] = 0.5 * height;
+}
+
+/* All of a strut: one body, or of a strut with thicker ends, cones in slices of the same volume. Returns the number of bodies. */
+static int make_bodies(const sp_network *network, int s, body *out)
+{
+    const double thickness = network->strut_thickness[s];
+    if (!network->strut_taper) {
+        make_piece(network, s, 0, 1, thickness, (double[]){0.5 * thickness, 0.5 * thickness}, out);
+        return 1;
+    }
+    const double length = sp_network_strut_length(network, s), taper = network->strut_taper[s];
+    const double *zone = network->strut_zone + 2 * (size_t)s;
+    const double free_length = length - zone[0] - zone[1];
+    const double reach = fmin(taper, 0.5 * free_length);
+    int count = 0;
+    double at = 0;
+    for (int i = 0; i <= 2 * SLICES + 2; i++) {
+        /* zone, slices, what is between, slices, zone */
+        const double next = i == 0            ? zone[0]
+                            : i <= SLICES     ? zone[0] + reach * i / SLICES
+                            : i == SLICES + 1 ? length - zone[1] - reach
+                            : i <= 2 * SLICES + 1
+                                ? length - zone[1] - reach + reach * (i - SLICES - 1) / SLICES
+                                : length;
+        if (!(next > at)) continue;
+        const double one = sp_network_thickness_at(network, s, at),
+                     other = sp_network_thickness_at(network, s, next);
+        const double even = network->strut_height[s] > 0
+                                ? 0.5 * (one + other)
+                                : sqrt((one * one + one * other + other * other) / 3);
+        make_piece(network, s, at / length, next < length ? next / length : 1, even,
+                   (double[]){0.5 * one, 0.5 * other}, &out[count++]);
+        at = next;
+    }
+    return count;
 }
 
 static void widen(span *at, double from, double to)
@@ -148,8 +196,8 @@ static int meet_round(const body *strut, double u, double v, span *at)
         }
         if (to > from) widen(at, strut->a[2] + from, strut->a[2] + to);
     }
-    meet_ball(strut->a, r, u, v, at);
-    meet_ball(strut->b, r, u, v, at);
+    if (strut->ball[0] > 0) meet_ball(strut->a, strut->ball[0], u, v, at);
+    if (strut->ball[1] > 0) meet_ball(strut->b, strut->ball[1], u, v, at);
     return at->to > at->from;
 }
 
@@ -191,14 +239,14 @@ static int meet_box(const double size[3], double u, double v, span *at)
 static void reach_in_row(const body *strut, double v, double reach[2])
 {
     double t[2] = {0, 1}, d = strut->b[1] - strut->a[1];
-    if (fabs(d) > 1e-9 * strut->radius) {
-        double p = (v - strut->radius - strut->a[1]) / d, q = (v + strut->radius - strut->a[1]) / d;
+    if (fabs(d) > 1e-9 * strut->reach) {
+        double p = (v - strut->reach - strut->a[1]) / d, q = (v + strut->reach - strut->a[1]) / d;
         t[0] = fmin(1, fmax(0, fmin(p, q))), t[1] = fmax(0, fmin(1, fmax(p, q)));
     }
     double from = strut->a[0] + t[0] * (strut->b[0] - strut->a[0]);
     double to = strut->a[0] + t[1] * (strut->b[0] - strut->a[0]);
-    reach[0] = fmin(from, to) - strut->radius;
-    reach[1] = fmax(from, to) + strut->radius;
+    reach[0] = fmin(from, to) - strut->reach;
+    reach[1] = fmax(from, to) + strut->reach;
 }
 
 typedef struct rays {
@@ -268,7 +316,7 @@ static double covered(const rays *grid, const double size[3], double v, const sp
 }
 
 static sp_status sum_rows(sp_context *context, const sp_network *network, const body *bodies,
-                          int *active, double *total)
+                          int body_count, int *active, double *total)
 {
     rays grid = make_rays(network);
     span_list spans = {0};
@@ -278,8 +326,7 @@ static sp_status sum_rows(sp_context *context, const sp_network *network, const 
     for (int j = 0; status == SP_OK && j < grid.nv; j++) {
         double v = grid.v0 + j * grid.step;
         int kept = 0;
-        while (next < network->strut_count && bodies[next].low <= v)
-            active[active_count++] = next++;
+        while (next < body_count && bodies[next].low <= v) active[active_count++] = next++;
         for (int i = 0; i < active_count; i++)
             if (bodies[active[i]].high >= v) active[kept++] = active[i];
         active_count = kept;
@@ -295,18 +342,19 @@ static sp_status sum_rows(sp_context *context, const sp_network *network, const 
 
 sp_status sp_space_solid(sp_context *context, sp_network *network)
 {
-    size_t count = (size_t)network->strut_count;
+    const size_t most = (network->strut_taper ? 2 * SLICES + 3 : 1) * (size_t)network->strut_count;
     double total = 0;
-    body *bodies = sp_alloc(count, sizeof *bodies);
-    int *active = sp_alloc(count, sizeof *active);
+    int count = 0;
+    body *bodies = sp_alloc(most, sizeof *bodies);
+    int *active = sp_alloc(most, sizeof *active);
     sp_status status = SP_OK;
     if (!bodies || !active) {
         status = sp_fail(context, SP_NO_MEMORY, "no memory for %d struts", network->strut_count);
         goto done;
     }
-    for (int s = 0; s < network->strut_count; s++) make_body(network, s, &bodies[s]);
-    qsort(bodies, count, sizeof *bodies, compare_low);
-    status = sum_rows(context, network, bodies, active, &total);
+    for (int s = 0; s < network->strut_count; s++) count += make_bodies(network, s, &bodies[count]);
+    qsort(bodies, (size_t)count, sizeof *bodies, compare_low);
+    status = sum_rows(context, network, bodies, count, active, &total);
     if (status == SP_OK)
         network->solid_fraction =
             fmin(1, total / (network->size[0] * network->size[1] * network->size[2]));

@@ -89,9 +89,12 @@ sp_status sp_space_finish(sp_context *context, const sp_case *request, const cha
     if (status == SP_OK) status = copy(context, space, network, &origin);
     if (status == SP_OK && flawed)
         status = sp_space_flaws_struts(context, request, origin, struts, network);
-    if (status == SP_OK) status = sp_network_zones(context, request->joint_zone, network);
     if (status != SP_OK) goto done;
     network->nominal_density = sp_space_line_share(network);
+    status = sp_network_print_widths(context, request, 0, network);
+    if (status == SP_OK) status = sp_network_zones(context, request->joint_zone, network);
+    if (status == SP_OK) status = sp_network_thicken(context, request, 0, network);
+    if (status != SP_OK) goto done;
     status = sp_space_solid(context, network);
     if (status == SP_OK) status = sp_network_count_pieces(context, network);
 done:

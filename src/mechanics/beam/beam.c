@@ -20,16 +20,26 @@ typedef struct parts {
     double stiffness[LINEAR_MAX], radius[LINEAR_MAX];
 } parts;
 
+static const sp_section *planar_section(const sp_model *model, int element)
+{
+    return &model->section[sp_model_section(model, model->element[element].strut, element)];
+}
+
+static const sp_spatial_section *spatial_section(const sp_model *model, int element)
+{
+    return &model->spatial_section[sp_model_section(model, model->spatial[element].strut, element)];
+}
+
 static parts parts_of(const sp_model *model, int element)
 {
     if (model->dimension == 2) {
         const sp_element *e = &model->element[element];
-        const sp_section *section = &model->section[e->strut];
+        const sp_section *section = planar_section(model, element);
         return (parts){section->law, section->points, section->weight, e->length, 1, {e->shear},
                        {1}};
     }
     const sp_spatial_element *e = &model->spatial[element];
-    const sp_spatial_section *section = &model->spatial_section[e->strut];
+    const sp_spatial_section *section = spatial_section(model, element);
     return (parts){section->law,
                    section->points,
                    section->weight,
@@ -50,9 +60,8 @@ static double fibres_keep(const sp_model *model, int element, const sp_beam_stat
 {
     const double *k = state->curvature;
     if (model->dimension == 2)
-        return sp_section_keep(&model->section[model->element[element].strut], state->eps, k[1],
-                               history);
-    return sp_spatial_section_keep(&model->spatial_section[model->spatial[element].strut],
+        return sp_section_keep(planar_section(model, element), state->eps, k[1], history);
+    return sp_spatial_section_keep(spatial_section(model, element),
                                    (double[3]){state->eps, k[0], k[1]}, history);
 }
 
@@ -61,9 +70,8 @@ static double fibres_spent(const sp_model *model, int element, const sp_beam_sta
 {
     const double *k = state->curvature;
     if (model->dimension == 2)
-        return sp_section_spent(&model->section[model->element[element].strut], state->eps, k[1],
-                                history);
-    return sp_spatial_section_spent(&model->spatial_section[model->spatial[element].strut],
+        return sp_section_spent(planar_section(model, element), state->eps, k[1], history);
+    return sp_spatial_section_spent(spatial_section(model, element),
                                     (double[3]){state->eps, k[0], k[1]}, history);
 }
 
@@ -125,10 +133,10 @@ double sp_beam_chord(const sp_model *model, int element, const sp_beam_state *st
     if (model->network->strut_panel) return 1 + state->eps;
     if (model->dimension == 2) {
         const sp_element *e = &model->element[element];
-        return sp_planar_chord(e, &model->section[e->strut], state);
+        return sp_planar_chord(e, planar_section(model, element), state);
     }
     const sp_spatial_element *e = &model->spatial[element];
-    return sp_spatial_chord(e, &model->spatial_section[e->strut], state);
+    return sp_spatial_chord(e, spatial_section(model, element), state);
 }
 
 int sp_beam_within_law(const sp_model *model, int element, const sp_beam_state *state, double times)
@@ -136,12 +144,11 @@ int sp_beam_within_law(const sp_model *model, int element, const sp_beam_state *
     const double eps = times * state->eps, *k = state->curvature;
     if (model->dimension == 2) {
         sp_resultants r;
-        sp_section_eval(&model->section[model->element[element].strut], eps, times * k[1], NULL,
-                        &r);
+        sp_section_eval(planar_section(model, element), eps, times * k[1], NULL, &r);
         return r.energy < INFINITY;
     }
     sp_spatial_resultants r;
-    sp_spatial_section_eval(&model->spatial_section[model->spatial[element].strut],
+    sp_spatial_section_eval(spatial_section(model, element),
                             (double[3]){eps, times * k[0], times * k[1]}, NULL, &r);
     return r.energy < INFINITY;
 }
@@ -151,23 +158,24 @@ double sp_beam_eval(const sp_model *model, int element, const double *x, const d
 {
     if (model->dimension == 2) {
         const sp_element *e = &model->element[element];
-        return sp_planar_eval(e, &model->section[e->strut], x + 3 * e->node[0], x + 3 * e->node[1],
-                              history, gradient, hessian, state);
+        return sp_planar_eval(e, planar_section(model, element), x + 3 * e->node[0],
+                              x + 3 * e->node[1], history, gradient, hessian, state);
     }
     const sp_spatial_element *e = &model->spatial[element];
-    const sp_spatial_section *section = &model->spatial_section[e->strut];
+    const sp_spatial_section *section = spatial_section(model, element);
     const double *xa = x + SP_SPATIAL_VALUES * e->node[0], *xb = x + SP_SPATIAL_VALUES * e->node[1];
     return section->shape == SP_SHAPE_PANEL
                ? sp_panel_eval(e, section, xa, xb, history, gradient, hessian, state)
                : sp_spatial_eval(e, section, xa, xb, history, gradient, hessian, state);
 }
 
-double sp_beam_fibre_strain(const sp_model *model, int strut, const sp_beam_state *state)
+double sp_beam_fibre_strain(const sp_model *model, int element, const sp_beam_state *state)
 {
     if (model->dimension == 2)
-        return sp_section_fibre_strain(&model->section[strut], state->eps, state->curvature[1]);
+        return sp_section_fibre_strain(planar_section(model, element), state->eps,
+                                       state->curvature[1]);
     return sp_spatial_fibre_strain(
-        &model->spatial_section[strut],
+        spatial_section(model, element),
         (double[3]){state->eps, state->curvature[0], state->curvature[1]});
 }
 
@@ -176,12 +184,12 @@ double sp_beam_bending(const sp_model *model, int element, const double *x,
 {
     if (model->dimension == 2) {
         const sp_element *e = &model->element[element];
-        return sp_planar_bending(e, &model->section[e->strut], state, history,
+        return sp_planar_bending(e, planar_section(model, element), state, history,
                                  mode[3 * e->node[0] + 2], mode[3 * e->node[1] + 2]);
     }
     const sp_spatial_element *e = &model->spatial[element];
     return sp_spatial_bending(
-        e, &model->spatial_section[e->strut], x + SP_SPATIAL_VALUES * e->node[0],
+        e, spatial_section(model, element), x + SP_SPATIAL_VALUES * e->node[0],
         x + SP_SPATIAL_VALUES * e->node[1], state, history,
         mode + SP_SPATIAL_UNKNOWNS * e->node[0] + 3, mode + SP_SPATIAL_UNKNOWNS * e->node[1] + 3);
 }

@@ -28,7 +28,7 @@ double sp_beam_spent(const sp_model *model, int element, const sp_beam_state *st
 void sp_beam_add_lost(const sp_model *model, int element, const double *history, sp_law_lost *lost);
 
 /* Largest |fibre strain| on the outline of its section. */
-double sp_beam_fibre_strain(const sp_model *model, int strut, const sp_beam_state *state);
+double sp_beam_fibre_strain(const sp_model *model, int element, const sp_beam_state *state);
 
 /* Bending energy of a mode (`unknowns` per node) in one element, to second order [mJ]. */
 double sp_beam_bending(const sp_model *model, int element, const double *x,

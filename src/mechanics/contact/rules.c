@@ -183,11 +183,11 @@ void sp_contact_set_rest(const sp_contact *contact, sp_candidate *c)
  * long, all along its first element, whose chord comes nearer to the platen than the bent strut does. */
 double sp_contact_platen_layer(const sp_model *model, int segment, double y, int upper)
 {
-    const int s = model->point_strut[segment], *joint = part_of(model, segment).joint;
+    const int *joint = part_of(model, segment).joint;
     const unsigned char face = upper ? SP_FACE_UPPER : SP_FACE_LOWER;
     const int one = model->network->joint_face[joint[0]] & face,
               other = model->network->joint_face[joint[1]] & face;
-    const double half = 0.5 * model->network->strut_thickness[s],
+    const double half = 0.5 * sp_model_piece_thickness(model, segment),
                  apart = upper ? model->height - y : y;
     if (one && other) return 0;
     if (apart < (one || other ? 1 : one_body) * half) return 0;

@@ -55,9 +55,8 @@ static int is_segment(const sp_model *model, int k)
 static sp_status try_pair(sp_context *context, sp_contact *contact, int from, int to)
 {
     const sp_model *model = contact->model;
-    const double *thickness = model->network->strut_thickness;
     const double touch =
-        0.5 * (thickness[model->point_strut[from]] + thickness[model->point_strut[to]]);
+        0.5 * (sp_model_piece_thickness(model, from) + sp_model_piece_thickness(model, to));
     if (sp_contact_too_close_along(model, from, to, touch)) return SP_OK;
     const int own = sp_contact_is_own(model, from, to);
     sp_candidate found = {.from = from,
@@ -138,8 +137,7 @@ static void put_ball(const sp_contact *contact, int k, double ball[4])
     const double *piece = contact->piece + (2 * d + 1) * k;
     const int in_plane = d == 2 || contact->depth_axis;
     for (int i = 0; i < 3; i++) ball[i] = i < 2 || !in_plane ? piece[i] : 0;
-    ball[3] =
-        0.5 * (piece[d] + contact->skin + model->network->strut_thickness[model->point_strut[k]]);
+    ball[3] = 0.5 * (piece[d] + contact->skin + sp_model_piece_thickness(model, k));
 }
 
 /* Counting sort of the segments into cells. */

@@ -146,6 +146,11 @@ static int is_clear(sp_contact *contact, const sp_brief *b)
     return square >= b->touch * b->touch;
 }
 
+static double piece_width(const sp_model *model, int piece)
+{
+    return sp_model_piece_width(model, piece, model->strut_width[model->point_strut[piece]]);
+}
+
 static double strut_contact(sp_contact *contact, sp_candidate *c, double *gradient,
                             sp_blocks *blocks)
 {
@@ -153,8 +158,7 @@ static double strut_contact(sp_contact *contact, sp_candidate *c, double *gradie
     const sp_model *model = contact->model;
     const double width = model->network->strut_panel
                              ? sp_panel_pair_width(model, c->from, c->to)
-                             : 0.5 * (model->strut_width[model->point_strut[c->from]] +
-                                      model->strut_width[model->point_strut[c->to]]);
+                             : 0.5 * (piece_width(model, c->from) + piece_width(model, c->to));
     sp_space_sum sum;
     sum.energy = 0;
     sum.presses = 0;
@@ -219,11 +223,12 @@ static double platen_contact(sp_contact *contact, const foot *at, double f, int 
     const double *a = contact->position + 3 * segment, *y = contact->rest_position + 3 * segment;
     const double height = (1 - f) * at->end[0][1] + f * at->end[1][1],
                  d = upper ? contact->gap - height : height;
-    if (d >= 0.5 * model->network->strut_thickness[strut]) return 0;
+    if (d >= 0.5 * sp_model_piece_thickness(model, segment)) return 0;
     const double rest = sp_contact_platen_layer(model, segment, (1 - f) * y[1] + f * y[4], upper);
     if (rest <= 0 || d >= rest) return 0;
     if (d <= 0) return INFINITY;
-    const double k = weight_of(model, at->points, segment, model->strut_foot[strut]);
+    const double k = weight_of(model, at->points, segment,
+                               sp_model_piece_width(model, segment, model->strut_foot[strut]));
     double w[3];
     sp_layer_smooth(d / rest, w);
     const double p = -k * w[1],

@@ -4,10 +4,21 @@
 
 #include "model/model.h"
 
+#define SP_CUTS_MAX 16 /* elements of a strut that is not cut evenly */
+
 /* What the next strut begins with. */
 typedef struct sp_cut {
     int node, element, point;
+    const double
+        *share; /* where its elements begin and end, as shares of the free length; NULL: evenly */
 } sp_cut;
+
+/* Distance of the end of element k (1 to count) from joint A, whose zone is `zone` long. */
+static inline double sp_cut_along(const sp_cut *next, double zone, double free_length, int k,
+                                  int count)
+{
+    return next->share ? zone + free_length * next->share[k] : zone + free_length * k / count;
+}
 
 /* Inner nodes on the half-sine bow, elements between them, the chain through all of it. The section of the strut, its
  * place in strut_element and the reference of its joints are set. */

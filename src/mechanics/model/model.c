@@ -39,8 +39,49 @@ static int elements_of_piece(const sp_model_options *options, const sp_layer_pie
     return (int)fmax(bow != 0 ? 2 : 1, ceil(count * length / whole - 1e-9));
 }
 
+static int is_tapered(const sp_network *network, int strut)
+{
+    return network->strut_taper && network->strut_taper[strut] > 0 &&
+           (fabs(network->strut_end_extra[2 * strut]) > 0 ||
+            fabs(network->strut_end_extra[2 * strut + 1]) > 0);
+}
+
+/* Where a tapered strut is cut, as shares of its free length: its ends into pieces of half their taper, what is between them like
+ * any strut. `at`: room for most_cuts + 1 numbers from 0 to 1. Returns the number of elements, 0 for a strut that is cut evenly. */
+enum { TAPER_ELEMENTS = 2 };
+static int cut_taper(const sp_network *network, const sp_model_options *options, int strut,
+                     double at[SP_CUTS_MAX + 1])
+{
+    const double free_length = sp_network_free_length(network, strut);
+    if (options->elements_per_strut > 0 || network->strut_piece || !is_tapered(network, strut))
+        return 0;
+    double share[2];
+    for (int k = 0; k < 2; k++)
+        share[k] = fabs(network->strut_end_extra[2 * strut + k]) > 0
+                       ? fmin(0.5, network->strut_taper[strut] / free_length)
+                       : 0;
+    const double between = fmax(0, 1 - share[0] - share[1]);
+    const double thickness = network->strut_thickness[strut];
+    int count = 0;
+    at[0] = 0;
+    for (int i = 1; share[0] > 0 && i <= TAPER_ELEMENTS; i++)
+        at[++count] = share[0] * i / TAPER_ELEMENTS;
+    if (between * free_length > 0.25 * thickness) {
+        const int middle = (int)fmax(share[0] > 0 && share[1] > 0 ? 2 : 3,
+                                     sp_network_elements(between * free_length, thickness) - 2);
+        for (int i = 1; i <= middle; i++) at[++count] = share[0] + between * i / middle;
+    }
+    for (int i = 1; share[1] > 0 && i <= TAPER_ELEMENTS; i++)
+        at[++count] = 1 - share[1] * (1 - (double)i / TAPER_ELEMENTS);
+    at[count] = 1;
+    return count;
+}
+
 static int elements_of(const sp_network *network, const sp_model_options *options, int strut)
 {
+    double at[SP_CUTS_MAX + 1];
+    const int cut = cut_taper(network, options, strut, at);
+    if (cut) return cut;
     const double thickness = network->strut_thickness[strut];
     const double length = sp_network_free_length(network, strut);
     if (network->strut_panel) return 1; /* a bar of a panel cut in two would fold in the panel */
@@ -48,6 +89,17 @@ static int elements_of(const sp_network *network, const sp_model_options *option
         return sp_model_elements(options, length, thickness);
     return elements_of_piece(options, &network->strut_piece[strut], length, thickness,
                              network->strut_bow[strut]);
+}
+
+/* Room for the sections and thicknesses of tapered ends: 1 for each element of a tapered strut. */
+static sp_status allocate_tapers(sp_context *context, sp_model *model)
+{
+    if (!model->network->strut_taper) return SP_OK;
+    model->element_section = sp_alloc((size_t)model->element_count, sizeof(int));
+    model->piece_thickness = sp_alloc((size_t)model->point_count, sizeof(double));
+    if (model->element_section && model->piece_thickness) return SP_OK;
+    return sp_fail(context, SP_NO_MEMORY, "no memory for a mesh of %d elements",
+                   model->element_count);
 }
 
 static sp_status allocate(sp_context *context, sp_model *model, int struts)
@@ -60,10 +112,11 @@ static sp_status allocate(sp_context *context, sp_model *model, int struts)
     model->unknown = sp_alloc((size_t)model->unknowns * nodes, sizeof(int));
     if (planar) {
         model->element = sp_alloc(elements, sizeof *model->element);
-        model->section = sp_alloc(strut_count, sizeof *model->section);
+        model->section = sp_alloc((size_t)model->section_count, sizeof *model->section);
     } else {
         model->spatial = sp_alloc(elements, sizeof *model->spatial);
-        model->spatial_section = sp_alloc(strut_count, sizeof *model->spatial_section);
+        model->spatial_section =
+            sp_alloc((size_t)model->section_count, sizeof *model->spatial_section);
     }
     model->strut_element = sp_alloc(strut_count + 1, sizeof(int));
     model->strut_width = sp_alloc(strut_count, sizeof(double));
@@ -80,7 +133,7 @@ static sp_status allocate(sp_context *context, sp_model *model, int struts)
         !model->point_strut || !model->point_arm || !model->point_arc)
         return sp_fail(context, SP_NO_MEMORY, "no memory for a mesh of %d elements",
                        model->element_count);
-    return SP_OK;
+    return allocate_tapers(context, model);
 }
 
 void sp_cut_add_point(sp_model *model, sp_cut *next, int node, int strut, const double *arm,
@@ -272,8 +325,13 @@ static void count_parts(sp_model *model, const sp_model_options *options)
         model->node_count += count - 1;
         model->point_count +=
             count + 1 + (network->strut_zone[2 * s] > 0) + (network->strut_zone[2 * s + 1] > 0);
-        model->thinnest = fmin(model->thinnest, network->strut_thickness[s]);
-        model->thickest = fmax(model->thickest, network->strut_thickness[s]);
+        model->section_count += 1 + (is_tapered(network, s) ? count : 0);
+        for (int k = 0; k < 2; k++) {
+            const double extra = network->strut_taper ? network->strut_end_extra[2 * s + k] : 0;
+            const double thickness = network->strut_thickness[s];
+            model->thinnest = fmin(model->thinnest, fmin(thickness, thickness + extra));
+            model->thickest = fmax(model->thickest, fmax(thickness, thickness + extra));
+        }
     }
 }
 
@@ -290,6 +348,28 @@ static double set_panel(sp_model *model, const sp_law *law, const sp_model_optio
     return section->axial_stiffness;
 }
 
+/* Section `at` of a strut where it is `thickness` thick; returns its axial stiffness. */
+static double make_section(sp_model *model, const sp_law *law, const sp_model_options *options,
+                           int strut, double thickness, int at)
+{
+    const sp_network *network = model->network;
+    if (model->dimension == 2) {
+        sp_section *section = &model->section[at];
+        sp_section_rectangle(section, law, thickness, model->depth, options->section_points);
+        return section->axial_stiffness;
+    }
+    sp_spatial_section *section = &model->spatial_section[at];
+    const double height = network->strut_height[strut];
+    if (height > 0)
+        sp_spatial_rectangle(section, law, thickness, height, options->section_points);
+    else
+        sp_spatial_circle(section, law, thickness, options->section_points / 2);
+    if (network->strut_piece && network->strut_piece[strut].layer >= 0)
+        sp_spatial_hold_warping(section, free_length_of(&network->strut_piece[strut]));
+    if (options->shear_factor > 0) sp_spatial_set_shear_factor(section, options->shear_factor);
+    return section->axial_stiffness;
+}
+
 static void set_section(sp_model *model, const sp_law *law, const sp_model_options *options,
                         int strut)
 {
@@ -300,26 +380,86 @@ static void set_section(sp_model *model, const sp_law *law, const sp_model_optio
         model->stiffest = fmax(model->stiffest, set_panel(model, law, options, strut));
         return;
     }
-    if (model->dimension == 2) {
-        sp_section *section = &model->section[strut];
-        sp_section_rectangle(section, law, thickness, model->depth, options->section_points);
+    stiffness = make_section(model, law, options, strut, thickness, strut);
+    if (model->dimension == 2)
         *width = model->depth;
-        stiffness = section->axial_stiffness;
-    } else {
-        sp_spatial_section *section = &model->spatial_section[strut];
-        const double height = network->strut_height[strut];
-        if (height > 0)
-            sp_spatial_rectangle(section, law, thickness, height, options->section_points);
-        else
-            sp_spatial_circle(section, law, thickness, options->section_points / 2);
-        if (network->strut_piece && network->strut_piece[strut].layer >= 0)
-            sp_spatial_hold_warping(section, free_length_of(&network->strut_piece[strut]));
-        if (options->shear_factor > 0) sp_spatial_set_shear_factor(section, options->shear_factor);
-        *width = height > 0 ? height : M_PI / 4 * thickness;
-        stiffness = section->axial_stiffness;
-    }
+    else
+        *width =
+            network->strut_height[strut] > 0 ? network->strut_height[strut] : M_PI / 4 * thickness;
     model->strut_foot[strut] = *width;
     model->stiffest = fmax(model->stiffest, stiffness);
+}
+
+/* Thickness of the even bar that bends by as much as a piece of a strut between two thicknesses under the same moment at both ends: of
+ * a cone by the mean of d^-4, of a wedge by that of t^-3. E191 */
+static double even_thickness(double one, double other, int round)
+{
+    const double product = one * other;
+    if (!round) return cbrt(2 * product * product / (one + other));
+    return pow(3 * product * product * product / (one * one + product + other * other), 0.25);
+}
+
+/* The sections of the elements of a tapered strut, from section `next` on, and the thickness of its chain; returns the next free
+ * section. Mean over each half, where a taper begins or ends in an element. */
+static int taper_sections(sp_model *model, const sp_law *law, const sp_model_options *options,
+                          int strut, const double *share, int next)
+{
+    const sp_network *network = model->network;
+    const int first = model->strut_element[strut], count = model->strut_element[strut + 1] - first;
+    const int round = network->strut_height && !(network->strut_height[strut] > 0);
+    const double zone = network->strut_zone[2 * strut],
+                 free_length = sp_network_free_length(network, strut);
+    for (int k = 0; k < count; k++) {
+        const double from = share ? share[k] : (double)k / count;
+        const double to = share ? share[k + 1] : (double)(k + 1) / count;
+        double end[3];
+        for (int i = 0; i < 3; i++)
+            end[i] = sp_network_thickness_at(network, strut,
+                                             zone + free_length * (from + (to - from) * i / 2));
+        const double even = even_thickness(even_thickness(end[0], end[1], round),
+                                           even_thickness(end[1], end[2], round), round);
+        model->element_section[first + k] = next;
+        model->stiffest =
+            fmax(model->stiffest, make_section(model, law, options, strut, even, next++));
+    }
+    return next;
+}
+
+/* Mean thickness of every piece of the chain of a strut. */
+static void taper_chain(sp_model *model, int strut)
+{
+    const int last = model->chain_first[strut + 1] - 1;
+    for (int k = model->chain_first[strut]; k <= last; k++) {
+        const double from = model->point_arc[k], to = model->point_arc[k < last ? k + 1 : k];
+        model->piece_thickness[k] =
+            sp_network_thickness_at(model->network, strut, 0.5 * (from + to));
+    }
+}
+
+/* Elements, sections and chain of one strut; `section`: the next free one of those behind the sections of the struts. */
+static void mesh_strut(sp_model *model, const sp_law *law, const sp_model_options *options,
+                       int strut, sp_cut *next, int *section)
+{
+    const sp_network *network = model->network;
+    double share[SP_CUTS_MAX + 1];
+    const int uneven = cut_taper(network, options, strut, share);
+    const int first = model->strut_element[strut],
+              count = uneven ? uneven : elements_of(network, options, strut);
+    set_section(model, law, options, strut);
+    model->strut_element[strut + 1] = first + count;
+    next->share = uneven ? share : NULL;
+    if (is_tapered(network, strut))
+        *section = taper_sections(model, law, options, strut, next->share, *section);
+    else
+        for (int e = first; model->element_section && e < first + count; e++)
+            model->element_section[e] = strut;
+    if (model->dimension == 2)
+        sp_cut_planar(model, strut, next);
+    else
+        sp_cut_spatial(model, strut, next);
+    next->share = NULL;
+    model->chain_first[strut + 1] = next->point;
+    if (model->piece_thickness) taper_chain(model, strut);
 }
 
 sp_status sp_model_build(sp_context *context, const sp_network *network, const sp_law *law,
@@ -347,15 +487,9 @@ sp_status sp_model_build(sp_context *context, const sp_network *network, const s
         memcpy(model->reference + model->values * j, network->joint_position + 3 * j,
                (size_t)model->dimension * sizeof(double));
     sp_cut next = {.node = network->joint_count};
-    for (int s = 0; s < network->strut_count; s++) {
-        set_section(model, law, options, s);
-        model->strut_element[s + 1] = model->strut_element[s] + elements_of(network, options, s);
-        if (model->dimension == 2)
-            sp_cut_planar(model, s, &next);
-        else
-            sp_cut_spatial(model, s, &next);
-        model->chain_first[s + 1] = next.point;
-    }
+    int section = network->strut_count;
+    for (int s = 0; s < network->strut_count; s++)
+        mesh_strut(model, law, options, s, &next, &section);
     hold_faces(model, options->platens);
     status = treat_pieces(context, model, options->platens);
     if (status == SP_OK)
@@ -377,6 +511,8 @@ void sp_model_free(sp_model *model)
     sp_free(model->strut_foot);
     sp_free(model->section);
     sp_free(model->spatial_section);
+    sp_free(model->element_section);
+    sp_free(model->piece_thickness);
     sp_free(model->chain_first);
     sp_free(model->point_node);
     sp_free(model->point_strut);

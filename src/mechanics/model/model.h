@@ -40,11 +40,18 @@ typedef struct sp_model {
     int unknown_count;
 
     int element_count;
-    sp_element *element;                 /* planar, else NULL; ordered by strut */
-    sp_spatial_element *spatial;         /* spatial, else NULL; ordered by strut */
-    int *strut_element;                  /* strut_count + 1: elements of strut s */
-    sp_section *section;                 /* planar, else NULL; 1 per strut */
-    sp_spatial_section *spatial_section; /* spatial, else NULL; 1 per strut */
+    sp_element *element;         /* planar, else NULL; ordered by strut */
+    sp_spatial_element *spatial; /* spatial, else NULL; ordered by strut */
+    int *strut_element;          /* strut_count + 1: elements of strut s */
+    /* Sections: first that of each strut by its own thickness; behind them, where ends of struts are
+     * thicker, those of the elements whose thickness is another (see sp_model_section). */
+    int section_count;
+    sp_section *section;                 /* planar, else NULL */
+    sp_spatial_section *spatial_section; /* spatial, else NULL */
+    int *element_section; /* NULL where no end is thicker: 1 per element, its section */
+    double *
+        piece_thickness; /* NULL where no end is thicker: 1 per chain point, mean thickness of the piece from there to
+                                the next [mm] */
     double *strut_width; /* 1 per strut: what a strut is wide where it is pressed flat, area /
                             thickness; the depth in the plane              [mm] */
     double *
@@ -85,6 +92,28 @@ double sp_model_bytes(int dimension, double elements);
 sp_status sp_model_build(sp_context *context, const sp_network *network, const sp_law *law,
                          const sp_model_options *options, sp_model *model);
 void sp_model_free(sp_model *model);
+
+/* Section of an element of a strut. */
+static inline int sp_model_section(const sp_model *model, int strut, int element)
+{
+    return model->element_section ? model->element_section[element] : strut;
+}
+
+/* Mean thickness of the piece of a chain that begins at `point` [mm], and what it is wide where it is pressed flat (see
+ * strut_width); `width` is that of the whole strut. */
+static inline double sp_model_piece_thickness(const sp_model *model, int point)
+{
+    return model->piece_thickness ? model->piece_thickness[point]
+                                  : model->network->strut_thickness[model->point_strut[point]];
+}
+
+static inline double sp_model_piece_width(const sp_model *model, int point, double width)
+{
+    const int s = model->point_strut[point];
+    if (!model->piece_thickness || model->dimension == 2 || model->network->strut_height[s] > 0)
+        return width;
+    return width * model->piece_thickness[point] / model->network->strut_thickness[s];
+}
 
 /* Two nodes of an element. */
 static inline const int *sp_model_nodes(const sp_model *model, int element)

@@ -13,14 +13,14 @@ void sp_cut_planar(sp_model *model, int strut, sp_cut *next)
     const double za = network->strut_zone[2 * strut], zb = network->strut_zone[2 * strut + 1];
     const double free_length = length - za - zb, bow = network->strut_bow[strut];
     const int count = model->strut_element[strut + 1] - model->strut_element[strut];
-    const sp_section *section = &model->section[strut];
 
     int node_before = a;
     double xb = pa[0] + za * ux, yb = pa[1] + za * uy; /* end of the element before */
     sp_cut_add_point(model, next, a, strut, NULL, 0);
     if (za > 0) sp_cut_add_point(model, next, a, strut, (double[2]){za * ux, za * uy}, za);
     for (int k = 1; k <= count; k++) {
-        const double s = za + free_length * k / count, w = bow * sin(M_PI * k / count);
+        const double s = sp_cut_along(next, za, free_length, k, count);
+        const double w = bow * sin(next->share ? M_PI * next->share[k] : M_PI * k / count);
         const double x = k == count ? pb[0] - zb * ux : pa[0] + s * ux - w * uy;
         const double y = k == count ? pb[1] - zb * uy : pa[1] + s * uy + w * ux;
         const int node = k == count ? b : next->node++;
@@ -28,6 +28,7 @@ void sp_cut_planar(sp_model *model, int strut, sp_cut *next)
             model->reference[3 * node] = x;
             model->reference[3 * node + 1] = y;
         }
+        const sp_section *section = &model->section[sp_model_section(model, strut, next->element)];
         sp_element *e = &model->element[next->element++];
         e->node[0] = node_before;
         e->node[1] = node;

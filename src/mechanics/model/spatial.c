@@ -71,15 +71,17 @@ void sp_cut_spatial(sp_model *model, int strut, sp_cut *next)
     sp_cut_add_point(model, next, a, strut, off_joints ? offset[0] : NULL, 0);
     if (za > 0) sp_cut_add_point(model, next, a, strut, arm[0], za);
     for (int k = 1; k <= count; k++) {
-        const double s = za + free_length * k / count;
-        const double w = k == count ? 0 : bow * sin(M_PI * k / count);
+        const double s = sp_cut_along(next, za, free_length, k, count);
+        const double turn = next->share ? M_PI * next->share[k] : M_PI * k / count;
+        const double w = k == count ? 0 : bow * sin(turn);
         const int node = k == count ? b : next->node++;
         double to[3];
         for (int d = 0; d < 3; d++)
             to[d] = k == count ? pb[d] - zb * along[d] : pa[d] + s * along[d] + w * up[d];
         if (k < count) memcpy(model->reference + SP_SPATIAL_VALUES * node, to, sizeof to);
+        const int section = sp_model_section(model, strut, next->element);
         sp_spatial_element *e = &model->spatial[next->element++];
-        *e = sp_spatial_piece(&model->spatial_section[strut], from, to, up);
+        *e = sp_spatial_piece(&model->spatial_section[section], from, to, up);
         e->node[0] = node_before;
         e->node[1] = node;
         e->strut = strut;

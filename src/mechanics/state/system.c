@@ -403,10 +403,7 @@ sp_status sp_system_tangent(sp_context *context, sp_system *system, double *tang
 
 double sp_system_element_strain(const sp_system *system, int element)
 {
-    const sp_model *model = system->model;
-    const int strut =
-        model->element ? model->element[element].strut : model->spatial[element].strut;
-    return sp_beam_fibre_strain(model, strut, &system->element_state[element]);
+    return sp_beam_fibre_strain(system->model, element, &system->element_state[element]);
 }
 
 double sp_system_fibre_strain(const sp_system *system)

@@ -40,6 +40,16 @@ static int presses_struts(const sp_resolved *r)
     return !presses_solid(r);
 }
 
+static int presses_bars(const sp_resolved *r)
+{
+    return presses_struts(r) && r->built != SP_BUILT_PANELS;
+}
+
+static int has_thickening(const sp_resolved *r)
+{
+    return fabs(r->request.thickening - 1) > 0;
+}
+
 static int presses_spatial(const sp_resolved *r)
 {
     return presses_struts(r) && sp_cell_find(r->request.pattern);
@@ -135,6 +145,8 @@ static const struct {
     {"drawn-in-space", presses_drawn_in_space, NULL},
     {"solid", presses_solid, NULL},
     {"struts", presses_struts, NULL},
+    {"bars", presses_bars, NULL},
+    {"thickening", has_thickening, "joint.thickening is 1"},
     {"in-space", is_in_space, NULL},
     {"layers", has_layers, "infill.layers is 0"},
     {"flaws", has_flaws, "flaws.seed is 0"},

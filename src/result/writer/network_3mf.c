@@ -36,21 +36,82 @@ static void print_head(FILE *stream, const sp_result *result)
     sp_print(stream, "</metadata>\n");
 }
 
+/* Where a strut with thicker ends is cut into beams: at the edges of its joint zones and where its tapers end. Distances from
+ * joint A [mm], without the ends; returns how many. */
+enum { CUTS_MAX = 4 };
+static int find_cuts(const sp_network *network, int s, double at[CUTS_MAX])
+{
+    if (!network->strut_taper || !(network->strut_taper[s] > 0)) return 0;
+    const sp_layer_piece *piece = network->strut_piece ? &network->strut_piece[s] : NULL;
+    const double own = sp_network_strut_length(network, s), from = piece ? piece->from : 0;
+    const double *zone = piece ? piece->zone : network->strut_zone + 2 * (size_t)s;
+    const double length = piece ? piece->length : own;
+    const double reach = fmin(network->strut_taper[s], 0.5 * (length - zone[0] - zone[1]));
+    const double place[CUTS_MAX] = {zone[0], zone[0] + reach, length - zone[1] - reach,
+                                    length - zone[1]};
+    int count = 0;
+    for (int i = 0; i < CUTS_MAX; i++) {
+        const double here = place[i] - from, before = count ? at[count - 1] : 0;
+        if (here > before + 2 * shortest && here < own - 2 * shortest) at[count++] = here;
+    }
+    return count;
+}
+
+static void print_cut_vertices(FILE *stream, const sp_network *network)
+{
+    double at[CUTS_MAX];
+    for (int s = 0; network->strut_taper && s < network->strut_count; s++) {
+        const double *p = network->joint_position + 3 * (size_t)network->strut_joint[2 * s];
+        const double *q = network->joint_position + 3 * (size_t)network->strut_joint[2 * s + 1];
+        const double length = sp_network_strut_length(network, s);
+        const int count = find_cuts(network, s, at);
+        for (int i = 0; i < count; i++) {
+            double x[3];
+            for (int k = 0; k < 3; k++) x[k] = p[k] + at[i] / length * (q[k] - p[k]);
+            sp_print(stream, "<vertex x=\"%.9g\" y=\"%.9g\" z=\"%.9g\"/>\n", sp_finite(x[0]),
+                     sp_finite(x[1]), sp_finite(x[2]));
+        }
+    }
+}
+
+static void print_beam(FILE *stream, int from, int to, double first, double last)
+{
+    sp_print(stream, "<b:beam v1=\"%d\" v2=\"%d\" r1=\"%.9g\"", from, to, 0.5 * first);
+    if (fabs(last - first) > 0) sp_print(stream, " r2=\"%.9g\"", 0.5 * last);
+    sp_print(stream, "/>\n");
+}
+
+/* A strut as one beam, or as one for each of its pieces; `vertex`: of its first cut. Returns the next free one. */
+static int print_strut(FILE *stream, const sp_network *network, int s, int vertex)
+{
+    double at[CUTS_MAX], along = 0;
+    const int count = find_cuts(network, s, at);
+    int from = network->strut_joint[2 * s];
+    for (int i = 0; i <= count; i++) {
+        const double next = i < count ? at[i] : sp_network_strut_length(network, s);
+        const int to = i < count ? vertex + i : network->strut_joint[2 * s + 1];
+        print_beam(stream, from, to, sp_finite(sp_round_diameter_at(network, s, along)),
+                   sp_finite(sp_round_diameter_at(network, s, next)));
+        from = to, along = next;
+    }
+    return vertex + count;
+}
+
 static void print_mesh(FILE *stream, const sp_network *network)
 {
+    int vertex = network->joint_count;
     sp_print(stream, "<vertices>\n");
     for (int n = 0; n < network->joint_count; n++) {
         const double *p = network->joint_position + 3 * (size_t)n;
         sp_print(stream, "<vertex x=\"%.9g\" y=\"%.9g\" z=\"%.9g\"/>\n", sp_finite(p[0]),
                  sp_finite(p[1]), sp_finite(p[2]));
     }
+    print_cut_vertices(stream, network);
     sp_print(stream,
              "</vertices>\n<triangles/>\n"
              "<b:beamlattice radius=\"%.9g\" minlength=\"%g\" cap=\"sphere\">\n<b:beams>\n",
              network->strut_count ? 0.5 * sp_round_diameter(network, 0) : 1, shortest);
-    for (int s = 0; s < network->strut_count; s++)
-        sp_print(stream, "<b:beam v1=\"%d\" v2=\"%d\" r1=\"%.9g\"/>\n", network->strut_joint[2 * s],
-                 network->strut_joint[2 * s + 1], 0.5 * sp_round_diameter(network, s));
+    for (int s = 0; s < network->strut_count; s++) vertex = print_strut(stream, network, s, vertex);
     sp_print(stream, "</b:beams>\n</b:beamlattice>\n");
 }
 

@@ -12,8 +12,15 @@ static inline double sp_strut_height(const sp_network *network, int strut)
     return network->strut_height ? network->strut_height[strut] : 0;
 }
 
-/* Diameter of a strut of a spatial network; of a rectangle that of the circle of the same area
- * [mm]. */
+/* Diameter of a strut of a spatial network at a distance from joint A; of a rectangle that of the
+ * circle of the same area [mm]. */
+static inline double sp_round_diameter_at(const sp_network *network, int strut, double along)
+{
+    double t = sp_network_thickness_at(network, strut, along), h = sp_strut_height(network, strut);
+    return h > 0 ? sqrt(4 / M_PI * t * h) : t;
+}
+
+/* The same away from its ends [mm]. */
 static inline double sp_round_diameter(const sp_network *network, int strut)
 {
     double t = network->strut_thickness[strut], h = sp_strut_height(network, strut);

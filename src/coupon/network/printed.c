@@ -1,0 +1,99 @@
+/* What the print adds to the drawing: lines and diameters that come out wider or narrower than drawn, and ends of struts that are
+ * thicker where struts meet (docs/theory.md, E190). */
+#include "network/graph.h"
+
+#include <math.h>
+#include <stdio.h>
+
+#include "base/alloc.h"
+#include "case/case_parts.h"
+
+#define IN_LINE                                                                                    \
+    (160.0 * M_PI / 180.0) /* two struts that turn by less than 20 deg are one bead: no joint */
+
+static sp_status refuse_width(sp_context *context, const sp_case *request, int planar,
+                              double thickness)
+{
+    char text[120];
+    snprintf(text, sizeof text,
+             "what leaves something of every strut (the thinnest is drawn %.4g mm)", thickness);
+    return sp_case_fail_at(context, request,
+                           planar ? "bead.width_offset" : "infill.diameter_offset", NULL, text,
+                           NULL);
+}
+
+sp_status sp_network_print_widths(sp_context *context, const sp_case *request, double bead,
+                                  sp_network *network)
+{
+    const int planar = bead > 0;
+    const double offset = planar ? request->width_offset : request->diameter_offset;
+    double thinnest = INFINITY;
+    if (!(fabs(offset) > 0)) return SP_OK;
+    for (int s = 0; s < network->strut_count; s++) {
+        if (network->strut_height && network->strut_height[s] > 0) continue;
+        thinnest = fmin(thinnest, network->strut_thickness[s]);
+    }
+    if (!(thinnest + offset > 0.05 * thinnest))
+        return refuse_width(context, request, planar, thinnest);
+    for (int s = 0; s < network->strut_count; s++) {
+        if (network->strut_height && network->strut_height[s] > 0) continue;
+        network->strut_thickness[s] += offset;
+    }
+    return SP_OK;
+}
+
+/* 1: the strut ends there without another, or goes on in line into one other. */
+static int is_no_joint(const sp_network *network, const int *first, const int *ends, int end)
+{
+    const int joint = network->strut_joint[end], at = first[joint];
+    const int count = first[joint + 1] - at;
+    double d[2][3], sum = 0, size[2] = {0, 0};
+    if (count != 2) return count < 2;
+    for (int i = 0; i < 2; i++) {
+        const int *pair = network->strut_joint + 2 * (size_t)(ends[at + i] / 2);
+        const double *p = network->joint_position + 3 * (size_t)joint;
+        const double *q = network->joint_position + 3 * (size_t)pair[ends[at + i] % 2 ? 0 : 1];
+        for (int k = 0; k < 3; k++) d[i][k] = q[k] - p[k], size[i] += d[i][k] * d[i][k];
+    }
+    for (int k = 0; k < 3; k++) sum += d[0][k] * d[1][k];
+    return sum <= cos(IN_LINE) * sqrt(size[0] * size[1]);
+}
+
+/* Ends (2 x strut + end) at each joint: those of joint n are ends[first[n]] .. ends[first[n + 1] - 1]. */
+static sp_status find_ends(sp_context *context, const sp_network *network, int **first, int **ends)
+{
+    const size_t joints = (size_t)network->joint_count, struts = (size_t)network->strut_count;
+    *first = sp_alloc(joints + 2, sizeof **first);
+    *ends = sp_alloc(2 * struts, sizeof **ends);
+    if (!*first || !*ends)
+        return sp_fail(context, SP_NO_MEMORY, "no memory for %zu struts", struts);
+    int *start = *first + 1;
+    for (size_t k = 0; k < 2 * struts; k++) start[network->strut_joint[k] + 1]++;
+    for (size_t n = 0; n < joints; n++) start[n + 1] += start[n];
+    for (size_t k = 0; k < 2 * struts; k++) (*ends)[start[network->strut_joint[k]]++] = (int)k;
+    return SP_OK;
+}
+
+sp_status sp_network_thicken(sp_context *context, const sp_case *request, double bead,
+                             sp_network *network)
+{
+    int *first = NULL, *ends = NULL;
+    const size_t struts = (size_t)network->strut_count;
+    if (!(fabs(request->thickening - 1) > 0)) return SP_OK;
+    sp_status status = find_ends(context, network, &first, &ends);
+    network->strut_end_extra = sp_alloc(2 * struts, sizeof *network->strut_end_extra);
+    network->strut_taper = sp_alloc(struts, sizeof *network->strut_taper);
+    if (status == SP_OK && (!network->strut_end_extra || !network->strut_taper))
+        status = sp_fail(context, SP_NO_MEMORY, "no memory for %zu struts", struts);
+    for (int s = 0; status == SP_OK && s < network->strut_count; s++) {
+        const double own = network->strut_thickness[s];
+        const double line = bead > 0 ? fmin(own, bead + request->width_offset) : own;
+        network->strut_taper[s] = request->thickening_length * line;
+        for (int k = 0; k < 2; k++)
+            if (!is_no_joint(network, first, ends, 2 * s + k))
+                network->strut_end_extra[2 * s + k] = (request->thickening - 1) * line;
+    }
+    sp_free(first);
+    sp_free(ends);
+    return status;
+}
