@@ -355,6 +355,12 @@ static void bad_words_are_told(void **unused)
         {"repeat 2, repeat 2, press to 50 %, end, end", "no repeat in"},
         {"repeat 32, press to 50 %, hold for 1 s, release, rest for 1 s, end", "at most 96"},
         {"press to 50 %,, release", "press, hold"},
+        {"drop 2 from 300 mm", "drop a mass"},
+        {"drop 2 kg", "drop a mass"},
+        {"drop 0 kg from 300 mm", "drop a mass"},
+        {"drop 2 kg from 300", "drop a mass"},
+        {"press to 50 %, drop 2 kg from 300 mm", "carries nothing"},
+        {"press to 50 %, release to 10 %, drop 2 kg from 300 mm", "carries nothing"},
     };
     (void)unused;
     for (size_t i = 0; i < sizeof bad / sizeof *bad; i++) {

@@ -21,7 +21,7 @@
 #include "write/text.h"
 #include "writer/vtu_series.h"
 
-enum { STRUTS = 2, POINTS = 6, FRAMES = 3, STEPS = 9, MEASURES_MAX = 64 };
+enum { STRUTS = 2, POINTS = 6, FRAMES = 3, STEPS = 9, MEASURES_MAX = 96 };
 
 typedef struct made {
     sp_result result;

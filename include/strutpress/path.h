@@ -29,6 +29,7 @@ typedef struct sp_step {
     int factorizations;  /* numeric factorizations of this step, cut attempts included */
     int negative_pivots; /* of the accepted tangent: 0 = stable */
     double time;         /* since the beginning [s]; 0 in a press without time */
+    double mass_speed;   /* of a mass that falls on the coupon, downwards; else 0 [mm/s] */
     double softened, relaxed, flowed; /* of `dissipated`, by each way of a law in time [mJ] */
 } sp_step;
 
@@ -65,6 +66,7 @@ const char *sp_event_text(sp_event_kind kind);
 #define SP_STOP_ROWS(X)                                                                            \
     X(SP_STOP_STRAIN, 0, "target strain reached")                                                  \
     X(SP_STOP_LOAD, 0, "load limit reached")                                                       \
+    X(SP_STOP_BOUNCED, 0, "the mass has bounced off")                                              \
     X(SP_STOP_CRITICAL, 0, "critical step found")                                                  \
     X(SP_STOP_RANGE, 8, "the model of the coupon ends there")                                      \
     X(SP_STOP_GAVE_UP, 8, "no convergence at the smallest step")                                   \

@@ -20,7 +20,9 @@ SP_PUBLIC_BEGIN
     X(SP_SEGMENT_RELEASE, "release",                                                               \
       "release [to 20 %] [at 10 mm/min]: until the coupon carries "                                \
       "nothing, or to a strain, mm or N")                                                          \
-    X(SP_SEGMENT_REST, "rest", "rest for 30 min: the platen is away")
+    X(SP_SEGMENT_REST, "rest", "rest for 30 min: the platen is away")                              \
+    X(SP_SEGMENT_DROP, "drop",                                                                     \
+      "drop 2 kg from 300 mm: a guided mass falls, and is caught when it has bounced off")
 
 typedef enum {
 #define SP_SEGMENT_ENUM(code, word, doc) code,
@@ -39,6 +41,7 @@ typedef struct sp_segment {
     double to_strain, to_force, to_travel; /* nominal, [N], [mm] */
     double speed, strain_rate;             /* press, release, one of them [mm/s], [1/s] */
     double duration;                       /* hold, rest [s] */
+    double mass, height;                   /* drop, else 0 [kg], of the free fall [mm] */
     char text[SP_SEGMENT_TEXT];            /* as written */
 } sp_segment;
 
@@ -53,6 +56,8 @@ sp_status sp_protocol_of_case(sp_context *context, const sp_case *request, sp_pr
 
 /* 1 when a press of the case takes time: it has a protocol, or a law that asks for time. */
 int sp_protocol_takes_time(const sp_case *request);
+
+#define SP_GRAVITY 9.80665 /* [N/kg] */
 
 /* Ready-made protocols. */
 typedef struct sp_ready_protocol {

@@ -93,7 +93,7 @@
     X("material.relaxation.set_held", relaxation_held, NUMBER, "s", "22 h", 1, 1e8, "", "set", "compression set: how long it was held") \
     X("material.relaxation.set_free", relaxation_free, NUMBER, "s", "30 min", 1, 1e8, "", "set", "compression set: how long it was free when it was measured") \
     X("material.relaxation.shares", relaxation_shares, LIST, "", "", 1e-6, 1000, "", "", "branches given one by one: modulus of each / material.modulus") \
-    X("material.relaxation.times", relaxation_times, LIST, "s", "", 1e-6, 1e9, "", "shares", "branches given one by one: relaxation time of each") \
+    X("material.relaxation.times", relaxation_times, LIST, "s", "", 1e-9, 1e9, "", "shares", "branches given one by one: relaxation time of each") \
     X("material.relaxation.reference", relaxation_reference, NUMBER, "s", "1 s", 0, 1e9, "rest", "relaxation", "material.modulus is that of a test so long; 0 = at once, rest = when all has relaxed") \
     X("material.relaxation.shortest", relaxation_shortest, NUMBER, "s", "0.01 s", 1e-5, 1e4, "", "exponent", "relaxation time of the first branch of an exponent, a power of ten") \
     X("material.relaxation.longest", relaxation_longest, NUMBER, "s", "1e6 s", 1, 1e6, "", "exponent", "relaxation time of its last branch") \

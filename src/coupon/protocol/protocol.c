@@ -69,7 +69,7 @@ static void trim(const char *from, size_t length, char *to, size_t size)
 /* The text behind ` word ` up to the next such word; "" when the segment has none. */
 static void clause(const char *text, const char *word, char *value, size_t size)
 {
-    static const char *const words[] = {" to ", " at ", " for "};
+    static const char *const words[] = {" to ", " at ", " for ", " from "};
     char spaced[16];
     snprintf(spaced, sizeof spaced, " %s ", word);
     const char *at = strstr(text, spaced);
@@ -77,7 +77,7 @@ static void clause(const char *text, const char *word, char *value, size_t size)
     if (!at) return;
     at += strlen(spaced);
     size_t length = strlen(at);
-    for (int i = 0; i < 3; i++) {
+    for (size_t i = 0; i < sizeof words / sizeof *words; i++) {
         const char *next = strstr(at, words[i]);
         if (next && (size_t)(next - at) < length) length = (size_t)(next - at);
     }
@@ -139,6 +139,23 @@ static sp_status read_duration(const reader *r, const char *text, sp_segment *se
     return refuse(r, text, "a time above 0 after `for` (10 s, 1 min, 22 h, 3 d)");
 }
 
+/* drop 2 kg from 300 mm */
+static sp_status read_drop(const reader *r, const char *text, sp_segment *segment)
+{
+    char mass[SP_SEGMENT_TEXT], from[SP_SEGMENT_TEXT];
+    const char *after = text + strlen(kinds[SP_SEGMENT_DROP].word), *end = strstr(text, " from ");
+    trim(after, end ? (size_t)(end - after) : strlen(after), mass, sizeof mass);
+    clause(text, "from", from, sizeof from);
+    if (!quantity("g", mass, &segment->mass) || !quantity("mm", from, &segment->height) ||
+        !(segment->mass >= 1e-3 && segment->mass <= 1e7) ||
+        !(segment->height >= 1e-4 && segment->height <= 1e5))
+        return refuse(r, text,
+                      "drop a mass (2 kg) from a height (300 mm, at most 100 m), each with its "
+                      "unit");
+    segment->mass *= 1e-3;
+    return SP_OK;
+}
+
 static int find_kind(const char *text)
 {
     if (starts(text, kinds[SP_SEGMENT_LOAD].word)) return SP_SEGMENT_LOAD;
@@ -153,13 +170,23 @@ static sp_status add(reader *r, const sp_segment *segment)
     if (p->count == SP_SEGMENT_MAX)
         return refuse(r, segment->text, "a protocol of at most 96 segments, repeats written out");
     p->segment[p->count] = *segment;
-    /* a press that follows a hold goes on with its cycle; one that follows a release or a rest begins another */
+    /* a press that follows a hold goes on with its cycle; one that follows a release, a rest or a drop begins another, and so does every drop */
     const sp_segment_kind before = p->count ? p->segment[p->count - 1].kind : SP_SEGMENT_REST;
-    if (segment->kind == SP_SEGMENT_PRESS &&
-        (before == SP_SEGMENT_RELEASE || before == SP_SEGMENT_REST))
+    if (segment->kind == SP_SEGMENT_DROP ||
+        (segment->kind == SP_SEGMENT_PRESS &&
+         (before == SP_SEGMENT_RELEASE || before == SP_SEGMENT_REST || before == SP_SEGMENT_DROP)))
         r->cycle++;
     p->segment[p->count++].cycle = r->cycle;
     return SP_OK;
+}
+
+/* 1 when the coupon is under load behind the last segment. */
+static int carries(const sp_protocol *p)
+{
+    const sp_segment *last = p->count ? &p->segment[p->count - 1] : NULL;
+    if (!last || last->kind == SP_SEGMENT_REST || last->kind == SP_SEGMENT_DROP) return 0;
+    return last->kind != SP_SEGMENT_RELEASE || last->to_strain > 0 || last->to_force > 0 ||
+           last->to_travel > 0;
 }
 
 static sp_status read_segment(reader *r, const char *text)
@@ -169,15 +196,22 @@ static sp_status read_segment(reader *r, const char *text)
     const int kind = find_kind(text);
     snprintf(segment.text, sizeof segment.text, "%s", text);
     if (kind < 0)
-        return refuse(r, text,
-                      "press, hold, hold force, release, rest, repeat N .. end, or the name of a "
-                      "ready-made protocol, see `list protocols`");
+        return refuse(
+            r, text,
+            "press, hold, hold force, release, rest, drop, repeat N .. end, or the name of a "
+            "ready-made protocol, see `list protocols`");
     segment.kind = (sp_segment_kind)kind;
-    if (!r->protocol->count && segment.kind != SP_SEGMENT_PRESS)
-        return refuse(r, text, "a protocol that begins with a press (press to 50 % at 10 mm/min)");
+    if (!r->protocol->count && segment.kind != SP_SEGMENT_PRESS && segment.kind != SP_SEGMENT_DROP)
+        return refuse(r, text,
+                      "a protocol that begins with a press (press to 50 % at 10 mm/min) or a drop "
+                      "(drop 2 kg from 300 mm)");
+    if (kind == SP_SEGMENT_DROP && carries(r->protocol))
+        return refuse(r, text,
+                      "a drop on a coupon that carries nothing: release or rest before it");
     const int travels = kind == SP_SEGMENT_PRESS || kind == SP_SEGMENT_RELEASE;
-    const sp_status status =
-        travels ? read_travel(r, text, &segment) : read_duration(r, text, &segment);
+    const sp_status status = travels                   ? read_travel(r, text, &segment)
+                             : kind == SP_SEGMENT_DROP ? read_drop(r, text, &segment)
+                                                       : read_duration(r, text, &segment);
     if (travels && isnan(segment.speed) && isnan(segment.strain_rate))
         segment.speed = r->request->press_speed / 60;
     return status == SP_OK ? add(r, &segment) : status;

@@ -34,6 +34,10 @@
     X("three presses at 12 mm/min",                                                                \
       "repeat 3, press to 30 % at 12 mm/min, release at 12 mm/min, end",                           \
       "the third press is read, as ASTM D575 method A (cycles and speed read; the strain is the "  \
-      "user's)")
+      "user's)")                                                                                   \
+    X("five drops", "repeat 5, drop 1 kg from 300 mm, rest for 1 min, end",                        \
+      "a guided mass falls five times, a minute apart; the first and the mean of the others are "  \
+      "read, as ASTM D1596 (mass, fall height and peak read; five drops and their pause from "     \
+      "memory; mass and height are the user's)")
 
 #endif

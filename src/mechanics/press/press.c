@@ -303,7 +303,7 @@ static int jumped(const sp_walker *w, const sp_attempt *attempt, const sp_step *
 }
 
 /* No step leads on from the accepted state: it stands where the model ends, or the attempt came there, or the press gives up. */
-static sp_status end_early(sp_context *context, sp_walker *w, sp_judgement *end)
+sp_status sp_walker_end_early(sp_context *context, sp_walker *w, sp_judgement *end)
 {
     w->range = sp_range_of(w->system);
     const sp_status status = sp_walker_go_back(context, w);
@@ -333,7 +333,7 @@ sp_status sp_walker_descend_step(sp_context *context, sp_walker *w, sp_judgement
         return SP_OK;
     }
     if (attempt.end != SP_FOUND) {
-        if (is_last) return end_early(context, w, end);
+        if (is_last) return sp_walker_end_early(context, w, end);
         w->step = step;
         return cut_step(context, w);
     }
@@ -453,7 +453,9 @@ static sp_status begin(sp_context *context, sp_walker *w)
 static sp_status begin_protocol(sp_context *context, sp_walker *w)
 {
     const sp_segment *first = &w->options->protocol->segment[0];
-    w->speed = first->speed > 0 ? first->speed : first->strain_rate * w->system->model->height;
+    w->speed = first->kind == SP_SEGMENT_DROP ? sp_drop_speed(first)
+               : first->speed > 0             ? first->speed
+                                              : first->strain_rate * w->system->model->height;
     return sp_path_begin_stage(context, w->path, first);
 }
 
@@ -494,10 +496,10 @@ static void close_path(sp_walker *w, sp_judgement end)
     sp_path *path = w->path;
     const sp_sparse_counts count = sp_sparse_count(w->system->sparse);
     static const sp_stop stop[] = {
-        [SP_GO_ON] = SP_STOP_GAVE_UP,          [SP_END_TARGET] = SP_STOP_STRAIN,
-        [SP_END_LOAD] = SP_STOP_LOAD,          [SP_END_CRITICAL] = SP_STOP_CRITICAL,
-        [SP_END_RANGE] = SP_STOP_RANGE,        [SP_END_GAVE_UP] = SP_STOP_GAVE_UP,
-        [SP_END_STOPPED] = SP_STOP_INTERRUPTED};
+        [SP_GO_ON] = SP_STOP_GAVE_UP,         [SP_END_TARGET] = SP_STOP_STRAIN,
+        [SP_END_LOAD] = SP_STOP_LOAD,         [SP_END_BOUNCED] = SP_STOP_BOUNCED,
+        [SP_END_CRITICAL] = SP_STOP_CRITICAL, [SP_END_RANGE] = SP_STOP_RANGE,
+        [SP_END_GAVE_UP] = SP_STOP_GAVE_UP,   [SP_END_STOPPED] = SP_STOP_INTERRUPTED};
     path->stop = stop[end];
     if (w->search_critical) path->critical.strain = sp_path_strain(path, path->step_count - 1);
     sp_buckle_watch_first(&w->watch, w->system->model, &path->buckled);
@@ -518,16 +520,20 @@ sp_status sp_press(sp_context *context, const sp_model *model, const sp_press_op
     sp_system system = {0};
     sp_walker w = {.options = options, .system = &system, .path = path};
     sp_judgement end = SP_GO_ON;
-    const int more = options->protocol ? options->protocol->count : options->unload;
+    const int more = options->protocol ? 2 * options->protocol->count : options->unload;
     sp_status status =
         sp_path_begin(context, model, options->frames ? options->frames + more : 0, path);
     if (status == SP_OK)
         status = sp_system_create(context, model, options->follow_perfect, &system);
     if (status == SP_OK) status = begin(context, &w);
     if (status == SP_OK && options->protocol) status = begin_protocol(context, &w);
+    const sp_segment *first = options->protocol ? &options->protocol->segment[0] : NULL;
+    const int drops = first && first->kind == SP_SEGMENT_DROP && !options->follow_perfect;
     while (status == SP_OK && end == SP_GO_ON) {
         if (sp_interrupted(context))
             end = SP_END_STOPPED;
+        else if (drops)
+            status = sp_walker_drop(context, &w, first, &end);
         else if (w.search_critical)
             status = sp_search_step(context, &w, &end);
         else
@@ -535,9 +541,11 @@ sp_status sp_press(sp_context *context, const sp_model *model, const sp_press_op
     }
     if (status == SP_OK) {
         if (end != SP_END_STOPPED && end != SP_END_GAVE_UP) sp_path_add_frame(&system, path);
+        const int reached = end == SP_END_TARGET || end == SP_END_LOAD || end == SP_END_BOUNCED;
+        if (drops && end == SP_END_BOUNCED) path->unloaded = 1;
         if (options->protocol && options->frames) {
-            sp_path_end_stage(path, end == SP_END_TARGET || end == SP_END_LOAD);
-            if (end == SP_END_TARGET || end == SP_END_LOAD) status = sp_walker_follow(context, &w);
+            sp_path_end_stage(path, reached);
+            if (reached) status = sp_walker_follow(context, &w);
         } else if (options->unload && (end == SP_END_TARGET || end == SP_END_LOAD))
             status = unload(context, &w);
         close_path(&w, end);

@@ -74,9 +74,12 @@ static sp_status reach_in_time(sp_context *context, sp_walker *w, double dt, con
         status =
             sp_equilibrium_descend(context, system, system->trial, u, most_iterations, attempt);
     else
-        status = sp_equilibrium_load(context, system, system->trial, *force,
-                                     force_share * fmax(w->largest_force, fabs(*force)),
-                                     most_iterations, w->candidate_tangent, &u, attempt);
+        status = sp_equilibrium_load(
+            context, system, system->trial,
+            &(sp_platen_load){.force = *force,
+                              .energy = w->at.stored,
+                              .tolerance = force_share * fmax(w->largest_force, fabs(*force))},
+            most_iterations, w->candidate_tangent, &u, attempt);
     w->iterations += attempt->iterations;
     w->factorizations += attempt->factorizations;
     return status;
@@ -131,8 +134,8 @@ static sp_status stand(sp_context *context, sp_walker *w, double duration, const
 
 /* --- all of them --- */
 
-static sp_status move(sp_context *context, sp_walker *w, const sp_segment *segment,
-                      sp_judgement *end)
+sp_status sp_walker_move(sp_context *context, sp_walker *w, const sp_segment *segment,
+                         sp_judgement *end)
 {
     sp_status status = SP_OK;
     sp_walker_turn_to(w, segment);
@@ -158,12 +161,14 @@ static sp_status follow_segment(sp_context *context, sp_walker *w, const sp_segm
         return stand(context, w, segment->duration, &force, end);
     case SP_SEGMENT_REST:
         return stand(context, w, segment->duration, &nothing, end);
+    case SP_SEGMENT_DROP:
+        return sp_walker_drop(context, w, segment, end);
     case SP_SEGMENT_PRESS:
     case SP_SEGMENT_RELEASE:
     case SP_SEGMENT_KINDS:
         break;
     }
-    return move(context, w, segment, end);
+    return sp_walker_move(context, w, segment, end);
 }
 
 static sp_status tell_end(sp_context *context, const sp_walker *w, const sp_segment *segment,
@@ -184,7 +189,7 @@ sp_status sp_walker_follow(sp_context *context, sp_walker *w)
 {
     const sp_protocol *protocol = w->options->protocol;
     sp_path *path = w->path;
-    const int before = path->shapes.frame_count;
+    if (!w->later) w->front_frames = path->shapes.frame_count;
     sp_status status = SP_OK;
     w->later = 1;
     for (int i = 1; status == SP_OK && i < protocol->count; i++) {
@@ -193,7 +198,7 @@ sp_status sp_walker_follow(sp_context *context, sp_walker *w)
         status = sp_path_begin_stage(context, path, segment);
         if (status == SP_OK) status = follow_segment(context, w, segment, &end);
         if (status != SP_OK) break;
-        const int reached = end == SP_END_TARGET || end == SP_END_LOAD;
+        const int reached = end == SP_END_TARGET || end == SP_END_LOAD || end == SP_END_BOUNCED;
         sp_path_end_stage(path, reached);
         if (!reached) status = tell_end(context, w, segment, end);
         if (reached) sp_path_add_frame(w->system, path);
@@ -202,6 +207,6 @@ sp_status sp_walker_follow(sp_context *context, sp_walker *w)
             path->unloaded = 1;
         if (!reached) break;
     }
-    path->shapes.back_frames = path->shapes.frame_count - before;
+    path->shapes.back_frames = path->shapes.frame_count - w->front_frames;
     return status;
 }

@@ -28,6 +28,7 @@ typedef struct sp_walker {
     double *candidate_tangent; /* of the state being judged */
     double planned, step, target; /* [mm] */
     int back;                     /* 1: the platen goes up again */
+    int front_frames;             /* shapes kept of the first press, known when `later` is 1 */
     double load_limit;            /* [N], infinity: none */
     /* a press in time */
     int later;                      /* 1: the first press is over, states go to path->back */
@@ -55,6 +56,7 @@ typedef enum {
     SP_GO_ON,
     SP_END_TARGET,
     SP_END_LOAD,
+    SP_END_BOUNCED,
     SP_END_CRITICAL,
     SP_END_RANGE,
     SP_END_GAVE_UP,
@@ -104,6 +106,23 @@ void sp_walker_turn_to(sp_walker *w, const sp_segment *segment);
 
 /* The segments after the first. A protocol that ends early is kept as far as it came, with a caution. */
 sp_status sp_walker_follow(sp_context *context, sp_walker *w);
+
+/* The accepted state is the last one there is, or the press gives up: which of the two. */
+sp_status sp_walker_end_early(sp_context *context, sp_walker *w, sp_judgement *end);
+
+/* Move the platen as a press or a release of a protocol says. */
+sp_status sp_walker_move(sp_context *context, sp_walker *w, const sp_segment *segment,
+                         sp_judgement *end);
+
+/* --- drop.c: a mass falls on the coupon --- */
+
+/* Speed of the mass when it meets the coupon [mm/s]. */
+double sp_drop_speed(const sp_segment *segment);
+
+/* From contact until the mass has bounced off, or is taken off because it stays; *end: SP_END_BOUNCED when it came to that. As the
+ * first segment of a protocol its way down is the press. */
+sp_status sp_walker_drop(sp_context *context, sp_walker *w, const sp_segment *segment,
+                         sp_judgement *end);
 
 /* --- search.c: the coupon without flaws --- */
 

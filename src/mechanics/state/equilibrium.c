@@ -299,8 +299,13 @@ sp_status sp_equilibrium_follow(sp_context *context, sp_system *system, const do
     return status;
 }
 
+double sp_platen_load_at(const sp_platen_load *load, double shortening)
+{
+    return load->force - load->inertia * (shortening - load->drift);
+}
+
 /* Newton's direction in x and travel together: into system->direction and *travel. E131 */
-static sp_status load_direction(sp_context *context, sp_system *system, double force,
+static sp_status load_direction(sp_context *context, sp_system *system, const sp_platen_load *load,
                                 double *tangent, double *travel, double *slope, sp_attempt *attempt)
 {
     const sp_model *model = system->model;
@@ -315,7 +320,9 @@ static sp_status load_direction(sp_context *context, sp_system *system, double f
     if (status != SP_OK) return status;
     for (int i = 0; i < model->unknown_count; i++)
         change += system->coupling[i] * system->softest[i];
-    *travel = stiffness > 0 ? (force - system->force - change) / stiffness : NAN;
+    const double left = sp_platen_load_at(load, system->shortening) - system->force;
+    stiffness += load->inertia;
+    *travel = stiffness > 0 ? (left - change) / stiffness : NAN;
     for (int i = 0; i < model->unknowns * model->node_count; i++) {
         const int u = model->unknown[i];
         if (u >= 0) system->direction[u] = system->softest[u] + *travel * tangent[i];
@@ -323,8 +330,8 @@ static sp_status load_direction(sp_context *context, sp_system *system, double f
     return SP_OK;
 }
 
-sp_status sp_equilibrium_load(sp_context *context, sp_system *system, const double *x, double force,
-                              double force_tolerance, int most_iterations, double *tangent,
+sp_status sp_equilibrium_load(sp_context *context, sp_system *system, const double *x,
+                              const sp_platen_load *load, int most_iterations, double *tangent,
                               double *shortening, sp_attempt *attempt)
 {
     *attempt = (sp_attempt){.end = SP_STUCK};
@@ -334,11 +341,11 @@ sp_status sp_equilibrium_load(sp_context *context, sp_system *system, const doub
         status = settle_drift(context, system, u);
         if (status != SP_OK) return status;
         const double residual = sp_system_residual(system);
-        status = load_direction(context, system, force, tangent, &travel, &slope, attempt);
+        status = load_direction(context, system, load, tangent, &travel, &slope, attempt);
         if (status != SP_OK || attempt->negative != 0 || !isfinite(travel)) return status;
         if (residual <= sp_equilibrium_tolerance(system) &&
-            fabs(system->force - force) <= force_tolerance &&
-            fabs(slope) <= decrement_share * fabs(system->energy) + 1e-300) {
+            fabs(system->force - sp_platen_load_at(load, u)) <= load->tolerance &&
+            fabs(slope) <= decrement_share * fmax(load->energy, fabs(system->energy)) + 1e-300) {
             attempt->end = SP_FOUND;
             *shortening = u;
             return SP_OK;

@@ -33,11 +33,24 @@ sp_status sp_equilibrium_roll(sp_context *context, sp_system *system, const doub
 sp_status sp_equilibrium_follow(sp_context *context, sp_system *system, const double *x,
                                 double shortening, int most_iterations, sp_attempt *attempt);
 
-/* Equilibrium under a platen force: the travel is an unknown, *shortening enters as a guess near it (E131). Plain Newton with one row more;
+/* What pushes the platen: a force, less what the inertia of a mass takes of it (E180). */
+typedef struct sp_platen_load {
+    double force;     /* [N] */
+    double tolerance; /* to which it is met [N] */
+    double inertia;   /* force per travel beyond `drift`; 0: no mass [N/mm] */
+    double
+        energy; /* that round-off is measured by: in time the potential may come to nothing [mJ] */
+    double drift; /* travel that the mass would come to by its present motion alone [mm] */
+} sp_platen_load;
+
+/* What pushes at travel u [N]. */
+double sp_platen_load_at(const sp_platen_load *load, double shortening);
+
+/* Equilibrium under a load: the travel is an unknown, *shortening enters as a guess near it (E131). Plain Newton with one row more;
  * `tangent` (`unknowns` per node) is work space and receives dx/du. Found: K is positive definite and so is the stiffness of
- * the platen. */
-sp_status sp_equilibrium_load(sp_context *context, sp_system *system, const double *x, double force,
-                              double force_tolerance, int most_iterations, double *tangent,
+ * the platen with its mass. */
+sp_status sp_equilibrium_load(sp_context *context, sp_system *system, const double *x,
+                              const sp_platen_load *load, int most_iterations, double *tangent,
                               double *shortening, sp_attempt *attempt);
 
 /* Largest residual at which the evaluated state counts as an equilibrium [N]. */

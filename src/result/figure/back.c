@@ -5,10 +5,12 @@
 #include "measure/measure_list.h"
 #include "measure/stages.h"
 
-/* The state at which the coupon carried nothing for the first time: that of the first release of a protocol, or the last. */
+/* The state at which the coupon carried nothing for the first time: that of the first release or drop of a protocol, or the last. */
 static const sp_step *last_back(const sp_path *path)
 {
     const sp_stage *release = sp_stage_first(path, SP_SEGMENT_RELEASE);
+    if (path->stage_count && path->stage[0].segment.kind == SP_SEGMENT_DROP)
+        release = &path->stage[0];
     if (path->unloaded && release) return sp_path_state(path, release->last);
     return path->unloaded && path->back_count ? &path->back[path->back_count - 1] : NULL;
 }

@@ -100,6 +100,18 @@
       "share of the work of the first press that its release does not give "                       \
       "back")                                                                                      \
     X(cycle_loss, "-", "the same of the last cycle")                                               \
+    X(impact_peak, "-",                                                                            \
+      "largest force of the first drop / weight of the mass, as a gauge on the mass reads it "     \
+      "(ASTM D1596)")                                                                              \
+    X(impact_peak_later, "-", "the same, mean of the later drops")                                 \
+    X(impact_time, "s", "from contact to the largest force of the first drop")                     \
+    X(impact_duration, "s", "from contact until the mass has bounced off")                         \
+    X(impact_depth, "-", "deepest strain of the first drop, of the original height")               \
+    X(impact_bottoming, "-",                                                                       \
+      "share of that which lies beyond the strain of the largest energy absorption efficiency on " \
+      "the way down; 0: it does not bottom out")                                                   \
+    X(impact_rebound, "mm", "height that the mass bounces to")                                     \
+    X(impact_loss, "-", "share of the energy of the fall that the rebound does not give back")     \
     X(energy_softened, "mJ", "dissipated by stress softening, up to the last state")               \
     X(energy_relaxed, "mJ", "dissipated by relaxation, up to the last state")                      \
     X(energy_flowed, "mJ", "dissipated by flow, up to the last state")                             \

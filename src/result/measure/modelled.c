@@ -23,7 +23,7 @@ static const char *const of_solid[] = {"solid_share_10", "solid_share_25", "soli
 
 /* Figures of a press in time begin so; all of them are of a protocol, but for the energies, which a law in time has as well. */
 static const char *const of_time[] = {"hold_",    "set_1",      "set_30", "set_24",
-                                      "set_half", "recovered_", "cycle_"};
+                                      "set_half", "recovered_", "cycle_", "impact_"};
 static const char *const of_time_law[] = {"energy_softened", "energy_relaxed", "energy_flowed"};
 
 #define TARGET_TOLERANCE 1e-6 /* a press to 70 % ends at 70 % in spite of round-off */
@@ -54,6 +54,11 @@ static int gives_all_back(const sp_case *request)
     return sp_law_find(request->law) && !yields(request) && !law_in_time(request);
 }
 
+static int is_of_a_drop(const char *name)
+{
+    return !strncmp(name, "impact_", strlen("impact_"));
+}
+
 static int is_of_time(const char *name)
 {
     for (size_t i = 0; i < sizeof of_time / sizeof *of_time; i++)
@@ -63,6 +68,8 @@ static int is_of_time(const char *name)
 
 int sp_measure_applies(const char *name, const sp_case *request)
 {
+    /* no mass falls unless the protocol says so; a ready-made one says it in its name */
+    if (is_of_a_drop(name) && !strstr(request->protocol, "drop")) return 0;
     return !is_of_time(name) || sp_protocol_takes_time(request);
 }
 
@@ -100,7 +107,10 @@ sp_modelled sp_measure_modelled(const char *name, const sp_case *request,
 {
     words[0] = '\0';
     if (!sp_measure_applies(name, request)) {
-        snprintf(words, SP_MODELLED_SIZE, "does not apply: the press has no press.protocol");
+        snprintf(words, SP_MODELLED_SIZE,
+                 is_of_a_drop(name) && request->protocol[0]
+                     ? "does not apply: the protocol drops nothing"
+                     : "does not apply: the press has no press.protocol");
         return SP_NOT_MODELLED;
     }
     if (IS_ONE_OF(name, of_losses)) return losses(request, words);

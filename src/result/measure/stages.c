@@ -74,10 +74,36 @@ sp_measure sp_stage_time_to(const sp_path *path, const sp_stage *stage, double s
     return sp_not_reached();
 }
 
-static void add_press(const sp_path *path, const sp_stage *stage, sp_cycle *cycle)
+int sp_stage_deepest(const sp_path *path, const sp_stage *stage)
+{
+    int deepest = stage->first;
+    for (int i = stage->first; i <= stage->last; i++)
+        if (sp_path_state(path, i)->shortening > sp_path_state(path, deepest)->shortening)
+            deepest = i;
+    return deepest;
+}
+
+sp_impact sp_stage_impact(const sp_path *path, const sp_stage *stage)
 {
     const sp_step *first = sp_path_state(path, stage->first),
-                  *last = sp_path_state(path, stage->last);
+                  *last = sp_path_state(path, stage->last), *peak = first;
+    for (int i = stage->first; i <= stage->last; i++)
+        if (sp_path_state(path, i)->force > peak->force) peak = sp_path_state(path, i);
+    const double up = fmax(0, -last->mass_speed);
+    return (sp_impact){
+        .peak = peak->force,
+        .peak_share = peak->force / (stage->segment.mass * SP_GRAVITY),
+        .peak_time = peak->time - first->time,
+        .deepest = sp_path_state(path, sp_stage_deepest(path, stage))->shortening,
+        .rebound = up * up / (2 * 1e3 * SP_GRAVITY),
+    };
+}
+
+static void add_press(const sp_path *path, const sp_stage *stage, sp_cycle *cycle)
+{
+    const int drops = stage->segment.kind == SP_SEGMENT_DROP;
+    const sp_step *first = sp_path_state(path, stage->first),
+                  *last = sp_path_state(path, drops ? sp_stage_deepest(path, stage) : stage->last);
     for (int i = stage->first; i <= stage->last; i++)
         cycle->peak = fmax(cycle->peak, sp_path_state(path, i)->force);
     cycle->end_force = last->force;
@@ -92,7 +118,8 @@ int sp_cycles(const sp_path *path, sp_cycle *cycle, int most)
         const sp_stage *stage = &path->stage[i];
         const sp_step *first = sp_path_state(path, stage->first),
                       *last = sp_path_state(path, stage->last);
-        const int presses = stage->segment.kind == SP_SEGMENT_PRESS;
+        const int drops = stage->segment.kind == SP_SEGMENT_DROP;
+        const int presses = drops || stage->segment.kind == SP_SEGMENT_PRESS;
         if (presses && !stage->reached) continue;
         if (presses && (count == 0 || cycle[count - 1].number != stage->segment.cycle)) {
             if (count == most) return count;
@@ -104,6 +131,10 @@ int sp_cycles(const sp_path *path, sp_cycle *cycle, int most)
             cycle[count - 1].returned += first->work - last->work;
             cycle[count - 1].released = stage->reached;
         }
+        if (drops) {
+            cycle[count - 1].returned = first->work + cycle[count - 1].work - last->work;
+            cycle[count - 1].released = 1;
+        }
         cycle[count - 1].left = last->shortening;
     }
     return count;
@@ -114,7 +145,9 @@ sp_measure sp_cycle_force(const sp_path *path, int number, double strain)
     const double u = strain * path->size[1];
     for (int k = 0; k < path->stage_count; k++) {
         const sp_stage *stage = &path->stage[k];
-        if (stage->segment.kind != SP_SEGMENT_PRESS || stage->segment.cycle != number) continue;
+        const int drops = stage->segment.kind == SP_SEGMENT_DROP;
+        if (!(drops || stage->segment.kind == SP_SEGMENT_PRESS) || stage->segment.cycle != number)
+            continue;
         for (int i = stage->first + 1; i <= stage->last; i++) {
             const sp_step *a = sp_path_state(path, i - 1), *b = sp_path_state(path, i);
             if (!(a->shortening < u && u <= b->shortening * (1 + 1e-12))) continue;

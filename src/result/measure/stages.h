@@ -15,6 +15,16 @@ sp_measure sp_stage_shortening(const sp_path *path, const sp_stage *stage, doubl
 /* Seconds until the shortening has fallen to this; not reached when it never does. */
 sp_measure sp_stage_time_to(const sp_path *path, const sp_stage *stage, double shortening);
 
+/* Number of the deepest state of a stage: where a mass that falls turns. */
+int sp_stage_deepest(const sp_path *path, const sp_stage *stage);
+
+/* A drop: largest force [N], that over the weight of the mass, and when [s]; deepest shortening [mm]; height that the mass bounces to,
+ * 0 when it stays [mm]. */
+typedef struct sp_impact {
+    double peak, peak_share, peak_time, deepest, rebound;
+} sp_impact;
+sp_impact sp_stage_impact(const sp_path *path, const sp_stage *stage);
+
 typedef struct sp_cycle {
     int number;
     double peak;       /* largest force [N] */
@@ -26,7 +36,7 @@ typedef struct sp_cycle {
     double left;       /* shortening at its last state [mm] */
 } sp_cycle;
 
-/* Cycles of a press in time, at most `most`; returns how many there are. A cycle that did not come to the end of its presses is none. */
+/* Cycles of a press in time, each drop one of them, at most `most`; returns how many there are. A cycle that did not come to the end of its presses is none. */
 int sp_cycles(const sp_path *path, sp_cycle *cycle, int most);
 
 /* Force at a nominal strain of the original height in the presses of a cycle. */

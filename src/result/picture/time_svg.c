@@ -1,5 +1,5 @@
-/* time.svg: a press in time. Three panels: force over strain with every cycle, force in the holds over the logarithm of the time held, and
- * what is left of the shortening in the rests over the logarithm of the time since the platen was lifted. */
+/* time.svg: a press in time. Three panels: force over strain with every cycle, force in the holds over the logarithm of the time held (or of
+ * drops, over time), and what is left of the shortening in the rests over the logarithm of the time since the platen was lifted. */
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -59,7 +59,7 @@ static void draw_x_tick(const panel *p, double x, const char *text)
     sp_svg_text(p->svg, place_x(p, x), BOTTOM + 18, LETTER, SP_SVG_MIDDLE, SP_INK, text);
 }
 
-static void draw_strain_axis(const panel *p)
+static void draw_even_axis(const panel *p)
 {
     const double tick = sp_svg_tick(p->x_high, 4);
     char number[SP_NUMBER_SIZE];
@@ -127,7 +127,7 @@ static void draw_loops(sp_svg *svg, const sp_path *path)
     p.y_high = 1.06 * high;
     p.y_low = -0.02 * high;
     draw_y_axis(&p);
-    draw_strain_axis(&p);
+    draw_even_axis(&p);
     for (int k = 0; k < path->stage_count; k++)
         for (int i = path->stage[k].first + 1; i <= path->stage[k].last; i++) {
             const sp_step *a = sp_path_state(path, i - 1), *b = sp_path_state(path, i);
@@ -138,57 +138,88 @@ static void draw_loops(sp_svg *svg, const sp_path *path)
     draw_frame(&p, "Force [N]", "strain of the original height [%]");
 }
 
-/* All stages of a kind over the logarithm of time; `value` of a state against the first state of the stage. */
-static void draw_stages(sp_svg *svg, const sp_path *path, double left, sp_segment_kind kind,
-                        const char *title, const char *x_text)
+/* What the panel of holds, of rests or of drops shows: a value of a state, against the first of its stage or the deepest of all. */
+typedef struct shown {
+    sp_segment_kind kind;
+    const char *title, *x_text, *none;
+    double deepest; /* shortening of the whole path [mm] */
+} shown;
+
+static double value_of(const shown *what, const sp_stage *stage, const sp_step *first,
+                       const sp_step *step)
 {
-    panel p = {.svg = svg, .left = left, .x_low = log10(FIRST_TIME), .x_high = 1};
-    double low = 1, deepest = 0, longest = 0;
-    const int holds = kind == SP_SEGMENT_HOLD;
-    for (int i = 0; i < path->step_count + path->back_count; i++)
-        deepest = fmax(deepest, sp_finite(sp_path_state(path, i)->shortening));
+    if (what->kind == SP_SEGMENT_HOLD) return 100 * step->force / first->force;
+    if (what->kind == SP_SEGMENT_REST) return 100 * step->shortening / what->deepest;
+    return step->force / (stage->segment.mass * SP_GRAVITY);
+}
+
+/* Where a time stands on the axis: drops [ms], the others by their logarithm. */
+static double time_of(const shown *what, double seconds)
+{
+    if (what->kind == SP_SEGMENT_DROP) return 1e3 * seconds;
+    return seconds > 0 ? log10(seconds) : log10(0.01);
+}
+
+/* Axes that hold all stages of the kind; 0: there is none. */
+static int fit_axes(const sp_path *path, const shown *what, panel *p)
+{
+    double low = INFINITY, high = -INFINITY, longest = 0;
     for (int k = 0; k < path->stage_count; k++) {
         const sp_stage *stage = &path->stage[k];
-        if (stage->segment.kind != kind) continue;
-        const sp_step *first = sp_path_state(path, stage->first),
-                      *last = sp_path_state(path, stage->last);
-        longest = fmax(longest, sp_finite(last->time - first->time));
-        if (holds && first->force > 0) low = fmin(low, sp_finite(last->force / first->force));
-    }
-    if (!(longest > 0)) {
-        draw_frame(&p, title, "");
-        sp_svg_text(svg, left + 0.5 * PANEL, 0.5 * (TOP + BOTTOM), LETTER, SP_SVG_MIDDLE, SP_GREY,
-                    holds ? "no hold in this protocol" : "no rest in this protocol");
-        return;
-    }
-    p.x_high = fmax(0.5, log10(1.3 * longest));
-    p.y_low = holds ? floor(10 * (100 * low - 2)) / 10 : 0;
-    p.y_high = 100;
-    if (!holds) {
-        double most = 0;
-        for (int k = 0; k < path->stage_count; k++)
-            if (path->stage[k].segment.kind == kind)
-                most = fmax(most, sp_finite(sp_path_state(path, path->stage[k].first)->shortening /
-                                            deepest));
-        p.y_high = fmax(1, 106 * most);
-    }
-    draw_y_axis(&p);
-    draw_time_axis(&p);
-    for (int k = 0; k < path->stage_count; k++) {
-        const sp_stage *stage = &path->stage[k];
-        if (stage->segment.kind != kind) continue;
+        if (stage->segment.kind != what->kind) continue;
         const sp_step *first = sp_path_state(path, stage->first);
-        double before[2] = {p.x_low, 0};
         for (int i = stage->first; i <= stage->last; i++) {
             const sp_step *step = sp_path_state(path, i);
-            const double now[2] = {
-                i == stage->first ? log10(0.01) : log10(step->time - first->time),
-                100 * (holds ? step->force / first->force : step->shortening / deepest)};
-            if (i > stage->first) draw_piece(&p, before, now, colour_of(stage->segment.cycle));
-            memcpy(before, now, sizeof before);
+            longest = fmax(longest, sp_finite(step->time - first->time));
+            low = fmin(low, sp_finite(value_of(what, stage, first, step)));
+            high = fmax(high, sp_finite(value_of(what, stage, first, step)));
         }
     }
-    draw_frame(&p, title, x_text);
+    if (!(longest > 0)) return 0;
+    if (what->kind == SP_SEGMENT_DROP) {
+        p->x_low = 0;
+        p->x_high = 1.04e3 * longest;
+        p->y_high = fmax(1, 1.06 * high);
+        p->y_low = -0.02 * p->y_high;
+        return 1;
+    }
+    p->x_high = fmax(0.5, log10(1.3 * longest));
+    p->y_low = what->kind == SP_SEGMENT_HOLD ? floor(10 * (low - 2)) / 10 : 0;
+    p->y_high = what->kind == SP_SEGMENT_HOLD ? 100 : fmax(1, 1.06 * high);
+    return 1;
+}
+
+static void draw_stage(const panel *p, const sp_path *path, const shown *what,
+                       const sp_stage *stage)
+{
+    const sp_step *first = sp_path_state(path, stage->first);
+    double before[2] = {p->x_low, 0};
+    for (int i = stage->first; i <= stage->last; i++) {
+        const sp_step *step = sp_path_state(path, i);
+        const double now[2] = {time_of(what, i == stage->first ? 0 : step->time - first->time),
+                               value_of(what, stage, first, step)};
+        if (i > stage->first) draw_piece(p, before, now, colour_of(stage->segment.cycle));
+        memcpy(before, now, sizeof before);
+    }
+}
+
+static void draw_stages(sp_svg *svg, const sp_path *path, double left, const shown *what)
+{
+    panel p = {.svg = svg, .left = left, .x_low = log10(FIRST_TIME), .x_high = 1};
+    if (!fit_axes(path, what, &p)) {
+        draw_frame(&p, what->title, "");
+        sp_svg_text(svg, left + 0.5 * PANEL, 0.5 * (TOP + BOTTOM), LETTER, SP_SVG_MIDDLE, SP_GREY,
+                    what->none);
+        return;
+    }
+    draw_y_axis(&p);
+    if (what->kind == SP_SEGMENT_DROP)
+        draw_even_axis(&p);
+    else
+        draw_time_axis(&p);
+    for (int k = 0; k < path->stage_count; k++)
+        if (path->stage[k].segment.kind == what->kind) draw_stage(&p, path, what, &path->stage[k]);
+    draw_frame(&p, what->title, what->x_text);
 }
 
 static void draw_key(sp_svg *svg, const sp_path *path)
@@ -211,9 +242,24 @@ sp_status sp_writer_time_svg(sp_context *context, const sp_result *result, FILE 
     sp_svg svg = sp_svg_begin(stream, WIDTH, HEIGHT, "Press in time");
     sp_svg_text_bold(&svg, 70, 40, 20, SP_INK, "Press in time");
     draw_loops(&svg, path);
-    draw_stages(&svg, path, 395, SP_SEGMENT_HOLD, "Force while held [%]", "time held");
-    draw_stages(&svg, path, 715, SP_SEGMENT_REST, "Left of the shortening [%]",
-                "time since the platen was lifted");
+    shown middle = {.kind = SP_SEGMENT_HOLD,
+                    .title = "Force while held [%]",
+                    .x_text = "time held",
+                    .none = "no hold in this protocol"},
+          right = {.kind = SP_SEGMENT_REST,
+                   .title = "Left of the shortening [%]",
+                   .x_text = "time since the platen was lifted",
+                   .none = "no rest in this protocol"};
+    if (sp_stage_first(path, SP_SEGMENT_DROP))
+        middle = (shown){.kind = SP_SEGMENT_DROP,
+                         .title = "Force / weight of the mass",
+                         .x_text = "time since contact [ms]",
+                         .none = ""};
+    for (int i = 0; i < path->step_count + path->back_count; i++)
+        right.deepest = fmax(right.deepest, sp_finite(sp_path_state(path, i)->shortening));
+    middle.deepest = right.deepest;
+    draw_stages(&svg, path, 395, &middle);
+    draw_stages(&svg, path, 715, &right);
     draw_key(&svg, path);
     sp_svg_end(&svg);
     return sp_stream_end(context, stream);

@@ -22,6 +22,7 @@ static void put_time(FILE *stream, const sp_path *path, int number, const sp_ste
     put(stream, step->softened);
     put(stream, step->relaxed);
     put(stream, step->flowed);
+    put(stream, step->mass_speed);
 }
 
 static void put_step(FILE *stream, const sp_path *path, int number, const sp_step *step)
@@ -53,7 +54,9 @@ sp_status sp_writer_curve_csv(sp_context *context, const sp_result *result, FILE
              "contacts,iterations,stable,stiffness_N_per_mm,work_mJ,released_mJ,"
              "fibre_strain,residual_N,imbalance_N,factorizations,negative_pivots,"
              "dissipated_mJ%s\n",
-             path->stage_count > 0 ? ",time_s,segment,cycle,softened_mJ,relaxed_mJ,flowed_mJ" : "");
+             path->stage_count > 0
+                 ? ",time_s,segment,cycle,softened_mJ,relaxed_mJ,flowed_mJ,mass_speed_mm_per_s"
+                 : "");
     for (int i = 0; i < path->step_count; i++) put_step(stream, path, i, &path->step[i]);
     for (int i = 0; i < path->back_count; i++) /* the way back, when asked for */
         put_step(stream, path, path->step_count + i, &path->back[i]);

@@ -248,6 +248,20 @@ static json_t *events(const sp_path *path, int *failed)
     return all;
 }
 
+/* What a mass that fell on the coupon met. */
+static void put_drop(json_t *one, const sp_path *path, const sp_stage *stage, int *failed)
+{
+    const sp_impact impact = sp_stage_impact(path, stage);
+    sp_json_put(one, "mass_kg", sp_json_number(stage->segment.mass), failed);
+    sp_json_put(one, "fall_mm", sp_json_number(stage->segment.height), failed);
+    sp_json_put(one, "peak_force_N", sp_json_number(impact.peak), failed);
+    sp_json_put(one, "peak_over_weight", sp_json_number(impact.peak_share), failed);
+    sp_json_put(one, "time_to_peak_s", sp_json_number(impact.peak_time), failed);
+    sp_json_put(one, "deepest_mm", sp_json_number(impact.deepest), failed);
+    sp_json_put(one, "rebound_mm", stage->reached ? sp_json_number(impact.rebound) : json_null(),
+                failed);
+}
+
 /* Stages of a press in time, each at its end. */
 static json_t *stages(const sp_path *path, int *failed)
 {
@@ -273,6 +287,7 @@ static json_t *stages(const sp_path *path, int *failed)
         sp_json_put(one, "relaxed_mJ", sp_json_number(last->relaxed), failed);
         sp_json_put(one, "flowed_mJ", sp_json_number(last->flowed), failed);
         sp_json_put(one, "released_mJ", sp_json_number(last->released), failed);
+        if (stage->segment.kind == SP_SEGMENT_DROP) put_drop(one, path, stage, failed);
         sp_json_append(all, one, failed);
     }
     return all;
