@@ -17,6 +17,7 @@
 #include <strutpress/protocol.h>
 #include <strutpress/report.h>
 #include <strutpress/resolve.h>
+#include <strutpress/rig.h>
 #include <strutpress/run.h>
 #include <strutpress/seek.h>
 #include <strutpress/status.h>

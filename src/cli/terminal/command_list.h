@@ -18,6 +18,11 @@
       "STORE | CASE.yaml... [--out FOLDER] [--measures A,B] [--rank MEASURE] [--mass GRAMS] "      \
       "[--dump] [--store FILE] [--threads N] [--quiet]",                                           \
       "compare the coupons of a store, or cases: table, exponents, ranking, curves")               \
+    X(rig, "rig",                                                                                  \
+      "FILE [--specimen N] [--cycle N] [--zero auto|file|contact|toe] [--preload N] "              \
+      "[--starts-at MM] [--travel COLUMN] [--force COLUMN] [--machine-stiffness N/MM] "            \
+      "[--machine-curve FILE] [--height MM] [--area MM2] [--out FOLDER]",                          \
+      "read curves of a test rig, and say and draw what was understood")                           \
     X(seek, "seek", "TARGET.yaml [--store FILE] [--out FOLDER] [--threads N] [--quiet]",           \
       "find the coupons that meet a target with the least material")                               \
     X(calibrate, "calibrate", "TESTED.yaml [--store FILE] [--out FOLDER] [--threads N] [--quiet]", \
