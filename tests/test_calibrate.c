@@ -47,13 +47,18 @@ static const char *write_file(const char *name, const char *text)
 static void test_stretches(void **state)
 {
     sp_context context = {0};
-    cal_curve curve;
+    sp_measured curve;
+    sp_rig_request request;
     double force[CAL_STRETCHES], work = 0;
     (void)state;
-    const char *file = write_file("line.csv", "mm, N\n0.5, 7\n1, 0\n# gap\n3 8\n3;8\n4\t8\n5 2\n");
-    assert_int_equal(sp_cal_curve_read(&context, file, 1, &curve), SP_OK);
+    sp_rig_request_default(&request);
+    request.zero = SP_ZERO_AT;
+    request.starts_at = 1;
+    const char *file =
+        write_file("line.csv", "mm, N\n0.5, 7\n1, 0\n# gap\n3, 8\n3, 8\n4, 8\n5, 2\n");
+    assert_int_equal(sp_measured_read(&context, file, &request, &curve), SP_OK);
     assert_int_equal(curve.count, 5); /* 0 0, 2 8, 2 8, 3 8, 4 2 */
-    const sp_curve view = sp_cal_curve_view(&curve);
+    const sp_curve view = sp_measured_view(&curve);
     check_close(sp_curve_mean_force(&view, 0, 2), 4, 1e-14);
     check_close(sp_curve_mean_force(&view, 1, 3), 7, 1e-14);
     check_close(sp_curve_mean_force(&view, 3.5, 4), 3.5, 1e-14);
@@ -67,37 +72,28 @@ static void test_stretches(void **state)
     check_close(sp_cal_figure_take(&one, 1, force, 1), 8, 1e-12);                /* 2.5 mm */
     check_true(isnan(sp_cal_figure_take(&one, 2, force, 1)));                    /* 5 mm */
     check_close(sp_cal_figure_take(&one, 3, force, 1), 16 + 0.01 * 7.85, 1e-12); /* work */
-    sp_cal_curve_free(&curve);
+    sp_measured_free(&curve);
 }
 
-static void test_curves_refused(void **state)
+/* Three specimens in one file count with their mean: 10, 11 and 12 N/mm. */
+static void test_mean_of_specimens(void **state)
 {
-    static const struct {
-        const char *text, *line;
-    } rows[] = {
-        {"0 0\n1 2\n0.5 3\n",
-         ":3: received 0.5 mm after 1 mm; valid: shortenings that do not fall"},
-        {"0 0\n1 nan\n2 3\n", ":2: received \"1 nan\"; valid: two finite numbers"},
-        {"0 0\n20000 1\n", ":2: received 20000 mm"},
-        {"0 0\n1 2 3\n",
-         ":2: received \"1 2 3\"; valid: two finite numbers with decimal points, shortening in mm "
-         "and force in N"},
-        {"mm N\n", ": received 0 rows beyond a shortening of 0 mm"},
-        {"", ": received 0 rows"},
-    };
-    (void)state;
-    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
-        sp_context context = {0};
-        cal_curve curve;
-        const char *file = write_file("bad.csv", rows[i].text);
-        assert_int_equal(sp_cal_curve_read(&context, file, 0, &curve), SP_NO_READ);
-        if (!strstr(context.message, rows[i].line)) fail_msg("%s", context.message);
-        sp_cal_curve_free(&curve);
-    }
     sp_context context = {0};
-    cal_curve curve;
-    assert_int_equal(sp_cal_curve_read(&context, in_folder("none.csv"), 0, &curve), SP_NO_READ);
-    sp_cal_curve_free(&curve);
+    sp_measured curve;
+    sp_rig_request request;
+    (void)state;
+    sp_rig_request_default(&request);
+    const char *file = write_file("three.csv", "u1 f1 u2 f2 u3 f3\n0 0 0 0 0 0\n1 10 1 11 1 12\n"
+                                               "2 20 2 22 2 24\n3 30 3 33 - -\n");
+    assert_int_equal(sp_measured_read(&context, file, &request, &curve), SP_OK);
+    const sp_curve view = sp_measured_view(&curve);
+    check_close(sp_curve_end(&view), 2, 1e-12);
+    check_close(sp_curve_force(&view, 1.5).value, 16.5, 1e-12);
+    check_close(curve.spread, 0.1 / 1.1, 0.03); /* 1 of 11, and all else alike */
+    sp_measured_free(&curve);
+    assert_int_equal(sp_measured_read(&context, in_folder("none.csv"), &request, &curve),
+                     SP_NO_READ);
+    sp_measured_free(&curve);
 }
 
 /* ---- files ----------------------------------------------------------------------------------------------------- */
@@ -120,7 +116,7 @@ static void test_files_refused(void **state)
         {HEAD FIT "tested:\n  - {curve: nowhere.csv}\n", "nowhere.csv: No such file", SP_NO_READ},
         {HEAD FIT "tested:\n  - {curve: good.csv, starts_at: soft}\n", "starts_at: received 'soft'",
          SP_BAD_CASE},
-        {HEAD FIT "tested:\n  - {curve: pull.csv}\n", "pressing is positive", SP_NO_READ},
+        {HEAD FIT "tested:\n  - {curve: slack.csv}\n", "pressing is positive", SP_NO_READ},
         {HEAD FIT "tested:\n  - {material.modulus: 3 MPa, curve: good.csv}\n",
          "a key that is fitted", SP_BAD_CASE},
         {HEAD FIT "tested:\n  - {flaws.seed: 3, curve: good.csv}\n", "valid: `seeds:`",
@@ -150,7 +146,7 @@ static void test_files_refused(void **state)
     };
     (void)state;
     write_file("good.csv", "0 0\n6 50\n12 100\n");
-    write_file("pull.csv", "0 0\n6 -50\n12 -100\n");
+    write_file("slack.csv", "mm N\n0 0\n6 0\n12 0\n");
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         sp_context context = {0};
         sp_tested *tested;
@@ -414,31 +410,16 @@ static void test_printed_blocks(void **state)
         "  press: {strain: 2 %, steps: 8}\n"
         "fit:\n  material.modulus: {from: 500 MPa, to: 5000 MPa, within: 1 MPa}\n"
         "tested:\n"
-        "  - {name: first, curve: p0.csv}\n"
-        "  - {name: second, curve: p1.csv}\n"
-        "  - {name: third, curve: p2.csv}\n"
+        "  - {name: first, curve: {file: blocks.txt, specimen: 1}}\n"
+        "  - {name: second, curve: {file: blocks.txt, specimen: 2}}\n"
+        "  - {name: third, curve: {file: blocks.txt, specimen: 3}}\n"
         "strain: 1.3 %\n";
-    enum { BLOCKS = 3 };
-    measured_curve curve[BLOCKS];
-    char name[32];
+    char source[1024], link[1200];
     (void)state;
-    assert_true(
-        measured_curves_read("tests/data/beam_lattices/press/asu_bcc_d12_exp.txt", curve, BLOCKS));
-    for (int i = 0; i < BLOCKS; i++) {
-        /* where the straight line between 10 and 30 N meets zero: the toe of the machine */
-        const double stiffness = measured_stiffness(&curve[i], 10, 30);
-        int k = 0;
-        while (curve[i].force[k] < 20) k++;
-        const double toe = curve[i].shortening[k] - curve[i].force[k] / stiffness;
-        snprintf(name, sizeof name, "p%d.csv", i);
-        FILE *stream = fopen(in_folder(name), "w");
-        assert_non_null(stream);
-        for (k = 0; k < curve[i].count && curve[i].shortening[k] < 2; k++)
-            if (curve[i].shortening[k] > toe)
-                fprintf(stream, "%.6f %.6f\n", curve[i].shortening[k] - toe, curve[i].force[k]);
-        assert_int_equal(fclose(stream), 0);
-        measured_curve_free(&curve[i]);
-    }
+    /* the file as it is: three specimens side by side */
+    assert_non_null(realpath("tests/data/beam_lattices/press/asu_bcc_d12_exp.txt", source));
+    snprintf(link, sizeof link, "%s", in_folder("blocks.txt"));
+    assert_int_equal(symlink(source, link), 0);
     calibrated c = calibrate(text, "blocks.store", 2);
     check_relative(sp_calibration_value(c.calibration, 0), 1973, 0.1);
     check_true(sp_cal_left_out_deviation(c.calibration, 3) < 0.12);
@@ -448,11 +429,11 @@ static void test_printed_blocks(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_reference_slopes), cmocka_unit_test(test_stretches),
-        cmocka_unit_test(test_curves_refused),   cmocka_unit_test(test_files_refused),
-        cmocka_unit_test(test_modulus_alone),    cmocka_unit_test(test_answer_files),
-        cmocka_unit_test(test_interrupt),        cmocka_unit_test(test_without_memory),
-        cmocka_unit_test(test_printed_blocks),   cmocka_unit_test(test_two_values),
+        cmocka_unit_test(test_reference_slopes),  cmocka_unit_test(test_stretches),
+        cmocka_unit_test(test_mean_of_specimens), cmocka_unit_test(test_files_refused),
+        cmocka_unit_test(test_modulus_alone),     cmocka_unit_test(test_answer_files),
+        cmocka_unit_test(test_interrupt),         cmocka_unit_test(test_without_memory),
+        cmocka_unit_test(test_printed_blocks),    cmocka_unit_test(test_two_values),
     };
     return cmocka_run_group_tests(tests, make_store_folder, remove_store_folder);
 }

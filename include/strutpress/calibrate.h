@@ -18,11 +18,15 @@ SP_PUBLIC_BEGIN
 typedef struct sp_tested sp_tested;
 
 /* Read and check a YAML file of tested coupons (docs/calibrate.md) and the curves it names. Errors:
- * SP_NO_READ, SP_BAD_CASE ("file:line: ... received ...; valid: ..."), SP_NO_MEMORY. */
+ * SP_NO_READ, SP_BAD_CASE ("file:line: ... received ...; valid: ..."), SP_NO_MEMORY. What was
+ * understood of each curve goes to context->say. */
 sp_status sp_tested_read(sp_context *context, const char *file, sp_tested **tested);
 sp_status sp_tested_parse(sp_context *context, const char *name, const char *text, size_t size,
                           sp_tested **tested);
 void sp_tested_free(sp_tested *tested); /* accepts NULL */
+/* What was understood of each curve, as measured-N.svg into a folder, all or none. Errors:
+ * SP_NO_WRITE, SP_NO_MEMORY. */
+sp_status sp_tested_draw(sp_context *context, const sp_tested *tested, const char *folder);
 
 typedef struct sp_calibration sp_calibration;
 

@@ -7,7 +7,7 @@ void explain_calibrate(FILE *stream)
     fprintf(
         stream,
         "The file (docs/calibrate.md) names the coupons that were pressed on a rig, with their\n"
-        "curves (rows of shortening in mm and force in N), and what to fit:\n"
+        "curves (files of the rig as they are, see `strutpress help rig`), and what to fit:\n"
         "  base: foot-soft.yaml\n"
         "  tested:\n"
         "    - {infill.density: 12 %%, curve: rig/squares-12.csv, starts_at: 0.1 mm}\n"
@@ -46,12 +46,17 @@ static sp_status calibrate(const store_options *options)
     char file[SP_FILE_SIZE + 16], folder[SP_FILE_SIZE];
     choose_folder(options->out, options->file, folder, sizeof folder);
     guard_files(&context);
+    start_talk(&context, options->quiet);
+    head_lines("curve");
     sp_status status = sp_tested_read(&context, options->file, &tested);
+    head_lines("forecast");
     if (status == SP_OK) status = try_folder(&context, folder, sp_folder_try);
+    /* what was understood of the curves is drawn before anything is made of them */
+    if (status == SP_OK) status = make_folder(&context, folder);
+    if (status == SP_OK) status = sp_tested_draw(&context, tested, folder);
     if (status == SP_OK)
         status = open_new_store(&context, options->file, options->store, file, sizeof file, &store);
     if (status == SP_OK) {
-        start_talk(&context, options->quiet);
         catch_interrupt(&context);
         status = sp_calibrate(&context, tested, store, options->threads, &calibration);
         end_talk(1); /* no progress line under the table */

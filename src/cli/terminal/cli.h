@@ -94,6 +94,8 @@ const char *shown(const char *name);
 
 /* Cautions and, on a terminal, a progress line on stderr; quiet leaves only cautions. */
 void start_talk(sp_context *context, int quiet);
+/* The word before lines that the library says from now on: "forecast" at first. */
+void head_lines(const char *head);
 /* The first Ctrl-C, or SIGTERM, stops the press through the context, the second ends the program.
  * While a set of files is written, a signal that ends the program waits until the set is complete;
  * main then calls end_by_signal. */

@@ -64,11 +64,18 @@ static void say_progress(void *user, double fraction, const char *text)
     talk.shown = time;
 }
 
-static void say_forecast(void *user, const char *line)
+static const char *line_head = "forecast";
+
+static void say_line(void *user, const char *line)
 {
     (void)user;
     clear_line();
-    fprintf(stderr, "forecast   %s\n", line);
+    fprintf(stderr, "%-10s %s\n", line_head, line);
+}
+
+void head_lines(const char *head)
+{
+    line_head = head;
 }
 
 const char *shown(const char *name)
@@ -84,7 +91,7 @@ void start_talk(sp_context *context, int quiet)
 {
     talk.start = talk.part = now();
     context->warn = say_caution;
-    if (!quiet) context->say = say_forecast;
+    if (!quiet) context->say = say_line;
     if (isatty(STDERR_FILENO) && !quiet) context->progress = say_progress;
 }
 

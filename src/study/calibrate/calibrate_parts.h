@@ -4,6 +4,7 @@
 
 #include <strutpress/calibrate.h>
 
+#include "rig/measured.h"
 #include "seek/variable.h"
 
 enum {
@@ -15,13 +16,6 @@ enum {
 
 /* ---- what was tested ------------------------------------------------------------------------------------------- */
 
-/* Force over shortening, both from where the coupon is touched on. */
-typedef struct cal_curve {
-    int count;
-    double *shortening; /* count [mm], not falling; owned */
-    double *force;      /* count [N]; owned */
-} cal_curve;
-
 typedef struct cal_coupon {
     char name[CAL_NAME_SIZE];
     sp_case request; /* without what is fitted */
@@ -30,6 +24,7 @@ typedef struct cal_coupon {
     /* a tested one */
     double measured[CAL_STRETCHES]; /* mean force of each stretch [N] */
     double mean;                    /* of them; above 0 */
+    sp_measured curve;              /* what it was taken from */
 } cal_coupon;
 
 struct sp_tested {
@@ -44,13 +39,6 @@ struct sp_tested {
     int tries;     /* points that the search may try */
 };
 
-/* Read a curve of a rig: rows of shortening [mm] and force [N]; `starts_at` [mm] is taken off the shortening. SP_NO_READ with
- * file:line, SP_NO_MEMORY. Freed with sp_cal_curve_free, also after a failure. */
-sp_status sp_cal_curve_read(sp_context *context, const char *file, double starts_at,
-                            cal_curve *curve);
-void sp_cal_curve_free(cal_curve *curve);
-/* As figures read it; height and area are not those of a coupon. */
-sp_curve sp_cal_curve_view(const cal_curve *curve);
 /* Mean force of all stretches up to `end`, NaN beyond the curve. */
 void sp_cal_stretches(const sp_curve *curve, double end, double force[CAL_STRETCHES]);
 

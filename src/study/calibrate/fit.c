@@ -3,6 +3,7 @@
 #include <string.h>
 
 #include "calibrate/calibrate_parts.h"
+#include "measure/curve.h"
 
 const cal_figure_row sp_cal_figure[CAL_FIGURES] = {
     {"force_10", "N", 0.1}, {"force_25", "N", 0.25}, {"force_50", "N", 0.5}, {"energy", "mJ", 0}};
@@ -140,4 +141,11 @@ double sp_calibration_misfit(const sp_calibration *c)
 double sp_calibration_misfit_before(const sp_calibration *c)
 {
     return c->before.misfit;
+}
+
+void sp_cal_stretches(const sp_curve *curve, double end, double force[CAL_STRETCHES])
+{
+    for (int k = 0; k < CAL_STRETCHES; k++)
+        force[k] =
+            sp_curve_mean_force(curve, end * k / CAL_STRETCHES, end * (k + 1) / CAL_STRETCHES);
 }

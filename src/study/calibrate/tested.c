@@ -8,6 +8,8 @@
 #include "base/alloc.h"
 #include "calibrate/calibrate_parts.h"
 #include "case/case_parts.h"
+#include "measure/curve.h"
+#include "write/file_set.h"
 #include "write/text.h"
 
 enum { USUAL_TRIES = 40, TRIES_MAX = 10000 };
@@ -150,29 +152,29 @@ static sp_status read_entry(plan_reader *r, const yaml_node_t *node, const char 
 static sp_status take_curve(plan_reader *r, const entry *e)
 {
     cal_coupon *coupon = e->coupon;
-    char file[SP_FILE_SIZE];
-    double starts_at = 0;
-    cal_curve curve = {0};
+    char file[SP_FILE_SIZE], valid[200];
+    sp_rig_request request;
+    sp_rig_request_default(&request);
+    request.height = coupon->request.height;
+    request.area = coupon->request.width * coupon->request.depth;
     if (e->starts_at && (e->starts_at->type != YAML_SCALAR_NODE ||
-                         !sp_case_unit_parse("mm", sp_plan_text(e->starts_at), &starts_at)))
+                         !sp_rig_request_set(&request, "starts_at", sp_plan_text(e->starts_at),
+                                             valid, sizeof valid)))
         return sp_plan_refuse(r, e->starts_at, "starts_at", sp_plan_text(e->starts_at),
                               "a shortening in mm", NULL);
-    sp_status status = sp_plan_file(r, e->curve, "curve", "the name of a file", file);
-    if (status == SP_OK) status = sp_cal_curve_read(r->context, file, starts_at, &curve);
-    if (status == SP_OK) {
-        coupon->end = fmin(coupon->end, curve.shortening[curve.count - 1]);
-        coupon->work_end = coupon->end;
-        const sp_curve view = sp_cal_curve_view(&curve);
-        sp_cal_stretches(&view, coupon->end, coupon->measured);
-        for (int k = 0; k < CAL_STRETCHES; k++) coupon->mean += coupon->measured[k] / CAL_STRETCHES;
-        if (!(coupon->mean > 0))
-            status = sp_fail(r->context, SP_NO_READ,
-                             "%s: received a mean force of %g N up to %g mm; valid: above 0 "
-                             "(pressing is positive)",
-                             file, coupon->mean, coupon->end);
-    }
-    sp_cal_curve_free(&curve);
-    return status;
+    sp_status status = sp_measured_node(r, e->curve, &request, file);
+    if (status == SP_OK) status = sp_measured_read(r->context, file, &request, &coupon->curve);
+    if (status != SP_OK) return status;
+    const sp_curve view = sp_measured_view(&coupon->curve);
+    coupon->end = fmin(coupon->end, sp_curve_end(&view));
+    coupon->work_end = coupon->end;
+    sp_cal_stretches(&view, coupon->end, coupon->measured);
+    for (int k = 0; k < CAL_STRETCHES; k++) coupon->mean += coupon->measured[k] / CAL_STRETCHES;
+    if (coupon->mean > 0) return SP_OK;
+    return sp_fail(r->context, SP_NO_READ,
+                   "%s: received a mean force of %g N up to %g mm; valid: above 0 (pressing is "
+                   "positive)",
+                   file, coupon->mean, coupon->end);
 }
 
 static sp_status read_coupons(plan_reader *r, const yaml_node_t *node, const char *part,
@@ -265,10 +267,27 @@ sp_status sp_tested_read(sp_context *context, const char *file, sp_tested **test
     return status;
 }
 
+sp_status sp_tested_draw(sp_context *context, const sp_tested *tested, const char *folder)
+{
+    sp_file_set set;
+    sp_status status = sp_file_set_begin(context, &set, folder, "measured", tested->tested_count);
+    if (status != SP_OK) return status;
+    for (int i = 0; i < tested->tested_count && status == SP_OK; i++) {
+        char name[40];
+        snprintf(name, sizeof name, "measured-%d.svg", i + 1);
+        status = sp_file_set_open(context, &set, name);
+        if (status == SP_OK)
+            status = sp_file_set_close(
+                context, &set, sp_measured_draw(context, &tested->tested[i].curve, set.stream));
+    }
+    return sp_file_set_end(context, &set, status);
+}
+
 void sp_tested_free(sp_tested *tested)
 {
     if (!tested) return;
     sp_plan_free(tested->plan);
+    for (int i = 0; i < tested->tested_count; i++) sp_measured_free(&tested->tested[i].curve);
     sp_free(tested->tested);
     sp_free(tested->predicted);
     sp_free(tested);

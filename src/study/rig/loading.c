@@ -7,7 +7,7 @@
 
 static const double turn_share = 0.02;  /* of the whole way: less is no cycle */
 static const double turn_noise = 8;     /* standard deviations of the shortening */
-static const double reaches = 0.98;     /* of the furthest shortening: such a cycle goes as far */
+static const double reaches = 0.98;     /* of the way to the furthest shortening: as far */
 static const double top_share = 5e-4;   /* of the way: what is so near to the top is a hold */
 static const double spike_noise = 12;   /* standard deviations of the force */
 static const double spike_share = 0.05; /* of the largest force */
@@ -30,8 +30,7 @@ void sp_rig_rows_free(rig_rows *rows)
     *rows = (rig_rows){0};
 }
 
-/* Standard deviation of the noise on a smooth curve (E205). */
-static double noise_of(const double *value, int count, double *room)
+double sp_rig_noise(const double *value, int count, double *room)
 {
     const int step = count > NOISE_PROBE ? count / NOISE_PROBE + 1 : 1;
     int n = 0;
@@ -95,9 +94,9 @@ sp_status sp_rig_clean(sp_context *context, const sp_rig *rig, rig_specimen *s)
     double *room = sp_alloc((size_t)s->raw.count + 1, sizeof *room);
     if (!room) return sp_fail(context, SP_NO_MEMORY, "%s: out of memory", rig->file);
     put_signs(s);
-    s->noise = noise_of(s->raw.f, s->raw.count, room);
+    s->noise = sp_rig_noise(s->raw.f, s->raw.count, room);
     s->spikes = drop_spikes(s);
-    s->travel_noise = noise_of(s->raw.u, s->raw.count, room);
+    s->travel_noise = sp_rig_noise(s->raw.u, s->raw.count, room);
     sp_free(room);
     if (s->raw.count >= 2) return SP_OK;
     return sp_fail(context, SP_NO_READ, "%s: received %d rows of %s; valid: more", rig->file,
@@ -162,7 +161,8 @@ static sp_status choose_cycle(sp_context *context, const sp_rig *rig, rig_specim
                        rig->file, rig->request.cycle, s->name, s->cycle_count);
     s->cycle = rig->request.cycle - 1;
     for (int i = 0; i < s->cycle_count && s->cycle < 0; i++)
-        if (s->all[i].furthest >= reaches * furthest) s->cycle = i;
+        if (furthest - s->all[i].furthest <= (1 - reaches) * (furthest - s->raw.u[s->all[i].from]))
+            s->cycle = i;
     if (s->cycle > 0 && !rig->request.cycle)
         sp_warn(context,
                 "%s: %s: cycle %d of %d is taken, the first that goes furthest; those before it "

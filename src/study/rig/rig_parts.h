@@ -77,6 +77,9 @@ sp_status sp_rig_put_zero(sp_context *context, const sp_rig *rig, rig_specimen *
 sp_status sp_rig_rows_make(sp_context *context, const char *file, int count, rig_rows *rows);
 void sp_rig_rows_free(rig_rows *rows);
 
+/* Standard deviation of the noise on a smooth curve (E205); `room` holds as many numbers. */
+double sp_rig_noise(const double *value, int count, double *room);
+
 /* Median of values, which are put in another order; NaN of none. */
 double sp_rig_median(double *value, int count);
 

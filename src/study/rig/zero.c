@@ -15,11 +15,12 @@ enum { WINDOWS = 400 };                     /* places at which the slope is look
 static const int window_rows_least = 5;
 static const double window_share = 0.01; /* of the way: shortest piece of a slope */
 static const double window_most = 0.08;  /* longest */
-static const double slope_error = 0.03;  /* standard error of a slope that is good enough */
+static const double slope_error = 0.02;  /* standard error of a slope that is good enough */
 static const double toe_sharp = 0.85;    /* a start with more of the steepest slope has no toe */
 static const double past_steepest =
     0.85; /* the steepest slope is known when it has fallen to this */
 static const double straight_share = 0.15; /* of the way: a slope that holds so long is straight */
+static const int noise_rows_least = 20;    /* that tell the noise of the start */
 static const double curve_drop = 0.03;     /* of a maximum: what comes behind it is not the start */
 
 /* ---- air ------------------------------------------------------------------------------------------------------- */
@@ -251,12 +252,30 @@ static double force_at(const rig_rows *r, double u)
     return step > 0 ? r->f[i - 1] + (u - r->u[i - 1]) / step * (r->f[i] - r->f[i - 1]) : r->f[i];
 }
 
+/* Noise often grows with the force: that of the start is told by its rows, up to a quarter of the largest force. */
+static sp_status noise_of_start(sp_context *context, const sp_rig *rig, const rig_rows *r,
+                                double *noise)
+{
+    double largest = 0;
+    int count = 0;
+    double *room = sp_alloc((size_t)r->count + 1, sizeof *room);
+    if (!room) return sp_fail(context, SP_NO_MEMORY, "%s: out of memory", rig->file);
+    for (int i = 0; i < r->count; i++) largest = fmax(largest, r->f[i]);
+    while (count < r->count && (r->f[count] < 0.25 * largest || count < noise_rows_least)) count++;
+    *noise = sp_rig_noise(r->f, count, room);
+    sp_free(room);
+    return SP_OK;
+}
+
 static sp_status choose_zero(sp_context *context, const sp_rig *rig, rig_specimen *s)
 {
     const rig_rows *r = &s->curve;
     const sp_rig_request *q = &rig->request;
-    const int contact = find_contact(r, s->air_rows, s->noise);
-    const toe t = find_toe(r, contact, s->noise);
+    double noise = 0;
+    const sp_status status = noise_of_start(context, rig, r, &noise);
+    if (status != SP_OK) return status;
+    const int contact = find_contact(r, s->air_rows, noise);
+    const toe t = find_toe(r, contact, noise);
     s->contact = contact > 0 ? r->u[contact] : NAN;
     s->toe_slope = t.found ? t.slope : NAN;
     s->start_slope = t.found ? t.first : NAN;

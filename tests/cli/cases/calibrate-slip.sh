@@ -1,8 +1,8 @@
 # exit 5
 # no stdout
 # one line
-# stderr ^./rig.csv:3: received 0.5 mm after 1 mm; valid: shortenings that do not fall
+# stderr ^./rig.csv: received 2 lines \("force"\) without two rows of at least two numbers; valid: columns of numbers
 # absent out
-printf '0 0\n1 5\n0.5 4\n' > rig.csv
+printf 'force\n0\n' > rig.csv
 printf 'case: {}\nfit:\n  material.modulus: {from: 5 MPa, to: 60 MPa}\ntested:\n  - {curve: rig.csv}\n' > t.yaml
 strutpress calibrate ./t.yaml
