@@ -28,11 +28,12 @@ JOBS = $(if $(filter -j% --jobserver%,$(MAKEFLAGS)),,-j$(shell nproc 2>/dev/null
 SUB = +$(Q)$(MAKE) --no-print-directory $(if $(Q),-s) $(JOBS)
 
 # Debian 12 packages: to build and run the demo, to run the tests, to check the code.
-PACKAGES_BUILD := gcc libc6-dev make libsuitesparse-dev libopenblas-dev libyaml-dev libqhull-dev libjansson-dev libsqlite3-dev libnlopt-dev libzip-dev libxml2-dev
+PACKAGES_BUILD := gcc libc6-dev make libsuitesparse-dev libopenblas-dev libyaml-dev libqhull-dev libjansson-dev libsqlite3-dev libnlopt-dev libzip-dev libxml2-dev libgeos-dev
 PACKAGES_TEST := libcmocka-dev pkg-config g++ binutils
 PACKAGES_CHECK := clang-14 clang-format-14 libclang-rt-14-dev libomp-14-dev valgrind
 PACKAGES_BROWSER := chromium poppler-utils $(if $(shell command -v npm),,nodejs npm)
 PACKAGES_CLUSTER := munge slurmctld slurmd slurm-client # make cluster-test alone
+PACKAGES_PRINT := lib3mf-dev admesh g++ # make print-check alone
 PACKAGES_BLOCKS := sqlite3 # make blocks alone
 PACKAGES := $(PACKAGES_BUILD) $(PACKAGES_TEST) $(PACKAGES_CHECK)
 
@@ -57,7 +58,7 @@ CPPFLAGS := -Iinclude $(WINGS:%=-Isrc/%) -D_GNU_SOURCE -DSP_FLAGS='"$(CC) $(stri
 # The same objects make the archive and the shared library, which exports only what the public headers declare.
 FENCE := -fPIC -fvisibility=hidden -fno-semantic-interposition
 CFLAGS := -std=c17 $(WARN) $(OPT) $(FENCE) -fopenmp
-LDLIBS := -lcholmod -lopenblas -lyaml -lqhull_r -ljansson -lsqlite3 -lnlopt -lzip -lxml2 -lm
+LDLIBS := -lcholmod -lopenblas -lyaml -lqhull_r -ljansson -lsqlite3 -lnlopt -lzip -lxml2 -lgeos_c -lm
 LDFLAGS := $(if $(filter san fuzz,$(VARIANT)),-fsanitize=address$(comma)undefined) $(if $(filter fuzz-checked,$(VARIANT)),-fsanitize=address) $(if $(filter tsan,$(VARIANT)),-fsanitize=thread) $(if $(filter cov,$(VARIANT)),--coverage) -fopenmp
 
 LIB_SRC := $(filter-out src/cli/%,$(wildcard src/*/*/*.c))
@@ -373,6 +374,10 @@ pictures: run-demo run-choice run-calibration ## press the demo and copy the pic
 	$(Q)mkdir -p docs/images
 	$(Q)for n in $(PICTURES); do cp $(OUT)/$$n/states.svg docs/images/$$n-states.svg || exit 1; done
 	$(Q)cp $(FEET)/curves.svg docs/images/feet-tested-curves.svg
+
+print-check: $(BUILD)/strutpress ## install what is missing, read files for printers with the reference library of 3MF in strict mode and with admesh
+	$(Q).ci/deps $(PACKAGES_PRINT)
+	$(Q)tests/print/check.sh $(abspath $<) $(BUILD)
 
 readme-check: ## fail when README.md shows lines that the demo in OUT or the tests did not print
 	$(Q)for n in $(PICTURES) $(notdir $(FEET)); do OUT=$(OUT) .ci/shown $$n $(OUT)/$$n/table.txt || exit 1; done

@@ -14,6 +14,7 @@
 #include <strutpress/measure.h>
 #include <strutpress/network.h>
 #include <strutpress/path.h>
+#include <strutpress/print.h>
 #include <strutpress/protocol.h>
 #include <strutpress/report.h>
 #include <strutpress/resolve.h>

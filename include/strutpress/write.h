@@ -17,7 +17,6 @@ SP_PUBLIC_BEGIN
 /* What a writer takes: bits. */
 enum {
     SP_WRITER_NETWORK = 1, /* the network and the case alone: `check` writes it too */
-    SP_WRITER_SPATIAL = 2, /* spatial networks only; planar ones have no such file */
     SP_WRITER_STRUTS = 4,  /* struts: the solid block has no such file */
     SP_WRITER_TIME = 8     /* a press in time; any other has no such file */
 };

@@ -9,7 +9,7 @@ void explain_check(FILE *stream)
     fprintf(
         stream,
         "  --out FOLDER             also write the unloaded coupon: network.svg (a picture),\n"
-        "                           network.vtk (lines), network.3mf (spatial: to be printed)\n"
+        "                           network.vtk (lines), network.3mf (as it is pressed)\n"
         "  --set section.name=value override one value of the case; may be repeated\n"
         "  --quiet                  no last line\n\n"
         "Prints every value with its origin (default, line of the file, set, derived), then what\n"

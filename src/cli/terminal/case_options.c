@@ -3,7 +3,7 @@
 
 #include "terminal/cli.h"
 
-static sp_status add_set(const char *command, const char *text, void *target)
+sp_status option_set(const char *command, const char *text, void *target)
 {
     case_options *options = target;
     if (!strchr(text, '='))
@@ -19,7 +19,7 @@ sp_status read_case_options(int argc, char **argv, case_options *options, int *h
 {
     const option_row rows[] = {
         {"out", 'o', option_folder, &options->out},
-        {"set", 0, add_set, options},
+        {"set", 0, option_set, options},
         {"figures", 0, option_text, &options->figures},
         {"quiet", 'q', NULL, &options->quiet},
     };

@@ -63,6 +63,12 @@ sp_status option_threads(const char *command, const char *text, void *target);
 sp_status read_count(const char *command, const char *name, const char *text, long low, long high,
                      int *count);
 
+/* Read `count` numbers from low to high with commas between them; `valid` says so in words. */
+sp_status read_numbers(const char *command, const char *option, const char *text, int count,
+                       double low, double high, const char *valid, double *number);
+/* Reader of --width-scale (double). */
+sp_status option_scale(const char *command, const char *text, void *target);
+
 enum { SET_MAX = 64 }; /* more than there are parameters */
 
 /* The options of the commands that take a case. */
@@ -73,6 +79,8 @@ typedef struct case_options {
     const char *set[SET_MAX]; /* "section.name=value" each */
     const char *figures;      /* of press: names with commas between; NULL: none */
 } case_options;
+/* Reader of --set: `target` is the case_options. */
+sp_status option_set(const char *command, const char *text, void *target);
 /* *help 1: the help is printed and there is nothing to do. */
 sp_status read_case_options(int argc, char **argv, case_options *options, int *help);
 /* Read the case and apply --set in order. Prints its failure. */

@@ -11,6 +11,15 @@
       "CASE.yaml | PLAN.yaml | TARGET.yaml [--out FOLDER] [--set section.name=value]... "          \
       "[--quiet]",                                                                                 \
       "show the resolved case, its figures and how long it takes without pressing")                \
+    X(mesh, "mesh",                                                                                \
+      "CASE.yaml [--out FOLDER] [--set section.name=value]... [--without-walls] [--with-flaws] "   \
+      "[--width-scale FACTOR] [--quiet]",                                                          \
+      "write the coupon as a closed surface to be printed: 3MF and STL")                           \
+    X(path, "path",                                                                                \
+      "CASE.yaml --bed X,Y,Z [--corner X,Y] [--layer-height H] [--filament D] [--speed S] "        \
+      "[--travel-speed S] [--out FOLDER] [--set section.name=value]... [--without-walls] "         \
+      "[--with-flaws] [--width-scale FACTOR] [--quiet]",                                           \
+      "write the beads of a planar coupon as motion words for a printer")                          \
     X(batch, "batch", "PLAN.yaml [--store FILE] [--threads N] [--share I/N] [--quiet]",            \
       "press every coupon of a plan into a store")                                                 \
     X(gather, "gather", "STORE... --store FILE", "bring the coupons of several stores into one")   \

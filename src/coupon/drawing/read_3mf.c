@@ -403,12 +403,22 @@ static void combine(const double inner[12], const double outer[12], double both[
         }
 }
 
+/* Vertices of a mesh up to the last one that a beam has: those of triangles alone often follow. */
+static int used_points(const model_reader *reader, const object *mesh)
+{
+    int last = mesh->first_point - 1;
+    for (int i = 2 * mesh->first_line; i < 2 * (mesh->first_line + mesh->line_count); i++)
+        if (reader->local.line_point[i] > last) last = reader->local.line_point[i];
+    return last - mesh->first_point + 1;
+}
+
 static sp_status add_mesh(model_reader *reader, const object *mesh, const double transform[12])
 {
     const double scale = hypot(hypot(transform[0], transform[1]), transform[2]) * reader->unit;
     const int shift = reader->drawing->point_count - mesh->first_point;
     if (mesh->line_count == 0) return SP_OK;
-    for (int n = 0; n < mesh->point_count; n++) {
+    const int points = used_points(reader, mesh);
+    for (int n = 0; n < points; n++) {
         const double *p = reader->local.point + 3 * (size_t)(mesh->first_point + n);
         double at[3];
         for (int k = 0; k < 3; k++) {
@@ -469,7 +479,8 @@ static sp_status build_lines(model_reader *reader)
 static void warn_of_losses(const model_reader *reader, const char *name)
 {
     if (reader->triangles)
-        sp_warn(reader->context, "%s: %ld triangles are passed over: only beams are struts", name,
+        sp_warn(reader->context,
+                "%s: %ld triangles beside the beams are passed over: only beams are struts", name,
                 reader->triangles);
     if (reader->tapered)
         sp_warn(reader->context, "%s: %ld tapered beams are taken at their mean diameter", name,

@@ -2,7 +2,7 @@
  * struts; bows are left out, struts are straight), legacy VTK for any reader and for `pattern:
  * drawn`. */
 #include "writer/network_vtk.h"
-#include "writer/round_section.h"
+#include "printing/round_section.h"
 #include "write/text.h"
 #include "writer/writer_list.h"
 

@@ -20,9 +20,7 @@ static int is_for(const sp_writer_row *row, const sp_result *result)
 {
     const sp_network *network = &result->network;
     if ((row->takes & SP_WRITER_TIME) && result->path.stage_count == 0) return 0;
-    if ((row->takes & SP_WRITER_STRUTS) && network->built == SP_BUILT_SOLID) return 0;
-    /* the bars of a panel stand for a wall and are not to be printed */
-    return !(row->takes & SP_WRITER_SPATIAL) || (network->dimension == 3 && !network->panel);
+    return !(row->takes & SP_WRITER_STRUTS) || network->built != SP_BUILT_SOLID;
 }
 
 /* One row into the set; nothing when it is not for this network. */
@@ -66,8 +64,7 @@ sp_status sp_write_try(sp_context *context, const char *folder)
 {
     const char *name[ROW_COUNT + 1];
     int count = 0;
-    for (int i = 0; i < ROW_COUNT; i++)
-        if (!(rows[i].takes & SP_WRITER_SPATIAL)) name[count++] = rows[i].file;
+    for (int i = 0; i < ROW_COUNT; i++) name[count++] = rows[i].file;
     name[count++] = SP_VTU_SERIES_FILE;
     return sp_file_set_try(context, folder, "press", count, name);
 }

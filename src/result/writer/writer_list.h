@@ -17,8 +17,8 @@
       "the unloaded network as lines with thickness or diameter",                                  \
       SP_WRITER_NETWORK | SP_WRITER_STRUTS)                                                        \
     X(network_3mf, "network-3mf", "network.3mf",                                                   \
-      "spatial networks: the unloaded struts as a beam lattice, to be printed",                    \
-      SP_WRITER_NETWORK | SP_WRITER_SPATIAL)                                                       \
+      "the unloaded coupon as triangles, of a spatial network with its struts as a beam lattice",  \
+      SP_WRITER_NETWORK)                                                                           \
     X(states_svg, "states-svg", "states.svg", "deformed states, coloured by fibre strain", 0)      \
     X(mode_svg, "mode-svg", "mode.svg", "the critical step and its mode", SP_WRITER_STRUTS)        \
     X(curve_svg, "curve-svg", "curve.svg", "the curve with plateau, densification and buckling",   \

@@ -3,5 +3,5 @@
 # stdout ^network +o/p/network.vtk$
 # present o/p/network.svg
 # present o/p/network.vtk
-# absent o/p/network.3mf
+# present o/p/network.3mf
 strutpress check $REPO/docs/demo/foot-soft.yaml --out o/p

@@ -1,6 +1,6 @@
 # exit 0
 # present o/curve.csv
-# absent o/network.3mf
+# present o/network.3mf
 # present o/mine.txt
 # present o/state_900.vtu
 
@@ -10,6 +10,8 @@ printf 'coupon: {width: 12, depth: 12, height: 12}\ninfill: {pattern: simple-cub
 strutpress press space.yaml --out o --quiet > /dev/null && [ -s o/network.3mf ] || exit 1
 last=$(ls o/state_*.vtu | tail -n 1)
 echo mine | tee o/mine.txt > o/state_900.vtu
+cp o/network.3mf of-space.3mf
 strutpress press flat.yaml --out o --quiet > /dev/null || exit 1
+cmp -s of-space.3mf o/network.3mf && exit 1
 [ ! -e "$last" ] || exit 1
 [ "$(cat o/mine.txt o/state_900.vtu)" = "$(printf 'mine\nmine')" ]

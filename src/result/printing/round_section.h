@@ -1,6 +1,6 @@
 /* Sections of struts in file formats that know round ones only. */
-#ifndef SP_WRITER_ROUND_SECTION_H
-#define SP_WRITER_ROUND_SECTION_H
+#ifndef SP_PRINTING_ROUND_SECTION_H
+#define SP_PRINTING_ROUND_SECTION_H
 
 #include <math.h>
 

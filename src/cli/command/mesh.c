@@ -1,0 +1,86 @@
+/* mesh: the coupon of a case as a closed surface for a printer. */
+#include <math.h>
+
+#include "terminal/cli.h"
+
+void explain_mesh(FILE *stream)
+{
+    fprintf(stream,
+            "  --out FOLDER             folder for " SP_PRINT_3MF " and " SP_PRINT_STL
+            " (default: out/NAME)\n"
+            "  --set section.name=value override one value of the case; may be repeated\n"
+            "  --without-walls          the infill alone, for walls that are added elsewhere\n"
+            "  --with-flaws             with the flaws that a press takes; a print has its own\n"
+            "  --width-scale FACTOR     multiply widths of beads and walls, and diameters\n"
+            "  --quiet                  no last line\n\n"
+            "Both files hold the same triangles, in millimetres: 3MF (ISO/IEC 25422) says so,\n"
+            "STL has no units. A coupon of planar layers is the union of its beads and walls,\n"
+            "raised to its depth. Struts in space are closed shells that overlap, which 3MF\n"
+            "counts as one body (positive fill rule of its core specification), with the same\n"
+            "struts as a beam lattice for tools that read it. The coupon stands as it is\n"
+            "printed: layers upon each other along z. Nothing is pressed.\n");
+}
+
+typedef struct mesh_options {
+    case_options request;
+    sp_print_options print;
+} mesh_options;
+
+static sp_status print_summary(const sp_print_summary *summary)
+{
+    printf("%-26s %.4g x %.4g x %.4g mm\n", "size", summary->size[0], summary->size[1],
+           summary->size[2]);
+    printf("%-26s %d in %d closed %s\n", "triangles", summary->triangles, summary->shells,
+           summary->shells == 1 ? "shell" : "shells");
+    if (isnan(summary->volume))
+        printf("%-26s not known: struts overlap, and their widths are scaled\n", "volume");
+    else
+        printf("%-26s %.4g mm3, %.4g g\n", "volume", summary->volume, summary->mass);
+    return SP_OK;
+}
+
+static sp_status mesh(const mesh_options *options)
+{
+    sp_context context = {0};
+    sp_case request;
+    sp_resolved resolved;
+    sp_print_summary summary;
+    char folder[SP_FILE_SIZE];
+    sp_status status = read_case(&context, &options->request, &request);
+    if (status != SP_OK) return status;
+    choose_folder(options->request.out, options->request.file, folder, sizeof folder);
+    start_talk(&context, options->request.quiet);
+    guard_files(&context);
+    status = try_folder(&context, folder, sp_folder_try);
+    if (status == SP_OK) {
+        status = sp_case_resolve(&context, &request, &resolved);
+        if (status == SP_OK)
+            status = make_folder_of(&context, folder); /* the files bring the last level */
+        if (status == SP_OK)
+            status = sp_print_mesh(&context, &resolved, &options->print, folder, &summary);
+        sp_resolved_free(&resolved);
+    }
+    if (status == SP_OK) status = print_summary(&summary);
+    if (status == SP_OK)
+        printf("files: %s/" SP_PRINT_3MF ", %s/" SP_PRINT_STL "\n", shown(folder), shown(folder));
+    end_talk(options->request.quiet || status != SP_OK);
+    return status == SP_OK ? SP_OK : fail_with(&context, status);
+}
+
+sp_status command_mesh(int argc, char **argv)
+{
+    mesh_options options = {0};
+    const option_row rows[] = {
+        {"out", 'o', option_folder, &options.request.out},
+        {"set", 0, option_set, &options.request},
+        {"without-walls", 0, NULL, &options.print.without_walls},
+        {"with-flaws", 0, NULL, &options.print.with_flaws},
+        {"width-scale", 0, option_scale, &options.print.width_scale},
+        {"quiet", 'q', NULL, &options.request.quiet},
+    };
+    int help;
+    sp_status status = read_options(argc, argv, rows, ROW_COUNT(rows), &help);
+    if (status != SP_OK || help) return status;
+    status = read_one_file(argc, argv, "case file", &options.request.file);
+    return status == SP_OK ? mesh(&options) : status;
+}
