@@ -133,6 +133,7 @@ static sp_status check(const case_options *options)
     if (status == SP_OK) status = sp_resolved_network(&context, &resolved, 1, &network);
     if (status == SP_OK) status = sp_inspect(&context, settled, &network, &inspection);
     if (status == SP_OK) status = sp_forecast_network(&context, settled, &network, &forecast);
+    end_talk(1); /* no progress line under the figures */
     if (status == SP_OK) {
         sp_case_print(settled, 0, stdout);
         printf("\n");

@@ -1,4 +1,9 @@
-/* Talk on stderr: cautions, the progress line, and what a run cost. */
+/* Talk on stderr: cautions, the progress line, and what a run cost.
+ *
+ * A thread writes the progress line again while nothing is heard from the run, so that it counts the seconds even where a
+ * library works for long without a word. It only writes: signals go to the thread that presses. */
+#include <pthread.h>
+#include <signal.h>
 #include <string.h>
 #include <sys/resource.h>
 #include <time.h>
@@ -8,12 +13,23 @@
 
 static const double progress_period = 1.0 / 6; /* seconds between two progress lines */
 static const double progress_delay = 0.5;      /* short runs show none */
+static const double longest_silence = 1;       /* s: then the line is written again */
 
 static struct {
     double start, shown;
-    double part;   /* start of the present stage of the work */
-    char text[64]; /* what that is */
+    double part;        /* start of the present stage of the work */
+    char text[64];      /* what that is */
+    char estimate[100]; /* beside the seconds: share done and time left; "" not known */
+    int is_told;        /* 1: something was heard from the run */
 } talk;
+
+/* `turn` guards `talk` and what is written to stderr. */
+static struct {
+    pthread_mutex_t turn;
+    pthread_cond_t ended;
+    pthread_t thread;
+    int runs, stop;
+} beat = {.turn = PTHREAD_MUTEX_INITIALIZER};
 
 static double now(void)
 {
@@ -28,40 +44,54 @@ static void clear_line(void)
     talk.shown = 0;
 }
 
+/* Write a whole line about something else. */
+static void write_line(const char *head, const char *line)
+{
+    pthread_mutex_lock(&beat.turn);
+    clear_line();
+    fprintf(stderr, "%s%s\n", head, line);
+    pthread_mutex_unlock(&beat.turn);
+}
+
 static void say_caution(void *user, const char *line)
 {
     (void)user;
-    clear_line();
-    fprintf(stderr, "caution: %s\n", line);
+    write_line("caution: ", line);
+}
+
+static void write_progress(double time)
+{
+    fprintf(stderr, "\r\033[K%s%s ... %.0f s", talk.estimate, talk.text, time - talk.start);
+    fflush(stderr);
+    talk.shown = time;
 }
 
 /* A new stage may take long before it reports again, so its name is shown at once. The remaining
  * time is estimated from here on. */
-static void begin_part(const char *text, double time)
+static void take_progress(double fraction, const char *text, double time)
 {
-    const int same = text && !strcmp(text, talk.text);
-    talk.part = time;
-    if (!text || (same && time - talk.shown < progress_period)) return;
+    const double elapsed = time - talk.part;
+    const int is_new = text && strcmp(text, talk.text) != 0;
+    if (!(fraction > 0)) talk.part = time;
+    if (!text) return;
+    talk.is_told = 1;
     snprintf(talk.text, sizeof talk.text, "%.*s", (int)sizeof talk.text - 1, text);
-    fprintf(stderr, "\r\033[K%s ... %.0f s", talk.text, time - talk.start);
-    fflush(stderr);
-    talk.shown = time;
+    talk.estimate[0] = '\0';
+    if (fraction > 0)
+        snprintf(talk.estimate, sizeof talk.estimate, "%3.0f %%  %.0f s left  ", 100 * fraction,
+                 elapsed * (1 - fraction) / fraction);
+    if (fraction > 0 ? time - talk.start < progress_delay || time - talk.shown < progress_period
+                     : !is_new && time - talk.shown < progress_period)
+        return;
+    write_progress(time);
 }
 
 static void say_progress(void *user, double fraction, const char *text)
 {
     (void)user;
-    const double time = now();
-    if (!(fraction > 0)) {
-        begin_part(text, time);
-        return;
-    }
-    const double elapsed = time - talk.part;
-    if (time - talk.start < progress_delay || time - talk.shown < progress_period) return;
-    fprintf(stderr, "\r\033[K%3.0f %%  %.48s  %.0f s left", 100 * fraction, text ? text : "",
-            elapsed * (1 - fraction) / fraction);
-    fflush(stderr);
-    talk.shown = time;
+    pthread_mutex_lock(&beat.turn);
+    take_progress(fraction, text, now());
+    pthread_mutex_unlock(&beat.turn);
 }
 
 static const char *line_head = "forecast";
@@ -69,13 +99,57 @@ static const char *line_head = "forecast";
 static void say_line(void *user, const char *line)
 {
     (void)user;
-    clear_line();
-    fprintf(stderr, "%-10s %s\n", line_head, line);
+    char head[32];
+    snprintf(head, sizeof head, "%-10s ", line_head);
+    write_line(head, line);
 }
 
 void head_lines(const char *head)
 {
     line_head = head;
+}
+
+/* ---- while nothing is heard --------------------------------------------------------------------------------------- */
+
+static void *keep_talking(void *unused)
+{
+    (void)unused;
+    pthread_mutex_lock(&beat.turn);
+    while (!beat.stop) {
+        struct timespec until;
+        clock_gettime(CLOCK_REALTIME, &until);
+        until.tv_sec++;
+        pthread_cond_timedwait(&beat.ended, &beat.turn, &until);
+        const double time = now();
+        if (!beat.stop && talk.is_told && time - talk.shown >= 0.9 * longest_silence)
+            write_progress(time);
+    }
+    pthread_mutex_unlock(&beat.turn);
+    return NULL;
+}
+
+/* Where no thread can be had there is the progress of the run alone. */
+static void start_beat(void)
+{
+    sigset_t all, before;
+    if (beat.runs) return;
+    sigfillset(&all);
+    pthread_cond_init(&beat.ended, NULL);
+    pthread_sigmask(SIG_BLOCK, &all, &before);
+    beat.stop = 0;
+    beat.runs = pthread_create(&beat.thread, NULL, keep_talking, NULL) == 0;
+    pthread_sigmask(SIG_SETMASK, &before, NULL);
+}
+
+static void end_beat(void)
+{
+    if (!beat.runs) return;
+    pthread_mutex_lock(&beat.turn);
+    beat.stop = 1;
+    pthread_cond_signal(&beat.ended);
+    pthread_mutex_unlock(&beat.turn);
+    pthread_join(beat.thread, NULL);
+    beat.runs = 0;
 }
 
 const char *shown(const char *name)
@@ -92,12 +166,15 @@ void start_talk(sp_context *context, int quiet)
     talk.start = talk.part = now();
     context->warn = say_caution;
     if (!quiet) context->say = say_line;
-    if (isatty(STDERR_FILENO) && !quiet) context->progress = say_progress;
+    if (!isatty(STDERR_FILENO) || quiet) return;
+    context->progress = say_progress;
+    start_beat();
 }
 
 void end_talk(int quiet)
 {
     struct rusage usage;
+    end_beat();
     clear_line();
     if (quiet || getrusage(RUSAGE_SELF, &usage)) return;
     fprintf(stderr, "strutpress %s, %.2f s, peak memory %.0f MiB\n", sp_version(),

@@ -17,6 +17,7 @@
 #include <string.h>
 
 #include "base/alloc.h"
+#include "base/poll.h"
 #include "base/rng.h"
 #include "case/case_parts.h"
 #include "build/build.h"
@@ -198,11 +199,13 @@ static sp_status find_touches(sp_context *context, stack *all, int lower)
 {
     const int before = all->touch_count, count = all->layer[lower + 1].strut_count;
     sp_status status = SP_OK;
+    sp_poll poll = {.context = context, .doing = "looking where layers touch"};
     line *upper = sp_alloc((size_t)count, sizeof *upper);
     if (!upper) return sp_fail(context, SP_NO_MEMORY, "no memory for %d struts", count);
     for (int j = 0; j < count; j++) upper[j] = line_of(all, lower + 1, j);
     for (int i = 0; status == SP_OK && i < all->layer[lower].strut_count; i++) {
         const line e = line_of(all, lower, i);
+        status = sp_poll_after(&poll, count);
         for (int j = 0; status == SP_OK && j < count; j++)
             status = touch_pair(context, all, &e, &upper[j]);
     }

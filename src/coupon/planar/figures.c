@@ -5,6 +5,7 @@
 #include <stdlib.h>
 
 #include "base/alloc.h"
+#include "base/poll.h"
 
 static const int rows_per_bead = 16; /* a bead across the rows then covers exactly this many */
 
@@ -210,12 +211,15 @@ static void sort_active(int *active, span *at, int count)
 }
 
 /* Solid area by rows of constant y: exact along x, midpoint rule in y. */
-static double solid_area(const shape *shapes, int count, const double size[2], double wall,
-                         double bead, int *active, span *at, span *row)
+static sp_status solid_area(sp_context *context, const shape *shapes, int count,
+                            const double size[2], double wall, double bead, int *active, span *at,
+                            span *row, double *whole)
 {
+    sp_poll poll = {.context = context, .doing = "measuring the area of the beads"};
+    sp_status status = SP_OK;
     double step = bead / rows_per_bead, area = 0;
     int rows = (int)ceil(size[1] / step - 1e-9), next = 0, active_count = 0;
-    for (int r = 0; r < rows; r++) {
+    for (int r = 0; status == SP_OK && r < rows; r++) {
         double y0 = r * step, y1 = fmin(size[1], y0 + step), y = 0.5 * (y0 + y1);
         if (y < wall || y > size[1] - wall) {
             area += (y1 - y0) * size[0];
@@ -234,8 +238,10 @@ static double solid_area(const shape *shapes, int count, const double size[2], d
             row[spans++] = (span){0, wall}, row[spans++] = (span){size[0] - wall, size[0]};
         for (int i = 0; i < active_count && at[i].from < INFINITY; i++) row[spans++] = at[i];
         area += (y1 - y0) * covered(row, spans, size[0]);
+        status = sp_poll_after(&poll, 10.0 * active_count);
     }
-    return area;
+    *whole = area;
+    return status;
 }
 
 sp_status sp_network_solid(sp_context *context, double wall, double bead, sp_network *network)
@@ -252,7 +258,8 @@ sp_status sp_network_solid(sp_context *context, double wall, double bead, sp_net
     }
     for (int k = 0; k < 2 * network->strut_count; k++) degree[network->strut_joint[k]]++;
     int count = fill_shapes(network, wall, degree, shapes);
-    double area = solid_area(shapes, count, network->size, wall, bead, active, at, row);
+    double area;
+    status = solid_area(context, shapes, count, network->size, wall, bead, active, at, row, &area);
     network->solid_fraction = fmin(1, area / (network->size[0] * network->size[1]));
 done:
     sp_free(shapes);

@@ -8,6 +8,7 @@
 #include <stdint.h>
 
 #include "base/alloc.h"
+#include "base/poll.h"
 #include "base/rng.h"
 #include "pattern/parts.h"
 #include "random/voronoi_edges.h"
@@ -103,6 +104,8 @@ static sp_status scatter_points(sp_context *context, const sp_case *request, int
     for (int i = 0; i < 2 * s->count; i++) s->point[i] = side * sp_rng_uniform(&rng);
     double spacing = SPACING * request->regularity;
     for (int i = 0; i < pushes_max && spacing > 0; i++) {
+        const sp_status status = sp_poll_now(context, "pushing random points apart");
+        if (status != SP_OK) return status;
         sort_into_cells(s);
         if (push(s, spacing) < push_done * spacing) break;
     }

@@ -3,6 +3,8 @@
 
 #include <stdio.h>
 
+#include "base/poll.h"
+
 #pragma GCC diagnostic push
 #pragma GCC diagnostic ignored "-Wpedantic"
 #include <libqhull_r/qhull_ra.h>
@@ -33,7 +35,8 @@ sp_status sp_voronoi_edges(sp_context *context, int dimension, double *point, in
 {
     int curlong, totlong;
     char command[] = "qhull d Qbb Qc";
-    sp_status status;
+    sp_status status = sp_poll_now(context, "finding the cells about random points");
+    if (status != SP_OK) return status;
     qhT work, *qh = &work;
     qh_zero(qh, NULL);
     FILE *silent = tmpfile(); /* Qhull needs a stream for its messages */
@@ -49,5 +52,6 @@ sp_status sp_voronoi_edges(sp_context *context, int dimension, double *point, in
     qh_freeqhull(qh, !qh_ALL);
     qh_memfreeshort(qh, &curlong, &totlong);
     if (silent) fclose(silent);
+    if (status == SP_OK) status = sp_poll_now(context, "finding the cells about random points");
     return status;
 }

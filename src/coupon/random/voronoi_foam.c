@@ -9,6 +9,7 @@
 #include <stdint.h>
 
 #include "base/alloc.h"
+#include "base/poll.h"
 #include "base/rng.h"
 #include "pattern/cell.h"
 #include "random/voronoi_edges.h"
@@ -99,6 +100,8 @@ static sp_status scatter_points(sp_context *context, const sp_case *request, sca
     for (int i = 0; i < 3 * s->count; i++) s->point[i] = s->side[i % 3] * sp_rng_uniform(&rng);
     double spacing = SPACING * request->regularity;
     for (int i = 0; i < pushes_max && spacing > 0; i++) {
+        const sp_status status = sp_poll_now(context, "pushing random points apart");
+        if (status != SP_OK) return status;
         sort_into_cells(s);
         if (push(s, spacing) < push_done * spacing) break;
     }

@@ -9,6 +9,7 @@
 #include <stdlib.h>
 
 #include "base/alloc.h"
+#include "base/poll.h"
 
 static const int rays_per_strut = 7; /* across the thinnest strut */
 static const double rays_max = 4e6;  /* beyond, the grid is coarser */
@@ -322,6 +323,7 @@ static sp_status sum_rows(sp_context *context, const sp_network *network, const 
     span_list spans = {0};
     sp_status status = SP_OK;
     int next = 0, active_count = 0;
+    sp_poll poll = {.context = context, .doing = "measuring the volume of the struts"};
     *total = 0;
     for (int j = 0; status == SP_OK && j < grid.nv; j++) {
         double v = grid.v0 + j * grid.step;
@@ -333,6 +335,8 @@ static sp_status sum_rows(sp_context *context, const sp_network *network, const 
         spans.count = 0;
         for (int i = 0; status == SP_OK && i < active_count; i++)
             status = add_spans(context, &grid, &bodies[active[i]], v, &spans);
+        if (status == SP_OK) /* a span is sorted in the time of some twenty comparisons */
+            status = sp_poll_after(&poll, active_count + 20.0 * spans.count);
         if (spans.count) qsort(spans.item, (size_t)spans.count, sizeof *spans.item, compare_span);
         *total += covered(&grid, network->size, v, &spans) * grid.step * grid.step;
     }

@@ -6,14 +6,16 @@
 #include <string.h>
 
 #include "base/alloc.h"
+#include "base/poll.h"
 #include "case/case_parts.h"
 
-#define LINES_MAX 4e6       /* more than any press could take */
-#define SAME 1e-9           /* relative */
-#define STRETCH_WARN 0.01   /* difference of the cell lengths along the axes */
-#define TRIES_MAX 8         /* to meet the density of random cells */
-#define DENSITY_SLACK 0.002 /* relative; met well within by the tries above */
-#define SCALE_SPAN 1.25     /* random cells are emitted so that they can shrink by this factor */
+#define LINES_MAX 4e6                  /* more than any press could take */
+static const double work_of_line = 50; /* in operations, to place it */
+#define SAME 1e-9                      /* relative */
+#define STRETCH_WARN 0.01              /* difference of the cell lengths along the axes */
+#define TRIES_MAX 8                    /* to meet the density of random cells */
+#define DENSITY_SLACK 0.002            /* relative; met well within by the tries above */
+#define SCALE_SPAN 1.25 /* random cells are emitted so that they can shrink by this factor */
 #define FOAM_DENSITY                                                                               \
     5.832 /* line length per volume of scattered cells, Meijering 1953: a first guess */
 
@@ -314,6 +316,7 @@ sp_status sp_space_plan_place(sp_context *context, const sp_space_plan *plan, sp
     const sp_space_strut like = {.thickness = plan->diameter, .role = SP_ROLE_INFILL};
     sp_status status = SP_OK;
     int changed = 0;
+    sp_poll poll = {.context = context, .doing = "placing struts"};
     case_size(plan->request, space->size);
     for (int i = 0; status == SP_OK && i < plan->lines.count; i++) {
         const double *line = plan->lines.end + 6 * (size_t)i;
@@ -324,6 +327,7 @@ sp_status sp_space_plan_place(sp_context *context, const sp_space_plan *plan, sp
                 end[n / 3][n % 3] += plan->turn[n % 3][k] * plan->cell[k] * line[n / 3 * 3 + k];
         }
         status = sp_space_add_clipped(context, space, end[0], end[1], &like);
+        if (status == SP_OK) status = sp_poll_after(&poll, work_of_line);
     }
     /* what a side face cuts off goes first: merging would pull the joint beside that face onto it */
     if (status == SP_OK) status = sp_space_join_ends(context, space);
@@ -392,9 +396,7 @@ sp_status sp_space_build(sp_context *context, const sp_case *request, int with_f
     sp_space space = {0};
     *network = (sp_network){0};
     sp_status status = sp_space_plan_make(context, request, &plan);
-    sp_begin(context, "placing the struts");
     if (status == SP_OK) status = sp_space_plan_place(context, &plan, &space);
-    sp_begin(context, "joining the struts");
     if (status == SP_OK) status = sp_space_add_frames(context, request, plan.diameter, &space);
     if (status == SP_OK)
         status = sp_space_finish(context, request, cell_key(request), with_flaws, &space, network);

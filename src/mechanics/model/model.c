@@ -3,11 +3,13 @@
 #include <string.h>
 
 #include "base/alloc.h"
+#include "base/poll.h"
 #include "base/so3.h"
 #include "model/cut.h"
 #include "section/panel.h"
 
-static const double level_share = 1e-3; /* off an axis: less is along the other */
+static const double work_of_element = 2000; /* in operations, to set its section and fibres */
+static const double level_share = 1e-3;     /* off an axis: less is along the other */
 /* Measured on blocks of 4^3 to 16^3 cells and on square infills of up to 9000 struts: 6.5 to 8 kB and 3 to 4.4 kB, the more,
  * the larger (benchmarks/speed/cells.csv, results.csv). */
 static const double bytes_per_element[2] = {3000, 6500};
@@ -488,8 +490,16 @@ sp_status sp_model_build(sp_context *context, const sp_network *network, const s
                (size_t)model->dimension * sizeof(double));
     sp_cut next = {.node = network->joint_count};
     int section = network->strut_count;
-    for (int s = 0; s < network->strut_count; s++)
+    sp_poll poll = {.context = context, .doing = "meshing the struts"};
+    for (int s = 0; s < network->strut_count; s++) {
         mesh_strut(model, law, options, s, &next, &section);
+        const double made = model->strut_element[s + 1] - model->strut_element[s];
+        status = sp_poll_after(&poll, work_of_element * made);
+        if (status != SP_OK) {
+            sp_model_free(model);
+            return status;
+        }
+    }
     hold_faces(model, options->platens);
     status = treat_pieces(context, model, options->platens);
     if (status == SP_OK)

@@ -8,6 +8,7 @@
 #include <time.h>
 
 #include "base/alloc.h"
+#include "base/poll.h"
 #include "press/record.h"
 #include "press/walker.h"
 #include "stability/mechanism.h"

@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "state/equilibrium.h"
+#include "base/poll.h"
 #include "state/softest.h"
 
 static const double residual_share = 1e-6; /* of the platen force */
@@ -200,11 +201,6 @@ static sp_status settle_drift(sp_context *context, sp_system *system, double sho
         if (model->dimension == 3) system->trial[model->values * n + 2] += drift[1];
     }
     return sp_system_evaluate(context, system, system->trial, shortening);
-}
-
-int sp_interrupted(const sp_context *context)
-{
-    return context && context->interrupt && *context->interrupt;
 }
 
 static sp_status descend(sp_context *context, sp_system *system, const double *x, double shortening,

@@ -56,8 +56,4 @@ sp_status sp_equilibrium_load(sp_context *context, sp_system *system, const doub
 /* Largest residual at which the evaluated state counts as an equilibrium [N]. */
 double sp_equilibrium_tolerance(const sp_system *system);
 
-/* 1 when the user asked for the end: a descent ends at its next iterate, and the press before its next step, for a short
- * step may need no iterate at all. */
-int sp_interrupted(const sp_context *context);
-
 #endif

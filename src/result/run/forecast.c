@@ -333,7 +333,9 @@ sp_status sp_expect(sp_context *context, const sp_resolved *resolved, const sp_s
     else
         status = expect_infill(&quiet, resolved, cells, expected);
     if (status != SP_OK) *expected = (sp_forecast){0};
-    return status == SP_NO_MEMORY ? sp_fail(context, status, "%s", quiet.message) : SP_OK;
+    return status == SP_NO_MEMORY || status == SP_INTERRUPTED
+               ? sp_fail(context, status, "%s", quiet.message)
+               : SP_OK;
 }
 
 /* ---- in words --------------------------------------------------------------------------------------------------- */

@@ -34,12 +34,26 @@ sp_status sp_run_resolved(sp_context *context, const sp_resolved *resolved, sp_r
     return status;
 }
 
+/* Interrupted in the work on its network that settles the case: a result without a path. */
+static sp_status end_before(sp_context *context, const sp_case *request, sp_result **result)
+{
+    sp_fail(context, SP_INTERRUPTED, SP_NO_CURVE, context->message);
+    *result = sp_alloc(1, sizeof **result);
+    if (!*result) return sp_fail(context, SP_NO_MEMORY, "no memory for a result");
+    (*result)->request = *request;
+    take_end(context, SP_INTERRUPTED, *result);
+    return SP_OK;
+}
+
 sp_status sp_run(sp_context *context, const sp_case *request, sp_result **result)
 {
     sp_resolved resolved;
     *result = NULL;
     sp_status status = sp_case_resolve(context, request, &resolved);
-    if (status == SP_OK) status = sp_run_resolved(context, &resolved, result);
+    if (status == SP_OK)
+        status = sp_run_resolved(context, &resolved, result);
+    else if (status == SP_INTERRUPTED)
+        status = end_before(context, request, result);
     sp_resolved_free(&resolved);
     return status;
 }

@@ -5,6 +5,9 @@
 #include <strutpress/resolve.h>
 #include <strutpress/run.h>
 
+/* What is said of a press that was interrupted in the work before it; the argument says in what. */
+#define SP_NO_CURVE "%s, before the press; there is no curve"
+
 struct sp_result {
     sp_case request;    /* as it was resolved */
     sp_network network; /* with flaws */

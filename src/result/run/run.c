@@ -10,6 +10,7 @@
 
 #include "base/alloc.h"
 #include "base/memory.h"
+#include "base/poll.h"
 #include "law/law.h"
 #include "model/model.h"
 #include "press/press.h"
@@ -95,11 +96,12 @@ static sp_status take_measures(sp_context *context, sp_result *result)
 /* Told before the press; a forecast that cannot be made ends nothing. */
 static void say_forecast(sp_context *context, const sp_case *request, const sp_network *network)
 {
-    sp_context quiet = {0};
+    sp_watch part;
     sp_forecast forecast;
     char text[SP_MESSAGE_SIZE];
     if (!context || !context->say) return;
-    if (sp_forecast_network(&quiet, request, network, &forecast) != SP_OK) return;
+    sp_watch_part(&part, context, 0, "forecasting the press");
+    if (sp_forecast_network(&part.inner, request, network, &forecast) != SP_OK) return;
     sp_forecast_text(&forecast, text, sizeof text);
     sp_say(context, "%s", text);
 }
@@ -147,10 +149,8 @@ sp_status sp_result_press_resolved(sp_context *context, const sp_resolved *resol
     if (status == SP_OK) sp_begin(context, "building the network");
     if (status == SP_OK)
         status = sp_resolved_network(context, resolved, asked->flaw_seed != 0, &result->network);
-    if (status == SP_OK && sp_interrupted(context))
-        status = sp_fail(context, SP_INTERRUPTED,
-                         "interrupted while the network was built, before the press; there is no "
-                         "curve");
+    if (status == SP_OK) status = sp_poll_now(context, "the network was finished");
+    if (status == SP_INTERRUPTED) sp_fail(context, status, SP_NO_CURVE, context->message);
     if (status == SP_OK) say_forecast(context, asked, &result->network);
     if (status == SP_OK)
         status = resolved->built == SP_BUILT_SOLID

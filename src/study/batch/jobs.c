@@ -5,22 +5,27 @@
 #include <strutpress/resolve.h>
 
 #include "base/alloc.h"
+#include "base/poll.h"
 #include "batch/plan_parts.h"
 
 /* Key and expected work of one coupon; what cannot be built takes no time. */
 static sp_status make_job(sp_context *context, const sp_plan *plan, int index, plan_job *job)
 {
-    sp_context quiet = {0};
+    sp_watch part;
     sp_case request;
     sp_resolved resolved;
     sp_coupon_key known;
+    sp_watch_part(&part, context, 0, "listing the coupons");
     sp_plan_case(plan, index, &request);
-    sp_status status = sp_case_resolve(&quiet, &request, &resolved);
+    sp_status status = sp_case_resolve(&part.inner, &request, &resolved);
     *job = (plan_job){.index = index};
     if (status == SP_OK) job->work = resolved.expected.seconds;
     if (status == SP_OK) job->bytes = resolved.expected.bytes;
-    if (status == SP_NO_MEMORY)
-        sp_fail(context, status, "%s", quiet.message);
+    if (sp_interrupted(context))
+        status = sp_fail(context, SP_INTERRUPTED,
+                         "interrupted while the coupons were listed; nothing was pressed");
+    else if (status == SP_NO_MEMORY)
+        sp_fail(context, status, "%s", part.inner.message);
     else
         status = sp_coupon_key_of(context, &resolved, &known);
     if (status == SP_OK) memcpy(job->key, known.key, sizeof known.key);

@@ -5,6 +5,7 @@
 
 #include "base/alloc.h"
 #include "base/memory.h"
+#include "base/poll.h"
 #include "batch/plan_parts.h"
 
 /* The same words, whatever the numbers in them. */
@@ -81,24 +82,23 @@ sp_status sp_plan_outlook(sp_context *context, const sp_plan *plan, sp_outlook *
     if (status != SP_OK) return status;
     sp_plan_sort_jobs(job, outlook->coupons);
     for (int i = 0; i < outlook->coupons && status == SP_OK; i++) {
-        sp_context own = {.interrupt = context->interrupt};
+        sp_watch part;
         sp_case request;
         sp_forecast forecast;
-        if (context->interrupt && *context->interrupt) {
+        sp_watch_part(&part, context, (double)i / outlook->coupons, "building networks");
+        sp_plan_case(plan, job[i].index, &request);
+        const sp_status built = forecast_one(&part.inner, &request, &forecast);
+        const int number = sp_plan_number(plan, job[i].index);
+        if (sp_interrupted(context)) {
             status = sp_fail(context, SP_INTERRUPTED, "interrupted: %d of %d coupons looked at", i,
                              outlook->coupons);
             break;
         }
-        sp_plan_case(plan, job[i].index, &request);
-        const sp_status built = forecast_one(&own, &request, &forecast);
-        const int number = sp_plan_number(plan, job[i].index);
         if (built == SP_OK)
             sp_outlook_add(outlook, number, &forecast, 1, NULL);
         else
             sp_outlook_add(outlook, number, NULL, 0,
-                           own.message[0] ? own.message : sp_status_text(built));
-        if (context->progress)
-            context->progress(context->user, (i + 1.0) / outlook->coupons, "building networks");
+                           part.inner.message[0] ? part.inner.message : sp_status_text(built));
     }
     sp_free(job);
     return status;

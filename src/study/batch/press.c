@@ -222,7 +222,7 @@ static sp_status press_plan(sp_context *context, const sp_plan *plan, sp_store *
     report->not_stored = b.status == SP_OK || report->planned == 0
                              ? report->not_stored
                              : report->planned - report->stored - report->pressed;
-    if (b.status == SP_INTERRUPTED)
+    if (b.status == SP_INTERRUPTED && report->planned)
         sp_fail(context, SP_INTERRUPTED, "interrupted: %d coupons are stored, %d are left",
                 report->stored + report->pressed, report->not_stored);
     sp_free(b.job);

@@ -1,9 +1,12 @@
 /* What a search will take, before it begins. */
+#include <math.h>
+#include <omp.h>
 #include <string.h>
 
 #include <strutpress/resolve.h>
 
 #include "base/alloc.h"
+#include "base/poll.h"
 #include "seek/seek_parts.h"
 
 /* Points of a bracket take 4 to 8 presses as a rule; two of them get all flaw seeds (docs/seek.md). */
@@ -18,7 +21,7 @@ static int presses_of(const sp_target *target)
 }
 
 /* In the middle of the range that can be built, or at its lower end where the middle cannot. */
-static sp_status forecast_variant(sp_answer *answer, const seek_variant *variant,
+static sp_status forecast_variant(sp_answer *answer, const seek_variant *variant, double done,
                                   sp_forecast *forecast)
 {
     const int first = answer->target->first;
@@ -28,35 +31,37 @@ static sp_status forecast_variant(sp_answer *answer, const seek_variant *variant
         sp_case request;
         sp_resolved resolved;
         sp_network network = {0};
-        sp_context quiet = {0};
+        sp_watch part;
+        sp_watch_part(&part, answer->context, done, "building networks");
         memcpy(x, variant->x, sizeof x);
         if (first >= 0)
             x[first] = i ? variant->low
                          : sp_seek_variable_round(&answer->target->variable[first],
                                                   0.5 * (variant->low + variant->high));
         sp_seek_record_case(answer, variant, x, 0, &request);
-        status = sp_case_resolve(&quiet, &request, &resolved);
-        if (status == SP_OK) status = sp_resolved_network(&quiet, &resolved, 1, &network);
+        status = sp_case_resolve(&part.inner, &request, &resolved);
+        if (status == SP_OK) status = sp_resolved_network(&part.inner, &resolved, 1, &network);
         if (status == SP_OK)
-            status = sp_forecast_network(&quiet, &resolved.request, &network, forecast);
+            status = sp_forecast_network(&part.inner, &resolved.request, &network, forecast);
         sp_network_free(&network);
         sp_resolved_free(&resolved);
-        if (status != SP_OK) sp_fail(answer->context, status, "%s", quiet.message);
+        if (status != SP_OK) sp_fail(answer->context, status, "%s", part.inner.message);
     }
     return status;
 }
 
+/* Its range is known. */
 static sp_status look_at(sp_answer *answer, int i, sp_outlook *outlook)
 {
-    seek_variant *variant = &answer->variant[i];
+    const seek_variant *variant = &answer->variant[i];
     sp_forecast forecast;
     char label[SEEK_LABEL_SIZE], reason[SP_MESSAGE_SIZE];
-    sp_status status = sp_seek_trim_range(answer, variant);
-    if (status != SP_OK) return status;
     const char *why = variant->reason;
     if (variant->state != VARIANT_EMPTY) {
-        status = forecast_variant(answer, variant, &forecast);
-        if (status == SP_NO_MEMORY || status == SP_NO_READ) return status;
+        const sp_status status =
+            forecast_variant(answer, variant, (double)i / answer->variant_count, &forecast);
+        if (status == SP_NO_MEMORY || status == SP_NO_READ || status == SP_INTERRUPTED)
+            return status;
         if (status == SP_OK) {
             sp_outlook_add(outlook, i + 1, &forecast, presses_of(answer->target), NULL);
             return SP_OK;
@@ -66,6 +71,32 @@ static sp_status look_at(sp_answer *answer, int i, sp_outlook *outlook)
     sp_seek_candidate_label(answer->target, variant->candidate, label);
     snprintf(reason, sizeof reason, "%.120s: %.600s", label, why);
     sp_outlook_add(outlook, i + 1, NULL, 0, reason);
+    return SP_OK;
+}
+
+sp_status sp_seek_say_forecast(sp_answer *answer)
+{
+    sp_context *context = answer->context;
+    sp_outlook outlook = {.coupons = answer->variant_count};
+    sp_status status = SP_OK;
+    char all[32], here[32];
+    if (!context->say) return SP_OK;
+    for (int i = 0; i < answer->variant_count && status == SP_OK; i++)
+        status = look_at(answer, i, &outlook);
+    context->message[0] = 0; /* a candidate that cannot be built ends nothing */
+    if (status == SP_INTERRUPTED)
+        return sp_fail(context, status, "interrupted in the forecast; nothing was pressed");
+    if (status != SP_OK || !outlook.presses) return status;
+    int threads = answer->threads > 0 ? answer->threads : omp_get_max_threads();
+    if (threads > outlook.presses) threads = outlook.presses;
+    const double share = outlook.seconds / threads;
+    sp_forecast_time_text(outlook.seconds, all, sizeof all);
+    sp_forecast_time_text(fmax(share, outlook.longest.seconds), here, sizeof here);
+    sp_say(context,
+           "%d candidate%s, about %d presses less those stored: %s of processor time on a "
+           "workstation, %s on %d thread%s, up to %.0f MB each",
+           outlook.coupons - outlook.refused, outlook.coupons - outlook.refused == 1 ? "" : "s",
+           outlook.presses, all, here, threads, threads == 1 ? "" : "s", 1e-6 * outlook.most_bytes);
     return SP_OK;
 }
 
@@ -80,14 +111,11 @@ sp_status sp_target_outlook(sp_context *context, const sp_target *target, sp_out
     sp_status status = sp_seek_make_variants(answer);
     outlook->coupons = answer->variant_count;
     for (int i = 0; i < answer->variant_count && status == SP_OK; i++) {
-        if (context->interrupt && *context->interrupt)
-            status = sp_fail(context, SP_INTERRUPTED, "interrupted: %d of %d candidates looked at",
-                             i, answer->variant_count);
-        else
-            status = look_at(answer, i, outlook);
-        if (context->progress)
-            context->progress(context->user, (i + 1.0) / answer->variant_count,
-                              "building networks");
+        status = sp_seek_trim_range(answer, &answer->variant[i]);
+        if (status == SP_OK) status = look_at(answer, i, outlook);
+        if (status == SP_INTERRUPTED)
+            sp_fail(context, status, "interrupted: %d of %d candidates looked at", i,
+                    answer->variant_count);
     }
     sp_answer_free(answer);
     return status;

@@ -437,6 +437,7 @@ sp_status sp_seek(sp_context *context, const sp_target *target, sp_store *store,
     sp_status status = sp_seek_make_variants(a);
     for (int i = 0; i < a->variant_count && status == SP_OK; i++)
         status = sp_seek_trim_range(a, &a->variant[i]);
+    if (status == SP_OK) status = sp_seek_say_forecast(a);
     if (status == SP_OK) status = sp_seek_take_stored(a);
     if (status == SP_OK) status = sp_seek_rounds(a);
     if (status == SP_OK && target->first >= 0) status = search_several(a);

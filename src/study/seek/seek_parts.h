@@ -126,6 +126,8 @@ void sp_seek_judge_record(const sp_target *target, seek_record *record);
 sp_status sp_seek_make_variants(sp_answer *answer);
 /* Part of the range where a network comes about: no press is spent on cells that do not fit. */
 sp_status sp_seek_trim_range(sp_answer *answer, seek_variant *variant);
+/* Say what the search will take, its ranges known; nothing when nobody listens. Errors: SP_INTERRUPTED, SP_NO_READ, SP_NO_MEMORY. */
+sp_status sp_seek_say_forecast(sp_answer *answer);
 /* Bracket the first variable of all active variants, a round of presses at a time. */
 sp_status sp_seek_rounds(sp_answer *answer);
 /* The best record of a variant so far. */

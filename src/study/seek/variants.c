@@ -5,6 +5,7 @@
 #include <strutpress/network.h>
 
 #include "base/alloc.h"
+#include "base/poll.h"
 #include "seek/seek_parts.h"
 
 enum { BUILD_TRIES = 8 };
@@ -55,27 +56,35 @@ sp_status sp_seek_make_variants(sp_answer *answer)
 static sp_status try_build(sp_answer *answer, const seek_variant *variant, double first, int *built,
                            char reason[SP_MESSAGE_SIZE])
 {
-    sp_context quiet = {0};
+    sp_watch part;
+    sp_context *quiet = &part.inner;
     sp_case request;
     sp_resolved resolved = {0};
     sp_network network = {0};
     double x[SEEK_VARIABLE_MAX];
     memcpy(x, variant->x, sizeof x);
+    sp_watch_part(&part, answer->context,
+                  (double)(variant - answer->variant) / answer->variant_count,
+                  "looking for what can be built");
     if (answer->target->first >= 0) x[answer->target->first] = first;
     sp_seek_record_case(answer, variant, x, 0, &request);
     sp_status status = SP_OK;
     /* a range that runs up to 100 % must not end in another coupon than it goes through */
     if (strcmp(request.pattern, SP_SOLID_NAME) && sp_case_is_solid(&request))
-        status = sp_fail(&quiet, SP_BAD_CASE,
+        status = sp_fail(quiet, SP_BAD_CASE,
                          "infill.density 100 %% is the solid block; valid: below 100 %%, or "
                          "infill.pattern solid");
-    if (status == SP_OK) status = sp_case_resolve(&quiet, &request, &resolved);
-    if (status == SP_OK) status = sp_resolved_network(&quiet, &resolved, 0, &network);
+    if (status == SP_OK) status = sp_case_resolve(quiet, &request, &resolved);
+    if (status == SP_OK) status = sp_resolved_network(quiet, &resolved, 0, &network);
     sp_network_free(&network);
     sp_resolved_free(&resolved);
     *built = status == SP_OK;
-    if (status != SP_OK) snprintf(reason, SP_MESSAGE_SIZE, "%s", quiet.message);
-    return status == SP_NO_MEMORY ? sp_fail(answer->context, status, "%s", quiet.message) : SP_OK;
+    if (sp_interrupted(answer->context))
+        return sp_fail(answer->context, SP_INTERRUPTED,
+                       "interrupted: %d of %d candidates looked at; nothing was pressed",
+                       (int)(variant - answer->variant), answer->variant_count);
+    if (status != SP_OK) snprintf(reason, SP_MESSAGE_SIZE, "%s", quiet->message);
+    return status == SP_NO_MEMORY ? sp_fail(answer->context, status, "%s", quiet->message) : SP_OK;
 }
 
 /* Move `bad` to the edge of what can be built, on the side of `good`. */

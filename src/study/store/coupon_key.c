@@ -183,10 +183,11 @@ sp_status sp_coupon_key_of(sp_context *context, const sp_resolved *resolved, sp_
 
 sp_status sp_coupon_key_of_case(sp_context *context, const sp_case *request, sp_coupon_key *known)
 {
-    sp_context quiet = {0}; /* what is wrong with the case is said when it is pressed */
+    /* what is wrong with the case is said when it is pressed */
+    sp_context quiet = {.interrupt = context ? context->interrupt : NULL};
     sp_resolved resolved;
     sp_status status = sp_case_resolve(&quiet, request, &resolved);
-    if (status == SP_NO_MEMORY)
+    if (status == SP_NO_MEMORY || status == SP_INTERRUPTED)
         sp_fail(context, status, "%s", quiet.message);
     else
         status = sp_coupon_key_of(context, &resolved, known);
