@@ -5,6 +5,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "base/poll.h"
 #include "press/record.h"
 #include "press/walker.h"
 
