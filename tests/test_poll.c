@@ -203,7 +203,8 @@ static void test_seek_says_its_forecast(void **unused)
     sp_context context = {.say = take_line};
     assert_int_equal(sp_target_parse(&context, "t.yaml", TARGET, strlen(TARGET), &target), SP_OK);
     assert_int_equal(sp_target_outlook(&context, target, &outlook), SP_OK);
-    if (sp_store_open(&context, "", SP_STORE_MEMORY, &store) != SP_OK) fail_msg("%s", context.message);
+    if (sp_store_open(&context, "", SP_STORE_MEMORY, &store) != SP_OK)
+        fail_msg("%s", context.message);
     if (sp_seek(&context, target, store, 1, &answer) != SP_OK) fail_msg("%s", context.message);
     snprintf(begin, sizeof begin,
              "2 candidates, about %d presses less those stored: ", outlook.presses);
