@@ -250,7 +250,7 @@ static const char *const refusals[][2] = {
     {"", "t.yaml: received a target without conditions"},
     {"require:\n  force_10: {at_least: 1 N}\n", "t.yaml: received a target with nothing to vary"},
     {"requires: {}\n", "t.yaml:6: received 'requires'; valid: base, case, candidates, vary, "
-                       "require, save, judge, tries, seeds (did you mean 'require'?)"},
+                       "match, require, save, judge, tries, seeds (did you mean 'require'?)"},
     {"require: force_10\n", "t.yaml:6: require: received 'force_10'"},
     {"require:\n  force_1: {at_least: 1 N}\n", "t.yaml:7: require: received 'force_1'"},
     {"require:\n  force_1: {at_least: 1 N}\n", "(did you mean 'force_10'?)"},
@@ -288,6 +288,11 @@ static const char *const refusals[][2] = {
     {DENSITY "require:\n  mass: {at_most: 9}\ncandidates:\n  infill.angle: {from: 0, to: 9, count: "
              "2000}\nseeds: 1\n",
      "valid: at most 1024"},
+    {"match: 5\n", "t.yaml:6: match: received '5'"},
+    {"match: {from: 1 mm}\n", "a match without a curve"},
+    {"match: {curve: {specimen: 1}}\n", "a curve without a file"},
+    {"match: {curve: {file: a.txt, specimen: none}}\n", "specimen: received 'none'"},
+    {"require:\n  misfit: {at_most: 10 %}\n", "require: received 'misfit'"},
     {"require: &a {}\n", "received 'an anchor"},
     {"require: [1\n", "t.yaml:"},
 };
@@ -454,6 +459,74 @@ static void test_depth(void **state)
     s = seek(depth_target, "depth.store", 1);
     assert_int_equal(sp_answer_pressed(s.answer), 0);
     check_close(record_at(&s, 0)->x[0] - 0.05, exact, 0.05 * (1 + 1e-6));
+    forget(&s);
+}
+
+/* A target curve F = 10 u against coupons with other slopes: misfit and mean force in closed form (E208, E209). */
+static void test_misfit(void **state)
+{
+    char text[1400], file[128];
+    double u[201], f[201];
+    (void)state;
+    snprintf(file, sizeof file, "%s", in_folder("line.csv"));
+    FILE *stream = fopen(file, "w");
+    assert_non_null(stream);
+    fputs("mm;N\n", stream);
+    for (int i = 0; i <= 200; i++) fprintf(stream, "%.3f;%.3f\n", 0.02 * i, 0.2 * i);
+    assert_int_equal(fclose(stream), 0);
+    for (int weighted = 0; weighted < 2; weighted++) {
+        snprintf(text, sizeof text, "%smatch: {curve: %s, to: 4 mm, misfit: 10 %%%s}\n",
+                 TINY DENSITY, file, weighted ? ", weight: {1.9 mm: 0, 2.1 mm: 1}" : "");
+        sp_target *target = parse(text);
+        assert_int_equal(target->condition_count, 2);
+        check_close(target->condition[0].high, 0.1, 1e-15);
+        for (int i = 0; i <= 200; i++) u[i] = 0.02 * i, f[i] = 13 * u[i];
+        const sp_curve curve = {10, 60, 201, sizeof *u, u, f, NULL};
+        /* misfit 0.3 x sqrt(mean u^2) / mean u: over 0 to 4 mm 0.3 x 2/sqrt 3, over 2 to 4 mm 0.3 x sqrt(28/27) */
+        const double shape = weighted ? sqrt(28.0 / 27) : 2 / sqrt(3);
+        check_relative(sp_seek_match_take(target, &target->figure[0], &curve).value, 0.3 * shape,
+                       2e-3);
+        check_relative(sp_seek_match_take(target, &target->figure[1], &curve).value, 1.3, 1e-9);
+        const sp_curve shorter = {10, 60, 150, sizeof *u, u, f, NULL};
+        assert_false(sp_seek_match_take(target, &target->figure[0], &shorter).reached);
+        sp_target_free(target);
+    }
+}
+
+/* The curve of a coupon 13 mm deep is met by that depth, which is known; the lightest within the window of the mean force. */
+static void test_match(void **state)
+{
+    char text[1400], file[128];
+    sp_context context = {0};
+    sp_case request;
+    sp_result result;
+    (void)state;
+    sp_target *plain = parse(depth_target);
+    sp_seek_candidate_case(plain, 0, 0, &request);
+    request.depth = 13;
+    assert_int_equal(sp_result_press(&context, &request, &result), SP_OK);
+    const sp_curve curve = sp_curve_of_path(&result.path);
+    snprintf(file, sizeof file, "%s", in_folder("wanted.csv"));
+    FILE *stream = fopen(file, "w");
+    assert_non_null(stream);
+    fputs("Weg [mm];Kraft [kN]\n", stream);
+    for (double u = 0; u < 1.2; u += 0.01)
+        fprintf(stream, "%.3f;%.7f\n", u, sp_curve_force(&curve, u).value / 1000);
+    assert_int_equal(fclose(stream), 0);
+    sp_result_clear(&result);
+    sp_target_free(plain);
+    snprintf(text, sizeof text,
+             TINY "vary:\n  coupon.depth: {from: 2 mm, to: 40 mm, within: 0.1 mm}\n"
+                  "match:\n  curve: {file: %s, zero: file}\n  to: 1.1 mm\n  misfit: 5 %%\n",
+             file);
+    sought s = seek(text, "match.store", 2);
+    assert_int_equal(sp_answer_reached(s.answer), 1);
+    check_close(record_at(&s, 0)->x[0], 0.98 * 13 + 0.05, 0.06);
+    check_close(record_at(&s, 0)->median[1], 0.98, 0.01);
+    check_true(record_at(&s, 0)->median[0] < 0.03);
+    assert_int_equal(sp_answer_write(&context, s.answer, in_folder("match")), SP_OK);
+    assert_int_equal(access(in_folder("match/match.svg"), R_OK), 0);
+    assert_int_equal(access(in_folder("match/measured.svg"), R_OK), 0);
     forget(&s);
 }
 
@@ -880,6 +953,8 @@ int main(void)
         cmocka_unit_test(test_target),
         cmocka_unit_test(test_target_without_memory),
         cmocka_unit_test(test_depth),
+        cmocka_unit_test(test_misfit),
+        cmocka_unit_test(test_match),
         cmocka_unit_test(test_density_against_a_scan),
         cmocka_unit_test(test_stored_densities),
         cmocka_unit_test(test_unreachable),

@@ -24,3 +24,20 @@ squares-12 square 45 12 41 0.18
 squares-18 square 45 18 42 0.12
 kagome-14 kagome 0 14 43 0.24
 ROWS
+
+# The foam foot that the bench microscope came with, as an old rig exports it: decimal commas, pressing negative, some way through
+# the air, and back. Invented: no foam was tested.
+awk '
+    function noise() { return 2 * rand() - 1 }
+    function foam(u) { return 29 * (1 - exp(-u / 0.35)) + 0.9 * u + 0.012 * u ^ 3 }
+    function comma(x) { sub(/\./, ",", x); return x }
+    BEGIN {
+        srand(7)
+        print "Prüfling: Schaumfuß 30 x 24 mm"
+        print "Zeit [s];Weg [mm];Kraft [kN]"
+        for (i = 0; i <= 520; i++) {
+            u = i <= 260 ? 0.05 * i : 0.05 * (520 - i)
+            f = u > 0.8 ? foam(u - 0.8) * (i > 260 ? 0.75 : 1) : 0
+            printf "%s;%s;%s\n", comma(sprintf("%.1f", 0.3 * i)), comma(sprintf("%.3f", -u)), comma(sprintf("%.5f", -(f + 0.1 * noise()) / 1000))
+        }
+    }' > "$folder/foam-foot.txt"

@@ -3,6 +3,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "answer/match.h"
 #include "seek/seek_parts.h"
 #include "caution/caution.h"
 #include "write/file_set.h"
@@ -293,12 +294,26 @@ static sp_status write_network(sp_context *context, const sp_answer *answer, int
     return status;
 }
 
+static sp_status write_match(sp_context *context, const sp_answer *answer, sp_file_set *set)
+{
+    if (!answer->target->match.curve.count) return SP_OK;
+    sp_status status = sp_file_set_open(context, set, "measured.svg");
+    if (status == SP_OK)
+        status = sp_file_set_close(
+            context, set, sp_measured_draw(context, &answer->target->match.curve, set->stream));
+    if (status == SP_OK) status = sp_file_set_open(context, set, "match.svg");
+    if (status == SP_OK)
+        status =
+            sp_file_set_close(context, set, sp_answer_draw_match(context, answer, set->stream));
+    return status;
+}
+
 sp_status sp_answer_write(sp_context *context, const sp_answer *answer, const char *folder)
 {
     sp_file_set set;
     char name[NAME_SIZE];
     sp_status status =
-        sp_file_set_begin(context, &set, folder, "seek", 2 + 3 * answer->target->candidate_count);
+        sp_file_set_begin(context, &set, folder, "seek", 4 + 3 * answer->target->candidate_count);
     if (status != SP_OK) return status;
     status = sp_file_set_open(context, &set, "seek.json");
     if (status == SP_OK)
@@ -306,6 +321,7 @@ sp_status sp_answer_write(sp_context *context, const sp_answer *answer, const ch
     if (status == SP_OK) status = sp_file_set_open(context, &set, "seek.csv");
     if (status == SP_OK)
         status = sp_file_set_close(context, &set, write_csv(context, answer, set.stream));
+    if (status == SP_OK) status = write_match(context, answer, &set);
     for (int i = 0; i < answer->reached_count && status == SP_OK; i++) {
         sp_seek_file_name(answer, i, "yaml", name, sizeof name);
         status = sp_file_set_open(context, &set, name);

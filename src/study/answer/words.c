@@ -72,9 +72,10 @@ void sp_seek_miss_text(const sp_answer *answer, const seek_variant *variant, cha
         snprintf(text, size, "%s is %s", figure->name, words);
         return;
     }
-    const int used =
-        snprintf(text, size, "%s %s is %s %s %s", figure->name, sp_number(got, value, DIGITS),
-                 side ? "above" : "below", sp_number(want, bound, DIGITS), figure->unit);
+    const int used = snprintf(text, size, "%s %s is %s %s%s%s", figure->name,
+                              sp_number(got, value, DIGITS), side ? "above" : "below",
+                              sp_number(want, bound, DIGITS), strcmp(figure->unit, "-") ? " " : "",
+                              strcmp(figure->unit, "-") ? figure->unit : "");
     if (fabs(bound) > 0 && used > 0 && (size_t)used < size)
         sp_format(text + used, size - (size_t)used, ", off by %.3g %%",
                   100 * fabs(value - bound) / fabs(bound));

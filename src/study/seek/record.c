@@ -135,7 +135,9 @@ static sp_status read_values(sp_answer *answer, seek_variant *variant, seek_reco
         curves ? sp_store_curve(answer->context, answer->store, found->id, &count, &point) : SP_OK;
     const sp_curve curve = sp_curve_of_points(request, count, point);
     for (int f = 0; f < target->figure_count && status == SP_OK; f++) {
-        const sp_measure got = sp_figure_take(&target->figure[f], measure, &curve);
+        const sp_figure *figure = &target->figure[f];
+        const sp_measure got = sp_seek_match_is(figure) ? sp_seek_match_take(target, figure, &curve)
+                                                        : sp_figure_take(figure, measure, &curve);
         record->value[seed][f] = got.reached && isfinite(got.value) ? got.value : NAN;
         if (isnan(record->value[seed][f]) && isnan(record->load_end))
             record->load_end = load_end_of(request, found, measure);
@@ -151,6 +153,28 @@ static sp_status find_coupon(sp_answer *answer, const sp_case *request, sp_found
     sp_status status = sp_coupon_key_of_case(answer->context, request, &known);
     return status == SP_OK ? sp_store_get(answer->context, answer->store, &known, found, measure)
                            : status;
+}
+
+sp_status sp_seek_record_points(sp_context *context, const sp_answer *answer,
+                                const seek_variant *variant, const seek_record *record, int seed,
+                                int *count, sp_curve_point **point)
+{
+    sp_case request;
+    sp_coupon_key known;
+    sp_found found;
+    int measures;
+    sp_measure_rows(&measures);
+    sp_measure *measure = sp_alloc((size_t)measures, sizeof *measure);
+    *count = 0;
+    *point = NULL;
+    if (!measure) return sp_fail(context, SP_NO_MEMORY, "no memory for %d measures", measures);
+    sp_seek_record_case(answer, variant, record->x, seed, &request);
+    sp_status status = sp_coupon_key_of_case(context, &request, &known);
+    if (status == SP_OK) status = sp_store_get(context, answer->store, &known, &found, measure);
+    if (status == SP_OK && found.found)
+        status = sp_store_curve(context, answer->store, found.id, count, point);
+    sp_free(measure);
+    return status;
 }
 
 static sp_measure *new_measures(sp_context *context)

@@ -6,6 +6,7 @@
 #include <strutpress/measure.h>
 #include <strutpress/seek.h>
 
+#include "rig/measured.h"
 #include "seek/case_file.h"
 #include "seek/variable.h"
 
@@ -26,6 +27,22 @@ typedef struct seek_condition {
 
 typedef enum { SEEK_MEDIAN, SEEK_WORST } seek_judge;
 
+/* A place on a curve. */
+typedef struct seek_place {
+    double value; /* [mm], or a strain of the coupon */
+    int of_strain;
+} seek_place;
+
+/* A measured curve that is to be met. */
+enum { SEEK_WEIGHT_MAX = 16, SEEK_MATCH_FIGURES = 2 };
+typedef struct seek_match {
+    sp_measured curve; /* count 0: none is given */
+    seek_place from, to;
+    int weight_count;
+    seek_place weight_place[SEEK_WEIGHT_MAX];
+    double weight[SEEK_WEIGHT_MAX];
+} seek_match;
+
 struct sp_target {
     char source[SP_FILE_SIZE];
     sp_plan *plan; /* candidates, seeds changing fastest */
@@ -39,7 +56,19 @@ struct sp_target {
     sp_figure figure[SEEK_FIGURE_MAX];
     seek_judge judge;
     int tries; /* points a search over several variables may try */
+    seek_match match;
 };
+
+/* The part `match:` of a target, with its two conditions. Errors as for sp_plan_parse, and those of sp_measured_read. */
+sp_status sp_seek_match_read(plan_reader *r, const yaml_node_t *node);
+/* A figure of a target with a match by its name; 0: it is none. */
+int sp_seek_match_find(const sp_target *target, const char *text, sp_figure *figure);
+int sp_seek_match_is(const sp_figure *figure);
+/* Misfit, or mean force over that of the target, of the curve of a coupon (E208, E209). */
+sp_measure sp_seek_match_take(const sp_target *target, const sp_figure *figure,
+                              const sp_curve *curve);
+/* The range that counts, of a coupon of this height [mm]. */
+void sp_seek_match_range(const sp_target *target, double height, double *from, double *to);
 
 /* Candidate `index` with flaw seed number `seed`, and the candidate in words. */
 void sp_seek_candidate_case(const sp_target *target, int index, int seed, sp_case *request);
@@ -121,6 +150,11 @@ sp_status sp_seek_take_stored(sp_answer *answer);
 sp_status sp_seek_take_point(sp_answer *answer, seek_variant *variant, const double *x, int *taken);
 /* Figures over the seeds, margins; called when the values of a record are filled. */
 void sp_seek_judge_record(const sp_target *target, seek_record *record);
+
+/* The stored curve of one flaw seed of a record; *point is freed with sp_store_free_curve. */
+sp_status sp_seek_record_points(sp_context *context, const sp_answer *answer,
+                                const seek_variant *variant, const seek_record *record, int seed,
+                                int *count, sp_curve_point **point);
 
 /* All variants of all candidates, and room for the answer. */
 sp_status sp_seek_make_variants(sp_answer *answer);

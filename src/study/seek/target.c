@@ -31,7 +31,8 @@ static sp_status add_figure(plan_reader *r, const yaml_node_t *node, const char 
     sp_figure figure;
     char valid[SP_VALID_SIZE], nearest[SP_NAME_SIZE];
     if (node->type != YAML_SCALAR_NODE ||
-        !sp_figure_find(sp_plan_text(node), &figure, valid, sizeof valid, nearest))
+        (!sp_seek_match_find(target, sp_plan_text(node), &figure) &&
+         !sp_figure_find(sp_plan_text(node), &figure, valid, sizeof valid, nearest)))
         return sp_plan_refuse(r, node, key, sp_plan_text(node),
                               node->type == YAML_SCALAR_NODE ? valid : "the name of one figure",
                               nearest);
@@ -159,7 +160,7 @@ static sp_status complete(sp_context *context, sp_target *target)
     if (!target->condition_count)
         return sp_fail(context, SP_BAD_CASE,
                        "%s: received a target without conditions; valid: `require:` with "
-                       "`figure: {at_least: A}` lines",
+                       "`figure: {at_least: A}` lines, or `match:` with a measured curve",
                        target->source);
     if (!target->variable_count)
         return sp_fail(context, SP_BAD_CASE,
@@ -176,9 +177,16 @@ sp_status sp_target_parse(sp_context *context, const char *name, const char *tex
                           sp_target **target)
 {
     static const plan_part part[] = {
-        {"base", sp_plan_read_base}, {"case", sp_plan_read_case}, {"candidates", sp_plan_read_axes},
-        {"vary", read_vary},         {"require", read_require},   {"save", read_save},
-        {"judge", read_judge},       {"tries", read_tries},       {"seeds", read_seeds},
+        {"base", sp_plan_read_base},
+        {"case", sp_plan_read_case},
+        {"candidates", sp_plan_read_axes},
+        {"vary", read_vary},
+        {"match", sp_seek_match_read},
+        {"require", read_require},
+        {"save", read_save},
+        {"judge", read_judge},
+        {"tries", read_tries},
+        {"seeds", read_seeds},
     };
     sp_target *t = sp_alloc(1, sizeof *t);
     *target = NULL;
@@ -214,6 +222,7 @@ void sp_target_free(sp_target *target)
 {
     if (!target) return;
     sp_plan_free(target->plan);
+    sp_measured_free(&target->match.curve);
     sp_free(target);
 }
 

@@ -1,0 +1,12 @@
+/* The curves of the candidates beside the one that is to be met. */
+#ifndef SP_ANSWER_MATCH_H
+#define SP_ANSWER_MATCH_H
+
+#include <stdio.h>
+
+#include "seek/seek_parts.h"
+
+/* As SVG, for a target with a match. Errors: SP_NO_READ, SP_NO_WRITE, SP_NO_MEMORY. */
+sp_status sp_answer_draw_match(sp_context *context, const sp_answer *answer, FILE *stream);
+
+#endif
