@@ -17,6 +17,7 @@ void plate_begin(plate *p, double height, double poisson_ratio)
     request.poisson_ratio = poisson_ratio;
     request.strain_state = SP_UNIAXIAL;
     assert_int_equal(sp_law_prepare(&p->context, &request, &p->law), SP_OK);
+    p->across_layers = 1;
     p->plan.dimension = 2;
     p->plan.size[2] = height;
     assert_int_equal(sp_network_room(&p->context, &p->plan, MOST_LINES, MOST_LINES), SP_OK);
@@ -51,7 +52,8 @@ void plate_wall(plate *p, int from, int to, double thickness)
 
 void plate_mesh(plate *p, int across)
 {
-    const sp_panel_mesh mesh = {.height = p->plan.size[2], .across = across};
+    const sp_panel_mesh mesh = {
+        .height = p->plan.size[2], .across = across, .across_layers = p->across_layers};
     const sp_model_options options = {.platens = SP_PLATENS_FRICTION, .section_points = 5};
     assert_int_equal(sp_panels_build(&p->context, &p->plan, &mesh, &p->network), SP_OK);
     assert_int_equal(sp_model_build(&p->context, &p->network, &p->law, &options, &p->model), SP_OK);

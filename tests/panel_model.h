@@ -22,6 +22,7 @@ enum {
 
 typedef struct plate {
     sp_context context;
+    double across_layers; /* modulus upright / along */
     sp_law law;
     sp_network plan, network;
     sp_model model;

@@ -248,6 +248,41 @@ static void test_plates(void **unused)
                  plate_factor(3 * 1.635, 1.0 / 3, 8, CLAMPED, 0, FACE), 1.2462);
 }
 
+/* Softer across its layers, by `f`: a long orthotropic plate buckles at 2 pi^2/b^2 (sqrt(Dx Dy) + H), in waves of b
+ * (Dy/Dx)^(1/4) (Lekhnitskii 1968, from memory); here Dy = f Dx and H = sqrt(Dx Dy), so that both
+ * the load and the first stiffness are known: 4 sqrt f and f. */
+static void test_softer_across_layers(void **unused)
+{
+    (void)unused;
+    static const double share[] = {0.7, 1.2};
+    for (int i = 0; i < 2; i++) {
+        const double f = share[i], high = 3 * sqrt(sqrt(f));
+        double k[2], stiffness = 0;
+        for (int finer = 0; finer < 2; finer++) {
+            plate p;
+            plate_begin(&p, high, 1.0 / 3);
+            p.across_layers = f;
+            plate_wall(&p, plate_line(&p, 0, 0), plate_line(&p, 1, 0), thin);
+            plate_mesh(&p, finer ? 8 : 4);
+            plate_hold(&p, on_corner, PLATE_X);
+            plate_hold(&p, on_left, SUPPORTED);
+            plate_hold(&p, on_right, SUPPORTED);
+            plate_not_free(&p, on_left);
+            plate_not_free(&p, on_right);
+            plate_not_free(&p, on_face);
+            plate_hold(&p, on_face, FACE);
+            plate_ready(&p);
+            const double first = 1e-4 * thin * thin * high;
+            plate_follow(&p, first);
+            stiffness = p.system.force / first * high / thin;
+            k[finer] = factor_of(plate_critical(&p, 20 * thin * thin * high), thin, 1.0 / 3, 1, 1);
+            plate_end(&p);
+        }
+        check_relative(stiffness, f, 2e-3);
+        check_factor("modulus across the layers 0.7, then 1.2", k[0], k[1], 4 * sqrt(f));
+    }
+}
+
 static int on_edge(const plate *p, const double at[3])
 {
     return on_face(p, at) || on_left(p, at) || on_right(p, at);
@@ -482,7 +517,7 @@ int main(void)
         cmocka_unit_test(test_deflections),   cmocka_unit_test(test_clamped_edges),
         cmocka_unit_test(test_tubes),         cmocka_unit_test(test_slope_after_buckling),
         cmocka_unit_test(test_infill),        cmocka_unit_test(test_held_sideways),
-        cmocka_unit_test(test_clamped_walls),
+        cmocka_unit_test(test_clamped_walls), cmocka_unit_test(test_softer_across_layers),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

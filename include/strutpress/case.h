@@ -89,6 +89,7 @@ typedef struct sp_case {
     double relaxation_shortest, relaxation_longest; /* branches of an exponent [s] */
     double flow_share, flow_stress, flow_time;      /* NaN: none; [MPa]; [s] */
     int strain_state;      /* SP_PLANE_STRAIN (default for extruded patterns) or SP_UNIAXIAL */
+    double across_layers;  /* walls along the load: modulus across the layers / along the bead */
     double solid_density;  /* [g/cm3], for the mass */
     double strut_friction; /* coefficient between struts */
     /* platens and press */

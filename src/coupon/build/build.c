@@ -350,7 +350,9 @@ done:
 static sp_status build_panels(sp_context *context, const sp_case *request,
                               const sp_drawing *drawing, int with_flaws, sp_network *network)
 {
-    const sp_panel_mesh mesh = {.height = request->height, .across = request->elements_per_strut};
+    const sp_panel_mesh mesh = {.height = request->height,
+                                .across = request->elements_per_strut,
+                                .across_layers = request->across_layers};
     sp_case flat = *request;
     sp_network plan;
     flat.height = request->depth;

@@ -16,6 +16,7 @@
  *             bars                     struts that are no panels (not press.direction along)
  *             thickening               joint.thickening is not 1
  *             in-space                 a network in space: spatial, drawn-in-space, or planar layers
+ *             across, along            press.direction: walls that are struts or that stand along the load
  *             layers, flaws            infill.layers, flaws.seed is not 0
  *             friction-hold, no-c10    platens.hold is friction; no material.c10 takes the place of the modulus
  *             time, softening, set, shares, exponent, flow, relaxation     what a press in time, or its material, has
@@ -101,6 +102,7 @@
     X("material.flow.stress", flow_stress, NUMBER, "MPa", "", 1e-6, 1e6, "", "flow", "branch that flows: s, its stress grows by 2.303 s per decade of speed") \
     X("material.flow.time", flow_time, NUMBER, "s", "", 1e-6, 1e12, "", "flow", "branch that flows: its relaxation time at small stress") \
     X("material.strain_state", strain_state, CHOICE, "", "plane_strain", 0, 0, "plane_strain|uniaxial", "struts", "plane_strain for extruded patterns, uniaxial for free struts (spatial patterns always)") \
+    X("material.across_layers", across_layers, NUMBER, "", "1", 0.5, 1.5, "", "along", "walls along the load: modulus across the layers / modulus along the bead; 1 = alike, as nothing is known unless it is measured") \
     X("material.solid_density", solid_density, NUMBER, "g/cm3", "1.2 g/cm3", 0.01, 30, "", "", "mass density of the solid, for the mass") \
     X("material.friction", strut_friction, NUMBER, "", "0", 0, 3, "", "struts", "coefficient of friction between struts") \
     X("platens.hold", platens, CHOICE, "", "bonded", 0, 0, "bonded|sliding|friction", "", "bonded: faces held sideways and in rotation; sliding: free sideways; friction: free but for it") \
@@ -108,7 +110,7 @@
     X("press.direction", press_direction, CHOICE, "", "across", 0, 0, "across|along", "planar|drawn", "planar: across = in the plane of the printed layers, the part lies on its side; along = printed flat and loaded from above, the pattern in the plane of width and depth, its walls as high as the coupon and standing along the load") \
     X("press.strain", strain, NUMBER, "%", "70 %", 1e-6, 0.95, "", "", "press to this nominal strain") \
     X("press.load_limit", load_limit, NUMBER, "N", "none", 1e-3, 1e9, "none", "", "stop at this platen force (the load cell)") \
-    X("press.steps", steps, INTEGER, "", "280", 1, 100000, "", "", "planned steps to the strain") \
+    X("press.steps", steps, INTEGER, "", "280", 1, 100000, "", "", "planned steps to the strain; when not given press.direction along takes one per 0.6 % of strain") \
     X("press.unload", unload, CHOICE, "", "no", 0, 0, "no|yes", "", "then lift the platen until the coupon carries nothing: unloading curve, work given back, set") \
     X("press.protocol", protocol, TEXT, "", "", 0, 0, "", "", "what is done in time instead of strain and unload: segments, or the name of a ready-made one; see `list protocols` and docs/time.md") \
     X("press.speed", press_speed, NUMBER, "mm/min", "10 mm/min", 1e-6, 1e5, "", "time", "speed of the platen where a law in time or a segment asks for one") \
@@ -118,8 +120,8 @@
     X("flaws.thickness_scatter", thickness_scatter, NUMBER, "%", "3 %", 0, 0.3, "", "struts flaws", "deviation of the strut thickness / thickness") \
     X("flaws.missing", missing, NUMBER, "%", "0 %", 0, 0.5, "", "struts flaws", "share of infill struts left out") \
     X("flaws.joint_offset", joint_offset, NUMBER, "%", "5 %", 0, 1, "", "struts flaws", "deviation of joint positions / bead width") \
-    X("model.joint_zone", joint_zone, NUMBER, "", "1", 0, 4, "", "struts", "scale of the rigid joint zones: 1 = corners rounded by a third of the thickness, 0.5 sharp, 2 filled; 0 none") \
-    X("model.elements_per_strut", elements_per_strut, INTEGER, "", "0", 0, 256, "", "struts", "0 = chosen from the slenderness") \
+    X("model.joint_zone", joint_zone, NUMBER, "", "1", 0, 4, "", "struts across", "scale of the rigid joint zones: 1 = corners rounded by a third of the thickness, 0.5 sharp, 2 filled; 0 none") \
+    X("model.elements_per_strut", elements_per_strut, INTEGER, "", "0", 0, 256, "", "struts", "0 = chosen from the slenderness; press.direction along: cells along a wall of mean length, 0 = four") \
     X("model.section_points", section_points, INTEGER, "", "5", 2, 16, "", "struts", "quadrature points through the thickness") \
     X("model.shear_factor", shear_factor, NUMBER, "", "0", 0, 2, "", "in-space", "struts in space: shear area / area; 0 = of the section, see docs/theory.md, section 10")
 /* clang-format on */

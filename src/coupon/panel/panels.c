@@ -29,16 +29,17 @@ typedef struct builder {
     int next_joint; /* of the inner nodes of the next panel */
 } builder;
 
-/* With the densities of the three families the plane stress tensor of the framework is C = C_xx =
- * C_yy and c = C_xy = C_66; uniaxial stress needs C - c^2/C = 1, and c = 3/8 is a plate. E100 */
-void sp_panel_widths(double along, double up, double width[3])
+/* With the densities of the three families the plane stress tensor of the framework is C = C_xx, f C
+ * = C_yy and c = C_xy = C_66; uniaxial stress along the panel needs C - c^2/(f C) = 1, and upright
+ * it is f then; c = 3/8 sqrt f is a plate. E100, E170 */
+void sp_panel_widths(double along, double up, double across_layers, double width[3])
 {
-    const double a = along, b = up, d = hypot(a, b);
-    const double ratio = fmax(a / b, b / a);
+    const double a = along, b = up, d = hypot(a, b), f = across_layers;
+    const double lower = a / b * sqrt(sqrt(f)), ratio = fmax(lower, 1 / lower);
     const double give = ratio <= long_cell ? 1 : long_cell * long_cell / (ratio * ratio);
-    const double c = 3.0 / 8 * give, big = 0.5 + sqrt(0.25 + c * c);
+    const double c = 3.0 / 8 * sqrt(f) * give, big = 0.5 + sqrt(0.25 + c * c / f);
     width[0] = b * (big - c * a * a / (b * b));
-    width[1] = a * (big - c * b * b / (a * a));
+    width[1] = a * (f * big - c * b * b / (a * a));
     width[2] = 0.5 * c * d * d * d / (a * b);
 }
 
@@ -137,7 +138,7 @@ static panel_plan plan_panel(const builder *b, int strut)
     at.unit[1] = -(q[1] - p[1]) / at.length;
     at.a = at.length / at.n;
     at.b = b->mesh->height / at.m;
-    sp_panel_widths(at.a, at.b, at.width);
+    sp_panel_widths(at.a, at.b, b->mesh->across_layers, at.width);
     /* line length per area of the three families */
     const double density = 1 / at.a + 1 / at.b + 2 * hypot(at.a, at.b) / (at.a * at.b);
     at.line_width = 1.47 / (density * density * plan->strut_thickness[strut]); /* E107 */

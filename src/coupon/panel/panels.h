@@ -10,15 +10,17 @@
 #include <strutpress/network.h>
 
 typedef struct sp_panel_mesh {
-    double height; /* of the panels, from platen to platen [mm] */
-    int across;    /* cells along a panel of mean length; 0: chosen */
+    double height;        /* of the panels, from platen to platen [mm] */
+    int across;           /* cells along a panel of mean length; 0: chosen */
+    double across_layers; /* modulus upright, across the layers / along the panel */
 } sp_panel_mesh;
 
 /* Widths of the bars of one cell of a panel, `along` x `up`: those along it, those upright, the
  * diagonals. As wide as that makes the framework a plate with Poisson's ratio 1/3; of a cell longer
  * than 1.5 times its other side the ratio is less, so that no width is negative, and what it
- * carries along either side alone is still right. */
-void sp_panel_widths(double along, double up, double width[3]);
+ * carries along either side alone is still right. Upright it carries `across_layers` times as much
+ * as along it. */
+void sp_panel_widths(double along, double up, double across_layers, double width[3]);
 
 /* `plan`: the network of the pattern in its plane. Bars are struts, their crossings joints; figures
  * are those of the plan. Errors: SP_NO_MEMORY. On failure *network is empty. */

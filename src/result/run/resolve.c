@@ -19,6 +19,9 @@
 #include "pattern/pattern.h"
 #include "run/resolve_parts.h"
 
+/* Of a press along the walls when the case gives none. */
+static const int fewest_steps = 20;
+
 static void append_name(char *text, size_t size, const char *name)
 {
     size_t used = strlen(text);
@@ -252,6 +255,22 @@ static sp_status check_time(sp_context *context, const sp_case *request)
         NULL);
 }
 
+/* Walls along the load cost more a step than struts, and lose nothing by longer ones: steps that are too long are cut where they
+ * are (docs/theory.md, section 16). */
+static void settle_steps(sp_case *request)
+{
+    static const double strain_a_step = 0.006;
+    const int row = sp_case_row_find("press.steps");
+    sp_case usual;
+    sp_case_default(&usual);
+    if (request->press_direction != SP_PRESS_ALONG || sp_case_is_solid(request) ||
+        sp_protocol_takes_time(request) || request->steps != usual.steps ||
+        request->origin[row] != SP_ORIGIN_DEFAULT)
+        return;
+    request->steps = (int)fmax(fewest_steps, ceil(request->strain / strain_a_step - 1e-9));
+    derive(request, "press.steps");
+}
+
 /* In this order, so that the first thing that is wrong is what a reader would look at first. */
 static sp_status settle(sp_context *context, sp_resolved *resolved, sp_space_count *cells)
 {
@@ -298,6 +317,7 @@ sp_status sp_case_resolve(sp_context *context, const sp_case *asked, sp_resolved
     if (status == SP_OK || resolved->drawing) { /* one that cannot be read refuses nothing else */
         derive_modulus(&resolved->request);
         settle_angle(&resolved->request);
+        settle_steps(&resolved->request);
     }
     if (status != SP_OK) return status;
     sp_warn_of_unread(context, resolved);

@@ -77,6 +77,16 @@ static int is_in_space(const sp_resolved *r)
     return r->dimension == 3;
 }
 
+static int presses_along(const sp_resolved *r)
+{
+    return r->built == SP_BUILT_PANELS;
+}
+
+static int presses_across(const sp_resolved *r)
+{
+    return !presses_along(r);
+}
+
 static int has_layers(const sp_resolved *r)
 {
     return r->request.layers > 0;
@@ -148,6 +158,9 @@ static const struct {
     {"bars", presses_bars, NULL},
     {"thickening", has_thickening, "joint.thickening is 1"},
     {"in-space", is_in_space, NULL},
+    {"along", presses_along, "press.direction is not along"},
+    {"across", presses_across,
+     "press.direction is along, where walls turn about the lines in which they meet"},
     {"layers", has_layers, "infill.layers is 0"},
     {"flaws", has_flaws, "flaws.seed is 0"},
     {"friction-hold", holds_by_friction, NULL},
