@@ -259,7 +259,7 @@ static sp_status check_time(sp_context *context, const sp_case *request)
  * are (docs/theory.md, section 16). */
 static void settle_steps(sp_case *request)
 {
-    static const double strain_a_step = 0.006;
+    static const double strain_a_step = 0.005;
     const int row = sp_case_row_find("press.steps");
     sp_case usual;
     sp_case_default(&usual);
