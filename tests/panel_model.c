@@ -1,7 +1,7 @@
 #include "panel_model.h"
 
 #include "base/alloc.h"
-#include "network/graph.h"
+#include "network/parts.h"
 #include "panel/panels.h"
 #include "state/equilibrium.h"
 

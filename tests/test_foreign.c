@@ -18,7 +18,7 @@
 #include "drawing/names_3mf.h"
 #include "drawing/package.h"
 #include "drawing/tag_length.h"
-#include "network/near.h"
+#include "graph/near.h"
 #include "store_folder.h"
 
 static const char sp_plan_text[] =

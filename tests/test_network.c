@@ -828,6 +828,22 @@ static void plates_are_struts(void **state)
     sp_network_free(&pattern);
 }
 
+/* A plate stays wherever the drawing's origin is: 8.3 - 3.3 is more than 5 by rounding, so that the
+ * upper one lies a little above the coupon. */
+static void plates_stay_in_shifted_drawings(void **state)
+{
+    (void)state;
+    static const char *const points[] = {"6 double\n0 0 0 10 0 0 0 5 0 10 5 0 5 0 0 5 5 0\n",
+                                         "6 double\n0 3.3 0 10 3.3 0 0 8.3 0 10 8.3 0 5 3.3 0 "
+                                         "5 8.3 0\n"};
+    for (int i = 0; i < 2; i++) {
+        sp_network network = build_drawn(10, 5, points[i], "3 9\n2 0 1\n2 2 3\n2 4 5");
+        assert_int_equal(network.strut_count, 1 + 4); /* the post cuts both plates */
+        check_close(network.joint_position[3 * 2 + 1], 5, 0);
+        sp_network_free(&network);
+    }
+}
+
 static void drawings_of_the_demo(void **state)
 {
     (void)state;
@@ -933,6 +949,7 @@ int main(void)
         cmocka_unit_test(every_piece_that_spans_stays),
         cmocka_unit_test(two_apart_are_twice_one),
         cmocka_unit_test(plates_are_struts),
+        cmocka_unit_test(plates_stay_in_shifted_drawings),
         cmocka_unit_test(drawings_of_the_demo),
         cmocka_unit_test(impossible_networks_are_refused),
         cmocka_unit_test(every_failed_allocation_is_reported),

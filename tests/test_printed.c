@@ -5,8 +5,9 @@
 #include "coupon.h"
 
 #include "base/alloc.h"
-#include "network/graph.h"
-#include "spatial/space.h"
+#include "network/parts.h"
+#include "planar/rules.h"
+#include "spatial/rules.h"
 #include "state/system.h"
 
 /* One strut from the lower platen up, `extra` thicker at its lower end. */
@@ -178,7 +179,8 @@ static void test_volume(void **state)
             p.position[3 * j] = 4 + fmod(i * 0.618034, 1);
             p.position[3 * j + 2] = 4 + fmod(i * 0.754878, 1);
         }
-        if (sp_space_solid(&context, &p.network) != SP_OK) fail_msg("%s", context.message);
+        if (sp_spatial_fill_solid(&context, NULL, NULL, &p.network) != SP_OK)
+            fail_msg("%s", context.message);
         sum += p.network.solid_fraction / PLACES;
     }
     check_relative(sum * 10 * 10 * 2 * l, cone + pi / 4 * a * a * (l - reach) + balls, 2e-3);
@@ -193,7 +195,9 @@ static void test_area(void **state)
     const double l = 12, a = 1, k = 1.6, reach = 3;
     make_post(&p, 2, l, a, (k - 1) * a, reach);
     for (int j = 0; j < 2; j++) p.position[3 * j + 1] += 4;
-    if (sp_network_solid(&context, 0, 0.1, &p.network) != SP_OK) fail_msg("%s", context.message);
+    const sp_graph graph = {.bead = 0.1};
+    if (sp_planar_fill_solid(&context, NULL, &graph, &p.network) != SP_OK)
+        fail_msg("%s", context.message);
     check_relative(p.network.solid_fraction * 10 * 2 * l, l * a + 0.5 * reach * (k - 1) * a, 1e-3);
 }
 

@@ -17,7 +17,7 @@
 
 #include "every_law.h"
 #include "law/law.h"
-#include "network/graph.h"
+#include "network/parts.h"
 #include "pattern/pattern.h"
 #include "temporary_file.h"
 

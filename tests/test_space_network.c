@@ -387,25 +387,25 @@ static void test_solid_fraction_of_rectangles(void **state)
 {
     (void)state;
     sp_context context = {0};
-    sp_space space = {.size = {10, 10, 10}};
+    sp_graph graph = sp_spatial_graph((const double[3]){10, 10, 10});
     sp_network network;
-    const sp_space_strut like = {
-        .thickness = 2, .height = 1, .up = {0, 0, 1}, .role = SP_ROLE_WALL};
+    const sp_strut like = {.thickness = 2, .height = 1, .up = {0, 0, 1}, .role = SP_ROLE_WALL};
     const double ends[4][3] = {{5, 0, 5}, {5, 10, 5}, {0, 0, 5}, {10, 0, 5}};
     sp_case request;
     sp_case_default(&request);
     for (int i = 0; i < 2; i++)
         assert_int_equal(
-            sp_space_add_clipped(&context, &space, ends[2 * i], ends[2 * i + 1], &like), SP_OK);
-    assert_int_equal(sp_space_finish(&context, &request, "infill.network", 0, &space, &network),
-                     SP_OK);
+            sp_graph_add_clipped(&context, &graph, ends[2 * i], ends[2 * i + 1], &like), SP_OK);
+    request.width = request.height = request.depth = 10;
+    assert_int_equal(sp_graph_clean(&context, &request, "infill.network", &graph), SP_OK);
+    assert_int_equal(sp_graph_finish(&context, &request, 0, &graph, &network), SP_OK);
     assert_int_equal(network.joint_count, 4);
     assert_int_equal(network.strut_count, 3);
     /* upright 10 x 2 x 1, foot 10 x 2 x 1/2 in the box, corner 1 x 2 x 1/2 counted once */
     check_relative(network.solid_fraction, (20 + 10 - 1) / 1000.0, 3e-3);
     for (int s = 0; s < 3; s++) check_relative(network.strut_height[s], 1, 0);
     sp_network_free(&network);
-    sp_space_free(&space);
+    sp_graph_free(&graph);
 }
 
 static int same_array(const double *a, const double *b, int count)

@@ -10,8 +10,4 @@
 sp_status sp_network_build_from(sp_context *context, const sp_case *request,
                                 const sp_drawing *drawing, int with_flaws, sp_network *network);
 
-/* A planar network, whatever infill.layers says. */
-sp_status sp_planar_build(sp_context *context, const sp_case *request, const sp_drawing *drawing,
-                          int with_flaws, sp_network *network);
-
 #endif

@@ -20,8 +20,9 @@
 #include "base/poll.h"
 #include "base/rng.h"
 #include "case/case_parts.h"
-#include "build/build.h"
-#include "network/graph.h"
+#include "network/parts.h"
+#include "pattern/pattern.h"
+#include "planar/plan.h"
 
 #define ALONG_SIN 0.17 /* below about 10 deg two struts run along each other */
 #define PATCH_SIN 0.5  /* the patch of sharp crossings ends there: other crossings are near */

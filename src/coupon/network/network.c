@@ -2,7 +2,7 @@
 #include <math.h>
 
 #include "base/alloc.h"
-#include "network/graph.h"
+#include "network/parts.h"
 
 sp_status sp_network_room(sp_context *context, sp_network *network, size_t joints, size_t struts)
 {

@@ -2,7 +2,8 @@
 #include <stdio.h>
 
 #include "base/alloc.h"
-#include "network/graph.h"
+#include "network/groups.h"
+#include "network/parts.h"
 
 int sp_network_pieces(const sp_network *network, int *piece)
 {

@@ -1,6 +1,6 @@
 /* What the print adds to the drawing: lines and diameters that come out wider or narrower than drawn, and ends of struts that are
  * thicker where struts meet (docs/theory.md, E190). */
-#include "network/graph.h"
+#include "network/parts.h"
 
 #include <math.h>
 #include <stdio.h>

@@ -8,7 +8,7 @@
 #include <string.h>
 
 #include "base/alloc.h"
-#include "network/graph.h"
+#include "network/parts.h"
 
 static const int cells_across = 4;       /* of a panel of mean length */
 static const double least_aspect = 1.25; /* side of a cell / thinnest panel: less is all shear */

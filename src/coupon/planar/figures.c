@@ -1,5 +1,5 @@
 /* Figures of a network: line length per area, and the solid area with everything counted once. */
-#include "network/graph.h"
+#include "planar/rules.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -25,8 +25,9 @@ double sp_length_inside(const double a[2], const double b[2], const double low[2
     return t1 > t0 ? (t1 - t0) * hypot(b[0] - a[0], b[1] - a[1]) : 0;
 }
 
-double sp_network_line_share(const sp_network *network, double wall, double bead)
+double sp_planar_density(const sp_graph *graph, const sp_network *network)
 {
+    const double wall = graph->wall;
     double low[2] = {wall, wall}, total = 0;
     double high[2] = {network->size[0] - wall, network->size[1] - wall};
     for (int s = 0; s < network->strut_count; s++) {
@@ -35,7 +36,7 @@ double sp_network_line_share(const sp_network *network, double wall, double bead
         total += sp_length_inside(network->joint_position + 3 * (size_t)joint[0],
                                   network->joint_position + 3 * (size_t)joint[1], low, high);
     }
-    return total * bead / ((high[0] - low[0]) * (high[1] - low[1]));
+    return total * graph->bead / ((high[0] - low[0]) * (high[1] - low[1]));
 }
 
 /* A bead as four corners, or a round end as centre and radius. */
@@ -244,8 +245,11 @@ static sp_status solid_area(sp_context *context, const shape *shapes, int count,
     return status;
 }
 
-sp_status sp_network_solid(sp_context *context, double wall, double bead, sp_network *network)
+sp_status sp_planar_fill_solid(sp_context *context, const sp_case *request, const sp_graph *graph,
+                               sp_network *network)
 {
+    const double bead = graph->bead;
+    const double wall = graph->wall > 0 ? graph->wall + 0.5 * request->width_offset : 0;
     size_t most = (network->strut_taper ? 7 : 3) * (size_t)network->strut_count + 2;
     shape *shapes = sp_alloc(most, sizeof *shapes);
     int *degree = sp_alloc((size_t)network->joint_count, sizeof *degree);

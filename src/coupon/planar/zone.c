@@ -7,7 +7,7 @@
  * The inner edges of i and j meet at r = (t_j/2) / sin alpha + (t_i/2) / tan alpha (E39). Beyond a right angle the end of j
  * limits it too: its corner reaches no farther than (t_j/2) sin alpha along i, so that struts in line have none, also
  * when a thick one continues a thin one. In space the same holds in the plane of the two struts (E53). */
-#include "network/graph.h"
+#include "network/parts.h"
 
 #include <math.h>
 

@@ -3,7 +3,7 @@
 
 #include <math.h>
 
-#include "spatial/space.h"
+#include "spatial/rules.h"
 
 /* Corners of the box around all lines; points that no line uses do not count. */
 static void bounds(const sp_drawing *drawing, double low[3], double high[3])
@@ -25,14 +25,16 @@ static void warn_of_cuts(sp_context *context, const sp_case *request, const doub
                 request->network_file, extent[0], extent[1], extent[2], size[0], size[1], size[2]);
 }
 
-sp_status sp_space_build_drawn(sp_context *context, const sp_case *request, int with_flaws,
-                               const sp_drawing *drawing, sp_network *network)
+sp_status sp_spatial_build_drawn(sp_context *context, const sp_case *request, int with_flaws,
+                                 const sp_drawing *drawing, sp_network *network)
 {
     const double given =
         isnan(request->strut_diameter) ? request->bead_width : request->strut_diameter;
-    sp_space space = {.size = {request->width, request->height, request->depth}};
+    const double size[3] = {request->width, request->height, request->depth};
+    sp_graph graph = sp_spatial_graph(size);
     double low[3], high[3], extent[3];
     sp_status status = SP_OK;
+    *network = (sp_network){0};
     bounds(drawing, low, high);
     for (int k = 0; k < 3; k++) extent[k] = high[k] - low[k];
     warn_of_cuts(context, request, extent);
@@ -42,12 +44,12 @@ sp_status sp_space_build_drawn(sp_context *context, const sp_case *request, int 
             for (int k = 0; k < 3; k++)
                 end[e][k] =
                     drawing->point[3 * (size_t)drawing->line_point[2 * i + e] + (size_t)k] - low[k];
-        const sp_space_strut like = {.thickness = isnan(diameter) ? given : diameter,
-                                     .role = SP_ROLE_INFILL};
-        status = sp_space_add_clipped(context, &space, end[0], end[1], &like);
+        const sp_strut like = {.thickness = isnan(diameter) ? given : diameter,
+                               .role = SP_ROLE_INFILL};
+        status = sp_graph_add_clipped(context, &graph, end[0], end[1], &like);
     }
-    if (status == SP_OK)
-        status = sp_space_finish(context, request, "infill.network", with_flaws, &space, network);
-    sp_space_free(&space);
+    if (status == SP_OK) status = sp_graph_clean(context, request, "infill.network", &graph);
+    if (status == SP_OK) status = sp_graph_finish(context, request, with_flaws, &graph, network);
+    sp_graph_free(&graph);
     return status;
 }

@@ -3,7 +3,7 @@
  * The union is summed over parallel rays through the box (docs/theory.md E54): a ray meets each strut, with a ball in
  * each joint, in one interval, so what it has inside is exact; the rays stand in a square grid. They are slanted against
  * all axes and diagonals of a cube, so that no strut of a lattice lies along them. */
-#include "spatial/space.h"
+#include "spatial/rules.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -15,7 +15,7 @@ static const int rays_per_strut = 7; /* across the thinnest strut */
 static const double rays_max = 4e6;  /* beyond, the grid is coarser */
 enum { SLICES = 6 };                 /* of a thicker end */
 
-double sp_space_section(double thickness, double height)
+double sp_spatial_area(double thickness, double height)
 {
     return height > 0 ? thickness * height : 0.25 * M_PI * thickness * thickness;
 }
@@ -33,15 +33,16 @@ static double share_inside(const sp_network *network, const double *a, const dou
     return share;
 }
 
-double sp_space_line_share(const sp_network *network)
+double sp_spatial_density(const sp_graph *graph, const sp_network *network)
 {
     double total = 0;
+    (void)graph;
     for (int s = 0; s < network->strut_count; s++) {
         const double *a = network->joint_position + 3 * (size_t)network->strut_joint[2 * s];
         const double *b = network->joint_position + 3 * (size_t)network->strut_joint[2 * s + 1];
         if (network->strut_role[s] != SP_ROLE_INFILL) continue;
         total += sp_network_strut_length(network, s) * share_inside(network, a, b) *
-                 sp_space_section(network->strut_thickness[s], network->strut_height[s]);
+                 sp_spatial_area(network->strut_thickness[s], network->strut_height[s]);
     }
     return total / (network->size[0] * network->size[1] * network->size[2]);
 }
@@ -344,10 +345,12 @@ static sp_status sum_rows(sp_context *context, const sp_network *network, const 
     return status;
 }
 
-sp_status sp_space_solid(sp_context *context, sp_network *network)
+sp_status sp_spatial_fill_solid(sp_context *context, const sp_case *request, const sp_graph *graph,
+                                sp_network *network)
 {
     const size_t most = (network->strut_taper ? 2 * SLICES + 3 : 1) * (size_t)network->strut_count;
     double total = 0;
+    (void)request, (void)graph;
     int count = 0;
     body *bodies = sp_alloc(most, sizeof *bodies);
     int *active = sp_alloc(most, sizeof *active);

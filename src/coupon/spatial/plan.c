@@ -66,7 +66,7 @@ static sp_status read_given(sp_context *context, const sp_case *request, given *
     return SP_OK;
 }
 
-static sp_status find_turn(sp_context *context, sp_space_plan *plan, int *turned)
+static sp_status find_turn(sp_context *context, sp_spatial_plan *plan, int *turned)
 {
     const sp_list *list = &plan->request->direction;
     double n[3], size = 0, angle = plan->request->turn * M_PI / 180;
@@ -101,7 +101,7 @@ static sp_status find_turn(sp_context *context, sp_space_plan *plan, int *turned
 }
 
 /* The corner of a cell lies in the corner of the coupon; of turned and of random cells in its middle. */
-static void find_origin(sp_space_plan *plan, const double size[3], int turned)
+static void find_origin(sp_spatial_plan *plan, const double size[3], int turned)
 {
     const sp_case *request = plan->request;
     const double offset[3] = {request->offset_x, request->offset_y, request->offset_z};
@@ -112,7 +112,7 @@ static void find_origin(sp_space_plan *plan, const double size[3], int turned)
 }
 
 /* Box of the coupon in cell lengths of the lattice. */
-static void find_reach(const sp_space_plan *plan, const double size[3], double low[3],
+static void find_reach(const sp_spatial_plan *plan, const double size[3], double low[3],
                        double high[3])
 {
     for (int k = 0; k < 3; k++) {
@@ -141,7 +141,7 @@ static const char *cell_key(const sp_case *request)
 }
 
 /* Cells must fit the coupon, and their lines into memory. */
-static sp_status check_cell(sp_context *context, const sp_space_plan *plan, const double low[3],
+static sp_status check_cell(sp_context *context, const sp_spatial_plan *plan, const double low[3],
                             const double high[3])
 {
     char text[160];
@@ -166,7 +166,7 @@ static sp_status check_cell(sp_context *context, const sp_space_plan *plan, cons
     return sp_case_fail_at(context, request, cell_key(request), NULL, text, NULL);
 }
 
-static sp_status emit(sp_context *context, sp_space_plan *plan)
+static sp_status emit(sp_context *context, sp_spatial_plan *plan)
 {
     double size[3], low[3], high[3], half[3];
     case_size(plan->request, size);
@@ -180,7 +180,7 @@ static sp_status emit(sp_context *context, sp_space_plan *plan)
 }
 
 /* A lattice whose own struts are shorter than they are thick is solid in print: it cannot be a network. */
-static sp_status check_shortest(sp_context *context, const sp_space_plan *plan)
+static sp_status check_shortest(sp_context *context, const sp_spatial_plan *plan)
 {
     char text[160];
     double shortest = INFINITY;
@@ -204,7 +204,7 @@ static sp_status check_shortest(sp_context *context, const sp_space_plan *plan)
 }
 
 /* E52: density = line length per volume x pi d^2/4; a cubic cell c has line_density(1)/c^2. */
-static void find_third(sp_space_plan *plan, const given *g, const double box[3])
+static void find_third(sp_spatial_plan *plan, const given *g, const double box[3])
 {
     const sp_case *request = plan->request;
     const double unit[3] = {1, 1, 1};
@@ -224,28 +224,28 @@ static void find_third(sp_space_plan *plan, const given *g, const double box[3])
                               ? sp_lattice_line_density(&plan->lattice, plan->cell)
                               : one / pow(plan->cell[0] * plan->cell[1] * plan->cell[2], 2.0 / 3);
     if (g->diameter)
-        plan->density = line_density * sp_space_section(plan->diameter, 0);
+        plan->density = line_density * sp_spatial_area(plan->diameter, 0);
     else
         plan->diameter = sqrt(request->density / (0.25 * M_PI * line_density));
 }
 
 /* Density of what is left of random cells after clipping and cleaning. */
-static sp_status measure_density(sp_context *context, const sp_space_plan *plan, double *density)
+static sp_status measure_density(sp_context *context, const sp_spatial_plan *plan, double *density)
 {
-    sp_space space = {0};
+    sp_graph graph = {0};
     double size[3], total = 0;
     case_size(plan->request, size);
-    sp_status status = sp_space_plan_place(context, plan, &space);
-    for (int s = 0; status == SP_OK && s < space.strut_count; s++)
-        total += sp_space_length(&space, s);
-    *density = total / (size[0] * size[1] * size[2]) * sp_space_section(plan->diameter, 0);
-    sp_space_free(&space);
+    sp_status status = sp_spatial_plan_place(context, plan, &graph);
+    for (int s = 0; status == SP_OK && s < graph.strut_count; s++)
+        total += sp_graph_length(&graph, s);
+    *density = total / (size[0] * size[1] * size[2]) * sp_spatial_area(plan->diameter, 0);
+    sp_graph_free(&graph);
     return status;
 }
 
 /* Random cells: what is left of them is what the density counts. So the diameter, or the scale of the same cells, is
  * corrected until it is met. */
-static sp_status fit_random(sp_context *context, const given *g, sp_space_plan *plan)
+static sp_status fit_random(sp_context *context, const given *g, sp_spatial_plan *plan)
 {
     double size[3], found, smallest = plan->cell[0] / SCALE_SPAN;
     int scaled = !g->cells && !g->size;
@@ -271,7 +271,7 @@ static sp_status fit_random(sp_context *context, const given *g, sp_space_plan *
     return status;
 }
 
-static sp_status check_density(sp_context *context, const sp_space_plan *plan)
+static sp_status check_density(sp_context *context, const sp_spatial_plan *plan)
 {
     char text[160];
     if (plan->density <= 1 && plan->density > 0) return SP_OK;
@@ -280,12 +280,12 @@ static sp_status check_density(sp_context *context, const sp_space_plan *plan)
     return sp_case_fail_at(context, plan->request, "infill.strut_diameter", NULL, text, NULL);
 }
 
-sp_status sp_space_plan_make(sp_context *context, const sp_case *request, sp_space_plan *plan)
+sp_status sp_spatial_plan_make(sp_context *context, const sp_case *request, sp_spatial_plan *plan)
 {
     given g = {0};
     int turned = 0;
     double size[3], box[3] = {1, 1, 1};
-    *plan = (sp_space_plan){.request = request, .row = sp_cell_find(request->pattern)};
+    *plan = (sp_spatial_plan){.request = request, .row = sp_cell_find(request->pattern)};
     case_size(request, size);
     sp_status status = read_given(context, request, &g);
     if (status == SP_OK) status = find_turn(context, plan, &turned);
@@ -305,19 +305,21 @@ sp_status sp_space_plan_make(sp_context *context, const sp_case *request, sp_spa
     return status == SP_OK ? check_density(context, plan) : status;
 }
 
-void sp_space_plan_free(sp_space_plan *plan)
+void sp_spatial_plan_free(sp_spatial_plan *plan)
 {
     sp_lines_free(&plan->lines);
-    *plan = (sp_space_plan){0};
+    *plan = (sp_spatial_plan){0};
 }
 
-sp_status sp_space_plan_place(sp_context *context, const sp_space_plan *plan, sp_space *space)
+sp_status sp_spatial_plan_place(sp_context *context, const sp_spatial_plan *plan, sp_graph *graph)
 {
-    const sp_space_strut like = {.thickness = plan->diameter, .role = SP_ROLE_INFILL};
+    const sp_strut like = {.thickness = plan->diameter, .role = SP_ROLE_INFILL};
     sp_status status = SP_OK;
     int changed = 0;
+    double size[3];
     sp_poll poll = {.context = context, .doing = "placing struts"};
-    case_size(plan->request, space->size);
+    case_size(plan->request, size);
+    *graph = sp_spatial_graph(size);
     for (int i = 0; status == SP_OK && i < plan->lines.count; i++) {
         const double *line = plan->lines.end + 6 * (size_t)i;
         double end[2][3];
@@ -326,14 +328,14 @@ sp_status sp_space_plan_place(sp_context *context, const sp_space_plan *plan, sp
             for (int k = 0; k < 3; k++)
                 end[n / 3][n % 3] += plan->turn[n % 3][k] * plan->cell[k] * line[n / 3 * 3 + k];
         }
-        status = sp_space_add_clipped(context, space, end[0], end[1], &like);
+        status = sp_graph_add_clipped(context, graph, end[0], end[1], &like);
         if (status == SP_OK) status = sp_poll_after(&poll, work_of_line);
     }
     /* what a side face cuts off goes first: merging would pull the joint beside that face onto it */
-    if (status == SP_OK) status = sp_space_join_ends(context, space);
-    if (status == SP_OK) status = sp_space_drop(context, space, &changed);
+    if (status == SP_OK) status = graph->rules->join_ends(context, graph);
+    if (status == SP_OK) status = sp_graph_drop(context, graph, &changed);
     if (status == SP_OK)
-        status = sp_space_clean(context, plan->request, cell_key(plan->request), space);
+        status = sp_graph_clean(context, plan->request, cell_key(plan->request), graph);
     return status;
 }
 
@@ -344,7 +346,7 @@ static void give(sp_case *request, const char *key, double value, double *field)
     request->origin[row] = SP_ORIGIN_DERIVED;
 }
 
-static void warn_of_stretch(sp_context *context, const sp_space_plan *plan)
+static void warn_of_stretch(sp_context *context, const sp_spatial_plan *plan)
 {
     const double *cell = plan->cell;
     const double least = fmin(cell[0], fmin(cell[1], cell[2]));
@@ -355,25 +357,25 @@ static void warn_of_stretch(sp_context *context, const sp_space_plan *plan)
                 cell[0], cell[1], cell[2]);
 }
 
-static sp_space_count count_struts(const sp_space_plan *plan)
+static sp_spatial_count count_struts(const sp_spatial_plan *plan)
 {
     double size[3];
     const double struts = plan->lines.count;
     case_size(plan->request, size);
     const double volume = size[0] * size[1] * size[2];
-    return (sp_space_count){.struts = struts,
-                            .length = plan->density * volume /
-                                      (sp_space_section(plan->diameter, 0) * fmax(1, struts)),
-                            .diameter = plan->diameter};
+    return (sp_spatial_count){.struts = struts,
+                              .length = plan->density * volume /
+                                        (sp_spatial_area(plan->diameter, 0) * fmax(1, struts)),
+                              .diameter = plan->diameter};
 }
 
-sp_status sp_space_derive(sp_context *context, sp_case *request, sp_space_count *count)
+sp_status sp_spatial_derive(sp_context *context, sp_case *request, sp_spatial_count *count)
 {
-    sp_space_plan plan;
+    sp_spatial_plan plan;
     given g;
-    *count = (sp_space_count){0};
+    *count = (sp_spatial_count){0};
     if (!sp_cell_find(request->pattern)) return SP_OK;
-    sp_status status = sp_space_plan_make(context, request, &plan);
+    sp_status status = sp_spatial_plan_make(context, request, &plan);
     if (status == SP_OK) status = read_given(context, request, &g);
     if (status != SP_OK) goto done;
     *count = count_struts(&plan);
@@ -385,23 +387,23 @@ sp_status sp_space_derive(sp_context *context, sp_case *request, sp_space_count 
     else
         give(request, "infill.cell_size", plan.cell[0], &request->cell_size);
 done:
-    sp_space_plan_free(&plan);
+    sp_spatial_plan_free(&plan);
     return status;
 }
 
-sp_status sp_space_build(sp_context *context, const sp_case *request, int with_flaws,
-                         sp_network *network)
+sp_status sp_spatial_build(sp_context *context, const sp_case *request, int with_flaws,
+                           sp_network *network)
 {
-    sp_space_plan plan;
-    sp_space space = {0};
+    sp_spatial_plan plan;
+    sp_graph graph = {0};
     *network = (sp_network){0};
-    sp_status status = sp_space_plan_make(context, request, &plan);
-    if (status == SP_OK) status = sp_space_plan_place(context, &plan, &space);
-    if (status == SP_OK) status = sp_space_add_frames(context, request, plan.diameter, &space);
-    if (status == SP_OK)
-        status = sp_space_finish(context, request, cell_key(request), with_flaws, &space, network);
+    sp_status status = sp_spatial_plan_make(context, request, &plan);
+    if (status == SP_OK) status = sp_spatial_plan_place(context, &plan, &graph);
+    if (status == SP_OK) status = sp_spatial_add_frames(context, request, plan.diameter, &graph);
+    if (status == SP_OK) status = sp_graph_clean(context, request, cell_key(request), &graph);
+    if (status == SP_OK) status = sp_graph_finish(context, request, with_flaws, &graph, network);
     if (status == SP_OK) network->cell_size = plan.cell[0];
-    sp_space_free(&space);
-    sp_space_plan_free(&plan);
+    sp_graph_free(&graph);
+    sp_spatial_plan_free(&plan);
     return status;
 }

@@ -2,10 +2,10 @@
 #ifndef SP_SPATIAL_PLAN_H
 #define SP_SPATIAL_PLAN_H
 
-#include "spatial/space.h"
+#include "spatial/rules.h"
 #include "pattern/cell.h"
 
-typedef struct sp_space_plan {
+typedef struct sp_spatial_plan {
     const sp_case *request;
     const sp_cell_row *row;
     sp_lattice lattice; /* periodic cells */
@@ -16,31 +16,31 @@ typedef struct sp_space_plan {
     double turn[3][3]; /* lattice axes to coupon axes */
     double origin[3];  /* place of the lattice's origin [mm] */
     sp_lines lines;    /* in cell lengths, all that touch the coupon */
-} sp_space_plan;
+} sp_spatial_plan;
 
 /* Two of density, cell and diameter give the third. Errors: SP_BAD_CASE (one line that names the key), SP_NO_MEMORY.
- * Free with sp_space_plan_free, also after a failure. */
-sp_status sp_space_plan_make(sp_context *context, const sp_case *request, sp_space_plan *plan);
-void sp_space_plan_free(sp_space_plan *plan);
+ * Free with sp_spatial_plan_free, also after a failure. */
+sp_status sp_spatial_plan_make(sp_context *context, const sp_case *request, sp_spatial_plan *plan);
+void sp_spatial_plan_free(sp_spatial_plan *plan);
 
 /* The lines of the plan, clipped at the coupon and cleaned. */
-sp_status sp_space_plan_place(sp_context *context, const sp_space_plan *plan, sp_space *space);
+sp_status sp_spatial_plan_place(sp_context *context, const sp_spatial_plan *plan, sp_graph *graph);
 
 /* How many struts, how long and how thick [mm] on the average, the cells will make; known before they are built. */
-typedef struct sp_space_count {
+typedef struct sp_spatial_count {
     double struts, length, diameter;
-} sp_space_count;
+} sp_spatial_count;
 
 /* Give the case what follows from its other values, with origin SP_ORIGIN_DERIVED, count its struts, and warn of stretched
- * cells. Nothing, and no struts, for a planar pattern. Errors as sp_space_plan_make. */
-sp_status sp_space_derive(sp_context *context, sp_case *request, sp_space_count *count);
+ * cells. Nothing, and no struts, for a planar pattern. Errors as sp_spatial_plan_make. */
+sp_status sp_spatial_derive(sp_context *context, sp_case *request, sp_spatial_count *count);
 
 /* frame.c: add the plates and frames that the case asks for to a clean lattice. */
-sp_status sp_space_add_frames(sp_context *context, const sp_case *request, double diameter,
-                              sp_space *space);
+sp_status sp_spatial_add_frames(sp_context *context, const sp_case *request, double diameter,
+                                sp_graph *graph);
 
 /* The whole network of a case with a spatial pattern. */
-sp_status sp_space_build(sp_context *context, const sp_case *request, int with_flaws,
-                         sp_network *network);
+sp_status sp_spatial_build(sp_context *context, const sp_case *request, int with_flaws,
+                           sp_network *network);
 
 #endif

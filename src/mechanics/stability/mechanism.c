@@ -19,7 +19,7 @@
 #include <string.h>
 
 #include "base/alloc.h"
-#include "network/join.h"
+#include "network/groups.h"
 
 enum { MOVES = 7, TRAVEL = 6 };
 

@@ -231,7 +231,7 @@ static void count_mesh(cost *c, double struts, double free_length, double thickn
     c->elements += struts * sp_model_elements(&mesh, fmax(0, free_length), thickness);
 }
 
-static void count_cells(cost *c, const sp_space_count *cells)
+static void count_cells(cost *c, const sp_spatial_count *cells)
 {
     const sp_case *request = c->request;
     const double volume = request->width * request->height * request->depth;
@@ -300,7 +300,7 @@ static sp_status expect_drawn(sp_context *context, const sp_resolved *resolved,
 }
 
 static sp_status expect_infill(sp_context *context, const sp_resolved *resolved,
-                               const sp_space_count *cells, sp_forecast *expected)
+                               const sp_spatial_count *cells, sp_forecast *expected)
 {
     cost c = {.request = &resolved->request};
     sp_law law = {0};
@@ -320,7 +320,7 @@ static sp_status expect_infill(sp_context *context, const sp_resolved *resolved,
     return SP_OK;
 }
 
-sp_status sp_expect(sp_context *context, const sp_resolved *resolved, const sp_space_count *cells,
+sp_status sp_expect(sp_context *context, const sp_resolved *resolved, const sp_spatial_count *cells,
                     sp_forecast *expected)
 {
     sp_context quiet = {.interrupt = context ? context->interrupt : NULL};

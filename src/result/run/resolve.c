@@ -272,7 +272,7 @@ static void settle_steps(sp_case *request)
 }
 
 /* In this order, so that the first thing that is wrong is what a reader would look at first. */
-static sp_status settle(sp_context *context, sp_resolved *resolved, sp_space_count *cells)
+static sp_status settle(sp_context *context, sp_resolved *resolved, sp_spatial_count *cells)
 {
     sp_case *request = &resolved->request;
     sp_status status = sp_filament_apply(context, request);
@@ -293,7 +293,7 @@ static sp_status settle(sp_context *context, sp_resolved *resolved, sp_space_cou
             context, request,
             is_in_space(resolved) || request->layers > 0 ||
                 (request->press_direction == SP_PRESS_ALONG && !sp_case_is_solid(request)));
-    if (status == SP_OK) status = sp_space_derive(context, request, cells);
+    if (status == SP_OK) status = sp_spatial_derive(context, request, cells);
     return status;
 }
 
@@ -308,7 +308,7 @@ static sp_built built_of(const sp_resolved *resolved)
 
 sp_status sp_case_resolve(sp_context *context, const sp_case *asked, sp_resolved *resolved)
 {
-    sp_space_count cells = {0};
+    sp_spatial_count cells = {0};
     *resolved = (sp_resolved){.request = *asked};
     const sp_status status = settle(context, resolved, &cells);
     resolved->built = built_of(resolved);

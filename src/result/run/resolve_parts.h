@@ -14,7 +14,7 @@ int sp_case_reads(const sp_resolved *resolved, int row, char why[SP_WHY_SIZE]);
 
 /* forecast.c: what the press of a settled case will take; `cells` counts the struts of a spatial pattern. All zero, without a
  * failure, where it cannot be told. Errors: SP_NO_MEMORY. */
-sp_status sp_expect(sp_context *context, const sp_resolved *resolved, const sp_space_count *cells,
+sp_status sp_expect(sp_context *context, const sp_resolved *resolved, const sp_spatial_count *cells,
                     sp_forecast *expected);
 
 #endif

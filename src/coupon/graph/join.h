@@ -1,19 +1,10 @@
-/* What building a network in the plane and in space share: numbers joined into groups, pairs of joints that are close,
- * places where struts are cut. */
-#ifndef SP_NETWORK_JOIN_H
-#define SP_NETWORK_JOIN_H
+/* Parts of building a graph: pairs of joints that are close, places where struts are cut. */
+#ifndef SP_GRAPH_JOIN_H
+#define SP_GRAPH_JOIN_H
 
 #include <strutpress/context.h>
 
-/* The number that stands for the group of n; parent[n] == n where n stands for itself. Shortens the way on the go. */
-int sp_group_of(int *parent, int n);
-
-/* Put the groups of a and b together; the smaller number leads. */
-void sp_unite(int *parent, int a, int b);
-
-/* Where only sp_unite was used: the number of its group for each, from 0 in the order of their first members, in place of
- * parent. Returns how many groups there are. */
-int sp_number_groups(int *parent, int count);
+#include "network/groups.h"
 
 /* Struts left out because the piece they belong to does not reach from platen to platen. */
 typedef struct sp_left_out {
@@ -38,7 +29,7 @@ int sp_pair_unite(const sp_pair *pair, const double *shortest, int *parent);
 
 typedef struct sp_cut_at {
     int strut, joint;
-    double along; /* from its first joint; in the plane [mm], in space a share of its length */
+    double along; /* from its first joint; planar [mm], spatial a share of its length */
 } sp_cut_at;
 
 typedef struct sp_cuts {

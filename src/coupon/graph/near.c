@@ -1,6 +1,6 @@
 /* Pairs of close points, see near.h. Points are sorted by the number of their cell; the cells beside one are then ranges
  * that move along with it. */
-#include "network/near.h"
+#include "graph/near.h"
 
 #include <math.h>
 #include <stdint.h>

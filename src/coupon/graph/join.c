@@ -1,30 +1,10 @@
-/* Groups, near pairs and cuts, see join.h. */
-#include "network/join.h"
+/* Near pairs and cuts, see join.h. */
+#include "graph/join.h"
 
 #include <math.h>
 #include <stdlib.h>
 
 #include "base/alloc.h"
-
-int sp_group_of(int *parent, int n)
-{
-    while (parent[n] != n) n = parent[n] = parent[parent[n]];
-    return n;
-}
-
-void sp_unite(int *parent, int a, int b)
-{
-    a = sp_group_of(parent, a), b = sp_group_of(parent, b);
-    parent[a > b ? a : b] = a > b ? b : a;
-}
-
-int sp_number_groups(int *parent, int count)
-{
-    int groups = 0;
-    for (int n = 0; n < count; n++) /* who leads has a smaller number, and its own already */
-        parent[n] = parent[n] == n ? groups++ : parent[parent[n]];
-    return groups;
-}
 
 int sp_piece_spans(int face, int platens, sp_left_out *left_out)
 {

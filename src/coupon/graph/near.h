@@ -1,7 +1,7 @@
 /* Pairs of points that are close, by a grid of cells: the work grows with the points and with the pairs, not with the square
  * of the points, and it is known before it is done. */
-#ifndef SP_NETWORK_NEAR_H
-#define SP_NETWORK_NEAR_H
+#ifndef SP_GRAPH_NEAR_H
+#define SP_GRAPH_NEAR_H
 
 #include <strutpress/context.h>
 

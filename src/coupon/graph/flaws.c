@@ -1,0 +1,188 @@
+/* Printing imperfections, all free of stress: missing struts, moved joints, thickness scatter, bow.
+ *
+ * Each kind has its own stream of random numbers, counted over the joints and struts of the perfect
+ * network, so that changing one kind leaves the others as they were. */
+#include "graph/graph.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#include "base/alloc.h"
+#include "base/rng.h"
+
+/* Streams of random numbers, one per kind of flaw. */
+enum { STREAM_MISSING = 1, STREAM_JOINTS, STREAM_THICKNESS, STREAM_BOW, STREAM_BOW_DIRECTION };
+
+static const double move_share = 0.3; /* of the shortest strut at a joint: the farthest it moves */
+static const double least_factor = 0.5, most_factor = 1.5; /* of a thickness that scatters */
+
+typedef struct draw {
+    double key;
+    int strut;
+} draw;
+
+static int compare_draw(const void *left, const void *right)
+{
+    const draw *a = left, *b = right;
+    return a->key < b->key ? -1 : a->key > b->key ? 1 : a->strut - b->strut;
+}
+
+/* Take `wanted` of these struts away: those with the smallest draws, so that more missing keeps
+ * those missing. */
+static sp_status take_away(const sp_case *request, const int *infill, int count, int wanted,
+                           sp_graph *graph)
+{
+    sp_rng rng;
+    draw *draws = sp_alloc((size_t)count, sizeof *draws);
+    if (!draws) return SP_NO_MEMORY;
+    sp_rng_seed(&rng, (uint64_t)request->flaw_seed, STREAM_MISSING);
+    for (int i = 0; i < count; i++) draws[i] = (draw){sp_rng_uniform(&rng), i};
+    qsort(draws, (size_t)count, sizeof *draws, compare_draw);
+    for (int i = 0; i < wanted && i < count; i++)
+        graph->strut[infill[draws[i].strut]].joint[0] = -1;
+    sp_free(draws);
+    return SP_OK;
+}
+
+/* Of the struts that are no plates or frames; nobody misses one of those. */
+sp_status sp_flaws_missing(sp_context *context, const sp_case *request, sp_graph *graph)
+{
+    int count = 0, wanted = 0;
+    int *infill = sp_alloc((size_t)graph->strut_count, sizeof *infill);
+    sp_status status = infill ? SP_OK : SP_NO_MEMORY;
+    for (int s = 0; infill && s < graph->strut_count; s++)
+        if (sp_graph_role(graph, s) == SP_ROLE_INFILL) infill[count++] = s;
+    wanted = (int)lround(request->missing * count);
+    if (status == SP_OK && wanted) status = take_away(request, infill, count, wanted, graph);
+    sp_free(infill);
+    if (status != SP_OK)
+        return sp_fail(context, status, "no memory for %d struts", graph->strut_count);
+    if (!wanted) return SP_OK;
+    status = sp_graph_compact(context, graph);
+    return status == SP_OK ? sp_graph_clean(context, request, "flaws.missing", graph) : status;
+}
+
+/* Normal numbers of a stream; NULL without memory, else the caller's to free. */
+static double *normals(const sp_case *request, int stream, size_t count)
+{
+    sp_rng rng;
+    double *value = sp_alloc(count, sizeof *value);
+    if (!value) return NULL;
+    sp_rng_seed(&rng, (uint64_t)request->flaw_seed, (uint64_t)stream);
+    for (size_t i = 0; i < count; i++) value[i] = sp_rng_normal(&rng);
+    return value;
+}
+
+/* How far each joint may move: 0 where a plate or a frame holds it, else a share of its shortest
+ * strut. */
+static void find_room(const sp_graph *graph, double *room, double *thickness)
+{
+    for (int n = 0; n < graph->joint_count; n++) room[n] = INFINITY, thickness[n] = INFINITY;
+    for (int s = 0; s < graph->strut_count; s++)
+        for (int k = 0; k < 2; k++) {
+            const sp_strut *strut = &graph->strut[s];
+            int n = strut->joint[k];
+            double far = strut->role == SP_ROLE_INFILL ? move_share * sp_graph_length(graph, s) : 0;
+            room[n] = fmin(room[n], far);
+            thickness[n] = fmin(thickness[n], sp_graph_slimmest(strut));
+        }
+}
+
+/* Move a joint by `scale` times the normal numbers `value`, at most by `room` [mm]. It stays on its
+ * sides and inside the box: off a platen it would carry nothing. */
+static void move_joint(sp_graph *graph, sp_joint *joint, double scale, const double *value,
+                       double room)
+{
+    static const double nowhere[3] = {0};
+    double move[3] = {0};
+    if (joint->side && !graph->rules->slides) return;
+    for (int k = 0; k < graph->rules->dimension; k++)
+        move[k] = joint->side >> (2 * k) & 3 ? 0 : scale * value[k];
+    const double far = graph->rules->distance(nowhere, move);
+    const double cut = far > room ? room / far : 1;
+    for (int k = 0; k < graph->rules->dimension; k++)
+        joint->at[k] = fmin(graph->high[k], fmax(graph->low[k], joint->at[k] + cut * move[k]));
+}
+
+sp_status sp_flaws_move_joints(sp_context *context, const sp_case *request, int origin_count,
+                               sp_graph *graph)
+{
+    if (request->joint_offset <= 0) return SP_OK;
+    const size_t numbers = (size_t)graph->rules->dimension;
+    double *value = normals(request, STREAM_JOINTS, numbers * (size_t)origin_count);
+    double *room = sp_alloc((size_t)graph->joint_count, sizeof *room);
+    double *thickness = sp_alloc((size_t)graph->joint_count, sizeof *thickness);
+    sp_status status = SP_OK;
+    if (!value || !room || !thickness) {
+        status = sp_fail(context, SP_NO_MEMORY, "no memory for %d joints", graph->joint_count);
+        goto done;
+    }
+    find_room(graph, room, thickness);
+    for (int n = 0; n < graph->joint_count; n++) {
+        sp_joint *joint = &graph->joint[n];
+        if (joint->origin >= 0)
+            move_joint(graph, joint, request->joint_offset * thickness[n],
+                       value + numbers * (size_t)joint->origin, room[n]);
+    }
+done:
+    sp_free(value);
+    sp_free(room);
+    sp_free(thickness);
+    return status;
+}
+
+/* Turn the unit vector `up` about the strut. */
+static void turn_about(const double strut[3], double length, double angle, double up[3])
+{
+    double d[3], c = cos(angle), s = sin(angle), turned[3];
+    for (int k = 0; k < 3; k++) d[k] = strut[k] / length;
+    for (int k = 0; k < 3; k++) {
+        int i = (k + 1) % 3, j = (k + 2) % 3;
+        turned[k] = c * up[k] + s * (d[i] * up[j] - d[j] * up[i]); /* d is across up */
+    }
+    for (int k = 0; k < 3; k++) up[k] = turned[k];
+}
+
+/* What lies on a platen is straight. A round strut bows in the direction `angle` about it. */
+static void bend(const sp_case *request, int s, double bow, double angle, sp_network *network)
+{
+    const int *joint = network->strut_joint + 2 * (size_t)s;
+    const double *a = network->joint_position + 3 * (size_t)joint[0];
+    const double *b = network->joint_position + 3 * (size_t)joint[1];
+    const double d[3] = {b[0] - a[0], b[1] - a[1], b[2] - a[2]};
+    const double length = sp_network_strut_length(network, s);
+    const int is_flat = network->joint_face[joint[0]] & network->joint_face[joint[1]];
+    network->strut_bow[s] = is_flat ? 0 : request->bow * bow * length;
+    if (network->strut_up && network->strut_height[s] == 0)
+        turn_about(d, length, angle, network->strut_up + 3 * (size_t)s);
+}
+
+sp_status sp_flaws_struts(sp_context *context, const sp_case *request, const int *origin,
+                          int origin_count, sp_network *network)
+{
+    const size_t count = (size_t)origin_count;
+    double *size = normals(request, STREAM_THICKNESS, count);
+    double *bow = normals(request, STREAM_BOW, count);
+    double *angle = sp_alloc(count, sizeof *angle);
+    sp_status status = SP_OK;
+    if (!size || !bow || !angle) {
+        status = sp_fail(context, SP_NO_MEMORY, "no memory for %d struts", origin_count);
+        goto done;
+    }
+    sp_rng rng;
+    sp_rng_seed(&rng, (uint64_t)request->flaw_seed, STREAM_BOW_DIRECTION);
+    for (size_t i = 0; i < count; i++) angle[i] = 2 * M_PI * sp_rng_uniform(&rng);
+    for (int s = 0; s < network->strut_count; s++) {
+        if (network->strut_role[s] != SP_ROLE_INFILL || origin[s] < 0) continue;
+        double factor = 1 + request->thickness_scatter * size[origin[s]];
+        factor = fmin(most_factor, fmax(least_factor, factor));
+        network->strut_thickness[s] *= factor;
+        if (network->strut_height) network->strut_height[s] *= factor;
+        bend(request, s, bow[origin[s]], angle[origin[s]], network);
+    }
+done:
+    sp_free(size);
+    sp_free(bow);
+    sp_free(angle);
+    return status;
+}

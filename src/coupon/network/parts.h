@@ -1,0 +1,26 @@
+/* Parts of building a finished network: room for its arrays, its joint zones, its pieces. */
+#ifndef SP_NETWORK_PARTS_H
+#define SP_NETWORK_PARTS_H
+
+#include <strutpress/network.h>
+
+/* network.c: make arrays for so many joints and struts, of the network's dimension. Errors:
+ * SP_NO_MEMORY. */
+sp_status sp_network_room(sp_context *context, sp_network *network, size_t joints, size_t struts);
+
+/* pieces.c: fill piece_count of a finished network. Errors: SP_NO_MEMORY. */
+sp_status sp_network_count_pieces(sp_context *context, sp_network *network);
+
+/* printed.c: add what the print adds to the drawing: to widths and diameters, before the joint zones
+ * are worked out. `bead`: drawn width of one line, 0 for round struts. Errors: SP_BAD_CASE when
+ * nothing is left of a strut. */
+sp_status sp_network_print_widths(sp_context *context, const sp_case *request, double bead,
+                                  sp_network *network);
+/* printed.c: make the ends thicker, after the joint zones (E190). Errors: SP_NO_MEMORY. */
+sp_status sp_network_thicken(sp_context *context, const sp_case *request, double bead,
+                             sp_network *network);
+
+/* zone.c: fill the joint zones of a finished network, each multiplied by `scale`. */
+sp_status sp_network_zones(sp_context *context, double scale, sp_network *network);
+
+#endif

@@ -1,0 +1,14 @@
+/* The planar network of a case; see plan.c. */
+#ifndef SP_PLANAR_PLAN_H
+#define SP_PLANAR_PLAN_H
+
+#include <strutpress/network.h>
+
+#include "drawing/drawing.h"
+
+/* Build the planar network of a case, whatever infill.layers says, of its pattern or of `drawing`
+ * (NULL when it has none). Errors as sp_network_build. On failure *network is empty. */
+sp_status sp_planar_build(sp_context *context, const sp_case *request, const sp_drawing *drawing,
+                          int with_flaws, sp_network *network);
+
+#endif
