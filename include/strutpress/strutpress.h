@@ -11,6 +11,7 @@
 #include <strutpress/filament.h>
 #include <strutpress/forecast.h>
 #include <strutpress/inspect.h>
+#include <strutpress/material.h>
 #include <strutpress/measure.h>
 #include <strutpress/network.h>
 #include <strutpress/path.h>

@@ -22,7 +22,14 @@ void explain_calibrate(FILE *stream)
         "predictions of coupons that were not tested may be off. A coupon that is stored is not\n"
         "pressed again: the same command goes on where it was stopped. Prints values, figures\n"
         "and predictions, and writes into the folder calibrated.yaml, a case with the fitted\n"
-        "values for `press`, `batch` and `seek`, calibrate.json, calibrate.csv and curves.svg.\n");
+        "values for `press`, `batch` and `seek`, calibrate.json, calibrate.csv and curves.svg.\n\n"
+        "A file with `material:` in the place of `tested:` fits the filament itself to records of\n"
+        "time, strain and stress, and writes a filament.yaml for `material.filament`:\n"
+        "  loading: compression\n"
+        "  material:\n"
+        "    - {curve: rig/hold.csv}\n"
+        "    - {curve: rig/three-cycles.csv, columns: [1, 4, 5]}\n"
+        "    - {set: 18 %%, strain: 25 %%, held: 22 h, free: 30 min}\n");
 }
 
 static sp_status show(sp_context *context, const sp_calibration *calibration, const char *folder,
@@ -34,6 +41,34 @@ static sp_status show(sp_context *context, const sp_calibration *calibration, co
     if (status == SP_OK) status = make_folder(context, folder);
     if (status == SP_OK) status = sp_calibration_write(context, calibration, folder);
     if (status == SP_OK) printf("files: %s/   store: %s\n", shown(folder), shown(store));
+    return status;
+}
+
+/* A material: no coupon is pressed, and there is no store. */
+static sp_status fit_material(const store_options *options)
+{
+    sp_context context = {0};
+    sp_material_tests *tests = NULL;
+    sp_material *material = NULL;
+    char folder[SP_FILE_SIZE];
+    choose_folder(options->out, options->file, folder, sizeof folder);
+    guard_files(&context);
+    sp_status status = sp_material_tests_read(&context, options->file, &tests);
+    if (status == SP_OK) {
+        start_talk(&context, options->quiet);
+        catch_interrupt(&context);
+        status = sp_material_fit(&context, tests, &material);
+        end_talk(1);
+    }
+    if (status == SP_OK) status = make_folder(&context, folder);
+    if (status == SP_OK) status = sp_material_write(&context, material, folder);
+    if (status == SP_OK) status = sp_material_table(&context, material, stdout);
+    if (status == SP_OK)
+        printf("files: %s/   in a case: material.filament: %s/filament.yaml\n", shown(folder),
+               shown(folder));
+    if (status != SP_OK) fail_with(&context, status);
+    sp_material_free(material);
+    sp_material_tests_free(tests);
     return status;
 }
 
@@ -76,5 +111,6 @@ sp_status command_calibrate(int argc, char **argv)
     int help;
     const sp_status status =
         read_store_options(argc, argv, "file of tested coupons", &options, &help);
-    return status == SP_OK && !help ? calibrate(&options) : status;
+    if (status != SP_OK || help) return status;
+    return sp_material_is_tested(options.file) ? fit_material(&options) : calibrate(&options);
 }

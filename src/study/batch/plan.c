@@ -217,7 +217,7 @@ static sp_status find_parts(plan_reader *r, const plan_part *part, int count,
             return sp_plan_refuse(r, name, part[i].name, "the same key again", "once only", NULL);
         found[i] = sp_plan_node(r, p->value);
     }
-    if (!found[0] && !found[1])
+    if (!strcmp(part[0].name, "base") && !found[0] && !found[1])
         return sp_plan_refuse(r, root, "", "a file without a case",
                               "`base: CASE.yaml`, or `case:` with sections, or both", NULL);
     return SP_OK;

@@ -77,7 +77,7 @@ typedef struct plan_part {
     sp_status (*read)(plan_reader *r, const yaml_node_t *node);
 } plan_part;
 
-/* Read a file made of these parts; the first two must be those of base and case. Errors as for sp_plan_parse. */
+/* Read a file made of these parts; the first two must be those of base and case, in a file that has one. Errors as for sp_plan_parse. */
 sp_status sp_plan_parse_parts(sp_context *context, const char *name, const char *text, size_t size,
                               const plan_part *part, int part_count, const char *axes_name,
                               void *user, sp_plan **plan);
