@@ -19,6 +19,9 @@ static const double spread_share = 0.15;
 /* On the bars of panels this close: there are three families of them. */
 static const double panel_spread_share = 0.4;
 
+/* Pairs are left out only when they are out of reach by more than round-off. */
+static const double round_off = 1e-9;
+
 static sp_status allocate(sp_context *context, sp_contact *contact)
 {
     const sp_model *model = contact->model;
@@ -41,11 +44,12 @@ static sp_status allocate(sp_context *context, sp_contact *contact)
     else
         contact->spread = sp_alloc(points, sizeof(int));
     contact->platen_block = sp_alloc(3 * points, sizeof(int));
+    contact->moves = sp_alloc(4 * points, sizeof(double));
     contact->cell_item = sp_alloc(points, sizeof(int));
     contact->cell_ball = sp_alloc(4 * points, sizeof(double));
     if (!contact->position || !contact->turned || !contact->searched || !contact->listed ||
         !contact->piece || !contact->rest_position || !contact->strut_axis ||
-        !(contact->platen_rest || contact->spread) || !contact->platen_block ||
+        !(contact->platen_rest || contact->spread) || !contact->platen_block || !contact->moves ||
         !contact->cell_item || !contact->cell_ball)
         return sp_fail(context, SP_NO_MEMORY, "no memory for the contact of %d points",
                        model->point_count);
@@ -104,6 +108,7 @@ void sp_contact_free(sp_contact *contact)
     sp_free(contact->platen_rest);
     sp_free(contact->platen_block);
     sp_free(contact->spread);
+    sp_free(contact->moves);
     sp_free(contact->cell_first);
     sp_free(contact->cell_item);
     sp_free(contact->cell_ball);
@@ -260,9 +265,42 @@ static double furthest_move(const sp_model *model, const double *from, const dou
     for (int k = 0; k < model->point_count; k++) {
         double square = 0;
         for (int i = d * k; i < d * (k + 1); i++) square += (to[i] - from[i]) * (to[i] - from[i]);
-        furthest = fmax(furthest, square);
+        if (square > furthest) furthest = square;
     }
     return sqrt(furthest);
+}
+
+/* How every segment moves: of its middle, then half of how its ends move against each other (4 per segment). */
+static void note_moves(sp_contact *contact, const double *from, const double *to)
+{
+    const int d = contact->model->dimension;
+    for (int k = 0; k + 1 < contact->model->point_count; k++) {
+        double *moves = contact->moves + 4 * k, square = 0;
+        for (int i = 0; i < d; i++) {
+            const double one = to[d * k + i] - from[d * k + i];
+            const double two = to[d * (k + 1) + i] - from[d * (k + 1) + i];
+            moves[i] = 0.5 * (one + two);
+            square += (two - one) * (two - one);
+        }
+        moves[3] = 0.5 * sqrt(square);
+    }
+}
+
+/* 0 when no two points of the segments come nearer than the relative move of any two of their ends times `factor`: that move is at
+ * most the one of their middles and what both ends move against these. Most pairs end here. */
+static int may_come_near(const sp_contact *contact, int from, int to, double factor)
+{
+    const int d = contact->model->dimension;
+    const double *p = contact->piece + (2 * d + 1) * from, *q = contact->piece + (2 * d + 1) * to;
+    const double *one = contact->moves + 4 * from, *two = contact->moves + 4 * to;
+    double apart = 0, move = 0;
+    for (int i = 0; i < d; i++) {
+        apart += (p[i] - q[i]) * (p[i] - q[i]);
+        move += (one[i] - two[i]) * (one[i] - two[i]);
+    }
+    const double reach =
+        (sqrt(move) + one[3] + two[3]) * factor * (1 + round_off) + 0.5 * (p[d] + q[d]);
+    return apart < reach * reach;
 }
 
 double sp_contact_safe_fraction(sp_contact *contact, const double *to, double most)
@@ -279,8 +317,16 @@ double sp_contact_safe_fraction(sp_contact *contact, const double *to, double mo
         reach < model->thinnest + sp_contact_skin_left(contact, contact->near_skin);
     const int count = list_will_do ? sp_contact_near_within(contact, reach, model->thinnest)
                                    : contact->candidate_count;
+    note_moves(contact, from, to);
     for (int i = 0; i < count; i++) {
+        const double factor = fraction / approach_share;
+        if (list_will_do) { /* its candidates stand all over the memory */
+            const sp_brief *b = &contact->brief[i];
+            if (!b->walls && !may_come_near(contact, b->from, b->to, factor)) continue;
+        }
         sp_candidate *c = &contact->candidate[list_will_do ? contact->near[i] : i];
+        /* walls lean, and may meet away from their middles */
+        if (!c->walls && !may_come_near(contact, c->from, c->to, factor)) continue;
         if (!sp_contact_may_press(contact, c, reach)) continue;
         const double move = sqrt(relative_move(model->dimension, c, from, to));
         double distance; /* neighbours mostly move together */

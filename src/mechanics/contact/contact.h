@@ -27,7 +27,7 @@ typedef struct sp_candidate {
         [10]; /* blocks of the four nodes' lower pairs, row by row; block[0] -1: not looked up or not there */
 } sp_candidate;
 
-/* What says, in space, that a pair of the short list is clear, without touching its candidate. */
+/* What says that a pair of the short list is clear, without touching its candidate. */
 typedef struct sp_brief {
     int from, to, overlaps, walls;
     double touch;
@@ -59,7 +59,8 @@ typedef struct sp_contact {
     int near_first[SP_NEAR_BUCKETS + 1]; /* where those of each distance begin */
     unsigned char *bucket;               /* candidate_capacity: work space */
     double drift;    /* furthest move of a point since then, beside an even squash         [mm] */
-    sp_brief *brief; /* space: near_count, of the short list */
+    sp_brief *brief; /* near_count, of the short list */
+    double *moves;   /* 4 per chain point: work space of sp_contact_safe_fraction */
     /* d: coordinates of a point, 2 or 3 */
     double *position; /* d per chain point, at the last placing */
     double *turned;   /* d per chain point: arm turned with its node */

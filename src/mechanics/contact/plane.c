@@ -13,11 +13,25 @@ static double height(const sp_contact *contact, int segment, int which)
 
 /* Pairs this close to touching (of the thinnest strut) have their place in the stiffness: more would only fill it. */
 static const double near_share = 0.5;
+/* Pairs are left out only when they are out of reach by more than round-off. */
+static const double round_off = 1e-9;
+
+/* 1 when no contact point of either segment comes nearer than `limit` to the other for certain: seen along the line of their middles, points
+ * stand out from those by a quarter of their segment, and the other segment by half of itself. */
+static int is_clear(const sp_contact *contact, int from, int to, double limit)
+{
+    const double *p = contact->piece + 5 * from, *q = contact->piece + 5 * to;
+    const double x = p[0] - q[0], y = p[1] - q[1], square = x * x + y * y;
+    const double one = 0.25 * p[2] * fabs(p[3] * x + p[4] * y),
+                 two = 0.25 * q[2] * fabs(q[3] * x + q[4] * y);
+    const double left = square - (one + two + (one > two ? one : two));
+    return left > 0 && left * left >= limit * limit * square * (1 + round_off);
+}
 
 /* The distance is that of the contact points. */
 static int is_within(sp_contact *contact, sp_candidate *c, double limit, double *distance)
 {
-    if (!sp_contact_may_press(contact, c, limit)) return 0;
+    if (is_clear(contact, c->from, c->to, limit) || !sp_contact_presses(contact, c)) return 0;
     double nearest = INFINITY;
     for (int back = 0; back < 2; back++) {
         const int from = back ? c->to : c->from, to = back ? c->from : c->to;
@@ -72,7 +86,6 @@ static int press_on(sp_contact *contact, const sp_candidate *c, int back, sp_pla
 static double strut_contact(sp_contact *contact, sp_candidate *c, double *gradient,
                             sp_blocks *blocks)
 {
-    if (!sp_contact_may_press(contact, c, c->touch)) return 0;
     sp_plane_sum sum;
     sum.empty = 1;
     sum.energy = 0;
@@ -151,11 +164,24 @@ static double platen_contact(sp_contact *contact, int segment, int which, double
 static double press(sp_contact *contact, double *gradient, sp_blocks *blocks, sp_platen_push *push,
                     double *coupling)
 {
+    enum { AT_A_TIME = 16 };
     const double touch = contact->model->thickest; /* of a thinner pair: the more so */
     const int near = sp_contact_near_within(contact, touch, touch);
     double energy = 0;
-    for (int i = 0; i < near; i++)
-        energy += strut_contact(contact, &contact->candidate[contact->near[i]], gradient, blocks);
+    for (int i = 0; i < near;) {
+        sp_candidate *hit[AT_A_TIME];
+        int hits =
+            0; /* candidates stand all over the memory: those in reach are fetched together */
+        for (; i < near && hits < AT_A_TIME; i++) {
+            if (is_clear(contact, contact->brief[i].from, contact->brief[i].to,
+                         contact->brief[i].touch))
+                continue;
+            hit[hits] = &contact->candidate[contact->near[i]];
+            __builtin_prefetch(&hit[hits]->rest);
+            __builtin_prefetch(&hit[hits++]->block[9]);
+        }
+        for (int k = 0; k < hits; k++) energy += strut_contact(contact, hit[k], gradient, blocks);
+    }
     for (int k = 0; k + 1 < contact->model->point_count; k++) {
         const double *rest = contact->platen_rest + 4 * k;
         const double y0 = contact->position[2 * k + 1], y1 = contact->position[2 * k + 3];

@@ -31,12 +31,10 @@ static sp_status add_candidate(sp_context *context, sp_contact *contact,
         if (!bucket)
             return sp_fail(context, SP_NO_MEMORY, "no memory for %d contact pairs", capacity);
         contact->bucket = bucket;
-        if (contact->model->dimension == 3) {
-            sp_brief *brief = sp_resize(contact->brief, (size_t)capacity, sizeof *brief);
-            if (!brief)
-                return sp_fail(context, SP_NO_MEMORY, "no memory for %d contact pairs", capacity);
-            contact->brief = brief;
-        }
+        sp_brief *brief = sp_resize(contact->brief, (size_t)capacity, sizeof *brief);
+        if (!brief)
+            return sp_fail(context, SP_NO_MEMORY, "no memory for %d contact pairs", capacity);
+        contact->brief = brief;
         contact->candidate_capacity = capacity;
     }
     contact->candidate[contact->candidate_count++] = *candidate;
@@ -264,8 +262,7 @@ static void make_short_list(sp_contact *contact)
         const sp_candidate *c = &contact->candidate[i];
         const int at = next[contact->bucket[i]]++;
         contact->near[at] = i;
-        if (contact->brief)
-            contact->brief[at] = (sp_brief){c->from, c->to, c->overlaps, c->walls, c->touch};
+        contact->brief[at] = (sp_brief){c->from, c->to, c->overlaps, c->walls, c->touch};
     }
     memcpy(contact->listed, contact->position, position_size(contact));
     contact->listed_gap = contact->gap;
