@@ -34,6 +34,7 @@ PACKAGES_CHECK := clang-14 clang-format-14 libclang-rt-14-dev libomp-14-dev valg
 PACKAGES_BROWSER := chromium poppler-utils $(if $(shell command -v npm),,nodejs npm)
 PACKAGES_CLUSTER := munge slurmctld slurmd slurm-client # make cluster-test alone
 PACKAGES_PRINT := lib3mf-dev admesh g++ # make print-check alone
+PACKAGES_PYTHON := python3 python3-numpy python3-matplotlib # make python-test alone
 PACKAGES_BLOCKS := sqlite3 # make blocks alone
 PACKAGES := $(PACKAGES_BUILD) $(PACKAGES_TEST) $(PACKAGES_CHECK)
 
@@ -375,6 +376,14 @@ pictures: run-demo run-choice run-calibration ## press the demo and copy the pic
 	$(Q)for n in $(PICTURES); do cp $(OUT)/$$n/states.svg docs/images/$$n-states.svg || exit 1; done
 	$(Q)cp $(FEET)/curves.svg docs/images/feet-tested-curves.svg
 
+python-test: $(BUILD)/strutpress $(SHARED) ## install what is missing, test the Python package against the program, run its demo
+	$(Q).ci/deps $(PACKAGES_PYTHON)
+	@mkdir -p $(BUILD)/python
+	$(Q)STRUTPRESS=$(abspath $<) STRUTPRESS_LIBRARY=$(abspath $(BUILD))/libstrutpress.so PYTHONPATH=src/python PYTHONDONTWRITEBYTECODE=1 \
+	  /usr/bin/python3 -m unittest discover -s tests/python
+	$(Q)STRUTPRESS_LIBRARY=$(abspath $(BUILD))/libstrutpress.so PYTHONPATH=src/python PYTHONDONTWRITEBYTECODE=1 \
+	  /usr/bin/python3 docs/demo/feet.py $(BUILD)/python
+
 print-check: $(BUILD)/strutpress ## install what is missing, read files for printers with the reference library of 3MF in strict mode and with admesh
 	$(Q).ci/deps $(PACKAGES_PRINT)
 	$(Q)tests/print/check.sh $(abspath $<) $(BUILD)
@@ -476,6 +485,11 @@ AT = $(DESTDIR)$(PREFIX)
 DOC_FILES := LICENSE README.md DEVELOPERS.md src/LAYERS src/study/report/parts.c src/study/report/page/uplot/README.md src/study/report/page/uplot/LICENSE \
   $(filter-out docs/strutpress.1 docs/strutpress.pc.in,$(shell find docs meshes tests/data -type f)) \
   tests/uncovered.txt .ci/analyse.h $(wildcard benchmarks/*.md benchmarks/*.csv benchmarks/*/*.csv benchmarks/*/*.rows)
+# Where Debian's Python looks below this prefix.
+PYTHON_DIR ?= lib/$(if $(filter /usr,$(PREFIX)),python3,$(or $(shell /usr/bin/python3 -c 'import sys; print("python%d.%d" % sys.version_info[:2])' 2>/dev/null),python3))/dist-packages/strutpress
+PYTHON_FILES := $(wildcard src/python/strutpress/*.py) src/python/strutpress/py.typed
+COMPLETIONS := share/bash-completion/completions/strutpress share/zsh/site-functions/_strutpress
+
 install: all ## install to PREFIX (/usr/local), below DESTDIR when given
 	$(Q)install -d $(AT)/bin $(AT)/lib/pkgconfig $(AT)/include/strutpress $(AT)/share/man/man1 $(AT)/share/doc/strutpress
 	$(Q)install -m 755 $(BUILD)/strutpress $(AT)/bin/strutpress
@@ -485,11 +499,16 @@ install: all ## install to PREFIX (/usr/local), below DESTDIR when given
 	$(Q)install -m 644 include/strutpress/*.h $(AT)/include/strutpress/
 	$(Q)sed -e 's|@PREFIX@|$(PREFIX)|' -e 's|@VERSION@|$(VERSION)|' docs/strutpress.pc.in > $(AT)/lib/pkgconfig/strutpress.pc
 	$(Q)install -m 644 docs/strutpress.1 $(AT)/share/man/man1/strutpress.1
+	$(Q)install -d $(AT)/$(PYTHON_DIR) && install -m 644 $(PYTHON_FILES) $(AT)/$(PYTHON_DIR)/
+	$(Q)for f in $(COMPLETIONS); do install -d $(AT)/$$(dirname $$f); done
+	$(Q)$(BUILD)/strutpress list completion-bash > $(AT)/$(word 1,$(COMPLETIONS))
+	$(Q)$(BUILD)/strutpress list completion-zsh > $(AT)/$(word 2,$(COMPLETIONS))
 	$(Q)for f in $(DOC_FILES); do install -D -m 644 $$f $(AT)/share/doc/strutpress/$$f || exit 1; done
 
 uninstall: ## remove what install wrote
 	$(Q)rm -f $(AT)/bin/strutpress $(AT)/lib/libstrutpress.a $(AT)/lib/$(SONAME) $(AT)/lib/libstrutpress.so $(AT)/lib/pkgconfig/strutpress.pc $(AT)/share/man/man1/strutpress.1
-	$(Q)rm -rf $(AT)/include/strutpress $(AT)/share/doc/strutpress
+	$(Q)rm -f $(addprefix $(AT)/,$(COMPLETIONS))
+	$(Q)rm -rf $(AT)/include/strutpress $(AT)/share/doc/strutpress $(AT)/$(PYTHON_DIR)
 
 help: ## list the targets
 	@echo "usage: make [target] [VARIANT=release|debug|san|tsan|cov|fuzz] [DEV=1] [V=1]"

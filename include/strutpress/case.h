@@ -122,6 +122,10 @@ typedef struct sp_case {
 
 /* The defaults of every row: a valid case. */
 void sp_case_default(sp_case *request);
+/* A case with the defaults that the caller frees, for programs that do not know its structure; NULL
+ * without memory. */
+sp_case *sp_case_new(void);
+void sp_case_free(sp_case *request); /* accepts NULL */
 
 /* Read and check a YAML case file. Errors: SP_NO_READ, SP_BAD_CASE ("file:line: ... received ...;
  * valid: ..."), SP_NO_MEMORY. On failure *request holds the defaults. */

@@ -8,6 +8,7 @@
 
 #include <stdio.h>
 
+#include <strutpress/records.h>
 #include <strutpress/store.h>
 
 SP_PUBLIC_BEGIN
@@ -36,6 +37,11 @@ void sp_compare_free(sp_compare *compare); /* accepts NULL */
 /* Print a table for people: medians with their spread, exponents, the ranking, and which coupons
  * failed. Errors: SP_NO_WRITE. */
 sp_status sp_compare_table(sp_context *context, const sp_compare *compare, FILE *stream);
+
+/* The rows of the table, one record per coupon, with a column for each key in which the coupons
+ * differ: as compare.csv. Errors: SP_NO_WRITE, SP_NO_MEMORY. */
+sp_status sp_compare_records(sp_context *context, const sp_compare *compare,
+                             sp_record_format format, FILE *stream);
 
 /* Write compare.csv, fits.csv, ranking.csv, curves.svg, energy.svg, stiffness.svg and plateau.svg
  * into a folder, all or none. Errors: SP_NO_WRITE, SP_NO_READ, SP_NO_MEMORY. */

@@ -33,6 +33,15 @@ typedef struct sp_step {
     double softened, relaxed, flowed; /* of `dissipated`, by each way of a law in time [mJ] */
 } sp_step;
 
+/* A member of sp_step, for programs that read steps without this header. */
+typedef struct sp_step_column {
+    const char *name, *unit; /* unit "" without */
+    size_t offset;           /* bytes from the begin of a step */
+    int is_whole;            /* 1: an int, 0: a double */
+} sp_step_column;
+/* All members, and the bytes from one step to the next. */
+const sp_step_column *sp_step_columns(int *count, size_t *stride);
+
 /* One segment of a protocol, as it went. */
 typedef struct sp_stage {
     sp_segment segment;

@@ -42,6 +42,17 @@ const sp_event *sp_result_events(const sp_result *result, int *count);
 /* One figure per row of sp_measure_rows, in its order. No figures when the path has no steps. */
 const sp_measure *sp_result_measures(const sp_result *result, int *count);
 
+/* One figure by its text (`plateau_stress`, `force_at 25 %`, sp_figure_find); *unit lives as long as
+ * the program. Errors: SP_BAD_USAGE, with what would be valid. */
+sp_status sp_result_figure(sp_context *context, const sp_result *result, const char *text,
+                           sp_measure *value, const char **unit);
+/* Joint centres and points between them in the kept states: frames x points x 3 [mm], the unloaded
+ * state first; strut s has the points first_point[s] .. first_point[s + 1] - 1. The solid block has
+ * no points. */
+const double *sp_result_positions(const sp_result *result, int *frames, int *points);
+const int *sp_result_first_points(const sp_result *result, int *struts);
+/* The step of each kept state, see sp_path_state. */
+const int *sp_result_frame_steps(const sp_result *result, int *frames);
 /* Never NULL: the case as it was pressed, with names and defaults settled; the network with its
  * flaws; the whole path; and the path of the coupon without flaws up to its critical step, which
  * has no steps when it was not asked for or when there are no flaws. */

@@ -9,6 +9,7 @@
 #include <stdio.h>
 
 #include <strutpress/batch.h>
+#include <strutpress/records.h>
 #include <strutpress/store.h>
 
 SP_PUBLIC_BEGIN
@@ -47,6 +48,9 @@ int sp_answer_stored(const sp_answer *answer);  /* coupons used that were stored
 /* For people: the candidates in order, their figures with spread, what each took. Errors:
  * SP_NO_WRITE. */
 sp_status sp_answer_table(sp_context *context, const sp_answer *answer, FILE *stream);
+/* The same as seek.json or seek.csv. Errors: SP_NO_WRITE, SP_NO_MEMORY. */
+sp_status sp_answer_records(sp_context *context, const sp_answer *answer, sp_record_format format,
+                            FILE *stream);
 
 /* seek.json, seek.csv, and for each candidate that reaches the target a case file for `press` and
  * its network without flaws as a legacy VTK file of centrelines with their widths, into a folder,

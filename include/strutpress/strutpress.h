@@ -17,6 +17,7 @@
 #include <strutpress/path.h>
 #include <strutpress/print.h>
 #include <strutpress/protocol.h>
+#include <strutpress/records.h>
 #include <strutpress/report.h>
 #include <strutpress/resolve.h>
 #include <strutpress/rig.h>

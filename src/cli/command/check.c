@@ -11,6 +11,7 @@ void explain_check(FILE *stream)
         "  --out FOLDER             also write the unloaded coupon: network.svg (a picture),\n"
         "                           network.vtk (lines), network.3mf (as it is pressed)\n"
         "  --set section.name=value override one value of the case; may be repeated\n"
+        "  --format json|csv        print settings, network and forecast as records\n"
         "  --quiet                  no last line\n\n"
         "Prints every value with its origin (default, line of the file, set, derived), then what\n"
         "the network looks like and what a press of it will take. Cautions go to stderr. Nothing "
@@ -108,13 +109,95 @@ static void print_file(const char *file, const char *doc)
 }
 
 static sp_status write_files(sp_context *context, const sp_case *request, const sp_network *network,
-                             const char *folder)
+                             const char *folder, void (*written)(const char *, const char *))
 {
     sp_status status = make_folder(context, folder);
     files_folder = folder;
     guard_files(context);
     if (status != SP_OK) return status;
-    return sp_write_network(context, request, network, folder, print_file);
+    return sp_write_network(context, request, network, folder, written);
+}
+
+/* One record per value: settings of the case, then what the network has, then the forecast. */
+typedef struct check_row {
+    const char *name, *unit;
+    double value;
+} check_row;
+
+static void record_rows(sp_records *records, const char *part, const check_row *row, int count)
+{
+    for (int i = 0; i < count; i++) {
+        sp_records_text(records, part);
+        sp_records_text(records, row[i].name);
+        sp_records_number(records, row[i].value);
+        sp_records_text(records, row[i].unit);
+        sp_records_text(records, "");
+    }
+}
+
+static void record_settings(sp_records *records, const sp_case *request)
+{
+    static const char *const origin[] = {"default", "file", "derived"};
+    char value[SP_MESSAGE_SIZE + SP_FILE_SIZE];
+    for (int row = 0; row < sp_parameter_count(); row++) {
+        sp_case_value_text(request, row, value, sizeof value);
+        sp_records_text(records, "settings");
+        sp_records_text(records, sp_parameter_at(row).key);
+        sp_records_text(records, value);
+        sp_records_text(records, ""); /* the value has it */
+        sp_records_text(records, origin[request->origin[row]]);
+    }
+}
+
+static sp_status print_records(sp_context *context, sp_record_format format, const sp_case *request,
+                               const sp_inspection *in, const sp_network *network,
+                               const sp_forecast *forecast)
+{
+    static const char *const columns[] = {"part", "name", "value", "unit", "origin"};
+    const check_row built[] = {
+        {"nominal_density", "", in->nominal_density},
+        {"solid_fraction", "", in->solid_fraction},
+        {"mass", "g", in->mass},
+        {"cell_size", "mm", in->cell_size},
+        {"cells_across", "", in->cells_across},
+        {"infill_struts", "", in->infill_struts},
+        {"wall_struts", "", in->wall_struts},
+        {"joints", "", in->joints},
+        {"pieces", "", network->piece_count},
+        {"shape_factor", "", in->shape_factor > 0 ? in->shape_factor : NAN},
+        {"free_length_median", "mm", in->infill_struts ? in->free_length_median : NAN},
+        {"slenderness_least", "", in->infill_struts ? in->slenderness_least : NAN},
+        {"slenderness_median", "", in->infill_struts ? in->slenderness_median : NAN},
+        {"slenderness_most", "", in->infill_struts ? in->slenderness_most : NAN},
+        {"short_struts", "", in->short_struts},
+        {"law_modulus", "MPa", in->law_modulus},
+        {"stretch_min", "", in->stretch_min},
+        {"stretch_max", "", in->stretch_max},
+    };
+    const check_row expected[] = {
+        {"seconds", "s", forecast->seconds},
+        {"bytes", "B", forecast->bytes},
+        {"elements", "", forecast->elements},
+        {"unknowns", "", forecast->unknowns},
+    };
+    sp_records records;
+    sp_records_begin(&records, stdout, format, ROW_COUNT(columns), columns);
+    record_settings(&records, request);
+    record_rows(&records, "network", built, ROW_COUNT(built));
+    record_rows(&records, "forecast", expected, ROW_COUNT(expected));
+    return sp_records_end(context, &records);
+}
+
+static void print_table(const sp_resolved *resolved, const sp_network *network,
+                        const sp_inspection *inspection, const sp_forecast *forecast)
+{
+    const sp_case *settled = &resolved->request;
+    sp_case_print(settled, 0, stdout);
+    printf("\n");
+    print_directions(network);
+    print_figures(inspection, resolved->built != SP_BUILT_SPACE, settled->wall_beads);
+    if (network->built != SP_BUILT_SOLID) print_pieces(network);
+    print_forecast(forecast);
 }
 
 static sp_status check(const case_options *options)
@@ -134,15 +217,14 @@ static sp_status check(const case_options *options)
     if (status == SP_OK) status = sp_inspect(&context, settled, &network, &inspection);
     if (status == SP_OK) status = sp_forecast_network(&context, settled, &network, &forecast);
     end_talk(1); /* no progress line under the figures */
-    if (status == SP_OK) {
-        sp_case_print(settled, 0, stdout);
-        printf("\n");
-        print_directions(&network);
-        print_figures(&inspection, resolved.built != SP_BUILT_SPACE, settled->wall_beads);
-        if (network.built != SP_BUILT_SOLID) print_pieces(&network);
-        print_forecast(&forecast);
-        if (options->out) status = write_files(&context, settled, &network, options->out);
-    }
+    if (status == SP_OK && options->format == SP_FORMAT_TABLE)
+        print_table(&resolved, &network, &inspection, &forecast);
+    else if (status == SP_OK)
+        status =
+            print_records(&context, options->format, settled, &inspection, &network, &forecast);
+    if (status == SP_OK && options->out)
+        status = write_files(&context, settled, &network, options->out,
+                             options->format == SP_FORMAT_TABLE ? print_file : NULL);
     sp_network_free(&network);
     sp_resolved_free(&resolved);
     end_talk(options->quiet || status != SP_OK);
@@ -158,9 +240,11 @@ sp_status command_check(int argc, char **argv)
     if (options.figures) return fail_usage(argv[0], "received --figures; valid: with press");
     const sp_file_kind kind = sp_file_kind_of(options.file);
     if (kind == SP_FILE_CASE) return check(&options);
-    if (options.out || options.set_count)
+    if (options.out || options.set_count || options.format != SP_FORMAT_TABLE)
         return fail_usage(argv[0], "received %s with a %s; valid: with a case",
-                          options.out ? "--out" : "--set",
+                          options.out         ? "--out"
+                          : options.set_count ? "--set"
+                                              : "--format",
                           kind == SP_FILE_PLAN ? "plan" : "target");
     return kind == SP_FILE_PLAN ? check_plan(options.file, options.quiet)
                                 : check_target(options.file, options.quiet);

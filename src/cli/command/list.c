@@ -1,5 +1,6 @@
 /* list: the rows that a case or a result may contain. */
 #include <string.h>
+#include <unistd.h>
 
 #include "terminal/cli.h"
 
@@ -95,40 +96,167 @@ static void list_protocols(FILE *stream)
         fprintf(stream, "  %s\n    %s\n    %s\n", ready[i].name, ready[i].doc, ready[i].text);
 }
 
+/* --- the same as records --- */
+
+static void record_patterns(sp_records *records)
+{
+    static const char *const columns[] = {"name", "alias", "kind", "angle_deg", "doc"};
+    static const char *const kind[] = {"solid", "", "planar", "spatial"};
+    sp_records_begin(records, records->stream, records->format, ROW_COUNT(columns), columns);
+    for (int i = 0; i < sp_list_pattern_count(); i++) {
+        const sp_listed row = sp_list_pattern_at(i);
+        sp_records_text(records, row.name);
+        sp_records_text(records, row.alias);
+        sp_records_text(records, kind[row.dimension]);
+        sp_records_number(records, row.angle);
+        sp_records_text(records, row.doc);
+    }
+}
+
+static void record_laws(sp_records *records)
+{
+    static const char *const columns[] = {"name", "doc", "reads"};
+    sp_records_begin(records, records->stream, records->format, ROW_COUNT(columns), columns);
+    for (int i = 0; i < sp_list_law_count(); i++) {
+        const sp_listed row = sp_list_law_at(i);
+        sp_records_text(records, row.name);
+        sp_records_text(records, row.doc);
+        sp_records_text(records, row.needs);
+    }
+}
+
+/* Figures with an argument have its units in `argument`, the others nothing. */
+static void record_measures(sp_records *records)
+{
+    static const char *const columns[] = {"name", "unit", "argument", "doc"};
+    int count;
+    const sp_measure_row *row = sp_measure_rows(&count);
+    sp_records_begin(records, records->stream, records->format, ROW_COUNT(columns), columns);
+    for (int i = 0; i < count; i++) {
+        sp_records_text(records, row[i].name);
+        sp_records_text(records, strcmp(row[i].unit, "-") ? row[i].unit : "");
+        sp_records_text(records, "");
+        sp_records_text(records, row[i].doc);
+    }
+    const sp_figure_row *figure = sp_figure_rows(&count);
+    for (int i = 0; i < count; i++) {
+        char units[64];
+        const char *other = figure[i].argument_unit[1];
+        snprintf(units, sizeof units, "%s%s%s", figure[i].argument_unit[0], other[0] ? " or " : "",
+                 other);
+        sp_records_text(records, figure[i].name);
+        sp_records_text(records, strcmp(figure[i].unit, "-") ? figure[i].unit : "");
+        sp_records_text(records, units);
+        sp_records_text(records, figure[i].doc);
+    }
+}
+
+static void record_writers(sp_records *records)
+{
+    static const char *const columns[] = {"name", "file", "doc"};
+    int count;
+    const sp_writer_row *row = sp_writer_rows(&count);
+    sp_records_begin(records, records->stream, records->format, ROW_COUNT(columns), columns);
+    for (int i = 0; i < count; i++) {
+        sp_records_text(records, row[i].name);
+        sp_records_text(records, row[i].file);
+        sp_records_text(records, row[i].doc);
+    }
+}
+
+static void record_parameters(sp_records *records)
+{
+    static const char *const columns[] = {"key", "unit", "default", "range", "doc"};
+    sp_records_begin(records, records->stream, records->format, ROW_COUNT(columns), columns);
+    for (int i = 0; i < sp_parameter_count(); i++) {
+        const sp_parameter row = sp_parameter_at(i);
+        sp_records_text(records, row.key);
+        sp_records_text(records, row.unit);
+        sp_records_text(records, row.fallback);
+        sp_records_text(records, row.range);
+        sp_records_text(records, row.doc);
+    }
+}
+
+static void record_filaments(sp_records *records)
+{
+    static const char *const columns[] = {"name"};
+    int count;
+    const sp_filament *filament = sp_filaments(&count);
+    sp_records_begin(records, records->stream, records->format, ROW_COUNT(columns), columns);
+    for (int i = 0; i < count; i++) sp_records_text(records, filament[i].name);
+}
+
+static void record_protocols(sp_records *records)
+{
+    static const char *const columns[] = {"name", "doc", "segments"};
+    int count;
+    const sp_ready_protocol *ready = sp_ready_protocols(&count);
+    sp_records_begin(records, records->stream, records->format, ROW_COUNT(columns), columns);
+    for (int i = 0; i < count; i++) {
+        sp_records_text(records, ready[i].name);
+        sp_records_text(records, ready[i].doc);
+        sp_records_text(records, ready[i].text);
+    }
+}
+
 static const struct {
     const char *name, *doc;
     void (*print)(FILE *stream);
+    void (*record)(sp_records *records); /* NULL: for people alone */
 } lists[] = {
-    {"patterns", "infill patterns: alias, vertex configuration, what it is", list_patterns},
-    {"laws", "strut laws and the constants they read", list_laws},
-    {"measures", "figures taken from a curve, with unit and source", list_measures},
-    {"writers", "files a press writes", list_writers},
-    {"parameters", "keys of a case file: default, meaning, range", list_parameters},
-    {"filaments", "material.filament by name: values and where each comes from", list_filaments},
-    {"protocols", "segments of a press in time, and ready-made protocols", list_protocols},
-    {"reference", "all of these as docs/reference.md", print_reference},
+    {"patterns", "infill patterns: alias, vertex configuration, what it is", list_patterns,
+     record_patterns},
+    {"laws", "strut laws and the constants they read", list_laws, record_laws},
+    {"measures", "figures taken from a curve, with unit and source", list_measures,
+     record_measures},
+    {"writers", "files a press writes", list_writers, record_writers},
+    {"parameters", "keys of a case file: default, meaning, range", list_parameters,
+     record_parameters},
+    {"filaments", "material.filament by name: values and where each comes from", list_filaments,
+     record_filaments},
+    {"protocols", "segments of a press in time, and ready-made protocols", list_protocols,
+     record_protocols},
+    {"reference", "all of these as docs/reference.md", print_reference, NULL},
+    {"completion-bash", "completion of this program for bash", print_bash_completion, NULL},
+    {"completion-zsh", "the same for zsh", print_zsh_completion, NULL},
 };
 enum { LIST_COUNT = sizeof lists / sizeof lists[0] };
 
 void explain_list(FILE *stream)
 {
     for (int i = 0; i < LIST_COUNT; i++)
-        fprintf(stream, "  %-11s %s\n", lists[i].name, lists[i].doc);
+        fprintf(stream, "  %-15s %s\n", lists[i].name, lists[i].doc);
+    fprintf(stream, "\n  --format json|csv        print records in place of the table\n");
+}
+
+static sp_status list_one(int which, sp_record_format format)
+{
+    sp_context context = {0};
+    sp_records records = {.stream = stdout, .format = format};
+    if (format == SP_FORMAT_TABLE) {
+        lists[which].print(stdout);
+        return SP_OK;
+    }
+    if (!lists[which].record)
+        return fail_usage("list", "received --format with %s; valid: with any other list",
+                          lists[which].name);
+    lists[which].record(&records);
+    const sp_status status = sp_records_end(&context, &records);
+    return status == SP_OK ? SP_OK : fail_with(&context, status);
 }
 
 sp_status command_list(int argc, char **argv)
 {
-    if (argc == 2 && (!strcmp(argv[1], "--help") || !strcmp(argv[1], "-h"))) {
-        print_command_help(command_find("list"), stdout);
-        return SP_OK;
-    }
-    for (int i = 0; i < LIST_COUNT && argc == 2; i++)
-        if (!strcmp(lists[i].name, argv[1])) {
-            lists[i].print(stdout);
-            return SP_OK;
-        }
-    if (argc < 2)
-        return fail_usage("list", "received no word; valid: %s", command_find("list")->arguments);
-    return fail_usage("list", "received '%.60s'%s; valid: %s", argv[1], argc > 2 ? " and more" : "",
-                      command_find("list")->arguments);
+    sp_record_format format = SP_FORMAT_TABLE;
+    const option_row rows[] = {{"format", 0, option_format, &format}};
+    const char *valid = command_find("list")->arguments;
+    int help;
+    sp_status status = read_options(argc, argv, rows, ROW_COUNT(rows), &help);
+    if (status != SP_OK || help) return status;
+    if (optind == argc) return fail_usage("list", "received no word; valid: %s", valid);
+    for (int i = 0; i < LIST_COUNT && optind + 1 == argc; i++)
+        if (!strcmp(lists[i].name, argv[optind])) return list_one(i, format);
+    return fail_usage("list", "received '%.60s'%s; valid: %s", argv[optind],
+                      argc > optind + 1 ? " and more" : "", valid);
 }

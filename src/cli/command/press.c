@@ -11,6 +11,7 @@ void explain_press(FILE *stream)
             "  --set section.name=value override one value of the case; may be repeated\n"
             "  --figures \"A, B 25 %%\"    figures read off the curve, below the table: those of\n"
             "                           `list measures`, such as `force_at 6 mm`\n"
+            "  --format json|csv        print result.json or curve.csv in place of the table\n"
             "  --quiet                  no progress and no last line\n\n"
             "A planar pattern is printed in layers along coupon.depth and pressed along\n"
             "coupon.height, in the plane of its layers: on its side. A pad that is printed flat\n"
@@ -71,16 +72,35 @@ static void print_figures(const asked_figures *asked, const sp_result *result)
     if (asked->count) printf("\n");
 }
 
-static sp_status write_results(sp_context *context, const sp_result *result,
-                               const asked_figures *asked, const char *folder)
+/* What the writer of that name writes, on stdout. */
+static sp_status print_file(sp_context *context, const sp_result *result, const char *name)
 {
-    sp_status status = sp_write_table(context, result, stdout);
+    int count;
+    const sp_writer_row *row = sp_writer_rows(&count);
+    while (strcmp(row->name, name)) row++;
+    return row->write(context, result, stdout);
+}
+
+static sp_status print_result(sp_context *context, const sp_result *result,
+                              const asked_figures *asked, sp_record_format format)
+{
+    if (format == SP_FORMAT_JSON) return print_file(context, result, "result-json");
+    if (format == SP_FORMAT_CSV) return print_file(context, result, "curve-csv");
+    const sp_status status = sp_write_table(context, result, stdout);
+    print_figures(asked, result);
+    return status;
+}
+
+static sp_status write_results(sp_context *context, const sp_result *result,
+                               const asked_figures *asked, sp_record_format format,
+                               const char *folder)
+{
+    sp_status status = print_result(context, result, asked, format);
     if (status == SP_NO_WRITE)
         status = SP_OK; /* the files still can be; main sees that stdout failed */
-    print_figures(asked, result);
     if (status == SP_OK) status = make_folder(context, folder);
     if (status == SP_OK) status = sp_write_all(context, result, folder);
-    if (status == SP_OK) printf("files: %s/\n", shown(folder));
+    if (status == SP_OK && format == SP_FORMAT_TABLE) printf("files: %s/\n", shown(folder));
     return status;
 }
 
@@ -101,7 +121,7 @@ static sp_status tell_result(sp_context *context, const case_options *options,
     int steps;
     sp_result_steps(result, &steps);
     if (!steps) return fail_with(context, sp_fail(context, ended, "%s", sp_result_reason(result)));
-    const sp_status written = write_results(context, result, asked, folder);
+    const sp_status written = write_results(context, result, asked, options->format, folder);
     if (ended != SP_OK) fprintf(stderr, "%s: %s\n", shown(options->file), sp_result_reason(result));
     if (written != SP_OK) fail_with(context, written);
     end_talk(options->quiet);
@@ -136,5 +156,8 @@ sp_status command_press(int argc, char **argv)
     case_options options;
     int help;
     sp_status status = read_case_options(argc, argv, &options, &help);
-    return status != SP_OK || help ? status : press(&options);
+    if (status != SP_OK || help) return status;
+    if (options.figures && options.format != SP_FORMAT_TABLE)
+        return fail_usage(argv[0], "received --figures with --format; valid: with the table");
+    return press(&options);
 }

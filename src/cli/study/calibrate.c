@@ -112,5 +112,8 @@ sp_status command_calibrate(int argc, char **argv)
     const sp_status status =
         read_store_options(argc, argv, "file of tested coupons", &options, &help);
     if (status != SP_OK || help) return status;
+    if (options.format != SP_FORMAT_TABLE)
+        return fail_usage(argv[0], "received --format; valid: calibrate.json and calibrate.csv are "
+                                   "in the folder of --out");
     return sp_material_is_tested(options.file) ? fit_material(&options) : calibrate(&options);
 }

@@ -15,6 +15,7 @@ typedef struct compare_options {
     const char *out, *store;
     sp_compare_options how;
     int dump, threads, quiet;
+    sp_record_format format; /* of what is printed */
 } compare_options;
 
 void explain_compare(FILE *stream)
@@ -27,6 +28,7 @@ void explain_compare(FILE *stream)
         "  --rank MEASURE           of the ranking at equal mass, the largest first; default\n"
         "                           energy_per_volume_50\n"
         "  --mass GRAMS             of the ranking; default the middle of what all can have\n"
+        "  --format json|csv        print the rows of compare.csv in place of the table\n"
         "  --dump                   print every stored figure and nothing else\n"
         "of case files (names that end in .yaml):\n"
         "  --store FILE             where they are kept; default out/compare.store\n"
@@ -103,10 +105,14 @@ static sp_status print_comparison(sp_context *context, sp_store *store,
     sp_compare *found = NULL;
     guard_files(context);
     sp_status status = sp_compare_read(context, store, how, &found);
-    if (status == SP_OK) status = sp_compare_table(context, found, stdout);
+    if (status == SP_OK)
+        status = options->format == SP_FORMAT_TABLE
+                     ? sp_compare_table(context, found, stdout)
+                     : sp_compare_records(context, found, options->format, stdout);
     if (status == SP_OK && options->out) status = make_folder(context, options->out);
     if (status == SP_OK && options->out) status = sp_compare_write(context, found, options->out);
-    if (status == SP_OK && options->out) printf("files: %s/\n", shown(options->out));
+    if (status == SP_OK && options->out && options->format == SP_FORMAT_TABLE)
+        printf("files: %s/\n", shown(options->out));
     sp_compare_free(found);
     return status;
 }
@@ -168,8 +174,9 @@ static sp_status compare_cases(const compare_options *options)
     if (status == SP_OK && report.not_stored == report.planned)
         status = sp_fail(&context, SP_NO_MEMORY, "no memory for any of %d coupons", report.planned);
     if (status == SP_OK) {
-        printf("cases      %d pressed now, %d stored before; store %s\n\n", report.pressed,
-               report.stored, shown(file));
+        if (options->format == SP_FORMAT_TABLE)
+            printf("cases      %d pressed now, %d stored before; store %s\n\n", report.pressed,
+                   report.stored, shown(file));
         status = compare_pressed(&context, request, store, options);
     }
     sp_store_close(store);
@@ -188,6 +195,7 @@ sp_status command_compare(int argc, char **argv)
         {"rank", 0, option_text, &options.how.rank},
         {"mass", 0, read_mass, &options.how.mass},
         {"dump", 0, NULL, &options.dump},
+        {"format", 0, option_format, &options.format},
         {"store", 0, option_store, &options.store},
         {"threads", 0, option_threads, &options.threads},
         {"quiet", 'q', NULL, &options.quiet},

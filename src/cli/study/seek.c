@@ -3,6 +3,8 @@
 
 void explain_seek(FILE *stream)
 {
+    fprintf(stream,
+            "  --format json|csv        print seek.json or seek.csv in place of the table\n");
     explain_store_options(stream, "target");
     fprintf(
         stream,
@@ -26,15 +28,18 @@ void explain_seek(FILE *stream)
         "an answer as well: exit status 0.\n");
 }
 
-static sp_status show(sp_context *context, const sp_answer *answer, const char *folder,
-                      const char *store)
+static sp_status show(sp_context *context, const sp_answer *answer, sp_record_format format,
+                      const char *folder, const char *store)
 {
-    sp_status status = sp_answer_table(context, answer, stdout);
+    const int is_table = format == SP_FORMAT_TABLE;
+    sp_status status = is_table ? sp_answer_table(context, answer, stdout)
+                                : sp_answer_records(context, answer, format, stdout);
     if (status == SP_NO_WRITE)
         status = SP_OK; /* the files still can be; main sees that stdout failed */
     if (status == SP_OK) status = make_folder(context, folder);
     if (status == SP_OK) status = sp_answer_write(context, answer, folder);
-    if (status == SP_OK) printf("files: %s/   store: %s\n", shown(folder), shown(store));
+    if (status == SP_OK && is_table)
+        printf("files: %s/   store: %s\n", shown(folder), shown(store));
     return status;
 }
 
@@ -57,7 +62,7 @@ static sp_status seek(const store_options *options)
         status = sp_seek(&context, target, store, options->threads, &answer);
         end_talk(1); /* no progress line under the table */
     }
-    if (status == SP_OK) status = show(&context, answer, folder, file);
+    if (status == SP_OK) status = show(&context, answer, options->format, folder, file);
     if (status != SP_OK) fail_with(&context, status);
     if (answer) end_talk(options->quiet);
     sp_answer_free(answer);

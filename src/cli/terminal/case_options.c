@@ -21,6 +21,7 @@ sp_status read_case_options(int argc, char **argv, case_options *options, int *h
         {"out", 'o', option_folder, &options->out},
         {"set", 0, option_set, options},
         {"figures", 0, option_text, &options->figures},
+        {"format", 0, option_format, &options->format},
         {"quiet", 'q', NULL, &options->quiet},
     };
     memset(options, 0, sizeof *options);

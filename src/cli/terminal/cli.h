@@ -66,6 +66,8 @@ sp_status read_count(const char *command, const char *name, const char *text, lo
 /* Read `count` numbers from low to high with commas between them; `valid` says so in words. */
 sp_status read_numbers(const char *command, const char *option, const char *text, int count,
                        double low, double high, const char *valid, double *number);
+/* Reader of --format (sp_record_format). */
+sp_status option_format(const char *command, const char *text, void *target);
 /* Reader of --width-scale (double). */
 sp_status option_scale(const char *command, const char *text, void *target);
 
@@ -78,6 +80,7 @@ typedef struct case_options {
     int set_count;
     const char *set[SET_MAX]; /* "section.name=value" each */
     const char *figures;      /* of press: names with commas between; NULL: none */
+    sp_record_format format;  /* of what is printed */
 } case_options;
 /* Reader of --set: `target` is the case_options. */
 sp_status option_set(const char *command, const char *text, void *target);
@@ -90,6 +93,7 @@ sp_status read_case(sp_context *context, const case_options *options, sp_case *r
 typedef struct store_options {
     const char *file, *store, *out; /* store, out NULL: not given */
     int threads, quiet;
+    sp_record_format format; /* of what is printed */
 } store_options;
 /* `what` the file is, in words. *help 1: the help is printed and there is nothing to do. */
 sp_status read_store_options(int argc, char **argv, const char *what, store_options *options,
@@ -142,5 +146,7 @@ sp_status check_plan(const char *file, int quiet);
 sp_status check_target(const char *file, int quiet);
 
 void print_reference(FILE *stream);
+void print_bash_completion(FILE *stream);
+void print_zsh_completion(FILE *stream);
 
 #endif

@@ -6,11 +6,12 @@
 #define SP_COMMAND_ROWS(X)                                                                         \
     X(start, "start", "FOLDER", "write a case, a plan and a target to begin with")                 \
     X(press, "press",                                                                              \
-      "CASE.yaml [--out FOLDER] [--set section.name=value]... [--figures LIST] [--quiet]",         \
+      "CASE.yaml [--out FOLDER] [--set section.name=value]... [--figures LIST] [--format F] "      \
+      "[--quiet]",                                                                                 \
       "press a coupon: curve, first buckle, measures, pictures")                                   \
     X(check, "check",                                                                              \
       "CASE.yaml | PLAN.yaml | TARGET.yaml [--out FOLDER] [--set section.name=value]... "          \
-      "[--quiet]",                                                                                 \
+      "[--format F] [--quiet]",                                                                    \
       "show the resolved case, its figures and how long it takes without pressing")                \
     X(mesh, "mesh",                                                                                \
       "CASE.yaml [--out FOLDER] [--set section.name=value]... [--without-walls] [--with-flaws] "   \
@@ -26,7 +27,7 @@
     X(gather, "gather", "STORE... --store FILE", "bring the coupons of several stores into one")   \
     X(compare, "compare",                                                                          \
       "STORE | CASE.yaml... [--out FOLDER] [--measures A,B] [--rank MEASURE] [--mass GRAMS] "      \
-      "[--dump] [--store FILE] [--threads N] [--quiet]",                                           \
+      "[--dump] [--format F] [--store FILE] [--threads N] [--quiet]",                              \
       "compare the coupons of a store, or cases: table, exponents, ranking, curves")               \
     X(rig, "rig",                                                                                  \
       "FILE [--specimen N] [--cycle N] [--zero auto|file|contact|toe] [--preload N] "              \
@@ -41,7 +42,9 @@
       "STORE | CASE.yaml... [--out FILE] [--title TEXT] [--question TEXT] [--measures A,B] "       \
       "[--rank MEASURE] [--states N] [--show TEXT]... [--threads N] [--quiet]",                    \
       "write one HTML page: table, curves, deformed states, settings, cautions")                   \
-    X(list, "list", "patterns | laws | measures | writers | parameters | reference",               \
+    X(list, "list",                                                                                \
+      "patterns | laws | measures | writers | parameters | filaments | protocols | reference | "   \
+      "completion-bash | completion-zsh [--format F]",                                             \
       "list what a case or a result may contain")                                                  \
     X(help, "help", "[COMMAND]", "explain the program or one command")
 

@@ -1,6 +1,7 @@
-/* Options that are numbers. */
+/* Options that are numbers, or one of a few words. */
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "terminal/cli.h"
 
@@ -22,4 +23,15 @@ sp_status read_numbers(const char *command, const char *option, const char *text
 sp_status option_scale(const char *command, const char *text, void *target)
 {
     return read_numbers(command, "width-scale", text, 1, 0.2, 5, "a factor from 0.2 to 5", target);
+}
+
+sp_status option_format(const char *command, const char *text, void *target)
+{
+    static const char *const names[] = {"table", "json", "csv"};
+    for (int i = 0; i < ROW_COUNT(names); i++)
+        if (!strcmp(text, names[i])) {
+            *(sp_record_format *)target = (sp_record_format)i;
+            return SP_OK;
+        }
+    return fail_usage(command, "--format: received '%.60s'; valid: table, json, csv", text);
 }

@@ -21,6 +21,7 @@ sp_status read_store_options(int argc, char **argv, const char *what, store_opti
         {"store", 0, option_store, &options->store},
         {"out", 'o', option_folder, &options->out},
         {"threads", 0, option_threads, &options->threads},
+        {"format", 0, option_format, &options->format},
         {"quiet", 'q', NULL, &options->quiet},
     };
     const sp_status status = read_options(argc, argv, rows, ROW_COUNT(rows), help);

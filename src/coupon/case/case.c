@@ -5,6 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/alloc.h"
 #include "case/case_parts.h"
 #include "case/case_rows.h"
 
@@ -115,6 +116,18 @@ void sp_case_default(sp_case *request)
 {
     pthread_once(&defaults_once, fill_defaults);
     *request = defaults;
+}
+
+sp_case *sp_case_new(void)
+{
+    sp_case *request = sp_alloc(1, sizeof *request);
+    if (request) sp_case_default(request);
+    return request;
+}
+
+void sp_case_free(sp_case *request)
+{
+    sp_free(request);
 }
 
 /* File names are relative to the case file, so that a case can be run from anywhere. */

@@ -249,3 +249,28 @@ void sp_path_add_frame(const sp_system *system, sp_path *path)
         }
     }
 }
+
+#define WHOLE(name)                                                                                \
+    {                                                                                              \
+#name, "", offsetof(sp_step, name), 1                                                      \
+    }
+#define NUMBER(name, unit)                                                                         \
+    {                                                                                              \
+#name, unit, offsetof(sp_step, name), 0                                                    \
+    }
+
+const sp_step_column *sp_step_columns(int *count, size_t *stride)
+{
+    static const sp_step_column columns[] = {
+        NUMBER(shortening, "mm"),   NUMBER(force, "N"),       NUMBER(stiffness, "N/mm"),
+        NUMBER(stored, "mJ"),       NUMBER(dissipated, "mJ"), NUMBER(work, "mJ"),
+        NUMBER(released, "mJ"),     NUMBER(residual, "N"),    NUMBER(imbalance, "N"),
+        NUMBER(fibre_strain, ""),   WHOLE(contacts),          WHOLE(iterations),
+        WHOLE(factorizations),      WHOLE(negative_pivots),   NUMBER(time, "s"),
+        NUMBER(mass_speed, "mm/s"), NUMBER(softened, "mJ"),   NUMBER(relaxed, "mJ"),
+        NUMBER(flowed, "mJ"),
+    };
+    *count = (int)(sizeof columns / sizeof columns[0]);
+    *stride = sizeof(sp_step);
+    return columns;
+}

@@ -127,3 +127,38 @@ const sp_path *sp_result_perfect(const sp_result *result)
 {
     return &result->perfect;
 }
+
+sp_status sp_result_figure(sp_context *context, const sp_result *result, const char *text,
+                           sp_measure *value, const char **unit)
+{
+    char valid[SP_MESSAGE_SIZE], nearest[SP_NAME_SIZE] = "";
+    sp_figure figure;
+    *value = (sp_measure){0};
+    if (!sp_figure_find(text, &figure, valid, sizeof valid, nearest))
+        return sp_fail(context, SP_BAD_USAGE, "figure: received '%.60s'; valid: %s%s%s%s", text,
+                       valid, nearest[0] ? " (did you mean '" : "", nearest,
+                       nearest[0] ? "'?)" : "");
+    const sp_curve curve = sp_curve_of_path(&result->path);
+    *unit = figure.unit;
+    if (result->measure_count) *value = sp_figure_take(&figure, result->measure, &curve);
+    return SP_OK;
+}
+
+const double *sp_result_positions(const sp_result *result, int *frames, int *points)
+{
+    *frames = result->path.shapes.frame_count;
+    *points = result->path.shapes.point_count;
+    return result->path.shapes.position;
+}
+
+const int *sp_result_first_points(const sp_result *result, int *struts)
+{
+    *struts = result->path.shapes.strut_count;
+    return result->path.shapes.first_point;
+}
+
+const int *sp_result_frame_steps(const sp_result *result, int *frames)
+{
+    *frames = result->path.shapes.frame_count;
+    return result->path.shapes.frame_step;
+}

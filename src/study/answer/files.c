@@ -308,6 +308,13 @@ static sp_status write_match(sp_context *context, const sp_answer *answer, sp_fi
     return status;
 }
 
+sp_status sp_answer_records(sp_context *context, const sp_answer *answer, sp_record_format format,
+                            FILE *stream)
+{
+    return format == SP_FORMAT_JSON ? write_json(context, answer, stream)
+                                    : write_csv(context, answer, stream);
+}
+
 sp_status sp_answer_write(sp_context *context, const sp_answer *answer, const char *folder)
 {
     sp_file_set set;

@@ -151,6 +151,8 @@ sp_status sp_compare_arrange(sp_context *context, sp_compare *c)
     arranger a = {.compare = c};
     for (int g = 0; g < c->group_count; g++) split_lines(&c->group[g]);
     find_varying(&a);
+    for (int i = 0; i < LINE_MAX; i++)
+        if (a.varies[i]) c->varied[c->varied_count++] = i;
     c->order = sp_alloc((size_t)c->group_count, sizeof *c->order);
     if (!c->order) return sp_fail(context, SP_NO_MEMORY, "no memory for the comparison");
     for (int g = 0; g < c->group_count; g++) c->order[g] = g;

@@ -71,8 +71,10 @@ struct sp_compare {
     coupon *coupon; /* ordered by group */
     int group_count, group_capacity;
     group *group;
-    int *order;  /* group_count: groups in the order of the table */
-    int *member; /* group_count: groups by series, each in the order of the table */
+    int varied_count;
+    int varied[LINE_MAX]; /* lines of the groups that differ; the flaw seed is never one */
+    int *order;           /* group_count: groups in the order of the table */
+    int *member;          /* group_count: groups by series, each in the order of the table */
     int series_count;
     series *series;
     int *ranking; /* series_count: best first, those not ranked last */

@@ -1,5 +1,6 @@
 /* The comparison as CSV and pictures. */
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "base/alloc.h"
@@ -15,44 +16,109 @@ static void put_number(FILE *stream, double value, int known)
     sp_print(stream, ",%s", known ? sp_number(text, value, DIGITS) : "");
 }
 
-/* One cell: of every column that leaves something out, its name and what. */
-static void put_modelled(const sp_compare *c, const group *g, FILE *stream)
+/* Of every column that leaves something out, its name and what. */
+static void say_modelled(const sp_compare *c, const group *g, char cell[SP_MESSAGE_SIZE])
 {
-    char cell[SP_MESSAGE_SIZE] = "", words[SP_MODELLED_SIZE];
+    char words[SP_MODELLED_SIZE];
+    cell[0] = 0;
     for (int k = COLUMN_FIXED; k < c->column_count; k++) {
         const size_t used = strlen(cell);
         sp_compare_modelled(c, g, k, words);
         if (words[0])
-            snprintf(cell + used, sizeof cell - used, "%s%s: %s", used ? "; " : "",
+            snprintf(cell + used, SP_MESSAGE_SIZE - used, "%s%s: %s", used ? "; " : "",
                      sp_compare_column_name(c, k), words);
     }
-    fputc(',', stream);
-    sp_csv_text(stream, cell);
+}
+
+enum { NAME_SIZE = 2 * SP_NAME_SIZE, FIGURE_COLUMNS = 4 };
+enum { NAMES_MAX = LINE_MAX + FIGURE_COLUMNS * COLUMN_MAX + 8 };
+
+typedef struct column_names {
+    int count;
+    char room[NAMES_MAX][NAME_SIZE];
+    const char *name[NAMES_MAX];
+} column_names;
+
+static void add_name(column_names *names, const char *text, const char *ending)
+{
+    char *to = names->room[names->count];
+    snprintf(to, NAME_SIZE, "%s%s", text, ending);
+    names->name[names->count++] = to;
+}
+
+/* A line of a resolved case is its key, a blank and its value. */
+static void add_key(column_names *names, const char *line)
+{
+    char key[NAME_SIZE];
+    snprintf(key, sizeof key, "%.*s", (int)strcspn(line, " "), line);
+    add_name(names, key, "");
+}
+
+static void name_columns(const sp_compare *c, column_names *names)
+{
+    static const char *const first[] = {"seeds", "failed", "ended_early", "cautions"};
+    names->count = 0;
+    add_name(names, "coupon", "");
+    for (int i = 0; i < c->varied_count; i++) add_key(names, c->group[0].line[c->varied[i]]);
+    for (int i = 0; i < 4; i++) add_name(names, first[i], "");
+    for (int k = COLUMN_FIXED; k < c->column_count; k++) {
+        const char *name = sp_compare_column_name(c, k);
+        add_name(names, name, "_median");
+        add_name(names, name, "_low");
+        add_name(names, name, "_high");
+        add_name(names, name, "_reached");
+    }
+    add_name(names, "not_modelled", "");
+}
+
+/* A value of a case as it stands in the text of the group: a number, or a text. */
+static void put_value(sp_records *records, const group *g, int line)
+{
+    const char *text = line < g->line_count ? strchr(g->line[line], ' ') : NULL;
+    char *end = NULL;
+    const double number = text ? strtod(text, &end) : NAN;
+    if (text && end != text && *end == 0)
+        sp_records_number(records, number);
+    else
+        sp_records_text(records, text ? text + 1 : "");
+}
+
+static void put_group(sp_records *records, const sp_compare *c, const group *g)
+{
+    char cell[SP_MESSAGE_SIZE];
+    sp_records_text(records, g->label);
+    for (int i = 0; i < c->varied_count; i++) put_value(records, g, c->varied[i]);
+    sp_records_number(records, g->count);
+    sp_records_number(records, g->failed);
+    sp_records_number(records, g->ended);
+    sp_records_number(records, g->cautions);
+    for (int k = COLUMN_FIXED; k < c->column_count; k++) {
+        const figure *f = &g->figure[k];
+        sp_records_number(records, f->count ? f->median : NAN);
+        sp_records_number(records, f->count ? f->low : NAN);
+        sp_records_number(records, f->count ? f->high : NAN);
+        sp_records_number(records, f->count);
+    }
+    say_modelled(c, g, cell);
+    sp_records_text(records, cell);
+}
+
+sp_status sp_compare_records(sp_context *context, const sp_compare *c, sp_record_format format,
+                             FILE *stream)
+{
+    sp_records records;
+    column_names *names = sp_alloc(1, sizeof *names);
+    if (!names) return sp_fail(context, SP_NO_MEMORY, "no memory for the comparison");
+    name_columns(c, names);
+    sp_records_begin(&records, stream, format, names->count, names->name);
+    for (int i = 0; i < c->group_count; i++) put_group(&records, c, &c->group[c->order[i]]);
+    sp_free(names);
+    return sp_records_end(context, &records);
 }
 
 static sp_status write_groups(sp_context *context, const sp_compare *c, FILE *stream)
 {
-    sp_print(stream, "coupon,seeds,failed,ended_early,cautions");
-    for (int k = COLUMN_FIXED; k < c->column_count; k++)
-        sp_print(stream, ",%s_median,%s_low,%s_high,%s_reached", sp_compare_column_name(c, k),
-                 sp_compare_column_name(c, k), sp_compare_column_name(c, k),
-                 sp_compare_column_name(c, k));
-    sp_print(stream, ",not_modelled\n");
-    for (int i = 0; i < c->group_count; i++) {
-        const group *g = &c->group[c->order[i]];
-        sp_csv_text(stream, g->label);
-        sp_print(stream, ",%d,%d,%d,%d", g->count, g->failed, g->ended, g->cautions);
-        for (int k = COLUMN_FIXED; k < c->column_count; k++) {
-            const figure *f = &g->figure[k];
-            put_number(stream, f->median, f->count);
-            put_number(stream, f->low, f->count);
-            put_number(stream, f->high, f->count);
-            sp_print(stream, ",%d", f->count);
-        }
-        put_modelled(c, g, stream);
-        sp_print(stream, "\n");
-    }
-    return sp_stream_end(context, stream);
+    return sp_compare_records(context, c, SP_FORMAT_CSV, stream);
 }
 
 static void put_fit(FILE *stream, const char *label, const char *measure, const line_fit *fit)

@@ -1,0 +1,79 @@
+/* Records as CSV or JSON, written as they come. */
+#include <strutpress/records.h>
+
+#include <math.h>
+
+#include "write/text.h"
+
+enum { DIGITS = 12 };
+
+static void put_json_text(FILE *stream, const char *text)
+{
+    char clean[4 * SP_MESSAGE_SIZE];
+    sp_printable(text, clean, sizeof clean);
+    fputc('"', stream);
+    for (const char *sign = clean; *sign; sign++) {
+        if (*sign == '"' || *sign == '\\') fputc('\\', stream);
+        fputc(*sign, stream);
+    }
+    fputc('"', stream);
+}
+
+void sp_records_begin(sp_records *records, FILE *stream, sp_record_format format, int column_count,
+                      const char *const *column)
+{
+    *records = (sp_records){
+        .stream = stream, .format = format, .column_count = column_count, .column = column};
+    if (format == SP_FORMAT_JSON) fputc('[', stream);
+    for (int i = 0; format == SP_FORMAT_CSV && i < column_count; i++)
+        sp_print(stream, "%s%s", i ? "," : "", column[i]);
+    if (format == SP_FORMAT_CSV) fputc('\n', stream);
+}
+
+static void begin_cell(sp_records *records)
+{
+    FILE *stream = records->stream;
+    const int first = records->cell == 0;
+    if (records->format == SP_FORMAT_CSV) {
+        if (!first) fputc(',', stream);
+        return;
+    }
+    if (first) sp_print(stream, "%s\n  {", records->count ? "," : "");
+    sp_print(stream, "%s\"%s\": ", first ? "" : ", ", records->column[records->cell]);
+}
+
+static void end_cell(sp_records *records)
+{
+    if (++records->cell < records->column_count) return;
+    records->cell = 0;
+    records->count++;
+    fputc(records->format == SP_FORMAT_CSV ? '\n' : '}', records->stream);
+}
+
+void sp_records_text(sp_records *records, const char *text)
+{
+    begin_cell(records);
+    if (records->format == SP_FORMAT_CSV)
+        sp_csv_text(records->stream, text);
+    else
+        put_json_text(records->stream, text);
+    end_cell(records);
+}
+
+void sp_records_number(sp_records *records, double number)
+{
+    char text[SP_NUMBER_SIZE];
+    begin_cell(records);
+    if (isfinite(number))
+        sp_print(records->stream, "%s", sp_number(text, number, DIGITS));
+    else if (records->format == SP_FORMAT_JSON)
+        sp_print(records->stream, "null");
+    end_cell(records);
+}
+
+sp_status sp_records_end(sp_context *context, sp_records *records)
+{
+    if (records->format == SP_FORMAT_JSON)
+        sp_print(records->stream, records->count ? "\n]\n" : "]\n");
+    return sp_stream_end(context, records->stream);
+}
