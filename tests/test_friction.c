@@ -29,7 +29,7 @@ static void go_on(bench *b, double travel, int steps, void (*find)(bench *, doub
     for (int i = 1; i <= steps; i++) {
         sp_friction_expect(&b->system.contact.friction, step);
         find(b, before + i * step);
-        sp_system_keep(&b->system, step);
+        sp_system_accept(&b->system, step);
     }
 }
 
@@ -49,7 +49,7 @@ static void test_angle_of_friction(void **unused)
         b.model.friction_platens = coefficient[i];
         bench_hold(&b, 0, BENCH_X, SP_FREE); /* friction is all that holds it */
         bench_ready(&b);
-        sp_system_keep(&b.system, 0);
+        sp_system_accept(&b.system, 0);
         go_on(&b, 1e-5, 1, find_by_moves);
         const double first = b.system.force;
         go_on(&b, 2e-5, 20, find_by_moves);
@@ -88,7 +88,7 @@ static double loss_around(double coefficient)
     bench_hold(&b, loose, BENCH_Y, SP_MOVED);
     b.model.friction_struts = coefficient;
     bench_ready(&b);
-    sp_system_keep(&b.system, 0);
+    sp_system_accept(&b.system, 0);
     go_on(&b, 0.06, 1, find_as_press);  /* takes the slack */
     go_on(&b, 0.86, 80, find_as_press); /* more than 2 % of stretch: all of it slides */
     const int first = POST + 2 * BEYOND;

@@ -282,7 +282,7 @@ static void column_creeps_and_buckles(void **unused)
             const double dt = i ? 0.1 : 0;
             sp_system_arm(&b.system, dt);
             bench_follow(&b, load[k] * M_PI * M_PI, 0);
-            sp_system_keep(&b.system, 0);
+            sp_system_accept(&b.system, 0);
             time += dt;
             const int row = i == 0 ? 0 : i == 100 ? 1 : i == 300 ? 2 : -1;
             const double a = a0 + bench_moved(&b, SIDES / 2, BENCH_X);

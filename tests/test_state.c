@@ -58,8 +58,8 @@ static double *squashed(fixture *f, double strain, double shake)
     sp_rng_seed(&rng, 5, 0);
     memcpy(x, model->reference, size);
     assert_int_equal(sp_system_evaluate(&f->coupon.context, &f->system, x, 0), SP_OK);
-    sp_system_keep(&f->system,
-                   0); /* friction platens hold nothing before they have seen the faces */
+    sp_system_accept(&f->system,
+                     0); /* friction platens hold nothing before they have seen the faces */
     for (double u = 0, step = 0.01 * model->height; u < strain * model->height - 1e-9; u += step) {
         sp_attempt attempt;
         const double gap = model->height - u;
@@ -69,7 +69,7 @@ static double *squashed(fixture *f, double strain, double shake)
             sp_equilibrium_descend(&f->coupon.context, &f->system, x, u + step, 1000, &attempt),
             SP_OK);
         assert_int_equal(attempt.end, SP_FOUND);
-        sp_system_keep(&f->system, step);
+        sp_system_accept(&f->system, step);
         memcpy(x, f->system.x, size);
     }
     for (int i = 0; i < node_unknowns(f); i++)
@@ -262,7 +262,7 @@ static void test_differences_after_yielding(void **unused)
         set_up_with(&f, settings);
         check_differences(&f, 0.2, 0.02, 1e-7, 0);
         const double energy = f.system.energy, force = f.system.force;
-        check_true(sp_system_keep(&f.system, 0) > 0.2 * energy);
+        check_true(sp_system_accept(&f.system, 0) > 0.2 * energy);
         memcpy(f.system.trial, f.system.x, sp_system_values(&f.system) * sizeof(double));
         assert_int_equal(
             sp_system_evaluate(&f.coupon.context, &f.system, f.system.trial, f.system.shortening),

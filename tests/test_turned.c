@@ -185,7 +185,7 @@ static void begin(coupon *c, sp_system *system, double step)
     const double *x = c->model.reference;
     assert_int_equal(sp_system_create(&c->context, &c->model, 0, system), SP_OK);
     assert_int_equal(sp_system_evaluate(&c->context, system, x, 0), SP_OK);
-    sp_system_keep(system, 0);
+    sp_system_accept(system, 0);
     for (int i = 0; i < 20 && c->request.platens == SP_PLATENS_FRICTION; i++) {
         squash_to(c, system, step);
         sp_friction_start(&system->contact.friction, &c->model, system->gradient, step);
@@ -225,7 +225,7 @@ static void test_platens_balance(void **unused)
         for (int k = 1; k <= (coupon_quick() ? 5 : 45); k++) {
             squash_to(&c, &system, k * step);
             check_balance(&c, &system);
-            sp_system_keep(&system, step);
+            sp_system_accept(&system, step);
         }
         check_true(coupon_quick() || system.push.upper + system.push.lower > 0);
         sp_system_free(&system);
@@ -318,7 +318,7 @@ static void test_faces_keep_to_the_limit(void **unused)
     for (int k = 1; k <= 152; k++) {
         squash_to(&c, &system, k * step);
         slid += check_limits(&c, &system);
-        sp_system_keep(&system, step);
+        sp_system_accept(&system, step);
     }
     check_true(slid > 100);
     sp_system_free(&system);

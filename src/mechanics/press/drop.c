@@ -67,8 +67,7 @@ static sp_status reach_by_descent(sp_context *context, sp_walker *w, const sp_pl
     sp_attempt all = {.end = SP_FAR};
     sp_status status = SP_OK;
     for (int i = 0; status == SP_OK && i < most_corrections && all.end == SP_FAR; i++) {
-        status =
-            sp_equilibrium_descend(context, system, system->trial, u, most_iterations, attempt);
+        status = sp_equilibrium_descend(context, system, w->guess, u, most_iterations, attempt);
         all.iterations += attempt->iterations;
         all.factorizations += attempt->factorizations;
         all.bent += attempt->bent;
@@ -83,10 +82,9 @@ static sp_status reach_by_descent(sp_context *context, sp_walker *w, const sp_pl
             break;
         }
         const double travel = left / (load->inertia + fmax(0, stiffness));
-        sp_model_move(system->model, system->x, travel, w->candidate_tangent, system->trial);
-        sp_model_points(system->model, system->trial, system->points);
-        if (sp_contact_safe_fraction(&system->contact, system->points, 1) < 1)
-            memcpy(system->trial, system->x, sp_system_values(system) * sizeof(double));
+        sp_model_move(system->model, system->x, travel, w->candidate_tangent, w->guess);
+        if (!sp_system_is_safe(system, w->guess))
+            memcpy(w->guess, system->x, sp_system_values(system) * sizeof(double));
         u += travel;
     }
     *attempt = all;
@@ -109,7 +107,7 @@ static sp_status reach(sp_context *context, sp_walker *w, const mass_in_fall *m,
     const double guess = u;
     sp_status status = predict(context, w, guess - w->at.shortening, dt);
     if (status == SP_OK)
-        status = sp_equilibrium_load(context, w->system, w->system->trial, &load, most_iterations,
+        status = sp_equilibrium_load(context, w->system, w->guess, &load, most_iterations,
                                      w->candidate_tangent, &u, attempt);
     w->iterations += attempt->iterations;
     w->factorizations += attempt->factorizations;

@@ -52,7 +52,7 @@ size_t sp_walker_unknowns(const sp_walker *w)
 /* x after `step` more travel: along the tangent and the curvature of the path, into `x`. */
 static void predict_path(const sp_walker *w, double step, double *x)
 {
-    sp_model_move(w->system->model, w->x, step, w->tangent, x);
+    sp_model_move(w->system->model, w->system->accepted, step, w->tangent, x);
     if (!(fabs(w->before_step) > 0)) return;
     for (size_t i = 0; i < sp_walker_unknowns(w); i++) w->change[i] = w->tangent[i] - w->before[i];
     sp_model_move(w->system->model, x, 0.5 * step * step / w->before_step, w->change, x);
@@ -63,29 +63,19 @@ static void predict_squash(const sp_walker *w, double step, double *x)
 {
     const double gap = w->system->model->height - w->at.shortening;
     const size_t values = sp_system_values(w->system);
-    memcpy(x, w->x, values * sizeof *x);
+    memcpy(x, w->system->accepted, values * sizeof *x);
     for (size_t i = 1; i < values; i += (size_t)w->system->model->values)
         x[i] *= (gap - step) / gap;
-}
-
-sp_status sp_walker_go_back(sp_context *context, sp_walker *w)
-{
-    sp_system_arm(w->system, 0);
-    return sp_system_evaluate(context, w->system, w->x, w->at.shortening);
 }
 
 sp_status sp_walker_predict(sp_context *context, sp_walker *w, double step)
 {
     sp_system *system = w->system;
-    sp_status status = w->moved ? sp_walker_go_back(context, w) : SP_OK;
+    const sp_status status =
+        sp_system_try(context, system, step, w->speed > 0 ? fabs(step) / w->speed : 0);
     if (status != SP_OK) return status;
-    w->moved = 1;
-    sp_system_arm(system, w->speed > 0 ? fabs(step) / w->speed : 0);
-    sp_friction_expect(&system->contact.friction, step);
-    predict_path(w, step, system->trial);
-    sp_model_points(system->model, system->trial, system->points);
-    if (sp_contact_safe_fraction(&system->contact, system->points, 1) < 1)
-        predict_squash(w, step, system->trial);
+    predict_path(w, step, w->guess);
+    if (!sp_system_is_safe(system, w->guess)) predict_squash(w, step, w->guess);
     return SP_OK;
 }
 
@@ -204,7 +194,7 @@ sp_status sp_walker_accept(sp_context *context, sp_walker *w, sp_step *found, in
     found->iterations = w->iterations;
     found->factorizations = w->factorizations;
     found->fibre_strain = sp_system_fibre_strain(w->system);
-    found->dissipated = sp_system_keep(w->system, snapped ? 0 : travel);
+    found->dissipated = sp_system_accept(w->system, snapped ? 0 : travel);
     const sp_law_lost lost = sp_system_lost(w->system);
     found->softened = lost.softened;
     found->relaxed = lost.relaxed;
@@ -214,8 +204,6 @@ sp_status sp_walker_accept(sp_context *context, sp_walker *w, sp_step *found, in
     w->tangent = w->candidate_tangent;
     w->candidate_tangent = swap;
     w->before_step = snapped ? 0 : travel;
-    memcpy(w->x, w->system->x, sp_system_values(w->system) * sizeof *w->x);
-    w->moved = 0;
     const int first_contact = w->at.contacts == 0 && found->contacts > 0;
     w->at = *found;
     w->largest_force = fmax(w->largest_force, found->force);
@@ -307,8 +295,7 @@ static int jumped(const sp_walker *w, const sp_attempt *attempt, const sp_step *
 sp_status sp_walker_end_early(sp_context *context, sp_walker *w, sp_judgement *end)
 {
     w->range = sp_range_of(w->system);
-    const sp_status status = sp_walker_go_back(context, w);
-    w->moved = 0;
+    const sp_status status = sp_system_restore(context, w->system);
     if (status == SP_OK && w->range == SP_RANGE_INSIDE) w->range = sp_range_of(w->system);
     *end = w->range == SP_RANGE_INSIDE ? SP_END_GAVE_UP : SP_END_RANGE;
     return status;
@@ -323,9 +310,8 @@ sp_status sp_walker_descend_step(sp_context *context, sp_walker *w, sp_judgement
     sp_step found;
     sp_status status = sp_walker_predict(context, w, travel);
     if (status == SP_OK)
-        status =
-            sp_equilibrium_descend(context, w->system, w->system->trial, w->at.shortening + travel,
-                                   is_last ? most_in_the_last : most_iterations, &attempt);
+        status = sp_equilibrium_descend(context, w->system, w->guess, w->at.shortening + travel,
+                                        is_last ? most_in_the_last : most_iterations, &attempt);
     if (status != SP_OK) return status;
     w->iterations += attempt.iterations;
     w->factorizations += attempt.factorizations;
@@ -378,7 +364,7 @@ static sp_status evaluate_unloaded(sp_context *context, sp_walker *w)
     const double *x = system->model->reference;
     const sp_status status = sp_system_evaluate(context, system, x, 0);
     if (status != SP_OK || system->contact.friction.face_count == 0) return status;
-    sp_system_keep(system, 0);
+    sp_system_accept(system, 0);
     return sp_system_evaluate(context, system, x, 0);
 }
 
@@ -395,8 +381,8 @@ static sp_status start_friction(sp_context *context, sp_walker *w)
     for (int i = 0; i < most_tries && !(found > 0 && change <= near_enough); i++) {
         sp_status status = sp_walker_predict(context, w, step);
         if (status == SP_OK)
-            status = sp_equilibrium_descend(context, system, system->trial, step, most_iterations,
-                                            &attempt);
+            status =
+                sp_equilibrium_descend(context, system, w->guess, step, most_iterations, &attempt);
         if (status != SP_OK || attempt.end == SP_STOPPED) return status;
         if (attempt.end == SP_FOUND) {
             found++;
@@ -406,7 +392,7 @@ static sp_status start_friction(sp_context *context, sp_walker *w)
         }
     }
     if (found == 0) { /* as the unloaded state has it: without friction until the next */
-        sp_status status = sp_walker_go_back(context, w);
+        sp_status status = sp_system_restore(context, system);
         sp_friction_start(friction, system->model, system->gradient, step);
         return status;
     }
@@ -422,12 +408,12 @@ static sp_status begin(sp_context *context, sp_walker *w)
     w->planned = w->step = w->target / w->options->steps;
     w->search_critical = w->options->follow_perfect;
     w->load_limit = w->options->load_limit;
-    w->x = sp_alloc(sp_system_values(system), sizeof(double));
+    w->guess = sp_alloc(sp_system_values(system), sizeof(double));
     w->tangent = sp_alloc(sp_walker_unknowns(w), sizeof(double));
     w->before = sp_alloc(sp_walker_unknowns(w), sizeof(double));
     w->change = sp_alloc(sp_walker_unknowns(w), sizeof(double));
     w->candidate_tangent = sp_alloc(sp_walker_unknowns(w), sizeof(double));
-    if (!w->x || !w->tangent || !w->before || !w->change || !w->candidate_tangent)
+    if (!w->guess || !w->tangent || !w->before || !w->change || !w->candidate_tangent)
         return sp_fail(context, SP_NO_MEMORY, "no memory for a press of %d nodes",
                        model->node_count);
     sp_begin(context, "looking for what moves without resistance");
@@ -568,7 +554,7 @@ sp_status sp_press(sp_context *context, const sp_model *model, const sp_press_op
                              w.at.shortening);
     }
     sp_buckle_watch_free(&w.watch);
-    sp_free(w.x);
+    sp_free(w.guess);
     sp_free(w.tangent);
     sp_free(w.before);
     sp_free(w.change);

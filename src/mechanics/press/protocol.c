@@ -65,18 +65,14 @@ static sp_status reach_in_time(sp_context *context, sp_walker *w, double dt, con
 {
     sp_system *system = w->system;
     double u = w->at.shortening;
-    sp_status status = w->moved ? sp_walker_go_back(context, w) : SP_OK;
+    sp_status status = sp_system_try(context, system, 0, dt);
     if (status != SP_OK) return status;
-    w->moved = 1;
-    sp_system_arm(system, dt);
-    sp_friction_expect(&system->contact.friction, 0);
-    memcpy(system->trial, w->x, sp_system_values(system) * sizeof *w->x);
     if (!force)
         status =
-            sp_equilibrium_descend(context, system, system->trial, u, most_iterations, attempt);
+            sp_equilibrium_descend(context, system, system->accepted, u, most_iterations, attempt);
     else
         status = sp_equilibrium_load(
-            context, system, system->trial,
+            context, system, system->accepted,
             &(sp_platen_load){.force = *force,
                               .energy = w->at.stored,
                               .tolerance = force_share * fmax(w->largest_force, fabs(*force))},

@@ -98,8 +98,8 @@ static sp_status descend_to(sp_context *context, sp_walker *w, double step, way_
     sp_status status = sp_walker_predict(context, w, step);
     *r = (reached){0};
     if (status == SP_OK)
-        status = go(context, w->system, w->system->trial, w->at.shortening + step,
-                    descend_iterations, &r->attempt);
+        status = go(context, w->system, w->guess, w->at.shortening + step, descend_iterations,
+                    &r->attempt);
     return status == SP_OK ? judge(context, w, r) : status;
 }
 
@@ -110,8 +110,8 @@ static sp_status reach_for(sp_context *context, sp_walker *w, double step, reach
     *r = (reached){0};
     sp_status status = sp_walker_predict(context, w, step);
     if (status == SP_OK)
-        status = sp_equilibrium_follow(context, w->system, w->system->trial,
-                                       w->at.shortening + step, follow_iterations, &r->attempt);
+        status = sp_equilibrium_follow(context, w->system, w->guess, w->at.shortening + step,
+                                       follow_iterations, &r->attempt);
     if (status == SP_OK) status = judge(context, w, r);
     if (status != SP_OK || r->on_path || r->attempt.end == SP_STOPPED) return status;
     return descend_to(context, w, step, sp_equilibrium_roll, r);
@@ -149,7 +149,7 @@ static sp_status close_in(sp_context *context, sp_walker *w, double width, loss 
 static sp_status softest_below(sp_context *context, sp_walker *w, double *lambda)
 {
     int negative;
-    sp_status status = sp_walker_go_back(context, w);
+    sp_status status = sp_system_restore(context, w->system);
     if (status == SP_OK) status = factor_judged(context, w, &negative);
     return status == SP_OK ? sp_softest_direction(context, w->system, lambda) : status;
 }
@@ -186,7 +186,7 @@ static sp_status keep_mode(sp_context *context, sp_walker *w, double **mode_out,
     if (!mode || !shapes->mode || !shapes->mode_position)
         return sp_fail(context, SP_NO_MEMORY, "no memory for the critical mode");
     int negative;
-    sp_status status = sp_walker_go_back(context, w);
+    sp_status status = sp_system_restore(context, w->system);
     if (status == SP_OK) status = factor_judged(context, w, &negative);
     if (status == SP_OK) status = sp_critical_mode(context, system, mode);
     if (status != SP_OK) return status;
@@ -214,8 +214,7 @@ static sp_status settle(sp_context *context, sp_walker *w, sp_critical_kind kind
         *end = SP_END_CRITICAL;
     else if (status == SP_OK) {
         const double push = branch_push * w->system->model->thinnest;
-        sp_model_move(w->system->model, w->x, push, mode, w->x);
-        w->moved = 1;
+        sp_system_push(w->system, push, mode);
         w->before_step = 0;
         w->step = bracket_share * w->system->model->height;
     }

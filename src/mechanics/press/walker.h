@@ -20,7 +20,7 @@ typedef struct sp_walker {
     sp_buckle_watch watch;
     /* last accepted state */
     sp_step at;
-    double *x;                 /* `values` per node */
+    double *guess;             /* `values` per node: where the next state is looked for */
     double *tangent;           /* `unknowns` per node */
     double *before;            /* tangent of the state before that, for the curvature of the path */
     double *change;            /* `unknowns` per node: work space of the prediction */
@@ -43,7 +43,6 @@ typedef struct sp_walker {
     double seen_softest,
         seen_at;    /* search: softest stiffness [-] at the last bracket, and where [mm] */
     sp_range range; /* where the press ended for it */
-    int moved;      /* the system is not at the accepted state */
     struct timespec begin;
     /* progress: when each part of the way was reached, and exactly how far that was */
     int marks;
@@ -66,11 +65,7 @@ typedef enum {
 /* Entries of a vector with all unknowns of all nodes. */
 size_t sp_walker_unknowns(const sp_walker *w);
 
-/* Evaluate the accepted state again. */
-sp_status sp_walker_go_back(sp_context *context, sp_walker *w);
-
-/* Prediction for the state `step` ahead into system->trial; evaluates the accepted state first when the system has left
- * it. */
+/* Try a step from the accepted state (sp_system_try), and predict the state `step` ahead into w->guess. */
 sp_status sp_walker_predict(sp_context *context, sp_walker *w, double step);
 
 /* Figures of the state just found (the factor is that of K), and its tangent into candidate_tangent. */

@@ -9,8 +9,8 @@
 #include "state/softest.h"
 
 static const double residual_share = 1e-6; /* of the platen force */
-static const double force_floor =
-    1e-8; /* of the thickest strut's axial stiffness, when the platen force is small */
+/* Of the thickest strut's axial stiffness [N], when the platen force is small. */
+static const double force_floor = 1e-12;
 static const double decrement_share = 1e-10; /* of the energy */
 static const double round_off = 1e-13;       /* of the energy, in its sum */
 static const double least_shift = 1e-5, first_shift = 1e-4, shift_growth = 4, last_shift = 1e7;
@@ -29,7 +29,7 @@ double sp_equilibrium_tolerance(const sp_system *system)
 {
     const double carriers = system->model->carriers > 1 ? system->model->carriers : 1;
     return fmax(residual_share * fabs(system->force) / carriers,
-                residual_share * force_floor * system->model->stiffest * 1e2);
+                force_floor * system->model->stiffest);
 }
 
 /* Newton direction of the last factor into system->direction; returns gradient . direction (negative downhill). */
@@ -115,10 +115,7 @@ static sp_status try_fraction(sp_context *context, sp_system *system, double sho
                               double fraction)
 {
     compose(system, fraction);
-    system->contact.friction.fraction = fraction;
-    sp_status status = sp_system_evaluate(context, system, system->trial, shortening);
-    system->contact.friction.fraction = 0;
-    return status;
+    return sp_system_evaluate_along(context, system, system->trial, shortening, fraction);
 }
 
 static double slope_here(const sp_system *system)

@@ -65,6 +65,7 @@ sp_status sp_system_create(sp_context *context, const sp_model *model, int count
     system->change = sp_alloc((size_t)model->unknowns * nodes, sizeof(double));
     system->trial = sp_alloc(values, sizeof(double));
     system->base = sp_alloc(values, sizeof(double));
+    system->accepted = sp_alloc(values, sizeof(double));
     system->push_coupling = sp_alloc(unknowns, sizeof(double));
     system->coupling = sp_alloc(unknowns, sizeof(double));
     system->free_gradient = sp_alloc(unknowns, sizeof(double));
@@ -82,10 +83,10 @@ sp_status sp_system_create(sp_context *context, const sp_model *model, int count
     system->element_state = sp_alloc(elements, sizeof *system->element_state);
     system->element_block = sp_alloc(3 * elements, sizeof(int));
     if (!system->x || !system->gradient || !system->change || !system->trial || !system->base ||
-        !system->push_coupling || !system->coupling || !system->element_state ||
-        !system->free_gradient || !system->direction || !system->softest || !system->points ||
-        !system->element_gradient || !system->element_hessian || !system->element_energy ||
-        !system->element_block)
+        !system->accepted || !system->push_coupling || !system->coupling ||
+        !system->element_state || !system->free_gradient || !system->direction ||
+        !system->softest || !system->points || !system->element_gradient ||
+        !system->element_hessian || !system->element_energy || !system->element_block)
         status = sp_fail(context, SP_NO_MEMORY, "no memory for the state of %d nodes",
                          model->node_count);
     if (status == SP_OK) status = create_history(context, system, history);
@@ -113,6 +114,7 @@ void sp_system_free(sp_system *system)
     sp_free(system->change);
     sp_free(system->trial);
     sp_free(system->base);
+    sp_free(system->accepted);
     sp_free(system->push_coupling);
     sp_free(system->coupling);
     sp_free(system->element_state);
@@ -281,7 +283,14 @@ static void add_potential(sp_system *system)
 sp_status sp_system_evaluate(sp_context *context, sp_system *system, const double *x,
                              double shortening)
 {
+    return sp_system_evaluate_along(context, system, x, shortening, 0);
+}
+
+sp_status sp_system_evaluate_along(sp_context *context, sp_system *system, const double *x,
+                                   double shortening, double fraction)
+{
     const sp_model *model = system->model;
+    system->contact.friction.fraction = fraction;
     if (x != system->x) memcpy(system->x, x, sp_system_values(system) * sizeof(double));
     sp_model_place_held(model, shortening, system->x);
     system->shortening = shortening;
@@ -301,6 +310,39 @@ sp_status sp_system_evaluate(sp_context *context, sp_system *system, const doubl
     system->contacts = system->contact.active;
     collect_forces(system);
     return SP_OK;
+}
+
+sp_status sp_system_restore(sp_context *context, sp_system *system)
+{
+    sp_system_arm(system, 0);
+    return sp_system_evaluate(context, system, system->accepted, system->accepted_shortening);
+}
+
+static int is_at_accepted(const sp_system *system)
+{
+    const size_t size = sp_system_values(system) * sizeof(double);
+    return system->shortening == system->accepted_shortening &&
+           memcmp(system->x, system->accepted, size) == 0;
+}
+
+sp_status sp_system_try(sp_context *context, sp_system *system, double travel, double dt)
+{
+    const sp_status status = is_at_accepted(system) ? SP_OK : sp_system_restore(context, system);
+    if (status != SP_OK) return status;
+    sp_system_arm(system, dt);
+    sp_friction_expect(&system->contact.friction, travel);
+    return SP_OK;
+}
+
+int sp_system_is_safe(sp_system *system, const double *x)
+{
+    sp_model_points(system->model, x, system->points);
+    return !(sp_contact_safe_fraction(&system->contact, system->points, 1) < 1);
+}
+
+void sp_system_push(sp_system *system, double fraction, const double *move)
+{
+    sp_model_move(system->model, system->accepted, fraction, move, system->accepted);
 }
 
 int sp_system_in_time(const sp_system *system)
@@ -347,9 +389,11 @@ double sp_system_stored(const sp_system *system)
     return energy - friction->energy + friction->work + friction->done;
 }
 
-double sp_system_keep(sp_system *system, double travel)
+double sp_system_accept(sp_system *system, double travel)
 {
     double dissipated = 0;
+    memcpy(system->accepted, system->x, sp_system_values(system) * sizeof(double));
+    system->accepted_shortening = system->shortening;
     for (int e = 0; system->history && e < system->model->element_count; e++)
         dissipated += sp_beam_keep(system->model, e, &system->element_state[e],
                                    system->history + system->history_first[e]);

@@ -37,7 +37,9 @@ typedef struct sp_system {
     double *softest;       /* unknown_count: the last direction found by sp_softest_direction */
     double *change;        /* `unknowns` per node: direction with what is held */
     double *trial, *base;  /* `values` per node: work space of the Newton loop */
-    double *points;        /* `dimension` per chain point */
+    double *accepted;      /* `values` per node: the last accepted state ... */
+    double accepted_shortening; /* ... and its travel [mm] */
+    double *points;             /* `dimension` per chain point */
 
     /* results of a batch of elements (2 unknowns, their square each), of all (1, 1 per element), and the blocks they go to
      * (AA, lower, BB) */
@@ -73,6 +75,26 @@ static inline size_t sp_system_values(const sp_system *system)
 sp_status sp_system_evaluate(sp_context *context, sp_system *system, const double *x,
                              double shortening);
 
+/* The same a fraction along the Newton step from the last state that friction has marked (sp_friction_mark); 0: not along one. */
+sp_status sp_system_evaluate_along(sp_context *context, sp_system *system, const double *x,
+                                   double shortening, double fraction);
+
+/* A step from the accepted state has three calls: sp_system_try before states are looked for, then sp_system_accept at the one that
+ * was found, or nothing: the next try goes back by itself. */
+
+/* Stand at the accepted state, which is evaluated again where another one was since, and let the next evaluations be those of a step of
+ * this travel [mm] which takes dt seconds (of a law in time; else 0). */
+sp_status sp_system_try(sp_context *context, sp_system *system, double travel, double dt);
+
+/* 1 when no pair of struts would pass through another on the straight way from the evaluated state to these values. */
+int sp_system_is_safe(sp_system *system, const double *x);
+
+/* Evaluate the accepted state again; no time passes there. */
+sp_status sp_system_restore(sp_context *context, sp_system *system);
+
+/* Push the accepted state aside: `fraction` of a move (`unknowns` per node). The next try begins there. */
+void sp_system_push(sp_system *system, double fraction, const double *move);
+
 /* Energy at the last evaluation with all that friction has taken since the beginning [mJ], see E71. Of a law in time what is
  * stored and dissipated, which is not the potential (E124). */
 double sp_system_stored(const sp_system *system);
@@ -80,7 +102,7 @@ double sp_system_stored(const sp_system *system);
 /* The evaluated state is accepted, `travel` after the last one, or by a jump (0): into the history of all fibres, and grips are
  * made anew. Returns the energy that fibres and friction have dissipated so far [mJ]. The next evaluation there gives the same
  * energy and forces, but for friction where the push has changed (E73). */
-double sp_system_keep(sp_system *system, double travel);
+double sp_system_accept(sp_system *system, double travel);
 
 /* Of a law in time: the step from the last accepted state takes `dt` seconds. What is evaluated from here on stands at its end, until
  * the next state is accepted; then no time passes until this is called again. */
