@@ -1,5 +1,5 @@
 /* One press in progress: the last accepted state, what leads from it to the next, and the parts of a step that the press
- * (press.c) and the search for the critical step (search.c) share. */
+ * (step.c) and the search for the critical step (search.c) share. */
 #ifndef SP_WALKER_H
 #define SP_WALKER_H
 
@@ -12,6 +12,9 @@
 #include "state/system.h"
 
 enum { SP_PROGRESS_PARTS = 20 };
+enum {
+    SP_STEP_ITERATIONS = 14
+};                       /* where K stays positive definite; a step that needs more is cut */
 
 typedef struct sp_walker {
     const sp_press_options *options;
@@ -93,6 +96,24 @@ sp_status sp_walker_descend_step(sp_context *context, sp_walker *w, sp_judgement
 /* What is shared by steps of travel and of time: iterations, the step into the path, the accepted state. `by_jump`: it does not go
  * on from the state before. */
 sp_status sp_walker_accept(sp_context *context, sp_walker *w, sp_step *found, int by_jump);
+
+/* --- begin.c --- */
+
+/* Make the unloaded state the accepted one: what moves without resistance is refused, and friction
+ * learns how the push on the faces will grow. */
+sp_status sp_walker_begin(sp_context *context, sp_walker *w);
+
+/* Begin the first segment of the protocol; its goal is that of the press. */
+sp_status sp_walker_begin_protocol(sp_context *context, sp_walker *w);
+
+/* --- progress.c --- */
+
+/* Seconds since the press began. */
+double sp_walker_seconds(const sp_walker *w);
+
+/* Tell the context which share of its time the press has taken; whoever shows it divides the time by
+ * that. */
+void sp_walker_tell_progress(sp_context *context, sp_walker *w);
 
 /* --- protocol.c: what follows the first press of a protocol --- */
 

@@ -1,0 +1,284 @@
+/* One step of a press: predict, find the next equilibrium, judge it, record it (E16, E17).
+ *
+ * u travel, F platen force, F' = dF/du of the accepted tangent, E stored energy. A step is accepted
+ * when the work integrated along it (Hermite rule on F and F') matches the change of E; otherwise it
+ * holds a jump, which is recorded as a snap with the energy it released, or it is too long and is
+ * cut. */
+#include <math.h>
+#include <string.h>
+
+#include "press/record.h"
+#include "press/walker.h"
+#include "state/balance.h"
+
+/* |work - dE| allowed per step: of the work, and of the stored energy. */
+static const double balance_share = 1e-3, balance_floor = 1e-9;
+static const double corner_share = 0.1; /* more is a jump even where K never bent */
+/* Of a planned step: shorter ones are not cut at a corner. */
+static const double corner_step = 1.0 / 8;
+static const double smallest_share = 1e-7; /* of a planned step: below this the press gives up */
+static const double cut = 0.25, grow = 1.5;
+static const int easy_iterations = 6; /* a step that took no more may be followed by a longer one */
+/* Where a contact or a grip lets go the path ends though K stays positive definite all the way to the
+ * next state: no step is short enough then, and the shortest goes as far down as a jump may. */
+static const int most_in_the_last = 600;
+static const double limit_share = 1e-3;    /* the load limit is met to this share */
+static const double unloaded_share = 1e-4; /* of the largest force: less is none */
+
+size_t sp_walker_unknowns(const sp_walker *w)
+{
+    return (size_t)w->system->model->unknowns * (size_t)w->system->model->node_count;
+}
+
+/* x after `step` more travel: along the tangent and the curvature of the path, into `x`. */
+static void predict_path(const sp_walker *w, double step, double *x)
+{
+    sp_model_move(w->system->model, w->system->accepted, step, w->tangent, x);
+    if (!(fabs(w->before_step) > 0)) return;
+    for (size_t i = 0; i < sp_walker_unknowns(w); i++) w->change[i] = w->tangent[i] - w->before[i];
+    sp_model_move(w->system->model, x, 0.5 * step * step / w->before_step, w->change, x);
+}
+
+/* Squash of the whole picture: an affine map lets no strut through another. */
+static void predict_squash(const sp_walker *w, double step, double *x)
+{
+    const double gap = w->system->model->height - w->at.shortening;
+    const size_t values = sp_system_values(w->system);
+    memcpy(x, w->system->accepted, values * sizeof *x);
+    for (size_t i = 1; i < values; i += (size_t)w->system->model->values)
+        x[i] *= (gap - step) / gap;
+}
+
+sp_status sp_walker_predict(sp_context *context, sp_walker *w, double step)
+{
+    sp_system *system = w->system;
+    const sp_status status =
+        sp_system_try(context, system, step, w->speed > 0 ? fabs(step) / w->speed : 0);
+    if (status != SP_OK) return status;
+    predict_path(w, step, w->guess);
+    if (!sp_system_is_safe(system, w->guess)) predict_squash(w, step, w->guess);
+    return SP_OK;
+}
+
+sp_status sp_walker_describe(sp_context *context, sp_walker *w, sp_step *found)
+{
+    sp_system *system = w->system;
+    sp_balance balance;
+    sp_balance_of_platens(system, &balance);
+    *found = (sp_step){.shortening = system->shortening,
+                       .force = system->force,
+                       .stored = sp_system_stored(system),
+                       .residual = sp_system_residual(system),
+                       .imbalance = sp_balance_largest(&balance, system->model->network->size),
+                       .contacts = system->contacts,
+                       .time = w->at.time + system->step_time};
+    return sp_system_tangent(context, system, w->candidate_tangent, &found->stiffness);
+}
+
+/* Hermite rule: work from state a to state b (E17). */
+static double work_between(const sp_step *a, const sp_step *b)
+{
+    const double u = b->shortening - a->shortening;
+    return 0.5 * u * (a->force + b->force) + u * u / 12 * (a->stiffness - b->stiffness);
+}
+
+/* Work over `travel` from a state on, were its path to go on as it does there. */
+static double work_ahead(const sp_step *a, double travel)
+{
+    return travel * (a->force + 0.5 * travel * a->stiffness);
+}
+
+int sp_walker_balanced(const sp_step *a, const sp_step *b)
+{
+    const double work = work_between(a, b);
+    return fabs(work - (b->stored - a->stored)) <=
+           balance_share * fabs(work) + balance_floor * b->stored;
+}
+
+/* The work rule misses this much where a contact closes within the smallest step. */
+static int nearly_balanced(const sp_step *a, const sp_step *b)
+{
+    const double work = work_between(a, b);
+    return fabs(work - (b->stored - a->stored)) <= corner_share * fabs(work);
+}
+
+static void keep_frame(sp_walker *w)
+{
+    const int frames = w->options->frames;
+    if (frames > 0 && w->at.shortening >= w->next_frame - 1e-9) {
+        sp_path_add_frame(w->system, w->path);
+        const double every = w->target / (frames - 2);
+        w->next_frame = every * (floor(w->at.shortening / every + 1e-6) + 1);
+    }
+}
+
+/* What the platens exert on the whole coupon adds up to no more than what is left over at its nodes, turns included. */
+static sp_status check_balance(sp_context *context, const sp_walker *w, const sp_step *found)
+{
+    const double most = 2 * w->system->model->unknown_count * sp_equilibrium_tolerance(w->system);
+    if (found->imbalance <= most) return SP_OK;
+    return sp_fail(context, SP_INTERNAL,
+                   "the platens do not balance each other at a shortening of %.4g mm: %.3g N is "
+                   "left of %.3g N, %.3g N would be round-off",
+                   found->shortening, found->imbalance, found->force, most);
+}
+
+/* Make the state just described the accepted one. */
+sp_status sp_walker_accept(sp_context *context, sp_walker *w, sp_step *found, int snapped)
+{
+    sp_status status = check_balance(context, w, found);
+    if (status != SP_OK) return status;
+    const double travel = found->shortening - w->at.shortening;
+    double *swap = w->before;
+    found->iterations = w->iterations;
+    found->factorizations = w->factorizations;
+    found->fibre_strain = sp_system_fibre_strain(w->system);
+    found->dissipated = sp_system_accept(w->system, snapped ? 0 : travel);
+    const sp_law_lost lost = sp_system_lost(w->system);
+    found->softened = lost.softened;
+    found->relaxed = lost.relaxed;
+    found->flowed = lost.flowed;
+    w->iterations = w->factorizations = 0;
+    w->before = w->tangent;
+    w->tangent = w->candidate_tangent;
+    w->candidate_tangent = swap;
+    w->before_step = snapped ? 0 : travel;
+    const int first_contact = w->at.contacts == 0 && found->contacts > 0;
+    w->at = *found;
+    w->largest_force = fmax(w->largest_force, found->force);
+    if (w->back || w->later) {
+        sp_walker_tell_progress(context, w);
+        return sp_path_add_back(context, w->path, found);
+    }
+    status = sp_path_add_step(context, w->path, found);
+    if (status == SP_OK && first_contact)
+        status = sp_path_add_event(context, w->path, SP_EVENT_FIRST_CONTACT, -1, 0);
+    if (status == SP_OK) sp_buckle_watch_look(&w->watch, w->system, w->path->step_count - 1);
+    if (status == SP_OK) keep_frame(w);
+    sp_walker_tell_progress(context, w);
+    return status;
+}
+
+sp_status sp_walker_accept_smooth(sp_context *context, sp_walker *w, sp_step *found)
+{
+    found->work = w->at.work + work_between(&w->at, found);
+    found->released = w->at.released;
+    return sp_walker_accept(context, w, found, 0);
+}
+
+double sp_walker_released(const sp_walker *w, const sp_step *found)
+{
+    return w->at.stored + work_ahead(&w->at, found->shortening - w->at.shortening) - found->stored;
+}
+
+sp_status sp_walker_accept_snap(sp_context *context, sp_walker *w, sp_step *found)
+{
+    const double released = sp_walker_released(w, found);
+    found->work = w->at.work + work_ahead(&w->at, found->shortening - w->at.shortening);
+    found->released = w->at.released + fmax(0, released);
+    sp_status status = sp_walker_accept(context, w, found, 1);
+    if (status == SP_OK && released > 0 && !w->back && !w->later)
+        status = sp_path_add_event(context, w->path, SP_EVENT_SNAP, -1, released);
+    return status;
+}
+
+static sp_status cut_step(sp_context *context, sp_walker *w)
+{
+    sp_status status = w->back || w->later
+                           ? SP_OK
+                           : sp_path_add_event(context, w->path, SP_EVENT_CUT, -1, w->step);
+    w->step *= cut;
+    return status;
+}
+
+double sp_walker_next_step(const sp_walker *w)
+{
+    const double smallest = smallest_share * w->planned;
+    if (w->back) {
+        const double step = fmin(w->step, w->at.shortening - w->back_to);
+        const double above = w->at.force - w->back_to_force;
+        const int past = w->at.stiffness > 0 && step * w->at.stiffness > above;
+        return past ? fmax(above / w->at.stiffness, smallest) : step;
+    }
+    double step = fmin(w->step, w->target - w->at.shortening);
+    const double left = w->load_limit - w->at.force;
+    if (left < INFINITY && w->at.stiffness > 0 && step * w->at.stiffness > left)
+        step = fmax(left / w->at.stiffness, smallest);
+    return step;
+}
+
+sp_judgement sp_walker_judge(const sp_walker *w)
+{
+    if (w->back)
+        return w->at.force <= w->back_to_force + unloaded_share * w->largest_force ||
+                       w->at.shortening <= w->back_to + smallest_share * w->planned
+                   ? SP_END_TARGET
+                   : SP_GO_ON;
+    if (w->at.shortening >= w->target * (1 - 1e-9)) return SP_END_TARGET;
+    if (w->at.force >= w->load_limit * (1 - limit_share)) return SP_END_LOAD;
+    return SP_GO_ON;
+}
+
+/* What is not balanced has jumped when K was bent on the way to it. A poor prediction bends K, too, and the tangent of a state does
+ * not know how the push on friction platens will grow: between these a jump is what releases energy. */
+static int jumped(const sp_walker *w, const sp_attempt *attempt, const sp_step *found)
+{
+    if (attempt->bent == 0) return 0;
+    const double released = sp_walker_released(w, found);
+    if (w->system->contact.friction.face_count > 0) return released > 0;
+    /* no more is missing than the balance of the whole press bears */
+    return released > -balance_share * fabs(w->at.work + work_between(&w->at, found));
+}
+
+/* No step leads on from the accepted state: it stands where the model ends, or the attempt came there, or the press gives up. */
+sp_status sp_walker_end_early(sp_context *context, sp_walker *w, sp_judgement *end)
+{
+    w->range = sp_range_of(w->system);
+    const sp_status status = sp_system_restore(context, w->system);
+    if (status == SP_OK && w->range == SP_RANGE_INSIDE) w->range = sp_range_of(w->system);
+    *end = w->range == SP_RANGE_INSIDE ? SP_END_GAVE_UP : SP_END_RANGE;
+    return status;
+}
+
+sp_status sp_walker_descend_step(sp_context *context, sp_walker *w, sp_judgement *end)
+{
+    const double step = sp_walker_next_step(w), travel = w->back ? -step : step;
+    const int is_short = step <= corner_step * w->planned,
+              is_last = step * cut < smallest_share * w->planned;
+    sp_attempt attempt;
+    sp_step found;
+    sp_status status = sp_walker_predict(context, w, travel);
+    if (status == SP_OK)
+        status = sp_equilibrium_descend(context, w->system, w->guess, w->at.shortening + travel,
+                                        is_last ? most_in_the_last : SP_STEP_ITERATIONS, &attempt);
+    if (status != SP_OK) return status;
+    w->iterations += attempt.iterations;
+    w->factorizations += attempt.factorizations;
+    if (attempt.end == SP_STOPPED) {
+        *end = SP_END_STOPPED;
+        return SP_OK;
+    }
+    if (attempt.end != SP_FOUND) {
+        if (is_last) return sp_walker_end_early(context, w, end);
+        w->step = step;
+        return cut_step(context, w);
+    }
+    status = sp_walker_describe(context, w, &found);
+    if (status != SP_OK) return status;
+    if (sp_walker_balanced(&w->at, &found)) {
+        w->step = attempt.iterations <= easy_iterations
+                      ? fmin(w->planned, fmax(w->step, step) * grow)
+                      : step;
+        status = sp_walker_accept_smooth(context, w, &found);
+    } else if (jumped(w, &attempt, &found) || (is_short && !nearly_balanced(&w->at, &found))) {
+        status = sp_walker_accept_snap(context, w, &found);
+        w->step = fmin(w->planned, step * grow);
+    } else if (is_short) { /* a contact closed: no jump, only a corner in the curve */
+        status = sp_walker_accept_smooth(context, w, &found);
+    } else {
+        w->step = step;
+        return cut_step(context, w);
+    }
+    if (status == SP_OK) *end = sp_walker_judge(w);
+    return status;
+}
