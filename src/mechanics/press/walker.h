@@ -14,7 +14,7 @@
 enum { SP_PROGRESS_PARTS = 20 };
 enum {
     SP_STEP_ITERATIONS = 14
-};                       /* where K stays positive definite; a step that needs more is cut */
+}; /* where K stays positive definite; a step that needs more is cut */
 
 typedef struct sp_walker {
     const sp_press_options *options;
