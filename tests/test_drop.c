@@ -2,6 +2,7 @@
 #include "check.h"
 
 #include "coupon.h"
+#include "cushion/cushion_parts.h"
 #include "measure/curve.h"
 #include "measure/measure_list.h"
 #include "measure/stages.h"
@@ -181,9 +182,36 @@ static void damped_mass_stays(void **unused)
     sp_result_clear(&result);
 }
 
+/* D: a coupon of 20 N/mm under masses that fall 300 mm: F/W = 1 + sqrt(1 + 2 k h/W), from its slow curve (E182). */
+static void energy_gives_the_peak_of_a_spring(void **unused)
+{
+    static const double table[][2] = {{20, 25.515}, {60, 15.177}, {200, 8.810}};
+    enum { STATES = 4001 };
+    static cushion_state state[STATES];
+    sp_cushion c = {.count = STATES, .state = state, .area = 900, .height = 30};
+    (void)unused;
+    for (int i = 0; i < STATES; i++) {
+        const double x = 120.0 * i / (STATES - 1);
+        state[i] = (cushion_state){x, 10 * x * x, 20 * x};
+    }
+    for (int i = 0; i < 3; i++) {
+        const double mass = table[i][0] / 9.80665;
+        check_relative(sp_cushion_peak_of(&c, 300, mass), table[i][1], 1e-4);
+        for (int k = 1; k < STATES; k++) { /* the parametric curve is the same one */
+            double at;
+            const double peak = sp_cushion_peak(&c, k, 300, &at);
+            if (fabs(at / mass - 1) < 1e-3) check_relative(peak, table[i][1], 1e-3);
+        }
+    }
+    check_true(isnan(sp_cushion_peak_of(&c, 300, 1e6)));
+    check_relative(sp_cushion_peak(&c, sp_cushion_best(&c, 300), 300, &(double){0}),
+                   120 * 20 / (10 * 120 * 120 / 420.0), 1e-9);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(energy_gives_the_peak_of_a_spring),
         cmocka_unit_test(spring_gives_all_back),
         cmocka_unit_test(damper_takes_its_share),
         cmocka_unit_test(coupon_falls_flat_and_rebounds),

@@ -8,6 +8,7 @@
 #include <strutpress/case.h>
 #include <strutpress/compare.h>
 #include <strutpress/context.h>
+#include <strutpress/cushion.h>
 #include <strutpress/filament.h>
 #include <strutpress/forecast.h>
 #include <strutpress/inspect.h>

@@ -38,6 +38,10 @@
       "find the coupons that meet a target with the least material")                               \
     X(calibrate, "calibrate", "TESTED.yaml [--store FILE] [--out FOLDER] [--threads N] [--quiet]", \
       "fit values of a case to tested coupons, and predict others with them")                      \
+    X(cushion, "cushion",                                                                          \
+      "CASE.yaml [--heights LIST] [--masses LIST] [--out FOLDER] [--set section.name=value]... "   \
+      "[--quiet]",                                                                                 \
+      "drop masses on a coupon: largest force over weight against static stress")                  \
     X(report, "report",                                                                            \
       "STORE | CASE.yaml... [--out FILE] [--title TEXT] [--question TEXT] [--measures A,B] "       \
       "[--rank MEASURE] [--states N] [--show TEXT]... [--threads N] [--quiet]",                    \

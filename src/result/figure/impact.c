@@ -63,24 +63,11 @@ sp_measure sp_measure_impact_depth(ARGUMENTS)
                 : sp_not_reached();
 }
 
-/* Energy absorbed per largest force so far is largest where densification begins. */
 sp_measure sp_measure_impact_bottoming(ARGUMENTS)
 {
     (void)network, (void)request;
     const sp_stage *drop = first_drop(path, 0);
-    if (!drop) return sp_not_reached();
-    const int deepest = sp_stage_deepest(path, drop);
-    const sp_step *first = sp_path_state(path, drop->first), *best = first;
-    double largest = 0, most = 0;
-    for (int i = drop->first + 1; i <= deepest; i++) {
-        const sp_step *step = sp_path_state(path, i);
-        largest = fmax(largest, step->force);
-        if (!(largest > 0) || (step->work - first->work) / largest < most) continue;
-        most = (step->work - first->work) / largest;
-        best = step;
-    }
-    const double depth = sp_path_state(path, deepest)->shortening;
-    return depth > 0 ? sp_reached(1 - best->shortening / depth) : sp_not_reached();
+    return drop ? sp_reached(sp_stage_bottoming(path, drop)) : sp_not_reached();
 }
 
 sp_measure sp_measure_impact_rebound(ARGUMENTS)

@@ -83,6 +83,22 @@ int sp_stage_deepest(const sp_path *path, const sp_stage *stage)
     return deepest;
 }
 
+double sp_stage_bottoming(const sp_path *path, const sp_stage *stage)
+{
+    const int deepest = sp_stage_deepest(path, stage);
+    const sp_step *first = sp_path_state(path, stage->first), *best = first;
+    double largest = 0, most = 0;
+    for (int i = stage->first + 1; i <= deepest; i++) {
+        const sp_step *step = sp_path_state(path, i);
+        largest = fmax(largest, step->force);
+        if (!(largest > 0) || (step->work - first->work) / largest < most) continue;
+        most = (step->work - first->work) / largest;
+        best = step;
+    }
+    const double depth = sp_path_state(path, deepest)->shortening;
+    return depth > 0 ? 1 - best->shortening / depth : 0;
+}
+
 sp_impact sp_stage_impact(const sp_path *path, const sp_stage *stage)
 {
     const sp_step *first = sp_path_state(path, stage->first),

@@ -23,6 +23,8 @@ int sp_stage_deepest(const sp_path *path, const sp_stage *stage);
 typedef struct sp_impact {
     double peak, peak_share, peak_time, deepest, rebound;
 } sp_impact;
+/* Share of its depth that lies beyond the largest energy absorbed per largest force so far, where densification begins; 0: none. */
+double sp_stage_bottoming(const sp_path *path, const sp_stage *stage);
 sp_impact sp_stage_impact(const sp_path *path, const sp_stage *stage);
 
 typedef struct sp_cycle {
