@@ -50,6 +50,13 @@ int sp_snaps_of(const sp_path *path, double *released);
     "a record of this path, no figure of the coupon: another mesh, step or flaw seed gives "       \
     "another amount"
 
+/* Value of a measure by its name; NaN: not reached. */
+double sp_measure_value(const sp_result *result, const char *name);
+
+/* words.c: the press in one or two plain sentences; "" when there is no curve. */
+#define SP_WORDS_SIZE 700
+void sp_words(const sp_result *result, char *text, size_t size);
+
 /* "square, 20.1 % dense, 28 x 24 x 20 mm, bonded platens, seed 1", for headings. */
 void sp_coupon_text(const sp_result *result, char *text, size_t size);
 

@@ -7,7 +7,7 @@
 #include "write/text.h"
 #include "caution/caution.h"
 
-static double value_named(const sp_result *result, const char *name)
+double sp_measure_value(const sp_result *result, const char *name)
 {
     int count;
     const sp_measure_row *row = sp_measure_rows(&count);
@@ -20,8 +20,8 @@ static double value_named(const sp_result *result, const char *name)
 int sp_weight_of(const sp_result *result, sp_weight *weight)
 {
     const double *size = result->path.size;
-    weight->strain = value_named(result, "first_maximum_strain");
-    weight->force = value_named(result, "first_maximum") * size[0] * size[2];
+    weight->strain = sp_measure_value(result, "first_maximum_strain");
+    weight->force = sp_measure_value(result, "first_maximum") * size[0] * size[2];
     return isfinite(weight->force) && isfinite(weight->strain);
 }
 

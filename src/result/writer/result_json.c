@@ -368,6 +368,9 @@ sp_status sp_writer_result_json(sp_context *context, const sp_result *result, FI
     sp_json_put(root, "settings", settings(&result->request, &failed), &failed);
     sp_json_put(root, "network", network_figures(&result->network, &failed), &failed);
     sp_json_put(root, "stop", sp_json_text(sp_stop_text(path->stop)), &failed);
+    char words[SP_WORDS_SIZE];
+    sp_words(result, words, sizeof words);
+    sp_json_put(root, "words", sp_json_text(words), &failed);
     sp_json_put(root, "critical_step", critical_step(path, &failed), &failed);
     sp_json_put(root, "first_buckled_strut", buckled_strut(result, &failed), &failed);
     sp_json_put(root, "under_weight", under_weight(result, &failed), &failed);

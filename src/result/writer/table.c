@@ -283,7 +283,14 @@ static void put_end(const sp_result *result, FILE *stream)
     if (path->step_count > 0)
         sp_print(stream, " after %d steps, at %.4g %% strain", path->step_count - 1,
                  100.0 * sp_finite(sp_path_strain(path, path->step_count - 1)));
-    fputs("\n\n", stream);
+    fputs("\n", stream);
+    char words[SP_WORDS_SIZE];
+    sp_words(result, words, sizeof words);
+    if (words[0]) {
+        fputs("in words   ", stream);
+        put_wrapped(stream, 11, words);
+    }
+    fputs("\n", stream);
     for (int i = 0; i < count; i++) {
         fputs("caution: ", stream);
         put_wrapped(stream, 9, lines[i]);
