@@ -113,7 +113,7 @@ static void ends_are_named(void **state)
         m.result.path.stop = early[i];
         check_words(&m,
                     "Folds at 100 N (5 % shortening), carries 80 N to 100 N down to 50 %, and "
-                    "carries 1.5 kN at 70 %, "
+                    "1.5 kN at 70 %, "
                     "where the press ended early. Comes back at once, by construction of the law.");
     }
     /* a press that ends on its plateau, and one that ends before there is any */
