@@ -121,7 +121,7 @@ static void ends_are_named(void **state)
     m.result.path.step_count = 9;
     set(&m, "densification_strain", 0.4);
     check_words(&m, "Folds at 100 N (5 % shortening), carries 80 N to 100 N down to 40 %, and "
-                    "carries 80 N at 40 %. Comes "
+                    "80 N at 40 %. Comes "
                     "back at once, by construction of the law.");
     m.result.path.step_count = 3;
     set(&m, "densification_strain", 0.1);
