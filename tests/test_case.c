@@ -62,7 +62,7 @@ static void test_defaults(void **state)
     assert_int_equal(r.platens, SP_PLATENS_BONDED);
     check_close(r.strain, 0.7, 0);
     check_true(isinf(r.load_limit));
-    assert_int_equal(r.steps, 280);
+    assert_int_equal(r.steps, 140);
     assert_int_equal(r.find_critical, 1);
     assert_int_equal(r.flaw_seed, 1);
     check_close(r.bow, 0.005, 0);

@@ -14,7 +14,11 @@
  * The side (compression or tension) that was measured less far, or not at all, is continued by the same rule from the other
  * one, f(x) = -f(y), with the stress scaled to join its last row.
  *
- * table: rows of law/cubic.h with x the strain and y the stress, term_count of them, one 0 0. */
+ * Both need roots and chains at every fibre. So W is worked out once, by |g|, of which it is a function, with its first two
+ * derivatives at places evenly apart, and taken from the polynomial of the fifth degree through those of two neighbours (E165): it is
+ * twice differentiable. Beyond the last place it is worked out as above.
+ *
+ * table: rows of law/cubic.h with x the strain and y the stress, term_count of them, one 0 0; in plane strain then the places. */
 #include <math.h>
 
 #include "base/alloc.h"
@@ -25,6 +29,9 @@
 static const double WARN_MIN = 0.3,
                     WARN_MAX = 2;    /* a coupon gets here: say what was not measured */
 static const int MAP_ITERATIONS = 6; /* Halley from a start within 6 %: 3 reach round-off */
+
+/* Plane strain: places of |g| from 0 on, so many to the unit, up to stretches of 0.12 and 8.1. */
+enum { PLACES_A_UNIT = 64, PLACES = 8 * PLACES_A_UNIT + 1, PLACE_COLUMNS = 3 };
 
 /* ---- the map of stretches ---- */
 
@@ -128,38 +135,7 @@ static sp_status collect_rows(sp_context *context, const char *file, sp_table_ro
     return status == SP_OK ? sp_table_sort(context, file, rows) : status;
 }
 
-static sp_status fill_table(sp_context *context, const sp_table_rows *rows, sp_law *law)
-{
-    const int n = rows->count;
-    law->table = sp_alloc((size_t)n * SP_CUBIC_COLUMNS, sizeof *law->table);
-    if (!law->table) return sp_fail(context, SP_NO_MEMORY, "no memory for the table of a law");
-    law->term_count = n;
-    int origin = 0;
-    for (int i = 0; i < n; i++) {
-        double *row = law->table + SP_CUBIC_COLUMNS * i;
-        row[SP_CUBIC_X] = rows->row[i].strain;
-        row[SP_CUBIC_Y] = rows->row[i].stress;
-        if (rows->row[i].strain == 0) origin = i;
-    }
-    law->table[SP_CUBIC_COLUMNS * origin + SP_CUBIC_INTEGRAL] = 0;
-    sp_cubic_slopes(law->table, n);
-    sp_cubic_limit(law->table, n);
-    sp_cubic_integrals(law->table, n, origin);
-    law->shear_modulus = law->table[SP_CUBIC_COLUMNS * origin + SP_CUBIC_SLOPE] / 3;
-    return SP_OK;
-}
-
-sp_status sp_law_tabulated_prepare(sp_context *context, const sp_case *request, sp_law *law)
-{
-    sp_table_rows rows = {0};
-    sp_status status = sp_table_of_case(context, request, &rows);
-    if (status == SP_OK) status = collect_rows(context, request->table_file, &rows);
-    if (status == SP_OK) status = fill_table(context, &rows, law);
-    sp_table_free(&rows);
-    return status;
-}
-
-/* ---- evaluation ---- */
+/* ---- plane strain, worked out ---- */
 
 static void eval_uniaxial(const sp_law *law, double strain, double *w, double *p, double *a)
 {
@@ -179,7 +155,7 @@ static void add_half(const sp_law *law, double x, double dg, double ddg, double 
     *a += 0.5 * (tangent * dx * dx + stress * ddx);
 }
 
-static void eval_plane_strain(const sp_law *law, double l, double *w, double *p, double *a)
+static void work_out_plane_strain(const sp_law *law, double l, double *w, double *p, double *a)
 {
     const double i = 1 / l, g = (l - 1) * (l + 1) * i, dg = 1 + i * i, ddg = -2 * i * i * i;
     /* f(x)^2 = g^2 is x^3 - (3 + g^2) x + 2 = 0, whose roots x, y and -(x + y) have the product -2 */
@@ -187,6 +163,80 @@ static void eval_plane_strain(const sp_law *law, double l, double *w, double *p,
     *w = *p = *a = 0;
     add_half(law, g < 0 ? y : x, dg, ddg, w, p, a);
     add_half(law, g < 0 ? x : y, -dg, -ddg, w, p, a);
+}
+
+/* W, h W', h^2 W'' by |g| at places h apart. */
+static void fill_places(sp_law *law)
+{
+    const double h = 1.0 / PLACES_A_UNIT;
+    for (int k = 0; k < PLACES; k++) {
+        const double g = k * h, l = 0.5 * (g + sqrt(g * g + 4)), i = 1 / l;
+        const double dg = 1 + i * i, ddg = -2 * i * i * i;
+        double *place = law->table + SP_CUBIC_COLUMNS * law->term_count + PLACE_COLUMNS * k, w, p,
+               a;
+        work_out_plane_strain(law, l, &w, &p, &a);
+        const double slope = k == 0 ? 0 : p / dg;
+        place[0] = k == 0 ? 0 : w;
+        place[1] = h * slope;
+        place[2] = h * h * (a - slope * ddg) / (dg * dg);
+    }
+}
+
+static sp_status fill_table(sp_context *context, const sp_table_rows *rows, sp_law *law)
+{
+    const int n = rows->count;
+    const size_t places = law->strain_state == SP_UNIAXIAL ? 0 : PLACES * PLACE_COLUMNS;
+    law->table = sp_alloc((size_t)n * SP_CUBIC_COLUMNS + places, sizeof *law->table);
+    if (!law->table) return sp_fail(context, SP_NO_MEMORY, "no memory for the table of a law");
+    law->term_count = n;
+    int origin = 0;
+    for (int i = 0; i < n; i++) {
+        double *row = law->table + SP_CUBIC_COLUMNS * i;
+        row[SP_CUBIC_X] = rows->row[i].strain;
+        row[SP_CUBIC_Y] = rows->row[i].stress;
+        if (rows->row[i].strain == 0) origin = i;
+    }
+    law->table[SP_CUBIC_COLUMNS * origin + SP_CUBIC_INTEGRAL] = 0;
+    sp_cubic_slopes(law->table, n);
+    sp_cubic_limit(law->table, n);
+    sp_cubic_integrals(law->table, n, origin);
+    law->shear_modulus = law->table[SP_CUBIC_COLUMNS * origin + SP_CUBIC_SLOPE] / 3;
+    if (places > 0) fill_places(law);
+    return SP_OK;
+}
+
+sp_status sp_law_tabulated_prepare(sp_context *context, const sp_case *request, sp_law *law)
+{
+    sp_table_rows rows = {0};
+    sp_status status = sp_table_of_case(context, request, &rows);
+    if (status == SP_OK) status = collect_rows(context, request->table_file, &rows);
+    if (status == SP_OK) status = fill_table(context, &rows, law);
+    sp_table_free(&rows);
+    return status;
+}
+
+/* ---- evaluation ---- */
+
+static void eval_plane_strain(const sp_law *law, double l, double *w, double *p, double *a)
+{
+    const double i = 1 / l, g = (l - 1) * (l + 1) * i, at = PLACES_A_UNIT * fabs(g);
+    if (!(at < PLACES - 1)) {
+        work_out_plane_strain(law, l, w, p, a);
+        return;
+    }
+    const int k = (int)at;
+    const double *from = law->table + SP_CUBIC_COLUMNS * law->term_count + PLACE_COLUMNS * k;
+    const double *to = from + PLACE_COLUMNS, t = at - k;
+    const double rise = to[0] - from[0] - from[1] - 0.5 * from[2];
+    const double turn = to[1] - from[1] - from[2], bend = to[2] - from[2];
+    const double c3 = 10 * rise - 4 * turn + 0.5 * bend, c4 = -15 * rise + 7 * turn - bend,
+                 c5 = 6 * rise - 3 * turn + 0.5 * bend;
+    *w = from[0] + t * (from[1] + t * (0.5 * from[2] + t * (c3 + t * (c4 + t * c5))));
+    const double dw = from[1] + t * (from[2] + t * (3 * c3 + t * (4 * c4 + t * 5 * c5)));
+    const double ddw = from[2] + t * (6 * c3 + t * (12 * c4 + t * 20 * c5));
+    const double slope = (g < 0 ? -PLACES_A_UNIT : PLACES_A_UNIT) * dw, dg = 1 + i * i;
+    *p = slope * dg;
+    *a = (PLACES_A_UNIT * PLACES_A_UNIT) * ddw * dg * dg - 2 * slope * i * i * i;
 }
 
 void sp_law_tabulated_eval(const sp_law *law, int n, const double *restrict stretch,

@@ -255,19 +255,22 @@ static sp_status check_time(sp_context *context, const sp_case *request)
         NULL);
 }
 
-/* Walls along the load cost more a step than struts, and lose nothing by longer ones: steps that are too long are cut where they
- * are (docs/theory.md, section 16). */
+/* No step is longer than 0.5 % of strain unless the case says so: figures of the first few of them need that. Walls along the load cost
+ * more a step than struts, and lose nothing by steps as long as that: what is too long is cut where it is (docs/theory.md, section
+ * 16). */
 static void settle_steps(sp_case *request)
 {
     static const double strain_a_step = 0.005;
     const int row = sp_case_row_find("press.steps");
     sp_case usual;
     sp_case_default(&usual);
-    if (request->press_direction != SP_PRESS_ALONG || sp_case_is_solid(request) ||
-        sp_protocol_takes_time(request) || request->steps != usual.steps ||
+    const int along = request->press_direction == SP_PRESS_ALONG && !sp_case_is_solid(request);
+    if (sp_protocol_takes_time(request) || request->steps != usual.steps ||
         request->origin[row] != SP_ORIGIN_DEFAULT)
         return;
-    request->steps = (int)fmax(fewest_steps, ceil(request->strain / strain_a_step - 1e-9));
+    const int steps = (int)fmax(fewest_steps, ceil(request->strain / strain_a_step - 1e-9));
+    if (!along && steps <= usual.steps) return;
+    request->steps = steps;
     derive(request, "press.steps");
 }
 

@@ -1,7 +1,7 @@
 # exit 0
 # stdout ^coupon.width +28 mm +line 3$
 # stdout ^infill.density +15 % +set$
-# stdout ^press.steps +280 +default$
+# stdout ^press.steps +140 +default$
 # stdout ^solid fraction
 # stdout ^periods, \[1, 0\] and \[0, 1\] +\([0-9.]+, [0-9.]+\) and \(-[0-9.]+, [0-9.]+\) mm$
 # stdout ^cells across the width
