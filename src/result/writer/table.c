@@ -146,9 +146,9 @@ static void put_snaps(const sp_path *path, FILE *stream)
     char words[256];
     const int count = sp_snaps_of(path, &released);
     if (count == 0) return;
-    sp_format(words, sizeof words, "snaps      %d, which released %.3g mJ together (%s)", count,
+    sp_format(words, sizeof words, "%d, which released %.3g mJ together (%s)", count,
               sp_finite(released), SP_SNAPS_NOTE);
-    fputs("\n", stream);
+    fputs("\nsnaps      ", stream);
     put_wrapped(stream, 11, words);
 }
 
