@@ -166,8 +166,9 @@ $(BUILD)/forecast: $(BUILD)/benchmarks/speed/forecast.o $(LIB)
 $(BUILD)/survey: $(BUILD)/benchmarks/physics/survey.o $(LIB)
 	$(Q)$(CC) $(LDFLAGS) -o $@ $^ $(LDLIBS)
 
-$(BUILD)/joints: $(BUILD)/benchmarks/physics/joints.o
-	$(Q)$(CC) $(LDFLAGS) -o $@ $^ -lm
+# Its cells are those of the tests.
+$(BUILD)/joints: $(BUILD)/benchmarks/physics/joints.o $(BUILD)/benchmarks/physics/solid_cell.o $(BUILD)/tests/strut_cell.o $(LIB)
+	$(Q)$(CC) $(LDFLAGS) -o $@ $^ $(LDLIBS)
 
 # The calls of the batch on the store go through the clock of the benchmark.
 $(BUILD)/bench_batch: $(BUILD)/benchmarks/speed/bench_batch.o $(LIB)

@@ -222,7 +222,7 @@ static void scale_piece(sp_layer_piece *piece, double factor)
 {
     piece->from *= factor, piece->length *= factor;
     for (int k = 0; k < 2; k++) {
-        piece->zone[k] *= factor;
+        piece->zone[k] *= factor, piece->firm[2 * k] *= factor, piece->firm[2 * k + 1] *= factor;
         for (int d = 0; d < 2; d++) piece->arm[k][d] *= factor;
     }
 }
@@ -234,6 +234,7 @@ void relation_scale(sp_network *network, double factor)
     for (int s = 0; s < network->strut_count; s++) {
         network->strut_thickness[s] *= factor, network->strut_bow[s] *= factor;
         network->strut_zone[2 * s] *= factor, network->strut_zone[2 * s + 1] *= factor;
+        for (int k = 0; k < 4; k++) network->strut_firm[4 * s + k] *= factor;
         if (network->strut_height) network->strut_height[s] *= factor;
         if (network->strut_piece) scale_piece(&network->strut_piece[s], factor);
     }

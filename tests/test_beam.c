@@ -78,15 +78,65 @@ static void differences_of(const sp_law *law)
 {
     sp_section section;
     sp_rng rng;
-    sp_section_rectangle(&section, law, 0.4, 2, 6);
     sp_rng_seed(&rng, 3, 0);
-    for (int trial = 0; trial < 12; trial++) {
+    for (int trial = 0; trial < 24; trial++) {
+        sp_section_rectangle(&section, law, 0.4, 2, 5 + trial % 3);
+        if (trial >= 12) sp_section_spread(&section, 1 + 0.05 * trial); /* E148 */
         const sp_element e = some_element(&section, trial % 2);
         double q[6];
         unloaded(&e, q);
         for (int i = 0; i < 6; i++) q[i] += 0.12 * sp_rng_normal(&rng);
         check_element(&e, &section, q, law->row->name);
     }
+}
+
+/* A strut whose joints stretch, too (E148), is as soft along as one that is longer by so much, and no softer in bending; however hard it
+ * is squeezed, something is left of it: each half of the chord costs more force, without end. */
+static void bodies_of(const sp_law *law)
+{
+    sp_section plain, spread;
+    sp_beam_state state_of;
+    double g[6], k[36];
+    sp_section_rectangle(&plain, law, 0.4, 2, 5);
+    spread = plain;
+    sp_section_spread(&spread, 1.6);
+    const sp_element e = some_element(&plain, 0);
+    const double c = cos(e.direction), s = sin(e.direction), along[6] = {-c, -s, 0, c, s, 0};
+    const double turn[6] = {0, 0, -1, 0, 0, 1};
+    double q[6], stiffness[2][2];
+    for (int i = 0; i < 2; i++) {
+        unloaded(&e, q);
+        check_true(
+            isfinite(sp_planar_eval(&e, i ? &spread : &plain, q, q + 3, NULL, g, k, &state_of)));
+        stiffness[i][0] = stiffness[i][1] = 0;
+        for (int a = 0; a < 6; a++)
+            for (int b = 0; b < 6; b++) {
+                stiffness[i][0] += along[a] * k[6 * a + b] * along[b];
+                stiffness[i][1] += turn[a] * k[6 * a + b] * turn[b];
+            }
+    }
+    check_relative(stiffness[1][0], stiffness[0][0] / 1.6, 1e-12);
+    check_relative(stiffness[1][1], stiffness[0][1], 1e-12);
+    double before = 0;
+    for (double left = 0.5; left > 1e-3; left /= 2) { /* of the chord */
+        unloaded(&e, q);
+        for (int d = 0; d < 2; d++) q[3 + d] *= left;
+        const double energy = sp_planar_eval(&e, &spread, q, q + 3, NULL, g, k, &state_of);
+        if (!(energy < INFINITY)) break; /* the law ends here */
+        check_relative(sp_planar_chord(&e, &spread, &state_of), left, 1e-9);
+        const double force = -(g[3] * c + g[4] * s);
+        check_true(force > 1.1 * before);
+        before = force;
+    }
+    unloaded(&e, q);
+    for (int d = 0; d < 2; d++) q[3 + d] *= -0.01;
+    check_true(sp_planar_eval(&e, &spread, q, q + 3, NULL, g, k, &state_of) == INFINITY);
+}
+
+static void test_bodies_of_joints(void **unused)
+{
+    (void)unused;
+    every_law(bodies_of);
 }
 
 static void test_element_differences(void **unused)
@@ -103,6 +153,7 @@ static void differences_after_history_of(const sp_law *law)
     sp_rng rng;
     if (!law->row->history) return;
     sp_section_rectangle(&section, law, 0.4, 2, 6);
+    sp_section_spread(&section, 1.4);
     assert_true(section.points * law->row->history->count <= 64);
     sp_rng_seed(&rng, 5, 0);
     for (int trial = 0; trial < 12; trial++) {
@@ -466,6 +517,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_element_differences),
+        cmocka_unit_test(test_bodies_of_joints),
         cmocka_unit_test(test_element_differences_after_history),
         cmocka_unit_test(test_element_differences_in_time),
         cmocka_unit_test(test_rigid_motion),

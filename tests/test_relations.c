@@ -427,6 +427,7 @@ static sp_network two_beside(const sp_network *one)
             two.strut_joint[2 * s + k] = one->strut_joint[2 * from + k] + shift;
             two.strut_zone[2 * s + k] = one->strut_zone[2 * from + k];
         }
+        memcpy(two.strut_firm + 4 * s, one->strut_firm + 4 * from, 4 * sizeof(double));
         two.strut_thickness[s] = one->strut_thickness[from];
         two.strut_role[s] = one->strut_role[from];
         two.strut_bow[s] = one->strut_bow[from];

@@ -303,7 +303,7 @@ static void test_plates_and_frames(void **state)
 }
 
 /* Zones of right angles: (t + t cos 90)/2 / sin 90 = t/2. Body-centred, eight struts at cos = 1/3: (t/2)(1 + 1/3)/
- * sqrt(8/9) = t/sqrt(2), E39 in the plane of the two struts. */
+ * sqrt(8/9) = t/sqrt(2), E39 in the plane of the two struts; 0.6 of it does not bend where corners are sharp (E145). */
 static void test_zones(void **state)
 {
     (void)state;
@@ -319,8 +319,8 @@ static void test_zones(void **state)
                 if (at[0] == 0 || at[2] == 0 || at[1] == 0 || at[0] == 20 || at[1] == 20 ||
                     at[2] == 20)
                     continue;
-                check_relative(network.strut_zone[2 * s + k], want[i] * network.strut_thickness[s],
-                               1e-9);
+                check_relative(network.strut_zone[2 * s + k],
+                               0.6 * want[i] * network.strut_thickness[s], 1e-9);
                 inner++;
             }
         check_true(inner > 100);
@@ -525,7 +525,7 @@ static void test_inspection(void **state)
     assert_int_equal(sp_inspect(&context, &asked, &network, &in), SP_OK);
     assert_int_equal(cautions, 0);
     double d = network.strut_thickness[0];
-    check_relative(in.slenderness_median, 4 * (4 - d) / d, 1e-9);
+    check_relative(in.slenderness_median, 4 * (4 - 0.6 * d) / d, 1e-9);
     check_relative(in.cells_across, 5, 1e-12);
     check_relative(in.law_modulus, 30, 1e-6); /* E, not 4 E/3 */
     sp_network_free(&network);

@@ -239,7 +239,8 @@ static void differences_of(const sp_law *law)
     sp_rng rng;
     sp_rng_seed(&rng, 3, 0);
     for (int trial = 0; trial < 16; trial++) {
-        const sp_spatial_section section = some_section(law, trial / 2 % 2);
+        sp_spatial_section section = some_section(law, trial / 2 % 2);
+        if (trial % 3 == 1) sp_spatial_spread(&section, 1.4); /* E148 */
         pair q;
         sp_spatial_element e = some_element(&section, trial % 2, &q);
         if (trial >= 8) e.curvature[trial % 3] = 0.2;
@@ -264,7 +265,8 @@ static void differences_after_history_of(const sp_law *law)
     assert_true(law->row->history->count <= 4);
     sp_rng_seed(&rng, 5, 0);
     for (int trial = 0; trial < 8; trial += coupon_quick() ? 3 : 1) {
-        const sp_spatial_section section = some_section(law, trial / 2 % 2);
+        sp_spatial_section section = some_section(law, trial / 2 % 2);
+        if (trial % 3 == 1) sp_spatial_spread(&section, 1.4); /* E148 */
         memset(kept, 0, sizeof kept);
         history = kept;
         for (int part = 0; part < 3; part++) {
@@ -295,7 +297,8 @@ static void differences_in_time_of(const sp_law *law)
     sp_rng rng;
     sp_rng_seed(&rng, 6, 0);
     for (int trial = 0; trial < 4; trial++) {
-        const sp_spatial_section section = some_section(law, trial / 2 % 2);
+        sp_spatial_section section = some_section(law, trial / 2 % 2);
+        if (trial % 3 == 1) sp_spatial_spread(&section, 1.4); /* E148 */
         assert_true(sp_linear_place(law, section.points, 3) <= sizeof kept / sizeof *kept);
         memset(kept, 0, sizeof kept);
         history = kept;
@@ -356,7 +359,8 @@ static void rigid_motion_of(const sp_law *law)
     static const double turn[][3] = {
         {0, 0, 0}, {0.4, 0, 0}, {0, -2, 0.3}, {1.9, 1.9, 1.5}, {0, 0, M_PI}};
     for (int trial = 0; trial < 20; trial++) {
-        const sp_spatial_section section = some_section(law, trial / 2 % 2);
+        sp_spatial_section section = some_section(law, trial / 2 % 2);
+        if (trial % 3 == 1) sp_spatial_spread(&section, 1.4); /* E148 */
         double g[12], h[144];
         pair q;
         const sp_spatial_element e = some_element(&section, trial % 2, &q);

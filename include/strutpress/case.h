@@ -111,7 +111,7 @@ typedef struct sp_case {
     double missing;           /* fraction of infill struts left out */
     double joint_offset;      /* deviation of joint positions / bead width */
     /* model */
-    double joint_zone;      /* scale of the joint zones: 1 as printed, 0 none */
+    double joint_zone;      /* corners: 0.5 sharp, 1 round, 2 filled; 0 no zones; NaN: as printed */
     int elements_per_strut; /* 0: chosen from slenderness */
     int section_points;     /* quadrature points through the thickness, 2 .. 16 */
     double shear_factor;    /* struts in space: shear area / area; 0: of the section */

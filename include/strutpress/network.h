@@ -37,6 +37,7 @@ typedef struct sp_layer_piece {
     int joint[2];        /* where the whole begins and ends */
     double from, length; /* start of the piece along the whole, length of the whole [mm] */
     double zone[2];      /* joint zones of the whole [mm] */
+    double firm[4];      /* the same of strut_firm */
     double arm[2][2]; /* bonds: x and y from its joints to where it ends, inside their zones [mm] */
 } sp_layer_piece;
 
@@ -95,7 +96,11 @@ typedef struct sp_network {
      * strut of stacked layers: those of the whole strut. */
     double *strut_end_extra;
     double *strut_taper;
-    double *strut_zone; /* 2 per strut: length of the joint zone at A and at B [mm] */
+    /* 2 per strut: length of the joint zone at A and at B, which does not bend [mm] */
+    double *strut_zone;
+    /* 4 per strut: lengths at A that do not stretch and that do not shear, then those at B [mm];
+     * NULL: a zone does neither, and the strut beyond it does both */
+    double *strut_firm;
     /* 1 per strut: stress-free half-sine bow to the left of A->B, spatial: along strut_up [mm] */
     double *strut_bow;
 

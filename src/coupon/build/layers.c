@@ -101,6 +101,7 @@ typedef struct line {
     int role;
     double a[2], u[2], length, thickness;
     double zone[2];         /* joint zones at its ends */
+    double firm[4];         /* strut_firm of its ends */
     double low[2], high[2]; /* its box, half a bead larger */
 } line;
 
@@ -122,6 +123,7 @@ static line line_of(const stack *all, int layer, int strut)
         made.low[k] = fmin(a[k], b[k]) - all->near;
         made.high[k] = fmax(a[k], b[k]) + all->near;
     }
+    memcpy(made.firm, network->strut_firm + 4 * (size_t)strut, sizeof made.firm);
     return made;
 }
 
@@ -306,8 +308,11 @@ static void add_piece(const stack *all, const sp_layer_piece *whole, const line 
     network->strut_role[s] = (unsigned char)shape->role;
     network->strut_bow[s] = bow * (end - whole->from) / whole->length;
     network->strut_piece[s] = *whole;
-    if (from == whole->joint[0]) network->strut_zone[2 * s] = whole->zone[0];
-    if (to == whole->joint[1]) network->strut_zone[2 * s + 1] = whole->zone[1];
+    double *zone = network->strut_zone + 2 * s, *firm = network->strut_firm + 4 * s;
+    if (from == whole->joint[0])
+        zone[0] = whole->zone[0], memcpy(firm, whole->firm, 2 * sizeof *firm);
+    if (to == whole->joint[1])
+        zone[1] = whole->zone[1], memcpy(firm + 2, whole->firm + 2, 2 * sizeof *firm);
     copy_taper(&all->layer[whole->layer], whole->whole - all->first_strut[whole->layer], network,
                s);
 }
@@ -326,6 +331,7 @@ static void add_pieces(const stack *all, int layer, int strut, const cut *cuts, 
                             .length = whole.length,
                             .zone = {whole.zone[0], whole.zone[1]}};
     const int *end = piece.joint;
+    memcpy(piece.firm, whole.firm, sizeof piece.firm);
     int last = end[0];
     for (int i = 0; i < count; i++) {
         const double at = cuts[i].along, left = whole.length - at;

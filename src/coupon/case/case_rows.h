@@ -120,7 +120,7 @@
     X("flaws.thickness_scatter", thickness_scatter, NUMBER, "%", "3 %", 0, 0.3, "", "struts flaws", "deviation of the strut thickness / thickness") \
     X("flaws.missing", missing, NUMBER, "%", "0 %", 0, 0.5, "", "struts flaws", "share of infill struts left out") \
     X("flaws.joint_offset", joint_offset, NUMBER, "%", "5 %", 0, 1, "", "struts flaws", "deviation of joint positions / bead width") \
-    X("model.joint_zone", joint_zone, NUMBER, "", "1", 0, 4, "", "struts across", "scale of the rigid joint zones: 1 = corners rounded by a third of the thickness, 0.5 sharp, 2 filled; 0 none") \
+    X("model.joint_zone", joint_zone, NUMBER, "", "", 0, 4, "", "struts across", "how round the corners of the joints are: 0.5 sharp, 1 a radius of a third of the thickness, 2 filled; 0 struts to their centrelines; default 1, struts in space 0.5") \
     X("model.elements_per_strut", elements_per_strut, INTEGER, "", "0", 0, 256, "", "struts", "0 = chosen from the slenderness; press.direction along: cells along a wall of mean length, 0 = four") \
     X("model.section_points", section_points, INTEGER, "", "5", 2, 16, "", "struts", "quadrature points through the thickness") \
     X("model.shear_factor", shear_factor, NUMBER, "", "0", 0, 2, "", "in-space", "struts in space: shear area / area; 0 = of the section, see docs/theory.md, section 10")

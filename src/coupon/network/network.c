@@ -17,10 +17,11 @@ sp_status sp_network_room(sp_context *context, sp_network *network, size_t joint
     }
     network->strut_role = sp_alloc(struts, sizeof *network->strut_role);
     network->strut_zone = sp_alloc(struts, 2 * sizeof *network->strut_zone);
+    network->strut_firm = sp_alloc(struts, 4 * sizeof *network->strut_firm);
     network->strut_bow = sp_alloc(struts, sizeof *network->strut_bow);
     if (!network->joint_position || !network->joint_face || !network->strut_joint ||
         !network->strut_thickness || (spatial && (!network->strut_height || !network->strut_up)) ||
-        !network->strut_role || !network->strut_zone || !network->strut_bow)
+        !network->strut_role || !network->strut_zone || !network->strut_firm || !network->strut_bow)
         return sp_fail(context, SP_NO_MEMORY, "no memory for %zu struts", struts);
     return SP_OK;
 }
@@ -40,6 +41,7 @@ void sp_network_free(sp_network *network)
     sp_free(network->strut_end_extra);
     sp_free(network->strut_taper);
     sp_free(network->strut_zone);
+    sp_free(network->strut_firm);
     sp_free(network->strut_bow);
     *network = (sp_network){0};
 }

@@ -20,7 +20,8 @@ sp_status sp_network_print_widths(sp_context *context, const sp_case *request, d
 sp_status sp_network_thicken(sp_context *context, const sp_case *request, double bead,
                              sp_network *network);
 
-/* zone.c: fill the joint zones of a finished network, each multiplied by `scale`. */
-sp_status sp_network_zones(sp_context *context, double scale, sp_network *network);
+/* zone.c: joint zones of a finished network, of corners rounded so far (model.joint_zone; NaN: as printed). */
+sp_status sp_network_zones(sp_context *context, double rounding, sp_network *network);
+double sp_corners_as_printed(int in_space);
 
 #endif

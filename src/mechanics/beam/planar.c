@@ -6,6 +6,7 @@
 
 #include "beam/linear_part.h"
 #include "beam/planar.h"
+#include "section/spread.h"
 
 typedef struct ends {
     double pa[2], pb[2]; /* ends of the element */
@@ -80,7 +81,8 @@ double sp_planar_chord(const sp_element *element, const sp_section *section,
     const double gamma = state->shear[0], kappa = state->curvature[1];
     double by_gamma, by_kappa;
     find_bowing(element, section, &by_gamma, &by_kappa);
-    return 1 + state->eps - 0.5 * (by_gamma * gamma * gamma + by_kappa * kappa * kappa);
+    return sp_spread_chord(section->spread, state->eps) -
+           0.5 * (by_gamma * gamma * gamma + by_kappa * kappa * kappa);
 }
 
 /* The bowing is a function of gamma and kappa: dU by the strain of the chord follows by the chain rule. E91 */
@@ -92,12 +94,16 @@ static int energy_of(const sp_element *element, const sp_section *section,
     double by_gamma, by_kappa;
     find_bowing(element, section, &by_gamma, &by_kappa);
     const double bg = by_gamma * z->gamma, bk = by_kappa * z->kappa; /* first derivatives */
-    const double eps = z->eps + 0.5 * (bg * z->gamma + bk * z->kappa);
-    sp_section_eval(section, eps, z->kappa, history, &r);
+    sp_spread_strain fibre;
+    if (!sp_spread_eval(section->spread, z->eps + 0.5 * (bg * z->gamma + bk * z->kappa), &fibre))
+        return 0;
+    sp_section_eval(section, fibre.eps, z->kappa, history, &r);
     if (!(r.energy < INFINITY)) return 0;
+    r.c_ee = fibre.slope * fibre.slope * r.c_ee + fibre.bend * r.force;
+    r.force *= fibre.slope, r.c_ek *= fibre.slope;
     const sp_law_scalar linear =
         sp_linear_part(section->law, section->points, 0, 1, element->shear, z->gamma, history);
-    *state = (sp_beam_state){r.force, eps, {0, z->kappa}, {z->gamma, 0, 0}};
+    *state = (sp_beam_state){r.force, fibre.eps, {0, z->kappa}, {z->gamma, 0, 0}};
     u->value = r.energy + linear.energy;
     u->n = r.force;
     u->q = linear.force + r.force * bg;

@@ -8,6 +8,7 @@
 #include <string.h>
 
 #include "base/so3.h"
+#include "section/spread.h"
 
 typedef struct place { /* of the ends, before strains */
     double arm[2][3];  /* turned arms */
@@ -426,7 +427,7 @@ double sp_spatial_chord(const sp_spatial_element *element, const sp_spatial_sect
     for (int i = 0; i < 2; i++)
         bowing += bowing_by_shear(element, section, i) * state->shear[i] * state->shear[i] +
                   bend * state->curvature[i] * state->curvature[i];
-    return 1 + state->eps - 0.5 * bowing;
+    return sp_spread_chord(section->spread, state->eps) - 0.5 * bowing;
 }
 
 /* n, m and the second derivatives beside those of N. */
@@ -465,8 +466,14 @@ double sp_spatial_eval(const sp_spatial_element *element, const sp_spatial_secti
     find_place(element, xa, xb, &w);
     const sp_spatial_strain z = strains_of(element, &w);
     bow(element, section, &z, strain, &a);
+    sp_spread_strain fibre;
+    if (!sp_spread_eval(section->spread, strain[0], &fibre)) return INFINITY;
+    strain[0] = fibre.eps;
     sp_spatial_section_eval(section, strain, history, &r);
     if (!(r.energy < INFINITY)) return INFINITY;
+    r.tangent[0][0] = fibre.slope * fibre.slope * r.tangent[0][0] + fibre.bend * r.force[0];
+    for (int i = 1; i < 3; i++) r.tangent[0][i] *= fibre.slope;
+    r.force[0] *= fibre.slope;
     *state = (sp_beam_state){r.force[0], strain[0], {z.k[1], z.k[2]}, {z.g[1], z.g[2], z.k[0]}};
 
     const double l = element->length;

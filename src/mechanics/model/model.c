@@ -9,7 +9,9 @@
 #include "section/panel.h"
 
 static const double work_of_element = 2000; /* in operations, to set its section and fibres */
-static const double level_share = 1e-3;     /* off an axis: less is along the other */
+static const double least_sheared = 0.2; /* share of the length that bends */
+static const double most_spread = 2;     /* as far as solid elements were asked */
+static const double level_share = 1e-3;  /* off an axis: less is along the other */
 /* Measured on blocks of 4^3 to 16^3 cells and on square infills of up to 9000 struts: 6.5 to 8 kB and 3 to 4.4 kB, the more,
  * the larger (benchmarks/speed/cells.csv, results.csv). */
 static const double bytes_per_element[2] = {3000, 6500};
@@ -337,6 +339,24 @@ static void count_parts(sp_model *model, const sp_model_options *options)
     }
 }
 
+/* The bodies of the joints of a strut: over how much more than what bends it stretches, at most twice, and over what share of that it
+ * shears, at least a fifth. E148 */
+static void joint_bodies(const sp_network *network, int strut, double *spread, double *sheared)
+{
+    double free_length = sp_network_free_length(network, strut);
+    double length = sp_network_strut_length(network, strut);
+    *spread = *sheared = 1;
+    if (!network->strut_firm) return;
+    const double *firm = network->strut_firm + 4 * strut;
+    if (network->strut_piece && network->strut_piece[strut].layer >= 0) {
+        const sp_layer_piece *piece = &network->strut_piece[strut]; /* all of one are alike */
+        free_length = free_length_of(piece), length = piece->length, firm = piece->firm;
+    }
+    const double most = length - firm[1] - firm[3];
+    *spread = fmin((length - firm[0] - firm[2]) / free_length, most_spread);
+    *sheared = fmin(fmax(most / free_length, least_sheared), 1);
+}
+
 /* A bar of a panel; all bars together weigh three times what the panel does, and lie under a platen like it. E100 */
 static double set_panel(sp_model *model, const sp_law *law, const sp_model_options *options,
                         int strut)
@@ -355,9 +375,13 @@ static double make_section(sp_model *model, const sp_law *law, const sp_model_op
                            int strut, double thickness, int at)
 {
     const sp_network *network = model->network;
+    double spread, sheared;
+    joint_bodies(network, strut, &spread, &sheared);
     if (model->dimension == 2) {
         sp_section *section = &model->section[at];
         sp_section_rectangle(section, law, thickness, model->depth, options->section_points);
+        sp_section_spread(section, spread);
+        section->shear_stiffness /= sheared;
         return section->axial_stiffness;
     }
     sp_spatial_section *section = &model->spatial_section[at];
@@ -369,6 +393,8 @@ static double make_section(sp_model *model, const sp_law *law, const sp_model_op
     if (network->strut_piece && network->strut_piece[strut].layer >= 0)
         sp_spatial_hold_warping(section, free_length_of(&network->strut_piece[strut]));
     if (options->shear_factor > 0) sp_spatial_set_shear_factor(section, options->shear_factor);
+    sp_spatial_spread(section, spread);
+    for (int i = 0; i < 2; i++) section->shear_stiffness[i] /= sheared;
     return section->axial_stiffness;
 }
 

@@ -20,6 +20,7 @@ void sp_panel_section(sp_spatial_section *section, const sp_law *law, double wid
     sp_gauss_rule(n, x, weight);
     *section = (sp_spatial_section){.law = law,
                                     .shape = SP_SHAPE_PANEL,
+                                    .spread = 1,
                                     .size = {thickness, width},
                                     .points = n,
                                     .axial_stiffness = law->modulus * area,

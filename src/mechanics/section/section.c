@@ -20,7 +20,8 @@ void sp_section_rectangle(sp_section *section, const sp_law *law, double thickne
     const double area = thickness * depth;
     double x[SP_SECTION_POINTS_MAX] = {0}, weight[SP_SECTION_POINTS_MAX] = {0};
     sp_gauss_rule(n, x, weight);
-    *section = (sp_section){.law = law, .points = n, .thickness = thickness, .depth = depth};
+    *section =
+        (sp_section){.law = law, .points = n, .thickness = thickness, .depth = depth, .spread = 1};
     for (int i = 0; i < n; i++) {
         section->eta[i] = 0.5 * thickness * x[i];
         section->weight[i] = 0.5 * area * weight[i];
@@ -28,6 +29,21 @@ void sp_section_rectangle(sp_section *section, const sp_law *law, double thickne
     section->axial_stiffness = law->modulus * area;
     section->bending_stiffness = law->modulus * area * thickness * thickness / 12;
     section->shear_stiffness = SHEAR_FACTOR * law->shear_modulus * area;
+}
+
+/* The Gauss rule of an odd number of points has one in the middle. */
+void sp_section_spread(sp_section *section, double spread)
+{
+    const double area = (spread - 1) * section->thickness * section->depth;
+    section->spread = spread;
+    if (spread == 1) return;
+    const int middle = section->points / 2;
+    if (section->points % 2 == 1) {
+        section->weight[middle] += area;
+        return;
+    }
+    section->eta[section->points] = 0;
+    section->weight[section->points++] = area;
 }
 
 static void find_stretches(const sp_section *section, double eps, double kappa, double *l)
@@ -38,8 +54,8 @@ static void find_stretches(const sp_section *section, double eps, double kappa, 
 void sp_section_eval(const sp_section *section, double eps, double kappa, const double *history,
                      sp_resultants *out)
 {
-    double l[SP_SECTION_POINTS_MAX] = {0}, w[SP_SECTION_POINTS_MAX];
-    double p[SP_SECTION_POINTS_MAX], a[SP_SECTION_POINTS_MAX];
+    double l[SP_SECTION_FIBRES_MAX] = {0}, w[SP_SECTION_FIBRES_MAX];
+    double p[SP_SECTION_FIBRES_MAX], a[SP_SECTION_FIBRES_MAX];
     const int n = section->points;
     find_stretches(section, eps, kappa, l);
     sp_law_eval(section->law, n, l, history, w, p, a);
@@ -59,7 +75,7 @@ void sp_section_eval(const sp_section *section, double eps, double kappa, const 
 
 double sp_section_keep(const sp_section *section, double eps, double kappa, double *history)
 {
-    double l[SP_SECTION_POINTS_MAX] = {0};
+    double l[SP_SECTION_FIBRES_MAX] = {0};
     find_stretches(section, eps, kappa, l);
     return sp_law_keep(section->law, section->points, l, section->weight, history);
 }

@@ -11,16 +11,18 @@
 #include "law/law.h"
 
 #define SP_SECTION_POINTS_MAX 16
+#define SP_SECTION_FIBRES_MAX (SP_SECTION_POINTS_MAX + 1)
 
 typedef struct sp_section {
     const sp_law *law;
     int points;
     double thickness, depth;              /* t, b [mm] */
-    double eta[SP_SECTION_POINTS_MAX];    /* Gauss points [mm] */
-    double weight[SP_SECTION_POINTS_MAX]; /* depth x Gauss weight [mm2] */
-    double shear_stiffness;               /* ks G A [N], ks of the .c file */
-    double bending_stiffness;             /* small-strain E' b t^3 / 12 [N mm2] */
-    double axial_stiffness;               /* small-strain E' b t [N] */
+    double eta[SP_SECTION_FIBRES_MAX];    /* Gauss points [mm] */
+    double weight[SP_SECTION_FIBRES_MAX]; /* depth x Gauss weight [mm2] */
+    double spread;            /* length that stretches over length that bends, 1 or more (E148) */
+    double shear_stiffness;   /* ks G A [N], ks of the .c file */
+    double bending_stiffness; /* small-strain E' b t^3 / 12 [N mm2] */
+    double axial_stiffness;   /* small-strain E' b t [N] */
 } sp_section;
 
 typedef struct sp_resultants {
@@ -31,6 +33,10 @@ typedef struct sp_resultants {
 /* Rectangle of thickness t and depth b with `points` Gauss points (2 .. SP_SECTION_POINTS_MAX). */
 void sp_section_rectangle(sp_section *section, const sp_law *law, double thickness, double depth,
                           int points);
+
+/* Let a strut stretch over `spread` times the length that bends: what stretches without bending, in the bodies of its joints, is a
+ * fibre in the middle. Resultants stay those of the length that bends, by the strain eps of it alone. E148 */
+void sp_section_spread(sp_section *section, double spread);
 
 /* Resultants at (eps, kappa), after the history of the fibres (points x count of the law; NULL: none). energy = +inf when a
  * fibre leaves the domain of the law. No allocation. */

@@ -27,8 +27,8 @@ void sp_spatial_circle(sp_spatial_section *section, const sp_law *law, double di
     const double nu = law->poisson_ratio;
     double x[SP_SPATIAL_SIDE_MAX] = {0}, weight[SP_SPATIAL_SIDE_MAX] = {0};
     sp_gauss_rule(n, x, weight);
-    *section =
-        (sp_spatial_section){.law = law, .shape = SP_SHAPE_CIRCLE, .size = {diameter, diameter}};
+    *section = (sp_spatial_section){
+        .law = law, .shape = SP_SHAPE_CIRCLE, .size = {diameter, diameter}, .spread = 1};
     for (int i = 0; i < n; i++) /* dA = d(r^2)/2 dphi */
         for (int k = 0; k < around; k++) {
             const double r = radius * sqrt(0.5 * (1 + x[i])), phi = 2 * M_PI * (k + 0.5) / around;
@@ -40,6 +40,14 @@ void sp_spatial_circle(sp_spatial_section *section, const sp_law *law, double di
     section->shear_stiffness[0] = section->shear_stiffness[1] =
         6 * (1 + nu) / (7 + 6 * nu) * law->shear_modulus * area;
     section->torsion_stiffness = law->shear_modulus * area * radius * radius / 2;
+}
+
+void sp_spatial_spread(sp_spatial_section *section, double spread)
+{
+    section->spread = spread;
+    if (spread == 1) return;
+    const double area = section->axial_stiffness / section->law->modulus;
+    add_fibre(section, 0, 0, (spread - 1) * area);
 }
 
 void sp_spatial_set_shear_factor(sp_spatial_section *section, double factor)
@@ -80,6 +88,7 @@ void sp_spatial_rectangle(sp_spatial_section *section, const sp_law *law, double
     *section = (sp_spatial_section){.law = law,
                                     .shape = SP_SHAPE_RECTANGLE,
                                     .size = {size2, size3},
+                                    .spread = 1,
                                     .shear_stiffness = {shear, shear}};
     for (int i = 0; i < n; i++)
         for (int k = 0; k < n; k++)
@@ -100,8 +109,8 @@ static void find_stretches(const sp_spatial_section *section, const double strai
 void sp_spatial_section_eval(const sp_spatial_section *section, const double strain[3],
                              const double *history, sp_spatial_resultants *out)
 {
-    double l[SP_SPATIAL_POINTS_MAX] = {0}, w[SP_SPATIAL_POINTS_MAX];
-    double p[SP_SPATIAL_POINTS_MAX], a[SP_SPATIAL_POINTS_MAX];
+    double l[SP_SPATIAL_FIBRES_MAX] = {0}, w[SP_SPATIAL_FIBRES_MAX];
+    double p[SP_SPATIAL_FIBRES_MAX], a[SP_SPATIAL_FIBRES_MAX];
     const int n = section->points;
     find_stretches(section, strain, l);
     sp_law_eval(section->law, n, l, history, w, p, a);
@@ -126,7 +135,7 @@ void sp_spatial_section_eval(const sp_spatial_section *section, const double str
 double sp_spatial_section_keep(const sp_spatial_section *section, const double strain[3],
                                double *history)
 {
-    double l[SP_SPATIAL_POINTS_MAX] = {0};
+    double l[SP_SPATIAL_FIBRES_MAX] = {0};
     find_stretches(section, strain, l);
     return sp_law_keep(section->law, section->points, l, section->weight, history);
 }

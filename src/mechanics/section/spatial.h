@@ -10,6 +10,7 @@
 #include "law/law.h"
 
 #define SP_SPATIAL_POINTS_MAX 64
+#define SP_SPATIAL_FIBRES_MAX (SP_SPATIAL_POINTS_MAX + 1)
 #define SP_SPATIAL_SIDE_MAX 8 /* points along one side of a rectangle, rings of a circle */
 
 typedef enum sp_shape { SP_SHAPE_CIRCLE, SP_SHAPE_RECTANGLE, SP_SHAPE_PANEL } sp_shape;
@@ -19,13 +20,14 @@ typedef struct sp_spatial_section {
     sp_shape shape;
     double size[2]; /* along axes 2 and 3; a circle has its diameter twice        [mm] */
     int points;
-    double y[SP_SPATIAL_POINTS_MAX];      /* [mm] */
-    double z[SP_SPATIAL_POINTS_MAX];      /* [mm] */
-    double weight[SP_SPATIAL_POINTS_MAX]; /* area of each point                   [mm2] */
-    double axial_stiffness;               /* small strain E' A                    [N] */
-    double bending_stiffness[2];          /* E' I about axes 2 and 3              [N mm2] */
-    double shear_stiffness[2];            /* ks G A along axes 2 and 3            [N] */
-    double torsion_stiffness;             /* G J                                  [N mm2] */
+    double y[SP_SPATIAL_FIBRES_MAX];      /* [mm] */
+    double z[SP_SPATIAL_FIBRES_MAX];      /* [mm] */
+    double weight[SP_SPATIAL_FIBRES_MAX]; /* area of each point                   [mm2] */
+    double spread;          /* length that stretches over length that bends, 1 or more (E148) */
+    double axial_stiffness; /* small strain E' A                    [N] */
+    double bending_stiffness[2]; /* E' I about axes 2 and 3              [N mm2] */
+    double shear_stiffness[2];   /* ks G A along axes 2 and 3            [N] */
+    double torsion_stiffness;    /* G J                                  [N mm2] */
 } sp_spatial_section;
 
 typedef struct sp_spatial_resultants {
@@ -45,6 +47,9 @@ void sp_spatial_rectangle(sp_spatial_section *section, const sp_law *law, double
 
 /* Another shear factor than the one of the section's shape, along both axes. */
 void sp_spatial_set_shear_factor(sp_spatial_section *section, double factor);
+
+/* As sp_section_spread. */
+void sp_spatial_spread(sp_spatial_section *section, double spread);
 
 /* Stiffer in torsion, as a rectangle is whose ends, `length` apart, cannot warp: the mean stiffness of such a bar (Vlasov 1961;
  * E83). */

@@ -14,6 +14,7 @@
 #include "filament/filament.h"
 #include "law/hardness.h"
 #include "law/law.h"
+#include "network/parts.h"
 #include "pattern/cell.h"
 #include "pattern/drawn.h"
 #include "pattern/pattern.h"
@@ -184,6 +185,14 @@ static void derive_modulus(sp_case *request)
     request->origin[row] = SP_ORIGIN_DERIVED;
 }
 
+/* Corners as printed: a file of struts in space has sharp ones, beads leave round ones (docs/theory.md, E145). */
+static void settle_corners(sp_case *request, int is_spatial)
+{
+    if (!isnan(request->joint_zone)) return;
+    request->joint_zone = sp_corners_as_printed(is_spatial);
+    request->origin[sp_case_row_find("model.joint_zone")] = SP_ORIGIN_DERIVED;
+}
+
 /* Spatial struts are free struts; the planar default would be a slip in every case. */
 static sp_status settle_strain_state(sp_context *context, sp_case *request, int in_space)
 {
@@ -319,6 +328,7 @@ sp_status sp_case_resolve(sp_context *context, const sp_case *asked, sp_resolved
         resolved->built == SP_BUILT_SOLID || resolved->built == SP_BUILT_EXTRUDED ? 2 : 3;
     if (status == SP_OK || resolved->drawing) { /* one that cannot be read refuses nothing else */
         derive_modulus(&resolved->request);
+        settle_corners(&resolved->request, resolved->built == SP_BUILT_SPACE);
         settle_angle(&resolved->request);
         settle_steps(&resolved->request);
     }

@@ -8,6 +8,13 @@
 /* What is said of a press that was interrupted in the work before it; the argument says in what. */
 #define SP_NO_CURVE "%s, before the press; there is no curve"
 
+/* First stiffness, force over travel at small strain, with the corners of the joints sharp, as the case has them, and full
+ * (model.joint_zone 0.5, its own, 2). */
+typedef struct sp_corners {
+    double zone[3];      /* values of model.joint_zone */
+    double stiffness[3]; /* [N/mm]; NaN: not found, or not taken */
+} sp_corners;
+
 struct sp_result {
     sp_case request;    /* as it was resolved */
     sp_network network; /* with flaws */
@@ -15,6 +22,7 @@ struct sp_result {
     /* The coupon without flaws up to its critical step, with the mode in its shapes; empty (step_count 0) when not asked
      * for or when `path` itself has no flaws. path.critical holds its answer either way. */
     sp_path perfect;
+    sp_corners corners; /* all 0 for a solid block */
     int measure_count;
     sp_measure *measure; /* one per row of sp_measure_rows */
     /* of sp_run alone */

@@ -14,6 +14,7 @@
 #include "law/law.h"
 #include "model/model.h"
 #include "press/press.h"
+#include "run/corners.h"
 #include "run/mesh.h"
 #include "solid/solid.h"
 #include "state/equilibrium.h"
@@ -127,6 +128,7 @@ static sp_status press_infill(sp_context *context, const sp_resolved *resolved, 
                     "interrupted in the search for the critical step, before the "
                     "press; there is no curve");
     }
+    if (status == SP_OK) status = sp_corners_take(context, resolved, law, &result->corners);
     if (status == SP_OK)
         status = press_network(context, asked, law, &result->network,
                                asked->find_critical && !flaws, 0, &result->path);

@@ -110,6 +110,22 @@ static json_t *hardness(const sp_result *result, int *failed)
     return all;
 }
 
+/* First stiffness with sharp corners, as pressed, with full ones; null of a solid block. */
+static json_t *corners(const sp_result *result, int *failed)
+{
+    static const char *const names[] = {"sharp", "pressed", "full"};
+    if (!(result->corners.zone[0] > 0)) return json_null();
+    json_t *all = json_object();
+    for (int i = 0; all && i < 3; i++) {
+        json_t *one = json_object();
+        sp_json_put(one, "joint_zone", sp_json_number(result->corners.zone[i]), failed);
+        sp_json_put(one, "first_stiffness_N_per_mm", sp_json_number(result->corners.stiffness[i]),
+                    failed);
+        sp_json_put(all, names[i], one, failed);
+    }
+    return all;
+}
+
 static json_t *measures(const sp_result *result, int *failed)
 {
     int count;
@@ -380,6 +396,7 @@ sp_status sp_writer_result_json(sp_context *context, const sp_result *result, FI
         sp_json_put(root, "cycles", cycles(path, &failed), &failed);
     }
     sp_json_put(root, "hardness", hardness(result, &failed), &failed);
+    sp_json_put(root, "corners", corners(result, &failed), &failed);
     sp_json_put(root, "solid_block", solid_block(result, &failed), &failed);
     sp_json_put(root, "snaps", snaps(path, &failed), &failed);
     sp_json_put(root, "events", events(path, &failed), &failed);

@@ -274,6 +274,17 @@ static void put_hardness(const sp_result *result, FILE *stream)
     put_edge(result, band.high, stream);
 }
 
+static void put_corners(const sp_result *result, FILE *stream)
+{
+    const sp_corners *c = &result->corners;
+    if (!(c->stiffness[0] > 0 && c->stiffness[1] > 0 && c->stiffness[2] > 0)) return;
+    sp_print(
+        stream,
+        "\ncorners of joints: first stiffness %.3g N/mm sharp, %.3g as pressed (joint_zone %g), "
+        "%.3g filled; forces before the first buckle go with it\n",
+        c->stiffness[0], c->stiffness[1], c->zone[1], c->stiffness[2]);
+}
+
 static void put_end(const sp_result *result, FILE *stream)
 {
     char lines[SP_CAUTION_MAX][SP_CAUTION_SIZE];
@@ -306,6 +317,7 @@ sp_status sp_write_table(sp_context *context, const sp_result *result, FILE *str
     put_measures(result, stream);
     put_snaps(&result->path, stream);
     put_hardness(result, stream);
+    put_corners(result, stream);
     put_solid(result, stream);
     put_end(result, stream);
     return sp_stream_end(context, stream);

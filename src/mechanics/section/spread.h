@@ -1,0 +1,39 @@
+/* A strut that stretches over more than the length that bends: the bodies of its joints stretch, too (docs/theory.md E148).
+ *
+ *   s    spread: length that stretches over length that bends, 1 or more
+ *   e    strain of the chord of what bends, between the rigid arms
+ *   eps  strain of the fibres: 1 + eps = (1 + e)^(1/s), e/s where both are small
+ *
+ * All of the shortening is counted between the arms, whose length stays. The logarithms of the stretches are shared, not the strains:
+ * so fibres are squeezed to nothing when, and not before, the chord is, and the law resists. */
+#ifndef SP_SECTION_SPREAD_H
+#define SP_SECTION_SPREAD_H
+
+#include <math.h>
+
+typedef struct sp_spread_strain {
+    double eps, slope, bend; /* and its first and second derivative by e */
+} sp_spread_strain;
+
+/* Return 0 where nothing is left of the chord. */
+static inline int sp_spread_eval(double spread, double e, sp_spread_strain *fibre)
+{
+    *fibre = (sp_spread_strain){e, 1, 0};
+    if (spread == 1) return 1;
+    const double chord = 1 + e;
+    if (!(chord > 0)) return 0;
+    const double stretch = pow(chord, 1 / spread);
+    fibre->eps = stretch - 1;
+    fibre->slope = stretch / (spread * chord);
+    fibre->bend = fibre->slope * (1 / spread - 1) / chord;
+    return 1;
+}
+
+/* Chord, over its unloaded length, of fibres with the strain eps. */
+static inline double sp_spread_chord(double spread, double eps)
+{
+    if (spread == 1) return 1 + eps;
+    return eps > -1 ? pow(1 + eps, spread) : 0;
+}
+
+#endif

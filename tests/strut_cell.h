@@ -1,0 +1,46 @@
+/* Endless bodies of equal struts, each given by a box between planes of symmetry, and what beams make of them. Solid elements of
+ * the same bodies are in benchmarks/physics/solid_cell.h; their constants are kept in benchmarks/physics/joints.csv.
+ *
+ * Struts are 1 long, but those that a plane of symmetry cuts in their middle, which are a half. */
+#ifndef TESTS_STRUT_CELL_H
+#define TESTS_STRUT_CELL_H
+
+enum { STRUT_CELL_BARS = 512, STRUT_CELL_COUNT = 8 };
+
+typedef struct strut_cell_bar {
+    double end[2][3];
+} strut_cell_bar;
+
+typedef struct strut_cell {
+    int dimension;    /* 2 or 3 */
+    double side[3];   /* of the box; in the plane the third is 1 */
+    double thickness; /* of every strut: strips in the plane, round in space */
+    double fillet;    /* radius of the corners between neighbouring struts, plane only */
+    double poisson;   /* ratio */
+    int inside;       /* bars in the box come first, then their mirror images around it */
+    int bar_count;
+    strut_cell_bar bar[STRUT_CELL_BARS];
+} strut_cell;
+
+/* Stress per strain over Young's modulus, of axes x y z. The plane fills normal[0..1][0..1] and shear[2]; in space, where cells
+ * are cubic, normal[0] and shear[2] stand for the others. */
+typedef struct strut_cell_constants {
+    double normal[3][3];
+    double shear[3]; /* yz, zx, xy, per engineering shear strain */
+    double share;    /* of the box that is solid; beams do not tell */
+} strut_cell_constants;
+
+extern const char *const strut_cell_name[STRUT_CELL_COUNT]; /* the first four in the plane */
+
+/* Ends the program for a name that is none of these. */
+strut_cell strut_cell_named(const char *name, double thickness, double fillet, double poisson);
+
+/* Small-strain constants of the struts as the library builds them: linear law (plane strain in the plane), zones of
+ * model.joint_zone = `rounding`. */
+void strut_cell_beams(const strut_cell *cell, double rounding, strut_cell_constants *constants);
+
+/* Young's modulus along x, its sides free, and across the body's mirror planes at 45 degrees in the plane x y. */
+double strut_cell_along(const strut_cell *cell, const strut_cell_constants *constants);
+double strut_cell_across(const strut_cell *cell, const strut_cell_constants *constants);
+
+#endif

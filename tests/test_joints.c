@@ -1,0 +1,188 @@
+/* Bodies of joints: the struts of the program, zones on, against solid elements of the same endless lattices
+ * (benchmarks/physics/joints.csv, made by `make joints`), and against bounds that no arrangement of a solid passes. */
+#include <stdio.h>
+#include <string.h>
+
+#include "check.h"
+#include "strut_cell.h"
+
+typedef struct row {
+    char name[40];
+    double thickness, fillet, poisson, rounding, along, across, shear, bulk, share, change;
+} row;
+
+static int read_row(FILE *file, row *r)
+{
+    return fscanf(file, " %39[^,],%lf,%lf,%lf,%lf,%lf,%lf,%lf,%lf,%lf,%lf", r->name, &r->thickness,
+                  &r->fillet, &r->poisson, &r->rounding, &r->along, &r->across, &r->shear, &r->bulk,
+                  &r->share, &r->change) == 11;
+}
+
+static int bends(const char *name)
+{
+    return strcmp(name, "triangles") && strcmp(name, "kagome") && strcmp(name, "octet truss");
+}
+
+static void check_within(const row *r, const char *what, double got, double want, double share)
+{
+    if (fabs(got / want - 1) <= share) return;
+    fail_msg("%s, t/l %g, corners %g t: %s %g, solid elements %g (%+.1f %%)", r->name, r->thickness,
+             r->fillet, what, got, want, 100 * (got / want - 1));
+}
+
+/* Pulled with free sides along the lattice and at 45 degrees, and sheared where struts bend. A lattice whose struts stretch has its
+ * shear too stiff and, pressed from all sides, is too soft, for the body of a joint that keeps its volume does not yield to that:
+ * docs/theory.md, "What a zone stands for". Within 5 % and what the mesh leaves; Kelvin's joints, with struts to one side of each, are
+ * fitted less well: 10 %. */
+static void zones_against_solid_elements(void **state)
+{
+    (void)state;
+    char line[400];
+    row r;
+    int count = 0;
+    FILE *file = fopen("benchmarks/physics/joints.csv", "r");
+    assert_non_null(file);
+    assert_non_null(fgets(line, sizeof line, file));
+    while (read_row(file, &r)) {
+        const strut_cell cell = strut_cell_named(r.name, r.thickness, 0, r.poisson);
+        strut_cell_constants got;
+        strut_cell_beams(&cell, r.rounding, &got);
+        const double most = (strcmp(r.name, "Kelvin") ? 0.05 : 0.1) + r.change;
+        check_within(&r, "along", strut_cell_along(&cell, &got), r.along, most);
+        check_within(&r, "across", strut_cell_across(&cell, &got), r.across, most);
+        if (bends(r.name)) check_within(&r, "shear", got.shear[2], r.shear, most);
+        count++;
+    }
+    assert_int_equal(count, 44);
+    fclose(file);
+}
+
+/* Exact shares of strips: voids are the tiles less half a strip at each side, less the fillets in their corners. */
+static double planar_share(const char *name, double t, double radius)
+{
+    const double triangle = 1 - sqrt(3) * t, hexagon = 1 - t / sqrt(3), square = radius * radius;
+    const double narrow = square * (sqrt(3) - M_PI / 3), wide = square * (1 / sqrt(3) - M_PI / 6);
+    if (!strcmp(name, "triangles")) return 1 - triangle * triangle + 6 * narrow / (sqrt(3) / 2);
+    if (!strcmp(name, "hexagons")) return 1 - hexagon * hexagon + 6 * wide / (1.5 * sqrt(3));
+    return 1 - (triangle * triangle + 3 * hexagon * hexagon) / 4 +
+           3 * (2 * narrow + 2 * wide) / (2 * sqrt(3));
+}
+
+/* Line length per area or volume. */
+static double line_density(const char *name)
+{
+    static const double lines[STRUT_CELL_COUNT] = {
+        2, 3.4641016151377544, 1.1547005383792515, 1.7320508075688772,
+        3, 5.196152422706632,  8.485281374238571,  1.0606601717798212};
+    for (int i = 0; i < STRUT_CELL_COUNT; i++)
+        if (!strcmp(name, strut_cell_name[i])) return lines[i];
+    return NAN;
+}
+
+/* Hashin & Shtrikman's upper bounds for a porous solid in the plane (Hashin 1965; Torquato, Gibiansky, Silva & Gibson 1998, eqs. 3 to
+ * 6): bulk and shear modulus of any body with three-fold symmetry, and E rho/(3 - 2 rho) of its Young's modulus. Beams know no joint
+ * that keeps its volume: what they give away in bulk they take in shear, which passes its bound by up to 11 % in dense stretching
+ * lattices; their Young's modulus does not. */
+static void planar_bounds(void **state)
+{
+    (void)state;
+    static const char *const names[] = {"triangles", "kagome", "hexagons"};
+    static const double poisson[] = {0.3, 0.49};
+    for (int i = 0; i < 3; i++)
+        for (int p = 0; p < 2; p++)
+            for (int percent = 5; percent <= 50; percent += 5)
+                for (int rounding = 0; rounding < 3; rounding++) {
+                    const double t = 0.01 * percent / line_density(names[i]), nu = poisson[p];
+                    const double radius = rounding == 2 ? t / 3 : 0;
+                    const double rho = planar_share(names[i], t, radius), n = nu / (1 - nu),
+                                 e = 1 / (1 - nu * nu);
+                    const double k = e / (2 * (1 - n)), g = e / (2 * (1 + n));
+                    const strut_cell cell = strut_cell_named(names[i], t, 0, nu);
+                    strut_cell_constants c;
+                    strut_cell_beams(&cell, 0.5 * rounding, &c);
+                    const double bulk = 0.5 * (c.normal[0][0] + c.normal[0][1]);
+                    check_true(bulk <= rho * k * g / (g + (1 - rho) * k));
+                    check_true(c.shear[2] <= (bends(names[i]) ? 1 : 1.11) * rho * k * g /
+                                                 (k + (1 - rho) * (k + 2 * g)));
+                    check_true(strut_cell_along(&cell, &c) <= e * rho / (3 - 2 * rho));
+                }
+}
+
+/* Points of an even grid that lie in a strut. */
+static double sampled_share(const strut_cell *cell)
+{
+    enum { SIDE = 40 };
+    int inside = 0;
+    for (int i = 0; i < SIDE * SIDE * SIDE; i++) {
+        const int at[3] = {i % SIDE, i / SIDE % SIDE, i / (SIDE * SIDE)};
+        int found = 0;
+        for (int b = 0; b < cell->bar_count && !found; b++) {
+            const double *p = cell->bar[b].end[0], *q = cell->bar[b].end[1];
+            double along = 0, size = 0, square = 0;
+            for (int d = 0; d < 3; d++) {
+                const double x = (at[d] + 0.5) / SIDE * cell->side[d] - p[d];
+                along += x * (q[d] - p[d]), size += (q[d] - p[d]) * (q[d] - p[d]), square += x * x;
+            }
+            const double s = fmin(1, fmax(0, along / size));
+            found =
+                square - 2 * s * along + s * s * size <= 0.25 * cell->thickness * cell->thickness;
+        }
+        inside += found;
+    }
+    return (double)inside / (SIDE * SIDE * SIDE);
+}
+
+/* Hashin & Shtrikman 1963: bulk modulus of a porous cubic body; and no body is stiffer than its share of solid in line. */
+static void spatial_bounds(void **state)
+{
+    (void)state;
+    static const double percents[] = {5, 10, 20, 30, 40, 50};
+    const double nu = 0.35, k = 1 / (3 * (1 - 2 * nu)), g = 1 / (2 * (1 + nu));
+    for (int i = 4; i < STRUT_CELL_COUNT; i++)
+        for (int p = 0; p < 6; p++)
+            for (int rounding = 0; rounding < 3; rounding++) {
+                const char *name = strut_cell_name[i];
+                const double t = sqrt(0.04 * percents[p] / (line_density(name) * M_PI));
+                const strut_cell cell = strut_cell_named(name, t, 0, nu);
+                strut_cell_constants c;
+                strut_cell_beams(&cell, 0.5 * rounding, &c);
+                const double rho = sampled_share(&cell),
+                             bulk = (c.normal[0][0] + 2 * c.normal[0][1]) / 3;
+                const double bound = 4 * g * rho * k / (4 * g + 3 * (1 - rho) * k);
+                if (!(bulk <= bound))
+                    fail_msg("%s, %g %%, rounding %g: bulk %g, bound %g", name, percents[p],
+                             0.5 * rounding, bulk, bound);
+                if (!(strut_cell_along(&cell, &c) <= rho))
+                    fail_msg("%s, %g %%, rounding %g: along %g, share %g", name, percents[p],
+                             0.5 * rounding, strut_cell_along(&cell, &c), rho);
+            }
+}
+
+/* Without zones: the published constants of slender lattices (Gibson & Ashby 1997: E of hexagons 4/sqrt(3) (t/l)^3; Wang & McDowell 2004:
+ * E of triangles 2/sqrt(3) t/l, of kagome t/l / sqrt(3), of squares t/l; Deshpande, Fleck & Ashby 2001: E along 100 of the octet
+ * truss 2 sqrt(2) pi/12 (d/l)^2). */
+static void slender_cells(void **state)
+{
+    (void)state;
+    const double t = 1e-3, e = 1 / (1 - 0.09);
+    static const char *const names[] = {"square", "triangles", "hexagons", "kagome", "octet truss"};
+    const double want[] = {e * t, e * 2 / sqrt(3) * t, e * 4 / sqrt(3) * t * t * t, e * t / sqrt(3),
+                           M_PI / sqrt(2) / 3 * t * t};
+    for (int i = 0; i < 5; i++) {
+        const strut_cell cell = strut_cell_named(names[i], t, 0, 0.3);
+        strut_cell_constants c;
+        strut_cell_beams(&cell, 0, &c);
+        check_relative(strut_cell_along(&cell, &c), want[i], 1e-4);
+    }
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(slender_cells),
+        cmocka_unit_test(zones_against_solid_elements),
+        cmocka_unit_test(planar_bounds),
+        cmocka_unit_test(spatial_bounds),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
