@@ -398,9 +398,9 @@ static void test_interrupt(void **state)
 }
 
 /* Open data: three printed blocks and the bar of their material (tests/data/beam_lattices/ORIGIN.txt, Weeger et al. 2023). How round the
- * corners of the joints are was not measured. The modulus of the bar, 1973 MPa (chord of 0.05 % to 0.25 % strain at 1e-3 /s, ISO 527-1),
- * lies between those that fit the first 1.3 % of the blocks with sharp corners, which are too soft, and with filled ones, but for the
- * 16 % by which the blocks scatter; and each block is predicted by the other two within 12 %. */
+ * corners of the joints are was not measured. The modulus that fits the first 1.3 % of the blocks is that of the bar, 1973 MPa (chord
+ * of 0.05 % to 0.25 % strain at 1e-3 /s, ISO 527-1), within 5 % when corners are filled, and 18 % more when they are sharp, for the
+ * blocks are then too soft; and each block is predicted by the other two within 12 %: they scatter by 16 % themselves. */
 static void test_printed_blocks(void **state)
 {
     static const char text[] =
@@ -433,8 +433,10 @@ static void test_printed_blocks(void **state)
         check_true(sp_cal_left_out_deviation(c.calibration, 3) < 0.12);
         end(&c);
     }
-    check_true(modulus[0] > 1973 && modulus[0] < 1.17 * 1973); /* 2300: sharp */
-    check_relative(modulus[1], 1973, 0.1);
+    print_message("modulus of the bar 1973, of the blocks %.4g (sharp) and %.4g MPa (filled)\n",
+                  modulus[0], modulus[1]);
+    check_true(modulus[0] > 1973 && modulus[0] < 1.2 * 1973);
+    check_relative(modulus[1], 1973, 0.05);
 }
 
 int main(void)

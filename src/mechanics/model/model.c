@@ -9,9 +9,9 @@
 #include "section/panel.h"
 
 static const double work_of_element = 2000; /* in operations, to set its section and fibres */
-static const double least_sheared = 0.2; /* share of the length that bends */
-static const double most_spread = 2;     /* as far as solid elements were asked */
-static const double level_share = 1e-3;  /* off an axis: less is along the other */
+static const double least_sheared = 0.2;    /* share of the length that bends */
+static const double most_spread = 2;        /* as far as solid elements were asked */
+static const double level_share = 1e-3;     /* off an axis: less is along the other */
 /* Measured on blocks of 4^3 to 16^3 cells and on square infills of up to 9000 struts: 6.5 to 8 kB and 3 to 4.4 kB, the more,
  * the larger (benchmarks/speed/cells.csv, results.csv). */
 static const double bytes_per_element[2] = {3000, 6500};

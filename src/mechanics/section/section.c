@@ -82,7 +82,7 @@ double sp_section_keep(const sp_section *section, double eps, double kappa, doub
 
 double sp_section_spent(const sp_section *section, double eps, double kappa, const double *history)
 {
-    double l[SP_SECTION_POINTS_MAX] = {0};
+    double l[SP_SECTION_FIBRES_MAX] = {0};
     find_stretches(section, eps, kappa, l);
     return sp_law_spent(section->law, section->points, l, section->weight, history);
 }

@@ -143,7 +143,7 @@ double sp_spatial_section_keep(const sp_spatial_section *section, const double s
 double sp_spatial_section_spent(const sp_spatial_section *section, const double strain[3],
                                 const double *history)
 {
-    double l[SP_SPATIAL_POINTS_MAX] = {0};
+    double l[SP_SPATIAL_FIBRES_MAX] = {0};
     find_stretches(section, strain, l);
     return sp_law_spent(section->law, section->points, l, section->weight, history);
 }

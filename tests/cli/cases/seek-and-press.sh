@@ -24,7 +24,7 @@ candidates:
 vary:
   infill.density: {from: 16 %, to: 35 %, within: 1 %}
 require:
-  initial_stiffness: {at_least: 50 N/mm}
+  initial_stiffness: {at_least: 40 N/mm}
 seeds: 2
 TARGET
 strutpress seek t.yaml --threads 2 --quiet || exit 1
