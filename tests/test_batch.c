@@ -260,7 +260,8 @@ static int told; /* pipe end: one byte per committed coupon */
 
 static void tell(void *user, double fraction, const char *text)
 {
-    (void)user, (void)fraction, (void)text;
+    (void)user, (void)fraction;
+    if (!strstr(text, " coupons, ")) return; /* what is looked at before */
     if (write(told, "c", 1) != 1) _exit(99);
 }
 
