@@ -1,0 +1,31 @@
+/* Which straight pieces are near to one of them: squares that list the pieces that pass through. */
+#ifndef SP_TOOLPATH_GRID_H
+#define SP_TOOLPATH_GRID_H
+
+#include <strutpress/context.h>
+
+typedef struct path_grid {
+    int count;
+    const double *end; /* 4 per piece, `stride` doubles apart */
+    int stride;
+    double low[2], cell;
+    int across[2];
+    int *first, *item, *seen; /* owned */
+    int stamp;
+    int *near; /* of the last question, owned */
+    int near_count;
+} path_grid;
+
+/* Pieces within `reach` of each other are found. SP_NO_MEMORY; freed also after a failure. */
+sp_status sp_path_grid_make(sp_context *context, const double *end, int stride, int count, double reach,
+                            path_grid *grid);
+void sp_path_grid_free(path_grid *grid);
+/* Those near the piece a, b, and maybe some farther ones, into grid->near. */
+void sp_path_grid_ask(path_grid *grid, const double a[2], const double b[2]);
+
+/* Least distance of two pieces [mm]. */
+double sp_path_distance(const double a[2], const double b[2], const double c[2], const double d[2]);
+/* Of a point from a piece; *along is the share of the foot. */
+double sp_path_foot(const double p[2], const double a[2], const double b[2], double *along);
+
+#endif

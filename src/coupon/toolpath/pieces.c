@@ -1,0 +1,160 @@
+/* Which lines of a layer hang together, and whether two layers are alike. */
+#include <math.h>
+#include <stdint.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/alloc.h"
+#include "toolpath/grid.h"
+#include "toolpath/path_parts.h"
+
+static const double alike_share = 0.01; /* of the squares that may differ */
+static const double twin_share = 0.5;   /* of the largest piece: a second one of such a size is a twin */
+enum { SQUARES_MAX = 4000000 };
+
+static int root_of(int *parent, int i)
+{
+    while (parent[i] != i) i = parent[i] = parent[parent[i]];
+    return i;
+}
+
+static sp_status find_pieces(sp_context *context, double height, double gap, const path_beads *beads,
+                             int *parent)
+{
+    path_grid grid;
+    double widest = 0;
+    for (int i = 0; i < beads->count; i++) {
+        parent[i] = i;
+        widest = fmax(widest, sp_path_width(beads->bead[i].area, height));
+    }
+    const int stride = (int)(sizeof(path_bead) / sizeof(double));
+    sp_status status = sp_path_grid_make(context, beads->count ? beads->bead[0].a : NULL, stride, beads->count,
+                                         widest * (1 + gap), &grid);
+    for (int i = 0; i < beads->count && status == SP_OK; i++) {
+        const path_bead *a = &beads->bead[i];
+        const double width = sp_path_width(a->area, height);
+        sp_path_grid_ask(&grid, a->a, a->b);
+        for (int k = 0; k < grid.near_count; k++) {
+            const path_bead *b = &beads->bead[grid.near[k]];
+            const int p = root_of(parent, i), q = root_of(parent, grid.near[k]);
+            if (p == q) continue;
+            const double reach = 0.5 * (width + sp_path_width(b->area, height)) + gap * width;
+            if (sp_path_distance(a->a, a->b, b->a, b->b) <= reach) parent[p > q ? p : q] = p > q ? q : p;
+        }
+    }
+    sp_path_grid_free(&grid);
+    return status;
+}
+
+sp_status sp_path_keep_piece(sp_context *context, const char *file, double height, double gap,
+                             int has_box, path_beads *beads, path_left *left)
+{
+    int *parent = sp_alloc((size_t)beads->count + 1, sizeof *parent);
+    double *length = sp_alloc((size_t)beads->count + 1, sizeof *length);
+    double low[2] = {INFINITY, INFINITY}, high[2] = {-INFINITY, -INFINITY};
+    int largest = 0, second = -1, kept = 0;
+    sp_status status = parent && length ? SP_OK : sp_fail(context, SP_NO_MEMORY, "%s: out of memory", file);
+    if (status == SP_OK) status = find_pieces(context, height, gap, beads, parent);
+    if (status != SP_OK) goto done;
+    for (int i = 0; i < beads->count; i++)
+        length[root_of(parent, i)] += sp_path_length(&beads->bead[i]);
+    for (int i = 0; i < beads->count; i++)
+        if (length[i] > length[largest]) largest = i;
+    for (int i = 0; i < beads->count; i++) {
+        if (i == largest || parent[i] != i) continue;
+        left->pieces++;
+        if (second < 0 || length[i] > length[second]) second = i;
+    }
+    if (!has_box && second >= 0 && length[second] > twin_share * length[largest]) {
+        status = sp_fail(context, SP_NO_READ,
+                         "%s: received %d pieces that do not touch, the two largest of %.4g and %.4g mm of "
+                         "lines in a layer; valid: one, or infill.path_box: [x, y, x, y] around one",
+                         file, left->pieces + 1, length[largest], length[second]);
+        goto done;
+    }
+    for (int i = 0; i < beads->count; i++)
+        for (int k = 0; k < 2 && parent[i] >= 0 && root_of(parent, i) == largest; k++) {
+            low[k] = fmin(low[k], fmin(beads->bead[i].a[k], beads->bead[i].b[k]));
+            high[k] = fmax(high[k], fmax(beads->bead[i].a[k], beads->bead[i].b[k]));
+        }
+    for (int i = 0; i < beads->count; i++) {
+        const path_bead *b = &beads->bead[i];
+        if (root_of(parent, i) == largest) {
+            beads->bead[kept++] = *b;
+            continue;
+        }
+        left->volume_length += b->area * sp_path_length(b);
+        if (b->a[0] >= low[0] && b->a[0] <= high[0] && b->a[1] >= low[1] && b->a[1] <= high[1])
+            left->length += sp_path_length(b);
+    }
+    beads->count = kept;
+done:
+    sp_free(parent);
+    sp_free(length);
+    return status;
+}
+
+/* ---- alike ----------------------------------------------------------------------------------------------------- */
+
+static int compare_keys(const void *a, const void *b)
+{
+    const int64_t x = *(const int64_t *)a, y = *(const int64_t *)b;
+    return (x > y) - (x < y);
+}
+
+static int64_t key_at(double x, double y, double cell)
+{
+    return (int64_t)floor(y / cell) * ((int64_t)1 << 31) + (int64_t)floor(x / cell);
+}
+
+/* Sorted squares that the lines of a layer pass through. NULL: no memory. */
+static int64_t *squares_of(const path_beads *beads, double cell, int *count)
+{
+    double length = 0;
+    for (int i = 0; i < beads->count; i++) length += sp_path_length(&beads->bead[i]) + 2 * cell;
+    const double step = fmax(0.5 * cell, length / SQUARES_MAX);
+    int64_t *key = sp_alloc((size_t)(length / step) + 3 * (size_t)beads->count + 16, sizeof *key);
+    int n = 0, kept = 0;
+    if (!key) return NULL;
+    for (int i = 0; i < beads->count; i++) {
+        const path_bead *b = &beads->bead[i];
+        const int steps = 1 + (int)(sp_path_length(b) / step);
+        for (int k = 0; k <= steps; k++) {
+            const double s = (double)k / steps;
+            key[n++] = key_at(b->a[0] + s * (b->b[0] - b->a[0]), b->a[1] + s * (b->b[1] - b->a[1]), cell);
+        }
+    }
+    if (n) qsort(key, (size_t)n, sizeof *key, compare_keys);
+    for (int i = 0; i < n; i++)
+        if (!kept || key[i] != key[kept - 1]) key[kept++] = key[i];
+    *count = kept;
+    return key;
+}
+
+/* Squares of one that have none of the other in or beside them. */
+static int lonely(const int64_t *a, int a_count, const int64_t *b, int b_count)
+{
+    int alone = 0;
+    for (int i = 0; i < a_count; i++) {
+        int met = 0;
+        for (int y = -1; y <= 1 && !met; y++)
+            for (int x = -1; x <= 1 && !met; x++) {
+                const int64_t wanted = a[i] + y * ((int64_t)1 << 31) + x;
+                met = bsearch(&wanted, b, (size_t)b_count, sizeof *b, compare_keys) != NULL;
+            }
+        alone += !met;
+    }
+    return alone;
+}
+
+int sp_path_alike(const path_beads *a, const path_beads *b, double cell)
+{
+    int a_count = 0, b_count = 0, alike = -1;
+    int64_t *x = squares_of(a, cell, &a_count), *y = squares_of(b, cell, &b_count);
+    if (x && y)
+        alike = lonely(x, a_count, y, b_count) <= alike_share * a_count &&
+                lonely(y, b_count, x, a_count) <= alike_share * b_count;
+    sp_free(x);
+    sp_free(y);
+    return alike;
+}

@@ -1,0 +1,362 @@
+/* From a tool path to a planar network: layers compared, one of them taken, its beads made walls and struts. */
+#include "toolpath/toolpath.h"
+
+#include <errno.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+
+#include "base/alloc.h"
+#include "case/case_parts.h"
+#include "toolpath/path_parts.h"
+
+enum { REPEAT_MAX = 4 };
+static const double size_slack = 0.75; /* of a bead: the coupon of the case against the path */
+
+typedef struct layer_record {
+    double z, height, volume;         /* of the piece that is kept [mm3] */
+    unsigned char alike[REPEAT_MAX];  /* to the layer 1 .. 4 before */
+} layer_record;
+
+typedef struct path {
+    const char *file;
+    const sp_case *request;
+    double box[4];
+    int has_box, first, last; /* layers that are asked for, from 0 */
+    int count, capacity;
+    layer_record *record;
+    path_beads ring[REPEAT_MAX], chosen;
+    double chosen_height;
+    double elsewhere;
+    path_left left; /* of the chosen layer */
+} path;
+
+int sp_toolpath_is_used(const sp_case *request)
+{
+    return !strcmp(request->pattern, "printed");
+}
+
+/* ---- layers ---------------------------------------------------------------------------------------------------- */
+
+static void keep_box(const path *p, path_beads *beads, double *left)
+{
+    int kept = 0;
+    for (int i = 0; i < beads->count; i++) {
+        const path_bead *b = &beads->bead[i];
+        const int in = fmin(b->a[0], b->b[0]) >= p->box[0] && fmax(b->a[0], b->b[0]) <= p->box[2] &&
+                       fmin(b->a[1], b->b[1]) >= p->box[1] && fmax(b->a[1], b->b[1]) <= p->box[3];
+        if (in)
+            beads->bead[kept++] = *b;
+        else
+            *left += b->area * sp_path_length(b);
+    }
+    beads->count = kept;
+}
+
+static double widest_of(const path_beads *beads, double height)
+{
+    double widest = 0;
+    for (int i = 0; i < beads->count; i++)
+        widest = fmax(widest, sp_path_width(beads->bead[i].area, height));
+    return widest;
+}
+
+static sp_status add_record(sp_context *context, path *p, const layer_record *record)
+{
+    if (p->count == p->capacity) {
+        const int more = p->capacity ? 2 * p->capacity : 64;
+        layer_record *grown = sp_resize(p->record, (size_t)more, sizeof *grown);
+        if (!grown) return sp_fail(context, SP_NO_MEMORY, "%s: out of memory", p->file);
+        p->record = grown;
+        p->capacity = more;
+    }
+    p->record[p->count++] = *record;
+    return SP_OK;
+}
+
+static sp_status copy_beads(sp_context *context, const char *file, const path_beads *from, path_beads *to)
+{
+    to->count = 0;
+    for (int i = 0; i < from->count; i++) {
+        const sp_status status = sp_path_add(context, file, to, &from->bead[i]);
+        if (status != SP_OK) return status;
+    }
+    return SP_OK;
+}
+
+static sp_status take_layer(sp_context *context, void *user, path_layer *layer)
+{
+    path *p = user;
+    const int number = p->count, asked = number >= p->first && number <= p->last;
+    layer_record record = {.z = layer->z, .height = layer->height};
+    path_left left = {0};
+    double outside = 0;
+    sp_status status = SP_OK;
+    if (p->has_box) keep_box(p, &layer->beads, &outside);
+    if (layer->beads.count && asked)
+        status = sp_path_keep_piece(context, p->file, layer->height, p->request->path_gap, p->has_box,
+                                    &layer->beads, &left);
+    if (status != SP_OK) return status;
+    for (int i = 0; i < layer->beads.count; i++)
+        record.volume += layer->beads.bead[i].area * sp_path_length(&layer->beads.bead[i]);
+    p->elsewhere += outside + left.volume_length + (asked ? 0 : record.volume);
+    const double cell = 0.5 * widest_of(&layer->beads, layer->height);
+    for (int k = 0; k < REPEAT_MAX && asked && cell > 0; k++) {
+        if (number - 1 - k < p->first) break;
+        const int alike = sp_path_alike(&layer->beads, &p->ring[(number - 1 - k) % REPEAT_MAX], cell);
+        if (alike < 0) return sp_fail(context, SP_NO_MEMORY, "%s: out of memory", p->file);
+        record.alike[k] = (unsigned char)alike;
+        if (k == 0 && alike) break; /* the others are not asked for */
+    }
+    if (record.alike[0]) memset(record.alike, 1, sizeof record.alike);
+    status = add_record(context, p, &record);
+    if (status == SP_OK && asked) {
+        p->left = left;
+        p->chosen_height = layer->height;
+        status = copy_beads(context, p->file, &layer->beads, &p->chosen);
+    }
+    path_beads *place = &p->ring[number % REPEAT_MAX];
+    sp_path_free(place);
+    *place = layer->beads; /* taken over */
+    layer->beads = (path_beads){0};
+    return status;
+}
+
+/* ---- which layers ---------------------------------------------------------------------------------------------- */
+
+static int repeats_by(const path *p, int from, int to, int by)
+{
+    for (int i = from + by; i <= to; i++)
+        if (!p->record[i].alike[by - 1]) return 0;
+    return 1;
+}
+
+static sp_status check_layers(sp_context *context, path *p, int *from, int *to)
+{
+    *from = p->first;
+    *to = p->last < p->count - 1 ? p->last : p->count - 1;
+    if (*to < *from || !p->chosen.count)
+        return sp_fail(context, SP_NO_READ,
+                       "%s: received %d layers with printed lines%s; valid: a path that prints%s", p->file,
+                       p->count, p->has_box ? " in the box" : "",
+                       p->first > 0 ? " in the layers of infill.path_layers" : "");
+    if (repeats_by(p, *from, *to, 1)) return SP_OK;
+    int first = *from + 1, best = *from, best_end = *from;
+    while (p->record[first].alike[0]) first++;
+    for (int i = *from, begin = *from; i <= *to; i++) {
+        if (i > *from && !p->record[i].alike[0]) begin = i;
+        if (i - begin > best_end - best) best = begin, best_end = i;
+    }
+    for (int by = 2; by <= REPEAT_MAX && *to - *from >= by; by++)
+        if (repeats_by(p, *from, *to, by))
+            return sp_fail(context, SP_NO_READ,
+                           "%s: received layers %d to %d that repeat by %d; valid: layers all alike (the longest "
+                           "run of them is %d to %d)",
+                           p->file, *from + 1, *to + 1, by, best + 1, best_end + 1);
+    return sp_fail(context, SP_NO_READ,
+                   "%s: received layer %d (at %.4g mm) that is not as layer %d; valid: layers all alike, such as "
+                   "infill.path_layers: [%d, %d]",
+                   p->file, first + 1, p->record[first].z, first, best + 1, best_end + 1);
+}
+
+/* ---- figures --------------------------------------------------------------------------------------------------- */
+
+typedef struct weighed {
+    double width, length;
+} weighed;
+
+static int by_width(const void *a, const void *b)
+{
+    const double x = ((const weighed *)a)->width, y = ((const weighed *)b)->width;
+    return (x > y) - (x < y);
+}
+
+static sp_status take_widths(sp_context *context, const path *p, sp_toolpath_figures *f)
+{
+    weighed *w = sp_alloc((size_t)p->chosen.count + 1, sizeof *w);
+    double all = 0, sum = 0;
+    const double h = p->chosen_height;
+    if (!w) return sp_fail(context, SP_NO_MEMORY, "%s: out of memory", p->file);
+    for (int i = 0; i < p->chosen.count; i++) {
+        const path_bead *b = &p->chosen.bead[i];
+        w[i] = (weighed){sp_path_width(b->area, h), sp_path_length(b)};
+        all += w[i].length;
+    }
+    qsort(w, (size_t)p->chosen.count, sizeof *w, by_width);
+    f->width_least = w[0].width;
+    f->width_most = w[p->chosen.count - 1].width;
+    f->bin_from = f->width_least;
+    f->bin_width = fmax(f->width_most - f->width_least, 0.02 * f->width_most) / SP_TOOLPATH_BINS;
+    for (int i = 0; i < p->chosen.count; i++) {
+        if (sum < 0.5 * all) f->width_median = w[i].width;
+        sum += w[i].length;
+        const int bin = (int)fmin(SP_TOOLPATH_BINS - 1, (w[i].width - f->bin_from) / f->bin_width);
+        f->bin[bin] += w[i].length / all;
+    }
+    f->flat_median = f->width_median > h ? f->width_median - h * (1 - M_PI / 4) : f->width_median;
+    sp_free(w);
+    return SP_OK;
+}
+
+/* Corners of the box of all beads, as rectangles of their volume. */
+static void find_box(const path *p, double low[2], double high[2])
+{
+    low[0] = low[1] = INFINITY;
+    high[0] = high[1] = -INFINITY;
+    for (int i = 0; i < p->chosen.count; i++) {
+        const path_bead *b = &p->chosen.bead[i];
+        const double length = sp_path_length(b), half = 0.5 * b->area / p->chosen_height;
+        if (!(length > 0)) continue;
+        for (int k = 0; k < 2; k++) {
+            const double across = half * fabs(b->b[1 - k] - b->a[1 - k]) / length;
+            low[k] = fmin(low[k], fmin(b->a[k], b->b[k]) - across);
+            high[k] = fmax(high[k], fmax(b->a[k], b->b[k]) + across);
+        }
+    }
+}
+
+static sp_status check_size(sp_context *context, const path *p, const sp_toolpath_figures *f)
+{
+    const sp_case *c = p->request;
+    const double slack = size_slack * f->width_median;
+    if (fabs(c->width - f->size[0]) <= slack && fabs(c->height - f->size[1]) <= slack &&
+        fabs(c->depth - f->size[2]) <= fmax(slack, 0.51 * p->chosen_height))
+        return SP_OK;
+    return sp_fail(context, SP_BAD_CASE,
+                   "%s: received a path of %.5g x %.5g x %.5g mm for a coupon of %.5g x %.5g x %.5g mm; valid: coupon: "
+                   "{width: %.5g mm, height: %.5g mm, depth: %.5g mm}",
+                   p->file, f->size[0], f->size[1], f->size[2], c->width, c->height, c->depth, f->size[0],
+                   f->size[1], f->size[2]);
+}
+
+/* ---- the straight line ------------------------------------------------------------------------------------------- */
+
+static sp_status make_path(sp_context *context, const sp_case *request, path *p)
+{
+    *p = (path){.file = request->toolpath_file, .request = request, .last = PATH_LAYERS_MAX};
+    if (!request->toolpath_file[0])
+        return sp_case_fail_at(context, request, "infill.toolpath", "nothing",
+                               "the file of a tool path, because infill.pattern is printed", NULL);
+    if (request->path_box.count && request->path_box.count != 4)
+        return sp_case_fail_at(context, request, "infill.path_box", NULL, "[x, y, x, y] of two corners", NULL);
+    if (request->path_layers.count && request->path_layers.count != 2)
+        return sp_case_fail_at(context, request, "infill.path_layers", NULL, "[first, last]", NULL);
+    if (request->path_layers.count) {
+        p->first = (int)request->path_layers.value[0] - 1;
+        p->last = (int)request->path_layers.value[1] - 1;
+    }
+    if (p->first > p->last || p->first < 0)
+        return sp_case_fail_at(context, request, "infill.path_layers", NULL, "[first, last], from 1 up", NULL);
+    p->has_box = request->path_box.count == 4;
+    for (int k = 0; k < 2 && p->has_box; k++) {
+        p->box[k] = fmin(request->path_box.value[k], request->path_box.value[k + 2]);
+        p->box[k + 2] = fmax(request->path_box.value[k], request->path_box.value[k + 2]);
+    }
+    return SP_OK;
+}
+
+static sp_status read_file(sp_context *context, path *p, path_reader *reader)
+{
+    struct stat about;
+    FILE *stream = fopen(p->file, "rb");
+    if (!stream) return sp_fail(context, SP_NO_READ, "%s: %s", p->file, strerror(errno));
+    sp_status status = SP_OK;
+    if (fstat(fileno(stream), &about) == 0 && S_ISDIR(about.st_mode))
+        status = sp_fail(context, SP_NO_READ, "%s: is a folder; valid: the file of a tool path", p->file);
+    if (status == SP_OK) status = sp_path_read(context, stream, reader);
+    fclose(stream);
+    return status;
+}
+
+static sp_status make_network(sp_context *context, const path *p, const double low[2], sp_drawing *drawing,
+                              sp_toolpath_figures *f)
+{
+    path_line *line = NULL;
+    int count = 0;
+    const double gap = p->request->path_gap;
+    sp_status status = sp_path_walls(context, p->file, p->chosen_height, gap, &p->chosen, &line, &count);
+    for (int i = 0; i < count; i++)
+        for (int k = 0; k < 2; k++) line[i].a[k] -= low[k], line[i].b[k] -= low[k];
+    if (status == SP_OK)
+        status = sp_path_joints(context, p->file, f->flat_median, gap, line, count, drawing);
+    sp_free(line);
+    for (int i = 0; i < drawing->line_count && status == SP_OK; i++) {
+        const double *a = drawing->point + 3 * (size_t)drawing->line_point[2 * i];
+        const double *b = drawing->point + 3 * (size_t)drawing->line_point[2 * i + 1];
+        f->network += hypot(a[0] - b[0], a[1] - b[1]) * drawing->line_diameter[i] * f->size[2];
+    }
+    return status;
+}
+
+sp_status sp_toolpath_drawing(sp_context *context, const sp_case *request, sp_drawing *drawing,
+                              sp_toolpath_figures *figures)
+{
+    path p;
+    sp_toolpath_figures own = {0}, *f = figures ? figures : &own;
+    double low[2], high[2];
+    int from = 0, to = 0;
+    *f = (sp_toolpath_figures){0};
+    *drawing = (sp_drawing){0};
+    sp_status status = make_path(context, request, &p);
+    const double turn = request->path_turn * M_PI / 180, d = request->filament_diameter;
+    path_reader reader = {.file = p.file,
+                          .filament = M_PI * d * d / 4,
+                          .turn = {cos(turn), sin(turn)},
+                          .take = take_layer,
+                          .user = &p};
+    if (status == SP_OK) status = read_file(context, &p, &reader);
+    if (status == SP_OK) status = check_layers(context, &p, &from, &to);
+    if (status == SP_OK) {
+        find_box(&p, low, high);
+        f->lines = reader.lines, f->moves = reader.moves;
+        f->layers = to - from + 1, f->first_layer = from + 1, f->found_layers = p.count;
+        f->layer_height = p.chosen_height;
+        f->elsewhere = p.elsewhere + reader.without;
+        f->other_pieces = p.left.pieces;
+        f->loose = p.left.length;
+        for (int k = 0; k < 2; k++) f->size[k] = high[k] - low[k];
+        for (int i = from; i <= to; i++) f->size[2] += p.record[i].height, f->metered += p.record[i].volume;
+        status = take_widths(context, &p, f);
+    }
+    if (status == SP_OK) status = check_size(context, &p, f);
+    if (status == SP_OK) status = make_network(context, &p, low, drawing, f);
+    if (status == SP_OK) {
+        drawing->file_size = reader.size;
+        sp_hash_text(&reader.hash, drawing->file_hash);
+        if (f->loose > 0)
+            sp_warn(context, "%s: %.4g mm of lines of the layer touch nothing and are left out", p.file, f->loose);
+    } else
+        sp_drawing_free(drawing);
+    for (int k = 0; k < REPEAT_MAX; k++) sp_path_free(&p.ring[k]);
+    sp_path_free(&p.chosen);
+    sp_free(p.record);
+    return status;
+}
+
+/* ---- table ------------------------------------------------------------------------------------------------------- */
+
+sp_status sp_toolpath_table(sp_context *context, const sp_case *request, FILE *stream)
+{
+    sp_drawing drawing;
+    sp_toolpath_figures f;
+    sp_status status = sp_toolpath_drawing(context, request, &drawing, &f);
+    if (status != SP_OK) return status;
+    fprintf(stream, "tool path  %ld lines, %ld moves that print, %d layers; %d are used, from layer %d on\n",
+            f.lines, f.moves, f.found_layers, f.layers, f.first_layer);
+    fprintf(stream, "printed    %.5g x %.5g x %.5g mm, layers of %.4g mm; %d other pieces left out\n", f.size[0],
+            f.size[1], f.size[2], f.layer_height, f.other_pieces);
+    fprintf(stream, "metered    %.5g mm3 in these layers, %.5g mm3 elsewhere\n", f.metered, f.elsewhere);
+    fprintf(stream,
+            "network    %.5g mm3 of struts, %+.2f %% from the metered filament; %d joints, %d struts\n",
+            f.network, 100 * (f.network / f.metered - 1), drawing.point_count, drawing.line_count);
+    fprintf(stream, "beads      %.4g mm wide (%.4g to %.4g), as a rectangle of the layer %.4g mm\n",
+            f.width_median, f.width_least, f.width_most, f.flat_median);
+    for (int i = 0; i < SP_TOOLPATH_BINS; i++)
+        if (f.bin[i] > 0)
+            fprintf(stream, "           %6.4g .. %-6.4g mm %5.1f %% of the length %.*s\n",
+                    f.bin_from + i * f.bin_width, f.bin_from + (i + 1) * f.bin_width, 100 * f.bin[i],
+                    (int)ceil(40 * f.bin[i]), "########################################");
+    sp_drawing_free(&drawing);
+    return ferror(stream) ? sp_fail(context, SP_NO_WRITE, "the table cannot be written") : SP_OK;
+}
