@@ -59,6 +59,11 @@ typedef struct sp_case {
     int face_plates;                  /* SP_PLATES_* */
     int side_frames;                  /* 1: struts along the edges of the coupon */
     char network_file[SP_FILE_SIZE];  /* pattern: drawn; resolved relative to the case file */
+    char toolpath_file[SP_FILE_SIZE]; /* pattern: printed */
+    double filament_diameter;         /* printed [mm] */
+    double path_turn;                 /* printed: turns the path counter-clockwise [deg] */
+    double path_gap;                  /* printed: gap that is closed, share of a bead */
+    sp_list path_box, path_layers;    /* printed: x, y, x, y [mm]; first and last */
     int layers;                       /* planar patterns: 0 extruded, n layers through the depth */
     double layer_turn;                /* every other layer against the first [deg] */
     char layer_pattern[SP_NAME_SIZE]; /* of every other layer; "" the same */
@@ -145,6 +150,7 @@ sp_status sp_case_check(sp_context *context, const sp_case *request);
 
 /* 1 when the case asks for the block without holes: pattern solid, or a density of 100 %. */
 #define SP_SOLID_NAME "solid"
+#define SP_PRINTED_NAME "printed" /* what a tool path lays down */
 int sp_case_is_solid(const sp_case *request);
 
 /* Write the resolved case: one line per row with value, unit and origin; only non-default rows when

@@ -26,6 +26,7 @@
 #include <strutpress/seek.h>
 #include <strutpress/status.h>
 #include <strutpress/store.h>
+#include <strutpress/toolpath.h>
 #include <strutpress/version.h>
 #include <strutpress/write.h>
 

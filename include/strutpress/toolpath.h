@@ -20,17 +20,17 @@ typedef struct sp_toolpath_figures {
     int layers;      /* that are used */
     int first_layer; /* number of the first of them in the file, from 1 */
     int found_layers;
-    double size[3];         /* of what is printed: x, y, z [mm] */
-    double layer_height;    /* of the layer that was taken [mm] */
-    double metered;         /* volume of the filament in the used layers and pieces [mm3] */
-    double elsewhere;       /* in other layers and pieces, and without a line [mm3] */
-    double network;         /* length x thickness of all struts x depth [mm3] */
-    double width_least, width_median, width_most;   /* of the beads, weighted by length [mm] */
-    double bin_from, bin_width;                     /* histogram [mm] */
-    double bin[SP_TOOLPATH_BINS];                   /* shares of the length */
-    double flat_median;     /* width of the rectangle of the same volume [mm] */
-    double loose;           /* length of lines of the layer that touch nothing, left out [mm] */
-    int other_pieces;       /* pieces of that layer that were left out */
+    double size[3];      /* of what is printed: x, y, z [mm] */
+    double layer_height; /* of the layer that was taken [mm] */
+    double metered;      /* volume of the filament in the used layers and pieces [mm3] */
+    double elsewhere;    /* in other layers and pieces, and without a line [mm3] */
+    double network;      /* length x thickness of all struts x depth [mm3] */
+    double width_least, width_median, width_most; /* of the beads, weighted by length [mm] */
+    double bin_from, bin_width;                   /* histogram [mm] */
+    double bin[SP_TOOLPATH_BINS];                 /* shares of the length */
+    double flat_median; /* width of the rectangle of the same volume [mm] */
+    double loose;       /* length of lines of the layer that touch nothing, left out [mm] */
+    int other_pieces;   /* pieces of that layer that were left out */
 } sp_toolpath_figures;
 
 /* Read the tool path of a case and print what it says, beside the network. Errors: as for the

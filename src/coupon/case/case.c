@@ -294,6 +294,7 @@ int sp_case_is_solid(const sp_case *request)
     if (!strcmp(request->pattern, SP_SOLID_NAME)) return 1;
     /* a density that follows from cells and diameter counts every crossing twice, and lines are drawn as they are */
     return request->density >= 1 && strcmp(request->pattern, "drawn") != 0 &&
+           strcmp(request->pattern, SP_PRINTED_NAME) != 0 &&
            request->origin[sp_case_row_find("infill.density")] != SP_ORIGIN_DERIVED;
 }
 

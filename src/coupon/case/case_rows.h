@@ -63,6 +63,12 @@
     X("infill.regularity", regularity, NUMBER, "", "0.6", 0, 1, "", "pattern:random-cells|voronoi-foam", "random cells: 0 scattered seeds, 1 almost hexagons") \
     X("infill.cell_seed", cell_seed, INTEGER, "", "1", 0, 2147483647, "", "pattern:random-cells|voronoi-foam", "random cells: seed of the cells") \
     X("infill.network", network_file, FILE, "", "", 0, 0, "", "drawn|drawn-in-space", "file of drawn lines for pattern drawn, relative to the case file") \
+    X("infill.toolpath", toolpath_file, FILE, "", "", 0, 0, "", "pattern:printed", "printed: file of a tool path (ISO 6983 words), relative to the case file") \
+    X("infill.filament_diameter", filament_diameter, NUMBER, "mm", "1.75 mm", 0.1, 20, "", "pattern:printed", "printed: of the filament that the path meters") \
+    X("infill.path_turn", path_turn, NUMBER, "deg", "0 deg", -360, 360, "", "pattern:printed", "printed: turns the path counter-clockwise, so that it is pressed along y") \
+    X("infill.path_box", path_box, LIST, "mm", "", -1e5, 1e5, "", "pattern:printed", "printed: [x, y, x, y] of the part in the turned path; when not given all of it") \
+    X("infill.path_layers", path_layers, LIST, "", "", 1, 20000, "", "pattern:printed", "printed: [first, last] layer that is taken; when not given all") \
+    X("infill.path_gap", path_gap, NUMBER, "%", "25 %", 0, 1, "", "pattern:printed", "printed: beads touch across a gap of this share of their width") \
     X("infill.layers", layers, INTEGER, "", "0", 0, 1000, "", "planar|drawn", "planar patterns: 0 extruded through the depth, n = so many bonded layers") \
     X("infill.layer_turn", layer_turn, NUMBER, "deg", "90 deg", -360, 360, "", "layers", "layers: turn of every other one against the first") \
     X("infill.layer_pattern", layer_pattern, NAME, "", "", 0, 0, "", "layers", "layers: pattern of every other one; the same when not given") \
@@ -107,7 +113,7 @@
     X("material.friction", strut_friction, NUMBER, "", "0", 0, 3, "", "struts", "coefficient of friction between struts") \
     X("platens.hold", platens, CHOICE, "", "bonded", 0, 0, "bonded|sliding|friction", "", "bonded: faces held sideways and in rotation; sliding: free sideways; friction: free but for it") \
     X("platens.friction", platen_friction, NUMBER, "", "0", 0, 3, "", "struts|friction-hold", "coefficient of friction of struts on the platens: of the faces with hold friction, and of what folds against them") \
-    X("press.direction", press_direction, CHOICE, "", "across", 0, 0, "across|along", "planar|drawn", "planar: across = in the plane of the printed layers, the part lies on its side; along = printed flat and loaded from above, the pattern in the plane of width and depth, its walls as high as the coupon and standing along the load") \
+    X("press.direction", press_direction, CHOICE, "", "across", 0, 0, "across|along", "planar|drawn|pattern:printed", "planar: across = in the plane of the printed layers, the part lies on its side; along = printed flat and loaded from above, the pattern in the plane of width and depth, its walls as high as the coupon and standing along the load") \
     X("press.strain", strain, NUMBER, "%", "70 %", 1e-6, 0.95, "", "", "press to this nominal strain") \
     X("press.load_limit", load_limit, NUMBER, "N", "none", 1e-3, 1e9, "none", "", "stop at this platen force (the load cell)") \
     X("press.steps", steps, INTEGER, "", "140", 1, 100000, "", "", "planned steps to the strain; when not given one per 0.5 % of strain for press.direction along and beyond 70 %") \

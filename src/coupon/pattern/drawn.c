@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "case/case_parts.h"
+#include "toolpath/toolpath.h"
 
 /* 0: drawn to scale. */
 double sp_drawn_line_density(const sp_case *request)
@@ -17,6 +18,7 @@ double sp_drawn_line_density(const sp_case *request)
 sp_status sp_drawn_read(sp_context *context, const sp_case *request, sp_drawing *drawing)
 {
     *drawing = (sp_drawing){0};
+    if (sp_toolpath_is_used(request)) return sp_toolpath_drawing(context, request, drawing, NULL);
     if (!request->network_file[0])
         return sp_case_fail_at(context, request, "infill.network", "",
                                "a VTK, OBJ or 3MF file of lines, see meshes/README.md", NULL);
@@ -26,7 +28,7 @@ sp_status sp_drawn_read(sp_context *context, const sp_case *request, sp_drawing 
 int sp_drawn_is_used(const sp_case *request)
 {
     if (sp_case_is_solid(request)) return 0;
-    return !strcmp(request->pattern, "drawn") ||
+    return !strcmp(request->pattern, "drawn") || sp_toolpath_is_used(request) ||
            (request->layers > 0 && !strcmp(request->layer_pattern, "drawn"));
 }
 

@@ -288,6 +288,8 @@ static sp_status build_graph(sp_context *context, const sp_layout *plan, double 
 sp_status sp_planar_build(sp_context *context, const sp_case *request, const sp_drawing *drawing,
                           int with_flaws, sp_network *network)
 {
+    if (drawing && !strcmp(request->pattern, SP_PRINTED_NAME))
+        return sp_planar_build_path(context, request, drawing, with_flaws, network);
     sp_layout layout = {.drawing = drawing};
     sp_graph graph = {0};
     double cell = 0;

@@ -11,4 +11,8 @@
 sp_status sp_planar_build(sp_context *context, const sp_case *request, const sp_drawing *drawing,
                           int with_flaws, sp_network *network);
 
+/* The same of a tool path, whose lines have thicknesses (toolpath/toolpath.h). */
+sp_status sp_planar_build_path(sp_context *context, const sp_case *request,
+                               const sp_drawing *drawing, int with_flaws, sp_network *network);
+
 #endif

@@ -7,7 +7,7 @@
 
 enum { ACROSS_MAX = 1500 };
 
-double sp_path_foot(const double p[2], const double a[2], const double b[2], double *along)
+double sp_toolpath_foot(const double p[2], const double a[2], const double b[2], double *along)
 {
     const double d[2] = {b[0] - a[0], b[1] - a[1]}, square = d[0] * d[0] + d[1] * d[1];
     double s = square > 0 ? ((p[0] - a[0]) * d[0] + (p[1] - a[1]) * d[1]) / square : 0;
@@ -21,12 +21,13 @@ static double side(const double a[2], const double b[2], const double p[2])
     return (b[0] - a[0]) * (p[1] - a[1]) - (b[1] - a[1]) * (p[0] - a[0]);
 }
 
-double sp_path_distance(const double a[2], const double b[2], const double c[2], const double d[2])
+double sp_toolpath_distance(const double a[2], const double b[2], const double c[2],
+                            const double d[2])
 {
     double s;
     if (side(a, b, c) * side(a, b, d) < 0 && side(c, d, a) * side(c, d, b) < 0) return 0;
-    return fmin(fmin(sp_path_foot(a, c, d, &s), sp_path_foot(b, c, d, &s)),
-                fmin(sp_path_foot(c, a, b, &s), sp_path_foot(d, a, b, &s)));
+    return fmin(fmin(sp_toolpath_foot(a, c, d, &s), sp_toolpath_foot(b, c, d, &s)),
+                fmin(sp_toolpath_foot(c, a, b, &s), sp_toolpath_foot(d, a, b, &s)));
 }
 
 static int square_at(const path_grid *g, const double p[2], int shift_x, int shift_y)
@@ -71,8 +72,8 @@ static void enter(path_grid *g, int count_only)
     }
 }
 
-sp_status sp_path_grid_make(sp_context *context, const double *end, int stride, int count, double reach,
-                            path_grid *grid)
+sp_status sp_toolpath_grid_make(sp_context *context, const double *end, int stride, int count,
+                                double reach, path_grid *grid)
 {
     double high[2] = {-INFINITY, -INFINITY};
     *grid = (path_grid){.count = count, .end = end, .stride = stride, .low = {INFINITY, INFINITY}};
@@ -106,7 +107,7 @@ sp_status sp_path_grid_make(sp_context *context, const double *end, int stride, 
     return SP_OK;
 }
 
-void sp_path_grid_free(path_grid *grid)
+void sp_toolpath_grid_free(path_grid *grid)
 {
     sp_free(grid->first);
     sp_free(grid->item);
@@ -115,7 +116,7 @@ void sp_path_grid_free(path_grid *grid)
     *grid = (path_grid){0};
 }
 
-void sp_path_grid_ask(path_grid *g, const double a[2], const double b[2])
+void sp_toolpath_grid_ask(path_grid *g, const double a[2], const double b[2])
 {
     const int steps = steps_of(g, a, b);
     int last = -2;
@@ -130,7 +131,8 @@ void sp_path_grid_ask(path_grid *g, const double a[2], const double b[2])
         for (int y = -1; y <= 1; y++)
             for (int x = -1; x <= 1; x++) {
                 const int square = square_at(g, p, x, y);
-                for (int i = square < 0 ? 0 : g->first[square]; square >= 0 && i < g->first[square + 1]; i++) {
+                for (int i = square < 0 ? 0 : g->first[square];
+                     square >= 0 && i < g->first[square + 1]; i++) {
                     const int item = g->item[i];
                     if (g->seen[item] == g->stamp) continue;
                     g->seen[item] = g->stamp;

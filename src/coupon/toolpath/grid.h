@@ -17,15 +17,16 @@ typedef struct path_grid {
 } path_grid;
 
 /* Pieces within `reach` of each other are found. SP_NO_MEMORY; freed also after a failure. */
-sp_status sp_path_grid_make(sp_context *context, const double *end, int stride, int count, double reach,
-                            path_grid *grid);
-void sp_path_grid_free(path_grid *grid);
+sp_status sp_toolpath_grid_make(sp_context *context, const double *end, int stride, int count,
+                                double reach, path_grid *grid);
+void sp_toolpath_grid_free(path_grid *grid);
 /* Those near the piece a, b, and maybe some farther ones, into grid->near. */
-void sp_path_grid_ask(path_grid *grid, const double a[2], const double b[2]);
+void sp_toolpath_grid_ask(path_grid *grid, const double a[2], const double b[2]);
 
 /* Least distance of two pieces [mm]. */
-double sp_path_distance(const double a[2], const double b[2], const double c[2], const double d[2]);
+double sp_toolpath_distance(const double a[2], const double b[2], const double c[2],
+                            const double d[2]);
 /* Of a point from a piece; *along is the share of the foot. */
-double sp_path_foot(const double p[2], const double a[2], const double b[2], double *along);
+double sp_toolpath_foot(const double p[2], const double a[2], const double b[2], double *along);
 
 #endif

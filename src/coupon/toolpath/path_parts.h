@@ -6,7 +6,7 @@
 
 #include "toolpath/toolpath.h"
 
-enum { PATH_BEADS_MAX = 400000, PATH_LAYERS_MAX = 20000, PATH_PERIOD = 1 };
+enum { PATH_BEADS_MAX = 400000, PATH_LAYERS_MAX = 20000 };
 
 /* A straight piece of extrusion. */
 typedef struct path_bead {
@@ -27,9 +27,9 @@ typedef struct path_layer {
     path_beads beads;
 } path_layer;
 
-double sp_path_length(const path_bead *bead);
+double sp_toolpath_length(const path_bead *bead);
 /* Width of a bead in print: a rectangle with round ends of the layer's height (E210). */
-double sp_path_width(double area, double height);
+double sp_toolpath_width(double area, double height);
 
 /* Read a stream of motion words; each finished layer is handed to `take`, which may keep its beads (and then empties them). What is
  * metered without a line adds to *without. Errors: SP_NO_READ with file:line. */
@@ -44,11 +44,11 @@ typedef struct path_reader {
     sp_status (*take)(sp_context *context, void *user, path_layer *layer);
     void *user;
 } path_reader;
-sp_status sp_path_read(sp_context *context, FILE *stream, path_reader *reader);
+sp_status sp_toolpath_read(sp_context *context, FILE *stream, path_reader *reader);
 
-sp_status sp_path_add(sp_context *context, const char *file, path_beads *beads,
-                      const path_bead *bead);
-void sp_path_free(path_beads *beads);
+sp_status sp_toolpath_add(sp_context *context, const char *file, path_beads *beads,
+                          const path_bead *bead);
+void sp_toolpath_free(path_beads *beads);
 
 /* pieces.c: keep the largest connected piece of a layer; pieces touch where their beads do, within `gap` of a bead. Counts what is
  * left out. SP_NO_READ when two pieces are alike in size and none is chosen. */
@@ -57,20 +57,20 @@ typedef struct path_left {
     double volume_length; /* sum of area x length that is left out [mm3 per height] */
     double length;        /* of lines inside the box of the piece [mm] */
 } path_left;
-sp_status sp_path_keep_piece(sp_context *context, const char *file, double height, double gap,
-                             int has_box, path_beads *beads, path_left *left);
+sp_status sp_toolpath_keep_piece(sp_context *context, const char *file, double height, double gap,
+                                 int has_box, path_beads *beads, path_left *left);
 /* 1 when two layers lie on each other within half a bead. -1: out of memory. */
-int sp_path_alike(const path_beads *a, const path_beads *b, double cell);
+int sp_toolpath_alike(const path_beads *a, const path_beads *b, double cell);
 
 /* walls.c: beads that follow each other in line become one, and beads side by side one wall. */
 typedef struct path_line {
     double a[2], b[2], thickness;
 } path_line;
-sp_status sp_path_walls(sp_context *context, const char *file, double height, double gap,
-                        const path_beads *beads, path_line **line, int *count);
+sp_status sp_toolpath_walls(sp_context *context, const char *file, double height, double gap,
+                            const path_beads *beads, path_line **line, int *count);
 
-/* joints.c: lines that cross or touch are cut into struts between joints. */
-sp_status sp_path_joints(sp_context *context, const char *file, double bead, double gap,
-                         const path_line *line, int count, sp_drawing *drawing);
+/* ends.c: draw free ends to the middle of the lines that their beads touch. */
+sp_status sp_toolpath_draw_ends(sp_context *context, const char *file, double bead, double gap,
+                                path_line *line, int count);
 
 #endif

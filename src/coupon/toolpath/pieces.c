@@ -9,7 +9,8 @@
 #include "toolpath/path_parts.h"
 
 static const double alike_share = 0.01; /* of the squares that may differ */
-static const double twin_share = 0.5;   /* of the largest piece: a second one of such a size is a twin */
+static const double twin_share =
+    0.5; /* of the largest piece: a second one of such a size is a twin */
 enum { SQUARES_MAX = 4000000 };
 
 static int root_of(int *parent, int i)
@@ -18,46 +19,48 @@ static int root_of(int *parent, int i)
     return i;
 }
 
-static sp_status find_pieces(sp_context *context, double height, double gap, const path_beads *beads,
-                             int *parent)
+static sp_status find_pieces(sp_context *context, double height, double gap,
+                             const path_beads *beads, int *parent)
 {
     path_grid grid;
     double widest = 0;
     for (int i = 0; i < beads->count; i++) {
         parent[i] = i;
-        widest = fmax(widest, sp_path_width(beads->bead[i].area, height));
+        widest = fmax(widest, sp_toolpath_width(beads->bead[i].area, height));
     }
     const int stride = (int)(sizeof(path_bead) / sizeof(double));
-    sp_status status = sp_path_grid_make(context, beads->count ? beads->bead[0].a : NULL, stride, beads->count,
-                                         widest * (1 + gap), &grid);
+    sp_status status = sp_toolpath_grid_make(context, beads->count ? beads->bead[0].a : NULL,
+                                             stride, beads->count, widest * (1 + gap), &grid);
     for (int i = 0; i < beads->count && status == SP_OK; i++) {
         const path_bead *a = &beads->bead[i];
-        const double width = sp_path_width(a->area, height);
-        sp_path_grid_ask(&grid, a->a, a->b);
+        const double width = sp_toolpath_width(a->area, height);
+        sp_toolpath_grid_ask(&grid, a->a, a->b);
         for (int k = 0; k < grid.near_count; k++) {
             const path_bead *b = &beads->bead[grid.near[k]];
             const int p = root_of(parent, i), q = root_of(parent, grid.near[k]);
             if (p == q) continue;
-            const double reach = 0.5 * (width + sp_path_width(b->area, height)) + gap * width;
-            if (sp_path_distance(a->a, a->b, b->a, b->b) <= reach) parent[p > q ? p : q] = p > q ? q : p;
+            const double reach = 0.5 * (width + sp_toolpath_width(b->area, height)) + gap * width;
+            if (sp_toolpath_distance(a->a, a->b, b->a, b->b) <= reach)
+                parent[p > q ? p : q] = p > q ? q : p;
         }
     }
-    sp_path_grid_free(&grid);
+    sp_toolpath_grid_free(&grid);
     return status;
 }
 
-sp_status sp_path_keep_piece(sp_context *context, const char *file, double height, double gap,
-                             int has_box, path_beads *beads, path_left *left)
+sp_status sp_toolpath_keep_piece(sp_context *context, const char *file, double height, double gap,
+                                 int has_box, path_beads *beads, path_left *left)
 {
     int *parent = sp_alloc((size_t)beads->count + 1, sizeof *parent);
     double *length = sp_alloc((size_t)beads->count + 1, sizeof *length);
     double low[2] = {INFINITY, INFINITY}, high[2] = {-INFINITY, -INFINITY};
     int largest = 0, second = -1, kept = 0;
-    sp_status status = parent && length ? SP_OK : sp_fail(context, SP_NO_MEMORY, "%s: out of memory", file);
+    sp_status status =
+        parent && length ? SP_OK : sp_fail(context, SP_NO_MEMORY, "%s: out of memory", file);
     if (status == SP_OK) status = find_pieces(context, height, gap, beads, parent);
     if (status != SP_OK) goto done;
     for (int i = 0; i < beads->count; i++)
-        length[root_of(parent, i)] += sp_path_length(&beads->bead[i]);
+        length[root_of(parent, i)] += sp_toolpath_length(&beads->bead[i]);
     for (int i = 0; i < beads->count; i++)
         if (length[i] > length[largest]) largest = i;
     for (int i = 0; i < beads->count; i++) {
@@ -66,10 +69,11 @@ sp_status sp_path_keep_piece(sp_context *context, const char *file, double heigh
         if (second < 0 || length[i] > length[second]) second = i;
     }
     if (!has_box && second >= 0 && length[second] > twin_share * length[largest]) {
-        status = sp_fail(context, SP_NO_READ,
-                         "%s: received %d pieces that do not touch, the two largest of %.4g and %.4g mm of "
-                         "lines in a layer; valid: one, or infill.path_box: [x, y, x, y] around one",
-                         file, left->pieces + 1, length[largest], length[second]);
+        status = sp_fail(
+            context, SP_NO_READ,
+            "%s: received %d pieces that do not touch, the two largest of %.4g and %.4g mm of "
+            "lines in a layer; valid: one, or infill.path_box: [x, y, x, y] around one",
+            file, left->pieces + 1, length[largest], length[second]);
         goto done;
     }
     for (int i = 0; i < beads->count; i++)
@@ -83,9 +87,9 @@ sp_status sp_path_keep_piece(sp_context *context, const char *file, double heigh
             beads->bead[kept++] = *b;
             continue;
         }
-        left->volume_length += b->area * sp_path_length(b);
+        left->volume_length += b->area * sp_toolpath_length(b);
         if (b->a[0] >= low[0] && b->a[0] <= high[0] && b->a[1] >= low[1] && b->a[1] <= high[1])
-            left->length += sp_path_length(b);
+            left->length += sp_toolpath_length(b);
     }
     beads->count = kept;
 done:
@@ -111,17 +115,18 @@ static int64_t key_at(double x, double y, double cell)
 static int64_t *squares_of(const path_beads *beads, double cell, int *count)
 {
     double length = 0;
-    for (int i = 0; i < beads->count; i++) length += sp_path_length(&beads->bead[i]) + 2 * cell;
+    for (int i = 0; i < beads->count; i++) length += sp_toolpath_length(&beads->bead[i]) + 2 * cell;
     const double step = fmax(0.5 * cell, length / SQUARES_MAX);
     int64_t *key = sp_alloc((size_t)(length / step) + 3 * (size_t)beads->count + 16, sizeof *key);
     int n = 0, kept = 0;
     if (!key) return NULL;
     for (int i = 0; i < beads->count; i++) {
         const path_bead *b = &beads->bead[i];
-        const int steps = 1 + (int)(sp_path_length(b) / step);
+        const int steps = 1 + (int)(sp_toolpath_length(b) / step);
         for (int k = 0; k <= steps; k++) {
             const double s = (double)k / steps;
-            key[n++] = key_at(b->a[0] + s * (b->b[0] - b->a[0]), b->a[1] + s * (b->b[1] - b->a[1]), cell);
+            key[n++] =
+                key_at(b->a[0] + s * (b->b[0] - b->a[0]), b->a[1] + s * (b->b[1] - b->a[1]), cell);
         }
     }
     if (n) qsort(key, (size_t)n, sizeof *key, compare_keys);
@@ -147,7 +152,7 @@ static int lonely(const int64_t *a, int a_count, const int64_t *b, int b_count)
     return alone;
 }
 
-int sp_path_alike(const path_beads *a, const path_beads *b, double cell)
+int sp_toolpath_alike(const path_beads *a, const path_beads *b, double cell)
 {
     int a_count = 0, b_count = 0, alike = -1;
     int64_t *x = squares_of(a, cell, &a_count), *y = squares_of(b, cell, &b_count);

@@ -29,7 +29,7 @@ typedef struct words {
 typedef struct tool {
     sp_context *context;
     path_reader *r;
-    double at[3], e;       /* place [mm], metered [mm of filament] */
+    double at[3], e;          /* place [mm], metered [mm of filament] */
     double shift[3], e_shift; /* of G92: place in the words = place - shift */
     double unit;
     int relative, e_relative, motion;
@@ -42,26 +42,26 @@ typedef struct tool {
     int layers;
 } tool;
 
-double sp_path_length(const path_bead *bead)
+double sp_toolpath_length(const path_bead *bead)
 {
     return hypot(bead->b[0] - bead->a[0], bead->b[1] - bead->a[1]);
 }
 
-double sp_path_width(double area, double height)
+double sp_toolpath_width(double area, double height)
 {
     /* E210: area = (w - h) h + pi h^2 / 4; a bead of less than a circle of the layer's height is round */
     const double circle = M_PI * height * height / 4;
     return area > circle ? area / height + height * (1 - M_PI / 4) : sqrt(4 * area / M_PI);
 }
 
-void sp_path_free(path_beads *beads)
+void sp_toolpath_free(path_beads *beads)
 {
     sp_free(beads->bead);
     *beads = (path_beads){0};
 }
 
-sp_status sp_path_add(sp_context *context, const char *file, path_beads *beads,
-                      const path_bead *bead)
+sp_status sp_toolpath_add(sp_context *context, const char *file, path_beads *beads,
+                          const path_bead *bead)
 {
     if (beads->count == beads->capacity) {
         if (beads->count >= PATH_BEADS_MAX)
@@ -85,8 +85,8 @@ static sp_status refuse(const tool *t, const char *received, const char *valid)
     char shown[4 * 48 + 1], cut[48];
     snprintf(cut, sizeof cut, "%.40s", received);
     sp_printable(cut, shown, sizeof shown);
-    return sp_fail(t->context, SP_NO_READ, "%s:%ld: received '%s'; valid: %s", t->r->file, t->r->lines,
-                   shown, valid);
+    return sp_fail(t->context, SP_NO_READ, "%s:%ld: received '%s'; valid: %s", t->r->file,
+                   t->r->lines, shown, valid);
 }
 
 /* Comments go, whatever they say: behind a semicolon, in brackets, behind a star (a checksum). */
@@ -131,10 +131,23 @@ static sp_status read_words(const tool *t, const char *line, words *w)
         if (letter == 'G' - 'A') {
             const int code = value >= 0 && value < 1000 && value == floor(value) ? (int)value : -1;
             switch (code) {
-            case 0: case 1: case 2: case 3: w->motion = code; break;
-            case 20: case 21: case 90: case 91: w->has['G' - 'A'] = 1; break;
-            case 92: w->preset = 1; break;
-            default: w->skip = 1;
+            case 0:
+            case 1:
+            case 2:
+            case 3:
+                w->motion = code;
+                break;
+            case 20:
+            case 21:
+            case 90:
+            case 91:
+                w->has['G' - 'A'] = 1;
+                break;
+            case 92:
+                w->preset = 1;
+                break;
+            default:
+                w->skip = 1;
             }
         } else if (letter == 'M' - 'A' || letter == 'T' - 'A') {
             /* a text may follow: nothing behind it is read */
@@ -145,7 +158,8 @@ static sp_status read_words(const tool *t, const char *line, words *w)
                 if (first) return SP_OK;
             }
         }
-        if (letter != 'G' - 'A' && letter != 'M' - 'A') w->has[letter] = 1, w->value[letter] = value;
+        if (letter != 'G' - 'A' && letter != 'M' - 'A')
+            w->has[letter] = 1, w->value[letter] = value;
         first &= letter == 'N' - 'A';
         at = end + strspn(end, " \t");
     }
@@ -177,7 +191,7 @@ static sp_status end_layer(tool *t)
     t->below = t->layer.z;
     t->layers++;
     const sp_status status = t->r->take(t->context, t->r->user, &t->layer);
-    sp_path_free(&t->layer.beads);
+    sp_toolpath_free(&t->layer.beads);
     t->layer.volume = 0;
     return status;
 }
@@ -209,8 +223,8 @@ static sp_status add_bead(tool *t, const double from[2], const double to[2], dou
         p[0] = c[0] * ends[k][0] - c[1] * ends[k][1];
         p[1] = c[1] * ends[k][0] + c[0] * ends[k][1];
     }
-    t->layer.volume += area * sp_path_length(&bead);
-    return sp_path_add(t->context, t->r->file, &t->layer.beads, &bead);
+    t->layer.volume += area * sp_toolpath_length(&bead);
+    return sp_toolpath_add(t->context, t->r->file, &t->layer.beads, &bead);
 }
 
 /* Middle of an arc from I and J, or from R; 0: there is none. */
@@ -233,8 +247,8 @@ static int arc_middle(const tool *t, const words *w, const double to[2], double 
 }
 
 /* Chords of an arc into `angle` (swept, signed) and *count. */
-static sp_status arc_sweep(const tool *t, const words *w, const double to[2], const double middle[2],
-                           double *radius, double *angle, int *count)
+static sp_status arc_sweep(const tool *t, const words *w, const double to[2],
+                           const double middle[2], double *radius, double *angle, int *count)
 {
     const double a0 = atan2(t->at[1] - middle[1], t->at[0] - middle[0]);
     const double a1 = atan2(to[1] - middle[1], to[0] - middle[0]);
@@ -253,14 +267,16 @@ static sp_status arc_sweep(const tool *t, const words *w, const double to[2], co
 
 static sp_status print_arc(tool *t, const words *w, const double to[2], double volume)
 {
-    double middle[2], radius, angle, from[2] = {t->at[0], t->at[1]};
-    int count;
+    double middle[2], radius = 1, angle = 1, from[2] = {t->at[0], t->at[1]};
+    int count = 0;
     if (!arc_middle(t, w, to, middle))
         return refuse(t, "an arc without a middle", "G2 and G3 with I and J, or with R");
     sp_status status = arc_sweep(t, w, to, middle, &radius, &angle, &count);
+    if (status != SP_OK) return status;
     const double begin = atan2(t->at[1] - middle[1], t->at[0] - middle[0]);
     const double area = volume / (radius * fabs(angle));
-    if (status == SP_OK && !(area <= area_max)) return refuse(t, "a bead of more than 400 mm2", "less");
+    if (status == SP_OK && !(area <= area_max))
+        return refuse(t, "a bead of more than 400 mm2", "less");
     for (int k = 1; k <= count && status == SP_OK; k++) {
         double next[2] = {to[0], to[1]};
         if (k < count)
@@ -278,7 +294,8 @@ static sp_status print_line(tool *t, const words *w, const double to[3], double 
 {
     const double length = hypot(to[0] - t->at[0], to[1] - t->at[1]);
     if (fabs(to[2] - t->at[2]) > flat)
-        return refuse(t, "a line that rises while it is printed", "flat layers: Z changes between lines");
+        return refuse(t, "a line that rises while it is printed",
+                      "flat layers: Z changes between lines");
     sp_status status = begin_layer(t, to[2]);
     if (status != SP_OK) return status;
     if (!t->has_end || hypot(t->end[0] - t->at[0], t->end[1] - t->at[1]) > 1e-3) t->chain++;
@@ -299,7 +316,8 @@ static sp_status check_range(const tool *t, const double to[3], double e)
     for (int k = 0; k < 3; k++)
         if (!(fabs(to[k]) <= coordinate_max))
             return refuse(t, "a place beyond 100 m", "X, Y and Z of at most 1e5 mm");
-    if (!(fabs(e) <= metered_max)) return refuse(t, "filament beyond 1e9 mm", "E of at most 1e9 mm");
+    if (!(fabs(e) <= metered_max))
+        return refuse(t, "filament beyond 1e9 mm", "E of at most 1e9 mm");
     return SP_OK;
 }
 
@@ -411,7 +429,7 @@ static int next_line(tool *t, FILE *stream, char line[LINE_SIZE], sp_status *sta
     return any;
 }
 
-sp_status sp_path_read(sp_context *context, FILE *stream, path_reader *reader)
+sp_status sp_toolpath_read(sp_context *context, FILE *stream, path_reader *reader)
 {
     tool t = {.context = context, .r = reader, .unit = 1, .motion = 1};
     sp_poll poll = {.context = context, .doing = "reading the tool path"};
@@ -425,6 +443,6 @@ sp_status sp_path_read(sp_context *context, FILE *stream, path_reader *reader)
     if (status == SP_OK && ferror(stream))
         status = sp_fail(context, SP_NO_READ, "%s: %s", reader->file, strerror(errno));
     if (status == SP_OK) status = end_layer(&t);
-    sp_path_free(&t.layer.beads);
+    sp_toolpath_free(&t.layer.beads);
     return status;
 }

@@ -15,8 +15,8 @@ enum { REPEAT_MAX = 4 };
 static const double size_slack = 0.75; /* of a bead: the coupon of the case against the path */
 
 typedef struct layer_record {
-    double z, height, volume;         /* of the piece that is kept [mm3] */
-    unsigned char alike[REPEAT_MAX];  /* to the layer 1 .. 4 before */
+    double z, height, volume;        /* of the piece that is kept [mm3] */
+    unsigned char alike[REPEAT_MAX]; /* to the layer 1 .. 4 before */
 } layer_record;
 
 typedef struct path {
@@ -34,7 +34,7 @@ typedef struct path {
 
 int sp_toolpath_is_used(const sp_case *request)
 {
-    return !strcmp(request->pattern, "printed");
+    return !strcmp(request->pattern, SP_PRINTED_NAME);
 }
 
 /* ---- layers ---------------------------------------------------------------------------------------------------- */
@@ -49,7 +49,7 @@ static void keep_box(const path *p, path_beads *beads, double *left)
         if (in)
             beads->bead[kept++] = *b;
         else
-            *left += b->area * sp_path_length(b);
+            *left += b->area * sp_toolpath_length(b);
     }
     beads->count = kept;
 }
@@ -58,7 +58,7 @@ static double widest_of(const path_beads *beads, double height)
 {
     double widest = 0;
     for (int i = 0; i < beads->count; i++)
-        widest = fmax(widest, sp_path_width(beads->bead[i].area, height));
+        widest = fmax(widest, sp_toolpath_width(beads->bead[i].area, height));
     return widest;
 }
 
@@ -75,11 +75,12 @@ static sp_status add_record(sp_context *context, path *p, const layer_record *re
     return SP_OK;
 }
 
-static sp_status copy_beads(sp_context *context, const char *file, const path_beads *from, path_beads *to)
+static sp_status copy_beads(sp_context *context, const char *file, const path_beads *from,
+                            path_beads *to)
 {
     to->count = 0;
     for (int i = 0; i < from->count; i++) {
-        const sp_status status = sp_path_add(context, file, to, &from->bead[i]);
+        const sp_status status = sp_toolpath_add(context, file, to, &from->bead[i]);
         if (status != SP_OK) return status;
     }
     return SP_OK;
@@ -95,16 +96,17 @@ static sp_status take_layer(sp_context *context, void *user, path_layer *layer)
     sp_status status = SP_OK;
     if (p->has_box) keep_box(p, &layer->beads, &outside);
     if (layer->beads.count && asked)
-        status = sp_path_keep_piece(context, p->file, layer->height, p->request->path_gap, p->has_box,
-                                    &layer->beads, &left);
+        status = sp_toolpath_keep_piece(context, p->file, layer->height, p->request->path_gap,
+                                        p->has_box, &layer->beads, &left);
     if (status != SP_OK) return status;
     for (int i = 0; i < layer->beads.count; i++)
-        record.volume += layer->beads.bead[i].area * sp_path_length(&layer->beads.bead[i]);
+        record.volume += layer->beads.bead[i].area * sp_toolpath_length(&layer->beads.bead[i]);
     p->elsewhere += outside + left.volume_length + (asked ? 0 : record.volume);
     const double cell = 0.5 * widest_of(&layer->beads, layer->height);
     for (int k = 0; k < REPEAT_MAX && asked && cell > 0; k++) {
         if (number - 1 - k < p->first) break;
-        const int alike = sp_path_alike(&layer->beads, &p->ring[(number - 1 - k) % REPEAT_MAX], cell);
+        const int alike =
+            sp_toolpath_alike(&layer->beads, &p->ring[(number - 1 - k) % REPEAT_MAX], cell);
         if (alike < 0) return sp_fail(context, SP_NO_MEMORY, "%s: out of memory", p->file);
         record.alike[k] = (unsigned char)alike;
         if (k == 0 && alike) break; /* the others are not asked for */
@@ -117,7 +119,7 @@ static sp_status take_layer(sp_context *context, void *user, path_layer *layer)
         status = copy_beads(context, p->file, &layer->beads, &p->chosen);
     }
     path_beads *place = &p->ring[number % REPEAT_MAX];
-    sp_path_free(place);
+    sp_toolpath_free(place);
     *place = layer->beads; /* taken over */
     layer->beads = (path_beads){0};
     return status;
@@ -138,8 +140,8 @@ static sp_status check_layers(sp_context *context, path *p, int *from, int *to)
     *to = p->last < p->count - 1 ? p->last : p->count - 1;
     if (*to < *from || !p->chosen.count)
         return sp_fail(context, SP_NO_READ,
-                       "%s: received %d layers with printed lines%s; valid: a path that prints%s", p->file,
-                       p->count, p->has_box ? " in the box" : "",
+                       "%s: received %d layers with printed lines%s; valid: a path that prints%s",
+                       p->file, p->count, p->has_box ? " in the box" : "",
                        p->first > 0 ? " in the layers of infill.path_layers" : "");
     if (repeats_by(p, *from, *to, 1)) return SP_OK;
     int first = *from + 1, best = *from, best_end = *from;
@@ -151,11 +153,13 @@ static sp_status check_layers(sp_context *context, path *p, int *from, int *to)
     for (int by = 2; by <= REPEAT_MAX && *to - *from >= by; by++)
         if (repeats_by(p, *from, *to, by))
             return sp_fail(context, SP_NO_READ,
-                           "%s: received layers %d to %d that repeat by %d; valid: layers all alike (the longest "
+                           "%s: received layers %d to %d that repeat by %d; valid: layers all "
+                           "alike (the longest "
                            "run of them is %d to %d)",
                            p->file, *from + 1, *to + 1, by, best + 1, best_end + 1);
     return sp_fail(context, SP_NO_READ,
-                   "%s: received layer %d (at %.4g mm) that is not as layer %d; valid: layers all alike, such as "
+                   "%s: received layer %d (at %.4g mm) that is not as layer %d; valid: layers all "
+                   "alike, such as "
                    "infill.path_layers: [%d, %d]",
                    p->file, first + 1, p->record[first].z, first, best + 1, best_end + 1);
 }
@@ -180,7 +184,7 @@ static sp_status take_widths(sp_context *context, const path *p, sp_toolpath_fig
     if (!w) return sp_fail(context, SP_NO_MEMORY, "%s: out of memory", p->file);
     for (int i = 0; i < p->chosen.count; i++) {
         const path_bead *b = &p->chosen.bead[i];
-        w[i] = (weighed){sp_path_width(b->area, h), sp_path_length(b)};
+        w[i] = (weighed){sp_toolpath_width(b->area, h), sp_toolpath_length(b)};
         all += w[i].length;
     }
     qsort(w, (size_t)p->chosen.count, sizeof *w, by_width);
@@ -206,7 +210,7 @@ static void find_box(const path *p, double low[2], double high[2])
     high[0] = high[1] = -INFINITY;
     for (int i = 0; i < p->chosen.count; i++) {
         const path_bead *b = &p->chosen.bead[i];
-        const double length = sp_path_length(b), half = 0.5 * b->area / p->chosen_height;
+        const double length = sp_toolpath_length(b), half = 0.5 * b->area / p->chosen_height;
         if (!(length > 0)) continue;
         for (int k = 0; k < 2; k++) {
             const double across = half * fabs(b->b[1 - k] - b->a[1 - k]) / length;
@@ -219,15 +223,18 @@ static void find_box(const path *p, double low[2], double high[2])
 static sp_status check_size(sp_context *context, const path *p, const sp_toolpath_figures *f)
 {
     const sp_case *c = p->request;
-    const double slack = size_slack * f->width_median;
-    if (fabs(c->width - f->size[0]) <= slack && fabs(c->height - f->size[1]) <= slack &&
-        fabs(c->depth - f->size[2]) <= fmax(slack, 0.51 * p->chosen_height))
+    const int along = c->press_direction == SP_PRESS_ALONG;
+    const double slack = size_slack * f->width_median, y = along ? c->depth : c->height,
+                 z = along ? c->height : c->depth, *size = f->size;
+    if (fabs(c->width - size[0]) <= slack && fabs(y - size[1]) <= slack &&
+        fabs(z - size[2]) <= fmax(slack, 0.51 * p->chosen_height))
         return SP_OK;
     return sp_fail(context, SP_BAD_CASE,
-                   "%s: received a path of %.5g x %.5g x %.5g mm for a coupon of %.5g x %.5g x %.5g mm; valid: coupon: "
+                   "%s: received a path of %.5g x %.5g x %.5g mm for a coupon of %.5g x %.5g x "
+                   "%.5g mm; valid: coupon: "
                    "{width: %.5g mm, height: %.5g mm, depth: %.5g mm}",
-                   p->file, f->size[0], f->size[1], f->size[2], c->width, c->height, c->depth, f->size[0],
-                   f->size[1], f->size[2]);
+                   p->file, size[0], size[1], size[2], c->width, c->height, c->depth, size[0],
+                   size[along ? 2 : 1], size[along ? 1 : 2]);
 }
 
 /* ---- the straight line ------------------------------------------------------------------------------------------- */
@@ -239,7 +246,8 @@ static sp_status make_path(sp_context *context, const sp_case *request, path *p)
         return sp_case_fail_at(context, request, "infill.toolpath", "nothing",
                                "the file of a tool path, because infill.pattern is printed", NULL);
     if (request->path_box.count && request->path_box.count != 4)
-        return sp_case_fail_at(context, request, "infill.path_box", NULL, "[x, y, x, y] of two corners", NULL);
+        return sp_case_fail_at(context, request, "infill.path_box", NULL,
+                               "[x, y, x, y] of two corners", NULL);
     if (request->path_layers.count && request->path_layers.count != 2)
         return sp_case_fail_at(context, request, "infill.path_layers", NULL, "[first, last]", NULL);
     if (request->path_layers.count) {
@@ -247,7 +255,8 @@ static sp_status make_path(sp_context *context, const sp_case *request, path *p)
         p->last = (int)request->path_layers.value[1] - 1;
     }
     if (p->first > p->last || p->first < 0)
-        return sp_case_fail_at(context, request, "infill.path_layers", NULL, "[first, last], from 1 up", NULL);
+        return sp_case_fail_at(context, request, "infill.path_layers", NULL,
+                               "[first, last], from 1 up", NULL);
     p->has_box = request->path_box.count == 4;
     for (int k = 0; k < 2 && p->has_box; k++) {
         p->box[k] = fmin(request->path_box.value[k], request->path_box.value[k + 2]);
@@ -263,29 +272,39 @@ static sp_status read_file(sp_context *context, path *p, path_reader *reader)
     if (!stream) return sp_fail(context, SP_NO_READ, "%s: %s", p->file, strerror(errno));
     sp_status status = SP_OK;
     if (fstat(fileno(stream), &about) == 0 && S_ISDIR(about.st_mode))
-        status = sp_fail(context, SP_NO_READ, "%s: is a folder; valid: the file of a tool path", p->file);
-    if (status == SP_OK) status = sp_path_read(context, stream, reader);
+        status = sp_fail(context, SP_NO_READ, "%s: is a folder; valid: the file of a tool path",
+                         p->file);
+    if (status == SP_OK) status = sp_toolpath_read(context, stream, reader);
     fclose(stream);
     return status;
 }
 
-static sp_status make_network(sp_context *context, const path *p, const double low[2], sp_drawing *drawing,
-                              sp_toolpath_figures *f)
+static sp_status make_network(sp_context *context, const path *p, const double low[2],
+                              sp_drawing *drawing, sp_toolpath_figures *f)
 {
     path_line *line = NULL;
     int count = 0;
     const double gap = p->request->path_gap;
-    sp_status status = sp_path_walls(context, p->file, p->chosen_height, gap, &p->chosen, &line, &count);
+    sp_status status =
+        sp_toolpath_walls(context, p->file, p->chosen_height, gap, &p->chosen, &line, &count);
     for (int i = 0; i < count; i++)
         for (int k = 0; k < 2; k++) line[i].a[k] -= low[k], line[i].b[k] -= low[k];
+    for (int i = 0; i < count && status == SP_OK; i++)
+        f->network += hypot(line[i].a[0] - line[i].b[0], line[i].a[1] - line[i].b[1]) *
+                      line[i].thickness * f->size[2];
     if (status == SP_OK)
-        status = sp_path_joints(context, p->file, f->flat_median, gap, line, count, drawing);
-    sp_free(line);
-    for (int i = 0; i < drawing->line_count && status == SP_OK; i++) {
-        const double *a = drawing->point + 3 * (size_t)drawing->line_point[2 * i];
-        const double *b = drawing->point + 3 * (size_t)drawing->line_point[2 * i + 1];
-        f->network += hypot(a[0] - b[0], a[1] - b[1]) * drawing->line_diameter[i] * f->size[2];
+        status = sp_toolpath_draw_ends(context, p->file, f->flat_median, gap, line, count);
+    for (int i = 0; i < count && status == SP_OK; i++) {
+        const double a[3] = {line[i].a[0], line[i].a[1], 0}, b[3] = {line[i].b[0], line[i].b[1], 0};
+        const double length = hypot(a[0] - b[0], a[1] - b[1]);
+        if (!(length > 0)) continue;
+        status = sp_drawing_add_point(context, drawing, a);
+        if (status == SP_OK) status = sp_drawing_add_point(context, drawing, b);
+        if (status == SP_OK)
+            status = sp_drawing_add_line(context, drawing, drawing->point_count - 2,
+                                         drawing->point_count - 1, line[i].thickness);
     }
+    sp_free(line);
     return status;
 }
 
@@ -316,7 +335,8 @@ sp_status sp_toolpath_drawing(sp_context *context, const sp_case *request, sp_dr
         f->other_pieces = p.left.pieces;
         f->loose = p.left.length;
         for (int k = 0; k < 2; k++) f->size[k] = high[k] - low[k];
-        for (int i = from; i <= to; i++) f->size[2] += p.record[i].height, f->metered += p.record[i].volume;
+        for (int i = from; i <= to; i++)
+            f->size[2] += p.record[i].height, f->metered += p.record[i].volume;
         status = take_widths(context, &p, f);
     }
     if (status == SP_OK) status = check_size(context, &p, f);
@@ -325,11 +345,12 @@ sp_status sp_toolpath_drawing(sp_context *context, const sp_case *request, sp_dr
         drawing->file_size = reader.size;
         sp_hash_text(&reader.hash, drawing->file_hash);
         if (f->loose > 0)
-            sp_warn(context, "%s: %.4g mm of lines of the layer touch nothing and are left out", p.file, f->loose);
+            sp_warn(context, "%s: %.4g mm of lines of the layer touch nothing and are left out",
+                    p.file, f->loose);
     } else
         sp_drawing_free(drawing);
-    for (int k = 0; k < REPEAT_MAX; k++) sp_path_free(&p.ring[k]);
-    sp_path_free(&p.chosen);
+    for (int k = 0; k < REPEAT_MAX; k++) sp_toolpath_free(&p.ring[k]);
+    sp_toolpath_free(&p.chosen);
     sp_free(p.record);
     return status;
 }
@@ -342,21 +363,26 @@ sp_status sp_toolpath_table(sp_context *context, const sp_case *request, FILE *s
     sp_toolpath_figures f;
     sp_status status = sp_toolpath_drawing(context, request, &drawing, &f);
     if (status != SP_OK) return status;
-    fprintf(stream, "tool path  %ld lines, %ld moves that print, %d layers; %d are used, from layer %d on\n",
-            f.lines, f.moves, f.found_layers, f.layers, f.first_layer);
-    fprintf(stream, "printed    %.5g x %.5g x %.5g mm, layers of %.4g mm; %d other pieces left out\n", f.size[0],
-            f.size[1], f.size[2], f.layer_height, f.other_pieces);
-    fprintf(stream, "metered    %.5g mm3 in these layers, %.5g mm3 elsewhere\n", f.metered, f.elsewhere);
+    fprintf(
+        stream,
+        "tool path  %ld lines, %ld moves that print, %d layers; %d are used, from layer %d on\n",
+        f.lines, f.moves, f.found_layers, f.layers, f.first_layer);
     fprintf(stream,
-            "network    %.5g mm3 of struts, %+.2f %% from the metered filament; %d joints, %d struts\n",
-            f.network, 100 * (f.network / f.metered - 1), drawing.point_count, drawing.line_count);
+            "printed    %.5g x %.5g x %.5g mm, layers of %.4g mm; %d other pieces left out\n",
+            f.size[0], f.size[1], f.size[2], f.layer_height, f.other_pieces);
+    fprintf(stream, "metered    %.5g mm3 in these layers, %.5g mm3 elsewhere\n", f.metered,
+            f.elsewhere);
+    fprintf(stream,
+            "struts     %.5g mm3 as lines of the network, %+.2f %% from the metered filament\n",
+            f.network, 100 * (f.network / f.metered - 1));
     fprintf(stream, "beads      %.4g mm wide (%.4g to %.4g), as a rectangle of the layer %.4g mm\n",
             f.width_median, f.width_least, f.width_most, f.flat_median);
     for (int i = 0; i < SP_TOOLPATH_BINS; i++)
         if (f.bin[i] > 0)
             fprintf(stream, "           %6.4g .. %-6.4g mm %5.1f %% of the length %.*s\n",
-                    f.bin_from + i * f.bin_width, f.bin_from + (i + 1) * f.bin_width, 100 * f.bin[i],
-                    (int)ceil(40 * f.bin[i]), "########################################");
+                    f.bin_from + i * f.bin_width, f.bin_from + (i + 1) * f.bin_width,
+                    100 * f.bin[i], (int)ceil(40 * f.bin[i]),
+                    "########################################");
     sp_drawing_free(&drawing);
     return ferror(stream) ? sp_fail(context, SP_NO_WRITE, "the table cannot be written") : SP_OK;
 }

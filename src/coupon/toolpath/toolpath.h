@@ -10,7 +10,8 @@
 /* 1: the case fills its coupon by a tool path (infill.pattern printed). */
 int sp_toolpath_is_used(const sp_case *request);
 
-/* Read the tool path of a case: points are joints, the diameters of the lines their thicknesses [mm], the corner of the path at 0, 0.
+/* Read the tool path of a case: lines that may cross and end on each other, with their thicknesses as diameters [mm], the corner of the
+ * path at 0, 0.
  * `figures` may be NULL. Errors: SP_NO_READ, SP_BAD_NETWORK ("file:line: received ...; valid: ..."), SP_BAD_CASE when the coupon of
  * the case is of another size, SP_NO_MEMORY. On failure *drawing is empty. */
 sp_status sp_toolpath_drawing(sp_context *context, const sp_case *request, sp_drawing *drawing,

@@ -20,8 +20,9 @@ enum { STACK_MAX = 32, SAMPLES_MAX = 20000 };
 typedef struct run {
     double a[2], b[2]; /* of the middle of the wall */
     double thickness, width;
-    int chain, segment; /* runs of one segment follow each other */
-    int leads;          /* 0: another bead of the wall stands for it */
+    long chain;
+    int segment; /* runs of one segment follow each other */
+    int leads;   /* 0: another bead of the wall stands for it */
 } run;
 
 typedef struct runs {
@@ -36,7 +37,7 @@ static double farthest(const path_beads *b, int from, int to, int *at)
 {
     double most = 0, s;
     for (int i = from; i < to; i++) {
-        const double d = sp_path_foot(b->bead[i].b, b->bead[from].a, b->bead[to].b, &s);
+        const double d = sp_toolpath_foot(b->bead[i].b, b->bead[from].a, b->bead[to].b, &s);
         if (d > most) most = d, *at = i;
     }
     return most;
@@ -51,7 +52,8 @@ static sp_status straighten(sp_context *context, const char *file, double tolera
     for (int i = 0; i < beads->count && status == SP_OK;) {
         int end = i;
         while (end + 1 < beads->count && beads->bead[end + 1].chain == beads->bead[i].chain &&
-               fabs(beads->bead[end + 1].area - beads->bead[i].area) <= same_area * beads->bead[i].area)
+               fabs(beads->bead[end + 1].area - beads->bead[i].area) <=
+                   same_area * beads->bead[i].area)
             end++;
         int depth = 0;
         stack[depth++] = i, stack[depth++] = end;
@@ -65,12 +67,13 @@ static sp_status straighten(sp_context *context, const char *file, double tolera
             }
             path_bead one = beads->bead[from];
             double volume = 0;
-            for (int k = from; k <= to; k++) volume += beads->bead[k].area * sp_path_length(&beads->bead[k]);
+            for (int k = from; k <= to; k++)
+                volume += beads->bead[k].area * sp_toolpath_length(&beads->bead[k]);
             memcpy(one.b, beads->bead[to].b, sizeof one.b);
-            const double length = sp_path_length(&one);
+            const double length = sp_toolpath_length(&one);
             if (!(length > 1e-6)) continue; /* back where it began: halves stand alone */
             one.area = volume / length;
-            status = sp_path_add(context, file, out, &one);
+            status = sp_toolpath_add(context, file, out, &one);
         }
         i = end + 1;
     }
@@ -101,7 +104,7 @@ static company company_at(path_grid *grid, const path_beads *beads, int own, con
                           double height, double gap)
 {
     const path_bead *o = &beads->bead[own];
-    const double length = sp_path_length(o), width = sp_path_width(o->area, height);
+    const double length = sp_toolpath_length(o), width = sp_toolpath_width(o->area, height);
     const double d[2] = {(o->b[0] - o->a[0]) / length, (o->b[1] - o->a[1]) / length};
     member m[STACK_MAX];
     int count = 0, self = 0;
@@ -109,7 +112,7 @@ static company company_at(path_grid *grid, const path_beads *beads, int own, con
     for (int k = 0; k < grid->near_count && count < STACK_MAX; k++) {
         const int i = grid->near[k];
         const path_bead *b = &beads->bead[i];
-        const double other = sp_path_length(b);
+        const double other = sp_toolpath_length(b);
         const double e[2] = {(b->b[0] - b->a[0]) / other, (b->b[1] - b->a[1]) / other};
         const double cosine = d[0] * e[0] + d[1] * e[1];
         if (i == own || fabs(cosine) < parallel) continue;
@@ -118,7 +121,8 @@ static company company_at(path_grid *grid, const path_beads *beads, int own, con
         const double along = -(q[0] * d[0] + q[1] * d[1]) / cosine;
         if (along < 0 || along > other) continue;
         const double offset = -d[1] * (q[0] + along * e[0]) + d[0] * (q[1] + along * e[1]);
-        m[count++] = (member){offset, sp_path_width(b->area, height), b->area / height, other, i};
+        m[count++] =
+            (member){offset, sp_toolpath_width(b->area, height), b->area / height, other, i};
     }
     qsort(m, (size_t)count, sizeof *m, by_offset);
     while (m[self].bead != own) self++;
@@ -126,8 +130,8 @@ static company company_at(path_grid *grid, const path_beads *beads, int own, con
     while (from > 0 && m[from].offset - m[from - 1].offset <=
                            0.5 * (m[from].width + m[from - 1].width) + gap * width)
         from--;
-    while (to + 1 < count && m[to + 1].offset - m[to].offset <=
-                                 0.5 * (m[to].width + m[to + 1].width) + gap * width)
+    while (to + 1 < count &&
+           m[to + 1].offset - m[to].offset <= 0.5 * (m[to].width + m[to + 1].width) + gap * width)
         to++;
     company c = {0, 0, own, to - from + 1};
     double moment = 0, longest = 0;
@@ -159,7 +163,8 @@ static sp_status add_run(sp_context *context, const char *file, runs *r, const r
 
 static int same_company(const company *a, const company *b, double width)
 {
-    return a->count == b->count && a->leader == b->leader && fabs(a->shift - b->shift) < 0.15 * width &&
+    return a->count == b->count && a->leader == b->leader &&
+           fabs(a->shift - b->shift) < 0.15 * width &&
            fabs(a->thickness - b->thickness) < 0.05 * width;
 }
 
@@ -173,7 +178,8 @@ static void smooth(company *c, int samples, int least, double width)
             if (end - i >= least || (i == 0 && end == samples)) continue;
             int before = 0, behind = 0;
             while (i - before > 0 && same_company(&c[i - before - 1], &c[i - 1], width)) before++;
-            while (end + behind < samples && same_company(&c[end + behind], &c[end < samples ? end : 0], width))
+            while (end + behind < samples &&
+                   same_company(&c[end + behind], &c[end < samples ? end : 0], width))
                 behind++;
             if (before < end - i && behind < end - i) continue;
             const company other = before >= behind ? c[i - 1] : c[end];
@@ -184,15 +190,16 @@ static void smooth(company *c, int samples, int least, double width)
     }
 }
 
-static sp_status cut_bead(sp_context *context, const char *file, path_grid *grid, const path_beads *beads,
-                          int own, double height, double gap, company *room, runs *out)
+static sp_status cut_bead(sp_context *context, const char *file, path_grid *grid,
+                          const path_beads *beads, int own, double height, double gap,
+                          company *room, runs *out)
 {
     const path_bead *o = &beads->bead[own];
-    const double length = sp_path_length(o), width = sp_path_width(o->area, height);
+    const double length = sp_toolpath_length(o), width = sp_toolpath_width(o->area, height);
     const double n[2] = {-(o->b[1] - o->a[1]) / length, (o->b[0] - o->a[0]) / length};
     const int samples = (int)fmin(SAMPLES_MAX, 1 + floor(length / (sample_width * width)));
     const double step = length / samples;
-    sp_path_grid_ask(grid, o->a, o->b);
+    sp_toolpath_grid_ask(grid, o->a, o->b);
     for (int k = 0; k < samples; k++) {
         const double s = (k + 0.5) / samples;
         const double p[2] = {o->a[0] + s * (o->b[0] - o->a[0]), o->a[1] + s * (o->b[1] - o->a[1])};
@@ -240,7 +247,8 @@ static void join_runs(run *first, run *second)
     double p[2];
     const double apart = hypot(first->b[0] - second->a[0], first->b[1] - second->a[1]);
     if (!cross_lines(first->a, first->b, second->a, second->b, p) ||
-        hypot(p[0] - first->b[0], p[1] - first->b[1]) > 2 * (first->thickness + second->thickness) + apart) {
+        hypot(p[0] - first->b[0], p[1] - first->b[1]) >
+            2 * (first->thickness + second->thickness) + apart) {
         const double *thick = first->thickness >= second->thickness ? first->b : second->a;
         memcpy(p, thick, sizeof p);
     }
@@ -250,7 +258,8 @@ static void join_runs(run *first, run *second)
 
 static void join_chain(runs *r, int from, int end)
 {
-    const double before[4] = {r->run[from].a[0], r->run[from].a[1], r->run[end - 1].b[0], r->run[end - 1].b[1]};
+    const double before[4] = {r->run[from].a[0], r->run[from].a[1], r->run[end - 1].b[0],
+                              r->run[end - 1].b[1]};
     const double width = r->run[from].width;
     const int closed = end - from > 2 && r->run[from].leads && r->run[end - 1].leads &&
                        hypot(before[0] - before[2], before[1] - before[3]) <
@@ -260,8 +269,8 @@ static void join_chain(runs *r, int from, int end)
     if (closed) join_runs(&r->run[end - 1], &r->run[from]);
 }
 
-sp_status sp_path_walls(sp_context *context, const char *file, double height, double gap,
-                        const path_beads *beads, path_line **line, int *count)
+sp_status sp_toolpath_walls(sp_context *context, const char *file, double height, double gap,
+                            const path_beads *beads, path_line **line, int *count)
 {
     path_beads pieces = {0};
     path_grid grid = {0};
@@ -271,12 +280,13 @@ sp_status sp_path_walls(sp_context *context, const char *file, double height, do
     *line = NULL;
     *count = 0;
     for (int i = 0; i < beads->count; i++)
-        widest = fmax(widest, sp_path_width(beads->bead[i].area, height));
+        widest = fmax(widest, sp_toolpath_width(beads->bead[i].area, height));
     sp_status status = room ? SP_OK : sp_fail(context, SP_NO_MEMORY, "%s: out of memory", file);
     if (status == SP_OK) status = straighten(context, file, straight * widest, beads, &pieces);
     if (status == SP_OK)
-        status = sp_path_grid_make(context, pieces.count ? pieces.bead[0].a : NULL,
-                                   (int)(sizeof(path_bead) / sizeof(double)), pieces.count, 8 * widest, &grid);
+        status = sp_toolpath_grid_make(context, pieces.count ? pieces.bead[0].a : NULL,
+                                       (int)(sizeof(path_bead) / sizeof(double)), pieces.count,
+                                       8 * widest, &grid);
     for (int i = 0; i < pieces.count && status == SP_OK; i++)
         status = cut_bead(context, file, &grid, &pieces, i, height, gap, room, &r);
     for (int i = 0, end; i < r.count && status == SP_OK; i = end) {
@@ -284,7 +294,8 @@ sp_status sp_path_walls(sp_context *context, const char *file, double height, do
         join_chain(&r, i, end);
     }
     if (status == SP_OK) *line = sp_alloc((size_t)r.count + 1, sizeof **line);
-    if (status == SP_OK && !*line) status = sp_fail(context, SP_NO_MEMORY, "%s: out of memory", file);
+    if (status == SP_OK && !*line)
+        status = sp_fail(context, SP_NO_MEMORY, "%s: out of memory", file);
     for (int i = 0; i < r.count && status == SP_OK; i++) {
         path_line *l = &(*line)[*count];
         if (!r.run[i].leads) continue;
@@ -293,8 +304,8 @@ sp_status sp_path_walls(sp_context *context, const char *file, double height, do
         l->thickness = r.run[i].thickness;
         ++*count;
     }
-    sp_path_free(&pieces);
-    sp_path_grid_free(&grid);
+    sp_toolpath_free(&pieces);
+    sp_toolpath_grid_free(&grid);
     sp_free(r.run);
     sp_free(room);
     return status;

@@ -328,7 +328,8 @@ sp_status sp_expect(sp_context *context, const sp_resolved *resolved, const sp_s
     *expected = (sp_forecast){0};
     if (resolved->built == SP_BUILT_SOLID)
         settle_solid(&resolved->request, expected);
-    else if (!strcmp(resolved->request.pattern, "drawn"))
+    else if (!strcmp(resolved->request.pattern, "drawn") ||
+             !strcmp(resolved->request.pattern, SP_PRINTED_NAME))
         status = expect_drawn(&quiet, resolved, expected);
     else
         status = expect_infill(&quiet, resolved, cells, expected);

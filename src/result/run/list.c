@@ -12,7 +12,7 @@ int sp_list_pattern_count(void)
     int planar, spatial;
     sp_pattern_rows(&planar);
     sp_cell_rows(&spatial);
-    return planar + spatial + 1;
+    return planar + spatial + 2;
 }
 
 sp_listed sp_list_pattern_at(int row)
@@ -23,6 +23,14 @@ sp_listed sp_list_pattern_at(int row)
     if (row < planar)
         return (sp_listed){pattern[row].name, pattern[row].alias, pattern[row].doc, "", 2,
                            pattern[row].angle};
+    if (row == planar + spatial + 1)
+        return (sp_listed){
+            SP_PRINTED_NAME,
+            "",
+            "What the tool path of a printer lays down (infill.toolpath), see docs/printed.md",
+            "",
+            0,
+            NAN};
     if (row == planar + spatial)
         return (sp_listed){SP_SOLID_NAME,
                            "",

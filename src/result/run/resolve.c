@@ -35,7 +35,9 @@ static sp_status check_pattern(sp_context *context, const sp_case *request, cons
     char valid[SP_VALID_SIZE] = "";
     sp_nearest nearest = {0};
     if (sp_pattern_find(name) || sp_cell_find(name)) return SP_OK;
-    if (!strcmp(key, "infill.pattern") && !strcmp(name, SP_SOLID_NAME)) return SP_OK;
+    if (!strcmp(key, "infill.pattern") &&
+        (!strcmp(name, SP_SOLID_NAME) || !strcmp(name, SP_PRINTED_NAME)))
+        return SP_OK;
     for (int i = 0; i < sp_list_pattern_count(); i++) {
         sp_listed row = sp_list_pattern_at(i);
         append_name(valid, sizeof valid, row.alias[0] ? row.alias : row.name);
@@ -128,7 +130,7 @@ static sp_status read_drawing(sp_context *context, sp_resolved *resolved)
 {
     const sp_case *request = &resolved->request;
     if (!sp_drawn_is_used(request)) return SP_OK;
-    if (!request->network_file[0])
+    if (!request->network_file[0] && strcmp(request->pattern, SP_PRINTED_NAME) != 0)
         return sp_case_fail_at(context, request, "infill.network", "nothing",
                                "the file of the lines, because infill.pattern is drawn", NULL);
     resolved->drawing = sp_alloc(1, sizeof *resolved->drawing);

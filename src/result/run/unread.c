@@ -27,7 +27,7 @@ static int is_word(word w, const char *text)
 
 static int is_drawn(const char *pattern)
 {
-    return !strcmp(pattern, "drawn");
+    return !strcmp(pattern, "drawn") || !strcmp(pattern, SP_PRINTED_NAME);
 }
 
 static int presses_solid(const sp_resolved *r)
@@ -64,7 +64,8 @@ static int presses_planar(const sp_resolved *r)
 
 static int presses_drawn(const sp_resolved *r)
 {
-    return r->drawing && !r->drawing->is_spatial;
+    return r->drawing && !r->drawing->is_spatial &&
+           strcmp(r->request.pattern, SP_PRINTED_NAME) != 0;
 }
 
 static int presses_drawn_in_space(const sp_resolved *r)

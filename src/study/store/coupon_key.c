@@ -93,7 +93,9 @@ static int put_drawing(text_end *end, const sp_resolved *resolved)
 {
     const sp_drawing *drawing = resolved->drawing;
     if (!drawing || !drawing->file_hash[0]) return 0;
-    const char *file = resolved->request.network_file, *slash = strrchr(file, '/');
+    const int printed = !strcmp(resolved->request.pattern, SP_PRINTED_NAME);
+    const char *file = printed ? resolved->request.toolpath_file : resolved->request.network_file,
+               *slash = strrchr(file, '/');
     put(end, " %s %zu bytes %s", slash ? slash + 1 : file, drawing->file_size, drawing->file_hash);
     return 1;
 }
@@ -131,7 +133,9 @@ static sp_status put_row(sp_context *context, text_end *end, const sp_resolved *
         put(end, " %s", *(const char *)field ? (const char *)field : "-");
         break;
     case SP_KIND_FILE:
-        if (field != request->network_file || !put_drawing(end, resolved))
+        if (field != (strcmp(request->pattern, SP_PRINTED_NAME) ? request->network_file
+                                                                : request->toolpath_file) ||
+            !put_drawing(end, resolved))
             status = put_file(context, end, row->key, field);
         break;
     }
