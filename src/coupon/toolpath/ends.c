@@ -34,7 +34,7 @@ static int meeting(const path_line *l, const path_line *m, double *own, double *
     const double u[2] = {l->b[0] - l->a[0], l->b[1] - l->a[1]},
                  v[2] = {m->b[0] - m->a[0], m->b[1] - m->a[1]};
     const double det = u[0] * v[1] - u[1] * v[0], w[2] = {m->a[0] - l->a[0], m->a[1] - l->a[1]};
-    if (fabs(det) < 0.17 * hypot(u[0], u[1]) * hypot(v[0], v[1])) return 0;
+    if (!(fabs(det) > 0.17 * hypot(u[0], u[1]) * hypot(v[0], v[1]))) return 0;
     *own = (w[0] * v[1] - w[1] * v[0]) / det;
     *other = (w[0] * u[1] - w[1] * u[0]) / det;
     return 1;

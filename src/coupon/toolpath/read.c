@@ -82,8 +82,8 @@ sp_status sp_toolpath_add(sp_context *context, const char *file, path_beads *bea
 
 static sp_status refuse(const tool *t, const char *received, const char *valid)
 {
-    char shown[4 * 48 + 1], cut[48];
-    snprintf(cut, sizeof cut, "%.40s", received);
+    char shown[4 * 96 + 1], cut[96];
+    snprintf(cut, sizeof cut, "%.80s", received);
     sp_printable(cut, shown, sizeof shown);
     return sp_fail(t->context, SP_NO_READ, "%s:%ld: received '%s'; valid: %s", t->r->file,
                    t->r->lines, shown, valid);

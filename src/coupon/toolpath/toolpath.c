@@ -12,6 +12,8 @@
 #include "toolpath/path_parts.h"
 
 enum { REPEAT_MAX = 4 };
+static const double thin_share = 0.01; /* of the usual bead: thinner ones carry nothing */
+static const double width_low = 0.01, width_high = 20; /* mm, of the usual bead */
 static const double size_slack = 0.75; /* of a bead: the coupon of the case against the path */
 
 typedef struct layer_record {
@@ -111,7 +113,9 @@ static sp_status take_layer(sp_context *context, void *user, path_layer *layer)
         record.alike[k] = (unsigned char)alike;
         if (k == 0 && alike) break; /* the others are not asked for */
     }
-    if (record.alike[0]) memset(record.alike, 1, sizeof record.alike);
+    /* what is as the layer before is as all that this one is like */
+    for (int k = 1; k < REPEAT_MAX && record.alike[0]; k++)
+        record.alike[k] = p->record[number - 1].alike[k - 1];
     status = add_record(context, p, &record);
     if (status == SP_OK && asked) {
         p->left = left;
@@ -222,6 +226,11 @@ static void find_box(const path *p, double low[2], double high[2])
 
 static sp_status check_size(sp_context *context, const path *p, const sp_toolpath_figures *f)
 {
+    if (!(f->width_median >= width_low && f->width_median <= width_high))
+        return sp_fail(context, SP_NO_READ,
+                       "%s: received beads of %.4g mm; valid: %g to %g mm (is "
+                       "infill.filament_diameter right?)",
+                       p->file, f->width_median, width_low, width_high);
     const sp_case *c = p->request;
     const int along = c->press_direction == SP_PRESS_ALONG;
     const double slack = size_slack * f->width_median, y = along ? c->depth : c->height,
@@ -297,7 +306,7 @@ static sp_status make_network(sp_context *context, const path *p, const double l
     for (int i = 0; i < count && status == SP_OK; i++) {
         const double a[3] = {line[i].a[0], line[i].a[1], 0}, b[3] = {line[i].b[0], line[i].b[1], 0};
         const double length = hypot(a[0] - b[0], a[1] - b[1]);
-        if (!(length > 0)) continue;
+        if (!(length > 0) || line[i].thickness < thin_share * f->flat_median) continue;
         status = sp_drawing_add_point(context, drawing, a);
         if (status == SP_OK) status = sp_drawing_add_point(context, drawing, b);
         if (status == SP_OK)

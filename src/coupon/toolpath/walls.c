@@ -235,7 +235,7 @@ static int cross_lines(const double a[2], const double b[2], const double c[2], 
 {
     const double u[2] = {b[0] - a[0], b[1] - a[1]}, v[2] = {d[0] - c[0], d[1] - c[1]};
     const double det = u[0] * v[1] - u[1] * v[0];
-    if (fabs(det) < 0.05 * hypot(u[0], u[1]) * hypot(v[0], v[1])) return 0;
+    if (!(fabs(det) > 0.05 * hypot(u[0], u[1]) * hypot(v[0], v[1]))) return 0;
     const double s = ((c[0] - a[0]) * v[1] - (c[1] - a[1]) * v[0]) / det;
     p[0] = a[0] + s * u[0], p[1] = a[1] + s * u[1];
     return 1;

@@ -188,6 +188,7 @@ static int is_pattern(word w, const char *given)
 {
     const sp_pattern_row *planar = sp_pattern_find(given);
     const sp_cell_row *cell = sp_cell_find(given);
+    if (!strcmp(given, SP_PRINTED_NAME)) return is_word(w, given);
     if (planar) return is_word(w, planar->name) || is_word(w, planar->alias);
     return cell && (is_word(w, cell->name) || is_word(w, cell->alias));
 }
