@@ -448,9 +448,9 @@ forecast: $(BUILD)/forecast $(BUILD)/soak ## measure what presses of random coup
 	$(Q)benchmarks/speed/forecast.sh $(BUILD) benchmarks/speed/forecast.csv
 
 .PHONY: soak
-soak: $(BUILD)/soak ## press N coupons drawn at random with SEED=S to their end (1000 in about an hour); fails where one gives up
-	$(Q)mkdir -p $(OUT)/soak
-	$(Q)$< --count $(or $(N),1000) --seed $(or $(SEED),1) --struts $(or $(STRUTS),1200) --csv $(OUT)/soak/seed-$(or $(SEED),1).csv --refusals $(OUT)/soak/refused-$(or $(SEED),1).csv
+SOAK_CSV ?= benchmarks/soak.csv
+soak: $(BUILD)/soak ## press N coupons drawn at random with SEED=S to their end, from FIRST or where SOAK_CSV ends; fails where one gives up
+	$(Q)benchmarks/physics/soak.sh $< "$(SOAK_CSV)" $(OUT)/soak $(or $(SEED),1) $(or $(N),1000) $(or $(STRUTS),1200) $(FIRST)
 
 .PHONY: relations
 relations: $(addprefix $(BUILD)/tests/test_,relations figures resolve) ## every relation between presses, and every key of every kind of case, over every row (half an hour), and the survey

@@ -12,6 +12,8 @@
  *   --struts N    coupons of more struts are drawn again (1200)
  *   --csv FILE    one line per coupon
  *   --refusals FILE   one line per draw that was refused, with the reason
+ *   --row FILE    add one line on this run, with --commit C in front: what soak.sh sums up. Ctrl-C or SIGTERM ends the
+ *                 run early; the line then counts the coupons up to the first that was not pressed
  *
  * Every pattern, law, hold, friction, unloading, flaws (bow up to 5 %, up to 10 % missing), 5 to 60 % density, 5 to 60 mm, to 50 to
  * 80 % strain, with and without load limit. What the program refuses (a density that does not fit the size, a mechanism)
@@ -41,7 +43,7 @@ typedef struct options {
     int count, first, show, struts;
     unsigned seed;
     double seconds;
-    const char *csv, *refusals;
+    const char *csv, *refusals, *row, *commit;
 } options;
 
 typedef struct draw {
@@ -51,7 +53,10 @@ typedef struct draw {
 
 typedef struct outcome {
     int refused, failed, struts;
-    double strain, seconds, residual, imbalance, balance;
+    int is_named, is_done; /* ended where the model of the coupon does; pressed, not interrupted */
+    int steps, searched,
+        pressed; /* states of press and way back; factorizations of search and press */
+    double strain, seconds, search, residual, imbalance, balance; /* search: its seconds */
     char why[300];
 } outcome;
 
@@ -320,6 +325,12 @@ static int press(const sp_case *request, outcome *out)
     if (result.path.step_count > 0)
         out->strain = sp_path_strain(&result.path, result.path.step_count - 1);
     const int is_named = status == SP_GAVE_UP && result.path.stop == SP_STOP_RANGE;
+    out->is_named = is_named;
+    out->steps = result.path.step_count + result.path.back_count;
+    out->searched = (int)result.perfect.factorizations;
+    out->pressed = (int)result.path.factorizations;
+    out->search = result.perfect.seconds_total;
+    out->why[0] = '\0';
     if (status != SP_OK) {
         out->failed = !is_named;
         snprintf(out->why, sizeof out->why, "%.*s", (int)sizeof out->why - 1, context.message);
@@ -336,7 +347,16 @@ static int press(const sp_case *request, outcome *out)
     return 1;
 }
 
-static void one(const options *asked, int number, const files *file, int *failures, int *refused)
+static volatile sig_atomic_t ends; /* a signal asked for the end */
+
+static void end_soon(int unused)
+{
+    (void)unused;
+    ends = 1;
+    for (int i = 0; i < THREADS; i++) stop_flag[i] = 1;
+}
+
+static void one(const options *asked, int number, const files *file, outcome *all)
 {
     draw d;
     sp_case request;
@@ -350,14 +370,16 @@ static void one(const options *asked, int number, const files *file, int *failur
         if (!is_pressed) note_refusal(file->refusals, number, &request, out.why);
     }
     FILE *csv = file->csv;
+    if (ends) return;
+    out.is_done = 1;
 #pragma omp critical(soak)
     {
-        *failures += out.failed;
-        *refused += out.refused;
+        all[number - asked->first] = out;
         if (csv)
-            fprintf(csv, "%d,%s,%.3g,%d,%.4f,%.2f,%.1e,%.1e,%.1e,%s\n", number, request.pattern,
-                    request.density, out.struts, out.strain, out.seconds, out.residual,
-                    out.imbalance, out.balance, out.why);
+            fprintf(csv, "%d,%s,%.3g,%d,%.4f,%.2f,%.2f,%d,%d,%d,%.1e,%.1e,%.1e,%s\n", number,
+                    request.pattern, request.density, out.struts, out.strain, out.seconds,
+                    out.search, out.steps, out.searched, out.pressed, out.residual, out.imbalance,
+                    out.balance, out.why);
         if (csv) fflush(csv);
         if (out.failed)
             printf("FAILED %d: %s %.3g, %s, %d struts, to %.1f %% of %.1f %%, %.1f s: %s\n", number,
@@ -414,7 +436,8 @@ static int show(const options *asked)
 
 static int read_options(int count, char **word, options *asked)
 {
-    *asked = (options){.count = 1000, .seed = 1, .seconds = 300, .show = -1, .struts = 1200};
+    *asked = (options){
+        .count = 1000, .seed = 1, .seconds = 300, .show = -1, .struts = 1200, .commit = "none"};
     for (int i = 1; i < count; i += 2) {
         const char *value = i + 1 < count ? word[i + 1] : "";
         if (!strcmp(word[i], "--count"))
@@ -431,6 +454,10 @@ static int read_options(int count, char **word, options *asked)
             asked->csv = value;
         else if (!strcmp(word[i], "--refusals"))
             asked->refusals = value;
+        else if (!strcmp(word[i], "--row"))
+            asked->row = value;
+        else if (!strcmp(word[i], "--commit"))
+            asked->commit = value;
         else if (!strcmp(word[i], "--show"))
             asked->show = atoi(value);
         else
@@ -439,21 +466,60 @@ static int read_options(int count, char **word, options *asked)
     return 1;
 }
 
+static const double slow = 90; /* s of processor time */
+
+/* The whole run in one line; failures and what took long by their numbers. Returns the number of failures. */
+static int sum_up(const options *asked, const outcome *all)
+{
+    int done = 0, failed = 0, refused = 0, named = 0, is_slow = 0, longest = 0;
+    double seconds = 0;
+    FILE *row = asked->row ? fopen(asked->row, "a") : NULL;
+    for (; done < asked->count && all[done].is_done; done++) {
+        const outcome *o = &all[done];
+        failed += o->failed;
+        refused += o->refused;
+        named += o->is_named;
+        is_slow += o->seconds > slow;
+        seconds += o->seconds;
+        if (o->seconds > all[longest].seconds) longest = done;
+    }
+    printf("soak: seed %u, coupons %d to %d: %d failed, %d ended where their model does, %d took "
+           "over %.0f s, %d draws "
+           "refused\n",
+           asked->seed, asked->first, asked->first + done - 1, failed, named, is_slow, slow,
+           refused);
+    if (row && done) {
+        fprintf(row, "%s,%u,%d,%d,%d,%.0f,%.0f,%d,%d,%d,%d,%.0f,", asked->commit, asked->seed,
+                asked->first, done, asked->struts, asked->seconds, seconds, named, refused, is_slow,
+                asked->first + longest, all[longest].seconds);
+        for (int i = 0; i < done; i++)
+            if (all[i].failed) fprintf(row, " %d", asked->first + i);
+        fprintf(row, "\n");
+    }
+    if (row) fclose(row);
+    return failed;
+}
+
 int main(int count, char **word)
 {
     options asked;
-    int failures = 0, refused = 0, done = 0;
+    int done = 0;
     if (!read_options(count, word, &asked) || !write_tables()) {
         fprintf(stderr, "soak: see the top of benchmarks/physics/soak.c\n");
         return 2;
     }
     if (asked.show >= 0) return show(&asked);
+    outcome *all = calloc((size_t)(asked.count > 0 ? asked.count : 1), sizeof *all);
+    if (!all) return 2;
+    signal(SIGINT, end_soon);
+    signal(SIGTERM, end_soon);
     const files file = {asked.csv ? fopen(asked.csv, "w") : NULL,
                         asked.refusals ? fopen(asked.refusals, "w") : NULL};
     if (file.refusals) fprintf(file.refusals, "coupon,pattern,density,reason\n");
     if (file.csv)
         fprintf(file.csv,
-                "coupon,pattern,density,struts,strain,seconds,residual,imbalance,energy,failure\n");
+                "coupon,pattern,density,struts,strain,seconds,search_seconds,states,search_factors,"
+                "press_factors,residual,imbalance,energy,end\n");
     const int workers = omp_get_max_threads();
     omp_set_max_active_levels(2);
 #pragma omp parallel sections num_threads(2)
@@ -462,7 +528,7 @@ int main(int count, char **word)
         {
 #pragma omp parallel for schedule(dynamic, 1) num_threads(workers)
             for (int i = asked.first; i < asked.first + asked.count; i++)
-                one(&asked, i, &file, &failures, &refused);
+                if (!ends) one(&asked, i, &file, all);
 #pragma omp atomic write
             done = 1;
         }
@@ -472,7 +538,7 @@ int main(int count, char **word)
     if (file.csv) fclose(file.csv);
     if (file.refusals) fclose(file.refusals);
     for (int i = 0; i < 2; i++) remove(table_name[i]);
-    printf("soak: seed %u, %d coupons, %d failed, %d draws refused\n", asked.seed, asked.count,
-           failures, refused);
+    const int failures = sum_up(&asked, all);
+    free(all);
     return failures > 0;
 }

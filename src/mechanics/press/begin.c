@@ -13,6 +13,8 @@
  * friction change by no more than the last share. */
 static const double try_share = 1e-2, longest_try = 6.25e-6, near_enough = 1e-3;
 static const int most_tries = 40;
+/* Iterations: what slides and what sticks is not known yet. */
+static const int most_in_a_try = 200;
 static const double cut = 0.25; /* what is left of a try that finds nothing */
 
 static sp_status take_start_tangent(sp_context *context, sp_walker *w)
@@ -50,8 +52,8 @@ static sp_status start_friction(sp_context *context, sp_walker *w)
     for (int i = 0; i < most_tries && !(found > 0 && change <= near_enough); i++) {
         sp_status status = sp_walker_predict(context, w, step);
         if (status == SP_OK)
-            status = sp_equilibrium_descend(context, system, w->guess, step, SP_STEP_ITERATIONS,
-                                            &attempt);
+            status =
+                sp_equilibrium_descend(context, system, w->guess, step, most_in_a_try, &attempt);
         if (status != SP_OK || attempt.end == SP_STOPPED) return status;
         if (attempt.end == SP_FOUND) {
             found++;

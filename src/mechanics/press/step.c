@@ -14,6 +14,10 @@
 /* |work - dE| allowed per step: of the work, and of the stored energy. */
 static const double balance_share = 1e-3, balance_floor = 1e-9;
 static const double corner_share = 0.1; /* more is a jump even where K never bent */
+/* Work that corners may miss in all, of the work of the whole press as far as it can be foreseen. More
+ * has gone where no state tells, into layers that let go as their grips are made anew: it is released. */
+static const double corners_share = 1e-3;
+static const double crushing_stress = 10; /* of the shear modulus */
 /* Of a planned step: shorter ones are not cut at a corner. */
 static const double corner_step = 1.0 / 8;
 static const double smallest_share = 1e-7; /* of a planned step: below this the press gives up */
@@ -95,11 +99,23 @@ int sp_walker_balanced(const sp_step *a, const sp_step *b)
            balance_share * fabs(work) + balance_floor * b->stored;
 }
 
+static double missing_between(const sp_step *a, const sp_step *b)
+{
+    return work_between(a, b) - (b->stored - a->stored);
+}
+
 /* The work rule misses this much where a contact closes within the smallest step. */
 static int nearly_balanced(const sp_step *a, const sp_step *b)
 {
-    const double work = work_between(a, b);
-    return fabs(work - (b->stored - a->stored)) <= corner_share * fabs(work);
+    return fabs(missing_between(a, b)) <= corner_share * fabs(work_between(a, b));
+}
+
+/* 1 when one more corner keeps what all corners have missed small beside the work of the press. */
+static int may_miss(const sp_walker *w, const sp_step *found)
+{
+    const double ahead = fmax(0, w->target - found->shortening) * fabs(found->force);
+    const double missed = w->missed + missing_between(&w->at, found);
+    return missed <= corners_share * (w->most_work + ahead);
 }
 
 static void keep_frame(sp_walker *w)
@@ -146,6 +162,7 @@ sp_status sp_walker_accept(sp_context *context, sp_walker *w, sp_step *found, in
     const int first_contact = w->at.contacts == 0 && found->contacts > 0;
     w->at = *found;
     w->largest_force = fmax(w->largest_force, found->force);
+    w->most_work = fmax(w->most_work, found->work);
     if (w->back || w->later) {
         sp_walker_tell_progress(context, w);
         return sp_path_add_back(context, w->path, found);
@@ -207,8 +224,21 @@ double sp_walker_next_step(const sp_walker *w)
     return step;
 }
 
-sp_judgement sp_walker_judge(const sp_walker *w)
+/* 1 when the accepted state stands where material is squeezed to nothing: steps go on to be found there, at forces that mean nothing.
+ * Looked for where the stress on the platens is far beyond what a press of this material reaches. */
+static int is_crushed(sp_walker *w)
 {
+    const double *size = w->system->model->network->size;
+    if (w->at.force < crushing_stress * w->system->model->layer_modulus * size[0] * size[2])
+        return 0;
+    if (!sp_range_is_crushed(w->system)) return 0;
+    w->range = SP_RANGE_CRUSHED;
+    return 1;
+}
+
+sp_judgement sp_walker_judge(sp_walker *w)
+{
+    if (!w->back && is_crushed(w)) return SP_END_RANGE;
     if (w->back)
         return w->at.force <= w->back_to_force + unloaded_share * w->largest_force ||
                        w->at.shortening <= w->back_to + smallest_share * w->planned
@@ -270,10 +300,12 @@ sp_status sp_walker_descend_step(sp_context *context, sp_walker *w, sp_judgement
                       ? fmin(w->planned, fmax(w->step, step) * grow)
                       : step;
         status = sp_walker_accept_smooth(context, w, &found);
-    } else if (jumped(w, &attempt, &found) || (is_short && !nearly_balanced(&w->at, &found))) {
+    } else if (jumped(w, &attempt, &found) ||
+               (is_short && (!nearly_balanced(&w->at, &found) || !may_miss(w, &found)))) {
         status = sp_walker_accept_snap(context, w, &found);
         w->step = fmin(w->planned, step * grow);
     } else if (is_short) { /* a contact closed: no jump, only a corner in the curve */
+        w->missed += missing_between(&w->at, &found);
         status = sp_walker_accept_smooth(context, w, &found);
     } else {
         w->step = step;

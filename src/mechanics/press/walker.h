@@ -34,12 +34,13 @@ typedef struct sp_walker {
     int front_frames;             /* shapes kept of the first press, known when `later` is 1 */
     double load_limit;            /* [N], infinity: none */
     /* a press in time */
-    int later;                      /* 1: the first press is over, states go to path->back */
-    double speed;                   /* [mm/s]; 0: no time passes */
-    double back_to;                 /* way back: it ends at this travel [mm] ... */
-    double back_to_force;           /* ... or at this force, 0: when nothing is carried [N] */
-    double largest_force;           /* [N] */
-    double next_frame;              /* travel at which the next shape is kept */
+    int later;                /* 1: the first press is over, states go to path->back */
+    double speed;             /* [mm/s]; 0: no time passes */
+    double back_to;           /* way back: it ends at this travel [mm] ... */
+    double back_to_force;     /* ... or at this force, 0: when nothing is carried [N] */
+    double largest_force;     /* [N] */
+    double most_work, missed; /* largest work so far; what the work rule missed at corners [mJ] */
+    double next_frame;        /* travel at which the next shape is kept */
     int iterations, factorizations; /* of the step in hand, cut attempts included */
     int search_critical;
     double unloaded_softest; /* search: softest stiffness of the unloaded coupon [-] */
@@ -88,7 +89,8 @@ double sp_walker_released(const sp_walker *w, const sp_step *found);
 /* Length of the next step: planned, but not past the target nor far past the load limit, and not far past no load. */
 double sp_walker_next_step(const sp_walker *w);
 
-sp_judgement sp_walker_judge(const sp_walker *w);
+/* Does the press go on from the accepted state, which is the one evaluated last? */
+sp_judgement sp_walker_judge(sp_walker *w);
 
 /* One step by descent: accepted, cut or given up. */
 sp_status sp_walker_descend_step(sp_context *context, sp_walker *w, sp_judgement *end);

@@ -7,7 +7,7 @@
 static const double law_margin = 2e-3; /* so much more strain, of what there is, leaves the law */
 static const double no_length = 0.02;  /* of a piece: less is none, as in the laws that end */
 static const double fold_share = 0.99; /* of 180 degrees */
-static const double crushed_share = 1e-4; /* of the distance at which two struts touch */
+static const double crushed_share = 0.02; /* of the distance at which two struts touch */
 
 const char *sp_range_text(sp_range range)
 {
@@ -26,6 +26,11 @@ static int is_folded(const sp_model *model, int element, const sp_beam_state *st
            hypot(k[0], k[1]) * model->spatial[element].length >= fold_share * M_PI;
 }
 
+int sp_range_is_crushed(sp_system *system)
+{
+    return sp_contact_is_crushed(&system->contact, crushed_share);
+}
+
 sp_range sp_range_of(sp_system *system)
 {
     const sp_model *model = system->model;
@@ -35,6 +40,5 @@ sp_range sp_range_of(sp_system *system)
         if (is_folded(model, e, state)) return SP_RANGE_FOLDED;
         if (!sp_beam_within_law(model, e, state, 1 + law_margin)) return SP_RANGE_LAW;
     }
-    return sp_contact_is_crushed(&system->contact, crushed_share) ? SP_RANGE_CRUSHED
-                                                                  : SP_RANGE_INSIDE;
+    return sp_range_is_crushed(system) ? SP_RANGE_CRUSHED : SP_RANGE_INSIDE;
 }

@@ -22,6 +22,8 @@ typedef enum {
 
 /* The end at which the last evaluated state stands, if any. */
 sp_range sp_range_of(sp_system *system);
+/* 1 when it stands at the last of these ends. */
+int sp_range_is_crushed(sp_system *system);
 
 const char *sp_range_text(sp_range range);
 
