@@ -26,6 +26,10 @@ typedef struct sp_result sp_result;
 sp_status sp_run(sp_context *context, const sp_case *request, sp_result **result);
 /* The same of a case that is resolved already. */
 sp_status sp_run_resolved(sp_context *context, const sp_resolved *resolved, sp_result **result);
+/* The same with `count` seeds of the flaws (that of the case and those that follow it), on all
+ * threads of OpenMP: the result is that of the first, and what is written of it states median and
+ * range of its figures. One press where there are no flaws. Errors: also those of the other seeds. */
+sp_status sp_run_seeds(sp_context *context, const sp_case *request, int count, sp_result **result);
 void sp_result_free(sp_result *result); /* accepts NULL */
 
 /* How the press ended, the way back included, and one line on it; the line is "" when the target or

@@ -241,6 +241,7 @@ sp_status command_check(int argc, char **argv)
     sp_status status = read_case_options(argc, argv, &options, &help);
     if (status != SP_OK || help) return status;
     if (options.figures) return fail_usage(argv[0], "received --figures; valid: with press");
+    if (options.seeds) return fail_usage(argv[0], "received --seeds; valid: with press");
     const sp_file_kind kind = sp_file_kind_of(options.file);
     if (kind == SP_FILE_CASE) return check(&options);
     if (options.out || options.set_count || options.format != SP_FORMAT_TABLE)

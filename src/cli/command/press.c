@@ -5,19 +5,23 @@
 
 void explain_press(FILE *stream)
 {
-    fprintf(stream,
-            "  --out FOLDER             where the files go; default out/ and the name of "
-            "the case file\n"
-            "  --set section.name=value override one value of the case; may be repeated\n"
-            "  --figures \"A, B 25 %%\"    figures read off the curve, below the table: those of\n"
-            "                           `list measures`, such as `force_at 6 mm`\n"
-            "  --format json|csv        print result.json or curve.csv in place of the table\n"
-            "  --quiet                  no progress and no last line\n\n"
-            "A planar pattern is printed in layers along coupon.depth and pressed along\n"
-            "coupon.height, in the plane of its layers: on its side. A pad that is printed flat\n"
-            "and pressed from above is another test: press.direction along.\n\n"
-            "Every force goes with material.modulus: docs/filament.md says how to measure it.\n\n"
-            "Prints the table of the run. Writes into the folder:\n");
+    fprintf(
+        stream,
+        "  --out FOLDER             where the files go; default out/ and the name of "
+        "the case file\n"
+        "  --set section.name=value override one value of the case; may be repeated\n"
+        "  --figures \"A, B 25 %%\"    figures read off the curve, below the table: those of\n"
+        "                           `list measures`, such as `force_at 6 mm`\n"
+        "  --seeds N                press N seeds of the flaws, from flaws.seed on, on all "
+        "threads:\n"
+        "                           table and result.json state median and range of each figure\n"
+        "  --format json|csv        print result.json or curve.csv in place of the table\n"
+        "  --quiet                  no progress and no last line\n\n"
+        "A planar pattern is printed in layers along coupon.depth and pressed along\n"
+        "coupon.height, in the plane of its layers: on its side. A pad that is printed flat\n"
+        "and pressed from above is another test: press.direction along.\n\n"
+        "Every force goes with material.modulus: docs/filament.md says how to measure it.\n\n"
+        "Prints the table of the run. Writes into the folder:\n");
     int count;
     const sp_writer_row *writer = sp_writer_rows(&count);
     for (int i = 0; i < count; i++) fprintf(stream, "  %-16s %s\n", writer[i].file, writer[i].doc);
@@ -143,7 +147,7 @@ static sp_status press(const case_options *options)
     catch_interrupt(&context);
     status = try_folder(&context, folder, sp_write_try);
     if (status != SP_OK) return fail_with(&context, status);
-    status = sp_run(&context, &request, &result);
+    status = sp_run_seeds(&context, &request, options->seeds, &result);
     end_talk(1); /* no progress line under the table */
     if (status != SP_OK) return fail_with(&context, status);
     status = tell_result(&context, options, result, &asked, folder);

@@ -6,7 +6,8 @@
 #define SP_COMMAND_ROWS(X)                                                                         \
     X(start, "start", "FOLDER", "write a case, a plan and a target to begin with")                 \
     X(press, "press",                                                                              \
-      "CASE.yaml [--out FOLDER] [--set section.name=value]... [--figures LIST] [--format F] "      \
+      "CASE.yaml [--out FOLDER] [--set section.name=value]... [--figures LIST] [--seeds N] "       \
+      "[--format F] "                                                                              \
       "[--quiet]",                                                                                 \
       "press a coupon: curve, first buckle, measures, pictures")                                   \
     X(check, "check",                                                                              \

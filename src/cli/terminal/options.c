@@ -117,3 +117,8 @@ sp_status option_threads(const char *command, const char *text, void *target)
 {
     return read_count(command, "--threads", text, 1, 1024, target);
 }
+
+sp_status option_seeds(const char *command, const char *text, void *target)
+{
+    return read_count(command, "--seeds", text, 1, 99, target);
+}

@@ -60,6 +60,7 @@ sp_status sp_run(sp_context *context, const sp_case *request, sp_result **result
 
 void sp_result_clear(sp_result *result)
 {
+    sp_free(result->spread);
     sp_network_free(&result->network);
     sp_path_free(&result->path);
     sp_path_free(&result->perfect);

@@ -15,6 +15,12 @@ typedef struct sp_corners {
     double stiffness[3]; /* [N/mm]; NaN: not found, or not taken */
 } sp_corners;
 
+/* A figure over several seeds of the flaws. */
+typedef struct sp_spread {
+    int count;                /* seeds whose curves get there */
+    double median, low, high; /* of these; NaN: none */
+} sp_spread;
+
 struct sp_result {
     sp_case request;    /* as it was resolved */
     sp_network network; /* with flaws */
@@ -25,6 +31,9 @@ struct sp_result {
     sp_corners corners; /* all 0 for a solid block */
     int measure_count;
     sp_measure *measure; /* one per row of sp_measure_rows */
+    /* of sp_run_seeds alone: how many seeds were pressed, how many of these ended early, 1 per measure; NULL: one seed */
+    int seeds, seeds_early;
+    sp_spread *spread;
     /* of sp_run alone */
     sp_stop stop;
     char reason[SP_MESSAGE_SIZE];

@@ -156,6 +156,29 @@ static json_t *measures(const sp_result *result, int *failed)
     return all;
 }
 
+/* Figures over several seeds of the flaws; null when one was pressed. */
+static json_t *seeds(const sp_result *result, int *failed)
+{
+    int count;
+    const sp_measure_row *row = sp_measure_rows(&count);
+    if (!result->spread) return json_null();
+    json_t *all = json_object(), *figures = json_object();
+    for (int i = 0; figures && i < count; i++) {
+        const sp_spread *s = &result->spread[i];
+        json_t *one = json_object();
+        sp_json_put(one, "seeds", json_integer(s->count), failed);
+        sp_json_put(one, "median", sp_json_number(s->median), failed);
+        sp_json_put(one, "lowest", sp_json_number(s->low), failed);
+        sp_json_put(one, "highest", sp_json_number(s->high), failed);
+        sp_json_put(figures, row[i].name, one, failed);
+    }
+    sp_json_put(all, "count", json_integer(result->seeds), failed);
+    sp_json_put(all, "first", json_integer(result->request.flaw_seed), failed);
+    sp_json_put(all, "ended_early", json_integer(result->seeds_early), failed);
+    sp_json_put(all, "figures", figures, failed);
+    return all;
+}
+
 static json_t *critical_step(const sp_path *path, int *failed)
 {
     const sp_critical *critical = &path->critical;
@@ -395,6 +418,7 @@ sp_status sp_writer_result_json(sp_context *context, const sp_result *result, FI
         sp_json_put(root, "stages", stages(path, &failed), &failed);
         sp_json_put(root, "cycles", cycles(path, &failed), &failed);
     }
+    sp_json_put(root, "seeds", seeds(result, &failed), &failed);
     sp_json_put(root, "hardness", hardness(result, &failed), &failed);
     sp_json_put(root, "corners", corners(result, &failed), &failed);
     sp_json_put(root, "solid_block", solid_block(result, &failed), &failed);

@@ -140,6 +140,33 @@ static void put_buckles(const sp_result *result, FILE *stream)
     put_wrapped(stream, 7, words);
 }
 
+/* Median and range of the figures over the seeds of the flaws; figures that are the same with all of them are left out. */
+static void put_seeds(const sp_result *result, FILE *stream)
+{
+    int count;
+    const sp_measure_row *row = sp_measure_rows(&count);
+    char median[SP_NUMBER_SIZE], low[SP_NUMBER_SIZE], high[SP_NUMBER_SIZE];
+    if (!result->spread) {
+        if (result->request.flaw_seed && !result->path.block)
+            fputs("\none seed of the flaws; --seeds 5 presses five and states how far each figure "
+                  "scatters\n",
+                  stream);
+        return;
+    }
+    sp_print(stream, "\n%d seeds of the flaws, from %d on: median, lowest and highest%s\n",
+             result->seeds, result->request.flaw_seed,
+             result->seeds_early ? "; some presses ended early" : "");
+    for (int i = 0; i < count; i++) {
+        const sp_spread *s = &result->spread[i];
+        if (s->count == 0 || !(s->high > s->low)) continue;
+        sp_print(stream, "  %-*s %*s  %s  (%s .. %s)", NAME_WIDTH, row[i].name, NUMBER_WIDTH,
+                 sp_number(median, s->median, DIGITS), row[i].unit, sp_number(low, s->low, DIGITS),
+                 sp_number(high, s->high, DIGITS));
+        if (s->count < result->seeds) sp_print(stream, ", of %d", s->count);
+        fputs("\n", stream);
+    }
+}
+
 static void put_snaps(const sp_path *path, FILE *stream)
 {
     double released;
@@ -315,6 +342,7 @@ sp_status sp_write_table(sp_context *context, const sp_result *result, FILE *str
     put_network(result, stream);
     put_buckles(result, stream);
     put_measures(result, stream);
+    put_seeds(result, stream);
     put_snaps(&result->path, stream);
     put_hardness(result, stream);
     put_corners(result, stream);
