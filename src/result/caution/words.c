@@ -28,7 +28,8 @@ static int is_reached(const facts *f, const char *name, double *value)
     return isfinite(*value);
 }
 
-/* The first maximum of the force, else the critical step of the coupon without flaws. */
+/* The critical step of the coupon without flaws or the first maximum of the force, whichever comes
+ * first: a coupon may fold without carrying less, and its force may fall without another state. */
 static void find_fold(facts *f)
 {
     const sp_critical *critical = &f->result->path.critical;
@@ -37,10 +38,11 @@ static void find_fold(facts *f)
     if (sp_weight_of(f->result, &weight)) {
         f->fold = weight.force;
         f->fold_strain = weight.strain;
-    } else if (critical->found && critical->strain <= f->end_strain) {
-        f->fold = critical->force;
-        f->fold_strain = critical->strain;
     }
+    if (!critical->found || critical->strain > f->end_strain) return;
+    if (f->fold_strain <= critical->strain) return;
+    f->fold = critical->force;
+    f->fold_strain = critical->strain;
 }
 
 static void find_plateau(facts *f)
