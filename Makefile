@@ -65,7 +65,7 @@ LDFLAGS := $(if $(filter san fuzz,$(VARIANT)),-fsanitize=address$(comma)undefine
 LIB_SRC := $(filter-out src/cli/%,$(wildcard src/*/*/*.c))
 CLI_SRC := $(wildcard src/cli/*/*.c)
 # The longest first, so that none of them is left alone at the end.
-LONG_TESTS := $(patsubst %,tests/test_%.c,resolve every_cell every_pattern coupons relations rules friction turned press figures unload lattice network spatial_beam space_network pictures pattern ring state)
+LONG_TESTS := $(patsubst %,tests/test_%.c,resolve every_cell every_pattern coupons relations rules friction turned press figures unload lattice network spatial_beam spatial_network pictures pattern ring state)
 TEST_SRC := $(LONG_TESTS) $(filter-out $(LONG_TESTS),$(wildcard tests/test_*.c))
 SUPPORT_SRC := $(filter-out $(TEST_SRC),$(wildcard tests/*.c))
 FUZZ_SRC := $(wildcard tests/fuzz/fuzz_*.c)

@@ -1,6 +1,6 @@
 /* Figures taken in another way, over every row: measures recomputed from curve.csv, the solid fraction from a raster, and what must
  * not make a coupon softer. Two computations are held against each other, never against stored results. In space the solid
- * fraction is checked by points in test_space_network.
+ * fraction is checked by points in test_spatial_network.
  *
  * `make test` takes every few rows; `make relations` takes all of them. */
 #include "relation.h"

@@ -12,7 +12,7 @@
 #include "beam/spatial.h"
 #include "coupon.h"
 #include "every_law.h"
-#include "space_frame.h"
+#include "spatial_frame.h"
 
 /* --- rotations --- */
 

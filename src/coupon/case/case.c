@@ -251,7 +251,7 @@ static sp_status fail_unknown(sp_context *context, const char *source, int line,
     sp_nearest nearest = {0};
     const char *dot = strrchr(key, '.'), *name = dot ? dot + 1 : key;
     char valid[SP_VALID_SIZE] = "";
-    size_t section = dot ? (size_t)(dot - key) + 1 : 0, used = 0;
+    size_t section = dot ? (size_t)(dot - key) + 1 : 0;
     for (int i = 0; i < ROW_COUNT; i++) { /* the right name in another section comes first */
         sp_nearest_offer(&nearest, name, strchr(rows[i].key, '.') + 1);
         if (nearest.name[0] && nearest.distance == 0) break;
@@ -266,12 +266,11 @@ static sp_status fail_unknown(sp_context *context, const char *source, int line,
         nearest = (sp_nearest){0};
         for (int i = 0; i < ROW_COUNT; i++) sp_nearest_offer(&nearest, key, rows[i].key);
     }
-    for (int i = 0; i < ROW_COUNT && used < sizeof valid; i++)
+    for (int i = 0; i < ROW_COUNT; i++)
         if (section && !strncmp(rows[i].key, key, section))
-            used += (size_t)snprintf(valid + used, sizeof valid - used, "%s%s", used ? ", " : "",
-                                     rows[i].key + section);
+            sp_case_add_name(valid, sizeof valid, rows[i].key + section);
     return sp_case_fail(context, source, line, "", key,
-                        used ? valid : "SECTION.NAME as `list parameters` prints them",
+                        valid[0] ? valid : "SECTION.NAME as `list parameters` prints them",
                         nearest.name);
 }
 

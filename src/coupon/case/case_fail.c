@@ -19,6 +19,12 @@ void sp_case_excerpt(const char *text, char excerpt[SP_EXCERPT_SIZE])
     memcpy(excerpt + length, "...", 4);
 }
 
+void sp_case_add_name(char *list, size_t size, const char *name)
+{
+    const size_t used = strlen(list);
+    if (used < size) snprintf(list + used, size - used, "%s%s", used ? ", " : "", name);
+}
+
 sp_status sp_case_fail(sp_context *context, const char *source, int line, const char *key,
                        const char *received, const char *valid, const char *nearest)
 {

@@ -86,10 +86,9 @@ static sp_status next(reader *r)
 
 static void section_names(char *text, size_t size)
 {
-    size_t used = 0;
-    for (int i = 0; i < sp_case_section_count() && used < size; i++)
-        used += (size_t)snprintf(text + used, size - used, "%s%s", i ? ", " : "",
-                                 sp_case_section_at(i, NULL));
+    text[0] = '\0';
+    for (int i = 0; i < sp_case_section_count(); i++)
+        sp_case_add_name(text, size, sp_case_section_at(i, NULL));
 }
 
 /* What stands where a mapping or a key was expected, in words for the failure line. */

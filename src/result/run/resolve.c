@@ -23,12 +23,6 @@
 /* Of a press along the walls when the case gives none. */
 static const int fewest_steps = 20;
 
-static void append_name(char *text, size_t size, const char *name)
-{
-    size_t used = strlen(text);
-    if (used < size) snprintf(text + used, size - used, "%s%s", used ? ", " : "", name);
-}
-
 static sp_status check_pattern(sp_context *context, const sp_case *request, const char *key,
                                const char *name)
 {
@@ -40,7 +34,7 @@ static sp_status check_pattern(sp_context *context, const sp_case *request, cons
         return SP_OK;
     for (int i = 0; i < sp_list_pattern_count(); i++) {
         sp_listed row = sp_list_pattern_at(i);
-        append_name(valid, sizeof valid, row.alias[0] ? row.alias : row.name);
+        sp_case_add_name(valid, sizeof valid, row.alias[0] ? row.alias : row.name);
         sp_nearest_offer(&nearest, name, row.name);
         sp_nearest_offer(&nearest, name, row.alias);
     }
@@ -48,7 +42,7 @@ static sp_status check_pattern(sp_context *context, const sp_case *request, cons
     return sp_case_fail_at(context, request, key, NULL, valid, near ? near : nearest.name);
 }
 
-static int is_in_space(const sp_resolved *resolved)
+static int is_spatial(const sp_resolved *resolved)
 {
     return sp_cell_find(resolved->request.pattern) ||
            (resolved->drawing && resolved->drawing->is_spatial &&
@@ -60,7 +54,7 @@ static sp_status check_layers(sp_context *context, const sp_resolved *resolved)
 {
     const sp_case *request = &resolved->request;
     if (!request->layers) return SP_OK;
-    if (is_in_space(resolved))
+    if (is_spatial(resolved))
         return sp_case_fail_at(context, request, "infill.layers", NULL,
                                "0, because infill.pattern is spatial (layers are planar)", NULL);
     if (!request->layer_pattern[0]) return SP_OK;
@@ -74,7 +68,7 @@ static sp_status check_layers(sp_context *context, const sp_resolved *resolved)
 static sp_status check_direction(sp_context *context, const sp_resolved *resolved)
 {
     const sp_case *request = &resolved->request;
-    const char *valid = is_in_space(resolved)
+    const char *valid = is_spatial(resolved)
                             ? "across, because infill.pattern is spatial: its struts are pressed "
                               "as they lie"
                         : request->layers ? "across, because layers are stacked along the depth; "
@@ -106,7 +100,7 @@ static sp_status check_walls(sp_context *context, const sp_resolved *resolved)
                                 : along                 ? "coupon.depth"
                                                         : "coupon.height"};
     char valid[SP_VALID_SIZE];
-    if (walls < side || is_in_space(resolved) || sp_case_is_solid(request)) return SP_OK;
+    if (walls < side || is_spatial(resolved) || sp_case_is_solid(request)) return SP_OK;
     snprintf(valid, sizeof valid,
              "walls thinner than the coupon: 2 x walls x bead width = %g mm must be below %g mm",
              walls, side);
@@ -119,7 +113,7 @@ static sp_status check_law(sp_context *context, const sp_case *request)
     sp_nearest nearest = {0};
     if (sp_law_find(request->law)) return SP_OK;
     for (int i = 0; i < sp_list_law_count(); i++) {
-        append_name(valid, sizeof valid, sp_list_law_at(i).name);
+        sp_case_add_name(valid, sizeof valid, sp_list_law_at(i).name);
         sp_nearest_offer(&nearest, request->law, sp_list_law_at(i).name);
     }
     return sp_case_fail_at(context, request, "material.law", NULL, valid, nearest.name);
@@ -305,7 +299,7 @@ static sp_status settle(sp_context *context, sp_resolved *resolved, sp_spatial_c
     if (status == SP_OK)
         status = settle_strain_state(
             context, request,
-            is_in_space(resolved) || request->layers > 0 ||
+            is_spatial(resolved) || request->layers > 0 ||
                 (request->press_direction == SP_PRESS_ALONG && !sp_case_is_solid(request)));
     if (status == SP_OK) status = sp_spatial_derive(context, request, cells);
     return status;
@@ -314,7 +308,7 @@ static sp_status settle(sp_context *context, sp_resolved *resolved, sp_spatial_c
 static sp_built built_of(const sp_resolved *resolved)
 {
     return sp_case_is_solid(&resolved->request)                  ? SP_BUILT_SOLID
-           : is_in_space(resolved)                               ? SP_BUILT_SPACE
+           : is_spatial(resolved)                                ? SP_BUILT_SPATIAL
            : resolved->request.layers                            ? SP_BUILT_LAYERS
            : resolved->request.press_direction == SP_PRESS_ALONG ? SP_BUILT_PANELS
                                                                  : SP_BUILT_EXTRUDED;

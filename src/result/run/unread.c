@@ -73,7 +73,7 @@ static int presses_drawn_in_space(const sp_resolved *r)
     return r->drawing && r->drawing->is_spatial;
 }
 
-static int is_in_space(const sp_resolved *r)
+static int is_spatial(const sp_resolved *r)
 {
     return r->dimension == 3;
 }
@@ -158,7 +158,7 @@ static const struct {
     {"struts", presses_struts, NULL},
     {"bars", presses_bars, NULL},
     {"thickening", has_thickening, "joint.thickening is 1"},
-    {"in-space", is_in_space, NULL},
+    {"in-space", is_spatial, NULL},
     {"along", presses_along, "press.direction is not along"},
     {"across", presses_across,
      "press.direction is along, where walls turn about the lines in which they meet"},

@@ -173,14 +173,13 @@ sp_status sp_plan_read_case(plan_reader *r, const yaml_node_t *node)
          p++) {
         const yaml_node_t *section = sp_plan_node(r, p->key);
         sp_nearest nearest = {0};
-        size_t used = 0;
         int known = 0;
+        names[0] = '\0';
         for (int i = 0; i < sp_case_section_count(); i++) {
             const char *name = sp_case_section_at(i, NULL);
             known |= !strcmp(name, sp_plan_text(section));
             sp_nearest_offer(&nearest, sp_plan_text(section), name);
-            used +=
-                (size_t)snprintf(names + used, sizeof names - used, "%s%s", i ? ", " : "", name);
+            sp_case_add_name(names, sizeof names, name);
         }
         if (!known)
             return sp_plan_refuse(r, section, "case", sp_plan_text(section), names, nearest.name);
@@ -196,11 +195,8 @@ static sp_status find_parts(plan_reader *r, const plan_part *part, int count,
                             const yaml_node_t **found)
 {
     char valid[SP_VALID_SIZE] = "";
-    size_t used = 0;
     const yaml_node_t *root = yaml_document_get_root_node(&r->document);
-    for (int i = 0; i < count; i++)
-        used += (size_t)snprintf(valid + used, sizeof valid - used, "%s%s", i ? ", " : "",
-                                 part[i].name);
+    for (int i = 0; i < count; i++) sp_case_add_name(valid, sizeof valid, part[i].name);
     if (!root) return sp_case_fail(r->context, r->source, 1, "", "an empty file", valid, NULL);
     if (root->type != YAML_MAPPING_NODE)
         return sp_plan_refuse(r, root, "", sp_plan_text(root), valid, NULL);

@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "base/alloc.h"
+#include "case/case_parts.h"
 #include "rig/rig_parts.h"
 
 static const int rows_least = 2; /* of a table that counts */
@@ -93,14 +94,11 @@ static sp_status chosen_column(const gatherer *g, const char *what, const char *
             *column = i;
             return SP_OK;
         }
-    for (int i = 0; i < rig->column_count; i++) {
-        const size_t used = strlen(names);
-        if (rig->column[i].name[0])
-            snprintf(names + used, sizeof names - used, ", %s", rig->column[i].name);
-    }
+    for (int i = 0; i < rig->column_count; i++)
+        if (rig->column[i].name[0]) sp_case_add_name(names, sizeof names, rig->column[i].name);
     return sp_fail(g->context, SP_NO_READ,
-                   "%s: received the %s column '%s'; valid: a number from 1 to %d%s", rig->file,
-                   what, text, rig->column_count, names);
+                   "%s: received the %s column '%s'; valid: a number from 1 to %d%s%s", rig->file,
+                   what, text, rig->column_count, names[0] ? ", " : "", names);
 }
 
 /* How unevenly a column runs: median deviation of its steps over their median; 0 for a clock. INFINITY: it does not run. */

@@ -2,8 +2,8 @@
  *
  * Order of calls: frame_begin, frame_section, frame_node and frame_bar, frame_hold and frame_load, frame_ready, then solve.
  * Every failure fails the test that calls. */
-#ifndef TESTS_SPACE_FRAME_H
-#define TESTS_SPACE_FRAME_H
+#ifndef TESTS_SPATIAL_FRAME_H
+#define TESTS_SPATIAL_FRAME_H
 
 #include <strutpress/context.h>
 

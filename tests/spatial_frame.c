@@ -1,5 +1,5 @@
-/* See space_frame.h. */
-#include "space_frame.h"
+/* See spatial_frame.h. */
+#include "spatial_frame.h"
 
 #include "check.h"
 

@@ -1094,5 +1094,5 @@ int main(void)
         cmocka_unit_test(test_look_for_crossings),
         cmocka_unit_test(test_press_body_centred),
     };
-    return cmocka_run_group_tests_name("contact_space", tests, NULL, NULL);
+    return cmocka_run_group_tests_name("spatial_contact", tests, NULL, NULL);
 }
