@@ -5,6 +5,7 @@
 #include "pattern/cell.h"
 #include "pattern/pattern.h"
 #include "state/equilibrium.h"
+#include "state/free_moves.h"
 
 /* The state at this travel as a press finds it, which takes a force to go by; */
 static void find_as_press(bench *b, double travel)
@@ -207,6 +208,88 @@ static void test_between_sliding_and_bonded(void **unused)
     check_true(some >= 0.999 * none && much >= 0.999 * some && bonded > much);
 }
 
+/* A rigid move of the whole coupon in its unknowns, written out by hand: along x, along z, and the
+ * turn about the upright through the middle, which takes (x, z) to (z, -x) and turns every node. */
+static void rigid_move(const sp_system *system, int which, double *v)
+{
+    const sp_model *model = system->model;
+    memset(v, 0, (size_t)model->unknown_count * sizeof *v);
+    for (int n = 0; n < model->node_count; n++) {
+        const double *x = system->x + model->values * n, *size = model->network->size;
+        const double turn[6] = {x[2] - size[2] / 2, 0, size[0] / 2 - x[0], 0, 1, 0};
+        for (int k = 0; k < model->unknowns; k++) {
+            const int u = model->unknown[model->unknowns * n + k];
+            if (u >= 0) v[u] = which == 2 ? turn[k] : k == 2 * which;
+        }
+    }
+}
+
+static double product(const double *a, const double *b, int count)
+{
+    double sum = 0;
+    for (int i = 0; i < count; i++) sum += a[i] * b[i];
+    return sum;
+}
+
+/* What is left of any direction is orthogonal to the moves by D, stays so, and is nothing of a move. */
+static void check_taken_out(const char *const *settings, int count)
+{
+    coupon c;
+    sp_system system;
+    coupon_set_up(&c, 0, settings);
+    assert_int_equal(sp_system_create(&c.context, &c.model, 1, &system), SP_OK);
+    assert_int_equal(sp_system_evaluate(&c.context, &system, c.model.reference, 0), SP_OK);
+    int negative;
+    assert_int_equal(sp_system_factor(&c.context, &system, 0, &negative), SP_OK);
+    const int n = c.model.unknown_count;
+    double *room = calloc((size_t)(3 * n), sizeof *room);
+    double *v = room, *move = room + n, *weighed = room + 2 * n;
+    sp_free_moves moves = {.count = count, .which = {0, 1, 2}};
+    assert_non_null(room);
+    for (int i = 0; i < count; i++)
+        for (int k = 0; k < count; k++) {
+            rigid_move(&system, i, move);
+            sp_sparse_weigh(system.sparse, move, weighed);
+            rigid_move(&system, k, move);
+            moves.gram[i][k] = product(move, weighed, n);
+        }
+    for (int i = 0; i < n; i++) v[i] = sin(1 + 7.3 * i);
+    for (int round = 0; round < 2; round++) {
+        sp_sparse_weigh(system.sparse, v, weighed);
+        const double size = sqrt(product(v, weighed, n));
+        sp_free_moves_take_out(&system, &moves, v);
+        sp_sparse_weigh(system.sparse, v, weighed);
+        const double left = sqrt(product(v, weighed, n));
+        if (round) check_relative(left, size, 1e-9);
+        check_true(left > 0.01 * size);
+        for (int i = 0; i < count; i++) {
+            rigid_move(&system, i, move);
+            check_close(product(move, weighed, n), 0, 1e-9 * size * sqrt(moves.gram[i][i]));
+        }
+    }
+    for (int i = 0; i < count; i++) {
+        rigid_move(&system, i, v);
+        sp_free_moves_take_out(&system, &moves, v);
+        for (int k = 0; k < n; k++) check_close(v[k], 0, 1e-9 * c.model.network->size[0]);
+    }
+    free(room);
+    sp_system_free(&system);
+    coupon_tear_down(&c);
+}
+
+static void test_moves_are_taken_out(void **unused)
+{
+    (void)unused;
+    static const char *const planar[] = {"coupon.width=12 mm", "coupon.height=10 mm",
+                                         "platens.hold=friction", "platens.friction=0.3", NULL};
+    static const char *const spatial[] = {
+        "coupon.width=8 mm",     "coupon.height=8 mm",   "coupon.depth=12 mm",
+        "infill.pattern=kelvin", "infill.density=15 %",  "infill.cells=[1, 1, 1]",
+        "platens.hold=friction", "platens.friction=0.3", NULL};
+    check_taken_out(planar, 1);
+    check_taken_out(spatial, SP_FREE_MOVES);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -215,6 +298,7 @@ int main(void)
         cmocka_unit_test(test_work_is_rubbed_away),
         cmocka_unit_test(test_every_pattern_slides),
         cmocka_unit_test(test_between_sliding_and_bonded),
+        cmocka_unit_test(test_moves_are_taken_out),
     };
     return cmocka_run_group_tests_name("friction", tests, NULL, NULL);
 }

@@ -324,7 +324,7 @@ sp_status sp_case_resolve(sp_context *context, const sp_case *asked, sp_resolved
         resolved->built == SP_BUILT_SOLID || resolved->built == SP_BUILT_EXTRUDED ? 2 : 3;
     if (status == SP_OK || resolved->drawing) { /* one that cannot be read refuses nothing else */
         derive_modulus(&resolved->request);
-        settle_corners(&resolved->request, resolved->built == SP_BUILT_SPACE);
+        settle_corners(&resolved->request, resolved->built == SP_BUILT_SPATIAL);
         settle_angle(&resolved->request);
         settle_steps(&resolved->request);
     }
