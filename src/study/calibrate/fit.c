@@ -5,6 +5,9 @@
 #include "calibrate/calibrate_parts.h"
 #include "measure/curve.h"
 
+/* These figures are no rows of measure_list.h. Rows read the states of a curve; a fit holds the mean
+ * force of each stretch of travel against that of the rig, so that noise and the spacing of states
+ * count nothing, and reads the figures of both sides from these means by one rule. */
 const cal_figure_row sp_cal_figure[CAL_FIGURES] = {
     {"force_10", "N", 0.1}, {"force_25", "N", 0.25}, {"force_50", "N", 0.5}, {"energy", "mJ", 0}};
 
