@@ -203,7 +203,7 @@ void block_make(sp_result *made, int kind, int cells, double cell, double diamet
     const double side = cells * cell;
     grid g = {.kind = kind, .side = 4 * cells + 1};
     *made = (sp_result){.network = {.dimension = 3,
-                                    .built = SP_BUILT_SPATIAL,
+                                    .built = SP_BUILT_SPACE,
                                     .size = {side, side, side},
                                     .cell_size = cell,
                                     .nominal_density = 0.1,

@@ -497,7 +497,7 @@ static sp_result spatial_result(void)
     sp_result result = {0};
     sp_case_default(&result.request);
     result.network = (sp_network){.dimension = 3,
-                                  .built = SP_BUILT_SPATIAL,
+                                  .built = SP_BUILT_SPACE,
                                   .size = {124, 20, 12},
                                   .joint_count = JOINTS,
                                   .joint_position = joint,

@@ -134,7 +134,7 @@ static void struts_have_the_volume_of_rods_and_bars(void **state)
     double up[] = {0.8, -0.6, 0};
     int joint[] = {0, 1};
     sp_network network = {.dimension = 3,
-                          .built = SP_BUILT_SPATIAL,
+                          .built = SP_BUILT_SPACE,
                           .size = {4, 5, 13},
                           .joint_count = 2,
                           .joint_position = position,

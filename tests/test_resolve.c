@@ -145,7 +145,7 @@ static void a_drawing_is_read_once(void **state)
         assert_int_equal(sp_coupon_key_of_case(&context, &r, &before), SP_OK);
         assert_int_equal(sp_case_resolve(&context, &r, &resolved), SP_OK);
         assert_int_equal(resolved.dimension, in_space ? 3 : 2);
-        assert_int_equal(resolved.built, in_space ? SP_BUILT_SPATIAL : SP_BUILT_EXTRUDED);
+        assert_int_equal(resolved.built, in_space ? SP_BUILT_SPACE : SP_BUILT_EXTRUDED);
         check_true(resolved.expected.struts > 0 && resolved.expected.seconds > 0);
         unlink(file); /* from here on nothing can read it again */
         for (int flaws = 0; flaws < 2; flaws++) {

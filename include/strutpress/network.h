@@ -24,7 +24,7 @@ enum { SP_FACE_LOWER = 1, SP_FACE_UPPER = 2 }; /* bits: the joint is held by tha
 typedef enum {
     SP_BUILT_EXTRUDED,
     SP_BUILT_LAYERS,
-    SP_BUILT_SPATIAL,
+    SP_BUILT_SPACE,
     SP_BUILT_SOLID,
     SP_BUILT_PANELS
 } sp_built;

@@ -63,7 +63,7 @@ sp_status sp_network_build_from(sp_context *context, const sp_case *request,
                      : network->panel          ? SP_BUILT_PANELS
                      : network->dimension == 2 ? SP_BUILT_EXTRUDED
                      : request->layers         ? SP_BUILT_LAYERS
-                                               : SP_BUILT_SPATIAL;
+                                               : SP_BUILT_SPACE;
     return SP_OK;
 }
 

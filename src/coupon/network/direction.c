@@ -32,7 +32,7 @@ void sp_network_printed_text(const sp_network *network, char *text, size_t size)
             "of width and depth",
             network->size[1]);
         break;
-    case SP_BUILT_SPATIAL:
+    case SP_BUILT_SPACE:
         snprintf(text, size, "struts in space; the way their beads are laid is not modelled");
         break;
     case SP_BUILT_SOLID:

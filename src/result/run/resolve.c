@@ -308,7 +308,7 @@ static sp_status settle(sp_context *context, sp_resolved *resolved, sp_spatial_c
 static sp_built built_of(const sp_resolved *resolved)
 {
     return sp_case_is_solid(&resolved->request)                  ? SP_BUILT_SOLID
-           : is_spatial(resolved)                                ? SP_BUILT_SPATIAL
+           : is_spatial(resolved)                                ? SP_BUILT_SPACE
            : resolved->request.layers                            ? SP_BUILT_LAYERS
            : resolved->request.press_direction == SP_PRESS_ALONG ? SP_BUILT_PANELS
                                                                  : SP_BUILT_EXTRUDED;
@@ -324,7 +324,7 @@ sp_status sp_case_resolve(sp_context *context, const sp_case *asked, sp_resolved
         resolved->built == SP_BUILT_SOLID || resolved->built == SP_BUILT_EXTRUDED ? 2 : 3;
     if (status == SP_OK || resolved->drawing) { /* one that cannot be read refuses nothing else */
         derive_modulus(&resolved->request);
-        settle_corners(&resolved->request, resolved->built == SP_BUILT_SPATIAL);
+        settle_corners(&resolved->request, resolved->built == SP_BUILT_SPACE);
         settle_angle(&resolved->request);
         settle_steps(&resolved->request);
     }

@@ -24,7 +24,7 @@ sp_status sp_writer_network_3mf(sp_context *context, const sp_result *result, FI
     char description[2 * SP_MESSAGE_SIZE];
     sp_format(description, sizeof description, "%s%s", SP_CAUTION_SAFETY, flaws);
     const sp_mesh_file file = {.surface = &surface,
-                               .beams = network->built == SP_BUILT_SPATIAL ? network : NULL,
+                               .beams = network->built == SP_BUILT_SPACE ? network : NULL,
                                .title = title,
                                .description = description};
     status = sp_mesh_3mf(context, &file, stream);
