@@ -356,15 +356,22 @@ void sp_forecast_time_text(double seconds, char *text, size_t size)
         snprintf(text, size, value < 10 ? "%.2g %s" : "%.0f %s", value, unit[i].name);
 }
 
+/* Of 139 coupons that the fit has not seen (seed 3 of soak.c, its first 83, and seed 21 of up to 100 struts) 92 % took between these
+ * shares of their forecast, 89 % of the large ones; 66 % lay within a factor of 2. */
+static const double band_low = 0.33, band_high = 5;
+
 void sp_forecast_text(const sp_forecast *forecast, char *text, size_t size)
 {
-    char time[32];
+    char time[32], low[32], high[32], band[160];
     sp_forecast_time_text(forecast->seconds, time, sizeof time);
+    sp_forecast_time_text(band_low * forecast->seconds, low, sizeof low);
+    sp_forecast_time_text(band_high * forecast->seconds, high, sizeof high);
+    snprintf(band, sizeof band, "9 of 10 such coupons take %s to %s", low, high);
     snprintf(text, size, "%s and %.0f MB on a workstation core; %s%s%s%s", time,
              1e-6 * forecast->bytes,
              forecast->panels ? "of walls along the load only two presses have been timed, so "
                                 "this may be off by a factor of 3"
-                              : "2 of 3 coupons are within a factor of 2, 9 of 10 within 4",
+                              : band,
              forecast->reason[0] ? "; most of it: " : "", forecast->reason,
              forecast->searches ? "; the search for the critical step may double it" : "");
 }
