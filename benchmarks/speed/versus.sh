@@ -2,7 +2,8 @@
 # This tree beside an older commit, in one run: medians of VERSUS_ROUNDS (5) in turns, seconds of the processor (user and system),
 # which hold on a busy machine; of threads, seconds on the wall.
 # usage: versus.sh COMMIT PROGRAM-OF-THIS-TREE; writes versus.csv and mesh_versus.csv beside this file, and lines of README.md.
-# VERSUS_SETS: some of "reference mixed cells threads law mesh".
+# VERSUS_SETS: some of "reference mixed cells threads law mesh"; rows of versus.csv that are not measured again stay. VERSUS_CELLS:
+# some of the patterns of cells.
 set -euo pipefail
 commit=$1 new=$2
 folder=$(cd "$(dirname "$0")" && pwd)
@@ -50,14 +51,19 @@ compare() {
     local a b
     a=$(median_of "$work/one" "$fields") b=$(median_of "$work/two" "$fields")
     awk -v set="$set" -v name="$name" -v a="$a" -v b="$b" -v wanted="$wanted" -v m="$(median_of "$work/one" 8)" -v n="$(median_of "$work/two" 8)" \
-        'BEGIN { printf "%s,%s,%.3f,%.3f,%.2f,%s,%.1f,%.1f\n", set, name, a, b, a / b, wanted, m, n }' | tee -a "$results"
+        'BEGIN { printf "%s,%s,%.3f,%.3f,%.2f,%s,%.1f,%.1f,", set, name, a, b, a / b, wanted, m, n }' | tee -a "$results"
+    how | tee -a "$results"
 }
+
+# How a row was measured: rounds, day, load of the machine now.
+how() { echo "$rounds,$(date -u +%Y-%m-%d),$(cut -d' ' -f1 /proc/loadavg)"; }
+
 more=()
 
 results=$folder/versus.csv.tmp
 {
-    echo "# make bench-versus OLD=$commit, $(date -u +%Y-%m-%d), rounds $rounds, load before $(cut -d' ' -f1 /proc/loadavg)"
-    echo "set,coupon,seconds_old,seconds_new,old_by_new,wanted,peak_MB_old,peak_MB_new"
+    echo "# make bench-versus OLD=$commit"
+    echo "set,coupon,seconds_old,seconds_new,old_by_new,wanted,peak_MB_old,peak_MB_new,rounds,day,load"
 } | tee "$results"
 has() { [[ " $sets " == *" $1 "* ]]; }
 
@@ -86,10 +92,11 @@ if has mixed; then # the 60 coupons of mixed-plan.yaml, in one process each, sum
         awk -F, -v side=$side '$1 == side { s[$2] += $3 + $4; if ($10 > m) m = $10 } END { for (r in s) print s[r] "," m }' "$work/mixed" > "$work/$side.sum"
     done
     awk -v a="$(median_of "$work/old.sum" 1)" -v b="$(median_of "$work/new.sum" 1)" -v m="$(median_of "$work/old.sum" 2)" -v n="$(median_of "$work/new.sum" 2)" \
-        'BEGIN { printf "mixed,60 coupons,%.3f,%.3f,%.2f,3,%.1f,%.1f\n", a, b, a / b, m, n }' | tee -a "$results"
+        'BEGIN { printf "mixed,60 coupons,%.3f,%.3f,%.2f,3,%.1f,%.1f,", a, b, a / b, m, n }' | tee -a "$results"
+    how | tee -a "$results"
 fi
 if has cells; then
-    for pattern in body-centred-cubic kelvin octet-truss; do
+    for pattern in ${VERSUS_CELLS:-body-centred-cubic kelvin octet-truss}; do
         cells "$pattern" 4 "60 %" infill.density "20 %"
         compare cells "$pattern 4^3" 1+2 2.5
     done
@@ -139,13 +146,17 @@ if has mesh; then # default mesh against 24 elements a strut, medians over five 
         one_mesh "$pattern 2^3" "${VERSUS_FINE_CELLS:-12}"
     done
 fi
-echo "# load after $(cut -d' ' -f1 /proc/loadavg)" >> "$results"
+# Rows that were not measured again follow.
+awk -F, 'NR == FNR { new[$1 "," $2] = 1; next } NF > 10 && !(($1 "," $2) in new)' "$results" "$folder/versus.csv" > "$work/kept"
+cat "$work/kept" >> "$results"
 mv "$results" "$folder/versus.csv"
 
 lines=$(mktemp)
 {
     echo '```'
-    awk -F, '$3 + 0 > 0 { printf "%-34s %9.2f s, before %9.2f s: %.2f times as fast (wanted %s)\n", $2, $4, $3, $5, $6 }' "$folder/versus.csv"
+    awk -F, '$1 == "law" { printf "%-36s %8.2f s beside %8.2f s: %.2f times as long (wanted at most 1.3), %s rounds\n", $2, $4, $3, $4 / $3, $9; next }
+        $1 == "threads" { printf "%-36s %8.2f s beside %8.2f s: %.2f times as fast (wanted %s), %s rounds\n", $2, $4, $3, $5, $6, $9; next }
+        $3 + 0 > 0 { printf "%-36s %8.2f s, before %8.2f s: %.2f times as fast (wanted %s), %s rounds\n", $2, $4, $3, $5, $6, $9 }' "$folder/versus.csv"
     echo '```'
 } > "$lines"
 "$folder/../fill.sh" versus "$lines"

@@ -13,7 +13,7 @@ static const double least_sheared = 0.2;    /* share of the length that bends */
 static const double most_spread = 2;        /* as far as solid elements were asked */
 static const double level_share = 1e-3;     /* off an axis: less is along the other */
 /* Measured on blocks of 4^3 to 16^3 cells and on square infills of up to 9000 struts: 6.5 to 8 kB and 3 to 4.4 kB, the more,
- * the larger (benchmarks/speed/cells.csv, results.csv). */
+ * the larger (make bench-cells, make bench). */
 static const double bytes_per_element[2] = {3000, 6500};
 
 double sp_model_bytes(int dimension, double elements)
