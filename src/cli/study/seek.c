@@ -52,12 +52,14 @@ static sp_status seek(const store_options *options)
     char file[SP_FILE_SIZE + 16], folder[SP_FILE_SIZE];
     choose_folder(options->out, options->file, folder, sizeof folder);
     guard_files(&context);
+    start_talk(&context, options->quiet);
+    head_lines("curve"); /* of a target with `match:` */
     sp_status status = sp_target_read(&context, options->file, &target);
+    head_lines("forecast");
     if (status == SP_OK) status = try_folder(&context, folder, sp_folder_try);
     if (status == SP_OK)
         status = open_new_store(&context, options->file, options->store, file, sizeof file, &store);
     if (status == SP_OK) {
-        start_talk(&context, options->quiet);
         catch_interrupt(&context);
         status = sp_seek(&context, target, store, options->threads, &answer);
         end_talk(1); /* no progress line under the table */
