@@ -40,7 +40,7 @@ static sp_plan *parse(const char *text)
     return plan;
 }
 
-/* ---- hash ------------------------------------------------------------------------------------------------------ */
+/* ---- hash ----------------------------------------------- */
 
 /* Values of the FNV test suite of its authors (from memory); computed again with exact integers of another language. */
 static void test_hash(void **state)
@@ -60,7 +60,7 @@ static void test_hash(void **state)
     }
 }
 
-/* ---- plans ----------------------------------------------------------------------------------------------------- */
+/* ---- plans ----------------------------------------------- */
 
 static void test_combinations(void **state)
 {
@@ -201,7 +201,7 @@ static void test_plan_without_memory(void **state)
     }
 }
 
-/* ---- resolved cases -------------------------------------------------------------------------------------------- */
+/* ---- resolved cases ----------------------------------------------- */
 
 static sp_coupon_key resolved_with(const char *key, const char *value)
 {
@@ -254,7 +254,7 @@ static void test_file_keys(void **state)
     assert_string_equal(first.key, third.key);
 }
 
-/* ---- a batch in a child, so that it can be killed --------------------------------------------------------------- */
+/* ---- a batch in a child, so that it can be killed ----------------------------------------------- */
 
 static int told; /* pipe end: one byte per committed coupon */
 
@@ -418,7 +418,7 @@ static void test_two_batches(void **state)
     free(whole);
 }
 
-/* ---- what may be wrong with a store ----------------------------------------------------------------------------- */
+/* ---- what may be wrong with a store ----------------------------------------------- */
 
 static void expect_refusal(const char *file, sp_store_mode mode, sp_status wanted,
                            const char *words)

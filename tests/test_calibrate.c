@@ -13,7 +13,7 @@
 #include "measured_curve.h"
 #include "store_folder.h"
 
-/* ---- least squares --------------------------------------------------------------------------------------------- */
+/* ---- least squares ----------------------------------------------- */
 
 /* NIST Statistical Reference Datasets, Linear Regression, NoInt1 (Eberhardt; y = B1 x, 11 points; certified slope
  * 2.07438016528926 and residual standard deviation 3.56753034006338) and NoInt2 (3 points; 0.727272727272727). From memory. */
@@ -31,7 +31,7 @@ static void test_reference_slopes(void **state)
     check_true(isnan(sp_cal_proportion(2, (double[]){0, 0}, (double[]){1, 2})));
 }
 
-/* ---- curves ---------------------------------------------------------------------------------------------------- */
+/* ---- curves ----------------------------------------------- */
 
 static const char *write_file(const char *name, const char *text)
 {
@@ -96,7 +96,7 @@ static void test_mean_of_specimens(void **state)
     sp_measured_free(&curve);
 }
 
-/* ---- files ----------------------------------------------------------------------------------------------------- */
+/* ---- files ----------------------------------------------- */
 
 static void test_files_refused(void **state)
 {
@@ -158,7 +158,7 @@ static void test_files_refused(void **state)
     }
 }
 
-/* ---- whole calibrations ---------------------------------------------------------------------------------------- */
+/* ---- whole calibrations ----------------------------------------------- */
 
 #define SMALL                                                                                      \
     "case:\n"                                                                                      \

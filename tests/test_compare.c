@@ -9,7 +9,7 @@
 #include "base/alloc.h"
 #include "compare/fit.h"
 
-/* ---- the line -------------------------------------------------------------------------------------------------- */
+/* ---- the line ----------------------------------------------- */
 
 /* NIST Statistical Reference Datasets, linear regression, Norris (observed, 36 points; data and certified values from
  * memory, and the fit gives the certified values back to 12 digits, which wrong data would not). y then x. */
@@ -59,7 +59,7 @@ static void test_no_line(void **state)
     assert_int_equal(sp_fit_line(3, y, x).count, 3);
 }
 
-/* ---- a store that follows a law ----------------------------------------------------------------------------------- */
+/* ---- a store that follows a law ----------------------------------------------- */
 
 static char file[64];
 

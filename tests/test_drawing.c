@@ -22,7 +22,7 @@ static void count_caution(void *user, const char *line)
     cautions += line[0] != 0;
 }
 
-/* ---- VTK ------------------------------------------------------------------------------------------------------ */
+/* ---- VTK ----------------------------------------------- */
 
 #define HEAD "# vtk DataFile Version 3.0\ntitle\nASCII\nDATASET POLYDATA\n"
 #define POINTS "POINTS 4 double\n0 0 0 2 0 0 2 3 0 0 3 5\n"
@@ -104,7 +104,7 @@ static void bad_diameters_are_refused(void **state)
     }
 }
 
-/* ---- 3MF ------------------------------------------------------------------------------------------------------ */
+/* ---- 3MF ----------------------------------------------- */
 
 #define TYPES                                                                                      \
     "<Types xmlns=\"" SP_OPC_TYPES                                                                 \
@@ -481,7 +481,7 @@ static void every_failed_allocation_is_reported(void **state)
     free(bytes);
 }
 
-/* ---- written and read again ----------------------------------------------------------------------------------- */
+/* ---- written and read again ----------------------------------------------- */
 
 enum { JOINTS = 5, STRUTS = 6 };
 static double joint[3 * JOINTS] = {0,  0,    0,        10, 0,          1.0 / 3, 10,  20.0 / 7,

@@ -14,7 +14,7 @@
 int openblas_get_num_threads(void);
 void openblas_set_num_threads(int count);
 
-/* ---- names ------------------------------------------------------------------------------------------------------ */
+/* ---- names ----------------------------------------------- */
 
 /* The folder of the build this program is in: build/release/tests/test_fence -> build/release. */
 static const char *build_folder(void)
@@ -92,7 +92,7 @@ static void soname_and_version_agree(void **state)
     assert_int_equal(sp_version_number(), SP_VERSION_NUMBER);
 }
 
-/* ---- the host --------------------------------------------------------------------------------------------------- */
+/* ---- the host ----------------------------------------------- */
 
 static sp_case small_case(void)
 {
@@ -230,7 +230,7 @@ static void host_is_left_as_it_was(void **state)
     omp_set_max_active_levels(1);
 }
 
-/* ---- without a context ------------------------------------------------------------------------------------------ */
+/* ---- without a context ----------------------------------------------- */
 
 #define CASE                                                                                       \
     "case:\n  coupon: {width: 12 mm, height: 10 mm, depth: 5 mm}\n"                                \
@@ -330,7 +330,7 @@ static void studies_need_no_context(void **state)
     sp_store_close(store);
 }
 
-/* ---- the result ------------------------------------------------------------------------------------------------- */
+/* ---- the result ----------------------------------------------- */
 
 static volatile sig_atomic_t stop_now;
 

@@ -203,7 +203,7 @@ static void test_overwritten(void **state)
     free(sound);
 }
 
-/* ---- a store is a file ----------------------------------------------------------------------------------------- */
+/* ---- a store is a file ----------------------------------------------- */
 
 static void test_names(void **state)
 {
@@ -240,7 +240,7 @@ static void test_no_file(void **state)
     assert_int_equal(sp_store_open(&context, "", SP_STORE_WRITE, &store), SP_NO_WRITE);
 }
 
-/* ---- content of files ------------------------------------------------------------------------------------------ */
+/* ---- content of files ----------------------------------------------- */
 
 /* Larger than any buffer, and different in its last byte alone: another coupon. */
 static void test_large_file(void **state)
@@ -280,7 +280,7 @@ static void test_unreadable_file(void **state)
     }
 }
 
-/* ---- drawings -------------------------------------------------------------------------------------------------- */
+/* ---- drawings ----------------------------------------------- */
 
 /* Lines of a VTK file, two points each. */
 typedef struct lines {
@@ -435,7 +435,7 @@ static void test_star(void **state)
     assert_non_null(strstr(context.message, "that may meet; valid: up to 2000000000"));
 }
 
-/* ---- close pairs ----------------------------------------------------------------------------------------------- */
+/* ---- close pairs ----------------------------------------------- */
 
 enum { POINTS = 300 };
 static unsigned char visits[POINTS][POINTS];
@@ -485,7 +485,7 @@ static void test_near(void **state)
     }
 }
 
-/* ---- readers --------------------------------------------------------------------------------------------------- */
+/* ---- readers ----------------------------------------------- */
 
 static void expect_refusal(const char *name, const char *text, const char *words)
 {

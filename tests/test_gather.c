@@ -40,7 +40,7 @@ static sp_plan *share_of(int share, int shares)
     return plan;
 }
 
-/* ---- shares ---------------------------------------------------------------------------------------------------- */
+/* ---- shares ----------------------------------------------- */
 
 static void list(const sp_plan *plan, plan_job **job, int *count)
 {
@@ -124,7 +124,7 @@ static void test_share_without_memory(void **state)
     }
 }
 
-/* ---- gathering ------------------------------------------------------------------------------------------------- */
+/* ---- gathering ----------------------------------------------- */
 
 static sp_store *open_store(const char *name, sp_store_mode mode)
 {
@@ -345,7 +345,7 @@ static void test_every_table(void **state)
     sqlite3_close(base);
 }
 
-/* ---- ended half-way -------------------------------------------------------------------------------------------- */
+/* ---- ended half-way ----------------------------------------------- */
 
 /* In a child, with a limit on the size of files; its exit status is the one of the gathering. */
 static int gather_within(const char *into_name, const char *from_name, rlim_t bytes)

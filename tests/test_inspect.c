@@ -152,7 +152,7 @@ static void test_out_of_memory(void **state)
     sp_network_free(&network);
 }
 
-/* ---- forecast -------------------------------------------------------------------------------------------------- */
+/* ---- forecast ----------------------------------------------- */
 
 static sp_forecast forecast_with(const char *const *set, int built)
 {

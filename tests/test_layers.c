@@ -270,7 +270,7 @@ static void layers_may_differ(void **state)
     sp_network_free(&again);
 }
 
-/* ---- layers against one extrusion ---------------------------------------------------------------------------- */
+/* ---- layers against one extrusion ----------------------------------------------- */
 
 static double force_at(const sp_path *path, double strain)
 {

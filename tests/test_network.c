@@ -32,7 +32,7 @@ static sp_case standard(const char *pattern)
     return request;
 }
 
-/* ---- rules for every network ---------------------------------------------------------------------------------- */
+/* ---- rules for every network ----------------------------------------------- */
 
 static const double *position(const sp_network *network, int joint)
 {
@@ -201,7 +201,7 @@ static void rules_hold_for_odd_cases(void **state)
     check_true(built > ODD_CASES / (coupon_quick() ? 12 : 2));
 }
 
-/* ---- offset ---------------------------------------------------------------------------------------------------- */
+/* ---- offset ----------------------------------------------- */
 
 /* Joints and struts of both are the same, in whatever order. */
 static void check_same_network(const sp_network *a, const sp_network *b, const char *what)
@@ -277,7 +277,7 @@ static void offset_moves_random_cells(void **state)
     sp_network_free(&moved);
 }
 
-/* ---- figures -------------------------------------------------------------------------------------------------- */
+/* ---- figures ----------------------------------------------- */
 
 /* In a coupon of many cells the achieved density comes near the one asked for, whatever the pattern. */
 static void density_is_met_in_large_coupons(void **state)
@@ -357,7 +357,7 @@ static void solid_fraction_with_walls(void **state)
     sp_network_free(&network);
 }
 
-/* ---- joint zones ---------------------------------------------------------------------------------------------- */
+/* ---- joint zones ----------------------------------------------- */
 
 /* Largest zone at joints with `degree` infill struts in the middle of the coupon, where no wall has moved them. */
 static double zone_at(const sp_network *network, int degree)
@@ -453,7 +453,7 @@ static void smooth_bends_have_no_zone(void **state)
     sp_network_free(&network);
 }
 
-/* ---- flaws ---------------------------------------------------------------------------------------------------- */
+/* ---- flaws ----------------------------------------------- */
 
 static void check_same(const double *a, const double *b, int count, int same)
 {
@@ -583,7 +583,7 @@ static void missing_struts_leave_a_network(void **state)
     }
 }
 
-/* ---- drawings ------------------------------------------------------------------------------------------------- */
+/* ---- drawings ----------------------------------------------- */
 
 static sp_drawing read_text(const char *name, const char *text)
 {
@@ -878,7 +878,7 @@ static void drawings_of_the_demo(void **state)
         }
 }
 
-/* ---- refusals, memory ------------------------------------------------------------------------------------------ */
+/* ---- refusals, memory ----------------------------------------------- */
 
 static void check_refused(const sp_case *request, sp_status want, const char *text)
 {

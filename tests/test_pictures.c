@@ -9,7 +9,7 @@
 #include "spatial_block.h"
 #include "shape/strands.h"
 
-/* ---- the direction of sight -------------------------------------------------------------------------------------- */
+/* ---- the direction of sight ----------------------------------------------- */
 
 /* Isometric drawings: the line of sight is inclined by asin(1/sqrt 3) = 35.26 degrees (ISO 5456-3:1996, from memory); here it
  * is turned about the upright axis too, which leaves the rise as it is. */
@@ -38,7 +38,7 @@ static void the_view_is_a_rotation(void **state)
     check_close(turn, 1.0, 1e-15); /* no mirror image */
 }
 
-/* ---- reading strokes --------------------------------------------------------------------------------------------- */
+/* ---- reading strokes ----------------------------------------------- */
 
 typedef struct stroke {
     unsigned colour;
@@ -115,7 +115,7 @@ static unsigned colour_at(const picture *p, const double place[2])
     return 0xffffff;
 }
 
-/* ---- what is in front -------------------------------------------------------------------------------------------- */
+/* ---- what is in front ----------------------------------------------- */
 
 typedef struct front {
     int strand;        /* nearest to the reader over a place; -1: two of them are too near to say */
@@ -281,7 +281,7 @@ static void detail_follows_the_number_of_pieces(void **state)
     block_free(&made);
 }
 
-/* ---- size of files ----------------------------------------------------------------------------------------------- */
+/* ---- size of files ----------------------------------------------- */
 
 static void files_of_big_blocks_stay_small(void **state)
 {

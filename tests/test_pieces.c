@@ -109,7 +109,7 @@ static double measure(const sp_result *result, const char *name)
     return NAN;
 }
 
-/* ---- several pieces -------------------------------------------------------------------------------------------- */
+/* ---- several pieces ----------------------------------------------- */
 
 /* Every step of `whole` is the sum of those of the parts: forces, stiffness, energies. */
 static void check_sum(const sp_path *whole, const sp_path *part, int parts)
@@ -244,7 +244,7 @@ static void patterns_in_pieces(void **state)
     }
 }
 
-/* ---- plates ---------------------------------------------------------------------------------------------------- */
+/* ---- plates ----------------------------------------------- */
 
 /* Two legs that lean against each other between sliding platens, their feet tied by a plate (statics of a pin-jointed truss:
  * leg force F/2 / cos a, tie F/2 tan a; the rest is the bending of slender legs). */
@@ -271,7 +271,7 @@ static void a_plate_ties_the_feet(void **state)
     sp_result_clear(&result);
 }
 
-/* ---- mechanisms ------------------------------------------------------------------------------------------------ */
+/* ---- mechanisms ----------------------------------------------- */
 
 static void expect_refused(const drawing *d, int platens, const char *text)
 {

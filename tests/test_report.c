@@ -55,7 +55,7 @@ static sp_case small_case(const char *pattern, const char *density, int seed)
     return request;
 }
 
-/* ---- pages read again ------------------------------------------------------------------------------------------ */
+/* ---- pages read again ----------------------------------------------- */
 
 static char *read_page(void)
 {
@@ -123,7 +123,7 @@ static size_t decode(const char *text, unsigned char *byte, size_t room)
     return count;
 }
 
-/* ---- case files ------------------------------------------------------------------------------------------------ */
+/* ---- case files ----------------------------------------------- */
 
 /* The number as curve.csv prints it. */
 static void check_printed(json_t *list, size_t i, double value)
@@ -232,7 +232,7 @@ static void test_broken_case(void **state)
     assert_int_equal(stat(page_file, &info), -1);
 }
 
-/* ---- stores ---------------------------------------------------------------------------------------------------- */
+/* ---- stores ----------------------------------------------- */
 
 static void put(sp_store *store, const sp_case *request, const char *forged_key)
 {
@@ -407,7 +407,7 @@ static void test_case_of_text(void **state)
     assert_int_equal(sp_report_case_of(known.text, known.key, &again), 0);
 }
 
-/* ---- failures -------------------------------------------------------------------------------------------------- */
+/* ---- failures ----------------------------------------------- */
 
 static void test_no_place(void **state)
 {
@@ -470,7 +470,7 @@ static void test_memory(void **state)
     }
 }
 
-/* ---- spatial coupons --------------------------------------------------------------------------------------------- */
+/* ---- spatial coupons ----------------------------------------------- */
 
 /* Points come as they are seen, with their place towards the reader. */
 static void check_seen(const char *text, const double *position, int points, json_t *box)

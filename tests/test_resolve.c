@@ -14,7 +14,7 @@
 #include "run/result.h"
 #include "temporary_file.h"
 
-/* ---- members that no reader saw ---------------------------------------------------------------------------------- */
+/* ---- members that no reader saw ----------------------------------------------- */
 
 static void refused(const sp_case *request, const char *want)
 {
@@ -102,7 +102,7 @@ static void walls_are_those_of_planar_networks(void **state)
     assert_int_equal(coupon_settle(&context, &r), SP_OK);
 }
 
-/* ---- a drawing ---------------------------------------------------------------------------------------------------- */
+/* ---- a drawing ----------------------------------------------- */
 
 /* Two crossed frames of 10 x 8 mm; `depth` 0 in the plane. */
 static void draw(char *name, size_t size, double depth, double middle)
@@ -165,7 +165,7 @@ static void a_drawing_is_read_once(void **state)
     }
 }
 
-/* ---- which keys a case reads -------------------------------------------------------------------------------------- */
+/* ---- which keys a case reads ----------------------------------------------- */
 
 /* What a press of this case gives, as a hash of states, joints and figures; a refusal gives its status. */
 static uint64_t outcome_of(const sp_case *request, sp_context *context)

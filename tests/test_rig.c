@@ -8,7 +8,7 @@
 #include "measure/curve.h"
 #include "temporary_file.h"
 
-/* ---- the truth -------------------------------------------------------------------------------------------------- */
+/* ---- the truth ----------------------------------------------- */
 
 /* A foot of foam in mm and N, invented: straight at its start (50 N/mm), a plateau, densification. */
 static double foot(double u)
@@ -34,7 +34,7 @@ static double force_at_travel(double travel, double slack, double machine)
     return foot(low);
 }
 
-/* ---- exports ---------------------------------------------------------------------------------------------------- */
+/* ---- exports ----------------------------------------------- */
 
 typedef enum { UTF8, UTF8_MARK, UTF16_LITTLE, UTF16_BIG, UTF16_BARE, LATIN1 } encoding;
 typedef enum { ALONE, STACKED, STACKED_BARE, SIDE, SHARED_TRAVEL, BY_COLUMN } arrangement;
@@ -524,7 +524,7 @@ static void test_every_export(void **state)
     }
 }
 
-/* ---- single steps ----------------------------------------------------------------------------------------------- */
+/* ---- single steps ----------------------------------------------- */
 
 static sp_rig *read_text(const char *text, const char *key, const char *value)
 {
@@ -625,7 +625,7 @@ static void test_cycles_are_told(void **state)
     }
 }
 
-/* ---- open files --------------------------------------------------------------------------------------------------- */
+/* ---- open files ----------------------------------------------- */
 
 /* Three printed blocks in one file, pressed to 35 mm (Weeger and co-workers, ORIGIN.txt): every specimen is found, and the
  * curves are those of the columns, moved by their zero. */
@@ -654,7 +654,7 @@ static void test_open_block(void **state)
     sp_rig_free(rig);
 }
 
-/* ---- what is refused ------------------------------------------------------------------------------------------------ */
+/* ---- what is refused ----------------------------------------------- */
 
 static void check_refused(const char *text, size_t size, const char *says)
 {

@@ -28,7 +28,7 @@ static const char *in_folder(const char *name)
     return path[turn];
 }
 
-/* ---- the bracket ----------------------------------------------------------------------------------------------- */
+/* ---- the bracket ----------------------------------------------- */
 
 enum { POINT_MAX = 200 };
 
@@ -190,7 +190,7 @@ static void test_from_above(void **state)
     check_true(s.point[0].x > 0.1);
 }
 
-/* ---- figures --------------------------------------------------------------------------------------------------- */
+/* ---- figures ----------------------------------------------- */
 
 static sp_measure force_of(const sp_curve_point *point, double shortening)
 {
@@ -226,7 +226,7 @@ static void test_curve_figures(void **state)
     check_relative(force_of(point, point[5].shortening).value, 7, 1e-12);
 }
 
-/* ---- targets --------------------------------------------------------------------------------------------------- */
+/* ---- targets ----------------------------------------------- */
 
 #define TINY                                                                                       \
     "case:\n"                                                                                      \
@@ -366,7 +366,7 @@ static void test_target_without_memory(void **state)
     }
 }
 
-/* ---- searches -------------------------------------------------------------------------------------------------- */
+/* ---- searches ----------------------------------------------- */
 
 /* A fresh store under `name`, or the one that is there. */
 static sp_store *open_store(const char *name)
@@ -924,7 +924,7 @@ static void test_case_text(void **state)
     free(text);
 }
 
-/* ---- frame ----------------------------------------------------------------------------------------------------- */
+/* ---- frame ----------------------------------------------- */
 
 static int make_folder(void **state)
 {

@@ -39,7 +39,7 @@ static sp_result run(const sp_case *request, sp_status wanted)
     return result;
 }
 
-/* ---- sliding: the law of a free bar ------------------------------------------------------------------------------ */
+/* ---- sliding: the law of a free bar ----------------------------------------------- */
 
 /* Nominal compressive stress at stretch l, textbook forms. */
 static double free_bar(const char *law, double l)
@@ -106,7 +106,7 @@ static void energy_and_stiffness_belong_to_the_force(void **state)
     }
 }
 
-/* ---- bonded: the shape factor ------------------------------------------------------------------------------------ */
+/* ---- bonded: the shape factor ----------------------------------------------- */
 
 /* S -> 0 is the law alone; between bonded faces it is one factor on it at every strain. */
 static void a_slender_block_is_the_law_alone(void **state)
@@ -189,7 +189,7 @@ static void a_body_that_gives_way_in_bulk_gains_less(void **state)
         check_true(sp_solid_raise(0.5, nu) <= sp_solid_raise(0.5, nu + 0.05));
 }
 
-/* ---- as a coupon ------------------------------------------------------------------------------------------------- */
+/* ---- as a coupon ----------------------------------------------- */
 
 /* 100 % is the block whatever the pattern: the same coupon of a store, and no lattice. */
 static void a_density_of_100_means_it(void **state)

@@ -209,7 +209,7 @@ static void test_up_to_the_walls(void **state)
     check_patterns(0.02, 0.01);
 }
 
-/* ---- words ------------------------------------------------------------------------------------------------------ */
+/* ---- words ----------------------------------------------- */
 
 static sp_status read_text(sp_context *context, const char *text, const sp_case *size,
                            sp_toolpath_figures *f, sp_drawing *drawing)
@@ -329,7 +329,7 @@ static void test_side_by_side(void **state)
     }
 }
 
-/* ---- layers and pieces -------------------------------------------------------------------------------------------- */
+/* ---- layers and pieces ----------------------------------------------- */
 
 static void check_refused(const char *text, const char *says)
 {

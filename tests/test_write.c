@@ -186,7 +186,7 @@ static void poison(made *m)
     for (int i = 0; i < m->result.measure_count; i++) m->measure[i] = (sp_measure){1, bad[i % 3]};
 }
 
-/* ---- reading again ---------------------------------------------------------------------------------------------- */
+/* ---- reading again ----------------------------------------------- */
 
 static char *whole_stream(FILE *stream)
 {
@@ -325,7 +325,7 @@ static char *table_text(const sp_result *result)
     return text;
 }
 
-/* ---- what is written -------------------------------------------------------------------------------------------- */
+/* ---- what is written ----------------------------------------------- */
 
 static void every_row_writes_readable_files(void **state)
 {
@@ -545,7 +545,7 @@ static void vtu_counts_agree(void **state)
     test_free(text);
 }
 
-/* ---- spatial coupons; what their pictures show is checked in test_pictures.c -------------------------------------- */
+/* ---- spatial coupons; what their pictures show is checked in test_pictures.c ----------------------------------------------- */
 
 static void spatial_results_are_written(void **state)
 {
@@ -710,7 +710,7 @@ static void colour_map_rises_in_lightness(void **state)
     assert_int_equal(sp_colour_level(9.0, 1.0), SP_COLOUR_LEVELS - 1);
 }
 
-/* ---- folders and failures --------------------------------------------------------------------------------------- */
+/* ---- folders and failures ----------------------------------------------- */
 
 static char folder[128];
 

@@ -82,7 +82,7 @@ static figures read_off(const measured_curve *curve, double height)
     return f;
 }
 
-/* ---- made tables ------------------------------------------------------------------------------------------------- */
+/* ---- made tables ----------------------------------------------- */
 
 /* The secant at 1 % strain of the measured tension rows, straight on to both sides in true stress: at a stretch 1/l it is
  * that at l, so the nominal stress is l^2 of it. */
@@ -113,7 +113,7 @@ static sp_status make_table(sp_context *context, const char *data, const char *w
     return status;
 }
 
-/* ---- presses ----------------------------------------------------------------------------------------------------- */
+/* ---- presses ----------------------------------------------- */
 
 /* The changes of a variant, one after another. */
 static sp_status change(sp_context *context, sp_case *request, const char *text, const char *work)
@@ -169,7 +169,7 @@ static sp_status press_all(sp_context *context, const char *data, const char *wo
     return worst;
 }
 
-/* ---- picture and table ------------------------------------------------------------------------------------------- */
+/* ---- picture and table ----------------------------------------------- */
 
 static sp_status draw(sp_context *context, const char *work, const measured_curve *specimen,
                       const measured_curve *predicted)

@@ -28,7 +28,7 @@ static double now(void)
     return (double)time.tv_sec + 1e-9 * (double)time.tv_nsec;
 }
 
-/* ---- time in the store ----------------------------------------------------------------------------------------- */
+/* ---- time in the store ----------------------------------------------- */
 
 static double store_seconds;
 
@@ -77,7 +77,7 @@ sp_status __wrap_sp_coupon_key_of(sp_context *context, const sp_resolved *resolv
     return status;
 }
 
-/* ---- the plan -------------------------------------------------------------------------------------------------- */
+/* ---- the plan ----------------------------------------------- */
 
 typedef struct run {
     const char *plan, *folder;
@@ -188,7 +188,7 @@ static int run_batch(const char *plan, const char *folder, int rounds)
     return failed;
 }
 
-/* ---- many coupons ---------------------------------------------------------------------------------------------- */
+/* ---- many coupons ----------------------------------------------- */
 
 static const char *const patterns[] = {"square", "triangular", "hexagonal", "kagome", "bricks"};
 enum { PATTERNS = sizeof patterns / sizeof patterns[0] };

@@ -45,7 +45,7 @@ static double peak_bytes(void)
     return 1024.0 * (double)usage.ru_maxrss;
 }
 
-/* ---- measure ---------------------------------------------------------------------------------------------------- */
+/* ---- measure ----------------------------------------------- */
 
 static void follow(void *user, double share, const char *text)
 {
@@ -174,7 +174,7 @@ static int measure(const char *name, double most, int count, char **word)
     return result.path.step_count > 0 ? 0 : 1;
 }
 
-/* ---- fit -------------------------------------------------------------------------------------------------------- */
+/* ---- fit ----------------------------------------------- */
 
 static const char *const feature_name[FEATURES] = {"CONSTANT", "SIZE",   "DENSITY", "FOLDED",
                                                    "STEPS",    "STRAIN", "SPACE",   "SPACE_SIZE",

@@ -109,7 +109,7 @@ void head_lines(const char *head)
     line_head = head;
 }
 
-/* ---- while nothing is heard --------------------------------------------------------------------------------------- */
+/* ---- while nothing is heard ----------------------------------------------- */
 
 static void *keep_talking(void *unused)
 {

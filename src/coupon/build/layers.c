@@ -58,7 +58,7 @@ typedef struct stack {
     touch *touches;
 } stack;
 
-/* ---- the layers ----------------------------------------------------------------------------------------------- */
+/* ---- the layers ----------------------------------------------- */
 
 static sp_case case_of_layer(const sp_case *request, int layer)
 {
@@ -93,7 +93,7 @@ static sp_status build_layers(sp_context *context, int with_flaws, stack *all)
     return SP_OK;
 }
 
-/* ---- where they touch ----------------------------------------------------------------------------------------- */
+/* ---- where they touch ----------------------------------------------- */
 
 /* A strut in the plane of its layer. */
 typedef struct line {
@@ -220,7 +220,7 @@ static sp_status find_touches(sp_context *context, stack *all, int lower)
     return status;
 }
 
-/* ---- cutting and bonding -------------------------------------------------------------------------------------- */
+/* ---- cutting and bonding ----------------------------------------------- */
 
 static sp_status make_room(sp_context *context, const stack *all, sp_network *network)
 {

@@ -30,7 +30,7 @@ static sp_status no_memory(const columns_reader *r)
     return sp_fail(r->context, SP_NO_MEMORY, "%s: out of memory", r->file);
 }
 
-/* ---- lines ----------------------------------------------------------------------------------------------------- */
+/* ---- lines ----------------------------------------------- */
 
 /* Lines end with LF, CR LF, or CR alone. */
 static const char *line_end(const char *at, const char *end)
@@ -88,7 +88,7 @@ static sp_status find_layout(columns_reader *r)
                    r->file, r->line_count, first[0] ? " (\"" : "", shown, first[0] ? "\")" : "");
 }
 
-/* ---- rows ------------------------------------------------------------------------------------------------------ */
+/* ---- rows ----------------------------------------------- */
 
 static sp_status text_number(columns_reader *r, column_span span, double *value)
 {
@@ -184,7 +184,7 @@ static int add_row(columns_reader *r, int line, row_try *t, sp_status *status)
     return 1;
 }
 
-/* ---- heads ----------------------------------------------------------------------------------------------------- */
+/* ---- heads ----------------------------------------------- */
 
 /* Blanks between the words of a name are not those between columns: "Travel [mm] Load [N]". */
 static int join_units(column_span *cell, int count)
@@ -316,7 +316,7 @@ static sp_status read_rows(columns_reader *r)
     return status;
 }
 
-/* ---- the whole ------------------------------------------------------------------------------------------------- */
+/* ---- the whole ----------------------------------------------- */
 
 void sp_columns_free(sp_columns *columns)
 {

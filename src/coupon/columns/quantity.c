@@ -82,7 +82,7 @@ sp_quantity sp_unit_find(const char *text, size_t length, double *factor)
     return SP_QUANTITY_UNKNOWN;
 }
 
-/* ---- names ----------------------------------------------------------------------------------------------------- */
+/* ---- names ----------------------------------------------- */
 
 typedef enum { PART, WORD, WHOLE } word_place; /* WHOLE: nothing but it and digits */
 typedef struct word_row {
@@ -233,7 +233,7 @@ static sp_quantity by_name(column_span name)
     return SP_QUANTITY_UNKNOWN;
 }
 
-/* ---- heads ----------------------------------------------------------------------------------------------------- */
+/* ---- heads ----------------------------------------------- */
 
 static column_span without_brackets(column_span s)
 {

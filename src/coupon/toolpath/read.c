@@ -78,7 +78,7 @@ sp_status sp_toolpath_add(sp_context *context, const char *file, path_beads *bea
     return SP_OK;
 }
 
-/* ---- lines ----------------------------------------------------------------------------------------------------- */
+/* ---- lines ----------------------------------------------- */
 
 static sp_status refuse(const tool *t, const char *received, const char *valid)
 {
@@ -183,7 +183,7 @@ static void take_modes(tool *t, const char *line)
     }
 }
 
-/* ---- layers ---------------------------------------------------------------------------------------------------- */
+/* ---- layers ----------------------------------------------- */
 
 static sp_status end_layer(tool *t)
 {
@@ -211,7 +211,7 @@ static sp_status begin_layer(tool *t, double z)
     return SP_OK;
 }
 
-/* ---- moves ----------------------------------------------------------------------------------------------------- */
+/* ---- moves ----------------------------------------------- */
 
 static sp_status add_bead(tool *t, const double from[2], const double to[2], double area)
 {
@@ -390,7 +390,7 @@ static sp_status take_line(tool *t, char *line)
     return move(t, &w);
 }
 
-/* ---- the stream ------------------------------------------------------------------------------------------------ */
+/* ---- the stream ----------------------------------------------- */
 
 /* The next line into `line`; comments may be of any length, words may not. 0: the end; -1: refused. */
 static int next_line(tool *t, FILE *stream, char line[LINE_SIZE], sp_status *status)

@@ -39,7 +39,7 @@ int sp_toolpath_is_used(const sp_case *request)
     return !strcmp(request->pattern, SP_PRINTED_NAME);
 }
 
-/* ---- layers ---------------------------------------------------------------------------------------------------- */
+/* ---- layers ----------------------------------------------- */
 
 static void keep_box(const path *p, path_beads *beads, double *left)
 {
@@ -129,7 +129,7 @@ static sp_status take_layer(sp_context *context, void *user, path_layer *layer)
     return status;
 }
 
-/* ---- which layers ---------------------------------------------------------------------------------------------- */
+/* ---- which layers ----------------------------------------------- */
 
 static int repeats_by(const path *p, int from, int to, int by)
 {
@@ -168,7 +168,7 @@ static sp_status check_layers(sp_context *context, path *p, int *from, int *to)
                    p->file, first + 1, p->record[first].z, first, best + 1, best_end + 1);
 }
 
-/* ---- figures --------------------------------------------------------------------------------------------------- */
+/* ---- figures ----------------------------------------------- */
 
 typedef struct weighed {
     double width, length;
@@ -246,7 +246,7 @@ static sp_status check_size(sp_context *context, const path *p, const sp_toolpat
                    size[along ? 2 : 1], size[along ? 1 : 2]);
 }
 
-/* ---- the straight line ------------------------------------------------------------------------------------------- */
+/* ---- the straight line ----------------------------------------------- */
 
 static sp_status make_path(sp_context *context, const sp_case *request, path *p)
 {
@@ -364,7 +364,7 @@ sp_status sp_toolpath_drawing(sp_context *context, const sp_case *request, sp_dr
     return status;
 }
 
-/* ---- table ------------------------------------------------------------------------------------------------------- */
+/* ---- table ----------------------------------------------- */
 
 sp_status sp_toolpath_table(sp_context *context, const sp_case *request, FILE *stream)
 {

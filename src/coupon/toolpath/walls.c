@@ -30,7 +30,7 @@ typedef struct runs {
     run *run;
 } runs;
 
-/* ---- straight pieces ------------------------------------------------------------------------------------------- */
+/* ---- straight pieces ----------------------------------------------- */
 
 /* The farthest corner between two of them from the line that joins them. */
 static double farthest(const path_beads *b, int from, int to, int *at)
@@ -81,7 +81,7 @@ static sp_status straighten(sp_context *context, const char *file, double tolera
     return status;
 }
 
-/* ---- company --------------------------------------------------------------------------------------------------- */
+/* ---- company ----------------------------------------------- */
 
 typedef struct member {
     double offset, width, thickness, length;
@@ -227,7 +227,7 @@ static sp_status cut_bead(sp_context *context, const char *file, path_grid *grid
     return status;
 }
 
-/* ---- corners --------------------------------------------------------------------------------------------------- */
+/* ---- corners ----------------------------------------------- */
 
 /* Where two lines meet; 0: they run along each other. */
 static int cross_lines(const double a[2], const double b[2], const double c[2], const double d[2],

@@ -144,7 +144,7 @@ double sp_wall_energy(const double v[3], const double e[3], const double n[3], d
     return side[0] * energy;
 }
 
-/* ---- pairs ---------------------------------------------------------------------------------------------------- */
+/* ---- pairs ----------------------------------------------- */
 
 /* The four chain points of a pair, those of `from` first, at one level of the depth. */
 typedef struct level {

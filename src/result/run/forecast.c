@@ -99,7 +99,7 @@ static double number_of(const cost *c, int row)
                                  : 100 * c->strain;
 }
 
-/* ---- what makes it long ----------------------------------------------------------------------------------------- */
+/* ---- what makes it long ----------------------------------------------- */
 
 static const double worth_a_word =
     0.4; /* ln of the factor by which a feature makes a press longer */
@@ -136,7 +136,7 @@ static void find_reason(const cost *c, const double *feature, char *reason)
              text[1]);
 }
 
-/* ---- the forecast ----------------------------------------------------------------------------------------------- */
+/* ---- the forecast ----------------------------------------------- */
 
 /* Stress over the modulus of the law at a strain: a power of the solid fraction, in the plane and in space, fitted as above. */
 static double stress_share(const cost *c, double strain)
@@ -221,7 +221,7 @@ sp_status sp_forecast_network(sp_context *context, const sp_case *request,
     return status;
 }
 
-/* ---- without the network ---------------------------------------------------------------------------------------- */
+/* ---- without the network ----------------------------------------------- */
 
 /* Struts and elements of struts of this length and thickness in all. */
 static void count_mesh(cost *c, double struts, double free_length, double thickness)
@@ -339,7 +339,7 @@ sp_status sp_expect(sp_context *context, const sp_resolved *resolved, const sp_s
                : SP_OK;
 }
 
-/* ---- in words --------------------------------------------------------------------------------------------------- */
+/* ---- in words ----------------------------------------------- */
 
 void sp_forecast_time_text(double seconds, char *text, size_t size)
 {

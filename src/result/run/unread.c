@@ -23,7 +23,7 @@ static int is_word(word w, const char *text)
     return strlen(text) == w.length && !strncmp(text, w.text, w.length);
 }
 
-/* ---- what a case is ---------------------------------------------------------------------------------------------- */
+/* ---- what a case is ----------------------------------------------- */
 
 static int is_drawn(const char *pattern)
 {
@@ -200,7 +200,7 @@ static int presses_pattern(const sp_resolved *r, word w)
            (is_pattern(w, c->pattern) || (c->layers && is_pattern(w, c->layer_pattern)));
 }
 
-/* ---- the words of a row ------------------------------------------------------------------------------------------ */
+/* ---- the words of a row ----------------------------------------------- */
 
 static const char pattern_head[] = "pattern:", law_head[] = "law:";
 

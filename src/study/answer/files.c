@@ -18,7 +18,7 @@ static const seek_variant *variant_at(const sp_answer *answer, int place)
     return &answer->variant[answer->best[answer->order[place]]];
 }
 
-/* ---- JSON ------------------------------------------------------------------------------------------------------ */
+/* ---- JSON ----------------------------------------------- */
 
 /* Takes over `value`; NULL (no memory) is found by one check at the end. */
 static void put(json_t *object, const char *name, json_t *value, int *failed)
@@ -163,7 +163,7 @@ static sp_status write_json(sp_context *context, const sp_answer *answer, FILE *
     return sp_stream_end(context, stream);
 }
 
-/* ---- CSV ------------------------------------------------------------------------------------------------------- */
+/* ---- CSV ----------------------------------------------- */
 
 /* All of them in one cell. */
 static void put_csv_remarks(const sp_answer *answer, const seek_variant *variant, FILE *stream)
@@ -223,7 +223,7 @@ static sp_status write_csv(sp_context *context, const sp_answer *answer, FILE *s
     return sp_stream_end(context, stream);
 }
 
-/* ---- case and network ------------------------------------------------------------------------------------------ */
+/* ---- case and network ----------------------------------------------- */
 
 static void head_text(const sp_answer *answer, int place, int seed, char *head, size_t size)
 {

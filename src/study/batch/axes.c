@@ -76,7 +76,7 @@ static sp_status add_list(plan_reader *r, plan_axis *axis, const yaml_node_t *no
     return SP_OK;
 }
 
-/* ---- ranges ---------------------------------------------------------------------------------------------------- */
+/* ---- ranges ----------------------------------------------- */
 
 double sp_plan_read_number(const sp_case *request, int row)
 {
@@ -170,7 +170,7 @@ static sp_status add_range(plan_reader *r, plan_axis *axis, const yaml_node_t *n
     return status;
 }
 
-/* ---- axes ------------------------------------------------------------------------------------------------------ */
+/* ---- axes ----------------------------------------------- */
 
 static sp_status check_key_in(plan_reader *r, const yaml_node_t *node, const char *key,
                               const plan_axis *axis)

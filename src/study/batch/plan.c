@@ -101,7 +101,7 @@ sp_status sp_plan_read_count(plan_reader *r, const yaml_node_t *node, const char
     return sp_plan_refuse(r, node, key, text, valid, NULL);
 }
 
-/* ---- sections of a plan ---------------------------------------------------------------------------------------- */
+/* ---- sections of a plan ----------------------------------------------- */
 
 sp_status sp_plan_file(plan_reader *r, const yaml_node_t *node, const char *key, const char *what,
                        char file[SP_FILE_SIZE])
@@ -231,7 +231,7 @@ static sp_status read_parts(plan_reader *r, const plan_part *part, int count)
     return status;
 }
 
-/* ---- combinations ---------------------------------------------------------------------------------------------- */
+/* ---- combinations ----------------------------------------------- */
 
 /* Combination number `place`: the last axis changes fastest. */
 static void combine(const sp_plan *plan, int place, sp_case *request)
@@ -296,7 +296,7 @@ void sp_plan_case(const sp_plan *plan, int index, sp_case *request)
     combine(plan, plan->place[index], request);
 }
 
-/* ---- text ------------------------------------------------------------------------------------------------------ */
+/* ---- text ----------------------------------------------- */
 
 enum {
     DEPTH_MAX = 8,       /* no part of any file needs more than five */

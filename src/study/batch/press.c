@@ -31,7 +31,7 @@ static double now(void)
     return (double)time.tv_sec + 1e-9 * (double)time.tv_nsec;
 }
 
-/* ---- what is to do --------------------------------------------------------------------------------------------- */
+/* ---- what is to do ----------------------------------------------- */
 
 static sp_status list_jobs(batch *b)
 {
@@ -51,7 +51,7 @@ static sp_status list_jobs(batch *b)
     return status;
 }
 
-/* ---- one coupon ------------------------------------------------------------------------------------------------ */
+/* ---- one coupon ----------------------------------------------- */
 
 typedef struct cautions {
     char text[CAUTIONS_SIZE];

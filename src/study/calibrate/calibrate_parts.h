@@ -14,7 +14,7 @@ enum {
     CAL_STRETCHES = 80 /* of a curve, of even length: each counts with its mean force */
 };
 
-/* ---- what was tested ------------------------------------------------------------------------------------------- */
+/* ---- what was tested ----------------------------------------------- */
 
 typedef struct cal_coupon {
     char name[CAL_NAME_SIZE];
@@ -46,7 +46,7 @@ void sp_cal_stretches(const sp_curve *curve, double end, double force[CAL_STRETC
 void sp_cal_case(const sp_tested *tested, const cal_coupon *coupon, const double *x, int seed,
                  sp_case *request);
 
-/* ---- the fit --------------------------------------------------------------------------------------------------- */
+/* ---- the fit ----------------------------------------------- */
 
 /* One set of values with what all tested coupons carry with them. */
 typedef struct cal_point {
@@ -61,7 +61,7 @@ typedef struct cal_fit {
     double factor, misfit;
 } cal_fit;
 
-/* ---- figures ---------------------------------------------------------------------------------------------------- */
+/* ---- figures ----------------------------------------------- */
 
 enum { CAL_FIGURES = 4 };
 typedef struct cal_figure_row {

@@ -16,7 +16,7 @@ enum { DIGITS = 9, SHORT_DIGITS = 5, DRAWN_MAX = PLOT_COLOURS };
 /* A prediction that densifies must not press what was tested flat: the picture ends at this multiple of it. */
 static const double predicted_share = 2.5;
 
-/* ---- the case -------------------------------------------------------------------------------------------------- */
+/* ---- the case ----------------------------------------------- */
 
 static sp_status write_case(sp_context *context, const sp_calibration *c, FILE *stream)
 {
@@ -39,7 +39,7 @@ static sp_status write_case(sp_context *context, const sp_calibration *c, FILE *
     return sp_stream_end(context, stream);
 }
 
-/* ---- JSON ------------------------------------------------------------------------------------------------------ */
+/* ---- JSON ----------------------------------------------- */
 
 static json_t *values(const sp_calibration *c, int *failed)
 {
@@ -143,7 +143,7 @@ static sp_status write_json(sp_context *context, const sp_calibration *c, FILE *
     return sp_stream_end(context, stream);
 }
 
-/* ---- CSV ------------------------------------------------------------------------------------------------------- */
+/* ---- CSV ----------------------------------------------- */
 
 static void put_csv_row(const char *name, const char *kind, int figure, const double value[3],
                         FILE *stream)
@@ -178,7 +178,7 @@ static sp_status write_csv(sp_context *context, const sp_calibration *c, FILE *s
     return sp_stream_end(context, stream);
 }
 
-/* ---- picture --------------------------------------------------------------------------------------------------- */
+/* ---- picture ----------------------------------------------- */
 
 typedef struct picture {
     int count;
@@ -244,7 +244,7 @@ static sp_status write_picture(sp_context *context, const sp_calibration *c, FIL
     return sp_stream_end(context, stream);
 }
 
-/* ---- the folder ------------------------------------------------------------------------------------------------ */
+/* ---- the folder ----------------------------------------------- */
 
 sp_status sp_calibration_write(sp_context *context, const sp_calibration *calibration,
                                const char *folder)

@@ -19,7 +19,7 @@ static const double strain_max = 0.95; /* of a press */
 static const char coupon_valid[] = "a list of `{section.name: value, ...}`, for tested ones with "
                                    "`curve: FILE`, and `starts_at`, `name` when wanted";
 
-/* ---- what is fitted -------------------------------------------------------------------------------------------- */
+/* ---- what is fitted ----------------------------------------------- */
 
 static sp_status read_fit(plan_reader *r, const yaml_node_t *node)
 {
@@ -56,7 +56,7 @@ static sp_status read_seeds(plan_reader *r, const yaml_node_t *node)
     return sp_plan_read_few_seeds(r, node, CAL_SEED_MAX, &tested->seed_count);
 }
 
-/* ---- coupons --------------------------------------------------------------------------------------------------- */
+/* ---- coupons ----------------------------------------------- */
 
 typedef struct entry {
     const yaml_node_t *name, *curve, *starts_at;
@@ -212,7 +212,7 @@ static sp_status read_predict(plan_reader *r, const yaml_node_t *node)
     return read_coupons(r, node, "predict", 0, &t->predicted, &t->predicted_count);
 }
 
-/* ---- the whole ------------------------------------------------------------------------------------------------- */
+/* ---- the whole ----------------------------------------------- */
 
 static sp_status complete(sp_context *context, const sp_tested *tested)
 {

@@ -95,7 +95,7 @@ static int compare_groups(const void *left, const void *right, void *user)
     return *(const int *)left - *(const int *)right;
 }
 
-/* ---- series ---------------------------------------------------------------------------------------------------- */
+/* ---- series ----------------------------------------------- */
 
 static int compare_series(const void *left, const void *right, void *user)
 {

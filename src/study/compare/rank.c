@@ -21,7 +21,7 @@ static line_fit fit_column(const sp_compare *c, const series *s, int column, dou
     return sp_fit_line(count, x, y);
 }
 
-/* ---- equal mass ------------------------------------------------------------------------------------------------ */
+/* ---- equal mass ----------------------------------------------- */
 
 /* Straight between the neighbouring medians in log-log; nothing beyond the ends. */
 static int value_at_mass(const sp_compare *c, const series *s, double mass, double *value)

@@ -25,7 +25,7 @@ const char *sp_compare_column_unit(const sp_compare *compare, int column)
     return compare->column[column].unit;
 }
 
-/* ---- columns --------------------------------------------------------------------------------------------------- */
+/* ---- columns ----------------------------------------------- */
 
 static sp_status add_column(sp_context *context, sp_compare *compare, const char *name,
                             const char *option)
@@ -64,7 +64,7 @@ static sp_status choose_columns(sp_context *context, sp_compare *compare,
     return status;
 }
 
-/* ---- coupons --------------------------------------------------------------------------------------------------- */
+/* ---- coupons ----------------------------------------------- */
 
 typedef struct coupon_place {
     long long id;

@@ -157,7 +157,7 @@ static sp_status write_ranking(sp_context *context, const sp_compare *c, FILE *s
     return sp_stream_end(context, stream);
 }
 
-/* ---- curves ---------------------------------------------------------------------------------------------------- */
+/* ---- curves ----------------------------------------------- */
 
 /* Stress over strain, or (energy) work per volume over the largest stress so far. */
 static sp_status read_line(sp_context *context, const sp_compare *c, long long id, int energy,
@@ -243,7 +243,7 @@ static sp_status write_energy(sp_context *context, const sp_compare *c, FILE *st
     return draw_curves(context, c, stream, 1);
 }
 
-/* ---- laws over the solid fraction -------------------------------------------------------------------------------- */
+/* ---- laws over the solid fraction ----------------------------------------------- */
 
 static sp_status fill_series(sp_context *context, const sp_compare *c, const series *s, int column,
                              plot_line *points)

@@ -11,7 +11,7 @@
 
 enum { DRAWN_MAX = 8, POINTS_MAX = 1500, DIGITS = 7, CYCLES_TOLD = 12 };
 
-/* ---- words ------------------------------------------------------------------------------------------------------- */
+/* ---- words ----------------------------------------------- */
 
 static const char *delimiter_word(char delimiter)
 {
@@ -148,7 +148,7 @@ sp_status sp_rig_table(sp_context *context, const sp_rig *rig, FILE *stream)
     return sp_stream_end(context, stream);
 }
 
-/* ---- picture ----------------------------------------------------------------------------------------------------- */
+/* ---- picture ----------------------------------------------- */
 
 typedef struct drawn {
     int count;
@@ -217,7 +217,7 @@ sp_status sp_rig_draw(sp_context *context, const sp_rig *rig, FILE *stream)
     return sp_stream_end(context, stream);
 }
 
-/* ---- files ------------------------------------------------------------------------------------------------------- */
+/* ---- files ----------------------------------------------- */
 
 static json_t *specimen_json(const sp_rig *rig, const rig_specimen *s, int *failed)
 {

@@ -58,7 +58,7 @@ static double value_at(const sp_columns *c, int row, int column)
     return c->value[(size_t)row * (size_t)c->column_count + (size_t)column];
 }
 
-/* ---- which column is what -------------------------------------------------------------------------------------- */
+/* ---- which column is what ----------------------------------------------- */
 
 static int same_but_digits(const char *a, const char *b)
 {
@@ -283,7 +283,7 @@ static void check_swapped(const gatherer *g, const sp_column_block *block)
             g->pair[0].travel + 1);
 }
 
-/* ---- which rows belong to which specimen ------------------------------------------------------------------------ */
+/* ---- which rows belong to which specimen ----------------------------------------------- */
 
 static sp_status add_specimen(gatherer *g, pair p, rig_specimen **s)
 {

@@ -103,7 +103,7 @@ sp_status sp_rig_clean(sp_context *context, const sp_rig *rig, rig_specimen *s)
                    s->raw.count, s->name);
 }
 
-/* ---- cycles ---------------------------------------------------------------------------------------------------- */
+/* ---- cycles ----------------------------------------------- */
 
 static sp_status add_cycle(sp_context *context, const sp_rig *rig, rig_specimen *s, int from,
                            int top, int end)

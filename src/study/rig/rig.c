@@ -14,7 +14,7 @@ void sp_rig_request_default(sp_rig_request *request)
     *request = (sp_rig_request){0};
 }
 
-/* ---- what a person says ------------------------------------------------------------------------------------------ */
+/* ---- what a person says ----------------------------------------------- */
 
 static int set_count(const char *text, int *count)
 {
@@ -121,7 +121,7 @@ int sp_rig_request_set(sp_rig_request *request, const char *key, const char *tex
     return taken;
 }
 
-/* ---- the straight line ------------------------------------------------------------------------------------------- */
+/* ---- the straight line ----------------------------------------------- */
 
 /* Strain and stress of a specimen of known size are shortening and force. */
 static void take_size(sp_rig *rig)

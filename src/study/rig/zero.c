@@ -23,7 +23,7 @@ static const double straight_share = 0.15; /* of the way: a slope that holds so 
 static const int noise_rows_least = 20;    /* that tell the noise of the start */
 static const double curve_drop = 0.03;     /* of a maximum: what comes behind it is not the start */
 
-/* ---- air ------------------------------------------------------------------------------------------------------- */
+/* ---- air ----------------------------------------------- */
 
 typedef struct line_fit {
     double slope, slope_error, mean_u, mean_f;
@@ -92,7 +92,7 @@ static int find_contact(const rig_rows *r, int air, double noise)
     return 0;
 }
 
-/* ---- machine --------------------------------------------------------------------------------------------------- */
+/* ---- machine ----------------------------------------------- */
 
 /* Shortening of the machine under a force: E206, or the curve of platen on platen, straight on beyond its end. */
 static double machine_shortening(const sp_rig *rig, double force)
@@ -141,7 +141,7 @@ static sp_status take_machine_off(sp_context *context, const sp_rig *rig, rig_sp
         rig->file, s->machine_share, sp_rig_travel_unit(rig), s->name);
 }
 
-/* ---- toe ------------------------------------------------------------------------------------------------------- */
+/* ---- toe ----------------------------------------------- */
 
 static int row_at(const rig_rows *r, double u)
 {
@@ -225,7 +225,7 @@ static toe find_toe(const rig_rows *r, int from, double noise)
     return t;
 }
 
-/* ---- zero ------------------------------------------------------------------------------------------------------ */
+/* ---- zero ----------------------------------------------- */
 
 /* Where the force first stays at the preload for some rows, between the rows before and behind. NAN: never. */
 static double preload_place(const rig_rows *r, double preload)

@@ -38,7 +38,7 @@ int sp_seek_match_is(const sp_figure *figure)
     return figure->row >= rows && figure->row < rows + SEEK_MATCH_FIGURES;
 }
 
-/* ---- comparing ------------------------------------------------------------------------------------------------- */
+/* ---- comparing ----------------------------------------------- */
 
 static double place_in_mm(const seek_place *place, double height)
 {
@@ -90,7 +90,7 @@ sp_measure sp_seek_match_take(const sp_target *target, const sp_figure *figure,
     return sp_reached(force / mean);
 }
 
-/* ---- reading --------------------------------------------------------------------------------------------------- */
+/* ---- reading ----------------------------------------------- */
 
 static int read_place(const char *text, seek_place *place)
 {

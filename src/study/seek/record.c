@@ -11,7 +11,7 @@
 
 enum { STORED_VALUES_MAX = 1000 };
 
-/* ---- judging --------------------------------------------------------------------------------------------------- */
+/* ---- judging ----------------------------------------------- */
 
 static int compare_doubles(const void *left, const void *right)
 {
@@ -64,7 +64,7 @@ void sp_seek_judge_record(const sp_target *target, seek_record *record)
     }
 }
 
-/* ---- records --------------------------------------------------------------------------------------------------- */
+/* ---- records ----------------------------------------------- */
 
 void sp_seek_record_case(const sp_answer *answer, const seek_variant *variant, const double *x,
                          int seed, sp_case *request)
@@ -211,7 +211,7 @@ sp_status sp_seek_take_point(sp_answer *answer, seek_variant *variant, const dou
     return status;
 }
 
-/* ---- presses --------------------------------------------------------------------------------------------------- */
+/* ---- presses ----------------------------------------------- */
 
 /* The share that a round takes: later rounds take less, so that the line never goes back. */
 static void tell_progress(void *user, double fraction, const char *text)
@@ -325,7 +325,7 @@ sp_status sp_seek_press(sp_answer *answer, const seek_wanted *wanted, int count)
     return status;
 }
 
-/* ---- what the store holds already ------------------------------------------------------------------------------ */
+/* ---- what the store holds already ----------------------------------------------- */
 
 typedef struct stored_values {
     const char *key;

@@ -15,7 +15,7 @@
 
 enum { SCAN_PARTS = 12 };
 
-/* ---- the next point of one variant ----------------------------------------------------------------------------- */
+/* ---- the next point of one variant ----------------------------------------------- */
 
 /* The records of the search in hand, the other variables as they are held, in the order of the first. */
 typedef struct track {
@@ -223,7 +223,7 @@ static int next_point(const sp_answer *answer, const seek_variant *variant,
     return 1;
 }
 
-/* ---- rounds ---------------------------------------------------------------------------------------------------- */
+/* ---- rounds ----------------------------------------------- */
 
 /* Less of what is saved; of equal ones the smaller first variable. */
 static int saves_more(const sp_target *target, const seek_record *a, const seek_record *b)
@@ -359,7 +359,7 @@ sp_status sp_seek_rounds(sp_answer *answer)
     return status;
 }
 
-/* ---- order ----------------------------------------------------------------------------------------------------- */
+/* ---- order ----------------------------------------------- */
 
 /* Is variant a a better answer than b? */
 static int is_better(const sp_answer *answer, const seek_variant *a, const seek_variant *b)
@@ -395,7 +395,7 @@ void sp_seek_arrange(sp_answer *answer)
     }
 }
 
-/* ---- the whole ------------------------------------------------------------------------------------------------- */
+/* ---- the whole ----------------------------------------------- */
 
 /* Each candidate from its best variant on, where the bracket is not enough. */
 static sp_status search_several(sp_answer *answer)

@@ -18,7 +18,7 @@ enum {
     SEEK_LABEL_SIZE = 120
 };
 
-/* ---- target ---------------------------------------------------------------------------------------------------- */
+/* ---- target ----------------------------------------------- */
 
 typedef struct seek_condition {
     int figure;
@@ -75,7 +75,7 @@ void sp_seek_candidate_case(const sp_target *target, int index, int seed, sp_cas
 void sp_seek_candidate_label(const sp_target *target, int index, char label[SEEK_LABEL_SIZE]);
 int sp_seek_candidate_is_solid(const sp_target *target, int index); /* the block without holes */
 
-/* ---- answer ---------------------------------------------------------------------------------------------------- */
+/* ---- answer ----------------------------------------------- */
 
 /* One point of a search: a coupon pressed with the first flaw seed, or with all of them. */
 typedef struct seek_record {

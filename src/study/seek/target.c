@@ -22,7 +22,7 @@ static sp_status read_vary(plan_reader *r, const yaml_node_t *node)
     return status;
 }
 
-/* ---- require, save --------------------------------------------------------------------------------------------- */
+/* ---- require, save ----------------------------------------------- */
 
 /* Each figure once. */
 static sp_status add_figure(plan_reader *r, const yaml_node_t *node, const char *key, int *index)
@@ -126,7 +126,7 @@ static sp_status read_seeds(plan_reader *r, const yaml_node_t *node)
     return sp_plan_read_few_seeds(r, node, SEEK_SEED_MAX, &target->seed_count);
 }
 
-/* ---- the whole ------------------------------------------------------------------------------------------------- */
+/* ---- the whole ----------------------------------------------- */
 
 static sp_status add_mass(sp_target *target)
 {
@@ -226,7 +226,7 @@ void sp_target_free(sp_target *target)
     sp_free(target);
 }
 
-/* ---- candidates and variables ---------------------------------------------------------------------------------- */
+/* ---- candidates and variables ----------------------------------------------- */
 
 void sp_seek_candidate_case(const sp_target *target, int index, int seed, sp_case *request)
 {
