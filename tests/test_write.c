@@ -545,7 +545,7 @@ static void vtu_counts_agree(void **state)
     test_free(text);
 }
 
-/* ---- spatial coupons; what their pictures show is checked in test_pictures.c ----------------------------------------------- */
+/* ---- spatial coupons; what their pictures show is checked in test_pictures.c ------ */
 
 static void spatial_results_are_written(void **state)
 {
