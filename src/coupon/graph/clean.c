@@ -1,6 +1,7 @@
 /* From lines to a network: cut, join and drop until nothing changes. */
 #include "graph/graph.h"
 
+#include "base/poll.h"
 #include "case/case_parts.h"
 
 /* A handful is usual; every round but the last takes something away or cuts it. */
@@ -32,7 +33,8 @@ sp_status sp_graph_clean(sp_context *context, const sp_case *request, const char
                            "rounds; valid: lines a bead apart or joined",
                            rounds_max);
         changed = 0;
-        status = clean_once(context, graph, &changed);
+        status = sp_poll_now(context, "joining struts");
+        if (status == SP_OK) status = clean_once(context, graph, &changed);
     }
     if (status == SP_OK) status = sp_graph_keep_spanning(context, graph, &spans);
     if (status == SP_OK && (!spans || graph->strut_count == 0))

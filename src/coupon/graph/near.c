@@ -7,6 +7,7 @@
 #include <stdlib.h>
 
 #include "base/alloc.h"
+#include "base/poll.h"
 
 enum { BITS = 21, CELLS_MAX = (1 << BITS) - 4 }; /* along each axis */
 static const double compared_max = 2e9;
@@ -64,27 +65,31 @@ static void number_cells(const sp_near_point *point, int count, double reach, en
     qsort(list, (size_t)count, sizeof *list, compare_entries);
 }
 
-/* Visit each pair of neighbouring cells' points once, or only count them. */
-static double walk(const entry *list, int count, void (*visit)(void *user, int a, int b),
-                   void *user)
+/* Visit each pair of neighbouring cells' points once, or, without `visit`, only count them. */
+static sp_status walk(sp_context *context, const entry *list, int count,
+                      void (*visit)(void *user, int a, int b), void *user, double *pairs)
 {
     int from[ROWS] = {0}, to[ROWS] = {0}, end = 0;
-    double pairs = 0;
+    sp_poll poll = {.context = context, .doing = "joining what nearly meets"};
+    *pairs = 0;
     for (int i = 0; i < count; i++) {
         const uint64_t cell = list[i].cell;
+        const double before = *pairs;
         while (end < count && list[end].cell <= cell + 1) end++;
-        pairs += end - i - 1;
+        *pairs += end - i - 1;
         for (int j = i + 1; visit && j < end; j++) visit(user, list[i].joint, list[j].joint);
         for (int r = 0; r < ROWS; r++) {
             const uint64_t middle = cell + (uint64_t)row_offset[r];
             while (from[r] < count && list[from[r]].cell < middle - 1) from[r]++;
             while (to[r] < count && list[to[r]].cell <= middle + 1) to[r]++;
-            pairs += to[r] - from[r];
+            *pairs += to[r] - from[r];
             for (int j = from[r]; visit && j < to[r]; j++)
                 visit(user, list[i].joint, list[j].joint);
         }
+        const sp_status status = sp_poll_after(&poll, 1 + (visit ? *pairs - before : 0));
+        if (status != SP_OK) return status;
     }
-    return pairs;
+    return SP_OK;
 }
 
 sp_status sp_near_each(sp_context *context, const sp_near_point *point, int count, double reach,
@@ -94,8 +99,10 @@ sp_status sp_near_each(sp_context *context, const sp_near_point *point, int coun
     entry *list = sp_alloc((size_t)count, sizeof *list);
     if (!list) return sp_fail(context, SP_NO_MEMORY, "no memory for %d joints", count);
     number_cells(point, count, reach, list);
-    sp_status status = sp_network_compare(context, compared, walk(list, count, NULL, NULL));
-    if (status == SP_OK) walk(list, count, visit, user);
+    double pairs;
+    sp_status status = walk(context, list, count, NULL, NULL, &pairs);
+    if (status == SP_OK) status = sp_network_compare(context, compared, pairs);
+    if (status == SP_OK) status = walk(context, list, count, visit, user, &pairs);
     sp_free(list);
     return status;
 }
