@@ -197,6 +197,32 @@ static void cycles_soften(void **unused)
     sp_result_clear(&result);
 }
 
+/* Zero again: the second press to 20 % goes to 20 % of the height that is left, and figures read the cycle that is named. */
+static void strains_count_anew(void **unused)
+{
+    (void)unused;
+    run((const char *[]){FOOT, TIMED, "infill.pattern=hexagonal", "infill.density=20 %",
+                         "press.steps=60",
+                         "press.protocol=press to 20 % at 100 mm/min, release at 100 mm/min, zero "
+                         "at 1 N, press to 20 % at 100 mm/min, release at 100 mm/min, press to 10 "
+                         "% at 100 mm/min, read cycle 2",
+                         NULL});
+    check_path(2e-3);
+    const sp_path *path = &result.path;
+    const sp_stage *zero = sp_stage_first(path, SP_SEGMENT_ZERO);
+    const double left = state(zero->last)->shortening;
+    check_relative(state(zero->last)->force, 1, 0.1);
+    check_true(left > 0.01);
+    check_relative(state(path->stage[3].last)->shortening, left + 0.2 * (12 - left), 1e-9);
+    check_relative(state(path->stage[5].last)->shortening, left + 0.1 * (12 - left), 1e-9);
+    check_relative(sp_cycle_force(path, 2, 0.2).value, state(path->stage[3].last)->force, 1e-9);
+    double peak = 0;
+    for (int i = path->stage[3].first; i <= path->stage[3].last; i++)
+        peak = fmax(peak, state(i)->force);
+    check_relative(sp_measure_cycle_peak(path, NULL, NULL).value, peak, 1e-12);
+    sp_result_clear(&result);
+}
+
 /* A press without time, and the same as a protocol of a law without time: the same states, bit for bit. */
 static void protocol_without_time_is_the_press(void **unused)
 {
@@ -355,6 +381,12 @@ static void bad_words_are_told(void **unused)
         {"repeat 2, repeat 2, press to 50 %, end, end", "no repeat in"},
         {"repeat 32, press to 50 %, hold for 1 s, release, rest for 1 s, end", "at most 96"},
         {"press to 50 %,, release", "press, hold"},
+        {"press to 50 %; release", "with commas between them"},
+        {"press to 50 %, read cycle 2", "1 to 1"},
+        {"press to 50 %, read cycle", "once"},
+        {"read cycle 1", "see `list protocols`"},
+        {"press to 50 %, release, zero", "a force above 0"},
+        {"zero at 1 N", "begins with a press"},
         {"drop 2 from 300 mm", "drop a mass"},
         {"drop 2 kg", "drop a mass"},
         {"drop 0 kg from 300 mm", "drop a mass"},
@@ -384,6 +416,7 @@ int main(void)
         cmocka_unit_test(network_creeps_with_its_material),
         cmocka_unit_test(press_and_recover),
         cmocka_unit_test(cycles_soften),
+        cmocka_unit_test(strains_count_anew),
         cmocka_unit_test(protocol_without_time_is_the_press),
         cmocka_unit_test(short_form_takes_time),
         cmocka_unit_test(column_creeps_and_buckles),

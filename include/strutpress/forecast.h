@@ -25,6 +25,7 @@ typedef struct sp_forecast {
     double bytes;   /* largest memory of the run, without what every run takes */
     double strain;  /* at which the press ends: the load limit may be met before press.strain */
     int panels;     /* pressed along the extrusion: the time is known less well */
+    int in_time;    /* a press in time: the same, every segment taken to be as long as a press */
     int searches;   /* 1: the critical step is searched for first, which may take as long again */
     /* "60 % density and 3000 struts", "" when nothing stands out */
     char reason[SP_FORECAST_REASON_SIZE];

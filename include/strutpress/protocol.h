@@ -21,6 +21,9 @@ SP_PUBLIC_BEGIN
       "release [to 20 %] [at 10 mm/min]: until the coupon carries "                                \
       "nothing, or to a strain, mm or N")                                                          \
     X(SP_SEGMENT_REST, "rest", "rest for 30 min: the platen is away")                              \
+    X(SP_SEGMENT_ZERO, "zero",                                                                     \
+      "zero at 1 N: pressed to that force; strains and shortenings of what follows count anew "    \
+      "from there")                                                                                \
     X(SP_SEGMENT_DROP, "drop",                                                                     \
       "drop 2 kg from 300 mm: a guided mass falls, and is caught when it has bounced off")
 
@@ -47,6 +50,7 @@ typedef struct sp_segment {
 
 typedef struct sp_protocol {
     int count;
+    int read_cycle; /* the one that figures `cycle_*` are of; 0: the last */
     sp_segment segment[SP_SEGMENT_MAX];
 } sp_protocol;
 

@@ -156,6 +156,16 @@ static sp_status read_drop(const reader *r, const char *text, sp_segment *segmen
     return SP_OK;
 }
 
+/* zero at 1 N */
+static sp_status read_zero(const reader *r, const char *text, sp_segment *segment)
+{
+    char at[SP_SEGMENT_TEXT];
+    clause(text, "at", at, sizeof at);
+    segment->speed = r->request->press_speed / 60;
+    if (quantity("N", at, &segment->to_force) && segment->to_force > 0) return SP_OK;
+    return refuse(r, text, "a force above 0 after `at` (zero at 0.5 N)");
+}
+
 static int find_kind(const char *text)
 {
     if (starts(text, kinds[SP_SEGMENT_LOAD].word)) return SP_SEGMENT_LOAD;
@@ -174,7 +184,8 @@ static sp_status add(reader *r, const sp_segment *segment)
     const sp_segment_kind before = p->count ? p->segment[p->count - 1].kind : SP_SEGMENT_REST;
     if (segment->kind == SP_SEGMENT_DROP ||
         (segment->kind == SP_SEGMENT_PRESS &&
-         (before == SP_SEGMENT_RELEASE || before == SP_SEGMENT_REST || before == SP_SEGMENT_DROP)))
+         (before == SP_SEGMENT_RELEASE || before == SP_SEGMENT_REST || before == SP_SEGMENT_DROP ||
+          before == SP_SEGMENT_ZERO)))
         r->cycle++;
     p->segment[p->count++].cycle = r->cycle;
     return SP_OK;
@@ -196,10 +207,10 @@ static sp_status read_segment(reader *r, const char *text)
     const int kind = find_kind(text);
     snprintf(segment.text, sizeof segment.text, "%s", text);
     if (kind < 0)
-        return refuse(
-            r, text,
-            "press, hold, hold force, release, rest, drop, repeat N .. end, or the name of a "
-            "ready-made protocol, see `list protocols`");
+        return refuse(r, text,
+                      "press, hold, hold force, release, rest, zero, drop, repeat N .. end, read "
+                      "cycle N, or the name of a "
+                      "ready-made protocol, see `list protocols`");
     segment.kind = (sp_segment_kind)kind;
     if (!r->protocol->count && segment.kind != SP_SEGMENT_PRESS && segment.kind != SP_SEGMENT_DROP)
         return refuse(r, text,
@@ -211,6 +222,7 @@ static sp_status read_segment(reader *r, const char *text)
     const int travels = kind == SP_SEGMENT_PRESS || kind == SP_SEGMENT_RELEASE;
     const sp_status status = travels                   ? read_travel(r, text, &segment)
                              : kind == SP_SEGMENT_DROP ? read_drop(r, text, &segment)
+                             : kind == SP_SEGMENT_ZERO ? read_zero(r, text, &segment)
                                                        : read_duration(r, text, &segment);
     if (travels && isnan(segment.speed) && isnan(segment.strain_rate))
         segment.speed = r->request->press_speed / 60;
@@ -226,6 +238,9 @@ typedef struct items {
 static sp_status split(const reader *r, const char *text, items *list)
 {
     list->count = 0;
+    if (strchr(text, ';'))
+        return refuse(r, text,
+                      "segments with commas between them, or a list with one on each line");
     for (const char *at = text; at;) {
         const char *comma = strchr(at, ',');
         const size_t length = comma ? (size_t)(comma - at) : strlen(at);
@@ -235,6 +250,16 @@ static sp_status split(const reader *r, const char *text, items *list)
         at = comma ? comma + 1 : NULL;
     }
     return SP_OK;
+}
+
+/* read cycle 3: *number, 0 when it is none that can be; returns 1 when the item reads. */
+static int reads_cycle(const char *text, int *number)
+{
+    char end;
+    *number = 0;
+    if (!starts(text, "read")) return 0;
+    if (sscanf(text, "read cycle %3d%c", number, &end) != 1 || *number < 1) *number = 0;
+    return 1;
 }
 
 /* Number of repeats; 0: the item is not one. */
@@ -253,6 +278,12 @@ static sp_status read_items(reader *r, const items *list)
     sp_status status = SP_OK;
     for (int i = 0; status == SP_OK && i < list->count; i++) {
         const int repeats = repeats_of(list->text[i]);
+        int number;
+        if (reads_cycle(list->text[i], &number)) {
+            if (number == 0) return refuse(r, list->text[i], "`read cycle N`, once");
+            r->protocol->read_cycle = number;
+            continue;
+        }
         if (repeats == 0) {
             if (!strcmp(list->text[i], "end"))
                 return refuse(r, "end", "`end` only after a `repeat`");
@@ -318,7 +349,7 @@ sp_status sp_protocol_of_case(sp_context *context, const sp_case *request, sp_pr
 {
     reader r = {.context = context, .request = request, .protocol = protocol};
     items list;
-    protocol->count = 0;
+    protocol->count = protocol->read_cycle = 0;
     if (!request->protocol[0]) {
         short_form(request, protocol);
         return SP_OK;
@@ -326,6 +357,14 @@ sp_status sp_protocol_of_case(sp_context *context, const sp_case *request, sp_pr
     sp_status status = refuse_both(&r);
     if (status == SP_OK) status = split(&r, ready_text(request->protocol), &list);
     if (status == SP_OK) status = read_items(&r, &list);
+    if (status == SP_OK && !protocol->count)
+        return refuse(&r, request->protocol, "segments, see `list protocols`");
+    if (status == SP_OK && protocol->read_cycle > r.cycle) {
+        char given[40], valid[64];
+        snprintf(given, sizeof given, "read cycle %d", protocol->read_cycle);
+        snprintf(valid, sizeof valid, "a cycle of the protocol, 1 to %d", r.cycle);
+        return refuse(&r, given, valid);
+    }
     return status;
 }
 

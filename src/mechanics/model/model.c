@@ -588,6 +588,22 @@ void sp_model_move(const sp_model *model, const double *base, double scale, cons
     }
 }
 
+void sp_model_change(const sp_model *model, const double *from, const double *to, double *change)
+{
+    if (model->dimension == 2) {
+        for (int i = 0; i < 3 * model->node_count; i++) change[i] = to[i] - from[i];
+        return;
+    }
+    for (int n = 0; n < model->node_count; n++) {
+        const double *a = from + SP_SPATIAL_VALUES * n, *b = to + SP_SPATIAL_VALUES * n;
+        double *c = change + SP_SPATIAL_UNKNOWNS * n, turned[4];
+        for (int d = 0; d < 3; d++) c[d] = b[d] - a[d];
+        const double back[4] = {a[3], -a[4], -a[5], -a[6]};
+        sp_so3_multiply(b + 3, back, turned);
+        sp_so3_log(turned, c + 3);
+    }
+}
+
 void sp_model_place_held(const sp_model *model, double shortening, double *x)
 {
     for (int n = 0; n < model->node_count; n++) {

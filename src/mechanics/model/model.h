@@ -129,6 +129,9 @@ double sp_model_gyration(const sp_model *model, int strut);
 void sp_model_move(const sp_model *model, const double *base, double scale, const double *change,
                    double *x);
 
+/* The change that moves `from` to `to` when it is taken once. */
+void sp_model_change(const sp_model *model, const double *from, const double *to, double *change);
+
 /* Held and moved positions and turns of x (`values` per node) at platen travel `shortening`. */
 void sp_model_place_held(const sp_model *model, double shortening, double *x);
 

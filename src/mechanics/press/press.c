@@ -93,6 +93,7 @@ sp_status sp_press(sp_context *context, const sp_model *model, const sp_press_op
         if (end != SP_END_STOPPED && end != SP_END_GAVE_UP) sp_path_add_frame(&system, path);
         const int reached = end == SP_END_TARGET || end == SP_END_LOAD || end == SP_END_BOUNCED;
         if (drops && end == SP_END_BOUNCED) path->unloaded = 1;
+        path->read_cycle = options->protocol ? options->protocol->read_cycle : 0;
         if (options->protocol && options->frames) {
             sp_path_end_stage(path, reached);
             if (reached) status = sp_walker_follow(context, &w);

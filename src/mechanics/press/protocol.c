@@ -13,6 +13,7 @@ static const double step_growth =
     0.28; /* of the time since the segment began: nine steps per decade */
 static const double shortest_step = 1e-6; /* [s] */
 static const double first_turn = 0.1;     /* of a planned step */
+static const double later_steps = 2;      /* planned steps of the first press */
 static const double cut = 0.25;
 static const double force_share = 1e-7; /* of the largest force: a force is met to this */
 static const double jump_share = 1e-3;  /* of the stored energy: a drop of less is none */
@@ -21,9 +22,9 @@ static const int most_iterations = 14;
 
 static void travel_to(sp_walker *w, const sp_segment *segment, double *travel)
 {
-    const double height = w->system->model->height;
-    if (segment->to_strain >= 0) *travel = segment->to_strain * height;
-    if (segment->to_travel >= 0) *travel = segment->to_travel;
+    const double height = w->system->model->height - w->zero;
+    if (segment->to_strain >= 0) *travel = w->zero + segment->to_strain * height;
+    if (segment->to_travel >= 0) *travel = w->zero + segment->to_travel;
 }
 
 void sp_walker_turn_to(sp_walker *w, const sp_segment *segment)
@@ -32,6 +33,8 @@ void sp_walker_turn_to(sp_walker *w, const sp_segment *segment)
         segment->speed > 0 ? segment->speed : segment->strain_rate * w->system->model->height;
     w->back = segment->kind == SP_SEGMENT_RELEASE;
     w->before_step = 0;
+    /* what follows the first press is as smooth, and every step is held against its balance of energy */
+    w->planned = later_steps * w->options->strain * w->system->model->height / w->options->steps;
     w->step = first_turn * w->planned;
     w->load_limit = w->options->load_limit;
     w->back_to = w->back_to_force = 0;
@@ -60,19 +63,43 @@ static double next_time(double since, double duration, double most)
     return since + 1.3 * step >= end ? end - since : step;
 }
 
+/* What moved in the last step, over the logarithm of time: the next step goes on so. */
+typedef struct course {
+    double travel; /* [mm] */
+    double length; /* of that step in the logarithm; 0: there was none to go by */
+} course;
+
+static double log_time(double since)
+{
+    return log(since + first_step / step_growth);
+}
+
+/* Where the course leads: nodes into w->guess, travel to *u. */
+static void go_on(sp_walker *w, const course *last, double length, double *u)
+{
+    sp_system *system = w->system;
+    const double share = last->length > 0 ? length / last->length : 0;
+    sp_model_move(system->model, system->accepted, share, w->change, w->guess);
+    if (sp_system_is_safe(system, w->guess))
+        *u += share * last->travel;
+    else
+        memcpy(w->guess, system->accepted, sp_system_values(system) * sizeof *w->guess);
+}
+
 static sp_status reach_in_time(sp_context *context, sp_walker *w, double dt, const double *force,
-                               sp_attempt *attempt)
+                               const course *last, double length, sp_attempt *attempt)
 {
     sp_system *system = w->system;
     double u = w->at.shortening;
     sp_status status = sp_system_try(context, system, 0, dt);
     if (status != SP_OK) return status;
+    go_on(w, last, length, &u);
     if (!force)
-        status =
-            sp_equilibrium_descend(context, system, system->accepted, u, most_iterations, attempt);
+        status = sp_equilibrium_descend(context, system, w->guess, w->at.shortening,
+                                        most_iterations, attempt);
     else
         status = sp_equilibrium_load(
-            context, system, system->accepted,
+            context, system, w->guess,
             &(sp_platen_load){.force = *force,
                               .energy = w->at.stored,
                               .tolerance = force_share * fmax(w->largest_force, fabs(*force))},
@@ -102,19 +129,25 @@ static sp_status stand(sp_context *context, sp_walker *w, double duration, const
 {
     const double begin = w->at.time;
     double most = INFINITY;
+    course last = {0};
     sp_status status = SP_OK;
+    memset(w->change, 0, sp_walker_unknowns(w) * sizeof *w->change);
     w->speed = 0;
     w->back = 0;
     while (status == SP_OK && *end == SP_GO_ON && w->at.time - begin < duration * (1 - 1e-12)) {
-        const double dt = next_time(w->at.time - begin, duration, most);
+        const double since = w->at.time - begin, dt = next_time(since, duration, most),
+                     length = log_time(since + dt) - log_time(since);
         sp_attempt attempt;
         if (sp_interrupted(context)) {
             *end = SP_END_STOPPED;
             break;
         }
-        status = reach_in_time(context, w, dt, force, &attempt);
+        status = reach_in_time(context, w, dt, force, &last, length, &attempt);
         if (status != SP_OK) break;
         if (attempt.end == SP_FOUND) {
+            sp_model_change(w->system->model, w->system->accepted, w->system->x, w->change);
+            last =
+                (course){w->system->shortening - w->at.shortening, attempt.bent > 0 ? 0 : length};
             status = accept_in_time(context, w, &attempt);
             most = 2 * fmax(dt, shortest_step);
         } else if (attempt.end == SP_STOPPED) {
@@ -123,6 +156,7 @@ static sp_status stand(sp_context *context, sp_walker *w, double duration, const
             *end = SP_END_GAVE_UP;
         } else {
             most = dt * cut;
+            last.length = 0;
         }
     }
     if (status == SP_OK && *end == SP_GO_ON) *end = SP_END_TARGET;
@@ -158,6 +192,11 @@ static sp_status follow_segment(sp_context *context, sp_walker *w, const sp_segm
         return stand(context, w, segment->duration, &force, end);
     case SP_SEGMENT_REST:
         return stand(context, w, segment->duration, &nothing, end);
+    case SP_SEGMENT_ZERO: {
+        const sp_status status = sp_walker_move(context, w, segment, end);
+        w->zero = w->at.shortening;
+        return status;
+    }
     case SP_SEGMENT_DROP:
         return sp_walker_drop(context, w, segment, end);
     case SP_SEGMENT_PRESS:

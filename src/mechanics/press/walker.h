@@ -39,6 +39,7 @@ typedef struct sp_walker {
     double back_to;           /* way back: it ends at this travel [mm] ... */
     double back_to_force;     /* ... or at this force, 0: when nothing is carried [N] */
     double largest_force;     /* [N] */
+    double zero;              /* travel that strains of a protocol count from [mm] */
     double most_work, missed; /* largest work so far; what the work rule missed at corners [mJ] */
     double next_frame;        /* travel at which the next shape is kept */
     int iterations, factorizations; /* of the step in hand, cut attempts included */

@@ -115,7 +115,7 @@ sp_measure sp_measure_recovered_height(ARGUMENTS)
 
 /* --- cycles --- */
 
-/* The first and the last of them; 0: there is none. */
+/* The first, and the last or the one that the protocol reads; 0: there is none. */
 static int end_cycles(const sp_path *path, sp_cycle *first, sp_cycle *last)
 {
     sp_cycle all[SP_SEGMENT_MAX];
@@ -123,7 +123,9 @@ static int end_cycles(const sp_path *path, sp_cycle *first, sp_cycle *last)
     if (count == 0) return 0;
     *first = all[0];
     *last = all[count - 1];
-    return count;
+    for (int i = 0; i < count && path->read_cycle > 0; i++)
+        if (all[i].number == path->read_cycle) *last = all[i];
+    return path->read_cycle == 1 ? 1 : count;
 }
 
 static sp_measure last_cycle_force(const sp_path *path, double strain)

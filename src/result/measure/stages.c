@@ -158,9 +158,12 @@ int sp_cycles(const sp_path *path, sp_cycle *cycle, int most)
 
 sp_measure sp_cycle_force(const sp_path *path, int number, double strain)
 {
-    const double u = strain * path->size[1];
+    double zero = 0;
     for (int k = 0; k < path->stage_count; k++) {
         const sp_stage *stage = &path->stage[k];
+        if (stage->segment.kind == SP_SEGMENT_ZERO)
+            zero = sp_path_state(path, stage->last)->shortening;
+        const double u = zero + strain * (path->size[1] - zero);
         const int drops = stage->segment.kind == SP_SEGMENT_DROP;
         if (!(drops || stage->segment.kind == SP_SEGMENT_PRESS) || stage->segment.cycle != number)
             continue;

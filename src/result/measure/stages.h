@@ -41,7 +41,7 @@ typedef struct sp_cycle {
 /* Cycles of a press in time, each drop one of them, at most `most`; returns how many there are. A cycle that did not come to the end of its presses is none. */
 int sp_cycles(const sp_path *path, sp_cycle *cycle, int most);
 
-/* Force at a nominal strain of the original height in the presses of a cycle. */
+/* Force at a nominal strain in the presses of a cycle: of the original height, or of that of the last `zero` before it. */
 sp_measure sp_cycle_force(const sp_path *path, int number, double strain);
 
 #endif

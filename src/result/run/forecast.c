@@ -6,6 +6,7 @@
  * least absolute distances over one half of them. Of 57 coupons of the other half, 70 % lie within a factor of 2 and 89 % within
  * 4, their strain given; what they depend on, the search for the critical step above all, is not known before. */
 #include <strutpress/forecast.h>
+#include <strutpress/protocol.h>
 
 #include <math.h>
 #include <stdio.h>
@@ -162,6 +163,16 @@ static double end_strain(const cost *c)
     return high;
 }
 
+/* What a protocol adds to the first press: nobody has timed that, so each segment counts as another. */
+static void count_segments(const sp_case *request, sp_forecast *forecast)
+{
+    sp_context quiet = {0};
+    sp_protocol protocol;
+    forecast->in_time = sp_protocol_takes_time(request);
+    if (forecast->in_time && sp_protocol_of_case(&quiet, request, &protocol) == SP_OK)
+        forecast->seconds *= protocol.count;
+}
+
 static void settle(cost *c, sp_forecast *forecast)
 {
     double feature[COST_COUNT], sum = 0;
@@ -180,6 +191,7 @@ static void settle(cost *c, sp_forecast *forecast)
     if (forecast->searches) forecast->seconds *= 1 + search_share;
     forecast->panels = c->request->press_direction == SP_PRESS_ALONG;
     if (forecast->panels) forecast->seconds *= panels_more;
+    count_segments(c->request, forecast);
     find_reason(c, feature, forecast->reason);
 }
 
@@ -369,9 +381,11 @@ void sp_forecast_text(const sp_forecast *forecast, char *text, size_t size)
     snprintf(band, sizeof band, "9 of 10 such coupons take %s to %s", low, high);
     snprintf(text, size, "%s and %.0f MB on a workstation core; %s%s%s%s", time,
              1e-6 * forecast->bytes,
-             forecast->panels ? "of walls along the load only two presses have been timed, so "
-                                "this may be off by a factor of 3"
-                              : band,
+             forecast->panels    ? "of walls along the load only two presses have been timed, so "
+                                   "this may be off by a factor of 3"
+             : forecast->in_time ? "presses in time have not been timed, so this may be off by a "
+                                   "factor of 5"
+                                 : band,
              forecast->reason[0] ? "; most of it: " : "", forecast->reason,
              forecast->searches ? "; the search for the critical step may double it" : "");
 }
