@@ -10,6 +10,7 @@
  *   --seconds T   a press that takes longer is stopped and counts as a failure (300; of processor time, so that
  *                 what else the machine does is no matter)
  *   --struts N    coupons of more struts are drawn again (1200)
+ *   --protocols 1 under laws in time: pressed, held, let go and left alone for a day, or dropped on three times
  *   --csv FILE    one line per coupon
  *   --refusals FILE   one line per draw that was refused, with the reason
  *   --row FILE    add one line on this run, with --commit C in front: what soak.sh sums up. Ctrl-C or SIGTERM ends the
@@ -65,6 +66,7 @@ typedef struct files {
 } files;
 
 static char table_name[2][64];
+static int protocols; /* --protocols */
 
 /* --- drawing a coupon --- */
 
@@ -129,19 +131,51 @@ static void draw_law(sp_rng *rng, draw *d, int is_planar)
     if (chance(rng, 0.3)) set(d, "material.friction", "%.3g", between(rng, 0, 0.8));
 }
 
-static void draw_platens(sp_rng *rng, draw *d)
+/* 1 when the law that was drawn yields. */
+static int draws_yielding(const draw *d)
+{
+    for (int i = 0; i < d->count; i++)
+        if (!strcmp(d->text[i], "material.law=yielding")) return 1;
+    return 0;
+}
+
+/* Half of them relax alone, the others soften, too. */
+static void draw_protocol(sp_rng *rng, draw *d, int softens)
+{
+    char text[LENGTH - 20];
+    const double strain = between(rng, 20, 75), speed = exp(between(rng, log(1), log(300)));
+    set(d, "material.relaxation.exponent", "%.3g", between(rng, 0.03, 0.15));
+    if (softens && chance(rng, 0.5)) {
+        set(d, "material.softening.ratio", "%.3g", between(rng, 1.2, 3));
+        set_text(d, "material.softening.share", "0.2");
+    }
+    if (chance(rng, 0.25))
+        snprintf(text, sizeof text, "repeat 3, drop %.4g g from %.4g mm, rest for 1 min, end",
+                 exp(between(rng, log(5), log(1000))), between(rng, 20, 600));
+    else
+        snprintf(text, sizeof text,
+                 "press to %.3g %% at %.3g mm/min, hold for 10 min, release at %.3g mm/min, rest "
+                 "for 24 h",
+                 strain, speed, speed);
+    set_text(d, "press.protocol", text);
+}
+
+static void draw_platens(sp_rng *rng, draw *d, int softens)
 {
     static const char *const hold[] = {"bonded", "sliding", "friction"};
     const int which = one_of(rng, 3);
     set_text(d, "platens.hold", hold[which]);
     if (which == 2 || (which == 0 && chance(rng, 0.3)))
         set(d, "platens.friction", "%.3g", between(rng, 0.05, 1));
-    set(d, "press.strain", "%.3g %%", between(rng, 50, 80));
-    if (chance(rng, 0.5))
+    if (protocols)
+        draw_protocol(rng, d, softens);
+    else
+        set(d, "press.strain", "%.3g %%", between(rng, 50, 80));
+    if (protocols || chance(rng, 0.5))
         set_text(d, "press.load_limit", "none");
     else
         set(d, "press.load_limit", "%.4g N", exp(between(rng, log(100), log(20000))));
-    if (chance(rng, 0.3)) set_text(d, "press.unload", "yes");
+    if (!protocols && chance(rng, 0.3)) set_text(d, "press.unload", "yes");
     set(d, "press.steps", "%.0f", between(rng, 80, 400));
 }
 
@@ -205,7 +239,7 @@ static void draw_coupon(sp_rng *rng, draw *d)
     else
         draw_spatial(rng, d, cell[which - planar].name);
     draw_law(rng, d, is_planar);
-    draw_platens(rng, d);
+    draw_platens(rng, d, !draws_yielding(d));
     draw_flaws(rng, d);
 }
 
@@ -342,6 +376,12 @@ static int press(const sp_case *request, outcome *out)
             snprintf(out->why, sizeof out->why,
                      "the way back ended before the coupon was unloaded");
         }
+        const sp_stage *last =
+            result.path.stage_count ? &result.path.stage[result.path.stage_count - 1] : NULL;
+        if (status == SP_OK && last && !last->reached && !out->failed) {
+            out->failed = 1;
+            snprintf(out->why, sizeof out->why, "the protocol ends in `%s`", last->segment.text);
+        }
     }
     sp_result_clear(&result);
     return 1;
@@ -450,6 +490,8 @@ static int read_options(int count, char **word, options *asked)
             asked->seconds = atof(value);
         else if (!strcmp(word[i], "--struts"))
             asked->struts = atoi(value);
+        else if (!strcmp(word[i], "--protocols"))
+            protocols = atoi(value);
         else if (!strcmp(word[i], "--csv"))
             asked->csv = value;
         else if (!strcmp(word[i], "--refusals"))
