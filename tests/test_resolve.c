@@ -200,6 +200,7 @@ static const struct probe {
     {"coupon.width", "12 mm", "11.5 mm"},
     {"coupon.height", "10 mm", "9.5 mm"},
     {"coupon.depth", "9 mm", "8.5 mm"},
+    {"coupon.block", "2", "0"},
     {"infill.pattern", "hexagonal", "square"},
     {"infill.density", "30 %", "24 %"},
     {"infill.angle", "20 deg", "10 deg"},
@@ -374,6 +375,7 @@ static void look_for_report(void *user, const char *line)
 static const struct {
     const char *key, *pattern, *why;
 } no_effect[] = {
+    {"coupon.block", "", "a coupon may have no more cells than the block"},
     {"flaws.seed", "solid", "a plan gives it to every coupon"},
     {"press.find_critical", "solid", "a block has no critical step to find"},
     {"platens.friction", "", "acts on what folds against a platen, which not every press does"},

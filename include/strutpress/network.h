@@ -71,7 +71,12 @@ typedef struct sp_sheet {
 typedef struct sp_network {
     int dimension;  /* 2: planar, extruded through the depth; 3: spatial */
     int built;      /* SP_BUILT_* */
-    double size[3]; /* width, height, depth of the coupon [mm] */
+    double size[3]; /* width, height, depth of the coupon, or of the block of it [mm] */
+    /* A block in the place of a coupon (coupon.block), else 0: its cells a side, the size of the
+     * whole coupon [mm], and how many times the walls of the block are those of the coupon, by
+     * SP_ROLE_*. */
+    int block;
+    double whole[3], stands_for[2];
 
     int joint_count;
     double *joint_position;    /* 3 per joint [mm] */
@@ -158,6 +163,8 @@ int sp_network_sheets(const sp_network *network, sp_sheet *sheet);
 /* Return 1 and a caution in words when most panels of the coupon are too thick or too low for
  * plates that buckle. */
 int sp_network_panel_text(const sp_network *network, char *text, size_t size);
+/* Return 1 and a sentence when a block is pressed in the place of the coupon. */
+int sp_network_block_text(const sp_network *network, char *text, size_t size);
 /* Return 1 and a caution in words when the coupon that was built for this case is less than two
  * cells high or wide. */
 int sp_network_few_cells_text(const sp_network *network, const sp_case *request, char *text,

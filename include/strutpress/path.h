@@ -31,6 +31,7 @@ typedef struct sp_step {
     double time;         /* since the beginning [s]; 0 in a press without time */
     double mass_speed;   /* of a mass that falls on the coupon, downwards; else 0 [mm/s] */
     double softened, relaxed, flowed; /* of `dissipated`, by each way of a law in time [mJ] */
+    double wall_force; /* of `force`: on perimeter walls that stand along the load, else 0 [N] */
 } sp_step;
 
 /* A member of sp_step, for programs that read steps without this header. */

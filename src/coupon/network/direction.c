@@ -1,6 +1,7 @@
 /* How a coupon is printed, and how it is pressed, in words. */
 #include <math.h>
 #include <stdio.h>
+#include <string.h>
 
 #include <strutpress/network.h>
 
@@ -46,16 +47,26 @@ static int is_of_layers(const sp_network *network)
     return network->built == SP_BUILT_EXTRUDED || network->built == SP_BUILT_LAYERS;
 }
 
+/* Of the coupon, also where a block of it is pressed. */
+static const double *size_of(const sp_network *network)
+{
+    return network->block ? network->whole : network->size;
+}
+
 void sp_network_pressed_text(const sp_network *network, char *text, size_t size)
 {
     snprintf(text, size,
              "along the height (%.4g mm), between platens on the %.4g x %.4g mm faces%s",
-             network->size[1], network->size[0], network->size[2],
+             network->size[1], size_of(network)[0], size_of(network)[2],
              is_of_layers(network) ? "; this is in the plane of the layers: the printed part lies "
                                      "on its side"
              : network->built == SP_BUILT_PANELS
                  ? "; this is along the extrusion: the walls stand along the load"
                  : "");
+    const size_t used = strlen(text);
+    if (network->block && used < size)
+        snprintf(text + used, size - used, "; a block of %.4g x %.4g mm is pressed in its place",
+                 network->size[0], network->size[2]);
 }
 
 int sp_network_flat_text(const sp_network *network, const sp_case *request, char *text, size_t size)
@@ -94,5 +105,19 @@ int sp_network_panel_text(const sp_network *network, char *text, size_t size)
              "and bulk decide; its forces are indicative.",
              thick > low ? "thicker than 0.15 of their length between joints"
                          : "lower than they are long between joints");
+    return 1;
+}
+
+int sp_network_block_text(const sp_network *network, char *text, size_t size)
+{
+    text[0] = '\0';
+    if (!network->block) return 0;
+    snprintf(text, size,
+             "A block of %.4g x %.4g mm is pressed in the place of the coupon of "
+             "%.4g x %.4g mm (coupon.block): forces and energies are those on its infill times "
+             "%.3g and those on its perimeter walls times %.3g. What a wide coupon does sideways "
+             "as a whole is not in it.",
+             network->size[0], network->size[2], network->whole[0], network->whole[2],
+             network->stands_for[SP_ROLE_INFILL], network->stands_for[SP_ROLE_WALL]);
     return 1;
 }

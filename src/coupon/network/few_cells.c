@@ -18,7 +18,7 @@ int sp_network_few_cells_text(const sp_network *network, const sp_case *request,
                               size_t size)
 {
     text[0] = '\0';
-    if (!(network->cell_size > 0)) return 0; /* drawn, or without holes */
+    if (!(network->cell_size > 0) || network->block) return 0; /* drawn, without holes, not all */
     const double wide = cells_in(network, request->cells_x, network->size[0]);
     const int panels = network->built == SP_BUILT_PANELS; /* as high as the coupon */
     const double high = cells_in(network, request->cells_y, network->size[panels ? 2 : 1]);

@@ -34,7 +34,8 @@ typedef struct sp_brief {
 } sp_brief;
 
 typedef struct sp_platen_push {
-    double upper, lower; /* push of the platens on the struts [N] */
+    double upper, lower;   /* push of the platens on the struts [N] */
+    double upper_on_walls; /* of the upper one, space only: on walls of the perimeter [N] */
     double moment[2]; /* of both about the x and z axes at the lower platen [N mm]; x: space only */
     double
         tangent; /* d2E / d travel^2 with the free unknowns held, less what nodes that go down with the platen

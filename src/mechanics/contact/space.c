@@ -250,6 +250,7 @@ static double platen_contact(sp_contact *contact, const foot *at, double f, int 
         }
     }
     add_platen_blocks(contact, at, stiffness, slope, share, dy, blocks);
+    if (upper && model->network->strut_role[strut] == SP_ROLE_WALL) push->upper_on_walls += p;
     if (upper)
         push->upper += p, push->tangent += stiffness * (1 - 2 * moved);
     else

@@ -268,7 +268,7 @@ const sp_step_column *sp_step_columns(int *count, size_t *stride)
         NUMBER(fibre_strain, ""),   WHOLE(contacts),          WHOLE(iterations),
         WHOLE(factorizations),      WHOLE(negative_pivots),   NUMBER(time, "s"),
         NUMBER(mass_speed, "mm/s"), NUMBER(softened, "mJ"),   NUMBER(relaxed, "mJ"),
-        NUMBER(flowed, "mJ"),
+        NUMBER(flowed, "mJ"),       NUMBER(wall_force, "N"),
     };
     *count = (int)(sizeof columns / sizeof columns[0]);
     *stride = sizeof(sp_step);

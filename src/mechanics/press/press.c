@@ -5,6 +5,7 @@
 
 #include "base/alloc.h"
 #include "base/poll.h"
+#include "press/block.h"
 #include "press/record.h"
 #include "press/walker.h"
 
@@ -100,6 +101,7 @@ sp_status sp_press(sp_context *context, const sp_model *model, const sp_press_op
         } else if (options->unload && (end == SP_END_TARGET || end == SP_END_LOAD))
             status = unload(context, &w);
         close_path(&w, end);
+        sp_path_stand_for(model->network, path);
     }
     if (status == SP_OK) {
         if (end == SP_END_RANGE)

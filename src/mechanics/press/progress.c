@@ -1,6 +1,7 @@
 /* How far a press has come, as a share of the time that it will take. */
 #include <math.h>
 
+#include "press/block.h"
 #include "press/walker.h"
 
 /* Growth of the time per travel over the whole way, and what the way back takes of the time of the
@@ -18,7 +19,8 @@ double sp_walker_seconds(const sp_walker *w)
 static double way_done(const sp_walker *w)
 {
     const double limit = w->load_limit;
-    const double load = limit < INFINITY ? w->at.force / limit : 0;
+    const double force = sp_whole_force(w->system->model->network, &w->at);
+    const double load = limit < INFINITY ? force / limit : 0;
     return fmin(1, fmax(0, fmax(w->at.shortening / w->target, load)));
 }
 

@@ -7,6 +7,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "press/block.h"
 #include "press/record.h"
 #include "press/walker.h"
 #include "state/balance.h"
@@ -75,6 +76,7 @@ sp_status sp_walker_describe(sp_context *context, sp_walker *w, sp_step *found)
                        .residual = sp_system_residual(system),
                        .imbalance = sp_balance_largest(&balance, system->model->network->size),
                        .contacts = system->contacts,
+                       .wall_force = sp_system_wall_force(system),
                        .time = w->at.time + system->step_time};
     return sp_system_tangent(context, system, w->candidate_tangent, &found->stiffness);
 }
@@ -218,7 +220,8 @@ double sp_walker_next_step(const sp_walker *w)
         return past ? fmax(above / w->at.stiffness, smallest) : step;
     }
     double step = fmin(w->step, w->target - w->at.shortening);
-    const double left = w->load_limit - w->at.force;
+    const double whole = sp_whole_force(w->system->model->network, &w->at);
+    const double left = (w->load_limit - whole) * (whole > 0 ? w->at.force / whole : 1);
     if (left < INFINITY && w->at.stiffness > 0 && step * w->at.stiffness > left)
         step = fmax(left / w->at.stiffness, smallest);
     return step;
@@ -245,7 +248,8 @@ sp_judgement sp_walker_judge(sp_walker *w)
                    ? SP_END_TARGET
                    : SP_GO_ON;
     if (w->at.shortening >= w->target * (1 - 1e-9)) return SP_END_TARGET;
-    if (w->at.force >= w->load_limit * (1 - limit_share)) return SP_END_LOAD;
+    if (sp_whole_force(w->system->model->network, &w->at) >= w->load_limit * (1 - limit_share))
+        return SP_END_LOAD;
     return SP_GO_ON;
 }
 

@@ -445,6 +445,30 @@ sp_status sp_system_tangent(sp_context *context, sp_system *system, double *tang
     return SP_OK;
 }
 
+double sp_system_wall_force(const sp_system *system)
+{
+    const sp_model *model = system->model;
+    const sp_network *network = model->network;
+    if (!network->panel) return 0;
+    double sum = system->push.upper_on_walls;
+    for (int s = 0; s < network->strut_count; s++) {
+        const int *joint = network->strut_joint + 2 * s;
+        const int held[2] = {network->joint_face[joint[0]] == SP_FACE_UPPER,
+                             network->joint_face[joint[1]] == SP_FACE_UPPER};
+        if (network->strut_role[s] != SP_ROLE_WALL || !(held[0] || held[1])) continue;
+        double gradient[2 * SP_SPATIAL_UNKNOWNS],
+            hessian[4 * SP_SPATIAL_UNKNOWNS * SP_SPATIAL_UNKNOWNS];
+        sp_beam_state unused;
+        const int e = model->strut_element[s];
+        sp_beam_eval(model, e, system->x, sp_system_history(system, e), gradient, hessian, &unused);
+        for (int k = 0; k < 2; k++) {
+            const int joint_first = sp_model_nodes(model, e)[k] == joint[0] ? 0 : 1;
+            if (held[joint_first]) sum -= gradient[SP_SPATIAL_UNKNOWNS * k + 1];
+        }
+    }
+    return sum;
+}
+
 double sp_system_element_strain(const sp_system *system, int element)
 {
     return sp_beam_fibre_strain(system->model, element, &system->element_state[element]);

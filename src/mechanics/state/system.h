@@ -133,6 +133,9 @@ double sp_system_couple(sp_system *system);
 sp_status sp_system_tangent(sp_context *context, sp_system *system, double *tangent,
                             double *stiffness);
 
+/* Walls along the load: what of system->force stands on the perimeter walls, 0 for other coupons [N]. */
+double sp_system_wall_force(const sp_system *system);
+
 /* Largest |fibre strain| of one element, and of all, at the last evaluation. */
 double sp_system_element_strain(const sp_system *system, int element);
 double sp_system_fibre_strain(const sp_system *system);

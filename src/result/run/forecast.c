@@ -284,12 +284,14 @@ static void count_panels(cost *c, const sp_pattern_row *pattern)
 {
     const sp_case *request = c->request;
     const double t = request->bead_width, wall = request->wall_beads * t;
-    const double width = fmax(t, request->width - 2 * wall),
-                 depth = fmax(t, request->depth - 2 * wall), area = request->width * request->depth;
-    const double length =
-        request->density / t * width * depth + (wall > 0 ? 2 * (width + depth) : 0);
     const double density = pattern->line_density(request);
     const double cell = isfinite(density) && density > 0 ? density * t / request->density : 4 * t;
+    const double block = request->block > 0 ? request->block * cell : INFINITY;
+    const double width = fmin(block, fmax(t, request->width - 2 * wall)),
+                 depth = fmin(block, fmax(t, request->depth - 2 * wall)),
+                 area = request->width * request->depth;
+    const double length =
+        request->density / t * width * depth + (wall > 0 ? 2 * (width + depth) : 0);
     const int across = request->elements_per_strut;
     const double side = across > 0 ? cell / across : fmax(cell / 4, 1.25 * t);
     c->dimension = 3;

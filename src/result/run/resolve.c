@@ -87,6 +87,19 @@ static const char *given_key(const sp_case *request, const char *const *keys, in
     return keys[0];
 }
 
+/* One cell folds as its mirror images do, and a press in time goes by the force on the whole coupon. */
+static sp_status check_block(sp_context *context, const sp_case *request)
+{
+    if (request->press_direction != SP_PRESS_ALONG || request->block == 0) return SP_OK;
+    if (request->block == 1)
+        return sp_case_fail_at(context, request, "coupon.block", NULL,
+                               "0 (the whole coupon), or 2 and more cells a side", NULL);
+    if (sp_protocol_takes_time(request))
+        return sp_case_fail_at(context, request, "coupon.block", NULL,
+                               "0, because the press takes time: a block is pressed without", NULL);
+    return SP_OK;
+}
+
 /* Only planar networks have walls. */
 static sp_status check_walls(sp_context *context, const sp_resolved *resolved)
 {
@@ -295,6 +308,7 @@ static sp_status settle(sp_context *context, sp_resolved *resolved, sp_spatial_c
     if (status == SP_OK) status = read_drawing(context, resolved);
     if (status == SP_OK) status = check_layers(context, resolved);
     if (status == SP_OK) status = check_direction(context, resolved);
+    if (status == SP_OK) status = check_block(context, &resolved->request);
     if (status == SP_OK) status = check_walls(context, resolved);
     if (status == SP_OK)
         status = settle_strain_state(
