@@ -2,8 +2,9 @@
 #ifndef SP_PRESS_BLOCK_H
 #define SP_PRESS_BLOCK_H
 
-#include <strutpress/network.h>
 #include <strutpress/path.h>
+
+#include "model/model.h"
 
 /* Force on the whole coupon when the block carries that of `step`: walls of the infill and of the
  * perimeter each as often as the coupon has them; the force itself without a block [N]. E171 */
