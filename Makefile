@@ -397,6 +397,10 @@ readme-check: ## fail when README.md shows lines that the demo in OUT or the tes
 verify: build-tests ## run the tests against published values, put their largest errors into README.md
 	$(Q)benchmarks/physics/verify.sh $(BUILD)/tests
 
+.PHONY: fitted
+fitted: $(BUILD)/strutpress ## fitted cases of two open blocks beside their specimens: table in docs/measured.md (2 minutes)
+	$(Q)benchmarks/physics/fitted.sh $<
+
 .PHONY: measured
 measured: $(BUILD)/measured ## press the block of tests/data/beam_lattices and draw it with its specimens (5 minutes)
 	$(Q)mkdir -p $(OUT)/measured docs/images

@@ -682,6 +682,71 @@ static void yielding_follows_measured_rows(void **unused)
     sp_law_free(&law);
 }
 
+/* An ideal curve of two straight lines in true stress over log strain, its nominal rows written with 4 to 7 digits: the modulus, and
+ * the stress at twice the strain of yield, come out within the digits. */
+static void two_straight_lines_with_few_digits(void **unused)
+{
+    (void)unused;
+    for (int digits = 4; digits <= 7; digits++)
+        for (int count = 2; count <= 20; count++) {
+            const double E = 1500, yield = 30, rate = 60;
+            char text[2048], *at = text;
+            at += sprintf(at, "strain,stress\n0,0\n");
+            for (int i = 1; i <= 2 * count; i++) {
+                const double e = yield / E * i / count;
+                const double y = i <= count ? E * e : yield + rate * (e - yield / E);
+                at += sprintf(at, "%.*g,%.*g\n", digits, expm1(e), digits, y / exp(e));
+            }
+            sp_law law;
+            make_rows(&law, "yielding", SP_UNIAXIAL, text);
+            const double e = 2 * yield / E;
+            check_relative(law.modulus, E, 3e-3);
+            check_relative(stress(&law, exp(e)) * exp(e), yield + rate * yield / E, 3e-3);
+            sp_law_free(&law);
+        }
+}
+
+/* Of four measured curves the one at a rate of them is itself; left out, that at 1e-2 /s comes out of its neighbours within 7 % from
+ * 1 % to 16 % strain, closer than either of these; beyond all rates the nearest is taken, with a line. PA12, open data
+ * (tests/data/beam_lattices/ORIGIN.txt). */
+static void curves_at_several_rates(void **unused)
+{
+    (void)unused;
+#define CURVE(n) "tests/data/beam_lattices/tension/asu_uni_test_1e-" n ".txt"
+    static const char *const files[] = {CURVE("3") "; " CURVE("2") ";" CURVE("1"),
+                                        CURVE("3") ";" CURVE("1"), CURVE("2"), CURVE("1")};
+    static const double rates[4][3] = {{1e-3, 1e-2, 1e-1}, {1e-3, 1e-1}, {0}, {0}};
+    static const int counts[4] = {3, 2, 0, 0};
+    sp_law law[4], faster;
+    for (int i = 0; i < 4; i++) {
+        sp_context context = make_context();
+        sp_case request = make_request("tabulated", SP_UNIAXIAL);
+        snprintf(request.table_file, sizeof request.table_file, "%s", files[i]);
+        request.table_rates.count = counts[i];
+        memcpy(request.table_rates.value, rates[i], sizeof rates[i]);
+        request.rate = 1e-2;
+        assert_int_equal(sp_law_prepare(&context, &request, &law[i]), SP_OK);
+        if (i) continue;
+        request.rate = 10;
+        warnings[0] = 0;
+        assert_int_equal(sp_law_prepare(&context, &request, &faster), SP_OK);
+        check_true(strstr(warnings, "no curve as fast as that, the one at 0.1 /s is taken"));
+        request.table_rates.count = 2;
+        assert_int_equal(sp_law_prepare(&context, &request, &law[0]), SP_BAD_CASE);
+        check_true(strstr(context.message, "3 files and 2 rates") != NULL);
+        request.table_rates.count = 3, request.rate = 1e-2;
+        assert_int_equal(sp_law_prepare(&context, &request, &law[0]), SP_OK);
+    }
+    for (double strain = 0.01; strain < 0.165; strain += 0.005) {
+        const double mean = stress(&law[2], 1 + strain), fast = stress(&law[3], 1 + strain);
+        check_relative(stress(&law[0], 1 + strain), mean, 1e-9);
+        check_relative(stress(&law[1], 1 + strain), mean, 0.07);
+        check_relative(stress(&faster, 1 + strain), fast, 1e-9);
+    }
+    for (int i = 0; i < 4; i++) sp_law_free(&law[i]);
+    sp_law_free(&faster);
+}
+
 /* A cycle of an elastic, perfectly plastic fibre in closed form (e.g. Jirasek & Bazant 2002, from memory): loaded to the log
  * strain e, unloaded to no stress it keeps e - s/E and has lost s (e - s/E); pressed back to its first length it yields
  * at -s. Then all of it with linear hardening. In plane strain everything is that of the strain 2e/sqrt 3 (von Mises). */
@@ -1134,6 +1199,8 @@ int main(void)
         cmocka_unit_test(unreadable_tables_are_refused),
         cmocka_unit_test(table_reading_is_tolerant_where_it_may_be),
         cmocka_unit_test(falling_table_is_reported),
+        cmocka_unit_test(two_straight_lines_with_few_digits),
+        cmocka_unit_test(curves_at_several_rates),
         cmocka_unit_test(table_survives_failing_allocations),
         cmocka_unit_test(hardness_band_holds_what_is_published),
         cmocka_unit_test(hardness_band_is_nowhere_narrow),

@@ -252,6 +252,9 @@ static const struct probe {
     {"material.ogden_exponent", "[2.2]", "[2]"},
     {"material.gent_limit", "12", "20"},
     {"material.table", NULL, NULL},
+    {"material.table_rates", "[2e-3]", "[1e-3]"},
+    {"material.table_scale", "1.2", "1.1"},
+    {"material.rate", "1e-2", "1e-3"},
     {"material.softening.ratio", "2", "1.5"},
     {"material.softening.energy", "0.1 MPa", "0.2 MPa"},
     {"material.softening.share", "0.1", "0.2"},
@@ -381,6 +384,7 @@ static const struct {
     {"platens.friction", "", "acts on what folds against a platen, which not every press does"},
     {"material.friction", "", "acts where struts slide on each other, which not every press does"},
     {"material.reach", "", "tells a caution"},
+    {"material.table_rates", "", "one curve has no other to go to"},
     {"press.load_limit", "", "ends what reaches it"},
     {"material.strain_state", "", "networks in space allow one of the two only"},
 };

@@ -143,6 +143,24 @@ static int resolve_file(const sp_case *request, char *file)
     return 1;
 }
 
+int sp_case_table_name(const sp_case *request, int which, char name[SP_FILE_SIZE])
+{
+    const char *at = request->table_file, *slash = strrchr(request->source, '/');
+    for (int i = 0; i < which; i++) {
+        at = strchr(at, ';');
+        if (!at) return 0;
+        at++;
+    }
+    at += strspn(at, " \t");
+    int length = (int)strcspn(at, ";");
+    while (length > 0 && strchr(" \t", at[length - 1])) length--;
+    if (length == 0) return 0;
+    const int beside = which > 0 && at[0] != '/' && slash;
+    const int folder = beside ? (int)(slash - request->source) + 1 : 0;
+    const int size = snprintf(name, SP_FILE_SIZE, "%.*s%.*s", folder, request->source, length, at);
+    return size > 0 && size < SP_FILE_SIZE ? 1 : -1;
+}
+
 /* A name that is refused changes nothing; neither does any other value in sp_case_row_parse. */
 static int set_file(sp_case *request, int row, const char *value)
 {

@@ -14,6 +14,7 @@
  *             drawn, drawn-in-space    drawn lines with one z, or with several
  *             solid, struts            the block without holes, everything else
  *             bars                     struts that are no panels (not press.direction along)
+ *             rates                    several curves in material.table
  *             thickening               joint.thickening is not 1
  *             in-space                 a network in space: spatial, drawn-in-space, or planar layers
  *             across, along            press.direction: walls that are struts or that stand along the load
@@ -92,7 +93,10 @@
     X("material.ogden_modulus", ogden_modulus, LIST, "MPa", "", -1e5, 1e5, "", "law:ogden", "law ogden: one mu per term") \
     X("material.ogden_exponent", ogden_exponent, LIST, "", "", -100, 100, "", "law:ogden", "law ogden: one alpha per term") \
     X("material.gent_limit", gent_limit, NUMBER, "", "50", 0.01, 1e6, "", "law:gent", "law gent: largest I1 - 3") \
-    X("material.table", table_file, FILE, "", "", 0, 0, "", "law:tabulated|yielding", "laws tabulated and yielding: CSV of strain and stress in MPa, relative to the case file") \
+    X("material.table", table_file, FILE, "", "", 0, 0, "", "law:tabulated|yielding", "laws tabulated and yielding: CSV of strain and stress in MPa, relative to the case file; several with ; between them, at the rates of table_rates") \
+    X("material.table_rates", table_rates, LIST, "", "", 1e-9, 1e6, "", "law:tabulated|yielding", "strain rate of every file of material.table [1/s]; the press interpolates by the logarithm of its own rate, beyond them the nearest is taken") \
+    X("material.table_scale", table_scale, NUMBER, "", "1", 0.01, 100, "", "law:tabulated|yielding", "all stresses of material.table times this: a print that is weaker or stronger than its test bar") \
+    X("material.rate", rate, NUMBER, "", "", 1e-9, 1e6, "", "law:tabulated|yielding rates", "strain rate of the fibres [1/s] for material.table_rates; when not given press.speed / coupon.height") \
     X("material.softening.ratio", softening_ratio, NUMBER, "", "", 1, 1000, "", "", "stress softening of first loadings: r, the first stiffness over the drop of it at the second loading; see docs/time.md") \
     X("material.softening.energy", softening_energy, NUMBER, "MPa", "0 MPa", 0, 1e6, "", "softening", "stress softening: m, energy over which the softening of an unloading fibre develops") \
     X("material.softening.share", softening_share, NUMBER, "", "0", 0, 100, "", "softening", "stress softening: what of the largest energy is added to it") \
@@ -120,7 +124,7 @@
     X("press.steps", steps, INTEGER, "", "140", 1, 100000, "", "", "planned steps to the strain; when not given one per 0.5 % of strain for press.direction along and beyond 70 %") \
     X("press.unload", unload, CHOICE, "", "no", 0, 0, "no|yes", "", "then lift the platen until the coupon carries nothing: unloading curve, work given back, set") \
     X("press.protocol", protocol, TEXT, "", "", 0, 0, "", "", "what is done in time instead of strain and unload: segments, or the name of a ready-made one; see `list protocols` and docs/time.md") \
-    X("press.speed", press_speed, NUMBER, "mm/min", "10 mm/min", 1e-6, 1e5, "", "time", "speed of the platen where a law in time or a segment asks for one") \
+    X("press.speed", press_speed, NUMBER, "mm/min", "10 mm/min", 1e-6, 1e5, "", "time|rates", "speed of the platen where a law in time, a segment or material.table_rates asks for one") \
     X("press.find_critical", find_critical, CHOICE, "", "yes", 0, 0, "no|yes", "", "also press the coupon without flaws to its critical step") \
     X("flaws.seed", flaw_seed, INTEGER, "", "1", 0, 2147483647, "", "", "seed of the flaws; 0 = a perfect coupon") \
     X("flaws.bow", bow, NUMBER, "%", "0.5 %", 0, 0.2, "", "struts flaws", "deviation of the bow of a strut / its length") \

@@ -24,6 +24,8 @@ enum { PLASTIC, ACCUMULATED, HARDENED, DISSIPATED, HISTORY }; /* history of a fi
 static const double chord[2] = {0.0005, 0.0025}; /* ISO 527-1, from memory */
 static const double end_share = 0.8; /* the rate beyond the rows is that from here to the last */
 static const double on_line = 1e-12; /* strain: less below the straight line is round-off */
+/* Rows with few digits: so much of a strain or of a rise of stress is round-off. */
+static const double few_digits = 2e-3;
 static const double warn_beyond = 1; /* strain that a coupon gets to */
 /* Strain: a fibre this near to its elastic limit counts as loading on, as in the comparison solid of Hill 1958: an accepted
  * state stands exactly there. */
@@ -74,13 +76,13 @@ static sp_status take_tension(sp_context *context, const char *file, sp_table_ro
     return SP_OK;
 }
 
-/* Last row that is not below the straight line E e; -1: the unloaded state. */
-static int last_elastic(const sp_table_rows *rows, double modulus)
+/* Last row that is below the straight line E e by this share of its strain at most; -1: the unloaded state. */
+static int last_elastic(const sp_table_rows *rows, double modulus, double share)
 {
     int last = -1;
     for (int i = 0; i < rows->count; i++) {
         const place p = place_of(&rows->row[i]);
-        if (p.strain - p.stress / modulus <= on_line) last = i;
+        if (p.strain - p.stress / modulus <= on_line + share * p.strain) last = i;
     }
     return last;
 }
@@ -102,9 +104,9 @@ static void put_row(double *table, int row, place p)
 
 /* Rows from the onset on; where the last elastic row lies on the line, it is the onset. */
 static sp_status collect_rows(sp_context *context, const char *file, const sp_table_rows *rows,
-                              double modulus, sp_law *law)
+                              double modulus, double round_off, sp_law *law)
 {
-    const int last = last_elastic(rows, modulus);
+    const int last = last_elastic(rows, modulus, round_off);
     if (last < 0 || last == rows->count - 1)
         return sp_fail(
             context, SP_NO_READ,
@@ -118,17 +120,32 @@ static sp_status collect_rows(sp_context *context, const char *file, const sp_ta
     law->term_count = rows->count - last;
     put_row(law->table, 0, before);
     for (int i = last + 1; i < rows->count; i++) {
-        const place p = place_of(&rows->row[i]);
-        if (!(p.stress - before.stress < modulus * (p.strain - before.strain)))
-            return sp_fail(context, SP_NO_READ,
-                           "%s:%d: from the row before, true stress rises by %.4g MPa, more than "
-                           "the modulus %.4g MPa allows; valid for law yielding: no steeper rise "
-                           "beyond the first bend",
-                           file, rows->row[i].line, p.stress - before.stress, modulus);
+        place p = place_of(&rows->row[i]);
+        const double most = modulus * (p.strain - before.strain);
+        if (!(p.stress - before.stress < most)) {
+            if (!(p.stress - before.stress < most + round_off * fabs(p.stress))) {
+                sp_law_free(law);
+                return sp_fail(context, SP_NO_READ,
+                               "%s:%d: from the row before, true stress rises by %.4g MPa, more "
+                               "than the modulus %.4g MPa allows; valid for law yielding: no "
+                               "steeper rise beyond the first bend",
+                               file, rows->row[i].line, p.stress - before.stress, modulus);
+            }
+            p.stress = before.stress + (1 - few_digits) * most;
+        }
         put_row(law->table, i - last, p);
         before = p;
     }
     return SP_OK;
+}
+
+/* As the rows stand; and where they are refused so, as rows with few digits: an ideal curve of two straight lines is. */
+static sp_status take_rows(sp_context *context, const char *file, const sp_table_rows *rows,
+                           double modulus, sp_law *law)
+{
+    sp_context quiet = {0};
+    if (collect_rows(&quiet, file, rows, modulus, 0, law) == SP_OK) return SP_OK;
+    return collect_rows(context, file, rows, modulus, few_digits, law);
 }
 
 /* E65: cubics that start with the slope of the line where the rows allow it, and are nowhere steeper: alpha grows. */
@@ -181,7 +198,7 @@ static sp_status prepare(sp_context *context, const char *file, sp_table_rows *r
                        "%s: the chord from 0.05 %% to 0.25 %% strain gives a modulus of %g MPa; "
                        "valid: above 0",
                        file, modulus);
-    status = collect_rows(context, file, rows, modulus, law);
+    status = take_rows(context, file, rows, modulus, law);
     if (status != SP_OK) return status;
     const double elastic = elastic_share(law) * modulus;
     if (elastic < modulus) soften_elastic(modulus, elastic, law);

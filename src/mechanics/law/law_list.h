@@ -20,11 +20,11 @@
       "modulus, gent_limit", NULL)                                                                 \
     X(tabulated, "tabulated",                                                                      \
       "measured strain and stress rows, monotone cubics between them (Fritsch & Carlson 1980)",    \
-      "table_file", NULL)                                                                          \
+      "table_file, table_rates, table_scale, rate", NULL)                                          \
     X(yielding, "yielding",                                                                        \
       "measured tension rows, elastic up to where they bend, plastic beyond: keeps its bends, "    \
       "unloads steeply, hardens (Ortiz & Stainier 1999)",                                          \
-      "table_file, poisson_ratio", &sp_law_yielding_history)
+      "table_file, table_rates, table_scale, rate, poisson_ratio", &sp_law_yielding_history)
 
 extern const sp_law_history sp_law_yielding_history;
 

@@ -185,6 +185,9 @@ sp_status sp_table_of_case(sp_context *context, const sp_case *request, sp_table
                        "law %s: material.table_file is missing; valid: a text file with rows of "
                        "nominal strain and nominal stress [MPa]",
                        request->law);
-    const sp_status status = sp_table_read(context, file, &sp_strain_stress, rows);
-    return status == SP_OK ? sp_table_sort(context, file, rows) : status;
+    const sp_status status = sp_table_at_rate(context, request, rows);
+    /* a case that a program filled in by hand may not say it */
+    for (int i = 0; status == SP_OK && request->table_scale > 0 && i < rows->count; i++)
+        rows->row[i].stress *= request->table_scale;
+    return status;
 }

@@ -38,6 +38,13 @@ sp_status sp_table_read(sp_context *context, const char *file, const sp_table_ki
                         sp_table_rows *rows);
 void sp_table_free(sp_table_rows *rows);
 
+/* rates.c: the rows of the one file of a case, or of its curves at several rates that at its own rate, sorted. Errors as for
+ * sp_table_of_case. */
+sp_status sp_table_at_rate(sp_context *context, const sp_case *request, sp_table_rows *rows);
+
+/* Rate at which the fibres of a case are taken to be strained: material.rate, else that of the coupon [1/s]. */
+double sp_table_rate(const sp_case *request);
+
 /* The rows of a case, read and sorted. SP_BAD_CASE when it names no file. Freed as after sp_table_read. */
 sp_status sp_table_of_case(sp_context *context, const sp_case *request, sp_table_rows *rows);
 

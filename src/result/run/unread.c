@@ -45,6 +45,11 @@ static int presses_bars(const sp_resolved *r)
     return presses_struts(r) && r->built != SP_BUILT_PANELS;
 }
 
+static int has_rates(const sp_resolved *r)
+{
+    return r->request.table_rates.count > 0;
+}
+
 static int has_thickening(const sp_resolved *r)
 {
     return fabs(r->request.thickening - 1) > 0;
@@ -157,6 +162,7 @@ static const struct {
     {"solid", presses_solid, NULL},
     {"struts", presses_struts, NULL},
     {"bars", presses_bars, NULL},
+    {"rates", has_rates, "material.table_rates is not given"},
     {"thickening", has_thickening, "joint.thickening is 1"},
     {"in-space", is_spatial, NULL},
     {"along", presses_along, "press.direction is not along"},

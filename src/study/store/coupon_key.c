@@ -88,6 +88,18 @@ static sp_status put_file(sp_context *context, text_end *end, const char *key, c
     return status;
 }
 
+/* Every file of material.table. */
+static sp_status put_tables(sp_context *context, text_end *end, const sp_case *request,
+                            const char *key)
+{
+    char name[SP_FILE_SIZE];
+    sp_status status = SP_OK;
+    if (!sp_case_table_name(request, 0, name)) put(end, " -");
+    for (int i = 0; status == SP_OK && sp_case_table_name(request, i, name) > 0; i++)
+        status = put_file(context, end, key, name);
+    return status;
+}
+
 /* A drawing stands as the bytes that are pressed, whatever became of its file since. */
 static int put_drawing(text_end *end, const sp_resolved *resolved)
 {
@@ -133,9 +145,11 @@ static sp_status put_row(sp_context *context, text_end *end, const sp_resolved *
         put(end, " %s", *(const char *)field ? (const char *)field : "-");
         break;
     case SP_KIND_FILE:
-        if (field != (strcmp(request->pattern, SP_PRINTED_NAME) ? request->network_file
-                                                                : request->toolpath_file) ||
-            !put_drawing(end, resolved))
+        if (field == request->table_file)
+            status = put_tables(context, end, request, row->key);
+        else if (field != (strcmp(request->pattern, SP_PRINTED_NAME) ? request->network_file
+                                                                     : request->toolpath_file) ||
+                 !put_drawing(end, resolved))
             status = put_file(context, end, row->key, field);
         break;
     }
