@@ -6,7 +6,8 @@
 #include "base/alloc.h"
 
 static const double turn_most = 0.5; /* rad, per iteration */
-/* Found when a correction is this small, or, on fine meshes of stiff struts, when round-off no longer lets it shrink. */
+/* Found when a correction is this small, or, on fine meshes of stiff struts, when round-off no
+ * longer lets it shrink. */
 static const double small_enough = 1e-9, round_off = 1e-6;
 static const int most_iterations = 200, most_on_arc = 12;
 
@@ -416,7 +417,8 @@ double bench_next_limit(bench *b, double step, int most_steps)
         after = bench_load_rate(b);
     }
     if (before * after > 0) fail_msg("no limit of the load within %d steps", most_steps);
-    /* false position (Illinois) on the arc of the last step; the direction is still that of its start */
+    /* false position (Illinois) on the arc of the last step; the direction is still that of its
+     * start */
     double low = 0, high = taken, at_low = before, at_high = after;
     for (int i = 0; i < 60 && fabs(high - low) > 1e-9 * taken; i++) {
         const double middle = high - at_high * (high - low) / (at_high - at_low);

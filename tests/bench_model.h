@@ -1,9 +1,9 @@
-/* Networks built by hand for checks against published frames, arches and rings: chosen stiffnesses, chosen holds, dead
- * loads, and paths by load, by travel or by arc length. The potential is the project's energy less P . x; assembly,
- * factor, inertia and solve are the project's own.
+/* Networks built by hand for checks against published frames, arches and rings: chosen stiffnesses,
+ * chosen holds, dead loads, and paths by load, by travel or by arc length. The potential is the
+ * project's energy less P . x; assembly, factor, inertia and solve are the project's own.
  *
- * Order of calls: bench_begin, bench_joint, bench_strut, bench_mesh, then bench_stiffness, bench_hold, bench_load, then
- * bench_ready, then solve. Every failure fails the test that calls. */
+ * Order of calls: bench_begin, bench_joint, bench_strut, bench_mesh, then bench_stiffness,
+ * bench_hold, bench_load, then bench_ready, then solve. Every failure fails the test that calls. */
 #ifndef TESTS_BENCH_MODEL_H
 #define TESTS_BENCH_MODEL_H
 
@@ -33,8 +33,8 @@ void bench_end(bench *b);
 int bench_joint(bench *b, double x, double y);
 /* Returns the strut. */
 int bench_strut(bench *b, int from, int to, double thickness);
-/* Joints and struts of a polygon of `count` equal sides around (x, y), from angle `from` to `to`; a closed one ends at
- * its first joint. Returns the first joint. */
+/* Joints and struts of a polygon of `count` equal sides around (x, y), from angle `from` to `to`; a
+ * closed one ends at its first joint. Returns the first joint. */
 int bench_arc(bench *b, double x, double y, double radius, double from, double to, int count,
               double thickness);
 
@@ -43,7 +43,8 @@ void bench_mesh(bench *b, int elements_per_strut);
 /* Node at `place` elements from the start of a strut, 0 = its first joint. */
 int bench_node(const bench *b, int strut, int place);
 
-/* Give one strut (or all: -1) a linear section of these stiffnesses; depth and thickness follow from them. */
+/* Give one strut (or all: -1) a linear section of these stiffnesses; depth and thickness follow
+ * from them. */
 void bench_stiffness(bench *b, int strut, double axial, double bending, double shear);
 void bench_hold(bench *b, int node, int direction, int how);
 /* Held at this value instead of where the unloaded model has it. */
@@ -60,29 +61,35 @@ double bench_moved(const bench *b, int node, int direction);
 /* Force (or moment) that the hold of an unknown puts on the model, dead load included. */
 double bench_reaction(const bench *b, int node, int direction);
 
-/* Equilibrium near the present state at this load factor and travel, stable or not: plain Newton. */
+/* Equilibrium near the present state at this load factor and travel, stable or not: plain Newton.
+ */
 void bench_follow(bench *b, double factor, double travel);
 /* The same in `steps` equal steps of factor and travel from the present ones. */
 void bench_follow_in(bench *b, double factor, double travel, int steps);
-/* Minimum of the potential: shifted where the tangent is not positive definite, line search, contact cap. */
+/* Minimum of the potential: shifted where the tangent is not positive definite, line search,
+ * contact cap. */
 void bench_descend(bench *b, double factor, double travel);
 void bench_descend_in(bench *b, double factor, double travel, int steps);
 
 /* Negative pivots of the tangent at the present state. */
 int bench_negative(bench *b);
-/* Load factor between low and high at which the tangent along the path stops being positive definite: bisection on
- * the pivots to 1e-7 of it (closer, round-off times the soft mode is no longer small). The path is followed from `low`, where it must be stable. */
+/* Load factor between low and high at which the tangent along the path stops being positive
+ * definite: bisection on the pivots to 1e-7 of it (closer, round-off times the soft mode is no
+ * longer small). The path is followed from `low`, where it must be stable. */
 double bench_critical(bench *b, double low, double high);
 
-/* Arc-length stepping (Riks 1979: plane normal to the path). Step in units of rotation and displacement/size, root mean
- * square over the nodes; returns the step taken, shorter when Newton does not get there. */
+/* Arc-length stepping (Riks 1979: plane normal to the path). Step in units of rotation and
+ * displacement/size, root mean square over the nodes; returns the step taken, shorter when Newton
+ * does not get there. */
 double bench_arc_step(bench *b, double step);
 /* Growth of the load factor per arc length along the path: zero at a limit of the load. */
 double bench_load_rate(bench *b);
-/* Step on from the present state to the next limit of the load factor; returns it. The state is that of the limit. */
+/* Step on from the present state to the next limit of the load factor; returns it. The state is
+ * that of the limit. */
 double bench_next_limit(bench *b, double step, int most_steps);
 
-/* Richardson: the value at element length 0 from two meshes, the second with half the length, error of second order. */
+/* Richardson: the value at element length 0 from two meshes, the second with half the length, error
+ * of second order. */
 static inline double bench_extrapolate(double coarse, double fine)
 {
     return fine + (fine - coarse) / 3;

@@ -13,7 +13,8 @@
 #include <cmocka.h>
 
 #include "run/result.h"
-/* With CHECK_REPORT in the environment every comparison is printed; `make verify` sums them up in README.md. */
+/* With CHECK_REPORT in the environment every comparison is printed; `make verify` sums them up in
+ * README.md. */
 static inline void check_report(const char *what, double got, double want)
 {
     if (getenv("CHECK_REPORT")) print_message("checked: %.17g %.17g %s\n", got, want, what);
@@ -43,8 +44,8 @@ static inline void check_report(const char *what, double got, double want)
         if (!(condition)) fail_msg("%s does not hold", #condition);                                \
     } while (0)
 
-/* 1 under STRUTPRESS_QUICK=1, as the sanitizer run sets it: fewer seeds, patterns or repeats, never fewer tests and never a
- * wider bound. The ordinary run of the tests does everything. */
+/* 1 under STRUTPRESS_QUICK=1, as the sanitizer run sets it: fewer seeds, patterns or repeats, never
+ * fewer tests and never a wider bound. The ordinary run of the tests does everything. */
 int coupon_quick(void);
 
 #endif

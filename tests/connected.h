@@ -4,7 +4,8 @@
 
 #include <strutpress/network.h>
 
-/* Fail the test unless every connected piece, found anew, has joints on both platens and is counted and numbered. */
+/* Fail the test unless every connected piece, found anew, has joints on both platens and is counted
+ * and numbered. */
 void check_connected(const sp_network *network);
 
 #endif

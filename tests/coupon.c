@@ -6,7 +6,8 @@
 
 #include "no_crossing.h"
 
-/* Struts in space that were clear of each other keep this share of the distance at which they touch. */
+/* Struts in space that were clear of each other keep this share of the distance at which they
+ * touch. */
 static const double least_approach = 0.05;
 
 int coupon_quick(void)

@@ -29,13 +29,13 @@ void coupon_mesh(coupon *c);
 /* Press it; fails the test, naming the pattern, where it does not come to its end. */
 void coupon_press(coupon *c, const sp_press_options *options, sp_path *path);
 
-/* Re-derive from the stored shapes what a press may not do: no piece of a strut crosses a piece of another strut (struts
- * that share a joint aside), nothing is outside the platens; in space no piece comes too near another or passes through it.
- * Fails the test with the place. */
+/* Re-derive from the stored shapes what a press may not do: no piece of a strut crosses a piece of
+ * another strut (struts that share a joint aside), nothing is outside the platens; in space no
+ * piece comes too near another or passes through it. Fails the test with the place. */
 void coupon_check_shapes(const sp_network *network, const sp_path *path);
 
-/* Every accepted step is an equilibrium: finite figures, residual and platen imbalance within 2e-6 of the force (and a
- * floor), work = stored + released within `balance` of the work. */
+/* Every accepted step is an equilibrium: finite figures, residual and platen imbalance within 2e-6
+ * of the force (and a floor), work = stored + released within `balance` of the work. */
 void coupon_check_steps(const sp_path *path, double balance);
 
 /* Put the resolved case in the place of the one that was asked. Errors as sp_case_resolve. */
@@ -44,7 +44,8 @@ sp_status coupon_settle(sp_context *context, sp_case *request);
 /* Set one value of a case, as in a case file. */
 void coupon_set(sp_case *request, const char *key, const char *value);
 
-/* Press a case through sp_run: it reaches its strain or its load limit, and every step and shape passes the checks above. */
+/* Press a case through sp_run: it reaches its strain or its load limit, and every step and shape
+ * passes the checks above. */
 void coupon_run_to_the_end(const sp_case *request);
 
 #endif

@@ -4,11 +4,12 @@
 
 #include "law/law.h"
 
-/* A table that the law of this name accepts: of a rubber, or of a filament that yields at 2 % (invented, as moduli of about
- * 3 MPa are). */
+/* A table that the law of this name accepts: of a rubber, or of a filament that yields at 2 %
+ * (invented, as moduli of about 3 MPa are). */
 const char *every_law_table(const char *name);
 
-/* The same in a file: `setting` receives "material.table=FILE". Returns FILE, a part of it, for the test to remove. */
+/* The same in a file: `setting` receives "material.table=FILE". Returns FILE, a part of it, for the
+ * test to remove. */
 const char *every_law_write(const char *name, char *setting, size_t size);
 
 /* The law and constants every law accepts; a table is set apart. */

@@ -1,5 +1,5 @@
-/* Hand-made lattices; see lattice_model.h. Modulus 1 MPa, depth 1 mm throughout, so that forces per width are stresses
- * over the modulus. */
+/* Hand-made lattices; see lattice_model.h. Modulus 1 MPa, depth 1 mm throughout, so that forces per
+ * width are stresses over the modulus. */
 #include "check.h"
 #include "lattice_model.h"
 
@@ -9,8 +9,8 @@
 
 enum { MOST_JOINTS = 20000, MOST_STRUTS = 40000, MOST_LINKS = 64 };
 static const double same_place = 1e-9; /* of the height */
-/* Force per displacement of a link over that of a strut of length 1: links carry what bends struts, some tau^2 less.
- * Links that turn: moment per turn over EA x 1 mm. */
+/* Force per displacement of a link over that of a strut of length 1: links carry what bends struts,
+ * some tau^2 less. Links that turn: moment per turn over EA x 1 mm. */
 static const double link_stiffness = 100, turn_stiffness = 10;
 
 void lattice_begin(lattice *l, double width, double height, double nu, int strain_state)
@@ -139,7 +139,8 @@ void lattice_hold_line(lattice *l, int axis, double at, int direction)
     }
 }
 
-/* A link's section: two fibres at +-eta of weight w, EA = 2 w, EI = 2 w eta^2. Far apart and light: turn only. */
+/* A link's section: two fibres at +-eta of weight w, EA = 2 w, EI = 2 w eta^2. Far apart and light:
+ * turn only. */
 static void link_section(const lattice *l, int stiff, sp_section *section)
 {
     const double eta = stiff & LINK_TURN ? 1e4 * l->model.height : 0;

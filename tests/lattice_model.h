@@ -1,8 +1,9 @@
-/* Lattices of straight struts set up joint by joint for checks against published moduli and buckling loads: cells
- * between planes of symmetry, periodic rows, or whole fields, without contact and without joint zones.
+/* Lattices of straight struts set up joint by joint for checks against published moduli and
+ * buckling loads: cells between planes of symmetry, periodic rows, or whole fields, without contact
+ * and without joint zones.
  *
- * Order of calls: lattice_begin, lattice_joint, lattice_strut, lattice_mesh, then lattice_half, lattice_hold,
- * lattice_tie..., lattice_ready. Every failure fails the test that calls. */
+ * Order of calls: lattice_begin, lattice_joint, lattice_strut, lattice_mesh, then lattice_half,
+ * lattice_hold, lattice_tie..., lattice_ready. Every failure fails the test that calls. */
 #ifndef TESTS_LATTICE_MODEL_H
 #define TESTS_LATTICE_MODEL_H
 
@@ -22,11 +23,13 @@ typedef struct lattice {
     double link_reach; /* length of a link that pins: small against the struts [mm] */
 } lattice;
 
-/* A field of the given size (mm), depth 1 mm. Linear law of modulus 1 MPa and Poisson ratio nu in `strain_state`. */
+/* A field of the given size (mm), depth 1 mm. Linear law of modulus 1 MPa and Poisson ratio nu in
+ * `strain_state`. */
 void lattice_begin(lattice *l, double width, double height, double nu, int strain_state);
 void lattice_end(lattice *l);
 
-/* The joint at (x, y), a new one unless there is one already. Joints at y = 0 and y = height belong to the platens. */
+/* The joint at (x, y), a new one unless there is one already. Joints at y = 0 and y = height belong
+ * to the platens. */
 int lattice_joint(lattice *l, double x, double y);
 /* A joint of its own, whatever else is there; it belongs to no platen. */
 int lattice_extra_joint(lattice *l, double x, double y);
@@ -43,23 +46,24 @@ void lattice_hold(lattice *l, int node, int direction, int how);
 /* Hold the direction of every joint with coordinate `axis` (LATTICE_X, LATTICE_Y) equal to `at`. */
 void lattice_hold_line(lattice *l, int axis, double at, int direction);
 
-/* Links: stiff or without resistance in each strain. `from` and `to` are nodes, `place` where both ends meet at rest;
- * an end away from its node rides on a rigid arm that turns with it. The link points from `from` at `place` along +x
- * (facing 1) or -x (facing -1): mirror images keep a symmetric lattice free of imperfections. */
+/* Links: stiff or without resistance in each strain. `from` and `to` are nodes, `place` where both
+ * ends meet at rest; an end away from its node rides on a rigid arm that turns with it. The link
+ * points from `from` at `place` along +x (facing 1) or -x (facing -1): mirror images keep a
+ * symmetric lattice free of imperfections. */
 enum { LINK_AXIAL = 1, LINK_SHEAR = 2, LINK_TURN = 4 };
 void lattice_link(lattice *l, int from, int to, const double place[2], int facing, int stiff);
 
 /* Number the unknowns; the model may be pressed from here on. */
 void lattice_ready(lattice *l);
 
-/* Stiffness of the cell between its platens and the sides x = 0, x = width, whose joints must be held sideways:
- * stress per strain / modulus, c[0] across (xx), c[1] along the press (yy), c[2] coupling measured by pressing,
- * c[3] coupling measured by widening. */
+/* Stiffness of the cell between its platens and the sides x = 0, x = width, whose joints must be
+ * held sideways: stress per strain / modulus, c[0] across (xx), c[1] along the press (yy), c[2]
+ * coupling measured by pressing, c[3] coupling measured by widening. */
 void lattice_stiffness(lattice *l, double strain, double c[4]);
 
-/* Press along the perfect path until the detector of sp_press finds stability lost; fails when it does not up to
- * `strain` or calls it a limit. Returns the nominal stress / modulus midway between the last stable state and the first
- * unstable one, which are strain / steps or less apart. */
+/* Press along the perfect path until the detector of sp_press finds stability lost; fails when it
+ * does not up to `strain` or calls it a limit. Returns the nominal stress / modulus midway between
+ * the last stable state and the first unstable one, which are strain / steps or less apart. */
 double lattice_critical_stress(lattice *l, double strain, int steps, sp_critical *critical);
 
 #endif

@@ -5,10 +5,12 @@
 #include "base/so3.h"
 #include "gap/segment.h"
 
-/* As docs/theory.md has it, who presses on whom: nearer than this unloaded (of touching), two pieces are one body; so they
- * are at this distance from one line; along a joint they press from here on (of touching). */
+/* As docs/theory.md has it, who presses on whom: nearer than this unloaded (of touching), two
+ * pieces are one body; so they are at this distance from one line; along a joint they press from
+ * here on (of touching). */
 static const double one_body = 0.25, in_line = 0.3, own_reach = 3;
-/* A pair that moves further past each other between two frames (of touching) may have gone around. */
+/* A pair that moves further past each other between two frames (of touching) may have gone around.
+ */
 static const double sure_move = 3;
 
 typedef struct piece {
@@ -86,7 +88,8 @@ static double largest_relative_move(const looker *l, int frame, const piece *one
     return most;
 }
 
-/* Whether the straight ways of the ends let the pieces cross: bisection where the volume changes its sign. */
+/* Whether the straight ways of the ends let the pieces cross: bisection where the volume changes
+ * its sign. */
 static int cross_between(const looker *l, int frame, const piece *one, const piece *two,
                          double touch)
 {
@@ -120,8 +123,8 @@ static int begins_at(const looker *l, const piece *p, int end)
     return p->order[end] <= (l->network->strut_zone[2 * p->strut + end] > 0);
 }
 
-/* Bars of panels: those of one, or of two that go on into each other, press from some way along it on; near the joint line of two others
- * both are one body. */
+/* Bars of panels: those of one, or of two that go on into each other, press from some way along it
+ * on; near the joint line of two others both are one body. */
 static int panels_may_press(const looker *l, const piece *one, const piece *two, double touch)
 {
     const sp_network *n = l->network;

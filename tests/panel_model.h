@@ -53,9 +53,9 @@ double plate_compliance(plate *p, int node, int direction);
 
 /* Equilibrium at this travel, stable or not; returns the platen force. */
 double plate_follow(plate *p, double travel);
-/* The stable equilibrium at this travel with the held nodes of `is_there` moved by `widening` along x since the
- * last call, from the last state with a nudge across of `bow` at one node; returns the platen force, *across gets the force with
- * which those nodes pull. */
+/* The stable equilibrium at this travel with the held nodes of `is_there` moved by `widening` along
+ * x since the last call, from the last state with a nudge across of `bow` at one node; returns the
+ * platen force, *across gets the force with which those nodes pull. */
 double plate_descend(plate *p, double travel, double widening,
                      int (*is_there)(const plate *p, const double at[3]), int node, double bow,
                      double *across);

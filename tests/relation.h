@@ -1,5 +1,6 @@
-/* Relations between presses: two coupons that must carry related forces. One small coupon per row of the tables of patterns and of
- * cells, networks changed in memory, and curves compared at equal shares of the travel. */
+/* Relations between presses: two coupons that must carry related forces. One small coupon per row
+ * of the tables of patterns and of cells, networks changed in memory, and curves compared at equal
+ * shares of the travel. */
 #ifndef TESTS_RELATION_H
 #define TESTS_RELATION_H
 
@@ -10,7 +11,8 @@
 
 enum { RELATION_POINTS = 12 };
 
-/* Forces and work at RELATION_POINTS even shares of the travel, by the tangents between the steps. */
+/* Forces and work at RELATION_POINTS even shares of the travel, by the tangents between the steps.
+ */
 typedef struct relation_curve {
     char name[96];                 /* of the coupon */
     double force[RELATION_POINTS]; /* [N] */
@@ -19,8 +21,8 @@ typedef struct relation_curve {
     double critical;               /* strain of the critical step, the whole travel without one */
 } relation_curve;
 
-/* Every coupon: the planar patterns but the drawn one, the cells in space, and three patterns in two layers. `relation_coupon`
- * gives number i with all lengths `length` times as large. */
+/* Every coupon: the planar patterns but the drawn one, the cells in space, and three patterns in
+ * two layers. `relation_coupon` gives number i with all lengths `length` times as large. */
 int relation_coupon_count(void);
 sp_case relation_coupon(int i, double length);
 int relation_is_planar(int i); /* extruded through the depth */
@@ -29,10 +31,12 @@ int relation_is_planar(int i); /* extruded through the depth */
 const char *relation_hold(int i);
 void relation_put_hold(sp_case *request, const char *hold);
 
-/* Under RELATIONS=all every row, else every `every`-th one, shifted by `first`; STRUTPRESS_QUICK leaves out more. */
+/* Under RELATIONS=all every row, else every `every`-th one, shifted by `first`; STRUTPRESS_QUICK
+ * leaves out more. */
 int relation_takes(int i, int first, int every);
 
-/* Build (with flaws unless flaws.seed is 0) and press. Fail the test, naming the coupon, where a press does not come to its end. */
+/* Build (with flaws unless flaws.seed is 0) and press. Fail the test, naming the coupon, where a
+ * press does not come to its end. */
 relation_curve relation_press(const sp_case *request);
 relation_curve relation_press_network(const sp_case *request, const sp_network *network);
 /* Also to the critical step of the coupon without flaws, where it ends. */
@@ -49,8 +53,9 @@ void relation_check_work(const char *relation, const relation_curve *got,
 /* All lengths `factor` times as large. */
 void relation_scale(sp_network *network, double factor);
 
-/* The network mirrored across the width (0), turned upside down (1), mirrored through the depth (2); space: turned by 90 degrees
- * about the pressing direction, with the sides of the coupon exchanged. */
+/* The network mirrored across the width (0), turned upside down (1), mirrored through the depth
+ * (2); space: turned by 90 degrees about the pressing direction, with the sides of the coupon
+ * exchanged. */
 void relation_mirror(sp_network *network, int axis);
 void relation_quarter_turn(sp_network *network);
 

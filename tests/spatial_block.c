@@ -26,7 +26,8 @@ static int all_equal(const int at[3], int value)
     return at[0] == value && at[1] == value && at[2] == value;
 }
 
-/* Vertices of truncated octahedra about a body-centred lattice: permutations of (0, +-1, +-2) quarters of a cell. */
+/* Vertices of truncated octahedra about a body-centred lattice: permutations of (0, +-1, +-2)
+ * quarters of a cell. */
 static int is_joint(int kind, const int at[3])
 {
     const int rest[3] = {at[0] % 4, at[1] % 4, at[2] % 4};
@@ -203,7 +204,7 @@ void block_make(sp_result *made, int kind, int cells, double cell, double diamet
     const double side = cells * cell;
     grid g = {.kind = kind, .side = 4 * cells + 1};
     *made = (sp_result){.network = {.dimension = 3,
-                                    .built = SP_BUILT_SPACE,
+                                    .built = SP_BUILT_SPATIAL,
                                     .size = {side, side, side},
                                     .cell_size = cell,
                                     .nominal_density = 0.1,

@@ -225,8 +225,8 @@ static void evaluate(frame *f)
     }
 }
 
-/* From the Hessian along geodesics to the change of the gradient with the spins, D = H - (m)/2 with m the moment on the
- * node (E47). Not symmetric while moments act. */
+/* From the Hessian along geodesics to the change of the gradient with the spins, D = H - (m)/2 with
+ * m the moment on the node (E47). Not symmetric while moments act. */
 static void make_derivative(frame *f)
 {
     for (int n = 0; n < f->node_count; n++)
@@ -292,7 +292,8 @@ static int newton(frame *f, double factor)
     return 0;
 }
 
-/* Slender bars are stiff against stretching: Newton gets only so far in one go. What it does not reach is cut in two. */
+/* Slender bars are stiff against stretching: Newton gets only so far in one go. What it does not
+ * reach is cut in two. */
 static void go(frame *f, double from, double to, int cuts)
 {
     const size_t size = 7 * (size_t)f->node_count * sizeof(double);

@@ -1,7 +1,8 @@
-/* Frames of spatial beams set up bar by bar for checks against exact and published solutions, solved with dense matrices.
+/* Frames of spatial beams set up bar by bar for checks against exact and published solutions,
+ * solved with dense matrices.
  *
- * Order of calls: frame_begin, frame_section, frame_node and frame_bar, frame_hold and frame_load, frame_ready, then solve.
- * Every failure fails the test that calls. */
+ * Order of calls: frame_begin, frame_section, frame_node and frame_bar, frame_hold and frame_load,
+ * frame_ready, then solve. Every failure fails the test that calls. */
 #ifndef TESTS_SPATIAL_FRAME_H
 #define TESTS_SPATIAL_FRAME_H
 
@@ -44,12 +45,14 @@ int frame_section(frame *f, frame_stiffness stiffness);
 /* A section as it is; its law must outlive the frame. */
 int frame_take_section(frame *f, const sp_spatial_section *section);
 int frame_node(frame *f, double x, double y, double z);
-/* Straight bar of equal elements; returns its first inner node (inner nodes are numbered on from `from`). */
+/* Straight bar of equal elements; returns its first inner node (inner nodes are numbered on from
+ * `from`). */
 int frame_bar(frame *f, int from, int to, int section, int elements, const double up[3]);
-/* Rigid arms of these lengths at the ends of a straight bar of `elements` from `first` on, the nodes between spread anew. */
+/* Rigid arms of these lengths at the ends of a straight bar of `elements` from `first` on, the
+ * nodes between spread anew. */
 void frame_rigid_ends(frame *f, int first, int elements, const double zone[2]);
-/* Polygon with its corners on a circular arc in the x-y plane about (x, y): from angle `from` to `to`. Returns the first
- * node; a whole turn ends where it began. */
+/* Polygon with its corners on a circular arc in the x-y plane about (x, y): from angle `from` to
+ * `to`. Returns the first node; a whole turn ends where it began. */
 int frame_arc(frame *f, double x, double y, double radius, double from, double to, int section,
               int elements);
 void frame_hold(frame *f, int node, int direction);
@@ -68,16 +71,17 @@ static inline double frame_at(const frame *f, int node, int direction)
 /* Internal force or moment at a node, which its load and hold balance. */
 double frame_force(const frame *f, int node, int direction);
 
-/* Equilibrium near the present state, stable or not: plain Newton on the residual by spins, in more than one step of the
- * load factor where it does not get there in one. */
+/* Equilibrium near the present state, stable or not: plain Newton on the residual by spins, in more
+ * than one step of the load factor where it does not get there in one. */
 void frame_follow(frame *f, double factor);
 void frame_follow_in(frame *f, double factor, int steps);
 /* Negative pivots of the Hessian at the present state. */
 int frame_negative(frame *f);
-/* Load factor between low and high from which on the Hessian is not positive definite along the path from `low`. */
+/* Load factor between low and high from which on the Hessian is not positive definite along the
+ * path from `low`. */
 double frame_critical(frame *f, double low, double high);
-/* Displacement of a node by a small force on it there, on top of the present loads: the tangent keeps what makes fixed
- * moments non-conservative. */
+/* Displacement of a node by a small force on it there, on top of the present loads: the tangent
+ * keeps what makes fixed moments non-conservative. */
 double frame_compliance(frame *f, int node, int direction);
 
 static inline double frame_extrapolate(double coarse,

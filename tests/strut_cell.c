@@ -139,7 +139,8 @@ static int joint_at(sp_network *network, const double p[3])
     return network->joint_count++;
 }
 
-/* Of all bars, images included, so that joints in the planes of symmetry have all of their struts: zones; then of those in the box. */
+/* Of all bars, images included, so that joints in the planes of symmetry have all of their struts:
+ * zones; then of those in the box. */
 static void build_network(const strut_cell *cell, double rounding, sp_context *context,
                           sp_network *network)
 {
@@ -211,8 +212,9 @@ static void assemble(const beams *b)
     }
 }
 
-/* An even strain of 1, and what planes of symmetry hold of it: across a plane of symmetry displacement along the normal and turns
- * about other axes; of antisymmetry the rest. Loads as in solid_cell.c. */
+/* An even strain of 1, and what planes of symmetry hold of it: across a plane of symmetry
+ * displacement along the normal and turns about other axes; of antisymmetry the rest. Loads as in
+ * solid_cell.c. */
 static void set_load(const beams *b, int load, double *u, char *held)
 {
     const strut_cell *cell = b->cell;
@@ -238,8 +240,8 @@ static void set_load(const beams *b, int load, double *u, char *held)
     }
 }
 
-/* Least energy with what is held as it is: Gauss-Seidel is slow, so elimination by rows of the free ones. Nodes without stiffness
- * (of images) are left out. */
+/* Least energy with what is held as it is: Gauss-Seidel is slow, so elimination by rows of the free
+ * ones. Nodes without stiffness (of images) are left out. */
 static void relax(const beams *b, const char *held, double *u)
 {
     const int n = b->count;

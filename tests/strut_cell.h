@@ -1,5 +1,6 @@
-/* Endless bodies of equal struts, each given by a box between planes of symmetry, and what beams make of them. Solid elements of
- * the same bodies are in benchmarks/physics/solid_cell.h; their constants are kept in benchmarks/physics/joints.csv.
+/* Endless bodies of equal struts, each given by a box between planes of symmetry, and what beams
+ * make of them. Solid elements of the same bodies are in benchmarks/physics/solid_cell.h; their
+ * constants are kept in benchmarks/physics/joints.csv.
  *
  * Struts are 1 long, but those that a plane of symmetry cuts in their middle, which are a half. */
 #ifndef TESTS_STRUT_CELL_H
@@ -22,8 +23,8 @@ typedef struct strut_cell {
     strut_cell_bar bar[STRUT_CELL_BARS];
 } strut_cell;
 
-/* Stress per strain over Young's modulus, of axes x y z. The plane fills normal[0..1][0..1] and shear[2]; in space, where cells
- * are cubic, normal[0] and shear[2] stand for the others. */
+/* Stress per strain over Young's modulus, of axes x y z. The plane fills normal[0..1][0..1] and
+ * shear[2]; in space, where cells are cubic, normal[0] and shear[2] stand for the others. */
 typedef struct strut_cell_constants {
     double normal[3][3];
     double shear[3]; /* yz, zx, xy, per engineering shear strain */
@@ -35,11 +36,12 @@ extern const char *const strut_cell_name[STRUT_CELL_COUNT]; /* the first four in
 /* Ends the program for a name that is none of these. */
 strut_cell strut_cell_named(const char *name, double thickness, double fillet, double poisson);
 
-/* Small-strain constants of the struts as the library builds them: linear law (plane strain in the plane), zones of
- * model.joint_zone = `rounding`. */
+/* Small-strain constants of the struts as the library builds them: linear law (plane strain in the
+ * plane), zones of model.joint_zone = `rounding`. */
 void strut_cell_beams(const strut_cell *cell, double rounding, strut_cell_constants *constants);
 
-/* Young's modulus along x, its sides free, and across the body's mirror planes at 45 degrees in the plane x y. */
+/* Young's modulus along x, its sides free, and across the body's mirror planes at 45 degrees in the
+ * plane x y. */
 double strut_cell_along(const strut_cell *cell, const strut_cell_constants *constants);
 double strut_cell_across(const strut_cell *cell, const strut_cell_constants *constants);
 

@@ -42,7 +42,8 @@ static sp_plan *parse(const char *text)
 
 /* ---- hash ----------------------------------------------- */
 
-/* Values of the FNV test suite of its authors (from memory); computed again with exact integers of another language. */
+/* Values of the FNV test suite of its authors (from memory); computed again with exact integers of
+ * another language. */
 static void test_hash(void **state)
 {
     static const char *const rows[][2] = {
@@ -254,7 +255,8 @@ static void test_file_keys(void **state)
     assert_string_equal(first.key, third.key);
 }
 
-/* ---- a batch in a child, so that it can be killed ----------------------------------------------- */
+/* ---- a batch in a child, so that it can be killed -----------------------------------------------
+ */
 
 static int told; /* pipe end: one byte per committed coupon */
 
@@ -347,7 +349,8 @@ static void test_threads_do_not_matter(void **state)
     free(two);
 }
 
-/* Kill at a random moment, look at what is left, go on; a full store is compared and a new one begun. */
+/* Kill at a random moment, look at what is left, go on; a full store is compared and a new one
+ * begun. */
 static void test_kill(void **state)
 {
     (void)state;
@@ -396,7 +399,8 @@ static void test_kill(void **state)
     free(whole);
 }
 
-/* Several times, because both make the store at the same moment and meet at another place each time. */
+/* Several times, because both make the store at the same moment and meet at another place each
+ * time. */
 static void test_two_batches(void **state)
 {
     (void)state;
@@ -457,7 +461,8 @@ static void test_wrong_stores(void **state)
     expect_refusal(in_folder("newer.store"), SP_STORE_WRITE, SP_NO_READ, "store of format 99");
 }
 
-/* A store of format 1 lacks the index of format 2; opening it for writing brings it there and keeps its rows. */
+/* A store of format 1 lacks the index of format 2; opening it for writing brings it there and keeps
+ * its rows. */
 static void test_migration(void **state)
 {
     (void)state;
@@ -473,7 +478,8 @@ static void test_migration(void **state)
     free(after);
 }
 
-/* A store that may not grow any more: EFBIG from the system, SQLITE_FULL through max_page_count would look alike. */
+/* A store that may not grow any more: EFBIG from the system, SQLITE_FULL through max_page_count
+ * would look alike. */
 static void limit_and_exit(const char *file)
 {
     const struct rlimit limit = {120000, 120000};

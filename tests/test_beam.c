@@ -1,6 +1,8 @@
-/* The planar element against finite differences, rigid motion, and published large deflections of single beams.
+/* The planar element against finite differences, rigid motion, and published large deflections of
+ * single beams.
  *
- * Marks as in the project's list of checks: C computed from the closed form, M value from memory of the source. */
+ * Marks as in the project's list of checks: C computed from the closed form, M value from memory of
+ * the source. */
 #include "check.h"
 
 #include "base/rng.h"
@@ -63,7 +65,8 @@ static sp_element some_element(const sp_section *section, int with_arms)
     return e;
 }
 
-/* Unloaded node values: ends of the element apart by its length, nodes at the far ends of the arms. */
+/* Unloaded node values: ends of the element apart by its length, nodes at the far ends of the arms.
+ */
 static void unloaded(const sp_element *e, double q[6])
 {
     const double p[2] = {e->length * cos(e->direction), e->length * sin(e->direction)};
@@ -90,8 +93,9 @@ static void differences_of(const sp_law *law)
     }
 }
 
-/* A strut whose joints stretch, too (E148), is as soft along as one that is longer by so much, and no softer in bending; however hard it
- * is squeezed, something is left of it: each half of the chord costs more force, without end. */
+/* A strut whose joints stretch, too (E148), is as soft along as one that is longer by so much, and
+ * no softer in bending; however hard it is squeezed, something is left of it: each half of the
+ * chord costs more force, without end. */
 static void bodies_of(const sp_law *law)
 {
     sp_section plain, spread;
@@ -293,8 +297,8 @@ static void cantilever(bench *b, int elements, double axial, double shear)
     for (int d = 0; d < 3; d++) bench_hold(b, 0, d, SP_HELD);
 }
 
-/* End moment, any axial and shear stiffness: turning angle mu/N at every node, sides of 1/N less what the bent strut is longer than
- * its chord, (mu/N)^2/24 (E91). A regular polygon, exact. */
+/* End moment, any axial and shear stiffness: turning angle mu/N at every node, sides of 1/N less
+ * what the bent strut is longer than its chord, (mu/N)^2/24 (E91). A regular polygon, exact. */
 static void test_roll_up(void **unused)
 {
     (void)unused;
@@ -344,7 +348,8 @@ static deflected tip_of(int elements, double axial, double shear, double load)
     return tip;
 }
 
-/* C, elliptic integrals; Bisshopp & Drucker 1945, Mattiasson 1981 (Table 1). Columns: P L^2/EI, u/L, v/L, theta. */
+/* C, elliptic integrals; Bisshopp & Drucker 1945, Mattiasson 1981 (Table 1). Columns: P L^2/EI,
+ * u/L, v/L, theta. */
 static const double elastica_tip[][4] = {{0.2, 0.00264654834, 0.06636448214, 0.09963616304},
                                          {1, 0.05643323628, 0.30172077380, 0.46135194971},
                                          {2, 0.16064172083, 0.49345748040, 0.78174983156},
@@ -377,7 +382,8 @@ static void test_fourth_order(void **unused)
     }
 }
 
-/* C; theory Reissner 1972, closed form Batista 2016. Rectangle, nu 0.3, k 5/6: h/L, P L^2/EI, u/L, v/L, theta. */
+/* C; theory Reissner 1972, closed form Batista 2016. Rectangle, nu 0.3, k 5/6: h/L, P L^2/EI, u/L,
+ * v/L, theta. */
 static void test_cantilever_flexible(void **unused)
 {
     (void)unused;
@@ -400,8 +406,8 @@ static void test_cantilever_flexible(void **unused)
     }
 }
 
-/* The one-point element with the residual flexibility (MacNeal 1978) is exact for linear frames: a cantilever of any
- * number of elements under a small load bends by P L^3/3EI + P L/GA. */
+/* The one-point element with the residual flexibility (MacNeal 1978) is exact for linear frames: a
+ * cantilever of any number of elements under a small load bends by P L^3/3EI + P L/GA. */
 static void test_linear_is_exact(void **unused)
 {
     (void)unused;
@@ -411,8 +417,8 @@ static void test_linear_is_exact(void **unused)
     }
 }
 
-/* The same with the stiffnesses that the model gives a strut of thickness h and depth 1 (E = 1, nu = 0, k = 5/6), as the
- * other checks here set their own. Timoshenko, Strength of Materials. */
+/* The same with the stiffnesses that the model gives a strut of thickness h and depth 1 (E = 1, nu
+ * = 0, k = 5/6), as the other checks here set their own. Timoshenko, Strength of Materials. */
 static void test_model_is_exact(void **unused)
 {
     (void)unused;
@@ -437,8 +443,9 @@ static void test_model_is_exact(void **unused)
 
 /* --- guided strut and diamond --- */
 
-/* Both ends keep their direction, the upper is free sideways; length 1, EI 1. C, elliptic integrals; Mattiasson 1981,
- * Jenkins, Seitz & Przemieniecki 1966. Columns: P l^2/EI, then H/l, W/l from 45 deg, H/l, W/l from 30 deg. */
+/* Both ends keep their direction, the upper is free sideways; length 1, EI 1. C, elliptic
+ * integrals; Mattiasson 1981, Jenkins, Seitz & Przemieniecki 1966. Columns: P l^2/EI, then H/l, W/l
+ * from 45 deg, H/l, W/l from 30 deg. */
 static const double guided[][5] = {
     {-10, 0.887076612481, 0.441162656846, 0.800182108011, 0.572385598124},
     {-1, 0.744629442906, 0.667031034506, 0.557838838188, 0.829388580764},
@@ -478,8 +485,9 @@ static void test_guided_strut(void **unused)
         }
 }
 
-/* Square frame of side 1 pulled or pressed along a diagonal, all corners rigid: every side is a guided strut under half
- * the load (the classical frame with two hinges is the same table read at twice the length). */
+/* Square frame of side 1 pulled or pressed along a diagonal, all corners rigid: every side is a
+ * guided strut under half the load (the classical frame with two hinges is the same table read at
+ * twice the length). */
 static void test_diamond(void **unused)
 {
     (void)unused;

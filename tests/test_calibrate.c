@@ -1,5 +1,6 @@
-/* Calibration: the factor of least squares against a reference data set, curves and files that are refused, values that are
- * found again in curves that were pressed with them, what is left out, and three printed blocks. */
+/* Calibration: the factor of least squares against a reference data set, curves and files that are
+ * refused, values that are found again in curves that were pressed with them, what is left out, and
+ * three printed blocks. */
 #include "check.h"
 
 #include <unistd.h>
@@ -15,8 +16,9 @@
 
 /* ---- least squares ----------------------------------------------- */
 
-/* NIST Statistical Reference Datasets, Linear Regression, NoInt1 (Eberhardt; y = B1 x, 11 points; certified slope
- * 2.07438016528926 and residual standard deviation 3.56753034006338) and NoInt2 (3 points; 0.727272727272727). From memory. */
+/* NIST Statistical Reference Datasets, Linear Regression, NoInt1 (Eberhardt; y = B1 x, 11 points;
+ * certified slope 2.07438016528926 and residual standard deviation 3.56753034006338) and NoInt2 (3
+ * points; 0.727272727272727). From memory. */
 static void test_reference_slopes(void **state)
 {
     double x[11], y[11], square = 0;
@@ -190,7 +192,8 @@ static void end(calibrated *c)
     sp_tested_free(c->tested);
 }
 
-/* The curve of a press as the rig would give it, with forces times a factor and a shortening before it starts. */
+/* The curve of a press as the rig would give it, with forces times a factor and a shortening before
+ * it starts. */
 static void press_to_file(const char *density, const char *modulus, const char *zone, double factor,
                           double slack, double noise, const char *name)
 {
@@ -217,7 +220,8 @@ static void press_to_file(const char *density, const char *modulus, const char *
     sp_result_clear(&result);
 }
 
-/* Forces are proportional to the modulus: it is found again in one press of each coupon, and one more to tell with it. */
+/* Forces are proportional to the modulus: it is found again in one press of each coupon, and one
+ * more to tell with it. */
 static void test_modulus_alone(void **state)
 {
     static const char text[] =
@@ -253,7 +257,8 @@ static void test_modulus_alone(void **state)
     end(&c);
 }
 
-/* Modulus and joint zone from curves with noise; and a coupon that is left out has no say in its own prediction. */
+/* Modulus and joint zone from curves with noise; and a coupon that is left out has no say in its
+ * own prediction. */
 static void test_two_values(void **state)
 {
     static const char text[] = SMALL "fit:\n  material.modulus: {from: 5 MPa, to: 60 MPa}\n"
@@ -339,7 +344,8 @@ static void test_answer_files(void **state)
     end(&c);
 }
 
-/* On a full store nothing is pressed, so that every allocation of reading, fit and files can fail once. */
+/* On a full store nothing is pressed, so that every allocation of reading, fit and files can fail
+ * once. */
 static void test_without_memory(void **state)
 {
     static const char text[] = SMALL "fit:\n  material.modulus: {from: 5 MPa, to: 60 MPa}\n"
@@ -397,10 +403,12 @@ static void test_interrupt(void **state)
     sp_tested_free(tested);
 }
 
-/* Open data: three printed blocks and the bar of their material (tests/data/beam_lattices/ORIGIN.txt, Weeger et al. 2023). How round the
- * corners of the joints are was not measured. The modulus that fits the first 1.3 % of the blocks is that of the bar, 1973 MPa (chord
- * of 0.05 % to 0.25 % strain at 1e-3 /s, ISO 527-1), within 5 % when corners are filled, and 18 % more when they are sharp, for the
- * blocks are then too soft; and each block is predicted by the other two within 12 %: they scatter by 16 % themselves. */
+/* Open data: three printed blocks and the bar of their material
+ * (tests/data/beam_lattices/ORIGIN.txt, Weeger et al. 2023). How round the corners of the joints
+ * are was not measured. The modulus that fits the first 1.3 % of the blocks is that of the bar,
+ * 1973 MPa (chord of 0.05 % to 0.25 % strain at 1e-3 /s, ISO 527-1), within 5 % when corners are
+ * filled, and 18 % more when they are sharp, for the blocks are then too soft; and each block is
+ * predicted by the other two within 12 %: they scatter by 16 % themselves. */
 static void test_printed_blocks(void **state)
 {
     static const char text[] =

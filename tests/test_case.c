@@ -381,7 +381,8 @@ static void test_malformed(void **state)
     assert_int_equal(failures, 0);
 }
 
-/* Every value that a row refuses from a file it refuses from a program, and the case stays as it was. */
+/* Every value that a row refuses from a file it refuses from a program, and the case stays as it
+ * was. */
 static void test_set_refuses(void **state)
 {
     (void)state;
@@ -598,8 +599,8 @@ static void test_names(void **state)
     assert_int_equal(cautions, 2);
 }
 
-/* Gent 1958 at Shore A 60, computed from the published formula; the printed urethanes of Bates, Farrow & Trask 2016 (second
- * hand) beyond. */
+/* Gent 1958 at Shore A 60, computed from the published formula; the printed urethanes of Bates,
+ * Farrow & Trask 2016 (second hand) beyond. */
 static void test_hardness_gives_the_modulus(void **state)
 {
     (void)state;

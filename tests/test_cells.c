@@ -33,12 +33,14 @@ static double distance(const double *a, const double *b)
                 (a[2] - b[2]) * (a[2] - b[2]));
 }
 
-/* Joints and struts in the repeating box, coordination numbers (the lower and the higher one) and strut length in cell
- * lengths. Coordination: Ashcroft & Mermin, Solid State Physics (1976), chapter 4 (6, 8, 12, and 4 of diamond); Thomson
- * (1887) for the bitruncated octahedra (24 corners, 36 edges, each shared by 4 and by 3 bodies: 6 joints and 12 struts per
- * body, two bodies in the cube); Sunada (2008) for the Laves graph (degree 3, 8 joints in the cube, from memory); corners
- * and edges of the rhombic dodecahedron (14, 24, of which 8 meet three and 6 four edges: Coxeter 1973). Face diagonals:
- * 6 faces of 4 half diagonals, shared by two cubes. Uprights: 4 in the box, each with 4 slanted ones at its top. */
+/* Joints and struts in the repeating box, coordination numbers (the lower and the higher one) and
+ * strut length in cell lengths. Coordination: Ashcroft & Mermin, Solid State Physics (1976),
+ * chapter 4 (6, 8, 12, and 4 of diamond); Thomson (1887) for the bitruncated octahedra (24 corners,
+ * 36 edges, each shared by 4 and by 3 bodies: 6 joints and 12 struts per body, two bodies in the
+ * cube); Sunada (2008) for the Laves graph (degree 3, 8 joints in the cube, from memory); corners
+ * and edges of the rhombic dodecahedron (14, 24, of which 8 meet three and 6 four edges: Coxeter
+ * 1973). Face diagonals: 6 faces of 4 half diagonals, shared by two cubes. Uprights: 4 in the box,
+ * each with 4 slanted ones at its top. */
 static const struct {
     const char *name;
     int joints, struts, degree[2];
@@ -88,8 +90,9 @@ static void test_counts_and_lengths(void **state)
     }
 }
 
-/* Relative density of slender round struts over (r/l)^2: 3 pi, 3 sqrt(3) pi, 6 sqrt(2) pi, 3 pi/(2 sqrt(2)) for simple
- * cubic, body-centred (l = sqrt(3) a/2), octet (Deshpande, Fleck & Ashby 2001, formula from memory) and Kelvin cells. */
+/* Relative density of slender round struts over (r/l)^2: 3 pi, 3 sqrt(3) pi, 6 sqrt(2) pi, 3 pi/(2
+ * sqrt(2)) for simple cubic, body-centred (l = sqrt(3) a/2), octet (Deshpande, Fleck & Ashby 2001,
+ * formula from memory) and Kelvin cells. */
 static void test_relative_densities(void **state)
 {
     (void)state;
@@ -109,8 +112,9 @@ static void test_relative_densities(void **state)
                        rows[i].want, 1e-8);
 }
 
-/* Laves graph (Sunada 2008; geometry from memory): the three struts of a joint lie in a plane at 120 degrees, and the
- * planes of neighbours are turned by acos(1/3) = 70.53 degrees. Diamond: 109.47 degrees between any two. */
+/* Laves graph (Sunada 2008; geometry from memory): the three struts of a joint lie in a plane at
+ * 120 degrees, and the planes of neighbours are turned by acos(1/3) = 70.53 degrees. Diamond:
+ * 109.47 degrees between any two. */
 static void test_angles(void **state)
 {
     (void)state;
@@ -165,8 +169,8 @@ static double length_inside(const double *line, const double low[3], const doubl
     return t[1] > t[0] ? (t[1] - t[0]) * distance(line, line + 3) : 0;
 }
 
-/* What is emitted about a box of two repeats, moved off all planes of symmetry, has the line length that the closed form
- * gives, and each line once. */
+/* What is emitted about a box of two repeats, moved off all planes of symmetry, has the line length
+ * that the closed form gives, and each line once. */
 static void test_emitted_lines_fill_the_box(void **state)
 {
     (void)state;
@@ -204,8 +208,8 @@ static void test_stretched(void **state)
                    1e-14);
 }
 
-/* Re-entrant cell with uprights of h and slanted struts of l: (4 h + 16 l) in (2 l cos t)^2 2 (h + l sin t); and refused when
- * facing corners touch. */
+/* Re-entrant cell with uprights of h and slanted struts of l: (4 h + 16 l) in (2 l cos t)^2 2 (h +
+ * l sin t); and refused when facing corners touch. */
 static void test_re_entrant(void **state)
 {
     (void)state;
@@ -261,8 +265,9 @@ static foam_figures measure_foam(const sp_case *request, double side)
     return out;
 }
 
-/* Cells of scattered points (Meijering 1953, from memory): four struts at each joint; 15.535 faces per cell, which is
- * 2 + 2 V by Euler with V joints per cell; edge length per volume 5.832. The scatter of a box of 1728 cells is about 1 %. */
+/* Cells of scattered points (Meijering 1953, from memory): four struts at each joint; 15.535 faces
+ * per cell, which is 2 + 2 V by Euler with V joints per cell; edge length per volume 5.832. The
+ * scatter of a box of 1728 cells is about 1 %. */
 static void test_foam_of_scattered_points(void **state)
 {
     (void)state;
@@ -280,8 +285,9 @@ static void test_foam_of_scattered_points(void **state)
     check_relative(mean.line, 5.832, 0.02);
 }
 
-/* Evenly spread points lie between the scattered ones (15.535 faces, 5.832 of edge) and the bitruncated cubic cell of the
- * same volume (14 faces, 24 x 0.35355 / 2^(1/3) = 5.345 of edge per volume, Thomson 1887). */
+/* Evenly spread points lie between the scattered ones (15.535 faces, 5.832 of edge) and the
+ * bitruncated cubic cell of the same volume (14 faces, 24 x 0.35355 / 2^(1/3) = 5.345 of edge per
+ * volume, Thomson 1887). */
 static void test_regular_foam(void **state)
 {
     (void)state;

@@ -1,7 +1,9 @@
-/* Columns and frames that buckle, against the elastica and the stability functions. The loads at which stability is lost
- * come from the negative pivots of the tangent along the path, never from a formula.
+/* Columns and frames that buckle, against the elastica and the stability functions. The loads at
+ * which stability is lost come from the negative pivots of the tangent along the path, never from a
+ * formula.
  *
- * Marks as in the project's list of checks: C computed from the closed form, M value from memory of the source. */
+ * Marks as in the project's list of checks: C computed from the closed form, M value from memory of
+ * the source. */
 #include "check.h"
 
 #include <strutpress/path.h>
@@ -16,7 +18,8 @@ static const double rigid =
 
 enum { HINGED, CLAMPED, SWAYING, FREE };
 
-/* Upright column, joint 0 at the foot, joint 1 at the top, which is loaded down by 1 (sideways held unless it sways). */
+/* Upright column, joint 0 at the foot, joint 1 at the top, which is loaded down by 1 (sideways held
+ * unless it sways). */
 static void column(bench *b, int elements, int foot, int top, double length, double axial,
                    double bending, double shear)
 {
@@ -48,9 +51,10 @@ static double critical_load(int elements, int foot, int top, double length, doub
 
 /* --- loss of stability of straight columns --- */
 
-/* P of N one-point elements: P (1 - P/EA + P/S) = P_N, with P_N = (4 N^2 EI/L^2) tan^2(pi/2N), derived and checked in the project's
- * list (A9d). 1/S = 1/GA + l^2/12EI (E5), and what the strut is longer than its chord takes P l^2/12 off EI and P 6/5 phi^2 off S,
- * phi = 1 - S/GA (E91): the second derivative of P times it. */
+/* P of N one-point elements: P (1 - P/EA + P/S) = P_N, with P_N = (4 N^2 EI/L^2) tan^2(pi/2N),
+ * derived and checked in the project's list (A9d). 1/S = 1/GA + l^2/12EI (E5), and what the strut
+ * is longer than its chord takes P l^2/12 off EI and P 6/5 phi^2 off S, phi = 1 - S/GA (E91): the
+ * second derivative of P times it. */
 static double discrete_load(int n, double length, double axial, double bending, double shear)
 {
     const double l = length / n, t = tan(M_PI / (2 * n));
@@ -85,8 +89,8 @@ static void test_discrete_law(void **unused)
     check_relative(critical_load(4, HINGED, HINGED, 1, rigid, 1, rigid), M_PI * M_PI, 1e-3);
 }
 
-/* The same for a strut as the model meshes it, with its own section (E = 1, nu = 0, k = 5/6, depth 1): the checks around
- * this one set their own stiffnesses. */
+/* The same for a strut as the model meshes it, with its own section (E = 1, nu = 0, k = 5/6, depth
+ * 1): the checks around this one set their own stiffnesses. */
 static void test_model_column(void **unused)
 {
     (void)unused;
@@ -108,7 +112,8 @@ static void test_model_column(void **unused)
     }
 }
 
-/* C, exact for the Reissner (1972) beam: P (1 + P/GA - P/EA) = c pi^2 EI/L^2, c = 1 hinged, 4 clamped. */
+/* C, exact for the Reissner (1972) beam: P (1 + P/GA - P/EA) = c pi^2 EI/L^2, c = 1 hinged, 4
+ * clamped. */
 static void test_reissner_column(void **unused)
 {
     (void)unused;
@@ -137,7 +142,8 @@ static void test_reissner_column(void **unused)
     }
 }
 
-/* Effective length factors K, P = pi^2 EI/(K L)^2 (Timoshenko & Gere, Theory of Elastic Stability). */
+/* Effective length factors K, P = pi^2 EI/(K L)^2 (Timoshenko & Gere, Theory of Elastic Stability).
+ */
 static void test_effective_length(void **unused)
 {
     (void)unused;
@@ -156,7 +162,8 @@ static void test_effective_length(void **unused)
 
 /* --- portal frame --- */
 
-/* Columns of height 1, EI 1, loaded by 1 at their tops; beam of length 1 and bending stiffness g. */
+/* Columns of height 1, EI 1, loaded by 1 at their tops; beam of length 1 and bending stiffness g.
+ */
 static double portal_load(int elements, double g, int foot, int held)
 {
     bench b;
@@ -213,7 +220,8 @@ static void pressed(bench *b, int elements, double shortening)
     bench_descend_in(b, 0, shortening, (int)(shortening / 0.02) + 1);
 }
 
-/* C, elliptic integrals; Timoshenko & Gere, art. 2.7. End slope in degrees, P/Pcr, shortening/L, mid deflection/L. */
+/* C, elliptic integrals; Timoshenko & Gere, art. 2.7. End slope in degrees, P/Pcr, shortening/L,
+ * mid deflection/L. */
 static const double elastica[][4] = {{20, 1.01539686554, 0.03026909264, 0.10970652120},
                                      {40, 1.06366326640, 0.11879648827, 0.21112017006},
                                      {60, 1.15171962047, 0.25898039392, 0.29660382308},
@@ -247,8 +255,9 @@ static void test_elastica(void **unused)
 
 /* --- the critical step of a whole press (src/mechanics/press, src/mechanics/stability) --- */
 
-/* Column clamped between bonded platens or hinged between sliding ones. EA = GA: their effects on the load cancel, so
- * that Euler's load is exact while the column is soft enough for a step of 1e-4 of the height to resolve it. */
+/* Column clamped between bonded platens or hinged between sliding ones. EA = GA: their effects on
+ * the load cancel, so that Euler's load is exact while the column is soft enough for a step of 1e-4
+ * of the height to resolve it. */
 static sp_critical pressed_to_critical(int elements, int ends, double axial)
 {
     bench b;
@@ -288,8 +297,8 @@ static void test_press_finds_euler(void **unused)
     }
 }
 
-/* Deeper than h/L = sqrt(12)/2pi pinned and shear-rigid, a column is squeezed flat without buckling (P_E > EA/4;
- * Magnusson, Ristinmaa & Ljung 2001, M): nothing to find. */
+/* Deeper than h/L = sqrt(12)/2pi pinned and shear-rigid, a column is squeezed flat without buckling
+ * (P_E > EA/4; Magnusson, Ristinmaa & Ljung 2001, M): nothing to find. */
 static void test_press_finds_nothing(void **unused)
 {
     (void)unused;
@@ -302,9 +311,10 @@ static void test_press_finds_nothing(void **unused)
     bench_end(&b);
 }
 
-/* Force at which a clamped column of a yielding filament loses its straight state, by the tangent modulus (Engesser 1889,
- * Shanley 1947, from memory) for finite strains: with the true stress s and its rate r at the stretch l, the bending stiffness
- * C = I (r + s)/l^2 of the squashed column and its shear stiffness S, C (2 pi/L)^2 = P l + P^2/S at the force P = A s/l. C */
+/* Force at which a clamped column of a yielding filament loses its straight state, by the tangent
+ * modulus (Engesser 1889, Shanley 1947, from memory) for finite strains: with the true stress s and
+ * its rate r at the stretch l, the bending stiffness C = I (r + s)/l^2 of the squashed column and
+ * its shear stiffness S, C (2 pi/L)^2 = P l + P^2/S at the force P = A s/l. C */
 static double tangent_modulus_load(double modulus, double yield, double rate, double length)
 {
     const double area = 1, inertia = 1.0 / 12, shear = 5.0 / 6 * modulus / 3 * area;
@@ -324,8 +334,9 @@ static double tangent_modulus_load(double modulus, double yield, double rate, do
     return p;
 }
 
-/* Columns that yield before they buckle: the critical step is the load of the tangent modulus, not that of the elastic one, as
- * all fibres go on loading where the straight state loses its stability. A strut of 1 x 1 mm between bonded platens. */
+/* Columns that yield before they buckle: the critical step is the load of the tangent modulus, not
+ * that of the elastic one, as all fibres go on loading where the straight state loses its
+ * stability. A strut of 1 x 1 mm between bonded platens. */
 static void test_yielding_column(void **unused)
 {
     (void)unused;

@@ -1,5 +1,5 @@
-/* Figures over a store: the line and its interval against published values, grouping and ranking against a store whose
- * coupons follow a power law exactly. */
+/* Figures over a store: the line and its interval against published values, grouping and ranking
+ * against a store whose coupons follow a power law exactly. */
 #include "check.h"
 
 #include <unistd.h>
@@ -11,8 +11,9 @@
 
 /* ---- the line ----------------------------------------------- */
 
-/* NIST Statistical Reference Datasets, linear regression, Norris (observed, 36 points; data and certified values from
- * memory, and the fit gives the certified values back to 12 digits, which wrong data would not). y then x. */
+/* NIST Statistical Reference Datasets, linear regression, Norris (observed, 36 points; data and
+ * certified values from memory, and the fit gives the certified values back to 12 digits, which
+ * wrong data would not). y then x. */
 static const double norris[][2] = {
     {0.1, 0.2},     {338.8, 337.4}, {118.1, 118.2}, {888.0, 884.6}, {9.2, 10.1},    {228.1, 226.5},
     {668.5, 666.3}, {998.5, 996.3}, {449.1, 448.6}, {778.9, 777.0}, {559.2, 558.2}, {0.3, 0.4},
@@ -38,7 +39,8 @@ static void test_line(void **state)
     check_relative(fit.residual_deviation, 0.884796396144373, 1e-11);
 }
 
-/* Two-sided 5 % points of Student's t as every handbook prints them (Abramowitz & Stegun 1964, table 26.10). */
+/* Two-sided 5 % points of Student's t as every handbook prints them (Abramowitz & Stegun 1964,
+ * table 26.10). */
 static void test_student(void **state)
 {
     static const double table[][2] = {{1, 12.706}, {2, 4.303},   {3, 3.182},
@@ -161,14 +163,15 @@ static void test_table(void **state)
     sp_store *store = make_store();
     const sp_compare_options options = {.measures = "initial_stiffness,mass"};
     char *text = table_of(store, &options);
-    expect(
-        text,
-        "square, density 25 %, walls 2       3         0        2.5 +-0.025"); /* 10 x 0.5^2 +- 1 % */
+    expect(text,
+           "square, density 25 %, walls 2       3         0        2.5 +-0.025"); /* 10 x 0.5^2 +- 1
+                                                                                     % */
     expect(text,
            "square, walls 2               stiffness 2 +- "); /* rounding is all that is left */
     expect(text, "plateau 3 +- ");
     expect(text, "(4 densities)");
-    /* both reach 2 .. 4 g: at 3 g the solid fraction is 0.3 and the energies are 20 and 10 x 0.3^1.5 */
+    /* both reach 2 .. 4 g: at 3 g the solid fraction is 0.3 and the energies are 20 and 10 x
+     * 0.3^1.5 */
     expect(text,
            "at equal mass, 3 g: energy_per_volume_50 [MJ/m3]\n   1. kagome, walls 2              "
            "3.286\n   2. square, walls 2              1.643\n");
@@ -220,7 +223,8 @@ static void test_cautions(void **state)
     assert_int_equal(sp_alloc_count(), before);
 }
 
-/* Of a store with more in it, some coupons under names of their own; seeds of one coupon share a row. */
+/* Of a store with more in it, some coupons under names of their own; seeds of one coupon share a
+ * row. */
 static void test_named_coupons(void **state)
 {
     static const int seed[] = {1, 3, 2};

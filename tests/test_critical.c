@@ -1,5 +1,6 @@
-/* The critical step as a statement about the coupon: the same whatever the step width, no jump of a single contact, and going
- * continuously from no friction on. The survey (`make survey`) does the same for 232 coupons. */
+/* The critical step as a statement about the coupon: the same whatever the step width, no jump of a
+ * single contact, and going continuously from no friction on. The survey (`make survey`) does the
+ * same for 232 coupons. */
 #include "coupon.h"
 
 static const double same_strain = 1e-3; /* as README states it */
@@ -21,8 +22,9 @@ static sp_critical critical_of(const char *const *settings, double strain, int s
     return critical;
 }
 
-/* Coupons whose critical step depended on the step width in version 0.6.0. The second one bends into another direction within
- * 0.1 % of strain, which a long step leaps over; a contact of the third lets go. On the way of the fourth, contacts jump. */
+/* Coupons whose critical step depended on the step width in version 0.6.0. The second one bends
+ * into another direction within 0.1 % of strain, which a long step leaps over; a contact of the
+ * third lets go. On the way of the fourth, contacts jump. */
 static const char *const coupons[][12] = {
     {"coupon.width=20 mm", "coupon.height=16 mm", "infill.pattern=re-entrant",
      "infill.angle=17 deg", "infill.density=20 %", "bead.walls=1", "material.modulus=30 MPa", NULL},
@@ -56,7 +58,8 @@ static void the_step_width_does_not_move_it(void **state)
     }
 }
 
-/* Single contacts of the fourth coupon jump on the way, by less than a thousandth of what is stored. */
+/* Single contacts of the fourth coupon jump on the way, by less than a thousandth of what is
+ * stored. */
 static void jumps_of_single_contacts_are_passed_and_counted(void **state)
 {
     (void)state;

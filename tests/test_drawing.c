@@ -1,7 +1,7 @@
 /* Drawings in files: diameters from VTK, 3MF packages good and bad, and what is written read again.
  *
- * Packages follow ISO/IEC 25422 (3MF core 1.3) and the beam lattice extension of 2017/02; the small ones here are made by
- * hand from the text of the specifications. */
+ * Packages follow ISO/IEC 25422 (3MF core 1.3) and the beam lattice extension of 2017/02; the small
+ * ones here are made by hand from the text of the specifications. */
 #include "check.h"
 
 #include <strutpress/strutpress.h>
@@ -361,7 +361,8 @@ static void malformed_models_are_refused(void **state)
     }
 }
 
-/* Objects of components of components: 16 pieces of each of the one before, without a vertex anywhere. */
+/* Objects of components of components: 16 pieces of each of the one before, without a vertex
+ * anywhere. */
 static void nested_components_end(void **state)
 {
     (void)state;
@@ -497,7 +498,7 @@ static sp_result spatial_result(void)
     sp_result result = {0};
     sp_case_default(&result.request);
     result.network = (sp_network){.dimension = 3,
-                                  .built = SP_BUILT_SPACE,
+                                  .built = SP_BUILT_SPATIAL,
                                   .size = {124, 20, 12},
                                   .joint_count = JOINTS,
                                   .joint_position = joint,
@@ -567,8 +568,9 @@ static int fills_the_box(const sp_network *network)
     return fills;
 }
 
-/* Every spatial pattern: the written struts, read as a drawing, are the same network. Random cells need not reach the free
- * sides, so that the drawing goes to the corner of the box and other struts stand out of it by half their width. */
+/* Every spatial pattern: the written struts, read as a drawing, are the same network. Random cells
+ * need not reach the free sides, so that the drawing goes to the corner of the box and other struts
+ * stand out of it by half their width. */
 static void every_spatial_pattern_reads_back(void **state)
 {
     (void)state;
@@ -607,8 +609,9 @@ static void every_spatial_pattern_reads_back(void **state)
     }
 }
 
-/* rewritten.3mf is meshes/foot-basket.3mf read, in strict mode and without a warning, and written by the reference library
- * of the 3MF consortium (lib3mf 1.8.1 of Debian 12): the same beams in another hand. */
+/* rewritten.3mf is meshes/foot-basket.3mf read, in strict mode and without a warning, and written
+ * by the reference library of the 3MF consortium (lib3mf 1.8.1 of Debian 12): the same beams in
+ * another hand. */
 static void another_writer_gives_the_same_beams(void **state)
 {
     (void)state;
@@ -637,7 +640,8 @@ static void packages_say_what_they_are_for(void **state)
     char *bytes = written("network.vtk", &result, &size);
     assert_non_null(strstr(bytes, "predictions for choosing coupons to print"));
     free(bytes);
-    /* the time and date of the first part (APPNOTE 4.3.7, offset 10): 1980-01-01 0:00, not the clock */
+    /* the time and date of the first part (APPNOTE 4.3.7, offset 10): 1980-01-01 0:00, not the
+     * clock */
     bytes = written("network.3mf", &result, &size);
     assert_memory_equal(bytes + 10, "\0\0\x21\0", 4);
     free(bytes);

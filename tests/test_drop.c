@@ -1,4 +1,5 @@
-/* A mass that falls on a coupon, against closed forms of one mass on a spring. Marks: D derived, T textbook (from memory). */
+/* A mass that falls on a coupon, against closed forms of one mass on a spring. Marks: D derived, T
+ * textbook (from memory). */
 #include "check.h"
 
 #include "coupon.h"
@@ -57,7 +58,8 @@ static double rebound_share(void)
     return sqrt(sp_stage_impact(&result.path, drop).rebound / drop->segment.height);
 }
 
-/* Of every drop: the speed is what the work leaves of the fall, the work is stored or released, and the mass leaves when nothing is carried. */
+/* Of every drop: the speed is what the work leaves of the fall, the work is stored or released, and
+ * the mass leaves when nothing is carried. */
 static void check_drops(double balance)
 {
     const sp_path *path = &result.path;
@@ -84,8 +86,8 @@ static void check_drops(double balance)
     }
 }
 
-/* T: a spring: F/W = 1 + sqrt(1 + 2 k h/W), contact for 2 (pi - atan(w v0/g))/w, and as fast up as down. Of 20 N/mm, 2 kg and 300 mm it is
- * 25.7554; the coupon has the same k h/W. */
+/* T: a spring: F/W = 1 + sqrt(1 + 2 k h/W), contact for 2 (pi - atan(w v0/g))/w, and as fast up as
+ * down. Of 20 N/mm, 2 kg and 300 mm it is 25.7554; the coupon has the same k h/W. */
 static void spring_gives_all_back(void **unused)
 {
     (void)unused;
@@ -111,8 +113,9 @@ static void spring_gives_all_back(void **unused)
     }
 }
 
-/* D: Kelvin-Voigt without gravity, z of critical damping: largest force m w v0 exp(-(z/q) atan2(q (1 - 4 z^2), z (3 - 4 z^2))) and restitution
- * exp(-(z/q) (pi - atan2(2 z q, 1 - 2 z^2))), the mass leaving at no force. One branch much quicker than the fall is a dashpot, with a spring behind it
+/* D: Kelvin-Voigt without gravity, z of critical damping: largest force m w v0 exp(-(z/q) atan2(q
+ * (1 - 4 z^2), z (3 - 4 z^2))) and restitution exp(-(z/q) (pi - atan2(2 z q, 1 - 2 z^2))), the mass
+ * leaving at no force. One branch much quicker than the fall is a dashpot, with a spring behind it
  * that is `branch` times the stiffness. */
 static void damper_takes_its_share(void **unused)
 {
@@ -182,7 +185,8 @@ static void damped_mass_stays(void **unused)
     sp_result_clear(&result);
 }
 
-/* D: a coupon of 20 N/mm under masses that fall 300 mm: F/W = 1 + sqrt(1 + 2 k h/W), from its slow curve (E182). */
+/* D: a coupon of 20 N/mm under masses that fall 300 mm: F/W = 1 + sqrt(1 + 2 k h/W), from its slow
+ * curve (E182). */
 static void energy_gives_the_peak_of_a_spring(void **unused)
 {
     static const double table[][2] = {{20, 25.515}, {60, 15.177}, {200, 8.810}};

@@ -63,7 +63,8 @@ static void test_no_length(void **unused)
     end(&c, &system);
 }
 
-/* The ends of an element turned against each other: by 170 degrees it has a direction of its own, by 179 the press ends. */
+/* The ends of an element turned against each other: by 170 degrees it has a direction of its own,
+ * by 179 the press ends. */
 static void test_folded(void **unused)
 {
     (void)unused;
@@ -94,7 +95,8 @@ static void test_end_of_the_law(void **unused)
     end(&c, &system);
 }
 
-/* Press a case that ends early: SP_GAVE_UP, and the message names the end. Its states are sound all the same. */
+/* Press a case that ends early: SP_GAVE_UP, and the message names the end. Its states are sound all
+ * the same. */
 static void check_named_end(const char *const *settings, sp_range want)
 {
     coupon c;
@@ -108,7 +110,8 @@ static void check_named_end(const char *const *settings, sp_range want)
     coupon_tear_down(&c);
 }
 
-/* Struts of a linear law pass through each other between contact points at ten times the modulus. */
+/* Struts of a linear law pass through each other between contact points at ten times the modulus.
+ */
 static void test_crushed_struts(void **unused)
 {
     (void)unused;
@@ -135,8 +138,9 @@ static void test_crushed_struts(void **unused)
     check_named_end(settings, SP_RANGE_CRUSHED);
 }
 
-/* A lattice without a load limit whose struts meet middle on middle: steps are found on and on, at 1e9 times the modulus, where
- * round-off is all that is left of the energies. The press ends before. (Soak, seed 21, coupon 11 of up to 100 struts.) */
+/* A lattice without a load limit whose struts meet middle on middle: steps are found on and on, at
+ * 1e9 times the modulus, where round-off is all that is left of the energies. The press ends
+ * before. (Soak, seed 21, coupon 11 of up to 100 struts.) */
 static void test_crushed_and_still_going(void **unused)
 {
     (void)unused;
@@ -168,8 +172,9 @@ static void check_whole_press(const char *const *settings, double balance)
     coupon_tear_down(&c);
 }
 
-/* Feet that friction holds nearly, all of them: which of them slide in the first step takes Newton's method more iterates than any
- * other step. The press gave up before its first state. (Soak, seed 21, coupon 35 of up to 100 struts.) */
+/* Feet that friction holds nearly, all of them: which of them slide in the first step takes
+ * Newton's method more iterates than any other step. The press gave up before its first state.
+ * (Soak, seed 21, coupon 35 of up to 100 struts.) */
 static void test_feet_that_hardly_hold(void **unused)
 {
     (void)unused;
@@ -196,8 +201,9 @@ static void test_feet_that_hardly_hold(void **unused)
     check_whole_press(settings, 2e-3);
 }
 
-/* Grips between struts let go as they are made anew, over and over: what the corners of the curve miss adds up, and counts as
- * released before it shows. (Soak, seed 21, coupon 50 of up to 100 struts, fewer cells.) */
+/* Grips between struts let go as they are made anew, over and over: what the corners of the curve
+ * miss adds up, and counts as released before it shows. (Soak, seed 21, coupon 50 of up to 100
+ * struts, fewer cells.) */
 static void test_corners_add_up(void **unused)
 {
     (void)unused;
@@ -225,8 +231,8 @@ static void test_corners_add_up(void **unused)
     check_whole_press(settings, 2e-3);
 }
 
-/* Walls of layers that lean: what presses them on the platens acts where they touch, or the platens would not balance each other
- * (coupon_check_steps). */
+/* Walls of layers that lean: what presses them on the platens acts where they touch, or the platens
+ * would not balance each other (coupon_check_steps). */
 static void test_leaning_walls_balance(void **unused)
 {
     (void)unused;

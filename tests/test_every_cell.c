@@ -1,5 +1,6 @@
-/* Every spatial pattern in blocks of 2 x 2 x 2 cells at 10 and 20 %, pressed to 60 % strain in an elastomer; every accepted
- * state and every kept shape is re-checked from raw data. `make blocks` does the same with 4 x 4 x 4 cells and three seeds. */
+/* Every spatial pattern in blocks of 2 x 2 x 2 cells at 10 and 20 %, pressed to 60 % strain in an
+ * elastomer; every accepted state and every kept shape is re-checked from raw data. `make blocks`
+ * does the same with 4 x 4 x 4 cells and three seeds. */
 #include "coupon.h"
 
 #include <strutpress/inspect.h>
@@ -48,7 +49,8 @@ static void test_perfect(void **unused)
     press_every_cell("10 %", "bonded", 0);
 }
 
-/* No strut passes another: brute force over every accepted state, not only over the shapes a run keeps. */
+/* No strut passes another: brute force over every accepted state, not only over the shapes a run
+ * keeps. */
 static void test_every_accepted_state(void **unused)
 {
     (void)unused;

@@ -1,5 +1,5 @@
-/* Every planar pattern at 20 %, three flaw seeds and none, pressed whole to 70 % strain or 6 kN; every accepted state and every kept
- * shape is re-checked from raw data. */
+/* Every planar pattern at 20 %, three flaw seeds and none, pressed whole to 70 % strain or 6 kN;
+ * every accepted state and every kept shape is re-checked from raw data. */
 #include "coupon.h"
 
 #include <strutpress/inspect.h>
@@ -8,7 +8,8 @@ static void press_every_pattern(int seed)
 {
     for (int i = 0; i < sp_list_pattern_count(); i++) {
         if (sp_list_pattern_at(i).dimension != 2) continue;
-        /* The quick run shares the patterns out among the seeds, and leaves out the densest folds. */
+        /* The quick run shares the patterns out among the seeds, and leaves out the densest folds.
+         */
         if (coupon_quick() && i % 3 != seed - 1) continue;
         const sp_listed row = sp_list_pattern_at(i);
         sp_case request;
@@ -42,7 +43,8 @@ static void seed_3(void **unused)
     press_every_pattern(3);
 }
 
-/* Without flaws and along an axis of their symmetry they meet states from which no force shows the way. */
+/* Without flaws and along an axis of their symmetry they meet states from which no force shows the
+ * way. */
 static void perfect(void **unused)
 {
     (void)unused;

@@ -1,4 +1,5 @@
-/* The fence of the library: which names it exports, that it runs without a context, and that it leaves its host as it was. */
+/* The fence of the library: which names it exports, that it runs without a context, and that it
+ * leaves its host as it was. */
 #include "check.h"
 
 #include <locale.h>
@@ -57,7 +58,8 @@ static void exported_names_are_the_public_ones(void **state)
     free(exported);
 }
 
-/* Names that are not public must not meet those of a program that links the archive. OpenMP makes names of its locks. */
+/* Names that are not public must not meet those of a program that links the archive. OpenMP makes
+ * names of its locks. */
 static void names_of_the_archive_have_the_prefix(void **state)
 {
     (void)state;
@@ -147,7 +149,8 @@ static const int restorer = 0x04000000;
 static void compare_hosts(const host *before, const host *after)
 {
     for (int i = 1; i <= 64; i++) {
-        /* What the C library adds when it sets an action is not the host's (SA_RESTORER of Linux). */
+        /* What the C library adds when it sets an action is not the host's (SA_RESTORER of Linux).
+         */
         assert_int_equal(before->action[i].sa_flags & ~restorer,
                          after->action[i].sa_flags & ~restorer);
         assert_ptr_equal(before->action[i].sa_handler, after->action[i].sa_handler);

@@ -1,6 +1,7 @@
-/* Figures taken in another way, over every row: measures recomputed from curve.csv, the solid fraction from a raster, and what must
- * not make a coupon softer. Two computations are held against each other, never against stored results. In space the solid
- * fraction is checked by points in test_spatial_network.
+/* Figures taken in another way, over every row: measures recomputed from curve.csv, the solid
+ * fraction from a raster, and what must not make a coupon softer. Two computations are held against
+ * each other, never against stored results. In space the solid fraction is checked by points in
+ * test_spatial_network.
  *
  * `make test` takes every few rows; `make relations` takes all of them. */
 #include "relation.h"
@@ -84,7 +85,8 @@ static void read_curve(const sp_result *result)
     while (csv.turn < csv.rows && csv.u[csv.turn] >= csv.u[csv.turn - 1]) csv.turn++;
 }
 
-/* Force at a strain on the straight lines between rows, the last of those at one shortening; NaN beyond the end. */
+/* Force at a strain on the straight lines between rows, the last of those at one shortening; NaN
+ * beyond the end. */
 static double force_at(double strain)
 {
     const double u = strain * csv.height;
@@ -110,7 +112,8 @@ static double smooth_force_at(double strain)
     return NAN;
 }
 
-/* Area under the curve from strain `from` to `to`, by the trapezoidal rule over 20000 equal pieces [mJ]. */
+/* Area under the curve from strain `from` to `to`, by the trapezoidal rule over 20000 equal pieces
+ * [mJ]. */
 static double area_under(double from, double to)
 {
     const int pieces = 20000;
@@ -253,7 +256,8 @@ static int is_solid(const sp_network *network, double wall, const double *p)
     return 0;
 }
 
-/* Share of the points of a raster, bead / 12 apart, that lie in a wall or within half a bead of a strut. */
+/* Share of the points of a raster, bead / 12 apart, that lie in a wall or within half a bead of a
+ * strut. */
 static double raster(const sp_network *network, double wall, double bead)
 {
     const int nx = (int)(12 * network->size[0] / bead), ny = (int)(12 * network->size[1] / bead);
@@ -352,7 +356,8 @@ static void stiffer_laws_are_not_softer(void **state)
         }
 }
 
-/* A law with one term more, all else equal, carries more: neo-Hookean, and Yeoh and Gent with its modulus. */
+/* A law with one term more, all else equal, carries more: neo-Hookean, and Yeoh and Gent with its
+ * modulus. */
 static void terms_of_a_law_add(void **state)
 {
     (void)state;
@@ -382,7 +387,8 @@ static double early_force(sp_case request, const char *hold, double coefficient)
     return relation_press(&request).force[RELATION_POINTS - 1];
 }
 
-/* Platens that hold by friction lie between those that let slide and those that hold, the more the larger the coefficient. */
+/* Platens that hold by friction lie between those that let slide and those that hold, the more the
+ * larger the coefficient. */
 static void friction_lies_between_sliding_and_bonded(void **state)
 {
     (void)state;

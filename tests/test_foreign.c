@@ -1,5 +1,6 @@
-/* Files from anywhere: what is not a whole store of ours is refused before it is believed or written to, a store is a file
- * whatever its name, and a coupon is known by the content of its files whatever their size. */
+/* Files from anywhere: what is not a whole store of ours is refused before it is believed or
+ * written to, a store is a file whatever its name, and a coupon is known by the content of its
+ * files whatever their size. */
 #include "check.h"
 
 #include <fcntl.h>
@@ -88,7 +89,8 @@ static void expect_refused(const char *name, const char *words)
     free(after);
 }
 
-/* Recreates a table without what its columns must meet, and writes the old words over the new ones. */
+/* Recreates a table without what its columns must meet, and writes the old words over the new ones.
+ */
 #define LOOSEN(table, columns)                                                                     \
     "CREATE TEMP TABLE kept AS SELECT sql FROM sqlite_schema WHERE name = '" table "';"            \
     "DROP TABLE " table "; CREATE TABLE " table " (" columns ");"                                  \
@@ -156,7 +158,8 @@ static void test_sabotage(void **state)
     free(sound);
 }
 
-/* Whatever page is overwritten, and with what: a store that is opened can be read to its end by everything that reads one. */
+/* Whatever page is overwritten, and with what: a store that is opened can be read to its end by
+ * everything that reads one. */
 static void read_all(const char *name)
 {
     sp_context context = {0};
@@ -331,7 +334,8 @@ static void check_equal_networks(const sp_network *a, const sp_network *b)
     assert_memory_equal(a->strut_bow, b->strut_bow, (size_t)a->strut_count * sizeof *a->strut_bow);
 }
 
-/* A line drawn very often, there and back, is the line drawn a few times. Every pair of them would be 10^10. */
+/* A line drawn very often, there and back, is the line drawn a few times. Every pair of them would
+ * be 10^10. */
 static void test_equal_lines(void **state)
 {
     (void)state;
@@ -358,7 +362,8 @@ static void test_equal_lines(void **state)
     }
 }
 
-/* A few equal lines stay: cells that are drawn one by one share edges, and their joints keep their numbers. */
+/* A few equal lines stay: cells that are drawn one by one share edges, and their joints keep their
+ * numbers. */
 static void test_drop_equal(void **state)
 {
     sp_context context = {0};
@@ -397,7 +402,8 @@ static lines make_grid(int count)
     return all;
 }
 
-/* Lines closer than a bead are drawn together, and their loose ends stay where they are drawn; nine million crossings are more than any press could take. */
+/* Lines closer than a bead are drawn together, and their loose ends stay where they are drawn; nine
+ * million crossings are more than any press could take. */
 static void test_crossing_lines(void **state)
 {
     sp_context context = {0};
@@ -446,7 +452,8 @@ static void count_visit(void *user, int a, int b)
     visits[a][b]++, visits[b][a]++;
 }
 
-/* Every close pair once, whatever the points are: scattered, in a heap, on a line, in one place, in cells beside each other. */
+/* Every close pair once, whatever the points are: scattered, in a heap, on a line, in one place, in
+ * cells beside each other. */
 static void test_near(void **state)
 {
     sp_rng rng;

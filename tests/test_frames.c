@@ -1,7 +1,7 @@
 /* Frames and arches with limit points, followed by arc length, against published limit loads.
  *
- * Marks as in the project's list of checks: C computed from the closed form or the exact differential equation, M value
- * from memory of the source. */
+ * Marks as in the project's list of checks: C computed from the closed form or the exact
+ * differential equation, M value from memory of the source. */
 #include "check.h"
 
 #include "bench_model.h"
@@ -12,7 +12,8 @@ typedef struct limit {
     double load, across, down;
 } limit;
 
-/* Column (0,0)-(0,120), beam to (120,120), both ends hinged, load on the beam 24 from the corner; A 6, I 2. */
+/* Column (0,0)-(0,120), beam to (120,120), both ends hinged, load on the beam 24 from the corner; A
+ * 6, I 2. */
 static void lees_frame(int elements, double modulus, double shear, limit found[2])
 {
     bench b;
@@ -38,8 +39,9 @@ static void lees_frame(int elements, double modulus, double shear, limit found[2
     bench_end(&b);
 }
 
-/* C (exact differential equation); the frame is Lee, Manuel & Rossow 1968 (M), limit about 18 532 in Schweizerhof &
- * Wriggers 1986 (M), lower about -9.4e3 in Cichon 1984 (M). Shear-rigid row, and the row with k = 5/6, nu = 0.3. */
+/* C (exact differential equation); the frame is Lee, Manuel & Rossow 1968 (M), limit about 18 532
+ * in Schweizerhof & Wriggers 1986 (M), lower about -9.4e3 in Cichon 1984 (M). Shear-rigid row, and
+ * the row with k = 5/6, nu = 0.3. */
 static void test_lees_frame(void **unused)
 {
     (void)unused;
@@ -80,8 +82,8 @@ static void toggle(bench *b, int elements, double rise)
         for (int d = 0; d < 3; d++) bench_hold(b, i, d, SP_HELD);
 }
 
-/* C (shear-rigid, extensible); the frame is Williams 1964 (M), published limit about 34 lb (M). Apex travel in, load
- * lb, horizontal thrust lb. */
+/* C (shear-rigid, extensible); the frame is Williams 1964 (M), published limit about 34 lb (M).
+ * Apex travel in, load lb, horizontal thrust lb. */
 static void test_williams_toggle(void **unused)
 {
     (void)unused;
@@ -103,7 +105,8 @@ static void test_williams_toggle(void **unused)
         bench_end(&b);
     }
     for (int i = 0; i < 7; i++) {
-        /* the thrust is up to a third of the load at which a bar buckles and enlarges the error of the mesh */
+        /* the thrust is up to a third of the load at which a bar buckles and enlarges the error of
+         * the mesh */
         check_relative(force[1][i], row[i][1], 2.5e-3);
         check_relative(bench_extrapolate(force[0][i], force[1][i]), row[i][1], 2e-5);
         check_relative(bench_extrapolate(thrust[0][i], thrust[1][i]), row[i][2], 2e-5);

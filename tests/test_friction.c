@@ -1,4 +1,5 @@
-/* Friction: the angle at which a leaning strut slides, a strand around a post, rigid motion, the energy of whole presses. */
+/* Friction: the angle at which a leaning strut slides, a strand around a post, rigid motion, the
+ * energy of whole presses. */
 #include "bench_model.h"
 #include "coupon.h"
 
@@ -34,8 +35,9 @@ static void go_on(bench *b, double travel, int steps, void (*find)(bench *, doub
     }
 }
 
-/* A strut that leans between platens, its ends free to turn: it stands while the tangent of its angle is below the
- * coefficient of friction and slides away above (Coulomb 1785; any textbook of statics), its force less in every step. */
+/* A strut that leans between platens, its ends free to turn: it stands while the tangent of its
+ * angle is below the coefficient of friction and slides away above (Coulomb 1785; any textbook of
+ * statics), its force less in every step. */
 static void test_angle_of_friction(void **unused)
 {
     (void)unused;
@@ -64,8 +66,8 @@ static void test_angle_of_friction(void **unused)
 
 enum { SIDES = 108, POST = 144, BEYOND = 8, ASIDE = 12 };
 
-/* A strand lies over half a post, held on one side and drawn on the other: logarithm of the ratio of its tensions ASIDE sides
- * from either end, where its bending does not matter any more. */
+/* A strand lies over half a post, held on one side and drawn on the other: logarithm of the ratio
+ * of its tensions ASIDE sides from either end, where its bending does not matter any more. */
 static double loss_around(double coefficient)
 {
     bench b;
@@ -78,8 +80,8 @@ static double loss_around(double coefficient)
     bench_strut(&b, held, strand, thickness);
     bench_strut(&b, strand + SIDES, loose, thickness);
     bench_mesh(&b, 1);
-    /* Soft layers squash by more than corners stand out, and the sides of the two have nothing in common, or corners would
-     * lock. */
+    /* Soft layers squash by more than corners stand out, and the sides of the two have nothing in
+     * common, or corners would lock. */
     b.model.layer_modulus = 0.005;
     for (int n = post; n < strand; n++)
         for (int k = 0; k < 3; k++) bench_hold(&b, n, k, SP_HELD);
@@ -127,7 +129,8 @@ static void press_with_friction(coupon *c, const char *pattern, const sp_press_o
     coupon_press(c, options, path);
 }
 
-/* Whole presses: every state in equilibrium, work = stored + dissipated + released, and what is dissipated never comes back. */
+/* Whole presses: every state in equilibrium, work = stored + dissipated + released, and what is
+ * dissipated never comes back. */
 static void test_work_is_rubbed_away(void **unused)
 {
     (void)unused;
@@ -197,7 +200,8 @@ static double force_between(const char *hold, const char *coefficient)
     return force;
 }
 
-/* Friction on the platens lies between a free slide and a firm hold, and comes to the former without any. */
+/* Friction on the platens lies between a free slide and a firm hold, and comes to the former
+ * without any. */
 static void test_between_sliding_and_bonded(void **unused)
 {
     (void)unused;
@@ -231,7 +235,8 @@ static double product(const double *a, const double *b, int count)
     return sum;
 }
 
-/* What is left of any direction is orthogonal to the moves by D, stays so, and is nothing of a move. */
+/* What is left of any direction is orthogonal to the moves by D, stays so, and is nothing of a
+ * move. */
 static void check_taken_out(const char *const *settings, int count)
 {
     coupon c;

@@ -1,5 +1,5 @@
-/* The fronts of the sparse solver against plain dense sums, their loops of every instruction set against each other, and one thread
- * against several: the last two to the last bit. */
+/* The fronts of the sparse solver against plain dense sums, their loops of every instruction set
+ * against each other, and one thread against several: the last two to the last bit. */
 #include <stdlib.h>
 #include <string.h>
 

@@ -1,4 +1,5 @@
-/* A plan in shares, each in its own store, and the stores gathered: nothing pressed twice, nothing lost, equal bytes. */
+/* A plan in shares, each in its own store, and the stores gathered: nothing pressed twice, nothing
+ * lost, equal bytes. */
 #include "check.h"
 
 #include <signal.h>
@@ -48,7 +49,8 @@ static void list(const sp_plan *plan, plan_job **job, int *count)
     assert_int_equal(sp_plan_list_jobs(&context, plan, job, count), SP_OK);
 }
 
-/* Every coupon is in one share, under its number, and no share has more work than another by more than one coupon. */
+/* Every coupon is in one share, under its number, and no share has more work than another by more
+ * than one coupon. */
 static void check_deal(int shares)
 {
     sp_plan *whole = parse();
@@ -234,7 +236,8 @@ static void test_empty_share(void **state)
     expect_report(gather("from-none.store", "none.store"), 0, 0, 0);
 }
 
-/* One thing is another in the source: the line says what, each store keeps its own, the rest is gathered. */
+/* One thing is another in the source: the line says what, each store keeps its own, the rest is
+ * gathered. */
 static void check_conflict(const char *change, const char *words)
 {
     press_all();

@@ -1,7 +1,8 @@
-/* Laws in time against closed forms: the standard linear solid, the power law, softening, flow; and against differences.
+/* Laws in time against closed forms: the standard linear solid, the power law, softening, flow; and
+ * against differences.
  *
- * Marks: T textbook (Findley, Lai & Onaran 1976, from memory), D derived, each printed here by its closed form. Strains are of the size
- * 1e-6 where a closed form is that of small strain. */
+ * Marks: T textbook (Findley, Lai & Onaran 1976, from memory), D derived, each printed here by its
+ * closed form. Strains are of the size 1e-6 where a closed form is that of small strain. */
 #include "check.h"
 
 #include "base/rng.h"
@@ -68,7 +69,8 @@ static double creep(double p, double e, double dt)
     return e;
 }
 
-/* Strain e is let go at once and creeps back for t seconds, in `steps` even steps of the logarithm of time. */
+/* Strain e is let go at once and creeps back for t seconds, in `steps` even steps of the logarithm
+ * of time. */
 static double free_for(double e, double t, int steps)
 {
     double before = 0;
@@ -143,7 +145,8 @@ static void set_after_a_hold(void **state)
     }
 }
 
-/* D: triangle 0-1-0 of half period T, work of the first cycle; a ramp of even strain rate is exact in any steps. */
+/* D: triangle 0-1-0 of half period T, work of the first cycle; a ramp of even strain rate is exact
+ * in any steps. */
 static void triangle_loss(void **state)
 {
     static const double half[] = {1, 10, 100}, want[] = {0.061892, 0.336182, 0.170002};
@@ -226,7 +229,8 @@ static void fibre_keeps_the_set_of_its_exponent(void **state)
     }
 }
 
-/* D: triangle at constant rate up to zero stress: loss and strain left do not depend on the rate. */
+/* D: triangle at constant rate up to zero stress: loss and strain left do not depend on the rate.
+ */
 static void power_law_cycle(void **state)
 {
     static const double half[] = {10, 1000};
@@ -286,7 +290,8 @@ static void flow(void)
     prepare(&request);
 }
 
-/* D: tanh(x/2) = tanh(x_0/2) exp(-t/tau), x_0 = 8; first order in the steps of the logarithm of time. */
+/* D: tanh(x/2) = tanh(x_0/2) exp(-t/tau), x_0 = 8; first order in the steps of the logarithm of
+ * time. */
 static void flow_in_a_hold(void **state)
 {
     static const double time[] = {0.01, 0.1, 1, 3}, want[] = {5.23339, 2.98989, 0.77137, 0.09959};
@@ -309,7 +314,8 @@ static void flow_in_a_hold(void **state)
     }
 }
 
-/* D (Riccati): steady flow at asinh of the rate; on the way w = rho tanh-like, here at th = 1 and 4 of a ramp from rest. */
+/* D (Riccati): steady flow at asinh of the rate; on the way w = rho tanh-like, here at th = 1 and 4
+ * of a ramp from rest. */
 static void flow_in_a_ramp(void **state)
 {
     static const double time[] = {1, 4};
@@ -328,8 +334,9 @@ static void flow_in_a_ramp(void **state)
 
 /* --- the resin of the open blocks --- */
 
-/* Curves of the model of the data's authors (data/beam_lattices/resin, CC BY 4.0): peak of three ramps to 2.02 % and the stress at the
- * end of the hold, from the branches recovered from their curves (which they meet within 0.19 % rms); small strain. */
+/* Curves of the model of the data's authors (data/beam_lattices/resin, CC BY 4.0): peak of three
+ * ramps to 2.02 % and the stress at the end of the hold, from the branches recovered from their
+ * curves (which they meet within 0.19 % rms); small strain. */
 static void resin_model_curve(void **state)
 {
     static const double rate[] = {2e-3, 2e-4, 4e-5}, peak[] = {9.33, 7.06, 5.56};
@@ -371,7 +378,8 @@ static void every_timed_law(void (*check)(void))
     every_law_in_time(check_one);
 }
 
-/* P = dW/dl and A = dP/dl after random histories in steps from none to days; where a tangent jumps is passed over. */
+/* P = dW/dl and A = dP/dl after random histories in steps from none to days; where a tangent jumps
+ * is passed over. */
 static void check_differences(void)
 {
     static const double offset[4] = {-2, -1, 1, 2}, factor[4] = {1, -8, 8, -1};
@@ -438,7 +446,8 @@ static void dissipation_never_falls(void **state)
     every_timed_law(check_dissipation);
 }
 
-/* Work of even ramps, holds and turns = what is stored and dissipated; a kept state is in the same equilibrium after no time. */
+/* Work of even ramps, holds and turns = what is stored and dissipated; a kept state is in the same
+ * equilibrium after no time. */
 static void check_work(void)
 {
     static const double turn[] = {1, 1.07, 1.07, 0.98, 0.9, 0.9, 1.2, 1.19, 0.7, 0.7, 1};

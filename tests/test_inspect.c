@@ -25,8 +25,9 @@ static void build(sp_context *context, sp_case *request, sp_network *network)
     assert_int_equal(sp_network_build(context, request, 0, network), SP_OK);
 }
 
-/* Square tiling of density p and bead t: spacing l = 2 t/p; joint zone of a right-angled crossing t/2 at each end, so the
- * free length is l - t and the slenderness (l - t) sqrt 12/t. In plane strain an incompressible wall has 4 E/3. */
+/* Square tiling of density p and bead t: spacing l = 2 t/p; joint zone of a right-angled crossing
+ * t/2 at each end, so the free length is l - t and the slenderness (l - t) sqrt 12/t. In plane
+ * strain an incompressible wall has 4 E/3. */
 static void test_square_tiling(void **state)
 {
     (void)state;
@@ -53,8 +54,8 @@ static void test_square_tiling(void **state)
     sp_network_free(&network);
 }
 
-/* Hexagons of side l lie on a lattice of (sqrt 3, 0) l and (sqrt 3/2, 3/2) l (Gruenbaum & Shephard 1987, from memory), turned with
- * the pattern; a block of cells in space has none to show. */
+/* Hexagons of side l lie on a lattice of (sqrt 3, 0) l and (sqrt 3/2, 3/2) l (Gruenbaum & Shephard
+ * 1987, from memory), turned with the pattern; a block of cells in space has none to show. */
 static void test_lattice_vectors(void **state)
 {
     (void)state;
@@ -247,7 +248,8 @@ static void test_forecast_cell_size(void **state)
     check_relative(size.unknowns, count.unknowns, 1e-6);
 }
 
-/* What is reckoned from the case alone is near what is counted on the network, for every pattern. */
+/* What is reckoned from the case alone is near what is counted on the network, for every pattern.
+ */
 static void test_forecast_without_network(void **state)
 {
     (void)state;

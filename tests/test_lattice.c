@@ -1,11 +1,12 @@
 /* Planar lattices of slender struts against published moduli and buckling loads.
  *
- * t strut thickness, l strut length, tau = t / l, E modulus of the solid (1 here). Struts are free (uniaxial) unless
- * said otherwise. Marks of the values: C computed from a closed form or from exact stability functions with Bloch
- * waves, R read in the source, M from memory of the source.
+ * t strut thickness, l strut length, tau = t / l, E modulus of the solid (1 here). Struts are free
+ * (uniaxial) unless said otherwise. Marks of the values: C computed from a closed form or from
+ * exact stability functions with Bloch waves, R read in the source, M from memory of the source.
  *
- * An infinite lattice is pressed as one cell between planes of symmetry: joints in a plane of symmetry are held across
- * it and do not turn, struts in it have half a section. A plane of antisymmetry lets them turn. */
+ * An infinite lattice is pressed as one cell between planes of symmetry: joints in a plane of
+ * symmetry are held across it and do not turn, struts in it have half a section. A plane of
+ * antisymmetry lets them turn. */
 #include "check.h"
 #include "lattice_model.h"
 
@@ -36,8 +37,8 @@ static void clipped(lattice *l, double xa, double ya, double xb, double yb, doub
                   ya + high * along[1], t);
 }
 
-typedef struct
-    frame { /* a joint and the struts that leave it, repeated by two vectors; strut length 1 */
+typedef struct frame { /* a joint and the struts that leave it, repeated by two vectors; strut
+                          length 1 */
     double first[2], second[2];
     int count;
     double strut[6][4];
@@ -93,7 +94,8 @@ typedef struct moduli {
         ratio_along; /* ratio_across: pressed across, widening along */
 } moduli;
 
-/* A cell between planes of symmetry, pressed and widened by so little that nothing turns noticeably. */
+/* A cell between planes of symmetry, pressed and widened by so little that nothing turns
+ * noticeably. */
 static moduli cell_moduli(const frame *f, double width, double height, double x, double y, double t,
                           double nu, int shear_rigid, int strain_state)
 {
@@ -124,8 +126,9 @@ static moduli hexagon_moduli(double h, double degrees, double tau, double nu, in
                        SP_UNIAXIAL);
 }
 
-/* Gibson & Ashby, Cellular Solids (1997), chapter 4: E = (4/sqrt 3) tau^3 (R in lecture notes of Gibson; 2.31). The
- * finite thicknesses are C: bending, stretching and, in the second table, shear (nu 0.3, factor 5/6). */
+/* Gibson & Ashby, Cellular Solids (1997), chapter 4: E = (4/sqrt 3) tau^3 (R in lecture notes of
+ * Gibson; 2.31). The finite thicknesses are C: bending, stretching and, in the second table, shear
+ * (nu 0.3, factor 5/6). */
 static void moduli_of_regular_hexagons(void **state)
 {
     (void)state;
@@ -148,7 +151,8 @@ static void moduli_of_regular_hexagons(void **state)
     check_close(slender.ratio_along, 1, 0.002);
 }
 
-/* Deep walls are stiffer by 1 / (1 - nu^2), whatever the lattice (slender struts: shear left out). */
+/* Deep walls are stiffer by 1 / (1 - nu^2), whatever the lattice (slender struts: shear left out).
+ */
 static void moduli_in_plane_strain(void **state)
 {
     (void)state;
@@ -208,7 +212,8 @@ static void moduli_of_squares(void **state)
 }
 
 /* A third of the density: Fleck, Deshpande & Ashby 2010; Gibson & Ashby 1997. Finite thickness C:
- * triangles (2/sqrt 3) tau (1 + tau^2) / (1 + tau^2/3), kagome (1/sqrt 3) tau (1 + tau^2/2) / (1 + tau^2/6). */
+ * triangles (2/sqrt 3) tau (1 + tau^2) / (1 + tau^2/3), kagome (1/sqrt 3) tau (1 + tau^2/2) / (1 +
+ * tau^2/6). */
 static void moduli_of_triangles_and_kagome(void **state)
 {
     (void)state;
@@ -237,7 +242,8 @@ typedef struct field {
     double modulus; /* of the infinite lattice */
 } field;
 
-/* n x n periods without walls between sliding platens: stress per strain over the modulus of the infinite lattice. */
+/* n x n periods without walls between sliding platens: stress per strain over the modulus of the
+ * infinite lattice. */
 static double field_modulus(const field *f, double n)
 {
     const double strain = 1e-6;
@@ -274,8 +280,9 @@ static double field_modulus(const field *f, double n)
     return stress / strain / f->modulus;
 }
 
-/* Rims are softer or stiffer over a constant depth, so their share goes as 1/n: it does, and what is left when it is
- * taken away is the infinite lattice. Struts in the rim are whole, hence squares along the walls 1 + 1/n. */
+/* Rims are softer or stiffer over a constant depth, so their share goes as 1/n: it does, and what
+ * is left when it is taken away is the infinite lattice. Struts in the rim are whole, hence squares
+ * along the walls 1 + 1/n. */
 static void moduli_of_large_fields(void **state)
 {
     (void)state;
@@ -300,8 +307,8 @@ static void moduli_of_large_fields(void **state)
 
 /* --- buckling of infinite lattices, found by the detector of sp_press --- */
 
-/* Stiffness of a strut under compression P at its own and at its far end, over EI/l; p = P l^2/EI, negative: tension.
- * Timoshenko & Gere, Theory of Elastic Stability (1961). */
+/* Stiffness of a strut under compression P at its own and at its far end, over EI/l; p = P l^2/EI,
+ * negative: tension. Timoshenko & Gere, Theory of Elastic Stability (1961). */
 static double own_end(double p)
 {
     const double u = sqrt(fabs(p));
@@ -356,16 +363,17 @@ static double triangle_layers(double p, double unused)
     return own_end(-p / 2) + far_end(-p / 2) + 2 * (own_end(p) - far_end(p));
 }
 
-/* stress per modulus and tau^3 with 8 and 16 elements a strut: errors fall with the fourth power of the length (E91), so that 8
- * are as near as 16 were extrapolated before; what is left is the finite tau, and the width of a step */
+/* stress per modulus and tau^3 with 8 and 16 elements a strut: errors fall with the fourth power of
+ * the length (E91), so that 8 are as near as 16 were extrapolated before; what is left is the
+ * finite tau, and the width of a step */
 static void check_converges(const double got[2], double want, double coarse, double fine)
 {
     check_relative(got[0], want, coarse);
     check_relative(got[1], want, fine);
 }
 
-/* Columns from the middle of a storey to a row of beams; the feet, points of counterflexure, do not shift, the rest
- * does. */
+/* Columns from the middle of a storey to a row of beams; the feet, points of counterflexure, do not
+ * shift, the rest does. */
 static double square_sway(int columns, int storeys, double tau, int elements)
 {
     lattice l;
@@ -421,7 +429,8 @@ static void squares_with_sway_held(void **state)
     check_relative(square_held(4, 3, 0.01, 16), want / 12, 0.01);
 }
 
-/* Ties the joint at (0, y) to its copy at (width, y): the same height and turn; the width is free. */
+/* Ties the joint at (0, y) to its copy at (width, y): the same height and turn; the width is free.
+ */
 static void tie_sides(lattice *l, double y, const int carrier[2])
 {
     const double width = l->network.size[0];
@@ -438,7 +447,8 @@ static void tie_sides(lattice *l, double y, const int carrier[2])
     lattice_link(l, end[0], end[1], right, 1, LINK_TURN);
 }
 
-/* One hexagon wide, rows of zigzags high, cut through the middles of the uprights, where nothing bends. */
+/* One hexagon wide, rows of zigzags high, cut through the middles of the uprights, where nothing
+ * bends. */
 static double hexagons(int rows, double tau, int elements, double *strain)
 {
     lattice l;
@@ -467,8 +477,9 @@ static double hexagons(int rows, double tau, int elements, double *strain)
     return stress / pow(tau, 3);
 }
 
-/* Rows sway alternately after large rotations of the inclined struts. C: elastica of the guided strut with Bloch waves
- * over it; slender limit 0.21337. Gibson & Ashby's 0.22 (R) takes only the uprights as columns: 4.6 % above. */
+/* Rows sway alternately after large rotations of the inclined struts. C: elastica of the guided
+ * strut with Bloch waves over it; slender limit 0.21337. Gibson & Ashby's 0.22 (R) takes only the
+ * uprights as columns: 4.6 % above. */
 static void hexagons_along_the_walls(void **state)
 {
     (void)state;
@@ -487,7 +498,8 @@ static void hexagons_along_the_walls(void **state)
     check_relative(hexagons(4, 0.05, 8, &strain), row[0].stress, 0.005);
 }
 
-/* Three columns, the outer ones halved, between rows of joints that turn freely: waves cos(pi m i / rows) of rows i. */
+/* Three columns, the outer ones halved, between rows of joints that turn freely: waves cos(pi m i /
+ * rows) of rows i. */
 static double triangles_along(int rows, double tau, int elements)
 {
     lattice l;
@@ -504,8 +516,8 @@ static double triangles_along(int rows, double tau, int elements)
     return stress / pow(tau, 3);
 }
 
-/* C: 26.032723 EI/l^2 at the wave of 101.17 deg per row, which 16 rows meet with 9/16 of 180 deg; 4 rows with 90 deg:
- * 26.428474. Stress P/(sqrt 3/2 l) on the columns. */
+/* C: 26.032723 EI/l^2 at the wave of 101.17 deg per row, which 16 rows meet with 9/16 of 180 deg; 4
+ * rows with 90 deg: 26.428474. Stress P/(sqrt 3/2 l) on the columns. */
 static void triangles_along_a_strut_family(void **state)
 {
     (void)state;
@@ -531,8 +543,9 @@ static void tie_height(lattice *l, double x, double inside, double y, int carrie
     lattice_link(l, carrier, end, end_at, facing, LINK_SHEAR);
 }
 
-/* One strut wide: even rows reach from joint to joint, odd ones from middle to middle around a joint. What meets a side
- * is held in line by a rail that turns nothing and is free to move out as a whole. */
+/* One strut wide: even rows reach from joint to joint, odd ones from middle to middle around a
+ * joint. What meets a side is held in line by a rail that turns nothing and is free to move out as
+ * a whole. */
 static double triangles_across(int rows, double tau, int elements)
 {
     lattice l;

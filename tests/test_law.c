@@ -1,4 +1,5 @@
-/* Strut laws: energy, stress and tangent against each other and against published values; constants; tables; hardness. */
+/* Strut laws: energy, stress and tangent against each other and against published values;
+ * constants; tables; hardness. */
 #include "check.h"
 
 #include "base/alloc.h"
@@ -165,8 +166,8 @@ static void unloaded_state_is_free_of_stress(void **state)
     for_every_law(check_unloaded);
 }
 
-/* Small strain: E = 3 G free, 4 G = 4 E/3 in plane strain, for an incompressible solid; E and E/(1 - nu^2) linear
- * (Timoshenko & Goodier, Theory of Elasticity). */
+/* Small strain: E = 3 G free, 4 G = 4 E/3 in plane strain, for an incompressible solid; E and E/(1
+ * - nu^2) linear (Timoshenko & Goodier, Theory of Elasticity). */
 static void check_modulus(const sp_law *law)
 {
     const double nu = law->poisson_ratio, young = 2 * (1 + nu) * law->shear_modulus;
@@ -201,7 +202,8 @@ static void fibres_are_independent(void **state)
     for_every_law(check_fibres);
 }
 
-/* Hyperelastic laws have no energy for a fibre pressed to nothing; NaN is outside too. Stress and tangent stay finite. */
+/* Hyperelastic laws have no energy for a fibre pressed to nothing; NaN is outside too. Stress and
+ * tangent stay finite. */
 static void check_domain(const sp_law *law)
 {
     static const double outside[] = {0.02, 0, -1, -INFINITY, NAN};
@@ -254,7 +256,8 @@ static fibre after(const sp_law *law, double l, const double *history)
     return f;
 }
 
-/* A new fibre gives what the law gives without a history; an accepted one stays where it is, and goes on as it came. */
+/* A new fibre gives what the law gives without a history; an accepted one stays where it is, and
+ * goes on as it came. */
 static void check_keeping(const sp_law *law)
 {
     if (!law->row->history) return;
@@ -286,7 +289,8 @@ static void accepted_fibres_stay_and_go_on(void **state)
     for_every_law(check_keeping);
 }
 
-/* P = dW/dl and A = dP/dl after any history; places where the tangent jumps are passed over, and are few. */
+/* P = dW/dl and A = dP/dl after any history; places where the tangent jumps are passed over, and
+ * are few. */
 static void check_history_differences(const sp_law *law)
 {
     if (!law->row->history) return;
@@ -323,7 +327,8 @@ static void differences_hold_after_any_history(void **state)
     for_every_law(check_history_differences);
 }
 
-/* Work along a way that is accepted in small steps = what is stored and dissipated (trapezoidal rule). */
+/* Work along a way that is accepted in small steps = what is stored and dissipated (trapezoidal
+ * rule). */
 static void check_work(const sp_law *law)
 {
     if (!law->row->history) return;
@@ -349,7 +354,8 @@ static void work_is_stored_or_dissipated(void **state)
 
 /* ---- published values ---- */
 
-/* checks-detail E1 (computed from the closed forms in Treloar 1975, Ogden 1984): nominal uniaxial stress. */
+/* checks-detail E1 (computed from the closed forms in Treloar 1975, Ogden 1984): nominal uniaxial
+ * stress. */
 static void uniaxial_stress_matches_spot_values(void **state)
 {
     (void)state;
@@ -373,8 +379,9 @@ static void uniaxial_stress_matches_spot_values(void **state)
     }
 }
 
-/* Plane strain of an incompressible solid, from the principal stretches l, 1/l, 1 (Treloar 1975, pure shear):
- * laws of I1 and I2: P = 2 (l - l^-3) (W1 + W2), Ogden: sum mu (l^(a-1) - l^(-a-1)). */
+/* Plane strain of an incompressible solid, from the principal stretches l, 1/l, 1 (Treloar 1975,
+ * pure shear): laws of I1 and I2: P = 2 (l - l^-3) (W1 + W2), Ogden: sum mu (l^(a-1) - l^(-a-1)).
+ */
 static void plane_strain_stress_matches_pure_shear(void **state)
 {
     (void)state;
@@ -399,8 +406,8 @@ static void plane_strain_stress_matches_pure_shear(void **state)
     }
 }
 
-/* Special cases join the laws: Ogden with exponents 2 and -2 is Mooney-Rivlin (Ogden 1972); Gent with a far limit and Yeoh
- * without c20 c30 are neo-Hookean. */
+/* Special cases join the laws: Ogden with exponents 2 and -2 is Mooney-Rivlin (Ogden 1972); Gent
+ * with a far limit and Yeoh without c20 c30 are neo-Hookean. */
 static void laws_reduce_to_each_other(void **state)
 {
     (void)state;
@@ -437,7 +444,8 @@ static const double tension[][2] = {
     {5.36, 19.9}, {5.75, 23.6},  {6.15, 27.4}, {6.4, 31.0},  {6.6, 34.8},   {6.85, 38.5},
     {7.05, 42.1}, {7.15, 45.8},  {7.25, 49.6}, {7.4, 53.3},  {7.5, 57.0},   {7.6, 64.4},
 };
-/* The same, equibiaxial; stretch b stands for uniaxial compression to b^-2 with nominal stress -P b^3. */
+/* The same, equibiaxial; stretch b stands for uniaxial compression to b^-2 with nominal stress -P
+ * b^3. */
 static const double equibiaxial[][2] = {
     {1.03, 0.95}, {1.07, 1.60}, {1.12, 2.42}, {1.14, 2.62}, {1.2, 3.32},  {1.31, 4.43},
     {1.42, 5.18}, {1.68, 6.60}, {1.94, 7.78}, {2.49, 9.79}, {3.03, 12.6}, {3.43, 14.7},
@@ -469,7 +477,8 @@ static void make_treloar(sp_law *law, int strain_state)
     make_table(law, strain_state, text);
 }
 
-/* The table goes through Treloar's rows and grows between them; the energy lies between the lower and upper sums. */
+/* The table goes through Treloar's rows and grows between them; the energy lies between the lower
+ * and upper sums. */
 static void table_follows_treloar(void **state)
 {
     (void)state;
@@ -494,8 +503,8 @@ static void table_follows_treloar(void **state)
     sp_law_free(&law);
 }
 
-/* Ogden 1972 (constants from memory, MPa) fits Treloar's tension and equibiaxial rows: mean deviation below 7 %, none above 19 %
- * beyond 10 % strain. */
+/* Ogden 1972 (constants from memory, MPa) fits Treloar's tension and equibiaxial rows: mean
+ * deviation below 7 %, none above 19 % beyond 10 % strain. */
 static void ogden_fits_treloar(void **state)
 {
     (void)state;
@@ -516,8 +525,9 @@ static void ogden_fits_treloar(void **state)
     check_true(sum / count < 0.07);
 }
 
-/* What the I1 rule costs on a real rubber: the free strut of Ogden's fit to Treloar as table, against plane strain of the same
- * fit, which knows all of Treloar's tests. Small strain exactly 4/3. */
+/* What the I1 rule costs on a real rubber: the free strut of Ogden's fit to Treloar as table,
+ * against plane strain of the same fit, which knows all of Treloar's tests. Small strain exactly
+ * 4/3. */
 static void table_gives_plane_strain(void **state)
 {
     (void)state;
@@ -555,8 +565,8 @@ static void neo_hookean_rows(char *text, size_t size, int n, int compression_too
     }
 }
 
-/* For a law of I1 the rules for plane strain and for the side not measured are exact: what is left is the interpolation, which falls
- * with the third power of the spacing or faster. */
+/* For a law of I1 the rules for plane strain and for the side not measured are exact: what is left
+ * is the interpolation, which falls with the third power of the spacing or faster. */
 static void table_of_a_law_gives_that_law(void **state)
 {
     (void)state;
@@ -594,7 +604,8 @@ static void missing_tension_is_derived(void **state)
     sp_law_free(&law);
 }
 
-/* Plane strain far from 1 and close to 1: the map of stretches is solved to round-off everywhere. */
+/* Plane strain far from 1 and close to 1: the map of stretches is solved to round-off everywhere.
+ */
 static void plane_strain_of_a_table_is_smooth(void **state)
 {
     (void)state;
@@ -602,7 +613,8 @@ static void plane_strain_of_a_table_is_smooth(void **state)
     make_table(&law, SP_PLANE_STRAIN, "-0.7 -5\n-0.25 -1\n0.25 0.8\n1.5 2\n");
     static const double l[] = {0.021, 0.1, 0.4, 0.9, 0.999, 1 - 1e-6, 1 + 1e-6, 1.001, 1.2, 3, 20};
     for (size_t i = 0; i < sizeof l / sizeof *l; i++) {
-        /* a change of 1e-9 changes the tangent by about as much: no place is singular or unconverged */
+        /* a change of 1e-9 changes the tangent by about as much: no place is singular or
+         * unconverged */
         check_relative(tangent(&law, l[i]), tangent(&law, l[i] * (1 + 1e-9)), 1e-6);
         check_relative(energy(&law, 1 / l[i]), energy(&law, l[i]), 1e-8);
     }
@@ -634,7 +646,8 @@ static void short_side_is_continued(void **state)
 
 static const double yield_modulus = 2000, yield_stress = 20; /* [MPa] */
 
-/* Rows of a tension curve whose true stress stays at yield_stress, or rises on from it by `rate` per log strain. */
+/* Rows of a tension curve whose true stress stays at yield_stress, or rises on from it by `rate`
+ * per log strain. */
 static void make_bilinear(sp_law *law, int strain_state, double rate)
 {
     char text[1024], *at = text;
@@ -646,9 +659,10 @@ static void make_bilinear(sp_law *law, int strain_state, double rate)
     yielding_poisson_ratio = 0.3;
 }
 
-/* The measured tension curve comes out again, row by row, from where it bends; before, the line is within 3 % of the
- * curve's stress there (PA12, open data, tests/data/beam_lattices/ORIGIN.txt). Its chord of 0.05 % to 0.25 % strain as in
- * ISO 527-1 (from memory), worked out by hand from the first rows (0.001, 2.541021231) and (0.003111111, 6.306660308). */
+/* The measured tension curve comes out again, row by row, from where it bends; before, the line is
+ * within 3 % of the curve's stress there (PA12, open data, tests/data/beam_lattices/ORIGIN.txt).
+ * Its chord of 0.05 % to 0.25 % strain as in ISO 527-1 (from memory), worked out by hand from the
+ * first rows (0.001, 2.541021231) and (0.003111111, 6.306660308). */
 static void yielding_follows_measured_rows(void **unused)
 {
     (void)unused;
@@ -682,8 +696,9 @@ static void yielding_follows_measured_rows(void **unused)
     sp_law_free(&law);
 }
 
-/* An ideal curve of two straight lines in true stress over log strain, its nominal rows written with 4 to 7 digits: the modulus, and
- * the stress at twice the strain of yield, come out within the digits. */
+/* An ideal curve of two straight lines in true stress over log strain, its nominal rows written
+ * with 4 to 7 digits: the modulus, and the stress at twice the strain of yield, come out within the
+ * digits. */
 static void two_straight_lines_with_few_digits(void **unused)
 {
     (void)unused;
@@ -706,9 +721,10 @@ static void two_straight_lines_with_few_digits(void **unused)
         }
 }
 
-/* Of four measured curves the one at a rate of them is itself; left out, that at 1e-2 /s comes out of its neighbours within 7 % from
- * 1 % to 16 % strain, closer than either of these; beyond all rates the nearest is taken, with a line. PA12, open data
- * (tests/data/beam_lattices/ORIGIN.txt). */
+/* Of four measured curves the one at a rate of them is itself; left out, that at 1e-2 /s comes out
+ * of its neighbours within 7 % from 1 % to 16 % strain, closer than either of these; beyond all
+ * rates the nearest is taken, with a line. PA12, open data (tests/data/beam_lattices/ORIGIN.txt).
+ */
 static void curves_at_several_rates(void **unused)
 {
     (void)unused;
@@ -747,9 +763,10 @@ static void curves_at_several_rates(void **unused)
     sp_law_free(&faster);
 }
 
-/* A cycle of an elastic, perfectly plastic fibre in closed form (e.g. Jirasek & Bazant 2002, from memory): loaded to the log
- * strain e, unloaded to no stress it keeps e - s/E and has lost s (e - s/E); pressed back to its first length it yields
- * at -s. Then all of it with linear hardening. In plane strain everything is that of the strain 2e/sqrt 3 (von Mises). */
+/* A cycle of an elastic, perfectly plastic fibre in closed form (e.g. Jirasek & Bazant 2002, from
+ * memory): loaded to the log strain e, unloaded to no stress it keeps e - s/E and has lost s (e -
+ * s/E); pressed back to its first length it yields at -s. Then all of it with linear hardening. In
+ * plane strain everything is that of the strain 2e/sqrt 3 (von Mises). */
 static void a_cycle_in_closed_form(void **unused)
 {
     (void)unused;
@@ -772,14 +789,16 @@ static void a_cycle_in_closed_form(void **unused)
         check_relative(sp_law_keep(&law, 1, &l, &weight, history), lost, 1e-12);
         check_relative(after(&law, exp((kept - 0.999 * s / E) / k), history).a,
                        k * (k * E + 0.999 * s) / exp(2 * (kept - 0.999 * s / E) / k), 1e-6);
-        /* back by `kept`: it yields after s/E, and what it yields further counts on from the place of e on the curve */
+        /* back by `kept`: it yields after s/E, and what it yields further counts on from the place
+         * of e on the curve */
         check_relative(after(&law, 1, history).p, -k * (s + rate * (kept - s / E)), 1e-6);
         sp_law_free(&law);
     }
 }
 
-/* Below yield a fibre in plane strain has E/(1 - nu^2) (Timoshenko & Goodier 1970, article 16), beyond it the stress 2/sqrt 3 of
- * the tension bar's at the same plastic strain; a free one does not feel the ratio. */
+/* Below yield a fibre in plane strain has E/(1 - nu^2) (Timoshenko & Goodier 1970, article 16),
+ * beyond it the stress 2/sqrt 3 of the tension bar's at the same plastic strain; a free one does
+ * not feel the ratio. */
 static void yielding_takes_a_poisson_ratio(void **unused)
 {
     (void)unused;
@@ -945,8 +964,9 @@ static void gent_limit_is_found(void **state)
     check_true(strstr(warnings, "not stable in compression beyond strain -0.382"));
 }
 
-/* Mooney-Rivlin with c01 < 0: A = c10 (2 + 4/l^3) + 6 c01/l^4 = 0 in a free strut; with c10 = 1, c01 = -0.25 that is the root
- * of 2 l^4 + 4 l = 1.5. In plane strain both invariants agree and nothing is lost. */
+/* Mooney-Rivlin with c01 < 0: A = c10 (2 + 4/l^3) + 6 c01/l^4 = 0 in a free strut; with c10 = 1,
+ * c01 = -0.25 that is the root of 2 l^4 + 4 l = 1.5. In plane strain both invariants agree and
+ * nothing is lost. */
 static void lost_stability_is_located(void **state)
 {
     (void)state;
@@ -1095,8 +1115,9 @@ static void table_survives_failing_allocations(void **state)
 
 /* ---- hardness ---- */
 
-/* Gent 1958, from a table of his relation; Qi, Joyce & Boyce 2003, log10 E = 0.0235 S - 0.6403 (from memory); printed urethanes
- * of Bates, Farrow & Trask 2016 (second hand: 85 A about 26.5 MPa, 98 A about 89.5 MPa): the centre, and all of them in the band. */
+/* Gent 1958, from a table of his relation; Qi, Joyce & Boyce 2003, log10 E = 0.0235 S - 0.6403
+ * (from memory); printed urethanes of Bates, Farrow & Trask 2016 (second hand: 85 A about 26.5 MPa,
+ * 98 A about 89.5 MPa): the centre, and all of them in the band. */
 static void hardness_band_holds_what_is_published(void **state)
 {
     (void)state;
@@ -1117,7 +1138,8 @@ static void hardness_band_holds_what_is_published(void **state)
     check_relative(sp_hardness_a(95).high, 1.5 * sp_hardness_a(95).centre, 1e-12);
 }
 
-/* It grows with hardness, and is nowhere narrower than a factor of 1.5 either way: in 0.6.0 it was 36.2 .. 37.0 MPa at 94 A. */
+/* It grows with hardness, and is nowhere narrower than a factor of 1.5 either way: in 0.6.0 it
+ * was 36.2 .. 37.0 MPa at 94 A. */
 static void hardness_band_is_nowhere_narrow(void **state)
 {
     (void)state;
@@ -1133,7 +1155,8 @@ static void hardness_band_is_nowhere_narrow(void **state)
     check_true(sp_hardness_band(NAN, NAN).high == 0 && sp_hardness_agree(NAN, 70));
 }
 
-/* Pairs of a scale chart stay (ASTM D2240 charts, from memory: 80 A is about 30 D, 95 A about 46 D); 95 A is no 70 D. */
+/* Pairs of a scale chart stay (ASTM D2240 charts, from memory: 80 A is about 30 D, 95 A about 46
+ * D); 95 A is no 70 D. */
 static void hardnesses_that_contradict(void **state)
 {
     (void)state;

@@ -1,4 +1,5 @@
-/* Planar networks stacked through the depth: counts by hand, rules for every planar pattern, refusals. */
+/* Planar networks stacked through the depth: counts by hand, rules for every planar pattern,
+ * refusals. */
 #include "check.h"
 #include "connected.h"
 #include "coupon.h"
@@ -69,8 +70,8 @@ static void check_bonds(const sp_network *network, double length, double area)
     }
 }
 
-/* Turned by 90 deg the squares lie over themselves: 9 crossings and 12 ends, each bonded to the one above by a patch of
- * one bead by one, and 6 lines of 4 struts. */
+/* Turned by 90 deg the squares lie over themselves: 9 crossings and 12 ends, each bonded to the one
+ * above by a patch of one bead by one, and 6 lines of 4 struts. */
 static void two_layers_of_squares(void **state)
 {
     (void)state;
@@ -87,9 +88,10 @@ static void two_layers_of_squares(void **state)
     }
 }
 
-/* Turned by 45 deg: 17 joints and 16 struts, for the two lines through the middle have 3 joints each and the four beside
- * them one. The former cross the squares in 5 of their joints, the latter 2 lines each: 13 bonds. They cut the turned layer
- * at 4 joints of the squares (that in the middle is one of its own), and both layers at 8 crossings. */
+/* Turned by 45 deg: 17 joints and 16 struts, for the two lines through the middle have 3 joints
+ * each and the four beside them one. The former cross the squares in 5 of their joints, the latter
+ * 2 lines each: 13 bonds. They cut the turned layer at 4 joints of the squares (that in the middle
+ * is one of its own), and both layers at 8 crossings. */
 static void squares_on_turned_squares(void **state)
 {
     (void)state;
@@ -104,7 +106,8 @@ static void squares_on_turned_squares(void **state)
     sp_network_free(&network);
 }
 
-/* The layers as they are built on their own give their figures, and the length of their struts, to the stack. */
+/* The layers as they are built on their own give their figures, and the length of their struts, to
+ * the stack. */
 static void density_is_kept(void **state)
 {
     (void)state;
@@ -129,7 +132,8 @@ static void density_is_kept(void **state)
     sp_network_free(&stack);
 }
 
-/* Layers over themselves hold each other at their joints: no strut of the infill is cut, walls every two widths. */
+/* Layers over themselves hold each other at their joints: no strut of the infill is cut, walls
+ * every two widths. */
 static void without_a_turn_bonds_are_at_joints(void **state)
 {
     (void)state;
@@ -151,7 +155,8 @@ static void without_a_turn_bonds_are_at_joints(void **state)
     sp_network_free(&stack);
 }
 
-/* Where a strut ends: a bond may end beside its joint, inside the joint zone of a strut that leaves it. */
+/* Where a strut ends: a bond may end beside its joint, inside the joint zone of a strut that leaves
+ * it. */
 static void reach_of(const sp_network *network, int strut, int end, double at[3])
 {
     const double *arm = network->strut_piece[strut].arm[end];
@@ -177,7 +182,8 @@ static double square_of(const double a[3], const double b[3])
     return square;
 }
 
-/* Bonds take nothing away: the first and the last piece of every strut has the whole zone of its joint. */
+/* Bonds take nothing away: the first and the last piece of every strut has the whole zone of its
+ * joint. */
 static void check_zones(const sp_network *network)
 {
     for (int s = 0; s < network->strut_count; s++) {
@@ -291,10 +297,11 @@ static void press_case(const sp_case *request, sp_result *result)
         fail_msg("%s in %d layers: %s", request->pattern, request->layers, context.message);
 }
 
-/* Stacked without a turn, layers are the extruded coupon again, whose struts are free ones: in stiffness, before and after
- * contact. One per cent is the bound; the mesh is the same and so is the contact, so that they differ by far less. The coupons
- * have no flaws, which each layer has for itself, and most lie askew, so that they have no symmetry to lose; where a coupon
- * does bifurcate both go along the same mode. */
+/* Stacked without a turn, layers are the extruded coupon again, whose struts are free ones: in
+ * stiffness, before and after contact. One per cent is the bound; the mesh is the same and so is
+ * the contact, so that they differ by far less. The coupons have no flaws, which each layer has for
+ * itself, and most lie askew, so that they have no symmetry to lose; where a coupon does bifurcate
+ * both go along the same mode. */
 static void layers_press_as_one_extrusion(void **state)
 {
     (void)state;

@@ -1,5 +1,5 @@
-/* Filaments from tests of their material: closed forms found again, open data of a resin, bad files. Marks: D derived, T textbook (from
- * memory). */
+/* Filaments from tests of their material: closed forms found again, open data of a resin, bad
+ * files. Marks: D derived, T textbook (from memory). */
 #include "check.h"
 
 #include "material/material_parts.h"
@@ -31,8 +31,8 @@ static mat_model fit(const sp_material_tests *tests, int branches, double first)
     return model;
 }
 
-/* T: standard linear solid of 1 and 1 MPa and 10 s, pulled at 0.01 /s of log strain to 0.1 and held: E_inf e + E_1 tau r (1 - exp(-t/tau)), then it
- * relaxes. */
+/* T: standard linear solid of 1 and 1 MPa and 10 s, pulled at 0.01 /s of log strain to 0.1 and
+ * held: E_inf e + E_1 tau r (1 - exp(-t/tau)), then it relaxes. */
 static void standard_solid_is_found_again(void **unused)
 {
     char name[256], text[40000], file[600];
@@ -111,8 +111,9 @@ static mat_loop loop_of(const mat_model *model, const mat_test *test)
     return sp_material_loop(test, stress);
 }
 
-/* Open data (ORIGIN.txt): every loss and every residual strain within 0.05. Peaks within 5 % at 6 and 9 %; at 3 % three specimens of one
- * rate differ by 12 % (9.28 to 10.40 and 11.5 to 13.2 MPa), and the fit lies within 5 % of their mean. */
+/* Open data (ORIGIN.txt): every loss and every residual strain within 0.05. Peaks within 5 % at 6
+ * and 9 %; at 3 % three specimens of one rate differ by 12 % (9.28 to 10.40 and 11.5 to 13.2 MPa),
+ * and the fit lies within 5 % of their mean. */
 static void resin_is_fitted(void **unused)
 {
     static const double mean_at_3[] = {9.916 * 1.03, 12.335 * 1.03}; /* true stress */

@@ -1,5 +1,5 @@
-/* Measures against closed forms. Coupons and curves here are made up; the relations are the published ones named
- * beside each check. */
+/* Measures against closed forms. Coupons and curves here are made up; the relations are the
+ * published ones named beside each check. */
 #include "check.h"
 
 #include <strutpress/measure.h>
@@ -85,15 +85,16 @@ static double toe(double e)
     return e < 0.01 ? 500.0 * e * e : 0.05 + 10.0 * (e - 0.01);
 }
 
-/* A bar of E = 3 under uniaxial compression, neo-Hookean (Treloar 1944, from memory): nominal stress G (1/l^2 - l), G = E/3.
- * It stiffens from the start. */
+/* A bar of E = 3 under uniaxial compression, neo-Hookean (Treloar 1944, from memory): nominal
+ * stress G (1/l^2 - l), G = E/3. It stiffens from the start. */
 static double stiffening(double e)
 {
     const double l = 1.0 - e;
     return 1.0 / (l * l) - l;
 }
 
-/* An S of slope 0 at the start and largest slope 3 at half of its 4 % of strain: 3 x^2 - 2 x^3, made up. */
+/* An S of slope 0 at the start and largest slope 3 at half of its 4 % of strain: 3 x^2 - 2 x^3,
+ * made up. */
 static double bent_twice(double e)
 {
     const double x = e / 0.04;
@@ -136,8 +137,9 @@ static void drop_ends_where_the_maximum_is_passed(void **state)
     check_close(value("drop_after_maximum", &path), 0, 0);
 }
 
-/* Miltz & Gruenbaum 1981: eta = strain on a perfect plateau, strain/2 on a spring. A last step of twice the stress
- * puts the maximum at the end of the plateau or of the spring, so that it is reported. */
+/* Miltz & Gruenbaum 1981: eta = strain on a perfect plateau, strain/2 on a spring. A last step of
+ * twice the stress puts the maximum at the end of the plateau or of the spring, so that it is
+ * reported. */
 static void efficiency_of_plateau_and_spring(void **state)
 {
     (void)state;
@@ -153,7 +155,8 @@ static void efficiency_of_plateau_and_spring(void **state)
     }
 }
 
-/* d eta/d strain = 0 where stress^2 = work x slope (Li, Magkiriadis & Harrigan 2006), solved here by bisection. */
+/* d eta/d strain = 0 where stress^2 = work x slope (Li, Magkiriadis & Harrigan 2006), solved here
+ * by bisection. */
 static void densification_of_a_smooth_curve_converges(void **state)
 {
     (void)state;
@@ -193,7 +196,8 @@ static void sine_has_its_closed_forms(void **state)
     assert_false(take("first_maximum", &dip).reached);
 }
 
-/* Toe compensation as in ASTM D695 (from memory): the straight part, carried back to zero force, gives the zero. */
+/* Toe compensation as in ASTM D695 (from memory): the straight part, carried back to zero force,
+ * gives the zero. */
 static void toe_is_compensated(void **state)
 {
     (void)state;
@@ -206,8 +210,9 @@ static void toe_is_compensated(void **state)
     check_relative(value("chord_modulus", &soft), (toe(to) - toe(from)) / 0.002, 1e-4);
 }
 
-/* A material that stiffens has no toe: the tangent of its start is E, read within 0.1 % without tangents of the steps as well;
- * and so it is when the bar gives way later, which gives its curve an inflection. */
+/* A material that stiffens has no toe: the tangent of its start is E, read within 0.1 % without
+ * tangents of the steps as well; and so it is when the bar gives way later, which gives its curve
+ * an inflection. */
 static void stiffening_is_no_toe(void **state)
 {
     (void)state;
@@ -223,8 +228,9 @@ static void stiffening_is_no_toe(void **state)
         }
 }
 
-/* A curve without a straight part: the tangent at the inflection is carried back to zero force (ASTM D695, annex on toe
- * compensation, from memory). It is 3 at 2 % strain and 0.04 MPa, and meets zero force at 2 % - 0.04/3. */
+/* A curve without a straight part: the tangent at the inflection is carried back to zero force
+ * (ASTM D695, annex on toe compensation, from memory). It is 3 at 2 % strain and 0.04 MPa, and
+ * meets zero force at 2 % - 0.04/3. */
 static void toe_ends_at_an_inflection(void **state)
 {
     (void)state;
@@ -244,7 +250,8 @@ static void first_tangent_takes_part(void **state)
     check_relative(value("initial_stiffness", &path), 3.0 * AREA / HEIGHT, 1e-12);
 }
 
-/* ISO 13314:2011, from memory: the interval is named, and 1.3 x the plateau stress ends the plateau. */
+/* ISO 13314:2011, from memory: the interval is named, and 1.3 x the plateau stress ends the
+ * plateau. */
 static void plateau_intervals(void **state)
 {
     (void)state;
@@ -269,7 +276,8 @@ static void plateau_intervals(void **state)
     assert_false(take("plateau_end", &path).reached);
 }
 
-/* A snap drops the force at one shortening: no platen work there, readings are the state after it. */
+/* A snap drops the force at one shortening: no platen work there, readings are the state after it.
+ */
 static void snaps_are_vertical(void **state)
 {
     (void)state;
@@ -322,7 +330,8 @@ static void figures_of_the_body_and_the_buckle(void **state)
     check_relative(value("energy_per_mass", &path), energy * 1000.0 / (0.25 * 1.2), 1e-12);
 }
 
-/* Every row stays finite or says "not reached" on paths that hold nothing, one state, zeros or a single drop. */
+/* Every row stays finite or says "not reached" on paths that hold nothing, one state, zeros or a
+ * single drop. */
 static void every_row_survives_poor_curves(void **state)
 {
     (void)state;
@@ -341,7 +350,8 @@ static void every_row_survives_poor_curves(void **state)
     }
 }
 
-/* A figure that is zero by construction is no figure; a law with a history, and friction, make it one. */
+/* A figure that is zero by construction is no figure; a law with a history, and friction, make it
+ * one. */
 static void a_law_that_gives_all_back_has_no_losses(void **state)
 {
     (void)state;
@@ -395,7 +405,8 @@ static void a_load_limit_is_named(void **state)
     assert_int_equal(sp_measure_reason("critical_force", &asked, end, words), 0);
 }
 
-/* A line of 3 MPa through zero, read off a path, off the points of a store and off two columns of numbers. */
+/* A line of 3 MPa through zero, read off a path, off the points of a store and off two columns of
+ * numbers. */
 static void figures_with_an_argument(void **state)
 {
     (void)state;

@@ -1,10 +1,12 @@
-/* A printed block pressed beside its prediction: three laser-sintered specimens of 3 x 3 x 3 body-centred cells (Weeger,
- * Valizadeh, Mistry & Bhate 2023, open data; tests/data/beam_lattices/ORIGIN.txt).
+/* A printed block pressed beside its prediction: three laser-sintered specimens of 3 x 3 x 3
+ * body-centred cells (Weeger, Valizadeh, Mistry & Bhate 2023, open data;
+ * tests/data/beam_lattices/ORIGIN.txt).
  *
- * What the model is held to is what it holds: the stiffness at small loads within the scatter of the specimens, the first peak
- * within 30 % and at the place of theirs, the force at 10 and 30 % strain within 25 % of their mean. At 20, 40 and 50 % it is
- * less than 60 % off, which is no success: docs/measured.md says where it departs, and why; its figures are those of
- * `make measured`, with the mesh of the case file. */
+ * What the model is held to is what it holds: the stiffness at small loads within the scatter of
+ * the specimens, the first peak within 30 % and at the place of theirs, the force at 10 and 30 %
+ * strain within 25 % of their mean. At 20, 40 and 50 % it is less than 60 % off, which is no
+ * success: docs/measured.md says where it departs, and why; its figures are those of `make
+ * measured`, with the mesh of the case file. */
 #include "coupon.h"
 
 #include "run/result.h"
@@ -60,7 +62,8 @@ static figures measure(void)
     return mean;
 }
 
-/* With corners as printed (NULL), or as round as `corners` says (model.joint_zone), up to a strain. */
+/* With corners as printed (NULL), or as round as `corners` says (model.joint_zone), up to a strain.
+ */
 static figures predict(const char *corners, double strain)
 {
     sp_context context = {0};
@@ -87,15 +90,17 @@ static figures predict(const char *corners, double strain)
 static void test_block(void **unused)
 {
     (void)unused;
-    /* stiffness to 60 N, bend, peak, its place, then the forces: with filled corners, with sharp ones */
+    /* stiffness to 60 N, bend, peak, its place, then the forces: with filled corners, with sharp
+     * ones */
     static const double within[2][4 + STRAINS] = {
         {0.25, 0.4, 0.3, 0.25, 0.25, 0.6, 0.25, 0.6, 0.6},
         {0.35, 0.4, 0.35, 0.25, 0.35, 0.6, 0.25, 0.6, 0.65}};
     const double strain = coupon_quick() ? 0.14 : 0.51;
     const figures measured = measure(), sharp = predict(NULL, strain),
                   filled = predict("2", strain);
-    /* How round the corners are was not measured. With filled ones the stiffness is within the range of the specimens; with sharp ones,
-     * as in the file that was printed, it is below, by less than the specimens differ. */
+    /* How round the corners are was not measured. With filled ones the stiffness is within the
+     * range of the specimens; with sharp ones, as in the file that was printed, it is below, by
+     * less than the specimens differ. */
     print_message("10 to 30 N: measured %.3g .. %.3g, sharp %.3g, filled %.3g N/mm\n",
                   measured.least, measured.most, sharp.small, filled.small);
     check_true(filled.small >= measured.least && filled.small <= measured.most);
@@ -126,7 +131,8 @@ static void test_figures_of_a_curve(void **unused)
     check_true(isnan(measured_force(&curve, 4.1)));
     check_close(measured_stiffness(&curve, 20, 60), 50, 1e-9);
     check_true(isnan(measured_stiffness(&curve, 20, 101)));
-    /* behind u = f/50 by 0.1 mm: on the way from (2, 100) to (3, 99.5), where u - f/50 grows by 1.01 mm */
+    /* behind u = f/50 by 0.1 mm: on the way from (2, 100) to (3, 99.5), where u - f/50 grows
+     * by 1.01 mm */
     check_close(measured_bend(&curve, 20, 60), 100 - 0.5 * 0.1 / 1.01, 1e-9);
     check_close(measured_first_peak(&curve, &at), 100, 1e-12);
     check_close(at, 2, 1e-12);

@@ -1,5 +1,5 @@
-/* Every allocation of a whole run fails once: the run says so, gives everything back and leaves an empty result. CHOLMOD,
- * libyaml and Qhull allocate for themselves and are not part of this. */
+/* Every allocation of a whole run fails once: the run says so, gives everything back and leaves an
+ * empty result. CHOLMOD, libyaml and Qhull allocate for themselves and are not part of this. */
 #include "coupon.h"
 
 #include "run/result.h"
@@ -8,7 +8,8 @@
 #include "every_law.h"
 #include "temporary_file.h"
 
-/* A coupon that takes every turn of a run in a blink: walls, flaws, contact, the press of the perfect coupon, shapes. */
+/* A coupon that takes every turn of a run in a blink: walls, flaws, contact, the press of the
+ * perfect coupon, shapes. */
 static void small_case(sp_case *request)
 {
     sp_case_default(request);

@@ -1,4 +1,5 @@
-/* Networks: rules that hold for every pattern, figures against closed forms, joint zones, flaws, drawings, refusals. */
+/* Networks: rules that hold for every pattern, figures against closed forms, joint zones, flaws,
+ * drawings, refusals. */
 #include "coupon.h"
 #include "connected.h"
 
@@ -155,7 +156,8 @@ static void rules_hold_for_every_pattern(void **state)
             request.wall_beads = k / 12;
             sp_network network = build(&request, 0);
             check_rules(&network, &request);
-            /* A box cuts a family of lines to within one line: two lines per cell of squares are the unit here. */
+            /* A box cuts a family of lines to within one line: two lines per cell of squares are
+             * the unit here. */
             double inside = request.height - 2 * request.wall_beads * request.bead_width;
             check_relative(network.nominal_density, request.density,
                            2 * request.bead_width / request.density / inside);
@@ -164,7 +166,8 @@ static void rules_hold_for_every_pattern(void **state)
     }
 }
 
-/* Odd angles, offsets, sizes, densities and shapes: whatever is built keeps the rules, the rest is refused in a line. */
+/* Odd angles, offsets, sizes, densities and shapes: whatever is built keeps the rules, the rest is
+ * refused in a line. */
 static void rules_hold_for_odd_cases(void **state)
 {
     (void)state;
@@ -222,7 +225,8 @@ static void check_same_network(const sp_network *a, const sp_network *b, const c
     check_close(a->solid_fraction, b->solid_fraction, 1e-9);
 }
 
-/* An offset of [1, 0], [0, 1] or both, forwards and back, is a period of every pattern that has one. */
+/* An offset of [1, 0], [0, 1] or both, forwards and back, is a period of every pattern that has
+ * one. */
 static void offset_of_a_period_changes_nothing(void **state)
 {
     (void)state;
@@ -249,7 +253,8 @@ static void offset_of_a_period_changes_nothing(void **state)
         }
 }
 
-/* Random cells have no period; one is their mean cell length, and the same cells come in from the other side. */
+/* Random cells have no period; one is their mean cell length, and the same cells come in from the
+ * other side. */
 static void offset_moves_random_cells(void **state)
 {
     (void)state;
@@ -279,7 +284,8 @@ static void offset_moves_random_cells(void **state)
 
 /* ---- figures ----------------------------------------------- */
 
-/* In a coupon of many cells the achieved density comes near the one asked for, whatever the pattern. */
+/* In a coupon of many cells the achieved density comes near the one asked for, whatever the
+ * pattern. */
 static void density_is_met_in_large_coupons(void **state)
 {
     (void)state;
@@ -299,7 +305,8 @@ static void density_is_met_in_large_coupons(void **state)
     }
 }
 
-/* A coupon without walls of n x m periods: what the pattern holds in one period, as long as its rim cuts no joint. */
+/* A coupon without walls of n x m periods: what the pattern holds in one period, as long as its rim
+ * cuts no joint. */
 static sp_network periods(const char *pattern, double density, double wide, double high,
                           double offset_x, double offset_y)
 {
@@ -311,7 +318,8 @@ static sp_network periods(const char *pattern, double density, double wide, doub
     return build(&request, 0);
 }
 
-/* Squares of wall t: crossings once take 1 - density / 4 of what the lines hold: 2 t/l - (t/l)^2. */
+/* Squares of wall t: crossings once take 1 - density / 4 of what the lines hold: 2 t/l - (t/l)^2.
+ */
 static void solid_fraction_of_squares(void **state)
 {
     (void)state;
@@ -324,8 +332,9 @@ static void solid_fraction_of_squares(void **state)
     }
 }
 
-/* Hexagons: where three walls meet at 120 deg, three rectangles cover sqrt(3)/4 t^2 more than their union, twice per
- * period of area 3 sqrt(3)/2 l^2: solid = 2/sqrt(3) t/l - (t/l)^2 / 3. Derived here. */
+/* Hexagons: where three walls meet at 120 deg, three rectangles cover sqrt(3)/4 t^2 more than their
+ * union, twice per period of area 3 sqrt(3)/2 l^2: solid = 2/sqrt(3) t/l - (t/l)^2 / 3. Derived
+ * here. */
 static void solid_fraction_of_hexagons(void **state)
 {
     (void)state;
@@ -359,7 +368,8 @@ static void solid_fraction_with_walls(void **state)
 
 /* ---- joint zones ----------------------------------------------- */
 
-/* Largest zone at joints with `degree` infill struts in the middle of the coupon, where no wall has moved them. */
+/* Largest zone at joints with `degree` infill struts in the middle of the coupon, where no wall has
+ * moved them. */
 static double zone_at(const sp_network *network, int degree)
 {
     double largest = -1;
@@ -379,8 +389,8 @@ static double zone_at(const sp_network *network, int degree)
     return largest;
 }
 
-/* What does not bend where E39 says r, and `alike` of a neighbour as thick as the strut: r less half of that where corners are sharp,
- * then 1.6 alike^2/t more per rounding, at most r (E145). */
+/* What does not bend where E39 says r, and `alike` of a neighbour as thick as the strut: r less
+ * half of that where corners are sharp, then 1.6 alike^2/t more per rounding, at most r (E145). */
 static double bent_zone(double rounding, double r, double alike, double thickness)
 {
     const double sharp = fmin(2 * rounding, 1) * (r - 0.5 * alike);
@@ -461,7 +471,8 @@ static void check_same(const double *a, const double *b, int count, int same)
     check_true(equal == same);
 }
 
-/* The same seed gives the same coupon, another seed another, seed 0 and a build without flaws the perfect one. */
+/* The same seed gives the same coupon, another seed another, seed 0 and a build without flaws the
+ * perfect one. */
 static void flaws_repeat(void **state)
 {
     (void)state;
@@ -706,8 +717,8 @@ static void count_cautions(void *user, const char *line)
     cautions++;
 }
 
-/* Sloppy drawings: a line that ends just short of another is joined, a loose end goes, doubles and overlaps are one, what lies
- * in the face of a platen is a plate. */
+/* Sloppy drawings: a line that ends just short of another is joined, a loose end goes, doubles and
+ * overlaps are one, what lies in the face of a platen is a plate. */
 static void drawings_are_cleaned(void **state)
 {
     (void)state;
@@ -755,8 +766,8 @@ static sp_network build_drawn(double width, double height, const char *points, c
     return network;
 }
 
-/* Columns that do not touch are all pressed; what stands on one platen, hangs from one or touches none carries nothing, and
- * is counted by its reason. */
+/* Columns that do not touch are all pressed; what stands on one platen, hangs from one or touches
+ * none carries nothing, and is counted by its reason. */
 static void every_piece_that_spans_stays(void **state)
 {
     (void)state;
@@ -787,7 +798,8 @@ static void every_piece_that_spans_stays(void **state)
     sp_network_free(&network);
 }
 
-/* Two of a drawing side by side have twice the struts and twice the area of one, in a coupon twice as wide. */
+/* Two of a drawing side by side have twice the struts and twice the area of one, in a coupon twice
+ * as wide. */
 static void two_apart_are_twice_one(void **state)
 {
     (void)state;
@@ -807,8 +819,8 @@ static void two_apart_are_twice_one(void **state)
     sp_network_free(&two);
 }
 
-/* Plates: as long as they were drawn, half a bead of them inside the coupon; of a pattern nothing lies in a face, and that is
- * told. */
+/* Plates: as long as they were drawn, half a bead of them inside the coupon; of a pattern nothing
+ * lies in a face, and that is told. */
 static void plates_are_struts(void **state)
 {
     (void)state;

@@ -248,9 +248,9 @@ static void test_plates(void **unused)
                  plate_factor(3 * 1.635, 1.0 / 3, 8, CLAMPED, 0, FACE), 1.2462);
 }
 
-/* Softer across its layers, by `f`: a long orthotropic plate buckles at 2 pi^2/b^2 (sqrt(Dx Dy) + H), in waves of b
- * (Dy/Dx)^(1/4) (Lekhnitskii 1968, from memory); here Dy = f Dx and H = sqrt(Dx Dy), so that both
- * the load and the first stiffness are known: 4 sqrt f and f. */
+/* Softer across its layers, by `f`: a long orthotropic plate buckles at 2 pi^2/b^2 (sqrt(Dx Dy) +
+ * H), in waves of b (Dy/Dx)^(1/4) (Lekhnitskii 1968, from memory); here Dy = f Dx and H = sqrt(Dx
+ * Dy), so that both the load and the first stiffness are known: 4 sqrt f and f. */
 static void test_softer_across_layers(void **unused)
 {
     (void)unused;
@@ -468,7 +468,8 @@ static void test_clamped_walls(void **unused)
     check_relative(k * M_PI * M_PI / 12, 5.73, 0.01);
 }
 
-/* Platen force at the travel where the sides, which stay straight, do not pull: secant on their distance. */
+/* Platen force at the travel where the sides, which stay straight, do not pull: secant on their
+ * distance. */
 static double force_with_straight_sides(plate *p, double travel, int node, double bow, double *wide)
 {
     double pull[2], force = 0, step = 0.05 * travel;
@@ -482,8 +483,8 @@ static double force_with_straight_sides(plate *p, double travel, int node, doubl
     return force;
 }
 
-/* Marguerre 1937 (from memory): a long plate whose sides stay straight and are free to come nearer goes on with half its stiffness when it
- * has buckled. One half wave between supported edges. */
+/* Marguerre 1937 (from memory): a long plate whose sides stay straight and are free to come nearer
+ * goes on with half its stiffness when it has buckled. One half wave between supported edges. */
 static void test_slope_after_buckling(void **unused)
 {
     (void)unused;

@@ -150,10 +150,10 @@ static sp_step state_at(const sp_path *path, double shortening)
                      .work = from->work + s * (to->work - from->work)};
 }
 
-/* A block of 2 x 2 cells in the place of a coupon of 4 x 4 takes the same work within 5 % up to every
- * strain to 40 %, and carries the same force within 5 % to 20 % strain and 10 % beyond, where single
- * folds snap sooner or later; its energies balance as those of a whole coupon do, and it has the
- * mass of it. */
+/* A block of 2 x 2 cells in the place of a coupon of 4 x 4 takes the same work within 5 % up to
+ * every strain to 40 %, and carries the same force within 5 % to 20 % strain and 10 % beyond, where
+ * single folds snap sooner or later; its energies balance as those of a whole coupon do, and it has
+ * the mass of it. */
 static void test_block(void **unused)
 {
     (void)unused;

@@ -30,8 +30,9 @@ static double window(double x, double y, double half)
     return cx * cx * cy * cy / (half * half); /* integral over the plane: 1 */
 }
 
-/* Line length per area as a mean with a smooth window over a box: its error falls much faster than that of a sharp
- * box, whose rim cuts the pattern at arbitrary places. Three Gauss points on each piece. */
+/* Line length per area as a mean with a smooth window over a box: its error falls much faster than
+ * that of a sharp box, whose rim cuts the pattern at arbitrary places. Three Gauss points on each
+ * piece. */
 static double measured_density(const sp_pattern_row *row, const sp_case *request, double half)
 {
     sp_pieces pieces = emit(row, request, half * sqrt(2));
@@ -85,8 +86,8 @@ static void line_density_follows_the_shape(void **state)
         }
 }
 
-/* Relative density = line density x t / l. Gibson & Ashby, Cellular Solids (1997), chapter 4, from memory; the
- * re-entrant values are computed from (h/l + 2) / (2 cos theta (h/l + sin theta)). */
+/* Relative density = line density x t / l. Gibson & Ashby, Cellular Solids (1997), chapter 4, from
+ * memory; the re-entrant values are computed from (h/l + 2) / (2 cos theta (h/l + sin theta)). */
 static void handbook_densities(void **state)
 {
     (void)state;
@@ -153,8 +154,9 @@ static int same_cycle(const int *a, const int *b, int n)
     return 0;
 }
 
-/* Every vertex of a uniform tiling is surrounded by the regular polygons of its name, in that order up to turning and
- * reflection. Gruenbaum & Shephard, Tilings and Patterns (1987), section 2.1, from memory: there are eleven. */
+/* Every vertex of a uniform tiling is surrounded by the regular polygons of its name, in that order
+ * up to turning and reflection. Gruenbaum & Shephard, Tilings and Patterns (1987), section 2.1,
+ * from memory: there are eleven. */
 static void vertex_configurations(void **state)
 {
     (void)state;
@@ -287,8 +289,9 @@ static void lattice_vectors_are_periods(void **state)
     }
 }
 
-/* Scattered points: mean line length per area 2 sqrt(points per area), Meijering 1953, from memory. Any cells of equal
- * area: at least that of equal hexagons, 12^(1/4) (Hales 2001, from memory); evenly spread points come near it. */
+/* Scattered points: mean line length per area 2 sqrt(points per area), Meijering 1953, from memory.
+ * Any cells of equal area: at least that of equal hexagons, 12^(1/4) (Hales 2001, from memory);
+ * evenly spread points come near it. */
 static void random_cells(void **state)
 {
     (void)state;

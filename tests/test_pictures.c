@@ -1,6 +1,8 @@
-/* Spatial coupons in a picture: whichever strut is in front is drawn last, whatever the block and however it is bent.
+/* Spatial coupons in a picture: whichever strut is in front is drawn last, whatever the block and
+ * however it is bent.
  *
- * The picture is read again stroke by stroke and held against a search over all struts for the nearest one. */
+ * The picture is read again stroke by stroke and held against a search over all struts for the
+ * nearest one. */
 #include "coupon.h"
 
 #include <strutpress/strutpress.h>
@@ -11,8 +13,9 @@
 
 /* ---- the direction of sight ----------------------------------------------- */
 
-/* Isometric drawings: the line of sight is inclined by asin(1/sqrt 3) = 35.26 degrees (ISO 5456-3:1996, from memory); here it
- * is turned about the upright axis too, which leaves the rise as it is. */
+/* Isometric drawings: the line of sight is inclined by asin(1/sqrt 3) = 35.26 degrees (ISO
+ * 5456-3:1996, from memory); here it is turned about the upright axis too, which leaves the rise as
+ * it is. */
 static void the_view_is_a_rotation(void **state)
 {
     (void)state;
@@ -122,7 +125,8 @@ typedef struct front {
     double depth, gap; /* to the next */
 } front;
 
-/* Of one strand: nearest depth at which its middle half covers the place; -HUGE_VAL: nowhere. `edge`: its rim does. */
+/* Of one strand: nearest depth at which its middle half covers the place; -HUGE_VAL: nowhere.
+ * `edge`: its rim does. */
 static double depth_at(const sp_strand *strand, const double place[2], int *edge)
 {
     double depth = -HUGE_VAL;
@@ -154,7 +158,8 @@ static front front_at(const sp_strand *strand, int count, const double place[2])
     return found;
 }
 
-/* Nearest depth at which a strand other than `own` covers a place or comes near it; -HUGE_VAL: none does. */
+/* Nearest depth at which a strand other than `own` covers a place or comes near it; -HUGE_VAL: none
+ * does. */
 static double others_at(const sp_strand *strand, int count, int own, const double place[2])
 {
     double depth = -HUGE_VAL, share;
@@ -167,7 +172,8 @@ static double others_at(const sp_strand *strand, int count, int own, const doubl
     return depth;
 }
 
-/* The rim of strand s on its piece at point i shows its outline against a strut behind it. Returns 1 when there is one. */
+/* The rim of strand s on its piece at point i shows its outline against a strut behind it. Returns
+ * 1 when there is one. */
 static int check_rim(const picture *p, const sp_strand *strand, int count, int s, int i)
 {
     const double *a = strand[s].seen + 3 * i, *b = a + 3, length = hypot(b[0] - a[0], b[1] - a[1]);
@@ -193,7 +199,8 @@ static int check_joint(const picture *p, const sp_strand *strand, int count, int
     return 1;
 }
 
-/* Every strut in a colour of its own; places along every strut. Returns how many places two struts or more cover. */
+/* Every strut in a colour of its own; places along every strut. Returns how many places two struts
+ * or more cover. */
 static int check_picture(const sp_shapes *shapes, int frame)
 {
     const sp_ink ink = {.share = 1.0, .colour = "#000000"};

@@ -1,4 +1,5 @@
-/* Networks of several pieces, plates in the faces of the platens, and networks that nothing holds. */
+/* Networks of several pieces, plates in the faces of the platens, and networks that nothing holds.
+ */
 #include "coupon.h"
 
 #include "run/result.h"
@@ -27,8 +28,8 @@ static void add_line(drawing *d, int a, int b)
     d->line[d->line_count][0] = a, d->line[d->line_count++][1] = b;
 }
 
-/* Two legs against each other, 6.6 mm wide and 14 mm high; bent, so that nothing branches off on the way, and with one foot
- * nearer to the middle, which is held against drift. */
+/* Two legs against each other, 6.6 mm wide and 14 mm high; bent, so that nothing branches off on
+ * the way, and with one foot nearer to the middle, which is held against drift. */
 static void add_tent(drawing *d, double x)
 {
     const int top = add_point(d, x + 3, 14, 0), left = add_point(d, x + 0.5, 7, 0),
@@ -132,7 +133,8 @@ static void check_sum(const sp_path *whole, const sp_path *part, int parts)
     }
 }
 
-/* Two of a kind apart from each other carry twice what one carries; in the plane and in space, bonded and sliding. */
+/* Two of a kind apart from each other carry twice what one carries; in the plane and in space,
+ * bonded and sliding. */
 static void two_apart_are_twice_one(void **state)
 {
     (void)state;
@@ -188,8 +190,8 @@ static void two_apart_buckle_as_one(void **state)
     sp_result_clear(&all);
 }
 
-/* One piece of a network as a drawing, which is laid at the left side of its coupon; as wide as the piece where that ends at
- * the right side, so that what was cut there is again. */
+/* One piece of a network as a drawing, which is laid at the left side of its coupon; as wide as the
+ * piece where that ends at the right side, so that what was cut there is again. */
 static drawing piece_of(const sp_network *network, int piece)
 {
     drawing d = {.width = network->size[0], .height = network->size[1], .depth = network->size[2]};
@@ -210,7 +212,8 @@ static drawing piece_of(const sp_network *network, int piece)
     return d;
 }
 
-/* Patterns that the sides cut into pieces carry what their pieces carry, each drawn and pressed alone. */
+/* Patterns that the sides cut into pieces carry what their pieces carry, each drawn and pressed
+ * alone. */
 static void patterns_in_pieces(void **state)
 {
     (void)state;
@@ -246,8 +249,9 @@ static void patterns_in_pieces(void **state)
 
 /* ---- plates ----------------------------------------------- */
 
-/* Two legs that lean against each other between sliding platens, their feet tied by a plate (statics of a pin-jointed truss:
- * leg force F/2 / cos a, tie F/2 tan a; the rest is the bending of slender legs). */
+/* Two legs that lean against each other between sliding platens, their feet tied by a plate
+ * (statics of a pin-jointed truss: leg force F/2 / cos a, tie F/2 tan a; the rest is the bending of
+ * slender legs). */
 static void a_plate_ties_the_feet(void **state)
 {
     (void)state;
@@ -291,7 +295,8 @@ static drawing column(double lean, double z)
     return d;
 }
 
-/* Columns hinged on sliding platens tip over, however little or far they lean; held by friction or bonded they stand. */
+/* Columns hinged on sliding platens tip over, however little or far they lean; held by friction or
+ * bonded they stand. */
 static void hinged_columns_tip_over(void **state)
 {
     (void)state;
@@ -326,7 +331,8 @@ static void one_of_two_tips_over(void **state)
     sp_result_clear(&result);
 }
 
-/* What stands between sliding platens: a table, a V, a V on its point, and in space a pyramid on its top. */
+/* What stands between sliding platens: a table, a V, a V on its point, and in space a pyramid on
+ * its top. */
 static void what_stands_is_pressed(void **state)
 {
     (void)state;
@@ -356,7 +362,8 @@ static void what_stands_is_pressed(void **state)
     }
 }
 
-/* Two columns and a beam between them, upright in a plane across the width: the feet of each platen are in one line. */
+/* Two columns and a beam between them, upright in a plane across the width: the feet of each platen
+ * are in one line. */
 static drawing portal(void)
 {
     drawing d = {.width = 20, .height = 12, .depth = 10};
@@ -367,7 +374,8 @@ static drawing portal(void)
     return d;
 }
 
-/* A portal of round struts has no depth to stand on. A layer stands with the whole of its own, as the extruded coupon does. */
+/* A portal of round struts has no depth to stand on. A layer stands with the whole of its own, as
+ * the extruded coupon does. */
 static void a_portal_tips_over_and_a_layer_stands(void **state)
 {
     (void)state;
@@ -415,8 +423,9 @@ static void the_motion_is_rigid(void **state)
     coupon_tear_down(&c);
 }
 
-/* The rule against the tangent: of what stands K has a factor, and nothing is near the threshold; of what is refused at a
- * given travel (the travel is no unknown of K) K has a pivot that round-off decides. */
+/* The rule against the tangent: of what stands K has a factor, and nothing is near the threshold;
+ * of what is refused at a given travel (the travel is no unknown of K) K has a pivot that round-off
+ * decides. */
 static void rule_and_tangent_agree(void **state)
 {
     (void)state;

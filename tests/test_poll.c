@@ -1,4 +1,5 @@
-/* Ctrl-C while a network is built, at every place where the work is looked at, and that it is looked at often. */
+/* Ctrl-C while a network is built, at every place where the work is looked at, and that it is
+ * looked at often. */
 #include "check.h"
 
 #include <strutpress/batch.h>
@@ -100,7 +101,8 @@ static void test_every_build_stops(void **unused)
         if (!strstr(all.words, built[i].told))
             fail_msg("%s: told '%s', not '%s'", built[i].name, all.words, built[i].told);
         assert_true(all.ticks >= 2);
-        /* at the first look, at the last and at some between: it ends at once, says in what, and leaves nothing behind */
+        /* at the first look, at the last and at some between: it ends at once, says in what, and
+         * leaves nothing behind */
         const long before = sp_alloc_count();
         for (int k = 0; k < 6; k++) {
             listener some = {.stop_at = 1 + k * (all.ticks - 1) / 5};
@@ -115,7 +117,8 @@ static void test_every_build_stops(void **unused)
     }
 }
 
-/* Twice the work is looked at twice as often: the looks are a count of the work, not of its stages. */
+/* Twice the work is looked at twice as often: the looks are a count of the work, not of its stages.
+ */
 static void test_looks_go_with_the_work(void **unused)
 {
     (void)unused;
@@ -159,7 +162,8 @@ static void test_press_says_where(void **unused)
     "vary:\n  infill.density: {from: 5 %, to: 12 %, within: 1 %}\n"                                \
     "require:\n  mass: {at_most: 9 g}\nseeds: 1\n"
 
-/* The outlook of a target is interrupted inside the work on one candidate, and says how many were looked at. */
+/* The outlook of a target is interrupted inside the work on one candidate, and says how many were
+ * looked at. */
 static void test_outlook(void **unused)
 {
     (void)unused;

@@ -1,4 +1,5 @@
-/* The press: energy, steps, snaps, limits, branch. Whole presses of every pattern: test_every_pattern.c, test_coupons.c. */
+/* The press: energy, steps, snaps, limits, branch. Whole presses of every pattern:
+ * test_every_pattern.c, test_coupons.c. */
 #include "coupon.h"
 
 #include <strutpress/strutpress.h>
@@ -11,7 +12,8 @@
 
 static const char *const reference[] = {"infill.pattern=square", "infill.angle=45", NULL};
 
-/* Work by the platen = stored energy + energy released at snaps, along the whole path, to 1e-4 with steps refined. */
+/* Work by the platen = stored energy + energy released at snaps, along the whole path, to 1e-4 with
+ * steps refined. */
 static void test_work_is_energy(void **unused)
 {
     (void)unused;
@@ -27,7 +29,8 @@ static void test_work_is_energy(void **unused)
     coupon_tear_down(&c);
 }
 
-/* With the default steps, and where struts end on sliding platens and press on them as they fold. */
+/* With the default steps, and where struts end on sliding platens and press on them as they fold.
+ */
 static void test_work_is_energy_without_walls(void **unused)
 {
     (void)unused;
@@ -44,8 +47,9 @@ static void test_work_is_energy_without_walls(void **unused)
     coupon_tear_down(&c);
 }
 
-/* A filament that yields, in the plane and in space, along the path of the perfect coupon first: work = stored + dissipated +
- * released, what is dissipated grows, and most of the work is not given back. */
+/* A filament that yields, in the plane and in space, along the path of the perfect coupon first:
+ * work = stored + dissipated + released, what is dissipated grows, and most of the work is not
+ * given back. */
 static void test_work_is_dissipated(void **unused)
 {
     (void)unused;
@@ -82,7 +86,8 @@ static void test_work_is_dissipated(void **unused)
     remove(table);
 }
 
-/* Finer steps change neither the force nor the energy released by more than the location of the snaps allows. */
+/* Finer steps change neither the force nor the energy released by more than the location of the
+ * snaps allows. */
 static void test_steps_do_not_matter(void **unused)
 {
     (void)unused;
@@ -134,7 +139,8 @@ static volatile sig_atomic_t stop_now;
 
 static int told;
 
-/* Called once for each accepted state, and for what comes before; the fraction is one of time, and so of the machine. */
+/* Called once for each accepted state, and for what comes before; the fraction is one of time, and
+ * so of the machine. */
 static void stop_soon(void *user, double fraction, const char *text)
 {
     (void)user, (void)text;
@@ -168,8 +174,8 @@ static void test_interrupt_keeps_the_curve(void **unused)
     interrupt(20000);
 }
 
-/* The perfect square grid loses stability; just below K is positive definite, the mode bends struts, and the press goes
- * on along the branch under less force than the path it left. */
+/* The perfect square grid loses stability; just below K is positive definite, the mode bends
+ * struts, and the press goes on along the branch under less force than the path it left. */
 static void test_perfect_coupon_branches(void **unused)
 {
     (void)unused;
@@ -192,8 +198,9 @@ static void test_perfect_coupon_branches(void **unused)
     coupon_tear_down(&c);
 }
 
-/* Behind its critical step a perfect coupon meets saddles: no force is left, but K is not positive definite, and Newton's
- * direction keeps every symmetry. This one ended on such a state at 33 % strain before they were left on purpose. */
+/* Behind its critical step a perfect coupon meets saddles: no force is left, but K is not positive
+ * definite, and Newton's direction keeps every symmetry. This one ended on such a state at 33 %
+ * strain before they were left on purpose. */
 static void test_perfect_coupon_leaves_saddles(void **unused)
 {
     (void)unused;
@@ -258,7 +265,8 @@ static void answers_for_its_critical_step(const char *const *settings)
     coupon_tear_down(&c);
 }
 
-/* Every pattern does, also where struts lie along the walls, so that joint zones may have no length. */
+/* Every pattern does, also where struts lie along the walls, so that joint zones may have no
+ * length. */
 static void test_every_pattern_answers_for_its_critical_step(void **unused)
 {
     (void)unused;
@@ -275,8 +283,8 @@ static void test_every_pattern_answers_for_its_critical_step(void **unused)
     }
 }
 
-/* A bar of 1 x 5 mm and 4 mm between platens, pressed to 8 % strain: stiffness E A / L within 0.1 % for every number of steps,
- * with 30 MPa x 5 mm2 / 4 mm, and 4/3 of it in plane strain. */
+/* A bar of 1 x 5 mm and 4 mm between platens, pressed to 8 % strain: stiffness E A / L within 0.1 %
+ * for every number of steps, with 30 MPa x 5 mm2 / 4 mm, and 4/3 of it in plane strain. */
 static void test_bar_reads_its_modulus(void **unused)
 {
     char file[64];
@@ -305,7 +313,8 @@ static void test_bar_reads_its_modulus(void **unused)
     remove(file);
 }
 
-/* The forces at the edge of a hardness band, scaled by the modulus, are those of a press with that modulus. */
+/* The forces at the edge of a hardness band, scaled by the modulus, are those of a press with that
+ * modulus. */
 static void forces_go_with_the_modulus(void **state)
 {
     (void)state;

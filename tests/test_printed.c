@@ -1,7 +1,9 @@
-/* The printed shape of a coupon: widths that differ from the drawing, and ends of struts that are thicker.
+/* The printed shape of a coupon: widths that differ from the drawing, and ends of struts that are
+ * thicker.
  *
- * Sources: S. Timoshenko, Strength of Materials, part 1 (1955), bars and beams of variable section: flexibilities of a cone and of
- * a wedge are integrals of 1/EI, 1/EA in closed form, worked out below. */
+ * Sources: S. Timoshenko, Strength of Materials, part 1 (1955), bars and beams of variable section:
+ * flexibilities of a cone and of a wedge are integrals of 1/EI, 1/EA in closed form, worked out
+ * below. */
 #include "coupon.h"
 
 #include "base/alloc.h"
@@ -59,8 +61,9 @@ static sp_law linear_law(int strain_state)
     return law;
 }
 
-/* Moves of the free end under a unit force or moment along each of its unknowns, the other end held: the diagonal and, in
- * `mixed`, the turn under the force across (space: about axis 3 under that along x). */
+/* Moves of the free end under a unit force or moment along each of its unknowns, the other end
+ * held: the diagonal and, in `mixed`, the turn under the force across (space: about axis 3 under
+ * that along x). */
 static void flexibility(post *p, const sp_law *law, int elements, double *diagonal, double *mixed)
 {
     sp_context context = {0};
@@ -90,8 +93,9 @@ static void flexibility(post *p, const sp_law *law, int elements, double *diagon
     sp_model_free(&model);
 }
 
-/* A cone of length l from the diameter b at the held end to a at the free one, c = b/a. Across: int x^2 dx/EI = l^3/(3 E I_a c^3);
- * turn: int dx/EI = l (1 + c + c^2)/(3 E I_a c^3); along: 4 l/(pi E a b); twist as the turn with G J; shear as along with k G. */
+/* A cone of length l from the diameter b at the held end to a at the free one, c = b/a. Across: int
+ * x^2 dx/EI = l^3/(3 E I_a c^3); turn: int dx/EI = l (1 + c + c^2)/(3 E I_a c^3); along: 4 l/(pi E
+ * a b); twist as the turn with G J; shear as along with k G. */
 static void test_cone(void **state)
 {
     (void)state;
@@ -125,7 +129,8 @@ static void test_cone(void **state)
     }
 }
 
-/* A wedge of depth 1: I = t^3/12. Turn: int dx/EI = 12 l (1 + c)/(2 E a^3 c^2); along: l ln c/(E a (c - 1)). */
+/* A wedge of depth 1: I = t^3/12. Turn: int dx/EI = 12 l (1 + c)/(2 E a^3 c^2); along: l ln c/(E a
+ * (c - 1)). */
 static void test_wedge(void **state)
 {
     (void)state;
@@ -143,7 +148,8 @@ static void test_wedge(void **state)
     check_relative(d[0], 12 * bend / (e * pow(a, 3)) + along * e * 6 / 5 / law.shear_modulus, 5e-4);
 }
 
-/* The mesh that a strut gets by itself, both tapers over two diameters, factor 1.4: within 1 % of the closed form. */
+/* The mesh that a strut gets by itself, both tapers over two diameters, factor 1.4: within 1 % of
+ * the closed form. */
 static void test_default_mesh(void **state)
 {
     (void)state;
@@ -160,7 +166,8 @@ static void test_default_mesh(void **state)
     check_relative(d[1], 4 / (pi * e * a * a) * (l - 2 * reach + 2 * reach / k), 0.01);
 }
 
-/* A cone and a cylinder, half balls at both ends: their volume is that of the figures, which hold the whole balls (0.1 % stand out of the cone); the grid of rays is wide for one strut, so the
+/* A cone and a cylinder, half balls at both ends: their volume is that of the figures, which hold
+ * the whole balls (0.1 % stand out of the cone); the grid of rays is wide for one strut, so the
  * mean over many places is taken. */
 static void test_volume(void **state)
 {
@@ -235,7 +242,8 @@ static void test_offset_is_another_diameter(void **state)
     coupon_tear_down(&other);
 }
 
-/* Whole presses with tapers, in the plane, of layers and in space: every step and shape passes the checks of any press. */
+/* Whole presses with tapers, in the plane, of layers and in space: every step and shape passes the
+ * checks of any press. */
 static void test_presses(void **state)
 {
     (void)state;

@@ -1,6 +1,7 @@
-/* What goes to a printer: the surface of every pattern is closed, encloses what the network says, and reads back from its files
- * as it was written. Outside checks: areas by rows (coupon/planar/figures.c, another way to the same union), closed forms of rods,
- * bars and balls, the rules of the 3MF core specification 1.3 (4.1: manifold edges, outward normals). */
+/* What goes to a printer: the surface of every pattern is closed, encloses what the network says,
+ * and reads back from its files as it was written. Outside checks: areas by rows
+ * (coupon/planar/figures.c, another way to the same union), closed forms of rods, bars and balls,
+ * the rules of the 3MF core specification 1.3 (4.1: manifold edges, outward normals). */
 #include <math.h>
 #include <unistd.h>
 
@@ -49,7 +50,8 @@ static void check_volume(const sp_case *request, const sp_network *network, doub
     sp_surface_free(&surface);
 }
 
-/* Every planar pattern, with and without walls, with flaws, turned, in two densities: the volume is the solid fraction to 0.5 %. */
+/* Every planar pattern, with and without walls, with flaws, turned, in two densities: the volume is
+ * the solid fraction to 0.5 %. */
 static void planar_coupons_are_closed_and_as_heavy_as_their_network(void **state)
 {
     (void)state;
@@ -66,14 +68,15 @@ static void planar_coupons_are_closed_and_as_heavy_as_their_network(void **state
         if (i % 5 == 3) request.width_offset = 0.06, request.thickening = 1.4;
         sp_network network;
         if (sp_network_build(&context, &request, 1, &network) != SP_OK) continue; /* too dense */
-        /* a taper that is longer than its piece of a curve ends in a step, which the rows round off */
+        /* a taper that is longer than its piece of a curve ends in a step, which the rows round off
+         */
         check_volume(&request, &network, request.thickening > 1 ? 0.01 : 0.005);
         sp_network_free(&network);
     }
 }
 
-/* A pad printed flat, layers, walls without infill and infill without walls, wider beads, a block: each closed, and as large as
- * statics of areas says. */
+/* A pad printed flat, layers, walls without infill and infill without walls, wider beads, a block:
+ * each closed, and as large as statics of areas says. */
 static void other_builds_are_closed(void **state)
 {
     (void)state;
@@ -134,7 +137,7 @@ static void struts_have_the_volume_of_rods_and_bars(void **state)
     double up[] = {0.8, -0.6, 0};
     int joint[] = {0, 1};
     sp_network network = {.dimension = 3,
-                          .built = SP_BUILT_SPACE,
+                          .built = SP_BUILT_SPATIAL,
                           .size = {4, 5, 13},
                           .joint_count = 2,
                           .joint_position = position,
@@ -311,8 +314,9 @@ static void check_trails(const sp_line_drawing *drawing, int most)
     sp_trails_free(&trails);
 }
 
-/* Drawings that everyone knows: the house of Nikolaus is one line; the bridges of Koenigsberg are two (Euler 1741: four banks
- * of odd degree); two squares that share a corner are one, two apart are two. */
+/* Drawings that everyone knows: the house of Nikolaus is one line; the bridges of Koenigsberg are
+ * two (Euler 1741: four banks of odd degree); two squares that share a corner are one, two apart
+ * are two. */
 static void drawings_are_few_lines(void **state)
 {
     (void)state;
@@ -407,8 +411,8 @@ static double drawn_length(const sp_network *network, double inset)
     return total;
 }
 
-/* Every planar pattern as a path: all of its lines and walls are printed once in each layer, the filament is that of the beads,
- * and the nozzle stays where it should. */
+/* Every planar pattern as a path: all of its lines and walls are printed once in each layer, the
+ * filament is that of the beads, and the nozzle stays where it should. */
 static void paths_print_every_line_once(void **state)
 {
     (void)state;

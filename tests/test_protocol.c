@@ -1,5 +1,6 @@
-/* Protocols: words to segments; whole presses in time against the closed forms of their material, and against a press without time;
- * creep buckling of a column. Marks: D derived, T textbook (from memory). */
+/* Protocols: words to segments; whole presses in time against the closed forms of their material,
+ * and against a press without time; creep buckling of a column. Marks: D derived, T textbook (from
+ * memory). */
 #include "check.h"
 
 #include "bench_model.h"
@@ -52,8 +53,9 @@ static int states(void)
     return result.path.step_count + result.path.back_count;
 }
 
-/* What holds of every press in time: time goes on, nothing that was dissipated comes back, each state is an equilibrium, and the work is
- * stored, dissipated or released; rests carry nothing, holds stand still. */
+/* What holds of every press in time: time goes on, nothing that was dissipated comes back, each
+ * state is an equilibrium, and the work is stored, dissipated or released; rests carry nothing,
+ * holds stand still. */
 static void check_path(double balance)
 {
     const sp_path *path = &result.path;
@@ -96,8 +98,9 @@ static void check_path(double balance)
 
 /* --- a network of a standard linear solid at small strain --- */
 
-/* D: every network of one material follows it. Press at once, hold 30 s: F(t)/F(0) = 1/2 + exp(-t/tau)/2; let go at once: what is left is
- * (E_1/E_0)(1 - exp(-th/tau)) exp(-t/tau_c), 0.475106, 0.288167, 0.023654 after 0, 10, 60 s. */
+/* D: every network of one material follows it. Press at once, hold 30 s: F(t)/F(0) = 1/2 +
+ * exp(-t/tau)/2; let go at once: what is left is (E_1/E_0)(1 - exp(-th/tau)) exp(-t/tau_c),
+ * 0.475106, 0.288167, 0.023654 after 0, 10, 60 s. */
 static void network_follows_its_material(void **unused)
 {
     static const char *const pattern[] = {"infill.pattern=square", "infill.pattern=hexagonal",
@@ -170,7 +173,8 @@ static void press_and_recover(void **unused)
     }
 }
 
-/* Every further cycle to the same strain carries less and loses less, most of it between the first and the second. */
+/* Every further cycle to the same strain carries less and loses less, most of it between the first
+ * and the second. */
 static void cycles_soften(void **unused)
 {
     sp_cycle cycle[8];
@@ -197,7 +201,8 @@ static void cycles_soften(void **unused)
     sp_result_clear(&result);
 }
 
-/* Zero again: the second press to 20 % goes to 20 % of the height that is left, and figures read the cycle that is named. */
+/* Zero again: the second press to 20 % goes to 20 % of the height that is left, and figures read
+ * the cycle that is named. */
 static void strains_count_anew(void **unused)
 {
     (void)unused;
@@ -223,7 +228,8 @@ static void strains_count_anew(void **unused)
     sp_result_clear(&result);
 }
 
-/* A press without time, and the same as a protocol of a law without time: the same states, bit for bit. */
+/* A press without time, and the same as a protocol of a law without time: the same states, bit for
+ * bit. */
 static void protocol_without_time_is_the_press(void **unused)
 {
     (void)unused;
@@ -271,9 +277,9 @@ static void short_form_takes_time(void **unused)
 
 /* --- creep buckling --- */
 
-/* D (as Bazant & Cedolin 2010, chapter 9, from memory): column with a sine flaw a0 under a load that stays, E_inf = E_1, tau = 10 s.
- * a(0+) = a0/(1 - P/P_0); then a_inf + (a(0+) - a_inf) exp(-t/T), a_inf = a0/(1 - P/P_inf), T = tau (P_0 - P)/(P_inf - P); at
- * P_inf it grows evenly. */
+/* D (as Bazant & Cedolin 2010, chapter 9, from memory): column with a sine flaw a0 under a load
+ * that stays, E_inf = E_1, tau = 10 s. a(0+) = a0/(1 - P/P_0); then a_inf + (a(0+) - a_inf)
+ * exp(-t/T), a_inf = a0/(1 - P/P_inf), T = tau (P_0 - P)/(P_inf - P); at P_inf it grows evenly. */
 static void column_creeps_and_buckles(void **unused)
 {
     static const double load[] = {0.5, 0.9, 1.0, 1.2};

@@ -1,14 +1,15 @@
-/* Coupons that are the same in other words must carry the same forces: every relation over every row of the tables of patterns,
- * cells, laws and holds, on small coupons. Two presses are held against each other, never against stored results.
+/* Coupons that are the same in other words must carry the same forces: every relation over every
+ * row of the tables of patterns, cells, laws and holds, on small coupons. Two presses are held
+ * against each other, never against stored results.
  *
- * `make test` takes every few rows, in turn among the relations; `make relations` takes all of them. What is held elsewhere is
- * not written twice:
- *   work = stored + dissipated + released, over all patterns     test_every_pattern, test_every_cell, test_press, test_friction
- *   the way back gives back at most the work, a rubber has no set, over all patterns                              test_unload
- *   Euler columns by hold, columns that yield by the tangent modulus                                               test_column
- *   one thread and several, killed and resumed batches                                                             test_batch
- *   figures, mass and what must not make a coupon softer                                                          test_figures
- *   more critical steps over step widths and coefficients of friction                                             make survey */
+ * `make test` takes every few rows, in turn among the relations; `make relations` takes all of
+ * them. What is held elsewhere is not written twice: work = stored + dissipated + released, over
+ * all patterns     test_every_pattern, test_every_cell, test_press, test_friction the way back
+ * gives back at most the work, a rubber has no set, over all patterns test_unload Euler columns by
+ * hold, columns that yield by the tangent modulus test_column one thread and several, killed and
+ * resumed batches                                                             test_batch figures,
+ * mass and what must not make a coupon softer test_figures more critical steps over step widths and
+ * coefficients of friction                                             make survey */
 #include "relation.h"
 
 #include <omp.h>
@@ -28,8 +29,8 @@ static const double mirrored = 2e-4;
 
 /* --- lengths, moduli, depth --- */
 
-/* All lengths times k: the same strains, so forces times k^2. The network is enlarged as it stands: flaws go by the number of a
- * joint, which round-off may change. */
+/* All lengths times k: the same strains, so forces times k^2. The network is enlarged as it stands:
+ * flaws go by the number of a joint, which round-off may change. */
 static void forces_grow_with_the_square_of_lengths(void **state)
 {
     (void)state;
@@ -48,7 +49,8 @@ static void forces_grow_with_the_square_of_lengths(void **state)
         }
 }
 
-/* The same from the case on, without flaws: the network of a coupon of k times the lengths is k times as large. */
+/* The same from the case on, without flaws: the network of a coupon of k times the lengths is k
+ * times as large. */
 static void networks_grow_with_lengths(void **state)
 {
     (void)state;
@@ -137,12 +139,12 @@ static void forces_grow_with_the_depth(void **state)
 
 /* --- the same coupon, seen from elsewhere --- */
 
-/* Layers between sliding platens jump near the end of the way of the other coupons (hexagons at 5.7 %), a hair earlier or later from
- * either side: they are pressed to before it. */
+/* Layers between sliding platens jump near the end of the way of the other coupons (hexagons at 5.7
+ * %), a hair earlier or later from either side: they are pressed to before it. */
 static const double way_of_sliding_layers = 0.9;
 
-/* A network with flaws, and the same mirrored, upside down, and in space turned by 90 degrees (not layers: the arms of their
- * bonds are given in the plane of a layer). */
+/* A network with flaws, and the same mirrored, upside down, and in space turned by 90 degrees (not
+ * layers: the arms of their bonds are given in the plane of a layer). */
 static void press_from_all_sides(int i, const char *hold)
 {
     sp_case request = relation_coupon(i, 1);
@@ -227,7 +229,8 @@ static void split_lines(relation_drawing *drawing, double shortest)
     }
 }
 
-/* The lines of every planar pattern without walls, as a drawing: in another order and direction, moved, doubled. */
+/* The lines of every planar pattern without walls, as a drawing: in another order and direction,
+ * moved, doubled. */
 static void forces_do_not_see_how_lines_are_drawn(void **state)
 {
     (void)state;
@@ -274,7 +277,8 @@ static void write_network(const char *name, const sp_case *request, const sp_net
     free(bytes);
 }
 
-/* Every cell, written as VTK and as 3MF and read again as a drawing, and every pattern without walls as VTK. */
+/* Every cell, written as VTK and as 3MF and read again as a drawing, and every pattern without
+ * walls as VTK. */
 static void forces_do_not_see_the_file(void **state)
 {
     (void)state;
@@ -300,8 +304,8 @@ static void forces_do_not_see_the_file(void **state)
 
 /* --- layers --- */
 
-/* Layers that are not turned are the extruded coupon of the same depth in uniaxial strain, as long as that stands without
- * contact: up to `share` of its critical step, at most 2 % strain. */
+/* Layers that are not turned are the extruded coupon of the same depth in uniaxial strain, as long
+ * as that stands without contact: up to `share` of its critical step, at most 2 % strain. */
 static void compare_layers(int i, int walls, double share, double tolerance)
 {
     sp_case request = relation_coupon(i, 1);
@@ -332,8 +336,8 @@ static void layers_with_walls_are_extruded(void **state)
                 compare_layers(i, walls, 0.7, 1e-4);
 }
 
-/* Hexagons that fold onto themselves, far beyond their first contact: struts press on each other over the whole depth, in one
- * layer as in several, however deep the coupon is. */
+/* Hexagons that fold onto themselves, far beyond their first contact: struts press on each other
+ * over the whole depth, in one layer as in several, however deep the coupon is. */
 static void layers_in_contact_are_extruded(void **state)
 {
     (void)state;
@@ -450,8 +454,8 @@ static void two_beside_carry_twice(void **state)
     }
 }
 
-/* A loose line left of a drawing, which is left out: a drawing is placed by its corner, and so its left side is not that of the coupon,
- * where loose ends are kept. */
+/* A loose line left of a drawing, which is left out: a drawing is placed by its corner, and so its
+ * left side is not that of the coupon, where loose ends are kept. */
 static void draw_loose_line(relation_drawing *drawing, double width)
 {
     double *end = drawing->end + 4 * drawing->count++;

@@ -1,4 +1,5 @@
-/* The report page: its data against the press it shows, the choice of coupons, what a store cannot give, failures. */
+/* The report page: its data against the press it shows, the choice of coupons, what a store cannot
+ * give, failures. */
 #include "check.h"
 
 #include <jansson.h>
@@ -248,7 +249,8 @@ static void put(sp_store *store, const sp_case *request, const char *forged_key)
     sp_result_clear(&result);
 }
 
-/* Two patterns in two densities with two seeds each, a coupon that cannot be built, one of another version. */
+/* Two patterns in two densities with two seeds each, a coupon that cannot be built, one of another
+ * version. */
 static sp_store *make_store(void)
 {
     static const char *const pattern[] = {"square", "triangular"};
@@ -319,7 +321,8 @@ static void test_store_page(void **state)
     }
     assert_int_equal(failed, 1);
     assert_int_equal(old, 1);
-    /* the mode is searched though the batch did not ask for it, and a pattern comes once before any comes twice */
+    /* the mode is searched though the batch did not ask for it, and a pattern comes once before any
+     * comes twice */
     const char *first = text_at(json_array_get(at(data, "states"), 0), "label");
     const char *second = text_at(json_array_get(at(data, "states"), 1), "label");
     assert_true((strstr(first, "square") != NULL) != (strstr(second, "square") != NULL));

@@ -1,4 +1,5 @@
-/* The resolved case: ranges of members set by hand, which keys a case reads, one reading of a drawing. */
+/* The resolved case: ranges of members set by hand, which keys a case reads, one reading of a
+ * drawing. */
 #include "check.h"
 
 #include <unistd.h>
@@ -145,7 +146,7 @@ static void a_drawing_is_read_once(void **state)
         assert_int_equal(sp_coupon_key_of_case(&context, &r, &before), SP_OK);
         assert_int_equal(sp_case_resolve(&context, &r, &resolved), SP_OK);
         assert_int_equal(resolved.dimension, in_space ? 3 : 2);
-        assert_int_equal(resolved.built, in_space ? SP_BUILT_SPACE : SP_BUILT_EXTRUDED);
+        assert_int_equal(resolved.built, in_space ? SP_BUILT_SPATIAL : SP_BUILT_EXTRUDED);
         check_true(resolved.expected.struts > 0 && resolved.expected.seconds > 0);
         unlink(file); /* from here on nothing can read it again */
         for (int flaws = 0; flaws < 2; flaws++) {
@@ -167,7 +168,8 @@ static void a_drawing_is_read_once(void **state)
 
 /* ---- which keys a case reads ----------------------------------------------- */
 
-/* What a press of this case gives, as a hash of states, joints and figures; a refusal gives its status. */
+/* What a press of this case gives, as a hash of states, joints and figures; a refusal gives its
+ * status. */
 static uint64_t outcome_of(const sp_case *request, sp_context *context)
 {
     sp_result result;
@@ -431,7 +433,8 @@ static void every_key_that_is_not_read_is_reported(void **state)
                          "0.02 0.6\n0.05 1.2\n0.1 1.6\n0.3 2.2\n1 3.1\n2 4.5\n");
     write_temporary_file(tables[1], sizeof tables[1],
                          "0.02 0.7\n0.05 1.3\n0.1 1.7\n0.3 2.4\n1 3.3\n2 4.9\n");
-    /* Every row of every kind takes some twenty minutes: `make relations` holds them, this one row in eight of some kinds. */
+    /* Every row of every kind takes some twenty minutes: `make relations` holds them, this one row
+     * in eight of some kinds. */
     const int all = getenv("RELATIONS") != NULL, stride = all ? 1 : 7;
     const int rows = all ? 1 : 8;
     for (int c = 0; c < CASES; c += stride) {

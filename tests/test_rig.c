@@ -1,5 +1,5 @@
-/* Curves of a rig: 44 made-up exports of every kind, each with a known truth, the open files of printed blocks as they are
- * (tests/data/beam_lattices/ORIGIN.txt), and what is refused. */
+/* Curves of a rig: 44 made-up exports of every kind, each with a known truth, the open files of
+ * printed blocks as they are (tests/data/beam_lattices/ORIGIN.txt), and what is refused. */
 #include "check.h"
 
 #include <strutpress/strutpress.h>
@@ -10,13 +10,15 @@
 
 /* ---- the truth ----------------------------------------------- */
 
-/* A foot of foam in mm and N, invented: straight at its start (50 N/mm), a plateau, densification. */
+/* A foot of foam in mm and N, invented: straight at its start (50 N/mm), a plateau, densification.
+ */
 static double foot(double u)
 {
     return u <= 0 ? 0 : 60 * tanh(u * 50 / 60) + 0.02 * u * u * u * u;
 }
 
-/* Travel of the rig under a coupon shortened by u: slack that closes as the coupon seats, and the machine (E206). */
+/* Travel of the rig under a coupon shortened by u: slack that closes as the coupon seats, and the
+ * machine (E206). */
 static double travel_at(double u, double slack, double machine)
 {
     const double force = foot(u);
@@ -41,9 +43,9 @@ typedef enum { ALONE, STACKED, STACKED_BARE, SIDE, SHARED_TRAVEL, BY_COLUMN } ar
 
 typedef struct export_kind {
     const char *what;
-    const char *head; /* lines before the rows, "\n" ends each; names and units stand last */
-    const char *
-        order; /* of the columns: t time, n count, u travel, f force, x junk, w word, c cycle, i specimen */
+    const char *head;  /* lines before the rows, "\n" ends each; names and units stand last */
+    const char *order; /* of the columns: t time, n count, u travel, f force, x junk, w word, c
+                          cycle, i specimen */
     encoding encoding;
     char delimiter;                 /* 0: ';' */
     char decimal;                   /* 0: '.' */
@@ -540,7 +542,8 @@ static sp_rig *read_text(const char *text, const char *key, const char *value)
     return rig;
 }
 
-/* Preload: zero where 5 N are first held, between rows. The line F = 10 u - 2 reaches 5 N at 0.7 mm. */
+/* Preload: zero where 5 N are first held, between rows. The line F = 10 u - 2 reaches 5 N at 0.7
+ * mm. */
 static void test_preload(void **state)
 {
     char text[4000] = "mm;N\n";
@@ -558,7 +561,8 @@ static void test_preload(void **state)
     sp_rig_free(rig);
 }
 
-/* A machine of 100 N/mm before a coupon of 25 N/mm: together 20 N/mm. By its stiffness, and by a curve of platen on platen. */
+/* A machine of 100 N/mm before a coupon of 25 N/mm: together 20 N/mm. By its stiffness, and by a
+ * curve of platen on platen. */
 static void test_machine(void **state)
 {
     char text[4000] = "mm;N\n", platens[4000] = "N,mm\n", name[256];
@@ -627,8 +631,8 @@ static void test_cycles_are_told(void **state)
 
 /* ---- open files ----------------------------------------------- */
 
-/* Three printed blocks in one file, pressed to 35 mm (Weeger and co-workers, ORIGIN.txt): every specimen is found, and the
- * curves are those of the columns, moved by their zero. */
+/* Three printed blocks in one file, pressed to 35 mm (Weeger and co-workers, ORIGIN.txt): every
+ * specimen is found, and the curves are those of the columns, moved by their zero. */
 static void test_open_block(void **state)
 {
     sp_context context = {0};

@@ -1,7 +1,8 @@
-/* Contact: the layer between struts, a stack of bars, and rings between point loads, platens and each other.
+/* Contact: the layer between struts, a stack of bars, and rings between point loads, platens and
+ * each other.
  *
- * Marks as in the project's list of checks: C computed from the closed form or the exact differential equation, M value
- * from memory of the source. */
+ * Marks as in the project's list of checks: C computed from the closed form or the exact
+ * differential equation, M value from memory of the source. */
 #include "coupon.h"
 
 #include "base/rng.h"
@@ -10,7 +11,8 @@
 
 /* --- the layer --- */
 
-/* Energy; the square of the distance that the contact goes by against the one that is looked for. */
+/* Energy; the square of the distance that the contact goes by against the one that is looked for.
+ */
 static double line_energy(const double v[2], const double e[2], double rest, double g[4],
                           double h[16])
 {
@@ -20,8 +22,8 @@ static double line_energy(const double v[2], const double e[2], double rest, dou
     return sp_line_energy(v, n, length, rest, g, h);
 }
 
-/* An endless line squashes like the plane-strain neo-Hookean layer w = (l^2 + l^-2 - 2)/2, pressure l^-3 - l (C; Treloar,
- * The Physics of Rubber Elasticity: pure shear). */
+/* An endless line squashes like the plane-strain neo-Hookean layer w = (l^2 + l^-2 - 2)/2, pressure
+ * l^-3 - l (C; Treloar, The Physics of Rubber Elasticity: pure shear). */
 static void test_endless_line(void **unused)
 {
     (void)unused;
@@ -68,8 +70,9 @@ static double line_at(const double q[4], double rest)
     return line_energy(q, q + 2, rest, g, h);
 }
 
-/* Gradient and Hessian by five-point differences, relative to the largest entry of either and to a hundredth of a layer
- * at half its height: at the edge of its reach the kernel is only smooth, not analytic. */
+/* Gradient and Hessian by five-point differences, relative to the largest entry of either and to a
+ * hundredth of a layer at half its height: at the edge of its reach the kernel is only smooth, not
+ * analytic. */
 static void check_line(const double q[4], double rest, const char *what)
 {
     static const double weight[4] = {1, -8, 8, -1}, at[4] = {-2, -1, 1, 2};
@@ -156,8 +159,8 @@ static void test_pieces_add_up(void **unused)
 
 /* --- a stack of bars --- */
 
-/* Force on `count` bars of thickness 1 pressed to `stretch` of their height, every node held sideways and straight. The
- * clearance keeps every layer a full thickness (E12). */
+/* Force on `count` bars of thickness 1 pressed to `stretch` of their height, every node held
+ * sideways and straight. The clearance keeps every layer a full thickness (E12). */
 static double stack_force(int count, double length, double stretch)
 {
     const double pitch = 1.05, foot = 0.55, height = 2 * foot + (count - 1) * pitch;
@@ -184,9 +187,10 @@ static double stack_force(int count, double length, double stretch)
     return force;
 }
 
-/* Closed form (C): force = G b w (1/l^3 - l) (Treloar). The ends of the bars cancel in the difference of two lengths. A
- * bar alone squashes between platens only, two press on each other too. Below a third of the height of two, or half of
- * more, bars also come within reach of the platen or bar behind the next one and press on it through that one. */
+/* Closed form (C): force = G b w (1/l^3 - l) (Treloar). The ends of the bars cancel in the
+ * difference of two lengths. A bar alone squashes between platens only, two press on each other
+ * too. Below a third of the height of two, or half of more, bars also come within reach of the
+ * platen or bar behind the next one and press on it through that one. */
 static void test_stack_of_bars(void **unused)
 {
     (void)unused;
@@ -224,8 +228,8 @@ static void quarter_ring(bench *b, int sides, double height, double thickness, i
     bench_hold(b, sides, BENCH_TURN, SP_HELD);
 }
 
-/* C (exact differential equation): P R^2/EI, shortening/2R, width/2R. Small load (pi/4 - 2/pi) P R^3/EI (Timoshenko,
- * Strength of Materials). */
+/* C (exact differential equation): P R^2/EI, shortening/2R, width/2R. Small load (pi/4 - 2/pi) P
+ * R^3/EI (Timoshenko, Strength of Materials). */
 static void test_pinched_ring(void **unused)
 {
     (void)unused;
@@ -265,8 +269,8 @@ static void test_pinched_ring(void **unused)
     bench_end(&b);
 }
 
-/* Arc from the top that lies flat: where the tangent has turned by psi, sqrt(2 psi/p) of bent arc came before, p = P/2EI
- * (curvature^2 = 2 p sin psi behind the flat part). */
+/* Arc from the top that lies flat: where the tangent has turned by psi, sqrt(2 psi/p) of bent arc
+ * came before, p = P/2EI (curvature^2 = 2 p sin psi behind the flat part). */
 static double flat_length(const bench *b, int sides, double force)
 {
     for (int i = sides; i > 0; i--) {
@@ -290,7 +294,8 @@ static void squash_to(bench *b, double travel, double most)
     }
 }
 
-/* Press a ring of real thickness t between platens to the gaps (H/2R of the centre line) of a table. */
+/* Press a ring of real thickness t between platens to the gaps (H/2R of the centre line) of a
+ * table. */
 static void plates(int sides, int count, const double *gap, ring *found)
 {
     const double t = 0.01, half = 0.5 * t, bending = t * t * t / 12;
@@ -310,8 +315,8 @@ static void plates(int sides, int count, const double *gap, ring *found)
     bench_end(&b);
 }
 
-/* C, exact (closed form after flattening); the constant 1.19814 of the flattened ring is that of the two-point bend,
- * Matthewson, Kurkjian & Gulati 1986. H/2R, P R^2/EI, W/2R, flat length/R. */
+/* C, exact (closed form after flattening); the constant 1.19814 of the flattened ring is that of
+ * the two-point bend, Matthewson, Kurkjian & Gulati 1986. H/2R, P R^2/EI, W/2R, flat length/R. */
 static const double between[][4] = {{0.916528109471, 1, 1.07061014972, 0},
                                     {0.813235359426, 2, 1.14325625730, 0},
                                     {0.753916053587, 2.5, 1.17863173789, 0},
@@ -323,8 +328,8 @@ static const double between[][4] = {{0.916528109471, 1, 1.07061014972, 0},
                                     {0.3, 15.9504446899, 1.41504054723, 1.82852888445}};
 enum { BETWEEN = sizeof between / sizeof *between };
 
-/* Errors at 64 sides a quarter, and less than half of those at 32: what is left at 128 is the squash of the layer and the
- * stretch of the strut, both of thickness 1/100. */
+/* Errors at 64 sides a quarter, and less than half of those at 32: what is left at 128 is the
+ * squash of the layer and the stretch of the strut, both of thickness 1/100. */
 static void test_ring_between_platens(void **unused)
 {
     (void)unused;
@@ -347,7 +352,8 @@ static void test_ring_between_platens(void **unused)
     }
 }
 
-/* Two rings on each other: their line of contact stays straight by symmetry, so each is a ring between plates (C). */
+/* Two rings on each other: their line of contact stays straight by symmetry, so each is a ring
+ * between plates (C). */
 static void ring_on_ring(int sides, int count, double force[BETWEEN])
 {
     const double t = 0.01, bending = t * t * t / 12, apart = 2 + t / 0.96;

@@ -1,8 +1,9 @@
-/* Rules of thumb of the printing workshop, held against whole presses of real coupons: 28 x 24 x 20 mm, bead 0.42 mm, two
- * wall beads, neo-Hookean 30 MPa, bonded platens, flaw seed 1, squares at 45 deg unless said otherwise.
+/* Rules of thumb of the printing workshop, held against whole presses of real coupons: 28 x 24 x 20
+ * mm, bead 0.42 mm, two wall beads, neo-Hookean 30 MPa, bonded platens, flaw seed 1, squares at 45
+ * deg unless said otherwise.
  *
- * Every rule here is common practice, no source, except where a source is named. Nothing is tuned to meet them; what
- * was measured when a test was written stands beside its bounds. */
+ * Every rule here is common practice, no source, except where a source is named. Nothing is tuned
+ * to meet them; what was measured when a test was written stands beside its bounds. */
 #include "coupon.h"
 
 #include "run/result.h"
@@ -46,8 +47,8 @@ static double measure(const sp_result *result, const char *name)
     return NAN;
 }
 
-/* Mean plateau stress [MPa] over four places of the pattern in the coupon: a thin infill has so few cells across that
- * the place alone changes it by a fifth. */
+/* Mean plateau stress [MPa] over four places of the pattern in the coupon: a thin infill has so few
+ * cells across that the place alone changes it by a fifth. */
 static double placed_plateau(double density, int walls)
 {
     /* as it is, and shifted by half a cell to the right, upwards, and half as far in both */
@@ -64,8 +65,8 @@ static double placed_plateau(double density, int walls)
     return sum / places;
 }
 
-/* Doubling a low density multiplies the crush load by 2 to 4. Measured: 12 to 24 % 2.93 (2.7 to 3.3 by place). 14 to
- * 28 %, no longer that low, is at the edge: 3.88, and 3.6 to 4.2 by place. */
+/* Doubling a low density multiplies the crush load by 2 to 4. Measured: 12 to 24 % 2.93 (2.7 to 3.3
+ * by place). 14 to 28 %, no longer that low, is at the edge: 3.88, and 3.6 to 4.2 by place. */
 static void doubling_a_low_density(void **state)
 {
     (void)state;
@@ -74,9 +75,10 @@ static void doubling_a_low_density(void **state)
     check_true(ratio > 2 && ratio < 4);
 }
 
-/* What keeps the rule below 8 is the walls, which do not double: an infill alone collapses at a stress that goes as
- * (t/l)^3 (Gibson & Ashby, Cellular Solids 1997, from memory), a little faster because joint zones take their share of
- * shorter struts: (6.58/3.08)^2 x 2 = 9.1 for clear lengths of 6.58 and 3.08 mm. Measured: 9.2 (8.5 to 10.1 by place). */
+/* What keeps the rule below 8 is the walls, which do not double: an infill alone collapses at a
+ * stress that goes as (t/l)^3 (Gibson & Ashby, Cellular Solids 1997, from memory), a little faster
+ * because joint zones take their share of shorter struts: (6.58/3.08)^2 x 2 = 9.1 for clear lengths
+ * of 6.58 and 3.08 mm. Measured: 9.2 (8.5 to 10.1 by place). */
 static void doubling_without_walls(void **state)
 {
     (void)state;
@@ -85,9 +87,9 @@ static void doubling_without_walls(void **state)
     check_close(ratio, 9.1, 0.2 * 9.1);
 }
 
-/* A thin infill folds at a nearly flat load. Measured at 12 % from 10 to 40 % strain: 27.5 to 33.2 N, a climb of 1 % of
- * the first stiffness, with walls; 2.9 to 6.5 N, 5 %, without, as folded struts meet beyond 30 %. A spring: 4 times the
- * force, 100 %. */
+/* A thin infill folds at a nearly flat load. Measured at 12 % from 10 to 40 % strain: 27.5 to 33.2
+ * N, a climb of 1 % of the first stiffness, with walls; 2.9 to 6.5 N, 5 %, without, as folded
+ * struts meet beyond 30 %. A spring: 4 times the force, 100 %. */
 static void thin_infill_folds_flat(void **state)
 {
     (void)state;
@@ -106,8 +108,8 @@ static void thin_infill_folds_flat(void **state)
         }
 }
 
-/* Every curve ends in densification: pressed to the 6 kN of the load cell, the last stiffness is far above that of the
- * plateau and even above the first. Measured: 42 to 137 times the first. */
+/* Every curve ends in densification: pressed to the 6 kN of the load cell, the last stiffness is
+ * far above that of the plateau and even above the first. Measured: 42 to 137 times the first. */
 static void every_curve_densifies(void **state)
 {
     (void)state;
@@ -134,8 +136,8 @@ static void every_curve_densifies(void **state)
     }
 }
 
-/* Strain of a solid bonded block under a nominal stress: the neo-Hookean curve with the apparent modulus of Gent &
- * Lindley 1959, E (1 + 2 k S^2), k = 1, S = loaded / free area (from memory). */
+/* Strain of a solid bonded block under a nominal stress: the neo-Hookean curve with the apparent
+ * modulus of Gent & Lindley 1959, E (1 + 2 k S^2), k = 1, S = loaded / free area (from memory). */
 static double block_strain(double modulus, const double size[3], double stress)
 {
     const double loaded = size[0] * size[2], free_area = 2 * (size[0] + size[2]) * size[1];
@@ -152,8 +154,9 @@ static double block_strain(double modulus, const double size[3], double stress)
     return low;
 }
 
-/* Solid material of the same filament hardly yields under the load that flattens the infills: where the coupon has
- * folded by 40 % and more (the end of its plateau), the block gives less than 1 %. Measured: 0.2 and 0.6 %. */
+/* Solid material of the same filament hardly yields under the load that flattens the infills: where
+ * the coupon has folded by 40 % and more (the end of its plateau), the block gives less than 1 %.
+ * Measured: 0.2 and 0.6 %. */
 static void solid_hardly_yields(void **state)
 {
     (void)state;

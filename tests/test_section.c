@@ -11,7 +11,8 @@ static void keep_quiet(void *user, const char *line)
     (void)user, (void)line;
 }
 
-/* A law by name with constants that are stable around 1; modulus 3, so that the neo-Hookean G is 1. */
+/* A law by name with constants that are stable around 1; modulus 3, so that the neo-Hookean G is 1.
+ */
 static void make_law(sp_law *law, const char *name, int strain_state)
 {
     sp_context context = {.warn = keep_quiet};
@@ -81,8 +82,9 @@ static void point_count_is_held(void **state)
     assert_int_equal(section.points, SP_SECTION_POINTS_MAX);
 }
 
-/* Linear law: N = E' b t eps, M = E' b t^3/12 kappa (Euler-Bernoulli, any handbook); E' = E/(1 - nu^2) in plane strain
- * (Timoshenko & Woinowsky-Krieger, Theory of Plates and Shells: cylindrical bending). */
+/* Linear law: N = E' b t eps, M = E' b t^3/12 kappa (Euler-Bernoulli, any handbook); E' = E/(1 -
+ * nu^2) in plane strain (Timoshenko & Woinowsky-Krieger, Theory of Plates and Shells: cylindrical
+ * bending). */
 static void linear_section_matches_beam_theory(void **state)
 {
     (void)state;
@@ -106,8 +108,8 @@ static void linear_section_matches_beam_theory(void **state)
     }
 }
 
-/* The shear factor stays within 3 % of Cowper 1966, 10 (1 + nu)/(12 + 11 nu) for a narrow rectangle, up to nu = 0.5, and
- * equals it at nu = 0. */
+/* The shear factor stays within 3 % of Cowper 1966, 10 (1 + nu)/(12 + 11 nu) for a narrow
+ * rectangle, up to nu = 0.5, and equals it at nu = 0. */
 static void shear_factor_is_near_cowper(void **state)
 {
     (void)state;
@@ -120,7 +122,8 @@ static void shear_factor_is_near_cowper(void **state)
     check_relative(factor, 10.0 / 12, 1e-14);
 }
 
-/* checks.md, Laws and sections: exact integrals of l - l^-2 and l - l^-3 over the unit square, G = 1. */
+/* checks.md, Laws and sections: exact integrals of l - l^-2 and l - l^-3 over the unit square, G
+ * = 1. */
 static void force_and_moment_match_exact_integrals(void **state)
 {
     (void)state;
@@ -146,7 +149,8 @@ static void force_and_moment_match_exact_integrals(void **state)
     }
 }
 
-/* checks-detail E3: exact pure bending (N = 0) of a neo-Hookean rectangle, uniaxial: lam0 (lam0^2 - c^2) = 1, c = kappa/2. */
+/* checks-detail E3: exact pure bending (N = 0) of a neo-Hookean rectangle, uniaxial: lam0 (lam0^2 -
+ * c^2) = 1, c = kappa/2. */
 static void pure_bending_matches_exact_integrals(void **state)
 {
     (void)state;
@@ -193,7 +197,8 @@ static void combined_loads_match_exact_integrals(void **state)
     }
 }
 
-/* How many points: at faces of -45 % strain (lam0 0.8, kappa h 0.5) the error of M falls by about 10 per point. */
+/* How many points: at faces of -45 % strain (lam0 0.8, kappa h 0.5) the error of M falls by about
+ * 10 per point. */
 static void quadrature_converges(void **state)
 {
     (void)state;
@@ -211,9 +216,9 @@ static void quadrature_converges(void **state)
     }
 }
 
-/* checks-detail E4, a check of the model's form: Rivlin 1949, exact flexure of an incompressible neo-Hookean block in plane
- * strain, M/(G h^2) = (1/2) [sqrt(1 + k^2)/k - asinh(k)/k^2]. The fibre beam gives k/3 exactly, so it is within 1 % up to face
- * strains of 9 % and 7 % off at 25 %. */
+/* checks-detail E4, a check of the model's form: Rivlin 1949, exact flexure of an incompressible
+ * neo-Hookean block in plane strain, M/(G h^2) = (1/2) [sqrt(1 + k^2)/k - asinh(k)/k^2]. The fibre
+ * beam gives k/3 exactly, so it is within 1 % up to face strains of 9 % and 7 % off at 25 %. */
 static void rivlin_flexure_bounds_the_fibre_hypothesis(void **state)
 {
     (void)state;
@@ -292,7 +297,8 @@ static void fibre_outside_the_law_is_infinite_energy(void **state)
 
 /* ---- yielding ---- */
 
-/* True stress that stays at 1 MPa from a strain of 0.26 % on, the end of the chord that gives the modulus. */
+/* True stress that stays at 1 MPa from a strain of 0.26 % on, the end of the chord that gives the
+ * modulus. */
 static const double yield_strain = 0.0026;
 
 static void make_perfectly_plastic(sp_law *law, int strain_state)
@@ -308,10 +314,11 @@ static void make_perfectly_plastic(sp_law *law, int strain_state)
     remove(request.table_file);
 }
 
-/* Elastic, perfectly plastic bending of a rectangle (e.g. Timoshenko, Strength of Materials II; Jirasek & Bazant 2002; from
- * memory): M = M_y k/k_y up to k_y, then M_y [3/2 - 1/2 (k_y/k)^2]; unloaded it keeps k - M/EI, and has dissipated the rest
- * of the work. In plane strain modulus and yield stress are 4/3 and 2/sqrt 3 of those of the free strut. What is left is the
- * quadrature of the corner in the stress. */
+/* Elastic, perfectly plastic bending of a rectangle (e.g. Timoshenko, Strength of Materials II;
+ * Jirasek & Bazant 2002; from memory): M = M_y k/k_y up to k_y, then M_y [3/2 - 1/2 (k_y/k)^2];
+ * unloaded it keeps k - M/EI, and has dissipated the rest of the work. In plane strain modulus and
+ * yield stress are 4/3 and 2/sqrt 3 of those of the free strut. What is left is the quadrature of
+ * the corner in the stress. */
 static void rectangle_yields_as_beam_theory_says(void **state)
 {
     (void)state;
@@ -356,8 +363,8 @@ static void rectangle_yields_as_beam_theory_says(void **state)
     }
 }
 
-/* Limit moment of a round bar: d^3/6 times the yield stress, 16/(3 pi) = 1.698 of the moment that yields first (e.g.
- * Timoshenko, Strength of Materials II, from memory), about any axis. */
+/* Limit moment of a round bar: d^3/6 times the yield stress, 16/(3 pi) = 1.698 of the moment that
+ * yields first (e.g. Timoshenko, Strength of Materials II, from memory), about any axis. */
 static void round_bar_has_its_limit_moment(void **state)
 {
     (void)state;

@@ -1,5 +1,5 @@
-/* Seek: the bracket on functions with known roots, targets, and searches whose answers are checked by presses of their own
- * that share nothing with the search. */
+/* Seek: the bracket on functions with known roots, targets, and searches whose answers are checked
+ * by presses of their own that share nothing with the search. */
 #include "check.h"
 
 #include <sqlite3.h>
@@ -98,10 +98,10 @@ static double saturating(double x)
     return 0.9 - exp(-40 * (x - 0.05));
 }
 
-/* Roots: x^3 - 2 x - 5 = 0 (Wallis 1685, the usual example of root finding, e.g. Hamming 1973, ch. 4): 2.0945514815; cos x =
- * x: 0.7390851332 (Kaplan 2007, Mathematics Magazine 80; both from memory, and computed again to 12 digits). x^9 is one
- * of the odd powers by which Brent 1973, ch. 4, shows how slow a secant alone can be (from memory). The others are solved
- * by hand. */
+/* Roots: x^3 - 2 x - 5 = 0 (Wallis 1685, the usual example of root finding, e.g. Hamming 1973, ch.
+ * 4): 2.0945514815; cos x = x: 0.7390851332 (Kaplan 2007, Mathematics Magazine 80; both from
+ * memory, and computed again to 12 digits). x^9 is one of the odd powers by which Brent 1973, ch.
+ * 4, shows how slow a secant alone can be (from memory). The others are solved by hand. */
 static void test_known_roots(void **state)
 {
     static const struct {
@@ -179,7 +179,8 @@ static void test_no_crossing(void **state)
     check_close(highest, -0.01, 0.002);
 }
 
-/* A point above the crossing alone: the search goes down from it and not to the end of the range first. */
+/* A point above the crossing alone: the search goes down from it and not to the end of the range
+ * first. */
 static void test_from_above(void **state)
 {
     (void)state;
@@ -207,7 +208,8 @@ static sp_measure energy_of(const sp_curve_point *point, double peak)
     return sp_curve_energy_before(&curve, peak);
 }
 
-/* A spring of 10 N/mm on 5 mm2 and 8 mm: stress = 16 strain; energy up to the peak is peak^2 / 32. */
+/* A spring of 10 N/mm on 5 mm2 and 8 mm: stress = 16 strain; energy up to the peak is peak^2 / 32.
+ */
 static void test_curve_figures(void **state)
 {
     (void)state;
@@ -462,7 +464,8 @@ static void test_depth(void **state)
     forget(&s);
 }
 
-/* A target curve F = 10 u against coupons with other slopes: misfit and mean force in closed form (E208, E209). */
+/* A target curve F = 10 u against coupons with other slopes: misfit and mean force in closed form
+ * (E208, E209). */
 static void test_misfit(void **state)
 {
     char text[1400], file[128];
@@ -482,7 +485,8 @@ static void test_misfit(void **state)
         check_close(target->condition[0].high, 0.1, 1e-15);
         for (int i = 0; i <= 200; i++) u[i] = 0.02 * i, f[i] = 13 * u[i];
         const sp_curve curve = {10, 60, 201, sizeof *u, u, f, NULL};
-        /* misfit 0.3 x sqrt(mean u^2) / mean u: over 0 to 4 mm 0.3 x 2/sqrt 3, over 2 to 4 mm 0.3 x sqrt(28/27) */
+        /* misfit 0.3 x sqrt(mean u^2) / mean u: over 0 to 4 mm 0.3 x 2/sqrt 3, over 2 to 4 mm 0.3 x
+         * sqrt(28/27) */
         const double shape = weighted ? sqrt(28.0 / 27) : 2 / sqrt(3);
         check_relative(sp_seek_match_take(target, &target->figure[0], &curve).value, 0.3 * shape,
                        2e-3);
@@ -493,7 +497,8 @@ static void test_misfit(void **state)
     }
 }
 
-/* The curve of a coupon 13 mm deep is met by that depth, which is known; the lightest within the window of the mean force. */
+/* The curve of a coupon 13 mm deep is met by that depth, which is known; the lightest within the
+ * window of the mean force. */
 static void test_match(void **state)
 {
     char text[1400], file[128];
@@ -533,7 +538,8 @@ static void test_match(void **state)
 static const char density_target[] =
     TINY DENSITY "require:\n  initial_stiffness: {at_least: 40 N/mm, at_most: 90 N/mm}\nseeds: 2\n";
 
-/* Against presses at every 1 %: the answer holds, and no place one per cent or more below it does. */
+/* Against presses at every 1 %: the answer holds, and no place one per cent or more below it does.
+ */
 static void test_density_against_a_scan(void **state)
 {
     (void)state;
@@ -622,7 +628,8 @@ static void test_worst_seed(void **state)
     forget(&s);
 }
 
-/* On a full store nothing is pressed, so that every allocation of the search and of its files can fail once. */
+/* On a full store nothing is pressed, so that every allocation of the search and of its files can
+ * fail once. */
 static void test_without_memory(void **state)
 {
     (void)state;
@@ -650,8 +657,9 @@ static void test_without_memory(void **state)
     sp_target_free(target);
 }
 
-/* Two bounds that fight: the nearest place is where both are missed alike. The stiffness over the mass of one press says how
- * far: the product of the two misses does not depend on the depth, so each is its square root. */
+/* Two bounds that fight: the nearest place is where both are missed alike. The stiffness over the
+ * mass of one press says how far: the product of the two misses does not depend on the depth, so
+ * each is its square root. */
 static void test_nearest(void **state)
 {
     (void)state;
@@ -673,8 +681,8 @@ static void test_nearest(void **state)
     forget(&s);
 }
 
-/* Depth and modulus: the stiffness follows the product, the mass the depth alone. So the least mass has the largest modulus,
- * and a depth that one press tells. */
+/* Depth and modulus: the stiffness follows the product, the mass the depth alone. So the least mass
+ * has the largest modulus, and a depth that one press tells. */
 static const char two_target[] =
     TINY "vary:\n  coupon.depth: {from: 2 mm, to: 40 mm, within: 0.1 mm}\n"
          "  material.modulus: {from: 20 MPa, to: 60 MPa, within: 0.5 MPa}\n"
@@ -769,7 +777,8 @@ static void test_interrupted(void **state)
     sp_target_free(target);
 }
 
-/* A store of a build that did not know a measure yet says so, instead of passing it off as not reached. */
+/* A store of a build that did not know a measure yet says so, instead of passing it off as not
+ * reached. */
 static void test_store_without_a_measure(void **state)
 {
     (void)state;
@@ -794,7 +803,8 @@ static void test_store_without_a_measure(void **state)
     sp_target_free(target);
 }
 
-/* Densities at which no cell fits, or the struts are shorter than a bead, are no presses and no failures. */
+/* Densities at which no cell fits, or the struts are shorter than a bead, are no presses and no
+ * failures. */
 static void test_ends_that_cannot_be_built(void **state)
 {
     static const char text[] =
@@ -821,7 +831,8 @@ static void test_ends_that_cannot_be_built(void **state)
     forget(&s);
 }
 
-/* The case file is the very coupon that the store holds; the network reads back as a drawing of the same struts. */
+/* The case file is the very coupon that the store holds; the network reads back as a drawing of the
+ * same struts. */
 static void test_round_trip(void **state)
 {
     (void)state;
@@ -858,7 +869,8 @@ static void test_round_trip(void **state)
     forget(&s);
 }
 
-/* Every pattern, with walls and without: the written lines, read as a drawing, are the same network. */
+/* Every pattern, with walls and without: the written lines, read as a drawing, are the same
+ * network. */
 static void test_networks_read_back(void **state)
 {
     (void)state;
@@ -891,7 +903,8 @@ static void test_networks_read_back(void **state)
     }
 }
 
-/* Every kind of value a case may hold: numbers that need 17 digits, lists, files with odd names, words, "none". */
+/* Every kind of value a case may hold: numbers that need 17 digits, lists, files with odd names,
+ * words, "none". */
 static void test_case_text(void **state)
 {
     (void)state;

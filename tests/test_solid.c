@@ -1,6 +1,8 @@
-/* The solid block against the laws in closed form, the limits of the shape-factor relation, and published figures.
+/* The solid block against the laws in closed form, the limits of the shape-factor relation, and
+ * published figures.
  *
- * Stresses of a free bar are computed here from the textbook forms (Treloar 1975; Ogden 1972; Gent 1996), not by the program. */
+ * Stresses of a free bar are computed here from the textbook forms (Treloar 1975; Ogden 1972; Gent
+ * 1996), not by the program. */
 #include "check.h"
 #include "coupon.h"
 
@@ -128,7 +130,8 @@ static void a_slender_block_is_the_law_alone(void **state)
     }
 }
 
-/* Incompressible disc, linear theory: Ea/E at S = D/4H (Gent & Lindley 1959, eq. 7; the pressure approximation gives the same). */
+/* Incompressible disc, linear theory: Ea/E at S = D/4H (Gent & Lindley 1959, eq. 7; the pressure
+ * approximation gives the same). */
 static void compact_blocks_follow_the_published_relation(void **state)
 {
     (void)state;
@@ -140,10 +143,11 @@ static void compact_blocks_follow_the_published_relation(void **state)
     check_close(sp_solid_shape_factor((double[]){28, 24, 20}), 560.0 / (48 * 48), 1e-15);
 }
 
-/* What bonding adds to a rectangular face by the pressure approximation (the pressure obeys the equation of a twisted bar, so its
- * mean follows from the torsion constant J = k1 a b^3): 4 k1 (1 + b/a)^2 S^2. k1 from the table of Timoshenko & Goodier,
- * Theory of Elasticity (1970), article 109. Up to 3 : 1 the program's 2 S^2 is within 15 %, and a strip (4/3 S^2) is overrated by half:
- * that is where the caution begins. */
+/* What bonding adds to a rectangular face by the pressure approximation (the pressure obeys the
+ * equation of a twisted bar, so its mean follows from the torsion constant J = k1 a b^3): 4 k1 (1 +
+ * b/a)^2 S^2. k1 from the table of Timoshenko & Goodier, Theory of Elasticity (1970), article 109.
+ * Up to 3 : 1 the program's 2 S^2 is within 15 %, and a strip (4/3 S^2) is overrated by half: that
+ * is where the caution begins. */
 static void rectangles_up_to_three_to_one_are_compact(void **state)
 {
     (void)state;
@@ -161,9 +165,10 @@ static void rectangles_up_to_three_to_one_are_compact(void **state)
     }
 }
 
-/* Ea = E (1 + 2 k S^2) with k by hardness (Lindley, Engineering Design with Natural Rubber, table of 30 .. 75 IRHD, from memory;
- * 0.54 at 65 and 0.52 at 75 read in a secondary note). Filled rubbers stay below k = 1, which is that of a body without
- * fillers: the program is an upper edge, within a third up to the S = 0.5 of a coupon twice as wide as high. */
+/* Ea = E (1 + 2 k S^2) with k by hardness (Lindley, Engineering Design with Natural Rubber, table
+ * of 30 .. 75 IRHD, from memory; 0.54 at 65 and 0.52 at 75 read in a secondary note). Filled
+ * rubbers stay below k = 1, which is that of a body without fillers: the program is an upper edge,
+ * within a third up to the S = 0.5 of a coupon twice as wide as high. */
 static void filled_rubbers_stay_below(void **state)
 {
     (void)state;
@@ -176,7 +181,8 @@ static void filled_rubbers_stay_below(void **state)
         }
 }
 
-/* Law linear with a smaller Poisson ratio: no bulge at 0, the enclosed modulus at S = infinity, Gent & Lindley at 0.5. */
+/* Law linear with a smaller Poisson ratio: no bulge at 0, the enclosed modulus at S = infinity,
+ * Gent & Lindley at 0.5. */
 static void a_body_that_gives_way_in_bulk_gains_less(void **state)
 {
     (void)state;
@@ -290,7 +296,8 @@ static void it_ends_where_it_is_told_to(void **state)
     for (int i = 0; i < path->back_count; i++)
         check_close(path->back[i].force, path->step[path->step_count - 2 - i].force, 0);
     sp_result_clear(&result);
-    /* a chain that is drawn out at I1 - 3 = 1 allows l = 0.5392 (root of l^3 - 4 l + 2) and no less */
+    /* a chain that is drawn out at I1 - 3 = 1 allows l = 0.5392 (root of l^3 - 4 l + 2) and no less
+     */
     request = block("bonded");
     set(&request, "material.law", "gent");
     set(&request, "material.gent_limit", "1");
@@ -299,7 +306,8 @@ static void it_ends_where_it_is_told_to(void **state)
     sp_result_clear(&result);
 }
 
-/* Where the relation ends, a caution says so; a compact block between bonded platens has none but the standing one. */
+/* Where the relation ends, a caution says so; a compact block between bonded platens has none but
+ * the standing one. */
 static void a_block_says_where_it_ends(void **state)
 {
     (void)state;

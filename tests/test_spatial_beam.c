@@ -1,8 +1,8 @@
-/* The spatial element against finite differences, rigid motion and the planar element; its sections against integrals
- * and tables; single beams and small frames in space against exact solutions.
+/* The spatial element against finite differences, rigid motion and the planar element; its sections
+ * against integrals and tables; single beams and small frames in space against exact solutions.
  *
- * Marks as in the project's list of checks: C computed from the closed form, R read in the source, M value from
- * memory of the source. */
+ * Marks as in the project's list of checks: C computed from the closed form, R read in the source,
+ * M value from memory of the source. */
 #include "check.h"
 
 #include "base/rng.h"
@@ -67,8 +67,8 @@ static void test_frame_of_a_strut(void **unused)
     }
 }
 
-/* chord(alpha, beta) = log(A^-1 B) after spins alpha of A and beta of B in the axes of the midpoint; mid: the
- * midpoint's own rotation there. */
+/* chord(alpha, beta) = log(A^-1 B) after spins alpha of A and beta of B in the axes of the
+ * midpoint; mid: the midpoint's own rotation there. */
 static void chord_after(const double psi[3], const double ab[6], double scale, double chord[3],
                         double mid[3])
 {
@@ -87,7 +87,8 @@ static void chord_after(const double psi[3], const double ab[6], double scale, d
     sp_so3_log(q, mid);
 }
 
-/* First and second derivatives along geodesics by differences, against the closed forms of so3.h. */
+/* First and second derivatives along geodesics by differences, against the closed forms of so3.h.
+ */
 static void test_chord_derivatives(void **unused)
 {
     (void)unused;
@@ -147,8 +148,9 @@ static void move(pair *q, int unknown, double by)
     sp_spatial_move(step, q->x + (unknown < 6 ? 0 : 7));
 }
 
-/* Five-point differences of energy and gradient along geodesics, relative to the largest entry of either. The gradient
- * is by spins, whose differences D lack half the moment: H = D + (m)/2 on the spins of one node (E47). */
+/* Five-point differences of energy and gradient along geodesics, relative to the largest entry of
+ * either. The gradient is by spins, whose differences D lack half the moment: H = D + (m)/2 on the
+ * spins of one node (E47). */
 static sp_beam_state state; /* of the last element evaluated */
 static double *history;     /* of its fibres; NULL: none */
 
@@ -289,7 +291,8 @@ static void test_element_differences_after_history(void **unused)
     every_law(differences_after_history_of);
 }
 
-/* The same of a law in time, in steps from none to hours; shears and twist relax behind the fibres. */
+/* The same of a law in time, in steps from none to hours; shears and twist relax behind the fibres.
+ */
 static void differences_in_time_of(const sp_law *law)
 {
     static const double step[] = {0, 0.3, 1e4, 20};
@@ -377,8 +380,8 @@ static void test_rigid_motion(void **unused)
     every_law(rigid_motion_of);
 }
 
-/* A loaded element gives the same energy and strains, and the turned forces, wherever it is carried (Crisfield &
- * Jelenic 1999), and balances itself. */
+/* A loaded element gives the same energy and strains, and the turned forces, wherever it is carried
+ * (Crisfield & Jelenic 1999), and balances itself. */
 static void objectivity_of(const sp_law *law)
 {
     static const double angle[] = {0.3, 1.7, 3.0};
@@ -424,8 +427,8 @@ static void test_objectivity(void **unused)
     every_law(objectivity_of);
 }
 
-/* An element moved there and back on other ways, in large turns, is as before: nothing remembers the way (Crisfield &
- * Jelenic 1999). */
+/* An element moved there and back on other ways, in large turns, is as before: nothing remembers
+ * the way (Crisfield & Jelenic 1999). */
 static void path_independence_of(const sp_law *law)
 {
     const sp_spatial_section section = some_section(law, 1);
@@ -529,7 +532,8 @@ static sp_law law_of(const char *name, double modulus, double poisson_ratio)
     return law;
 }
 
-/* C, integral over the disc of y^2a z^2b = 2 Gamma(a + 1/2) Gamma(b + 1/2)/Gamma(a + b + 1) R^(2a + 2b + 2)/(2a + 2b + 2). */
+/* C, integral over the disc of y^2a z^2b = 2 Gamma(a + 1/2) Gamma(b + 1/2)/Gamma(a + b + 1) R^(2a +
+ * 2b + 2)/(2a + 2b + 2). */
 static void test_disc_quadrature(void **unused)
 {
     (void)unused;
@@ -557,7 +561,8 @@ static void test_disc_quadrature(void **unused)
     check_true(s.points == SP_SPATIAL_POINTS_MAX);
 }
 
-/* Unit square, neo-Hookean G = 1, uniaxial. C, exact integrals of l - l^-2. Columns: strain, curvature, N, M. */
+/* Unit square, neo-Hookean G = 1, uniaxial. C, exact integrals of l - l^-2. Columns: strain,
+ * curvature, N, M. */
 static void test_square_of_rubber(void **unused)
 {
     (void)unused;
@@ -565,7 +570,8 @@ static void test_square_of_rubber(void **unused)
                                     {0, 1.0, -0.333333333, 0.318054378},
                                     {-0.2, 0.5, -0.931601732, 0.225720778},
                                     {0.3, 0.8, 0.646405229, 0.135025722}};
-    /* the same bent about a diagonal: C, the same integrals with the width of the square on its corner */
+    /* the same bent about a diagonal: C, the same integrals with the width of the square on its
+     * corner */
     static const double corner[][4] = {{0, 0.5, -0.0682511409962, 0.134267571608},
                                        {-0.2, 0.5, -0.93841020552, 0.23462632621},
                                        {0.3, 0.8, 0.644006909078, 0.138209582002}};
@@ -615,8 +621,8 @@ static void test_disc_of_rubber(void **unused)
             }
 }
 
-/* Torsion constant over a^3 b: Timoshenko & Goodier 1970, article 109, table of k1 (M); 0.1405770 C. Stiffnesses of
- * circle and rectangle: text books; Cowper 1966. */
+/* Torsion constant over a^3 b: Timoshenko & Goodier 1970, article 109, table of k1 (M); 0.1405770
+ * C. Stiffnesses of circle and rectangle: text books; Cowper 1966. */
 static void test_section_constants(void **unused)
 {
     (void)unused;
@@ -678,8 +684,8 @@ static int cantilever(frame *f, const double to[3], int elements, frame_stiffnes
     return tip;
 }
 
-/* End moment across the bar, any axial and shear stiffness, in any plane: a regular polygon, exact, whose sides are 1/N less
- * what the bent bar is longer than its chord (E92). */
+/* End moment across the bar, any axial and shear stiffness, in any plane: a regular polygon, exact,
+ * whose sides are 1/N less what the bent bar is longer than its chord (E92). */
 static void test_roll_up(void **unused)
 {
     (void)unused;
@@ -707,8 +713,9 @@ static void test_roll_up(void **unused)
         }
 }
 
-/* C, exact curved rod; Bathe & Bolourchi 1979, Simo & Vu-Quoc 1986. R 100, 45 degrees, unit square, E 1e7, nu 0; dead
- * load out of the plane. Columns: torsion constant, shear factor times 2 (0: rigid), load, tip. */
+/* C, exact curved rod; Bathe & Bolourchi 1979, Simo & Vu-Quoc 1986. R 100, 45 degrees, unit square,
+ * E 1e7, nu 0; dead load out of the plane. Columns: torsion constant, shear factor times 2 (0:
+ * rigid), load, tip. */
 static const double bend[][6] = {{1.0 / 6, 0, 300, 22.2452885, 58.7802483, 40.1893884},
                                  {1.0 / 6, 0, 600, 15.6853558, 47.1521502, 53.4717630},
                                  {1.0 / 6, 1, 300, 22.2447809, 58.7791225, 40.1918917},
@@ -753,8 +760,8 @@ static void test_45_degree_bend(void **unused)
     }
 }
 
-/* The same state whichever way the load came (Crisfield & Jelenic 1999): in 1 (cut where need be), 6 or 60 steps, past it and back, by way of
- * an end moment; and back to the start at the end. */
+/* The same state whichever way the load came (Crisfield & Jelenic 1999): in 1 (cut where need be),
+ * 6 or 60 steps, past it and back, by way of an end moment; and back to the start at the end. */
 static void test_load_cycles(void **unused)
 {
     (void)unused;
@@ -787,8 +794,8 @@ static void test_load_cycles(void **unused)
     frame_end(&f);
 }
 
-/* C, closed form (Love 1927, article 270): an end moment fixed in space bends and twists a round bar of any torsional
- * stiffness to a helix. EI 1, GJ 1/1.3, L 1, moment (2, 0, 3). */
+/* C, closed form (Love 1927, article 270): an end moment fixed in space bends and twists a round
+ * bar of any torsional stiffness to a helix. EI 1, GJ 1/1.3, L 1, moment (2, 0, 3). */
 static void test_helix(void **unused)
 {
     (void)unused;
@@ -812,8 +819,9 @@ static void test_helix(void **unused)
     }
 }
 
-/* C, exact rod with the data of Dowell & Traybar 1975 (Princeton beam), R. Newton and metres: L 0.508; tip load P at an
- * angle from the strong direction. Columns: P, degrees, axial, flap (weak), chord (strong). */
+/* C, exact rod with the data of Dowell & Traybar 1975 (Princeton beam), R. Newton and metres: L
+ * 0.508; tip load P at an angle from the strong direction. Columns: P, degrees, axial, flap (weak),
+ * chord (strong). */
 static void test_princeton_beam(void **unused)
 {
     (void)unused;
@@ -844,8 +852,9 @@ static void test_princeton_beam(void **unused)
     }
 }
 
-/* A bar clamped at the root with its first and last 0.15 and 0.25 rigid (joint zones), small load across its far end: exact
- * in any number of elements. C: P (integral of (1 - x)^2 over the free part)/EI + P l_f/GA. */
+/* A bar clamped at the root with its first and last 0.15 and 0.25 rigid (joint zones), small load
+ * across its far end: exact in any number of elements. C: P (integral of (1 - x)^2 over the free
+ * part)/EI + P l_f/GA. */
 static void test_rigid_ends(void **unused)
 {
     (void)unused;
@@ -928,7 +937,8 @@ static void test_order_of_loads(void **unused)
 
 /* --- buckling in space --- */
 
-/* Narrow cantilever under a tip load: k sqrt(EI GJ)/L^2, J_-1/4(k/2) = 0 (C); Timoshenko & Gere 1961, article 6.3. */
+/* Narrow cantilever under a tip load: k sqrt(EI GJ)/L^2, J_-1/4(k/2) = 0 (C); Timoshenko & Gere
+ * 1961, article 6.3. */
 static void test_lateral_buckling(void **unused)
 {
     (void)unused;
@@ -947,7 +957,8 @@ static void test_lateral_buckling(void **unused)
     check_relative(frame_extrapolate(load[0], load[1]), 4.012599343578901 * sqrt(0.25), 5e-5);
 }
 
-/* Hinged column in space: the Euler load about the weak axis (Timoshenko & Gere 1961), whichever axis that is. */
+/* Hinged column in space: the Euler load about the weak axis (Timoshenko & Gere 1961), whichever
+ * axis that is. */
 static void test_euler_in_space(void **unused)
 {
     (void)unused;
@@ -975,8 +986,9 @@ static void test_euler_in_space(void **unused)
     }
 }
 
-/* Hinged square column of rubber, rigid in shear: l P = pi^2 (I/L^2) G (1 + 2 l^-3) with P = A G (l^-2 - l) (C; the planar
- * fibre beam, closed form). Columns: h/L, P over the Euler load. Both planes buckle at once. */
+/* Hinged square column of rubber, rigid in shear: l P = pi^2 (I/L^2) G (1 + 2 l^-3) with P = A G
+ * (l^-2 - l) (C; the planar fibre beam, closed form). Columns: h/L, P over the Euler load. Both
+ * planes buckle at once. */
 static void test_rubber_column(void **unused)
 {
     (void)unused;
@@ -1009,9 +1021,10 @@ static void test_rubber_column(void **unused)
     }
 }
 
-/* Shaft between bearings that let its ends turn about transverse axes, end torque along the fixed axis, one end free to
- * slide: M = 2 pi EI/L (Greenhill 1883; Timoshenko & Gere 1961, article 2.21). Such a torque has no potential; static
- * loss of stability is where the response to a side force changes its sign. */
+/* Shaft between bearings that let its ends turn about transverse axes, end torque along the fixed
+ * axis, one end free to slide: M = 2 pi EI/L (Greenhill 1883; Timoshenko & Gere 1961,
+ * article 2.21). Such a torque has no potential; static loss of stability is where the response to
+ * a side force changes its sign. */
 static double greenhill(int elements)
 {
     frame f;
@@ -1045,8 +1058,9 @@ static void test_shaft_under_torque(void **unused)
     check_relative(frame_extrapolate(greenhill(16), fine), 2 * M_PI, 1e-5);
 }
 
-/* Ends clamped, one turned about the axis of the bar and free to slide: M L/EI = 2 x 4.4934 (tan x = x; C); van der Heijden,
- * Neukirch, Goss & Thompson 2003 (M). Loss of stability of the energy itself. */
+/* Ends clamped, one turned about the axis of the bar and free to slide: M L/EI = 2 x 4.4934 (tan x
+ * = x; C); van der Heijden, Neukirch, Goss & Thompson 2003 (M). Loss of stability of the energy
+ * itself. */
 static double clamped_twist(int elements)
 {
     const double ratio = 0.8; /* GJ/EI */
@@ -1083,9 +1097,10 @@ static void test_clamped_shaft(void **unused)
     check_relative(frame_extrapolate(clamped_twist(16), fine), exact, 3e-5);
 }
 
-/* Round bar bent to a closed ring and twisted by T: unstable from T R/EI = sqrt(3) on (C, from n = 2; Michell 1890, Zajac
- * 1962, review Goriely 2006, M). The bar is straight and untwisted by nature: minus its curvature and its twist in the
- * ring are the stress-free ones of the elements. */
+/* Round bar bent to a closed ring and twisted by T: unstable from T R/EI = sqrt(3) on (C, from n =
+ * 2; Michell 1890, Zajac 1962, review Goriely 2006, M). The bar is straight and untwisted by
+ * nature: minus its curvature and its twist in the ring are the stress-free ones of the elements.
+ */
 static double michell(int elements)
 {
     const double torsion = 0.8, side = 2 * sin(M_PI / elements), turn = 2 * M_PI / elements;
@@ -1126,9 +1141,9 @@ static void test_twisted_ring(void **unused)
     check_relative(frame_extrapolate(michell(16), fine), sqrt(3), 5e-4);
 }
 
-/* Right-angle frame of a narrow strip (E 71240, nu 0.31, 30 x 0.6 upright in the plane, legs 240): clamped, dead load P at
- * the free end along the first leg, outwards and inwards (Argyris et al. 1979; Simo & Vu-Quoc 1986). C, linearised rod
- * about the exact state in the plane. */
+/* Right-angle frame of a narrow strip (E 71240, nu 0.31, 30 x 0.6 upright in the plane, legs 240):
+ * clamped, dead load P at the free end along the first leg, outwards and inwards (Argyris et al.
+ * 1979; Simo & Vu-Quoc 1986). C, linearised rod about the exact state in the plane. */
 static double angle_frame(double direction, int elements, double high)
 {
     static const double leg = 240, e = 71240, g = 71240 / 2.62;
@@ -1161,8 +1176,9 @@ static void test_angle_frame(void **unused)
     }
 }
 
-/* The same strip as a frame hinged about z at both ends, one of them sliding along the line between them, under end
- * moments: M = pi sqrt(EI GJ)/L for any angle between the legs, stiff in the plane (C; Argyris et al. 1979). */
+/* The same strip as a frame hinged about z at both ends, one of them sliding along the line between
+ * them, under end moments: M = pi sqrt(EI GJ)/L for any angle between the legs, stiff in the plane
+ * (C; Argyris et al. 1979). */
 static double hinged_frame(double half_angle, int elements)
 {
     static const double leg = 240;
@@ -1208,8 +1224,9 @@ typedef struct cell {
     double modulus[3]; /* E along the axis over that of the solid at d/a = 0.05, 0.1, 0.2 */
 } cell;
 
-/* R: data set of Weeger 2021, Int. J. Solids Struct. 224, 111037 (CC BY 4.0). Kelvin is not in it: C, closed form of Zhu,
- * Knott & Mills 1997 with the shear of the struts, 26.66 (d/a)^4/(1 + 6 (d/a)^2 (1 + 2 (1 + nu)/k)). */
+/* R: data set of Weeger 2021, Int. J. Solids Struct. 224, 111037 (CC BY 4.0). Kelvin is not in it:
+ * C, closed form of Zhu, Knott & Mills 1997 with the shear of the struts, 26.66 (d/a)^4/(1 + 6
+ * (d/a)^2 (1 + 2 (1 + nu)/k)). */
 static const cell cells[] = {
     {"simple cubic", 1, {{0, 0, 0}}, 1, 0, {0.0019635, 0.0078540, 0.031416}},
     {"body-centred",
@@ -1248,8 +1265,8 @@ static const cell cells[] = {
      0,
      {1.568e-4, 2.130e-3, 2.126e-2}}};
 
-/* The unloaded cell has no forces: its stiffness is that of the elements, with ends in the next cell following
- * u + strain . offset. Unknowns: 6 per joint, then the strains xx yy zz yz xz xy. */
+/* The unloaded cell has no forces: its stiffness is that of the elements, with ends in the next
+ * cell following u + strain . offset. Unknowns: 6 per joint, then the strains xx yy zz yz xz xy. */
 typedef struct periodic {
     int n;
     double *k; /* n x n */
@@ -1320,8 +1337,9 @@ static double cell_modulus(const cell *c, const sp_spatial_section *section)
     return modulus;
 }
 
-/* The source's shear moduli of the simple cubic cell give 2 (1 + nu)/k = 3.192, which is nu 0.33 with the shear factor
- * k = 5/6. With Cowper's factor of the circle, which sections take by themselves, the thick Kelvin cell is 2.4 % stiffer. */
+/* The source's shear moduli of the simple cubic cell give 2 (1 + nu)/k = 3.192, which is nu 0.33
+ * with the shear factor k = 5/6. With Cowper's factor of the circle, which sections take by
+ * themselves, the thick Kelvin cell is 2.4 % stiffer. */
 static void test_periodic_cells(void **unused)
 {
     (void)unused;
@@ -1340,8 +1358,9 @@ static void test_periodic_cells(void **unused)
         }
 }
 
-/* Body-centred blocks of 3 x 3 x 3 cells between rigid platens, linear, nu 0.35, Cowper's shear factor; stiffness in N/mm
- * per 1000 MPa (C). Bonded platens hold the joints on them altogether, sliding ones only along the press. */
+/* Body-centred blocks of 3 x 3 x 3 cells between rigid platens, linear, nu 0.35, Cowper's shear
+ * factor; stiffness in N/mm per 1000 MPa (C). Bonded platens hold the joints on them altogether,
+ * sliding ones only along the press. */
 static double block_stiffness(double cell_edge, double diameter, int bonded)
 {
     const sp_law law = law_of("linear", 1000, 0.35);

@@ -1,5 +1,5 @@
-/* Contact in space: the layer between a point and a line, distances of pieces, whole pairs and platens against finite
- * differences and independent quadrature, stacks of struts.
+/* Contact in space: the layer between a point and a line, distances of pieces, whole pairs and
+ * platens against finite differences and independent quadrature, stacks of struts.
  *
  * Marks as in the project's list of checks: C computed from the closed form. */
 #include "no_crossing.h"
@@ -40,8 +40,9 @@ static void turn(const double m[9], const double v[3], double out[3])
     for (int i = 0; i < 3; i++) out[i] = sp_dot(m + 3 * i, v);
 }
 
-/* Gradient and Hessian by five-point differences, relative to the largest entry of either and to a hundredth of a layer
- * at half its height: at the edge of its reach the kernel is only smooth, not analytic. */
+/* Gradient and Hessian by five-point differences, relative to the largest entry of either and to a
+ * hundredth of a layer at half its height: at the edge of its reach the kernel is only smooth, not
+ * analytic. */
 static void check_line(const double q[6], double rest, const char *what)
 {
     static const double weight[4] = {1, -8, 8, -1}, at[4] = {-2, -1, 1, 2};
@@ -116,7 +117,8 @@ static void test_line_differences(void **unused)
     }
 }
 
-/* In the plane z = 0 the figures are those of the planar kernel; turned as one, energy and forces turn along. */
+/* In the plane z = 0 the figures are those of the planar kernel; turned as one, energy and forces
+ * turn along. */
 static void test_line_turns_with_its_frame(void **unused)
 {
     (void)unused;
@@ -176,8 +178,8 @@ static double wall_at(const double q[9], const double n[3], double height, doubl
     return sp_wall_energy(q, q + 3, turned, height, rest, g, h);
 }
 
-/* Gradient by differences of the energy, and the second derivative of the energy along random lines: in the spin that is along
- * a geodesic, as the Hessian is meant. */
+/* Gradient by differences of the energy, and the second derivative of the energy along random
+ * lines: in the spin that is along a geodesic, as the Hessian is meant. */
 static void check_wall(sp_rng *rng, const double q[6], const double n[3], double height)
 {
     static const double rest = 0.42, step = 1e-4;
@@ -203,7 +205,8 @@ static void check_wall(sp_rng *rng, const double q[6], const double n[3], double
     }
 }
 
-/* A point and a piece in a layer whose depth direction is anywhere, tilted out of it and slipped along it. */
+/* A point and a piece in a layer whose depth direction is anywhere, tilted out of it and slipped
+ * along it. */
 static void test_wall_differences(void **unused)
 {
     (void)unused;
@@ -351,7 +354,8 @@ static int scene_joint(scene *s, double x, double y, double z)
     return n->joint_count++;
 }
 
-/* Round when `height` is 0; section axis 2, along which it is `thickness`, lies in the plane with y. */
+/* Round when `height` is 0; section axis 2, along which it is `thickness`, lies in the plane with
+ * y. */
 static int scene_strut(scene *s, int from, int to, double thickness, double height, double zone)
 {
     sp_network *n = &s->network;
@@ -462,8 +466,8 @@ static double force_on(const scene *s, int strut)
 
 /* --- derivatives of the whole contact --- */
 
-/* Struts that cross, run side by side, meet at a sharp angle, touch both platens (E61); joint zones as arms (E60); nodes
- * turned by 0.6 rad and more. */
+/* Struts that cross, run side by side, meet at a sharp angle, touch both platens (E61); joint zones
+ * as arms (E60); nodes turned by 0.6 rad and more. */
 static void tangle(scene *s, sp_rng *rng)
 {
     scene_begin(s, 2.7);
@@ -486,7 +490,8 @@ static void tangle(scene *s, sp_rng *rng)
     }
 }
 
-/* y = K v; with the skew part of the spins that the gradient has and K has not: half the moment crossed with the spin. */
+/* y = K v; with the skew part of the spins that the gradient has and K has not: half the moment
+ * crossed with the spin. */
 static void multiply(const scene *s, const double *v, double *y)
 {
     const sp_blocks *b = &s->blocks;
@@ -614,8 +619,8 @@ static void two_struts(scene *s, double angle, double apart, double thickness, d
     scene_ready(s, 9);
 }
 
-/* The plane integral of the kernel in closed form (C, E58): F = 2 pi G b R l kappa(l^2)/sin(angle). What is left are the
- * points, 0.15 R apart, against the patch at the onset. */
+/* The plane integral of the kernel in closed form (C, E58): F = 2 pi G b R l kappa(l^2)/sin(angle).
+ * What is left are the points, 0.15 R apart, against the patch at the onset. */
 static void test_crossing(void **unused)
 {
     (void)unused;
@@ -660,8 +665,9 @@ static double slide(scene *s, double angle, double by)
     return force;
 }
 
-/* A strut pressed on another is drawn along itself, at any angle to it: Coulomb's friction on the whole of its push, once it
- * slides (E72). Both together moved as a rigid body do not slide on each other. */
+/* A strut pressed on another is drawn along itself, at any angle to it: Coulomb's friction on the
+ * whole of its push, once it slides (E72). Both together moved as a rigid body do not slide on each
+ * other. */
 static void test_friction_of_a_pair(void **unused)
 {
     (void)unused;
@@ -711,8 +717,9 @@ static double drag(scene *s, const double axis[3])
     return force;
 }
 
-/* A pair whose grips hold is turned as a whole from one accepted state to the next: the force turns with it, whole (a step of 0.6
- * rad left cos 0.6 = 0.83 of it as long as the old axis was compared with the new one). */
+/* A pair whose grips hold is turned as a whole from one accepted state to the next: the force turns
+ * with it, whole (a step of 0.6 rad left cos 0.6 = 0.83 of it as long as the old axis was compared
+ * with the new one). */
 static void test_grips_turn_with_their_struts(void **unused)
 {
     (void)unused;
@@ -756,8 +763,8 @@ static void test_grips_turn_with_their_struts(void **unused)
     }
 }
 
-/* Any two straight struts, at any angle down to nothing, ends and all, against a plain double sum (C): a quarter of a
- * million places on each pair. */
+/* Any two straight struts, at any angle down to nothing, ends and all, against a plain double sum
+ * (C): a quarter of a million places on each pair. */
 static void test_skew_pairs(void **unused)
 {
     (void)unused;
@@ -792,8 +799,8 @@ static void test_skew_pairs(void **unused)
         }
 }
 
-/* Side by side the layer law per length, as in the plane: F = G b (l^-3 - l) (C; Treloar, The Physics of Rubber Elasticity:
- * pure shear). Two lengths, so that the ends cancel. */
+/* Side by side the layer law per length, as in the plane: F = G b (l^-3 - l) (C; Treloar, The
+ * Physics of Rubber Elasticity: pure shear). Two lengths, so that the ends cancel. */
 static void test_parallel(void **unused)
 {
     (void)unused;
@@ -820,8 +827,8 @@ static void test_parallel(void **unused)
 
 /* --- moves --- */
 
-/* Whatever the move, no two pieces come nearer by more than two fifths of their distance (E62), and none
- * pass. */
+/* Whatever the move, no two pieces come nearer by more than two fifths of their distance (E62), and
+ * none pass. */
 static void test_safe_moves(void **unused)
 {
     (void)unused;
@@ -880,7 +887,8 @@ static void make_rigid(scene *s)
         m->spatial[e].shear[0] = m->spatial[e].shear[1] = 1e6;
 }
 
-/* Press what stands in the scene to `gap`, from even heights; returns the force and what the lower platen carries. */
+/* Press what stands in the scene to `gap`, from even heights; returns the force and what the lower
+ * platen carries. */
 static double settle(scene *s, double gap, double *lower)
 {
     sp_system system;
@@ -916,8 +924,8 @@ static double stack_force(int count, double length, double diameter, double l)
     return force;
 }
 
-/* Closed form (C): F = G b L (l^-3 - l), b = pi d/4 (Treloar): the solid of the same area. Platens alone exactly, as in the
- * plane; the ends of the bars cancel in the difference of two lengths. */
+/* Closed form (C): F = G b L (l^-3 - l), b = pi d/4 (Treloar): the solid of the same area. Platens
+ * alone exactly, as in the plane; the ends of the bars cancel in the difference of two lengths. */
 static void test_stack_of_round_bars(void **unused)
 {
     (void)unused;
@@ -958,7 +966,8 @@ static double crossed_force(int layers, int bars, double length, double diameter
     return force;
 }
 
-/* The crossings in series with the platens' layers (C): one force through all of them, bisection on it. */
+/* The crossings in series with the platens' layers (C): one force through all of them, bisection on
+ * it. */
 static void test_crossed_stack(void **unused)
 {
     (void)unused;
@@ -985,7 +994,8 @@ static void test_crossed_stack(void **unused)
 
 /* --- whole presses --- */
 
-/* The eight half diagonals of every cell of `n` x `n` x `n` with side `c`; joints on faces are held. */
+/* The eight half diagonals of every cell of `n` x `n` x `n` with side `c`; joints on faces are
+ * held. */
 static void body_centred(scene *s, int n, double c, double diameter, double zone)
 {
     int *corner = calloc((size_t)((n + 1) * (n + 1) * (n + 1)), sizeof *corner);

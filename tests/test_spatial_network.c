@@ -57,7 +57,8 @@ static double dot(const double *a, const double *b)
     return a[0] * b[0] + a[1] * b[1] + a[2] * b[2];
 }
 
-/* Distance of two segments by alternating projection from several starts: slow and independent of the program's. */
+/* Distance of two segments by alternating projection from several starts: slow and independent of
+ * the program's. */
 static double segment_distance(const double *a, const double *b, const double *c, const double *d)
 {
     double best = INFINITY;
@@ -77,8 +78,8 @@ static double segment_distance(const double *a, const double *b, const double *c
     return best;
 }
 
-/* Perfect: clear of each other by a good part of the 0.3 within which they are joined away from their ends; moved joints
- * may take more. */
+/* Perfect: clear of each other by a good part of the 0.3 within which they are joined away from
+ * their ends; moved joints may take more. */
 static void check_no_crossing(const sp_network *network, double clear)
 {
     for (int s = 0; s < network->strut_count; s++)
@@ -167,8 +168,9 @@ static void test_rules_hold_for_every_pattern(void **state)
             }
 }
 
-/* n^3 whole cells: joints and struts counted by hand with what the faces share, all of them there, and the density of the
- * endless lattice. Kelvin: 24 joints and 36 struts about each body, the 4 of a square shared by two. */
+/* n^3 whole cells: joints and struts counted by hand with what the faces share, all of them there,
+ * and the density of the endless lattice. Kelvin: 24 joints and 36 struts about each body, the 4 of
+ * a square shared by two. */
 static void test_whole_cells(void **state)
 {
     (void)state;
@@ -256,7 +258,8 @@ static void test_direction(void **state)
     }
 }
 
-/* Cells of 4 mm do not fit 18 mm: what is cut off at the far sides is gone, the platens hold what stands on them. */
+/* Cells of 4 mm do not fit 18 mm: what is cut off at the far sides is gone, the platens hold what
+ * stands on them. */
 static void test_cut_cells(void **state)
 {
     (void)state;
@@ -273,8 +276,9 @@ static void test_cut_cells(void **state)
     sp_network_free(&network);
 }
 
-/* Cubes of 2 cells: 12 edges of 2 struts are there already. Body-centred: 24 frame struts, and 3 + 3 rows of 2 struts on
- * either face through its 9 joints; frame and plates share their 8 outer struts on each face. */
+/* Cubes of 2 cells: 12 edges of 2 struts are there already. Body-centred: 24 frame struts, and 3 +
+ * 3 rows of 2 struts on either face through its 9 joints; frame and plates share their 8 outer
+ * struts on each face. */
 static void test_plates_and_frames(void **state)
 {
     (void)state;
@@ -302,8 +306,9 @@ static void test_plates_and_frames(void **state)
     }
 }
 
-/* Zones of right angles: (t + t cos 90)/2 / sin 90 = t/2. Body-centred, eight struts at cos = 1/3: (t/2)(1 + 1/3)/
- * sqrt(8/9) = t/sqrt(2), E39 in the plane of the two struts; 0.6 of it does not bend where corners are sharp (E145). */
+/* Zones of right angles: (t + t cos 90)/2 / sin 90 = t/2. Body-centred, eight struts at cos = 1/3:
+ * (t/2)(1 + 1/3)/ sqrt(8/9) = t/sqrt(2), E39 in the plane of the two struts; 0.6 of it does not
+ * bend where corners are sharp (E145). */
 static void test_zones(void **state)
 {
     (void)state;
@@ -328,8 +333,8 @@ static void test_zones(void **state)
     }
 }
 
-/* Union of three crossing cylinders (Steinmetz solids: two d^3 2/3, three (2 - sqrt 2) d^3): per cube of side a
- * 3 pi d^2 a/4 - sqrt(2) d^3. */
+/* Union of three crossing cylinders (Steinmetz solids: two d^3 2/3, three (2 - sqrt 2) d^3): per
+ * cube of side a 3 pi d^2 a/4 - sqrt(2) d^3. */
 static void test_solid_fraction_of_cubes(void **state)
 {
     (void)state;
@@ -352,7 +357,8 @@ static double halton(int i, int base)
     return value;
 }
 
-/* Every pattern against counted points: 40 000 of them leave a scatter of about 0.5 % of the solid at 20 %. */
+/* Every pattern against counted points: 40 000 of them leave a scatter of about 0.5 % of the solid
+ * at 20 %. */
 static void test_solid_fraction_by_points(void **state)
 {
     (void)state;
@@ -487,7 +493,8 @@ static void test_two_give_the_third(void **state)
     check_relative(request.strut_diameter, sqrt(0.1 * 16 * 4 / (3 * M_PI)), 1e-12);
 }
 
-/* Random cells meet the density asked for with what is left of them; with all three open ends found. */
+/* Random cells meet the density asked for with what is left of them; with all three open ends
+ * found. */
 static void test_foam_density(void **state)
 {
     (void)state;
@@ -534,8 +541,8 @@ static void test_inspection(void **state)
     sp_network_free(&network);
 }
 
-/* Two pyramids side by side in a drawing are both pressed; a third that stands on one platen only, and a ring that touches
- * none, are left out and counted. */
+/* Two pyramids side by side in a drawing are both pressed; a third that stands on one platen only,
+ * and a ring that touches none, are left out and counted. */
 static void test_pieces(void **state)
 {
     (void)state;

@@ -1,4 +1,5 @@
-/* Blocks of cells in space, from the case to the curve, against exact paths, published stiffness and stability functions.
+/* Blocks of cells in space, from the case to the curve, against exact paths, published stiffness
+ * and stability functions.
  *
  * (C) marks figures computed for this project from the closed form, see the table of README. */
 #include "coupon.h"
@@ -9,7 +10,8 @@
 
 static const double modulus = 1000; /* MPa */
 
-/* Cells of `edge` mm, `across` in each direction, round struts without joint zones and flaws under a linear law. */
+/* Cells of `edge` mm, `across` in each direction, round struts without joint zones and flaws under
+ * a linear law. */
 static void set_up(coupon *c, const char *pattern, int across, double edge, double diameter,
                    const char *hold, const char *poisson_ratio)
 {
@@ -76,8 +78,9 @@ static void halve(sp_model *model, int strut)
         for (int i = 0; i < 2; i++) model->spatial[e].shear[i] *= 0.5;
 }
 
-/* One cell as a piece of an endless lattice: its faces are mirrors, which hold the turns of their joints, let the side
- * faces come out evenly and share the struts that lie in them with the cell beyond. */
+/* One cell as a piece of an endless lattice: its faces are mirrors, which hold the turns of their
+ * joints, let the side faces come out evenly and share the struts that lie in them with the cell
+ * beyond. */
 static void make_mirrors(sp_model *model)
 {
     model->unknown_count = 0;
@@ -121,8 +124,9 @@ static double cell_force(const char *pattern, double strut_length, double strain
     return force;
 }
 
-/* Every inclined strut is an elastica between guided ends, four of them side by side carry P l^2/EI each (C: elliptic
- * integrals; Mattiasson 1981 for the 45 degrees of the Kelvin cell, Zhu, Knott & Mills 1997 for the cell). */
+/* Every inclined strut is an elastica between guided ends, four of them side by side carry P l^2/EI
+ * each (C: elliptic integrals; Mattiasson 1981 for the 45 degrees of the Kelvin cell, Zhu, Knott &
+ * Mills 1997 for the cell). */
 static void test_exact_paths(void **unused)
 {
     (void)unused;
@@ -136,11 +140,13 @@ static void test_exact_paths(void **unused)
     }
 }
 
-/* --- critical step of a simple cubic block by stability functions (Timoshenko & Gere 1961, chapter 2) --- */
+/* --- critical step of a simple cubic block by stability functions (Timoshenko & Gere 1961, chapter
+ * 2) --- */
 
 enum { STOREYS = 3, LAYER = 16, JOINTS = LAYER * (STOREYS - 1), SIZE = 6 * JOINTS };
 
-/* Stiffness by deflection and turn of both ends of a strut under the compression P, u^2 = P l^2/EI; EI = l = 1. */
+/* Stiffness by deflection and turn of both ends of a strut under the compression P, u^2 = P l^2/EI;
+ * EI = l = 1. */
 static void strut_functions(double u, double k[4][4])
 {
     double a = 12, b = 6, c = 4, d = 2;
@@ -155,7 +161,8 @@ static void strut_functions(double u, double k[4][4])
     memcpy(k, full, sizeof full);
 }
 
-/* Add a strut along axis `along` between two joints (negative: held). Axial stiffness over bending, and torsion. */
+/* Add a strut along axis `along` between two joints (negative: held). Axial stiffness over bending,
+ * and torsion. */
 static void add_strut(double *matrix, int from, int to, int along, double u, double axial,
                       double torsion)
 {

@@ -1,5 +1,5 @@
-/* The whole potential against finite differences: every element, joint arm, contact and platen row at once, on real
- * networks squashed until struts overlap. */
+/* The whole potential against finite differences: every element, joint arm, contact and platen row
+ * at once, on real networks squashed until struts overlap. */
 #include "coupon.h"
 
 #include "base/rng.h"
@@ -120,8 +120,9 @@ static double five_point(const double e[4], double h)
     return (8 * (e[2] - e[1]) - (e[3] - e[0])) / (12 * h);
 }
 
-/* The gradient is by spins in fixed axes and the Hessian the second derivative along geodesics: where moments are out of
- * balance the change of the gradient with a spin w holds a part m x w / 2 less (Simo 1992), which is left out here. */
+/* The gradient is by spins in fixed axes and the Hessian the second derivative along geodesics:
+ * where moments are out of balance the change of the gradient with a spin w holds a part m x w / 2
+ * less (Simo 1992), which is left out here. */
 static void add_spin_part(const fixture *f, const double *gradient, const double *v, double *change)
 {
     const sp_model *model = &f->coupon.model;
@@ -148,7 +149,8 @@ static double gradient_off(fixture *f, const double *x, const double *v, double 
     return worst;
 }
 
-/* Directional differences of energy (over `wide`) and gradient along a random direction, and by platen travel. */
+/* Directional differences of energy (over `wide`) and gradient along a random direction, and by
+ * platen travel. */
 static void check_differences(fixture *f, double strain, double shake, double wide,
                               int want_contacts)
 {
@@ -243,8 +245,8 @@ static void test_differences_in_space(void **unused)
     }
 }
 
-/* Fibres that have yielded up to the last accepted state, some loading on, some unloading; few of them turn within so small a
- * difference. Accepting changes neither energy nor forces. */
+/* Fibres that have yielded up to the last accepted state, some loading on, some unloading; few of
+ * them turn within so small a difference. Accepting changes neither energy nor forces. */
 static void test_differences_after_yielding(void **unused)
 {
     (void)unused;
@@ -274,8 +276,8 @@ static void test_differences_after_yielding(void **unused)
     remove(table);
 }
 
-/* Grips of the last accepted state, on struts and on platens, some that hold, some that slide: few change over within so small
- * a difference. */
+/* Grips of the last accepted state, on struts and on platens, some that hold, some that slide: few
+ * change over within so small a difference. */
 static void test_differences_with_friction(void **unused)
 {
     (void)unused;
@@ -302,7 +304,8 @@ static void test_differences_with_friction(void **unused)
     }
 }
 
-/* Layers that are crushed and shaken, so that their walls have tilted and slipped against each other and the platens. */
+/* Layers that are crushed and shaken, so that their walls have tilted and slipped against each
+ * other and the platens. */
 static void test_differences_of_layers(void **unused)
 {
     (void)unused;

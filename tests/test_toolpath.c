@@ -1,4 +1,5 @@
-/* Tool paths: words, metering and arcs against sums by hand; every planar pattern drawn as a path and read back; what is refused. */
+/* Tool paths: words, metering and arcs against sums by hand; every planar pattern drawn as a path
+ * and read back; what is refused. */
 #include "check.h"
 
 #include <strutpress/strutpress.h>
@@ -62,7 +63,8 @@ static int inside(double a[2], double b[2], const double low[2], const double hi
     return 1;
 }
 
-/* One layer of a network: its walls as rectangles of beads, then its struts, up to the inner face of the walls. */
+/* One layer of a network: its walls as rectangles of beads, then its struts, up to the inner face
+ * of the walls. */
 static int to_the_middle; /* 1: struts go on to the middle of the walls */
 
 static void draw_layer(pen *p, const sp_case *request, const sp_network *network, double shift)
@@ -133,7 +135,8 @@ static void file_name(char *name, size_t size)
     write_temporary_file(name, size, "");
 }
 
-/* Every planar pattern as a path, read back: its network weighs what was metered, and its curve is that of the pattern. */
+/* Every planar pattern as a path, read back: its network weighs what was metered, and its curve is
+ * that of the pattern. */
 static void check_patterns(double most, double mass_most)
 {
     int rows, tried = 0;
@@ -231,7 +234,8 @@ static sp_case sized(double width, double height, double depth)
     return c;
 }
 
-/* A frame of 20 x 10 mm, two beads on one layer of 0.3 mm: 1 mm of filament of 1.75 mm is 2.405 mm3; 60 mm of line, 12 mm of filament. */
+/* A frame of 20 x 10 mm, two beads on one layer of 0.3 mm: 1 mm of filament of 1.75 mm is 2.405
+ * mm3; 60 mm of line, 12 mm of filament. */
 static void test_words_alike(void **state)
 {
     static const char *const same[] = {
@@ -274,7 +278,8 @@ static void test_words_alike(void **state)
     }
 }
 
-/* Half circles by I and J and by R, to the left and to the right: a ring of radius 6 of volume 8 mm of filament. */
+/* Half circles by I and J and by R, to the left and to the right: a ring of radius 6 of volume 8 mm
+ * of filament. */
 static void test_arcs(void **state)
 {
     static const char *const ring[] = {
@@ -301,7 +306,8 @@ static void test_arcs(void **state)
     }
 }
 
-/* Three beads side by side are one wall of three; with a gap beyond a quarter of a bead they are three. */
+/* Three beads side by side are one wall of three; with a gap beyond a quarter of a bead they are
+ * three. */
 static void test_side_by_side(void **state)
 {
     (void)state;

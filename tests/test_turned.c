@@ -1,5 +1,6 @@
-/* Friction platens hold by Coulomb's law and nothing else: a coupon carries the same whichever face is down and whichever way it is
- * turned about the direction of pressing, and what its platens exert on it adds up to nothing. */
+/* Friction platens hold by Coulomb's law and nothing else: a coupon carries the same whichever face
+ * is down and whichever way it is turned about the direction of pressing, and what its platens
+ * exert on it adds up to nothing. */
 #include "bench_model.h"
 #include "coupon.h"
 #include "temporary_file.h"
@@ -69,7 +70,8 @@ static void press_turned(const char *const *settings, turn how, double strain, s
     coupon_tear_down(&c);
 }
 
-/* The same curve to 1e-3 of its largest force: between states it is a straight line here, and steps need not be the same. */
+/* The same curve to 1e-3 of its largest force: between states it is a straight line here, and steps
+ * need not be the same. */
 static void check_turned(const char *const *settings, turn how, double strain)
 {
     sp_path one, other;
@@ -85,15 +87,16 @@ static void check_turned(const char *const *settings, turn how, double strain)
     sp_path_free(&other);
 }
 
-/* A row of three posts that lean by a fifth, tied at half their height, with two diagonals in the lower half: upside down in the
- * upper. It leans on friction alone. */
+/* A row of three posts that lean by a fifth, tied at half their height, with two diagonals in the
+ * lower half: upside down in the upper. It leans on friction alone. */
 static const char *const frame = "# vtk DataFile Version 3.0\nframe\nASCII\nDATASET POLYDATA\n"
                                  "POINTS 9 double\n0 0 0\n10 0 0\n20 0 0\n4 20 0\n14 20 0\n"
                                  "24 20 0\n2 10 0\n12 10 0\n22 10 0\nLINES 10 30\n"
                                  "2 0 6\n2 6 3\n2 1 7\n2 7 4\n2 2 8\n2 8 5\n2 6 7\n2 7 8\n"
                                  "2 0 7\n2 1 8\n";
 
-/* It slides over below a coefficient of 0.2, the tangent of its lean, where not even the first step holds it. */
+/* It slides over below a coefficient of 0.2, the tangent of its lean, where not even the first step
+ * holds it. */
 static void test_leaning_frame(void **unused)
 {
     (void)unused;
@@ -200,8 +203,8 @@ static void check_balance(const coupon *c, const sp_system *system)
     check_close(sp_balance_largest(&balance, c->network.size) / system->force, 0, 1e-5);
 }
 
-/* Sums of forces and of moments are none with every hold, before and after struts fold against the platens: in the plane three, in
- * space all six. */
+/* Sums of forces and of moments are none with every hold, before and after struts fold against the
+ * platens: in the plane three, in space all six. */
 static void test_platens_balance(void **unused)
 {
     (void)unused;
@@ -233,7 +236,8 @@ static void test_platens_balance(void **unused)
     }
 }
 
-/* A joint held sideways that no platen holds is missing from the sum: the force of its hold is what is left over. */
+/* A joint held sideways that no platen holds is missing from the sum: the force of its hold is what
+ * is left over. */
 static void test_balance_shows_a_pin(void **unused)
 {
     (void)unused;
@@ -256,7 +260,8 @@ static void test_balance_shows_a_pin(void **unused)
     bench_end(&b);
 }
 
-/* What a platen, 0 the lower, pushes with; a face joint that it pulls at (theory, section 9) has no friction. */
+/* What a platen, 0 the lower, pushes with; a face joint that it pulls at (theory, section 9) has no
+ * friction. */
 static double push_of(const coupon *c, const sp_system *system, int upper)
 {
     const sp_model *model = &c->model;
@@ -269,9 +274,10 @@ static double push_of(const coupon *c, const sp_system *system, int upper)
     return push;
 }
 
-/* No grip of the state holds more than its limit; the force of either face is opposite to that of the other and, like the limits,
- * no more than the coefficient times the push of its platen, but for what that has grown less than was expected (E73): where a joint
- * begins to be pulled at, 1.4 % in one of these steps, 2.4 % in steps twice as wide. Counts the grips that slide. */
+/* No grip of the state holds more than its limit; the force of either face is opposite to that of
+ * the other and, like the limits, no more than the coefficient times the push of its platen, but
+ * for what that has grown less than was expected (E73): where a joint begins to be pulled at, 1.4 %
+ * in one of these steps, 2.4 % in steps twice as wide. Counts the grips that slide. */
 static int check_limits(const coupon *c, const sp_system *system)
 {
     const sp_friction *friction = &system->contact.friction;

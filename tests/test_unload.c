@@ -1,4 +1,5 @@
-/* The way back: set and springback in closed form, the same path back without losses, and where the work went with them. */
+/* The way back: set and springback in closed form, the same path back without losses, and where the
+ * work went with them. */
 #include "check.h"
 
 #include <unistd.h>
@@ -38,7 +39,8 @@ static double largest_force(const sp_path *path)
     return largest;
 }
 
-/* What holds on every way back: the platen goes up, the states are equilibria, the work is where it should be. */
+/* What holds on every way back: the platen goes up, the states are equilibria, the work is where it
+ * should be. */
 static void check_way(const sp_path *path, double balance)
 {
     const sp_step *turn = &path->step[path->step_count - 1], *before = turn;
@@ -62,8 +64,8 @@ static void check_way(const sp_path *path, double balance)
                      path->step_count + path->back_count - 1);
 }
 
-/* The measures count to the end of the way back: what is not given back is dissipated, released at snaps, or left as strain
- * energy in what holds itself, at most `left` of it. */
+/* The measures count to the end of the way back: what is not given back is dissipated, released at
+ * snaps, or left as strain energy in what holds itself, at most `left` of it. */
 static void check_measures(const coupon *c, const sp_path *path, double left)
 {
     const double work = path->step[path->step_count - 1].work;
@@ -78,9 +80,10 @@ static void check_measures(const coupon *c, const sp_path *path, double left)
     check_true(dissipated + released >= kept * (1 - left) - 1e-5 * work);
 }
 
-/* A straight bar between the platens, pressed to the strain s under the true stress y = 20 + 1500 (|e| - 0.01) MPa beyond e =
- * ln(1 - s): back without force it has sprung back by y/E (elastic springback, Hill 1950, from memory), so that the strain 1 -
- * exp(y/E - |e|) stays, and the work that stays is the area under y less y^2/(2 E), times the volume (E64 .. E66). */
+/* A straight bar between the platens, pressed to the strain s under the true stress y = 20 + 1500
+ * (|e| - 0.01) MPa beyond e = ln(1 - s): back without force it has sprung back by y/E (elastic
+ * springback, Hill 1950, from memory), so that the strain 1 - exp(y/E - |e|) stays, and the work
+ * that stays is the area under y less y^2/(2 E), times the volume (E64 .. E66). */
 static void test_bar_springs_back(void **state)
 {
     const double modulus = 2000, onset = 0.01, rate = 1500, length = 4;
@@ -144,7 +147,8 @@ static double force_down(const sp_path *path, double shortening)
            t * s * h * (s * a->stiffness - t * b->stiffness);
 }
 
-/* Without snaps, yield and friction the way back is the way down: every force again, nothing left, all work given back. */
+/* Without snaps, yield and friction the way back is the way down: every force again, nothing left,
+ * all work given back. */
 static void test_elastic_goes_back(void **state)
 {
     (void)state;
@@ -182,7 +186,8 @@ static void test_snaps_keep_work(void **state)
     coupon_tear_down(&c);
 }
 
-/* Friction and yield: the work is dissipated, released, or left in what holds itself; a set stays where struts have yielded. */
+/* Friction and yield: the work is dissipated, released, or left in what holds itself; a set stays
+ * where struts have yielded. */
 static void test_losses(void **state)
 {
     char table[80];

@@ -18,7 +18,8 @@ typedef struct made {
     sp_measure measure[256];
 } made;
 
-/* A coupon of 20 x 10 x 20 mm with a fold of 100 N at 5 %, a plateau of 80 to 100 N to 50 %, and 1500 N at 70 %. */
+/* A coupon of 20 x 10 x 20 mm with a fold of 100 N at 5 %, a plateau of 80 to 100 N to 50 %, and
+ * 1500 N at 70 %. */
 static void make(made *m)
 {
     int count;

@@ -1,6 +1,7 @@
 /* Writers: complete, readable again, nothing that is not a number, nothing half-written.
  *
- * The result that is written here is made up: two struts, three kept states and a curve with a snap. */
+ * The result that is written here is made up: two struts, three kept states and a curve with a
+ * snap. */
 #include "check.h"
 
 #include <dirent.h>
@@ -259,7 +260,8 @@ static const char *tag_end(const char *text)
     return text;
 }
 
-/* Well-formed XML of the kind written here: no comments, no CDATA. Returns the number of elements. */
+/* Well-formed XML of the kind written here: no comments, no CDATA. Returns the number of elements.
+ */
 static int check_xml(const char *text)
 {
     const char *open[64];
@@ -356,7 +358,8 @@ static void nothing_but_numbers_gets_out(void **state)
     fclose(stream);
 }
 
-/* A press that was interrupted at once: no state, no shapes, no measure; and one without struts at all. */
+/* A press that was interrupted at once: no state, no shapes, no measure; and one without struts at
+ * all. */
 static void poor_results_are_written(void **state)
 {
     (void)state;
@@ -394,7 +397,8 @@ static void huge_and_negative_curves_stay_in_the_picture(void **state)
     check_every_row(&m.result);
 }
 
-/* Names come from users and file systems: markup, controls and broken UTF-8 must not reach XML or JSON. */
+/* Names come from users and file systems: markup, controls and broken UTF-8 must not reach XML or
+ * JSON. */
 static void hostile_names_are_harmless(void **state)
 {
     (void)state;
@@ -686,7 +690,8 @@ static void numbers_do_not_follow_the_locale(void **state)
     if (!found) skip(); /* no such locale here: only the C locale was seen */
 }
 
-/* The map must rise in lightness (relative luminance of sRGB, IEC 61966-2-1), so that it also reads in grey. */
+/* The map must rise in lightness (relative luminance of sRGB, IEC 61966-2-1), so that it also reads
+ * in grey. */
 static void colour_map_rises_in_lightness(void **state)
 {
     (void)state;
@@ -882,7 +887,8 @@ static void a_full_device_is_reported(void **state)
     }
 }
 
-/* A limit on the size of files stands for a disk that fills up: files begun are removed, older ones stay as they were. */
+/* A limit on the size of files stands for a disk that fills up: files begun are removed, older ones
+ * stay as they were. */
 static void a_full_disk_leaves_the_folder_as_it_was(void **state)
 {
     (void)state;

@@ -1,8 +1,9 @@
-/* How stiff the bodies of joints are: solid elements beside the struts of the program (docs/theory.md, section 8). `joints FOLDER`
- * writes joints.csv and joints.md into it; with a joints.csv of before it takes the solid elements from there.
+/* How stiff the bodies of joints are: solid elements beside the struts of the program
+ * (docs/theory.md, section 8). `joints FOLDER` writes joints.csv and joints.md into it; with a
+ * joints.csv of before it takes the solid elements from there.
  *
- * Endless lattices of equal struts (tests/strut_cell.h), corners sharp or rounded, linear elastic: pulled along their struts,
- * across, and sheared, with sides free. */
+ * Endless lattices of equal struts (tests/strut_cell.h), corners sharp or rounded, linear elastic:
+ * pulled along their struts, across, and sheared, with sides free. */
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>

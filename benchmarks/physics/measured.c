@@ -1,8 +1,9 @@
-/* Predictions beside measured specimens: `measured DATA-FOLDER WORK-FOLDER`; writes curves.svg and table.md
- * into the work folder, whose name is absolute.
+/* Predictions beside measured specimens: `measured DATA-FOLDER WORK-FOLDER`; writes curves.svg and
+ * table.md into the work folder, whose name is absolute.
  *
- * The block of tests/data/beam_lattices (ORIGIN.txt there) is pressed as it is described and with one thing changed at a time.
- * Nothing is fitted: every change is a choice that the description leaves open, or a question to the model. */
+ * The block of tests/data/beam_lattices (ORIGIN.txt there) is pressed as it is described and with
+ * one thing changed at a time. Nothing is fitted: every change is a choice that the description
+ * leaves open, or a question to the model. */
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -22,7 +23,8 @@ typedef struct variant {
     int main;           /* drawn, and shown in newtons */
 } variant;
 
-/* Files are relative to the case; $ stands for the work folder with the tables that this program writes. */
+/* Files are relative to the case; $ stands for the work folder with the tables that this program
+ * writes. */
 static const variant variants[] = {
     {"as described", NULL, 1},
     {"reversible: law tabulated", "material.law=tabulated", 1},
@@ -84,8 +86,8 @@ static figures read_off(const measured_curve *curve, double height)
 
 /* ---- made tables ----------------------------------------------- */
 
-/* The secant at 1 % strain of the measured tension rows, straight on to both sides in true stress: at a stretch 1/l it is
- * that at l, so the nominal stress is l^2 of it. */
+/* The secant at 1 % strain of the measured tension rows, straight on to both sides in true stress:
+ * at a stretch 1/l it is that at l, so the nominal stress is l^2 of it. */
 static sp_status write_straight(sp_context *context, const sp_table_rows *rows, FILE *stream)
 {
     double secant = 0;

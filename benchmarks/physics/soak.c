@@ -7,20 +7,23 @@
  *   --count N     coupons to press (1000)
  *   --seed S      seed of the generator (1); coupon I of a seed is the same whatever the count
  *   --first I     number of the first coupon (0)
- *   --seconds T   a press that takes longer is stopped and counts as a failure (300; of processor time, so that
- *                 what else the machine does is no matter)
+ *   --seconds T   a press that takes longer is stopped and counts as a failure (300; of processor
+ * time, so that what else the machine does is no matter)
  *   --struts N    coupons of more struts are drawn again (1200)
- *   --protocols 1 under laws in time: pressed, held, let go and left alone for a day, or dropped on three times
+ *   --protocols 1 under laws in time: pressed, held, let go and left alone for a day, or dropped on
+ * three times
  *   --csv FILE    one line per coupon
  *   --refusals FILE   one line per draw that was refused, with the reason
- *   --row FILE    add one line on this run, with --commit C in front: what soak.sh sums up. Ctrl-C or SIGTERM ends the
- *                 run early; the line then counts the coupons up to the first that was not pressed
+ *   --row FILE    add one line on this run, with --commit C in front: what soak.sh sums up. Ctrl-C
+ * or SIGTERM ends the run early; the line then counts the coupons up to the first that was not
+ * pressed
  *
- * Every pattern, law, hold, friction, unloading, flaws (bow up to 5 %, up to 10 % missing), 5 to 60 % density, 5 to 60 mm, to 50 to
- * 80 % strain, with and without load limit. What the program refuses (a density that does not fit the size, a mechanism)
- * is drawn again, and counted. A press fails when it ends before its strain and its load limit and not
- * where the model ends, or when a state is not an
- * equilibrium, or when its energies do not balance. Exit status: 0 all pressed, 1 failures, 2 wrong call. */
+ * Every pattern, law, hold, friction, unloading, flaws (bow up to 5 %, up to 10 % missing), 5 to 60
+ * % density, 5 to 60 mm, to 50 to 80 % strain, with and without load limit. What the program
+ * refuses (a density that does not fit the size, a mechanism) is drawn again, and counted. A press
+ * fails when it ends before its strain and its load limit and not where the model ends, or when a
+ * state is not an equilibrium, or when its energies do not balance. Exit status: 0 all pressed, 1
+ * failures, 2 wrong call. */
 #include <math.h>
 #include <omp.h>
 #include <pthread.h>
@@ -306,9 +309,10 @@ static double read_clock(int thread)
     return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
 }
 
-/* Worst figures of one state, from what is recorded of it. The work rule of every step errs by a share of the work of that step, up
- * and back alike, so the energies may miss a share of the largest work so far, not of what is left of it when the platen has come
- * back, which may be nothing; next to no work was done where the whole press does a thousand times as much. */
+/* Worst figures of one state, from what is recorded of it. The work rule of every step errs by a
+ * share of the work of that step, up and back alike, so the energies may miss a share of the
+ * largest work so far, not of what is left of it when the platen has come back, which may be
+ * nothing; next to no work was done where the whole press does a thousand times as much. */
 static void check_step(const sp_step *s, double most_work, outcome *out)
 {
     const double scale = fabs(s->force) + 1e-3;
@@ -510,7 +514,8 @@ static int read_options(int count, char **word, options *asked)
 
 static const double slow = 90; /* s of processor time */
 
-/* The whole run in one line; failures and what took long by their numbers. Returns the number of failures. */
+/* The whole run in one line; failures and what took long by their numbers. Returns the number of
+ * failures. */
 static int sum_up(const options *asked, const outcome *all)
 {
     int done = 0, failed = 0, refused = 0, named = 0, is_slow = 0, longest = 0;

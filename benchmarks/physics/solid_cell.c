@@ -57,7 +57,8 @@ static double depth_of(const strut_cell *cell, const double p[3])
     return nearest - 0.5 * cell->thickness;
 }
 
-/* The joint where end `end` of a bar meets another one, and the directions of both from there. 0: they do not meet. */
+/* The joint where end `end` of a bar meets another one, and the directions of both from there. 0:
+ * they do not meet. */
 static int corner_of(const strut_cell_bar *a, int end, const strut_cell_bar *b, double u[2],
                      double v[2])
 {
@@ -75,8 +76,9 @@ static int corner_of(const strut_cell_bar *a, int end, const strut_cell_bar *b, 
     return 0;
 }
 
-/* In the round corner between two struts along u and v from a joint, q off it, of the half thickness and a radius: beyond
- * neither tangent point, and outside of the circle that touches both edges. */
+/* In the round corner between two struts along u and v from a joint, q off it, of the half
+ * thickness and a radius: beyond neither tangent point, and outside of the circle that touches both
+ * edges. */
 static int in_corner(const double u[2], const double v[2], const double q[2], double half,
                      double radius)
 {
@@ -135,7 +137,8 @@ static double sign_of(int corner, int axis)
     return corner >> axis & 1 ? 1 : -1;
 }
 
-/* Derivatives by x, y, z of the shape function of a corner, or of an inner mode, at q in -1 .. 1. */
+/* Derivatives by x, y, z of the shape function of a corner, or of an inner mode, at q in -1 .. 1.
+ */
 static void shape_slope(const mesh *m, int mode, const double q[3], double d[3])
 {
     const double share = m->dimension == 2 ? 0.25 : 0.125;
@@ -324,9 +327,10 @@ static void relax(const mesh *m, const char *held, double *u, double *f)
     free(way);
 }
 
-/* Displacements of an even strain of 1, and what the planes of symmetry hold of them: along their normals under a normal
- * strain; under a shear (of axes a and b), which is antisymmetric about planes across a and across b, along these planes.
- * Loads 0 .. 2: normal, 3 .. 5: shear yz, zx, xy. */
+/* Displacements of an even strain of 1, and what the planes of symmetry hold of them: along their
+ * normals under a normal strain; under a shear (of axes a and b), which is antisymmetric about
+ * planes across a and across b, along these planes. Loads 0 .. 2: normal, 3 .. 5: shear yz, zx, xy.
+ */
 static void set_load(const mesh *m, int load, double *u, char *held)
 {
     const int dim = m->dimension, a = (load + 1) % 3, b = (load + 2) % 3;

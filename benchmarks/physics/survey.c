@@ -1,21 +1,27 @@
-/* Survey of critical steps: does the critical step of a coupon depend on the step width of the press, and does it go to that
- * of sliding platens as the friction vanishes?
+/* Survey of critical steps: does the critical step of a coupon depend on the step width of the
+ * press, and does it go to that of sliding platens as the friction vanishes?
  *
  *   survey [--coupons N] [--friction N] [--strain S] [--tolerance T] [--csv FILE]
- *   survey one KEY=VALUE ..          one coupon, for example infill.pattern=kagome infill.angle=0 platens.hold=sliding
+ *   survey one KEY=VALUE ..          one coupon, for example infill.pattern=kagome infill.angle=0
+ * platens.hold=sliding
  *
- *   --coupons N    coupons on bonded and sliding platens (160), spread evenly over the planar patterns, angles, densities,
- *                  walls and platens below; 0 = none. The coupons of `known` come before them.
- *   --friction N   coupons with friction on the platens (72): so many / 6 shapes, six coefficients each; 0 = none
- *   --strain S     how far they are pressed at most (0.28); a coupon without a critical step counts with this strain
+ *   --coupons N    coupons on bonded and sliding platens (160), spread evenly over the planar
+ * patterns, angles, densities, walls and platens below; 0 = none. The coupons of `known` come
+ * before them.
+ *   --friction N   coupons with friction on the platens (72): so many / 6 shapes, six coefficients
+ * each; 0 = none
+ *   --strain S     how far they are pressed at most (0.28); a coupon without a critical step counts
+ * with this strain
  *   --tolerance T  how far the critical strains of one coupon may be apart (1e-3)
  *   --csv FILE     one line per press
  *
- * Every coupon is without flaws and pressed to its critical step with the step widths of 70, 140, 280, 560 and 1120 steps to
- * 70 % strain. The relation is broken where the critical strains of one coupon are further apart than the tolerance, where it
- * is a limit point at one step width and a bifurcation at another, where one is at no strain at all, where a press fails, and
- * where friction of at most 1e-5 moves the critical step away from that of sliding platens. Exit status: 0 holds, 1 broken,
- * 2 wrong call. Coupons are made by rule, without random numbers; OMP_NUM_THREADS presses at a time. */
+ * Every coupon is without flaws and pressed to its critical step with the step widths of 70, 140,
+ * 280, 560 and 1120 steps to 70 % strain. The relation is broken where the critical strains of one
+ * coupon are further apart than the tolerance, where it is a limit point at one step width and a
+ * bifurcation at another, where one is at no strain at all, where a press fails, and where friction
+ * of at most 1e-5 moves the critical step away from that of sliding platens. Exit status: 0 holds,
+ * 1 broken, 2 wrong call. Coupons are made by rule, without random numbers; OMP_NUM_THREADS presses
+ * at a time. */
 #include <math.h>
 #include <omp.h>
 #include <stdio.h>
@@ -214,8 +220,9 @@ static int common_divisor(int a, int b)
     return b ? common_divisor(b, a % b) : a;
 }
 
-/* Number i of `count` coupons that lie evenly in the table of all patterns, angles, densities, walls and platens: the patterns
- * in turn, the rest by strides through the table without a common divisor with its size. */
+/* Number i of `count` coupons that lie evenly in the table of all patterns, angles, densities,
+ * walls and platens: the patterns in turn, the rest by strides through the table without a common
+ * divisor with its size. */
 static void table_case(const options *asked, int i, sp_case *request)
 {
     const char *name[PATTERNS_MAX];
@@ -271,7 +278,8 @@ static void print_coupon(const press_job *job, const char *why)
             printf("  %s\n", job[s].message);
 }
 
-/* A network that is a mechanism, or of which nothing is left, is refused before any press: that breaks no relation. */
+/* A network that is a mechanism, or of which nothing is left, is refused before any press: that
+ * breaks no relation. */
 static int is_refused(const press_job *job)
 {
     for (int s = 0; s < STRIDES; s++)
@@ -399,7 +407,8 @@ static int survey_friction(const options *asked, int shapes, FILE *csv)
     return broken;
 }
 
-/* Halve the interval of coefficients in which the critical strain jumps: a step that does not shrink with it is told. */
+/* Halve the interval of coefficients in which the critical strain jumps: a step that does not
+ * shrink with it is told. */
 static void look_into_jump(const press_job *from, const press_job *to)
 {
     press_job low = *from, high = *to;
@@ -420,7 +429,8 @@ static void look_into_jump(const press_job *from, const press_job *to)
                100 * high.critical.strain, kind(&high), high.request.platen_friction);
 }
 
-/* One shape over all coefficients: 1 where the least friction gives the critical step of sliding platens and none is at 0 %. */
+/* One shape over all coefficients: 1 where the least friction gives the critical step of sliding
+ * platens and none is at 0 %. */
 static int judge_ladder(const options *asked, const press_job *job)
 {
     char text[160];

@@ -1,9 +1,11 @@
 /* Measures the batch:
- *   bench_batch batch PLAN FOLDER ROUNDS   the plan with one thread, with two, and as two shares in two processes, in turns
- *   bench_batch compare FOLDER COUPONS     a store of that many coupons made up and compared
+ *   bench_batch batch PLAN FOLDER ROUNDS   the plan with one thread, with two, and as two shares in
+ * two processes, in turns bench_batch compare FOLDER COUPONS     a store of that many coupons made
+ * up and compared
  *
- * Every run is a child process of its own. One line of CSV per run on stdout; columns in HEADER. The linker hands the
- * calls of the batch on the store to the functions here that begin with __wrap (see the Makefile), which time them. */
+ * Every run is a child process of its own. One line of CSV per run on stdout; columns in HEADER.
+ * The linker hands the calls of the batch on the store to the functions here that begin with __wrap
+ * (see the Makefile), which time them. */
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -193,7 +195,8 @@ static int run_batch(const char *plan, const char *folder, int rounds)
 static const char *const patterns[] = {"square", "triangular", "hexagonal", "kagome", "bricks"};
 enum { PATTERNS = sizeof patterns / sizeof patterns[0] };
 
-/* Coupon `i`: patterns, seeds, then ever more densities. Every measure is reached and follows a power of the density. */
+/* Coupon `i`: patterns, seeds, then ever more densities. Every measure is reached and follows a
+ * power of the density. */
 static sp_status put_made_up(sp_context *context, sp_store *store, int i, sp_measure *measure)
 {
     int count;

@@ -1,5 +1,6 @@
-/* Measures presses of blocks of cells in space: one line of CSV per call, columns in HEADER; benchmarks/speed/cells.sh calls it.
- * Each ends with what the machine makes of products of dense matrices with one thread. */
+/* Measures presses of blocks of cells in space: one line of CSV per call, columns in HEADER;
+ * benchmarks/speed/cells.sh calls it. Each ends with what the machine makes of products of dense
+ * matrices with one thread. */
 #include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>

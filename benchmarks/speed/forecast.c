@@ -1,13 +1,15 @@
 /* What a press costs: measured, and fitted (src/result/run/forecast.c).
  *
  *   forecast --head                       the names of the columns
- *   forecast NAME SECONDS [KEY=VALUE]...  press the default case with these values, one row of CSV; stop after so many seconds
- *   forecast --fit FILE                   coefficients by least squares over the coupons 1-*, and how many of the coupons 2-*,
- *                                         which the fit has not seen, lie within a factor of 2, 3 and 4
+ *   forecast NAME SECONDS [KEY=VALUE]...  press the default case with these values, one row of CSV;
+ * stop after so many seconds forecast --fit FILE                   coefficients by least squares
+ * over the coupons 1-*, and how many of the coupons 2-*, which the fit has not seen, lie within a
+ * factor of 2, 3 and 4
  *
- * benchmarks/speed/forecast.sh runs it over random coupons of soak.c, one process each, so that the peak memory is that of one press.
- * Times are processor time of one thread: a machine with other work to do measures nearly the same. `t0` .. `t100` are those at
- * which the press itself, after the search for the critical step, had come so far. A press that was stopped counts with the
+ * benchmarks/speed/forecast.sh runs it over random coupons of soak.c, one process each, so that the
+ * peak memory is that of one press. Times are processor time of one thread: a machine with other
+ * work to do measures nearly the same. `t0` .. `t100` are those at which the press itself, after
+ * the search for the critical step, had come so far. A press that was stopped counts with the
  * strain that it had reached. */
 #include <math.h>
 #include <omp.h>
@@ -258,7 +260,8 @@ static void print_shares(const row *rows, int count, int kept_back, const double
            100 * within[1] / (all ? all : 1), 100 * within[2] / (all ? all : 1));
 }
 
-/* Least absolute distances of the logarithms, by weights that are made anew: a search or a snap more must not pull the rest. */
+/* Least absolute distances of the logarithms, by weights that are made anew: a search or a snap
+ * more must not pull the rest. */
 static int fit(const char *file)
 {
     static row rows[ROWS];

@@ -1,6 +1,7 @@
-/* Presses one coupon, given as keys and values of a case, and prints what the press cost and the forces that it found: one line of
- * CSV, columns in HEADER. `make bench-versus` builds this file against the library of this tree and against that of an older
- * one, so it uses only what both have. Seconds are of the processor, which hold on a busy machine as well; the network is built
+/* Presses one coupon, given as keys and values of a case, and prints what the press cost and the
+ * forces that it found: one line of CSV, columns in HEADER. `make bench-versus` builds this file
+ * against the library of this tree and against that of an older one, so it uses only what both
+ * have. Seconds are of the processor, which hold on a busy machine as well; the network is built
  * within them. */
 #include <stdio.h>
 #include <string.h>
@@ -25,7 +26,8 @@ static double now(void)
     return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
 }
 
-/* Force at a strain on the way down, between the two steps around it; "" when the press ended before [N]. */
+/* Force at a strain on the way down, between the two steps around it; "" when the press ended
+ * before [N]. */
 static const char *force_at(const sp_path *path, double strain, char text[32])
 {
     text[0] = 0;

@@ -1,8 +1,9 @@
-/* Cushion curves: the largest force over the weight of a mass that falls on a coupon, against the static stress of that mass; by energy from one
- * slow press, and from drops in time.
+/* Cushion curves: the largest force over the weight of a mass that falls on a coupon, against the
+ * static stress of that mass; by energy from one slow press, and from drops in time.
  *
- * Units: mm, kg, N. Ownership: a cushion belongs to the caller, who frees it. Errors: each function names its own. Threads: one call at a
- * time. Results are predictions for choosing coupons to print, not proof that anything is protected. */
+ * Units: mm, kg, N. Ownership: a cushion belongs to the caller, who frees it. Errors: each function
+ * names its own. Threads: one call at a time. Results are predictions for choosing coupons to
+ * print, not proof that anything is protected. */
 #ifndef STRUTPRESS_CUSHION_H
 #define STRUTPRESS_CUSHION_H
 
@@ -26,8 +27,9 @@ int sp_cushion_read_masses(const char *text, sp_cushion_asked *asked);
 
 typedef struct sp_cushion sp_cushion;
 
-/* Press the coupon once as the case says, without its protocol, and drop every mass on a fresh one from every height. Errors: those of
- * sp_run, SP_GAVE_UP (the press ends before anything is absorbed), SP_INTERRUPTED. */
+/* Press the coupon once as the case says, without its protocol, and drop every mass on a fresh one
+ * from every height. Errors: those of sp_run, SP_GAVE_UP (the press ends before anything is
+ * absorbed), SP_INTERRUPTED. */
 sp_status sp_cushion_press(sp_context *context, const sp_case *request,
                            const sp_cushion_asked *asked, sp_cushion **cushion);
 void sp_cushion_free(sp_cushion *cushion); /* accepts NULL */

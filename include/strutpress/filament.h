@@ -1,6 +1,7 @@
 /* Filaments by name, for material.filament.
  *
- * Ownership: names and texts live as long as the program. Errors: none. Threads: from several at once. */
+ * Ownership: names and texts live as long as the program. Errors: none. Threads: from several at
+ * once. */
 #ifndef STRUTPRESS_FILAMENT_H
 #define STRUTPRESS_FILAMENT_H
 

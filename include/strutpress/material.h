@@ -1,8 +1,9 @@
-/* A filament from tests of its material: strain and stress over time to law, softening, relaxation and flow, in a file that
- * `material.filament` reads.
+/* A filament from tests of its material: strain and stress over time to law, softening, relaxation
+ * and flow, in a file that `material.filament` reads.
  *
- * Units: MPa, s, fractions. Ownership: tests and fit belong to the caller, who frees them; tests must outlive the fit. Errors: each
- * function names its own. Threads: tests may be read by several at once. */
+ * Units: MPa, s, fractions. Ownership: tests and fit belong to the caller, who frees them; tests
+ * must outlive the fit. Errors: each function names its own. Threads: tests may be read by several
+ * at once. */
 #ifndef STRUTPRESS_MATERIAL_H
 #define STRUTPRESS_MATERIAL_H
 
@@ -17,7 +18,8 @@ SP_PUBLIC_BEGIN
 typedef struct sp_material_tests sp_material_tests;
 typedef struct sp_material sp_material;
 
-/* 1 when a file of tests is one of a material: it has the part `material`. A file that cannot be read is none. */
+/* 1 when a file of tests is one of a material: it has the part `material`. A file that cannot be
+ * read is none. */
 int sp_material_is_tested(const char *file);
 
 /* Read and check a YAML file of tests (docs/calibrate.md) and the records that it names. Errors:
@@ -32,12 +34,13 @@ sp_status sp_material_fit(sp_context *context, const sp_material_tests *tests,
                           sp_material **material);
 void sp_material_free(sp_material *material); /* accepts NULL */
 
-/* filament.yaml with its table filament.csv, material.csv (measured and fitted stress) and material.svg into a folder, all or
- * none; then the filament is read back, and its law held against the fit. Errors: SP_NO_WRITE, SP_NO_MEMORY, SP_INTERNAL. */
+/* filament.yaml with its table filament.csv, material.csv (measured and fitted stress) and
+ * material.svg into a folder, all or none; then the filament is read back, and its law held against
+ * the fit. Errors: SP_NO_WRITE, SP_NO_MEMORY, SP_INTERNAL. */
 sp_status sp_material_write(sp_context *context, sp_material *material, const char *folder);
 
-/* For people: fitted values with their bands, what each test determines, measured and fitted figures of every test. Errors:
- * SP_NO_WRITE. */
+/* For people: fitted values with their bands, what each test determines, measured and fitted
+ * figures of every test. Errors: SP_NO_WRITE. */
 sp_status sp_material_table(sp_context *context, const sp_material *material, FILE *stream);
 
 SP_PUBLIC_END

@@ -17,7 +17,8 @@ typedef struct sp_measure {
     double value;
 } sp_measure;
 
-/* A curve as figures read it, wherever it was taken from: a view of states that stay where they are. */
+/* A curve as figures read it, wherever it was taken from: a view of states that stay where they
+ * are. */
 typedef struct sp_curve {
     double height;                    /* of the coupon [mm] */
     double area;                      /* width x depth [mm2] */
@@ -29,7 +30,8 @@ typedef struct sp_curve {
 /* Of the press of a path, without the way back. */
 sp_curve sp_curve_of_path(const sp_path *path);
 
-/* A figure that is read off a curve at an argument: `force_at 25 %`, `force_at 6 mm`, `shortening_at 300 N`. */
+/* A figure that is read off a curve at an argument: `force_at 25 %`, `force_at 6 mm`,
+ * `shortening_at 300 N`. */
 typedef struct sp_figure_row {
     const char *name, *unit;
     const char *argument_unit[2]; /* the second one "": there is none. A % counts the strain */
@@ -68,7 +70,8 @@ typedef struct sp_figure {
     double argument;          /* [mm], [N], [MPa], or a strain */
     int of_strain;            /* 1: the argument is a strain */
 } sp_figure;
-/* Find a figure by its text. 0: there is none; `valid` then says what would be, and `nearest` may hold a name. */
+/* Find a figure by its text. 0: there is none; `valid` then says what would be, and `nearest` may
+ * hold a name. */
 int sp_figure_find(const char *text, sp_figure *figure, char *valid, size_t size,
                    char nearest[SP_NAME_SIZE]);
 /* Its value, from the measures of a coupon (one per row of sp_measure_rows) or from its curve. */

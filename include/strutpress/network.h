@@ -24,7 +24,7 @@ enum { SP_FACE_LOWER = 1, SP_FACE_UPPER = 2 }; /* bits: the joint is held by tha
 typedef enum {
     SP_BUILT_EXTRUDED,
     SP_BUILT_LAYERS,
-    SP_BUILT_SPACE,
+    SP_BUILT_SPATIAL,
     SP_BUILT_SOLID,
     SP_BUILT_PANELS
 } sp_built;
@@ -54,10 +54,10 @@ typedef struct sp_panel {
 /* What a strut is in a panel. */
 typedef struct sp_panel_bar {
     int panel;
-    double along[2]; /* how far its two ends are from the first joint line [mm] */
-    double rim;      /* on a free edge: width of the strip whose twist it carries, else 0 [mm] */
-    double
-        line_width; /* of the layer that the bar stands for where panels press on each other, E107 [mm] */
+    double along[2];   /* how far its two ends are from the first joint line [mm] */
+    double rim;        /* on a free edge: width of the strip whose twist it carries, else 0 [mm] */
+    double line_width; /* of the layer that the bar stands for where panels press on each other,
+                          E107 [mm] */
 } sp_panel_bar;
 
 /* One cell of a panel. `end`: end 0 or 1 of a strut as 2 x strut + end, which is also its point in

@@ -185,8 +185,10 @@ typedef struct sp_path {
     int back_count;
     int back_capacity;
     sp_step *back;
-    int unloaded; /* 1: the last of them carries nothing; with a protocol: its first release ends so */
-    /* A press in time: its segments. `step` is the first of them, `back` all that follows, in whatever direction. */
+    int unloaded; /* 1: the last of them carries nothing; with a protocol: its first release ends so
+                   */
+    /* A press in time: its segments. `step` is the first of them, `back` all that follows, in
+     * whatever direction. */
     int stage_count;
     int read_cycle; /* see sp_protocol */
     sp_stage *stage;

@@ -1,7 +1,7 @@
 /* A protocol: what a test machine does with a coupon, segment by segment, in time.
  *
- * Units: mm, N, s; strains are nominal. Ownership: texts live as long as the program, a protocol is a plain value. Errors: see the function
- * that reads one. Threads: from several at once. */
+ * Units: mm, N, s; strains are nominal. Ownership: texts live as long as the program, a protocol is
+ * a plain value. Errors: see the function that reads one. Threads: from several at once. */
 #ifndef STRUTPRESS_PROTOCOL_H
 #define STRUTPRESS_PROTOCOL_H
 
@@ -40,7 +40,8 @@ const char *sp_segment_doc(sp_segment_kind kind); /* how it is written, and what
 typedef struct sp_segment {
     sp_segment_kind kind;
     int cycle; /* which press it belongs to, from 1 on */
-    /* press, release: where to, one of them, or NaN (a release without any: until the coupon carries nothing) */
+    /* press, release: where to, one of them, or NaN (a release without any: until the coupon
+     * carries nothing) */
     double to_strain, to_force, to_travel; /* nominal, [N], [mm] */
     double speed, strain_rate;             /* press, release, one of them [mm/s], [1/s] */
     double duration;                       /* hold, rest [s] */
@@ -54,8 +55,9 @@ typedef struct sp_protocol {
     sp_segment segment[SP_SEGMENT_MAX];
 } sp_protocol;
 
-/* What a case asks for: press.protocol, in words or by the name of a ready-made one, or its short form press.strain and press.unload.
- * Repeats are written out. Errors: SP_BAD_CASE, one line with the segment that is wrong. */
+/* What a case asks for: press.protocol, in words or by the name of a ready-made one, or its short
+ * form press.strain and press.unload. Repeats are written out. Errors: SP_BAD_CASE, one line with
+ * the segment that is wrong. */
 sp_status sp_protocol_of_case(sp_context *context, const sp_case *request, sp_protocol *protocol);
 
 /* 1 when a press of the case takes time: it has a protocol, or a law that asks for time. */

@@ -1,10 +1,10 @@
-/* Curves of a test rig, as its program exports them: found in the file, put right, and told in words
- * and in a picture before anything is made of them.
+/* Curves of a test rig, as its program exports them: found in the file, put right, and told in
+ * words and in a picture before anything is made of them.
  *
  * Units: mm and N, of the shortening and of the force that presses; where a file has strain and
  * stress and the specimen is not known, fractions and MPa. Ownership: a rig belongs to the caller;
- * its texts and curves belong to the rig. Errors: each function names its own. Threads: a rig may be
- * read by several at once. */
+ * its texts and curves belong to the rig. Errors: each function names its own. Threads: a rig may
+ * be read by several at once. */
 #ifndef STRUTPRESS_RIG_H
 #define STRUTPRESS_RIG_H
 

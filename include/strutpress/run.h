@@ -28,7 +28,8 @@ sp_status sp_run(sp_context *context, const sp_case *request, sp_result **result
 sp_status sp_run_resolved(sp_context *context, const sp_resolved *resolved, sp_result **result);
 /* The same with `count` seeds of the flaws (that of the case and those that follow it), on all
  * threads of OpenMP: the result is that of the first, and what is written of it states median and
- * range of its figures. One press where there are no flaws. Errors: also those of the other seeds. */
+ * range of its figures. One press where there are no flaws. Errors: also those of the other seeds.
+ */
 sp_status sp_run_seeds(sp_context *context, const sp_case *request, int count, sp_result **result);
 void sp_result_free(sp_result *result); /* accepts NULL */
 
@@ -46,8 +47,8 @@ const sp_event *sp_result_events(const sp_result *result, int *count);
 /* One figure per row of sp_measure_rows, in its order. No figures when the path has no steps. */
 const sp_measure *sp_result_measures(const sp_result *result, int *count);
 
-/* One figure by its text (`plateau_stress`, `force_at 25 %`, sp_figure_find); *unit lives as long as
- * the program. Errors: SP_BAD_USAGE, with what would be valid. */
+/* One figure by its text (`plateau_stress`, `force_at 25 %`, sp_figure_find); *unit lives as long
+ * as the program. Errors: SP_BAD_USAGE, with what would be valid. */
 sp_status sp_result_figure(sp_context *context, const sp_result *result, const char *text,
                            sp_measure *value, const char **unit);
 /* Joint centres and points between them in the kept states: frames x points x 3 [mm], the unloaded

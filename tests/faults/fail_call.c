@@ -1,13 +1,14 @@
-/* Loaded before the C library (LD_PRELOAD): something happens once, at the n-th call that touches files of a set.
+/* Loaded before the C library (LD_PRELOAD): something happens once, at the n-th call that touches
+ * files of a set.
  *
  *   FAIL_CALL=N     which call, from 1; 0 or nothing: none
- *   FAIL_HOW=error  it fails (writes with ENOSPC, the others with EIO); kill: SIGKILL before it; a number: that signal
- *                   before it, and the call is made
- *   FAIL_LINKS=1    besides, every link fails with EPERM, as on a file system that has none
- *   FAIL_COUNT=FILE at the end gets the number of calls there were
+ *   FAIL_HOW=error  it fails (writes with ENOSPC, the others with EIO); kill: SIGKILL before it; a
+ * number: that signal before it, and the call is made FAIL_LINKS=1    besides, every link fails
+ * with EPERM, as on a file system that has none FAIL_COUNT=FILE at the end gets the number of calls
+ * there were
  *
- * Streams that the program opens with fdopen() go through a stream of this file, so that the writes and the close inside the
- * C library are counted as well. */
+ * Streams that the program opens with fdopen() go through a stream of this file, so that the writes
+ * and the close inside the C library are counted as well. */
 #include <dlfcn.h>
 #include <errno.h>
 #include <fcntl.h>

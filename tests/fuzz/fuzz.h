@@ -1,4 +1,5 @@
-/* Shared by the targets of libFuzzer: what must hold, and a file in memory for readers that take the name of one. */
+/* Shared by the targets of libFuzzer: what must hold, and a file in memory for readers that take
+ * the name of one. */
 #ifndef FUZZ_H
 #define FUZZ_H
 
@@ -40,8 +41,8 @@ typedef struct fuzz_file {
     int handle;
 } fuzz_file;
 
-/* The file of this process with this ending, made once and then written over: opening and removing one for every input
- * would take as long as reading it. /dev/shm lies in memory. */
+/* The file of this process with this ending, made once and then written over: opening and removing
+ * one for every input would take as long as reading it. /dev/shm lies in memory. */
 static inline void fuzz_put(fuzz_file *file, const char *ending, const void *bytes, size_t size)
 {
     if (!file->name[0]) {

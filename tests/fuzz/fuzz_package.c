@@ -1,5 +1,6 @@
-/* libFuzzer on the 3MF reader, in memory: what starts as an archive is read as one, anything else is the model of a good
- * archive. Every refusal is one line; what is accepted is finite and within its bounds. */
+/* libFuzzer on the 3MF reader, in memory: what starts as an archive is read as one, anything else
+ * is the model of a good archive. Every refusal is one line; what is accepted is finite and within
+ * its bounds. */
 #include <math.h>
 #include <zlib.h>
 
@@ -23,7 +24,8 @@ typedef struct part {
     size_t size, offset;
 } part;
 
-/* What the two headers of a part share (.ZIP file format specification 6.3, sections 4.3.7 and 4.3.12): stored, no time. */
+/* What the two headers of a part share (.ZIP file format specification 6.3, sections 4.3.7
+ * and 4.3.12): stored, no time. */
 static void put_about(char **at, const part *p)
 {
     put_number(at, 20, 2);

@@ -1,5 +1,6 @@
-/* libFuzzer on the curves of a rig: every refusal is one line; what is accepted is finite, begins at a shortening of 0 and does not
- * fall back. The first byte picks what a person says of the file. */
+/* libFuzzer on the curves of a rig: every refusal is one line; what is accepted is finite, begins
+ * at a shortening of 0 and does not fall back. The first byte picks what a person says of the file.
+ */
 #include <math.h>
 
 #include <strutpress/rig.h>

@@ -1,9 +1,11 @@
-/* libFuzzer on the store reader and on all that reads stores: dump, compare, report, gather. A sound store is spoilt, and what
- * comes of it is either refused in one line or read to its end, with finite figures alone.
+/* libFuzzer on the store reader and on all that reads stores: dump, compare, report, gather. A
+ * sound store is spoilt, and what comes of it is either refused in one line or read to its end,
+ * with finite figures alone.
  *
- * The first byte picks how: 0 .. 84 overwrites bytes of its pages (page, offset high, offset low, length, bytes, again ...);
- * 85 .. 169 puts values into rows (column, kind, length, bytes, again ...); from 170 on the rest is SQL that is run on it.
- * Its lowest bits pick who reads the store then. */
+ * The first byte picks how: 0 .. 84 overwrites bytes of its pages (page, offset high, offset low,
+ * length, bytes, again ...); 85 .. 169 puts values into rows (column, kind, length, bytes, again
+ * ...); from 170 on the rest is SQL that is run on it. Its lowest bits pick who reads the store
+ * then. */
 #include <sqlite3.h>
 
 #include <strutpress/batch.h>

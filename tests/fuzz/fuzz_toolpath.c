@@ -1,5 +1,5 @@
-/* libFuzzer on tool paths: every refusal is one line; what is accepted is a drawing of finite lines with thicknesses. The first byte picks
- * the keys of the case. */
+/* libFuzzer on tool paths: every refusal is one line; what is accepted is a drawing of finite lines
+ * with thicknesses. The first byte picks the keys of the case. */
 #include <math.h>
 
 #include <strutpress/case.h>

@@ -195,7 +195,7 @@ static void print_table(const sp_resolved *resolved, const sp_network *network,
     sp_case_print(settled, 0, stdout);
     printf("\n");
     print_directions(network);
-    print_figures(inspection, resolved->built != SP_BUILT_SPACE, settled->wall_beads);
+    print_figures(inspection, resolved->built != SP_BUILT_SPATIAL, settled->wall_beads);
     if (network->built != SP_BUILT_SOLID) print_pieces(network);
     print_forecast(forecast);
 }

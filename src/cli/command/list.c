@@ -69,7 +69,8 @@ static void list_parameters(FILE *stream)
     }
 }
 
-/* The name, then the comments of its file, which say where each value comes from, then the values. */
+/* The name, then the comments of its file, which say where each value comes from, then the values.
+ */
 static void list_filaments(FILE *stream)
 {
     int count;

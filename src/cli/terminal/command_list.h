@@ -1,5 +1,5 @@
-/* The commands: X(function, name, arguments, one line). One file per command in src/cli/command or, of
- * many presses, in src/cli/study. */
+/* The commands: X(function, name, arguments, one line). One file per command in src/cli/command or,
+ * of many presses, in src/cli/study. */
 #ifndef SP_TERMINAL_COMMAND_LIST_H
 #define SP_TERMINAL_COMMAND_LIST_H
 

@@ -1,7 +1,8 @@
 /* Talk on stderr: cautions, the progress line, and what a run cost.
  *
- * A thread writes the progress line again while nothing is heard from the run, so that it counts the seconds even where a
- * library works for long without a word. It only writes: signals go to the thread that presses. */
+ * A thread writes the progress line again while nothing is heard from the run, so that it counts
+ * the seconds even where a library works for long without a word. It only writes: signals go to the
+ * thread that presses. */
 #include <pthread.h>
 #include <signal.h>
 #include <string.h>

@@ -13,16 +13,17 @@ typedef struct sp_poll {
     double work;       /* since the last look at the context */
 } sp_poll;
 
-/* Count `work`, in operations of some nanoseconds, and after every million of them tell progress what is being done and look
- * whether the user asked for the end. Errors: SP_INTERRUPTED ("interrupted while DOING"). */
+/* Count `work`, in operations of some nanoseconds, and after every million of them tell progress
+ * what is being done and look whether the user asked for the end. Errors: SP_INTERRUPTED
+ * ("interrupted while DOING"). */
 sp_status sp_poll_after(sp_poll *poll, double work);
 
 /* The same at once. */
 sp_status sp_poll_now(sp_context *context, const char *doing);
 
-/* The context of one part of a work of many parts, say one network of a plan: the outer one is asked for interrupts and is told
- * the share of the whole; the failure line is the part's own, and its cautions are dropped. The watch must outlive the use of
- * its context. */
+/* The context of one part of a work of many parts, say one network of a plan: the outer one is
+ * asked for interrupts and is told the share of the whole; the failure line is the part's own, and
+ * its cautions are dropped. The watch must outlive the use of its context. */
 typedef struct sp_watch {
     sp_context inner, *outer; /* outer NULL: nobody listens */
     double done;              /* share of the whole, 0 .. 1 */

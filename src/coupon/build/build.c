@@ -21,8 +21,8 @@ static void measure_lines(const sp_network *plan, double area[2])
         area[plan->strut_role[s]] += sp_network_strut_length(plan, s) * plan->strut_thickness[s];
 }
 
-/* The shortest way along x (axis 0) or y that brings a turned pattern onto itself; 0 where none is as short as eight of its
- * lattice vectors. */
+/* The shortest way along x (axis 0) or y that brings a turned pattern onto itself; 0 where none is
+ * as short as eight of its lattice vectors. */
 static double period_along(double vector[2][2], double angle, int axis)
 {
     enum { MOST = 8 };
@@ -38,8 +38,8 @@ static double period_along(double vector[2][2], double angle, int axis)
     return least < INFINITY ? least : 0;
 }
 
-/* Side of a block of at least so many cells that is cut as the whole coupon is, whose pattern lies about its middle: whole
- * periods shorter on either side. */
+/* Side of a block of at least so many cells that is cut as the whole coupon is, whose pattern lies
+ * about its middle: whole periods shorter on either side. */
 static double block_side(double whole, double least, double period)
 {
     if (whole <= least) return whole;
@@ -47,8 +47,8 @@ static double block_side(double whole, double least, double period)
     return whole - 2 * period * floor((whole - least) / (2 * period) + 1e-9);
 }
 
-/* In the place of `plan`, of the whole coupon, that of a block of it with the same perimeter, and what of the whole the network
- * has to know. E171 */
+/* In the place of `plan`, of the whole coupon, that of a block of it with the same perimeter, and
+ * what of the whole the network has to know. E171 */
 static sp_status take_block(sp_context *context, const sp_case *flat, const sp_drawing *drawing,
                             int with_flaws, sp_network *plan, sp_network *network)
 {
@@ -143,7 +143,7 @@ sp_status sp_network_build_from(sp_context *context, const sp_case *request,
                      : network->panel          ? SP_BUILT_PANELS
                      : network->dimension == 2 ? SP_BUILT_EXTRUDED
                      : request->layers         ? SP_BUILT_LAYERS
-                                               : SP_BUILT_SPACE;
+                                               : SP_BUILT_SPATIAL;
     return SP_OK;
 }
 

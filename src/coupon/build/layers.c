@@ -1,14 +1,15 @@
-/* Layers: planar networks at z = (k + 1/2) depth / n, every other one turned or of another pattern, bonded where the beads
- * of neighbours lie on each other.
+/* Layers: planar networks at z = (k + 1/2) depth / n, every other one turned or of another pattern,
+ * bonded where the beads of neighbours lie on each other.
  *
- *   h          height of a layer, depth / n: also the length of a bond                                  [mm]
- *   e, f       struts of two neighbouring layers, their thicknesses t_e, t_f and the angle between them
- *   bond       strut along z between the centrelines; its section is the patch in which the beads overlap, of area
- *              t_e t_f / sin(angle), at most twice t_e t_f
+ *   h          height of a layer, depth / n: also the length of a bond [mm] e, f       struts of
+ * two neighbouring layers, their thicknesses t_e, t_f and the angle between them bond       strut
+ * along z between the centrelines; its section is the patch in which the beads overlap, of area t_e
+ * t_f / sin(angle), at most twice t_e t_f
  *
- * Beads touch where their centrelines cross, where an end of one comes within half a bead of the other, and, for walls
- * on walls, at every other node of their mesh between. Both struts are cut there, unless a joint is within half a bead, or its zone goes
- * that far: then that is taken, in the zone with an arm, so that bonds take no joint zone away. */
+ * Beads touch where their centrelines cross, where an end of one comes within half a bead of the
+ * other, and, for walls on walls, at every other node of their mesh between. Both struts are cut
+ * there, unless a joint is within half a bead, or its zone goes that far: then that is taken, in
+ * the zone with an arm, so that bonds take no joint zone away. */
 #include "build/layers.h"
 
 #include <limits.h>
@@ -142,7 +143,8 @@ static sp_status add_touch(sp_context *context, stack *all, const line *e, doubl
     return SP_OK;
 }
 
-/* Place along f nearest to the point at s along e, within `near` of its ends; 0 when the two are farther apart. */
+/* Place along f nearest to the point at s along e, within `near` of its ends; 0 when the two are
+ * farther apart. */
 static int place_beside(const line *e, double s, const line *f, double near, double *t)
 {
     double x = e->a[0] + s * e->u[0] - f->a[0], y = e->a[1] + s * e->u[1] - f->a[1];
@@ -252,7 +254,8 @@ static void copy_joints(const stack *all, sp_network *network)
         }
 }
 
-/* Strut between two joints with the section axes of a bead of this layer; unit vector `up` across it. */
+/* Strut between two joints with the section axes of a bead of this layer; unit vector `up` across
+ * it. */
 static int add_strut(sp_network *network, int a, int b, double thickness, double height,
                      const double up[3])
 {
@@ -284,8 +287,8 @@ static void take_joint(const stack *all, const cut *at, int n, double arm, const
     for (int k = 0; k < 2; k++) taker->arm[at->side][k] = arm * whole->u[k];
 }
 
-/* How near to one of its ends a strut is not cut: in the joint zone a bond goes with the joint, and what is left to bend beyond
- * it is a quarter of a bead or more. */
+/* How near to one of its ends a strut is not cut: in the joint zone a bond goes with the joint, and
+ * what is left to bend beyond it is a quarter of a bead or more. */
 static double whole_end(const stack *all, const line *whole, int end)
 {
     return fmax(all->near, whole->zone[end] + 0.5 * all->near);
@@ -317,7 +320,8 @@ static void add_piece(const stack *all, const sp_layer_piece *whole, const line 
                s);
 }
 
-/* A strut of a layer with its cuts in order: into pieces between joints that are half a bead apart or more. */
+/* A strut of a layer with its cuts in order: into pieces between joints that are half a bead apart
+ * or more. */
 static void add_pieces(const stack *all, int layer, int strut, const cut *cuts, int count,
                        sp_network *network)
 {
@@ -394,8 +398,8 @@ static int compare_touch(const void *left, const void *right)
     return one < other ? -1 : one > other;
 }
 
-/* One bond between two joints, however often their struts touch there. Where a touch took a joint outside its zone, the bond
- * leans a little. */
+/* One bond between two joints, however often their struts touch there. Where a touch took a joint
+ * outside its zone, the bond leans a little. */
 static void add_bonds(const stack *all, sp_network *network)
 {
     if (all->touch_count == 0) return; /* one layer */

@@ -6,8 +6,9 @@
 
 #include "drawing/drawing.h"
 
-/* The spatial network of request->layers planar ones, bonded where they touch. Errors as sp_network_build, and SP_BAD_CASE
- * at infill.layers when two layers touch nowhere. On failure *network is empty. */
+/* The spatial network of request->layers planar ones, bonded where they touch. Errors as
+ * sp_network_build, and SP_BAD_CASE at infill.layers when two layers touch nowhere. On failure
+ * *network is empty. */
 sp_status sp_layers_build(sp_context *context, const sp_case *request, const sp_drawing *drawing,
                           int with_flaws, sp_network *network);
 

@@ -36,7 +36,8 @@ const sp_case_row *sp_case_row_at(int row)
     return &rows[row];
 }
 
-/* The rows in the order of their keys, sorted once: every line of every stored coupon is looked up. */
+/* The rows in the order of their keys, sorted once: every line of every stored coupon is looked up.
+ */
 static int by_key[ROW_COUNT];
 static pthread_once_t by_key_once = PTHREAD_ONCE_INIT;
 
@@ -309,7 +310,8 @@ sp_status sp_case_set(sp_context *context, sp_case *request, const char *key, co
 int sp_case_is_solid(const sp_case *request)
 {
     if (!strcmp(request->pattern, SP_SOLID_NAME)) return 1;
-    /* a density that follows from cells and diameter counts every crossing twice, and lines are drawn as they are */
+    /* a density that follows from cells and diameter counts every crossing twice, and lines are
+     * drawn as they are */
     return request->density >= 1 && strcmp(request->pattern, "drawn") != 0 &&
            strcmp(request->pattern, SP_PRINTED_NAME) != 0 &&
            request->origin[sp_case_row_find("infill.density")] != SP_ORIGIN_DERIVED;

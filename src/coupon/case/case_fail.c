@@ -66,7 +66,8 @@ static int smaller(int a, int b)
     return a < b ? a : b;
 }
 
-/* Optimal string alignment distance: Damerau 1964 with each pair of neighbours swapped at most once. */
+/* Optimal string alignment distance: Damerau 1964 with each pair of neighbours swapped at most
+ * once. */
 static int edit_distance(const char *a, size_t na, const char *b, size_t nb)
 {
     int table[3][SP_NAME_SIZE + 1] = {{0}};

@@ -1,4 +1,5 @@
-/* What the case room shares inside and with the rooms above it: rows, failure lines, nearest names. */
+/* What the case room shares inside and with the rooms above it: rows, failure lines, nearest names.
+ */
 #ifndef SP_CASE_CASE_PARTS_H
 #define SP_CASE_CASE_PARTS_H
 
@@ -33,8 +34,8 @@ int sp_case_row_find(const char *key); /* -1 when unknown */
 /* 1 when the case asks for a law in time: softening, relaxation or flow. */
 int sp_case_asks_for_time(const sp_case *request);
 
-/* File `which` of material.table, "a.txt; b.txt": the first stands as it is, the others are beside the case file like it. 0: there is
- * none, -1: its name is too long. */
+/* File `which` of material.table, "a.txt; b.txt": the first stands as it is, the others are beside
+ * the case file like it. 0: there is none, -1: its name is too long. */
 int sp_case_table_name(const sp_case *request, int which, char name[SP_FILE_SIZE]);
 
 /* 1 when keys begin with this and a point: "material.softening". */
@@ -44,25 +45,31 @@ int sp_case_is_group(const char *key);
 int sp_case_section_count(void);
 const char *sp_case_section_at(int section, const char **doc);
 
-/* Parse one value into the field of a row; the field changes only on success. 0 = refused, see sp_case_range_text. */
+/* Parse one value into the field of a row; the field changes only on success. 0 = refused, see
+ * sp_case_range_text. */
 int sp_case_row_parse(sp_case *request, int row, const char *text);
 /* A number in the unit of a row, of any size: for differences between values. 0 = refused. */
 int sp_case_number_parse(int row, const char *text, double *value);
-/* The same for a unit of a measure ("N", "MPa", "-"), and what it accepts in words: "a number (units N, kN)". */
+/* The same for a unit of a measure ("N", "MPa", "-"), and what it accepts in words: "a number
+ * (units N, kN)". */
 int sp_case_unit_parse(const char *unit, const char *text, double *value);
 void sp_case_unit_text(const char *unit, char *text, size_t size);
-/* 1 when a row holds what a file could have given it, however it was set; else `received` says what it holds. */
+/* 1 when a row holds what a file could have given it, however it was set; else `received` says what
+ * it holds. */
 int sp_case_row_is_valid(const sp_case *request, int row, char *received, size_t size);
 /* Items of "[a, b]" or "a, b" by the unit and range of a row; 0 = refused. */
 int sp_case_list_parse(int row, const char *text, sp_list *list);
-/* Value with failure line, origin and line; line 0 = set by a program or the command line. Knows "infill.offset" and "infill.cells". */
+/* Value with failure line, origin and line; line 0 = set by a program or the command line. Knows
+ * "infill.offset" and "infill.cells". */
 sp_status sp_case_set_at(sp_context *context, sp_case *request, const char *key, int line,
                          const char *value);
-/* The rows that a key sets: one, or three of "infill.offset" and its like; 0 when there is no such key. */
+/* The rows that a key sets: one, or three of "infill.offset" and its like; 0 when there is no such
+ * key. */
 int sp_case_key_rows(const char *key, int row[3]);
 /* 1 when two keys set a row in common. */
 int sp_case_keys_meet(const char *left, const char *right);
-/* Line on which a key that stands for three rows, or one of them, was given; 0 = not, or no such key. */
+/* Line on which a key that stands for three rows, or one of them, was given; 0 = not, or no such
+ * key. */
 int sp_case_triple_line(const sp_case *request, const char *key);
 /* The n-th choice of a row; 0 past the last one. */
 int sp_case_row_word(int row, int n, char word[SP_NAME_SIZE]);
@@ -71,10 +78,12 @@ void sp_case_range_text(int row, char *text, size_t size);
 
 /* Name of the n-th unit of numbers in `unit`, the unit itself first; NULL past the last one. */
 const char *sp_case_unit_name(const char *unit, int n);
-/* What a text that a row refused was probably meant to be ("30 %" of 30, "0.3" of 0,3, "88.9 mm" of 3.5in); "" when nothing. */
+/* What a text that a row refused was probably meant to be ("30 %" of 30, "0.3" of 0,3, "88.9 mm"
+ * of 3.5in); "" when nothing. */
 void sp_case_near_miss(int row, const char *text, char guess[SP_NAME_SIZE]);
 
-/* Nearest known name by edit distance (insert, delete, replace, swap neighbours), case ignored. Start with {0}. */
+/* Nearest known name by edit distance (insert, delete, replace, swap neighbours), case ignored.
+ * Start with {0}. */
 typedef struct sp_nearest {
     char name[SP_NAME_SIZE]; /* "": nothing is near */
     int distance;
@@ -84,8 +93,9 @@ void sp_nearest_offer(sp_nearest *nearest, const char *received, const char *kno
 /* Put a name behind those of a list of valid ones, "a, b, c"; what does not fit is cut off. */
 void sp_case_add_name(char *list, size_t size, const char *name);
 
-/* The one line of every refusal: "FILE:LINE: KEY: received 'VALUE'; valid: VALID (did you mean 'NEAREST'?)".
- * The received text is cut to a printable excerpt; line 0 leaves out the line, nearest NULL or "" the question. */
+/* The one line of every refusal: "FILE:LINE: KEY: received 'VALUE'; valid: VALID (did you mean
+ * 'NEAREST'?)". The received text is cut to a printable excerpt; line 0 leaves out the line,
+ * nearest NULL or "" the question. */
 sp_status sp_case_fail(sp_context *context, const char *source, int line, const char *key,
                        const char *received, const char *valid, const char *nearest);
 /* The same for a row of a case that is already read; `received` NULL shows its present value. */
@@ -94,7 +104,8 @@ sp_status sp_case_fail_at(sp_context *context, const sp_case *request, const cha
 
 /* The bytes of a file in one block that the caller frees with sp_free, also after a failure. */
 sp_status sp_case_read_file(sp_context *context, const char *file, char **text, size_t *size);
-/* Refuses binary text, other encodings than UTF-8, line ends that are not seen as such, and tabs in the indentation. */
+/* Refuses binary text, other encodings than UTF-8, line ends that are not seen as such, and tabs in
+ * the indentation. */
 sp_status sp_case_check_text(sp_context *context, const char *name, const char *text, size_t size);
 
 /* First SP_EXCERPT_SIZE - 4 bytes of text, cut between UTF-8 characters, with "..." when cut. */

@@ -1,4 +1,5 @@
-/* A YAML case file to a typed case, through libyaml's events: they carry line marks and show duplicate keys. */
+/* A YAML case file to a typed case, through libyaml's events: they carry line marks and show
+ * duplicate keys. */
 #include <ctype.h>
 #include <errno.h>
 #include <stdio.h>
@@ -133,14 +134,16 @@ static sp_status refuse_again(reader *r, int line, const char *key, int first)
     return refuse(r, line, key, "the same key again", valid);
 }
 
-/* Line on which a key was given before; 0 = not yet. `offset` or `cells` and its rows exclude each other. */
+/* Line on which a key was given before; 0 = not yet. `offset` or `cells` and its rows exclude each
+ * other. */
 static int given_before(const reader *r, const char *key)
 {
     int row = sp_case_row_find(key);
     return row >= 0 ? r->request->line[row] : sp_case_triple_line(r->request, key);
 }
 
-/* A refused number in braces: {density: 0,3} is 0 and a key 3 to YAML. The failure line is then about what was written. */
+/* A refused number in braces: {density: 0,3} is 0 and a key 3 to YAML. The failure line is then
+ * about what was written. */
 static sp_status refuse_number(reader *r, const char *key, int line, sp_status status)
 {
     char whole[SP_NAME_SIZE], guess[SP_NAME_SIZE] = "", failed[SP_MESSAGE_SIZE];
@@ -292,8 +295,8 @@ static size_t character_length(const unsigned char *text, size_t size)
     return length;
 }
 
-/* A line end of YAML that editors and terminals do not show as one (YAML 1.1, chapter 4): what follows it in a comment would be
- * obeyed unseen. NULL: none. */
+/* A line end of YAML that editors and terminals do not show as one (YAML 1.1, chapter 4): what
+ * follows it in a comment would be obeyed unseen. NULL: none. */
 static const char *hidden_line_end(const unsigned char *byte, size_t left)
 {
     if (byte[0] == '\r' && (left < 2 || byte[1] != '\n')) return "a carriage return alone";
@@ -306,7 +309,8 @@ static const char *hidden_line_end(const unsigned char *byte, size_t left)
     return NULL;
 }
 
-/* Binary, other encodings, hidden line ends and tabs in the indentation, said in plain words before libyaml sees them. */
+/* Binary, other encodings, hidden line ends and tabs in the indentation, said in plain words before
+ * libyaml sees them. */
 sp_status sp_case_check_text(sp_context *context, const char *name, const char *text, size_t size)
 {
     const unsigned char *byte = (const unsigned char *)text;

@@ -8,7 +8,8 @@
 #include "base/decimal.h"
 #include "case/case_parts.h"
 
-/* value in the row's own unit = number x multiply / divide; two factors so that 28 % is exactly 0.28 */
+/* value in the row's own unit = number x multiply / divide; two factors so that 28 % is exactly
+ * 0.28 */
 typedef struct unit_row {
     const char *unit; /* of the row */
     const char *name; /* as written; the first of a unit is the one shown */

@@ -1,5 +1,6 @@
-/* What a refused number was probably meant to be: a share without its sign, a decimal comma, a unit of another system, a hardness
- * with its scale. A guess is offered only when the row would take it. */
+/* What a refused number was probably meant to be: a share without its sign, a decimal comma, a unit
+ * of another system, a hardness with its scale. A guess is offered only when the row would take it.
+ */
 #include <ctype.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -8,7 +9,8 @@
 
 #include "case/case_parts.h"
 
-/* Units that a row does not know: how many of its own one of them is (exact, or NIST SP 811, from memory). */
+/* Units that a row does not know: how many of its own one of them is (exact, or NIST SP 811, from
+ * memory). */
 static const struct {
     const char *unit, *foreign;
     double factor;

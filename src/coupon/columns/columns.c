@@ -157,7 +157,8 @@ static void try_row(const columns_reader *r, column_span line, row_try *t)
     t->is_row = numbers >= 2;
 }
 
-/* 1: the line is a row, which is added; 0: it is not; -1: out of memory or too many, and *status says so. */
+/* 1: the line is a row, which is added; 0: it is not; -1: out of memory or too many, and *status
+ * says so. */
 static int add_row(columns_reader *r, int line, row_try *t, sp_status *status)
 {
     sp_columns *c = r->columns;
@@ -198,7 +199,8 @@ static int join_units(column_span *cell, int count)
     return kept;
 }
 
-/* The cells of a head line with any delimiter that gives as many as there are columns; 0: none does. */
+/* The cells of a head line with any delimiter that gives as many as there are columns; 0: none
+ * does. */
 static int split_head(const columns_reader *r, column_span line,
                       column_span cell[SP_COLUMN_MAX + 1])
 {

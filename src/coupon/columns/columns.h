@@ -1,5 +1,6 @@
-/* Columns of numbers in a text file as test rigs export it: whatever its encoding, delimiter, decimal mark, head lines and order
- * of columns. What the columns mean is told by names and units; what is done with them belongs to other rooms. */
+/* Columns of numbers in a text file as test rigs export it: whatever its encoding, delimiter,
+ * decimal mark, head lines and order of columns. What the columns mean is told by names and units;
+ * what is done with them belongs to other rooms. */
 #ifndef SP_COLUMNS_COLUMNS_H
 #define SP_COLUMNS_COLUMNS_H
 
@@ -52,14 +53,16 @@ typedef struct sp_columns {
     int text_count;
 } sp_columns;
 
-/* Read the columns of a file, or of bytes in memory. A file has at most 64 MB, 2 million rows and 64 columns. Errors: SP_NO_READ
- * with file, line, what was received and what would be valid; SP_NO_MEMORY. Freed with sp_columns_free, also after a failure. */
+/* Read the columns of a file, or of bytes in memory. A file has at most 64 MB, 2 million rows and
+ * 64 columns. Errors: SP_NO_READ with file, line, what was received and what would be valid;
+ * SP_NO_MEMORY. Freed with sp_columns_free, also after a failure. */
 sp_status sp_columns_read(sp_context *context, const char *file, sp_columns *columns);
 sp_status sp_columns_parse(sp_context *context, const char *file, const char *bytes, size_t size,
                            sp_columns *columns);
 void sp_columns_free(sp_columns *columns);
 
-/* A unit of force, travel, time, strain or stress by its text: its quantity, UNKNOWN when it is none. */
+/* A unit of force, travel, time, strain or stress by its text: its quantity, UNKNOWN when it is
+ * none. */
 sp_quantity sp_unit_find(const char *text, size_t length, double *factor);
 
 #endif

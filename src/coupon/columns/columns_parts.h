@@ -10,7 +10,8 @@ typedef struct column_span {
 } column_span;
 column_span sp_span_trim(column_span span); /* without blanks, and without quotes around it */
 
-/* Bytes as UTF-8 without a byte order mark, ended by a zero. *text is owned by the caller. SP_NO_READ for what is no text. */
+/* Bytes as UTF-8 without a byte order mark, ended by a zero. *text is owned by the caller.
+ * SP_NO_READ for what is no text. */
 sp_status sp_column_text(sp_context *context, const char *file, const char *bytes, size_t size,
                          char **text, size_t *length, const char **encoding);
 
@@ -34,7 +35,8 @@ int sp_column_split(column_span line, char delimiter, column_span cell[SP_COLUMN
 /* The layout under which most of some lines are rows of numbers. */
 column_layout sp_column_layout(const column_span *line, int count);
 
-/* Name and unit of a column from its head ("Weg [mm]", "Load, N", "kN"), and the unit line below; both may be empty. */
+/* Name and unit of a column from its head ("Weg [mm]", "Load, N", "kN"), and the unit line below;
+ * both may be empty. */
 void sp_column_named(column_span name, column_span unit, sp_column *column);
 /* Is every text a unit, or empty, and one at least a unit? */
 int sp_column_is_unit_line(const column_span *cell, int count);

@@ -9,7 +9,8 @@
 static const size_t zero_share = 80;
 static const size_t probe_size = 4096;
 
-/* Windows-1252 differs from Latin-1 in these 32: letters, quotes, dashes (WHATWG Encoding Standard, index windows-1252, from memory). */
+/* Windows-1252 differs from Latin-1 in these 32: letters, quotes, dashes (WHATWG Encoding Standard,
+ * index windows-1252, from memory). */
 static const uint16_t windows_1252[32] = {
     0x20ac, 0x81,   0x201a, 0x192,  0x201e, 0x2026, 0x2020, 0x2021, 0x2c6,  0x2030, 0x160,
     0x2039, 0x152,  0x8d,   0x17d,  0x8f,   0x90,   0x2018, 0x2019, 0x201c, 0x201d, 0x2022,
@@ -99,7 +100,8 @@ static size_t from_latin(const unsigned char *bytes, size_t size, char *out)
     return length;
 }
 
-/* Zeros and most control characters stand in no text. The end mark of old files (26) may be the last. */
+/* Zeros and most control characters stand in no text. The end mark of old files (26) may be the
+ * last. */
 static sp_status check_text(sp_context *context, const char *file, const char *text, size_t *length)
 {
     if (*length > 0 && text[*length - 1] == 26) --*length;

@@ -48,7 +48,8 @@ static int is_missing(column_span s)
     return 0;
 }
 
-/* Length of a mark between thousands at `at`, which three digits and no more follow; 0 when it is none. */
+/* Length of a mark between thousands at `at`, which three digits and no more follow; 0 when it is
+ * none. */
 static size_t group_length(const char *at, const char *end, char decimal, char delimiter)
 {
     size_t n = *at == '\'' || *at == (decimal == '.' ? ',' : '.') ? 1 : 0;
@@ -59,7 +60,8 @@ static size_t group_length(const char *at, const char *end, char decimal, char d
     return end - at > (ptrdiff_t)n + 3 && isdigit((unsigned char)at[n + 3]) ? 0 : n;
 }
 
-/* Copy sign, digits, decimal mark and exponent as C writes them; returns what is behind, NULL when it is no number. */
+/* Copy sign, digits, decimal mark and exponent as C writes them; returns what is behind, NULL when
+ * it is no number. */
 static const char *copy_number(column_span s, char decimal, char delimiter, char *out, int *grouped)
 {
     const char *at = s.from;

@@ -1,5 +1,5 @@
-/* What a column holds: by its unit, else by its name, in the words of test reports in English, German, French, Italian and Spanish
- * (common practice, no source). */
+/* What a column holds: by its unit, else by its name, in the words of test reports in English,
+ * German, French, Italian and Spanish (common practice, no source). */
 #include <ctype.h>
 #include <string.h>
 #include <strings.h>
@@ -249,7 +249,8 @@ static sp_quantity unit_of(column_span s, double *factor)
                           : SP_QUANTITY_UNKNOWN;
 }
 
-/* The unit inside a name: in brackets, behind a slash, a comma, a line, or a blank. Shortens the name by it. */
+/* The unit inside a name: in brackets, behind a slash, a comma, a line, or a blank. Shortens the
+ * name by it. */
 static column_span unit_in_name(column_span *name)
 {
     double factor;

@@ -79,7 +79,8 @@ static void path_of(const sp_case *request, char path[2 * SP_FILE_SIZE])
              request->source, request->filament);
 }
 
-/* What a file says of anything but the material is a slip: it is the case that says how to press. */
+/* What a file says of anything but the material is a slip: it is the case that says how to press.
+ */
 static sp_status check_sections(sp_context *context, const char *name, const sp_case *filament)
 {
     for (int i = 0; i < sp_parameter_count(); i++) {

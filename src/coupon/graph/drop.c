@@ -105,7 +105,8 @@ static sp_status dissolve(sp_context *context, sp_graph *graph, int *changed)
         if (first[n + 1] - first[n] != 2 || (graph->joint[n].side & held)) continue;
         int p = list[first[n]], q = list[first[n] + 1];
         if (p == q || !in_line(graph, n, &graph->strut[p], &graph->strut[q])) continue;
-        /* p takes over the far end of q; the far end's list keeps pointing at q, so point it at p */
+        /* p takes over the far end of q; the far end's list keeps pointing at q, so point it at p
+         */
         int far = graph->strut[q].joint[graph->strut[q].joint[0] == n];
         graph->strut[p].joint[graph->strut[p].joint[0] != n] = far;
         for (int k = first[far]; k < first[far + 1]; k++)

@@ -1,8 +1,9 @@
 /* The network of a coupon while it is built: joints and struts inside a box, planar or spatial.
  *
- * A room that has lines in mm (of a pattern, of a lattice, of a drawing) adds them to a graph, cleans
- * the graph and finishes it to a network. Joints have three coordinates; z is 0 in a planar graph.
- * Planar and spatial graphs differ in what sp_graph_rules hold, and only planar ones have walls.
+ * A room that has lines in mm (of a pattern, of a lattice, of a drawing) adds them to a graph,
+ * cleans the graph and finishes it to a network. Joints have three coordinates; z is 0 in a planar
+ * graph. Planar and spatial graphs differ in what sp_graph_rules hold, and only planar ones have
+ * walls.
  *
  * Walls are no struts of the graph: they follow from the joints that lie on the sides of the box
  * (wall.c) and are added when the graph is finished. The box of a planar graph is the centreline of
@@ -70,7 +71,8 @@ typedef struct sp_graph_grid {
 /* What planar and spatial graphs have of their own. */
 struct sp_graph_rules {
     int dimension;
-    /* Share of the thinner strut: closer joints are one, and a joint closer to a strut lies on it. */
+    /* Share of the thinner strut: closer joints are one, and a joint closer to a strut lies on it.
+     */
     double near;
     double shortest; /* share of a strut's thickness: shorter ones are drawn together; 0: none */
     int slides;      /* 1: joint flaws move a joint along the side it lies on; 0: it stays */
@@ -114,8 +116,8 @@ sp_status sp_graph_add_strut(sp_context *context, sp_graph *graph, int a, int b,
 sp_status sp_graph_add_clipped(sp_context *context, sp_graph *graph, const double a[3],
                                const double b[3], const sp_strut *like);
 
-/* clean.c: join ends, then cut, merge and drop until nothing changes, then keep the pieces that reach
- * both platens. Errors: SP_BAD_CASE at `key` when nothing is left that reaches both platens,
+/* clean.c: join ends, then cut, merge and drop until nothing changes, then keep the pieces that
+ * reach both platens. Errors: SP_BAD_CASE at `key` when nothing is left that reaches both platens,
  * SP_BAD_NETWORK, SP_NO_MEMORY. */
 sp_status sp_graph_clean(sp_context *context, const sp_case *request, const char *key,
                          sp_graph *graph);
@@ -160,8 +162,9 @@ sp_status sp_graph_keep_spanning(sp_context *context, sp_graph *graph, int *span
  * counter-clockwise. The caller frees them. */
 sp_status sp_graph_around(sp_context *context, const sp_graph *graph, int **around, int *count);
 
-/* flaws.c: drop infill struts and move joints; fill thickness and bow of a finished network. `origin`
- * gives the number of each strut in the perfect network, of which there are origin_count. */
+/* flaws.c: drop infill struts and move joints; fill thickness and bow of a finished network.
+ * `origin` gives the number of each strut in the perfect network, of which there are origin_count.
+ */
 sp_status sp_flaws_missing(sp_context *context, const sp_case *request, sp_graph *graph);
 sp_status sp_flaws_move_joints(sp_context *context, const sp_case *request, int origin_count,
                                sp_graph *graph);

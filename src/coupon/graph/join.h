@@ -20,11 +20,12 @@ typedef struct sp_pair {
     double tie; /* pairs whose lengths differ by less are equal, so that symmetry is kept */
 } sp_pair;
 
-/* A pair is joined when it is the shortest at both its joints, so all are measured first: shortest (1 per joint, infinite
- * before) holds the shortest at each. */
+/* A pair is joined when it is the shortest at both its joints, so all are measured first: shortest
+ * (1 per joint, infinite before) holds the shortest at each. */
 void sp_pair_measure(const sp_pair *pair, double *shortest);
-/* Join a pair; the smaller number leads, so that its origin stays, and the groups do not depend on the order of the pairs.
- * parent (1 per joint) holds each joint's own number before. Returns 1 when two groups became one. */
+/* Join a pair; the smaller number leads, so that its origin stays, and the groups do not depend on
+ * the order of the pairs. parent (1 per joint) holds each joint's own number before. Returns 1 when
+ * two groups became one. */
 int sp_pair_unite(const sp_pair *pair, const double *shortest, int *parent);
 
 typedef struct sp_cut_at {

@@ -1,5 +1,5 @@
-/* Pairs of close points, see near.h. Points are sorted by the number of their cell; the cells beside one are then ranges
- * that move along with it. */
+/* Pairs of close points, see near.h. Points are sorted by the number of their cell; the cells
+ * beside one are then ranges that move along with it. */
 #include "graph/near.h"
 
 #include <math.h>
@@ -45,7 +45,8 @@ static int compare_entries(const void *left, const void *right)
     return (a->joint > b->joint) - (a->joint < b->joint);
 }
 
-/* Cells as large as the reach, but not more than can be numbered; numbers from 1, so that none is left of the first. */
+/* Cells as large as the reach, but not more than can be numbered; numbers from 1, so that none is
+ * left of the first. */
 static void number_cells(const sp_near_point *point, int count, double reach, entry *list)
 {
     double low[3] = {INFINITY, INFINITY, INFINITY}, high[3] = {-INFINITY, -INFINITY, -INFINITY};

@@ -8,7 +8,8 @@
 #include "case/case_parts.h"
 
 #define FLAT                                                                                       \
-    0.5 /* height over width and depth below which a coupon looks like a pad that was printed lying */
+    0.5 /* height over width and depth below which a coupon looks like a pad that was printed      \
+           lying */
 
 void sp_network_printed_text(const sp_network *network, char *text, size_t size)
 {
@@ -33,7 +34,7 @@ void sp_network_printed_text(const sp_network *network, char *text, size_t size)
             "of width and depth",
             network->size[1]);
         break;
-    case SP_BUILT_SPACE:
+    case SP_BUILT_SPATIAL:
         snprintf(text, size, "struts in space; the way their beads are laid is not modelled");
         break;
     case SP_BUILT_SOLID:

@@ -11,7 +11,7 @@
 /* Cells that fit into one direction; stretched ones were counted by the case. */
 static double cells_in(const sp_network *network, int counted, double size)
 {
-    return network->built == SP_BUILT_SPACE && counted ? counted : size / network->cell_size;
+    return network->built == SP_BUILT_SPATIAL && counted ? counted : size / network->cell_size;
 }
 
 int sp_network_few_cells_text(const sp_network *network, const sp_case *request, char *text,

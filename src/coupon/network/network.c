@@ -46,8 +46,9 @@ void sp_network_free(sp_network *network)
     *network = (sp_network){0};
 }
 
-/* Elements follow bent struts with an error of the fourth power of their length (E91, E92), so that four resolve a strut, its folds
- * included; only long ones get more. What the mesh changes is measured by `make mesh` (docs/theory.md, mesh). */
+/* Elements follow bent struts with an error of the fourth power of their length (E91, E92), so that
+ * four resolve a strut, its folds included; only long ones get more. What the mesh changes is
+ * measured by `make mesh` (docs/theory.md, mesh). */
 static const double element_aspect = 2.5, block_aspect = 1.25;
 /* Pieces so short (between close joints) need no fold inside. */
 static const int fewest_elements = 4, elements_of_block = 2, most_elements = 8;

@@ -1,5 +1,5 @@
-/* What the print adds to the drawing: lines and diameters that come out wider or narrower than drawn, and ends of struts that are
- * thicker where struts meet (docs/theory.md, E190). */
+/* What the print adds to the drawing: lines and diameters that come out wider or narrower than
+ * drawn, and ends of struts that are thicker where struts meet (docs/theory.md, E190). */
 #include "network/parts.h"
 
 #include <math.h>
@@ -59,7 +59,8 @@ static int is_no_joint(const sp_network *network, const int *first, const int *e
     return sum <= cos(IN_LINE) * sqrt(size[0] * size[1]);
 }
 
-/* Ends (2 x strut + end) at each joint: those of joint n are ends[first[n]] .. ends[first[n + 1] - 1]. */
+/* Ends (2 x strut + end) at each joint: those of joint n are ends[first[n]] .. ends[first[n + 1] -
+ * 1]. */
 static sp_status find_ends(sp_context *context, const sp_network *network, int **first, int **ends)
 {
     const size_t joints = (size_t)network->joint_count, struts = (size_t)network->strut_count;

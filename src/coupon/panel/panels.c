@@ -1,7 +1,7 @@
 /* Panels: letters as in docs/theory.md.
  *   a, b   sides of a cell, along the panel and upright [mm]
- *   n, m   cells along a panel and over its height; the height is cut alike everywhere, because panels share joint
- * lines */
+ *   n, m   cells along a panel and over its height; the height is cut alike everywhere, because
+ * panels share joint lines */
 #include "panel/panels.h"
 
 #include <math.h>
@@ -29,9 +29,9 @@ typedef struct builder {
     int next_joint; /* of the inner nodes of the next panel */
 } builder;
 
-/* With the densities of the three families the plane stress tensor of the framework is C = C_xx, f C
- * = C_yy and c = C_xy = C_66; uniaxial stress along the panel needs C - c^2/(f C) = 1, and upright
- * it is f then; c = 3/8 sqrt f is a plate. E100, E170 */
+/* With the densities of the three families the plane stress tensor of the framework is C = C_xx, f
+ * C = C_yy and c = C_xy = C_66; uniaxial stress along the panel needs C - c^2/(f C) = 1, and
+ * upright it is f then; c = 3/8 sqrt f is a plate. E100, E170 */
 void sp_panel_widths(double along, double up, double across_layers, double width[3])
 {
     const double a = along, b = up, d = hypot(a, b), f = across_layers;

@@ -65,8 +65,8 @@ static void shape_span(shape *item)
     }
 }
 
-/* Ends at a free side or platen run on through it; they are cut by the face of the coupon, not at a right angle. A plate ends
- * where it was drawn. */
+/* Ends at a free side or platen run on through it; they are cut by the face of the coupon, not at a
+ * right angle. A plate ends where it was drawn. */
 static int ends_on_face(const sp_network *network, double wall, int joint, int other)
 {
     const double *p = network->joint_position + 3 * (size_t)joint;
@@ -76,7 +76,8 @@ static int ends_on_face(const sp_network *network, double wall, int joint, int o
                          p[1] >= network->size[1] - same);
 }
 
-/* The bead of a strut between two places along it, thicknesses there, as drawn from joint A along u. */
+/* The bead of a strut between two places along it, thicknesses there, as drawn from joint A along
+ * u. */
 static void add_quadrilateral(const double a[2], const double u[2], const double at[2],
                               const double thickness[2], shape *item)
 {
@@ -156,7 +157,8 @@ static int cut(const shape *item, double y, span *at)
     return at->to > at->from;
 }
 
-/* Length covered by the spans inside 0 .. width; sorts them by insertion, they keep their order from row to row. */
+/* Length covered by the spans inside 0 .. width; sorts them by insertion, they keep their order
+ * from row to row. */
 static double covered(span *spans, int count, double width)
 {
     for (int i = 1; i < count; i++) {
@@ -174,7 +176,8 @@ static double covered(span *spans, int count, double width)
     return total;
 }
 
-/* All infill beads and plates (walls are counted as the rim that they are), and round fillings where only two meet at a turn. */
+/* All infill beads and plates (walls are counted as the rim that they are), and round fillings
+ * where only two meet at a turn. */
 static int fill_shapes(const sp_network *network, double wall, const int *degree, shape *shapes)
 {
     int count = 0;
@@ -199,7 +202,8 @@ static int fill_shapes(const sp_network *network, double wall, const int *degree
     return count;
 }
 
-/* Order the active shapes as their spans lie in this row, so that the next row finds them nearly sorted. */
+/* Order the active shapes as their spans lie in this row, so that the next row finds them nearly
+ * sorted. */
 static void sort_active(int *active, span *at, int count)
 {
     for (int i = 1; i < count; i++) {

@@ -17,9 +17,9 @@ void sp_planar_choose_grid(const sp_graph *graph, double total, double near, sp_
     grid->n[2] = 1;
 }
 
-/* A loose end moves onto the strut it nearly meets; other joints draw the strut to them. Beside many
- * struts it goes on from one to the next, but stays near the place `from` where it was drawn: 0 when
- * this strut is too far from there. */
+/* A loose end moves onto the strut it nearly meets; other joints draw the strut to them. Beside
+ * many struts it goes on from one to the next, but stays near the place `from` where it was drawn:
+ * 0 when this strut is too far from there. */
 static int put_on_strut(sp_graph *graph, int joint, int strut, double along, const double from[2],
                         double near)
 {
@@ -50,7 +50,8 @@ int sp_planar_lies_on(sp_graph *graph, int joint, int strut, double near, const 
     return !loose || put_on_strut(graph, joint, strut, *along, loose, near);
 }
 
-/* Most struts do not meet, which is seen before a length is taken: share / whole is outside 0 .. 1. */
+/* Most struts do not meet, which is seen before a length is taken: share / whole is outside 0 .. 1.
+ */
 static int is_outside(double share, double whole)
 {
     return whole > 0 ? share < 0 || share > more * whole : share > 0 || share < more * whole;

@@ -1,5 +1,5 @@
-/* The planar network of a tool path: its lines have widths of their own, and where the same wall runs all around it is the wall of
- * the coupon. */
+/* The planar network of a tool path: its lines have widths of their own, and where the same wall
+ * runs all around it is the wall of the coupon. */
 #include <math.h>
 #include <stdlib.h>
 
@@ -47,7 +47,8 @@ static double usual_thickness(const sp_drawing *d)
     return usual;
 }
 
-/* The thickness of the wall that runs along all four sides of the box of the lines; 0: there is none. */
+/* The thickness of the wall that runs along all four sides of the box of the lines; 0: there is
+ * none. */
 static double find_wall(const sp_drawing *d, const double low[3], const double high[3], double bead)
 {
     double covered[4] = {0}, thickness[4] = {0};

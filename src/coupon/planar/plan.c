@@ -29,7 +29,8 @@ typedef struct sp_layout {
     double shift[2];        /* of the pattern, in cell lengths, before it is turned */
 } sp_layout;
 
-/* The offset counts periods along the lattice vectors. Random cells are shifted where they are made. */
+/* The offset counts periods along the lattice vectors. Random cells are shifted where they are
+ * made. */
 static sp_status find_shift(sp_context *context, sp_layout *plan)
 {
     const sp_case *request = plan->request;
@@ -92,7 +93,8 @@ static sp_status check_cell(sp_context *context, const sp_layout *plan, double c
     return SP_OK;
 }
 
-/* A periodic pattern whose own struts are shorter than a bead is solid in print: it cannot be a network. */
+/* A periodic pattern whose own struts are shorter than a bead is solid in print: it cannot be a
+ * network. */
 static sp_status check_shortest(sp_context *context, const sp_layout *plan, double cell,
                                 const sp_pieces *pieces)
 {
@@ -248,7 +250,8 @@ static sp_status build_random(sp_context *context, const sp_layout *plan, double
     return status;
 }
 
-/* A drawing keeps its size in mm; the lower left corner of its lines goes to that of the rectangle. */
+/* A drawing keeps its size in mm; the lower left corner of its lines goes to that of the rectangle.
+ */
 static sp_status build_drawn(sp_context *context, const sp_layout *plan, sp_graph *graph)
 {
     sp_pieces pieces = {0};

@@ -1,5 +1,5 @@
-/* What planar graphs have of their own: walls, platens that hold lines, and struts that are at least
- * as long as a bead is wide. */
+/* What planar graphs have of their own: walls, platens that hold lines, and struts that are at
+ * least as long as a bead is wide. */
 #include "planar/rules.h"
 
 #include <math.h>
@@ -16,8 +16,8 @@ static int is_short(const sp_graph *graph, int strut)
     return sp_graph_length(graph, strut) < nearly_one * sp_graph_slimmest(&graph->strut[strut]);
 }
 
-/* A free end may stay on a free side when its strut is a bead long, or when it ends a chain (merging
- * then draws it to the side). */
+/* A free end may stay on a free side when its strut is a bead long, or when it ends a chain
+ * (merging then draws it to the side). */
 static int may_stay(const sp_graph *graph, int strut, int end, int other, int other_degree)
 {
     const int side = graph->joint[end].side, is_walled = graph->wall > 0;
@@ -30,8 +30,8 @@ static int may_stay(const sp_graph *graph, int strut, int end, int other, int ot
 }
 
 /* Struts that lie in a wall, which is there already, and corner cuts shorter than a bead. Without a
- * wall a line that was drawn in the face of a platen is a plate and stays; one of a pattern is where
- * the coupon was cut: nobody asked for a plate there, and it neither weighs nor carries. */
+ * wall a line that was drawn in the face of a platen is a plate and stays; one of a pattern is
+ * where the coupon was cut: nobody asked for a plate there, and it neither weighs nor carries. */
 static int drop_on_sides(sp_graph *graph)
 {
     const int solid = graph->wall > 0                    ? SP_SIDE_AROUND

@@ -1,17 +1,20 @@
-/* Joint zones: how far a strut runs inside the body of its joint, and what that body lets it do (docs/theory.md E39, E145-E148).
+/* Joint zones: how far a strut runs inside the body of its joint, and what that body lets it do
+ * (docs/theory.md E39, E145-E148).
  *
  *   t_i, t_j  thickness of the strut and of a neighbour            [mm]
  *   alpha     angle between them at the joint, 0 .. pi
  *   r         distance from the joint to where the edge of i leaves the material of j
  *   z         rounding of the corners: 0.5 sharp, 1 a radius of a third of the thickness
  *
- * The inner edges of i and j meet at r = (t_j/2) / sin alpha + (t_i/2) / tan alpha (E39). Beyond a right angle the end of j
- * limits it too: its corner reaches no farther than (t_j/2) sin alpha along i, so that struts in line have none, also
- * when a thick one continues a thin one. In space the same holds in the plane of the two struts (E53).
+ * The inner edges of i and j meet at r = (t_j/2) / sin alpha + (t_i/2) / tan alpha (E39). Beyond a
+ * right angle the end of j limits it too: its corner reaches no farther than (t_j/2) sin alpha
+ * along i, so that struts in line have none, also when a thick one continues a thin one. In space
+ * the same holds in the plane of the two struts (E53).
  *
- * The body of a joint is solid, not rigid. Measured on solid elements (benchmarks/physics/joints.c), a strut is as stiff as one
- * without the length z r of the largest r in bending, without the sum of r^2/t_i over its neighbours times a share in
- * stretching, and without a length of about its own thickness in shear, for the ends cannot warp. */
+ * The body of a joint is solid, not rigid. Measured on solid elements
+ * (benchmarks/physics/joints.c), a strut is as stiff as one without the length z r of the largest r
+ * in bending, without the sum of r^2/t_i over its neighbours times a share in stretching, and
+ * without a length of about its own thickness in shear, for the ends cannot warp. */
 #include "network/parts.h"
 
 #include <math.h>
@@ -22,15 +25,17 @@ static const double zone_share = 0.40; /* of the strut at most, so that some of 
 #define IN_LINE                                                                                    \
     (160.0 * M_PI / 180.0) /* a turn below 20 deg is one bead that curves, not a joint */
 
-/* Fitted to solid elements (theory.md, "What a zone stands for"), of the plane and of space: what does not bend, per rounding and r (in space also where
- * no strut goes on beyond the joint); what does not stretch, per rounding and r^2/t, up to sharp corners. Of both: what a rounding of 1 more adds in bending, per r^2/t, at most
- * 2 r, and in stretching, per r^2/t of all neighbours but the largest; what does not shear, in thicknesses, and the zone from which on
- * that is all of it. */
+/* Fitted to solid elements (theory.md, "What a zone stands for"), of the plane and of space: what
+ * does not bend, per rounding and r (in space also where no strut goes on beyond the joint); what
+ * does not stretch, per rounding and r^2/t, up to sharp corners. Of both: what a rounding of 1 more
+ * adds in bending, per r^2/t, at most 2 r, and in stretching, per r^2/t of all neighbours but the
+ * largest; what does not shear, in thicknesses, and the zone from which on that is all of it. */
 static const double sharp = 0.5, bend_share[2] = {1, 1.2}, bend_share_end = 0.7,
                     stretch_share[2] = {0.32, 0.24}, fillet_share = 1.6,
                     fillet_stretch[2] = {0.55, 0.3}, shear_share = 1, full_shear_zone = 0.1;
 
-/* Rounding of a case that gives none: beads leave round corners, a file of struts in space has sharp ones. */
+/* Rounding of a case that gives none: beads leave round corners, a file of struts in space has
+ * sharp ones. */
 double sp_corners_as_printed(int in_space)
 {
     return in_space ? 0.5 : 1;
@@ -72,7 +77,8 @@ static double dot(const double a[3], const double b[3])
     return a[0] * b[0] + a[1] * b[1] + a[2] * b[2];
 }
 
-/* Thickness of a strut along u seen in its plane with v: of a rectangle, its extent across u in that plane (E53). */
+/* Thickness of a strut along u seen in its plane with v: of a rectangle, its extent across u in
+ * that plane (E53). */
 static double seen_thickness(const sp_network *network, int strut, const double u[3],
                              const double v[3])
 {

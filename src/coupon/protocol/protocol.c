@@ -1,4 +1,5 @@
-/* Protocols: from words to segments. The words are those of SP_SEGMENT_ROWS; a number always comes with its unit. */
+/* Protocols: from words to segments. The words are those of SP_SEGMENT_ROWS; a number always comes
+ * with its unit. */
 #include <strutpress/protocol.h>
 
 #include <ctype.h>
@@ -180,7 +181,8 @@ static sp_status add(reader *r, const sp_segment *segment)
     if (p->count == SP_SEGMENT_MAX)
         return refuse(r, segment->text, "a protocol of at most 96 segments, repeats written out");
     p->segment[p->count] = *segment;
-    /* a press that follows a hold goes on with its cycle; one that follows a release, a rest or a drop begins another, and so does every drop */
+    /* a press that follows a hold goes on with its cycle; one that follows a release, a rest or a
+     * drop begins another, and so does every drop */
     const sp_segment_kind before = p->count ? p->segment[p->count - 1].kind : SP_SEGMENT_REST;
     if (segment->kind == SP_SEGMENT_DROP ||
         (segment->kind == SP_SEGMENT_PRESS &&

@@ -1,5 +1,6 @@
-/* Ready-made protocols by what they do: X(name, segments, doc). Each names the standard it follows; "read" was seen in public text about the
- * standard, the rest is from memory. None of them replaces the standard: see the text of it before a test is reported by its name. */
+/* Ready-made protocols by what they do: X(name, segments, doc). Each names the standard it follows;
+ * "read" was seen in public text about the standard, the rest is from memory. None of them replaces
+ * the standard: see the text of it before a test is reported by its name. */
 #ifndef SP_READY_LIST_H
 #define SP_READY_LIST_H
 

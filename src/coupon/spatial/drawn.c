@@ -1,4 +1,5 @@
-/* A spatial drawing into the box of the coupon: to scale, its lower corner at the corner of the box. */
+/* A spatial drawing into the box of the coupon: to scale, its lower corner at the corner of the
+ * box. */
 #include "spatial/drawn.h"
 
 #include <math.h>

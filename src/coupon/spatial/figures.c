@@ -1,8 +1,10 @@
-/* Figures of a spatial network: line length x section / volume, and the volume of the union of all struts.
+/* Figures of a spatial network: line length x section / volume, and the volume of the union of all
+ * struts.
  *
- * The union is summed over parallel rays through the box (docs/theory.md E54): a ray meets each strut, with a ball in
- * each joint, in one interval, so what it has inside is exact; the rays stand in a square grid. They are slanted against
- * all axes and diagonals of a cube, so that no strut of a lattice lies along them. */
+ * The union is summed over parallel rays through the box (docs/theory.md E54): a ray meets each
+ * strut, with a ball in each joint, in one interval, so what it has inside is exact; the rays stand
+ * in a square grid. They are slanted against all axes and diagonals of a cube, so that no strut of
+ * a lattice lies along them. */
 #include "spatial/rules.h"
 
 #include <math.h>
@@ -97,7 +99,8 @@ static void to_rays(const double p[3], double out[3])
     for (int k = 0; k < 3; k++) out[k] = dot(ray_axis[k], p);
 }
 
-/* A strut of a thickness between two places along it, as shares of its length, closed by a ball of its own radius at a joint. */
+/* A strut of a thickness between two places along it, as shares of its length, closed by a ball of
+ * its own radius at a joint. */
 static void make_piece(const sp_network *network, int s, double from, double to, double thickness,
                        const double ball[2], body *out)
 {
@@ -127,7 +130,8 @@ static void make_piece(const sp_network *network, int s, double from, double to,
     out->half[0] = 0.5 * length, out->half[1] = 0.5 * thickness, out->half[2] = 0.5 * height;
 }
 
-/* All of a strut: one body, or of a strut with thicker ends, cones in slices of the same volume. Returns the number of bodies. */
+/* All of a strut: one body, or of a strut with thicker ends, cones in slices of the same volume.
+ * Returns the number of bodies. */
 static int make_bodies(const sp_network *network, int s, body *out)
 {
     const double thickness = network->strut_thickness[s];

@@ -1,4 +1,5 @@
-/* Face plates as grillages and side frames: struts added to a clean lattice. Cleaning joins them to it. */
+/* Face plates as grillages and side frames: struts added to a clean lattice. Cleaning joins them to
+ * it. */
 #include <math.h>
 #include <stdlib.h>
 
@@ -11,8 +12,8 @@ static int ascending(const void *a, const void *b)
     return (x > y) - (x < y);
 }
 
-/* Rows through the joints of a face along axis k (their coordinate on the other axis): those closer than a diameter
- * become one in their middle. Returns their number. */
+/* Rows through the joints of a face along axis k (their coordinate on the other axis): those closer
+ * than a diameter become one in their middle. Returns their number. */
 static int find_rows(const sp_graph *graph, int face, int k, double diameter, double *row)
 {
     int count = 0, rows = 0;

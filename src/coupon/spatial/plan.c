@@ -76,7 +76,8 @@ static sp_status find_turn(sp_context *context, sp_spatial_plan *plan, int *turn
                                "[x, y, z], not all of them zero", NULL);
     for (int k = 0; k < 3; k++) n[k] /= sqrt(size);
     *turned = n[1] < 1 - 1e-12 || fabs(fmod(plan->request->turn, 360)) > 1e-9;
-    /* the shortest turn that takes n to y, with s = n x y; half a turn about z when n points down */
+    /* the shortest turn that takes n to y, with s = n x y; half a turn about z when n points down
+     */
     double tilt[3][3] = {{-1, 0, 0}, {0, -1, 0}, {0, 0, 1}};
     if (n[1] > -1 + 1e-12) {
         double s[3] = {-n[2], 0, n[0]};
@@ -100,7 +101,8 @@ static sp_status find_turn(sp_context *context, sp_spatial_plan *plan, int *turn
     return SP_OK;
 }
 
-/* The corner of a cell lies in the corner of the coupon; of turned and of random cells in its middle. */
+/* The corner of a cell lies in the corner of the coupon; of turned and of random cells in its
+ * middle. */
 static void find_origin(sp_spatial_plan *plan, const double size[3], int turned)
 {
     const sp_case *request = plan->request;
@@ -179,7 +181,8 @@ static sp_status emit(sp_context *context, sp_spatial_plan *plan)
     return plan->row->emit(context, plan->request, half, &plan->lines);
 }
 
-/* A lattice whose own struts are shorter than they are thick is solid in print: it cannot be a network. */
+/* A lattice whose own struts are shorter than they are thick is solid in print: it cannot be a
+ * network. */
 static sp_status check_shortest(sp_context *context, const sp_spatial_plan *plan)
 {
     char text[160];
@@ -243,8 +246,8 @@ static sp_status measure_density(sp_context *context, const sp_spatial_plan *pla
     return status;
 }
 
-/* Random cells: what is left of them is what the density counts. So the diameter, or the scale of the same cells, is
- * corrected until it is met. */
+/* Random cells: what is left of them is what the density counts. So the diameter, or the scale of
+ * the same cells, is corrected until it is met. */
 static sp_status fit_random(sp_context *context, const given *g, sp_spatial_plan *plan)
 {
     double size[3], found, smallest = plan->cell[0] / SCALE_SPAN;
@@ -331,7 +334,8 @@ sp_status sp_spatial_plan_place(sp_context *context, const sp_spatial_plan *plan
         status = sp_graph_add_clipped(context, graph, end[0], end[1], &like);
         if (status == SP_OK) status = sp_poll_after(&poll, work_of_line);
     }
-    /* what a side face cuts off goes first: merging would pull the joint beside that face onto it */
+    /* what a side face cuts off goes first: merging would pull the joint beside that face onto it
+     */
     if (status == SP_OK) status = graph->rules->join_ends(context, graph);
     if (status == SP_OK) status = sp_graph_drop(context, graph, &changed);
     if (status == SP_OK)

@@ -1,4 +1,5 @@
-/* How the cells of a spatial pattern lie in the coupon: size of a cell along each axis, diameter, turn and origin. */
+/* How the cells of a spatial pattern lie in the coupon: size of a cell along each axis, diameter,
+ * turn and origin. */
 #ifndef SP_SPATIAL_PLAN_H
 #define SP_SPATIAL_PLAN_H
 
@@ -18,21 +19,23 @@ typedef struct sp_spatial_plan {
     sp_lines lines;    /* in cell lengths, all that touch the coupon */
 } sp_spatial_plan;
 
-/* Two of density, cell and diameter give the third. Errors: SP_BAD_CASE (one line that names the key), SP_NO_MEMORY.
- * Free with sp_spatial_plan_free, also after a failure. */
+/* Two of density, cell and diameter give the third. Errors: SP_BAD_CASE (one line that names the
+ * key), SP_NO_MEMORY. Free with sp_spatial_plan_free, also after a failure. */
 sp_status sp_spatial_plan_make(sp_context *context, const sp_case *request, sp_spatial_plan *plan);
 void sp_spatial_plan_free(sp_spatial_plan *plan);
 
 /* The lines of the plan, clipped at the coupon and cleaned. */
 sp_status sp_spatial_plan_place(sp_context *context, const sp_spatial_plan *plan, sp_graph *graph);
 
-/* How many struts, how long and how thick [mm] on the average, the cells will make; known before they are built. */
+/* How many struts, how long and how thick [mm] on the average, the cells will make; known before
+ * they are built. */
 typedef struct sp_spatial_count {
     double struts, length, diameter;
 } sp_spatial_count;
 
-/* Give the case what follows from its other values, with origin SP_ORIGIN_DERIVED, count its struts, and warn of stretched
- * cells. Nothing, and no struts, for a planar pattern. Errors as sp_spatial_plan_make. */
+/* Give the case what follows from its other values, with origin SP_ORIGIN_DERIVED, count its
+ * struts, and warn of stretched cells. Nothing, and no struts, for a planar pattern. Errors as
+ * sp_spatial_plan_make. */
 sp_status sp_spatial_derive(sp_context *context, sp_case *request, sp_spatial_count *count);
 
 /* frame.c: add the plates and frames that the case asks for to a clean lattice. */

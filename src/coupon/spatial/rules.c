@@ -35,8 +35,8 @@ static void choose_grid(const sp_graph *graph, double total, double near, sp_gra
         grid->n[k] = 1 + (int)((graph->high[k] - graph->low[k]) / grid->edge);
 }
 
-/* A foot beside an end would cut a flat triangle's long sides in turn for ever. `along` is a share of
- * the strut's length. */
+/* A foot beside an end would cut a flat triangle's long sides in turn for ever. `along` is a share
+ * of the strut's length. */
 static int is_beside_end(double along, double length, double near)
 {
     return along * length <= near * more || (1 - along) * length <= near * more;
@@ -84,8 +84,8 @@ static int cross(const sp_graph *graph, int s, int t, double near, double along[
            !is_beside_end(along[1], distance(c, d), near);
 }
 
-/* A platen holds the end of a strut that leaves it, and of a plate. What else lies in its face with a
- * free end is cut off. */
+/* A platen holds the end of a strut that leaves it, and of a plate. What else lies in its face with
+ * a free end is cut off. */
 static int may_stay(const sp_graph *graph, int strut, int end, int other, int other_degree)
 {
     const int platen = graph->joint[end].side & SP_SIDE_PLATENS;

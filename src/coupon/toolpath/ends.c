@@ -1,4 +1,5 @@
-/* Free ends whose beads touch another line are drawn to its middle, so that what touches is joined. */
+/* Free ends whose beads touch another line are drawn to its middle, so that what touches is joined.
+ */
 #include <math.h>
 #include <string.h>
 
@@ -28,7 +29,8 @@ static int meets_end(const path_line *l, const double p[2], double near)
            hypot(l->b[0] - p[0], l->b[1] - p[1]) <= near;
 }
 
-/* Where a line, carried on, meets another; its own share and the other's. 0: they run along each other. */
+/* Where a line, carried on, meets another; its own share and the other's. 0: they run along each
+ * other. */
 static int meeting(const path_line *l, const path_line *m, double *own, double *other)
 {
     const double u[2] = {l->b[0] - l->a[0], l->b[1] - l->a[1]},

@@ -31,8 +31,9 @@ double sp_toolpath_length(const path_bead *bead);
 /* Width of a bead in print: a rectangle with round ends of the layer's height (E210). */
 double sp_toolpath_width(double area, double height);
 
-/* Read a stream of motion words; each finished layer is handed to `take`, which may keep its beads (and then empties them). What is
- * metered without a line adds to *without. Errors: SP_NO_READ with file:line. */
+/* Read a stream of motion words; each finished layer is handed to `take`, which may keep its beads
+ * (and then empties them). What is metered without a line adds to *without. Errors: SP_NO_READ with
+ * file:line. */
 typedef struct path_reader {
     const char *file;
     double filament; /* area of its section [mm2] */
@@ -50,8 +51,9 @@ sp_status sp_toolpath_add(sp_context *context, const char *file, path_beads *bea
                           const path_bead *bead);
 void sp_toolpath_free(path_beads *beads);
 
-/* pieces.c: keep the largest connected piece of a layer; pieces touch where their beads do, within `gap` of a bead. Counts what is
- * left out. SP_NO_READ when two pieces are alike in size and none is chosen. */
+/* pieces.c: keep the largest connected piece of a layer; pieces touch where their beads do, within
+ * `gap` of a bead. Counts what is left out. SP_NO_READ when two pieces are alike in size and none
+ * is chosen. */
 typedef struct path_left {
     int pieces;
     double volume_length; /* sum of area x length that is left out [mm3 per height] */

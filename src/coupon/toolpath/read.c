@@ -1,5 +1,7 @@
-/* Motion words of ISO 6983 (1982, from memory: G0 rapid, G1 linear, G2 and G3 arcs, G20 and G21 inch and mm, G90 and G91 absolute and
- * incremental, G92 preset; M82 and M83, absolute and incremental metering, are common practice of printers) to beads, in one pass and bounded memory. */
+/* Motion words of ISO 6983 (1982, from memory: G0 rapid, G1 linear, G2 and G3 arcs, G20 and G21
+ * inch and mm, G90 and G91 absolute and incremental, G92 preset; M82 and M83, absolute and
+ * incremental metering, are common practice of printers) to beads, in one pass and bounded memory.
+ */
 #include <ctype.h>
 #include <errno.h>
 #include <math.h>
@@ -49,7 +51,8 @@ double sp_toolpath_length(const path_bead *bead)
 
 double sp_toolpath_width(double area, double height)
 {
-    /* E210: area = (w - h) h + pi h^2 / 4; a bead of less than a circle of the layer's height is round */
+    /* E210: area = (w - h) h + pi h^2 / 4; a bead of less than a circle of the layer's height is
+     * round */
     const double circle = M_PI * height * height / 4;
     return area > circle ? area / height + height * (1 - M_PI / 4) : sqrt(4 * area / M_PI);
 }
@@ -392,7 +395,8 @@ static sp_status take_line(tool *t, char *line)
 
 /* ---- the stream ----------------------------------------------- */
 
-/* The next line into `line`; comments may be of any length, words may not. 0: the end; -1: refused. */
+/* The next line into `line`; comments may be of any length, words may not. 0: the end; -1: refused.
+ */
 static int next_line(tool *t, FILE *stream, char line[LINE_SIZE], sp_status *status)
 {
     size_t length = 0;

@@ -1,4 +1,5 @@
-/* From a tool path to a planar network: layers compared, one of them taken, its beads made walls and struts. */
+/* From a tool path to a planar network: layers compared, one of them taken, its beads made walls
+ * and struts. */
 #include "toolpath/toolpath.h"
 
 #include <errno.h>

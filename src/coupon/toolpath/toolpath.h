@@ -1,4 +1,5 @@
-/* Tool paths of a printer: what is printed, read from the motion words of ISO 6983 and made a planar network of lines with widths. */
+/* Tool paths of a printer: what is printed, read from the motion words of ISO 6983 and made a
+ * planar network of lines with widths. */
 #ifndef SP_TOOLPATH_TOOLPATH_H
 #define SP_TOOLPATH_TOOLPATH_H
 
@@ -10,10 +11,10 @@
 /* 1: the case fills its coupon by a tool path (infill.pattern printed). */
 int sp_toolpath_is_used(const sp_case *request);
 
-/* Read the tool path of a case: lines that may cross and end on each other, with their thicknesses as diameters [mm], the corner of the
- * path at 0, 0.
- * `figures` may be NULL. Errors: SP_NO_READ, SP_BAD_NETWORK ("file:line: received ...; valid: ..."), SP_BAD_CASE when the coupon of
- * the case is of another size, SP_NO_MEMORY. On failure *drawing is empty. */
+/* Read the tool path of a case: lines that may cross and end on each other, with their thicknesses
+ * as diameters [mm], the corner of the path at 0, 0. `figures` may be NULL. Errors: SP_NO_READ,
+ * SP_BAD_NETWORK ("file:line: received ...; valid: ..."), SP_BAD_CASE when the coupon of the case
+ * is of another size, SP_NO_MEMORY. On failure *drawing is empty. */
 sp_status sp_toolpath_drawing(sp_context *context, const sp_case *request, sp_drawing *drawing,
                               sp_toolpath_figures *figures);
 

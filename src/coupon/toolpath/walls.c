@@ -1,5 +1,6 @@
-/* Beads that follow each other in line become one, and beads side by side one wall: its middle is that of their material, its thickness
- * the sum of theirs (the rectangle of the metered volume at the layer's height, E211). */
+/* Beads that follow each other in line become one, and beads side by side one wall: its middle is
+ * that of their material, its thickness the sum of theirs (the rectangle of the metered volume at
+ * the layer's height, E211). */
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -43,7 +44,8 @@ static double farthest(const path_beads *b, int from, int to, int *at)
     return most;
 }
 
-/* Douglas & Peucker 1973 within beads of one chain and one area; a list of pieces still to do instead of calls in calls. */
+/* Douglas & Peucker 1973 within beads of one chain and one area; a list of pieces still to do
+ * instead of calls in calls. */
 static sp_status straighten(sp_context *context, const char *file, double tolerance,
                             const path_beads *beads, path_beads *out)
 {

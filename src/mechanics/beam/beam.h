@@ -1,5 +1,5 @@
-/* The element table: planar and spatial struts behind the same calls. Node values, unknowns and elements are those of
- * the model. */
+/* The element table: planar and spatial struts behind the same calls. Node values, unknowns and
+ * elements are those of the model. */
 #ifndef SP_BEAM_H
 #define SP_BEAM_H
 
@@ -10,18 +10,20 @@
 /* Doubles of history that the fibres of one element keep; 0: its law is reversible. */
 size_t sp_beam_history(const sp_model *model, int element);
 
-/* Energy [mJ], gradient (2 unknowns) and symmetric Hessian (4 unknowns^2, row-major, both triangles) of one element, and
- * its state, after the history of its fibres (NULL: none). Returns +inf, with all of them untouched, when a fibre leaves the
- * domain of its law. */
+/* Energy [mJ], gradient (2 unknowns) and symmetric Hessian (4 unknowns^2, row-major, both
+ * triangles) of one element, and its state, after the history of its fibres (NULL: none). Returns
+ * +inf, with all of them untouched, when a fibre leaves the domain of its law. */
 double sp_beam_eval(const sp_model *model, int element, const double *x, const double *history,
                     double *gradient, double *hessian, sp_beam_state *state);
 
-/* The state of one element into the history of its fibres; returns the energy they have dissipated so far [mJ]. */
+/* The state of one element into the history of its fibres; returns the energy they have dissipated
+ * so far [mJ]. */
 double sp_beam_keep(const sp_model *model, int element, const sp_beam_state *state,
                     double *history);
 
-/* Of a law in time (in_time.h): make the history of one element ready for a step of `dt` seconds; energy that it stores and has
- * dissipated when the step ends at `state` [mJ]; what it has dissipated by each way, added to `lost` [mJ]. */
+/* Of a law in time (in_time.h): make the history of one element ready for a step of `dt` seconds;
+ * energy that it stores and has dissipated when the step ends at `state` [mJ]; what it has
+ * dissipated by each way, added to `lost` [mJ]. */
 void sp_beam_arm(const sp_model *model, int element, double dt, double *history);
 double sp_beam_spent(const sp_model *model, int element, const sp_beam_state *state,
                      const double *history);
@@ -34,11 +36,12 @@ double sp_beam_fibre_strain(const sp_model *model, int element, const sp_beam_st
 double sp_beam_bending(const sp_model *model, int element, const double *x,
                        const sp_beam_state *state, const double *history, const double *mode);
 
-/* What is left of the length of the chord of an element, as a share of it: the stretch without the bowing (E91, E92); of a bar of a
- * panel the stretch. */
+/* What is left of the length of the chord of an element, as a share of it: the stretch without the
+ * bowing (E91, E92); of a bar of a panel the stretch. */
 double sp_beam_chord(const sp_model *model, int element, const sp_beam_state *state);
 
-/* 1 when every fibre of an element stays in the domain of its law under `times` the strains of a state. */
+/* 1 when every fibre of an element stays in the domain of its law under `times` the strains of a
+ * state. */
 int sp_beam_within_law(const sp_model *model, int element, const sp_beam_state *state,
                        double times);
 

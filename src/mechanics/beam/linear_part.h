@@ -1,4 +1,5 @@
-/* What is linear in an element, shear and twist, with its relaxation when the law of the strut is one in time (E126). */
+/* What is linear in an element, shear and twist, with its relaxation when the law of the strut is
+ * one in time (E126). */
 #ifndef SP_LINEAR_PART_H
 #define SP_LINEAR_PART_H
 
@@ -8,7 +9,8 @@
 #include "section/section.h"
 #include "section/spatial.h"
 
-/* Scalars of an element stand behind its fibres in its history: of all, where number `which` begins. */
+/* Scalars of an element stand behind its fibres in its history: of all, where number `which`
+ * begins. */
 static inline size_t sp_linear_place(const sp_law *law, int points, int which)
 {
     return (size_t)(points * law->history_count + which * sp_law_scalar_count(law));

@@ -1,6 +1,8 @@
-/* Planar element: two nodes (x, y, theta), one quadrature point, Reissner (1972) strains, rigid end arms.
+/* Planar element: two nodes (x, y, theta), one quadrature point, Reissner (1972) strains, rigid end
+ * arms.
  *
- * Unknowns q = (xA yA tA xB yB tB). Energy L [U(eps, kappa) + shear gamma^2 / 2], E1-E5 of docs/theory.md. */
+ * Unknowns q = (xA yA tA xB yB tB). Energy L [U(eps, kappa) + shear gamma^2 / 2], E1-E5 of
+ * docs/theory.md. */
 #ifndef SP_BEAM_PLANAR_H
 #define SP_BEAM_PLANAR_H
 
@@ -14,8 +16,9 @@ typedef struct sp_planar_strain {
 /* Strains at node values xa, xb (3 each). */
 sp_planar_strain sp_planar_strains(const sp_element *element, const double *xa, const double *xb);
 
-/* Energy [mJ], gradient (6), symmetric Hessian (36, row-major, both triangles) and state of one element, after the history
- * of its fibres (NULL: none). Returns +inf, with all of them untouched, when a fibre leaves the domain of its law. */
+/* Energy [mJ], gradient (6), symmetric Hessian (36, row-major, both triangles) and state of one
+ * element, after the history of its fibres (NULL: none). Returns +inf, with all of them untouched,
+ * when a fibre leaves the domain of its law. */
 double sp_planar_eval(const sp_element *element, const sp_section *section, const double *xa,
                       const double *xb, const double *history, double gradient[6],
                       double hessian[36], sp_beam_state *state);
@@ -25,7 +28,8 @@ double sp_planar_bending(const sp_element *element, const sp_section *section,
                          const sp_beam_state *state, const double *history, double turn_a,
                          double turn_b);
 
-/* Share of the length of the unloaded chord that the chord has in a state: its stretch without the bowing. E91 */
+/* Share of the length of the unloaded chord that the chord has in a state: its stretch without the
+ * bowing. E91 */
 double sp_planar_chord(const sp_element *element, const sp_section *section,
                        const sp_beam_state *state);
 

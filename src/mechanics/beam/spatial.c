@@ -1,7 +1,8 @@
 /* Spatial strut element. Everything is set up in the axes of the midpoint rotation R_m:
  *   psi = log(R_A^T R_B), g = R_m^T (pB - pA)/L; n, m the forces and moments to (G, K)
- *   z = (e, sigma, c): e = R_m^T (uB - uA)/L, sigma = (wA + wB)/2, c = wB - wA, spins in the axes of R_m
- * Blocks are named by their two letters: se = rows sigma, columns e. (v) as a matrix: (v) w = v x w. */
+ *   z = (e, sigma, c): e = R_m^T (uB - uA)/L, sigma = (wA + wB)/2, c = wB - wA, spins in the axes
+ * of R_m Blocks are named by their two letters: se = rows sigma, columns e. (v) as a matrix: (v) w
+ * = v x w. */
 #include "beam/linear_part.h"
 #include "beam/spatial.h"
 
@@ -153,7 +154,8 @@ sp_spatial_strain sp_spatial_strains(const sp_spatial_element *element, const do
 
 /* --- Hessian --- */
 
-/* By e, in both parts of E46 and E47: G by (e, sigma, c) = (1, (g), by_c), K by c = J/L, dn/de = D diagonal. */
+/* By e, in both parts of E46 and E47: G by (e, sigma, c) = (1, (g), by_c), K by c = J/L, dn/de = D
+ * diagonal. */
 FLAT void blocks_by_e(double l, const double d[3], const double n[3], const double by_c[9],
                       const place *w, double tau, blocks *h)
 {
@@ -170,7 +172,8 @@ FLAT void blocks_by_e(double l, const double d[3], const double n[3], const doub
     add_unit(-unit, h->ce);
 }
 
-/* sum_j l d_j r_j r_j^T with the rows r_j of (g), and n.d2G: l ((n g^T + g n^T)/2 - n.g). `s`: the latter less l. */
+/* sum_j l d_j r_j r_j^T with the rows r_j of (g), and n.d2G: l ((n g^T + g n^T)/2 - n.g). `s`: the
+ * latter less l. */
 FLAT void block_ss(double l, const double d[3], const double g[3], const double s[9], double ss[9])
 {
     ss[0] = l * (s[0] + d[1] * g[2] * g[2] + d[2] * g[1] * g[1]);
@@ -225,8 +228,9 @@ FLAT void block_cc(double l, const double d[3], const double kj[9], const double
     mirror(cc);
 }
 
-/* What the element is made of, for the blocks. n, m: derivatives of the energy per length by (G, K), with the bowing; `shear`,
- * `bending`: second ones of what is quadratic, and of the bowing times N; `by_g`, `by_k`: of the axial strain by (G, K). E92 */
+/* What the element is made of, for the blocks. n, m: derivatives of the energy per length by (G,
+ * K), with the bowing; `shear`, `bending`: second ones of what is quadratic, and of the bowing
+ * times N; `by_g`, `by_k`: of the axial strain by (G, K). E92 */
 typedef struct forces {
     double n[3], m[3], f[3], t[3], f_psi[3]; /* f = n x g, t = J m, f_psi = f x psi */
     double shear[2], bending[2][2];
@@ -246,7 +250,8 @@ FLAT void to_z(double l, const double by_g[3], const double by_k[3], const doubl
                   sp_dot(jacobian + 3 * i, by_k) / l;
 }
 
-/* l (b q^T + q b^T) with b the derivatives of the axial strain and q those of N, less half of b's share. E92 */
+/* l (b q^T + q b^T) with b the derivatives of the axial strain and q those of N, less half of b's
+ * share. E92 */
 FLAT void add_axial(double l, const sp_spatial_resultants *r, const forces *a, const double by_c[9],
                     const place *w, blocks *h)
 {
@@ -296,7 +301,8 @@ FLAT void find_blocks(const sp_spatial_element *e, const sp_spatial_resultants *
     add_axial(l, r, a, by_c, w, h);
 }
 
-/* From z to the unknowns (uA wA uB wB), in fixed axes. With signs -, + of the ends i, k: displacements i, k have the block
+/* From z to the unknowns (uA wA uB wB), in fixed axes. With signs -, + of the ends i, k:
+ * displacements i, k have the block
  * +-u, spins i and displacements k +-p[i], spins i, k w[i + k] (w[1]: of B by A). */
 typedef struct ends {
     double u[9], p[2][9], w[3][9];
@@ -332,7 +338,8 @@ FLAT void add(double scale, const double a[9], int transposed, double sum[9])
         for (int k = 0; k < 3; k++) sum[3 * i + k] += scale * a[transposed ? 3 * k + i : 3 * i + k];
 }
 
-/* p = x + R a: dp = u + w x r + w x (w x r)/2 with r = R a, at one end; spins to both sides of it. E48 */
+/* p = x + R a: dp = u + w x r + w x (w x r)/2 with r = R a, at one end; spins to both sides of it.
+ * E48 */
 static void fold_arm(int end, const double r[3], double g[12], ends *h)
 {
     const double sign = end ? 1 : -1, *force = g + 6 * end;

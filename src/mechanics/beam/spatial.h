@@ -1,10 +1,10 @@
-/* Spatial strut element: two nodes (position and rotation), one quadrature point at the midpoint of the two rotations,
- * rigid end arms. E44 .. E48 of docs/theory.md.
+/* Spatial strut element: two nodes (position and rotation), one quadrature point at the midpoint of
+ * the two rotations, rigid end arms. E44 .. E48 of docs/theory.md.
  *
- * Energy L [ U(G1 - 1, K2, K3) + (S2 G2^2 + S3 G3^2 + GJ K1^2)/2 ] with the strains in the axes of the section
- *   G = R_m^T (pB - pA)/L,    K = log(R_A^T R_B)/L - K0
- * Relative rotation of the two ends of one element: less than half a turn. Unknowns (uA wA uB wB): displacements and spins
- * in fixed axes. */
+ * Energy L [ U(G1 - 1, K2, K3) + (S2 G2^2 + S3 G3^2 + GJ K1^2)/2 ] with the strains in the axes of
+ * the section G = R_m^T (pB - pA)/L,    K = log(R_A^T R_B)/L - K0 Relative rotation of the two ends
+ * of one element: less than half a turn. Unknowns (uA wA uB wB): displacements and spins in fixed
+ * axes. */
 #ifndef SP_BEAM_SPATIAL_H
 #define SP_BEAM_SPATIAL_H
 
@@ -20,15 +20,16 @@ typedef struct sp_spatial_strain {
 sp_spatial_strain sp_spatial_strains(const sp_spatial_element *element, const double *xa,
                                      const double *xb);
 
-/* Energy [mJ], gradient (12) by displacements and spins [N, N mm] and Hessian (144, row-major, both triangles): the
- * second derivative along geodesics p + t u, exp(t w) q, which is symmetric; after the history of its fibres (NULL: none).
- * Returns +inf, with all of them untouched, when a fibre leaves the domain of its law. */
+/* Energy [mJ], gradient (12) by displacements and spins [N, N mm] and Hessian (144, row-major, both
+ * triangles): the second derivative along geodesics p + t u, exp(t w) q, which is symmetric; after
+ * the history of its fibres (NULL: none). Returns +inf, with all of them untouched, when a fibre
+ * leaves the domain of its law. */
 double sp_spatial_eval(const sp_spatial_element *element, const sp_spatial_section *section,
                        const double *xa, const double *xb, const double *history,
                        double gradient[12], double hessian[144], sp_beam_state *state);
 
-/* Bending and twisting energy, to second order in small spins of the ends (fixed axes) on top of the state [mJ]; what
- * the curvature of the element itself adds is left out. */
+/* Bending and twisting energy, to second order in small spins of the ends (fixed axes) on top of
+ * the state [mJ]; what the curvature of the element itself adds is left out. */
 double sp_spatial_bending(const sp_spatial_element *element, const sp_spatial_section *section,
                           const double *xa, const double *xb, const sp_beam_state *state,
                           const double *history, const double spin_a[3], const double spin_b[3]);

@@ -6,15 +6,15 @@
 #include "base/so3.h"
 #include "contact/parts.h"
 
-/* Candidates reach this share of the thinnest strut beyond touching, in the plane and in space: searches cost more than the
- * pairs they add, which are more in space. */
+/* Candidates reach this share of the thinnest strut beyond touching, in the plane and in space:
+ * searches cost more than the pairs they add, which are more in space. */
 static const double skin_share[2] = {2.2, 1.2};
 /* Those on the short list this share. */
 static const double near_skin_share[2] = {1.5, 0.4};
 /* No pair of struts comes nearer in one move than by this share of its distance. */
 static const double approach_share = 0.4;
-/* Contact points in space stand this close on their segment (of the thinnest strut): a strut that crosses finds no way
- * between them. */
+/* Contact points in space stand this close on their segment (of the thinnest strut): a strut that
+ * crosses finds no way between them. */
 static const double spread_share = 0.15;
 /* On the bars of panels this close: there are three families of them. */
 static const double panel_spread_share = 0.4;
@@ -236,7 +236,8 @@ void sp_contact_keep(sp_contact *contact, const double *gradient, double travel)
 /* Furthest move of a point that cannot take it through one the last search left out [mm]. */
 static double move_cap(const sp_contact *contact)
 {
-    /* Pairs left out are still a thickness and what is left of the skin apart, and both may move. */
+    /* Pairs left out are still a thickness and what is left of the skin apart, and both may move.
+     */
     return 0.45 * (contact->model->thinnest + sp_contact_skin_left(contact, contact->skin));
 }
 
@@ -270,7 +271,8 @@ static double furthest_move(const sp_model *model, const double *from, const dou
     return sqrt(furthest);
 }
 
-/* How every segment moves: of its middle, then half of how its ends move against each other (4 per segment). */
+/* How every segment moves: of its middle, then half of how its ends move against each other (4 per
+ * segment). */
 static void note_moves(sp_contact *contact, const double *from, const double *to)
 {
     const int d = contact->model->dimension;
@@ -286,8 +288,9 @@ static void note_moves(sp_contact *contact, const double *from, const double *to
     }
 }
 
-/* 0 when no two points of the segments come nearer than the relative move of any two of their ends times `factor`: that move is at
- * most the one of their middles and what both ends move against these. Most pairs end here. */
+/* 0 when no two points of the segments come nearer than the relative move of any two of their ends
+ * times `factor`: that move is at most the one of their middles and what both ends move against
+ * these. Most pairs end here. */
 static int may_come_near(const sp_contact *contact, int from, int to, double factor)
 {
     const int d = contact->model->dimension;

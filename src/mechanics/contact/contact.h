@@ -1,9 +1,10 @@
-/* Contact of struts with struts and with platens, from the onset to full compaction, in the plane and in space.
+/* Contact of struts with struts and with platens, from the onset to full compaction, in the plane
+ * and in space.
  *
- * Every segment of a strut's chain carries contact points, in the plane two, at a quarter and three quarters of it, in space
- * as many as keep them closer than the struts are thick. Each presses on the straight segments of other struts (and far
- * parts of its own) within reach through the layer of line.h, and on the platens. Both struts of a pair carry points, each
- * with half the weight. */
+ * Every segment of a strut's chain carries contact points, in the plane two, at a quarter and three
+ * quarters of it, in space as many as keep them closer than the struts are thick. Each presses on
+ * the straight segments of other struts (and far parts of its own) within reach through the layer
+ * of line.h, and on the platens. Both struts of a pair carry points, each with half the weight. */
 #ifndef SP_CONTACT_H
 #define SP_CONTACT_H
 
@@ -13,18 +14,19 @@
 #include "model/model.h"
 #include "sparse/blocks.h"
 
-/* Two segments close enough to matter before the next search: the points of either against the other. */
+/* Two segments close enough to matter before the next search: the points of either against the
+ * other. */
 typedef struct sp_candidate {
-    int from, to; /* chain points that begin the two segments, from < to */
-    double touch; /* distance of centrelines at which two such struts touch             [mm] */
-    double rest
-        [4]; /* layer thickness of the two points of `from`, the two of `to`: `touch`, less where they overlap
-                          unloaded, 0: never presses; rest[0] -1: not worked out yet. In space all the same, `touch`
-                          or 0                                                           [mm] */
-    int walls; /* of one layer: they press side by side, see wall.h; `rest` as in the plane */
-    int overlaps; /* in space: the layers of some points are less, each worked out where it is needed */
-    int block
-        [10]; /* blocks of the four nodes' lower pairs, row by row; block[0] -1: not looked up or not there */
+    int from, to;   /* chain points that begin the two segments, from < to */
+    double touch;   /* distance of centrelines at which two such struts touch             [mm] */
+    double rest[4]; /* layer thickness of the two points of `from`, the two of `to`: `touch`, less
+                       where they overlap unloaded, 0: never presses; rest[0] -1: not worked out
+                       yet. In space all the same, `touch` or 0 [mm] */
+    int walls;      /* of one layer: they press side by side, see wall.h; `rest` as in the plane */
+    int overlaps;   /* in space: the layers of some points are less, each worked out where it is
+                       needed */
+    int block[10];  /* blocks of the four nodes' lower pairs, row by row; block[0] -1: not looked up
+                       or not there */
 } sp_candidate;
 
 /* What says that a pair of the short list is clear, without touching its candidate. */
@@ -38,8 +40,8 @@ typedef struct sp_platen_push {
     double upper_on_walls; /* of the upper one, space only: on walls of the perimeter [N] */
     double moment[2]; /* of both about the x and z axes at the lower platen [N mm]; x: space only */
     double
-        tangent; /* d2E / d travel^2 with the free unknowns held, less what nodes that go down with the platen
-                       have in their own blocks                            [N/mm] */
+        tangent; /* d2E / d travel^2 with the free unknowns held, less what nodes that go down
+                    with the platen   have in their own blocks                            [N/mm] */
 } sp_platen_push;
 
 /* Steps of distance in which the short list is ordered. */
@@ -54,9 +56,8 @@ typedef struct sp_contact {
     double near_skin; /* those on the short list this far                             [mm] */
     int candidate_count, candidate_capacity;
     sp_candidate *candidate;
-    int near_count,
-        *near; /* short list: candidates that may press before it is made again, by how far they
-                              were apart then */
+    int near_count, *near; /* short list: candidates that may press before it is made again, by how
+                              far they were apart then */
     int near_first[SP_NEAR_BUCKETS + 1]; /* where those of each distance begin */
     unsigned char *bucket;               /* candidate_capacity: work space */
     double drift;    /* furthest move of a point since then, beside an even squash         [mm] */
@@ -71,15 +72,15 @@ typedef struct sp_contact {
     double gap;       /* platen distance at the last placing [mm] */
     double searched_gap, listed_gap; /* at the last search, the last short list; 0: none [mm] */
     double *rest_position;           /* d per chain point: unloaded */
-    double *
-        depth_axis; /* stacked layers, else NULL: 3 per chain point, unit direction through the depth as its node has turned */
-    double *strut_axis; /* 3 per strut: unit direction from joint to joint, unloaded */
-    double *
-        platen_rest; /* plane: 4 per chain point: layers of its segment's two points at lower, upper platen; 0 none */
-    int *
-        platen_block; /* 3 per chain point: blocks of its segment's nodes (first, lower pair, second) */
-    int *
-        spread; /* space: 1 per chain point: contact points of its segment, in the middles of equal parts */
+    double *depth_axis;  /* stacked layers, else NULL: 3 per chain point, unit direction through the
+                            depth as its node has turned */
+    double *strut_axis;  /* 3 per strut: unit direction from joint to joint, unloaded */
+    double *platen_rest; /* plane: 4 per chain point: layers of its segment's two points at lower,
+                            upper platen; 0 none */
+    int *platen_block;   /* 3 per chain point: blocks of its segment's nodes (first, lower pair,
+                            second) */
+    int *spread; /* space: 1 per chain point: contact points of its segment, in the middles of equal
+                    parts */
     int *cell_first, *cell_item, cell_capacity; /* cell grid of segments */
     double *cell_ball;                          /* 4 per item: middle and reach */
     sp_friction friction;
@@ -94,34 +95,36 @@ void sp_contact_free(sp_contact *contact);
 /* Positions of the chain points at x, platens `gap` apart; call before the calls below. */
 void sp_contact_place(sp_contact *contact, const double *x, double gap);
 
-/* Find the candidates and the short list again at the placed positions, when points have moved so far that pairs may be
- * missing. Errors: SP_NO_MEMORY. */
+/* Find the candidates and the short list again at the placed positions, when points have moved so
+ * far that pairs may be missing. Errors: SP_NO_MEMORY. */
 sp_status sp_contact_refresh(sp_context *context, sp_contact *contact);
 
 /* Four nodes of two segments: ends of `from`, ends of `to`. */
 void sp_contact_nodes(const sp_model *model, int from, int to, int node[4]);
 
-/* Take a new pattern: blocks of the platen points, those of candidates and grips when they are next evaluated. */
+/* Take a new pattern: blocks of the platen points, those of candidates and grips when they are next
+ * evaluated. */
 void sp_contact_find_blocks(sp_contact *contact, const sp_blocks *blocks);
 
 /* 1 when the pair, where it is placed, belongs in the pattern. */
 int sp_contact_is_near(sp_contact *contact, sp_candidate *candidate);
 
-/* Energy [mJ] at the placed positions (see `missing`); adds into gradient (model->unknowns per node), blocks and coupling
- * (unknown_count: d gradient / d travel). */
+/* Energy [mJ] at the placed positions (see `missing`); adds into gradient (model->unknowns per
+ * node), blocks and coupling (unknown_count: d gradient / d travel). */
 double sp_contact_eval(sp_contact *contact, double *gradient, sp_blocks *blocks,
                        sp_platen_push *push, double *coupling);
 
-/* The evaluated state is accepted, see sp_friction_keep. `gradient`: `unknowns` per node, of that evaluation. */
+/* The evaluated state is accepted, see sp_friction_keep. `gradient`: `unknowns` per node, of that
+ * evaluation. */
 void sp_contact_keep(sp_contact *contact, const double *gradient, double travel);
 
-/* Largest fraction, up to `most`, of the move `to - position` (d per chain point) along which no pair comes close to
- * crossing: relative motion stays below a share of each distance, no point moves so far that it could pass one
- * the last search left out. */
+/* Largest fraction, up to `most`, of the move `to - position` (d per chain point) along which no
+ * pair comes close to crossing: relative motion stays below a share of each distance, no point
+ * moves so far that it could pass one the last search left out. */
 double sp_contact_safe_fraction(sp_contact *contact, const double *to, double most);
 
-/* 1 when two struts that press on each other are nearer, where they are placed, than this share of the distance at which they
- * touch. */
+/* 1 when two struts that press on each other are nearer, where they are placed, than this share of
+ * the distance at which they touch. */
 int sp_contact_is_crushed(sp_contact *contact, double share);
 
 #endif

@@ -6,12 +6,13 @@
 
 /* What differs between plane and space. */
 typedef struct sp_contact_law {
-    /* 1 when the two segments may press on each other at all, and come nearer than `limit` where they are placed;
-     * *distance gets their distance, as far as it may press, then. */
+    /* 1 when the two segments may press on each other at all, and come nearer than `limit` where
+     * they are placed; *distance gets their distance, as far as it may press, then. */
     int (*is_within)(sp_contact *contact, sp_candidate *c, double limit, double *distance);
     /* 1 when the pair, where it is placed, belongs in the pattern of the stiffness. */
     int (*is_near)(sp_contact *contact, sp_candidate *c);
-    /* All pairs of the short list and all platen points: see sp_contact_eval. Keeps closest_square, active, missing. */
+    /* All pairs of the short list and all platen points: see sp_contact_eval. Keeps closest_square,
+     * active, missing. */
     double (*press)(sp_contact *contact, double *gradient, sp_blocks *blocks, sp_platen_push *push,
                     double *coupling);
     /* What a grip adds to gradient and blocks; returns its energy [mJ]. */
@@ -25,19 +26,22 @@ double sp_contact_rub_plane(sp_contact *contact, sp_grip *grip, double *gradient
 double sp_contact_rub_space(sp_contact *contact, sp_grip *grip, double *gradient,
                             sp_blocks *blocks);
 
-/* Note what a contact point bears on a segment; scale times g is the derivative of its energy by its position. */
+/* Note what a contact point bears on a segment; scale times g is the derivative of its energy by
+ * its position. */
 void sp_contact_note_plane(sp_contact *contact, sp_load load, double scale, const double g[2]);
 void sp_contact_note_space(sp_contact *contact, sp_load load, double scale, const double g[3]);
 
-/* Where the ten blocks of a contact point against a piece go in the sum of its pair, when the point is on the first of the
- * two segments and when it is on the second: (0,0) (1,0) (1,1) of the point's own ends, then (2,0) .. (3,3). */
+/* Where the ten blocks of a contact point against a piece go in the sum of its pair, when the point
+ * is on the first of the two segments and when it is on the second: (0,0) (1,0) (1,1) of the
+ * point's own ends, then (2,0) .. (3,3). */
 static const int sp_contact_pair_place[2][10] = {{0, 1, 2, 3, 4, 6, 7, 5, 8, 9},
                                                  {5, 8, 9, 3, 6, 4, 7, 0, 1, 2}};
 
 /* Where the two contact points lie on a segment in the plane. */
 static const double sp_contact_place_at[2] = {0.25, 0.75};
 
-/* Plane: from the beginning of segment `to` to the place f (0 to 1) on segment `from`, at `position` (2 per chain point). */
+/* Plane: from the beginning of segment `to` to the place f (0 to 1) on segment `from`, at
+ * `position` (2 per chain point). */
 static inline void sp_contact_reach(const double *position, int from, double f, int to, double v[2])
 {
     const double *x = position + 2 * from, *y = position + 2 * to;
@@ -55,21 +59,23 @@ static inline void sp_contact_reach_space(const double *position, int from, doub
 /* Work out contact->strut_axis. */
 void sp_contact_set_axes(sp_contact *contact);
 
-/* What is left at least, beyond the thinnest strut, of the distance of pairs that the last search (skin), or the short list
- * (near_skin), left out [mm]. */
+/* What is left at least, beyond the thinnest strut, of the distance of pairs that the last search
+ * (skin), or the short list (near_skin), left out [mm]. */
 double sp_contact_skin_left(const sp_contact *contact, double skin);
 
-/* So many pairs at the head of the short list; all others that touch at `touch` or more are further apart than `distance`, which is
- * at least `touch` less than the list reaches. */
+/* So many pairs at the head of the short list; all others that touch at `touch` or more are further
+ * apart than `distance`, which is at least `touch` less than the list reaches. */
 int sp_contact_near_within(const sp_contact *contact, double distance, double touch);
 
 /* Plane: work out contact->platen_rest at the unloaded positions. */
 void sp_contact_set_platens(sp_contact *contact);
 
-/* Layer between a platen and the strut of a segment, at a point that is `y` high unloaded; 0: none [mm]. */
+/* Layer between a platen and the strut of a segment, at a point that is `y` high unloaded; 0: none
+ * [mm]. */
 double sp_contact_platen_layer(const sp_model *model, int segment, double y, int upper);
 
-/* Stacked layers: 1 for a segment of a bond, which lies inside the struts it bonds and presses on nothing. */
+/* Stacked layers: 1 for a segment of a bond, which lies inside the struts it bonds and presses on
+ * nothing. */
 static inline int sp_contact_is_bond(const sp_model *model, int segment)
 {
     const sp_layer_piece *piece = model->network->strut_piece;
@@ -92,7 +98,8 @@ int sp_contact_too_close_along(const sp_model *model, int from, int to, double t
 /* Work out c->rest and c->overlaps: who presses on whom, and from which distance. */
 void sp_contact_set_rest(const sp_contact *contact, sp_candidate *c);
 
-/* Space: layer of the point at f (0 to 1) of segment `from` against segment `to` of a pair that overlaps [mm]. */
+/* Space: layer of the point at f (0 to 1) of segment `from` against segment `to` of a pair that
+ * overlaps [mm]. */
 double sp_contact_layer_space(const sp_contact *contact, int from, double f, int to, double touch);
 
 /* 0 when the two segments never press on each other. */
@@ -121,12 +128,13 @@ static inline int sp_contact_near_platens(const sp_contact *contact, double y0, 
     return y0 <= low || y1 <= low || y0 >= high || y1 >= high;
 }
 
-/* Look up the blocks of the nodes of two segments unless they are known. 0: the pattern has not all of them, block[0] stays -1,
- * and they count as missing. */
+/* Look up the blocks of the nodes of two segments unless they are known. 0: the pattern has not all
+ * of them, block[0] stays -1, and they count as missing. */
 int sp_contact_has_blocks(sp_contact *contact, const sp_blocks *blocks, int from, int to,
                           int block[10]);
 
-/* Add the side x side block m of nodes i >= j in the pair's order, `one` and `other`, to where it lives. */
+/* Add the side x side block m of nodes i >= j in the pair's order, `one` and `other`, to where it
+ * lives. */
 static inline void sp_contact_put_block(double *v, const double *m, int side, int one, int other,
                                         int diagonal)
 {

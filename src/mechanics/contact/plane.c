@@ -1,4 +1,5 @@
-/* Pairs of segments in the plane and under the platens (E8 to E11). Positions: 2 per chain point; pieces: 5. */
+/* Pairs of segments in the plane and under the platens (E8 to E11). Positions: 2 per chain point;
+ * pieces: 5. */
 #include <math.h>
 
 #include "gap/line.h"
@@ -11,13 +12,15 @@ static double height(const sp_contact *contact, int segment, int which)
     return (1 - f) * a[1] + f * a[3];
 }
 
-/* Pairs this close to touching (of the thinnest strut) have their place in the stiffness: more would only fill it. */
+/* Pairs this close to touching (of the thinnest strut) have their place in the stiffness: more
+ * would only fill it. */
 static const double near_share = 0.5;
 /* Pairs are left out only when they are out of reach by more than round-off. */
 static const double round_off = 1e-9;
 
-/* 1 when no contact point of either segment comes nearer than `limit` to the other for certain: seen along the line of their middles, points
- * stand out from those by a quarter of their segment, and the other segment by half of itself. */
+/* 1 when no contact point of either segment comes nearer than `limit` to the other for certain:
+ * seen along the line of their middles, points stand out from those by a quarter of their segment,
+ * and the other segment by half of itself. */
 static int is_clear(const sp_contact *contact, int from, int to, double limit)
 {
     const double *p = contact->piece + 5 * from, *q = contact->piece + 5 * to;

@@ -4,8 +4,8 @@
 
 #include "contact/parts.h"
 
-/* What one pair of segments adds, in the positions of its four points: gradient and lower 2 x 2 blocks of the Hessian
- * in the order (0,0) (1,0) (1,1) (2,0) ... (3,3), rows of a block first. */
+/* What one pair of segments adds, in the positions of its four points: gradient and lower 2 x 2
+ * blocks of the Hessian in the order (0,0) (1,0) (1,1) (2,0) ... (3,3), rows of a block first. */
 typedef struct sp_plane_sum {
     int empty; /* nothing added yet, the rest is not set */
     double energy, g[8], h[10][4];
@@ -16,8 +16,8 @@ static inline void sp_plane_add_block(double *out, double k, const double *m)
     for (int i = 0; i < 4; i++) out[i] += k * m[i];
 }
 
-/* Sums of one contact point p = (1-f) x0 + f x1 against the piece from a to b, from derivatives by v = p - a, e = b - a.
- * The pair's points are (x0 x1 a b), or (a b x0 x1) when `back`. */
+/* Sums of one contact point p = (1-f) x0 + f x1 against the piece from a to b, from derivatives by
+ * v = p - a, e = b - a. The pair's points are (x0 x1 a b), or (a b x0 x1) when `back`. */
 static inline void sp_plane_add_point(sp_plane_sum *sum, int back, double f, double k,
                                       const double g[4], const double h[16])
 {
@@ -57,8 +57,8 @@ static inline void sp_plane_add_point(sp_plane_sum *sum, int back, double f, dou
     sp_plane_add_block(sum->h[at[6]], k * w[1], ev);
 }
 
-/* Positions to node values: an arm e turned with its node gives dp/dtheta = (-ey, ex) and the curvature -e.g.
- * Of the four chain points the first `count`, 2 or 4. */
+/* Positions to node values: an arm e turned with its node gives dp/dtheta = (-ey, ex) and the
+ * curvature -e.g. Of the four chain points the first `count`, 2 or 4. */
 static inline void sp_plane_scatter(const sp_contact *contact, const int *point, int count,
                                     const int *block, const sp_plane_sum *sum, double *gradient,
                                     sp_blocks *blocks)

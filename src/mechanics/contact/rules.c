@@ -7,18 +7,22 @@
 #include "contact/panel.h"
 #include "gap/segment.h"
 
-/* Parts of one strut, or of two that go on from a joint, press on each other from this far along it (touching distances). */
+/* Parts of one strut, or of two that go on from a joint, press on each other from this far along it
+ * (touching distances). */
 static const double own_reach = 3.0;
-/* Struts at a joint go on into each other when the angle between them is wider than this (cosine). */
+/* Struts at a joint go on into each other when the angle between them is wider than this (cosine).
+ */
 static const double goes_on = -0.1;
 /* Pairs that overlap deeper than this unloaded are one body (of the touching distance). */
 static const double one_body = 0.25;
 /* So are pieces in one straight line (offset, of the touching distance). */
 static const double in_line = 0.3;
-/* Slack under the unloaded distance of an overlapping pair, so that nothing is loaded by round-off or the first strains. */
+/* Slack under the unloaded distance of an overlapping pair, so that nothing is loaded by round-off
+ * or the first strains. */
 static const double rest_slack = 0.97;
 
-/* A strut as a whole, which bonds between layers cut into pieces, and where on it a segment lies. */
+/* A strut as a whole, which bonds between layers cut into pieces, and where on it a segment lies.
+ */
 typedef struct part {
     const int *joint;
     double from, to, length; /* of the segment along the strut, length of the strut [mm] */
@@ -83,7 +87,8 @@ static double layer(double apart, double offset, double touch)
     return fmin(touch, rest_slack * apart);
 }
 
-/* In the plane, or in that of a layer: of contact point `which` of segment `from` against segment `to`. */
+/* In the plane, or in that of a layer: of contact point `which` of segment `from` against segment
+ * `to`. */
 static double layer_of(const sp_contact *contact, int from, int to, int which, double touch)
 {
     const int d = contact->model->dimension;
@@ -95,7 +100,8 @@ static double layer_of(const sp_contact *contact, int from, int to, int which, d
                  touch);
 }
 
-/* Stacked layers: struts of two of them pass over each other without touching; INFINITY without layers. */
+/* Stacked layers: struts of two of them pass over each other without touching; INFINITY without
+ * layers. */
 static double layer_between(const sp_model *model, int from, int to)
 {
     const sp_layer_piece *piece = model->network->strut_piece;
@@ -118,7 +124,8 @@ double sp_contact_layer_space(const sp_contact *contact, int from, double f, int
                 layer_between(contact->model, from, to));
 }
 
-/* 1 when the layers of two segments in space are not all `touch`: they are nearer than that unloaded. */
+/* 1 when the layers of two segments in space are not all `touch`: they are nearer than that
+ * unloaded. */
 static int overlap_unloaded(const sp_contact *contact, const sp_candidate *c)
 {
     const double *p = contact->rest_position + 3 * c->from, *q = contact->rest_position + 3 * c->to;
@@ -161,8 +168,8 @@ void sp_contact_set_rest(const sp_contact *contact, sp_candidate *c)
             if (path >= own_reach * c->touch) set_all(c, c->touch);
             return;
         }
-        /* in space elements of slender struts are many thicknesses long: the chords of the first ones close an angle that
-         * the bent struts keep open */
+        /* in space elements of slender struts are many thicknesses long: the chords of the first
+         * ones close an angle that the bent struts keep open */
         if (!planar && in_first_element(model, c->from, end_s) &&
             in_first_element(model, c->to, end_r))
             return;
@@ -178,9 +185,10 @@ void sp_contact_set_rest(const sp_contact *contact, sp_candidate *c)
     }
 }
 
-/* Struts on a face lie on their platen; all others press on both through half their own thickness. A strut that stands on
- * the platen is one body with it where the two overlap; in space, where elements of slender struts are many thicknesses
- * long, all along its first element, whose chord comes nearer to the platen than the bent strut does. */
+/* Struts on a face lie on their platen; all others press on both through half their own thickness.
+ * A strut that stands on the platen is one body with it where the two overlap; in space, where
+ * elements of slender struts are many thicknesses long, all along its first element, whose chord
+ * comes nearer to the platen than the bent strut does. */
 double sp_contact_platen_layer(const sp_model *model, int segment, double y, int upper)
 {
     const int *joint = part_of(model, segment).joint;

@@ -1,15 +1,16 @@
-/* Broad phase: a cell grid of segments, queried by every segment, makes the candidates; a short list of those that may
- * press soon is taken from them more often. */
+/* Broad phase: a cell grid of segments, queried by every segment, makes the candidates; a short
+ * list of those that may press soon is taken from them more often. */
 #include <math.h>
 #include <string.h>
 
 #include "base/alloc.h"
 #include "contact/wall.h"
 
-/* Even squash of the coupon after which candidates are looked for again; short lists in proportion to their skin. */
+/* Even squash of the coupon after which candidates are looked for again; short lists in proportion
+ * to their skin. */
 static const double even_share = 0.04;
-/* Points may depart from it by this share of the skin before. The more, the fewer searches, and the shorter the moves that
- * are safe with what the last one found. */
+/* Points may depart from it by this share of the skin before. The more, the fewer searches, and the
+ * shorter the moves that are safe with what the last one found. */
 static const double drift_share = 0.4;
 /* Segments shorter than this share of the thinnest strut are none. */
 static const double no_length = 1e-6;
@@ -126,8 +127,8 @@ static void lay_grid(const sp_contact *contact, cells *grid)
     }
 }
 
-/* Middle of a segment, and how far its half of the reach of a candidate goes from there; of layers, whose walls may slip
- * through the depth, in the plane. */
+/* Middle of a segment, and how far its half of the reach of a candidate goes from there; of layers,
+ * whose walls may slip through the depth, in the plane. */
 static void put_ball(const sp_contact *contact, int k, double ball[4])
 {
     const sp_model *model = contact->model;
@@ -230,14 +231,16 @@ static sp_status search(sp_context *context, sp_contact *contact)
     return status;
 }
 
-/* Of a pair that is `clear` further apart than touching. The next one begins at a distance that is left out. */
+/* Of a pair that is `clear` further apart than touching. The next one begins at a distance that is
+ * left out. */
 static int bucket_of(const sp_contact *contact, double clear)
 {
     if (!(clear > 0)) return 0;
     return 1 + (int)fmin(SP_NEAR_BUCKETS - 2, clear / contact->near_skin * (SP_NEAR_BUCKETS - 1));
 }
 
-/* Pairs by how far they are apart, so that an evaluation looks only at those that may press by now. */
+/* Pairs by how far they are apart, so that an evaluation looks only at those that may press by now.
+ */
 static void make_short_list(sp_contact *contact)
 {
     enum { LEFT_OUT = 255 };
@@ -270,7 +273,8 @@ static void make_short_list(sp_contact *contact)
 
 int sp_contact_near_within(const sp_contact *contact, double distance, double touch)
 {
-    /* since they were listed, distances shrank by an even squash and by what both points drifted beside it */
+    /* since they were listed, distances shrank by an even squash and by what both points drifted
+     * beside it */
     const double squash = fmin(1, contact->gap / contact->listed_gap);
     const double clear = (distance + 2 * contact->drift) / squash - touch;
     return contact->near_first[bucket_of(contact, clear) + 1];
@@ -287,13 +291,15 @@ double sp_contact_skin_left(const sp_contact *contact, double skin)
            even_limit(contact, skin) * (contact->model->thinnest + skin);
 }
 
-/* 1 when points have moved so far since they were at `before` that two of them may have used up what they may of the skin. */
+/* 1 when points have moved so far since they were at `before` that two of them may have used up
+ * what they may of the skin. */
 static int have_moved(const sp_contact *contact, const double *before, double gap_before,
                       double skin, double *furthest)
 {
     double most = 0;
     if (gap_before <= 0) return 1;
-    /* The even squash of the whole coupon moves points far but neighbours together: only what departs from it counts. */
+    /* The even squash of the whole coupon moves points far but neighbours together: only what
+     * departs from it counts. */
     const double squash = contact->gap / gap_before, drift = drift_share * skin;
     const double limit = drift * drift;
     if (fabs(squash - 1) > even_limit(contact, skin)) return 1;

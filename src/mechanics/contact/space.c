@@ -1,4 +1,5 @@
-/* Pairs of segments in space and under the platens (E56 to E59). Positions: 3 per chain point; pieces: 7; nodes: 6. */
+/* Pairs of segments in space and under the platens (E56 to E59). Positions: 3 per chain point;
+ * pieces: 7; nodes: 6. */
 #include <math.h>
 #include <string.h>
 
@@ -37,15 +38,16 @@ static double points_of_one(const sp_contact *contact, int from, int to, double 
     return nearest;
 }
 
-/* Square of the distance, from the other segment, of those contact points of either that may press on it at all: for two that
- * overlap unloaded, at a joint. */
+/* Square of the distance, from the other segment, of those contact points of either that may press
+ * on it at all: for two that overlap unloaded, at a joint. */
 static double points_square(const sp_contact *contact, const sp_candidate *c)
 {
     return fmin(points_of_one(contact, c->from, c->to, c->touch),
                 points_of_one(contact, c->to, c->from, c->touch));
 }
 
-/* 1 when the segments are further apart than `limit` for certain: they are along the line of their middles. */
+/* 1 when the segments are further apart than `limit` for certain: they are along the line of their
+ * middles. */
 static int is_aside(const sp_contact *contact, int from, int to, double limit)
 {
     const double *p = contact->piece + 7 * from, *q = contact->piece + 7 * to;
@@ -67,9 +69,9 @@ static int is_within(sp_contact *contact, sp_candidate *c, double limit, double 
     return *distance < limit;
 }
 
-/* Pairs this close to touching (of the thinnest strut) have their place in the stiffness. In space a pair fills more of
- * the factor than in the plane, and every joint has dozens of pairs that overlap and never press: those get theirs when
- * they nearly do. */
+/* Pairs this close to touching (of the thinnest strut) have their place in the stiffness. In space
+ * a pair fills more of the factor than in the plane, and every joint has dozens of pairs that
+ * overlap and never press: those get theirs when they nearly do. */
 static const double near_share = 0.1, nearly_pressing = 1.03;
 
 static int any_point_near(const sp_contact *contact, int from, int to, double touch)
@@ -94,7 +96,8 @@ static int is_near(sp_contact *contact, sp_candidate *c)
            any_point_near(contact, c->to, c->from, c->touch);
 }
 
-/* Push of one contact point of a segment, per squash of its layer [N/mm mm]: G b times the stretch of strut it stands for. */
+/* Push of one contact point of a segment, per squash of its layer [N/mm mm]: G b times the stretch
+ * of strut it stands for. */
 static double weight_of(const sp_model *model, int points, int segment, double width)
 {
     return (model->point_arc[segment + 1] - model->point_arc[segment]) / points *
@@ -135,7 +138,8 @@ static void press_on(sp_contact *contact, const sp_candidate *c, int back, doubl
     }
 }
 
-/* Out of reach of each other; keeps the closest distance but for that of pairs that overlap unloaded, see press_on. */
+/* Out of reach of each other; keeps the closest distance but for that of pairs that overlap
+ * unloaded, see press_on. */
 static int is_clear(sp_contact *contact, const sp_brief *b)
 {
     if (b->walls) return 0;
@@ -172,8 +176,8 @@ static double strut_contact(sp_contact *contact, sp_candidate *c, double *gradie
     return sum.energy;
 }
 
-/* Where a segment may press on a platen: its two ends, and how they ride on their nodes. A wall of a layer lies flat on a
- * platen, too: it presses at two levels of its depth. */
+/* Where a segment may press on a platen: its two ends, and how they ride on their nodes. A wall of
+ * a layer lies flat on a platen, too: it presses at two levels of its depth. */
 typedef struct foot {
     int segment, points;         /* contact points that share its push */
     double end[2][3], arm[2][3]; /* [mm] */
@@ -196,7 +200,8 @@ static foot foot_of(const sp_contact *contact, int segment, int level)
     return at;
 }
 
-/* Add `stiffness` dy dy' of a segment's two nodes, and what their arms add where a height has the slope `g`. */
+/* Add `stiffness` dy dy' of a segment's two nodes, and what their arms add where a height has the
+ * slope `g`. */
 static void add_platen_blocks(const sp_contact *contact, const foot *at, double stiffness, double g,
                               const double share[2], double dy[2][SIDE], sp_blocks *blocks)
 {
@@ -256,7 +261,8 @@ static double platen_contact(sp_contact *contact, const foot *at, double f, int 
     else
         push->lower += p;
     const double x = (1 - f) * a[0] + f * a[3], z = (1 - f) * a[2] + f * a[5];
-    /* The push on the struts is -slope. It acts where the height was taken, which a wall that leans has aside of its middle. */
+    /* The push on the struts is -slope. It acts where the height was taken, which a wall that leans
+     * has aside of its middle. */
     push->moment[0] += slope * ((1 - f) * at->end[0][2] + f * at->end[1][2]);
     push->moment[1] -= slope * ((1 - f) * at->end[0][0] + f * at->end[1][0]);
     contact->active++;

@@ -9,8 +9,8 @@
 
 enum { SIDE = SP_SPATIAL_UNKNOWNS };
 
-/* What one pair of segments adds, in the positions of its four points: gradient and lower 3 x 3 blocks of the Hessian
- * in the order (0,0) (1,0) (1,1) (2,0) ... (3,3), rows of a block first. */
+/* What one pair of segments adds, in the positions of its four points: gradient and lower 3 x 3
+ * blocks of the Hessian in the order (0,0) (1,0) (1,1) (2,0) ... (3,3), rows of a block first. */
 typedef struct sp_space_sum {
     double energy, g[12], h[10][9];
     int presses;
@@ -22,8 +22,9 @@ static inline void sp_space_add_block(double *out, double k, const double m[9], 
         for (int s = 0; s < 3; s++) out[3 * r + s] += k * m[transposed ? 3 * s + r : 3 * r + s];
 }
 
-/* Sums of one contact point p = (1-f) x0 + f x1 against the piece from a to b, from derivatives by v = p - a, e = b - a.
- * The pair's points are (x0 x1 a b), or (a b x0 x1) when `back`: rows are the point's then. */
+/* Sums of one contact point p = (1-f) x0 + f x1 against the piece from a to b, from derivatives by
+ * v = p - a, e = b - a. The pair's points are (x0 x1 a b), or (a b x0 x1) when `back`: rows are the
+ * point's then. */
 static inline void sp_space_add_point(sp_space_sum *sum, int back, double f, double k,
                                       const double g[6], const double h[36])
 {
@@ -62,7 +63,8 @@ static inline int sp_space_has_arm(const double r[3])
     return r[0] != 0 || r[1] != 0 || r[2] != 0;
 }
 
-/* The block `m` of two positions by displacements and spins of nodes whose turned arms are r and s, dp = u + w x r (E48). */
+/* The block `m` of two positions by displacements and spins of nodes whose turned arms are r and s,
+ * dp = u + w x r (E48). */
 static inline void sp_space_with_arms(const double m[9], const double r[3], const double s[3],
                                       double out[36])
 {
@@ -78,7 +80,8 @@ static inline void sp_space_with_arms(const double m[9], const double r[3], cons
     }
 }
 
-/* Second-order part of dp = .. + w x (w x r)/2 under the force g, into the spins' part of a node's own block. */
+/* Second-order part of dp = .. + w x (w x r)/2 under the force g, into the spins' part of a node's
+ * own block. */
 static inline void sp_space_bend_arm(const double g[3], const double r[3], double *block)
 {
     const double unit = sp_dot(g, r);
@@ -89,7 +92,8 @@ static inline void sp_space_bend_arm(const double g[3], const double r[3], doubl
     }
 }
 
-/* Positions to node values, of the first `count` of the four chain points, 2 or 4, that ride on turned arms. */
+/* Positions to node values, of the first `count` of the four chain points, 2 or 4, that ride on
+ * turned arms. */
 static inline void sp_space_scatter_arms(const sp_contact *contact, const int *point, int count,
                                          const double *const arm[4], const int *block,
                                          const sp_space_sum *sum, double *gradient,

@@ -1,4 +1,5 @@
-/* Walls of one layer, pressed on each other side by side (E80 to E82). Positions and depth axes: 3 per chain point. */
+/* Walls of one layer, pressed on each other side by side (E80 to E82). Positions and depth axes: 3
+ * per chain point. */
 #include "contact/wall.h"
 
 #include <math.h>
@@ -32,8 +33,8 @@ double sp_wall_square(const double v[3], const double e[3], const double n[3])
     return sp_line_square_space(at.v, at.along, at.length);
 }
 
-/* The share of two sections that lie side by side when one has slipped by x of their height, 1 to 0, and its derivatives:
- * smooth, where the overlap itself, 1 - x, has an edge at x = 0. E81 */
+/* The share of two sections that lie side by side when one has slipped by x of their height, 1 to
+ * 0, and its derivatives: smooth, where the overlap itself, 1 - x, has an edge at x = 0. E81 */
 static void side_by_side(double x, double out[3])
 {
     const double r = 1 - x;
@@ -42,7 +43,8 @@ static void side_by_side(double x, double out[3])
     out[2] = -60 * x * r * (1 - 2 * x);
 }
 
-/* h (9 x 9) += k (a b^T + b a^T) between the threes of rows and columns that begin at r and s, and mirrored. */
+/* h (9 x 9) += k (a b^T + b a^T) between the threes of rows and columns that begin at r and s, and
+ * mirrored. */
 static void add_outer(double *h, int r, int s, double k, const double a[3], const double b[3])
 {
     for (int i = 0; i < 3; i++)
@@ -65,7 +67,8 @@ static void flat_rows(const double x[3], const double n[3], double x_n, int part
         }
 }
 
-/* Second-order part of x' = x - (x.n) n under the force f, which is across n: of -(dx.n)(f.dn) - (x.dn)(f.dn) - (x.n)(f.d2n). */
+/* Second-order part of x' = x - (x.n) n under the force f, which is across n: of -(dx.n)(f.dn) -
+ * (x.dn)(f.dn) - (x.n)(f.d2n). */
 static void add_bend(double *h, int part, const double x[3], double x_n, const double f[3],
                      const double n[3])
 {
@@ -103,7 +106,8 @@ static void unflatten(const double v[3], const double e[3], const double n[3], c
     add_bend(hessian, 1, e, at->e_n, g + 3, n);
 }
 
-/* Times what lies side by side, o(|s|/height), of the slip s = c.n with c = v - e/2 from the middle of the piece. */
+/* Times what lies side by side, o(|s|/height), of the slip s = c.n with c = v - e/2 from the middle
+ * of the piece. */
 static void times_side(const double v[3], const double e[3], const double n[3], double slip,
                        const double o[3], double height, double energy, double g[9], double h[81])
 {
@@ -169,8 +173,8 @@ static double height_of(const sp_contact *contact, const sp_candidate *c)
     return contact->model->strut_width[contact->model->point_strut[c->from]];
 }
 
-/* Contact point `which` of the first segment of a pair (of the second, when `back`): its vector from the other piece, and that
- * piece; returns the depth direction at its nearer node. */
+/* Contact point `which` of the first segment of a pair (of the second, when `back`): its vector
+ * from the other piece, and that piece; returns the depth direction at its nearer node. */
 static const double *point_of(const level *at, int back, int which, double v[3], double e[3])
 {
     const int x = back ? 2 : 0, y = 2 - x;
@@ -182,13 +186,14 @@ static const double *point_of(const level *at, int back, int which, double v[3],
     return at->axis[x + which];
 }
 
-/* What the spins of the four chain points add to the sum of a pair: gradient, Hessian of each, and of the positions (rows)
- * with each. */
+/* What the spins of the four chain points add to the sum of a pair: gradient, Hessian of each, and
+ * of the positions (rows) with each. */
 typedef struct spin_sum {
     double g[4][3], own[4][9], mixed[4][4][9];
 } spin_sum;
 
-/* The depth directions of two walls that press on each other lean by less than this against each other [rad]. */
+/* The depth directions of two walls that press on each other lean by less than this against each
+ * other [rad]. */
 static const double most_lean = 0.5;
 
 /* Out of reach for certain, whatever they have slipped through the depth. */
@@ -216,7 +221,8 @@ int sp_wall_is_within(sp_contact *contact, sp_candidate *c, double limit, double
     return *distance < limit;
 }
 
-/* k times the derivatives of contact point `which` of the first (or second) segment, by the spin of its node. */
+/* k times the derivatives of contact point `which` of the first (or second) segment, by the spin of
+ * its node. */
 static void add_spin(spin_sum *sum, int back, int which, double k, const double g[9],
                      const double h[81])
 {
@@ -236,8 +242,8 @@ static void add_spin(spin_sum *sum, int back, int which, double k, const double 
     }
 }
 
-/* m (rows: displacement and spin of the node of a position, columns: of a node that spins) += of its arm too, or the
- * transposed. */
+/* m (rows: displacement and spin of the node of a position, columns: of a node that spins) += of
+ * its arm too, or the transposed. */
 static void add_mixed(double m[36], const double x[9], const double arm[3], int transposed)
 {
     for (int j = 0; j < 3; j++) {

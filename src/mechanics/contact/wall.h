@@ -1,21 +1,23 @@
-/* Contact of two struts of one layer (infill.layers): walls as deep as the layer, which press on each other with their sides.
+/* Contact of two struts of one layer (infill.layers): walls as deep as the layer, which press on
+ * each other with their sides.
  *
- * Each contact point measures in the plane across the depth direction n of its own section, which turns with the node nearest
- * to it: there it presses as in the plane, however far the two have slipped along n, as long as they lie side by side (E80,
- * E81). */
+ * Each contact point measures in the plane across the depth direction n of its own section, which
+ * turns with the node nearest to it: there it presses as in the plane, however far the two have
+ * slipped along n, as long as they lie side by side (E80, E81). */
 #ifndef SP_WALL_H
 #define SP_WALL_H
 
 #include "contact/parts.h"
 
-/* Sides are flat: they press at two levels of the depth, the points of Gauss (of the height of a layer, from its middle), so that
- * walls do not tilt against each other or against a platen. E82 */
+/* Sides are flat: they press at two levels of the depth, the points of Gauss (of the height of a
+ * layer, from its middle), so that walls do not tilt against each other or against a platen. E82 */
 enum { SP_WALL_LEVELS = 2 };
 static const double sp_wall_level[SP_WALL_LEVELS] = {-0.28867513459481287, 0.28867513459481287};
 
-/* Energy / (R G b) of a point at v from the beginning of a piece that goes on by e (not along n), of layers `height` high along
- * n, through the layer R = rest. Gradient (9) and Hessian (81) by v, e and the spin of n, second derivatives along
- * geodesics; both untouched when it is 0. +inf when the point lies on the piece. */
+/* Energy / (R G b) of a point at v from the beginning of a piece that goes on by e (not along n),
+ * of layers `height` high along n, through the layer R = rest. Gradient (9) and Hessian (81) by v,
+ * e and the spin of n, second derivatives along geodesics; both untouched when it is 0. +inf when
+ * the point lies on the piece. */
 double sp_wall_energy(const double v[3], const double e[3], const double n[3], double height,
                       double rest, double gradient[9], double hessian[81]);
 

@@ -1,13 +1,16 @@
-/* Yielding: elastic, then plastic with isotropic hardening, from the tension rows of a free strut (E63).
+/* Yielding: elastic, then plastic with isotropic hardening, from the tension rows of a free strut
+ * (E63).
  *
  *   e = ln l          log strain of a fibre; in plane strain 2/sqrt 3 of it (E67)
- *   ep, alpha         plastic strain and its accumulated amount     y(x), I(x)   true stress of the tension curve, its integral
- *   x = |e - ep| + alpha   the place on the tension curve that the fibre would be at
+ *   ep, alpha         plastic strain and its accumulated amount     y(x), I(x)   true stress of the
+ * tension curve, its integral x = |e - ep| + alpha   the place on the tension curve that the fibre
+ * would be at
  *
- * The tension curve itself is the hardening law: with alpha = x - y(x)/E at every place of it, the fibre of least energy under
- * the strain e is at x, its energy since it was unloaded is I(x), and nothing has to be solved (E65). It is kept as cubics of
- * the true stress P l over ln l from the onset of yield on; before it lies the straight line E e. Compression is the mirror
- * image in true stress.
+ * The tension curve itself is the hardening law: with alpha = x - y(x)/E at every place of it, the
+ * fibre of least energy under the strain e is at x, its energy since it was unloaded is I(x), and
+ * nothing has to be solved (E65). It is kept as cubics of the true stress P l over ln l from the
+ * onset of yield on; before it lies the straight line E e. Compression is the mirror image in true
+ * stress.
  *
  * table: law/cubic.h, x = ln l, y = true stress, first row the onset. constant[]: below. */
 #include <math.h>
@@ -27,8 +30,8 @@ static const double on_line = 1e-12; /* strain: less below the straight line is 
 /* Rows with few digits: so much of a strain or of a rise of stress is round-off. */
 static const double few_digits = 2e-3;
 static const double warn_beyond = 1; /* strain that a coupon gets to */
-/* Strain: a fibre this near to its elastic limit counts as loading on, as in the comparison solid of Hill 1958: an accepted
- * state stands exactly there. */
+/* Strain: a fibre this near to its elastic limit counts as loading on, as in the comparison solid
+ * of Hill 1958: an accepted state stands exactly there. */
 static const double at_limit = 1e-12;
 
 /* ---- preparing the tension curve ---- */
@@ -76,7 +79,8 @@ static sp_status take_tension(sp_context *context, const char *file, sp_table_ro
     return SP_OK;
 }
 
-/* Last row that is below the straight line E e by this share of its strain at most; -1: the unloaded state. */
+/* Last row that is below the straight line E e by this share of its strain at most; -1: the
+ * unloaded state. */
 static int last_elastic(const sp_table_rows *rows, double modulus, double share)
 {
     int last = -1;
@@ -139,7 +143,8 @@ static sp_status collect_rows(sp_context *context, const char *file, const sp_ta
     return SP_OK;
 }
 
-/* As the rows stand; and where they are refused so, as rows with few digits: an ideal curve of two straight lines is. */
+/* As the rows stand; and where they are refused so, as rows with few digits: an ideal curve of two
+ * straight lines is. */
 static sp_status take_rows(sp_context *context, const char *file, const sp_table_rows *rows,
                            double modulus, sp_law *law)
 {
@@ -148,7 +153,8 @@ static sp_status take_rows(sp_context *context, const char *file, const sp_table
     return collect_rows(context, file, rows, modulus, few_digits, law);
 }
 
-/* E65: cubics that start with the slope of the line where the rows allow it, and are nowhere steeper: alpha grows. */
+/* E65: cubics that start with the slope of the line where the rows allow it, and are nowhere
+ * steeper: alpha grows. */
 static void fill_curve(double modulus, sp_law *law)
 {
     double *onset = law->table;
@@ -161,8 +167,8 @@ static void fill_curve(double modulus, sp_law *law)
     sp_cubic_integrals(law->table, n, 0);
 }
 
-/* What the elastic part of a fibre in plane strain is stiffer by with this Poisson ratio than with 1/2, which the factor 2/sqrt 3 of
- * stress and strain stands for: E/(1 - nu^2) over 4 E/3. E149 */
+/* What the elastic part of a fibre in plane strain is stiffer by with this Poisson ratio than with
+ * 1/2, which the factor 2/sqrt 3 of stress and strain stands for: E/(1 - nu^2) over 4 E/3. E149 */
 static double elastic_share(const sp_law *law)
 {
     if (law->strain_state == SP_UNIAXIAL) return 1;

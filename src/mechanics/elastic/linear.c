@@ -1,4 +1,5 @@
-/* Linear: P = E' (l - 1), E' = E in a free strut, E/(1 - nu^2) in plane strain. No limit of the stretch. E28
+/* Linear: P = E' (l - 1), E' = E in a free strut, E/(1 - nu^2) in plane strain. No limit of the
+ * stretch. E28
  *
  * constant[0] = E' */
 #include "law/law_list.h"

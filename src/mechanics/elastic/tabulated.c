@@ -1,24 +1,30 @@
-/* Tabulated: nominal stress of a free strut measured against nominal strain, monotone cubics between the rows (E34, E35).
+/* Tabulated: nominal stress of a free strut measured against nominal strain, monotone cubics
+ * between the rows (E34, E35).
  *
- *   uniaxial P(l): the cubics of law/cubic.h, end tangent beyond the last row; W is their exact integral.
+ *   uniaxial P(l): the cubics of law/cubic.h, end tangent beyond the last row; W is their exact
+ * integral.
  *
- * A curve of one kind of test does not fix the energy of another. Plane strain is taken from the free strut by equal I1:
- * f(x) = +-sqrt(I1_uniaxial - 3) = (x - 1) sqrt(1 + 2/x) and g(l) = +-sqrt(I1_plane - 3) = l - 1/l give the two free struts,
- * one in tension and one in compression, that have the I1 of plane strain l:
+ * A curve of one kind of test does not fix the energy of another. Plane strain is taken from the
+ * free strut by equal I1: f(x) = +-sqrt(I1_uniaxial - 3) = (x - 1) sqrt(1 + 2/x) and g(l) =
+ * +-sqrt(I1_plane - 3) = l - 1/l give the two free struts, one in tension and one in compression,
+ * that have the I1 of plane strain l:
  *
  *   W(l) = 1/2 W_uniaxial(x+) + 1/2 W_uniaxial(x-),   f(x+) = g(l),  f(x-) = -g(l).
  *
- * Plane strain has I2 = I1, between free tension (I2 < I1) and free compression (I2 > I1): the mean is exact for laws of I1
- * (neo-Hookean, Yeoh, Gent) and keeps W(l) = W(1/l), which every isotropic incompressible solid has. f and g grow smoothly
- * through 1, so x' = +-g'/f' has no singular point and x'(1)^2 = 4/3, the ratio of the moduli.
- * The side (compression or tension) that was measured less far, or not at all, is continued by the same rule from the other
- * one, f(x) = -f(y), with the stress scaled to join its last row.
+ * Plane strain has I2 = I1, between free tension (I2 < I1) and free compression (I2 > I1): the mean
+ * is exact for laws of I1 (neo-Hookean, Yeoh, Gent) and keeps W(l) = W(1/l), which every isotropic
+ * incompressible solid has. f and g grow smoothly through 1, so x' = +-g'/f' has no singular point
+ * and x'(1)^2 = 4/3, the ratio of the moduli. The side (compression or tension) that was measured
+ * less far, or not at all, is continued by the same rule from the other one, f(x) = -f(y), with the
+ * stress scaled to join its last row.
  *
- * Both need roots and chains at every fibre. So W is worked out once, by |g|, of which it is a function, with its first two
- * derivatives at places evenly apart, and taken from the polynomial of the fifth degree through those of two neighbours (E165): it is
- * twice differentiable. Beyond the last place it is worked out as above.
+ * Both need roots and chains at every fibre. So W is worked out once, by |g|, of which it is a
+ * function, with its first two derivatives at places evenly apart, and taken from the polynomial of
+ * the fifth degree through those of two neighbours (E165): it is twice differentiable. Beyond the
+ * last place it is worked out as above.
  *
- * table: rows of law/cubic.h with x the strain and y the stress, term_count of them, one 0 0; in plane strain then the places. */
+ * table: rows of law/cubic.h with x the strain and y the stress, term_count of them, one 0 0; in
+ * plane strain then the places. */
 #include <math.h>
 
 #include "base/alloc.h"
@@ -77,7 +83,8 @@ static double stress_between(const sp_table_rows *rows, double strain)
     return left.stress + share * (right.stress - left.stress);
 }
 
-/* The stretch on the other side with the same I1, and the stress there: W(x) = W(y), so P(x) = P(y) dy/dx. */
+/* The stretch on the other side with the same I1, and the stress there: W(x) = W(y), so P(x) = P(y)
+ * dy/dx. */
 static double mirror(double y, double stress, double *x)
 {
     double f, df_x, df_y, ddf;
@@ -142,7 +149,8 @@ static void eval_uniaxial(const sp_law *law, double strain, double *w, double *p
     sp_cubic_eval(law->table, law->term_count, strain, w, p, a);
 }
 
-/* Half the energy of the free strut x with f(x) = g, chain rule over x(l): P = P_u x', A = A_u x'^2 + P_u x''. */
+/* Half the energy of the free strut x with f(x) = g, chain rule over x(l): P = P_u x', A = A_u x'^2
+ * + P_u x''. */
 static void add_half(const sp_law *law, double x, double dg, double ddg, double *w, double *p,
                      double *a)
 {
@@ -158,7 +166,8 @@ static void add_half(const sp_law *law, double x, double dg, double ddg, double 
 static void work_out_plane_strain(const sp_law *law, double l, double *w, double *p, double *a)
 {
     const double i = 1 / l, g = (l - 1) * (l + 1) * i, dg = 1 + i * i, ddg = -2 * i * i * i;
-    /* f(x)^2 = g^2 is x^3 - (3 + g^2) x + 2 = 0, whose roots x, y and -(x + y) have the product -2 */
+    /* f(x)^2 = g^2 is x^3 - (3 + g^2) x + 2 = 0, whose roots x, y and -(x + y) have the product -2
+     */
     const double x = solve_f(fabs(g)), xx = x * x, y = 4 / (xx + sqrt(xx * xx + 8 * x));
     *w = *p = *a = 0;
     add_half(law, g < 0 ? y : x, dg, ddg, w, p, a);

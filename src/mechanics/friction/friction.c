@@ -121,8 +121,8 @@ void sp_friction_force(const sp_grip *grip, double force[2])
     add_drag(grip, force);
 }
 
-/* Force that Newton's method expects of a grip that slides: that of the last iterate goes along with the linear step from there,
- * though never beyond the limit, see E74. */
+/* Force that Newton's method expects of a grip that slides: that of the last iterate goes along
+ * with the linear step from there, though never beyond the limit, see E74. */
 static void expected_force(const sp_grip *grip, double fraction, double force[2])
 {
     const double *q = grip->mark, size = sqrt(square(q)), most = grip->limit;
@@ -136,7 +136,8 @@ static void expected_force(const sp_grip *grip, double fraction, double force[2]
     for (int i = 0; i < 2 && full > most; i++) force[i] *= most / full;
 }
 
-/* Stiffness of the layer, E74: k where it sticks, else k/|q| (T - f u^T, both ways) with the direction u of the slide. */
+/* Stiffness of the layer, E74: k where it sticks, else k/|q| (T - f u^T, both ways) with the
+ * direction u of the slide. */
 static void stiffness_of(const sp_grip *grip, const double force[2], double out[3])
 {
     const double k = grip->load.stiffness, *q = grip->trial, size = sqrt(square(q));
@@ -156,7 +157,8 @@ void sp_friction_tangent(const sp_grip *grip, double stiffness[3])
     stiffness_of(grip, force, stiffness);
 }
 
-/* A layer gives way to a nudge as a spring does that reaches there what is left of its limit. The drag stays. */
+/* A layer gives way to a nudge as a spring does that reaches there what is left of its limit. The
+ * drag stays. */
 static void soften(const sp_grip *grip, double nudge, double stiffness[3])
 {
     const double k = grip->load.stiffness, least = grip->drag * k;

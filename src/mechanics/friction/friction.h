@@ -1,8 +1,9 @@
 /* Friction where struts lie on struts and on the platens (E68 to E77).
  *
- * A contact point that bore load in the last accepted state has a grip there: its layer shears by what the point slides from
- * then on, up to the friction coefficient times its push. Within a step grips are constant, so the potential has an exact
- * gradient and a symmetric Hessian; the next accepted state makes them anew. */
+ * A contact point that bore load in the last accepted state has a grip there: its layer shears by
+ * what the point slides from then on, up to the friction coefficient times its push. Within a step
+ * grips are constant, so the potential has an exact gradient and a symmetric Hessian; the next
+ * accepted state makes them anew. */
 #ifndef SP_FRICTION_H
 #define SP_FRICTION_H
 
@@ -42,7 +43,8 @@ typedef struct sp_grip {
     int block[10];           /* of the nodes, as in sp_candidate; block[0] -1: not looked up */
 } sp_grip;
 
-/* The grips of one press. Coefficients are those of the model; nothing is allocated when both are 0. */
+/* The grips of one press. Coefficients are those of the model; nothing is allocated when both are
+ * 0. */
 typedef struct sp_friction {
     int load_count, load_capacity;
     sp_load *load; /* noted by an evaluation; NULL without friction */
@@ -72,44 +74,48 @@ static inline void sp_friction_note(sp_friction *friction, sp_load load)
     friction->load[friction->load_count++] = load;
 }
 
-/* A point that has slid by `slip` (the second is 0 but for platens in space) since its grip was made: its force and the
- * derivatives xx, xz, zz of that by the slip. Returns the energy taken [mJ] (E69); adds to friction->energy and work. */
+/* A point that has slid by `slip` (the second is 0 but for platens in space) since its grip was
+ * made: its force and the derivatives xx, xz, zz of that by the slip. Returns the energy taken [mJ]
+ * (E69); adds to friction->energy and work. */
 double sp_friction_slide(sp_friction *friction, sp_grip *grip, const double slip[2],
                          double force[2], double stiffness[3]);
 
 /* Gradient g (n) and Hessian h (n x n) of a slip along one direction to those of its energy. */
 void sp_friction_rows(int n, double force, double stiffness, double *g, double *h);
 
-/* 1 when, of a rigid move of the whole coupon along x, along z and about the upright through the origin (space), all that it drags
- * over the platens slides at the last evaluation, so that next to nothing holds it. `position`: of the chain points. */
+/* 1 when, of a rigid move of the whole coupon along x, along z and about the upright through the
+ * origin (space), all that it drags over the platens slides at the last evaluation, so that next to
+ * nothing holds it. `position`: of the chain points. */
 int sp_friction_lets_go(const sp_friction *friction, const double *position, const double move[3]);
 
-/* Where all that is on the platens slides and their forces do not add up to nothing, the whole coupon moves until something sticks
- * again and they do: that way along x and z into drift [mm], E77. Returns 0 when they add up to `force` at most or something
- * sticks. */
+/* Where all that is on the platens slides and their forces do not add up to nothing, the whole
+ * coupon moves until something sticks again and they do: that way along x and z into drift [mm],
+ * E77. Returns 0 when they add up to `force` at most or something sticks. */
 int sp_friction_drift(const sp_friction *friction, const double *position, double force,
                       double drift[2]);
 
-/* The evaluated state is where Newton's method goes on from; evaluations with friction->fraction set are so far along its step.
- * Otherwise stiffness is the derivative of the force. */
+/* The evaluated state is where Newton's method goes on from; evaluations with friction->fraction
+ * set are so far along its step. Otherwise stiffness is the derivative of the force. */
 void sp_friction_mark(sp_friction *friction);
 
 /* Force of a grip at the last evaluation [N] and its derivatives xx, xz, zz by the slip. */
 void sp_friction_force(const sp_grip *grip, double force[2]);
 void sp_friction_tangent(const sp_grip *grip, double stiffness[3]);
 
-/* The evaluated state is accepted, `travel` after the last one (0: by a jump, which says nothing of the next step): new grips
- * where it bears load, with what the old ones held. `gradient`: `unknowns` per node, for the push on face joints; `position`:
- * of the chain points. */
+/* The evaluated state is accepted, `travel` after the last one (0: by a jump, which says nothing of
+ * the next step): new grips where it bears load, with what the old ones held. `gradient`:
+ * `unknowns` per node, for the push on face joints; `position`: of the chain points. */
 void sp_friction_keep(sp_friction *friction, const sp_model *model, const double *position,
                       const double *gradient, double travel);
 
-/* Limits for a step of this travel from the accepted state: push goes on to grow or fall as it did. */
+/* Limits for a step of this travel from the accepted state: push goes on to grow or fall as it did.
+ */
 void sp_friction_expect(sp_friction *friction, double travel);
 
-/* Unloaded there is no push to go by, and what leans at an angle that friction holds would slide away before it is held. So the
- * face joints hold whatever comes until a short first step has been tried: its state, `travel` from the unloaded one, says at
- * which rate their push grows. Returns the largest change of a limit, of the largest limit: try again until it is small. */
+/* Unloaded there is no push to go by, and what leans at an angle that friction holds would slide
+ * away before it is held. So the face joints hold whatever comes until a short first step has been
+ * tried: its state, `travel` from the unloaded one, says at which rate their push grows. Returns
+ * the largest change of a limit, of the largest limit: try again until it is small. */
 double sp_friction_start(sp_friction *friction, const sp_model *model, const double *gradient,
                          double travel);
 

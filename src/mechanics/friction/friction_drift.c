@@ -3,7 +3,8 @@
 
 #include "friction/friction.h"
 
-/* What lets go keeps this much of its stiffness at most: far more than the drag of all, far less than one grip that sticks. */
+/* What lets go keeps this much of its stiffness at most: far more than the drag of all, far less
+ * than one grip that sticks. */
 static const double slack = 1e-5;
 static const int most_halvings = 60;
 
@@ -35,7 +36,8 @@ int sp_friction_lets_go(const sp_friction *friction, const double *position, con
     return held <= slack * all;
 }
 
-/* Forces of the platens' grips by friction, were all of them `way` further along the unit direction. */
+/* Forces of the platens' grips by friction, were all of them `way` further along the unit
+ * direction. */
 static void sum_at(const sp_friction *friction, const double direction[2], double way,
                    double sum[2])
 {

@@ -9,7 +9,8 @@ static double dot(const double *a, const double *b)
     return a[0] * b[0] + a[1] * b[1] + a[2] * b[2];
 }
 
-/* Loads of one contact point from one side, by a platen or by pieces of one strut or more, share one force. */
+/* Loads of one contact point from one side, by a platen or by pieces of one strut or more, share
+ * one force. */
 static int same_place(const sp_load *a, const double *push_a, const sp_load *b,
                       const double *push_b)
 {
@@ -27,7 +28,8 @@ static void direction_of(const sp_model *model, const double *position, int segm
     for (int i = 0; i < 3; i++) n[i] *= inverse;
 }
 
-/* Two struts that cross touch with half their points each way, and either way resists sliding along one of them: E72. */
+/* Two struts that cross touch with half their points each way, and either way resists sliding along
+ * one of them: E72. */
 static double crossing_factor(const sp_model *model, const sp_load *load, const double *position)
 {
     double one[3], other[3];
@@ -37,8 +39,8 @@ static double crossing_factor(const sp_model *model, const sp_load *load, const 
     return 2 / (1 + fabs(dot(one, other)));
 }
 
-/* What one piece adds to the push of a point along itself the next takes off: only their sum is across the strut. Unit direction
- * of that sum over the place of a load; returns how long it is. */
+/* What one piece adds to the push of a point along itself the next takes off: only their sum is
+ * across the strut. Unit direction of that sum over the place of a load; returns how long it is. */
 static double side_of(const sp_friction *friction, const sp_load *load, double side[3])
 {
     memset(side, 0, 3 * sizeof(double));
@@ -78,8 +80,9 @@ static void grip_loads(sp_friction *friction, const sp_model *model, const doubl
     }
 }
 
-/* Of the stiffness of its layer, left to a face joint that slides: the unloaded coupon, and one of which everything slides, would
- * drift without it. The force it makes is less than what an equilibrium is found to (E76). */
+/* Of the stiffness of its layer, left to a face joint that slides: the unloaded coupon, and one of
+ * which everything slides, would drift without it. The force it makes is less than what an
+ * equilibrium is found to (E76). */
 static const double face_drag = 1e-9;
 
 /* Push of a platen on a joint it holds [N]; below 0: it pulls. */
@@ -148,9 +151,9 @@ static void chain_grips(sp_friction *friction, const sp_model *model)
     }
 }
 
-/* The force of a contact point goes on to where it lies now, shared as its push is; so does what it could hold, which is
- * taken off `rate`. A force along a strut turns with the strut: of another piece it goes on to, that piece takes what the present
- * bend between the two leaves along it. */
+/* The force of a contact point goes on to where it lies now, shared as its push is; so does what it
+ * could hold, which is taken off `rate`. A force along a strut turns with the strut: of another
+ * piece it goes on to, that piece takes what the present bend between the two leaves along it. */
 static void hand_on(sp_friction *friction, const sp_model *model, const double *position,
                     const sp_grip *old, const double force[2])
 {

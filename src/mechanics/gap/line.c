@@ -1,16 +1,19 @@
-/* Point against straight piece. Lengths in units of R: H = (distance from the endless line)^2, s along it from the foot
- * of the point, q = H + s^2. Kernel kappa(q) = a q^(-3/2) + sum c_k q^k, zero with its slope at q = 1 (E9). */
+/* Point against straight piece. Lengths in units of R: H = (distance from the endless line)^2, s
+ * along it from the foot of the point, q = H + s^2. Kernel kappa(q) = a q^(-3/2) + sum c_k q^k,
+ * zero with its slope at q = 1 (E9). */
 #include <math.h>
 
 #include "base/so3.h"
 #include "gap/line.h"
 
-/* a = 1/4 gives w -> l^-2/2 for l -> 0; c: least squares on the pressure for l in 0.25 .. 0.87 under kappa(1) =
- * kappa'(1) = 0. The pressure is within 0.5 % of the layer's below l = 0.85 and rises smoothly from zero above. */
+/* a = 1/4 gives w -> l^-2/2 for l -> 0; c: least squares on the pressure for l in 0.25 .. 0.87
+ * under kappa(1) = kappa'(1) = 0. The pressure is within 0.5 % of the layer's below l = 0.85 and
+ * rises smoothly from zero above. */
 static const double a = 0.25;
 static const double c[5] = {-0.387626, -0.215413, 1.067644, -1.313545, 0.59894};
 
-/* A point nearer to the line through a piece than this share of its reach lies on it: its direction aside is noise. */
+/* A point nearer to the line through a piece than this share of its reach lies on it: its direction
+ * aside is noise. */
 static const double round_off = 1e-12;
 
 /* Squash over which a layer on a platen takes up its load. */
@@ -41,7 +44,8 @@ static void at_end(double h, double inverse_h, double s, int clipped, end_terms 
     e->slope = clipped ? 0 : -1.5 * a * r5 + c[1] + q * (2 * c[2] + q * (3 * c[3] + q * 4 * c[4]));
 }
 
-/* The same from s1 to s2 when both lie far on one side: series in H/s^2, where the closed form cancels. */
+/* The same from s1 to s2 when both lie far on one side: series in H/s^2, where the closed form
+ * cancels. */
 static void powers_aside(double h, double s1, double s2, double out[3])
 {
     const double near = fmin(fabs(s1), fabs(s2)), far = fmax(fabs(s1), fabs(s2));
@@ -73,8 +77,9 @@ static void integrals(double h, const end_terms *one, const end_terms *two, doub
     out[2] = 3.75 * a * p[2] + 2 * c[2] * m[0] + 6 * c[3] * m[1] + 12 * c[4] * m[2];
 }
 
-/* Gradient and Hessian by (v_n, v_t, e_n, e_t) in the frame of the piece, from those by H = eta^2, s1 = -m, s2 = l - m:
- * H_v = (0, 2 eta), H_e = (0, -2 m eta/l), m_v = (1, 0), m_e = (0, eta/l), l_e = (1, 0), and their second derivatives. */
+/* Gradient and Hessian by (v_n, v_t, e_n, e_t) in the frame of the piece, from those by H = eta^2,
+ * s1 = -m, s2 = l - m: H_v = (0, 2 eta), H_e = (0, -2 m eta/l), m_v = (1, 0), m_e = (0, eta/l), l_e
+ * = (1, 0), and their second derivatives. */
 static void in_frame(double m, double eta, double l, const double f[3], const end_terms *one,
                      const end_terms *two, double g[4], double k[4][4])
 {
@@ -100,8 +105,8 @@ static void in_frame(double m, double eta, double l, const double f[3], const en
               m * i * i * (2 * m * f[1] + fs) + two->k * i;
 }
 
-/* The integral of a point at m along and eta aside of a piece of length l, in units of R, less than R away from it:
- * f as `integrals`, g and k as `in_frame`. */
+/* The integral of a point at m along and eta aside of a piece of length l, in units of R, less than
+ * R away from it: f as `integrals`, g and k as `in_frame`. */
 static void in_reach(double m, double eta, double l, double f[3], double g[4], double k[4][4])
 {
     /* on the line through the piece, but beyond its ends, H may vanish */
@@ -145,7 +150,8 @@ double sp_line_energy(const double v[2], const double n[2], double length, doubl
     return f[0];
 }
 
-/* Unit directions aside (towards the point, any when it is on the line) and across, at right angles with n. */
+/* Unit directions aside (towards the point, any when it is on the line) and across, at right angles
+ * with n. */
 static void frame_aside(const double n[3], const double off[3], double aside, double t[3],
                         double b[3])
 {
@@ -176,8 +182,8 @@ double sp_line_energy_space(const double v[3], const double n[3], double length,
     frame_aside(n, off, aside, t, b);
     in_reach(m, aside * inverse, length * inverse, f, g, k);
 
-    /* The direction of `aside` turns with v and e: the second derivatives across follow from those of the plane, because
-     * a common turn of v and e changes nothing (E57). */
+    /* The direction of `aside` turns with v and e: the second derivatives across follow from those
+     * of the plane, because a common turn of v and e changes nothing (E57). */
     const double turn = 2 * m * f[1] - g[0];
     const double across[2][2] = {{2 * f[1], 0}, {-i * turn, i * (g[2] + m * i * turn)}};
     const double square_inverse = inverse * inverse;

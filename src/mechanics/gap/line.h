@@ -1,35 +1,39 @@
 /* The layer between a contact point and a straight piece of another strut's centreline.
  *
- * A strut squashes like a plane-strain incompressible neo-Hookean layer: per length of strut, layer thickness R
- * ("rest") and shear modulus G, the energy is R G w(l) with w = (l^2 + l^-2 - 2)/2 and l = distance / R (E8).
- * Instead of looking for a nearest point, which jumps at bends, the energy of a point is an integral over all of the
- * other centreline, E = R G int kappa(|x|^2/R^2) ds/R, with the kernel kappa of E9 chosen such that an endless
- * straight line gives w(l). The integral over a straight piece has a closed form, pieces add up, nothing is searched,
- * and the result is smooth at bends, joints and ends. It grows without bound as the distance goes to zero. */
+ * A strut squashes like a plane-strain incompressible neo-Hookean layer: per length of strut, layer
+ * thickness R
+ * ("rest") and shear modulus G, the energy is R G w(l) with w = (l^2 + l^-2 - 2)/2 and l = distance
+ * / R (E8). Instead of looking for a nearest point, which jumps at bends, the energy of a point is
+ * an integral over all of the other centreline, E = R G int kappa(|x|^2/R^2) ds/R, with the kernel
+ * kappa of E9 chosen such that an endless straight line gives w(l). The integral over a straight
+ * piece has a closed form, pieces add up, nothing is searched, and the result is smooth at bends,
+ * joints and ends. It grows without bound as the distance goes to zero. */
 #ifndef SP_LINE_H
 #define SP_LINE_H
 
-/* Energy / (R G) of the point at v = p - a against the piece from a to a + length * n, n its unit direction, all in mm,
- * reaching as far as `rest` (0: not at all).
- * gradient (4) and Hessian (16, both triangles) by v and e = length * n. 0 when out of reach, then both are untouched;
- * +inf when the point lies on the piece. */
+/* Energy / (R G) of the point at v = p - a against the piece from a to a + length * n, n its unit
+ * direction, all in mm, reaching as far as `rest` (0: not at all). gradient (4) and Hessian (16,
+ * both triangles) by v and e = length * n. 0 when out of reach, then both are untouched; +inf when
+ * the point lies on the piece. */
 double sp_line_energy(const double v[2], const double n[2], double length, double rest,
                       double gradient[4], double hessian[16]);
 
-/* The same in space: gradient (6) and Hessian (36, both triangles) by v and e = length * n. Equal to the above where
- * everything lies in one plane (E57). */
+/* The same in space: gradient (6) and Hessian (36, both triangles) by v and e = length * n. Equal
+ * to the above where everything lies in one plane (E57). */
 double sp_line_energy_space(const double v[3], const double n[3], double length, double rest,
                             double gradient[6], double hessian[36]);
 
-/* w(l) and what the kernel makes of it for an endless line; -dw/dl is the pressure / G. For tests. */
+/* w(l) and what the kernel makes of it for an endless line; -dw/dl is the pressure / G. For tests.
+ */
 double sp_layer_energy(double l);
 double sp_layer_pressure(double l);
 
-/* Layer between a contact point and a flat platen: w and its first and second derivative by l < 1. The pressure is
- * exactly -dw/dl beyond a squash of 5 %, and smooth from zero before (E10). */
+/* Layer between a contact point and a flat platen: w and its first and second derivative by l < 1.
+ * The pressure is exactly -dw/dl beyond a squash of 5 %, and smooth from zero before (E10). */
 void sp_layer_smooth(double l, double w[3]);
 
-/* Square of the distance of the point from the piece; inlined, because most points near a piece are out of reach. */
+/* Square of the distance of the point from the piece; inlined, because most points near a piece are
+ * out of reach. */
 static inline double sp_line_square(const double v[2], const double n[2], double length)
 {
     const double along = v[0] * n[0] + v[1] * n[1], aside = v[1] * n[0] - v[0] * n[1];

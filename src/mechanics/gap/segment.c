@@ -6,8 +6,8 @@ static double inside(double s)
     return s < 0 ? 0 : s > 1 ? 1 : s;
 }
 
-/* Places s, t (0 .. 1) of the closest points: the best s of the endless lines, the best t for it, and the best s again where
- * t had to be cut. */
+/* Places s, t (0 .. 1) of the closest points: the best s of the endless lines, the best t for it,
+ * and the best s again where t had to be cut. */
 double sp_segment_square(const double p[3], const double d[3], const double q[3], const double e[3])
 {
     const double r[3] = {p[0] - q[0], p[1] - q[1], p[2] - q[2]};

@@ -1,5 +1,6 @@
-/* Hardness to small-strain Young's modulus E [MPa] (E36, E37, E90): a centre and a band that is never narrower than x 1.5 either way.
- * NaN: not given; all members are 0 when there is no hardness. */
+/* Hardness to small-strain Young's modulus E [MPa] (E36, E37, E90): a centre and a band that is
+ * never narrower than x 1.5 either way. NaN: not given; all members are 0 when there is no
+ * hardness. */
 #ifndef SP_LAW_HARDNESS_H
 #define SP_LAW_HARDNESS_H
 
@@ -18,12 +19,14 @@ int sp_hardness_agree(double shore_a, double shore_d);
 /* Of both: the band that holds both, about the geometric mean of their centres. */
 sp_hardness sp_hardness_band(double shore_a, double shore_d);
 
-/* 1 when the modulus of the case is the centre of its hardness band and its law is linear in the modulus; forces at one strain then go
- * with the modulus, exactly: buckling and contact hang on shapes alone. */
+/* 1 when the modulus of the case is the centre of its hardness band and its law is linear in the
+ * modulus; forces at one strain then go with the modulus, exactly: buckling and contact hang on
+ * shapes alone. */
 int sp_hardness_of(const sp_case *request, sp_hardness *band);
 /* "95 Shore A", "95 Shore A and 46 Shore D". */
 void sp_hardness_text(const sp_case *request, char *text, size_t size);
-/* A caution with the band of the modulus and of the forces, where sp_hardness_of is 1; else "" and 0. */
+/* A caution with the band of the modulus and of the forces, where sp_hardness_of is 1; else "" and
+ * 0. */
 int sp_hardness_caution(const sp_case *request, char *text, size_t size);
 
 #endif

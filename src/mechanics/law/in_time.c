@@ -98,7 +98,8 @@ static double flowing(double y, double th)
 
 /* ---- the branches of one strain ---- */
 
-/* Young's modulus of the fibre (or 1 per stiffness), and stress that makes a branch flow, in the same unit. */
+/* Young's modulus of the fibre (or 1 per stiffness), and stress that makes a branch flow, in the
+ * same unit. */
 typedef struct scale {
     double modulus, flow_stress;
 } scale;
@@ -146,7 +147,8 @@ static void branches_arm(const sp_law_time *time, scale s, double dt, const part
     h[FLOW_TIME] = time->flow_share > 0 ? dt / time->flow_time : 0;
 }
 
-/* Flow over a step that ends at strain e: where it gets to, what it dissipates on the way and adds to what is stored. */
+/* Flow over a step that ends at strain e: where it gets to, what it dissipates on the way and adds
+ * to what is stored. */
 static double flow_ends(const sp_law_time *time, scale s, double e, const double *h, double *lost,
                         double *stored)
 {
@@ -206,8 +208,9 @@ static double softening_lost(const sp_law_time *time, double largest)
     return largest > 0 ? width / time->softening_ratio * erf_integral(largest / width) : 0;
 }
 
-/* From the law's own w, p, a to those of a fibre whose largest energy was `largest`. Where w is just that, the fibre goes on as one
- * that is loaded for the first time, as an accepted state stands exactly there (Hill 1958, as in yielding.c). */
+/* From the law's own w, p, a to those of a fibre whose largest energy was `largest`. Where w is
+ * just that, the fibre goes on as one that is loaded for the first time, as an accepted state
+ * stands exactly there (Hill 1958, as in yielding.c). */
 static void soften(const sp_law_time *time, double largest, double *w, double *p, double *a)
 {
     if (!(*w < largest * (1 - 1e-12))) return;
@@ -376,7 +379,8 @@ void sp_law_scalar_add_lost(double stiffness, const double *history, sp_law_lost
 
 /* ---- preparing ---- */
 
-/* E125: B_y(n, 1 - n) sin(pi n)/pi by its series in y = free/(held + free), below 1/2 or from the other side. */
+/* E125: B_y(n, 1 - n) sin(pi n)/pi by its series in y = free/(held + free), below 1/2 or from the
+ * other side. */
 double sp_law_set_of_exponent(double n, double held, double free)
 {
     const double y = free / (held + free), small = fmin(y, 1 - y);
@@ -414,8 +418,9 @@ static double carried(const sp_case *request, const sp_law_time *time)
     return sum;
 }
 
-/* E125: one branch per decade, so that E(t) goes as t^-n; what longer branches would carry is left for ever. All of it is
- * scaled so that law, branches and flow are the whole modulus at the reference. */
+/* E125: one branch per decade, so that E(t) goes as t^-n; what longer branches would carry is left
+ * for ever. All of it is scaled so that law, branches and flow are the whole modulus at the
+ * reference. */
 static void take_exponent(const sp_case *request, double n, sp_law_time *time)
 {
     const int first = (int)lround(log10(request->relaxation_shortest)),
@@ -485,7 +490,8 @@ static sp_status take_branches(sp_context *context, const sp_case *request, sp_l
     return SP_OK;
 }
 
-/* What is left of the law for ever, so that its modulus is that of a test as long as the reference (E122). */
+/* What is left of the law for ever, so that its modulus is that of a test as long as the reference
+ * (E122). */
 static sp_status take_left(sp_context *context, const sp_case *request, sp_law_time *time)
 {
     time->left = 1 - carried(request, time);

@@ -1,31 +1,35 @@
-/* A law in time: any law with stress softening, relaxing branches and one flowing branch around it (E120 .. E127).
+/* A law in time: any law with stress softening, relaxing branches and one flowing branch around it
+ * (E120 .. E127).
  *
- *   e = k ln l    log strain of a fibre; k makes a branch as stiff in plane strain as its share of the law is (E67)
- *   W = c Psi(W0(l)) + branches(e) + flow(e)       c: share of the law that is left for ever
+ *   e = k ln l    log strain of a fibre; k makes a branch as stiff in plane strain as its share of
+ * the law is (E67) W = c Psi(W0(l)) + branches(e) + flow(e)       c: share of the law that is left
+ * for ever
  *
- * Every branch is a spring of a share of Young's modulus in line with a dashpot. Over a step of dt seconds, log strain grows
- * evenly, and what a branch stores and dissipates has a closed form; the sum over all branches is one parabola per fibre. */
+ * Every branch is a spring of a share of Young's modulus in line with a dashpot. Over a step of dt
+ * seconds, log strain grows evenly, and what a branch stores and dissipates has a closed form; the
+ * sum over all branches is one parabola per fibre. */
 #ifndef SP_LAW_IN_TIME_H
 #define SP_LAW_IN_TIME_H
 
 #include "law/law.h"
 
-/* Adds what the case asks for to a law that is prepared: law->time and law->history. Nothing changes when it asks for nothing.
- * Errors: SP_BAD_CASE. */
+/* Adds what the case asks for to a law that is prepared: law->time and law->history. Nothing
+ * changes when it asks for nothing. Errors: SP_BAD_CASE. */
 sp_status sp_law_time_prepare(sp_context *context, const sp_case *request, sp_law *law);
 
-/* Exponent n of E(t) ~ t^-n of which so much of a strain is left after it was held for `held` seconds and let go for `free`
- * seconds (E125), or 0 when it would be above 0.5. */
+/* Exponent n of E(t) ~ t^-n of which so much of a strain is left after it was held for `held`
+ * seconds and let go for `free` seconds (E125), or 0 when it would be above 0.5. */
 double sp_law_exponent_of_set(double set, double held, double free);
 /* And back: the set share of an exponent. */
 double sp_law_set_of_exponent(double exponent, double held, double free);
 
-/* The next step takes `dt` seconds: fibres (n x law->history_count) and scalars are made ready for it. With dt = 0 nothing relaxes, so that
- * a state just kept is in the same equilibrium. */
+/* The next step takes `dt` seconds: fibres (n x law->history_count) and scalars are made ready for
+ * it. With dt = 0 nothing relaxes, so that a state just kept is in the same equilibrium. */
 void sp_law_arm(const sp_law *law, double dt, int n, double *history);
 
-/* Energy stored and dissipated so far of n fibres when the step ends at `stretch`, summed with their weights: for a law in time
- * that is not the least energy which `eval` gives (E124), for any other it is. */
+/* Energy stored and dissipated so far of n fibres when the step ends at `stretch`, summed with
+ * their weights: for a law in time that is not the least energy which `eval` gives (E124), for any
+ * other it is. */
 double sp_law_spent(const sp_law *law, int n, const double *stretch, const double *weight,
                     const double *history);
 
@@ -36,8 +40,9 @@ typedef struct sp_law_lost {
 void sp_law_add_lost(const sp_law *law, int n, const double *weight, const double *history,
                      sp_law_lost *lost);
 
-/* Scalars: a strain whose force is linear without time, shear or twist of a strut, relaxes in the same proportions (E126). All is per
- * stiffness. `length` turns the strain into a shear strain: 1, or a radius for a twist. history: sp_law_scalar_count doubles, or NULL. */
+/* Scalars: a strain whose force is linear without time, shear or twist of a strut, relaxes in the
+ * same proportions (E126). All is per stiffness. `length` turns the strain into a shear strain: 1,
+ * or a radius for a twist. history: sp_law_scalar_count doubles, or NULL. */
 typedef struct sp_law_scalar {
     double energy, force, slope;
 } sp_law_scalar;

@@ -1,10 +1,11 @@
-/* I1 - 3 and I2 - 3 of an incompressible fibre against its stretch l, with first and second derivative (E26, E27).
+/* I1 - 3 and I2 - 3 of an incompressible fibre against its stretch l, with first and second
+ * derivative (E26, E27).
  *
  *   uniaxial      I1 = l^2 + 2/l            I2 = 2 l + 1/l^2
  *   plane strain  I1 = I2 = l^2 + 1/l^2 + 1
  *
- * Written as products with l - 1, so that nothing cancels near the unloaded state: the energy of a small strain keeps
- * all its digits. Source: Treloar, The Physics of Rubber Elasticity (1975). */
+ * Written as products with l - 1, so that nothing cancels near the unloaded state: the energy of a
+ * small strain keeps all its digits. Source: Treloar, The Physics of Rubber Elasticity (1975). */
 #ifndef SP_LAW_INVARIANTS_H
 #define SP_LAW_INVARIANTS_H
 
@@ -18,7 +19,8 @@ typedef struct sp_invariant {
     double v, d, dd; /* value - 3, d/dl, d2/dl2 */
 } sp_invariant;
 
-/* Stretch moved into the domain; a NaN goes to the smallest stretch, sp_law_energy then says +inf. */
+/* Stretch moved into the domain; a NaN goes to the smallest stretch, sp_law_energy then says +inf.
+ */
 SP_INLINE double sp_law_inside(double stretch)
 {
     return stretch > SP_LAW_SMALLEST_STRETCH ? stretch : SP_LAW_SMALLEST_STRETCH;

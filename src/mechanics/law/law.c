@@ -56,7 +56,8 @@ static int is_stable(const sp_law *law, double stretch)
     return isfinite(w) && isfinite(p) && isfinite(a) && a > 0;
 }
 
-/* Last stable stretch from 1 towards `end`, by steps even in log stretch and bisection of the failing step. */
+/* Last stable stretch from 1 towards `end`, by steps even in log stretch and bisection of the
+ * failing step. */
 static double stable_until(const sp_law *law, double end)
 {
     double good = 1;

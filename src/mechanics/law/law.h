@@ -1,5 +1,6 @@
-/* Strut laws: stored energy per volume W, nominal stress P = dW/dl and tangent A = d2W/dl2 against the stretch l
- * of a fibre, for a free strut (uniaxial) and for a wall that is deep against its thickness (plane strain).
+/* Strut laws: stored energy per volume W, nominal stress P = dW/dl and tangent A = d2W/dl2 against
+ * the stretch l of a fibre, for a free strut (uniaxial) and for a wall that is deep against its
+ * thickness (plane strain).
  *
  * One file per law plus one row in law_list.h. W(1) = P(1) = 0. */
 #ifndef SP_LAW_H
@@ -50,15 +51,16 @@ struct sp_law_row {
     const char *needs; /* the case keys it reads, for `list laws` */
     sp_status (*prepare)(sp_context *context, const sp_case *request,
                          sp_law *law); /* fills constant[], table, shear_modulus, poisson_ratio */
-    /* n fibres at once: w, p, a (n each) from stretch (n). Outside the domain of the law w = +inf. No allocation.
-     * Of a law with a history: loaded in one go from the unloaded state. */
+    /* n fibres at once: w, p, a (n each) from stretch (n). Outside the domain of the law w = +inf.
+     * No allocation. Of a law with a history: loaded in one go from the unloaded state. */
     void (*eval)(const sp_law *law, int n, const double *stretch, double *w, double *p, double *a);
     const sp_law_history *history; /* NULL: the law is reversible */
 };
 
-/* A law that is not reversible keeps `count` doubles per fibre, all 0 before it is first loaded. They stand as they are while
- * an equilibrium is sought, and change when one is accepted (`keep`). W is then what the fibre stores and has dissipated so
- * far, the least that takes it from its last accepted state to `stretch` (E63 of docs/theory.md): its derivatives are P and A as ever. */
+/* A law that is not reversible keeps `count` doubles per fibre, all 0 before it is first loaded.
+ * They stand as they are while an equilibrium is sought, and change when one is accepted (`keep`).
+ * W is then what the fibre stores and has dissipated so far, the least that takes it from its last
+ * accepted state to `stretch` (E63 of docs/theory.md): its derivatives are P and A as ever. */
 struct sp_law_history {
     int count;      /* of a law without time; see sp_law.history_count */
     int dissipated; /* which of them is the energy dissipated so far, per volume [MPa] */
@@ -81,17 +83,19 @@ static inline void sp_law_eval(const sp_law *law, int n, const double *stretch,
 const sp_law_row *sp_law_rows(int *count);
 const sp_law_row *sp_law_find(const char *name); /* NULL when unknown */
 
-/* `stretch` becomes the last accepted state of n fibres of a law with a history; returns the energy dissipated so far, summed
- * with their weights. */
+/* `stretch` becomes the last accepted state of n fibres of a law with a history; returns the energy
+ * dissipated so far, summed with their weights. */
 double sp_law_keep(const sp_law *law, int n, const double *stretch, const double *weight,
                    double *history);
 
-/* Prepare the law a case asks for: constants, modulus, stable range. Errors: SP_BAD_CASE (constant missing, unstable at
- * small strain), SP_NO_READ (table), SP_NO_MEMORY. Warns when it loses stability inside stretch 0.3 .. 2, saying where. */
+/* Prepare the law a case asks for: constants, modulus, stable range. Errors: SP_BAD_CASE (constant
+ * missing, unstable at small strain), SP_NO_READ (table), SP_NO_MEMORY. Warns when it loses
+ * stability inside stretch 0.3 .. 2, saying where. */
 sp_status sp_law_prepare(sp_context *context, const sp_case *request, sp_law *law);
 void sp_law_free(sp_law *law);
 
-/* 1 when twice the modulus of the case gives twice the stress at every stretch: P is linear in it. */
+/* 1 when twice the modulus of the case gives twice the stress at every stretch: P is linear in it.
+ */
 int sp_law_goes_with_modulus(const sp_case *request);
 
 #endif

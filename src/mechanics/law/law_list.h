@@ -1,4 +1,5 @@
-/* The laws: one row each, X(file name, name, what it is for and source, case keys it reads, history or NULL). */
+/* The laws: one row each, X(file name, name, what it is for and source, case keys it reads, history
+ * or NULL). */
 #ifndef SP_LAW_LIST_H
 #define SP_LAW_LIST_H
 

@@ -20,8 +20,8 @@ static inline double sp_cut_along(const sp_cut *next, double zone, double free_l
     return next->share ? zone + free_length * next->share[k] : zone + free_length * k / count;
 }
 
-/* Inner nodes on the half-sine bow, elements between them, the chain through all of it. The section of the strut, its
- * place in strut_element and the reference of its joints are set. */
+/* Inner nodes on the half-sine bow, elements between them, the chain through all of it. The section
+ * of the strut, its place in strut_element and the reference of its joints are set. */
 void sp_cut_planar(sp_model *model, int strut, sp_cut *next);
 void sp_cut_spatial(sp_model *model, int strut, sp_cut *next);
 

@@ -1,4 +1,5 @@
-/* Mesh of a network: struts cut into elements, joint zones as rigid arms, chains for contact and pictures. */
+/* Mesh of a network: struts cut into elements, joint zones as rigid arms, chains for contact and
+ * pictures. */
 #include <math.h>
 #include <string.h>
 
@@ -12,8 +13,8 @@ static const double work_of_element = 2000; /* in operations, to set its section
 static const double least_sheared = 0.2;    /* share of the length that bends */
 static const double most_spread = 2;        /* as far as solid elements were asked */
 static const double level_share = 1e-3;     /* off an axis: less is along the other */
-/* Measured on blocks of 4^3 to 16^3 cells and on square infills of up to 9000 struts: 6.5 to 8 kB and 3 to 4.4 kB, the more,
- * the larger (make bench-cells, make bench). */
+/* Measured on blocks of 4^3 to 16^3 cells and on square infills of up to 9000 struts: 6.5 to 8 kB
+ * and 3 to 4.4 kB, the more, the larger (make bench-cells, make bench). */
 static const double bytes_per_element[2] = {3000, 6500};
 
 double sp_model_bytes(int dimension, double elements)
@@ -33,7 +34,8 @@ static double free_length_of(const sp_layer_piece *piece)
     return piece->length - piece->zone[0] - piece->zone[1];
 }
 
-/* What bonds cut is meshed as the whole strut is in a coupon without layers; a bow takes two elements. */
+/* What bonds cut is meshed as the whole strut is in a coupon without layers; a bow takes two
+ * elements. */
 static int elements_of_piece(const sp_model_options *options, const sp_layer_piece *piece,
                              double length, double thickness, double bow)
 {
@@ -50,8 +52,9 @@ static int is_tapered(const sp_network *network, int strut)
             fabs(network->strut_end_extra[2 * strut + 1]) > 0);
 }
 
-/* Where a tapered strut is cut, as shares of its free length: its ends into pieces of half their taper, what is between them like
- * any strut. `at`: room for most_cuts + 1 numbers from 0 to 1. Returns the number of elements, 0 for a strut that is cut evenly. */
+/* Where a tapered strut is cut, as shares of its free length: its ends into pieces of half their
+ * taper, what is between them like any strut. `at`: room for most_cuts + 1 numbers from 0 to 1.
+ * Returns the number of elements, 0 for a strut that is cut evenly. */
 enum { TAPER_ELEMENTS = 2 };
 static int cut_taper(const sp_network *network, const sp_model_options *options, int strut,
                      double at[SP_CUTS_MAX + 1])
@@ -160,7 +163,8 @@ static void hold_node(sp_model *model, int node, int face, int platens)
     hold[1] = face & SP_FACE_UPPER ? SP_MOVED : SP_HELD;
 }
 
-/* A layer stands on a platen with its whole depth: its joints there do not tilt across it (about x). */
+/* A layer stands on a platen with its whole depth: its joints there do not tilt across it (about
+ * x). */
 static void hold_upright(sp_model *model)
 {
     const sp_network *network = model->network;
@@ -171,7 +175,8 @@ static void hold_upright(sp_model *model)
         }
 }
 
-/* A panel stands on a platen with its whole thickness: it does not tilt there about anything level. */
+/* A panel stands on a platen with its whole thickness: it does not tilt there about anything level.
+ */
 static void hold_panels(sp_model *model)
 {
     const sp_network *network = model->network;
@@ -181,7 +186,8 @@ static void hold_panels(sp_model *model)
     }
 }
 
-/* In space the joint zones of a strut that lies on a platen lie on it, too: their joints do not tilt along the strut. */
+/* In space the joint zones of a strut that lies on a platen lie on it, too: their joints do not
+ * tilt along the strut. */
 static void hold_flat_zones(sp_model *model, int strut)
 {
     const sp_network *network = model->network;
@@ -197,8 +203,8 @@ static void hold_flat_zones(sp_model *model, int strut)
     }
 }
 
-/* Middles of the pieces, x y z each: of one that of the coupon, of several those of the boxes around them. `piece`: of each
- * joint; `high`: work space, 3 per piece. */
+/* Middles of the pieces, x y z each: of one that of the coupon, of several those of the boxes
+ * around them. `piece`: of each joint; `high`: work space, 3 per piece. */
 static void find_middles(const sp_model *model, const int *piece, int count, double *middle,
                          double *high)
 {
@@ -218,8 +224,9 @@ static void find_middles(const sp_model *model, const int *piece, int count, dou
     for (int i = 0; i < 3 * count; i++) middle[i] = 0.5 * (middle[i] + high[i]);
 }
 
-/* Of each piece the joint on the face that is nearest to `from`, or (`sign` -1) furthest from it: into pick (1 per piece, as it
- * was where none is nearer or further than off). `from`: x y z of a place for each piece. */
+/* Of each piece the joint on the face that is nearest to `from`, or (`sign` -1) furthest from it:
+ * into pick (1 per piece, as it was where none is nearer or further than off). `from`: x y z of a
+ * place for each piece. */
 static void pick_joints(const sp_network *network, const int *piece, int face, const double *from,
                         double sign, int *pick, double *off)
 {
@@ -232,10 +239,11 @@ static void pick_joints(const sp_network *network, const int *piece, int face, c
     }
 }
 
-/* Nothing stops a piece between two platens that hold nothing sideways from drifting and turning, and nothing drives it (what
- * friction does with one that slides is friction_drift.c): hold the lower joint nearest to its middle sideways and, in space, the lower joint furthest from that one in the
- * direction across; of a piece with one foot an upper joint. `piece`: of each joint; `pick` and `work`: work space, 1 and 7 per
- * piece. */
+/* Nothing stops a piece between two platens that hold nothing sideways from drifting and turning,
+ * and nothing drives it (what friction does with one that slides is friction_drift.c): hold the
+ * lower joint nearest to its middle sideways and, in space, the lower joint furthest from that one
+ * in the direction across; of a piece with one foot an upper joint. `piece`: of each joint; `pick`
+ * and `work`: work space, 1 and 7 per piece. */
 static void stop_drift(sp_model *model, const int *piece, int count, int *pick, double *work)
 {
     const sp_network *network = model->network;
@@ -292,7 +300,8 @@ static sp_status treat_pieces(sp_context *context, sp_model *model, int platens)
     return status;
 }
 
-/* Platens hold face joints, and the whole of a strut that lies on the face between two of them: a wall or plate, in space any. */
+/* Platens hold face joints, and the whole of a strut that lies on the face between two of them: a
+ * wall or plate, in space any. */
 static void hold_faces(sp_model *model, int platens)
 {
     const sp_network *network = model->network;
@@ -339,8 +348,8 @@ static void count_parts(sp_model *model, const sp_model_options *options)
     }
 }
 
-/* The bodies of the joints of a strut: over how much more than what bends it stretches, at most twice, and over what share of that it
- * shears, at least a fifth. E148 */
+/* The bodies of the joints of a strut: over how much more than what bends it stretches, at most
+ * twice, and over what share of that it shears, at least a fifth. E148 */
 static void joint_bodies(const sp_network *network, int strut, double *spread, double *sheared)
 {
     double free_length = sp_network_free_length(network, strut);
@@ -357,7 +366,8 @@ static void joint_bodies(const sp_network *network, int strut, double *spread, d
     *sheared = fmin(fmax(most / free_length, least_sheared), 1);
 }
 
-/* A bar of a panel; all bars together weigh three times what the panel does, and lie under a platen like it. E100 */
+/* A bar of a panel; all bars together weigh three times what the panel does, and lie under a platen
+ * like it. E100 */
 static double set_panel(sp_model *model, const sp_law *law, const sp_model_options *options,
                         int strut)
 {
@@ -418,8 +428,9 @@ static void set_section(sp_model *model, const sp_law *law, const sp_model_optio
     model->stiffest = fmax(model->stiffest, stiffness);
 }
 
-/* Thickness of the even bar that bends by as much as a piece of a strut between two thicknesses under the same moment at both ends: of
- * a cone by the mean of d^-4, of a wedge by that of t^-3. E191 */
+/* Thickness of the even bar that bends by as much as a piece of a strut between two thicknesses
+ * under the same moment at both ends: of a cone by the mean of d^-4, of a wedge by that of t^-3.
+ * E191 */
 static double even_thickness(double one, double other, int round)
 {
     const double product = one * other;
@@ -427,8 +438,9 @@ static double even_thickness(double one, double other, int round)
     return pow(3 * product * product * product / (one * one + product + other * other), 0.25);
 }
 
-/* The sections of the elements of a tapered strut, from section `next` on, and the thickness of its chain; returns the next free
- * section. Mean over each half, where a taper begins or ends in an element. */
+/* The sections of the elements of a tapered strut, from section `next` on, and the thickness of its
+ * chain; returns the next free section. Mean over each half, where a taper begins or ends in an
+ * element. */
 static int taper_sections(sp_model *model, const sp_law *law, const sp_model_options *options,
                           int strut, const double *share, int next)
 {
@@ -464,7 +476,8 @@ static void taper_chain(sp_model *model, int strut)
     }
 }
 
-/* Elements, sections and chain of one strut; `section`: the next free one of those behind the sections of the struts. */
+/* Elements, sections and chain of one strut; `section`: the next free one of those behind the
+ * sections of the struts. */
 static void mesh_strut(sp_model *model, const sp_law *law, const sp_model_options *options,
                        int strut, sp_cut *next, int *section)
 {

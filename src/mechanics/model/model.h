@@ -1,7 +1,8 @@
 /* The frozen mesh of one coupon: nodes, elements, contact chains and what the platens hold.
  *
- * Const after sp_model_build and shared by every state; nothing here changes during a press. Planar and spatial networks
- * differ in what a node holds and in their element; a change of a node is a displacement and a turn in both. */
+ * Const after sp_model_build and shared by every state; nothing here changes during a press. Planar
+ * and spatial networks differ in what a node holds and in their element; a change of a node is a
+ * displacement and a turn in both. */
 #ifndef SP_MODEL_H
 #define SP_MODEL_H
 
@@ -43,21 +44,20 @@ typedef struct sp_model {
     sp_element *element;         /* planar, else NULL; ordered by strut */
     sp_spatial_element *spatial; /* spatial, else NULL; ordered by strut */
     int *strut_element;          /* strut_count + 1: elements of strut s */
-    /* Sections: first that of each strut by its own thickness; behind them, where ends of struts are
-     * thicker, those of the elements whose thickness is another (see sp_model_section). */
+    /* Sections: first that of each strut by its own thickness; behind them, where ends of struts
+     * are thicker, those of the elements whose thickness is another (see sp_model_section). */
     int section_count;
     sp_section *section;                 /* planar, else NULL */
     sp_spatial_section *spatial_section; /* spatial, else NULL */
-    int *element_section; /* NULL where no end is thicker: 1 per element, its section */
-    double *
-        piece_thickness; /* NULL where no end is thicker: 1 per chain point, mean thickness of the piece from there to
-                                the next [mm] */
-    double *strut_width; /* 1 per strut: what a strut is wide where it is pressed flat, area /
-                            thickness; the depth in the plane              [mm] */
-    double *
-        strut_foot; /* 1 per strut: the same under a platen; of a panel its share of the panel [mm] */
-    int carriers;   /* connected pieces that reach from platen to platen and share its force */
-    double stiffest; /* largest axial stiffness E A of a strut                      [N] */
+    int *element_section;    /* NULL where no end is thicker: 1 per element, its section */
+    double *piece_thickness; /* NULL where no end is thicker: 1 per chain point, mean thickness of
+                                the piece from there to the next [mm] */
+    double *strut_width;     /* 1 per strut: what a strut is wide where it is pressed flat, area /
+                                thickness; the depth in the plane              [mm] */
+    double *strut_foot; /* 1 per strut: the same under a platen; of a panel its share of the panel
+                           [mm] */
+    int carriers;       /* connected pieces that reach from platen to platen and share its force */
+    double stiffest;    /* largest axial stiffness E A of a strut                      [N] */
 
     /* Chains: every strut as a polyline of points, joint centre to joint centre. */
     int point_count;
@@ -84,11 +84,12 @@ typedef struct sp_model_options {
 /* Elements of a strut of this free length. */
 int sp_model_elements(const sp_model_options *options, double free_length, double thickness);
 
-/* Bytes that the press of so many elements takes at least: all but what the factor of a bulky coupon has more than that of a
- * slender one. */
+/* Bytes that the press of so many elements takes at least: all but what the factor of a bulky
+ * coupon has more than that of a slender one. */
 double sp_model_bytes(int dimension, double elements);
 
-/* Mesh a network. `law` must outlive the model. Errors: SP_NO_MEMORY. On failure *model is empty. */
+/* Mesh a network. `law` must outlive the model. Errors: SP_NO_MEMORY. On failure *model is empty.
+ */
 sp_status sp_model_build(sp_context *context, const sp_network *network, const sp_law *law,
                          const sp_model_options *options, sp_model *model);
 void sp_model_free(sp_model *model);
@@ -99,8 +100,8 @@ static inline int sp_model_section(const sp_model *model, int strut, int element
     return model->element_section ? model->element_section[element] : strut;
 }
 
-/* Mean thickness of the piece of a chain that begins at `point` [mm], and what it is wide where it is pressed flat (see
- * strut_width); `width` is that of the whole strut. */
+/* Mean thickness of the piece of a chain that begins at `point` [mm], and what it is wide where it
+ * is pressed flat (see strut_width); `width` is that of the whole strut. */
 static inline double sp_model_piece_thickness(const sp_model *model, int point)
 {
     return model->piece_thickness ? model->piece_thickness[point]
@@ -121,7 +122,8 @@ static inline const int *sp_model_nodes(const sp_model *model, int element)
     return model->element ? model->element[element].node : model->spatial[element].node;
 }
 
-/* Small-strain bending stiffness of a strut about its softer axis [N mm2], and its radius of gyration [mm]. */
+/* Small-strain bending stiffness of a strut about its softer axis [N mm2], and its radius of
+ * gyration [mm]. */
 double sp_model_bending(const sp_model *model, int strut);
 double sp_model_gyration(const sp_model *model, int strut);
 

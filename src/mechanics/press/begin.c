@@ -8,9 +8,9 @@
 #include "press/walker.h"
 #include "stability/mechanism.h"
 
-/* A first step that is tried and not taken shows which push holds the faces by friction (friction.h).
- * It is at most this share of a planned step and of the height, and is tried until the limits of
- * friction change by no more than the last share. */
+/* A first step that is tried and not taken shows which push holds the faces by friction
+ * (friction.h). It is at most this share of a planned step and of the height, and is tried until
+ * the limits of friction change by no more than the last share. */
 static const double try_share = 1e-2, longest_try = 6.25e-6, near_enough = 1e-3;
 static const int most_tries = 40;
 /* Iterations: what slides and what sticks is not known yet. */
@@ -27,8 +27,8 @@ static sp_status take_start_tangent(sp_context *context, sp_walker *w)
     return SP_OK;
 }
 
-/* Nothing is left of friction where nothing pushes: the face joints of the unloaded coupon hold whatever comes (friction.h), or it
- * would hang on nothing. */
+/* Nothing is left of friction where nothing pushes: the face joints of the unloaded coupon hold
+ * whatever comes (friction.h), or it would hang on nothing. */
 static sp_status evaluate_unloaded(sp_context *context, sp_walker *w)
 {
     sp_system *system = w->system;
@@ -39,8 +39,9 @@ static sp_status evaluate_unloaded(sp_context *context, sp_walker *w)
     return sp_system_evaluate(context, system, x, 0);
 }
 
-/* The unloaded state is accepted: how the push of the platens on the faces will grow, and the tangent under the friction that
- * this makes. Limits grow in step with the travel, so a shorter try says the same. */
+/* The unloaded state is accepted: how the push of the platens on the faces will grow, and the
+ * tangent under the friction that this makes. Limits grow in step with the travel, so a shorter try
+ * says the same. */
 static sp_status start_friction(sp_context *context, sp_walker *w)
 {
     sp_system *system = w->system;

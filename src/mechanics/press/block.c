@@ -24,8 +24,8 @@ static sp_step *step_at(sp_path *path, int i)
     return i < path->step_count ? &path->step[i] : &path->back[i - path->step_count];
 }
 
-/* The unloaded state carries nothing: as the first that does. Nor is there a ratio to tell where next to nothing is carried on
- * the way back. */
+/* The unloaded state carries nothing: as the first that does. Nor is there a ratio to tell where
+ * next to nothing is carried on the way back. */
 static double ratio_at(const sp_network *network, sp_path *path, int i, double largest, double last)
 {
     static const double nothing = 1e-6; /* of the largest force */
@@ -35,7 +35,8 @@ static double ratio_at(const sp_network *network, sp_path *path, int i, double l
     return last;
 }
 
-/* Energies from those of the step before, and what the block gained since: `before` is that step as the block had it. */
+/* Energies from those of the step before, and what the block gained since: `before` is that step as
+ * the block had it. */
 static void gain(sp_step *step, const sp_step *before, const sp_step *from, double r)
 {
     const size_t energy[] = {offsetof(sp_step, stored),   offsetof(sp_step, dissipated),

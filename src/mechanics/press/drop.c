@@ -1,7 +1,8 @@
-/* A mass falls on the coupon (E180 .. E182). The travel of the platen is that of the mass, an unknown of the Newton step like the nodes; the mass
- * of the coupon is left out.
+/* A mass falls on the coupon (E180 .. E182). The travel of the platen is that of the mass, an
+ * unknown of the Newton step like the nodes; the mass of the coupon is left out.
  *
- * Time steps are as long as the work of each agrees with the change of the energy, and short enough to follow the speed. */
+ * Time steps are as long as the work of each agrees with the change of the energy, and short enough
+ * to follow the speed. */
 #include <math.h>
 #include <string.h>
 
@@ -9,8 +10,9 @@
 #include "press/record.h"
 #include "press/walker.h"
 
-/* Longest step: a planned step of travel, a share of the speed at contact, and of the time 1/w of the mass on the stiffness of the coupon,
- * whose period Newmark's rule makes longer by (w dt)^2/12 of itself. */
+/* Longest step: a planned step of travel, a share of the speed at contact, and of the time 1/w of
+ * the mass on the stiffness of the coupon, whose period Newmark's rule makes longer by (w dt)^2/12
+ * of itself. */
 static const double speed_share = 0.03, period_share = 0.06, step_growth = 1.5;
 static const double cut = 0.3;
 static const double shortest_share = 1e-9; /* of the time to fall the height of the coupon */
@@ -47,7 +49,8 @@ static double acceleration(const mass_in_fall *m, double force)
     return (m->weight - force) / m->inertia;
 }
 
-/* Newmark's rule with mean acceleration, as the load on the platen at the end of a step of dt (E180). */
+/* Newmark's rule with mean acceleration, as the load on the platen at the end of a step of dt
+ * (E180). */
 static sp_platen_load load_after(const sp_walker *w, const mass_in_fall *m, double dt)
 {
     return (sp_platen_load){.force = m->weight,
@@ -58,7 +61,8 @@ static sp_platen_load load_after(const sp_walker *w, const mass_in_fall *m, doub
                             .tolerance = force_share * fmax(w->largest_force, m->weight)};
 }
 
-/* Where K bends within the step no bordered Newton step is downhill: descend at given travels, and correct the travel between. */
+/* Where K bends within the step no bordered Newton step is downhill: descend at given travels, and
+ * correct the travel between. */
 static sp_status reach_by_descent(sp_context *context, sp_walker *w, const sp_platen_load *load,
                                   double guess, sp_attempt *attempt)
 {
@@ -137,7 +141,8 @@ static sp_status judge(sp_context *context, sp_walker *w, mass_in_fall *m, doubl
     const sp_step before = w->at;
     sp_status status = sp_walker_describe(context, w, &found);
     if (status != SP_OK) return status;
-    /* Newmark's rule makes the kinetic energy that which the trapezoidal work leaves, exactly (E181) */
+    /* Newmark's rule makes the kinetic energy that which the trapezoidal work leaves, exactly
+     * (E181) */
     const double travel = found.shortening - before.shortening,
                  work = 0.5 * travel * (before.force + found.force),
                  missing = work - (found.stored - before.stored),
@@ -165,7 +170,8 @@ static double next_step(const sp_walker *w, const mass_in_fall *m)
                  by_speed = speed_share * m->contact_speed / fmax(a, 1e-300);
     double dt = fmin(m->step, fmin(by_travel, by_speed));
     if (w->at.stiffness > 0) dt = fmin(dt, period_share * sqrt(m->inertia / w->at.stiffness));
-    /* not far past the moment at which the mass turns, nor that at which nothing is carried any more */
+    /* not far past the moment at which the mass turns, nor that at which nothing is carried any
+     * more */
     if (!m->up && w->at.force > m->weight && m->speed > near_turn * m->contact_speed)
         dt = fmin(dt, m->speed / a);
     if (m->up && m->fading * dt > w->at.force) dt = fmax(w->at.force / m->fading, m->shortest);

@@ -12,8 +12,8 @@
 /* Of a planned step: where yield ends, the tangent changes at the turn. */
 static const double first_back = 0.1;
 
-/* The platen goes up until the coupon carries nothing. What was kept of the press stays as it is; a way back that ends early
- * is kept as far as it came. */
+/* The platen goes up until the coupon carries nothing. What was kept of the press stays as it is; a
+ * way back that ends early is kept as far as it came. */
 static sp_status unload(sp_context *context, sp_walker *w)
 {
     sp_judgement end = SP_GO_ON;

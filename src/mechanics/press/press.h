@@ -1,4 +1,5 @@
-/* One press: from the unloaded state in displacement steps to the target strain or the load limit, and back when asked. */
+/* One press: from the unloaded state in displacement steps to the target strain or the load limit,
+ * and back when asked. */
 #ifndef SP_PRESS_H
 #define SP_PRESS_H
 
@@ -7,20 +8,21 @@
 #include "model/model.h"
 
 typedef struct sp_press_options {
-    double strain;     /* target nominal strain */
-    double load_limit; /* [N], infinity: none */
-    int steps;         /* planned steps to the target */
-    int follow_perfect; /* 1: coupon without flaws: follow its path, find the critical step, then branch */
+    double strain;        /* target nominal strain */
+    double load_limit;    /* [N], infinity: none */
+    int steps;            /* planned steps to the target */
+    int follow_perfect;   /* 1: coupon without flaws: follow its path, find the critical step, then
+                             branch */
     int stop_at_critical; /* with follow_perfect: end there */
     int unload;           /* 1: then go back until the coupon carries nothing */
-    const sp_protocol *
-        protocol; /* in time; its first segment goes to `strain` or `load_limit`, then follow the others and `unload` is
-                            not read. NULL: a press without time */
-    int frames;   /* shapes kept, evenly over the target strain */
+    const sp_protocol
+        *protocol; /* in time; its first segment goes to `strain` or `load_limit`, then follow the
+                      others and `unload` is not read. NULL: a press without time */
+    int frames;    /* shapes kept, evenly over the target strain */
 } sp_press_options;
 
-/* Press. *path is filled in any case but SP_NO_MEMORY and SP_INTERNAL; SP_GAVE_UP when the smallest step fails and
- * SP_INTERRUPTED keep what stands. */
+/* Press. *path is filled in any case but SP_NO_MEMORY and SP_INTERNAL; SP_GAVE_UP when the smallest
+ * step fails and SP_INTERRUPTED keep what stands. */
 sp_status sp_press(sp_context *context, const sp_model *model, const sp_press_options *options,
                    sp_path *path);
 

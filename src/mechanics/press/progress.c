@@ -25,8 +25,8 @@ static double way_done(const sp_walker *w)
 }
 
 /* Seconds that the rest of the press will take. A coupon that is pressed flat costs more per step
- * than one that is not: the rate of the last fifth of the way grows on, as it does in the presses of
- * benchmarks/speed/forecast.csv. */
+ * than one that is not: the rate of the last fifth of the way grows on, as it does in the presses
+ * of benchmarks/speed/forecast.csv. */
 static double seconds_left(sp_walker *w, double elapsed)
 {
     const double way = way_done(w), ahead = 1 - way;

@@ -1,6 +1,8 @@
-/* What follows the first press of a protocol: presses and releases as ever, holds and rests in steps of time (E130 .. E132).
+/* What follows the first press of a protocol: presses and releases as ever, holds and rests in
+ * steps of time (E130 .. E132).
  *
- * Time steps grow with the time since the segment began, and end at the times that figures are read at. */
+ * Time steps grow with the time since the segment began, and end at the times that figures are read
+ * at. */
 #include <math.h>
 #include <string.h>
 
@@ -33,7 +35,8 @@ void sp_walker_turn_to(sp_walker *w, const sp_segment *segment)
         segment->speed > 0 ? segment->speed : segment->strain_rate * w->system->model->height;
     w->back = segment->kind == SP_SEGMENT_RELEASE;
     w->before_step = 0;
-    /* what follows the first press is as smooth, and every step is held against its balance of energy */
+    /* what follows the first press is as smooth, and every step is held against its balance of
+     * energy */
     w->planned = later_steps * w->options->strain * w->system->model->height / w->options->steps;
     w->step = first_turn * w->planned;
     w->load_limit = w->options->load_limit;
@@ -109,7 +112,8 @@ static sp_status reach_in_time(sp_context *context, sp_walker *w, double dt, con
     return status;
 }
 
-/* No platen work but that of a force that stays; a drop of what is stored and dissipated is that of a jump (E132). */
+/* No platen work but that of a force that stays; a drop of what is stored and dissipated is that of
+ * a jump (E132). */
 static sp_status accept_in_time(sp_context *context, sp_walker *w, const sp_attempt *attempt)
 {
     sp_step found;

@@ -23,8 +23,8 @@ void sp_path_add_frame(const sp_system *system, sp_path *path);
 /* Chain points (3 per point) at node values x. */
 void sp_path_points(const sp_model *model, const double *x, double *position);
 
-/* First-order moves of the chain points (3 per point) in a mode (`unknowns` per node) from the placed state, arms
- * included. */
+/* First-order moves of the chain points (3 per point) in a mode (`unknowns` per node) from the
+ * placed state, arms included. */
 void sp_path_moves(const sp_system *system, const double *mode, double *move);
 
 #endif

@@ -1,8 +1,10 @@
-/* The critical step: along the path of the coupon without flaws until stability is lost (theory, section 5).
+/* The critical step: along the path of the coupon without flaws until stability is lost (theory,
+ * section 5).
  *
- * lambda is the softest stiffness of K against D (E18). Loss of stability is told from a corner of the path, which a
- * contact or a grip makes, by three things: whether lambda fades as the bracket around the loss is narrowed, how many
- * negative pivots there are on both sides of it, and how much energy is released when the path has no state beyond. */
+ * lambda is the softest stiffness of K against D (E18). Loss of stability is told from a corner of
+ * the path, which a contact or a grip makes, by three things: whether lambda fades as the bracket
+ * around the loss is narrowed, how many negative pivots there are on both sides of it, and how much
+ * energy is released when the path has no state beyond. */
 #include <math.h>
 
 #include "base/alloc.h"
@@ -36,7 +38,8 @@ typedef struct reached {
     sp_step step;
 } reached;
 
-/* Stability is located to a share of the height, and of the travel where stiff lattices lose it early. */
+/* Stability is located to a share of the height, and of the travel where stiff lattices lose it
+ * early. */
 static double bracket(const sp_walker *w)
 {
     const double height = w->system->model->height;
@@ -44,7 +47,8 @@ static double bracket(const sp_walker *w)
                 fmax(10 * bracket_share * w->at.shortening, 1e-4 * bracket_share * height));
 }
 
-/* 1 when the path has turned so little since the accepted state that no other branch can have been taken for it. */
+/* 1 when the path has turned so little since the accepted state that no other branch can have been
+ * taken for it. */
 static int hardly_turned(const sp_walker *w)
 {
     double change = 0, size = 0;
@@ -56,8 +60,9 @@ static int hardly_turned(const sp_walker *w)
     return change <= most_turn * most_turn * size;
 }
 
-/* Factor K at the evaluated state for a judgement of its stability: grips that stick are as soft as a nudge finds them
- * (E78), so that the judgement goes on continuously from none to any friction. */
+/* Factor K at the evaluated state for a judgement of its stability: grips that stick are as soft as
+ * a nudge finds them (E78), so that the judgement goes on continuously from none to any friction.
+ */
 static sp_status factor_judged(sp_context *context, sp_walker *w, int *negative)
 {
     sp_system *system = w->system;
@@ -103,8 +108,9 @@ static sp_status descend_to(sp_context *context, sp_walker *w, double step, way_
     return status == SP_OK ? judge(context, w, r) : status;
 }
 
-/* The state `step` ahead on the path, by plain Newton, which follows the path through a bifurcation; where contacts and grips
- * are too much for it, by descent, if that stays where K is positive definite. */
+/* The state `step` ahead on the path, by plain Newton, which follows the path through a
+ * bifurcation; where contacts and grips are too much for it, by descent, if that stays where K is
+ * positive definite. */
 static sp_status reach_for(sp_context *context, sp_walker *w, double step, reached *r)
 {
     *r = (reached){0};
@@ -145,7 +151,8 @@ static sp_status close_in(sp_context *context, sp_walker *w, double width, loss 
     return SP_OK;
 }
 
-/* lambda of the accepted state, which is evaluated again; its direction stays in system->softest. */
+/* lambda of the accepted state, which is evaluated again; its direction stays in system->softest.
+ */
 static sp_status softest_below(sp_context *context, sp_walker *w, double *lambda)
 {
     int negative;
@@ -197,8 +204,8 @@ static sp_status keep_mode(sp_context *context, sp_walker *w, double **mode_out,
     return SP_OK;
 }
 
-/* Stability is lost just beyond the accepted state: keep it with its mode and, unless the press ends here, step off the path
- * along the mode. */
+/* Stability is lost just beyond the accepted state: keep it with its mode and, unless the press
+ * ends here, step off the path along the mode. */
 static sp_status settle(sp_context *context, sp_walker *w, sp_critical_kind kind, sp_judgement *end)
 {
     sp_critical *critical = &w->path->critical;
@@ -222,7 +229,8 @@ static sp_status settle(sp_context *context, sp_walker *w, sp_critical_kind kind
     return status;
 }
 
-/* No state was found beyond, and nothing says that stability is lost: the bracket is all there is to tell. */
+/* No state was found beyond, and nothing says that stability is lost: the bracket is all there is
+ * to tell. */
 static void leave_untold(sp_walker *w, double high, sp_judgement *end)
 {
     sp_critical *critical = &w->path->critical;
@@ -257,8 +265,8 @@ static int is_local(const sp_walker *w, const sp_step *found)
     return sp_walker_released(w, found) <= jump_share * w->at.stored || !(w->at.stored > 0);
 }
 
-/* A descent just beyond the closed bracket that meets no state where K bends, and releases next to nothing, has gone round a corner
- * of the path. */
+/* A descent just beyond the closed bracket that meets no state where K bends, and releases next to
+ * nothing, has gone round a corner of the path. */
 static sp_status pass_corner(sp_context *context, sp_walker *w, const loss *lost, int *passed,
                              sp_judgement *end)
 {
@@ -295,8 +303,9 @@ static sp_status judge_jump(sp_context *context, sp_walker *w, const loss *lost,
     return status == SP_OK ? pass(context, w, &r, end) : status;
 }
 
-/* An unstable state was found just beyond. It lies behind a bifurcation if the path goes on, unstable, much further than the
- * bracket is wide; the way back from a limit point does not. Where lambda does not fade it has to go on for longer. */
+/* An unstable state was found just beyond. It lies behind a bifurcation if the path goes on,
+ * unstable, much further than the bracket is wide; the way back from a limit point does not. Where
+ * lambda does not fade it has to go on for longer. */
 static sp_status look_ahead(sp_context *context, sp_walker *w, const loss *lost, reached *far)
 {
     const double height = w->system->model->height;

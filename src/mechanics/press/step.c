@@ -1,9 +1,9 @@
 /* One step of a press: predict, find the next equilibrium, judge it, record it (E16, E17).
  *
  * u travel, F platen force, F' = dF/du of the accepted tangent, E stored energy. A step is accepted
- * when the work integrated along it (Hermite rule on F and F') matches the change of E; otherwise it
- * holds a jump, which is recorded as a snap with the energy it released, or it is too long and is
- * cut. */
+ * when the work integrated along it (Hermite rule on F and F') matches the change of E; otherwise
+ * it holds a jump, which is recorded as a snap with the energy it released, or it is too long and
+ * is cut. */
 #include <math.h>
 #include <string.h>
 
@@ -15,8 +15,9 @@
 /* |work - dE| allowed per step: of the work, and of the stored energy. */
 static const double balance_share = 1e-3, balance_floor = 1e-9;
 static const double corner_share = 0.1; /* more is a jump even where K never bent */
-/* Work that corners may miss in all, of the work of the whole press as far as it can be foreseen. More
- * has gone where no state tells, into layers that let go as their grips are made anew: it is released. */
+/* Work that corners may miss in all, of the work of the whole press as far as it can be foreseen.
+ * More has gone where no state tells, into layers that let go as their grips are made anew: it is
+ * released. */
 static const double corners_share = 1e-3;
 static const double crushing_stress = 10; /* of the shear modulus */
 /* Of a planned step: shorter ones are not cut at a corner. */
@@ -24,8 +25,8 @@ static const double corner_step = 1.0 / 8;
 static const double smallest_share = 1e-7; /* of a planned step: below this the press gives up */
 static const double cut = 0.25, grow = 1.5;
 static const int easy_iterations = 6; /* a step that took no more may be followed by a longer one */
-/* Where a contact or a grip lets go the path ends though K stays positive definite all the way to the
- * next state: no step is short enough then, and the shortest goes as far down as a jump may. */
+/* Where a contact or a grip lets go the path ends though K stays positive definite all the way to
+ * the next state: no step is short enough then, and the shortest goes as far down as a jump may. */
 static const int most_in_the_last = 600;
 static const double limit_share = 1e-3;    /* the load limit is met to this share */
 static const double unloaded_share = 1e-4; /* of the largest force: less is none */
@@ -130,7 +131,8 @@ static void keep_frame(sp_walker *w)
     }
 }
 
-/* What the platens exert on the whole coupon adds up to no more than what is left over at its nodes, turns included. */
+/* What the platens exert on the whole coupon adds up to no more than what is left over at its
+ * nodes, turns included. */
 static sp_status check_balance(sp_context *context, const sp_walker *w, const sp_step *found)
 {
     const double most = 2 * w->system->model->unknown_count * sp_equilibrium_tolerance(w->system);
@@ -227,8 +229,9 @@ double sp_walker_next_step(const sp_walker *w)
     return step;
 }
 
-/* 1 when the accepted state stands where material is squeezed to nothing: steps go on to be found there, at forces that mean nothing.
- * Looked for where the stress on the platens is far beyond what a press of this material reaches. */
+/* 1 when the accepted state stands where material is squeezed to nothing: steps go on to be found
+ * there, at forces that mean nothing. Looked for where the stress on the platens is far beyond what
+ * a press of this material reaches. */
 static int is_crushed(sp_walker *w)
 {
     const double *size = w->system->model->network->size;
@@ -253,8 +256,9 @@ sp_judgement sp_walker_judge(sp_walker *w)
     return SP_GO_ON;
 }
 
-/* What is not balanced has jumped when K was bent on the way to it. A poor prediction bends K, too, and the tangent of a state does
- * not know how the push on friction platens will grow: between these a jump is what releases energy. */
+/* What is not balanced has jumped when K was bent on the way to it. A poor prediction bends K, too,
+ * and the tangent of a state does not know how the push on friction platens will grow: between
+ * these a jump is what releases energy. */
 static int jumped(const sp_walker *w, const sp_attempt *attempt, const sp_step *found)
 {
     if (attempt->bent == 0) return 0;
@@ -264,7 +268,8 @@ static int jumped(const sp_walker *w, const sp_attempt *attempt, const sp_step *
     return released > -balance_share * fabs(w->at.work + work_between(&w->at, found));
 }
 
-/* No step leads on from the accepted state: it stands where the model ends, or the attempt came there, or the press gives up. */
+/* No step leads on from the accepted state: it stands where the model ends, or the attempt came
+ * there, or the press gives up. */
 sp_status sp_walker_end_early(sp_context *context, sp_walker *w, sp_judgement *end)
 {
     w->range = sp_range_of(w->system);

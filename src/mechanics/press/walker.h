@@ -1,5 +1,5 @@
-/* One press in progress: the last accepted state, what leads from it to the next, and the parts of a step that the press
- * (step.c) and the search for the critical step (search.c) share. */
+/* One press in progress: the last accepted state, what leads from it to the next, and the parts of
+ * a step that the press (step.c) and the search for the critical step (search.c) share. */
 #ifndef SP_WALKER_H
 #define SP_WALKER_H
 
@@ -70,24 +70,28 @@ typedef enum {
 /* Entries of a vector with all unknowns of all nodes. */
 size_t sp_walker_unknowns(const sp_walker *w);
 
-/* Try a step from the accepted state (sp_system_try), and predict the state `step` ahead into w->guess. */
+/* Try a step from the accepted state (sp_system_try), and predict the state `step` ahead into
+ * w->guess. */
 sp_status sp_walker_predict(sp_context *context, sp_walker *w, double step);
 
-/* Figures of the state just found (the factor is that of K), and its tangent into candidate_tangent. */
+/* Figures of the state just found (the factor is that of K), and its tangent into
+ * candidate_tangent. */
 sp_status sp_walker_describe(sp_context *context, sp_walker *w, sp_step *found);
 
 /* 1 when the work from state a to state b matches the change of the energy (E17). */
 int sp_walker_balanced(const sp_step *a, const sp_step *b);
 
-/* Make the state just described the accepted one, as a smooth continuation of the path or as the end of a jump. */
+/* Make the state just described the accepted one, as a smooth continuation of the path or as the
+ * end of a jump. */
 sp_status sp_walker_accept_smooth(sp_context *context, sp_walker *w, sp_step *found);
 sp_status sp_walker_accept_snap(sp_context *context, sp_walker *w, sp_step *found);
 
-/* Energy that a jump from the accepted state to this one releases: what the stable path, prolonged to the end of the step,
- * would hold more [mJ]. */
+/* Energy that a jump from the accepted state to this one releases: what the stable path, prolonged
+ * to the end of the step, would hold more [mJ]. */
 double sp_walker_released(const sp_walker *w, const sp_step *found);
 
-/* Length of the next step: planned, but not past the target nor far past the load limit, and not far past no load. */
+/* Length of the next step: planned, but not past the target nor far past the load limit, and not
+ * far past no load. */
 double sp_walker_next_step(const sp_walker *w);
 
 /* Does the press go on from the accepted state, which is the one evaluated last? */
@@ -96,8 +100,8 @@ sp_judgement sp_walker_judge(sp_walker *w);
 /* One step by descent: accepted, cut or given up. */
 sp_status sp_walker_descend_step(sp_context *context, sp_walker *w, sp_judgement *end);
 
-/* What is shared by steps of travel and of time: iterations, the step into the path, the accepted state. `by_jump`: it does not go
- * on from the state before. */
+/* What is shared by steps of travel and of time: iterations, the step into the path, the accepted
+ * state. `by_jump`: it does not go on from the state before. */
 sp_status sp_walker_accept(sp_context *context, sp_walker *w, sp_step *found, int by_jump);
 
 /* --- begin.c --- */
@@ -114,8 +118,8 @@ sp_status sp_walker_begin_protocol(sp_context *context, sp_walker *w);
 /* Seconds since the press began. */
 double sp_walker_seconds(const sp_walker *w);
 
-/* Tell the context which share of its time the press has taken; whoever shows it divides the time by
- * that. */
+/* Tell the context which share of its time the press has taken; whoever shows it divides the time
+ * by that. */
 void sp_walker_tell_progress(sp_context *context, sp_walker *w);
 
 /* --- protocol.c: what follows the first press of a protocol --- */
@@ -123,7 +127,8 @@ void sp_walker_tell_progress(sp_context *context, sp_walker *w);
 /* Turn the walker to a segment that moves the platen. */
 void sp_walker_turn_to(sp_walker *w, const sp_segment *segment);
 
-/* The segments after the first. A protocol that ends early is kept as far as it came, with a caution. */
+/* The segments after the first. A protocol that ends early is kept as far as it came, with a
+ * caution. */
 sp_status sp_walker_follow(sp_context *context, sp_walker *w);
 
 /* The accepted state is the last one there is, or the press gives up: which of the two. */
@@ -138,14 +143,16 @@ sp_status sp_walker_move(sp_context *context, sp_walker *w, const sp_segment *se
 /* Speed of the mass when it meets the coupon [mm/s]. */
 double sp_drop_speed(const sp_segment *segment);
 
-/* From contact until the mass has bounced off, or is taken off because it stays; *end: SP_END_BOUNCED when it came to that. As the
- * first segment of a protocol its way down is the press. */
+/* From contact until the mass has bounced off, or is taken off because it stays; *end:
+ * SP_END_BOUNCED when it came to that. As the first segment of a protocol its way down is the
+ * press. */
 sp_status sp_walker_drop(sp_context *context, sp_walker *w, const sp_segment *segment,
                          sp_judgement *end);
 
 /* --- search.c: the coupon without flaws --- */
 
-/* One step along the path of the coupon without flaws; settles the critical step where stability is lost. */
+/* One step along the path of the coupon without flaws; settles the critical step where stability is
+ * lost. */
 sp_status sp_search_step(sp_context *context, sp_walker *w, sp_judgement *end);
 
 #endif

@@ -1,4 +1,5 @@
-/* Roots of the Legendre polynomial by Newton from Chebyshev-like starts (Abramowitz & Stegun 1964, 25.4.29 and 22.16.6). */
+/* Roots of the Legendre polynomial by Newton from Chebyshev-like starts (Abramowitz & Stegun
+ * 1964, 25.4.29 and 22.16.6). */
 #include "section/gauss.h"
 
 #include <math.h>

@@ -1,6 +1,7 @@
 /* Rectangular sections: quadrature of a law through the thickness.
  *
- * Symbols as in section.h: eta place of a fibre, l = 1 + eps - eta kappa its stretch, W P A of the law. */
+ * Symbols as in section.h: eta place of a fibre, l = 1 + eps - eta kappa its stretch, W P A of the
+ * law. */
 #include "section/section.h"
 
 #include <math.h>
@@ -8,9 +9,10 @@
 #include "law/in_time.h"
 #include "section/gauss.h"
 
-/* Shear factor 5/6 (energy of the parabolic shear stress; Reissner 1945), for every Poisson ratio: the struts are walls
- * or strips that are deep out of the plane of bending, where Cowper's (1966) 10 (1 + nu)/(12 + 11 nu) for a narrow
- * rectangle (0.857 at nu = 0.5) rests on free sides. The two differ by 3 % of the shear flexibility. */
+/* Shear factor 5/6 (energy of the parabolic shear stress; Reissner 1945), for every Poisson ratio:
+ * the struts are walls or strips that are deep out of the plane of bending, where Cowper's (1966)
+ * 10 (1 + nu)/(12 + 11 nu) for a narrow rectangle (0.857 at nu = 0.5) rests on free sides. The two
+ * differ by 3 % of the shear flexibility. */
 static const double SHEAR_FACTOR = 5.0 / 6;
 
 void sp_section_rectangle(sp_section *section, const sp_law *law, double thickness, double depth,

@@ -57,8 +57,8 @@ void sp_spatial_set_shear_factor(sp_spatial_section *section, double factor)
         factor * law->shear_modulus / law->modulus * section->axial_stiffness;
 }
 
-/* J = (1/3) a^3 b (1 - (192/pi^5)(a/b) sum over odd n of tanh(n pi b/2a)/n^5), a <= b. The terms left out are below
- * 1e-12. E51 */
+/* J = (1/3) a^3 b (1 - (192/pi^5)(a/b) sum over odd n of tanh(n pi b/2a)/n^5), a <= b. The terms
+ * left out are below 1e-12. E51 */
 double sp_rectangle_torsion(double side_1, double side_2)
 {
     const double a = fmin(side_1, side_2), b = fmax(side_1, side_2);

@@ -2,8 +2,8 @@
  *
  * Section axes 1 along the strut, 2 and 3 across it. Fibre at (y, z) on axes 2 and 3:
  *   stretch   l = 1 + e + z k2 - y k3
- *   energy    U = sum w W(l)  [N],    N = dU/de,  M2 = dU/dk2,  M3 = dU/dk3    (E49, E50 of docs/theory.md)
- * Shear and torsion are linear, with the stiffnesses below. */
+ *   energy    U = sum w W(l)  [N],    N = dU/de,  M2 = dU/dk2,  M3 = dU/dk3    (E49, E50 of
+ * docs/theory.md) Shear and torsion are linear, with the stiffnesses below. */
 #ifndef SP_SECTION_SPATIAL_H
 #define SP_SECTION_SPATIAL_H
 
@@ -36,12 +36,13 @@ typedef struct sp_spatial_resultants {
     double tangent[3][3]; /* d(N, M2, M3)/d(e, k2, k3), symmetric */
 } sp_spatial_resultants;
 
-/* Circle: `rings` Gauss points of the squared radius times 4 rings places around, at most 4 rings; exact for polynomials of
- * degree 4 rings - 1 (product rule of the disc: Stroud 1971). Shear factor 6 (1 + nu)/(7 + 6 nu) (Cowper 1966), J = pi d^4/32. */
+/* Circle: `rings` Gauss points of the squared radius times 4 rings places around, at most 4 rings;
+ * exact for polynomials of degree 4 rings - 1 (product rule of the disc: Stroud 1971). Shear factor
+ * 6 (1 + nu)/(7 + 6 nu) (Cowper 1966), J = pi d^4/32. */
 void sp_spatial_circle(sp_spatial_section *section, const sp_law *law, double diameter, int rings);
 
-/* Rectangle of sizes on axes 2 and 3, `points` x `points` Gauss points (2 .. SP_SPATIAL_SIDE_MAX). Shear factor 5/6 as in
- * the plane (E25), J of Saint-Venant's torsion (sp_rectangle_torsion). */
+/* Rectangle of sizes on axes 2 and 3, `points` x `points` Gauss points (2 .. SP_SPATIAL_SIDE_MAX).
+ * Shear factor 5/6 as in the plane (E25), J of Saint-Venant's torsion (sp_rectangle_torsion). */
 void sp_spatial_rectangle(sp_spatial_section *section, const sp_law *law, double size2,
                           double size3, int points);
 
@@ -51,15 +52,16 @@ void sp_spatial_set_shear_factor(sp_spatial_section *section, double factor);
 /* As sp_section_spread. */
 void sp_spatial_spread(sp_spatial_section *section, double spread);
 
-/* Stiffer in torsion, as a rectangle is whose ends, `length` apart, cannot warp: the mean stiffness of such a bar (Vlasov 1961;
- * E83). */
+/* Stiffer in torsion, as a rectangle is whose ends, `length` apart, cannot warp: the mean stiffness
+ * of such a bar (Vlasov 1961; E83). */
 void sp_spatial_hold_warping(sp_spatial_section *section, double length);
 
-/* Torsion constant J [mm4] of a rectangle, either order of sides (Timoshenko & Goodier 1970, article 109; E51). */
+/* Torsion constant J [mm4] of a rectangle, either order of sides (Timoshenko & Goodier 1970,
+ * article 109; E51). */
 double sp_rectangle_torsion(double a, double b);
 
-/* Resultants at strains (e, k2, k3), after the history of the fibres (points x count of the law; NULL: none). energy = +inf
- * when a fibre leaves the domain of the law. No allocation. */
+/* Resultants at strains (e, k2, k3), after the history of the fibres (points x count of the law;
+ * NULL: none). energy = +inf when a fibre leaves the domain of the law. No allocation. */
 void sp_spatial_section_eval(const sp_spatial_section *section, const double strain[3],
                              const double *history, sp_spatial_resultants *out);
 
@@ -67,7 +69,8 @@ void sp_spatial_section_eval(const sp_spatial_section *section, const double str
 double sp_spatial_section_keep(const sp_spatial_section *section, const double strain[3],
                                double *history);
 
-/* Energy that the fibres store and have dissipated when a step of a law in time ends at this state [N], see sp_law_spent. */
+/* Energy that the fibres store and have dissipated when a step of a law in time ends at this state
+ * [N], see sp_law_spent. */
 double sp_spatial_section_spent(const sp_spatial_section *section, const double strain[3],
                                 const double *history);
 

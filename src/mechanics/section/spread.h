@@ -1,11 +1,13 @@
-/* A strut that stretches over more than the length that bends: the bodies of its joints stretch, too (docs/theory.md E148).
+/* A strut that stretches over more than the length that bends: the bodies of its joints stretch,
+ * too (docs/theory.md E148).
  *
  *   s    spread: length that stretches over length that bends, 1 or more
  *   e    strain of the chord of what bends, between the rigid arms
  *   eps  strain of the fibres: 1 + eps = (1 + e)^(1/s), e/s where both are small
  *
- * All of the shortening is counted between the arms, whose length stays. The logarithms of the stretches are shared, not the strains:
- * so fibres are squeezed to nothing when, and not before, the chord is, and the law resists. */
+ * All of the shortening is counted between the arms, whose length stays. The logarithms of the
+ * stretches are shared, not the strains: so fibres are squeezed to nothing when, and not before,
+ * the chord is, and the law resists. */
 #ifndef SP_SECTION_SPREAD_H
 #define SP_SECTION_SPREAD_H
 

@@ -8,8 +8,9 @@ double sp_solid_shape_factor(const double size[3])
     return size[0] * size[2] / (2 * size[1] * (size[0] + size[2])); /* E84 */
 }
 
-/* E85. Of a body that keeps its volume it is 1 + 2 S^2 (Gent & Lindley 1959). One that does not gives way in bulk as well: what is
- * added is laid in series with what a fully enclosed body adds, so that both ends and S = 0 are exact. */
+/* E85. Of a body that keeps its volume it is 1 + 2 S^2 (Gent & Lindley 1959). One that does not
+ * gives way in bulk as well: what is added is laid in series with what a fully enclosed body adds,
+ * so that both ends and S = 0 are exact. */
 double sp_solid_raise(double shape_factor, double poisson_ratio)
 {
     const double added = 2 * shape_factor * shape_factor, nu = poisson_ratio;

@@ -1,7 +1,8 @@
 /* The solid block: a coupon without holes, pressed in closed form.
  *
- * Its nominal stress is that of the law in a free bar, times one factor between bonded platens (Gent & Lindley 1959; E84, E85).
- * It serves the coupon of pattern `solid`, the reference line of every curve, and the shares of the solid's forces. */
+ * Its nominal stress is that of the law in a free bar, times one factor between bonded platens
+ * (Gent & Lindley 1959; E84, E85). It serves the coupon of pattern `solid`, the reference line of
+ * every curve, and the shares of the solid's forces. */
 #ifndef SP_SOLID_H
 #define SP_SOLID_H
 
@@ -19,7 +20,8 @@ typedef struct sp_solid {
     double raise;        /* force between bonded platens / between sliding ones */
 } sp_solid;
 
-/* Errors: those of the law (SP_BAD_CASE, SP_NO_READ), SP_NO_MEMORY. Free with sp_solid_free in any case. */
+/* Errors: those of the law (SP_BAD_CASE, SP_NO_READ), SP_NO_MEMORY. Free with sp_solid_free in any
+ * case. */
 sp_status sp_solid_prepare(sp_context *context, const sp_case *request, sp_solid *solid);
 void sp_solid_free(sp_solid *solid);
 
@@ -33,8 +35,9 @@ sp_step sp_solid_at(const sp_solid *solid, double strain, int bonded);
 /* Both ends at whole percents of strain, as far as the law goes. */
 void sp_solid_sample(const sp_solid *solid, sp_solid_curve *curve);
 
-/* The path of a coupon that is the block itself, and its way back when asked for. Between platens that hold by friction it
- * is the bonded end. SP_GAVE_UP where the law ends before the target; SP_NO_MEMORY. */
+/* The path of a coupon that is the block itself, and its way back when asked for. Between platens
+ * that hold by friction it is the bonded end. SP_GAVE_UP where the law ends before the target;
+ * SP_NO_MEMORY. */
 sp_status sp_solid_press(sp_context *context, const sp_case *request, const sp_solid *solid,
                          sp_path *path);
 

@@ -1,4 +1,5 @@
-/* Block pattern of the Hessian. Nodes share a block when an element or a contact candidate joins them. */
+/* Block pattern of the Hessian. Nodes share a block when an element or a contact candidate joins
+ * them. */
 #include <string.h>
 
 #include "base/alloc.h"
@@ -63,7 +64,8 @@ static int lower_entry(const sp_model *model, int i, int j, int r, int c, int *r
     return 1;
 }
 
-/* Column counts, then fill in order of rows: blocks are visited by row i ascending, so rows come sorted. */
+/* Column counts, then fill in order of rows: blocks are visited by row i ascending, so rows come
+ * sorted. */
 static void lay_out(const sp_model *model, sp_blocks *blocks)
 {
     int row, column, *count = blocks->scratch, *start = blocks->matrix_start;
@@ -88,7 +90,8 @@ static void lay_out(const sp_model *model, sp_blocks *blocks)
                 }
 }
 
-/* The partners j of every row i, row after row in the order of the pairs, into `partner`. scratch[i] gets the end of row i. */
+/* The partners j of every row i, row after row in the order of the pairs, into `partner`.
+ * scratch[i] gets the end of row i. */
 static void sort_by_row(sp_blocks *blocks, size_t pair_count, const uint64_t *pair, int *partner)
 {
     int *end = blocks->scratch;
@@ -99,7 +102,8 @@ static void sort_by_row(sp_blocks *blocks, size_t pair_count, const uint64_t *pa
         partner[end[pair[k] >> 32]++] = (int)(pair[k] & 0xffffffffu);
 }
 
-/* Put j into the sorted list of `count` columns unless it is there; returns the new count. Rows are short. */
+/* Put j into the sorted list of `count` columns unless it is there; returns the new count. Rows are
+ * short. */
 static int insert(int *column, int count, int j)
 {
     int at = count;

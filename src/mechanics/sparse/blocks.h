@@ -1,7 +1,8 @@
-/* Square blocks of the Hessian, 3 x 3 or in space 6 x 6, by node pair, and their way into the free unknowns of the sparse matrix.
+/* Square blocks of the Hessian, 3 x 3 or in space 6 x 6, by node pair, and their way into the free
+ * unknowns of the sparse matrix.
  *
- * Elements and contacts add into blocks of node pairs (i >= j, row-major). The matrix (sparse.h) takes the free part
- * from there; sp_blocks_coupling the coupling with the moved platen. */
+ * Elements and contacts add into blocks of node pairs (i >= j, row-major). The matrix (sparse.h)
+ * takes the free part from there; sp_blocks_coupling the coupling with the moved platen. */
 #ifndef SP_BLOCKS_H
 #define SP_BLOCKS_H
 
@@ -27,8 +28,8 @@ typedef struct sp_blocks {
 sp_status sp_blocks_create(sp_context *context, const sp_model *model, sp_blocks *blocks);
 void sp_blocks_free(sp_blocks *blocks);
 
-/* Set the pattern from node pairs (2 per pair, any order, repeats allowed; diagonals are always there) and lay out the
- * matrix of the free unknowns. */
+/* Set the pattern from node pairs (2 per pair, any order, repeats allowed; diagonals are always
+ * there) and lay out the matrix of the free unknowns. */
 sp_status sp_blocks_pattern(sp_context *context, const sp_model *model, sp_blocks *blocks,
                             size_t pair_count, const uint64_t *pair);
 
@@ -43,8 +44,8 @@ int sp_blocks_find(const sp_blocks *blocks, int i, int j);
 
 void sp_blocks_zero(sp_blocks *blocks);
 
-/* coupling (unknown_count) += d gradient / d u for platen travel u (moved unknowns go by -u); returns d2E/du2 of the
- * moved unknowns among themselves. */
+/* coupling (unknown_count) += d gradient / d u for platen travel u (moved unknowns go by -u);
+ * returns d2E/du2 of the moved unknowns among themselves. */
 double sp_blocks_coupling(const sp_model *model, const sp_blocks *blocks, double *coupling);
 
 #endif

@@ -1,4 +1,5 @@
-/* Fronts: their tree, and where each of them keeps what is left of it. The numbers are in fronts_factor.c. */
+/* Fronts: their tree, and where each of them keeps what is left of it. The numbers are in
+ * fronts_factor.c. */
 #include "sparse/fronts.h"
 
 #include <math.h>
@@ -46,7 +47,8 @@ static void take_columns(sp_fronts *fronts, const int *column, const int *row_fi
     }
 }
 
-/* The parent is the front of the first row that is left; children in ascending order. `of`: front of every unknown. */
+/* The parent is the front of the first row that is left; children in ascending order. `of`: front
+ * of every unknown. */
 static void link_tree(sp_fronts *fronts, const int *of)
 {
     for (int i = fronts->count - 1; i >= 0; i--) {
@@ -81,7 +83,8 @@ static void find_targets(sp_fronts *fronts)
     }
 }
 
-/* Subtrees of at most a share of the work, of which the parent has more; they are runs of fronts that end at their roots. */
+/* Subtrees of at most a share of the work, of which the parent has more; they are runs of fronts
+ * that end at their roots. */
 static void find_groups(sp_fronts *fronts)
 {
     const double most = fronts->operations * group_share;
@@ -103,8 +106,9 @@ static size_t update_size(const sp_front *f)
     return (size_t)f->update_stride * (size_t)(f->rows - f->columns);
 }
 
-/* What is left of a front lies on the stack of its depth, odd or even, so that its children's is below it on the other one: both are
- * last in, first out. Fronts of one group have stacks of their own. `top`: 2 per group, and those above; `depth`: per front. */
+/* What is left of a front lies on the stack of its depth, odd or even, so that its children's is
+ * below it on the other one: both are last in, first out. Fronts of one group have stacks of their
+ * own. `top`: 2 per group, and those above; `depth`: per front. */
 static void place_updates(sp_fronts *fronts, size_t *top, size_t *most, unsigned char *depth)
 {
     const int above = fronts->group_count;

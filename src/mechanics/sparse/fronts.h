@@ -1,9 +1,11 @@
-/* LDL' of a sparse symmetric matrix by fronts (Duff & Reid 1983; Liu 1992): small dense matrices, one for each run of columns that are
- * eliminated together, each handing what is left of it on to its parent.
+/* LDL' of a sparse symmetric matrix by fronts (Duff & Reid 1983; Liu 1992): small dense matrices,
+ * one for each run of columns that are eliminated together, each handing what is left of it on to
+ * its parent.
  *
- * The columns, their rows and the tree come from an analysis elsewhere (sparse.c). Pivots are taken in that order, whatever
- * their sign; their signs are those of the eigenvalues (Sylvester; front by front: Haynsworth 1968). Everything is allocated
- * once. Sums are made in the same order on any number of threads. */
+ * The columns, their rows and the tree come from an analysis elsewhere (sparse.c). Pivots are taken
+ * in that order, whatever their sign; their signs are those of the eigenvalues (Sylvester; front by
+ * front: Haynsworth 1968). Everything is allocated once. Sums are made in the same order on any
+ * number of threads. */
 #ifndef SP_SPARSE_FRONTS_H
 #define SP_SPARSE_FRONTS_H
 
@@ -42,8 +44,9 @@ typedef struct sp_fronts {
     double operations;
 } sp_fronts;
 
-/* Take the columns of an analysis: front i has the columns column[i] to column[i + 1] and the rows row[row_first[i]] to
- * row[row_first[i + 1]], its columns first. Allocates the factor only when `judge` (bytes of it) says SP_OK. */
+/* Take the columns of an analysis: front i has the columns column[i] to column[i + 1] and the rows
+ * row[row_first[i]] to row[row_first[i + 1]], its columns first. Allocates the factor only when
+ * `judge` (bytes of it) says SP_OK. */
 sp_status sp_fronts_create(sp_context *context, int size, int count, const int *column,
                            const int *row_first, const int *row,
                            sp_status (*judge)(sp_context *context, double bytes, size_t size),
@@ -53,8 +56,9 @@ void sp_fronts_free(sp_fronts *fronts);
 /* Front in which an unknown is eliminated, for every one, into `of` (size). */
 void sp_fronts_of(const sp_fronts *fronts, int *of);
 
-/* Factor the matrix with these entries (fronts->place says where they go). Returns the number of negative pivots, or -1 when a
- * pivot is 0 or not finite, or at the first negative one when `positive` is asked for: no factor to solve with then. */
+/* Factor the matrix with these entries (fronts->place says where they go). Returns the number of
+ * negative pivots, or -1 when a pivot is 0 or not finite, or at the first negative one when
+ * `positive` is asked for: no factor to solve with then. */
 int sp_fronts_factor(sp_fronts *fronts, const double *entry, int positive);
 
 /* x (size) = K^-1 x with the last factor. */

@@ -1,5 +1,5 @@
-/* The numbers of the fronts: assembly, elimination, what is left, solving. K = L D L', L unit lower; a panel keeps L below the diagonal
- * of its own columns. */
+/* The numbers of the fronts: assembly, elimination, what is left, solving. K = L D L', L unit
+ * lower; a panel keeps L below the diagonal of its own columns. */
 #include <math.h>
 #include <string.h>
 
@@ -14,7 +14,8 @@ enum {
 };
 static const int parallel_rows = 384; /* fronts of so many are shared by the threads */
 
-/* The diagonal part of a block of columns, and what its rows below are divided by, four columns at a time. */
+/* The diagonal part of a block of columns, and what its rows below are divided by, four columns at
+ * a time. */
 typedef struct block {
     int columns, negative, failed;
     double w[BLOCK / 4][4 * BLOCK]; /* D times the four rows of L, of the columns before */
@@ -36,7 +37,8 @@ static void pack(int depth, int width, const double *l, size_t stride, const dou
     }
 }
 
-/* Pivots of `width` columns of a block, from column 4 g on; `a` is where the first of them stands. */
+/* Pivots of `width` columns of a block, from column 4 g on; `a` is where the first of them stands.
+ */
 static void eliminate_four(block *b, int g, int width, const double *a, size_t stride)
 {
     const int j = 4 * g;
@@ -85,8 +87,8 @@ static void divide_rows(const sp_lanes *lanes, const block *b, int rows, double 
     }
 }
 
-/* Columns `from` to `to` of what follows, rows from the first of them on: less L D L' of a block. `l`: row 0 of its columns.
- * `c`: row 0 of what is changed, whose column 0 is `from`. */
+/* Columns `from` to `to` of what follows, rows from the first of them on: less L D L' of a block.
+ * `l`: row 0 of its columns. `c`: row 0 of what is changed, whose column 0 is `from`. */
 static void subtract_block(const sp_lanes *lanes, const block *b, const double *l, size_t stride,
                            int from, int to, int rows, int fresh, double *c, size_t stride_c)
 {
@@ -97,7 +99,8 @@ static void subtract_block(const sp_lanes *lanes, const block *b, const double *
         const int end = at_most(chunk + CHUNK, rows);
         for (int j = from; j < to; j += 4) {
             if (j >= end) break;
-            /* Whole blocks of 8 rows up to the next chunk; at its top a few above the diagonal, which nobody reads. */
+            /* Whole blocks of 8 rows up to the next chunk; at its top a few above the diagonal,
+             * which nobody reads. */
             const int ahead = j > chunk ? (j - chunk) / 8 * 8 : 0;
             const int first = end < rows || j <= chunk ? chunk + ahead : j;
             lanes->subtract(end - first, b->columns, at_most(4, to - j), l + first, stride,
@@ -132,7 +135,8 @@ static int parts_of(const sp_front *f, const block *b, int begin)
            (f->rows - f->columns + BLOCK - 1) / BLOCK;
 }
 
-/* The same with threads: the diagonal part aside, then the rows below and what follows, both in parts. */
+/* The same with threads: the diagonal part aside, then the rows below and what follows, both in
+ * parts. */
 static void eliminate_shared(sp_fronts *fronts, const sp_front *f, int begin, block *b, int threads)
 {
     const size_t stride = (size_t)f->stride, size = (size_t)b->columns * sizeof(double);
@@ -156,7 +160,8 @@ static void eliminate_shared(sp_fronts *fronts, const sp_front *f, int begin, bl
     }
 }
 
-/* Eliminate the columns of an assembled front; what is left begins as minus L D L'. Returns the negative pivots, -1: failed. */
+/* Eliminate the columns of an assembled front; what is left begins as minus L D L'. Returns the
+ * negative pivots, -1: failed. */
 static int eliminate(sp_fronts *fronts, const sp_front *f, int threads)
 {
     const size_t stride = (size_t)f->stride;

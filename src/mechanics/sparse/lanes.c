@@ -1,7 +1,8 @@
 /* Which instruction sets there are loops for, and which of them this machine has. */
 #include "sparse/lanes.h"
 
-/* Eight doubles; the compiler makes of them what the instruction set has. They need no alignment. */
+/* Eight doubles; the compiler makes of them what the instruction set has. They need no alignment.
+ */
 typedef double lanes __attribute__((vector_size(64), aligned(8), may_alias));
 
 #define LANES_TARGET

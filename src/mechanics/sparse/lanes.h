@@ -1,8 +1,10 @@
-/* Dense loops over eight rows at a time, once per instruction set. Every element of a result is found by the same operations
- * in the same order in each of them, none of them fused, so that figures are the same on every machine.
+/* Dense loops over eight rows at a time, once per instruction set. Every element of a result is
+ * found by the same operations in the same order in each of them, none of them fused, so that
+ * figures are the same on every machine.
  *
- * Matrices stand column by column, `l` with `stride`, `c` with `stride_c` doubles from column to column. `rows` is rounded
- * up to the next multiple of 8: so many may be read and written. `w` holds 4 numbers for each of `depth` columns of l. */
+ * Matrices stand column by column, `l` with `stride`, `c` with `stride_c` doubles from column to
+ * column. `rows` is rounded up to the next multiple of 8: so many may be read and written. `w`
+ * holds 4 numbers for each of `depth` columns of l. */
 #ifndef SP_SPARSE_LANES_H
 #define SP_SPARSE_LANES_H
 
@@ -21,7 +23,8 @@ typedef struct sp_lanes {
                 double out[4]);
 } sp_lanes;
 
-/* The ways of this machine, slowest first; returns how many (1 at least). The last one is the one to take. */
+/* The ways of this machine, slowest first; returns how many (1 at least). The last one is the one
+ * to take. */
 enum { SP_LANES_MAX = 3 };
 int sp_lanes_list(const sp_lanes *list[SP_LANES_MAX]);
 

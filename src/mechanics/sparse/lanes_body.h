@@ -1,7 +1,8 @@
-/* The loops of lanes.h for one instruction set: LANES_TARGET is its attribute, LANES_NAME(f) names a function of it, LANES_TEXT is
- * its name. Included by lanes.c, once for each. */
+/* The loops of lanes.h for one instruction set: LANES_TARGET is its attribute, LANES_NAME(f) names
+ * a function of it, LANES_TEXT is its name. Included by lanes.c, once for each. */
 
-/* One block of rows, `count` times 8 of them, and `width` columns: the accumulators stay in registers. */
+/* One block of rows, `count` times 8 of them, and `width` columns: the accumulators stay in
+ * registers. */
 #define LANES_BLOCK(COUNT, WIDTH)                                                                  \
     do {                                                                                           \
         lanes sum[COUNT][WIDTH];                                                                   \

@@ -12,13 +12,15 @@
 #include "sparse/fronts.h"
 #include "sparse/sparse.h"
 
-/* Matrices of coupons are small: block columns are merged more freely than CHOLMOD does by default (always up to the
- * first width, then while the share of zeros is below), and used from fewer operations per entry of the factor on. */
+/* Matrices of coupons are small: block columns are merged more freely than CHOLMOD does by default
+ * (always up to the first width, then while the share of zeros is below), and used from fewer
+ * operations per entry of the factor on. */
 static const size_t merge_columns[3] = {12, 32, 64};
 static const double merge_zeros[3] = {0.8, 0.2, 0.05};
 
-/* Networks in space fill in more than planar ones (which hold fewer entries per unknown): from this size on their factor is
- * cheaper with nested dissection (METIS; Karypis & Kumar 1998), whose order costs more to find. */
+/* Networks in space fill in more than planar ones (which hold fewer entries per unknown): from this
+ * size on their factor is cheaper with nested dissection (METIS; Karypis & Kumar 1998), whose order
+ * costs more to find. */
 static const int dissect_unknowns = 20000;
 static const double dissect_entries = 9;
 
@@ -96,7 +98,8 @@ static cholmod_sparse *pattern_of(cholmod_common *c, int n, const int *start, co
     return matrix;
 }
 
-/* group[j]: number of the run of consecutive columns with the same rows that column j belongs to. Returns their number. */
+/* group[j]: number of the run of consecutive columns with the same rows that column j belongs to.
+ * Returns their number. */
 static int find_groups(int n, const int *start, const int *row, int *group)
 {
     int count = 0;
@@ -131,8 +134,9 @@ static cholmod_sparse *graph_of_groups(cholmod_common *c, int n, const int *star
     return graph;
 }
 
-/* Order of elimination of the unknowns from that of their groups, into `order` (n): the graph of the nodes in space has some
- * thirty times fewer entries. 0 without memory: CHOLMOD finds it on its own then. */
+/* Order of elimination of the unknowns from that of their groups, into `order` (n): the graph of
+ * the nodes in space has some thirty times fewer entries. 0 without memory: CHOLMOD finds it on its
+ * own then. */
 static int order_groups(cholmod_common *c, int n, const int *start, const int *row, int *order)
 {
     int *group = sp_alloc((size_t)n, sizeof(int)), found = 0;
@@ -213,7 +217,8 @@ static where where_of(int i, int j, const int *inverse, const int *of)
     return (where){of[column], a < b ? b : a, column};
 }
 
-/* Where every entry goes: entries in the order of the fronts, `row_place` (n) the place of a row in the front in hand. */
+/* Where every entry goes: entries in the order of the fronts, `row_place` (n) the place of a row in
+ * the front in hand. */
 static void place_entries(sp_sparse *sparse, int n, const int *start, const int *row,
                           const int *source, const int *inverse, const int *of, int *row_place)
 {

@@ -1,8 +1,9 @@
 /* The linear solver behind five calls, and the only user of cholmod.h.
  *
- * One symmetric matrix, lower triangle by columns; analysed once per pattern by CHOLMOD, which finds the order of elimination
- * and the columns that are eliminated together, and factored often by the fronts of fronts.h: LDL' in that order, whose pivots
- * count the negative eigenvalues (Sylvester's law of inertia), and which factors what is not positive definite as well. BLAS is
+ * One symmetric matrix, lower triangle by columns; analysed once per pattern by CHOLMOD, which
+ * finds the order of elimination and the columns that are eliminated together, and factored often
+ * by the fronts of fronts.h: LDL' in that order, whose pivots count the negative eigenvalues
+ * (Sylvester's law of inertia), and which factors what is not positive definite as well. BLAS is
  * not called. Figures do not depend on the number of threads, nor on the instruction set. */
 #ifndef SP_SPARSE_H
 #define SP_SPARSE_H
@@ -11,21 +12,23 @@
 
 typedef struct sp_sparse sp_sparse;
 
-/* Make a solver without a matrix; `count_pivots` 1: go on where a pivot is negative, and count them; `by_nodes` 1: unknowns come in runs with the same neighbours,
- * as the six of a node in space, whose order is found together. Errors: SP_NO_MEMORY. */
+/* Make a solver without a matrix; `count_pivots` 1: go on where a pivot is negative, and count
+ * them; `by_nodes` 1: unknowns come in runs with the same neighbours, as the six of a node in
+ * space, whose order is found together. Errors: SP_NO_MEMORY. */
 sp_status sp_sparse_create(sp_context *context, int count_pivots, int by_nodes, sp_sparse **sparse);
 void sp_sparse_free(sp_sparse *sparse);
 
-/* Take a new pattern (copied): size n, column starts (n + 1), sorted rows >= column, diagonal present; `source`: where
- * each entry stands in the array that sp_sparse_load reads. Analyses. */
+/* Take a new pattern (copied): size n, column starts (n + 1), sorted rows >= column, diagonal
+ * present; `source`: where each entry stands in the array that sp_sparse_load reads. Analyses. */
 sp_status sp_sparse_analyse(sp_context *context, sp_sparse *sparse, int n, const int *start,
                             const int *row, const int *source);
 
 /* Take the values of the matrix out of the caller's array. */
 void sp_sparse_load(sp_sparse *sparse, const double *value);
 
-/* Factor K + shift D of the values loaded, D = max(|diag K|, floor of the largest); *negative gets 0 when that is positive
- * definite; else the number of negative pivots (LDL'), or -1: not known, and no factor to solve with. The values are as before on return. */
+/* Factor K + shift D of the values loaded, D = max(|diag K|, floor of the largest); *negative gets
+ * 0 when that is positive definite; else the number of negative pivots (LDL'), or -1: not known,
+ * and no factor to solve with. The values are as before on return. */
 sp_status sp_sparse_factor(sp_context *context, sp_sparse *sparse, double shift, int *negative);
 
 /* out (n) = D v of the values loaded, D as above; out may not be v. */

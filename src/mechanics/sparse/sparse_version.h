@@ -1,4 +1,5 @@
-/* Version of the sparse solver, for the build line: only src/mechanics/sparse includes cholmod.h. */
+/* Version of the sparse solver, for the build line: only src/mechanics/sparse includes cholmod.h.
+ */
 #ifndef SP_SPARSE_VERSION_H
 #define SP_SPARSE_VERSION_H
 

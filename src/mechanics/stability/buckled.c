@@ -1,4 +1,5 @@
-/* A strut has buckled when its axial compression has passed a maximum while its ends keep approaching (E19). */
+/* A strut has buckled when its axial compression has passed a maximum while its ends keep
+ * approaching (E19). */
 #include <math.h>
 #include <string.h>
 
@@ -8,8 +9,8 @@
 static const double drop_share =
     0.03; /* the force is past its maximum when it has dropped by this share */
 static const double least_euler =
-    0.1; /* of the clamped Euler load: less is bending, not buckling; the sway load of a
-                                             square grid, the lowest of the common ones, is 0.144 of it */
+    0.1; /* of the clamped Euler load: less is bending, not buckling; the sway load of
+            a square grid, the lowest of the common ones, is 0.144 of it */
 
 /* E20 */
 double sp_clamped_euler_load(const sp_model *model, int strut)

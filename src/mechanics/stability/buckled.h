@@ -25,7 +25,8 @@ void sp_buckle_watch_look(sp_buckle_watch *watch, const sp_system *system, int s
 void sp_buckle_watch_first(const sp_buckle_watch *watch, const sp_model *model,
                            sp_buckled *buckled);
 
-/* Euler load of the free length of a strut between clamped ends, 4 pi^2 EI/L^2 (Timoshenko & Gere) [N]. */
+/* Euler load of the free length of a strut between clamped ends, 4 pi^2 EI/L^2 (Timoshenko & Gere)
+ * [N]. */
 double sp_clamped_euler_load(const sp_model *model, int strut);
 
 #endif

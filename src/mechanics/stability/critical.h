@@ -6,11 +6,12 @@
 
 #include "state/system.h"
 
-/* Softest mode of the present, factored K by inverse iteration: mode (`unknowns` per node, largest displacement of a node 1).
- * The factor may have negative pivots. */
+/* Softest mode of the present, factored K by inverse iteration: mode (`unknowns` per node, largest
+ * displacement of a node 1). The factor may have negative pivots. */
 sp_status sp_critical_mode(sp_context *context, sp_system *system, double *mode);
 
-/* Rank struts by share of the mode's bending energy, sum over elements of L Ckk kappa^2, into critical->strut/share. */
+/* Rank struts by share of the mode's bending energy, sum over elements of L Ckk kappa^2, into
+ * critical->strut/share. */
 void sp_critical_rank(const sp_system *system, const double *mode, sp_critical *critical);
 
 #endif

@@ -1,17 +1,19 @@
 /* Mechanisms: pieces of a network that move without straining anything.
  *
- * Struts that meet are joined stiffly, so that a motion which strains nothing moves every connected piece as a rigid body, and
- * the null space of the unloaded tangent K is that of the holds on these motions. It is looked for there, and not in the
- * pivots of K: 7 unknowns for each piece, free of the mesh, of the slenderness of the struts and of the units, so that there
- * is nothing but round-off between 0 and the least that stands.
+ * Struts that meet are joined stiffly, so that a motion which strains nothing moves every connected
+ * piece as a rigid body, and the null space of the unloaded tangent K is that of the holds on these
+ * motions. It is looked for there, and not in the pivots of K: 7 unknowns for each piece, free of
+ * the mesh, of the slenderness of the struts and of the units, so that there is nothing but
+ * round-off between 0 and the least that stands.
  *
  *   q    middle of the piece moves (3), turns times its size (3), and travel of the upper platen
- *   a.q  what a hold takes away, one row per held unknown; a joint that the platen takes along moves as it does
- *   G    sum of a a^T, its diagonal scaled to 1
+ *   a.q  what a hold takes away, one row per held unknown; a joint that the platen takes along
+ * moves as it does G    sum of a a^T, its diagonal scaled to 1
  *
- * The travel counts among the unknowns because a piece that follows the platen as a rigid body presses on nothing: a single
- * strut that leans between sliding platens turns under any force, though K, at a given travel, is positive definite. The
- * smallest pivot of G is the square of how far apart the holds are, as a share of the size of the piece. */
+ * The travel counts among the unknowns because a piece that follows the platen as a rigid body
+ * presses on nothing: a single strut that leans between sliding platens turns under any force,
+ * though K, at a given travel, is positive definite. The smallest pivot of G is the square of how
+ * far apart the holds are, as a share of the size of the piece. */
 #include "stability/mechanism.h"
 
 #include <math.h>
@@ -23,11 +25,13 @@
 
 enum { MOVES = 7, TRAVEL = 6 };
 
-/* Pivots below this are none: holds closer than 1e-4 of the size of a piece hold it in one place. Round-off, and the digits of a
- * drawing, leave 1e-13 at most; two feet of a coupon are half a bead apart at least, 1e-6 in the largest that can be pressed.
- * Of all patterns from 5 to 60 % the least is 4e-3. */
+/* Pivots below this are none: holds closer than 1e-4 of the size of a piece hold it in one place.
+ * Round-off, and the digits of a drawing, leave 1e-13 at most; two feet of a coupon are half a bead
+ * apart at least, 1e-6 in the largest that can be pressed. Of all patterns from 5 to 60 % the least
+ * is 4e-3. */
 static const double smallest_pivot = 1e-8;
-/* A piece turns, or tips, when its turn moves its ends by more than this share of what its middle moves. */
+/* A piece turns, or tips, when its turn moves its ends by more than this share of what its middle
+ * moves. */
 static const double turn_share = 1e-3;
 
 typedef struct piece {
@@ -68,7 +72,8 @@ static void place_of(const sp_model *model, int node, double at[3])
     at[0] = x[0], at[1] = x[1], at[2] = model->dimension == 3 ? x[2] : 0;
 }
 
-/* Faces by friction do not slide before it is overcome: they hold a joint sideways from the first push on. */
+/* Faces by friction do not slide before it is overcome: they hold a joint sideways from the first
+ * push on. */
 static int held_by_friction(const sp_model *model, int node, int unknown)
 {
     const sp_network *network = model->network;
@@ -110,7 +115,8 @@ static void scale_diagonal(piece *p, double scale[MOVES])
         for (int j = 0; j < MOVES; j++) p->sum[i][j] *= scale[i] * scale[j];
 }
 
-/* Elimination with the largest pivot first: order of the unknowns; returns how many pivots there are. *least: the last one. */
+/* Elimination with the largest pivot first: order of the unknowns; returns how many pivots there
+ * are. *least: the last one. */
 static int eliminate(double g[MOVES][MOVES], int order[MOVES], double *least)
 {
     for (int i = 0; i < MOVES; i++) order[i] = i;
@@ -232,7 +238,8 @@ done:
     return status;
 }
 
-/* A turn about an axis across the press tips a piece over, one about the pressing axis only turns it. */
+/* A turn about an axis across the press tips a piece over, one about the pressing axis only turns
+ * it. */
 static void describe(const sp_mechanism *found, int dimension, const char **does,
                      const char **valid)
 {

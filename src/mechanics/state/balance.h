@@ -1,18 +1,20 @@
-/* What the platens exert on the whole coupon: at an equilibrium its forces and moments add up to none. */
+/* What the platens exert on the whole coupon: at an equilibrium its forces and moments add up to
+ * none. */
 #ifndef SP_BALANCE_H
 #define SP_BALANCE_H
 
 #include "state/system.h"
 
 typedef struct sp_balance {
-    double force[3]; /* sum over both platens [N]; the last is 0 in the plane */
-    double moment
-        [3]; /* about the corner of the coupon at 0, 0, 0 [N mm]; the first two are 0 in the plane */
+    double force[3];  /* sum over both platens [N]; the last is 0 in the plane */
+    double moment[3]; /* about the corner of the coupon at 0, 0, 0 [N mm]; the first two are 0 in
+                         the plane */
 } sp_balance;
 
-/* Sum of all that the platens exert at the last evaluation, from what they bear joint by joint and point by point: heights and
- * turns they hold, friction, the push on what folds against them, all that bonded ones hold. What else is held, against drift,
- * is no force of a platen: an equilibrium that leans on it shows here. */
+/* Sum of all that the platens exert at the last evaluation, from what they bear joint by joint and
+ * point by point: heights and turns they hold, friction, the push on what folds against them, all
+ * that bonded ones hold. What else is held, against drift, is no force of a platen: an equilibrium
+ * that leans on it shows here. */
 void sp_balance_of_platens(const sp_system *system, sp_balance *balance);
 
 /* Largest of its forces, and of its moments over the longest side of the coupon [N]. */

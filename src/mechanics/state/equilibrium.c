@@ -1,6 +1,7 @@
-/* Inertia-controlled Newton (Nocedal & Wright 2006, sections 3.4 and 6): K + shift D is factored with the smallest
- * shift tried that makes it positive definite, so that the direction is downhill; Armijo line search on the energy;
- * no point moves further than a fraction of the thinnest strut, no pair of struts more than its distance. E14, E15 */
+/* Inertia-controlled Newton (Nocedal & Wright 2006, sections 3.4 and 6): K + shift D is factored
+ * with the smallest shift tried that makes it positive definite, so that the direction is downhill;
+ * Armijo line search on the energy; no point moves further than a fraction of the thinnest strut,
+ * no pair of struts more than its distance. E14, E15 */
 #include <math.h>
 #include <string.h>
 
@@ -19,7 +20,8 @@ static const int most_in_a_jump = 600; /* iterations */
 /* Where no force is left only the softest direction counts, which a larger shift would hide. */
 static const double saddle_shift = 1e-8;
 static const double saddle_push = 0.05, saddle_move = 1e-4; /* of the thinnest strut */
-/* Of the slope at the beginning of a line search: more, upwards, has leapt over a corner that friction makes. */
+/* Of the slope at the beginning of a line search: more, upwards, has leapt over a corner that
+ * friction makes. */
 static const double slope_left = 0.3;
 static const int most_looks = 40;
 static const double armijo = 1e-4, least_fraction = 1e-9;
@@ -32,7 +34,8 @@ double sp_equilibrium_tolerance(const sp_system *system)
                 force_floor * system->model->stiffest);
 }
 
-/* Newton direction of the last factor into system->direction; returns gradient . direction (negative downhill). */
+/* Newton direction of the last factor into system->direction; returns gradient . direction
+ * (negative downhill). */
 static sp_status newton_direction(sp_context *context, sp_system *system, double *slope)
 {
     sp_status status =
@@ -45,8 +48,8 @@ static sp_status newton_direction(sp_context *context, sp_system *system, double
     return status;
 }
 
-/* Factor with the smallest shift tried, none or from `first` on, that leaves no negative pivot. *shift enters as the last one
- * used. */
+/* Factor with the smallest shift tried, none or from `first` on, that leaves no negative pivot.
+ * *shift enters as the last one used. */
 static sp_status factor_downhill(sp_context *context, sp_system *system, double first,
                                  double *shift, sp_attempt *attempt)
 {
@@ -70,8 +73,9 @@ static int hardly_moves(const sp_system *system)
     return largest < saddle_move * system->model->thinnest;
 }
 
-/* No force is left, but K is not positive definite: a saddle, as perfect coupons have many. Newton's direction keeps every
- * symmetry and would stay on it. Leave along the softest direction. */
+/* No force is left, but K is not positive definite: a saddle, as perfect coupons have many.
+ * Newton's direction keeps every symmetry and would stay on it. Leave along the softest direction.
+ */
 static sp_status leave_saddle(sp_context *context, sp_system *system, double *slope)
 {
     const double *v = system->softest;
@@ -126,8 +130,9 @@ static double slope_here(const sp_system *system)
     return slope;
 }
 
-/* Friction makes corners in the energy, and a step may leap over the one it ought to end at, where what sticks begins to slide. The
- * state at *fraction is uphill of it: halve, in turn with secants, what is between until next to no slope is left. */
+/* Friction makes corners in the energy, and a step may leap over the one it ought to end at, where
+ * what sticks begins to slide. The state at *fraction is uphill of it: halve, in turn with secants,
+ * what is between until next to no slope is left. */
 static sp_status return_to_corner(sp_context *context, sp_system *system, double shortening,
                                   double slope, double *fraction)
 {
@@ -147,8 +152,9 @@ static sp_status return_to_corner(sp_context *context, sp_system *system, double
     return SP_OK;
 }
 
-/* The energy goes down enough; or, between friction platens and in time, where it is at its least to the digits that are asked for, the
- * forces do: a first step, or what a short time relaxes, is so little that round-off hides what is left. */
+/* The energy goes down enough; or, between friction platens and in time, where it is at its least
+ * to the digits that are asked for, the forces do: a first step, or what a short time relaxes, is
+ * so little that round-off hides what is left. */
 static int goes_down(const sp_system *system, double before, double residual, double slope,
                      double fraction)
 {
@@ -158,7 +164,8 @@ static int goes_down(const sp_system *system, double before, double residual, do
            sp_system_residual(system) < residual;
 }
 
-/* Step along the direction until the energy goes down enough. *fraction: taken, 0 when nothing does. */
+/* Step along the direction until the energy goes down enough. *fraction: taken, 0 when nothing
+ * does. */
 static sp_status line_search(sp_context *context, sp_system *system, double shortening,
                              double slope, double *fraction)
 {
@@ -175,15 +182,17 @@ static sp_status line_search(sp_context *context, sp_system *system, double shor
                 system->contact.friction.loose && slope_here(system) > slope_left * -slope;
             return leapt ? return_to_corner(context, system, shortening, slope, fraction) : SP_OK;
         }
-        /* A layer that closes makes a wall in the energy: a parabola through what is known falls far short of it. */
+        /* A layer that closes makes a wall in the energy: a parabola through what is known falls
+         * far short of it. */
         f *= 0.5;
     }
     *fraction = 0;
     return sp_system_evaluate(context, system, system->base, shortening);
 }
 
-/* Where everything slides on the platens the coupon as a whole is next to free, and Newton's method would leap aside: let it drift to
- * where something sticks. No strut moves against another, and the energy only falls. */
+/* Where everything slides on the platens the coupon as a whole is next to free, and Newton's method
+ * would leap aside: let it drift to where something sticks. No strut moves against another, and the
+ * energy only falls. */
 static sp_status settle_drift(sp_context *context, sp_system *system, double shortening)
 {
     const sp_model *model = system->model;
@@ -282,7 +291,8 @@ sp_status sp_equilibrium_follow(sp_context *context, sp_system *system, const do
             attempt->end = sp_interrupted(context) ? SP_STOPPED : SP_FAR;
             return SP_OK;
         }
-        /* plain Newton either converges at once from a good start or is not on this path any more */
+        /* plain Newton either converges at once from a good start or is not on this path any more
+         */
         if (attempt->iterations > 3 && residual > 10 * before) return SP_OK;
         before = residual;
         memcpy(system->base, system->x, sp_system_values(system) * sizeof(double));

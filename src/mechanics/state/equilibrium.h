@@ -19,17 +19,19 @@ typedef struct sp_attempt {
     int bent;     /* iterates at which K was not positive definite */
 } sp_attempt;
 
-/* Minimum of the potential at travel u, by descent from x (values of the nodes): inertia-controlled Newton with line search.
- * When found, K is positive definite. A descent through states where K is not (a jump) is not held to
- * `most_iterations`. */
+/* Minimum of the potential at travel u, by descent from x (values of the nodes): inertia-controlled
+ * Newton with line search. When found, K is positive definite. A descent through states where K is
+ * not (a jump) is not held to `most_iterations`. */
 sp_status sp_equilibrium_descend(sp_context *context, sp_system *system, const double *x,
                                  double shortening, int most_iterations, sp_attempt *attempt);
 
-/* The same for who has no use for a jump: it ends, SP_FAR, at the first state where K is not positive definite. */
+/* The same for who has no use for a jump: it ends, SP_FAR, at the first state where K is not
+ * positive definite. */
 sp_status sp_equilibrium_roll(sp_context *context, sp_system *system, const double *x,
                               double shortening, int most_iterations, sp_attempt *attempt);
 
-/* Equilibrium near x, stable or not: plain Newton, which stays on the path of x through a bifurcation. */
+/* Equilibrium near x, stable or not: plain Newton, which stays on the path of x through a
+ * bifurcation. */
 sp_status sp_equilibrium_follow(sp_context *context, sp_system *system, const double *x,
                                 double shortening, int most_iterations, sp_attempt *attempt);
 
@@ -46,9 +48,9 @@ typedef struct sp_platen_load {
 /* What pushes at travel u [N]. */
 double sp_platen_load_at(const sp_platen_load *load, double shortening);
 
-/* Equilibrium under a load: the travel is an unknown, *shortening enters as a guess near it (E131). Plain Newton with one row more;
- * `tangent` (`unknowns` per node) is work space and receives dx/du. Found: K is positive definite and so is the stiffness of
- * the platen with its mass. */
+/* Equilibrium under a load: the travel is an unknown, *shortening enters as a guess near it (E131).
+ * Plain Newton with one row more; `tangent` (`unknowns` per node) is work space and receives dx/du.
+ * Found: K is positive definite and so is the stiffness of the platen with its mass. */
 sp_status sp_equilibrium_load(sp_context *context, sp_system *system, const double *x,
                               const sp_platen_load *load, int most_iterations, double *tangent,
                               double *shortening, sp_attempt *attempt);

@@ -3,7 +3,8 @@
 
 #include "state/free_moves.h"
 
-/* Entry of unknown `row` of the node at x of the move of one length along x or z, or of one turn about the upright. */
+/* Entry of unknown `row` of the node at x of the move of one length along x or z, or of one turn
+ * about the upright. */
 static double move_entry(const sp_model *model, const double *x, int which, int row)
 {
     if (which < 2) return row == 2 * which;

@@ -1,4 +1,5 @@
-/* Rigid moves of the whole coupon that nothing holds but the drag of friction platens (E76): softer than any way to buckle, and none. */
+/* Rigid moves of the whole coupon that nothing holds but the drag of friction platens (E76): softer
+ * than any way to buckle, and none. */
 #ifndef SP_FREE_MOVES_H
 #define SP_FREE_MOVES_H
 
@@ -14,11 +15,12 @@ typedef struct sp_free_moves {
                [SP_FREE_MOVES]; /* count x count: their products by D of sp_sparse_factor */
 } sp_free_moves;
 
-/* Those that are free in the evaluated state, whose matrix is in the solver: none but where all that they drag over the platens
- * slides. Uses system->softest and system->direction. */
+/* Those that are free in the evaluated state, whose matrix is in the solver: none but where all
+ * that they drag over the platens slides. Uses system->softest and system->direction. */
 void sp_free_moves_find(sp_system *system, sp_free_moves *moves);
 
-/* Take the part along them out of v (unknown_count): what is left is orthogonal to them by D. Uses system->direction. */
+/* Take the part along them out of v (unknown_count): what is left is orthogonal to them by D. Uses
+ * system->direction. */
 void sp_free_moves_take_out(sp_system *system, const sp_free_moves *moves, double *v);
 
 #endif

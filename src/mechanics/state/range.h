@@ -4,8 +4,8 @@
 
 #include "state/system.h"
 
-/* Beside each end: the words that follow "at a strain of ..., where". A law that is linear has no end of its own, but lets a
- * strut pass through no length at all. */
+/* Beside each end: the words that follow "at a strain of ..., where". A law that is linear has no
+ * end of its own, but lets a strut pass through no length at all. */
 #define SP_RANGE_ROWS(X)                                                                           \
     X(SP_RANGE_INSIDE, "")                                                                         \
     X(SP_RANGE_LAW, "a strut is strained to the end of its law")                                   \

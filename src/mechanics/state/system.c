@@ -1,5 +1,6 @@
-/* Assembly of the potential and its derivatives. Elements are evaluated into flat buffers (in parallel when there are
- * many), then added in a fixed order, so that figures do not depend on the number of threads. */
+/* Assembly of the potential and its derivatives. Elements are evaluated into flat buffers (in
+ * parallel when there are many), then added in a fixed order, so that figures do not depend on the
+ * number of threads. */
 #include <math.h>
 #include <string.h>
 
@@ -12,11 +13,13 @@
 
 /* Below this many elements, in the plane and in space, threads cost more than they bring. */
 static const int parallel_elements[2] = {6000, 1500};
-/* So many are evaluated before they are added: few stay in the cache, many keep threads busy (19 MB in space), so that they
- * seldom wait for each other, which takes milliseconds where other programs want the cores, too. */
+/* So many are evaluated before they are added: few stay in the cache, many keep threads busy (19 MB
+ * in space), so that they seldom wait for each other, which takes milliseconds where other programs
+ * want the cores, too. */
 static const int batch_alone = 8, batch_parallel = 16384;
 
-/* Threads on which the elements are evaluated: as many as can be had, one where there are few elements. */
+/* Threads on which the elements are evaluated: as many as can be had, one where there are few
+ * elements. */
 static int count_threads(const sp_model *model)
 {
     if (model->element_count <= parallel_elements[model->dimension - 2]) return 1;
@@ -132,7 +135,8 @@ void sp_system_free(sp_system *system)
     memset(system, 0, sizeof *system);
 }
 
-/* Pairs of the nodes of two segments behind the `count` there are; returns how many there are then. */
+/* Pairs of the nodes of two segments behind the `count` there are; returns how many there are then.
+ */
 static size_t add_segments(sp_system *system, int from, int to, size_t count)
 {
     int node[4];
@@ -224,7 +228,8 @@ static void evaluate_element(sp_system *system, int e, int i)
                      &system->element_state[e]);
 }
 
-/* A batch at a time, evaluated and then added in order of the elements: figures do not depend on the number of threads. */
+/* A batch at a time, evaluated and then added in order of the elements: figures do not depend on
+ * the number of threads. */
 static double add_elements(sp_system *system)
 {
     const sp_model *model = system->model;

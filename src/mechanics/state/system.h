@@ -1,6 +1,7 @@
 /* The state of one press, one per thread: node values, potential, gradient, Hessian and factor.
  *
- * The potential (E6): strain energy of all elements + contact energy, at platen travel u ("shortening"). */
+ * The potential (E6): strain energy of all elements + contact energy, at platen travel u
+ * ("shortening"). */
 #ifndef SP_SYSTEM_H
 #define SP_SYSTEM_H
 
@@ -41,15 +42,16 @@ typedef struct sp_system {
     double accepted_shortening; /* ... and its travel [mm] */
     double *points;             /* `dimension` per chain point */
 
-    /* results of a batch of elements (2 unknowns, their square each), of all (1, 1 per element), and the blocks they go to
-     * (AA, lower, BB) */
+    /* results of a batch of elements (2 unknowns, their square each), of all (1, 1 per element),
+     * and the blocks they go to (AA, lower, BB) */
     int threads; /* that evaluate the elements of a batch */
     int batch;
     double *element_gradient, *element_hessian, *element_energy;
     sp_beam_state *element_state;
     int *element_block;
 
-    /* what the fibres have seen up to the last accepted state; both NULL when the law is reversible */
+    /* what the fibres have seen up to the last accepted state; both NULL when the law is reversible
+     */
     size_t *history_first; /* element_count + 1: of element e, in `history` */
     double *history;       /* see sp_law_history */
     double step_time;      /* of a law in time: seconds of the step in hand, see sp_system_arm */
@@ -58,8 +60,8 @@ typedef struct sp_system {
     size_t pair_capacity;
 } sp_system;
 
-/* Allocate everything for a model and set x to the unloaded state. `count_pivots`: see sp_sparse_create; a system that
- * descends only needs none. Errors: SP_NO_MEMORY. */
+/* Allocate everything for a model and set x to the unloaded state. `count_pivots`: see
+ * sp_sparse_create; a system that descends only needs none. Errors: SP_NO_MEMORY. */
 sp_status sp_system_create(sp_context *context, const sp_model *model, int count_pivots,
                            sp_system *system);
 void sp_system_free(sp_system *system);
@@ -70,42 +72,49 @@ static inline size_t sp_system_values(const sp_system *system)
     return (size_t)system->model->values * (size_t)system->model->node_count;
 }
 
-/* Evaluate energy, gradient, Hessian and platen forces at x (values of the nodes; becomes system->x) and travel u. Searches
- * contacts and renews the pattern when needed. Held and moved unknowns of x are set from u. */
+/* Evaluate energy, gradient, Hessian and platen forces at x (values of the nodes; becomes
+ * system->x) and travel u. Searches contacts and renews the pattern when needed. Held and moved
+ * unknowns of x are set from u. */
 sp_status sp_system_evaluate(sp_context *context, sp_system *system, const double *x,
                              double shortening);
 
-/* The same a fraction along the Newton step from the last state that friction has marked (sp_friction_mark); 0: not along one. */
+/* The same a fraction along the Newton step from the last state that friction has marked
+ * (sp_friction_mark); 0: not along one. */
 sp_status sp_system_evaluate_along(sp_context *context, sp_system *system, const double *x,
                                    double shortening, double fraction);
 
-/* A step from the accepted state has three calls: sp_system_try before states are looked for, then sp_system_accept at the one that
- * was found, or nothing: the next try goes back by itself. */
+/* A step from the accepted state has three calls: sp_system_try before states are looked for, then
+ * sp_system_accept at the one that was found, or nothing: the next try goes back by itself. */
 
-/* Stand at the accepted state, which is evaluated again where another one was since, and let the next evaluations be those of a step of
- * this travel [mm] which takes dt seconds (of a law in time; else 0). */
+/* Stand at the accepted state, which is evaluated again where another one was since, and let the
+ * next evaluations be those of a step of this travel [mm] which takes dt seconds (of a law in time;
+ * else 0). */
 sp_status sp_system_try(sp_context *context, sp_system *system, double travel, double dt);
 
-/* 1 when no pair of struts would pass through another on the straight way from the evaluated state to these values. */
+/* 1 when no pair of struts would pass through another on the straight way from the evaluated state
+ * to these values. */
 int sp_system_is_safe(sp_system *system, const double *x);
 
 /* Evaluate the accepted state again; no time passes there. */
 sp_status sp_system_restore(sp_context *context, sp_system *system);
 
-/* Push the accepted state aside: `fraction` of a move (`unknowns` per node). The next try begins there. */
+/* Push the accepted state aside: `fraction` of a move (`unknowns` per node). The next try begins
+ * there. */
 void sp_system_push(sp_system *system, double fraction, const double *move);
 
-/* Energy at the last evaluation with all that friction has taken since the beginning [mJ], see E71. Of a law in time what is
- * stored and dissipated, which is not the potential (E124). */
+/* Energy at the last evaluation with all that friction has taken since the beginning [mJ], see E71.
+ * Of a law in time what is stored and dissipated, which is not the potential (E124). */
 double sp_system_stored(const sp_system *system);
 
-/* The evaluated state is accepted, `travel` after the last one, or by a jump (0): into the history of all fibres, and grips are
- * made anew. Returns the energy that fibres and friction have dissipated so far [mJ]. The next evaluation there gives the same
- * energy and forces, but for friction where the push has changed (E73). */
+/* The evaluated state is accepted, `travel` after the last one, or by a jump (0): into the history
+ * of all fibres, and grips are made anew. Returns the energy that fibres and friction have
+ * dissipated so far [mJ]. The next evaluation there gives the same energy and forces, but for
+ * friction where the push has changed (E73). */
 double sp_system_accept(sp_system *system, double travel);
 
-/* Of a law in time: the step from the last accepted state takes `dt` seconds. What is evaluated from here on stands at its end, until
- * the next state is accepted; then no time passes until this is called again. */
+/* Of a law in time: the step from the last accepted state takes `dt` seconds. What is evaluated
+ * from here on stands at its end, until the next state is accepted; then no time passes until this
+ * is called again. */
 void sp_system_arm(sp_system *system, double dt);
 
 /* 1 when the law is one in time. */
@@ -129,18 +138,21 @@ sp_status sp_system_factor(sp_context *context, sp_system *system, double shift,
 /* d gradient / du into system->coupling; returns d2E/du2 with the free unknowns held [N/mm]. */
 double sp_system_couple(sp_system *system);
 
-/* With the current factor of K: tangent (unknowns of the nodes) = dx/du along the path, and dF/du. */
+/* With the current factor of K: tangent (unknowns of the nodes) = dx/du along the path, and dF/du.
+ */
 sp_status sp_system_tangent(sp_context *context, sp_system *system, double *tangent,
                             double *stiffness);
 
-/* Walls along the load: what of system->force stands on the perimeter walls, 0 for other coupons [N]. */
+/* Walls along the load: what of system->force stands on the perimeter walls, 0 for other coupons
+ * [N]. */
 double sp_system_wall_force(const sp_system *system);
 
 /* Largest |fibre strain| of one element, and of all, at the last evaluation. */
 double sp_system_element_strain(const sp_system *system, int element);
 double sp_system_fibre_strain(const sp_system *system);
 
-/* Mean axial compression of a strut at the last evaluation [N] and the distance of its joints [mm]. */
+/* Mean axial compression of a strut at the last evaluation [N] and the distance of its joints [mm].
+ */
 double sp_system_strut_force(const sp_system *system, int strut);
 double sp_system_strut_chord(const sp_system *system, int strut);
 

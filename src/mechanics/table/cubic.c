@@ -1,4 +1,5 @@
-/*   h d   width and secant of an interval     m   slope at a row     t   share of the way through an interval */
+/*   h d   width and secant of an interval     m   slope at a row     t   share of the way through
+ * an interval */
 #include "table/cubic.h"
 
 #include <math.h>
@@ -74,7 +75,8 @@ void sp_cubic_limit_slope(double *table, int n, double steepest)
     }
 }
 
-/* Integral of the cubic between two rows, from one of them to the share t of the way to the other (h signed). */
+/* Integral of the cubic between two rows, from one of them to the share t of the way to the other
+ * (h signed). */
 static double cubic_integral(const double *from, const double *to, double h, double t)
 {
     const double t2 = t * t, blend = t2 * t * (1 - 0.5 * t);

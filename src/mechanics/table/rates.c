@@ -1,4 +1,5 @@
-/* Curves of one material at several rates: the one at the rate of the press, between the two nearest (docs/theory.md, E194). */
+/* Curves of one material at several rates: the one at the rate of the press, between the two
+ * nearest (docs/theory.md, E194). */
 #include "table/table_file.h"
 
 #include <math.h>
@@ -14,8 +15,8 @@ double sp_table_rate(const sp_case *request)
     return request->press_speed / 60 / request->height;
 }
 
-/* The two curves on either side of the rate, and how far the rate lies between them on the scale of its logarithm; twice the nearest
- * one where it lies beyond them all. */
+/* The two curves on either side of the rate, and how far the rate lies between them on the scale of
+ * its logarithm; twice the nearest one where it lies beyond them all. */
 static double find_two(const double *rate, int count, double wanted, int two[2])
 {
     int slow = -1, fast = -1;
@@ -28,7 +29,8 @@ static double find_two(const double *rate, int count, double wanted, int two[2])
     return two[0] == two[1] ? 0 : log(wanted / rate[two[0]]) / log(rate[two[1]] / rate[two[0]]);
 }
 
-/* Stress of sorted rows at a strain, straight between them and the unloaded state; *inside 0 beyond them. */
+/* Stress of sorted rows at a strain, straight between them and the unloaded state; *inside 0 beyond
+ * them. */
 static double stress_at(const sp_table_rows *rows, double strain, int *inside)
 {
     double x[2] = {0, 0}, y[2] = {0, 0};

@@ -54,7 +54,8 @@ static int begins_with_number(char *text)
     return end > text || strchr("0123456789+-.", *text);
 }
 
-/* Cut the remark, the line end and blanks off a line; the first line may start with a byte order mark. */
+/* Cut the remark, the line end and blanks off a line; the first line may start with a byte order
+ * mark. */
 static char *trim(char *line, int number)
 {
     if (number == 1 && strncmp(line, "\xef\xbb\xbf", 3) == 0) line += 3;
@@ -65,8 +66,8 @@ static char *trim(char *line, int number)
     return line;
 }
 
-/* Ten times the modulus of diamond (common knowledge, no source) [MPa]. A larger stress is a slip of the writer, and the
- * sums of a law over it would leave the range of numbers. */
+/* Ten times the modulus of diamond (common knowledge, no source) [MPa]. A larger stress is a slip
+ * of the writer, and the sums of a law over it would leave the range of numbers. */
 static const double largest_stress = 1e7;
 
 /* What a single row must meet: finite, above full compression, stress of the sign of the strain. */

@@ -19,7 +19,8 @@ typedef struct sp_table_rows {
 sp_status sp_table_add(sp_context *context, sp_table_rows *rows, double strain, double stress,
                        int line);
 
-/* Sort by strain; the same strain twice is only fine with the same stress, else SP_NO_READ. `file` names them in the error. */
+/* Sort by strain; the same strain twice is only fine with the same stress, else SP_NO_READ. `file`
+ * names them in the error. */
 sp_status sp_table_sort(sp_context *context, const char *file, sp_table_rows *rows);
 
 /* What the two columns of a file are. */
@@ -31,21 +32,24 @@ typedef struct sp_table_kind {
 } sp_table_kind;
 extern const sp_table_kind sp_strain_stress;
 
-/* Two columns per line, into strain and stress whatever they are, separated by comma, semicolon, tab or blanks; one header line allowed; '#' starts a remark.
- * Errors: SP_NO_READ with file:line, value received and what is valid; SP_NO_MEMORY. The caller frees with sp_table_free, also
- * after a failure. */
+/* Two columns per line, into strain and stress whatever they are, separated by comma, semicolon,
+ * tab or blanks; one header line allowed; '#' starts a remark. Errors: SP_NO_READ with file:line,
+ * value received and what is valid; SP_NO_MEMORY. The caller frees with sp_table_free, also after a
+ * failure. */
 sp_status sp_table_read(sp_context *context, const char *file, const sp_table_kind *kind,
                         sp_table_rows *rows);
 void sp_table_free(sp_table_rows *rows);
 
-/* rates.c: the rows of the one file of a case, or of its curves at several rates that at its own rate, sorted. Errors as for
- * sp_table_of_case. */
+/* rates.c: the rows of the one file of a case, or of its curves at several rates that at its own
+ * rate, sorted. Errors as for sp_table_of_case. */
 sp_status sp_table_at_rate(sp_context *context, const sp_case *request, sp_table_rows *rows);
 
-/* Rate at which the fibres of a case are taken to be strained: material.rate, else that of the coupon [1/s]. */
+/* Rate at which the fibres of a case are taken to be strained: material.rate, else that of the
+ * coupon [1/s]. */
 double sp_table_rate(const sp_case *request);
 
-/* The rows of a case, read and sorted. SP_BAD_CASE when it names no file. Freed as after sp_table_read. */
+/* The rows of a case, read and sorted. SP_BAD_CASE when it names no file. Freed as after
+ * sp_table_read. */
 sp_status sp_table_of_case(sp_context *context, const sp_case *request, sp_table_rows *rows);
 
 #endif

@@ -20,7 +20,9 @@
 /* fibre strain beyond which flexible filaments are near break (common practice, no source) */
 #define LARGE_FIBRE 1.0
 
-#define BENCH_FORCE 1e5 /* [N], beyond which hardly a bench reaches (common practice, no source) */
+#define BENCH_FORCE                                                                                \
+    1e5 /* [N], beyond which hardly a bench reaches (common practice, no source)                   \
+         */
 
 static double largest_fibre_strain(const sp_path *path)
 {
@@ -126,7 +128,8 @@ static int put_drop(const sp_result *result, char lines[][SP_CAUTION_SIZE])
     return 2;
 }
 
-/* What a press in time, or the data of a material, leave out: layers that press on each other do not relax, and a press may end before its protocol does. */
+/* What a press in time, or the data of a material, leave out: layers that press on each other do
+ * not relax, and a press may end before its protocol does. */
 static int put_limits(const sp_result *result, char lines[][SP_CAUTION_SIZE])
 {
     const sp_path *path = &result->path;

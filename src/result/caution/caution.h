@@ -43,8 +43,9 @@ typedef struct sp_weight {
 int sp_weight_of(const sp_result *result, sp_weight *weight);
 void sp_weight_text(const sp_result *result, char *text, size_t size);
 
-/* Return how many snaps the path has, with the energy that all of them released [mJ]. It is a record of this path, not a
- * figure of the coupon: which minimum a snap falls into changes with the mesh, the steps and the flaws. */
+/* Return how many snaps the path has, with the energy that all of them released [mJ]. It is a
+ * record of this path, not a figure of the coupon: which minimum a snap falls into changes with the
+ * mesh, the steps and the flaws. */
 int sp_snaps_of(const sp_path *path, double *released);
 #define SP_SNAPS_NOTE                                                                              \
     "a record of this path, no figure of the coupon: another mesh, step or flaw seed gives "       \

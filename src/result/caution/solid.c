@@ -50,7 +50,7 @@ double sp_short_strut_share(const sp_result *result)
 int sp_has_band(const sp_result *result)
 {
     const sp_network *network = &result->network;
-    if (network->built == SP_BUILT_SPACE && network->solid_fraction < cellular) return 0;
+    if (network->built == SP_BUILT_SPATIAL && network->solid_fraction < cellular) return 0;
     return result->path.solid.count > 1 && sp_short_strut_share(result) > band_share;
 }
 

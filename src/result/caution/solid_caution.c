@@ -6,9 +6,11 @@
 #include "write/text.h"
 
 #define STIFF                                                                                      \
-    200.0         /* [MPa], a tenth of the bulk modulus of filaments (common practice, no source) */
-#define STRIP 3.0 /* sides of a loaded face up to which 2 S^2 is within 15 % (tests/test_solid.c) */
-#define TALL 2.0  /* height / smallest side (common practice, no source) */
+    200.0 /* [MPa], a tenth of the bulk modulus of filaments (common practice, no source) */
+#define STRIP                                                                                      \
+    3.0          /* sides of a loaded face up to which 2 S^2 is within 15 % (tests/test_solid.c)   \
+                  */
+#define TALL 2.0 /* height / smallest side (common practice, no source) */
 
 static int both_ends(const sp_result *result, char line[SP_CAUTION_SIZE])
 {

@@ -1,4 +1,5 @@
-/* What a coupon does under a weight, and what its snaps let go: in words, for the table and the JSON. */
+/* What a coupon does under a weight, and what its snaps let go: in words, for the table and the
+ * JSON. */
 #include <math.h>
 #include <string.h>
 

@@ -1,4 +1,5 @@
-/* A press in one or two plain sentences: how it gives way, what it carries from there on, how it ends, and what comes back.
+/* A press in one or two plain sentences: how it gives way, what it carries from there on, how it
+ * ends, and what comes back.
  *
  * Four parts, each a table of rows: of each part the first row speaks that applies. */
 #include <math.h>

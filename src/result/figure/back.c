@@ -5,7 +5,8 @@
 #include "measure/measure_list.h"
 #include "measure/stages.h"
 
-/* The state at which the coupon carried nothing for the first time: that of the first release or drop of a protocol, or the last. */
+/* The state at which the coupon carried nothing for the first time: that of the first release or
+ * drop of a protocol, or the last. */
 static const sp_step *last_back(const sp_path *path)
 {
     const sp_stage *release = sp_stage_first(path, SP_SEGMENT_RELEASE);

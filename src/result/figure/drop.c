@@ -1,4 +1,5 @@
-/* How far the force falls behind the first maximum: 0 when it never does, 1 when nothing is carried any more. */
+/* How far the force falls behind the first maximum: 0 when it never does, 1 when nothing is carried
+ * any more. */
 #include "measure/curve.h"
 #include "measure/measure_list.h"
 

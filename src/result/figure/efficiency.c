@@ -1,6 +1,8 @@
-/* Energy absorption: efficiency, densification and energy per volume and mass. 1 mJ/mm3 = 1 MJ/m3, 1 mJ/g = 1 J/kg.
+/* Energy absorption: efficiency, densification and energy per volume and mass. 1 mJ/mm3 = 1 MJ/m3,
+ * 1 mJ/g = 1 J/kg.
  *
- * Source: Miltz & Gruenbaum 1981 (efficiency); Li, Magkiriadis & Harrigan 2006 (densification at its maximum). */
+ * Source: Miltz & Gruenbaum 1981 (efficiency); Li, Magkiriadis & Harrigan 2006 (densification at
+ * its maximum). */
 #include "measure/curve.h"
 #include "measure/measure_list.h"
 

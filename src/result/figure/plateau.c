@@ -1,5 +1,5 @@
-/* The plateau: mean stress over a strain interval and where the curve leaves it (ISO 13314:2011, from memory; the
- * standard allows 20-30 % and 20-40 %, so each name or doc says which). */
+/* The plateau: mean stress over a strain interval and where the curve leaves it (ISO 13314:2011,
+ * from memory; the standard allows 20-30 % and 20-40 %, so each name or doc says which). */
 #include "measure/curve.h"
 #include "measure/measure_list.h"
 
@@ -23,7 +23,8 @@ sp_measure sp_measure_plateau_stress_20_30(const sp_path *path, const sp_network
     return sp_curve_mean_stress(&curve, PLATEAU_FROM, 0.30);
 }
 
-/* First rise through 1.3 x plateau stress beyond 20 %: a high first maximum before the plateau is not its end. */
+/* First rise through 1.3 x plateau stress beyond 20 %: a high first maximum before the plateau is
+ * not its end. */
 sp_measure sp_measure_plateau_end(const sp_path *path, const sp_network *network,
                                   const sp_case *request)
 {

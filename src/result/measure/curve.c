@@ -92,7 +92,8 @@ sp_measure sp_curve_force(const sp_curve *curve, double u)
     return sp_reached(from + s * (f_at(curve, i + 1) - from));
 }
 
-/* Hermite's cubic through the tangents of both states, where both are known and the step does not jump. */
+/* Hermite's cubic through the tangents of both states, where both are known and the step does not
+ * jump. */
 sp_measure sp_curve_force_by_tangents(const sp_curve *curve, double u)
 {
     const sp_measure straight = sp_curve_force(curve, u);
@@ -150,7 +151,8 @@ int sp_curve_first_maximum(const sp_curve *curve)
     return -1;
 }
 
-/* Last step of the start: the first maximum or START_STRAIN, but at least step 1 (steps may be coarse). */
+/* Last step of the start: the first maximum or START_STRAIN, but at least step 1 (steps may be
+ * coarse). */
 static int start_end(const sp_curve *curve)
 {
     int top = sp_curve_first_maximum(curve), end = 1;
@@ -175,7 +177,8 @@ static double slope_between(const sp_curve *curve, int i, int j)
     return width > 0.0 ? (f_at(curve, j) - f_at(curve, i)) / width : 0.0;
 }
 
-/* Tangent of the unloaded state; of the parabola through the first windows where the curve comes without tangents. */
+/* Tangent of the unloaded state; of the parabola through the first windows where the curve comes
+ * without tangents. */
 static double first_tangent(const sp_curve *curve, int end)
 {
     const double tangent = curve->stiffness ? curve->stiffness[0] : 0.0;
@@ -205,8 +208,8 @@ static int steepest_from(const sp_curve *curve, int end)
     return steepest;
 }
 
-/* Does the curve run straight for a while where it is steepest, or is it less steep at the end of the start? A curve that
- * stiffens on and on has neither, and so no toe that ended. */
+/* Does the curve run straight for a while where it is steepest, or is it less steep at the end of
+ * the start? A curve that stiffens on and on has neither, and so no toe that ended. */
 static int toe_ends(const sp_curve *curve, double steepest, int end)
 {
     double from = INFINITY, to = 0.0;
@@ -223,10 +226,11 @@ static int toe_ends(const sp_curve *curve, double steepest, int end)
            to - from >= STRAIGHT_STRAIN * curve->height;
 }
 
-/* The tangent of the unloaded state: a wall that buckles inside the first step does not hide the stiffness before it, and a
- * law that stiffens does not add to it. Where the curve has a toe, the steepest line takes its place and the shortening counts
- * from where it meets zero force (ASTM D695 and ISO 604, from memory: the straight part, or without one the tangent at the
- * inflection, is carried back to zero). */
+/* The tangent of the unloaded state: a wall that buckles inside the first step does not hide the
+ * stiffness before it, and a law that stiffens does not add to it. Where the curve has a toe, the
+ * steepest line takes its place and the shortening counts from where it meets zero force (ASTM D695
+ * and ISO 604, from memory: the straight part, or without one the tangent at the inflection, is
+ * carried back to zero). */
 sp_start sp_curve_start(const sp_curve *curve)
 {
     if (curve->count < 2) return (sp_start){0.0, 0.0};
@@ -240,7 +244,8 @@ sp_start sp_curve_start(const sp_curve *curve)
     return (sp_start){steepest, fmax(0.0, toe)};
 }
 
-/* Vertex of the parabola through three points; the middle one when they do not bend down or are spaced unevenly. */
+/* Vertex of the parabola through three points; the middle one when they do not bend down or are
+ * spaced unevenly. */
 static void parabola_top(const double x[3], const double y[3], double *top_x, double *top_y)
 {
     *top_x = x[1];
@@ -257,8 +262,8 @@ static void parabola_top(const double x[3], const double y[3], double *top_x, do
     *top_y = y[1] + 0.5 * slope * shift;
 }
 
-/* eta = (work per volume) / (present stress). In the valley behind a snap it says nothing: states below half of the largest
- * force so far are passed over. */
+/* eta = (work per volume) / (present stress). In the valley behind a snap it says nothing: states
+ * below half of the largest force so far are passed over. */
 sp_efficiency sp_curve_efficiency(const sp_curve *curve)
 {
     double height = curve->height;
@@ -300,7 +305,8 @@ sp_measure sp_curve_shortening(const sp_curve *curve, double force)
     return sp_not_reached();
 }
 
-/* What a cushion takes up before it passes on more than the peak; all of the curve when it stays below. */
+/* What a cushion takes up before it passes on more than the peak; all of the curve when it stays
+ * below. */
 sp_measure sp_curve_energy_before(const sp_curve *curve, double peak)
 {
     double energy = 0;
@@ -319,7 +325,8 @@ sp_measure sp_curve_energy_before(const sp_curve *curve, double peak)
     return sp_reached(energy);
 }
 
-/* Slope of the chord over 1 % of strain about a shortening, over half of it at either end of the curve. */
+/* Slope of the chord over 1 % of strain about a shortening, over half of it at either end of the
+ * curve. */
 sp_measure sp_curve_stiffness(const sp_curve *curve, double u)
 {
     const double half = 0.5 * CHORD_STRAIN * curve->height, last = sp_curve_end(curve);
@@ -329,7 +336,8 @@ sp_measure sp_curve_stiffness(const sp_curve *curve, double u)
     return sp_reached((b.value - a.value) / (to - from));
 }
 
-/* Force at a shortening inside the piece of the curve that ends at state i; behind a snap, at its end. */
+/* Force at a shortening inside the piece of the curve that ends at state i; behind a snap, at its
+ * end. */
 static double force_in(const sp_curve *curve, int i, double shortening)
 {
     const double begin = u_at(curve, i - 1), from = f_at(curve, i - 1), to = f_at(curve, i);

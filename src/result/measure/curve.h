@@ -1,7 +1,8 @@
 /* Reading a load curve: values, areas and characteristic points that more than one measure needs.
  *
- *   u  shortening [mm], F force [N]; straight lines between steps. u never decreases, but several steps may share
- *   one u: a snap drops the force vertically. A reading at such a u is the state after the snap. */
+ *   u  shortening [mm], F force [N]; straight lines between steps. u never decreases, but several
+ * steps may share one u: a snap drops the force vertically. A reading at such a u is the state
+ * after the snap. */
 #ifndef SP_MEASURE_CURVE_H
 #define SP_MEASURE_CURVE_H
 
@@ -19,18 +20,19 @@ sp_measure sp_curve_force_by_tangents(const sp_curve *curve, double u);
 double sp_curve_step_at(const sp_curve *curve, double u);
 sp_measure sp_curve_work(const sp_curve *curve, double a,
                          double b); /* integral of F du from a to b [mJ] */
-sp_measure sp_curve_mean_stress(const sp_curve *curve, double from,
-                                double to); /* strains         [MPa] */
+sp_measure sp_curve_mean_stress(const sp_curve *curve, double from, double to); /* strains [MPa] */
 
 sp_measure sp_curve_shortening(const sp_curve *curve,
                                double force); /* first one with this force [mm] */
-/* Work per volume before the stress first passes a peak [MPa], all of it when it never does [MJ/m3]. */
+/* Work per volume before the stress first passes a peak [MPa], all of it when it never does
+ * [MJ/m3]. */
 sp_measure sp_curve_energy_before(const sp_curve *curve, double peak);
 sp_measure sp_curve_stiffness(const sp_curve *curve, double u); /* [N/mm] */
 /* Mean force between two shortenings [N]; NaN when the curve does not reach over them. */
 double sp_curve_mean_force(const sp_curve *curve, double from, double to);
 
-/* Step of the first maximum of the force that is followed by a drop of 1 % or more; -1 when there is none. */
+/* Step of the first maximum of the force that is followed by a drop of 1 % or more; -1 when there
+ * is none. */
 int sp_curve_first_maximum(const sp_curve *curve);
 
 typedef struct sp_start {

@@ -1,4 +1,5 @@
-/* Figures by the words of whoever asks for them: measures, and values of the curve at an argument. */
+/* Figures by the words of whoever asks for them: measures, and values of the curve at an argument.
+ */
 #include <string.h>
 
 #include "case/case_parts.h"

@@ -9,7 +9,8 @@
 #include "law/law.h"
 #include "measure/measure_list.h"
 
-/* Figures of what the coupon does not give back, of its struts, and of the solid block that an infill is held against. */
+/* Figures of what the coupon does not give back, of its struts, and of the solid block that an
+ * infill is held against. */
 static const char *const of_losses[] = {"energy_dissipated", "set_strain", "instant_set",
                                         "energy_returned", "energy_kept"};
 static const char *const of_way_back[] = {"set_strain", "instant_set", "energy_returned",
@@ -21,7 +22,8 @@ static const char *const of_first_strut[] = {"buckled_strain", "buckled_force",
                                              "buckled_slenderness", "buckled_euler_ratio"};
 static const char *const of_solid[] = {"solid_share_10", "solid_share_25", "solid_share_40"};
 
-/* Figures of a press in time begin so; all of them are of a protocol, but for the energies, which a law in time has as well. */
+/* Figures of a press in time begin so; all of them are of a protocol, but for the energies, which a
+ * law in time has as well. */
 static const char *const of_time[] = {"hold_",    "set_1",      "set_30", "set_24",
                                       "set_half", "recovered_", "cycle_", "impact_"};
 static const char *const of_time_law[] = {"energy_softened", "energy_relaxed", "energy_flowed"};

@@ -19,8 +19,8 @@ const sp_stage *sp_stage_last(const sp_path *path, sp_segment_kind kind)
     return NULL;
 }
 
-/* Number of the first state of a stage that is so long after its beginning, -1: it was shorter. Round-off of times that were met
- * exactly is passed over. */
+/* Number of the first state of a stage that is so long after its beginning, -1: it was shorter.
+ * Round-off of times that were met exactly is passed over. */
 static int state_at(const sp_path *path, const sp_stage *stage, double seconds)
 {
     const double begin = sp_path_state(path, stage->first)->time;

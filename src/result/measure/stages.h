@@ -8,7 +8,8 @@
 const sp_stage *sp_stage_first(const sp_path *path, sp_segment_kind kind);
 const sp_stage *sp_stage_last(const sp_path *path, sp_segment_kind kind);
 
-/* Force, and shortening, `seconds` after a stage began: between two states straight over the time. Not reached: it was shorter. */
+/* Force, and shortening, `seconds` after a stage began: between two states straight over the time.
+ * Not reached: it was shorter. */
 sp_measure sp_stage_force(const sp_path *path, const sp_stage *stage, double seconds);
 sp_measure sp_stage_shortening(const sp_path *path, const sp_stage *stage, double seconds);
 
@@ -18,12 +19,13 @@ sp_measure sp_stage_time_to(const sp_path *path, const sp_stage *stage, double s
 /* Number of the deepest state of a stage: where a mass that falls turns. */
 int sp_stage_deepest(const sp_path *path, const sp_stage *stage);
 
-/* A drop: largest force [N], that over the weight of the mass, and when [s]; deepest shortening [mm]; height that the mass bounces to,
- * 0 when it stays [mm]. */
+/* A drop: largest force [N], that over the weight of the mass, and when [s]; deepest shortening
+ * [mm]; height that the mass bounces to, 0 when it stays [mm]. */
 typedef struct sp_impact {
     double peak, peak_share, peak_time, deepest, rebound;
 } sp_impact;
-/* Share of its depth that lies beyond the largest energy absorbed per largest force so far, where densification begins; 0: none. */
+/* Share of its depth that lies beyond the largest energy absorbed per largest force so far, where
+ * densification begins; 0: none. */
 double sp_stage_bottoming(const sp_path *path, const sp_stage *stage);
 sp_impact sp_stage_impact(const sp_path *path, const sp_stage *stage);
 
@@ -38,10 +40,12 @@ typedef struct sp_cycle {
     double left;       /* shortening at its last state [mm] */
 } sp_cycle;
 
-/* Cycles of a press in time, each drop one of them, at most `most`; returns how many there are. A cycle that did not come to the end of its presses is none. */
+/* Cycles of a press in time, each drop one of them, at most `most`; returns how many there are. A
+ * cycle that did not come to the end of its presses is none. */
 int sp_cycles(const sp_path *path, sp_cycle *cycle, int most);
 
-/* Force at a nominal strain in the presses of a cycle: of the original height, or of that of the last `zero` before it. */
+/* Force at a nominal strain in the presses of a cycle: of the original height, or of that of the
+ * last `zero` before it. */
 sp_measure sp_cycle_force(const sp_path *path, int number, double strain);
 
 #endif

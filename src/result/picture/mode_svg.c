@@ -16,7 +16,9 @@
 #define BODY_MAX 800.0
 #define LETTER 14.0
 #define SMALL 12.0
-#define MODE_WIDTH 0.5 /* drawn width of the mode / bead width: the state stays visible behind it */
+#define MODE_WIDTH                                                                                 \
+    0.5 /* drawn width of the mode / bead width: the state stays visible behind it                 \
+         */
 #define STATE_EDGE "#a9b0bb" /* of the state in space */
 #define MODE_SHARE 0.05      /* largest displacement drawn / coupon height */
 

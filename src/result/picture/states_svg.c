@@ -69,8 +69,8 @@ static double frame_force(const sp_path *path, int frame)
                                                                                            : force;
 }
 
-/* Kept frames nearest to evenly spaced shortenings, each taken once, near a snap the later one; then that after the way
- * back, or of a protocol the last ones, each at the end of a segment. */
+/* Kept frames nearest to evenly spaced shortenings, each taken once, near a snap the later one;
+ * then that after the way back, or of a protocol the last ones, each at the end of a segment. */
 static void choose_frames(const sp_path *path, panel_set *set)
 {
     const int kept = path->shapes.back_frames, back = kept < STATES_AFTER ? kept : STATES_AFTER;

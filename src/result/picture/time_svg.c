@@ -1,5 +1,6 @@
-/* time.svg: a press in time. Three panels: force over strain with every cycle, force in the holds over the logarithm of the time held (or of
- * drops, over time), and what is left of the shortening in the rests over the logarithm of the time since the platen was lifted. */
+/* time.svg: a press in time. Three panels: force over strain with every cycle, force in the holds
+ * over the logarithm of the time held (or of drops, over time), and what is left of the shortening
+ * in the rests over the logarithm of the time since the platen was lifted. */
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -138,7 +139,8 @@ static void draw_loops(sp_svg *svg, const sp_path *path)
     draw_frame(&p, "Force [N]", "strain of the original height [%]");
 }
 
-/* What the panel of holds, of rests or of drops shows: a value of a state, against the first of its stage or the deepest of all. */
+/* What the panel of holds, of rests or of drops shows: a value of a state, against the first of its
+ * stage or the deepest of all. */
 typedef struct shown {
     sp_segment_kind kind;
     const char *title, *x_text, *none;

@@ -303,7 +303,7 @@ sp_status sp_print_path(sp_context *context, const sp_resolved *resolved,
     const sp_case *request = &resolved->request;
     if (!context) context = &own;
     *summary = (sp_bead_path_summary){.low = {INFINITY, INFINITY}, .high = {-INFINITY, -INFINITY}};
-    if (resolved->built == SP_BUILT_SPACE || resolved->built == SP_BUILT_SOLID)
+    if (resolved->built == SP_BUILT_SPATIAL || resolved->built == SP_BUILT_SOLID)
         return sp_case_fail_at(context, request, "infill.pattern", NULL,
                                "a planar pattern: its layers are lines of beads", NULL);
     writing w = {.context = context, .request = request, .options = *options, .summary = summary};

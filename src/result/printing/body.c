@@ -206,7 +206,7 @@ sp_status sp_body_build(sp_context *context, const sp_network *network, double w
     growing to = {context, surface};
     sp_status status = SP_OK;
     *surface = (sp_surface){0};
-    if (network->built == SP_BUILT_SPACE)
+    if (network->built == SP_BUILT_SPATIAL)
         status = sp_struts_add(context, network,
                                options->width_scale > 0 ? options->width_scale : 1, surface);
     else if (network->built == SP_BUILT_SOLID)

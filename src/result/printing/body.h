@@ -19,8 +19,9 @@ typedef struct sp_body_options {
 sp_status sp_body_build(sp_context *context, const sp_network *network, double wall,
                         const sp_body_options *options, sp_surface *surface);
 
-/* Hand each flat part of a coupon that is not of struts in space to `visit`, from the bottom up: one,
- * or its layers. A slab is valid during the call. Errors: SP_NO_MEMORY, and those of `visit`. */
+/* Hand each flat part of a coupon that is not of struts in space to `visit`, from the bottom up:
+ * one, or its layers. A slab is valid during the call. Errors: SP_NO_MEMORY, and those of `visit`.
+ */
 typedef sp_status sp_slab_visit(void *user, const sp_slab *slab);
 sp_status sp_body_slabs(sp_context *context, const sp_network *network, double wall,
                         const sp_body_options *options, sp_slab_visit *visit, void *user);

@@ -13,7 +13,7 @@ static void summarise(const sp_resolved *resolved, const sp_network *network,
                       const sp_print_options *options, const sp_surface *surface,
                       sp_print_summary *summary)
 {
-    const int overlap = network->built == SP_BUILT_SPACE;
+    const int overlap = network->built == SP_BUILT_SPATIAL;
     const int scaled = options->width_scale > 0 && options->width_scale != 1;
     *summary =
         (sp_print_summary){.triangles = surface->triangle_count, .shells = surface->shell_count};
@@ -38,7 +38,7 @@ static sp_status write_3mf(sp_context *context, const sp_network *network,
     sp_body_title(network, title);
     const sp_mesh_file file = {.surface = surface,
                                .beams =
-                                   network->built == SP_BUILT_SPACE && as_drawn ? network : NULL,
+                                   network->built == SP_BUILT_SPATIAL && as_drawn ? network : NULL,
                                .title = title,
                                .description = SP_CAUTION_SAFETY};
     return sp_mesh_3mf(context, &file, stream);

@@ -130,7 +130,8 @@ static sp_status add_turn(sheet *s, const sp_slab *slab, const meeting *at)
     const double dot = away[0][0] * away[1][0] + away[0][1] * away[1][1];
     const double turn = M_PI - atan2(fabs(cross), dot); /* 0: straight on */
     if (turn < 1e-3) return SP_OK;
-    /* the outer side of the first bead is left of the way to the joint when the turn is to the right */
+    /* the outer side of the first bead is left of the way to the joint when the turn is to the
+     * right */
     const double sign = cross > 0 ? 1 : -1;
     const double start = atan2(-sign * away[0][0], sign * away[0][1]);
     double corner[FAN + 2][2] = {{joint[0], joint[1]}};
@@ -412,8 +413,8 @@ static sp_status cut_face(sheet *s, const GEOSPreparedGeometry *inside, const GE
     return status;
 }
 
-/* Triangles of an area. Cuts make faces without holes of it: GEOS 3.11 joins holes to the edge of a polygon before it cuts
- * ears, which fails for some unions of beads. */
+/* Triangles of an area. Cuts make faces without holes of it: GEOS 3.11 joins holes to the edge of a
+ * polygon before it cuts ears, which fails for some unions of beads. */
 static sp_status cut_triangles(sheet *s, const sp_slab *slab, const GEOSGeometry *area, flat *f)
 {
     corner_list list = {0};

@@ -2,8 +2,8 @@
  *
  * A rod is a prism of AROUND sides whose cross-section has the area of the circle, with rings of
  * corners towards the pole of the ball at each end. Where rods meet, their half balls make the ball
- * of the joint. Bars run on by half their own width, so that bars which meet at a right angle make a
- * full corner. */
+ * of the joint. Bars run on by half their own width, so that bars which meet at a right angle make
+ * a full corner. */
 #include "printing/struts.h"
 
 #include <math.h>

@@ -1,5 +1,5 @@
-/* The struts of a spatial network as shells that overlap: each a rod with half a ball at either end,
- * or a bar with square ends. */
+/* The struts of a spatial network as shells that overlap: each a rod with half a ball at either
+ * end, or a bar with square ends. */
 #ifndef SP_PRINTING_STRUTS_H
 #define SP_PRINTING_STRUTS_H
 

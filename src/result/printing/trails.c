@@ -1,6 +1,6 @@
-/* Trails through a drawing (Hierholzer 1873): walk from a point of odd degree until no edge is left,
- * then put closed walks into trails that pass a point of theirs, and order what results by the
- * nearest end. */
+/* Trails through a drawing (Hierholzer 1873): walk from a point of odd degree until no edge is
+ * left, then put closed walks into trails that pass a point of theirs, and order what results by
+ * the nearest end. */
 #include "printing/trails.h"
 
 #include <math.h>

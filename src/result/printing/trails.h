@@ -1,4 +1,5 @@
-/* Lines that are drawn without a break: the struts of a pattern as few trails, one after another. */
+/* Lines that are drawn without a break: the struts of a pattern as few trails, one after another.
+ */
 #ifndef SP_PRINTING_TRAILS_H
 #define SP_PRINTING_TRAILS_H
 
@@ -11,8 +12,9 @@ typedef struct sp_line_drawing {
     const int *edge;     /* 2 per edge */
 } sp_line_drawing;
 
-/* Trails: trail t passes the points place[first[t]] .. place[first[t + 1] - 1], and comes to each by
- * the edge of the same entry in `by`, which is -1 for its first point. Every edge is passed once. */
+/* Trails: trail t passes the points place[first[t]] .. place[first[t + 1] - 1], and comes to each
+ * by the edge of the same entry in `by`, which is -1 for its first point. Every edge is passed
+ * once. */
 typedef struct sp_trails {
     int count;
     int *first; /* count + 1 */
@@ -20,10 +22,10 @@ typedef struct sp_trails {
     int *by;    /* as many */
 } sp_trails;
 
-/* Find trails, straight on where they can, and put them in an order with little travel between them,
- * beginning near `start`. Half of the points where an odd number of edges meet begin a trail, which
- * are as few as there can be (Euler 1741); a piece without such points is one closed trail. Free
- * with sp_trails_free. Errors: SP_NO_MEMORY. */
+/* Find trails, straight on where they can, and put them in an order with little travel between
+ * them, beginning near `start`. Half of the points where an odd number of edges meet begin a trail,
+ * which are as few as there can be (Euler 1741); a piece without such points is one closed trail.
+ * Free with sp_trails_free. Errors: SP_NO_MEMORY. */
 sp_status sp_trails_find(sp_context *context, const sp_line_drawing *drawing, const double start[2],
                          sp_trails *trails);
 void sp_trails_free(sp_trails *trails);

@@ -1,5 +1,5 @@
-/* What the corners of the joints do: the first stiffness of the coupon with corners as sharp and as full as a printer leaves
- * them. */
+/* What the corners of the joints do: the first stiffness of the coupon with corners as sharp and as
+ * full as a printer leaves them. */
 #include <math.h>
 #include <string.h>
 
@@ -11,7 +11,8 @@
 static const double small = 1e-4; /* strain of the travel over which a first stiffness is taken */
 static const int most_iterations = 40;
 
-/* Force over travel of the network of a case at small strain [N/mm]; NaN where Newton's method does not get there. */
+/* Force over travel of the network of a case at small strain [N/mm]; NaN where Newton's method does
+ * not get there. */
 static sp_status first_stiffness(sp_context *context, const sp_resolved *resolved,
                                  const sp_law *law, double *stiffness)
 {
@@ -40,8 +41,8 @@ static sp_status first_stiffness(sp_context *context, const sp_resolved *resolve
     return status;
 }
 
-/* How round corners are is up to the printer: between sharp, as files of struts in space have them, and filled, as where a bead is laid
- * twice. */
+/* How round corners are is up to the printer: between sharp, as files of struts in space have them,
+ * and filled, as where a bead is laid twice. */
 sp_status sp_corners_take(sp_context *context, const sp_resolved *resolved, const sp_law *law,
                           sp_corners *corners)
 {

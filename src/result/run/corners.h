@@ -5,7 +5,8 @@
 #include "law/law.h"
 #include "run/result.h"
 
-/* First stiffness of the coupon of a case, flaws included, with sharp corners, with its own, with full ones. Errors: those of building and of memory. */
+/* First stiffness of the coupon of a case, flaws included, with sharp corners, with its own, with
+ * full ones. Errors: those of building and of memory. */
 sp_status sp_corners_take(sp_context *context, const sp_resolved *resolved, const sp_law *law,
                           sp_corners *corners);
 

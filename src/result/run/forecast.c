@@ -2,9 +2,11 @@
  *
  *   ln seconds = constant + sum of coefficient x feature
  *
- * The features are the rows below. `make forecast` presses random coupons (benchmarks/speed/forecast.csv) and finds the coefficients by
- * least absolute distances over one half of them. Of 57 coupons of the other half, 70 % lie within a factor of 2 and 89 % within
- * 4, their strain given; what they depend on, the search for the critical step above all, is not known before. */
+ * The features are the rows below. `make forecast` presses random coupons
+ * (benchmarks/speed/forecast.csv) and finds the coefficients by least absolute distances over one
+ * half of them. Of 57 coupons of the other half, 70 % lie within a factor of 2 and 89 % within 4,
+ * their strain given; what they depend on, the search for the critical step above all, is not known
+ * before. */
 #include <strutpress/forecast.h>
 #include <strutpress/protocol.h>
 
@@ -59,22 +61,25 @@ static const struct {
     [COST_UNLOAD] = {0.81, 0, "the way back", ""},
 };
 
-/* The search takes next to nothing or several times the press: half of those measured took less than 0.23 of it, a tenth more
- * than 2.5. Nothing known before says which. */
+/* The search takes next to nothing or several times the press: half of those measured took less
+ * than 0.23 of it, a tenth more than 2.5. Nothing known before says which. */
 static const double search_share = 0.3;
 /* Two pads pressed along their walls took 13 and 28 times what as many struts take. */
 static const double panels_more = 19;
 
-/* ln(stress / modulus) = k0 + k1 ln p + k2 ln e + k3 p e, p the solid fraction, e the strain: in the plane, in space. */
+/* ln(stress / modulus) = k0 + k1 ln p + k2 ln e + k3 p e, p the solid fraction, e the strain: in
+ * the plane, in space. */
 static const double stress_fit[2][4] = {{-1.93, 3.33, 0.09, 5.79}, {-0.11, 2.72, 0.92, -0.19}};
 
 static const double bytes_of_a_run = 12.3e6; /* program, libraries, curve [B] */
-/* Contacts are kept, too, and there are the more of them the denser it is [B per element and square of the solid fraction]. */
+/* Contacts are kept, too, and there are the more of them the denser it is [B per element and square
+ * of the solid fraction]. */
 static const double bytes_of_contacts = 24.5e3;
 static const double small_more = 1.4; /* small coupons take more per element than large ones */
 static const double seconds_of_solid_step = 1e-5;
 
-/* Near 0 where nothing is unusual: a planar coupon of 1000 unknowns, one fifth of it solid, 200 steps to 60 %. */
+/* Near 0 where nothing is unusual: a planar coupon of 1000 unknowns, one fifth of it solid, 200
+ * steps to 60 %. */
 static void take_features(const cost *c, double feature[COST_COUNT])
 {
     const sp_case *request = c->request;
@@ -139,7 +144,8 @@ static void find_reason(const cost *c, const double *feature, char *reason)
 
 /* ---- the forecast ----------------------------------------------- */
 
-/* Stress over the modulus of the law at a strain: a power of the solid fraction, in the plane and in space, fitted as above. */
+/* Stress over the modulus of the law at a strain: a power of the solid fraction, in the plane and
+ * in space, fitted as above. */
 static double stress_share(const cost *c, double strain)
 {
     const double *k = stress_fit[c->dimension - 2];
@@ -163,7 +169,8 @@ static double end_strain(const cost *c)
     return high;
 }
 
-/* What a protocol adds to the first press: nobody has timed that, so each segment counts as another. */
+/* What a protocol adds to the first press: nobody has timed that, so each segment counts as
+ * another. */
 static void count_segments(const sp_case *request, sp_forecast *forecast)
 {
     sp_context quiet = {0};
@@ -256,7 +263,8 @@ static void count_cells(cost *c, const sp_spatial_count *cells)
 /* From rib to rib; wavy.c takes more where waves are steep. */
 static const int pieces_of_a_wave = 8;
 
-/* An infill of density p and bead t has lines of length p/t per area, and a cell is as long as its line density says. */
+/* An infill of density p and bead t has lines of length p/t per area, and a cell is as long as its
+ * line density says. */
 static void count_infill(cost *c, const sp_pattern_row *pattern)
 {
     const sp_case *request = c->request;
@@ -300,7 +308,8 @@ static void count_panels(cost *c, const sp_pattern_row *pattern)
     c->unknowns = SP_SPATIAL_UNKNOWNS * c->elements / 4;
 }
 
-/* Lines that cross or lie on each other are cut: only the network says how many struts a drawing has. */
+/* Lines that cross or lie on each other are cut: only the network says how many struts a drawing
+ * has. */
 static sp_status expect_drawn(sp_context *context, const sp_resolved *resolved,
                               sp_forecast *expected)
 {
@@ -370,8 +379,9 @@ void sp_forecast_time_text(double seconds, char *text, size_t size)
         snprintf(text, size, value < 10 ? "%.2g %s" : "%.0f %s", value, unit[i].name);
 }
 
-/* Of 139 coupons that the fit has not seen (seed 3 of soak.c, its first 83, and seed 21 of up to 100 struts) 92 % took between these
- * shares of their forecast, 89 % of the large ones; 66 % lay within a factor of 2. */
+/* Of 139 coupons that the fit has not seen (seed 3 of soak.c, its first 83, and seed 21 of up to
+ * 100 struts) 92 % took between these shares of their forecast, 89 % of the large ones; 66 % lay
+ * within a factor of 2. */
 static const double band_low = 0.33, band_high = 5;
 
 void sp_forecast_text(const sp_forecast *forecast, char *text, size_t size)

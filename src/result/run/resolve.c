@@ -1,4 +1,5 @@
-/* From what was asked to the resolved case: names, hardness, drawing, dimension, what follows from what was given. */
+/* From what was asked to the resolved case: names, hardness, drawing, dimension, what follows from
+ * what was given. */
 #include <strutpress/resolve.h>
 
 #include <math.h>
@@ -79,7 +80,8 @@ static sp_status check_direction(sp_context *context, const sp_resolved *resolve
     return sp_case_fail_at(context, request, "press.direction", NULL, valid, NULL);
 }
 
-/* The first of the keys that stands in the case file, so that the failure line points at something; else the first. */
+/* The first of the keys that stands in the case file, so that the failure line points at something;
+ * else the first. */
 static const char *given_key(const sp_case *request, const char *const *keys, int count)
 {
     for (int i = 0; i < count; i++)
@@ -87,7 +89,8 @@ static const char *given_key(const sp_case *request, const char *const *keys, in
     return keys[0];
 }
 
-/* One cell folds as its mirror images do, and a press in time goes by the force on the whole coupon. */
+/* One cell folds as its mirror images do, and a press in time goes by the force on the whole
+ * coupon. */
 static sp_status check_block(sp_context *context, const sp_case *request)
 {
     if (request->press_direction != SP_PRESS_ALONG || request->block == 0) return SP_OK;
@@ -152,7 +155,8 @@ static int is_default_modulus(const sp_case *request)
     return fabs(request->modulus - usual.modulus) <= 0;
 }
 
-/* A file, or sp_case_set, says that a modulus is measured and so overrides the hardness; a member set by hand says nothing. */
+/* A file, or sp_case_set, says that a modulus is measured and so overrides the hardness; a member
+ * set by hand says nothing. */
 static sp_status check_modulus(sp_context *context, const sp_case *request)
 {
     const int is_hard = !isnan(request->shore_a) || !isnan(request->shore_d);
@@ -194,7 +198,8 @@ static void derive_modulus(sp_case *request)
     request->origin[row] = SP_ORIGIN_DERIVED;
 }
 
-/* Corners as printed: a file of struts in space has sharp ones, beads leave round ones (docs/theory.md, E145). */
+/* Corners as printed: a file of struts in space has sharp ones, beads leave round ones
+ * (docs/theory.md, E145). */
 static void settle_corners(sp_case *request, int is_spatial)
 {
     if (!isnan(request->joint_zone)) return;
@@ -273,9 +278,9 @@ static sp_status check_time(sp_context *context, const sp_case *request)
         NULL);
 }
 
-/* No step is longer than 0.5 % of strain unless the case says so: figures of the first few of them need that. Walls along the load cost
- * more a step than struts, and lose nothing by steps as long as that: what is too long is cut where it is (docs/theory.md, section
- * 16). */
+/* No step is longer than 0.5 % of strain unless the case says so: figures of the first few of them
+ * need that. Walls along the load cost more a step than struts, and lose nothing by steps as long
+ * as that: what is too long is cut where it is (docs/theory.md, section 16). */
 static void settle_steps(sp_case *request)
 {
     static const double strain_a_step = 0.005;
@@ -322,7 +327,7 @@ static sp_status settle(sp_context *context, sp_resolved *resolved, sp_spatial_c
 static sp_built built_of(const sp_resolved *resolved)
 {
     return sp_case_is_solid(&resolved->request)                  ? SP_BUILT_SOLID
-           : is_spatial(resolved)                                ? SP_BUILT_SPACE
+           : is_spatial(resolved)                                ? SP_BUILT_SPATIAL
            : resolved->request.layers                            ? SP_BUILT_LAYERS
            : resolved->request.press_direction == SP_PRESS_ALONG ? SP_BUILT_PANELS
                                                                  : SP_BUILT_EXTRUDED;
@@ -338,7 +343,7 @@ sp_status sp_case_resolve(sp_context *context, const sp_case *asked, sp_resolved
         resolved->built == SP_BUILT_SOLID || resolved->built == SP_BUILT_EXTRUDED ? 2 : 3;
     if (status == SP_OK || resolved->drawing) { /* one that cannot be read refuses nothing else */
         derive_modulus(&resolved->request);
-        settle_corners(&resolved->request, resolved->built == SP_BUILT_SPACE);
+        settle_corners(&resolved->request, resolved->built == SP_BUILT_SPATIAL);
         settle_angle(&resolved->request);
         settle_steps(&resolved->request);
     }

@@ -1,5 +1,6 @@
-/* Keys that a case gives and does not read: a slip worth a line, not a refusal, because cases are copied and their pattern or law
- * is changed. The column `readers` of case/case_rows.h says who reads a key. */
+/* Keys that a case gives and does not read: a slip worth a line, not a refusal, because cases are
+ * copied and their pattern or law is changed. The column `readers` of case/case_rows.h says who
+ * reads a key. */
 #include <math.h>
 #include <stdio.h>
 #include <string.h>

@@ -1,6 +1,6 @@
 /* network.3mf: the unloaded coupon as a closed surface of triangles, with its flaws but for the
- * bows; of a spatial network its struts as a beam lattice besides. A coupon that is to be printed is
- * better written by `strutpress mesh`, which leaves flaws out: they come with the print. */
+ * bows; of a spatial network its struts as a beam lattice besides. A coupon that is to be printed
+ * is better written by `strutpress mesh`, which leaves flaws out: they come with the print. */
 #include "caution/caution.h"
 #include "printing/body.h"
 #include "printing/mesh_3mf.h"
@@ -24,7 +24,7 @@ sp_status sp_writer_network_3mf(sp_context *context, const sp_result *result, FI
     char description[2 * SP_MESSAGE_SIZE];
     sp_format(description, sizeof description, "%s%s", SP_CAUTION_SAFETY, flaws);
     const sp_mesh_file file = {.surface = &surface,
-                               .beams = network->built == SP_BUILT_SPACE ? network : NULL,
+                               .beams = network->built == SP_BUILT_SPATIAL ? network : NULL,
                                .title = title,
                                .description = description};
     status = sp_mesh_3mf(context, &file, stream);

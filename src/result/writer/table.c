@@ -140,7 +140,8 @@ static void put_buckles(const sp_result *result, FILE *stream)
     put_wrapped(stream, 7, words);
 }
 
-/* Median and range of the figures over the seeds of the flaws; figures that are the same with all of them are left out. */
+/* Median and range of the figures over the seeds of the flaws; figures that are the same with all
+ * of them are left out. */
 static void put_seeds(const sp_result *result, FILE *stream)
 {
     int count;

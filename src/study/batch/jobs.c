@@ -90,7 +90,8 @@ void sp_plan_sort_jobs(plan_job *job, int count)
 
 /* ---- shares ----------------------------------------------- */
 
-/* There and back, so that the first share does not get the larger of every round: 1 2 3 3 2 1 1 2 3 ... */
+/* There and back, so that the first share does not get the larger of every round: 1 2 3 3 2 1 1 2 3
+ * ... */
 static int dealt_to(int turn, int shares)
 {
     const int round = turn / shares, place = turn % shares;

@@ -27,7 +27,8 @@ static sp_file_kind kind_by_name(const yaml_event_t *event, sp_file_kind before)
     return before;
 }
 
-/* Goes through the events, which takes no more memory than one of them, and no deeper than libyaml itself. */
+/* Goes through the events, which takes no more memory than one of them, and no deeper than libyaml
+ * itself. */
 static sp_file_kind look_through(yaml_parser_t *parser)
 {
     sp_file_kind kind = SP_FILE_CASE;

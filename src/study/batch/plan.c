@@ -303,9 +303,9 @@ enum {
     EVENTS_MAX = 5000000 /* values, ends of lists: loaded they take a gigabyte */
 };
 
-/* Anchors, aliases and tags have no use in a plan and are a way to hide what a file says; a document no longer shows
- * them, so they are looked for among the events first. So are lists within lists: loading them takes a time that grows with
- * the square of their depth. */
+/* Anchors, aliases and tags have no use in a plan and are a way to hide what a file says; a
+ * document no longer shows them, so they are looked for among the events first. So are lists within
+ * lists: loading them takes a time that grows with the square of their depth. */
 static sp_status refuse_references(plan_reader *r, const char *text, size_t size)
 {
     yaml_parser_t parser;

@@ -37,12 +37,12 @@ struct sp_plan {
     plan_axis axis[AXIS_MAX];
     int filter_count;
     plan_filter filter[FILTER_MAX];
-    int total;  /* combinations before the filters */
-    int kept;   /* after them */
-    int count;  /* of these, in the share of the plan */
-    int *place; /* count: number of the combination */
-    int *
-        number; /* count: of the coupon in the whole plan, from 1; NULL when this is the whole plan */
+    int total;   /* combinations before the filters */
+    int kept;    /* after them */
+    int count;   /* of these, in the share of the plan */
+    int *place;  /* count: number of the combination */
+    int *number; /* count: of the coupon in the whole plan, from 1; NULL when this is the whole plan
+                  */
 };
 
 /* A plan that is a list of cases; they must stay while it is used. SP_NO_MEMORY. */
@@ -56,7 +56,8 @@ typedef struct plan_job {
     char key[SP_KEY_SIZE];
 } plan_job;
 
-/* The coupons of a plan, equal ones once, the most work first; *job is freed with sp_free. SP_NO_MEMORY. */
+/* The coupons of a plan, equal ones once, the most work first; *job is freed with sp_free.
+ * SP_NO_MEMORY. */
 sp_status sp_plan_list_jobs(sp_context *context, const sp_plan *plan, plan_job **job, int *count);
 
 /* The same in the order of the plan. */
@@ -77,7 +78,8 @@ typedef struct plan_part {
     sp_status (*read)(plan_reader *r, const yaml_node_t *node);
 } plan_part;
 
-/* Read a file made of these parts; the first two must be those of base and case, in a file that has one. Errors as for sp_plan_parse. */
+/* Read a file made of these parts; the first two must be those of base and case, in a file that has
+ * one. Errors as for sp_plan_parse. */
 sp_status sp_plan_parse_parts(sp_context *context, const char *name, const char *text, size_t size,
                               const plan_part *part, int part_count, const char *axes_name,
                               void *user, sp_plan **plan);
@@ -92,7 +94,8 @@ sp_status sp_plan_file(plan_reader *r, const yaml_node_t *node, const char *key,
 /* A whole number 1 .. most. */
 sp_status sp_plan_read_count(plan_reader *r, const yaml_node_t *node, const char *key, int most,
                              int *count);
-/* The values of a mapping by name, into found[count] (NULL before); refuses names that are not among them. */
+/* The values of a mapping by name, into found[count] (NULL before); refuses names that are not
+ * among them. */
 sp_status sp_plan_read_mapping(plan_reader *r, const yaml_node_t *node, const char *key,
                                const char *const *name, int count, const char *valid,
                                const yaml_node_t **found);
@@ -104,7 +107,8 @@ const char *sp_plan_text(const yaml_node_t *node);
 sp_status sp_plan_copy_value(plan_reader *r, const yaml_node_t *node, const char *key, char **copy);
 
 sp_status sp_plan_read_axes(plan_reader *r, const yaml_node_t *node);
-/* Refuses a key that an axis sets already, by this name or by one that stands for it among others. */
+/* Refuses a key that an axis sets already, by this name or by one that stands for it among others.
+ */
 sp_status sp_plan_check_key(plan_reader *r, const yaml_node_t *node, const char *key);
 /* The same among the rows of a case that one list of `key: value` sets: given[row] counts. */
 sp_status sp_plan_check_given(plan_reader *r, const yaml_node_t *node, const char *key,

@@ -1,4 +1,5 @@
-/* Press a plan into a store: threads take the largest coupon that is left, every finished one is committed at once. */
+/* Press a plan into a store: threads take the largest coupon that is left, every finished one is
+ * committed at once. */
 #include <strutpress/batch.h>
 
 #include <omp.h>
@@ -67,7 +68,8 @@ static void keep_caution(void *user, const char *line)
     if (kept->used >= sizeof kept->text) kept->used = sizeof kept->text - 1;
 }
 
-/* These say something of the machine or of the user, nothing of the coupon: pressed again the next time. */
+/* These say something of the machine or of the user, nothing of the coupon: pressed again the next
+ * time. */
 static int is_passing(sp_status outcome)
 {
     return outcome == SP_INTERRUPTED || outcome == SP_NO_MEMORY || outcome == SP_NO_WRITE ||
@@ -95,7 +97,8 @@ static void tell_progress(batch *b, double work)
     b->context->progress(b->context->user, b->work > 0 ? b->work_done / b->work : 1, text);
 }
 
-/* One thread at a time; the store, the report and the context of the batch belong to it meanwhile. */
+/* One thread at a time; the store, the report and the context of the batch belong to it meanwhile.
+ */
 static void finish(batch *b, const plan_job *done, const sp_coupon_key *known, sp_status outcome,
                    const sp_context *own, const char *kept, const sp_result *result)
 {
@@ -205,7 +208,8 @@ static sp_status press_plan(sp_context *context, const sp_plan *plan, sp_store *
     if (threads <= 0) threads = omp_get_max_threads();
     b.status = list_jobs(&b);
     if (b.status == SP_OK && b.count) {
-        /* one press may use what is left of the threads for the elements of a large coupon, no more */
+        /* one press may use what is left of the threads for the elements of a large coupon, no more
+         */
         const int asked = threads;
         if (threads > b.count) threads = b.count;
         threads = sp_thread_room(threads);

@@ -1,4 +1,5 @@
-/* The straight line: the values of the case, the fit, the fits without one coupon, the predictions. */
+/* The straight line: the values of the case, the fit, the fits without one coupon, the predictions.
+ */
 #include <math.h>
 #include <string.h>
 
@@ -6,7 +7,8 @@
 #include "calibrate/calibrate_parts.h"
 #include "law/law.h"
 
-/* All stiffness of a coupon, that of its contacts too, is proportional to the modulus when its law has no other. */
+/* All stiffness of a coupon, that of its contacts too, is proportional to the modulus when its law
+ * has no other. */
 static int goes_with_modulus(const cal_coupon *coupon, int count)
 {
     static const char needs[] = "modulus";

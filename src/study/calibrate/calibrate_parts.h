@@ -42,7 +42,8 @@ struct sp_tested {
 /* Mean force of all stretches up to `end`, NaN beyond the curve. */
 void sp_cal_stretches(const sp_curve *curve, double end, double force[CAL_STRETCHES]);
 
-/* A coupon to press with these values and flaw seed number `seed`: as far as it counts, whatever the load. */
+/* A coupon to press with these values and flaw seed number `seed`: as far as it counts, whatever
+ * the load. */
 void sp_cal_case(const sp_tested *tested, const cal_coupon *coupon, const double *x, int seed,
                  sp_case *request);
 
@@ -76,8 +77,8 @@ struct sp_calibration {
     const sp_tested *tested;
     sp_store *store;
     int threads;
-    /* The variable that all forces are proportional to, -1: none; points of the search are pressed with `reference` in its
-     * place. */
+    /* The variable that all forces are proportional to, -1: none; points of the search are pressed
+     * with `reference` in its place. */
     int scaling;
     double reference;
     int point_count, point_capacity;
@@ -97,21 +98,24 @@ struct sp_calibration {
 double sp_cal_proportion(int count, const double *given, const double *wanted);
 /* Root mean square of factor x force less the measured one over the stretches, over its mean. */
 double sp_cal_misfit(const cal_coupon *coupon, const double *force, double factor);
-/* Root mean square of it over the tested coupons but `left_out` (-1: all of them), whose forces stand one after the other. */
+/* Root mean square of it over the tested coupons but `left_out` (-1: all of them), whose forces
+ * stand one after the other. */
 double sp_cal_misfit_of_all(const sp_tested *tested, const double *force, double factor,
                             int left_out);
 /* Least misfit of a point over the tested coupons but `left_out` (-1: all of them). */
 cal_fit sp_cal_fit_point(const sp_calibration *c, int point, int left_out);
 /* Value of a variable in a fit. */
 double sp_cal_fit_value(const sp_calibration *c, const cal_fit *fit, int variable);
-/* Forces and figure of a tested coupon by the fit to all others; NULL and NaN: nothing was left out. The forces want the factor
- * of that fit. */
+/* Forces and figure of a tested coupon by the fit to all others; NULL and NaN: nothing was left
+ * out. The forces want the factor of that fit. */
 const double *sp_cal_left_out_force(const sp_calibration *c, int coupon);
 double sp_cal_left_out_figure(const sp_calibration *c, int coupon, int figure);
-/* Deviation of a left-out figure from the measured one, root mean square over the tested coupons; NaN: not known. */
+/* Deviation of a left-out figure from the measured one, root mean square over the tested coupons;
+ * NaN: not known. */
 double sp_cal_left_out_deviation(const sp_calibration *c, int figure);
 
-/* Press coupons with given values, or take them from the store: force[count x CAL_STRETCHES], mean over the flaw seeds. */
+/* Press coupons with given values, or take them from the store: force[count x CAL_STRETCHES], mean
+ * over the flaw seeds. */
 sp_status sp_cal_press(sp_calibration *c, const cal_coupon *coupon, int count, const double *x,
                        double *force);
 /* The point with these values, pressed when it is new. */

@@ -13,7 +13,8 @@
 
 enum { DIGITS = 9, SHORT_DIGITS = 5, DRAWN_MAX = PLOT_COLOURS };
 
-/* A prediction that densifies must not press what was tested flat: the picture ends at this multiple of it. */
+/* A prediction that densifies must not press what was tested flat: the picture ends at this
+ * multiple of it. */
 static const double predicted_share = 2.5;
 
 /* ---- the case ----------------------------------------------- */

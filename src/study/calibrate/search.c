@@ -1,6 +1,7 @@
-/* Values of least misfit by NLopt: BOBYQA (Powell 2009, The BOBYQA algorithm for bound constrained optimization without
- * derivatives: quadratic models, which a sum of squares is near its least) for two and more, COBYLA (Powell 1994) for one,
- * which BOBYQA does not take. The scaling variable is not searched: its best value follows for every point (E75). */
+/* Values of least misfit by NLopt: BOBYQA (Powell 2009, The BOBYQA algorithm for bound constrained
+ * optimization without derivatives: quadratic models, which a sum of squares is near its least) for
+ * two and more, COBYLA (Powell 1994) for one, which BOBYQA does not take. The scaling variable is
+ * not searched: its best value follows for every point (E75). */
 #include <math.h>
 #include <nlopt.h>
 #include <string.h>

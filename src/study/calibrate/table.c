@@ -50,7 +50,8 @@ static void put_percent(double share, int sign, char cell[CELL])
         snprintf(cell, CELL, "-");
 }
 
-/* "12.3", "12.3 +4.1 %" beside a measured one, "12.3 +-6.2 %" with what left-out coupons were off by. */
+/* "12.3", "12.3 +4.1 %" beside a measured one, "12.3 +-6.2 %" with what left-out coupons were off
+ * by. */
 static void put_figure(double value, double measured, double within, char cell[CELL])
 {
     char number[SP_NUMBER_SIZE], percent[CELL] = "";

@@ -1,4 +1,5 @@
-/* A YAML file of tested coupons: the parts of a plan, curves of the rig, what is fitted, what is predicted. */
+/* A YAML file of tested coupons: the parts of a plan, curves of the rig, what is fitted, what is
+ * predicted. */
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -105,7 +106,8 @@ static const yaml_node_t **own_key(entry *e, const char *key, int tested)
     return NULL;
 }
 
-/* What would be refused before a press is refused here, where its line is known. Cautions come with the press. */
+/* What would be refused before a press is refused here, where its line is known. Cautions come with
+ * the press. */
 static sp_status check_coupon(sp_context *context, const sp_case *request)
 {
     sp_context quiet = {0};

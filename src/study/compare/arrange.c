@@ -1,4 +1,5 @@
-/* Groups in the order of the table, their labels, and the series that differ in the density alone. */
+/* Groups in the order of the table, their labels, and the series that differ in the density alone.
+ */
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>

@@ -96,18 +96,22 @@ sp_status sp_compare_arrange(sp_context *context, sp_compare *compare);
 sp_status sp_compare_rank(sp_context *context, sp_compare *compare, double mass);
 figure sp_compare_figure_of(double *value, int count); /* sorts the values */
 
-/* The replicate whose plateau is nearest the median: a curve that was pressed, not a mean of curves; NULL: no curve. */
+/* The replicate whose plateau is nearest the median: a curve that was pressed, not a mean of
+ * curves; NULL: no curve. */
 const coupon *sp_compare_typical(const sp_compare *compare, const group *g);
-/* A few plateau stresses [MPa], so that the plateaus are readable under curves that end far above them. */
+/* A few plateau stresses [MPa], so that the plateaus are readable under curves that end far above
+ * them. */
 double sp_compare_stress_end(const sp_compare *compare);
 
-/* Take the cautions of the newest coupon, joined by "; ", and give their number in *count. SP_NO_MEMORY. */
+/* Take the cautions of the newest coupon, joined by "; ", and give their number in *count.
+ * SP_NO_MEMORY. */
 sp_status sp_compare_take_cautions(sp_context *context, sp_compare *compare, const char *text,
                                    int *count);
 void sp_compare_free_cautions(sp_compare *compare);
 
-/* modelled.c: what the case of a group leaves out of a column, or the load limit that it hangs on, in words ("" nothing); what
- * is left out, once each, and the coupons that the load limit ended, as lines below the table. */
+/* modelled.c: what the case of a group leaves out of a column, or the load limit that it hangs on,
+ * in words ("" nothing); what is left out, once each, and the coupons that the load limit ended, as
+ * lines below the table. */
 sp_modelled sp_compare_modelled(const sp_compare *compare, const group *g, int column,
                                 char words[SP_MODELLED_SIZE]);
 void sp_compare_put_modelled(const sp_compare *compare, FILE *stream);

@@ -10,11 +10,12 @@ typedef struct line_fit {
     double residual_deviation; /* sqrt(sum of squares / (count - 2)) */
 } line_fit;
 
-/* Closed form (Draper & Smith 1998, Applied Regression Analysis, ch. 1; interval: eq. 1.4.9, from memory). */
+/* Closed form (Draper & Smith 1998, Applied Regression Analysis, ch. 1; interval: eq. 1.4.9, from
+ * memory). */
 line_fit sp_fit_line(int count, const double *x, const double *y);
 
-/* P(|t| <= value) of Student's t with `freedom` >= 1 degrees of freedom, a finite sum: Abramowitz & Stegun 1964,
- * 26.7.3 and 26.7.4. */
+/* P(|t| <= value) of Student's t with `freedom` >= 1 degrees of freedom, a finite sum: Abramowitz &
+ * Stegun 1964, 26.7.3 and 26.7.4. */
 double sp_student_share(double value, int freedom);
 /* The value with that share inside: sp_student_quantile(0.95, 10) = 2.228. */
 double sp_student_quantile(double share, int freedom);

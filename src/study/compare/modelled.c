@@ -33,7 +33,8 @@ static void case_of(const group *g, sp_case *request)
     for (int i = 0; i < g->line_count; i++) take_line(g->line[i], strlen(g->line[i]), request);
 }
 
-/* Last strain of the first replicate that the load limit ended without this column; NaN: there is none. */
+/* Last strain of the first replicate that the load limit ended without this column; NaN: there is
+ * none. */
 static double load_end_of(const sp_compare *c, const group *g, int column, const sp_case *request)
 {
     for (int i = g->first; i < g->first + g->count; i++) {
@@ -73,7 +74,8 @@ static void left_out(const sp_compare *c, const group *g, int column, char words
     sp_measure_modelled(sp_compare_column_name(c, column), &request, words);
 }
 
-/* "square, density 30 %: plateau_end not reached: the load limit of 6 kN ended the press at 39 % strain" */
+/* "square, density 30 %: plateau_end not reached: the load limit of 6 kN ended the press at 39 %
+ * strain" */
 static void put_ended(const sp_compare *c, const group *g, FILE *stream)
 {
     char words[SP_MODELLED_SIZE], reason[SP_MODELLED_SIZE] = "";

@@ -18,7 +18,8 @@
 #define SMALL 12.0
 enum { KEY_LETTERS = 46, DASH_COUNT = 4 };
 
-/* Colours of Okabe & Ito 2008, apart for colour-blind readers; the dashes tell lines of one colour apart, also in grey. */
+/* Colours of Okabe & Ito 2008, apart for colour-blind readers; the dashes tell lines of one colour
+ * apart, also in grey. */
 static const char *const colours[PLOT_COLOURS] = {SP_BLUE,   SP_VERMILION, SP_GREEN, SP_PURPLE,
                                                   SP_ORANGE, SP_SKY,       SP_INK};
 static const char *const dashes[DASH_COUNT] = {NULL, "7 4", "2 3", "9 3 2 3"};

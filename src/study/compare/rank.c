@@ -6,8 +6,8 @@
 #include "base/alloc.h"
 #include "compare/compare_parts.h"
 
-/* One point per density, the median of its replicates: they share how far their density lies off the line, so that
- * counting each of them would make the interval too narrow. */
+/* One point per density, the median of its replicates: they share how far their density lies off
+ * the line, so that counting each of them would make the interval too narrow. */
 static line_fit fit_column(const sp_compare *c, const series *s, int column, double *x, double *y)
 {
     int count = 0;
@@ -55,7 +55,8 @@ static void find_masses(sp_compare *c)
     }
 }
 
-/* The middle of what all series reach; where they have nothing in common, the median of the masses. */
+/* The middle of what all series reach; where they have nothing in common, the median of the masses.
+ */
 static sp_status choose_mass(sp_context *context, sp_compare *c)
 {
     double low = 0, high = INFINITY;

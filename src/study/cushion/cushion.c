@@ -51,7 +51,8 @@ double sp_cushion_peak_of(const sp_cushion *cushion, double fall, double mass)
 
 /* --- what is asked --- */
 
-/* Quantities with commas between them; `unit` is what they are read in. Returns how many, 0 when they are none. */
+/* Quantities with commas between them; `unit` is what they are read in. Returns how many, 0 when
+ * they are none. */
 static int read_list(const char *text, const char *unit, double low, double high, int most,
                      double *value)
 {

@@ -29,7 +29,8 @@ struct sp_cushion {
     int knows_rate; /* 1: the law relaxes */
 };
 
-/* Largest force over weight of the mass that the press stops at state i when it falls from `fall`, and the mass [kg] (E182). */
+/* Largest force over weight of the mass that the press stops at state i when it falls from `fall`,
+ * and the mass [kg] (E182). */
 double sp_cushion_peak(const sp_cushion *cushion, int i, double fall, double *mass);
 /* State of the least of them; 0: none. */
 int sp_cushion_best(const sp_cushion *cushion, double fall);

@@ -1,4 +1,5 @@
-/* A fitted material in a folder: the filament with its table, measured and fitted stress, a picture; and the filament read back. */
+/* A fitted material in a folder: the filament with its table, measured and fitted stress, a
+ * picture; and the filament read back. */
 #include <math.h>
 #include <stdio.h>
 #include <string.h>

@@ -1,4 +1,5 @@
-/* The fit: amounts of all parts by least squares without negative ones, softening and flow by a search around them (E185, E186). */
+/* The fit: amounts of all parts by least squares without negative ones, softening and flow by a
+ * search around them (E185, E186). */
 #include <math.h>
 #include <string.h>
 
@@ -70,7 +71,8 @@ static int most_wanted(square a, const double *b, const double *x, const int *se
     return best;
 }
 
-/* Go towards the amounts of the set until one of them comes to nothing, leave that one out, and again. */
+/* Go towards the amounts of the set until one of them comes to nothing, leave that one out, and
+ * again. */
 static int settle_set(square a, const double *b, int *set, double *x)
 {
     double trial[MAT_LINEAR];
@@ -113,7 +115,8 @@ static int is_used(const fitter *f, int number)
     return f->tests->test[number].fitted && number != f->left_out;
 }
 
-/* Normal equations of all used tests, each over its peak; returns the square of what is to be fitted. */
+/* Normal equations of all used tests, each over its peak; returns the square of what is to be
+ * fitted. */
 static double normal_equations(fitter *f, square a, double *b)
 {
     double sum = 0, tests = 0;

@@ -68,7 +68,8 @@ sp_status sp_material_record_read(sp_context *context, const char *file, const i
 sp_status sp_material_record_parse(sp_context *context, const char *file, const char *text,
                                    size_t size, const int column[3], int compression,
                                    mat_test *test);
-/* A compression set as a record: pressed in 10 s, held, let go to what is left, where no stress may remain. SP_NO_MEMORY. */
+/* A compression set as a record: pressed in 10 s, held, let go to what is left, where no stress may
+ * remain. SP_NO_MEMORY. */
 sp_status sp_material_record_set(sp_context *context, mat_test *test);
 void sp_material_record_free(mat_test *test);
 
@@ -88,7 +89,8 @@ double sp_material_quick_modulus(const mat_model *model);
 /* What a solid has left of a strain that was held and let go. */
 double sp_material_set(const mat_model *model, double strain, double held, double free);
 
-/* What a record shows: peak, share of the work that is not given back, strain left at no stress / largest strain. NaN: not there. */
+/* What a record shows: peak, share of the work that is not given back, strain left at no stress /
+ * largest strain. NaN: not there. */
 typedef struct mat_loop {
     double peak, loss, left;
 } mat_loop;
@@ -96,8 +98,9 @@ mat_loop sp_material_loop(const mat_test *test, const double *stress);
 
 /* --- fit.c --- */
 
-/* The model of least misfit to all fitted tests but `left_out` (-1: all of them); branch times, reach and, when `refines`, the search
- * values are given. Returns the misfit: root mean square over each test over its peak, all tests alike. SP_NO_MEMORY. */
+/* The model of least misfit to all fitted tests but `left_out` (-1: all of them); branch times,
+ * reach and, when `refines`, the search values are given. Returns the misfit: root mean square over
+ * each test over its peak, all tests alike. SP_NO_MEMORY. */
 sp_status sp_material_fit_model(sp_context *context, const sp_material_tests *tests, int left_out,
                                 int refines, mat_model *model);
 int sp_material_softens(const sp_material_tests *tests);

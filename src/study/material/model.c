@@ -1,5 +1,6 @@
-/* The model that is fitted, in log strain and true stress (E183, E184): what stays of the stress for ever, softened, and branches. It is the
- * law in time of a free strut (law/in_time.h) with a curve of few parts, all of which but softening and flow are linear. */
+/* The model that is fitted, in log strain and true stress (E183, E184): what stays of the stress
+ * for ever, softened, and branches. It is the law in time of a free strut (law/in_time.h) with a
+ * curve of few parts, all of which but softening and flow are linear. */
 #include <math.h>
 #include <string.h>
 

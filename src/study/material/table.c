@@ -1,4 +1,5 @@
-/* A fit of a material, for people: what was fitted, what of it is known by which test, and how every test is met. */
+/* A fit of a material, for people: what was fitted, what of it is known by which test, and how
+ * every test is met. */
 #include <math.h>
 #include <stdio.h>
 

@@ -9,7 +9,8 @@
 #include "rig/rig_parts.h"
 
 static const int rows_least = 2; /* of a table that counts */
-/* A shortening that falls by this share of its largest from one row to the next, with the force, is a new specimen. */
+/* A shortening that falls by this share of its largest from one row to the next, with the force, is
+ * a new specimen. */
 static const double restart_share = 0.5;
 enum { PROBE = 4000 };
 
@@ -101,7 +102,8 @@ static sp_status chosen_column(const gatherer *g, const char *what, const char *
                    what, text, rig->column_count, names[0] ? ", " : "", names);
 }
 
-/* How unevenly a column runs: median deviation of its steps over their median; 0 for a clock. INFINITY: it does not run. */
+/* How unevenly a column runs: median deviation of its steps over their median; 0 for a clock.
+ * INFINITY: it does not run. */
 static double unevenness(const sp_columns *c, const sp_column_block *block, int column)
 {
     double step[PROBE], off[PROBE];
@@ -135,7 +137,8 @@ static int never_falls(const sp_columns *c, const sp_column_block *block, int co
     return 1;
 }
 
-/* Columns without a name or a unit: a clock or a count first, then the one that runs more evenly is the travel. */
+/* Columns without a name or a unit: a clock or a count first, then the one that runs more evenly is
+ * the travel. */
 static sp_status guess_columns(gatherer *g, const sp_column_block *block)
 {
     sp_rig *rig = g->rig;
@@ -326,7 +329,8 @@ static sp_status append(gatherer *g, rig_specimen *s, pair p, int first, int end
     return SP_OK;
 }
 
-/* Rows first .. end, all of them of one table and, but for columns side by side or named in a column, of one specimen. */
+/* Rows first .. end, all of them of one table and, but for columns side by side or named in a
+ * column, of one specimen. */
 static sp_status take_rows(gatherer *g, int first, int end, int fresh)
 {
     const sp_columns *c = g->c;
@@ -367,7 +371,8 @@ static sp_status take_rows(gatherer *g, int first, int end, int fresh)
     return status;
 }
 
-/* Does a new specimen begin with this row? The clock runs back, or the platen jumps back without force. */
+/* Does a new specimen begin with this row? The clock runs back, or the platen jumps back without
+ * force. */
 static int restarts(const gatherer *g, int row, double furthest, double strongest)
 {
     const sp_columns *c = g->c;
@@ -447,7 +452,8 @@ static sp_status keep_asked(const gatherer *g)
     return SP_OK;
 }
 
-/* Tables of results stand above and below the rows: only tables of a twentieth of the longest, or more, count. */
+/* Tables of results stand above and below the rows: only tables of a twentieth of the longest, or
+ * more, count. */
 static int counts(const sp_columns *c, const sp_column_block *block, int longest)
 {
     (void)c;

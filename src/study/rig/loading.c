@@ -1,4 +1,5 @@
-/* From the rows of a file to the loading of one cycle: signs, spikes, noise, turning points, rows that go back. */
+/* From the rows of a file to the loading of one cycle: signs, spikes, noise, turning points, rows
+ * that go back. */
 #include <math.h>
 #include <string.h>
 
@@ -39,7 +40,8 @@ double sp_rig_noise(const double *value, int count, double *room)
     return n > 4 ? sp_rig_median(room, n) / second_difference : 0;
 }
 
-/* Pressing becomes positive: where the platen is furthest from its first row, both signs are those of pressing. */
+/* Pressing becomes positive: where the platen is furthest from its first row, both signs are those
+ * of pressing. */
 static void put_signs(rig_specimen *s)
 {
     rig_rows *raw = &s->raw;
@@ -57,7 +59,8 @@ static void put_signs(rig_specimen *s)
         raw->u[i] *= s->travel_sign;
         raw->f[i] *= s->force_sign;
     }
-    /* a scale that is far from zero where the test begins (a height, a place of the machine) counts from there */
+    /* a scale that is far from zero where the test begins (a height, a place of the machine) counts
+     * from there */
     const double from = raw->u[0];
     if (fabs(from) > 0.2 * fabs(way))
         for (int i = 0; i < raw->count; i++) raw->u[i] -= from;
@@ -174,7 +177,8 @@ static sp_status choose_cycle(sp_context *context, const sp_rig *rig, rig_specim
 
 int sp_rig_pool(rig_rows *rows)
 {
-    /* u and f hold means of pools; the weights stand in a third row only while they are needed: pools are told by their ends */
+    /* u and f hold means of pools; the weights stand in a third row only while they are needed:
+     * pools are told by their ends */
     int kept = 0, pooled = 0;
     double *weight = sp_alloc((size_t)rows->count + 1, sizeof *weight);
     if (!weight) return -1;

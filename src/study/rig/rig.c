@@ -158,7 +158,8 @@ static sp_status check_end(sp_context *context, const sp_rig *rig, const rig_spe
         rig->file, s->name, end, sp_rig_travel_unit(rig), shortening_max);
 }
 
-/* The curve of platen on platen: the same reader, from its own contact on, as shortening over a force that grows. */
+/* The curve of platen on platen: the same reader, from its own contact on, as shortening over a
+ * force that grows. */
 static sp_status read_machine(sp_context *context, sp_rig *rig)
 {
     sp_rig_request request;

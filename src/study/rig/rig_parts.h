@@ -61,17 +61,20 @@ struct sp_rig {
     rig_rows machine;                /* shortening over force of platen on platen; owned */
 };
 
-/* Which columns and rows belong to which specimen: fills names, columns, and raw rows as the file has them. */
+/* Which columns and rows belong to which specimen: fills names, columns, and raw rows as the file
+ * has them. */
 sp_status sp_rig_gather(sp_context *context, const sp_columns *columns, sp_rig *rig);
 
 /* Put the signs right, take spikes out, tell noise. */
 sp_status sp_rig_clean(sp_context *context, const sp_rig *rig, rig_specimen *s);
-/* Find the cycles, and take the loading of one of them into `curve`: shortenings that do not fall. */
+/* Find the cycles, and take the loading of one of them into `curve`: shortenings that do not fall.
+ */
 sp_status sp_rig_take_loading(sp_context *context, const sp_rig *rig, rig_specimen *s);
-/* Rows whose shortening falls are averaged with those before them (pool adjacent violators: Ayer et al. 1955, Ann. Math. Stat. 26,
- * 641). Returns how many were. */
+/* Rows whose shortening falls are averaged with those before them (pool adjacent violators: Ayer et
+ * al. 1955, Ann. Math. Stat. 26, 641). Returns how many were. */
 int sp_rig_pool(rig_rows *rows);
-/* Take the force of the air and the shortening of the machine off, find zero, cut what is before it. */
+/* Take the force of the air and the shortening of the machine off, find zero, cut what is before
+ * it. */
 sp_status sp_rig_put_zero(sp_context *context, const sp_rig *rig, rig_specimen *s);
 
 sp_status sp_rig_rows_make(sp_context *context, const char *file, int count, rig_rows *rows);

@@ -1,4 +1,5 @@
-/* Where a curve begins: the force of the air, the shortening of the machine, contact, toe and preload. */
+/* Where a curve begins: the force of the air, the shortening of the machine, contact, toe and
+ * preload. */
 #include <math.h>
 #include <string.h>
 
@@ -29,7 +30,8 @@ typedef struct line_fit {
     double slope, slope_error, mean_u, mean_f;
 } line_fit;
 
-/* Least squares through rows from .. end - 1; the error of the slope comes from the noise of the file. */
+/* Least squares through rows from .. end - 1; the error of the slope comes from the noise of the
+ * file. */
 static line_fit fit_line(const rig_rows *r, int from, int end, double noise)
 {
     line_fit fit = {0};
@@ -49,7 +51,8 @@ static line_fit fit_line(const rig_rows *r, int from, int end, double noise)
     return fit;
 }
 
-/* Rows at the beginning over which the force does nothing but scatter; their mean is the zero of the force. */
+/* Rows at the beginning over which the force does nothing but scatter; their mean is the zero of
+ * the force. */
 static int find_air(const rig_rows *r, double noise, double *level)
 {
     double largest = 0, sum = 0;
@@ -94,7 +97,8 @@ static int find_contact(const rig_rows *r, int air, double noise)
 
 /* ---- machine ----------------------------------------------- */
 
-/* Shortening of the machine under a force: E206, or the curve of platen on platen, straight on beyond its end. */
+/* Shortening of the machine under a force: E206, or the curve of platen on platen, straight on
+ * beyond its end. */
 static double machine_shortening(const sp_rig *rig, double force)
 {
     const rig_rows *m = &rig->machine;
@@ -173,7 +177,8 @@ typedef struct toe {
     double slope, zero, first; /* steepest slope, where its line meets zero, slope at contact */
 } toe;
 
-/* The steepest piece of the start with pieces of one length (E207). *good: the error of its slope is small. */
+/* The steepest piece of the start with pieces of one length (E207). *good: the error of its slope
+ * is small. */
 static toe steepest_line(const rig_rows *r, int from, int end, double length, double noise,
                          int *good)
 {
@@ -227,7 +232,8 @@ static toe find_toe(const rig_rows *r, int from, double noise)
 
 /* ---- zero ----------------------------------------------- */
 
-/* Where the force first stays at the preload for some rows, between the rows before and behind. NAN: never. */
+/* Where the force first stays at the preload for some rows, between the rows before and behind.
+ * NAN: never. */
 static double preload_place(const rig_rows *r, double preload)
 {
     for (int i = 0, above = 0; i < r->count; i++) {
@@ -252,7 +258,8 @@ static double force_at(const rig_rows *r, double u)
     return step > 0 ? r->f[i - 1] + (u - r->u[i - 1]) / step * (r->f[i] - r->f[i - 1]) : r->f[i];
 }
 
-/* Noise often grows with the force: that of the start is told by its rows, up to a quarter of the largest force. */
+/* Noise often grows with the force: that of the start is told by its rows, up to a quarter of the
+ * largest force. */
 static sp_status noise_of_start(sp_context *context, const sp_rig *rig, const rig_rows *r,
                                 double *noise)
 {

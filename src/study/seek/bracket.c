@@ -1,9 +1,9 @@
-/* Bracketing by inverse interpolation, kept safe by bisection (after Brent 1973, Algorithms for Minimization without
- * Derivatives, ch. 4).
+/* Bracketing by inverse interpolation, kept safe by bisection (after Brent 1973, Algorithms for
+ * Minimization without Derivatives, ch. 4).
  *
- *   x  the variable, t = ln x where the range is positive: stiffness and strength of cellular solids follow powers of the
- *      density (Gibson & Ashby 1997, ch. 4), so that the logarithm of a figure over its bound is almost straight in t
- *   f  the value
+ *   x  the variable, t = ln x where the range is positive: stiffness and strength of cellular
+ * solids follow powers of the density (Gibson & Ashby 1997, ch. 4), so that the logarithm of a
+ * figure over its bound is almost straight in t f  the value
  */
 #include "seek/bracket.h"
 
@@ -40,7 +40,8 @@ double sp_bracket_crossing(const bracket *b)
     return first < 0 ? NAN : b->point[first].x;
 }
 
-/* Slope between two neighbours; the usual one when there is none that rises, NaN when nothing is known of it. */
+/* Slope between two neighbours; the usual one when there is none that rises, NaN when nothing is
+ * known of it. */
 static double slope_at(const bracket *b, int left)
 {
     const double usual = b->low > 0 ? USUAL_SLOPE : NAN;
@@ -102,8 +103,8 @@ static int has_crept(const bracket *b, int left)
     return from_right || (left > 0 && p[left].x - p[left - 1].x <= b->within);
 }
 
-/* Where f is zero between two neighbours, in t: by the inverse parabola through them and the nearer point beside them, by the
- * secant when there is none or it leads astray (Brent 1973, ch. 4). */
+/* Where f is zero between two neighbours, in t: by the inverse parabola through them and the nearer
+ * point beside them, by the secant when there is none or it leads astray (Brent 1973, ch. 4). */
 static double crossing_between(const bracket *b, int left)
 {
     const bracket_point *p = &b->point[left], *q = p + 1, *r = NULL;
@@ -130,7 +131,8 @@ static double narrow(const bracket *b, int left)
     const int known = isfinite(p->value) && isfinite(q->value);
     if (slow || !known || has_crept(b, left)) return p->x + 0.5 * width;
     const double crossing = x_of(b, crossing_between(b, left));
-    /* a little to the right of the crossing, then a little less than `within` to the left of that: so both sides close */
+    /* a little to the right of the crossing, then a little less than `within` to the left of that:
+     * so both sides close */
     if (q->x - crossing > b->within) return crossing + 0.4 * b->within;
     return q->x - 0.95 * b->within;
 }

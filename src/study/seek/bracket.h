@@ -1,7 +1,8 @@
 /* Search for the smallest x of a range at which a function that rises with x is no longer negative.
  *
- * The next x follows from the points alone, so points that are known from elsewhere shorten the search, and a search that is
- * begun again with all its points is over at once. A value that is not known (NaN) counts as negative. */
+ * The next x follows from the points alone, so points that are known from elsewhere shorten the
+ * search, and a search that is begun again with all its points is over at once. A value that is not
+ * known (NaN) counts as negative. */
 #ifndef SP_SEEK_BRACKET_H
 #define SP_SEEK_BRACKET_H
 

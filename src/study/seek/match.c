@@ -1,4 +1,5 @@
-/* A measured curve as the target: what feels like this piece of foam? Two figures compare a coupon with it. */
+/* A measured curve as the target: what feels like this piece of foam? Two figures compare a coupon
+ * with it. */
 #include <math.h>
 #include <string.h>
 
@@ -9,7 +10,8 @@
 
 enum { STRETCHES = 80 };
 static const double usual_misfit = 0.15;
-/* The mean force of the answer over that of the target; the lightest coupon of the window is taken. */
+/* The mean force of the answer over that of the target; the lightest coupon of the window is taken.
+ */
 static const double force_least = 0.98, force_most = 1.08;
 
 /* Figures of a target with a match; each takes the curve of a coupon beside that of the target. */

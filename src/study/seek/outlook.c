@@ -9,7 +9,8 @@
 #include "base/poll.h"
 #include "seek/seek_parts.h"
 
-/* Points of a bracket take 4 to 8 presses as a rule; two of them get all flaw seeds (docs/seek.md). */
+/* Points of a bracket take 4 to 8 presses as a rule; two of them get all flaw seeds (docs/seek.md).
+ */
 enum { USUAL_POINTS = 6, DECIDING_POINTS = 2 };
 
 static int presses_of(const sp_target *target)

@@ -1,4 +1,5 @@
-/* Points of a search: pressed with every flaw seed, or taken from the store; judged by the conditions. */
+/* Points of a search: pressed with every flaw seed, or taken from the store; judged by the
+ * conditions. */
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -35,7 +36,8 @@ static void take_spread(seek_record *record, int figure)
     record->high[figure] = value[count - 1];
 }
 
-/* Logarithm of value over bound, which is almost straight over the logarithm of the density; else the relative distance. */
+/* Logarithm of value over bound, which is almost straight over the logarithm of the density; else
+ * the relative distance. */
 static double margin_of(double more, double less, double bound)
 {
     const double scale = fabs(bound) > 0 ? fabs(bound) : 1;

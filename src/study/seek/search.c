@@ -1,4 +1,5 @@
-/* The search: rounds of presses that bracket the first variable of every variant, then the others. */
+/* The search: rounds of presses that bracket the first variable of every variant, then the others.
+ */
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -17,7 +18,8 @@ enum { SCAN_PARTS = 12 };
 
 /* ---- the next point of one variant ----------------------------------------------- */
 
-/* The records of the search in hand, the other variables as they are held, in the order of the first. */
+/* The records of the search in hand, the other variables as they are held, in the order of the
+ * first. */
 typedef struct track {
     const sp_target *target;
     double low, high, within; /* of the first variable */
@@ -62,8 +64,8 @@ static int is_corner(const track *t)
 
 typedef enum { RISES, FALLS, UNEVEN } trend;
 
-/* How a figure goes along the records: the way from end to end against all its ups and downs. As long as little is known it
- * is taken to rise, as most figures do with the density. */
+/* How a figure goes along the records: the way from end to end against all its ups and downs. As
+ * long as little is known it is taken to rise, as most figures do with the density. */
 static trend trend_of(const track *t, int figure)
 {
     double net = 0, all = 0, last = NAN;
@@ -81,7 +83,8 @@ static trend trend_of(const track *t, int figure)
     return net >= 0 ? RISES : FALLS;
 }
 
-/* Bounds that get easier as the first variable grows, those that get harder, those of uneven figures. */
+/* Bounds that get easier as the first variable grows, those that get harder, those of uneven
+ * figures. */
 typedef enum { EASIER, HARDER, ANYHOW } side_kind;
 
 /* Least margin of one kind of bounds at one record; infinite when there are none. */
@@ -139,7 +142,8 @@ static double next_step(const track *t, double from, double to)
     return NAN;
 }
 
-/* A place is found. When uneven figures have led past the first place of the easier bounds: is there a better one below? */
+/* A place is found. When uneven figures have led past the first place of the easier bounds: is
+ * there a better one below? */
 static double next_below(const track *t, double crossing, int held)
 {
     const double x = place_of(t, held), before = held ? place_of(t, held - 1) : x;
@@ -149,7 +153,8 @@ static double next_below(const track *t, double crossing, int held)
     return 0.5 * (x + before);
 }
 
-/* First where the easier bounds begin to hold; then, when others do not hold there, on from that place. */
+/* First where the easier bounds begin to hold; then, when others do not hold there, on from that
+ * place. */
 static double next_place(const track *t, bracket_point *point)
 {
     bracket b = {
@@ -167,8 +172,9 @@ static double next_place(const track *t, bracket_point *point)
     return next_balanced(t, crossing, point);
 }
 
-/* The search is over by what is known: which of the points that decide has not all of its flaw seeds? These are the first
- * that holds and the one below it; without one that holds, the nearest. NULL: all have them. */
+/* The search is over by what is known: which of the points that decide has not all of its flaw
+ * seeds? These are the first that holds and the one below it; without one that holds, the nearest.
+ * NULL: all have them. */
 static const seek_record *find_open(const track *t)
 {
     const int seeds = t->target->seed_count, held = find_held(t);
@@ -197,7 +203,8 @@ static int is_near_whole(const track *t, double x)
     return whole;
 }
 
-/* The next point of a variant; 0 when its search is over. The way is found with the first flaw seed, the end with all. */
+/* The next point of a variant; 0 when its search is over. The way is found with the first flaw
+ * seed, the end with all. */
 static int next_point(const sp_answer *answer, const seek_variant *variant,
                       const seek_record **record, bracket_point *point, seek_wanted *wanted)
 {
@@ -308,7 +315,8 @@ int sp_seek_free_count(const sp_target *target)
     return count;
 }
 
-/* The bracket finds the smallest value of its variable: that is the answer when what is saved rises with it. */
+/* The bracket finds the smallest value of its variable: that is the answer when what is saved rises
+ * with it. */
 static int bracket_is_enough(const sp_answer *answer, const seek_variant *variant,
                              const seek_record **record)
 {

@@ -59,7 +59,8 @@ struct sp_target {
     seek_match match;
 };
 
-/* The part `match:` of a target, with its two conditions. Errors as for sp_plan_parse, and those of sp_measured_read. */
+/* The part `match:` of a target, with its two conditions. Errors as for sp_plan_parse, and those of
+ * sp_measured_read. */
 sp_status sp_seek_match_read(plan_reader *r, const yaml_node_t *node);
 /* A figure of a target with a match by its name; 0: it is none. */
 int sp_seek_match_find(const sp_target *target, const char *text, sp_figure *figure);
@@ -84,13 +85,14 @@ typedef struct seek_record {
     double value[SEEK_SEED_MAX][SEEK_FIGURE_MAX]; /* NaN: not reached */
     int reached[SEEK_FIGURE_MAX];                 /* seeds that reach the figure */
     double median[SEEK_FIGURE_MAX], low[SEEK_FIGURE_MAX], high[SEEK_FIGURE_MAX];
-    /* How well each bound holds, negative when it does not, NaN when it is not known: [condition][at least, at most]. */
+    /* How well each bound holds, negative when it does not, NaN when it is not known:
+     * [condition][at least, at most]. */
     double margin[SEEK_CONDITION_MAX][2];
     double least;        /* of the margins; NaN when one of them is */
     int pressed, stored; /* coupons pressed now, and taken from the store */
     int failed;          /* coupons without a result */
-    double
-        load_end; /* strain at which the load limit ended the first press that misses a figure; NaN: none */
+    double load_end; /* strain at which the load limit ended the first press that misses a figure;
+                        NaN: none */
 } seek_record;
 
 typedef enum { VARIANT_ACTIVE, VARIANT_DONE, VARIANT_DROPPED, VARIANT_EMPTY } variant_state;
@@ -98,18 +100,18 @@ typedef enum { VARIANT_ACTIVE, VARIANT_DONE, VARIANT_DROPPED, VARIANT_EMPTY } va
 /* A candidate with its whole numbers fixed. */
 typedef struct seek_variant {
     int candidate;
-    variant_state state;         /* EMPTY: nothing can be built, see reason */
-    double x[SEEK_VARIABLE_MAX]; /* held while the first variable is searched */
-    double low, high;            /* of the first variable, where a network can be built */
-    char low_reason
-        [SP_MESSAGE_SIZE], /* why not below or above, where that is less than the range; "" */
+    variant_state state;              /* EMPTY: nothing can be built, see reason */
+    double x[SEEK_VARIABLE_MAX];      /* held while the first variable is searched */
+    double low, high;                 /* of the first variable, where a network can be built */
+    char low_reason[SP_MESSAGE_SIZE], /* why not below or above, where that is less than the range;
+                                         "" */
         high_reason[SP_MESSAGE_SIZE];
     int count, capacity;
     seek_record *record;
     int best;    /* record: reaches the target with the least of `save`, or comes nearest; -1 */
     int reached; /* that record reaches it */
-    /* A required figure that rises and falls along the first variable and is missed there, so that the search may have
-     * passed over a place; -1 when there is none. Known at the end. */
+    /* A required figure that rises and falls along the first variable and is missed there, so that
+     * the search may have passed over a place; -1 when there is none. Known at the end. */
     int uneven;
     char reason[SP_MESSAGE_SIZE]; /* of the first coupon without a result */
 } seek_variant;
@@ -160,7 +162,8 @@ sp_status sp_seek_record_points(sp_context *context, const sp_answer *answer,
 sp_status sp_seek_make_variants(sp_answer *answer);
 /* Part of the range where a network comes about: no press is spent on cells that do not fit. */
 sp_status sp_seek_trim_range(sp_answer *answer, seek_variant *variant);
-/* Say what the search will take, its ranges known; nothing when nobody listens. Errors: SP_INTERRUPTED, SP_NO_READ, SP_NO_MEMORY. */
+/* Say what the search will take, its ranges known; nothing when nobody listens. Errors:
+ * SP_INTERRUPTED, SP_NO_READ, SP_NO_MEMORY. */
 sp_status sp_seek_say_forecast(sp_answer *answer);
 /* Bracket the first variable of all active variants, a round of presses at a time. */
 sp_status sp_seek_rounds(sp_answer *answer);
@@ -181,8 +184,9 @@ void sp_seek_point_text(const sp_target *target, const double *x, char *text, si
 /* Why a best record does not reach the target, in words. */
 void sp_seek_miss_text(const sp_answer *answer, const seek_variant *variant, char *text,
                        size_t size);
-/* What is to be known of the ranges of a candidate, in words: whole numbers that cannot be built, ends that moved and why, and variables
- * of its best record that lie at an end. Returns the count of lines. */
+/* What is to be known of the ranges of a candidate, in words: whole numbers that cannot be built,
+ * ends that moved and why, and variables of its best record that lie at an end. Returns the count
+ * of lines. */
 enum { SEEK_REMARK_MAX = 3 + SEEK_VARIABLE_MAX, SEEK_REMARK_SIZE = SP_MESSAGE_SIZE + 160 };
 int sp_seek_remarks(const sp_answer *answer, const seek_variant *variant,
                     char remark[SEEK_REMARK_MAX][SEEK_REMARK_SIZE]);

@@ -1,10 +1,11 @@
-/* Several variables: NLopt's COBYLA (Powell 1994, A direct search optimization method that models the objective and
- * constraint functions by linear interpolation), from the best point of the bracket on. The only user of nlopt.h.
+/* Several variables: NLopt's COBYLA (Powell 1994, A direct search optimization method that models
+ * the objective and constraint functions by linear interpolation), from the best point of the
+ * bracket on. The only user of nlopt.h.
  *
  *   u  the variables that are not whole numbers, each 0 .. 1 over its range
  *
- * COBYLA may end a little short of a bound. So the first variable is bracketed once more, with the others as they are at its
- * end, and the answer is the best point that was pressed. */
+ * COBYLA may end a little short of a bound. So the first variable is bracketed once more, with the
+ * others as they are at its end, and the answer is the best point that was pressed. */
 #include <math.h>
 #include <nlopt.h>
 #include <string.h>
@@ -51,7 +52,8 @@ static const seek_record *press_at(several *s, const double *u)
     return NULL;
 }
 
-/* By the first flaw seed alone, so that a point with all seeds does not stand out of its neighbours; NULL as above. */
+/* By the first flaw seed alone, so that a point with all seeds does not stand out of its
+ * neighbours; NULL as above. */
 static const seek_record *judge_at(several *s, const double *u)
 {
     const seek_record *record = press_at(s, u);
@@ -140,7 +142,8 @@ static sp_status search(several *s, double *u)
     return SP_OK; /* the points count, whatever ended the search */
 }
 
-/* A point that holds with the first flaw seed and saves more than the best one, the one that saves most first. */
+/* A point that holds with the first flaw seed and saves more than the best one, the one that saves
+ * most first. */
 static int find_better(const several *s, double *x)
 {
     const sp_target *target = s->answer->target;

@@ -1,4 +1,5 @@
-/* Variants: the candidates with each combination of their whole numbers, and the range in which they can be built. */
+/* Variants: the candidates with each combination of their whole numbers, and the range in which
+ * they can be built. */
 #include <math.h>
 #include <string.h>
 
@@ -10,7 +11,8 @@
 
 enum { BUILD_TRIES = 8 };
 
-/* Number `place` of the combinations of whole numbers; the other variables start from the case, or in the middle. */
+/* Number `place` of the combinations of whole numbers; the other variables start from the case, or
+ * in the middle. */
 static void fill_point(const sp_target *target, int candidate, int place, double *x)
 {
     sp_case request;
