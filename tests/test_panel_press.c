@@ -200,6 +200,51 @@ static void test_block(void **unused)
     coupon_tear_down(&block_of_it);
 }
 
+/* A block is shorter by whole periods on either side, also of turned patterns, whose periods along the
+ * sides are sums of lattice vectors: squares at 45 degrees have one of sqrt 2 cells, hexagons of side
+ * a those of sqrt 3 and 3 a. Random cells have none: as many cells as are asked for. */
+static void test_block_is_cut_alike(void **unused)
+{
+    (void)unused;
+    static const struct {
+        const char *pattern, *angle;
+        double period[2]; /* of the cell size; 0: none */
+    } want[] = {{"infill.pattern=square", "infill.angle=45 deg", {M_SQRT2, M_SQRT2}},
+                {"infill.pattern=square", "infill.angle=0 deg", {1, 1}},
+                {"infill.pattern=hexagonal", "infill.angle=0 deg", {1.7320508075688772, 3}},
+                {"infill.pattern=random-cells", "infill.angle=0 deg", {0, 0}}};
+    for (size_t i = 0; i < sizeof want / sizeof *want; i++) {
+        const char *const part[] = {want[i].pattern,
+                                    want[i].angle,
+                                    "coupon.width=40 mm",
+                                    "coupon.depth=37 mm",
+                                    "bead.walls=1",
+                                    "coupon.height=5 mm",
+                                    "coupon.block=2",
+                                    "flaws.seed=0",
+                                    "infill.density=20 %",
+                                    "press.direction=along",
+                                    NULL};
+        coupon c;
+        coupon_set_up(&c, 0, part);
+        const sp_network *network = &c.network;
+        check_true(network->block == 2);
+        for (int side = 0; side < 2; side++) {
+            const double cell = network->cell_size, least = 2 * cell + 0.42,
+                         period = 2 * want[i].period[side] * cell, all = network->whole[2 * side],
+                         part_of = network->size[2 * side];
+            if (!(period > 0)) {
+                check_true(fabs(part_of - least) < 0.2 * least);
+                continue;
+            }
+            const double periods = (all - part_of) / period;
+            check_true(part_of >= least - 1e-9 && part_of < least + period + 1e-9);
+            check_close(periods, round(periods), 1e-6);
+        }
+        coupon_tear_down(&c);
+    }
+}
+
 static void refuses(const char *key, const char *value, const char *word)
 {
     sp_context context = {0};
@@ -249,6 +294,7 @@ int main(void)
         cmocka_unit_test(test_refused),
         cmocka_unit_test(test_flat_coupon_is_asked),
         cmocka_unit_test(test_block),
+        cmocka_unit_test(test_block_is_cut_alike),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -56,7 +56,7 @@ static sp_status take_block(sp_context *context, const sp_case *flat, const sp_d
     sp_network block;
     double of_whole[2], of_block[2];
     double vector[2][2] = {{0}};
-    const double cell = plan->cell_size, angle = sp_pattern_angle(flat),
+    const double cell = plan->cell_size, angle = sp_pattern_angle(flat) * M_PI / 180,
                  least = flat->block * cell + flat->wall_beads * flat->bead_width;
     const sp_pattern_row *pattern = sp_pattern_find(flat->pattern);
     sp_status status = SP_OK;
