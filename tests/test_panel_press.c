@@ -200,9 +200,9 @@ static void test_block(void **unused)
     coupon_tear_down(&block_of_it);
 }
 
-/* A block is shorter by whole periods on either side, also of turned patterns, whose periods along the
- * sides are sums of lattice vectors: squares at 45 degrees have one of sqrt 2 cells, hexagons of side
- * a those of sqrt 3 and 3 a. Random cells have none: as many cells as are asked for. */
+/* A block is shorter by whole periods on either side, also of turned patterns, whose periods along
+ * the sides are sums of lattice vectors: squares at 45 degrees have one of sqrt 2 cells, hexagons
+ * of side a those of sqrt 3 and 3 a. Random cells have none: as many cells as are asked for. */
 static void test_block_is_cut_alike(void **unused)
 {
     (void)unused;
