@@ -312,6 +312,12 @@ static void put_end(sheet *s, const export_kind *k)
     put(s, k->line_end ? k->line_end : "\n");
 }
 
+/* What a kind leaves open is 0. */
+static double unless_nil(double value, double otherwise)
+{
+    return fabs(value) > 0 ? value : otherwise;
+}
+
 static void put_number(sheet *s, const export_kind *k, double value, const char *behind)
 {
     char number[64], out[96];
@@ -365,8 +371,8 @@ static void put_row(sheet *s, const export_kind *k, int i, int specimen, const c
         switch (*c) {
         case 'u':
             put_number(s, k,
-                       ((k->travel_sign ? k->travel_sign : 1) * travel + k->travel_from) /
-                           (k->travel_unit ? k->travel_unit : 1),
+                       (unless_nil(k->travel_sign, 1) * travel + k->travel_from) /
+                           unless_nil(k->travel_unit, 1),
                        k->behind_travel);
             break;
         case 'f':
@@ -374,8 +380,7 @@ static void put_row(sheet *s, const export_kind *k, int i, int specimen, const c
                 put(s, "---");
             else
                 put_number(s, k,
-                           (k->force_sign ? k->force_sign : 1) * force /
-                               (k->force_unit ? k->force_unit : 1),
+                           unless_nil(k->force_sign, 1) * force / unless_nil(k->force_unit, 1),
                            k->behind_force);
             break;
         case 't':
@@ -514,8 +519,7 @@ static void test_every_export(void **state)
         if (sp_rig_count(rig) != wanted)
             fail_msg("%s: %d specimens, wanted %d", k->what, sp_rig_count(rig), wanted);
         for (int n = 0; n < wanted; n++) {
-            const double off = largest_deviation(rig, n),
-                         tolerance = k->tolerance ? k->tolerance : 0.3;
+            const double off = largest_deviation(rig, n), tolerance = unless_nil(k->tolerance, 0.3);
             print_message("%2d %-45s %d: off by %.3f N of 142 N\n", i, k->what, n + 1, off);
             if (!(off <= tolerance)) {
                 sp_rig_table(&context, rig, stderr);
