@@ -184,6 +184,7 @@ demo: ## install what the build needs, build, press the coupons of docs/demo, ch
 	$(SUB) run-demo
 	$(SUB) run-choice
 	$(SUB) run-calibration
+	$(SUB) run-printed
 	$(SUB) run-places
 
 # The table of each coupon is kept beside its files.
@@ -207,6 +208,10 @@ FEET := $(OUT)/feet-tested
 run-calibration: $(BUILD)/strutpress
 	@mkdir -p $(FEET); set -e -o pipefail; echo "== strutpress calibrate docs/demo/feet-tested.yaml"; \
 	$(BUILD)/strutpress calibrate docs/demo/feet-tested.yaml --store $(FEET)/presses.store --out $(FEET) | tee $(FEET)/table.txt
+
+# From a design to its print and back.
+run-printed: $(BUILD)/strutpress
+	@echo "== docs/demo/as-printed.sh"; docs/demo/as-printed.sh $(abspath $<) $(OUT)/as-printed
 
 # The last lines of the demo, where everything is, are kept for readme-check.
 run-places:
@@ -522,7 +527,7 @@ help: ## list the targets
 clean: ## remove build/ and out/
 	$(Q)rm -rf build out
 
-.PHONY: all deps demo run-demo run-choice run-calibration run-places test run-tests $(RUN_TESTS) run-cli run-example run-client run-faults sanitize build-tests valgrind run-valgrind \
+.PHONY: all deps demo run-demo run-choice run-calibration run-printed run-places test run-tests $(RUN_TESTS) run-cli run-example run-client run-faults sanitize build-tests valgrind run-valgrind \
 	$(RUN_VALGRIND) fuzz build-fuzz run-fuzz $(RUN_FUZZ) layers links equations format format-check compile-commands analyse coverage docs docs-check pictures readme-check verify mesh friction joints bench install uninstall help clean
 .SECONDARY:
 .DELETE_ON_ERROR:

@@ -454,7 +454,7 @@ static void paths_print_every_line_once(void **state)
             fail_msg("%s, %d walls: %g mm of beads in a layer, drawn %g mm", row[i / 2].name,
                      request.wall_beads, m.length / summary.layers, length);
         const double h = request.depth / summary.layers;
-        const double section = h * (bead - h) + M_PI / 4 * h * h;
+        const double section = h * bead;
         check_true(fabs(m.filament * M_PI / 4 * 1.75 * 1.75 / (m.length * section) - 1) < 1e-3);
         check_true(fabs(m.filament / summary.filament_length - 1) < 1e-3);
         for (int k = 0; k < 2; k++) {

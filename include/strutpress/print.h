@@ -59,10 +59,10 @@ typedef struct sp_bead_path_summary {
 
 /* Write the beads of a coupon of planar layers into a folder, as motion in words of ISO 6983: G21,
  * G90, M83, then G0 and G1 with X, Y, Z, E, F, without temperatures and without anything that sets
- * a machine up. E is the length of filament whose volume is that of a bead with flat faces and
- * round sides: length x (h (w - h) + pi h^2 / 4), h the height of a layer and w the width of the
- * bead. Errors: SP_BAD_CASE (no planar layers, a bead lower than wide, a coupon beyond the bed),
- * those of sp_network_build, SP_NO_WRITE, SP_NO_MEMORY. */
+ * a machine up. E is the length of filament whose volume is length x h x w, h the height of a
+ * layer and w the drawn width of the bead, so that the print weighs what the network does. Errors:
+ * SP_BAD_CASE (no planar layers, a bead lower than wide, a coupon beyond the bed), those of
+ * sp_network_build, SP_NO_WRITE, SP_NO_MEMORY. */
 sp_status sp_print_path(sp_context *context, const sp_resolved *resolved,
                         const sp_bead_path_options *options, const char *folder,
                         sp_bead_path_summary *summary);

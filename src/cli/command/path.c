@@ -5,28 +5,28 @@
 
 void explain_path(FILE *stream)
 {
-    fprintf(
-        stream,
-        "  --bed X,Y,Z              reach of the machine from 0 [mm]; must be given\n"
-        "  --corner X,Y             where the corner of the coupon stands [mm] (default: such\n"
-        "                           that the coupon is in the middle of the bed)\n"
-        "  --layer-height H         height of a layer [mm] (default: 0.2)\n"
-        "  --filament D             diameter of the filament [mm] (default: 1.75)\n"
-        "  --speed S                along a bead [mm/s] (default: 20)\n"
-        "  --travel-speed S         between beads [mm/s] (default: 100)\n"
-        "  --out FOLDER             folder for " SP_PRINT_PATH " (default: out/NAME)\n"
-        "  --set section.name=value override one value of the case; may be repeated\n"
-        "  --without-walls          the infill alone\n"
-        "  --with-flaws             with the flaws that a press takes; a print has its own\n"
-        "  --width-scale FACTOR     multiply widths of beads and walls\n"
-        "  --quiet                  no last line\n\n"
-        "Words of ISO 6983: G21 G90 M83 once, then G0 and G1 with X Y Z E F. E is the length\n"
-        "of filament with the volume of a bead that is flat with round sides. The file sets no\n"
-        "temperature, finds no zero and retracts nothing: put your own start before it and\n"
-        "your own end behind it.\n\n"
-        "The file moves a machine. Read it, and keep a hand at the switch: a path that fits\n"
-        "the bed says nothing about clamps, and nothing about what the machine is set to.\n"
-        "The manual and the safety rules of the machine come first.\n");
+    fprintf(stream,
+            "  --bed X,Y,Z              reach of the machine from 0 [mm]; must be given\n"
+            "  --corner X,Y             where the corner of the coupon stands [mm] (default: such\n"
+            "                           that the coupon is in the middle of the bed)\n"
+            "  --layer-height H         height of a layer [mm] (default: 0.2)\n"
+            "  --filament D             diameter of the filament [mm] (default: 1.75)\n"
+            "  --speed S                along a bead [mm/s] (default: 20)\n"
+            "  --travel-speed S         between beads [mm/s] (default: 100)\n"
+            "  --out FOLDER             folder for " SP_PRINT_PATH " (default: out/NAME)\n"
+            "  --set section.name=value override one value of the case; may be repeated\n"
+            "  --without-walls          the infill alone\n"
+            "  --with-flaws             with the flaws that a press takes; a print has its own\n"
+            "  --width-scale FACTOR     multiply widths of beads and walls\n"
+            "  --quiet                  no last line\n\n"
+            "Words of ISO 6983: G21 G90 M83 once, then G0 and G1 with X Y Z E F. E is the length\n"
+            "of filament with the volume of the drawn bead, length x width x height of a layer.\n"
+            "`pattern: printed` reads the file again (docs/printed.md). It sets no\n"
+            "temperature, finds no zero and retracts nothing: put your own start before it and\n"
+            "your own end behind it.\n\n"
+            "The file moves a machine. Read it, and keep a hand at the switch: a path that fits\n"
+            "the bed says nothing about clamps, and nothing about what the machine is set to.\n"
+            "The manual and the safety rules of the machine come first.\n");
 }
 
 typedef struct path_options {

@@ -58,9 +58,12 @@ static void travel(writing *w, const double p[2])
     w->fresh = 0;
 }
 
+/* The drawn section, a rectangle: what the network has, and what fills walls whose beads lie a
+ * width apart. With round sides the bead comes out wider by (1 - pi/4) of the height of a layer.
+ * E215 */
 static double section_of(const writing *w, double width)
 {
-    return w->layer * (width - w->layer) + M_PI / 4 * w->layer * w->layer; /* E215 */
+    return w->layer * width;
 }
 
 static void bead(writing *w, const double p[2], double width)
@@ -209,8 +212,7 @@ static sp_status write_slab(void *user, const sp_slab *slab)
     if (thinnest < w->layer) {
         char valid[SP_MESSAGE_SIZE];
         sp_format(valid, sizeof valid,
-                  "at least the height of a layer, %.4g mm: a bead is flat with round sides",
-                  w->layer);
+                  "at least the height of a layer, %.4g mm: a bead is wider than high", w->layer);
         return sp_case_fail_at(w->context, w->request, "bead.width", NULL, valid, NULL);
     }
     for (int k = 0; status == SP_OK && k < layers; k++) {
