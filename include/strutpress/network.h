@@ -163,8 +163,10 @@ int sp_network_sheets(const sp_network *network, sp_sheet *sheet);
 /* Return 1 and a caution in words when most panels of the coupon are too thick or too low for
  * plates that buckle. */
 int sp_network_panel_text(const sp_network *network, char *text, size_t size);
-/* Return 1 and a sentence when a block is pressed in the place of the coupon. */
-int sp_network_block_text(const sp_network *network, char *text, size_t size);
+/* Return 1 and a sentence when a block is pressed in the place of the coupon, or was asked for and
+ * is not. */
+int sp_network_block_text(const sp_network *network, const sp_case *request, char *text,
+                          size_t size);
 /* Return 1 and a caution in words when the coupon that was built for this case is less than two
  * cells high or wide. */
 int sp_network_few_cells_text(const sp_network *network, const sp_case *request, char *text,

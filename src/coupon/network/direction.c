@@ -109,10 +109,19 @@ int sp_network_panel_text(const sp_network *network, char *text, size_t size)
     return 1;
 }
 
-int sp_network_block_text(const sp_network *network, char *text, size_t size)
+int sp_network_block_text(const sp_network *network, const sp_case *request, char *text,
+                          size_t size)
 {
     text[0] = '\0';
-    if (!network->block) return 0;
+    if (!network->block && (network->built != SP_BUILT_PANELS || request->block == 0)) return 0;
+    if (!network->block) {
+        snprintf(
+            text, size,
+            "coupon.block %d is not used, and the whole coupon is pressed: there is no smaller "
+            "block of at least so many cells a side that is cut as the coupon is.",
+            request->block);
+        return 1;
+    }
     snprintf(text, size,
              "A block of %.4g x %.4g mm is pressed in the place of the coupon of "
              "%.4g x %.4g mm (coupon.block): forces and energies are those on its infill times "
