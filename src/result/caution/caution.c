@@ -264,6 +264,7 @@ void sp_coupon_text(const sp_result *result, char *text, size_t size)
 {
     const sp_case *request = &result->request;
     const sp_network *network = &result->network;
+    const double *size_mm = network->block ? network->whole : network->size;
     char seed[48] = "no flaws", rubs[48] = "";
     static const char *const hold[] = {"bonded", "sliding", "friction"};
     if (request->strut_friction > 0 || request->platen_friction > 0)
@@ -272,6 +273,6 @@ void sp_coupon_text(const sp_result *result, char *text, size_t size)
     if (request->flaw_seed && network->built != SP_BUILT_SOLID)
         sp_format(seed, sizeof seed, "flaw seed %d", request->flaw_seed);
     sp_format(text, size, "%s, density %.3g %%, %.4g x %.4g x %.4g mm, %s platens, %s%s",
-              request->pattern, 100.0 * sp_finite(network->nominal_density), network->size[0],
-              network->size[1], network->size[2], hold[request->platens], seed, rubs);
+              request->pattern, 100.0 * sp_finite(network->nominal_density), size_mm[0], size_mm[1],
+              size_mm[2], hold[request->platens], seed, rubs);
 }
