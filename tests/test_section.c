@@ -240,13 +240,15 @@ static void rivlin_flexure_bounds_the_fibre_hypothesis(void **state)
     }
 }
 
-/* Five-point differences of the energy and of the resultants, every law, both strain states. */
+/* Five-point differences of the energy and of the resultants, every law, both strain states. They are
+ * narrow, because a fibre may lie beside a place where pieces of a table meet: the third derivative
+ * of its stress jumps there. */
 static void tangents_match_differences(void **state)
 {
     (void)state;
     static const double place[][2] = {{0.013, 0.21}, {-0.17, 0.37}, {0.26, -0.52}, {-0.31, -0.4}};
     static const double offset[4] = {-2, -1, 1, 2}, factor[4] = {1, -8, 8, -1};
-    const double h = 1e-4;
+    const double h = 1e-5;
     int count;
     const sp_law_row *rows = sp_law_rows(&count);
     for (int k = 0; k < 2 * count; k++) {

@@ -149,7 +149,11 @@ static sp_status take_rows(sp_context *context, const char *file, const sp_table
                            double modulus, sp_law *law)
 {
     sp_context quiet = {0};
-    if (collect_rows(&quiet, file, rows, modulus, 0, law) == SP_OK) return SP_OK;
+    const sp_status status = collect_rows(&quiet, file, rows, modulus, 0, law);
+    if (status == SP_OK) return SP_OK;
+    if (status == SP_NO_MEMORY) return sp_fail(context, status, "%s", quiet.message);
+    sp_free(law->table);
+    law->table = NULL;
     return collect_rows(context, file, rows, modulus, few_digits, law);
 }
 
