@@ -34,7 +34,7 @@ PACKAGES_CHECK := clang-14 clang-format-14 libclang-rt-14-dev libomp-14-dev valg
 PACKAGES_BROWSER := chromium poppler-utils $(if $(shell command -v npm),,nodejs npm)
 PACKAGES_CLUSTER := munge slurmctld slurmd slurm-client # make cluster-test alone
 PACKAGES_PRINT := lib3mf-dev admesh g++ # make print-check alone
-PACKAGES_PYTHON := python3 python3-numpy python3-matplotlib # make python-test alone
+PACKAGES_PYTHON := python3 python3-numpy # make python-test alone, and python3-matplotlib for python-demo
 PACKAGES_BLOCKS := sqlite3 # make blocks alone
 PACKAGES := $(PACKAGES_BUILD) $(PACKAGES_TEST) $(PACKAGES_CHECK)
 
@@ -77,9 +77,10 @@ FUZZERS := $(patsubst tests/fuzz/%.c,$(BUILD)/fuzz/%,$(FUZZ_SRC))
 LIB := $(BUILD)/libstrutpress.a
 SHARED := $(BUILD)/libstrutpress.so
 
-# valgrind is some 30 times slower than the machine: only tests that do not press a coupon.
+# valgrind is some 30 times slower than the machine: only tests that do not press a coupon, and of the others not those that take
+# seconds (all of them run under the sanitizers).
 VALGRIND_TESTS ?= $(filter-out $(addprefix $(BUILD)/tests/,$(SLOW_TESTS)),$(TESTS))
-SLOW_TESTS := test_panel test_fronts $(filter-out test_memory,$(patsubst tests/%.c,%,$(shell grep -lE 'sp_run|sp_result_press|sp_batch|sp_press|sp_calibrate|sp_equilibrium|to_the_end|relation_press' /dev/null $(TEST_SRC))))
+SLOW_TESTS := test_panel test_fronts test_printing test_material $(patsubst tests/%.c,%,$(shell grep -lE 'sp_run|sp_result_press|sp_batch|sp_press|sp_calibrate|sp_equilibrium|to_the_end|relation_press' /dev/null $(TEST_SRC)))
 
 all: $(BUILD)/strutpress $(LIB) $(SHARED) ## build the program and the library
 
@@ -382,13 +383,15 @@ pictures: run-demo run-choice run-calibration ## press the demo and copy the pic
 	$(Q)for n in $(PICTURES); do cp $(OUT)/$$n/states.svg docs/images/$$n-states.svg || exit 1; done
 	$(Q)cp $(FEET)/curves.svg docs/images/feet-tested-curves.svg
 
-python-test: $(BUILD)/strutpress $(SHARED) ## install what is missing, test the Python package against the program, run its demo
+PYTHON_ENVIRONMENT = STRUTPRESS=$(abspath $(BUILD))/strutpress STRUTPRESS_LIBRARY=$(abspath $(BUILD))/libstrutpress.so PYTHONPATH=src/python PYTHONDONTWRITEBYTECODE=1
+python-test: $(BUILD)/strutpress $(SHARED) ## install what is missing, test the Python package against the program
 	$(Q).ci/deps $(PACKAGES_PYTHON)
-	@mkdir -p $(BUILD)/python
-	$(Q)STRUTPRESS=$(abspath $<) STRUTPRESS_LIBRARY=$(abspath $(BUILD))/libstrutpress.so PYTHONPATH=src/python PYTHONDONTWRITEBYTECODE=1 \
-	  /usr/bin/python3 -m unittest discover -s tests/python
-	$(Q)STRUTPRESS_LIBRARY=$(abspath $(BUILD))/libstrutpress.so PYTHONPATH=src/python PYTHONDONTWRITEBYTECODE=1 \
-	  /usr/bin/python3 docs/demo/feet.py $(BUILD)/python
+	$(Q)$(PYTHON_ENVIRONMENT) /usr/bin/python3 -m unittest discover -s tests/python
+
+python-demo: $(BUILD)/strutpress $(SHARED) ## the same for docs/demo/feet.py, which draws with matplotlib into OUT
+	$(Q).ci/deps $(PACKAGES_PYTHON) python3-matplotlib
+	@mkdir -p $(OUT)/feet
+	$(Q)$(PYTHON_ENVIRONMENT) /usr/bin/python3 docs/demo/feet.py $(OUT)/feet
 
 print-check: $(BUILD)/strutpress ## install what is missing, read files for printers with the reference library of 3MF in strict mode and with admesh
 	$(Q).ci/deps $(PACKAGES_PRINT)
