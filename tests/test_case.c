@@ -239,8 +239,9 @@ static const malformed table[] = {
                               "material, platens, press, flaws, model (did you mean 'coupon'?)"},
     {"density: 20 %\n", "(did you mean 'infill.density'?)"},
     {"lattice: {}\n", "received 'lattice'; valid: coupon"},
-    {"coupon:\n  widht: 20\n", "case.yaml:2: received 'coupon.widht'; valid: width, height, depth, block "
-                               "(did you mean 'coupon.width'?)"},
+    {"coupon:\n  widht: 20\n",
+     "case.yaml:2: received 'coupon.widht'; valid: width, height, depth, block "
+     "(did you mean 'coupon.width'?)"},
     {"coupon:\n  density: 20 %\n", "(did you mean 'infill.density'?)"},
     {"coupon: {Width: 20}\n", "(did you mean 'coupon.width'?)"},
     {"coupon: {wxyz: 20}\n", "received 'coupon.wxyz'; valid: width, height, depth"},

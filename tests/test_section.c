@@ -240,9 +240,9 @@ static void rivlin_flexure_bounds_the_fibre_hypothesis(void **state)
     }
 }
 
-/* Five-point differences of the energy and of the resultants, every law, both strain states. They are
- * narrow, because a fibre may lie beside a place where pieces of a table meet: the third derivative
- * of its stress jumps there. */
+/* Five-point differences of the energy and of the resultants, every law, both strain states. They
+ * are narrow, because a fibre may lie beside a place where pieces of a table meet: the third
+ * derivative of its stress jumps there. */
 static void tangents_match_differences(void **state)
 {
     (void)state;

@@ -26,7 +26,7 @@ typedef struct mesh_options {
     sp_print_options print;
 } mesh_options;
 
-static sp_status print_summary(const sp_print_summary *summary)
+static void print_summary(const sp_print_summary *summary)
 {
     printf("%-26s %.4g x %.4g x %.4g mm\n", "size", summary->size[0], summary->size[1],
            summary->size[2]);
@@ -36,35 +36,18 @@ static sp_status print_summary(const sp_print_summary *summary)
         printf("%-26s not known: struts overlap, and their widths are scaled\n", "volume");
     else
         printf("%-26s %.4g mm3, %.4g g\n", "volume", summary->volume, summary->mass);
-    return SP_OK;
 }
 
-static sp_status mesh(const mesh_options *options)
+static sp_status write_files(sp_context *context, const sp_resolved *resolved, const char *folder,
+                             void *user)
 {
-    sp_context context = {0};
-    sp_case request;
-    sp_resolved resolved;
+    mesh_options *options = user;
     sp_print_summary summary;
-    char folder[SP_FILE_SIZE];
-    sp_status status = read_case(&context, &options->request, &request);
+    const sp_status status = sp_print_mesh(context, resolved, &options->print, folder, &summary);
     if (status != SP_OK) return status;
-    choose_folder(options->request.out, options->request.file, folder, sizeof folder);
-    start_talk(&context, options->request.quiet);
-    guard_files(&context);
-    status = try_folder(&context, folder, sp_folder_try);
-    if (status == SP_OK) {
-        status = sp_case_resolve(&context, &request, &resolved);
-        if (status == SP_OK)
-            status = make_folder_of(&context, folder); /* the files bring the last level */
-        if (status == SP_OK)
-            status = sp_print_mesh(&context, &resolved, &options->print, folder, &summary);
-        sp_resolved_free(&resolved);
-    }
-    if (status == SP_OK) status = print_summary(&summary);
-    if (status == SP_OK)
-        printf("files: %s/" SP_PRINT_3MF ", %s/" SP_PRINT_STL "\n", shown(folder), shown(folder));
-    end_talk(options->request.quiet || status != SP_OK);
-    return status == SP_OK ? SP_OK : fail_with(&context, status);
+    print_summary(&summary);
+    printf("files: %s/" SP_PRINT_3MF ", %s/" SP_PRINT_STL "\n", shown(folder), shown(folder));
+    return SP_OK;
 }
 
 sp_status command_mesh(int argc, char **argv)
@@ -82,5 +65,5 @@ sp_status command_mesh(int argc, char **argv)
     sp_status status = read_options(argc, argv, rows, ROW_COUNT(rows), &help);
     if (status != SP_OK || help) return status;
     status = read_one_file(argc, argv, "case file", &options.request.file);
-    return status == SP_OK ? mesh(&options) : status;
+    return status == SP_OK ? work_into_folder(&options.request, write_files, &options) : status;
 }

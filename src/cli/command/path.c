@@ -77,33 +77,16 @@ static void print_summary(const sp_bead_path_summary *summary)
            summary->seconds / 60);
 }
 
-static sp_status path(const path_options *options)
+static sp_status write_files(sp_context *context, const sp_resolved *resolved, const char *folder,
+                             void *user)
 {
-    sp_context context = {0};
-    sp_case request;
-    sp_resolved resolved;
+    path_options *options = user;
     sp_bead_path_summary summary;
-    char folder[SP_FILE_SIZE];
-    sp_status status = read_case(&context, &options->request, &request);
+    const sp_status status = sp_print_path(context, resolved, &options->path, folder, &summary);
     if (status != SP_OK) return status;
-    choose_folder(options->request.out, options->request.file, folder, sizeof folder);
-    start_talk(&context, options->request.quiet);
-    guard_files(&context);
-    status = try_folder(&context, folder, sp_folder_try);
-    if (status == SP_OK) {
-        status = sp_case_resolve(&context, &request, &resolved);
-        if (status == SP_OK)
-            status = make_folder_of(&context, folder); /* the files bring the last level */
-        if (status == SP_OK)
-            status = sp_print_path(&context, &resolved, &options->path, folder, &summary);
-        sp_resolved_free(&resolved);
-    }
-    if (status == SP_OK) {
-        print_summary(&summary);
-        printf("file: %s/" SP_PRINT_PATH "\n", shown(folder));
-    }
-    end_talk(options->request.quiet || status != SP_OK);
-    return status == SP_OK ? SP_OK : fail_with(&context, status);
+    print_summary(&summary);
+    printf("file: %s/" SP_PRINT_PATH "\n", shown(folder));
+    return SP_OK;
 }
 
 sp_status command_path(int argc, char **argv)
@@ -131,5 +114,5 @@ sp_status command_path(int argc, char **argv)
         return fail_usage(argv[0], "--bed is missing; valid: the reach of the machine in mm, as "
                                    "--bed 220,220,250");
     status = read_one_file(argc, argv, "case file", &options.request.file);
-    return status == SP_OK ? path(&options) : status;
+    return status == SP_OK ? work_into_folder(&options.request, write_files, &options) : status;
 }

@@ -45,3 +45,26 @@ sp_status read_case(sp_context *context, const case_options *options, sp_case *r
     if (status != SP_OK) fail_with(context, status);
     return status;
 }
+
+sp_status work_into_folder(const case_options *options, case_work *work, void *user)
+{
+    sp_context context = {0};
+    sp_case request;
+    sp_resolved resolved;
+    char folder[SP_FILE_SIZE];
+    sp_status status = read_case(&context, options, &request);
+    if (status != SP_OK) return status;
+    choose_folder(options->out, options->file, folder, sizeof folder);
+    start_talk(&context, options->quiet);
+    guard_files(&context);
+    status = try_folder(&context, folder, sp_folder_try);
+    if (status == SP_OK) {
+        status = sp_case_resolve(&context, &request, &resolved);
+        /* the files make the folder itself, and take it away again when they fail */
+        if (status == SP_OK) status = make_folder_of(&context, folder);
+        if (status == SP_OK) status = work(&context, &resolved, folder, user);
+        sp_resolved_free(&resolved);
+    }
+    end_talk(options->quiet || status != SP_OK);
+    return status == SP_OK ? SP_OK : fail_with(&context, status);
+}

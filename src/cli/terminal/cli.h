@@ -92,6 +92,12 @@ sp_status read_case_options(int argc, char **argv, case_options *options, int *h
 /* Read the case and apply --set in order. Prints its failure. */
 sp_status read_case(sp_context *context, const case_options *options, sp_case *request);
 
+/* Read and resolve a case, and have files made of it in its output folder by `work`, which prints
+ * what it made. Prints a failure. */
+typedef sp_status case_work(sp_context *context, const sp_resolved *resolved, const char *folder,
+                            void *user);
+sp_status work_into_folder(const case_options *options, case_work *work, void *user);
+
 /* The options of the commands that find an answer by presses through a store of their own. */
 typedef struct store_options {
     const char *file, *store, *out; /* store, out NULL: not given */
