@@ -747,6 +747,7 @@ static void curves_at_several_rates(void **unused)
         warnings[0] = 0;
         assert_int_equal(sp_law_prepare(&context, &request, &faster), SP_OK);
         check_true(strstr(warnings, "no curve as fast as that, the one at 0.1 /s is taken"));
+        sp_law_free(&law[0]);
         request.table_rates.count = 2;
         assert_int_equal(sp_law_prepare(&context, &request, &law[0]), SP_BAD_CASE);
         check_true(strstr(context.message, "3 files and 2 rates") != NULL);
