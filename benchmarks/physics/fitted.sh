@@ -44,9 +44,9 @@ row() {
 }
 
 for k in 1 2 3; do loading "$data/press/asu_bcc_d12_exp.txt" $((2 * k - 1)) $((2 * k)) > "$work/p$k"; done
-loading "$data/resin/msla_bcc_test_r0375_L3.txt" 2 3 > "$work/slow"
-loading "$data/resin/msla_bcc_test_r375_L1.txt" 2 3 > "$work/fast1"
-loading "$data/resin/msla_bcc_test_r375_L2.txt" 2 3 > "$work/fast2"
+loading "$data/resin/press/msla_bcc_test_r0375_L3.txt" 2 3 > "$work/slow"
+loading "$data/resin/press/msla_bcc_test_r375_L1.txt" 2 3 > "$work/fast1"
+loading "$data/resin/press/msla_bcc_test_r375_L2.txt" 2 3 > "$work/fast2"
 pa12="$work/p1 $work/p2 $work/p3" fast="$work/fast1 $work/fast2"
 {
     echo "| | misfit | at 10 % of the way | 20 % | 40 % | 60 % | 80 % | 100 % |"
@@ -55,9 +55,9 @@ pa12="$work/p1 $work/p2 $work/p3" fast="$work/fast1 $work/fast2"
     row "PA12, ends 1.4 times as thick over 2 diameters" body_centred_block.yaml "$pa12" 29.9 "press.strain=51 %" joint.thickening=1.4
     row "PA12, fitted: 1.4 over 3 diameters, 1e-1 /s" pa12_fitted.yaml "$pa12" 29.9
     row "resin to 15 % strain, 0.375 mm/min, as described" resin_block.yaml "$work/slow" 4.49
-    row "resin, 375 mm/min, as described" resin_block.yaml "$fast" 4.49 "press.speed=375 mm/min"
+    row "resin, 3.75 mm/min, as described" resin_block.yaml "$fast" 4.49 "press.speed=3.75 mm/min"
     row "resin, 0.375 mm/min, fitted" resin_fitted.yaml "$work/slow" 4.49
-    row "resin, 375 mm/min, fitted" resin_fitted.yaml "$fast" 4.49 "press.speed=375 mm/min"
+    row "resin, 3.75 mm/min, fitted" resin_fitted.yaml "$fast" 4.49 "press.speed=3.75 mm/min"
 } > "$work/fitted.md"
 cat "$work/fitted.md"
 "$folder/../fill.sh" fitted "$work/fitted.md" "$folder/../../docs/measured.md"
