@@ -93,3 +93,17 @@ double sp_network_free_length(const sp_network *network, int strut)
     return sp_network_strut_length(network, strut) - network->strut_zone[2 * strut] -
            network->strut_zone[2 * strut + 1];
 }
+
+sp_status sp_network_ends(sp_context *context, const sp_network *network, int **first, int **ends)
+{
+    const size_t joints = (size_t)network->joint_count, struts = (size_t)network->strut_count;
+    *first = sp_alloc(joints + 2, sizeof **first);
+    *ends = sp_alloc(2 * struts, sizeof **ends);
+    if (!*first || !*ends)
+        return sp_fail(context, SP_NO_MEMORY, "no memory for %zu struts", struts);
+    int *start = *first + 1;
+    for (size_t k = 0; k < 2 * struts; k++) start[network->strut_joint[k] + 1]++;
+    for (size_t n = 0; n < joints; n++) start[n + 1] += start[n];
+    for (size_t k = 0; k < 2 * struts; k++) (*ends)[start[network->strut_joint[k]]++] = (int)k;
+    return SP_OK;
+}

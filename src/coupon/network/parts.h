@@ -2,11 +2,21 @@
 #ifndef SP_NETWORK_PARTS_H
 #define SP_NETWORK_PARTS_H
 
+#include <math.h>
+
 #include <strutpress/network.h>
 
 /* network.c: make arrays for so many joints and struts, of the network's dimension. Errors:
  * SP_NO_MEMORY. */
 sp_status sp_network_room(sp_context *context, sp_network *network, size_t joints, size_t struts);
+
+/* network.c: list the ends of struts (2 x strut + end) at each joint: those of joint n are
+ * ends[first[n]] .. ends[first[n + 1] - 1]. The caller frees both lists, after a failure too.
+ * Errors: SP_NO_MEMORY. */
+sp_status sp_network_ends(sp_context *context, const sp_network *network, int **first, int **ends);
+
+/* Two struts that turn by less than 20 degrees at a joint are one bead that curves. */
+#define SP_IN_LINE (160.0 * M_PI / 180.0)
 
 /* pieces.c: fill piece_count of a finished network. Errors: SP_NO_MEMORY. */
 sp_status sp_network_count_pieces(sp_context *context, sp_network *network);

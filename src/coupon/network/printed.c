@@ -8,9 +8,6 @@
 #include "base/alloc.h"
 #include "case/case_parts.h"
 
-#define IN_LINE                                                                                    \
-    (160.0 * M_PI / 180.0) /* two struts that turn by less than 20 deg are one bead: no joint */
-
 static sp_status refuse_width(sp_context *context, const sp_case *request, int planar,
                               double thickness)
 {
@@ -56,23 +53,7 @@ static int is_no_joint(const sp_network *network, const int *first, const int *e
         for (int k = 0; k < 3; k++) d[i][k] = q[k] - p[k], size[i] += d[i][k] * d[i][k];
     }
     for (int k = 0; k < 3; k++) sum += d[0][k] * d[1][k];
-    return sum <= cos(IN_LINE) * sqrt(size[0] * size[1]);
-}
-
-/* Ends (2 x strut + end) at each joint: those of joint n are ends[first[n]] .. ends[first[n + 1] -
- * 1]. */
-static sp_status find_ends(sp_context *context, const sp_network *network, int **first, int **ends)
-{
-    const size_t joints = (size_t)network->joint_count, struts = (size_t)network->strut_count;
-    *first = sp_alloc(joints + 2, sizeof **first);
-    *ends = sp_alloc(2 * struts, sizeof **ends);
-    if (!*first || !*ends)
-        return sp_fail(context, SP_NO_MEMORY, "no memory for %zu struts", struts);
-    int *start = *first + 1;
-    for (size_t k = 0; k < 2 * struts; k++) start[network->strut_joint[k] + 1]++;
-    for (size_t n = 0; n < joints; n++) start[n + 1] += start[n];
-    for (size_t k = 0; k < 2 * struts; k++) (*ends)[start[network->strut_joint[k]]++] = (int)k;
-    return SP_OK;
+    return sum <= cos(SP_IN_LINE) * sqrt(size[0] * size[1]);
 }
 
 sp_status sp_network_thicken(sp_context *context, const sp_case *request, double bead,
@@ -81,7 +62,7 @@ sp_status sp_network_thicken(sp_context *context, const sp_case *request, double
     int *first = NULL, *ends = NULL;
     const size_t struts = (size_t)network->strut_count;
     if (!(fabs(request->thickening - 1) > 0)) return SP_OK;
-    sp_status status = find_ends(context, network, &first, &ends);
+    sp_status status = sp_network_ends(context, network, &first, &ends);
     network->strut_end_extra = sp_alloc(2 * struts, sizeof *network->strut_end_extra);
     network->strut_taper = sp_alloc(struts, sizeof *network->strut_taper);
     if (status == SP_OK && (!network->strut_end_extra || !network->strut_taper))

@@ -20,10 +20,9 @@
 #include <math.h>
 
 #include "base/alloc.h"
+#include "base/so3.h"
 
 static const double zone_share = 0.40; /* of the strut at most, so that some of it bends */
-#define IN_LINE                                                                                    \
-    (160.0 * M_PI / 180.0) /* a turn below 20 deg is one bead that curves, not a joint */
 
 /* Fitted to solid elements (theory.md, "What a zone stands for"), of the plane and of space: what
  * does not bend, per rounding and r (in space also where no strut goes on beyond the joint); what
@@ -50,7 +49,7 @@ typedef struct meeting {
 
 static double reach_of(double own, double other, double alpha)
 {
-    if (alpha >= IN_LINE) return 0;
+    if (alpha >= SP_IN_LINE) return 0;
     double r = 0.5 * (other + own * cos(alpha)) / fmax(sin(alpha), 1e-9);
     if (alpha > M_PI / 2) r = fmin(r, 0.5 * other * sin(alpha));
     return fmax(r, 0);
@@ -65,18 +64,6 @@ static void direction(const sp_network *network, int strut, int end, double d[3]
     for (int k = 0; k < 3; k++) d[k] = b[k] - a[k];
 }
 
-static void cross(const double a[3], const double b[3], double c[3])
-{
-    c[0] = a[1] * b[2] - a[2] * b[1];
-    c[1] = a[2] * b[0] - a[0] * b[2];
-    c[2] = a[0] * b[1] - a[1] * b[0];
-}
-
-static double dot(const double a[3], const double b[3])
-{
-    return a[0] * b[0] + a[1] * b[1] + a[2] * b[2];
-}
-
 /* Thickness of a strut along u seen in its plane with v: of a rectangle, its extent across u in
  * that plane (E53). */
 static double seen_thickness(const sp_network *network, int strut, const double u[3],
@@ -86,13 +73,13 @@ static double seen_thickness(const sp_network *network, int strut, const double 
     double thickness = network->strut_thickness[strut];
     if (!network->strut_height || network->strut_height[strut] == 0) return thickness;
     const double *up = network->strut_up + 3 * (size_t)strut;
-    cross(u, v, normal);
-    cross(normal, u, across);
-    cross(u, up, axis3);
-    double size = sqrt(dot(across, across)), length = sqrt(dot(u, u));
+    sp_cross(u, v, normal);
+    sp_cross(normal, u, across);
+    sp_cross(u, up, axis3);
+    double size = sqrt(sp_dot(across, across)), length = sqrt(sp_dot(u, u));
     if (!(size > 0)) return thickness;
-    return (fabs(dot(across, up)) * thickness +
-            fabs(dot(across, axis3)) / length * network->strut_height[strut]) /
+    return (fabs(sp_dot(across, up)) * thickness +
+            fabs(sp_dot(across, axis3)) / length * network->strut_height[strut]) /
            size;
 }
 
@@ -105,13 +92,13 @@ static meeting meeting_of(const sp_network *network, const int *ends, int count,
     for (int k = 0; k < count; k++) {
         if (k == which) continue;
         direction(network, ends[k] / 2, ends[k] % 2, v);
-        cross(u, v, normal);
-        double alpha = atan2(sqrt(dot(normal, normal)), dot(u, v));
+        sp_cross(u, v, normal);
+        double alpha = atan2(sqrt(sp_dot(normal, normal)), sp_dot(u, v));
         double thickness = seen_thickness(network, own, u, v);
         double r = reach_of(thickness, seen_thickness(network, ends[k] / 2, v, u), alpha);
         if (r > sum.largest) sum.largest = r, sum.alike = reach_of(thickness, thickness, alpha);
         sum.square += r * r;
-        sum.goes_on |= alpha >= IN_LINE;
+        sum.goes_on |= alpha >= SP_IN_LINE;
     }
     return sum;
 }
@@ -136,25 +123,15 @@ static void set_end(const sp_network *network, double z, const meeting *met, int
 
 sp_status sp_network_zones(sp_context *context, double rounding, sp_network *network)
 {
-    sp_status status = SP_OK;
-    int *first = sp_alloc((size_t)network->joint_count + 2, sizeof *first);
-    int *ends = sp_alloc(2 * (size_t)network->strut_count, sizeof *ends); /* 2 strut + end */
-    if (!first || !ends) {
-        status = sp_fail(context, SP_NO_MEMORY, "no memory for %d struts", network->strut_count);
-        goto done;
-    }
+    int *first = NULL, *ends = NULL;
+    const sp_status status = sp_network_ends(context, network, &first, &ends);
     if (isnan(rounding)) rounding = sp_corners_as_printed(network->dimension == 3);
-    int *start = first + 1;
-    for (int k = 0; k < 2 * network->strut_count; k++) start[network->strut_joint[k] + 1]++;
-    for (int n = 0; n < network->joint_count; n++) start[n + 1] += start[n];
-    for (int k = 0; k < 2 * network->strut_count; k++) ends[start[network->strut_joint[k]]++] = k;
-    for (int n = 0; n < network->joint_count; n++)
+    for (int n = 0; status == SP_OK && n < network->joint_count; n++)
         for (int k = first[n]; k < first[n + 1]; k++) {
             const meeting met =
                 meeting_of(network, ends + first[n], first[n + 1] - first[n], k - first[n]);
             set_end(network, rounding, &met, ends[k]);
         }
-done:
     sp_free(first);
     sp_free(ends);
     return status;
