@@ -23,6 +23,7 @@ typedef struct sp_records {
     int column_count;
     const char *const *column;
     int count, cell; /* records begun, cells of this one so far */
+    int failed;      /* 1: there was no memory for a text */
 } sp_records;
 
 void sp_records_begin(sp_records *records, FILE *stream, sp_record_format format, int column_count,
@@ -30,7 +31,7 @@ void sp_records_begin(sp_records *records, FILE *stream, sp_record_format format
 /* The next cell; records follow each other by themselves. */
 void sp_records_text(sp_records *records, const char *text);
 void sp_records_number(sp_records *records, double number); /* not known when it is not finite */
-/* Errors: SP_NO_WRITE. */
+/* Errors: SP_NO_WRITE, SP_NO_MEMORY. */
 sp_status sp_records_end(sp_context *context, sp_records *records);
 
 SP_PUBLIC_END

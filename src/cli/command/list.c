@@ -99,6 +99,12 @@ static void list_protocols(FILE *stream)
 
 /* --- the same as records --- */
 
+/* Rows write "-" where there is no unit. */
+static const char *unit_of(const char *unit)
+{
+    return strcmp(unit, "-") ? unit : "";
+}
+
 static void record_patterns(sp_records *records)
 {
     static const char *const columns[] = {"name", "alias", "kind", "angle_deg", "doc"};
@@ -135,7 +141,7 @@ static void record_measures(sp_records *records)
     sp_records_begin(records, records->stream, records->format, ROW_COUNT(columns), columns);
     for (int i = 0; i < count; i++) {
         sp_records_text(records, row[i].name);
-        sp_records_text(records, strcmp(row[i].unit, "-") ? row[i].unit : "");
+        sp_records_text(records, unit_of(row[i].unit));
         sp_records_text(records, "");
         sp_records_text(records, row[i].doc);
     }
@@ -146,7 +152,7 @@ static void record_measures(sp_records *records)
         snprintf(units, sizeof units, "%s%s%s", figure[i].argument_unit[0], other[0] ? " or " : "",
                  other);
         sp_records_text(records, figure[i].name);
-        sp_records_text(records, strcmp(figure[i].unit, "-") ? figure[i].unit : "");
+        sp_records_text(records, unit_of(figure[i].unit));
         sp_records_text(records, units);
         sp_records_text(records, figure[i].doc);
     }

@@ -54,6 +54,7 @@ static sp_status fit_material(const store_options *options)
     choose_folder(options->out, options->file, folder, sizeof folder);
     guard_files(&context);
     sp_status status = sp_material_tests_read(&context, options->file, &tests);
+    if (status == SP_OK) status = try_folder(&context, folder, sp_folder_try);
     if (status == SP_OK) {
         start_talk(&context, options->quiet);
         catch_interrupt(&context);

@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "base/alloc.h"
+#include "base/so3.h"
 
 static const double same = 1e-9; /* round-off of coordinates of order one */
 
@@ -76,20 +77,13 @@ void sp_lattice_cubic(sp_lattice *lattice, int vertex_count, const double (*vert
     sp_lattice_link(lattice, distance);
 }
 
-static void cross(const double a[3], const double b[3], double c[3])
-{
-    c[0] = a[1] * b[2] - a[2] * b[1];
-    c[1] = a[2] * b[0] - a[0] * b[2];
-    c[2] = a[0] * b[1] - a[1] * b[0];
-}
-
 /* Rows of the inverse basis: index n of a point p is inverse[n] . p. Returns the volume of a
  * cell. */
 static double invert(const sp_lattice *lattice, double inverse[3][3])
 {
     double volume = 0;
     for (int n = 0; n < 3; n++)
-        cross(lattice->basis[(n + 1) % 3], lattice->basis[(n + 2) % 3], inverse[n]);
+        sp_cross(lattice->basis[(n + 1) % 3], lattice->basis[(n + 2) % 3], inverse[n]);
     for (int k = 0; k < 3; k++) volume += inverse[0][k] * lattice->basis[0][k];
     for (int n = 0; n < 9; n++) inverse[n / 3][n % 3] /= volume;
     return fabs(volume);

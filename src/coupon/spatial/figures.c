@@ -11,6 +11,7 @@
 #include <stdlib.h>
 
 #include "base/alloc.h"
+#include "base/so3.h"
 #include "base/poll.h"
 
 static const int rays_per_strut = 7; /* across the thinnest strut */
@@ -89,14 +90,9 @@ static int compare_span(const void *left, const void *right)
     return (a->from > b->from) - (a->from < b->from);
 }
 
-static double dot(const double a[3], const double b[3])
-{
-    return a[0] * b[0] + a[1] * b[1] + a[2] * b[2];
-}
-
 static void to_rays(const double p[3], double out[3])
 {
-    for (int k = 0; k < 3; k++) out[k] = dot(ray_axis[k], p);
+    for (int k = 0; k < 3; k++) out[k] = sp_dot(ray_axis[k], p);
 }
 
 /* A strut of a thickness between two places along it, as shares of its length, closed by a ball of
@@ -186,7 +182,7 @@ static int meet_round(const body *strut, double u, double v, span *at)
     double d[3], length, r = strut->radius;
     *at = (span){0, INFINITY, -INFINITY};
     for (int k = 0; k < 3; k++) d[k] = strut->b[k] - strut->a[k];
-    length = sqrt(dot(d, d));
+    length = sqrt(sp_dot(d, d));
     for (int k = 0; k < 3; k++) d[k] /= length;
     /* |p - (p.d) d|^2 = r^2 with p = (u, v, t) - a */
     double x = u - strut->a[0], y = v - strut->a[1], along = x * d[0] + y * d[1];

@@ -4,6 +4,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "caution/caution.h"
 #include "write/text.h"
 
 /* free length / bead width below which a strut is no beam (design: slenderness limit) */
@@ -56,14 +57,9 @@ int sp_has_band(const sp_result *result)
 
 double sp_measured_force(const sp_result *result, int percent)
 {
-    int count;
     char name[SP_NAME_SIZE];
-    const sp_measure_row *row = sp_measure_rows(&count);
     snprintf(name, sizeof name, "force_%d", percent);
-    for (int i = 0; i < count && i < result->measure_count; i++)
-        if (!strcmp(row[i].name, name) && result->measure[i].reached)
-            return result->measure[i].value;
-    return NAN;
+    return sp_measure_value(result, name);
 }
 
 /* The block as a path, as far as the infill was pressed. */

@@ -39,13 +39,8 @@ static double place_y(const curve_plot *plot, double stress)
 
 static sp_measure figure(const sp_result *result, const char *name)
 {
-    int count;
-    const sp_measure_row *row = sp_measure_rows(&count);
-    for (int i = 0; i < count && i < result->measure_count; i++)
-        if (strcmp(row[i].name, name) == 0 && result->measure[i].reached &&
-            isfinite(result->measure[i].value))
-            return result->measure[i];
-    return (sp_measure){0, 0.0};
+    const double value = sp_measure_value(result, name);
+    return isfinite(value) ? (sp_measure){1, value} : (sp_measure){0, 0.0};
 }
 
 static void choose_axes(curve_plot *plot)

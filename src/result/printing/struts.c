@@ -9,6 +9,7 @@
 #include <math.h>
 
 #include "printing/taper.h"
+#include "base/so3.h"
 
 enum {
     AROUND = 12,
@@ -19,13 +20,6 @@ typedef struct frame {
     double a[3], b[3]; /* ends */
     double axis[3][3]; /* along the strut, axis 2 and axis 3 of its section */
 } frame;
-
-static void cross(const double u[3], const double v[3], double w[3])
-{
-    w[0] = u[1] * v[2] - u[2] * v[1];
-    w[1] = u[2] * v[0] - u[0] * v[2];
-    w[2] = u[0] * v[1] - u[1] * v[0];
-}
 
 static int frame_of(const sp_network *network, int strut, frame *f)
 {
@@ -41,7 +35,7 @@ static int frame_of(const sp_network *network, int strut, frame *f)
     length = sqrt(length);
     if (!(length > 0)) return 0;
     for (int k = 0; k < 3; k++) f->axis[0][k] /= length;
-    cross(f->axis[0], f->axis[1], f->axis[2]);
+    sp_cross(f->axis[0], f->axis[1], f->axis[2]);
     return 1;
 }
 

@@ -3,21 +3,10 @@
 
 #include <math.h>
 
+#include "write/json.h"
 #include "write/text.h"
 
 enum { DIGITS = 12 };
-
-static void put_json_text(FILE *stream, const char *text)
-{
-    char clean[4 * SP_MESSAGE_SIZE];
-    sp_printable(text, clean, sizeof clean);
-    fputc('"', stream);
-    for (const char *sign = clean; *sign; sign++) {
-        if (*sign == '"' || *sign == '\\') fputc('\\', stream);
-        fputc(*sign, stream);
-    }
-    fputc('"', stream);
-}
 
 void sp_records_begin(sp_records *records, FILE *stream, sp_record_format format, int column_count,
                       const char *const *column)
@@ -42,6 +31,13 @@ static void begin_cell(sp_records *records)
     sp_print(stream, "%s\"%s\": ", first ? "" : ", ", records->column[records->cell]);
 }
 
+static void put_json_text(sp_records *records, const char *text)
+{
+    json_t *made = sp_json_text(text);
+    if (!made || json_dumpf(made, records->stream, JSON_ENCODE_ANY) != 0) records->failed = 1;
+    json_decref(made);
+}
+
 static void end_cell(sp_records *records)
 {
     if (++records->cell < records->column_count) return;
@@ -56,7 +52,7 @@ void sp_records_text(sp_records *records, const char *text)
     if (records->format == SP_FORMAT_CSV)
         sp_csv_text(records->stream, text);
     else
-        put_json_text(records->stream, text);
+        put_json_text(records, text);
     end_cell(records);
 }
 
@@ -75,5 +71,8 @@ sp_status sp_records_end(sp_context *context, sp_records *records)
 {
     if (records->format == SP_FORMAT_JSON)
         sp_print(records->stream, records->count ? "\n]\n" : "]\n");
-    return sp_stream_end(context, records->stream);
+    const sp_status status = sp_stream_end(context, records->stream);
+    if (status == SP_OK && records->failed)
+        return sp_fail(context, SP_NO_MEMORY, "no memory for a record");
+    return status;
 }
