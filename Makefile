@@ -171,6 +171,9 @@ $(BUILD)/survey: $(BUILD)/benchmarks/physics/survey.o $(LIB)
 $(BUILD)/joints: $(BUILD)/benchmarks/physics/joints.o $(BUILD)/benchmarks/physics/solid_cell.o $(BUILD)/tests/strut_cell.o $(LIB)
 	$(Q)$(CC) $(LDFLAGS) -o $@ $^ $(LDLIBS)
 
+$(BUILD)/round_kernel: $(BUILD)/benchmarks/physics/round_kernel.o $(LIB)
+	$(Q)$(CC) $(LDFLAGS) -o $@ $^ $(LDLIBS)
+
 # The calls of the batch on the store go through the clock of the benchmark.
 $(BUILD)/bench_batch: $(BUILD)/benchmarks/speed/bench_batch.o $(LIB)
 	$(Q)$(CC) $(LDFLAGS) $(patsubst %,-Wl$(comma)--wrap=sp_%,store_put store_has coupon_key_of) -o $@ $^ $(LDLIBS)
@@ -455,6 +458,10 @@ mesh: $(BUILD)/strutpress ## press two demo coupons with finer meshes and write 
 
 joints: $(BUILD)/joints ## joint bodies of solid elements beside rigid zones (two minutes): benchmarks/physics/joints.csv, docs/theory.md
 	$(Q)benchmarks/physics/joints.sh $<
+
+.PHONY: round-kernel
+round-kernel: $(BUILD)/round_kernel ## fit the kernel of round struts in contact to its sources and write benchmarks/physics/round_kernel.csv
+	$(Q)$< benchmarks/physics/round_kernel.csv
 
 .PHONY: forecast
 forecast: $(BUILD)/forecast $(BUILD)/soak ## measure what presses of random coupons cost (20 min), fit the forecast of `check` to them

@@ -9,9 +9,9 @@
  * pieces are one body; so they are at this distance from one line; along a joint they press from
  * here on (of touching). */
 static const double one_body = 0.25, in_line = 0.3, own_reach = 3;
-/* A pair that moves further past each other between two frames (of touching) may have gone around.
- */
-static const double sure_move = 3;
+/* A pair that moves further past each other between two frames (of touching) may have gone around:
+ * in a snap of an octet truss one moved by 2.3 and was never nearer than 0.9 on its way. */
+static const double sure_move = 2;
 
 typedef struct piece {
     int strut, first; /* point it begins with */

@@ -112,7 +112,7 @@ static double platen_contact(sp_contact *contact, int segment, int which, double
     const double k = 0.5 * (model->point_arc[segment + 1] - model->point_arc[segment]) *
                      model->layer_modulus * model->depth;
     double w[3];
-    sp_layer_smooth(d / rest, w);
+    sp_layer_smooth(SP_FLAT_FACES, d / rest, w);
     const double p = -k * w[1],
                  stiffness = k * w[2] / rest; /* push, and its growth as the layer thins */
     const double share[2] = {1 - sp_contact_place_at[which], sp_contact_place_at[which]};

@@ -104,6 +104,11 @@ static double weight_of(const sp_model *model, int points, int segment, double w
            model->layer_modulus * width;
 }
 
+static int is_round(const sp_model *model, int segment)
+{
+    return !(model->network->strut_height[model->point_strut[segment]] > 0);
+}
+
 /* The points of one segment against the other; both ways with half weight. */
 static void press_on(sp_contact *contact, const sp_candidate *c, int back, double width,
                      sp_space_sum *sum)
@@ -112,6 +117,9 @@ static void press_on(sp_contact *contact, const sp_candidate *c, int back, doubl
     const int points = contact->spread[from];
     const double *piece = contact->piece + 7 * to;
     const double weight = 0.5 * weight_of(contact->model, points, from, width);
+    const sp_faces faces = is_round(contact->model, from) || is_round(contact->model, to)
+                               ? SP_ROUND_FACES
+                               : SP_FLAT_FACES;
     for (int i = 0; i < points; i++) {
         const double f = place_of(contact, from, i);
         double v[3], g[6], h[36], rest = c->touch;
@@ -123,7 +131,7 @@ static void press_on(sp_contact *contact, const sp_candidate *c, int back, doubl
             if (rest > 0 && square < contact->closest_square) contact->closest_square = square;
             if (square >= rest * rest) continue;
         }
-        const double energy = sp_line_energy_space(v, piece + 4, piece[3], rest, g, h);
+        const double energy = sp_line_energy_space(faces, v, piece + 4, piece[3], rest, g, h);
         sum->energy += weight * rest * energy;
         if (!(energy < INFINITY)) return;
         if (!sum->presses) {
@@ -235,7 +243,7 @@ static double platen_contact(sp_contact *contact, const foot *at, double f, int 
     const double k = weight_of(model, at->points, segment,
                                sp_model_piece_width(model, segment, model->strut_foot[strut]));
     double w[3];
-    sp_layer_smooth(d / rest, w);
+    sp_layer_smooth(is_round(model, segment) ? SP_ROUND_FACES : SP_FLAT_FACES, d / rest, w);
     const double p = -k * w[1],
                  stiffness = k * w[2] / rest; /* push, and its growth as the layer thins */
     const double slope = upper ? p : -p, share[2] = {1 - f, f};

@@ -140,7 +140,8 @@ double sp_wall_energy(const double v[3], const double e[3], const double n[3], d
     const double slip = at.v_n - 0.5 * at.e_n, share = fabs(slip) / height;
     double g[6], k[36], side[3];
     if (share >= 1 || sp_line_square_space(at.v, at.along, at.length) >= rest * rest) return 0;
-    const double energy = sp_line_energy_space(at.v, at.along, at.length, rest, g, k);
+    const double energy =
+        sp_line_energy_space(SP_FLAT_FACES, at.v, at.along, at.length, rest, g, k);
     if (!(energy < INFINITY)) return energy;
     side_by_side(share, side);
     unflatten(v, e, n, &at, g, k, gradient, hessian);

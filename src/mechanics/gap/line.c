@@ -1,16 +1,21 @@
 /* Point against straight piece. Lengths in units of R: H = (distance from the endless line)^2, s
  * along it from the foot of the point, q = H + s^2. Kernel kappa(q) = a q^(-3/2) + sum c_k q^k,
- * zero with its slope at q = 1 (E9). */
+ * zero with its slope at q = 1 (E9, E246). */
 #include <math.h>
 
 #include "base/so3.h"
 #include "gap/line.h"
 
-/* a = 1/4 gives w -> l^-2/2 for l -> 0; c: least squares on the pressure for l in 0.25 .. 0.87
- * under kappa(1) = kappa'(1) = 0. The pressure is within 0.5 % of the layer's below l = 0.85 and
- * rises smoothly from zero above. */
+/* a = 1/4 gives w -> l^-2/2 for l -> 0, of flat faces and of round ones. */
 static const double a = 0.25;
-static const double c[5] = {-0.387626, -0.215413, 1.067644, -1.313545, 0.59894};
+/* The c of a kernel, under kappa(1) = kappa'(1) = 0. Flat: least squares on the pressure for l in
+ * 0.25 .. 0.87; it is within 0.5 % of the layer's below l = 0.85 and rises smoothly from zero
+ * above. Round: least squares on Hertz's crossed cylinders and a rubber roller between plates
+ * (benchmarks/physics/round_kernel.c). */
+static const double kernel[][5] = {
+    [SP_FLAT_FACES] = {-0.387626, -0.215413, 1.067644, -1.313545, 0.59894},
+    [SP_ROUND_FACES] = {-1.832717, 3.974682, -3.499708, 1.031238, 0.076505},
+};
 
 /* A point nearer to the line through a piece than this share of its reach lies on it: its direction
  * aside is noise. */
@@ -27,7 +32,7 @@ typedef struct end_terms {
     double k, slope; /* kappa and its slope there; both zero at q = 1, where the reach ends */
 } end_terms;
 
-static void at_end(double h, double inverse_h, double s, int clipped, end_terms *e)
+static void at_end(const double *c, double h, double inverse_h, double s, int clipped, end_terms *e)
 {
     const double q = h + s * s, r2 = 1 / q, r = sqrt(r2), r3 = r2 * r, r5 = r3 * r2;
     e->s = s;
@@ -64,7 +69,8 @@ static void powers_aside(double h, double s1, double s2, double out[3])
 }
 
 /* F = int kappa from one end to the other, and its first and second derivative by H. */
-static void integrals(double h, const end_terms *one, const end_terms *two, double out[3])
+static void integrals(const double *c, double h, const end_terms *one, const end_terms *two,
+                      double out[3])
 {
     const double s1 = one->s, s2 = two->s;
     double p[3], m[5];
@@ -107,15 +113,16 @@ static void in_frame(double m, double eta, double l, const double f[3], const en
 
 /* The integral of a point at m along and eta aside of a piece of length l, in units of R, less than
  * R away from it: f as `integrals`, g and k as `in_frame`. */
-static void in_reach(double m, double eta, double l, double f[3], double g[4], double k[4][4])
+static void in_reach(const double *c, double m, double eta, double l, double f[3], double g[4],
+                     double k[4][4])
 {
     /* on the line through the piece, but beyond its ends, H may vanish */
     const double h = fmax(eta * eta, 1e-30), reach = sqrt(1 - h);
     const int clip1 = -m <= -reach, clip2 = l - m >= reach;
     end_terms one, two;
-    at_end(h, 1 / h, clip1 ? -reach : -m, clip1, &one);
-    at_end(h, 1 / h, clip2 ? reach : l - m, clip2, &two);
-    integrals(h, &one, &two, f);
+    at_end(c, h, 1 / h, clip1 ? -reach : -m, clip1, &one);
+    at_end(c, h, 1 / h, clip2 ? reach : l - m, clip2, &two);
+    integrals(c, h, &one, &two, f);
     in_frame(m, eta, l, f, &one, &two, g, k);
 }
 
@@ -130,7 +137,7 @@ double sp_line_energy(const double v[2], const double n[2], double length, doubl
     if (square == 0) return INFINITY;
     const double inverse = 1 / rest;
     double f[3], g[4], k[4][4];
-    in_reach(along * inverse, aside * inverse, length * inverse, f, g, k);
+    in_reach(kernel[SP_FLAT_FACES], along * inverse, aside * inverse, length * inverse, f, g, k);
 
     const double t[2][2] = {{nx, ny}, {-ny, nx}}; /* rows: n, left normal */
     for (int p = 0; p < 2; p++) {
@@ -167,8 +174,8 @@ static void frame_aside(const double n[3], const double off[3], double aside, do
     sp_cross(n, t, b);
 }
 
-double sp_line_energy_space(const double v[3], const double n[3], double length, double rest,
-                            double gradient[6], double hessian[36])
+double sp_line_energy_space(sp_faces faces, const double v[3], const double n[3], double length,
+                            double rest, double gradient[6], double hessian[36])
 {
     const double along = sp_dot(v, n);
     const double off[3] = {v[0] - along * n[0], v[1] - along * n[1], v[2] - along * n[2]};
@@ -180,7 +187,7 @@ double sp_line_energy_space(const double v[3], const double n[3], double length,
     const double inverse = 1 / rest, m = along * inverse, i = rest / length;
     double f[3], g[4], k[4][4], t[3], b[3];
     frame_aside(n, off, aside, t, b);
-    in_reach(m, aside * inverse, length * inverse, f, g, k);
+    in_reach(kernel[faces], m, aside * inverse, length * inverse, f, g, k);
 
     /* The direction of `aside` turns with v and e: the second derivatives across follow from those
      * of the plane, because a common turn of v and e changes nothing (E57). */
@@ -215,8 +222,26 @@ double sp_layer_pressure(double l)
     return l < 1 ? 1 / (l * l * l) - l : 0;
 }
 
-void sp_layer_smooth(double l, double w[3])
+/* An endless straight line at the distance l: what a round strut makes of the platen it lies on. */
+static void endless_line(const double *c, double l, double w[3])
 {
+    const double h = l * l, reach = sqrt(1 - h);
+    end_terms one, two;
+    double f[3];
+    at_end(c, h, 1 / h, -reach, 1, &one);
+    at_end(c, h, 1 / h, reach, 1, &two);
+    integrals(c, h, &one, &two, f);
+    w[0] = f[0];
+    w[1] = 2 * l * f[1];
+    w[2] = 2 * f[1] + 4 * h * f[2];
+}
+
+void sp_layer_smooth(sp_faces faces, double l, double w[3])
+{
+    if (faces == SP_ROUND_FACES) {
+        endless_line(kernel[faces], l, w);
+        return;
+    }
     const double s = 1 - l, i = 1 / l, i2 = i * i, delta = onset;
     /* the layer less its linear part 4 s */
     w[0] = 0.5 * (l * l + i2 - 2) - 2 * s * s;

@@ -7,9 +7,16 @@
  * an integral over all of the other centreline, E = R G int kappa(|x|^2/R^2) ds/R, with the kernel
  * kappa of E9 chosen such that an endless straight line gives w(l). The integral over a straight
  * piece has a closed form, pieces add up, nothing is searched, and the result is smooth at bends,
- * joints and ends. It grows without bound as the distance goes to zero. */
+ * joints and ends. It grows without bound as the distance goes to zero.
+ *
+ * Round struts begin to touch on a line or in a point: they have a kernel of their own, which
+ * follows a roller between plates side by side and Hertz's force where they cross (E246). */
 #ifndef SP_LINE_H
 #define SP_LINE_H
+
+/* What presses on each other: flat faces all over at once, round struts more and more of their
+ * width. */
+typedef enum sp_faces { SP_FLAT_FACES, SP_ROUND_FACES } sp_faces;
 
 /* Energy / (R G) of the point at v = p - a against the piece from a to a + length * n, n its unit
  * direction, all in mm, reaching as far as `rest` (0: not at all). gradient (4) and Hessian (16,
@@ -18,10 +25,10 @@
 double sp_line_energy(const double v[2], const double n[2], double length, double rest,
                       double gradient[4], double hessian[16]);
 
-/* The same in space: gradient (6) and Hessian (36, both triangles) by v and e = length * n. Equal
- * to the above where everything lies in one plane (E57). */
-double sp_line_energy_space(const double v[3], const double n[3], double length, double rest,
-                            double gradient[6], double hessian[36]);
+/* The same in space: gradient (6) and Hessian (36, both triangles) by v and e = length * n. Of flat
+ * faces equal to the above where everything lies in one plane (E57). */
+double sp_line_energy_space(sp_faces faces, const double v[3], const double n[3], double length,
+                            double rest, double gradient[6], double hessian[36]);
 
 /* w(l) and what the kernel makes of it for an endless line; -dw/dl is the pressure / G. For tests.
  */
@@ -29,8 +36,9 @@ double sp_layer_energy(double l);
 double sp_layer_pressure(double l);
 
 /* Layer between a contact point and a flat platen: w and its first and second derivative by l < 1.
- * The pressure is exactly -dw/dl beyond a squash of 5 %, and smooth from zero before (E10). */
-void sp_layer_smooth(double l, double w[3]);
+ * The pressure is -dw/dl; of flat faces exactly that of E8 beyond a squash of 5 %, and smooth from
+ * zero before (E10), of round ones that of the kernel for an endless line. */
+void sp_layer_smooth(sp_faces faces, double l, double w[3]);
 
 /* Square of the distance of the point from the piece; inlined, because most points near a piece are
  * out of reach. */

@@ -503,6 +503,16 @@ static void mesh_strut(sp_model *model, const sp_law *law, const sp_model_option
     if (model->piece_thickness) taper_chain(model, strut);
 }
 
+/* A quarter of the stiffness of a layer squashed between flat faces, with no strain along the
+ * strut; of planar struts and walls with the strain state uniaxial, free along it, too (E245). */
+static double layer_modulus(const sp_network *network, const sp_law *law)
+{
+    const double nu = law->poisson_ratio;
+    const int walls = network->dimension == 2 || network->strut_piece;
+    if (walls && law->strain_state == SP_UNIAXIAL) return 0.5 * law->shear_modulus * (1 + nu);
+    return 0.5 * law->shear_modulus / (1 - nu);
+}
+
 sp_status sp_model_build(sp_context *context, const sp_network *network, const sp_law *law,
                          const sp_model_options *options, sp_model *model)
 {
@@ -513,7 +523,7 @@ sp_status sp_model_build(sp_context *context, const sp_network *network, const s
     model->unknowns = model->dimension == 2 ? 3 : SP_SPATIAL_UNKNOWNS;
     model->height = network->size[1];
     model->depth = network->size[2];
-    model->layer_modulus = law->shear_modulus;
+    model->layer_modulus = layer_modulus(network, law);
     model->friction_struts = options->friction_struts;
     model->friction_platens = options->friction_platens;
     count_parts(model, options);

@@ -68,7 +68,8 @@ typedef struct sp_model {
     double *point_arc; /* arc length from joint A, stress free                  [mm] */
 
     double friction_struts, friction_platens; /* coefficients                            [-] */
-    double layer_modulus; /* G of the squashed layers, small strain                [MPa] */
+    double layer_modulus; /* a quarter of the stiffness of a squashed layer, small strain; G of
+                             what keeps its volume in plane strain: E245          [MPa] */
     double thinnest;      /* [mm] */
     double thickest;      /* [mm] */
 } sp_model;
