@@ -276,7 +276,7 @@ static void test_files(void **state)
     (void)state;
     static const char *const names[] = {"compare.csv", "fits.csv",      "ranking.csv", "curves.svg",
                                         "energy.svg",  "stiffness.svg", "plateau.svg"};
-    char folder[] = "/tmp/strutpress_compare_XXXXXX", path[96], text[4096];
+    char folder[] = "/tmp/strutpress_compare_XXXXXX", path[96], text[16384];
     const sp_compare_options options = {0};
     sp_store *store = make_store();
     sp_context context = {0};
@@ -293,6 +293,9 @@ static void test_files(void **state)
         assert_null(strstr(text, "nan"));
         assert_null(strstr(text, "inf,"));
         if (strstr(names[i], "svg")) expect(text, "</title>");
+        if (!strcmp(names[i], "curves.svg")) expect(text, ">nominal strain [%]</text>");
+        if (!strcmp(names[i], "stiffness.svg")) expect(text, ">initial stiffness [N/mm]</text>");
+        if (strstr(names[i], "svg")) expect(text, "not proof of a protective part");
         if (!strcmp(names[i], "fits.csv"))
             expect(text, "\"square, walls 2\",initial_stiffness,4,2,");
         if (!strcmp(names[i], "ranking.csv")) expect(text, "1,\"kagome, walls 2\",3,3.286335");

@@ -648,11 +648,11 @@ static void vtu_of_a_spatial_path_holds_sections(void **state)
 static void failed_allocations_of_spatial_pictures_leave_nothing(void **state)
 {
     (void)state;
-    static const char *picture[] = {"network-svg", "states-svg", "mode-svg"};
+    static const char *picture[] = {"network-svg", "states-svg", "mode-svg", "film-svg"};
     sp_result block;
     block_make(&block, BLOCK_SIMPLE, 1, 10.0, 1.0, 0, 2);
     const long before = sp_alloc_count();
-    for (int i = 0; i < 3; i++)
+    for (int i = 0; i < 4; i++)
         for (long nth = 1;; nth++) {
             sp_context context = {0};
             FILE *stream = tmpfile();
@@ -666,6 +666,30 @@ static void failed_allocations_of_spatial_pictures_leave_nothing(void **state)
             assert_int_equal(status, SP_NO_MEMORY);
             assert_true(context.message[0]);
         }
+    block_free(&block);
+}
+
+/* The film holds every state on one strip, and what stands still without animation (CSS Animations
+ * Level 1, Media Queries Level 5: prefers-reduced-motion). */
+static void film_holds_states_and_stands_still_on_request(void **state)
+{
+    (void)state;
+    sp_result block;
+    int states = 0;
+    char still[96];
+    block_make(&block, BLOCK_SIMPLE, 1, 10.0, 1.0, 0, 2);
+    char *text = written(row_named("film-svg"), &block);
+    for (const char *at = text; (at = strstr(at, ">strain ")); at++) states++;
+    assert_int_equal(states, block.path.shapes.frame_count);
+    assert_true(states > 1 && states <= 16);
+    const char *still_rule = strstr(text, ".strip { transform: translateX(");
+    const char *query =
+        strstr(text, "@media (prefers-reduced-motion: no-preference) {\n.strip { animation");
+    assert_true(still_rule && query && still_rule < query);
+    snprintf(still, sizeof still, "<g class=\"strip\" transform=\"translate(%d 0)\">",
+             -1120 * (states / 2));
+    assert_non_null(strstr(text, still)); /* for readers of SVG 1.1 */
+    test_free(text);
     block_free(&block);
 }
 
@@ -967,6 +991,7 @@ int main(void)
         cmocka_unit_test(spatial_results_write_nothing_but_numbers),
         cmocka_unit_test(vtu_of_a_spatial_path_holds_sections),
         cmocka_unit_test(failed_allocations_of_spatial_pictures_leave_nothing),
+        cmocka_unit_test(film_holds_states_and_stands_still_on_request),
         cmocka_unit_test(numbers_do_not_follow_the_locale),
         cmocka_unit_test(colour_map_rises_in_lightness),
         cmocka_unit_test(a_folder_gets_every_file),

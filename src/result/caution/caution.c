@@ -224,7 +224,7 @@ void sp_critical_text(const sp_path *path, char *text, size_t size)
     sp_format(text, size, "at %.4g %% strain, %.4g N (%s: %s)", 100.0 * sp_finite(critical->strain),
               sp_finite(critical->force), sp_critical_word(critical->kind),
               sp_critical_clause(critical->kind));
-    for (int i = 0; i < critical->strut_count && i < 3; i++) {
+    for (int i = 0; i < critical->strut_count && i < SP_CRITICAL_QUOTED; i++) {
         size_t used = strlen(text);
         sp_format(text + used, size - used, "%s %s %d (%.3g %%)",
                   i ? "," : "; largest shares of the mode's bending energy:",

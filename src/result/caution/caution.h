@@ -21,6 +21,7 @@ int sp_cautions(const sp_result *result, char lines[SP_CAUTION_MAX][SP_CAUTION_S
 int sp_block_cautions(const sp_result *result, char lines[][SP_CAUTION_SIZE]);
 
 /* The two answers to "when does it buckle first", each in words with its definition. */
+enum { SP_CRITICAL_QUOTED = 3 }; /* struts of the mode that are named */
 void sp_critical_text(const sp_path *path, char *text, size_t size);
 void sp_buckled_text(const sp_result *result, char *text, size_t size);
 #define SP_CRITICAL_DEFINITION                                                                     \

@@ -6,7 +6,7 @@
 #include "caution/caution.h"
 #include "shape/shape_picture.h"
 #include "shape/sheets.h"
-#include "shape/strands.h"
+#include "shape/state.h"
 #include "write/text.h"
 #include "writer/writer_list.h"
 
@@ -41,9 +41,10 @@ static double *displaced(const sp_shapes *shapes, double factor)
 
 static void draw_legend(sp_svg *svg, double y, int has_mode, int spatial)
 {
-    const char *const name[] = {"critical state", "mode, exaggerated",
-                                spatial ? "strut with the largest share, dashed where hidden"
-                                        : "strut with the largest share of its bending energy"};
+    const char *const name[] = {
+        "critical state", "mode, exaggerated",
+        spatial ? "strut with the largest share of its energy, dashed where hidden"
+                : "strut with the largest share of its bending energy"};
     static const char *colour[] = {SP_PALE, SP_VERMILION, SP_BLUE};
     double x = MARGIN;
     for (int i = 0; i < (has_mode ? 3 : 1); i++) {
@@ -198,7 +199,34 @@ static sp_status draw_space(sp_context *context, sp_svg *svg, const sp_view *vie
     return status;
 }
 
-/* ---- the picture ----------------------------------------------------------------------------- */
+/* The numbers of the struts that the heading quotes, each at the middle of its strut. */
+static void draw_numbers(sp_svg *svg, const sp_view *view, const drawing *d)
+{
+    const sp_critical *critical = &d->result->path.critical;
+    const int *first = d->shapes->first_point;
+    const int count =
+        critical->strut_count < SP_CRITICAL_QUOTED ? critical->strut_count : SP_CRITICAL_QUOTED;
+    if (!d->moved || d->shapes->sheet_count) return;
+    for (int i = 0; i < count; i++) {
+        const int s = critical->strut[i];
+        if (s >= 0 && s < d->shapes->strut_count)
+            sp_draw_number(svg, view, d->moved + 3 * (size_t)((first[s] + first[s + 1]) / 2),
+                           d->spatial, s);
+    }
+}
+
+/* Highest place that is drawn [mm]: the upper platen stands lower than at rest. */
+static double top_of(const drawing *d)
+{
+    const double rise = d->spatial ? sp_seen_rise() : 1.0;
+    const double platen = d->rest.high[1] - rise * sp_finite(shortening_of(d));
+    sp_bounds drawn;
+    sp_bounds_clear(&drawn);
+    sp_bounds_add(&drawn, 0.0, platen, 0.0);
+    if (!d->spatial && d->base) sp_bounds_add_shape(&drawn, d->shapes, d->base);
+    if (!d->spatial && d->moved) sp_bounds_add_shape(&drawn, d->shapes, d->moved);
+    return drawn.high[1];
+}
 
 static sp_status draw(sp_context *context, drawing *d, FILE *stream)
 {
@@ -208,7 +236,7 @@ static sp_status draw(sp_context *context, drawing *d, FILE *stream)
     else
         bound_plane(d);
     if (status != SP_OK) goto done;
-    double wide = d->all.high[0] - d->all.low[0], high = d->all.high[1] - d->all.low[1];
+    double wide = d->all.high[0] - d->all.low[0], top = top_of(d), high = top - d->all.low[1];
     double text_width = PICTURE_WIDTH - 2.0 * MARGIN;
     double scale = fmin(text_width / wide, BODY_MAX / high);
     double body = scale * high + 2.0 * SP_PLATEN_THICKNESS;
@@ -216,7 +244,7 @@ static sp_status draw(sp_context *context, drawing *d, FILE *stream)
     double floor = HEAD + body + axes;
     double foot = sp_svg_paragraph_height(SMALL, text_width, note_of(d));
     sp_view view = {0.5 * (PICTURE_WIDTH - scale * (d->all.low[0] + d->all.high[0])),
-                    HEAD + SP_PLATEN_THICKNESS + scale * d->all.high[1], scale};
+                    HEAD + SP_PLATEN_THICKNESS + scale * top, scale};
     sp_svg svg = sp_svg_begin(stream, PICTURE_WIDTH, floor + 60.0 + foot,
                               "Critical step of the coupon without flaws");
     draw_heading(&svg, d->result);
@@ -224,6 +252,7 @@ static sp_status draw(sp_context *context, drawing *d, FILE *stream)
         status = draw_space(context, &svg, &view, d, floor);
     else
         draw_plane(&svg, &view, d);
+    draw_numbers(&svg, &view, d);
     draw_legend(&svg, floor + 26.0, d->moved != NULL, d->spatial);
     sp_svg_paragraph(&svg, MARGIN, floor + 54.0, SMALL, text_width, SP_GREY, note_of(d));
     sp_svg_end(&svg);

@@ -8,7 +8,7 @@
 #include "shape/direction.h"
 #include "shape/shape_picture.h"
 #include "shape/sheets.h"
-#include "shape/strands.h"
+#include "shape/state.h"
 #include "write/text.h"
 #include "writer/writer_list.h"
 
@@ -19,6 +19,7 @@
 #define BOW_POINTS 8   /* pieces that draw a bowed strut */
 #define LETTER 14.0
 #define SMALL 12.0
+#define NUMBERS 22.0 /* of the line on the numbers below the legend */
 
 static const char *const role_colour[] = {SP_BLUE, SP_ORANGE};
 
@@ -152,12 +153,60 @@ static const char *name_of_walls(const sp_network *network)
     return plates && !walls ? "plate" : "perimeter wall";
 }
 
-static void draw_legend(sp_svg *svg, double y, const sp_network *network)
+static int has_role(const sp_network *network, int role)
+{
+    if (network->panel) return 1;
+    for (int s = 0; s < network->strut_count; s++)
+        if (network->strut_role[s] == role) return 1;
+    return network->built == SP_BUILT_SOLID && role == SP_ROLE_INFILL;
+}
+
+/* What the numbers in the picture mean; "" without numbers. */
+static void numbers_in_words(const sp_path *path, char *words, size_t size)
+{
+    words[0] = '\0';
+    if (!path || path->shapes.sheet_count) return;
+    if (path->buckled.found) sp_format(words, size, "strut %d buckles first", path->buckled.strut);
+    for (int i = 0;
+         path->critical.found && i < path->critical.strut_count && i < SP_CRITICAL_QUOTED; i++) {
+        const size_t used = strlen(words);
+        sp_format(words + used, size - used, "%s%d",
+                  i      ? ", "
+                  : used ? "; largest shares of the mode: "
+                         : "largest shares of the mode: struts ",
+                  path->critical.strut[i]);
+    }
+}
+
+/* The numbers of the struts that tables quote. */
+static void draw_numbers(sp_svg *svg, const sp_view *view, const sp_network *network,
+                         const sp_path *path)
+{
+    int strut[SP_CRITICAL_QUOTED + 1], count = 0;
+    if (!path || path->shapes.sheet_count) return;
+    for (int i = 0;
+         path->critical.found && i < path->critical.strut_count && i < SP_CRITICAL_QUOTED; i++)
+        strut[count++] = path->critical.strut[i];
+    if (path->buckled.found) strut[count++] = path->buckled.strut;
+    for (int i = 0; i < count; i++) {
+        double point[3] = {0};
+        if (strut[i] < 0 || strut[i] >= network->strut_count) continue;
+        if (network->dimension == 3)
+            sp_strand_point(network, strut[i], 0.5, point);
+        else
+            strut_point(network, strut[i], 0.5, point);
+        sp_draw_number(svg, view, point, network->dimension == 3, strut[i]);
+    }
+}
+
+static void draw_legend(sp_svg *svg, double y, const sp_network *network, const sp_path *path)
 {
     const int spatial = network->dimension == 3, solid = network->built == SP_BUILT_SOLID;
     const char *const name[] = {solid ? "solid block" : "infill", name_of_walls(network)};
     double x = MARGIN;
-    for (int role = 0; role < (solid ? 1 : 2); role++) {
+    char words[160];
+    for (int role = SP_ROLE_INFILL; role <= SP_ROLE_WALL; role++) {
+        if (!has_role(network, role)) continue;
         sp_svg_box(svg, x, y - 10.0, 26.0, 11.0, solid ? SP_SKY : role_colour[role], SP_INK);
         sp_svg_text(svg, x + 34.0, y, LETTER, SP_SVG_LEFT, SP_INK, name[role]);
         x += 60.0 + sp_svg_text_width(LETTER, name[role]);
@@ -165,6 +214,8 @@ static void draw_legend(sp_svg *svg, double y, const sp_network *network)
     sp_svg_box(svg, x, y - 10.0, 26.0, 11.0, spatial ? SP_PLATEN_FACE : "url(#hatch)", SP_GREY);
     sp_svg_text(svg, x + 34.0, y, LETTER, SP_SVG_LEFT, SP_INK,
                 spatial ? "face of a platen" : "platen (not to scale)");
+    numbers_in_words(path, words, sizeof words);
+    sp_svg_text(svg, MARGIN, y + NUMBERS, LETTER, SP_SVG_LEFT, SP_INK, words);
 }
 
 static void draw_heading(sp_svg *svg, const sp_network *network)
@@ -189,7 +240,9 @@ static void draw_heading(sp_svg *svg, const sp_network *network)
     sp_svg_text(svg, MARGIN, 54.0, LETTER, SP_SVG_LEFT, SP_GREY, line);
 }
 
-sp_status sp_write_network_svg(sp_context *context, const sp_network *network, FILE *stream)
+/* `path`: the press whose quoted struts are numbered, NULL: none. */
+static sp_status draw(sp_context *context, const sp_network *network, const sp_path *path,
+                      FILE *stream)
 {
     const int spatial = network->dimension == 3;
     space seen = {.set = {0}};
@@ -205,9 +258,12 @@ sp_status sp_write_network_svg(sp_context *context, const sp_network *network, F
                                       : SP_CAUTION_SAFETY;
     double foot = sp_svg_paragraph_height(SMALL, text_width, note);
     double axes = spatial ? fmax(0.0, SP_AXES_SIZE - scale * sp_box_corner(&seen.box)) : 0.0;
-    double floor = HEAD + body + axes;
+    char words[160];
+    numbers_in_words(path, words, sizeof words);
+    const double floor = HEAD + body + axes, numbers = words[0] ? NUMBERS : 0.0;
+    const double below = floor + numbers;
     sp_svg svg =
-        sp_svg_begin(stream, PICTURE_WIDTH, floor + 56.0 + SP_DIRECTION_HEIGHT + foot + 10.0,
+        sp_svg_begin(stream, PICTURE_WIDTH, below + 56.0 + SP_DIRECTION_HEIGHT + foot + 10.0,
                      "Strut network, unloaded");
     draw_heading(&svg, network);
     sp_view view = {0.5 * (PICTURE_WIDTH - scale * (bounds.low[0] + bounds.high[0])),
@@ -219,16 +275,22 @@ sp_status sp_write_network_svg(sp_context *context, const sp_network *network, F
         if (network->built == SP_BUILT_SOLID) draw_block(&svg, &view, network);
         draw_struts(&svg, network, &view);
     }
-    draw_legend(&svg, floor + 30.0, network);
-    sp_draw_direction(&svg, MARGIN, floor + 44.0, text_width, network);
-    sp_svg_paragraph(&svg, MARGIN, floor + 60.0 + SP_DIRECTION_HEIGHT, SMALL, text_width, SP_GREY,
+    draw_numbers(&svg, &view, network, path);
+    draw_legend(&svg, floor + 30.0, network, path);
+    sp_draw_direction(&svg, MARGIN, below + 44.0, text_width, network);
+    sp_svg_paragraph(&svg, MARGIN, below + 60.0 + SP_DIRECTION_HEIGHT, SMALL, text_width, SP_GREY,
                      note);
     sp_svg_end(&svg);
     sp_strand_set_free(&seen.set);
     return status == SP_OK ? sp_stream_end(context, stream) : status;
 }
 
+sp_status sp_write_network_svg(sp_context *context, const sp_network *network, FILE *stream)
+{
+    return draw(context, network, NULL, stream);
+}
+
 sp_status sp_writer_network_svg(sp_context *context, const sp_result *result, FILE *stream)
 {
-    return sp_write_network_svg(context, &result->network, stream);
+    return draw(context, &result->network, &result->path, stream);
 }

@@ -210,7 +210,9 @@ static double least_width(const sp_strand *strand, int count)
     return isfinite(least) ? least : 0.0;
 }
 
-/* The strokes of one piece. Returns their number, at most ENTRIES_OF_PIECE. */
+/* The strokes of one piece. A colour that says a strain is not made paler with distance, so that it
+ * stays the colour of the scale; only its outline is. Returns their number, at most
+ * ENTRIES_OF_PIECE. */
 static int put_strokes(const cutting *c, const sp_scene *scene, double unit, const piece *from,
                        entry *to)
 {
@@ -232,7 +234,7 @@ static int put_strokes(const cutting *c, const sp_scene *scene, double unit, con
                           from->first,
                           from->count,
                           FILLING,
-                          faded(colour, share)};
+                          faded(colour, from->level >= 0 ? 1.0 : share)};
     to[count++] = (entry){layer_of(scene, unit, behind),
                           drawn_width(c, width),
                           from->first,

@@ -79,6 +79,17 @@ void sp_svg_text_bold(sp_svg *svg, double x, double y, double size, const char *
     text_element(svg, x, y, size, " font-weight=\"bold\"", colour, text);
 }
 
+void sp_svg_text_rimmed(sp_svg *svg, double x, double y, double size, const char *colour,
+                        const char *text)
+{
+    static const char rim[] = " font-weight=\"bold\" text-anchor=\"middle\" stroke=\"#ffffff\" "
+                              "stroke-width=\"4\" stroke-linejoin=\"round\"";
+    const double middle = y + 0.35 * size;
+    text_element(svg, x, middle, size, rim, "#ffffff", text);
+    text_element(svg, x, middle, size, " font-weight=\"bold\" text-anchor=\"middle\"", colour,
+                 text);
+}
+
 void sp_svg_text_upright(sp_svg *svg, double x, double y, double size, const char *colour,
                          const char *text)
 {

@@ -31,6 +31,9 @@ void sp_svg_text(sp_svg *svg, double x, double y, double size, sp_svg_anchor anc
                  const char *colour, const char *text);
 void sp_svg_text_bold(sp_svg *svg, double x, double y, double size, const char *colour,
                       const char *text);
+/* Bold, centred at (x, y), on a white rim, so that it is read on whatever lies under it. */
+void sp_svg_text_rimmed(sp_svg *svg, double x, double y, double size, const char *colour,
+                        const char *text);
 void sp_svg_text_upright(
     sp_svg *svg, double x, double y, double size, const char *colour,
     const char *text); /* turned by 90 deg, read from below, centred on (x, y) */

@@ -85,3 +85,10 @@ sp_status sp_stream_end(sp_context *context, FILE *stream)
     return sp_fail(context, SP_NO_WRITE, "cannot write: %s",
                    cause ? strerror(cause) : "the stream refuses it");
 }
+
+void sp_name_in_words(const char *name, char *words, size_t size)
+{
+    snprintf(words, size, "%s", name);
+    for (char *at = words; *at; at++)
+        if (*at == '_') *at = ' ';
+}

@@ -17,6 +17,9 @@ const char *sp_number(char text[SP_NUMBER_SIZE], double value, int digits);
 
 double sp_finite(double value); /* 0 when not finite: for coordinates and per-point values */
 
+/* "initial stiffness" of initial_stiffness: a name as people read it below a picture. */
+void sp_name_in_words(const char *name, char *words, size_t size);
+
 /* A text as one cell of CSV, in quotes (RFC 4180), printable. What a spreadsheet would run as a
  * formula, a cell that begins with = + - or @, gets a ' before it, which makes it text (common
  * practice, no source). */

@@ -20,6 +20,7 @@
       "the unloaded coupon as triangles, of a spatial network with its struts as a beam lattice",  \
       SP_WRITER_NETWORK)                                                                           \
     X(states_svg, "states-svg", "states.svg", "deformed states, coloured by fibre strain", 0)      \
+    X(film_svg, "film-svg", "film.svg", "the press as a moving picture beside its curve", 0)       \
     X(mode_svg, "mode-svg", "mode.svg", "the critical step and its mode", SP_WRITER_STRUTS)        \
     X(curve_svg, "curve-svg", "curve.svg", "the curve with plateau, densification and buckling",   \
       0)                                                                                           \

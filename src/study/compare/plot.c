@@ -3,26 +3,29 @@
 #include <math.h>
 #include <string.h>
 
+#include "caution/caution.h"
 #include "write/svg.h"
 #include "write/text.h"
 
 #define WIDTH 1000.0
-#define HEIGHT 620.0
 #define LEFT 92.0
 #define RIGHT 640.0
 #define TOP 60.0
 #define BOTTOM 540.0
+#define FOOT 608.0 /* of the first line below the picture */
+#define TEXT_WIDTH (WIDTH - 2.0 * LEFT)
 #define KEY_LEFT 668.0
 #define KEY_STEP 22.0
 #define LETTER 14.0
 #define SMALL 12.0
-enum { KEY_LETTERS = 46, DASH_COUNT = 4 };
+enum { KEY_LETTERS = 46, DASH_COUNT = 6 };
 
 /* Colours of Okabe & Ito 2008, apart for colour-blind readers; the dashes tell lines of one colour
  * apart, also in grey. */
 static const char *const colours[PLOT_COLOURS] = {SP_BLUE,   SP_VERMILION, SP_GREEN, SP_PURPLE,
                                                   SP_ORANGE, SP_SKY,       SP_INK};
-static const char *const dashes[DASH_COUNT] = {NULL, "7 4", "2 3", "9 3 2 3"};
+static const char *const dashes[DASH_COUNT] = {NULL,      "7 4",  "2 3",
+                                               "9 3 2 3", "12 3", "9 3 2 3 2 3"};
 
 typedef struct axes {
     const plot *picture;
@@ -93,13 +96,18 @@ static void draw_tick(axes *a, int upright, double value)
     }
 }
 
-/* 1, 2, 5 times powers of ten; over less than half a decade also the other tenths. */
+/* Whole decades where there are many, 1, 2, 5 times powers of ten where there are few; over less
+ * than half a decade round figures at equal distances. */
 static void draw_logarithmic_ticks(axes *a, int upright, double low, double high)
 {
-    static const double wide[] = {1, 2, 5}, narrow[] = {1, 1.2, 1.5, 2, 2.5, 3, 4, 5, 6, 7, 8, 9};
-    const int is_narrow = high - low<0.7, is_long = high - low> 3;
-    const double *factor = is_narrow ? narrow : wide;
-    const int count = is_long ? 1 : is_narrow ? 12 : 3;
+    static const double factor[] = {1, 2, 5};
+    const int count = high - low > 3 ? 1 : 3;
+    if (high - low < 0.5) {
+        const double from = pow(10, low), to = pow(10, high), tick = sp_svg_tick(to - from, 6);
+        for (int i = (int)ceil(from / tick - 1e-9); i <= (int)floor(to / tick + 1e-9); i++)
+            draw_tick(a, upright, i * tick);
+        return;
+    }
     for (int power = (int)floor(low); power <= (int)ceil(high); power++)
         for (int i = 0; i < count; i++) {
             const double value = factor[i] * pow(10, power), place = log10(value);
@@ -133,6 +141,22 @@ static void draw_marker(axes *a, int style, double x, double y)
     default:
         sp_print(stream, "<path d=\"M%.2f %.2fl4 7h-8z\" fill=\"%s\"/>\n", x, y - 4, colour);
     }
+}
+
+/* One polygon: along the upper edge and back along the lower one. */
+static void draw_band(axes *a, const plot_line *line)
+{
+    FILE *stream = a->svg.stream;
+    sp_print(stream, "<polygon fill=\"%s\" fill-opacity=\"0.16\" points=\"",
+             colours[line->style % PLOT_COLOURS]);
+    for (int side = 0; side < 2; side++)
+        for (int k = 0; k < line->count; k++) {
+            const int i = side ? line->count - 1 - k : k;
+            const double y = side ? line->low[i] : line->high[i];
+            if (is_drawn(a->picture, line->x[i], y))
+                sp_print(stream, "%.2f,%.2f ", place_x(a, line->x[i]), place_y(a, y));
+        }
+    sp_print(stream, "\"/>\n");
 }
 
 static void draw_line(axes *a, const plot_line *line)
@@ -178,11 +202,23 @@ static void draw_legend(axes *a)
     }
 }
 
+/* The legend may be longer than the field and what stands below it. */
+static double height_of(const plot *picture)
+{
+    double foot = FOOT, legend = TOP + KEY_STEP;
+    for (int i = 0; i < picture->line_count; i++) legend += picture->line[i].label ? KEY_STEP : 0;
+    if (picture->note && picture->note[0])
+        foot += sp_svg_paragraph_height(SMALL, TEXT_WIDTH, picture->note);
+    if (!picture->is_measured)
+        foot += sp_svg_paragraph_height(SMALL, TEXT_WIDTH, SP_CAUTION_SAFETY);
+    return fmax(foot, legend);
+}
+
 void sp_plot_draw(const plot *picture, FILE *stream)
 {
     axes a = {.picture = picture};
     choose_range(&a);
-    a.svg = sp_svg_begin(stream, WIDTH, HEIGHT, picture->title);
+    a.svg = sp_svg_begin(stream, WIDTH, height_of(picture), picture->title);
     sp_svg_text_bold(&a.svg, LEFT, 34, 18, SP_INK, picture->title);
     draw_ticks(&a, 0);
     draw_ticks(&a, 1);
@@ -195,10 +231,15 @@ void sp_plot_draw(const plot *picture, FILE *stream)
         "<clipPath id=\"field\"><rect x=\"%g\" y=\"%g\" width=\"%g\" height=\"%g\"/></clipPath>\n"
         "<g clip-path=\"url(#field)\">\n",
         LEFT, TOP, RIGHT - LEFT, BOTTOM - TOP);
+    for (int i = 0; i < picture->line_count; i++)
+        if (picture->line[i].low) draw_band(&a, &picture->line[i]);
     for (int i = 0; i < picture->line_count; i++) draw_line(&a, &picture->line[i]);
     sp_svg_raw(&a.svg, "</g>\n");
     draw_legend(&a);
-    if (picture->note)
-        sp_svg_text(&a.svg, LEFT, HEIGHT - 12, SMALL, SP_SVG_LEFT, SP_GREY, picture->note);
+    double y = FOOT;
+    if (picture->note && picture->note[0])
+        y = sp_svg_paragraph(&a.svg, LEFT, y, SMALL, TEXT_WIDTH, SP_GREY, picture->note);
+    if (!picture->is_measured)
+        sp_svg_paragraph(&a.svg, LEFT, y, SMALL, TEXT_WIDTH, SP_GREY, SP_CAUTION_SAFETY);
     sp_svg_end(&a.svg);
 }

@@ -4,7 +4,7 @@
 
 #include <stdio.h>
 
-enum { PLOT_LINE_MAX = 24, PLOT_COLOURS = 7 }; /* style: colour + PLOT_COLOURS x dashes (4 kinds) */
+enum { PLOT_LINE_MAX = 24, PLOT_COLOURS = 7 }; /* style: colour + PLOT_COLOURS x dashes (6 kinds) */
 
 /* One line or cloud of points of a picture. */
 typedef struct plot_line {
@@ -13,10 +13,12 @@ typedef struct plot_line {
     int markers;       /* points instead of a line */
     int count;
     double *x, *y;
+    const double *low, *high; /* a band round the line, drawn pale in its colour; NULL: none */
 } plot_line;
 
 typedef struct plot {
     const char *title, *x_name, *y_name, *note;
+    int is_measured; /* only curves of a rig: the caution of predictions is left out */
     int logarithmic;
     double y_end; /* of a linear axis; 0: the largest value */
     int line_count;

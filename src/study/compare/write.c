@@ -159,7 +159,9 @@ static sp_status write_ranking(sp_context *context, const sp_compare *c, FILE *s
 
 /* ---- curves ----------------------------------------------- */
 
-/* Stress over strain, or (energy) work per volume over the largest stress so far. */
+static const double KILO = 1000; /* MJ/m3 to kJ/m3 */
+
+/* Stress over strain [%], or (energy) work per volume [kJ/m3] over the largest stress so far. */
 static sp_status read_line(sp_context *context, const sp_compare *c, long long id, int energy,
                            plot_line *line)
 {
@@ -176,8 +178,8 @@ static sp_status read_line(sp_context *context, const sp_compare *c, long long i
         if (i)
             work += 0.5 * (point[i].stress + point[i - 1].stress) *
                     (point[i].strain - point[i - 1].strain);
-        line->x[i] = energy ? peak : point[i].strain;
-        line->y[i] = energy ? work : point[i].stress;
+        line->x[i] = energy ? peak : 100 * point[i].strain;
+        line->y[i] = energy ? KILO * work : point[i].stress;
         line->count = i + 1;
     }
     sp_store_free_curve(point);
@@ -190,6 +192,17 @@ static void free_lines(plot_line *line, int count)
         sp_free(line[i].x);
         sp_free(line[i].y);
     }
+}
+
+/* The colour says the series, the dashes the density in it, as on the page; of more series than
+ * there are colours, lines are told apart in their order. */
+static int style_of(const sp_compare *c, int g, int order)
+{
+    const series *s = &c->series[c->group[g].series];
+    int place = 0;
+    if (c->series_count > PLOT_COLOURS || c->series_count == 1) return order;
+    while (place < s->count && c->member[s->first + place] != g) place++;
+    return c->group[g].series + PLOT_COLOURS * place;
 }
 
 static sp_status draw_curves(sp_context *context, const sp_compare *c, FILE *stream, int energy)
@@ -209,7 +222,7 @@ static sp_status draw_curves(sp_context *context, const sp_compare *c, FILE *str
             continue;
         }
         line[count].label = g->label;
-        line[count].style = count;
+        line[count].style = style_of(c, c->order[i], count);
         status = read_line(context, c, one->id, energy, &line[count]);
         for (int k = 0; k < line[count].count; k++) highest = fmax(highest, line[count].y[k]);
         count++;
@@ -220,8 +233,8 @@ static sp_status draw_curves(sp_context *context, const sp_compare *c, FILE *str
     const double end = sp_compare_stress_end(c);
     const plot picture = {.title = energy ? "Energy taken up against the largest stress so far"
                                           : "Stress against strain",
-                          .x_name = energy ? "largest stress so far [MPa]" : "nominal strain [-]",
-                          .y_name = energy ? "work per volume [MJ/m3]" : "nominal stress [MPa]",
+                          .x_name = energy ? "largest stress so far [MPa]" : "nominal strain [%]",
+                          .y_name = energy ? "work per volume [kJ/m3]" : "nominal stress [MPa]",
                           .note = note,
                           .logarithmic = energy,
                           .y_end = !energy && highest > 1.5 * end ? end : 0,
@@ -257,7 +270,7 @@ static sp_status fill_series(sp_context *context, const sp_compare *c, const ser
         const group *g = &c->group[c->member[m]];
         for (int i = g->first; i < g->first + g->count; i++) {
             const double *value = c->coupon[i].value;
-            points->x[points->count] = value[COLUMN_SOLID];
+            points->x[points->count] = 100 * value[COLUMN_SOLID];
             points->y[points->count] = value[column];
             points->count += isfinite(value[COLUMN_SOLID]) && isfinite(value[column]);
         }
@@ -278,14 +291,14 @@ static sp_status fill_fit(sp_context *context, const line_fit *fit, const plot_l
     line->count = 2;
     line->x[0] = low, line->x[1] = high;
     for (int i = 0; i < 2; i++)
-        line->y[i] = pow(10, fit->intercept + fit->slope * log10(line->x[i]));
+        line->y[i] = pow(10, fit->intercept + fit->slope * log10(line->x[i] / 100));
     return SP_OK;
 }
 
 static sp_status draw_law(sp_context *context, const sp_compare *c, FILE *stream, int column)
 {
     plot_line line[2 * PLOT_LINE_MAX];
-    char label[PLOT_LINE_MAX][LABEL_SIZE + 48], title[96], y_name[96];
+    char label[PLOT_LINE_MAX][LABEL_SIZE + 48], title[96], y_name[96], words[SP_NAME_SIZE];
     const int count = c->series_count < PLOT_LINE_MAX ? c->series_count : PLOT_LINE_MAX;
     sp_status status = SP_OK;
     memset(line, 0, sizeof line);
@@ -294,7 +307,7 @@ static sp_status draw_law(sp_context *context, const sp_compare *c, FILE *stream
         const line_fit *fit = column == COLUMN_STIFFNESS ? &s->stiffness : &s->plateau;
         plot_line *points = &line[2 * i], *law = &line[2 * i + 1];
         if (fit->count)
-            sp_format(label[i], sizeof label[i], "%s: %.3g +- %.2g", s->label, fit->slope,
+            sp_format(label[i], sizeof label[i], "%s: exponent %.3g +- %.2g", s->label, fit->slope,
                       fit->slope_half_width);
         else
             sp_format(label[i], sizeof label[i], "%s", s->label);
@@ -305,11 +318,11 @@ static sp_status draw_law(sp_context *context, const sp_compare *c, FILE *stream
     }
     snprintf(title, sizeof title, "%s over the solid fraction",
              column == COLUMN_STIFFNESS ? "Stiffness" : "Plateau stress");
-    snprintf(y_name, sizeof y_name, "%s [%s]", sp_compare_column_name(c, column),
-             sp_compare_column_unit(c, column));
+    sp_name_in_words(sp_compare_column_name(c, column), words, sizeof words);
+    snprintf(y_name, sizeof y_name, "%s [%s]", words, sp_compare_column_unit(c, column));
     const plot picture = {
         .title = title,
-        .x_name = "solid fraction [-]",
+        .x_name = "solid fraction [%]",
         .y_name = y_name,
         .note = "in the legend the exponent of the medians with its 95 % interval; one point per "
                 "pressed coupon",

@@ -210,6 +210,7 @@ sp_status sp_rig_draw(sp_context *context, const sp_rig *rig, FILE *stream)
                           .x_name = x_name,
                           .y_name = y_name,
                           .note = note,
+                          .is_measured = 1,
                           .line_count = d->count,
                           .line = d->line};
     sp_plot_draw(&picture, stream);
