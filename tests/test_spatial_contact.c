@@ -711,30 +711,29 @@ static void test_hertz(void **unused)
     }
 }
 
-/* Strut 1 moved along itself; returns the force on it the other way. */
-static double slide(scene *s, double angle, double by)
+/* Force of the contact on strut 1, moved by `by` from where the struts are. */
+static void force_after(scene *s, const double by[3], double force[3])
 {
     const sp_model *m = &s->model;
-    const double axis[3] = {cos(angle), 0, sin(angle)};
     memset(s->change, 0, unknowns(s) * sizeof(double));
     unsigned char *seen = calloc((size_t)m->node_count, 1);
     assert_non_null(seen);
     for (int k = m->chain_first[1]; k < m->chain_first[2]; k++)
-        for (int d = 0; d < 3; d++) s->change[6 * m->point_node[k] + d] = by * axis[d];
+        memcpy(s->change + 6 * m->point_node[k], by, 3 * sizeof *by);
     scene_energy(s, 1, 60);
-    double force = 0;
+    memset(force, 0, 3 * sizeof *force);
     for (int k = m->chain_first[1]; k < m->chain_first[2]; k++) {
         const int node = m->point_node[k];
-        if (!seen[node]) force += sp_dot(s->gradient + 6 * node, axis);
+        for (int d = 0; d < 3 && !seen[node]; d++) force[d] -= s->gradient[6 * node + d];
         seen[node] = 1;
     }
     free(seen);
-    return force;
 }
 
-/* A strut pressed on another is drawn along itself, at any angle to it: Coulomb's friction on the
- * whole of its push, once it slides (E72). Both together moved as a rigid body do not slide on each
- * other. */
+/* A strut pressed on another is drawn over it, at any angle between the two and in any direction:
+ * once it slides, friction is Coulomb's, opposite to the slip and the coefficient times the push,
+ * with next to nothing across (E247). Both together moved as a rigid body do not slide on each
+ * other. Struts nearly side by side roll across each other: those are drawn along only. */
 static void test_friction_of_a_pair(void **unused)
 {
     (void)unused;
@@ -748,9 +747,21 @@ static void test_friction_of_a_pair(void **unused)
         const double push = force_on(&s, 1);
         sp_contact_keep(&s.contact, s.gradient, 0);
         check_true(s.contact.friction.count > 5);
-        check_close(slide(&s, angle[k], 0), 0, 5e-3 * push); /* by the places of its points */
-        check_relative(slide(&s, angle[k], 1.5), 0.3 * push, 0.05);
-        check_relative(slide(&s, angle[k], -1.5), -0.3 * push, 0.05);
+        for (int way = 0; way < (angle[k] > 0.3 ? 12 : 1); way++) {
+            const double turn = angle[k] + way * M_PI / 6, c = cos(turn), z = sin(turn);
+            double force[3], none[3];
+            /* less what the layers do at the places of the points, without friction */
+            for (int i = 0; i < s.contact.friction.count; i++) s.contact.friction.grip[i].limit = 0;
+            force_after(&s, (const double[3]){0.6 * c, 0, 0.6 * z}, none);
+            for (int i = 0; i < s.contact.friction.count; i++)
+                s.contact.friction.grip[i].limit = s.contact.friction.grip[i].most;
+            force_after(&s, (const double[3]){0.6 * c, 0, 0.6 * z}, force);
+            for (int d = 0; d < 3; d++) force[d] -= none[d];
+            const double drawn_back = -(force[0] * c + force[2] * z);
+            check_relative(drawn_back, 0.3 * push, 0.02);
+            check_close(force[2] * c - force[0] * z, 0, (angle[k] > 0.3 ? 0.02 : 0.1) * 0.3 * push);
+            check_true(hypot(force[0], force[2]) <= (angle[k] > 0.3 ? 1.001 : 1.02) * 0.3 * push);
+        }
 
         const double spin[3] = {0.7, -0.4, 1.1}, middle[3] = {1, 30, 2};
         double q[4] = {1, 0, 0, 0}, turn[9];
@@ -765,6 +776,42 @@ static void test_friction_of_a_pair(void **unused)
         memset(s.change, 0, unknowns(&s) * sizeof(double));
         const double energy = scene_energy(&s, 0, 60);
         check_close(s.contact.friction.energy, 0, 1e-9 * energy);
+        scene_end(&s);
+    }
+}
+
+/* The potential of a pair whose grips stick and slide along and across, by differences. */
+static void test_friction_differences(void **unused)
+{
+    (void)unused;
+    sp_rng rng;
+    sp_rng_seed(&rng, 17, 0);
+    for (int round = 0; round < 6; round++) {
+        scene s = {.friction = 0.3};
+        two_struts(&s, round % 3 == 2 ? 0.2 : 0.9, 2, 0.8, 0);
+        lift(&s, 1, 0.8 * 0.8 - 2);
+        scene_energy(&s, 0, 60);
+        sp_contact_keep(&s.contact, s.gradient, 0);
+        const size_t n = unknowns(&s);
+        double *want = calloc(n, sizeof *want), *got = calloc(n, sizeof *got), slope = 0;
+        assert_true(want && got);
+        const double far = round % 2 ? 0.3 : 0.003; /* most slide, most stick */
+        for (size_t i = 0; i < n; i++) s.change[i] = far * 0.1 * sp_rng_normal(&rng);
+        for (int k = s.model.chain_first[1]; k < s.model.chain_first[2]; k++)
+            for (int d = 0; d < 3; d++) s.change[6 * s.model.point_node[k] + d] += d == 1 ? 0 : far;
+        double *moved = calloc((size_t)(s.model.values * s.model.node_count), sizeof *moved);
+        assert_non_null(moved);
+        sp_model_move(&s.model, s.x, 1, s.change, moved);
+        memcpy(s.x, moved, (size_t)(s.model.values * s.model.node_count) * sizeof *moved);
+        free(moved);
+        for (size_t i = 0; i < n; i++) s.change[i] = sp_rng_normal(&rng);
+        scene_energy(&s, 0, 60);
+        check_true(s.contact.friction.energy > 0);
+        for (size_t i = 0; i < n; i++) slope += s.gradient[i] * s.change[i];
+        multiply(&s, s.change, want);
+        check_relative(slopes(&s, 1e-6, 0, 60, got), slope, 1e-6);
+        check_close(furthest(got, want, n) / largest(want, n), 0, 2e-6);
+        free(want), free(got);
         scene_end(&s);
     }
 }
@@ -1212,6 +1259,7 @@ int main(void)
         cmocka_unit_test(test_crossing),
         cmocka_unit_test(test_hertz),
         cmocka_unit_test(test_friction_of_a_pair),
+        cmocka_unit_test(test_friction_differences),
         cmocka_unit_test(test_grips_turn_with_their_struts),
         cmocka_unit_test(test_skew_pairs),
         cmocka_unit_test(test_parallel),

@@ -1,4 +1,4 @@
-/* Friction where struts lie on struts and on the platens (E68 to E77).
+/* Friction where struts lie on struts and on the platens (E68 to E71, E73 to E77, E247).
  *
  * A contact point that bore load in the last accepted state has a grip there: its layer shears by
  * what the point slides from then on, up to the friction coefficient times its push. Within a step
@@ -19,24 +19,26 @@ typedef struct sp_load {
     double place;     /* of the point on its segment, 0 to 1 */
     double push[3];   /* force on the point                                                   [N] */
     double stiffness; /* of the layer in shear                                             [N/mm] */
-    double foot[2]; /* where it lies: share of the length along, and aside of the piece [mm]; x (and
-                         z) on a platen [mm] */
-    int next;       /* load, or grip, of the same segment, -1: none */
+    double foot[2];   /* where it lies: share of the length along, and aside of the piece (in space:
+                         in   the plane of both struts) [mm]; x (and z) on a platen [mm] */
+    int next;         /* load, or grip, of the same segment, -1: none */
 } sp_load;
 
 typedef struct sp_grip {
     sp_load load;    /* when the state was accepted */
     double side[3];  /* unit direction of the whole push on the point from this side */
-    double axis[3];  /* space: unit direction in which it slides on a strut */
+    double axis[3];  /* space: unit direction along the strut it slides on */
+    double aside[3]; /* and across that strut, in the plane of both */
+    double across;   /* space: how much slip across it counts, 0 to 1 (E247) */
     double along[2]; /* plane: direction across the push, along and aside of the piece */
     double most;     /* it would hold in that state                                           [N] */
     double rate;     /* growth of that by travel, before it                                [N/mm] */
     int start;       /* unloaded: see sp_friction_start */
     double drag;     /* share of the layer's stiffness that is left where it slides: E76     [-] */
-    double
-        began[2]; /* its force in that state; one value, two for x and z on platens in space [N] */
-    double limit; /* most it holds at the end of the step in hand                          [N] */
-    double held[2]; /* as much of `began` as the limit leaves                                [N] */
+    double began[2]; /* its force in that state; in the plane one value, in space along and across
+                        the strut it lies on, or x and z on a platen [N] */
+    double limit;    /* most it holds at the end of the step in hand                          [N] */
+    double held[2];  /* as much of `began` as the limit leaves                                [N] */
     double trial[2],
         expected[2];         /* at the last evaluation: force without a limit, force expected [N] */
     double mark[2], dual[2]; /* the same where Newton's method goes on from                   [N] */
@@ -74,9 +76,9 @@ static inline void sp_friction_note(sp_friction *friction, sp_load load)
     friction->load[friction->load_count++] = load;
 }
 
-/* A point that has slid by `slip` (the second is 0 but for platens in space) since its grip was
- * made: its force and the derivatives xx, xz, zz of that by the slip. Returns the energy taken [mJ]
- * (E69); adds to friction->energy and work. */
+/* A point that has slid by `slip` (the second is 0 but for platens and crossings in space) since
+ * its grip was made: its force and the derivatives xx, xz, zz of that by the slip. Returns the
+ * energy taken [mJ] (E69); adds to friction->energy and work. */
 double sp_friction_slide(sp_friction *friction, sp_grip *grip, const double slip[2],
                          double force[2], double stiffness[3]);
 

@@ -1,4 +1,4 @@
-/* Grips where an accepted state bears load, with what those before them held (E68, E72, E73). */
+/* Grips where an accepted state bears load, with what those before them held (E68, E73, E247). */
 #include <math.h>
 #include <string.h>
 
@@ -28,15 +28,31 @@ static void direction_of(const sp_model *model, const double *position, int segm
     for (int i = 0; i < 3; i++) n[i] *= inverse;
 }
 
-/* Two struts that cross touch with half their points each way, and either way resists sliding along
- * one of them: E72. */
-static double crossing_factor(const sp_model *model, const sp_load *load, const double *position)
+/* Sine of the angle at which two struts cross, seen along the push: below the first slip across the
+ * strut is free, as of bars that roll on each other side by side, from the second on it counts. */
+static const double rolls = 0.1, crosses = 0.3;
+
+/* In space, where a grip lies on a strut: the directions of its slip. Returns the part of the push
+ * that is square to both struts, once they cross; `push` where they do not. */
+static double set_axes(sp_grip *grip, const sp_model *model, const double *position, double push)
 {
-    double one[3], other[3];
-    if (model->dimension == 2) return 1;
-    direction_of(model, position, load->from, one);
-    direction_of(model, position, load->on, other);
-    return 2 / (1 + fabs(dot(one, other)));
+    double own[3], normal[3], size = 0;
+    direction_of(model, position, grip->load.on, grip->axis);
+    direction_of(model, position, grip->load.from, own);
+    const double *n = grip->axis, along = dot(own, n);
+    for (int i = 0; i < 3; i++) {
+        const int j = (i + 1) % 3, k = (i + 2) % 3;
+        normal[i] = n[j] * own[k] - n[k] * own[j];
+        grip->aside[i] = own[i] - along * n[i];
+        size += normal[i] * normal[i];
+    }
+    const double sine = sqrt(size), seen = fabs(dot(normal, grip->side));
+    const double x = fmin(1, fmax(0, (seen - rolls) / (crosses - rolls)));
+    grip->across = x * x * (3 - 2 * x);
+    for (int i = 0; i < 3; i++) grip->aside[i] /= sine > 0 ? sine : 1;
+    if (grip->across == 0) return push;
+    const double square = fabs(dot(grip->load.push, normal)) / sine;
+    return (1 - grip->across) * push + grip->across * square;
 }
 
 /* What one piece adds to the push of a point along itself the next takes off: only their sum is
@@ -62,16 +78,16 @@ static void grip_loads(sp_friction *friction, const sp_model *model, const doubl
 {
     for (int i = 0; i < friction->load_count; i++) {
         const sp_load *load = &friction->load[i];
-        const double coefficient =
-            load->on < 0 ? model->friction_platens
-                         : model->friction_struts * crossing_factor(model, load, position);
+        const double coefficient = load->on < 0 ? model->friction_platens : model->friction_struts;
         sp_grip grip = {.load = *load};
         const double whole = side_of(friction, load, grip.side), push = dot(load->push, grip.side);
+        if (!(coefficient * push > 0)) continue;
         grip.most = coefficient * push;
-        if (!(grip.most > 0)) continue;
         grip.load.stiffness *= push / whole;
-        if (load->on >= 0) direction_of(model, position, load->on, grip.axis);
+        if (load->on >= 0 && model->dimension == 3)
+            grip.most = coefficient * set_axes(&grip, model, position, push);
         if (load->on >= 0 && model->dimension == 2) { /* to the right of the push */
+            direction_of(model, position, load->on, grip.axis);
             const double *n = grip.axis, *w = grip.side;
             grip.along[0] = n[0] * w[1] - n[1] * w[0];
             grip.along[1] = -(n[0] * w[0] + n[1] * w[1]);
@@ -152,14 +168,20 @@ static void chain_grips(sp_friction *friction, const sp_model *model)
 }
 
 /* The force of a contact point goes on to where it lies now, shared as its push is; so does what it
- * could hold, which is taken off `rate`. A force along a strut turns with the strut: of another
- * piece it goes on to, that piece takes what the present bend between the two leaves along it. */
+ * could hold, which is taken off `rate`. A force turns with the struts it lies between: of another
+ * piece it goes on to, that piece takes what lies along its own directions. */
 static void hand_on(sp_friction *friction, const sp_model *model, const double *position,
                     const sp_grip *old, const double force[2])
 {
     const int turns = model->dimension == 3 && old->load.on >= 0;
-    double whole = 0, axis[3];
-    if (turns) direction_of(model, position, old->load.on, axis);
+    double whole = 0, vector[3] = {0};
+    if (turns) {
+        sp_grip now = *old; /* its directions where the struts are now */
+        const double counts = old->across > 0;
+        set_axes(&now, model, position, 0);
+        for (int i = 0; i < 3; i++)
+            vector[i] = force[0] * now.axis[i] + counts * force[1] * now.aside[i];
+    }
     for (int i = friction->first[old->load.from]; i >= 0; i = friction->grip[i].load.next) {
         const sp_grip *grip = &friction->grip[i];
         if (same_place(&grip->load, grip->side, &old->load, old->side)) whole += grip->most;
@@ -169,8 +191,12 @@ static void hand_on(sp_friction *friction, const sp_model *model, const double *
         sp_grip *grip = &friction->grip[i];
         if (!same_place(&grip->load, grip->side, &old->load, old->side)) continue;
         const double share = grip->most / whole;
-        for (int k = 0; k < 2; k++)
-            grip->began[k] += force[k] * share * (turns ? dot(axis, grip->axis) : 1);
+        if (turns) {
+            grip->began[0] += share * dot(vector, grip->axis);
+            if (grip->across > 0) grip->began[1] += share * dot(vector, grip->aside);
+        } else {
+            for (int k = 0; k < 2; k++) grip->began[k] += force[k] * share;
+        }
         grip->rate -= old->most * share;
     }
 }
