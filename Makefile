@@ -28,7 +28,7 @@ JOBS = $(if $(filter -j% --jobserver%,$(MAKEFLAGS)),,-j$(shell nproc 2>/dev/null
 SUB = +$(Q)$(MAKE) --no-print-directory $(if $(Q),-s) $(JOBS)
 
 # Debian 12 packages: to build and run the demo, to run the tests, to check the code.
-PACKAGES_BUILD := gcc libc6-dev make libsuitesparse-dev libopenblas-dev libyaml-dev libqhull-dev libjansson-dev libsqlite3-dev libnlopt-dev libzip-dev libxml2-dev libgeos-dev
+PACKAGES_BUILD := gcc libc6-dev make libsuitesparse-dev libopenblas-dev libyaml-dev libqhull-dev libjansson-dev libsqlite3-dev libnlopt-dev libzip-dev libxml2-dev libgeos-dev libmicrohttpd-dev
 PACKAGES_TEST := libcmocka-dev pkg-config g++ binutils
 PACKAGES_CHECK := clang-14 clang-format-14 libclang-rt-14-dev libomp-14-dev valgrind
 PACKAGES_BROWSER := chromium poppler-utils $(if $(shell command -v npm),,nodejs npm)
@@ -54,7 +54,7 @@ OPT := $(or $(OPT_$(VARIANT)),$(error VARIANT=$(VARIANT): valid are release, deb
 OPT += $(if $(and $(filter 1,$(NATIVE)),$(filter release,$(VARIANT))),-march=native)
 
 # A room is included as "room/file.h", whatever its wing (src/LAYERS).
-WINGS := common coupon mechanics result study cli
+WINGS := common coupon mechanics result study bench cli
 CPPFLAGS := -Iinclude $(WINGS:%=-Isrc/%) -D_GNU_SOURCE -DSP_FLAGS='"$(CC) $(strip $(OPT))"' -isystem /usr/include/suitesparse -isystem /usr/include/libxml2
 # The same objects make the archive and the shared library, which exports only what the public headers declare.
 FENCE := -fPIC -fvisibility=hidden -fno-semantic-interposition
@@ -101,6 +101,8 @@ $(BUILD)/flags:
 
 # The page is taken into the program as it stands (.incbin).
 $(BUILD)/src/study/report/parts.o: $(wildcard src/study/report/page/* src/study/report/page/uplot/*)
+
+$(BUILD)/src/bench/server/page.o: $(wildcard src/bench/page/* src/bench/places/*)
 
 $(BUILD)/src/cli/command/start.o: $(wildcard src/cli/command/start/*)
 $(BUILD)/src/coupon/filament/filament.o: $(wildcard src/coupon/filament/*.yaml)

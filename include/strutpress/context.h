@@ -17,6 +17,8 @@
 
 SP_PUBLIC_BEGIN
 
+struct sp_path; /* path.h */
+
 #define SP_MESSAGE_SIZE 768
 
 typedef struct sp_context {
@@ -30,7 +32,11 @@ typedef struct sp_context {
     void (*progress)(void *user, double fraction, const char *text);
     /* Called with lines that a run has before it presses, such as its forecast; NULL: dropped. */
     void (*say)(void *user, const char *line);
-    void *user; /* handed to warn, progress and say */
+    /* Called with the path so far after each state that a press has accepted, for who wants to see
+     * it grow: its last step is the newest, and its last kept shape is that of frame_step. From the
+     * thread that presses, which waits meanwhile; nothing of it may be kept. NULL: nobody looks. */
+    void (*accepted)(void *user, const struct sp_path *path);
+    void *user; /* handed to all of them */
 } sp_context;
 
 /* Store one formatted line in context->message and return status, so that callers write

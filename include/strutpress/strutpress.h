@@ -4,6 +4,7 @@
 #define STRUTPRESS_H
 
 #include <strutpress/batch.h>
+#include <strutpress/bench.h>
 #include <strutpress/calibrate.h>
 #include <strutpress/case.h>
 #include <strutpress/compare.h>

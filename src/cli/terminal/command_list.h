@@ -47,6 +47,8 @@
       "STORE | CASE.yaml... [--out FILE] [--title TEXT] [--question TEXT] [--measures A,B] "       \
       "[--rank MEASURE] [--states N] [--show TEXT]... [--threads N] [--quiet]",                    \
       "write one HTML page: table, curves, deformed states, settings, cautions")                   \
+    X(bench, "bench", "[FOLDER] [--port N] [--threads N]",                                         \
+      "describe, press, compare and choose coupons on a page in your browser")                     \
     X(list, "list",                                                                                \
       "patterns | laws | measures | writers | parameters | filaments | protocols | reference | "   \
       "completion-bash | completion-zsh [--format F]",                                             \

@@ -131,6 +131,13 @@ static void keep_frame(sp_walker *w)
     }
 }
 
+/* The search for the critical step is no press that anyone watches. */
+static void tell_accepted(sp_context *context, const sp_walker *w)
+{
+    if (context && context->accepted && !w->options->stop_at_critical)
+        context->accepted(context->user, w->path);
+}
+
 /* What the platens exert on the whole coupon adds up to no more than what is left over at its
  * nodes, turns included. */
 static sp_status check_balance(sp_context *context, const sp_walker *w, const sp_step *found)
@@ -169,7 +176,9 @@ sp_status sp_walker_accept(sp_context *context, sp_walker *w, sp_step *found, in
     w->most_work = fmax(w->most_work, found->work);
     if (w->back || w->later) {
         sp_walker_tell_progress(context, w);
-        return sp_path_add_back(context, w->path, found);
+        status = sp_path_add_back(context, w->path, found);
+        tell_accepted(context, w);
+        return status;
     }
     status = sp_path_add_step(context, w->path, found);
     if (status == SP_OK && first_contact)
@@ -177,6 +186,7 @@ sp_status sp_walker_accept(sp_context *context, sp_walker *w, sp_step *found, in
     if (status == SP_OK) sp_buckle_watch_look(&w->watch, w->system, w->path->step_count - 1);
     if (status == SP_OK) keep_frame(w);
     sp_walker_tell_progress(context, w);
+    tell_accepted(context, w);
     return status;
 }
 

@@ -1,0 +1,75 @@
+/* What a bench answers: one function per place (request/request.h), JSON but for files. */
+#ifndef SP_ANSWER_REPLY_H
+#define SP_ANSWER_REPLY_H
+
+#include <jansson.h>
+
+#include "desk/desk.h"
+#include "request/request.h"
+
+typedef struct sp_reply {
+    int status;       /* of HTTP */
+    const char *type; /* of the body */
+    char *body;       /* from malloc, owned */
+    size_t size;
+} sp_reply;
+
+/* Answer a request that was read (sp_request_read); `body` are its bytes. Never without an answer:
+ * a failure is one, with its line. */
+void sp_reply_make(sp_desk *desk, const sp_request *request, const char *body, size_t size,
+                   sp_reply *reply);
+/* {"error": {"message", "key"}}; key NULL or "": of no single value. */
+void sp_reply_fail(sp_reply *reply, int status, const char *message, const char *key);
+
+/* ---- for the functions below ---- */
+
+/* Takes over `json`; NULL, or `failed`, is a lack of memory. */
+void sp_reply_json(sp_reply *reply, int status, json_t *json, int failed);
+/* The failure line of a context, with the HTTP status that fits. */
+void sp_reply_status(sp_reply *reply, const sp_context *context, sp_status status, const char *key);
+/* The JSON object of a body; NULL: refused, and the reply says why. */
+json_t *sp_reply_object(sp_reply *reply, const char *body, size_t size);
+
+/* A text of several lines as the program made it; NULL: no memory, or no UTF-8. */
+json_t *sp_reply_lines(const char *text);
+
+void sp_reply_rows(sp_reply *reply);
+void sp_reply_look(sp_desk *desk, json_t *asked, sp_reply *reply);
+void sp_reply_press(sp_desk *desk, json_t *asked, sp_reply *reply);
+void sp_reply_presses(sp_desk *desk, sp_reply *reply);
+void sp_reply_press_from(sp_desk *desk, const sp_request *request, sp_reply *reply);
+void sp_reply_stop(sp_desk *desk, const sp_request *request, sp_reply *reply);
+void sp_reply_shelf(sp_desk *desk, const sp_request *request, sp_reply *reply);
+void sp_reply_coupon(sp_desk *desk, const sp_request *request, sp_reply *reply);
+void sp_reply_state(sp_desk *desk, const sp_request *request, sp_reply *reply);
+void sp_reply_mesh(sp_desk *desk, const sp_request *request, sp_reply *reply);
+void sp_reply_rig(const sp_request *request, const char *body, size_t size, sp_reply *reply);
+void sp_reply_seek(sp_desk *desk, json_t *asked, sp_reply *reply);
+void sp_reply_seek_now(sp_desk *desk, const sp_request *request, sp_reply *reply);
+void sp_reply_save(sp_desk *desk, json_t *asked, sp_reply *reply);
+void sp_reply_files(sp_desk *desk, sp_reply *reply);
+void sp_reply_file_text(sp_desk *desk, const sp_request *request, sp_reply *reply);
+void sp_reply_report(sp_desk *desk, sp_reply *reply);
+
+/* ---- values.c: the values of a form ---- */
+
+/* A case of {"KEY": "text", ...}, as in a case file of the folder. Files are named plainly and
+ * stand in the folder. `key` gets the one that was refused. Errors: SP_BAD_CASE. */
+sp_status sp_values_case(sp_context *context, const sp_desk *desk, const json_t *values,
+                         sp_case *request, char key[SP_NAME_SIZE]);
+/* The values that are no defaults, as a form takes them. */
+json_t *sp_values_of_case(const sp_case *request, int *failed);
+/* The key with which a failure line begins, "" for none. */
+void sp_values_key_of(const char *message, char key[SP_NAME_SIZE]);
+/* A line of text that may stand behind a key in a file: letters, digits and the marks of numbers,
+ * units, lists and protocols. */
+int sp_values_is_plain(const char *text);
+
+/* ---- lines.c: struts as numbers ---- */
+
+/* "lines": x, y, z of both ends and thickness of every piece [mm]; "size_mm", "kind". */
+void sp_lines_of_network(json_t *to, const sp_network *network, int *failed);
+/* The same of a state, with "shortening_mm", "force_N", "strain", "step". */
+json_t *sp_lines_of_shape(const sp_desk_shape *shape, int *failed);
+
+#endif

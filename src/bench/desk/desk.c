@@ -1,0 +1,183 @@
+/* The queue of a bench and its workers; see desk.h. */
+#include "desk/desk.h"
+
+#include <limits.h>
+#include <omp.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <time.h>
+
+#include "base/alloc.h"
+
+enum { WORKERS_MAX = 64 };
+
+const char *sp_task_word(sp_task_state state)
+{
+    static const char *const word[] = {"waiting", "pressing", "done", "stopped", "failed"};
+    return word[state];
+}
+
+/* ---- workers ----------------------------------------------- */
+
+/* The oldest task that waits, marked as running; NULL when the bench closes. With the lock held. */
+static sp_task *next_task(sp_desk *desk)
+{
+    while (!desk->ending) {
+        for (int i = 0; i < desk->task_count; i++)
+            if (desk->task[i]->state == SP_TASK_WAITING) {
+                desk->task[i]->state = SP_TASK_RUNNING;
+                return desk->task[i];
+            }
+        pthread_cond_wait(&desk->wake, &desk->lock);
+    }
+    return NULL;
+}
+
+static void *work(void *user)
+{
+    sp_desk *desk = user;
+    pthread_mutex_lock(&desk->lock);
+    for (sp_task *task; (task = next_task(desk)) != NULL;) {
+        pthread_mutex_unlock(&desk->lock);
+        if (task->is_search)
+            sp_desk_search(desk, task);
+        else
+            sp_desk_press(desk, task);
+        pthread_mutex_lock(&desk->lock);
+    }
+    pthread_mutex_unlock(&desk->lock);
+    return NULL;
+}
+
+static sp_status start_workers(sp_context *context, sp_desk *desk, int count)
+{
+    const int cores = omp_get_max_threads();
+    if (count < 1) count = cores > 0 ? cores : 1;
+    if (count > WORKERS_MAX) count = WORKERS_MAX;
+    desk->worker = sp_alloc((size_t)count, sizeof *desk->worker);
+    if (!desk->worker) return sp_fail(context, SP_NO_MEMORY, "no memory for the bench");
+    for (; desk->worker_count < count; desk->worker_count++)
+        if (pthread_create(&desk->worker[desk->worker_count], NULL, work, desk)) break;
+    if (!desk->worker_count) return sp_fail(context, SP_NO_MEMORY, "no thread for a press");
+    return SP_OK;
+}
+
+/* ---- the bench ----------------------------------------------- */
+
+sp_status sp_desk_open(sp_context *context, const char *folder, int workers, sp_desk **made)
+{
+    char path[SP_FILE_SIZE], *whole = realpath(folder, NULL);
+    struct stat found;
+    *made = NULL;
+    if (!whole || stat(whole, &found) || !S_ISDIR(found.st_mode) ||
+        strlen(whole) > SP_FILE_SIZE - 2 * SP_DESK_NAME) {
+        free(whole);
+        return sp_fail(context, SP_NO_READ,
+                       "%s: received a folder that cannot be opened; valid: "
+                       "the name of a folder that exists",
+                       folder);
+    }
+    sp_desk *desk = sp_alloc(1, sizeof *desk);
+    if (desk) desk->task = sp_alloc(SP_DESK_TASKS, sizeof *desk->task);
+    if (!desk || !desk->task) {
+        free(whole);
+        sp_free(desk);
+        return sp_fail(context, SP_NO_MEMORY, "no memory for the bench");
+    }
+    snprintf(desk->folder, sizeof desk->folder, "%s", whole);
+    free(whole);
+    pthread_mutex_init(&desk->lock, NULL);
+    pthread_cond_init(&desk->wake, NULL);
+    sp_desk_path(desk, "", "bench.store", path);
+    sp_status status = sp_store_open(context, path, SP_STORE_WRITE, &desk->store);
+    if (status == SP_OK) status = start_workers(context, desk, workers);
+    if (status != SP_OK) {
+        sp_desk_close(desk);
+        return status;
+    }
+    *made = desk;
+    return SP_OK;
+}
+
+static void free_task(sp_task *task)
+{
+    sp_target_free(task->target);
+    sp_shape_free(&task->shape);
+    sp_free(task->point);
+    free(task->answer);
+    sp_free(task);
+}
+
+void sp_desk_close(sp_desk *desk)
+{
+    if (!desk) return;
+    pthread_mutex_lock(&desk->lock);
+    desk->ending = 1;
+    for (int i = 0; i < desk->task_count; i++) desk->task[i]->interrupt = 1;
+    pthread_cond_broadcast(&desk->wake);
+    pthread_mutex_unlock(&desk->lock);
+    for (int i = 0; i < desk->worker_count; i++) pthread_join(desk->worker[i], NULL);
+    for (int i = 0; i < desk->task_count; i++) free_task(desk->task[i]);
+    sp_store_close(desk->store);
+    pthread_cond_destroy(&desk->wake);
+    pthread_mutex_destroy(&desk->lock);
+    sp_free(desk->worker);
+    sp_free(desk->task);
+    sp_free(desk);
+}
+
+/* ---- tasks ----------------------------------------------- */
+
+static sp_status make_room(sp_context *context, const sp_desk *desk)
+{
+    int waiting = 0;
+    for (int i = 0; i < desk->task_count; i++) waiting += desk->task[i]->state == SP_TASK_WAITING;
+    if (waiting >= SP_DESK_WAITING || desk->task_count >= SP_DESK_TASKS)
+        return sp_fail(context, SP_BAD_USAGE,
+                       "%d presses wait already; valid: wait for some of them, or a plan for "
+                       "`strutpress batch`",
+                       waiting);
+    return SP_OK;
+}
+
+sp_status sp_desk_add(sp_context *context, sp_desk *desk, const char *name, const sp_case *request,
+                      sp_target *target, const char *folder, long *id)
+{
+    sp_task *task = sp_alloc(1, sizeof *task);
+    if (!task) {
+        sp_target_free(target);
+        return sp_fail(context, SP_NO_MEMORY, "no memory for another press");
+    }
+    task->desk = desk;
+    task->target = target;
+    task->is_search = target != NULL;
+    if (request) task->request = *request;
+    snprintf(task->name, sizeof task->name, "%s", name);
+    snprintf(task->folder, sizeof task->folder, "%s", folder ? folder : "");
+    pthread_mutex_lock(&desk->lock);
+    const sp_status status = make_room(context, desk);
+    if (status == SP_OK) {
+        task->id = *id = desk->task_count + 1;
+        desk->task[desk->task_count++] = task;
+        pthread_cond_signal(&desk->wake);
+    }
+    pthread_mutex_unlock(&desk->lock);
+    if (status != SP_OK) free_task(task);
+    return status;
+}
+
+sp_task *sp_desk_find(const sp_desk *desk, long id)
+{
+    return id >= 1 && id <= desk->task_count ? desk->task[id - 1] : NULL;
+}
+
+int sp_desk_stop(sp_desk *desk, long id)
+{
+    pthread_mutex_lock(&desk->lock);
+    sp_task *task = sp_desk_find(desk, id);
+    if (task && task->state == SP_TASK_WAITING) task->state = SP_TASK_STOPPED;
+    if (task) task->interrupt = 1;
+    pthread_mutex_unlock(&desk->lock);
+    return task != NULL;
+}

@@ -1,0 +1,125 @@
+/* What a bench has in hand: its folder, its store, and the presses and searches that wait, run and
+ * are done. Everything here may be asked from several threads. */
+#ifndef SP_DESK_DESK_H
+#define SP_DESK_DESK_H
+
+#include <pthread.h>
+#include <signal.h>
+
+#include <strutpress/run.h>
+#include <strutpress/seek.h>
+#include <strutpress/store.h>
+
+enum {
+    SP_DESK_NAME = 64,
+    SP_DESK_NOTES = 2048,
+    SP_DESK_WORDS = 1024,
+    SP_DESK_TASKS = 4096, /* presses and searches of one run of the program */
+    SP_DESK_WAITING = 600,
+};
+
+typedef enum sp_task_state {
+    SP_TASK_WAITING,
+    SP_TASK_RUNNING,
+    SP_TASK_DONE,
+    SP_TASK_STOPPED,
+    SP_TASK_FAILED
+} sp_task_state;
+
+/* Struts as polylines in one state, or of a network. */
+typedef struct sp_desk_shape {
+    int strut_count, point_count;
+    int *first_point;  /* strut_count + 1 */
+    double *thickness; /* strut_count [mm] */
+    double *position;  /* 3 per point [mm] */
+    double size[3];    /* of the coupon at rest [mm] */
+    double shortening; /* [mm] */
+    double force;      /* [N] */
+    int step;          /* its number in the curve */
+} sp_desk_shape;
+
+/* One press, or one search (target not NULL). What stands before `state` is written once. */
+typedef struct sp_task {
+    struct sp_desk *desk;
+    long id;
+    char name[SP_DESK_NAME];
+    sp_case request; /* of a press */
+    int is_search;
+    sp_target *target;         /* of a search; owned */
+    char folder[SP_DESK_NAME]; /* of a search: where its answers go, in the folder of the bench */
+    sp_task_state state;
+    volatile sig_atomic_t interrupt;
+    double share, begun, seconds; /* of the time, 0: not known; [s] */
+    char message[SP_MESSAGE_SIZE], doing[SP_DESK_NAME];
+    char key[SP_KEY_SIZE]; /* of the coupon in the store, "" while it is not there */
+    char cautions[SP_DESK_NOTES], words[SP_DESK_WORDS];
+    int point_count, point_room;
+    double (*point)[2]; /* the curve so far [mm], [N] */
+    sp_desk_shape shape;
+    char *answer; /* of a search: its records as JSON */
+} sp_task;
+
+typedef struct sp_desk {
+    char folder[SP_FILE_SIZE];
+    sp_store *store;
+    pthread_mutex_t lock; /* held while tasks are looked at or changed */
+    pthread_cond_t wake;
+    int ending, worker_count;
+    pthread_t *worker;
+    int task_count;
+    sp_task **task;
+} sp_desk;
+
+/* Open the bench of a folder, which must exist: bench.store is made in it, and workers begin to
+ * wait for tasks, one per core unless `workers` is given. Errors: SP_NO_READ, SP_NO_WRITE,
+ * SP_NO_MEMORY; *desk is NULL then. */
+sp_status sp_desk_open(sp_context *context, const char *folder, int workers, sp_desk **desk);
+/* Stop what runs, wait for it, and give all back. Accepts NULL. */
+void sp_desk_close(sp_desk *desk);
+
+/* Path of a plain name in the folder, or in one of its own folders (`part`, "" for none). 0: it
+ * does not fit. */
+int sp_desk_path(const sp_desk *desk, const char *part, const char *name, char path[SP_FILE_SIZE]);
+/* 1 when a regular file of that name stands in the folder; a link to elsewhere is none. */
+int sp_desk_has_file(const sp_desk *desk, const char *name);
+/* Make one of the bench's own folders ("coupons"). Errors: SP_NO_WRITE. */
+sp_status sp_desk_make_folder(sp_context *context, const sp_desk *desk, const char *part);
+/* Whole text of a file, NUL at its end, to be freed with sp_free. Errors: SP_NO_READ (also larger
+ * than `most`), SP_NO_MEMORY. */
+sp_status sp_desk_read(sp_context *context, const char *path, size_t most, char **bytes,
+                       size_t *size);
+/* Write a file as one: beside it first, then in its place. Errors: SP_NO_WRITE. */
+sp_status sp_desk_write(sp_context *context, const char *path, const void *bytes, size_t size);
+/* Write a case as a case file of its own (coupons/KEY.yaml, or a name in the folder). */
+sp_status sp_desk_write_case(sp_context *context, const char *path, const sp_case *request);
+
+/* Put a press or a search at the end of the queue. A target belongs to the desk from then on, also
+ * after an error. Errors: SP_BAD_USAGE (too many wait), SP_NO_MEMORY. */
+sp_status sp_desk_add(sp_context *context, sp_desk *desk, const char *name, const sp_case *request,
+                      sp_target *target, const char *folder, long *id);
+/* NULL: there is no such task. With the lock held. */
+sp_task *sp_desk_find(const sp_desk *desk, long id);
+/* Stop a task that waits or runs; one that has ended stays as it is. 0: there is none. */
+int sp_desk_stop(sp_desk *desk, long id);
+const char *sp_task_word(sp_task_state state);
+
+/* press.c: press the case of a task, keep its curve while it grows, put it into the store and its
+ * states beside it. */
+void sp_desk_press(sp_desk *desk, sp_task *task);
+/* search.c: search the target of a task. */
+void sp_desk_search(sp_desk *desk, sp_task *task);
+
+/* shapes.c: the kept states of a coupon, in coupons/KEY.shapes. Errors: SP_NO_WRITE, SP_NO_MEMORY.
+ */
+sp_status sp_shapes_write(sp_context *context, const sp_desk *desk, const char *key,
+                          const sp_result *result);
+/* The state nearest to a nominal strain, or to a force on the way down, where it is met first.
+ * Errors: SP_NO_READ (none are kept), SP_NO_MEMORY. */
+sp_status sp_shapes_read(sp_context *context, const sp_desk *desk, const char *key, double number,
+                         int by_force, sp_desk_shape *shape);
+/* Shape of frame `frame` of a path; `shape` may hold an earlier one of the same path. 0: no memory.
+ */
+int sp_shape_take(const sp_path *path, int frame, sp_desk_shape *shape);
+void sp_shape_free(sp_desk_shape *shape);
+
+#endif

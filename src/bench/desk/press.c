@@ -1,0 +1,140 @@
+/* One press of a bench: its curve and its shape grow where the page can see them; then it goes into
+ * the store. */
+#include <string.h>
+#include <time.h>
+
+#include "base/alloc.h"
+#include "caution/caution.h"
+#include "desk/desk.h"
+
+static double now(void)
+{
+    struct timespec t;
+    clock_gettime(CLOCK_MONOTONIC, &t);
+    return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
+}
+
+/* ---- while it presses ----------------------------------------------- */
+
+static void keep_caution(void *user, const char *line)
+{
+    sp_task *task = user;
+    pthread_mutex_lock(&task->desk->lock);
+    const size_t used = strlen(task->cautions);
+    snprintf(task->cautions + used, sizeof task->cautions - used, "%s%s", used ? "; " : "", line);
+    pthread_mutex_unlock(&task->desk->lock);
+}
+
+static void keep_progress(void *user, double fraction, const char *text)
+{
+    sp_task *task = user;
+    pthread_mutex_lock(&task->desk->lock);
+    task->share = fraction;
+    task->seconds = now() - task->begun;
+    snprintf(task->doing, sizeof task->doing, "%s", text);
+    pthread_mutex_unlock(&task->desk->lock);
+}
+
+/* With the lock held. Without memory the curve stands still while the press goes on. */
+static void take_steps(sp_task *task, const sp_path *path)
+{
+    const int count = path->step_count + path->back_count;
+    if (count > task->point_room) {
+        const int room = 2 * count + 64;
+        double(*larger)[2] = sp_alloc((size_t)room, sizeof *larger);
+        if (!larger) return;
+        if (task->point_count)
+            memcpy(larger, task->point, (size_t)task->point_count * sizeof *larger);
+        sp_free(task->point);
+        task->point = larger;
+        task->point_room = room;
+    }
+    for (; task->point_count < count; task->point_count++) {
+        const sp_step *step = sp_path_state(path, task->point_count);
+        task->point[task->point_count][0] = step->shortening;
+        task->point[task->point_count][1] = step->force;
+    }
+}
+
+static void take_state(void *user, const sp_path *path)
+{
+    sp_task *task = user;
+    const int last = path->shapes.frame_count - 1;
+    pthread_mutex_lock(&task->desk->lock);
+    take_steps(task, path);
+    if (last >= 0 && path->shapes.point_count &&
+        (!task->shape.position || task->shape.step != path->shapes.frame_step[last]))
+        sp_shape_take(path, last, &task->shape);
+    pthread_mutex_unlock(&task->desk->lock);
+}
+
+/* ---- when it has pressed ----------------------------------------------- */
+
+static void keep_result_cautions(sp_task *task, const sp_result *result)
+{
+    char line[SP_CAUTION_MAX][SP_CAUTION_SIZE];
+    const int count = sp_cautions(result, line);
+    for (int i = 0; i < count; i++)
+        if (strcmp(line[i], SP_CAUTION_SAFETY) != 0) keep_caution(task, line[i]);
+}
+
+/* Into the store, with the case as a file and the states beside it. */
+static sp_status keep(sp_context *context, sp_desk *desk, sp_task *task, const sp_result *result,
+                      const sp_coupon_key *known)
+{
+    char name[SP_DESK_NAME], path[SP_FILE_SIZE];
+    const sp_stop stop = sp_result_stop(result);
+    const sp_status outcome = sp_stop_exit(stop) == sp_status_exit(SP_GAVE_UP) ? SP_GAVE_UP : SP_OK;
+    sp_status status = sp_desk_make_folder(context, desk, "coupons");
+    snprintf(name, sizeof name, "%s.yaml", known->key);
+    if (status == SP_OK && sp_desk_path(desk, "coupons", name, path))
+        status = sp_desk_write_case(context, path, &task->request);
+    if (status == SP_OK) status = sp_shapes_write(context, desk, known->key, result);
+    if (status == SP_OK)
+        status = sp_store_put(context, desk->store, known, outcome, sp_result_reason(result),
+                              task->cautions, result);
+    return status;
+}
+
+static void finish(sp_desk *desk, sp_task *task, sp_status status, const char *message,
+                   const sp_result *result, const char *key)
+{
+    char words[SP_DESK_WORDS] = "";
+    if (result) sp_words(result, words, sizeof words);
+    pthread_mutex_lock(&desk->lock);
+    if (result) take_steps(task, sp_result_path(result));
+    const int stopped = task->interrupt != 0;
+    task->state = status == SP_OK && stopped && !key[0] ? SP_TASK_STOPPED
+                  : status == SP_OK                     ? SP_TASK_DONE
+                  : stopped                             ? SP_TASK_STOPPED
+                                                        : SP_TASK_FAILED;
+    snprintf(task->message, sizeof task->message, "%s", message);
+    snprintf(task->words, sizeof task->words, "%s", words);
+    snprintf(task->key, sizeof task->key, "%s", key);
+    task->share = 1;
+    task->seconds = now() - task->begun;
+    task->doing[0] = 0;
+    pthread_mutex_unlock(&desk->lock);
+}
+
+void sp_desk_press(sp_desk *desk, sp_task *task)
+{
+    sp_context context = {.interrupt = &task->interrupt,
+                          .warn = keep_caution,
+                          .progress = keep_progress,
+                          .accepted = take_state,
+                          .user = task};
+    sp_coupon_key *known = sp_alloc(1, sizeof *known);
+    sp_result *result = NULL;
+    task->begun = now();
+    sp_status status = known ? sp_coupon_key_of_case(&context, &task->request, known)
+                             : sp_fail(&context, SP_NO_MEMORY, "no memory for a press");
+    if (status == SP_OK) status = sp_run(&context, &task->request, &result);
+    const int whole = status == SP_OK && sp_result_stop(result) != SP_STOP_INTERRUPTED;
+    if (whole) keep_result_cautions(task, result);
+    if (whole) status = keep(&context, desk, task, result, known);
+    finish(desk, task, status, status == SP_OK ? sp_result_reason(result) : context.message, result,
+           whole && status == SP_OK ? known->key : "");
+    sp_result_free(result);
+    sp_free(known);
+}
