@@ -10,7 +10,6 @@
 #include "base/alloc.h"
 #include "desk/desk.h"
 #include "seek/case_file.h"
-#include "write/text.h"
 
 int sp_desk_path(const sp_desk *desk, const char *part, const char *name, char path[SP_FILE_SIZE])
 {

@@ -1,5 +1,5 @@
 /* The server of a bench: one connection at a time is read, judged (request/request.h) and answered
- * (answer/reply.h); the work of presses is done by the desk. */
+ * (place/place.h); the work of presses is done by the desk. */
 #include <strutpress/bench.h>
 
 #include <arpa/inet.h>
@@ -8,8 +8,8 @@
 #include <sys/random.h>
 #include <time.h>
 
-#include "answer/reply.h"
 #include "desk/desk.h"
+#include "place/place.h"
 #include "request/request.h"
 #include "server/library.h"
 #include "server/page.h"

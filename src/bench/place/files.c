@@ -7,7 +7,7 @@
 #include <strutpress/batch.h>
 #include <strutpress/report.h>
 
-#include "answer/reply.h"
+#include "place/place.h"
 #include "base/alloc.h"
 #include "write/json.h"
 

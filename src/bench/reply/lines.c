@@ -1,7 +1,7 @@
 /* Struts as numbers for the page; see reply.h. */
 #include <math.h>
 
-#include "answer/reply.h"
+#include "reply/reply.h"
 #include "write/json.h"
 
 enum { LINES_MAX = 40000 };      /* of one picture; of more struts only the ends are given */

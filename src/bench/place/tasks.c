@@ -4,7 +4,7 @@
 
 #include <strutpress/resolve.h>
 
-#include "answer/reply.h"
+#include "place/place.h"
 #include "case/case_parts.h"
 #include "write/json.h"
 

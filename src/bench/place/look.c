@@ -6,7 +6,7 @@
 #include <strutpress/inspect.h>
 #include <strutpress/resolve.h>
 
-#include "answer/reply.h"
+#include "place/place.h"
 #include "case/case_parts.h"
 #include "run/resolve_parts.h"
 #include "seek/case_file.h"

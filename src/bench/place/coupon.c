@@ -6,7 +6,7 @@
 #include <strutpress/print.h>
 #include <strutpress/resolve.h>
 
-#include "answer/reply.h"
+#include "place/place.h"
 #include "base/alloc.h"
 #include "compare/compare_parts.h"
 #include "seek/case_file.h"

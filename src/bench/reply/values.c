@@ -1,7 +1,7 @@
 /* Values of a form to a case and back; see reply.h. */
 #include <string.h>
 
-#include "answer/reply.h"
+#include "reply/reply.h"
 #include "case/case_parts.h"
 #include "write/json.h"
 

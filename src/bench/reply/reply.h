@@ -1,6 +1,6 @@
-/* What a bench answers: one function per place (request/request.h), JSON but for files. */
-#ifndef SP_ANSWER_REPLY_H
-#define SP_ANSWER_REPLY_H
+/* How a bench answers: JSON and its failures, values of a form, struts as numbers. */
+#ifndef SP_REPLY_REPLY_H
+#define SP_REPLY_REPLY_H
 
 #include <jansson.h>
 
@@ -14,14 +14,8 @@ typedef struct sp_reply {
     size_t size;
 } sp_reply;
 
-/* Answer a request that was read (sp_request_read); `body` are its bytes. Never without an answer:
- * a failure is one, with its line. */
-void sp_reply_make(sp_desk *desk, const sp_request *request, const char *body, size_t size,
-                   sp_reply *reply);
 /* {"error": {"message", "key"}}; key NULL or "": of no single value. */
 void sp_reply_fail(sp_reply *reply, int status, const char *message, const char *key);
-
-/* ---- for the functions below ---- */
 
 /* Takes over `json`; NULL, or `failed`, is a lack of memory. */
 void sp_reply_json(sp_reply *reply, int status, json_t *json, int failed);
@@ -32,24 +26,6 @@ json_t *sp_reply_object(sp_reply *reply, const char *body, size_t size);
 
 /* A text of several lines as the program made it; NULL: no memory, or no UTF-8. */
 json_t *sp_reply_lines(const char *text);
-
-void sp_reply_rows(sp_reply *reply);
-void sp_reply_look(sp_desk *desk, json_t *asked, sp_reply *reply);
-void sp_reply_press(sp_desk *desk, json_t *asked, sp_reply *reply);
-void sp_reply_presses(sp_desk *desk, sp_reply *reply);
-void sp_reply_press_from(sp_desk *desk, const sp_request *request, sp_reply *reply);
-void sp_reply_stop(sp_desk *desk, const sp_request *request, sp_reply *reply);
-void sp_reply_shelf(sp_desk *desk, const sp_request *request, sp_reply *reply);
-void sp_reply_coupon(sp_desk *desk, const sp_request *request, sp_reply *reply);
-void sp_reply_state(sp_desk *desk, const sp_request *request, sp_reply *reply);
-void sp_reply_mesh(sp_desk *desk, const sp_request *request, sp_reply *reply);
-void sp_reply_rig(const sp_request *request, const char *body, size_t size, sp_reply *reply);
-void sp_reply_seek(sp_desk *desk, json_t *asked, sp_reply *reply);
-void sp_reply_seek_now(sp_desk *desk, const sp_request *request, sp_reply *reply);
-void sp_reply_save(sp_desk *desk, json_t *asked, sp_reply *reply);
-void sp_reply_files(sp_desk *desk, sp_reply *reply);
-void sp_reply_file_text(sp_desk *desk, const sp_request *request, sp_reply *reply);
-void sp_reply_report(sp_desk *desk, sp_reply *reply);
 
 /* ---- values.c: the values of a form ---- */
 

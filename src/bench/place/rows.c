@@ -5,7 +5,7 @@
 #include <strutpress/inspect.h>
 #include <strutpress/measure.h>
 
-#include "answer/reply.h"
+#include "place/place.h"
 #include "case/case_parts.h"
 #include "caution/caution.h"
 #include "write/json.h"

@@ -3,7 +3,7 @@
 
 #include <strutpress/rig.h>
 
-#include "answer/reply.h"
+#include "place/place.h"
 #include "write/json.h"
 
 typedef struct heard {

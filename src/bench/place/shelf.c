@@ -5,7 +5,7 @@
 
 #include <strutpress/measure.h>
 
-#include "answer/reply.h"
+#include "place/place.h"
 #include "base/alloc.h"
 #include "case/case_parts.h"
 #include "compare/compare_parts.h"
