@@ -12,8 +12,8 @@ mkdir -p "$corpus"
 export checked fast corpus minutes csv commit
 
 # Parts of the time: a text reader takes some 30 us an input, a network 100 us, the store and spatial cells 2 ms.
-shares="case:3 plan:3 target:3 tested:3 table:3 rig:3 toolpath:3 network:3 package:3 store:3 cells:2"
-total=32
+shares="case:3 plan:3 target:3 tested:3 table:3 rig:3 toolpath:3 network:3 package:3 store:3 cells:2 record:2 request:1"
+total=35
 export total
 
 one() {

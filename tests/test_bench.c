@@ -1,0 +1,442 @@
+/* The bench: who is answered and what, and that nothing outside its folder is read or written. The
+ * rules of Host and Origin are those of RFC 9110 and RFC 6454; a page elsewhere that a name server
+ * has turned to this machine sends its own Host. */
+#include <arpa/inet.h>
+#include <pthread.h>
+#include <setjmp.h>
+#include <signal.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/socket.h>
+#include <sys/stat.h>
+#include <time.h>
+#include <unistd.h>
+
+#include <cmocka.h>
+#include <jansson.h>
+
+#include <strutpress/bench.h>
+#include <strutpress/store.h>
+
+#include "request/request.h"
+
+/* ---- the reader of requests ----------------------------------------------- */
+
+static const sp_request_gate gate = {8080, "0123456789abcdef0123456789abcdef"};
+
+static int ask(const char *method, const char *path, const char *host, const char *origin,
+               const char *token, sp_request *request)
+{
+    char why[256];
+    const sp_request_asked asked = {
+        .method = method, .path = path, .host = host, .origin = origin, .token = token};
+    const int status = sp_request_read(&gate, &asked, request, why, sizeof why);
+    assert_int_equal(!status, !why[0]); /* a refusal says why */
+    return status;
+}
+
+static void only_the_page_of_the_bench_is_answered(void **state)
+{
+    (void)state;
+    static const char own[] = "127.0.0.1:8080", good[] = "http://127.0.0.1:8080";
+    sp_request request;
+    assert_int_equal(ask("GET", "/api/rows", own, NULL, gate.token, &request), 0);
+    assert_int_equal(request.kind, SP_REQUEST_ROWS);
+    assert_int_equal(ask("GET", "/api/rows", "localhost:8080", good, gate.token, &request), 0);
+    static const char *const host[] = {NULL,         "",
+                                       "127.0.0.1",  "127.0.0.1:80",
+                                       "evil.test",  "127.0.0.1:8080.evil.test",
+                                       "[::1]:8080", "127.0.0.1:80800"};
+    for (size_t i = 0; i < sizeof host / sizeof *host; i++)
+        assert_int_equal(ask("GET", "/api/rows", host[i], NULL, gate.token, &request), 403);
+    static const char *const origin[] = {"null",
+                                         "",
+                                         "https://127.0.0.1:8080",
+                                         "http://evil.test",
+                                         "http://127.0.0.1:8081",
+                                         "http://127.0.0.1:8080/"};
+    for (size_t i = 0; i < sizeof origin / sizeof *origin; i++)
+        assert_int_equal(ask("POST", "/api/look", own, origin[i], gate.token, &request), 403);
+    static const char *const token[] = {NULL, "", "0123456789abcdef0123456789abcdee",
+                                        "0123456789abcdef0123456789abcde",
+                                        "0123456789abcdef0123456789abcdef0"};
+    for (size_t i = 0; i < sizeof token / sizeof *token; i++)
+        assert_int_equal(ask("GET", "/api/files", own, NULL, token[i], &request), 403);
+    /* the token of a link counts for links alone */
+    char why[256];
+    sp_request_asked asked = {.method = "GET",
+                              .path = "/",
+                              .host = own,
+                              .argument_count = 1,
+                              .argument = {{"token", gate.token}}};
+    assert_int_equal(sp_request_read(&gate, &asked, &request, why, sizeof why), 0);
+    asked.path = "/api/files";
+    assert_int_equal(sp_request_read(&gate, &asked, &request, why, sizeof why), 403);
+}
+
+static void places_are_known_and_names_are_plain(void **state)
+{
+    (void)state;
+    static const char own[] = "127.0.0.1:8080";
+    sp_request request;
+    assert_int_equal(ask("GET", "/api/presses/17", own, NULL, gate.token, &request), 0);
+    assert_int_equal(request.id, 17);
+    assert_int_equal(ask("GET", "/api/files/foot-2.yaml", own, NULL, gate.token, &request), 0);
+    assert_string_equal(request.name, "foot-2.yaml");
+    assert_int_equal(ask("DELETE", "/api/files/foot-2.yaml", own, NULL, gate.token, &request), 405);
+    assert_int_equal(ask("GET", "/api/look", own, NULL, gate.token, &request), 405);
+    static const char *const nowhere[] = {"/api/files/../secret",
+                                          "/api/files/..",
+                                          "/api/files/.hidden",
+                                          "/api/files/a b",
+                                          "/api/files/a/b",
+                                          "/api/files//etc/passwd",
+                                          "/page/../server.c",
+                                          "/api/presses/-1",
+                                          "/api/presses/1x",
+                                          "/api/presses/9999999999",
+                                          "/api/shelf/ABC",
+                                          "/api/rows/",
+                                          "/x",
+                                          "/api"};
+    for (size_t i = 0; i < sizeof nowhere / sizeof *nowhere; i++)
+        assert_int_equal(ask("GET", nowhere[i], own, NULL, gate.token, &request), 404);
+}
+
+/* ---- the server ----------------------------------------------- */
+
+typedef struct served {
+    char folder[64], link[96], token[SP_REQUEST_TOKEN];
+    int port;
+    volatile sig_atomic_t interrupt;
+    pthread_t thread;
+    pthread_mutex_t lock;
+    pthread_cond_t is_ready;
+    sp_status status;
+    char message[SP_MESSAGE_SIZE];
+} served;
+
+static void take_link(void *user, const char *link)
+{
+    served *s = user;
+    pthread_mutex_lock(&s->lock);
+    snprintf(s->link, sizeof s->link, "%s", link);
+    pthread_cond_signal(&s->is_ready);
+    pthread_mutex_unlock(&s->lock);
+}
+
+static void *run(void *user)
+{
+    served *s = user;
+    sp_context context = {.interrupt = &s->interrupt};
+    const sp_bench_options options = {
+        .folder = s->folder, .threads = 1, .ready = take_link, .user = s};
+    s->status = sp_bench_serve(&context, &options);
+    pthread_mutex_lock(&s->lock);
+    snprintf(s->message, sizeof s->message, "%s", context.message);
+    if (!s->link[0]) snprintf(s->link, sizeof s->link, "-");
+    pthread_cond_signal(&s->is_ready);
+    pthread_mutex_unlock(&s->lock);
+    return NULL;
+}
+
+static void start(served *s)
+{
+    s->link[0] = 0;
+    s->interrupt = 0;
+    pthread_mutex_init(&s->lock, NULL);
+    pthread_cond_init(&s->is_ready, NULL);
+    assert_int_equal(pthread_create(&s->thread, NULL, run, s), 0);
+    pthread_mutex_lock(&s->lock);
+    while (!s->link[0]) pthread_cond_wait(&s->is_ready, &s->lock);
+    pthread_mutex_unlock(&s->lock);
+    if (s->link[0] == '-') fail_msg("%s", s->message);
+    assert_int_equal(sscanf(s->link, "http://127.0.0.1:%d/?token=%32[0-9a-f]", &s->port, s->token),
+                     2);
+}
+
+static void stop(served *s)
+{
+    s->interrupt = 1;
+    pthread_join(s->thread, NULL);
+    pthread_mutex_destroy(&s->lock);
+    pthread_cond_destroy(&s->is_ready);
+    assert_int_equal(s->status, SP_OK);
+}
+
+static int reach(const served *s)
+{
+    struct sockaddr_in place = {.sin_family = AF_INET, .sin_port = htons((uint16_t)s->port)};
+    place.sin_addr.s_addr = htonl(INADDR_LOOPBACK);
+    const int line = socket(AF_INET, SOCK_STREAM, 0);
+    assert_true(line >= 0);
+    assert_int_equal(connect(line, (struct sockaddr *)&place, sizeof place), 0);
+    return line;
+}
+
+/* Send bytes as they are and read until the other side closes. The caller frees the answer. */
+static char *talk(const served *s, const char *head, const char *body)
+{
+    const int line = reach(s);
+    size_t size = 0, room = 1 << 16;
+    char *answer = malloc(room);
+    assert_non_null(answer);
+    assert_true(send(line, head, strlen(head), MSG_NOSIGNAL) == (ssize_t)strlen(head));
+    if (body) send(line, body, strlen(body), MSG_NOSIGNAL); /* a refusal may come before its end */
+    for (ssize_t got; (got = recv(line, answer + size, room - size - 1, 0)) > 0;) {
+        size += (size_t)got;
+        if (room - size > 1024) continue;
+        room *= 2;
+        answer = realloc(answer, room);
+        assert_non_null(answer);
+    }
+    answer[size] = 0;
+    close(line);
+    return answer;
+}
+
+/* One request with the token; returns the status, and the JSON of its body when it is wanted. */
+static int call(const served *s, const char *method, const char *path, const char *body,
+                json_t **json)
+{
+    char head[1024];
+    int status = 0;
+    snprintf(head, sizeof head,
+             "%s %s HTTP/1.1\r\nHost: 127.0.0.1:%d\r\nBench-Token: %s\r\nContent-Length: %zu\r\n"
+             "Connection: close\r\n\r\n",
+             method, path, s->port, s->token, body ? strlen(body) : 0);
+    char *answer = talk(s, head, body);
+    assert_int_equal(sscanf(answer, "HTTP/1.1 %d", &status), 1);
+    const char *text = strstr(answer, "\r\n\r\n");
+    assert_non_null(text);
+    assert_null(strstr(answer, ":nan"));
+    if (json) *json = json_loads(text + 4, 0, NULL);
+    free(answer);
+    return status;
+}
+
+static const char *text_at(const json_t *object, const char *name)
+{
+    const char *text = json_string_value(json_object_get(object, name));
+    return text ? text : "";
+}
+
+static void make_folder(served *s)
+{
+    memset(s, 0, sizeof *s);
+    strcpy(s->folder, "/tmp/strutpress_bench_XXXXXX");
+    assert_non_null(mkdtemp(s->folder));
+}
+
+static void remove_folder(const served *s)
+{
+    char command[128];
+    snprintf(command, sizeof command, "rm -r '%s'", s->folder);
+    assert_int_equal(system(command), 0);
+}
+
+static void wait_for(const served *s, const char *path, const char *wanted)
+{
+    for (int i = 0; i < 3000; i++) {
+        json_t *now = NULL;
+        assert_int_equal(call(s, "GET", path, NULL, &now), 200);
+        const int is_there = !strcmp(text_at(now, "state"), wanted);
+        if (!strcmp(text_at(now, "state"), "failed")) fail_msg("%s", text_at(now, "message"));
+        json_decref(now);
+        if (is_there) return;
+        const struct timespec pause = {.tv_nsec = 20000000};
+        nanosleep(&pause, NULL);
+    }
+    fail_msg("%s was not reached", wanted);
+}
+
+static const char small[] =
+    "{\"values\":{\"infill.pattern\":\"square\",\"coupon.width\":\"12 mm\",\"coupon.height\":"
+    "\"10 mm\",\"press.strain\":\"20 %\",\"press.steps\":\"20\",\"press.find_critical\":\"no\"},"
+    "\"name\":\"small\"}";
+
+static void a_coupon_is_pressed_and_stands_on_the_shelf(void **state)
+{
+    (void)state;
+    served s;
+    json_t *said = NULL, *shelf = NULL;
+    char path[160], key[SP_KEY_SIZE];
+    make_folder(&s);
+    start(&s);
+    assert_int_equal(call(&s, "POST", "/api/look", small, &said), 200);
+    assert_string_equal(text_at(said, "kind"), "planar");
+    assert_true(json_array_size(json_object_get(said, "lines")) % 7 == 0);
+    assert_non_null(strstr(text_at(said, "yaml"), "width: 12 mm\n"));
+    json_decref(said);
+    assert_int_equal(call(&s, "POST", "/api/presses", small, &said), 201);
+    assert_int_equal(json_integer_value(json_object_get(said, "id")), 1);
+    json_decref(said);
+    wait_for(&s, "/api/presses/1", "done");
+    assert_int_equal(call(&s, "GET", "/api/presses/1?from=15", NULL, &said), 200);
+    assert_true(json_array_size(json_object_get(said, "curve")) > 3);
+    assert_non_null(json_object_get(json_object_get(said, "frame"), "lines"));
+    snprintf(key, sizeof key, "%s", text_at(said, "key"));
+    json_decref(said);
+    snprintf(path, sizeof path, "/api/shelf/%s/states?strain=0.1", key);
+    assert_int_equal(call(&s, "GET", path, NULL, &said), 200);
+    assert_true(json_number_value(json_object_get(said, "strain")) > 0.05 &&
+                json_number_value(json_object_get(said, "strain")) < 0.15);
+    json_decref(said);
+    stop(&s);
+    /* a bench that is started again, and the command line, find it */
+    start(&s);
+    assert_int_equal(call(&s, "GET", "/api/shelf?figures=force_10&curves=4", NULL, &shelf), 200);
+    const json_t *one = json_array_get(json_object_get(shelf, "coupons"), 0);
+    assert_string_equal(text_at(one, "key"), key);
+    assert_int_equal(json_array_size(json_object_get(one, "curve")), 4);
+    assert_true(json_number_value(json_object_get(json_object_get(one, "figures"), "force_10")) >
+                0);
+    json_decref(shelf);
+    stop(&s);
+    sp_store *store;
+    snprintf(path, sizeof path, "%s/bench.store", s.folder);
+    assert_int_equal(sp_store_open(NULL, path, SP_STORE_READ, &store), SP_OK);
+    sp_store_close(store);
+    remove_folder(&s);
+}
+
+static void a_press_is_stopped(void **state)
+{
+    (void)state;
+    served s;
+    json_t *shelf = NULL;
+    make_folder(&s);
+    start(&s);
+    assert_int_equal(call(&s, "POST", "/api/presses",
+                          "{\"values\":{\"infill.density\":\"40 %\",\"press.steps\":\"3000\"}}",
+                          NULL),
+                     201);
+    assert_int_equal(call(&s, "POST", "/api/presses", small, NULL), 201);
+    assert_int_equal(call(&s, "POST", "/api/presses/2/stop", NULL, NULL), 200);
+    assert_int_equal(call(&s, "POST", "/api/presses/1/stop", NULL, NULL), 200);
+    wait_for(&s, "/api/presses/1", "stopped");
+    wait_for(&s, "/api/presses/2", "stopped");
+    assert_int_equal(call(&s, "GET", "/api/shelf", NULL, &shelf), 200);
+    assert_int_equal(json_array_size(json_object_get(shelf, "coupons")), 0);
+    json_decref(shelf);
+    assert_int_equal(call(&s, "POST", "/api/presses/3/stop", NULL, NULL), 404);
+    stop(&s);
+    remove_folder(&s);
+}
+
+static void hostile_requests_are_refused(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *path, *body;
+        int status;
+    } row[] = {
+        {"/api/look", "", 400},
+        {"/api/look", "[]", 400},
+        {"/api/look", "{\"values\":{\"infill.density\":1e999}}", 400},
+        {"/api/look", "{\"values\":{\"infill.density\":\"nan\"}}", 400},
+        {"/api/look", "{\"values\":{\"infill.pattern\":\"kagome\\n  density: 3\"}}", 400},
+        {"/api/look",
+         "{\"values\":{\"infill.pattern\":\"drawn\",\"infill.network\":"
+         "\"../../etc/passwd\"}}",
+         400},
+        {"/api/look",
+         "{\"values\":{\"infill.pattern\":\"drawn\",\"infill.network\":"
+         "\"out.vtk\"}}",
+         400},
+        {"/api/look", "[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[", 400},
+        {"/api/presses", "{\"values\":{\"no.such\":\"1\"}}", 400},
+        {"/api/files", "{\"kind\":\"case\",\"name\":\"../out.yaml\",\"values\":{}}", 400},
+        {"/api/files", "{\"kind\":\"case\",\"name\":\".out.yaml\",\"values\":{}}", 400},
+        {"/api/files", "{\"kind\":\"case\",\"name\":\"out.sh\",\"values\":{}}", 400},
+        {"/api/files", "{\"kind\":\"target\",\"name\":\"t.yaml\",\"text\":\"a: [\"}", 400},
+        {"/api/seeks", "{\"values\":{},\"target\":{\"save\":\"mass\\nbase: /etc/passwd\"}}", 400},
+        {"/api/rig", "no curve at all", 400},
+    };
+    served s;
+    json_t *said;
+    char path[160], target[96];
+    make_folder(&s);
+    snprintf(path, sizeof path, "%s/out.vtk", s.folder);
+    assert_int_equal(symlink("/etc/passwd", path), 0); /* a link out of the folder */
+    start(&s);
+    for (size_t i = 0; i < sizeof row / sizeof *row; i++) {
+        said = NULL;
+        const int status = call(&s, "POST", row[i].path, row[i].body, &said);
+        if (status != row[i].status) fail_msg("%s %s: %d", row[i].path, row[i].body, status);
+        assert_true(strlen(text_at(json_object_get(said, "error"), "message")) > 5);
+        json_decref(said);
+    }
+    assert_int_equal(call(&s, "GET", "/api/files/out.vtk", NULL, NULL), 404);
+    assert_int_equal(call(&s, "GET", "/api/files/%2e%2e%2fetc%2fpasswd", NULL, NULL), 404);
+    assert_int_equal(call(&s, "GET", "/../../../../etc/passwd", NULL, NULL), 404);
+    snprintf(target, sizeof target, "/api/shelf/%032d/states?strain=nan", 7);
+    assert_int_equal(call(&s, "GET", target, NULL, NULL), 400);
+    stop(&s);
+    remove_folder(&s);
+}
+
+static void large_slow_and_many_are_borne(void **state)
+{
+    (void)state;
+    enum { MANY = 1000 };
+    static int line[MANY];
+    served s;
+    char head[512];
+    int status = 0;
+    make_folder(&s);
+    start(&s);
+    snprintf(head, sizeof head,
+             "POST /api/look HTTP/1.1\r\nHost: 127.0.0.1:%d\r\nBench-Token: %s\r\n"
+             "Content-Length: 10485760\r\nConnection: close\r\n\r\n{",
+             s.port, s.token);
+    char *answer = talk(&s, head, NULL); /* refused by its length, before its bytes */
+    assert_int_equal(sscanf(answer, "HTTP/1.1 %d", &status), 1);
+    assert_int_equal(status, 413);
+    free(answer);
+    for (int i = 0; i < MANY; i++) {
+        line[i] = socket(AF_INET, SOCK_STREAM | SOCK_NONBLOCK, 0);
+        struct sockaddr_in place = {.sin_family = AF_INET, .sin_port = htons((uint16_t)s.port)};
+        place.sin_addr.s_addr = htonl(INADDR_LOOPBACK);
+        if (line[i] >= 0) connect(line[i], (struct sockaddr *)&place, sizeof place);
+    }
+    for (int i = 0; i < MANY; i++)
+        if (line[i] >= 0) close(line[i]);
+    for (int i = 0; i < 100 && status != 200; i++) {
+        const struct timespec pause = {.tv_nsec = 50000000};
+        nanosleep(&pause, NULL);
+        status = call(&s, "GET", "/api/presses", NULL, NULL);
+    }
+    assert_int_equal(status, 200); /* answered again once they have gone */
+    stop(&s);
+    remove_folder(&s);
+}
+
+static void a_folder_that_is_none_is_refused(void **state)
+{
+    (void)state;
+    volatile sig_atomic_t interrupt = 1;
+    sp_context context = {.interrupt = &interrupt};
+    const sp_bench_options options = {.folder = "/no/such/folder"};
+    assert_int_equal(sp_bench_serve(&context, &options), SP_NO_READ);
+    assert_non_null(strstr(context.message, "valid: the name of a folder that exists"));
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(only_the_page_of_the_bench_is_answered),
+        cmocka_unit_test(places_are_known_and_names_are_plain),
+        cmocka_unit_test(a_coupon_is_pressed_and_stands_on_the_shelf),
+        cmocka_unit_test(a_press_is_stopped),
+        cmocka_unit_test(hostile_requests_are_refused),
+        cmocka_unit_test(large_slow_and_many_are_borne),
+        cmocka_unit_test(a_folder_that_is_none_is_refused),
+    };
+    signal(SIGPIPE, SIG_IGN);
+    return cmocka_run_group_tests_name("test_bench", tests, NULL, NULL);
+}
