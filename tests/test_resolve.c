@@ -289,6 +289,7 @@ static const struct probe {
     {"flaws.seed", "3", "4"},
     {"flaws.bow", "1 %", "0.5 %"},
     {"flaws.thickness_scatter", "5 %", "3 %"},
+    {"flaws.row_scatter", "10 %", "0 %"},
     {"flaws.missing", "40 %", "0 %"},
     {"flaws.joint_offset", "15 %", "5 %"},
     {"model.joint_zone", "0.6", "1"},

@@ -601,11 +601,32 @@ static void test_out_of_memory(void **state)
     }
 }
 
+/* Struts of one row scatter as one: of a body-centred block of three cells there are six rows. */
+static void test_rows_scatter_alike(void **state)
+{
+    double row[6] = {0};
+    int rows = 0;
+    (void)state;
+    sp_network network = FLAWED("flaws.row_scatter=10%", "flaws.thickness_scatter=0");
+    for (int s = 0; s < network.strut_count; s++) {
+        const double middle = 0.5 * (joint_at(&network, s, 0)[1] + joint_at(&network, s, 1)[1]);
+        double *own = &row[(int)(6 * middle / network.size[1])];
+        if (*own > 0)
+            check_close(network.strut_thickness[s], *own, 1e-12);
+        else
+            *own = network.strut_thickness[s], rows++;
+    }
+    assert_int_equal(rows, 6);
+    for (int k = 1; k < 6; k++) check_true(fabs(row[k] - row[k - 1]) > 1e-3);
+    sp_network_free(&network);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_rules_hold_for_every_pattern),
         cmocka_unit_test(test_whole_cells),
+        cmocka_unit_test(test_rows_scatter_alike),
         cmocka_unit_test(test_symmetry),
         cmocka_unit_test(test_direction),
         cmocka_unit_test(test_cut_cells),

@@ -11,6 +11,7 @@
 
 #include <stdio.h>
 
+#include <strutpress/records.h>
 #include <strutpress/store.h>
 
 SP_PUBLIC_BEGIN
@@ -54,6 +55,15 @@ double sp_calibration_misfit_before(const sp_calibration *calibration);
  * SP_NO_WRITE. */
 sp_status sp_calibration_table(sp_context *context, const sp_calibration *calibration,
                                FILE *stream);
+
+/* How two fitted values go together in the posterior of the fit, -1 to 1 (E241): near 1 or -1 the
+ * tests cannot tell them apart. 0 beyond the fitted values. */
+double sp_calibration_correlation(const sp_calibration *calibration, int index, int other);
+
+/* calibrate.json or calibrate.csv on a stream; not SP_FORMAT_TABLE. Errors: SP_NO_WRITE,
+ * SP_NO_MEMORY. */
+sp_status sp_calibration_records(sp_context *context, const sp_calibration *calibration,
+                                 sp_record_format format, FILE *stream);
 
 /* calibrated.yaml (the base case with the fitted values), calibrate.json, calibrate.csv and
  * curves.svg into a folder, all or none. Errors: SP_NO_WRITE, SP_NO_MEMORY. */

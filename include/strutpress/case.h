@@ -117,6 +117,7 @@ typedef struct sp_case {
     int flaw_seed;            /* 0: no flaws */
     double bow;               /* deviation of the bow amplitude / strut length */
     double thickness_scatter; /* deviation of thickness / thickness */
+    double row_scatter;       /* deviation of thickness of a row of struts / thickness */
     double missing;           /* fraction of infill struts left out */
     double joint_offset;      /* deviation of joint positions / bead width */
     /* model */

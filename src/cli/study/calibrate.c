@@ -3,6 +3,9 @@
 
 void explain_calibrate(FILE *stream)
 {
+    fprintf(
+        stream,
+        "  --format json|csv        print calibrate.json or calibrate.csv in place of the table\n");
     explain_store_options(stream, "file");
     fprintf(
         stream,
@@ -32,15 +35,18 @@ void explain_calibrate(FILE *stream)
         "    - {set: 18 %%, strain: 25 %%, held: 22 h, free: 30 min}\n");
 }
 
-static sp_status show(sp_context *context, const sp_calibration *calibration, const char *folder,
-                      const char *store)
+static sp_status show(sp_context *context, const sp_calibration *calibration,
+                      sp_record_format format, const char *folder, const char *store)
 {
-    sp_status status = sp_calibration_table(context, calibration, stdout);
+    const int is_table = format == SP_FORMAT_TABLE;
+    sp_status status = is_table ? sp_calibration_table(context, calibration, stdout)
+                                : sp_calibration_records(context, calibration, format, stdout);
     if (status == SP_NO_WRITE)
         status = SP_OK; /* the files still can be; main sees that stdout failed */
     if (status == SP_OK) status = make_folder(context, folder);
     if (status == SP_OK) status = sp_calibration_write(context, calibration, folder);
-    if (status == SP_OK) printf("files: %s/   store: %s\n", shown(folder), shown(store));
+    if (status == SP_OK && is_table)
+        printf("files: %s/   store: %s\n", shown(folder), shown(store));
     return status;
 }
 
@@ -97,7 +103,7 @@ static sp_status calibrate(const store_options *options)
         status = sp_calibrate(&context, tested, store, options->threads, &calibration);
         end_talk(1); /* no progress line under the table */
     }
-    if (status == SP_OK) status = show(&context, calibration, folder, file);
+    if (status == SP_OK) status = show(&context, calibration, options->format, folder, file);
     if (status != SP_OK) fail_with(&context, status);
     if (calibration) end_talk(options->quiet);
     sp_calibration_free(calibration);
@@ -113,8 +119,9 @@ sp_status command_calibrate(int argc, char **argv)
     const sp_status status =
         read_store_options(argc, argv, "file of tested coupons", &options, &help);
     if (status != SP_OK || help) return status;
+    if (!sp_material_is_tested(options.file)) return calibrate(&options);
     if (options.format != SP_FORMAT_TABLE)
-        return fail_usage(argv[0], "received --format; valid: calibrate.json and calibrate.csv are "
-                                   "in the folder of --out");
-    return sp_material_is_tested(options.file) ? fit_material(&options) : calibrate(&options);
+        return fail_usage(argv[0], "received --format with a file of `material:`; valid: "
+                                   "filament.yaml and material.csv are in the folder of --out");
+    return fit_material(&options);
 }

@@ -11,10 +11,20 @@
 #include "base/rng.h"
 
 /* Streams of random numbers, one per kind of flaw. */
-enum { STREAM_MISSING = 1, STREAM_JOINTS, STREAM_THICKNESS, STREAM_BOW, STREAM_BOW_DIRECTION };
+enum {
+    STREAM_MISSING = 1,
+    STREAM_JOINTS,
+    STREAM_THICKNESS,
+    STREAM_BOW,
+    STREAM_BOW_DIRECTION,
+    STREAM_ROWS
+};
 
 static const double move_share = 0.3; /* of the shortest strut at a joint: the farthest it moves */
+static const double level_share = 1e-3; /* of the height: a strut that rises less lies level */
 static const double least_factor = 0.5, most_factor = 1.5; /* of a thickness that scatters */
+
+enum { ROWS_MAX = 10000 };
 
 typedef struct draw {
     double key;
@@ -157,6 +167,45 @@ static void bend(const sp_case *request, int s, double bow, double angle, sp_net
         turn_about(d, length, angle, network->strut_up + 3 * (size_t)s);
 }
 
+/* What a strut rises along the height [mm]. */
+static double rise_of(const sp_network *network, int s)
+{
+    const int *joint = network->strut_joint + 2 * (size_t)s;
+    return fabs(network->joint_position[3 * (size_t)joint[1] + 1] -
+                network->joint_position[3 * (size_t)joint[0] + 1]);
+}
+
+/* Height of one row of struts: their mean rise along the height; 0 when all lie level. */
+static double row_height(const sp_network *network)
+{
+    double sum = 0;
+    int count = 0;
+    for (int s = 0; s < network->strut_count; s++) {
+        const double rise = rise_of(network, s);
+        if (network->strut_role[s] != SP_ROLE_INFILL || rise < level_share * network->size[1])
+            continue;
+        sum += rise;
+        count++;
+    }
+    return count ? sum / count : 0;
+}
+
+/* The row that the middle of a strut lies in, from 0 at the lower platen on. */
+static int row_of(const sp_network *network, int s, double height)
+{
+    const int *joint = network->strut_joint + 2 * (size_t)s;
+    const double middle = 0.5 * (network->joint_position[3 * (size_t)joint[0] + 1] +
+                                 network->joint_position[3 * (size_t)joint[1] + 1]);
+    return (int)fmin(ROWS_MAX - 1, fmax(0, middle / height));
+}
+
+/* How much thicker a strut is for the row it lies in: factor - 1. */
+static double row_deviation(const sp_case *request, const sp_network *network, int s, double height,
+                            const double *row)
+{
+    return height > 0 && row ? request->row_scatter * row[row_of(network, s, height)] : 0;
+}
+
 sp_status sp_flaws_struts(sp_context *context, const sp_case *request, const int *origin,
                           int origin_count, sp_network *network)
 {
@@ -164,8 +213,10 @@ sp_status sp_flaws_struts(sp_context *context, const sp_case *request, const int
     double *size = normals(request, STREAM_THICKNESS, count);
     double *bow = normals(request, STREAM_BOW, count);
     double *angle = sp_alloc(count, sizeof *angle);
+    const double height = request->row_scatter > 0 ? row_height(network) : 0;
+    double *row = height > 0 ? normals(request, STREAM_ROWS, ROWS_MAX) : NULL;
     sp_status status = SP_OK;
-    if (!size || !bow || !angle) {
+    if (!size || !bow || !angle || (height > 0 && !row)) {
         status = sp_fail(context, SP_NO_MEMORY, "no memory for %d struts", origin_count);
         goto done;
     }
@@ -174,7 +225,8 @@ sp_status sp_flaws_struts(sp_context *context, const sp_case *request, const int
     for (size_t i = 0; i < count; i++) angle[i] = 2 * M_PI * sp_rng_uniform(&rng);
     for (int s = 0; s < network->strut_count; s++) {
         if (network->strut_role[s] != SP_ROLE_INFILL || origin[s] < 0) continue;
-        double factor = 1 + request->thickness_scatter * size[origin[s]];
+        double factor = 1 + request->thickness_scatter * size[origin[s]] +
+                        row_deviation(request, network, s, height, row);
         factor = fmin(most_factor, fmax(least_factor, factor));
         network->strut_thickness[s] *= factor;
         if (network->strut_height) network->strut_height[s] *= factor;
@@ -184,5 +236,6 @@ done:
     sp_free(size);
     sp_free(bow);
     sp_free(angle);
+    sp_free(row);
     return status;
 }

@@ -102,6 +102,14 @@ static sp_status press_fitted(sp_calibration *c)
     return sp_cal_press(c, t->predicted, t->predicted_count, c->x, c->predicted);
 }
 
+/* What the fit leaves open, and how far predictions may be off. */
+static sp_status find_doubt(sp_calibration *c)
+{
+    const sp_status status = sp_cal_find_slopes(c);
+    if (status == SP_OK) sp_cal_find_doubt(c);
+    return status;
+}
+
 static void say_doubts(sp_context *context, const sp_calibration *c)
 {
     const sp_tested *t = c->tested;
@@ -139,6 +147,7 @@ sp_status sp_calibrate(sp_context *context, const sp_tested *tested, sp_store *s
     if (status == SP_OK) status = leave_out(c);
     if (status == SP_OK) settle_values(c);
     if (status == SP_OK) status = press_fitted(c);
+    if (status == SP_OK) status = find_doubt(c);
     if (status == SP_OK) {
         say_doubts(context, c);
         c->context = NULL; /* of this call only */
@@ -156,6 +165,7 @@ void sp_calibration_free(sp_calibration *calibration)
     sp_free(calibration->point);
     sp_free(calibration->left_out);
     sp_free(calibration->predicted);
+    sp_free(calibration->doubt.slope);
     sp_free(calibration);
 }
 
@@ -172,4 +182,11 @@ const char *sp_calibration_key(const sp_calibration *calibration, int index)
 double sp_calibration_value(const sp_calibration *calibration, int index)
 {
     return calibration->x[index];
+}
+
+double sp_calibration_correlation(const sp_calibration *calibration, int index, int other)
+{
+    const int count = calibration->tested->variable_count;
+    if (index < 0 || index >= count || other < 0 || other >= count) return 0;
+    return calibration->doubt.correlation[index][other];
 }

@@ -24,8 +24,12 @@ typedef struct cal_coupon {
     /* a tested one */
     double measured[CAL_STRETCHES]; /* mean force of each stretch [N] */
     double mean;                    /* of them; above 0 */
+    double weight;                  /* its share of the misfit, in units of a usual coupon */
     sp_measured curve;              /* what it was taken from */
 } cal_coupon;
+
+enum { CAL_WEIGHTS_EVEN, CAL_WEIGHTS_SCATTER }; /* of coupons that give no weight */
+enum { CAL_SEARCH_AUTO, CAL_SEARCH_LOCAL, CAL_SEARCH_GLOBAL };
 
 struct sp_tested {
     char source[SP_FILE_SIZE];
@@ -37,6 +41,8 @@ struct sp_tested {
     cal_coupon *tested, *predicted;
     double strain; /* curves count up to here */
     int tries;     /* points that the search may try */
+    int weights;   /* CAL_WEIGHTS_* */
+    int search;    /* CAL_SEARCH_* */
 };
 
 /* Mean force of all stretches up to `end`, NaN beyond the curve. */
@@ -73,6 +79,26 @@ extern const cal_figure_row sp_cal_figure[CAL_FIGURES];
 /* From the forces of the stretches times a factor; NaN beyond them. */
 double sp_cal_figure_take(const cal_coupon *coupon, int figure, const double *force, double factor);
 
+/* ---- what the fit leaves open ----------------------------------------------- */
+
+enum { CAL_RANGES = 4 }; /* of the strain, left out one after the other */
+
+/* Linearised about the fitted values: E240 to E244 of docs/theory.md. */
+typedef struct cal_doubt {
+    /* tested_count, then predicted_count times variable_count x CAL_STRETCHES: force per unit of
+     * each value [N]. Owned. */
+    double *slope;
+    double residual;  /* of the fit, root mean square over a stretch / mean force of the coupon */
+    double run;       /* stretches that go together: how many count as one */
+    double effective; /* independent residuals of the fit */
+    double covariance[SEEK_VARIABLE_MAX][SEEK_VARIABLE_MAX];
+    double correlation[SEEK_VARIABLE_MAX][SEEK_VARIABLE_MAX];
+    double range_error[CAL_RANGES]; /* left-out range, as misfit; NaN where a single one is left */
+    double model;              /* what predictions are off by besides the values, / mean force */
+    double model_run, freedom; /* of the left-out residuals */
+    double held;               /* share of the left-out points inside their bands; NaN: none */
+} cal_doubt;
+
 struct sp_calibration {
     const sp_tested *tested;
     sp_store *store;
@@ -88,7 +114,9 @@ struct sp_calibration {
     double x[SEEK_VARIABLE_MAX];
     const double *fitted; /* tested_count x CAL_STRETCHES: pressed with x */
     double *predicted;    /* predicted_count x CAL_STRETCHES, owned */
-    int pressed, stored;  /* coupons */
+    cal_doubt doubt;
+    int searched_globally;
+    int pressed, stored; /* coupons */
     /* while it runs */
     sp_context *context;
     int rounds, rounds_expected;
@@ -120,6 +148,31 @@ sp_status sp_cal_press(sp_calibration *c, const cal_coupon *coupon, int count, c
                        double *force);
 /* The point with these values, pressed when it is new. */
 sp_status sp_cal_point_at(sp_calibration *c, const double *x, int *point);
+/* slopes.c: the forces of all coupons per unit of each value, by differences about the fitted
+ * values; presses two sets of values for each value that the forces are not proportional to. */
+sp_status sp_cal_find_slopes(sp_calibration *c);
+/* Those of one coupon, tested ones first: CAL_STRETCHES [N per unit of the value]. */
+const double *sp_cal_slope(const sp_calibration *c, int coupon, int variable);
+
+/* doubt.c: covariance of the values, errors of what is left out, misfit of the model. */
+void sp_cal_find_doubt(sp_calibration *c);
+/* Left-out residuals of a tested coupon over its mean force, NaN where there are none; returns
+ * their mean square. */
+double sp_cal_left_out_residuals(const sp_calibration *c, int coupon, double r[CAL_STRETCHES]);
+/* What cannot be told apart, one sentence a pair, into text; 0: the pair can. */
+int sp_cal_pair_words(const sp_calibration *c, int a, int b, char *text, size_t size);
+
+/* band.c: Student's t that this share of both sides together lies within, and half of the band of a
+ * predicted figure that should hold 80 % [in its unit]; NaN: not known. */
+double sp_cal_student(double freedom);
+/* Variance of the force of a stretch by what the values are off by [N^2]; tested ones first. */
+double sp_cal_variance(const sp_calibration *c, int coupon, int stretch);
+double sp_cal_figure_band(const sp_calibration *c, int predicted, int figure);
+/* Half of the band of each stretch of a predicted coupon [N]. */
+void sp_cal_band(const sp_calibration *c, int predicted, double half[CAL_STRETCHES]);
+/* Share of the left-out points that lie in bands made without their own coupon or range. */
+double sp_cal_share_held(const sp_calibration *c);
+
 /* Search the values of least misfit without one coupon (-1: with all), from a point on. */
 sp_status sp_cal_search(sp_calibration *c, int left_out, int from, cal_fit *fit);
 

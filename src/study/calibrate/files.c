@@ -55,9 +55,53 @@ static json_t *values(const sp_calibration *c, int *failed)
         sp_json_put(one, "from", sp_json_number(c->tested->variable[v].low), failed);
         sp_json_put(one, "to", sp_json_number(c->tested->variable[v].high), failed);
         sp_json_put(one, "left_out", without, failed);
+        sp_json_put(one, "standard_deviation", sp_json_number(sqrt(c->doubt.covariance[v][v])),
+                    failed);
         sp_json_put(all, c->tested->variable[v].key, one, failed);
     }
     return all;
+}
+
+/* Rows and columns in the order of `values`. */
+static json_t *correlation(const sp_calibration *c, int *failed)
+{
+    const int n = c->tested->variable_count;
+    json_t *one = json_object(), *keys = json_array(), *all = json_array(), *words = json_array();
+    for (int a = 0; a < n; a++) {
+        json_t *row = json_array();
+        char text[600];
+        sp_json_append(keys, sp_json_text(c->tested->variable[a].key), failed);
+        for (int b = 0; b < n; b++)
+            sp_json_append(row, sp_json_number(c->doubt.correlation[a][b]), failed);
+        sp_json_append(all, row, failed);
+        for (int b = a + 1; b < n; b++)
+            if (sp_cal_pair_words(c, a, b, text, sizeof text))
+                sp_json_append(words, sp_json_text(text), failed);
+    }
+    sp_json_put(one, "keys", keys, failed);
+    sp_json_put(one, "matrix", all, failed);
+    sp_json_put(one, "not_told_apart", words, failed);
+    return one;
+}
+
+/* What predictions are off by, and how that is known (E240 to E244). */
+static json_t *doubt(const sp_calibration *c, int *failed)
+{
+    const cal_doubt *d = &c->doubt;
+    json_t *one = json_object(), *ranges = json_array();
+    for (int i = 0; i < CAL_RANGES; i++) {
+        json_t *range = json_object();
+        sp_json_put(range, "from", sp_json_number(c->tested->strain * i / CAL_RANGES), failed);
+        sp_json_put(range, "to", sp_json_number(c->tested->strain * (i + 1) / CAL_RANGES), failed);
+        sp_json_put(range, "error", sp_json_number(d->range_error[i]), failed);
+        sp_json_append(ranges, range, failed);
+    }
+    sp_json_put(one, "left_out_ranges", ranges, failed);
+    sp_json_put(one, "model_misfit", sp_json_number(d->model), failed);
+    sp_json_put(one, "independent_residuals", sp_json_number(d->effective), failed);
+    sp_json_put(one, "band_share", sp_json_number(0.8), failed);
+    sp_json_put(one, "left_out_held", sp_json_number(d->held), failed);
+    return one;
 }
 
 static json_t *curve(const double *force, double factor, int *failed)
@@ -85,6 +129,7 @@ static json_t *tested_coupon(const sp_calibration *c, int i, int *failed)
     }
     sp_json_put(one, "name", sp_json_text(coupon->name), failed);
     sp_json_put(one, "end_mm", sp_json_number(coupon->end), failed);
+    sp_json_put(one, "weight", sp_json_number(coupon->weight), failed);
     sp_json_put(one, "misfit", sp_json_number(sp_cal_misfit(coupon, fitted, 1)), failed);
     sp_json_put(one, "figures", figures, failed);
     sp_json_put(one, "measured_N", curve(coupon->measured, 1, failed), failed);
@@ -98,6 +143,7 @@ static json_t *predicted_coupon(const sp_calibration *c, int i, int *failed)
 {
     const cal_coupon *coupon = &c->tested->predicted[i];
     const double *force = c->predicted + i * CAL_STRETCHES;
+    double half[CAL_STRETCHES];
     json_t *one = json_object(), *figures = json_object();
     for (int f = 0; f < CAL_FIGURES; f++) {
         json_t *figure = json_object();
@@ -106,12 +152,15 @@ static json_t *predicted_coupon(const sp_calibration *c, int i, int *failed)
                     failed);
         sp_json_put(figure, "left_out_deviation", sp_json_number(sp_cal_left_out_deviation(c, f)),
                     failed);
+        sp_json_put(figure, "band", sp_json_number(sp_cal_figure_band(c, i, f)), failed);
         sp_json_put(figures, sp_cal_figure[f].name, figure, failed);
     }
     sp_json_put(one, "name", sp_json_text(coupon->name), failed);
     sp_json_put(one, "end_mm", sp_json_number(coupon->end), failed);
     sp_json_put(one, "figures", figures, failed);
     sp_json_put(one, "predicted_N", curve(force, 1, failed), failed);
+    sp_cal_band(c, i, half);
+    sp_json_put(one, "band_N", curve(half, 1, failed), failed);
     return one;
 }
 
@@ -133,6 +182,8 @@ static sp_status write_json(sp_context *context, const sp_calibration *c, FILE *
     sp_json_put(all, "misfit_start", sp_json_number(sp_calibration_misfit_before(c)), &failed);
     sp_json_put(all, "misfit_fitted", sp_json_number(sp_calibration_misfit(c)), &failed);
     sp_json_put(all, "values", values(c, &failed), &failed);
+    sp_json_put(all, "correlation", correlation(c, &failed), &failed);
+    sp_json_put(all, "doubt", doubt(c, &failed), &failed);
     sp_json_put(all, "stretches", json_integer(CAL_STRETCHES), &failed);
     sp_json_put(all, "tested", tested, &failed);
     sp_json_put(all, "predicted", predicted, &failed);
@@ -146,34 +197,35 @@ static sp_status write_json(sp_context *context, const sp_calibration *c, FILE *
 
 /* ---- CSV ----------------------------------------------- */
 
-static void put_csv_row(const char *name, const char *kind, int figure, const double value[3],
+static void put_csv_row(const char *name, const char *kind, int figure, const double value[4],
                         FILE *stream)
 {
     char number[SP_NUMBER_SIZE];
     sp_csv_text(stream, name);
     sp_print(stream, ",%s,%s,%s", kind, sp_cal_figure[figure].name, sp_cal_figure[figure].unit);
-    for (int i = 0; i < 3; i++) sp_print(stream, ",%s", sp_number(number, value[i], DIGITS));
+    for (int i = 0; i < 4; i++) sp_print(stream, ",%s", sp_number(number, value[i], DIGITS));
     sp_print(stream, "\n");
 }
 
 static sp_status write_csv(sp_context *context, const sp_calibration *c, FILE *stream)
 {
     const sp_tested *t = c->tested;
-    sp_print(stream, "coupon,kind,figure,unit,measured,predicted,left_out\n");
+    sp_print(stream, "coupon,kind,figure,unit,measured,predicted,left_out,band\n");
     for (int i = 0; i < t->tested_count; i++)
         for (int f = 0; f < CAL_FIGURES; f++) {
             const cal_coupon *coupon = &t->tested[i];
-            const double value[3] = {
+            const double value[4] = {
                 sp_cal_figure_take(coupon, f, coupon->measured, 1),
                 sp_cal_figure_take(coupon, f, c->fitted + i * CAL_STRETCHES, 1),
-                sp_cal_left_out_figure(c, i, f)};
+                sp_cal_left_out_figure(c, i, f), NAN};
             put_csv_row(coupon->name, "tested", f, value, stream);
         }
     for (int i = 0; i < t->predicted_count; i++)
         for (int f = 0; f < CAL_FIGURES; f++) {
             const cal_coupon *coupon = &t->predicted[i];
-            const double value[3] = {
-                NAN, sp_cal_figure_take(coupon, f, c->predicted + i * CAL_STRETCHES, 1), NAN};
+            const double value[4] = {
+                NAN, sp_cal_figure_take(coupon, f, c->predicted + i * CAL_STRETCHES, 1), NAN,
+                sp_cal_figure_band(c, i, f)};
             put_csv_row(coupon->name, "predicted", f, value, stream);
         }
     return sp_stream_end(context, stream);
@@ -243,6 +295,13 @@ static sp_status write_picture(sp_context *context, const sp_calibration *c, FIL
     sp_plot_draw(&drawn, stream);
     sp_free(p);
     return sp_stream_end(context, stream);
+}
+
+sp_status sp_calibration_records(sp_context *context, const sp_calibration *calibration,
+                                 sp_record_format format, FILE *stream)
+{
+    return format == SP_FORMAT_JSON ? write_json(context, calibration, stream)
+                                    : write_csv(context, calibration, stream);
 }
 
 /* ---- the folder ----------------------------------------------- */

@@ -41,16 +41,17 @@ double sp_cal_proportion(int count, const double *given, const double *wanted)
     return square > 0 ? both / square : NAN;
 }
 
-/* The forces of a coupon over its mean measured one, where it is pressed so far; returns how many.
- */
+/* The forces of a coupon over its mean measured one times the root of its weight, where it is
+ * pressed so far; returns how many. */
 static int put_relative(const cal_coupon *coupon, const double *force, double *given,
                         double *wanted)
 {
+    const double scale = sqrt(coupon->weight) / coupon->mean;
     int count = 0;
     for (int k = 0; k < CAL_STRETCHES; k++) {
         if (!isfinite(force[k])) continue;
-        given[count] = force[k] / coupon->mean;
-        wanted[count++] = coupon->measured[k] / coupon->mean;
+        given[count] = scale * force[k];
+        wanted[count++] = scale * coupon->measured[k];
     }
     return count;
 }
@@ -69,15 +70,14 @@ double sp_cal_misfit(const cal_coupon *coupon, const double *force, double facto
 double sp_cal_misfit_of_all(const sp_tested *tested, const double *force, double factor,
                             int left_out)
 {
-    double square = 0;
-    int coupons = 0;
+    double square = 0, weights = 0;
     for (int i = 0; i < tested->tested_count; i++) {
         if (i == left_out) continue;
         const double misfit = sp_cal_misfit(&tested->tested[i], force + i * CAL_STRETCHES, factor);
-        square += misfit * misfit;
-        coupons++;
+        square += tested->tested[i].weight * misfit * misfit;
+        weights += tested->tested[i].weight;
     }
-    return sqrt(square / coupons);
+    return sqrt(square / weights);
 }
 
 /* The factor of the scaling variable with the least misfit, inside its range. */

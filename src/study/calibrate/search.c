@@ -1,7 +1,10 @@
 /* Values of least misfit by NLopt: BOBYQA (Powell 2009, The BOBYQA algorithm for bound constrained
  * optimization without derivatives: quadratic models, which a sum of squares is near its least) for
  * two and more, COBYLA (Powell 1994) for one, which BOBYQA does not take. The scaling variable is
- * not searched: its best value follows for every point (E75). */
+ * not searched: its best value follows for every point (E75). Where the local search ends far from
+ * the curves, DIRECT (Jones, Perttunen & Stuckman 1993, J. Optim. Theory Appl. 79, 157; in the
+ * locally biased form of Gablonsky & Kelley 2001) divides the whole of the ranges: without random
+ * numbers, and with a given number of tries. */
 #include <math.h>
 #include <nlopt.h>
 #include <string.h>
@@ -10,6 +13,10 @@
 
 static const double first_step = 0.2;  /* of each range, from the values of the case */
 static const double second_step = 0.1; /* from the fit to all coupons, when one is left out */
+static const double third_step = 0.08; /* from the best of a search over the whole ranges */
+/* A local search that ends with a larger misfit has failed, and the ranges are searched as a
+ * whole. */
+static const double local_failed = 0.1;
 
 typedef struct search {
     sp_calibration *c;
@@ -53,7 +60,8 @@ static nlopt_result set_up(search *s, int tries, double step)
     return done;
 }
 
-static sp_status run(search *s, int tries, double step)
+/* One run of an algorithm from s->x on; what it tried is kept as points. */
+static sp_status run(search *s, nlopt_algorithm algorithm, int tries, double step)
 {
     double u[SEEK_VARIABLE_MAX], least;
     const seek_variable *variable = s->c->tested->variable;
@@ -61,8 +69,7 @@ static sp_status run(search *s, int tries, double step)
         const seek_variable *v = &variable[s->variable[i]];
         u[i] = (s->x[s->variable[i]] - v->low) / (v->high - v->low);
     }
-    s->optimizer =
-        nlopt_create(s->count > 1 ? NLOPT_LN_BOBYQA : NLOPT_LN_COBYLA, (unsigned)s->count);
+    s->optimizer = nlopt_create(algorithm, (unsigned)s->count);
     if (!s->optimizer) return sp_fail(s->c->context, SP_NO_MEMORY, "no memory for NLopt");
     nlopt_result done = set_up(s, tries, step);
     if (done > 0) done = nlopt_optimize(s->optimizer, u, &least);
@@ -75,6 +82,27 @@ static sp_status run(search *s, int tries, double step)
     return SP_OK; /* the points count, whatever ended the search */
 }
 
+static void take_best(const sp_calibration *c, int left_out, int from, cal_fit *fit)
+{
+    *fit = sp_cal_fit_point(c, from, left_out);
+    for (int i = 0; i < c->point_count; i++) {
+        const cal_fit other = sp_cal_fit_point(c, i, left_out);
+        if (other.misfit < fit->misfit) *fit = other;
+    }
+}
+
+/* Over the whole of the ranges with as many tries again, then around the best of it. */
+static sp_status search_globally(search *s, nlopt_algorithm local, int from, cal_fit *fit)
+{
+    sp_calibration *c = s->c;
+    sp_status status = run(s, NLOPT_GN_DIRECT_L, c->tested->tries, first_step);
+    c->searched_globally = 1;
+    if (status != SP_OK) return status;
+    take_best(c, s->left_out, from, fit);
+    memcpy(s->x, c->point[fit->point].x, sizeof s->x);
+    return run(s, local, (c->tested->tries + 1) / 2, third_step);
+}
+
 sp_status sp_cal_search(sp_calibration *c, int left_out, int from, cal_fit *fit)
 {
     const sp_tested *t = c->tested;
@@ -84,13 +112,17 @@ sp_status sp_cal_search(sp_calibration *c, int left_out, int from, cal_fit *fit)
         if (v != c->scaling) s.variable[s.count++] = v;
     /* a left-out coupon changes little: half of the tries, around the fit to all */
     const int again = left_out >= 0;
-    const sp_status status =
-        s.count ? run(&s, again ? (t->tries + 1) / 2 : t->tries, again ? second_step : first_step)
-                : SP_OK;
-    *fit = sp_cal_fit_point(c, from, left_out);
-    for (int i = 0; i < c->point_count; i++) {
-        const cal_fit other = sp_cal_fit_point(c, i, left_out);
-        if (other.misfit < fit->misfit) *fit = other;
-    }
+    const nlopt_algorithm local = s.count > 1 ? NLOPT_LN_BOBYQA : NLOPT_LN_COBYLA;
+    sp_status status = SP_OK;
+    if (s.count)
+        status =
+            run(&s, local, again ? (t->tries + 1) / 2 : t->tries, again ? second_step : first_step);
+    if (status != SP_OK) return status;
+    take_best(c, left_out, from, fit);
+    const int wanted = t->search == CAL_SEARCH_GLOBAL ||
+                       (t->search == CAL_SEARCH_AUTO && fit->misfit > local_failed);
+    if (!s.count || again || !wanted) return SP_OK;
+    status = search_globally(&s, local, from, fit);
+    if (status == SP_OK) take_best(c, left_out, from, fit);
     return status;
 }

@@ -7,6 +7,7 @@
 #include <strutpress/resolve.h>
 
 #include "base/alloc.h"
+#include "base/decimal.h"
 #include "calibrate/calibrate_parts.h"
 #include "case/case_parts.h"
 #include "measure/curve.h"
@@ -16,9 +17,14 @@
 enum { USUAL_TRIES = 40, TRIES_MAX = 10000 };
 static const double usual_strain = 0.5;
 static const double strain_max = 0.95; /* of a press */
+static const double weight_least = 1e-3, weight_most = 1e3;
+/* What predictions of a well printed coupon are off by, in the weights by scatter (a guess, no
+ * source): a curve that scatters less counts little more for it. */
+static const double scatter_floor = 0.05;
 
-static const char coupon_valid[] = "a list of `{section.name: value, ...}`, for tested ones with "
-                                   "`curve: FILE`, and `starts_at`, `name` when wanted";
+static const char coupon_valid[] =
+    "a list of `{section.name: value, ...}`, for tested ones with `curve: FILE`, and `starts_at`, "
+    "`weight`, `name` when wanted";
 
 /* ---- what is fitted ----------------------------------------------- */
 
@@ -51,6 +57,29 @@ static sp_status read_tries(plan_reader *r, const yaml_node_t *node)
     return sp_plan_read_count(r, node, "tries", TRIES_MAX, &tested->tries);
 }
 
+/* A word of a list; its place in it. */
+static sp_status read_word(plan_reader *r, const yaml_node_t *node, const char *key,
+                           const char *const *word, int count, const char *valid, int *choice)
+{
+    for (*choice = 0; node->type == YAML_SCALAR_NODE && *choice < count; (*choice)++)
+        if (!strcmp(sp_plan_text(node), word[*choice])) return SP_OK;
+    return sp_plan_refuse(r, node, key, sp_plan_text(node), valid, NULL);
+}
+
+static sp_status read_weights(plan_reader *r, const yaml_node_t *node)
+{
+    static const char *const word[] = {"even", "scatter"};
+    sp_tested *tested = r->user;
+    return read_word(r, node, "weights", word, 2, "even, scatter", &tested->weights);
+}
+
+static sp_status read_search(plan_reader *r, const yaml_node_t *node)
+{
+    static const char *const word[] = {"auto", "local", "global"};
+    sp_tested *tested = r->user;
+    return read_word(r, node, "search", word, 3, "auto, local, global", &tested->search);
+}
+
 static sp_status read_seeds(plan_reader *r, const yaml_node_t *node)
 {
     sp_tested *tested = r->user;
@@ -60,7 +89,7 @@ static sp_status read_seeds(plan_reader *r, const yaml_node_t *node)
 /* ---- coupons ----------------------------------------------- */
 
 typedef struct entry {
-    const yaml_node_t *name, *curve, *starts_at;
+    const yaml_node_t *name, *curve, *starts_at, *weight;
     cal_coupon *coupon;
     char rest[CAL_NAME_SIZE]; /* of the name */
     size_t used;
@@ -103,6 +132,7 @@ static const yaml_node_t **own_key(entry *e, const char *key, int tested)
     if (!strcmp(key, "name")) return &e->name;
     if (tested && !strcmp(key, "curve")) return &e->curve;
     if (tested && !strcmp(key, "starts_at")) return &e->starts_at;
+    if (tested && !strcmp(key, "weight")) return &e->weight;
     return NULL;
 }
 
@@ -115,6 +145,14 @@ static sp_status check_coupon(sp_context *context, const sp_case *request)
     const sp_status status = sp_case_resolve(&quiet, request, &resolved);
     sp_resolved_free(&resolved);
     return status == SP_OK ? SP_OK : sp_fail(context, status, "%s", quiet.message);
+}
+
+static int read_weight(const yaml_node_t *node, double *weight)
+{
+    char *end;
+    const char *text = node->type == YAML_SCALAR_NODE ? sp_plan_text(node) : "";
+    return sp_decimal(text, &end, weight) && !*end && *weight >= weight_least &&
+           *weight <= weight_most;
 }
 
 static sp_status read_entry(plan_reader *r, const yaml_node_t *node, const char *part, int tested,
@@ -140,6 +178,9 @@ static sp_status read_entry(plan_reader *r, const yaml_node_t *node, const char 
         return sp_plan_refuse(r, node, part, "a coupon without a curve", "`curve: FILE`", NULL);
     if (e->name && (e->name->type != YAML_SCALAR_NODE || !sp_plan_text(e->name)[0]))
         return sp_plan_refuse(r, e->name, "name", sp_plan_text(e->name), "one line of text", NULL);
+    if (e->weight && !read_weight(e->weight, &e->coupon->weight))
+        return sp_plan_refuse(r, e->weight, "weight", sp_plan_text(e->weight), "0.001 to 1000",
+                              NULL);
     char given[SP_NAME_SIZE + CAL_NAME_SIZE];
     snprintf(given, sizeof given, "%s%s", e->coupon->request.pattern, e->rest);
     sp_printable(e->name ? sp_plan_text(e->name) : given, e->coupon->name, CAL_NAME_SIZE);
@@ -216,6 +257,28 @@ static sp_status read_predict(plan_reader *r, const yaml_node_t *node)
 
 /* ---- the whole ----------------------------------------------- */
 
+/* E240: of coupons that were given none, by the scatter of their specimens where that is wanted.
+ * Where a curve is of one specimen, its scatter counts as the mean of the others'. */
+static void fill_weights(sp_tested *t)
+{
+    double usual = 0, sum = 0;
+    int several = 0;
+    for (int i = 0; i < t->tested_count; i++)
+        if (t->tested[i].curve.spread > 0) usual += t->tested[i].curve.spread, several++;
+    if (several) usual /= several;
+    for (int i = 0; i < t->tested_count; i++) {
+        cal_coupon *coupon = &t->tested[i];
+        if (coupon->weight > 0) continue;
+        const double own = coupon->curve.spread > 0 ? coupon->curve.spread : usual;
+        coupon->weight = t->weights == CAL_WEIGHTS_EVEN
+                             ? 1
+                             : (scatter_floor * scatter_floor + usual * usual) /
+                                   (scatter_floor * scatter_floor + own * own);
+    }
+    for (int i = 0; i < t->tested_count; i++) sum += t->tested[i].weight;
+    for (int i = 0; i < t->tested_count; i++) t->tested[i].weight *= t->tested_count / sum;
+}
+
 static sp_status complete(sp_context *context, const sp_tested *tested)
 {
     if (!tested->variable_count)
@@ -237,7 +300,8 @@ sp_status sp_tested_parse(sp_context *context, const char *name, const char *tex
     static const plan_part part[] = {
         {"base", sp_plan_read_base}, {"case", sp_plan_read_case}, {"fit", read_fit},
         {"strain", read_strain},     {"tries", read_tries},       {"tested", read_tested},
-        {"predict", read_predict},   {"seeds", read_seeds},
+        {"predict", read_predict},   {"seeds", read_seeds},       {"weights", read_weights},
+        {"search", read_search},
     };
     sp_tested *t = sp_alloc(1, sizeof *t);
     *tested = NULL;
@@ -251,6 +315,7 @@ sp_status sp_tested_parse(sp_context *context, const char *name, const char *tex
         snprintf(t->source, sizeof t->source, "%s", name);
         status = complete(context, t);
     }
+    if (status == SP_OK) fill_weights(t);
     if (status == SP_OK)
         *tested = t;
     else
