@@ -155,6 +155,34 @@ async function checkSorting(page) {
   assert.equal(await page.locator("#coupons th[aria-sort=ascending]").count(), 1);
 }
 
+/* Rows and points go with the filter, and come back. */
+async function checkFilter(page) {
+  const data = await dataOf(page);
+  const rows = page.locator("#coupons tbody tr:visible");
+  const chart = page.locator("#scatter-chart");
+  const points = async () => Number((await chart.getAttribute("aria-label")).match(/(\d+) coupons$/)[1]);
+  const all = await points();
+  await page.fill("#filter", "square walls 1");
+  const wanted = data.rows.filter((row) => row.label.includes("square") && row.label.includes("walls 1"));
+  assert.equal(await rows.count(), wanted.length);
+  assert.ok(await points() < all && await points() > 0);
+  await page.selectOption("#scatter-across", { index: 1 });
+  assert.match(await chart.getAttribute("aria-label"), / over mass \[g\], /);
+  await page.fill("#filter", "");
+  assert.equal(await rows.count(), data.rows.length);
+  assert.equal(await points(), all);
+}
+
+/* Played from the first state to the last, then still. */
+async function checkPlay(page) {
+  const slider = page.locator("#slider-0"), button = page.locator("#state-0 .slide button");
+  await slider.fill(await slider.getAttribute("max") - 2 + "");
+  await button.click();
+  assert.equal(await button.textContent(), "Stop");
+  await page.waitForFunction(() => document.querySelector("#slider-0").value === document.querySelector("#slider-0").max);
+  await page.waitForFunction(() => document.querySelector("#state-0 .slide button").textContent === "Play");
+}
+
 async function checkTable(page) {
   const data = await dataOf(page);
   const text = (await page.locator("#coupons tbody").textContent()).replace(/\u00a0/g, " ");
@@ -343,6 +371,8 @@ await check("colours of the light theme", () => checkContrast(store));
 await check("texts are texts", () => checkHostile(store));
 await check("table holds the figures", () => checkTable(store));
 await check("sorting sorts", () => checkSorting(store));
+await check("filter leaves rows and points out", () => checkFilter(store));
+await check("a press is played", () => checkPlay(store));
 await check("legend switches curves", () => checkLegend(store));
 await check("hover reads values off", () => checkHover(store));
 await check("slider moves state and point", () => checkStates(store));

@@ -14,6 +14,7 @@
     X(tools_js, "src/study/report/page/tools.js")                                                  \
     X(table_js, "src/study/report/page/table.js")                                                  \
     X(curves_js, "src/study/report/page/curves.js")                                                \
+    X(scatter_js, "src/study/report/page/scatter.js")                                              \
     X(states_js, "src/study/report/page/states.js")                                                \
     X(page_js, "src/study/report/page/page.js")                                                    \
     X(uplot_js, "src/study/report/page/uplot/uPlot.iife.min.js")                                   \

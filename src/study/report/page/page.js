@@ -39,19 +39,25 @@ function drawSettings(section, data) {
     make("pre", {}, document.getElementById("chart-licence").textContent.trim())));
 }
 
-/* Each line once, with the coupons it is said of. */
+/* Each line once, with the coupons it is said of; lines that differ in their numbers alone stand together. */
 function drawCautions(section, data) {
-  const said = new Map();
-  const say = (line, row) => said.set(line, [...(said.get(line) || []), row.label]);
+  const said = new Map(); /* by the line without its numbers */
+  const say = (line, row) => {
+    const kind = line.replace(/[-+]?\d+([.]\d+)?(e[-+]?\d+)?/g, "#");
+    const one = said.get(kind) || {line, others: 0, labels: []};
+    one.others += one.line !== line ? 1 : 0;
+    if (!one.labels.includes(row.label)) one.labels.push(row.label);
+    said.set(kind, one);
+  };
   for (const row of data.rows) {
     row.cautions.forEach((line) => say(line, row));
     if (row.failed) say(row.failed === row.seeds ? "No seed gave a result." : "Some seeds gave no result.", row);
   }
   for (const row of data.rows) if (row.stop) say(`Stopped: ${row.stop}.`, row);
   const list = make("dl", {class: "coupons"});
-  for (const [line, labels] of said) {
+  for (const {line, others, labels} of said.values()) {
     const all = labels.length === data.rows.length && labels.length > 1;
-    list.append(make("dt", {}, line), make("dd", {}, all ? "all coupons" : labels.map(unbroken).join("; ")));
+    list.append(make("dt", {}, line, others ? make("small", {}, ` (and ${others} alike, with other numbers)`) : null), make("dd", {}, all ? "all coupons" : labels.map(unbroken).join("; ")));
   }
   section.append(make("p", {class: "caution"}, data.safety), list);
 }
@@ -75,7 +81,7 @@ function preparePaper(states) {
 
 function leavePaper(states) {
   document.documentElement.classList.remove("paper");
-  for (const one of states) if (one.mode) one.drawMode();
+  for (const one of states) one.redraw();
   fitCharts();
 }
 
@@ -90,6 +96,7 @@ function start() {
   drawTable(section("table"), data);
   drawRanking(section("table"), data);
   new Curves(section("curves"), data);
+  new Scatter(section("curves"), data);
   const states = data.states.map((state, i) => new States(section("states"), data, state, i));
   if (!states.length) section("states").append(make("p", {}, "No states are drawn."));
   drawSettings(section("settings"), data);
@@ -99,7 +106,11 @@ function start() {
     cancelAnimationFrame(wait);
     wait = requestAnimationFrame(() => fitCharts());
   });
-  matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => fitCharts());
+  const redraw = () => {
+    fitCharts();
+    for (const one of states) one.redraw();
+  };
+  matchMedia("(prefers-color-scheme: dark)").addEventListener("change", redraw);
   window.addEventListener("beforeprint", () => preparePaper(states));
   window.addEventListener("afterprint", () => leavePaper(states));
   fitCharts();

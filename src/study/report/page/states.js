@@ -1,23 +1,32 @@
 "use strict";
 /* The deformed states of one coupon with a slider, the same moment on its curve, and its critical mode. */
 
-const paper = {ground: "#ffffff", ink: "#222222", pale: "#c9ced6", platen: "#8a919c", mode: "#d55e00", strut: "#0072b2", block: "#56b4e9",
+/* Colours of the drawn coupons, by the theme of the page. */
+const inLight = {ground: "#ffffff", ink: "#222222", pale: "#c9ced6", platen: "#8a919c", mode: "#d55e00", strut: "#0072b2", block: "#56b4e9",
   stateEdge: "#a9b0bb"};
+const inDark = {ground: "#16181c", ink: "#c8ccd4", pale: "#565d69", platen: "#777e8a", mode: "#ff8a3c", strut: "#56b4e9", block: "#2f8fc4",
+  stateEdge: "#7b8290"};
+let paper = inLight;
+
+function takeTheme() {
+  const isDark = matchMedia("(prefers-color-scheme: dark)").matches && !document.documentElement.classList.contains("paper");
+  paper = isDark ? inDark : inLight;
+}
 const outlineShare = 0.16; /* of a bead's width, both sides together */
 const platenThickness = 8; /* px */
 const stripStates = 5; /* on paper, where nothing slides */
 const wallFront = 0.5, rimBehind = 0.55; /* widths, in the order from back to front */
 const cutsMost = 4; /* parts of a piece that points at the reader */
-const fadeMost = 0.42; /* share of white at the far end */
+const fadeMost = 0.42; /* share of the ground at the far end; a colour that says a strain stays that of the scale */
 const plateauTimes = 3; /* height of the curve's picture / plateau, while the drawn state is below it */
 
 /* ---- shapes on a canvas ---- */
 
-/* A colour "#rrggbb" with a share of white. */
+/* A colour "#rrggbb" with a share of the ground. */
 function faded(colour, share) {
   const part = (at) => {
-    const value = parseInt(colour.slice(at, at + 2), 16);
-    return Math.round(value + share * (255 - value));
+    const value = parseInt(colour.slice(at, at + 2), 16), ground = parseInt(paper.ground.slice(at, at + 2), 16);
+    return Math.round(value + share * (ground - value));
   };
   return `rgb(${part(1)}, ${part(3)}, ${part(5)})`;
 }
@@ -31,6 +40,7 @@ class ShapeCanvas {
 
   /* Room for `view` ({left, right, bottom, top} in mm) with a platen below and above. */
   begin(view, width, most) {
+    takeTheme();
     const ratio = Math.max(2, window.devicePixelRatio || 1);
     const scale = Math.min((width - 8) / (view.right - view.left), most / (view.top - view.bottom));
     const wide = Math.round(width);
@@ -110,7 +120,7 @@ class ShapeCanvas {
   }
 
   /* Spatial: pieces from back to front, outlines behind their own joints but in front of what they pass. */
-  ordered(struts, positions, share, rim, colourOf) {
+  ordered(struts, positions, share, rim, colourOf, isScale) {
     const {depth} = positions;
     const strokes = [];
     let far = Infinity, near = -Infinity;
@@ -128,7 +138,7 @@ class ShapeCanvas {
           /* round only where the strut ends: elsewhere it would reach over its own piece behind */
           const cap = (p === first && i === 0) || (p === last - 1 && i === parts - 1) ? "round" : "butt";
           strokes.push({order: Math.min(from, to) - rimBehind * width + front, ends, width, colour: faded(rim, pale), cap},
-            {order: (from + to) / 2 + front, ends, width: width - line, colour: faded(colourOf(p, s), pale), cap: "round"});
+            {order: (from + to) / 2 + front, ends, width: width - line, colour: isScale ? colourOf(p, s) : faded(colourOf(p, s), pale), cap: "round"});
         }
       }
     });
@@ -148,7 +158,7 @@ class ShapeCanvas {
 
   coloured(struts, positions, levels, colours) {
     if (positions.depth) {
-      this.ordered(struts, positions, 1, paper.ink, (p) => colours[levels[p]]);
+      this.ordered(struts, positions, 1, paper.ink, (p) => colours[levels[p]], true);
       return;
     }
     this.eachStrut(struts, (first, last, width) => this.stroke(positions, first, last, width, paper.ink));
@@ -215,16 +225,42 @@ class States {
       `force over shortening of ${this.state.label}; left and right arrows move through the states`});
     this.slider = make("input", {type: "range", id, min: "0", max: String(last), step: "1", value: "0"});
     this.said = make("output", {for: id, id: `said-${this.number}`});
-    this.slider.addEventListener("input", () => this.show(Number(this.slider.value)));
+    this.slider.addEventListener("input", () => {
+      this.stop();
+      this.show(Number(this.slider.value));
+    });
     right.addEventListener("keydown", (event) => this.onKey(event));
     this.strip = make("div", {class: "strip"});
+    this.player = make("button", {type: "button", "aria-label": `play the press of ${this.state.label}`}, "Play");
+    this.player.addEventListener("click", () => this.play());
     this.article.append(make("div", {class: "state-grid"}, left, right),
-      make("div", {class: "slide"}, make("label", {for: id}, "State"), this.slider, this.said), this.strip, this.scaleBar());
+      make("div", {class: "slide"}, make("label", {for: id}, "State"), this.slider, this.player, this.said), this.strip, this.scaleBar());
     this.shape = new ShapeCanvas(left, "");
     this.buildChart(right);
     /* the middle of the press says more than the unloaded coupon */
     this.show(Math.round(last / 2));
     new ResizeObserver(() => this.drawState()).observe(left);
+  }
+
+  /* From the first state to the last, some eight a second; the button then stops it. */
+  play() {
+    if (this.timer) {
+      this.stop();
+      return;
+    }
+    const last = this.state.states.length - 1;
+    if (this.at === last) this.show(0);
+    this.player.textContent = "Stop";
+    this.timer = setInterval(() => {
+      if (this.at >= last) this.stop();
+      else this.show(this.at + 1);
+    }, 120);
+  }
+
+  stop() {
+    clearInterval(this.timer);
+    this.timer = 0;
+    this.player.textContent = "Play";
   }
 
   onKey(event) {
@@ -242,6 +278,11 @@ class States {
     this.said.textContent = this.words(i);
     this.drawState();
     this.placePoint();
+  }
+
+  redraw() {
+    if (this.shape) this.drawState();
+    if (this.mode) this.drawMode();
   }
 
   drawState() {
@@ -424,7 +465,7 @@ class States {
   buildFigures() {
     const body = make("tbody");
     for (const measure of this.state.measures) {
-      body.append(make("tr", {}, make("th", {scope: "row"}, breakable(measure.name)),
+      body.append(make("tr", {}, make("th", {scope: "row"}, inWords(measure.name)),
         make("td", {class: measure.value === null ? "number none" : "number"},
           measure.value === null && measure.words ? measure.words : numberText(measure.value)),
         make("td", {}, measure.value === null || measure.unit === "-" ? "" : measure.unit,

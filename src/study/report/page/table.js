@@ -63,8 +63,22 @@ function sortTable(table, columns, rows, k, direction) {
   });
 }
 
+/* Rows whose name holds every word that is asked for; charts that follow the filter are told. Returns their number. */
+function filterRows(data, text) {
+  const words = text.toLowerCase().split(/\s+/).filter((word) => word);
+  let count = 0;
+  for (const row of data.rows) {
+    const label = row.label.toLowerCase();
+    row.hidden = !words.every((word) => label.includes(word));
+    row.element.hidden = row.hidden;
+    count += row.hidden ? 0 : 1;
+  }
+  document.dispatchEvent(new Event("filtered"));
+  return count;
+}
+
 function headCell(column, onSort) {
-  const button = make("button", {type: "button", title: column.doc}, breakable(column.head));
+  const button = make("button", {type: "button", title: column.doc}, inWords(column.head));
   button.append(make("span", {class: "arrow", "aria-hidden": "true"}));
   if (column.unit && column.unit !== "-") {
     button.append(make("small", {class: "unit"}, ` ${column.unit}`));
@@ -81,7 +95,7 @@ function drawTable(section, data) {
     const head = headCell(column, () => {
       const up = head.getAttribute("aria-sort") !== "ascending";
       sortTable(table, columns, data.rows, k, up ? 1 : -1);
-      said.textContent = `sorted by ${column.head}, ${up ? "smallest" : "largest"} first`;
+      said.textContent = `sorted by ${inWords(column.head)}, ${up ? "smallest" : "largest"} first`;
     });
     table.tHead.rows[0].append(head);
   });
@@ -89,7 +103,16 @@ function drawTable(section, data) {
     row.element = make("tr", {}, ...columns.map((column) => column.cell(row)));
     table.tBodies[0].append(row.element);
   }
+  const filter = make("input", {type: "search", id: "filter", autocomplete: "off", "aria-describedby": "filter-help"});
+  filter.addEventListener("input", () => {
+    const count = filterRows(data, filter.value);
+    said.textContent = `${count} of ${data.rows.length} coupons shown`;
+    shown.textContent = filter.value.trim() ? said.textContent : "";
+  });
+  const shown = make("span", {class: "note"});
   section.append(
+    make("p", {class: "controls"}, make("label", {for: "filter"}, "Filter"), filter,
+      make("span", {class: "note", id: "filter-help"}, "parts of names, such as: square 12 %"), shown),
     make("p", {}, data.rows.some((row) => row.seeds > 1)
       ? "Each row is one coupon: the median over its flaw seeds ± half of largest − smallest. " : "Each row is one coupon. ",
       "Columns sort at a press of their heads. A linked name leads to its deformed states."),
@@ -101,7 +124,7 @@ function drawTable(section, data) {
   }
   section.append(make("details", {}, make("summary", {}, "What the columns mean"),
     make("dl", {}, ...data.columns.flatMap((column) =>
-      [make("dt", {}, breakable(column.name), ` [${column.unit}]`), make("dd", {}, column.doc)]))));
+      [make("dt", {}, `${inWords(column.name)} [${column.unit}], `, breakable(column.name)), make("dd", {}, column.doc)]))));
 }
 
 function drawRanking(section, data) {
@@ -114,7 +137,7 @@ function drawRanking(section, data) {
       make("strong", {}, `${numberText(row.value)} ${ranking.unit}`)));
   }
   section.append(make("h3", {}, "At equal mass"),
-    make("p", {}, breakable(ranking.measure), ` at ${numberText(ranking.mass_g)} g, the largest first, between `,
+    make("p", {}, inWords(ranking.measure), ` at ${numberText(ranking.mass_g)} g, the largest first, between `,
       "the neighbouring densities; nothing is extrapolated."), list);
   const others = ranking.rows.filter((row) => row.value === null);
   if (others.length) {

@@ -43,10 +43,15 @@ function unbroken(text) {
   return text.replace(/(\d) (?=\S)/g, "$1\u00a0");
 }
 
-/* A long name may break after its underscores. */
+/* "plateau stress" of plateau_stress: the name of a figure as people read it. */
+function inWords(name) {
+  return name.replaceAll("_", " ");
+}
+
+/* The name with which --figures and targets ask for it may break after its underscores. */
 function breakable(name) {
   const parts = name.split("_");
-  const element = make("span", {});
+  const element = make("code", {});
   parts.forEach((part, i) => element.append(i ? "_" : "", i ? make("wbr") : "", part));
   return element;
 }
