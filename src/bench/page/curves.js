@@ -3,56 +3,39 @@ import {make, colour, numberText, onThemeChange} from "./tools.js";
 
 const near = 24; /* px from the pointer to a curve that it reads */
 
-/* Marks that differ in shape, so that they are told apart without their colour. */
-const markers = [
-  (ink, x, y, r) => ink.arc(x, y, r, 0, 2 * Math.PI),
-  (ink, x, y, r) => ink.rect(x - r, y - r, 2 * r, 2 * r),
-  (ink, x, y, r) => polygon(ink, x, y, 1.25 * r, 3, -90),
-  (ink, x, y, r) => polygon(ink, x, y, 1.3 * r, 4, 0),
-  (ink, x, y, r) => polygon(ink, x, y, 1.25 * r, 3, 90),
-  (ink, x, y, r) => polygon(ink, x, y, 1.2 * r, 6, 0),
-  (ink, x, y, r) => polygon(ink, x, y, 1.25 * r, 5, -90),
-];
+const sliceMost = 8, sliceItems = 40; /* ms and items that are drawn in one frame; the others follow in the next ones */
 
-function polygon(ink, x, y, r, corners, turn) {
-  for (let i = 0; i < corners; i++) {
+/* Marks that differ in shape, so that they are told apart without their colour: corners, the turn of the first in degrees, size. */
+const markers = [[24, 0, 1], [4, 45, 1.35], [3, -90, 1.3], [4, 0, 1.3], [3, 90, 1.3], [6, 0, 1.2], [5, -90, 1.25]];
+
+/* Corners [x, y] of a mark of the size r about 0, 0. */
+function markerCorners(marker, r) {
+  const [corners, turn, size] = markers[marker % markers.length];
+  return Array.from({length: corners}, (_, i) => {
     const angle = (turn + 360 * i / corners) * Math.PI / 180;
-    ink[i ? "lineTo" : "moveTo"](x + r * Math.cos(angle), y + r * Math.sin(angle));
-  }
-  ink.closePath();
+    return [size * r * Math.cos(angle), size * r * Math.sin(angle)];
+  });
 }
 
-export function drawMarker(ink, marker, x, y, r) {
-  ink.beginPath();
-  markers[marker % markers.length](ink, x, y, r);
-}
-
-/* A short piece of a line, or a mark, for a legend. */
+/* A short piece of a line, a mark, or both, for a legend. */
 export function swatch({colour: name, dash, marker, width = 2.5}) {
-  const canvas = make("canvas", {class: "swatch", "aria-hidden": "true"});
-  canvas.width = 68;
-  canvas.height = 24;
-  const draw = () => {
-    const ink = canvas.getContext("2d");
-    ink.setTransform(2, 0, 0, 2, 0, 0);
-    ink.clearRect(0, 0, 34, 12);
-    ink.strokeStyle = ink.fillStyle = colour(name);
-    ink.lineWidth = width;
-    if (dash) {
-      ink.setLineDash(dash);
-      ink.beginPath();
-      ink.moveTo(1, 6);
-      ink.lineTo(33, 6);
-      ink.stroke();
-    }
-    if (marker !== undefined) {
-      drawMarker(ink, marker, 17, 6, 4.5);
-      ink.fill();
-    }
+  const element = (tag, attributes) => {
+    const one = document.createElementNS("http://www.w3.org/2000/svg", tag);
+    for (const [key, value] of Object.entries(attributes)) one.setAttribute(key, value);
+    return one;
   };
-  draw();
-  onThemeChange(draw);
-  return canvas;
+  const picture = element("svg", {viewBox: "0 0 34 12", class: "swatch", "aria-hidden": "true"});
+  if (dash) {
+    const line = element("path", {d: "M1 6H33", "stroke-width": width, "stroke-dasharray": dash.join(" "), fill: "none"});
+    line.style.stroke = `var(${name})`;
+    picture.append(line);
+  }
+  if (marker !== undefined) {
+    const shape = element("path", {d: `M${markerCorners(marker, 4.5).map(([x, y]) => `${(17 + x).toFixed(2)} ${(6 + y).toFixed(2)}`).join("L")}Z`});
+    shape.style.fill = `var(${name})`;
+    picture.append(shape);
+  }
+  return picture;
 }
 
 export class Chart {
@@ -78,13 +61,17 @@ export class Chart {
       axes: [axis("x", 34), axis("y", 58)],
       cursor: {drag: {x: false, y: false, setScale: false}, points: {show: false}, y: false},
       series: [{}, {show: true, stroke: "transparent", points: {show: false}, paths: () => null}],
-      hooks: {draw: [(plot) => this.paint(plot)], setCursor: [(plot) => this.read(plot)]},
+      hooks: {setCursor: [(plot) => this.read(plot)]},
     }, [[0, 1], [0, 1]], box);
     this.line = make("div", {class: "chart-line", hidden: true});
-    this.plot.over.append(this.line);
+    this.sheet = make("canvas", {class: "sheet", "aria-hidden": "true"});
+    this.plot.over.append(this.sheet, this.line);
     if (onPick) this.plot.over.addEventListener("click", () => this.found && onPick(this.found.item));
     new ResizeObserver(() => this.fit()).observe(box);
-    onThemeChange(() => this.plot.redraw(false, true));
+    onThemeChange(box, () => {
+      this.plot.redraw(false, true);
+      this.paint();
+    });
   }
 
   width() {
@@ -95,6 +82,7 @@ export class Chart {
     if (this.box.clientWidth > 0 && this.width() !== this.plot.width) {
       this.plot.setSize({width: this.width(), height: this.height});
       this.plot.redraw(false, true);
+      this.paint();
     }
   }
 
@@ -107,6 +95,7 @@ export class Chart {
     y.label = names.y;
     this.plot.setData([[0, 1], [0, 1]], true);
     this.plot.redraw(true, true);
+    this.paint();
   }
 
   /* A line across the chart at one x or one y; null takes it away. */
@@ -121,44 +110,58 @@ export class Chart {
     this.line.hidden = upright ? where.x > this.most.x : where.y > this.most.y || !over;
   }
 
-  /* Factors from values to pixels of the canvas. */
-  places(plot, canvas) {
-    const {x, y, left, low} = this.most, box = canvas ? plot.bbox : {left: 0, top: 0, width: plot.over.clientWidth, height: plot.over.clientHeight};
-    const fx = box.width / (x - left || 1), fy = box.height / (y - low || 1);
-    return {fx, fy, x0: box.left - left * fx, y0: box.top + box.height + low * fy};
+  /* Factors from values to CSS pixels of the field between the axes. */
+  places() {
+    const {x, y, left, low} = this.most, {clientWidth: wide, clientHeight: high} = this.plot.over;
+    const fx = wide / (x - left || 1), fy = high / (y - low || 1);
+    return {fx, fy, x0: -left * fx, y0: high + low * fy};
   }
 
-  paint(plot) {
-    const ink = plot.ctx, {fx, fy, x0, y0} = this.places(plot, true), ratio = uPlot.pxRatio;
-    ink.save();
-    ink.beginPath();
-    ink.rect(plot.bbox.left, plot.bbox.top, plot.bbox.width, plot.bbox.height);
-    ink.clip();
+  /* A clean sheet, then some items in each frame until all are drawn. */
+  paint() {
+    const {clientWidth: wide, clientHeight: high} = this.plot.over, ratio = Math.min(2, devicePixelRatio || 1);
+    if (!wide || !high) return;
+    this.sheet.width = Math.round(wide * ratio);
+    this.sheet.height = Math.round(high * ratio);
+    const ink = this.sheet.getContext("2d");
+    ink.setTransform(ratio, 0, 0, ratio, 0, 0);
     ink.lineJoin = "round";
-    const known = new Map();
-    for (const item of this.items) {
-      if (!known.has(item.colour)) known.set(item.colour, colour(item.colour));
-      ink.globalAlpha = item.faint ? 0.55 : 1;
-      ink.strokeStyle = ink.fillStyle = known.get(item.colour);
-      if (item.marker !== undefined) {
-        for (const [x, y] of item.points) {
-          drawMarker(ink, item.marker, x0 + fx * x, y0 - fy * y, (item.size || 5) * ratio);
-          ink.fill();
-          if (item.ring) {
-            ink.strokeStyle = colour("--ink");
-            ink.lineWidth = 2 * ratio;
-            ink.stroke();
-          }
-        }
-        continue;
-      }
-      ink.lineWidth = (item.width || 2) * ratio;
-      ink.setLineDash((item.dash || []).map((length) => length * ratio));
+    const round = this.round = {ink, next: 0, known: new Map(), ...this.places()};
+    this.slice(round);
+  }
+
+  slice(round) {
+    if (round !== this.round) return;
+    const from = performance.now(), end = Math.min(this.items.length, round.next + sliceItems);
+    while (round.next < end && performance.now() - from < sliceMost) this.drawItem(round, this.items[round.next++]);
+    this.sheet.dataset.drawn = String(round.next);
+    if (round.next < this.items.length) requestAnimationFrame(() => this.slice(round));
+  }
+
+  drawItem({ink, known, fx, fy, x0, y0}, item) {
+    if (!known.has(item.colour)) known.set(item.colour, colour(item.colour));
+    ink.globalAlpha = item.faint ? 0.55 : 1;
+    ink.strokeStyle = ink.fillStyle = known.get(item.colour);
+    ink.setLineDash(item.dash && item.marker === undefined ? item.dash : []);
+    if (item.marker === undefined) {
+      ink.lineWidth = item.width || 2;
       ink.beginPath();
       for (const [x, y] of item.points) ink.lineTo(x0 + fx * x, y0 - fy * y);
       ink.stroke();
+      return;
     }
-    ink.restore();
+    const corners = markerCorners(item.marker, item.size || 5);
+    for (const [x, y] of item.points) {
+      ink.beginPath();
+      for (const [right, down] of corners) ink.lineTo(x0 + fx * x + right, y0 - fy * y + down);
+      ink.closePath();
+      ink.fill();
+      if (item.ring) {
+        ink.strokeStyle = colour("--ink");
+        ink.lineWidth = 2;
+        ink.stroke();
+      }
+    }
   }
 
   /* The item nearest to the pointer. */
@@ -167,7 +170,7 @@ export class Chart {
     const {left, top} = plot.cursor;
     this.found = null;
     if (left >= 0 && top >= 0) {
-      const {fx, fy, x0, y0} = this.places(plot, false);
+      const {fx, fy, x0, y0} = this.places();
       let best = near;
       for (const item of this.items) {
         for (const [x, y] of item.points) {

@@ -48,7 +48,7 @@ export class Drawing {
     this.tilt = 22;
     box.append(this.canvas);
     new ResizeObserver(() => this.later()).observe(box);
-    onThemeChange(() => this.draw());
+    onThemeChange(this.canvas, () => this.draw());
     this.canvas.addEventListener("pointerdown", (event) => this.grab(event));
     this.canvas.addEventListener("keydown", (event) => this.key(event));
   }
@@ -266,7 +266,7 @@ export class DirectionSketch {
     this.canvas.width = 2 * 200;
     this.canvas.height = 2 * 180;
     box.append(this.canvas);
-    onThemeChange(() => this.draw());
+    onThemeChange(this.canvas, () => this.draw());
   }
 
   show(shape, words) {

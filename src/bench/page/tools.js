@@ -122,9 +122,18 @@ export function recall(name, otherwise) {
 
 export const colour = (name) => getComputedStyle(document.documentElement).getPropertyValue(name).trim();
 
-export function onThemeChange(draw) {
-  matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => draw());
+/* Canvases are drawn again in the colours of the other theme, as long as their element lives. */
+const themed = new Set();
+export function onThemeChange(element, draw) {
+  element.drawAgain = draw;
+  themed.add(new WeakRef(element));
 }
+
+matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => {
+  for (const one of themed) {
+    if (one.deref()) one.deref().drawAgain(); else themed.delete(one);
+  }
+});
 
 /* Call `run` once things have been quiet for `wait` ms. */
 export function quietly(wait, run) {

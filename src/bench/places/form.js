@@ -4,7 +4,8 @@ import {make, button, numberOf, quietly, recall, remember, say, trouble, unbroke
 import {Drawing, DirectionSketch} from "./drawing.js";
 
 /* What most coupons are told by; the other rows stand in their groups below. */
-const usual = ["coupon.width", "coupon.height", "coupon.depth", "infill.pattern", "infill.density", "infill.angle", "infill.layers",
+const usual = ["coupon.width", "coupon.height", "coupon.depth", "infill.pattern", "infill.density", "infill.angle", "infill.layers", "infill.cell_size",
+  "infill.strut_diameter",
   "bead.width", "bead.walls", "material.filament", "material.modulus", "platens.hold", "press.direction", "press.strain", "press.load_limit",
   "press.unload", "flaws.seed"];
 const quiet = 60; /* ms after the last letter until the server is asked */
@@ -46,13 +47,11 @@ export class Form {
 
   group(name, rows) {
     const grid = make("div", {class: "fields"}, rows.map((row) => this.field(row)));
-    if (name === "usual") {
-      return make("fieldset", {class: "group"}, make("legend", {}, "What most coupons are told by"), grid);
-    }
     const aside = make("div", {class: "fields"});
     const asideBox = make("details", {class: "aside", hidden: true}, make("summary", {}, ""), aside);
     const count = make("span", {class: "note"});
-    const box = make("details", {class: "group"}, make("summary", {}, `More of the ${name} `, count), grid, asideBox);
+    const box = name === "usual" ? make("fieldset", {class: "group"}, make("legend", {}, "What most coupons are told by"), grid, asideBox)
+      : make("details", {class: "group"}, make("summary", {}, `More of the ${name} `, count), grid, asideBox);
     this.groups.push({box, grid, aside, asideBox, count, rows});
     return box;
   }
@@ -218,7 +217,10 @@ export class Form {
       for (const row of rows) {
         const {field} = this.fields.get(row.key), home = unread.has(row.key) ? aside : grid;
         if (home === grid) read++;
-        if (field.parentElement !== home && !field.contains(focused)) home.append(field);
+        if (field.parentElement === home || field.contains(focused)) continue;
+        /* in the order of the rows */
+        const after = rows.slice(rows.indexOf(this.fields.get(row.key).row) + 1).map(({key}) => this.fields.get(key).field);
+        home.insertBefore(field, after.find((one) => one.parentElement === home) || null);
       }
       const away = rows.length - read;
       asideBox.hidden = away === 0;
@@ -226,7 +228,6 @@ export class Form {
       const own = rows.filter((row) => this.values[row.key]).length;
       count.textContent = `${read} fields${own ? `, ${own} filled in` : ""}`;
     }
-    for (const key of usual) this.fields.get(key)?.field.classList.toggle("unread", unread.has(key));
   }
 
   /* ---- doing ---- */
