@@ -427,10 +427,21 @@ kill-test: $(BUILD)/tests/test_batch ## kill a batch at BATCH_KILLS (50) random 
 	$(Q)BATCH_KILLS=$(or $(BATCH_KILLS),50) $<
 
 .PHONY: browser-test
-browser-test: ## install what is missing, look at a report page in Chromium: slider, sorting, keyboard, two widths, print
+browser-test: ## install what is missing, look at a report page and at the bench in Chromium: sliders, sorting, keyboard, widths, print
 	$(Q).ci/deps $(PACKAGES_BUILD) $(PACKAGES_BROWSER)
 	$(SUB) all
 	$(Q)tests/browser/run.sh $(BUILD)/strutpress build/browser
+
+.PHONY: bench-page-test bench-picture
+bench-page-test: ## the bench alone in Chromium; V=1 prints times, SHOTS=1 keeps screenshots of every view in build/browser
+	$(Q).ci/deps $(PACKAGES_BUILD) $(PACKAGES_BROWSER)
+	$(SUB) all
+	$(Q)tests/browser/run.sh $(BUILD)/strutpress build/browser bench
+
+bench-picture: ## write the picture of the bench, docs/images/bench.png
+	$(Q).ci/deps $(PACKAGES_BUILD) $(PACKAGES_BROWSER)
+	$(SUB) all
+	$(Q)tests/browser/run.sh $(BUILD)/strutpress build/browser bench docs/images/bench.png
 
 .PHONY: uplot
 uplot: ## fetch the pinned chart library again and compare its checksum

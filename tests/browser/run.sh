@@ -1,10 +1,12 @@
 #!/usr/bin/env bash
-# Report pages in a real browser:  tests/browser/run.sh PROGRAM FOLDER
-# Presses a small plan, writes its page and one of case files, and looks at both (report.test.mjs). Pages, screenshots, the
-# PDF and the packages of npm go to FOLDER.
+# Pages in a real browser:  tests/browser/run.sh PROGRAM FOLDER [report|bench] [PICTURE.png]
+# Presses a small plan, writes its report page and one of case files, and looks at both (report.test.mjs); then starts a bench
+# and uses it (bench.test.mjs), or only one of the two. Pages, screenshots, the PDF and the packages of npm go to FOLDER; a
+# picture of the bench to PICTURE.png.
 set -euo pipefail
-program=$(realpath "${1:?usage: tests/browser/run.sh PROGRAM FOLDER}")
-mkdir -p "${2:?usage: tests/browser/run.sh PROGRAM FOLDER}"
+program=$(realpath "${1:?usage: tests/browser/run.sh PROGRAM FOLDER [report|bench] [PICTURE.png]}")
+mkdir -p "${2:?usage: tests/browser/run.sh PROGRAM FOLDER [report|bench] [PICTURE.png]}"
+picture=${4:+$(realpath "$4")}
 folder=$(realpath "$2")
 here=$(realpath "$(dirname "$0")")
 
@@ -16,6 +18,9 @@ if ! cmp -s "$here/package-lock.json" "$folder/package-lock.json" || [ ! -d "$fo
         { rm -f "$folder/package-lock.json"; exit 1; }
 fi
 
+if [ "${3:-}" = bench ]; then
+    exec node "$here/bench.test.mjs" "$program" "$folder" ${picture:+"$picture"}
+fi
 rm -f "$folder"/*.store* "$folder"/*.html "$folder"/*.png "$folder"/*.pdf
 cd "$here"
 "$program" batch plan.yaml --store "$folder/plan.store" --quiet
@@ -23,3 +28,6 @@ cd "$here"
     --title "A foot </script><b id=forged>for</b> \"bench\" & more" --question 'Which one <script>forged()</script> folds first?'
 "$program" report soft.yaml firm.yaml --out "$folder/cases.html" --quiet
 node report.test.mjs "$folder"
+if [ "${3:-}" != report ]; then
+    node bench.test.mjs "$program" "$folder" ${picture:+"$picture"}
+fi

@@ -85,7 +85,10 @@ static json_t *patterns(int *failed)
     for (int i = 0; i < sp_list_pattern_count(); i++) {
         const sp_listed row = sp_list_pattern_at(i);
         json_t *one = json_object();
-        sp_json_put(one, "id", sp_json_text(row.name), failed);
+        /* people say "square"; "name" is what a case is read to */
+        sp_json_put(one, "id", sp_json_text(row.alias && row.alias[0] ? row.alias : row.name),
+                    failed);
+        sp_json_put(one, "name", sp_json_text(row.name), failed);
         sp_json_put(one, "words", sp_json_text(row.doc), failed);
         sp_json_put(one, "space", sp_json_text(row.dimension == 3 ? "spatial" : "planar"), failed);
         sp_json_append(all, one, failed);

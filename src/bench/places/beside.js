@@ -1,6 +1,6 @@
 /* States of several coupons side by side, all at one strain or all at one force. */
 import * as talk from "./talk.js";
-import {make, choice, numberText, recall, remember, unbroken} from "./tools.js";
+import {make, choice, numberText, recall, remember, trouble, unbroken} from "./tools.js";
 import {Drawing, boundsOf, isFlat} from "./drawing.js";
 
 const stops = 100; /* places of the slider */
@@ -95,6 +95,21 @@ export class Beside {
     else chart.mark(null);
   }
 
+  /* A coupon of another program has no states here until the bench presses it. */
+  again(panel) {
+    const press = make("button", {type: "button", "aria-label": `Press ${panel.coupon.name} here`}, "Press it here");
+    press.addEventListener("click", async () => {
+      try {
+        panel.whole ||= await talk.coupon(panel.coupon.key);
+        const {id} = await talk.press(panel.whole.values, panel.coupon.name);
+        location.hash = `#press/${id}`;
+      } catch (error) {
+        trouble(error.message);
+      }
+    });
+    return press;
+  }
+
   /* One question at a time for each panel: the newest place after the answer. */
   async fetch(panel) {
     const place = `${this.mode.select.value}=${this.value.toPrecision(6)}`;
@@ -113,7 +128,8 @@ export class Beside {
       panel.cache.set(place, state);
       this.draw(panel, state);
     } catch (error) {
-      panel.said.textContent = error.message;
+      panel.said.textContent = `${error.message} `;
+      if (error.status === 404) panel.said.append(this.again(panel));
     }
     panel.busy = false;
     if (panel.again) {

@@ -76,7 +76,7 @@ export class Choose {
       const one = figures.find((row) => row.id === select.value);
       unit.textContent = figureScale(one).unit;
       argument.hidden = !one.argument;
-      select.title = one.label;
+      select.title = one.help;
     };
     select.addEventListener("change", fit);
     const line = make("div", {class: "condition", role: "group", "aria-label": `condition ${n}`}, select, argument, make("span", {class: "pair"}, "at least ", least),
@@ -159,15 +159,18 @@ export class Choose {
 
   answer(answer, place) {
     const {shelf} = this.bench;
-    const name = [answer.values["infill.pattern"] || "square", ...Object.entries(answer.values).filter(([key]) => key === this.vary.select.value)
+    const pattern = answer.values["infill.pattern"] || "square";
+    const name = [this.bench.patterns.find((one) => one.name === pattern)?.id || pattern, ...Object.entries(answer.values).filter(([key]) => key === this.vary.select.value)
       .map(([key, value]) => `${wordsOf(key)} ${value}`)].join(", ");
     const figures = Object.entries(answer.figures || {}).map(([id, value]) => {
       const scale = figureScale(shelf.figure(id));
       return make("li", {}, `${figureWords(id)} `, make("strong", {}, value === null ? "not reached" : withUnit(scale.factor * value, scale.unit)));
     });
+    const remarks = (answer.remarks || []).map((text) => make("li", {}, unbroken(text)));
     const misses = (answer.misses || []).map((miss) => make("li", {class: "miss"}, typeof miss === "string" ? unbroken(miss) : unbroken(`${miss.figure}: ${numberText(miss.value)}`)));
     const file = `answer-${place + 1}.yaml`;
     return make("li", {}, make("strong", {}, unbroken(name)), make("ul", {class: "figures"}, figures, misses),
+      remarks.length ? make("ul", {class: "cautions"}, remarks) : null,
       make("p", {class: "links"}, button("On the form", () => {
         this.bench.form.setValues(answer.values);
         location.hash = "#coupon";

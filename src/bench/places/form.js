@@ -1,6 +1,6 @@
 /* The coupon in a form made from the parameter rows, with its network drawn while one types. */
 import * as talk from "./talk.js";
-import {make, button, numberOf, quietly, recall, remember, say, trouble, unbroken, wordsOf, secondsText} from "./tools.js";
+import {make, button, numberOf, quietly, recall, remember, say, trouble, unbroken, wordsOf} from "./tools.js";
 import {Drawing, DirectionSketch} from "./drawing.js";
 
 /* What most coupons are told by; the other rows stand in their groups below. */
@@ -69,8 +69,7 @@ export class Form {
   }
 
   valid(row) {
-    if (row.low === null || row.low === undefined) return "";
-    return unbroken(`Valid: ${row.low} to ${row.high}${row.unit && row.unit !== "-" && !String(row.high).includes(row.unit) ? ` ${row.unit}` : ""}.`);
+    return row.kind === "choice" ? "" : unbroken(`Valid: ${row.range}.`);
   }
 
   input(row, described) {
@@ -92,8 +91,8 @@ export class Form {
       }
       if (group.children.length) select.append(group);
     }
-    for (const other of ["solid", "drawn", "printed"]) {
-      if (!this.bench.patterns.some((one) => one.id === other)) select.append(make("option", {value: other}, other));
+    for (const other of row.choices.filter((one) => !this.bench.patterns.some(({id, name}) => id === one || name === one))) {
+      select.append(make("option", {value: other}, other));
     }
     return select;
   }
@@ -141,7 +140,8 @@ export class Form {
 
   setValues(values) {
     for (const [key, {input}] of this.fields) {
-      const text = values[key] ?? "";
+      const given = values[key] ?? "", pattern = key === "infill.pattern" && this.bench.patterns.find(({name}) => name === given);
+      const text = pattern ? pattern.id : given;
       if (input.tagName === "SELECT" && text && ![...input.options].some((one) => one.value === text)) {
         input.append(make("option", {value: text}, text));
       }
@@ -191,8 +191,8 @@ export class Form {
     this.direct.show(answer, answer.direction);
     this.direction.textContent = unbroken(answer.direction);
     this.facts.replaceChildren(...answer.facts.flatMap(({label, value}) => [make("dt", {}, label), make("dd", {}, unbroken(value))]));
-    const {words, seconds_low: low, seconds_high: high} = answer.forecast;
-    this.forecast.textContent = words || `A press takes ${secondsText(low)} to ${secondsText(high)}.`;
+    const {words} = answer.forecast;
+    this.forecast.textContent = unbroken(`A press takes ${words}.`);
     this.cautions.replaceChildren(...answer.cautions.map((text) => make("li", {}, unbroken(text))));
     this.yaml.textContent = answer.yaml;
     this.origins(answer.resolved);

@@ -43,7 +43,7 @@ export class Table {
   fill() {
     const {shelf} = this;
     const columns = [{id: "name", head: "coupon"}, {id: "density", head: "density", unit: "%"},
-      ...shelf.figures.map((id) => ({id, head: figureWords(id), unit: figureScale(shelf.figure(id)).unit, doc: shelf.figure(id).label}))];
+      ...shelf.figures.map((id) => ({id, head: figureWords(id), unit: figureScale(shelf.figure(id)).unit, doc: shelf.figure(id).help}))];
     this.table.tHead.rows[0].replaceChildren(make("th", {scope: "col"}, "bench"), ...columns.map((column) => this.head(column)));
     const shown = this.coupons.slice(this.first, this.first + rowsMost);
     this.table.tBodies[0].replaceChildren(...shown.map((coupon) => this.row(coupon)));
@@ -103,7 +103,7 @@ export class Table {
         await shelf.setFigures(tick.checked ? [...shelf.figures, figure.id] : shelf.figures.filter((id) => id !== figure.id));
         this.pick.querySelector(`[data-figure="${CSS.escape(figure.id)}"]`)?.focus();
       });
-      return make("label", {title: figure.label}, tick, " ", figureWords(figure.id));
+      return make("label", {title: figure.help || null}, tick, " ", figureWords(figure.id));
     }));
   }
 }
