@@ -472,6 +472,10 @@ mesh: $(BUILD)/strutpress ## press two demo coupons with finer meshes and write 
 joints: $(BUILD)/joints ## joint bodies of solid elements beside rigid zones (two minutes): benchmarks/physics/joints.csv, docs/theory.md
 	$(Q)benchmarks/physics/joints.sh $<
 
+.PHONY: converge
+converge: $(BUILD)/strutpress ## press four coupons with finer meshes, steps and points (five minutes) and write benchmarks/physics/convergence.csv
+	$(Q)benchmarks/physics/convergence.sh $<
+
 .PHONY: round-kernel
 round-kernel: $(BUILD)/round_kernel ## fit the kernel of round struts in contact to its sources and write benchmarks/physics/round_kernel.csv
 	$(Q)$< benchmarks/physics/round_kernel.csv

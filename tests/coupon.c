@@ -31,6 +31,7 @@ void coupon_mesh(coupon *c)
     const sp_model_options options = {.platens = c->request.platens,
                                       .elements_per_strut = c->request.elements_per_strut,
                                       .section_points = c->request.section_points,
+                                      .contact_spacing = c->request.contact_spacing,
                                       .friction_struts = c->request.strut_friction,
                                       .friction_platens = c->request.platen_friction,
                                       .shear_factor = c->request.shear_factor};

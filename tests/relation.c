@@ -148,6 +148,7 @@ static relation_curve press(const sp_case *request, const sp_network *network, i
     const sp_model_options mesh = {.platens = asked.platens,
                                    .elements_per_strut = asked.elements_per_strut,
                                    .section_points = asked.section_points,
+                                   .contact_spacing = asked.contact_spacing,
                                    .friction_struts = asked.strut_friction,
                                    .friction_platens = asked.platen_friction,
                                    .shear_factor = asked.shear_factor};

@@ -295,6 +295,7 @@ static const struct probe {
     {"model.joint_zone", "0.6", "1"},
     {"model.elements_per_strut", "7", "5"},
     {"model.section_points", "7", "5"},
+    {"model.contact_spacing", "0.5", "0"},
     {"model.shear_factor", "0.4", "0.5"},
 };
 enum { PROBES = sizeof probes / sizeof *probes };

@@ -214,6 +214,54 @@ static void test_stack_of_bars(void **unused)
                    5e-3);
 }
 
+/* Kernel of E9, from docs/theory.md. */
+static double kernel(double q)
+{
+    return q < 1 ? 0.25 * pow(q, -1.5) - 0.387626 - 0.215413 * q + 1.067644 * q * q -
+                       1.313545 * q * q * q + 0.59894 * q * q * q * q
+                 : 0;
+}
+
+/* A fold that comes down on a bar with its tip, two struts at any angle, meshed as a press does,
+ * against a plain double sum (C): what the contact points miss of the integral. A sharp tip that
+ * has just touched lies between points; two points to an element missed most of it at any squash.
+ */
+static void test_fold_on_a_bar(void **unused)
+{
+    (void)unused;
+    static const double angle[] = {0, 0.1, 0.4, 1, 1.4};
+    const int n = 1000;
+    for (int k = 0; k < 5; k++)
+        for (double l = 0.8; l > 0.45; l -= 0.15) {
+            const double length = 7.5, at = 3.7, c = length * cos(angle[k]),
+                         s = length * sin(angle[k]);
+            bench b;
+            bench_begin(&b, 60, 1);
+            const int from = bench_joint(&b, 0, 30);
+            bench_strut(&b, from, bench_joint(&b, length, 30), 1);
+            const int tip = bench_joint(&b, at, 32);
+            bench_strut(&b, tip, bench_joint(&b, at + c, 32 + s), 1);
+            bench_strut(&b, tip, bench_joint(&b, at - c, 32 + s), 1);
+            bench_mesh(&b, 3);
+            bench_ready(&b);
+            for (int i = 0; i <= 3; i++) b.system.x[3 * bench_node(&b, 1, i) + 1] -= 2 - l;
+            for (int i = 1; i <= 3; i++) b.system.x[3 * bench_node(&b, 2, i) + 1] -= 2 - l;
+            double sum = 0;
+            for (int i = 0; i < n; i++)
+                for (int j = 0; j < 2 * n; j++) {
+                    const double u = (i + 0.5) / n, v = (j + 0.5) / n - 1;
+                    const double dx = at + v * c - u * length, dy = l + fabs(v) * s;
+                    sum += kernel(dx * dx + dy * dy);
+                }
+            const double want = 0.25 * length * length / n / n * sum;
+            memcpy(b.system.trial, b.system.x, 3 * (size_t)b.model.node_count * sizeof(double));
+            assert_int_equal(sp_system_evaluate(&b.context, &b.system, b.system.trial, 0), SP_OK);
+            const double pressed = b.system.energy;
+            check_close(pressed, want, (angle[k] < 0.5 ? 0.025 : 0.1) * want + 1.2e-3);
+            bench_end(&b);
+        }
+}
+
 /* --- rings: radius 1 --- */
 
 typedef struct ring {
@@ -332,8 +380,11 @@ static const double between[][4] = {{0.916528109471, 1, 1.07061014972, 0},
                                     {0.3, 15.9504446899, 1.41504054723, 1.82852888445}};
 enum { BETWEEN = sizeof between / sizeof *between };
 
-/* Errors at 64 sides a quarter, and less than half of those at 32: what is left at 128 is the
- * squash of the layer and the stretch of the strut, both of thickness 1/100. */
+/* What is left of the forces when the mesh is fine: the squash of the layer and the stretch of the
+ * strut, both of thickness 1/100. */
+static const double squash_left = 2e-4;
+
+/* Errors at 64 sides a quarter, and less than half of those at 32 down to what is left. */
 static void test_ring_between_platens(void **unused)
 {
     (void)unused;
@@ -346,7 +397,8 @@ static void test_ring_between_platens(void **unused)
         const double *row = between[i];
         check_relative(fine[i].force, row[1], 1e-3);
         check_relative(fine[i].width, row[2], 1e-4);
-        check_true(fabs(fine[i].force - row[1]) < 0.5 * fabs(coarse[i].force - row[1]));
+        check_true(fabs(fine[i].force - row[1]) <
+                   fmax(0.5 * fabs(coarse[i].force - row[1]), squash_left * row[1]));
         if (row[3] > 0) { /* flattened: P H^2/EI does not change any more */
             check_close(fine[i].flat, row[3], 1e-3);
             check_relative(fine[i].force * 4 * row[0] * row[0], 5.742160088369, 1e-3);
@@ -392,17 +444,19 @@ static void test_ring_on_ring(void **unused)
     ring_on_ring(64, count, fine);
     for (int i = 0; i < count; i++) {
         check_relative(fine[i], between[i][1], 1e-3);
-        check_true(fabs(fine[i] - between[i][1]) < 0.5 * fabs(coarse[i] - between[i][1]));
+        check_true(fabs(fine[i] - between[i][1]) <
+                   fmax(0.5 * fabs(coarse[i] - between[i][1]), squash_left * between[i][1]));
     }
 }
 
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_endless_line),         cmocka_unit_test(test_platen_layer),
-        cmocka_unit_test(test_line_differences),     cmocka_unit_test(test_pieces_add_up),
-        cmocka_unit_test(test_stack_of_bars),        cmocka_unit_test(test_pinched_ring),
-        cmocka_unit_test(test_ring_between_platens), cmocka_unit_test(test_ring_on_ring),
+        cmocka_unit_test(test_endless_line),     cmocka_unit_test(test_platen_layer),
+        cmocka_unit_test(test_line_differences), cmocka_unit_test(test_pieces_add_up),
+        cmocka_unit_test(test_stack_of_bars),    cmocka_unit_test(test_fold_on_a_bar),
+        cmocka_unit_test(test_pinched_ring),     cmocka_unit_test(test_ring_between_platens),
+        cmocka_unit_test(test_ring_on_ring),
     };
     return cmocka_run_group_tests_name("ring", tests, NULL, NULL);
 }

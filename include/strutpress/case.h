@@ -124,7 +124,9 @@ typedef struct sp_case {
     double joint_zone;      /* corners: 0.5 sharp, 1 round, 2 filled; 0 no zones; NaN: as printed */
     int elements_per_strut; /* 0: chosen from slenderness */
     int section_points;     /* quadrature points through the thickness, 2 .. 16 */
-    double shear_factor;    /* struts in space: shear area / area; 0: of the section */
+    double
+        contact_spacing; /* of contact points along a strut, over the thinnest strut; 0: chosen */
+    double shear_factor; /* struts in space: shear area / area; 0: of the section */
 
     unsigned char origin[SP_PARAMETER_MAX]; /* sp_origin per parameter row */
     int line[SP_PARAMETER_MAX];             /* line in the case file, 0 when not from it */

@@ -1,10 +1,10 @@
 /* Contact of struts with struts and with platens, from the onset to full compaction, in the plane
  * and in space.
  *
- * Every segment of a strut's chain carries contact points, in the plane two, at a quarter and three
- * quarters of it, in space as many as keep them closer than the struts are thick. Each presses on
- * the straight segments of other struts (and far parts of its own) within reach through the layer
- * of line.h, and on the platens. Both struts of a pair carry points, each with half the weight. */
+ * Every segment of a strut's chain carries contact points, in the middles of equal parts, as many
+ * as keep them closer than the struts are thick. Each presses on the straight segments of other
+ * struts (and far parts of its own) within reach through the layer of line.h, and on the platens.
+ * Both struts of a pair carry points, each with half the weight. */
 #ifndef SP_CONTACT_H
 #define SP_CONTACT_H
 
@@ -17,16 +17,14 @@
 /* Two segments close enough to matter before the next search: the points of either against the
  * other. */
 typedef struct sp_candidate {
-    int from, to;   /* chain points that begin the two segments, from < to */
-    double touch;   /* distance of centrelines at which two such struts touch             [mm] */
-    double rest[4]; /* layer thickness of the two points of `from`, the two of `to`: `touch`, less
-                       where they overlap unloaded, 0: never presses; rest[0] -1: not worked out
-                       yet. In space all the same, `touch` or 0 [mm] */
-    int walls;      /* of one layer: they press side by side, see wall.h; `rest` as in the plane */
-    int overlaps;   /* in space: the layers of some points are less, each worked out where it is
-                       needed */
-    int block[10];  /* blocks of the four nodes' lower pairs, row by row; block[0] -1: not looked up
-                       or not there */
+    int from, to;  /* chain points that begin the two segments, from < to */
+    double touch;  /* distance of centrelines at which two such struts touch             [mm] */
+    double rest;   /* thickness of the layer between them: `touch`; 0: they never press on each
+                      other; -1: not worked out yet [mm] */
+    int walls;     /* of one layer: they press side by side, see wall.h */
+    int overlaps;  /* the layers of some points are less, each worked out where it is needed */
+    int block[10]; /* blocks of the four nodes' lower pairs, row by row; block[0] -1: not looked up
+                      or not there */
 } sp_candidate;
 
 /* What says that a pair of the short list is clear, without touching its candidate. */
@@ -72,15 +70,14 @@ typedef struct sp_contact {
     double gap;       /* platen distance at the last placing [mm] */
     double searched_gap, listed_gap; /* at the last search, the last short list; 0: none [mm] */
     double *rest_position;           /* d per chain point: unloaded */
-    double *depth_axis;  /* stacked layers, else NULL: 3 per chain point, unit direction through the
-                            depth as its node has turned */
-    double *strut_axis;  /* 3 per strut: unit direction from joint to joint, unloaded */
-    double *platen_rest; /* plane: 4 per chain point: layers of its segment's two points at lower,
-                            upper platen; 0 none */
-    int *platen_block;   /* 3 per chain point: blocks of its segment's nodes (first, lower pair,
-                            second) */
-    int *spread; /* space: 1 per chain point: contact points of its segment, in the middles of equal
-                    parts */
+    double *depth_axis; /* stacked layers, else NULL: 3 per chain point, unit direction through the
+                           depth as its node has turned */
+    double *strut_axis; /* 3 per strut: unit direction from joint to joint, unloaded */
+    int *platen_block;  /* 3 per chain point: blocks of its segment's nodes (first, lower pair,
+                           second) */
+    int *spread;        /* 1 per chain point: contact points of its segment, in the middles of equal
+                           parts */
+    int *wall_spread; /* the same against walls of its own layer and platens; NULL without layers */
     int *cell_first, *cell_item, cell_capacity; /* cell grid of segments */
     double *cell_ball;                          /* 4 per item: middle and reach */
     sp_friction friction;

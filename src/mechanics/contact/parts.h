@@ -37,8 +37,11 @@ void sp_contact_note_space(sp_contact *contact, sp_load load, double scale, cons
 static const int sp_contact_pair_place[2][10] = {{0, 1, 2, 3, 4, 6, 7, 5, 8, 9},
                                                  {5, 8, 9, 3, 6, 4, 7, 0, 1, 2}};
 
-/* Where the two contact points lie on a segment in the plane. */
-static const double sp_contact_place_at[2] = {0.25, 0.75};
+/* Place on its segment, 0 to 1, of one of so many contact points. */
+static inline double sp_contact_place_of(int points, int which)
+{
+    return (which + 0.5) / points;
+}
 
 /* Plane: from the beginning of segment `to` to the place f (0 to 1) on segment `from`, at
  * `position` (2 per chain point). */
@@ -66,9 +69,6 @@ double sp_contact_skin_left(const sp_contact *contact, double skin);
 /* So many pairs at the head of the short list; all others that touch at `touch` or more are further
  * apart than `distance`, which is at least `touch` less than the list reaches. */
 int sp_contact_near_within(const sp_contact *contact, double distance, double touch);
-
-/* Plane: work out contact->platen_rest at the unloaded positions. */
-void sp_contact_set_platens(sp_contact *contact);
 
 /* Layer between a platen and the strut of a segment, at a point that is `y` high unloaded; 0: none
  * [mm]. */
@@ -98,15 +98,15 @@ int sp_contact_too_close_along(const sp_model *model, int from, int to, double t
 /* Work out c->rest and c->overlaps: who presses on whom, and from which distance. */
 void sp_contact_set_rest(const sp_contact *contact, sp_candidate *c);
 
-/* Space: layer of the point at f (0 to 1) of segment `from` against segment `to` of a pair that
- * overlaps [mm]. */
-double sp_contact_layer_space(const sp_contact *contact, int from, double f, int to, double touch);
+/* Layer of the point at f (0 to 1) of segment `from` against segment `to` of a pair [mm]. */
+double sp_contact_layer(const sp_contact *contact, const sp_candidate *c, int from, double f,
+                        int to);
 
 /* 0 when the two segments never press on each other. */
 static inline int sp_contact_presses(const sp_contact *contact, sp_candidate *c)
 {
-    if (c->rest[0] < 0) sp_contact_set_rest(contact, c);
-    return c->rest[0] + c->rest[1] + c->rest[2] + c->rest[3] > 0;
+    if (c->rest < 0) sp_contact_set_rest(contact, c);
+    return c->rest > 0;
 }
 
 /* 0 also when they are further apart than `limit` for certain; inlined, because most are. */

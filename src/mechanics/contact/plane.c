@@ -3,14 +3,8 @@
 #include <math.h>
 
 #include "gap/line.h"
+#include "gap/segment.h"
 #include "contact/plane_pair.h"
-
-/* Height of one of the two contact points of a segment, where it is placed [mm]. */
-static double height(const sp_contact *contact, int segment, int which)
-{
-    const double f = sp_contact_place_at[which], *a = contact->position + 2 * segment;
-    return (1 - f) * a[1] + f * a[3];
-}
 
 /* Pairs this close to touching (of the thinnest strut) have their place in the stiffness: more
  * would only fill it. */
@@ -18,34 +12,48 @@ static const double near_share = 0.5;
 /* Pairs are left out only when they are out of reach by more than round-off. */
 static const double round_off = 1e-9;
 
-/* 1 when no contact point of either segment comes nearer than `limit` to the other for certain:
- * seen along the line of their middles, points stand out from those by a quarter of their segment,
- * and the other segment by half of itself. */
+/* 1 when the segments are further apart than `limit` for certain: they are along the line of their
+ * middles. */
 static int is_clear(const sp_contact *contact, int from, int to, double limit)
 {
     const double *p = contact->piece + 5 * from, *q = contact->piece + 5 * to;
     const double x = p[0] - q[0], y = p[1] - q[1], square = x * x + y * y;
-    const double one = 0.25 * p[2] * fabs(p[3] * x + p[4] * y),
-                 two = 0.25 * q[2] * fabs(q[3] * x + q[4] * y);
-    const double left = square - (one + two + (one > two ? one : two));
+    const double one = p[2] * fabs(p[3] * x + p[4] * y), two = q[2] * fabs(q[3] * x + q[4] * y);
+    const double left = square - 0.5 * (one + two);
     return left > 0 && left * left >= limit * limit * square * (1 + round_off);
 }
 
-/* The distance is that of the contact points. */
-static int is_within(sp_contact *contact, sp_candidate *c, double limit, double *distance)
+static double segment_square(const sp_contact *contact, int from, int to)
 {
-    if (is_clear(contact, c->from, c->to, limit) || !sp_contact_presses(contact, c)) return 0;
+    const double *p = contact->position + 2 * from, *q = contact->position + 2 * to;
+    const double x[3] = {p[0], p[1], 0}, y[3] = {q[0], q[1], 0};
+    const double d[3] = {p[2] - p[0], p[3] - p[1], 0}, e[3] = {q[2] - q[0], q[3] - q[1], 0};
+    return sp_segment_square(x, d, y, e);
+}
+
+/* Square of the distance of the contact points from the other segment. */
+static double points_square(const sp_contact *contact, const sp_candidate *c)
+{
     double nearest = INFINITY;
     for (int back = 0; back < 2; back++) {
         const int from = back ? c->to : c->from, to = back ? c->from : c->to;
         const double *piece = contact->piece + 5 * to;
-        for (int i = 0; i < 2; i++) {
+        for (int i = 0; i < contact->spread[from]; i++) {
             double v[2];
-            sp_contact_reach(contact->position, from, sp_contact_place_at[i], to, v);
+            const double f = sp_contact_place_of(contact->spread[from], i);
+            sp_contact_reach(contact->position, from, f, to, v);
             nearest = fmin(nearest, sp_line_square(v, piece + 3, piece[2]));
         }
     }
-    *distance = sqrt(nearest);
+    return nearest;
+}
+
+/* The distance is that of the segments, or of points of those that overlap unloaded. */
+static int is_within(sp_contact *contact, sp_candidate *c, double limit, double *distance)
+{
+    if (is_clear(contact, c->from, c->to, limit) || !sp_contact_presses(contact, c)) return 0;
+    *distance =
+        sqrt(c->overlaps ? points_square(contact, c) : segment_square(contact, c->from, c->to));
     return *distance < limit;
 }
 
@@ -55,23 +63,28 @@ static int is_near(sp_contact *contact, sp_candidate *c)
     return is_within(contact, c, c->touch + near_share * contact->model->thinnest, &distance);
 }
 
-/* The two points of one segment against the other; returns whether any presses. */
+/* The points of one segment against the other, both ways with half weight; returns whether any
+ * presses. */
 static int press_on(sp_contact *contact, const sp_candidate *c, int back, sp_plane_sum *sum)
 {
     const sp_model *model = contact->model;
     const int from = back ? c->to : c->from, to = back ? c->from : c->to;
     const double *piece = contact->piece + 5 * to;
-    /* two points, two ways */
-    const double weight = 0.25 * (model->point_arc[from + 1] - model->point_arc[from]) *
+    const int points = contact->spread[from];
+    const double weight = 0.5 * (model->point_arc[from + 1] - model->point_arc[from]) / points *
                           model->layer_modulus * model->depth;
     int presses = 0;
-    for (int i = 0; i < 2; i++) {
-        const double rest = c->rest[2 * back + i], f = sp_contact_place_at[i];
-        double v[2];
+    for (int i = 0; i < points; i++) {
+        const double f = sp_contact_place_of(points, i);
+        double rest = c->touch, v[2];
         sp_contact_reach(contact->position, from, f, to, v);
         const double square = sp_line_square(v, piece + 3, piece[2]);
         if (square < contact->closest_square) contact->closest_square = square;
         if (square >= rest * rest) continue;
+        if (c->overlaps) {
+            rest = sp_contact_layer(contact, c, from, f, to);
+            if (square >= rest * rest) continue;
+        }
         double g[4], h[16];
         const double energy = sp_line_energy(v, piece + 3, piece[2], rest, g, h);
         if (sum->empty) *sum = (sp_plane_sum){0};
@@ -102,20 +115,24 @@ static double strut_contact(sp_contact *contact, sp_candidate *c, double *gradie
 }
 
 /* A platen is a plane: the layer under a contact point at distance d. sign +1: lower, -1: upper. */
-static double platen_contact(sp_contact *contact, int segment, int which, double rest, double d,
-                             double sign, double *gradient, sp_blocks *blocks, sp_platen_push *push,
+static double platen_contact(sp_contact *contact, int segment, double f, double d, double sign,
+                             double *gradient, sp_blocks *blocks, sp_platen_push *push,
                              double *coupling)
 {
     const sp_model *model = contact->model;
+    const double *y = contact->rest_position + 2 * segment;
+    if (d >= 0.5 * sp_model_piece_thickness(model, segment)) return 0;
+    const double rest =
+        sp_contact_platen_layer(model, segment, (1 - f) * y[1] + f * y[3], sign < 0);
     if (rest <= 0 || d >= rest) return 0;
     if (d <= 0) return INFINITY;
-    const double k = 0.5 * (model->point_arc[segment + 1] - model->point_arc[segment]) *
-                     model->layer_modulus * model->depth;
+    const double k = (model->point_arc[segment + 1] - model->point_arc[segment]) /
+                     contact->spread[segment] * model->layer_modulus * model->depth;
     double w[3];
     sp_layer_smooth(SP_FLAT_FACES, d / rest, w);
     const double p = -k * w[1],
                  stiffness = k * w[2] / rest; /* push, and its growth as the layer thins */
-    const double share[2] = {1 - sp_contact_place_at[which], sp_contact_place_at[which]};
+    const double share[2] = {1 - f, f};
     double moved = 0; /* of the height of the point goes down with the upper platen */
     double dy[2][3];  /* d(height of the point) / d(x y theta) of both nodes */
     for (int i = 0; i < 2; i++) {
@@ -186,15 +203,15 @@ static double press(sp_contact *contact, double *gradient, sp_blocks *blocks, sp
         for (int k = 0; k < hits; k++) energy += strut_contact(contact, hit[k], gradient, blocks);
     }
     for (int k = 0; k + 1 < contact->model->point_count; k++) {
-        const double *rest = contact->platen_rest + 4 * k;
         const double y0 = contact->position[2 * k + 1], y1 = contact->position[2 * k + 3];
-        if (!sp_contact_near_platens(contact, y0, y1)) continue;
-        for (int i = 0; i < 2; i++) {
-            const double y = height(contact, k, i);
-            energy +=
-                platen_contact(contact, k, i, rest[i], y, 1, gradient, blocks, push, coupling);
-            energy += platen_contact(contact, k, i, rest[2 + i], contact->gap - y, -1, gradient,
-                                     blocks, push, coupling);
+        if (contact->model->point_strut[k] != contact->model->point_strut[k + 1] ||
+            !sp_contact_near_platens(contact, y0, y1))
+            continue;
+        for (int i = 0; i < contact->spread[k]; i++) {
+            const double f = sp_contact_place_of(contact->spread[k], i), y = (1 - f) * y0 + f * y1;
+            energy += platen_contact(contact, k, f, y, 1, gradient, blocks, push, coupling);
+            energy += platen_contact(contact, k, f, contact->gap - y, -1, gradient, blocks, push,
+                                     coupling);
         }
     }
     return energy;

@@ -87,13 +87,11 @@ static double layer(double apart, double offset, double touch)
     return fmin(touch, rest_slack * apart);
 }
 
-/* In the plane, or in that of a layer: of contact point `which` of segment `from` against segment
- * `to`. */
-static double layer_of(const sp_contact *contact, int from, int to, int which, double touch)
+/* In the plane, or in that of a layer. */
+static double layer_in_plane(const sp_contact *contact, int from, double f, int to, double touch)
 {
     const int d = contact->model->dimension;
     const double *x = contact->rest_position + d * from, *y = contact->rest_position + d * to;
-    const double f = sp_contact_place_at[which];
     const double v[2] = {(1 - f) * x[0] + f * x[d] - y[0], (1 - f) * x[1] + f * x[d + 1] - y[1]};
     const double e[2] = {y[d] - y[0], y[d + 1] - y[1]};
     return layer(sp_line_distance(v, e), fabs(v[0] * e[1] - v[1] * e[0]) / hypot(e[0], e[1]),
@@ -110,7 +108,7 @@ static double layer_between(const sp_model *model, int from, int to)
     return rest_slack * abs(piece[s].layer - piece[r].layer) * model->network->strut_height[s];
 }
 
-double sp_contact_layer_space(const sp_contact *contact, int from, double f, int to, double touch)
+static double layer_in_space(const sp_contact *contact, int from, double f, int to, double touch)
 {
     const double *y = contact->rest_position + 3 * to;
     const double e[3] = {y[3] - y[0], y[4] - y[1], y[5] - y[2]}, length = sqrt(sp_dot(e, e));
@@ -124,20 +122,29 @@ double sp_contact_layer_space(const sp_contact *contact, int from, double f, int
                 layer_between(contact->model, from, to));
 }
 
-/* 1 when the layers of two segments in space are not all `touch`: they are nearer than that
- * unloaded. */
-static int overlap_unloaded(const sp_contact *contact, const sp_candidate *c)
+double sp_contact_layer(const sp_contact *contact, const sp_candidate *c, int from, double f,
+                        int to)
 {
-    const double *p = contact->rest_position + 3 * c->from, *q = contact->rest_position + 3 * c->to;
-    const double d[3] = {p[3] - p[0], p[4] - p[1], p[5] - p[2]};
-    const double e[3] = {q[3] - q[0], q[4] - q[1], q[5] - q[2]};
-    return rest_slack * sqrt(sp_segment_square(p, d, q, e)) < c->touch ||
-           layer_between(contact->model, c->from, c->to) < c->touch;
+    return contact->model->dimension == 2 || c->walls
+               ? layer_in_plane(contact, from, f, to, c->touch)
+               : layer_in_space(contact, from, f, to, c->touch);
 }
 
-static void set_all(sp_candidate *c, double rest)
+/* 1 when the layers of two segments are not all `touch`: they are nearer than that unloaded, of
+ * walls seen along the depth. */
+static int overlap_unloaded(const sp_contact *contact, const sp_candidate *c)
 {
-    for (int i = 0; i < 4; i++) c->rest[i] = rest;
+    const int dimension = contact->model->dimension, flat = dimension == 2 || c->walls;
+    double p[2][3] = {{0}}, d[2][3] = {{0}};
+    for (int k = 0; k < 2; k++) {
+        const double *x = contact->rest_position + dimension * (k ? c->to : c->from);
+        for (int i = 0; i < (flat ? 2 : 3); i++) {
+            p[k][i] = x[i];
+            d[k][i] = x[dimension + i] - x[i];
+        }
+    }
+    return rest_slack * sqrt(sp_segment_square(p[0], d[0], p[1], d[1])) < c->touch ||
+           (!flat && layer_between(contact->model, c->from, c->to) < c->touch);
 }
 
 /* 1 for the segments of a strut up to the end of its first element from joint A (end 0) or B. */
@@ -154,10 +161,10 @@ void sp_contact_set_rest(const sp_contact *contact, sp_candidate *c)
     const int planar = model->dimension == 2 || c->walls;
     const part from = part_of(model, c->from), to = part_of(model, c->to);
     int end_s, end_r;
-    set_all(c, 0);
+    c->rest = 0;
     if (model->network->strut_panel) {
         if (sp_panel_is_one_body(contact, c->from, c->to)) return;
-        set_all(c, c->touch);
+        c->rest = c->touch;
         c->overlaps = overlap_unloaded(contact, c);
         return;
     }
@@ -165,7 +172,7 @@ void sp_contact_set_rest(const sp_contact *contact, sp_candidate *c)
         if (from.in_zone || to.in_zone) return;
         if (cosine_at(contact, s, end_s, r, end_r) < goes_on) {
             const double path = arc_from(&from, end_s) + arc_from(&to, end_r);
-            if (path >= own_reach * c->touch) set_all(c, c->touch);
+            if (path >= own_reach * c->touch) c->rest = c->touch;
             return;
         }
         /* in space elements of slender struts are many thicknesses long: the chords of the first
@@ -174,15 +181,8 @@ void sp_contact_set_rest(const sp_contact *contact, sp_candidate *c)
             in_first_element(model, c->to, end_r))
             return;
     }
-    if (!planar) {
-        set_all(c, c->touch);
-        c->overlaps = overlap_unloaded(contact, c);
-        return;
-    }
-    for (int i = 0; i < 2; i++) {
-        c->rest[i] = layer_of(contact, c->from, c->to, i, c->touch);
-        c->rest[2 + i] = layer_of(contact, c->to, c->from, i, c->touch);
-    }
+    c->rest = c->touch;
+    c->overlaps = overlap_unloaded(contact, c);
 }
 
 /* Struts on a face lie on their platen; all others press on both through half their own thickness.
@@ -203,20 +203,6 @@ double sp_contact_platen_layer(const sp_model *model, int segment, double y, int
         in_first_element(model, segment, !one))
         return 0;
     return fmin(half, rest_slack * apart);
-}
-
-void sp_contact_set_platens(sp_contact *contact)
-{
-    const sp_model *model = contact->model;
-    for (int k = 0; k + 1 < model->point_count; k++) {
-        if (model->point_strut[k] != model->point_strut[k + 1]) continue;
-        const double *a = contact->rest_position + 2 * k;
-        for (int i = 0; i < 2; i++) {
-            const double f = sp_contact_place_at[i], y = (1 - f) * a[1] + f * a[3];
-            contact->platen_rest[4 * k + i] = sp_contact_platen_layer(model, k, y, 0);
-            contact->platen_rest[4 * k + 2 + i] = sp_contact_platen_layer(model, k, y, 1);
-        }
-    }
 }
 
 int sp_contact_too_close_along(const sp_model *model, int from, int to, double touch)

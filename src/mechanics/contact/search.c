@@ -63,7 +63,7 @@ static sp_status try_pair(sp_context *context, sp_contact *contact, int from, in
                           .touch = touch,
                           .walls = sp_contact_are_walls(model, from, to),
                           .block = {-1},
-                          .rest = {own ? touch : -1, touch, touch, touch}};
+                          .rest = own ? touch : -1};
     double
         distance; /* in space most of what the middles let through is too far, or never presses */
     if (model->dimension == 3 &&
@@ -324,15 +324,13 @@ static int most_loads(const sp_contact *contact)
     for (int i = 0; i < contact->near_count; i++) {
         const sp_candidate *c = &contact->candidate[contact->near[i]];
         if (c->walls)
-            most += 4 * SP_WALL_LEVELS;
+            most += (contact->wall_spread[c->from] + contact->wall_spread[c->to]) * SP_WALL_LEVELS;
         else
-            most += contact->spread ? contact->spread[c->from] + contact->spread[c->to] : 4;
+            most += contact->spread[c->from] + contact->spread[c->to];
     }
     for (int k = 0; k < model->point_count; k++)
-        if (contact->depth_axis)
-            most += 4 * SP_WALL_LEVELS;
-        else
-            most += contact->spread ? 2 * contact->spread[k] : 4;
+        most += 2 * (contact->depth_axis ? contact->wall_spread[k] * SP_WALL_LEVELS
+                                         : contact->spread[k]);
     return most;
 }
 

@@ -10,12 +10,6 @@
 #include "contact/space_pair.h"
 #include "contact/wall.h"
 
-/* Place of a contact point on its segment. */
-static double place_of(const sp_contact *contact, int segment, int which)
-{
-    return (which + 0.5) / contact->spread[segment];
-}
-
 static double segment_square(const sp_contact *contact, int from, int to)
 {
     const double *p = contact->position + 3 * from, *q = contact->position + 3 * to;
@@ -24,13 +18,13 @@ static double segment_square(const sp_contact *contact, int from, int to)
     return sp_segment_square(p, d, q, e);
 }
 
-static double points_of_one(const sp_contact *contact, int from, int to, double touch)
+static double points_of_one(const sp_contact *contact, const sp_candidate *c, int from, int to)
 {
     const double *piece = contact->piece + 7 * to;
     double nearest = INFINITY;
     for (int i = 0; i < contact->spread[from]; i++) {
-        const double f = place_of(contact, from, i);
-        if (!(sp_contact_layer_space(contact, from, f, to, touch) > 0)) continue;
+        const double f = sp_contact_place_of(contact->spread[from], i);
+        if (!(sp_contact_layer(contact, c, from, f, to) > 0)) continue;
         double v[3];
         sp_contact_reach_space(contact->position, from, f, to, v);
         nearest = fmin(nearest, sp_line_square_space(v, piece + 4, piece[3]));
@@ -42,8 +36,8 @@ static double points_of_one(const sp_contact *contact, int from, int to, double 
  * on it at all: for two that overlap unloaded, at a joint. */
 static double points_square(const sp_contact *contact, const sp_candidate *c)
 {
-    return fmin(points_of_one(contact, c->from, c->to, c->touch),
-                points_of_one(contact, c->to, c->from, c->touch));
+    return fmin(points_of_one(contact, c, c->from, c->to),
+                points_of_one(contact, c, c->to, c->from));
 }
 
 /* 1 when the segments are further apart than `limit` for certain: they are along the line of their
@@ -74,12 +68,12 @@ static int is_within(sp_contact *contact, sp_candidate *c, double limit, double 
  * overlap and never press: those get theirs when they nearly do. */
 static const double near_share = 0.1, nearly_pressing = 1.03;
 
-static int any_point_near(const sp_contact *contact, int from, int to, double touch)
+static int any_point_near(const sp_contact *contact, const sp_candidate *c, int from, int to)
 {
     const double *piece = contact->piece + 7 * to;
     for (int i = 0; i < contact->spread[from]; i++) {
-        const double f = place_of(contact, from, i);
-        const double reach = nearly_pressing * sp_contact_layer_space(contact, from, f, to, touch);
+        const double f = sp_contact_place_of(contact->spread[from], i);
+        const double reach = nearly_pressing * sp_contact_layer(contact, c, from, f, to);
         double v[3];
         sp_contact_reach_space(contact->position, from, f, to, v);
         if (sp_line_square_space(v, piece + 4, piece[3]) < reach * reach) return 1;
@@ -92,8 +86,8 @@ static int is_near(sp_contact *contact, sp_candidate *c)
     double distance;
     if (!is_within(contact, c, c->touch + near_share * contact->model->thinnest, &distance))
         return 0;
-    return !c->overlaps || any_point_near(contact, c->from, c->to, c->touch) ||
-           any_point_near(contact, c->to, c->from, c->touch);
+    return !c->overlaps || any_point_near(contact, c, c->from, c->to) ||
+           any_point_near(contact, c, c->to, c->from);
 }
 
 /* Push of one contact point of a segment, per squash of its layer [N/mm mm]: G b times the stretch
@@ -121,13 +115,13 @@ static void press_on(sp_contact *contact, const sp_candidate *c, int back, doubl
                                ? SP_ROUND_FACES
                                : SP_FLAT_FACES;
     for (int i = 0; i < points; i++) {
-        const double f = place_of(contact, from, i);
+        const double f = sp_contact_place_of(contact->spread[from], i);
         double v[3], g[6], h[36], rest = c->touch;
         sp_contact_reach_space(contact->position, from, f, to, v);
         const double square = sp_line_square_space(v, piece + 4, piece[3]);
         if (square >= rest * rest) continue;
         if (c->overlaps) {
-            rest = sp_contact_layer_space(contact, from, f, to, c->touch);
+            rest = sp_contact_layer(contact, c, from, f, to);
             if (rest > 0 && square < contact->closest_square) contact->closest_square = square;
             if (square >= rest * rest) continue;
         }
@@ -194,7 +188,10 @@ typedef struct foot {
 static foot foot_of(const sp_contact *contact, int segment, int level)
 {
     const int layered = contact->depth_axis != NULL;
-    foot at = {segment, layered ? 2 * SP_WALL_LEVELS : contact->spread[segment], {{0}}, {{0}}};
+    foot at = {segment,
+               layered ? contact->wall_spread[segment] * SP_WALL_LEVELS : contact->spread[segment],
+               {{0}},
+               {{0}}};
     memcpy(at.end, contact->position + 3 * segment, sizeof at.end);
     memcpy(at.arm, contact->turned + 3 * segment, sizeof at.arm);
     if (layered) {
@@ -302,7 +299,7 @@ static double press(sp_contact *contact, double *gradient, sp_blocks *blocks, sp
             continue;
         for (int level = 0; level < (contact->depth_axis ? SP_WALL_LEVELS : 1); level++) {
             const foot at = foot_of(contact, k, level);
-            const int points = contact->depth_axis ? 2 : at.points;
+            const int points = contact->depth_axis ? contact->wall_spread[k] : at.points;
             for (int i = 0; i < 2 * points; i++)
                 energy += platen_contact(contact, &at, (i / 2 + 0.5) / points, i % 2, gradient,
                                          blocks, push, coupling);

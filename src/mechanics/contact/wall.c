@@ -174,17 +174,16 @@ static double height_of(const sp_contact *contact, const sp_candidate *c)
     return contact->model->strut_width[contact->model->point_strut[c->from]];
 }
 
-/* Contact point `which` of the first segment of a pair (of the second, when `back`): its vector
+/* The contact point at f of the first segment of a pair (of the second, when `back`): its vector
  * from the other piece, and that piece; returns the depth direction at its nearer node. */
-static const double *point_of(const level *at, int back, int which, double v[3], double e[3])
+static const double *point_of(const level *at, int back, double f, double v[3], double e[3])
 {
     const int x = back ? 2 : 0, y = 2 - x;
-    const double f = sp_contact_place_at[which];
     for (int d = 0; d < 3; d++) {
         v[d] = (1 - f) * at->position[x][d] + f * at->position[x + 1][d] - at->position[y][d];
         e[d] = at->position[y + 1][d] - at->position[y][d];
     }
-    return at->axis[x + which];
+    return at->axis[x + (f > 0.5)];
 }
 
 /* What the spins of the four chain points add to the sum of a pair: gradient, Hessian of each, and
@@ -211,24 +210,27 @@ int sp_wall_is_within(sp_contact *contact, sp_candidate *c, double limit, double
 {
     if (is_aside(contact, c, limit) || !sp_contact_presses(contact, c)) return 0;
     double nearest = INFINITY;
-    for (int k = 0; k < 4 * SP_WALL_LEVELS; k++) { /* levels, ways, points */
+    for (int k = 0; k < 2 * SP_WALL_LEVELS; k++) { /* levels, ways */
         level at;
-        double v[3], e[3];
-        if (k % 4 == 0) lift(contact, c, sp_wall_level[k / 4] * height_of(contact, c), &at);
-        const double *n = point_of(&at, k / 2 % 2, k % 2, v, e);
-        nearest = fmin(nearest, sp_wall_square(v, e, n));
+        const int points = contact->wall_spread[k % 2 ? c->to : c->from];
+        lift(contact, c, sp_wall_level[k / 2] * height_of(contact, c), &at);
+        for (int i = 0; i < points; i++) {
+            double v[3], e[3];
+            const double *n = point_of(&at, k % 2, sp_contact_place_of(points, i), v, e);
+            nearest = fmin(nearest, sp_wall_square(v, e, n));
+        }
     }
     *distance = sqrt(nearest);
     return *distance < limit;
 }
 
-/* k times the derivatives of contact point `which` of the first (or second) segment, by the spin of
- * its node. */
-static void add_spin(spin_sum *sum, int back, int which, double k, const double g[9],
+/* k times the derivatives of the contact point at f of the first (or second) segment, by the spin
+ * of its node. */
+static void add_spin(spin_sum *sum, int back, double f, double k, const double g[9],
                      const double h[81])
 {
-    const int x = back ? 2 : 0, y = 2 - x, own = x + which;
-    const double f = sp_contact_place_at[which], w[2] = {1 - f, f};
+    const int x = back ? 2 : 0, y = 2 - x, own = x + (f > 0.5);
+    const double w[2] = {1 - f, f};
     for (int i = 0; i < 3; i++) {
         sum->g[own][i] += k * g[6 + i];
         for (int j = 0; j < 3; j++) {
@@ -277,28 +279,33 @@ static void scatter_spins(const sp_contact *contact, const int point[4], const l
     }
 }
 
-/* The two points of one segment against the other at one level, as in the plane. */
+/* The points of one segment against the other at one level, as in the plane. */
 static void press_on(sp_contact *contact, const sp_candidate *c, int back, const level *at,
                      sp_space_sum *sum, spin_sum *spins)
 {
     const sp_model *model = contact->model;
     const int from = back ? c->to : c->from, to = back ? c->from : c->to;
-    const double height = height_of(contact, c); /* two levels, two points, two ways */
-    const double weight = 0.125 * (model->point_arc[from + 1] - model->point_arc[from]) *
+    const int points = contact->wall_spread[from];
+    const double height = height_of(contact, c); /* two levels, two ways */
+    const double weight = 0.25 * (model->point_arc[from + 1] - model->point_arc[from]) / points *
                           model->layer_modulus * height;
-    for (int i = 0; i < 2; i++) {
-        const double rest = c->rest[2 * back + i], f = sp_contact_place_at[i];
-        double v[3], e[3], g[9], h[81], flat_h[36];
-        const double *n = point_of(at, back, i, v, e), square = sp_wall_square(v, e, n);
+    for (int i = 0; i < points; i++) {
+        const double f = sp_contact_place_of(points, i);
+        double rest = c->touch, v[3], e[3], g[9], h[81], flat_h[36];
+        const double *n = point_of(at, back, f, v, e), square = sp_wall_square(v, e, n);
         if (square < contact->closest_square) contact->closest_square = square;
         if (square >= rest * rest) continue;
+        if (c->overlaps) {
+            rest = sp_contact_layer(contact, c, from, f, to);
+            if (square >= rest * rest) continue;
+        }
         const double energy = sp_wall_energy(v, e, n, height, rest, g, h);
         sum->energy += weight * rest * energy;
         if (!(energy > 0) || !(energy < INFINITY)) continue;
         sum->presses = 1;
         for (int r = 0; r < 6; r++) memcpy(flat_h + 6 * r, h + 9 * r, 6 * sizeof *h);
         sp_space_add_point(sum, back, f, weight * rest, g, flat_h);
-        add_spin(spins, back, i, weight * rest, g, h);
+        add_spin(spins, back, f, weight * rest, g, h);
         if (!contact->friction.first) continue;
         const sp_load load = {.from = from, .on = to, .place = f, .stiffness = weight / rest};
         sp_contact_note_space(contact, load, weight * rest, g);

@@ -524,6 +524,7 @@ sp_status sp_model_build(sp_context *context, const sp_network *network, const s
     model->height = network->size[1];
     model->depth = network->size[2];
     model->layer_modulus = layer_modulus(network, law);
+    model->contact_spacing = options->contact_spacing;
     model->friction_struts = options->friction_struts;
     model->friction_platens = options->friction_platens;
     count_parts(model, options);

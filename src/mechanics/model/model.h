@@ -68,16 +68,18 @@ typedef struct sp_model {
     double *point_arc; /* arc length from joint A, stress free                  [mm] */
 
     double friction_struts, friction_platens; /* coefficients                            [-] */
-    double layer_modulus; /* a quarter of the stiffness of a squashed layer, small strain; G of
-                             what keeps its volume in plane strain: E245          [MPa] */
-    double thinnest;      /* [mm] */
-    double thickest;      /* [mm] */
+    double contact_spacing; /* of the options                                            [-] */
+    double layer_modulus;   /* a quarter of the stiffness of a squashed layer, small strain; G of
+                               what keeps its volume in plane strain: E245          [MPa] */
+    double thinnest;        /* [mm] */
+    double thickest;        /* [mm] */
 } sp_model;
 
 typedef struct sp_model_options {
     int platens;            /* SP_PLATENS_* */
     int elements_per_strut; /* 0: from slenderness, see model.c */
     int section_points;
+    double contact_spacing; /* of contact points along a strut, over the thinnest; 0: chosen */
     double friction_struts, friction_platens; /* coefficients of Coulomb's law; 0: none */
     double shear_factor; /* of struts in space; 0: by their section, see section/spatial.h */
 } sp_model_options;
