@@ -95,8 +95,9 @@ static void draw_layer(pen *p, const sp_case *request, const sp_network *network
     }
 }
 
+/* `other`: the network of every other layer; NULL: all are alike. */
 static void write_path(const char *name, const sp_case *request, const sp_network *network,
-                       double shift)
+                       const sp_network *other, double shift)
 {
     pen p = {.stream = fopen(name, "w")};
     assert_non_null(p.stream);
@@ -110,7 +111,7 @@ static void write_path(const char *name, const sp_case *request, const sp_networ
             draw(&p, shift + request->width + 5, shift - 5, 0.5);
             draw(&p, shift + request->width + 5, shift + request->height + 5, 0.5);
         }
-        draw_layer(&p, request, network, shift);
+        draw_layer(&p, request, other && k % 2 ? other : network, shift);
         fprintf(p.stream, "G1 E%.6f F2400 ; back\nG1 E%.6f\n", p.e - 0.8, p.e);
     }
     assert_int_equal(fclose(p.stream), 0);
@@ -152,7 +153,7 @@ static void check_patterns(double most, double mass_most)
         if (!strcmp(row[i].name, "drawn") || (coupon_quick() && i % 5)) continue;
         sp_case request = small(row[i].name);
         assert_int_equal(sp_network_build(&context, &request, 0, &network), SP_OK);
-        write_path(name, &request, &network, 40);
+        write_path(name, &request, &network, NULL, 40);
         sp_case back = request;
         snprintf(back.pattern, sizeof back.pattern, "printed");
         snprintf(back.toolpath_file, sizeof back.toolpath_file, "%s", name);
@@ -356,14 +357,210 @@ static void test_layers(void **state)
 #define UPRIGHT "G0 X0 Y0\nG1 X9 E1\nG0 X4 Y0\nG1 Y9 E1\nG0 X7 Y0\nG1 Y9 E1\n"
     check_refused(
         "M83\nG0 Z.2\n" ACROSS "G0 Z.4\n" UPRIGHT "G0 Z.6\n" UPRIGHT "G0 Z.8\n" UPRIGHT,
-        "received layer 2 (at 0.4 mm) that is not as layer 1; valid: layers all alike, such as "
-        "infill.path_layers: [2, 4]");
-    check_refused("M83\nG0 Z.2\n" ACROSS "G0 Z.4\n" UPRIGHT "G0 Z.6\n" ACROSS "G0 Z.8\n" UPRIGHT,
-                  "layers 1 to 4 that repeat by 2");
+        "received layer 2 (at 0.4 mm) that is not as layer 1; valid: layers all alike, or that "
+        "repeat by 2 to 4, such as infill.path_layers: [2, 4]");
+    check_refused("M83\nG0 Z.2\n" ACROSS "G0 Z.4\n" UPRIGHT,
+                  "layer 2 (at 0.4 mm) that is not as layer 1");
+    check_refused(
+        "M83\nG0 Z.2\n" ACROSS "G0 Z.4\n" UPRIGHT "G0 Z.6\n" ACROSS "G0 Z.8\n" UPRIGHT
+        "G0 Z1\n" ACROSS "G0 Z1.2\n" ACROSS,
+        "received layer 6 (at 1.2 mm) that is not as layer 4; valid: layers all alike, or "
+        "that repeat by 2 to 4, such as infill.path_layers: [1, 5]");
     check_refused("M83\nG0 Z.2\n" ACROSS "G0 X40\nG1 X49 E1\nG1 Y9 E1\nG1 X40 E1\n",
                   "2 pieces that do not touch");
     check_refused("M83\nG0 Z.2\n" ACROSS "G0 Z.4\n" ACROSS, "valid: coupon: {width: 9");
     check_refused("M83\nG0 Z.4\n" ACROSS "G0 Z.2\n" ACROSS, "layers from below upwards");
+}
+
+/* ---- layers that repeat ----------------------------------------------- */
+
+/* Squares, and squares turned by 45 degrees, in turn, as a path: the network and the curve are
+ * those of the stack that infill.layers makes. */
+static void test_as_layers(void **state)
+{
+    char name[256];
+    sp_context context = {0};
+    sp_network plan[2];
+    sp_result stacked, printed;
+    sp_case request = small("square"), flat;
+    (void)state;
+    file_name(name, sizeof name);
+    request.angle = 0, request.depth = 0.8, request.strain = 0.08, request.steps = 8;
+    for (int k = 0; k < 2; k++) {
+        flat = request;
+        flat.angle = 45 * k;
+        assert_int_equal(sp_network_build(&context, &flat, 0, &plan[k]), SP_OK);
+    }
+    to_the_middle = 1;
+    write_path(name, &request, &plan[0], &plan[1], 3);
+    sp_case back = request;
+    request.layers = 4, request.layer_turn = 45;
+    snprintf(back.pattern, sizeof back.pattern, "printed");
+    snprintf(back.toolpath_file, sizeof back.toolpath_file, "%s", name);
+    if (sp_result_press(&context, &request, &stacked) != SP_OK) fail_msg("%s", context.message);
+    if (sp_result_press(&context, &back, &printed) != SP_OK) fail_msg("%s", context.message);
+    const sp_network *a = &stacked.network, *b = &printed.network;
+    assert_int_equal(b->dimension, 3);
+    assert_int_equal(b->built, SP_BUILT_LAYERS);
+    assert_int_equal(b->joint_count, a->joint_count);
+    assert_int_equal(b->strut_count, a->strut_count);
+    check_relative(b->solid_fraction, a->solid_fraction, 0.005);
+    const sp_curve x = sp_curve_of_path(&stacked.path), y = sp_curve_of_path(&printed.path);
+    check_relative(sp_curve_start(&y).stiffness, sp_curve_start(&x).stiffness, 0.002);
+    for (double u = 0.01; u < 0.075; u += 0.01)
+        check_relative(sp_curve_force(&y, u * request.height).value,
+                       sp_curve_force(&x, u * request.height).value, 0.01);
+    sp_result_clear(&stacked);
+    sp_result_clear(&printed);
+    for (int k = 0; k < 2; k++) sp_network_free(&plan[k]);
+    unlink(name);
+}
+
+enum { UPRIGHTS, LEVELS, ASIDE, SLANTED };
+
+/* A layer of 10 x 10 mm: three lines upright or level, upright ones elsewhere, or slanted ones, all
+ * moved by `shift` along x. */
+static void draw_kind(pen *p, int kind, double z, double high, double shift)
+{
+    const double width = 0.4 * high / layer_height; /* draw() meters for layers of 0.2 mm */
+    fprintf(p->stream, "G0 Z%.4f\n", z);
+    for (int i = 0; i < 3; i++) {
+        const double from = kind == SLANTED ? 1 + 2 * i : kind == ASIDE ? 3 + 3 * i : 1 + 4 * i;
+        if (kind == LEVELS) {
+            go(p, shift, 2 + 3 * i), draw(p, 10 + shift, 2 + 3 * i, width);
+        } else {
+            go(p, from + shift, 0);
+            draw(p, from + shift + (kind == SLANTED ? 4 : 0), 10, width);
+        }
+    }
+}
+
+/* Layers of these kinds in turn, the first of them `first` mm high, each moved `drift` mm on. */
+static void write_kinds(const char *name, const int *kind, int repeat, int layers, double first,
+                        double drift)
+{
+    pen p = {.stream = fopen(name, "w")};
+    double z = 0;
+    assert_non_null(p.stream);
+    fprintf(p.stream, "G21\nG90\nM82\n");
+    for (int k = 0; k < layers; k++) {
+        const double high = k ? layer_height : first;
+        draw_kind(&p, kind[k % repeat], z += high, high, k * drift);
+    }
+    assert_int_equal(fclose(p.stream), 0);
+}
+
+static sp_case of_kinds(const char *name, double depth)
+{
+    sp_case c = sized(10, 10, depth);
+    snprintf(c.toolpath_file, sizeof c.toolpath_file, "%s", name);
+    c.strain = 0.001, c.steps = 2;
+    return c;
+}
+
+/* Lines upright and level in turn, by hand: each upright has 3 crossings and 4 pieces, its ends on
+ * the platens, each level line 4 pieces with loose ends. Only the uprights carry: bars of
+ * E A / L each (Hooke), in layers of their own heights; a bond is the square of two beads. */
+static void test_lines_in_turn(void **state)
+{
+    static const int kind[] = {UPRIGHTS, LEVELS};
+    char name[256];
+    (void)state;
+    file_name(name, sizeof name);
+    for (int thick = 0; thick < 2; thick++) {
+        sp_context context = {0};
+        sp_result result;
+        sp_drawing drawing;
+        sp_toolpath_figures f;
+        const double first = thick ? 0.3 : 0.2, depth = first + 0.4, bead = 0.4;
+        write_kinds(name, kind, 2, 3, first, 0);
+        const sp_case c = of_kinds(name, depth);
+        if (sp_toolpath_drawing(&context, &c, &drawing, &f) != SP_OK)
+            fail_msg("%s", context.message);
+        assert_int_equal(f.repeat, 2);
+        assert_int_equal(drawing.layer_count, 3);
+        check_relative(f.metered, 3 * 10 * bead * depth, 1e-5);
+        check_relative(f.network, f.metered, 1e-6);
+        sp_drawing_free(&drawing);
+        if (sp_result_press(&context, &c, &result) != SP_OK) fail_msg("%s", context.message);
+        const sp_network *n = &result.network;
+        int bonds = 0, held = 0;
+        for (int s = 0; s < n->strut_count; s++) {
+            const double *p = n->joint_position + 3 * n->strut_joint[2 * s];
+            const double *q = n->joint_position + 3 * n->strut_joint[2 * s + 1];
+            if (!sp_network_is_bond(n, s)) continue;
+            bonds++;
+            check_close(hypot(q[0] - p[0], q[1] - p[1]), 0, 1e-9);
+            check_close(q[2] - p[2], p[2] < first ? 0.5 * first + 0.1 : 0.2, 1e-9);
+            check_relative(n->strut_thickness[s] * n->strut_height[s], bead * bead, 1e-5);
+        }
+        for (int j = 0; j < n->joint_count; j++) held += n->joint_face[j] != 0;
+        assert_int_equal(bonds, 18);
+        assert_int_equal(n->strut_count, 24 + 12 + 18);
+        assert_int_equal(n->joint_count, 3 * 15);
+        assert_int_equal(held, 12);
+        assert_int_equal(n->piece_count, 1);
+        check_relative(n->solid_fraction, 3 * 10 * bead / 100, 1e-5);
+        const sp_curve curve = sp_curve_of_path(&result.path);
+        check_relative(sp_curve_start(&curve).stiffness, 3 * c.modulus * bead * (first + 0.2) / 10,
+                       0.002);
+        sp_result_clear(&result);
+    }
+    unlink(name);
+}
+
+/* By three, by four; a path that drifts; a line that touches its neighbours but is bonded to none.
+ */
+static void test_repeats(void **state)
+{
+    static const int three[] = {UPRIGHTS, LEVELS, SLANTED},
+                     four[] = {UPRIGHTS, LEVELS, ASIDE, LEVELS};
+    char name[256];
+    sp_context context = {0};
+    sp_network network;
+    sp_result result;
+    sp_drawing drawing;
+    sp_toolpath_figures f;
+    (void)state;
+    file_name(name, sizeof name);
+    for (int by = 3; by <= 4; by++) {
+        write_kinds(name, by == 3 ? three : four, by, 7, 0.2, 0);
+        const sp_case c = of_kinds(name, 1.4);
+        if (sp_toolpath_drawing(&context, &c, &drawing, &f) != SP_OK)
+            fail_msg("%s", context.message);
+        assert_int_equal(f.repeat, by);
+        check_relative(f.network, f.metered, 0.01);
+        sp_drawing_free(&drawing);
+        if (sp_network_build(&context, &c, 0, &network) != SP_OK) fail_msg("%s", context.message);
+        assert_int_equal(network.piece_count, 1);
+        check_relative(network.solid_fraction * 10 * 10 * 1.4, f.metered, 0.01);
+        sp_network_free(&network);
+    }
+    sp_case c = of_kinds(name, 8);
+    write_kinds(name, four, 2, 40, 0.2, 0.05);
+    assert_int_equal(sp_toolpath_drawing(&context, &c, &drawing, &f), SP_NO_READ);
+    if (!strstr(context.message,
+                "layers that drift: layer 39 (at 7.8 mm) is not as layer 1, though"))
+        fail_msg("%s", context.message);
+    write_kinds(name, four, 2, 3, 0.2, 0);
+    c = of_kinds(name, 0.6);
+    c.layers = 2;
+    assert_int_equal(sp_result_press(&context, &c, &result), SP_BAD_CASE);
+    assert_non_null(strstr(context.message, "the layers of the tool path repeat"));
+    pen p = {.stream = fopen(name, "w")};
+    assert_non_null(p.stream);
+    for (int k = 0; k < 5; k++) {
+        draw_kind(&p, k % 2 ? LEVELS : UPRIGHTS, 0.2 * (k + 1), 0.2, 0);
+        if (k % 2) go(&p, 1.42, 3.5), draw(&p, 4.58, 3.5, 0.4);
+    }
+    assert_int_equal(fclose(p.stream), 0);
+    c = of_kinds(name, 1);
+    if (sp_network_build(&context, &c, 0, &network) != SP_OK) fail_msg("%s", context.message);
+    assert_int_equal(network.dropped_no_platen, 2); /* one in each layer of level lines */
+    assert_int_equal(network.piece_count, 1);
+    assert_int_equal(network.joint_count, 5 * 15);
+    sp_network_free(&network);
+    unlink(name);
 }
 
 static void test_hostile(void **state)
@@ -410,7 +607,8 @@ int main(void)
         cmocka_unit_test(test_every_pattern), cmocka_unit_test(test_up_to_the_walls),
         cmocka_unit_test(test_words_alike),   cmocka_unit_test(test_arcs),
         cmocka_unit_test(test_side_by_side),  cmocka_unit_test(test_layers),
-        cmocka_unit_test(test_hostile),
+        cmocka_unit_test(test_as_layers),     cmocka_unit_test(test_lines_in_turn),
+        cmocka_unit_test(test_repeats),       cmocka_unit_test(test_hostile),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -14,6 +14,7 @@ SP_PUBLIC_BEGIN
 
 typedef struct sp_inspection {
     int dimension;                  /* of the network */
+    int bonds;                      /* between layers; counted neither as infill nor as walls */
     int infill_struts, wall_struts; /* walls, plates; spatial: face plates and side frames */
     int joints;
     double cells_across; /* coupon width / cell size; NaN for a drawn network */

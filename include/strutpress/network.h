@@ -137,6 +137,9 @@ int sp_network_pieces(const sp_network *network, int *piece);
 enum { SP_LEFT_OUT_SIZE = 240 };
 void sp_network_left_out(const sp_network *network, char text[SP_LEFT_OUT_SIZE]);
 
+/* 1: the strut is a bond between two layers. */
+int sp_network_is_bond(const sp_network *network, int strut);
+
 /* Undeformed length [mm] of a strut and its free length between its joint zones. */
 double sp_network_strut_length(const sp_network *network, int strut);
 double sp_network_free_length(const sp_network *network, int strut);

@@ -34,6 +34,9 @@ int LLVMFuzzerTestOneInput(const unsigned char *data, size_t size)
     }
     require(status == SP_OK || status == SP_NO_READ || status == SP_BAD_CASE ||
             status == SP_BAD_NETWORK);
+    require(status != SP_OK || (drawing.repeat == 0) == (drawing.layer_height == NULL));
+    for (int k = 0; status == SP_OK && drawing.repeat && k < drawing.layer_count; k++)
+        require(drawing.repeat <= 4 && drawing.layer_height[k] > 0);
     for (int i = 0; status == SP_OK && i < drawing.line_count; i++) {
         require(isfinite(drawing.line_diameter[i]) && drawing.line_diameter[i] > 0);
         for (int k = 0; k < 6; k++)

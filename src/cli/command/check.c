@@ -58,6 +58,8 @@ static void print_figures(const sp_inspection *in, int planar, int walls)
            : !walls && in->wall_struts ? "plate"
                                        : "wall",
            in->joints);
+    if (in->bonds)
+        printf("%-26s %d, where beads of two layers lie on each other\n", "bonds", in->bonds);
     if (in->shape_factor > 0)
         printf("%-26s %.4g; between bonded platens the force is %.4g times the sliding one\n",
                "shape factor of the block", in->shape_factor, in->solid_raise);
@@ -162,6 +164,7 @@ static sp_status print_records(sp_context *context, sp_record_format format, con
         {"cells_across", "", in->cells_across},
         {"infill_struts", "", in->infill_struts},
         {"wall_struts", "", in->wall_struts},
+        {"bonds", "", in->bonds},
         {"joints", "", in->joints},
         {"pieces", "", network->piece_count},
         {"shape_factor", "", in->shape_factor > 0 ? in->shape_factor : NAN},

@@ -126,7 +126,8 @@ static sp_status build_any(sp_context *context, const sp_case *request, const sp
     if (sp_case_is_solid(request)) return build_solid(request, network);
     if (sp_cell_find(request->pattern))
         return sp_spatial_build(context, request, with_flaws, network);
-    if (request->layers) return sp_layers_build(context, request, drawing, with_flaws, network);
+    if (request->layers || sp_layers_of_path(drawing))
+        return sp_layers_build(context, request, drawing, with_flaws, network);
     if (drawing && drawing->is_spatial)
         return sp_spatial_build_drawn(context, request, with_flaws, drawing, network);
     if (request->press_direction == SP_PRESS_ALONG)
@@ -139,10 +140,11 @@ sp_status sp_network_build_from(sp_context *context, const sp_case *request,
 {
     sp_status status = build_any(context, request, drawing, with_flaws, network);
     if (status != SP_OK) return status;
+    const int is_stack = request->layers || sp_layers_of_path(drawing);
     network->built = sp_case_is_solid(request) ? SP_BUILT_SOLID
                      : network->panel          ? SP_BUILT_PANELS
                      : network->dimension == 2 ? SP_BUILT_EXTRUDED
-                     : request->layers         ? SP_BUILT_LAYERS
+                     : is_stack                ? SP_BUILT_LAYERS
                                                : SP_BUILT_SPATIAL;
     return SP_OK;
 }

@@ -1,13 +1,14 @@
 /* Layers: planar networks at z = (k + 1/2) depth / n, every other one turned or of another pattern,
- * bonded where the beads of neighbours lie on each other.
+ * bonded where the beads of neighbours lie on each other; or those of a tool path whose layers
+ * repeat, at the heights that it gives them.
  *
- *   h          height of a layer, depth / n: also the length of a bond [mm] e, f       struts of
- * two neighbouring layers, their thicknesses t_e, t_f and the angle between them bond       strut
- * along z between the centrelines; its section is the patch in which the beads overlap, of area t_e
- * t_f / sin(angle), at most twice t_e t_f
+ * Two struts e and f of neighbouring layers, of thicknesses t_e and t_f, are tied by a bond: a
+ * strut along z between their centrelines, as long as a layer is high. Its section is the patch in
+ * which the beads overlap, of area t_e t_f / sin(angle), at most twice t_e t_f (E220).
  *
  * Beads touch where their centrelines cross, where an end of one comes within half a bead of the
- * other, and, for walls on walls, at every other node of their mesh between. Both struts are cut
+ * other, and, for walls on walls and any two beads of a tool path, at every other node of their
+ * mesh between. Both struts are cut
  * there, unless a joint is within half a bead, or its zone goes that far: then that is taken, in
  * the zone with an arm, so that bonds take no joint zone away. */
 #include "build/layers.h"
@@ -21,6 +22,7 @@
 #include "base/poll.h"
 #include "base/rng.h"
 #include "case/case_parts.h"
+#include "network/groups.h"
 #include "network/parts.h"
 #include "pattern/pattern.h"
 #include "planar/plan.h"
@@ -50,8 +52,10 @@ typedef struct cut {
 typedef struct stack {
     const sp_case *request;
     const sp_drawing *drawing;
-    int count;           /* layers */
-    double height, near; /* of a layer; half a bead [mm] */
+    int is_path;             /* 1: the layers of a tool path */
+    int count;               /* layers */
+    double near;             /* half a bead [mm] */
+    double *height, *middle; /* of each layer [mm] */
     sp_network *layer;
     int *first_joint,
         *first_strut; /* of each layer, counted over all layers; one more at the end */
@@ -83,12 +87,28 @@ static sp_status build_layers(sp_context *context, int with_flaws, stack *all)
 {
     for (int k = 0; k < all->count; k++) {
         const sp_case one = case_of_layer(all->request, k);
-        sp_status status = sp_planar_build(context, &one, all->drawing, with_flaws, &all->layer[k]);
+        const sp_drawing *drawing = all->drawing;
+        const sp_status status =
+            all->is_path ? sp_planar_build_path(context, &one, drawing, k % drawing->repeat,
+                                                with_flaws, &all->layer[k])
+                         : sp_planar_build(context, &one, drawing, with_flaws, &all->layer[k]);
         if (status != SP_OK) return status;
+    }
+    return SP_OK;
+}
+
+static const char *key_of(const stack *all)
+{
+    return all->is_path ? "infill.toolpath" : "infill.layers";
+}
+
+static sp_status number_layers(sp_context *context, const stack *all)
+{
+    for (int k = 0; k < all->count; k++) {
         all->first_joint[k + 1] = all->first_joint[k] + all->layer[k].joint_count;
         all->first_strut[k + 1] = all->first_strut[k] + all->layer[k].strut_count;
         if (all->first_strut[k + 1] > STRUTS_MAX)
-            return sp_case_fail_at(context, all->request, "infill.layers", NULL,
+            return sp_case_fail_at(context, all->request, key_of(all), NULL,
                                    "what takes fewer than 4e6 struts", NULL);
     }
     return SP_OK;
@@ -154,7 +174,7 @@ static int place_beside(const line *e, double s, const line *f, double near, dou
     return 1;
 }
 
-/* Struts along each other: at their ends, and walls between too. */
+/* Struts along each other: at their ends, and walls and beads of a tool path between too. */
 static sp_status touch_along(sp_context *context, stack *all, const line *e, const line *f)
 {
     const double area = e->thickness * f->thickness;
@@ -172,7 +192,7 @@ static sp_status touch_along(sp_context *context, stack *all, const line *e, con
         }
         if (status != SP_OK) return status;
     }
-    if (e->role != SP_ROLE_WALL || f->role != SP_ROLE_WALL) return SP_OK;
+    if (!all->is_path && (e->role != SP_ROLE_WALL || f->role != SP_ROLE_WALL)) return SP_OK;
     from = fmax(from, e->zone[0]), to = fmin(to, e->length - e->zone[1]);
     if (!(to > from)) return SP_OK;
     /* where the wall has nodes anyhow: bonds leave its mesh as it is */
@@ -216,9 +236,114 @@ static sp_status find_touches(sp_context *context, stack *all, int lower)
     }
     sp_free(upper);
     if (status == SP_OK && all->touch_count == before)
-        return sp_case_fail_at(context, all->request, "infill.layers", NULL,
-                               "layers that touch somewhere (another turn or pattern, or walls)",
+        return sp_case_fail_at(context, all->request, key_of(all), NULL,
+                               all->is_path ? "layers that touch somewhere"
+                                            : "layers that touch somewhere (another turn or "
+                                              "pattern, or walls)",
                                NULL);
+    return status;
+}
+
+static sp_status find_all_touches(sp_context *context, stack *all)
+{
+    sp_status status = number_layers(context, all);
+    all->touch_count = 0;
+    for (int k = 0; status == SP_OK && k + 1 < all->count; k++)
+        status = find_touches(context, all, k);
+    return status;
+}
+
+/* ---- what hangs together ----------------------------------------------- */
+
+/* Of a layer, leave the struts whose joints reach both platens, in the faces of `root`. */
+static void keep_spanning(sp_network *layer, int *root, const unsigned char *face, int first)
+{
+    int joints = 0, struts = 0;
+    double gone = 0;
+    for (int s = 0; s < layer->strut_count; s++) {
+        const int *joint = layer->strut_joint + 2 * (size_t)s;
+        const int at = face[sp_group_of(root, first + joint[0])];
+        if (at != (SP_FACE_LOWER | SP_FACE_UPPER)) {
+            gone += sp_network_strut_length(layer, s) * layer->strut_thickness[s];
+            layer->dropped_pieces++;
+            layer->dropped_one_platen += at != 0;
+            layer->dropped_no_platen += at == 0;
+            continue;
+        }
+        memmove(layer->strut_joint + 2 * (size_t)struts, joint, 2 * sizeof *joint);
+        layer->strut_thickness[struts] = layer->strut_thickness[s];
+        layer->strut_role[struts] = layer->strut_role[s];
+        layer->strut_bow[struts] = layer->strut_bow[s];
+        memmove(layer->strut_zone + 2 * (size_t)struts, layer->strut_zone + 2 * (size_t)s,
+                2 * sizeof *layer->strut_zone);
+        memmove(layer->strut_firm + 4 * (size_t)struts, layer->strut_firm + 4 * (size_t)s,
+                4 * sizeof *layer->strut_firm);
+        if (layer->strut_taper) {
+            layer->strut_taper[struts] = layer->strut_taper[s];
+            memmove(layer->strut_end_extra + 2 * (size_t)struts,
+                    layer->strut_end_extra + 2 * (size_t)s, 2 * sizeof *layer->strut_end_extra);
+        }
+        struts++;
+    }
+    if (struts == layer->strut_count) return;
+    layer->strut_count = struts;
+    layer->solid_fraction -= gone / (layer->size[0] * layer->size[1]);
+    for (int n = 0; n < layer->joint_count; n++) {
+        const int stays = face[sp_group_of(root, first + n)] == (SP_FACE_LOWER | SP_FACE_UPPER);
+        if (!stays) continue;
+        memmove(layer->joint_position + 3 * (size_t)joints, layer->joint_position + 3 * (size_t)n,
+                3 * sizeof *layer->joint_position);
+        layer->joint_face[joints] = layer->joint_face[n];
+        /* struts name it by its new number; new ones are never larger */
+        for (int k = 0; joints != n && k < 2 * struts; k++)
+            if (layer->strut_joint[k] == n) layer->strut_joint[k] = joints;
+        joints++;
+    }
+    layer->joint_count = joints;
+}
+
+/* A layer of a tool path may hold lines that the layers beside it hold: what reaches both platens
+ * is known of the stack alone. The rest is left out. */
+static sp_status drop_loose(sp_context *context, stack *all)
+{
+    const int count = all->first_joint[all->count];
+    int *root = sp_alloc((size_t)count + 1, sizeof *root), before = 0, after = 0;
+    unsigned char *face = sp_alloc((size_t)count + 1, sizeof *face);
+    sp_status status = SP_OK;
+    if (!root || !face) {
+        status = sp_fail(context, SP_NO_MEMORY, "no memory for %d joints", count);
+        goto done;
+    }
+    for (int n = 0; n < count; n++) root[n] = n;
+    for (int k = 0; k < all->count; k++)
+        for (int s = 0; s < all->layer[k].strut_count; s++) {
+            const int *joint = all->layer[k].strut_joint + 2 * (size_t)s;
+            sp_unite(root, all->first_joint[k] + joint[0], all->first_joint[k] + joint[1]);
+        }
+    for (int i = 0, k = 0; i < all->touch_count; i++) {
+        const touch *at = &all->touches[i]; /* in the order of their lower layers */
+        while (at->strut[0] >= all->first_strut[k + 1]) k++;
+        const int lower = at->strut[0] - all->first_strut[k],
+                  upper = at->strut[1] - all->first_strut[k + 1];
+        sp_unite(root, all->first_joint[k] + all->layer[k].strut_joint[2 * lower],
+                 all->first_joint[k + 1] + all->layer[k + 1].strut_joint[2 * upper]);
+    }
+    for (int k = 0; k < all->count; k++)
+        for (int n = 0; n < all->layer[k].joint_count; n++)
+            face[sp_group_of(root, all->first_joint[k] + n)] |= all->layer[k].joint_face[n];
+    for (int k = 0; k < all->count; k++) {
+        before += all->layer[k].strut_count;
+        keep_spanning(&all->layer[k], root, face, all->first_joint[k]);
+        after += all->layer[k].strut_count;
+    }
+    if (after == 0)
+        status = sp_case_fail_at(context, all->request, "infill.toolpath", NULL,
+                                 "layers of which something reaches both platens", NULL);
+    else if (after < before)
+        status = find_all_touches(context, all);
+done:
+    sp_free(root);
+    sp_free(face);
     return status;
 }
 
@@ -249,7 +374,7 @@ static void copy_joints(const stack *all, sp_network *network)
             const double *p = all->layer[k].joint_position + 3 * (size_t)n;
             network->joint_position[3 * at] = p[0];
             network->joint_position[3 * at + 1] = p[1];
-            network->joint_position[3 * at + 2] = (k + 0.5) * all->height;
+            network->joint_position[3 * at + 2] = all->middle[k];
             network->joint_face[at] = all->layer[k].joint_face[n];
         }
 }
@@ -307,7 +432,7 @@ static void add_piece(const stack *all, const sp_layer_piece *whole, const line 
                       int from, int to, double end, sp_network *network)
 {
     const double up[3] = {-shape->u[1], shape->u[0], 0};
-    const int s = add_strut(network, from, to, shape->thickness, all->height, up);
+    const int s = add_strut(network, from, to, shape->thickness, all->height[whole->layer], up);
     network->strut_role[s] = (unsigned char)shape->role;
     network->strut_bow[s] = bow * (end - whole->from) / whole->length;
     network->strut_piece[s] = *whole;
@@ -424,8 +549,9 @@ static void fill_figures(const stack *all, sp_network *network)
     memcpy(network->size, all->layer[0].size, sizeof network->size);
     network->cell_size = all->layer[0].cell_size;
     for (int k = 0; k < all->count; k++) {
-        network->nominal_density += all->layer[k].nominal_density / all->count;
-        network->solid_fraction += all->layer[k].solid_fraction / all->count;
+        const double share = all->is_path ? all->height[k] / all->request->depth : 1.0 / all->count;
+        network->nominal_density += all->layer[k].nominal_density * share;
+        network->solid_fraction += all->layer[k].solid_fraction * share;
         network->dropped_stubs += all->layer[k].dropped_stubs;
         network->dropped_pieces += all->layer[k].dropped_pieces;
         network->dropped_one_platen += all->layer[k].dropped_one_platen;
@@ -434,25 +560,53 @@ static void fill_figures(const stack *all, sp_network *network)
     }
 }
 
+/* Where the layers lie, and how near is at one place. */
+static sp_status place_layers(sp_context *context, stack *all)
+{
+    const sp_case *request = all->request;
+    double below = 0;
+    for (int k = 0; k < all->count && !all->is_path; k++) {
+        all->height[k] = request->depth / all->count;
+        all->middle[k] = (k + 0.5) * all->height[k];
+    }
+    all->near = 0.5 * request->bead_width;
+    if (!all->is_path) return SP_OK;
+    for (int k = 0; k < all->count; k++) {
+        all->height[k] = all->drawing->layer_height[k];
+        all->middle[k] = below + 0.5 * all->height[k];
+        below += all->height[k];
+    }
+    all->near = INFINITY;
+    for (int k = 0; k < all->drawing->repeat; k++)
+        all->near = fmin(all->near, 0.5 * sp_planar_usual_thickness(all->drawing, k));
+    return all->near > 0 ? SP_OK : sp_fail(context, SP_NO_MEMORY, "no memory for a tool path");
+}
+
+int sp_layers_of_path(const sp_drawing *drawing)
+{
+    return drawing && drawing->repeat > 0;
+}
+
 sp_status sp_layers_build(sp_context *context, const sp_case *request, const sp_drawing *drawing,
                           int with_flaws, sp_network *network)
 {
-    size_t count = (size_t)request->layers;
-    stack all = {.request = request,
-                 .drawing = drawing,
-                 .count = request->layers,
-                 .height = request->depth / request->layers,
-                 .near = 0.5 * request->bead_width};
+    const int is_path = sp_layers_of_path(drawing);
+    const int layers = is_path ? drawing->layer_count : request->layers;
+    const size_t count = (size_t)layers;
+    stack all = {.request = request, .drawing = drawing, .is_path = is_path, .count = layers};
     sp_status status = SP_OK;
     *network = (sp_network){.dimension = 3};
     all.layer = sp_alloc(count, sizeof *all.layer);
+    all.height = sp_alloc(count, sizeof *all.height);
+    all.middle = sp_alloc(count, sizeof *all.middle);
     all.first_joint = sp_alloc(count + 1, sizeof *all.first_joint);
     all.first_strut = sp_alloc(count + 1, sizeof *all.first_strut);
-    if (!all.layer || !all.first_joint || !all.first_strut)
-        status = sp_fail(context, SP_NO_MEMORY, "no memory for %d layers", request->layers);
+    if (!all.layer || !all.height || !all.middle || !all.first_joint || !all.first_strut)
+        status = sp_fail(context, SP_NO_MEMORY, "no memory for %d layers", layers);
+    if (status == SP_OK) status = place_layers(context, &all);
     if (status == SP_OK) status = build_layers(context, with_flaws, &all);
-    for (int k = 0; status == SP_OK && k + 1 < all.count; k++)
-        status = find_touches(context, &all, k);
+    if (status == SP_OK) status = find_all_touches(context, &all);
+    if (status == SP_OK && is_path) status = drop_loose(context, &all);
     if (status == SP_OK) status = make_room(context, &all, network);
     if (status == SP_OK) {
         copy_joints(&all, network);
@@ -466,6 +620,8 @@ sp_status sp_layers_build(sp_context *context, const sp_case *request, const sp_
     if (status != SP_OK) sp_network_free(network);
     for (int k = 0; all.layer && k < all.count; k++) sp_network_free(&all.layer[k]);
     sp_free(all.layer);
+    sp_free(all.height);
+    sp_free(all.middle);
     sp_free(all.first_joint);
     sp_free(all.first_strut);
     sp_free(all.touches);

@@ -167,5 +167,6 @@ void sp_drawing_free(sp_drawing *drawing)
     sp_free(drawing->point);
     sp_free(drawing->line_point);
     sp_free(drawing->line_diameter);
+    sp_free(drawing->layer_height);
     *drawing = (sp_drawing){0};
 }

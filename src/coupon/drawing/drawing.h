@@ -23,6 +23,10 @@ typedef struct sp_drawing {
     size_t file_size;
     char file_hash[SP_HASH_TEXT_SIZE];
     int is_spatial; /* 0: one z, a planar network that is extruded through the depth */
+    /* Of a tool path whose layers repeat, else 0 and NULL: its lines lie at z = 0, 1, .. repeat -
+     * 1, and layer k has those at k % repeat. */
+    int repeat, layer_count;
+    double *layer_height; /* 1 per layer, from below [mm] */
 } sp_drawing;
 
 /* Read a file, once: what is parsed is what is hashed. Errors: SP_NO_READ, SP_BAD_NETWORK

@@ -135,7 +135,7 @@ sp_status sp_graph_drop(sp_context *context, sp_graph *graph, int *changed)
 sp_status sp_graph_keep_spanning(sp_context *context, sp_graph *graph, int *spans)
 {
     int count = graph->joint_count;
-    if (graph->standing) {
+    if (graph->standing || graph->stacked) {
         *spans = graph->strut_count > 0;
         return SP_OK;
     }

@@ -52,7 +52,9 @@ typedef struct sp_graph {
     double bead;            /* planar: width of a bead [mm] */
     double wall;            /* planar: thickness of the wall on the sides; 0: no wall [mm] */
     int standing;           /* planar; 1: the lines are panels, which all stand on both platens */
-    int plates; /* planar; 1: lines in the face of a platen are plates (drawn, without a wall) */
+    int stacked; /* planar; 1: one of several layers that hold each other: loose ends stay, and
+                    pieces that reach no platen */
+    int plates;  /* planar; 1: lines in the face of a platen are plates (drawn, without a wall) */
     int joint_count, joint_capacity;
     sp_joint *joint;
     int strut_count, strut_capacity;

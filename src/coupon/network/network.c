@@ -80,6 +80,11 @@ double sp_network_thickness_at(const sp_network *network, int strut, double alon
     return thickness + extra;
 }
 
+int sp_network_is_bond(const sp_network *network, int strut)
+{
+    return network->strut_piece && network->strut_piece[strut].layer < 0;
+}
+
 double sp_network_strut_length(const sp_network *network, int strut)
 {
     const double *a = network->joint_position + 3 * (size_t)network->strut_joint[2 * strut];

@@ -28,20 +28,26 @@ static void ends_of(const sp_drawing *d, int line, const double **a, const doubl
     *b = d->point + 3 * (size_t)d->line_point[2 * line + 1];
 }
 
-/* Half of all length is of lines this thick or thinner [mm]; 0 without memory. */
-static double usual_thickness(const sp_drawing *d)
+static int is_of_layer(const sp_drawing *d, int line, int layer)
+{
+    return !d->repeat || (int)d->point[3 * (size_t)d->line_point[2 * line] + 2] == layer;
+}
+
+double sp_planar_usual_thickness(const sp_drawing *d, int layer)
 {
     length_of *list = sp_alloc((size_t)d->line_count + 1, sizeof *list);
     double all = 0, sum = 0, usual = 0;
+    int count = 0;
     if (!list) return 0;
     for (int i = 0; i < d->line_count; i++) {
         const double *a, *b;
+        if (!is_of_layer(d, i, layer)) continue;
         ends_of(d, i, &a, &b);
-        list[i] = (length_of){d->line_diameter[i], hypot(a[0] - b[0], a[1] - b[1])};
-        all += list[i].length;
+        list[count] = (length_of){d->line_diameter[i], hypot(a[0] - b[0], a[1] - b[1])};
+        all += list[count++].length;
     }
-    qsort(list, (size_t)d->line_count, sizeof *list, by_thickness);
-    for (int i = 0; i < d->line_count && sum <= 0.5 * all; i++)
+    qsort(list, (size_t)count, sizeof *list, by_thickness);
+    for (int i = 0; i < count && sum <= 0.5 * all; i++)
         sum += list[i].length, usual = list[i].thickness;
     sp_free(list);
     return usual;
@@ -49,11 +55,13 @@ static double usual_thickness(const sp_drawing *d)
 
 /* The thickness of the wall that runs along all four sides of the box of the lines; 0: there is
  * none. */
-static double find_wall(const sp_drawing *d, const double low[3], const double high[3], double bead)
+static double find_wall(const sp_drawing *d, int layer, const double low[3], const double high[3],
+                        double bead)
 {
     double covered[4] = {0}, thickness[4] = {0};
     for (int i = 0; i < d->line_count; i++) {
         const double *a, *b;
+        if (!is_of_layer(d, i, layer)) continue;
         ends_of(d, i, &a, &b);
         for (int side = 0; side < 4; side++) {
             const int k = side / 2;
@@ -77,11 +85,13 @@ static double find_wall(const sp_drawing *d, const double low[3], const double h
     return most - least <= same_wall * most ? sum : 0;
 }
 
-static sp_status add_lines(sp_context *context, const sp_drawing *d, double bead, sp_graph *graph)
+static sp_status add_lines(sp_context *context, const sp_drawing *d, int layer, double bead,
+                           sp_graph *graph)
 {
     sp_status status = SP_OK;
     for (int i = 0; i < d->line_count && status == SP_OK; i++) {
         const double *a, *b;
+        if (!is_of_layer(d, i, layer)) continue;
         ends_of(d, i, &a, &b);
         const sp_strut like = {.thickness = d->line_diameter[i], .role = SP_ROLE_INFILL};
         const double p[3] = {a[0], a[1], 0}, q[3] = {b[0], b[1], 0};
@@ -112,13 +122,14 @@ static sp_status add_corners(sp_context *context, sp_graph *graph)
 }
 
 sp_status sp_planar_build_path(sp_context *context, const sp_case *request,
-                               const sp_drawing *drawing, int with_flaws, sp_network *network)
+                               const sp_drawing *drawing, int layer, int with_flaws,
+                               sp_network *network)
 {
     sp_graph graph = {.rules = &sp_planar_rules,
                       .low = {INFINITY, INFINITY, 0},
                       .high = {-INFINITY, -INFINITY, 0}};
     sp_case own = *request;
-    const double bead = usual_thickness(drawing);
+    const double bead = sp_planar_usual_thickness(drawing, layer);
     *network = (sp_network){0};
     if (!(bead > 0))
         return sp_fail(context, SP_NO_MEMORY, "no memory for %d lines", drawing->line_count);
@@ -130,12 +141,13 @@ sp_status sp_planar_build_path(sp_context *context, const sp_case *request,
     own.bead_width = bead;
     graph.bead = bead;
     graph.same = same_side * bead;
-    graph.wall = find_wall(drawing, graph.low, graph.high, bead);
+    graph.wall = find_wall(drawing, layer, graph.low, graph.high, bead);
     graph.plates = !(graph.wall > 0);
     graph.standing = request->press_direction == SP_PRESS_ALONG;
+    graph.stacked = drawing->repeat > 0;
     sp_status status = SP_OK;
     if (graph.wall > 0) status = add_corners(context, &graph);
-    if (status == SP_OK) status = add_lines(context, drawing, bead, &graph);
+    if (status == SP_OK) status = add_lines(context, drawing, layer, bead, &graph);
     if (status == SP_OK) status = sp_graph_clean(context, request, "infill.toolpath", &graph);
     if (status == SP_OK) status = sp_graph_finish(context, &own, with_flaws, &graph, network);
     sp_graph_free(&graph);

@@ -292,7 +292,7 @@ sp_status sp_planar_build(sp_context *context, const sp_case *request, const sp_
                           int with_flaws, sp_network *network)
 {
     if (drawing && !strcmp(request->pattern, SP_PRINTED_NAME))
-        return sp_planar_build_path(context, request, drawing, with_flaws, network);
+        return sp_planar_build_path(context, request, drawing, 0, with_flaws, network);
     sp_layout layout = {.drawing = drawing};
     sp_graph graph = {0};
     double cell = 0;

@@ -22,7 +22,7 @@ static int may_stay(const sp_graph *graph, int strut, int end, int other, int ot
 {
     const int side = graph->joint[end].side, is_walled = graph->wall > 0;
     (void)other;
-    if (is_walled && side) return 1;
+    if (graph->stacked || (is_walled && side)) return 1;
     if (graph->standing) return other_degree == 2 || !is_short(graph, strut);
     if (is_walled) return 0;
     if (side & SP_SIDE_PLATENS) return 1;

@@ -52,15 +52,16 @@ sp_status sp_toolpath_add(sp_context *context, const char *file, path_beads *bea
 void sp_toolpath_free(path_beads *beads);
 
 /* pieces.c: keep the largest connected piece of a layer; pieces touch where their beads do, within
- * `gap` of a bead. Counts what is left out. SP_NO_READ when two pieces are alike in size and none
- * is chosen. */
+ * `gap` of a bead, also by way of the layers `below` and `above` it (NULL: there is none). Counts
+ * what is left out. SP_NO_READ when two pieces are alike in size and none is chosen. */
 typedef struct path_left {
     int pieces;
     double volume_length; /* sum of area x length that is left out [mm3 per height] */
     double length;        /* of lines inside the box of the piece [mm] */
 } path_left;
-sp_status sp_toolpath_keep_piece(sp_context *context, const char *file, double height, double gap,
-                                 int has_box, path_beads *beads, path_left *left);
+sp_status sp_toolpath_keep_piece(sp_context *context, const char *file, const path_layer *below,
+                                 const path_layer *above, double gap, int has_box,
+                                 path_layer *layer, path_left *left);
 /* 1 when two layers lie on each other within half a bead. -1: out of memory. */
 int sp_toolpath_alike(const path_beads *a, const path_beads *b, double cell);
 

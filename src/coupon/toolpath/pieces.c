@@ -19,27 +19,27 @@ static int root_of(int *parent, int i)
     return i;
 }
 
-static sp_status find_pieces(sp_context *context, double height, double gap,
-                             const path_beads *beads, int *parent)
+static sp_status find_pieces(sp_context *context, double gap, const path_beads *beads,
+                             const double *width_of, int *parent)
 {
     path_grid grid;
     double widest = 0;
     for (int i = 0; i < beads->count; i++) {
         parent[i] = i;
-        widest = fmax(widest, sp_toolpath_width(beads->bead[i].area, height));
+        widest = fmax(widest, width_of[i]);
     }
     const int stride = (int)(sizeof(path_bead) / sizeof(double));
     sp_status status = sp_toolpath_grid_make(context, beads->count ? beads->bead[0].a : NULL,
                                              stride, beads->count, widest * (1 + gap), &grid);
     for (int i = 0; i < beads->count && status == SP_OK; i++) {
         const path_bead *a = &beads->bead[i];
-        const double width = sp_toolpath_width(a->area, height);
+        const double width = width_of[i];
         sp_toolpath_grid_ask(&grid, a->a, a->b);
         for (int k = 0; k < grid.near_count; k++) {
             const path_bead *b = &beads->bead[grid.near[k]];
             const int p = root_of(parent, i), q = root_of(parent, grid.near[k]);
             if (p == q) continue;
-            const double reach = 0.5 * (width + sp_toolpath_width(b->area, height)) + gap * width;
+            const double reach = 0.5 * (width + width_of[grid.near[k]]) + gap * width;
             if (sp_toolpath_distance(a->a, a->b, b->a, b->b) <= reach)
                 parent[p > q ? p : q] = p > q ? q : p;
         }
@@ -48,16 +48,58 @@ static sp_status find_pieces(sp_context *context, double height, double gap,
     return status;
 }
 
-sp_status sp_toolpath_keep_piece(sp_context *context, const char *file, double height, double gap,
-                                 int has_box, path_beads *beads, path_left *left)
+/* The numbers of the pieces of a layer in `parent`, as they hang together with the layers beside
+ * it. */
+static sp_status find_pieces_of(sp_context *context, const char *file, double gap,
+                                const path_layer *const layer[3], int *parent)
 {
+    path_beads all = {0};
+    const int own = layer[0]->beads.count;
+    int count = 0, whole = 1;
+    for (int k = 0; k < 3; k++) count += layer[k] ? layer[k]->beads.count : 0;
+    double *width = sp_alloc((size_t)count + 1, sizeof *width);
+    int *of_all = sp_alloc((size_t)count + 1, sizeof *of_all);
+    sp_status status =
+        width && of_all ? SP_OK : sp_fail(context, SP_NO_MEMORY, "%s: out of memory", file);
+    for (int i = 0; i < own && status == SP_OK; i++)
+        width[i] = sp_toolpath_width(layer[0]->beads.bead[i].area, layer[0]->height);
+    if (status == SP_OK) status = find_pieces(context, gap, &layer[0]->beads, width, parent);
+    for (int i = 0; i < own && status == SP_OK; i++) whole &= root_of(parent, i) == 0;
+    if (status != SP_OK || whole) goto done;
+    all.bead = sp_alloc((size_t)count, sizeof *all.bead);
+    if (!all.bead) {
+        status = sp_fail(context, SP_NO_MEMORY, "%s: out of memory", file);
+        goto done;
+    }
+    for (int k = 0; k < 3; k++)
+        for (int i = 0; layer[k] && i < layer[k]->beads.count; i++) {
+            const path_bead *bead = &layer[k]->beads.bead[i];
+            width[all.count] = sp_toolpath_width(bead->area, layer[k]->height);
+            all.bead[all.count++] = *bead;
+        }
+    status = find_pieces(context, gap, &all, width, of_all);
+    /* the layer's own beads come first, and the smallest number leads */
+    for (int i = 0; i < own && status == SP_OK; i++) parent[i] = root_of(of_all, i);
+done:
+    sp_free(width);
+    sp_free(of_all);
+    sp_free(all.bead);
+    return status;
+}
+
+sp_status sp_toolpath_keep_piece(sp_context *context, const char *file, const path_layer *below,
+                                 const path_layer *above, double gap, int has_box,
+                                 path_layer *layer, path_left *left)
+{
+    const path_layer *const beside[3] = {layer, below, above};
+    path_beads *beads = &layer->beads;
     int *parent = sp_alloc((size_t)beads->count + 1, sizeof *parent);
     double *length = sp_alloc((size_t)beads->count + 1, sizeof *length);
     double low[2] = {INFINITY, INFINITY}, high[2] = {-INFINITY, -INFINITY};
     int largest = 0, second = -1, kept = 0;
     sp_status status =
         parent && length ? SP_OK : sp_fail(context, SP_NO_MEMORY, "%s: out of memory", file);
-    if (status == SP_OK) status = find_pieces(context, height, gap, beads, parent);
+    if (status == SP_OK) status = find_pieces_of(context, file, gap, beside, parent);
     if (status != SP_OK) goto done;
     for (int i = 0; i < beads->count; i++)
         length[root_of(parent, i)] += sp_toolpath_length(&beads->bead[i]);

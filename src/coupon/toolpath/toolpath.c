@@ -1,5 +1,5 @@
-/* From a tool path to a planar network: layers compared, one of them taken, its beads made walls
- * and struts. */
+/* From a tool path to planar networks: layers compared, one of each kind taken, its beads made
+ * walls and struts. */
 #include "toolpath/toolpath.h"
 
 #include <errno.h>
@@ -22,6 +22,12 @@ typedef struct layer_record {
     unsigned char alike[REPEAT_MAX]; /* to the layer 1 .. 4 before */
 } layer_record;
 
+/* A layer of which one piece is kept. */
+typedef struct kept_layer {
+    path_layer layer;
+    path_left left;
+} kept_layer;
+
 typedef struct path {
     const char *file;
     const sp_case *request;
@@ -29,10 +35,11 @@ typedef struct path {
     int has_box, first, last; /* layers that are asked for, from 0 */
     int count, capacity;
     layer_record *record;
-    path_beads ring[REPEAT_MAX], chosen;
-    double chosen_height;
+    path_layer waiting; /* the last layer that was read: its pieces are told with that above it */
+    kept_layer first_of[REPEAT_MAX]; /* first layers that are asked for: copies of their beads */
+    kept_layer ring[REPEAT_MAX];     /* last ones: layer n is ring[n % REPEAT_MAX] */
+    int repeat;                      /* 1: layers all alike; known after reading */
     double elsewhere;
-    path_left left; /* of the chosen layer */
 } path;
 
 int sp_toolpath_is_used(const sp_case *request)
@@ -89,27 +96,28 @@ static sp_status copy_beads(sp_context *context, const char *file, const path_be
     return SP_OK;
 }
 
-static sp_status take_layer(sp_context *context, void *user, path_layer *layer)
+/* Take the layer that waited; `above` is NULL for the last one. */
+static sp_status settle(sp_context *context, path *p, const path_layer *above)
 {
-    path *p = user;
-    const int number = p->count, asked = number >= p->first && number <= p->last;
+    path_layer *layer = &p->waiting;
+    const int number = p->count;
     layer_record record = {.z = layer->z, .height = layer->height};
+    kept_layer *place = &p->ring[number % REPEAT_MAX];
     path_left left = {0};
-    double outside = 0;
+    const path_layer *below = number > p->first ? &p->ring[(number - 1) % REPEAT_MAX].layer : NULL;
     sp_status status = SP_OK;
-    if (p->has_box) keep_box(p, &layer->beads, &outside);
-    if (layer->beads.count && asked)
-        status = sp_toolpath_keep_piece(context, p->file, layer->height, p->request->path_gap,
-                                        p->has_box, &layer->beads, &left);
+    if (layer->beads.count)
+        status = sp_toolpath_keep_piece(context, p->file, below, above, p->request->path_gap,
+                                        p->has_box, layer, &left);
     if (status != SP_OK) return status;
     for (int i = 0; i < layer->beads.count; i++)
         record.volume += layer->beads.bead[i].area * sp_toolpath_length(&layer->beads.bead[i]);
-    p->elsewhere += outside + left.volume_length + (asked ? 0 : record.volume);
+    p->elsewhere += left.volume_length;
     const double cell = 0.5 * widest_of(&layer->beads, layer->height);
-    for (int k = 0; k < REPEAT_MAX && asked && cell > 0; k++) {
+    for (int k = 0; k < REPEAT_MAX && cell > 0; k++) {
         if (number - 1 - k < p->first) break;
-        const int alike =
-            sp_toolpath_alike(&layer->beads, &p->ring[(number - 1 - k) % REPEAT_MAX], cell);
+        const int alike = sp_toolpath_alike(
+            &layer->beads, &p->ring[(number - 1 - k) % REPEAT_MAX].layer.beads, cell);
         if (alike < 0) return sp_fail(context, SP_NO_MEMORY, "%s: out of memory", p->file);
         record.alike[k] = (unsigned char)alike;
         if (k == 0 && alike) break; /* the others are not asked for */
@@ -118,55 +126,112 @@ static sp_status take_layer(sp_context *context, void *user, path_layer *layer)
     for (int k = 1; k < REPEAT_MAX && record.alike[0]; k++)
         record.alike[k] = p->record[number - 1].alike[k - 1];
     status = add_record(context, p, &record);
-    if (status == SP_OK && asked) {
-        p->left = left;
-        p->chosen_height = layer->height;
-        status = copy_beads(context, p->file, &layer->beads, &p->chosen);
-    }
-    path_beads *place = &p->ring[number % REPEAT_MAX];
-    sp_toolpath_free(place);
-    *place = layer->beads; /* taken over */
-    layer->beads = (path_beads){0};
+    if (status == SP_OK && number - p->first < REPEAT_MAX)
+        status = copy_beads(context, p->file, &layer->beads,
+                            &p->first_of[number - p->first].layer.beads);
+    sp_toolpath_free(&place->layer.beads);
+    *place = (kept_layer){*layer, left}; /* the beads are taken over */
+    *layer = (path_layer){0};
     return status;
+}
+
+static sp_status take_layer(sp_context *context, void *user, path_layer *layer)
+{
+    path *p = user;
+    const int waits = p->waiting.beads.count > 0, number = p->count + waits;
+    const int asked = number >= p->first && number <= p->last;
+    sp_status status = SP_OK;
+    if (p->has_box) keep_box(p, &layer->beads, &p->elsewhere);
+    if (waits) status = settle(context, p, asked ? layer : NULL);
+    if (status != SP_OK) return status;
+    if (asked && layer->beads.count) {
+        p->waiting = *layer; /* taken over */
+        layer->beads = (path_beads){0};
+        return SP_OK;
+    }
+    const layer_record other = {.z = layer->z, .height = layer->height};
+    for (int i = 0; i < layer->beads.count; i++)
+        p->elsewhere += layer->beads.bead[i].area * sp_toolpath_length(&layer->beads.bead[i]);
+    if (asked) sp_toolpath_free(&p->ring[number % REPEAT_MAX].layer.beads);
+    return add_record(context, p, &other);
 }
 
 /* ---- which layers ----------------------------------------------- */
 
-static int repeats_by(const path *p, int from, int to, int by)
+static const kept_layer *layer_at(const path *p, int number)
 {
-    for (int i = from + by; i <= to; i++)
-        if (!p->record[i].alike[by - 1]) return 0;
-    return 1;
+    return &p->ring[number % REPEAT_MAX];
+}
+
+/* The first layer that is not as the one `by` before it; one behind the last when all are. */
+static int first_break(const path *p, int from, int to, int by)
+{
+    int i = from + by;
+    while (i <= to && p->record[i].alike[by - 1]) i++;
+    return i;
+}
+
+/* The longest run of layers that repeat, by as few as can be, and more than twice. */
+static void find_run(const path *p, int from, int to, int *best, int *best_end)
+{
+    *best = *best_end = from;
+    for (int by = 1; by <= REPEAT_MAX; by++)
+        for (int begin = from; begin <= to;) {
+            const int end = first_break(p, begin, to, by) - 1;
+            if (end <= to && end - begin + 1 >= 2 * by && end - begin > *best_end - *best)
+                *best = begin, *best_end = end;
+            begin = end >= begin + by ? end - by + 2 : begin + 1;
+        }
+}
+
+static sp_status refuse_layers(sp_context *context, const path *p, int from, int to)
+{
+    int by = 1, best = from, best_end = from;
+    char such[80] = "";
+    for (int k = 2; k <= REPEAT_MAX && from + k <= to; k++)
+        if (first_break(p, from, to, k) - k > first_break(p, from, to, by) - by) by = k;
+    const int at = first_break(p, from, to, by);
+    find_run(p, from, to, &best, &best_end);
+    if (best_end > best)
+        snprintf(such, sizeof such, ", such as infill.path_layers: [%d, %d]", best + 1,
+                 best_end + 1);
+    return sp_fail(context, SP_NO_READ,
+                   "%s: received layer %d (at %.4g mm) that is not as layer %d; valid: layers all "
+                   "alike, or that repeat by 2 to %d%s",
+                   p->file, at + 1, p->record[at].z, at + 1 - by, REPEAT_MAX, such);
+}
+
+/* Layers that are each as the one before may still have moved far, all together. */
+static sp_status check_drift(sp_context *context, const path *p, int from, int to)
+{
+    for (int k = 0; k < p->repeat; k++) {
+        const int last = to - (to - from - k) % p->repeat;
+        const path_layer *end = &layer_at(p, last)->layer;
+        const int alike = sp_toolpath_alike(&p->first_of[k].layer.beads, &end->beads,
+                                            0.5 * widest_of(&end->beads, end->height));
+        if (alike < 0) return sp_fail(context, SP_NO_MEMORY, "%s: out of memory", p->file);
+        if (!alike)
+            return sp_fail(context, SP_NO_READ,
+                           "%s: received layers that drift: layer %d (at %.4g mm) is not as layer "
+                           "%d, though each is as the one %d before it; valid: layers that stay "
+                           "over each other within half a bead",
+                           p->file, last + 1, p->record[last].z, from + k + 1, p->repeat);
+    }
+    return SP_OK;
 }
 
 static sp_status check_layers(sp_context *context, path *p, int *from, int *to)
 {
     *from = p->first;
     *to = p->last < p->count - 1 ? p->last : p->count - 1;
-    if (*to < *from || !p->chosen.count)
+    if (*to < *from || !layer_at(p, *to)->layer.beads.count)
         return sp_fail(context, SP_NO_READ,
                        "%s: received %d layers with printed lines%s; valid: a path that prints%s",
                        p->file, p->count, p->has_box ? " in the box" : "",
                        p->first > 0 ? " in the layers of infill.path_layers" : "");
-    if (repeats_by(p, *from, *to, 1)) return SP_OK;
-    int first = *from + 1, best = *from, best_end = *from;
-    while (p->record[first].alike[0]) first++;
-    for (int i = *from, begin = *from; i <= *to; i++) {
-        if (i > *from && !p->record[i].alike[0]) begin = i;
-        if (i - begin > best_end - best) best = begin, best_end = i;
-    }
-    for (int by = 2; by <= REPEAT_MAX && *to - *from >= by; by++)
-        if (repeats_by(p, *from, *to, by))
-            return sp_fail(context, SP_NO_READ,
-                           "%s: received layers %d to %d that repeat by %d; valid: layers all "
-                           "alike (the longest "
-                           "run of them is %d to %d)",
-                           p->file, *from + 1, *to + 1, by, best + 1, best_end + 1);
-    return sp_fail(context, SP_NO_READ,
-                   "%s: received layer %d (at %.4g mm) that is not as layer %d; valid: layers all "
-                   "alike, such as "
-                   "infill.path_layers: [%d, %d]",
-                   p->file, first + 1, p->record[first].z, first, best + 1, best_end + 1);
+    for (int by = 1; by <= REPEAT_MAX && !p->repeat && (by == 1 || *to - *from >= by); by++)
+        if (first_break(p, *from, *to, by) > *to) p->repeat = by;
+    return p->repeat ? check_drift(context, p, *from, *to) : refuse_layers(context, p, *from, *to);
 }
 
 /* ---- figures ----------------------------------------------- */
@@ -181,46 +246,64 @@ static int by_width(const void *a, const void *b)
     return (x > y) - (x < y);
 }
 
-static sp_status take_widths(sp_context *context, const path *p, sp_toolpath_figures *f)
+/* The last layers of the path, one of each kind, from number *first on. */
+static int kinds(const path *p, int to, int *first)
 {
-    weighed *w = sp_alloc((size_t)p->chosen.count + 1, sizeof *w);
+    *first = to - p->repeat + 1;
+    return p->repeat;
+}
+
+static sp_status take_widths(sp_context *context, const path *p, int to, sp_toolpath_figures *f)
+{
+    int first, count = 0, n = 0;
     double all = 0, sum = 0;
-    const double h = p->chosen_height;
+    const int many = kinds(p, to, &first);
+    for (int k = 0; k < many; k++) n += layer_at(p, first + k)->layer.beads.count;
+    weighed *w = sp_alloc((size_t)n + 1, sizeof *w);
     if (!w) return sp_fail(context, SP_NO_MEMORY, "%s: out of memory", p->file);
-    for (int i = 0; i < p->chosen.count; i++) {
-        const path_bead *b = &p->chosen.bead[i];
-        w[i] = (weighed){sp_toolpath_width(b->area, h), sp_toolpath_length(b)};
-        all += w[i].length;
+    for (int k = 0; k < many; k++) {
+        const path_layer *layer = &layer_at(p, first + k)->layer;
+        for (int i = 0; i < layer->beads.count; i++, count++) {
+            const path_bead *b = &layer->beads.bead[i];
+            w[count] = (weighed){sp_toolpath_width(b->area, layer->height), sp_toolpath_length(b)};
+            all += w[count].length;
+        }
     }
-    qsort(w, (size_t)p->chosen.count, sizeof *w, by_width);
+    qsort(w, (size_t)count, sizeof *w, by_width);
     f->width_least = w[0].width;
-    f->width_most = w[p->chosen.count - 1].width;
+    f->width_most = w[count - 1].width;
     f->bin_from = f->width_least;
     f->bin_width = fmax(f->width_most - f->width_least, 0.02 * f->width_most) / SP_TOOLPATH_BINS;
-    for (int i = 0; i < p->chosen.count; i++) {
+    for (int i = 0; i < count; i++) {
         if (sum < 0.5 * all) f->width_median = w[i].width;
         sum += w[i].length;
         const int bin = (int)fmin(SP_TOOLPATH_BINS - 1, (w[i].width - f->bin_from) / f->bin_width);
         f->bin[bin] += w[i].length / all;
     }
+    const double h = f->layer_height;
     f->flat_median = f->width_median > h ? f->width_median - h * (1 - M_PI / 4) : f->width_median;
     sp_free(w);
     return SP_OK;
 }
 
 /* Corners of the box of all beads, as rectangles of their volume. */
-static void find_box(const path *p, double low[2], double high[2])
+static void find_box(const path *p, int to, double low[2], double high[2])
 {
+    int first;
+    const int many = kinds(p, to, &first);
     low[0] = low[1] = INFINITY;
     high[0] = high[1] = -INFINITY;
-    for (int i = 0; i < p->chosen.count; i++) {
-        const path_bead *b = &p->chosen.bead[i];
-        const double length = sp_toolpath_length(b), half = 0.5 * b->area / p->chosen_height;
-        if (!(length > 0)) continue;
-        for (int k = 0; k < 2; k++) {
-            const double across = half * fabs(b->b[1 - k] - b->a[1 - k]) / length;
-            low[k] = fmin(low[k], fmin(b->a[k], b->b[k]) - across);
-            high[k] = fmax(high[k], fmax(b->a[k], b->b[k]) + across);
+    for (int n = 0; n < many; n++) {
+        const path_layer *layer = &layer_at(p, first + n)->layer;
+        for (int i = 0; i < layer->beads.count; i++) {
+            const path_bead *b = &layer->beads.bead[i];
+            const double length = sp_toolpath_length(b), half = 0.5 * b->area / layer->height;
+            if (!(length > 0)) continue;
+            for (int k = 0; k < 2; k++) {
+                const double across = half * fabs(b->b[1 - k] - b->a[1 - k]) / length;
+                low[k] = fmin(low[k], fmin(b->a[k], b->b[k]) - across);
+                high[k] = fmax(high[k], fmax(b->a[k], b->b[k]) + across);
+            }
         }
     }
 }
@@ -237,7 +320,7 @@ static sp_status check_size(sp_context *context, const path *p, const sp_toolpat
     const double slack = size_slack * f->width_median, y = along ? c->depth : c->height,
                  z = along ? c->height : c->depth, *size = f->size;
     if (fabs(c->width - size[0]) <= slack && fabs(y - size[1]) <= slack &&
-        fabs(z - size[2]) <= fmax(slack, 0.51 * p->chosen_height))
+        fabs(z - size[2]) <= fmax(slack, 0.51 * f->layer_height))
         return SP_OK;
     return sp_fail(context, SP_BAD_CASE,
                    "%s: received a path of %.5g x %.5g x %.5g mm for a coupon of %.5g x %.5g x "
@@ -289,23 +372,26 @@ static sp_status read_file(sp_context *context, path *p, path_reader *reader)
     return status;
 }
 
-static sp_status make_network(sp_context *context, const path *p, const double low[2],
-                              sp_drawing *drawing, sp_toolpath_figures *f)
+/* Lines of one kind of layer, of `upright` mm of all layers of that kind together, at z = `at`. */
+static sp_status add_layer(sp_context *context, const path *p, const path_layer *layer,
+                           const double low[2], double upright, int at, sp_drawing *drawing,
+                           sp_toolpath_figures *f)
 {
     path_line *line = NULL;
     int count = 0;
     const double gap = p->request->path_gap;
     sp_status status =
-        sp_toolpath_walls(context, p->file, p->chosen_height, gap, &p->chosen, &line, &count);
+        sp_toolpath_walls(context, p->file, layer->height, gap, &layer->beads, &line, &count);
     for (int i = 0; i < count; i++)
         for (int k = 0; k < 2; k++) line[i].a[k] -= low[k], line[i].b[k] -= low[k];
     for (int i = 0; i < count && status == SP_OK; i++)
         f->network += hypot(line[i].a[0] - line[i].b[0], line[i].a[1] - line[i].b[1]) *
-                      line[i].thickness * f->size[2];
+                      line[i].thickness * upright;
     if (status == SP_OK)
         status = sp_toolpath_draw_ends(context, p->file, f->flat_median, gap, line, count);
     for (int i = 0; i < count && status == SP_OK; i++) {
-        const double a[3] = {line[i].a[0], line[i].a[1], 0}, b[3] = {line[i].b[0], line[i].b[1], 0};
+        const double a[3] = {line[i].a[0], line[i].a[1], at},
+                     b[3] = {line[i].b[0], line[i].b[1], at};
         const double length = hypot(a[0] - b[0], a[1] - b[1]);
         if (!(length > 0) || line[i].thickness < thin_share * f->flat_median) continue;
         status = sp_drawing_add_point(context, drawing, a);
@@ -316,6 +402,25 @@ static sp_status make_network(sp_context *context, const path *p, const double l
     }
     sp_free(line);
     return status;
+}
+
+static sp_status make_network(sp_context *context, const path *p, const double low[2], int from,
+                              int to, sp_drawing *drawing, sp_toolpath_figures *f)
+{
+    sp_status status = SP_OK;
+    for (int k = 0; k < p->repeat && status == SP_OK; k++) {
+        const int last = to - (to - from - k) % p->repeat;
+        double upright = 0;
+        for (int i = from + k; i <= to; i += p->repeat) upright += p->record[i].height;
+        status = add_layer(context, p, &layer_at(p, last)->layer, low, upright, k, drawing, f);
+    }
+    if (status != SP_OK || p->repeat == 1) return status;
+    drawing->repeat = p->repeat;
+    drawing->layer_count = to - from + 1;
+    drawing->layer_height = sp_alloc((size_t)drawing->layer_count, sizeof(double));
+    if (!drawing->layer_height) return sp_fail(context, SP_NO_MEMORY, "%s: out of memory", p->file);
+    for (int i = from; i <= to; i++) drawing->layer_height[i - from] = p->record[i].height;
+    return SP_OK;
 }
 
 sp_status sp_toolpath_drawing(sp_context *context, const sp_case *request, sp_drawing *drawing,
@@ -335,22 +440,26 @@ sp_status sp_toolpath_drawing(sp_context *context, const sp_case *request, sp_dr
                           .take = take_layer,
                           .user = &p};
     if (status == SP_OK) status = read_file(context, &p, &reader);
+    if (status == SP_OK && p.waiting.beads.count) status = settle(context, &p, NULL);
     if (status == SP_OK) status = check_layers(context, &p, &from, &to);
     if (status == SP_OK) {
-        find_box(&p, low, high);
+        find_box(&p, to, low, high);
         f->lines = reader.lines, f->moves = reader.moves;
         f->layers = to - from + 1, f->first_layer = from + 1, f->found_layers = p.count;
-        f->layer_height = p.chosen_height;
+        f->repeat = p.repeat;
+        f->layer_height = layer_at(&p, to)->layer.height;
         f->elsewhere = p.elsewhere + reader.without;
-        f->other_pieces = p.left.pieces;
-        f->loose = p.left.length;
+        for (int k = 0; k < p.repeat; k++) {
+            f->other_pieces += layer_at(&p, to - k)->left.pieces;
+            f->loose += layer_at(&p, to - k)->left.length;
+        }
         for (int k = 0; k < 2; k++) f->size[k] = high[k] - low[k];
         for (int i = from; i <= to; i++)
             f->size[2] += p.record[i].height, f->metered += p.record[i].volume;
-        status = take_widths(context, &p, f);
+        status = take_widths(context, &p, to, f);
     }
     if (status == SP_OK) status = check_size(context, &p, f);
-    if (status == SP_OK) status = make_network(context, &p, low, drawing, f);
+    if (status == SP_OK) status = make_network(context, &p, low, from, to, drawing, f);
     if (status == SP_OK) {
         drawing->file_size = reader.size;
         sp_hash_text(&reader.hash, drawing->file_hash);
@@ -359,8 +468,11 @@ sp_status sp_toolpath_drawing(sp_context *context, const sp_case *request, sp_dr
                     p.file, f->loose);
     } else
         sp_drawing_free(drawing);
-    for (int k = 0; k < REPEAT_MAX; k++) sp_toolpath_free(&p.ring[k]);
-    sp_toolpath_free(&p.chosen);
+    for (int k = 0; k < REPEAT_MAX; k++) {
+        sp_toolpath_free(&p.ring[k].layer.beads);
+        sp_toolpath_free(&p.first_of[k].layer.beads);
+    }
+    sp_toolpath_free(&p.waiting.beads);
     sp_free(p.record);
     return status;
 }
@@ -377,6 +489,10 @@ sp_status sp_toolpath_table(sp_context *context, const sp_case *request, FILE *s
         stream,
         "tool path  %ld lines, %ld moves that print, %d layers; %d are used, from layer %d on\n",
         f.lines, f.moves, f.found_layers, f.layers, f.first_layer);
+    if (f.repeat > 1)
+        fprintf(stream,
+                "layers     repeat by %d: each as the one %d before it, bonded where beads cross\n",
+                f.repeat, f.repeat);
     fprintf(stream,
             "printed    %.5g x %.5g x %.5g mm, layers of %.4g mm; %d other pieces left out\n",
             f.size[0], f.size[1], f.size[2], f.layer_height, f.other_pieces);

@@ -104,8 +104,14 @@ static double layer_between(const sp_model *model, int from, int to)
 {
     const sp_layer_piece *piece = model->network->strut_piece;
     if (!piece) return INFINITY;
+    const sp_network *network = model->network;
     const int s = model->point_strut[from], r = model->point_strut[to];
-    return rest_slack * abs(piece[s].layer - piece[r].layer) * model->network->strut_height[s];
+    const double *p = network->joint_position + 3 * (size_t)piece[s].joint[0];
+    const double *q = network->joint_position + 3 * (size_t)piece[r].joint[0];
+    const double apart = fabs(p[2] - q[2]);
+    const double alike = abs(piece[s].layer - piece[r].layer) * network->strut_height[s];
+    /* layers of a tool path may be of several heights */
+    return rest_slack * (fabs(apart - alike) > 1e-9 * alike ? apart : alike);
 }
 
 static double layer_in_space(const sp_contact *contact, int from, double f, int to, double touch)

@@ -91,12 +91,14 @@ static int cell_index(const cells *grid, int x, int y, int z)
     return (z * grid->n[1] + y) * grid->n[0] + x;
 }
 
-/* Of stacked layers [mm]. */
+/* The greatest of stacked layers [mm]. */
 static double layer_height(const sp_model *model)
 {
-    int s = 0;
-    while (model->network->strut_piece[s].layer < 0) s++;
-    return model->network->strut_height[s];
+    const sp_network *network = model->network;
+    double most = 0;
+    for (int s = 0; s < network->strut_count; s++)
+        if (network->strut_piece[s].layer >= 0) most = fmax(most, network->strut_height[s]);
+    return most;
 }
 
 /* Grid over the middles of all segments, cells as wide as the longest reach; walls press on each

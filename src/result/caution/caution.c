@@ -78,6 +78,17 @@ static int put_thin_layers(const sp_case *request, char line[SP_CAUTION_SIZE])
     return 1;
 }
 
+/* A tool path says where beads lie, not how well they hold on to each other. */
+static int put_crossing_beads(const sp_result *result, char line[SP_CAUTION_SIZE])
+{
+    if (result->network.built != SP_BUILT_LAYERS || result->request.layers) return 0;
+    sp_format(line, SP_CAUTION_SIZE,
+              "The layers of the tool path hold each other where beads cross, over the whole patch "
+              "and as firmly as the filament itself: a print that parts there, or whose beads sag "
+              "between the lines below, is softer.");
+    return 1;
+}
+
 /* Caution of a force that is larger than test rigs can measure: the case may hold a slip. */
 static int put_bench(const sp_path *path, char line[SP_CAUTION_SIZE])
 {
@@ -169,6 +180,7 @@ int sp_cautions(const sp_result *result, char lines[SP_CAUTION_MAX][SP_CAUTION_S
     count +=
         sp_network_block_text(&result->network, &result->request, lines[count], SP_CAUTION_SIZE);
     count += put_thin_layers(&result->request, lines[count]);
+    count += put_crossing_beads(result, lines[count]);
     count += sp_network_few_cells_text(&result->network, &result->request, lines[count],
                                        SP_CAUTION_SIZE);
     count += put_bench(path, lines[count]);

@@ -39,7 +39,7 @@ double sp_short_strut_share(const sp_result *result)
     const sp_network *network = &result->network;
     int infill = 0, stubby = 0;
     for (int s = 0; s < network->strut_count; s++) {
-        if (network->strut_role[s] != SP_ROLE_INFILL) continue;
+        if (network->strut_role[s] != SP_ROLE_INFILL || sp_network_is_bond(network, s)) continue;
         infill++;
         stubby += sp_network_free_length(network, s) < short_strut * network->strut_thickness[s];
     }

@@ -111,11 +111,16 @@ static void take_panels(const body *b, sp_slab *slab)
     slab->joint_count = network->joint_count;
 }
 
-static int layer_count(const sp_network *network)
+/* The number of layers; *height: of layer k [mm], 0 when it has no struts. */
+static int find_layer(const sp_network *network, int k, double *height)
 {
     int top = 0;
-    for (int s = 0; s < network->strut_count; s++)
-        if (network->strut_piece[s].layer > top) top = network->strut_piece[s].layer;
+    *height = 0;
+    for (int s = 0; s < network->strut_count; s++) {
+        const int layer = network->strut_piece[s].layer;
+        if (layer > top) top = layer;
+        if (layer == k) *height = network->strut_height[s];
+    }
     return top + 1;
 }
 
@@ -139,12 +144,13 @@ static sp_status visit_parts(const body *b, sp_slab *slab, sp_slab_visit *visit,
         take_struts(b, -1, slab);
         return visit(user, slab);
     }
-    const int layers = layer_count(network);
-    const double height = network->size[2] / layers;
+    double height, sum = 0;
+    const int layers = find_layer(network, 0, &height);
     for (int k = 0; status == SP_OK && k < layers; k++) {
+        find_layer(network, k, &height);
         slab->bead_count = 0;
-        slab->from = k * height;
-        slab->upto = (k + 1) * height;
+        slab->from = sum;
+        slab->upto = sum += height;
         take_struts(b, k, slab);
         status = visit(user, slab);
     }

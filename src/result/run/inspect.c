@@ -67,15 +67,21 @@ static void measure_struts(const sp_case *request, const sp_network *network, do
 {
     int n = network->panel ? measure_panels(network, free_length, slenderness, out) : 0;
     const int struts = network->panel ? 0 : network->strut_count;
+    int bonds = 0;
     for (int s = 0; s < struts; s++) {
         if (network->strut_role[s] != SP_ROLE_INFILL) continue;
+        if (sp_network_is_bond(network, s)) {
+            bonds++;
+            continue;
+        }
         free_length[n] = sp_network_free_length(network, s);
         slenderness[n] = slenderness_of(network, s, free_length[n]);
         out->short_struts += free_length[n] < SHORT_BEADS * thickness_of(request, network, s);
         n++;
     }
     out->infill_struts = n;
-    out->wall_struts = (network->panel ? network->panel_count : network->strut_count) - n;
+    out->bonds = bonds;
+    out->wall_struts = (network->panel ? network->panel_count : network->strut_count) - n - bonds;
     out->free_length_median = median(free_length, n);
     out->slenderness_median = median(slenderness, n); /* sorted from here on */
     out->slenderness_least = n ? slenderness[0] : NAN;

@@ -11,6 +11,7 @@
 
 #include "base/alloc.h"
 #include "build/build.h"
+#include "build/layers.h"
 #include "case/case_parts.h"
 #include "filament/filament.h"
 #include "law/hardness.h"
@@ -50,11 +51,22 @@ static int is_spatial(const sp_resolved *resolved)
             !strcmp(resolved->request.pattern, "drawn"));
 }
 
+/* Layers of the case, or of a tool path. */
+static int is_stack(const sp_resolved *resolved)
+{
+    return resolved->request.layers > 0 || sp_layers_of_path(resolved->drawing);
+}
+
 /* Layers are planar, all of them. */
 static sp_status check_layers(sp_context *context, const sp_resolved *resolved)
 {
     const sp_case *request = &resolved->request;
     if (!request->layers) return SP_OK;
+    if (sp_layers_of_path(resolved->drawing))
+        return sp_case_fail_at(context, request, "infill.layers", NULL,
+                               "0, because the layers of the tool path repeat: they are stacked as "
+                               "they are",
+                               NULL);
     if (is_spatial(resolved))
         return sp_case_fail_at(context, request, "infill.layers", NULL,
                                "0, because infill.pattern is spatial (layers are planar)", NULL);
@@ -69,12 +81,12 @@ static sp_status check_layers(sp_context *context, const sp_resolved *resolved)
 static sp_status check_direction(sp_context *context, const sp_resolved *resolved)
 {
     const sp_case *request = &resolved->request;
-    const char *valid = is_spatial(resolved)
-                            ? "across, because infill.pattern is spatial: its struts are pressed "
-                              "as they lie"
-                        : request->layers ? "across, because layers are stacked along the depth; "
-                                            "pressed through the stack they are not modelled yet"
-                                          : NULL;
+    const char *valid =
+        is_spatial(resolved) ? "across, because infill.pattern is spatial: its struts are pressed "
+                               "as they lie"
+        : is_stack(resolved) ? "across, because layers are stacked along the depth; "
+                               "pressed through the stack they are not modelled yet"
+                             : NULL;
     if (request->press_direction == SP_PRESS_ACROSS || !valid || sp_case_is_solid(request))
         return SP_OK;
     return sp_case_fail_at(context, request, "press.direction", NULL, valid, NULL);
@@ -318,7 +330,7 @@ static sp_status settle(sp_context *context, sp_resolved *resolved, sp_spatial_c
     if (status == SP_OK)
         status = settle_strain_state(
             context, request,
-            is_spatial(resolved) || request->layers > 0 ||
+            is_spatial(resolved) || is_stack(resolved) ||
                 (request->press_direction == SP_PRESS_ALONG && !sp_case_is_solid(request)));
     if (status == SP_OK) status = sp_spatial_derive(context, request, cells);
     return status;
@@ -328,7 +340,7 @@ static sp_built built_of(const sp_resolved *resolved)
 {
     return sp_case_is_solid(&resolved->request)                  ? SP_BUILT_SOLID
            : is_spatial(resolved)                                ? SP_BUILT_SPATIAL
-           : resolved->request.layers                            ? SP_BUILT_LAYERS
+           : is_stack(resolved)                                  ? SP_BUILT_LAYERS
            : resolved->request.press_direction == SP_PRESS_ALONG ? SP_BUILT_PANELS
                                                                  : SP_BUILT_EXTRUDED;
 }
