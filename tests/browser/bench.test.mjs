@@ -29,8 +29,8 @@ fs.writeFileSync(path.join(folder, "foot.yaml"), "coupon: {width: 14 mm, height:
 
 let bench = null;
 
-async function startBench(port) {
-  const child = spawn(program, ["bench", folder, ...(port ? ["--port", String(port)] : [])], { stdio: ["ignore", "pipe", "pipe"] });
+async function startBench(where = folder) {
+  const child = spawn(program, ["bench", where], { stdio: ["ignore", "pipe", "pipe"] });
   let said = "";
   const link = await new Promise((resolve, reject) => {
     const hear = (chunk) => {
@@ -393,6 +393,9 @@ for (const colorScheme of ["light", "dark"]) {
       for (const width of [1920, 1024, 400]) {
         await one.setViewportSize({ width, height: 900 });
         await settle(one);
+        const stretched = await one.evaluate(() => [...document.querySelectorAll("section:not([hidden]) canvas")].filter((canvas) => canvas.clientWidth > 0 &&
+          Math.abs(canvas.width / canvas.clientWidth - canvas.height / canvas.clientHeight) > 0.02 * canvas.height / canvas.clientHeight).length);
+        assert.equal(stretched, 0, `${stretched} pictures of ${view} are stretched at ${width} px`);
         const over = await one.evaluate(() => document.documentElement.scrollWidth - innerWidth);
         assert.ok(over <= 0, `${view} is ${over} px wider than ${width} px`);
         if (process.env.SHOTS) await one.screenshot({ path: path.join(out, `bench-${view}-${width}-${colorScheme}.png`), fullPage: true });
@@ -436,10 +439,30 @@ await check("the keyboard alone fills the form, turns a coupon in space and pres
   await one.context().close();
 });
 
+/* ---- the picture of the handbook --------------------------------------------------------------------------------- */
+
 if (keep) {
-  const one = await open({ viewport: { width: 1280, height: 1150 }, colorScheme: "light" }, bench.url, "#shelf");
-  await one.waitForFunction(() => document.querySelectorAll("#shelf-table tbody tr").length > 1);
-  await one.waitForTimeout(500);
+  await endBench("SIGINT");
+  const demo = path.join(out, "bench-picture");
+  fs.rmSync(demo, { recursive: true, force: true });
+  fs.mkdirSync(demo);
+  await startBench(demo);
+  const one = await open({ viewport: { width: 1400, height: 1180 }, colorScheme: "light" });
+  const ids = [];
+  for (const pattern of ["square", "hexagonal", "kagome"]) {
+    for (const density of ["12 %", "16 %"]) {
+      await looked(one, () => fill(one, { "infill.pattern": pattern, "infill.density": density, "press.find_critical": "no" }));
+      ids.push(await press(one));
+    }
+  }
+  for (const id of ids) await one.waitForFunction((number) => /^is done/.test(document.getElementById(`state-${number}`)?.textContent || ""), id, { timeout: 120000 });
+  await go(one, "shelf");
+  await one.waitForFunction(() => document.querySelectorAll("#shelf-table tbody tr").length === 6, null, { timeout: 20000 });
+  for (const n of [0, 1, 2, 4]) await one.locator("#shelf-table tbody input").nth(n).click();
+  await one.waitForFunction(() => [...document.querySelectorAll(".shelfboard .note")].length === 4 &&
+    [...document.querySelectorAll(".shelfboard .note")].every((said) => /strain/.test(said.textContent)));
+  await one.evaluate(() => { document.activeElement.blur(); scrollTo(0, 0); });
+  await settle(one);
   await one.screenshot({ path: keep });
   await one.context().close();
 }

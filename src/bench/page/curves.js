@@ -61,17 +61,15 @@ export class Chart {
       axes: [axis("x", 34), axis("y", 58)],
       cursor: {drag: {x: false, y: false, setScale: false}, points: {show: false}, y: false},
       series: [{}, {show: true, stroke: "transparent", points: {show: false}, paths: () => null}],
-      hooks: {setCursor: [(plot) => this.read(plot)]},
+      /* uPlot draws its axes a moment after it is told to: only then the places are right */
+      hooks: {setCursor: [(plot) => this.read(plot)], draw: [() => this.paint()]},
     }, [[0, 1], [0, 1]], box);
     this.line = make("div", {class: "chart-line", hidden: true});
     this.sheet = make("canvas", {class: "sheet", "aria-hidden": "true"});
     this.plot.over.append(this.sheet, this.line);
     if (onPick) this.plot.over.addEventListener("click", () => this.found && onPick(this.found.item));
     new ResizeObserver(() => this.fit()).observe(box);
-    onThemeChange(box, () => {
-      this.plot.redraw(false, true);
-      this.paint();
-    });
+    onThemeChange(box, () => this.plot.redraw(false, true));
   }
 
   width() {
@@ -81,8 +79,6 @@ export class Chart {
   fit() {
     if (this.box.clientWidth > 0 && this.width() !== this.plot.width) {
       this.plot.setSize({width: this.width(), height: this.height});
-      this.plot.redraw(false, true);
-      this.paint();
     }
   }
 
@@ -95,19 +91,18 @@ export class Chart {
     y.label = names.y;
     this.plot.setData([[0, 1], [0, 1]], true);
     this.plot.redraw(true, true);
-    this.paint();
   }
 
   /* A line across the chart at one x or one y; null takes it away. */
   mark(where) {
+    this.marked = where;
     this.line.hidden = !where;
     if (!where) return;
-    const upright = where.x !== undefined;
-    const {over} = this.plot;
+    const upright = where.x !== undefined, {fx, fy, x0, y0} = this.places();
     this.line.classList.toggle("upright", upright);
-    this.line.style.left = upright ? `${this.plot.valToPos(where.x, "x")}px` : "0";
-    this.line.style.top = upright ? "0" : `${this.plot.valToPos(where.y, "y")}px`;
-    this.line.hidden = upright ? where.x > this.most.x : where.y > this.most.y || !over;
+    this.line.style.left = upright ? `${x0 + fx * where.x}px` : "0";
+    this.line.style.top = upright ? "0" : `${y0 - fy * where.y}px`;
+    this.line.hidden = upright ? where.x > this.most.x : where.y > this.most.y;
   }
 
   /* Factors from values to CSS pixels of the field between the axes. */
@@ -119,6 +114,7 @@ export class Chart {
 
   /* A clean sheet, then some items in each frame until all are drawn. */
   paint() {
+    if (!this.sheet) return;
     const {clientWidth: wide, clientHeight: high} = this.plot.over, ratio = Math.min(2, devicePixelRatio || 1);
     if (!wide || !high) return;
     this.sheet.width = Math.round(wide * ratio);
@@ -128,6 +124,7 @@ export class Chart {
     ink.lineJoin = "round";
     const round = this.round = {ink, next: 0, known: new Map(), ...this.places()};
     this.slice(round);
+    if (this.marked) this.mark(this.marked);
   }
 
   slice(round) {

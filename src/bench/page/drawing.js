@@ -6,6 +6,9 @@ const platenShare = 0.035; /* thickness of a platen / size of the picture */
 const turnStep = 8, tiltMost = 85; /* degrees */
 const narrow = 900; /* px: a page where the picture stays above what is typed */
 const outlineShare = 0.16; /* of a strut's thickness, both sides together */
+const shadeSteps = 12;
+const rimBehind = 0.6; /* of a strut's thickness */
+const finePieces = 9000; /* more of them are drawn as thin lines */
 const fadeMost = 0.55; /* share of the ground's colour at the far end */
 
 const radians = (degrees) => degrees * Math.PI / 180;
@@ -227,35 +230,64 @@ export class Drawing {
     return all;
   }
 
-  /* From back to front, each over its own dark rim; what is far fades into the ground. */
-  strokes(lines) {
-    const {ink, scale} = this, count = lines.length / 7;
-    const ends = new Float32Array(5 * count), order = new Uint32Array(count);
+  /* Pieces as seen, five numbers each (both ends in px and the depth in mm), and how deep all of them lie. */
+  seen(lines) {
+    const count = lines.length / 7, ends = new Float32Array(5 * count);
     let far = Infinity, near = -Infinity;
     for (let s = 0; s < count; s++) {
       const i = 7 * s, a = this.at(lines[i], lines[i + 1], lines[i + 2]), b = this.at(lines[i + 3], lines[i + 4], lines[i + 5]);
       const depth = (a[2] + b[2]) / 2;
       ends.set([a[0], a[1], b[0], b[1], depth], 5 * s);
-      order[s] = s;
       far = Math.min(far, depth);
       near = Math.max(near, depth);
     }
-    order.sort((p, q) => ends[5 * p + 4] - ends[5 * q + 4]);
-    const steps = 12, ground = colour("--picture");
-    const shades = ["--rim", "--strut"].map((name) => Array.from({length: steps + 1}, (_, i) => mixed(colour(name), ground, fadeMost * (1 - i / steps))));
-    for (const s of order) {
-      const shade = Math.round(steps * (ends[5 * s + 4] - far) / (near - far || 1));
-      const wide = lines[7 * s + 6] * scale;
+    return {count, ends, far, near};
+  }
+
+  /* From back to front; what is far fades into the ground. The rim of a piece lies behind the pieces that it joins and over
+     those that it passes. */
+  strokes(lines) {
+    const {ink, scale} = this, {count, ends, far, near} = this.seen(lines);
+    const ground = colour("--picture");
+    const shades = ["--rim", "--strut"].map((name) => Array.from({length: shadeSteps + 1}, (_, i) => mixed(colour(name), ground, fadeMost * (1 - i / shadeSteps))));
+    const shadeOf = (s) => Math.round(shadeSteps * (ends[5 * s + 4] - far) / (near - far || 1));
+    if (count > finePieces) {
+      this.hairlines(count, ends, shadeOf, shades[1]);
+      return;
+    }
+    const order = new Uint32Array(2 * count), depth = new Float32Array(2 * count);
+    for (let s = 0; s < count; s++) {
+      order[2 * s] = 2 * s;
+      order[2 * s + 1] = 2 * s + 1;
+      depth[2 * s] = ends[5 * s + 4] - rimBehind * lines[7 * s + 6];
+      depth[2 * s + 1] = ends[5 * s + 4];
+    }
+    order.sort((p, q) => depth[p] - depth[q]);
+    for (const at of order) {
+      const s = at >> 1, fill = at & 1, wide = lines[7 * s + 6] * scale;
+      ink.lineCap = fill ? "round" : "butt";
+      ink.strokeStyle = shades[fill][shadeOf(s)];
+      ink.lineWidth = fill ? Math.max(0.6, (1 - 2 * outlineShare) * wide) : Math.max(1.2, wide);
       ink.beginPath();
       ink.moveTo(ends[5 * s], ends[5 * s + 1]);
       ink.lineTo(ends[5 * s + 2], ends[5 * s + 3]);
-      ink.strokeStyle = shades[0][shade];
-      ink.lineWidth = Math.max(1.2, wide);
-      ink.stroke();
-      ink.strokeStyle = shades[1][shade];
-      ink.lineWidth = Math.max(0.6, (1 - 2 * outlineShare) * wide);
       ink.stroke();
     }
+  }
+
+  /* Thousands of pieces, such as the mesh of walls: thin lines, one path for each shade. */
+  hairlines(count, ends, shadeOf, shades) {
+    const paths = shades.map(() => new Path2D());
+    for (let s = 0; s < count; s++) {
+      const path = paths[shadeOf(s)];
+      path.moveTo(ends[5 * s], ends[5 * s + 1]);
+      path.lineTo(ends[5 * s + 2], ends[5 * s + 3]);
+    }
+    this.ink.lineWidth = 1;
+    paths.forEach((path, i) => {
+      this.ink.strokeStyle = shades[i];
+      this.ink.stroke(path);
+    });
   }
 }
 
@@ -291,7 +323,10 @@ export class DirectionSketch {
     this.ink = ink;
     this.platen(-0.1 * largest, 0, width, depth, 0.12 * largest);
     this.body(width, height, depth);
+    /* the upper platen lets the pattern be seen where it lies on top */
+    this.ink.globalAlpha = this.shape.kind === "panel" ? 0.35 : 1;
     this.platen(height, height + 0.1 * largest, width, depth, 0.12 * largest);
+    this.ink.globalAlpha = 1;
     const [x, y] = this.at(width / 2, height + 0.1 * largest, depth / 2);
     this.arrow(x, y - 34, x, y - 4);
   }

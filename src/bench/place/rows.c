@@ -2,6 +2,7 @@
 #include <math.h>
 #include <string.h>
 
+#include <strutpress/filament.h>
 #include <strutpress/inspect.h>
 #include <strutpress/measure.h>
 
@@ -18,6 +19,10 @@ static json_t *choices_of(int row, int *failed)
     json_t *all = json_array();
     for (int i = 0; !strcmp(key, "infill.pattern") && i < sp_list_pattern_count(); i++)
         sp_json_append(all, sp_json_text(sp_list_pattern_at(i).name), failed);
+    int filaments = 0;
+    const sp_filament *filament = sp_filaments(&filaments);
+    for (int i = 0; !strcmp(key, "material.filament") && i < filaments; i++)
+        sp_json_append(all, sp_json_text(filament[i].name), failed);
     for (int i = 0; !strcmp(key, "material.law") && i < sp_list_law_count(); i++)
         sp_json_append(all, sp_json_text(sp_list_law_at(i).name), failed);
     for (int i = 0; sp_case_row_at(row)->kind == SP_KIND_CHOICE && sp_case_row_word(row, i, word);
@@ -40,8 +45,9 @@ static json_t *row_of(int at, int *failed)
     sp_json_put(one, "key", sp_json_text(row->key), failed);
     sp_json_put(one, "group", sp_json_text(group), failed);
     sp_json_put(one, "unit", sp_json_text(row->unit), failed);
-    sp_json_put(one, "kind", sp_json_text(json_array_size(choices) ? "choice" : kinds[row->kind]),
-                failed);
+    /* a text with choices may be another text, too: the file of a filament */
+    const int chosen = json_array_size(choices) && row->kind != SP_KIND_TEXT;
+    sp_json_put(one, "kind", sp_json_text(chosen ? "choice" : kinds[row->kind]), failed);
     sp_json_put(one, "choices", choices, failed);
     sp_json_put(one, "low", sp_json_number(row->low), failed);
     sp_json_put(one, "high", sp_json_number(row->high), failed);

@@ -129,6 +129,7 @@ export class Beside {
       this.draw(panel, state);
     } catch (error) {
       panel.said.textContent = `${error.message} `;
+      panel.element.classList.toggle("stateless", !panel.cache.size);
       if (error.status === 404) panel.said.append(this.again(panel));
     }
     panel.busy = false;
@@ -139,6 +140,7 @@ export class Beside {
   }
 
   draw(panel, state) {
+    panel.element.classList.remove("stateless");
     panel.size ||= state.size_mm || boundsOf(state.lines);
     panel.size[1] = panel.coupon.height_mm || panel.size[1];
     const words = `${numberText(100 * state.strain, 3)} % strain, ${numberText(state.shortening_mm, 3)} mm, ${numberText(state.force_N, 3)} N`;

@@ -164,7 +164,7 @@ export class Between {
     try {
       const {values} = await talk.coupon(coupons[0].coupon.key);
       const text = `${this.place}${unit ? ` ${unit}` : ""}`;
-      const {id} = await talk.press({...values, [key]: text}, "");
+      const {id} = await talk.press({...values, [key]: text}, `${coupons[0].coupon.pattern}, ${wordsOf(key)} ${text}`);
       say(`${wordsOf(key)} ${text} waits to be pressed.`);
       location.hash = `#press/${id}`;
     } catch (error) {

@@ -1,6 +1,6 @@
 /* The coupon in a form made from the parameter rows, with its network drawn while one types. */
 import * as talk from "./talk.js";
-import {make, button, numberOf, quietly, recall, remember, say, trouble, unbroken, wordsOf} from "./tools.js";
+import {make, button, quietly, recall, remember, say, trouble, unbroken, wordsOf} from "./tools.js";
 import {Drawing, DirectionSketch} from "./drawing.js";
 
 /* What most coupons are told by; the other rows stand in their groups below. */
@@ -25,6 +25,7 @@ export class Form {
 
   build() {
     const {rows} = this.bench;
+    this.lists = [];
     const groups = new Map();
     for (const row of rows) {
       const name = usual.includes(row.key) ? "usual" : row.group || row.key.split(".")[0];
@@ -41,6 +42,7 @@ export class Form {
     this.groups = [];
     const order = ["usual", ...[...groups.keys()].filter((name) => name !== "usual")];
     for (const name of order) if (groups.has(name)) this.form.append(this.group(name, groups.get(name)));
+    this.form.append(...this.lists);
     this.buildAside();
     this.section.append(this.fileLine(), make("div", {class: "two"}, this.form, this.side));
   }
@@ -78,8 +80,11 @@ export class Form {
       return make("select", described, make("option", {value: ""}, `${row.default} (default)`),
         row.choices.filter((one) => one !== row.default).map((one) => make("option", {value: one}, one)));
     }
-    return make("input", {...described, type: "text", placeholder: row.default === "not given" ? "" : row.default,
-      inputmode: row.kind === "number" || row.kind === "whole" ? "text" : null, list: row.kind === "file" ? "files-here" : null});
+    const list = row.kind === "text" && row.choices.length ? `${described.id}-list` : row.kind === "file" ? "files-here" : null;
+    if (row.kind === "text" && list) {
+      this.lists.push(make("datalist", {id: list}, row.choices.map((value) => make("option", {value}))));
+    }
+    return make("input", {...described, type: "text", placeholder: row.default === "not given" ? "" : row.default, list});
   }
 
   patterns(row, described) {
@@ -87,7 +92,7 @@ export class Form {
     for (const [space, words] of [["planar", "in the plane, extruded or in layers"], ["spatial", "in space"]]) {
       const group = make("optgroup", {label: words});
       for (const pattern of this.bench.patterns.filter((one) => one.space === space)) {
-        group.append(make("option", {value: pattern.id}, pattern.words));
+        group.append(make("option", {value: pattern.id}, `${pattern.id}: ${pattern.words}`));
       }
       if (group.children.length) select.append(group);
     }
@@ -226,15 +231,20 @@ export class Form {
       asideBox.hidden = away === 0;
       asideBox.firstChild.textContent = `Not read by this coupon (${away})`;
       const own = rows.filter((row) => this.values[row.key]).length;
-      count.textContent = `${read} fields${own ? `, ${own} filled in` : ""}`;
+      count.textContent = `${read} ${read === 1 ? "field" : "fields"}${own ? `, ${own} filled in` : ""}`;
     }
+  }
+
+  shortName() {
+    const value = (key) => this.values[key] || this.answer?.resolved.find((one) => one.key === key)?.value || "";
+    return `${value("infill.pattern")}, ${value("infill.density")}`;
   }
 
   /* ---- doing ---- */
 
   async press() {
     try {
-      const {id} = await talk.press(this.values, this.name.value.trim());
+      const {id} = await talk.press(this.values, this.name.value.trim() || this.shortName());
       trouble("");
       say("The coupon waits to be pressed.");
       location.hash = `#press/${id}`;
@@ -278,11 +288,5 @@ export class Form {
     } catch (error) {
       this.refuse(error);
     }
-  }
-
-  /* Values as number and unit, for the slider of another part. */
-  valueOf(key) {
-    const resolved = this.answer?.resolved.find((one) => one.key === key);
-    return numberOf(this.values[key] ?? resolved?.value);
   }
 }

@@ -55,9 +55,12 @@ export class Press {
     const watched = all.find((one) => one.id === this.chosen) || all.find((one) => one.state === "pressing") || all[all.length - 1];
     this.watch.hidden = !watched;
     this.none.hidden = all.length > 0;
+    const from = performance.now();
     if (watched) await this.follow(watched);
+    const took = performance.now() - from;
     this.bench.count(all.filter(active).length);
-    return all.some(active) ? busyPause : idlePause;
+    /* large states take their time: no more than half of it is spent on them */
+    return all.some(active) ? Math.max(busyPause, 2 * took) : idlePause;
   }
 
   announce(all) {

@@ -5,6 +5,7 @@
 #include "write/json.h"
 
 enum { LINES_MAX = 40000 };      /* of one picture; of more struts only the ends are given */
+enum { STRUTS_MAX = 12000 };     /* of one picture: of a finer mesh of walls every n-th line */
 static const double unit = 1e-4; /* [mm]: places are rounded to it */
 
 static json_t *rounded(double value)
@@ -63,7 +64,8 @@ json_t *sp_lines_of_shape(const sp_desk_shape *shape, int *failed)
     double deepest = 0;
     for (int p = 0; p < shape->point_count; p++)
         deepest = fmax(deepest, fabs(shape->position[3 * (size_t)p + 2]));
-    for (int s = 0; s < shape->strut_count; s++) {
+    const int every = 1 + shape->strut_count / STRUTS_MAX;
+    for (int s = 0; s < shape->strut_count; s += every) {
         const int first = shape->first_point[s], last = shape->first_point[s + 1] - 1;
         const int step = coarse && last > first ? last - first : 1;
         for (int p = first; p + step <= last; p += step)
