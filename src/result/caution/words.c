@@ -271,6 +271,33 @@ static void say_first(const word_row *row, const facts *f, char text[PART])
     row->say(f, text);
 }
 
+/* --- how far the seeds of the flaws are apart --- */
+
+/* "31 N", or "28 N to 31 N" */
+static void say_range(const sp_band *at, char text[80])
+{
+    char low[32], high[32];
+    force(low, at->low);
+    force(high, at->high);
+    sp_format(text, 80, strcmp(low, high) ? "%s to %s" : "%s", low, high);
+}
+
+/* The forces of all seeds at the last strain that every one of them reaches, and at half of it. */
+static void say_seeds(const facts *f, char text[PART])
+{
+    int count, kept;
+    char early[80], late[80];
+    const sp_band *band = sp_result_band(f->result, &count);
+    text[0] = '\0';
+    if (count == 0) return;
+    const sp_band *half = &band[count / 2], *end = &band[count - 1];
+    say_range(half, early);
+    say_range(end, late);
+    sp_format(text, PART, " Over %d flaw seeds it carries %s at %.2g %% and %s at %.2g %%.",
+              sp_result_seeds(f->result, &kept), early, 100 * half->strain, late,
+              100 * end->strain);
+}
+
 void sp_words(const sp_result *result, char *text, size_t size)
 {
     const facts f = facts_of(result);
@@ -283,6 +310,9 @@ void sp_words(const sp_result *result, char *text, size_t size)
         sp_format(text + used, size - used, "%s", part);
     }
     say_first(back, &f, part);
-    const size_t used = strlen(text);
+    size_t used = strlen(text);
     sp_format(text + used, size - used, ". %s", part);
+    say_seeds(&f, part);
+    used = strlen(text);
+    sp_format(text + used, size - used, "%s", part);
 }
