@@ -114,6 +114,7 @@ int sp_network_panel_text(const sp_network *network, char *text, size_t size)
     return 1;
 }
 
+/* A skin thinner than the walls is lifted by those that fold. E229 */
 int sp_network_skin_text(const sp_network *network, const sp_case *request, char *text, size_t size)
 {
     double thickest = 0;
