@@ -52,8 +52,10 @@ void plate_wall(plate *p, int from, int to, double thickness)
 
 void plate_mesh(plate *p, int across)
 {
-    const sp_panel_mesh mesh = {
-        .height = p->plan.size[2], .across = across, .across_layers = p->across_layers};
+    const sp_panel_mesh mesh = {.height = p->plan.size[2],
+                                .skin = p->skin,
+                                .across = across,
+                                .across_layers = p->across_layers};
     const sp_model_options options = {.platens = SP_PLATENS_FRICTION, .section_points = 5};
     assert_int_equal(sp_panels_build(&p->context, &p->plan, &mesh, &p->network), SP_OK);
     assert_int_equal(sp_model_build(&p->context, &p->network, &p->law, &options, &p->model), SP_OK);

@@ -8,6 +8,7 @@
 #include "base/so3.h"
 #include "beam/panel.h"
 #include "section/panel.h"
+#include "section/skin.h"
 
 /* --- the bar by itself --- */
 
@@ -90,6 +91,7 @@ static void differences_of(const sp_law *law)
         sp_spatial_section section;
         pair q;
         sp_panel_section(&section, law, 0.7, trial % 2 ? 0.3 : 0.6, trial % 3 ? 0 : 0.2, 4);
+        if (trial >= 12) sp_skin_section(&section, law, 0.7, 0.4, 0.5);
         const sp_spatial_element e = some_bar(&section, &q);
         for (int i = 0; i < 12; i++) move(&q, i, size[trial % 4] * sp_rng_normal(&rng));
         check_bar(&e, &section, &q, law->row->name);
@@ -103,6 +105,7 @@ static void differences_of(const sp_law *law)
     }
 }
 
+/* Bars, and in the last four trials what a skin is under an edge. */
 static void test_differences(void **unused)
 {
     (void)unused;

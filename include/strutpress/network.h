@@ -58,6 +58,7 @@ typedef struct sp_panel_bar {
     double rim;        /* on a free edge: width of the strip whose twist it carries, else 0 [mm] */
     double line_width; /* of the layer that the bar stands for where panels press on each other,
                           E107 [mm] */
+    int is_foot;       /* 1: no bar, but the skin under its stretch of the panel's edge, E225 */
 } sp_panel_bar;
 
 /* One cell of a panel. `end`: end 0 or 1 of a strut as 2 x strut + end, which is also its point in
@@ -77,6 +78,8 @@ typedef struct sp_network {
      * SP_ROLE_*. */
     int block;
     double whole[3], stands_for[2];
+    double
+        skin; /* thickness of the full layers between the panels and either platen, else 0 [mm] */
 
     int joint_count;
     double *joint_position;    /* 3 per joint [mm] */
@@ -166,6 +169,10 @@ int sp_network_sheets(const sp_network *network, sp_sheet *sheet);
 /* Return 1 and a caution in words when most panels of the coupon are too thick or too low for
  * plates that buckle. */
 int sp_network_panel_text(const sp_network *network, char *text, size_t size);
+/* Return 1 and a caution in words when the coupon has skins that do something else than the case,
+ * or a reader, may expect of them. */
+int sp_network_skin_text(const sp_network *network, const sp_case *request, char *text,
+                         size_t size);
 /* Return 1 and a sentence when a block is pressed in the place of the coupon, or was asked for and
  * is not. */
 int sp_network_block_text(const sp_network *network, const sp_case *request, char *text,

@@ -87,6 +87,7 @@ static sp_status build_panels(sp_context *context, const sp_case *request,
                               const sp_drawing *drawing, int with_flaws, sp_network *network)
 {
     const sp_panel_mesh mesh = {.height = request->height,
+                                .skin = request->skin,
                                 .across = request->elements_per_strut,
                                 .across_layers = request->across_layers};
     sp_case flat = *request;

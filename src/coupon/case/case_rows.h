@@ -42,6 +42,7 @@
     X("coupon.height", height, NUMBER, "mm", "24 mm", 0.1, 10000, "", "", "size along the pressing direction: the platens lie on the width x depth faces") \
     X("coupon.depth", depth, NUMBER, "mm", "20 mm", 0.01, 10000, "", "", "planar: size along the extrusion of the pattern, the direction in which the printed layers are stacked; the part is pressed lying on its side, along the height") \
     X("coupon.block", block, INTEGER, "", "0", 0, 1000, "", "along planar", "walls along the load: press a block of at least so many cells a side, with the same perimeter and cut alike, in the place of the coupon, for sweeps and for parts that are too large; 0 = the whole coupon, else 2 or more") \
+    X("coupon.skins", skin, NUMBER, "mm", "0 mm", 0, 1000, "", "along", "walls along the load: thickness of the full layers on top and bottom, between the walls and the platens, inside coupon.height; 0 = none, the walls stand on the platens") \
     X("infill.pattern", pattern, NAME, "", "square", 0, 0, "", "", "name or alias of a pattern, or drawn; see `list patterns`") \
     X("infill.density", density, NUMBER, "%", "20 %", 0.01, 1, "", "planar|spatial|solid", "line length per area x bead width, as printers count it; spatial: line length per volume x strut section") \
     X("infill.angle", angle, NUMBER, "deg", "", -360, 360, "", "planar", "planar: turns the pattern counter-clockwise; when not given the angle of the pattern, see `list patterns`") \

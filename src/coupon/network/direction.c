@@ -33,6 +33,11 @@ void sp_network_printed_text(const sp_network *network, char *text, size_t size)
             "flat: layers stacked along the height (%.4g mm); each is the pattern in the plane "
             "of width and depth",
             network->size[1]);
+        if (network->skin > 0) {
+            const size_t used = strlen(text);
+            snprintf(text + used, size - used, ", between full layers of %.4g mm on top and bottom",
+                     network->skin);
+        }
         break;
     case SP_BUILT_SPATIAL:
         snprintf(text, size, "struts in space; the way their beads are laid is not modelled");
@@ -97,7 +102,7 @@ int sp_network_panel_text(const sp_network *network, char *text, size_t size)
         if (panel->role != SP_ROLE_INFILL) continue;
         all += panel->length;
         thick += panel->thickness > THICK * panel->length ? panel->length : 0;
-        low += network->size[1] < panel->length ? panel->length : 0;
+        low += network->size[1] - 2 * network->skin < panel->length ? panel->length : 0;
     }
     if (!(fmax(thick, low) > 0.5 * all)) return 0;
     snprintf(text, size,
@@ -107,6 +112,28 @@ int sp_network_panel_text(const sp_network *network, char *text, size_t size)
              thick > low ? "thicker than 0.15 of their length between joints"
                          : "lower than they are long between joints");
     return 1;
+}
+
+/* A skin thinner than the walls is lifted by those that fold. E229 */
+int sp_network_skin_text(const sp_network *network, const sp_case *request, char *text, size_t size)
+{
+    double thickest = 0;
+    text[0] = '\0';
+    if (!(network->skin > 0)) return 0;
+    for (int i = 0; i < network->panel_count; i++)
+        if (network->panel[i].role == SP_ROLE_INFILL)
+            thickest = fmax(thickest, network->panel[i].thickness);
+    if (request->platens != SP_PLATENS_BONDED)
+        snprintf(text, size,
+                 "The skins hold the ends of the walls sideways, whatever platens.hold is: a skin "
+                 "is taken as one that neither stretches nor slides on its platen.");
+    const size_t used = strlen(text);
+    if (network->skin < thickest && used < size)
+        snprintf(text + used, size - used,
+                 "%sThe skins (%.3g mm) are thinner than the walls (%.3g mm): walls that fold "
+                 "would lift them off the platens, and turn more easily at their ends than here.",
+                 used ? " " : "", network->skin, thickest);
+    return text[0] != '\0';
 }
 
 int sp_network_block_text(const sp_network *network, const sp_case *request, char *text,

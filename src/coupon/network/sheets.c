@@ -1,5 +1,6 @@
 /* The cells of panels, in the order in which the bars of a panel were made (panels.c): level by
- * level those along it, then the upright ones, then the two diagonals of every cell. */
+ * level those along it, then the upright ones, then the two diagonals of every cell; then what is a
+ * skin under its edges. */
 #include <strutpress/network.h>
 
 /* Cell i along and j up of a panel n cells long and m high, whose first bar is `first`. */
@@ -22,7 +23,7 @@ int sp_network_sheets(const sp_network *network, sp_sheet *sheet)
         for (int k = 0; sheet && k < n * m; k++)
             sheet[count + k] = sheet_of(first, n, m, k % n, k / n, network->panel[p].role);
         count += n * m;
-        first += n * (m + 1) + (n + 1) * m + 2 * n * m;
+        first += n * (m + 1) + (n + 1) * m + 2 * n * m + (network->skin > 0 ? 2 * (n + 1) : 0);
     }
     return count;
 }

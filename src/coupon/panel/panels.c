@@ -1,7 +1,8 @@
 /* Panels: letters as in docs/theory.md.
  *   a, b   sides of a cell, along the panel and upright [mm]
  *   n, m   cells along a panel and over its height; the height is cut alike everywhere, because
- * panels share joint lines */
+ * panels share joint lines
+ *   h      thickness of a skin [mm] */
 #include "panel/panels.h"
 
 #include <math.h>
@@ -23,10 +24,12 @@ typedef struct builder {
     const sp_network *plan;
     const sp_panel_mesh *mesh;
     sp_network *network;
+    double height;  /* of the panels [mm] */
     double side;    /* wanted of a cell [mm] */
     int up;         /* m */
     int *meeting;   /* 1 per line: panels that meet there */
     int next_joint; /* of the inner nodes of the next panel */
+    int first_foot; /* joint on the lower platen under the first column of joints; with skins */
 } builder;
 
 /* With the densities of the three families the plane stress tensor of the framework is C = C_xx, f
@@ -69,7 +72,7 @@ static void choose_mesh(builder *b)
         thinnest = fmin(thinnest, b->plan->strut_thickness[s]);
     b->side = mean_length(b->plan) / across;
     if (b->mesh->across == 0) b->side = fmax(b->side, least_aspect * thinnest);
-    b->up = (int)fmax(fewest_up, ceil(b->mesh->height / b->side - 1e-6));
+    b->up = (int)fmax(fewest_up, ceil(b->height / b->side - 1e-6));
 }
 
 static int cells_along(const builder *b, int strut)
@@ -87,7 +90,10 @@ static sp_status make_room(sp_context *context, builder *b)
         const size_t n = (size_t)cells_along(b, s);
         joints += (n - 1) * (m + 1);
         struts += n * (m + 1) + (n + 1) * m + 2 * n * m;
+        if (b->mesh->skin > 0) struts += 2 * (n + 1);
     }
+    b->first_foot = (int)joints;
+    if (b->mesh->skin > 0) joints += 2 * joints / (m + 1);
     network->dimension = 3;
     sp_status status = sp_network_room(context, network, joints, struts);
     if (status != SP_OK) return status;
@@ -137,7 +143,7 @@ static panel_plan plan_panel(const builder *b, int strut)
     at.unit[0] = (q[0] - p[0]) / at.length;
     at.unit[1] = -(q[1] - p[1]) / at.length;
     at.a = at.length / at.n;
-    at.b = b->mesh->height / at.m;
+    at.b = b->height / at.m;
     sp_panel_widths(at.a, at.b, b->mesh->across_layers, at.width);
     /* line length per area of the three families */
     const double density = 1 / at.a + 1 / at.b + 2 * hypot(at.a, at.b) / (at.a * at.b);
@@ -158,9 +164,35 @@ static void place_joint(builder *b, int joint, double x, double y, double z, int
 {
     double *to = b->network->joint_position + 3 * (size_t)joint;
     to[0] = x, to[1] = y, to[2] = z;
-    b->network->joint_face[joint] = (unsigned char)(level == 0       ? SP_FACE_LOWER
-                                                    : level == b->up ? SP_FACE_UPPER
-                                                                     : 0);
+    const int on_platen = level == 0 ? SP_FACE_LOWER : level == b->up ? SP_FACE_UPPER : 0;
+    b->network->joint_face[joint] = (unsigned char)(b->mesh->skin > 0 ? 0 : on_platen);
+}
+
+/* Height of a level of a column. */
+static double level_at(const builder *b, int level)
+{
+    return b->mesh->skin + b->height * level / b->up;
+}
+
+/* The joint on the platen that holds a joint on the inner face of a skin, at the foot (upper 0) or
+ * the head (1) of a column. */
+static int foot_joint(const builder *b, int joint, int upper)
+{
+    return b->first_foot + 2 * (joint / (b->up + 1)) + upper;
+}
+
+/* With skins: on either platen a joint for every column. */
+static void place_feet(builder *b)
+{
+    sp_network *network = b->network;
+    for (int j = 0; b->mesh->skin > 0 && j < b->first_foot; j += b->up + 1)
+        for (int upper = 0; upper < 2; upper++) {
+            const int foot = foot_joint(b, j, upper);
+            double *to = network->joint_position + 3 * (size_t)foot;
+            memcpy(to, joint_at(network, j), 3 * sizeof *to);
+            to[1] = upper ? b->mesh->height : 0;
+            network->joint_face[foot] = upper ? SP_FACE_UPPER : SP_FACE_LOWER;
+        }
 }
 
 static void place_lines(builder *b)
@@ -168,8 +200,8 @@ static void place_lines(builder *b)
     for (int j = 0; j < b->plan->joint_count; j++) {
         const double *p = joint_at(b->plan, j);
         for (int k = 0; k <= b->up; k++)
-            place_joint(b, j * (b->up + 1) + k, p[0], b->mesh->height * k / b->up,
-                        b->network->size[2] - p[1], k);
+            place_joint(b, j * (b->up + 1) + k, p[0], level_at(b, k), b->network->size[2] - p[1],
+                        k);
     }
     b->next_joint = b->plan->joint_count * (b->up + 1);
 }
@@ -178,14 +210,13 @@ static void place_lines(builder *b)
  * as long. E106 */
 static void place_inner(builder *b, const panel_plan *at)
 {
-    const double waves = fmax(1, round(b->mesh->height / at->length));
+    const double waves = fmax(1, round(b->height / at->length));
     for (int i = 1; i < at->n; i++)
         for (int j = 0; j <= at->m; j++) {
             const double s = at->a * i, out = at->bow * sin(M_PI * i / at->n) *
                                               (j % at->m ? sin(M_PI * waves * j / at->m) : 0);
             place_joint(b, joint_of(b, at, i, j), at->from[0] + s * at->unit[0] + out * at->unit[1],
-                        b->mesh->height * j / at->m,
-                        at->from[1] + s * at->unit[1] - out * at->unit[0], j);
+                        level_at(b, j), at->from[1] + s * at->unit[1] - out * at->unit[0], j);
         }
     b->next_joint += (at->n - 1) * (at->m + 1);
 }
@@ -209,6 +240,20 @@ static sp_panel_bar *add_bar(builder *b, const panel_plan *at, const int from[2]
     return &network->strut_panel[s];
 }
 
+/* What a skin is under a panel's edge, column by column: half a cell of it at either end. */
+static void add_feet(builder *b, const panel_plan *at)
+{
+    for (int upper = 0; b->mesh->skin > 0 && upper < 2; upper++)
+        for (int i = 0; i <= at->n; i++) {
+            const int place[2] = {i, upper ? at->m : 0};
+            const int s = b->network->strut_count;
+            sp_panel_bar *foot = add_bar(b, at, place, place, at->a, i % at->n ? 1 : 0.5);
+            foot->is_foot = 1;
+            b->network->strut_joint[2 * s + upper] =
+                foot_joint(b, b->network->strut_joint[2 * s], upper);
+        }
+}
+
 static void add_bars(builder *b, const panel_plan *at)
 {
     for (int j = 0; j <= at->m; j++)
@@ -228,14 +273,16 @@ static void add_bars(builder *b, const panel_plan *at)
         }
 }
 
-static void copy_figures(const sp_network *plan, double height, sp_network *network)
+static void copy_figures(const sp_network *plan, const sp_panel_mesh *mesh, sp_network *network)
 {
+    const double skins = 2 * mesh->skin / mesh->height; /* of the height */
     network->size[0] = plan->size[0];
-    network->size[1] = height;
+    network->size[1] = mesh->height;
+    network->skin = mesh->skin;
     network->size[2] = plan->size[1];
     network->cell_size = plan->cell_size;
     network->nominal_density = plan->nominal_density;
-    network->solid_fraction = plan->solid_fraction;
+    network->solid_fraction = skins + (1 - skins) * plan->solid_fraction;
     network->piece_count = plan->piece_count;
     network->dropped_stubs = plan->dropped_stubs;
     network->dropped_pieces = plan->dropped_pieces;
@@ -245,7 +292,8 @@ static void copy_figures(const sp_network *plan, double height, sp_network *netw
 sp_status sp_panels_build(sp_context *context, const sp_network *plan, const sp_panel_mesh *mesh,
                           sp_network *network)
 {
-    builder b = {.plan = plan, .mesh = mesh, .network = network};
+    builder b = {
+        .plan = plan, .mesh = mesh, .network = network, .height = mesh->height - 2 * mesh->skin};
     *network = (sp_network){0};
     choose_mesh(&b);
     sp_status status = make_room(context, &b);
@@ -254,7 +302,7 @@ sp_status sp_panels_build(sp_context *context, const sp_network *plan, const sp_
         sp_network_free(network);
         return status;
     }
-    copy_figures(plan, mesh->height, network);
+    copy_figures(plan, mesh, network);
     place_lines(&b);
     for (int s = 0; s < plan->strut_count; s++) {
         const panel_plan at = plan_panel(&b, s);
@@ -267,7 +315,9 @@ sp_status sp_panels_build(sp_context *context, const sp_network *plan, const sp_
                        .up = at.m};
         place_inner(&b, &at);
         add_bars(&b, &at);
+        add_feet(&b, &at);
     }
+    place_feet(&b);
     sp_free(b.meeting);
     return SP_OK;
 }

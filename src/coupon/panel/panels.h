@@ -10,7 +10,8 @@
 #include <strutpress/network.h>
 
 typedef struct sp_panel_mesh {
-    double height;        /* of the panels, from platen to platen [mm] */
+    double height;        /* of the coupon, from platen to platen [mm] */
+    double skin;          /* of the full layer on either face, 0: none [mm] */
     int across;           /* cells along a panel of mean length; 0: chosen */
     double across_layers; /* modulus upright, across the layers / along the panel */
 } sp_panel_mesh;
@@ -23,7 +24,7 @@ typedef struct sp_panel_mesh {
 void sp_panel_widths(double along, double up, double across_layers, double width[3]);
 
 /* `plan`: the network of the pattern in its plane. Bars are struts, their crossings joints; figures
- * are those of the plan. Errors: SP_NO_MEMORY. On failure *network is empty. */
+ * are those of the plan, with its skins. Errors: SP_NO_MEMORY. On failure *network is empty. */
 sp_status sp_panels_build(sp_context *context, const sp_network *plan, const sp_panel_mesh *mesh,
                           sp_network *network);
 

@@ -164,7 +164,7 @@ double sp_beam_eval(const sp_model *model, int element, const double *x, const d
     const sp_spatial_element *e = &model->spatial[element];
     const sp_spatial_section *section = spatial_section(model, element);
     const double *xa = x + SP_SPATIAL_VALUES * e->node[0], *xb = x + SP_SPATIAL_VALUES * e->node[1];
-    return section->shape == SP_SHAPE_PANEL
+    return section->shape >= SP_SHAPE_PANEL
                ? sp_panel_eval(e, section, xa, xb, history, gradient, hessian, state)
                : sp_spatial_eval(e, section, xa, xb, history, gradient, hessian, state);
 }

@@ -83,7 +83,8 @@ static int strain(const sp_spatial_element *e, const sp_spatial_section *section
 {
     const double l = e->length, *g = q->g, k3 = q->k[2], chord = sqrt(sp_dot(g, g));
     const double phi = e->shear[0] * l * l / (12 * section->bending_stiffness[1]);
-    const double bowed = phi * phi / 5, curved = l * l / 12;
+    const int is_bar = section->shape == SP_SHAPE_PANEL;
+    const double bowed = phi * phi / 5, curved = is_bar ? l * l / 12 : 0;
     double by[3] = {g[0] / chord, g[1] / chord + bowed * g[1], g[2] / chord};
     const double by_k = curved * k3;
     sp_spatial_resultants r;
@@ -116,7 +117,7 @@ static int strain(const sp_spatial_element *e, const sp_spatial_section *section
     s->energy += 0.5 * section->bending_stiffness[0] * q->k[1] * q->k[1];
     s->force[4] = section->bending_stiffness[0] * q->k[1];
     s->tangent[4][4] = section->bending_stiffness[0];
-    add_barrier(turn_over_share * section->axial_stiffness, g, chord, s);
+    if (is_bar) add_barrier(turn_over_share * section->axial_stiffness, g, chord, s);
     return 1;
 }
 

@@ -7,13 +7,16 @@
  * h^2 ]
  *
  * with G, K of spatial.h, phi the share of bending in G2. No arms. Unknowns as in spatial.h; the
- * two ends may be turned against each other by up to a whole turn. */
+ * two ends may be turned against each other by up to a whole turn.
+ *
+ * What a skin is under an edge (sp_skin_section) is the same without bowing and without the last
+ * term: it neither bends as a bar nor turns over (E228). */
 #ifndef SP_BEAM_PANEL_H
 #define SP_BEAM_PANEL_H
 
 #include "beam/spatial.h"
 
-/* As sp_spatial_eval, for a section of sp_panel_section. */
+/* As sp_spatial_eval, for a section of sp_panel_section or sp_skin_section. */
 double sp_panel_eval(const sp_spatial_element *element, const sp_spatial_section *section,
                      const double *xa, const double *xb, const double *history, double gradient[12],
                      double hessian[144], sp_beam_state *state);

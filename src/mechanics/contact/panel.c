@@ -54,6 +54,7 @@ int sp_panel_is_one_body(const sp_contact *contact, int from, int to)
     const sp_model *model = contact->model;
     const sp_panel *p = panel_of(model, from), *q = panel_of(model, to);
     int end_p, end_q;
+    if (bar_of(model, from)->is_foot || bar_of(model, to)->is_foot) return 1;
     if (p != q) {
         double d[3], e[3];
         if (!share_line(p, q, &end_p, &end_q)) return 0;

@@ -5,7 +5,7 @@
 #include "contact/parts.h"
 
 /* 1 when the two bars never press on each other: parts of one panel, or of two that go on into each
- * other at a joint line, that are near each other along it. */
+ * other at a joint line, that are near each other along it; and what is a skin under an edge. */
 int sp_panel_is_one_body(const sp_contact *contact, int from, int to);
 
 /* 1 when the place at f of bar `from` is so near the joint line it shares with the panel of bar

@@ -124,7 +124,8 @@ static inline int sp_contact_may_press(const sp_contact *contact, sp_candidate *
 /* 0 when a segment with ends at these heights is out of reach of both platens. */
 static inline int sp_contact_near_platens(const sp_contact *contact, double y0, double y1)
 {
-    const double low = contact->model->thickest, high = contact->gap - low;
+    const double low = contact->model->thickest + contact->model->network->skin,
+                 high = contact->gap - low;
     return y0 <= low || y1 <= low || y0 >= high || y1 >= high;
 }
 

@@ -20,6 +20,7 @@ static const double in_line = 0.3;
 /* Slack under the unloaded distance of an overlapping pair, so that nothing is loaded by round-off
  * or the first strains. */
 static const double rest_slack = 0.97;
+static const double rest_dust = 1e-6; /* of the thickness of a skin: round-off of a place on it */
 
 /* A strut as a whole, which bonds between layers cut into pieces, and where on it a segment lies.
  */
@@ -191,6 +192,16 @@ void sp_contact_set_rest(const sp_contact *contact, sp_candidate *c)
     c->overlaps = overlap_unloaded(contact, c);
 }
 
+/* 1 for a joint on a platen, or on the skin that lies on it. */
+static int stands_on(const sp_model *model, int joint, unsigned char face)
+{
+    const sp_network *network = model->network;
+    const double y = network->joint_position[3 * (size_t)joint + 1],
+                 apart = face == SP_FACE_UPPER ? model->height - y : y;
+    if (!(network->skin > 0)) return network->joint_face[joint] & face;
+    return apart < network->skin * (1 + rest_dust);
+}
+
 /* Struts on a face lie on their platen; all others press on both through half their own thickness.
  * A strut that stands on the platen is one body with it where the two overlap; in space, where
  * elements of slender struts are many thicknesses long, all along its first element, whose chord
@@ -199,10 +210,9 @@ double sp_contact_platen_layer(const sp_model *model, int segment, double y, int
 {
     const int *joint = part_of(model, segment).joint;
     const unsigned char face = upper ? SP_FACE_UPPER : SP_FACE_LOWER;
-    const int one = model->network->joint_face[joint[0]] & face,
-              other = model->network->joint_face[joint[1]] & face;
+    const int one = stands_on(model, joint[0], face), other = stands_on(model, joint[1], face);
     const double half = 0.5 * sp_model_piece_thickness(model, segment),
-                 apart = upper ? model->height - y : y;
+                 apart = (upper ? model->height - y : y) - model->network->skin;
     if (one && other) return 0;
     if (apart < (one || other ? 1 : one_body) * half) return 0;
     if (model->dimension == 3 && !model->network->strut_piece && (one || other) &&

@@ -232,7 +232,7 @@ static double platen_contact(sp_contact *contact, const foot *at, double f, int 
     const int segment = at->segment, strut = model->point_strut[segment];
     const double *a = contact->position + 3 * segment, *y = contact->rest_position + 3 * segment;
     const double height = (1 - f) * at->end[0][1] + f * at->end[1][1],
-                 d = upper ? contact->gap - height : height;
+                 d = (upper ? contact->gap - height : height) - model->network->skin;
     if (d >= 0.5 * sp_model_piece_thickness(model, segment)) return 0;
     const double rest = sp_contact_platen_layer(model, segment, (1 - f) * y[1] + f * y[4], upper);
     if (rest <= 0 || d >= rest) return 0;

@@ -8,6 +8,7 @@
 #include "base/so3.h"
 #include "model/cut.h"
 #include "section/panel.h"
+#include "section/skin.h"
 
 static const double work_of_element = 2000; /* in operations, to set its section and fibres */
 static const double least_sheared = 0.2;    /* share of the length that bends */
@@ -186,6 +187,20 @@ static void hold_panels(sp_model *model)
     }
 }
 
+/* A skin does not stretch: on its inner face the edges of panels sink and turn out of the panel,
+ * and that is all. */
+static void hold_on_skins(sp_model *model)
+{
+    const sp_network *network = model->network;
+    for (int s = 0; network->skin > 0 && s < network->strut_count; s++) {
+        if (!network->strut_panel[s].is_foot) continue;
+        const int *joint = network->strut_joint + 2 * s;
+        unsigned char *hold =
+            model->hold + SP_SPATIAL_UNKNOWNS * joint[network->joint_face[joint[0]] ? 1 : 0];
+        hold[0] = hold[2] = hold[4] = SP_HELD;
+    }
+}
+
 /* In space the joint zones of a strut that lies on a platen lie on it, too: their joints do not
  * tilt along the strut. */
 static void hold_flat_zones(sp_model *model, int strut)
@@ -318,6 +333,7 @@ static void hold_faces(sp_model *model, int platens)
     }
     hold_upright(model);
     hold_panels(model);
+    hold_on_skins(model);
 }
 
 static void number_unknowns(sp_model *model)
@@ -373,8 +389,12 @@ static double set_panel(sp_model *model, const sp_law *law, const sp_model_optio
 {
     const sp_network *network = model->network;
     sp_spatial_section *section = &model->spatial_section[strut];
-    sp_panel_section(section, law, network->strut_height[strut], network->strut_thickness[strut],
-                     network->strut_panel[strut].rim, options->section_points);
+    const double width = network->strut_height[strut], thickness = network->strut_thickness[strut];
+    if (network->strut_panel[strut].is_foot)
+        sp_skin_section(section, law, width, thickness, network->skin);
+    else
+        sp_panel_section(section, law, width, thickness, network->strut_panel[strut].rim,
+                         options->section_points);
     model->strut_width[strut] = network->strut_panel[strut].line_width;
     model->strut_foot[strut] = network->strut_height[strut] / 3;
     return section->axial_stiffness;
@@ -526,7 +546,9 @@ sp_status sp_model_build(sp_context *context, const sp_network *network, const s
     model->layer_modulus = layer_modulus(network, law);
     model->contact_spacing = options->contact_spacing;
     model->friction_struts = options->friction_struts;
-    model->friction_platens = options->friction_platens;
+    const int platens = network->skin > 0 ? SP_PLATENS_BONDED : options->platens;
+    model->friction_platens =
+        network->skin > 0 ? options->friction_struts : options->friction_platens;
     count_parts(model, options);
     sp_status status = allocate(context, model, network->strut_count);
     if (status != SP_OK) {
@@ -550,8 +572,8 @@ sp_status sp_model_build(sp_context *context, const sp_network *network, const s
             return status;
         }
     }
-    hold_faces(model, options->platens);
-    status = treat_pieces(context, model, options->platens);
+    hold_faces(model, platens);
+    status = treat_pieces(context, model, platens);
     if (status == SP_OK)
         number_unknowns(model);
     else

@@ -150,7 +150,7 @@ double sp_spatial_section_spent(const sp_spatial_section *section, const double 
 
 double sp_spatial_fibre_strain(const sp_spatial_section *section, const double strain[3])
 {
-    const double b2 = section->shape == SP_SHAPE_PANEL ? 0 : section->size[1] * strain[1];
+    const double b2 = section->shape >= SP_SHAPE_PANEL ? 0 : section->size[1] * strain[1];
     const double b3 = section->size[0] * strain[2];
     const double bend = section->shape == SP_SHAPE_CIRCLE ? hypot(b2, b3) : fabs(b2) + fabs(b3);
     return fabs(strain[0]) + 0.5 * bend;

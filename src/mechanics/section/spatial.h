@@ -13,7 +13,12 @@
 #define SP_SPATIAL_FIBRES_MAX (SP_SPATIAL_POINTS_MAX + 1)
 #define SP_SPATIAL_SIDE_MAX 8 /* points along one side of a rectangle, rings of a circle */
 
-typedef enum sp_shape { SP_SHAPE_CIRCLE, SP_SHAPE_RECTANGLE, SP_SHAPE_PANEL } sp_shape;
+typedef enum sp_shape {
+    SP_SHAPE_CIRCLE,
+    SP_SHAPE_RECTANGLE,
+    SP_SHAPE_PANEL,
+    SP_SHAPE_SKIN
+} sp_shape;
 
 typedef struct sp_spatial_section {
     const sp_law *law;

@@ -178,6 +178,8 @@ int sp_cautions(const sp_result *result, char lines[SP_CAUTION_MAX][SP_CAUTION_S
         sp_network_flat_text(&result->network, &result->request, lines[count], SP_CAUTION_SIZE);
     count += sp_network_panel_text(&result->network, lines[count], SP_CAUTION_SIZE);
     count +=
+        sp_network_skin_text(&result->network, &result->request, lines[count], SP_CAUTION_SIZE);
+    count +=
         sp_network_block_text(&result->network, &result->request, lines[count], SP_CAUTION_SIZE);
     count += put_thin_layers(&result->request, lines[count]);
     count += put_crossing_beads(result, lines[count]);

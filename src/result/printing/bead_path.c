@@ -308,6 +308,9 @@ sp_status sp_print_path(sp_context *context, const sp_resolved *resolved,
     if (resolved->built == SP_BUILT_SPATIAL || resolved->built == SP_BUILT_SOLID)
         return sp_case_fail_at(context, request, "infill.pattern", NULL,
                                "a planar pattern: its layers are lines of beads", NULL);
+    if (resolved->built == SP_BUILT_PANELS && request->skin > 0)
+        return sp_case_fail_at(context, request, "coupon.skins", NULL,
+                               "0: beads of full layers are not written", NULL);
     writing w = {.context = context, .request = request, .options = *options, .summary = summary};
     fill_in(&w.options);
     const sp_resolved drawn = sp_body_as_drawn(resolved);

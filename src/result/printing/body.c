@@ -111,6 +111,35 @@ static void take_panels(const body *b, sp_slab *slab)
     slab->joint_count = network->joint_count;
 }
 
+/* A full layer: one bead as wide as the coupon. */
+static sp_status visit_skin(const body *b, const sp_slab *slab, double from, sp_slab_visit *visit,
+                            void *user)
+{
+    const double *size = slab->size;
+    sp_bead bead = {.end = {{-size[1], 0.5 * size[1]}, {size[0] + size[1], 0.5 * size[1]}},
+                    .joint = {-1, -1},
+                    .width = {2 * size[1], 2 * size[1]}};
+    const sp_slab skin = {.bead = &bead,
+                          .bead_count = 1,
+                          .size = {size[0], size[1]},
+                          .from = from,
+                          .upto = from + b->network->skin};
+    return visit(user, &skin);
+}
+
+/* From the bottom up: a skin, where there is one, the panels, a skin. */
+static sp_status visit_panels(const body *b, sp_slab *slab, sp_slab_visit *visit, void *user)
+{
+    const double height = b->network->size[1], skin = b->network->skin;
+    sp_status status = skin > 0 ? visit_skin(b, slab, 0, visit, user) : SP_OK;
+    slab->from = skin;
+    slab->upto = height - skin;
+    take_panels(b, slab);
+    if (status == SP_OK) status = visit(user, slab);
+    if (status == SP_OK && skin > 0) status = visit_skin(b, slab, height - skin, visit, user);
+    return status;
+}
+
 /* The number of layers; *height: of layer k [mm], 0 when it has no struts. */
 static int find_layer(const sp_network *network, int k, double *height)
 {
@@ -134,9 +163,7 @@ static sp_status visit_parts(const body *b, sp_slab *slab, sp_slab_visit *visit,
     slab->size[0] = network->size[0];
     if (network->built == SP_BUILT_PANELS) {
         slab->size[1] = network->size[2];
-        slab->upto = network->size[1];
-        take_panels(b, slab);
-        return visit(user, slab);
+        return visit_panels(b, slab, visit, user);
     }
     slab->size[1] = network->size[1];
     if (network->built != SP_BUILT_LAYERS) {

@@ -115,6 +115,19 @@ static sp_status check_block(sp_context *context, const sp_case *request)
     return SP_OK;
 }
 
+/* Something must stand between the skins, and they fill what they take. */
+static sp_status check_skins(sp_context *context, const sp_case *request)
+{
+    static const double most = 0.4; /* of the height, either of them */
+    char valid[SP_VALID_SIZE];
+    if (request->press_direction != SP_PRESS_ALONG || request->skin <= most * request->height)
+        return SP_OK;
+    snprintf(valid, sizeof valid,
+             "0 to %g of coupon.height, %g mm: walls must stand between the two skins", most,
+             most * request->height);
+    return sp_case_fail_at(context, request, "coupon.skins", NULL, valid, NULL);
+}
+
 /* Only planar networks have walls. */
 static sp_status check_walls(sp_context *context, const sp_resolved *resolved)
 {
@@ -326,6 +339,7 @@ static sp_status settle(sp_context *context, sp_resolved *resolved, sp_spatial_c
     if (status == SP_OK) status = check_layers(context, resolved);
     if (status == SP_OK) status = check_direction(context, resolved);
     if (status == SP_OK) status = check_block(context, &resolved->request);
+    if (status == SP_OK) status = check_skins(context, &resolved->request);
     if (status == SP_OK) status = check_walls(context, resolved);
     if (status == SP_OK)
         status = settle_strain_state(
