@@ -338,8 +338,8 @@ await check("500 coupons stand on the shelf: a page of rows, all curves, and qui
   const full = await open({ before: (one) => one.route(/\/api\/shelf\?/, (route) => route.fulfill({
     json: crowd(new URL(route.request().url()).searchParams.get("figures").split(",").filter(Boolean)) })) }, bench.url, "#shelf");
   await full.waitForFunction(() => /500 of 500/.test(document.getElementById("shelf-count").textContent));
-  assert.equal(await full.locator("#shelf-table tbody tr").count(), 60);
-  const { spans: frames, work } = await full.evaluate(async () => {
+  assert.equal(await full.locator("#shelf-table tbody tr").count(), 40);
+  const { spans: frames, work, idle } = await full.evaluate(async () => {
     const spans = [], work = [];
     let last = performance.now(), going = true;
     const tick = (now) => {
@@ -348,9 +348,12 @@ await check("500 coupons stand on the shelf: a page of rows, all curves, and qui
       if (going) requestAnimationFrame(tick);
     };
     const frame = () => new Promise((resolve) => requestAnimationFrame(resolve));
+    /* what a page that does nothing gets of this machine at this time */
     await frame();
     last = performance.now();
     requestAnimationFrame(tick);
+    await new Promise((resolve) => setTimeout(resolve, 800));
+    const idle = Math.max(...spans.splice(0).slice(1));
     const filter = document.getElementById("shelf-filter"), over = document.querySelector("#shelf-chart .u-over"), box = over.getBoundingClientRect();
     const act = async (name, run) => {
       const from = performance.now();
@@ -367,12 +370,12 @@ await check("500 coupons stand on the shelf: a page of rows, all curves, and qui
     for (let i = 0; i < 10; i++) await act("scroll", () => scrollTo(0, 120 * i));
     await act("sort", () => document.querySelector("[data-sort=density]").click());
     going = false;
-    return { spans: spans.slice(1), work };
+    return { spans: spans.slice(1), work, idle };
   });
   if (process.env.V) for (const [name, time] of work) if (time > 60) console.log(`    ${name} ${time.toFixed(0)} ms over two frames`);
   frames.sort((a, b) => a - b);
   const most = frames[frames.length - 1];
-  console.log(`  500 coupons: ${frames.length} frames, half of them within ${frames[frames.length >> 1].toFixed(0)} ms, the longest ${most.toFixed(0)} ms (wanted: 60)`);
+  console.log(`  500 coupons: ${frames.length} frames, half of them within ${frames[frames.length >> 1].toFixed(0)} ms, the longest ${most.toFixed(0)} ms (wanted: 60; of a page at rest just before: ${idle.toFixed(0)} ms)`);
   assert.ok(frames.length > 20);
   await full.context().close();
 });
@@ -447,7 +450,7 @@ if (keep) {
   fs.rmSync(demo, { recursive: true, force: true });
   fs.mkdirSync(demo);
   await startBench(demo);
-  const one = await open({ viewport: { width: 1400, height: 1180 }, colorScheme: "light" });
+  const one = await open({ viewport: { width: 1400, height: 1440 }, colorScheme: "light" });
   const ids = [];
   for (const pattern of ["square", "hexagonal", "kagome"]) {
     for (const density of ["12 %", "16 %"]) {

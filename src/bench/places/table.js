@@ -2,7 +2,8 @@
 import {make, button, figureScale, figureWords, numberText, say, unbroken} from "./tools.js";
 import {swatch} from "./curves.js";
 
-const rowsMost = 60; /* rows that stand in the page at once */
+const names = new Intl.Collator("en", {numeric: true}); /* "9 %" before "10 %" */
+const rowsMost = 40; /* rows that stand in the page at once */
 
 export class Table {
   /* `shelf` knows the coupons, the figures and which coupons are on the bench. */
@@ -35,7 +36,7 @@ export class Table {
     this.coupons.sort((a, b) => {
       const [p, q] = [keyOf(a), keyOf(b)];
       if (p === null || q === null) return (p === null) - (q === null);
-      return (up ? 1 : -1) * (typeof p === "number" ? p - q : p.localeCompare(q, "en", {numeric: true}));
+      return (up ? 1 : -1) * (typeof p === "number" ? p - q : names.compare(p, q));
     });
     this.fill();
   }
