@@ -2,6 +2,7 @@
  * rules of Host and Origin are those of RFC 9110 and RFC 6454; a page elsewhere that a name server
  * has turned to this machine sends its own Host. */
 #include <arpa/inet.h>
+#include <poll.h>
 #include <pthread.h>
 #include <setjmp.h>
 #include <signal.h>
@@ -13,6 +14,7 @@
 #include <string.h>
 #include <sys/socket.h>
 #include <sys/stat.h>
+#include <sys/wait.h>
 #include <time.h>
 #include <unistd.h>
 
@@ -161,7 +163,7 @@ static void start(served *s)
 
 static void stop(served *s)
 {
-    s->interrupt = 1;
+    __atomic_store_n(&s->interrupt, 1, __ATOMIC_RELAXED);
     pthread_join(s->thread, NULL);
     pthread_mutex_destroy(&s->lock);
     pthread_cond_destroy(&s->is_ready);
@@ -356,6 +358,25 @@ static void hostile_requests_are_refused(void **state)
         {"/api/files", "{\"kind\":\"target\",\"name\":\"t.yaml\",\"text\":\"a: [\"}", 400},
         {"/api/seeks", "{\"values\":{},\"target\":{\"save\":\"mass\\nbase: /etc/passwd\"}}", 400},
         {"/api/rig", "no curve at all", 400},
+        /* files elsewhere, by their path, by a link, hidden by YAML, in a list */
+        {"/api/look", "{\"values\":{\"infill.pattern\":\"drawn\",\"infill.network\":\"link\"}}",
+         400},
+        {"/api/files", "{\"kind\":\"plan\",\"name\":\"p.yaml\",\"text\":\"base: /etc/passwd\"}",
+         400},
+        {"/api/files",
+         "{\"kind\":\"plan\",\"name\":\"p.yaml\",\"text\":\"base: ../../etc/passwd\"}", 400},
+        {"/api/files",
+         "{\"kind\":\"plan\",\"name\":\"p.yaml\",\"text\":"
+         "\"\\\"b\\\\x61se\\\": \\\"\\\\x2fetc/passwd\\\"\"}",
+         400},
+        {"/api/files", "{\"kind\":\"target\",\"name\":\"t.yaml\",\"text\":\"base: link\"}", 400},
+        {"/api/files",
+         "{\"kind\":\"target\",\"name\":\"t.yaml\",\"text\":\"match: {curve: 'a; /etc/passwd'}\"}",
+         400},
+        {"/api/seeks",
+         "{\"values\":{},\"target\":{\"candidates\":{\"material.table\":[\"/etc/passwd\"]},"
+         "\"save\":\"mass\"}}",
+         400},
     };
     served s;
     json_t *said;
@@ -363,12 +384,16 @@ static void hostile_requests_are_refused(void **state)
     make_folder(&s);
     snprintf(path, sizeof path, "%s/out.vtk", s.folder);
     assert_int_equal(symlink("/etc/passwd", path), 0); /* a link out of the folder */
+    snprintf(path, sizeof path, "%s/link", s.folder);
+    assert_int_equal(symlink("/etc/passwd", path), 0);
     start(&s);
     for (size_t i = 0; i < sizeof row / sizeof *row; i++) {
         said = NULL;
         const int status = call(&s, "POST", row[i].path, row[i].body, &said);
         if (status != row[i].status) fail_msg("%s %s: %d", row[i].path, row[i].body, status);
-        assert_true(strlen(text_at(json_object_get(said, "error"), "message")) > 5);
+        const char *message = text_at(json_object_get(said, "error"), "message");
+        assert_true(strlen(message) > 5);
+        assert_null(strstr(message, "root:")); /* nothing of what stands there is told */
         json_decref(said);
     }
     assert_int_equal(call(&s, "GET", "/api/files/out.vtk", NULL, NULL), 404);
@@ -380,7 +405,182 @@ static void hostile_requests_are_refused(void **state)
     remove_folder(&s);
 }
 
-static void large_slow_and_many_are_borne(void **state)
+static int exists(const served *s, const char *name)
+{
+    char path[160];
+    struct stat found;
+    snprintf(path, sizeof path, "%s/%s", s->folder, name);
+    return lstat(path, &found) == 0;
+}
+
+static void a_file_is_replaced_only_when_asked(void **state)
+{
+    (void)state;
+    static const char keep[] = "{\"kind\":\"case\",\"name\":\"foot.yaml\",\"values\":{}}";
+    served s;
+    char path[160];
+    make_folder(&s);
+    start(&s);
+    assert_int_equal(call(&s, "POST", "/api/files", keep, NULL), 201);
+    assert_int_equal(call(&s, "POST", "/api/files", keep, NULL), 409);
+    assert_int_equal(call(&s, "POST", "/api/files",
+                          "{\"kind\":\"case\",\"name\":\"foot.yaml\",\"replace\":true,\"values\":{"
+                          "\"coupon.width\":\"31 mm\"}}",
+                          NULL),
+                     201);
+    assert_int_equal(call(&s, "POST", "/api/files",
+                          "{\"kind\":\"plan\",\"name\":\"p.yaml\",\"text\":\"base: foot.yaml\\n"
+                          "axes: {infill.density: [8 %, 12 %]}\"}",
+                          NULL),
+                     201);
+    /* a search that is refused leaves no file */
+    assert_int_equal(call(&s, "POST", "/api/seeks",
+                          "{\"values\":{},\"target\":{\"save\":\"no such figure\"}}", NULL),
+                     400);
+    assert_false(exists(&s, "answers-1-base.yaml"));
+    stop(&s);
+    /* a store that stands elsewhere is none of this folder */
+    snprintf(path, sizeof path, "rm %s/bench.store*", s.folder);
+    assert_int_equal(system(path), 0);
+    snprintf(path, sizeof path, "%s/bench.store", s.folder);
+    assert_int_equal(symlink("/etc/passwd", path), 0);
+    volatile sig_atomic_t interrupt = 1;
+    sp_context context = {.interrupt = &interrupt};
+    const sp_bench_options options = {.folder = s.folder};
+    assert_int_equal(sp_bench_serve(&context, &options), SP_NO_READ);
+    assert_non_null(strstr(context.message, "valid: a store that stands in it"));
+    remove_folder(&s);
+}
+
+static void answers_are_for_this_page_alone(void **state)
+{
+    (void)state;
+    static const char *const path[] = {"/api/rows", "/?token=wrong", "/page/bench.js"};
+    static const char *const wanted[] = {
+        "X-Content-Type-Options: nosniff", "Content-Security-Policy: default-src 'none'",
+        "Referrer-Policy: no-referrer",    "Cache-Control: no-store",
+        "frame-ancestors 'none'",          "Cross-Origin-Resource-Policy: same-origin"};
+    served s;
+    char head[512];
+    make_folder(&s);
+    start(&s);
+    for (size_t i = 0; i < sizeof path / sizeof *path; i++) {
+        snprintf(head, sizeof head,
+                 "GET %s HTTP/1.1\r\nHost: localhost:%d\r\nConnection: close\r\n\r\n", path[i],
+                 s.port);
+        char *answer = talk(&s, head, NULL);
+        assert_int_equal(!strncmp(answer, "HTTP/1.1 200", 12), i == 2);
+        for (size_t k = 0; k < sizeof wanted / sizeof *wanted; k++)
+            assert_non_null(strstr(answer, wanted[k]));
+        assert_null(strstr(answer, "Access-Control"));
+        assert_null(strstr(answer, s.token));
+        free(answer);
+    }
+    stop(&s);
+    remove_folder(&s);
+}
+
+/* Of many requests one after the other, no more are answered than the seconds they take allow. */
+static void the_rate_is_limited(void **state)
+{
+    (void)state;
+    enum { MANY = 600, RATE = 200 };
+    served s;
+    int taken = 0, refused = 0;
+    make_folder(&s);
+    start(&s);
+    const time_t begun = time(NULL);
+    for (int i = 0; i < MANY; i++) {
+        const int status = call(&s, "GET", "/api/presses", NULL, NULL);
+        taken += status == 200;
+        refused += status == 429;
+    }
+    const int seconds = (int)(time(NULL) - begun) + 1;
+    assert_int_equal(taken + refused, MANY);
+    assert_true(taken <= RATE * seconds);
+    stop(&s);
+    remove_folder(&s);
+}
+
+/* A head that does not end and a body that does not come: the bench lets go of both, and answers
+ * others meanwhile. */
+static void slow_requests_are_let_go(void **state)
+{
+    (void)state;
+    served s;
+    char head[512];
+    int line[2];
+    make_folder(&s);
+    start(&s);
+    snprintf(head, sizeof head,
+             "POST /api/look HTTP/1.1\r\nHost: 127.0.0.1:%d\r\nBench-Token: %s\r\n"
+             "Content-Length: 100\r\n\r\n{",
+             s.port, s.token);
+    for (int i = 0; i < 2; i++) {
+        const size_t size = i ? strlen(head) : 20;
+        line[i] = reach(&s);
+        assert_int_equal(send(line[i], head, size, MSG_NOSIGNAL), (ssize_t)size);
+    }
+    assert_int_equal(call(&s, "GET", "/api/presses", NULL, NULL), 200);
+    for (int i = 0; i < 2; i++) {
+        char rest[4096];
+        struct pollfd ready = {.fd = line[i], .events = POLLIN};
+        assert_int_equal(poll(&ready, 1, 60000), 1);
+        const ssize_t got = recv(line[i], rest, sizeof rest, 0);
+        assert_true(got <= 0 || !memcmp(rest, "HTTP/1.1 4", 10)); /* closed, or 408 */
+        close(line[i]);
+    }
+    stop(&s);
+    remove_folder(&s);
+}
+
+static void tell_parent(void *user, const char *link)
+{
+    const int to = *(const int *)user;
+    if (write(to, link, strlen(link)) < 0) _exit(1);
+}
+
+/* A bench that is killed while it presses loses that press and nothing that was finished. */
+static void a_killed_bench_loses_nothing_finished(void **state)
+{
+    (void)state;
+    served s;
+    int pipes[2];
+    json_t *shelf = NULL;
+    make_folder(&s);
+    assert_int_equal(pipe(pipes), 0);
+    const pid_t child = fork();
+    assert_true(child >= 0);
+    if (child == 0) {
+        volatile sig_atomic_t never = 0;
+        sp_context context = {.interrupt = &never};
+        const sp_bench_options options = {
+            .folder = s.folder, .threads = 1, .ready = tell_parent, .user = &pipes[1]};
+        _exit((int)sp_bench_serve(&context, &options));
+    }
+    const ssize_t size = read(pipes[0], s.link, sizeof s.link - 1);
+    assert_true(size > 0);
+    assert_int_equal(sscanf(s.link, "http://127.0.0.1:%d/?token=%32[0-9a-f]", &s.port, s.token), 2);
+    assert_int_equal(call(&s, "POST", "/api/presses", small, NULL), 201);
+    wait_for(&s, "/api/presses/1", "done");
+    assert_int_equal(call(&s, "POST", "/api/presses",
+                          "{\"values\":{\"infill.density\":\"40 %\",\"press.steps\":\"3000\"}}",
+                          NULL),
+                     201);
+    wait_for(&s, "/api/presses/2", "pressing");
+    assert_int_equal(kill(child, SIGKILL), 0);
+    assert_int_equal(waitpid(child, NULL, 0), child);
+    close(pipes[0]);
+    close(pipes[1]);
+    start(&s);
+    assert_int_equal(call(&s, "GET", "/api/shelf", NULL, &shelf), 200);
+    assert_int_equal(json_array_size(json_object_get(shelf, "coupons")), 1);
+    json_decref(shelf);
+    stop(&s);
+    remove_folder(&s);
+}
+
+static void large_and_many_are_borne(void **state)
 {
     (void)state;
     enum { MANY = 1000 };
@@ -398,6 +598,19 @@ static void large_slow_and_many_are_borne(void **state)
     assert_int_equal(sscanf(answer, "HTTP/1.1 %d", &status), 1);
     assert_int_equal(status, 413);
     free(answer);
+    /* one that does not say how long it is */
+    snprintf(head, sizeof head,
+             "POST /api/look HTTP/1.1\r\nHost: 127.0.0.1:%d\r\nBench-Token: %s\r\n"
+             "Transfer-Encoding: chunked\r\nConnection: close\r\n\r\n100000\r\n",
+             s.port, s.token);
+    char *body = malloc((1 << 20) + 1);
+    assert_non_null(body);
+    memset(body, ' ', 1 << 20);
+    body[1 << 20] = 0;
+    answer = talk(&s, head, body);
+    assert_true(!answer[0] || !strncmp(answer, "HTTP/1.1 4", 10));
+    free(answer);
+    free(body);
     for (int i = 0; i < MANY; i++) {
         line[i] = socket(AF_INET, SOCK_STREAM | SOCK_NONBLOCK, 0);
         struct sockaddr_in place = {.sin_family = AF_INET, .sin_port = htons((uint16_t)s.port)};
@@ -431,10 +644,16 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(only_the_page_of_the_bench_is_answered),
         cmocka_unit_test(places_are_known_and_names_are_plain),
+        /* it begins another process, so before any that starts threads */
+        cmocka_unit_test(a_killed_bench_loses_nothing_finished),
         cmocka_unit_test(a_coupon_is_pressed_and_stands_on_the_shelf),
         cmocka_unit_test(a_press_is_stopped),
         cmocka_unit_test(hostile_requests_are_refused),
-        cmocka_unit_test(large_slow_and_many_are_borne),
+        cmocka_unit_test(a_file_is_replaced_only_when_asked),
+        cmocka_unit_test(answers_are_for_this_page_alone),
+        cmocka_unit_test(the_rate_is_limited),
+        cmocka_unit_test(slow_requests_are_let_go),
+        cmocka_unit_test(large_and_many_are_borne),
         cmocka_unit_test(a_folder_that_is_none_is_refused),
     };
     signal(SIGPIPE, SIG_IGN);

@@ -11,6 +11,7 @@
 #include "base/alloc.h"
 
 enum { WORKERS_MAX = 64 };
+static const char store_name[] = "bench.store";
 
 const char *sp_task_word(sp_task_state state)
 {
@@ -86,11 +87,17 @@ sp_status sp_desk_open(sp_context *context, const char *folder, int workers, sp_
         return sp_fail(context, SP_NO_MEMORY, "no memory for the bench");
     }
     snprintf(desk->folder, sizeof desk->folder, "%s", whole);
+    desk->interrupt = context->interrupt;
     free(whole);
     pthread_mutex_init(&desk->lock, NULL);
     pthread_cond_init(&desk->wake, NULL);
-    sp_desk_path(desk, "", "bench.store", path);
-    sp_status status = sp_store_open(context, path, SP_STORE_WRITE, &desk->store);
+    sp_desk_path(desk, "", store_name, path);
+    sp_status status = SP_OK;
+    if (!sp_desk_keeps(desk, store_name))
+        status = sp_fail(context, SP_NO_READ,
+                         "%s: received a link out of the folder; valid: a store that stands in it",
+                         path);
+    if (status == SP_OK) status = sp_store_open(context, path, SP_STORE_WRITE, &desk->store);
     if (status == SP_OK) status = start_workers(context, desk, workers);
     if (status != SP_OK) {
         sp_desk_close(desk);
@@ -114,7 +121,8 @@ void sp_desk_close(sp_desk *desk)
     if (!desk) return;
     pthread_mutex_lock(&desk->lock);
     desk->ending = 1;
-    for (int i = 0; i < desk->task_count; i++) desk->task[i]->interrupt = 1;
+    for (int i = 0; i < desk->task_count; i++)
+        __atomic_store_n(&desk->task[i]->interrupt, 1, __ATOMIC_RELAXED);
     pthread_cond_broadcast(&desk->wake);
     pthread_mutex_unlock(&desk->lock);
     for (int i = 0; i < desk->worker_count; i++) pthread_join(desk->worker[i], NULL);
@@ -177,7 +185,7 @@ int sp_desk_stop(sp_desk *desk, long id)
     pthread_mutex_lock(&desk->lock);
     sp_task *task = sp_desk_find(desk, id);
     if (task && task->state == SP_TASK_WAITING) task->state = SP_TASK_STOPPED;
-    if (task) task->interrupt = 1;
+    if (task) __atomic_store_n(&task->interrupt, 1, __ATOMIC_RELAXED);
     pthread_mutex_unlock(&desk->lock);
     return task != NULL;
 }

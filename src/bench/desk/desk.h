@@ -61,6 +61,7 @@ typedef struct sp_task {
 
 typedef struct sp_desk {
     char folder[SP_FILE_SIZE];
+    volatile sig_atomic_t *interrupt; /* set when the bench ends: long answers stop */
     sp_store *store;
     pthread_mutex_t lock; /* held while tasks are looked at or changed */
     pthread_cond_t wake;
@@ -80,8 +81,13 @@ void sp_desk_close(sp_desk *desk);
 /* Path of a plain name in the folder, or in one of its own folders (`part`, "" for none). 0: it
  * does not fit. */
 int sp_desk_path(const sp_desk *desk, const char *part, const char *name, char path[SP_FILE_SIZE]);
+/* 0 for a name (beside the folder's files, or from the root) of something that is there but stands
+ * outside the folder, by its path or through a link. */
+int sp_desk_keeps(const sp_desk *desk, const char *name);
 /* 1 when a regular file of that name stands in the folder; a link to elsewhere is none. */
 int sp_desk_has_file(const sp_desk *desk, const char *name);
+/* 1 when anything at all has that name. */
+int sp_desk_has_anything(const sp_desk *desk, const char *name);
 /* Make one of the bench's own folders ("coupons"). Errors: SP_NO_WRITE. */
 sp_status sp_desk_make_folder(sp_context *context, const sp_desk *desk, const char *part);
 /* Whole text of a file, NUL at its end, to be freed with sp_free. Errors: SP_NO_READ (also larger

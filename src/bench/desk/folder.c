@@ -18,11 +18,31 @@ int sp_desk_path(const sp_desk *desk, const char *part, const char *name, char p
     return length > 0 && length < SP_FILE_SIZE;
 }
 
+int sp_desk_keeps(const sp_desk *desk, const char *name)
+{
+    char path[SP_FILE_SIZE];
+    const size_t length = strlen(desk->folder);
+    if (name[0] != '/' && !sp_desk_path(desk, "", name, path)) return 0;
+    char *whole = realpath(name[0] == '/' ? name : path, NULL);
+    const int keeps = !whole ? errno == ENOENT || errno == ENOTDIR || errno == ENAMETOOLONG
+                             : !strncmp(whole, desk->folder, length) &&
+                                   (whole[length] == '/' || !whole[length] || length == 1);
+    free(whole);
+    return keeps;
+}
+
 int sp_desk_has_file(const sp_desk *desk, const char *name)
 {
     char path[SP_FILE_SIZE];
     struct stat found;
     return sp_desk_path(desk, "", name, path) && !lstat(path, &found) && S_ISREG(found.st_mode);
+}
+
+int sp_desk_has_anything(const sp_desk *desk, const char *name)
+{
+    char path[SP_FILE_SIZE];
+    struct stat found;
+    return sp_desk_path(desk, "", name, path) && !lstat(path, &found);
 }
 
 sp_status sp_desk_make_folder(sp_context *context, const sp_desk *desk, const char *part)

@@ -150,7 +150,7 @@ static sp_status make_mesh(sp_context *context, sp_desk *desk, const wanted *w, 
 
 void sp_reply_mesh(sp_desk *desk, const sp_request *request, sp_reply *reply)
 {
-    sp_context context = {0};
+    sp_context context = {.interrupt = desk->interrupt};
     wanted *w = calloc(1, sizeof *w);
     char *bytes = NULL;
     size_t size = 0;

@@ -109,12 +109,13 @@ void sp_reply_file_text(sp_desk *desk, const sp_request *request, sp_reply *repl
 /* ---- saving ----------------------------------------------- */
 
 /* A plan or a target is read before it is saved, so that the command line takes it. */
-static sp_status check_text(sp_context *context, const char *kind, const char *path,
-                            const char *text)
+static sp_status check_text(sp_context *context, const sp_desk *desk, const char *kind,
+                            const char *path, const char *text)
 {
     sp_target *target = NULL;
     sp_plan *plan = NULL;
-    sp_status status = SP_OK;
+    sp_status status = sp_names_stay(context, desk, text);
+    if (status != SP_OK) return status;
     if (!strcmp(kind, "target")) {
         status = sp_target_parse(context, path, text, strlen(text), &target);
         sp_target_free(target);
@@ -147,11 +148,19 @@ void sp_reply_save(sp_desk *desk, json_t *asked, sp_reply *reply)
         return;
     }
     sp_status status;
+    /* a file of its user is replaced only when its user says so */
+    if (sp_desk_has_anything(desk, name) && !json_is_true(json_object_get(asked, "replace"))) {
+        sp_reply_fail(reply, 409,
+                      "a file of this name stands in the folder already; valid: another name, or "
+                      "open it first",
+                      NULL);
+        return;
+    }
     if (!strcmp(kind, "case")) {
         status = sp_values_case(&context, desk, json_object_get(asked, "values"), &request, key);
         if (status == SP_OK) status = sp_desk_write_case(&context, path, &request);
     } else {
-        status = text ? check_text(&context, kind, path, text)
+        status = text ? check_text(&context, desk, kind, path, text)
                       : sp_fail(&context, SP_BAD_CASE, "text: valid: the text of the file");
         if (status == SP_OK) status = sp_desk_write(&context, path, text, strlen(text));
     }
@@ -169,13 +178,17 @@ void sp_reply_save(sp_desk *desk, json_t *asked, sp_reply *reply)
 /* Its states are those of the page of `strutpress report`; here the shelf shows them. */
 void sp_reply_report(sp_desk *desk, sp_reply *reply)
 {
-    sp_context context = {0};
+    sp_context context = {.interrupt = desk->interrupt};
     const sp_report_options options = {.states = 0};
     sp_report_summary summary;
     char path[SP_FILE_SIZE], *text = NULL;
     size_t size = 0;
     sp_desk_path(desk, "", "report.html", path);
-    sp_status status = sp_report_store(&context, desk->store, &options, path, &summary);
+    sp_status status =
+        sp_desk_keeps(desk, "report.html")
+            ? SP_OK
+            : sp_fail(&context, SP_NO_WRITE, "report.html: is a link out of the folder");
+    if (status == SP_OK) status = sp_report_store(&context, desk->store, &options, path, &summary);
     if (status == SP_OK) status = sp_desk_read(&context, path, PAGE_MOST, &text, &size);
     if (status != SP_OK) {
         sp_reply_status(reply, &context, status, NULL);

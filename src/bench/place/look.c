@@ -157,6 +157,7 @@ void sp_reply_look(sp_desk *desk, json_t *asked, sp_reply *reply)
     l->cautions = json_array();
     l->context.warn = keep_caution;
     l->context.user = l;
+    l->context.interrupt = desk->interrupt;
     sp_status status =
         sp_values_case(&l->context, desk, json_object_get(asked, "values"), &l->request, key);
     if (status == SP_OK) {

@@ -26,4 +26,7 @@ void sp_reply_files(sp_desk *desk, sp_reply *reply);
 void sp_reply_file_text(sp_desk *desk, const sp_request *request, sp_reply *reply);
 void sp_reply_report(sp_desk *desk, sp_reply *reply);
 
+/* names.c: refuse a plan or a target that names a file outside the folder. Errors: SP_BAD_CASE. */
+sp_status sp_names_stay(sp_context *context, const sp_desk *desk, const char *text);
+
 #endif

@@ -1,6 +1,7 @@
 /* Presses and searches of a bench, as the page asks for them. */
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
 #include <strutpress/resolve.h>
 
@@ -239,19 +240,21 @@ static int plain_folder(const sp_desk *desk, char name[SP_DESK_NAME])
 static sp_status write_target(sp_context *context, const sp_desk *desk, const char *folder,
                               const sp_case *base, const json_t *target, sp_target **read)
 {
-    char name[SP_DESK_NAME + 16], path[SP_FILE_SIZE], *text;
+    char name[SP_DESK_NAME + 16], path[SP_FILE_SIZE], base_path[SP_FILE_SIZE], *text;
     snprintf(name, sizeof name, "%s-base.yaml", folder);
-    sp_desk_path(desk, "", name, path);
+    sp_desk_path(desk, "", name, base_path);
     text = target_text(name, target);
     if (!text)
         return sp_fail(context, SP_BAD_CASE,
                        "target: valid: candidates, vary, require, save and seeds, with plain "
                        "texts and numbers");
-    sp_status status = sp_desk_write_case(context, path, base);
+    sp_status status = sp_names_stay(context, desk, text);
+    if (status == SP_OK) status = sp_desk_write_case(context, base_path, base);
     snprintf(name, sizeof name, "%s-target.yaml", folder);
     sp_desk_path(desk, "", name, path);
     if (status == SP_OK) status = sp_target_parse(context, path, text, strlen(text), read);
     if (status == SP_OK) status = sp_desk_write(context, path, text, strlen(text));
+    if (status != SP_OK) unlink(base_path);
     free(text);
     return status;
 }

@@ -259,7 +259,7 @@ export class Form {
     try {
       const {values} = await talk.fileValues(name);
       this.setValues(values);
-      this.saveName.value = name;
+      this.saveName.value = this.opened = name;
       say(`${name} is on the form.`);
     } catch (error) {
       this.refuse(error);
@@ -268,7 +268,10 @@ export class Form {
 
   async keep() {
     try {
-      const {path} = await talk.save({kind: "case", name: this.saveName.value.trim() || "coupon.yaml", values: this.values});
+      const name = this.saveName.value.trim() || "coupon.yaml";
+      /* what was opened or kept here is written over; any other file is not */
+      const {path} = await talk.save({kind: "case", name, values: this.values, replace: name === this.opened});
+      this.opened = path;
       say(`Kept as ${path}.`);
       this.forecast.textContent = `Kept as ${path}.`;
       await this.refreshFiles();

@@ -34,7 +34,9 @@ static int names_are_plain(const sp_desk *desk, const char *value)
         memcpy(name, at, length);
         name[length] = 0;
         if (length && !sp_request_name_is_plain(name)) return 0;
+        /* a name without a point may be a word that the key knows, and no file */
         if (length && strchr(name, '.') && !sp_desk_has_file(desk, name)) return 0;
+        if (length && !sp_desk_keeps(desk, name)) return 0;
         at += whole;
     }
     return 1;

@@ -8,6 +8,7 @@
 #include <sys/random.h>
 #include <time.h>
 
+#include "base/poll.h"
 #include "desk/desk.h"
 #include "place/place.h"
 #include "request/request.h"
@@ -17,8 +18,8 @@
 enum {
     CONNECTIONS_MAX = 64,
     POOL = 4,           /* threads that answer: one that draws a mesh does not hold the others up */
-    SILENCE_MAX = 10,   /* seconds without a byte after which a connection is closed */
-    REQUEST_MAX = 30,   /* seconds that a request may take to arrive */
+    SILENCE_MAX = 5,    /* seconds without a byte after which a connection is closed */
+    REQUEST_MAX = 10,   /* seconds that a request may take to arrive */
     RATE_MAX = 200,     /* requests in a second; more are refused */
     MEMORY_MAX = 32768, /* of the head of a request [bytes] */
 };
@@ -270,7 +271,7 @@ static sp_status serve(sp_context *context, const sp_bench_options *options, ben
     b->gate.port = info ? info->port : options->port;
     snprintf(link, sizeof link, "http://127.0.0.1:%d/?token=%s", b->gate.port, b->gate.token);
     if (options->ready) options->ready(options->user, link);
-    while (!*context->interrupt) {
+    while (!sp_interrupted(context)) {
         const struct timespec pause = {.tv_nsec = 100000000};
         nanosleep(&pause, NULL);
     }

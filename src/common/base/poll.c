@@ -6,7 +6,7 @@ static const double work_between = 1e6; /* some milliseconds */
 
 int sp_interrupted(const sp_context *context)
 {
-    return context && context->interrupt && *context->interrupt;
+    return context && context->interrupt && __atomic_load_n(context->interrupt, __ATOMIC_RELAXED);
 }
 
 sp_status sp_poll_now(sp_context *context, const char *doing)
