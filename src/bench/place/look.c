@@ -35,9 +35,11 @@ static void keep_caution(void *user, const char *line)
 static void put_fact(look *l, json_t *facts, const char *label, double value, const char *unit)
 {
     char number[SP_NUMBER_SIZE], text[64];
+    const int digits = value == floor(value) ? 9 : 4; /* counts are written out */
     if (!isfinite(value)) return;
     json_t *one = json_object();
-    sp_format(text, sizeof text, "%s%s%s", sp_number(number, value, 4), unit[0] ? " " : "", unit);
+    sp_format(text, sizeof text, "%s%s%s", sp_number(number, value, digits), unit[0] ? " " : "",
+              unit);
     sp_json_put(one, "label", sp_json_text(label), &l->failed);
     sp_json_put(one, "value", sp_json_text(text), &l->failed);
     sp_json_append(facts, one, &l->failed);
