@@ -26,10 +26,17 @@ typedef struct sp_result sp_result;
 sp_status sp_run(sp_context *context, const sp_case *request, sp_result **result);
 /* The same of a case that is resolved already. */
 sp_status sp_run_resolved(sp_context *context, const sp_resolved *resolved, sp_result **result);
-/* The same with `count` seeds of the flaws (that of the case and those that follow it), on all
- * threads of OpenMP: the result is that of the first, and what is written of it states median and
- * range of its figures. One press where there are no flaws. Errors: also those of the other seeds.
- */
+enum { SP_SEEDS_MAX = 99 }; /* of one call */
+/* Press the coupon with `count` seeds of its flaws (flaws.seed and those that follow it), on all
+ * threads of OpenMP. 0: as many as the case says (press.seeds), which by itself is five, or one
+ * where a press is forecast to take over a minute. One press where all seeds give the same coupon:
+ * the solid block, and a coupon without flaws.
+ *
+ * The result is one of these presses, with its curve, events and shapes: that of flaws.seed where
+ * the case gives it, else the one whose figures are nearest the medians. It holds the other presses
+ * as well, and what is written of it states the median, the lowest and the highest of every figure.
+ * Errors: those of sp_run for any of the seeds, and SP_BAD_USAGE (a count outside 0 to 99). The
+ * functions of the context are called by one thread at a time. */
 sp_status sp_run_seeds(sp_context *context, const sp_case *request, int count, sp_result **result);
 void sp_result_free(sp_result *result); /* accepts NULL */
 
@@ -51,6 +58,28 @@ const sp_measure *sp_result_measures(const sp_result *result, int *count);
  * as the program. Errors: SP_BAD_USAGE, with what would be valid. */
 sp_status sp_result_figure(sp_context *context, const sp_result *result, const char *text,
                            sp_measure *value, const char **unit);
+
+/* How many seeds were pressed, 1 after sp_run, and which of them, from 0 on, this result is. */
+int sp_result_seeds(const sp_result *result, int *kept);
+/* The press of one seed, 0 to sp_result_seeds - 1, as a result of its own; it belongs to `result`
+ * and lives as long. NULL: there is no such seed. */
+const sp_result *sp_result_of_seed(const sp_result *result, int seed);
+/* A figure over the seeds that reach it; NaN where none does. */
+typedef struct sp_spread {
+    int count; /* seeds that reach it */
+    double median, low, high;
+} sp_spread;
+/* By the text of the figure, as sp_result_figure. Errors: SP_BAD_USAGE. */
+sp_status sp_result_spread(sp_context *context, const sp_result *result, const char *text,
+                           sp_spread *spread, const char **unit);
+/* The force over the seeds at evenly spaced strains, as far as the shortest of their presses goes;
+ * NULL and 0 after a single press. */
+typedef struct sp_band {
+    double strain;            /* nominal [-] */
+    double median, low, high; /* force [N] */
+} sp_band;
+const sp_band *sp_result_band(const sp_result *result, int *count);
+
 /* Joint centres and points between them in the kept states: frames x points x 3 [mm], the unloaded
  * state first; strut s has the points first_point[s] .. first_point[s + 1] - 1. The solid block has
  * no points. */

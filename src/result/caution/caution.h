@@ -55,8 +55,11 @@ int sp_snaps_of(const sp_path *path, double *released);
 /* Value of a measure by its name; NaN: not reached. */
 double sp_measure_value(const sp_result *result, const char *name);
 
+/* seeds_text.c: which seeds of the flaws the figures stand for; "" for a coupon without flaws. */
+void sp_seeds_text(const sp_result *result, char *text, size_t size);
+
 /* words.c: the press in one or two plain sentences; "" when there is no curve. */
-#define SP_WORDS_SIZE 700
+#define SP_WORDS_SIZE 900
 void sp_words(const sp_result *result, char *text, size_t size);
 
 /* "square, 20.1 % dense, 28 x 24 x 20 mm, bonded platens, seed 1", for headings. */

@@ -271,6 +271,23 @@ static void say_first(const word_row *row, const facts *f, char text[PART])
     row->say(f, text);
 }
 
+/* --- how far the seeds of the flaws are apart --- */
+
+/* The force at the last strain that all seeds reach, and there at the half of it. */
+static void say_seeds(const facts *f, char text[PART])
+{
+    int count, kept;
+    char low[32], high[32], low_half[32], high_half[32];
+    const sp_band *band = sp_result_band(f->result, &count);
+    text[0] = '\0';
+    if (count == 0) return;
+    const sp_band *half = &band[count / 2], *end = &band[count - 1];
+    sp_format(
+        text, PART, " Over %d flaw seeds it carries %s to %s at %.2g %% and %s to %s at %.2g %%.",
+        sp_result_seeds(f->result, &kept), force(low_half, half->low), force(high_half, half->high),
+        100 * half->strain, force(low, end->low), force(high, end->high), 100 * end->strain);
+}
+
 void sp_words(const sp_result *result, char *text, size_t size)
 {
     const facts f = facts_of(result);
@@ -283,6 +300,9 @@ void sp_words(const sp_result *result, char *text, size_t size)
         sp_format(text + used, size - used, "%s", part);
     }
     say_first(back, &f, part);
-    const size_t used = strlen(text);
+    size_t used = strlen(text);
     sp_format(text + used, size - used, ". %s", part);
+    say_seeds(&f, part);
+    used = strlen(text);
+    sp_format(text + used, size - used, "%s", part);
 }

@@ -145,7 +145,18 @@ static void back_entry(curve_plot *plot)
 
 void sp_curve_key_fill(curve_plot *plot)
 {
-    KEY(plot, MARK_CURVE, "pressed coupon (%s)", sp_stop_text(plot->result->path.stop));
+    const sp_seeds *s = plot->result->seeds;
+    if (s)
+        KEY(plot, MARK_CURVE, "pressed coupon of flaw seed %d, %s (%s)", s->first + s->kept,
+            s->is_named ? "which the case names" : "whose figures are nearest the medians",
+            sp_stop_text(plot->result->path.stop));
+    else
+        KEY(plot, MARK_CURVE, "pressed coupon (%s)", sp_stop_text(plot->result->path.stop));
+    if (s && s->band_count)
+        KEY(plot, MARK_SEEDS,
+            "flaw seeds %d to %d: from the lowest to the highest force, dotted the median, as far "
+            "as all of them go",
+            s->first, s->first + s->count - 1);
     back_entry(plot);
     if (plot->result->perfect.step_count > 0)
         KEY(plot, MARK_PERFECT, "the same coupon without flaws, up to its critical step");
@@ -200,6 +211,10 @@ static void draw_symbol(sp_svg *svg, mark_kind mark, double y)
         break;
     case MARK_BAND:
         sp_svg_box(svg, x, y - 7.0, 32.0, 14.0, "#d5edfa", NULL);
+        break;
+    case MARK_SEEDS:
+        sp_svg_box(svg, x, y - 7.0, 32.0, 14.0, "#cfe2f0", NULL);
+        sp_svg_line(svg, x, y, x + 32.0, y, 1.2, SP_BLUE, "2 3");
         break;
     case MARK_PLATEAU:
         sp_svg_box(svg, x, y - 7.0, 32.0, 14.0, "#e5f5f1", NULL);

@@ -52,6 +52,9 @@ static void choose_axes(curve_plot *plot)
         low = fmin(low, sp_finite(sp_path_stress(path, i)));
         far = fmax(far, sp_finite(sp_path_strain(path, i)));
     }
+    int count;
+    const sp_band *band = sp_result_band(plot->result, &count);
+    for (int i = 0; i < count; i++) high = fmax(high, sp_finite(band[i].high / plot->area));
     double critical = path->critical.found ? path->critical.force / plot->area : 0.0;
     double wanted = fmax(plot->plateau.value, plot->first_maximum.value);
     wanted = ZOOM * fmax(wanted, sp_finite(critical));
@@ -210,6 +213,27 @@ static void draw_band(curve_plot *plot)
     sp_svg_raw(&plot->svg, "\"/>\n");
 }
 
+static void seed_point(curve_plot *plot, double strain, double force)
+{
+    sp_print(plot->svg.stream, "%.2f,%.2f ", place_x(plot, strain),
+             place_y(plot, force / plot->area));
+}
+
+/* Between the lowest and the highest force of the seeds, and their median. */
+static void draw_seeds(curve_plot *plot)
+{
+    int count;
+    const sp_band *band = sp_result_band(plot->result, &count);
+    if (count < 2) return;
+    sp_svg_raw(&plot->svg, "<polygon fill=\"" SP_BLUE "\" fill-opacity=\"0.2\" points=\"");
+    for (int i = 0; i < count; i++) seed_point(plot, band[i].strain, band[i].high);
+    for (int i = count - 1; i >= 0; i--) seed_point(plot, band[i].strain, band[i].low);
+    sp_svg_raw(&plot->svg, "\"/>\n<g stroke-dasharray=\"2 3\">\n");
+    begin_line(plot, SP_BLUE, 1.2);
+    for (int i = 0; i < count; i++) seed_point(plot, band[i].strain, band[i].median);
+    sp_svg_raw(&plot->svg, "\"/>\n</g>\n");
+}
+
 static void draw_curve(curve_plot *plot, const sp_path *path, const char *colour, double width)
 {
     if (path->step_count < 1) return;
@@ -257,6 +281,7 @@ static void draw_inside(curve_plot *plot)
     draw_plateau(plot);
     draw_densification(plot);
     draw_band(plot);
+    draw_seeds(plot);
     draw_solids(plot);
     draw_back(plot);
     draw_curve(plot, &plot->result->path, SP_BLUE, 2.4);

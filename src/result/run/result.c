@@ -34,8 +34,7 @@ sp_status sp_run_resolved(sp_context *context, const sp_resolved *resolved, sp_r
     return status;
 }
 
-/* Interrupted in the work on its network that settles the case: a result without a path. */
-static sp_status end_before(sp_context *context, const sp_case *request, sp_result **result)
+sp_status sp_result_end_before(sp_context *context, const sp_case *request, sp_result **result)
 {
     sp_fail(context, SP_INTERRUPTED, SP_NO_CURVE, context->message);
     *result = sp_alloc(1, sizeof **result);
@@ -53,14 +52,14 @@ sp_status sp_run(sp_context *context, const sp_case *request, sp_result **result
     if (status == SP_OK)
         status = sp_run_resolved(context, &resolved, result);
     else if (status == SP_INTERRUPTED)
-        status = end_before(context, request, result);
+        status = sp_result_end_before(context, request, result);
     sp_resolved_free(&resolved);
     return status;
 }
 
 void sp_result_clear(sp_result *result)
 {
-    sp_free(result->spread);
+    sp_seeds_free(result->seeds);
     sp_network_free(&result->network);
     sp_path_free(&result->path);
     sp_path_free(&result->perfect);

@@ -15,11 +15,20 @@ typedef struct sp_corners {
     double stiffness[3]; /* [N/mm]; NaN: not found, or not taken */
 } sp_corners;
 
-/* A figure over several seeds of the flaws. */
-typedef struct sp_spread {
-    int count;                /* seeds whose curves get there */
-    double median, low, high; /* of these; NaN: none */
-} sp_spread;
+enum { SP_BAND_POINTS = 141 }; /* strains at which the band of the seeds is given */
+
+/* What several seeds of the flaws gave. */
+typedef struct sp_seeds {
+    int count, first; /* seeds first, first + 1, ... were pressed */
+    int kept;         /* the result itself, counted from 0 */
+    int is_named; /* 1: because the case names its seed; 0: its figures are nearest the medians */
+    int early;    /* presses that ended early */
+    int threads;  /* on which they were pressed */
+    sp_result **press; /* count of them; NULL at `kept` */
+    sp_spread *spread; /* one per row of sp_measure_rows */
+    int band_count;
+    sp_band band[SP_BAND_POINTS];
+} sp_seeds;
 
 struct sp_result {
     sp_case request;    /* as it was resolved */
@@ -32,10 +41,7 @@ struct sp_result {
     sp_corners corners; /* all 0 for a solid block */
     int measure_count;
     sp_measure *measure; /* one per row of sp_measure_rows */
-    /* of sp_run_seeds alone: how many seeds were pressed, how many of these ended early, 1 per
-     * measure; NULL: one seed */
-    int seeds, seeds_early;
-    sp_spread *spread;
+    sp_seeds *seeds;     /* of sp_run_seeds; NULL: one seed was pressed */
     /* of sp_run alone */
     sp_stop stop;
     char reason[SP_MESSAGE_SIZE];
@@ -50,5 +56,23 @@ sp_status sp_result_press(sp_context *context, const sp_case *request, sp_result
 sp_status sp_result_press_resolved(sp_context *context, const sp_resolved *resolved,
                                    sp_result *result);
 void sp_result_clear(sp_result *result);
+/* The end of a press that was interrupted in the work on its network that settles the case: a
+ * result without a path. Errors: SP_NO_MEMORY. */
+sp_status sp_result_end_before(sp_context *context, const sp_case *request, sp_result **result);
+/* Take the figures of a path once more. Errors: SP_NO_MEMORY. */
+sp_status sp_result_measure(sp_context *context, sp_result *result);
+/* The critical step is that of the coupon without flaws, so all seeds share it: give what one press
+ * found to another, and take its figures once more. Errors: SP_NO_MEMORY. */
+sp_status sp_result_share_critical(sp_context *context, const sp_result *from, sp_result *to);
+
+/* A figure by the row of its measure: the median over the seeds where several were pressed. */
+sp_measure sp_result_median(const sp_result *result, int row);
+
+/* How many seeds sp_run_seeds presses of a case when it is asked for `count`, 0: as the case
+ * says. */
+int sp_seeds_wanted(const sp_resolved *resolved, int count);
+/* 1: all seeds of the flaws give the same coupon. */
+int sp_seeds_are_alike(const sp_resolved *resolved);
+void sp_seeds_free(sp_seeds *seeds); /* accepts NULL */
 
 #endif

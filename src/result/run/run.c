@@ -81,10 +81,11 @@ static sp_status find_critical(sp_context *context, const sp_resolved *resolved,
     return status;
 }
 
-static sp_status take_measures(sp_context *context, sp_result *result)
+sp_status sp_result_measure(sp_context *context, sp_result *result)
 {
     int count;
     const sp_measure_row *row = sp_measure_rows(&count);
+    sp_free(result->measure);
     result->measure = sp_alloc((size_t)count, sizeof *result->measure);
     if (!result->measure) return sp_fail(context, SP_NO_MEMORY, "no memory for %d measures", count);
     result->measure_count = count;
@@ -92,6 +93,13 @@ static sp_status take_measures(sp_context *context, sp_result *result)
         result->measure[i] =
             sp_measure_take(&row[i], &result->path, &result->network, &result->request);
     return SP_OK;
+}
+
+sp_status sp_result_share_critical(sp_context *context, const sp_result *from, sp_result *to)
+{
+    if (!from->perfect.step_count || !to->path.step_count) return SP_OK;
+    to->path.critical = from->perfect.critical;
+    return sp_result_measure(context, to);
 }
 
 /* Told before the press; a forecast that cannot be made ends nothing. */
@@ -160,7 +168,7 @@ sp_status sp_result_press_resolved(sp_context *context, const sp_resolved *resol
                      : press_infill(context, resolved, &law, result);
     if (has_path(status) && result->path.step_count > 0) {
         sp_solid_sample(&solid, &result->path.solid);
-        const sp_status measured = take_measures(context, result);
+        const sp_status measured = sp_result_measure(context, result);
         if (measured != SP_OK) status = measured;
     }
     sp_law_free(&law);

@@ -1,22 +1,140 @@
-/* One coupon with several seeds of its flaws: how far its figures scatter. */
+/* One coupon with several seeds of its flaws: a press of each, and how far their figures scatter.
+ */
 #include <math.h>
 #include <omp.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "base/alloc.h"
+#include "base/memory.h"
 #include "base/threads.h"
+#include "case/case_parts.h"
 #include "run/result.h"
 
-typedef struct seeds {
+static const int usual_seeds = 5;
+static const double long_press = 60;    /* forecast of one press [s]: five are pressed when asked */
+static const double memory_share = 0.8; /* of what is free: presses side by side take no more */
+
+/* One press among several. */
+typedef struct seed_press {
+    struct seeds_run *run;
+    double done; /* share of it */
+} seed_press;
+
+typedef struct seeds_run {
     const sp_resolved *resolved;
-    const sp_context *outer;
-    int count, rows;
-    double *value; /* row by row, count of each; NaN: not reached */
+    sp_context *outer;
+    int count, threads;
+    seed_press *one;
     sp_result **result;
     sp_status status; /* and the message of the first press that failed */
     char message[SP_MESSAGE_SIZE];
-} seeds;
+} seeds_run;
+
+/* ---- how many -------------------------------------------------------------------------------- */
+
+int sp_seeds_are_alike(const sp_resolved *resolved)
+{
+    const sp_case *c = &resolved->request;
+    const int has_flaws =
+        c->bow > 0 || c->thickness_scatter > 0 || c->missing > 0 || c->joint_offset > 0;
+    return resolved->built == SP_BUILT_SOLID || c->flaw_seed == 0 || !has_flaws;
+}
+
+int sp_seeds_wanted(const sp_resolved *resolved, int count)
+{
+    if (count == 0) count = resolved->request.seeds;
+    if (sp_seeds_are_alike(resolved)) return 1;
+    if (count > 0) return count;
+    return resolved->expected.seconds > long_press ? 1 : usual_seeds;
+}
+
+/* Several presses at once must fit into the memory together; one that does not fit alone is refused
+ * by itself. */
+static int choose_threads(const sp_resolved *resolved, int count)
+{
+    const int asked = omp_get_max_threads();
+    const double fit = memory_share * sp_memory_free() / fmax(1, resolved->expected.bytes);
+    int threads = asked < count ? asked : count;
+    if (fit < threads) threads = fit > 1 ? (int)fit : 1;
+    return sp_thread_room(threads);
+}
+
+/* ---- who listens ----------------------------------------------------------------------------- */
+
+static void tell_progress(void *user, double fraction, const char *text)
+{
+    seed_press *one = user;
+    seeds_run *s = one->run;
+#pragma omp critical(sp_seeds)
+    {
+        double sum = 0;
+        one->done = fraction;
+        for (int k = 0; k < s->count; k++) sum += s->one[k].done;
+        if (s->outer->progress) s->outer->progress(s->outer->user, sum / s->count, text);
+    }
+}
+
+static void pass_caution(void *user, const char *line)
+{
+    const seed_press *one = user;
+#pragma omp critical(sp_seeds)
+    sp_warn(one->run->outer, "%s", line);
+}
+
+/* The forecast of the first press, with the number of presses before it. */
+static void pass_line(void *user, const char *line)
+{
+    const seeds_run *s = ((const seed_press *)user)->run;
+    const int first = s->resolved->request.flaw_seed;
+#pragma omp critical(sp_seeds)
+    sp_say(s->outer, "%d presses (flaw seeds %d to %d) on %d core%s, each %s", s->count, first,
+           first + s->count - 1, s->threads, s->threads == 1 ? "" : "s", line);
+}
+
+/* ---- the presses ----------------------------------------------------------------------------- */
+
+/* The first press speaks for all of them, and it alone searches for the critical step: that of the
+ * coupon without flaws is the same for every seed. */
+static void press_seed(seeds_run *s, int k)
+{
+    sp_resolved resolved = *s->resolved; /* the drawing stays that of the original */
+    seed_press *one = &s->one[k];
+    sp_context own = {.interrupt = s->outer->interrupt, .progress = tell_progress, .user = one};
+    if (k == 0) {
+        own.warn = pass_caution;
+        own.say = s->outer->say ? pass_line : NULL;
+    } else {
+        resolved.request.flaw_seed += k;
+        resolved.request.find_critical = 0;
+        resolved.request.origin[sp_case_row_find("flaws.seed")] = SP_ORIGIN_DERIVED;
+    }
+    const sp_status status = sp_run_resolved(&own, &resolved, &s->result[k]);
+    tell_progress(one, 1, "pressing");
+    if (s->result[k]) s->result[k]->request.find_critical = s->resolved->request.find_critical;
+    if (status == SP_OK) return;
+#pragma omp critical(sp_seeds)
+    if (s->status == SP_OK) {
+        s->status = status;
+        memcpy(s->message, own.message, sizeof s->message);
+    }
+}
+
+static void press_all(seeds_run *s)
+{
+    const int asked = omp_get_max_threads();
+    s->threads = choose_threads(s->resolved, s->count);
+#pragma omp parallel num_threads(s->threads)
+    {
+        omp_set_num_threads(asked > s->threads ? asked / s->threads : 1);
+#pragma omp for schedule(dynamic, 1)
+        for (int k = 0; k < s->count; k++) press_seed(s, k);
+    }
+    omp_set_num_threads(asked);
+}
+
+/* ---- what they gave together ----------------------------------------------------------------- */
 
 static int by_size(const void *a, const void *b)
 {
@@ -24,7 +142,7 @@ static int by_size(const void *a, const void *b)
     return (x > y) - (x < y);
 }
 
-/* Median and ends of the seeds whose curves get there. */
+/* Median and ends of the values that are numbers; `value` is put in order. */
 static sp_spread spread_of(double *value, int count)
 {
     int got = 0;
@@ -36,48 +154,176 @@ static sp_spread spread_of(double *value, int count)
                        value[got - 1]};
 }
 
-/* Press seed number `k`: the first one with the context of the caller, the others quietly. */
-static void press_seed(seeds *s, sp_context *context, int k)
+static double figure_of(const sp_result *result, int row)
 {
-    sp_resolved resolved = *s->resolved; /* the drawing stays that of the original */
-    sp_context own = {.interrupt = s->outer->interrupt};
-    resolved.request.flaw_seed += k;
-    if (k) resolved.request.find_critical = 0; /* that of the coupon without flaws is the same */
-    const sp_status status = sp_run_resolved(k ? &own : context, &resolved, &s->result[k]);
-    if (status == SP_OK) return;
-#pragma omp critical(sp_seeds)
-    if (s->status == SP_OK) {
-        s->status = status;
-        snprintf(s->message, sizeof s->message, "%s", k ? own.message : context->message);
-    }
+    const int is_there = row < result->measure_count && result->measure[row].reached;
+    return is_there ? result->measure[row].value : NAN;
 }
 
-static void press_all(seeds *s, sp_context *context)
+/* How far the figures of one press are from the medians, each in shares of its own range; a figure
+ * that others reach and this press does not is as far as can be. */
+static double distance(const sp_result *one, const sp_spread *spread, int rows)
 {
-    const int asked = omp_get_max_threads();
-    const int threads = sp_thread_room(asked < s->count ? asked : s->count);
-#pragma omp parallel num_threads(threads)
-    {
-        omp_set_num_threads(asked / threads);
-#pragma omp for schedule(dynamic, 1)
-        for (int k = 0; k < s->count; k++) press_seed(s, context, k);
+    double sum = one->path.step_count ? 0 : INFINITY;
+    for (int i = 0; i < rows; i++) {
+        const double value = figure_of(one, i), range = spread[i].high - spread[i].low;
+        if (spread[i].count == 0) continue;
+        if (!isfinite(value))
+            sum += 1;
+        else if (range > 0)
+            sum += fabs(value - spread[i].median) / range;
     }
-    omp_set_num_threads(asked);
+    return sum;
 }
 
-static void gather(seeds *s, sp_result *whole)
+static int choose_kept(const seeds_run *s, const sp_spread *spread, int rows, int is_named)
 {
+    int kept = 0;
+    double least = INFINITY;
     for (int k = 0; k < s->count; k++) {
-        int count;
-        const sp_measure *measure = sp_result_measures(s->result[k], &count);
-        whole->seeds_early += sp_stop_exit(sp_result_stop(s->result[k])) != 0;
-        for (int i = 0; i < s->rows; i++)
-            s->value[(size_t)(i * s->count + k)] =
-                i < count && measure[i].reached ? measure[i].value : NAN;
+        const double far = distance(s->result[k], spread, rows);
+        if (far < least) kept = k, least = far;
     }
-    for (int i = 0; i < s->rows; i++)
-        whole->spread[i] = spread_of(s->value + i * s->count, s->count);
-    whole->seeds = s->count;
+    return is_named && s->result[0]->path.step_count ? 0 : kept;
+}
+
+static void fill_band(const seeds_run *s, double *value, sp_seeds *all)
+{
+    double end = INFINITY;
+    for (int k = 0; k < s->count; k++) {
+        const sp_path *path = &s->result[k]->path;
+        end = fmin(end, path->step_count ? sp_path_strain(path, path->step_count - 1) : 0);
+    }
+    if (!(end > 0)) return;
+    const sp_figure_row *force_at = sp_figure_rows(&(int){0});
+    while (strcmp(force_at->name, "force_at")) force_at++;
+    for (int i = 0; i < SP_BAND_POINTS; i++) {
+        const double strain = end * i / (SP_BAND_POINTS - 1);
+        for (int k = 0; k < s->count; k++) {
+            const sp_curve curve = sp_curve_of_path(&s->result[k]->path);
+            const sp_measure force = force_at->take(&curve, strain * curve.height);
+            value[k] = force.reached ? force.value : NAN;
+        }
+        const sp_spread at = spread_of(value, s->count);
+        if (at.count < s->count) continue; /* rounding at the end of the shortest press */
+        all->band[all->band_count++] = (sp_band){strain, at.median, at.low, at.high};
+    }
+}
+
+/* Ctrl-C stops all presses: the whole was interrupted even where the kept press had ended before.
+ */
+static void take_interruption(const seeds_run *s, sp_result *kept)
+{
+    int finished = 0;
+    for (int k = 0; k < s->count; k++) finished += s->result[k]->stop != SP_STOP_INTERRUPTED;
+    if (finished == s->count || kept->stop == SP_STOP_INTERRUPTED) return;
+    kept->stop = SP_STOP_INTERRUPTED;
+    snprintf(kept->reason, sizeof kept->reason,
+             "interrupted: %d of %d flaw seeds were pressed to their end", finished, s->count);
+}
+
+/* Make one result of all: it owns the others. */
+static sp_status gather(sp_context *context, seeds_run *s, sp_result **whole)
+{
+    int rows;
+    sp_measure_rows(&rows);
+    sp_seeds *all = sp_alloc(1, sizeof *all);
+    double *value = sp_alloc((size_t)s->count, sizeof *value);
+    sp_status status = SP_OK;
+    if (all) all->spread = sp_alloc((size_t)rows, sizeof *all->spread);
+    if (!all || !value || !all->spread) {
+        status = sp_fail(context, SP_NO_MEMORY, "no memory for %d flaw seeds", s->count);
+        goto done;
+    }
+    for (int k = 1; k < s->count && status == SP_OK; k++)
+        status = sp_result_share_critical(context, s->result[0], s->result[k]);
+    if (status != SP_OK) goto done;
+    for (int i = 0; i < rows; i++) {
+        for (int k = 0; k < s->count; k++) value[k] = figure_of(s->result[k], i);
+        all->spread[i] = spread_of(value, s->count);
+    }
+    const sp_case *asked = &s->resolved->request;
+    all->count = s->count;
+    all->first = asked->flaw_seed;
+    all->threads = s->threads;
+    all->is_named = asked->origin[sp_case_row_find("flaws.seed")] == SP_ORIGIN_FILE;
+    all->kept = choose_kept(s, all->spread, rows, all->is_named);
+    for (int k = 0; k < s->count; k++) all->early += sp_stop_exit(s->result[k]->stop) != 0;
+    fill_band(s, value, all);
+    *whole = s->result[all->kept];
+    if (all->kept) { /* the mode of the coupon without flaws goes with the picture */
+        (*whole)->perfect = s->result[0]->perfect;
+        s->result[0]->perfect = (sp_path){0};
+    }
+    take_interruption(s, *whole);
+    s->result[all->kept] = NULL;
+    all->press = s->result, s->result = NULL;
+    (*whole)->seeds = all, all = NULL;
+done:
+    sp_seeds_free(all);
+    sp_free(value);
+    return status;
+}
+
+void sp_seeds_free(sp_seeds *seeds)
+{
+    if (!seeds) return;
+    for (int k = 0; seeds->press && k < seeds->count; k++) sp_result_free(seeds->press[k]);
+    sp_free(seeds->press);
+    sp_free(seeds->spread);
+    sp_free(seeds);
+}
+
+static sp_status press_several(sp_context *context, const sp_resolved *resolved, int count,
+                               sp_result **result)
+{
+    seeds_run s = {.resolved = resolved, .outer = context, .count = count};
+    sp_status status = SP_OK;
+    s.one = sp_alloc((size_t)count, sizeof *s.one);
+    s.result = sp_alloc((size_t)count, sizeof *s.result);
+    if (!s.one || !s.result)
+        status = sp_fail(context, SP_NO_MEMORY, "no memory for %d flaw seeds", count);
+    for (int k = 0; status == SP_OK && k < count; k++) s.one[k].run = &s;
+    if (status == SP_OK) {
+        press_all(&s);
+        status = s.status;
+        if (status != SP_OK) sp_fail(context, status, "%s", s.message);
+    }
+    if (status == SP_OK) status = gather(context, &s, result);
+    for (int k = 0; s.result && k < count; k++) sp_result_free(s.result[k]);
+    sp_free(s.result);
+    sp_free(s.one);
+    return status;
+}
+
+/* Say before a single press why it is one, where five would be the rule. */
+static void say_single(void *user, const char *line)
+{
+    const seeds_run *s = ((const seed_press *)user)->run;
+    char all[32];
+    sp_forecast_time_text(usual_seeds * s->resolved->expected.seconds, all, sizeof all);
+    sp_say(
+        s->outer,
+        "one press: %d flaw seeds, which would say how far figures scatter, are forecast to take "
+        "%s of processor time (--seeds %d presses them); %s",
+        usual_seeds, all, usual_seeds, line);
+}
+
+static sp_status press_single(sp_context *context, const sp_resolved *resolved, int is_usual,
+                              sp_result **result)
+{
+    seeds_run s = {.resolved = resolved, .outer = context, .count = 1};
+    seed_press one = {&s, 0};
+    s.one = &one;
+    sp_context own = *context;
+    own.user = &one;
+    own.warn = pass_caution;
+    own.progress = tell_progress;
+    own.say = context->say ? say_single : NULL;
+    if (!is_usual) return sp_run_resolved(context, resolved, result);
+    const sp_status status = sp_run_resolved(&own, resolved, result);
+    memcpy(context->message, own.message, sizeof context->message);
+    return status;
 }
 
 sp_status sp_run_seeds(sp_context *context, const sp_case *request, int count, sp_result **result)
@@ -86,37 +332,67 @@ sp_status sp_run_seeds(sp_context *context, const sp_case *request, int count, s
     sp_context quiet = {0};
     if (!context) context = &quiet;
     *result = NULL;
-    if (count <= 1 || request->flaw_seed == 0) return sp_run(context, request, result);
+    if (count < 0 || count > SP_SEEDS_MAX)
+        return sp_fail(context, SP_BAD_USAGE,
+                       "received %d flaw seeds; valid: 1 .. %d, or 0: as "
+                       "the case says",
+                       count, SP_SEEDS_MAX);
     sp_status status = sp_case_resolve(context, request, &resolved);
-    if (status == SP_INTERRUPTED || (status == SP_OK && resolved.built == SP_BUILT_SOLID)) {
-        sp_resolved_free(&resolved);
-        return sp_run(context, request, result);
-    }
-    seeds s = {.resolved = &resolved, .outer = context, .count = count};
-    sp_measure_rows(&s.rows);
     if (status == SP_OK) {
-        s.value = sp_alloc((size_t)s.rows * (size_t)count, sizeof *s.value);
-        s.result = sp_alloc((size_t)count, sizeof *s.result);
-        if (!s.value || !s.result)
-            status = sp_fail(context, SP_NO_MEMORY, "no memory for %d seeds", count);
-    }
-    if (status == SP_OK) {
-        press_all(&s, context);
-        status = s.status;
-        if (status != SP_OK) sp_fail(context, status, "%s", s.message);
-    }
-    if (status == SP_OK) {
-        sp_result *first = s.result[0];
-        first->spread = sp_alloc((size_t)s.rows, sizeof *first->spread);
-        if (first->spread) {
-            gather(&s, first);
-            *result = first, s.result[0] = NULL;
-        } else
-            status = sp_fail(context, SP_NO_MEMORY, "no memory for %d seeds", count);
-    }
-    for (int k = 0; s.result && k < count; k++) sp_result_free(s.result[k]);
-    sp_free(s.result);
-    sp_free(s.value);
+        const int wanted = sp_seeds_wanted(&resolved, count);
+        const int is_usual = count == 0 && resolved.request.seeds == 0;
+        status = wanted > 1 ? press_several(context, &resolved, wanted, result)
+                            : press_single(context, &resolved,
+                                           is_usual && !sp_seeds_are_alike(&resolved), result);
+    } else if (status == SP_INTERRUPTED)
+        status = sp_result_end_before(context, request, result);
     sp_resolved_free(&resolved);
     return status;
+}
+
+/* ---- asked ----------------------------------------------------------------------------------- */
+
+int sp_result_seeds(const sp_result *result, int *kept)
+{
+    *kept = result->seeds ? result->seeds->kept : 0;
+    return result->seeds ? result->seeds->count : 1;
+}
+
+const sp_result *sp_result_of_seed(const sp_result *result, int seed)
+{
+    int kept;
+    const int count = sp_result_seeds(result, &kept);
+    if (seed < 0 || seed >= count) return NULL;
+    return seed == kept ? result : result->seeds->press[seed];
+}
+
+sp_status sp_result_spread(sp_context *context, const sp_result *result, const char *text,
+                           sp_spread *spread, const char **unit)
+{
+    double value[SP_SEEDS_MAX];
+    int kept;
+    const int count = sp_result_seeds(result, &kept);
+    *spread = (sp_spread){0, NAN, NAN, NAN};
+    for (int k = 0; k < count; k++) {
+        sp_measure one;
+        const sp_status status =
+            sp_result_figure(context, sp_result_of_seed(result, k), text, &one, unit);
+        if (status != SP_OK) return status;
+        value[k] = one.reached ? one.value : NAN;
+    }
+    *spread = spread_of(value, count);
+    return SP_OK;
+}
+
+sp_measure sp_result_median(const sp_result *result, int row)
+{
+    if (!result->seeds) return result->measure[row];
+    const sp_spread *s = &result->seeds->spread[row];
+    return (sp_measure){s->count > 0, s->count > 0 ? s->median : 0};
+}
+
+const sp_band *sp_result_band(const sp_result *result, int *count)
+{
+    *count = result->seeds ? result->seeds->band_count : 0;
+    return *count ? result->seeds->band : NULL;
 }

@@ -126,18 +126,32 @@ static json_t *corners(const sp_result *result, int *failed)
     return all;
 }
 
+/* Of a figure over several seeds, whose value is their median: its ends, how many seeds reach it,
+ * and what the kept press has. */
+static void put_spread(json_t *one, const sp_result *result, int measure, int *failed)
+{
+    if (!result->seeds) return;
+    const sp_spread *s = &result->seeds->spread[measure];
+    const sp_measure *kept = &result->measure[measure];
+    sp_json_put(one, "lowest", sp_json_number(s->low), failed);
+    sp_json_put(one, "highest", sp_json_number(s->high), failed);
+    sp_json_put(one, "seeds", json_integer(s->count), failed);
+    sp_json_put(one, "of_kept", kept->reached ? sp_json_number(kept->value) : json_null(), failed);
+}
+
 static json_t *measures(const sp_result *result, int *failed)
 {
     int count;
     const sp_measure_row *row = sp_measure_rows(&count);
     json_t *all = json_object();
     for (int i = 0; all && i < count && i < result->measure_count; i++) {
-        const sp_measure *got = &result->measure[i];
+        const sp_measure got = sp_result_median(result, i);
         if (!sp_measure_applies(row[i].name, &result->request)) continue;
-        int reached = got->reached && isfinite(got->value);
+        int reached = got.reached && isfinite(got.value);
         json_t *one = json_object();
         if (one) {
-            sp_json_put(one, "value", reached ? sp_json_number(got->value) : json_null(), failed);
+            sp_json_put(one, "value", reached ? sp_json_number(got.value) : json_null(), failed);
+            put_spread(one, result, i, failed);
             sp_json_put(one, "unit", sp_json_text(row[i].unit), failed);
             char words[SP_MODELLED_SIZE];
             double low, high;
@@ -156,26 +170,29 @@ static json_t *measures(const sp_result *result, int *failed)
     return all;
 }
 
-/* Figures over several seeds of the flaws; null when one was pressed. */
+/* The presses of several seeds of the flaws and the band of their curves; null when one was
+ * pressed. */
 static json_t *seeds(const sp_result *result, int *failed)
 {
-    int count;
-    const sp_measure_row *row = sp_measure_rows(&count);
-    if (!result->spread) return json_null();
-    json_t *all = json_object(), *figures = json_object();
-    for (int i = 0; figures && i < count; i++) {
-        const sp_spread *s = &result->spread[i];
+    const sp_seeds *s = result->seeds;
+    char words[TEXT_SIZE];
+    if (!s) return json_null();
+    json_t *all = json_object(), *points = json_array();
+    for (int i = 0; points && i < s->band_count; i++) {
         json_t *one = json_object();
-        sp_json_put(one, "seeds", json_integer(s->count), failed);
-        sp_json_put(one, "median", sp_json_number(s->median), failed);
-        sp_json_put(one, "lowest", sp_json_number(s->low), failed);
-        sp_json_put(one, "highest", sp_json_number(s->high), failed);
-        sp_json_put(figures, row[i].name, one, failed);
+        sp_json_put(one, "strain", sp_json_number(s->band[i].strain), failed);
+        sp_json_put(one, "median_N", sp_json_number(s->band[i].median), failed);
+        sp_json_put(one, "lowest_N", sp_json_number(s->band[i].low), failed);
+        sp_json_put(one, "highest_N", sp_json_number(s->band[i].high), failed);
+        sp_json_append(points, one, failed);
     }
-    sp_json_put(all, "count", json_integer(result->seeds), failed);
-    sp_json_put(all, "first", json_integer(result->request.flaw_seed), failed);
-    sp_json_put(all, "ended_early", json_integer(result->seeds_early), failed);
-    sp_json_put(all, "figures", figures, failed);
+    sp_seeds_text(result, words, sizeof words);
+    sp_json_put(all, "count", json_integer(s->count), failed);
+    sp_json_put(all, "first", json_integer(s->first), failed);
+    sp_json_put(all, "kept", json_integer(s->first + s->kept), failed);
+    sp_json_put(all, "ended_early", json_integer(s->early), failed);
+    sp_json_put(all, "text", sp_json_text(words), failed);
+    sp_json_put(all, "band", points, failed);
     return all;
 }
 

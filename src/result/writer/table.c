@@ -140,32 +140,15 @@ static void put_buckles(const sp_result *result, FILE *stream)
     put_wrapped(stream, 7, words);
 }
 
-/* Median and range of the figures over the seeds of the flaws; figures that are the same with all
- * of them are left out. */
+/* Say what the figures stand for: one seed of the flaws, or several, and which of them was drawn.
+ */
 static void put_seeds(const sp_result *result, FILE *stream)
 {
-    int count;
-    const sp_measure_row *row = sp_measure_rows(&count);
-    char median[SP_NUMBER_SIZE], low[SP_NUMBER_SIZE], high[SP_NUMBER_SIZE];
-    if (!result->spread) {
-        if (result->request.flaw_seed && !result->path.block)
-            fputs("\none seed of the flaws; --seeds 5 presses five and states how far each figure "
-                  "scatters\n",
-                  stream);
-        return;
-    }
-    sp_print(stream, "\n%d seeds of the flaws, from %d on: median, lowest and highest%s\n",
-             result->seeds, result->request.flaw_seed,
-             result->seeds_early ? "; some presses ended early" : "");
-    for (int i = 0; i < count; i++) {
-        const sp_spread *s = &result->spread[i];
-        if (s->count == 0 || !(s->high > s->low)) continue;
-        sp_print(stream, "  %-*s %*s  %s  (%s .. %s)", NAME_WIDTH, row[i].name, NUMBER_WIDTH,
-                 sp_number(median, s->median, DIGITS), row[i].unit, sp_number(low, s->low, DIGITS),
-                 sp_number(high, s->high, DIGITS));
-        if (s->count < result->seeds) sp_print(stream, ", of %d", s->count);
-        fputs("\n", stream);
-    }
+    char words[TEXT_SIZE];
+    sp_seeds_text(result, words, sizeof words);
+    if (!words[0]) return;
+    fputs("\nseeds      ", stream);
+    put_wrapped(stream, 11, words);
 }
 
 static void put_snaps(const sp_path *path, FILE *stream)
@@ -195,6 +178,18 @@ static void put_words(const sp_measure_row *row, const sp_measure *got, const sp
     sp_print(stream, words[0] ? "  (%s)\n" : "%s\n", words);
 }
 
+/* Behind a figure that differs from seed to seed: "  (low .. high)". */
+static void put_range(const sp_result *result, int measure, FILE *stream)
+{
+    char low[SP_NUMBER_SIZE], high[SP_NUMBER_SIZE];
+    const sp_spread *s = result->seeds ? &result->seeds->spread[measure] : NULL;
+    if (!s || s->count == 0) return;
+    if (s->high > s->low)
+        sp_print(stream, "  (%s .. %s)", sp_number(low, s->low, DIGITS),
+                 sp_number(high, s->high, DIGITS));
+    if (s->count < result->seeds->count) sp_print(stream, "  of %d seeds", s->count);
+}
+
 /* "low .. high unit  (band)" in place of the figure of the beams alone. */
 static int put_band(const sp_result *result, const sp_measure_row *row, int measure, FILE *stream)
 {
@@ -211,19 +206,20 @@ static void put_measures(const sp_result *result, FILE *stream)
     int count;
     const sp_measure_row *row = sp_measure_rows(&count);
     char number[SP_NUMBER_SIZE];
-    fputs(sp_has_band(result) ? "\nmeasures; band: between the beams' curve and the solid block's\n"
-                              : "\nmeasures\n",
-          stream);
+    sp_print(stream, "\nmeasures%s%s\n",
+             result->seeds ? ": medians over the seeds, with the lowest and the highest" : "",
+             sp_has_band(result) ? "; band: between the beams' curve and the solid block's" : "");
     for (int i = 0; i < count && i < result->measure_count; i++) {
-        const sp_measure *got = &result->measure[i];
+        const sp_measure got = sp_result_median(result, i);
         if (!sp_measure_applies(row[i].name, &result->request)) continue;
         if (put_band(result, &row[i], i, stream)) continue;
-        if (got->reached && isfinite(got->value))
+        if (got.reached && isfinite(got.value))
             sp_print(stream, "  %-*s %*s  %s", NAME_WIDTH, row[i].name, NUMBER_WIDTH,
-                     sp_number(number, got->value, DIGITS), row[i].unit);
+                     sp_number(number, got.value, DIGITS), row[i].unit);
         else
             sp_print(stream, "  %-*s ", NAME_WIDTH, row[i].name);
-        put_words(&row[i], got, result, stream);
+        put_range(result, i, stream);
+        put_words(&row[i], &got, result, stream);
     }
 }
 
@@ -341,9 +337,9 @@ sp_status sp_write_table(sp_context *context, const sp_result *result, FILE *str
     put_header(result, stream);
     put_settings(&result->request, stream);
     put_network(result, stream);
+    put_seeds(result, stream);
     put_buckles(result, stream);
     put_measures(result, stream);
-    put_seeds(result, stream);
     put_snaps(&result->path, stream);
     put_hardness(result, stream);
     put_corners(result, stream);

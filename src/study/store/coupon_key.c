@@ -182,8 +182,11 @@ sp_status sp_coupon_key_of(sp_context *context, const sp_resolved *resolved, sp_
         settled.strut_diameter = NAN;
     sp_hash_add(&key, sp_version(), strlen(sp_version()) + 1);
     family = key;
-    const int seed = sp_case_row_find("flaws.seed");
+    const int seed = sp_case_row_find("flaws.seed"), seeds = sp_case_row_find("press.seeds");
     for (int i = 0; i < sp_parameter_count(); i++) {
+        if (i == seeds)
+            continue; /* a store holds one press a coupon: how many go with it is no
+                         part of it */
         const size_t from = end.used;
         sp_status status = put_row(context, &end, resolved, &settled, i);
         if (status != SP_OK) return status;
