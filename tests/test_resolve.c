@@ -286,6 +286,7 @@ static const struct probe {
     {"press.protocol", "press to 20 %", "press to 30 %"},
     {"press.speed", "100 mm/min", "10 mm/min"},
     {"press.find_critical", "yes", "no"},
+    {"press.seeds", "3", "2"},
     {"flaws.seed", "3", "4"},
     {"flaws.bow", "1 %", "0.5 %"},
     {"flaws.thickness_scatter", "5 %", "3 %"},
@@ -388,6 +389,7 @@ static const struct {
     {"material.friction", "", "acts where struts slide on each other, which not every press does"},
     {"material.reach", "", "tells a caution"},
     {"material.table_rates", "", "one curve has no other to go to"},
+    {"press.seeds", "", "says how many seeds are pressed, not what one of them gives"},
     {"press.load_limit", "", "ends what reaches it"},
     {"material.strain_state", "", "networks in space allow one of the two only"},
 };

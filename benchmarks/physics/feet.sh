@@ -14,7 +14,7 @@ feet() {
         for coupon in foot-soft foot-firm; do
             while IFS='|' read -r values changes; do
                 # shellcheck disable=SC2086 # several arguments
-                "$program" press "$folder/../../docs/demo/$coupon.yaml" --quiet --out "$work/out" $changes > "$work/table.txt"
+                "$program" press --seeds 1 "$folder/../../docs/demo/$coupon.yaml" --quiet --out "$work/out" $changes > "$work/table.txt"
                 awk -v line="$coupon,${values// /}" -v names="${names[*]}" '
                     $2 + 0 == $2 { value[$1] = $2 } # a figure that is not modelled or not reached stays empty
                     END { n = split(names, name, " "); for (i = 1; i <= n; i++) line = line "," value[name[i]]; print line }' \

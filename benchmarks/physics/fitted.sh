@@ -18,7 +18,7 @@ row() {
     local name=$1 case=$2 specimens=$3 to=$4 settings=()
     shift 4
     for s in "$@"; do settings+=(--set "$s"); done
-    "$program" press "$data/$case" --out "$work/out" "${settings[@]}" > /dev/null 2> "$work/said" || { cat "$work/said" >&2; exit 1; }
+    "$program" press --seeds 1 "$data/$case" --out "$work/out" "${settings[@]}" > /dev/null 2> "$work/said" || { cat "$work/said" >&2; exit 1; }
     awk -F, 'NR > 1 { print $2, $3 }' "$work/out/curve.csv" > "$work/curve"
     awk -v name="$name" -v to="$to" -v specimens="$specimens" '
         function at(file, x,    i) {

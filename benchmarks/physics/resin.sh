@@ -33,7 +33,7 @@ material: {filament: fit/filament.yaml}
 platens: {hold: bonded}
 press: {load_limit: none, steps: 60, find_critical: no, protocol: [press to 14.993 % at $v mm/min, release at $v mm/min]}
 CASE
-    "$program" press block.yaml --quiet --out "block-$v" > /dev/null 2>&1
+    "$program" press --seeds 1 block.yaml --quiet --out "block-$v" > /dev/null 2>&1
     echo "predicted,$v,$(loop , 2 3 "block-$v/curve.csv")" >> "$out"
 done
 cat "$out"

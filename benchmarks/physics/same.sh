@@ -36,7 +36,11 @@ run() {
     rm -rf "$folder" && mkdir -p "$folder" && cd "$folder" || exit 2
     {
         case $command in
-        press | check) "$program" "$command" "$file" --quiet --out out "${set[@]}" ;;
+        press)
+            "$program" help press | grep -q -- --seeds && set+=(--seeds 1)
+            "$program" press "$file" --quiet --out out "${set[@]}"
+            ;;
+        check) "$program" check "$file" --quiet --out out "${set[@]}" ;;
         batch)
             "$program" batch "$file" --quiet --threads 1 --store s.store &&
                 "$program" compare s.store --out out &&

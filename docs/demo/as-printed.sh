@@ -18,8 +18,8 @@ press: {load_limit: 6 kN}
 CASE
 "$program" check "$folder/printed.yaml" --out "$folder/network" --quiet > "$folder/check.txt"
 sed -n '/^tool path/,$p' "$folder/check.txt"
-"$program" press "$demo/foot-soft.yaml" --out "$folder/drawn" --quiet > "$folder/drawn.txt"
-"$program" press "$folder/printed.yaml" --out "$folder/printed" --quiet > "$folder/printed.txt"
+"$program" press --seeds 1 "$demo/foot-soft.yaml" --out "$folder/drawn" --quiet > "$folder/drawn.txt"
+"$program" press --seeds 1 "$folder/printed.yaml" --out "$folder/printed" --quiet > "$folder/printed.txt"
 for which in drawn printed; do
     awk -v which=$which '$1 == "initial_stiffness" { k = $2 } $1 == "force_25" { f = $2 } $1 == "mass" { m = $2 }
         END { printf "%-8s %6.2f g, %7.2f N/mm at first touch, %7.2f N at 25 %%\n", which, m, k, f }' "$folder/$which.txt"

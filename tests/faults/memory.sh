@@ -27,8 +27,8 @@ printf 'case:\n  coupon: {width: 12 mm, height: 10 mm}\n  %s\nfit: {material.mod
 commands=(
     "list patterns"
     "check space.yaml --out o --quiet"
-    "press flat.yaml --out o --quiet"
-    "press space.yaml --out o --quiet"
+    "press --seeds 1 flat.yaml --out o --quiet"
+    "press --seeds 1 space.yaml --out o --quiet"
     "batch plan.yaml --store b.store --quiet"
     "batch space-plan.yaml --store b.store --quiet"
     "gather stored.store --store g.store"

@@ -36,7 +36,7 @@ sed 's/5 MPa/6 MPa/; s/60 MPa/70 MPa/; s/12 mm/13 mm/' old-tested.yaml > new-tes
 run() { # COMMAND old|new FOLDER
     case $1 in
     check) "$program" check "$([ "$2" = old ] && echo old || echo space).yaml" --out "$3" --quiet ;;
-    press) "$program" press "$2.yaml" --out "$3" --quiet ;;
+    press) "$program" press --seeds 1 "$2.yaml" --out "$3" --quiet ;;
     compare) "$program" compare "$2.yaml" --store "$2.store" --out "$3" --quiet ;;
     seek) "$program" seek "$2-target.yaml" --store "$2.store" --out "$3" --quiet ;;
     calibrate) "$program" calibrate "$2-tested.yaml" --store "$2.store" --out "$3" --quiet ;;

@@ -42,7 +42,7 @@ class Pressing(unittest.TestCase):
 
     def test_the_curve_is_that_of_the_program(self):
         out = subprocess.run(
-            [PROGRAM, "press", self.case, "--format", "csv", "--quiet", "--out", Path(self.folder.name) / "o"],
+            [PROGRAM, "press", self.case, "--seeds", "1", "--format", "csv", "--quiet", "--out", Path(self.folder.name) / "o"],
             capture_output=True, text=True, check=True,
         ).stdout
         rows = np.genfromtxt(out.splitlines(), delimiter=",", names=True)
@@ -54,7 +54,7 @@ class Pressing(unittest.TestCase):
 
     def test_figures_are_those_of_the_program(self):
         out = subprocess.run(
-            [PROGRAM, "press", self.case, "--format", "json", "--quiet", "--out", Path(self.folder.name) / "o"],
+            [PROGRAM, "press", self.case, "--seeds", "1", "--format", "json", "--quiet", "--out", Path(self.folder.name) / "o"],
             capture_output=True, text=True, check=True,
         ).stdout
         wanted = json.loads(out)["measures"]
@@ -65,6 +65,23 @@ class Pressing(unittest.TestCase):
             else:
                 self.assertAlmostEqual(got.value, value, delta=1e-9 * abs(value))
                 self.assertEqual(got.unit, wanted[name]["unit"])
+
+    def test_several_seeds_are_single_presses_side_by_side(self):
+        settings = {"coupon.width": 12, "coupon.height": 10, "coupon.depth": 5, "press.strain": "10 %", "press.steps": 5,
+                    "press.find_critical": "no"}
+        whole = strutpress.press(settings, seeds=3)
+        forces = []
+        for number, seed in enumerate(whole.seeds):
+            alone = strutpress.press({**settings, "flaws.seed": 1 + number})
+            self.assertTrue((seed.force == alone.force).all())
+            forces.append(seed.figure("force_at 10 %").value)
+        spread = whole.spread("force_at 10 %")
+        self.assertEqual((spread.count, spread.unit), (3, "N"))
+        self.assertEqual([spread.low, spread.median, spread.high], sorted(forces))
+        self.assertTrue((whole.band["low"] <= whole.band["high"]).all() and len(whole.band) > 2)
+        self.assertEqual(len(strutpress.press(settings).seeds), 1)
+        with self.assertRaises(strutpress.BadUsage):
+            strutpress.press(settings, seeds=100)
 
     def test_a_figure_with_an_argument_lies_on_the_curve(self):
         figure = self.result.figure("force_at 2 mm")

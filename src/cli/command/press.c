@@ -74,6 +74,7 @@ static sp_status print_figures(sp_context *context, const asked_figures *asked,
     if (asked->count) printf("\nfigures asked for\n");
     for (int i = 0; i < asked->count; i++) {
         const char *name = asked->figure[i].name, *unit;
+        char low[32], high[32];
         sp_spread got;
         const sp_status status = sp_result_spread(context, result, name, &got, &unit);
         if (status != SP_OK) return status;
@@ -82,7 +83,9 @@ static sp_status print_figures(sp_context *context, const asked_figures *asked,
             continue;
         }
         printf("  %-30s %14.4g  %s", name, got.median, unit);
-        if (got.high > got.low) printf("  (%.4g .. %.4g)", got.low, got.high);
+        snprintf(low, sizeof low, "%.4g", got.low);
+        snprintf(high, sizeof high, "%.4g", got.high);
+        if (strcmp(low, high)) printf("  (%s .. %s)", low, high);
         if (got.count < seeds) printf("  of %d seeds", got.count);
         printf("\n");
     }

@@ -13,11 +13,11 @@ that protects anybody.
 
 from ._library import library as _library
 from .errors import BadCase, BadNetwork, BadUsage, Conflict, Failure, GaveUp, Interrupted, NoMemory, NotRead, NotWritten
-from .press import STEP, Case, Figure, Result, check, parameters, press
+from .press import STEP, Case, Figure, Result, Spread, check, parameters, press
 from .study import Coupon, Store, batch, calibrate, seek
 
 __version__ = _library.sp_version().decode()
 __all__ = [
     "BadCase", "BadNetwork", "BadUsage", "Case", "Conflict", "Coupon", "Failure", "Figure", "GaveUp", "Interrupted", "NoMemory",
-    "NotRead", "NotWritten", "Result", "STEP", "Store", "batch", "calibrate", "check", "parameters", "press", "seek",
+    "NotRead", "NotWritten", "Result", "STEP", "Spread", "Store", "batch", "calibrate", "check", "parameters", "press", "seek",
 ]

@@ -26,12 +26,17 @@ class Context(Structure):
         ("warn", TALK),
         ("progress", PROGRESS),
         ("say", TALK),
+        ("accepted", c_void_p),
         ("user", c_void_p),
     ]
 
 
 class Measure(Structure):
     _fields_ = [("reached", c_int), ("value", c_double)]
+
+
+class SpreadOf(Structure):
+    _fields_ = [("count", c_int), ("median", c_double), ("low", c_double), ("high", c_double)]
 
 
 class StepColumn(Structure):
@@ -96,6 +101,11 @@ _FUNCTIONS: dict[str, tuple[Any, list[Any]]] = {
     "sp_parameter_count": (c_int, []),
     "sp_parameter_at": (Parameter, [c_int]),
     "sp_run": (c_int, [C, P, POINTER(P)]),
+    "sp_run_seeds": (c_int, [C, P, c_int, POINTER(P)]),
+    "sp_result_seeds": (c_int, [P, POINTER(c_int)]),
+    "sp_result_of_seed": (P, [P, c_int]),
+    "sp_result_spread": (c_int, [C, P, c_char_p, POINTER(SpreadOf), POINTER(c_char_p)]),
+    "sp_result_band": (P, [P, POINTER(c_int)]),
     "sp_result_free": (None, [P]),
     "sp_result_stop": (c_int, [P]),
     "sp_stop_text": (c_char_p, [c_int]),

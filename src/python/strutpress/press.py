@@ -10,7 +10,7 @@ from typing import Callable, Iterator, Mapping, NamedTuple, Optional, Union
 import numpy as np
 from numpy.typing import NDArray
 
-from ._library import Call, Measure, library
+from ._library import Call, Measure, SpreadOf, library
 
 Text = Union[str, "PathLike[str]"]
 
@@ -19,6 +19,16 @@ class Figure(NamedTuple):
     """A figure of a curve; `value` is NaN where the curve does not get there or the case does not model it."""
 
     value: float
+    unit: str
+
+
+class Spread(NamedTuple):
+    """A figure over several flaw seeds; NaN where none reaches it."""
+
+    count: int
+    median: float
+    low: float
+    high: float
     unit: str
 
 
@@ -109,6 +119,7 @@ def _step_type() -> np.dtype:
 
 
 STEP = _step_type()
+BAND = np.dtype([(name, np.double) for name in ("strain", "median", "low", "high")])
 
 
 class Result:
@@ -167,6 +178,25 @@ class Result:
         return Figure(value.value if value.reached else float("nan"), (unit.value or b"").decode())
 
     @property
+    def seeds(self) -> "list[Result]":
+        """The presses of all flaw seeds, this one among them; one after a single press."""
+        kept = c_int()
+        count = library.sp_result_seeds(self._handle, byref(kept))
+        return [self if k == kept.value else _Seed(library.sp_result_of_seed(self._handle, k), self) for k in range(count)]
+
+    def spread(self, text: str) -> Spread:
+        """A figure over the flaw seeds that reach it."""
+        spread, unit = SpreadOf(), c_char_p()
+        Call()("sp_result_spread", self._handle, text.encode(), byref(spread), byref(unit))
+        return Spread(spread.count, spread.median, spread.low, spread.high, (unit.value or b"").decode())
+
+    @property
+    def band(self) -> NDArray:
+        """Force over the flaw seeds at evenly spaced strains, as far as all of them go: strain, median, low and high [N]; empty after one."""
+        count = c_int()
+        return self._view(library.sp_result_band(self._handle, byref(count)), (count.value,), BAND)
+
+    @property
     def positions(self) -> NDArray[np.double]:
         """Centrelines of the kept states [mm]: states x points x 3."""
         frames, points = c_int(), c_int()
@@ -207,13 +237,29 @@ class Result:
             self._handle = None
 
 
+class _Seed(Result):
+    """One seed among several: it belongs to the result of all, and keeps it alive."""
+
+    def __init__(self, handle: int, whole: Result) -> None:
+        super().__init__(handle)
+        self._whole = whole
+
+    def __del__(self) -> None:
+        self._handle = None
+
+
 def press(
     case: Union[Case, Text, Mapping[str, object]],
     settings: Optional[Mapping[str, object]] = None,
     warn: Optional[Callable[[str], None]] = None,
     progress: Optional[Callable[[float, str], None]] = None,
+    seeds: int = 1,
 ) -> Result:
     """Press one coupon: a Case, the name of a case file, or settings by key.
+
+    `seeds`: so many seeds of its flaws, from flaws.seed on, on all cores; 0 as many as `strutpress press` does. The result is that of the
+    seed that the case names, else of the one nearest the medians; `Result.seeds` are all, `Result.spread` and `Result.band` say how far
+    they are apart.
 
     `warn` hears the cautions, line by line; `progress` the share of the expected time in 0..1 and what is done. A press that ends before
     its target is a result, see `Result.stop`. Other threads of the program run meanwhile. Raises BadCase, BadNetwork, NotRead, NoMemory.
@@ -226,7 +272,10 @@ def press(
     else:
         case = Case.read(case, settings)
     handle = c_void_p()
-    Call(warn, progress)("sp_run", case._handle, byref(handle))
+    if seeds == 1:
+        Call(warn, progress)("sp_run", case._handle, byref(handle))
+    else:
+        Call(warn, progress)("sp_run_seeds", case._handle, seeds, byref(handle))
     assert handle.value is not None
     return Result(handle.value)
 

@@ -58,8 +58,13 @@ int sp_has_band(const sp_result *result)
 double sp_measured_force(const sp_result *result, int percent)
 {
     char name[SP_NAME_SIZE];
+    int count, row = 0;
+    const sp_measure_row *rows = sp_measure_rows(&count);
     snprintf(name, sizeof name, "force_%d", percent);
-    return sp_measure_value(result, name);
+    while (row < count && strcmp(rows[row].name, name)) row++;
+    if (row >= result->measure_count) return NAN;
+    const sp_measure got = sp_result_median(result, row);
+    return got.reached ? got.value : NAN;
 }
 
 /* The block as a path, as far as the infill was pressed. */

@@ -273,19 +273,29 @@ static void say_first(const word_row *row, const facts *f, char text[PART])
 
 /* --- how far the seeds of the flaws are apart --- */
 
-/* The force at the last strain that all seeds reach, and there at the half of it. */
+/* "31 N", or "28 N to 31 N" */
+static void say_range(const sp_band *at, char text[80])
+{
+    char low[32], high[32];
+    force(low, at->low);
+    force(high, at->high);
+    sp_format(text, 80, strcmp(low, high) ? "%s to %s" : "%s", low, high);
+}
+
+/* The forces of all seeds at the last strain that every one of them reaches, and at half of it. */
 static void say_seeds(const facts *f, char text[PART])
 {
     int count, kept;
-    char low[32], high[32], low_half[32], high_half[32];
+    char early[80], late[80];
     const sp_band *band = sp_result_band(f->result, &count);
     text[0] = '\0';
     if (count == 0) return;
     const sp_band *half = &band[count / 2], *end = &band[count - 1];
-    sp_format(
-        text, PART, " Over %d flaw seeds it carries %s to %s at %.2g %% and %s to %s at %.2g %%.",
-        sp_result_seeds(f->result, &kept), force(low_half, half->low), force(high_half, half->high),
-        100 * half->strain, force(low, end->low), force(high, end->high), 100 * end->strain);
+    say_range(half, early);
+    say_range(end, late);
+    sp_format(text, PART, " Over %d flaw seeds it carries %s at %.2g %% and %s at %.2g %%.",
+              sp_result_seeds(f->result, &kept), early, 100 * half->strain, late,
+              100 * end->strain);
 }
 
 void sp_words(const sp_result *result, char *text, size_t size)

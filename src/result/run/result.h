@@ -72,7 +72,7 @@ sp_measure sp_result_median(const sp_result *result, int row);
  * says. */
 int sp_seeds_wanted(const sp_resolved *resolved, int count);
 /* 1: all seeds of the flaws give the same coupon. */
-int sp_seeds_are_alike(const sp_resolved *resolved);
+int sp_seeds_are_alike(const sp_case *request, sp_built built);
 void sp_seeds_free(sp_seeds *seeds); /* accepts NULL */
 
 #endif

@@ -34,18 +34,17 @@ typedef struct seeds_run {
 
 /* ---- how many -------------------------------------------------------------------------------- */
 
-int sp_seeds_are_alike(const sp_resolved *resolved)
+int sp_seeds_are_alike(const sp_case *c, sp_built built)
 {
-    const sp_case *c = &resolved->request;
     const int has_flaws =
         c->bow > 0 || c->thickness_scatter > 0 || c->missing > 0 || c->joint_offset > 0;
-    return resolved->built == SP_BUILT_SOLID || c->flaw_seed == 0 || !has_flaws;
+    return built == SP_BUILT_SOLID || c->flaw_seed == 0 || !has_flaws;
 }
 
 int sp_seeds_wanted(const sp_resolved *resolved, int count)
 {
     if (count == 0) count = resolved->request.seeds;
-    if (sp_seeds_are_alike(resolved)) return 1;
+    if (sp_seeds_are_alike(&resolved->request, resolved->built)) return 1;
     if (count > 0) return count;
     return resolved->expected.seconds > long_press ? 1 : usual_seeds;
 }
@@ -83,6 +82,14 @@ static void pass_caution(void *user, const char *line)
     sp_warn(one->run->outer, "%s", line);
 }
 
+/* Who wants to see a press grow sees the first one. */
+static void pass_state(void *user, const sp_path *path)
+{
+    const sp_context *outer = ((const seed_press *)user)->run->outer;
+#pragma omp critical(sp_seeds)
+    outer->accepted(outer->user, path);
+}
+
 /* The forecast of the first press, with the number of presses before it. */
 static void pass_line(void *user, const char *line)
 {
@@ -105,6 +112,7 @@ static void press_seed(seeds_run *s, int k)
     if (k == 0) {
         own.warn = pass_caution;
         own.say = s->outer->say ? pass_line : NULL;
+        own.accepted = s->outer->accepted ? pass_state : NULL;
     } else {
         resolved.request.flaw_seed += k;
         resolved.request.find_critical = 0;
@@ -320,6 +328,7 @@ static sp_status press_single(sp_context *context, const sp_resolved *resolved, 
     own.warn = pass_caution;
     own.progress = tell_progress;
     own.say = context->say ? say_single : NULL;
+    own.accepted = context->accepted ? pass_state : NULL;
     if (!is_usual) return sp_run_resolved(context, resolved, result);
     const sp_status status = sp_run_resolved(&own, resolved, result);
     memcpy(context->message, own.message, sizeof context->message);
@@ -340,10 +349,10 @@ sp_status sp_run_seeds(sp_context *context, const sp_case *request, int count, s
     sp_status status = sp_case_resolve(context, request, &resolved);
     if (status == SP_OK) {
         const int wanted = sp_seeds_wanted(&resolved, count);
-        const int is_usual = count == 0 && resolved.request.seeds == 0;
+        const int is_usual = count == 0 && resolved.request.seeds == 0 &&
+                             !sp_seeds_are_alike(&resolved.request, resolved.built);
         status = wanted > 1 ? press_several(context, &resolved, wanted, result)
-                            : press_single(context, &resolved,
-                                           is_usual && !sp_seeds_are_alike(&resolved), result);
+                            : press_single(context, &resolved, is_usual, result);
     } else if (status == SP_INTERRUPTED)
         status = sp_result_end_before(context, request, result);
     sp_resolved_free(&resolved);

@@ -184,9 +184,9 @@ static void put_range(const sp_result *result, int measure, FILE *stream)
     char low[SP_NUMBER_SIZE], high[SP_NUMBER_SIZE];
     const sp_spread *s = result->seeds ? &result->seeds->spread[measure] : NULL;
     if (!s || s->count == 0) return;
-    if (s->high > s->low)
-        sp_print(stream, "  (%s .. %s)", sp_number(low, s->low, DIGITS),
-                 sp_number(high, s->high, DIGITS));
+    sp_number(low, s->low, DIGITS);
+    sp_number(high, s->high, DIGITS);
+    if (strcmp(low, high)) sp_print(stream, "  (%s .. %s)", low, high);
     if (s->count < result->seeds->count) sp_print(stream, "  of %d seeds", s->count);
 }
 
