@@ -412,7 +412,7 @@ verify: build-tests ## run the tests against published values, put their largest
 	$(Q)benchmarks/physics/verify.sh $(BUILD)/tests
 
 .PHONY: fitted
-fitted: $(BUILD)/strutpress ## fitted cases of two open blocks beside their specimens: table in docs/measured.md (2 minutes)
+fitted: $(BUILD)/strutpress ## fitted cases of two open blocks beside their specimens: fits and predictions: tables in docs/measured.md (10 minutes)
 	$(Q)benchmarks/physics/fitted.sh $<
 
 .PHONY: measured

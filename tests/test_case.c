@@ -72,6 +72,25 @@ static void test_defaults(void **state)
     assert_int_equal(r.section_points, 5);
 }
 
+/* Each of several tables is beside the file that gives them, also where another file, of another
+ * folder, takes the case as its base. */
+static void test_tables_are_beside_their_file(void **state)
+{
+    static const char text[] = "material: {law: yielding, table: a.txt; sub/b.txt;/c.txt}\n";
+    static const char *const wanted[] = {"docs/a.txt", "docs/sub/b.txt", "/c.txt"};
+    sp_context context = {0};
+    sp_case r;
+    char name[SP_FILE_SIZE];
+    (void)state;
+    assert_int_equal(sp_case_parse(&context, "docs/x.yaml", text, strlen(text), &r), SP_OK);
+    snprintf(r.source, sizeof r.source, "elsewhere/plan.yaml");
+    for (int i = 0; i < 3; i++) {
+        assert_int_equal(sp_case_table_name(&r, i, name), 1);
+        assert_string_equal(name, wanted[i]);
+    }
+    assert_int_equal(sp_case_table_name(&r, 3, name), 0);
+}
+
 /* Every row: its default text parses, and what is printed parses back to the same value. */
 static void test_rows_round_trip(void **state)
 {
@@ -638,6 +657,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_defaults),
         cmocka_unit_test(test_rows_round_trip),
+        cmocka_unit_test(test_tables_are_beside_their_file),
         cmocka_unit_test(test_units),
         cmocka_unit_test(test_origin_and_line),
         cmocka_unit_test(test_lists_and_choices),

@@ -146,7 +146,7 @@ static int resolve_file(const sp_case *request, char *file)
 
 int sp_case_table_name(const sp_case *request, int which, char name[SP_FILE_SIZE])
 {
-    const char *at = request->table_file, *slash = strrchr(request->source, '/');
+    const char *at = request->table_file;
     for (int i = 0; i < which; i++) {
         at = strchr(at, ';');
         if (!at) return 0;
@@ -156,10 +156,24 @@ int sp_case_table_name(const sp_case *request, int which, char name[SP_FILE_SIZE
     int length = (int)strcspn(at, ";");
     while (length > 0 && strchr(" \t", at[length - 1])) length--;
     if (length == 0) return 0;
-    const int beside = which > 0 && at[0] != '/' && slash;
-    const int folder = beside ? (int)(slash - request->source) + 1 : 0;
-    const int size = snprintf(name, SP_FILE_SIZE, "%.*s%.*s", folder, request->source, length, at);
+    const int size = snprintf(name, SP_FILE_SIZE, "%.*s", length, at);
     return size > 0 && size < SP_FILE_SIZE ? 1 : -1;
+}
+
+/* Each of the names "a.txt; b.txt" is beside the file that gives them. */
+static int resolve_tables(sp_case *request)
+{
+    char all[SP_FILE_SIZE] = "", name[SP_FILE_SIZE];
+    size_t used = 0;
+    int found = 1;
+    for (int i = 0; (found = sp_case_table_name(request, i, name)) > 0; i++) {
+        if (!resolve_file(request, name)) return 0;
+        const int size = snprintf(all + used, sizeof all - used, "%s%s", i ? "; " : "", name);
+        if (size < 0 || used + (size_t)size >= sizeof all) return 0;
+        used += (size_t)size;
+    }
+    if (found == 0) memcpy(request->table_file, all, sizeof all);
+    return found == 0;
 }
 
 /* A name that is refused changes nothing; neither does any other value in sp_case_row_parse. */
@@ -167,7 +181,9 @@ static int set_file(sp_case *request, int row, const char *value)
 {
     char *field = (char *)request + rows[row].offset, before[SP_FILE_SIZE];
     memcpy(before, field, sizeof before);
-    if (sp_case_row_parse(request, row, value) && resolve_file(request, field)) return 1;
+    if (sp_case_row_parse(request, row, value) &&
+        (field == request->table_file ? resolve_tables(request) : resolve_file(request, field)))
+        return 1;
     memcpy(field, before, sizeof before);
     return 0;
 }

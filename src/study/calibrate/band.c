@@ -18,14 +18,14 @@ double sp_cal_student(double freedom)
            (3 * z7 + 19 * z5 + 17 * z3 - 15 * z) / (384 * freedom * freedom * freedom);
 }
 
-/* g^T C g for slopes g. */
+/* g^T C g for slopes g; NaN where a slope is not known. */
 static double variance_of(const sp_calibration *c, const double slope[SEEK_VARIABLE_MAX])
 {
     double variance = 0;
     for (int v = 0; v < c->tested->variable_count; v++)
         for (int w = 0; w < c->tested->variable_count; w++)
             variance += slope[v] * c->doubt.covariance[v][w] * slope[w];
-    return fmax(0, variance);
+    return isnan(variance) ? NAN : fmax(0, variance);
 }
 
 double sp_cal_variance(const sp_calibration *c, int coupon, int stretch)

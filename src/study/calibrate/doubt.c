@@ -234,7 +234,8 @@ static void find_model(sp_calibration *c)
     const double rest = sum.count ? all - explained / sum.count : NAN;
     d->model = sqrt(fmax(rest, fmin(all, d->residual * d->residual)));
     d->model_run = run_of(&sum);
-    d->freedom = fmax(1, sum.count / d->model_run - 1);
+    const int groups = c->left_out ? c->tested->tested_count : CAL_RANGES;
+    d->freedom = fmax(groups - 1, sum.count / d->model_run - 1);
 }
 
 double sp_cal_left_out_residuals(const sp_calibration *c, int coupon, double r[CAL_STRETCHES])

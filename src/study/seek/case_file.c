@@ -42,16 +42,36 @@ static void list_text(const sp_case *request, int row, char *text, size_t size)
     snprintf(text + used, size - used, "]");
 }
 
-/* The whole path: the case file stands in another folder than the one the name was relative to. */
-static void file_text(const char *file, char *text, size_t size)
+/* The whole path, between quotes: the case file stands in another folder than the one the name was
+ * relative to. */
+static size_t put_whole_path(const char *file, char *text, size_t size)
 {
     char *whole = realpath(file, NULL);
     const char *name = whole ? whole : file;
-    size_t used = (size_t)snprintf(text, size, "'");
+    size_t used = 0;
     for (; *name && used + 4 < size; name++)
         used += (size_t)snprintf(text + used, size - used, *name == '\'' ? "''" : "%c", *name);
-    snprintf(text + used, size - used, "'");
     free(whole);
+    return used;
+}
+
+static void file_text(const char *file, char *text, size_t size)
+{
+    size_t used = (size_t)snprintf(text, size, "'");
+    used += put_whole_path(file, text + used, size - used);
+    snprintf(text + used, size - used, "'");
+}
+
+/* Several files in one value, see sp_case_table_name. */
+static void tables_text(const sp_case *request, char *text, size_t size)
+{
+    char name[SP_FILE_SIZE];
+    size_t used = (size_t)snprintf(text, size, "'");
+    for (int i = 0; sp_case_table_name(request, i, name) > 0 && used + 4 < size; i++) {
+        used += (size_t)snprintf(text + used, size - used, "%s", i ? "; " : "");
+        used += put_whole_path(name, text + used, size - used);
+    }
+    snprintf(text + used, size - used, "'");
 }
 
 static void value_text(const sp_case *request, int row, char *text, size_t size)
@@ -61,6 +81,8 @@ static void value_text(const sp_case *request, int row, char *text, size_t size)
         number_text(request, row, text, size);
     else if (kind == SP_KIND_LIST)
         list_text(request, row, text, size);
+    else if (kind == SP_KIND_FILE && !strcmp(sp_case_row_at(row)->key, "material.table"))
+        tables_text(request, text, size);
     else if (kind == SP_KIND_FILE)
         file_text((const char *)request + sp_case_row_at(row)->offset, text, size);
     else
