@@ -34,8 +34,8 @@ int sp_case_row_find(const char *key); /* -1 when unknown */
 /* 1 when the case asks for a law in time: softening, relaxation or flow. */
 int sp_case_asks_for_time(const sp_case *request);
 
-/* File `which` of material.table, "a.txt; b.txt", as it stands there. 0: there is none, -1: its name
- * is too long. */
+/* File `which` of material.table, "a.txt; b.txt", as it stands there. 0: there is none, -1: its
+ * name is too long. */
 int sp_case_table_name(const sp_case *request, int which, char name[SP_FILE_SIZE]);
 
 /* 1 when keys begin with this and a point: "material.softening". */
