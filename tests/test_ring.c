@@ -8,6 +8,7 @@
 #include "base/rng.h"
 #include "bench_model.h"
 #include "gap/line.h"
+#include "temporary_file.h"
 
 /* --- the layer --- */
 
@@ -269,15 +270,20 @@ typedef struct ring {
 } ring;
 
 /* Quarter ring from the side (joint 0) to the top (joint `sides`), which its symmetry holds. */
+static void hold_quarter(bench *b, int sides)
+{
+    bench_hold(b, 0, BENCH_Y, SP_HELD);
+    bench_hold(b, 0, BENCH_TURN, SP_HELD);
+    bench_hold(b, sides, BENCH_X, SP_HELD);
+    bench_hold(b, sides, BENCH_TURN, SP_HELD);
+}
+
 static void quarter_ring(bench *b, int sides, double height, double thickness, int contact)
 {
     bench_begin(b, height, contact);
     bench_arc(b, 0, 1, 1, 0, M_PI / 2, sides, thickness);
     bench_mesh(b, 1);
-    bench_hold(b, 0, BENCH_Y, SP_HELD);
-    bench_hold(b, 0, BENCH_TURN, SP_HELD);
-    bench_hold(b, sides, BENCH_X, SP_HELD);
-    bench_hold(b, sides, BENCH_TURN, SP_HELD);
+    hold_quarter(b, sides);
 }
 
 /* C (exact differential equation): P R^2/EI, shortening/2R, width/2R. Small load (pi/4 - 2/pi) P
@@ -449,6 +455,54 @@ static void test_ring_on_ring(void **unused)
     }
 }
 
+/* --- a ring that yields --- */
+
+/* Table of a filament that is elastic to `yield` and then flows at a stress that hardly grows. */
+static void write_flow(char *path, size_t size, double modulus, double yield)
+{
+    char text[2048], *at = text;
+    for (double e = yield / modulus; e < 2; e = e < 0.01 ? e + 1e-3 : e * 1.3)
+        at += sprintf(at, "%.15g %.15g\n", expm1(e), yield * (1 + 0.02 * e) / exp(e));
+    write_temporary_file(path, size, text);
+}
+
+/* A ring of a rigid, perfectly plastic material between plates folds about four hinges, of which
+ * the upper and the lower one part and go outwards with the plates: P/P0 = (1 - (d/D)^2)^-1/2 at
+ * the shortening d, P0 = 4 Mp/R of its limit moment Mp, in plane strain (2/sqrt 3) yield t^2/4 a
+ * length (DeRuntz & Hodge 1963, J. Appl. Mech. 30, 391, from memory). A quarter of it is pressed.
+ */
+static void test_ring_that_yields(void **unused)
+{
+    (void)unused;
+    const double t = 0.08, modulus = 1100, yield = 3, half = 0.5 * t, height = 2 + half / 0.96;
+    const double moment = 2 / sqrt(3) * yield * t * t / 4, step = 0.005;
+    const int sides = 20;
+    char table[64];
+    write_flow(table, sizeof table, modulus, yield);
+    sp_case request;
+    sp_case_default(&request);
+    coupon_set(&request, "material.law", "yielding");
+    coupon_set(&request, "material.table", table);
+    bench b;
+    bench_begin(&b, height, 1);
+    sp_law_free(&b.law);
+    if (sp_law_prepare(&b.context, &request, &b.law) != SP_OK) fail_msg("%s", b.context.message);
+    bench_arc(&b, 0, 1, 1, 0, M_PI / 2, sides, t);
+    bench_mesh(&b, 1);
+    for (int i = 0; i < sides; i++) sp_section_rectangle(&b.model.section[i], &b.law, t, 1, 10);
+    hold_quarter(&b, sides);
+    bench_ready(&b);
+    for (int i = 1; i * step < 0.301; i++) { /* of the shortening of the whole, over D */
+        bench_descend(&b, 0, height - half - 2 + 2 * i * step / 2);
+        sp_system_accept(&b.system, step);
+        if (i % 10 || i < 20) continue;
+        const double collapse = 2 * b.system.force, shorter = i * step;
+        check_relative(collapse, 4 * moment / sqrt(1 - shorter * shorter), 0.05);
+    }
+    bench_end(&b);
+    remove(table);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -456,7 +510,7 @@ int main(void)
         cmocka_unit_test(test_line_differences), cmocka_unit_test(test_pieces_add_up),
         cmocka_unit_test(test_stack_of_bars),    cmocka_unit_test(test_fold_on_a_bar),
         cmocka_unit_test(test_pinched_ring),     cmocka_unit_test(test_ring_between_platens),
-        cmocka_unit_test(test_ring_on_ring),
+        cmocka_unit_test(test_ring_on_ring),     cmocka_unit_test(test_ring_that_yields),
     };
     return cmocka_run_group_tests_name("ring", tests, NULL, NULL);
 }
