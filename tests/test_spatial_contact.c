@@ -23,7 +23,7 @@ static double line_at(sp_faces faces, const double q[6], double rest, double g[6
 {
     const double length = sqrt(sp_dot(q + 3, q + 3));
     const double n[3] = {q[3] / length, q[4] / length, q[5] / length};
-    return sp_line_energy_space(faces, q, n, length, rest, g, h);
+    return sp_line_energy_spatial(faces, q, n, length, rest, g, h);
 }
 
 /* A rotation at random. */
@@ -48,7 +48,7 @@ static void check_line(sp_faces faces, const double q[6], double rest, const cha
     static const double weight[4] = {1, -8, 8, -1}, at[4] = {-2, -1, 1, 2};
     const double length = sqrt(sp_dot(q + 3, q + 3));
     const double n[3] = {q[3] / length, q[4] / length, q[5] / length};
-    const double step = 1e-4 * fmin(sqrt(sp_line_square_space(q, n, length)), 0.1 * length);
+    const double step = 1e-4 * fmin(sqrt(sp_line_square_spatial(q, n, length)), 0.1 * length);
     double g[6], h[36], unused[36], most_g = 0, most_h = 0, off_g = 0, off_h = 0;
     const double energy = line_at(faces, q, rest, g, h);
     if (energy == 0) return;

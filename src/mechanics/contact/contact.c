@@ -1,4 +1,4 @@
-/* What contact in the plane and in space share: places, blocks, how far points may move. */
+/* What planar and spatial contact share: places, blocks, how far points may move. */
 #include <math.h>
 #include <string.h>
 
@@ -82,7 +82,7 @@ sp_status sp_contact_create(sp_context *context, const sp_model *model, sp_conta
 {
     memset(contact, 0, sizeof *contact);
     contact->model = model;
-    contact->law = model->dimension == 2 ? &sp_contact_plane : &sp_contact_space;
+    contact->law = model->dimension == 2 ? &sp_contact_planar : &sp_contact_spatial;
     contact->skin = skin_share[model->dimension - 2] * model->thinnest;
     contact->near_skin = near_skin_share[model->dimension - 2] * model->thinnest;
     sp_status status = allocate(context, contact);

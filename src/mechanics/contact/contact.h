@@ -45,7 +45,7 @@ typedef struct sp_platen_push {
 /* Steps of distance in which the short list is ordered. */
 enum { SP_NEAR_BUCKETS = 32 };
 
-struct sp_contact_law; /* parts.h: what differs between plane and space */
+struct sp_contact_law; /* parts.h: what differs between planar and spatial */
 
 typedef struct sp_contact {
     const sp_model *model;

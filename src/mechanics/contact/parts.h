@@ -2,9 +2,12 @@
 #ifndef SP_CONTACT_PARTS_H
 #define SP_CONTACT_PARTS_H
 
-#include "contact/contact.h"
+#include <math.h>
 
-/* What differs between plane and space. */
+#include "contact/contact.h"
+#include "gap/segment.h"
+
+/* What differs between planar and spatial. */
 typedef struct sp_contact_law {
     /* 1 when the two segments may press on each other at all, and come nearer than `limit` where
      * they are placed; *distance gets their distance, as far as it may press, then. */
@@ -19,17 +22,17 @@ typedef struct sp_contact_law {
     double (*rub)(sp_contact *contact, sp_grip *grip, double *gradient, sp_blocks *blocks);
 } sp_contact_law;
 
-extern const sp_contact_law sp_contact_plane, sp_contact_space;
+extern const sp_contact_law sp_contact_planar, sp_contact_spatial;
 
-double sp_contact_rub_plane(sp_contact *contact, sp_grip *grip, double *gradient,
-                            sp_blocks *blocks);
-double sp_contact_rub_space(sp_contact *contact, sp_grip *grip, double *gradient,
-                            sp_blocks *blocks);
+double sp_contact_rub_planar(sp_contact *contact, sp_grip *grip, double *gradient,
+                             sp_blocks *blocks);
+double sp_contact_rub_spatial(sp_contact *contact, sp_grip *grip, double *gradient,
+                              sp_blocks *blocks);
 
 /* Note what a contact point bears on a segment; scale times g is the derivative of its energy by
  * its position. */
-void sp_contact_note_plane(sp_contact *contact, sp_load load, double scale, const double g[2]);
-void sp_contact_note_space(sp_contact *contact, sp_load load, double scale, const double g[3]);
+void sp_contact_note_planar(sp_contact *contact, sp_load load, double scale, const double g[2]);
+void sp_contact_note_spatial(sp_contact *contact, sp_load load, double scale, const double g[3]);
 
 /* Where the ten blocks of a contact point against a piece go in the sum of its pair, when the point
  * is on the first of the two segments and when it is on the second: (0,0) (1,0) (1,1) of the
@@ -43,20 +46,53 @@ static inline double sp_contact_place_of(int points, int which)
     return (which + 0.5) / points;
 }
 
-/* Plane: from the beginning of segment `to` to the place f (0 to 1) on segment `from`, at
- * `position` (2 per chain point). */
-static inline void sp_contact_reach(const double *position, int from, double f, int to, double v[2])
+/* From the beginning of segment `to` to the place f (0 to 1) on segment `from`, at `position` (d,
+ * the dimension, per chain point). */
+static inline void sp_contact_reach(int d, const double *position, int from, double f, int to,
+                                    double *v)
 {
-    const double *x = position + 2 * from, *y = position + 2 * to;
-    for (int d = 0; d < 2; d++) v[d] = (1 - f) * x[d] + f * x[2 + d] - y[d];
+    const double *x = position + d * from, *y = position + d * to;
+    for (int i = 0; i < d; i++) v[i] = (1 - f) * x[i] + f * x[d + i] - y[i];
 }
 
-/* Space: the same; 3 per chain point. */
-static inline void sp_contact_reach_space(const double *position, int from, double f, int to,
-                                          double v[3])
+/* Square of the distance of two segments where they are placed; d: the dimension. */
+static inline double sp_contact_segment_square(const sp_contact *contact, int d, int from, int to)
 {
-    const double *x = position + 3 * from, *y = position + 3 * to;
-    for (int d = 0; d < 3; d++) v[d] = (1 - f) * x[d] + f * x[3 + d] - y[d];
+    double p[2][3] = {{0}}, along[2][3] = {{0}};
+    for (int k = 0; k < 2; k++) {
+        const double *x = contact->position + d * (k ? to : from);
+        for (int i = 0; i < d; i++) {
+            p[k][i] = x[i];
+            along[k][i] = x[d + i] - x[i];
+        }
+    }
+    return sp_segment_square(p[0], along[0], p[1], along[1]);
+}
+
+/* 1 when the segments are further apart than `limit` for certain, by more than round-off: they are
+ * along the line of their middles. d: the dimension. */
+static inline int sp_contact_is_aside(const sp_contact *contact, int d, int from, int to,
+                                      double limit)
+{
+    static const double round_off = 1e-9;
+    const double *p = contact->piece + (2 * d + 1) * from, *q = contact->piece + (2 * d + 1) * to;
+    double square = 0, one = 0, two = 0;
+    for (int i = 0; i < d; i++) {
+        const double m = p[i] - q[i];
+        square += m * m;
+        one += p[d + 1 + i] * m;
+        two += q[d + 1 + i] * m;
+    }
+    const double left = square - 0.5 * (p[d] * fabs(one) + q[d] * fabs(two));
+    return left > 0 && left * left >= limit * limit * square * (1 + round_off);
+}
+
+/* Push of one contact point of a segment, per squash of its layer [N/mm mm]: the modulus of the
+ * layer and its width times the stretch of strut that the point stands for. */
+static inline double sp_contact_weight(const sp_model *model, int points, int segment, double width)
+{
+    return (model->point_arc[segment + 1] - model->point_arc[segment]) / points *
+           model->layer_modulus * width;
 }
 
 /* Work out contact->strut_axis. */

@@ -123,9 +123,9 @@ static double layer_in_space(const sp_contact *contact, int from, double f, int 
     double v[3], off[3];
     if (contact->model->network->strut_panel && sp_panel_is_in_joint(contact, from, f, to, touch))
         return 0;
-    sp_contact_reach_space(contact->rest_position, from, f, to, v);
+    sp_contact_reach(3, contact->rest_position, from, f, to, v);
     sp_cross(v, n, off);
-    return fmin(layer(sqrt(sp_line_square_space(v, n, length)), sqrt(sp_dot(off, off)), touch),
+    return fmin(layer(sqrt(sp_line_square_spatial(v, n, length)), sqrt(sp_dot(off, off)), touch),
                 layer_between(contact->model, from, to));
 }
 

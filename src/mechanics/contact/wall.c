@@ -6,7 +6,7 @@
 #include <string.h>
 
 #include "gap/line.h"
-#include "contact/space_pair.h"
+#include "contact/spatial_pair.h"
 
 /* One contact point: where it is, and its parts in the plane across n. */
 typedef struct flat {
@@ -30,7 +30,7 @@ static flat flatten(const double v[3], const double e[3], const double n[3])
 double sp_wall_square(const double v[3], const double e[3], const double n[3])
 {
     const flat at = flatten(v, e, n);
-    return sp_line_square_space(at.v, at.along, at.length);
+    return sp_line_square_spatial(at.v, at.along, at.length);
 }
 
 /* The share of two sections that lie side by side when one has slipped by x of their height, 1 to
@@ -139,9 +139,9 @@ double sp_wall_energy(const double v[3], const double e[3], const double n[3], d
     const flat at = flatten(v, e, n);
     const double slip = at.v_n - 0.5 * at.e_n, share = fabs(slip) / height;
     double g[6], k[36], side[3];
-    if (share >= 1 || sp_line_square_space(at.v, at.along, at.length) >= rest * rest) return 0;
+    if (share >= 1 || sp_line_square_spatial(at.v, at.along, at.length) >= rest * rest) return 0;
     const double energy =
-        sp_line_energy_space(SP_FLAT_FACES, at.v, at.along, at.length, rest, g, k);
+        sp_line_energy_spatial(SP_FLAT_FACES, at.v, at.along, at.length, rest, g, k);
     if (!(energy < INFINITY)) return energy;
     side_by_side(share, side);
     unflatten(v, e, n, &at, g, k, gradient, hessian);
@@ -281,7 +281,7 @@ static void scatter_spins(const sp_contact *contact, const int point[4], const l
 
 /* The points of one segment against the other at one level, as in the plane. */
 static void press_on(sp_contact *contact, const sp_candidate *c, int back, const level *at,
-                     sp_space_sum *sum, spin_sum *spins)
+                     sp_spatial_sum *sum, spin_sum *spins)
 {
     const sp_model *model = contact->model;
     const int from = back ? c->to : c->from, to = back ? c->from : c->to;
@@ -304,11 +304,11 @@ static void press_on(sp_contact *contact, const sp_candidate *c, int back, const
         if (!(energy > 0) || !(energy < INFINITY)) continue;
         sum->presses = 1;
         for (int r = 0; r < 6; r++) memcpy(flat_h + 6 * r, h + 9 * r, 6 * sizeof *h);
-        sp_space_add_point(sum, back, f, weight * rest, g, flat_h);
+        sp_spatial_add_point(sum, back, f, weight * rest, g, flat_h);
         add_spin(spins, back, f, weight * rest, g, h);
         if (!contact->friction.first) continue;
         const sp_load load = {.from = from, .on = to, .place = f, .stiffness = weight / rest};
-        sp_contact_note_space(contact, load, weight * rest, g);
+        sp_contact_note_spatial(contact, load, weight * rest, g);
     }
 }
 
@@ -320,7 +320,7 @@ double sp_wall_contact(sp_contact *contact, sp_candidate *c, double *gradient, s
     if (is_aside(contact, c, c->touch)) return 0;
     for (int k = 0; k < SP_WALL_LEVELS; k++) {
         level at;
-        sp_space_sum sum = {0};
+        sp_spatial_sum sum = {0};
         spin_sum spins = {0};
         lift(contact, c, sp_wall_level[k] * height_of(contact, c), &at);
         press_on(contact, c, 0, &at, &sum, &spins);
@@ -330,7 +330,7 @@ double sp_wall_contact(sp_contact *contact, sp_candidate *c, double *gradient, s
         presses = 1;
         if (!sp_contact_has_blocks(contact, blocks, c->from, c->to, c->block)) break;
         const double *arm[4] = {at.arm[0], at.arm[1], at.arm[2], at.arm[3]};
-        sp_space_scatter_arms(contact, point, 4, arm, c->block, &sum, gradient, blocks);
+        sp_spatial_scatter_arms(contact, point, 4, arm, c->block, &sum, gradient, blocks);
         scatter_spins(contact, point, &at, c->block, &spins, gradient, blocks);
     }
     contact->active += presses;

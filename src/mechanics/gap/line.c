@@ -174,12 +174,12 @@ static void frame_aside(const double n[3], const double off[3], double aside, do
     sp_cross(n, t, b);
 }
 
-double sp_line_energy_space(sp_faces faces, const double v[3], const double n[3], double length,
-                            double rest, double gradient[6], double hessian[36])
+double sp_line_energy_spatial(sp_faces faces, const double v[3], const double n[3], double length,
+                              double rest, double gradient[6], double hessian[36])
 {
     const double along = sp_dot(v, n);
     const double off[3] = {v[0] - along * n[0], v[1] - along * n[1], v[2] - along * n[2]};
-    const double square = sp_line_square_space(v, n, length);
+    const double square = sp_line_square_spatial(v, n, length);
     if (square >= rest * rest) return 0;
     if (square == 0) return INFINITY;
     double aside = sqrt(sp_dot(off, off));

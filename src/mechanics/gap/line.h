@@ -27,8 +27,8 @@ double sp_line_energy(const double v[2], const double n[2], double length, doubl
 
 /* The same in space: gradient (6) and Hessian (36, both triangles) by v and e = length * n. Of flat
  * faces equal to the above where everything lies in one plane (E57). */
-double sp_line_energy_space(sp_faces faces, const double v[3], const double n[3], double length,
-                            double rest, double gradient[6], double hessian[36]);
+double sp_line_energy_spatial(sp_faces faces, const double v[3], const double n[3], double length,
+                              double rest, double gradient[6], double hessian[36]);
 
 /* w(l) and what the kernel makes of it for an endless line; -dw/dl is the pressure / G. For tests.
  */
@@ -49,7 +49,7 @@ static inline double sp_line_square(const double v[2], const double n[2], double
     return aside * aside + beyond * beyond;
 }
 
-static inline double sp_line_square_space(const double v[3], const double n[3], double length)
+static inline double sp_line_square_spatial(const double v[3], const double n[3], double length)
 {
     const double along = v[0] * n[0] + v[1] * n[1] + v[2] * n[2];
     const double foot = along < 0 ? 0 : along > length ? length : along;

@@ -1,7 +1,7 @@
 /* How far a contact point in the plane has slid, and what its grip adds (E70). */
 #include <math.h>
 
-#include "contact/plane_pair.h"
+#include "contact/planar_pair.h"
 
 /* A point in the frame of a piece. */
 typedef struct in_frame {
@@ -12,7 +12,7 @@ static void place(const sp_contact *contact, const sp_load *load, in_frame *at)
 {
     const double *piece = contact->piece + 5 * load->on;
     double v[2];
-    sp_contact_reach(contact->position, load->from, load->place, load->on, v);
+    sp_contact_reach(2, contact->position, load->from, load->place, load->on, v);
     at->n[0] = piece[3], at->n[1] = piece[4];
     at->t[0] = -piece[4], at->t[1] = piece[3];
     at->length = piece[2];
@@ -20,7 +20,7 @@ static void place(const sp_contact *contact, const sp_load *load, in_frame *at)
     at->aside = v[0] * at->t[0] + v[1] * at->t[1];
 }
 
-void sp_contact_note_plane(sp_contact *contact, sp_load load, double scale, const double g[2])
+void sp_contact_note_planar(sp_contact *contact, sp_load load, double scale, const double g[2])
 {
     in_frame at;
     place(contact, &load, &at);
@@ -58,17 +58,18 @@ static double rub_platen(sp_contact *contact, sp_grip *grip, double *gradient, s
     const int point[2] = {load->from, load->from + 1};
     double force[2], stiffness[3];
     const double energy = sp_friction_slide(&contact->friction, grip, slip, force, stiffness);
-    sp_plane_sum sum = {0};
+    sp_planar_sum sum = {0};
     for (int i = 0, b = 0; i < 2; i++) {
         sum.g[2 * i] = w[i] * force[0];
         for (int j = 0; j <= i; j++, b++) sum.h[b][0] = w[i] * w[j] * stiffness[0];
     }
-    sp_plane_scatter(contact, point, 2, contact->platen_block + 3 * load->from, &sum, gradient,
-                     blocks);
+    sp_planar_scatter(contact, point, 2, contact->platen_block + 3 * load->from, &sum, gradient,
+                      blocks);
     return energy;
 }
 
-double sp_contact_rub_plane(sp_contact *contact, sp_grip *grip, double *gradient, sp_blocks *blocks)
+double sp_contact_rub_planar(sp_contact *contact, sp_grip *grip, double *gradient,
+                             sp_blocks *blocks)
 {
     const sp_load *load = &grip->load;
     if (load->on < 0) return rub_platen(contact, grip, gradient, blocks);
@@ -82,8 +83,8 @@ double sp_contact_rub_plane(sp_contact *contact, sp_grip *grip, double *gradient
     const double energy = sp_friction_slide(&contact->friction, grip, slip, force, stiffness);
     slip_rows(grip, &at, g, h);
     sp_friction_rows(4, force[0], stiffness[0], g, h);
-    sp_plane_sum sum = {0};
-    sp_plane_add_point(&sum, 0, load->place, 1, g, h);
-    sp_plane_scatter(contact, point, 4, grip->block, &sum, gradient, blocks);
+    sp_planar_sum sum = {0};
+    sp_planar_add_point(&sum, 0, load->place, 1, g, h);
+    sp_planar_scatter(contact, point, 4, grip->block, &sum, gradient, blocks);
     return energy;
 }

@@ -3,34 +3,11 @@
 #include <math.h>
 
 #include "gap/line.h"
-#include "gap/segment.h"
-#include "contact/plane_pair.h"
+#include "contact/planar_pair.h"
 
 /* Pairs this close to touching (of the thinnest strut) have their place in the stiffness: more
  * would only fill it. */
 static const double near_share = 0.5;
-/* Pairs are left out only when they are out of reach by more than round-off. */
-static const double round_off = 1e-9;
-
-/* 1 when the segments are further apart than `limit` for certain: they are along the line of their
- * middles. */
-static int is_clear(const sp_contact *contact, int from, int to, double limit)
-{
-    const double *p = contact->piece + 5 * from, *q = contact->piece + 5 * to;
-    const double x = p[0] - q[0], y = p[1] - q[1], square = x * x + y * y;
-    const double one = p[2] * fabs(p[3] * x + p[4] * y), two = q[2] * fabs(q[3] * x + q[4] * y);
-    const double left = square - 0.5 * (one + two);
-    return left > 0 && left * left >= limit * limit * square * (1 + round_off);
-}
-
-static double segment_square(const sp_contact *contact, int from, int to)
-{
-    const double *p = contact->position + 2 * from, *q = contact->position + 2 * to;
-    const double x[3] = {p[0], p[1], 0}, y[3] = {q[0], q[1], 0};
-    const double d[3] = {p[2] - p[0], p[3] - p[1], 0}, e[3] = {q[2] - q[0], q[3] - q[1], 0};
-    return sp_segment_square(x, d, y, e);
-}
-
 /* Square of the distance of the contact points from the other segment. */
 static double points_square(const sp_contact *contact, const sp_candidate *c)
 {
@@ -41,7 +18,7 @@ static double points_square(const sp_contact *contact, const sp_candidate *c)
         for (int i = 0; i < contact->spread[from]; i++) {
             double v[2];
             const double f = sp_contact_place_of(contact->spread[from], i);
-            sp_contact_reach(contact->position, from, f, to, v);
+            sp_contact_reach(2, contact->position, from, f, to, v);
             nearest = fmin(nearest, sp_line_square(v, piece + 3, piece[2]));
         }
     }
@@ -51,9 +28,10 @@ static double points_square(const sp_contact *contact, const sp_candidate *c)
 /* The distance is that of the segments, or of points of those that overlap unloaded. */
 static int is_within(sp_contact *contact, sp_candidate *c, double limit, double *distance)
 {
-    if (is_clear(contact, c->from, c->to, limit) || !sp_contact_presses(contact, c)) return 0;
-    *distance =
-        sqrt(c->overlaps ? points_square(contact, c) : segment_square(contact, c->from, c->to));
+    if (sp_contact_is_aside(contact, 2, c->from, c->to, limit) || !sp_contact_presses(contact, c))
+        return 0;
+    *distance = sqrt(c->overlaps ? points_square(contact, c)
+                                 : sp_contact_segment_square(contact, 2, c->from, c->to));
     return *distance < limit;
 }
 
@@ -65,19 +43,18 @@ static int is_near(sp_contact *contact, sp_candidate *c)
 
 /* The points of one segment against the other, both ways with half weight; returns whether any
  * presses. */
-static int press_on(sp_contact *contact, const sp_candidate *c, int back, sp_plane_sum *sum)
+static int press_on(sp_contact *contact, const sp_candidate *c, int back, sp_planar_sum *sum)
 {
     const sp_model *model = contact->model;
     const int from = back ? c->to : c->from, to = back ? c->from : c->to;
     const double *piece = contact->piece + 5 * to;
     const int points = contact->spread[from];
-    const double weight = 0.5 * (model->point_arc[from + 1] - model->point_arc[from]) / points *
-                          model->layer_modulus * model->depth;
+    const double weight = 0.5 * sp_contact_weight(model, points, from, model->depth);
     int presses = 0;
     for (int i = 0; i < points; i++) {
         const double f = sp_contact_place_of(points, i);
         double rest = c->touch, v[2];
-        sp_contact_reach(contact->position, from, f, to, v);
+        sp_contact_reach(2, contact->position, from, f, to, v);
         const double square = sp_line_square(v, piece + 3, piece[2]);
         if (square < contact->closest_square) contact->closest_square = square;
         if (square >= rest * rest) continue;
@@ -87,14 +64,14 @@ static int press_on(sp_contact *contact, const sp_candidate *c, int back, sp_pla
         }
         double g[4], h[16];
         const double energy = sp_line_energy(v, piece + 3, piece[2], rest, g, h);
-        if (sum->empty) *sum = (sp_plane_sum){0};
+        if (sum->empty) *sum = (sp_planar_sum){0};
         presses = 1;
         sum->energy += weight * rest * energy;
         if (!(energy < INFINITY)) continue;
-        sp_plane_add_point(sum, back, f, weight * rest, g, h);
+        sp_planar_add_point(sum, back, f, weight * rest, g, h);
         if (!contact->friction.first) continue;
         const sp_load load = {.from = from, .on = to, .place = f, .stiffness = weight / rest};
-        sp_contact_note_plane(contact, load, weight * rest, g);
+        sp_contact_note_planar(contact, load, weight * rest, g);
     }
     return presses;
 }
@@ -102,14 +79,14 @@ static int press_on(sp_contact *contact, const sp_candidate *c, int back, sp_pla
 static double strut_contact(sp_contact *contact, sp_candidate *c, double *gradient,
                             sp_blocks *blocks)
 {
-    sp_plane_sum sum;
+    sp_planar_sum sum;
     sum.empty = 1;
     sum.energy = 0;
     const int one = press_on(contact, c, 0, &sum), other = press_on(contact, c, 1, &sum);
     if ((!one && !other) || !(sum.energy < INFINITY)) return sum.energy;
     const int point[4] = {c->from, c->from + 1, c->to, c->to + 1};
     if (sp_contact_has_blocks(contact, blocks, c->from, c->to, c->block))
-        sp_plane_scatter(contact, point, 4, c->block, &sum, gradient, blocks);
+        sp_planar_scatter(contact, point, 4, c->block, &sum, gradient, blocks);
     contact->active++;
     return sum.energy;
 }
@@ -126,8 +103,7 @@ static double platen_contact(sp_contact *contact, int segment, double f, double 
         sp_contact_platen_layer(model, segment, (1 - f) * y[1] + f * y[3], sign < 0);
     if (rest <= 0 || d >= rest) return 0;
     if (d <= 0) return INFINITY;
-    const double k = (model->point_arc[segment + 1] - model->point_arc[segment]) /
-                     contact->spread[segment] * model->layer_modulus * model->depth;
+    const double k = sp_contact_weight(model, contact->spread[segment], segment, model->depth);
     double w[3];
     sp_layer_smooth(SP_FLAT_FACES, d / rest, w);
     const double p = -k * w[1],
@@ -193,8 +169,8 @@ static double press(sp_contact *contact, double *gradient, sp_blocks *blocks, sp
         int hits =
             0; /* candidates stand all over the memory: those in reach are fetched together */
         for (; i < near && hits < AT_A_TIME; i++) {
-            if (is_clear(contact, contact->brief[i].from, contact->brief[i].to,
-                         contact->brief[i].touch))
+            if (sp_contact_is_aside(contact, 2, contact->brief[i].from, contact->brief[i].to,
+                                    contact->brief[i].touch))
                 continue;
             hit[hits] = &contact->candidate[contact->near[i]];
             __builtin_prefetch(&hit[hits]->rest);
@@ -217,4 +193,4 @@ static double press(sp_contact *contact, double *gradient, sp_blocks *blocks, sp
     return energy;
 }
 
-const sp_contact_law sp_contact_plane = {is_within, is_near, press, sp_contact_rub_plane};
+const sp_contact_law sp_contact_planar = {is_within, is_near, press, sp_contact_rub_planar};

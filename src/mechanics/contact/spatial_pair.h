@@ -1,6 +1,6 @@
 /* Sums over contact points in space, from derivatives by positions to blocks of node values. */
-#ifndef SP_SPACE_PAIR_H
-#define SP_SPACE_PAIR_H
+#ifndef SP_SPATIAL_PAIR_H
+#define SP_SPATIAL_PAIR_H
 
 #include <string.h>
 
@@ -11,12 +11,12 @@ enum { SIDE = SP_SPATIAL_UNKNOWNS };
 
 /* What one pair of segments adds, in the positions of its four points: gradient and lower 3 x 3
  * blocks of the Hessian in the order (0,0) (1,0) (1,1) (2,0) ... (3,3), rows of a block first. */
-typedef struct sp_space_sum {
+typedef struct sp_spatial_sum {
     double energy, g[12], h[10][9];
     int presses;
-} sp_space_sum;
+} sp_spatial_sum;
 
-static inline void sp_space_add_block(double *out, double k, const double m[9], int transposed)
+static inline void sp_spatial_add_block(double *out, double k, const double m[9], int transposed)
 {
     for (int r = 0; r < 3; r++)
         for (int s = 0; s < 3; s++) out[3 * r + s] += k * m[transposed ? 3 * s + r : 3 * r + s];
@@ -25,8 +25,8 @@ static inline void sp_space_add_block(double *out, double k, const double m[9], 
 /* Sums of one contact point p = (1-f) x0 + f x1 against the piece from a to b, from derivatives by
  * v = p - a, e = b - a. The pair's points are (x0 x1 a b), or (a b x0 x1) when `back`: rows are the
  * point's then. */
-static inline void sp_space_add_point(sp_space_sum *sum, int back, double f, double k,
-                                      const double g[6], const double h[36])
+static inline void sp_spatial_add_point(sp_spatial_sum *sum, int back, double f, double k,
+                                        const double g[6], const double h[36])
 {
     const int *at = sp_contact_pair_place[back], x = back ? 6 : 0, y = 6 - x;
     const double w[2] = {1 - f, f};
@@ -46,27 +46,27 @@ static inline void sp_space_add_point(sp_space_sum *sum, int back, double f, dou
         sum->g[y + d] -= k * (g[d] + g[3 + d]);
         sum->g[y + 3 + d] += k * g[3 + d];
     }
-    sp_space_add_block(sum->h[at[0]], k * w[0] * w[0], vv, 0);
-    sp_space_add_block(sum->h[at[1]], k * w[0] * w[1], vv, 0);
-    sp_space_add_block(sum->h[at[2]], k * w[1] * w[1], vv, 0);
-    sp_space_add_block(sum->h[at[3]], -k * w[0], av, back);
-    sp_space_add_block(sum->h[at[4]], -k * w[1], av, back);
-    sp_space_add_block(sum->h[at[5]], k * w[0], ev, back);
-    sp_space_add_block(sum->h[at[6]], k * w[1], ev, back);
-    sp_space_add_block(sum->h[at[7]], k, aa, 0);
-    sp_space_add_block(sum->h[at[8]], -k, be, 0);
-    sp_space_add_block(sum->h[at[9]], k, ee, 0);
+    sp_spatial_add_block(sum->h[at[0]], k * w[0] * w[0], vv, 0);
+    sp_spatial_add_block(sum->h[at[1]], k * w[0] * w[1], vv, 0);
+    sp_spatial_add_block(sum->h[at[2]], k * w[1] * w[1], vv, 0);
+    sp_spatial_add_block(sum->h[at[3]], -k * w[0], av, back);
+    sp_spatial_add_block(sum->h[at[4]], -k * w[1], av, back);
+    sp_spatial_add_block(sum->h[at[5]], k * w[0], ev, back);
+    sp_spatial_add_block(sum->h[at[6]], k * w[1], ev, back);
+    sp_spatial_add_block(sum->h[at[7]], k, aa, 0);
+    sp_spatial_add_block(sum->h[at[8]], -k, be, 0);
+    sp_spatial_add_block(sum->h[at[9]], k, ee, 0);
 }
 
-static inline int sp_space_has_arm(const double r[3])
+static inline int sp_spatial_has_arm(const double r[3])
 {
     return r[0] != 0 || r[1] != 0 || r[2] != 0;
 }
 
 /* The block `m` of two positions by displacements and spins of nodes whose turned arms are r and s,
  * dp = u + w x r (E48). */
-static inline void sp_space_with_arms(const double m[9], const double r[3], const double s[3],
-                                      double out[36])
+static inline void sp_spatial_with_arms(const double m[9], const double r[3], const double s[3],
+                                        double out[36])
 {
     for (int i = 0; i < 3; i++) {
         memcpy(out + SIDE * i, m + 3 * i, 3 * sizeof(double));
@@ -82,7 +82,7 @@ static inline void sp_space_with_arms(const double m[9], const double r[3], cons
 
 /* Second-order part of dp = .. + w x (w x r)/2 under the force g, into the spins' part of a node's
  * own block. */
-static inline void sp_space_bend_arm(const double g[3], const double r[3], double *block)
+static inline void sp_spatial_bend_arm(const double g[3], const double r[3], double *block)
 {
     const double unit = sp_dot(g, r);
     for (int i = 0; i < 3; i++) {
@@ -94,10 +94,10 @@ static inline void sp_space_bend_arm(const double g[3], const double r[3], doubl
 
 /* Positions to node values, of the first `count` of the four chain points, 2 or 4, that ride on
  * turned arms. */
-static inline void sp_space_scatter_arms(const sp_contact *contact, const int *point, int count,
-                                         const double *const arm[4], const int *block,
-                                         const sp_space_sum *sum, double *gradient,
-                                         sp_blocks *blocks)
+static inline void sp_spatial_scatter_arms(const sp_contact *contact, const int *point, int count,
+                                           const double *const arm[4], const int *block,
+                                           const sp_spatial_sum *sum, double *gradient,
+                                           sp_blocks *blocks)
 {
     int node[4], armed[4];
     for (int i = 0; i < count; i++) {
@@ -105,11 +105,11 @@ static inline void sp_space_scatter_arms(const sp_contact *contact, const int *p
         const double *g = sum->g + 3 * i;
         double *out = gradient + SIDE * node[i], moment[3];
         for (int d = 0; d < 3; d++) out[d] += g[d];
-        armed[i] = sp_space_has_arm(arm[i]);
+        armed[i] = sp_spatial_has_arm(arm[i]);
         if (!armed[i]) continue;
         sp_cross(arm[i], g, moment);
         for (int d = 0; d < 3; d++) out[3 + d] += moment[d];
-        sp_space_bend_arm(g, arm[i], blocks->value + SIDE * SIDE * block[i * (i + 1) / 2 + i]);
+        sp_spatial_bend_arm(g, arm[i], blocks->value + SIDE * SIDE * block[i * (i + 1) / 2 + i]);
     }
     for (int i = 0, b = 0; i < count; i++)
         for (int j = 0; j <= i; j++, b++) {
@@ -119,18 +119,18 @@ static inline void sp_space_scatter_arms(const sp_contact *contact, const int *p
                     for (int s = 0; s < 3; s++) v[SIDE * r + s] += sum->h[b][3 * r + s];
                 continue;
             }
-            sp_space_with_arms(sum->h[b], arm[i], arm[j], m);
+            sp_spatial_with_arms(sum->h[b], arm[i], arm[j], m);
             sp_contact_put_block(v, m, SIDE, node[i], node[j], i == j);
         }
 }
 
-static inline void sp_space_scatter(const sp_contact *contact, const int *point, int count,
-                                    const int *block, const sp_space_sum *sum, double *gradient,
-                                    sp_blocks *blocks)
+static inline void sp_spatial_scatter(const sp_contact *contact, const int *point, int count,
+                                      const int *block, const sp_spatial_sum *sum, double *gradient,
+                                      sp_blocks *blocks)
 {
     const double *arm[4] = {0};
     for (int i = 0; i < count; i++) arm[i] = contact->turned + 3 * point[i];
-    sp_space_scatter_arms(contact, point, count, arm, block, sum, gradient, blocks);
+    sp_spatial_scatter_arms(contact, point, count, arm, block, sum, gradient, blocks);
 }
 
 #endif

@@ -5,18 +5,9 @@
 
 #include "base/so3.h"
 #include "gap/line.h"
-#include "gap/segment.h"
 #include "contact/panel.h"
-#include "contact/space_pair.h"
+#include "contact/spatial_pair.h"
 #include "contact/wall.h"
-
-static double segment_square(const sp_contact *contact, int from, int to)
-{
-    const double *p = contact->position + 3 * from, *q = contact->position + 3 * to;
-    const double d[3] = {p[3] - p[0], p[4] - p[1], p[5] - p[2]};
-    const double e[3] = {q[3] - q[0], q[4] - q[1], q[5] - q[2]};
-    return sp_segment_square(p, d, q, e);
-}
 
 static double points_of_one(const sp_contact *contact, const sp_candidate *c, int from, int to)
 {
@@ -26,8 +17,8 @@ static double points_of_one(const sp_contact *contact, const sp_candidate *c, in
         const double f = sp_contact_place_of(contact->spread[from], i);
         if (!(sp_contact_layer(contact, c, from, f, to) > 0)) continue;
         double v[3];
-        sp_contact_reach_space(contact->position, from, f, to, v);
-        nearest = fmin(nearest, sp_line_square_space(v, piece + 4, piece[3]));
+        sp_contact_reach(3, contact->position, from, f, to, v);
+        nearest = fmin(nearest, sp_line_square_spatial(v, piece + 4, piece[3]));
     }
     return nearest;
 }
@@ -40,23 +31,13 @@ static double points_square(const sp_contact *contact, const sp_candidate *c)
                 points_of_one(contact, c, c->to, c->from));
 }
 
-/* 1 when the segments are further apart than `limit` for certain: they are along the line of their
- * middles. */
-static int is_aside(const sp_contact *contact, int from, int to, double limit)
-{
-    const double *p = contact->piece + 7 * from, *q = contact->piece + 7 * to;
-    const double m[3] = {p[0] - q[0], p[1] - q[1], p[2] - q[2]}, square = sp_dot(m, m);
-    const double reach = 0.5 * (p[3] * fabs(sp_dot(p + 4, m)) + q[3] * fabs(sp_dot(q + 4, m)));
-    const double left = square - reach;
-    return left > 0 && left * left >= limit * limit * square;
-}
-
 /* The distance is that of the segments, or of points that overlap unloaded. */
 static int is_within(sp_contact *contact, sp_candidate *c, double limit, double *distance)
 {
     if (c->walls) return sp_wall_is_within(contact, c, limit, distance);
-    if (is_aside(contact, c->from, c->to, limit)) return 0;
-    double square = segment_square(contact, c->from, c->to); /* points are no nearer */
+    if (sp_contact_is_aside(contact, 3, c->from, c->to, limit)) return 0;
+    double square =
+        sp_contact_segment_square(contact, 3, c->from, c->to); /* points are no nearer */
     if (square >= limit * limit || !sp_contact_presses(contact, c)) return 0;
     if (c->overlaps) square = points_square(contact, c);
     *distance = sqrt(square);
@@ -75,8 +56,8 @@ static int any_point_near(const sp_contact *contact, const sp_candidate *c, int 
         const double f = sp_contact_place_of(contact->spread[from], i);
         const double reach = nearly_pressing * sp_contact_layer(contact, c, from, f, to);
         double v[3];
-        sp_contact_reach_space(contact->position, from, f, to, v);
-        if (sp_line_square_space(v, piece + 4, piece[3]) < reach * reach) return 1;
+        sp_contact_reach(3, contact->position, from, f, to, v);
+        if (sp_line_square_spatial(v, piece + 4, piece[3]) < reach * reach) return 1;
     }
     return 0;
 }
@@ -90,14 +71,6 @@ static int is_near(sp_contact *contact, sp_candidate *c)
            any_point_near(contact, c, c->to, c->from);
 }
 
-/* Push of one contact point of a segment, per squash of its layer [N/mm mm]: G b times the stretch
- * of strut it stands for. */
-static double weight_of(const sp_model *model, int points, int segment, double width)
-{
-    return (model->point_arc[segment + 1] - model->point_arc[segment]) / points *
-           model->layer_modulus * width;
-}
-
 static int is_round(const sp_model *model, int segment)
 {
     return !(model->network->strut_height[model->point_strut[segment]] > 0);
@@ -105,27 +78,27 @@ static int is_round(const sp_model *model, int segment)
 
 /* The points of one segment against the other; both ways with half weight. */
 static void press_on(sp_contact *contact, const sp_candidate *c, int back, double width,
-                     sp_space_sum *sum)
+                     sp_spatial_sum *sum)
 {
     const int from = back ? c->to : c->from, to = back ? c->from : c->to;
     const int points = contact->spread[from];
     const double *piece = contact->piece + 7 * to;
-    const double weight = 0.5 * weight_of(contact->model, points, from, width);
+    const double weight = 0.5 * sp_contact_weight(contact->model, points, from, width);
     const sp_faces faces = is_round(contact->model, from) || is_round(contact->model, to)
                                ? SP_ROUND_FACES
                                : SP_FLAT_FACES;
     for (int i = 0; i < points; i++) {
         const double f = sp_contact_place_of(contact->spread[from], i);
         double v[3], g[6], h[36], rest = c->touch;
-        sp_contact_reach_space(contact->position, from, f, to, v);
-        const double square = sp_line_square_space(v, piece + 4, piece[3]);
+        sp_contact_reach(3, contact->position, from, f, to, v);
+        const double square = sp_line_square_spatial(v, piece + 4, piece[3]);
         if (square >= rest * rest) continue;
         if (c->overlaps) {
             rest = sp_contact_layer(contact, c, from, f, to);
             if (rest > 0 && square < contact->closest_square) contact->closest_square = square;
             if (square >= rest * rest) continue;
         }
-        const double energy = sp_line_energy_space(faces, v, piece + 4, piece[3], rest, g, h);
+        const double energy = sp_line_energy_spatial(faces, v, piece + 4, piece[3], rest, g, h);
         sum->energy += weight * rest * energy;
         if (!(energy < INFINITY)) return;
         if (!sum->presses) {
@@ -133,10 +106,10 @@ static void press_on(sp_contact *contact, const sp_candidate *c, int back, doubl
             memset(sum->h, 0, sizeof sum->h);
             sum->presses = 1;
         }
-        sp_space_add_point(sum, back, f, weight * rest, g, h);
+        sp_spatial_add_point(sum, back, f, weight * rest, g, h);
         if (!contact->friction.first) continue;
         const sp_load load = {.from = from, .on = to, .place = f, .stiffness = weight / rest};
-        sp_contact_note_space(contact, load, weight * rest, g);
+        sp_contact_note_spatial(contact, load, weight * rest, g);
     }
 }
 
@@ -145,9 +118,9 @@ static void press_on(sp_contact *contact, const sp_candidate *c, int back, doubl
 static int is_clear(sp_contact *contact, const sp_brief *b)
 {
     if (b->walls) return 0;
-    if (is_aside(contact, b->from, b->to, b->touch)) return 1;
+    if (sp_contact_is_aside(contact, 3, b->from, b->to, b->touch)) return 1;
     if (b->overlaps) return 0;
-    const double square = segment_square(contact, b->from, b->to);
+    const double square = sp_contact_segment_square(contact, 3, b->from, b->to);
     if (square < contact->closest_square) contact->closest_square = square;
     return square >= b->touch * b->touch;
 }
@@ -165,7 +138,7 @@ static double strut_contact(sp_contact *contact, sp_candidate *c, double *gradie
     const double width = model->network->strut_panel
                              ? sp_panel_pair_width(model, c->from, c->to)
                              : 0.5 * (piece_width(model, c->from) + piece_width(model, c->to));
-    sp_space_sum sum;
+    sp_spatial_sum sum;
     sum.energy = 0;
     sum.presses = 0;
     press_on(contact, c, 0, width, &sum);
@@ -173,7 +146,7 @@ static double strut_contact(sp_contact *contact, sp_candidate *c, double *gradie
     if (!sum.presses || !(sum.energy < INFINITY)) return sum.energy;
     const int point[4] = {c->from, c->from + 1, c->to, c->to + 1};
     if (sp_contact_has_blocks(contact, blocks, c->from, c->to, c->block))
-        sp_space_scatter(contact, point, 4, c->block, &sum, gradient, blocks);
+        sp_spatial_scatter(contact, point, 4, c->block, &sum, gradient, blocks);
     contact->active++;
     return sum.energy;
 }
@@ -219,7 +192,7 @@ static void add_platen_blocks(const sp_contact *contact, const foot *at, double 
             for (int r = 0; r < SIDE; r++)
                 for (int s = 0; s < SIDE; s++) m[SIDE * r + s] = stiffness * dy[i][r] * dy[j][s];
             sp_contact_put_block(v, m, SIDE, node[i], node[j], i == j);
-            if (i == j) sp_space_bend_arm((const double[]){0, share[i] * g, 0}, at->arm[i], v);
+            if (i == j) sp_spatial_bend_arm((const double[]){0, share[i] * g, 0}, at->arm[i], v);
         }
 }
 
@@ -237,8 +210,8 @@ static double platen_contact(sp_contact *contact, const foot *at, double f, int 
     const double rest = sp_contact_platen_layer(model, segment, (1 - f) * y[1] + f * y[4], upper);
     if (rest <= 0 || d >= rest) return 0;
     if (d <= 0) return INFINITY;
-    const double k = weight_of(model, at->points, segment,
-                               sp_model_piece_width(model, segment, model->strut_foot[strut]));
+    const double k = sp_contact_weight(
+        model, at->points, segment, sp_model_piece_width(model, segment, model->strut_foot[strut]));
     double w[3];
     sp_layer_smooth(is_round(model, segment) ? SP_ROUND_FACES : SP_FLAT_FACES, d / rest, w);
     const double p = -k * w[1],
@@ -308,4 +281,4 @@ static double press(sp_contact *contact, double *gradient, sp_blocks *blocks, sp
     return energy;
 }
 
-const sp_contact_law sp_contact_space = {is_within, is_near, press, sp_contact_rub_space};
+const sp_contact_law sp_contact_spatial = {is_within, is_near, press, sp_contact_rub_spatial};

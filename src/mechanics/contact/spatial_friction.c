@@ -1,7 +1,7 @@
 /* How far a contact point in space has slid, and what its grip adds (E70). */
 #include <math.h>
 
-#include "contact/space_pair.h"
+#include "contact/spatial_pair.h"
 
 /* A point beside a piece: direction of the piece, the rest of the way to the point, across. */
 typedef struct beside {
@@ -12,7 +12,7 @@ static void place(const sp_contact *contact, const sp_load *load, beside *at)
 {
     const double *piece = contact->piece + 7 * load->on;
     double v[3];
-    sp_contact_reach_space(contact->position, load->from, load->place, load->on, v);
+    sp_contact_reach(3, contact->position, load->from, load->place, load->on, v);
     memcpy(at->n, piece + 4, sizeof at->n);
     at->length = piece[3];
     at->along = sp_dot(v, at->n);
@@ -131,14 +131,14 @@ static void segment_of(const sp_contact *contact, int segment, double d[3])
     for (int i = 0; i < 3; i++) d[i] = p[3 + i] - p[i];
 }
 
-void sp_contact_note_space(sp_contact *contact, sp_load load, double scale, const double g[3])
+void sp_contact_note_spatial(sp_contact *contact, sp_load load, double scale, const double g[3])
 {
     beside at;
     place(contact, &load, &at);
     load.foot[0] = at.along / at.length;
     if (!sp_contact_are_walls(contact->model, load.from, load.on)) {
         double v[3], e[3], d[3];
-        sp_contact_reach_space(contact->position, load.from, load.place, load.on, v);
+        sp_contact_reach(3, contact->position, load.from, load.place, load.on, v);
         segment_of(contact, load.on, e);
         segment_of(contact, load.from, d);
         load.foot[1] = aside_of(v, e, d);
@@ -173,7 +173,7 @@ static double rub_platen(sp_contact *contact, sp_grip *grip, double *gradient, s
     const int point[2] = {load->from, load->from + 1};
     double force[2], stiffness[3];
     const double energy = sp_friction_slide(&contact->friction, grip, slip, force, stiffness);
-    sp_space_sum sum = {0};
+    sp_spatial_sum sum = {0};
     for (int i = 0, b = 0; i < 2; i++) {
         sum.g[3 * i] = w[i] * force[0];
         sum.g[3 * i + 2] = w[i] * force[1];
@@ -184,8 +184,8 @@ static double rub_platen(sp_contact *contact, sp_grip *grip, double *gradient, s
             sum.h[b][8] = k * stiffness[2];
         }
     }
-    sp_space_scatter(contact, point, 2, contact->platen_block + 3 * load->from, &sum, gradient,
-                     blocks);
+    sp_spatial_scatter(contact, point, 2, contact->platen_block + 3 * load->from, &sum, gradient,
+                       blocks);
     return energy;
 }
 
@@ -198,7 +198,7 @@ static double rub_crossing(sp_contact *contact, sp_grip *grip, double *gradient,
     double v[3], e[3], d[3], g[6], h[36], force[2], stiffness[3];
     cross_part aside;
     place(contact, load, &at);
-    sp_contact_reach_space(contact->position, load->from, load->place, load->on, v);
+    sp_contact_reach(3, contact->position, load->from, load->place, load->on, v);
     segment_of(contact, load->on, e);
     segment_of(contact, load->from, d);
     const double slip[2] = {at.along - load->foot[0] * at.length,
@@ -212,7 +212,7 @@ static double rub_crossing(sp_contact *contact, sp_grip *grip, double *gradient,
                  part[PARTS][4] = {{1 - f, f, -1, 0}, {0, 0, -1, 1}, {-1, 1, 0, 0}};
     const double c = grip->across, k = stiffness[0], mixed = c * stiffness[1],
                  across = c * c * stiffness[2];
-    sp_space_sum sum = {0};
+    sp_spatial_sum sum = {0};
     for (int t = 0; t < PARTS; t++) {
         const double *along_t = t < D ? g + 3 * t : (const double[3]){0, 0, 0};
         for (int p = 0; p < 4; p++)
@@ -231,15 +231,16 @@ static double rub_crossing(sp_contact *contact, sp_grip *grip, double *gradient,
                         (t < D && u < D ? force[0] * h[6 * (3 * t + i) + 3 * u + j] : 0);
             for (int p = 0, b = 0; p < 4; p++)
                 for (int q = 0; q <= p; q++, b++)
-                    sp_space_add_block(sum.h[b], part[t][p] * part[u][q], m, 0);
+                    sp_spatial_add_block(sum.h[b], part[t][p] * part[u][q], m, 0);
         }
     }
     const int point[4] = {load->from, load->from + 1, load->on, load->on + 1};
-    sp_space_scatter(contact, point, 4, grip->block, &sum, gradient, blocks);
+    sp_spatial_scatter(contact, point, 4, grip->block, &sum, gradient, blocks);
     return energy;
 }
 
-double sp_contact_rub_space(sp_contact *contact, sp_grip *grip, double *gradient, sp_blocks *blocks)
+double sp_contact_rub_spatial(sp_contact *contact, sp_grip *grip, double *gradient,
+                              sp_blocks *blocks)
 {
     const sp_load *load = &grip->load;
     if (load->on < 0) return rub_platen(contact, grip, gradient, blocks);
@@ -252,8 +253,8 @@ double sp_contact_rub_space(sp_contact *contact, sp_grip *grip, double *gradient
     const double energy = sp_friction_slide(&contact->friction, grip, slip, force, stiffness);
     slip_rows(load, &at, g, h);
     sp_friction_rows(6, force[0], stiffness[0], g, h);
-    sp_space_sum sum = {0};
-    sp_space_add_point(&sum, 0, load->place, 1, g, h);
-    sp_space_scatter(contact, point, 4, grip->block, &sum, gradient, blocks);
+    sp_spatial_sum sum = {0};
+    sp_spatial_add_point(&sum, 0, load->place, 1, g, h);
+    sp_spatial_scatter(contact, point, 4, grip->block, &sum, gradient, blocks);
     return energy;
 }
