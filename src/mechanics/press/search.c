@@ -60,9 +60,10 @@ static int hardly_turned(const sp_walker *w)
     return change <= most_turn * most_turn * size;
 }
 
-/* Factor K at the evaluated state for a judgement of its stability: grips that stick are as soft as
- * a nudge finds them (E78), so that the judgement goes on continuously from none to any friction.
- */
+/* Factor K at the evaluated state in order to judge its stability. For this one evaluation a grip
+ * that sticks counts only as stiff as it is against a small push (friction->nudge, E78): with its
+ * full stiffness, the least friction would hold every branch back, and the critical step would jump
+ * between no friction and a little of it. */
 static sp_status factor_judged(sp_context *context, sp_walker *w, int *negative)
 {
     sp_system *system = w->system;
