@@ -140,17 +140,20 @@ static sp_status visit_panels(const body *b, sp_slab *slab, sp_slab_visit *visit
     return status;
 }
 
-/* The number of layers; *height: of layer k [mm], 0 when it has no struts. */
-static int find_layer(const sp_network *network, int k, double *height)
+static int layer_count(const sp_network *network)
 {
     int top = 0;
-    *height = 0;
-    for (int s = 0; s < network->strut_count; s++) {
-        const int layer = network->strut_piece[s].layer;
-        if (layer > top) top = layer;
-        if (layer == k) *height = network->strut_height[s];
-    }
+    for (int s = 0; s < network->strut_count; s++)
+        if (network->strut_piece[s].layer > top) top = network->strut_piece[s].layer;
     return top + 1;
+}
+
+/* [mm]; those of a tool path may differ. */
+static double layer_height(const sp_network *network, int layer)
+{
+    int s = 0;
+    while (s + 1 < network->strut_count && network->strut_piece[s].layer != layer) s++;
+    return network->strut_height[s];
 }
 
 /* Fill a slab with each flat part in turn, from the bottom up, and hand it to `visit`. */
@@ -171,13 +174,11 @@ static sp_status visit_parts(const body *b, sp_slab *slab, sp_slab_visit *visit,
         take_struts(b, -1, slab);
         return visit(user, slab);
     }
-    double height, sum = 0;
-    const int layers = find_layer(network, 0, &height);
+    const int layers = layer_count(network);
     for (int k = 0; status == SP_OK && k < layers; k++) {
-        find_layer(network, k, &height);
         slab->bead_count = 0;
-        slab->from = sum;
-        slab->upto = sum += height;
+        slab->from = k ? slab->upto : 0;
+        slab->upto = slab->from + layer_height(network, k);
         take_struts(b, k, slab);
         status = visit(user, slab);
     }
