@@ -7,6 +7,7 @@
 #include "coupon.h"
 #include "measure/curve.h"
 #include "pattern/pattern.h"
+#include "printing/body.h"
 #include "temporary_file.h"
 #include "toolpath/toolpath.h"
 
@@ -501,6 +502,7 @@ static void test_lines_in_turn(void **state)
         assert_int_equal(held, 12);
         assert_int_equal(n->piece_count, 1);
         check_relative(n->solid_fraction, 3 * 10 * bead / 100, 1e-5);
+        assert_true(sp_body_wall(&c) <= 0); /* nothing is printed around the beads of the path */
         const sp_curve curve = sp_curve_of_path(&result.path);
         check_relative(sp_curve_start(&curve).stiffness, 3 * c.modulus * bead * (first + 0.2) / 10,
                        0.002);

@@ -2,6 +2,7 @@
 #include "printing/body.h"
 
 #include <math.h>
+#include <string.h>
 
 #include "base/alloc.h"
 #include "printing/slab.h"
@@ -11,6 +12,7 @@
 
 double sp_body_wall(const sp_case *request)
 {
+    if (!strcmp(request->pattern, SP_PRINTED_NAME)) return 0; /* they are beads of the path */
     const double drawn = request->wall_beads * request->bead_width;
     return drawn > 0 ? drawn + 0.5 * request->width_offset : 0; /* its outer half is cut off */
 }
