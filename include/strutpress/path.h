@@ -173,10 +173,27 @@ typedef struct sp_solid_curve {
  * for. */
 typedef enum { SP_BLOCK_NONE, SP_BLOCK_SLIDING, SP_BLOCK_BONDED } sp_block;
 
+/* What the printed width of all lines or struts does to the force, by one derivative (E235). */
+enum { SP_WIDTH_STRAINS = 3 }; /* 10, 25 and 40 % */
+typedef struct sp_width_slope {
+    double strain; /* nominal; of the first state at or beyond 10, 25, 40 %; 0: not reached [-] */
+    double force;  /* there [N] */
+    double slope;  /* dF/dw at this strain; NaN: not told [N/mm] */
+    int snaps;     /* jumps before it: with another width they come at another strain */
+} sp_width_slope;
+
+typedef struct sp_width {
+    double width;           /* mean printed width (diameter) of the struts; 0: not told [mm] */
+    double stiffness;       /* first stiffness [N/mm] */
+    double stiffness_slope; /* its derivative by the width; NaN: not told [N/mm2] */
+    sp_width_slope force[SP_WIDTH_STRAINS];
+} sp_width;
+
 typedef struct sp_path {
     double size[3]; /* width, height, depth of the coupon [mm] */
     int block;      /* SP_BLOCK_*; the shapes of a block hold frames without points */
     sp_solid_curve solid;
+    sp_width width;
     int step_count;
     int step_capacity;
     sp_step *step; /* step[0] is the unloaded state */

@@ -88,6 +88,8 @@ static int cut_taper(const sp_network *network, const sp_model_options *options,
 static int elements_of(const sp_network *network, const sp_model_options *options, int strut)
 {
     double at[SP_CUTS_MAX + 1];
+    if (options->like && !is_tapered(network, strut))
+        return options->like->strut_element[strut + 1] - options->like->strut_element[strut];
     const int cut = cut_taper(network, options, strut, at);
     if (cut) return cut;
     const double thickness = network->strut_thickness[strut];

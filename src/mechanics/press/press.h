@@ -6,6 +6,7 @@
 #include <strutpress/path.h>
 
 #include "model/model.h"
+#include "state/width.h"
 
 typedef struct sp_press_options {
     double strain;        /* target nominal strain */
@@ -19,6 +20,7 @@ typedef struct sp_press_options {
         *protocol; /* in time; its first segment goes to `strain` or `load_limit`, then follow the
                       others and `unload` is not read. NULL: a press without time */
     int frames;    /* shapes kept, evenly over the target strain */
+    const sp_width_pair *width; /* for what the width does to forces, path->width; NULL: untold */
 } sp_press_options;
 
 /* Press. *path is filled in any case but SP_NO_MEMORY and SP_INTERNAL; SP_GAVE_UP when the smallest

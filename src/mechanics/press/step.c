@@ -150,10 +150,44 @@ static sp_status check_balance(sp_context *context, const sp_walker *w, const sp
                    found->shortening, found->imbalance, found->force, most);
 }
 
+static const double width_strains[SP_WIDTH_STRAINS] = {0.10, 0.25, 0.40};
+
+static int count_snaps(const sp_path *path)
+{
+    int count = 0;
+    for (int i = 0; i < path->event_count; i++) count += path->event[i].kind == SP_EVENT_SNAP;
+    return count;
+}
+
+/* What the width does to the first stiffness, and to the force of the first states at or beyond
+ * some strains. `found` is described, and not accepted yet: what fibres saw before is at hand. */
+static sp_status tell_width(sp_context *context, sp_walker *w, const sp_step *found, int snapped)
+{
+    const sp_width_pair *pair = w->options->width;
+    const sp_path *path = w->path;
+    sp_width *width = &w->path->width;
+    if (!pair || w->back || w->later) return SP_OK;
+    if (path->step_count == 0) {
+        width->stiffness = found->stiffness;
+        return sp_width_stiffness_slope(context, w->system, w->candidate_tangent, pair,
+                                        &width->stiffness_slope);
+    }
+    sp_status status = SP_OK;
+    const double strain = found->shortening / w->system->model->height;
+    for (int i = 0; i < SP_WIDTH_STRAINS && status == SP_OK; i++) {
+        sp_width_slope *at = &width->force[i];
+        if (at->strain > 0 || strain < width_strains[i] * (1 - 1e-9)) continue;
+        *at = (sp_width_slope){strain, found->force, NAN, count_snaps(path) + snapped};
+        status = sp_width_force_slope(context, w->system, w->candidate_tangent, pair, &at->slope);
+    }
+    return status;
+}
+
 /* Make the state just described the accepted one. */
 sp_status sp_walker_accept(sp_context *context, sp_walker *w, sp_step *found, int snapped)
 {
     sp_status status = check_balance(context, w, found);
+    if (status == SP_OK) status = tell_width(context, w, found, snapped);
     if (status != SP_OK) return status;
     const double travel = found->shortening - w->at.shortening;
     double *swap = w->before;

@@ -182,7 +182,7 @@ static sp_status renew_pattern(sp_context *context, sp_system *system)
     sp_blocks *blocks = &system->blocks;
     sp_status status =
         sp_blocks_pattern(context, model, blocks, collect_pairs(system), system->pair);
-    if (status == SP_OK)
+    if (status == SP_OK && !system->no_factor)
         status = sp_sparse_analyse(context, system->sparse, model->unknown_count,
                                    blocks->matrix_start, blocks->matrix_row, blocks->matrix_source);
     if (status != SP_OK) return status;

@@ -19,6 +19,7 @@ typedef struct sp_system {
     sp_blocks blocks;
     sp_sparse *sparse;
     int pattern_ready;
+    int no_factor; /* 1: evaluated only, so that its pattern is not analysed */
 
     /* at the last evaluation */
     double shortening;   /* u [mm] */

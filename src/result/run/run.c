@@ -16,6 +16,7 @@
 #include "press/press.h"
 #include "run/corners.h"
 #include "run/mesh.h"
+#include "run/widths.h"
 #include "solid/solid.h"
 #include "state/equilibrium.h"
 
@@ -45,11 +46,12 @@ static void take_protocol(const sp_case *request, const sp_protocol *protocol,
     if (first->to_force > 0) options->load_limit = fmin(options->load_limit, first->to_force);
 }
 
-/* Press one network under the law of the case. */
-static sp_status press_network(sp_context *context, const sp_case *request, const sp_law *law,
+/* Press one network of the case under its law. */
+static sp_status press_network(sp_context *context, const sp_resolved *resolved, const sp_law *law,
                                const sp_network *network, int follow_perfect, int stop_at_critical,
                                sp_path *path)
 {
+    const sp_case *request = &resolved->request;
     const sp_model_options mesh = sp_mesh_of(request);
     sp_protocol protocol;
     sp_press_options options = {.strain = request->strain,
@@ -60,11 +62,18 @@ static sp_status press_network(sp_context *context, const sp_case *request, cons
                                 .unload = request->unload && !stop_at_critical,
                                 .frames = stop_at_critical ? 0 : kept_shapes};
     sp_model model;
+    sp_widths widths = {0};
     sp_status status = sp_protocol_of_case(context, request, &protocol);
     if (status == SP_OK) status = sp_model_build(context, network, law, &mesh, &model);
     if (status != SP_OK) return status;
     take_protocol(request, &protocol, &options);
-    status = sp_press(context, &model, &options, path);
+    const int drops = options.protocol && protocol.segment[0].kind == SP_SEGMENT_DROP;
+    if (!stop_at_critical && !drops)
+        status = sp_widths_build(context, resolved, law, &model, &widths);
+    if (widths.width > 0) options.width = &widths.pair;
+    if (status == SP_OK) status = sp_press(context, &model, &options, path);
+    path->width.width = widths.width;
+    sp_widths_free(&widths);
     sp_model_free(&model);
     return status;
 }
@@ -76,7 +85,7 @@ static sp_status find_critical(sp_context *context, const sp_resolved *resolved,
     sp_network network;
     sp_status status = sp_resolved_network(context, resolved, 0, &network);
     if (status != SP_OK) return status;
-    status = press_network(context, &resolved->request, law, &network, 1, 1, perfect);
+    status = press_network(context, resolved, law, &network, 1, 1, perfect);
     sp_network_free(&network);
     return status;
 }
@@ -138,7 +147,7 @@ static sp_status press_infill(sp_context *context, const sp_resolved *resolved, 
     }
     if (status == SP_OK) status = sp_corners_take(context, resolved, law, &result->corners);
     if (status == SP_OK)
-        status = press_network(context, asked, law, &result->network,
+        status = press_network(context, resolved, law, &result->network,
                                asked->find_critical && !flaws, 0, &result->path);
     if (has_path(status) && result->perfect.step_count > 0 && result->path.step_count > 0)
         result->path.critical = result->perfect.critical;

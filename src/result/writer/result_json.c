@@ -8,6 +8,7 @@
 #include "caution/caution.h"
 #include "write/json.h"
 #include "caution/solid.h"
+#include "caution/width.h"
 #include "measure/stages.h"
 #include "write/text.h"
 #include "writer/writer_list.h"
@@ -137,6 +138,40 @@ static void put_spread(json_t *one, const sp_result *result, int measure, int *f
     sp_json_put(one, "highest", sp_json_number(s->high), failed);
     sp_json_put(one, "seeds", json_integer(s->count), failed);
     sp_json_put(one, "of_kept", kept->reached ? sp_json_number(kept->value) : json_null(), failed);
+}
+
+/* One value under another width: its derivative, and its band as shares of it. */
+static void put_width_band(json_t *one, const sp_width *w, double value, double slope, int *failed)
+{
+    double narrow = NAN, wide = NAN;
+    const int told = sp_width_band(w, value, slope, &narrow, &wide);
+    sp_json_put(one, "slope_per_mm", sp_json_number(slope), failed);
+    sp_json_put(one, "band", told ? band(narrow, wide, failed) : json_null(), failed);
+}
+
+/* What the printed width does; null where it is not told. */
+static json_t *printed_width(const sp_path *path, int *failed)
+{
+    const sp_width *w = &path->width;
+    if (!(w->width > 0)) return json_null();
+    json_t *all = json_object(), *stiffness = json_object(), *forces = json_array();
+    sp_json_put(all, "width_mm", sp_json_number(w->width), failed);
+    sp_json_put(all, "change_mm", sp_json_number(sp_width_change(w)), failed);
+    sp_json_put(stiffness, "value_N_per_mm", sp_json_number(w->stiffness), failed);
+    put_width_band(stiffness, w, w->stiffness, w->stiffness_slope, failed);
+    for (int i = 0; i < SP_WIDTH_STRAINS; i++) {
+        const sp_width_slope *at = &w->force[i];
+        if (!(at->strain > 0)) continue;
+        json_t *one = json_object();
+        sp_json_put(one, "strain", sp_json_number(at->strain), failed);
+        sp_json_put(one, "value_N", sp_json_number(at->force), failed);
+        put_width_band(one, w, at->force, at->slope, failed);
+        sp_json_put(one, "snaps_before", json_integer(at->snaps), failed);
+        sp_json_append(forces, one, failed);
+    }
+    sp_json_put(all, "first_stiffness", stiffness, failed);
+    sp_json_put(all, "forces", forces, failed);
+    return all;
 }
 
 static json_t *measures(const sp_result *result, int *failed)
@@ -438,6 +473,7 @@ sp_status sp_writer_result_json(sp_context *context, const sp_result *result, FI
     sp_json_put(root, "seeds", seeds(result, &failed), &failed);
     sp_json_put(root, "hardness", hardness(result, &failed), &failed);
     sp_json_put(root, "corners", corners(result, &failed), &failed);
+    sp_json_put(root, "printed_width", printed_width(path, &failed), &failed);
     sp_json_put(root, "solid_block", solid_block(result, &failed), &failed);
     sp_json_put(root, "snaps", snaps(path, &failed), &failed);
     sp_json_put(root, "events", events(path, &failed), &failed);

@@ -5,6 +5,7 @@
 #include "law/hardness.h"
 #include "caution/caution.h"
 #include "caution/solid.h"
+#include "caution/width.h"
 #include "write/text.h"
 
 #include <strutpress/write.h>
@@ -309,6 +310,35 @@ static void put_corners(const sp_result *result, FILE *stream)
         c->stiffness[0], c->stiffness[1], c->zone[1], c->stiffness[2]);
 }
 
+static int is_lossy(const sp_path *path)
+{
+    return path->step_count > 0 && path->step[path->step_count - 1].dissipated > 0;
+}
+
+static void put_width(const sp_result *result, FILE *stream)
+{
+    const sp_width *w = &result->path.width;
+    double narrow, wide;
+    int snaps = 0;
+    if (!sp_width_band(w, w->stiffness, w->stiffness_slope, &narrow, &wide)) return;
+    sp_print(stream, "\nprinted width +-%.3g mm of %.3g mm: stiffness %+.0f..%+.0f %%",
+             sp_width_change(w), w->width, 100 * narrow, 100 * wide);
+    for (int i = 0; i < SP_WIDTH_STRAINS; i++) {
+        const sp_width_slope *at = &w->force[i];
+        if (!sp_width_band(w, at->force, at->slope, &narrow, &wide)) continue;
+        sp_print(stream, ", force at %.3g %% %+.0f..%+.0f %%", 100 * at->strain, 100 * narrow,
+                 100 * wide);
+        snaps = at->snaps;
+    }
+    fputs("\n", stream);
+    if (sp_width_is_largest(result))
+        fputs("  the width is the largest unknown told here: measure it on a print\n", stream);
+    if (snaps > 0)
+        fputs("  behind a jump the band holds as long as struts fold in the same order\n", stream);
+    if (is_lossy(&result->path))
+        fputs("  what fibres and friction did before is held: their share is neglected\n", stream);
+}
+
 static void put_end(const sp_result *result, FILE *stream)
 {
     char lines[SP_CAUTION_MAX][SP_CAUTION_SIZE];
@@ -343,6 +373,7 @@ sp_status sp_write_table(sp_context *context, const sp_result *result, FILE *str
     put_snaps(&result->path, stream);
     put_hardness(result, stream);
     put_corners(result, stream);
+    put_width(result, stream);
     put_solid(result, stream);
     put_end(result, stream);
     return sp_stream_end(context, stream);

@@ -4,8 +4,8 @@
 # stdout ^ +fitted +0 %
 # stdout ^ +left out
 # stdout ^square, density 25 % +predicted +[0-9.]+  \+-
-# stdout ^5 coupons pressed now, 0 taken from the store
-# stdout ^0 coupons pressed now, 5 taken from the store
+# stdout ^6 coupons pressed now, 0 taken from the store
+# stdout ^0 coupons pressed now, 6 taken from the store
 # stdout ^Predictions for choosing coupons to print, not proof
 # stdout ^files: out/t/   store: out/t.store
 # stdout ^pressed 17 told 17$

@@ -2,4 +2,4 @@
 # no stdout
 # one line
 # stderr ^x.yaml:1: received '(bytes that are not UTF-8|a binary file)'
-cp "$(command -v strutpress)" x.yaml; strutpress press x.yaml
+cp "$(command -v program)" x.yaml; strutpress press x.yaml
