@@ -1,12 +1,12 @@
-/* What the printed width does to force and stiffness: one derivative along a press, held against two
- * more presses of the same coupon printed narrower and wider, and against closed forms. */
+/* What the printed width does to force and stiffness: one derivative along a press, held against
+ * two more presses of the same coupon printed narrower and wider, and against closed forms. */
 #include "coupon.h"
 
 #include "run/result.h"
 
 typedef struct width_case {
     const char *name;
-    const char *offset; /* key of the printed width of this kind of coupon */
+    const char *offset;                  /* key of the printed width of this kind of coupon */
     double stiffness_bound, force_bound; /* of the slopes, relative */
     const char *settings[20];
 } width_case;
@@ -19,7 +19,8 @@ static sp_result press_with(const width_case *c, double offset)
     char text[40];
     sp_case_default(&request);
     coupon_set(&request, "press.find_critical", "no");
-    for (int i = 0; c->settings[i]; i += 2) coupon_set(&request, c->settings[i], c->settings[i + 1]);
+    for (int i = 0; c->settings[i]; i += 2)
+        coupon_set(&request, c->settings[i], c->settings[i + 1]);
     snprintf(text, sizeof text, "%.9f mm", offset);
     if (offset != 0) coupon_set(&request, c->offset, text);
     const sp_status status = sp_result_press(&context, &request, &result);
@@ -36,8 +37,7 @@ static double force_at(const sp_path *path, double travel)
     const double h = b->shortening - a->shortening, s = (travel - a->shortening) / h;
     const double rise = b->force - a->force;
     return a->force + s * rise +
-           s * (1 - s) *
-               ((1 - s) * (h * a->stiffness - rise) - s * (h * b->stiffness - rise));
+           s * (1 - s) * ((1 - s) * (h * a->stiffness - rise) - s * (h * b->stiffness - rise));
 }
 
 static void check_case(const width_case *c)
@@ -73,13 +73,22 @@ static void one_derivative_is_two_presses(void **state)
 {
     (void)state;
     static const width_case cases[] = {
-        {"square", "bead.width_offset", 0.001, 0.01,
+        {"square",
+         "bead.width_offset",
+         0.001,
+         0.01,
          {"infill.pattern", "square", "infill.density", "15 %", "press.strain", "42 %",
           "press.steps", "60", "model.elements_per_strut", "4"}},
-        {"hexagonal", "bead.width_offset", 0.001, 0.01,
+        {"hexagonal",
+         "bead.width_offset",
+         0.001,
+         0.01,
          {"infill.pattern", "hexagonal", "infill.density", "20 %", "press.strain", "42 %",
           "press.steps", "60", "model.elements_per_strut", "4"}},
-        {"simple cubic", "infill.diameter_offset", 0.001, 0.01,
+        {"simple cubic",
+         "infill.diameter_offset",
+         0.001,
+         0.01,
          {"infill.pattern", "simple-cubic", "infill.density", "12 %", "infill.cells_x", "2",
           "infill.cells_y", "2", "infill.cells_z", "2", "press.strain", "11 %", "press.steps", "22",
           "model.elements_per_strut", "3"}},

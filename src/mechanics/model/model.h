@@ -81,7 +81,7 @@ typedef struct sp_model_options {
     int section_points;
     double contact_spacing; /* of contact points along a strut, over the thinnest; 0: chosen */
     double friction_struts, friction_platens; /* coefficients of Coulomb's law; 0: none */
-    double shear_factor; /* of struts in space; 0: by their section, see section/spatial.h */
+    double shear_factor;  /* of struts in space; 0: by their section, see section/spatial.h */
     const sp_model *like; /* NULL, or a model of the same struts: each gets as many elements */
 } sp_model_options;
 

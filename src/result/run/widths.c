@@ -53,8 +53,8 @@ sp_status sp_widths_build(sp_context *context, const sp_resolved *resolved, cons
     widths->pair.step = share * width;
     for (int i = 0; i < 2 && status == SP_OK; i++) {
         const double offset = i ? widths->pair.step : -widths->pair.step;
-        status = build_one(&quiet, resolved, law, model, offset, &widths->network[i],
-                           &widths->model[i]);
+        status =
+            build_one(&quiet, resolved, law, model, offset, &widths->network[i], &widths->model[i]);
         widths->pair.model[i] = &widths->model[i];
     }
     if (status == SP_OK && sp_width_is_alike(model, &widths->pair)) widths->width = width;
