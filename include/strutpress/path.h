@@ -184,7 +184,7 @@ typedef struct sp_width_slope {
 
 typedef struct sp_width {
     double width;           /* mean printed width (diameter) of the struts; 0: not told [mm] */
-    double stiffness;       /* first stiffness [N/mm] */
+    double stiffness;       /* first stiffness, before friction holds anything [N/mm] */
     double stiffness_slope; /* its derivative by the width; NaN: not told [N/mm2] */
     sp_width_slope force[SP_WIDTH_STRAINS];
 } sp_width;

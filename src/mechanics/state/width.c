@@ -20,7 +20,7 @@ int sp_width_is_alike(const sp_model *model, const sp_width_pair *pair)
 {
     for (int i = 0; i < 2; i++) {
         const sp_model *other = pair->model[i];
-        if (other->node_count != model->node_count || other->point_count != model->point_count ||
+        if (other->node_count != model->node_count ||
             other->element_count != model->element_count ||
             other->unknown_count != model->unknown_count)
             return 0;

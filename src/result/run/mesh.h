@@ -1,10 +1,12 @@
-/* How a case is meshed. */
+/* How a case is meshed, and its coupon a little narrower and a little wider beside it. */
 #ifndef SP_RUN_MESH_H
 #define SP_RUN_MESH_H
 
-#include <strutpress/case.h>
+#include <strutpress/resolve.h>
 
+#include "law/law.h"
 #include "model/model.h"
+#include "state/width.h"
 
 static inline sp_model_options sp_mesh_of(const sp_case *request)
 {
@@ -16,5 +18,18 @@ static inline sp_model_options sp_mesh_of(const sp_case *request)
                               .friction_platens = request->platen_friction,
                               .shear_factor = request->shear_factor};
 }
+
+typedef struct sp_widths {
+    double width; /* mean printed width of the struts, by their length; 0: there is no pair [mm] */
+    sp_network network[2];
+    sp_model model[2];
+    sp_width_pair pair;
+} sp_widths;
+
+/* Both coupons beside a model of the resolved case with flaws. Without a pair where one of the two
+ * cannot be built or is meshed in another way. Errors: SP_NO_MEMORY, SP_INTERRUPTED. */
+sp_status sp_widths_build(sp_context *context, const sp_resolved *resolved, const sp_law *law,
+                          const sp_model *model, sp_widths *widths);
+void sp_widths_free(sp_widths *widths);
 
 #endif

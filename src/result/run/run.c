@@ -16,7 +16,6 @@
 #include "press/press.h"
 #include "run/corners.h"
 #include "run/mesh.h"
-#include "run/widths.h"
 #include "solid/solid.h"
 #include "state/equilibrium.h"
 

@@ -1,11 +1,10 @@
 /* Two coupons beside the one that is pressed, for one derivative by the width (E235). */
-#include "run/widths.h"
+#include "run/mesh.h"
 
 #include <math.h>
 #include <string.h>
 
 #include "base/memory.h"
-#include "run/mesh.h"
 
 static const double share = 1e-3; /* of the width: so much wider, and narrower */
 
