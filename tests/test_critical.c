@@ -24,7 +24,7 @@ static sp_critical critical_of(const char *const *settings, double strain, int s
 
 /* Coupons whose critical step depended on the step width in version 0.6.0. The second one bends
  * into another direction within 0.1 % of strain, which a long step leaps over; a contact of the
- * third lets go. On the way of the fourth, contacts jump. */
+ * third lets go. On the way of the fourth, which stays stable, contacts jump. */
 static const char *const coupons[][12] = {
     {"coupon.width=20 mm", "coupon.height=16 mm", "infill.pattern=re-entrant",
      "infill.angle=17 deg", "infill.density=20 %", "bead.walls=1", "material.modulus=30 MPa", NULL},
@@ -32,10 +32,10 @@ static const char *const coupons[][12] = {
      "infill.angle=17 deg", "infill.density=20 %", "bead.walls=2", "platens.hold=sliding",
      "material.modulus=30 MPa", NULL},
     {"coupon.width=24 mm", "coupon.height=20 mm", "infill.pattern=triangular",
-     "infill.angle=17 deg", "infill.density=20 %", "bead.walls=0", "platens.hold=sliding",
+     "infill.angle=31 deg", "infill.density=20 %", "bead.walls=0", "platens.hold=sliding",
      "material.modulus=30 MPa", NULL},
     {"coupon.width=24 mm", "coupon.height=20 mm", "infill.pattern=triangular",
-     "infill.angle=28 deg", "infill.density=20 %", "bead.walls=0", "platens.hold=sliding",
+     "infill.angle=19 deg", "infill.density=20 %", "bead.walls=0", "platens.hold=sliding",
      "material.modulus=30 MPa", NULL},
 };
 
@@ -64,8 +64,7 @@ static void jumps_of_single_contacts_are_passed_and_counted(void **state)
 {
     (void)state;
     const sp_critical critical = critical_of(coupons[3], 0.28, 112);
-    check_true(critical.found);
-    assert_int_equal(critical.kind, SP_CRITICAL_LIMIT_POINT);
+    check_true(!critical.found && critical.strain > 0.279);
     check_true(critical.jumps > 0 && critical.jump_released > 0);
 }
 
