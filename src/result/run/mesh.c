@@ -42,7 +42,7 @@ static sp_status build_one(sp_context *context, const sp_resolved *resolved, con
 sp_status sp_widths_build(sp_context *context, const sp_resolved *resolved, const sp_law *law,
                           const sp_model *model, sp_widths *widths)
 {
-    sp_context quiet = {.interrupt = context->interrupt};
+    sp_context quiet = {.interrupt = context ? context->interrupt : NULL};
     sp_status status = SP_OK;
     memset(widths, 0, sizeof *widths);
     const double width = mean_width(model->network);
