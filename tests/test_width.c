@@ -78,13 +78,13 @@ static void one_derivative_is_two_presses(void **state)
          0.001,
          0.02,
          {"infill.pattern", "square", "infill.density", "15 %", "press.strain", "42 %",
-          "press.steps", "60", "model.elements_per_strut", "4"}},
+          "press.steps", "84", "model.elements_per_strut", "4"}},
         {"hexagonal",
          "bead.width_offset",
          0.001,
          0.01,
          {"infill.pattern", "hexagonal", "infill.density", "20 %", "press.strain", "42 %",
-          "press.steps", "60", "model.elements_per_strut", "4"}},
+          "press.steps", "84", "model.elements_per_strut", "4"}},
         {"simple cubic",
          "infill.diameter_offset",
          0.001,
@@ -110,10 +110,10 @@ static void one_derivative_is_two_presses(void **state)
         {"yielding",
          "bead.width_offset",
          0.001,
-         0.1,
+         0.12,
          {"infill.pattern", "square", "infill.density", "12 %", "material.law", "yielding",
           "material.table", "tests/data/beam_lattices/tension/asu_uni_test_1e-3.txt",
-          "press.strain", "11 %", "press.steps", "44", "model.elements_per_strut", "4"}},
+          "press.strain", "26 %", "press.steps", "52", "model.elements_per_strut", "4"}},
     };
     const size_t count = sizeof cases / sizeof cases[0];
     for (size_t i = coupon_quick() ? 2 : 0; i < (coupon_quick() ? 3 : count); i++)
