@@ -8,7 +8,7 @@ work=$(mktemp -d)
 trap 'rm -r "$work"' EXIT
 for pair in foot-soft:bead.width_offset foot-firm:bead.width_offset kelvin-pad:infill.diameter_offset; do
     for offset in 0 -0.1 0.1; do
-        "$1" press "docs/demo/${pair%%:*}.yaml" --quiet --set press.find_critical=no --set press.strain=0.42 --set press.steps=84 \
+        "$1" press "docs/demo/${pair%%:*}.yaml" --quiet --seeds 1 --set press.find_critical=no --set press.strain=0.42 --set press.steps=84 \
             --set "${pair##*:}=$offset mm" --out "$work/${pair%%:*}$offset" > /dev/null 2>&1
     done
 done
