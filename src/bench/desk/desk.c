@@ -19,6 +19,39 @@ const char *sp_task_word(sp_task_state state)
     return word[state];
 }
 
+/* ---- how far a task has come ----------------------------------------------- */
+
+static double now(void)
+{
+    struct timespec t;
+    clock_gettime(CLOCK_MONOTONIC, &t);
+    return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
+}
+
+void sp_task_keep_progress(void *user, double fraction, const char *text)
+{
+    sp_task *task = user;
+    pthread_mutex_lock(&task->desk->lock);
+    task->share = fraction;
+    task->seconds = now() - task->begun;
+    snprintf(task->doing, sizeof task->doing, "%s", text);
+    pthread_mutex_unlock(&task->desk->lock);
+}
+
+void sp_task_begin(sp_task *task)
+{
+    task->begun = now();
+}
+
+void sp_task_end(sp_task *task, sp_task_state state, const char *message)
+{
+    task->state = state;
+    snprintf(task->message, sizeof task->message, "%s", message);
+    task->share = 1;
+    task->seconds = now() - task->begun;
+    task->doing[0] = 0;
+}
+
 /* ---- workers ----------------------------------------------- */
 
 /* The oldest task that waits, marked as running; NULL when the bench closes. With the lock held. */

@@ -109,6 +109,12 @@ sp_task *sp_desk_find(const sp_desk *desk, long id);
 int sp_desk_stop(sp_desk *desk, long id);
 const char *sp_task_word(sp_task_state state);
 
+/* Note how far a task has come; called with the task as `user`. */
+void sp_task_keep_progress(void *user, double fraction, const char *text);
+/* Mark a task as begun, and in the end its time; the lock is held for the second. */
+void sp_task_begin(sp_task *task);
+void sp_task_end(sp_task *task, sp_task_state state, const char *message);
+
 /* press.c: press the case of a task, keep its curve while it grows, put it into the store and its
  * states beside it. */
 void sp_desk_press(sp_desk *desk, sp_task *task);

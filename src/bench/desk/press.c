@@ -1,18 +1,10 @@
 /* One press of a bench: its curve and its shape grow where the page can see them; then it goes into
  * the store. */
 #include <string.h>
-#include <time.h>
 
 #include "base/alloc.h"
 #include "caution/caution.h"
 #include "desk/desk.h"
-
-static double now(void)
-{
-    struct timespec t;
-    clock_gettime(CLOCK_MONOTONIC, &t);
-    return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
-}
 
 /* ---- while it presses ----------------------------------------------- */
 
@@ -22,16 +14,6 @@ static void keep_caution(void *user, const char *line)
     pthread_mutex_lock(&task->desk->lock);
     const size_t used = strlen(task->cautions);
     snprintf(task->cautions + used, sizeof task->cautions - used, "%s%s", used ? "; " : "", line);
-    pthread_mutex_unlock(&task->desk->lock);
-}
-
-static void keep_progress(void *user, double fraction, const char *text)
-{
-    sp_task *task = user;
-    pthread_mutex_lock(&task->desk->lock);
-    task->share = fraction;
-    task->seconds = now() - task->begun;
-    snprintf(task->doing, sizeof task->doing, "%s", text);
     pthread_mutex_unlock(&task->desk->lock);
 }
 
@@ -104,16 +86,14 @@ static void finish(sp_desk *desk, sp_task *task, sp_status status, const char *m
     pthread_mutex_lock(&desk->lock);
     if (result) take_steps(task, sp_result_path(result));
     const int stopped = task->interrupt != 0;
-    task->state = status == SP_OK && stopped && !key[0] ? SP_TASK_STOPPED
-                  : status == SP_OK                     ? SP_TASK_DONE
-                  : stopped                             ? SP_TASK_STOPPED
-                                                        : SP_TASK_FAILED;
-    snprintf(task->message, sizeof task->message, "%s", message);
+    sp_task_end(task,
+                status == SP_OK && stopped && !key[0] ? SP_TASK_STOPPED
+                : status == SP_OK                     ? SP_TASK_DONE
+                : stopped                             ? SP_TASK_STOPPED
+                                                      : SP_TASK_FAILED,
+                message);
     snprintf(task->words, sizeof task->words, "%s", words);
     snprintf(task->key, sizeof task->key, "%s", key);
-    task->share = 1;
-    task->seconds = now() - task->begun;
-    task->doing[0] = 0;
     pthread_mutex_unlock(&desk->lock);
 }
 
@@ -121,12 +101,12 @@ void sp_desk_press(sp_desk *desk, sp_task *task)
 {
     sp_context context = {.interrupt = &task->interrupt,
                           .warn = keep_caution,
-                          .progress = keep_progress,
+                          .progress = sp_task_keep_progress,
                           .accepted = take_state,
                           .user = task};
     sp_coupon_key *known = sp_alloc(1, sizeof *known);
     sp_result *result = NULL;
-    task->begun = now();
+    sp_task_begin(task);
     sp_status status = known ? sp_coupon_key_of_case(&context, &task->request, known)
                              : sp_fail(&context, SP_NO_MEMORY, "no memory for a press");
     if (status == SP_OK) status = sp_run(&context, &task->request, &result);

@@ -2,26 +2,8 @@
  * in a folder of their own. */
 #include <stdlib.h>
 #include <string.h>
-#include <time.h>
 
 #include "desk/desk.h"
-
-static double now(void)
-{
-    struct timespec t;
-    clock_gettime(CLOCK_MONOTONIC, &t);
-    return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
-}
-
-static void keep_progress(void *user, double fraction, const char *text)
-{
-    sp_task *task = user;
-    pthread_mutex_lock(&task->desk->lock);
-    task->share = fraction;
-    task->seconds = now() - task->begun;
-    snprintf(task->doing, sizeof task->doing, "%s", text);
-    pthread_mutex_unlock(&task->desk->lock);
-}
 
 static sp_status keep_answer(sp_context *context, const sp_desk *desk, const sp_task *task,
                              const sp_answer *answer, char **text)
@@ -31,8 +13,8 @@ static sp_status keep_answer(sp_context *context, const sp_desk *desk, const sp_
     sp_status status = sp_desk_make_folder(context, desk, task->folder);
     if (status == SP_OK && sp_desk_path(desk, "", task->folder, folder))
         status = sp_answer_write(context, answer, folder);
-    FILE *stream = status == SP_OK ? open_memstream(text, &size) : NULL;
     if (status != SP_OK) return status;
+    FILE *stream = open_memstream(text, &size);
     if (!stream) return sp_fail(context, SP_NO_MEMORY, "no memory for the answers");
     status = sp_answer_records(context, answer, SP_FORMAT_JSON, stream);
     fclose(stream);
@@ -41,21 +23,20 @@ static sp_status keep_answer(sp_context *context, const sp_desk *desk, const sp_
 
 void sp_desk_search(sp_desk *desk, sp_task *task)
 {
-    sp_context context = {.interrupt = &task->interrupt, .progress = keep_progress, .user = task};
+    sp_context context = {
+        .interrupt = &task->interrupt, .progress = sp_task_keep_progress, .user = task};
     sp_answer *answer = NULL;
     char *text = NULL;
-    task->begun = now();
+    sp_task_begin(task);
     sp_status status = sp_seek(&context, task->target, desk->store, 0, &answer);
     if (status == SP_OK) status = keep_answer(&context, desk, task, answer, &text);
     sp_answer_free(answer);
     pthread_mutex_lock(&desk->lock);
-    task->state = status == SP_OK            ? SP_TASK_DONE
-                  : status == SP_INTERRUPTED ? SP_TASK_STOPPED
-                                             : SP_TASK_FAILED;
-    snprintf(task->message, sizeof task->message, "%s", status == SP_OK ? "" : context.message);
+    sp_task_end(task,
+                status == SP_OK            ? SP_TASK_DONE
+                : status == SP_INTERRUPTED ? SP_TASK_STOPPED
+                                           : SP_TASK_FAILED,
+                status == SP_OK ? "" : context.message);
     task->answer = text;
-    task->share = 1;
-    task->seconds = now() - task->begun;
-    task->doing[0] = 0;
     pthread_mutex_unlock(&desk->lock);
 }

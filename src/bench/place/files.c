@@ -64,6 +64,17 @@ void sp_reply_files(sp_desk *desk, sp_reply *reply)
     sp_reply_json(reply, 200, all, failed);
 }
 
+/* The bytes of a file, which it takes over. */
+static void reply_file(sp_reply *reply, char *bytes, size_t size, const char *type)
+{
+    reply->body = malloc(size + 1);
+    if (reply->body) memcpy(reply->body, bytes, size);
+    sp_free(bytes);
+    reply->size = reply->body ? size : 0;
+    reply->status = reply->body ? 200 : 500;
+    reply->type = type;
+}
+
 static void reply_values(sp_desk *desk, const char *path, sp_reply *reply)
 {
     sp_context context = {0};
@@ -98,12 +109,7 @@ void sp_reply_file_text(sp_desk *desk, const sp_request *request, sp_reply *repl
         sp_reply_status(reply, &context, status, NULL);
         return;
     }
-    reply->body = malloc(size + 1);
-    if (reply->body) memcpy(reply->body, text, size);
-    sp_free(text);
-    reply->size = reply->body ? size : 0;
-    reply->status = reply->body ? 200 : 500;
-    reply->type = "text/plain; charset=utf-8";
+    reply_file(reply, text, size, "text/plain; charset=utf-8");
 }
 
 /* ---- saving ----------------------------------------------- */
@@ -194,10 +200,5 @@ void sp_reply_report(sp_desk *desk, sp_reply *reply)
         sp_reply_status(reply, &context, status, NULL);
         return;
     }
-    reply->body = malloc(size + 1);
-    if (reply->body) memcpy(reply->body, text, size);
-    sp_free(text);
-    reply->size = reply->body ? size : 0;
-    reply->status = reply->body ? 200 : 500;
-    reply->type = "text/html; charset=utf-8";
+    reply_file(reply, text, size, "text/html; charset=utf-8");
 }

@@ -247,7 +247,7 @@ static void add_line(picture *p, const cal_coupon *coupon, const char *kind, int
     const int n = p->count++;
     const sp_case *request = &coupon->request;
     for (int k = 0; k < CAL_STRETCHES; k++) {
-        p->x[n][k] = (k + 0.5) / CAL_STRETCHES * coupon->end / request->height;
+        p->x[n][k] = 100 * (k + 0.5) / CAL_STRETCHES * coupon->end / request->height;
         p->y[n][k] = force[k] / (request->width * request->depth);
     }
     snprintf(p->label[n], sizeof p->label[n], "%s: %s", kind, coupon->name);
@@ -286,7 +286,7 @@ static sp_status write_picture(sp_context *context, const sp_calibration *c, FIL
                  DRAWN_MAX);
     const double tested_end = highest_of(p, 2 * tested), all_end = highest_of(p, p->count);
     const plot drawn = {.title = "Tested and fitted",
-                        .x_name = "nominal strain",
+                        .x_name = "nominal strain [%]",
                         .y_name = "nominal stress [MPa]",
                         .y_end = fmin(all_end, predicted_share * tested_end),
                         .note = note,
