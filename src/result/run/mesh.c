@@ -46,9 +46,10 @@ sp_status sp_widths_build(sp_context *context, const sp_resolved *resolved, cons
     sp_status status = SP_OK;
     memset(widths, 0, sizeof *widths);
     const double width = mean_width(model->network);
-    /* a press for which there is just memory goes on without */
     const double bytes = 4 * sp_model_bytes(model->dimension, model->element_count);
-    if (!(width > 0) || sp_memory_expect(&quiet, bytes, "two more coupons") != SP_OK) return SP_OK;
+    if (!(width > 0)) return SP_OK;
+    status = sp_memory_expect(context, bytes, "a coupon printed narrower and one printed wider");
+    if (status != SP_OK) return status; /* the same figures in any memory, or none */
     widths->pair.step = share * width;
     for (int i = 0; i < 2 && status == SP_OK; i++) {
         const double offset = i ? widths->pair.step : -widths->pair.step;
