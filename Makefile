@@ -524,7 +524,7 @@ bench-batch: $(BUILD)/bench_batch ## measure the batch (BENCH_ROUNDS=3) and writ
 # ---- install ----------------------------------------------------------------------------------------------------
 AT = $(DESTDIR)$(PREFIX)
 # Pages and what their links lead to, laid out as here so that the links work; the demo coupons with their drawings and curves.
-DOC_FILES := LICENSE README.md DEVELOPERS.md src/LAYERS src/study/report/parts.c src/study/report/page/uplot/README.md src/study/report/page/uplot/LICENSE \
+DOC_FILES := benchmarks/physics/pa12-tested.yaml benchmarks/physics/resin-tested.yaml LICENSE README.md DEVELOPERS.md src/LAYERS src/study/report/parts.c src/study/report/page/uplot/README.md src/study/report/page/uplot/LICENSE \
   $(filter-out docs/strutpress.1 docs/strutpress.pc.in,$(shell find docs meshes tests/data -type f)) \
   tests/uncovered.txt .ci/analyse.h $(wildcard benchmarks/*.md benchmarks/*.csv benchmarks/*/*.csv benchmarks/*/*.rows)
 # Where Debian's Python looks below this prefix.
