@@ -87,8 +87,9 @@ static void number_follows_case_and_flaws(void **state)
     (void)state;
     static const struct {
         int flaw_seed, flaws, seeds, asked, want;
-    } row[] = {{1, 1, 0, 0, 5}, {1, 1, 2, 0, 2}, {1, 1, 2, 3, 3}, {1, 1, 1, 0, 1},
-               {0, 1, 0, 0, 1}, {1, 0, 0, 0, 1}, {1, 0, 0, 4, 1}};
+        double row_scatter;
+    } row[] = {{1, 1, 0, 0, 5, 0}, {1, 1, 2, 0, 2, 0}, {1, 1, 2, 3, 3, 0}, {1, 1, 1, 0, 1, 0},
+               {0, 1, 0, 0, 1, 0}, {1, 0, 0, 0, 1, 0}, {1, 0, 0, 4, 1, 0}, {1, 0, 2, 0, 2, 0.1}};
     for (size_t i = 0; i < sizeof row / sizeof *row; i++) {
         sp_context context = {0};
         sp_case request = small_case();
@@ -98,6 +99,7 @@ static void number_follows_case_and_flaws(void **state)
         request.flaw_seed = row[i].flaw_seed, request.seeds = row[i].seeds;
         if (!row[i].flaws)
             request.bow = request.thickness_scatter = request.missing = request.joint_offset = 0;
+        request.row_scatter = row[i].row_scatter;
         assert_int_equal(sp_run_seeds(&context, &request, row[i].asked, &result), SP_OK);
         assert_int_equal(sp_result_seeds(result, &kept), row[i].want);
         sp_result_free(result);

@@ -17,6 +17,12 @@ typedef struct sp_measure {
     double value;
 } sp_measure;
 
+/* One figure of several presses; NaN where none of them reaches it. */
+typedef struct sp_spread {
+    int count; /* presses that reach it */
+    double median, low, high;
+} sp_spread;
+
 /* A curve as figures read it, wherever it was taken from: a view of states that stay where they
  * are. */
 typedef struct sp_curve {

@@ -64,12 +64,8 @@ int sp_result_seeds(const sp_result *result, int *kept);
 /* The press of one seed, 0 to sp_result_seeds - 1, as a result of its own; it belongs to `result`
  * and lives as long. NULL: there is no such seed. */
 const sp_result *sp_result_of_seed(const sp_result *result, int seed);
-/* A figure over the seeds that reach it; NaN where none does. */
-typedef struct sp_spread {
-    int count; /* seeds that reach it */
-    double median, low, high;
-} sp_spread;
-/* By the text of the figure, as sp_result_figure. Errors: SP_BAD_USAGE. */
+/* A figure over the seeds that reach it, by the text of the figure, as sp_result_figure. Errors:
+ * SP_BAD_USAGE. */
 sp_status sp_result_spread(sp_context *context, const sp_result *result, const char *text,
                            sp_spread *spread, const char **unit);
 /* The force over the seeds at evenly spaced strains, as far as the shortest of their presses goes;

@@ -8,6 +8,7 @@
 #include "base/alloc.h"
 #include "law/hardness.h"
 #include "law/law.h"
+#include "measure/spread.h"
 #include "pattern/pattern.h"
 #include "solid/solid.h"
 
@@ -15,19 +16,6 @@ static const double SHORT_BEADS =
     2; /* free length / bead width below which a strut is hardly a beam */
 static const double FEWEST_CELLS =
     3; /* across the width; below, the walls decide (common practice, no source) */
-
-static int ascending(const void *a, const void *b)
-{
-    double x = *(const double *)a, y = *(const double *)b;
-    return (x > y) - (x < y);
-}
-
-static double median(double *value, int count)
-{
-    if (!count) return NAN;
-    qsort(value, (size_t)count, sizeof *value, ascending);
-    return count % 2 ? value[count / 2] : 0.5 * (value[count / 2 - 1] + value[count / 2]);
-}
 
 /* Free length over the radius of gyration of the section about its softer axis. */
 static double slenderness_of(const sp_network *network, int s, double free_length)
@@ -82,8 +70,8 @@ static void measure_struts(const sp_case *request, const sp_network *network, do
     out->infill_struts = n;
     out->bonds = bonds;
     out->wall_struts = (network->panel ? network->panel_count : network->strut_count) - n - bonds;
-    out->free_length_median = median(free_length, n);
-    out->slenderness_median = median(slenderness, n); /* sorted from here on */
+    out->free_length_median = sp_spread_of(free_length, n).median;
+    out->slenderness_median = sp_spread_of(slenderness, n).median; /* sorted from here on */
     out->slenderness_least = n ? slenderness[0] : NAN;
     out->slenderness_most = n ? slenderness[n - 1] : NAN;
 }

@@ -10,6 +10,8 @@
 #include "base/memory.h"
 #include "base/threads.h"
 #include "case/case_parts.h"
+#include "measure/curve.h"
+#include "measure/spread.h"
 #include "run/result.h"
 
 static const int usual_seeds = 5;
@@ -36,8 +38,8 @@ typedef struct seeds_run {
 
 int sp_seeds_are_alike(const sp_case *c, sp_built built)
 {
-    const int has_flaws =
-        c->bow > 0 || c->thickness_scatter > 0 || c->missing > 0 || c->joint_offset > 0;
+    const int has_flaws = c->bow > 0 || c->thickness_scatter > 0 || c->row_scatter > 0 ||
+                          c->missing > 0 || c->joint_offset > 0;
     return built == SP_BUILT_SOLID || c->flaw_seed == 0 || !has_flaws;
 }
 
@@ -144,24 +146,6 @@ static void press_all(seeds_run *s)
 
 /* ---- what they gave together ----------------------------------------------------------------- */
 
-static int by_size(const void *a, const void *b)
-{
-    const double x = *(const double *)a, y = *(const double *)b;
-    return (x > y) - (x < y);
-}
-
-/* Median and ends of the values that are numbers; `value` is put in order. */
-static sp_spread spread_of(double *value, int count)
-{
-    int got = 0;
-    for (int i = 0; i < count; i++)
-        if (isfinite(value[i])) value[got++] = value[i];
-    if (got == 0) return (sp_spread){0, NAN, NAN, NAN};
-    qsort(value, (size_t)got, sizeof *value, by_size);
-    return (sp_spread){got, 0.5 * (value[(got - 1) / 2] + value[got / 2]), value[0],
-                       value[got - 1]};
-}
-
 static double figure_of(const sp_result *result, int row)
 {
     const int is_there = row < result->measure_count && result->measure[row].reached;
@@ -203,16 +187,14 @@ static void fill_band(const seeds_run *s, double *value, sp_seeds *all)
         end = fmin(end, path->step_count ? sp_path_strain(path, path->step_count - 1) : 0);
     }
     if (!(end > 0)) return;
-    const sp_figure_row *force_at = sp_figure_rows(&(int){0});
-    while (strcmp(force_at->name, "force_at")) force_at++;
     for (int i = 0; i < SP_BAND_POINTS; i++) {
         const double strain = end * i / (SP_BAND_POINTS - 1);
         for (int k = 0; k < s->count; k++) {
             const sp_curve curve = sp_curve_of_path(&s->result[k]->path);
-            const sp_measure force = force_at->take(&curve, strain * curve.height);
+            const sp_measure force = sp_curve_force(&curve, strain * curve.height);
             value[k] = force.reached ? force.value : NAN;
         }
-        const sp_spread at = spread_of(value, s->count);
+        const sp_spread at = sp_spread_of(value, s->count);
         if (at.count < s->count) continue; /* rounding at the end of the shortest press */
         all->band[all->band_count++] = (sp_band){strain, at.median, at.low, at.high};
     }
@@ -248,7 +230,7 @@ static sp_status gather(sp_context *context, seeds_run *s, sp_result **whole)
     if (status != SP_OK) goto done;
     for (int i = 0; i < rows; i++) {
         for (int k = 0; k < s->count; k++) value[k] = figure_of(s->result[k], i);
-        all->spread[i] = spread_of(value, s->count);
+        all->spread[i] = sp_spread_of(value, s->count);
     }
     const sp_case *asked = &s->resolved->request;
     all->count = s->count;
@@ -389,7 +371,7 @@ sp_status sp_result_spread(sp_context *context, const sp_result *result, const c
         if (status != SP_OK) return status;
         value[k] = one.reached ? one.value : NAN;
     }
-    *spread = spread_of(value, count);
+    *spread = sp_spread_of(value, count);
     return SP_OK;
 }
 

@@ -6,6 +6,7 @@
 #include <strutpress/measure.h>
 
 #include "base/alloc.h"
+#include "measure/spread.h"
 #include "case/case_parts.h"
 #include "compare/compare_parts.h"
 
@@ -215,19 +216,11 @@ static sp_status read_values(loader *l)
     return status;
 }
 
-static int compare_doubles(const void *left, const void *right)
-{
-    const double a = *(const double *)left, b = *(const double *)right;
-    return (a > b) - (a < b);
-}
-
 figure sp_compare_figure_of(double *value, int count)
 {
     if (!count) return (figure){0, 0, 0, 0};
-    qsort(value, (size_t)count, sizeof *value, compare_doubles);
-    const double median =
-        count % 2 ? value[count / 2] : 0.5 * (value[count / 2 - 1] + value[count / 2]);
-    return (figure){count, median, value[0], value[count - 1]};
+    const sp_spread got = sp_spread_of(value, count);
+    return (figure){got.count, got.median, got.low, got.high};
 }
 
 static sp_status take_figures(sp_context *context, sp_compare *c)

@@ -6,6 +6,7 @@
 
 #include "base/alloc.h"
 #include "case/case_parts.h"
+#include "measure/spread.h"
 #include "seek/seek_parts.h"
 
 #define ROUND_LEFT 0.88 /* of the way, after one round: for the progress line alone */
@@ -14,26 +15,15 @@ enum { STORED_VALUES_MAX = 1000 };
 
 /* ---- judging ----------------------------------------------- */
 
-static int compare_doubles(const void *left, const void *right)
-{
-    const double a = *(const double *)left, b = *(const double *)right;
-    return (a > b) - (a < b);
-}
-
 static void take_spread(seek_record *record, int figure)
 {
     double value[SEEK_SEED_MAX];
-    int count = 0;
-    for (int s = 0; s < record->seeds; s++)
-        if (isfinite(record->value[s][figure])) value[count++] = record->value[s][figure];
-    qsort(value, (size_t)count, sizeof *value, compare_doubles);
-    record->reached[figure] = count;
-    record->median[figure] = record->low[figure] = record->high[figure] = NAN;
-    if (!count) return;
-    record->median[figure] =
-        count % 2 ? value[count / 2] : 0.5 * (value[count / 2 - 1] + value[count / 2]);
-    record->low[figure] = value[0];
-    record->high[figure] = value[count - 1];
+    for (int s = 0; s < record->seeds; s++) value[s] = record->value[s][figure];
+    const sp_spread got = sp_spread_of(value, record->seeds);
+    record->reached[figure] = got.count;
+    record->median[figure] = got.median;
+    record->low[figure] = got.low;
+    record->high[figure] = got.high;
 }
 
 /* Logarithm of value over bound, which is almost straight over the logarithm of the density; else
