@@ -14,6 +14,7 @@
 #include "gap/segment.h"
 #include "contact/wall.h"
 #include "press/press.h"
+#include "round_contact.h"
 #include "state/equilibrium.h"
 
 /* --- the layer --- */
@@ -912,27 +913,6 @@ static void test_skew_pairs(void **unused)
             }
             scene_end(&s);
         }
-}
-
-/* Force per length of a rubber roller of diameter D between plates that has lost the share s of it,
- * over its modulus and D: Lindley 1966 (quoted by Freakley & Payne, Theory and Practice of
- * Engineering with Rubber, 1978; from memory). Rubber keeps its volume: E = 3 G. */
-static double roller(double s)
-{
-    return 3 * (1.25 * pow(s, 1.5) + 50 * pow(s, 6));
-}
-
-/* The same of linear elasticity: Johnson, Contact Mechanics, 1985, eq. 5.57 (from memory), which
- * gives the squash of a force; that of a stiff plate on either side. */
-static double elastic_roller(double s)
-{
-    double low = 0, high = 0.6;
-    for (int i = 0; i < 60; i++) {
-        const double p = 0.5 * (low + high);
-        const double squash = p / (2 * M_PI) * (2 * log(4 * 0.5 / sqrt(p / (2 * M_PI))) - 1);
-        *(squash < s ? &low : &high) = p;
-    }
-    return low;
 }
 
 /* Side by side, force per length of two round struts of thickness 0.8, or of rectangles 1.3 wide.

@@ -7,6 +7,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 
+#include "../../tests/round_contact.h"
 #include "gap/line.h"
 
 enum { FREE = 3, MOST_ROWS = 32, PARTS = 2000 };
@@ -19,24 +20,6 @@ static const double first = 0.25, width = M_PI / 4;
 static double crossed(double s)
 {
     return 4.0 / 3 * 2 * sqrt(0.5) * pow(s, 1.5);
-}
-
-/* Rubber roller between plates, E = 3 G (Lindley 1966, from memory). */
-static double roller(double s)
-{
-    return 3 * (1.25 * pow(s, 1.5) + 50 * pow(s, 6));
-}
-
-/* The same of linear elasticity (Johnson 1985, eq. 5.57, from memory). */
-static double elastic_roller(double s)
-{
-    double low = 0, high = 0.6;
-    for (int i = 0; i < 60; i++) {
-        const double p = 0.5 * (low + high);
-        const double squash = p / (2 * M_PI) * (2 * log(2 / sqrt(p / (2 * M_PI))) - 1);
-        *(squash < s ? &low : &high) = p;
-    }
-    return low;
 }
 
 /* The solid of the same area pressed flat between plates without friction. */

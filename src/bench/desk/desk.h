@@ -96,6 +96,8 @@ sp_status sp_desk_read(sp_context *context, const char *path, size_t most, char 
                        size_t *size);
 /* Write a file as one: beside it first, then in its place. Errors: SP_NO_WRITE. */
 sp_status sp_desk_write(sp_context *context, const char *path, const void *bytes, size_t size);
+/* Text of a case file, from malloc, with `head` before it; NULL: no memory. */
+char *sp_desk_case_text(const sp_case *request, const char *head);
 /* Write a case as a case file of its own (coupons/KEY.yaml, or a name in the folder). */
 sp_status sp_desk_write_case(sp_context *context, const char *path, const sp_case *request);
 

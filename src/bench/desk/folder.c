@@ -109,15 +109,22 @@ sp_status sp_desk_write(sp_context *context, const char *path, const void *bytes
     return SP_OK;
 }
 
-sp_status sp_desk_write_case(sp_context *context, const char *path, const sp_case *request)
+char *sp_desk_case_text(const sp_case *request, const char *head)
 {
     char *text = NULL;
     size_t size = 0;
     FILE *stream = open_memstream(&text, &size);
-    if (!stream) return sp_fail(context, SP_NO_MEMORY, "no memory for a case file");
-    sp_seek_write_case(request, "# Written by the bench.\n", stream);
+    if (!stream) return NULL;
+    sp_seek_write_case(request, head, stream);
     fclose(stream);
-    const sp_status status = sp_desk_write(context, path, text, size);
+    return text;
+}
+
+sp_status sp_desk_write_case(sp_context *context, const char *path, const sp_case *request)
+{
+    char *text = sp_desk_case_text(request, "# Written by the bench.\n");
+    if (!text) return sp_fail(context, SP_NO_MEMORY, "no memory for a case file");
+    const sp_status status = sp_desk_write(context, path, text, strlen(text));
     free(text);
     return status;
 }

@@ -52,14 +52,6 @@ static void take_state(void *user, const sp_path *path)
 
 /* ---- when it has pressed ----------------------------------------------- */
 
-static void keep_result_cautions(sp_task *task, const sp_result *result)
-{
-    char line[SP_CAUTION_MAX][SP_CAUTION_SIZE];
-    const int count = sp_cautions(result, line);
-    for (int i = 0; i < count; i++)
-        if (strcmp(line[i], SP_CAUTION_SAFETY) != 0) keep_caution(task, line[i]);
-}
-
 /* Into the store, with the case as a file and the states beside it. */
 static sp_status keep(sp_context *context, sp_desk *desk, sp_task *task, const sp_result *result,
                       const sp_coupon_key *known)
@@ -111,7 +103,7 @@ void sp_desk_press(sp_desk *desk, sp_task *task)
                              : sp_fail(&context, SP_NO_MEMORY, "no memory for a press");
     if (status == SP_OK) status = sp_run(&context, &task->request, &result);
     const int whole = status == SP_OK && sp_result_stop(result) != SP_STOP_INTERRUPTED;
-    if (whole) keep_result_cautions(task, result);
+    if (whole) sp_cautions_each(result, keep_caution, task);
     if (whole) status = keep(&context, desk, task, result, known);
     finish(desk, task, status, status == SP_OK ? sp_result_reason(result) : context.message, result,
            whole && status == SP_OK ? known->key : "");

@@ -9,7 +9,6 @@
 #include "place/place.h"
 #include "base/alloc.h"
 #include "compare/compare_parts.h"
-#include "seek/case_file.h"
 #include "write/json.h"
 
 enum { MESH_MOST = 256 * 1024 * 1024 };
@@ -77,13 +76,8 @@ static json_t *curve_of(sp_context *context, sp_desk *desk, long long id, int *f
 
 static json_t *yaml_of(const sp_case *request)
 {
-    char *text = NULL;
-    size_t size = 0;
-    FILE *stream = open_memstream(&text, &size);
-    if (!stream) return NULL;
-    sp_seek_write_case(request, "", stream);
-    fclose(stream);
-    json_t *made = sp_reply_lines(text);
+    char *text = sp_desk_case_text(request, "");
+    json_t *made = text ? json_string(text) : NULL;
     free(text);
     return made;
 }
@@ -165,14 +159,6 @@ void sp_reply_mesh(sp_desk *desk, const sp_request *request, sp_reply *reply)
         sp_reply_status(reply, &context, status, NULL);
         return;
     }
-    reply->body = malloc(size + 1);
-    if (reply->body) memcpy(reply->body, bytes, size);
-    sp_free(bytes);
-    if (!reply->body) {
-        sp_reply_fail(reply, 500, "no memory for the mesh", NULL);
-        return;
-    }
-    reply->size = size;
-    reply->status = 200;
-    reply->type = strcmp(request->name, "stl") == 0 ? "model/stl" : "model/3mf";
+    sp_reply_file(reply, bytes, size,
+                  strcmp(request->name, "stl") == 0 ? "model/stl" : "model/3mf");
 }

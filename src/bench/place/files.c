@@ -64,23 +64,11 @@ void sp_reply_files(sp_desk *desk, sp_reply *reply)
     sp_reply_json(reply, 200, all, failed);
 }
 
-/* The bytes of a file, which it takes over. */
-static void reply_file(sp_reply *reply, char *bytes, size_t size, const char *type)
-{
-    reply->body = malloc(size + 1);
-    if (reply->body) memcpy(reply->body, bytes, size);
-    sp_free(bytes);
-    reply->size = reply->body ? size : 0;
-    reply->status = reply->body ? 200 : 500;
-    reply->type = type;
-}
-
-static void reply_values(sp_desk *desk, const char *path, sp_reply *reply)
+static void reply_values(const char *path, sp_reply *reply)
 {
     sp_context context = {0};
     sp_case request;
     int failed = 0;
-    (void)desk;
     const sp_status status = sp_case_read(&context, path, &request);
     if (status != SP_OK) {
         sp_reply_status(reply, &context, status, NULL);
@@ -101,7 +89,7 @@ void sp_reply_file_text(sp_desk *desk, const sp_request *request, sp_reply *repl
         return;
     }
     if (request->text[0]) {
-        reply_values(desk, path, reply);
+        reply_values(path, reply);
         return;
     }
     const sp_status status = sp_desk_read(&context, path, TEXT_MOST, &text, &size);
@@ -109,7 +97,7 @@ void sp_reply_file_text(sp_desk *desk, const sp_request *request, sp_reply *repl
         sp_reply_status(reply, &context, status, NULL);
         return;
     }
-    reply_file(reply, text, size, "text/plain; charset=utf-8");
+    sp_reply_file(reply, text, size, "text/plain; charset=utf-8");
 }
 
 /* ---- saving ----------------------------------------------- */
@@ -200,5 +188,5 @@ void sp_reply_report(sp_desk *desk, sp_reply *reply)
         sp_reply_status(reply, &context, status, NULL);
         return;
     }
-    reply_file(reply, text, size, "text/html; charset=utf-8");
+    sp_reply_file(reply, text, size, "text/html; charset=utf-8");
 }

@@ -9,7 +9,6 @@
 #include "place/place.h"
 #include "case/case_parts.h"
 #include "run/resolve_parts.h"
-#include "seek/case_file.h"
 #include "write/json.h"
 #include "write/text.h"
 
@@ -98,16 +97,8 @@ static json_t *forecast_of(look *l)
 
 static void put_yaml(look *l, json_t *to)
 {
-    char *text = NULL;
-    size_t size = 0;
-    FILE *stream = open_memstream(&text, &size);
-    if (!stream) {
-        l->failed = 1;
-        return;
-    }
-    sp_seek_write_case(&l->request, "", stream);
-    fclose(stream);
-    sp_json_put(to, "yaml", sp_reply_lines(text), &l->failed);
+    char *text = sp_desk_case_text(&l->request, "");
+    sp_json_put(to, "yaml", text ? json_string(text) : NULL, &l->failed);
     free(text);
 }
 

@@ -49,7 +49,7 @@ static json_t *answer_of(sp_context *context, const sp_rig *rig, heard *h)
     }
     for (int i = 0; i < sp_rig_count(rig); i++)
         sp_json_append(curves, curve_of(rig, i, &h->failed), &h->failed);
-    sp_json_put(all, "understood", sp_reply_lines(text ? text : ""), &h->failed);
+    sp_json_put(all, "understood", json_string(text ? text : ""), &h->failed);
     sp_json_put(all, "curves", curves, &h->failed);
     sp_json_put(all, "cautions", json_incref(h->cautions), &h->failed);
     free(text);

@@ -4,6 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/alloc.h"
 #include "write/json.h"
 
 enum { DEPTH_MAX = 6, DIGITS = 9 };
@@ -49,9 +50,19 @@ void sp_reply_status(sp_reply *reply, const sp_context *context, sp_status statu
                   key);
 }
 
-json_t *sp_reply_lines(const char *text)
+void sp_reply_file(sp_reply *reply, char *bytes, size_t size, const char *type)
 {
-    return json_string(text);
+    char *body = malloc(size + 1);
+    if (body) memcpy(body, bytes, size);
+    sp_free(bytes);
+    if (!body) {
+        sp_reply_fail(reply, 500, "no memory for the file", NULL);
+        return;
+    }
+    reply->body = body;
+    reply->size = size;
+    reply->status = 200;
+    reply->type = type;
 }
 
 /* Nothing that is asked for nests deeper; checked before the reader recurses. */

@@ -24,8 +24,8 @@ void sp_reply_status(sp_reply *reply, const sp_context *context, sp_status statu
 /* The JSON object of a body; NULL: refused, and the reply says why. */
 json_t *sp_reply_object(sp_reply *reply, const char *body, size_t size);
 
-/* A text of several lines as the program made it; NULL: no memory, or no UTF-8. */
-json_t *sp_reply_lines(const char *text);
+/* The bytes of a file, from sp_alloc, which it takes over. */
+void sp_reply_file(sp_reply *reply, char *bytes, size_t size, const char *type);
 
 /* ---- values.c: the values of a form ---- */
 

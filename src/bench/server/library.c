@@ -28,7 +28,7 @@ sp_status sp_http_open(sp_context *context, sp_http *http)
     if (TAKE(start_daemon, "MHD_start_daemon") && TAKE(stop_daemon, "MHD_stop_daemon") &&
         TAKE(get_daemon_info, "MHD_get_daemon_info") &&
         TAKE(lookup, "MHD_lookup_connection_value") &&
-        TAKE(each_value, "MHD_get_connection_values") &&
+        TAKE(each_value, "MHD_get_connection_values") && TAKE(unescape, "MHD_http_unescape") &&
         TAKE(create_response, "MHD_create_response_from_buffer") &&
         TAKE(add_header, "MHD_add_response_header") && TAKE(queue_response, "MHD_queue_response") &&
         TAKE(destroy_response, "MHD_destroy_response"))

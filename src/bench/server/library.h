@@ -15,6 +15,7 @@ typedef struct sp_http {
     __typeof__(MHD_get_daemon_info) *get_daemon_info;
     __typeof__(MHD_lookup_connection_value) *lookup;
     __typeof__(MHD_get_connection_values) *each_value;
+    __typeof__(MHD_http_unescape) *unescape;
     __typeof__(MHD_create_response_from_buffer) *create_response;
     __typeof__(MHD_add_response_header) *add_header;
     __typeof__(MHD_queue_response) *queue_response;

@@ -3,12 +3,10 @@
 
 #include <string.h>
 
+#include "report/part.h"
 #include "report/report_parts.h"
 
-#define PART(id, file)                                                                             \
-    __asm__(".pushsection .rodata, \"a\"\nsp_bench_part_" #id ":\n.incbin \"" file                 \
-            "\"\n.byte 0\n.popsection\n");                                                         \
-    extern const char sp_bench_part_##id[];
+#define PART(id, file) SP_PAGE_PART(sp_bench_part_##id, file)
 
 #define PART_ROWS(X)                                                                               \
     X(index_html, "src/bench/page/index.html")                                                     \

@@ -136,26 +136,6 @@ static enum MHD_Result take_argument(void *user, enum MHD_ValueKind kind, const 
     return MHD_YES;
 }
 
-/* Percent-decoding of a header that holds a name of a file (RFC 3986). */
-static void decode(const char *from, char *to, size_t size)
-{
-    size_t used = 0;
-    for (; from && *from && used + 1 < size; from++) {
-        char digits[3] = {0}, *end = digits;
-        if (*from == '%' && from[1] && from[2]) {
-            memcpy(digits, from + 1, 2);
-            const long code = strtol(digits, &end, 16);
-            if (end == digits + 2 && code > 0) {
-                to[used++] = (char)code;
-                from += 2;
-                continue;
-            }
-        }
-        to[used++] = *from;
-    }
-    to[used] = 0;
-}
-
 static arriving *begin(bench *b, struct MHD_Connection *connection, const char *method,
                        const char *path)
 {
@@ -164,7 +144,8 @@ static arriving *begin(bench *b, struct MHD_Connection *connection, const char *
     char name[SP_REQUEST_TEXT];
     if (!came) return NULL;
     const char *given = http->lookup(connection, MHD_HEADER_KIND, "Bench-Name");
-    decode(given, name, sizeof name);
+    snprintf(name, sizeof name, "%s", given ? given : "");
+    http->unescape(name); /* a name of a file is percent-encoded in a header (RFC 3986) */
     sp_request_asked asked = {.method = method,
                               .path = path,
                               .host = http->lookup(connection, MHD_HEADER_KIND, "Host"),

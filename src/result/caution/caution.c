@@ -212,6 +212,13 @@ static void add_jumps(const sp_critical *critical, char *text, size_t size)
                   sp_finite(critical->jump_released));
 }
 
+int sp_critical_quoted(const sp_critical *critical)
+{
+    enum { MOST = 3 };
+    const int count = critical->found ? critical->strut_count : 0;
+    return count < MOST ? count : MOST;
+}
+
 void sp_critical_text(const sp_path *path, char *text, size_t size)
 {
     const sp_critical *critical = &path->critical;
@@ -238,7 +245,7 @@ void sp_critical_text(const sp_path *path, char *text, size_t size)
     sp_format(text, size, "at %.4g %% strain, %.4g N (%s: %s)", 100.0 * sp_finite(critical->strain),
               sp_finite(critical->force), sp_critical_word(critical->kind),
               sp_critical_clause(critical->kind));
-    for (int i = 0; i < critical->strut_count && i < SP_CRITICAL_QUOTED; i++) {
+    for (int i = 0; i < sp_critical_quoted(critical); i++) {
         size_t used = strlen(text);
         sp_format(text + used, size - used, "%s %s %d (%.3g %%)",
                   i ? "," : "; largest shares of the mode's bending energy:",
@@ -289,4 +296,13 @@ void sp_coupon_text(const sp_result *result, char *text, size_t size)
     sp_format(text, size, "%s, density %.3g %%, %.4g x %.4g x %.4g mm, %s platens, %s%s",
               request->pattern, 100.0 * sp_finite(network->nominal_density), size_mm[0], size_mm[1],
               size_mm[2], hold[request->platens], seed, rubs);
+}
+
+void sp_cautions_each(const sp_result *result, void (*take)(void *user, const char *line),
+                      void *user)
+{
+    char line[SP_CAUTION_MAX][SP_CAUTION_SIZE];
+    const int count = sp_cautions(result, line);
+    for (int i = 0; i < count; i++)
+        if (strcmp(line[i], SP_CAUTION_SAFETY) != 0) take(user, line[i]);
 }

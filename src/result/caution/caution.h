@@ -15,13 +15,17 @@
 
 /* Fill lines[0 .. count) and return count (at least 1: the safety line). */
 int sp_cautions(const sp_result *result, char lines[SP_CAUTION_MAX][SP_CAUTION_SIZE]);
+/* Hand each of them on but the standing one, which holds for all results and is kept with none. */
+void sp_cautions_each(const sp_result *result, void (*take)(void *user, const char *line),
+                      void *user);
 
 /* solid_caution.c: for a coupon that is the solid block, say where the relation between its force
  * and shortening ends to hold. At most four lines. */
 int sp_block_cautions(const sp_result *result, char lines[][SP_CAUTION_SIZE]);
 
 /* The two answers to "when does it buckle first", each in words with its definition. */
-enum { SP_CRITICAL_QUOTED = 3 }; /* struts of the mode that are named */
+/* How many struts of the mode are named: the first ones, with the largest shares. */
+int sp_critical_quoted(const sp_critical *critical);
 void sp_critical_text(const sp_path *path, char *text, size_t size);
 void sp_buckled_text(const sp_result *result, char *text, size_t size);
 #define SP_CRITICAL_DEFINITION                                                                     \

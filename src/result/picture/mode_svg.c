@@ -204,10 +204,8 @@ static void draw_numbers(sp_svg *svg, const sp_view *view, const drawing *d)
 {
     const sp_critical *critical = &d->result->path.critical;
     const int *first = d->shapes->first_point;
-    const int count =
-        critical->strut_count < SP_CRITICAL_QUOTED ? critical->strut_count : SP_CRITICAL_QUOTED;
     if (!d->moved || d->shapes->sheet_count) return;
-    for (int i = 0; i < count; i++) {
+    for (int i = 0; i < sp_critical_quoted(critical); i++) {
         const int s = critical->strut[i];
         if (s >= 0 && s < d->shapes->strut_count)
             sp_draw_number(svg, view, d->moved + 3 * (size_t)((first[s] + first[s + 1]) / 2),

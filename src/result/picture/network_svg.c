@@ -167,8 +167,7 @@ static void numbers_in_words(const sp_path *path, char *words, size_t size)
     words[0] = '\0';
     if (!path || path->shapes.sheet_count) return;
     if (path->buckled.found) sp_format(words, size, "strut %d buckles first", path->buckled.strut);
-    for (int i = 0;
-         path->critical.found && i < path->critical.strut_count && i < SP_CRITICAL_QUOTED; i++) {
+    for (int i = 0; i < sp_critical_quoted(&path->critical); i++) {
         const size_t used = strlen(words);
         sp_format(words + used, size - used, "%s%d",
                   i      ? ", "
@@ -178,25 +177,25 @@ static void numbers_in_words(const sp_path *path, char *words, size_t size)
     }
 }
 
+static void draw_number(sp_svg *svg, const sp_view *view, const sp_network *network, int strut)
+{
+    double point[3] = {0};
+    if (strut < 0 || strut >= network->strut_count) return;
+    if (network->dimension == 3)
+        sp_strand_point(network, strut, 0.5, point);
+    else
+        strut_point(network, strut, 0.5, point);
+    sp_draw_number(svg, view, point, network->dimension == 3, strut);
+}
+
 /* The numbers of the struts that tables quote. */
 static void draw_numbers(sp_svg *svg, const sp_view *view, const sp_network *network,
                          const sp_path *path)
 {
-    int strut[SP_CRITICAL_QUOTED + 1], count = 0;
     if (!path || path->shapes.sheet_count) return;
-    for (int i = 0;
-         path->critical.found && i < path->critical.strut_count && i < SP_CRITICAL_QUOTED; i++)
-        strut[count++] = path->critical.strut[i];
-    if (path->buckled.found) strut[count++] = path->buckled.strut;
-    for (int i = 0; i < count; i++) {
-        double point[3] = {0};
-        if (strut[i] < 0 || strut[i] >= network->strut_count) continue;
-        if (network->dimension == 3)
-            sp_strand_point(network, strut[i], 0.5, point);
-        else
-            strut_point(network, strut[i], 0.5, point);
-        sp_draw_number(svg, view, point, network->dimension == 3, strut[i]);
-    }
+    for (int i = 0; i < sp_critical_quoted(&path->critical); i++)
+        draw_number(svg, view, network, path->critical.strut[i]);
+    if (path->buckled.found) draw_number(svg, view, network, path->buckled.strut);
 }
 
 static void draw_legend(sp_svg *svg, double y, const sp_network *network, const sp_path *path)

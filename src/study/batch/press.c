@@ -76,15 +76,6 @@ static int is_passing(sp_status outcome)
            outcome == SP_NO_READ;
 }
 
-/* What a result says of itself; the standing caution holds for all and is not kept with each. */
-static void keep_result_cautions(cautions *kept, const sp_result *result)
-{
-    char line[SP_CAUTION_MAX][SP_CAUTION_SIZE];
-    const int count = sp_cautions(result, line);
-    for (int i = 0; i < count; i++)
-        if (strcmp(line[i], SP_CAUTION_SAFETY)) keep_caution(kept, line[i]);
-}
-
 static void tell_progress(batch *b, double work)
 {
     char text[96];
@@ -161,7 +152,7 @@ static void press_one(batch *b, const plan_job *mine)
     } else if (!is_stored_now(b, &known)) {
         if (outcome == SP_OK) outcome = sp_result_press_resolved(&own, &resolved, &result);
         if (outcome == SP_OK) own.message[0] = '\0';
-        if (result.path.step_count) keep_result_cautions(&kept, &result);
+        if (result.path.step_count) sp_cautions_each(&result, keep_caution, &kept);
 #pragma omp critical(sp_batch)
         finish(b, mine, &known, outcome, &own, kept.text, &result);
         sp_result_clear(&result);

@@ -13,7 +13,7 @@
 #define TOP 60.0
 #define BOTTOM 540.0
 #define FOOT 608.0 /* of the first line below the picture */
-#define TEXT_WIDTH (WIDTH - 2.0 * LEFT)
+#define TEXT_WIDTH (WIDTH - LEFT - 20.0)
 #define KEY_LEFT 668.0
 #define KEY_STEP 22.0
 #define LETTER 14.0

@@ -1,12 +1,10 @@
 /* The page as it stands in its source files, taken into the program by the assembler. */
+#include "report/part.h"
 #include "report/report_parts.h"
 
 #include <string.h>
 
-#define PART(id, file)                                                                             \
-    __asm__(".pushsection .rodata, \"a\"\nsp_report_part_" #id ":\n.incbin \"" file                \
-            "\"\n.byte 0\n.popsection\n");                                                         \
-    extern const char sp_report_part_##id[];
+#define PART(id, file) SP_PAGE_PART(sp_report_part_##id, file)
 
 #define PART_ROWS(X)                                                                               \
     X(page_html, "src/study/report/page/page.html")                                                \
