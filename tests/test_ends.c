@@ -301,10 +301,11 @@ static int count_pressing_walls(sp_contact *contact)
 static void test_leaning_walls_are_found(void **unused)
 {
     (void)unused;
-    static const char *const settings[] = {
-        "coupon.width=10 mm", "coupon.height=8 mm", "coupon.depth=5 mm",   "infill.pattern=square",
-        "infill.layers=1",    "bead.width=0.4 mm",  "infill.density=20 %", "material.law=linear",
-        "bead.walls=1",       NULL};
+    static const char *const settings[] = {"coupon.width=10 mm",  "coupon.height=8 mm",
+                                           "coupon.depth=5 mm",   "infill.pattern=square",
+                                           "infill.layers=1",     "bead.width=0.4 mm",
+                                           "infill.density=20 %", "material.law=linear",
+                                           "bead.walls=1",        NULL};
     coupon c;
     sp_contact contact;
     coupon_set_up(&c, 0, settings);
