@@ -38,8 +38,11 @@ static sp_status allocate(sp_context *context, sp_contact *contact)
     contact->strut_axis = sp_alloc(3 * (size_t)model->network->strut_count, sizeof(double));
     if (model->network->strut_piece) {
         contact->depth_axis = sp_alloc(3 * points, sizeof(double));
+        contact->searched_axis = sp_alloc(3 * points, sizeof(double));
+        contact->listed_axis = sp_alloc(3 * points, sizeof(double));
         contact->wall_spread = sp_alloc(points, sizeof(int));
-        if (!contact->depth_axis || !contact->wall_spread)
+        if (!contact->depth_axis || !contact->searched_axis || !contact->listed_axis ||
+            !contact->wall_spread)
             return sp_fail(context, SP_NO_MEMORY, "no memory for the contact of %d points",
                            model->point_count);
     }
@@ -112,6 +115,8 @@ void sp_contact_free(sp_contact *contact)
     sp_free(contact->piece);
     sp_free(contact->rest_position);
     sp_free(contact->depth_axis);
+    sp_free(contact->searched_axis);
+    sp_free(contact->listed_axis);
     sp_free(contact->strut_axis);
     sp_free(contact->platen_block);
     sp_free(contact->spread);

@@ -72,6 +72,7 @@ typedef struct sp_contact {
     double *rest_position;           /* d per chain point: unloaded */
     double *depth_axis; /* stacked layers, else NULL: 3 per chain point, unit direction through the
                            depth as its node has turned */
+    double *searched_axis, *listed_axis; /* as they were at the last search, the last short list */
     double *strut_axis; /* 3 per strut: unit direction from joint to joint, unloaded */
     int *platen_block;  /* 3 per chain point: blocks of its segment's nodes (first, lower pair,
                            second) */

@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "base/alloc.h"
+#include "base/so3.h"
 #include "contact/wall.h"
 
 /* Even squash of the coupon after which candidates are looked for again; short lists in proportion
@@ -107,30 +108,33 @@ static void lay_grid(const sp_contact *contact, cells *grid)
 {
     const sp_model *model = contact->model;
     const int dimension = model->dimension;
-    double high[3] = {-INFINITY, -INFINITY, -INFINITY}, longest = 0, volume = 1;
+    double high[3] = {-INFINITY, -INFINITY, -INFINITY}, longest = 0, aslant = 0, volume = 1;
     *grid = (cells){.low = {INFINITY, INFINITY, INFINITY}, .n = {1, 1, 1}};
     for (int k = 0; k < model->point_count; k++) {
         for (int d = 0; d < dimension; d++) {
             grid->low[d] = fmin(grid->low[d], contact->position[dimension * k + d]);
             high[d] = fmax(high[d], contact->position[dimension * k + d]);
         }
-        if (is_segment(model, k))
-            longest = fmax(longest, contact->piece[(2 * dimension + 1) * k + dimension]);
+        if (!is_segment(model, k)) continue;
+        longest = fmax(longest, contact->piece[(2 * dimension + 1) * k + dimension]);
+        aslant = fmax(aslant, sp_wall_aslant(contact, k));
     }
     for (int d = 0; d < dimension; d++) volume *= high[d] - grid->low[d];
-    const double reach = model->thickest + contact->skin + longest;
+    const double reach = model->thickest + contact->skin + longest + 2 * aslant;
     const double share = volume / (4.0 * model->point_count + 64);
     const double width = fmax(reach, dimension == 2 ? sqrt(share) : cbrt(share));
+    const double deep = contact->depth_axis ? layer_height(model) : 0;
     for (int d = 0; d < dimension; d++) {
         const double wide =
-            d == 2 && contact->depth_axis ? fmax(width, layer_height(model)) : width;
+            d == 2 && contact->depth_axis ? fmax(width, deep + aslant * (1 + width / deep)) : width;
         grid->inverse[d] = 1 / wide;
         grid->n[d] = (int)((high[d] - grid->low[d]) / wide) + 1;
     }
 }
 
 /* Middle of a segment, and how far its half of the reach of a candidate goes from there; of layers,
- * whose walls may slip through the depth, in the plane. */
+ * whose walls may slip through the depth, in the plane, in which a wall that leans is seen aslant.
+ */
 static void put_ball(const sp_contact *contact, int k, double ball[4])
 {
     const sp_model *model = contact->model;
@@ -138,7 +142,8 @@ static void put_ball(const sp_contact *contact, int k, double ball[4])
     const double *piece = contact->piece + (2 * d + 1) * k;
     const int in_plane = d == 2 || contact->depth_axis;
     for (int i = 0; i < 3; i++) ball[i] = i < 2 || !in_plane ? piece[i] : 0;
-    ball[3] = 0.5 * (piece[d] + contact->skin + sp_model_piece_thickness(model, k));
+    ball[3] = 0.5 * (piece[d] + contact->skin + sp_model_piece_thickness(model, k)) +
+              sp_wall_aslant(contact, k);
 }
 
 /* Counting sort of the segments into cells. */
@@ -201,9 +206,13 @@ static sp_status pair_with_cell(sp_context *context, sp_contact *contact, int k,
     return SP_OK;
 }
 
-static size_t position_size(const sp_contact *contact)
+/* Where all points are now, and how the layers lean there. */
+static void note_places(const sp_contact *contact, double *position, double *axis)
 {
-    return (size_t)contact->model->dimension * (size_t)contact->model->point_count * sizeof(double);
+    const size_t points = (size_t)contact->model->point_count;
+    memcpy(position, contact->position,
+           (size_t)contact->model->dimension * points * sizeof *position);
+    if (axis) memcpy(axis, contact->depth_axis, 3 * points * sizeof *axis);
 }
 
 static sp_status search(sp_context *context, sp_contact *contact)
@@ -228,7 +237,7 @@ static sp_status search(sp_context *context, sp_contact *contact)
                 for (int x = first[0]; x <= last[0] && status == SP_OK; x++)
                     status = pair_with_cell(context, contact, k, own, cell_index(&grid, x, y, z));
     }
-    memcpy(contact->searched, contact->position, position_size(contact));
+    note_places(contact, contact->searched, contact->searched_axis);
     contact->searched_gap = contact->gap;
     return status;
 }
@@ -269,7 +278,7 @@ static void make_short_list(sp_contact *contact)
         contact->near[at] = i;
         contact->brief[at] = (sp_brief){c->from, c->to, c->overlaps, c->walls, c->touch};
     }
-    memcpy(contact->listed, contact->position, position_size(contact));
+    note_places(contact, contact->listed, contact->listed_axis);
     contact->listed_gap = contact->gap;
 }
 
@@ -293,10 +302,24 @@ double sp_contact_skin_left(const sp_contact *contact, double skin)
            even_limit(contact, skin) * (contact->model->thinnest + skin);
 }
 
+/* Walls of layers lean, too: so far their sides have moved against where they are looked for by
+ * their middles. Returns the furthest of all [mm]. */
+static double furthest_side(const sp_contact *contact, const double *before, const double *axis,
+                            double squash)
+{
+    double most = 0;
+    for (int k = 0; k < contact->model->point_count; k++) {
+        const double *now = contact->position + 3 * k, *then = before + 3 * k;
+        const double x[3] = {now[0] - then[0], now[1] - then[1] * squash, now[2] - then[2]};
+        most = fmax(most, sqrt(sp_dot(x, x)) + sp_wall_turned(contact, k, axis));
+    }
+    return most;
+}
+
 /* 1 when points have moved so far since they were at `before` that two of them may have used up
- * what they may of the skin. */
-static int have_moved(const sp_contact *contact, const double *before, double gap_before,
-                      double skin, double *furthest)
+ * what they may of the skin. `axis`: of layers, how they leaned there. */
+static int have_moved(const sp_contact *contact, const double *before, const double *axis,
+                      double gap_before, double skin, double *furthest)
 {
     double most = 0;
     if (gap_before <= 0) return 1;
@@ -314,8 +337,8 @@ static int have_moved(const sp_contact *contact, const double *before, double ga
         if (square > most) most = square;
         if (square > limit) return 1;
     }
-    *furthest = sqrt(most);
-    return 0;
+    *furthest = axis ? furthest_side(contact, before, axis, squash) : sqrt(most);
+    return *furthest > drift;
 }
 
 /* Most points that the pairs of the short list and the platens can load. */
@@ -339,13 +362,14 @@ static int most_loads(const sp_contact *contact)
 sp_status sp_contact_refresh(sp_context *context, sp_contact *contact)
 {
     double drift;
-    if (have_moved(contact, contact->searched, contact->searched_gap, contact->skin, &drift)) {
+    if (have_moved(contact, contact->searched, contact->searched_axis, contact->searched_gap,
+                   contact->skin, &drift)) {
         sp_status status = search(context, contact);
         if (status != SP_OK) return status;
         contact->listed_gap = 0;
     }
-    if (!have_moved(contact, contact->listed, contact->listed_gap, contact->near_skin,
-                    &contact->drift))
+    if (!have_moved(contact, contact->listed, contact->listed_axis, contact->listed_gap,
+                    contact->near_skin, &contact->drift))
         return SP_OK;
     make_short_list(contact);
     contact->drift = 0;

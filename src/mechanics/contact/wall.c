@@ -169,6 +169,31 @@ static void lift(const sp_contact *contact, const sp_candidate *c, double z, lev
     }
 }
 
+/* How far the sides of a wall reach along the depth, its slip included. */
+static double span_of(const sp_contact *contact, int point)
+{
+    const sp_model *model = contact->model;
+    return (1 + sp_wall_level[SP_WALL_LEVELS - 1]) * model->strut_width[model->point_strut[point]];
+}
+
+double sp_wall_aslant(const sp_contact *contact, int segment)
+{
+    double most = 0;
+    if (!contact->depth_axis) return 0;
+    for (int i = 0; i < 2; i++) {
+        const double *n = contact->depth_axis + 3 * (segment + i);
+        most = fmax(most, n[0] * n[0] + n[1] * n[1]);
+    }
+    return span_of(contact, segment) * sqrt(most);
+}
+
+double sp_wall_turned(const sp_contact *contact, int point, const double *before)
+{
+    const double *n = contact->depth_axis + 3 * point, *b = before + 3 * point;
+    const double turn[3] = {n[0] - b[0], n[1] - b[1], n[2] - b[2]};
+    return span_of(contact, point) * sqrt(sp_dot(turn, turn));
+}
+
 static double height_of(const sp_contact *contact, const sp_candidate *c)
 {
     return contact->model->strut_width[contact->model->point_strut[c->from]];
@@ -192,18 +217,28 @@ typedef struct spin_sum {
     double g[4][3], own[4][9], mixed[4][4][9];
 } spin_sum;
 
-/* The depth directions of two walls that press on each other lean by less than this against each
- * other [rad]. */
-static const double most_lean = 0.5;
-
-/* Out of reach for certain, whatever they have slipped through the depth. */
+/* Out of reach for certain, whatever they have slipped through the depth. Their middles are `m`
+ * apart, across the depth direction of one node; across that of another, which leans against it by
+ * an angle a, no less than |across| cos a - |m.n| sin a, and at a level of the depth nearer by what
+ * their directions differ. */
 static int is_aside(const sp_contact *contact, const sp_candidate *c, double limit)
 {
     const double *p = contact->piece + 7 * c->from, *q = contact->piece + 7 * c->to;
     const double *n = contact->depth_axis + 3 * c->from;
+    const double *other[3] = {n + 3, contact->depth_axis + 3 * c->to,
+                              contact->depth_axis + 3 * (c->to + 1)};
     const double m[3] = {p[0] - q[0], p[1] - q[1], p[2] - q[2]}, m_n = sp_dot(m, n);
     const double across = sqrt(fmax(0, sp_dot(m, m) - m_n * m_n));
-    return across - most_lean * fabs(m_n) > limit + 0.5 * (p[3] + q[3]);
+    const double reach = limit + 0.5 * (p[3] + q[3]);
+    if (across <= reach) return 0;
+    double most = 0;
+    for (int i = 0; i < 3; i++) {
+        const double turn[3] = {other[i][0] - n[0], other[i][1] - n[1], other[i][2] - n[2]};
+        most = fmax(most, sp_dot(turn, turn));
+    }
+    const double chord = sqrt(most); /* 2 sin(a / 2), and sin a is no more */
+    const double deep = sp_wall_level[SP_WALL_LEVELS - 1] * height_of(contact, c);
+    return across * (1 - 0.5 * most) - (fabs(m_n) + 2 * deep) * chord > reach;
 }
 
 int sp_wall_is_within(sp_contact *contact, sp_candidate *c, double limit, double *distance)

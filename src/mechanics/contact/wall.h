@@ -24,6 +24,15 @@ double sp_wall_energy(const double v[3], const double e[3], const double n[3], d
 /* Square of the distance from the piece in the plane across n. */
 double sp_wall_square(const double v[3], const double e[3], const double n[3]);
 
+/* Walls of a pair slip by their height at most, along a depth direction that leans, and press at
+ * levels of the depth: so far, for its part, a wall of this segment may stand from one that it
+ * presses on, seen in the plane of the upright layer, more than their middles tell; 0 without
+ * layers [mm]. */
+double sp_wall_aslant(const sp_contact *contact, int segment);
+/* The same of the turn of one chain point since its depth direction was that in `before` (3 per
+ * point) [mm]. */
+double sp_wall_turned(const sp_contact *contact, int point, const double *before);
+
 /* Two segments of one layer, as sp_contact_law has them. */
 int sp_wall_is_within(sp_contact *contact, sp_candidate *c, double limit, double *distance);
 double sp_wall_contact(sp_contact *contact, sp_candidate *c, double *gradient, sp_blocks *blocks);
