@@ -45,11 +45,15 @@ typedef struct looking {
     other found[OTHERS_MAX];
 } looking;
 
-/* 1 where a fold begins or goes on: the press has jumped, or has become soft. */
+/* 1 where a fold begins or goes on: the press has jumped, or has become soft, or another state
+ * comes to hold less energy than this one. */
 static int is_due(const sp_walker *w)
 {
     const double height = w->system->model->height, since = w->at.shortening - w->looked_at;
     const int jumped = !(fabs(w->before_step) > 0);
+    if (w->crossing_at > 0 && w->at.shortening >= w->crossing_at &&
+        w->path->branches.look_count < SP_LOOKS_MAX)
+        return 1;
     if (w->path->step_count < 2 || w->path->branches.look_count == SP_LOOKS_MAX) return 0;
     if (w->path->branches.look_count > 0 && since < (jumped ? after_jump : every) * height)
         return 0;
@@ -92,13 +96,42 @@ static void keep_other(looking *l)
     if (l->count < OTHERS_MAX) l->count++;
 }
 
+/* Let go at the shortening of the accepted state what is in w->guess. */
+static sp_status let_go(sp_context *context, looking *l)
+{
+    sp_walker *w = l->w;
+    sp_attempt attempt;
+    const sp_status status = sp_equilibrium_descend(context, w->system, w->guess, w->at.shortening,
+                                                    most_iterations, &attempt);
+    if (status != SP_OK) return status;
+    w->iterations += attempt.iterations;
+    w->factorizations += attempt.factorizations;
+    if (attempt.end == SP_FOUND)
+        keep_other(l);
+    else if (attempt.end != SP_STOPPED)
+        l->look->lost++;
+    return SP_OK;
+}
+
+/* What an earlier look saw coming: a state on another branch, which holds less energy from here on.
+ */
+static sp_status let_go_crossing(sp_context *context, looking *l)
+{
+    sp_walker *w = l->w;
+    if (!(w->crossing_at > 0 && w->at.shortening >= w->crossing_at)) return SP_OK;
+    w->crossing_at = 0;
+    const sp_status status = sp_system_try(context, w->system, 0, 0);
+    memcpy(w->guess, w->crossing, sp_system_values(w->system) * sizeof *w->guess);
+    l->look->pushes++;
+    return status == SP_OK ? let_go(context, l) : status;
+}
+
 /* Push the accepted state and let it go: what it comes to rest in at the same shortening.
  * `by_order`: the move keeps the order of heights, else it goes as far as is safe. */
 static sp_status push(sp_context *context, looking *l, double amount, int by_order)
 {
     sp_walker *w = l->w;
     sp_system *system = w->system;
-    sp_attempt attempt = {.end = SP_FAR};
     sp_status status = sp_system_try(context, system, 0, 0);
     double part = 1;
     l->look->pushes++;
@@ -106,16 +139,9 @@ static sp_status push(sp_context *context, looking *l, double amount, int by_ord
         sp_model_move(system->model, system->accepted, part * amount, l->move, w->guess);
         if (by_order || sp_system_is_safe(system, w->guess)) break;
     }
-    if (status == SP_OK && part >= smallest_part)
-        status = sp_equilibrium_descend(context, system, w->guess, w->at.shortening,
-                                        most_iterations, &attempt);
-    w->iterations += attempt.iterations;
-    w->factorizations += attempt.factorizations;
-    if (status != SP_OK) return status;
-    if (attempt.end == SP_FOUND)
-        keep_other(l);
-    else if (attempt.end != SP_STOPPED)
-        l->look->lost++;
+    if (status != SP_OK || part >= smallest_part)
+        return status == SP_OK ? let_go(context, l) : status;
+    l->look->lost++;
     return SP_OK;
 }
 
@@ -130,6 +156,7 @@ static sp_status push_all(sp_context *context, looking *l)
     if (status == SP_OK && negative == 0) status = sp_softest_direction(context, system, NULL);
     for (size_t i = 0; i < sp_walker_unknowns(l->w); i++)
         l->mode[i] = model->unknown[i] >= 0 ? system->softest[model->unknown[i]] : 0;
+    if (status == SP_OK) status = let_go_crossing(context, l);
     for (int layer = 0; layer < l->layers.count && l->layers.count > 1; layer++) {
         if (status != SP_OK || sp_interrupted(context)) return status;
         sp_layers_squash(system, &l->layers, layer, squash_share, l->move);
@@ -178,30 +205,27 @@ static double force_on(const sp_step *state, int count, double shortening)
 
 /* What became of a state that was pressed on. */
 typedef struct beside {
-    double end;                   /* energy at the end of the way, INFINITY: not reached [mJ] */
+    double end; /* energy at the end of the way, INFINITY: not reached [mJ] */
+    double at;  /* travel from which on it holds less than the press itself; 0: nowhere [mm] */
     double force[SP_LOOK_POINTS]; /* at the strains of the look; NaN: not reached [N] */
 } beside;
 
-/* Press a state on, beside the press; the system is left where that ended. `x` NULL: the accepted
- * state itself. */
-static sp_status press_beside(sp_context *context, const looking *l, const double *x,
-                              beside *result)
+/* Energy along states at one shortening; NaN beyond them [mJ]. */
+static double energy_on(const sp_path *path, double shortening)
 {
-    const sp_walker *w = l->w;
-    const double height = w->system->model->height;
+    for (int i = 1; i < path->back_count; i++) {
+        const sp_step *a = &path->back[i - 1], *b = &path->back[i];
+        const double way = b->shortening - a->shortening;
+        if (way > 0 && shortening >= a->shortening && shortening <= b->shortening)
+            return a->stored + (shortening - a->shortening) / way * (b->stored - a->stored);
+    }
+    return NAN;
+}
+
+static sp_status create_beside(sp_context *context, const sp_walker *w, sp_walker *o)
+{
     const size_t unknowns = sp_walker_unknowns(w);
-    sp_press_options options = *w->options;
-    sp_context quiet = *context;
-    sp_path path = {0};
-    sp_walker other_walker = *w, *o = &other_walker;
-    sp_judgement end = SP_GO_ON;
-    quiet.accepted = NULL;
-    quiet.warn = NULL;
-    quiet.progress = NULL;
-    options.width = NULL;
-    options.frames = 0;
-    o->options = &options;
-    o->path = &path;
+    *o = *w;
     o->iterations = o->factorizations = 0;
     o->later = 1; /* states go to path.back: no events, no shapes, no buckles */
     o->guess = sp_alloc(sp_system_values(w->system), sizeof(double));
@@ -209,29 +233,66 @@ static sp_status press_beside(sp_context *context, const looking *l, const doubl
     o->before = sp_alloc(unknowns, sizeof(double));
     o->change = sp_alloc(unknowns, sizeof(double));
     o->candidate_tangent = sp_alloc(unknowns, sizeof(double));
-    o->target = fmin(w->target, w->at.shortening + ahead * height);
-    sp_status status = SP_OK;
-    if (!o->guess || !o->tangent || !o->before || !o->change || !o->candidate_tangent)
-        status = sp_fail(context, SP_NO_MEMORY, "no memory for another branch of the press");
-    if (status == SP_OK) status = sp_kept_put_back(&quiet, &l->kept, w->system);
-    if (status == SP_OK) status = stand_in(&quiet, o, x ? x : l->kept.accepted);
-    o->switched = x != NULL;
-    for (int i = 0; status == SP_OK && end == SP_GO_ON && i < most_steps; i++)
-        status = sp_walker_descend_step(&quiet, o, &end);
-    result->end = end == SP_END_TARGET || end == SP_END_LOAD ? o->at.stored : INFINITY;
-    for (int i = 0; i < SP_LOOK_POINTS; i++)
-        result->force[i] = force_on(path.back, path.back_count, l->look->at[i] * height);
-    for (int i = 0; i < path.back_count; i++) {
-        l->w->iterations += path.back[i].iterations;
-        l->w->factorizations += path.back[i].factorizations;
-    }
-    if (status != SP_OK) memcpy(context->message, quiet.message, sizeof context->message);
-    sp_path_free(&path);
+    o->target = fmin(w->target, w->at.shortening + ahead * w->system->model->height);
+    if (o->guess && o->tangent && o->before && o->change && o->candidate_tangent) return SP_OK;
+    return sp_fail(context, SP_NO_MEMORY, "no memory for another branch of the press");
+}
+
+static void free_beside(sp_walker *o)
+{
     sp_free(o->guess);
     sp_free(o->tangent);
     sp_free(o->before);
     sp_free(o->change);
     sp_free(o->candidate_tangent);
+}
+
+/* 1 when a state that was found holds less than the accepted one. */
+static int is_lower(const looking *l, const other *found)
+{
+    return found->energy < l->w->at.stored * (1 - less);
+}
+
+/* Press a state on, beside the press, into `path`; the system is left where that ended. `from`
+ * NULL: the accepted state itself; else `own` is the path of that, and a state that holds more
+ * becomes the first on its way that holds less than `own` does at the same shortening. */
+static sp_status press_beside(sp_context *context, const looking *l, const other *from,
+                              const sp_path *own, sp_path *path, beside *result)
+{
+    sp_walker *w = l->w, walker, *o = &walker;
+    const double height = w->system->model->height;
+    sp_press_options options = *w->options;
+    sp_context quiet = *context;
+    sp_judgement end = SP_GO_ON;
+    quiet.accepted = NULL;
+    quiet.warn = NULL;
+    quiet.progress = NULL;
+    options.width = NULL;
+    options.frames = 0;
+    *result = (beside){.end = INFINITY};
+    sp_status status = create_beside(&quiet, w, o);
+    o->options = &options;
+    o->path = path;
+    if (status == SP_OK) status = sp_kept_put_back(&quiet, &l->kept, w->system);
+    if (status == SP_OK) status = stand_in(&quiet, o, from ? from->x : l->kept.accepted);
+    o->switched = from != NULL;
+    for (int i = 0; status == SP_OK && end == SP_GO_ON && i < most_steps; i++) {
+        status = sp_walker_descend_step(&quiet, o, &end);
+        if (status != SP_OK || !from || is_lower(l, from) || result->at > 0) continue;
+        if (o->at.stored < (1 - less) * energy_on(own, o->at.shortening)) {
+            result->at = o->at.shortening;
+            memcpy(from->x, w->system->accepted, sp_system_values(w->system) * sizeof *from->x);
+        }
+    }
+    if (end == SP_END_TARGET || end == SP_END_LOAD) result->end = o->at.stored;
+    for (int i = 0; i < SP_LOOK_POINTS; i++)
+        result->force[i] = force_on(path->back, path->back_count, l->look->at[i] * height);
+    for (int i = 0; i < path->back_count; i++) {
+        w->iterations += path->back[i].iterations;
+        w->factorizations += path->back[i].factorizations;
+    }
+    if (status != SP_OK) memcpy(context->message, quiet.message, sizeof context->message);
+    free_beside(o);
     return status;
 }
 
@@ -245,42 +306,67 @@ static void take_forces(const beside *side, sp_look *look)
     }
 }
 
-/* All that was found is pressed on. Of the accepted state and of those that hold less, the one that
- * has come to hold least is gone on from (E255). */
-static sp_status use(sp_context *context, looking *l)
+/* Press everything on that was found, and the accepted state. */
+static sp_status press_all(sp_context *context, const looking *l, beside *own, beside *found)
+{
+    sp_path own_path = {0};
+    sp_status status = press_beside(context, l, NULL, NULL, &own_path, own);
+    for (int i = 0; i < l->count && status == SP_OK; i++) {
+        sp_path path = {0};
+        status = press_beside(context, l, &l->found[i], &own_path, &path, &found[i]);
+        sp_path_free(&path);
+    }
+    sp_path_free(&own_path);
+    return status;
+}
+
+/* Of the accepted state and those that hold less, the one that comes to hold least is gone on from;
+ * what comes to hold less later is looked at again there (E255). */
+static sp_status choose(sp_context *context, looking *l, const beside *own, const beside *found)
 {
     sp_walker *w = l->w;
     sp_look *look = l->look;
+    const size_t values = sp_system_values(w->system);
+    double least = own->end * (1 - less), later = least;
+    int best = -1, next = -1;
+    for (int i = 0; i < l->count; i++) {
+        const int lower = is_lower(l, &l->found[i]);
+        if (lower && found[i].end < least) best = i, least = found[i].end;
+        if (!lower && found[i].at > 0 && found[i].end < later) next = i, later = found[i].end;
+    }
+    for (int i = 0; i < l->count; i++)
+        if (i != best) take_forces(&found[i], look);
+    if (best >= 0) {
+        take_forces(own, look); /* the state that is left is one of the others then */
+        look->taken = 1;
+        look->gained = w->at.stored - l->found[best].energy;
+        return stand_in(context, w, l->found[best].x);
+    }
+    if (next < 0) return SP_OK;
+    if (!w->crossing) w->crossing = sp_alloc(values, sizeof *w->crossing);
+    if (!w->crossing) return sp_fail(context, SP_NO_MEMORY, "no memory for a state to come");
+    memcpy(w->crossing, l->found[next].x, values * sizeof *w->crossing);
+    w->crossing_at = found[next].at;
+    return SP_OK;
+}
+
+static sp_status use(sp_context *context, looking *l)
+{
+    const sp_walker *w = l->w;
+    sp_look *look = l->look;
     const double height = w->system->model->height;
     const double end = fmin(w->target, w->at.shortening + ahead * height);
-    beside found[OTHERS_MAX], own = {INFINITY, {0}};
-    int best = -1;
-    sp_status status = SP_OK;
-    look->points = l->count > 0 ? SP_LOOK_POINTS : 0;
+    beside own, found[OTHERS_MAX];
+    if (l->count == 0) return sp_kept_put_back(context, &l->kept, w->system);
+    look->points = SP_LOOK_POINTS;
     for (int i = 0; i < look->points; i++) {
         const double share = (i + 1.0) / SP_LOOK_POINTS;
         look->at[i] = (w->at.shortening + share * (end - w->at.shortening)) / height;
         look->low[i] = look->high[i] = NAN;
     }
-    if (l->count > 0 && l->found[0].energy < w->at.stored * (1 - less))
-        status = press_beside(context, l, NULL, &own);
-    double least = own.end * (1 - less);
-    for (int i = 0; i < l->count && status == SP_OK; i++) {
-        status = press_beside(context, l, l->found[i].x, &found[i]);
-        if (l->found[i].energy < w->at.stored * (1 - less) && found[i].end < least) {
-            best = i;
-            least = found[i].end;
-        }
-    }
+    sp_status status = press_all(context, l, &own, found);
     if (status == SP_OK) status = sp_kept_put_back(context, &l->kept, w->system);
-    if (status != SP_OK) return status;
-    for (int i = 0; i < l->count; i++)
-        if (i != best) take_forces(&found[i], look);
-    if (best < 0) return SP_OK;
-    take_forces(&own, look); /* the state that is left is one of the others then */
-    look->taken = 1;
-    look->gained = w->at.stored - l->found[best].energy;
-    return stand_in(context, w, l->found[best].x);
+    return status == SP_OK ? choose(context, l, &own, found) : status;
 }
 
 static sp_status look_around(sp_context *context, looking *l)

@@ -128,6 +128,7 @@ sp_status sp_press(sp_context *context, const sp_model *model, const sp_press_op
     sp_free(w.before);
     sp_free(w.change);
     sp_free(w.candidate_tangent);
+    sp_free(w.crossing);
     sp_system_free(&system);
     if (status != SP_OK && status != SP_GAVE_UP && status != SP_INTERRUPTED) sp_path_free(path);
     return status;

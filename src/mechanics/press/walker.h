@@ -46,10 +46,12 @@ typedef struct sp_walker {
     int search_critical;
     double unloaded_softest; /* search: softest stiffness of the unloaded coupon [-] */
     double seen_softest,
-        seen_at;      /* search: softest stiffness [-] at the last bracket, and where [mm] */
-    double looked_at; /* branches: travel at which other states were looked for last [mm] */
-    int switched;     /* branches: 1: the accepted state was exchanged for one of less energy */
-    sp_range range;   /* where the press ended for it */
+        seen_at;        /* search: softest stiffness [-] at the last bracket, and where [mm] */
+    double looked_at;   /* branches: travel at which other states were looked for last [mm] */
+    int switched;       /* branches: 1: the accepted state was exchanged for one of less energy */
+    double *crossing;   /* branches: `values` per node: a state that will hold less energy ... */
+    double crossing_at; /* ... from this travel on [mm]; 0: none */
+    sp_range range;     /* where the press ended for it */
     struct timespec begin;
     /* progress: when each part of the way was reached, and exactly how far that was */
     int marks;
