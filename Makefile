@@ -466,6 +466,9 @@ blocks: $(BUILD)/strutpress ## press 66 blocks of 4 x 4 x 4 cells to 60 % and wr
 friction: $(BUILD)/strutpress ## press two demo coupons with friction and write benchmarks/physics/friction.csv
 	$(Q)benchmarks/physics/friction.sh $<
 
+branches: $(BUILD)/strutpress ## look for other stable states in planar coupons, a Kelvin block and the measured block (5 minutes): benchmarks/physics/branches.csv, docs/theory.md
+	$(Q)benchmarks/physics/branches.sh $<
+
 width: $(BUILD)/strutpress ## hold the band of the printed width against narrower and wider presses (a minute): benchmarks/physics/width.csv, docs/theory.md
 	$(Q)benchmarks/physics/width.sh $<
 

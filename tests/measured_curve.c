@@ -26,13 +26,19 @@ void measured_curve_free(measured_curve *curve)
     *curve = (measured_curve){0};
 }
 
-/* One line of exactly `count` pairs. */
+static int is_blank(const char *line)
+{
+    return line[strspn(line, " \t\r\n")] == 0;
+}
+
+/* One line of at most `count` pairs: the last curves may have ended before. */
 static int read_row(const char *line, measured_curve *curve, int count)
 {
     for (int i = 0; i < count; i++) {
         const int k = curve[i].count;
         double *u = &curve[i].shortening[k], *f = &curve[i].force[k];
         char *middle, *end;
+        if (i > 0 && is_blank(line)) return 1;
         *u = strtod(line, &middle);
         *f = strtod(middle, &end);
         if (middle == line || end == middle || !isfinite(*u) || !isfinite(*f)) return 0;
@@ -40,7 +46,7 @@ static int read_row(const char *line, measured_curve *curve, int count)
         line = end;
         curve[i].count++;
     }
-    return line[strspn(line, " \t\r\n")] == 0;
+    return is_blank(line);
 }
 
 int measured_curves_read(const char *file, measured_curve *curve, int count)

@@ -287,6 +287,7 @@ static const struct probe {
     {"press.protocol", "press to 20 %", "press to 30 %"},
     {"press.speed", "100 mm/min", "10 mm/min"},
     {"press.find_critical", "yes", "no"},
+    {"press.branches", "yes", "no"},
     {"press.seeds", "3", "2"},
     {"flaws.seed", "3", "4"},
     {"flaws.bow", "1 %", "0.5 %"},

@@ -2,10 +2,12 @@
  * table.md into the work folder, whose name is absolute.
  *
  * The block of tests/data/beam_lattices (ORIGIN.txt there) is pressed as it is described and with
- * one thing changed at a time. Nothing is fitted: every change is a choice that the description
- * leaves open, or a question to the model. */
+ * one thing changed at a time: every change is a choice that the description leaves open, or a
+ * question to the model. Beside them stand the fitted case (pa12_fitted.yaml, the mean of three
+ * flaw seeds) and the beam model of the authors of the data (the first of its three runs). */
 #include <math.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "run/result.h"
@@ -21,42 +23,51 @@ typedef struct variant {
     const char *name;
     const char *change; /* "section.name=value", several with ';' between, or NULL */
     int main;           /* drawn, and shown in newtons */
+    const char *file;   /* of the case; NULL: body_centred_block.yaml */
 } variant;
 
 /* Files are relative to the case; $ stands for the work folder with the tables that this program
  * writes. */
 static const variant variants[] = {
-    {"as described", NULL, 1},
-    {"reversible: law tabulated", "material.law=tabulated", 1},
-    {"without yield: straight on", "material.law=tabulated;material.table=$/straight.csv", 1},
-    {"corners round by a third of a strut", "model.joint_zone=1", 0},
-    {"corners filled", "model.joint_zone=2", 1},
+    {"as described", NULL, 1, NULL},
+    {"reversible: law tabulated", "material.law=tabulated", 1, NULL},
+    {"without yield: straight on", "material.law=tabulated;material.table=$/straight.csv", 1, NULL},
+    {"corners round by a third of a strut", "model.joint_zone=1", 0, NULL},
+    {"corners filled", "model.joint_zone=2", 1, NULL},
     {"corners filled, curve at 1e-1 /s",
-     "model.joint_zone=2;material.table=tension/asu_uni_test_1e-1.txt", 0},
-    {"no joint zones", "model.joint_zone=0", 0},
-    {"struts of 1.25 mm", "infill.strut_diameter=1.25 mm", 0},
-    {"struts of 1.3 mm", "infill.strut_diameter=1.3 mm", 0},
-    {"tension curve at 1e-1 /s", "material.table=tension/asu_uni_test_1e-1.txt", 0},
-    {"tension curve at 1e-2 /s", "material.table=tension/asu_uni_test_1e-2.txt", 0},
-    {"tension curve at 1e-4 /s", "material.table=tension/asu_uni_test_1e-4.txt", 0},
-    {"friction 0.3 between struts", "material.friction=0.3", 0},
-    {"friction 0.6 between struts", "material.friction=0.6", 0},
-    {"platens that let joints turn", "platens.hold=friction;platens.friction=2.5", 0},
-    {"sliding platens", "platens.hold=sliding", 0},
-    {"without flaws", "flaws.seed=0", 0},
-    {"flaw seed 2", "flaws.seed=2", 0},
-    {"flaw seed 3", "flaws.seed=3", 0},
-    {"8 elements a strut", "model.elements_per_strut=8", 0},
-    {"24 elements a strut", "model.elements_per_strut=24", 0},
-    {"560 steps", "press.steps=560", 0},
+     "model.joint_zone=2;material.table=tension/asu_uni_test_1e-1.txt", 0, NULL},
+    {"no joint zones", "model.joint_zone=0", 0, NULL},
+    {"struts of 1.25 mm", "infill.strut_diameter=1.25 mm", 0, NULL},
+    {"struts of 1.3 mm", "infill.strut_diameter=1.3 mm", 0, NULL},
+    {"tension curve at 1e-1 /s", "material.table=tension/asu_uni_test_1e-1.txt", 0, NULL},
+    {"tension curve at 1e-2 /s", "material.table=tension/asu_uni_test_1e-2.txt", 0, NULL},
+    {"tension curve at 1e-4 /s", "material.table=tension/asu_uni_test_1e-4.txt", 0, NULL},
+    {"friction 0.3 between struts", "material.friction=0.3", 0, NULL},
+    {"friction 0.6 between struts", "material.friction=0.6", 0, NULL},
+    {"platens that let joints turn", "platens.hold=friction;platens.friction=2.5", 0, NULL},
+    {"sliding platens", "platens.hold=sliding", 0, NULL},
+    {"without flaws", "flaws.seed=0", 0, NULL},
+    {"flaw seed 2", "flaws.seed=2", 0, NULL},
+    {"flaw seed 3", "flaws.seed=3", 0, NULL},
+    {"8 elements a strut", "model.elements_per_strut=8", 0, NULL},
+    {"24 elements a strut", "model.elements_per_strut=24", 0, NULL},
+    {"560 steps", "press.steps=560", 0, NULL},
+    {"fitted, flaw seed 1", "flaws.seed=1", 0, "pa12_fitted.yaml"},
+    {"fitted, flaw seed 2", "flaws.seed=2", 0, "pa12_fitted.yaml"},
+    {"fitted, flaw seed 3", "flaws.seed=3", 0, "pa12_fitted.yaml"},
 };
-enum { VARIANTS = sizeof variants / sizeof variants[0] };
+enum { VARIANTS = sizeof variants / sizeof variants[0], SEEDS = 3, FITTED = VARIANTS - SEEDS };
+
+/* What stands beside the variants. */
+enum { FITTED_MEAN, AUTHORS, OTHERS };
+static const char *const other_name[OTHERS] = {"fitted, mean of three flaw seeds",
+                                               "the beam model of the data's authors"};
 
 /* Where the block without flaws leaves its first state, elastic throughout. */
 static const variant perfect = {"critical step of the elastic block without flaws",
                                 "material.law=tabulated;material.table=$/straight.csv;"
                                 "press.find_critical=yes;press.strain=6 %",
-                                0};
+                                0, NULL};
 
 typedef struct figures {
     double stiffness[2];                  /* between 10 and 30, 20 and 60 N [N/mm] */
@@ -141,7 +152,7 @@ static sp_status press(sp_context *context, const variant *v, const char *data, 
     char file[SP_FILE_SIZE];
     sp_case request;
     sp_result result = {0};
-    snprintf(file, sizeof file, "%s/body_centred_block.yaml", data);
+    snprintf(file, sizeof file, "%s/%s", data, v->file ? v->file : "body_centred_block.yaml");
     sp_status status = sp_case_read(context, file, &request);
     if (status == SP_OK) status = change(context, &request, v->change, work);
     if (status == SP_OK) status = sp_case_check(context, &request);
@@ -171,12 +182,30 @@ static sp_status press_all(sp_context *context, const char *data, const char *wo
     return worst;
 }
 
+/* The mean of the fitted presses, at the shortenings of the first, as far as all of them go. */
+static int take_mean(const measured_curve *fitted, measured_curve *mean)
+{
+    const measured_curve *first = &fitted[0];
+    mean->count = 0;
+    mean->shortening = malloc((size_t)first->count * sizeof(double));
+    mean->force = malloc((size_t)first->count * sizeof(double));
+    if (!mean->shortening || !mean->force) return 0;
+    for (int i = 0; i < first->count; i++) {
+        double sum = 0;
+        for (int k = 0; k < SEEDS; k++) sum += measured_force(&fitted[k], first->shortening[i]);
+        if (!isfinite(sum)) continue;
+        mean->shortening[mean->count] = first->shortening[i];
+        mean->force[mean->count++] = sum / SEEDS;
+    }
+    return 1;
+}
+
 /* ---- picture and table ----------------------------------------------- */
 
 static sp_status draw(sp_context *context, const char *work, const measured_curve *specimen,
-                      const measured_curve *predicted)
+                      const measured_curve *predicted, const measured_curve *other)
 {
-    plot_line line[SPECIMENS + VARIANTS] = {0};
+    plot_line line[SPECIMENS + VARIANTS + OTHERS] = {0};
     int count = 0;
     const int ink = 6, colours = 7; /* styles of plot.c: colour first, then dashes */
     static const char *const names[SPECIMENS] = {"measured, specimen 1", "measured, specimen 2",
@@ -196,6 +225,12 @@ static sp_status draw(sp_context *context, const char *work, const measured_curv
                                       .y = predicted[i].force};
             count++;
         }
+    for (int i = 0; i < OTHERS; i++, count++)
+        line[count] = (plot_line){.label = other_name[i],
+                                  .style = count - SPECIMENS,
+                                  .count = other[i].count,
+                                  .x = other[i].shortening,
+                                  .y = other[i].force};
     const plot picture = {.title = "Block of body-centred cells, 60 mm: measured and predicted",
                           .x_name = "shortening [mm]",
                           .y_name = "force [N]",
@@ -259,7 +294,7 @@ static const char *const rule = "|---|---|---|---|---|---|---|---|---|---|---|\n
 
 static sp_status tell(sp_context *context, const char *work, double height,
                       const measured_curve *specimen, const measured_curve *predicted,
-                      const sp_critical *critical)
+                      const measured_curve *other, const sp_critical *critical)
 {
     figures measured[SPECIMENS];
     FILE *stream = open_in(context, work, "table.md");
@@ -281,6 +316,10 @@ static sp_status tell(sp_context *context, const char *work, double height,
             const figures f = read_off(&predicted[i], height);
             row_of(stream, variants[i].name, &f);
         }
+    for (int i = 0; i < OTHERS; i++) {
+        const figures f = read_off(&other[i], height);
+        row_of(stream, other_name[i], &f);
+    }
     sp_print(
         stream,
         "\nElastic throughout, the block without flaws buckles at %.1f N and %.2f mm (critical "
@@ -294,6 +333,10 @@ static sp_status tell(sp_context *context, const char *work, double height,
         const figures f = read_off(&predicted[i], height);
         ratios_of(stream, variants[i].name, &f, &mean);
     }
+    for (int i = 0; i < OTHERS; i++) {
+        const figures f = read_off(&other[i], height);
+        ratios_of(stream, other_name[i], &f, &mean);
+    }
     const sp_status status = sp_stream_end(context, stream);
     fclose(stream);
     return status;
@@ -304,6 +347,7 @@ int main(int argc, char **argv)
     sp_context context = {0};
     sp_case request;
     measured_curve specimen[SPECIMENS] = {{0}}, predicted[VARIANTS] = {{0}}, unused = {0};
+    measured_curve other[OTHERS] = {{0}}, authors[SPECIMENS] = {{0}};
     sp_critical critical;
     char file[SP_FILE_SIZE];
     if (argc != 3 || argv[2][0] != '/') {
@@ -315,16 +359,24 @@ int main(int argc, char **argv)
     snprintf(file, sizeof file, "%s/press/asu_bcc_d12_exp.txt", argv[1]);
     if (status == SP_OK && !measured_curves_read(file, specimen, SPECIMENS))
         status = sp_fail(&context, SP_NO_READ, "%s: not %d pairs of columns", file, SPECIMENS);
+    snprintf(file, sizeof file, "%s/press/asu_bcc_d12_sim.txt", argv[1]);
+    if (status == SP_OK && !measured_curves_read(file, authors, SPECIMENS))
+        status = sp_fail(&context, SP_NO_READ, "%s: not %d pairs of columns", file, SPECIMENS);
+    other[AUTHORS] = authors[0];
     if (status == SP_OK) status = make_table(&context, argv[1], argv[2]);
     if (status == SP_OK) status = press(&context, &perfect, argv[1], argv[2], &unused, &critical);
     if (status == SP_OK && !critical.found)
         status = sp_fail(&context, SP_GAVE_UP, "no critical step of the elastic block");
     if (status == SP_OK) status = press_all(&context, argv[1], argv[2], predicted);
-    if (status == SP_OK) status = draw(&context, argv[2], specimen, predicted);
+    if (status == SP_OK && !take_mean(&predicted[FITTED], &other[FITTED_MEAN]))
+        status = sp_fail(&context, SP_NO_MEMORY, "no memory for a curve");
+    if (status == SP_OK) status = draw(&context, argv[2], specimen, predicted, other);
     if (status == SP_OK)
-        status = tell(&context, argv[2], request.height, specimen, predicted, &critical);
+        status = tell(&context, argv[2], request.height, specimen, predicted, other, &critical);
     if (status != SP_OK) fprintf(stderr, "measured: %s\n", context.message);
     measured_curve_free(&unused);
+    measured_curve_free(&other[FITTED_MEAN]);
+    for (int i = 0; i < SPECIMENS; i++) measured_curve_free(&authors[i]);
     for (int i = 0; i < SPECIMENS; i++) measured_curve_free(&specimen[i]);
     for (int i = 0; i < VARIANTS; i++) measured_curve_free(&predicted[i]);
     return sp_status_exit(status);

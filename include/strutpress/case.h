@@ -114,6 +114,7 @@ typedef struct sp_case {
     char protocol[SP_FILE_SIZE]; /* segments in words, or the name of a ready-made one; "": none */
     double press_speed;          /* [mm/min], of segments without a speed of their own */
     int find_critical;           /* 1: also press the coupon without flaws to its critical step */
+    int branches;                /* 1: look for other stable states where folds begin */
     int seeds; /* of sp_run_seeds: flaw seeds that are pressed; 0: as many as take no long time */
     /* flaws (all stress free) */
     int flaw_seed;            /* 0: no flaws */

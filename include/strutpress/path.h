@@ -189,11 +189,35 @@ typedef struct sp_width {
     sp_width_slope force[SP_WIDTH_STRAINS];
 } sp_width;
 
+/* Other stable states that were looked for from one state of the press (E253 to E256). */
+enum { SP_LOOKS_MAX = 24, SP_LOOK_POINTS = 8 };
+typedef struct sp_look {
+    double strain; /* nominal, of the state it was looked from [-] */
+    int pushes;    /* along localised moves, each let go at the same shortening */
+    int lost;      /* of these, pushes from which no equilibrium was found */
+    int others;    /* different stable states that they ended in */
+    int taken;     /* 1: one of them holds less energy, and the press went on from it */
+    double gained; /* energy that it holds less, released there [mJ] */
+    /* Where others were pressed on beside the press: forces at evenly spaced strains. */
+    int points;
+    double at[SP_LOOK_POINTS];                        /* nominal strain [-] */
+    double low[SP_LOOK_POINTS], high[SP_LOOK_POINTS]; /* lowest and highest of the others [N] */
+    double apart; /* largest difference to the press there, of its mean force there [-] */
+} sp_look;
+
+/* Branches of a press; all 0 unless they were asked for. */
+typedef struct sp_branches {
+    int searched;   /* 1: press.branches asked for it */
+    int look_count; /* at most SP_LOOKS_MAX: later folds are not looked at */
+    sp_look look[SP_LOOKS_MAX];
+} sp_branches;
+
 typedef struct sp_path {
     double size[3]; /* width, height, depth of the coupon [mm] */
     int block;      /* SP_BLOCK_*; the shapes of a block hold frames without points */
     sp_solid_curve solid;
     sp_width width;
+    sp_branches branches;
     int step_count;
     int step_capacity;
     sp_step *step; /* step[0] is the unloaded state */

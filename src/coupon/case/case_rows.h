@@ -126,6 +126,7 @@
     X("press.protocol", protocol, TEXT, "", "", 0, 0, "", "", "what is done in time instead of strain and unload: segments, or the name of a ready-made one; see `list protocols` and docs/time.md") \
     X("press.speed", press_speed, NUMBER, "mm/min", "10 mm/min", 1e-6, 1e5, "", "time|rates", "speed of the platen where a law in time, a segment or material.table_rates asks for one") \
     X("press.find_critical", find_critical, CHOICE, "", "yes", 0, 0, "no|yes", "", "also press the coupon without flaws to its critical step") \
+    X("press.branches", branches, CHOICE, "", "no", 0, 0, "no|yes", "bars", "where a fold begins, push single layers and the softest direction, look whether the coupon comes to rest in another state, go on from that of least energy and say how far the curves of the others lie; several times the work") \
     X("press.seeds", seeds, INTEGER, "", "0", 0, 99, "", "struts flaws", "`press`: so many flaw seeds, from flaws.seed on, on all cores: median, lowest and highest of every figure; 0 = 5, or 1 where one press takes over a minute. Plans and targets have their own `seeds:`") \
     X("flaws.seed", flaw_seed, INTEGER, "", "1", 0, 2147483647, "", "", "seed of the flaws; 0 = a perfect coupon") \
     X("flaws.bow", bow, NUMBER, "%", "0.5 %", 0, 0.2, "", "struts flaws", "deviation of the bow of a strut / its length") \

@@ -87,8 +87,10 @@ sp_status sp_press(sp_context *context, const sp_model *model, const sp_press_op
             status = sp_walker_drop(context, &w, first, &end);
         else if (w.search_critical)
             status = sp_search_step(context, &w, &end);
-        else
+        else {
             status = sp_walker_descend_step(context, &w, &end);
+            if (status == SP_OK && end == SP_GO_ON) status = sp_walker_branch(context, &w);
+        }
     }
     if (status == SP_OK) {
         if (end != SP_END_STOPPED && end != SP_END_GAVE_UP) sp_path_add_frame(&system, path);
@@ -101,6 +103,7 @@ sp_status sp_press(sp_context *context, const sp_model *model, const sp_press_op
         } else if (options->unload && (end == SP_END_TARGET || end == SP_END_LOAD))
             status = unload(context, &w);
         close_path(&w, end);
+        sp_branches_compare(path);
         sp_path_stand_for(model->network, path);
     }
     if (status == SP_OK) {
@@ -125,6 +128,7 @@ sp_status sp_press(sp_context *context, const sp_model *model, const sp_press_op
     sp_free(w.before);
     sp_free(w.change);
     sp_free(w.candidate_tangent);
+    sp_free(w.crossing);
     sp_system_free(&system);
     if (status != SP_OK && status != SP_GAVE_UP && status != SP_INTERRUPTED) sp_path_free(path);
     return status;

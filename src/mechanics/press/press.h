@@ -16,6 +16,7 @@ typedef struct sp_press_options {
                              branch */
     int stop_at_critical; /* with follow_perfect: end there */
     int unload;           /* 1: then go back until the coupon carries nothing */
+    int branches;         /* 1: look for other stable states where folds begin */
     const sp_protocol
         *protocol; /* in time; its first segment goes to `strain` or `load_limit`, then follow the
                       others and `unload` is not read. NULL: a press without time */

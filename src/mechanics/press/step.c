@@ -199,7 +199,7 @@ sp_status sp_walker_accept(sp_context *context, sp_walker *w, sp_step *found, in
     found->softened = lost.softened;
     found->relaxed = lost.relaxed;
     found->flowed = lost.flowed;
-    w->iterations = w->factorizations = 0;
+    w->iterations = w->factorizations = w->switched = 0;
     w->before = w->tangent;
     w->tangent = w->candidate_tangent;
     w->candidate_tangent = swap;
@@ -305,6 +305,7 @@ sp_judgement sp_walker_judge(sp_walker *w)
  * these a jump is what releases energy. */
 static int jumped(const sp_walker *w, const sp_attempt *attempt, const sp_step *found)
 {
+    if (w->switched) return 1;
     if (attempt->bent == 0) return 0;
     const double released = sp_walker_released(w, found);
     if (w->system->contact.friction.face_count > 0) return released > 0;

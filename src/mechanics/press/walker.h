@@ -46,8 +46,12 @@ typedef struct sp_walker {
     int search_critical;
     double unloaded_softest; /* search: softest stiffness of the unloaded coupon [-] */
     double seen_softest,
-        seen_at;    /* search: softest stiffness [-] at the last bracket, and where [mm] */
-    sp_range range; /* where the press ended for it */
+        seen_at;        /* search: softest stiffness [-] at the last bracket, and where [mm] */
+    double looked_at;   /* branches: travel at which other states were looked for last [mm] */
+    int switched;       /* branches: 1: the accepted state was exchanged for one of less energy */
+    double *crossing;   /* branches: `values` per node: a state that will hold less energy ... */
+    double crossing_at; /* ... from this travel on [mm]; 0: none */
+    sp_range range;     /* where the press ended for it */
     struct timespec begin;
     /* progress: when each part of the way was reached, and exactly how far that was */
     int marks;
@@ -112,6 +116,15 @@ sp_status sp_walker_begin(sp_context *context, sp_walker *w);
 
 /* Begin the first segment of the protocol; its goal is that of the press. */
 sp_status sp_walker_begin_protocol(sp_context *context, sp_walker *w);
+
+/* --- branch.c: other stable states --- */
+
+/* After an accepted state of the press: where a fold begins, look for other stable states at its
+ * shortening, and go on from one of less energy (E253 to E256). */
+sp_status sp_walker_branch(sp_context *context, sp_walker *w);
+
+/* The press is over: how far the states that were not taken lie from its curve. */
+void sp_branches_compare(sp_path *path);
 
 /* --- progress.c --- */
 

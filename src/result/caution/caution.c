@@ -20,6 +20,8 @@
 /* fibre strain beyond which flexible filaments are near break (common practice, no source) */
 #define LARGE_FIBRE 1.0
 
+#define APART 0.05 /* branches: share of the force from which on a reader is warned */
+
 #define BENCH_FORCE                                                                                \
     1e5 /* [N], beyond which hardly a bench reaches (common practice, no source)                   \
          */
@@ -194,6 +196,11 @@ int sp_cautions(const sp_result *result, char lines[SP_CAUTION_MAX][SP_CAUTION_S
                   "Fibre strains reach %.0f %%: a filament may tear or yield before, and damage is "
                   "not modelled.",
                   100.0 * fibre);
+    if (sp_branches_apart(&path->branches) > APART)
+        sp_format(lines[count++], SP_CAUTION_SIZE,
+                  "There are other stable states, whose forces lie up to %.2g %% from the curve: a "
+                  "push decides which of them a print comes to.",
+                  100 * sp_branches_apart(&path->branches));
     if (path->stop == SP_STOP_RANGE || path->stop == SP_STOP_GAVE_UP ||
         path->stop == SP_STOP_INTERRUPTED)
         sp_format(lines[count++], SP_CAUTION_SIZE,

@@ -62,6 +62,11 @@ double sp_measure_value(const sp_result *result, const char *name);
 /* seeds_text.c: which seeds of the flaws the figures stand for; "" for a coupon without flaws. */
 void sp_seeds_text(const sp_result *result, char *text, size_t size);
 
+/* branches.c: the other stable states that were looked for; "" where nobody asked for them. Forces
+ * lie apart by the largest share of any look. */
+double sp_branches_apart(const sp_branches *branches);
+void sp_branches_text(const sp_branches *branches, char *text, size_t size);
+
 /* words.c: the press in one or two plain sentences; "" when there is no curve. */
 #define SP_WORDS_SIZE 900
 void sp_words(const sp_result *result, char *text, size_t size);

@@ -143,6 +143,22 @@ static void back_entry(curve_plot *plot)
         KEY(plot, MARK_BACK, "the way back, as far as it was found");
 }
 
+static void branches_entry(curve_plot *plot)
+{
+    const sp_branches *branches = &plot->result->path.branches;
+    int others = 0;
+    for (int i = 0; i < branches->look_count; i++) others += branches->look[i].points > 0;
+    if (!branches->searched) return;
+    if (others)
+        KEY(plot, MARK_BRANCHES,
+            "other stable states, pressed on over 5 %% of strain: their forces lie up to %.2g %% "
+            "from the curve",
+            100.0 * sp_finite(sp_branches_apart(branches)));
+    else
+        KEY(plot, MARK_NONE, "other stable states: looked for at %d folds, none found",
+            branches->look_count);
+}
+
 void sp_curve_key_fill(curve_plot *plot)
 {
     const sp_seeds *s = plot->result->seeds;
@@ -157,6 +173,7 @@ void sp_curve_key_fill(curve_plot *plot)
             "flaw seeds %d to %d: from the lowest to the highest force, dotted the median, as far "
             "as all of them go",
             s->first, s->first + s->count - 1);
+    branches_entry(plot);
     back_entry(plot);
     if (plot->result->perfect.step_count > 0)
         KEY(plot, MARK_PERFECT, "the same coupon without flaws, up to its critical step");
@@ -215,6 +232,9 @@ static void draw_symbol(sp_svg *svg, mark_kind mark, double y)
     case MARK_SEEDS:
         sp_svg_box(svg, x, y - 7.0, 32.0, 14.0, "#cfe2f0", NULL);
         sp_svg_line(svg, x, y, x + 32.0, y, 1.2, SP_BLUE, "2 3");
+        break;
+    case MARK_BRANCHES:
+        sp_svg_box(svg, x, y - 7.0, 32.0, 14.0, "#f2d7e6", NULL);
         break;
     case MARK_PLATEAU:
         sp_svg_box(svg, x, y - 7.0, 32.0, 14.0, "#e5f5f1", NULL);

@@ -9,7 +9,7 @@
 #define CURVE_PICTURE_WIDTH 1000.0
 #define CURVE_LEFT 92.0
 #define CURVE_LETTER 14.0
-#define CURVE_KEY_MAX 15
+#define CURVE_KEY_MAX 16
 #define CURVE_PLATEAU_FROM 0.20 /* the interval of measure plateau_stress */
 #define CURVE_PLATEAU_TO 0.40
 #define CURVE_PLATEAU_RISE 1.3 /* of measure plateau_end */
@@ -22,6 +22,7 @@ typedef enum {
     MARK_SOLID_SLIDING,
     MARK_BAND,
     MARK_SEEDS,
+    MARK_BRANCHES,
     MARK_PLATEAU,
     MARK_PLATEAU_END,
     MARK_DENSIFICATION,

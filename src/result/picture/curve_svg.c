@@ -234,6 +234,27 @@ static void draw_seeds(curve_plot *plot)
     sp_svg_raw(&plot->svg, "\"/>\n</g>\n");
 }
 
+/* Between the lowest and the highest force of the states that were not taken, from the state of the
+ * press that they were looked for at. */
+static void draw_branches(curve_plot *plot)
+{
+    const sp_path *path = &plot->result->path;
+    for (int k = 0; k < path->branches.look_count; k++) {
+        const sp_look *look = &path->branches.look[k];
+        int from = 0;
+        if (look->points == 0) continue;
+        while (from + 1 < path->step_count && sp_path_strain(path, from) < look->strain - 1e-9)
+            from++;
+        sp_svg_raw(&plot->svg,
+                   "<polygon fill=\"" SP_PURPLE "\" fill-opacity=\"0.25\" stroke=\"" SP_PURPLE
+                   "\" stroke-width=\"0.8\" points=\"");
+        seed_point(plot, look->strain, path->step[from].force);
+        for (int i = 0; i < look->points; i++) seed_point(plot, look->at[i], look->high[i]);
+        for (int i = look->points - 1; i >= 0; i--) seed_point(plot, look->at[i], look->low[i]);
+        sp_svg_raw(&plot->svg, "\"/>\n");
+    }
+}
+
 static void draw_curve(curve_plot *plot, const sp_path *path, const char *colour, double width)
 {
     if (path->step_count < 1) return;
@@ -282,6 +303,7 @@ static void draw_inside(curve_plot *plot)
     draw_densification(plot);
     draw_band(plot);
     draw_seeds(plot);
+    draw_branches(plot);
     draw_solids(plot);
     draw_back(plot);
     draw_curve(plot, &plot->result->path, SP_BLUE, 2.4);

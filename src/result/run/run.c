@@ -59,6 +59,7 @@ static sp_status press_network(sp_context *context, const sp_resolved *resolved,
                                 .follow_perfect = follow_perfect,
                                 .stop_at_critical = stop_at_critical,
                                 .unload = request->unload && !stop_at_critical,
+                                .branches = request->branches && !stop_at_critical,
                                 .frames = stop_at_critical ? 0 : kept_shapes};
     sp_model model;
     sp_widths widths = {0};

@@ -149,6 +149,40 @@ static void put_width_band(json_t *one, const sp_width *w, double value, double 
     sp_json_put(one, "band", told ? band(narrow, wide, failed) : json_null(), failed);
 }
 
+/* Other stable states; null where nobody asked for them. */
+static json_t *branches(const sp_path *path, int *failed)
+{
+    const sp_branches *b = &path->branches;
+    char words[TEXT_SIZE];
+    if (!b->searched) return json_null();
+    json_t *all = json_object(), *looks = json_array();
+    sp_branches_text(b, words, sizeof words);
+    sp_json_put(all, "text", sp_json_text(words), failed);
+    sp_json_put(all, "apart", sp_json_number(sp_branches_apart(b)), failed);
+    for (int i = 0; i < b->look_count; i++) {
+        const sp_look *look = &b->look[i];
+        json_t *one = json_object(), *forces = json_array();
+        sp_json_put(one, "strain", sp_json_number(look->strain), failed);
+        sp_json_put(one, "pushes", json_integer(look->pushes), failed);
+        sp_json_put(one, "lost", json_integer(look->lost), failed);
+        sp_json_put(one, "others", json_integer(look->others), failed);
+        sp_json_put(one, "taken", json_boolean(look->taken), failed);
+        sp_json_put(one, "released_mJ", sp_json_number(look->gained), failed);
+        sp_json_put(one, "apart", sp_json_number(look->apart), failed);
+        for (int k = 0; k < look->points; k++) {
+            json_t *at = json_object();
+            sp_json_put(at, "strain", sp_json_number(look->at[k]), failed);
+            sp_json_put(at, "lowest_N", sp_json_number(look->low[k]), failed);
+            sp_json_put(at, "highest_N", sp_json_number(look->high[k]), failed);
+            sp_json_append(forces, at, failed);
+        }
+        sp_json_put(one, "forces", forces, failed);
+        sp_json_append(looks, one, failed);
+    }
+    sp_json_put(all, "looks", looks, failed);
+    return all;
+}
+
 /* What the printed width does; null where it is not told. */
 static json_t *printed_width(const sp_path *path, int *failed)
 {
@@ -474,6 +508,7 @@ sp_status sp_writer_result_json(sp_context *context, const sp_result *result, FI
     sp_json_put(root, "hardness", hardness(result, &failed), &failed);
     sp_json_put(root, "corners", corners(result, &failed), &failed);
     sp_json_put(root, "printed_width", printed_width(path, &failed), &failed);
+    sp_json_put(root, "branches", branches(path, &failed), &failed);
     sp_json_put(root, "solid_block", solid_block(result, &failed), &failed);
     sp_json_put(root, "snaps", snaps(path, &failed), &failed);
     sp_json_put(root, "events", events(path, &failed), &failed);

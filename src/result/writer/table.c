@@ -339,6 +339,15 @@ static void put_width(const sp_result *result, FILE *stream)
         fputs("  what fibres and friction did before is held: their share is neglected\n", stream);
 }
 
+static void put_branches(const sp_path *path, FILE *stream)
+{
+    char words[TEXT_SIZE];
+    sp_branches_text(&path->branches, words, sizeof words);
+    if (!words[0]) return;
+    fputs("\nbranches   ", stream);
+    put_wrapped(stream, 11, words);
+}
+
 static void put_end(const sp_result *result, FILE *stream)
 {
     char lines[SP_CAUTION_MAX][SP_CAUTION_SIZE];
@@ -371,6 +380,7 @@ sp_status sp_write_table(sp_context *context, const sp_result *result, FILE *str
     put_buckles(result, stream);
     put_measures(result, stream);
     put_snaps(&result->path, stream);
+    put_branches(&result->path, stream);
     put_hardness(result, stream);
     put_corners(result, stream);
     put_width(result, stream);
