@@ -138,6 +138,19 @@ void sp_contact_set_rest(const sp_contact *contact, sp_candidate *c);
 double sp_contact_layer(const sp_contact *contact, const sp_candidate *c, int from, double f,
                         int to);
 
+/* The same of the contact point with number i on its segment, worked out once for pairs of the
+ * short list: it is that of the unloaded coupon. */
+static inline double sp_contact_layer_at(sp_contact *contact, const sp_candidate *c, int from,
+                                         double f, int to, int i)
+{
+    if (c->layers < 0) return sp_contact_layer(contact, c, from, f, to);
+    const int before =
+        from == c->from ? 0 : (c->walls ? contact->wall_spread : contact->spread)[c->from];
+    double *kept = contact->layer + c->layers + before + i;
+    if (*kept < 0) *kept = sp_contact_layer(contact, c, from, f, to);
+    return *kept;
+}
+
 /* 0 when the two segments never press on each other. */
 static inline int sp_contact_presses(const sp_contact *contact, sp_candidate *c)
 {

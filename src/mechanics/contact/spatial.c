@@ -9,13 +9,13 @@
 #include "contact/spatial_pair.h"
 #include "contact/wall.h"
 
-static double points_of_one(const sp_contact *contact, const sp_candidate *c, int from, int to)
+static double points_of_one(sp_contact *contact, const sp_candidate *c, int from, int to)
 {
     const double *piece = contact->piece + 7 * to;
     double nearest = INFINITY;
     for (int i = 0; i < contact->spread[from]; i++) {
         const double f = sp_contact_place_of(contact->spread[from], i);
-        if (!(sp_contact_layer(contact, c, from, f, to) > 0)) continue;
+        if (!(sp_contact_layer_at(contact, c, from, f, to, i) > 0)) continue;
         double v[3];
         sp_contact_reach(3, contact->position, from, f, to, v);
         nearest = fmin(nearest, sp_line_square_spatial(v, piece + 4, piece[3]));
@@ -25,7 +25,7 @@ static double points_of_one(const sp_contact *contact, const sp_candidate *c, in
 
 /* Square of the distance, from the other segment, of those contact points of either that may press
  * on it at all: for two that overlap unloaded, at a joint. */
-static double points_square(const sp_contact *contact, const sp_candidate *c)
+static double points_square(sp_contact *contact, const sp_candidate *c)
 {
     return fmin(points_of_one(contact, c, c->from, c->to),
                 points_of_one(contact, c, c->to, c->from));
@@ -49,12 +49,12 @@ static int is_within(sp_contact *contact, sp_candidate *c, double limit, double 
  * overlap and never press: those get theirs when they nearly do. */
 static const double near_share = 0.1, nearly_pressing = 1.03;
 
-static int any_point_near(const sp_contact *contact, const sp_candidate *c, int from, int to)
+static int any_point_near(sp_contact *contact, const sp_candidate *c, int from, int to)
 {
     const double *piece = contact->piece + 7 * to;
     for (int i = 0; i < contact->spread[from]; i++) {
         const double f = sp_contact_place_of(contact->spread[from], i);
-        const double reach = nearly_pressing * sp_contact_layer(contact, c, from, f, to);
+        const double reach = nearly_pressing * sp_contact_layer_at(contact, c, from, f, to, i);
         double v[3];
         sp_contact_reach(3, contact->position, from, f, to, v);
         if (sp_line_square_spatial(v, piece + 4, piece[3]) < reach * reach) return 1;
@@ -94,7 +94,7 @@ static void press_on(sp_contact *contact, const sp_candidate *c, int back, doubl
         const double square = sp_line_square_spatial(v, piece + 4, piece[3]);
         if (square >= rest * rest) continue;
         if (c->overlaps) {
-            rest = sp_contact_layer(contact, c, from, f, to);
+            rest = sp_contact_layer_at(contact, c, from, f, to, i);
             if (rest > 0 && square < contact->closest_square) contact->closest_square = square;
             if (square >= rest * rest) continue;
         }

@@ -296,7 +296,7 @@ static void press_on(sp_contact *contact, const sp_candidate *c, int back, const
         if (square < contact->closest_square) contact->closest_square = square;
         if (square >= rest * rest) continue;
         if (c->overlaps) {
-            rest = sp_contact_layer(contact, c, from, f, to);
+            rest = sp_contact_layer_at(contact, c, from, f, to, i);
             if (square >= rest * rest) continue;
         }
         const double energy = sp_wall_energy(v, e, n, height, rest, g, h);
