@@ -58,15 +58,10 @@ static inline void sp_contact_reach(int d, const double *position, int from, dou
 /* Square of the distance of two segments where they are placed; d: the dimension. */
 static inline double sp_contact_segment_square(const sp_contact *contact, int d, int from, int to)
 {
-    double p[2][3] = {{0}}, along[2][3] = {{0}};
-    for (int k = 0; k < 2; k++) {
-        const double *x = contact->position + d * (k ? to : from);
-        for (int i = 0; i < d; i++) {
-            p[k][i] = x[i];
-            along[k][i] = x[d + i] - x[i];
-        }
-    }
-    return sp_segment_square(p[0], along[0], p[1], along[1]);
+    const double *p = contact->position + d * from, *q = contact->position + d * to;
+    double one[3], two[3];
+    for (int i = 0; i < d; i++) one[i] = p[d + i] - p[i], two[i] = q[d + i] - q[i];
+    return sp_segment_square_of(d, p, one, q, two);
 }
 
 /* 1 when the segments are further apart than `limit` for certain, by more than round-off: they are
