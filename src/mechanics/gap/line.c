@@ -7,10 +7,6 @@
 #include "gap/line_points.h"
 #include "gap/line_terms.h"
 
-/* A point nearer to the line through a piece than this share of its reach lies on it: its direction
- * aside is noise. */
-static const double round_off = 1e-12;
-
 /* Squash over which a layer on a platen takes up its load. */
 static const double onset = 0.05;
 
@@ -84,7 +80,7 @@ double sp_line_energy_spatial(sp_faces faces, const double v[3], const double n[
     if (square >= rest * rest) return 0;
     if (square == 0) return INFINITY;
     double aside = sqrt(sp_dot(off, off));
-    if (aside < round_off * rest) aside = 0;
+    if (aside < SP_LINE_NOISE * rest) aside = 0;
     const double inverse = 1 / rest, m = along * inverse, i = rest / length;
     double f[3], g[4], k[4][4], t[3], b[3];
     frame_aside(n, off, aside, t, b);

@@ -1,7 +1,10 @@
-/* Many contact points against straight pieces in the plane, several at a time in vector registers:
- * sp_line_energy of flat faces, whose numbers it gives to the last digit on every machine. */
+/* Many contact points against straight pieces, several at a time in vector registers: what
+ * sp_line_energy gives of flat faces in the plane, and sp_line_energy_spatial in space, to the last
+ * digit and on every machine. */
 #ifndef SP_LINE_POINTS_H
 #define SP_LINE_POINTS_H
+
+#include "gap/line.h"
 
 enum { SP_LINE_POINTS = 32 }; /* so many at most */
 
@@ -16,6 +19,15 @@ typedef struct sp_line_points {
     double vv[4][SP_LINE_POINTS], ev[4][SP_LINE_POINTS], ee[4][SP_LINE_POINTS];
 } sp_line_points;
 
+typedef struct sp_line_points_spatial { /* the same in space, 3 x 3 */
+    double v[3][SP_LINE_POINTS], n[3][SP_LINE_POINTS];
+    double length[SP_LINE_POINTS], rest[SP_LINE_POINTS];
+    double is_round[SP_LINE_POINTS]; /* 1: round faces, 0: flat ones */
+    double energy[SP_LINE_POINTS];
+    double g[6][SP_LINE_POINTS];
+    double vv[9][SP_LINE_POINTS], ev[9][SP_LINE_POINTS], ee[9][SP_LINE_POINTS];
+} sp_line_points_spatial;
+
 static inline void sp_line_put_point(sp_line_points *points, int at, const double v[2],
                                      const double n[2], double length, double rest)
 {
@@ -24,13 +36,27 @@ static inline void sp_line_put_point(sp_line_points *points, int at, const doubl
     points->rest[at] = rest;
 }
 
+static inline void sp_line_put_spatial(sp_line_points_spatial *points, int at, sp_faces faces,
+                                       const double v[3], const double n[3], double length,
+                                       double rest)
+{
+    for (int i = 0; i < 3; i++) points->v[i][at] = v[i], points->n[i][at] = n[i];
+    points->length[at] = length;
+    points->rest[at] = rest;
+    points->is_round[at] = faces == SP_ROUND_FACES;
+}
+
 /* Work out energy and derivatives of the first `count` points. */
 void sp_line_points_eval(int count, sp_line_points *points);
+void sp_line_points_spatial_eval(int count, sp_line_points_spatial *points);
 
 /* The same for each instruction set that this machine has, slowest first, for tests; returns how
  * many. */
 enum { SP_LINE_WAYS_MAX = 3 };
-typedef void sp_line_way(int count, sp_line_points *points);
-int sp_line_ways(sp_line_way *way[SP_LINE_WAYS_MAX]);
+typedef struct sp_line_way {
+    void (*planar)(int count, sp_line_points *points);
+    void (*spatial)(int count, sp_line_points_spatial *points);
+} sp_line_way;
+int sp_line_ways(sp_line_way way[SP_LINE_WAYS_MAX]);
 
 #endif

@@ -12,6 +12,10 @@
 
 #define SP_TERMS static inline __attribute__((always_inline))
 
+/* A point nearer to the line through a piece than this share of its reach lies on it: its direction
+ * aside is noise. */
+#define SP_LINE_NOISE 1e-12
+
 /* a = 1/4 gives w -> l^-2/2 for l -> 0, of flat faces and of round ones. */
 static const double sp_line_a = 0.25;
 /* The c of a kernel, under kappa(1) = kappa'(1) = 0. Flat: least squares on the pressure for l in
