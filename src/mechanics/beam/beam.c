@@ -169,6 +169,37 @@ double sp_beam_eval(const sp_model *model, int element, const double *x, const d
                : sp_spatial_eval(e, section, xa, xb, history, gradient, hessian, state);
 }
 
+void sp_beam_eval_several(const sp_model *model, int first, int count, const double *x,
+                          const double *const *history, double *gradient, double *hessian,
+                          double *energy, sp_beam_state *state)
+{
+    const int side = 2 * model->unknowns;
+    sp_spatial_job job[SP_BEAM_SEVERAL];
+    int jobs = 0, of[SP_BEAM_SEVERAL];
+    for (int i = 0; i < count; i++) {
+        double *g = gradient + side * i, *h = hessian + side * side * i;
+        const int is_strut =
+            model->dimension == 3 && spatial_section(model, first + i)->shape < SP_SHAPE_PANEL;
+        if (!is_strut) {
+            energy[i] = sp_beam_eval(model, first + i, x, history[i], g, h, &state[i]);
+            continue;
+        }
+        const sp_spatial_element *e = &model->spatial[first + i];
+        of[jobs] = i;
+        job[jobs++] = (sp_spatial_job){e,
+                                       spatial_section(model, first + i),
+                                       x + SP_SPATIAL_VALUES * e->node[0],
+                                       x + SP_SPATIAL_VALUES * e->node[1],
+                                       history[i],
+                                       g,
+                                       h,
+                                       &state[i],
+                                       0};
+    }
+    if (jobs > 0) sp_spatial_eval_several(jobs, job);
+    for (int k = 0; k < jobs; k++) energy[of[k]] = job[k].energy;
+}
+
 double sp_beam_fibre_strain(const sp_model *model, int element, const sp_beam_state *state)
 {
     if (model->dimension == 2)

@@ -16,6 +16,13 @@ size_t sp_beam_history(const sp_model *model, int element);
 double sp_beam_eval(const sp_model *model, int element, const double *x, const double *history,
                     double *gradient, double *hessian, sp_beam_state *state);
 
+/* The same of elements `first` to first + count - 1, SP_BEAM_SEVERAL at most, into arrays that
+ * begin with the first of them; `history` of each. In space that is much faster than one by one. */
+enum { SP_BEAM_SEVERAL = 8 };
+void sp_beam_eval_several(const sp_model *model, int first, int count, const double *x,
+                          const double *const *history, double *gradient, double *hessian,
+                          double *energy, sp_beam_state *state);
+
 /* The state of one element into the history of its fibres; returns the energy they have dissipated
  * so far [mJ]. */
 double sp_beam_keep(const sp_model *model, int element, const sp_beam_state *state,

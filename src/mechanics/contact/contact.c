@@ -106,6 +106,7 @@ void sp_contact_free(sp_contact *contact)
 {
     sp_free(contact->candidate);
     sp_free(contact->near);
+    sp_free(contact->layer);
     sp_free(contact->bucket);
     sp_free(contact->brief);
     sp_free(contact->position);

@@ -23,6 +23,7 @@ typedef struct sp_candidate {
                       other; -1: not worked out yet [mm] */
     int walls;     /* of one layer: they press side by side, see wall.h */
     int overlaps;  /* the layers of some points are less, each worked out where it is needed */
+    int layers;    /* where they are kept in sp_contact.layer, those on `from` first; -1: nowhere */
     int block[10]; /* blocks of the four nodes' lower pairs, row by row; block[0] -1: not looked up
                       or not there */
 } sp_candidate;
@@ -58,6 +59,8 @@ typedef struct sp_contact {
                               far they were apart then */
     int near_first[SP_NEAR_BUCKETS + 1]; /* where those of each distance begin */
     unsigned char *bucket;               /* candidate_capacity: work space */
+    double *layer; /* layers of the points of listed pairs that overlap; -1: not worked out [mm] */
+    int layer_count, layer_capacity;
     double drift;    /* furthest move of a point since then, beside an even squash         [mm] */
     sp_brief *brief; /* near_count, of the short list */
     double *moves;   /* 4 per chain point: work space of sp_contact_safe_fraction */

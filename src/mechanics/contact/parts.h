@@ -58,15 +58,10 @@ static inline void sp_contact_reach(int d, const double *position, int from, dou
 /* Square of the distance of two segments where they are placed; d: the dimension. */
 static inline double sp_contact_segment_square(const sp_contact *contact, int d, int from, int to)
 {
-    double p[2][3] = {{0}}, along[2][3] = {{0}};
-    for (int k = 0; k < 2; k++) {
-        const double *x = contact->position + d * (k ? to : from);
-        for (int i = 0; i < d; i++) {
-            p[k][i] = x[i];
-            along[k][i] = x[d + i] - x[i];
-        }
-    }
-    return sp_segment_square(p[0], along[0], p[1], along[1]);
+    const double *p = contact->position + d * from, *q = contact->position + d * to;
+    double one[3], two[3];
+    for (int i = 0; i < d; i++) one[i] = p[d + i] - p[i], two[i] = q[d + i] - q[i];
+    return sp_segment_square_of(d, p, one, q, two);
 }
 
 /* 1 when the segments are further apart than `limit` for certain, by more than round-off: they are
@@ -137,6 +132,19 @@ void sp_contact_set_rest(const sp_contact *contact, sp_candidate *c);
 /* Layer of the point at f (0 to 1) of segment `from` against segment `to` of a pair [mm]. */
 double sp_contact_layer(const sp_contact *contact, const sp_candidate *c, int from, double f,
                         int to);
+
+/* The same of the contact point with number i on its segment, worked out once for pairs of the
+ * short list: it is that of the unloaded coupon. */
+static inline double sp_contact_layer_at(sp_contact *contact, const sp_candidate *c, int from,
+                                         double f, int to, int i)
+{
+    if (c->layers < 0) return sp_contact_layer(contact, c, from, f, to);
+    const int before =
+        from == c->from ? 0 : (c->walls ? contact->wall_spread : contact->spread)[c->from];
+    double *kept = contact->layer + c->layers + before + i;
+    if (*kept < 0) *kept = sp_contact_layer(contact, c, from, f, to);
+    return *kept;
+}
 
 /* 0 when the two segments never press on each other. */
 static inline int sp_contact_presses(const sp_contact *contact, sp_candidate *c)

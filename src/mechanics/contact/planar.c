@@ -3,6 +3,7 @@
 #include <math.h>
 
 #include "gap/line.h"
+#include "gap/line_points.h"
 #include "contact/planar_pair.h"
 
 /* Pairs this close to touching (of the thinnest strut) have their place in the stiffness: more
@@ -41,17 +42,100 @@ static int is_near(sp_contact *contact, sp_candidate *c)
     return is_within(contact, c, c->touch + near_share * contact->model->thinnest, &distance);
 }
 
-/* The points of one segment against the other, both ways with half weight; returns whether any
- * presses. */
-static int press_on(sp_contact *contact, const sp_candidate *c, int back, sp_planar_sum *sum)
+/* Contact points in reach, which wait until there are enough of them to be worked out together;
+ * those of a pair follow each other, and pairs stay in order. */
+typedef struct waiting {
+    int count;
+    sp_candidate *of[SP_LINE_POINTS];
+    int back[SP_LINE_POINTS]; /* 1: on the second segment of the pair */
+    double place[SP_LINE_POINTS], weight[SP_LINE_POINTS];
+    sp_line_points points;
+    sp_candidate *pair; /* whose sum is in hand, NULL: none */
+    sp_planar_sum sum;
+    double energy; /* of the pairs that are done */
+} waiting;
+
+/* What the sum in hand adds to the potential. */
+static void finish_pair(sp_contact *contact, waiting *w, double *gradient, sp_blocks *blocks)
+{
+    sp_candidate *c = w->pair;
+    if (!c) return;
+    w->pair = NULL;
+    w->energy += w->sum.energy;
+    if (!(w->sum.energy < INFINITY)) return;
+    const int point[4] = {c->from, c->from + 1, c->to, c->to + 1};
+    if (sp_contact_has_blocks(contact, blocks, c->from, c->to, c->block))
+        sp_planar_scatter(contact, point, 4, c->block, &w->sum, gradient, blocks);
+    contact->active++;
+}
+
+static void work_out(sp_contact *contact, waiting *w, double *gradient, sp_blocks *blocks)
+{
+    const sp_line_points *at = &w->points;
+    sp_line_points_eval(w->count, &w->points);
+    for (int i = 0; i < w->count; i++) {
+        const double rest = at->rest[i], scale = w->weight[i] * rest;
+        const int back = w->back[i];
+        if (w->of[i] != w->pair) {
+            finish_pair(contact, w, gradient, blocks);
+            w->pair = w->of[i];
+            w->sum = (sp_planar_sum){0};
+        }
+        w->sum.energy += scale * at->energy[i];
+        if (!(at->energy[i] < INFINITY)) continue;
+        const double g[4] = {at->g[0][i], at->g[1][i], at->g[2][i], at->g[3][i]};
+        const double vv[4] = {at->vv[0][i], at->vv[1][i], at->vv[2][i], at->vv[3][i]};
+        const double ev[4] = {at->ev[0][i], at->ev[1][i], at->ev[2][i], at->ev[3][i]};
+        const double ee[4] = {at->ee[0][i], at->ee[1][i], at->ee[2][i], at->ee[3][i]};
+        sp_planar_add_point(&w->sum, back, w->place[i], scale, g, vv, ev, ee);
+        if (!contact->friction.first) continue;
+        const sp_load load = {.from = back ? w->pair->to : w->pair->from,
+                              .on = back ? w->pair->from : w->pair->to,
+                              .place = w->place[i],
+                              .stiffness = w->weight[i] / rest};
+        sp_contact_note_planar(contact, load, scale, g);
+    }
+    w->count = 0;
+}
+
+/* Which of the points of a segment, first to last, can be nearer than `reach` to the line through a
+ * piece: those that are not are left out for certain. */
+static void find_reach(const sp_contact *contact, int from, int to, double reach, int points,
+                       int *first, int *last)
+{
+    static const double round_off = 1e-9;
+    const double *x = contact->position + 2 * from, *y = contact->position + 2 * to;
+    const double *n = contact->piece + 5 * to + 3;
+    /* the distance from the line is even in the place on the segment */
+    const double one = (x[1] - y[1]) * n[0] - (x[0] - y[0]) * n[1];
+    const double other = (x[3] - y[1]) * n[0] - (x[2] - y[0]) * n[1];
+    const double wide = reach * (1 + round_off) + round_off * (fabs(one) + fabs(other));
+    *first = 0;
+    *last = points - 1;
+    if ((one > wide && other > wide) || (one < -wide && other < -wide)) {
+        *last = -1;
+        return;
+    }
+    if (fabs(one) <= wide && fabs(other) <= wide) return;
+    const double inverse = 1 / (other - one);
+    const double low = (-wide - one) * inverse, high = (wide - one) * inverse;
+    const double begin = points * fmin(low, high) - 0.5, end = points * fmax(low, high) - 0.5;
+    if (begin > 0) *first = (int)begin;
+    if (end + 1 < *last) *last = (int)(end + 1);
+}
+
+/* The points of one segment against the other, both ways with half weight. */
+static void press_on(sp_contact *contact, sp_candidate *c, int back, waiting *w, double *gradient,
+                     sp_blocks *blocks)
 {
     const sp_model *model = contact->model;
     const int from = back ? c->to : c->from, to = back ? c->from : c->to;
     const double *piece = contact->piece + 5 * to;
     const int points = contact->spread[from];
     const double weight = 0.5 * sp_contact_weight(model, points, from, model->depth);
-    int presses = 0;
-    for (int i = 0; i < points; i++) {
+    int first, last;
+    find_reach(contact, from, to, fmax(c->touch, model->thinnest), points, &first, &last);
+    for (int i = first; i <= last; i++) {
         const double f = sp_contact_place_of(points, i);
         double rest = c->touch, v[2];
         sp_contact_reach(2, contact->position, from, f, to, v);
@@ -59,36 +143,18 @@ static int press_on(sp_contact *contact, const sp_candidate *c, int back, sp_pla
         if (square < contact->closest_square) contact->closest_square = square;
         if (square >= rest * rest) continue;
         if (c->overlaps) {
-            rest = sp_contact_layer(contact, c, from, f, to);
+            rest = sp_contact_layer_at(contact, c, from, f, to, i);
             if (square >= rest * rest) continue;
         }
-        double g[4], h[16];
-        const double energy = sp_line_energy(v, piece + 3, piece[2], rest, g, h);
-        if (sum->empty) *sum = (sp_planar_sum){0};
-        presses = 1;
-        sum->energy += weight * rest * energy;
-        if (!(energy < INFINITY)) continue;
-        sp_planar_add_point(sum, back, f, weight * rest, g, h);
-        if (!contact->friction.first) continue;
-        const sp_load load = {.from = from, .on = to, .place = f, .stiffness = weight / rest};
-        sp_contact_note_planar(contact, load, weight * rest, g);
+        if (w->count == SP_LINE_POINTS) work_out(contact, w, gradient, blocks);
+        const int at = w->count++;
+        w->of[at] = c;
+        w->back[at] = back;
+        w->place[at] = f;
+        w->weight[at] = weight;
+        sp_line_put_point(&w->points, at, v, piece + 3, piece[2], rest);
+        if (square == 0) w->energy = INFINITY;
     }
-    return presses;
-}
-
-static double strut_contact(sp_contact *contact, sp_candidate *c, double *gradient,
-                            sp_blocks *blocks)
-{
-    sp_planar_sum sum;
-    sum.empty = 1;
-    sum.energy = 0;
-    const int one = press_on(contact, c, 0, &sum), other = press_on(contact, c, 1, &sum);
-    if ((!one && !other) || !(sum.energy < INFINITY)) return sum.energy;
-    const int point[4] = {c->from, c->from + 1, c->to, c->to + 1};
-    if (sp_contact_has_blocks(contact, blocks, c->from, c->to, c->block))
-        sp_planar_scatter(contact, point, 4, c->block, &sum, gradient, blocks);
-    contact->active++;
-    return sum.energy;
 }
 
 /* A platen is a plane: the layer under a contact point at distance d. sign +1: lower, -1: upper. */
@@ -163,7 +229,10 @@ static double press(sp_contact *contact, double *gradient, sp_blocks *blocks, sp
     enum { AT_A_TIME = 16 };
     const double touch = contact->model->thickest; /* of a thinner pair: the more so */
     const int near = sp_contact_near_within(contact, touch, touch);
-    double energy = 0;
+    waiting w;
+    w.count = 0;
+    w.pair = NULL;
+    w.energy = 0;
     for (int i = 0; i < near;) {
         sp_candidate *hit[AT_A_TIME];
         int hits =
@@ -176,8 +245,12 @@ static double press(sp_contact *contact, double *gradient, sp_blocks *blocks, sp
             __builtin_prefetch(&hit[hits]->rest);
             __builtin_prefetch(&hit[hits++]->block[9]);
         }
-        for (int k = 0; k < hits; k++) energy += strut_contact(contact, hit[k], gradient, blocks);
+        for (int k = 0; k < 2 * hits; k++)
+            press_on(contact, hit[k / 2], k % 2, &w, gradient, blocks);
     }
+    work_out(contact, &w, gradient, blocks);
+    finish_pair(contact, &w, gradient, blocks);
+    double energy = w.energy;
     for (int k = 0; k + 1 < contact->model->point_count; k++) {
         const double y0 = contact->position[2 * k + 1], y1 = contact->position[2 * k + 3];
         if (contact->model->point_strut[k] != contact->model->point_strut[k + 1] ||

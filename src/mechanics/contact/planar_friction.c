@@ -84,7 +84,9 @@ double sp_contact_rub_planar(sp_contact *contact, sp_grip *grip, double *gradien
     slip_rows(grip, &at, g, h);
     sp_friction_rows(4, force[0], stiffness[0], g, h);
     sp_planar_sum sum = {0};
-    sp_planar_add_point(&sum, 0, load->place, 1, g, h);
+    const double vv[4] = {h[0], h[1], h[4], h[5]}, ev[4] = {h[8], h[9], h[12], h[13]};
+    const double ee[4] = {h[10], h[11], h[14], h[15]};
+    sp_planar_add_point(&sum, 0, load->place, 1, g, vv, ev, ee);
     sp_planar_scatter(contact, point, 4, grip->block, &sum, gradient, blocks);
     return energy;
 }

@@ -7,7 +7,6 @@
 /* What one pair of segments adds, in the positions of its four points: gradient and lower 2 x 2
  * blocks of the Hessian in the order (0,0) (1,0) (1,1) (2,0) ... (3,3), rows of a block first. */
 typedef struct sp_planar_sum {
-    int empty; /* nothing added yet, the rest is not set */
     double energy, g[8], h[10][4];
 } sp_planar_sum;
 
@@ -17,14 +16,15 @@ static inline void sp_planar_add_block(double *out, double k, const double *m)
 }
 
 /* Sums of one contact point p = (1-f) x0 + f x1 against the piece from a to b, from derivatives by
- * v = p - a, e = b - a. The pair's points are (x0 x1 a b), or (a b x0 x1) when `back`. */
+ * v = p - a, e = b - a; of by_e rows are e and columns v. The pair's points are (x0 x1 a b), or (a
+ * b x0 x1) when `back`. */
 static inline void sp_planar_add_point(sp_planar_sum *sum, int back, double f, double k,
-                                       const double g[4], const double h[16])
+                                       const double g[4], const double vv[4], const double by_e[4],
+                                       const double ee[4])
 {
     const int *at = sp_contact_pair_place[back], x = back ? 4 : 0, y = 4 - x;
     const double w[2] = {1 - f, f};
-    const double vv[4] = {h[0], h[1], h[4], h[5]}, ee[4] = {h[10], h[11], h[14], h[15]};
-    double ev[4] = {h[8], h[9], h[12], h[13]}, av[4], aa[4], be[4]; /* row e, column v */
+    double ev[4] = {by_e[0], by_e[1], by_e[2], by_e[3]}, av[4], aa[4], be[4];
     for (int i = 0; i < 4; i++) {
         const int t = i == 1 ? 2 : i == 2 ? 1 : i;
         av[i] = vv[i] + ev[i];

@@ -63,6 +63,7 @@ static sp_status try_pair(sp_context *context, sp_contact *contact, int from, in
                           .to = to,
                           .touch = touch,
                           .walls = sp_contact_are_walls(model, from, to),
+                          .layers = -1,
                           .block = {-1},
                           .rest = own ? touch : -1};
     double
@@ -221,7 +222,7 @@ static sp_status search(sp_context *context, sp_contact *contact)
     const int d = model->dimension;
     cells grid;
     sp_status status = fill_cells(context, contact, &grid);
-    contact->candidate_count = 0;
+    contact->candidate_count = contact->layer_count = 0;
     for (int k = 0; k < model->point_count && status == SP_OK; k++) {
         int c[3], first[3], last[3];
         double own[4];
@@ -341,6 +342,30 @@ static int have_moved(const sp_contact *contact, const double *before, const dou
     return *furthest > drift;
 }
 
+/* Keep room for the layers of the points of listed pairs that overlap unloaded. */
+static sp_status keep_layers(sp_context *context, sp_contact *contact)
+{
+    const int before = contact->layer_count;
+    for (int i = 0; i < contact->near_count; i++) {
+        sp_candidate *c = &contact->candidate[contact->near[i]];
+        if (!c->overlaps || c->layers >= 0) continue;
+        const int *spread = c->walls ? contact->wall_spread : contact->spread;
+        c->layers = contact->layer_count;
+        contact->layer_count += spread[c->from] + spread[c->to];
+    }
+    if (contact->layer_count > contact->layer_capacity) {
+        const int capacity = contact->layer_count + contact->layer_count / 2;
+        double *grown = sp_resize(contact->layer, (size_t)capacity, sizeof *grown);
+        if (!grown)
+            return sp_fail(context, SP_NO_MEMORY, "no memory for the layers of %d contact points",
+                           capacity);
+        contact->layer = grown;
+        contact->layer_capacity = capacity;
+    }
+    for (int i = before; i < contact->layer_count; i++) contact->layer[i] = -1;
+    return SP_OK;
+}
+
 /* Most points that the pairs of the short list and the platens can load. */
 static int most_loads(const sp_contact *contact)
 {
@@ -373,6 +398,7 @@ sp_status sp_contact_refresh(sp_context *context, sp_contact *contact)
         return SP_OK;
     make_short_list(contact);
     contact->drift = 0;
-    if (!contact->friction.first) return SP_OK;
+    const sp_status status = keep_layers(context, contact);
+    if (status != SP_OK || !contact->friction.first) return status;
     return sp_friction_reserve(context, &contact->friction, most_loads(contact));
 }

@@ -5,17 +5,18 @@
 
 #include "base/so3.h"
 #include "gap/line.h"
+#include "gap/line_points.h"
 #include "contact/panel.h"
 #include "contact/spatial_pair.h"
 #include "contact/wall.h"
 
-static double points_of_one(const sp_contact *contact, const sp_candidate *c, int from, int to)
+static double points_of_one(sp_contact *contact, const sp_candidate *c, int from, int to)
 {
     const double *piece = contact->piece + 7 * to;
     double nearest = INFINITY;
     for (int i = 0; i < contact->spread[from]; i++) {
         const double f = sp_contact_place_of(contact->spread[from], i);
-        if (!(sp_contact_layer(contact, c, from, f, to) > 0)) continue;
+        if (!(sp_contact_layer_at(contact, c, from, f, to, i) > 0)) continue;
         double v[3];
         sp_contact_reach(3, contact->position, from, f, to, v);
         nearest = fmin(nearest, sp_line_square_spatial(v, piece + 4, piece[3]));
@@ -25,7 +26,7 @@ static double points_of_one(const sp_contact *contact, const sp_candidate *c, in
 
 /* Square of the distance, from the other segment, of those contact points of either that may press
  * on it at all: for two that overlap unloaded, at a joint. */
-static double points_square(const sp_contact *contact, const sp_candidate *c)
+static double points_square(sp_contact *contact, const sp_candidate *c)
 {
     return fmin(points_of_one(contact, c, c->from, c->to),
                 points_of_one(contact, c, c->to, c->from));
@@ -49,12 +50,12 @@ static int is_within(sp_contact *contact, sp_candidate *c, double limit, double 
  * overlap and never press: those get theirs when they nearly do. */
 static const double near_share = 0.1, nearly_pressing = 1.03;
 
-static int any_point_near(const sp_contact *contact, const sp_candidate *c, int from, int to)
+static int any_point_near(sp_contact *contact, const sp_candidate *c, int from, int to)
 {
     const double *piece = contact->piece + 7 * to;
     for (int i = 0; i < contact->spread[from]; i++) {
         const double f = sp_contact_place_of(contact->spread[from], i);
-        const double reach = nearly_pressing * sp_contact_layer(contact, c, from, f, to);
+        const double reach = nearly_pressing * sp_contact_layer_at(contact, c, from, f, to, i);
         double v[3];
         sp_contact_reach(3, contact->position, from, f, to, v);
         if (sp_line_square_spatial(v, piece + 4, piece[3]) < reach * reach) return 1;
@@ -76,9 +77,65 @@ static int is_round(const sp_model *model, int segment)
     return !(model->network->strut_height[model->point_strut[segment]] > 0);
 }
 
+/* Contact points in reach, which wait until there are enough of them to be worked out together;
+ * those of a pair follow each other, and pairs stay in order. */
+typedef struct waiting {
+    int count;
+    sp_candidate *of[SP_LINE_POINTS];
+    int back[SP_LINE_POINTS]; /* 1: on the second segment of the pair */
+    double place[SP_LINE_POINTS], weight[SP_LINE_POINTS];
+    sp_line_points_spatial points;
+    sp_candidate *pair; /* whose sum is in hand, NULL: none */
+    sp_spatial_sum sum;
+    double energy; /* of the pairs that are done */
+} waiting;
+
+/* What the sum in hand adds to the potential. */
+static void finish_pair(sp_contact *contact, waiting *w, double *gradient, sp_blocks *blocks)
+{
+    sp_candidate *c = w->pair;
+    if (!c) return;
+    w->pair = NULL;
+    w->energy += w->sum.energy;
+    if (!(w->sum.energy < INFINITY)) return;
+    const int point[4] = {c->from, c->from + 1, c->to, c->to + 1};
+    if (sp_contact_has_blocks(contact, blocks, c->from, c->to, c->block))
+        sp_spatial_scatter(contact, point, 4, c->block, &w->sum, gradient, blocks);
+    contact->active++;
+}
+
+static void work_out(sp_contact *contact, waiting *w, double *gradient, sp_blocks *blocks)
+{
+    const sp_line_points_spatial *at = &w->points;
+    sp_line_points_spatial_eval(w->count, &w->points);
+    for (int i = 0; i < w->count; i++) {
+        const double rest = at->rest[i], scale = w->weight[i] * rest;
+        const int back = w->back[i];
+        double g[6], vv[9], ev[9], ee[9];
+        if (w->of[i] != w->pair) {
+            finish_pair(contact, w, gradient, blocks);
+            w->pair = w->of[i];
+            w->sum = (sp_spatial_sum){0};
+        }
+        w->sum.energy += scale * at->energy[i];
+        if (!(at->energy[i] < INFINITY)) continue;
+        for (int k = 0; k < 6; k++) g[k] = at->g[k][i];
+        for (int k = 0; k < 9; k++)
+            vv[k] = at->vv[k][i], ev[k] = at->ev[k][i], ee[k] = at->ee[k][i];
+        sp_spatial_add_point(&w->sum, back, w->place[i], scale, g, vv, ev, ee);
+        if (!contact->friction.first) continue;
+        const sp_load load = {.from = back ? w->pair->to : w->pair->from,
+                              .on = back ? w->pair->from : w->pair->to,
+                              .place = w->place[i],
+                              .stiffness = w->weight[i] / rest};
+        sp_contact_note_spatial(contact, load, scale, g);
+    }
+    w->count = 0;
+}
+
 /* The points of one segment against the other; both ways with half weight. */
-static void press_on(sp_contact *contact, const sp_candidate *c, int back, double width,
-                     sp_spatial_sum *sum)
+static void press_on(sp_contact *contact, sp_candidate *c, int back, double width, waiting *w,
+                     double *gradient, sp_blocks *blocks)
 {
     const int from = back ? c->to : c->from, to = back ? c->from : c->to;
     const int points = contact->spread[from];
@@ -89,27 +146,26 @@ static void press_on(sp_contact *contact, const sp_candidate *c, int back, doubl
                                : SP_FLAT_FACES;
     for (int i = 0; i < points; i++) {
         const double f = sp_contact_place_of(contact->spread[from], i);
-        double v[3], g[6], h[36], rest = c->touch;
+        double v[3], rest = c->touch;
         sp_contact_reach(3, contact->position, from, f, to, v);
         const double square = sp_line_square_spatial(v, piece + 4, piece[3]);
         if (square >= rest * rest) continue;
         if (c->overlaps) {
-            rest = sp_contact_layer(contact, c, from, f, to);
+            rest = sp_contact_layer_at(contact, c, from, f, to, i);
             if (rest > 0 && square < contact->closest_square) contact->closest_square = square;
             if (square >= rest * rest) continue;
         }
-        const double energy = sp_line_energy_spatial(faces, v, piece + 4, piece[3], rest, g, h);
-        sum->energy += weight * rest * energy;
-        if (!(energy < INFINITY)) return;
-        if (!sum->presses) {
-            memset(sum->g, 0, sizeof sum->g);
-            memset(sum->h, 0, sizeof sum->h);
-            sum->presses = 1;
+        if (square == 0) {
+            w->energy = INFINITY;
+            continue;
         }
-        sp_spatial_add_point(sum, back, f, weight * rest, g, h);
-        if (!contact->friction.first) continue;
-        const sp_load load = {.from = from, .on = to, .place = f, .stiffness = weight / rest};
-        sp_contact_note_spatial(contact, load, weight * rest, g);
+        if (w->count == SP_LINE_POINTS) work_out(contact, w, gradient, blocks);
+        const int at = w->count++;
+        w->of[at] = c;
+        w->back[at] = back;
+        w->place[at] = f;
+        w->weight[at] = weight;
+        sp_line_put_spatial(&w->points, at, faces, v, piece + 4, piece[3], rest);
     }
 }
 
@@ -130,25 +186,15 @@ static double piece_width(const sp_model *model, int piece)
     return sp_model_piece_width(model, piece, model->strut_width[model->point_strut[piece]]);
 }
 
-static double strut_contact(sp_contact *contact, sp_candidate *c, double *gradient,
-                            sp_blocks *blocks)
+static void strut_contact(sp_contact *contact, sp_candidate *c, waiting *w, double *gradient,
+                          sp_blocks *blocks)
 {
-    if (c->walls) return sp_wall_contact(contact, c, gradient, blocks);
     const sp_model *model = contact->model;
     const double width = model->network->strut_panel
                              ? sp_panel_pair_width(model, c->from, c->to)
                              : 0.5 * (piece_width(model, c->from) + piece_width(model, c->to));
-    sp_spatial_sum sum;
-    sum.energy = 0;
-    sum.presses = 0;
-    press_on(contact, c, 0, width, &sum);
-    press_on(contact, c, 1, width, &sum);
-    if (!sum.presses || !(sum.energy < INFINITY)) return sum.energy;
-    const int point[4] = {c->from, c->from + 1, c->to, c->to + 1};
-    if (sp_contact_has_blocks(contact, blocks, c->from, c->to, c->block))
-        sp_spatial_scatter(contact, point, 4, c->block, &sum, gradient, blocks);
-    contact->active++;
-    return sum.energy;
+    press_on(contact, c, 0, width, w, gradient, blocks);
+    press_on(contact, c, 1, width, w, gradient, blocks);
 }
 
 /* Where a segment may press on a platen: its two ends, and how they ride on their nodes. A wall of
@@ -260,11 +306,24 @@ static double press(sp_contact *contact, double *gradient, sp_blocks *blocks, sp
 {
     const sp_model *model = contact->model;
     const int near = sp_contact_near_within(contact, model->thickest, model->thickest);
-    double energy = 0;
-    for (int i = 0; i < near; i++)
-        if (!is_clear(contact, &contact->brief[i]))
-            energy +=
-                strut_contact(contact, &contact->candidate[contact->near[i]], gradient, blocks);
+    waiting w;
+    w.count = 0;
+    w.pair = NULL;
+    w.energy = 0;
+    for (int i = 0; i < near; i++) {
+        sp_candidate *c = &contact->candidate[contact->near[i]];
+        if (is_clear(contact, &contact->brief[i])) continue;
+        if (c->walls) { /* what waits goes first: pairs stay in order */
+            work_out(contact, &w, gradient, blocks);
+            finish_pair(contact, &w, gradient, blocks);
+            w.energy += sp_wall_contact(contact, c, gradient, blocks);
+            continue;
+        }
+        strut_contact(contact, c, &w, gradient, blocks);
+    }
+    work_out(contact, &w, gradient, blocks);
+    finish_pair(contact, &w, gradient, blocks);
+    double energy = w.energy;
     for (int k = 0; k + 1 < model->point_count; k++) {
         const double *a = contact->position + 3 * k;
         if (model->point_strut[k] != model->point_strut[k + 1] || sp_contact_is_bond(model, k) ||

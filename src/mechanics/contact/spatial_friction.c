@@ -254,7 +254,7 @@ double sp_contact_rub_spatial(sp_contact *contact, sp_grip *grip, double *gradie
     slip_rows(load, &at, g, h);
     sp_friction_rows(6, force[0], stiffness[0], g, h);
     sp_spatial_sum sum = {0};
-    sp_spatial_add_point(&sum, 0, load->place, 1, g, h);
+    sp_spatial_add_whole(&sum, 0, load->place, 1, g, h);
     sp_spatial_scatter(contact, point, 4, grip->block, &sum, gradient, blocks);
     return energy;
 }

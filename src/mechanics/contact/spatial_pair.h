@@ -23,22 +23,20 @@ static inline void sp_spatial_add_block(double *out, double k, const double m[9]
 }
 
 /* Sums of one contact point p = (1-f) x0 + f x1 against the piece from a to b, from derivatives by
- * v = p - a, e = b - a. The pair's points are (x0 x1 a b), or (a b x0 x1) when `back`: rows are the
- * point's then. */
+ * v = p - a, e = b - a; of ev rows are e and columns v. The pair's points are (x0 x1 a b), or (a b
+ * x0 x1) when `back`: rows are the point's then. */
 static inline void sp_spatial_add_point(sp_spatial_sum *sum, int back, double f, double k,
-                                        const double g[6], const double h[36])
+                                        const double g[6], const double vv[9], const double ev[9],
+                                        const double ee[9])
 {
     const int *at = sp_contact_pair_place[back], x = back ? 6 : 0, y = 6 - x;
     const double w[2] = {1 - f, f};
-    double vv[9], ev[9], ee[9], av[9], aa[9], be[9]; /* row e, column v */
+    double av[9], aa[9], be[9];
     for (int r = 0; r < 3; r++)
         for (int s = 0; s < 3; s++) {
-            vv[3 * r + s] = h[6 * r + s];
-            ev[3 * r + s] = h[6 * (3 + r) + s];
-            ee[3 * r + s] = h[6 * (3 + r) + 3 + s];
             av[3 * r + s] = vv[3 * r + s] + ev[3 * r + s];
             be[3 * r + s] = ev[3 * r + s] + ee[3 * r + s];
-            aa[3 * r + s] = av[3 * r + s] + h[6 * (3 + s) + r] + ee[3 * r + s];
+            aa[3 * r + s] = av[3 * r + s] + ev[3 * s + r] + ee[3 * r + s];
         }
     for (int d = 0; d < 3; d++) {
         sum->g[x + d] += k * w[0] * g[d];
@@ -56,6 +54,20 @@ static inline void sp_spatial_add_point(sp_spatial_sum *sum, int back, double f,
     sp_spatial_add_block(sum->h[at[7]], k, aa, 0);
     sp_spatial_add_block(sum->h[at[8]], -k, be, 0);
     sp_spatial_add_block(sum->h[at[9]], k, ee, 0);
+}
+
+/* The same from one Hessian (6 x 6) by v and e. */
+static inline void sp_spatial_add_whole(sp_spatial_sum *sum, int back, double f, double k,
+                                        const double g[6], const double h[36])
+{
+    double vv[9], ev[9], ee[9];
+    for (int r = 0; r < 3; r++)
+        for (int s = 0; s < 3; s++) {
+            vv[3 * r + s] = h[6 * r + s];
+            ev[3 * r + s] = h[6 * (3 + r) + s];
+            ee[3 * r + s] = h[6 * (3 + r) + 3 + s];
+        }
+    sp_spatial_add_point(sum, back, f, k, g, vv, ev, ee);
 }
 
 static inline int sp_spatial_has_arm(const double r[3])

@@ -331,7 +331,7 @@ static void press_on(sp_contact *contact, const sp_candidate *c, int back, const
         if (square < contact->closest_square) contact->closest_square = square;
         if (square >= rest * rest) continue;
         if (c->overlaps) {
-            rest = sp_contact_layer(contact, c, from, f, to);
+            rest = sp_contact_layer_at(contact, c, from, f, to, i);
             if (square >= rest * rest) continue;
         }
         const double energy = sp_wall_energy(v, e, n, height, rest, g, h);
@@ -339,7 +339,7 @@ static void press_on(sp_contact *contact, const sp_candidate *c, int back, const
         if (!(energy > 0) || !(energy < INFINITY)) continue;
         sum->presses = 1;
         for (int r = 0; r < 6; r++) memcpy(flat_h + 6 * r, h + 9 * r, 6 * sizeof *h);
-        sp_spatial_add_point(sum, back, f, weight * rest, g, flat_h);
+        sp_spatial_add_whole(sum, back, f, weight * rest, g, flat_h);
         add_spin(spins, back, f, weight * rest, g, h);
         if (!contact->friction.first) continue;
         const sp_load load = {.from = from, .on = to, .place = f, .stiffness = weight / rest};

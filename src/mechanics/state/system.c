@@ -16,7 +16,7 @@ static const int parallel_elements[2] = {6000, 1500};
 /* So many are evaluated before they are added: few stay in the cache, many keep threads busy (19 MB
  * in space), so that they seldom wait for each other, which takes milliseconds where other programs
  * want the cores, too. */
-static const int batch_alone = 8, batch_parallel = 16384;
+static const int batch_alone = SP_BEAM_SEVERAL, batch_parallel = 16384;
 
 /* Threads on which the elements are evaluated: as many as can be had, one where there are few
  * elements. */
@@ -219,13 +219,17 @@ static inline void add_element(sp_system *system, int e, int i, int n)
         }
 }
 
-static void evaluate_element(sp_system *system, int e, int i)
+/* Elements e and those after it, before `last`; `first` is the first of the batch. */
+static void evaluate_several(sp_system *system, int e, int first, int last)
 {
-    const int side = 2 * system->model->unknowns;
-    system->element_energy[e] =
-        sp_beam_eval(system->model, e, system->x, sp_system_history(system, e),
-                     system->element_gradient + side * i, system->element_hessian + side * side * i,
-                     &system->element_state[e]);
+    const double *history[SP_BEAM_SEVERAL];
+    const int side = 2 * system->model->unknowns, i = e - first;
+    const int count = last - e < SP_BEAM_SEVERAL ? last - e : SP_BEAM_SEVERAL;
+    for (int k = 0; k < count; k++) history[k] = sp_system_history(system, e + k);
+    sp_beam_eval_several(system->model, e, count, system->x, history,
+                         system->element_gradient + side * i,
+                         system->element_hessian + side * side * i, system->element_energy + e,
+                         system->element_state + e);
 }
 
 /* A batch at a time, evaluated and then added in order of the elements: figures do not depend on
@@ -237,10 +241,12 @@ static double add_elements(sp_system *system)
     for (int first = 0; first < count; first += batch) {
         const int last = first + batch < count ? first + batch : count;
         if (batch > batch_alone) {
-#pragma omp parallel for schedule(dynamic, 64) num_threads(system->threads)
-            for (int e = first; e < last; e++) evaluate_element(system, e, e - first);
+#pragma omp parallel for schedule(dynamic, 8) num_threads(system->threads)
+            for (int e = first; e < last; e += SP_BEAM_SEVERAL)
+                evaluate_several(system, e, first, last);
         } else { /* not an `if` clause: that opens a team of one, which calls the kernel */
-            for (int e = first; e < last; e++) evaluate_element(system, e, e - first);
+            for (int e = first; e < last; e += SP_BEAM_SEVERAL)
+                evaluate_several(system, e, first, last);
         }
         for (int e = first; e < last; e++)
             if (!(system->element_energy[e] < INFINITY)) return INFINITY;
