@@ -82,7 +82,7 @@ export class Chart {
     }
   }
 
-  /* `items`: {points: [[x, y], ...], colour, dash, width, faint, marker (one mark a point instead of a line), size} */
+  /* `items`: {points: [[x, y], ...], band ([[x, low, high], ...], drawn pale), colour, dash, width, faint, marker (one mark a point instead of a line), size} */
   show(items, names, most) {
     this.items = items;
     this.most = {left: 0, low: 0, x: 1, y: 1, ...most};
@@ -139,6 +139,7 @@ export class Chart {
     if (!known.has(item.colour)) known.set(item.colour, colour(item.colour));
     ink.globalAlpha = item.faint ? 0.55 : 1;
     ink.strokeStyle = ink.fillStyle = known.get(item.colour);
+    if (item.band?.length > 1) this.drawBand(ink, item, fx, fy, x0, y0);
     ink.setLineDash(item.dash && item.marker === undefined ? item.dash : []);
     if (item.marker === undefined) {
       ink.lineWidth = item.width || 2;
@@ -159,6 +160,17 @@ export class Chart {
         ink.stroke();
       }
     }
+  }
+
+  /* Places [x, low, high], pale in the colour of the line that runs through them. */
+  drawBand(ink, item, fx, fy, x0, y0) {
+    ink.globalAlpha = 0.18;
+    ink.beginPath();
+    for (const [x, , high] of item.band) ink.lineTo(x0 + fx * x, y0 - fy * high);
+    for (const [x, low] of [...item.band].reverse()) ink.lineTo(x0 + fx * x, y0 - fy * low);
+    ink.closePath();
+    ink.fill();
+    ink.globalAlpha = item.faint ? 0.55 : 1;
   }
 
   /* The item nearest to the pointer. */
