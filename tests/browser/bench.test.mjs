@@ -221,6 +221,7 @@ await check("the table sorts both ways and says so; the filter narrows it", asyn
 });
 
 await check("a measured curve is drawn with the others", async () => {
+  assert.equal(await page.locator("#shelf-chart canvas.sheet").getAttribute("data-spreads"), "2"); /* the bands of the seeds */
   const before = await pixels(page, "#shelf-chart canvas.sheet");
   const rows = Array.from({ length: 40 }, (_, i) => `${(0.09 * i).toFixed(3)},${(20 * (1 - Math.exp(-i / 5))).toFixed(3)}`);
   await page.locator("#measured-file").setInputFiles({ name: "rig.csv", mimeType: "text/csv", buffer: Buffer.from(`travel (mm),force (N)\n${rows.join("\n")}\n`) });

@@ -178,7 +178,7 @@ export class Press {
       xs.push(x);
       ys.push(high);
     }
-    this.chart.show([{points: this.curve, band: this.band, colour: "--line-0", width: 2.5}], {x: "shortening [mm]", y: "force [N]"},
+    this.chart.show([{points: this.curve, spread: this.band, colour: "--line-0", width: 2.5}], {x: "shortening [mm]", y: "force [N]"},
       {x: 1.05 * Math.max(0.01, ...xs), y: 1.08 * Math.max(0.001, ...ys)});
     this.words.textContent = unbroken(press.in_words || "");
     this.cautions.replaceChildren(...(press.cautions || []).map((text) => make("li", {}, unbroken(text))));

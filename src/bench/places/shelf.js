@@ -195,7 +195,7 @@ export class Shelf {
   /* ---- curves and scatter ---- */
 
   /* Lowest and highest force of the seeds along the curve, as [x, low, high]. */
-  band(coupon) {
+  spread(coupon) {
     return (coupon.band || []).map(([low, high], i) => [this.points(coupon)[i][0], low, high]);
   }
 
@@ -215,7 +215,7 @@ export class Shelf {
     const some = this.onBench.length > 0, few = !some && this.inSight.length <= benchMost;
     const items = this.inSight.map((coupon) => {
       const on = this.onBench.includes(coupon.key);
-      return {key: coupon.key, name: coupon.name, points: this.points(coupon), band: on || few ? this.band(coupon) : null, ...coupon.look, marker: undefined, width: on ? 3.5 : 1.8, faint: some && !on};
+      return {key: coupon.key, name: coupon.name, points: this.points(coupon), spread: on || few ? this.spread(coupon) : null, ...coupon.look, marker: undefined, width: on ? 3.5 : 1.8, faint: some && !on};
     }).sort((a, b) => (a.width - b.width));
     const strain = this.over.select.value === "strain", height = this.bench.coupons?.height || this.coupons[0]?.height_mm;
     for (const one of this.measured) {
