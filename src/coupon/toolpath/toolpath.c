@@ -475,6 +475,13 @@ sp_status sp_toolpath_drawing(sp_context *context, const sp_case *request, sp_dr
     if (status == SP_OK) status = check_size(context, &p, f);
     if (status == SP_OK) status = make_network(context, &p, low, from, to, drawing, f);
     if (status == SP_OK) {
+        drawing->printed = sp_alloc(1, sizeof *drawing->printed);
+        if (drawing->printed)
+            *drawing->printed = *f;
+        else
+            status = sp_fail(context, SP_NO_MEMORY, "%s: out of memory", p.file);
+    }
+    if (status == SP_OK) {
         drawing->file_size = reader.size;
         sp_hash_text(&reader.hash, drawing->file_hash);
         if (f->loose > 0)
@@ -493,12 +500,10 @@ sp_status sp_toolpath_drawing(sp_context *context, const sp_case *request, sp_dr
 
 /* ---- table ----------------------------------------------- */
 
-sp_status sp_toolpath_table(sp_context *context, const sp_case *request, FILE *stream)
+sp_status sp_toolpath_table(sp_context *context, const sp_drawing *drawing, FILE *stream)
 {
-    sp_drawing drawing;
-    sp_toolpath_figures f;
-    sp_status status = sp_toolpath_drawing(context, request, &drawing, &f);
-    if (status != SP_OK) return status;
+    if (!drawing || !drawing->printed) return SP_OK;
+    const sp_toolpath_figures f = *drawing->printed;
     fprintf(
         stream,
         "tool path  %ld lines, %ld moves that print, %d layers; %d are used, from layer %d on\n",
@@ -523,6 +528,5 @@ sp_status sp_toolpath_table(sp_context *context, const sp_case *request, FILE *s
                     f.bin_from + i * f.bin_width, f.bin_from + (i + 1) * f.bin_width,
                     100 * f.bin[i], (int)ceil(40 * f.bin[i]),
                     "########################################");
-    sp_drawing_free(&drawing);
     return ferror(stream) ? sp_fail(context, SP_NO_WRITE, "the table cannot be written") : SP_OK;
 }
