@@ -520,6 +520,10 @@ bench: $(BUILD)/bench_press ## measure speed and write benchmarks/speed/results.
 bench-cells: $(BUILD)/bench_cells $(BUILD)/strutpress ## measure blocks of cells in space and write benchmarks/speed/cells.csv
 	$(Q)benchmarks/speed/cells.sh $^
 
+.PHONY: bench-path
+bench-path: $(BUILD)/strutpress ## what `check` takes of a tool path of 200 MB: seconds and memory (a minute)
+	$(Q)benchmarks/speed/long-path.sh $<
+
 .PHONY: bench-batch
 bench-batch: $(BUILD)/bench_batch ## measure the batch (BENCH_ROUNDS=3) and write benchmarks/speed/batch.csv
 	$(Q)benchmarks/speed/batch.sh $< $(or $(BENCH_ROUNDS),3)

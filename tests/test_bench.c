@@ -24,6 +24,7 @@
 #include <strutpress/bench.h>
 #include <strutpress/store.h>
 
+#include "desk/desk.h"
 #include "request/request.h"
 
 /* ---- the reader of requests ----------------------------------------------- */
@@ -260,6 +261,32 @@ static const char small[] =
     "{\"values\":{\"infill.pattern\":\"square\",\"coupon.width\":\"12 mm\",\"coupon.height\":"
     "\"10 mm\",\"press.strain\":\"20 %\",\"press.steps\":\"20\",\"press.find_critical\":\"no\"},"
     "\"name\":\"small\"}";
+/* another coupon, with one seed of its flaws */
+static const char once[] =
+    "{\"values\":{\"infill.pattern\":\"square\",\"coupon.width\":\"12 mm\",\"coupon.height\":"
+    "\"10 mm\",\"press.strain\":\"10 %\",\"press.steps\":\"10\",\"press.find_critical\":\"no\","
+    "\"press.seeds\":\"1\"},\"name\":\"once\"}";
+
+/* A coupon of the shelf is the median of its seeds, between their ends, and its band holds its
+ * curve. */
+static void the_seeds_are_one_coupon(const json_t *one)
+{
+    const json_t *curve = json_object_get(one, "curve"), *band = json_object_get(one, "band");
+    const json_t *ends = json_object_get(json_object_get(one, "ends"), "force_10");
+    const double force =
+        json_number_value(json_object_get(json_object_get(one, "figures"), "force_10"));
+    assert_int_equal(json_array_size(json_object_get(one, "seeds")), 5);
+    assert_int_equal(json_array_size(json_object_get(one, "keys")), 5);
+    assert_true(force > json_number_value(json_array_get(ends, 0)));
+    assert_true(force < json_number_value(json_array_get(ends, 1)));
+    assert_true(json_array_size(band) > 1);
+    for (size_t i = 0; i < json_array_size(band); i++) {
+        const json_t *place = json_array_get(band, i);
+        const double at = json_number_value(json_array_get(json_array_get(curve, i), 1));
+        assert_true(at >= json_number_value(json_array_get(place, 0)) - 1e-6);
+        assert_true(at <= json_number_value(json_array_get(place, 1)) + 1e-6);
+    }
+}
 
 static void a_coupon_is_pressed_and_stands_on_the_shelf(void **state)
 {
@@ -280,6 +307,8 @@ static void a_coupon_is_pressed_and_stands_on_the_shelf(void **state)
     wait_for(&s, "/api/presses/1", "done");
     assert_int_equal(call(&s, "GET", "/api/presses/1?from=15", NULL, &said), 200);
     assert_true(json_array_size(json_object_get(said, "curve")) > 3);
+    assert_int_equal(json_integer_value(json_object_get(said, "seeds")), 5);
+    assert_true(json_array_size(json_object_get(said, "band")) > 10);
     assert_non_null(json_object_get(json_object_get(said, "frame"), "lines"));
     snprintf(key, sizeof key, "%s", text_at(said, "key"));
     json_decref(said);
@@ -295,8 +324,13 @@ static void a_coupon_is_pressed_and_stands_on_the_shelf(void **state)
     const json_t *one = json_array_get(json_object_get(shelf, "coupons"), 0);
     assert_string_equal(text_at(one, "key"), key);
     assert_int_equal(json_array_size(json_object_get(one, "curve")), 4);
-    assert_true(json_number_value(json_object_get(json_object_get(one, "figures"), "force_10")) >
-                0);
+    the_seeds_are_one_coupon(one);
+    snprintf(path, sizeof path, "/api/shelf?figures=force_10&known=%s", text_at(shelf, "state"));
+    json_decref(shelf);
+    /* who knows this state is not told it again */
+    assert_int_equal(call(&s, "GET", path, NULL, &shelf), 200);
+    assert_true(json_is_true(json_object_get(shelf, "unchanged")));
+    assert_null(json_object_get(shelf, "coupons"));
     json_decref(shelf);
     stop(&s);
     sp_store *store;
@@ -433,6 +467,12 @@ static void a_file_is_replaced_only_when_asked(void **state)
                           "axes: {infill.density: [8 %, 12 %]}\"}",
                           NULL),
                      201);
+    /* a form that gives nothing is a case of defaults, and a file that is one */
+    assert_int_equal(call(&s, "GET", "/api/files/foot.yaml?as=values", NULL, NULL), 200);
+    assert_int_equal(call(&s, "POST", "/api/files",
+                          "{\"kind\":\"case\",\"name\":\"usual.yaml\",\"values\":{}}", NULL),
+                     201);
+    assert_int_equal(call(&s, "GET", "/api/files/usual.yaml?as=values", NULL, NULL), 200);
     /* a search that is refused leaves no file */
     assert_int_equal(call(&s, "POST", "/api/seeks",
                           "{\"values\":{},\"target\":{\"save\":\"no such figure\"}}", NULL),
@@ -540,7 +580,57 @@ static void tell_parent(void *user, const char *link)
     if (write(to, link, strlen(link)) < 0) _exit(1);
 }
 
-/* A bench that is killed while it presses loses that press and nothing that was finished. */
+static void find_state(const served *s, const char *path, const char *wanted)
+{
+    json_t *said = NULL;
+    assert_int_equal(call(s, "GET", path, NULL, &said), 200);
+    assert_string_equal(text_at(said, "state"), wanted);
+    json_decref(said);
+}
+
+/* Wait until the folder of the queue holds no file. */
+static void queue_is_empty(const served *s)
+{
+    char command[160];
+    snprintf(command, sizeof command, "test -z \"$(ls %s/queue)\"", s->folder);
+    for (int i = 0; i < 200; i++) {
+        const struct timespec pause = {.tv_nsec = 20000000};
+        if (system(command) == 0) return;
+        nanosleep(&pause, NULL);
+    }
+    fail_msg("%s", "files are left in the queue");
+}
+
+/* What the next bench of the folder does with a queue of three: the first was under the press when
+ * the bench was killed, so it waits to be asked for; the second goes on by itself; the third is no
+ * case. A bench that is ended in good order goes on with all. */
+static void the_queue_goes_on(served *s)
+{
+    char path[160];
+    json_t *said = NULL;
+    snprintf(path, sizeof path, "echo 'no head' > %s/queue/000009.yaml", s->folder);
+    assert_int_equal(system(path), 0);
+    start(s);
+    find_state(s, "/api/presses/1", "offered");
+    wait_for(s, "/api/presses/2", "done");
+    find_state(s, "/api/presses/3", "failed");
+    assert_int_equal(call(s, "GET", "/api/presses/3", NULL, &said), 200);
+    assert_non_null(strstr(text_at(said, "message"), "000009.yaml"));
+    json_decref(said);
+    snprintf(path, sizeof path, "%s/queue/000009.yaml", s->folder);
+    assert_int_equal(unlink(path), 0);
+    assert_int_equal(call(s, "POST", "/api/presses/1/again", NULL, NULL), 200);
+    wait_for(s, "/api/presses/1", "pressing");
+    stop(s);
+    start(s);
+    wait_for(s, "/api/presses/1", "pressing");
+    assert_int_equal(call(s, "POST", "/api/presses/1/stop", NULL, NULL), 200);
+    wait_for(s, "/api/presses/1", "stopped");
+    queue_is_empty(s);
+}
+
+/* A bench that is killed while it presses loses nothing that was finished, and knows what waited.
+ */
 static void a_killed_bench_loses_nothing_finished(void **state)
 {
     (void)state;
@@ -567,16 +657,41 @@ static void a_killed_bench_loses_nothing_finished(void **state)
                           "{\"values\":{\"infill.density\":\"40 %\",\"press.steps\":\"3000\"}}",
                           NULL),
                      201);
+    assert_int_equal(call(&s, "POST", "/api/presses", once, NULL), 201);
     wait_for(&s, "/api/presses/2", "pressing");
     assert_int_equal(kill(child, SIGKILL), 0);
     assert_int_equal(waitpid(child, NULL, 0), child);
     close(pipes[0]);
     close(pipes[1]);
-    start(&s);
+    the_queue_goes_on(&s);
     assert_int_equal(call(&s, "GET", "/api/shelf", NULL, &shelf), 200);
-    assert_int_equal(json_array_size(json_object_get(shelf, "coupons")), 1);
+    assert_int_equal(json_array_size(json_object_get(shelf, "coupons")), 2);
     json_decref(shelf);
     stop(&s);
+    remove_folder(&s);
+}
+
+/* Drawing for forms has two turns, and one that takes too long is ended. */
+static void drawing_has_turns(void **state)
+{
+    (void)state;
+    served s;
+    sp_desk *desk = NULL;
+    sp_context context = {0};
+    make_folder(&s);
+    assert_int_equal(sp_desk_open(&context, s.folder, 1, &desk), SP_OK);
+    sp_desk_look *one = sp_desk_begin_look(desk), *two = sp_desk_begin_look(desk);
+    assert_non_null(one);
+    assert_non_null(two);
+    assert_null(sp_desk_begin_look(desk));
+    one->begun -= SP_DESK_LOOK_SECONDS + 1;
+    sp_desk_watch_looks(desk);
+    assert_int_equal(one->interrupt, 1);
+    assert_int_equal(two->interrupt, 0);
+    sp_desk_end_look(desk, one);
+    assert_ptr_equal(sp_desk_begin_look(desk), one);
+    assert_int_equal(one->interrupt, 0);
+    sp_desk_close(desk);
     remove_folder(&s);
 }
 
@@ -653,6 +768,7 @@ int main(void)
         cmocka_unit_test(answers_are_for_this_page_alone),
         cmocka_unit_test(the_rate_is_limited),
         cmocka_unit_test(slow_requests_are_let_go),
+        cmocka_unit_test(drawing_has_turns),
         cmocka_unit_test(large_and_many_are_borne),
         cmocka_unit_test(a_folder_that_is_none_is_refused),
     };

@@ -294,6 +294,7 @@ static void test_files(void **state)
         assert_null(strstr(text, "inf,"));
         if (strstr(names[i], "svg")) expect(text, "</title>");
         if (!strcmp(names[i], "curves.svg")) expect(text, ">nominal strain [%]</text>");
+        if (!strcmp(names[i], "curves.svg")) expect(text, "fill-opacity=\"0.16\""); /* of seeds */
         if (!strcmp(names[i], "stiffness.svg")) expect(text, ">initial stiffness [N/mm]</text>");
         if (strstr(names[i], "svg")) expect(text, "not proof of a protective part");
         if (!strcmp(names[i], "fits.csv"))

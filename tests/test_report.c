@@ -58,10 +58,10 @@ static sp_case small_case(const char *pattern, const char *density, int seed)
 
 /* ---- pages read again ----------------------------------------------- */
 
-static char *read_page(void)
+static char *read_file(const char *name)
 {
-    FILE *stream = fopen(page_file, "r");
-    if (!stream) fail_msg("%s is not there", page_file);
+    FILE *stream = fopen(name, "r");
+    if (!stream) fail_msg("%s is not there", name);
     fseek(stream, 0, SEEK_END);
     const long size = ftell(stream);
     char *text = calloc((size_t)size + 1, 1);
@@ -70,6 +70,11 @@ static char *read_page(void)
     assert_int_equal(fread(text, 1, (size_t)size, stream), size);
     fclose(stream);
     return text;
+}
+
+static char *read_page(void)
+{
+    return read_file(page_file);
 }
 
 static json_t *page_data(void)
@@ -216,6 +221,38 @@ static void test_case_page(void **state)
     assert_null(strstr(page, "@data@"));
     assert_null(strstr(page, "http-equiv=\"refresh\""));
     free(page);
+}
+
+/* The picture beside the page: one coupon of which the press ends before the strain, and one under
+ * a force, each drawn in the kept state that its caption names. */
+static void test_side_by_side(void **state)
+{
+    sp_context context = {0};
+    sp_report_summary summary;
+    sp_case request[2] = {small_case("square", "16 %", 1), small_case("hexagonal", "40 %", 0)};
+    sp_report_options options = {.states = -1, .threads = 1, .beside_strain = 0.1};
+    char picture[96], *text;
+    (void)state;
+    strcpy(request[0].source, "soft.yaml");
+    strcpy(request[1].source, "firm.yaml");
+    request[1].strain = 0.05;
+    snprintf(picture, sizeof picture, "%s/page.svg", folder);
+    assert_int_equal(sp_report_cases(&context, 2, request, &options, page_file, &summary), SP_OK);
+    text = read_file(picture);
+    assert_non_null(strstr(text, ">soft<"));
+    assert_non_null(strstr(text, ">firm<"));
+    assert_int_equal(count_of(text, "strain 10.0 %,  "), 1);
+    assert_int_equal(count_of(text, "strain 5.0 %,  "), 1);
+    assert_int_equal(count_of(text, "(its press ends here)"), 1);
+    assert_non_null(strstr(text, "not proof of a protective part"));
+    free(text);
+    options.beside_strain = 0;
+    options.beside_force = 1;
+    assert_int_equal(sp_report_cases(&context, 2, request, &options, page_file, &summary), SP_OK);
+    text = read_file(picture);
+    assert_non_null(strstr(text, "under 1 N"));
+    free(text);
+    unlink(picture);
 }
 
 static void test_broken_case(void **state)
@@ -570,10 +607,10 @@ int main(void)
 {
 #define TEST(name) cmocka_unit_test_setup_teardown(name, make_folder, remove_folder)
     const struct CMUnitTest tests[] = {
-        TEST(test_case_page),     TEST(test_broken_case), TEST(test_store_page),
-        TEST(test_choice),        TEST(test_other_curve), TEST(test_case_of_text),
-        TEST(test_no_place),      TEST(test_memory),      TEST(test_spatial_states),
-        TEST(test_spatial_store),
+        TEST(test_case_page),      TEST(test_side_by_side),  TEST(test_broken_case),
+        TEST(test_store_page),     TEST(test_choice),        TEST(test_other_curve),
+        TEST(test_case_of_text),   TEST(test_no_place),      TEST(test_memory),
+        TEST(test_spatial_states), TEST(test_spatial_store),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

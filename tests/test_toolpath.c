@@ -451,6 +451,20 @@ static void write_kinds(const char *name, const int *kind, int repeat, int layer
     assert_int_equal(fclose(p.stream), 0);
 }
 
+/* Layers of crossed lines, each moved `drift` mm on up to the middle one, and back from there. */
+static void write_swing(const char *name, int layers, double drift)
+{
+    pen p = {.stream = fopen(name, "w")};
+    assert_non_null(p.stream);
+    fprintf(p.stream, "G21\nG90\nM82\n");
+    for (int k = 0; k < layers; k++) {
+        const int steps = k < layers / 2 ? k : layers - 1 - k;
+        draw_kind(&p, UPRIGHTS, (k + 1) * layer_height, layer_height, steps * drift);
+        draw_kind(&p, LEVELS, (k + 1) * layer_height, layer_height, steps * drift);
+    }
+    assert_int_equal(fclose(p.stream), 0);
+}
+
 static sp_case of_kinds(const char *name, double depth)
 {
     sp_case c = sized(10, 10, depth);
@@ -542,8 +556,17 @@ static void test_repeats(void **state)
     write_kinds(name, four, 2, 40, 0.2, 0.05);
     assert_int_equal(sp_toolpath_drawing(&context, &c, &drawing, &f), SP_NO_READ);
     if (!strstr(context.message,
-                "layers that drift: layer 39 (at 7.8 mm) is not as layer 1, though"))
+                "layers that drift: layer 9 (at 1.8 mm) is not as layer 1, though"))
         fail_msg("%s", context.message);
+    /* one that comes back: the last layer lies on the first */
+    write_swing(name, 41, 0.05);
+    assert_int_equal(sp_toolpath_drawing(&context, &c, &drawing, &f), SP_NO_READ);
+    if (!strstr(context.message, "layers that drift: layer ")) fail_msg("%s", context.message);
+    write_swing(name, 41, 0.005);
+    c.depth = 8.2;
+    if (sp_toolpath_drawing(&context, &c, &drawing, &f) != SP_OK) fail_msg("%s", context.message);
+    assert_int_equal(f.repeat, 1);
+    sp_drawing_free(&drawing);
     write_kinds(name, four, 2, 3, 0.2, 0);
     c = of_kinds(name, 0.6);
     c.layers = 2;

@@ -28,6 +28,9 @@ typedef struct sp_report_options {
     int show_count;
     const char *const *show; /* draw the coupons whose label contains one of these */
     int threads;             /* coupons pressed at once; 0: as many as OpenMP offers */
+    /* draw the same coupons side by side at one nominal strain [-], or under one force [N], in a
+     * picture beside the page, its name with .svg; both 0: no picture */
+    double beside_strain, beside_force;
 } sp_report_options;
 
 typedef struct sp_report_summary {

@@ -34,9 +34,12 @@ typedef struct sp_toolpath_figures {
     int other_pieces;   /* pieces of that layer that were left out */
 } sp_toolpath_figures;
 
-/* Read the tool path of a case and print what it says, beside the network. Errors: as for the
- * network of a case, and SP_NO_WRITE. */
-sp_status sp_toolpath_table(sp_context *context, const sp_case *request, FILE *stream);
+struct sp_drawing;
+
+/* Print what a tool path says, beside the network that is made of it; `drawing` is that of a
+ * resolved case (resolve.h), which has read the path. Nothing for a drawing that is no tool path.
+ * Errors: SP_NO_WRITE. */
+sp_status sp_toolpath_table(sp_context *context, const struct sp_drawing *drawing, FILE *stream);
 
 SP_PUBLIC_END
 

@@ -19,7 +19,7 @@ const quick = { "coupon.width": "14 mm", "coupon.height": "12 mm", "coupon.depth
 const steps = { "press.steps": "20", "press.find_critical": "no" };
 /* long enough to be seen, stopped and killed */
 const slow = { "infill.pattern": "kelvin", "infill.density": "12 %", "infill.cells_x": "3", "infill.cells_y": "3", "infill.cells_z": "3", "press.steps": "5000",
-  "press.find_critical": "no" };
+  "press.find_critical": "no", "press.seeds": "1" };
 
 fs.rmSync(folder, { recursive: true, force: true });
 fs.mkdirSync(folder, { recursive: true });
@@ -204,10 +204,12 @@ await check("states side by side follow one slider by strain and by force", asyn
 });
 
 await check("the table sorts both ways and says so; the filter narrows it", async () => {
-  const masses = () => page.locator("#shelf-table tbody tr td.number:nth-child(4)").allTextContents();
+  const masses = () => page.locator("#shelf-table tbody tr td.number:nth-child(4)").evaluateAll((cells) => cells.map((cell) => cell.firstChild.textContent));
   const head = page.locator("#shelf-table thead button[data-sort=mass]");
   await head.click();
   const up = (await masses()).map(Number);
+  assert.match(await textOf(page, "#shelf-table tbody tr:first-child td.number:nth-child(4) .ends"), /^[\d.]+ to [\d.]+$/);
+  assert.match(await textOf(page, "#shelf-table tbody tr:first-child th"), /median of 5 seeds/);
   await head.click();
   assert.equal(await page.locator("#shelf-table th[aria-sort=descending]").count(), 1);
   assert.deepEqual((await masses()).map(Number), [...up].reverse());
@@ -219,12 +221,28 @@ await check("the table sorts both ways and says so; the filter narrows it", asyn
 });
 
 await check("a measured curve is drawn with the others", async () => {
+  assert.equal(await page.locator("#shelf-chart canvas.sheet").getAttribute("data-spreads"), "2"); /* the bands of the seeds */
   const before = await pixels(page, "#shelf-chart canvas.sheet");
   const rows = Array.from({ length: 40 }, (_, i) => `${(0.09 * i).toFixed(3)},${(20 * (1 - Math.exp(-i / 5))).toFixed(3)}`);
   await page.locator("#measured-file").setInputFiles({ name: "rig.csv", mimeType: "text/csv", buffer: Buffer.from(`travel (mm),force (N)\n${rows.join("\n")}\n`) });
   await page.locator(".measured li").waitFor();
   assert.notEqual(await pixels(page, "#shelf-chart canvas.sheet"), before);
   assert.match(await page.locator("#shelf-legend").textContent(), /Measured/);
+});
+
+await check("a file that is dropped anywhere on the page is measured", async () => {
+  await go(page, "coupon");
+  const rows = Array.from({ length: 30 }, (_, i) => `${(0.1 * i).toFixed(2)};${(18 * (1 - Math.exp(-i / 6))).toFixed(3)}`.replaceAll(".", ","));
+  const drop = await page.evaluateHandle((text) => {
+    const carried = new DataTransfer();
+    carried.items.add(new File([text], "dropped.csv", { type: "text/csv" }));
+    return carried;
+  }, `travel mm;force N\n${rows.join("\n")}\n`);
+  await page.dispatchEvent("body", "dragover", { dataTransfer: drop });
+  await page.dispatchEvent("body", "drop", { dataTransfer: drop });
+  await page.waitForFunction(() => location.hash === "#shelf" && [...document.querySelectorAll(".measured li")].some((one) => one.textContent.startsWith("dropped.csv")));
+  await page.locator(".measured li", { hasText: "dropped.csv" }).getByRole("button", { name: "Take away" }).click();
+  await page.waitForFunction(() => document.querySelectorAll(".measured li").length === 1);
 });
 
 await check("between pressed coupons the curve is interpolated, marked so, and pressed on request", async () => {
@@ -290,7 +308,7 @@ await check("a reload in mid-press finds it again, a second window sees it, eith
   await looked(page, () => fill(page, slow));
   const id = await press(page);
   await waitFor(page, id, ["is pressed"]);
-  await page.waitForFunction(() => /\sN$/.test(document.getElementById("now").textContent));
+  await page.waitForFunction(() => /shortening, .*\sN/.test(document.getElementById("now").textContent));
   await page.reload();
   await page.waitForSelector("body[data-ready]");
   await waitFor(page, id, ["is pressed"]);
@@ -315,6 +333,11 @@ await check("a bench killed in mid-press leaves the shelf whole, and the page sa
   const again = await open({}, bench.url, "#shelf");
   await again.waitForFunction((count) => document.querySelectorAll("#shelf-table tbody tr").length >= count, shelf.length);
   assert.deepEqual((await again.locator("#shelf-table tbody th").allTextContents()).sort(), [...shelf].sort());
+  /* what was under the press is offered, and forgotten when its user says so */
+  await go(again, "press");
+  await again.getByRole("button", { name: /^Press .* again$/ }).first().waitFor();
+  await again.getByRole("button", { name: /^Forget/ }).first().click();
+  await again.waitForFunction(() => !/was under the press/.test(document.querySelector(".queue").textContent));
   await again.close();
 });
 page.complaints = page.complaints.filter((text) => !/ERR_CONNECTION_REFUSED|ERR_EMPTY_RESPONSE|ERR_CONNECTION_RESET/.test(text));
@@ -438,6 +461,59 @@ await check("the keyboard alone fills the form, turns a coupon in space and pres
   await one.waitForFunction(() => location.hash.startsWith("#press/"));
   assert.equal(await one.evaluate(() => document.activeElement.id), "press-heading");
   await one.waitForFunction(() => /waits|pressed|done/.test(document.getElementById("said").textContent));
+  assert.deepEqual(one.complaints, []);
+  await one.context().close();
+});
+
+/* Tab to a control as a reader without a pointer does, then press keys on it. */
+async function tabTo(page, selector, ...keys) {
+  for (let i = 0; i < 400; i++) {
+    if (await page.evaluate((wanted) => document.activeElement.matches(wanted), selector)) {
+      for (const key of keys) await page.keyboard.press(key);
+      return;
+    }
+    await page.keyboard.press("Tab");
+  }
+  assert.fail(`${selector} is not reached by the Tab key`);
+}
+
+await check("the keyboard alone works the shelf, the slider between coupons, and a search", async () => {
+  const one = await open();
+  await tabTo(one, "#places a[data-place=shelf]", "Enter");
+  await one.waitForFunction(() => document.querySelectorAll("#shelf-table tbody tr").length >= 3);
+  await tabTo(one, "#shelf-filter");
+  await one.keyboard.type("square");
+  await one.waitForFunction(() => !/^0 of/.test(document.getElementById("shelf-count").textContent));
+  await tabTo(one, "[data-sort=mass]", "Enter");
+  await one.waitForFunction(() => document.activeElement.dataset.sort === "mass" && document.querySelector("#shelf-table th[aria-sort=ascending]"));
+  await tabTo(one, "#shelf-table tbody input", "Space");
+  await one.waitForFunction(() => document.querySelectorAll(".shelfboard figure").length === 1 && document.activeElement.checked);
+  await one.keyboard.press("Shift+Tab");
+  for (let i = 0; i < 200 && (await one.evaluate(() => document.activeElement.id)) !== "beside-slider"; i++) await one.keyboard.press("Shift+Tab");
+  const before = await one.locator("#beside-said").textContent();
+  await one.keyboard.press("ArrowRight");
+  assert.notEqual(await one.locator("#beside-said").textContent(), before);
+  await go(one, "coupon"); /* the focus goes to the heading, behind the list of places */
+  await one.keyboard.press("Shift+Tab");
+  for (let i = 0; i < 10 && (await one.evaluate(() => document.activeElement.dataset.place)) !== "between"; i++) await one.keyboard.press("Shift+Tab");
+  await tabTo(one, "#places a[data-place=between]", "Enter");
+  await tabTo(one, "#between-slider", "ArrowRight");
+  assert.match(await textOf(one, "#between-said"), /interpolated between|: pressed/);
+  await looked(one, () => fill(one, { ...quick, ...steps }));
+  await go(one, "choose");
+  await tabTo(one, ".condition select");
+  await tabTo(one, ".condition [aria-label='at least']", "ControlOrMeta+a");
+  await one.keyboard.type("5");
+  await tabTo(one, ".condition [aria-label='at most']", "ControlOrMeta+a");
+  await one.keyboard.type("500");
+  await tabTo(one, "#vary-from", "ControlOrMeta+a");
+  await one.keyboard.type("17 %");
+  await tabTo(one, "#vary-within", "ControlOrMeta+a");
+  await one.keyboard.type("3 %");
+  await tabTo(one, "[data-view=choose] button[type=submit]", "Enter");
+  await one.waitForFunction(() => document.getElementById("seek-now").textContent);
+  assert.match(await one.locator("#seek-now").textContent(), /^It (looks|waits|is done)/);
+  await one.waitForFunction(() => /It is done/.test(document.getElementById("seek-now").textContent), null, { timeout: 30000 });
   assert.deepEqual(one.complaints, []);
   await one.context().close();
 });

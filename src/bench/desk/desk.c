@@ -9,13 +9,15 @@
 #include <time.h>
 
 #include "base/alloc.h"
+#include "run/result.h"
 
 enum { WORKERS_MAX = 64 };
 static const char store_name[] = "bench.store";
 
 const char *sp_task_word(sp_task_state state)
 {
-    static const char *const word[] = {"waiting", "pressing", "done", "stopped", "failed"};
+    static const char *const word[] = {"waiting", "offered", "pressing",
+                                       "done",    "stopped", "failed"};
     return word[state];
 }
 
@@ -54,15 +56,28 @@ void sp_task_end(sp_task *task, sp_task_state state, const char *message)
 
 /* ---- workers ----------------------------------------------- */
 
+/* Threads for one more task: the cores are dealt to what runs and waits. */
+static int threads_for_one(const sp_desk *desk)
+{
+    int active = 0;
+    for (int i = 0; i < desk->task_count; i++)
+        active +=
+            desk->task[i]->state == SP_TASK_RUNNING || desk->task[i]->state == SP_TASK_WAITING;
+    const int threads = desk->worker_count / (active > 0 ? active : 1);
+    return threads > 1 ? threads : 1;
+}
+
 /* The oldest task that waits, marked as running; NULL when the bench closes. With the lock held. */
 static sp_task *next_task(sp_desk *desk)
 {
     while (!desk->ending) {
-        for (int i = 0; i < desk->task_count; i++)
-            if (desk->task[i]->state == SP_TASK_WAITING) {
-                desk->task[i]->state = SP_TASK_RUNNING;
-                return desk->task[i];
-            }
+        for (int i = 0; i < desk->task_count; i++) {
+            sp_task *task = desk->task[i];
+            if (task->state != SP_TASK_WAITING) continue;
+            task->threads = threads_for_one(desk);
+            task->state = SP_TASK_RUNNING;
+            return task;
+        }
         pthread_cond_wait(&desk->wake, &desk->lock);
     }
     return NULL;
@@ -74,11 +89,17 @@ static void *work(void *user)
     pthread_mutex_lock(&desk->lock);
     for (sp_task *task; (task = next_task(desk)) != NULL;) {
         pthread_mutex_unlock(&desk->lock);
+        sp_queue_mark_begun(desk, task);
+        omp_set_num_threads(task->threads);
         if (task->is_search)
             sp_desk_search(desk, task);
         else
             sp_desk_press(desk, task);
         pthread_mutex_lock(&desk->lock);
+        if (task->state == SP_TASK_STOPPED && desk->ending)
+            sp_queue_mark_waiting(desk, task);
+        else
+            sp_queue_remove(desk, task);
     }
     pthread_mutex_unlock(&desk->lock);
     return NULL;
@@ -131,6 +152,7 @@ sp_status sp_desk_open(sp_context *context, const char *folder, int workers, sp_
                          "%s: received a link out of the folder; valid: a store that stands in it",
                          path);
     if (status == SP_OK) status = sp_store_open(context, path, SP_STORE_WRITE, &desk->store);
+    if (status == SP_OK) status = sp_queue_take(context, desk);
     if (status == SP_OK) status = start_workers(context, desk, workers);
     if (status != SP_OK) {
         sp_desk_close(desk);
@@ -140,11 +162,24 @@ sp_status sp_desk_open(sp_context *context, const char *folder, int workers, sp_
     return SP_OK;
 }
 
-static void free_task(sp_task *task)
+sp_task *sp_desk_make_task(sp_desk *desk, const char *name)
 {
+    sp_task *task = sp_alloc(1, sizeof *task);
+    if (!task) return NULL;
+    task->desk = desk;
+    task->seeds = 1;
+    task->curve_seed = -1;
+    snprintf(task->name, sizeof task->name, "%s", name);
+    return task;
+}
+
+void sp_desk_free_task(sp_task *task)
+{
+    if (!task) return;
     sp_target_free(task->target);
     sp_shape_free(&task->shape);
     sp_free(task->point);
+    sp_free(task->band);
     free(task->answer);
     sp_free(task);
 }
@@ -159,7 +194,7 @@ void sp_desk_close(sp_desk *desk)
     pthread_cond_broadcast(&desk->wake);
     pthread_mutex_unlock(&desk->lock);
     for (int i = 0; i < desk->worker_count; i++) pthread_join(desk->worker[i], NULL);
-    for (int i = 0; i < desk->task_count; i++) free_task(desk->task[i]);
+    for (int i = 0; i < desk->task_count; i++) sp_desk_free_task(desk->task[i]);
     sp_store_close(desk->store);
     pthread_cond_destroy(&desk->wake);
     pthread_mutex_destroy(&desk->lock);
@@ -182,29 +217,42 @@ static sp_status make_room(sp_context *context, const sp_desk *desk)
     return SP_OK;
 }
 
+sp_status sp_desk_forecast(sp_context *context, sp_task *task)
+{
+    sp_resolved resolved;
+    const sp_status status = sp_case_resolve(context, &task->request, &resolved);
+    if (status == SP_OK) {
+        task->seeds = sp_seeds_wanted(&resolved, 0);
+        task->expected = task->seeds * resolved.expected.seconds;
+    }
+    sp_resolved_free(&resolved);
+    return status;
+}
+
 sp_status sp_desk_add(sp_context *context, sp_desk *desk, const char *name, const sp_case *request,
                       sp_target *target, const char *folder, long *id)
 {
-    sp_task *task = sp_alloc(1, sizeof *task);
+    sp_task *task = sp_desk_make_task(desk, name);
     if (!task) {
         sp_target_free(target);
         return sp_fail(context, SP_NO_MEMORY, "no memory for another press");
     }
-    task->desk = desk;
     task->target = target;
     task->is_search = target != NULL;
     if (request) task->request = *request;
-    snprintf(task->name, sizeof task->name, "%s", name);
     snprintf(task->folder, sizeof task->folder, "%s", folder ? folder : "");
+    sp_status status = target ? SP_OK : sp_desk_forecast(context, task);
     pthread_mutex_lock(&desk->lock);
-    const sp_status status = make_room(context, desk);
+    if (status == SP_OK) status = make_room(context, desk);
+    /* the lock is held while the small file is written: nobody begins what is no file yet */
+    if (status == SP_OK) status = sp_queue_write(context, desk, task);
     if (status == SP_OK) {
         task->id = *id = desk->task_count + 1;
         desk->task[desk->task_count++] = task;
         pthread_cond_signal(&desk->wake);
     }
     pthread_mutex_unlock(&desk->lock);
-    if (status != SP_OK) free_task(task);
+    if (status != SP_OK) sp_desk_free_task(task);
     return status;
 }
 
@@ -217,8 +265,56 @@ int sp_desk_stop(sp_desk *desk, long id)
 {
     pthread_mutex_lock(&desk->lock);
     sp_task *task = sp_desk_find(desk, id);
-    if (task && task->state == SP_TASK_WAITING) task->state = SP_TASK_STOPPED;
+    if (task && (task->state == SP_TASK_WAITING || task->state == SP_TASK_OFFERED)) {
+        task->state = SP_TASK_STOPPED;
+        sp_queue_remove(desk, task);
+    }
     if (task) __atomic_store_n(&task->interrupt, 1, __ATOMIC_RELAXED);
     pthread_mutex_unlock(&desk->lock);
     return task != NULL;
+}
+
+int sp_desk_again(sp_desk *desk, long id)
+{
+    pthread_mutex_lock(&desk->lock);
+    sp_task *task = sp_desk_find(desk, id);
+    if (task && task->state == SP_TASK_OFFERED) {
+        task->state = SP_TASK_WAITING;
+        task->message[0] = 0;
+        pthread_cond_signal(&desk->wake);
+    }
+    pthread_mutex_unlock(&desk->lock);
+    return task != NULL;
+}
+
+/* ---- what is drawn for forms ----------------------------------------------- */
+
+sp_desk_look *sp_desk_begin_look(sp_desk *desk)
+{
+    sp_desk_look *turn = NULL;
+    pthread_mutex_lock(&desk->lock);
+    for (int i = 0; i < SP_DESK_LOOKS && !turn; i++)
+        if (!(desk->look[i].begun > 0)) turn = &desk->look[i];
+    if (turn) *turn = (sp_desk_look){.begun = now()};
+    pthread_mutex_unlock(&desk->lock);
+    return turn;
+}
+
+void sp_desk_end_look(sp_desk *desk, sp_desk_look *turn)
+{
+    pthread_mutex_lock(&desk->lock);
+    turn->begun = 0;
+    pthread_mutex_unlock(&desk->lock);
+}
+
+void sp_desk_watch_looks(sp_desk *desk)
+{
+    const int ending = desk->interrupt && __atomic_load_n(desk->interrupt, __ATOMIC_RELAXED);
+    pthread_mutex_lock(&desk->lock);
+    for (int i = 0; i < SP_DESK_LOOKS; i++) {
+        sp_desk_look *one = &desk->look[i];
+        if (one->begun > 0 && (ending || now() - one->begun > SP_DESK_LOOK_SECONDS))
+            __atomic_store_n(&one->interrupt, 1, __ATOMIC_RELAXED);
+    }
+    pthread_mutex_unlock(&desk->lock);
 }

@@ -16,10 +16,13 @@ enum {
     SP_DESK_WORDS = 1024,
     SP_DESK_TASKS = 4096, /* presses and searches of one run of the program */
     SP_DESK_WAITING = 600,
+    SP_DESK_LOOKS = 2, /* coupons that are drawn for forms at once, of all pages together */
+    SP_DESK_LOOK_SECONDS = 5,
 };
 
 typedef enum sp_task_state {
     SP_TASK_WAITING,
+    SP_TASK_OFFERED, /* it was under the press when the bench was killed: not pressed unasked */
     SP_TASK_RUNNING,
     SP_TASK_DONE,
     SP_TASK_STOPPED,
@@ -47,17 +50,30 @@ typedef struct sp_task {
     int is_search;
     sp_target *target;         /* of a search; owned */
     char folder[SP_DESK_NAME]; /* of a search: where its answers go, in the folder of the bench */
+    long file;                 /* its number among the files of the queue (queue.c); 0: none */
+    int seeds;                 /* of the flaws, which a press presses */
+    double expected;           /* processor time of all of them, forecast [s]; 0: not known */
     sp_task_state state;
     volatile sig_atomic_t interrupt;
+    int threads;                  /* that it was given */
     double share, begun, seconds; /* of the time, 0: not known; [s] */
     char message[SP_MESSAGE_SIZE], doing[SP_DESK_NAME];
     char key[SP_KEY_SIZE]; /* of the coupon in the store, "" while it is not there */
     char cautions[SP_DESK_NOTES], words[SP_DESK_WORDS];
     int point_count, point_room;
-    double (*point)[2]; /* the curve so far [mm], [N] */
+    double (*point)[2]; /* the curve so far [mm], [N]: of the first seed while it is pressed */
+    int curve_seed;     /* of the flaws; -1: the press has not begun */
+    int band_count;
+    double (*band)[3]; /* shortening [mm], lowest and highest force of the seeds [N] */
     sp_desk_shape shape;
     char *answer; /* of a search: its records as JSON */
 } sp_task;
+
+/* A coupon that is drawn for a form. */
+typedef struct sp_desk_look {
+    double begun; /* [s]; 0: nobody draws */
+    volatile sig_atomic_t interrupt;
+} sp_desk_look;
 
 typedef struct sp_desk {
     char folder[SP_FILE_SIZE];
@@ -66,16 +82,19 @@ typedef struct sp_desk {
     pthread_mutex_t lock; /* held while tasks are looked at or changed */
     pthread_cond_t wake;
     int ending, worker_count;
+    long last_file; /* the largest number of a file of the queue */
+    sp_desk_look look[SP_DESK_LOOKS];
     pthread_t *worker;
     int task_count;
     sp_task **task;
 } sp_desk;
 
-/* Open the bench of a folder, which must exist: bench.store is made in it, and workers begin to
- * wait for tasks, one per core unless `workers` is given. Errors: SP_NO_READ, SP_NO_WRITE,
- * SP_NO_MEMORY; *desk is NULL then. */
+/* Open the bench of a folder, which must exist: bench.store is made in it, what its last bench left
+ * in the queue waits again, and workers begin, one per core unless `workers` is given. Errors:
+ * SP_NO_READ, SP_NO_WRITE, SP_NO_MEMORY; *desk is NULL then. */
 sp_status sp_desk_open(sp_context *context, const char *folder, int workers, sp_desk **desk);
-/* Stop what runs, wait for it, and give all back. Accepts NULL. */
+/* Stop what runs, wait for it, and give all back; what ran or waited waits in the folder for the
+ * next bench. Accepts NULL. */
 void sp_desk_close(sp_desk *desk);
 
 /* Path of a plain name in the folder, or in one of its own folders (`part`, "" for none). 0: it
@@ -101,15 +120,25 @@ char *sp_desk_case_text(const sp_case *request, const char *head);
 /* Write a case as a case file of its own (coupons/KEY.yaml, or a name in the folder). */
 sp_status sp_desk_write_case(sp_context *context, const char *path, const sp_case *request);
 
-/* Put a press or a search at the end of the queue. A target belongs to the desk from then on, also
- * after an error. Errors: SP_BAD_USAGE (too many wait), SP_NO_MEMORY. */
+/* Put a press or a search at the end of the queue, as a file first. A target belongs to the desk
+ * from then on, also after an error. Errors: SP_BAD_USAGE (too many wait), SP_NO_MEMORY,
+ * SP_NO_WRITE, those of sp_case_resolve. */
 sp_status sp_desk_add(sp_context *context, sp_desk *desk, const char *name, const sp_case *request,
                       sp_target *target, const char *folder, long *id);
 /* NULL: there is no such task. With the lock held. */
 sp_task *sp_desk_find(const sp_desk *desk, long id);
 /* Stop a task that waits or runs; one that has ended stays as it is. 0: there is none. */
 int sp_desk_stop(sp_desk *desk, long id);
+/* Let a task that is offered wait for its turn. 0: there is no such task. */
+int sp_desk_again(sp_desk *desk, long id);
 const char *sp_task_word(sp_task_state state);
+
+/* A turn to draw a coupon for a form, given back in the end; NULL: others have all of them. */
+sp_desk_look *sp_desk_begin_look(sp_desk *desk);
+void sp_desk_end_look(sp_desk *desk, sp_desk_look *turn);
+/* Called several times a second: end what has been drawn for too long, or all when the bench ends.
+ */
+void sp_desk_watch_looks(sp_desk *desk);
 
 /* Note how far a task has come; called with the task as `user`. */
 void sp_task_keep_progress(void *user, double fraction, const char *text);
@@ -117,8 +146,26 @@ void sp_task_keep_progress(void *user, double fraction, const char *text);
 void sp_task_begin(sp_task *task);
 void sp_task_end(sp_task *task, sp_task_state state, const char *message);
 
-/* press.c: press the case of a task, keep its curve while it grows, put it into the store and its
- * states beside it. */
+/* queue.c: what waits is a file, so that a bench that ends or is killed forgets nothing:
+ * queue/N.yaml, the case of a press, or queue/N.search, the name of a search whose target stands in
+ * the folder. While it runs it is called N.begun.yaml or N.begun.search. */
+/* Write the file of a task under a number of its own. Errors: SP_NO_WRITE, SP_NO_MEMORY. */
+sp_status sp_queue_write(sp_context *context, sp_desk *desk, sp_task *task);
+void sp_queue_mark_begun(const sp_desk *desk, const sp_task *task);
+void sp_queue_mark_waiting(const sp_desk *desk, const sp_task *task);
+void sp_queue_remove(const sp_desk *desk, const sp_task *task);
+/* Take what the last bench of this folder left, by number: what waited waits, what ran is offered
+ * unless that bench was ended in good order. A file that cannot be read becomes a failed task that
+ * says why. Errors: SP_NO_MEMORY. */
+sp_status sp_queue_take(sp_context *context, sp_desk *desk);
+/* An empty task, which sp_desk_free_task gives back; NULL: no memory. */
+sp_task *sp_desk_make_task(sp_desk *desk, const char *name);
+void sp_desk_free_task(sp_task *task);
+/* Settle how many seeds a press takes and how long. Errors: those of sp_case_resolve. */
+sp_status sp_desk_forecast(sp_context *context, sp_task *task);
+
+/* press.c: press the case of a task with the seeds that `press` would take, keep the curve of the
+ * first while it grows, put all into the store and the states of one beside it. */
 void sp_desk_press(sp_desk *desk, sp_task *task);
 /* search.c: search the target of a task. */
 void sp_desk_search(sp_desk *desk, sp_task *task);

@@ -17,10 +17,13 @@ static void keep_caution(void *user, const char *line)
     pthread_mutex_unlock(&task->desk->lock);
 }
 
-/* With the lock held. Without memory the curve stands still while the press goes on. */
-static void take_steps(sp_task *task, const sp_path *path)
+/* With the lock held. A curve of another seed takes the place of the one before. Without memory the
+ * curve stands still while the press goes on. */
+static void take_steps(sp_task *task, const sp_path *path, int seed)
 {
     const int count = path->step_count + path->back_count;
+    if (task->curve_seed != seed) task->point_count = 0;
+    task->curve_seed = seed;
     if (count > task->point_room) {
         const int room = 2 * count + 64;
         double(*larger)[2] = sp_alloc((size_t)room, sizeof *larger);
@@ -43,7 +46,7 @@ static void take_state(void *user, const sp_path *path)
     sp_task *task = user;
     const int last = path->shapes.frame_count - 1;
     pthread_mutex_lock(&task->desk->lock);
-    take_steps(task, path);
+    take_steps(task, path, task->request.flaw_seed);
     if (last >= 0 && path->shapes.point_count &&
         (!task->shape.position || task->shape.step != path->shapes.frame_step[last]))
         sp_shape_take(path, last, &task->shape);
@@ -52,22 +55,63 @@ static void take_state(void *user, const sp_path *path)
 
 /* ---- when it has pressed ----------------------------------------------- */
 
-/* Into the store, with the case as a file and the states beside it. */
+static sp_status exit_of(const sp_result *result)
+{
+    const sp_stop stop = sp_result_stop(result);
+    return sp_stop_exit(stop) == sp_status_exit(SP_GAVE_UP) ? SP_GAVE_UP : SP_OK;
+}
+
+/* Each seed is a coupon of the store, as those of a plan are. */
+static sp_status put_seeds(sp_context *context, sp_desk *desk, const sp_task *task,
+                           const sp_result *result, sp_coupon_key *known)
+{
+    sp_status status = SP_OK;
+    for (int k = 0; k < task->seeds && status == SP_OK; k++) {
+        const sp_result *one = sp_result_of_seed(result, k);
+        sp_case request = task->request;
+        if (!one) continue;
+        if (task->seeds > 1) request.flaw_seed += k;
+        status = sp_coupon_key_of_case(context, &request, known);
+        if (status == SP_OK)
+            status = sp_store_put(context, desk->store, known, exit_of(one), sp_result_reason(one),
+                                  task->cautions, one);
+    }
+    return status;
+}
+
+/* Into the store, with the case as a file and the states of the seed that was kept beside it, whose
+ * key is `known` in the end. */
 static sp_status keep(sp_context *context, sp_desk *desk, sp_task *task, const sp_result *result,
-                      const sp_coupon_key *known)
+                      sp_coupon_key *known)
 {
     char name[SP_DESK_NAME], path[SP_FILE_SIZE];
-    const sp_stop stop = sp_result_stop(result);
-    const sp_status outcome = sp_stop_exit(stop) == sp_status_exit(SP_GAVE_UP) ? SP_GAVE_UP : SP_OK;
-    sp_status status = sp_desk_make_folder(context, desk, "coupons");
+    int kept;
+    sp_case request = task->request;
+    task->seeds = sp_result_seeds(result, &kept);
+    if (task->seeds > 1) request.flaw_seed += kept;
+    sp_status status = sp_coupon_key_of_case(context, &request, known);
+    if (status == SP_OK) status = sp_desk_make_folder(context, desk, "coupons");
     snprintf(name, sizeof name, "%s.yaml", known->key);
     if (status == SP_OK && sp_desk_path(desk, "coupons", name, path))
         status = sp_desk_write_case(context, path, &task->request);
     if (status == SP_OK) status = sp_shapes_write(context, desk, known->key, result);
-    if (status == SP_OK)
-        status = sp_store_put(context, desk->store, known, outcome, sp_result_reason(result),
-                              task->cautions, result);
-    return status;
+    if (status == SP_OK) status = put_seeds(context, desk, task, result, known);
+    return status == SP_OK ? sp_coupon_key_of_case(context, &request, known) : status;
+}
+
+/* With the lock held. */
+static void take_band(sp_task *task, const sp_result *result)
+{
+    int count;
+    const sp_band *band = sp_result_band(result, &count);
+    if (!count) return;
+    task->band = sp_alloc((size_t)count, sizeof *task->band);
+    for (int i = 0; task->band && i < count; i++) {
+        task->band[i][0] = band[i].strain * sp_result_case(result)->height;
+        task->band[i][1] = band[i].low;
+        task->band[i][2] = band[i].high;
+        task->band_count = i + 1;
+    }
 }
 
 static void finish(sp_desk *desk, sp_task *task, sp_status status, const char *message,
@@ -76,7 +120,8 @@ static void finish(sp_desk *desk, sp_task *task, sp_status status, const char *m
     char words[SP_DESK_WORDS] = "";
     if (result) sp_words(result, words, sizeof words);
     pthread_mutex_lock(&desk->lock);
-    if (result) take_steps(task, sp_result_path(result));
+    if (result) take_steps(task, sp_result_path(result), sp_result_case(result)->flaw_seed);
+    if (result) take_band(task, result);
     const int stopped = task->interrupt != 0;
     sp_task_end(task,
                 status == SP_OK && stopped && !key[0] ? SP_TASK_STOPPED
@@ -99,9 +144,8 @@ void sp_desk_press(sp_desk *desk, sp_task *task)
     sp_coupon_key *known = sp_alloc(1, sizeof *known);
     sp_result *result = NULL;
     sp_task_begin(task);
-    sp_status status = known ? sp_coupon_key_of_case(&context, &task->request, known)
+    sp_status status = known ? sp_run_seeds(&context, &task->request, task->seeds, &result)
                              : sp_fail(&context, SP_NO_MEMORY, "no memory for a press");
-    if (status == SP_OK) status = sp_run(&context, &task->request, &result);
     const int whole = status == SP_OK && sp_result_stop(result) != SP_STOP_INTERRUPTED;
     if (whole) sp_cautions_each(result, keep_caution, task);
     if (whole) status = keep(&context, desk, task, result, known);

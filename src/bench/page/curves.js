@@ -82,7 +82,7 @@ export class Chart {
     }
   }
 
-  /* `items`: {points: [[x, y], ...], colour, dash, width, faint, marker (one mark a point instead of a line), size} */
+  /* `items`: {points: [[x, y], ...], spread ([[x, low, high], ...], drawn as a pale band), colour, dash, width, faint, marker (one mark a point instead of a line), size} */
   show(items, names, most) {
     this.items = items;
     this.most = {left: 0, low: 0, x: 1, y: 1, ...most};
@@ -122,6 +122,7 @@ export class Chart {
     const ink = this.sheet.getContext("2d");
     ink.setTransform(ratio, 0, 0, ratio, 0, 0);
     ink.lineJoin = "round";
+    this.sheet.dataset.spreads = "0";
     const round = this.round = {ink, next: 0, known: new Map(), ...this.places()};
     this.slice(round);
     if (this.marked) this.mark(this.marked);
@@ -139,6 +140,10 @@ export class Chart {
     if (!known.has(item.colour)) known.set(item.colour, colour(item.colour));
     ink.globalAlpha = item.faint ? 0.55 : 1;
     ink.strokeStyle = ink.fillStyle = known.get(item.colour);
+    if (item.spread?.length > 1) {
+      this.drawSpread(ink, item, fx, fy, x0, y0);
+      this.sheet.dataset.spreads = String(Number(this.sheet.dataset.spreads) + 1);
+    }
     ink.setLineDash(item.dash && item.marker === undefined ? item.dash : []);
     if (item.marker === undefined) {
       ink.lineWidth = item.width || 2;
@@ -159,6 +164,17 @@ export class Chart {
         ink.stroke();
       }
     }
+  }
+
+  /* Places [x, low, high], pale in the colour of the line that runs through them. */
+  drawSpread(ink, item, fx, fy, x0, y0) {
+    ink.globalAlpha = 0.25;
+    ink.beginPath();
+    for (const [x, , high] of item.spread) ink.lineTo(x0 + fx * x, y0 - fy * high);
+    for (const [x, low] of [...item.spread].reverse()) ink.lineTo(x0 + fx * x, y0 - fy * low);
+    ink.closePath();
+    ink.fill();
+    ink.globalAlpha = item.faint ? 0.55 : 1;
   }
 
   /* The item nearest to the pointer. */

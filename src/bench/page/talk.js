@@ -1,5 +1,6 @@
 /* Talk with the server of this bench: one function per question, errors in the server's words. */
 
+const turnsMost = 40, turnPause = 250; /* ms between two questions for a drawing */
 const token = new URLSearchParams(location.search).get("token") || "";
 
 export class Refused extends Error {
@@ -35,12 +36,26 @@ const json = async (...question) => (await ask(...question)).json();
 const enc = encodeURIComponent;
 
 export const rows = () => json("GET", "rows");
-export const look = (values, signal) => json("POST", "look", {json: {values}, signal});
+/* While other coupons are drawn the question waits and is asked again. */
+export async function look(values, signal) {
+  for (let turn = 0; ; turn++) {
+    try {
+      return await json("POST", "look", {json: {values}, signal});
+    } catch (error) {
+      if (error.status !== 429 || turn === turnsMost) throw error;
+    }
+    await new Promise((resolve) => setTimeout(resolve, turnPause));
+    signal?.throwIfAborted();
+  }
+}
+
 export const press = (values, name) => json("POST", "presses", {json: {values, name}});
 export const presses = () => json("GET", "presses");
 export const pressFrom = (id, from) => json("GET", `presses/${enc(id)}?from=${from}`);
+export const pressAgain = (id) => ask("POST", `presses/${enc(id)}/again`);
 export const stopPress = (id) => ask("POST", `presses/${enc(id)}/stop`);
-export const shelf = (figures) => json("GET", `shelf?figures=${enc(figures.join(","))}&curves=80`);
+/* `known` is the state of an earlier answer for the same figures: while it is still so, nothing else is sent. */
+export const shelf = (figures, known = "") => json("GET", `shelf?figures=${enc(figures.join(","))}&curves=80&known=${enc(known)}`);
 export const coupon = (key) => json("GET", `shelf/${enc(key)}`);
 export const stateAt = (key, mode, value) => json("GET", `shelf/${enc(key)}/states?${mode}=${value}`);
 export const rig = (file) => json("POST", "rig", {bytes: file, headers: {"Bench-Name": enc(file.name)}});

@@ -9,6 +9,7 @@
 #include "place/place.h"
 #include "case/case_parts.h"
 #include "run/resolve_parts.h"
+#include "run/result.h"
 #include "write/json.h"
 #include "write/text.h"
 
@@ -91,6 +92,7 @@ static json_t *forecast_of(look *l)
     sp_forecast_text(&l->forecast, words, sizeof words);
     sp_json_put(one, "words", sp_json_text(words), &l->failed);
     sp_json_put(one, "seconds", sp_json_number(l->forecast.seconds), &l->failed);
+    sp_json_put(one, "seeds", json_integer(sp_seeds_wanted(&l->resolved, 0)), &l->failed);
     sp_json_put(one, "bytes", sp_json_number(l->forecast.bytes), &l->failed);
     return one;
 }
@@ -139,7 +141,7 @@ static json_t *answer_of(look *l)
     return all;
 }
 
-void sp_reply_look(sp_desk *desk, json_t *asked, sp_reply *reply)
+static void draw(sp_desk *desk, sp_desk_look *turn, json_t *asked, sp_reply *reply)
 {
     look *l = calloc(1, sizeof *l);
     char key[SP_NAME_SIZE];
@@ -150,7 +152,7 @@ void sp_reply_look(sp_desk *desk, json_t *asked, sp_reply *reply)
     l->cautions = json_array();
     l->context.warn = keep_caution;
     l->context.user = l;
-    l->context.interrupt = desk->interrupt;
+    l->context.interrupt = &turn->interrupt;
     sp_status status =
         sp_values_case(&l->context, desk, json_object_get(asked, "values"), &l->request, key);
     if (status == SP_OK) {
@@ -158,6 +160,10 @@ void sp_reply_look(sp_desk *desk, json_t *asked, sp_reply *reply)
         if (status == SP_OK) status = take(l);
         if (status != SP_OK) sp_values_key_of(l->context.message, key);
     }
+    if (status == SP_INTERRUPTED)
+        sp_fail(&l->context, status,
+                "drawing takes longer than %d s; valid: a smaller coupon, or `strutpress check`",
+                SP_DESK_LOOK_SECONDS);
     if (status == SP_OK)
         sp_reply_json(reply, 200, answer_of(l), l->failed);
     else
@@ -166,4 +172,16 @@ void sp_reply_look(sp_desk *desk, json_t *asked, sp_reply *reply)
     sp_resolved_free(&l->resolved);
     json_decref(l->cautions);
     free(l);
+}
+
+void sp_reply_look(sp_desk *desk, json_t *asked, sp_reply *reply)
+{
+    sp_desk_look *turn = sp_desk_begin_look(desk);
+    if (!turn) {
+        sp_reply_fail(reply, 429, "other coupons are being drawn; valid: ask again in a moment",
+                      NULL);
+        return;
+    }
+    draw(desk, turn, asked, reply);
+    sp_desk_end_look(desk, turn);
 }

@@ -46,6 +46,9 @@ void sp_reply_make(sp_desk *desk, const sp_request *request, const char *body, s
     case SP_REQUEST_SEEK_STOP:
         sp_reply_stop(desk, request, reply);
         break;
+    case SP_REQUEST_PRESS_AGAIN:
+        sp_reply_again(desk, request, reply);
+        break;
     case SP_REQUEST_SHELF:
         sp_reply_shelf(desk, request, reply);
         break;

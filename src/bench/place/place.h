@@ -13,6 +13,7 @@ void sp_reply_look(sp_desk *desk, json_t *asked, sp_reply *reply);
 void sp_reply_press(sp_desk *desk, json_t *asked, sp_reply *reply);
 void sp_reply_presses(sp_desk *desk, sp_reply *reply);
 void sp_reply_press_from(sp_desk *desk, const sp_request *request, sp_reply *reply);
+void sp_reply_again(sp_desk *desk, const sp_request *request, sp_reply *reply);
 void sp_reply_stop(sp_desk *desk, const sp_request *request, sp_reply *reply);
 void sp_reply_shelf(sp_desk *desk, const sp_request *request, sp_reply *reply);
 void sp_reply_coupon(sp_desk *desk, const sp_request *request, sp_reply *reply);

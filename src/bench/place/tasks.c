@@ -17,16 +17,6 @@ static const char *name_of(const json_t *asked, const char *usual)
     return name && name[0] ? name : usual;
 }
 
-/* What cannot be pressed is said now, not when its turn comes. */
-static sp_status check_case(sp_context *context, const sp_case *request, char key[SP_NAME_SIZE])
-{
-    sp_resolved resolved;
-    const sp_status status = sp_case_resolve(context, request, &resolved);
-    sp_resolved_free(&resolved);
-    if (status != SP_OK) sp_values_key_of(context->message, key);
-    return status;
-}
-
 static void reply_id(sp_reply *reply, long id)
 {
     int failed = 0;
@@ -43,13 +33,25 @@ void sp_reply_press(sp_desk *desk, json_t *asked, sp_reply *reply)
     long id = 0;
     sp_status status =
         sp_values_case(&context, desk, json_object_get(asked, "values"), &request, key);
-    if (status == SP_OK) status = check_case(&context, &request, key);
     sp_printable(name_of(asked, request.pattern), name, sizeof name);
-    if (status == SP_OK) status = sp_desk_add(&context, desk, name, &request, NULL, NULL, &id);
+    /* what cannot be pressed is said now, not when its turn comes */
+    if (status == SP_OK) {
+        status = sp_desk_add(&context, desk, name, &request, NULL, NULL, &id);
+        if (status != SP_OK) sp_values_key_of(context.message, key);
+    }
     if (status == SP_OK)
         reply_id(reply, id);
     else
         sp_reply_status(reply, &context, status, key);
+}
+
+/* On the threads that it has, or would have alone; 0: not known. */
+static double expected_seconds(const sp_task *task)
+{
+    const int most = task->threads ? task->threads : task->desk->worker_count;
+    const int at_once = task->seeds < most ? task->seeds : most;
+    const int rounds = at_once > 0 ? (task->seeds + at_once - 1) / at_once : 1;
+    return task->seeds > 0 ? task->expected / task->seeds * rounds : 0;
 }
 
 static void put_task(json_t *one, const sp_task *task, int *failed)
@@ -60,6 +62,8 @@ static void put_task(json_t *one, const sp_task *task, int *failed)
     sp_json_put(one, "share", sp_json_number(task->share), failed);
     sp_json_put(one, "steps", json_integer(task->point_count), failed);
     sp_json_put(one, "seconds", sp_json_number(task->seconds), failed);
+    sp_json_put(one, "seeds", json_integer(task->seeds), failed);
+    sp_json_put(one, "expected_seconds", sp_json_number(expected_seconds(task)), failed);
     sp_json_put(one, "doing", sp_json_text(task->doing), failed);
     sp_json_put(one, "message", task->message[0] ? sp_json_text(task->message) : json_null(),
                 failed);
@@ -108,6 +112,17 @@ static json_t *curve_from(const sp_task *task, long from, int *failed)
     return curve;
 }
 
+static json_t *band_of(const sp_task *task, int *failed)
+{
+    json_t *band = json_array();
+    for (int i = 0; i < task->band_count; i++) {
+        json_t *place = json_array();
+        for (int k = 0; k < 3; k++) sp_json_append(place, sp_json_number(task->band[i][k]), failed);
+        sp_json_append(band, place, failed);
+    }
+    return band;
+}
+
 void sp_reply_press_from(sp_desk *desk, const sp_request *request, sp_reply *reply)
 {
     int failed = 0;
@@ -117,6 +132,8 @@ void sp_reply_press_from(sp_desk *desk, const sp_request *request, sp_reply *rep
     if (task && !task->is_search) {
         put_task(all, task, &failed);
         sp_json_put(all, "curve", curve_from(task, request->from, &failed), &failed);
+        sp_json_put(all, "seed", json_integer(task->curve_seed), &failed);
+        if (task->band_count) sp_json_put(all, "band", band_of(task, &failed), &failed);
         if (task->shape.position)
             sp_json_put(all, "frame", sp_lines_of_shape(&task->shape, &failed), &failed);
         sp_json_put(all, "cautions", notes_of(task->cautions, &failed), &failed);
@@ -134,6 +151,14 @@ void sp_reply_press_from(sp_desk *desk, const sp_request *request, sp_reply *rep
 void sp_reply_stop(sp_desk *desk, const sp_request *request, sp_reply *reply)
 {
     if (sp_desk_stop(desk, request->id))
+        sp_reply_json(reply, 200, json_object(), 0);
+    else
+        sp_reply_fail(reply, 404, "there is no such press since the bench was started", NULL);
+}
+
+void sp_reply_again(sp_desk *desk, const sp_request *request, sp_reply *reply)
+{
+    if (sp_desk_again(desk, request->id))
         sp_reply_json(reply, 200, json_object(), 0);
     else
         sp_reply_fail(reply, 404, "there is no such press since the bench was started", NULL);

@@ -1,13 +1,13 @@
 /* The coupon in a form made from the parameter rows, with its network drawn while one types. */
 import * as talk from "./talk.js";
-import {make, button, quietly, recall, remember, say, trouble, unbroken, wordsOf} from "./tools.js";
+import {make, button, quietly, recall, remember, say, secondsText, trouble, unbroken, wordsOf} from "./tools.js";
 import {Drawing, DirectionSketch} from "./drawing.js";
 
 /* What most coupons are told by; the other rows stand in their groups below. */
 const usual = ["coupon.width", "coupon.height", "coupon.depth", "infill.pattern", "infill.density", "infill.angle", "infill.layers", "infill.cell_size",
   "infill.strut_diameter",
   "bead.width", "bead.walls", "material.filament", "material.modulus", "platens.hold", "press.direction", "press.strain", "press.load_limit",
-  "press.unload", "flaws.seed"];
+  "press.unload", "flaws.seed", "press.seeds"];
 const quiet = 60; /* ms after the last letter until the server is asked */
 
 export class Form {
@@ -196,8 +196,9 @@ export class Form {
     this.direct.show(answer, answer.direction);
     this.direction.textContent = unbroken(answer.direction);
     this.facts.replaceChildren(...answer.facts.flatMap(({label, value}) => [make("dt", {}, label), make("dd", {}, unbroken(value))]));
-    const {words} = answer.forecast;
-    this.forecast.textContent = unbroken(`A press takes ${words}.`);
+    const {words, seeds, seconds} = answer.forecast;
+    const all = seeds > 1 ? ` It is pressed with ${seeds} seeds of its flaws, ${secondsText(seeds * seconds)} of processor time together.` : " It is pressed once: one seed of its flaws.";
+    this.forecast.textContent = unbroken(`A press takes ${words}.${all}`);
     this.cautions.replaceChildren(...answer.cautions.map((text) => make("li", {}, unbroken(text))));
     this.yaml.textContent = answer.yaml;
     this.origins(answer.resolved);

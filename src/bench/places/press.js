@@ -6,7 +6,7 @@ import {Chart} from "./curves.js";
 
 const busyPause = 300, idlePause = 2500; /* ms between two questions */
 const active = (press) => press.state === "waiting" || press.state === "pressing";
-const stateWords = {waiting: "waits", pressing: "is pressed", stopped: "was stopped", done: "is done", failed: "failed"};
+const stateWords = {waiting: "waits", offered: "was under the press when the bench was killed", pressing: "is pressed", stopped: "was stopped", done: "is done", failed: "failed"};
 
 export class Press {
   constructor(section, bench) {
@@ -75,7 +75,8 @@ export class Press {
   }
 
   list(all) {
-    const shown = [...all].sort((a, b) => active(b) - active(a) || b.id - a.id).slice(0, 40);
+    const open = (press) => active(press) || press.state === "offered";
+    const shown = [...all].sort((a, b) => open(b) - open(a) || b.id - a.id).slice(0, 40);
     const signature = JSON.stringify(shown.map(({id, state}) => [id, state]));
     if (signature !== this.signature) {
       const focused = document.activeElement?.id;
@@ -92,14 +93,18 @@ export class Press {
 
   progress(press) {
     const share = press.state === "pressing" ? `, ${Math.round(100 * press.share)} %` : "";
-    const time = press.seconds >= 1 ? `, ${secondsText(press.seconds)}` : "";
-    return `${stateWords[press.state]}${share}${press.steps ? `, ${press.steps} states` : ""}${time}${press.message ? `: ${press.message}` : ""}`;
+    const time = press.seconds >= 1 ? `, ${secondsText(press.seconds)}` : "", expected = press.expected_seconds || 0;
+    const forecast = active(press) && expected >= 1 ? `${time ? " of" : ","} about ${secondsText(expected)}${time ? "" : " of pressing"}` : "";
+    const seeds = active(press) && press.seeds > 1 ? `, ${press.seeds} seeds of its flaws` : "";
+    return `${stateWords[press.state]}${share}${press.steps ? `, ${press.steps} states` : ""}${seeds}${time}${forecast}${press.message ? `: ${press.message}` : ""}`;
   }
 
   entry(press) {
     return make("li", {class: press.state}, make("a", {href: `#press/${press.id}`, id: `watch-${press.id}`}, unbroken(press.name)), " ",
       make("span", {id: `state-${press.id}`, class: "note"}),
       active(press) ? make("progress", {id: `bar-${press.id}`, max: "1", value: "0", "aria-label": `progress of ${press.name}`}) : null,
+      press.state === "offered" ? [button("Press again", () => this.again(press), {id: `again-${press.id}`, "aria-label": `Press ${press.name} again`}), " ",
+        button("Forget", () => this.stop(press), {id: `stop-${press.id}`, "aria-label": `Forget ${press.name}`})] : null,
       active(press) ? button("Stop", () => this.stop(press), {id: `stop-${press.id}`, "aria-label": `Stop ${press.name}`}) : null);
   }
 
@@ -112,11 +117,22 @@ export class Press {
     this.ask();
   }
 
+  async again(press) {
+    try {
+      await talk.pressAgain(press.id);
+    } catch (error) {
+      trouble(error.message);
+    }
+    this.ask();
+  }
+
   /* The watched press: its curve from where it is known, and the state accepted last. */
   async follow(press) {
     if (this.watched !== press.id) {
       this.watched = press.id;
       this.curve = [];
+      this.band = [];
+      this.seed = undefined;
       this.frame = -1;
       this.ended = false;
       this.size = null;
@@ -129,6 +145,13 @@ export class Press {
       this.now.textContent = error.message;
       return;
     }
+    /* at the end the curve may be that of another seed: it is read from its start */
+    if (this.seed !== undefined && news.seed !== this.seed && this.curve.length) {
+      this.curve = [];
+      news = await talk.pressFrom(press.id, 0).catch(() => news);
+    }
+    this.seed = news.seed;
+    this.band = news.band || [];
     this.curve.push(...(news.curve || []));
     this.ended = !active(news);
     this.show(news);
@@ -140,7 +163,8 @@ export class Press {
     this.title.textContent = unbroken(press.name);
     const last = this.curve[this.curve.length - 1];
     const now = last ? `${numberText(last[0], 3)} mm shortening, ${numberText(last[1], 3)} N` : "no state yet";
-    this.now.textContent = unbroken(`It ${this.progress(press)}: ${now}`);
+    const seed = press.seeds > 1 && press.seed >= 0 ? `; the picture is that of flaw seed ${press.seed}${this.band.length ? `, the pale band holds all ${press.seeds}` : ""}` : "";
+    this.now.textContent = unbroken(`It ${this.progress(press)}: ${now}${seed}`);
     const {frame} = press;
     if (frame && frame.lines && (frame.lines.length || frame.size_mm) && this.frame !== frame.step) {
       this.frame = frame.step;
@@ -150,7 +174,11 @@ export class Press {
         shortening_mm: shortening}, `coupon at ${now}`);
     }
     const xs = this.curve.map(([x]) => x), ys = this.curve.map(([, y]) => y);
-    this.chart.show([{points: this.curve, colour: "--line-0", width: 2.5}], {x: "shortening [mm]", y: "force [N]"},
+    for (const [x, , high] of this.band) {
+      xs.push(x);
+      ys.push(high);
+    }
+    this.chart.show([{points: this.curve, spread: this.band, colour: "--line-0", width: 2.5}], {x: "shortening [mm]", y: "force [N]"},
       {x: 1.05 * Math.max(0.01, ...xs), y: 1.08 * Math.max(0.001, ...ys)});
     this.words.textContent = unbroken(press.in_words || "");
     this.cautions.replaceChildren(...(press.cautions || []).map((text) => make("li", {}, unbroken(text))));

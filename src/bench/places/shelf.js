@@ -90,8 +90,10 @@ export class Shelf {
 
   async turn() {
     try {
-      const answer = await talk.shelf(this.figures);
-      const signature = JSON.stringify([answer.coupons.map((coupon) => coupon.key), this.figures]);
+      const answer = await talk.shelf(this.figures, this.known);
+      if (answer.unchanged) return lookPause;
+      this.known = answer.state;
+      const signature = JSON.stringify([answer.coupons.map((coupon) => coupon.keys || coupon.key), this.figures]);
       if (signature !== this.signature) {
         this.signature = signature;
         this.take(answer);
@@ -110,8 +112,9 @@ export class Shelf {
       coupon.look = this.looks.of(coupon);
       coupon.words = `${coupon.name} ${coupon.pattern} ${Object.entries(coupon.settings).flat().join(" ")}`.toLowerCase();
     }
-    const known = new Set(coupons.map((coupon) => coupon.key));
-    this.onBench = this.onBench.filter((key) => known.has(key));
+    /* a coupon is also found by the keys of its other seeds */
+    const shown = (key) => coupons.find((coupon) => coupon.key === key || coupon.keys?.includes(key))?.key;
+    this.onBench = [...new Set(this.onBench.map(shown).filter(Boolean))];
     this.empty.hidden = coupons.length > 0;
     this.full.hidden = coupons.length === 0;
     this.fillFigures();
@@ -178,7 +181,9 @@ export class Shelf {
     const before = this.figures;
     try {
       this.figures = figures;
-      this.take(await talk.shelf(figures));
+      const answer = await talk.shelf(figures);
+      this.known = answer.state;
+      this.take(answer);
       remember("figures", figures);
       trouble("");
     } catch (error) {
@@ -188,6 +193,11 @@ export class Shelf {
   }
 
   /* ---- curves and scatter ---- */
+
+  /* Lowest and highest force of the seeds along the curve, as [x, low, high]. */
+  spread(coupon) {
+    return (coupon.band || []).map(([low, high], i) => [this.points(coupon)[i][0], low, high]);
+  }
 
   /* Points [strain in %, N] or [mm, N] of one coupon, made once. */
   points(coupon) {
@@ -202,10 +212,10 @@ export class Shelf {
     if (this.full.hidden) return;
     this.chart ||= new Chart(this.chartPlace, {label: "force of all coupons in sight over strain or shortening", height: 380,
       onRead: (found) => this.read(found), onPick: (item) => item.key && this.put(item.key, !this.onBench.includes(item.key))});
-    const some = this.onBench.length > 0;
+    const some = this.onBench.length > 0, few = !some && this.inSight.length <= benchMost;
     const items = this.inSight.map((coupon) => {
       const on = this.onBench.includes(coupon.key);
-      return {key: coupon.key, name: coupon.name, points: this.points(coupon), ...coupon.look, marker: undefined, width: on ? 3.5 : 1.8, faint: some && !on};
+      return {key: coupon.key, name: coupon.name, points: this.points(coupon), spread: on || few ? this.spread(coupon) : null, ...coupon.look, marker: undefined, width: on ? 3.5 : 1.8, faint: some && !on};
     }).sort((a, b) => (a.width - b.width));
     const strain = this.over.select.value === "strain", height = this.bench.coupons?.height || this.coupons[0]?.height_mm;
     for (const one of this.measured) {
@@ -232,9 +242,11 @@ export class Shelf {
     const pattern = this.looks.patterns.map((name) => make("li", {}, swatch({...this.looks.ofPattern(name), dash: []}), ` ${name}`));
     const density = this.looks.bands.map((text, band) => make("li", {}, swatch({colour: "--ink", dash: this.looks.of(this.coupons.find((one) => one.look.band === band)).dash}),
       ` ${unbroken(text)} `, make("span", {class: "unseen"}, dashWords[band])));
+    const seeds = this.inSight.some((coupon) => coupon.seeds?.length > 1)
+      ? [make("h4", {}, "Flaws"), make("p", {class: "note"}, "Several seeds of the flaws are one coupon: figures are medians, the pale band holds all curves.")] : [];
     const measured = this.measured.length ? [make("h4", {}, "Measured"), make("ul", {}, make("li", {}, swatch({colour: "--measured", dash: [1, 5], width: 3}), " on a rig"))] : [];
     this.legend.replaceChildren(make("div", {}, make("h4", {}, "Pattern, by colour and mark"), make("ul", {}, pattern)),
-      make("div", {}, make("h4", {}, "Density, by dash"), make("ul", {}, density)), make("div", {}, measured));
+      make("div", {}, make("h4", {}, "Density, by dash"), make("ul", {}, density)), make("div", {}, seeds, measured));
   }
 
   drawScatter() {
@@ -278,7 +290,8 @@ export class Shelf {
   }
 
   /* An address names one coupon: it comes on the bench. */
-  select(key) {
+  select(address) {
+    const key = address && (this.coupons.find((coupon) => coupon.keys?.includes(address))?.key || address);
     if (key && this.coupons.some((coupon) => coupon.key === key) && !this.onBench.includes(key)) this.put(key, true);
     else if (key && !this.coupons.length) this.wanted = key;
     else document.getElementById("beside-heading")?.scrollIntoView({block: "start"});
@@ -308,6 +321,12 @@ export class Shelf {
         this.measure([]);
       }))));
     this.drawCurves();
+  }
+
+  /* "28.3 to 29.1 (5 seeds)"; "" where the seeds agree, or where there is one. */
+  endsText(coupon, id) {
+    const ends = coupon.ends?.[id], {factor} = figureScale(this.figure(id));
+    return ends ? `${numberText(factor * ends[0], 3)} to ${numberText(factor * ends[1], 3)}` : "";
   }
 
   figureText(coupon, id) {

@@ -84,12 +84,13 @@ export class Table {
       this.table.querySelector(`[data-key="${CSS.escape(coupon.key)}"]`)?.focus();
     });
     return make("tr", {class: on ? "on" : null}, make("td", {}, tick),
-      make("th", {scope: "row"}, swatch(coupon.look), " ", make("a", {href: `#shelf/${coupon.key}`}, unbroken(coupon.name))),
+      make("th", {scope: "row"}, swatch(coupon.look), " ", make("a", {href: `#shelf/${coupon.key}`}, unbroken(coupon.name)),
+        coupon.seeds?.length > 1 ? make("small", {class: "ends"}, `median of ${coupon.seeds.length} seeds`) : null),
       make("td", {class: "number"}, numberText(100 * coupon.density, 3)),
       shelf.figures.map((id) => {
         const value = coupon.figures[id], scale = figureScale(shelf.figure(id));
         return value === null || value === undefined ? make("td", {class: "none"}, coupon.reason?.[id] || "not reached")
-          : make("td", {class: "number"}, numberText(scale.factor * value));
+          : make("td", {class: "number"}, numberText(scale.factor * value), shelf.endsText(coupon, id) ? make("small", {class: "ends"}, unbroken(shelf.endsText(coupon, id))) : null);
       }));
   }
 

@@ -26,6 +26,7 @@ static const place places[] = {
     {"GET", "api/presses", SP_REQUEST_PRESSES, 0, 0, 0},
     {"GET", "api/presses/ID", SP_REQUEST_PRESS_FROM, 0, 0, 0},
     {"POST", "api/presses/ID/stop", SP_REQUEST_PRESS_STOP, SP_REQUEST_BODY, 0, 0},
+    {"POST", "api/presses/ID/again", SP_REQUEST_PRESS_AGAIN, SP_REQUEST_BODY, 0, 0},
     {"GET", "api/shelf", SP_REQUEST_SHELF, 0, 0, 0},
     {"GET", "api/shelf/KEY", SP_REQUEST_COUPON, 0, 0, 0},
     {"GET", "api/shelf/KEY/states", SP_REQUEST_STATE, 0, 0, 0},
@@ -185,7 +186,7 @@ static int read_arguments(const sp_request_asked *asked, sp_request *request, ch
     const char *from = argument_of(asked, "from"), *figures = argument_of(asked, "figures");
     const char *strain = argument_of(asked, "strain"), *force = argument_of(asked, "force");
     const char *format = argument_of(asked, "format"), *as = argument_of(asked, "as");
-    const char *curves = argument_of(asked, "curves");
+    const char *curves = argument_of(asked, "curves"), *known = argument_of(asked, "known");
     switch (request->kind) {
     case SP_REQUEST_PRESS_FROM:
         if (from && !read_id(from, &request->from))
@@ -196,7 +197,10 @@ static int read_arguments(const sp_request_asked *asked, sp_request *request, ch
             return refuse(why, size, "curves", "points of a curve, 0 .. 2000");
         if (figures && strlen(figures) >= SP_REQUEST_TEXT)
             return refuse(why, size, "figures", "up to 1000 letters");
+        if (known && strlen(known) >= SP_REQUEST_NAME)
+            return refuse(why, size, "known", "the state of an answer before");
         snprintf(request->text, sizeof request->text, "%s", figures ? figures : "");
+        snprintf(request->name, sizeof request->name, "%s", known ? known : "");
         return 0;
     case SP_REQUEST_STATE:
         request->by_force = force != NULL;

@@ -16,26 +16,27 @@ enum {
 
 /* What a bench answers. */
 typedef enum sp_request_kind {
-    SP_REQUEST_PAGE,       /* GET /?token= */
-    SP_REQUEST_PART,       /* GET /page/NAME: name */
-    SP_REQUEST_ROWS,       /* GET /api/rows */
-    SP_REQUEST_LOOK,       /* POST /api/look */
-    SP_REQUEST_PRESS,      /* POST /api/presses */
-    SP_REQUEST_PRESSES,    /* GET /api/presses */
-    SP_REQUEST_PRESS_FROM, /* GET /api/presses/ID?from=: id, from */
-    SP_REQUEST_PRESS_STOP, /* POST /api/presses/ID/stop: id */
-    SP_REQUEST_SHELF,      /* GET /api/shelf?figures=&curves=: text, from */
-    SP_REQUEST_COUPON,     /* GET /api/shelf/KEY: key */
-    SP_REQUEST_STATE,      /* GET /api/shelf/KEY/states?strain= or force=: key, number, by_force */
-    SP_REQUEST_MESH,       /* GET /api/shelf/KEY/mesh?format=: key, name */
-    SP_REQUEST_RIG,        /* POST /api/rig: name */
-    SP_REQUEST_SEEK,       /* POST /api/seeks */
-    SP_REQUEST_SEEK_NOW,   /* GET /api/seeks/ID: id */
-    SP_REQUEST_SEEK_STOP,  /* POST /api/seeks/ID/stop: id */
-    SP_REQUEST_SAVE,       /* POST /api/files */
-    SP_REQUEST_FILES,      /* GET /api/files */
-    SP_REQUEST_FILE_TEXT,  /* GET /api/files/NAME?as=: name, text */
-    SP_REQUEST_REPORT      /* GET /api/report */
+    SP_REQUEST_PAGE,        /* GET /?token= */
+    SP_REQUEST_PART,        /* GET /page/NAME: name */
+    SP_REQUEST_ROWS,        /* GET /api/rows */
+    SP_REQUEST_LOOK,        /* POST /api/look */
+    SP_REQUEST_PRESS,       /* POST /api/presses */
+    SP_REQUEST_PRESSES,     /* GET /api/presses */
+    SP_REQUEST_PRESS_FROM,  /* GET /api/presses/ID?from=: id, from */
+    SP_REQUEST_PRESS_STOP,  /* POST /api/presses/ID/stop: id */
+    SP_REQUEST_PRESS_AGAIN, /* POST /api/presses/ID/again: id */
+    SP_REQUEST_SHELF,       /* GET /api/shelf?figures=&curves=&known=: text, from, name */
+    SP_REQUEST_COUPON,      /* GET /api/shelf/KEY: key */
+    SP_REQUEST_STATE,       /* GET /api/shelf/KEY/states?strain= or force=: key, number, by_force */
+    SP_REQUEST_MESH,        /* GET /api/shelf/KEY/mesh?format=: key, name */
+    SP_REQUEST_RIG,         /* POST /api/rig: name */
+    SP_REQUEST_SEEK,        /* POST /api/seeks */
+    SP_REQUEST_SEEK_NOW,    /* GET /api/seeks/ID: id */
+    SP_REQUEST_SEEK_STOP,   /* POST /api/seeks/ID/stop: id */
+    SP_REQUEST_SAVE,        /* POST /api/files */
+    SP_REQUEST_FILES,       /* GET /api/files */
+    SP_REQUEST_FILE_TEXT,   /* GET /api/files/NAME?as=: name, text */
+    SP_REQUEST_REPORT       /* GET /api/report */
 } sp_request_kind;
 
 /* The door of one bench. */

@@ -255,7 +255,9 @@ static sp_status serve(sp_context *context, const sp_bench_options *options, ben
     while (!sp_interrupted(context)) {
         const struct timespec pause = {.tv_nsec = 100000000};
         nanosleep(&pause, NULL);
+        sp_desk_watch_looks(b->desk);
     }
+    sp_desk_watch_looks(b->desk);
     b->http.stop_daemon(daemon);
     return SP_OK;
 }

@@ -225,9 +225,8 @@ static sp_status check(const case_options *options)
     else if (status == SP_OK)
         status =
             print_records(&context, options->format, settled, &inspection, &network, &forecast);
-    if (status == SP_OK && options->format == SP_FORMAT_TABLE &&
-        !strcmp(settled->pattern, SP_PRINTED_NAME))
-        status = sp_toolpath_table(&context, settled, stdout);
+    if (status == SP_OK && options->format == SP_FORMAT_TABLE)
+        status = sp_toolpath_table(&context, resolved.drawing, stdout);
     if (status == SP_OK && options->out)
         status = write_files(&context, settled, &network, options->out,
                              options->format == SP_FORMAT_TABLE ? print_file : NULL);

@@ -12,16 +12,19 @@ typedef struct bench_options {
 
 void explain_bench(FILE *stream)
 {
-    fprintf(stream,
-            "  --port N                 port of this machine, 1024 .. 65535; default one that is "
-            "free\n"
-            "  --threads N              coupons pressed at once; default one per core\n\n"
-            "FOLDER, the present one unless given, holds all that the bench keeps: its store\n"
-            "(bench.store), the case files, plans and targets that are saved, and in coupons/ the\n"
-            "case and the states of every coupon. All of them are files of the other commands.\n\n"
-            "Prints a link for a browser on this machine; nobody else is answered, and the link\n"
-            "is good until the bench ends. Ctrl-C ends it: what is pressed then is stopped, and\n"
-            "what was finished is on the shelf the next time.\n");
+    fprintf(
+        stream,
+        "  --port N                 port of this machine, 1024 .. 65535; default one that is "
+        "free\n"
+        "  --threads N              cores that press; default all\n\n"
+        "FOLDER, the present one unless given, holds all that the bench keeps: its store\n"
+        "(bench.store), the case files, plans and targets that are saved, in coupons/ the case\n"
+        "and the states of every coupon, and in queue/ what waits. All of them are files of the\n"
+        "other commands. A coupon is pressed with as many seeds of its flaws as `press` would.\n\n"
+        "Prints a link for a browser on this machine; nobody else is answered, and the link\n"
+        "is good until the bench ends. Ctrl-C ends it: what was finished is on the shelf the\n"
+        "next time, and what was pressed then or waited is pressed then. After a kill, what was\n"
+        "pressed then is offered.\n");
 }
 
 static sp_status read_port(const char *command, const char *text, void *target)

@@ -30,6 +30,10 @@ void explain_report(FILE *stream)
         "  --show TEXT              draw the states of the coupons whose name contains TEXT; may "
         "be\n"
         "                           repeated\n"
+        "  --beside \"25 %%\"         draw the same coupons side by side at one strain, or under "
+        "one\n"
+        "                           force (\"300 N\"), in a picture beside the page: its name with "
+        ".svg\n"
         "  --threads N              coupons pressed at once; default one per core\n"
         "  --quiet                  no progress and no last line\n\n"
         "The files are case files (.yaml, .yml), which are pressed, or one store. The page needs\n"
@@ -45,6 +49,26 @@ static sp_status read_out(const char *command, const char *text, void *target)
     if (!length || text[length - 1] == '/')
         return fail_usage(command, "--out: received '%.60s'; valid: the name of a file", text);
     return option_text(command, text, target);
+}
+
+/* "25 %", "0.25" or "300 N". */
+static sp_status read_beside(const char *command, const char *text, void *target)
+{
+    sp_report_options *how = target;
+    char *end;
+    const double number = strtod(text, &end);
+    const char *unit = end + strspn(end, " ");
+    const int is_force = !strcmp(unit, "N");
+    const double strain = !strcmp(unit, "%") ? number / 100 : number;
+    if (end == text || !(number > 0) || (!is_force && (strain >= 1 || (*unit && *unit != '%'))) ||
+        (is_force && number > 1e9) || strspn(text, "0123456789.") < (size_t)(end - text))
+        return fail_usage(command,
+                          "--beside: received '%.60s'; valid: a strain such as \"25 %%\", or a "
+                          "force such as \"300 N\"",
+                          text);
+    how->beside_force = is_force ? number : 0;
+    how->beside_strain = is_force ? 0 : strain;
+    return SP_OK;
 }
 
 static sp_status read_states(const char *command, const char *text, void *target)
@@ -158,6 +182,7 @@ sp_status command_report(int argc, char **argv)
         {"rank", 0, option_text, &options.how.compare.rank},
         {"states", 0, read_states, &options.how.states},
         {"show", 0, add_shown, &options},
+        {"beside", 0, read_beside, &options.how},
         {"threads", 0, option_threads, &options.how.threads},
         {"quiet", 'q', NULL, &options.quiet},
     };

@@ -35,9 +35,11 @@
       "[--starts-at MM] [--travel COLUMN] [--force COLUMN] [--machine-stiffness N/MM] "            \
       "[--machine-curve FILE] [--height MM] [--area MM2] [--out FOLDER]",                          \
       "read curves of a test rig, and say and draw what was understood")                           \
-    X(seek, "seek", "TARGET.yaml [--store FILE] [--out FOLDER] [--threads N] [--quiet]",           \
+    X(seek, "seek",                                                                                \
+      "TARGET.yaml [--store FILE] [--out FOLDER] [--threads N] [--format F] [--quiet]",            \
       "find the coupons that meet a target with the least material")                               \
-    X(calibrate, "calibrate", "TESTED.yaml [--store FILE] [--out FOLDER] [--threads N] [--quiet]", \
+    X(calibrate, "calibrate",                                                                      \
+      "TESTED.yaml [--store FILE] [--out FOLDER] [--threads N] [--format F] [--quiet]",            \
       "fit values of a case to tested coupons, and predict others with them")                      \
     X(cushion, "cushion",                                                                          \
       "CASE.yaml [--heights LIST] [--masses LIST] [--out FOLDER] [--set section.name=value]... "   \
@@ -45,7 +47,7 @@
       "drop masses on a coupon: largest force over weight against static stress")                  \
     X(report, "report",                                                                            \
       "STORE | CASE.yaml... [--out FILE] [--title TEXT] [--question TEXT] [--measures A,B] "       \
-      "[--rank MEASURE] [--states N] [--show TEXT]... [--threads N] [--quiet]",                    \
+      "[--rank MEASURE] [--states N] [--show TEXT]... [--beside PLACE] [--threads N] [--quiet]",   \
       "write one HTML page: table, curves, deformed states, settings, cautions")                   \
     X(bench, "bench", "[FOLDER] [--port N] [--threads N]",                                         \
       "describe, press, compare and choose coupons on a page in your browser")                     \

@@ -168,5 +168,6 @@ void sp_drawing_free(sp_drawing *drawing)
     sp_free(drawing->line_point);
     sp_free(drawing->line_diameter);
     sp_free(drawing->layer_height);
+    sp_free(drawing->printed);
     *drawing = (sp_drawing){0};
 }

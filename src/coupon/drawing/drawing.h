@@ -27,6 +27,7 @@ typedef struct sp_drawing {
      * 1, and layer k has those at k % repeat. */
     int repeat, layer_count;
     double *layer_height; /* 1 per layer, from below [mm] */
+    struct sp_toolpath_figures *printed; /* of a tool path: what it prints; owned */
 } sp_drawing;
 
 /* Read a file, once: what is parsed is what is hashed. Errors: SP_NO_READ, SP_BAD_NETWORK

@@ -9,6 +9,7 @@
 #include "toolpath/path_parts.h"
 
 static const double alike_share = 0.01; /* of the squares that may differ */
+static const double near_share = 0.2; /* of a square, along x and y */
 static const double twin_share =
     0.5; /* of the largest piece: a second one of such a size is a twin */
 enum { SQUARES_MAX = 4000000 };
@@ -194,8 +195,23 @@ static int lonely(const int64_t *a, int a_count, const int64_t *b, int b_count)
     return alone;
 }
 
+/* 1: the same lines in the same order, so close that no square of one is without the other beside
+ * it. Programs that make paths lay most layers so. */
+static int lie_on_each_other(const path_beads *a, const path_beads *b, double cell)
+{
+    const double near = near_share * cell;
+    if (a->count != b->count) return 0;
+    for (int i = 0; i < a->count; i++)
+        for (int k = 0; k < 2; k++)
+            if (!(fabs(a->bead[i].a[k] - b->bead[i].a[k]) <= near &&
+                  fabs(a->bead[i].b[k] - b->bead[i].b[k]) <= near))
+                return 0;
+    return 1;
+}
+
 int sp_toolpath_alike(const path_beads *a, const path_beads *b, double cell)
 {
+    if (lie_on_each_other(a, b, cell)) return 1;
     int a_count = 0, b_count = 0, alike = -1;
     int64_t *x = squares_of(a, cell, &a_count), *y = squares_of(b, cell, &b_count);
     if (x && y)

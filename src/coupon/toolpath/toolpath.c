@@ -20,6 +20,7 @@ static const double size_slack = 0.75; /* of a bead: the coupon of the case agai
 typedef struct layer_record {
     double z, height, volume;        /* of the piece that is kept [mm3] */
     unsigned char alike[REPEAT_MAX]; /* to the layer 1 .. 4 before */
+    unsigned char strayed; /* > 0: not as the first layer of its kind, if so many are the kinds */
 } layer_record;
 
 /* A layer of which one piece is kept. */
@@ -38,6 +39,7 @@ typedef struct path {
     path_layer waiting; /* the last layer that was read: its pieces are told with that above it */
     kept_layer first_of[REPEAT_MAX]; /* first layers that are asked for: copies of their beads */
     kept_layer ring[REPEAT_MAX];     /* last ones: layer n is ring[n % REPEAT_MAX] */
+    int broken[REPEAT_MAX];          /* 1: some layer is not as that 1 .. 4 before */
     int repeat;                      /* 1: layers all alike; known after reading */
     double elsewhere;
 } path;
@@ -96,6 +98,23 @@ static sp_status copy_beads(sp_context *context, const char *file, const path_be
     return SP_OK;
 }
 
+/* Layers that are each as the one before may have moved far, all together, and come back: hold this
+ * one against the first of its kind. */
+static sp_status look_for_drift(sp_context *context, path *p, const path_layer *layer, double cell,
+                                int number, layer_record *record)
+{
+    const int place = number - p->first;
+    int by = 1;
+    for (int k = 0; k < REPEAT_MAX; k++) p->broken[k] |= place > k && !record->alike[k];
+    while (by <= REPEAT_MAX && p->broken[by - 1]) by++;
+    if (by > REPEAT_MAX || place < by || !(cell > 0)) return SP_OK;
+    const int alike =
+        sp_toolpath_alike(&layer->beads, &p->first_of[place % by].layer.beads, cell);
+    if (alike < 0) return sp_fail(context, SP_NO_MEMORY, "%s: out of memory", p->file);
+    record->strayed = (unsigned char)(alike ? 0 : by);
+    return SP_OK;
+}
+
 /* Take the layer that waited; `above` is NULL for the last one. */
 static sp_status settle(sp_context *context, path *p, const path_layer *above)
 {
@@ -125,7 +144,8 @@ static sp_status settle(sp_context *context, path *p, const path_layer *above)
     /* what is as the layer before is as all that this one is like */
     for (int k = 1; k < REPEAT_MAX && record.alike[0]; k++)
         record.alike[k] = p->record[number - 1].alike[k - 1];
-    status = add_record(context, p, &record);
+    status = look_for_drift(context, p, layer, cell, number, &record);
+    if (status == SP_OK) status = add_record(context, p, &record);
     if (status == SP_OK && number - p->first < REPEAT_MAX)
         status = copy_beads(context, p->file, &layer->beads,
                             &p->first_of[number - p->first].layer.beads);
@@ -201,22 +221,16 @@ static sp_status refuse_layers(sp_context *context, const path *p, int from, int
                    p->file, at + 1, p->record[at].z, at + 1 - by, REPEAT_MAX, such);
 }
 
-/* Layers that are each as the one before may still have moved far, all together. */
 static sp_status check_drift(sp_context *context, const path *p, int from, int to)
 {
-    for (int k = 0; k < p->repeat; k++) {
-        const int last = to - (to - from - k) % p->repeat;
-        const path_layer *end = &layer_at(p, last)->layer;
-        const int alike = sp_toolpath_alike(&p->first_of[k].layer.beads, &end->beads,
-                                            0.5 * widest_of(&end->beads, end->height));
-        if (alike < 0) return sp_fail(context, SP_NO_MEMORY, "%s: out of memory", p->file);
-        if (!alike)
+    for (int i = from; i <= to; i++)
+        if (p->record[i].strayed == p->repeat)
             return sp_fail(context, SP_NO_READ,
                            "%s: received layers that drift: layer %d (at %.4g mm) is not as layer "
                            "%d, though each is as the one %d before it; valid: layers that stay "
                            "over each other within half a bead",
-                           p->file, last + 1, p->record[last].z, from + k + 1, p->repeat);
-    }
+                           p->file, i + 1, p->record[i].z, from + (i - from) % p->repeat + 1,
+                           p->repeat);
     return SP_OK;
 }
 
@@ -461,6 +475,13 @@ sp_status sp_toolpath_drawing(sp_context *context, const sp_case *request, sp_dr
     if (status == SP_OK) status = check_size(context, &p, f);
     if (status == SP_OK) status = make_network(context, &p, low, from, to, drawing, f);
     if (status == SP_OK) {
+        drawing->printed = sp_alloc(1, sizeof *drawing->printed);
+        if (drawing->printed)
+            *drawing->printed = *f;
+        else
+            status = sp_fail(context, SP_NO_MEMORY, "%s: out of memory", p.file);
+    }
+    if (status == SP_OK) {
         drawing->file_size = reader.size;
         sp_hash_text(&reader.hash, drawing->file_hash);
         if (f->loose > 0)
@@ -479,12 +500,10 @@ sp_status sp_toolpath_drawing(sp_context *context, const sp_case *request, sp_dr
 
 /* ---- table ----------------------------------------------- */
 
-sp_status sp_toolpath_table(sp_context *context, const sp_case *request, FILE *stream)
+sp_status sp_toolpath_table(sp_context *context, const sp_drawing *drawing, FILE *stream)
 {
-    sp_drawing drawing;
-    sp_toolpath_figures f;
-    sp_status status = sp_toolpath_drawing(context, request, &drawing, &f);
-    if (status != SP_OK) return status;
+    if (!drawing || !drawing->printed) return SP_OK;
+    const sp_toolpath_figures f = *drawing->printed;
     fprintf(
         stream,
         "tool path  %ld lines, %ld moves that print, %d layers; %d are used, from layer %d on\n",
@@ -509,6 +528,5 @@ sp_status sp_toolpath_table(sp_context *context, const sp_case *request, FILE *s
                     f.bin_from + i * f.bin_width, f.bin_from + (i + 1) * f.bin_width,
                     100 * f.bin[i], (int)ceil(40 * f.bin[i]),
                     "########################################");
-    sp_drawing_free(&drawing);
     return ferror(stream) ? sp_fail(context, SP_NO_WRITE, "the table cannot be written") : SP_OK;
 }

@@ -10,6 +10,7 @@
 #include "write/text.h"
 #include "writer/writer_list.h"
 
+#define ABOVE 14.0 /* a number stands so high above its strut in space */
 #define PICTURE_WIDTH 900.0
 #define MARGIN 40.0
 #define HEAD 120.0
@@ -39,15 +40,16 @@ static double *displaced(const sp_shapes *shapes, double factor)
     return position;
 }
 
-static void draw_legend(sp_svg *svg, double y, int has_mode, int spatial)
+static void draw_legend(sp_svg *svg, double y, int has_mode, int spatial, int has_sheets)
 {
-    const char *const name[] = {
-        "critical state", "mode, exaggerated",
-        spatial ? "strut with the largest share of its energy, dashed where hidden"
-                : "strut with the largest share of its bending energy"};
+    const char *const name[] = {"critical state", "mode, exaggerated",
+                                spatial
+                                    ? "numbered: largest shares of its energy, dashed where hidden"
+                                    : "numbered: largest shares of its bending energy"};
     static const char *colour[] = {SP_PALE, SP_VERMILION, SP_BLUE};
     double x = MARGIN;
     for (int i = 0; i < (has_mode ? 3 : 1); i++) {
+        if (has_mode && has_sheets && i != 1) continue; /* sheets are drawn in the mode alone */
         sp_svg_box(svg, x, y - 10.0, 26.0, 11.0, colour[i], NULL);
         sp_svg_text(svg, x + 34.0, y, LETTER, SP_SVG_LEFT, SP_INK,
                     has_mode ? name[i] : "unloaded coupon");
@@ -112,8 +114,8 @@ static void draw_plane(sp_svg *svg, const sp_view *view, const drawing *d)
                     d->all.high[0]);
     if (d->base) sp_draw_struts(svg, view, d->shapes, d->base, &grey);
     if (d->moved) sp_draw_struts(svg, view, d->shapes, d->moved, &red);
-    if (d->moved && critical->strut_count > 0)
-        sp_draw_strut(svg, view, d->shapes, d->moved, critical->strut[0], 1.2 * MODE_WIDTH,
+    for (int i = 0; d->moved && i < sp_critical_quoted(critical); i++)
+        sp_draw_strut(svg, view, d->shapes, d->moved, critical->strut[i], 1.2 * MODE_WIDTH,
                       SP_BLUE);
 }
 
@@ -143,24 +145,22 @@ static sp_status look_at(sp_context *context, drawing *d)
     if (d->base) status = sp_strands_of_shapes(context, shapes, d->base, &grey, &d->state);
     if (d->moved && status == SP_OK)
         status = sp_strands_of_shapes(context, shapes, d->moved, &red, &d->mode);
-    if (d->mode.count && critical->strut_count > 0 && critical->strut[0] >= 0 &&
-        critical->strut[0] < d->mode.count)
-        d->mode.strand[critical->strut[0]].colour = SP_BLUE;
+    for (int i = 0; i < sp_critical_quoted(critical); i++)
+        if (critical->strut[i] >= 0 && critical->strut[i] < d->mode.count)
+            d->mode.strand[critical->strut[i]].colour = SP_BLUE;
     const int most = d->moved ? SP_PIECES_MAX / 2 : SP_PIECES_MAX;
     d->scene.detail = sp_detail_within(&d->scene, d->state.strand, d->state.count, most);
     d->scene.detail = sp_detail_within(&d->scene, d->mode.strand, d->mode.count, most);
     return status;
 }
 
-/* Draw the strut with the largest share of the mode on top of everything that hides it. */
-static void draw_hidden(sp_svg *svg, const sp_view *view, const drawing *d)
+/* Draw a strut on top of everything that hides it. */
+static void draw_hidden(sp_svg *svg, const sp_view *view, const drawing *d, int s)
 {
-    const sp_critical *critical = &d->result->path.critical;
-    const int s = critical->strut_count > 0 ? critical->strut[0] : -1;
     if (s < 0 || s >= d->mode.count) return;
     const sp_strand *strand = &d->mode.strand[s];
-    sp_svg_raw(svg, "<polyline fill=\"none\" stroke=\"" SP_BLUE "\" stroke-width=\"1.6\" "
-                    "stroke-dasharray=\"5 3\" points=\"");
+    sp_svg_raw(svg, "<polyline fill=\"none\" stroke=\"" SP_BLUE "\" stroke-width=\"3\" "
+                    "stroke-dasharray=\"5 2\" points=\"");
     for (int p = 0; p < strand->count; p++)
         sp_print(svg->stream, "%s%.2f,%.2f", p ? " " : "",
                  view->x + view->scale * strand->seen[3 * p],
@@ -193,7 +193,9 @@ static sp_status draw_space(sp_context *context, sp_svg *svg, const sp_view *vie
     scene.edge = SP_INK;
     if (status == SP_OK)
         status = sp_draw_strands(context, svg, view, &scene, d->mode.strand, d->mode.count);
-    draw_hidden(svg, view, d);
+    const sp_critical *critical = &d->result->path.critical;
+    for (int i = 0; i < sp_critical_quoted(critical); i++)
+        draw_hidden(svg, view, d, critical->strut[i]);
     sp_draw_face(svg, view, &d->box, shortening_of(d), 0);
     sp_draw_axes(svg, MARGIN, floor);
     return status;
@@ -204,12 +206,14 @@ static void draw_numbers(sp_svg *svg, const sp_view *view, const drawing *d)
 {
     const sp_critical *critical = &d->result->path.critical;
     const int *first = d->shapes->first_point;
+    /* in space struts are as short as their numbers, which stand above them */
+    const sp_view beside = {view->x, view->y - (d->spatial ? ABOVE : 0.0), view->scale};
     if (!d->moved || d->shapes->sheet_count) return;
     for (int i = 0; i < sp_critical_quoted(critical); i++) {
         const int s = critical->strut[i];
         if (s >= 0 && s < d->shapes->strut_count)
-            sp_draw_number(svg, view, d->moved + 3 * (size_t)((first[s] + first[s + 1]) / 2),
-                           d->spatial, s);
+            sp_draw_number(svg, &beside, d->moved + 3 * (size_t)((first[s] + first[s + 1]) / 2),
+                           d->spatial, s, 0);
     }
 }
 
@@ -251,7 +255,7 @@ static sp_status draw(sp_context *context, drawing *d, FILE *stream)
     else
         draw_plane(&svg, &view, d);
     draw_numbers(&svg, &view, d);
-    draw_legend(&svg, floor + 26.0, d->moved != NULL, d->spatial);
+    draw_legend(&svg, floor + 26.0, d->moved != NULL, d->spatial, d->shapes->sheet_count > 0);
     sp_svg_paragraph(&svg, MARGIN, floor + 54.0, SMALL, text_width, SP_GREY, note_of(d));
     sp_svg_end(&svg);
     if (status == SP_OK) status = sp_stream_end(context, stream);

@@ -166,7 +166,8 @@ static void numbers_in_words(const sp_path *path, char *words, size_t size)
 {
     words[0] = '\0';
     if (!path || path->shapes.sheet_count) return;
-    if (path->buckled.found) sp_format(words, size, "strut %d buckles first", path->buckled.strut);
+    if (path->buckled.found)
+        sp_format(words, size, "strut %d, in the ring, buckles first", path->buckled.strut);
     for (int i = 0; i < sp_critical_quoted(&path->critical); i++) {
         const size_t used = strlen(words);
         sp_format(words + used, size - used, "%s%d",
@@ -177,7 +178,8 @@ static void numbers_in_words(const sp_path *path, char *words, size_t size)
     }
 }
 
-static void draw_number(sp_svg *svg, const sp_view *view, const sp_network *network, int strut)
+static void draw_number(sp_svg *svg, const sp_view *view, const sp_network *network, int strut,
+                        int is_first_buckled)
 {
     double point[3] = {0};
     if (strut < 0 || strut >= network->strut_count) return;
@@ -185,7 +187,7 @@ static void draw_number(sp_svg *svg, const sp_view *view, const sp_network *netw
         sp_strand_point(network, strut, 0.5, point);
     else
         strut_point(network, strut, 0.5, point);
-    sp_draw_number(svg, view, point, network->dimension == 3, strut);
+    sp_draw_number(svg, view, point, network->dimension == 3, strut, is_first_buckled);
 }
 
 /* The numbers of the struts that tables quote. */
@@ -194,8 +196,8 @@ static void draw_numbers(sp_svg *svg, const sp_view *view, const sp_network *net
 {
     if (!path || path->shapes.sheet_count) return;
     for (int i = 0; i < sp_critical_quoted(&path->critical); i++)
-        draw_number(svg, view, network, path->critical.strut[i]);
-    if (path->buckled.found) draw_number(svg, view, network, path->buckled.strut);
+        draw_number(svg, view, network, path->critical.strut[i], 0);
+    if (path->buckled.found) draw_number(svg, view, network, path->buckled.strut, 1);
 }
 
 static void draw_legend(sp_svg *svg, double y, const sp_network *network, const sp_path *path)

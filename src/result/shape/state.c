@@ -14,6 +14,7 @@
 #define SCALE_HEIGHT 16.0
 #define SCALE_LETTER 12.0
 #define NUMBER_LETTER 14.0
+#define RING 7.0 /* a ring round a number is so much wider than half of it */
 
 double sp_state_shortening(const sp_path *path, int frame)
 {
@@ -192,14 +193,20 @@ sp_status sp_state_draw(sp_context *context, sp_svg *svg, const sp_state_view *v
     return SP_OK;
 }
 
-void sp_draw_number(sp_svg *svg, const sp_view *view, const double place[3], int spatial, int strut)
+void sp_draw_number(sp_svg *svg, const sp_view *view, const double place[3], int spatial, int strut,
+                    int is_first_buckled)
 {
     double seen[3] = {sp_finite(place[0]), sp_finite(place[1]), 0.0};
     char text[16];
     if (spatial) sp_see(place, seen);
+    const double x = view->x + view->scale * seen[0], y = view->y - view->scale * seen[1];
     sp_format(text, sizeof text, "%d", strut);
-    sp_svg_text_rimmed(svg, view->x + view->scale * seen[0], view->y - view->scale * seen[1],
-                       NUMBER_LETTER, SP_INK, text);
+    if (is_first_buckled)
+        sp_print(svg->stream,
+                 "<circle cx=\"%.2f\" cy=\"%.2f\" r=\"%.1f\" fill=\"none\" stroke=\"" SP_VERMILION
+                 "\" stroke-width=\"2.5\"/>\n",
+                 x, y, 0.6 * sp_svg_text_width(NUMBER_LETTER, text) + RING);
+    sp_svg_text_rimmed(svg, x, y, NUMBER_LETTER, SP_INK, text);
 }
 
 void sp_state_number(sp_svg *svg, const sp_state_view *view, int frame, int strut, double x,
@@ -210,7 +217,7 @@ void sp_state_number(sp_svg *svg, const sp_state_view *view, int frame, int stru
     if (strut < 0 || strut >= shapes->strut_count) return;
     const int point = (shapes->first_point[strut] + shapes->first_point[strut + 1]) / 2;
     sp_draw_number(svg, &at, sp_frame_position(shapes, frame) + 3 * (size_t)point, view->spatial,
-                   strut);
+                   strut, 1);
 }
 
 void sp_state_scale(sp_svg *svg, const sp_range *colour, double x, double y, double width)

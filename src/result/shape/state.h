@@ -39,16 +39,16 @@ double sp_state_rise(const sp_state_view *view);
 sp_status sp_state_draw(sp_context *context, sp_svg *svg, const sp_state_view *view, int frame,
                         double x, double y, double scale);
 
-/* The number of a strut in a state drawn there. */
+/* The number of the first buckled strut in a state drawn there. */
 void sp_state_number(sp_svg *svg, const sp_state_view *view, int frame, int strut, double x,
                      double y, double scale);
 
 /* The words below such a picture: how it is seen, and the caution. */
 const char *sp_state_note(const sp_state_view *view);
 
-/* The number of a strut at a place of the coupon [mm]. */
-void sp_draw_number(sp_svg *svg, const sp_view *view, const double place[3], int spatial,
-                    int strut);
+/* The number of a strut at a place of the coupon [mm]; that of the first buckled one in a ring. */
+void sp_draw_number(sp_svg *svg, const sp_view *view, const double place[3], int spatial, int strut,
+                    int is_first_buckled);
 
 /* The scale of the colours, `width` wide, its numbers below; 36 high. */
 void sp_state_scale(sp_svg *svg, const sp_range *colour, double x, double y, double width);

@@ -238,6 +238,7 @@ typedef struct picture {
     plot_line line[3 * DRAWN_MAX];
     char label[3 * DRAWN_MAX][CAL_NAME_SIZE + 16];
     double x[3 * DRAWN_MAX][CAL_STRETCHES], y[3 * DRAWN_MAX][CAL_STRETCHES];
+    double low[DRAWN_MAX][CAL_STRETCHES], high[DRAWN_MAX][CAL_STRETCHES]; /* of predictions */
 } picture;
 
 /* Nominal stress over strain, at the middles of the stretches. */
@@ -255,6 +256,22 @@ static void add_line(picture *p, const cal_coupon *coupon, const char *kind, int
         .label = p->label[n], .style = style, .count = CAL_STRETCHES, .x = p->x[n], .y = p->y[n]};
 }
 
+/* The band of prediction `i` round its line, which was added last. */
+static void add_band(picture *p, const sp_calibration *c, int i)
+{
+    const sp_case *request = &c->tested->predicted[i].request;
+    double half[CAL_STRETCHES];
+    plot_line *line = &p->line[p->count - 1];
+    sp_cal_band(c, i, half);
+    for (int k = 0; k < CAL_STRETCHES; k++) {
+        const double stress = half[k] / (request->width * request->depth);
+        p->low[i][k] = isfinite(stress) ? fmax(0, line->y[k] - stress) : NAN;
+        p->high[i][k] = line->y[k] + stress;
+    }
+    line->low = p->low[i];
+    line->high = p->high[i];
+}
+
 static double highest_of(const picture *p, int lines)
 {
     double highest = 0;
@@ -269,20 +286,24 @@ static sp_status write_picture(sp_context *context, const sp_calibration *c, FIL
     const sp_tested *t = c->tested;
     const int tested = t->tested_count < DRAWN_MAX ? t->tested_count : DRAWN_MAX;
     const int predicted = t->predicted_count < DRAWN_MAX ? t->predicted_count : DRAWN_MAX;
-    char note[160] = "measured: full lines; fitted: broken; predicted: dotted";
+    char note[240] = "measured: full lines; fitted: broken; predicted: dotted, with the band that "
+                     "should hold 80 % of tests";
     picture *p = sp_alloc(1, sizeof *p);
     if (!p) return sp_fail(context, SP_NO_MEMORY, "no memory for a picture");
     for (int i = 0; i < tested; i++) {
         add_line(p, &t->tested[i], "measured", i, t->tested[i].measured);
         add_line(p, &t->tested[i], "fitted", DRAWN_MAX + i, c->fitted + i * CAL_STRETCHES);
     }
-    for (int i = 0; i < predicted; i++)
+    for (int i = 0; i < predicted; i++) {
         add_line(p, &t->predicted[i], "predicted", 2 * DRAWN_MAX + (tested + i) % DRAWN_MAX,
                  c->predicted + i * CAL_STRETCHES);
+        add_band(p, c, i);
+    }
     if (tested < t->tested_count || predicted < t->predicted_count)
         snprintf(note, sizeof note,
                  "the first %d tested and predicted coupons; full lines "
-                 "measured, broken fitted, dotted predicted",
+                 "measured, broken fitted, dotted predicted with the band that should hold 80 %% "
+                 "of tests",
                  DRAWN_MAX);
     const double tested_end = highest_of(p, 2 * tested), all_end = highest_of(p, p->count);
     const plot drawn = {.title = "Tested and fitted",

@@ -186,6 +186,53 @@ static sp_status read_line(sp_context *context, const sp_compare *c, long long i
     return status;
 }
 
+/* Stress of a stored curve at a strain, straight between its states; NaN beyond its end. */
+static double stress_at(const sp_curve_point *point, int count, double strain)
+{
+    for (int i = 1; i < count; i++)
+        if (point[i].strain >= strain) {
+            const double run = point[i].strain - point[i - 1].strain;
+            const double share = run > 0 ? (strain - point[i - 1].strain) / run : 1;
+            return point[i - 1].stress + share * (point[i].stress - point[i - 1].stress);
+        }
+    return NAN;
+}
+
+/* Widen the band of a line by the curve of one more seed; where that curve has ended, so has the
+ * band. */
+static sp_status widen_band(sp_context *context, const sp_compare *c, long long id,
+                            const plot_line *line, double *low, double *high)
+{
+    sp_curve_point *point;
+    int count;
+    const sp_status status = sp_store_curve(context, c->store, id, &count, &point);
+    for (int i = 0; i < line->count && status == SP_OK && count; i++) {
+        const double stress = stress_at(point, count, line->x[i] / 100);
+        low[i] = isnan(stress) || isnan(low[i]) ? NAN : fmin(low[i], stress);
+        high[i] = isnan(stress) || isnan(high[i]) ? NAN : fmax(high[i], stress);
+    }
+    sp_store_free_curve(point);
+    return status;
+}
+
+/* From the lowest to the highest stress of all seeds, at the strains of the line. */
+static sp_status add_band(sp_context *context, const sp_compare *c, const group *g, plot_line *line,
+                          double **band)
+{
+    if (g->count < 2 || !line->count) return SP_OK;
+    *band = sp_alloc(2 * (size_t)line->count, sizeof **band);
+    if (!*band) return sp_fail(context, SP_NO_MEMORY, "no memory for a band");
+    double *low = *band, *high = *band + line->count;
+    memcpy(low, line->y, (size_t)line->count * sizeof *low);
+    memcpy(high, line->y, (size_t)line->count * sizeof *high);
+    sp_status status = SP_OK;
+    for (int i = g->first; i < g->first + g->count && status == SP_OK; i++)
+        status = widen_band(context, c, c->coupon[i].id, line, low, high);
+    line->low = low;
+    line->high = high;
+    return status;
+}
+
 static void free_lines(plot_line *line, int count)
 {
     for (int i = 0; i < count; i++) {
@@ -208,8 +255,9 @@ static int style_of(const sp_compare *c, int g, int order)
 static sp_status draw_curves(sp_context *context, const sp_compare *c, FILE *stream, int energy)
 {
     plot_line line[PLOT_LINE_MAX];
-    char note[160] = "";
-    int count = 0, left = 0;
+    double *band[PLOT_LINE_MAX] = {NULL};
+    char note[240] = "";
+    int count = 0, left = 0, bands = 0;
     double highest = 0;
     sp_status status = SP_OK;
     memset(line, 0, sizeof line);
@@ -224,11 +272,15 @@ static sp_status draw_curves(sp_context *context, const sp_compare *c, FILE *str
         line[count].label = g->label;
         line[count].style = style_of(c, c->order[i], count);
         status = read_line(context, c, one->id, energy, &line[count]);
+        if (status == SP_OK && !energy)
+            status = add_band(context, c, g, &line[count], &band[count]);
+        bands += band[count] != NULL;
         for (int k = 0; k < line[count].count; k++) highest = fmax(highest, line[count].y[k]);
         count++;
     }
     snprintf(note, sizeof note,
-             "of each coupon the flaw seed whose plateau is nearest the median%s",
+             "of each coupon the flaw seed whose plateau is nearest the median%s%s",
+             bands ? ", in the band from the lowest to the highest seed, as far as all go" : "",
              left ? "; only the first 24 coupons are drawn" : "");
     const double end = sp_compare_stress_end(c);
     const plot picture = {.title = energy ? "Energy taken up against the largest stress so far"
@@ -242,6 +294,7 @@ static sp_status draw_curves(sp_context *context, const sp_compare *c, FILE *str
                           .line = line};
     if (status == SP_OK) sp_plot_draw(&picture, stream);
     free_lines(line, PLOT_LINE_MAX);
+    for (int i = 0; i < PLOT_LINE_MAX; i++) sp_free(band[i]);
     return status == SP_OK ? sp_stream_end(context, stream) : status;
 }
 

@@ -47,18 +47,46 @@ static sp_status put_page(sp_context *context, const json_t *data, FILE *stream,
     return status;
 }
 
-sp_status sp_report_write(sp_context *context, const json_t *data, const char *file, size_t *size)
+/* The name of the page with .svg in the place of its ending. */
+static sp_status name_picture(sp_context *context, const char *page, char name[SP_SET_NAME_SIZE])
+{
+    const char *dot = strrchr(page, '.');
+    const int length = dot && dot > page ? (int)(dot - page) : (int)strlen(page);
+    if (length + 5 > SP_SET_NAME_SIZE || (dot && !strcmp(dot, ".svg")))
+        return sp_fail(context, SP_BAD_USAGE,
+                       "%s: received a name that leaves none for the picture beside the page; "
+                       "valid: one that ends in .html",
+                       page);
+    snprintf(name, SP_SET_NAME_SIZE, "%.*s.svg", length, page);
+    return SP_OK;
+}
+
+/* One file as a whole, of the page (data) or of the picture (data NULL). */
+static sp_status write_one(report *r, const json_t *data, const char *folder, const char *name,
+                           size_t *size)
 {
     sp_file_set set;
-    char folder[SP_FILE_SIZE];
+    sp_status status = sp_file_set_begin(r->context, &set, folder, NULL, 1);
+    if (status != SP_OK) return status;
+    status = sp_file_set_open(r->context, &set, name);
+    if (status == SP_OK)
+        status =
+            data ? put_page(r->context, data, set.stream, size) : sp_report_beside(r, set.stream);
+    return sp_file_set_end(r->context, &set, status);
+}
+
+sp_status sp_report_write(report *r, const json_t *data, const char *file, size_t *size)
+{
+    const int has_picture = r->options->beside_strain > 0 || r->options->beside_force > 0;
+    char folder[SP_FILE_SIZE], picture[SP_SET_NAME_SIZE];
     const char *slash = strrchr(file, '/'), *name = slash ? slash + 1 : file;
     if (!name[0] || strlen(name) >= SP_SET_NAME_SIZE || strlen(file) >= sizeof folder)
-        return sp_fail(context, SP_NO_WRITE, "%s: received a name of %zu bytes; valid: 1 .. %d",
+        return sp_fail(r->context, SP_NO_WRITE, "%s: received a name of %zu bytes; valid: 1 .. %d",
                        file, strlen(name), SP_SET_NAME_SIZE - 1);
+    sp_status status = has_picture ? name_picture(r->context, name, picture) : SP_OK;
     snprintf(folder, sizeof folder, "%.*s", slash ? (int)(slash - file) : 1, slash ? file : ".");
-    sp_status status = sp_file_set_begin(context, &set, folder[0] ? folder : "/", NULL, 1);
-    if (status != SP_OK) return status;
-    status = sp_file_set_open(context, &set, name);
-    if (status == SP_OK) status = put_page(context, data, set.stream, size);
-    return sp_file_set_end(context, &set, status);
+    if (!folder[0]) snprintf(folder, sizeof folder, "/");
+    if (status == SP_OK) status = write_one(r, data, folder, name, size);
+    if (status == SP_OK && has_picture) status = write_one(r, NULL, folder, picture, NULL);
+    return status;
 }

@@ -43,7 +43,7 @@ static sp_status write_page(report *r, const char *file, sp_report_summary *summ
 {
     sp_status status;
     json_t *data = sp_report_data(r, &status);
-    if (status == SP_OK) status = sp_report_write(r->context, data, file, &summary->size);
+    if (status == SP_OK) status = sp_report_write(r, data, file, &summary->size);
     json_decref(data);
     summary->rows = r->row_count;
     for (int i = 0; i < r->row_count; i++) summary->curves += r->row[i].typical != NULL;

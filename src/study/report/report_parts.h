@@ -88,8 +88,13 @@ json_t *sp_report_state_data(report *r, const shown *one, int *failed);
 /* direction.c: how a coupon is printed and pressed: two sentences and a sketch. */
 json_t *sp_report_direction(report *r, const sp_network *network, int *failed);
 
-/* page.c: the page around its data. SP_NO_WRITE, SP_NO_MEMORY. */
-sp_status sp_report_write(sp_context *context, const json_t *data, const char *file, size_t *size);
+/* beside.c: the picture of the drawn coupons at options->beside_strain or beside_force.
+ * SP_BAD_USAGE (none is drawn), SP_NO_WRITE, SP_NO_MEMORY. */
+sp_status sp_report_beside(report *r, FILE *stream);
+
+/* page.c: the page around its data, and the picture beside it where the options ask for one.
+ * SP_NO_WRITE, SP_NO_MEMORY, those of sp_report_beside. */
+sp_status sp_report_write(report *r, const json_t *data, const char *file, size_t *size);
 
 /* parts.c: the text of a part of the page by its name in page.html; NULL when there is none. */
 const char *sp_report_part(const char *name, size_t length);

@@ -152,6 +152,7 @@ sp_status sp_rig_table(sp_context *context, const sp_rig *rig, FILE *stream)
 
 typedef struct drawn {
     int count;
+    double scale; /* of the travel: 100 where a strain is drawn in per cent */
     plot_line line[3 * DRAWN_MAX];
     char label[3 * DRAWN_MAX][SP_COLUMN_TEXT_SIZE + 40];
     double x[3 * DRAWN_MAX][POINTS_MAX], y[3 * DRAWN_MAX][POINTS_MAX];
@@ -164,7 +165,7 @@ static plot_line *add_line(drawn *d, const rig_rows *rows, int style, const char
     plot_line *line = &d->line[n];
     int count = 0;
     for (int i = 0; i < rows->count && count < POINTS_MAX; i += step, count++) {
-        d->x[n][count] = rows->u[i];
+        d->x[n][count] = d->scale * rows->u[i];
         d->y[n][count] = rows->f[i];
     }
     snprintf(d->label[n], sizeof d->label[n], "%s: %s", name, what);
@@ -179,7 +180,8 @@ static void draw_specimen(drawn *d, const rig_specimen *s, int colour)
     double largest = 0;
     for (int i = 0; i < s->curve.count; i++) largest = fmax(largest, s->curve.f[i]);
     plot_line *rows = add_line(d, &s->raw, colour + 2 * PLOT_COLOURS, "rows of the file", s->name);
-    for (int i = 0; i < rows->count; i++) rows->x[i] -= s->zero_at, rows->y[i] -= s->force_zero;
+    for (int i = 0; i < rows->count; i++)
+        rows->x[i] -= d->scale * s->zero_at, rows->y[i] -= s->force_zero;
     (void)add_line(d, &s->curve, colour, "taken", s->name);
     if (s->zero != SP_ZERO_TOE) return;
     double u[2] = {0, 0.6 * largest / s->toe_slope}, f[2] = {0, 0.6 * largest};
@@ -196,14 +198,16 @@ sp_status sp_rig_draw(sp_context *context, const sp_rig *rig, FILE *stream)
     drawn *d = sp_alloc(1, sizeof *d);
     if (!d) return sp_fail(context, SP_NO_MEMORY, "no memory for a picture");
     const int count = rig->specimen_count < DRAWN_MAX ? rig->specimen_count : DRAWN_MAX;
+    d->scale = rig->is_strain ? 100 : 1;
     for (int i = 0; i < count; i++) draw_specimen(d, &rig->specimen[i], i % PLOT_COLOURS);
     sp_printable(slash ? slash + 1 : rig->file, name, sizeof name);
     snprintf(title, sizeof title, "What was understood of %s", name);
     sp_format(note, sizeof note, "zero of %s: %s, at %.4g %s of the file%s", rig->specimen[0].name,
-              how[rig->specimen[0].zero], rig->specimen[0].zero_at, sp_rig_travel_unit(rig),
+              how[rig->specimen[0].zero], d->scale * rig->specimen[0].zero_at,
+              rig->is_strain ? "%" : sp_rig_travel_unit(rig),
               count < rig->specimen_count ? "; the first of many specimens" : "");
-    snprintf(x_name, sizeof x_name,
-             rig->is_strain ? "nominal strain" : "shortening from zero [mm]");
+    snprintf(x_name, sizeof x_name, "%s",
+             rig->is_strain ? "nominal strain [%]" : "shortening from zero [mm]");
     snprintf(y_name, sizeof y_name, "%s [%s]", rig->is_stress ? "nominal stress" : "force",
              sp_rig_force_unit(rig));
     const plot picture = {.title = title,

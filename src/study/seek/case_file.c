@@ -97,6 +97,14 @@ static int is_default(const sp_case *request, const sp_case *usual, int row)
     return !strcmp(text, other);
 }
 
+/* The first row that is no default; -1: there is none. */
+static int first_given(const sp_case *request, const sp_case *usual)
+{
+    for (int row = 0; row < sp_parameter_count(); row++)
+        if (!is_default(request, usual, row)) return row;
+    return -1;
+}
+
 void sp_seek_write_case(const sp_case *request, const char *head, FILE *stream)
 {
     sp_case usual;
@@ -104,10 +112,12 @@ void sp_seek_write_case(const sp_case *request, const char *head, FILE *stream)
     size_t length = 0;
     char text[VALUE_SIZE];
     sp_case_default(&usual);
+    /* a file without any value is no case: then the pattern stands in it as a default */
+    const int always = first_given(request, &usual) < 0 ? sp_case_row_find("infill.pattern") : -1;
     sp_print(stream, "%s", head);
     for (int row = 0; row < sp_parameter_count(); row++) {
         const char *key = sp_case_row_at(row)->key, *dot = strchr(key, '.');
-        if (is_default(request, &usual, row)) continue;
+        if (row != always && is_default(request, &usual, row)) continue;
         if (length != (size_t)(dot - key) || strncmp(section, key, length)) {
             section = key;
             length = (size_t)(dot - key);

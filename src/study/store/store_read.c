@@ -53,6 +53,22 @@ sp_status sp_store_each_value(sp_context *context, sp_store *store, const char *
     return status;
 }
 
+sp_status sp_store_extent(sp_context *context, sp_store *store, long long *count, long long *last)
+{
+    sqlite3_stmt *query = NULL;
+    sp_status status = sp_store_prepare(context, store, "SELECT COUNT(*), MAX(id) FROM coupon",
+                                        SP_NO_READ, &query);
+    *count = *last = 0;
+    if (status == SP_OK && sqlite3_step(query) == SQLITE_ROW) {
+        *count = sqlite3_column_int64(query, 0);
+        *last = sqlite3_column_int64(query, 1);
+    } else if (status == SP_OK) {
+        status = sp_store_fail(context, store, SP_NO_READ);
+    }
+    sqlite3_finalize(query);
+    return status;
+}
+
 /* The key finds the row, the text decides: two cases of one hash are two coupons. */
 sp_status sp_store_find(sp_context *context, sp_store *store, const sp_coupon_key *known,
                         sp_found *found)
