@@ -63,7 +63,11 @@ static int press_on(sp_contact *contact, const sp_candidate *c, int back, sp_pla
             if (square >= rest * rest) continue;
         }
         double g[4], h[16];
-        const double energy = sp_line_energy(v, piece + 3, piece[2], rest, g, h);
+        double energy = sp_line_energy(v, piece + 3, piece[2], rest, g, h);
+        if (contact->layers.on && energy < INFINITY &&
+            !sp_contact_relax(contact, sp_contact_layer_place(c, from, 0, i, contact->spread),
+                              weight * rest, 4, &energy, g, h))
+            continue;
         if (sum->empty) *sum = (sp_planar_sum){0};
         presses = 1;
         sum->energy += weight * rest * energy;
@@ -106,6 +110,11 @@ static double platen_contact(sp_contact *contact, int segment, double f, double 
     const double k = sp_contact_weight(model, contact->spread[segment], segment, model->depth);
     double w[3];
     sp_layer_smooth(SP_FLAT_FACES, d / rest, w);
+    if (contact->layers.on &&
+        !sp_contact_relax(contact,
+                          sp_contact_platen_place(segment, sign < 0, 0, f, contact->spread),
+                          k * rest, 1, w, w + 1, w + 2))
+        return 0;
     const double p = -k * w[1],
                  stiffness = k * w[2] / rest; /* push, and its growth as the layer thins */
     const double share[2] = {1 - f, f};

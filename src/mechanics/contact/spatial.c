@@ -98,7 +98,11 @@ static void press_on(sp_contact *contact, const sp_candidate *c, int back, doubl
             if (rest > 0 && square < contact->closest_square) contact->closest_square = square;
             if (square >= rest * rest) continue;
         }
-        const double energy = sp_line_energy_spatial(faces, v, piece + 4, piece[3], rest, g, h);
+        double energy = sp_line_energy_spatial(faces, v, piece + 4, piece[3], rest, g, h);
+        if (contact->layers.on && energy < INFINITY &&
+            !sp_contact_relax(contact, sp_contact_layer_place(c, from, 0, i, contact->spread),
+                              weight * rest, 6, &energy, g, h))
+            continue;
         sum->energy += weight * rest * energy;
         if (!(energy < INFINITY)) return;
         if (!sum->presses) {
@@ -154,7 +158,8 @@ static double strut_contact(sp_contact *contact, sp_candidate *c, double *gradie
 /* Where a segment may press on a platen: its two ends, and how they ride on their nodes. A wall of
  * a layer lies flat on a platen, too: it presses at two levels of its depth. */
 typedef struct foot {
-    int segment, points;         /* contact points that share its push */
+    int segment, level;
+    int points;                  /* contact points that share its push */
     double end[2][3], arm[2][3]; /* [mm] */
 } foot;
 
@@ -162,6 +167,7 @@ static foot foot_of(const sp_contact *contact, int segment, int level)
 {
     const int layered = contact->depth_axis != NULL;
     foot at = {segment,
+               level,
                layered ? contact->wall_spread[segment] * SP_WALL_LEVELS : contact->spread[segment],
                {{0}},
                {{0}}};
@@ -203,6 +209,7 @@ static double platen_contact(sp_contact *contact, const foot *at, double f, int 
 {
     const sp_model *model = contact->model;
     const int segment = at->segment, strut = model->point_strut[segment];
+    const int layered = contact->depth_axis != NULL;
     const double *a = contact->position + 3 * segment, *y = contact->rest_position + 3 * segment;
     const double height = (1 - f) * at->end[0][1] + f * at->end[1][1],
                  d = (upper ? contact->gap - height : height) - model->network->skin;
@@ -214,6 +221,12 @@ static double platen_contact(sp_contact *contact, const foot *at, double f, int 
         model, at->points, segment, sp_model_piece_width(model, segment, model->strut_foot[strut]));
     double w[3];
     sp_layer_smooth(is_round(model, segment) ? SP_ROUND_FACES : SP_FLAT_FACES, d / rest, w);
+    if (contact->layers.on &&
+        !sp_contact_relax(contact,
+                          sp_contact_platen_place(segment, upper, at->level, f,
+                                                  layered ? contact->wall_spread : contact->spread),
+                          k * rest, 1, w, w + 1, w + 2))
+        return 0;
     const double p = -k * w[1],
                  stiffness = k * w[2] / rest; /* push, and its growth as the layer thins */
     const double slope = upper ? p : -p, share[2] = {1 - f, f};
