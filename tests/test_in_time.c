@@ -8,6 +8,7 @@
 #include "base/rng.h"
 #include "every_law.h"
 #include "law/in_time.h"
+#include "layer/layer.h"
 
 enum { ROOM = 64 };
 
@@ -477,6 +478,130 @@ static void work_is_stored_or_dissipated(void **state)
     every_timed_law(check_work);
 }
 
+/* --- layers of contact, with the modulus 1 --- */
+
+static double layer[ROOM];
+
+static void fresh_layer(void)
+{
+    assert_true(sp_layer_count(&law) <= ROOM);
+    memset(layer, 0, sizeof layer);
+    sp_layer_arm(&law, 1, 0, layer);
+}
+
+/* To w in dt seconds, accepted; returns the force over that of a layer without time. */
+static double press_layer(double w, double dt)
+{
+    sp_layer_arm(&law, 1, dt, layer);
+    const double by = sp_layer_eval(&law, 1, w, layer).by;
+    sp_layer_keep(&law, 1, w, layer);
+    return by;
+}
+
+/* Largest strain sqrt(2 w) at which the layer carries nothing, by halving. */
+static double standing_free(void)
+{
+    double low = 0, high = 1;
+    for (int i = 0; i < 60; i++) {
+        const double e = 0.5 * (low + high);
+        if (sp_layer_eval(&law, 1, 0.5 * e * e, layer).by > 0)
+            high = e;
+        else
+            low = e;
+    }
+    return low;
+}
+
+/* T: what a layer carries falls as what a fibre does; once what presses on it is gone, it comes
+ * back as the fibre does: (E_1/E_0)(1 - exp(-th/tau)) exp(-t/tau_c) of its squash. */
+static void layer_relaxes_and_stands_free(void **state)
+{
+    static const double time[] = {1, 10, 100}, want[] = {1.904837, 1.367879, 1.000045};
+    static const double after[] = {10, 60}, left[] = {0.288167, 0.023654};
+    const double w = 0.02, e = sqrt(2 * w);
+    (void)state;
+    for (int k = 0; k < 3; k++) {
+        standard_linear_solid();
+        fresh_layer();
+        check_relative(press_layer(w, 0), 2, 1e-12);
+        check_relative(press_layer(w, time[k]), want[k], 1e-6);
+        check_relative(press_layer(w, 0), want[k], 1e-6);
+    }
+    for (int k = 0; k < 2; k++) {
+        fresh_layer();
+        press_layer(w, 0);
+        press_layer(w, 30);
+        press_layer(0, 0);
+        check_close(standing_free() / e, 0.475106, 1e-6);
+        for (int i = 0; i < 60; i++) press_layer(0, after[k] / 60);
+        check_close(standing_free() / e, left[k], 2e-5);
+    }
+}
+
+/* Derivatives, no pull, nothing that comes back of what was dissipated; and the work of any way is
+ * what is stored and dissipated. */
+static void check_layer(void)
+{
+    double work = 0, before = 0, e = 0;
+    sp_law_lost lost = {0};
+    sp_rng rng;
+    sp_rng_seed(&rng, 17, 0);
+    fresh_layer();
+    for (int i = 0; i < 60; i++) {
+        const double to = 0.4 * fabs(sp_rng_normal(&rng)), dt = pow(10, sp_rng_normal(&rng) - 2);
+        const double from = e;
+        for (int k = 1; k <= 200; k++) { /* the force at the beginning is that after no time */
+            const double f0 = e * sp_layer_eval(&law, 1, 0.5 * e * e, layer).by, step = to - from;
+            sp_law_lost now = {0};
+            e = from + step * k / 200;
+            sp_layer_arm(&law, 1, dt, layer);
+            const double w = 0.5 * e * e;
+            const sp_layer_answer at = sp_layer_eval(&law, 1, w, layer);
+            check_true(at.by >= 0 && at.energy >= 0);
+            work += 0.5 * (f0 + e * at.by) * step / 200;
+            if (k == 100 && at.by > 1e-3) {
+                const double h = 1e-5 * w;
+                const sp_layer_answer up = sp_layer_eval(&law, 1, w + h, layer),
+                                      down = sp_layer_eval(&law, 1, w - h, layer);
+                check_close((up.energy - down.energy) / (2 * h), at.by, 1e-6);
+                check_close((up.by - down.by) / (2 * h), at.bend, 1e-5 * (1 + fabs(at.bend)));
+            }
+            sp_layer_keep(&law, 1, w, layer);
+            sp_layer_add_lost(&law, 1, layer, &now);
+            check_true(now.softened >= lost.softened && now.relaxed >= lost.relaxed &&
+                       now.flowed >= lost.flowed);
+            lost = now;
+            before = sp_layer_spent(&law, 1, w, layer);
+        }
+    }
+    check_relative(before, work, 2e-3);
+    check_true(before >= lost.softened + lost.relaxed + lost.flowed);
+}
+
+static void layers_keep_their_energy(void **state)
+{
+    (void)state;
+    for (int k = 0; k < 3; k++) {
+        sp_case request;
+        sp_case_default(&request);
+        snprintf(request.law, sizeof request.law, "neo-hookean");
+        request.modulus = 3;
+        request.relaxation_exponent = 0.1;
+        if (k > 0) {
+            request.softening_ratio = 1.7;
+            request.softening_energy = 0.005;
+            request.softening_share = 0.2;
+        }
+        if (k > 1) {
+            request.flow_share = 0.3;
+            request.flow_stress = 0.05;
+            request.flow_time = 20;
+        }
+        prepare(&request);
+        check_layer();
+    }
+}
+
 /* --- what cannot be --- */
 
 static void refused(void (*change)(sp_case *request), const char *words)
@@ -552,6 +677,8 @@ int main(void)
         cmocka_unit_test(differences_hold_after_any_history),
         cmocka_unit_test(dissipation_never_falls),
         cmocka_unit_test(work_is_stored_or_dissipated),
+        cmocka_unit_test(layer_relaxes_and_stands_free),
+        cmocka_unit_test(layers_keep_their_energy),
         cmocka_unit_test(what_cannot_be_is_refused),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -13,6 +13,7 @@
 #include "spatial_block.h"
 #include "write/colour.h"
 #include "shape/isometric.h"
+#include "writer/writer_list.h"
 
 static char folder[64], page_file[96], store_file[96];
 
@@ -561,6 +562,45 @@ static void test_spatial_states(void **state)
     }
 }
 
+/* A press with a protocol shows its loops, holds and rests: the bytes of time.svg. */
+static void test_press_in_time(void **state)
+{
+    (void)state;
+    for (int timed = 0; timed < 2; timed++) {
+        sp_context context = {0};
+        group only = {.label = "foot"};
+        sp_compare compare = {.group_count = 1, .group = &only};
+        report page = {.context = &context, .compare = &compare};
+        shown one = {.key = "", .group = 0};
+        sp_case request = small_case("square", "15 %", 1);
+        int failed = 0;
+        const char *const set[][2] = {
+            {"press.find_critical", "no"},
+            {"material.relaxation.exponent", "0.06"},
+            {"press.protocol", "press to 5 % at 10 mm/min, hold for 10 s, release at 10 mm/min"}};
+        for (int i = 0; i < (timed ? 3 : 1); i++)
+            assert_int_equal(sp_case_set(&context, &request, set[i][0], set[i][1]), SP_OK);
+        assert_int_equal(sp_result_press(&context, &request, &one.result), SP_OK);
+        json_t *data = sp_report_state_data(&page, &one, &failed), *picture = at(data, "time_svg");
+        assert_int_equal(failed, 0);
+        if (timed) {
+            size_t size;
+            char *text = NULL;
+            FILE *stream = open_memstream(&text, &size);
+            assert_int_equal(sp_writer_time_svg(&context, &one.result, stream), SP_OK);
+            fclose(stream);
+            json_t *want = sp_report_base64((const unsigned char *)text, size);
+            check_true(strstr(text, "Force while held") && json_equal(picture, want));
+            json_decref(want);
+            free(text);
+        } else {
+            check_true(json_is_null(picture));
+        }
+        json_decref(data);
+        sp_result_clear(&one.result);
+    }
+}
+
 /* A store keeps curve and measures; shapes of either kind pass it without a trace. */
 static void test_spatial_store(void **state)
 {
@@ -607,10 +647,10 @@ int main(void)
 {
 #define TEST(name) cmocka_unit_test_setup_teardown(name, make_folder, remove_folder)
     const struct CMUnitTest tests[] = {
-        TEST(test_case_page),      TEST(test_side_by_side),  TEST(test_broken_case),
-        TEST(test_store_page),     TEST(test_choice),        TEST(test_other_curve),
-        TEST(test_case_of_text),   TEST(test_no_place),      TEST(test_memory),
-        TEST(test_spatial_states), TEST(test_spatial_store),
+        TEST(test_case_page),     TEST(test_side_by_side),   TEST(test_broken_case),
+        TEST(test_store_page),    TEST(test_choice),         TEST(test_other_curve),
+        TEST(test_case_of_text),  TEST(test_no_place),       TEST(test_memory),
+        TEST(test_press_in_time), TEST(test_spatial_states), TEST(test_spatial_store),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

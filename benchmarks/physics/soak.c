@@ -408,8 +408,10 @@ static void one(const options *asked, int number, const files *file, outcome *al
     sp_rng rng;
     int is_pressed = 0;
     sp_rng_seed(&rng, asked->seed, (uint64_t)number);
+    /* the critical step is that of the press without time, which the other soak looks for */
     while (!is_pressed &&
            draw_until_built(&rng, number, asked->struts, file->refusals, &d, &request, &out)) {
+        if (protocols) request.find_critical = 0;
         is_pressed = press(&request, &out);
         if (!is_pressed) note_refusal(file->refusals, number, &request, out.why);
     }

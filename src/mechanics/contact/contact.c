@@ -90,6 +90,9 @@ sp_status sp_contact_create(sp_context *context, const sp_model *model, sp_conta
     contact->near_skin = near_skin_share[model->dimension - 2] * model->thinnest;
     sp_status status = allocate(context, contact);
     if (status == SP_OK) status = sp_friction_create(context, model, &contact->friction);
+    if (status == SP_OK)
+        status = sp_layer_memory_create(context, sp_model_law(model), model->layer_modulus,
+                                        &contact->layers);
     if (status != SP_OK) {
         sp_contact_free(contact);
         return status;
@@ -127,6 +130,7 @@ void sp_contact_free(sp_contact *contact)
     sp_free(contact->cell_item);
     sp_free(contact->cell_ball);
     sp_friction_free(&contact->friction);
+    sp_layer_memory_free(&contact->layers);
     memset(contact, 0, sizeof *contact);
 }
 
@@ -236,14 +240,30 @@ double sp_contact_eval(sp_contact *contact, double *gradient, sp_blocks *blocks,
     contact->active = contact->missing = 0;
     contact->closest_square = contact->model->thinnest * contact->model->thinnest;
     contact->friction.load_count = 0;
+    if (contact->layers.on) sp_layer_begin(&contact->layers);
     *push = (sp_platen_push){0};
     double energy = contact->law->press(contact, gradient, blocks, push, coupling);
     if (contact->friction.first && energy < INFINITY) energy += rub(contact, gradient, blocks);
     return energy;
 }
 
+sp_status sp_contact_reserve(sp_context *context, sp_contact *contact)
+{
+    return sp_layer_reserve(context, &contact->layers);
+}
+
+sp_status sp_contact_copy_layers(sp_context *context, const sp_contact *from, sp_contact *to)
+{
+    const size_t points = (size_t)from->model->point_count;
+    if (!from->layers.on) return SP_OK;
+    memcpy(to->spread, from->spread, points * sizeof *to->spread);
+    if (to->wall_spread) memcpy(to->wall_spread, from->wall_spread, points * sizeof *to->spread);
+    return sp_layer_memory_copy(context, &from->layers, &to->layers);
+}
+
 void sp_contact_keep(sp_contact *contact, const double *gradient, double travel)
 {
+    sp_layer_memory_keep(&contact->layers);
     sp_friction_keep(&contact->friction, contact->model, contact->position, gradient, travel);
 }
 

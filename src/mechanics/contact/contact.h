@@ -11,6 +11,7 @@
 #include <strutpress/context.h>
 
 #include "friction/friction.h"
+#include "layer/memory.h"
 #include "model/model.h"
 #include "sparse/blocks.h"
 
@@ -85,6 +86,7 @@ typedef struct sp_contact {
     int *cell_first, *cell_item, cell_capacity; /* cell grid of segments */
     double *cell_ball;                          /* 4 per item: middle and reach */
     sp_friction friction;
+    sp_layer_memory layers;
     int active;            /* pairs and points that carry force */
     double closest_square; /* at the last evaluation no pair was nearer than this [mm^2] */
     int missing; /* pairs that carry force but have no blocks: renew the pattern, evaluate again */
@@ -114,6 +116,13 @@ int sp_contact_is_near(sp_contact *contact, sp_candidate *candidate);
  * node), blocks and coupling (unknown_count: d gradient / d travel). */
 double sp_contact_eval(sp_contact *contact, double *gradient, sp_blocks *blocks,
                        sp_platen_push *push, double *coupling);
+
+/* After an evaluation of a law in time: room to accept it. Errors: SP_NO_MEMORY. */
+sp_status sp_contact_reserve(sp_context *context, sp_contact *contact);
+
+/* Layers of a coupon alike, with as many points on each segment, as they are in `from`. Errors:
+ * SP_NO_MEMORY. */
+sp_status sp_contact_copy_layers(sp_context *context, const sp_contact *from, sp_contact *to);
 
 /* The evaluated state is accepted, see sp_friction_keep. `gradient`: `unknowns` per node, of that
  * evaluation. */

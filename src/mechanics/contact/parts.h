@@ -90,6 +90,57 @@ static inline double sp_contact_weight(const sp_model *model, int points, int se
            model->layer_modulus * width;
 }
 
+/* Under a law in time (E265): energy w of a contact point, its gradient g (n) and Hessian h (n x n)
+ * become those of its layer. 0: the layer carries nothing. */
+static inline int sp_contact_relax(sp_contact *contact, sp_layer_place place, double stiffness,
+                                   int n, double *w, double *g, double *h)
+{
+    const sp_layer_answer at = sp_layer_press(&contact->layers, &place, stiffness, *w);
+    *w = at.energy;
+    if (!(at.by > 0)) return 0;
+    for (int i = 0; i < n; i++)
+        for (int j = 0; j < n; j++) h[n * i + j] = at.by * h[n * i + j] + at.bend * g[i] * g[j];
+    for (int i = 0; i < n; i++) g[i] *= at.by;
+    return 1;
+}
+
+/* The same of two vectors v and e of d values: their halves of g, and the blocks by v and v, e and
+ * v, e and e of the Hessian. */
+static inline int sp_contact_relax_pair(sp_contact *contact, sp_layer_place place, double stiffness,
+                                        int d, double *w, double *g, double *vv, double *ev,
+                                        double *ee)
+{
+    const sp_layer_answer at = sp_layer_press(&contact->layers, &place, stiffness, *w);
+    *w = at.energy;
+    if (!(at.by > 0)) return 0;
+    for (int i = 0; i < d; i++)
+        for (int j = 0; j < d; j++) {
+            vv[d * i + j] = at.by * vv[d * i + j] + at.bend * g[i] * g[j];
+            ev[d * i + j] = at.by * ev[d * i + j] + at.bend * g[d + i] * g[j];
+            ee[d * i + j] = at.by * ee[d * i + j] + at.bend * g[d + i] * g[d + j];
+        }
+    for (int i = 0; i < 2 * d; i++) g[i] *= at.by;
+    return 1;
+}
+
+/* Layer of point `which` of segment `from` of a pair against the other, at one level. */
+static inline sp_layer_place sp_contact_layer_place(const sp_candidate *c, int from, int level,
+                                                    int which, const int *spread)
+{
+    const int side = from != c->from;
+    return (sp_layer_place){sp_layer_pair(c->from, c->to, level), side, which, spread[from],
+                            spread[side ? c->from : c->to]};
+}
+
+/* The same of the point at f on a platen. */
+static inline sp_layer_place sp_contact_platen_place(int segment, int upper, int level, double f,
+                                                     const int *spread)
+{
+    const int points = spread[segment];
+    return (sp_layer_place){sp_layer_pair(segment, upper ? -2 : -1, level), 0, (int)(f * points),
+                            points, 0};
+}
+
 /* Work out contact->strut_axis. */
 void sp_contact_set_axes(sp_contact *contact);
 

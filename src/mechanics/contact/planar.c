@@ -47,7 +47,8 @@ static int is_near(sp_contact *contact, sp_candidate *c)
 typedef struct waiting {
     int count;
     sp_candidate *of[SP_LINE_POINTS];
-    int back[SP_LINE_POINTS]; /* 1: on the second segment of the pair */
+    int back[SP_LINE_POINTS];  /* 1: on the second segment of the pair */
+    int which[SP_LINE_POINTS]; /* number of the point on its segment */
     double place[SP_LINE_POINTS], weight[SP_LINE_POINTS];
     sp_line_points points;
     sp_candidate *pair; /* whose sum is in hand, NULL: none */
@@ -76,17 +77,23 @@ static void work_out(sp_contact *contact, waiting *w, double *gradient, sp_block
     for (int i = 0; i < w->count; i++) {
         const double rest = at->rest[i], scale = w->weight[i] * rest;
         const int back = w->back[i];
+        double energy = at->energy[i];
+        double g[4] = {at->g[0][i], at->g[1][i], at->g[2][i], at->g[3][i]};
+        double vv[4] = {at->vv[0][i], at->vv[1][i], at->vv[2][i], at->vv[3][i]};
+        double ev[4] = {at->ev[0][i], at->ev[1][i], at->ev[2][i], at->ev[3][i]};
+        double ee[4] = {at->ee[0][i], at->ee[1][i], at->ee[2][i], at->ee[3][i]};
+        if (contact->layers.on && energy < INFINITY) {
+            const sp_layer_place place = sp_contact_layer_place(
+                w->of[i], back ? w->of[i]->to : w->of[i]->from, 0, w->which[i], contact->spread);
+            if (!sp_contact_relax_pair(contact, place, scale, 2, &energy, g, vv, ev, ee)) continue;
+        }
         if (w->of[i] != w->pair) {
             finish_pair(contact, w, gradient, blocks);
             w->pair = w->of[i];
             w->sum = (sp_planar_sum){0};
         }
-        w->sum.energy += scale * at->energy[i];
-        if (!(at->energy[i] < INFINITY)) continue;
-        const double g[4] = {at->g[0][i], at->g[1][i], at->g[2][i], at->g[3][i]};
-        const double vv[4] = {at->vv[0][i], at->vv[1][i], at->vv[2][i], at->vv[3][i]};
-        const double ev[4] = {at->ev[0][i], at->ev[1][i], at->ev[2][i], at->ev[3][i]};
-        const double ee[4] = {at->ee[0][i], at->ee[1][i], at->ee[2][i], at->ee[3][i]};
+        w->sum.energy += scale * energy;
+        if (!(energy < INFINITY)) continue;
         sp_planar_add_point(&w->sum, back, w->place[i], scale, g, vv, ev, ee);
         if (!contact->friction.first) continue;
         const sp_load load = {.from = back ? w->pair->to : w->pair->from,
@@ -150,6 +157,7 @@ static void press_on(sp_contact *contact, sp_candidate *c, int back, waiting *w,
         const int at = w->count++;
         w->of[at] = c;
         w->back[at] = back;
+        w->which[at] = i;
         w->place[at] = f;
         w->weight[at] = weight;
         sp_line_put_point(&w->points, at, v, piece + 3, piece[2], rest);
@@ -172,6 +180,11 @@ static double platen_contact(sp_contact *contact, int segment, double f, double 
     const double k = sp_contact_weight(model, contact->spread[segment], segment, model->depth);
     double w[3];
     sp_layer_smooth(SP_FLAT_FACES, d / rest, w);
+    if (contact->layers.on &&
+        !sp_contact_relax(contact,
+                          sp_contact_platen_place(segment, sign < 0, 0, f, contact->spread),
+                          k * rest, 1, w, w + 1, w + 2))
+        return 0;
     const double p = -k * w[1],
                  stiffness = k * w[2] / rest; /* push, and its growth as the layer thins */
     const double share[2] = {1 - f, f};

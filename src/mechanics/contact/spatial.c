@@ -82,7 +82,8 @@ static int is_round(const sp_model *model, int segment)
 typedef struct waiting {
     int count;
     sp_candidate *of[SP_LINE_POINTS];
-    int back[SP_LINE_POINTS]; /* 1: on the second segment of the pair */
+    int back[SP_LINE_POINTS];  /* 1: on the second segment of the pair */
+    int which[SP_LINE_POINTS]; /* number of the point on its segment */
     double place[SP_LINE_POINTS], weight[SP_LINE_POINTS];
     sp_line_points_spatial points;
     sp_candidate *pair; /* whose sum is in hand, NULL: none */
@@ -112,16 +113,22 @@ static void work_out(sp_contact *contact, waiting *w, double *gradient, sp_block
         const double rest = at->rest[i], scale = w->weight[i] * rest;
         const int back = w->back[i];
         double g[6], vv[9], ev[9], ee[9];
+        double energy = at->energy[i];
+        for (int k = 0; k < 6; k++) g[k] = at->g[k][i];
+        for (int k = 0; k < 9; k++)
+            vv[k] = at->vv[k][i], ev[k] = at->ev[k][i], ee[k] = at->ee[k][i];
+        if (contact->layers.on && energy < INFINITY) {
+            const sp_layer_place place = sp_contact_layer_place(
+                w->of[i], back ? w->of[i]->to : w->of[i]->from, 0, w->which[i], contact->spread);
+            if (!sp_contact_relax_pair(contact, place, scale, 3, &energy, g, vv, ev, ee)) continue;
+        }
         if (w->of[i] != w->pair) {
             finish_pair(contact, w, gradient, blocks);
             w->pair = w->of[i];
             w->sum = (sp_spatial_sum){0};
         }
-        w->sum.energy += scale * at->energy[i];
-        if (!(at->energy[i] < INFINITY)) continue;
-        for (int k = 0; k < 6; k++) g[k] = at->g[k][i];
-        for (int k = 0; k < 9; k++)
-            vv[k] = at->vv[k][i], ev[k] = at->ev[k][i], ee[k] = at->ee[k][i];
+        w->sum.energy += scale * energy;
+        if (!(energy < INFINITY)) continue;
         sp_spatial_add_point(&w->sum, back, w->place[i], scale, g, vv, ev, ee);
         if (!contact->friction.first) continue;
         const sp_load load = {.from = back ? w->pair->to : w->pair->from,
@@ -163,6 +170,7 @@ static void press_on(sp_contact *contact, sp_candidate *c, int back, double widt
         const int at = w->count++;
         w->of[at] = c;
         w->back[at] = back;
+        w->which[at] = i;
         w->place[at] = f;
         w->weight[at] = weight;
         sp_line_put_spatial(&w->points, at, faces, v, piece + 4, piece[3], rest);
@@ -200,7 +208,8 @@ static void strut_contact(sp_contact *contact, sp_candidate *c, waiting *w, doub
 /* Where a segment may press on a platen: its two ends, and how they ride on their nodes. A wall of
  * a layer lies flat on a platen, too: it presses at two levels of its depth. */
 typedef struct foot {
-    int segment, points;         /* contact points that share its push */
+    int segment, level;
+    int points;                  /* contact points that share its push */
     double end[2][3], arm[2][3]; /* [mm] */
 } foot;
 
@@ -208,6 +217,7 @@ static foot foot_of(const sp_contact *contact, int segment, int level)
 {
     const int layered = contact->depth_axis != NULL;
     foot at = {segment,
+               level,
                layered ? contact->wall_spread[segment] * SP_WALL_LEVELS : contact->spread[segment],
                {{0}},
                {{0}}};
@@ -249,6 +259,7 @@ static double platen_contact(sp_contact *contact, const foot *at, double f, int 
 {
     const sp_model *model = contact->model;
     const int segment = at->segment, strut = model->point_strut[segment];
+    const int layered = contact->depth_axis != NULL;
     const double *a = contact->position + 3 * segment, *y = contact->rest_position + 3 * segment;
     const double height = (1 - f) * at->end[0][1] + f * at->end[1][1],
                  d = (upper ? contact->gap - height : height) - model->network->skin;
@@ -260,6 +271,12 @@ static double platen_contact(sp_contact *contact, const foot *at, double f, int 
         model, at->points, segment, sp_model_piece_width(model, segment, model->strut_foot[strut]));
     double w[3];
     sp_layer_smooth(is_round(model, segment) ? SP_ROUND_FACES : SP_FLAT_FACES, d / rest, w);
+    if (contact->layers.on &&
+        !sp_contact_relax(contact,
+                          sp_contact_platen_place(segment, upper, at->level, f,
+                                                  layered ? contact->wall_spread : contact->spread),
+                          k * rest, 1, w, w + 1, w + 2))
+        return 0;
     const double p = -k * w[1],
                  stiffness = k * w[2] / rest; /* push, and its growth as the layer thins */
     const double slope = upper ? p : -p, share[2] = {1 - f, f};

@@ -153,12 +153,20 @@ double sp_wall_energy(const double v[3], const double e[3], const double n[3], d
 
 /* The four chain points of a pair, those of `from` first, at one level of the depth. */
 typedef struct level {
+    int number;
     double position[4][3], arm[4][3];
     const double *axis[4];
 } level;
 
-static void lift(const sp_contact *contact, const sp_candidate *c, double z, level *at)
+static double height_of(const sp_contact *contact, const sp_candidate *c)
 {
+    return contact->model->strut_width[contact->model->point_strut[c->from]];
+}
+
+static void lift(const sp_contact *contact, const sp_candidate *c, int number, level *at)
+{
+    const double z = sp_wall_level[number] * height_of(contact, c);
+    at->number = number;
     for (int i = 0; i < 4; i++) {
         const int k = i < 2 ? c->from + i : c->to + i - 2;
         at->axis[i] = contact->depth_axis + 3 * k;
@@ -192,11 +200,6 @@ double sp_wall_turned(const sp_contact *contact, int point, const double *before
     const double *n = contact->depth_axis + 3 * point, *b = before + 3 * point;
     const double turn[3] = {n[0] - b[0], n[1] - b[1], n[2] - b[2]};
     return span_of(contact, point) * sqrt(sp_dot(turn, turn));
-}
-
-static double height_of(const sp_contact *contact, const sp_candidate *c)
-{
-    return contact->model->strut_width[contact->model->point_strut[c->from]];
 }
 
 /* The contact point at f of the first segment of a pair (of the second, when `back`): its vector
@@ -248,7 +251,7 @@ int sp_wall_is_within(sp_contact *contact, sp_candidate *c, double limit, double
     for (int k = 0; k < 2 * SP_WALL_LEVELS; k++) { /* levels, ways */
         level at;
         const int points = contact->wall_spread[k % 2 ? c->to : c->from];
-        lift(contact, c, sp_wall_level[k / 2] * height_of(contact, c), &at);
+        lift(contact, c, k / 2, &at);
         for (int i = 0; i < points; i++) {
             double v[3], e[3];
             const double *n = point_of(&at, k % 2, sp_contact_place_of(points, i), v, e);
@@ -334,7 +337,12 @@ static void press_on(sp_contact *contact, const sp_candidate *c, int back, const
             rest = sp_contact_layer_at(contact, c, from, f, to, i);
             if (square >= rest * rest) continue;
         }
-        const double energy = sp_wall_energy(v, e, n, height, rest, g, h);
+        double energy = sp_wall_energy(v, e, n, height, rest, g, h);
+        if (contact->layers.on && energy > 0 && energy < INFINITY &&
+            !sp_contact_relax(contact,
+                              sp_contact_layer_place(c, from, at->number, i, contact->wall_spread),
+                              weight * rest, 9, &energy, g, h))
+            continue;
         sum->energy += weight * rest * energy;
         if (!(energy > 0) || !(energy < INFINITY)) continue;
         sum->presses = 1;
@@ -357,7 +365,7 @@ double sp_wall_contact(sp_contact *contact, sp_candidate *c, double *gradient, s
         level at;
         sp_spatial_sum sum = {0};
         spin_sum spins = {0};
-        lift(contact, c, sp_wall_level[k] * height_of(contact, c), &at);
+        lift(contact, c, k, &at);
         press_on(contact, c, 0, &at, &sum, &spins);
         press_on(contact, c, 1, &at, &sum, &spins);
         energy += sum.energy;

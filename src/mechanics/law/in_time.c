@@ -202,16 +202,15 @@ static double softening_width(const sp_law_time *time, double largest)
     return time->softening_energy + time->softening_share * largest;
 }
 
-static double softening_lost(const sp_law_time *time, double largest)
+double sp_law_softening_lost(const sp_law_time *time, double largest)
 {
     const double width = softening_width(time, largest);
     return largest > 0 ? width / time->softening_ratio * erf_integral(largest / width) : 0;
 }
 
-/* From the law's own w, p, a to those of a fibre whose largest energy was `largest`. Where w is
- * just that, the fibre goes on as one that is loaded for the first time, as an accepted state
- * stands exactly there (Hill 1958, as in yielding.c). */
-static void soften(const sp_law_time *time, double largest, double *w, double *p, double *a)
+/* Where w is just `largest`, the fibre goes on as one that is loaded for the first time, as an
+ * accepted state stands exactly there (Hill 1958, as in yielding.c). */
+void sp_law_soften(const sp_law_time *time, double largest, double *w, double *p, double *a)
 {
     if (!(*w < largest * (1 - 1e-12))) return;
     const double width = softening_width(time, largest), r = time->softening_ratio;
@@ -237,7 +236,8 @@ static void eval_itself(const sp_law *law, int n, const double *stretch, const d
     if (!own) {
         law->row->eval(law, n, stretch, w, p, a);
         for (int i = 0; law->time.softening_ratio > 0 && i < n; i++)
-            soften(&law->time, history[law->history_count * i + LARGEST], &w[i], &p[i], &a[i]);
+            sp_law_soften(&law->time, history[law->history_count * i + LARGEST], &w[i], &p[i],
+                          &a[i]);
         return;
     }
     for (int i = 0; i < n; i++)
@@ -280,7 +280,7 @@ static void keep(const sp_law *law, int n, const double *stretch, double *histor
             h[LARGEST] = fmax(h[LARGEST], w);
         }
         if (time->softening_ratio > 0)
-            lost = h[SOFTENED] = time->left * softening_lost(time, h[LARGEST]);
+            lost = h[SOFTENED] = time->left * sp_law_softening_lost(time, h[LARGEST]);
         branches_keep(time, fibre_scale(law), time->factor * log(sp_law_inside(stretch[i])), &step,
                       &none, h + BRANCHES);
         h[DISSIPATED] = lost + h[BRANCHES + RELAXED] + h[BRANCHES + FLOWED];

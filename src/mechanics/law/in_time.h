@@ -40,6 +40,12 @@ typedef struct sp_law_lost {
 void sp_law_add_lost(const sp_law *law, int n, const double *weight, const double *history,
                      sp_law_lost *lost);
 
+/* E121: from energy, force and slope [MPa] of something that was never loaded to those after its
+ * largest energy was `largest`; its energy is then stored and dissipated together. What that is of
+ * it which is dissipated. */
+void sp_law_soften(const sp_law_time *time, double largest, double *w, double *p, double *a);
+double sp_law_softening_lost(const sp_law_time *time, double largest);
+
 /* Scalars: a strain whose force is linear without time, shear or twist of a strut, relaxes in the
  * same proportions (E126). All is per stiffness. `length` turns the strain into a shear strain: 1,
  * or a radius for a twist. history: sp_law_scalar_count doubles, or NULL. */

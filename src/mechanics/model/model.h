@@ -120,6 +120,12 @@ static inline double sp_model_piece_width(const sp_model *model, int point, doub
     return width * model->piece_thickness[point] / model->network->strut_thickness[s];
 }
 
+/* The law of all struts. */
+static inline const sp_law *sp_model_law(const sp_model *model)
+{
+    return model->dimension == 2 ? model->section[0].law : model->spatial_section[0].law;
+}
+
 /* Two nodes of an element. */
 static inline const int *sp_model_nodes(const sp_model *model, int element)
 {

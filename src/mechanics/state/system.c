@@ -313,6 +313,7 @@ sp_status sp_system_evaluate_along(sp_context *context, sp_system *system, const
         status = renew_pattern(context, system);
         if (status == SP_OK) add_potential(system);
     }
+    if (status == SP_OK) status = sp_contact_reserve(context, &system->contact);
     if (status != SP_OK) return status;
     if (!(system->energy < INFINITY)) {
         system->energy = INFINITY;
@@ -358,10 +359,7 @@ void sp_system_push(sp_system *system, double fraction, const double *move)
 
 int sp_system_in_time(const sp_system *system)
 {
-    const sp_model *model = system->model;
-    const sp_law *law =
-        model->dimension == 2 ? model->section[0].law : model->spatial_section[0].law;
-    return law->time.on;
+    return sp_model_law(system->model)->time.on;
 }
 
 void sp_system_arm(sp_system *system, double dt)
@@ -370,6 +368,7 @@ void sp_system_arm(sp_system *system, double dt)
     if (!sp_system_in_time(system)) return;
     for (int e = 0; e < system->model->element_count; e++)
         sp_beam_arm(system->model, e, dt, system->history + system->history_first[e]);
+    sp_layer_memory_arm(&system->contact.layers, dt);
 }
 
 sp_law_lost sp_system_lost(const sp_system *system)
@@ -378,10 +377,11 @@ sp_law_lost sp_system_lost(const sp_system *system)
     if (!sp_system_in_time(system)) return lost;
     for (int e = 0; e < system->model->element_count; e++)
         sp_beam_add_lost(system->model, e, sp_system_history(system, e), &lost);
+    sp_layer_memory_add_lost(&system->contact.layers, &lost);
     return lost;
 }
 
-/* What the struts store and have dissipated, less their part of the potential. */
+/* What struts and layers store and have dissipated, less their part of the potential. */
 static double time_difference(const sp_system *system)
 {
     double sum = 0;
@@ -389,7 +389,7 @@ static double time_difference(const sp_system *system)
         sum += sp_beam_spent(system->model, e, &system->element_state[e],
                              sp_system_history(system, e)) -
                system->element_energy[e];
-    return sum;
+    return sum + sp_layer_memory_difference(&system->contact.layers);
 }
 
 double sp_system_stored(const sp_system *system)
@@ -410,6 +410,9 @@ double sp_system_accept(sp_system *system, double travel)
                                    system->history + system->history_first[e]);
     system->step_time = 0;
     sp_contact_keep(&system->contact, system->gradient, travel);
+    sp_law_lost layers = {0};
+    sp_layer_memory_add_lost(&system->contact.layers, &layers);
+    dissipated += layers.softened + layers.relaxed + layers.flowed;
     const sp_friction *friction = &system->contact.friction;
     return dissipated + friction->done - sp_friction_stored(friction);
 }

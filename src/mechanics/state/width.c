@@ -55,8 +55,9 @@ static sp_status push_along(sp_context *context, const sp_system *system, const 
                system->history_first[model->element_count] * sizeof(double));
         other.step_time = system->step_time;
     }
+    status = sp_contact_copy_layers(context, &system->contact, &other.contact);
     take_displacements(system->model, x, model, other.trial);
-    status = sp_system_evaluate(context, &other, other.trial, travel);
+    if (status == SP_OK) status = sp_system_evaluate(context, &other, other.trial, travel);
     if (status == SP_OK && other.energy < INFINITY) {
         *push = other.force;
         for (int i = 0; i < model->unknowns * model->node_count; i++)

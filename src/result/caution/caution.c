@@ -141,8 +141,8 @@ static int put_drop(const sp_result *result, char lines[][SP_CAUTION_SIZE])
     return 2;
 }
 
-/* What a press in time, or the data of a material, leave out: layers that press on each other do
- * not relax, and a press may end before its protocol does. */
+/* What a press in time, or the data of a material, leave out: layers that press on each other
+ * relax, but do not yield, and a press may end before its protocol does. */
 static int put_limits(const sp_result *result, char lines[][SP_CAUTION_SIZE])
 {
     const sp_path *path = &result->path;
@@ -150,11 +150,12 @@ static int put_limits(const sp_result *result, char lines[][SP_CAUTION_SIZE])
     for (int i = 0; i < path->stage_count && !touches; i++)
         touches = path->stage[i].segment.duration > 0 &&
                   sp_path_state(path, path->stage[i].first)->contacts > 0;
-    if (touches && sp_case_asks_for_time(&result->request))
-        sp_format(
-            lines[count++], SP_CAUTION_SIZE,
-            "Struts touch while time passes: layers pressed on each other are elastic here, so "
-            "that a hold keeps too much of the force that they carry.");
+    if (touches && sp_case_asks_for_time(&result->request) &&
+        strcmp(result->request.law, "yielding") == 0)
+        sp_format(lines[count++], SP_CAUTION_SIZE,
+                  "Struts touch while time passes: layers pressed on each other relax as the "
+                  "filament does but do not yield with it, so that they give back too much of what "
+                  "they carry.");
     if (path->stage_count > 0 && !path->stage[path->stage_count - 1].reached)
         sp_format(lines[count++], SP_CAUTION_SIZE,
                   "The protocol ended early, in `%s`: figures beyond its end are not reached.",

@@ -3,6 +3,7 @@
 #include "report/report_parts.h"
 
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "base/alloc.h"
@@ -13,6 +14,7 @@
 #include "write/json.h"
 #include "shape/shape_picture.h"
 #include "write/text.h"
+#include "writer/writer_list.h"
 
 enum {
     STEPS_OF_BOX = 65535,
@@ -342,6 +344,20 @@ static void put_words(json_t *all, const sp_result *result, int *failed)
     sp_json_put(all, "stop", sp_json_text(sp_stop_text(result->path.stop)), failed);
 }
 
+/* Loops, holds and rests of a press with a protocol, as in time.svg; null for any other. */
+static json_t *time_picture(report *r, const sp_result *result, int *failed)
+{
+    char *text = NULL;
+    size_t size = 0;
+    if (result->path.stage_count == 0) return json_null();
+    FILE *stream = open_memstream(&text, &size);
+    if (!stream || sp_writer_time_svg(r->context, result, stream) != SP_OK) *failed = 1;
+    if (stream && fclose(stream) != 0) *failed = 1;
+    json_t *made = *failed ? NULL : sp_report_base64((const unsigned char *)text, size);
+    free(text); /* of the C library, not of sp_alloc */
+    return made;
+}
+
 json_t *sp_report_state_data(report *r, const shown *one, int *failed)
 {
     const sp_path *path = &one->result.path;
@@ -362,5 +378,6 @@ json_t *sp_report_state_data(report *r, const shown *one, int *failed)
     sp_json_put(all, "direction", sp_report_direction(r, &one->result.network, failed), failed);
     put_states(r, all, path, failed);
     sp_json_put(all, "mode", mode_data(&one->result, failed), failed);
+    sp_json_put(all, "time_svg", time_picture(r, &one->result, failed), failed);
     return all;
 }

@@ -194,6 +194,7 @@ class States {
     this.below = make("div", {class: state.mode ? "state-grid below" : ""}, this.wordList(data));
     this.article.append(this.below);
     if (state.mode) this.buildMode();
+    if (state.time_svg) this.buildTime();
     this.buildFigures();
   }
 
@@ -419,6 +420,12 @@ class States {
       ...entry("buckled", "First buckled strut", `${this.state.buckled} (${data.program.buckled_definition.replace(/^[^:]*: /, "")})`),
       ...(snaps ? entry("snap", "Snaps", String(snaps)) : []),
       ...entry("", "Stopped", this.state.stop));
+  }
+
+  /* What follows the first press: loops, force while held, what is left of the squash. */
+  buildTime() {
+    this.article.append(make("figure", {class: "in-time"}, make("img", {src: `data:image/svg+xml;base64,${this.state.time_svg}`, width: "1000", height: "520",
+      alt: `${this.state.label} in time: force over strain of every cycle, force while held, what is left of the shortening while it rests`})));
   }
 
   buildMode() {

@@ -1,0 +1,80 @@
+/* What the layers of one press have seen in time, one by one: of each contact point against each
+ * piece, and against each platen, that it has been pressed on in an accepted state.
+ *
+ * A point that slides on to another piece of a strut finds a fresh layer there; where the same
+ * place of a strut is pressed again by another point, it is fresh, too. */
+#ifndef SP_LAYER_MEMORY_H
+#define SP_LAYER_MEMORY_H
+
+#include <stdint.h>
+
+#include <strutpress/context.h>
+
+#include "layer/layer.h"
+
+/* Where a layer is: point `which` of `points` on a segment (`side` 0: the first of the pair, 1: the
+ * second). */
+typedef struct sp_layer_place {
+    uint64_t pair;                          /* sp_layer_pair */
+    int side, which, points, points_beyond; /* `beyond`: on the other segment */
+} sp_layer_place;
+
+/* A pair of segments at one level of the depth; `to` below 0: a platen. */
+static inline uint64_t sp_layer_pair(int from, int to, int level)
+{
+    return ((uint64_t)(4 * (int64_t)from + level) << 32) | (uint32_t)(to + 2);
+}
+
+/* One that is pressed and was not before the last accepted state. */
+typedef struct sp_layer_fresh {
+    sp_layer_place place;
+    double stiffness, w;
+} sp_layer_fresh;
+
+typedef struct sp_layer_memory {
+    const sp_law *law;
+    int on;         /* 0: not a law in time; then nothing below is used */
+    double modulus; /* see layer.h */
+    int count;      /* doubles of a history */
+    double *fresh;  /* history of a layer that was never pressed, for the step in hand */
+
+    int slot_count, slot_capacity;
+    double *stiffness, *now; /* 1 per slot; `now`: w at the last evaluation, 0: not pressed */
+    double *history;         /* count per slot */
+
+    /* pairs that have slots: a table by their key, open addressing; and what they own in `slot` */
+    int pair_count, pair_capacity; /* capacity: a power of 2 */
+    uint64_t *key;                 /* 0: empty */
+    int *first;                    /* of a pair: slots of its points (-1: none), side 0 first */
+    int place_count, place_capacity, *slot;
+
+    int fresh_count, fresh_capacity; /* at the last evaluation */
+    sp_layer_fresh *pressed;
+    int no_room; /* 1: some found no room, see sp_layer_reserve */
+} sp_layer_memory;
+
+sp_status sp_layer_memory_create(sp_context *context, const sp_law *law, double modulus,
+                                 sp_layer_memory *memory);
+void sp_layer_memory_free(sp_layer_memory *memory);
+/* The same histories for another state of a coupon alike, whose memory has just been created. */
+sp_status sp_layer_memory_copy(sp_context *context, const sp_layer_memory *from,
+                               sp_layer_memory *to);
+
+/* An evaluation begins; what is pressed in it. `stiffness` times the answer is what the potential
+ * gets. */
+void sp_layer_begin(sp_layer_memory *memory);
+sp_layer_answer sp_layer_press(sp_layer_memory *memory, const sp_layer_place *place,
+                               double stiffness, double w);
+/* After an evaluation: room to accept it. Errors: SP_NO_MEMORY. */
+sp_status sp_layer_reserve(sp_context *context, sp_layer_memory *memory);
+
+/* The next step takes dt seconds. */
+void sp_layer_memory_arm(sp_layer_memory *memory, double dt);
+/* The last evaluation is accepted. */
+void sp_layer_memory_keep(sp_layer_memory *memory);
+/* What all layers store and have dissipated at the last evaluation, less their part of the
+ * potential [mJ]; and what they have dissipated up to the last accepted state, by which way. */
+double sp_layer_memory_difference(const sp_layer_memory *memory);
+void sp_layer_memory_add_lost(const sp_layer_memory *memory, sp_law_lost *lost);
+
+#endif
