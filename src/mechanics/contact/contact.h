@@ -8,6 +8,8 @@
 #ifndef SP_CONTACT_H
 #define SP_CONTACT_H
 
+#include <stdint.h>
+
 #include <strutpress/context.h>
 
 #include "friction/friction.h"
@@ -23,6 +25,8 @@ typedef struct sp_candidate {
                       other; -1: not worked out yet [mm] */
     int walls;     /* of one layer: they press side by side, see wall.h */
     int overlaps;  /* the layers of some points are less, each worked out where it is needed */
+    uint64_t silent[2]; /* in space, of a pair that overlaps: bits of the points of `from` and of
+                           `to` that have no layer; those beyond 64 are not noted */
     int block[10]; /* blocks of the four nodes' lower pairs, row by row; block[0] -1: not looked up
                       or not there */
 } sp_candidate;

@@ -131,12 +131,19 @@ int sp_contact_is_own(const sp_model *model, int from, int to);
 /* 1 when two segments of one strut, from < to, are too near along it to press on each other. */
 int sp_contact_too_close_along(const sp_model *model, int from, int to, double touch);
 
-/* Work out c->rest and c->overlaps: who presses on whom, and from which distance. */
+/* Work out c->rest, c->overlaps and c->silent: who presses on whom, and from which distance. */
 void sp_contact_set_rest(const sp_contact *contact, sp_candidate *c);
 
 /* Layer of the point at f (0 to 1) of segment `from` against segment `to` of a pair [mm]. */
 double sp_contact_layer(const sp_contact *contact, const sp_candidate *c, int from, double f,
                         int to);
+
+/* In space: 1 when it is known that the point with this number on the first segment of the pair (on
+ * the second, when `back`) presses on nothing. */
+static inline int sp_contact_is_silent(const sp_candidate *c, int back, int point)
+{
+    return c->overlaps && point < 64 && (c->silent[back] >> point & 1);
+}
 
 /* 0 when the two segments never press on each other. */
 static inline int sp_contact_presses(const sp_contact *contact, sp_candidate *c)

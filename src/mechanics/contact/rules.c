@@ -154,6 +154,32 @@ static int overlap_unloaded(const sp_contact *contact, const sp_candidate *c)
            (!flat && layer_between(contact->model, c->from, c->to) < c->touch);
 }
 
+/* Note which points have no layer; where none has one, the two never press on each other. Their
+ * layers do not change, and most of the pairs at a joint are such. */
+static void note_silent(const sp_contact *contact, sp_candidate *c)
+{
+    int speaks = 0;
+    for (int back = 0; back < 2; back++) {
+        const int from = back ? c->to : c->from, to = back ? c->from : c->to;
+        const int points = contact->spread[from];
+        c->silent[back] = 0;
+        for (int i = 0; i < points; i++) {
+            if (sp_contact_layer(contact, c, from, sp_contact_place_of(points, i), to) > 0)
+                speaks = 1;
+            else if (i < 64)
+                c->silent[back] |= (uint64_t)1 << i;
+        }
+    }
+    if (!speaks) c->rest = 0;
+}
+
+static void set_overlap(const sp_contact *contact, sp_candidate *c)
+{
+    c->rest = c->touch;
+    c->overlaps = overlap_unloaded(contact, c);
+    if (c->overlaps && contact->model->dimension == 3 && !c->walls) note_silent(contact, c);
+}
+
 /* 1 for the segments of a strut up to the end of its first element from joint A (end 0) or B. */
 static int in_first_element(const sp_model *model, int segment, int end)
 {
@@ -170,9 +196,7 @@ void sp_contact_set_rest(const sp_contact *contact, sp_candidate *c)
     int end_s, end_r;
     c->rest = 0;
     if (model->network->strut_panel) {
-        if (sp_panel_is_one_body(contact, c->from, c->to)) return;
-        c->rest = c->touch;
-        c->overlaps = overlap_unloaded(contact, c);
+        if (!sp_panel_is_one_body(contact, c->from, c->to)) set_overlap(contact, c);
         return;
     }
     if (share_joint(&from, &to, &end_s, &end_r)) {
@@ -188,8 +212,7 @@ void sp_contact_set_rest(const sp_contact *contact, sp_candidate *c)
             in_first_element(model, c->to, end_r))
             return;
     }
-    c->rest = c->touch;
-    c->overlaps = overlap_unloaded(contact, c);
+    set_overlap(contact, c);
 }
 
 /* 1 for a joint on a platen, or on the skin that lies on it. */
