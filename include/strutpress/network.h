@@ -26,7 +26,8 @@ typedef enum {
     SP_BUILT_LAYERS,
     SP_BUILT_SPATIAL,
     SP_BUILT_SOLID,
-    SP_BUILT_PANELS
+    SP_BUILT_PANELS,
+    SP_BUILT_STACK /* layers of their own, stacked along the height and pressed through the stack */
 } sp_built;
 
 /* What a strut of stacked layers (infill.layers) is: a bond between two of them, or a piece of a

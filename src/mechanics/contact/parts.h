@@ -118,11 +118,19 @@ static inline int sp_contact_is_bond(const sp_model *model, int segment)
     return piece && piece[model->point_strut[segment]].layer < 0;
 }
 
+/* Stacked layers are walls through their depth, which press on each other side by side; those that
+ * are pressed through the stack are beads. */
+static inline int sp_contact_has_walls(const sp_model *model)
+{
+    return model->network->strut_piece && model->network->built != SP_BUILT_STACK;
+}
+
 /* Stacked layers: 1 for two segments of one layer. */
 static inline int sp_contact_are_walls(const sp_model *model, int from, int to)
 {
     const sp_layer_piece *piece = model->network->strut_piece;
-    return piece && piece[model->point_strut[from]].layer == piece[model->point_strut[to]].layer;
+    return sp_contact_has_walls(model) &&
+           piece[model->point_strut[from]].layer == piece[model->point_strut[to]].layer;
 }
 
 /* 1 when two segments are of one strut, also where bonds have cut it. */
