@@ -125,6 +125,20 @@ int sp_network_panel_text(const sp_network *network, char *text, size_t size)
     return 1;
 }
 
+/* What bonds of beads leave out (E272). */
+int sp_network_stack_text(const sp_network *network, char *text, size_t size)
+{
+    text[0] = '\0';
+    if (network->built != SP_BUILT_STACK) return 0;
+    snprintf(text, size,
+             "Pressed through the stack beads are beams that squash where they cross, over the "
+             "patch in which two overlap and bonded as firmly as the filament itself: prints "
+             "whose beads part, sag between the lines below or have round flanks are softer. "
+             "Layers that lie on each other all along are walls: press.direction: along, without "
+             "layers of their own, is their model.");
+    return 1;
+}
+
 /* A skin thinner than the walls is lifted by those that fold. E229 */
 int sp_network_skin_text(const sp_network *network, const sp_case *request, char *text, size_t size)
 {

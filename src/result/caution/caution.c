@@ -84,7 +84,7 @@ static int put_thin_layers(const sp_case *request, char line[SP_CAUTION_SIZE])
 static int put_crossing_beads(const sp_result *result, char line[SP_CAUTION_SIZE])
 {
     const int built = result->network.built;
-    if ((built != SP_BUILT_LAYERS && built != SP_BUILT_STACK) || result->request.layers) return 0;
+    if (built != SP_BUILT_LAYERS || result->request.layers) return 0;
     sp_format(line, SP_CAUTION_SIZE,
               "The layers of the tool path hold each other where beads cross, over the whole patch "
               "and as firmly as the filament itself: a print that parts there, or whose beads sag "
@@ -180,6 +180,7 @@ int sp_cautions(const sp_result *result, char lines[SP_CAUTION_MAX][SP_CAUTION_S
     count +=
         sp_network_flat_text(&result->network, &result->request, lines[count], SP_CAUTION_SIZE);
     count += sp_network_panel_text(&result->network, lines[count], SP_CAUTION_SIZE);
+    count += sp_network_stack_text(&result->network, lines[count], SP_CAUTION_SIZE);
     count +=
         sp_network_skin_text(&result->network, &result->request, lines[count], SP_CAUTION_SIZE);
     count +=
