@@ -263,7 +263,7 @@ static void test_refused(void **unused)
 {
     (void)unused;
     refuses("infill.pattern", "kelvin", "spatial");
-    refuses("infill.layers", "4", "stack");
+    refuses("infill.layers", "4", "layers of their own");
     refuses("coupon.block", "1", "2 and more");
 }
 

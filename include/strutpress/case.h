@@ -23,7 +23,8 @@ SP_PUBLIC_BEGIN
 
 enum { SP_PLANE_STRAIN = 0, SP_UNIAXIAL = 1 };
 enum { SP_PLATENS_BONDED = 0, SP_PLATENS_SLIDING = 1, SP_PLATENS_FRICTION = 2 };
-enum { SP_PRESS_ACROSS = 0, SP_PRESS_ALONG = 1 }; /* against the extrusion of a planar pattern */
+/* Against the extrusion of a planar pattern; through: along the stack of layers of their own. */
+enum { SP_PRESS_ACROSS = 0, SP_PRESS_ALONG = 1, SP_PRESS_THROUGH = 2 };
 enum { SP_PLATES_NONE = 0, SP_PLATES_GRILLAGE = 1 };
 
 typedef struct sp_list {

@@ -26,7 +26,8 @@ typedef enum {
     SP_BUILT_LAYERS,
     SP_BUILT_SPATIAL,
     SP_BUILT_SOLID,
-    SP_BUILT_PANELS
+    SP_BUILT_PANELS,
+    SP_BUILT_STACK /* layers of their own, stacked along the height and pressed through the stack */
 } sp_built;
 
 /* What a strut of stacked layers (infill.layers) is: a bond between two of them, or a piece of a
@@ -169,6 +170,9 @@ int sp_network_sheets(const sp_network *network, sp_sheet *sheet);
 /* Return 1 and a caution in words when most panels of the coupon are too thick or too low for
  * plates that buckle. */
 int sp_network_panel_text(const sp_network *network, char *text, size_t size);
+/* Return 1 and a caution in words when the coupon is pressed through its stack: what is not in the
+ * model of it. */
+int sp_network_stack_text(const sp_network *network, char *text, size_t size);
 /* Return 1 and a caution in words when the coupon has skins that do something else than the case,
  * or a reader, may expect of them. */
 int sp_network_skin_text(const sp_network *network, const sp_case *request, char *text,

@@ -142,11 +142,12 @@ sp_status sp_network_build_from(sp_context *context, const sp_case *request,
     sp_status status = build_any(context, request, drawing, with_flaws, network);
     if (status != SP_OK) return status;
     const int is_stack = request->layers || sp_layers_of_path(drawing);
-    network->built = sp_case_is_solid(request) ? SP_BUILT_SOLID
-                     : network->panel          ? SP_BUILT_PANELS
-                     : network->dimension == 2 ? SP_BUILT_EXTRUDED
-                     : is_stack                ? SP_BUILT_LAYERS
-                                               : SP_BUILT_SPATIAL;
+    network->built = sp_case_is_solid(request)                      ? SP_BUILT_SOLID
+                     : network->panel                               ? SP_BUILT_PANELS
+                     : network->dimension == 2                      ? SP_BUILT_EXTRUDED
+                     : !is_stack                                    ? SP_BUILT_SPATIAL
+                     : request->press_direction == SP_PRESS_THROUGH ? SP_BUILT_STACK
+                                                                    : SP_BUILT_LAYERS;
     return SP_OK;
 }
 

@@ -53,6 +53,7 @@ typedef struct stack {
     const sp_case *request;
     const sp_drawing *drawing;
     int is_path;             /* 1: the layers of a tool path */
+    int through;             /* 1: pressed through the stack, see stand_on_platens */
     int count;               /* layers */
     double near;             /* half a bead [mm] */
     double *height, *middle; /* of each layer [mm] */
@@ -83,6 +84,14 @@ static sp_case case_of_layer(const sp_case *request, int layer)
     return one;
 }
 
+/* Through the stack the platens are those of the first and of the last layer. */
+static void name_outer_layers(stack *all, int k)
+{
+    sp_network *layer = &all->layer[k];
+    const int face = k == 0 ? SP_FACE_LOWER : k == all->count - 1 ? SP_FACE_UPPER : 0;
+    for (int j = 0; j < layer->joint_count; j++) layer->joint_face[j] = (unsigned char)face;
+}
+
 static sp_status build_layers(sp_context *context, int with_flaws, stack *all)
 {
     for (int k = 0; k < all->count; k++) {
@@ -93,6 +102,7 @@ static sp_status build_layers(sp_context *context, int with_flaws, stack *all)
                                                 with_flaws, &all->layer[k])
                          : sp_planar_build(context, &one, drawing, with_flaws, &all->layer[k]);
         if (status != SP_OK) return status;
+        if (all->through) name_outer_layers(all, k);
     }
     return SP_OK;
 }
@@ -192,16 +202,20 @@ static sp_status touch_along(sp_context *context, stack *all, const line *e, con
         }
         if (status != SP_OK) return status;
     }
-    if (!all->is_path && (e->role != SP_ROLE_WALL || f->role != SP_ROLE_WALL)) return SP_OK;
+    if (!all->is_path && !all->through && (e->role != SP_ROLE_WALL || f->role != SP_ROLE_WALL))
+        return SP_OK;
     from = fmax(from, e->zone[0]), to = fmin(to, e->length - e->zone[1]);
     if (!(to > from)) return SP_OK;
     /* where the wall has nodes anyhow: bonds leave its mesh as it is */
     const int nodes = sp_network_elements(to - from, e->thickness);
     const int every = 2 * (to - from) / nodes > (1 + 1e-9) * WALL_SPACING * e->thickness ? 1 : 2;
+    /* pressed through the stack a bond carries for all of the stretch it stands on (E272) */
+    const double stretch = every * (to - from) / nodes,
+                 patch = all->through ? fmin(e->thickness, f->thickness) * stretch : area;
     for (int i = every; status == SP_OK && i < nodes; i += every) {
         double s = from + (to - from) * i / nodes;
         if (place_beside(e, s, f, all->near, &t))
-            status = add_touch(context, all, e, s, f, t, area);
+            status = add_touch(context, all, e, s, f, t, patch);
     }
     return status;
 }
@@ -337,7 +351,7 @@ static sp_status drop_loose(sp_context *context, stack *all)
         after += all->layer[k].strut_count;
     }
     if (after == 0)
-        status = sp_case_fail_at(context, all->request, "infill.toolpath", NULL,
+        status = sp_case_fail_at(context, all->request, key_of(all), NULL,
                                  "layers of which something reaches both platens", NULL);
     else if (after < before)
         status = find_all_touches(context, all);
@@ -354,6 +368,7 @@ static sp_status make_room(sp_context *context, const stack *all, sp_network *ne
     size_t cuts = 2 * (size_t)all->touch_count;
     size_t n = (size_t)all->first_joint[all->count] + cuts;
     size_t m = (size_t)all->first_strut[all->count] + cuts + (size_t)all->touch_count;
+    if (all->through) n += (size_t)all->touch_count, m += (size_t)all->touch_count; /* feet */
     sp_status status = sp_network_room(context, network, n, m);
     if (status != SP_OK) return status;
     network->strut_piece = sp_alloc(m, sizeof *network->strut_piece);
@@ -375,7 +390,7 @@ static void copy_joints(const stack *all, sp_network *network)
             network->joint_position[3 * at] = p[0];
             network->joint_position[3 * at + 1] = p[1];
             network->joint_position[3 * at + 2] = all->middle[k];
-            network->joint_face[at] = all->layer[k].joint_face[n];
+            network->joint_face[at] = all->through ? 0 : all->layer[k].joint_face[n];
         }
 }
 
@@ -544,6 +559,52 @@ static void add_bonds(const stack *all, sp_network *network)
     }
 }
 
+/* Pressed through the stack: a foot under every bonded joint of the first layer, and over those of
+ * the last, is the half of the bead that lies on the platen. E272 */
+static sp_status stand_on_platens(sp_context *context, const stack *all, sp_network *network)
+{
+    const int struts = network->strut_count, joints = network->joint_count;
+    const double last = all->middle[all->count - 1] + 0.5 * all->height[all->count - 1];
+    const double up[3] = {1, 0, 0};
+    unsigned char *has_foot = sp_alloc((size_t)joints + 1, sizeof *has_foot);
+    if (!has_foot) return sp_fail(context, SP_NO_MEMORY, "no memory for %d joints", joints);
+    for (int s = 0; s < struts; s++)
+        for (int end = 0; network->strut_piece[s].layer < 0 && end < 2; end++) {
+            const int joint = network->strut_joint[2 * s + end];
+            const double *at = network->joint_position + 3 * (size_t)joint;
+            const double outer = all->middle[end ? all->count - 1 : 0];
+            if (fabs(at[2] - outer) > 0 || has_foot[joint]) continue;
+            const int foot = network->joint_count++;
+            double *to = network->joint_position + 3 * (size_t)foot;
+            has_foot[joint] = 1;
+            to[0] = at[0], to[1] = at[1], to[2] = end ? last : 0;
+            network->joint_face[foot] = end ? SP_FACE_UPPER : SP_FACE_LOWER;
+            const int made = add_strut(network, end ? joint : foot, end ? foot : joint,
+                                       network->strut_thickness[s], network->strut_height[s], up);
+            network->strut_piece[made] = (sp_layer_piece){.layer = -1, .whole = -1};
+        }
+    sp_free(has_foot);
+    return SP_OK;
+}
+
+/* Pressed through the stack: z, along which the layers lie on each other, becomes the height, as
+ * for panels (panels.h). */
+static void turn_upright(const stack *all, sp_network *network)
+{
+    const double depth = network->size[1];
+    const int last = all->count - 1;
+    for (int j = 0; j < network->joint_count; j++) {
+        double *at = network->joint_position + 3 * (size_t)j, y = at[1];
+        at[1] = at[2], at[2] = depth - y;
+    }
+    for (int s = 0; s < network->strut_count; s++) {
+        double *up = network->strut_up + 3 * (size_t)s, y = up[1];
+        up[1] = up[2], up[2] = -y;
+    }
+    network->size[1] = all->middle[last] + 0.5 * all->height[last];
+    network->size[2] = depth;
+}
+
 static void fill_figures(const stack *all, sp_network *network)
 {
     memcpy(network->size, all->layer[0].size, sizeof network->size);
@@ -587,13 +648,28 @@ int sp_layers_of_path(const sp_drawing *drawing)
     return drawing && drawing->repeat > 0;
 }
 
-sp_status sp_layers_build(sp_context *context, const sp_case *request, const sp_drawing *drawing,
+/* The coupon as it is printed: through the stack its height is what the layers call depth; joint
+ * zones hold beads in their plane, not out of it. */
+static sp_case as_printed(const sp_case *request)
+{
+    sp_case flat = *request;
+    if (request->press_direction != SP_PRESS_THROUGH) return flat;
+    flat.height = request->depth;
+    flat.depth = request->height;
+    flat.joint_zone = 0;
+    flat.thickening = 1;
+    return flat;
+}
+
+sp_status sp_layers_build(sp_context *context, const sp_case *pressed, const sp_drawing *drawing,
                           int with_flaws, sp_network *network)
 {
+    const sp_case flat = as_printed(pressed), *request = &flat;
     const int is_path = sp_layers_of_path(drawing);
     const int layers = is_path ? drawing->layer_count : request->layers;
     const size_t count = (size_t)layers;
     stack all = {.request = request, .drawing = drawing, .is_path = is_path, .count = layers};
+    all.through = request->press_direction == SP_PRESS_THROUGH;
     sp_status status = SP_OK;
     *network = (sp_network){.dimension = 3};
     all.layer = sp_alloc(count, sizeof *all.layer);
@@ -606,7 +682,7 @@ sp_status sp_layers_build(sp_context *context, const sp_case *request, const sp_
     if (status == SP_OK) status = place_layers(context, &all);
     if (status == SP_OK) status = build_layers(context, with_flaws, &all);
     if (status == SP_OK) status = find_all_touches(context, &all);
-    if (status == SP_OK && is_path) status = drop_loose(context, &all);
+    if (status == SP_OK && (is_path || all.through)) status = drop_loose(context, &all);
     if (status == SP_OK) status = make_room(context, &all, network);
     if (status == SP_OK) {
         copy_joints(&all, network);
@@ -615,6 +691,12 @@ sp_status sp_layers_build(sp_context *context, const sp_case *request, const sp_
     if (status == SP_OK) {
         add_bonds(&all, network);
         fill_figures(&all, network);
+        if (all.through) {
+            status = stand_on_platens(context, &all, network);
+            turn_upright(&all, network);
+        }
+    }
+    if (status == SP_OK) {
         status = sp_network_count_pieces(context, network);
     }
     if (status != SP_OK) sp_network_free(network);

@@ -27,6 +27,12 @@ void sp_network_printed_text(const sp_network *network, char *text, size_t size)
                  "of width and height",
                  depth);
         break;
+    case SP_BUILT_STACK:
+        snprintf(text, size,
+                 "flat: layers stacked along the height (%.4g mm); each has its own pattern in the "
+                 "plane of width and depth",
+                 network->size[1]);
+        break;
     case SP_BUILT_PANELS:
         snprintf(
             text, size,
@@ -68,6 +74,8 @@ void sp_network_pressed_text(const sp_network *network, char *text, size_t size)
                                      "on its side"
              : network->built == SP_BUILT_PANELS
                  ? "; this is along the extrusion: the walls stand along the load"
+             : network->built == SP_BUILT_STACK
+                 ? "; this is through the stack: beads lie across the load"
                  : "");
     const size_t used = strlen(text);
     if (network->block && used < size)
@@ -78,15 +86,18 @@ void sp_network_pressed_text(const sp_network *network, char *text, size_t size)
 int sp_network_flat_text(const sp_network *network, const sp_case *request, char *text, size_t size)
 {
     const double *all = network->size;
+    const int stack = network->built == SP_BUILT_LAYERS;
     text[0] = '\0';
     if (request->origin[sp_case_row_find("press.direction")] == SP_ORIGIN_FILE) return 0;
     if (!is_of_layers(network) || !(all[1] < FLAT * fmin(all[0], all[2]))) return 0;
     snprintf(text, size,
              "Flat coupon: it is taken as printed %.4g mm tall, standing on its %.4g x %.4g mm "
              "side, and is pressed along its height of %.4g mm. A part that is printed flat and "
-             "pressed from above is another test: its walls stand along the load. Which of the "
-             "two is meant? press.direction: across is this one, along is that.",
-             all[2], all[0], all[1], all[1]);
+             "pressed from above is another test: %s. Which of the "
+             "two is meant? press.direction: across is this one, %s is that.",
+             all[2], all[0], all[1], all[1],
+             stack ? "its beads lie across the load" : "its walls stand along the load",
+             stack ? "through" : "along");
     return 1;
 }
 
@@ -111,6 +122,20 @@ int sp_network_panel_text(const sp_network *network, char *text, size_t size)
              "and bulk decide; its forces are indicative.",
              thick > low ? "thicker than 0.15 of their length between joints"
                          : "lower than they are long between joints");
+    return 1;
+}
+
+/* What bonds of beads leave out (E272). */
+int sp_network_stack_text(const sp_network *network, char *text, size_t size)
+{
+    text[0] = '\0';
+    if (network->built != SP_BUILT_STACK) return 0;
+    snprintf(text, size,
+             "Pressed through the stack beads are beams that squash where they cross, over the "
+             "patch in which two overlap and bonded as firmly as the filament itself: prints "
+             "whose beads part, sag between the lines below or have round flanks are softer. "
+             "Layers that lie on each other all along are walls: press.direction: along, without "
+             "layers of their own, is their model.");
     return 1;
 }
 

@@ -20,7 +20,8 @@ int sp_network_few_cells_text(const sp_network *network, const sp_case *request,
     text[0] = '\0';
     if (!(network->cell_size > 0) || network->block) return 0; /* drawn, without holes, not all */
     const double wide = cells_in(network, request->cells_x, network->size[0]);
-    const int panels = network->built == SP_BUILT_PANELS; /* as high as the coupon */
+    const int panels =
+        network->built == SP_BUILT_PANELS || network->built == SP_BUILT_STACK; /* seen from above */
     const double high = cells_in(network, request->cells_y, network->size[panels ? 2 : 1]);
     char which[64] = "";
     if (high < FEWEST * (1 - ROUND))

@@ -143,7 +143,7 @@ sp_status sp_planar_build_path(sp_context *context, const sp_case *request,
     graph.same = same_side * bead;
     graph.wall = find_wall(drawing, layer, graph.low, graph.high, bead);
     graph.plates = !(graph.wall > 0);
-    graph.standing = request->press_direction == SP_PRESS_ALONG;
+    graph.standing = request->press_direction != SP_PRESS_ACROSS;
     graph.stacked = drawing->repeat > 0;
     sp_status status = SP_OK;
     if (graph.wall > 0) status = add_corners(context, &graph);

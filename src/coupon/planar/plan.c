@@ -165,7 +165,7 @@ static sp_status place(sp_context *context, const sp_layout *plan, const placing
                         .same = same_side * plan->request->bead_width,
                         .bead = plan->request->bead_width,
                         .wall = plan->wall,
-                        .standing = plan->request->press_direction == SP_PRESS_ALONG,
+                        .standing = plan->request->press_direction != SP_PRESS_ACROSS,
                         .plates = plan->line_density == 0 && !(plan->wall > 0)};
     sp_status status = SP_OK;
     if (graph->wall > 0) status = add_corners(context, plan, graph);

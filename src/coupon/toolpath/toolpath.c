@@ -330,7 +330,7 @@ static sp_status check_size(sp_context *context, const path *p, const sp_toolpat
                        "infill.filament_diameter right?)",
                        p->file, f->width_median, width_low, width_high);
     const sp_case *c = p->request;
-    const int along = c->press_direction == SP_PRESS_ALONG;
+    const int along = c->press_direction != SP_PRESS_ACROSS;
     const double slack = size_slack * f->width_median, y = along ? c->depth : c->height,
                  z = along ? c->height : c->depth, *size = f->size;
     if (fabs(c->width - size[0]) <= slack && fabs(y - size[1]) <= slack &&

@@ -129,150 +129,191 @@ static void spin_of(const double a[3], double out[9])
     out[3] = a[2], out[6] = -a[1], out[7] = a[0];
 }
 
-/* Rows: the six strains by z. dG = e + g x (sigma - tau psi x c), dK = J c/L. E46 */
-static void find_rows(const kinematics *q, double length, double row[6][9])
+/* out = a b, 3 x 3 */
+static inline void times(const double a[9], const double b[9], double out[9])
 {
-    double g[9];
-    memset(row, 0, 54 * sizeof **row);
-    spin_of(q->g, g);
-    for (int i = 0; i < 3; i++) {
-        row[i][i] = 1;
+    for (int i = 0; i < 3; i++)
+        for (int k = 0; k < 3; k++)
+            out[3 * i + k] = a[3 * i] * b[k] + a[3 * i + 1] * b[3 + k] + a[3 * i + 2] * b[6 + k];
+}
+
+/* out = a^T b, 3 x 3 */
+static inline void times_turned(const double a[9], const double b[9], double out[9])
+{
+    for (int i = 0; i < 3; i++)
+        for (int k = 0; k < 3; k++)
+            out[3 * i + k] = a[i] * b[k] + a[3 + i] * b[3 + k] + a[6 + i] * b[6 + k];
+}
+
+/* How the strains follow z: dG = e + g x sigma + T c with T = tau ((g.psi) 1 - psi g^T), that is g
+ * x (-tau psi x c), and dK = J c/L. E46 */
+typedef struct rows {
+    double by_sigma[9], by_c[9], k_by_c[9];
+} rows;
+
+static void find_rows(const kinematics *q, double length, rows *row)
+{
+    const double tau = q->chord.tau, along = tau * sp_dot(q->g, q->psi);
+    spin_of(q->g, row->by_sigma);
+    for (int i = 0; i < 3; i++)
         for (int k = 0; k < 3; k++) {
-            row[i][3 + k] = g[3 * i + k];
-            /* -tau g x (psi x c) = -tau [ psi (g.c) - c (g.psi) ] */
-            row[i][6 + k] = -q->chord.tau * q->psi[i] * q->g[k];
-            row[3 + i][6 + k] = q->jacobian[3 * i + k] / length;
+            row->by_c[3 * i + k] = (i == k ? along : 0) - tau * q->psi[i] * q->g[k];
+            row->k_by_c[3 * i + k] = q->jacobian[3 * i + k] / length;
         }
-        row[i][6 + i] += q->chord.tau * sp_dot(q->g, q->psi);
+}
+
+/* First and second derivatives by z; the first letter of a block is its rows. */
+typedef struct by_z {
+    double e[3], sigma[3], c[3];
+    double ee[9], es[9], ec[9], ss[9], sc[9], cc[9];
+} by_z;
+
+static void add_forces(const strained *s, double length, const rows *row, by_z *d)
+{
+    for (int i = 0; i < 3; i++) {
+        d->e[i] = length * s->force[i];
+        d->sigma[i] = d->c[i] = 0;
+        for (int k = 0; k < 3; k++) {
+            d->sigma[i] += length * s->force[k] * row->by_sigma[3 * k + i];
+            d->c[i] += length * (s->force[k] * row->by_c[3 * k + i] +
+                                 s->force[3 + k] * row->k_by_c[3 * k + i]);
+        }
     }
 }
 
-/* h (9 x 9) = L rows^T C rows */
-static void add_material(const strained *s, double length, double row[6][9], double h[9][9])
+/* rows^T C rows, where of the strains only K3 is coupled with G, and K's with none of each other.
+ */
+static void set_material(const strained *s, double length, const rows *row, by_z *d)
 {
-    double c_row[6][9];
-    for (int i = 0; i < 6; i++)
-        for (int z = 0; z < 9; z++) {
-            c_row[i][z] = 0;
-            for (int k = 0; k < 6; k++) c_row[i][z] += s->tangent[i][k] * row[k][z];
-        }
-    for (int y = 0; y < 9; y++)
-        for (int z = 0; z <= y; z++) {
-            double sum = 0;
-            for (int i = 0; i < 6; i++) sum += row[i][y] * c_row[i][z];
-            h[y][z] = h[z][y] = length * sum;
-        }
-}
-
-/* h += a + a^T, with a the 3 x 3 block `a` at rows r and columns c. */
-static void add_both(double h[9][9], int r, int c, const double a[9])
-{
+    const double *k3 = row->k_by_c + 6;
+    double by_k[3], turned[3], by_c[9];
+    for (int i = 0; i < 3; i++) {
+        by_k[i] = length * s->tangent[i][5];
+        for (int k = 0; k < 3; k++) d->ee[3 * i + k] = length * s->tangent[i][k];
+    }
+    for (int i = 0; i < 3; i++)
+        turned[i] =
+            row->by_c[i] * by_k[0] + row->by_c[3 + i] * by_k[1] + row->by_c[6 + i] * by_k[2];
+    times(d->ee, row->by_sigma, d->es);
+    times(d->ee, row->by_c, d->ec);
+    times_turned(row->by_sigma, d->es, d->ss);
+    for (int i = 0; i < 3; i++)
+        for (int k = 0; k < 3; k++) d->ec[3 * i + k] += by_k[i] * k3[k];
+    times_turned(row->by_sigma, d->ec, d->sc);
+    times_turned(row->by_c, d->ec, by_c);
     for (int i = 0; i < 3; i++)
         for (int k = 0; k < 3; k++) {
-            h[r + i][c + k] += a[3 * i + k];
-            h[c + k][r + i] += a[3 * i + k];
-        }
-}
-
-/* out = w^T a, with w = (1, -tau (psi)) taking (sigma, c) to w of E47: the part of c, as (tau psi)
- * a. */
-static void turned_rows(const double turn[9], const double a[9], double out[9])
-{
-    for (int i = 0; i < 3; i++)
-        for (int k = 0; k < 3; k++) {
-            out[3 * i + k] = 0;
-            for (int j = 0; j < 3; j++) out[3 * i + k] += turn[3 * i + j] * a[3 * j + k];
+            double sum = by_c[3 * i + k] + k3[i] * turned[k];
+            for (int j = 0; j < 3; j++)
+                sum += length * s->tangent[3 + j][3 + j] * row->k_by_c[3 * j + i] *
+                       row->k_by_c[3 * j + k];
+            d->cc[3 * i + k] = sum;
         }
 }
 
 /* w.(n x e) + ((n.w)(g.w) - (n.g) w.w)/2 of E47, w = sigma - tau psi x c. */
-static void add_turn(const kinematics *q, const double n[3], double length, double h[9][9])
+static void add_turn(const kinematics *q, const double n[3], double length, by_z *d)
 {
-    double n_spin[9], turn[9], by_c[9], s[9], cs[9], cc[9], across[9];
+    double n_spin[9], turn[9], by_c[9], s[9], cs[9], cc[9];
     const double tau_psi[3] = {q->chord.tau * q->psi[0], q->chord.tau * q->psi[1],
                                q->chord.tau * q->psi[2]};
+    const double n_g = length * sp_dot(n, q->g);
     spin_of(n, n_spin);
     spin_of(tau_psi, turn); /* (-(tau psi))^T */
     for (int i = 0; i < 9; i++) n_spin[i] *= length;
-    add_both(h, 3, 0, n_spin);
-    turned_rows(turn, n_spin, by_c);
-    add_both(h, 6, 0, by_c);
+    times(turn, n_spin, by_c);
     for (int i = 0; i < 3; i++)
         for (int k = 0; k < 3; k++)
-            s[3 * i + k] = 0.25 * length * (n[i] * q->g[k] + q->g[i] * n[k]) -
-                           0.5 * length * (i == k) * sp_dot(n, q->g);
-    add_both(h, 3, 3, s);
-    turned_rows(turn, s, cs);
-    for (int i = 0; i < 9; i++) cs[i] *= 2;
-    add_both(h, 6, 3, cs);
-    /* cc = turn s turn^T = turn (turn s)^T, s symmetric */
+            s[3 * i + k] = 0.5 * length * (n[i] * q->g[k] + q->g[i] * n[k]) - (i == k ? n_g : 0);
+    times(turn, s, cs);
+    times(cs, turn, cc); /* turn s turn^T is less this, turn being skew */
     for (int i = 0; i < 3; i++)
-        for (int k = 0; k < 3; k++) across[3 * i + k] = 0.5 * cs[3 * k + i];
-    turned_rows(turn, across, cc);
-    add_both(h, 6, 6, cc);
+        for (int k = 0; k < 3; k++) {
+            const int at = 3 * i + k, turned = 3 * k + i;
+            d->es[at] += n_spin[turned];
+            d->ec[at] += by_c[turned];
+            d->ss[at] += s[at];
+            d->sc[at] += cs[turned];
+            d->cc[at] -= cc[at];
+        }
 }
 
 /* The rest of E47: what the midpoint and the chord of the two rotations add. */
 static void add_chord(const kinematics *q, const double n[3], const double m[3], double length,
-                      double h[9][9])
+                      by_z *d)
 {
     const sp_so3_chord *a = &q->chord;
-    const double *psi = q->psi, m_psi = sp_dot(m, psi);
-    double f[3], f_psi[3], t[3], sc[9], cc[9];
+    const double *psi = q->psi, m_psi = sp_dot(m, psi), half = 0.5 * length * a->tau;
+    double f[3], f_psi[3], t[3], turn[9], cc[9];
     sp_cross(n, q->g, f);
     sp_cross(f, psi, f_psi);
     for (int i = 0; i < 3; i++) t[i] = sp_dot(q->jacobian + 3 * i, m);
-    spin_of(t, sc);
+    spin_of(t, turn);
     for (int i = 0; i < 3; i++)
         for (int k = 0; k < 3; k++) {
-            sc[3 * i + k] = 0.5 * sc[3 * i + k] + 0.5 * length * a->tau * f[i] * psi[k];
-            cc[3 * i + k] = -0.5 * length * a->tau * a->tau * psi[i] * f_psi[k] -
-                            a->bent * m_psi * psi[i] * psi[k] + a->b * psi[i] * m[k];
+            d->sc[3 * i + k] += 0.5 * turn[3 * i + k] + half * f[i] * psi[k];
+            cc[3 * i + k] = -half * a->tau * psi[i] * f_psi[k] - a->bent * m_psi * psi[i] * psi[k] +
+                            a->b * psi[i] * m[k];
         }
     for (int i = 0; i < 3; i++) {
-        sc[4 * i] -= 0.5 * length * a->tau * sp_dot(f, psi);
+        d->sc[4 * i] -= half * sp_dot(f, psi);
         cc[4 * i] += a->a * m_psi;
     }
-    add_both(h, 3, 6, sc);
-    add_both(h, 6, 6, cc);
+    for (int i = 0; i < 3; i++)
+        for (int k = 0; k < 3; k++) d->cc[3 * i + k] += cc[3 * i + k] + cc[3 * k + i];
 }
 
-/* From z to (uA wA uB wB) in fixed axes: e = R_m^T (uB - uA)/L, sigma = R_m^T (wA + wB)/2, c =
- * R_m^T (wB - wA). */
-static void find_columns(const kinematics *q, double length, double column[12][9])
+/* m = k R m R^T: into fixed axes */
+static inline void into_fixed(const double axes[9], double k, double m[9])
 {
-    memset(column, 0, 108 * sizeof **column);
-    for (int d = 0; d < 3; d++)
-        for (int i = 0; i < 3; i++) {
-            const double axis = q->axes[3 * d + i];
-            column[d][i] = -axis / length;
-            column[6 + d][i] = axis / length;
-            column[3 + d][3 + i] = column[9 + d][3 + i] = 0.5 * axis;
-            column[3 + d][6 + i] = -axis;
-            column[9 + d][6 + i] = axis;
-        }
+    double half[9];
+    for (int i = 0; i < 3; i++)
+        for (int j = 0; j < 3; j++)
+            half[3 * i + j] = k * (m[3 * i] * axes[3 * j] + m[3 * i + 1] * axes[3 * j + 1] +
+                                   m[3 * i + 2] * axes[3 * j + 2]);
+    times(axes, half, m);
 }
 
-static void to_unknowns(double column[12][9], const double by_z[9], double h[9][9],
-                        double gradient[12], double hessian[144])
+/* Into (uA wA uB wB) in fixed axes: e = R_m^T (uB - uA)/L, sigma = R_m^T (wA + wB)/2, c = R_m^T (wB
+ * - wA). */
+static void to_unknowns(const kinematics *q, double length, by_z *d, double gradient[12],
+                        double hessian[144])
 {
-    double half[12][9];
-    for (int i = 0; i < 12; i++) {
-        gradient[i] = 0;
-        memset(half[i], 0, sizeof half[i]);
-        const int first = i % 6 < 3 ? 0 : 3, last = i % 6 < 3 ? 3 : 9;
-        for (int z = first; z < last; z++) {
-            gradient[i] += column[i][z] * by_z[z];
-            for (int y = 0; y < 9; y++) half[i][y] += column[i][z] * h[z][y];
-        }
+    const double *r = q->axes, inverse = 1 / length;
+    for (int i = 0; i < 3; i++) {
+        const double e = inverse * sp_dot(r + 3 * i, d->e), s = 0.5 * sp_dot(r + 3 * i, d->sigma),
+                     c = sp_dot(r + 3 * i, d->c);
+        gradient[i] = -e, gradient[3 + i] = s - c;
+        gradient[6 + i] = e, gradient[9 + i] = s + c;
     }
-    for (int i = 0; i < 12; i++)
-        for (int k = 0; k <= i; k++) {
-            const int first = k % 6 < 3 ? 0 : 3, last = k % 6 < 3 ? 3 : 9;
-            double sum = 0;
-            for (int z = first; z < last; z++) sum += half[i][z] * column[k][z];
-            hessian[12 * i + k] = hessian[12 * k + i] = sum;
+    into_fixed(r, inverse * inverse, d->ee);
+    into_fixed(r, 0.5 * inverse, d->es);
+    into_fixed(r, inverse, d->ec);
+    into_fixed(r, 0.25, d->ss);
+    into_fixed(r, 0.5, d->sc);
+    into_fixed(r, 1, d->cc);
+    for (int i = 0; i < 3; i++)
+        for (int k = 0; k < 3; k++) {
+            const int at = 3 * i + k, turned = 3 * k + i;
+            const double ee = d->ee[at], minus = d->es[turned] - d->ec[turned],
+                         plus = d->es[turned] + d->ec[turned];
+            const double even = d->ss[at] + d->cc[at], odd = d->ss[at] - d->cc[at],
+                         mixed = d->sc[at] + d->sc[turned], skew = d->sc[turned] - d->sc[at];
+            double *to = hessian + 12 * i + k;
+            if (k <= i) {
+                to[0] = to[12 * 6 + 6] = ee;
+                to[12 * 3 + 3] = even - mixed;
+                to[12 * 9 + 9] = even + mixed;
+            }
+            to[12 * 6] = -ee;                       /* uB uA */
+            to[12 * 3] = -minus;                    /* wA uA */
+            to[12 * 6 + 3] = d->es[at] - d->ec[at]; /* uB wA */
+            to[12 * 9] = -plus;                     /* wB uA */
+            to[12 * 9 + 6] = plus;                  /* wB uB */
+            to[12 * 9 + 3] = odd + skew;            /* wB wA */
         }
+    for (int i = 0; i < 12; i++)
+        for (int k = 0; k < i; k++) hessian[12 * k + i] = hessian[12 * i + k];
 }
 
 double sp_panel_eval(const sp_spatial_element *element, const sp_spatial_section *section,
@@ -282,17 +323,16 @@ double sp_panel_eval(const sp_spatial_element *element, const sp_spatial_section
     const double length = element->length;
     kinematics q;
     strained s;
-    double row[6][9], h[9][9], by_z[9] = {0}, column[12][9];
+    rows row;
+    by_z d;
     find_kinematics(element, xa, xb, &q);
     if (!strain(element, section, &q, history, &s)) return INFINITY;
     *state = (sp_beam_state){s.axial, s.eps, {0, q.k[2]}, {q.g[1], q.g[2], q.k[0]}};
-    find_rows(&q, length, row);
-    for (int i = 0; i < 6; i++)
-        for (int z = 0; z < 9; z++) by_z[z] += length * s.force[i] * row[i][z];
-    add_material(&s, length, row, h);
-    add_turn(&q, s.force, length, h);
-    add_chord(&q, s.force, s.force + 3, length, h);
-    find_columns(&q, length, column);
-    to_unknowns(column, by_z, h, gradient, hessian);
+    find_rows(&q, length, &row);
+    add_forces(&s, length, &row, &d);
+    set_material(&s, length, &row, &d);
+    add_turn(&q, s.force, length, &d);
+    add_chord(&q, s.force, s.force + 3, length, &d);
+    to_unknowns(&q, length, &d, gradient, hessian);
     return length * s.energy;
 }

@@ -36,7 +36,7 @@ static sp_status allocate(sp_context *context, sp_contact *contact)
     contact->piece = sp_alloc((2 * d + 1) * points, sizeof(double));
     contact->rest_position = sp_alloc(d * points, sizeof(double));
     contact->strut_axis = sp_alloc(3 * (size_t)model->network->strut_count, sizeof(double));
-    if (model->network->strut_piece) {
+    if (sp_contact_has_walls(model)) {
         contact->depth_axis = sp_alloc(3 * points, sizeof(double));
         contact->searched_axis = sp_alloc(3 * points, sizeof(double));
         contact->listed_axis = sp_alloc(3 * points, sizeof(double));

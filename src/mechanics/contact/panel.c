@@ -49,6 +49,18 @@ static double rest_square(const sp_contact *contact, int from, int to)
     return sp_segment_square(p, d, q, e);
 }
 
+/* 1 when two ends of the segments, unloaded, are nearer than `reach`: then the segments are. */
+static int ends_are_near(const sp_contact *contact, int from, int to, double reach)
+{
+    for (int i = 0; i < 4; i++) {
+        const double *p = contact->rest_position + 3 * (from + i / 2);
+        const double *q = contact->rest_position + 3 * (to + i % 2);
+        const double x = p[0] - q[0], y = p[1] - q[1], z = p[2] - q[2];
+        if (x * x + y * y + z * z < reach * reach) return 1;
+    }
+    return 0;
+}
+
 int sp_panel_is_one_body(const sp_contact *contact, int from, int to)
 {
     const sp_model *model = contact->model;
@@ -65,7 +77,8 @@ int sp_panel_is_one_body(const sp_contact *contact, int from, int to)
     const double thickness = fmax(p->thickness, q->thickness);
     const double bar = fmax(p->length / p->across, q->length / q->across);
     const double reach = fmax(own_reach * thickness, own_bars * bar);
-    return rest_square(contact, from, to) < reach * reach;
+    return ends_are_near(contact, from, to, reach) ||
+           rest_square(contact, from, to) < reach * reach;
 }
 
 int sp_panel_is_in_joint(const sp_contact *contact, int from, double f, int to, double touch)

@@ -164,11 +164,19 @@ static inline int sp_contact_is_bond(const sp_model *model, int segment)
     return piece && piece[model->point_strut[segment]].layer < 0;
 }
 
+/* Stacked layers are walls through their depth, which press on each other side by side; those that
+ * are pressed through the stack are beads. */
+static inline int sp_contact_has_walls(const sp_model *model)
+{
+    return model->network->strut_piece && model->network->built != SP_BUILT_STACK;
+}
+
 /* Stacked layers: 1 for two segments of one layer. */
 static inline int sp_contact_are_walls(const sp_model *model, int from, int to)
 {
     const sp_layer_piece *piece = model->network->strut_piece;
-    return piece && piece[model->point_strut[from]].layer == piece[model->point_strut[to]].layer;
+    return sp_contact_has_walls(model) &&
+           piece[model->point_strut[from]].layer == piece[model->point_strut[to]].layer;
 }
 
 /* 1 when two segments are of one strut, also where bonds have cut it. */
@@ -177,7 +185,7 @@ int sp_contact_is_own(const sp_model *model, int from, int to);
 /* 1 when two segments of one strut, from < to, are too near along it to press on each other. */
 int sp_contact_too_close_along(const sp_model *model, int from, int to, double touch);
 
-/* Work out c->rest and c->overlaps: who presses on whom, and from which distance. */
+/* Work out c->rest, c->overlaps and c->silent: who presses on whom, and from which distance. */
 void sp_contact_set_rest(const sp_contact *contact, sp_candidate *c);
 
 /* Layer of the point at f (0 to 1) of segment `from` against segment `to` of a pair [mm]. */
@@ -195,6 +203,13 @@ static inline double sp_contact_layer_at(sp_contact *contact, const sp_candidate
     double *kept = contact->layer + c->layers + before + i;
     if (*kept < 0) *kept = sp_contact_layer(contact, c, from, f, to);
     return *kept;
+}
+
+/* In space: 1 when it is known that the point with this number on the first segment of the pair (on
+ * the second, when `back`) presses on nothing. */
+static inline int sp_contact_is_silent(const sp_candidate *c, int back, int point)
+{
+    return c->overlaps && point < 64 && (c->silent[back] >> point & 1);
 }
 
 /* 0 when the two segments never press on each other. */

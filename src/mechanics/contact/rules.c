@@ -109,10 +109,29 @@ static double layer_between(const sp_model *model, int from, int to)
     const int s = model->point_strut[from], r = model->point_strut[to];
     const double *p = network->joint_position + 3 * (size_t)piece[s].joint[0];
     const double *q = network->joint_position + 3 * (size_t)piece[r].joint[0];
+    const int layers = abs(piece[s].layer - piece[r].layer);
+    if (network->built == SP_BUILT_STACK) { /* flat beads, which are not as high as wide */
+        const double high = 0.5 * (network->strut_height[s] + network->strut_height[r]);
+        return layers == 0 ? INFINITY : layers == 1 ? rest_slack * high : high;
+    }
     const double apart = fabs(p[2] - q[2]);
-    const double alike = abs(piece[s].layer - piece[r].layer) * network->strut_height[s];
+    const double alike = layers * network->strut_height[s];
     /* layers of a tool path may be of several heights */
     return rest_slack * (fabs(apart - alike) > 1e-9 * alike ? apart : alike);
+}
+
+/* Pressed through the stack: 1 for a point at v from segment `to` of the layer beside its own that
+ * lies on that bead, seen from above: bonds carry there. E272 */
+static int lies_on_bond(const sp_model *model, int from, int to, const double v[3],
+                        const double n[3], double length)
+{
+    const sp_network *network = model->network;
+    const sp_layer_piece *piece = network->strut_piece;
+    const int s = model->point_strut[from], r = model->point_strut[to];
+    if (network->built != SP_BUILT_STACK || abs(piece[s].layer - piece[r].layer) != 1) return 0;
+    const double level[3] = {v[0], 0, v[2]};
+    return sp_line_square_spatial(level, n, length) <
+           0.25 * network->strut_thickness[r] * network->strut_thickness[r];
 }
 
 static double layer_in_space(const sp_contact *contact, int from, double f, int to, double touch)
@@ -124,6 +143,7 @@ static double layer_in_space(const sp_contact *contact, int from, double f, int 
     if (contact->model->network->strut_panel && sp_panel_is_in_joint(contact, from, f, to, touch))
         return 0;
     sp_contact_reach(3, contact->rest_position, from, f, to, v);
+    if (lies_on_bond(contact->model, from, to, v, n, length)) return 0;
     sp_cross(v, n, off);
     return fmin(layer(sqrt(sp_line_square_spatial(v, n, length)), sqrt(sp_dot(off, off)), touch),
                 layer_between(contact->model, from, to));
@@ -154,6 +174,32 @@ static int overlap_unloaded(const sp_contact *contact, const sp_candidate *c)
            (!flat && layer_between(contact->model, c->from, c->to) < c->touch);
 }
 
+/* Note which points have no layer; where none has one, the two never press on each other. Their
+ * layers do not change, and most of the pairs at a joint are such. */
+static void note_silent(const sp_contact *contact, sp_candidate *c)
+{
+    int speaks = 0;
+    for (int back = 0; back < 2; back++) {
+        const int from = back ? c->to : c->from, to = back ? c->from : c->to;
+        const int points = contact->spread[from];
+        c->silent[back] = 0;
+        for (int i = 0; i < points; i++) {
+            if (sp_contact_layer(contact, c, from, sp_contact_place_of(points, i), to) > 0)
+                speaks = 1;
+            else if (i < 64)
+                c->silent[back] |= (uint64_t)1 << i;
+        }
+    }
+    if (!speaks) c->rest = 0;
+}
+
+static void set_overlap(const sp_contact *contact, sp_candidate *c)
+{
+    c->rest = c->touch;
+    c->overlaps = overlap_unloaded(contact, c);
+    if (c->overlaps && contact->model->dimension == 3 && !c->walls) note_silent(contact, c);
+}
+
 /* 1 for the segments of a strut up to the end of its first element from joint A (end 0) or B. */
 static int in_first_element(const sp_model *model, int segment, int end)
 {
@@ -170,9 +216,7 @@ void sp_contact_set_rest(const sp_contact *contact, sp_candidate *c)
     int end_s, end_r;
     c->rest = 0;
     if (model->network->strut_panel) {
-        if (sp_panel_is_one_body(contact, c->from, c->to)) return;
-        c->rest = c->touch;
-        c->overlaps = overlap_unloaded(contact, c);
+        if (!sp_panel_is_one_body(contact, c->from, c->to)) set_overlap(contact, c);
         return;
     }
     if (share_joint(&from, &to, &end_s, &end_r)) {
@@ -188,8 +232,7 @@ void sp_contact_set_rest(const sp_contact *contact, sp_candidate *c)
             in_first_element(model, c->to, end_r))
             return;
     }
-    c->rest = c->touch;
-    c->overlaps = overlap_unloaded(contact, c);
+    set_overlap(contact, c);
 }
 
 /* 1 for a joint on a platen, or on the skin that lies on it. */

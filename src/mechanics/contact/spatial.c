@@ -10,13 +10,16 @@
 #include "contact/spatial_pair.h"
 #include "contact/wall.h"
 
-static double points_of_one(sp_contact *contact, const sp_candidate *c, int from, int to)
+static double points_of_one(sp_contact *contact, const sp_candidate *c, int back)
 {
+    const int from = back ? c->to : c->from, to = back ? c->from : c->to;
     const double *piece = contact->piece + 7 * to;
     double nearest = INFINITY;
     for (int i = 0; i < contact->spread[from]; i++) {
         const double f = sp_contact_place_of(contact->spread[from], i);
-        if (!(sp_contact_layer_at(contact, c, from, f, to, i) > 0)) continue;
+        if (sp_contact_is_silent(c, back, i) ||
+            (i >= 64 && !(sp_contact_layer_at(contact, c, from, f, to, i) > 0)))
+            continue;
         double v[3];
         sp_contact_reach(3, contact->position, from, f, to, v);
         nearest = fmin(nearest, sp_line_square_spatial(v, piece + 4, piece[3]));
@@ -28,8 +31,7 @@ static double points_of_one(sp_contact *contact, const sp_candidate *c, int from
  * on it at all: for two that overlap unloaded, at a joint. */
 static double points_square(sp_contact *contact, const sp_candidate *c)
 {
-    return fmin(points_of_one(contact, c, c->from, c->to),
-                points_of_one(contact, c, c->to, c->from));
+    return fmin(points_of_one(contact, c, 0), points_of_one(contact, c, 1));
 }
 
 /* The distance is that of the segments, or of points that overlap unloaded. */
@@ -50,10 +52,12 @@ static int is_within(sp_contact *contact, sp_candidate *c, double limit, double 
  * overlap and never press: those get theirs when they nearly do. */
 static const double near_share = 0.1, nearly_pressing = 1.03;
 
-static int any_point_near(sp_contact *contact, const sp_candidate *c, int from, int to)
+static int any_point_near(sp_contact *contact, const sp_candidate *c, int back)
 {
+    const int from = back ? c->to : c->from, to = back ? c->from : c->to;
     const double *piece = contact->piece + 7 * to;
     for (int i = 0; i < contact->spread[from]; i++) {
+        if (sp_contact_is_silent(c, back, i)) continue;
         const double f = sp_contact_place_of(contact->spread[from], i);
         const double reach = nearly_pressing * sp_contact_layer_at(contact, c, from, f, to, i);
         double v[3];
@@ -68,8 +72,7 @@ static int is_near(sp_contact *contact, sp_candidate *c)
     double distance;
     if (!is_within(contact, c, c->touch + near_share * contact->model->thinnest, &distance))
         return 0;
-    return !c->overlaps || any_point_near(contact, c, c->from, c->to) ||
-           any_point_near(contact, c, c->to, c->from);
+    return !c->overlaps || any_point_near(contact, c, 0) || any_point_near(contact, c, 1);
 }
 
 static int is_round(const sp_model *model, int segment)
@@ -152,6 +155,7 @@ static void press_on(sp_contact *contact, sp_candidate *c, int back, double widt
                                ? SP_ROUND_FACES
                                : SP_FLAT_FACES;
     for (int i = 0; i < points; i++) {
+        if (sp_contact_is_silent(c, back, i)) continue;
         const double f = sp_contact_place_of(contact->spread[from], i);
         double v[3], rest = c->touch;
         sp_contact_reach(3, contact->position, from, f, to, v);

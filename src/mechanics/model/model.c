@@ -178,12 +178,13 @@ static void hold_upright(sp_model *model)
         }
 }
 
-/* A panel stands on a platen with its whole thickness: it does not tilt there about anything level.
- */
+/* A panel stands on a platen with its whole thickness, and so does the foot of a bead: it does not
+ * tilt there about anything level. */
 static void hold_panels(sp_model *model)
 {
     const sp_network *network = model->network;
-    for (int j = 0; network->strut_panel && j < network->joint_count; j++) {
+    const int lies = network->strut_panel || network->built == SP_BUILT_STACK;
+    for (int j = 0; lies && j < network->joint_count; j++) {
         unsigned char *hold = model->hold + SP_SPATIAL_UNKNOWNS * j;
         if (network->joint_face[j]) hold[3] = hold[5] = SP_HELD;
     }

@@ -72,7 +72,9 @@ static int put_too_stiff(const sp_result *result, char line[SP_CAUTION_SIZE])
  * keep them from (theory, section 8). */
 static int put_thin_layers(const sp_case *request, char line[SP_CAUTION_SIZE])
 {
-    if (request->layers < 1 || request->depth / request->layers >= request->bead_width) return 0;
+    if (request->layers < 1 || request->press_direction == SP_PRESS_THROUGH ||
+        request->depth / request->layers >= request->bead_width)
+        return 0;
     sp_format(line, SP_CAUTION_SIZE,
               "The layers are thinner (%.3g mm) than a bead is wide (%.3g mm): once struts touch, "
               "forces come out too low, by a fifth at 20 %% strain in one coupon.",
@@ -83,7 +85,8 @@ static int put_thin_layers(const sp_case *request, char line[SP_CAUTION_SIZE])
 /* A tool path says where beads lie, not how well they hold on to each other. */
 static int put_crossing_beads(const sp_result *result, char line[SP_CAUTION_SIZE])
 {
-    if (result->network.built != SP_BUILT_LAYERS || result->request.layers) return 0;
+    const int built = result->network.built;
+    if (built != SP_BUILT_LAYERS || result->request.layers) return 0;
     sp_format(line, SP_CAUTION_SIZE,
               "The layers of the tool path hold each other where beads cross, over the whole patch "
               "and as firmly as the filament itself: a print that parts there, or whose beads sag "
@@ -180,6 +183,7 @@ int sp_cautions(const sp_result *result, char lines[SP_CAUTION_MAX][SP_CAUTION_S
     count +=
         sp_network_flat_text(&result->network, &result->request, lines[count], SP_CAUTION_SIZE);
     count += sp_network_panel_text(&result->network, lines[count], SP_CAUTION_SIZE);
+    count += sp_network_stack_text(&result->network, lines[count], SP_CAUTION_SIZE);
     count +=
         sp_network_skin_text(&result->network, &result->request, lines[count], SP_CAUTION_SIZE);
     count +=

@@ -25,10 +25,15 @@ sp_resolved sp_body_as_drawn(const sp_resolved *resolved)
     return drawn;
 }
 
+int sp_body_is_flat(const sp_network *network)
+{
+    return network->built == SP_BUILT_PANELS || network->built == SP_BUILT_STACK;
+}
+
 void sp_body_title(const sp_network *network, char text[SP_MESSAGE_SIZE])
 {
     const double *size = network->size;
-    const int flat = network->built == SP_BUILT_PANELS; /* its z is the height of the press */
+    const int flat = sp_body_is_flat(network);
     sp_format(text, SP_MESSAGE_SIZE, "coupon of %.6g x %.6g x %.6g mm, pressed along %c",
               sp_finite(size[0]), sp_finite(size[flat ? 2 : 1]), sp_finite(size[flat ? 1 : 2]),
               flat ? 'z' : 'y');
@@ -53,13 +58,23 @@ static void take_bead(const body *b, const int joint[2], const double p[2], cons
                       .width = {b->scale * width[0], b->scale * width[1]}};
 }
 
+/* Where a joint of a strut lies in the plane of the print; of a coupon that is printed flat y runs
+ * the other way round than its z. */
+static void as_printed(const sp_network *network, int joint, double at[2])
+{
+    const double *p = network->joint_position + 3 * (size_t)joint;
+    at[0] = p[0];
+    at[1] = sp_body_is_flat(network) ? network->size[2] - p[2] : p[1];
+}
+
 /* A strut as one bead, or as one for each of its pieces when its ends are thicker. */
 static void take_strut(const body *b, int s, sp_slab *slab)
 {
     const sp_network *network = b->network;
     const int *joint = network->strut_joint + 2 * (size_t)s;
-    const double *p = network->joint_position + 3 * (size_t)joint[0];
-    const double *q = network->joint_position + 3 * (size_t)joint[1];
+    double p[2], q[2];
+    as_printed(network, joint[0], p);
+    as_printed(network, joint[1], q);
     const double length = sp_network_strut_length(network, s);
     double at[SP_CUTS_MAX], along = 0, from[2] = {p[0], p[1]};
     const int count = sp_taper_cuts(network, s, at);
@@ -170,8 +185,8 @@ static sp_status visit_parts(const body *b, sp_slab *slab, sp_slab_visit *visit,
         slab->size[1] = network->size[2];
         return visit_panels(b, slab, visit, user);
     }
-    slab->size[1] = network->size[1];
-    if (network->built != SP_BUILT_LAYERS) {
+    slab->size[1] = network->size[network->built == SP_BUILT_STACK ? 2 : 1];
+    if (!network->strut_piece) {
         slab->upto = network->size[2];
         take_struts(b, -1, slab);
         return visit(user, slab);

@@ -82,6 +82,7 @@ static void warn_of_doubts(sp_context *context, const sp_case *request, const sp
     char words[SP_MESSAGE_SIZE];
     if (sp_network_flat_text(network, request, words, sizeof words)) sp_warn(context, "%s", words);
     if (sp_network_panel_text(network, words, sizeof words)) sp_warn(context, "%s", words);
+    if (sp_network_stack_text(network, words, sizeof words)) sp_warn(context, "%s", words);
     if (sp_network_skin_text(network, request, words, sizeof words)) sp_warn(context, "%s", words);
     if (sp_network_block_text(network, request, words, sizeof words)) sp_warn(context, "%s", words);
     int many = in->dimension == 2 ? in->free_length_median < SHORT_BEADS * request->bead_width

@@ -84,12 +84,38 @@ static sp_status check_direction(sp_context *context, const sp_resolved *resolve
     const char *valid =
         is_spatial(resolved) ? "across, because infill.pattern is spatial: its struts are pressed "
                                "as they lie"
-        : is_stack(resolved) ? "across, because layers are stacked along the depth; "
-                               "pressed through the stack they are not modelled yet"
-                             : NULL;
+        : is_stack(resolved)
+            ? request->press_direction == SP_PRESS_THROUGH
+                  ? NULL
+                  : "across or through, because the coupon has layers of their own: no wall stands "
+                    "all along its height"
+        : request->press_direction == SP_PRESS_THROUGH
+            ? "across or along, because the coupon has no layers of their own (infill.layers, or a "
+              "tool path whose layers repeat)"
+            : NULL;
     if (request->press_direction == SP_PRESS_ACROSS || !valid || sp_case_is_solid(request))
         return SP_OK;
     return sp_case_fail_at(context, request, "press.direction", NULL, valid, NULL);
+}
+
+/* Through the stack beads are pressed as beams that lie: higher than wide they are walls. */
+static sp_status check_stack(sp_context *context, const sp_resolved *resolved)
+{
+    static const double most = 1.5, slack = 1e-9; /* height / width of a bead */
+    const sp_case *request = &resolved->request;
+    char valid[SP_VALID_SIZE];
+    if (request->press_direction != SP_PRESS_THROUGH || sp_case_is_solid(request)) return SP_OK;
+    if (request->layers == 1)
+        return sp_case_fail_at(context, request, "infill.layers", NULL,
+                               "2 or more, to be pressed through the stack", NULL);
+    const double widest = most * request->bead_width;
+    if (request->layers == 0 || request->height <= (1 + slack) * request->layers * widest)
+        return SP_OK;
+    snprintf(valid, sizeof valid,
+             "%d or more, because layers that are pressed through the stack are beads, no higher "
+             "than %.4g mm",
+             (int)ceil(request->height / widest), widest);
+    return sp_case_fail_at(context, request, "infill.layers", NULL, valid, NULL);
 }
 
 /* The first of the keys that stands in the case file, so that the failure line points at something;
@@ -133,7 +159,7 @@ static sp_status check_walls(sp_context *context, const sp_resolved *resolved)
 {
     const sp_case *request = &resolved->request;
     const double walls = 2 * request->wall_beads * request->bead_width;
-    const int along = request->press_direction == SP_PRESS_ALONG;
+    const int along = request->press_direction != SP_PRESS_ACROSS;
     const double other = along ? request->depth : request->height;
     const double side = fmin(request->width, other);
     const char *const keys[] = {"bead.walls", "bead.width",
@@ -338,6 +364,7 @@ static sp_status settle(sp_context *context, sp_resolved *resolved, sp_spatial_c
     if (status == SP_OK) status = read_drawing(context, resolved);
     if (status == SP_OK) status = check_layers(context, resolved);
     if (status == SP_OK) status = check_direction(context, resolved);
+    if (status == SP_OK) status = check_stack(context, resolved);
     if (status == SP_OK) status = check_block(context, &resolved->request);
     if (status == SP_OK) status = check_skins(context, &resolved->request);
     if (status == SP_OK) status = check_walls(context, resolved);
@@ -352,8 +379,10 @@ static sp_status settle(sp_context *context, sp_resolved *resolved, sp_spatial_c
 
 static sp_built built_of(const sp_resolved *resolved)
 {
-    return sp_case_is_solid(&resolved->request)                  ? SP_BUILT_SOLID
-           : is_spatial(resolved)                                ? SP_BUILT_SPATIAL
+    return sp_case_is_solid(&resolved->request) ? SP_BUILT_SOLID
+           : is_spatial(resolved)               ? SP_BUILT_SPATIAL
+           : is_stack(resolved) && resolved->request.press_direction == SP_PRESS_THROUGH
+               ? SP_BUILT_STACK
            : is_stack(resolved)                                  ? SP_BUILT_LAYERS
            : resolved->request.press_direction == SP_PRESS_ALONG ? SP_BUILT_PANELS
                                                                  : SP_BUILT_EXTRUDED;
