@@ -28,6 +28,7 @@ typedef struct sp_report_options {
     int show_count;
     const char *const *show; /* draw the coupons whose label contains one of these */
     int threads;             /* coupons pressed at once; 0: as many as OpenMP offers */
+    int seeds; /* flaw seeds pressed of each case file; 0: as many as sp_run_seeds takes of it */
 } sp_report_options;
 
 typedef struct sp_report_summary {
@@ -47,8 +48,10 @@ typedef struct sp_report_summary {
 sp_status sp_report_store(sp_context *context, sp_store *store, const sp_report_options *options,
                           const char *file, sp_report_summary *summary);
 
-/* Press `count` cases and write their page; a case is called by the name of its file. A press that
- * ends early is on the page and counted in summary->ended. Errors: those of sp_run and of
+/* Press `count` cases, each with several seeds of its flaws, and write their page: medians, lowest
+ * and highest of every figure, a band around each curve, and the states of one seed. A case is
+ * called by the name of its file. A press that ends early is on the page and counted in
+ * summary->ended. Errors: those of sp_run and of
  * sp_report_store. */
 sp_status sp_report_cases(sp_context *context, int count, const sp_case *request,
                           const sp_report_options *options, const char *file,
