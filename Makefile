@@ -294,6 +294,10 @@ RUN_THREADS := $(addprefix threads-,$(THREAD_TESTS))
 thread-sanitize: ## the tests, with fewer repeats, under ThreadSanitizer (clang, an hour); THREAD_TESTS="batch report" names some
 	$(SUB) VARIANT=tsan BUILD=build/tsan CC=$(CLANG) -k -Otarget $(RUN_THREADS)
 
+.PHONY: thread-check
+thread-check: ## what runs on several threads, alone and small, under ThreadSanitizer: seeds of a press, batch, report, bench
+	$(SUB) thread-sanitize THREAD_TESTS="parallel threads" THREADS=4
+
 $(RUN_THREADS): threads-%: $(BUILD)/tests/test_% $(BUILD)/strutpress
 	@mkdir -p $(BUILD)/log
 	@echo "== threads of $*"
@@ -465,6 +469,10 @@ blocks: $(BUILD)/strutpress ## press 66 blocks of 4 x 4 x 4 cells to 60 % and wr
 
 friction: $(BUILD)/strutpress ## press two demo coupons with friction and write benchmarks/physics/friction.csv
 	$(Q)benchmarks/physics/friction.sh $<
+
+.PHONY: rules
+rules: ## build programs with other constants of E12, press two demo coupons with each (10 minutes): benchmarks/physics/rules.csv
+	$(Q)benchmarks/physics/rules.sh build/rules
 
 width: $(BUILD)/strutpress ## hold the band of the printed width against narrower and wider presses (a minute): benchmarks/physics/width.csv, docs/theory.md
 	$(Q)benchmarks/physics/width.sh $<

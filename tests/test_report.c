@@ -13,6 +13,7 @@
 #include "spatial_block.h"
 #include "write/colour.h"
 #include "shape/isometric.h"
+#include "whole_press.h"
 
 static char folder[64], page_file[96], store_file[96];
 
@@ -195,7 +196,7 @@ static void test_case_page(void **state)
         json_t *line = json_array_get(at(data, "rows"), i);
         const int k = strcmp(text_at(line, "label"), "soft.foot") != 0;
         seen |= 1 << k;
-        assert_int_equal(sp_result_press(&context, &request[k], &result), SP_OK);
+        assert_int_equal(press_whole(&context, &request[k], &result), SP_OK);
         check_curve(at(line, "curve"), &result.path);
         json_t *drawn = json_array_get(at(data, "states"), 0);
         if (strcmp(text_at(drawn, "label"), text_at(line, "label")))
@@ -293,7 +294,7 @@ static void put(sp_store *store, const sp_case *request, const char *forged_key)
     sp_context context = {0};
     sp_result result;
     sp_coupon_key known;
-    const sp_status outcome = sp_result_press(&context, request, &result);
+    const sp_status outcome = press_whole(&context, request, &result);
     assert_int_equal(sp_coupon_key_of_case(&context, request, &known), SP_OK);
     if (forged_key) strcpy(known.key, forged_key);
     assert_int_equal(sp_store_put(&context, store, &known, outcome, context.message, "",
@@ -420,7 +421,7 @@ static void test_other_curve(void **state)
     const sp_report_options options = {.states = 1};
     (void)state;
     assert_int_equal(sp_store_open(&context, "", SP_STORE_MEMORY, &store), SP_OK);
-    assert_int_equal(sp_result_press(&context, &request, &result), SP_OK);
+    assert_int_equal(press_whole(&context, &request, &result), SP_OK);
     assert_int_equal(sp_coupon_key_of_case(&context, &request, &known), SP_OK);
     result.path.step[3].force *= 1.01;
     assert_int_equal(sp_store_put(&context, store, &known, SP_OK, "", "", &result), SP_OK);

@@ -57,8 +57,7 @@ static sp_status keep(sp_context *context, sp_desk *desk, sp_task *task, const s
                       const sp_coupon_key *known)
 {
     char name[SP_DESK_NAME], path[SP_FILE_SIZE];
-    const sp_stop stop = sp_result_stop(result);
-    const sp_status outcome = sp_stop_exit(stop) == sp_status_exit(SP_GAVE_UP) ? SP_GAVE_UP : SP_OK;
+    const sp_status outcome = sp_stop_outcome(sp_result_stop(result));
     sp_status status = sp_desk_make_folder(context, desk, "coupons");
     snprintf(name, sizeof name, "%s.yaml", known->key);
     if (status == SP_OK && sp_desk_path(desk, "coupons", name, path))
