@@ -4,7 +4,7 @@
 
 #include "base/alloc.h"
 #include "calibrate/calibrate_parts.h"
-#include "compare/plot.h"
+#include "compare/lines.h"
 #include "seek/case_file.h"
 #include "caution/caution.h"
 #include "write/file_set.h"
@@ -233,34 +233,41 @@ static sp_status write_csv(sp_context *context, const sp_calibration *c, FILE *s
 
 /* ---- picture ----------------------------------------------- */
 
-typedef struct picture {
-    int count;
-    plot_line line[3 * DRAWN_MAX];
-    char label[3 * DRAWN_MAX][CAL_NAME_SIZE + 16];
-    double x[3 * DRAWN_MAX][CAL_STRETCHES], y[3 * DRAWN_MAX][CAL_STRETCHES];
-} picture;
-
-/* Nominal stress over strain, at the middles of the stretches. */
-static void add_line(picture *p, const cal_coupon *coupon, const char *kind, int style,
-                     const double *force)
+/* Nominal stress over strain, at the middles of the stretches. 0: no memory. */
+static int add_line(plot_lines *all, const cal_coupon *coupon, const char *kind, int style,
+                    const double *force)
 {
-    const int n = p->count++;
+    char label[CAL_NAME_SIZE + 16];
     const sp_case *request = &coupon->request;
-    for (int k = 0; k < CAL_STRETCHES; k++) {
-        p->x[n][k] = 100 * (k + 0.5) / CAL_STRETCHES * coupon->end / request->height;
-        p->y[n][k] = force[k] / (request->width * request->depth);
-    }
-    snprintf(p->label[n], sizeof p->label[n], "%s: %s", kind, coupon->name);
-    p->line[n] = (plot_line){
-        .label = p->label[n], .style = style, .count = CAL_STRETCHES, .x = p->x[n], .y = p->y[n]};
+    snprintf(label, sizeof label, "%s: %s", kind, coupon->name);
+    plot_line *line = sp_plot_lines_add(all, style, CAL_STRETCHES, label);
+    for (int k = 0; k < CAL_STRETCHES; k++)
+        sp_plot_lines_point(line, 100 * (k + 0.5) / CAL_STRETCHES * coupon->end / request->height,
+                            force[k] / (request->width * request->depth));
+    return line != NULL;
 }
 
-static double highest_of(const picture *p, int lines)
+static int add_lines(plot_lines *all, const sp_calibration *c, int tested, int predicted)
+{
+    const sp_tested *t = c->tested;
+    int added = 1;
+    for (int i = 0; added && i < tested; i++)
+        added =
+            add_line(all, &t->tested[i], "measured", i, t->tested[i].measured) &&
+            add_line(all, &t->tested[i], "fitted", DRAWN_MAX + i, c->fitted + i * CAL_STRETCHES);
+    for (int i = 0; added && i < predicted; i++)
+        added =
+            add_line(all, &t->predicted[i], "predicted", 2 * DRAWN_MAX + (tested + i) % DRAWN_MAX,
+                     c->predicted + i * CAL_STRETCHES);
+    return added;
+}
+
+static double highest_of(const plot_lines *all, int lines)
 {
     double highest = 0;
     for (int i = 0; i < lines; i++)
-        for (int k = 0; k < CAL_STRETCHES; k++)
-            if (isfinite(p->y[i][k])) highest = fmax(highest, p->y[i][k]);
+        for (int k = 0; k < all->line[i].count; k++)
+            if (isfinite(all->line[i].y[k])) highest = fmax(highest, all->line[i].y[k]);
     return highest;
 }
 
@@ -270,30 +277,26 @@ static sp_status write_picture(sp_context *context, const sp_calibration *c, FIL
     const int tested = t->tested_count < DRAWN_MAX ? t->tested_count : DRAWN_MAX;
     const int predicted = t->predicted_count < DRAWN_MAX ? t->predicted_count : DRAWN_MAX;
     char note[160] = "measured: full lines; fitted: broken; predicted: dotted";
-    picture *p = sp_alloc(1, sizeof *p);
-    if (!p) return sp_fail(context, SP_NO_MEMORY, "no memory for a picture");
-    for (int i = 0; i < tested; i++) {
-        add_line(p, &t->tested[i], "measured", i, t->tested[i].measured);
-        add_line(p, &t->tested[i], "fitted", DRAWN_MAX + i, c->fitted + i * CAL_STRETCHES);
+    plot_lines all = {0};
+    if (!add_lines(&all, c, tested, predicted)) {
+        sp_plot_lines_free(&all);
+        return sp_fail(context, SP_NO_MEMORY, "no memory for a picture");
     }
-    for (int i = 0; i < predicted; i++)
-        add_line(p, &t->predicted[i], "predicted", 2 * DRAWN_MAX + (tested + i) % DRAWN_MAX,
-                 c->predicted + i * CAL_STRETCHES);
     if (tested < t->tested_count || predicted < t->predicted_count)
         snprintf(note, sizeof note,
                  "the first %d tested and predicted coupons; full lines "
                  "measured, broken fitted, dotted predicted",
                  DRAWN_MAX);
-    const double tested_end = highest_of(p, 2 * tested), all_end = highest_of(p, p->count);
+    const double tested_end = highest_of(&all, 2 * tested), all_end = highest_of(&all, all.count);
     const plot drawn = {.title = "Tested and fitted",
                         .x_name = "nominal strain [%]",
                         .y_name = "nominal stress [MPa]",
                         .y_end = fmin(all_end, predicted_share * tested_end),
                         .note = note,
-                        .line_count = p->count,
-                        .line = p->line};
+                        .line_count = all.count,
+                        .line = all.line};
     sp_plot_draw(&drawn, stream);
-    sp_free(p);
+    sp_plot_lines_free(&all);
     return sp_stream_end(context, stream);
 }
 
