@@ -294,6 +294,10 @@ RUN_THREADS := $(addprefix threads-,$(THREAD_TESTS))
 thread-sanitize: ## the tests, with fewer repeats, under ThreadSanitizer (clang, an hour); THREAD_TESTS="batch report" names some
 	$(SUB) VARIANT=tsan BUILD=build/tsan CC=$(CLANG) -k -Otarget $(RUN_THREADS)
 
+.PHONY: thread-check
+thread-check: ## what runs on several threads, alone and small, under ThreadSanitizer: seeds of a press, batch, report, bench
+	$(SUB) thread-sanitize THREAD_TESTS="parallel threads" THREADS=4
+
 $(RUN_THREADS): threads-%: $(BUILD)/tests/test_% $(BUILD)/strutpress
 	@mkdir -p $(BUILD)/log
 	@echo "== threads of $*"
@@ -468,6 +472,10 @@ friction: $(BUILD)/strutpress ## press two demo coupons with friction and write 
 
 branches: $(BUILD)/strutpress ## look for other stable states in planar coupons, a Kelvin block and the measured block (5 minutes): benchmarks/physics/branches.csv, docs/theory.md
 	$(Q)benchmarks/physics/branches.sh $<
+
+.PHONY: rules
+rules: ## build programs with other constants of E12, press two demo coupons with each (10 minutes): benchmarks/physics/rules.csv
+	$(Q)benchmarks/physics/rules.sh build/rules
 
 width: $(BUILD)/strutpress ## hold the band of the printed width against narrower and wider presses (a minute): benchmarks/physics/width.csv, docs/theory.md
 	$(Q)benchmarks/physics/width.sh $<

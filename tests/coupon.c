@@ -5,6 +5,7 @@
 #include "run/result.h"
 
 #include "no_crossing.h"
+#include "whole_press.h"
 
 /* Struts in space that were clear of each other keep this share of the distance at which they
  * touch. */
@@ -59,7 +60,7 @@ void coupon_set_up(coupon *c, int with_flaws, const char *const *settings)
 
 void coupon_press(coupon *c, const sp_press_options *options, sp_path *path)
 {
-    if (sp_press(&c->context, &c->model, options, path) != SP_OK)
+    if (press_whole_model(&c->context, &c->model, options, path) != SP_OK)
         fail_msg("%s: %s", c->request.pattern, c->context.message);
 }
 
@@ -162,7 +163,7 @@ void coupon_run_to_the_end(const sp_case *request)
 {
     sp_context context = {0};
     sp_result result;
-    const sp_status status = sp_result_press(&context, request, &result);
+    const sp_status status = press_whole(&context, request, &result);
     if (status != SP_OK)
         fail_msg("%s %.2f seed %d: %s", request->pattern, request->density, request->flaw_seed,
                  context.message);

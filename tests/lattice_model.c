@@ -6,6 +6,7 @@
 #include "base/alloc.h"
 #include "press/press.h"
 #include "state/equilibrium.h"
+#include "whole_press.h"
 
 enum { MOST_JOINTS = 20000, MOST_STRUTS = 40000, MOST_LINKS = 64 };
 static const double same_place = 1e-9; /* of the height */
@@ -229,7 +230,7 @@ double lattice_critical_stress(lattice *l, double strain, int steps, sp_critical
                                       .stop_at_critical = 1,
                                       .frames = 2};
     sp_path path;
-    assert_int_equal(sp_press(&l->context, &l->model, &options, &path), SP_OK);
+    assert_int_equal(press_whole_model(&l->context, &l->model, &options, &path), SP_OK);
     *critical = path.critical;
     if (!critical->found)
         fail_msg("no instability up to strain %g, stress %g", path.critical.strain,

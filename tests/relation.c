@@ -8,6 +8,7 @@
 #include "pattern/cell.h"
 #include "pattern/pattern.h"
 #include "temporary_file.h"
+#include "whole_press.h"
 
 /* --- rows --- */
 
@@ -158,7 +159,7 @@ static relation_curve press(const sp_case *request, const sp_network *network, i
                                       .follow_perfect = to_critical,
                                       .stop_at_critical = to_critical};
     if (sp_model_build(&context, network, &law, &mesh, &model) != SP_OK ||
-        sp_press(&context, &model, &options, &path) != SP_OK)
+        press_whole_model(&context, &model, &options, &path) != SP_OK)
         fail_msg("%s, hold %d: %s", asked.pattern, asked.platens, context.message);
     const relation_curve curve = curve_of(&asked, &path);
     sp_path_free(&path);

@@ -14,6 +14,7 @@
 #include "coupon.h"
 #include "measured_curve.h"
 #include "store_folder.h"
+#include "whole_press.h"
 
 /* ---- least squares ----------------------------------------------- */
 
@@ -215,7 +216,7 @@ static void press_to_file(const char *density, const char *modulus, const char *
     assert_int_equal(sp_case_set(&context, &request, "infill.density", density), SP_OK);
     assert_int_equal(sp_case_set(&context, &request, "material.modulus", modulus), SP_OK);
     assert_int_equal(sp_case_set(&context, &request, "model.joint_zone", zone), SP_OK);
-    assert_int_equal(sp_result_press(&context, &request, &result), SP_OK);
+    assert_int_equal(press_whole(&context, &request, &result), SP_OK);
     FILE *stream = fopen(in_folder(name), "w");
     assert_non_null(stream);
     for (int i = 0; i < result.path.step_count; i++) {
@@ -391,7 +392,7 @@ static made_up press_made_up(const char *density, const char *seed)
     sp_plan_free(plan);
     assert_int_equal(sp_case_set(&context, &request, "infill.density", density), SP_OK);
     assert_int_equal(sp_case_set(&context, &request, "flaws.seed", seed), SP_OK);
-    assert_int_equal(sp_result_press(&context, &request, &result), SP_OK);
+    assert_int_equal(press_whole(&context, &request, &result), SP_OK);
     for (int i = 0; i < result.path.step_count && m.count < 40; i++, m.count++) {
         m.shortening[m.count] = result.path.step[i].shortening;
         m.force[m.count] = result.path.step[i].force;
@@ -542,7 +543,7 @@ static sp_result read_and_press(const char *file)
     sp_case request;
     sp_result result = {0};
     if (sp_case_read(&context, file, &request) != SP_OK ||
-        sp_result_press(&context, &request, &result) != SP_OK)
+        press_whole(&context, &request, &result) != SP_OK)
         fail_msg("%s", context.message);
     return result;
 }

@@ -12,6 +12,7 @@
 #include "coupon.h"
 #include "press/press.h"
 #include "temporary_file.h"
+#include "whole_press.h"
 
 static const double rigid =
     1e6; /* axial and shear stiffness where the source has none, EI/L^2 = 1 */
@@ -271,7 +272,8 @@ static sp_critical pressed_to_critical(int elements, int ends, double axial)
     column(&b, elements, ends, ends, 1, axial, 1, axial);
     bench_hold(&b, 1, BENCH_Y, SP_MOVED);
     bench_ready(&b);
-    if (sp_press(&b.context, &b.model, &options, &path) != SP_OK) fail_msg("%s", b.context.message);
+    if (press_whole_model(&b.context, &b.model, &options, &path) != SP_OK)
+        fail_msg("%s", b.context.message);
     const sp_critical critical = path.critical;
     sp_path_free(&path);
     bench_end(&b);

@@ -8,6 +8,7 @@
 #include "measure/measure_list.h"
 #include "measure/stages.h"
 #include "run/result.h"
+#include "whole_press.h"
 
 #define FOOT                                                                                       \
     "coupon.width=14 mm", "coupon.height=12 mm", "coupon.depth=5 mm", "bead.walls=1",              \
@@ -32,7 +33,7 @@ static void run(const char *const *settings)
         coupon_set(&request, key, equals + 1);
     }
     context = (sp_context){0};
-    if (sp_result_press(&context, &request, &result) != SP_OK) fail_msg("%s", context.message);
+    if (press_whole(&context, &request, &result) != SP_OK) fail_msg("%s", context.message);
 }
 
 static double stiffness(void)

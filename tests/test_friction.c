@@ -7,6 +7,7 @@
 #include "pattern/pattern.h"
 #include "state/equilibrium.h"
 #include "state/free_moves.h"
+#include "temporary_file.h"
 
 /* The state at this travel as a press finds it, which takes a force to go by; */
 static void find_as_press(bench *b, double travel)
@@ -212,6 +213,134 @@ static void test_between_sliding_and_bonded(void **unused)
     check_true(some >= 0.999 * none && much >= 0.999 * some && bonded > much);
 }
 
+enum { BLOCK_COLUMNS = 16, BLOCK_ROWS = 8 }; /* of triangles 1 mm wide */
+
+/* A block of triangles with lines in both faces, as a drawing. */
+static void write_block(char *file, size_t size)
+{
+    const double rise = sqrt(0.75);
+    char text[32768], *at = text;
+    int lines = 0;
+    at += sprintf(at,
+                  "# vtk DataFile Version 3.0\nblock\nASCII\nDATASET POLYDATA\nPOINTS %d double\n",
+                  (BLOCK_ROWS + 1) * (BLOCK_COLUMNS + 1));
+    for (int r = 0; r <= BLOCK_ROWS; r++)
+        for (int c = 0; c <= BLOCK_COLUMNS; c++)
+            at += sprintf(at, "%.15g %.15g 0\n", c + 0.5 * (r % 2), r * rise);
+    for (int pass = 0; pass < 2; pass++) {
+        if (pass) at += sprintf(at, "LINES %d %d\n", lines, 3 * lines);
+        for (int r = 0; r <= BLOCK_ROWS; r++)
+            for (int c = 0; c <= BLOCK_COLUMNS; c++) {
+                const int own = r * (BLOCK_COLUMNS + 1) + c, up = own + BLOCK_COLUMNS + 1;
+                const int side = r % 2 ? 1 : -1;
+                const int other[3] = {
+                    c < BLOCK_COLUMNS ? own + 1 : -1, r < BLOCK_ROWS ? up : -1,
+                    r < BLOCK_ROWS && c + side >= 0 && c + side <= BLOCK_COLUMNS ? up + side : -1};
+                for (int k = 0; k < 3; k++) {
+                    if (other[k] < 0) continue;
+                    if (pass)
+                        at += sprintf(at, "2 %d %d\n", own, other[k]);
+                    else
+                        lines++;
+                }
+            }
+    }
+    write_temporary_file(file, size, text);
+}
+
+/* How far the slanted struts in the faces slide along them, each from the middle of its face,
+ * summed over both means, for a shortening of 1. */
+static double spread_of(const sp_path *path, double height)
+{
+    const sp_shapes *shapes = &path->shapes;
+    const double *from = shapes->position;
+    const double *to = from + 3 * (size_t)shapes->point_count * (size_t)(shapes->frame_count - 1);
+    const double travel = path->step[path->step_count - 1].shortening;
+    double sum = 0;
+    for (int face = 0; face < 2; face++) {
+        double mean = 0, far = 0;
+        int count = 0;
+        for (int pass = 0; pass < 2; pass++)
+            for (int s = 0; s < shapes->strut_count; s++) {
+                const int end[2] = {shapes->first_point[s], shapes->first_point[s + 1] - 1};
+                if (fabs(from[3 * end[0] + 1] - from[3 * end[1] + 1]) < 1e-6) continue;
+                for (int k = 0; k < 2; k++) {
+                    if (fabs(from[3 * end[k] + 1] - face * height) > 1e-6) continue;
+                    const double move = to[3 * end[k]] - from[3 * end[k]];
+                    if (pass == 0)
+                        mean += move, count++;
+                    else
+                        far += fabs(move - mean / count);
+                }
+            }
+        sum += far / count;
+    }
+    return sum / travel;
+}
+
+static double block_force(const char *file, const char *hold, const char *coefficient,
+                          double *spread)
+{
+    char one[64], two[64], three[96], width[40], height[40];
+    snprintf(one, sizeof one, "platens.hold=%s", hold);
+    snprintf(two, sizeof two, "platens.friction=%s", coefficient);
+    snprintf(three, sizeof three, "infill.network=%s", file);
+    snprintf(width, sizeof width, "coupon.width=%.15g mm", BLOCK_COLUMNS + 0.5);
+    snprintf(height, sizeof height, "coupon.height=%.15g mm", BLOCK_ROWS * sqrt(0.75));
+    const char *const settings[] = {"infill.pattern=drawn",
+                                    three,
+                                    width,
+                                    height,
+                                    "bead.walls=0",
+                                    "bead.width=0.02 mm",
+                                    "material.law=linear",
+                                    "material.poisson_ratio=0",
+                                    "model.joint_zone=0",
+                                    "flaws.seed=0",
+                                    one,
+                                    two,
+                                    NULL};
+    coupon c;
+    sp_path path;
+    coupon_set_up(&c, 0, settings);
+    const sp_press_options options = {
+        .strain = 1e-6, .load_limit = INFINITY, .steps = 4, .frames = 3};
+    coupon_press(&c, &options, &path);
+    const double force = path.step[path.step_count - 1].force;
+    *spread = spread_of(&path, c.request.height);
+    sp_path_free(&path);
+    coupon_tear_down(&c);
+    return force;
+}
+
+/* An elastic block between platens with friction. Where its faces slide, the push P holds them back
+ * by f P with the coefficient f, and what that adds to the force follows from the block that slides
+ * freely by Betti's reciprocal theorem (Timoshenko & Goodier 1970): to first order the share f
+ * times the mean way that both faces slide for a shortening of 1. More friction adds more, up to
+ * faces that are bonded; with the lateral strain of an endless lattice of triangles, nu = 1/3
+ * (Gibson & Ashby 1997), the mean way is nu w/(2 h) of a block w wide and h high, less what the
+ * lines in both faces take, which have slanted struts to one side only. */
+static void test_block_between_frictional_platens(void **unused)
+{
+    (void)unused;
+    char file[64];
+    double way, other, before = 0;
+    write_block(file, sizeof file);
+    static const char *const coefficient[] = {"0.01", "0.04", "0.2", "3"};
+    const double sliding = block_force(file, "sliding", "0", &way);
+    const double bonded = block_force(file, "bonded", "0", &other);
+    const double shape = (BLOCK_COLUMNS + 0.5) / (2 * BLOCK_ROWS * sqrt(0.75));
+    check_relative(way, shape / 3, 0.15);
+    for (int i = 0; i < 4; i++) {
+        const double more = block_force(file, "friction", coefficient[i], &other) / sliding - 1;
+        if (i < 2) check_relative(more, atof(coefficient[i]) * way, i ? 0.02 : 0.01);
+        check_true(more > before && more < bonded / sliding - 1);
+        before = more;
+    }
+    check_relative(before, bonded / sliding - 1, 0.02);
+    remove(file);
+}
+
 /* A rigid move of the whole coupon in its unknowns, written out by hand: along x, along z, and the
  * turn about the upright through the middle, which takes (x, z) to (z, -x) and turns every node. */
 static void rigid_move(const sp_system *system, int which, double *v)
@@ -303,6 +432,7 @@ int main(void)
         cmocka_unit_test(test_work_is_rubbed_away),
         cmocka_unit_test(test_every_pattern_slides),
         cmocka_unit_test(test_between_sliding_and_bonded),
+        cmocka_unit_test(test_block_between_frictional_platens),
         cmocka_unit_test(test_moves_are_taken_out),
     };
     return cmocka_run_group_tests_name("friction", tests, NULL, NULL);

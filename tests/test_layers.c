@@ -10,6 +10,7 @@
 
 #include "base/alloc.h"
 #include "pattern/pattern.h"
+#include "whole_press.h"
 
 static sp_context context;
 
@@ -293,7 +294,7 @@ static double force_at(const sp_path *path, double strain)
 
 static void press_case(const sp_case *request, sp_result *result)
 {
-    if (sp_result_press(&context, request, result) != SP_OK)
+    if (press_whole(&context, request, result) != SP_OK)
         fail_msg("%s in %d layers: %s", request->pattern, request->layers, context.message);
 }
 

@@ -12,6 +12,7 @@
 #include "run/result.h"
 
 #include "measured_curve.h"
+#include "whole_press.h"
 
 enum { SPECIMENS = 3, STRAINS = 5 };
 static const char *const specimens = "tests/data/beam_lattices/press/asu_bcc_d12_exp.txt";
@@ -78,7 +79,7 @@ static figures predict(const char *corners, double strain)
         assert_int_equal(sp_case_set(&context, &request, "model.joint_zone", corners), SP_OK);
     request.strain = strain;
     request.steps = (int)(220 * request.strain);
-    if (sp_result_press(&context, &request, &result) != SP_OK) fail_msg("%s", context.message);
+    if (press_whole(&context, &request, &result) != SP_OK) fail_msg("%s", context.message);
     coupon_check_steps(&result.path, 1e-3);
     assert_true(measured_curve_of_path(&result.path, &curve));
     const figures f = read_off(&curve);

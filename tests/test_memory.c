@@ -8,6 +8,7 @@
 #include "base/alloc.h"
 #include "every_law.h"
 #include "temporary_file.h"
+#include "whole_press.h"
 
 /* A coupon that takes every turn of a run in a blink: walls, flaws, contact, the press of the
  * perfect coupon, shapes. */
@@ -28,7 +29,7 @@ static int run_with_failure(const sp_case *request, long nth)
     sp_result result;
     const long blocks = sp_alloc_count();
     sp_alloc_fail_at(nth);
-    const sp_status status = sp_result_press(&context, request, &result);
+    const sp_status status = press_whole(&context, request, &result);
     sp_alloc_fail_at(0);
     if (status == SP_OK) {
         check_true(result.path.step_count > 5 && result.measure_count > 0);

@@ -7,6 +7,7 @@
 #include "stability/mechanism.h"
 #include "state/system.h"
 #include "temporary_file.h"
+#include "whole_press.h"
 
 /* A drawing without walls, in mm; lines are pairs of points. */
 typedef struct drawing {
@@ -87,7 +88,7 @@ static sp_status run(sp_context *context, const drawing *d, sp_case *request, sp
 {
     *context = (sp_context){0};
     write_drawing(d, request);
-    const sp_status status = sp_result_press(context, request, result);
+    const sp_status status = press_whole(context, request, result);
     remove(request->network_file);
     return status;
 }
@@ -231,7 +232,7 @@ static void patterns_in_pieces(void **state)
             case_of(&(drawing){.width = 20, .height = 14, .depth = 20}, SP_PLATENS_BONDED);
         snprintf(request.pattern, sizeof request.pattern, "%s", row[i].pattern);
         request.density = row[i].density, request.angle = row[i].angle;
-        if (sp_result_press(&context, &request, &whole) != SP_OK) fail_msg("%s", context.message);
+        if (press_whole(&context, &request, &whole) != SP_OK) fail_msg("%s", context.message);
         assert_int_equal(whole.network.piece_count, row[i].pieces);
         double mass = 0;
         for (int k = 0; k < row[i].pieces; k++) {
@@ -391,7 +392,7 @@ static void a_portal_tips_over_and_a_layer_stands(void **state)
         snprintf(request.pattern, sizeof request.pattern, "kagome");
         request.layers = layers, request.wall_beads = 1, request.strain = 0.01, request.steps = 2;
         context = (sp_context){0};
-        assert_int_equal(sp_result_press(&context, &request, &result), SP_OK);
+        assert_int_equal(press_whole(&context, &request, &result), SP_OK);
         check_true(measure(&result, "initial_stiffness") > 1);
         sp_result_clear(&result);
     }

@@ -9,6 +9,7 @@
 #include "measure/measure_list.h"
 #include "press/press.h"
 #include "temporary_file.h"
+#include "whole_press.h"
 
 static const char *const reference[] = {"infill.pattern=square", "infill.angle=45", NULL};
 
@@ -130,7 +131,7 @@ static void test_presses_without_a_context(void **unused)
     sp_result result;
     sp_case_default(&request);
     request.strain = 0.02, request.steps = 2;
-    assert_int_equal(sp_result_press(NULL, &request, &result), SP_OK);
+    assert_int_equal(press_whole(NULL, &request, &result), SP_OK);
     assert_int_equal(result.path.stop, SP_STOP_STRAIN);
     sp_result_clear(&result);
 }
@@ -158,8 +159,10 @@ static void interrupt(int steps)
     c.context.progress = stop_soon;
     const sp_press_options options = {
         .strain = 0.7, .load_limit = INFINITY, .steps = steps, .frames = 8};
-    assert_int_equal(sp_press(&c.context, &c.model, &options, &path), SP_INTERRUPTED);
+    assert_int_equal(sp_press(&c.context, &c.model, &options, &path), SP_OK);
     assert_int_equal(path.stop, SP_STOP_INTERRUPTED);
+    assert_int_equal(path.end, SP_STOP_INTERRUPTED);
+    assert_non_null(strstr(path.reason, "interrupted at a shortening of"));
     check_true(path.step_count > 5);
     check_true(path.step[path.step_count - 1].shortening < 0.1 * 0.7 * path.size[1]);
     sp_path_free(&path);
@@ -305,7 +308,7 @@ static void test_bar_reads_its_modulus(void **unused)
             bar.strain = 0.08, bar.steps = count, bar.find_critical = 0;
             coupon_set(&bar, "infill.pattern", "drawn");
             coupon_set(&bar, "infill.network", file);
-            if (sp_result_press(&context, &bar, &result) != SP_OK) fail_msg("%s", context.message);
+            if (press_whole(&context, &bar, &result) != SP_OK) fail_msg("%s", context.message);
             check_relative(sp_measure_initial_stiffness(&result.path, &result.network, &bar).value,
                            (plane ? 4.0 / 3 : 1) * 30 * 5 / 4, 1e-3);
             sp_result_clear(&result);
@@ -331,11 +334,11 @@ static void forces_go_with_the_modulus(void **state)
         request.density = 0.25, request.strain = 0.45, request.steps = 60, request.shore_a = 95;
         request.strut_friction = request.platen_friction = 0.3;
         snprintf(request.law, sizeof request.law, "%s", laws[k]);
-        assert_int_equal(sp_result_press(&context, &request, &centre), SP_OK);
+        assert_int_equal(press_whole(&context, &request, &centre), SP_OK);
         assert_int_equal(sp_hardness_of(&centre.request, &band), 1);
         assert_int_equal(sp_case_set(&context, &request, "material.modulus", "1"), SP_OK);
         request.modulus = band.low;
-        assert_int_equal(sp_result_press(&context, &request, &edge), SP_OK);
+        assert_int_equal(press_whole(&context, &request, &edge), SP_OK);
         assert_int_equal(sp_hardness_of(&edge.request, &band), 0);
         for (int i = 0; i < count; i++)
             if (!strcmp(row[i].unit, "N") && centre.measure[i].reached)

@@ -9,6 +9,7 @@
 #include "measure/measure_list.h"
 #include "measure/stages.h"
 #include "run/result.h"
+#include "whole_press.h"
 
 #define FOOT                                                                                       \
     "coupon.width=14 mm", "coupon.height=12 mm", "coupon.depth=5 mm", "bead.walls=1",              \
@@ -40,7 +41,7 @@ static void run(const char *const *settings)
     sp_case request;
     ask(&request, settings);
     context = (sp_context){0};
-    if (sp_result_press(&context, &request, &result) != SP_OK) fail_msg("%s", context.message);
+    if (press_whole(&context, &request, &result) != SP_OK) fail_msg("%s", context.message);
 }
 
 static const sp_step *state(int number)
@@ -240,7 +241,7 @@ static void protocol_without_time_is_the_press(void **unused)
     for (int i = 0; i < 7; i++) settings[i] = common[i];
     settings[7] = "press.strain=40 %";
     ask(&request, settings);
-    assert_int_equal(sp_result_press(&context, &request, &plain), SP_OK);
+    assert_int_equal(press_whole(&context, &request, &plain), SP_OK);
     settings[7] = "press.protocol=press to 40 % at 7 mm/min, release";
     run(settings);
     assert_int_equal(result.path.step_count, plain.path.step_count);

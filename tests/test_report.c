@@ -14,6 +14,7 @@
 #include "write/colour.h"
 #include "shape/isometric.h"
 #include "writer/writer_list.h"
+#include "whole_press.h"
 
 static char folder[64], page_file[96], store_file[96];
 
@@ -186,7 +187,7 @@ static void test_case_page(void **state)
     sp_report_summary summary;
     sp_case request[2] = {small_case("square", "16 %", 1), small_case("hexagonal", "40 %", 0)};
     const sp_report_options options = {
-        .title = "a </script><!-- \"b\" & \xff\x01", .states = -1, .threads = 1};
+        .title = "a </script><!-- \"b\" & \xff\x01", .states = -1, .threads = 1, .seeds = 1};
     (void)state;
     strcpy(request[0].source, "some/where/soft.foot.yaml");
     if (sp_report_cases(&context, 2, request, &options, page_file, &summary) != SP_OK)
@@ -201,7 +202,7 @@ static void test_case_page(void **state)
         json_t *line = json_array_get(at(data, "rows"), i);
         const int k = strcmp(text_at(line, "label"), "soft.foot") != 0;
         seen |= 1 << k;
-        assert_int_equal(sp_result_press(&context, &request[k], &result), SP_OK);
+        assert_int_equal(press_whole(&context, &request[k], &result), SP_OK);
         check_curve(at(line, "curve"), &result.path);
         json_t *drawn = json_array_get(at(data, "states"), 0);
         if (strcmp(text_at(drawn, "label"), text_at(line, "label")))
@@ -256,13 +257,66 @@ static void test_side_by_side(void **state)
     unlink(picture);
 }
 
+/* Medians, lowest and highest of figures and forces over the flaw seeds of a case file are those of
+ * sp_run_seeds, and the state of one of its presses is drawn. */
+static void test_seeds_of_a_case(void **state)
+{
+    sp_context context = {0};
+    sp_result *several;
+    sp_report_summary summary;
+    sp_spread wanted;
+    const char *unit;
+    const sp_case request = small_case("square", "30 %", 3);
+    const sp_report_options options = {
+        .states = -1, .seeds = 3, .compare.measures = "initial_stiffness"};
+    (void)state;
+    assert_int_equal(sp_report_cases(&context, 1, &request, &options, page_file, &summary), SP_OK);
+    assert_int_equal(summary.rows, 1);
+    assert_int_equal(summary.shown, 1);
+    assert_int_equal(sp_run_seeds(&context, &request, 3, &several), SP_OK);
+    json_t *data = page_data(), *line = json_array_get(at(data, "rows"), 0);
+    assert_int_equal(json_integer_value(at(line, "seeds")), 3);
+    assert_int_equal(sp_result_spread(&context, several, "initial_stiffness", &wanted, &unit),
+                     SP_OK);
+    size_t column = 0;
+    while (
+        strcmp(text_at(json_array_get(at(data, "columns"), column), "name"), "initial_stiffness"))
+        column++;
+    json_t *told = json_array_get(at(line, "figures"), column);
+    check_relative(json_number_value(at(told, "median")), wanted.median, 1e-8);
+    check_relative(json_number_value(at(told, "low")), wanted.low, 1e-8);
+    check_relative(json_number_value(at(told, "high")), wanted.high, 1e-8);
+    check_true(wanted.high > wanted.low);
+    int count;
+    const sp_band *band = sp_result_band(several, &count);
+    json_t *drawn = at(line, "band");
+    const size_t points = json_array_size(at(drawn, "strain"));
+    assert_int_equal(points, (count + 1) / 2); /* 71 of 141 strains */
+    for (size_t i = 0; i < points; i++) {
+        const double area = request.width * request.depth;
+        const sp_band *one = &band[2 * i];
+        check_close(json_number_value(json_array_get(at(drawn, "strain"), i)), one->strain, 1e-8);
+        const char *const name[] = {"low_MPa", "median_MPa", "high_MPa"};
+        const double force[] = {one->low, one->median, one->high};
+        for (int k = 0; k < 3; k++)
+            check_close(area * json_number_value(json_array_get(at(drawn, name[k]), i)), force[k],
+                        1e-6 * band[count - 1].high);
+    }
+    json_decref(data);
+    sp_result_free(several);
+    const sp_report_options wrong = {.states = -1, .seeds = 100};
+    assert_int_equal(sp_report_cases(&context, 1, &request, &wrong, page_file, &summary),
+                     SP_BAD_USAGE);
+    assert_non_null(strstr(context.message, "received 100 flaw seeds; valid: 1 .. 99"));
+}
+
 static void test_broken_case(void **state)
 {
     struct stat info;
     sp_context context = {0};
     sp_report_summary summary;
     sp_case request = small_case("square", "30 %", 1);
-    const sp_report_options options = {.states = -1};
+    const sp_report_options options = {.states = -1, .seeds = 1};
     (void)state;
     request.wall_beads = 19;
     assert_int_equal(sp_report_cases(&context, 1, &request, &options, page_file, &summary),
@@ -278,7 +332,7 @@ static void put(sp_store *store, const sp_case *request, const char *forged_key)
     sp_context context = {0};
     sp_result result;
     sp_coupon_key known;
-    const sp_status outcome = sp_result_press(&context, request, &result);
+    const sp_status outcome = press_whole(&context, request, &result);
     assert_int_equal(sp_coupon_key_of_case(&context, request, &known), SP_OK);
     if (forged_key) strcpy(known.key, forged_key);
     assert_int_equal(sp_store_put(&context, store, &known, outcome, context.message, "",
@@ -405,7 +459,7 @@ static void test_other_curve(void **state)
     const sp_report_options options = {.states = 1};
     (void)state;
     assert_int_equal(sp_store_open(&context, "", SP_STORE_MEMORY, &store), SP_OK);
-    assert_int_equal(sp_result_press(&context, &request, &result), SP_OK);
+    assert_int_equal(press_whole(&context, &request, &result), SP_OK);
     assert_int_equal(sp_coupon_key_of_case(&context, &request, &known), SP_OK);
     result.path.step[3].force *= 1.01;
     assert_int_equal(sp_store_put(&context, store, &known, SP_OK, "", "", &result), SP_OK);
@@ -455,7 +509,7 @@ static void test_no_place(void **state)
     sp_context context = {0};
     sp_report_summary summary;
     const sp_case request = small_case("square", "30 %", 1);
-    const sp_report_options options = {.states = 0};
+    const sp_report_options options = {.states = 0, .seeds = 1};
     char name[480];
     (void)state;
     snprintf(name, sizeof name, "%s/page.html/below.html", folder);
@@ -476,7 +530,7 @@ static sp_status report_once(const sp_case *request, long nth)
 {
     sp_context context = {0};
     sp_report_summary summary;
-    const sp_report_options options = {.states = -1, .threads = 1};
+    const sp_report_options options = {.states = -1, .threads = 1, .seeds = 1};
     const long before = sp_alloc_count();
     sp_alloc_fail_at(nth);
     const sp_status status = sp_report_cases(&context, 1, request, &options, page_file, &summary);
@@ -647,10 +701,11 @@ int main(void)
 {
 #define TEST(name) cmocka_unit_test_setup_teardown(name, make_folder, remove_folder)
     const struct CMUnitTest tests[] = {
-        TEST(test_case_page),     TEST(test_side_by_side),   TEST(test_broken_case),
-        TEST(test_store_page),    TEST(test_choice),         TEST(test_other_curve),
-        TEST(test_case_of_text),  TEST(test_no_place),       TEST(test_memory),
-        TEST(test_press_in_time), TEST(test_spatial_states), TEST(test_spatial_store),
+        TEST(test_case_page),     TEST(test_side_by_side),  TEST(test_seeds_of_a_case),
+        TEST(test_broken_case),   TEST(test_store_page),    TEST(test_choice),
+        TEST(test_other_curve),   TEST(test_case_of_text),  TEST(test_no_place),
+        TEST(test_memory),        TEST(test_press_in_time), TEST(test_spatial_states),
+        TEST(test_spatial_store),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -14,6 +14,7 @@
 #include "law/law.h"
 #include "run/result.h"
 #include "temporary_file.h"
+#include "whole_press.h"
 
 /* ---- members that no reader saw ----------------------------------------------- */
 
@@ -174,7 +175,7 @@ static uint64_t outcome_of(const sp_case *request, sp_context *context)
 {
     sp_result result;
     sp_hash hash = sp_hash_begin();
-    const sp_status status = sp_result_press(context, request, &result);
+    const sp_status status = press_whole(context, request, &result);
     sp_hash_add(&hash, &status, sizeof status);
     const sp_path *path = &result.path;
     for (int i = 0; i < path->step_count + path->back_count; i++) {

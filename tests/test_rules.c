@@ -7,6 +7,7 @@
 #include "coupon.h"
 
 #include "run/result.h"
+#include "whole_press.h"
 
 typedef struct coupon_case {
     const char *pattern;
@@ -29,7 +30,7 @@ static sp_result press(const coupon_case *c)
     request.strain = c->strain, request.steps = (int)ceil(80 * c->strain);
     request.flaw_seed = c->seed, request.find_critical = 0;
     request.angle = 45, request.load_limit = 6000;
-    const sp_status status = sp_result_press(&context, &request, &result);
+    const sp_status status = press_whole(&context, &request, &result);
     if (status != SP_OK) fail_msg("%s at %g %%: %s", c->pattern, 100 * c->density, context.message);
     return result;
 }

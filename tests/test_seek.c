@@ -16,6 +16,7 @@
 #include "measure/curve.h"
 #include "seek/seek_parts.h"
 #include "writer/network_vtk.h"
+#include "whole_press.h"
 
 static char folder[64];
 
@@ -433,7 +434,7 @@ static double press(const sp_target *target, int candidate, int seed, const doub
     sp_seek_candidate_case(target, candidate, seed, &request);
     for (int v = 0; v < target->variable_count; v++)
         sp_seek_variable_set(&target->variable[v], &request, x[v]);
-    if (sp_result_press(&context, &request, &result) != SP_OK) fail_msg("%s", context.message);
+    if (press_whole(&context, &request, &result) != SP_OK) fail_msg("%s", context.message);
     while (strcmp(rows[row].name, measure)) row++;
     check_true(result.measure[row].reached);
     const double value = result.measure[row].value;
@@ -509,7 +510,7 @@ static void test_match(void **state)
     sp_target *plain = parse(depth_target);
     sp_seek_candidate_case(plain, 0, 0, &request);
     request.depth = 13;
-    assert_int_equal(sp_result_press(&context, &request, &result), SP_OK);
+    assert_int_equal(press_whole(&context, &request, &result), SP_OK);
     const sp_curve curve = sp_curve_of_path(&result.path);
     snprintf(file, sizeof file, "%s", in_folder("wanted.csv"));
     FILE *stream = fopen(file, "w");
@@ -849,7 +850,7 @@ static void test_round_trip(void **state)
     assert_int_equal(sp_coupon_key_of_case(&context, &request, &known), SP_OK);
     assert_int_equal(sp_store_has(&context, s.store, &known, &found), SP_OK);
     assert_true(found);
-    assert_int_equal(sp_result_press(&context, &request, &result), SP_OK);
+    assert_int_equal(press_whole(&context, &request, &result), SP_OK);
     check_close(result.measure[0].value,
                 record_at(&s, 0)->value[sp_seek_typical_seed(s.target, record_at(&s, 0))][0], 0);
     sp_result_clear(&result);

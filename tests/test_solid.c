@@ -13,6 +13,7 @@
 #include "base/alloc.h"
 #include "solid/solid.h"
 #include "caution/caution.h"
+#include "whole_press.h"
 
 static const double size[3] = {28, 24, 20};
 
@@ -36,7 +37,7 @@ static sp_result run(const sp_case *request, sp_status wanted)
 {
     sp_context context = {0};
     sp_result result;
-    const sp_status status = sp_result_press(&context, request, &result);
+    const sp_status status = press_whole(&context, request, &result);
     if (status != wanted) fail_msg("status %d: %s", status, context.message);
     return result;
 }
@@ -379,7 +380,7 @@ static void failed_allocations_leave_nothing(void **state)
         sp_result result;
         const long before = sp_alloc_count();
         sp_alloc_fail_at(++nth);
-        status = sp_result_press(&context, &request, &result);
+        status = press_whole(&context, &request, &result);
         sp_alloc_fail_at(0);
         if (status == SP_OK) sp_result_clear(&result);
         check_true(status == SP_OK || status == SP_NO_MEMORY);

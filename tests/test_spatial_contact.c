@@ -16,6 +16,7 @@
 #include "press/press.h"
 #include "round_contact.h"
 #include "state/equilibrium.h"
+#include "whole_press.h"
 
 /* --- the layer --- */
 
@@ -1164,7 +1165,7 @@ static void press(scene *s, double strain, const char *what)
     const sp_press_options options = {
         .strain = strain, .load_limit = INFINITY, .steps = 60, .frames = 400};
     sp_path path;
-    const sp_status status = sp_press(&s->context, &s->model, &options, &path);
+    const sp_status status = press_whole_model(&s->context, &s->model, &options, &path);
     if (getenv("SHOW")) {
         for (int i = 0; i < path.step_count; i += path.step_count / 12 + 1)
             printf("%s %.3f %.4f N contacts %d iterations %d\n", what, sp_path_strain(&path, i),

@@ -10,6 +10,7 @@
 #include "printing/body.h"
 #include "temporary_file.h"
 #include "toolpath/toolpath.h"
+#include "whole_press.h"
 
 static const double filament = 1.75, layer_height = 0.2;
 
@@ -162,8 +163,8 @@ static void check_patterns(double most, double mass_most)
             fail_msg("%s", context.message);
         const double off_mass = f.network / f.metered - 1;
         sp_drawing_free(&drawing);
-        if (sp_result_press(&context, &request, &pattern) != SP_OK) fail_msg("%s", context.message);
-        if (sp_result_press(&context, &back, &printed) != SP_OK)
+        if (press_whole(&context, &request, &pattern) != SP_OK) fail_msg("%s", context.message);
+        if (press_whole(&context, &back, &printed) != SP_OK)
             fail_msg("%s: %s", row[i].name, context.message);
         const sp_curve a = sp_curve_of_path(&pattern.path), b = sp_curve_of_path(&printed.path);
         double square = 0, mean = 0;
@@ -398,8 +399,8 @@ static void test_as_layers(void **state)
     request.layers = 4, request.layer_turn = 45;
     snprintf(back.pattern, sizeof back.pattern, "printed");
     snprintf(back.toolpath_file, sizeof back.toolpath_file, "%s", name);
-    if (sp_result_press(&context, &request, &stacked) != SP_OK) fail_msg("%s", context.message);
-    if (sp_result_press(&context, &back, &printed) != SP_OK) fail_msg("%s", context.message);
+    if (press_whole(&context, &request, &stacked) != SP_OK) fail_msg("%s", context.message);
+    if (press_whole(&context, &back, &printed) != SP_OK) fail_msg("%s", context.message);
     const sp_network *a = &stacked.network, *b = &printed.network;
     assert_int_equal(b->dimension, 3);
     assert_int_equal(b->built, SP_BUILT_LAYERS);
@@ -497,7 +498,7 @@ static void test_lines_in_turn(void **state)
         check_relative(f.metered, 3 * 10 * bead * depth, 1e-5);
         check_relative(f.network, f.metered, 1e-6);
         sp_drawing_free(&drawing);
-        if (sp_result_press(&context, &c, &result) != SP_OK) fail_msg("%s", context.message);
+        if (press_whole(&context, &c, &result) != SP_OK) fail_msg("%s", context.message);
         const sp_network *n = &result.network;
         int bonds = 0, held = 0;
         for (int s = 0; s < n->strut_count; s++) {
@@ -570,7 +571,7 @@ static void test_repeats(void **state)
     write_kinds(name, four, 2, 3, 0.2, 0);
     c = of_kinds(name, 0.6);
     c.layers = 2;
-    assert_int_equal(sp_result_press(&context, &c, &result), SP_BAD_CASE);
+    assert_int_equal(press_whole(&context, &c, &result), SP_BAD_CASE);
     assert_non_null(strstr(context.message, "the layers of the tool path repeat"));
     pen p = {.stream = fopen(name, "w")};
     assert_non_null(p.stream);

@@ -268,8 +268,10 @@ static void test_interrupt(void **state)
     sp_path path;
     stop_now = 0;
     coupon_set_up(&c, 1, settings);
-    assert_int_equal(sp_press(&context, &c.model, &options, &path), SP_INTERRUPTED);
-    assert_non_null(strstr(context.message, "interrupted on the way back"));
+    assert_int_equal(sp_press(&context, &c.model, &options, &path), SP_OK);
+    assert_int_equal(path.stop, SP_STOP_STRAIN);
+    assert_int_equal(path.end, SP_STOP_INTERRUPTED);
+    assert_non_null(strstr(path.reason, "interrupted on the way back"));
     assert_int_equal(path.unloaded, 0);
     assert_int_equal(path.shapes.back_frames, 0);
     check_true(path.step_count > 20 && path.back_count > 0);

@@ -3,6 +3,7 @@
 #include "coupon.h"
 
 #include "run/result.h"
+#include "whole_press.h"
 
 typedef struct width_case {
     const char *name;
@@ -23,7 +24,7 @@ static sp_result press_with(const width_case *c, double offset)
         coupon_set(&request, c->settings[i], c->settings[i + 1]);
     snprintf(text, sizeof text, "%.9f mm", offset);
     if (offset != 0) coupon_set(&request, c->offset, text);
-    const sp_status status = sp_result_press(&context, &request, &result);
+    const sp_status status = press_whole(&context, &request, &result);
     if (status != SP_OK) fail_msg("%s: %s", c->name, context.message);
     return result;
 }

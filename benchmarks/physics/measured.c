@@ -157,10 +157,12 @@ static sp_status press(sp_context *context, const variant *v, const char *data, 
     if (status == SP_OK) status = change(context, &request, v->change, work);
     if (status == SP_OK) status = sp_case_check(context, &request);
     if (status == SP_OK) status = sp_result_press(context, &request, &result);
-    if (status == SP_GAVE_UP && result.path.step_count > 1) status = SP_OK; /* as far as it went */
     if (status == SP_OK && !measured_curve_of_path(&result.path, curve))
         status = sp_fail(context, SP_NO_MEMORY, "no memory for a curve");
-    fprintf(stderr, "%s: %s, %.0f s\n", v->name, *context->message ? context->message : "pressed",
+    fprintf(stderr, "%s: %s, %.0f s\n", v->name,
+            *context->message     ? context->message
+            : *result.path.reason ? result.path.reason
+                                  : "pressed",
             result.path.seconds_total);
     *critical = result.path.critical;
     sp_result_clear(&result);

@@ -362,27 +362,30 @@ static int press(const sp_case *request, outcome *out)
     }
     if (result.path.step_count > 0)
         out->strain = sp_path_strain(&result.path, result.path.step_count - 1);
-    const int is_named = status == SP_GAVE_UP && result.path.stop == SP_STOP_RANGE;
+    const sp_stop end = result.path.end;
+    const int is_whole = status == SP_OK && sp_stop_outcome(end) == SP_OK;
+    const int is_named = status == SP_OK && end == SP_STOP_RANGE;
     out->is_named = is_named;
     out->steps = result.path.step_count + result.path.back_count;
     out->searched = (int)result.perfect.factorizations;
     out->pressed = (int)result.path.factorizations;
     out->search = result.perfect.seconds_total;
     out->why[0] = '\0';
-    if (status != SP_OK) {
+    if (!is_whole) {
         out->failed = !is_named;
-        snprintf(out->why, sizeof out->why, "%.*s", (int)sizeof out->why - 1, context.message);
+        snprintf(out->why, sizeof out->why, "%.*s", (int)sizeof out->why - 1,
+                 status == SP_OK ? result.path.reason : context.message);
     }
-    if (status == SP_OK || is_named) {
+    if (is_whole || is_named) {
         check_path(&result.path, out);
-        if (status == SP_OK && request->unload && !result.path.unloaded && !out->failed) {
+        if (is_whole && request->unload && !result.path.unloaded && !out->failed) {
             out->failed = 1;
             snprintf(out->why, sizeof out->why,
                      "the way back ended before the coupon was unloaded");
         }
         const sp_stage *last =
             result.path.stage_count ? &result.path.stage[result.path.stage_count - 1] : NULL;
-        if (status == SP_OK && last && !last->reached && !out->failed) {
+        if (is_whole && last && !last->reached && !out->failed) {
             out->failed = 1;
             snprintf(out->why, sizeof out->why, "the protocol ends in `%s`", last->segment.text);
         }

@@ -124,6 +124,8 @@ static sp_status press_model(sp_context *context, const sp_case *request, const 
     sp_status status = sp_model_build(context, network, law, &mesh, &model);
     if (status != SP_OK) return status;
     status = sp_press(context, &model, &to_critical, path);
+    const sp_status outcome = status == SP_OK ? sp_stop_outcome(path->end) : SP_OK;
+    if (outcome != SP_OK) status = sp_fail(context, outcome, "%s", path->reason);
     sp_model_free(&model);
     return status;
 }

@@ -161,6 +161,7 @@ static int measure(const char *name, double most, int count, char **word)
     const double begin = processor_time();
     most_seconds = begin + most;
     if (status == SP_OK) status = sp_result_press(&context, &request, &result);
+    if (status == SP_OK) status = sp_stop_outcome(result.path.end);
     const double seconds = processor_time() - begin;
     if (result.path.step_count > 0) {
         printf("%s,", name);

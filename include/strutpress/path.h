@@ -90,6 +90,9 @@ typedef enum {
 
 const char *sp_stop_text(sp_stop stop);
 int sp_stop_exit(sp_stop stop);
+/* What a store keeps of an end as the outcome of its coupon: SP_OK, SP_GAVE_UP or
+ * SP_INTERRUPTED. */
+sp_status sp_stop_outcome(sp_stop stop);
 
 /* How stability is lost, in a word and in a clause. */
 #define SP_CRITICAL_ROWS(X)                                                                        \
@@ -236,7 +239,9 @@ typedef struct sp_path {
     int event_count;
     int event_capacity;
     sp_event *event;
-    sp_stop stop;
+    sp_stop stop; /* of the way down, or of the first segment of a protocol */
+    sp_stop end;  /* of the whole: `stop`, or SP_STOP_INTERRUPTED on what follows it */
+    char reason[SP_MESSAGE_SIZE]; /* one line on an `end` before the target, else "" */
     sp_critical critical;
     sp_buckled buckled;
     sp_shapes shapes;

@@ -31,6 +31,7 @@ typedef struct sp_report_options {
     /* draw the same coupons side by side at one nominal strain [-], or under one force [N], in a
      * picture beside the page, its name with .svg; both 0: no picture */
     double beside_strain, beside_force;
+    int seeds; /* flaw seeds pressed of each case file; 0: as many as sp_run_seeds takes of it */
 } sp_report_options;
 
 typedef struct sp_report_summary {
@@ -50,8 +51,10 @@ typedef struct sp_report_summary {
 sp_status sp_report_store(sp_context *context, sp_store *store, const sp_report_options *options,
                           const char *file, sp_report_summary *summary);
 
-/* Press `count` cases and write their page; a case is called by the name of its file. A press that
- * ends early is on the page and counted in summary->ended. Errors: those of sp_run and of
+/* Press `count` cases, each with several seeds of its flaws, and write their page: medians, lowest
+ * and highest of every figure, a band around each curve, and the states of one seed. A case is
+ * called by the name of its file. A press that ends early is on the page and counted in
+ * summary->ended. Errors: those of sp_run and of
  * sp_report_store. */
 sp_status sp_report_cases(sp_context *context, int count, const sp_case *request,
                           const sp_report_options *options, const char *file,

@@ -2,8 +2,8 @@
  * words.
  *
  * A status is an error. Events of a press (a buckle, a snap, a reached limit) are not errors and
- * have no row here, and how a press ended is an sp_stop (path.h): sp_run never returns SP_GAVE_UP
- * or SP_INTERRUPTED. Calls whose answer needs many presses return SP_INTERRUPTED when the answer is
+ * have no row here, and how a press ended is an sp_stop (path.h): no press returns SP_GAVE_UP or
+ * SP_INTERRUPTED. Calls whose answer needs many presses return SP_INTERRUPTED when the answer is
  * not whole, and sp_calibrate SP_GAVE_UP when a tested coupon has no curve; a store keeps both as
  * the outcome of a coupon. The functions never fail, may be called from any thread, and their texts
  * live as long as the program. */

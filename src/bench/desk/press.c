@@ -55,12 +55,6 @@ static void take_state(void *user, const sp_path *path)
 
 /* ---- when it has pressed ----------------------------------------------- */
 
-static sp_status exit_of(const sp_result *result)
-{
-    const sp_stop stop = sp_result_stop(result);
-    return sp_stop_exit(stop) == sp_status_exit(SP_GAVE_UP) ? SP_GAVE_UP : SP_OK;
-}
-
 /* Each seed is a coupon of the store, as those of a plan are. */
 static sp_status put_seeds(sp_context *context, sp_desk *desk, const sp_task *task,
                            const sp_result *result, sp_coupon_key *known)
@@ -73,8 +67,8 @@ static sp_status put_seeds(sp_context *context, sp_desk *desk, const sp_task *ta
         if (task->seeds > 1) request.flaw_seed += k;
         status = sp_coupon_key_of_case(context, &request, known);
         if (status == SP_OK)
-            status = sp_store_put(context, desk->store, known, exit_of(one), sp_result_reason(one),
-                                  task->cautions, one);
+            status = sp_store_put(context, desk->store, known, sp_stop_outcome(sp_result_stop(one)),
+                                  sp_result_reason(one), task->cautions, one);
     }
     return status;
 }

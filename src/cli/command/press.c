@@ -124,20 +124,11 @@ static sp_status write_results(sp_context *context, const sp_result *result,
     return status;
 }
 
-/* The end of a press as a status of the program. */
-static sp_status status_of(const sp_result *result)
-{
-    const sp_stop stop = sp_result_stop(result);
-    return stop == SP_STOP_INTERRUPTED                        ? SP_INTERRUPTED
-           : sp_stop_exit(stop) == sp_status_exit(SP_GAVE_UP) ? SP_GAVE_UP
-                                                              : SP_OK;
-}
-
 static sp_status tell_result(sp_context *context, const case_options *options,
                              const sp_result *result, const asked_figures *asked,
                              const char *folder)
 {
-    const sp_status ended = status_of(result);
+    const sp_status ended = sp_stop_outcome(sp_result_stop(result));
     int steps;
     sp_result_steps(result, &steps);
     if (!steps) return fail_with(context, sp_fail(context, ended, "%s", sp_result_reason(result)));

@@ -35,6 +35,8 @@ void explain_report(FILE *stream)
         "                           force (\"300 N\"), in a picture beside the page: its name with "
         ".svg\n"
         "  --threads N              coupons pressed at once; default one per core\n"
+        "  --seeds N                press N seeds of the flaws of each case file, in place of its\n"
+        "                           press.seeds: figures are medians, curves have the band of all\n"
         "  --quiet                  no progress and no last line\n\n"
         "The files are case files (.yaml, .yml), which are pressed, or one store. The page needs\n"
         "no network: question, sortable table, curves, the deformed states with a slider, modes,\n"
@@ -98,6 +100,11 @@ static sp_status read_files(int count, char **file, report_options *options)
                           "received %d case files and %d stores; valid: case files or "
                           "one store",
                           cases, count - cases);
+    if (!cases && options->how.seeds)
+        return fail_usage("report",
+                          "received --seeds %d with a store, whose coupons are pressed already; "
+                          "valid: --seeds with case files",
+                          options->how.seeds);
     if (count > SP_REPORT_CASES_MAX)
         return fail_usage("report", "received %d case files; valid: at most %d", count,
                           SP_REPORT_CASES_MAX);
@@ -184,6 +191,7 @@ sp_status command_report(int argc, char **argv)
         {"show", 0, add_shown, &options},
         {"beside", 0, read_beside, &options.how},
         {"threads", 0, option_threads, &options.how.threads},
+        {"seeds", 0, option_seeds, &options.how.seeds},
         {"quiet", 'q', NULL, &options.quiet},
     };
     int help;

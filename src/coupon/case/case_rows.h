@@ -129,7 +129,7 @@
     X("press.branches", branches, CHOICE, "", "no", 0, 0, "no|yes", "bars", "where a fold begins, push single layers and the softest direction, look whether the coupon comes to rest in another state, go on from that of least energy and say how far the curves of the others lie; several times the work") \
     X("press.seeds", seeds, INTEGER, "", "0", 0, 99, "", "struts flaws", "`press`: so many flaw seeds, from flaws.seed on, on all cores: median, lowest and highest of every figure; 0 = 5, or 1 where one press takes over a minute. Plans and targets have their own `seeds:`") \
     X("flaws.seed", flaw_seed, INTEGER, "", "1", 0, 2147483647, "", "", "seed of the flaws; 0 = a perfect coupon") \
-    X("flaws.bow", bow, NUMBER, "%", "0.5 %", 0, 0.2, "", "struts flaws", "deviation of the bow of a strut / its length") \
+    X("flaws.bow", bow, NUMBER, "%", "0.5 %", 0, 0.2, "", "struts flaws", "deviation of the bow of a strut, or of a wall between two joints, / its length") \
     X("flaws.thickness_scatter", thickness_scatter, NUMBER, "%", "3 %", 0, 0.3, "", "struts flaws", "deviation of the strut thickness / thickness") \
     X("flaws.row_scatter", row_scatter, NUMBER, "%", "0 %", 0, 0.3, "", "struts flaws", "deviation of the strut thickness of a whole row of struts, as high as their mean rise, / thickness: the struts between two heights were printed alike, and one row folds before the others") \
     X("flaws.missing", missing, NUMBER, "%", "0 %", 0, 0.5, "", "struts flaws", "share of infill struts left out") \

@@ -1,7 +1,9 @@
 /* Printing imperfections, all free of stress: missing struts, moved joints, thickness scatter, bow.
  *
  * Each kind has its own stream of random numbers, counted over the joints and struts of the perfect
- * network, so that changing one kind leaves the others as they were. */
+ * network, so that changing one kind leaves the others as they were. Walls bow between the joints
+ * that stand on them, as struts do, and are numbered around the coupon; their thickness and their
+ * place do not scatter. */
 #include "graph/graph.h"
 
 #include <math.h>
@@ -17,7 +19,8 @@ enum {
     STREAM_THICKNESS,
     STREAM_BOW,
     STREAM_BOW_DIRECTION,
-    STREAM_ROWS
+    STREAM_ROWS,
+    STREAM_WALLS
 };
 
 static const double move_share = 0.3; /* of the shortest strut at a joint: the farthest it moves */
@@ -167,6 +170,20 @@ static void bend(const sp_case *request, int s, double bow, double angle, sp_net
         turn_about(d, length, angle, network->strut_up + 3 * (size_t)s);
 }
 
+/* Bow the walls between their joints. Nothing is bowed without memory. */
+static sp_status bend_walls(const sp_case *request, sp_network *network)
+{
+    int count = 0, wall = 0;
+    for (int s = 0; s < network->strut_count; s++) count += network->strut_role[s] == SP_ROLE_WALL;
+    if (!count || request->bow <= 0) return SP_OK;
+    double *bow = normals(request, STREAM_WALLS, (size_t)count);
+    if (!bow) return SP_NO_MEMORY;
+    for (int s = 0; s < network->strut_count; s++)
+        if (network->strut_role[s] == SP_ROLE_WALL) bend(request, s, bow[wall++], 0, network);
+    sp_free(bow);
+    return SP_OK;
+}
+
 /* What a strut rises along the height [mm]. */
 static double rise_of(const sp_network *network, int s)
 {
@@ -232,6 +249,8 @@ sp_status sp_flaws_struts(sp_context *context, const sp_case *request, const int
         if (network->strut_height) network->strut_height[s] *= factor;
         bend(request, s, bow[origin[s]], angle[origin[s]], network);
     }
+    status = bend_walls(request, network);
+    if (status != SP_OK) sp_fail(context, status, "no memory for the walls");
 done:
     sp_free(size);
     sp_free(bow);

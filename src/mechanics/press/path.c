@@ -1,5 +1,7 @@
 /* Storage of a path: steps, events, shapes. */
 #include <math.h>
+#include <stdarg.h>
+#include <stdio.h>
 #include <string.h>
 
 #include "base/alloc.h"
@@ -34,6 +36,21 @@ int sp_stop_exit(sp_stop stop)
 #undef SP_STOP_STATUS
     };
     return status[stop];
+}
+
+sp_status sp_stop_outcome(sp_stop stop)
+{
+    if (stop == SP_STOP_INTERRUPTED) return SP_INTERRUPTED;
+    return sp_stop_exit(stop) ? SP_GAVE_UP : SP_OK;
+}
+
+void sp_path_end(sp_path *path, sp_stop end, const char *format, ...)
+{
+    va_list more;
+    va_start(more, format);
+    path->end = end;
+    vsnprintf(path->reason, sizeof path->reason, format, more);
+    va_end(more);
 }
 
 static const struct {

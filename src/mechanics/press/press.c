@@ -30,16 +30,34 @@ static sp_status unload(sp_context *context, sp_walker *w)
         w->path->shapes.back_frames = w->path->shapes.frame_count - before;
     }
     if (status == SP_OK && (end == SP_GO_ON || end == SP_END_STOPPED))
-        return sp_fail(
-            context, SP_INTERRUPTED,
-            "interrupted on the way back at a shortening of %.4g mm; the curve so far is "
-            "kept",
-            w->at.shortening);
+        sp_path_end(w->path, SP_STOP_INTERRUPTED,
+                    "interrupted on the way back at a shortening of %.4g mm; the curve so far is "
+                    "kept",
+                    w->at.shortening);
     if (status == SP_OK && (end == SP_END_GAVE_UP || end == SP_END_RANGE))
         sp_warn(context,
                 "the way back finds no equilibrium below a shortening of %.4g mm: no set is told",
                 w->at.shortening);
     return status;
+}
+
+/* One line on a way down that ended before its target. */
+static void tell_end(const sp_walker *w, sp_judgement end)
+{
+    const double shortening = w->at.shortening, strain = shortening / w->system->model->height;
+    sp_path *path = w->path;
+    if (end == SP_END_RANGE)
+        sp_path_end(path, SP_STOP_RANGE,
+                    "the press ends at a strain of %.4g %%, where %s; the curve so far is kept",
+                    100 * strain, sp_range_text(w->range));
+    if (end == SP_END_GAVE_UP)
+        sp_path_end(path, SP_STOP_GAVE_UP,
+                    "no convergence at the smallest step after a shortening of %.4g mm (strain "
+                    "%.4g); the curve so far is kept",
+                    shortening, strain);
+    if (end == SP_END_STOPPED)
+        sp_path_end(path, SP_STOP_INTERRUPTED,
+                    "interrupted at a shortening of %.4g mm; the curve so far is kept", shortening);
 }
 
 static void close_path(sp_walker *w, sp_judgement end)
@@ -52,6 +70,8 @@ static void close_path(sp_walker *w, sp_judgement end)
         [SP_END_CRITICAL] = SP_STOP_CRITICAL, [SP_END_RANGE] = SP_STOP_RANGE,
         [SP_END_GAVE_UP] = SP_STOP_GAVE_UP,   [SP_END_STOPPED] = SP_STOP_INTERRUPTED};
     path->stop = stop[end];
+    if (path->end != SP_STOP_INTERRUPTED) path->end = path->stop;
+    tell_end(w, end);
     if (w->search_critical) path->critical.strain = sp_path_strain(path, path->step_count - 1);
     sp_buckle_watch_first(&w->watch, w->system->model, &path->buckled);
     if (path->buckled.found) path->buckled.strain = sp_path_strain(path, path->buckled.step);
@@ -106,22 +126,6 @@ sp_status sp_press(sp_context *context, const sp_model *model, const sp_press_op
         sp_branches_compare(path);
         sp_path_stand_for(model->network, path);
     }
-    if (status == SP_OK) {
-        if (end == SP_END_RANGE)
-            status = sp_fail(context, SP_GAVE_UP,
-                             "the press ends at a strain of %.4g %%, where %s; the curve so far is "
-                             "kept",
-                             100 * w.at.shortening / model->height, sp_range_text(w.range));
-        if (end == SP_END_GAVE_UP)
-            status = sp_fail(context, SP_GAVE_UP,
-                             "no convergence at the smallest step after a shortening of %.4g mm "
-                             "(strain %.4g); the curve so far is kept",
-                             w.at.shortening, w.at.shortening / model->height);
-        if (end == SP_END_STOPPED)
-            status = sp_fail(context, SP_INTERRUPTED,
-                             "interrupted at a shortening of %.4g mm; the curve so far is kept",
-                             w.at.shortening);
-    }
     sp_buckle_watch_free(&w.watch);
     sp_free(w.guess);
     sp_free(w.tangent);
@@ -130,6 +134,6 @@ sp_status sp_press(sp_context *context, const sp_model *model, const sp_press_op
     sp_free(w.candidate_tangent);
     sp_free(w.crossing);
     sp_system_free(&system);
-    if (status != SP_OK && status != SP_GAVE_UP && status != SP_INTERRUPTED) sp_path_free(path);
+    if (status != SP_OK) sp_path_free(path);
     return status;
 }

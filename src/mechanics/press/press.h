@@ -24,8 +24,8 @@ typedef struct sp_press_options {
     const sp_width_pair *width; /* for what the width does to forces, path->width; NULL: untold */
 } sp_press_options;
 
-/* Press. *path is filled in any case but SP_NO_MEMORY and SP_INTERNAL; SP_GAVE_UP when the smallest
- * step fails and SP_INTERRUPTED keep what stands. */
+/* Press. SP_OK however the press ended: path->end and path->reason tell. Errors: SP_NO_MEMORY,
+ * SP_INTERNAL; the path is empty then. */
 sp_status sp_press(sp_context *context, const sp_model *model, const sp_press_options *options,
                    sp_path *path);
 

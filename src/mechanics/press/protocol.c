@@ -211,18 +211,19 @@ static sp_status follow_segment(sp_context *context, sp_walker *w, const sp_segm
     return sp_walker_move(context, w, segment, end);
 }
 
-static sp_status tell_end(sp_context *context, const sp_walker *w, const sp_segment *segment,
-                          sp_judgement end)
+static void tell_end(sp_context *context, const sp_walker *w, const sp_segment *segment,
+                     sp_judgement end)
 {
-    if (end == SP_END_STOPPED)
-        return sp_fail(context, SP_INTERRUPTED,
-                       "interrupted in `%s` at %.4g s; the curve so far is kept", segment->text,
-                       w->at.time);
+    if (end == SP_END_STOPPED) {
+        sp_path_end(w->path, SP_STOP_INTERRUPTED,
+                    "interrupted in `%s` at %.4g s; the curve so far is kept", segment->text,
+                    w->at.time);
+        return;
+    }
     sp_warn(context,
             "the protocol ends early: `%s` finds no equilibrium after %.4g s, at a shortening of "
             "%.4g mm; the curve so far is kept",
             segment->text, w->at.time, w->at.shortening);
-    return SP_OK;
 }
 
 sp_status sp_walker_follow(sp_context *context, sp_walker *w)
@@ -240,7 +241,7 @@ sp_status sp_walker_follow(sp_context *context, sp_walker *w)
         if (status != SP_OK) break;
         const int reached = end == SP_END_TARGET || end == SP_END_LOAD || end == SP_END_BOUNCED;
         sp_path_end_stage(path, reached);
-        if (!reached) status = tell_end(context, w, segment, end);
+        if (!reached) tell_end(context, w, segment, end);
         if (reached) sp_path_add_frame(w->system, path);
         if (reached && segment->kind == SP_SEGMENT_RELEASE && !(w->back_to_force > 0) &&
             !(w->back_to > 0))

@@ -17,6 +17,10 @@ void sp_path_end_stage(sp_path *path, int reached);
 sp_status sp_path_add_event(sp_context *context, sp_path *path, sp_event_kind kind, int strut,
                             double value);
 
+/* How the whole press ended, in one line when it ended before its target. */
+void sp_path_end(sp_path *path, sp_stop end, const char *format, ...)
+    __attribute__((format(printf, 3, 4)));
+
 /* Keep the present shape for the last step, while there is room and it is not kept yet. */
 void sp_path_add_frame(const sp_system *system, sp_path *path);
 

@@ -324,6 +324,13 @@ sp_status sp_walker_end_early(sp_context *context, sp_walker *w, sp_judgement *e
     return status;
 }
 
+/* 1 when a step of the way back has gone past the state that carries nothing, to where held faces
+ * would pull. */
+static int pulls(const sp_walker *w, const sp_step *found)
+{
+    return w->back && found->force < w->back_to_force - unloaded_share * w->largest_force;
+}
+
 sp_status sp_walker_descend_step(sp_context *context, sp_walker *w, sp_judgement *end)
 {
     const double step = sp_walker_next_step(w), travel = w->back ? -step : step;
@@ -349,6 +356,10 @@ sp_status sp_walker_descend_step(sp_context *context, sp_walker *w, sp_judgement
     }
     status = sp_walker_describe(context, w, &found);
     if (status != SP_OK) return status;
+    if (!is_last && pulls(w, &found)) {
+        w->step = step;
+        return cut_step(context, w);
+    }
     if (sp_walker_balanced(&w->at, &found)) {
         w->step = attempt.iterations <= easy_iterations
                       ? fmin(w->planned, fmax(w->step, step) * grow)

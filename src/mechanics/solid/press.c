@@ -1,5 +1,6 @@
 /* The press of a coupon that is a solid block: every state in closed form. */
 #include <math.h>
+#include <stdio.h>
 #include <string.h>
 
 #include "base/alloc.h"
@@ -95,8 +96,11 @@ sp_status sp_solid_press(sp_context *context, const sp_case *request, const sp_s
     press_down(request, solid, bonded, path);
     if (request->unload) go_back(path);
     choose_frames(path);
-    if (path->stop != SP_STOP_RANGE) return SP_OK;
-    return sp_fail(context, SP_GAVE_UP, "law %s ends between %.4g and %.4g %% strain of the block",
-                   solid->law.row->name, 100 * sp_path_strain(path, path->step_count - 1),
-                   100 * request->strain * path->step_count / request->steps);
+    path->end = path->stop;
+    if (path->stop == SP_STOP_RANGE)
+        snprintf(path->reason, sizeof path->reason,
+                 "law %s ends between %.4g and %.4g %% strain of the block", solid->law.row->name,
+                 100 * sp_path_strain(path, path->step_count - 1),
+                 100 * request->strain * path->step_count / request->steps);
+    return SP_OK;
 }

@@ -36,8 +36,8 @@ sp_step sp_solid_at(const sp_solid *solid, double strain, int bonded);
 void sp_solid_sample(const sp_solid *solid, sp_solid_curve *curve);
 
 /* The path of a coupon that is the block itself, and its way back when asked for. Between platens
- * that hold by friction it is the bonded end. SP_GAVE_UP where the law ends before the target;
- * SP_NO_MEMORY. */
+ * that hold by friction it is the bonded end. It ends at SP_STOP_RANGE where the law ends before
+ * the target. Errors: SP_NO_MEMORY. */
 sp_status sp_solid_press(sp_context *context, const sp_case *request, const sp_solid *solid,
                          sp_path *path);
 

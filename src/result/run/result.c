@@ -3,58 +3,43 @@
 #include <string.h>
 
 #include "base/alloc.h"
+#include "press/record.h"
 #include "run/result.h"
 
-/* What sp_result_press says of a press that ended early becomes an end of its path. */
-static void take_end(sp_context *context, sp_status status, sp_result *result)
+void sp_result_end_before(sp_context *context, const sp_case *request, sp_result *result)
 {
-    const int is_named = status == SP_OK || result->path.stop == SP_STOP_RANGE;
-    result->stop = status == SP_INTERRUPTED ? SP_STOP_INTERRUPTED
-                   : is_named               ? result->path.stop
-                                            : SP_STOP_GAVE_UP;
-    if (status == SP_OK) return;
-    if (result->path.step_count == 0) result->path.stop = result->stop;
-    memcpy(result->reason, context->message, sizeof result->reason);
-    context->message[0] = '\0';
+    sp_result_clear(result);
+    result->request = *request;
+    result->path.stop = SP_STOP_INTERRUPTED;
+    sp_path_end(&result->path, SP_STOP_INTERRUPTED, SP_NO_CURVE,
+                context && context->message[0] ? context->message : "interrupted");
+    if (context) context->message[0] = '\0';
+}
+
+/* Of a case that is resolved, or is still to be; the other is NULL. */
+static sp_status press_new(sp_context *context, const sp_case *request, const sp_resolved *resolved,
+                           sp_result **result)
+{
+    sp_result *made = sp_alloc(1, sizeof *made);
+    *result = NULL;
+    if (!made) return sp_fail(context, SP_NO_MEMORY, "no memory for a result");
+    const sp_status status = resolved ? sp_result_press_resolved(context, resolved, made)
+                                      : sp_result_press(context, request, made);
+    if (status == SP_OK)
+        *result = made;
+    else
+        sp_result_free(made);
+    return status;
 }
 
 sp_status sp_run_resolved(sp_context *context, const sp_resolved *resolved, sp_result **result)
 {
-    sp_context quiet = {0};
-    if (!context) context = &quiet;
-    *result = sp_alloc(1, sizeof **result);
-    if (!*result) return sp_fail(context, SP_NO_MEMORY, "no memory for a result");
-    const sp_status status = sp_result_press_resolved(context, resolved, *result);
-    if (status == SP_OK || status == SP_GAVE_UP || status == SP_INTERRUPTED) {
-        take_end(context, status, *result);
-        return SP_OK;
-    }
-    sp_result_free(*result);
-    *result = NULL;
-    return status;
-}
-
-sp_status sp_result_end_before(sp_context *context, const sp_case *request, sp_result **result)
-{
-    sp_fail(context, SP_INTERRUPTED, SP_NO_CURVE, context->message);
-    *result = sp_alloc(1, sizeof **result);
-    if (!*result) return sp_fail(context, SP_NO_MEMORY, "no memory for a result");
-    (*result)->request = *request;
-    take_end(context, SP_INTERRUPTED, *result);
-    return SP_OK;
+    return press_new(context, NULL, resolved, result);
 }
 
 sp_status sp_run(sp_context *context, const sp_case *request, sp_result **result)
 {
-    sp_resolved resolved;
-    *result = NULL;
-    sp_status status = sp_case_resolve(context, request, &resolved);
-    if (status == SP_OK)
-        status = sp_run_resolved(context, &resolved, result);
-    else if (status == SP_INTERRUPTED)
-        status = sp_result_end_before(context, request, result);
-    sp_resolved_free(&resolved);
-    return status;
+    return press_new(context, request, NULL, result);
 }
 
 void sp_result_clear(sp_result *result)
@@ -76,12 +61,12 @@ void sp_result_free(sp_result *result)
 
 sp_stop sp_result_stop(const sp_result *result)
 {
-    return result->stop;
+    return result->path.end;
 }
 
 const char *sp_result_reason(const sp_result *result)
 {
-    return result->reason;
+    return result->path.reason;
 }
 
 const sp_step *sp_result_steps(const sp_result *result, int *count)

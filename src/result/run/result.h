@@ -5,7 +5,7 @@
 #include <strutpress/resolve.h>
 #include <strutpress/run.h>
 
-/* What is said of a press that was interrupted in the work before it; the argument says in what. */
+/* The reason of a press that was interrupted in the work before it; the argument says in what. */
 #define SP_NO_CURVE "%s, before the press; there is no curve"
 
 /* First stiffness, force over travel at small strain, with the corners of the joints sharp, as the
@@ -42,23 +42,20 @@ struct sp_result {
     int measure_count;
     sp_measure *measure; /* one per row of sp_measure_rows */
     sp_seeds *seeds;     /* of sp_run_seeds; NULL: one seed was pressed */
-    /* of sp_run alone */
-    sp_stop stop;
-    char reason[SP_MESSAGE_SIZE];
 };
 
-/* Press one coupon into a result of the caller. SP_OK also when the load limit ended it; SP_GAVE_UP
- * and SP_INTERRUPTED leave a result whose path holds what stands, or an empty *result when there is
- * no curve yet; after any other status *result is empty. What it holds is freed with
- * sp_result_clear. */
+/* Press one coupon into a result of the caller. SP_OK however the press ended: path.end and
+ * path.reason tell, and the path of a press that was interrupted before its first state has no
+ * steps. After any other status *result is empty; the errors are those of sp_run. What it holds is
+ * freed with sp_result_clear. */
 sp_status sp_result_press(sp_context *context, const sp_case *request, sp_result *result);
 /* The same of a case that is resolved already. */
 sp_status sp_result_press_resolved(sp_context *context, const sp_resolved *resolved,
                                    sp_result *result);
 void sp_result_clear(sp_result *result);
-/* The end of a press that was interrupted in the work on its network that settles the case: a
- * result without a path. Errors: SP_NO_MEMORY. */
-sp_status sp_result_end_before(sp_context *context, const sp_case *request, sp_result **result);
+/* The end of a press that was interrupted in the work before it, of which the message of the
+ * context tells: a result without steps. */
+void sp_result_end_before(sp_context *context, const sp_case *request, sp_result *result);
 /* Take the figures of a path once more. Errors: SP_NO_MEMORY. */
 sp_status sp_result_measure(sp_context *context, sp_result *result);
 /* The critical step is that of the coupon without flaws, so all seeds share it: give what one press

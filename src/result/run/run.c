@@ -124,11 +124,6 @@ static void say_forecast(sp_context *context, const sp_case *request, const sp_n
     sp_say(context, "%s", text);
 }
 
-static int has_path(sp_status status)
-{
-    return status == SP_OK || status == SP_GAVE_UP || status == SP_INTERRUPTED;
-}
-
 /* The infill: up to its critical step without flaws, then to its end with them. */
 static sp_status press_infill(sp_context *context, const sp_resolved *resolved, const sp_law *law,
                               sp_result *result)
@@ -138,18 +133,16 @@ static sp_status press_infill(sp_context *context, const sp_resolved *resolved, 
     sp_status status = SP_OK;
     if (asked->find_critical && flaws) {
         status = find_critical(context, resolved, law, &result->perfect);
-        if (status == SP_GAVE_UP)
-            status = SP_OK; /* the search for the critical step ended early; the press goes on */
-        else if (status == SP_INTERRUPTED)
-            sp_fail(context, status,
-                    "interrupted in the search for the critical step, before the "
-                    "press; there is no curve");
+        /* a search that found no end leaves the press as it is */
+        if (status == SP_OK && result->perfect.end == SP_STOP_INTERRUPTED)
+            status =
+                sp_fail(context, SP_INTERRUPTED, "interrupted in the search for the critical step");
     }
     if (status == SP_OK) status = sp_corners_take(context, resolved, law, &result->corners);
     if (status == SP_OK)
         status = press_network(context, resolved, law, &result->network,
                                asked->find_critical && !flaws, 0, &result->path);
-    if (has_path(status) && result->perfect.step_count > 0 && result->path.step_count > 0)
+    if (status == SP_OK && result->perfect.step_count > 0 && result->path.step_count > 0)
         result->path.critical = result->perfect.critical;
     return status;
 }
@@ -157,6 +150,8 @@ static sp_status press_infill(sp_context *context, const sp_resolved *resolved, 
 sp_status sp_result_press_resolved(sp_context *context, const sp_resolved *resolved,
                                    sp_result *result)
 {
+    sp_context quiet = {0};
+    if (!context) context = &quiet;
     const sp_case *asked = &resolved->request;
     sp_law law = {0};
     sp_solid solid = {0};
@@ -169,29 +164,38 @@ sp_status sp_result_press_resolved(sp_context *context, const sp_resolved *resol
     if (status == SP_OK)
         status = sp_resolved_network(context, resolved, asked->flaw_seed != 0, &result->network);
     if (status == SP_OK) status = sp_poll_now(context, "the network was finished");
-    if (status == SP_INTERRUPTED) sp_fail(context, status, SP_NO_CURVE, context->message);
     if (status == SP_OK) say_forecast(context, asked, &result->network);
     if (status == SP_OK)
         status = resolved->built == SP_BUILT_SOLID
                      ? sp_solid_press(context, asked, &solid, &result->path)
                      : press_infill(context, resolved, &law, result);
-    if (has_path(status) && result->path.step_count > 0) {
+    if (status == SP_OK) {
         sp_solid_sample(&solid, &result->path.solid);
-        const sp_status measured = sp_result_measure(context, result);
-        if (measured != SP_OK) status = measured;
+        status = sp_result_measure(context, result);
     }
     sp_law_free(&law);
     sp_solid_free(&solid);
-    if (!has_path(status) || result->path.step_count == 0) sp_result_clear(result);
+    if (status == SP_INTERRUPTED) {
+        sp_result_end_before(context, asked, result);
+        return SP_OK;
+    }
+    if (status != SP_OK) sp_result_clear(result);
     return status;
 }
 
 sp_status sp_result_press(sp_context *context, const sp_case *request, sp_result *result)
 {
     sp_resolved resolved;
+    sp_context quiet = {0};
+    if (!context) context = &quiet;
     memset(result, 0, sizeof *result);
     sp_status status = sp_case_resolve(context, request, &resolved);
-    if (status == SP_OK) status = sp_result_press_resolved(context, &resolved, result);
+    if (status == SP_OK)
+        status = sp_result_press_resolved(context, &resolved, result);
+    else if (status == SP_INTERRUPTED) {
+        sp_result_end_before(context, request, result);
+        status = SP_OK;
+    }
     sp_resolved_free(&resolved);
     return status;
 }

@@ -12,6 +12,7 @@
 #include "case/case_parts.h"
 #include "measure/curve.h"
 #include "measure/spread.h"
+#include "press/record.h"
 #include "run/result.h"
 
 static const int usual_seeds = 5;
@@ -205,11 +206,10 @@ static void fill_band(const seeds_run *s, double *value, sp_seeds *all)
 static void take_interruption(const seeds_run *s, sp_result *kept)
 {
     int finished = 0;
-    for (int k = 0; k < s->count; k++) finished += s->result[k]->stop != SP_STOP_INTERRUPTED;
-    if (finished == s->count || kept->stop == SP_STOP_INTERRUPTED) return;
-    kept->stop = SP_STOP_INTERRUPTED;
-    snprintf(kept->reason, sizeof kept->reason,
-             "interrupted: %d of %d flaw seeds were pressed to their end", finished, s->count);
+    for (int k = 0; k < s->count; k++) finished += s->result[k]->path.end != SP_STOP_INTERRUPTED;
+    if (finished == s->count || kept->path.end == SP_STOP_INTERRUPTED) return;
+    sp_path_end(&kept->path, SP_STOP_INTERRUPTED,
+                "interrupted: %d of %d flaw seeds were pressed to their end", finished, s->count);
 }
 
 /* Make one result of all: it owns the others. */
@@ -238,7 +238,7 @@ static sp_status gather(sp_context *context, seeds_run *s, sp_result **whole)
     all->threads = s->threads;
     all->is_named = asked->origin[sp_case_row_find("flaws.seed")] == SP_ORIGIN_FILE;
     all->kept = choose_kept(s, all->spread, rows, all->is_named);
-    for (int k = 0; k < s->count; k++) all->early += sp_stop_exit(s->result[k]->stop) != 0;
+    for (int k = 0; k < s->count; k++) all->early += sp_stop_exit(s->result[k]->path.end) != 0;
     fill_band(s, value, all);
     *whole = s->result[all->kept];
     if (all->kept) { /* the mode of the coupon without flaws goes with the picture */
@@ -335,8 +335,11 @@ sp_status sp_run_seeds(sp_context *context, const sp_case *request, int count, s
                              !sp_seeds_are_alike(&resolved.request, resolved.built);
         status = wanted > 1 ? press_several(context, &resolved, wanted, result)
                             : press_single(context, &resolved, is_usual, result);
-    } else if (status == SP_INTERRUPTED)
-        status = sp_result_end_before(context, request, result);
+    } else if (status == SP_INTERRUPTED) {
+        *result = sp_alloc(1, sizeof **result);
+        status = *result ? SP_OK : sp_fail(context, SP_NO_MEMORY, "no memory for a result");
+        if (*result) sp_result_end_before(context, request, *result);
+    }
     sp_resolved_free(&resolved);
     return status;
 }

@@ -150,8 +150,13 @@ static void press_one(batch *b, const plan_job *mine)
     if (named != SP_OK) {
         end_batch(b, named, keyed.message);
     } else if (!is_stored_now(b, &known)) {
-        if (outcome == SP_OK) outcome = sp_result_press_resolved(&own, &resolved, &result);
-        if (outcome == SP_OK) own.message[0] = '\0';
+        if (outcome == SP_OK) {
+            outcome = sp_result_press_resolved(&own, &resolved, &result);
+            if (outcome == SP_OK) { /* how it ended is the outcome that is kept */
+                outcome = sp_stop_outcome(result.path.end);
+                memcpy(own.message, result.path.reason, sizeof own.message);
+            }
+        }
         if (result.path.step_count) sp_cautions_each(&result, keep_caution, &kept);
 #pragma omp critical(sp_batch)
         finish(b, mine, &known, outcome, &own, kept.text, &result);

@@ -4,7 +4,7 @@
 
 #include "base/alloc.h"
 #include "calibrate/calibrate_parts.h"
-#include "compare/plot.h"
+#include "compare/lines.h"
 #include "seek/case_file.h"
 #include "caution/caution.h"
 #include "write/file_set.h"
@@ -233,51 +233,57 @@ static sp_status write_csv(sp_context *context, const sp_calibration *c, FILE *s
 
 /* ---- picture ----------------------------------------------- */
 
-typedef struct picture {
-    int count;
-    plot_line line[3 * DRAWN_MAX];
-    char label[3 * DRAWN_MAX][CAL_NAME_SIZE + 16];
-    double x[3 * DRAWN_MAX][CAL_STRETCHES], y[3 * DRAWN_MAX][CAL_STRETCHES];
-    double low[DRAWN_MAX][CAL_STRETCHES], high[DRAWN_MAX][CAL_STRETCHES]; /* of predictions */
-} picture;
-
-/* Nominal stress over strain, at the middles of the stretches. */
-static void add_line(picture *p, const cal_coupon *coupon, const char *kind, int style,
-                     const double *force)
+/* Nominal stress over strain, at the middles of the stretches. 0: no memory. */
+static int add_line(plot_lines *all, const cal_coupon *coupon, const char *kind, int style,
+                    const double *force)
 {
-    const int n = p->count++;
+    char label[CAL_NAME_SIZE + 16];
     const sp_case *request = &coupon->request;
-    for (int k = 0; k < CAL_STRETCHES; k++) {
-        p->x[n][k] = 100 * (k + 0.5) / CAL_STRETCHES * coupon->end / request->height;
-        p->y[n][k] = force[k] / (request->width * request->depth);
-    }
-    snprintf(p->label[n], sizeof p->label[n], "%s: %s", kind, coupon->name);
-    p->line[n] = (plot_line){
-        .label = p->label[n], .style = style, .count = CAL_STRETCHES, .x = p->x[n], .y = p->y[n]};
+    snprintf(label, sizeof label, "%s: %s", kind, coupon->name);
+    plot_line *line = sp_plot_lines_add(all, style, CAL_STRETCHES, label);
+    for (int k = 0; k < CAL_STRETCHES; k++)
+        sp_plot_lines_point(line, 100 * (k + 0.5) / CAL_STRETCHES * coupon->end / request->height,
+                            force[k] / (request->width * request->depth));
+    return line != NULL;
 }
 
-/* The band of prediction `i` round its line, which was added last. */
-static void add_band(picture *p, const sp_calibration *c, int i)
+/* The band of a prediction round its line, which was added last. */
+static void add_band(plot_lines *all, const sp_calibration *c, int i)
 {
     const sp_case *request = &c->tested->predicted[i].request;
     double half[CAL_STRETCHES];
-    plot_line *line = &p->line[p->count - 1];
+    plot_line *line = &all->line[all->count - 1];
     sp_cal_band(c, i, half);
     for (int k = 0; k < CAL_STRETCHES; k++) {
         const double stress = half[k] / (request->width * request->depth);
-        p->low[i][k] = isfinite(stress) ? fmax(0, line->y[k] - stress) : NAN;
-        p->high[i][k] = line->y[k] + stress;
+        sp_plot_lines_band(line, k, isfinite(stress) ? fmax(0, line->y[k] - stress) : NAN,
+                           line->y[k] + stress);
     }
-    line->low = p->low[i];
-    line->high = p->high[i];
 }
 
-static double highest_of(const picture *p, int lines)
+static int add_lines(plot_lines *all, const sp_calibration *c, int tested, int predicted)
+{
+    const sp_tested *t = c->tested;
+    int added = 1;
+    for (int i = 0; added && i < tested; i++)
+        added =
+            add_line(all, &t->tested[i], "measured", i, t->tested[i].measured) &&
+            add_line(all, &t->tested[i], "fitted", DRAWN_MAX + i, c->fitted + i * CAL_STRETCHES);
+    for (int i = 0; added && i < predicted; i++) {
+        added =
+            add_line(all, &t->predicted[i], "predicted", 2 * DRAWN_MAX + (tested + i) % DRAWN_MAX,
+                     c->predicted + i * CAL_STRETCHES);
+        if (added) add_band(all, c, i);
+    }
+    return added;
+}
+
+static double highest_of(const plot_lines *all, int lines)
 {
     double highest = 0;
     for (int i = 0; i < lines; i++)
-        for (int k = 0; k < CAL_STRETCHES; k++)
-            if (isfinite(p->y[i][k])) highest = fmax(highest, p->y[i][k]);
+        for (int k = 0; k < all->line[i].count; k++)
+            if (isfinite(all->line[i].y[k])) highest = fmax(highest, all->line[i].y[k]);
     return highest;
 }
 
@@ -288,16 +294,10 @@ static sp_status write_picture(sp_context *context, const sp_calibration *c, FIL
     const int predicted = t->predicted_count < DRAWN_MAX ? t->predicted_count : DRAWN_MAX;
     char note[240] = "measured: full lines; fitted: broken; predicted: dotted, with the band that "
                      "should hold 80 % of tests";
-    picture *p = sp_alloc(1, sizeof *p);
-    if (!p) return sp_fail(context, SP_NO_MEMORY, "no memory for a picture");
-    for (int i = 0; i < tested; i++) {
-        add_line(p, &t->tested[i], "measured", i, t->tested[i].measured);
-        add_line(p, &t->tested[i], "fitted", DRAWN_MAX + i, c->fitted + i * CAL_STRETCHES);
-    }
-    for (int i = 0; i < predicted; i++) {
-        add_line(p, &t->predicted[i], "predicted", 2 * DRAWN_MAX + (tested + i) % DRAWN_MAX,
-                 c->predicted + i * CAL_STRETCHES);
-        add_band(p, c, i);
+    plot_lines all = {0};
+    if (!add_lines(&all, c, tested, predicted)) {
+        sp_plot_lines_free(&all);
+        return sp_fail(context, SP_NO_MEMORY, "no memory for a picture");
     }
     if (tested < t->tested_count || predicted < t->predicted_count)
         snprintf(note, sizeof note,
@@ -305,16 +305,16 @@ static sp_status write_picture(sp_context *context, const sp_calibration *c, FIL
                  "measured, broken fitted, dotted predicted with the band that should hold 80 %% "
                  "of tests",
                  DRAWN_MAX);
-    const double tested_end = highest_of(p, 2 * tested), all_end = highest_of(p, p->count);
+    const double tested_end = highest_of(&all, 2 * tested), all_end = highest_of(&all, all.count);
     const plot drawn = {.title = "Tested and fitted",
                         .x_name = "nominal strain [%]",
                         .y_name = "nominal stress [MPa]",
                         .y_end = fmin(all_end, predicted_share * tested_end),
                         .note = note,
-                        .line_count = p->count,
-                        .line = p->line};
+                        .line_count = all.count,
+                        .line = all.line};
     sp_plot_draw(&drawn, stream);
-    sp_free(p);
+    sp_plot_lines_free(&all);
     return sp_stream_end(context, stream);
 }
 

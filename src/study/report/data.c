@@ -1,11 +1,14 @@
 /* The data of the page: one JSON object that page.js reads. */
 #include "report/report_parts.h"
 
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/alloc.h"
 #include "case/case_parts.h"
 #include "caution/caution.h"
+#include "measure/spread.h"
 #include "write/colour.h"
 #include "write/json.h"
 
@@ -130,6 +133,65 @@ static json_t *curve(report *r, long long id, double *last_strain, sp_status *st
     return all;
 }
 
+/* Stress at a strain of a stored curve, straight between its points; NaN beyond its end. */
+static double stress_at(const sp_curve_point *point, int count, double strain)
+{
+    for (int i = 1; i < count; i++) {
+        const double low = point[i - 1].strain, high = point[i].strain;
+        if (strain > high || !(high > low)) continue;
+        return point[i - 1].stress +
+               (point[i].stress - point[i - 1].stress) * (strain - low) / (high - low);
+    }
+    return NAN;
+}
+
+typedef struct stored_curve {
+    sp_curve_point *point;
+    int count;
+} stored_curve;
+
+static json_t *band_data(const stored_curve *kept, double *value, int count, double end,
+                         int *failed)
+{
+    json_t *all = json_object(), *column[4];
+    static const char *const name[] = {"strain", "median_MPa", "low_MPa", "high_MPa"};
+    for (int k = 0; k < 4; k++) column[k] = json_array();
+    for (int i = 0; i < BAND_POINTS; i++) {
+        const double strain = end * i / (BAND_POINTS - 1);
+        for (int k = 0; k < count; k++) value[k] = stress_at(kept[k].point, kept[k].count, strain);
+        const sp_spread at = sp_spread_of(value, count);
+        if (at.count < count) continue; /* rounding at the end of the shortest curve */
+        const double number[] = {strain, at.median, at.low, at.high};
+        for (int k = 0; k < 4; k++) sp_json_append(column[k], sp_json_number(number[k]), failed);
+    }
+    for (int k = 0; k < 4; k++) sp_json_put(all, name[k], column[k], failed);
+    return all;
+}
+
+/* Median, lowest and highest stress over the flaw seeds of a group, as far as the shortest of their
+ * curves goes; null for one curve. */
+static json_t *band(report *r, const group *g, sp_status *status, int *failed)
+{
+    stored_curve *kept = sp_alloc((size_t)g->count, sizeof *kept);
+    double *value = sp_alloc((size_t)g->count, sizeof *value), end = INFINITY;
+    json_t *all = NULL;
+    int count = 0;
+    if (!kept || !value) *status = sp_fail(r->context, SP_NO_MEMORY, "no memory for a band");
+    for (int i = 0; i < g->count && *status == SP_OK; i++) {
+        stored_curve *one = &kept[count];
+        *status = sp_store_curve(r->context, r->store, r->compare->coupon[g->first + i].id,
+                                 &one->count, &one->point);
+        if (*status != SP_OK || one->count < 2) continue; /* a coupon that has no curve */
+        end = fmin(end, one->point[one->count - 1].strain);
+        count++;
+    }
+    if (*status == SP_OK && count > 1) all = band_data(kept, value, count, end, failed);
+    for (int i = 0; kept && i < count; i++) sp_store_free_curve(kept[i].point);
+    sp_free(kept);
+    sp_free(value);
+    return all ? all : json_null();
+}
+
 /* Why a stored press ended; the store keeps no stop of a press that went well, but it can only be
  * one of two. */
 static const char *stop_words(const report *r, const row *one, double last_strain)
@@ -186,6 +248,8 @@ static json_t *row_data(report *r, const row *one, int with_curve, sp_status *st
                                            : json_null(),
                 failed);
     sp_json_put(all, "curve", drawn, failed);
+    sp_json_put(all, "band",
+                with_curve && *status == SP_OK ? band(r, g, status, failed) : json_null(), failed);
     return all;
 }
 

@@ -50,7 +50,9 @@ static void press_one(const report *r, shown *one)
     sp_inspection inspection;
     one->outcome = sp_result_press(&own, &one->request, &one->result);
     tell_progress(&w, 1, "");
-    snprintf(one->reason, sizeof one->reason, "%s", one->outcome == SP_OK ? "" : own.message);
+    const char *reason = one->outcome == SP_OK ? one->result.path.reason : own.message;
+    snprintf(one->reason, sizeof one->reason, "%s", reason);
+    if (one->outcome == SP_OK) one->outcome = sp_stop_outcome(one->result.path.end);
     if (!one->result.path.step_count) return;
     const sp_status looked =
         sp_inspect(&own, &one->result.request, &one->result.network, &inspection);

@@ -229,6 +229,66 @@ static sp_status leave_out(report *r)
     return status;
 }
 
+/* Presses of one case, side by side in `shown`: as many flaw seeds as `press` takes of it. Only the
+ * first searches for the critical step, which belongs to the coupon without flaws: share_critical
+ * gives it to the others. */
+static void plan_seeds(const sp_case *request, int seeds, shown *one)
+{
+    for (int k = 0; k < seeds; k++) {
+        one[k].request = *request;
+        one[k].seed = k;
+        if (k == 0) continue;
+        one[k].request.flaw_seed += k;
+        one[k].request.find_critical = 0;
+    }
+}
+
+static sp_status plan_cases(report *r, int count, const sp_case *request)
+{
+    int *seeds = sp_alloc((size_t)count, sizeof *seeds), sum = 0;
+    sp_status status =
+        seeds ? SP_OK : sp_fail(r->context, SP_NO_MEMORY, "no memory for %d cases", count);
+    for (int i = 0; i < count && status == SP_OK; i++) {
+        sp_resolved resolved;
+        status = sp_case_resolve(r->context, &request[i], &resolved);
+        if (status == SP_OK) seeds[i] = sp_seeds_wanted(&resolved, r->options->seeds);
+        if (status == SP_OK) sum += seeds[i];
+        sp_resolved_free(&resolved);
+    }
+    if (status == SP_OK) status = make_room(r, sum);
+    for (int i = 0, first = 0; i < count && status == SP_OK; first += seeds[i++])
+        plan_seeds(&request[i], seeds[i], &r->shown[first]);
+    sp_free(seeds);
+    return status;
+}
+
+static sp_status share_critical(report *r)
+{
+    sp_status status = SP_OK;
+    for (int i = 1, first = 0; i < r->shown_count && status == SP_OK; i++) {
+        shown *one = &r->shown[i];
+        if (one->seed == 0) first = i;
+        if (one->seed == 0) continue;
+        one->request.find_critical = r->shown[first].request.find_critical;
+        one->result.request.find_critical = one->request.find_critical;
+        status = sp_result_share_critical(r->context, &r->shown[first].result, &one->result);
+    }
+    return status;
+}
+
+/* The picture of a seed that is drawn has the mode of the coupon without flaws, which the first
+ * press of its case found. */
+static void share_mode(report *r)
+{
+    for (int i = 0, first = 0; i < r->shown_count; i++) {
+        shown *one = &r->shown[i];
+        if (one->seed == 0) first = i;
+        if (one->seed == 0 || one->group < 0 || r->shown[first].group >= 0) continue;
+        one->result.perfect = r->shown[first].result.perfect;
+        r->shown[first].result.perfect = (sp_path){0};
+    }
+}
+
 static void count_ended(const report *r, sp_report_summary *summary)
 {
     for (int i = 0; i < r->shown_count; i++) {
@@ -246,11 +306,15 @@ sp_status sp_report_cases(sp_context *context, int count, const sp_case *request
     if (!context) context = &quiet;
     report r = {.context = context, .options = options, .source = "case files"};
     memset(summary, 0, sizeof *summary);
-    sp_status status = make_room(&r, count);
-    for (int i = 0; i < count && status == SP_OK; i++) r.shown[i].request = request[i];
+    if (options->seeds < 0 || options->seeds > SP_SEEDS_MAX)
+        return sp_fail(context, SP_BAD_USAGE,
+                       "received %d flaw seeds; valid: 1 .. %d, or 0: as the case says",
+                       options->seeds, SP_SEEDS_MAX);
+    sp_status status = plan_cases(&r, count, request);
     if (status == SP_OK) status = sp_store_open(context, "", SP_STORE_MEMORY, &r.store);
     if (status == SP_OK) status = check_options(&r);
     if (status == SP_OK) status = sp_report_press(&r, 1);
+    if (status == SP_OK) status = share_critical(&r);
     if (status == SP_OK) count_ended(&r, summary);
     if (status == SP_OK) status = store_shown(&r);
     if (status == SP_OK) status = sp_compare_read(context, r.store, &options->compare, &r.compare);
@@ -261,6 +325,7 @@ sp_status sp_report_cases(sp_context *context, int count, const sp_case *request
         status = sp_report_read_rows(&r);
     }
     if (status == SP_OK) status = leave_out(&r);
+    if (status == SP_OK) share_mode(&r);
     if (status == SP_OK) status = write_page(&r, file, summary);
     end_report(&r);
     sp_store_close(r.store);

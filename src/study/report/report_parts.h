@@ -14,6 +14,7 @@ enum {
     CURVE_MAX = PLOT_LINE_MAX, /* curves of a page; more cannot be told apart */
     ROW_MAX = 2000,            /* rows of its table */
     USUAL_STATES = 4,
+    BAND_POINTS = 71, /* of the band of several flaw seeds */
     NOTES_SIZE = 2048,
 };
 
@@ -33,6 +34,7 @@ typedef struct shown {
     char key[SP_KEY_SIZE];
     long long id; /* of its row in the store */
     int group;    /* of the comparison; -1: not drawn */
+    int seed;     /* of its case, counted from 0: those of one case stand side by side */
     double done;  /* share of its press */
 } shown;
 

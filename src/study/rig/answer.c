@@ -3,7 +3,7 @@
 #include <string.h>
 
 #include "base/alloc.h"
-#include "compare/plot.h"
+#include "compare/lines.h"
 #include "rig/rig_parts.h"
 #include "write/file_set.h"
 #include "write/json.h"
@@ -150,43 +150,35 @@ sp_status sp_rig_table(sp_context *context, const sp_rig *rig, FILE *stream)
 
 /* ---- picture ----------------------------------------------- */
 
-typedef struct drawn {
-    int count;
-    double scale; /* of the travel: 100 where a strain is drawn in per cent */
-    plot_line line[3 * DRAWN_MAX];
-    char label[3 * DRAWN_MAX][SP_COLUMN_TEXT_SIZE + 40];
-    double x[3 * DRAWN_MAX][POINTS_MAX], y[3 * DRAWN_MAX][POINTS_MAX];
-} drawn;
-
-static plot_line *add_line(drawn *d, const rig_rows *rows, int style, const char *what,
-                           const char *name)
+/* Every so many rows, so that no line has more than POINTS_MAX; the zero is moved by u and f.
+ * `scale` of the travel: 100 where a strain is drawn in per cent. */
+static plot_line *add_line(plot_lines *all, double scale, const rig_rows *rows, int style,
+                           const char *what, const char *name, double u, double f)
 {
-    const int n = d->count++, step = rows->count / POINTS_MAX + 1;
-    plot_line *line = &d->line[n];
-    int count = 0;
-    for (int i = 0; i < rows->count && count < POINTS_MAX; i += step, count++) {
-        d->x[n][count] = d->scale * rows->u[i];
-        d->y[n][count] = rows->f[i];
-    }
-    snprintf(d->label[n], sizeof d->label[n], "%s: %s", name, what);
-    *line = (plot_line){
-        .label = d->label[n], .style = style, .count = count, .x = d->x[n], .y = d->y[n]};
+    char label[SP_COLUMN_TEXT_SIZE + 40];
+    const int step = rows->count / POINTS_MAX + 1;
+    snprintf(label, sizeof label, "%s: %s", name, what);
+    plot_line *line = sp_plot_lines_add(all, style, POINTS_MAX, label);
+    for (int i = 0; line && i < rows->count && line->count < POINTS_MAX; i += step)
+        sp_plot_lines_point(line, scale * (rows->u[i] - u), rows->f[i] - f);
     return line;
 }
 
-/* All rows of the file, moved so that the zeros meet; what was taken; the line of the toe. */
-static void draw_specimen(drawn *d, const rig_specimen *s, int colour)
+/* All rows of the file, moved so that the zeros meet; what was taken; the line of the toe. 0: no
+ * memory. */
+static int draw_specimen(plot_lines *all, double scale, const rig_specimen *s, int colour)
 {
     double largest = 0;
     for (int i = 0; i < s->curve.count; i++) largest = fmax(largest, s->curve.f[i]);
-    plot_line *rows = add_line(d, &s->raw, colour + 2 * PLOT_COLOURS, "rows of the file", s->name);
-    for (int i = 0; i < rows->count; i++)
-        rows->x[i] -= d->scale * s->zero_at, rows->y[i] -= s->force_zero;
-    (void)add_line(d, &s->curve, colour, "taken", s->name);
-    if (s->zero != SP_ZERO_TOE) return;
+    if (!add_line(all, scale, &s->raw, colour + 2 * PLOT_COLOURS, "rows of the file", s->name,
+                  s->zero_at, s->force_zero) ||
+        !add_line(all, scale, &s->curve, colour, "taken", s->name, 0, 0))
+        return 0;
+    if (s->zero != SP_ZERO_TOE) return 1;
     double u[2] = {0, 0.6 * largest / s->toe_slope}, f[2] = {0, 0.6 * largest};
     const rig_rows toe = {2, u, f};
-    (void)add_line(d, &toe, colour + PLOT_COLOURS, "line of the toe", s->name);
+    return add_line(all, scale, &toe, colour + PLOT_COLOURS, "line of the toe", s->name, 0, 0) !=
+           NULL;
 }
 
 sp_status sp_rig_draw(sp_context *context, const sp_rig *rig, FILE *stream)
@@ -195,15 +187,20 @@ sp_status sp_rig_draw(sp_context *context, const sp_rig *rig, FILE *stream)
                                       "toe", "where the preload holds", "as given"};
     char title[160], note[200], name[120], x_name[60], y_name[40];
     const char *slash = strrchr(rig->file, '/');
-    drawn *d = sp_alloc(1, sizeof *d);
-    if (!d) return sp_fail(context, SP_NO_MEMORY, "no memory for a picture");
+    plot_lines all = {0};
+    int drawn = 1;
     const int count = rig->specimen_count < DRAWN_MAX ? rig->specimen_count : DRAWN_MAX;
-    d->scale = rig->is_strain ? 100 : 1;
-    for (int i = 0; i < count; i++) draw_specimen(d, &rig->specimen[i], i % PLOT_COLOURS);
+    const double scale = rig->is_strain ? 100 : 1;
+    for (int i = 0; drawn && i < count; i++)
+        drawn = draw_specimen(&all, scale, &rig->specimen[i], i % PLOT_COLOURS);
+    if (!drawn) {
+        sp_plot_lines_free(&all);
+        return sp_fail(context, SP_NO_MEMORY, "no memory for a picture");
+    }
     sp_printable(slash ? slash + 1 : rig->file, name, sizeof name);
     snprintf(title, sizeof title, "What was understood of %s", name);
     sp_format(note, sizeof note, "zero of %s: %s, at %.4g %s of the file%s", rig->specimen[0].name,
-              how[rig->specimen[0].zero], d->scale * rig->specimen[0].zero_at,
+              how[rig->specimen[0].zero], scale * rig->specimen[0].zero_at,
               rig->is_strain ? "%" : sp_rig_travel_unit(rig),
               count < rig->specimen_count ? "; the first of many specimens" : "");
     snprintf(x_name, sizeof x_name, "%s",
@@ -215,10 +212,10 @@ sp_status sp_rig_draw(sp_context *context, const sp_rig *rig, FILE *stream)
                           .y_name = y_name,
                           .note = note,
                           .is_measured = 1,
-                          .line_count = d->count,
-                          .line = d->line};
+                          .line_count = all.count,
+                          .line = all.line};
     sp_plot_draw(&picture, stream);
-    sp_free(d);
+    sp_plot_lines_free(&all);
     return sp_stream_end(context, stream);
 }
 

@@ -128,7 +128,7 @@ static sp_status put_curve(sp_context *context, sp_store *store, sqlite3_int64 c
  * result, so how the press ended is taken from the result. */
 static int outcome_of(sp_status outcome, const sp_result *result)
 {
-    return outcome != SP_OK || !result ? sp_status_exit(outcome) : sp_stop_exit(result->stop);
+    return outcome != SP_OK || !result ? sp_status_exit(outcome) : sp_stop_exit(result->path.end);
 }
 
 sp_status sp_store_put(sp_context *context, sp_store *store, const sp_coupon_key *known,

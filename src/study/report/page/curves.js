@@ -60,7 +60,7 @@ class Curves {
     this.legend = make("ul", {class: "legend", id: "legend"});
     this.items = this.rows.map((row, i) => this.legendItem(row, i));
     if (data.rows.some((row) => row.seeds > 1)) {
-      section.append(make("p", {}, "Of each coupon the flaw seed whose plateau is nearest the median."));
+      section.append(make("p", {}, "Of each coupon the curve of the flaw seed whose plateau is nearest the median, in a band from the lowest to the highest force of all its seeds."));
     }
     section.append(make("div", {class: "controls"}, axes.element, range.element, all, none),
       make("div", {class: "curve-grid"}, this.box, make("div", {}, this.where, this.legend)));
@@ -72,7 +72,7 @@ class Curves {
     const box = make("input", {type: "checkbox", id: `curve-${i}`});
     const value = make("span", {class: "value"});
     box.checked = true;
-    box.addEventListener("change", () => this.plot.setSeries(i + 1, {show: box.checked}));
+    box.addEventListener("change", () => this.show(i, box.checked));
     this.legend.append(make("li", {}, make("label", {for: box.id}, box, swatch(this.styles[i]),
       make("span", {}, unbroken(row.label))), value));
     return {box, value};
@@ -81,7 +81,30 @@ class Curves {
   switchAll(on) {
     this.items.forEach((item, i) => {
       item.box.checked = on;
-      this.plot.setSeries(i + 1, {show: on});
+      this.show(i, on);
+    });
+  }
+
+  /* A curve is shown or hidden with its band. */
+  show(i, on) {
+    this.plot.setSeries(i + 1, {show: on});
+    this.bands.forEach((band, k) => {
+      if (band.row !== i) return;
+      this.plot.setSeries(this.rows.length + 2 * k + 1, {show: on});
+      this.plot.setSeries(this.rows.length + 2 * k + 2, {show: on});
+    });
+  }
+
+  /* The band of each row with several seeds: stresses over strains, or forces over shortenings by the last point of its curve. */
+  bandsOf(rows, kind) {
+    return rows.map((row, i) => ({row: i, band: row.band})).filter(({band}) => band && band.strain.length).map(({row, band}) => {
+      const curve = rows[row].curve;
+      const last = curve.strain.length - 1;
+      const inForce = kind === curveAxes.force;
+      const x = inForce ? curve.shortening_mm[last] / curve.strain[last] : kind.scale;
+      const y = inForce && curve.stress_MPa[last] ? curve.force_N[last] / curve.stress_MPa[last] : 1;
+      return {row, xs: rising(band.strain.map((value) => x * value)), low: band.low_MPa.map((value) => y * value),
+        high: band.high_MPa.map((value) => y * value)};
     });
   }
 
@@ -111,14 +134,20 @@ class Curves {
     const kind = curveAxes[this.axes.value];
     this.xs = this.rows.map((row) => rising(row.curve[kind.x].map((x) => kind.scale * x)));
     this.ys = this.rows.map((row) => row.curve[kind.y]);
-    const data = uPlot.join(this.xs.map((x, i) => [x, this.ys[i]]));
+    this.bands = this.bandsOf(this.rows, kind);
+    const data = uPlot.join([...this.xs.map((x, i) => [x, this.ys[i]]),
+      ...this.bands.flatMap((band) => [[band.xs, band.high], [band.xs, band.low]])]);
+    const edge = (band) => ({label: "", show: this.items[band.row].box.checked, width: 0, points: {show: false}});
     const options = {
       scales: {x: {time: false}, y: {range: () => [0, this.top()]}},
       axes: [axisOptions(kind.xName, 36), axisOptions(kind.yName)],
       cursor: {y: false, points: {show: false}, drag: {x: false, y: false, setScale: false}},
       series: [{}, ...this.rows.map((row, i) => ({
         label: row.label, show: this.items[i].box.checked, width: 2, dash: this.styles[i].dash,
-        stroke: () => themeColour(this.styles[i].colour), points: {show: false}}))],
+        stroke: () => themeColour(this.styles[i].colour), points: {show: false}})),
+      ...this.bands.flatMap((band) => [edge(band), edge(band)])],
+      bands: this.bands.map((band, k) => ({series: [this.rows.length + 2 * k + 1, this.rows.length + 2 * k + 2],
+        fill: () => `color-mix(in srgb, ${themeColour(this.styles[band.row].colour)} 20%, transparent)`})),
       hooks: {setCursor: [(plot) => this.read(plot)]},
     };
     if (this.plot) {
