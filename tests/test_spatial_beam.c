@@ -10,6 +10,7 @@
 #include "beam/planar.h"
 #include "beam/linear_part.h"
 #include "beam/spatial.h"
+#include "beam/spatial_lanes.h"
 #include "coupon.h"
 #include "every_law.h"
 #include "spatial_frame.h"
@@ -1410,12 +1411,40 @@ static void test_blocks(void **unused)
     }
 }
 
+/* Every instruction set gives the same bits, each lane on its own. */
+static void test_lanes(void **unused)
+{
+    (void)unused;
+    static sp_spatial_input in, one;
+    static sp_spatial_output out[SP_SPATIAL_WAYS_MAX], alone;
+    sp_spatial_way *way[SP_SPATIAL_WAYS_MAX];
+    const int ways = sp_spatial_ways(way);
+    const size_t numbers = sizeof in / sizeof in.length;
+    sp_lanes8 *from = &in.length, *to = &one.length;
+    sp_rng rng;
+    sp_rng_seed(&rng, 11, 0);
+    for (size_t i = 0; i < numbers; i++)
+        for (int lane = 0; lane < SP_SPATIAL_LANES; lane++)
+            from[i][lane] = 0.2 + sp_rng_uniform(&rng);
+    for (int k = 0; k < ways; k++) {
+        way[k](&in, &out[k]);
+        assert_memory_equal(&out[k], &out[0], sizeof out[0]);
+    }
+    for (size_t i = 0; i < numbers; i++)
+        for (int lane = 0; lane < SP_SPATIAL_LANES; lane++) to[i][lane] = from[i][3];
+    sp_spatial_lanes_eval(&one, &alone);
+    const sp_lanes8 *single = (const sp_lanes8 *)&alone, *among = (const sp_lanes8 *)&out[0];
+    for (size_t i = 0; i < sizeof alone / sizeof *single; i++)
+        check_close(single[i][0], among[i][3], 0);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_exp_and_log),
         cmocka_unit_test(test_frame_of_a_strut),
         cmocka_unit_test(test_chord_derivatives),
+        cmocka_unit_test(test_lanes),
         cmocka_unit_test(test_element_differences),
         cmocka_unit_test(test_element_differences_after_history),
         cmocka_unit_test(test_element_differences_in_time),

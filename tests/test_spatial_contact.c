@@ -11,6 +11,7 @@
 #include "base/so3.h"
 #include "contact/contact.h"
 #include "gap/line.h"
+#include "gap/line_points.h"
 #include "gap/segment.h"
 #include "contact/wall.h"
 #include "press/press.h"
@@ -118,6 +119,64 @@ static void test_line_differences(void **unused)
         check_line_at(&rng, 0.5 * length, 1e-3, length, 0.42, "nearly touching");
         check_line_at(&rng, 0, 1e-3, length, 0.42, "nearly touching the end");
         check_line_at(&rng, -1e-3, 1e-4, length, 0.42, "nearly touching before the end");
+    }
+}
+
+/* Points of one turn of the loops and of a part of one, some next to the line through their piece,
+ * some far beyond its end. */
+static int some_points(sp_line_points *flat, sp_line_points_spatial *all)
+{
+    enum { COUNT = 27 };
+    sp_rng rng;
+    sp_rng_seed(&rng, 9, 0);
+    for (int i = 0; i < COUNT;) {
+        const double length = i % 4 ? 0.9 : 0.05, rest = 0.5 + 0.2 * sp_rng_uniform(&rng);
+        const double along = (2 * sp_rng_uniform(&rng) - 0.5) * length;
+        const double aside = i % 9 == 8 ? 0 : 0.6 * sp_rng_uniform(&rng), angle = 0.3 * i;
+        const double plane_n[2] = {cos(angle), sin(angle)};
+        const double plane_v[2] = {along * plane_n[0] - aside * plane_n[1],
+                                   along * plane_n[1] + aside * plane_n[0]};
+        const double v[3] = {plane_v[0], plane_v[1], 0}, n[3] = {plane_n[0], plane_n[1], 0};
+        const double square = sp_line_square_spatial(v, n, length);
+        if (square >= rest * rest || square == 0) continue;
+        sp_line_put_point(flat, i, plane_v, plane_n, length, rest);
+        sp_line_put_spatial(all, i, i % 2 ? SP_ROUND_FACES : SP_FLAT_FACES, v, n, length, rest);
+        i++;
+    }
+    return COUNT;
+}
+
+/* Many points at a time: every instruction set gives the bits of one point after the other. */
+static void test_line_points(void **unused)
+{
+    (void)unused;
+    static sp_line_points flat[SP_LINE_WAYS_MAX];
+    static sp_line_points_spatial all[SP_LINE_WAYS_MAX];
+    sp_line_way way[SP_LINE_WAYS_MAX];
+    const int ways = sp_line_ways(way), count = some_points(&flat[0], &all[0]);
+    for (int k = 1; k < ways; k++) flat[k] = flat[0], all[k] = all[0];
+    for (int k = 0; k < ways; k++) {
+        way[k].planar(count, &flat[k]);
+        way[k].spatial(count, &all[k]);
+        assert_memory_equal(&flat[k], &flat[0], sizeof flat[0]);
+        assert_memory_equal(&all[k], &all[0], sizeof all[0]);
+    }
+    for (int i = 0; i < count; i++) {
+        const double v[3] = {all->v[0][i], all->v[1][i], all->v[2][i]};
+        const double n[3] = {all->n[0][i], all->n[1][i], all->n[2][i]};
+        const sp_faces faces = all->is_round[i] > 0 ? SP_ROUND_FACES : SP_FLAT_FACES;
+        double g[6], h[36];
+        const double energy =
+            sp_line_energy_spatial(faces, v, n, all->length[i], all->rest[i], g, h);
+        assert_true(energy > 0);
+        check_close(all->energy[i], energy, 0);
+        for (int x = 0; x < 6; x++) check_close(all->g[x][i], g[x], 0);
+        for (int x = 0; x < 9; x++) {
+            check_close(all->vv[x][i], h[6 * (x / 3) + x % 3], 0);
+            check_close(all->ev[x][i], h[6 * (3 + x / 3) + x % 3], 0);
+            check_close(all->ee[x][i], h[6 * (3 + x / 3) + 3 + x % 3], 0);
+        }
+        if (faces == SP_FLAT_FACES) check_relative(flat->energy[i], energy, 1e-12);
     }
 }
 
@@ -1230,6 +1289,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_line_differences),
+        cmocka_unit_test(test_line_points),
         cmocka_unit_test(test_line_turns_with_its_frame),
         cmocka_unit_test(test_line_touched),
         cmocka_unit_test(test_segment_distance),

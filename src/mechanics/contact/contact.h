@@ -35,7 +35,7 @@ typedef struct sp_candidate {
 
 /* What says that a pair of the short list is clear, without touching its candidate. */
 typedef struct sp_brief {
-    int from, to, overlaps, walls;
+    int from, to, overlaps, walls, layers;
     double touch;
 } sp_brief;
 

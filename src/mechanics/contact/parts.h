@@ -192,17 +192,24 @@ void sp_contact_set_rest(const sp_contact *contact, sp_candidate *c);
 double sp_contact_layer(const sp_contact *contact, const sp_candidate *c, int from, double f,
                         int to);
 
-/* The same of the contact point with number i on its segment, worked out once for pairs of the
- * short list: it is that of the unloaded coupon. */
+/* The same of the contact point with number i on its segment, kept from `layers` on (see
+ * sp_candidate), so that it is worked out once: it is that of the unloaded coupon. `before`: points
+ * on the first segment of the pair when this is the second, else 0. */
+static inline double sp_contact_layer_kept(sp_contact *contact, const sp_candidate *c, int layers,
+                                           int before, int from, double f, int to, int i)
+{
+    if (layers < 0) return sp_contact_layer(contact, c, from, f, to);
+    double *kept = contact->layer + layers + before + i;
+    if (*kept < 0) *kept = sp_contact_layer(contact, c, from, f, to);
+    return *kept;
+}
+
 static inline double sp_contact_layer_at(sp_contact *contact, const sp_candidate *c, int from,
                                          double f, int to, int i)
 {
-    if (c->layers < 0) return sp_contact_layer(contact, c, from, f, to);
-    const int before =
-        from == c->from ? 0 : (c->walls ? contact->wall_spread : contact->spread)[c->from];
-    double *kept = contact->layer + c->layers + before + i;
-    if (*kept < 0) *kept = sp_contact_layer(contact, c, from, f, to);
-    return *kept;
+    const int *spread = c->walls ? contact->wall_spread : contact->spread;
+    const int before = from == c->from ? 0 : spread[c->from];
+    return sp_contact_layer_kept(contact, c, c->layers, before, from, f, to, i);
 }
 
 /* In space: 1 when it is known that the point with this number on the first segment of the pair (on

@@ -131,30 +131,33 @@ static void find_reach(const sp_contact *contact, int from, int to, double reach
     if (end + 1 < *last) *last = (int)(end + 1);
 }
 
-/* The points of one segment against the other, both ways with half weight. */
-static void press_on(sp_contact *contact, sp_candidate *c, int back, waiting *w, double *gradient,
-                     sp_blocks *blocks)
+/* The points of one segment against the other, both ways with half weight. Candidates stand all
+ * over the memory: only those that press are fetched. */
+static void press_on(sp_contact *contact, const sp_brief *b, sp_candidate *c, int back, waiting *w,
+                     double *gradient, sp_blocks *blocks)
 {
     const sp_model *model = contact->model;
-    const int from = back ? c->to : c->from, to = back ? c->from : c->to;
+    const int from = back ? b->to : b->from, to = back ? b->from : b->to;
     const double *piece = contact->piece + 5 * to;
     const int points = contact->spread[from];
     const double weight = 0.5 * sp_contact_weight(model, points, from, model->depth);
     int first, last;
-    find_reach(contact, from, to, fmax(c->touch, model->thinnest), points, &first, &last);
+    find_reach(contact, from, to, fmax(b->touch, model->thinnest), points, &first, &last);
     for (int i = first; i <= last; i++) {
         const double f = sp_contact_place_of(points, i);
-        double rest = c->touch, v[2];
+        double rest = b->touch, v[2];
         sp_contact_reach(2, contact->position, from, f, to, v);
         const double square = sp_line_square(v, piece + 3, piece[2]);
         if (square < contact->closest_square) contact->closest_square = square;
         if (square >= rest * rest) continue;
-        if (c->overlaps) {
-            rest = sp_contact_layer_at(contact, c, from, f, to, i);
+        if (b->overlaps) {
+            const int before = back ? contact->spread[b->from] : 0;
+            rest = sp_contact_layer_kept(contact, c, b->layers, before, from, f, to, i);
             if (square >= rest * rest) continue;
         }
         if (w->count == SP_LINE_POINTS) work_out(contact, w, gradient, blocks);
         const int at = w->count++;
+        __builtin_prefetch(&c->block);
         w->of[at] = c;
         w->back[at] = back;
         w->which[at] = i;
@@ -239,27 +242,18 @@ static double platen_contact(sp_contact *contact, int segment, double f, double 
 static double press(sp_contact *contact, double *gradient, sp_blocks *blocks, sp_platen_push *push,
                     double *coupling)
 {
-    enum { AT_A_TIME = 16 };
     const double touch = contact->model->thickest; /* of a thinner pair: the more so */
     const int near = sp_contact_near_within(contact, touch, touch);
     waiting w;
     w.count = 0;
     w.pair = NULL;
     w.energy = 0;
-    for (int i = 0; i < near;) {
-        sp_candidate *hit[AT_A_TIME];
-        int hits =
-            0; /* candidates stand all over the memory: those in reach are fetched together */
-        for (; i < near && hits < AT_A_TIME; i++) {
-            if (sp_contact_is_aside(contact, 2, contact->brief[i].from, contact->brief[i].to,
-                                    contact->brief[i].touch))
-                continue;
-            hit[hits] = &contact->candidate[contact->near[i]];
-            __builtin_prefetch(&hit[hits]->rest);
-            __builtin_prefetch(&hit[hits++]->block[9]);
-        }
-        for (int k = 0; k < 2 * hits; k++)
-            press_on(contact, hit[k / 2], k % 2, &w, gradient, blocks);
+    for (int i = 0; i < near; i++) {
+        const sp_brief *b = &contact->brief[i];
+        if (sp_contact_is_aside(contact, 2, b->from, b->to, b->touch)) continue;
+        sp_candidate *c = &contact->candidate[contact->near[i]];
+        press_on(contact, b, c, 0, &w, gradient, blocks);
+        press_on(contact, b, c, 1, &w, gradient, blocks);
     }
     work_out(contact, &w, gradient, blocks);
     finish_pair(contact, &w, gradient, blocks);

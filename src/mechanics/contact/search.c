@@ -277,7 +277,7 @@ static void make_short_list(sp_contact *contact)
         const sp_candidate *c = &contact->candidate[i];
         const int at = next[contact->bucket[i]]++;
         contact->near[at] = i;
-        contact->brief[at] = (sp_brief){c->from, c->to, c->overlaps, c->walls, c->touch};
+        contact->brief[at] = (sp_brief){c->from, c->to, c->overlaps, c->walls, c->layers, c->touch};
     }
     note_places(contact, contact->listed, contact->listed_axis);
     contact->listed_gap = contact->gap;
@@ -350,7 +350,7 @@ static sp_status keep_layers(sp_context *context, sp_contact *contact)
         sp_candidate *c = &contact->candidate[contact->near[i]];
         if (!c->overlaps || c->layers >= 0) continue;
         const int *spread = c->walls ? contact->wall_spread : contact->spread;
-        c->layers = contact->layer_count;
+        c->layers = contact->brief[i].layers = contact->layer_count;
         contact->layer_count += spread[c->from] + spread[c->to];
     }
     if (contact->layer_count > contact->layer_capacity) {

@@ -52,14 +52,15 @@ static int is_within(sp_contact *contact, sp_candidate *c, double limit, double 
  * overlap and never press: those get theirs when they nearly do. */
 static const double near_share = 0.1, nearly_pressing = 1.03;
 
-static int any_point_near(sp_contact *contact, const sp_candidate *c, int back)
+static int any_point_near(const sp_contact *contact, const sp_candidate *c, int back)
 {
     const int from = back ? c->to : c->from, to = back ? c->from : c->to;
     const double *piece = contact->piece + 7 * to;
     for (int i = 0; i < contact->spread[from]; i++) {
         if (sp_contact_is_silent(c, back, i)) continue;
         const double f = sp_contact_place_of(contact->spread[from], i);
-        const double reach = nearly_pressing * sp_contact_layer_at(contact, c, from, f, to, i);
+        /* not one that is kept: those of walls are of other points */
+        const double reach = nearly_pressing * sp_contact_layer(contact, c, from, f, to);
         double v[3];
         sp_contact_reach(3, contact->position, from, f, to, v);
         if (sp_line_square_spatial(v, piece + 4, piece[3]) < reach * reach) return 1;
