@@ -114,6 +114,7 @@ const char *sp_critical_clause(sp_critical_kind kind);
 typedef struct sp_critical {
     int found;             /* 0: no instability up to `strain` */
     int untold;            /* 1: between `strain` and `strain_beyond` it could not be told */
+    int cut_short;         /* 1: the search was ended at `strain`, it had taken too long */
     sp_critical_kind kind; /* when found */
     double shortening;     /* [mm] */
     double strain;         /* nominal strain there, or the strain searched when not found */

@@ -15,8 +15,12 @@ typedef struct sp_press_options {
     int follow_perfect;   /* 1: coupon without flaws: follow its path, find the critical step, then
                              branch */
     int stop_at_critical; /* with follow_perfect: end there */
-    int unload;           /* 1: then go back until the coupon carries nothing */
-    int branches;         /* 1: look for other stable states where folds begin */
+    /* with follow_perfect: the search ends where it has factored K this often and factorizations
+     * times unknowns come to this; both 0: never */
+    int search_factorizations;
+    double search_unknowns;
+    int unload;   /* 1: then go back until the coupon carries nothing */
+    int branches; /* 1: look for other stable states where folds begin */
     const sp_protocol
         *protocol; /* in time; its first segment goes to `strain` or `load_limit`, then follow the
                       others and `unload` is not read. NULL: a press without time */

@@ -346,8 +346,31 @@ static double longest_step(const sp_walker *w)
     return fmin(w->planned, share * w->system->model->height);
 }
 
+static int takes_too_long(const sp_walker *w)
+{
+    const int factored = sp_sparse_count(w->system->sparse).factorizations;
+    const double unknowns = (double)factored * w->system->model->unknown_count;
+    return w->options->search_unknowns > 0 && factored > w->options->search_factorizations &&
+           unknowns > w->options->search_unknowns;
+}
+
+/* Up to the accepted state no instability was found. */
+static void cut_short(sp_walker *w, sp_judgement *end)
+{
+    sp_critical *critical = &w->path->critical;
+    critical->cut_short = 1;
+    critical->strain = w->at.shortening / w->system->model->height;
+    w->search_critical = 0;
+    w->step = bracket(w);
+    if (w->options->stop_at_critical) *end = SP_END_CRITICAL;
+}
+
 sp_status sp_search_step(sp_context *context, sp_walker *w, sp_judgement *end)
 {
+    if (takes_too_long(w)) {
+        cut_short(w, end);
+        return SP_OK;
+    }
     reached r;
     const double longest = longest_step(w), step = fmin(longest, sp_walker_next_step(w));
     sp_status status = SP_OK;

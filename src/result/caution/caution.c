@@ -250,7 +250,9 @@ void sp_critical_text(const sp_path *path, char *text, size_t size)
         return;
     }
     if (!critical->found) {
-        sp_format(text, size, "no instability up to %.4g %% strain", 100.0 * critical->strain);
+        sp_format(text, size, "no instability up to %.4g %% strain%s", 100.0 * critical->strain,
+                  critical->cut_short ? ", where the search had taken so long that it was ended"
+                                      : "");
         add_jumps(critical, text, size);
         return;
     }

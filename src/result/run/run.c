@@ -45,6 +45,11 @@ static void take_protocol(const sp_case *request, const sp_protocol *protocol,
     if (first->to_force > 0) options->load_limit = fmin(options->load_limit, first->to_force);
 }
 
+/* A search for the critical step that has factored so often, and spent so much (half a minute),
+ * goes from one jump of a grip to the next: it ends there, and the press goes on. */
+static const int search_factorizations = 2500;
+static const double search_unknowns = 1.2e7;
+
 /* Press one network of the case under its law. */
 static sp_status press_network(sp_context *context, const sp_resolved *resolved, const sp_law *law,
                                const sp_network *network, int follow_perfect, int stop_at_critical,
@@ -58,6 +63,8 @@ static sp_status press_network(sp_context *context, const sp_resolved *resolved,
                                 .steps = request->steps,
                                 .follow_perfect = follow_perfect,
                                 .stop_at_critical = stop_at_critical,
+                                .search_factorizations = search_factorizations,
+                                .search_unknowns = search_unknowns,
                                 .unload = request->unload && !stop_at_critical,
                                 .branches = request->branches && !stop_at_critical,
                                 .frames = stop_at_critical ? 0 : kept_shapes};

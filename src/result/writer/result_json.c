@@ -288,6 +288,7 @@ static json_t *critical_step(const sp_path *path, int *failed)
     sp_json_put(all, "found", json_boolean(critical->found), failed);
     sp_json_put(all, critical->found ? "strain" : "searched_to_strain",
                 sp_json_number(critical->strain), failed);
+    if (critical->cut_short) sp_json_put(all, "search_cut_short", json_true(), failed);
     if (critical->untold)
         sp_json_put(all, "untold_to_strain", sp_json_number(critical->strain_beyond), failed);
     sp_json_put(all, "contact_jumps_passed", json_integer(critical->jumps), failed);
