@@ -227,6 +227,8 @@ static sp_status draw_curves(sp_context *context, const sp_compare *c, FILE *str
         for (int k = 0; k < line[count].count; k++) highest = fmax(highest, line[count].y[k]);
         count++;
     }
+    for (int i = 0; i < c->tested_count && !energy && status == SP_OK && count < PLOT_LINE_MAX; i++)
+        status = sp_compare_tested_line(context, c, i, &line[count++]);
     snprintf(note, sizeof note,
              "of each coupon the flaw seed whose plateau is nearest the median%s",
              left ? "; only the first 24 coupons are drawn" : "");
