@@ -138,8 +138,8 @@ static sp_status compare_store(const compare_options *options)
 
 /* The curves of --tested, of a part as large as the coupons, which are all of one size. The rig
  * belongs to the caller. */
-static sp_status read_tested(sp_context *context, const sp_case *request,
-                             compare_options *options, sp_rig **rig)
+static sp_status read_tested(sp_context *context, const sp_case *request, compare_options *options,
+                             sp_rig **rig)
 {
     sp_compare_options *how = &options->how;
     static sp_curve curve[TESTED_MAX];

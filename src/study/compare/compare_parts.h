@@ -82,7 +82,7 @@ struct sp_compare {
     double mass;                        /* of the ranking [g]; 0: none */
     int caution_count, cautions_untold; /* kinds; cautions of further kinds */
     caution_kind caution[CAUTION_MAX];
-    int cautioned; /* coupons with at least one */
+    int cautioned;          /* coupons with at least one */
     const sp_curve *tested; /* of the options, as the next two */
     int tested_count;
     const char *tested_name;
