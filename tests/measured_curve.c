@@ -38,7 +38,7 @@ static int read_row(const char *line, measured_curve *curve, int count)
         const int k = curve[i].count;
         double *u = &curve[i].shortening[k], *f = &curve[i].force[k];
         char *middle, *end;
-        if (i > 0 && is_blank(line)) return 1;
+        if (i > 0 && k > 0 && is_blank(line)) return 1;
         *u = strtod(line, &middle);
         *f = strtod(middle, &end);
         if (middle == line || end == middle || !isfinite(*u) || !isfinite(*f)) return 0;

@@ -254,6 +254,33 @@ static void test_named_coupons(void **state)
     unlink(file);
 }
 
+/* Two specimens whose mean is 1.1 times the curve p of all coupons, which rises straight from 0 to
+ * 0.1 MPa at 5 % strain and on to 0.2 at 50 %: off by 0.1/1.1 of p, whose root mean square is
+ * 0.14606 MPa and whose mean 0.14 MPa, by its integrals. */
+static void test_tested(void **state)
+{
+    (void)state;
+    sp_store *store = make_store();
+    const double shortening[] = {0, 1.2, 12};
+    const double force[2][3] = {{0, 0.9 * 56, 0.9 * 112}, {0, 1.3 * 56, 1.3 * 112}};
+    sp_curve tested[2];
+    for (int i = 0; i < 2; i++)
+        tested[i] = (sp_curve){.height = 24,
+                               .area = 560,
+                               .count = 3,
+                               .stride = sizeof(double),
+                               .shortening = shortening,
+                               .force = force[i]};
+    const sp_compare_options options = {
+        .tested = tested, .tested_count = 2, .tested_name = "foot.csv"};
+    char *text = table_of(store, &options);
+    expect(text, "beside foot.csv (mean of 2 specimens): root mean square");
+    expect(text, "  9.5 %   to 50 % strain\n");
+    free(text);
+    sp_store_close(store);
+    unlink(file);
+}
+
 static void test_wrong_names(void **state)
 {
     (void)state;
@@ -332,11 +359,11 @@ static void test_without_memory(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_line),           cmocka_unit_test(test_student),
-        cmocka_unit_test(test_no_line),        cmocka_unit_test(test_table),
-        cmocka_unit_test(test_cautions),       cmocka_unit_test(test_named_coupons),
-        cmocka_unit_test(test_wrong_names),    cmocka_unit_test(test_files),
-        cmocka_unit_test(test_without_memory),
+        cmocka_unit_test(test_line),        cmocka_unit_test(test_student),
+        cmocka_unit_test(test_no_line),     cmocka_unit_test(test_table),
+        cmocka_unit_test(test_cautions),    cmocka_unit_test(test_named_coupons),
+        cmocka_unit_test(test_wrong_names), cmocka_unit_test(test_files),
+        cmocka_unit_test(test_tested),      cmocka_unit_test(test_without_memory),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

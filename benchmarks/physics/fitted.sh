@@ -1,7 +1,7 @@
 #!/bin/bash
 # Fits both open blocks (pa12-tested.yaml, resin-tested.yaml), presses the committed fitted cases beside their specimens, and predicts
-# blocks of other diameters: the tables in docs/measured.md.   usage: fitted.sh STRUTPRESS [STORES], a folder
-# that keeps the presses of the fits, so that a second run goes on where the first was.
+# blocks of other diameters: the tables in docs/measured.md.   usage: fitted.sh STRUTPRESS [STORES [pa12|resin]], a folder
+# that keeps the presses of the fits, so that a second run goes on where the first was; and the one block to be done again.
 # Misfit: root mean square of prediction less mean of the specimens, over the mean force, at 150 shortenings.
 set -euo pipefail
 program=$(realpath "$1")
@@ -10,6 +10,8 @@ data=$folder/../../tests/data/beam_lattices
 work=$(mktemp -d)
 trap 'rm -rf "$work"' EXIT
 stores=${2:-$work}
+blocks=${3:-pa12 resin}
+page=$folder/../../docs/measured.md
 
 # shortening and force of one specimen while it is loaded: FILE COLUMN COLUMN
 loading() {
@@ -55,23 +57,30 @@ loading "$data/resin/press/msla_bcc_test_r0375_L3.txt" 2 3 > "$work/slow"
 loading "$data/resin/press/msla_bcc_test_r375_L1.txt" 2 3 > "$work/fast1"
 loading "$data/resin/press/msla_bcc_test_r375_L2.txt" 2 3 > "$work/fast2"
 pa12="$work/p1 $work/p2 $work/p3" fast="$work/fast1 $work/fast2"
-{
-    echo "| | misfit | at 10 % of the way | 20 % | 40 % | 60 % | 80 % | 100 % |"
-    echo "|---|---|---|---|---|---|---|---|"
+pa12_rows() {
     row "PA12 to 50 % strain, as described" body_centred_block.yaml "$pa12" 29.9 1 "press.strain=51 %"
     row "PA12, ends 1.4 times as thick over 2 diameters" body_centred_block.yaml "$pa12" 29.9 1 "press.strain=51 %" joint.thickening=1.4
     row "PA12, fitted" pa12_fitted.yaml "$pa12" 29.9 "1 2 3"
+}
+resin_rows() {
     row "resin to 15 % strain, 0.375 mm/min, as described" resin_block.yaml "$work/slow" 4.49 1
     row "resin, 3.75 mm/min, as described" resin_block.yaml "$fast" 4.49 1 "press.speed=3.75 mm/min"
     row "resin, 0.375 mm/min, fitted" resin_fitted.yaml "$work/slow" 4.49 1
     row "resin, 3.75 mm/min, fitted" resin_fitted.yaml "$fast" 4.49 1 "press.speed=3.75 mm/min"
-} > "$work/fitted.md"
-cat "$work/fitted.md"
-"$folder/../fill.sh" fitted "$work/fitted.md" "$folder/../../docs/measured.md"
+}
+for block in $blocks; do
+    {
+        echo "| | misfit | at 10 % of the way | 20 % | 40 % | 60 % | 80 % | 100 % |"
+        echo "|---|---|---|---|---|---|---|---|"
+        "${block}_rows"
+    } > "$work/fitted.md"
+    cat "$work/fitted.md"
+    "$folder/../fill.sh" "fitted $block" "$work/fitted.md" "$page"
+done
 
 # what calibrate says: fitted values, misfit, predictions with their bands
-{
-    for block in pa12 resin; do
+for block in $blocks; do
+    {
         "$program" calibrate "$folder/$block-tested.yaml" --quiet --out "$work/$block" --store "$stores/$block.store" > "$work/$block.txt" 2> "$work/said" || {
             cat "$work/said" >&2
             exit 1
@@ -90,7 +99,7 @@ cat "$work/fitted.md"
             if ($6 == "") line = line " - |"; else line = line sprintf(" %.3g +- %.3g %s |", $6, $8, $4)
         } END { print line }' "$work/$block/calibrate.csv"
         echo
-    done
-} > "$work/predicted.md"
-cat "$work/predicted.md"
-"$folder/../fill.sh" predicted "$work/predicted.md" "$folder/../../docs/measured.md"
+    } > "$work/predicted.md"
+    cat "$work/predicted.md"
+    "$folder/../fill.sh" "predicted $block" "$work/predicted.md" "$page"
+done

@@ -8,6 +8,7 @@
 
 #include <stdio.h>
 
+#include <strutpress/measure.h>
 #include <strutpress/records.h>
 #include <strutpress/store.h>
 
@@ -26,6 +27,11 @@ typedef struct sp_compare_options {
     const sp_compare_coupon *only; /* NULL: all coupons of the store */
     int only_count;
     double mass; /* of the ranking [g]; 0: the middle of what all series reach */
+    /* Curves of a rig, with the height and area of what was tested: drawn in curves.svg, and each
+     * coupon held against their mean. They and their name must outlive the comparison. */
+    const sp_curve *tested; /* tested_count */
+    int tested_count;       /* 0: none */
+    const char *tested_name;
 } sp_compare_options;
 
 /* Read a store and group its coupons. The store must stay open, because its curves are read later.

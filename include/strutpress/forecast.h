@@ -28,6 +28,7 @@ typedef struct sp_forecast {
     int panels;     /* pressed along the extrusion: the time is known less well */
     int in_time;    /* a press in time: the same, every segment taken to be as long as a press */
     int searches;   /* 1: the critical step is searched for first, which may take as long again */
+    int branches;   /* 1: other stable states are looked for, which takes some ten times as long */
     /* "60 % density and 3000 struts", "" when nothing stands out */
     char reason[SP_FORECAST_REASON_SIZE];
 } sp_forecast;

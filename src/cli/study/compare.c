@@ -6,13 +6,13 @@
 
 #include "terminal/cli.h"
 
-enum { CASES_MAX = 64 };
+enum { CASES_MAX = 64, TESTED_MAX = 12 };
 static const char case_store[] = "out/compare.store";
 
 typedef struct compare_options {
     char **file; /* one store, or case files */
     int file_count, are_cases;
-    const char *out, *store;
+    const char *out, *store, *tested; /* a file of a rig */
     sp_compare_options how;
     int dump, threads, quiet;
     sp_record_format format; /* of what is printed */
@@ -31,6 +31,9 @@ void explain_compare(FILE *stream)
         "  --format json|csv        print the rows of compare.csv in place of the table\n"
         "  --dump                   print every stored figure and nothing else\n"
         "of case files (names that end in .yaml):\n"
+        "  --tested FILE            curves of a rig, see `strutpress rig`, of a part of the size\n"
+        "                           of these coupons: each coupon is held against their mean,\n"
+        "                           and curves.svg draws them\n"
         "  --store FILE             where they are kept; default out/compare.store\n"
         "  --threads N              coupons pressed at once; default one per core\n"
         "  --quiet                  no progress and no last line\n\n"
@@ -75,11 +78,13 @@ static sp_status check_files(compare_options *options)
                           options->file_count, CASES_MAX);
     if (options->are_cases && options->dump)
         return fail_usage("compare", "received --dump with case files; valid: --dump with a store");
-    if (!options->are_cases && (options->store || options->threads))
+    if (!options->are_cases && (options->store || options->threads || options->tested))
         return fail_usage("compare",
-                          "received --%s with a store; valid: --store and --threads with case "
-                          "files (.yaml)",
-                          options->store ? "store" : "threads");
+                          "received --%s with a store; valid: --store, --threads and --tested with "
+                          "case files (.yaml)",
+                          options->store     ? "store"
+                          : options->threads ? "threads"
+                                             : "tested");
     return SP_OK;
 }
 
@@ -131,6 +136,36 @@ static sp_status compare_store(const compare_options *options)
     return status == SP_OK ? SP_OK : fail_with(&context, status);
 }
 
+/* The curves of --tested, of a part as large as the coupons, which are all of one size. The rig
+ * belongs to the caller. */
+static sp_status read_tested(sp_context *context, const sp_case *request, compare_options *options,
+                             sp_rig **rig)
+{
+    sp_compare_options *how = &options->how;
+    static sp_curve curve[TESTED_MAX];
+    const sp_case *first = &request[0];
+    sp_rig_request q;
+    if (!options->tested) return SP_OK;
+    for (int i = 1; i < options->file_count; i++)
+        if (request[i].width != first->width || request[i].height != first->height ||
+            request[i].depth != first->depth)
+            return sp_fail(context, SP_BAD_USAGE,
+                           "received --tested with coupons of two sizes, %.4g x %.4g x %.4g mm and "
+                           "%.4g x %.4g x %.4g mm; valid: coupons of the size of the tested part",
+                           first->width, first->height, first->depth, request[i].width,
+                           request[i].height, request[i].depth);
+    sp_rig_request_default(&q);
+    q.height = first->height;
+    q.area = first->width * first->depth;
+    const sp_status status = sp_rig_read(context, options->tested, &q, rig);
+    if (status != SP_OK) return status;
+    how->tested = curve;
+    how->tested_count = sp_rig_count(*rig) < TESTED_MAX ? sp_rig_count(*rig) : TESTED_MAX;
+    how->tested_name = options->tested;
+    for (int i = 0; i < how->tested_count; i++) curve[i] = sp_rig_curve(*rig, i);
+    return SP_OK;
+}
+
 static sp_status compare_pressed(sp_context *context, const sp_case *request, sp_store *store,
                                  const compare_options *options)
 {
@@ -150,16 +185,18 @@ static sp_status compare_pressed(sp_context *context, const sp_case *request, sp
     return status == SP_OK ? print_comparison(context, store, options, &how) : status;
 }
 
-static sp_status compare_cases(const compare_options *options)
+static sp_status compare_cases(compare_options *options)
 {
     static sp_case request[CASES_MAX];
     sp_context context = {0};
     sp_store *store = NULL;
     sp_batch_report report;
     char file[SP_FILE_SIZE + 16];
+    sp_rig *rig = NULL;
     sp_status status = SP_OK;
     for (int i = 0; i < options->file_count && status == SP_OK; i++)
         status = sp_case_read(&context, options->file[i], &request[i]);
+    if (status == SP_OK) status = read_tested(&context, request, options, &rig);
     if (status == SP_OK && options->out) status = try_folder(&context, options->out, sp_folder_try);
     if (status == SP_OK)
         status = open_new_store(&context, case_store, options->store ? options->store : case_store,
@@ -180,6 +217,7 @@ static sp_status compare_cases(const compare_options *options)
         status = compare_pressed(&context, request, store, options);
     }
     sp_store_close(store);
+    sp_rig_free(rig);
     if (status != SP_OK) return fail_with(&context, status);
     end_talk(options->quiet);
     return SP_OK;
@@ -197,6 +235,7 @@ sp_status command_compare(int argc, char **argv)
         {"dump", 0, NULL, &options.dump},
         {"format", 0, option_format, &options.format},
         {"store", 0, option_store, &options.store},
+        {"tested", 0, option_text, &options.tested},
         {"threads", 0, option_threads, &options.threads},
         {"quiet", 'q', NULL, &options.quiet},
     };

@@ -28,7 +28,7 @@
     X(gather, "gather", "STORE... --store FILE", "bring the coupons of several stores into one")   \
     X(compare, "compare",                                                                          \
       "STORE | CASE.yaml... [--out FOLDER] [--measures A,B] [--rank MEASURE] [--mass GRAMS] "      \
-      "[--dump] [--format F] [--store FILE] [--threads N] [--quiet]",                              \
+      "[--tested FILE] [--dump] [--format F] [--store FILE] [--threads N] [--quiet]",              \
       "compare the coupons of a store, or cases: table, exponents, ranking, curves")               \
     X(rig, "rig",                                                                                  \
       "FILE [--specimen N] [--cycle N] [--zero auto|file|contact|toe] [--preload N] "              \

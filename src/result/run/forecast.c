@@ -66,6 +66,8 @@ static const struct {
 static const double search_share = 0.3;
 /* Two pads pressed along their walls took 13 and 28 times what as many struts take. */
 static const double panels_more = 19;
+/* Of press.branches: 7 to 19 times the factorizations (benchmarks/physics/branches.csv). */
+static const double branches_more = 10;
 
 /* ln(stress / modulus) = k0 + k1 ln p + k2 ln e + k3 p e, p the solid fraction, e the strain: in
  * the plane, in space. */
@@ -198,6 +200,8 @@ static void settle(cost *c, sp_forecast *forecast)
     if (forecast->searches) forecast->seconds *= 1 + search_share;
     forecast->panels = c->request->press_direction == SP_PRESS_ALONG;
     if (forecast->panels) forecast->seconds *= panels_more;
+    forecast->branches = c->request->branches && !forecast->panels;
+    if (forecast->branches) forecast->seconds *= branches_more;
     count_segments(c->request, forecast);
     find_reason(c, feature, forecast->reason);
 }
@@ -391,7 +395,7 @@ void sp_forecast_text(const sp_forecast *forecast, char *text, size_t size)
     sp_forecast_time_text(band_low * forecast->seconds, low, sizeof low);
     sp_forecast_time_text(band_high * forecast->seconds, high, sizeof high);
     snprintf(band, sizeof band, "9 of 10 such coupons take %s to %s", low, high);
-    snprintf(text, size, "%s and %.0f MB on a workstation core; %s%s%s%s", time,
+    snprintf(text, size, "%s and %.0f MB on a workstation core; %s%s%s%s%s", time,
              1e-6 * forecast->bytes,
              forecast->panels    ? "of walls along the load only two presses have been timed, so "
                                    "this may be off by a factor of 3"
@@ -399,5 +403,8 @@ void sp_forecast_text(const sp_forecast *forecast, char *text, size_t size)
                                    "factor of 5"
                                  : band,
              forecast->reason[0] ? "; most of it: " : "", forecast->reason,
-             forecast->searches ? "; the search for the critical step may double it" : "");
+             forecast->searches ? "; the search for the critical step may double it" : "",
+             forecast->branches
+                 ? "; of that nine tenths are the search for other stable states (press.branches)"
+                 : "");
 }

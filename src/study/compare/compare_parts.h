@@ -82,7 +82,10 @@ struct sp_compare {
     double mass;                        /* of the ranking [g]; 0: none */
     int caution_count, cautions_untold; /* kinds; cautions of further kinds */
     caution_kind caution[CAUTION_MAX];
-    int cautioned; /* coupons with at least one */
+    int cautioned;          /* coupons with at least one */
+    const sp_curve *tested; /* of the options, as the next two */
+    int tested_count;
+    const char *tested_name;
 };
 
 /* A case from its resolved text, files left out. */
@@ -115,5 +118,12 @@ void sp_compare_free_cautions(sp_compare *compare);
 sp_modelled sp_compare_modelled(const sp_compare *compare, const group *g, int column,
                                 char words[SP_MODELLED_SIZE]);
 void sp_compare_put_modelled(const sp_compare *compare, FILE *stream);
+
+/* tested.c: how far each coupon is off the tested curves, as lines below the table; nothing without
+ * such curves. Errors: SP_NO_READ, SP_NO_MEMORY. */
+sp_status sp_compare_put_tested(sp_context *context, const sp_compare *compare, FILE *stream);
+/* One tested curve as stress over strain [%]; x and y belong to the caller. SP_NO_MEMORY. */
+sp_status sp_compare_tested_line(sp_context *context, const sp_compare *compare, int index,
+                                 plot_line *line);
 
 #endif

@@ -270,6 +270,9 @@ sp_status sp_compare_read(sp_context *context, sp_store *store, const sp_compare
     if (!c) return no_memory(context);
     loader l = {.context = context, .compare = c, .options = options};
     c->store = store;
+    c->tested = options->tested;
+    c->tested_count = options->tested_count;
+    c->tested_name = options->tested_name;
     sp_status status = choose_columns(context, c, options);
     if (status == SP_OK) status = sp_store_each(context, store, take_coupon, &l);
     if (status == SP_OK && !c->coupon_count)

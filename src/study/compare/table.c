@@ -130,6 +130,8 @@ sp_status sp_compare_table(sp_context *context, const sp_compare *c, FILE *strea
 {
     int failed = 0;
     put_groups(c, stream);
+    const sp_status status = sp_compare_put_tested(context, c, stream);
+    if (status != SP_OK) return status;
     put_fits(c, stream);
     put_ranking(c, stream);
     for (int g = 0; g < c->group_count; g++) failed += c->group[g].failed + c->group[g].ended;

@@ -278,6 +278,8 @@ static sp_status draw_curves(sp_context *context, const sp_compare *c, FILE *str
         for (int k = 0; k < line[count].count; k++) highest = fmax(highest, line[count].y[k]);
         count++;
     }
+    for (int i = 0; i < c->tested_count && !energy && status == SP_OK && count < PLOT_LINE_MAX; i++)
+        status = sp_compare_tested_line(context, c, i, &line[count++]);
     snprintf(note, sizeof note,
              "of each coupon the flaw seed whose plateau is nearest the median%s%s",
              bands ? ", in the band from the lowest to the highest seed, as far as all go" : "",

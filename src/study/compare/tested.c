@@ -1,0 +1,103 @@
+/* Curves of a rig beside the coupons: how far each coupon is off, and the lines of the picture. */
+#include <math.h>
+#include <string.h>
+
+#include "base/alloc.h"
+#include "compare/compare_parts.h"
+#include "measure/curve.h"
+#include "write/text.h"
+
+enum { PLACES = 150 }; /* evenly over the strain that all curves reach */
+
+static double strain_end(const sp_curve *curve)
+{
+    return sp_curve_end(curve) / curve->height;
+}
+
+/* Mean stress of the tested curves at a strain; NaN beyond one of them. */
+static double tested_stress(const sp_compare *c, double strain)
+{
+    double sum = 0;
+    for (int i = 0; i < c->tested_count; i++) {
+        const sp_curve *curve = &c->tested[i];
+        const sp_measure force = sp_curve_force(curve, strain * curve->height);
+        sum += force.reached ? force.value / curve->area : NAN;
+    }
+    return sum / c->tested_count;
+}
+
+static double stored_stress(const sp_curve_point *point, int count, double strain)
+{
+    int i = 1;
+    while (i + 1 < count && point[i].strain < strain) i++;
+    const sp_curve_point *a = &point[i - 1], *b = &point[i];
+    const double way = b->strain - a->strain;
+    return a->stress + (way > 0 ? (strain - a->strain) / way : 1) * (b->stress - a->stress);
+}
+
+/* Root mean square of coupon less mean of the tested curves, over their mean stress, and to which
+ * strain; NaN: there is nothing to compare. */
+static sp_status misfit_of(sp_context *context, const sp_compare *c, long long id, double *misfit,
+                           double *end)
+{
+    sp_curve_point *point = NULL;
+    int count = 0;
+    double square = 0, mean = 0;
+    const sp_status status = sp_store_curve(context, c->store, id, &count, &point);
+    *misfit = NAN;
+    *end = status == SP_OK && count > 1 ? point[count - 1].strain : 0;
+    for (int i = 0; i < c->tested_count; i++) *end = fmin(*end, strain_end(&c->tested[i]));
+    for (int i = 1; i <= PLACES && *end > 0; i++) {
+        const double strain = *end * i / PLACES * (1 - 1e-12);
+        const double tested = tested_stress(c, strain);
+        const double off = stored_stress(point, count, strain) - tested;
+        square += off * off / PLACES;
+        mean += tested / PLACES;
+    }
+    if (mean > 0) *misfit = sqrt(square) / mean;
+    sp_store_free_curve(point);
+    return status;
+}
+
+sp_status sp_compare_put_tested(sp_context *context, const sp_compare *c, FILE *stream)
+{
+    sp_status status = SP_OK;
+    if (c->tested_count == 0) return SP_OK;
+    sp_print(stream, "\nbeside %s", c->tested_name);
+    if (c->tested_count > 1) sp_print(stream, " (mean of %d specimens)", c->tested_count);
+    sp_print(stream, ": root mean square of what a curve is off, over the mean stress\n");
+    for (int i = 0; i < c->group_count && status == SP_OK; i++) {
+        const group *g = &c->group[c->order[i]];
+        const coupon *one = sp_compare_typical(c, g);
+        double misfit, end;
+        if (!one) continue;
+        status = misfit_of(context, c, one->id, &misfit, &end);
+        if (status == SP_OK && isfinite(misfit))
+            sp_print(stream, "  %-32s %5.1f %%   to %.3g %% strain\n", g->label, 100 * misfit,
+                     100 * end);
+        else if (status == SP_OK)
+            sp_print(stream, "  %-32s     -     nothing to compare\n", g->label);
+    }
+    return status;
+}
+
+sp_status sp_compare_tested_line(sp_context *context, const sp_compare *c, int i, plot_line *line)
+{
+    const sp_curve *curve = &c->tested[i];
+    line->x = sp_alloc((size_t)curve->count, sizeof *line->x);
+    line->y = sp_alloc((size_t)curve->count, sizeof *line->y);
+    if (!line->x || !line->y) return sp_fail(context, SP_NO_MEMORY, "no memory for a curve");
+    line->label = i == 0 ? c->tested_name : NULL;
+    line->style = PLOT_COLOURS - 1; /* ink, which no coupon has before all colours are used */
+    for (int k = 0; k < curve->count; k++) {
+        const char *u = (const char *)curve->shortening + (size_t)k * curve->stride;
+        const char *f = (const char *)curve->force + (size_t)k * curve->stride;
+        double shortening, force;
+        memcpy(&shortening, u, sizeof shortening);
+        memcpy(&force, f, sizeof force);
+        line->x[k] = 100 * shortening / curve->height;
+        line->y[k] = force / curve->area;
+    }
+    line->count = curve->count;
+    return SP_OK;
+}
