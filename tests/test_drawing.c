@@ -497,6 +497,7 @@ static sp_result spatial_result(void)
 {
     sp_result result = {0};
     sp_case_default(&result.request);
+    result.request.flaw_seed = 0;
     result.network = (sp_network){.dimension = 3,
                                   .built = SP_BUILT_SPATIAL,
                                   .size = {124, 20, 12},
@@ -583,6 +584,7 @@ static void every_spatial_pattern_reads_back(void **state)
         size_t size;
         char file[200];
         sp_case_default(&result.request);
+        result.request.flaw_seed = 0;
         sp_case request = result.request;
         request.height = request.width = request.depth = 20,
         request.cells_x = request.cells_y = request.cells_z = 2;

@@ -79,14 +79,11 @@ static sp_status press_network(sp_context *context, const sp_resolved *resolved,
 
 /* The critical step belongs to the coupon without flaws, which is pressed up to it on its own. */
 static sp_status find_critical(sp_context *context, const sp_resolved *resolved, const sp_law *law,
-                               sp_path *perfect)
+                               sp_result *result)
 {
-    sp_network network;
-    sp_status status = sp_resolved_network(context, resolved, 0, &network);
+    const sp_status status = sp_resolved_network(context, resolved, 0, &result->plain);
     if (status != SP_OK) return status;
-    status = press_network(context, resolved, law, &network, 1, 1, perfect);
-    sp_network_free(&network);
-    return status;
+    return press_network(context, resolved, law, &result->plain, 1, 1, &result->perfect);
 }
 
 sp_status sp_result_measure(sp_context *context, sp_result *result)
@@ -136,7 +133,7 @@ static sp_status press_infill(sp_context *context, const sp_resolved *resolved, 
     const int flaws = asked->flaw_seed != 0;
     sp_status status = SP_OK;
     if (asked->find_critical && flaws) {
-        status = find_critical(context, resolved, law, &result->perfect);
+        status = find_critical(context, resolved, law, result);
         if (status == SP_GAVE_UP)
             status = SP_OK; /* the search for the critical step ended early; the press goes on */
         else if (status == SP_INTERRUPTED)
