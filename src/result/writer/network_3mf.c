@@ -19,6 +19,7 @@ static sp_status write_body(sp_context *context, const sp_result *result, const 
     sp_body_title(network, title);
     const sp_mesh_file file = {.surface = &surface,
                                .beams = network->built == SP_BUILT_SPATIAL ? network : NULL,
+                               .lines = network->built == SP_BUILT_EXTRUDED ? network : NULL,
                                .title = title,
                                .description = SP_CAUTION_SAFETY};
     status = sp_mesh_3mf(context, &file, stream);
