@@ -7,6 +7,8 @@
 #include <strutpress/strutpress.h>
 
 #include "base/alloc.h"
+#include "pattern/pattern.h"
+#include "pattern/drawn.h"
 #include "drawing/drawing.h"
 #include "drawing/names_3mf.h"
 #include "drawing/package.h"
@@ -497,6 +499,7 @@ static sp_result spatial_result(void)
 {
     sp_result result = {0};
     sp_case_default(&result.request);
+    result.request.flaw_seed = 0;
     result.network = (sp_network){.dimension = 3,
                                   .built = SP_BUILT_SPATIAL,
                                   .size = {124, 20, 12},
@@ -583,6 +586,7 @@ static void every_spatial_pattern_reads_back(void **state)
         size_t size;
         char file[200];
         sp_case_default(&result.request);
+        result.request.flaw_seed = 0;
         sp_case request = result.request;
         request.height = request.width = request.depth = 20,
         request.cells_x = request.cells_y = request.cells_z = 2;
@@ -602,6 +606,41 @@ static void every_spatial_pattern_reads_back(void **state)
                        fills_the_box(&result.network) ? 1e-6 : 0.02);
         check_relative(drawn.solid_fraction, result.network.solid_fraction,
                        fills_the_box(&result.network) ? 1e-6 : 0.02);
+        remove(file);
+        free(bytes);
+        sp_network_free(&drawn);
+        sp_network_free(&result.network);
+    }
+}
+
+/* Every planar pattern: the file for a printer, read as a drawing with the same beads and walls, is
+ * the same network and the same mass. */
+static void every_planar_pattern_reads_back(void **state)
+{
+    (void)state;
+    int count;
+    const sp_pattern_row *row = sp_pattern_rows(&count);
+    for (int i = 0; i < count; i++) {
+        sp_result result = {0};
+        sp_network drawn;
+        size_t size;
+        char file[200];
+        sp_case_default(&result.request);
+        result.request.flaw_seed = 0;
+        snprintf(result.request.pattern, SP_NAME_SIZE, "%s", row[i].name);
+        if (sp_drawn_is_used(&result.request)) continue;
+        sp_case request = result.request;
+        if (sp_network_build(&context, &request, 0, &result.network) != SP_OK)
+            fail_msg("%s: %s", row[i].name, context.message);
+        char *bytes = written("network.3mf", &result, &size);
+        write_temporary_bytes(file, sizeof file, bytes, size);
+        snprintf(request.pattern, SP_NAME_SIZE, "drawn");
+        snprintf(request.network_file, SP_FILE_SIZE, "%s", file);
+        if (sp_network_build(&context, &request, 0, &drawn) != SP_OK)
+            fail_msg("%s: %s", row[i].name, context.message);
+        assert_int_equal(drawn.joint_count, result.network.joint_count);
+        assert_int_equal(drawn.strut_count, result.network.strut_count);
+        check_relative(drawn.solid_fraction, result.network.solid_fraction, 1e-6);
         remove(file);
         free(bytes);
         sp_network_free(&drawn);
@@ -663,6 +702,7 @@ int main(void)
         cmocka_unit_test(every_failed_allocation_is_reported),
         cmocka_unit_test(what_is_written_is_read_again),
         cmocka_unit_test(every_spatial_pattern_reads_back),
+        cmocka_unit_test(every_planar_pattern_reads_back),
         cmocka_unit_test(another_writer_gives_the_same_beams),
         cmocka_unit_test(packages_say_what_they_are_for),
     };

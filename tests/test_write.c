@@ -80,6 +80,7 @@ static void make_shapes(made *m)
     }
     memcpy(m->mode_position, m->position + 3 * POINTS, sizeof m->mode_position);
     for (int p = 0; p < POINTS; p++) m->mode[3 * p] = p == 2 ? 1.0 : 0.3;
+    m->result.plain = m->result.network; /* it has no flaws */
     m->result.path.shapes = (sp_shapes){.strut_count = STRUTS,
                                         .point_count = POINTS,
                                         .first_point = m->first_point,

@@ -48,10 +48,12 @@ sp_status sp_folder_try(sp_context *context, const char *folder);
 sp_status sp_write_table(sp_context *context, const sp_result *result, FILE *stream);
 
 /* Write the files of a network that is not pressed (rows with SP_WRITER_NETWORK), for `check`.
- * `written`, when not NULL, is called with the name of each file inside the folder. Errors:
- * SP_NO_WRITE, SP_NO_MEMORY. */
-sp_status sp_write_network(sp_context *context, const sp_case *request, const sp_network *network,
-                           const char *folder, void (*written)(const char *file, const char *doc));
+ * `network` is that of the resolved case with its flaws. `written`, when not NULL, is called with
+ * the name of each file inside the folder. Errors: SP_NO_WRITE, SP_NO_MEMORY, those of
+ * sp_resolved_network. */
+sp_status sp_write_network(sp_context *context, const sp_resolved *resolved,
+                           const sp_network *network, const char *folder,
+                           void (*written)(const char *file, const char *doc));
 
 /* Picture of a network alone (SVG), for `check`. */
 sp_status sp_write_network_svg(sp_context *context, const sp_network *network, FILE *stream);

@@ -9,7 +9,7 @@ void explain_check(FILE *stream)
     fprintf(
         stream,
         "  --out FOLDER             also write the unloaded coupon: network.svg (a picture),\n"
-        "                           network.vtk (lines), network.3mf (as it is pressed)\n"
+        "                           network.vtk (lines), network.3mf (without flaws)\n"
         "  --set section.name=value override one value of the case; may be repeated\n"
         "  --format json|csv        print settings, network and forecast as records\n"
         "  --quiet                  no last line\n\n"
@@ -110,14 +110,15 @@ static void print_file(const char *file, const char *doc)
            file);
 }
 
-static sp_status write_files(sp_context *context, const sp_case *request, const sp_network *network,
-                             const char *folder, void (*written)(const char *, const char *))
+static sp_status write_files(sp_context *context, const sp_resolved *resolved,
+                             const sp_network *network, const char *folder,
+                             void (*written)(const char *, const char *))
 {
     sp_status status = make_folder(context, folder);
     files_folder = folder;
     guard_files(context);
     if (status != SP_OK) return status;
-    return sp_write_network(context, request, network, folder, written);
+    return sp_write_network(context, resolved, network, folder, written);
 }
 
 /* One record per value: settings of the case, then what the network has, then the forecast. */
@@ -228,7 +229,7 @@ static sp_status check(const case_options *options)
     if (status == SP_OK && options->format == SP_FORMAT_TABLE)
         status = sp_toolpath_table(&context, resolved.drawing, stdout);
     if (status == SP_OK && options->out)
-        status = write_files(&context, settled, &network, options->out,
+        status = write_files(&context, &resolved, &network, options->out,
                              options->format == SP_FORMAT_TABLE ? print_file : NULL);
     sp_network_free(&network);
     sp_resolved_free(&resolved);

@@ -26,7 +26,7 @@ typedef struct sp_drawing {
     /* Of a tool path whose layers repeat, else 0 and NULL: its lines lie at z = 0, 1, .. repeat -
      * 1, and layer k has those at k % repeat. */
     int repeat, layer_count;
-    double *layer_height; /* 1 per layer, from below [mm] */
+    double *layer_height;                /* 1 per layer, from below [mm] */
     struct sp_toolpath_figures *printed; /* of a tool path: what it prints; owned */
 } sp_drawing;
 

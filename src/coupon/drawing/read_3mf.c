@@ -44,6 +44,8 @@ typedef enum element {
     BEAM_LATTICE,
     BEAMS,
     BEAM,
+    LINES,
+    LINE,
     COMPONENTS,
     COMPONENT,
     BUILD,
@@ -76,6 +78,8 @@ typedef struct model_reader {
     int depth, passed_over;       /* open elements that are not known */
     double unit;                  /* mm */
     sp_drawing local;             /* all meshes, in the unit of the model; diameters in it too */
+    sp_drawing flat;              /* lines of a planar coupon that this program wrote [mm] */
+    int is_flat;                  /* 1: those are the drawing */
     object *objects;
     int *by_id; /* objects in the order of their numbers */
     int object_count, object_capacity;
@@ -298,6 +302,29 @@ static sp_status begin_beam(model_reader *reader, const sp_tag *tag)
     return sp_drawing_add_line(reader->context, &reader->local, from, to, radius[0] + radius[1]);
 }
 
+/* A line of a planar coupon, from (x1, y1) to (x2, y2), of a width. */
+static sp_status begin_line(model_reader *reader, const sp_tag *tag)
+{
+    static const char *const name[] = {"x1", "y1", "x2", "y2"};
+    sp_drawing *flat = &reader->flat;
+    double end[4], width = 0;
+    sp_status status = SP_OK;
+    for (int k = 0; k < 4 && status == SP_OK; k++) {
+        status = need_number(reader, tag, name[k], SP_COORDINATE_VALID, &end[k]);
+        if (status == SP_OK && !sp_is_coordinate(end[k]))
+            status = sp_package_fail(reader->package, "a line farther out", SP_COORDINATE_VALID);
+    }
+    if (status == SP_OK) status = need_number(reader, tag, "width", SP_DIAMETER_VALID, &width);
+    if (status == SP_OK && !sp_is_diameter(width))
+        status = sp_package_fail(reader->package, "a line of another width", SP_DIAMETER_VALID);
+    for (int k = 0; k < 2 && status == SP_OK; k++)
+        status =
+            sp_drawing_add_point(reader->context, flat, (double[]){end[2 * k], end[2 * k + 1], 0});
+    if (status != SP_OK) return status;
+    return sp_drawing_add_line(reader->context, flat, flat->point_count - 2, flat->point_count - 1,
+                               width);
+}
+
 static sp_status add_placed(model_reader *reader, placed_list *list, const sp_tag *tag)
 {
     placed made;
@@ -356,6 +383,8 @@ static const struct {
     [BEAM_LATTICE] = {"beamlattice", SP_3MF_LATTICE, MESH, begin_lattice},
     [BEAMS] = {"beams", SP_3MF_LATTICE, BEAM_LATTICE, NULL},
     [BEAM] = {"beam", SP_3MF_LATTICE, BEAMS, begin_beam},
+    [LINES] = {"lines", SP_3MF_LINES, MESH, NULL},
+    [LINE] = {"line", SP_3MF_LINES, LINES, begin_line},
     [COMPONENTS] = {"components", SP_3MF_CORE, OBJECT, NULL},
     [COMPONENT] = {"component", SP_3MF_CORE, COMPONENTS, begin_component},
     [BUILD] = {"build", SP_3MF_CORE, MODEL, NULL},
@@ -470,10 +499,18 @@ static sp_status build_lines(model_reader *reader)
     sp_status status = SP_OK;
     for (int i = 0; status == SP_OK && i < reader->items.count; i++)
         status = add_object(reader, &reader->items.item[i], same, 0);
-    if (status == SP_OK && reader->drawing->line_count == 0)
-        return sp_package_fail(reader->package, "a build without beams",
-                               "a build that places an object with a beam lattice");
-    return status;
+    if (status != SP_OK || reader->drawing->line_count) return status;
+    if (!reader->flat.line_count)
+        return sp_package_fail(
+            reader->package, "a build without beams",
+            "a build that places an object with a beam lattice, or a planar coupon that "
+            "`strutpress mesh` wrote");
+    sp_drawing_free(reader->drawing);
+    *reader->drawing = reader->flat;
+    reader->flat = (sp_drawing){0};
+    reader->is_flat = 1;
+    reader->triangles = 0; /* they are the same body */
+    return SP_OK;
 }
 
 static void warn_of_losses(const model_reader *reader, const char *name)
@@ -523,9 +560,10 @@ sp_status sp_read_3mf(sp_context *context, const char *name, const char *bytes, 
     if (status == SP_OK) status = sp_package_parse(reader.package, reader.model, &elements);
     if (status == SP_OK) status = build_lines(&reader);
     if (status == SP_OK) warn_of_losses(&reader, name);
-    drawing->is_spatial = 1;
+    drawing->is_spatial = !reader.is_flat;
     sp_package_close(reader.package);
     sp_drawing_free(&reader.local);
+    sp_drawing_free(&reader.flat);
     sp_free(reader.objects);
     sp_free(reader.by_id);
     sp_free(reader.parts.item);

@@ -8,6 +8,9 @@
 #include "base/alloc.h"
 #include "case/case_parts.h"
 
+enum { passes_most = 64 };              /* along a curve of short pieces */
+static const double least_extra = 1e-6; /* mm: less is no taper that goes on */
+
 static sp_status refuse_width(sp_context *context, const sp_case *request, int planar,
                               double thickness)
 {
@@ -56,6 +59,32 @@ static int is_no_joint(const sp_network *network, const int *first, const int *e
     return sum <= cos(SP_IN_LINE) * sqrt(size[0] * size[1]);
 }
 
+/* What is left of the taper of the other end of a strut at this end of it [mm]. */
+static double left_at(const sp_network *network, int end)
+{
+    const int s = end / 2, far = end ^ 1;
+    const double length = sp_network_strut_length(network, s) - network->strut_zone[far];
+    return network->strut_end_extra[far] * fmax(0, 1 - length / network->strut_taper[s]);
+}
+
+/* A taper that is longer than its strut goes on in the strut that goes on in line, so that a curve
+ * of short pieces has no step. */
+static void pass_on(sp_network *network, const int *first, const int *ends)
+{
+    int goes_on = 1;
+    for (int pass = 0; pass < passes_most && goes_on; pass++) {
+        goes_on = 0;
+        for (int e = 0; e < 2 * network->strut_count; e++) {
+            const int joint = network->strut_joint[e], at = first[joint];
+            if (first[joint + 1] - at != 2 || !is_no_joint(network, first, ends, e)) continue;
+            const double left = left_at(network, ends[at] == e ? ends[at + 1] : ends[at]);
+            if (fabs(left) <= fabs(network->strut_end_extra[e]) + least_extra) continue;
+            network->strut_end_extra[e] = left;
+            goes_on = 1;
+        }
+    }
+}
+
 sp_status sp_network_thicken(sp_context *context, const sp_case *request, double bead,
                              sp_network *network)
 {
@@ -75,6 +104,7 @@ sp_status sp_network_thicken(sp_context *context, const sp_case *request, double
             if (!is_no_joint(network, first, ends, 2 * s + k))
                 network->strut_end_extra[2 * s + k] = (request->thickening - 1) * line;
     }
+    if (status == SP_OK) pass_on(network, first, ends);
     sp_free(first);
     sp_free(ends);
     return status;

@@ -9,7 +9,7 @@
 #include "toolpath/path_parts.h"
 
 static const double alike_share = 0.01; /* of the squares that may differ */
-static const double near_share = 0.2; /* of a square, along x and y */
+static const double near_share = 0.2;   /* of a square, along x and y */
 static const double twin_share =
     0.5; /* of the largest piece: a second one of such a size is a twin */
 enum { SQUARES_MAX = 4000000 };

@@ -108,8 +108,7 @@ static sp_status look_for_drift(sp_context *context, path *p, const path_layer *
     for (int k = 0; k < REPEAT_MAX; k++) p->broken[k] |= place > k && !record->alike[k];
     while (by <= REPEAT_MAX && p->broken[by - 1]) by++;
     if (by > REPEAT_MAX || place < by || !(cell > 0)) return SP_OK;
-    const int alike =
-        sp_toolpath_alike(&layer->beads, &p->first_of[place % by].layer.beads, cell);
+    const int alike = sp_toolpath_alike(&layer->beads, &p->first_of[place % by].layer.beads, cell);
     if (alike < 0) return sp_fail(context, SP_NO_MEMORY, "%s: out of memory", p->file);
     record->strayed = (unsigned char)(alike ? 0 : by);
     return SP_OK;

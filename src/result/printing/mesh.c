@@ -36,11 +36,14 @@ static sp_status write_3mf(sp_context *context, const sp_network *network,
     char title[SP_MESSAGE_SIZE];
     const int as_drawn = !(options->width_scale > 0) || options->width_scale == 1;
     sp_body_title(network, title);
-    const sp_mesh_file file = {.surface = surface,
-                               .beams =
-                                   network->built == SP_BUILT_SPATIAL && as_drawn ? network : NULL,
-                               .title = title,
-                               .description = SP_CAUTION_SAFETY};
+    const sp_mesh_file file = {
+        .surface = surface,
+        .beams = network->built == SP_BUILT_SPATIAL && as_drawn ? network : NULL,
+        .lines = as_drawn && !options->without_walls && network->built == SP_BUILT_EXTRUDED
+                     ? network
+                     : NULL,
+        .title = title,
+        .description = SP_CAUTION_SAFETY};
     return sp_mesh_3mf(context, &file, stream);
 }
 

@@ -17,6 +17,7 @@ static void print_head(FILE *stream, const sp_mesh_file *file)
 {
     sp_print(stream, XML "<model unit=\"millimeter\" xml:lang=\"en-US\" xmlns=\"" SP_3MF_CORE "\"");
     if (file->beams) sp_print(stream, " xmlns:b=\"" SP_3MF_LATTICE "\"");
+    if (file->lines) sp_print(stream, " xmlns:s=\"" SP_3MF_LINES "\"");
     sp_print(stream,
              ">\n<metadata name=\"Title\">%s</metadata>\n"
              "<metadata name=\"Application\">strutpress %s</metadata>\n"
@@ -90,6 +91,20 @@ static void print_beams(FILE *stream, const sp_network *network)
     sp_print(stream, "</b:beams>\n</b:beamlattice>\n");
 }
 
+static void print_lines(FILE *stream, const sp_network *network)
+{
+    sp_print(stream, "<s:lines>\n");
+    for (int s = 0; s < network->strut_count; s++) {
+        const double *p = network->joint_position + 3 * (size_t)network->strut_joint[2 * s];
+        const double *q = network->joint_position + 3 * (size_t)network->strut_joint[2 * s + 1];
+        sp_print(stream,
+                 "<s:line x1=\"%.9g\" y1=\"%.9g\" x2=\"%.9g\" y2=\"%.9g\" width=\"%.9g\"/>\n",
+                 sp_finite(p[0]), sp_finite(p[1]), sp_finite(q[0]), sp_finite(q[1]),
+                 sp_finite(network->strut_thickness[s]));
+    }
+    sp_print(stream, "</s:lines>\n");
+}
+
 /* Joints come first, so that beams count as the network does, then the cuts of struts with thicker
  * ends. */
 static void print_mesh(FILE *stream, const sp_mesh_file *file)
@@ -112,6 +127,7 @@ static void print_mesh(FILE *stream, const sp_mesh_file *file)
     }
     sp_print(stream, "</triangles>\n");
     if (file->beams) print_beams(stream, file->beams);
+    if (file->lines) print_lines(stream, file->lines);
     sp_print(stream, "</mesh>\n</object>\n</resources>\n"
                      "<build>\n<item objectid=\"1\"/>\n</build>\n</model>\n");
 }

@@ -13,6 +13,9 @@ typedef struct sp_mesh_file {
     /* struts of a spatial network beside the triangles, NULL: none. A tool that knows the beam
      * lattice extension may take them for the same body; any other passes them over. */
     const sp_network *beams;
+    /* lines of a planar network, by which this program reads it again as a drawing, NULL: none; any
+     * tool passes them over. */
+    const sp_network *lines;
     const char *title, *description; /* plain text without markup */
 } sp_mesh_file;
 

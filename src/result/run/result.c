@@ -46,6 +46,7 @@ void sp_result_clear(sp_result *result)
 {
     sp_seeds_free(result->seeds);
     sp_network_free(&result->network);
+    sp_network_free(&result->plain);
     sp_path_free(&result->path);
     sp_path_free(&result->perfect);
     sp_free(result->measure);

@@ -33,6 +33,7 @@ typedef struct sp_seeds {
 struct sp_result {
     sp_case request;    /* as it was resolved */
     sp_network network; /* with flaws */
+    sp_network plain;   /* without them; empty where it was not built or `network` has none */
     sp_path path;
     /* The coupon without flaws up to its critical step, with the mode in its shapes; empty
      * (step_count 0) when not asked for or when `path` itself has no flaws. path.critical holds its

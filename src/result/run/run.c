@@ -87,14 +87,11 @@ static sp_status press_network(sp_context *context, const sp_resolved *resolved,
 
 /* The critical step belongs to the coupon without flaws, which is pressed up to it on its own. */
 static sp_status find_critical(sp_context *context, const sp_resolved *resolved, const sp_law *law,
-                               sp_path *perfect)
+                               sp_result *result)
 {
-    sp_network network;
-    sp_status status = sp_resolved_network(context, resolved, 0, &network);
+    const sp_status status = sp_resolved_network(context, resolved, 0, &result->plain);
     if (status != SP_OK) return status;
-    status = press_network(context, resolved, law, &network, 1, 1, perfect);
-    sp_network_free(&network);
-    return status;
+    return press_network(context, resolved, law, &result->plain, 1, 1, &result->perfect);
 }
 
 sp_status sp_result_measure(sp_context *context, sp_result *result)
@@ -139,11 +136,12 @@ static sp_status press_infill(sp_context *context, const sp_resolved *resolved, 
     const int flaws = asked->flaw_seed != 0;
     sp_status status = SP_OK;
     if (asked->find_critical && flaws) {
-        status = find_critical(context, resolved, law, &result->perfect);
+        status = find_critical(context, resolved, law, result);
         /* a search that found no end leaves the press as it is */
         if (status == SP_OK && result->perfect.end == SP_STOP_INTERRUPTED)
-            status =
-                sp_fail(context, SP_INTERRUPTED, "interrupted in the search for the critical step");
+            status = sp_fail(context, SP_INTERRUPTED,
+                             "interrupted in the search for the critical step, before the press; "
+                             "there is no curve");
     }
     if (status == SP_OK) status = sp_corners_take(context, resolved, law, &result->corners);
     if (status == SP_OK)

@@ -241,9 +241,11 @@ static sp_status gather(sp_context *context, seeds_run *s, sp_result **whole)
     for (int k = 0; k < s->count; k++) all->early += sp_stop_exit(s->result[k]->path.end) != 0;
     fill_band(s, value, all);
     *whole = s->result[all->kept];
-    if (all->kept) { /* the mode of the coupon without flaws goes with the picture */
+    if (all->kept) { /* the coupon without flaws and its mode go with the files */
         (*whole)->perfect = s->result[0]->perfect;
         s->result[0]->perfect = (sp_path){0};
+        (*whole)->plain = s->result[0]->plain;
+        s->result[0]->plain = (sp_network){0};
     }
     take_interruption(s, *whole);
     s->result[all->kept] = NULL;

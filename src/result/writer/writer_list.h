@@ -17,7 +17,7 @@
       "the unloaded network as lines with thickness or diameter",                                  \
       SP_WRITER_NETWORK | SP_WRITER_STRUTS)                                                        \
     X(network_3mf, "network-3mf", "network.3mf",                                                   \
-      "the unloaded coupon as triangles, of a spatial network with its struts as a beam lattice",  \
+      "the unloaded coupon without flaws as triangles, a spatial one with its struts as beams",    \
       SP_WRITER_NETWORK)                                                                           \
     X(states_svg, "states-svg", "states.svg", "deformed states, coloured by fibre strain", 0)      \
     X(film_svg, "film-svg", "film.svg", "the press as a moving picture beside its curve", 0)       \
