@@ -40,6 +40,7 @@ typedef struct sp_layer_memory {
 
     int slot_count, slot_capacity;
     double *stiffness, *now; /* 1 per slot; `now`: w at the last evaluation, 0: not pressed */
+    double *strain;          /* 1 per slot: work space */
     double *history;         /* count per slot */
 
     /* pairs that have slots: a table by their key, open addressing; and what they own in `slot` */
