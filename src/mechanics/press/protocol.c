@@ -20,7 +20,7 @@ static const double cut = 0.25;
 static const double force_share = 1e-7; /* of the largest force: a force is met to this */
 static const double jump_share = 1e-3;  /* of the stored energy: a drop of less is none */
 static const double marks[] = {1, 10, 60, 100, 600, 1000, 1800, 3600, 1e4, 86400, 1e5};
-static const int most_iterations = 14;
+static const int most_iterations = 30;
 
 static void travel_to(sp_walker *w, const sp_segment *segment, double *travel)
 {
