@@ -5,6 +5,7 @@
 
 #include "bench_model.h"
 #include "coupon.h"
+#include "caution/caution.h"
 #include "law/in_time.h"
 #include "measure/measure_list.h"
 #include "measure/stages.h"
@@ -264,6 +265,25 @@ static void a_rest_on_friction_platens_ends(void **unused)
     sp_result_clear(&result);
 }
 
+/* A hold or a rest of more than ten times the slowest branch is told to be an extrapolation. */
+static void holds_beyond_the_branches_are_told(void **unused)
+{
+    static const char *const hold[] = {"hold for 100 s", "hold for 101 s"};
+    char line[SP_CAUTION_MAX][SP_CAUTION_SIZE], protocol[96];
+    (void)unused;
+    for (int i = 0; i < 2; i++) {
+        int told = 0;
+        snprintf(protocol, sizeof protocol, "press.protocol=press to 0.001 %% at 1 1/s, %s",
+                 hold[i]);
+        run((const char *[]){FOOT, SOLID, "infill.pattern=square", "press.steps=4", protocol,
+                             NULL});
+        for (int k = sp_cautions(&result, line) - 1; k >= 0; k--)
+            told += strstr(line[k], "slowest branch of the law (10 s)") != NULL;
+        assert_int_equal(told, i);
+        sp_result_clear(&result);
+    }
+}
+
 /* A press without time, and the same as a protocol of a law without time: the same states, bit for
  * bit. */
 static void protocol_without_time_is_the_press(void **unused)
@@ -460,6 +480,7 @@ int main(void)
         cmocka_unit_test(cycles_soften),
         cmocka_unit_test(strains_count_anew),
         cmocka_unit_test(a_rest_on_friction_platens_ends),
+        cmocka_unit_test(holds_beyond_the_branches_are_told),
         cmocka_unit_test(protocol_without_time_is_the_press),
         cmocka_unit_test(short_form_takes_time),
         cmocka_unit_test(column_creeps_and_buckles),
