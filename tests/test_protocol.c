@@ -260,7 +260,11 @@ static void a_rest_on_friction_platens_ends(void **unused)
         NULL};
     run(settings);
     const sp_stage *last = &result.path.stage[result.path.stage_count - 1];
+    const sp_stage *drop = last - 1;
     check_true(last->segment.kind == SP_SEGMENT_REST && last->reached);
+    /* what relaxes within the drop goes on relaxing in steps of its length */
+    check_true(state(last->first + 1)->time - state(last->first)->time <=
+               0.05 * (state(drop->last)->time - state(drop->first)->time) * (1 + 1e-9));
     check_close(state(last->last)->force, 0, 1e-5);
     sp_result_clear(&result);
 }
