@@ -495,6 +495,7 @@ static double press_layer(double w, double dt)
     sp_layer_arm(&law, 1, dt, 1, layer);
     const double by = sp_layer_eval(&law, 1, w, layer).by;
     sp_layer_keep(&law, 1, 1, &w, layer);
+    sp_layer_arm(&law, 1, 0, 1, layer);
     return by;
 }
 
@@ -568,6 +569,7 @@ static void check_layer(void)
             }
             double pressed = w;
             sp_layer_keep(&law, 1, 1, &pressed, layer);
+            sp_layer_arm(&law, 1, 0, 1, layer);
             sp_layer_add_lost(&law, 1, layer, &now);
             check_true(now.softened >= lost.softened && now.relaxed >= lost.relaxed &&
                        now.flowed >= lost.flowed);

@@ -106,12 +106,10 @@ void sp_layer_keep(const sp_law *law, double modulus, int n, double *w, double *
         h[LARGEST] = fmax(h[LARGEST], w[i]);
     }
     sp_law_scalars_keep(law, flow_length(law, modulus), n, w, count, history + SCALAR);
-    for (int i = 0; i < n; i++) {
+    for (int i = 0; law->time.softening_ratio > 0 && i < n; i++) {
         double *h = history + (size_t)count * (size_t)i;
-        if (law->time.softening_ratio > 0)
-            h[SOFTENED] = law->time.left / modulus *
-                          sp_law_softening_lost(&law->time, largest_energy(modulus, h));
-        find_free(law, modulus, h);
+        h[SOFTENED] = law->time.left / modulus *
+                      sp_law_softening_lost(&law->time, largest_energy(modulus, h));
     }
 }
 
