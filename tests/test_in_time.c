@@ -486,15 +486,16 @@ static void fresh_layer(void)
 {
     assert_true(sp_layer_count(&law) <= ROOM);
     memset(layer, 0, sizeof layer);
-    sp_layer_arm(&law, 1, 0, layer);
+    sp_layer_arm(&law, 1, 0, 1, layer);
 }
 
 /* To w in dt seconds, accepted; returns the force over that of a layer without time. */
 static double press_layer(double w, double dt)
 {
-    sp_layer_arm(&law, 1, dt, layer);
+    sp_layer_arm(&law, 1, dt, 1, layer);
     const double by = sp_layer_eval(&law, 1, w, layer).by;
-    sp_layer_keep(&law, 1, w, layer);
+    sp_layer_keep(&law, 1, 1, &w, layer);
+    sp_layer_arm(&law, 1, 0, 1, layer);
     return by;
 }
 
@@ -554,7 +555,7 @@ static void check_layer(void)
             const double f0 = e * sp_layer_eval(&law, 1, 0.5 * e * e, layer).by, step = to - from;
             sp_law_lost now = {0};
             e = from + step * k / 200;
-            sp_layer_arm(&law, 1, dt, layer);
+            sp_layer_arm(&law, 1, dt, 1, layer);
             const double w = 0.5 * e * e;
             const sp_layer_answer at = sp_layer_eval(&law, 1, w, layer);
             check_true(at.by >= 0 && at.energy >= 0);
@@ -566,7 +567,9 @@ static void check_layer(void)
                 check_close((up.energy - down.energy) / (2 * h), at.by, 1e-6);
                 check_close((up.by - down.by) / (2 * h), at.bend, 1e-5 * (1 + fabs(at.bend)));
             }
-            sp_layer_keep(&law, 1, w, layer);
+            double pressed = w;
+            sp_layer_keep(&law, 1, 1, &pressed, layer);
+            sp_layer_arm(&law, 1, 0, 1, layer);
             sp_layer_add_lost(&law, 1, layer, &now);
             check_true(now.softened >= lost.softened && now.relaxed >= lost.relaxed &&
                        now.flowed >= lost.flowed);

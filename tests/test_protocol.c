@@ -5,6 +5,7 @@
 
 #include "bench_model.h"
 #include "coupon.h"
+#include "caution/caution.h"
 #include "law/in_time.h"
 #include "measure/measure_list.h"
 #include "measure/stages.h"
@@ -229,6 +230,65 @@ static void strains_count_anew(void **unused)
     sp_result_clear(&result);
 }
 
+/* Grips that hold next to nothing change over to and fro while a coupon rests: steps that lead
+ * uphill are halved. Coupon 1 of seed 7 of make soak, with one drop. */
+static void a_rest_on_friction_platens_ends(void **unused)
+{
+    (void)unused;
+    static const char *const settings[] = {
+        "coupon.width=49.89 mm",
+        "coupon.height=15.93 mm",
+        "coupon.depth=5.956 mm",
+        "infill.pattern=hexagonal",
+        "infill.density=8.21 %",
+        "infill.angle=50.6 deg",
+        "bead.width=0.411 mm",
+        "bead.walls=3",
+        "material.law=linear",
+        "material.modulus=30.08 MPa",
+        "material.poisson_ratio=0.387",
+        "material.relaxation.exponent=0.103",
+        "platens.hold=friction",
+        "platens.friction=0.974",
+        "press.protocol=drop 9.595 g from 70.99 mm, rest for 1 min",
+        "press.find_critical=no",
+        "press.steps=138",
+        "flaws.seed=442353",
+        "flaws.bow=0.778 %",
+        "flaws.thickness_scatter=7.98 %",
+        "flaws.joint_offset=5.26 %",
+        "flaws.missing=1.66 %",
+        NULL};
+    run(settings);
+    const sp_stage *last = &result.path.stage[result.path.stage_count - 1];
+    const sp_stage *drop = last - 1;
+    check_true(last->segment.kind == SP_SEGMENT_REST && last->reached);
+    /* what relaxes within the drop goes on relaxing in steps of its length */
+    check_true(state(last->first + 1)->time - state(last->first)->time <=
+               0.05 * (state(drop->last)->time - state(drop->first)->time) * (1 + 1e-9));
+    check_close(state(last->last)->force, 0, 1e-5);
+    sp_result_clear(&result);
+}
+
+/* A hold or a rest of more than ten times the slowest branch is told to be an extrapolation. */
+static void holds_beyond_the_branches_are_told(void **unused)
+{
+    static const char *const hold[] = {"hold for 100 s", "hold for 101 s"};
+    char line[SP_CAUTION_MAX][SP_CAUTION_SIZE], protocol[96];
+    (void)unused;
+    for (int i = 0; i < 2; i++) {
+        int told = 0;
+        snprintf(protocol, sizeof protocol, "press.protocol=press to 0.001 %% at 1 1/s, %s",
+                 hold[i]);
+        run((const char *[]){FOOT, SOLID, "infill.pattern=square", "press.steps=4", protocol,
+                             NULL});
+        for (int k = sp_cautions(&result, line) - 1; k >= 0; k--)
+            told += strstr(line[k], "slowest branch of the law (10 s)") != NULL;
+        assert_int_equal(told, i);
+        sp_result_clear(&result);
+    }
+}
+
 /* A press without time, and the same as a protocol of a law without time: the same states, bit for
  * bit. */
 static void protocol_without_time_is_the_press(void **unused)
@@ -424,6 +484,8 @@ int main(void)
         cmocka_unit_test(press_and_recover),
         cmocka_unit_test(cycles_soften),
         cmocka_unit_test(strains_count_anew),
+        cmocka_unit_test(a_rest_on_friction_platens_ends),
+        cmocka_unit_test(holds_beyond_the_branches_are_told),
         cmocka_unit_test(protocol_without_time_is_the_press),
         cmocka_unit_test(short_form_takes_time),
         cmocka_unit_test(column_creeps_and_buckles),

@@ -2,7 +2,7 @@
 # Coupons drawn at random, pressed to their end (soak.c): soak.sh SOAK CSV FOLDER SEED COUNT STRUTS [FIRST].
 # One row is added to CSV for every run, so that the coupons of a seed can be pressed over many days: without FIRST the run goes on
 # after the last coupon of this seed and size. A coupon that is pressed again, after a mend, counts as the later row has it. CSV ""
-# keeps no rows. Each coupon is a line of FOLDER/seed-SEED.csv.
+# keeps no rows. With PROTOCOLS=1 in the environment coupons are pressed in time, by protocols and drops. Each coupon is a line of FOLDER/seed-SEED.csv.
 set -uo pipefail
 soak=$1 csv=$2 folder=$3 seed=$4 count=$5 struts=$6 first=${7:-}
 mkdir -p "$folder"
@@ -15,7 +15,7 @@ if [ -n "$csv" ]; then
         'NR > 1 && $2 == seed && $5 == struts && $3 + $4 > next_one { next_one = $3 + $4 } END { print next_one + 0 }' "$csv")
 fi
 first=${first:-0}
-"$soak" --count "$count" --seed "$seed" --first "$first" --struts "$struts" --csv "$folder/seed-$seed-from-$first.csv" \
+"$soak" ${PROTOCOLS:+--protocols "$PROTOCOLS"} --count "$count" --seed "$seed" --first "$first" --struts "$struts" --csv "$folder/seed-$seed-from-$first.csv" \
     --refusals "$folder/refused-$seed-from-$first.csv" ${row[@]+"${row[@]}"}
 code=$?
 [ -n "$csv" ] || exit $code

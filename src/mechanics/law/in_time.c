@@ -349,19 +349,34 @@ sp_law_scalar sp_law_scalar_eval(const sp_law *law, double length, double strain
     return v;
 }
 
-void sp_law_scalar_arm(const sp_law *law, double dt, double *history)
+void sp_law_scalars_arm(const sp_law *law, double dt, int n, int stride, double *history)
 {
     parts step;
     find_parts(&law->time, dt, &step);
-    branches_arm(&law->time, scalar_scale(law, 1), dt, &step, history);
+    for (int i = 0; i < n; i++)
+        branches_arm(&law->time, scalar_scale(law, 1), dt, &step,
+                     history + (size_t)stride * (size_t)i);
+}
+
+void sp_law_scalar_arm(const sp_law *law, double dt, double *history)
+{
+    sp_law_scalars_arm(law, dt, 1, 0, history);
+}
+
+void sp_law_scalars_keep(const sp_law *law, double length, int n, const double *strain, int stride,
+                         double *history)
+{
+    parts step, none;
+    find_parts(&law->time, n > 0 ? history[STEP] : 0, &step);
+    find_parts(&law->time, 0, &none);
+    for (int i = 0; i < n; i++)
+        branches_keep(&law->time, scalar_scale(law, length), strain[i], &step, &none,
+                      history + (size_t)stride * (size_t)i);
 }
 
 void sp_law_scalar_keep(const sp_law *law, double length, double strain, double *history)
 {
-    parts step, none;
-    find_parts(&law->time, history[STEP], &step);
-    find_parts(&law->time, 0, &none);
-    branches_keep(&law->time, scalar_scale(law, length), strain, &step, &none, history);
+    sp_law_scalars_keep(law, length, 1, &strain, 0, history);
 }
 
 double sp_law_scalar_spent(const sp_law *law, double length, double strain, const double *history)

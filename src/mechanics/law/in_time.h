@@ -57,6 +57,10 @@ sp_law_scalar sp_law_scalar_eval(const sp_law *law, double length, double strain
                                  const double *history);
 void sp_law_scalar_arm(const sp_law *law, double dt, double *history);
 void sp_law_scalar_keep(const sp_law *law, double length, double strain, double *history);
+/* The same of n scalars whose histories stand `stride` doubles apart, all in the same step. */
+void sp_law_scalars_arm(const sp_law *law, double dt, int n, int stride, double *history);
+void sp_law_scalars_keep(const sp_law *law, double length, int n, const double *strain, int stride,
+                         double *history);
 double sp_law_scalar_spent(const sp_law *law, double length, double strain, const double *history);
 void sp_law_scalar_add_lost(double stiffness, const double *history, sp_law_lost *lost);
 

@@ -90,21 +90,27 @@ sp_layer_answer sp_layer_eval(const sp_law *law, double modulus, double w, const
     return (sp_layer_answer){v.energy - h[FREE_ENERGY], by, (v.slope - by) / (e * e)};
 }
 
-void sp_layer_arm(const sp_law *law, double modulus, double dt, double *h)
+void sp_layer_arm(const sp_law *law, double modulus, double dt, int n, double *history)
 {
-    sp_law_scalar_arm(law, dt, h + SCALAR);
-    find_free(law, modulus, h);
+    const int count = sp_layer_count(law);
+    sp_law_scalars_arm(law, dt, n, count, history + SCALAR);
+    for (int i = 0; i < n; i++) find_free(law, modulus, history + (size_t)count * (size_t)i);
 }
 
-void sp_layer_keep(const sp_law *law, double modulus, double w, double *h)
+void sp_layer_keep(const sp_law *law, double modulus, int n, double *w, double *history)
 {
-    const double e = fmax(strain_of(w), h[FREE]);
-    sp_law_scalar_keep(law, flow_length(law, modulus), e, h + SCALAR);
-    h[LARGEST] = fmax(h[LARGEST], e);
-    if (law->time.softening_ratio > 0)
+    const int count = sp_layer_count(law);
+    for (int i = 0; i < n; i++) {
+        double *h = history + (size_t)count * (size_t)i;
+        w[i] = fmax(strain_of(w[i]), h[FREE]);
+        h[LARGEST] = fmax(h[LARGEST], w[i]);
+    }
+    sp_law_scalars_keep(law, flow_length(law, modulus), n, w, count, history + SCALAR);
+    for (int i = 0; law->time.softening_ratio > 0 && i < n; i++) {
+        double *h = history + (size_t)count * (size_t)i;
         h[SOFTENED] = law->time.left / modulus *
                       sp_law_softening_lost(&law->time, largest_energy(modulus, h));
-    find_free(law, modulus, h);
+    }
 }
 
 double sp_layer_spent(const sp_law *law, double modulus, double w, const double *h)

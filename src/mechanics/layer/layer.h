@@ -23,9 +23,11 @@ typedef struct sp_layer_answer {
 /* `modulus`: layer_modulus of the model [MPa], which stiffness is made of. `history` stands as it
  * is until sp_layer_keep. */
 sp_layer_answer sp_layer_eval(const sp_law *law, double modulus, double w, const double *history);
-/* The next step takes dt seconds. */
-void sp_layer_arm(const sp_law *law, double modulus, double dt, double *history);
-void sp_layer_keep(const sp_law *law, double modulus, double w, double *history);
+/* Of n layers, whose histories stand one after another: the next step takes dt seconds. */
+void sp_layer_arm(const sp_law *law, double modulus, double dt, int n, double *history);
+/* They are accepted at w[n], which is room for their strains then; to be armed again before the
+ * next sp_layer_eval. */
+void sp_layer_keep(const sp_law *law, double modulus, int n, double *w, double *history);
 /* Stored and dissipated so far when the step ends at w (E124), and by which way. */
 double sp_layer_spent(const sp_law *law, double modulus, double w, const double *history);
 void sp_layer_add_lost(const sp_law *law, double stiffness, const double *history,

@@ -26,6 +26,7 @@ void sp_layer_memory_free(sp_layer_memory *memory)
     sp_free(memory->fresh);
     sp_free(memory->stiffness);
     sp_free(memory->now);
+    sp_free(memory->strain);
     sp_free(memory->history);
     sp_free(memory->key);
     sp_free(memory->first);
@@ -49,6 +50,7 @@ static int room_for_slots(sp_layer_memory *m, int most)
     const size_t room = 2 * (size_t)most + (size_t)first_room;
     if (!grow((void **)&m->stiffness, room, sizeof(double)) ||
         !grow((void **)&m->now, room, sizeof(double)) ||
+        !grow((void **)&m->strain, room, sizeof(double)) ||
         !grow((void **)&m->history, room * (size_t)m->count, sizeof(double)))
         return 0;
     m->slot_capacity = (int)room;
@@ -117,6 +119,8 @@ sp_status sp_layer_memory_copy(sp_context *context, const sp_layer_memory *from,
 {
     if (!from->on) return SP_OK;
     memcpy(to->fresh, from->fresh, (size_t)from->count * sizeof(double));
+    to->step_time = from->step_time;
+    to->armed = from->armed;
     if (from->slot_count == 0) return SP_OK;
     if (!room_for_slots(to, from->slot_count) || !room_for_places(to, from->place_count) ||
         !room_for_pairs(to, from->pair_count))
@@ -143,6 +147,12 @@ sp_status sp_layer_memory_copy(sp_context *context, const sp_layer_memory *from,
 void sp_layer_begin(sp_layer_memory *m)
 {
     m->fresh_count = m->no_room = 0;
+    if (!m->armed) {
+        m->armed = 1;
+        sp_layer_arm(m->law, m->modulus, m->step_time, 1, m->fresh);
+        if (m->slot_count)
+            sp_layer_arm(m->law, m->modulus, m->step_time, m->slot_count, m->history);
+    }
     if (m->slot_count) memset(m->now, 0, (size_t)m->slot_count * sizeof *m->now);
 }
 
@@ -190,9 +200,8 @@ static double *history_of(const sp_layer_memory *m, int slot)
 
 void sp_layer_memory_arm(sp_layer_memory *m, double dt)
 {
-    if (!m->on) return;
-    sp_layer_arm(m->law, m->modulus, dt, m->fresh);
-    for (int i = 0; i < m->slot_count; i++) sp_layer_arm(m->law, m->modulus, dt, history_of(m, i));
+    m->step_time = dt;
+    m->armed = 0;
 }
 
 /* A pair gets places for its points, none of which has a slot yet. */
@@ -219,9 +228,10 @@ void sp_layer_memory_keep(sp_layer_memory *m)
         memcpy(history_of(m, slot), m->fresh, (size_t)m->count * sizeof(double));
     }
     m->fresh_count = 0;
-    for (int i = 0; i < m->slot_count; i++)
-        sp_layer_keep(m->law, m->modulus, m->now[i], history_of(m, i));
-    sp_layer_arm(m->law, m->modulus, 0, m->fresh);
+    sp_layer_memory_arm(m, 0);
+    if (m->slot_count == 0) return;
+    memcpy(m->strain, m->now, (size_t)m->slot_count * sizeof *m->now);
+    sp_layer_keep(m->law, m->modulus, m->slot_count, m->strain, m->history);
 }
 
 static double difference(const sp_layer_memory *m, double w, const double *history)

@@ -33,13 +33,16 @@ typedef struct sp_layer_fresh {
 
 typedef struct sp_layer_memory {
     const sp_law *law;
-    int on;         /* 0: not a law in time; then nothing below is used */
-    double modulus; /* see layer.h */
-    int count;      /* doubles of a history */
-    double *fresh;  /* history of a layer that was never pressed, for the step in hand */
+    int on;           /* 0: not a law in time; then nothing below is used */
+    double modulus;   /* see layer.h */
+    int count;        /* doubles of a history */
+    double step_time; /* of the step in hand [s] ... */
+    int armed;        /* ... 0: the layers are armed for it when the next evaluation begins */
+    double *fresh;    /* history of a layer that was never pressed, for the step in hand */
 
     int slot_count, slot_capacity;
     double *stiffness, *now; /* 1 per slot; `now`: w at the last evaluation, 0: not pressed */
+    double *strain;          /* 1 per slot: work space */
     double *history;         /* count per slot */
 
     /* pairs that have slots: a table by their key, open addressing; and what they own in `slot` */

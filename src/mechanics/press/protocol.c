@@ -10,7 +10,9 @@
 #include "press/record.h"
 #include "press/walker.h"
 
-static const double first_step = 0.05; /* [s] */
+static const double first_step = 0.05; /* [s] ... */
+static const double share_before =
+    0.05; /* ... or of the time that the segment before took, as a drop */
 static const double step_growth =
     0.28; /* of the time since the segment began: nine steps per decade */
 static const double shortest_step = 1e-6; /* [s] */
@@ -20,7 +22,7 @@ static const double cut = 0.25;
 static const double force_share = 1e-7; /* of the largest force: a force is met to this */
 static const double jump_share = 1e-3;  /* of the stored energy: a drop of less is none */
 static const double marks[] = {1, 10, 60, 100, 600, 1000, 1800, 3600, 1e4, 86400, 1e5};
-static const int most_iterations = 14;
+static const int most_iterations = 30;
 
 static void travel_to(sp_walker *w, const sp_segment *segment, double *travel)
 {
@@ -53,10 +55,21 @@ void sp_walker_turn_to(sp_walker *w, const sp_segment *segment)
 
 /* --- segments that stand in time --- */
 
-/* Length of the next step, `since` seconds after the segment began. */
-static double next_time(double since, double duration, double most)
+/* Length of the first step: what is quicker than the segment before has relaxed already. */
+static double first_time(const sp_walker *w)
 {
-    const double step = fmin(most, first_step + step_growth * since);
+    const sp_path *path = w->path;
+    if (path->stage_count < 2) return first_step;
+    const sp_stage *before = &path->stage[path->stage_count - 2];
+    const double took =
+        sp_path_state(path, before->last)->time - sp_path_state(path, before->first)->time;
+    return took > 0 ? fmin(first_step, share_before * took) : first_step;
+}
+
+/* Length of the next step, `since` seconds after the segment began. */
+static double next_time(double since, double duration, double first, double most)
+{
+    const double step = fmin(most, first + step_growth * since);
     double end = duration;
     for (size_t i = 0; i < sizeof marks / sizeof *marks; i++)
         if (marks[i] > since * (1 + 1e-9)) {
@@ -72,9 +85,9 @@ typedef struct course {
     double length; /* of that step in the logarithm; 0: there was none to go by */
 } course;
 
-static double log_time(double since)
+static double log_time(double since, double first)
 {
-    return log(since + first_step / step_growth);
+    return log(since + first / step_growth);
 }
 
 /* Where the course leads: nodes into w->guess, travel to *u. */
@@ -131,7 +144,7 @@ static sp_status accept_in_time(sp_context *context, sp_walker *w, const sp_atte
 static sp_status stand(sp_context *context, sp_walker *w, double duration, const double *force,
                        sp_judgement *end)
 {
-    const double begin = w->at.time;
+    const double begin = w->at.time, first = first_time(w);
     double most = INFINITY;
     course last = {0};
     sp_status status = SP_OK;
@@ -139,8 +152,8 @@ static sp_status stand(sp_context *context, sp_walker *w, double duration, const
     w->speed = 0;
     w->back = 0;
     while (status == SP_OK && *end == SP_GO_ON && w->at.time - begin < duration * (1 - 1e-12)) {
-        const double since = w->at.time - begin, dt = next_time(since, duration, most),
-                     length = log_time(since + dt) - log_time(since);
+        const double since = w->at.time - begin, dt = next_time(since, duration, first, most),
+                     length = log_time(since + dt, first) - log_time(since, first);
         sp_attempt attempt;
         if (sp_interrupted(context)) {
             *end = SP_END_STOPPED;

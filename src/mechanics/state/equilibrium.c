@@ -9,6 +9,7 @@
 #include "base/poll.h"
 #include "state/softest.h"
 
+static const int most_halvings = 8;        /* of a step under a load */
 static const double residual_share = 1e-6; /* of the platen force */
 /* Of the thickest strut's axial stiffness [N], when the platen force is small. */
 static const double force_floor = 1e-12;
@@ -333,6 +334,28 @@ static sp_status load_direction(sp_context *context, sp_system *system, const sp
     return SP_OK;
 }
 
+/* Halve the step while it leads uphill: without that grips and layers that change over under little
+ * force, as in a rest, are taken to and fro for ever. Evaluated at the last of them; *u: its
+ * travel. */
+static sp_status search_under_load(sp_context *context, sp_system *system,
+                                   const sp_platen_load *load, double travel, double slope,
+                                   double *u)
+{
+    const double from = *u, energy = system->energy;
+    const double noise = round_off * fmax(load->energy, fabs(energy));
+    double fraction = allowed_fraction(system);
+    for (int i = 0;; i++, fraction *= 0.5) {
+        compose(system, fraction);
+        *u = from + fraction * travel;
+        const sp_status status = sp_system_evaluate(context, system, system->trial, *u);
+        const double work =
+            0.5 * fraction * travel * (sp_platen_load_at(load, from) + sp_platen_load_at(load, *u));
+        if (status != SP_OK || i == most_halvings ||
+            system->energy - energy - work <= armijo * fraction * slope + noise)
+            return status;
+    }
+}
+
 sp_status sp_equilibrium_load(sp_context *context, sp_system *system, const double *x,
                               const sp_platen_load *load, int most_iterations, double *tangent,
                               double *shortening, sp_attempt *attempt)
@@ -358,10 +381,7 @@ sp_status sp_equilibrium_load(sp_context *context, sp_system *system, const doub
             return SP_OK;
         }
         memcpy(system->base, system->x, sp_system_values(system) * sizeof(double));
-        const double fraction = allowed_fraction(system);
-        compose(system, fraction);
-        u += fraction * travel;
-        status = sp_system_evaluate(context, system, system->trial, u);
+        status = search_under_load(context, system, load, travel, slope, &u);
     }
     return status;
 }

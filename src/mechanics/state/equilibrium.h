@@ -49,8 +49,9 @@ typedef struct sp_platen_load {
 double sp_platen_load_at(const sp_platen_load *load, double shortening);
 
 /* Equilibrium under a load: the travel is an unknown, *shortening enters as a guess near it (E131).
- * Plain Newton with one row more; `tangent` (`unknowns` per node) is work space and receives dx/du.
- * Found: K is positive definite and so is the stiffness of the platen with its mass. */
+ * Newton with one row more, steps halved while they lead uphill; `tangent` (`unknowns` per node) is
+ * work space and receives dx/du. Found: K is positive definite and so is the stiffness of the
+ * platen with its mass. */
 sp_status sp_equilibrium_load(sp_context *context, sp_system *system, const double *x,
                               const sp_platen_load *load, int most_iterations, double *tangent,
                               double *shortening, sp_attempt *attempt);

@@ -17,6 +17,9 @@
 #define SHORT_BEADS 2.0 /* as sp_short_strut_share counts */
 #define SP_NO_STRUTS "does not apply: a solid block has no struts"
 #define SHORT_SHARE 0.05 /* share of such infill struts that is worth a caution */
+/* A hold or a rest so many times the slowest branch is beyond what a law tells: branches stand a
+ * decade apart, so that the last one stands for ten times its time (E125). */
+#define BEYOND_BRANCHES 10.0
 /* fibre strain beyond which flexible filaments are near break (common practice, no source) */
 #define LARGE_FIBRE 1.0
 
@@ -144,6 +147,36 @@ static int put_drop(const sp_result *result, char lines[][SP_CAUTION_SIZE])
     return 2;
 }
 
+/* Slowest of all that relaxes or flows [s]; 0: nothing does. */
+static double slowest_time(const sp_case *request)
+{
+    const sp_list *times = &request->relaxation_times;
+    double slowest = request->flow_share > 0 ? request->flow_time : 0;
+    if (request->relaxation_exponent > 0 || request->relaxation_set > 0)
+        slowest = fmax(slowest, request->relaxation_longest);
+    for (int i = 0; i < times->count && request->relaxation_shares.count > 0; i++)
+        slowest = fmax(slowest, times->value[i]);
+    return slowest;
+}
+
+/* Times beyond the branches of a law. */
+static int put_long(const sp_result *result, char line[SP_CAUTION_SIZE])
+{
+    const double slowest = slowest_time(&result->request);
+    const sp_segment *longest = NULL;
+    for (int i = 0; i < result->path.stage_count; i++) {
+        const sp_segment *segment = &result->path.stage[i].segment;
+        if (!longest || segment->duration > longest->duration) longest = segment;
+    }
+    if (!(slowest > 0) || !longest || !(longest->duration > BEYOND_BRANCHES * slowest)) return 0;
+    sp_format(line, SP_CAUTION_SIZE,
+              "`%s` is %.3g times as long as the slowest branch of the law (%.4g s): what the "
+              "filament still relaxes or recovers by then is not in it, so that the end of it is "
+              "an extrapolation.",
+              longest->text, longest->duration / slowest, slowest);
+    return 1;
+}
+
 /* What a press in time, or the data of a material, leave out: layers that press on each other
  * relax, but do not yield, and a press may end before its protocol does. */
 static int put_limits(const sp_result *result, char lines[][SP_CAUTION_SIZE])
@@ -159,6 +192,7 @@ static int put_limits(const sp_result *result, char lines[][SP_CAUTION_SIZE])
                   "Struts touch while time passes: layers pressed on each other relax as the "
                   "filament does but do not yield with it, so that they give back too much of what "
                   "they carry.");
+    count += put_long(result, lines[count]);
     if (path->stage_count > 0 && !path->stage[path->stage_count - 1].reached)
         sp_format(lines[count++], SP_CAUTION_SIZE,
                   "The protocol ended early, in `%s`: figures beyond its end are not reached.",
