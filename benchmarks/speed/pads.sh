@@ -31,7 +31,7 @@ flaws: {seed: $seed}
 CASE
         rm -rf pad
         status=0
-        { TIMEFORMAT='%R %U'; time "$program" press --seeds 1 pad.yaml --quiet --out pad > table.txt 2> said.txt || status=$?; } 2> seconds.txt
+        { TIMEFORMAT='%R %U'; time "$program" press --seeds 1 pad.yaml --out pad > table.txt 2> said.txt || status=$?; } 2> seconds.txt
         read -r clock processor < seconds.txt
         peak=$(sed -n 's/.*peak memory \([0-9]*\) MiB.*/\1/p' said.txt)
         python3 - "$pattern,$density,$height,$beads,$skins,$side,$seed" "$clock,$processor,$peak" "$status" << 'PYTHON' >> "$out"
