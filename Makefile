@@ -532,6 +532,10 @@ bench-cells: $(BUILD)/bench_cells $(BUILD)/strutpress ## measure blocks of cells
 bench-path: $(BUILD)/strutpress ## what `check` takes of a tool path of 200 MB: seconds and memory (a minute)
 	$(Q)benchmarks/speed/long-path.sh $<
 
+.PHONY: bench-pads
+bench-pads: $(BUILD)/strutpress ## press reference pads along their walls (PADS="square/20/8/1/0/30", SEEDS=1) and add rows to benchmarks/speed/pads.csv
+	$(Q)benchmarks/speed/pads.sh $< benchmarks/speed/pads.csv $(PADS)
+
 .PHONY: bench-batch
 bench-batch: $(BUILD)/bench_batch ## measure the batch (BENCH_ROUNDS=3) and write benchmarks/speed/batch.csv
 	$(Q)benchmarks/speed/batch.sh $< $(or $(BENCH_ROUNDS),3)

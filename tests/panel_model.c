@@ -55,7 +55,8 @@ void plate_mesh(plate *p, int across)
     const sp_panel_mesh mesh = {.height = p->plan.size[2],
                                 .skin = p->skin,
                                 .across = across,
-                                .across_layers = p->across_layers};
+                                .across_layers = p->across_layers,
+                                .flanks = p->flanks};
     const sp_model_options options = {.platens = SP_PLATENS_FRICTION, .section_points = 5};
     assert_int_equal(sp_panels_build(&p->context, &p->plan, &mesh, &p->network), SP_OK);
     assert_int_equal(sp_model_build(&p->context, &p->network, &p->law, &options, &p->model), SP_OK);

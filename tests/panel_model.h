@@ -23,6 +23,7 @@ enum {
 typedef struct plate {
     sp_context context;
     double across_layers; /* modulus upright / along */
+    double flanks;        /* height of layers with round flanks, 0: flat [mm] */
     double skin;          /* full layers on both faces, inside the height; 0: none [mm] */
     sp_law law;
     sp_network plan, network;

@@ -238,6 +238,7 @@ static const struct probe {
     {"infill.layer_pattern", "hexagonal", "square"},
     {"bead.width", "0.44 mm", "0.42 mm"},
     {"bead.width_offset", "0.03 mm", "0.05 mm"},
+    {"bead.flanks", "0.1 mm", "0.2 mm"},
     {"bead.walls", "2", "1"},
     {"joint.thickening", "1.2", "1.4"},
     {"joint.thickening_length", "1.5", "3"},

@@ -83,6 +83,26 @@ static void test_beams(void **unused)
     check_true(got < fixed && got > 0.94 * fixed);
 }
 
+/* Layers all alike are walls, as stiff as their area seen from above: every bond carries for the
+ * stretch of bead that it stands on. */
+static void test_walls(void **unused)
+{
+    (void)unused;
+    coupon c;
+    sp_path path;
+    coupon_set_up(
+        &c, 0,
+        (const char *const[]){"coupon.width=7 mm", "coupon.depth=7 mm", "coupon.height=1.6 mm",
+                              "infill.pattern=square", "infill.density=25 %", "infill.layers=4",
+                              "infill.layer_turn=0 deg", "bead.walls=1", "material.modulus=45 MPa",
+                              "press.direction=through", "material.strain_state=uniaxial", NULL});
+    const sp_press_options options = {.strain = 0.002, .load_limit = INFINITY, .steps = 1};
+    coupon_press(&c, &options, &path);
+    check_relative(path.step[0].stiffness, modulus * c.network.solid_fraction * 7 * 7 / 1.6, 0.04);
+    sp_path_free(&path);
+    coupon_tear_down(&c);
+}
+
 /* Equilibria, and work = stored + released, to half the height. */
 static void test_to_half(void **unused)
 {
@@ -110,6 +130,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_pillars),
         cmocka_unit_test(test_beams),
+        cmocka_unit_test(test_walls),
         cmocka_unit_test(test_to_half),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -38,8 +38,9 @@ typedef struct sp_case {
     char source[SP_FILE_SIZE]; /* the case file, "" when made by a program */
     /* coupon */
     double width, height, depth; /* [mm] */
-    double skin; /* walls along the load: thickness of the full layers on both faces [mm] */
-    int block;   /* walls along the load: cells a side of the block that is pressed; 0: all */
+    double flanks; /* walls along the load: height of layers with round flanks, 0: flat [mm] */
+    double skin;   /* walls along the load: thickness of the full layers on both faces [mm] */
+    int block;     /* walls along the load: cells a side of the block that is pressed; 0: all */
     /* infill */
     char pattern[SP_NAME_SIZE]; /* name or alias of a pattern row */
     double density;             /* fraction, 0.01 .. 1 */

@@ -59,7 +59,9 @@ typedef struct sp_panel_bar {
     double rim;        /* on a free edge: width of the strip whose twist it carries, else 0 [mm] */
     double line_width; /* of the layer that the bar stands for where panels press on each other,
                           E107 [mm] */
-    int is_foot;       /* 1: no bar, but the skin under its stretch of the panel's edge, E225 */
+    double
+        flank[2]; /* round flanks: section and bending stiffness / those of a flat wall; 1: flat */
+    int is_foot;  /* 1: no bar, but the skin under its stretch of the panel's edge, E225 */
 } sp_panel_bar;
 
 /* One cell of a panel. `end`: end 0 or 1 of a strut as 2 x strut + end, which is also its point in

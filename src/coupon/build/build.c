@@ -89,7 +89,8 @@ static sp_status build_panels(sp_context *context, const sp_case *request,
     const sp_panel_mesh mesh = {.height = request->height,
                                 .skin = request->skin,
                                 .across = request->elements_per_strut,
-                                .across_layers = request->across_layers};
+                                .across_layers = request->across_layers,
+                                .flanks = request->flanks};
     sp_case flat = *request;
     sp_network plan;
     flat.height = request->depth;

@@ -188,6 +188,7 @@ static int place_beside(const line *e, double s, const line *f, double near, dou
 static sp_status touch_along(sp_context *context, stack *all, const line *e, const line *f)
 {
     const double area = e->thickness * f->thickness;
+    const int first = all->touch_count;
     double from = INFINITY, to = -INFINITY, t;
     sp_status status = SP_OK;
     for (int k = 0; k < 2; k++) {
@@ -212,6 +213,8 @@ static sp_status touch_along(sp_context *context, stack *all, const line *e, con
     /* pressed through the stack a bond carries for all of the stretch it stands on (E272) */
     const double stretch = every * (to - from) / nodes,
                  patch = all->through ? fmin(e->thickness, f->thickness) * stretch : area;
+    for (int i = first; i < all->touch_count; i++) /* half of it on either side of a joint */
+        all->touches[i].area = fmax(area, patch);
     for (int i = every; status == SP_OK && i < nodes; i += every) {
         double s = from + (to - from) * i / nodes;
         if (place_beside(e, s, f, all->near, &t))

@@ -76,6 +76,7 @@
     X("infill.layer_pattern", layer_pattern, NAME, "", "", 0, 0, "", "layers", "layers: pattern of every other one; the same when not given") \
     X("bead.width", bead_width, NUMBER, "mm", "0.42 mm", 0.01, 100, "", "planar|drawn|drawn-in-space", "width of one printed line") \
     X("bead.width_offset", width_offset, NUMBER, "mm", "0 mm", -10, 10, "", "planar|drawn", "printed less drawn width of a line, as measured on a print; of a wall once for all its beads; density and cells go by the drawn one") \
+    X("bead.flanks", flanks, NUMBER, "mm", "0 mm", 0, 100, "", "along", "walls along the load: height of the printed layers, whose round flanks thin a wall between its beads; 0 = flat flanks, the wall is as thick as a bead is wide all over") \
     X("bead.walls", wall_beads, INTEGER, "", "2", 0, 20, "", "planar|drawn", "beads side by side in the perimeter wall") \
     X("joint.thickening", thickening, NUMBER, "", "1", 0.3, 3, "", "bars", "strut thickness at the edge of a joint / strut thickness, as measured on a print; a wall grows by as much as one of its beads") \
     X("joint.thickening_length", thickening_length, NUMBER, "", "2", 0.1, 20, "", "bars thickening", "over so many strut thicknesses the ends taper to the thickness of the strut") \

@@ -18,6 +18,7 @@ static const double least_aspect = 1.25; /* side of a cell / thinnest panel: les
  * cells and within 0.3 % with 8 (test_panel). */
 static const double rim_share = 0.125;
 static const int fewest_up = 4;
+static const double highest_flank = 0.95; /* height of a layer / thickness of a wall */
 static const double long_cell = 1.5; /* sides of a cell: beyond it Poisson's ratio is given up */
 
 typedef struct builder {
@@ -44,6 +45,28 @@ void sp_panel_widths(double along, double up, double across_layers, double width
     width[0] = b * (big - c * a * a / (b * b));
     width[1] = a * (f * big - c * b * b / (a * a));
     width[2] = 0.5 * c * d * d * d / (a * b);
+}
+
+/* The mean of t^power over a layer, over that of the widest place: at the height sin(angle) h/2 in
+ * a layer its wall is t = w - h (1 - cos(angle)) thick. E273 */
+static double mean_power(double thickness, double flanks, int power)
+{
+    enum { PARTS = 64 }; /* of Simpson's rule over a quarter turn */
+    double sum = 0;
+    for (int i = 0; i <= PARTS; i++) {
+        const double cosine = cos(0.5 * M_PI * i / PARTS);
+        const double t = 1 - fmin(highest_flank, flanks / thickness) * (1 - cosine);
+        sum += (i % PARTS == 0 ? 1 : i % 2 ? 4 : 2) * pow(t, power) * cosine;
+    }
+    return sum * M_PI / 6 / PARTS;
+}
+
+void sp_panel_flanks(double thickness, double flanks, double section[2], double bending[2])
+{
+    section[0] = mean_power(thickness, flanks, 1);
+    section[1] = 1 / mean_power(thickness, flanks, -1);
+    bending[0] = mean_power(thickness, flanks, 3);
+    bending[1] = 1 / mean_power(thickness, flanks, -3);
 }
 
 static const double *joint_at(const sp_network *plan, int joint)
@@ -122,8 +145,26 @@ typedef struct panel_plan {
     double from[2], unit[2]; /* in x and z of the coupon */
     double length, bow, a, b;
     double width[3], line_width;
-    int is_free[2]; /* no other panel meets it at that line */
+    double flank[3][2]; /* of the bars along, upright and across, see sp_panel_bar */
+    int is_free[2];     /* no other panel meets it at that line */
 } panel_plan;
+
+/* The three families of bars make a plate with these sections, and one with these bending
+ * stiffnesses. */
+static void share_flanks(const builder *b, double thickness, panel_plan *at)
+{
+    const double f = b->mesh->across_layers;
+    double section[2], bending[2], pulls[3], bends[3];
+    for (int k = 0; k < 3; k++) at->flank[k][0] = at->flank[k][1] = 1;
+    if (!(b->mesh->flanks > 0)) return;
+    sp_panel_flanks(thickness, b->mesh->flanks, section, bending);
+    sp_panel_widths(at->a, at->b, f * section[1] / section[0], pulls);
+    sp_panel_widths(at->a, at->b, f * bending[1] / bending[0], bends);
+    for (int k = 0; k < 3; k++) {
+        at->flank[k][0] = section[0] * pulls[k] / at->width[k];
+        at->flank[k][1] = bending[0] * bends[k] / at->width[k];
+    }
+}
 
 static panel_plan plan_panel(const builder *b, int strut)
 {
@@ -145,6 +186,7 @@ static panel_plan plan_panel(const builder *b, int strut)
     at.a = at.length / at.n;
     at.b = b->height / at.m;
     sp_panel_widths(at.a, at.b, b->mesh->across_layers, at.width);
+    share_flanks(b, plan->strut_thickness[strut], &at);
     /* line length per area of the three families */
     const double density = 1 / at.a + 1 / at.b + 2 * hypot(at.a, at.b) / (at.a * at.b);
     at.line_width = 1.47 / (density * density * plan->strut_thickness[strut]); /* E107 */
@@ -223,7 +265,7 @@ static void place_inner(builder *b, const panel_plan *at)
 
 /* A bar from column i, level j to column k, level l; of the edges of a panel half is its own. */
 static sp_panel_bar *add_bar(builder *b, const panel_plan *at, const int from[2], const int to[2],
-                             double width, double share)
+                             int family, double width, double share)
 {
     sp_network *network = b->network;
     const int s = network->strut_count++;
@@ -236,7 +278,8 @@ static sp_panel_bar *add_bar(builder *b, const panel_plan *at, const int from[2]
     network->strut_role[s] = b->plan->strut_role[at->strut];
     network->strut_panel[s] = (sp_panel_bar){.panel = at->strut,
                                              .along = {at->a * from[0], at->a * to[0]},
-                                             .line_width = share * share * at->line_width};
+                                             .line_width = share * share * at->line_width,
+                                             .flank = {at->flank[family][0], at->flank[family][1]}};
     return &network->strut_panel[s];
 }
 
@@ -247,7 +290,7 @@ static void add_feet(builder *b, const panel_plan *at)
         for (int i = 0; i <= at->n; i++) {
             const int place[2] = {i, upper ? at->m : 0};
             const int s = b->network->strut_count;
-            sp_panel_bar *foot = add_bar(b, at, place, place, at->a, i % at->n ? 1 : 0.5);
+            sp_panel_bar *foot = add_bar(b, at, place, place, 0, at->a, i % at->n ? 1 : 0.5);
             foot->is_foot = 1;
             b->network->strut_joint[2 * s + upper] =
                 foot_joint(b, b->network->strut_joint[2 * s], upper);
@@ -258,19 +301,31 @@ static void add_bars(builder *b, const panel_plan *at)
 {
     for (int j = 0; j <= at->m; j++)
         for (int i = 0; i < at->n; i++)
-            add_bar(b, at, (int[]){i, j}, (int[]){i + 1, j}, at->width[0], j % at->m ? 1 : 0.5);
+            add_bar(b, at, (int[]){i, j}, (int[]){i + 1, j}, 0, at->width[0], j % at->m ? 1 : 0.5);
     for (int j = 0; j < at->m; j++)
         for (int i = 0; i <= at->n; i++) {
             const int inner = i % at->n;
             sp_panel_bar *bar =
-                add_bar(b, at, (int[]){i, j}, (int[]){i, j + 1}, at->width[1], inner ? 1 : 0.5);
+                add_bar(b, at, (int[]){i, j}, (int[]){i, j + 1}, 1, at->width[1], inner ? 1 : 0.5);
             if (!inner && at->is_free[i > 0]) bar->rim = rim_share * at->a;
         }
     for (int j = 0; j < at->m; j++)
         for (int i = 0; i < at->n; i++) {
-            add_bar(b, at, (int[]){i, j}, (int[]){i + 1, j + 1}, at->width[2], 1);
-            add_bar(b, at, (int[]){i + 1, j}, (int[]){i, j + 1}, at->width[2], 1);
+            add_bar(b, at, (int[]){i, j}, (int[]){i + 1, j + 1}, 2, at->width[2], 1);
+            add_bar(b, at, (int[]){i + 1, j}, (int[]){i, j + 1}, 2, at->width[2], 1);
         }
+}
+
+/* What round flanks leave of all walls. */
+static double flanks_leave(const sp_network *plan, double flanks)
+{
+    double section[2], bending[2], all = 0, left = 0;
+    for (int s = 0; s < plan->strut_count; s++) {
+        const double t = plan->strut_thickness[s], area = sp_network_strut_length(plan, s) * t;
+        sp_panel_flanks(t, flanks, section, bending);
+        all += area, left += section[0] * area;
+    }
+    return left / all;
 }
 
 static void copy_figures(const sp_network *plan, const sp_panel_mesh *mesh, sp_network *network)
@@ -283,6 +338,9 @@ static void copy_figures(const sp_network *plan, const sp_panel_mesh *mesh, sp_n
     network->cell_size = plan->cell_size;
     network->nominal_density = plan->nominal_density;
     network->solid_fraction = skins + (1 - skins) * plan->solid_fraction;
+    if (mesh->flanks > 0)
+        network->solid_fraction =
+            skins + (1 - skins) * plan->solid_fraction * flanks_leave(plan, mesh->flanks);
     network->piece_count = plan->piece_count;
     network->dropped_stubs = plan->dropped_stubs;
     network->dropped_pieces = plan->dropped_pieces;

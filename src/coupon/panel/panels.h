@@ -14,6 +14,7 @@ typedef struct sp_panel_mesh {
     double skin;          /* of the full layer on either face, 0: none [mm] */
     int across;           /* cells along a panel of mean length; 0: chosen */
     double across_layers; /* modulus upright, across the layers / along the panel */
+    double flanks;        /* height of the layers whose beads have round flanks, 0: flat [mm] */
 } sp_panel_mesh;
 
 /* Widths of the bars of one cell of a panel, `along` x `up`: those along it, those upright, the
@@ -22,6 +23,11 @@ typedef struct sp_panel_mesh {
  * carries along either side alone is still right. Upright it carries `across_layers` times as much
  * as along it. */
 void sp_panel_widths(double along, double up, double across_layers, double width[3]);
+
+/* What round flanks leave of a wall that is `thickness` thick where its beads are widest, laid in
+ * layers of `flanks`, as shares of a flat one: of its section along and upright, and of its bending
+ * stiffness along and upright. E273 */
+void sp_panel_flanks(double thickness, double flanks, double section[2], double bending[2]);
 
 /* `plan`: the network of the pattern in its plane. Bars are struts, their crossings joints; figures
  * are those of the plan, with its skins. Errors: SP_NO_MEMORY. On failure *network is empty. */

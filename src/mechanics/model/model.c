@@ -393,11 +393,17 @@ static double set_panel(sp_model *model, const sp_law *law, const sp_model_optio
     const sp_network *network = model->network;
     sp_spatial_section *section = &model->spatial_section[strut];
     const double width = network->strut_height[strut], thickness = network->strut_thickness[strut];
-    if (network->strut_panel[strut].is_foot)
+    const double *flank = network->strut_panel[strut].flank;
+    if (network->strut_panel[strut].is_foot) {
         sp_skin_section(section, law, width, thickness, network->skin);
-    else
+    } else if (fabs(flank[0] - 1) > 0 || fabs(flank[1] - 1) > 0) { /* what bends and pulls alike */
+        const double even = thickness * sqrt(flank[1] / flank[0]);
+        sp_panel_section(section, law, width * flank[0] * thickness / even, even,
+                         network->strut_panel[strut].rim, options->section_points);
+    } else {
         sp_panel_section(section, law, width, thickness, network->strut_panel[strut].rim,
                          options->section_points);
+    }
     model->strut_width[strut] = network->strut_panel[strut].line_width;
     model->strut_foot[strut] = network->strut_height[strut] / 3;
     return section->axial_stiffness;

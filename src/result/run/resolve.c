@@ -141,6 +141,17 @@ static sp_status check_block(sp_context *context, const sp_case *request)
     return SP_OK;
 }
 
+/* Round flanks are half circles as high as a layer: a bead is wider than that. */
+static sp_status check_flanks(sp_context *context, const sp_case *request)
+{
+    static const double most = 0.8; /* of the width; flaws make walls thinner than that */
+    char valid[SP_VALID_SIZE];
+    const double width = request->bead_width + fmin(0, request->width_offset);
+    if (request->press_direction != SP_PRESS_ALONG || request->flanks <= most * width) return SP_OK;
+    snprintf(valid, sizeof valid, "0 (flat) to %.4g mm: a bead is wider than high", most * width);
+    return sp_case_fail_at(context, request, "bead.flanks", NULL, valid, NULL);
+}
+
 /* Something must stand between the skins, and they fill what they take. */
 static sp_status check_skins(sp_context *context, const sp_case *request)
 {
@@ -367,6 +378,7 @@ static sp_status settle(sp_context *context, sp_resolved *resolved, sp_spatial_c
     if (status == SP_OK) status = check_stack(context, resolved);
     if (status == SP_OK) status = check_block(context, &resolved->request);
     if (status == SP_OK) status = check_skins(context, &resolved->request);
+    if (status == SP_OK) status = check_flanks(context, &resolved->request);
     if (status == SP_OK) status = check_walls(context, resolved);
     if (status == SP_OK)
         status = settle_strain_state(
