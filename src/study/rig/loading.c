@@ -1,4 +1,4 @@
-/* From the rows of a file to the loading of one cycle: signs, spikes, noise, turning points, rows
+/* Find the loading of one cycle in the rows of a file: signs, spikes, noise, turning points, rows
  * that go back. */
 #include <math.h>
 #include <string.h>
