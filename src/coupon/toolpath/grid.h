@@ -1,4 +1,5 @@
-/* Which straight pieces are near to one of them: squares that list the pieces that pass through. */
+/* Find the straight pieces near a given one: a grid whose squares list the pieces that pass through
+ * them. */
 #ifndef SP_TOOLPATH_GRID_H
 #define SP_TOOLPATH_GRID_H
 

@@ -176,7 +176,8 @@ static sp_status read_times(plan_reader *r, const yaml_node_t *node)
     return status;
 }
 
-/* A set has no stress of its own: it counts over the largest of the others. */
+/* A compression set has no stress of its own: its misfit counts over the largest stress of the
+ * other tests. */
 static sp_status complete(sp_context *context, sp_material_tests *tests)
 {
     double peak = 0;

@@ -66,7 +66,7 @@ static void put_signs(rig_specimen *s)
         for (int i = 0; i < raw->count; i++) raw->u[i] -= from;
 }
 
-/* A row whose force is far off while its neighbours agree is no coupon. */
+/* A row whose force is far off while its neighbours agree is a spike of the machine. */
 static int drop_spikes(rig_specimen *s)
 {
     rig_rows *raw = &s->raw;
