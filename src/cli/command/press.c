@@ -115,10 +115,8 @@ static sp_status write_results(sp_context *context, const sp_result *result,
                                const asked_figures *asked, sp_record_format format,
                                const char *folder)
 {
-    sp_status status = print_result(context, result, asked, format);
-    if (status == SP_NO_WRITE)
-        status = SP_OK; /* the files still can be; main sees that stdout failed */
-    if (status == SP_OK) status = make_folder(context, folder);
+    const sp_status printed = print_result(context, result, asked, format);
+    sp_status status = make_folder_after(context, printed, folder);
     if (status == SP_OK) status = sp_write_all(context, result, folder);
     if (status == SP_OK && format == SP_FORMAT_TABLE) printf("files: %s/\n", shown(folder));
     return status;

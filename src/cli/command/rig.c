@@ -62,10 +62,8 @@ READ_KEY(area, "area")
 
 static sp_status show(sp_context *context, const sp_rig *rig, const char *folder)
 {
-    sp_status status = sp_rig_table(context, rig, stdout);
-    if (status == SP_NO_WRITE)
-        status = SP_OK; /* the files still can be; main sees that stdout failed */
-    if (status == SP_OK) status = make_folder(context, folder);
+    const sp_status printed = sp_rig_table(context, rig, stdout);
+    sp_status status = make_folder_after(context, printed, folder);
     if (status == SP_OK) status = sp_rig_write(context, rig, folder);
     if (status == SP_OK) printf("files: %s/\n", shown(folder));
     return status;

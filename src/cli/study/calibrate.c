@@ -39,11 +39,10 @@ static sp_status show(sp_context *context, const sp_calibration *calibration,
                       sp_record_format format, const char *folder, const char *store)
 {
     const int is_table = format == SP_FORMAT_TABLE;
-    sp_status status = is_table ? sp_calibration_table(context, calibration, stdout)
-                                : sp_calibration_records(context, calibration, format, stdout);
-    if (status == SP_NO_WRITE)
-        status = SP_OK; /* the files still can be; main sees that stdout failed */
-    if (status == SP_OK) status = make_folder(context, folder);
+    const sp_status printed = is_table
+                                  ? sp_calibration_table(context, calibration, stdout)
+                                  : sp_calibration_records(context, calibration, format, stdout);
+    sp_status status = make_folder_after(context, printed, folder);
     if (status == SP_OK) status = sp_calibration_write(context, calibration, folder);
     if (status == SP_OK && is_table)
         printf("files: %s/   store: %s\n", shown(folder), shown(store));

@@ -58,10 +58,8 @@ static sp_status cushion(const cushion_options *options)
         status = sp_cushion_press(&context, &request, &options->asked, &made);
         end_talk(1);
     }
-    if (status == SP_OK) status = sp_cushion_table(&context, made, stdout);
-    if (status == SP_NO_WRITE)
-        status = SP_OK; /* the files still can be; main sees that stdout failed */
-    if (status == SP_OK) status = make_folder(&context, folder);
+    if (status == SP_OK)
+        status = make_folder_after(&context, sp_cushion_table(&context, made, stdout), folder);
     if (status == SP_OK) status = sp_cushion_write(&context, made, folder);
     if (status == SP_OK) printf("files: %s/\n", shown(folder));
     if (status != SP_OK) fail_with(&context, status);

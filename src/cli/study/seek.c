@@ -32,11 +32,9 @@ static sp_status show(sp_context *context, const sp_answer *answer, sp_record_fo
                       const char *folder, const char *store)
 {
     const int is_table = format == SP_FORMAT_TABLE;
-    sp_status status = is_table ? sp_answer_table(context, answer, stdout)
-                                : sp_answer_records(context, answer, format, stdout);
-    if (status == SP_NO_WRITE)
-        status = SP_OK; /* the files still can be; main sees that stdout failed */
-    if (status == SP_OK) status = make_folder(context, folder);
+    const sp_status printed = is_table ? sp_answer_table(context, answer, stdout)
+                                       : sp_answer_records(context, answer, format, stdout);
+    sp_status status = make_folder_after(context, printed, folder);
     if (status == SP_OK) status = sp_answer_write(context, answer, folder);
     if (status == SP_OK && is_table)
         printf("files: %s/   store: %s\n", shown(folder), shown(store));

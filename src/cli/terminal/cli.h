@@ -136,6 +136,9 @@ void choose_folder(const char *out, const char *file, char *folder, size_t size)
 int is_case_file(const char *file);
 /* Make a folder and its parents. Errors: SP_NO_WRITE. */
 sp_status make_folder(sp_context *context, const char *folder);
+/* The same after an answer was printed with the status `printed`. That stdout failed (SP_NO_WRITE)
+ * keeps no file from being written; main sees it in the end. */
+sp_status make_folder_after(sp_context *context, sp_status printed, const char *folder);
 /* Find out whether files can be written into a folder before any work is done for them. `try_it` is
  * sp_write_try for a press, else sp_folder_try. Whatever the trial writes is removed again. Errors:
  * SP_NO_WRITE, SP_NO_MEMORY. */

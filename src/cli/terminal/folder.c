@@ -113,6 +113,11 @@ sp_status try_folder(sp_context *context, const char *folder,
     return status;
 }
 
+sp_status make_folder_after(sp_context *context, sp_status printed, const char *folder)
+{
+    return printed == SP_OK || printed == SP_NO_WRITE ? make_folder(context, folder) : printed;
+}
+
 static int folder_of(const char *file, char folder[SP_FILE_SIZE + 16])
 {
     snprintf(folder, SP_FILE_SIZE + 16, "%s", file);

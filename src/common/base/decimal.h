@@ -7,7 +7,7 @@
 /* Length of the plain decimal number that `text` begins with: sign, digits, point, exponent. 0:
  * none. */
 size_t sp_decimal_length(const char *text);
-/* The same as a number; *end is behind it. 0: none. */
+/* Read the number that `text` begins with; *end points behind it. Returns 0 where there is none. */
 int sp_decimal(const char *text, char **end, double *value);
 
 #endif

@@ -18,7 +18,7 @@ typedef struct sp_poll {
  * ("interrupted while DOING"). */
 sp_status sp_poll_after(sp_poll *poll, double work);
 
-/* The same at once. */
+/* Tell progress and look at the context at once, without counting work. */
 sp_status sp_poll_now(sp_context *context, const char *doing);
 
 /* The context of one part of a work of many parts, say one network of a plan: the outer one is

@@ -1,4 +1,4 @@
-/* From a case to its network, whatever kind of coupon it is. */
+/* Make the network of a case, whatever kind of coupon it is. */
 #include "build/build.h"
 
 #include <math.h>
@@ -47,8 +47,8 @@ static double block_side(double whole, double least, double period)
     return whole - 2 * period * floor((whole - least) / (2 * period) + 1e-9);
 }
 
-/* In the place of `plan`, of the whole coupon, that of a block of it with the same perimeter, and
- * what of the whole the network has to know. E171 */
+/* Put the plan of a block with the same perimeter walls in the place of `plan`, which is that of
+ * the whole coupon, and keep what the network has to know of the whole (E171). */
 static sp_status take_block(sp_context *context, const sp_case *flat, const sp_drawing *drawing,
                             int with_flaws, sp_network *plan, sp_network *network)
 {

@@ -7,7 +7,7 @@
 
 #include "drawing/drawing.h"
 
-/* As sp_network_build, which reads the drawing itself. */
+/* Build the network as sp_network_build does, from a drawing that is read already. */
 sp_status sp_network_build_from(sp_context *context, const sp_case *request,
                                 const sp_drawing *drawing, int with_flaws, sp_network *network);
 

@@ -272,7 +272,8 @@ static sp_status find_all_touches(sp_context *context, stack *all)
 
 /* ---- what hangs together ----------------------------------------------- */
 
-/* Of a layer, leave the struts whose joints reach both platens, in the faces of `root`. */
+/* Drop the struts of a layer whose pieces do not reach both platens; `root` tells the pieces and
+ * `face` which platens they reach. */
 static void keep_spanning(sp_network *layer, int *root, const unsigned char *face, int first)
 {
     int joints = 0, struts = 0;

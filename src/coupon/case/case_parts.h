@@ -98,7 +98,9 @@ void sp_case_add_name(char *list, size_t size, const char *name);
  * nearest NULL or "" the question. */
 sp_status sp_case_fail(sp_context *context, const char *source, int line, const char *key,
                        const char *received, const char *valid, const char *nearest);
-/* The same for a row of a case that is already read; `received` NULL shows its present value. */
+/* Refuse the value of a row of a case that is already read; `received` NULL shows its present
+ * value.
+ */
 sp_status sp_case_fail_at(sp_context *context, const sp_case *request, const char *key,
                           const char *received, const char *valid, const char *nearest);
 

@@ -1,4 +1,5 @@
-/* A file of columns: lines, layout, rows, blocks of rows and the names above them. */
+/* Read a file of columns: its lines, its layout, its rows, blocks of rows and the names above them.
+ */
 #include "columns/columns.h"
 
 #include <errno.h>

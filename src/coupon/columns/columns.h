@@ -31,7 +31,7 @@ typedef struct sp_column {
     int is_text; /* values are the numbers of the texts: 0 for the first that is met */
 } sp_column;
 
-/* Rows that follow each other without another line of text between them. */
+/* A block: rows that follow each other without another line of text between them. */
 typedef struct sp_column_block {
     int first_row, row_count;
     int head_line, head_count; /* the lines of text that stand before it; from 1 */

@@ -7,7 +7,7 @@ static const double text_cost = 0.9;   /* of a cell that is no number, in number
 static const double score_least = 0.1; /* of a line with two numbers among many words */
 static const double group_cost = 0.01; /* of marks between thousands */
 
-/* The first of those that read a file alike is taken. */
+/* Ways to read a file, best first: where several read it alike the first of them is taken. */
 static const struct {
     char delimiter, decimal;
 } way[] = {{'\t', '.'}, {'\t', ','}, {';', '.'}, {';', ','}, {'|', '.'},

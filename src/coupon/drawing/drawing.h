@@ -39,7 +39,8 @@ sp_status sp_drawing_read(sp_context *context, const char *file, sp_drawing *dra
 sp_status sp_drawing_parse(sp_context *context, const char *name, const char *bytes, size_t size,
                            sp_drawing *drawing);
 
-/* Of lines with equal ends and diameters leave the first `most`. SP_NO_MEMORY. */
+/* Among lines with equal ends and diameters keep the first `most` and drop the others. Errors:
+ * SP_NO_MEMORY. */
 sp_status sp_drawing_drop_equal(sp_context *context, sp_drawing *drawing, int most);
 int sp_drawing_is_flat(const sp_drawing *drawing); /* 1: all points have one z */
 sp_status sp_drawing_add_point(sp_context *context, sp_drawing *drawing, const double point[3]);

@@ -208,7 +208,7 @@ static sp_status read_scalars_head(sp_reader *reader, int *found)
     return SP_OK;
 }
 
-/* After the name `diameter` of an array of a FIELD: components, count, kind. */
+/* Read what stands after the name `diameter` of an array of a FIELD: components, count, kind. */
 static sp_status read_array_head(sp_reader *reader, long count)
 {
     long value;
@@ -218,7 +218,7 @@ static sp_status read_array_head(sp_reader *reader, long count)
     return status;
 }
 
-/* From POINT_DATA or CELL_DATA to the end of the file; what is no diameter is passed over. */
+/* Read from POINT_DATA or CELL_DATA to the end of the file and pass over what is no diameter. */
 static sp_status read_values(sp_reader *reader)
 {
     sp_status status = SP_OK;

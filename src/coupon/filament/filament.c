@@ -70,7 +70,7 @@ static int is_file(const char *name)
     return length > 5 && !strcmp(name + length - 5, ".yaml");
 }
 
-/* Beside the case file, as any other file that a case names. */
+/* A filament file is looked for beside the case file, as any other file that a case names. */
 static void path_of(const sp_case *request, char path[2 * SP_FILE_SIZE])
 {
     const char *slash = strrchr(request->source, '/');

@@ -1,4 +1,4 @@
-/* From lines to a network: cut, join and drop until nothing changes. */
+/* Make a network of lines: cut, join and drop until nothing changes. */
 #include "graph/graph.h"
 
 #include "base/poll.h"

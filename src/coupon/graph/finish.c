@@ -1,4 +1,4 @@
-/* From a clean graph to a finished network, see graph.h. */
+/* Make a finished network of a clean graph, see graph.h. */
 #include "graph/graph.h"
 
 #include <math.h>

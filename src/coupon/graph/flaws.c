@@ -57,7 +57,7 @@ static sp_status take_away(const sp_case *request, const int *infill, int count,
     return SP_OK;
 }
 
-/* Of the struts that are no plates or frames; nobody misses one of those. */
+/* Infill struts alone go missing: plates and frames are never left out by a printer. */
 sp_status sp_flaws_missing(sp_context *context, const sp_case *request, sp_graph *graph)
 {
     int count = 0, wanted = 0;

@@ -8,7 +8,8 @@
 #include "base/alloc.h"
 #include "graph/near.h"
 
-/* Of the reach: pairs as close as that are joined together, so that symmetry is kept. */
+/* Pairs of joints whose distances differ by less than this share of the reach are joined in one go,
+ * so that a symmetric drawing stays symmetric. */
 static const double tie = 1e-6;
 
 double *sp_graph_reach(const sp_graph *graph, double share)

@@ -59,7 +59,7 @@ static int is_of_layers(const sp_network *network)
     return network->built == SP_BUILT_EXTRUDED || network->built == SP_BUILT_LAYERS;
 }
 
-/* Of the coupon, also where a block of it is pressed. */
+/* The size of the coupon, also where only a block of it is pressed. */
 static const double *size_of(const sp_network *network)
 {
     return network->block ? network->whole : network->size;

@@ -223,7 +223,7 @@ static int foot_joint(const builder *b, int joint, int upper)
     return b->first_foot + 2 * (joint / (b->up + 1)) + upper;
 }
 
-/* With skins: on either platen a joint for every column. */
+/* Where there are skins, every column gets a joint on either platen. */
 static void place_feet(builder *b)
 {
     sp_network *network = b->network;

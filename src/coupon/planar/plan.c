@@ -1,4 +1,4 @@
-/* From the case to a planar network: pattern or drawing, scaled, turned and placed. */
+/* Make the planar network of a case: its pattern or drawing is scaled, turned and placed. */
 #include "planar/plan.h"
 
 #include <math.h>

@@ -1,4 +1,4 @@
-/* From the case to cell size, diameter and place of a spatial lattice, see plan.h. */
+/* Find cell size, diameter and place of the spatial lattice of a case, see plan.h. */
 #include "spatial/plan.h"
 
 #include <math.h>

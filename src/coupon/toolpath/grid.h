@@ -1,4 +1,5 @@
-/* Which straight pieces are near to one of them: squares that list the pieces that pass through. */
+/* Find the straight pieces near a given one: a grid whose squares list the pieces that pass through
+ * them. */
 #ifndef SP_TOOLPATH_GRID_H
 #define SP_TOOLPATH_GRID_H
 
@@ -26,7 +27,7 @@ void sp_toolpath_grid_ask(path_grid *grid, const double a[2], const double b[2])
 /* Least distance of two pieces [mm]. */
 double sp_toolpath_distance(const double a[2], const double b[2], const double c[2],
                             const double d[2]);
-/* Of a point from a piece; *along is the share of the foot. */
+/* The distance of a point from a piece; *along is the share of the piece at which its foot lies. */
 double sp_toolpath_foot(const double p[2], const double a[2], const double b[2], double *along);
 
 #endif

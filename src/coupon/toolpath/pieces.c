@@ -179,7 +179,7 @@ static int64_t *squares_of(const path_beads *beads, double cell, int *count)
     return key;
 }
 
-/* Squares of one that have none of the other in or beside them. */
+/* Count the squares of one layer that have no square of the other layer in or beside them. */
 static int lonely(const int64_t *a, int a_count, const int64_t *b, int b_count)
 {
     int alone = 0;

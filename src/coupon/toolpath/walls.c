@@ -17,7 +17,7 @@ static const double short_run = 1.6;    /* beads: a change of company that is sh
 static const double meet = 0.5;         /* of a bead: ends of a chain that meet */
 enum { STACK_MAX = 32, SAMPLES_MAX = 20000 };
 
-/* A straight piece of a chain, with its company. */
+/* A straight piece of a chain of beads, with the beads that lie beside it (its company). */
 typedef struct run {
     double a[2], b[2]; /* of the middle of the wall */
     double thickness, width;
@@ -33,7 +33,7 @@ typedef struct runs {
 
 /* ---- straight pieces ----------------------------------------------- */
 
-/* The farthest corner between two of them from the line that joins them. */
+/* Find the corner between two beads that is farthest from the straight line that joins them. */
 static double farthest(const path_beads *b, int from, int to, int *at)
 {
     double most = 0, s;
@@ -170,7 +170,7 @@ static int same_company(const company *a, const company *b, double width)
            fabs(a->thickness - b->thickness) < 0.05 * width;
 }
 
-/* Changes of company that are short take that of the longer side. */
+/* Where the company of a bead changes for a short way only, take the company of the longer side. */
 static void smooth(company *c, int samples, int least, double width)
 {
     for (int pass = 0; pass < 8; pass++) {

@@ -36,7 +36,8 @@ static sp_status unload(sp_context *context, sp_walker *w)
                     w->at.shortening);
     if (status == SP_OK && (end == SP_END_GAVE_UP || end == SP_END_RANGE))
         sp_warn(context,
-                "the way back finds no equilibrium below a shortening of %.4g mm: no set is told",
+                "the way back finds no equilibrium below a shortening of %.4g mm, so the set of "
+                "the coupon is not known",
                 w->at.shortening);
     return status;
 }

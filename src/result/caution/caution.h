@@ -15,7 +15,7 @@
 
 /* Fill lines[0 .. count) and return count (at least 1: the safety line). */
 int sp_cautions(const sp_result *result, char lines[SP_CAUTION_MAX][SP_CAUTION_SIZE]);
-/* Hand each of them on but the standing one, which holds for all results and is kept with none. */
+/* Hand every caution to `take` but the standing one on safety, which holds for all results. */
 void sp_cautions_each(const sp_result *result, void (*take)(void *user, const char *line),
                       void *user);
 
@@ -23,9 +23,9 @@ void sp_cautions_each(const sp_result *result, void (*take)(void *user, const ch
  * and shortening ends to hold. At most four lines. */
 int sp_block_cautions(const sp_result *result, char lines[][SP_CAUTION_SIZE]);
 
-/* The two answers to "when does it buckle first", each in words with its definition. */
-/* How many struts of the mode are named: the first ones, with the largest shares. */
+/* The number of struts of the critical mode that are named: those with the largest shares. */
 int sp_critical_quoted(const sp_critical *critical);
+/* The two answers to "when does it buckle first", each in words with its definition. */
 void sp_critical_text(const sp_path *path, char *text, size_t size);
 void sp_buckled_text(const sp_result *result, char *text, size_t size);
 #define SP_CRITICAL_DEFINITION                                                                     \
@@ -56,7 +56,7 @@ int sp_snaps_of(const sp_path *path, double *released);
     "a record of this path, no figure of the coupon: another mesh, step or flaw seed gives "       \
     "another amount"
 
-/* Value of a measure by its name; NaN: not reached. */
+/* The value of a measure by its name; NaN when the press did not reach it. */
 double sp_measure_value(const sp_result *result, const char *name);
 
 /* seeds_text.c: which seeds of the flaws the figures stand for; "" for a coupon without flaws. */

@@ -125,7 +125,7 @@ static void say_no_fold(const facts *f, char text[PART])
     sp_format(text, PART, "Does not fold at once: its force rises without a maximum");
 }
 
-/* --- what it carries from there on --- */
+/* --- what the coupon carries after its first fold --- */
 
 /* A plateau that rises by more than this is no plateau to speak of. */
 static const double steep = 4;

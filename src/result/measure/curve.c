@@ -288,7 +288,8 @@ sp_efficiency sp_curve_efficiency(const sp_curve *curve)
         best_x[1] = x[2], best_y[1] = y[2];
         best_x[2] = x[2], best_y[2] = y[2];
     }
-    /* At the end, or hardly lower there: the maximum may lie beyond. */
+    /* A maximum at the end of the curve, or one that is hardly higher than the end, may lie beyond.
+     */
     sp_efficiency result = {best >= 0 && y[2] < (1.0 - DROP) * best_y[1], 0.0, 0.0};
     if (result.reached) parabola_top(best_x, best_y, &result.strain, &result.value);
     return result;

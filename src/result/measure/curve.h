@@ -14,7 +14,8 @@ sp_measure sp_reached(double value); /* not reached when the value is not finite
 double sp_curve_end(const sp_curve *curve); /* last shortening, 0 without steps  [mm] */
 sp_measure sp_curve_force(const sp_curve *curve,
                           double u); /* force at shortening u             [N] */
-/* The same by the cubic through the tangents of the states around u, where both are known. */
+/* The force at u by the cubic through the tangents of the states around it, where both are known.
+ */
 sp_measure sp_curve_force_by_tangents(const sp_curve *curve, double u);
 /* Length of the step that u lies in [mm]; 0 outside. */
 double sp_curve_step_at(const sp_curve *curve, double u);

@@ -4,7 +4,7 @@
 
 #include <strutpress/measure.h>
 
-/* Of the values that are finite, which come first and in order afterwards. */
+/* The spread of the values that are finite; afterwards these stand first in `value`, by size. */
 sp_spread sp_spread_of(double *value, int count);
 
 #endif

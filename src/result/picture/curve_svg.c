@@ -195,7 +195,7 @@ static void draw_solids(curve_plot *plot)
     }
 }
 
-/* Between the curve of the beams and that of the block, as far as the beams go. */
+/* Shade what lies between the curve of the beams and that of the block, as far as the beams go. */
 static void draw_band(curve_plot *plot)
 {
     const sp_path *path = &plot->result->path;
@@ -219,7 +219,7 @@ static void seed_point(curve_plot *plot, double strain, double force)
              place_y(plot, force / plot->area));
 }
 
-/* Between the lowest and the highest force of the seeds, and their median. */
+/* Shade what lies between the lowest and the highest force of the seeds, and draw their median. */
 static void draw_seeds(curve_plot *plot)
 {
     int count;

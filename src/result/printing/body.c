@@ -1,4 +1,4 @@
-/* From a network to slabs and struts. */
+/* Make slabs and struts of a network. */
 #include "printing/body.h"
 
 #include <math.h>
@@ -144,7 +144,7 @@ static sp_status visit_skin(const body *b, const sp_slab *slab, double from, sp_
     return visit(user, &skin);
 }
 
-/* From the bottom up: a skin, where there is one, the panels, a skin. */
+/* Visit the slabs from the bottom up: a skin where there is one, the panels, a skin. */
 static sp_status visit_panels(const body *b, sp_slab *slab, sp_slab_visit *visit, void *user)
 {
     const double height = b->network->size[1], skin = b->network->skin;

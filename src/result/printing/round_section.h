@@ -6,7 +6,7 @@
 
 #include <strutpress/network.h>
 
-/* Of a rectangle [mm]; 0: round, or a planar network. */
+/* The height of a rectangular strut [mm]; 0 for a round one and in a planar network. */
 static inline double sp_strut_height(const sp_network *network, int strut)
 {
     return network->strut_height ? network->strut_height[strut] : 0;
@@ -20,7 +20,7 @@ static inline double sp_round_diameter_at(const sp_network *network, int strut, 
     return h > 0 ? sqrt(4 / M_PI * t * h) : t;
 }
 
-/* The same away from its ends [mm]. */
+/* The diameter of a strut away from its ends [mm]. */
 static inline double sp_round_diameter(const sp_network *network, int strut)
 {
     double t = network->strut_thickness[strut], h = sp_strut_height(network, strut);

@@ -43,7 +43,7 @@ enum {
     COST_COUNT
 };
 
-/* Of the press itself; the search for the critical step comes on top. */
+/* The cost of the press itself; the search for the critical step comes on top. */
 static const struct {
     double coefficient;
     int number;                 /* 1: its number stands between the words */
@@ -264,7 +264,7 @@ static void count_cells(cost *c, const sp_spatial_count *cells)
     count_mesh(c, cells->struts, cells->length - diameter, diameter);
 }
 
-/* From rib to rib; wavy.c takes more where waves are steep. */
+/* Pieces of a wave from rib to rib; wavy.c takes more where waves are steep. */
 static const int pieces_of_a_wave = 8;
 
 /* An infill of density p and bead t has lines of length p/t per area, and a cell is as long as its

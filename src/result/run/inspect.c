@@ -33,7 +33,7 @@ static double thickness_of(const sp_case *request, const sp_network *network, in
     return network->dimension == 2 ? request->bead_width : network->strut_thickness[s];
 }
 
-/* The same of the walls that stand along the load: their lengths between joint lines. */
+/* Measure the walls that stand along the load: their lengths between joint lines. */
 static int measure_panels(const sp_network *network, double *length, double *slenderness,
                           sp_inspection *out)
 {

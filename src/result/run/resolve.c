@@ -22,7 +22,7 @@
 #include "pattern/pattern.h"
 #include "run/resolve_parts.h"
 
-/* Of a press along the walls when the case gives none. */
+/* Steps of a press along the walls when the case gives none. */
 static const int fewest_steps = 20;
 
 static sp_status check_pattern(sp_context *context, const sp_case *request, const char *key,

@@ -16,7 +16,7 @@ void sp_result_end_before(sp_context *context, const sp_case *request, sp_result
     if (context) context->message[0] = '\0';
 }
 
-/* Of a case that is resolved, or is still to be; the other is NULL. */
+/* Press into a new result. Either the case is resolved or it is still to be; the other is NULL. */
 static sp_status press_new(sp_context *context, const sp_case *request, const sp_resolved *resolved,
                            sp_result **result)
 {

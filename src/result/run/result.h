@@ -50,7 +50,7 @@ struct sp_result {
  * steps. After any other status *result is empty; the errors are those of sp_run. What it holds is
  * freed with sp_result_clear. */
 sp_status sp_result_press(sp_context *context, const sp_case *request, sp_result *result);
-/* The same of a case that is resolved already. */
+/* Press a case that is resolved already into a result of the caller. */
 sp_status sp_result_press_resolved(sp_context *context, const sp_resolved *resolved,
                                    sp_result *result);
 void sp_result_clear(sp_result *result);

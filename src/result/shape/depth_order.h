@@ -34,7 +34,7 @@ typedef struct sp_scene {
 
 /* The finest detail, not finer than scene->detail, that needs at most `limit` pieces. */
 int sp_detail_within(const sp_scene *scene, const sp_strand *strand, int count, int limit);
-/* With this detail every strand is one piece: say SP_COARSE_TEXT. */
+/* 1 when every strand is one piece at this detail: the picture must say SP_COARSE_TEXT. */
 int sp_detail_is_last(int detail);
 
 /* All strands from back to front. SP_NO_MEMORY. */

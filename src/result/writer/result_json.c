@@ -127,8 +127,8 @@ static json_t *corners(const sp_result *result, int *failed)
     return all;
 }
 
-/* Of a figure over several seeds, whose value is their median: its ends, how many seeds reach it,
- * and what the kept press has. */
+/* A figure over several seeds, whose value is their median, also has its lowest and highest, how
+ * many seeds reach it, and what the kept press has. */
 static void put_spread(json_t *one, const sp_result *result, int measure, int *failed)
 {
     if (!result->seeds) return;

@@ -179,7 +179,7 @@ static void put_words(const sp_measure_row *row, const sp_measure *got, const sp
     sp_print(stream, words[0] ? "  (%s)\n" : "%s\n", words);
 }
 
-/* Behind a figure that differs from seed to seed: "  (low .. high)". */
+/* Print "  (low .. high)" behind a figure that differs from seed to seed. */
 static void put_range(const sp_result *result, int measure, FILE *stream)
 {
     char low[SP_NUMBER_SIZE], high[SP_NUMBER_SIZE];

@@ -268,7 +268,8 @@ static sp_status write_vtk(sp_context *context, const sp_answer *answer, int pla
     return sp_stream_end(context, stream);
 }
 
-/* Without flaws: those are the printer's to add. A network in space can go to print as it is. */
+/* Write the network without flaws, which the printer adds. A network in space can go to print as it
+ * is. */
 static sp_status write_network(sp_context *context, const sp_answer *answer, int place,
                                sp_file_set *set)
 {

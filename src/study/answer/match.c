@@ -10,7 +10,7 @@
 
 enum { DRAWN_MAX = 6, POINTS_MAX = 1000, TARGET_STYLE = 6 /* ink */ };
 
-/* Up to a little behind the range that counts. 0: no memory. */
+/* Draw a curve up to a little behind the range that counts. Returns 0 without memory. */
 static int add_curve(plot_lines *all, const sp_curve *curve, double end, int style,
                      const char *label)
 {

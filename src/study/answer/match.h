@@ -6,7 +6,7 @@
 
 #include "seek/seek_parts.h"
 
-/* As SVG, for a target with a match. Errors: SP_NO_READ, SP_NO_WRITE, SP_NO_MEMORY. */
+/* Draw the match of a target as SVG. Errors: SP_NO_READ, SP_NO_WRITE, SP_NO_MEMORY. */
 sp_status sp_answer_draw_match(sp_context *context, const sp_answer *answer, FILE *stream);
 
 #endif

@@ -101,6 +101,18 @@ sp_status sp_plan_read_count(plan_reader *r, const yaml_node_t *node, const char
     return sp_plan_refuse(r, node, key, text, valid, NULL);
 }
 
+sp_status sp_plan_read_word(plan_reader *r, const yaml_node_t *node, const char *key,
+                            const char *const *word, int count, const char *valid, int *choice)
+{
+    sp_nearest nearest = {0};
+    const char *text = sp_plan_text(node);
+    for (*choice = 0; *choice < count; (*choice)++) {
+        if (node->type == YAML_SCALAR_NODE && !strcmp(text, word[*choice])) return SP_OK;
+        sp_nearest_offer(&nearest, text, word[*choice]);
+    }
+    return sp_plan_refuse(r, node, key, text, valid, nearest.name);
+}
+
 /* ---- sections of a plan ----------------------------------------------- */
 
 sp_status sp_plan_file(plan_reader *r, const yaml_node_t *node, const char *key, const char *what,

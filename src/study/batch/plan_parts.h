@@ -94,6 +94,9 @@ sp_status sp_plan_file(plan_reader *r, const yaml_node_t *node, const char *key,
 /* A whole number 1 .. most. */
 sp_status sp_plan_read_count(plan_reader *r, const yaml_node_t *node, const char *key, int most,
                              int *count);
+/* One of `count` words; *choice is its place among them. */
+sp_status sp_plan_read_word(plan_reader *r, const yaml_node_t *node, const char *key,
+                            const char *const *word, int count, const char *valid, int *choice);
 /* The values of a mapping by name, into found[count] (NULL before); refuses names that are not
  * among them. */
 sp_status sp_plan_read_mapping(plan_reader *r, const yaml_node_t *node, const char *key,

@@ -5,7 +5,7 @@
 
 #include "calibrate/calibrate_parts.h"
 
-/* Of the normal distribution: 80 % lie within so many standard deviations. */
+/* 80 % of a normal distribution lie within so many standard deviations. */
 static const double normal_quantile = 1.2815515655446004;
 
 /* Exact for 1 and 2, else the expansion of Abramowitz & Stegun 1964, 26.7.5. */

@@ -76,7 +76,7 @@ typedef struct cal_figure_row {
     double strain; /* force there; 0: the work up to work_end */
 } cal_figure_row;
 extern const cal_figure_row sp_cal_figure[CAL_FIGURES];
-/* From the forces of the stretches times a factor; NaN beyond them. */
+/* Take a figure from the forces of the stretches times a factor; NaN where it lies beyond them. */
 double sp_cal_figure_take(const cal_coupon *coupon, int figure, const double *force, double factor);
 
 /* ---- what the fit leaves open ----------------------------------------------- */

@@ -12,7 +12,8 @@ enum { VALUES = SEEK_VARIABLE_MAX };
 static const double told_correlation = 0.9;
 /* A run of residuals that go together ends here: no more than 60 stretches count as one. */
 static const double most_run = 60;
-/* Of the largest element of the scaled matrix, for values that the curves do not move at all. */
+/* A pivot below this share of the largest element of the scaled matrix belongs to a value that the
+ * curves do not depend on. */
 static const double least_pivot = 1e-9;
 
 typedef double matrix[VALUES][VALUES];

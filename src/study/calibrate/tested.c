@@ -57,27 +57,18 @@ static sp_status read_tries(plan_reader *r, const yaml_node_t *node)
     return sp_plan_read_count(r, node, "tries", TRIES_MAX, &tested->tries);
 }
 
-/* A word of a list; its place in it. */
-static sp_status read_word(plan_reader *r, const yaml_node_t *node, const char *key,
-                           const char *const *word, int count, const char *valid, int *choice)
-{
-    for (*choice = 0; node->type == YAML_SCALAR_NODE && *choice < count; (*choice)++)
-        if (!strcmp(sp_plan_text(node), word[*choice])) return SP_OK;
-    return sp_plan_refuse(r, node, key, sp_plan_text(node), valid, NULL);
-}
-
 static sp_status read_weights(plan_reader *r, const yaml_node_t *node)
 {
     static const char *const word[] = {"even", "scatter"};
     sp_tested *tested = r->user;
-    return read_word(r, node, "weights", word, 2, "even, scatter", &tested->weights);
+    return sp_plan_read_word(r, node, "weights", word, 2, "even, scatter", &tested->weights);
 }
 
 static sp_status read_search(plan_reader *r, const yaml_node_t *node)
 {
     static const char *const word[] = {"auto", "local", "global"};
     sp_tested *tested = r->user;
-    return read_word(r, node, "search", word, 3, "auto, local, global", &tested->search);
+    return sp_plan_read_word(r, node, "search", word, 3, "auto, local, global", &tested->search);
 }
 
 static sp_status read_seeds(plan_reader *r, const yaml_node_t *node)

@@ -77,7 +77,7 @@ static void write_labels(const arranger *a, group *g, char *label, int with_dens
             append_value(label, g->line[i]);
 }
 
-/* By the rows in which the groups differ, numbers by size. */
+/* Order groups by the rows in which they differ, and numbers among them by size. */
 static int compare_groups(const void *left, const void *right, void *user)
 {
     const arranger *a = user;

@@ -16,7 +16,7 @@ static void put_number(FILE *stream, double value, int known)
     sp_print(stream, ",%s", known ? sp_number(text, value, DIGITS) : "");
 }
 
-/* Of every column that leaves something out, its name and what. */
+/* Name every column that leaves something out, and what it leaves out. */
 static void say_modelled(const sp_compare *c, const group *g, char cell[SP_MESSAGE_SIZE])
 {
     char words[SP_MODELLED_SIZE];

@@ -34,7 +34,7 @@ struct sp_cushion {
 double sp_cushion_peak(const sp_cushion *cushion, int i, double fall, double *mass);
 /* State of the least of them; 0: none. */
 int sp_cushion_best(const sp_cushion *cushion, double fall);
-/* The same for a given mass; NaN: the press did not absorb so much. */
+/* The peak for a given mass; NaN when the press did not absorb so much. */
 double sp_cushion_peak_of(const sp_cushion *cushion, double fall, double mass);
 
 #endif

@@ -81,7 +81,7 @@ double sp_material_shape(int j, double reach, double e, double *integral);
 double sp_material_equilibrium(const mat_model *model, double e, double *energy);
 /* Answers of all linear parts at every point of a record: count x MAT_LINEAR. */
 void sp_material_answers(const mat_model *model, const mat_test *test, double *rows);
-/* True stress at every point of a record; `rows` is work space for its answers. */
+/* Work out the true stress at every point of a record; `rows` is work space. */
 void sp_material_stress(const mat_model *model, const mat_test *test, double *rows, double *stress);
 /* Stiffness at no strain of the equilibrium curve, and of all together [MPa]. */
 double sp_material_slow_modulus(const mat_model *model);

@@ -70,7 +70,8 @@ typedef struct past {
     double branch[MAT_BRANCHES], flow, largest;
 } past;
 
-/* One step of de in dt, its answers into a row. */
+/* Take one step of the log strain `de` in the time `dt` and write what each unit amount answers
+ * into a row. */
 static void step(const mat_model *model, double e, double de, double dt, past *p, double *row)
 {
     double energy, unused;

@@ -130,32 +130,25 @@ static sp_status read_predict(plan_reader *r, const yaml_node_t *node)
     return read_list(r, node, "predict", 0);
 }
 
-/* One of two words; the number of it. */
-static sp_status read_choice(plan_reader *r, const yaml_node_t *node, const char *key,
-                             const char *first, const char *second, int *choice)
-{
-    char valid[64];
-    snprintf(valid, sizeof valid, "%s or %s", first, second);
-    const char *text = node->type == YAML_SCALAR_NODE ? sp_plan_text(node) : "";
-    *choice = !strcmp(text, second);
-    if (*choice || !strcmp(text, first)) return SP_OK;
-    return sp_plan_refuse(r, node, key, sp_plan_text(node), valid, NULL);
-}
+static const char *const no_yes[] = {"no", "yes"};
 
 static sp_status read_loading(plan_reader *r, const yaml_node_t *node)
 {
-    return read_choice(r, node, "loading", "tension", "compression",
-                       &((sp_material_tests *)r->user)->compression);
+    static const char *const word[] = {"tension", "compression"};
+    return sp_plan_read_word(r, node, "loading", word, 2, "tension or compression",
+                             &((sp_material_tests *)r->user)->compression);
 }
 
 static sp_status read_softening(plan_reader *r, const yaml_node_t *node)
 {
-    return read_choice(r, node, "softening", "no", "yes", &((sp_material_tests *)r->user)->softens);
+    return sp_plan_read_word(r, node, "softening", no_yes, 2, "no or yes",
+                             &((sp_material_tests *)r->user)->softens);
 }
 
 static sp_status read_flow(plan_reader *r, const yaml_node_t *node)
 {
-    return read_choice(r, node, "flow", "no", "yes", &((sp_material_tests *)r->user)->flows);
+    return sp_plan_read_word(r, node, "flow", no_yes, 2, "no or yes",
+                             &((sp_material_tests *)r->user)->flows);
 }
 
 static sp_status read_name(plan_reader *r, const yaml_node_t *node)
@@ -183,7 +176,8 @@ static sp_status read_times(plan_reader *r, const yaml_node_t *node)
     return status;
 }
 
-/* A set has no stress of its own: it counts over the largest of the others. */
+/* A compression set has no stress of its own: its misfit counts over the largest stress of the
+ * other tests. */
 static sp_status complete(sp_context *context, sp_material_tests *tests)
 {
     double peak = 0;

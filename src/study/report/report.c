@@ -1,4 +1,4 @@
-/* From a store or from case files to the page. */
+/* Make the page of a store or of case files. */
 #include "report/report_parts.h"
 
 #include <string.h>

@@ -150,7 +150,7 @@ sp_status sp_rig_table(sp_context *context, const sp_rig *rig, FILE *stream)
 
 /* ---- picture ----------------------------------------------- */
 
-/* Every so many rows, so that no line has more than POINTS_MAX; the zero is moved by u and f.
+/* Add a line of at most POINTS_MAX points by taking every so many rows; the zero moves by u and f.
  * `scale` of the travel: 100 where a strain is drawn in per cent. */
 static plot_line *add_line(plot_lines *all, double scale, const rig_rows *rows, int style,
                            const char *what, const char *name, double u, double f)

@@ -80,7 +80,7 @@ static int list_columns(const sp_rig *rig, sp_quantity quantity, int list[SP_COL
     return count;
 }
 
-/* A column by its number, from 1, or by its name. */
+/* Find a column by its number, counted from 1, or by its name. */
 static sp_status chosen_column(const gatherer *g, const char *what, const char *text, int *column)
 {
     const sp_rig *rig = g->rig;
@@ -419,7 +419,7 @@ static void name_specimens(sp_rig *rig)
             snprintf(rig->specimen[i].name, sizeof rig->specimen[i].name, "specimen %d", i + 1);
 }
 
-/* Specimens that were not asked for go, and those without rows. */
+/* Drop the specimens that were not asked for and those without rows. */
 static sp_status keep_asked(const gatherer *g)
 {
     sp_rig *rig = g->rig;

@@ -1,4 +1,4 @@
-/* From the rows of a file to the loading of one cycle: signs, spikes, noise, turning points, rows
+/* Find the loading of one cycle in the rows of a file: signs, spikes, noise, turning points, rows
  * that go back. */
 #include <math.h>
 #include <string.h>
@@ -66,7 +66,7 @@ static void put_signs(rig_specimen *s)
         for (int i = 0; i < raw->count; i++) raw->u[i] -= from;
 }
 
-/* A row whose force is far off while its neighbours agree is no coupon. */
+/* A row whose force is far off while its neighbours agree is a spike of the machine. */
 static int drop_spikes(rig_specimen *s)
 {
     rig_rows *raw = &s->raw;

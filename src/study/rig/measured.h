@@ -25,7 +25,7 @@ sp_status sp_measured_read(sp_context *context, const char *file, const sp_rig_r
 void sp_measured_free(sp_measured *measured);
 /* What was understood, as SVG. SP_NO_MEMORY, SP_NO_WRITE. */
 sp_status sp_measured_draw(sp_context *context, const sp_measured *measured, FILE *stream);
-/* As figures read it; height and area are those of the request. */
+/* The measured curve as figures read it; height and area are those of the request. */
 sp_curve sp_measured_view(const sp_measured *measured);
 
 /* `curve: FILE`, or `curve: {file: FILE, zero: toe, specimen: 2, ...}` with the keys of

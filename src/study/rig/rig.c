@@ -1,4 +1,4 @@
-/* The straight line from a file of a rig to its curves. */
+/* Read a file of a rig and make its curves, one stage after another. */
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>

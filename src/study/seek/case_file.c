@@ -19,7 +19,7 @@ static void exact_number(double value, char *text, size_t size)
     }
 }
 
-/* With its unit when that loses nothing. */
+/* Write a number with its unit where that loses no digit. */
 static void number_text(const sp_case *request, int row, char *text, size_t size)
 {
     const double value = *(const double *)((const char *)request + sp_case_row_at(row)->offset);

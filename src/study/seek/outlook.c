@@ -21,7 +21,8 @@ static int presses_of(const sp_target *target)
     return USUAL_POINTS + several + DECIDING_POINTS * (seeds - 1);
 }
 
-/* In the middle of the range that can be built, or at its lower end where the middle cannot. */
+/* Forecast the press in the middle of the range, or at its lower end where the middle cannot be
+ * built. */
 static sp_status forecast_variant(sp_answer *answer, const seek_variant *variant, double done,
                                   sp_forecast *forecast)
 {

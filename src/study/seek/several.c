@@ -73,7 +73,7 @@ static double saved(unsigned count, const double *u, double *gradient, void *use
     return isfinite(value) ? value / s->scale : 2;
 }
 
-/* Not more than 0 where a bound holds. */
+/* What is missed of every bound: at most 0 where the bound holds. */
 static void missed(unsigned bounds, double *result, unsigned count, const double *u,
                    double *gradient, void *user)
 {

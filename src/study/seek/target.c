@@ -103,15 +103,11 @@ static sp_status read_judge(plan_reader *r, const yaml_node_t *node)
 {
     static const char *const word[] = {"median", "worst"};
     sp_target *target = r->user;
-    sp_nearest nearest = {0};
-    for (int i = 0; i < 2; i++) {
-        sp_nearest_offer(&nearest, sp_plan_text(node), word[i]);
-        if (strcmp(word[i], sp_plan_text(node))) continue;
-        target->judge = i ? SEEK_WORST : SEEK_MEDIAN;
-        return SP_OK;
-    }
-    return sp_plan_refuse(r, node, "judge", sp_plan_text(node),
-                          "median | worst (of the flaw seeds)", nearest.name);
+    int choice;
+    const sp_status status =
+        sp_plan_read_word(r, node, "judge", word, 2, "median | worst (of the flaw seeds)", &choice);
+    if (status == SP_OK) target->judge = choice ? SEEK_WORST : SEEK_MEDIAN;
+    return status;
 }
 
 static sp_status read_tries(plan_reader *r, const yaml_node_t *node)
