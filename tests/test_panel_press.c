@@ -150,54 +150,84 @@ static sp_step state_at(const sp_path *path, double shortening)
                      .work = from->work + s * (to->work - from->work)};
 }
 
-/* A block of 2 x 2 cells in the place of a coupon of 4 x 4 takes the same work within 5 % up to
- * every strain to 40 %, and carries the same force within 5 % to 20 % strain and 10 % beyond, where
- * single folds snap sooner or later; its energies balance as those of a whole coupon do, and it has
- * the mass of it. */
-static void test_block(void **unused)
+enum { BLOCK_SEEDS = 5, BLOCK_STRAINS = 40 };
+
+/* Force [N] and work [mJ] of a coupon of 4 x 4 cells, or of the block in its place, at each per
+ * cent of strain, and that its energies balance. */
+static void press_cells(int cells, int seed, double strain, double *force, double *work,
+                        double size[3])
 {
-    (void)unused;
-    static const char *const part[] = {
-        "coupon.width=17.22 mm",      "coupon.depth=17.22 mm", "coupon.height=5 mm",
-        "infill.angle=0 deg",         "bead.walls=1",          "press.direction=along",
-        "model.elements_per_strut=3", "coupon.block=2",        NULL};
-    const char *whole[9];
-    memcpy(whole, part, sizeof whole);
-    whole[7] = NULL;
-    coupon block_of_it, all;
-    coupon_set_up(&all, 1, whole);
-    coupon_set_up(&block_of_it, 1, part);
-    check_true(block_of_it.network.block == 2 && all.network.block == 0);
-    check_relative(block_of_it.network.size[0], 8.82, 1e-9);
-    check_relative(block_of_it.network.whole[0], 17.22, 1e-12);
-    check_relative(block_of_it.network.solid_fraction, all.network.solid_fraction, 1e-12);
-    const double strain = coupon_quick() ? 0.12 : 0.4;
-    sp_path want = press(&all, strain, (int)(200 * strain));
-    sp_path got = press(&block_of_it, strain, (int)(200 * strain));
-    check_relative(got.size[0], want.size[0], 1e-12);
-    double work = 0, force[2] = {0};
+    char flaws[32], part_of[32];
+    snprintf(flaws, sizeof flaws, "flaws.seed=%d", seed);
+    snprintf(part_of, sizeof part_of, "coupon.block=%d", cells);
+    const char *const settings[] = {"coupon.width=17.22 mm",
+                                    "coupon.depth=17.22 mm",
+                                    "coupon.height=5 mm",
+                                    "infill.angle=0 deg",
+                                    "bead.walls=1",
+                                    "press.direction=along",
+                                    "model.elements_per_strut=3",
+                                    flaws,
+                                    cells ? part_of : NULL,
+                                    NULL};
+    coupon c;
+    coupon_set_up(&c, 1, settings);
+    check_true(c.network.block == cells);
+    if (cells) check_relative(c.network.size[0], 8.82, 1e-9);
+    if (cells) check_relative(c.network.whole[0], 17.22, 1e-12);
+    size[2] = c.network.solid_fraction;
+    sp_path path = press(&c, strain, (int)(200 * strain));
+    memcpy(size, path.size, 2 * sizeof *size);
     for (int i = 1; i <= 100 * strain + 0.5; i++) {
-        const double u = 0.01 * i * 5 * (1 - 1e-9);
-        const sp_step is = state_at(&got, u), should = state_at(&want, u);
-        double *worst = &force[i > 20];
-        work = fmax(work, fabs(is.work / should.work - 1));
-        *worst = fmax(*worst, fabs(is.force / should.force - 1));
+        const sp_step is = state_at(&path, 0.01 * i * 5 * (1 - 1e-9));
+        force[i - 1] = is.force;
+        work[i - 1] = is.work;
     }
-    print_message(
-        "2 x 2 cells for 4 x 4: work within %.2g %%, force within %.2g %%, then %.2g %%\n",
-        100 * work, 100 * force[0], 100 * force[1]);
-    check_true(work < 0.05 && force[0] < 0.05 && force[1] < 0.1);
-    for (int i = 1; i < got.step_count; i++) {
-        const sp_step *s = &got.step[i];
+    for (int i = 1; i < path.step_count; i++) {
+        const sp_step *s = &path.step[i];
         check_close(s->work, s->stored + s->released, 2e-3 * s->work);
         check_true(s->wall_force > 0 && s->wall_force < s->force);
     }
-    for (int i = 1; i < want.step_count; i++)
-        check_true(want.step[i].wall_force > 0 && want.step[i].wall_force < want.step[i].force);
-    sp_path_free(&want);
-    sp_path_free(&got);
-    coupon_tear_down(&all);
-    coupon_tear_down(&block_of_it);
+    sp_path_free(&path);
+    coupon_tear_down(&c);
+}
+
+static double median_at(double (*of)[BLOCK_STRAINS], int seeds, int i)
+{
+    double sorted[BLOCK_SEEDS];
+    for (int k = 0; k < seeds; k++) {
+        int at = k;
+        for (; at > 0 && sorted[at - 1] > of[k][i]; at--) sorted[at] = sorted[at - 1];
+        sorted[at] = of[k][i];
+    }
+    return sorted[seeds / 2];
+}
+
+/* A block of 2 x 2 cells in the place of a coupon of 4 x 4 takes the same work and carries the same
+ * force within 5 % up to every strain to 40 %, both as `press` gives them: medians of five flaw
+ * seeds, since single folds snap sooner or later. It has the mass of the coupon. */
+static void test_block(void **unused)
+{
+    (void)unused;
+    static double force[2][BLOCK_SEEDS][BLOCK_STRAINS], work[2][BLOCK_SEEDS][BLOCK_STRAINS];
+    const int seeds = coupon_quick() ? 1 : BLOCK_SEEDS;
+    const double strain = coupon_quick() ? 0.12 : 0.4;
+    double off_force = 0, off_work = 0;
+    for (int k = 0; k < seeds; k++) {
+        double size[2][3];
+        for (int part = 0; part < 2; part++)
+            press_cells(2 * part, k + 1, strain, force[part][k], work[part][k], size[part]);
+        for (int i = 0; i < 3; i++) check_relative(size[1][i], size[0][i], 1e-12);
+    }
+    for (int i = 0; i < 100 * strain - 0.5; i++) {
+        off_force = fmax(off_force,
+                         fabs(median_at(force[1], seeds, i) / median_at(force[0], seeds, i) - 1));
+        off_work =
+            fmax(off_work, fabs(median_at(work[1], seeds, i) / median_at(work[0], seeds, i) - 1));
+    }
+    print_message("2 x 2 cells for 4 x 4: work within %.2g %%, force within %.3g %%\n",
+                  100 * off_work, 100 * off_force);
+    check_true(off_work < 0.05 && off_force < 0.05);
 }
 
 /* A block is shorter by whole periods on either side, also of turned patterns, whose periods along

@@ -31,7 +31,7 @@ press: {strain: 45 %, load_limit: none, steps: 60, find_critical: no}
 END
 case=$work/planar.yaml
 one "triangles, even rows, seed 1"
-for seed in 1 2 3; do
+for seed in 1 3 39; do
     one "triangles, rows differ by 10 %, seed $seed" "flaws.row_scatter=10 %" "flaws.seed=$seed"
 done
 one "squares, even rows, seed 3" infill.pattern=square flaws.seed=3

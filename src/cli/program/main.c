@@ -92,7 +92,10 @@ static void fill_standard_streams(void)
 
 int main(int argc, char **argv)
 {
+    static char room[1 << 16];
     fill_standard_streams();
+    /* what fails to be written is then mostly still there at the end, where the reason is told */
+    if (!isatty(STDOUT_FILENO)) setvbuf(stdout, room, _IOFBF, sizeof room);
     sp_status status = run_command(argc, argv);
     errno = 0;
     if (fflush(stdout) || ferror(stdout)) { /* a full disk must not look like success */

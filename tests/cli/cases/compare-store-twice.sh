@@ -1,5 +1,5 @@
 # exit 2
 # no stdout
 # one line
-# stderr received --store with a store; valid: --store and --threads with case files
+# stderr received --store with a store; valid: --store, --threads and --tested with case files
 strutpress compare a.store --store b.store
