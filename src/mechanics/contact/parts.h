@@ -141,6 +141,28 @@ static inline sp_layer_place sp_contact_platen_place(int segment, int upper, int
                             points, 0};
 }
 
+/* A contact point in reach, which waits until there are enough of them to be worked out together.
+ */
+typedef struct sp_waiting_point {
+    sp_candidate *of;
+    int back, which; /* 1: on the second segment of the pair; number of the point on its segment */
+    double place, weight; /* 0 to 1 along its segment; of its layer [N/mm] */
+} sp_waiting_point;
+
+static inline sp_layer_place sp_waiting_layer(const sp_contact *contact, const sp_waiting_point *p)
+{
+    return sp_contact_layer_place(p->of, p->back ? p->of->to : p->of->from, 0, p->which,
+                                  contact->spread);
+}
+
+static inline sp_load sp_waiting_load(const sp_waiting_point *p, double rest)
+{
+    return (sp_load){.from = p->back ? p->of->to : p->of->from,
+                     .on = p->back ? p->of->from : p->of->to,
+                     .place = p->place,
+                     .stiffness = p->weight / rest};
+}
+
 /* Work out contact->strut_axis. */
 void sp_contact_set_axes(sp_contact *contact);
 

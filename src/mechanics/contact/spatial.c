@@ -81,14 +81,10 @@ static int is_round(const sp_model *model, int segment)
     return !(model->network->strut_height[model->point_strut[segment]] > 0);
 }
 
-/* Contact points in reach, which wait until there are enough of them to be worked out together;
- * those of a pair follow each other, and pairs stay in order. */
+/* Points of a pair follow each other, and pairs stay in order. */
 typedef struct waiting {
     int count;
-    sp_candidate *of[SP_LINE_POINTS];
-    int back[SP_LINE_POINTS];  /* 1: on the second segment of the pair */
-    int which[SP_LINE_POINTS]; /* number of the point on its segment */
-    double place[SP_LINE_POINTS], weight[SP_LINE_POINTS];
+    sp_waiting_point point[SP_LINE_POINTS];
     sp_line_points_spatial points;
     sp_candidate *pair; /* whose sum is in hand, NULL: none */
     sp_spatial_sum sum;
@@ -114,32 +110,27 @@ static void work_out(sp_contact *contact, waiting *w, double *gradient, sp_block
     const sp_line_points_spatial *at = &w->points;
     sp_line_points_spatial_eval(w->count, &w->points);
     for (int i = 0; i < w->count; i++) {
-        const double rest = at->rest[i], scale = w->weight[i] * rest;
-        const int back = w->back[i];
+        const sp_waiting_point *p = &w->point[i];
+        const double rest = at->rest[i], scale = p->weight * rest;
         double g[6], vv[9], ev[9], ee[9];
         double energy = at->energy[i];
         for (int k = 0; k < 6; k++) g[k] = at->g[k][i];
         for (int k = 0; k < 9; k++)
             vv[k] = at->vv[k][i], ev[k] = at->ev[k][i], ee[k] = at->ee[k][i];
-        if (contact->layers.on && energy < INFINITY) {
-            const sp_layer_place place = sp_contact_layer_place(
-                w->of[i], back ? w->of[i]->to : w->of[i]->from, 0, w->which[i], contact->spread);
-            if (!sp_contact_relax_pair(contact, place, scale, 3, &energy, g, vv, ev, ee)) continue;
-        }
-        if (w->of[i] != w->pair) {
+        if (contact->layers.on && energy < INFINITY &&
+            !sp_contact_relax_pair(contact, sp_waiting_layer(contact, p), scale, 3, &energy, g, vv,
+                                   ev, ee))
+            continue;
+        if (p->of != w->pair) {
             finish_pair(contact, w, gradient, blocks);
-            w->pair = w->of[i];
+            w->pair = p->of;
             w->sum = (sp_spatial_sum){0};
         }
         w->sum.energy += scale * energy;
         if (!(energy < INFINITY)) continue;
-        sp_spatial_add_point(&w->sum, back, w->place[i], scale, g, vv, ev, ee);
-        if (!contact->friction.first) continue;
-        const sp_load load = {.from = back ? w->pair->to : w->pair->from,
-                              .on = back ? w->pair->from : w->pair->to,
-                              .place = w->place[i],
-                              .stiffness = w->weight[i] / rest};
-        sp_contact_note_spatial(contact, load, scale, g);
+        sp_spatial_add_point(&w->sum, p->back, p->place, scale, g, vv, ev, ee);
+        if (contact->friction.first)
+            sp_contact_note_spatial(contact, sp_waiting_load(p, rest), scale, g);
     }
     w->count = 0;
 }
@@ -173,11 +164,7 @@ static void press_on(sp_contact *contact, sp_candidate *c, int back, double widt
         }
         if (w->count == SP_LINE_POINTS) work_out(contact, w, gradient, blocks);
         const int at = w->count++;
-        w->of[at] = c;
-        w->back[at] = back;
-        w->which[at] = i;
-        w->place[at] = f;
-        w->weight[at] = weight;
+        w->point[at] = (sp_waiting_point){c, back, i, f, weight};
         sp_line_put_spatial(&w->points, at, faces, v, piece + 4, piece[3], rest);
     }
 }
