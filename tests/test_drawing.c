@@ -648,6 +648,42 @@ static void every_planar_pattern_reads_back(void **state)
     }
 }
 
+/* Both loose ends of a short line are drawn to one place of another line, and a third loose end
+ * beside them still joins that line where it was drawn: the line without length has no direction
+ * to be drawn along. */
+static void ends_drawn_to_one_place(void **state)
+{
+    (void)state;
+    static const char drawn[] = "v 2 10 0\nv 18 10 0\nv 10 9.8 0\nv 10 10.2 0\nv 10.9 10.1 0\n"
+                                "v 14 20 0\nv 2 0 0\nv 18 20 0\n"
+                                "l 1 2\nl 3 4\nl 5 6\nl 7 8\n";
+    char file[200], named[210];
+    sp_case request;
+    sp_network network;
+    int joined = 0;
+    write_temporary_bytes(file, sizeof file, drawn, sizeof drawn - 1);
+    snprintf(named, sizeof named, "%s.obj", file);
+    assert_int_equal(rename(file, named), 0);
+    sp_case_default(&request);
+    request.width = request.height = 20, request.depth = 10;
+    request.bead_width = 0.5, request.wall_beads = 1;
+    snprintf(request.pattern, SP_NAME_SIZE, "drawn");
+    snprintf(request.network_file, SP_FILE_SIZE, "%s", named);
+    if (sp_network_build(&context, &request, 0, &network) != SP_OK) fail_msg("%s", context.message);
+    for (int n = 0; n < network.joint_count; n++) {
+        const double *at = network.joint_position + 3 * n;
+        assert_true(isfinite(at[0]) && isfinite(at[1]));
+        for (int m = 0; m < network.joint_count;
+             m++) { /* 0.9 mm beside the crossing of two lines */
+            const double *other = network.joint_position + 3 * m;
+            joined += fabs(at[0] - other[0] - 0.9) < 1e-9 && fabs(at[1] - other[1]) < 1e-9;
+        }
+    }
+    assert_int_equal(joined, 1);
+    remove(named);
+    sp_network_free(&network);
+}
+
 /* rewritten.3mf is meshes/foot-basket.3mf read, in strict mode and without a warning, and written
  * by the reference library of the 3MF consortium (lib3mf 1.8.1 of Debian 12): the same beams in
  * another hand. */
@@ -703,6 +739,7 @@ int main(void)
         cmocka_unit_test(what_is_written_is_read_again),
         cmocka_unit_test(every_spatial_pattern_reads_back),
         cmocka_unit_test(every_planar_pattern_reads_back),
+        cmocka_unit_test(ends_drawn_to_one_place),
         cmocka_unit_test(another_writer_gives_the_same_beams),
         cmocka_unit_test(packages_say_what_they_are_for),
     };

@@ -42,7 +42,9 @@ int sp_planar_lies_on(sp_graph *graph, int joint, int strut, double near, const 
     const double *p = graph->joint[joint].at;
     const double dx = b[0] - a[0], dy = b[1] - a[1];
     const double area = (p[1] - a[1]) * dx - (p[0] - a[0]) * dy;
-    if (area * area > more * near * near * (dx * dx + dy * dy)) return 0; /* most are far away */
+    const double square = dx * dx + dy * dy;
+    if (area * area > more * near * near * square) return 0; /* most are far away */
+    if (!(square > 0)) return 0; /* both ends have been drawn to one place: merged later */
     const double length = hypot(dx, dy), across = area / length;
     *along = ((p[0] - a[0]) * dx + (p[1] - a[1]) * dy) / length;
     if (fabs(across) > near || *along <= 0 || *along >= length) return 0;
