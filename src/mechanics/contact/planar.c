@@ -146,12 +146,15 @@ static void press_on(sp_contact *contact, const sp_brief *b, sp_candidate *c, in
             rest = sp_contact_layer_kept(contact, c, b->layers, before, from, f, to, i);
             if (square >= rest * rest) continue;
         }
+        if (square == 0) {
+            w->energy = INFINITY;
+            continue;
+        }
         if (w->count == SP_LINE_POINTS) work_out(contact, w, gradient, blocks);
         const int at = w->count++;
         __builtin_prefetch(&c->block);
         w->point[at] = (sp_waiting_point){c, back, i, f, weight};
         sp_line_put_point(&w->points, at, v, piece + 3, piece[2], rest);
-        if (square == 0) w->energy = INFINITY;
     }
 }
 

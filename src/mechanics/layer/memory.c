@@ -121,6 +121,8 @@ sp_status sp_layer_memory_copy(sp_context *context, const sp_layer_memory *from,
     memcpy(to->fresh, from->fresh, (size_t)from->count * sizeof(double));
     to->step_time = from->step_time;
     to->armed = from->armed;
+    to->slot_count = to->place_count = to->pair_count = to->fresh_count = 0;
+    if (to->pair_capacity) memset(to->key, 0, (size_t)to->pair_capacity * sizeof *to->key);
     if (from->slot_count == 0) return SP_OK;
     if (!room_for_slots(to, from->slot_count) || !room_for_places(to, from->place_count) ||
         !room_for_pairs(to, from->pair_count))

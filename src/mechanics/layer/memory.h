@@ -59,7 +59,8 @@ typedef struct sp_layer_memory {
 sp_status sp_layer_memory_create(sp_context *context, const sp_law *law, double modulus,
                                  sp_layer_memory *memory);
 void sp_layer_memory_free(sp_layer_memory *memory);
-/* The same histories for another state of a coupon alike, whose memory has just been created. */
+/* The histories of one state for another state of a coupon alike, in the place of what that one
+ * holds. Errors: SP_NO_MEMORY. */
 sp_status sp_layer_memory_copy(sp_context *context, const sp_layer_memory *from,
                                sp_layer_memory *to);
 

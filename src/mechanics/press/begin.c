@@ -71,6 +71,28 @@ static sp_status start_friction(sp_context *context, sp_walker *w)
     return attempt.end == SP_FOUND ? take_start_tangent(context, w) : SP_OK;
 }
 
+sp_status sp_walker_room(sp_context *context, sp_walker *w)
+{
+    const size_t unknowns = sp_walker_unknowns(w);
+    w->guess = sp_alloc(sp_system_values(w->system), sizeof(double));
+    w->tangent = sp_alloc(unknowns, sizeof(double));
+    w->before = sp_alloc(unknowns, sizeof(double));
+    w->change = sp_alloc(unknowns, sizeof(double));
+    w->candidate_tangent = sp_alloc(unknowns, sizeof(double));
+    if (w->guess && w->tangent && w->before && w->change && w->candidate_tangent) return SP_OK;
+    return sp_fail(context, SP_NO_MEMORY, "no memory for a press of %d nodes",
+                   w->system->model->node_count);
+}
+
+void sp_walker_free_room(sp_walker *w)
+{
+    sp_free(w->guess);
+    sp_free(w->tangent);
+    sp_free(w->before);
+    sp_free(w->change);
+    sp_free(w->candidate_tangent);
+}
+
 sp_status sp_walker_begin(sp_context *context, sp_walker *w)
 {
     sp_system *system = w->system;
@@ -80,16 +102,10 @@ sp_status sp_walker_begin(sp_context *context, sp_walker *w)
     w->planned = w->step = w->target / w->options->steps;
     w->search_critical = w->options->follow_perfect;
     w->load_limit = w->options->load_limit;
-    w->guess = sp_alloc(sp_system_values(system), sizeof(double));
-    w->tangent = sp_alloc(sp_walker_unknowns(w), sizeof(double));
-    w->before = sp_alloc(sp_walker_unknowns(w), sizeof(double));
-    w->change = sp_alloc(sp_walker_unknowns(w), sizeof(double));
-    w->candidate_tangent = sp_alloc(sp_walker_unknowns(w), sizeof(double));
-    if (!w->guess || !w->tangent || !w->before || !w->change || !w->candidate_tangent)
-        return sp_fail(context, SP_NO_MEMORY, "no memory for a press of %d nodes",
-                       model->node_count);
+    sp_status status = sp_walker_room(context, w);
+    if (status != SP_OK) return status;
     sp_begin(context, "looking for what moves without resistance");
-    sp_status status = sp_mechanism_refuse(context, model);
+    status = sp_mechanism_refuse(context, model);
     if (status == SP_OK) status = sp_buckle_watch_create(context, model, &w->watch);
     if (status != SP_OK) return status;
     int negative;

@@ -190,17 +190,33 @@ static sp_status stand_in(sp_context *context, sp_walker *w, const double *x)
     return status;
 }
 
-/* Force along the states that were pressed on, at one shortening; NaN beyond them. */
-static double force_on(const sp_step *state, int count, double shortening)
+/* The state of a press after which a shortening was reached, and its share of the way from the one
+ * before; 0: beyond them. */
+static int place_on(const sp_step *state, int count, double shortening, double *share)
 {
     for (int i = 1; i < count; i++) {
         const sp_step *a = &state[i - 1], *b = &state[i];
         if (shortening < a->shortening || shortening > b->shortening) continue;
         const double way = b->shortening - a->shortening;
-        const double share = way > 0 ? (shortening - a->shortening) / way : 1;
-        return a->force + share * (b->force - a->force);
+        *share = way > 0 ? (shortening - a->shortening) / way : 1;
+        return i;
     }
-    return NAN;
+    return 0;
+}
+
+/* Force [N] and energy [mJ] along states at one shortening; NaN beyond them. */
+static double force_on(const sp_step *state, int count, double shortening)
+{
+    double share;
+    const int i = place_on(state, count, shortening, &share);
+    return i ? state[i - 1].force + share * (state[i].force - state[i - 1].force) : NAN;
+}
+
+static double energy_on(const sp_step *state, int count, double shortening)
+{
+    double share;
+    const int i = place_on(state, count, shortening, &share);
+    return i ? state[i - 1].stored + share * (state[i].stored - state[i - 1].stored) : NAN;
 }
 
 /* What became of a state that was pressed on. */
@@ -210,41 +226,13 @@ typedef struct beside {
     double force[SP_LOOK_POINTS]; /* at the strains of the look; NaN: not reached [N] */
 } beside;
 
-/* Energy along states at one shortening; NaN beyond them [mJ]. */
-static double energy_on(const sp_path *path, double shortening)
-{
-    for (int i = 1; i < path->back_count; i++) {
-        const sp_step *a = &path->back[i - 1], *b = &path->back[i];
-        const double way = b->shortening - a->shortening;
-        if (way > 0 && shortening >= a->shortening && shortening <= b->shortening)
-            return a->stored + (shortening - a->shortening) / way * (b->stored - a->stored);
-    }
-    return NAN;
-}
-
 static sp_status create_beside(sp_context *context, const sp_walker *w, sp_walker *o)
 {
-    const size_t unknowns = sp_walker_unknowns(w);
     *o = *w;
     o->iterations = o->factorizations = 0;
     o->later = 1; /* states go to path.back: no events, no shapes, no buckles */
-    o->guess = sp_alloc(sp_system_values(w->system), sizeof(double));
-    o->tangent = sp_alloc(unknowns, sizeof(double));
-    o->before = sp_alloc(unknowns, sizeof(double));
-    o->change = sp_alloc(unknowns, sizeof(double));
-    o->candidate_tangent = sp_alloc(unknowns, sizeof(double));
     o->target = fmin(w->target, w->at.shortening + ahead * w->system->model->height);
-    if (o->guess && o->tangent && o->before && o->change && o->candidate_tangent) return SP_OK;
-    return sp_fail(context, SP_NO_MEMORY, "no memory for another branch of the press");
-}
-
-static void free_beside(sp_walker *o)
-{
-    sp_free(o->guess);
-    sp_free(o->tangent);
-    sp_free(o->before);
-    sp_free(o->change);
-    sp_free(o->candidate_tangent);
+    return sp_walker_room(context, o);
 }
 
 /* 1 when a state that was found holds less than the accepted one. */
@@ -279,7 +267,7 @@ static sp_status press_beside(sp_context *context, const looking *l, const other
     for (int i = 0; status == SP_OK && end == SP_GO_ON && i < most_steps; i++) {
         status = sp_walker_descend_step(&quiet, o, &end);
         if (status != SP_OK || !from || is_lower(l, from) || result->at > 0) continue;
-        if (o->at.stored < (1 - less) * energy_on(own, o->at.shortening)) {
+        if (o->at.stored < (1 - less) * energy_on(own->back, own->back_count, o->at.shortening)) {
             result->at = o->at.shortening;
             memcpy(from->x, w->system->accepted, sp_system_values(w->system) * sizeof *from->x);
         }
@@ -292,7 +280,7 @@ static sp_status press_beside(sp_context *context, const looking *l, const other
         w->factorizations += path->back[i].factorizations;
     }
     if (status != SP_OK) memcpy(context->message, quiet.message, sizeof context->message);
-    free_beside(o);
+    sp_walker_free_room(o);
     return status;
 }
 

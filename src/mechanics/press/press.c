@@ -128,11 +128,7 @@ sp_status sp_press(sp_context *context, const sp_model *model, const sp_press_op
         sp_path_stand_for(model->network, path);
     }
     sp_buckle_watch_free(&w.watch);
-    sp_free(w.guess);
-    sp_free(w.tangent);
-    sp_free(w.before);
-    sp_free(w.change);
-    sp_free(w.candidate_tangent);
+    sp_walker_free_room(&w);
     sp_free(w.crossing);
     sp_system_free(&system);
     if (status != SP_OK) sp_path_free(path);

@@ -110,6 +110,11 @@ sp_status sp_walker_accept(sp_context *context, sp_walker *w, sp_step *found, in
 
 /* --- begin.c --- */
 
+/* Room for the vectors of a press: guess, tangent, before, change, candidate_tangent, which
+ * sp_walker_free_room gives back, also after an error. Errors: SP_NO_MEMORY. */
+sp_status sp_walker_room(sp_context *context, sp_walker *w);
+void sp_walker_free_room(sp_walker *w);
+
 /* Make the unloaded state the accepted one: what moves without resistance is refused, and friction
  * learns how the push on the faces will grow. */
 sp_status sp_walker_begin(sp_context *context, sp_walker *w);

@@ -60,6 +60,12 @@ sp_status sp_kept_take(sp_context *context, const sp_system *system, sp_kept *ke
     if (!kept->accepted || (history > 0 && !kept->history) || !copy_friction(system, kept))
         return sp_fail(context, SP_NO_MEMORY, "no memory to keep the state of %d nodes",
                        system->model->node_count);
+    const sp_layer_memory *layers = &system->contact.layers;
+    sp_status status = SP_OK;
+    if (layers->on && !kept->layers.on)
+        status = sp_layer_memory_create(context, layers->law, layers->modulus, &kept->layers);
+    if (status == SP_OK) status = sp_layer_memory_copy(context, layers, &kept->layers);
+    if (status != SP_OK) return status;
     memcpy(kept->accepted, system->accepted, values * sizeof(double));
     if (history > 0) memcpy(kept->history, system->history, history * sizeof(double));
     kept->shortening = system->accepted_shortening;
@@ -73,7 +79,8 @@ sp_status sp_kept_put_back(sp_context *context, const sp_kept *kept, sp_system *
     system->accepted_shortening = kept->shortening;
     if (history > 0) memcpy(system->history, kept->history, history * sizeof(double));
     put_friction_back(kept, system);
-    return sp_system_restore(context, system);
+    const sp_status status = sp_layer_memory_copy(context, &kept->layers, &system->contact.layers);
+    return status == SP_OK ? sp_system_restore(context, system) : status;
 }
 
 void sp_kept_free(sp_kept *kept)
@@ -82,5 +89,6 @@ void sp_kept_free(sp_kept *kept)
     sp_free(kept->history);
     sp_free(kept->friction.grip);
     sp_free(kept->friction.first);
+    sp_layer_memory_free(&kept->layers);
     memset(kept, 0, sizeof *kept);
 }

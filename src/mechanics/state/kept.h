@@ -4,20 +4,22 @@
 
 #include "state/system.h"
 
-/* What the accepted state of a system is made of: positions, travel, history of the fibres, grips.
- * All else is worked out anew where it is evaluated. */
+/* What the accepted state of a system is made of: positions, travel, history of the fibres and of
+ * the layers, grips. All else is worked out anew where it is evaluated. */
 typedef struct sp_kept {
     double *accepted, *history; /* as in sp_system; history NULL where the law is reversible */
     double shortening;
-    sp_friction friction; /* its numbers, and own copies of grip and first */
-    size_t grips;         /* room for so many in the copy */
+    sp_friction friction;   /* its numbers, and own copies of grip and first */
+    size_t grips;           /* room for so many in the copy */
+    sp_layer_memory layers; /* of a law in time */
 } sp_kept;
 
 /* Keep the accepted state of the system in *kept, which is empty ({0}) or holds another state of
  * the same system. Errors: SP_NO_MEMORY. */
 sp_status sp_kept_take(sp_context *context, const sp_system *system, sp_kept *kept);
 
-/* Make the kept state the accepted one again and evaluate it. Errors: those of an evaluation. */
+/* Make the kept state the accepted one again and evaluate it. Errors: SP_NO_MEMORY, those of an
+ * evaluation. */
 sp_status sp_kept_put_back(sp_context *context, const sp_kept *kept, sp_system *system);
 
 void sp_kept_free(sp_kept *kept); /* accepts an empty one */
