@@ -571,6 +571,29 @@ static int fills_the_box(const sp_network *network)
     return fills;
 }
 
+/* Build the coupon of a case without flaws into `result`, write it into the file called `name`, and
+ * read that as the drawing of the same case. */
+static void read_back(sp_case *request, const char *name, sp_result *result, sp_network *drawn)
+{
+    size_t size;
+    char file[200], pattern[SP_NAME_SIZE];
+    snprintf(pattern, sizeof pattern, "%s", request->pattern);
+    sp_case_default(&result->request);
+    result->request.flaw_seed = 0;
+    if (sp_network_build(&context, request, 0, &result->network) != SP_OK)
+        fail_msg("%s: %s", pattern, context.message);
+    char *bytes = written(name, result, &size);
+    write_temporary_bytes(file, sizeof file, bytes, size);
+    snprintf(request->pattern, SP_NAME_SIZE, "drawn");
+    snprintf(request->network_file, SP_FILE_SIZE, "%s", file);
+    if (sp_network_build(&context, request, 0, drawn) != SP_OK)
+        fail_msg("%s: %s", pattern, context.message);
+    assert_int_equal(drawn->joint_count, result->network.joint_count);
+    assert_int_equal(drawn->strut_count, result->network.strut_count);
+    remove(file);
+    free(bytes);
+}
+
 /* Every spatial pattern: the written struts, read as a drawing, are the same network. Random cells
  * need not reach the free sides, so that the drawing goes to the corner of the box and other struts
  * stand out of it by half their width. */
@@ -583,31 +606,18 @@ static void every_spatial_pattern_reads_back(void **state)
     for (int i = 0; i < 2 * count; i++) {
         sp_result result = {0};
         sp_network drawn;
-        size_t size;
-        char file[200];
-        sp_case_default(&result.request);
-        result.request.flaw_seed = 0;
-        sp_case request = result.request;
+        sp_case request;
+        sp_case_default(&request);
+        request.flaw_seed = 0;
         request.height = request.width = request.depth = 20,
         request.cells_x = request.cells_y = request.cells_z = 2;
         request.density = 0.1;
         snprintf(request.pattern, SP_NAME_SIZE, "%s", row[i / 2].name);
-        if (sp_network_build(&context, &request, 0, &result.network) != SP_OK)
-            fail_msg("%s: %s", row[i / 2].name, context.message);
-        char *bytes = written(name[i % 2], &result, &size);
-        write_temporary_bytes(file, sizeof file, bytes, size);
-        snprintf(request.pattern, SP_NAME_SIZE, "drawn");
-        snprintf(request.network_file, SP_FILE_SIZE, "%s", file);
-        if (sp_network_build(&context, &request, 0, &drawn) != SP_OK)
-            fail_msg("%s: %s", row[i / 2].name, context.message);
-        assert_int_equal(drawn.joint_count, result.network.joint_count);
-        assert_int_equal(drawn.strut_count, result.network.strut_count);
+        read_back(&request, name[i % 2], &result, &drawn);
         check_relative(drawn.nominal_density, result.network.nominal_density,
                        fills_the_box(&result.network) ? 1e-6 : 0.02);
         check_relative(drawn.solid_fraction, result.network.solid_fraction,
                        fills_the_box(&result.network) ? 1e-6 : 0.02);
-        remove(file);
-        free(bytes);
         sp_network_free(&drawn);
         sp_network_free(&result.network);
     }
@@ -623,26 +633,13 @@ static void every_planar_pattern_reads_back(void **state)
     for (int i = 0; i < count; i++) {
         sp_result result = {0};
         sp_network drawn;
-        size_t size;
-        char file[200];
-        sp_case_default(&result.request);
-        result.request.flaw_seed = 0;
-        snprintf(result.request.pattern, SP_NAME_SIZE, "%s", row[i].name);
-        if (sp_drawn_is_used(&result.request)) continue;
-        sp_case request = result.request;
-        if (sp_network_build(&context, &request, 0, &result.network) != SP_OK)
-            fail_msg("%s: %s", row[i].name, context.message);
-        char *bytes = written("network.3mf", &result, &size);
-        write_temporary_bytes(file, sizeof file, bytes, size);
-        snprintf(request.pattern, SP_NAME_SIZE, "drawn");
-        snprintf(request.network_file, SP_FILE_SIZE, "%s", file);
-        if (sp_network_build(&context, &request, 0, &drawn) != SP_OK)
-            fail_msg("%s: %s", row[i].name, context.message);
-        assert_int_equal(drawn.joint_count, result.network.joint_count);
-        assert_int_equal(drawn.strut_count, result.network.strut_count);
+        sp_case request;
+        sp_case_default(&request);
+        request.flaw_seed = 0;
+        snprintf(request.pattern, SP_NAME_SIZE, "%s", row[i].name);
+        if (sp_drawn_is_used(&request)) continue;
+        read_back(&request, "network.3mf", &result, &drawn);
         check_relative(drawn.solid_fraction, result.network.solid_fraction, 1e-6);
-        remove(file);
-        free(bytes);
         sp_network_free(&drawn);
         sp_network_free(&result.network);
     }

@@ -252,6 +252,34 @@ static void test_plates(void **unused)
                  plate_factor(3 * 1.635, 1.0 / 3, 8, CLAMPED, 0, FACE), 1.2462);
 }
 
+/* A long wall on supported sides, of a modulus across its layers or of layers with round flanks:
+ * buckling factor with 4 cells to a side or with 8, and first stiffness over that of a flat wall.
+ */
+static double long_wall(double high, double across_layers, double flanks, int finer,
+                        double *stiffness)
+{
+    plate p;
+    plate_begin(&p, high, 1.0 / 3);
+    p.across_layers = across_layers;
+    p.flanks = flanks;
+    plate_wall(&p, plate_line(&p, 0, 0), plate_line(&p, 1, 0), thin);
+    plate_mesh(&p, finer ? 8 : 4);
+    plate_hold(&p, on_corner, PLATE_X);
+    plate_hold(&p, on_left, SUPPORTED);
+    plate_hold(&p, on_right, SUPPORTED);
+    plate_not_free(&p, on_left);
+    plate_not_free(&p, on_right);
+    plate_not_free(&p, on_face);
+    plate_hold(&p, on_face, FACE);
+    plate_ready(&p);
+    const double first = 1e-4 * thin * thin * high;
+    plate_follow(&p, first);
+    *stiffness = p.system.force / first * high / thin;
+    const double k = factor_of(plate_critical(&p, 20 * thin * thin * high), thin, 1.0 / 3, 1, 1);
+    plate_end(&p);
+    return k;
+}
+
 /* Softer across its layers, by `f`: a long orthotropic plate buckles at 2 pi^2/b^2 (sqrt(Dx Dy) +
  * H), in waves of b (Dy/Dx)^(1/4) (Lekhnitskii 1968, from memory); here Dy = f Dx and H = sqrt(Dx
  * Dy), so that both the load and the first stiffness are known: 4 sqrt f and f. */
@@ -262,26 +290,7 @@ static void test_softer_across_layers(void **unused)
     for (int i = 0; i < 2; i++) {
         const double f = share[i], high = 3 * sqrt(sqrt(f));
         double k[2], stiffness = 0;
-        for (int finer = 0; finer < 2; finer++) {
-            plate p;
-            plate_begin(&p, high, 1.0 / 3);
-            p.across_layers = f;
-            plate_wall(&p, plate_line(&p, 0, 0), plate_line(&p, 1, 0), thin);
-            plate_mesh(&p, finer ? 8 : 4);
-            plate_hold(&p, on_corner, PLATE_X);
-            plate_hold(&p, on_left, SUPPORTED);
-            plate_hold(&p, on_right, SUPPORTED);
-            plate_not_free(&p, on_left);
-            plate_not_free(&p, on_right);
-            plate_not_free(&p, on_face);
-            plate_hold(&p, on_face, FACE);
-            plate_ready(&p);
-            const double first = 1e-4 * thin * thin * high;
-            plate_follow(&p, first);
-            stiffness = p.system.force / first * high / thin;
-            k[finer] = factor_of(plate_critical(&p, 20 * thin * thin * high), thin, 1.0 / 3, 1, 1);
-            plate_end(&p);
-        }
+        for (int finer = 0; finer < 2; finer++) k[finer] = long_wall(high, f, 0, finer, &stiffness);
         check_relative(stiffness, f, 2e-3);
         check_factor("modulus across the layers 0.7, then 1.2", k[0], k[1], 4 * sqrt(f));
     }
@@ -298,26 +307,8 @@ static void test_round_flanks(void **unused)
     check_relative(section[0], 1 - (1 - M_PI / 4) * 0.2 / 0.42, 1e-7);
     check_relative(bending[1], 0.65, 0.01);
     const double high = 3 * sqrt(sqrt(bending[1] / bending[0]));
-    for (int finer = 0; finer < 2; finer++) {
-        plate p;
-        plate_begin(&p, high, 1.0 / 3);
-        p.flanks = thin * 0.2 / 0.42;
-        plate_wall(&p, plate_line(&p, 0, 0), plate_line(&p, 1, 0), thin);
-        plate_mesh(&p, finer ? 8 : 4);
-        plate_hold(&p, on_corner, PLATE_X);
-        plate_hold(&p, on_left, SUPPORTED);
-        plate_hold(&p, on_right, SUPPORTED);
-        plate_not_free(&p, on_left);
-        plate_not_free(&p, on_right);
-        plate_not_free(&p, on_face);
-        plate_hold(&p, on_face, FACE);
-        plate_ready(&p);
-        const double first = 1e-4 * thin * thin * high;
-        plate_follow(&p, first);
-        stiffness = p.system.force / first * high / thin;
-        k[finer] = factor_of(plate_critical(&p, 20 * thin * thin * high), thin, 1.0 / 3, 1, 1);
-        plate_end(&p);
-    }
+    for (int finer = 0; finer < 2; finer++)
+        k[finer] = long_wall(high, 1, thin * 0.2 / 0.42, finer, &stiffness);
     check_relative(stiffness, section[1], 2e-3);
     check_factor("round flanks", k[0], k[1], 4 * sqrt(bending[0] * bending[1]));
 }

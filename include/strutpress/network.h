@@ -30,6 +30,13 @@ typedef enum {
     SP_BUILT_STACK /* layers of their own, stacked along the height and pressed through the stack */
 } sp_built;
 
+/* 1 for a coupon that is printed flat and pressed from above, along its walls or through its stack:
+ * z of the print is the height of the press then. */
+static inline int sp_built_is_flat(sp_built built)
+{
+    return built == SP_BUILT_PANELS || built == SP_BUILT_STACK;
+}
+
 /* What a strut of stacked layers (infill.layers) is: a bond between two of them, or a piece of a
  * strut that bonds cut. */
 typedef struct sp_layer_piece {

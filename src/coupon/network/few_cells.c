@@ -20,12 +20,11 @@ int sp_network_few_cells_text(const sp_network *network, const sp_case *request,
     text[0] = '\0';
     if (!(network->cell_size > 0) || network->block) return 0; /* drawn, without holes, not all */
     const double wide = cells_in(network, request->cells_x, network->size[0]);
-    const int panels =
-        network->built == SP_BUILT_PANELS || network->built == SP_BUILT_STACK; /* seen from above */
-    const double high = cells_in(network, request->cells_y, network->size[panels ? 2 : 1]);
+    const int is_flat = sp_built_is_flat(network->built); /* its pattern is seen from above */
+    const double high = cells_in(network, request->cells_y, network->size[is_flat ? 2 : 1]);
     char which[64] = "";
     if (high < FEWEST * (1 - ROUND))
-        snprintf(which, sizeof which, "%.2g cells %s", high, panels ? "deep" : "high");
+        snprintf(which, sizeof which, "%.2g cells %s", high, is_flat ? "deep" : "high");
     if (wide < FEWEST * (1 - ROUND)) {
         const size_t used = strlen(which);
         snprintf(which + used, sizeof which - used, "%s%.2g cells wide", used ? " and " : "", wide);

@@ -230,7 +230,7 @@ static sp_status write_slab(void *user, const sp_slab *slab)
 
 static sp_status check_bed(writing *w, const sp_network *network)
 {
-    const int flat = sp_body_is_flat(network);
+    const int flat = sp_built_is_flat(network->built);
     const double size[3] = {network->size[0], network->size[flat ? 2 : 1],
                             network->size[flat ? 1 : 2]};
     for (int k = 0; k < 2; k++) {

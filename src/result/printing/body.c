@@ -25,15 +25,10 @@ sp_resolved sp_body_as_drawn(const sp_resolved *resolved)
     return drawn;
 }
 
-int sp_body_is_flat(const sp_network *network)
-{
-    return network->built == SP_BUILT_PANELS || network->built == SP_BUILT_STACK;
-}
-
 void sp_body_title(const sp_network *network, char text[SP_MESSAGE_SIZE])
 {
     const double *size = network->size;
-    const int flat = sp_body_is_flat(network);
+    const int flat = sp_built_is_flat(network->built);
     sp_format(text, SP_MESSAGE_SIZE, "coupon of %.6g x %.6g x %.6g mm, pressed along %c",
               sp_finite(size[0]), sp_finite(size[flat ? 2 : 1]), sp_finite(size[flat ? 1 : 2]),
               flat ? 'z' : 'y');
@@ -64,7 +59,7 @@ static void as_printed(const sp_network *network, int joint, double at[2])
 {
     const double *p = network->joint_position + 3 * (size_t)joint;
     at[0] = p[0];
-    at[1] = sp_body_is_flat(network) ? network->size[2] - p[2] : p[1];
+    at[1] = sp_built_is_flat(network->built) ? network->size[2] - p[2] : p[1];
 }
 
 /* A strut as one bead, or as one for each of its pieces when its ends are thicker. */

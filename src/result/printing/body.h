@@ -26,10 +26,6 @@ typedef sp_status sp_slab_visit(void *user, const sp_slab *slab);
 sp_status sp_body_slabs(sp_context *context, const sp_network *network, double wall,
                         const sp_body_options *options, sp_slab_visit *visit, void *user);
 
-/* 1 for a coupon that is printed flat and pressed from above: z of the print is the height of the
- * press. */
-int sp_body_is_flat(const sp_network *network);
-
 /* The size of the coupon and the axis along which it is pressed, in words. */
 void sp_body_title(const sp_network *network, char text[SP_MESSAGE_SIZE]);
 

@@ -200,7 +200,7 @@ static void settle(cost *c, sp_forecast *forecast)
     if (forecast->searches) forecast->seconds *= 1 + search_share;
     forecast->panels = c->request->press_direction == SP_PRESS_ALONG;
     if (forecast->panels) forecast->seconds *= panels_more;
-    forecast->branches = c->request->branches && !forecast->panels;
+    forecast->branches = c->request->branches && c->request->press_direction == SP_PRESS_ACROSS;
     if (forecast->branches) forecast->seconds *= branches_more;
     count_segments(c->request, forecast);
     find_reason(c, feature, forecast->reason);

@@ -66,7 +66,8 @@ static sp_status press_network(sp_context *context, const sp_resolved *resolved,
                                 .search_factorizations = search_factorizations,
                                 .search_unknowns = search_unknowns,
                                 .unload = request->unload && !stop_at_critical,
-                                .branches = request->branches && !stop_at_critical,
+                                .branches = request->branches && !stop_at_critical &&
+                                            !sp_built_is_flat(network->built),
                                 .frames = stop_at_critical ? 0 : kept_shapes};
     sp_model model;
     sp_widths widths = {0};

@@ -43,7 +43,7 @@ static int presses_struts(const sp_resolved *r)
 
 static int presses_bars(const sp_resolved *r)
 {
-    return presses_struts(r) && r->built != SP_BUILT_PANELS && r->built != SP_BUILT_STACK;
+    return presses_struts(r) && !sp_built_is_flat(r->built);
 }
 
 static int has_rates(const sp_resolved *r)

@@ -89,11 +89,11 @@ static void draw_pattern(sp_svg *svg, double x, double y, const double along[2],
     }
 }
 
-static void draw_faces(sp_svg *svg, const block *b, int built)
+static void draw_faces(sp_svg *svg, const block *b, sp_built built)
 {
     const double along[2] = {b->width, 0}, up[2] = {0, -b->height}, back[2] = {b->right, -b->up};
     if (built == SP_BUILT_SOLID) return;
-    if (built == SP_BUILT_PANELS || built == SP_BUILT_STACK) {
+    if (sp_built_is_flat(built)) {
         draw_flat_layers(svg, b);
         draw_pattern(svg, b->x, b->y - b->height, along, back);
         return;
@@ -155,7 +155,7 @@ void sp_draw_direction_sketch(sp_svg *svg, double x, double y, const sp_network 
     const double top = upper.y - upper.height - 0.5 * upper.up;
     arrow(svg, middle, top - 26, middle, top, SP_VERMILION);
     sp_svg_text(svg, middle - 8, top - 16, LETTER, SP_SVG_RIGHT, SP_VERMILION, "pressed");
-    if (network->built == SP_BUILT_PANELS || network->built == SP_BUILT_STACK) {
+    if (sp_built_is_flat(network->built)) {
         const double side = b.x + b.width + b.right + 2 * ASIDE;
         arrow(svg, side, b.y - b.up, side, b.y - b.up - fmax(b.height, 22), SP_BLUE);
         sp_svg_text(svg, side + 6, b.y - b.up - 6, LETTER, SP_SVG_LEFT, SP_BLUE, "layers");

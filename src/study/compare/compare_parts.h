@@ -97,6 +97,8 @@ const char *sp_compare_column_unit(const sp_compare *compare, int column);
 sp_status sp_compare_arrange(sp_context *context, sp_compare *compare);
 /* Exponents and ranking of the series; mass 0: chosen. SP_NO_MEMORY. */
 sp_status sp_compare_rank(sp_context *context, sp_compare *compare, double mass);
+/* Stress of a stored curve at a strain, straight between its states [MPa]; NaN beyond its end. */
+double sp_compare_stress_at(const sp_curve_point *point, int count, double strain);
 figure sp_compare_figure_of(double *value, int count); /* sorts the values */
 
 /* The replicate whose plateau is nearest the median: a curve that was pressed, not a mean of

@@ -216,6 +216,17 @@ static sp_status read_values(loader *l)
     return status;
 }
 
+double sp_compare_stress_at(const sp_curve_point *point, int count, double strain)
+{
+    for (int i = 1; i < count; i++)
+        if (point[i].strain >= strain) {
+            const double run = point[i].strain - point[i - 1].strain;
+            const double share = run > 0 ? (strain - point[i - 1].strain) / run : 1;
+            return point[i - 1].stress + share * (point[i].stress - point[i - 1].stress);
+        }
+    return NAN;
+}
+
 figure sp_compare_figure_of(double *value, int count)
 {
     if (!count) return (figure){0, 0, 0, 0};

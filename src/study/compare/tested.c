@@ -26,15 +26,6 @@ static double tested_stress(const sp_compare *c, double strain)
     return sum / c->tested_count;
 }
 
-static double stored_stress(const sp_curve_point *point, int count, double strain)
-{
-    int i = 1;
-    while (i + 1 < count && point[i].strain < strain) i++;
-    const sp_curve_point *a = &point[i - 1], *b = &point[i];
-    const double way = b->strain - a->strain;
-    return a->stress + (way > 0 ? (strain - a->strain) / way : 1) * (b->stress - a->stress);
-}
-
 /* Root mean square of coupon less mean of the tested curves, over their mean stress, and to which
  * strain; NaN: there is nothing to compare. */
 static sp_status misfit_of(sp_context *context, const sp_compare *c, long long id, double *misfit,
@@ -50,7 +41,7 @@ static sp_status misfit_of(sp_context *context, const sp_compare *c, long long i
     for (int i = 1; i <= PLACES && *end > 0; i++) {
         const double strain = *end * i / PLACES * (1 - 1e-12);
         const double tested = tested_stress(c, strain);
-        const double off = stored_stress(point, count, strain) - tested;
+        const double off = sp_compare_stress_at(point, count, strain) - tested;
         square += off * off / PLACES;
         mean += tested / PLACES;
     }

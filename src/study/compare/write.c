@@ -186,18 +186,6 @@ static sp_status read_line(sp_context *context, const sp_compare *c, long long i
     return status;
 }
 
-/* Stress of a stored curve at a strain, straight between its states; NaN beyond its end. */
-static double stress_at(const sp_curve_point *point, int count, double strain)
-{
-    for (int i = 1; i < count; i++)
-        if (point[i].strain >= strain) {
-            const double run = point[i].strain - point[i - 1].strain;
-            const double share = run > 0 ? (strain - point[i - 1].strain) / run : 1;
-            return point[i - 1].stress + share * (point[i].stress - point[i - 1].stress);
-        }
-    return NAN;
-}
-
 /* Widen the band of a line by the curve of one more seed; where that curve has ended, so has the
  * band. */
 static sp_status widen_band(sp_context *context, const sp_compare *c, long long id,
@@ -207,7 +195,7 @@ static sp_status widen_band(sp_context *context, const sp_compare *c, long long 
     int count;
     const sp_status status = sp_store_curve(context, c->store, id, &count, &point);
     for (int i = 0; i < line->count && status == SP_OK && count; i++) {
-        const double stress = stress_at(point, count, line->x[i] / 100);
+        const double stress = sp_compare_stress_at(point, count, line->x[i] / 100);
         low[i] = isnan(stress) || isnan(low[i]) ? NAN : fmin(low[i], stress);
         high[i] = isnan(stress) || isnan(high[i]) ? NAN : fmax(high[i], stress);
     }

@@ -133,18 +133,6 @@ static json_t *curve(report *r, long long id, double *last_strain, sp_status *st
     return all;
 }
 
-/* Stress at a strain of a stored curve, straight between its points; NaN beyond its end. */
-static double stress_at(const sp_curve_point *point, int count, double strain)
-{
-    for (int i = 1; i < count; i++) {
-        const double low = point[i - 1].strain, high = point[i].strain;
-        if (strain > high || !(high > low)) continue;
-        return point[i - 1].stress +
-               (point[i].stress - point[i - 1].stress) * (strain - low) / (high - low);
-    }
-    return NAN;
-}
-
 typedef struct stored_curve {
     sp_curve_point *point;
     int count;
@@ -158,7 +146,8 @@ static json_t *band_data(const stored_curve *kept, double *value, int count, dou
     for (int k = 0; k < 4; k++) column[k] = json_array();
     for (int i = 0; i < BAND_POINTS; i++) {
         const double strain = end * i / (BAND_POINTS - 1);
-        for (int k = 0; k < count; k++) value[k] = stress_at(kept[k].point, kept[k].count, strain);
+        for (int k = 0; k < count; k++)
+            value[k] = sp_compare_stress_at(kept[k].point, kept[k].count, strain);
         const sp_spread at = sp_spread_of(value, count);
         if (at.count < count) continue; /* rounding at the end of the shortest curve */
         const double number[] = {strain, at.median, at.low, at.high};
