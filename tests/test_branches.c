@@ -110,7 +110,8 @@ static void go_to(coupon *c, sp_system *system, double travel, double dt)
     sp_system_accept(system, travel - system->accepted_shortening);
 }
 
-/* Press by `count` steps, keep that state, press on twice from it: both times the same comes out. */
+/* Press by `count` steps, keep that state, press on twice from it: both times the same comes out.
+ */
 static void check_kept(const char *const *settings, double step, int count, double dt)
 {
     coupon c;

@@ -91,7 +91,7 @@ static int presses_along(const sp_resolved *r)
 
 static int presses_across(const sp_resolved *r)
 {
-    return !presses_along(r);
+    return !sp_built_is_flat(r->built);
 }
 
 static int has_layers(const sp_resolved *r)
@@ -168,7 +168,7 @@ static const struct {
     {"in-space", is_spatial, NULL},
     {"along", presses_along, "press.direction is not along"},
     {"across", presses_across,
-     "press.direction is along, where walls turn about the lines in which they meet"},
+     "press.direction is not across, and walls or beads turn about what they meet in"},
     {"layers", has_layers, "infill.layers is 0"},
     {"flaws", has_flaws, "flaws.seed is 0"},
     {"friction-hold", holds_by_friction, NULL},
@@ -258,6 +258,8 @@ static void say_why(const sp_resolved *r, word w, char why[SP_WHY_SIZE])
                  law ? law->needs : "nothing");
     else if (begins(w, pattern_head) && presses_struts(r))
         snprintf(why, SP_WHY_SIZE, ": infill.pattern is %s", r->request.pattern);
+    else if (property >= 0 && properties[property].holds == presses_bars && presses_struts(r))
+        snprintf(why, SP_WHY_SIZE, ": press.direction is not across");
     else if (property >= 0 && properties[property].why)
         snprintf(why, SP_WHY_SIZE, ": %s", properties[property].why);
     else
