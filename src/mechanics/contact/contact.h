@@ -8,8 +8,6 @@
 #ifndef SP_CONTACT_H
 #define SP_CONTACT_H
 
-#include <stdint.h>
-
 #include <strutpress/context.h>
 
 #include "friction/friction.h"
@@ -20,15 +18,13 @@
 /* Two segments close enough to matter before the next search: the points of either against the
  * other. */
 typedef struct sp_candidate {
-    int from, to; /* chain points that begin the two segments, from < to */
-    double touch; /* distance of centrelines at which two such struts touch             [mm] */
-    double rest;  /* thickness of the layer between them: `touch`; 0: they never press on each
-                     other; -1: not worked out yet [mm] */
-    int walls;    /* of one layer: they press side by side, see wall.h */
-    int overlaps; /* the layers of some points are less, each worked out where it is needed */
-    int layers;   /* where they are kept in sp_contact.layer, those on `from` first; -1: nowhere */
-    uint64_t silent[2]; /* in space, of a pair that overlaps: bits of the points of `from` and of
-                           `to` that have no layer; those beyond 64 are not noted */
+    int from, to;  /* chain points that begin the two segments, from < to */
+    double touch;  /* distance of centrelines at which two such struts touch             [mm] */
+    double rest;   /* thickness of the layer between them: `touch`; 0: they never press on each
+                      other; -1: not worked out yet [mm] */
+    int walls;     /* of one layer: they press side by side, see wall.h */
+    int overlaps;  /* the layers of some points are less, each worked out where it is needed */
+    int layers;    /* where they are kept in sp_contact.layer, those on `from` first; -1: nowhere */
     int block[10]; /* blocks of the four nodes' lower pairs, row by row; block[0] -1: not looked up
                       or not there */
 } sp_candidate;

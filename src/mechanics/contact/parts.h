@@ -207,7 +207,7 @@ int sp_contact_is_own(const sp_model *model, int from, int to);
 /* 1 when two segments of one strut, from < to, are too near along it to press on each other. */
 int sp_contact_too_close_along(const sp_model *model, int from, int to, double touch);
 
-/* Work out c->rest, c->overlaps and c->silent: who presses on whom, and from which distance. */
+/* Work out c->rest and c->overlaps: who presses on whom, and from which distance. */
 void sp_contact_set_rest(const sp_contact *contact, sp_candidate *c);
 
 /* Layer of the point at f (0 to 1) of segment `from` against segment `to` of a pair [mm]. */
@@ -232,13 +232,6 @@ static inline double sp_contact_layer_at(sp_contact *contact, const sp_candidate
     const int *spread = c->walls ? contact->wall_spread : contact->spread;
     const int before = from == c->from ? 0 : spread[c->from];
     return sp_contact_layer_kept(contact, c, c->layers, before, from, f, to, i);
-}
-
-/* In space: 1 when it is known that the point with this number on the first segment of the pair (on
- * the second, when `back`) presses on nothing. */
-static inline int sp_contact_is_silent(const sp_candidate *c, int back, int point)
-{
-    return c->overlaps && point < 64 && (c->silent[back] >> point & 1);
 }
 
 /* 0 when the two segments never press on each other. */

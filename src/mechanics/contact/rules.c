@@ -174,30 +174,25 @@ static int overlap_unloaded(const sp_contact *contact, const sp_candidate *c)
            (!flat && layer_between(contact->model, c->from, c->to) < c->touch);
 }
 
-/* Note which points have no layer; where none has one, the two never press on each other. Their
- * layers do not change, and most of the pairs at a joint are such. */
-static void note_silent(const sp_contact *contact, sp_candidate *c)
+/* 1 when some point of either has a layer against the other: most pairs at a joint overlap and have
+ * none, and what is so unloaded stays so. */
+static int some_point_presses(const sp_contact *contact, const sp_candidate *c)
 {
-    int speaks = 0;
     for (int back = 0; back < 2; back++) {
         const int from = back ? c->to : c->from, to = back ? c->from : c->to;
         const int points = contact->spread[from];
-        c->silent[back] = 0;
-        for (int i = 0; i < points; i++) {
+        for (int i = 0; i < points; i++)
             if (sp_contact_layer(contact, c, from, sp_contact_place_of(points, i), to) > 0)
-                speaks = 1;
-            else if (i < 64)
-                c->silent[back] |= (uint64_t)1 << i;
-        }
+                return 1;
     }
-    if (!speaks) c->rest = 0;
+    return 0;
 }
 
 static void set_overlap(const sp_contact *contact, sp_candidate *c)
 {
-    c->rest = c->touch;
     c->overlaps = overlap_unloaded(contact, c);
-    if (c->overlaps && contact->model->dimension == 3 && !c->walls) note_silent(contact, c);
+    const int asks = c->overlaps && contact->model->dimension == 3 && !c->walls;
+    c->rest = !asks || some_point_presses(contact, c) ? c->touch : 0;
 }
 
 /* 1 for the segments of a strut up to the end of its first element from joint A (end 0) or B. */

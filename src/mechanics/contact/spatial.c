@@ -17,9 +17,7 @@ static double points_of_one(sp_contact *contact, const sp_candidate *c, int back
     double nearest = INFINITY;
     for (int i = 0; i < contact->spread[from]; i++) {
         const double f = sp_contact_place_of(contact->spread[from], i);
-        if (sp_contact_is_silent(c, back, i) ||
-            (i >= 64 && !(sp_contact_layer_at(contact, c, from, f, to, i) > 0)))
-            continue;
+        if (!(sp_contact_layer_at(contact, c, from, f, to, i) > 0)) continue;
         double v[3];
         sp_contact_reach(3, contact->position, from, f, to, v);
         nearest = fmin(nearest, sp_line_square_spatial(v, piece + 4, piece[3]));
@@ -52,15 +50,17 @@ static int is_within(sp_contact *contact, sp_candidate *c, double limit, double 
  * overlap and never press: those get theirs when they nearly do. */
 static const double near_share = 0.1, nearly_pressing = 1.03;
 
-static int any_point_near(const sp_contact *contact, const sp_candidate *c, int back)
+static int any_point_near(sp_contact *contact, const sp_candidate *c, int back)
 {
     const int from = back ? c->to : c->from, to = back ? c->from : c->to;
     const double *piece = contact->piece + 7 * to;
     for (int i = 0; i < contact->spread[from]; i++) {
-        if (sp_contact_is_silent(c, back, i)) continue;
         const double f = sp_contact_place_of(contact->spread[from], i);
-        /* not one that is kept: those of walls are of other points */
-        const double reach = nearly_pressing * sp_contact_layer(contact, c, from, f, to);
+        /* the kept layers of walls are of other points */
+        const double layer = c->walls ? sp_contact_layer(contact, c, from, f, to)
+                                      : sp_contact_layer_at(contact, c, from, f, to, i);
+        const double reach = nearly_pressing * layer;
+        if (!(reach > 0)) continue;
         double v[3];
         sp_contact_reach(3, contact->position, from, f, to, v);
         if (sp_line_square_spatial(v, piece + 4, piece[3]) < reach * reach) return 1;
@@ -147,17 +147,16 @@ static void press_on(sp_contact *contact, sp_candidate *c, int back, double widt
                                ? SP_ROUND_FACES
                                : SP_FLAT_FACES;
     for (int i = 0; i < points; i++) {
-        if (sp_contact_is_silent(c, back, i)) continue;
         const double f = sp_contact_place_of(contact->spread[from], i);
-        double v[3], rest = c->touch;
+        const double rest =
+            c->overlaps ? sp_contact_layer_at(contact, c, from, f, to, i) : c->touch;
+        double v[3];
+        if (!(rest > 0)) continue;
         sp_contact_reach(3, contact->position, from, f, to, v);
         const double square = sp_line_square_spatial(v, piece + 4, piece[3]);
+        if (square >= c->touch * c->touch) continue;
+        if (c->overlaps && square < contact->closest_square) contact->closest_square = square;
         if (square >= rest * rest) continue;
-        if (c->overlaps) {
-            rest = sp_contact_layer_at(contact, c, from, f, to, i);
-            if (rest > 0 && square < contact->closest_square) contact->closest_square = square;
-            if (square >= rest * rest) continue;
-        }
         if (square == 0) {
             w->energy = INFINITY;
             continue;
