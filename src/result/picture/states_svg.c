@@ -132,7 +132,7 @@ static void draw_legend(sp_svg *svg, const panel_set *set, double y)
     sp_state_scale(svg, &set->view.colour, MARGIN, y, BAR_WIDTH);
     sp_svg_text(svg, MARGIN + BAR_WIDTH + 60.0, y + 13.0, LETTER, SP_SVG_LEFT, SP_INK,
                 set->marked < 0 ? SP_STATE_SCALE_TEXT
-                                : SP_STATE_SCALE_TEXT "; ring and number: first buckled strut");
+                                : SP_STATE_SCALE_TEXT "; ringed: first buckled strut");
 }
 
 sp_status sp_writer_states_svg(sp_context *context, const sp_result *result, FILE *stream)
