@@ -32,10 +32,7 @@ typedef enum {
 
 /* 1 for a coupon that is printed flat and pressed from above, along its walls or through its stack:
  * z of the print is the height of the press then. */
-static inline int sp_built_is_flat(sp_built built)
-{
-    return built == SP_BUILT_PANELS || built == SP_BUILT_STACK;
-}
+int sp_built_is_flat(sp_built built);
 
 /* What a strut of stacked layers (infill.layers) is: a bond between two of them, or a piece of a
  * strut that bonds cut. */
@@ -81,7 +78,7 @@ typedef struct sp_sheet {
 
 typedef struct sp_network {
     int dimension;  /* 2: planar, extruded through the depth; 3: spatial */
-    int built;      /* SP_BUILT_* */
+    sp_built built; /* how the coupon is printed */
     double size[3]; /* width, height, depth of the coupon, or of the block of it [mm] */
     /* A block in the place of a coupon (coupon.block), else 0: its cells a side, the size of the
      * whole coupon [mm], and how many times the walls of the block are those of the coupon, by

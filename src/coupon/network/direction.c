@@ -11,10 +11,15 @@
     0.5 /* height over width and depth below which a coupon looks like a pad that was printed      \
            lying */
 
+int sp_built_is_flat(sp_built built)
+{
+    return built == SP_BUILT_PANELS || built == SP_BUILT_STACK;
+}
+
 void sp_network_printed_text(const sp_network *network, char *text, size_t size)
 {
     const double depth = network->size[2];
-    switch ((sp_built)network->built) {
+    switch (network->built) {
     case SP_BUILT_EXTRUDED:
         snprintf(text, size,
                  "layers stacked along the depth (%.4g mm); each is the pattern in the plane of "

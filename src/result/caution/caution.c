@@ -88,7 +88,7 @@ static int put_thin_layers(const sp_case *request, char line[SP_CAUTION_SIZE])
 /* A tool path says where beads lie, not how well they hold on to each other. */
 static int put_crossing_beads(const sp_result *result, char line[SP_CAUTION_SIZE])
 {
-    const int built = result->network.built;
+    const sp_built built = result->network.built;
     if (built != SP_BUILT_LAYERS || result->request.layers) return 0;
     sp_format(line, SP_CAUTION_SIZE,
               "The layers of the tool path hold each other where beads cross, over the whole patch "

@@ -6,7 +6,7 @@ void sp_seeds_text(const sp_result *result, char *text, size_t size)
 {
     const sp_seeds *s = result->seeds;
     text[0] = '\0';
-    if (!s && !sp_seeds_are_alike(&result->request, (sp_built)result->network.built))
+    if (!s && !sp_seeds_are_alike(&result->request, result->network.built))
         sp_format(text, size,
                   "one seed of the flaws was pressed; --seeds 5 presses five and says how far each "
                   "figure scatters");
