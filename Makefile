@@ -243,7 +243,8 @@ run-tests: $(RUN_TESTS) run-cli run-example run-client run-faults
 $(RUN_TESTS): run-%: $(BUILD)/tests/% $(BUILD)/strutpress
 	@mkdir -p $(BUILD)/log
 	@echo "== $*"
-	@set -o pipefail; OMP_NUM_THREADS=1 $< 2>&1 | tee $(BUILD)/log/$*.log
+	@set -o pipefail; TIMEFORMAT="== $* took %U s of processor time"; \
+	  time { OMP_NUM_THREADS=1 $< 2>&1 | tee $(BUILD)/log/$*.log; }
 
 run-cli: $(BUILD)/strutpress
 	@mkdir -p $(BUILD)/log
@@ -411,6 +412,7 @@ readme-check: ## fail when README.md shows lines that the demo in OUT or the tes
 	$(Q)for n in $(PICTURES) $(notdir $(FEET)); do OUT=$(OUT) .ci/shown $$n $(OUT)/$$n/table.txt || exit 1; done
 	$(Q)OUT=$(OUT) .ci/shown demo $(OUT)/places.txt
 	$(Q).ci/shown test $(BUILD)/log/*.log
+	$(Q)grep -q '^> Strutpress $(VERSION): ' README.md || { echo "README.md: \"How to cite\" names another version than $(VERSION)"; false; }
 
 verify: build-tests ## run the tests against published values, put their largest errors into README.md
 	$(Q)benchmarks/physics/verify.sh $(BUILD)/tests
