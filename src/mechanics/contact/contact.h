@@ -56,7 +56,7 @@ typedef struct sp_contact {
     double near_skin; /* those on the short list this far                             [mm] */
     int candidate_count, candidate_capacity;
     sp_candidate *candidate;
-    int near_count, *near; /* short list: candidates that may press before it is made again, by how
+    int near_count, near_capacity, *near; /* short list: candidates that may press before it is made again, by how
                               far they were apart then */
     int near_first[SP_NEAR_BUCKETS + 1]; /* where those of each distance begin */
     unsigned char *bucket;               /* candidate_capacity: work space */

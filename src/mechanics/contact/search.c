@@ -20,23 +20,15 @@ static sp_status add_candidate(sp_context *context, sp_contact *contact,
                                const sp_candidate *candidate)
 {
     if (contact->candidate_count == contact->candidate_capacity) {
-        const int capacity = 2 * contact->candidate_capacity + 256;
+        const int before = contact->candidate_capacity, capacity = before + before / 2 + 256;
         sp_candidate *grown = sp_resize(contact->candidate, (size_t)capacity, sizeof *grown);
         if (!grown)
             return sp_fail(context, SP_NO_MEMORY, "no memory for %d contact pairs", capacity);
         contact->candidate = grown;
-        int *near = sp_resize(contact->near, (size_t)capacity, sizeof *near);
-        if (!near)
-            return sp_fail(context, SP_NO_MEMORY, "no memory for %d contact pairs", capacity);
-        contact->near = near;
         unsigned char *bucket = sp_resize(contact->bucket, (size_t)capacity, sizeof *bucket);
         if (!bucket)
             return sp_fail(context, SP_NO_MEMORY, "no memory for %d contact pairs", capacity);
         contact->bucket = bucket;
-        sp_brief *brief = sp_resize(contact->brief, (size_t)capacity, sizeof *brief);
-        if (!brief)
-            return sp_fail(context, SP_NO_MEMORY, "no memory for %d contact pairs", capacity);
-        contact->brief = brief;
         contact->candidate_capacity = capacity;
     }
     contact->candidate[contact->candidate_count++] = *candidate;
@@ -251,9 +243,24 @@ static int bucket_of(const sp_contact *contact, double clear)
     return 1 + (int)fmin(SP_NEAR_BUCKETS - 2, clear / contact->near_skin * (SP_NEAR_BUCKETS - 1));
 }
 
+static sp_status reserve_short_list(sp_context *context, sp_contact *contact, int count)
+{
+    if (count <= contact->near_capacity) return SP_OK;
+    const int capacity = count + count / 4 + 256;
+    sp_free(contact->near);
+    sp_free(contact->brief);
+    contact->near_capacity = 0;
+    contact->near = sp_alloc((size_t)capacity, sizeof *contact->near);
+    contact->brief = sp_alloc((size_t)capacity, sizeof *contact->brief);
+    if (!contact->near || !contact->brief)
+        return sp_fail(context, SP_NO_MEMORY, "no memory for %d contact pairs", capacity);
+    contact->near_capacity = capacity;
+    return SP_OK;
+}
+
 /* Pairs by how far they are apart, so that an evaluation looks only at those that may press by now.
  */
-static void make_short_list(sp_contact *contact)
+static sp_status make_short_list(sp_context *context, sp_contact *contact)
 {
     enum { LEFT_OUT = 255 };
     int *first = contact->near_first;
@@ -269,6 +276,9 @@ static void make_short_list(sp_contact *contact)
         first[contact->bucket[i] + 1]++;
     }
     for (int b = 0; b < SP_NEAR_BUCKETS; b++) first[b + 1] += first[b];
+    contact->near_count = 0;
+    const sp_status status = reserve_short_list(context, contact, first[SP_NEAR_BUCKETS]);
+    if (status != SP_OK) return status;
     contact->near_count = first[SP_NEAR_BUCKETS];
     int next[SP_NEAR_BUCKETS];
     memcpy(next, first, sizeof next);
@@ -281,6 +291,7 @@ static void make_short_list(sp_contact *contact)
     }
     note_places(contact, contact->listed, contact->listed_axis);
     contact->listed_gap = contact->gap;
+    return SP_OK;
 }
 
 int sp_contact_near_within(const sp_contact *contact, double distance, double touch)
@@ -396,9 +407,9 @@ sp_status sp_contact_refresh(sp_context *context, sp_contact *contact)
     if (!have_moved(contact, contact->listed, contact->listed_axis, contact->listed_gap,
                     contact->near_skin, &contact->drift))
         return SP_OK;
-    make_short_list(contact);
+    sp_status status = make_short_list(context, contact);
     contact->drift = 0;
-    const sp_status status = keep_layers(context, contact);
+    if (status == SP_OK) status = keep_layers(context, contact);
     if (status != SP_OK || !contact->friction.first) return status;
     return sp_friction_reserve(context, &contact->friction, most_loads(contact));
 }

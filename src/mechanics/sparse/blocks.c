@@ -33,21 +33,22 @@ void sp_blocks_free(sp_blocks *blocks)
     memset(blocks, 0, sizeof *blocks);
 }
 
-static sp_status grow(sp_context *context, sp_blocks *blocks, int count)
+static sp_status no_memory(sp_context *context, int count)
 {
+    return sp_fail(context, SP_NO_MEMORY, "no memory for %d blocks of the stiffness", count);
+}
+
+/* Room for the values of the blocks, and a little more: contacts add some with every pattern. What
+ * the values were is lost. */
+static sp_status grow(sp_context *context, sp_blocks *blocks)
+{
+    const int count = blocks->block_count, capacity = count + count / 16;
     if (count <= blocks->block_capacity) return SP_OK;
-    const int capacity = count + count / 2;
-    const size_t n = (size_t)capacity, entries = (size_t)(blocks->side * blocks->side) * n;
-    int *column = sp_resize(blocks->column, n, sizeof(int));
-    if (column) blocks->column = column;
-    double *value = sp_resize(blocks->value, entries, sizeof(double));
-    if (value) blocks->value = value;
-    int *row = sp_resize(blocks->matrix_row, entries, sizeof(int));
-    if (row) blocks->matrix_row = row;
-    int *source = sp_resize(blocks->matrix_source, entries, sizeof(int));
-    if (source) blocks->matrix_source = source;
-    if (!column || !value || !row || !source)
-        return sp_fail(context, SP_NO_MEMORY, "no memory for %d blocks of the stiffness", count);
+    sp_free(blocks->value);
+    blocks->block_capacity = 0;
+    blocks->value =
+        sp_alloc((size_t)(blocks->side * blocks->side) * (size_t)capacity, sizeof(double));
+    if (!blocks->value) return no_memory(context, count);
     blocks->block_capacity = capacity;
     return SP_OK;
 }
@@ -64,11 +65,10 @@ static int lower_entry(const sp_model *model, int i, int j, int r, int c, int *r
     return 1;
 }
 
-/* Column counts, then fill in order of rows: blocks are visited by row i ascending, so rows come
- * sorted. */
-static void lay_out(const sp_model *model, sp_blocks *blocks)
+/* Column counts into matrix_start; returns the entries. */
+static int count_entries(const sp_model *model, sp_blocks *blocks)
 {
-    int row, column, *count = blocks->scratch, *start = blocks->matrix_start;
+    int row, column, *start = blocks->matrix_start;
     const int n = model->unknown_count, side = blocks->side;
     memset(start, 0, ((size_t)n + 1) * sizeof(int));
     for (int i = 0; i < blocks->node_count; i++)
@@ -76,18 +76,43 @@ static void lay_out(const sp_model *model, sp_blocks *blocks)
             for (int e = 0; e < side * side; e++)
                 if (lower_entry(model, i, blocks->column[k], e / side, e % side, &row, &column))
                     start[column + 1]++;
-    for (int j = 0; j < n; j++) {
-        start[j + 1] += start[j];
-        count[j] = start[j];
-    }
+    for (int j = 0; j < n; j++) start[j + 1] += start[j];
+    return start[n];
+}
+
+/* Fill in order of rows: blocks are visited by row i ascending, so rows come sorted. */
+static void lay_out(const sp_model *model, sp_blocks *blocks)
+{
+    int row, column, *next = blocks->scratch;
+    const int side = blocks->side;
+    memcpy(next, blocks->matrix_start, (size_t)model->unknown_count * sizeof(int));
     for (int i = 0; i < blocks->node_count; i++)
         for (int r = 0; r < side; r++)
             for (int k = blocks->start[i]; k < blocks->start[i + 1]; k++)
                 for (int c = 0; c < side; c++) {
                     if (!lower_entry(model, i, blocks->column[k], r, c, &row, &column)) continue;
-                    blocks->matrix_row[count[column]] = row;
-                    blocks->matrix_source[count[column]++] = side * (side * k + r) + c;
+                    blocks->matrix_row[next[column]] = row;
+                    blocks->matrix_source[next[column]++] = side * (side * k + r) + c;
                 }
+}
+
+sp_status sp_blocks_matrix(sp_context *context, const sp_model *model, sp_blocks *blocks)
+{
+    const size_t entries = (size_t)count_entries(model, blocks);
+    sp_blocks_drop_matrix(blocks);
+    blocks->matrix_row = sp_alloc(entries, sizeof(int));
+    blocks->matrix_source = sp_alloc(entries, sizeof(int));
+    if (!blocks->matrix_row || !blocks->matrix_source)
+        return no_memory(context, blocks->block_count);
+    lay_out(model, blocks);
+    return SP_OK;
+}
+
+void sp_blocks_drop_matrix(sp_blocks *blocks)
+{
+    sp_free(blocks->matrix_row);
+    sp_free(blocks->matrix_source);
+    blocks->matrix_row = blocks->matrix_source = NULL;
 }
 
 /* The partners j of every row i, row after row in the order of the pairs, into `partner`.
@@ -117,21 +142,28 @@ static int insert(int *column, int count, int j)
 sp_status sp_blocks_pattern(sp_context *context, const sp_model *model, sp_blocks *blocks,
                             size_t pair_count, const uint64_t *pair)
 {
-    sp_status status = grow(context, blocks, (int)pair_count + model->node_count);
-    if (status != SP_OK) return status;
-    int *partner = blocks->matrix_row; /* not laid out yet, and longer */
-    sort_by_row(blocks, pair_count, pair, partner);
+    const size_t most = pair_count + (size_t)model->node_count;
+    int *partner = sp_alloc(pair_count, sizeof(int)), *found = sp_alloc(most, sizeof(int));
+    const int room = partner && found;
     int count = 0;
-    for (int i = 0, k = 0; i < model->node_count; i++) {
-        int *row = blocks->column + count, length = 0;
+    if (room) sort_by_row(blocks, pair_count, pair, partner);
+    for (int i = 0, k = 0; room && i < model->node_count; i++) {
+        int *row = found + count, length = 0;
         blocks->start[i] = count;
         for (; k < blocks->scratch[i]; k++) length = insert(row, length, partner[k]);
         count += insert(row, length, i);
     }
+    sp_free(partner);
+    int *column = room ? sp_resize(found, (size_t)count, sizeof(int)) : NULL;
+    if (!column) {
+        sp_free(found);
+        return no_memory(context, (int)most);
+    }
+    sp_free(blocks->column);
+    blocks->column = column;
     blocks->start[model->node_count] = count;
     blocks->block_count = count;
-    lay_out(model, blocks);
-    return SP_OK;
+    return grow(context, blocks);
 }
 
 int sp_blocks_find(const sp_blocks *blocks, int i, int j)

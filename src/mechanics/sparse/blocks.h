@@ -19,7 +19,8 @@ typedef struct sp_blocks {
     int *column;   /* block_count: j <= i, sorted within a row, the diagonal last */
     double *value; /* side x side per block */
     int block_count, block_capacity;
-    int *matrix_start;  /* unknown_count + 1: columns of the lower triangle of the free unknowns */
+    int *matrix_start; /* unknown_count + 1: columns of the lower triangle of the free unknowns */
+    /* NULL but for the time between sp_blocks_matrix and sp_blocks_drop_matrix: */
     int *matrix_row;    /* per entry, sorted within a column */
     int *matrix_source; /* per entry: where it stands in `value` */
     int *scratch;       /* unknown_count + 1, or node_count + 1 when that is more */
@@ -29,9 +30,14 @@ sp_status sp_blocks_create(sp_context *context, const sp_model *model, sp_blocks
 void sp_blocks_free(sp_blocks *blocks);
 
 /* Set the pattern from node pairs (2 per pair, any order, repeats allowed; diagonals are always
- * there) and lay out the matrix of the free unknowns. */
+ * there). */
 sp_status sp_blocks_pattern(sp_context *context, const sp_model *model, sp_blocks *blocks,
                             size_t pair_count, const uint64_t *pair);
+
+/* Lay out the matrix of the free unknowns, for an analysis; what it takes is as large as half of
+ * the blocks, so that it is dropped after that. */
+sp_status sp_blocks_matrix(sp_context *context, const sp_model *model, sp_blocks *blocks);
+void sp_blocks_drop_matrix(sp_blocks *blocks);
 
 static inline uint64_t sp_blocks_pair(int i, int j)
 {

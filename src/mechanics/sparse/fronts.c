@@ -215,6 +215,7 @@ void sp_fronts_free(sp_fronts *fronts)
     sp_free(fronts->group_first);
     sp_free(fronts->row);
     sp_free(fronts->target);
+    sp_free(fronts->source);
     sp_free(fronts->place);
     sp_free(fronts->value);
     sp_free(fronts->update);

@@ -35,7 +35,8 @@ typedef struct sp_fronts {
     int *row;         /* of every front: its rows, ascending */
     int *
         target; /* the same places: of a row that is left, its place among the rows of the parent */
-    int *place; /* per entry of the matrix: where in the panel of its front */
+    int *source; /* per entry of the matrix: where it stands among the values that are factored */
+    int *place;  /* ... and where in the panel of its front */
     double *value; /* panels */
     double *update;
     double *pivot; /* size: D */
@@ -56,10 +57,11 @@ void sp_fronts_free(sp_fronts *fronts);
 /* Front in which an unknown is eliminated, for every one, into `of` (size). */
 void sp_fronts_of(const sp_fronts *fronts, int *of);
 
-/* Factor the matrix with these entries (fronts->place says where they go). Returns the number of
- * negative pivots, or -1 when a pivot is 0 or not finite, or at the first negative one when
+/* Factor the matrix with these values (fronts->source and fronts->place say which goes where), with
+ * `shift` (size; NULL: none) added to its diagonal in the order of elimination. Returns the number
+ * of negative pivots, or -1 when a pivot is 0 or not finite, or at the first negative one when
  * `positive` is asked for: no factor to solve with then. */
-int sp_fronts_factor(sp_fronts *fronts, const double *entry, int positive);
+int sp_fronts_factor(sp_fronts *fronts, const double *value, const double *shift, int positive);
 
 /* x (size) = K^-1 x with the last factor. */
 void sp_fronts_solve(sp_fronts *fronts, double *x);

@@ -184,12 +184,19 @@ static int eliminate(sp_fronts *fronts, const sp_front *f, int threads)
     return negative;
 }
 
-static void add_entries(sp_fronts *fronts, const sp_front *f, const double *entry)
+/* What is factored, see sp_fronts_factor. */
+typedef struct entries {
+    const double *value, *shift;
+} entries;
+
+static void add_entries(sp_fronts *fronts, const sp_front *f, const entries *matrix)
 {
     double *panel = fronts->value + f->panel;
     memset(panel, 0, (size_t)f->stride * (size_t)f->columns * sizeof(double));
-    const int *place = fronts->place + f->entry;
-    for (size_t k = 0; k < f->entries; k++) panel[place[k]] = entry[f->entry + k];
+    const int *place = fronts->place + f->entry, *source = fronts->source + f->entry;
+    for (size_t k = 0; k < f->entries; k++) panel[place[k]] = matrix->value[source[k]];
+    for (int c = 0; matrix->shift && c < f->columns; c++)
+        panel[((size_t)f->stride + 1) * (size_t)c] += matrix->shift[f->first + c];
 }
 
 /* What is left of a child into its parent: columns of the panel, or of what is left there. */
@@ -211,9 +218,10 @@ static void add_child(sp_fronts *fronts, const sp_front *f, const sp_front *chil
     }
 }
 
-static int factor_front(sp_fronts *fronts, const sp_front *f, const double *entry, int threads)
+static int factor_front(sp_fronts *fronts, const sp_front *f, const entries *matrix,
+                        int threads)
 {
-    add_entries(fronts, f, entry);
+    add_entries(fronts, f, matrix);
     for (int c = f->child; c >= 0; c = fronts->front[c].next)
         add_child(fronts, f, &fronts->front[c], 1);
     const int negative = eliminate(fronts, f, threads);
@@ -224,11 +232,11 @@ static int factor_front(sp_fronts *fronts, const sp_front *f, const double *entr
 }
 
 /* One run of fronts. Returns the negative pivots, or -1. */
-static int factor_run(sp_fronts *fronts, int from, int to, const double *entry, int positive)
+static int factor_run(sp_fronts *fronts, int from, int to, const entries *matrix, int positive)
 {
     int sum = 0;
     for (int i = from; i < to; i++) {
-        const int negative = factor_front(fronts, &fronts->front[i], entry, 1);
+        const int negative = factor_front(fronts, &fronts->front[i], matrix, 1);
         if (negative < 0 || (positive && negative > 0)) return -1;
         sum += negative;
     }
@@ -236,13 +244,13 @@ static int factor_run(sp_fronts *fronts, int from, int to, const double *entry, 
 }
 
 /* Subtrees on threads of their own, then the fronts above them. */
-static int factor_groups(sp_fronts *fronts, const double *entry, int positive)
+static int factor_groups(sp_fronts *fronts, const entries *matrix, int positive)
 {
     int sum = 0, failed = 0;
 #pragma omp parallel for schedule(dynamic, 1) num_threads(fronts->threads) reduction(+ : sum) reduction(| : failed)
     for (int g = 0; g < fronts->group_count; g++) {
         const int negative = factor_run(fronts, fronts->group_first[2 * g],
-                                        fronts->group_first[2 * g + 1], entry, positive);
+                                        fronts->group_first[2 * g + 1], matrix, positive);
         if (negative < 0)
             failed |= 1;
         else
@@ -250,18 +258,19 @@ static int factor_groups(sp_fronts *fronts, const double *entry, int positive)
     }
     for (int i = 0; !failed && i < fronts->count; i++) {
         if (fronts->front[i].group >= 0) continue;
-        const int negative = factor_front(fronts, &fronts->front[i], entry, fronts->threads);
+        const int negative = factor_front(fronts, &fronts->front[i], matrix, fronts->threads);
         failed = negative < 0 || (positive && negative > 0);
         sum += negative;
     }
     return failed ? -1 : sum;
 }
 
-int sp_fronts_factor(sp_fronts *fronts, const double *entry, int positive)
+int sp_fronts_factor(sp_fronts *fronts, const double *value, const double *shift, int positive)
 {
+    const entries matrix = {value, shift};
     if (fronts->threads > 1 && fronts->group_count > 0)
-        return factor_groups(fronts, entry, positive);
-    return factor_run(fronts, 0, fronts->count, entry, positive);
+        return factor_groups(fronts, &matrix, positive);
+    return factor_run(fronts, 0, fronts->count, &matrix, positive);
 }
 
 /* --- solving --- */

@@ -2,6 +2,7 @@
 #include <math.h>
 #include <signal.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 #include <time.h>
 
@@ -9,6 +10,7 @@
 
 #include "base/alloc.h"
 #include "base/memory.h"
+#include "model/spatial.h"
 #include "sparse/fronts.h"
 #include "sparse/sparse.h"
 
@@ -23,19 +25,32 @@ static const double merge_zeros[3] = {0.8, 0.2, 0.05};
  * costs more to find. */
 static const int dissect_unknowns = 20000;
 static const double dissect_entries = 9;
+/* The order of elimination of one pattern serves the next ones, which contacts change a little,
+ * until the operations have grown by so much. */
+static const double growth_of_order = 1.1;
 
 struct sp_sparse {
     cholmod_common common;
     sp_fronts fronts;
-    double *entry;    /* of the matrix, in the order of the fronts */
-    int *source;      /* per entry: where the caller keeps it */
-    int *order;       /* per unknown in the order of elimination: the caller's */
-    int *pivot;       /* per unknown in the order of elimination: entry of its diagonal */
-    double *diagonal; /* unshifted diagonal, kept while a shift is on */
-    double *answer;   /* in the order of elimination */
+    const double *value; /* the caller's array with the values, see sp_sparse_load */
+    int *order;          /* per unknown in the order of elimination: the caller's */
+    int *pivot;          /* per unknown in the order of elimination: its diagonal, in `value` */
+    double *diagonal;    /* of the values loaded, in the order of elimination */
+    double *shift;       /* what a shift adds to it */
+    double *answer;      /* in the order of elimination */
+    int *dissected;      /* n: place of every unknown in an order found by METIS; NULL: none */
+    int dissected_size;
+    double dissected_work; /* operations of the first pattern in that order, as CHOLMOD counts */
     sp_sparse_counts count;
     int count_pivots, by_nodes, size;
 };
+
+/* Runs of consecutive unknowns with the same neighbours, as those of a node: the order is found of
+ * the runs. */
+typedef struct unknown_runs {
+    int count;
+    int *first; /* count + 1: unknowns first[i] to first[i + 1] */
+} unknown_runs;
 
 static double now(void)
 {
@@ -61,7 +76,7 @@ sp_status sp_sparse_create(sp_context *context, int count_pivots, int by_nodes, 
     c->postorder = 1;
     c->print = 0;
     c->error_handler = NULL;
-    for (int i = 0; i < 3; i++) c->nrelax[i] = merge_columns[i], c->zrelax[i] = merge_zeros[i];
+    for (int i = 0; i < 3; i++) c->zrelax[i] = merge_zeros[i];
     *out = sparse;
     return SP_OK;
 }
@@ -69,95 +84,63 @@ sp_status sp_sparse_create(sp_context *context, int count_pivots, int by_nodes, 
 static void drop_matrix(sp_sparse *sparse)
 {
     sp_fronts_free(&sparse->fronts);
-    sp_free(sparse->entry);
-    sp_free(sparse->source);
     sp_free(sparse->order);
     sp_free(sparse->pivot);
     sp_free(sparse->diagonal);
+    sp_free(sparse->shift);
     sp_free(sparse->answer);
-    sparse->source = sparse->order = sparse->pivot = NULL;
-    sparse->entry = sparse->diagonal = sparse->answer = NULL;
+    sparse->order = sparse->pivot = NULL;
+    sparse->diagonal = sparse->shift = sparse->answer = NULL;
+    sparse->value = NULL;
 }
 
 void sp_sparse_free(sp_sparse *sparse)
 {
     if (!sparse) return;
     drop_matrix(sparse);
+    sp_free(sparse->dissected);
     cholmod_finish(&sparse->common);
     sp_free(sparse);
 }
 
-static cholmod_sparse *pattern_of(cholmod_common *c, int n, const int *start, const int *row)
+/* Runs of columns with the same rows; or every column on its own. `first`: room for n + 1. */
+static unknown_runs find_runs(int n, const int *start, const int *row, int by_nodes, int *first)
 {
-    const size_t size = (size_t)n, entries = (size_t)start[n];
+    unknown_runs found = {0, first};
+    for (int j = 0; j < n; j++) {
+        const int size = start[j + 1] - start[j], before = j > 0 ? start[j] - start[j - 1] : 0;
+        if (!by_nodes || j == 0 || before != size + 1 ||
+            memcmp(row + start[j], row + start[j - 1] + 1, (size_t)size * sizeof(int)) != 0)
+            first[found.count++] = j;
+    }
+    first[found.count] = n;
+    return found;
+}
+
+/* Pattern of the runs, from the first column of each: in space it has thirty times fewer entries
+ * than that of the unknowns. `of` (n): run of every unknown, is filled here. */
+static cholmod_sparse *pattern_of(cholmod_common *c, const unknown_runs *runs, const int *start,
+                                  const int *row, int *of)
+{
+    size_t entries = 0;
+    for (int i = 0; i < runs->count; i++) {
+        const int j = runs->first[i];
+        entries += (size_t)(start[j + 1] - start[j]);
+        for (int k = j; k < runs->first[i + 1]; k++) of[k] = i;
+    }
+    const size_t size = (size_t)runs->count;
     cholmod_sparse *matrix =
         cholmod_allocate_sparse(size, size, entries, 1, 1, -1, CHOLMOD_PATTERN, c);
     if (!matrix) return NULL;
-    memcpy(matrix->p, start, (size + 1) * sizeof(int));
-    memcpy(matrix->i, row, entries * sizeof(int));
-    return matrix;
-}
-
-/* group[j]: number of the run of consecutive columns with the same rows that column j belongs to.
- * Returns their number. */
-static int find_groups(int n, const int *start, const int *row, int *group)
-{
-    int count = 0;
-    for (int j = 0; j < n; j++) {
-        const int size = start[j + 1] - start[j], before = j > 0 ? start[j] - start[j - 1] : 0;
-        if (j == 0 || before != size + 1 ||
-            memcmp(row + start[j], row + start[j - 1] + 1, (size_t)size * sizeof(int)) != 0)
-            count++;
-        group[j] = count - 1;
-    }
-    return count;
-}
-
-/* Pattern of the groups, from the first column of each; rows of a column repeat in runs. */
-static cholmod_sparse *graph_of_groups(cholmod_common *c, int n, const int *start, const int *row,
-                                       const int *group, int count)
-{
-    size_t entries = 0;
-    for (int j = 0; j < n; j++)
-        if (j == 0 || group[j] != group[j - 1]) entries += (size_t)(start[j + 1] - start[j]);
-    cholmod_sparse *graph = cholmod_allocate_sparse((size_t)count, (size_t)count, entries, 1, 1, -1,
-                                                    CHOLMOD_PATTERN, c);
-    if (!graph) return NULL;
-    int *first = graph->p, *to = graph->i, at = 0;
-    for (int j = 0; j < n; j++) {
-        if (j > 0 && group[j] == group[j - 1]) continue;
-        first[group[j]] = at;
+    int *first = matrix->p, *to = matrix->i, at = 0;
+    for (int i = 0; i < runs->count; i++) {
+        const int j = runs->first[i];
+        first[i] = at;
         for (int k = start[j], last = -1; k < start[j + 1]; k++)
-            if (group[row[k]] != last) to[at++] = last = group[row[k]];
+            if (of[row[k]] != last) to[at++] = last = of[row[k]];
     }
-    first[count] = at;
-    return graph;
-}
-
-/* Order of elimination of the unknowns from that of their groups, into `order` (n): the graph of
- * the nodes in space has some thirty times fewer entries. 0 without memory: CHOLMOD finds it on its
- * own then. */
-static int order_groups(cholmod_common *c, int n, const int *start, const int *row, int *order)
-{
-    int *group = sp_alloc((size_t)n, sizeof(int)), found = 0;
-    int *place = sp_alloc((size_t)n, sizeof(int)), *first = sp_alloc((size_t)n + 1, sizeof(int));
-    const int room = group && place && first;
-    const int count = room ? find_groups(n, start, row, group) : 0;
-    cholmod_sparse *graph = room ? graph_of_groups(c, n, start, row, group, count) : NULL;
-    if (graph)
-        found = n >= dissect_unknowns ? cholmod_metis(graph, NULL, 0, 1, place, c)
-                                      : cholmod_amd(graph, NULL, 0, place, c);
-    if (found) {
-        for (int j = n - 1; j >= 0; j--) first[group[j]] = j;
-        first[count] = n;
-        for (int i = 0, at = 0; i < count; i++)
-            for (int j = first[place[i]]; j < first[place[i] + 1]; j++) order[at++] = j;
-    }
-    cholmod_free_sparse(&graph, c);
-    sp_free(group);
-    sp_free(place);
-    sp_free(first);
-    return found;
+    first[runs->count] = at;
+    return matrix;
 }
 
 static sp_status no_memory(sp_context *context, int n)
@@ -172,38 +155,133 @@ static sp_status expect_factor(sp_context *context, double bytes, size_t size)
     return sp_memory_expect(context, bytes, what);
 }
 
-/* `order` is work space. */
-static cholmod_factor *analyse(cholmod_common *c, int by_nodes, cholmod_sparse *matrix,
-                               const int *start, const int *row, int *order)
+typedef struct run_place {
+    int run, place;
+} run_place;
+
+static int earlier_run(const void *a, const void *b)
 {
-    const int n = (int)matrix->ncol;
-    if (by_nodes && order_groups(c, n, start, row, order)) {
-        c->method[0].ordering = CHOLMOD_GIVEN;
-        return cholmod_analyze_p(matrix, order, NULL, 0, c);
+    return ((const run_place *)a)->place - ((const run_place *)b)->place;
+}
+
+/* The runs in the order that was found before, into `order`. 0: there is none, or no memory. */
+static int take_old_order(const sp_sparse *sparse, const unknown_runs *runs, int *order)
+{
+    if (!sparse->dissected || sparse->dissected_size != sparse->size) return 0;
+    run_place *sorted = sp_alloc((size_t)runs->count, sizeof *sorted);
+    if (!sorted) return 0;
+    for (int i = 0; i < runs->count; i++)
+        sorted[i] = (run_place){i, sparse->dissected[runs->first[i]]};
+    qsort(sorted, (size_t)runs->count, sizeof *sorted, earlier_run);
+    for (int i = 0; i < runs->count; i++) order[i] = sorted[i].run;
+    sp_free(sorted);
+    return 1;
+}
+
+/* Without memory there is no order to come back to. */
+static void keep_order(sp_sparse *sparse, const unknown_runs *runs, const int *order, double work)
+{
+    sp_free(sparse->dissected);
+    sparse->dissected = sp_alloc((size_t)sparse->size, sizeof(int));
+    sparse->dissected_size = sparse->size;
+    sparse->dissected_work = work;
+    for (int i = 0, at = 0; sparse->dissected && i < runs->count; i++)
+        for (int j = runs->first[order[i]]; j < runs->first[order[i] + 1]; j++)
+            sparse->dissected[j] = at++;
+}
+
+/* Analysis by METIS, or by what it found for an earlier pattern; NULL: none. */
+static cholmod_factor *dissect(sp_sparse *sparse, cholmod_sparse *matrix, const unknown_runs *runs,
+                               int *order)
+{
+    cholmod_common *c = &sparse->common;
+    c->method[0].ordering = CHOLMOD_GIVEN;
+    if (take_old_order(sparse, runs, order)) {
+        cholmod_factor *factor = cholmod_analyze_p(matrix, order, NULL, 0, c);
+        if (factor && c->fl <= growth_of_order * sparse->dissected_work) return factor;
+        cholmod_free_factor(&factor, c);
     }
+    if (!cholmod_metis(matrix, NULL, 0, 1, order, c)) return NULL;
+    cholmod_factor *factor = cholmod_analyze_p(matrix, order, NULL, 0, c);
+    if (factor) keep_order(sparse, runs, order, c->fl);
+    return factor;
+}
+
+/* Analyse the pattern of the runs of unknowns with so many entries; `order` (size) is work space.
+ */
+static cholmod_factor *analyse(sp_sparse *sparse, cholmod_sparse *matrix, const unknown_runs *runs,
+                               int entries, int *order)
+{
+    cholmod_common *c = &sparse->common;
+    const int n = sparse->size, by_nodes = sparse->by_nodes, large = n >= dissect_unknowns;
+    const size_t width = by_nodes ? SP_SPATIAL_UNKNOWNS : 1; /* columns of a run, at most */
+    cholmod_factor *factor = NULL;
+    for (int i = 0; i < 3; i++) c->nrelax[i] = merge_columns[i] / width;
+    if (by_nodes && large) factor = dissect(sparse, matrix, runs, order);
+    if (by_nodes && !large && cholmod_amd(matrix, NULL, 0, order, c)) {
+        c->method[0].ordering = CHOLMOD_GIVEN;
+        factor = cholmod_analyze_p(matrix, order, NULL, 0, c);
+    }
+    if (factor) return factor;
     c->method[0].ordering =
-        n >= dissect_unknowns && start[n] > dissect_entries * n ? CHOLMOD_METIS : CHOLMOD_AMD;
+        large && entries > dissect_entries * n ? CHOLMOD_METIS : CHOLMOD_AMD;
     return cholmod_analyze(matrix, c);
 }
 
 /* Large systems are ordered by METIS, which takes SIGABRT and SIGTERM meanwhile and puts them back
  * without their flags: here they are kept as the host has them, one thread at a time. */
-static cholmod_factor *analyse_and_keep_signals(cholmod_common *c, int by_nodes,
-                                                cholmod_sparse *matrix, const int *start,
-                                                const int *row, int *order)
+static cholmod_factor *analyse_and_keep_signals(sp_sparse *sparse, cholmod_sparse *matrix,
+                                                const unknown_runs *runs, int entries, int *order)
 {
     static const int taken[] = {SIGABRT, SIGTERM};
     struct sigaction kept[2];
     cholmod_factor *factor;
-    if (matrix->ncol < (size_t)dissect_unknowns)
-        return analyse(c, by_nodes, matrix, start, row, order);
+    if (sparse->size < dissect_unknowns) return analyse(sparse, matrix, runs, entries, order);
 #pragma omp critical(sp_metis)
     {
         for (int i = 0; i < 2; i++) sigaction(taken[i], NULL, &kept[i]);
-        factor = analyse(c, by_nodes, matrix, start, row, order);
+        factor = analyse(sparse, matrix, runs, entries, order);
         for (int i = 0; i < 2; i++) sigaction(taken[i], &kept[i], NULL);
     }
     return factor;
+}
+
+/* --- from runs back to unknowns --- */
+
+/* Columns and rows of the fronts, see sp_fronts_create. */
+typedef struct front_columns {
+    int count;
+    int *column, *row_first, *row;
+} front_columns;
+
+static void free_columns(front_columns *c)
+{
+    sp_free(c->column);
+    sp_free(c->row_first);
+    sp_free(c->row);
+}
+
+/* `place` (runs + 1): where the unknowns of every run of the analysis stand in the order of
+ * elimination. 0: no memory. */
+static int expand(const cholmod_factor *factor, const int *place, front_columns *out)
+{
+    const int count = (int)factor->nsuper, *super = factor->super, *first = factor->pi,
+              *run = factor->s;
+    size_t rows = 0;
+    for (int k = 0; k < first[count]; k++) rows += (size_t)(place[run[k] + 1] - place[run[k]]);
+    *out = (front_columns){count, sp_alloc((size_t)count + 1, sizeof(int)),
+                     sp_alloc((size_t)count + 1, sizeof(int)), sp_alloc(rows, sizeof(int))};
+    if (!out->column || !out->row_first || !out->row) return 0;
+    int at = 0;
+    for (int i = 0; i < count; i++) {
+        out->column[i] = place[super[i]];
+        out->row_first[i] = at;
+        for (int k = first[i]; k < first[i + 1]; k++)
+            for (int r = place[run[k]]; r < place[run[k] + 1]; r++) out->row[at++] = r;
+    }
+    out->column[count] = place[super[count]];
+    out->row_first[count] = at;
+    return 1;
 }
 
 /* An entry of the matrix in the order of elimination, and the front that it goes to. */
@@ -217,10 +295,11 @@ static where where_of(int i, int j, const int *inverse, const int *of)
     return (where){of[column], a < b ? b : a, column};
 }
 
-/* Where every entry goes: entries in the order of the fronts, `row_place` (n) the place of a row in
- * the front in hand. */
+/* Where every entry goes: entries in the order of the fronts; `row_place` (n) the place of a row in
+ * the front in hand, `column` (per entry) the column times the stride of its front. */
 static void place_entries(sp_sparse *sparse, int n, const int *start, const int *row,
-                          const int *source, const int *inverse, const int *of, int *row_place)
+                          const int *source, const int *inverse, const int *of, int *row_place,
+                          int *column)
 {
     sp_fronts *fronts = &sparse->fronts;
     for (int i = 0; i < fronts->count; i++) fronts->front[i].entries = 0;
@@ -234,56 +313,74 @@ static void place_entries(sp_sparse *sparse, int n, const int *start, const int 
         sum += f->entries;
         f->entries = 0;
     }
-    /* first the row, and the column times the stride: the row's place in the front follows below */
+    /* first the row: its place in the front follows below */
     for (int j = 0; j < n; j++)
         for (int k = start[j]; k < start[j + 1]; k++) {
             const where w = where_of(row[k], j, inverse, of);
             sp_front *f = &fronts->front[w.front];
             const size_t at = f->entry + f->entries++;
-            sparse->source[at] = source[k];
+            fronts->source[at] = source[k];
             fronts->place[at] = w.row;
-            sparse->entry[at] = (double)f->stride * (w.column - f->first);
-            if (w.row == w.column) sparse->pivot[w.row] = (int)at;
+            column[at] = f->stride * (w.column - f->first);
+            if (w.row == w.column) sparse->pivot[w.row] = source[k];
         }
     for (int i = 0; i < fronts->count; i++) {
         const sp_front *f = &fronts->front[i];
         for (int r = 0; r < f->rows; r++) row_place[fronts->row[f->row + (size_t)r]] = r;
         for (size_t at = f->entry; at < f->entry + f->entries; at++)
-            fronts->place[at] = (int)sparse->entry[at] + row_place[fronts->place[at]];
+            fronts->place[at] = column[at] + row_place[fronts->place[at]];
     }
 }
 
-static sp_status take_analysis(sp_context *context, sp_sparse *sparse, const cholmod_factor *factor,
-                               const int *start, const int *row, const int *source)
+static sp_status place_matrix(sp_context *context, sp_sparse *sparse, int n, const int *start,
+                              const int *row, const int *source)
 {
-    const int n = (int)factor->n, *perm = factor->Perm;
     const size_t size = (size_t)n, entries = (size_t)start[n];
-    sp_status status = sp_fronts_create(context, n, (int)factor->nsuper, factor->super, factor->pi,
-                                        factor->s, expect_factor, &sparse->fronts);
-    if (status != SP_OK) return status;
     int *inverse = sp_alloc(size, sizeof(int)), *of = sp_alloc(size, sizeof(int)),
-        *row_place = sp_alloc(size, sizeof(int));
-    sparse->entry = sp_alloc(entries, sizeof(double));
-    sparse->source = sp_alloc(entries, sizeof(int));
+        *row_place = sp_alloc(size, sizeof(int)), *column = sp_alloc(entries, sizeof(int));
+    sparse->fronts.source = sp_alloc(entries, sizeof(int));
     sparse->fronts.place = sp_alloc(entries, sizeof(int));
-    sparse->order = sp_alloc(size, sizeof(int));
     sparse->pivot = sp_alloc(size, sizeof(int));
     sparse->diagonal = sp_alloc(size, sizeof(double));
+    sparse->shift = sp_alloc(size, sizeof(double));
     sparse->answer = sp_alloc(size, sizeof(double));
-    if (inverse && of && row_place && sparse->entry && sparse->source && sparse->fronts.place &&
-        sparse->order && sparse->pivot && sparse->diagonal && sparse->answer) {
-        for (int j = 0; j < n; j++) {
-            sparse->order[j] = perm[j];
-            inverse[perm[j]] = j;
-        }
+    const int room = inverse && of && row_place && column && sparse->fronts.source &&
+                     sparse->fronts.place && sparse->pivot && sparse->diagonal && sparse->shift &&
+                     sparse->answer;
+    if (room) {
+        for (int j = 0; j < n; j++) inverse[sparse->order[j]] = j;
         sp_fronts_of(&sparse->fronts, of);
-        place_entries(sparse, n, start, row, source, inverse, of, row_place);
-    } else {
-        status = no_memory(context, n);
+        place_entries(sparse, n, start, row, source, inverse, of, row_place, column);
     }
     sp_free(inverse);
     sp_free(of);
     sp_free(row_place);
+    sp_free(column);
+    return room ? SP_OK : no_memory(context, n);
+}
+
+/* The fronts and the order of the unknowns out of the analysis of their runs. */
+static sp_status take_analysis(sp_context *context, sp_sparse *sparse, const cholmod_factor *factor,
+                               const unknown_runs *runs)
+{
+    const int n = sparse->size, *perm = factor->Perm;
+    int *place = sp_alloc((size_t)runs->count + 1, sizeof(int));
+    front_columns columns = {0};
+    sparse->order = sp_alloc((size_t)n, sizeof(int));
+    int room = place && sparse->order, at = 0;
+    for (int i = 0; room && i < runs->count; i++) {
+        place[i] = at;
+        for (int j = runs->first[perm[i]]; j < runs->first[perm[i] + 1]; j++)
+            sparse->order[at++] = j;
+    }
+    if (room) place[runs->count] = at;
+    room = room && expand(factor, place, &columns);
+    const sp_status status =
+        room ? sp_fronts_create(context, n, columns.count, columns.column, columns.row_first,
+                                columns.row, expect_factor, &sparse->fronts)
+             : no_memory(context, n);
+    free_columns(&columns);
+    sp_free(place);
     return status;
 }
 
@@ -294,15 +391,20 @@ sp_status sp_sparse_analyse(sp_context *context, sp_sparse *sparse, int n, const
     const double begin = now();
     drop_matrix(sparse);
     sparse->size = n;
-    int *order = sp_alloc((size_t)n, sizeof(int));
-    cholmod_sparse *matrix = order ? pattern_of(c, n, start, row) : NULL;
+    int *order = sp_alloc((size_t)n, sizeof(int)), *first = sp_alloc((size_t)n + 1, sizeof(int));
+    unknown_runs runs = {0};
+    cholmod_sparse *matrix = NULL;
+    if (order && first) {
+        runs = find_runs(n, start, row, sparse->by_nodes, first);
+        matrix = pattern_of(c, &runs, start, row, order);
+    }
     cholmod_factor *factor =
-        matrix ? analyse_and_keep_signals(c, sparse->by_nodes, matrix, start, row, order) : NULL;
+        matrix ? analyse_and_keep_signals(sparse, matrix, &runs, start[n], order) : NULL;
     cholmod_free_sparse(&matrix, c);
     sp_free(order);
     sp_status status;
     if (factor)
-        status = take_analysis(context, sparse, factor, start, row, source);
+        status = take_analysis(context, sparse, factor, &runs);
     else if (c->status == CHOLMOD_OK || c->status == CHOLMOD_OUT_OF_MEMORY)
         status = no_memory(context, n);
     else
@@ -310,6 +412,8 @@ sp_status sp_sparse_analyse(sp_context *context, sp_sparse *sparse, int n, const
             sp_fail(context, SP_INTERNAL,
                     "the analysis of a matrix of %d unknowns failed (status %d)", n, c->status);
     cholmod_free_factor(&factor, c);
+    sp_free(first);
+    if (status == SP_OK) status = place_matrix(context, sparse, n, start, row, source);
     sparse->count.analyses++;
     sparse->count.seconds_analyse += now() - begin;
     return status;
@@ -317,45 +421,36 @@ sp_status sp_sparse_analyse(sp_context *context, sp_sparse *sparse, int n, const
 
 void sp_sparse_load(sp_sparse *sparse, const double *value)
 {
-    const sp_front *last = &sparse->fronts.front[sparse->fronts.count - 1];
-    const size_t entries = last->entry + last->entries;
-    for (size_t k = 0; k < entries; k++) sparse->entry[k] = value[sparse->source[k]];
+    sparse->value = value;
+    for (int j = 0; j < sparse->size; j++) sparse->diagonal[j] = value[sparse->pivot[j]];
 }
 
 static double least_weight(const sp_sparse *sparse)
 {
     double largest = 0;
-    for (int j = 0; j < sparse->size; j++)
-        largest = fmax(largest, fabs(sparse->entry[sparse->pivot[j]]));
+    for (int j = 0; j < sparse->size; j++) largest = fmax(largest, fabs(sparse->diagonal[j]));
     return 1e-6 * largest;
 }
 
-static void add_shift(sp_sparse *sparse, double shift)
+static const double *shift_of(sp_sparse *sparse, double shift)
 {
+    if (!(shift > 0)) return NULL;
     const double least = least_weight(sparse);
-    for (int j = 0; j < sparse->size; j++) {
-        double *pivot = &sparse->entry[sparse->pivot[j]];
-        sparse->diagonal[j] = *pivot;
-        *pivot += shift * fmax(fabs(*pivot), least);
-    }
-}
-
-static void take_shift_off(sp_sparse *sparse)
-{
-    for (int j = 0; j < sparse->size; j++) sparse->entry[sparse->pivot[j]] = sparse->diagonal[j];
+    for (int j = 0; j < sparse->size; j++)
+        sparse->shift[j] = shift * fmax(fabs(sparse->diagonal[j]), least);
+    return sparse->shift;
 }
 
 /* Not positive definite is a result, not an error. */
 sp_status sp_sparse_factor(sp_context *context, sp_sparse *sparse, double shift, int *negative)
 {
     (void)context;
-    if (shift > 0) add_shift(sparse, shift);
     const double begin = now();
-    *negative = sp_fronts_factor(&sparse->fronts, sparse->entry, !sparse->count_pivots);
+    *negative = sp_fronts_factor(&sparse->fronts, sparse->value, shift_of(sparse, shift),
+                                 !sparse->count_pivots);
     const double seconds = now() - begin;
     sparse->count.seconds_factor += seconds;
     sparse->count.factorizations++;
-    if (shift > 0) take_shift_off(sparse);
     if (*negative >= 0) {
         sparse->count.operations += sparse->fronts.operations;
         sparse->count.seconds_complete += seconds;
@@ -367,8 +462,7 @@ void sp_sparse_weigh(const sp_sparse *sparse, const double *v, double *out)
 {
     const double least = least_weight(sparse);
     for (int j = 0; j < sparse->size; j++)
-        out[sparse->order[j]] =
-            fmax(fabs(sparse->entry[sparse->pivot[j]]), least) * v[sparse->order[j]];
+        out[sparse->order[j]] = fmax(fabs(sparse->diagonal[j]), least) * v[sparse->order[j]];
 }
 
 sp_status sp_sparse_solve(sp_context *context, sp_sparse *sparse, const double *b, double *x)

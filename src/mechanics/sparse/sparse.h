@@ -14,7 +14,7 @@ typedef struct sp_sparse sp_sparse;
 
 /* Make a solver without a matrix; `count_pivots` 1: go on where a pivot is negative, and count
  * them; `by_nodes` 1: unknowns come in runs with the same neighbours, as the six of a node in
- * space, whose order is found together. Errors: SP_NO_MEMORY. */
+ * space, which are ordered and analysed together. Errors: SP_NO_MEMORY. */
 sp_status sp_sparse_create(sp_context *context, int count_pivots, int by_nodes, sp_sparse **sparse);
 void sp_sparse_free(sp_sparse *sparse);
 
@@ -23,12 +23,13 @@ void sp_sparse_free(sp_sparse *sparse);
 sp_status sp_sparse_analyse(sp_context *context, sp_sparse *sparse, int n, const int *start,
                             const int *row, const int *source);
 
-/* Take the values of the matrix out of the caller's array. */
+/* Take the values of the matrix from the caller's array, which has to stay as it is until they are
+ * factored. */
 void sp_sparse_load(sp_sparse *sparse, const double *value);
 
 /* Factor K + shift D of the values loaded, D = max(|diag K|, floor of the largest); *negative gets
  * 0 when that is positive definite; else the number of negative pivots (LDL'), or -1: not known,
- * and no factor to solve with. The values are as before on return. */
+ * and no factor to solve with. */
 sp_status sp_sparse_factor(sp_context *context, sp_sparse *sparse, double shift, int *negative);
 
 /* out (n) = D v of the values loaded, D as above; out may not be v. */

@@ -131,60 +131,84 @@ void sp_system_free(sp_system *system)
     sp_free(system->element_block);
     sp_free(system->history_first);
     sp_free(system->history);
-    sp_free(system->pair);
     memset(system, 0, sizeof *system);
 }
 
-/* Pairs of the nodes of two segments behind the `count` there are; returns how many there are then.
- */
-static size_t add_segments(sp_system *system, int from, int to, size_t count)
+/* Node pairs of the pattern, while it is made. */
+typedef struct node_pairs {
+    size_t count, capacity;
+    uint64_t *pair;
+} node_pairs;
+
+static sp_status add_pair(sp_context *context, node_pairs *pairs, int a, int b)
 {
-    int node[4];
-    sp_contact_nodes(system->model, from, to, node);
-    for (int a = 1; a < 4; a++)
-        for (int b = 0; b < a; b++)
-            if (node[a] != node[b]) system->pair[count++] = sp_blocks_pair(node[a], node[b]);
-    return count;
+    if (pairs->count == pairs->capacity) {
+        const size_t capacity = pairs->capacity + pairs->capacity / 2 + 1024;
+        uint64_t *grown = sp_resize(pairs->pair, capacity, sizeof *grown);
+        if (!grown) return sp_fail(context, SP_NO_MEMORY, "no memory for %zu node pairs", capacity);
+        pairs->pair = grown;
+        pairs->capacity = capacity;
+    }
+    pairs->pair[pairs->count++] = sp_blocks_pair(a, b);
+    return SP_OK;
 }
 
-static size_t collect_pairs(sp_system *system)
+static sp_status add_segments(sp_context *context, const sp_model *model, int from, int to,
+                              node_pairs *pairs)
+{
+    int node[4];
+    sp_status status = SP_OK;
+    sp_contact_nodes(model, from, to, node);
+    for (int a = 1; a < 4; a++)
+        for (int b = 0; b < a && status == SP_OK; b++)
+            if (node[a] != node[b]) status = add_pair(context, pairs, node[a], node[b]);
+    return status;
+}
+
+static sp_status collect_pairs(sp_context *context, sp_system *system, node_pairs *pairs)
 {
     const sp_model *model = system->model;
     sp_contact *contact = &system->contact;
-    size_t count = 0;
-    for (int e = 0; e < model->element_count; e++) {
+    sp_status status = SP_OK;
+    for (int e = 0; e < model->element_count && status == SP_OK; e++) {
         const int *node = sp_model_nodes(model, e);
-        system->pair[count++] = sp_blocks_pair(node[0], node[1]);
+        status = add_pair(context, pairs, node[0], node[1]);
     }
-    for (int i = 0; i < contact->candidate_count; i++) {
+    for (int i = 0; i < contact->candidate_count && status == SP_OK; i++) {
         sp_candidate *c = &contact->candidate[i];
-        if (sp_contact_is_near(contact, c)) count = add_segments(system, c->from, c->to, count);
+        if (sp_contact_is_near(contact, c))
+            status = add_segments(context, model, c->from, c->to, pairs);
     }
-    for (int i = 0; i < contact->friction.count; i++) {
+    for (int i = 0; i < contact->friction.count && status == SP_OK; i++) {
         const sp_load *load = &contact->friction.grip[i].load;
-        if (load->on >= 0) count = add_segments(system, load->from, load->on, count);
+        if (load->on >= 0) status = add_segments(context, model, load->from, load->on, pairs);
     }
-    return count;
+    return status;
+}
+
+static sp_status analyse(sp_context *context, sp_system *system)
+{
+    const sp_model *model = system->model;
+    sp_blocks *blocks = &system->blocks;
+    sp_status status = sp_blocks_matrix(context, model, blocks);
+    if (status == SP_OK)
+        status = sp_sparse_analyse(context, system->sparse, model->unknown_count,
+                                   blocks->matrix_start, blocks->matrix_row, blocks->matrix_source);
+    sp_blocks_drop_matrix(blocks);
+    return status;
 }
 
 /* New pattern from elements and all pairs near touching, so that it outlives many iterations. */
 static sp_status renew_pattern(sp_context *context, sp_system *system)
 {
     const sp_model *model = system->model;
-    const size_t most = (size_t)model->element_count + 6 * (size_t)system->contact.candidate_count +
-                        6 * (size_t)system->contact.friction.count;
-    if (most > system->pair_capacity) {
-        uint64_t *grown = sp_resize(system->pair, 2 * most, sizeof *grown);
-        if (!grown) return sp_fail(context, SP_NO_MEMORY, "no memory for %zu node pairs", most);
-        system->pair = grown;
-        system->pair_capacity = 2 * most;
-    }
     sp_blocks *blocks = &system->blocks;
-    sp_status status =
-        sp_blocks_pattern(context, model, blocks, collect_pairs(system), system->pair);
-    if (status == SP_OK && !system->no_factor)
-        status = sp_sparse_analyse(context, system->sparse, model->unknown_count,
-                                   blocks->matrix_start, blocks->matrix_row, blocks->matrix_source);
+    node_pairs pairs = {0};
+    sp_status status = collect_pairs(context, system, &pairs);
+    if (status == SP_OK)
+        status = sp_blocks_pattern(context, model, blocks, pairs.count, pairs.pair);
+    sp_free(pairs.pair);
+    if (status == SP_OK && !system->no_factor) status = analyse(context, system);
     if (status != SP_OK) return status;
     for (int e = 0; e < model->element_count; e++) {
         const int a = sp_model_nodes(model, e)[0], b = sp_model_nodes(model, e)[1];

@@ -56,9 +56,6 @@ typedef struct sp_system {
     size_t *history_first; /* element_count + 1: of element e, in `history` */
     double *history;       /* see sp_law_history */
     double step_time;      /* of a law in time: seconds of the step in hand, see sp_system_arm */
-
-    uint64_t *pair; /* node pairs of the pattern */
-    size_t pair_capacity;
 } sp_system;
 
 /* Allocate everything for a model and set x to the unloaded state. `count_pivots`: see
