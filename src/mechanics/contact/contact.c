@@ -102,7 +102,9 @@ sp_status sp_contact_create(sp_context *context, const sp_model *model, sp_conta
            (size_t)(model->dimension * model->point_count) * sizeof(double));
     sp_contact_set_axes(contact);
     set_points(contact);
-    return SP_OK;
+    status = sp_contact_know_pairs(context, contact);
+    if (status != SP_OK) sp_contact_free(contact);
+    return status;
 }
 
 void sp_contact_free(sp_contact *contact)
@@ -129,6 +131,9 @@ void sp_contact_free(sp_contact *contact)
     sp_free(contact->cell_first);
     sp_free(contact->cell_item);
     sp_free(contact->cell_ball);
+    sp_free(contact->known_first);
+    sp_free(contact->known);
+    sp_free(contact->known_mark);
     sp_friction_free(&contact->friction);
     sp_layer_memory_free(&contact->layers);
     memset(contact, 0, sizeof *contact);
@@ -258,7 +263,8 @@ sp_status sp_contact_copy_layers(sp_context *context, const sp_contact *from, sp
     if (!from->layers.on) return SP_OK;
     memcpy(to->spread, from->spread, points * sizeof *to->spread);
     if (to->wall_spread) memcpy(to->wall_spread, from->wall_spread, points * sizeof *to->spread);
-    return sp_layer_memory_copy(context, &from->layers, &to->layers);
+    const sp_status status = sp_contact_know_pairs(context, to);
+    return status == SP_OK ? sp_layer_memory_copy(context, &from->layers, &to->layers) : status;
 }
 
 void sp_contact_keep(sp_contact *contact, const double *gradient, double travel)
