@@ -92,8 +92,8 @@ typedef struct sp_contact {
     int *wall_spread; /* the same against walls of its own layer and platens; NULL without layers */
     int *cell_first, *cell_item, cell_capacity; /* cell grid of segments */
     double *cell_ball;                          /* 4 per item: middle and reach */
-    /* panels, else NULL: of each segment the known pairs with later ones; all others press from
-     * where they touch */
+    /* panels from the second search on, else NULL: of each segment the known pairs with later ones;
+     * all others press from where they touch */
     int *known_first; /* 1 per chain point, and the end */
     sp_known_pair *known;
     int *known_mark; /* 1 per chain point: 1 + the known pair with the segment in hand, 0: none */
@@ -114,10 +114,6 @@ void sp_contact_place(sp_contact *contact, const double *x, double gap);
 /* Find the candidates and the short list again at the placed positions, when points have moved so
  * far that pairs may be missing. Errors: SP_NO_MEMORY. */
 sp_status sp_contact_refresh(sp_context *context, sp_contact *contact);
-
-/* Of panels: work out anew which pairs are known, with the contact points that there are. Places the
- * chain points as they are unloaded. Errors: SP_NO_MEMORY. */
-sp_status sp_contact_know_pairs(sp_context *context, sp_contact *contact);
 
 /* Four nodes of two segments: ends of `from`, ends of `to`. */
 void sp_contact_nodes(const sp_model *model, int from, int to, int node[4]);

@@ -284,24 +284,6 @@ static void mark_known(sp_contact *contact, int k, int on)
         contact->known_mark[contact->known[i].to] = on ? i + 1 : 0;
 }
 
-static sp_status search(sp_context *context, sp_contact *contact)
-{
-    const sp_model *model = contact->model;
-    cells grid;
-    sp_status status = fill_cells(context, contact, &grid);
-    contact->candidate_count = 0;
-    contact->layer_count = contact->known_layers;
-    for (int k = 0; k < model->point_count && status == SP_OK; k++) {
-        if (!is_segment(model, k)) continue;
-        if (contact->known_first) mark_known(contact, k, 1);
-        status = pair_segment(context, contact, &grid, try_pair, k);
-        if (contact->known_first) mark_known(contact, k, 0);
-    }
-    note_places(contact, contact->searched, contact->searched_axis);
-    contact->searched_gap = contact->gap;
-    return status;
-}
-
 /* Room for so many layers. */
 static sp_status room_for_layers(sp_context *context, sp_contact *contact, int count)
 {
@@ -316,35 +298,54 @@ static sp_status room_for_layers(sp_context *context, sp_contact *contact, int c
     return SP_OK;
 }
 
-sp_status sp_contact_know_pairs(sp_context *context, sp_contact *contact)
+/* Which pairs are near each other unloaded, whatever is pressed now. */
+static sp_status know_pairs(sp_context *context, sp_contact *contact)
 {
     const sp_model *model = contact->model;
     const size_t points = (size_t)model->point_count;
+    double *const position = contact->position;
     const double skin = contact->skin;
     cells grid;
-    if (!model->network->strut_panel) return SP_OK;
-    if (!contact->known_first) {
-        contact->known_first = sp_alloc(points + 1, sizeof(int));
-        contact->known_mark = sp_alloc(points, sizeof(int));
-        if (!contact->known_first || !contact->known_mark)
-            return sp_fail(context, SP_NO_MEMORY, "no memory for the contact of %zu points",
-                           points);
-    }
-    contact->known_count = contact->known_layers = 0;
-    sp_contact_place(contact, model->reference, model->height);
+    contact->known_first = sp_alloc(points + 1, sizeof(int));
+    contact->known_mark = sp_alloc(points, sizeof(int));
+    if (!contact->known_first || !contact->known_mark)
+        return sp_fail(context, SP_NO_MEMORY, "no memory for the contact of %zu points", points);
+    contact->position = contact->rest_position;
+    sp_contact_place_pieces(contact);
     contact->skin = sp_panel_known_reach(model);
     sp_status status = fill_cells(context, contact, &grid);
     for (int k = 0; k < model->point_count && status == SP_OK; k++) {
         if (is_segment(model, k)) status = pair_segment(context, contact, &grid, know_pair, k);
         contact->known_first[k + 1] = contact->known_count;
     }
+    contact->position = position;
+    sp_contact_place_pieces(contact);
     contact->skin = skin;
     if (status == SP_OK) status = room_for_layers(context, contact, contact->known_layers);
-    if (status != SP_OK) return status;
-    for (int i = 0; i < contact->known_layers; i++) contact->layer[i] = -1;
-    contact->candidate_count = contact->near_count = 0;
-    contact->searched_gap = contact->listed_gap = 0;
-    return SP_OK;
+    for (int i = 0; i < contact->known_layers && status == SP_OK; i++) contact->layer[i] = -1;
+    return status;
+}
+
+static sp_status search(sp_context *context, sp_contact *contact)
+{
+    const sp_model *model = contact->model;
+    const int again = contact->searched_gap > 0; /* some are searched once, and never pressed */
+    cells grid;
+    sp_status status = SP_OK;
+    if (again && model->network->strut_panel && !contact->known_first)
+        status = know_pairs(context, contact);
+    if (status == SP_OK) status = fill_cells(context, contact, &grid);
+    contact->candidate_count = 0;
+    contact->layer_count = contact->known_layers;
+    for (int k = 0; k < model->point_count && status == SP_OK; k++) {
+        if (!is_segment(model, k)) continue;
+        if (contact->known_first) mark_known(contact, k, 1);
+        status = pair_segment(context, contact, &grid, try_pair, k);
+        if (contact->known_first) mark_known(contact, k, 0);
+    }
+    note_places(contact, contact->searched, contact->searched_axis);
+    contact->searched_gap = contact->gap;
+    return status;
 }
 
 /* Of a pair that is `clear` further apart than touching. The next one begins at a distance that is
