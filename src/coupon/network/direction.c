@@ -108,6 +108,7 @@ int sp_network_flat_text(const sp_network *network, const sp_case *request, char
 
 /* Beyond it shear and bulk decide before a wall buckles (docs/theory.md, section 16). */
 #define THICK 0.15 /* thickness / length of a panel */
+#define SOME 0.1   /* share of the walls that is worth a word */
 
 int sp_network_panel_text(const sp_network *network, char *text, size_t size)
 {
@@ -120,13 +121,20 @@ int sp_network_panel_text(const sp_network *network, char *text, size_t size)
         thick += panel->thickness > THICK * panel->length ? panel->length : 0;
         low += network->size[1] - 2 * network->skin < panel->length ? panel->length : 0;
     }
-    if (!(fmax(thick, low) > 0.5 * all)) return 0;
-    snprintf(text, size,
-             "Most walls are %s: walls as plates that buckle are not the model of such a coupon, "
-             "whose shear "
-             "and bulk decide; its forces are indicative.",
-             thick > low ? "thicker than 0.15 of their length between joints"
-                         : "lower than they are long between joints");
+    const double share = fmax(thick, low) / all;
+    const char *how = thick > low ? "thicker than 0.15 of their length between joints"
+                                  : "lower than they are long between joints";
+    if (!(share > SOME)) return 0;
+    if (share > 0.5)
+        snprintf(text, size,
+                 "Most walls are %s: walls as plates that buckle are not the model of such a "
+                 "coupon, whose shear and bulk decide; its forces are indicative.",
+                 how);
+    else
+        snprintf(text, size,
+                 "Of the infill, %.0f %% by length is walls %s: their shear and bulk decide, and "
+                 "plates that buckle are a poor model of them.",
+                 100 * share, how);
     return 1;
 }
 

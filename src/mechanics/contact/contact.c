@@ -105,6 +105,16 @@ sp_status sp_contact_create(sp_context *context, const sp_model *model, sp_conta
     return SP_OK;
 }
 
+static void forget_pairs(sp_contact *contact)
+{
+    sp_free(contact->known_first);
+    sp_free(contact->known);
+    sp_free(contact->known_mark);
+    contact->known_first = contact->known_mark = NULL;
+    contact->known = NULL;
+    contact->known_count = contact->known_capacity = contact->known_layers = 0;
+}
+
 void sp_contact_free(sp_contact *contact)
 {
     sp_free(contact->candidate);
@@ -129,6 +139,7 @@ void sp_contact_free(sp_contact *contact)
     sp_free(contact->cell_first);
     sp_free(contact->cell_item);
     sp_free(contact->cell_ball);
+    forget_pairs(contact);
     sp_friction_free(&contact->friction);
     sp_layer_memory_free(&contact->layers);
     memset(contact, 0, sizeof *contact);
@@ -146,6 +157,13 @@ static void place_piece(const double *a, int d, double *piece)
     piece[d] = sqrt(square);
     const double inverse = piece[d] > 0 ? 1 / piece[d] : 0;
     for (int i = 0; i < d; i++) piece[d + 1 + i] = along[i] * inverse;
+}
+
+void sp_contact_place_pieces(sp_contact *contact)
+{
+    const int d = contact->model->dimension;
+    for (int k = 0; k + 1 < contact->model->point_count; k++)
+        place_piece(contact->position + d * k, d, contact->piece + (2 * d + 1) * k);
 }
 
 /* Layers are stacked along z: the third column of the rotation of each point's node. */
@@ -170,8 +188,7 @@ void sp_contact_place(sp_contact *contact, const double *x, double gap)
         for (int i = 0; i < d; i++)
             contact->turned[d * k + i] =
                 contact->position[d * k + i] - x[model->values * model->point_node[k] + i];
-    for (int k = 0; k + 1 < model->point_count; k++)
-        place_piece(contact->position + d * k, d, contact->piece + (2 * d + 1) * k);
+    sp_contact_place_pieces(contact);
 }
 
 void sp_contact_nodes(const sp_model *model, int from, int to, int node[4])
@@ -258,6 +275,7 @@ sp_status sp_contact_copy_layers(sp_context *context, const sp_contact *from, sp
     if (!from->layers.on) return SP_OK;
     memcpy(to->spread, from->spread, points * sizeof *to->spread);
     if (to->wall_spread) memcpy(to->wall_spread, from->wall_spread, points * sizeof *to->spread);
+    forget_pairs(to);
     return sp_layer_memory_copy(context, &from->layers, &to->layers);
 }
 

@@ -29,6 +29,13 @@ typedef struct sp_candidate {
                       or not there */
 } sp_candidate;
 
+/* Of a pair whose distance unloaded decides from where it presses; kept, so that no search works it
+ * out again. */
+typedef struct sp_known_pair {
+    int to;     /* the later of its segments */
+    int layers; /* as in sp_candidate; -1: they never press on each other */
+} sp_known_pair;
+
 /* What says that a pair of the short list is clear, without touching its candidate. */
 typedef struct sp_brief {
     int from, to, overlaps, walls, layers;
@@ -85,6 +92,12 @@ typedef struct sp_contact {
     int *wall_spread; /* the same against walls of its own layer and platens; NULL without layers */
     int *cell_first, *cell_item, cell_capacity; /* cell grid of segments */
     double *cell_ball;                          /* 4 per item: middle and reach */
+    /* panels from the second search on, else NULL: of each segment the known pairs with later ones;
+     * all others press from where they touch */
+    int *known_first; /* 1 per chain point, and the end */
+    sp_known_pair *known;
+    int *known_mark; /* 1 per chain point: 1 + the known pair with the segment in hand, 0: none */
+    int known_count, known_capacity, known_layers;
     sp_friction friction;
     sp_layer_memory layers;
     int active;            /* pairs and points that carry force */

@@ -61,12 +61,33 @@ static int ends_are_near(const sp_contact *contact, int from, int to, double rea
     return 0;
 }
 
+int sp_panel_is_foot(const sp_model *model, int from, int to)
+{
+    return bar_of(model, from)->is_foot || bar_of(model, to)->is_foot;
+}
+
+/* How near two of one body are at most. */
+static double body_reach(double thickness, double bar)
+{
+    return fmax(own_reach * thickness, own_bars * bar);
+}
+
+double sp_panel_known_reach(const sp_model *model)
+{
+    const sp_network *network = model->network;
+    double bar = 0;
+    for (int i = 0; i < network->panel_count; i++)
+        bar = fmax(bar, network->panel[i].length / network->panel[i].across);
+    /* two that overlap are nearer than own_reach thicknesses */
+    return body_reach(model->thickest, bar);
+}
+
 int sp_panel_is_one_body(const sp_contact *contact, int from, int to)
 {
     const sp_model *model = contact->model;
     const sp_panel *p = panel_of(model, from), *q = panel_of(model, to);
     int end_p, end_q;
-    if (bar_of(model, from)->is_foot || bar_of(model, to)->is_foot) return 1;
+    if (sp_panel_is_foot(model, from, to)) return 1;
     if (p != q) {
         double d[3], e[3];
         if (!share_line(p, q, &end_p, &end_q)) return 0;
@@ -76,7 +97,7 @@ int sp_panel_is_one_body(const sp_contact *contact, int from, int to)
     }
     const double thickness = fmax(p->thickness, q->thickness);
     const double bar = fmax(p->length / p->across, q->length / q->across);
-    const double reach = fmax(own_reach * thickness, own_bars * bar);
+    const double reach = body_reach(thickness, bar);
     return ends_are_near(contact, from, to, reach) ||
            rest_square(contact, from, to) < reach * reach;
 }

@@ -8,6 +8,13 @@
  * other at a joint line, that are near each other along it; and what is a skin under an edge. */
 int sp_panel_is_one_body(const sp_contact *contact, int from, int to);
 
+/* 1 when either is what a skin is under an edge, which presses on no wall. */
+int sp_panel_is_foot(const sp_model *model, int from, int to);
+
+/* Bars further apart unloaded than this, measured as the skin of a search is, press on each other
+ * from where they touch [mm]. */
+double sp_panel_known_reach(const sp_model *model);
+
 /* 1 when the place at f of bar `from` is so near the joint line it shares with the panel of bar
  * `to` that both are one body. */
 int sp_panel_is_in_joint(const sp_contact *contact, int from, double f, int to, double touch);

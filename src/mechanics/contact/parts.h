@@ -163,6 +163,9 @@ static inline sp_load sp_waiting_load(const sp_waiting_point *p, double rest)
                      .stiffness = p->weight / rest};
 }
 
+/* Work out contact->piece from contact->position. */
+void sp_contact_place_pieces(sp_contact *contact);
+
 /* Work out contact->strut_axis. */
 void sp_contact_set_axes(sp_contact *contact);
 

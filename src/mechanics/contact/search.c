@@ -5,6 +5,7 @@
 
 #include "base/alloc.h"
 #include "base/so3.h"
+#include "contact/panel.h"
 #include "contact/wall.h"
 
 /* Even squash of the coupon after which candidates are looked for again; short lists in proportion
@@ -43,27 +44,65 @@ static int is_segment(const sp_model *model, int k)
            model->point_arc[k + 1] - model->point_arc[k] > no_length * model->thinnest;
 }
 
-/* A pair whose balls overlap becomes a candidate, unless it never presses. */
-static sp_status try_pair(sp_context *context, sp_contact *contact, int from, int to)
+static sp_candidate pair_of(const sp_model *model, int from, int to)
 {
-    const sp_model *model = contact->model;
     const double touch =
         0.5 * (sp_model_piece_thickness(model, from) + sp_model_piece_thickness(model, to));
-    if (sp_contact_too_close_along(model, from, to, touch)) return SP_OK;
-    const int own = sp_contact_is_own(model, from, to);
-    sp_candidate found = {.from = from,
+    return (sp_candidate){.from = from,
                           .to = to,
                           .touch = touch,
                           .walls = sp_contact_are_walls(model, from, to),
                           .layers = -1,
                           .block = {-1},
-                          .rest = own ? touch : -1};
+                          .rest = sp_contact_is_own(model, from, to) ? touch : -1};
+}
+
+/* What is known of a pair of bars of panels; 0: they never press on each other. */
+static int take_known(const sp_contact *contact, sp_candidate *pair)
+{
+    const int mark = contact->known_mark[pair->to];
+    pair->rest = pair->touch;
+    if (mark == 0) return !sp_panel_is_foot(contact->model, pair->from, pair->to);
+    pair->overlaps = 1;
+    pair->layers = contact->known[mark - 1].layers;
+    return pair->layers >= 0;
+}
+
+/* A pair whose balls overlap becomes a candidate, unless it never presses. */
+static sp_status try_pair(sp_context *context, sp_contact *contact, int from, int to)
+{
+    const sp_model *model = contact->model;
+    sp_candidate found = pair_of(model, from, to);
+    if (sp_contact_too_close_along(model, from, to, found.touch)) return SP_OK;
+    if (contact->known_first && !take_known(contact, &found)) return SP_OK;
     double
         distance; /* in space most of what the middles let through is too far, or never presses */
     if (model->dimension == 3 &&
-        !contact->law->is_within(contact, &found, touch + contact->skin, &distance))
+        !contact->law->is_within(contact, &found, found.touch + contact->skin, &distance))
         return SP_OK;
     return add_candidate(context, contact, &found);
+}
+
+/* A pair that is so near unloaded that this decides from where it presses becomes known. */
+static sp_status know_pair(sp_context *context, sp_contact *contact, int from, int to)
+{
+    sp_candidate pair = pair_of(contact->model, from, to);
+    if (sp_panel_is_foot(contact->model, from, to)) return SP_OK;
+    sp_contact_set_rest(contact, &pair);
+    if (pair.rest > 0 && !pair.overlaps) return SP_OK;
+    if (contact->known_count == contact->known_capacity) {
+        const int capacity = 2 * contact->known_capacity + 1024;
+        sp_known_pair *grown = sp_resize(contact->known, (size_t)capacity, sizeof *grown);
+        if (!grown) return sp_fail(context, SP_NO_MEMORY, "no memory for %d pairs", capacity);
+        contact->known = grown;
+        contact->known_capacity = capacity;
+    }
+    sp_known_pair *known = &contact->known[contact->known_count++];
+    *known = (sp_known_pair){to, -1};
+    if (!(pair.rest > 0)) return SP_OK;
+    known->layers = contact->known_layers;
+    contact->known_layers += contact->spread[from] + contact->spread[to];
+    return SP_OK;
 }
 
 typedef struct cells {
@@ -174,8 +213,10 @@ static sp_status fill_cells(sp_context *context, sp_contact *contact, cells *gri
     return SP_OK;
 }
 
+typedef sp_status (*visit)(sp_context *context, sp_contact *contact, int from, int to);
+
 /* Pairs of segment k, whose ball is `own`, with those after it in one cell. */
-static sp_status pair_with_cell(sp_context *context, sp_contact *contact, int k,
+static sp_status pair_with_cell(sp_context *context, sp_contact *contact, visit pair, int k,
                                 const double own[4], int cell)
 {
     enum { AT_A_TIME = 32 };
@@ -192,7 +233,7 @@ static sp_status pair_with_cell(sp_context *context, sp_contact *contact, int k,
             hits += x * x + y * y + z * z <= reach * reach;
         }
         for (int h = 0; h < hits; h++) {
-            const sp_status status = try_pair(context, contact, k, hit[h]);
+            const sp_status status = pair(context, contact, k, hit[h]);
             if (status != SP_OK) return status;
         }
     }
@@ -208,27 +249,91 @@ static void note_places(const sp_contact *contact, double *position, double *axi
     if (axis) memcpy(axis, contact->depth_axis, 3 * points * sizeof *axis);
 }
 
+/* All pairs of segment k with later ones whose balls overlap. */
+static sp_status pair_segment(sp_context *context, sp_contact *contact, const cells *grid,
+                              visit pair, int k)
+{
+    const int d = contact->model->dimension;
+    int c[3], first[3], last[3];
+    double own[4];
+    sp_status status = SP_OK;
+    put_ball(contact, k, own);
+    cell_of(grid, d, contact->piece + (2 * d + 1) * k, c);
+    for (int i = 0; i < 3; i++) {
+        first[i] = c[i] > 0 ? c[i] - 1 : 0;
+        last[i] = c[i] + 1 < grid->n[i] ? c[i] + 1 : c[i];
+    }
+    for (int z = first[2]; z <= last[2]; z++)
+        for (int y = first[1]; y <= last[1]; y++)
+            for (int x = first[0]; x <= last[0] && status == SP_OK; x++)
+                status = pair_with_cell(context, contact, pair, k, own, cell_index(grid, x, y, z));
+    return status;
+}
+
+static void mark_known(sp_contact *contact, int k, int on)
+{
+    for (int i = contact->known_first[k]; i < contact->known_first[k + 1]; i++)
+        contact->known_mark[contact->known[i].to] = on ? i + 1 : 0;
+}
+
+/* Room for so many layers. */
+static sp_status room_for_layers(sp_context *context, sp_contact *contact, int count)
+{
+    if (count <= contact->layer_capacity) return SP_OK;
+    const int capacity = count + count / 2;
+    double *grown = sp_resize(contact->layer, (size_t)capacity, sizeof *grown);
+    if (!grown)
+        return sp_fail(context, SP_NO_MEMORY, "no memory for the layers of %d contact points",
+                       capacity);
+    contact->layer = grown;
+    contact->layer_capacity = capacity;
+    return SP_OK;
+}
+
+/* Which pairs are near each other unloaded, whatever is pressed now. */
+static sp_status know_pairs(sp_context *context, sp_contact *contact)
+{
+    const sp_model *model = contact->model;
+    const size_t points = (size_t)model->point_count;
+    double *const position = contact->position;
+    const double skin = contact->skin;
+    cells grid;
+    contact->known_first = sp_alloc(points + 1, sizeof(int));
+    contact->known_mark = sp_alloc(points, sizeof(int));
+    if (!contact->known_first || !contact->known_mark)
+        return sp_fail(context, SP_NO_MEMORY, "no memory for the contact of %zu points", points);
+    contact->position = contact->rest_position;
+    sp_contact_place_pieces(contact);
+    contact->skin = sp_panel_known_reach(model);
+    sp_status status = fill_cells(context, contact, &grid);
+    for (int k = 0; k < model->point_count && status == SP_OK; k++) {
+        if (is_segment(model, k)) status = pair_segment(context, contact, &grid, know_pair, k);
+        contact->known_first[k + 1] = contact->known_count;
+    }
+    contact->position = position;
+    sp_contact_place_pieces(contact);
+    contact->skin = skin;
+    if (status == SP_OK) status = room_for_layers(context, contact, contact->known_layers);
+    for (int i = 0; i < contact->known_layers && status == SP_OK; i++) contact->layer[i] = -1;
+    return status;
+}
+
 static sp_status search(sp_context *context, sp_contact *contact)
 {
     const sp_model *model = contact->model;
-    const int d = model->dimension;
+    const int again = contact->searched_gap > 0; /* some are searched once, and never pressed */
     cells grid;
-    sp_status status = fill_cells(context, contact, &grid);
-    contact->candidate_count = contact->layer_count = 0;
+    sp_status status = SP_OK;
+    if (again && model->network->strut_panel && !contact->known_first)
+        status = know_pairs(context, contact);
+    if (status == SP_OK) status = fill_cells(context, contact, &grid);
+    contact->candidate_count = 0;
+    contact->layer_count = contact->known_layers;
     for (int k = 0; k < model->point_count && status == SP_OK; k++) {
-        int c[3], first[3], last[3];
-        double own[4];
         if (!is_segment(model, k)) continue;
-        put_ball(contact, k, own);
-        cell_of(&grid, d, contact->piece + (2 * d + 1) * k, c);
-        for (int i = 0; i < 3; i++) {
-            first[i] = c[i] > 0 ? c[i] - 1 : 0;
-            last[i] = c[i] + 1 < grid.n[i] ? c[i] + 1 : c[i];
-        }
-        for (int z = first[2]; z <= last[2]; z++)
-            for (int y = first[1]; y <= last[1]; y++)
-                for (int x = first[0]; x <= last[0] && status == SP_OK; x++)
-                    status = pair_with_cell(context, contact, k, own, cell_index(&grid, x, y, z));
+        if (contact->known_first) mark_known(contact, k, 1);
+        status = pair_segment(context, contact, &grid, try_pair, k);
+        if (contact->known_first) mark_known(contact, k, 0);
     }
     note_places(contact, contact->searched, contact->searched_axis);
     contact->searched_gap = contact->gap;
@@ -364,15 +469,8 @@ static sp_status keep_layers(sp_context *context, sp_contact *contact)
         c->layers = contact->brief[i].layers = contact->layer_count;
         contact->layer_count += spread[c->from] + spread[c->to];
     }
-    if (contact->layer_count > contact->layer_capacity) {
-        const int capacity = contact->layer_count + contact->layer_count / 2;
-        double *grown = sp_resize(contact->layer, (size_t)capacity, sizeof *grown);
-        if (!grown)
-            return sp_fail(context, SP_NO_MEMORY, "no memory for the layers of %d contact points",
-                           capacity);
-        contact->layer = grown;
-        contact->layer_capacity = capacity;
-    }
+    const sp_status status = room_for_layers(context, contact, contact->layer_count);
+    if (status != SP_OK) return status;
     for (int i = before; i < contact->layer_count; i++) contact->layer[i] = -1;
     return SP_OK;
 }

@@ -97,6 +97,24 @@ static int put_crossing_beads(const sp_result *result, char line[SP_CAUTION_SIZE
     return 1;
 }
 
+/* What panels leave out, and how much of an ideal cushion published ones were (Polymers 2025, 17,
+ * 3035, abstract: the best of flexible urethane hexagons). */
+static int put_edges(const sp_result *result, char line[SP_CAUTION_SIZE])
+{
+    const double ours = sp_measure_value(result, "efficiency_max");
+    if (!result->network.panel) return 0;
+    sp_format(line, SP_CAUTION_SIZE,
+              "Edges of walls do not lift off the platens here, and layers do not split where sharp "
+              "folds pull across them: from the first folds on a print may carry less.");
+    const size_t used = strlen(line);
+    if (isfinite(ours))
+        sp_format(line + used, SP_CAUTION_SIZE - used,
+                  " Published presses along the walls of urethane hexagons had an efficiency of at "
+                  "most 47 %% (Polymers 2025, 17, 3035); this press has %.0f %%.",
+                  100 * ours);
+    return 1;
+}
+
 /* Caution of a force that is larger than test rigs can measure: the case may hold a slip. */
 static int put_bench(const sp_path *path, char line[SP_CAUTION_SIZE])
 {
@@ -217,6 +235,7 @@ int sp_cautions(const sp_result *result, char lines[SP_CAUTION_MAX][SP_CAUTION_S
     count +=
         sp_network_flat_text(&result->network, &result->request, lines[count], SP_CAUTION_SIZE);
     count += sp_network_panel_text(&result->network, lines[count], SP_CAUTION_SIZE);
+    count += put_edges(result, lines[count]);
     count += sp_network_stack_text(&result->network, lines[count], SP_CAUTION_SIZE);
     count +=
         sp_network_skin_text(&result->network, &result->request, lines[count], SP_CAUTION_SIZE);
