@@ -186,7 +186,8 @@ static double fibre_rate(const sp_path *path, const sp_stage *stage)
     double way = 0;
     if (stage->segment.duration > 0 || !(time > 0)) return 0;
     for (int k = stage->first + 1; k <= stage->last; k++)
-        way += fabs(sp_path_state(path, k)->fibre_strain - sp_path_state(path, k - 1)->fibre_strain);
+        way +=
+            fabs(sp_path_state(path, k)->fibre_strain - sp_path_state(path, k - 1)->fibre_strain);
     return way / time;
 }
 
