@@ -499,7 +499,7 @@ round-kernel: $(BUILD)/round_kernel ## fit the kernel of round struts in contact
 
 .PHONY: forecast
 forecast: $(BUILD)/forecast $(BUILD)/soak ## measure what presses of random coupons cost (20 min), fit the forecast of `check` to them
-	$(Q)benchmarks/speed/forecast.sh $(BUILD) benchmarks/speed/forecast.csv
+	$(Q)benchmarks/speed/forecast.sh $(BUILD) benchmarks/speed/forecast.csv src/result/run/forecast.h
 
 .PHONY: soak
 SOAK_CSV ?= benchmarks/soak.csv

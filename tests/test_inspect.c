@@ -301,6 +301,49 @@ static void test_lists(void **state)
     }
 }
 
+/* A coarse press has two elements per strut, and tells the time and how; one that is stopped at
+ * once, and what was never measured so, leave at least the forecast that there was. */
+static void test_forecast_try(void **state)
+{
+    static const char *const set[][2] = {{"coupon.width", "8 mm"},
+                                         {"coupon.height", "8 mm"},
+                                         {"press.strain", "20 %"},
+                                         {"press.steps", "100"}};
+    sp_context context = {0};
+    sp_case request;
+    sp_resolved resolved;
+    sp_network network;
+    sp_forecast forecast;
+    char text[SP_MESSAGE_SIZE];
+    (void)state;
+    sp_case_default(&request);
+    for (size_t i = 0; i < sizeof set / sizeof *set; i++)
+        assert_int_equal(sp_case_set(&context, &request, set[i][0], set[i][1]), SP_OK);
+    assert_int_equal(sp_case_resolve(&context, &request, &resolved), SP_OK);
+    assert_int_equal(sp_resolved_network(&context, &resolved, 1, &network), SP_OK);
+    assert_int_equal(sp_forecast_network(&context, &resolved.request, &network, &forecast), SP_OK);
+    const sp_forecast before = forecast;
+    assert_int_equal(sp_forecast_try(&context, &request, 1000, &forecast), SP_OK);
+    check_close(forecast.tried_elements, 2 * network.strut_count, 0);
+    check_true(forecast.tried > 0 && isfinite(forecast.seconds) && forecast.seconds > 0);
+    check_close(forecast.bytes, before.bytes, 0);
+    sp_forecast_text(&forecast, text, sizeof text);
+    assert_non_null(strstr(text, "told by a coarse press of"));
+    forecast = before;
+    assert_int_equal(sp_forecast_try(&context, &request, 0, &forecast), SP_OK);
+    check_true(forecast.tried_elements == 0 && forecast.seconds >= before.seconds);
+    forecast = before;
+    forecast.panels = 1;
+    assert_int_equal(sp_forecast_try(&context, &request, 1000, &forecast), SP_OK);
+    check_true(forecast.tried == 0 && forecast.seconds == before.seconds);
+    volatile sig_atomic_t stop = 1;
+    context.interrupt = &stop;
+    forecast = before;
+    assert_int_equal(sp_forecast_try(&context, &request, 1000, &forecast), SP_INTERRUPTED);
+    sp_network_free(&network);
+    sp_resolved_free(&resolved);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -315,6 +358,7 @@ int main(void)
         cmocka_unit_test(test_forecast_cell_size),
         cmocka_unit_test(test_forecast_without_network),
         cmocka_unit_test(test_forecast_words),
+        cmocka_unit_test(test_forecast_try),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

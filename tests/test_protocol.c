@@ -289,6 +289,38 @@ static void holds_beyond_the_branches_are_told(void **unused)
     }
 }
 
+/* The press strains a straight strut at 0.01 /s: told where the data of the material begin above or
+ * end below that, by how much. */
+static void rates_beyond_the_data_are_told(void **unused)
+{
+    static const struct {
+        const char *reach, *told;
+    } at[] = {{"material.reach_rates=[1e-4, 1e3]", NULL},
+              {"material.reach_rates=[100, 1000]", "from 1e+02 to 1e+03 /s"},
+              {"material.reach_rates=[1e-7, 1e-5]", "from 1e-07 to 1e-05 /s"}};
+    char line[SP_CAUTION_MAX][SP_CAUTION_SIZE];
+    (void)unused;
+    for (size_t i = 0; i < sizeof at / sizeof *at; i++) {
+        int told = 0;
+        run((const char *[]){FOOT, SOLID, "infill.pattern=square", "press.steps=4",
+                             "press.protocol=press to 0.001 % at 0.01 1/s, hold for 1 s",
+                             at[i].reach, NULL});
+        for (int k = sp_cautions(&result, line) - 1; k >= 0; k--)
+            if (strstr(line[k], "material.reach_rates")) {
+                told++;
+                assert_non_null(at[i].told);
+                assert_non_null(strstr(line[k], at[i].told));
+            }
+        assert_int_equal(told, at[i].told != NULL);
+        sp_result_clear(&result);
+    }
+    sp_case request;
+    sp_case_default(&request);
+    assert_int_equal(sp_case_set(&context, &request, "material.reach_rates", "[2, 1]"), SP_OK);
+    assert_int_equal(sp_case_check(&context, &request), SP_BAD_CASE);
+    assert_non_null(strstr(context.message, "the lowest and the highest"));
+}
+
 /* A press without time, and the same as a protocol of a law without time: the same states, bit for
  * bit. */
 static void protocol_without_time_is_the_press(void **unused)
@@ -486,6 +518,7 @@ int main(void)
         cmocka_unit_test(strains_count_anew),
         cmocka_unit_test(a_rest_on_friction_platens_ends),
         cmocka_unit_test(holds_beyond_the_branches_are_told),
+        cmocka_unit_test(rates_beyond_the_data_are_told),
         cmocka_unit_test(protocol_without_time_is_the_press),
         cmocka_unit_test(short_form_takes_time),
         cmocka_unit_test(column_creeps_and_buckles),

@@ -1,8 +1,9 @@
 #!/bin/bash
-# What presses of random coupons cost:  benchmarks/speed/forecast.sh PROGRAMS CSV [COUPONS] [SECONDS]
+# What presses of random coupons cost, in full and coarsely:  benchmarks/speed/forecast.sh PROGRAMS CSV HEADER [COUPONS] [SECONDS]
 # Coupons 0 .. COUPONS - 1 of the seeds 1 and 2 of soak.c; a press is stopped after SECONDS of processor time.
+# HEADER gets the coefficients that the program is built with next (src/result/run/forecast.h).
 set -eu
-programs=$1 csv=$2 coupons=${3:-60} seconds=${4:-12}
+programs=$1 csv=$2 header=$3 coupons=${4:-60} seconds=${5:-20}
 "$programs/forecast" --head > "$csv"
 for seed in 1 2; do
     for ((i = 0; i < coupons; i++)); do
@@ -10,4 +11,4 @@ for seed in 1 2; do
         eval "$programs/forecast $seed-$i $seconds $settings" >> "$csv" || true # refused: its line says why
     done
 done
-"$programs/forecast" --fit "$csv"
+"$programs/forecast" --fit "$csv" "$header"

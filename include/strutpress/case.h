@@ -81,6 +81,7 @@ typedef struct sp_case {
     /* material */
     char filament[SP_FILE_SIZE]; /* name of a filament, or its file; "": none */
     double reach;                /* strain that its data reach; infinity: not known */
+    sp_list reach_rates; /* lowest and highest strain rate of its data [1/s]; none: not known */
     char law[SP_NAME_SIZE];
     double modulus;                /* small-strain Young's modulus E [MPa] */
     double shore_a, shore_d;       /* NaN when not given; hardness gives a modulus band */

@@ -12,11 +12,14 @@ void explain_check(FILE *stream)
         "                           network.vtk (lines), network.3mf (without flaws)\n"
         "  --set section.name=value override one value of the case; may be repeated\n"
         "  --format json|csv        print settings, network and forecast as records\n"
+        "  --try SECONDS            press the coupon coarsely, at most so long, to forecast the\n"
+        "                           time of a press within a factor of 2 (9 of 10)\n"
         "  --quiet                  no last line\n\n"
         "Prints every value with its origin (default, line of the file, set, derived), then what\n"
         "the network looks like and what a press of it will take. Cautions go to stderr. Nothing "
         "is\n"
-        "pressed. Of a plan (`help batch`) or a target (`help seek`): how many presses, which\n"
+        "pressed without --try; a coarse press takes about a third of the time of one press.\n"
+        "Of a plan (`help batch`) or a target (`help seek`): how many presses, which\n"
         "coupons cannot be built and why, and what all of it will take.\n\n"
         "A planar pattern is printed in layers along coupon.depth and pressed along\n"
         "coupon.height, in the plane of its layers: on its side. With press.direction along\n"
@@ -215,11 +218,14 @@ static sp_status check(const case_options *options)
     sp_status status = read_case(&context, options, &request);
     if (status != SP_OK) return status;
     start_talk(&context, options->quiet);
+    if (options->try_seconds > 0) catch_interrupt(&context);
     status = sp_case_resolve(&context, &request, &resolved);
     const sp_case *settled = &resolved.request;
     if (status == SP_OK) status = sp_resolved_network(&context, &resolved, 1, &network);
     if (status == SP_OK) status = sp_inspect(&context, settled, &network, &inspection);
     if (status == SP_OK) status = sp_forecast_network(&context, settled, &network, &forecast);
+    if (status == SP_OK && options->try_seconds > 0)
+        status = sp_forecast_try(&context, &request, options->try_seconds, &forecast);
     end_talk(1); /* no progress line under the figures */
     if (status == SP_OK && options->format == SP_FORMAT_TABLE)
         print_table(&resolved, &network, &inspection, &forecast);
@@ -247,11 +253,13 @@ sp_status command_check(int argc, char **argv)
     if (options.seeds) return fail_usage(argv[0], "received --seeds; valid: with press");
     const sp_file_kind kind = sp_file_kind_of(options.file);
     if (kind == SP_FILE_CASE) return check(&options);
-    if (options.out || options.set_count || options.format != SP_FORMAT_TABLE)
+    if (options.out || options.set_count || options.try_seconds ||
+        options.format != SP_FORMAT_TABLE)
         return fail_usage(argv[0], "received %s with a %s; valid: with a case",
-                          options.out         ? "--out"
-                          : options.set_count ? "--set"
-                                              : "--format",
+                          options.out           ? "--out"
+                          : options.set_count   ? "--set"
+                          : options.try_seconds ? "--try"
+                                                : "--format",
                           kind == SP_FILE_PLAN ? "plan" : "target");
     return kind == SP_FILE_PLAN ? check_plan(options.file, options.quiet)
                                 : check_target(options.file, options.quiet);

@@ -18,9 +18,13 @@ sp_status option_set(const char *command, const char *text, void *target)
 sp_status read_case_options(int argc, char **argv, case_options *options, int *help)
 {
     const option_row rows[] = {
-        {"out", 'o', option_folder, &options->out},     {"set", 0, option_set, options},
-        {"figures", 0, option_text, &options->figures}, {"seeds", 0, option_seeds, &options->seeds},
-        {"format", 0, option_format, &options->format}, {"quiet", 'q', NULL, &options->quiet},
+        {"out", 'o', option_folder, &options->out},
+        {"set", 0, option_set, options},
+        {"figures", 0, option_text, &options->figures},
+        {"seeds", 0, option_seeds, &options->seeds},
+        {"try", 0, option_try, &options->try_seconds},
+        {"format", 0, option_format, &options->format},
+        {"quiet", 'q', NULL, &options->quiet},
     };
     memset(options, 0, sizeof *options);
     sp_status status = read_options(argc, argv, rows, ROW_COUNT(rows), help);

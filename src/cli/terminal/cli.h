@@ -60,6 +60,8 @@ sp_status option_folder(const char *command, const char *text, void *target);
 sp_status option_threads(const char *command, const char *text, void *target);
 /* Reader of --seeds (int). */
 sp_status option_seeds(const char *command, const char *text, void *target);
+/* Reader of --try, whole seconds (int). */
+sp_status option_try(const char *command, const char *text, void *target);
 /* Read a whole number; `name` is the name of the option in words. For readers that check the number
  * further. */
 sp_status read_count(const char *command, const char *name, const char *text, long low, long high,
@@ -83,6 +85,7 @@ typedef struct case_options {
     const char *set[SET_MAX]; /* "section.name=value" each */
     const char *figures;      /* of press: names with commas between; NULL: none */
     int seeds;                /* of press: seeds of the flaws; 0: not given */
+    int try_seconds;          /* of check: longest time of a coarse press; 0: none [s] */
     sp_record_format format;  /* of what is printed */
 } case_options;
 /* Reader of --set: `target` is the case_options. */

@@ -122,3 +122,8 @@ sp_status option_seeds(const char *command, const char *text, void *target)
 {
     return read_count(command, "--seeds", text, 1, 99, target);
 }
+
+sp_status option_try(const char *command, const char *text, void *target)
+{
+    return read_count(command, "--try", text, 1, 86400, target);
+}

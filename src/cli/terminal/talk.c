@@ -79,8 +79,8 @@ static void take_progress(double fraction, const char *text, double time)
     snprintf(talk.text, sizeof talk.text, "%.*s", (int)sizeof talk.text - 1, text);
     talk.estimate[0] = '\0';
     if (fraction > 0)
-        snprintf(talk.estimate, sizeof talk.estimate, "%3.0f %%  %.0f s left  ", 100 * fraction,
-                 elapsed * (1 - fraction) / fraction);
+        snprintf(talk.estimate, sizeof talk.estimate, "%3.0f %%  about %.0f s left  ",
+                 100 * fraction, elapsed * (1 - fraction) / fraction);
     if (fraction > 0 ? time - talk.start < progress_delay || time - talk.shown < progress_period
                      : !is_new && time - talk.shown < progress_period)
         return;

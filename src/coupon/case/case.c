@@ -346,6 +346,15 @@ static sp_status check_friction(sp_context *context, const sp_case *request)
     return SP_OK;
 }
 
+static sp_status check_rates(sp_context *context, const sp_case *request)
+{
+    const sp_list *rates = &request->reach_rates;
+    if (rates->count == 0 || (rates->count == 2 && rates->value[0] <= rates->value[1]))
+        return SP_OK;
+    return sp_case_fail_at(context, request, "material.reach_rates", NULL,
+                           "two rates, the lowest and the highest, such as [1e-4, 1e-2]", NULL);
+}
+
 /* A reader refuses what is out of range; a program that sets members by hand has no reader. */
 static sp_status check_ranges(sp_context *context, const sp_case *request)
 {
@@ -361,7 +370,8 @@ static sp_status check_ranges(sp_context *context, const sp_case *request)
 
 sp_status sp_case_check(sp_context *context, const sp_case *request)
 {
-    const sp_status status = check_ranges(context, request);
+    sp_status status = check_ranges(context, request);
+    if (status == SP_OK) status = check_rates(context, request);
     return status == SP_OK ? check_friction(context, request) : status;
 }
 

@@ -82,6 +82,7 @@
     X("joint.thickening_length", thickening_length, NUMBER, "", "2", 0.1, 20, "", "bars thickening", "over so many strut thicknesses the ends taper to the thickness of the strut") \
     X("material.filament", filament, TEXT, "", "", 0, 0, "", "", "name of a filament, see `list filaments`, or a .yaml file of the same form beside the case: what the case does not say of its material") \
     X("material.reach", reach, NUMBER, "%", "none", 0.001, 10, "none", "", "strain that the data of the material reach: a caution tells when a fibre goes beyond") \
+    X("material.reach_rates", reach_rates, LIST, "", "", 1e-12, 1e6, "", "time", "lowest and highest strain rate of the data of the material [1/s]: a caution tells when fibres are strained slower or faster") \
     X("material.law", law, NAME, "", "neo-hookean", 0, 0, "", "", "strut law; see `list laws`") \
     X("material.modulus", modulus, NUMBER, "MPa", "30 MPa", 1e-4, 1e6, "", "law:linear|neo-hookean|gent|mooney-rivlin|yeoh no-c10", "small-strain Young's modulus; a measured value overrides a hardness; see docs/filament.md") \
     X("material.shore_a", shore_a, NUMBER, "", "", 10, 99, "", "law:linear|neo-hookean|gent|mooney-rivlin|yeoh no-c10", "hardness Shore A; without a modulus the centre of its band is taken; see docs/filament.md") \

@@ -17,7 +17,7 @@ static const double step_growth =
     0.28; /* of the time since the segment began: nine steps per decade */
 static const double shortest_step = 1e-6; /* [s] */
 static const double first_turn = 0.1;     /* of a planned step */
-static const double later_steps = 2;      /* planned steps of the first press */
+static const double later_steps = 3;      /* planned steps of the first press */
 static const double cut = 0.25;
 static const double force_share = 1e-7; /* of the largest force: a force is met to this */
 static const double jump_share = 1e-3;  /* of the stored energy: a drop of less is none */

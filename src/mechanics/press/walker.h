@@ -56,7 +56,10 @@ typedef struct sp_walker {
     /* progress: when each part of the way was reached, and exactly how far that was */
     int marks;
     double mark_time[SP_PROGRESS_PARTS + 1], mark_way[SP_PROGRESS_PARTS + 1]; /* [s], [-] */
-    double turned_after;                                                      /* [s] */
+    double turned_after; /* the first press took so long [s] ... */
+    double turned_at;    /* ... and went so far [mm] */
+    int stages_seen;     /* of a protocol */
+    double stage_begin;  /* when the last of them began [s] */
 } sp_walker;
 
 /* What follows the step just taken. */

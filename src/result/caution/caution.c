@@ -195,6 +195,43 @@ static int put_long(const sp_result *result, char line[SP_CAUTION_SIZE])
     return 1;
 }
 
+/* Rate at which the fibres that are strained most are strained over a stage, on average [1/s]; 0
+ * where the platen stands. */
+static double fibre_rate(const sp_path *path, const sp_stage *stage)
+{
+    const double time =
+        sp_path_state(path, stage->last)->time - sp_path_state(path, stage->first)->time;
+    double way = 0;
+    if (stage->segment.duration > 0 || !(time > 0)) return 0;
+    for (int k = stage->first + 1; k <= stage->last; k++)
+        way +=
+            fabs(sp_path_state(path, k)->fibre_strain - sp_path_state(path, k - 1)->fibre_strain);
+    return way / time;
+}
+
+/* Rates beyond those of the data: that of the stage that is farthest from them. */
+static int put_rates(const sp_result *result, char line[SP_CAUTION_SIZE])
+{
+    const sp_path *path = &result->path;
+    const sp_list *known = &result->request.reach_rates;
+    const sp_stage *worst = NULL;
+    double beyond = 1;
+    for (int i = 0; i < path->stage_count && known->count == 2; i++) {
+        const double rate = fibre_rate(path, &path->stage[i]);
+        if (!(rate > 0)) continue;
+        const double off = fmax(rate / known->value[1], known->value[0] / rate);
+        if (off > beyond) beyond = off, worst = &path->stage[i];
+    }
+    if (!worst) return 0;
+    sp_format(line, SP_CAUTION_SIZE,
+              "`%s` strains the fibres at %.2g /s where they are strained most, and the data of "
+              "the material go from %.2g to %.2g /s (material.reach_rates): %.2g times beyond them "
+              "forces, losses and sets are an extrapolation.",
+              worst->segment.text, fibre_rate(path, worst), known->value[0], known->value[1],
+              beyond);
+    return 1;
+}
+
 /* What a press in time, or the data of a material, leave out: layers that press on each other
  * relax, but do not yield, and a press may end before its protocol does. */
 static int put_limits(const sp_result *result, char lines[][SP_CAUTION_SIZE])
@@ -211,6 +248,7 @@ static int put_limits(const sp_result *result, char lines[][SP_CAUTION_SIZE])
                   "filament does but do not yield with it, so that they give back too much of what "
                   "they carry.");
     count += put_long(result, lines[count]);
+    count += put_rates(result, lines[count]);
     if (path->stage_count > 0 && !path->stage[path->stage_count - 1].reached)
         sp_format(lines[count++], SP_CAUTION_SIZE,
                   "The protocol ended early, in `%s`: figures beyond its end are not reached.",

@@ -56,7 +56,7 @@ static sp_status write_filament(sp_context *context, const sp_material *m, FILE 
 {
     const mat_model *model = &m->model;
     const double modulus = sp_material_slow_modulus(model);
-    double time[MAT_BRANCHES], branch[MAT_BRANCHES];
+    double time[MAT_BRANCHES], branch[MAT_BRANCHES], rate[2];
     char text[3][SP_NUMBER_SIZE];
     int count = 0;
     for (int i = 0; i < model->branch_count; i++)
@@ -68,6 +68,12 @@ static sp_status write_filament(sp_context *context, const sp_material *m, FILE 
     sp_print(stream, "material:\n  law: tabulated\n  table: %s   # when all has relaxed\n",
              names[1]);
     sp_print(stream, "  reach: %s %%\n", sp_number(text[0], 100 * expm1(model->reach), DIGITS));
+    sp_material_rates(m->tests, &rate[0], &rate[1]);
+    if (rate[0] <= rate[1]) {
+        sp_print(stream, "  reach_rates: ");
+        put_list(stream, 2, rate, 1, "");
+        sp_print(stream, "   # 1/s\n");
+    }
     if (count) {
         sp_print(stream, "  relaxation:\n    reference: rest\n    shares: ");
         put_list(stream, count, branch, modulus, "");

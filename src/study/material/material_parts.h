@@ -73,6 +73,9 @@ sp_status sp_material_record_parse(sp_context *context, const char *file, const 
 sp_status sp_material_record_set(sp_context *context, mat_test *test);
 void sp_material_record_free(mat_test *test);
 
+/* Lowest and highest strain rate of the fitted records [1/s]; infinity and 0: there is none. */
+void sp_material_rates(const sp_material_tests *tests, double *slowest, double *fastest);
+
 /* --- model.c --- */
 
 /* A growing shape at log strain e, and its integral. */

@@ -105,7 +105,7 @@ static void put_values(FILE *stream, const sp_material *m)
 static void put_known(FILE *stream, const sp_material *m)
 {
     const sp_material_tests *tests = m->tests;
-    double slowest = INFINITY, fastest = 0, longest = 0;
+    double slowest, fastest, longest = 0;
     int turning = 0, sets = 0, records = 0;
     for (int t = 0; t < tests->count; t++) {
         const mat_test *test = &tests->test[t];
@@ -113,11 +113,9 @@ static void put_known(FILE *stream, const sp_material *m)
         sets += test->set > 0;
         turning += test->turns;
         longest = fmax(longest, fmax(test->held, test->time[test->count - 1] - test->time[0]));
-        if (test->set > 0) continue;
-        records++;
-        slowest = fmin(slowest, test->rate);
-        fastest = fmax(fastest, test->rate);
+        records += !(test->set > 0);
     }
+    sp_material_rates(tests, &slowest, &fastest);
     sp_print(stream, "\nwhat is known, and by what\n");
     sp_print(stream,
              "  the curve        up to %.3g %% strain, by %d record%s in %s; beyond it goes on "

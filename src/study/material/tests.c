@@ -305,3 +305,15 @@ void sp_material_free(sp_material *material)
 {
     sp_free(material);
 }
+
+void sp_material_rates(const sp_material_tests *tests, double *slowest, double *fastest)
+{
+    *slowest = INFINITY;
+    *fastest = 0;
+    for (int t = 0; t < tests->count; t++) {
+        const mat_test *test = &tests->test[t];
+        if (!test->fitted || test->set > 0) continue;
+        *slowest = fmin(*slowest, test->rate);
+        *fastest = fmax(*fastest, test->rate);
+    }
+}
