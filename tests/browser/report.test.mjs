@@ -337,6 +337,20 @@ async function checkMode(page) {
   assert.notEqual(await picture(page, canvas), before);
 }
 
+/* Where the last ink of each page stands, as a share of its height. */
+function inkEnds(file) {
+  const all = execFileSync("pdftoppm", ["-r", "20", "-gray", file], { maxBuffer: 1 << 26 }), ends = [];
+  for (let at = 0; at < all.length;) {
+    const [head, wide, high] = /^P5\s+(\d+)\s+(\d+)\s+255\s/.exec(all.toString("latin1", at, at + 40));
+    const first = at + head.length, size = Number(wide) * Number(high);
+    let last = size - 1;
+    while (last > 0 && all[first + last] > 200) last--;
+    ends.push(Math.floor(last / wide) / high);
+    at = first + size;
+  }
+  return ends;
+}
+
 async function checkPaper(page, name) {
   const file = path.join(folder, name);
   await page.pdf({ path: file, preferCSSPageSize: true, printBackground: false });
@@ -351,6 +365,8 @@ async function checkPaper(page, name) {
     at = found + part.length;
   }
   for (const state of data.states) assert.ok(text.includes(state.label), state.label);
+  const full = inkEnds(file);
+  assert.ok(full.length > 1 && full.slice(0, -1).every((share) => share > 0.6), `pages end at ${full.map((share) => share.toFixed(2))} of their height`);
   assert.equal(await page.locator(".strip figure").count(), 5 * data.states.length, "five states of each");
   await settle(page);
   assert.equal(await page.evaluate(() => document.documentElement.classList.contains("paper")), false, "and back to the screen");

@@ -319,7 +319,7 @@ class States {
       const {shortening, force} = this.step(i);
       const figure = make("figure", {});
       this.strip.append(figure);
-      this.drawOn(new ShapeCanvas(figure, this.words(i)), i, 122, 150);
+      this.drawOn(new ShapeCanvas(figure, this.words(i)), i, 122, 140);
       figure.append(make("figcaption", {}, `${numberText(100 * shortening / this.height, 3)} %, ${numberText(Math.max(0, force), 3)} N`));
     }
   }
@@ -344,7 +344,7 @@ class States {
     };
     this.point = make("div", {class: "point", "aria-hidden": "true"});
     this.data = [rising(this.state.shortening_mm), this.state.force_N];
-    this.plot = makeChart(box, 340, 220, options, this.data);
+    this.plot = makeChart(box, 340, 190, options, this.data);
     this.plot.over.append(this.point);
     const follow = (event) => this.follow(event);
     this.plot.over.addEventListener("pointermove", follow);
