@@ -415,6 +415,7 @@ await check("500 coupons stand on the shelf: a page of rows, all curves, and qui
     /* what a page that does nothing gets of this machine at this time */
     await frame();
     last = performance.now();
+    now.points = now.rows = 0;
     requestAnimationFrame(tick);
     await new Promise((resolve) => setTimeout(resolve, 800));
     const idle = Math.max(...spans.splice(0).slice(1));

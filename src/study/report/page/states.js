@@ -435,9 +435,9 @@ class States {
     this.modeSlider = slider;
     slider.addEventListener("input", () => this.drawMode());
     this.below.append(make("div", {class: "mode"}, make("h4", {}, "Mode of the coupon without flaws"), box,
-      make("p", {class: "note"}, make("span", {class: "key critical-state"}), " critical state ",
-        make("span", {class: "key mode-key"}), " mode, exaggerated ",
-        make("span", {class: "key strut-key"}), " strut with the largest share of its bending energy"),
+      make("p", {class: "note keys"}, make("span", {}, make("span", {class: "key critical-state"}), " critical state"),
+        make("span", {}, make("span", {class: "key mode-key"}), " mode, exaggerated"),
+        make("span", {}, make("span", {class: "key strut-key"}), " strut with the largest share of its bending energy")),
       make("div", {class: "slide"}, make("label", {for: id}, "Mode"), slider)));
     this.mode = new ShapeCanvas(box, `critical mode of ${this.state.label}: ${this.state.critical}`);
     const mode = this.state.mode;
