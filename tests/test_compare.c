@@ -301,8 +301,9 @@ static void test_wrong_names(void **state)
 static void test_files(void **state)
 {
     (void)state;
-    static const char *const names[] = {"compare.csv", "fits.csv",      "ranking.csv", "curves.svg",
-                                        "energy.svg",  "stiffness.svg", "plateau.svg", "curves.csv"};
+    static const char *const names[] = {"compare.csv", "fits.csv",   "ranking.csv",
+                                        "curves.svg",  "energy.svg", "stiffness.svg",
+                                        "plateau.svg", "curves.csv"};
     char folder[] = "/tmp/strutpress_compare_XXXXXX", path[96], text[16384];
     const sp_compare_options options = {0};
     sp_store *store = make_store();

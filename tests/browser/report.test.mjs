@@ -378,6 +378,21 @@ async function checkHostile(page) {
   assert.equal(await page.locator("#question-text").textContent(), "Which one <script>forged()</script> folds first?");
 }
 
+/* film.svg plays by itself, over and over; who asks for less motion sees one state of the middle. */
+async function checkFilm() {
+  for (const reducedMotion of ["no-preference", "reduce"]) {
+    const page = await browser.newPage({ reducedMotion, viewport: { width: 1120, height: 560 } });
+    await page.goto(`file://${folder}/soft/film.svg`);
+    const seen = new Set();
+    for (let i = 0; i < 6; i++) {
+      seen.add((await page.screenshot()).toString("base64"));
+      await page.waitForTimeout(300);
+    }
+    assert.ok(reducedMotion === "reduce" ? seen.size === 1 : seen.size >= 3, `${seen.size} pictures with ${reducedMotion}`);
+    await page.close();
+  }
+}
+
 /* ---- all of it -------------------------------------------------------------------------------------------------- */
 
 const store = await open("store.html", { viewport: { width: 1280, height: 900 } });
@@ -407,6 +422,7 @@ await check("readable at 400 px", () => checkWidth(narrow, 400));
 await check("colours of the dark theme", () => checkContrast(narrow));
 await check("case files: slider moves state and point", () => checkStates(narrow));
 await check("case files: keyboard reaches everything", () => checkKeyboard(narrow));
+await check("the film plays, and stands still where less motion is wished", checkFilm);
 await check("case files: prints in order", () => checkPaper(narrow, "cases.pdf"));
 await check("from 400 to 1280 px", async () => {
   await narrow.setViewportSize({ width: 1280, height: 800 });

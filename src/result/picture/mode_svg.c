@@ -175,8 +175,9 @@ static sp_status draw_sheets(sp_context *context, sp_svg *svg, const sp_view *vi
     const sp_ink ink = {.colour = d->moved ? SP_VERMILION : SP_PALE};
     const double *position = d->moved ? d->moved : d->base;
     sp_status status = SP_OK;
-    if (position) status = sp_draw_sheets(context, svg, view, d->shapes, position, &ink,
-                                              d->moved ? &d->result->path.critical : NULL);
+    if (position)
+        status = sp_draw_sheets(context, svg, view, d->shapes, position, &ink,
+                                d->moved ? &d->result->path.critical : NULL);
     sp_draw_face(svg, view, &d->box, shortening_of(d), 0);
     sp_draw_axes(svg, MARGIN, floor);
     return status;

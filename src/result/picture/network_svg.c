@@ -171,8 +171,8 @@ static void numbers_in_words(const sp_path *path, char *words, size_t size)
     for (int i = 0; i < sp_critical_quoted(&path->critical); i++) {
         const size_t used = strlen(words);
         sp_format(words + used, size - used, "%s%d",
-                  i      ? ", "
-                  : used ? "; largest shares of the mode: "
+                  i                          ? ", "
+                  : used                     ? "; largest shares of the mode: "
                   : path->shapes.sheet_count ? "largest shares of the mode: walls "
                                              : "largest shares of the mode: struts ",
                   path->critical.strut[i]);
