@@ -24,6 +24,9 @@ const slow = { "infill.pattern": "kelvin", "infill.density": "12 %", "infill.cel
 fs.rmSync(folder, { recursive: true, force: true });
 fs.mkdirSync(folder, { recursive: true });
 fs.writeFileSync(path.join(folder, "foot.yaml"), "coupon: {width: 14 mm, height: 12 mm, depth: 10 mm}\ninfill: {density: 18 %}\nbead: {walls: 1}\npress: {strain: 30 %, steps: 20, find_critical: no}\n");
+fs.writeFileSync(path.join(folder, "feet-plan.yaml"), "base: foot.yaml\naxes:\n  infill.density: [19 %, 23 %]\n");
+fs.writeFileSync(path.join(folder, "feet-target.yaml"), "base: foot.yaml\nvary:\n  infill.density: {from: 17 %, to: 24 %, within: 2 %}\n" +
+  "require:\n  force_25: {at_least: 10 N}\nsave: mass\nseeds: 1\n");
 
 /* ---- the program ------------------------------------------------------------------------------------------------ */
 
@@ -271,6 +274,20 @@ await check("a case of the folder comes on the form, and the form into the folde
   await page.getByRole("button", { name: "Keep", exact: true }).click();
   await page.waitForFunction(() => /Kept as/.test(document.getElementById("forecast").textContent));
   assert.match(fs.readFileSync(path.join(folder, "kept.yaml"), "utf8"), /density: 18 %/);
+});
+
+await check("plans and targets of the folder are done as they stand", async () => {
+  await page.reload();
+  await page.waitForSelector("body[data-ready]");
+  await page.locator("#open-plan").selectOption("feet-plan.yaml");
+  await page.getByRole("button", { name: "Press its coupons" }).click();
+  await page.waitForFunction(() => location.hash === "#press");
+  await page.waitForFunction(() => [...document.querySelectorAll(".queue li.done a")].filter((one) => one.textContent.startsWith("feet-plan.yaml")).length === 2, null, { timeout: 120000 });
+  await go(page, "choose");
+  await page.locator("#open-target").selectOption("feet-target.yaml");
+  await page.getByRole("button", { name: "Look for it as it stands" }).click();
+  await page.waitForFunction(() => /It is done/.test(document.getElementById("seek-now").textContent), null, { timeout: 120000 });
+  assert.match(await textOf(page, ".answers > li"), /square/);
 });
 
 await check("choosing gives answers in order, each with case, mesh and report", async () => {
