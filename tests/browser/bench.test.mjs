@@ -119,11 +119,19 @@ async function fill(page, values) {
 
 /* The page asks after each letter; the answer to the last one carries the values. */
 async function looked(page, act) {
-  const answer = page.waitForResponse((response) => response.url().endsWith("/api/look") && response.status() === 200);
+  const next = () => page.waitForResponse((response) => response.url().endsWith("/api/look") && response.status() === 200);
+  let answer = next();
   await act();
-  const body = await (await answer).json();
-  await settle(page);
-  return body;
+  for (;;) {
+    const came = await answer;
+    answer = next();
+    answer.catch(() => {}); /* mostly there is none */
+    try {
+      const body = await came.json();
+      await settle(page);
+      return body;
+    } catch { /* the page has asked anew meanwhile, and dropped this one */ }
+  }
 }
 
 async function waitFor(page, id, states) {
@@ -300,7 +308,7 @@ await check("choosing gives answers in order, each with case, mesh and report", 
   await page.locator("#vary-from").fill("14 %");
   await page.locator("#vary-to").fill("20 %");
   await page.locator("#vary-within").fill("2 %");
-  await page.getByRole("button", { name: "Look for it" }).click();
+  await page.getByRole("button", { name: "Look for it", exact: true }).click();
   await page.locator(".answers > li").first().waitFor({ timeout: 120000 });
   await page.waitForFunction(() => /It is done/.test(document.getElementById("seek-now").textContent), null, { timeout: 120000 });
   const first = page.locator(".answers > li").first();
