@@ -325,6 +325,10 @@ static void a_coupon_is_pressed_and_stands_on_the_shelf(void **state)
     assert_string_equal(text_at(one, "key"), key);
     assert_int_equal(json_array_size(json_object_get(one, "curve")), 4);
     the_seeds_are_one_coupon(one);
+    snprintf(path, sizeof path, "/api/shelf/%s", key);
+    assert_int_equal(call(&s, "GET", path, NULL, &said), 200);
+    assert_non_null(strstr(text_at(said, "in_words"), "of the law."));
+    json_decref(said);
     snprintf(path, sizeof path, "/api/shelf?figures=force_10&known=%s", text_at(shelf, "state"));
     json_decref(shelf);
     /* who knows this state is not told it again */
@@ -337,6 +341,78 @@ static void a_coupon_is_pressed_and_stands_on_the_shelf(void **state)
     snprintf(path, sizeof path, "%s/bench.store", s.folder);
     assert_int_equal(sp_store_open(NULL, path, SP_STORE_READ, &store), SP_OK);
     sp_store_close(store);
+    remove_folder(&s);
+}
+
+static void write_file(const served *s, const char *name, const char *text)
+{
+    char path[160];
+    snprintf(path, sizeof path, "%s/%s", s->folder, name);
+    FILE *stream = fopen(path, "w");
+    assert_non_null(stream);
+    fputs(text, stream);
+    fclose(stream);
+}
+
+/* What the command line reads is pressed and searched as it stands: coupons of a plan, a target. */
+static void files_of_the_folder_are_done(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *path, *body;
+        int status;
+    } row[] = {
+        {"/api/presses", "{\"plan\":\"../plan.yaml\"}", 400},
+        {"/api/presses", "{\"plan\":\"none.yaml\"}", 400},
+        {"/api/presses", "{\"plan\":\"away.yaml\"}", 400},
+        {"/api/presses", "{\"plan\":\"target.yaml\"}", 400},
+        {"/api/presses", "{\"plan\":\"many.yaml\"}", 409},
+        {"/api/seeks", "{\"file\":\"/etc/passwd\"}", 400},
+        {"/api/seeks", "{\"file\":\"plan.yaml\"}", 400},
+        {"/api/presses", "{\"plan\":\"plan.yaml\"}", 201},
+        {"/api/seeks", "{\"file\":\"target.yaml\"}", 201},
+    };
+    served s;
+    json_t *said = NULL;
+    char path[160];
+    make_folder(&s);
+    write_file(&s, "base.yaml",
+               "coupon: {width: 12 mm, height: 10 mm, depth: 5 mm}\nbead: {walls: 1}\n"
+               "press: {strain: 20 %, steps: 10, find_critical: no}\n");
+    /* two of its four coupons have walls that are thicker than they are, and fail as in a batch */
+    write_file(&s, "plan.yaml",
+               "base: base.yaml\naxes:\n  infill.density: [20 %, 25 %]\n  bead.walls: [1, 20]\n");
+    write_file(&s, "many.yaml",
+               "base: base.yaml\naxes:\n  infill.density: {from: 15 %, to: 30 %, count: 601}\n");
+    write_file(&s, "away.yaml", "base: /etc/passwd\naxes:\n  infill.density: [20 %, 25 %]\n");
+    write_file(&s, "target.yaml",
+               "base: base.yaml\nvary:\n  infill.density: {from: 18 %, to: 26 %, within: 2 %}\n"
+               "require:\n  force_at 1 mm: {at_least: 1 N}\nsave: mass\nseeds: 1\n");
+    start(&s);
+    for (size_t i = 0; i < sizeof row / sizeof *row; i++) {
+        json_decref(said);
+        said = NULL;
+        const int status = call(&s, "POST", row[i].path, row[i].body, &said);
+        if (status != row[i].status)
+            fail_msg("%s: %d, %s", row[i].body, status,
+                     text_at(json_object_get(said, "error"), "message"));
+        if (status == 201 && i == sizeof row / sizeof *row - 2)
+            assert_int_equal(10 * json_integer_value(json_object_get(said, "count")) +
+                                 json_integer_value(json_object_get(said, "failed")),
+                             22);
+    }
+    snprintf(path, sizeof path, "/api/seeks/%d",
+             (int)json_integer_value(json_object_get(said, "id")));
+    json_decref(said);
+    wait_for(&s, "/api/presses/1", "done");
+    wait_for(&s, path, "done");
+    said = NULL;
+    assert_int_equal(call(&s, "GET", path, NULL, &said), 200);
+    assert_int_equal(json_array_size(json_object_get(said, "answers")), 1);
+    json_decref(said);
+    snprintf(path, sizeof path, "%s/%s-target.yaml", s.folder, "answers-1");
+    assert_int_equal(access(path, R_OK), 0);
+    stop(&s);
     remove_folder(&s);
 }
 
@@ -716,12 +792,12 @@ static void large_and_many_are_borne(void **state)
     /* one that does not say how long it is */
     snprintf(head, sizeof head,
              "POST /api/look HTTP/1.1\r\nHost: 127.0.0.1:%d\r\nBench-Token: %s\r\n"
-             "Transfer-Encoding: chunked\r\nConnection: close\r\n\r\n100000\r\n",
+             "Transfer-Encoding: chunked\r\nConnection: close\r\n\r\na00000\r\n",
              s.port, s.token);
-    char *body = malloc((1 << 20) + 1);
+    char *body = malloc((10 << 20) + 1);
     assert_non_null(body);
-    memset(body, ' ', 1 << 20);
-    body[1 << 20] = 0;
+    memset(body, ' ', 10 << 20);
+    body[10 << 20] = 0;
     answer = talk(&s, head, body);
     assert_true(!answer[0] || !strncmp(answer, "HTTP/1.1 4", 10));
     free(answer);
@@ -762,6 +838,7 @@ int main(void)
         /* it begins another process, so before any that starts threads */
         cmocka_unit_test(a_killed_bench_loses_nothing_finished),
         cmocka_unit_test(a_coupon_is_pressed_and_stands_on_the_shelf),
+        cmocka_unit_test(files_of_the_folder_are_done),
         cmocka_unit_test(a_press_is_stopped),
         cmocka_unit_test(hostile_requests_are_refused),
         cmocka_unit_test(a_file_is_replaced_only_when_asked),

@@ -301,8 +301,9 @@ static void test_wrong_names(void **state)
 static void test_files(void **state)
 {
     (void)state;
-    static const char *const names[] = {"compare.csv", "fits.csv",      "ranking.csv", "curves.svg",
-                                        "energy.svg",  "stiffness.svg", "plateau.svg"};
+    static const char *const names[] = {"compare.csv", "fits.csv",   "ranking.csv",
+                                        "curves.svg",  "energy.svg", "stiffness.svg",
+                                        "plateau.svg", "curves.csv"};
     char folder[] = "/tmp/strutpress_compare_XXXXXX", path[96], text[16384];
     const sp_compare_options options = {0};
     sp_store *store = make_store();
@@ -320,6 +321,9 @@ static void test_files(void **state)
         assert_null(strstr(text, "nan"));
         assert_null(strstr(text, "inf,"));
         if (strstr(names[i], "svg")) expect(text, "</title>");
+        if (strstr(names[i], "svg")) assert_null(strstr(text, "Nothing is drawn"));
+        if (!strcmp(names[i], "curves.csv"))
+            expect(text, ",flaw_seed,strain,stress_MPa,shortening_mm,force_N,work_mJ\n\"");
         if (!strcmp(names[i], "curves.svg")) expect(text, ">nominal strain [%]</text>");
         if (!strcmp(names[i], "curves.svg")) expect(text, "fill-opacity=\"0.16\""); /* of seeds */
         if (!strcmp(names[i], "stiffness.svg")) expect(text, ">initial stiffness [N/mm]</text>");

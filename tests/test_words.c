@@ -87,8 +87,8 @@ static void no_fold_is_said(void **state)
     make(&m);
     m.step[1].force = 70;
     set(&m, "densification_strain", 0.5);
-    check_words(&m, "Does not fold at once: its force rises without a maximum, carries 80 N to 80 "
-                    "N down to 50 %, then goes "
+    check_words(&m, "Does not fold at once: its force rises without a maximum, carries 80 N "
+                    "down to 50 %, then goes "
                     "solid: 1.5 kN at 70 %. Comes back at once, by construction of the law.");
     /* the critical step of the coupon without flaws is a fold, too */
     m.result.path.critical =
@@ -167,6 +167,38 @@ static void what_comes_back_is_what_was_pressed(void **state)
     assert_non_null(strstr(text, ". Half an hour after it is let go 3.4 % of the squash is left."));
 }
 
+/* A force that rises to more than four times its least is no plateau to speak of. */
+static void a_steep_rise_is_no_plateau(void **state)
+{
+    (void)state;
+    made m;
+    make(&m);
+    fold(&m);
+    set(&m, "densification_strain", 0.65); /* 80 to 1145 N */
+    check_words(&m, "Folds at 100 N (5 % shortening), then goes solid: 1.5 kN at 70 %. Comes back "
+                    "at once, by construction of the law.");
+}
+
+static void seeds_are_told_by_their_ends(void **state)
+{
+    (void)state;
+    made m;
+    char text[SP_WORDS_SIZE];
+    sp_seeds seeds = {.count = 5,
+                      .band_count = 3,
+                      .band = {{0.1, 30, 28, 31}, {0.35, 31, 31.2, 31.4}, {0.7, 205, 202, 1234}}};
+    make(&m);
+    fold(&m);
+    m.result.seeds = &seeds;
+    sp_words(&m.result, text, sizeof text);
+    /* 31.2 and 31.4 N are both read 31 N */
+    assert_non_null(strstr(text, "of the law. Over 5 flaw seeds it carries 31 N at 35 % and 202 N "
+                                 "to 1.2 kN at 70 %."));
+    seeds.band_count = 0; /* seeds that share no strain */
+    sp_words(&m.result, text, sizeof text);
+    assert_null(strstr(text, "seeds"));
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -175,6 +207,8 @@ int main(void)
         cmocka_unit_test(ends_are_named),
         cmocka_unit_test(a_block_bulges),
         cmocka_unit_test(what_comes_back_is_what_was_pressed),
+        cmocka_unit_test(a_steep_rise_is_no_plateau),
+        cmocka_unit_test(seeds_are_told_by_their_ends),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -49,8 +49,9 @@ sp_status sp_compare_table(sp_context *context, const sp_compare *compare, FILE 
 sp_status sp_compare_records(sp_context *context, const sp_compare *compare,
                              sp_record_format format, FILE *stream);
 
-/* Write compare.csv, fits.csv, ranking.csv, curves.svg, energy.svg, stiffness.svg and plateau.svg
- * into a folder, all or none. Errors: SP_NO_WRITE, SP_NO_READ, SP_NO_MEMORY. */
+/* Write compare.csv, fits.csv, ranking.csv, curves.csv (every state of every press, one a line),
+ * curves.svg, energy.svg, stiffness.svg and plateau.svg into a folder, all or none. Errors:
+ * SP_NO_WRITE, SP_NO_READ, SP_NO_MEMORY. */
 sp_status sp_compare_write(sp_context *context, const sp_compare *compare, const char *folder);
 
 SP_PUBLIC_END

@@ -71,7 +71,7 @@ typedef struct sp_panel_bar {
 /* One cell of a panel. `end`: end 0 or 1 of a strut as 2 x strut + end, which is also its point in
  * the shapes of a path. */
 typedef struct sp_sheet {
-    int role;
+    int panel, role;
     int corner[4]; /* ends, round about */
     int bar[6];    /* first ends of its bars */
 } sp_sheet;

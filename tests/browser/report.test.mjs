@@ -337,6 +337,20 @@ async function checkMode(page) {
   assert.notEqual(await picture(page, canvas), before);
 }
 
+/* Where the last ink of each page stands, as a share of its height. */
+function inkEnds(file) {
+  const all = execFileSync("pdftoppm", ["-r", "20", "-gray", file], { maxBuffer: 1 << 26 }), ends = [];
+  for (let at = 0; at < all.length;) {
+    const [head, wide, high] = /^P5\s+(\d+)\s+(\d+)\s+255\s/.exec(all.toString("latin1", at, at + 40));
+    const first = at + head.length, size = Number(wide) * Number(high);
+    let last = size - 1;
+    while (last > 0 && all[first + last] > 200) last--;
+    ends.push(Math.floor(last / wide) / high);
+    at = first + size;
+  }
+  return ends;
+}
+
 async function checkPaper(page, name) {
   const file = path.join(folder, name);
   await page.pdf({ path: file, preferCSSPageSize: true, printBackground: false });
@@ -351,6 +365,8 @@ async function checkPaper(page, name) {
     at = found + part.length;
   }
   for (const state of data.states) assert.ok(text.includes(state.label), state.label);
+  const full = inkEnds(file);
+  assert.ok(full.length > 1 && full.slice(0, -1).every((share) => share > 0.6), `pages end at ${full.map((share) => share.toFixed(2))} of their height`);
   assert.equal(await page.locator(".strip figure").count(), 5 * data.states.length, "five states of each");
   await settle(page);
   assert.equal(await page.evaluate(() => document.documentElement.classList.contains("paper")), false, "and back to the screen");
@@ -360,6 +376,21 @@ async function checkHostile(page) {
   assert.equal(await page.title(), `A foot </script><b id=forged>for</b> "bench" & more`);
   assert.equal(await page.locator("#forged").count(), 0);
   assert.equal(await page.locator("#question-text").textContent(), "Which one <script>forged()</script> folds first?");
+}
+
+/* film.svg plays by itself, over and over; who asks for less motion sees one state of the middle. */
+async function checkFilm() {
+  for (const reducedMotion of ["no-preference", "reduce"]) {
+    const page = await browser.newPage({ reducedMotion, viewport: { width: 1120, height: 560 } });
+    await page.goto(`file://${folder}/soft/film.svg`);
+    const seen = new Set();
+    for (let i = 0; i < 6; i++) {
+      seen.add((await page.screenshot()).toString("base64"));
+      await page.waitForTimeout(300);
+    }
+    assert.ok(reducedMotion === "reduce" ? seen.size === 1 : seen.size >= 3, `${seen.size} pictures with ${reducedMotion}`);
+    await page.close();
+  }
 }
 
 /* ---- all of it -------------------------------------------------------------------------------------------------- */
@@ -391,6 +422,7 @@ await check("readable at 400 px", () => checkWidth(narrow, 400));
 await check("colours of the dark theme", () => checkContrast(narrow));
 await check("case files: slider moves state and point", () => checkStates(narrow));
 await check("case files: keyboard reaches everything", () => checkKeyboard(narrow));
+await check("the film plays, and stands still where less motion is wished", checkFilm);
 await check("case files: prints in order", () => checkPaper(narrow, "cases.pdf"));
 await check("from 400 to 1280 px", async () => {
   await narrow.setViewportSize({ width: 1280, height: 800 });

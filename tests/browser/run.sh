@@ -1,6 +1,6 @@
 #!/usr/bin/env bash
 # Pages in a real browser:  tests/browser/run.sh PROGRAM FOLDER [report|bench] [PICTURE.png]
-# Presses a small plan, writes its report page and one of case files, and looks at both (report.test.mjs); then starts a bench
+# Presses a small plan, writes its report page and one of case files, and looks at both and at a film (report.test.mjs); then starts a bench
 # and uses it (bench.test.mjs), or only one of the two. Pages, screenshots, the PDF and the packages of npm go to FOLDER; a
 # picture of the bench to PICTURE.png.
 set -euo pipefail
@@ -27,6 +27,7 @@ cd "$here"
 "$program" report "$folder/plan.store" --out "$folder/store.html" --quiet --states 2 \
     --title "A foot </script><b id=forged>for</b> \"bench\" & more" --question 'Which one <script>forged()</script> folds first?'
 "$program" report soft.yaml firm.yaml --out "$folder/cases.html" --quiet
+"$program" press soft.yaml --seeds 1 --out "$folder/soft" --quiet > /dev/null
 node report.test.mjs "$folder"
 if [ "${3:-}" != report ]; then
     node bench.test.mjs "$program" "$folder" ${picture:+"$picture"}

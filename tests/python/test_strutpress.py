@@ -212,6 +212,29 @@ class Studies(unittest.TestCase):
             with self.assertRaises(strutpress.BadCase):
                 strutpress.seek(folder / "plan.yaml", folder / "seek.store", folder / "answer")
 
+    def test_the_modulus_that_was_pressed_is_found_again(self):
+        """Curves of two coupons pressed with 17 MPa stand for those of a rig; a third one is predicted."""
+        with tempfile.TemporaryDirectory() as name:
+            folder = Path(name)
+            (folder / "base.yaml").write_text(CASE)
+            for density in (15, 25):
+                pressed = strutpress.press(folder / "base.yaml", {"infill.density": f"{density} %", "material.modulus": "17 MPa"})
+                np.savetxt(folder / f"rig-{density}.csv", np.column_stack([pressed.shortening, pressed.force])[1:], delimiter=",")
+            (folder / "tested.yaml").write_text(
+                "base: base.yaml\nfit:\n  material.modulus: {from: 5 MPa, to: 60 MPa, within: 0.1 MPa}\n"
+                "tested:\n  - {infill.density: 15 %, curve: rig-15.csv}\n  - {infill.density: 25 %, curve: rig-25.csv}\n"
+                "predict:\n  - {infill.density: 20 %}\n"
+            )
+            heard = []
+            answer = strutpress.calibrate(folder / "tested.yaml", folder / "pads.store", folder / "fit", progress=lambda share, text: heard.append(share))
+            fitted = strutpress.check(folder / "fit" / "calibrated.yaml")["material.modulus"]
+            self.assertAlmostEqual(float(fitted.split()[0]), 17, delta=0.1)
+            self.assertTrue(answer and heard and (folder / "fit" / "curves.svg").exists())
+            with self.assertRaises(strutpress.BadCase) as caught:
+                (folder / "slip.yaml").write_text("base: base.yaml\ntested:\n  - {infill.densty: 15 %, curve: rig-15.csv}\n")
+                strutpress.calibrate(folder / "slip.yaml", folder / "pads.store", folder / "fit")
+            self.assertEqual((Path(caught.exception.file).name, caught.exception.line), ("slip.yaml", 3))
+
 
 if __name__ == "__main__":
     unittest.main()

@@ -73,6 +73,17 @@ static sp_status put_seeds(sp_context *context, sp_desk *desk, const sp_task *ta
     return status;
 }
 
+/* The press in words, in a file of its own. */
+static sp_status keep_words(sp_context *context, const sp_desk *desk, const char *key,
+                            const sp_result *result)
+{
+    char name[SP_DESK_NAME], path[SP_FILE_SIZE], words[SP_DESK_WORDS];
+    sp_words(result, words, sizeof words);
+    snprintf(name, sizeof name, "%s.words", key);
+    if (!sp_desk_path(desk, "coupons", name, path)) return SP_OK;
+    return sp_desk_write(context, path, words, strlen(words));
+}
+
 /* Into the store, with the case as a file and the states of the seed that was kept beside it, whose
  * key is `known` in the end. */
 static sp_status keep(sp_context *context, sp_desk *desk, sp_task *task, const sp_result *result,
@@ -89,6 +100,7 @@ static sp_status keep(sp_context *context, sp_desk *desk, sp_task *task, const s
     if (status == SP_OK && sp_desk_path(desk, "coupons", name, path))
         status = sp_desk_write_case(context, path, &task->request);
     if (status == SP_OK) status = sp_shapes_write(context, desk, known->key, result);
+    if (status == SP_OK) status = keep_words(context, desk, known->key, result);
     if (status == SP_OK) status = put_seeds(context, desk, task, result, known);
     return status == SP_OK ? sp_coupon_key_of_case(context, &request, known) : status;
 }

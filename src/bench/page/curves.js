@@ -1,9 +1,10 @@
 /* Charts: axes and places are uPlot's, the lines and marks are drawn here, so that hundreds of curves stay quick. */
-import {make, colour, numberText, onThemeChange} from "./tools.js";
+import {make, colour, numberText, onThemeChange, say, valueAt} from "./tools.js";
+import {inFrames} from "./frames.js";
 
 const near = 24; /* px from the pointer to a curve that it reads */
 
-const sliceMost = 8, sliceItems = 40; /* ms and items that are drawn in one frame; the others follow in the next ones */
+const markCost = 24; /* points of a curve that are drawn as quickly as one mark */
 
 /* Marks that differ in shape, so that they are told apart without their colour: corners, the turn of the first in degrees, size. */
 const markers = [[24, 0, 1], [4, 45, 1.35], [3, -90, 1.3], [4, 0, 1.3], [3, 90, 1.3], [6, 0, 1.2], [5, -90, 1.25]];
@@ -67,7 +68,9 @@ export class Chart {
     this.line = make("div", {class: "chart-line", hidden: true});
     this.sheet = make("canvas", {class: "sheet", "aria-hidden": "true"});
     this.plot.over.append(this.sheet, this.line);
+    this.onPick = onPick;
     if (onPick) this.plot.over.addEventListener("click", () => this.found && onPick(this.found.item));
+    if (onRead) this.takeKeys(label);
     new ResizeObserver(() => this.fit()).observe(box);
     onThemeChange(box, () => this.plot.redraw(false, true));
   }
@@ -112,9 +115,15 @@ export class Chart {
     return {fx, fy, x0: -left * fx, y0: high + low * fy};
   }
 
-  /* A clean sheet, then some items in each frame until all are drawn. */
   paint() {
     if (!this.sheet) return;
+    inFrames(this, this.strokes());
+    if (this.marked) this.mark(this.marked);
+    if (this.hand) this.keepHand();
+  }
+
+  /* A clean sheet, then item after item until all are drawn. */
+  *strokes() {
     const {clientWidth: wide, clientHeight: high} = this.plot.over, ratio = Math.min(2, devicePixelRatio || 1);
     if (!wide || !high) return;
     this.sheet.width = Math.round(wide * ratio);
@@ -123,17 +132,13 @@ export class Chart {
     ink.setTransform(ratio, 0, 0, ratio, 0, 0);
     ink.lineJoin = "round";
     this.sheet.dataset.spreads = "0";
-    const round = this.round = {ink, next: 0, known: new Map(), ...this.places()};
-    this.slice(round);
-    if (this.marked) this.mark(this.marked);
-  }
-
-  slice(round) {
-    if (round !== this.round) return;
-    const from = performance.now(), end = Math.min(this.items.length, round.next + sliceItems);
-    while (round.next < end && performance.now() - from < sliceMost) this.drawItem(round, this.items[round.next++]);
-    this.sheet.dataset.drawn = String(round.next);
-    if (round.next < this.items.length) requestAnimationFrame(() => this.slice(round));
+    const place = {ink, known: new Map(), ...this.places()};
+    let drawn = 0;
+    for (const item of this.items) {
+      this.drawItem(place, item);
+      this.sheet.dataset.drawn = String(++drawn);
+      yield item.points.length * (item.marker === undefined ? 1 : markCost) + 2 * (item.spread?.length || 0);
+    }
   }
 
   drawItem({ink, known, fx, fy, x0, y0}, item) {
@@ -177,20 +182,113 @@ export class Chart {
     ink.globalAlpha = item.faint ? 0.55 : 1;
   }
 
+  /* ---- the chart without a pointer ---- */
+
+  takeKeys(label) {
+    const {over} = this.plot, press = this.onPick ? ", Enter puts it side by side with others or takes it away" : "";
+    this.ring = make("div", {class: "chart-point", hidden: true});
+    over.append(this.ring);
+    over.tabIndex = 0;
+    over.setAttribute("role", "application");
+    over.setAttribute("aria-label", `${label}: arrow keys go from point to point and read it off${press}.`);
+    over.addEventListener("keydown", (event) => this.key(event));
+    over.addEventListener("pointermove", () => this.leaveKeys());
+    over.addEventListener("blur", () => {
+      this.leaveKeys();
+      this.onRead(null);
+    });
+  }
+
+  key(event) {
+    const go = {ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1], Home: [-Infinity, 0], End: [Infinity, 0]}[event.key];
+    const pick = event.key === "Enter" || event.key === " ";
+    if (event.ctrlKey || event.altKey || event.metaKey || !(go || pick) || !this.items.length) return;
+    event.preventDefault();
+    this.keepHand();
+    if (pick && this.hand) {
+      this.onPick?.(this.hand.item);
+      return;
+    }
+    if (this.hand) this.hand = this.beyond(this.hand, ...(go || [0, 0]));
+    else {
+      const item = this.items[this.items.length - 1];
+      this.hand = {item, at: item.points.length >> 1};
+    }
+    this.point();
+    say(this.onRead(this.found) || "");
+  }
+
+  /* The items may have been made anew since the keys reached one. */
+  keepHand() {
+    if (!this.hand) return;
+    const {item, at} = this.hand, here = this.items.find((one) => one === item || (one.key && one.key === item.key));
+    if (!here) {
+      this.leaveKeys();
+      return;
+    }
+    this.hand = {item: here, at: Math.min(at, here.points.length - 1)};
+    this.point();
+  }
+
+  /* The point to the left, to the right, above or below: a curve is followed along its points and left for the next one up or
+     down; marks are one each. */
+  beyond(hand, right, up) {
+    const {item, at} = hand, [x, y] = item.points[at];
+    if (right && item.marker === undefined) return {item, at: Math.max(0, Math.min(item.points.length - 1, at + right))};
+    let best = {item, at}, least = Infinity, same = false;
+    for (const other of this.items) {
+      if (other === item) same = true;
+      const height = other.marker === undefined ? valueAt(other.points, x) : other.points[0][1];
+      if (other === item || height === null) continue;
+      /* equal ones follow each other in the order of the items */
+      const ahead = right ? right * (other.points[0][0] - x) : up * (height - y), way = right || up;
+      if (ahead < 0 || (ahead === 0 && (way > 0) !== same)) continue;
+      const off = Number.isFinite(right) ? ahead : -Math.abs(other.points[0][0] - x);
+      if (off < least || (off === least && way < 0)) {
+        least = off;
+        best = {item: other, at: other.marker === undefined ? this.nearestPoint(other.points, x) : 0};
+      }
+    }
+    return best;
+  }
+
+  nearestPoint(points, x) {
+    let best = 0;
+    points.forEach(([one], i) => { if (Math.abs(one - x) < Math.abs(points[best][0] - x)) best = i; });
+    return best;
+  }
+
+  /* A ring round the point that the keys have reached. */
+  point() {
+    const {item, at} = this.hand, [x, y] = item.points[at], {fx, fy, x0, y0} = this.places();
+    this.found = {item, x, y};
+    this.ring.hidden = false;
+    this.ring.style.left = `${x0 + fx * x}px`;
+    this.ring.style.top = `${Math.max(0, y0 - fy * y)}px`;
+  }
+
+  leaveKeys() {
+    this.hand = null;
+    if (this.ring) this.ring.hidden = true;
+  }
+
   /* The item nearest to the pointer. */
   read(plot) {
-    if (!this.onRead) return;
+    if (!this.onRead || this.hand) return;
     const {left, top} = plot.cursor;
     this.found = null;
     if (left >= 0 && top >= 0) {
       const {fx, fy, x0, y0} = this.places();
-      let best = near;
+      let best = near * near;
       for (const item of this.items) {
-        for (const [x, y] of item.points) {
-          const off = Math.hypot(x0 + fx * x - left, y0 - fy * y - top);
+        const {points} = item;
+        for (let i = 0; i < points.length; i++) {
+          const across = x0 + fx * points[i][0] - left;
+          if (across > near || across < -near) continue;
+          const off = across ** 2 + (y0 - fy * points[i][1] - top) ** 2;
           if (off < best) {
             best = off;
-            this.found = {item, x, y};
+            this.found = {item, x: points[i][0], y: points[i][1]};
           }
         }
       }

@@ -1,6 +1,7 @@
 /* Struts on a canvas, between platens: planar coupons as seen from the front, spatial ones turned by drag or arrow keys.
    Lines come flat, seven numbers a piece: x, y, z of both ends and the thickness, in mm; y is the way it is pressed. */
 import {make, colour, onThemeChange} from "./tools.js";
+import {inFrames} from "./frames.js";
 
 const platenShare = 0.035; /* thickness of a platen / size of the picture */
 const turnStep = 8, tiltMost = 85; /* degrees */
@@ -75,12 +76,12 @@ export class Drawing {
   }
 
   later() {
-    if (this.waiting) return;
-    this.waiting = true;
-    requestAnimationFrame(() => {
-      this.waiting = false;
-      this.draw();
-    });
+    inFrames(this, this.steps());
+  }
+
+  *steps() {
+    this.draw();
+    yield 2 * (this.shape?.lines.length || 0) / 7;
   }
 
   grab(event) {

@@ -50,6 +50,7 @@ export async function look(values, signal) {
 }
 
 export const press = (values, name) => json("POST", "presses", {json: {values, name}});
+export const pressPlan = (name) => json("POST", "presses", {json: {plan: name}});
 export const presses = () => json("GET", "presses");
 export const pressFrom = (id, from) => json("GET", `presses/${enc(id)}?from=${from}`);
 export const pressAgain = (id) => ask("POST", `presses/${enc(id)}/again`);
@@ -60,6 +61,7 @@ export const coupon = (key) => json("GET", `shelf/${enc(key)}`);
 export const stateAt = (key, mode, value) => json("GET", `shelf/${enc(key)}/states?${mode}=${value}`);
 export const rig = (file) => json("POST", "rig", {bytes: file, headers: {"Bench-Name": enc(file.name)}});
 export const seek = (values, target) => json("POST", "seeks", {json: {values, target}});
+export const seekFile = (name) => json("POST", "seeks", {json: {file: name}});
 export const seekNow = (id) => json("GET", `seeks/${enc(id)}`);
 export const stopSeek = (id) => ask("POST", `seeks/${enc(id)}/stop`);
 export const files = () => json("GET", "files");

@@ -82,6 +82,21 @@ static json_t *yaml_of(const sp_case *request)
     return made;
 }
 
+/* What the press said in words; null for a coupon that another program has pressed. */
+static json_t *words_of(const sp_desk *desk, const char *key)
+{
+    char name[SP_DESK_NAME], path[SP_FILE_SIZE], *text = NULL;
+    size_t size = 0;
+    sp_context context = {0};
+    snprintf(name, sizeof name, "%s.words", key);
+    if (!sp_desk_path(desk, "coupons", name, path) ||
+        sp_desk_read(&context, path, SP_DESK_WORDS, &text, &size) != SP_OK)
+        return json_null();
+    json_t *words = sp_json_text(text);
+    free(text);
+    return words;
+}
+
 void sp_reply_coupon(sp_desk *desk, const sp_request *request, sp_reply *reply)
 {
     sp_context context = {0};
@@ -98,6 +113,7 @@ void sp_reply_coupon(sp_desk *desk, const sp_request *request, sp_reply *reply)
     sp_json_put(all, "height_mm", sp_json_number(w->request.height), &failed);
     sp_json_put(all, "curve", curve_of(&context, desk, w->id, &failed), &failed);
     sp_json_put(all, "yaml", yaml_of(&w->request), &failed);
+    sp_json_put(all, "in_words", words_of(desk, request->key), &failed);
     sp_json_put(all, "cautions", sp_json_text(w->cautions), &failed);
     sp_json_put(all, "reason", sp_json_text(w->reason), &failed);
     sp_reply_json(reply, 200, all, failed);

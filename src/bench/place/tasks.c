@@ -3,6 +3,7 @@
 #include <string.h>
 #include <unistd.h>
 
+#include <strutpress/batch.h>
 #include <strutpress/resolve.h>
 
 #include "place/place.h"
@@ -25,8 +26,79 @@ static void reply_id(sp_reply *reply, long id)
     sp_reply_json(reply, 201, all, failed);
 }
 
+enum { FILE_MOST = 1024 * 1024 };
+
+/* A plan or a target of the folder, as its user wrote it; the text is freed by the caller. */
+static sp_status read_file(sp_context *context, const sp_desk *desk, const char *name,
+                           char path[SP_FILE_SIZE], char **text, size_t *size)
+{
+    if (!sp_request_name_is_plain(name) || !sp_desk_has_file(desk, name) ||
+        !sp_desk_path(desk, "", name, path))
+        return sp_fail(context, SP_NO_READ,
+                       "received '%.60s'; valid: the name of a file in the folder of the bench",
+                       name);
+    const sp_status status = sp_desk_read(context, path, FILE_MOST, text, size);
+    return status == SP_OK ? sp_names_stay(context, desk, *text) : status;
+}
+
+/* One seed of the flaws each, as a batch presses them. One that cannot be pressed is a row of a
+ * batch, too, and no reason to leave the others: *failed counts these, `why` tells the first. */
+static sp_status add_coupons(sp_context *context, sp_desk *desk, const char *name,
+                             const sp_plan *plan, int *failed, char why[SP_MESSAGE_SIZE])
+{
+    const int count = sp_plan_count(plan);
+    long id;
+    if (count > SP_DESK_WAITING)
+        return sp_fail(context, SP_BAD_USAGE,
+                       "%s has %d coupons; valid: at most %d, or `strutpress batch` into "
+                       "bench.store, which this shelf shows",
+                       name, count, SP_DESK_WAITING);
+    for (int i = 0; i < count; i++) {
+        sp_case request;
+        char called[SP_DESK_NAME];
+        sp_plan_case(plan, i, &request);
+        sp_status status = sp_case_set(context, &request, "press.seeds", "1");
+        snprintf(called, sizeof called, "%.40s, coupon %d", name, sp_plan_number(plan, i));
+        if (status == SP_OK) status = sp_desk_add(context, desk, called, &request, NULL, NULL, &id);
+        if (status == SP_OK) continue;
+        if (status != SP_BAD_CASE && status != SP_BAD_NETWORK) return status;
+        if (!(*failed)++) snprintf(why, SP_MESSAGE_SIZE, "%s", context->message);
+    }
+    return SP_OK;
+}
+
+/* Every coupon of a plan that stands in the folder. */
+static void reply_plan(sp_desk *desk, const char *name, sp_reply *reply)
+{
+    sp_context context = {0};
+    sp_plan *plan = NULL;
+    char path[SP_FILE_SIZE], *text = NULL;
+    char why[SP_MESSAGE_SIZE] = "";
+    size_t size = 0;
+    int failed = 0, left = 0;
+    sp_status status = read_file(&context, desk, name, path, &text, &size);
+    if (status == SP_OK) status = sp_plan_parse(&context, path, text, size, &plan);
+    if (status == SP_OK) status = add_coupons(&context, desk, name, plan, &left, why);
+    if (status == SP_OK) {
+        json_t *all = json_object();
+        sp_json_put(all, "count", json_integer(sp_plan_count(plan) - left), &failed);
+        sp_json_put(all, "failed", json_integer(left), &failed);
+        sp_json_put(all, "reason", sp_json_text(why), &failed);
+        sp_reply_json(reply, 201, all, failed);
+    } else {
+        sp_reply_status(reply, &context, status, NULL);
+    }
+    sp_plan_free(plan);
+    free(text);
+}
+
 void sp_reply_press(sp_desk *desk, json_t *asked, sp_reply *reply)
 {
+    const char *plan = json_string_value(json_object_get(asked, "plan"));
+    if (plan) {
+        reply_plan(desk, plan, reply);
+        return;
+    }
     sp_context context = {0};
     sp_case request;
     char key[SP_NAME_SIZE], name[SP_DESK_NAME];
@@ -284,19 +356,40 @@ static sp_status write_target(sp_context *context, const sp_desk *desk, const ch
     return status;
 }
 
+/* A target of the folder is searched as it stands; a copy beside the answers says what was asked.
+ */
+static sp_status copy_target(sp_context *context, const sp_desk *desk, const char *folder,
+                             const char *from, sp_target **read)
+{
+    char name[SP_DESK_NAME + 16], path[SP_FILE_SIZE], *text = NULL;
+    size_t size = 0;
+    sp_status status = read_file(context, desk, from, path, &text, &size);
+    if (status == SP_OK) status = sp_target_parse(context, path, text, size, read);
+    snprintf(name, sizeof name, "%s-target.yaml", folder);
+    if (status == SP_OK && !sp_desk_path(desk, "", name, path))
+        status = sp_fail(context, SP_NO_WRITE, "the name of the folder is too long");
+    if (status == SP_OK) status = sp_desk_write(context, path, text, size);
+    free(text);
+    return status;
+}
+
 void sp_reply_seek(sp_desk *desk, json_t *asked, sp_reply *reply)
 {
     sp_context context = {0};
     sp_case base;
     sp_target *target = NULL;
-    char key[SP_NAME_SIZE], folder[SP_DESK_NAME], name[SP_DESK_NAME];
+    const char *from = json_string_value(json_object_get(asked, "file"));
+    char key[SP_NAME_SIZE] = "", folder[SP_DESK_NAME], name[SP_DESK_NAME];
     long id = 0;
-    sp_status status = sp_values_case(&context, desk, json_object_get(asked, "values"), &base, key);
+    sp_status status = SP_OK;
+    if (!from)
+        status = sp_values_case(&context, desk, json_object_get(asked, "values"), &base, key);
     if (status == SP_OK && !plain_folder(desk, folder))
         status = sp_fail(&context, SP_NO_WRITE, "the folder holds a thousand answers already");
     if (status == SP_OK)
-        status =
-            write_target(&context, desk, folder, &base, json_object_get(asked, "target"), &target);
+        status = from ? copy_target(&context, desk, folder, from, &target)
+                      : write_target(&context, desk, folder, &base,
+                                     json_object_get(asked, "target"), &target);
     sp_printable(name_of(asked, folder), name, sizeof name);
     if (status == SP_OK)
         status = sp_desk_add(&context, desk, name, NULL, target, folder, &id);

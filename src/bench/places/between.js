@@ -11,6 +11,7 @@ const same = 1e-6; /* share of the range within which a place counts as pressed 
 export class Between {
   constructor(section, bench) {
     this.bench = bench;
+    this.section = section;
     this.build(section);
   }
 
@@ -40,7 +41,9 @@ export class Between {
     return this.bench.shelf;
   }
 
+  /* Drawn when it is looked at: coupons come while other places are shown. */
   changed() {
+    if (this.section.hidden) return;
     const keys = this.shelf.varied.filter((key) => this.families(key).length);
     this.none.hidden = keys.length > 0;
     this.full.hidden = keys.length === 0;

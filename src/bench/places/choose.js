@@ -1,6 +1,6 @@
 /* Choosing: what a coupon must do in plain fields, and the coupons that do it in order. */
 import * as talk from "./talk.js";
-import {make, button, choice, figureScale, figureWords, numberText, recall, remember, say, trouble, unbroken, withUnit, wordsOf} from "./tools.js";
+import {make, button, choice, fillChoice, figureScale, figureWords, numberText, recall, remember, say, trouble, unbroken, withUnit, wordsOf} from "./tools.js";
 
 const busyPause = 700, idlePause = 4000; /* ms between two questions */
 const planarMost = 8; /* patterns that are offered first */
@@ -56,7 +56,17 @@ export class Choose {
     this.now = make("p", {class: "now", role: "status", id: "seek-now"});
     this.stop = button("Stop", () => this.stopIt(), {hidden: true});
     this.answers = make("ol", {class: "answers", "aria-label": "answers in order"});
-    section.append(make("div", {class: "two even"}, this.form, make("div", {}, make("h3", {}, "Answers"), this.now, this.stop, this.answers)));
+    this.file = make("select", {id: "open-target"});
+    this.files = make("div", {class: "controls", hidden: true}, make("label", {for: "open-target"}, "Target files of this folder ", this.file),
+      button("Look for it as it stands", () => this.seekFile()));
+    this.offer(bench.form.targets || []);
+    section.append(this.files, make("div", {class: "two even"}, this.form, make("div", {}, make("h3", {}, "Answers"), this.now, this.stop, this.answers)));
+  }
+
+  /* Target files that stand in the folder. */
+  offer(names) {
+    fillChoice(this.file, names.map((name) => [name, name]));
+    this.files.hidden = !names.length;
   }
 
   setUnit() {
@@ -110,9 +120,17 @@ export class Choose {
       seeds: Number(this.seeds.value) || 1};
   }
 
-  async seek() {
+  seek() {
+    return this.begin(() => talk.seek(this.bench.form.values, this.target()));
+  }
+
+  seekFile() {
+    return this.begin(() => talk.seekFile(this.file.value));
+  }
+
+  async begin(ask) {
     try {
-      const {id} = await talk.seek(this.bench.form.values, this.target());
+      const {id} = await ask();
       this.id = id;
       remember("seek", id);
       trouble("");

@@ -107,9 +107,12 @@ export class Form {
     this.open = make("select", {id: "open-file"});
     const opened = () => this.openFile(this.open.value);
     this.refreshFiles();
+    this.plan = make("select", {id: "open-plan"});
+    this.plans = make("span", {class: "controls", hidden: true}, make("label", {for: "open-plan"}, "Plans ", this.plan),
+      button("Press its coupons", () => this.pressPlan()));
     return make("div", {class: "controls"}, this.files,
       make("label", {for: "open-file"}, "Case files of this folder ", this.open),
-      button("Put on the form", opened), button("Empty the form", () => this.setValues({})));
+      button("Put on the form", opened), button("Empty the form", () => this.setValues({})), this.plans);
   }
 
   buildAside() {
@@ -259,7 +262,23 @@ export class Form {
       const {files} = await talk.files();
       const cases = files.filter((file) => file.kind === "case");
       this.open.replaceChildren(...(cases.length ? cases : [{name: ""}]).map(({name}) => make("option", {value: name}, name || "none yet")));
+      const plans = files.filter((file) => file.kind === "plan");
+      this.plan.replaceChildren(...plans.map(({name}) => make("option", {value: name}, name)));
+      this.plans.hidden = !plans.length;
+      this.targets = files.filter((file) => file.kind === "target").map(({name}) => name);
+      this.bench.choose?.offer(this.targets);
       this.files.replaceChildren(...files.map(({name}) => make("option", {value: name})));
+    } catch (error) {
+      trouble(error.message);
+    }
+  }
+
+  async pressPlan() {
+    try {
+      const {count, failed, reason} = await talk.pressPlan(this.plan.value);
+      trouble(failed ? `${failed} of ${count + failed} coupons of ${this.plan.value} cannot be pressed: ${reason}` : "");
+      say(`${count} coupons of ${this.plan.value} wait to be pressed.`);
+      location.hash = "#press";
     } catch (error) {
       trouble(error.message);
     }

@@ -28,8 +28,9 @@ export class Press {
     this.words = make("p", {id: "in-words"});
     this.cautions = make("ul", {class: "cautions"});
     this.onward = make("p", {class: "controls"});
-    this.watch = make("div", {class: "watch", hidden: true}, this.title, this.now,
-      make("div", {class: "two even"}, make("div", {class: "board"}, this.picture), this.chartBox), this.words, this.onward, this.cautions);
+    this.board = make("div", {class: "board"}, this.picture);
+    this.pictures = make("div", {class: "two even", hidden: true}, this.board, this.chartBox);
+    this.watch = make("div", {class: "watch", hidden: true}, this.title, this.now, this.pictures, this.words, this.onward, this.cautions);
     section.append(this.none, this.watch, this.queue);
   }
 
@@ -173,6 +174,9 @@ export class Press {
       this.drawing.show({kind: frame.kind || press.kind || (isFlat(frame.lines) ? "planar" : "spatial"), size_mm: this.size, lines: frame.lines,
         shortening_mm: shortening}, `coupon at ${now}`);
     }
+    /* before its first state there is nothing to draw, and what is drawn is another coupon */
+    this.board.hidden = this.frame < 0;
+    this.pictures.hidden = !this.curve.length;
     const xs = this.curve.map(([x]) => x), ys = this.curve.map(([, y]) => y);
     for (const [x, , high] of this.band) {
       xs.push(x);

@@ -2,11 +2,13 @@
 import * as talk from "./talk.js";
 import {make, button, choice, fillChoice, dashWords, figureScale, figureWords, looksOf, numberText, plateauHeight, quietly, recall, remember, say,
   trouble, unbroken, withUnit} from "./tools.js";
+import {inFrames, pointsMost} from "./frames.js";
 import {Chart, swatch} from "./curves.js";
 import {Beside} from "./beside.js";
 import {Table} from "./table.js";
 
 const usualFigures = ["mass", "force_25", "plateau_stress", "plateau_end", "initial_stiffness", "energy_per_volume_50"];
+const names = new Intl.Collator("en", {numeric: true}); /* "9 %" before "10 %" */
 const benchMost = 6; /* coupons side by side */
 const lookPause = 8000; /* ms: other programs may press into the store, too */
 
@@ -17,6 +19,7 @@ export class Shelf {
     this.varied = [];
     this.measured = [];
     this.onBench = recall("onBench", []);
+    this.stale = new Set();
     this.figures = recall("figures", null) || usualFigures.filter((id) => bench.figures.some((one) => one.id === id));
     this.build(section);
     this.ask = talk.repeat(() => this.turn());
@@ -47,7 +50,7 @@ export class Shelf {
     this.top = choice("curve-top", "Height", [["plateau", "around the plateaus"], ["whole", "whole curves"]], () => this.drawCurves());
     this.file = make("input", {type: "file", id: "measured-file", class: "unseen", tabindex: "-1", "aria-label": "file of a measured curve"});
     this.file.addEventListener("change", () => this.measure([...this.file.files]));
-    const pick = button("Lay a measured curve beside", () => this.file.click(), {title: "a file of a test rig; it can be dropped on the page, too"});
+    const pick = button("Lay a measured curve beside", () => this.file.click(), {class: "pick", title: "a file of a test rig; it can be dropped on the page, too"});
     this.chartPlace = make("div", {id: "shelf-chart"});
     this.readout = make("p", {class: "note", id: "curve-readout"}, " ");
     this.legend = make("div", {class: "legend", id: "shelf-legend"});
@@ -58,7 +61,7 @@ export class Shelf {
 
   besideBox() {
     this.besidePlace = make("div", {});
-    return make("section", {"aria-labelledby": "beside-heading"}, make("h3", {id: "beside-heading"}, "Side by side"), this.besidePlace);
+    return make("section", {"aria-labelledby": "beside-heading"}, make("h3", {id: "beside-heading", tabindex: "-1"}, "Side by side"), this.besidePlace);
   }
 
   scatterBox() {
@@ -112,6 +115,7 @@ export class Shelf {
       coupon.look = this.looks.of(coupon);
       coupon.words = `${coupon.name} ${coupon.pattern} ${Object.entries(coupon.settings).flat().join(" ")}`.toLowerCase();
     }
+    [...coupons].sort((a, b) => names.compare(a.name, b.name)).forEach((coupon, rank) => { coupon.rank = rank; });
     /* a coupon is also found by the keys of its other seeds */
     const shown = (key) => coupons.find((coupon) => coupon.key === key || coupon.keys?.includes(key))?.key;
     this.onBench = [...new Set(this.onBench.map(shown).filter(Boolean))];
@@ -154,9 +158,25 @@ export class Shelf {
     const words = this.filter.value.toLowerCase().split(/\s+/).filter(Boolean);
     this.inSight = this.coupons.filter((coupon) => this.fits(coupon, words));
     this.count.textContent = `${this.inSight.length} of ${this.coupons.length} coupons in sight`;
+    this.redraw("drawTable", "drawCurves", "drawScatter");
+  }
+
+  /* Parts of the shelf are drawn anew, each in a frame of its own. */
+  redraw(...parts) {
+    for (const part of parts) this.stale.add(part);
+    inFrames(this, this.parts());
+  }
+
+  *parts() {
+    for (const part of this.stale) {
+      this.stale.delete(part);
+      this[part]();
+      yield pointsMost;
+    }
+  }
+
+  drawTable() {
     this.table.show(this.inSight);
-    this.drawCurves();
-    this.drawScatter();
   }
 
   /* ---- figures ---- */
@@ -235,7 +255,8 @@ export class Shelf {
   read(found) {
     const strain = this.over.select.value === "strain";
     this.readout.textContent = found ? unbroken(`${found.item.name}: ${numberText(found.y, 3)} N at ${numberText(found.x, 3)} ${strain ? "% strain" : "mm"}`)
-      : "The pointer on a curve reads it off; a press puts it side by side with others. The table says the same in figures.";
+      : "The pointer on a curve, or arrow keys, read it off; a press or Enter puts it side by side with others. The table says the same in figures.";
+    return this.readout.textContent;
   }
 
   drawLegend() {
@@ -252,8 +273,7 @@ export class Shelf {
   drawScatter() {
     if (this.full.hidden) return;
     this.scatter ||= new Chart(this.scatterPlace, {label: "two figures of all coupons in sight", height: 380,
-      onRead: (found) => { this.scatterRead.textContent = found ? unbroken(`${found.item.name}: ${numberText(found.x, 3)} and ${numberText(found.y, 3)}`)
-        : "Larger marks are denser coupons. The pointer on a mark reads it off, a press puts it side by side with others."; },
+      onRead: (found) => this.readScatter(found),
       onPick: (item) => this.put(item.key, !this.onBench.includes(item.key))});
     const [across, up] = [this.scatterX.select.value, this.scatterY.select.value];
     const items = [], most = {x: 0, y: 0, left: 0, low: 0};
@@ -270,6 +290,12 @@ export class Shelf {
     this.scatter.show(items, {x: name(this.scatterX), y: name(this.scatterY)}, {...most, x: most.x || 1, y: most.y || 1});
   }
 
+  readScatter(found) {
+    this.scatterRead.textContent = found ? unbroken(`${found.item.name}: ${numberText(found.x, 3)} and ${numberText(found.y, 3)}`)
+      : "Larger marks are denser coupons. The pointer on a mark, or arrow keys, read it off; a press or Enter puts it side by side with others.";
+    return this.scatterRead.textContent;
+  }
+
   /* ---- side by side ---- */
 
   put(key, on) {
@@ -279,9 +305,8 @@ export class Shelf {
     }
     this.onBench = on ? [...this.onBench, key] : this.onBench.filter((one) => one !== key);
     this.changedBench();
-    this.table.fill();
-    this.drawCurves();
-    this.drawScatter();
+    this.table.mark();
+    this.redraw("drawCurves", "drawScatter");
   }
 
   changedBench() {
@@ -297,7 +322,11 @@ export class Shelf {
     else document.getElementById("beside-heading")?.scrollIntoView({block: "start"});
     this.chart?.fit();
     this.scatter?.fit();
-    if (key) document.getElementById("beside-heading")?.scrollIntoView({block: "start"});
+    if (key) {
+      const heading = document.getElementById("beside-heading");
+      heading?.focus({preventScroll: true});
+      heading?.scrollIntoView({block: "start"});
+    }
   }
 
   /* ---- measured curves ---- */

@@ -1,9 +1,10 @@
 /* The table of chosen figures: sorted by a press on a head, one page of rows at a time. */
 import {make, button, figureScale, figureWords, numberText, say, unbroken} from "./tools.js";
+import {inFrames} from "./frames.js";
 import {swatch} from "./curves.js";
 
-const names = new Intl.Collator("en", {numeric: true}); /* "9 %" before "10 %" */
 const rowsMost = 40; /* rows that stand in the page at once */
+const rowCost = 300; /* points of a curve that are drawn as quickly as a row is made and placed */
 
 export class Table {
   /* `shelf` knows the coupons, the figures and which coupons are on the bench. */
@@ -16,7 +17,7 @@ export class Table {
     this.pages = make("div", {class: "controls"});
     this.pick = make("div", {class: "ticks"});
     const argument = make("input", {type: "text", id: "figure-more", placeholder: "force_at 6 mm", autocomplete: "off"});
-    this.element = make("section", {"aria-labelledby": "table-heading"}, make("h3", {id: "table-heading"}, "Figures"),
+    this.element = make("section", {class: "far", "aria-labelledby": "table-heading"}, make("h3", {id: "table-heading"}, "Figures"),
       make("details", {}, make("summary", {}, "Which figures"), this.pick,
         make("div", {class: "controls"}, make("label", {for: "figure-more"}, "One with a place of its own ", argument),
           button("Add", () => shelf.addFigure(argument.value.trim())))),
@@ -32,11 +33,11 @@ export class Table {
 
   order() {
     const {by, up} = this.sort;
-    const keyOf = (coupon) => by === "name" ? coupon.name : by === "density" ? coupon.density : coupon.figures[by] ?? null;
+    const keyOf = (coupon) => by === "name" ? coupon.rank : by === "density" ? coupon.density : coupon.figures[by] ?? null;
     this.coupons.sort((a, b) => {
       const [p, q] = [keyOf(a), keyOf(b)];
       if (p === null || q === null) return (p === null) - (q === null);
-      return (up ? 1 : -1) * (typeof p === "number" ? p - q : names.compare(p, q));
+      return (up ? 1 : -1) * (p - q);
     });
     this.fill();
   }
@@ -47,11 +48,35 @@ export class Table {
       ...shelf.figures.map((id) => ({id, head: figureWords(id), unit: figureScale(shelf.figure(id)).unit, doc: shelf.figure(id).help}))];
     this.table.tHead.rows[0].replaceChildren(make("th", {scope: "col"}, "bench"), ...columns.map((column) => this.head(column)));
     const shown = this.coupons.slice(this.first, this.first + rowsMost);
-    this.table.tBodies[0].replaceChildren(...shown.map((coupon) => this.row(coupon)));
+    inFrames(this, this.rows(shown));
     const more = this.coupons.length > rowsMost;
     this.pages.replaceChildren(...(more ? [button("Rows before", () => this.turnPage(-1), {disabled: this.first === 0}),
       make("span", {class: "note"}, `rows ${this.first + 1} to ${this.first + shown.length} of ${this.coupons.length}`),
       button("Rows after", () => this.turnPage(1), {disabled: this.first + rowsMost >= this.coupons.length})] : []));
+  }
+
+  /* Row after row takes the place of the one that stood there; the focus stays on its coupon. */
+  *rows(shown) {
+    const body = this.table.tBodies[0], focused = body.contains(document.activeElement) ? document.activeElement : null;
+    const key = focused?.closest("tr").dataset.row;
+    for (let i = 0; i < shown.length; i++) {
+      const row = this.row(shown[i]);
+      if (body.rows[i]) body.rows[i].replaceWith(row); else body.append(row);
+      if (focused && row.dataset.row === key) row.querySelector(focused.localName).focus({preventScroll: true});
+      yield rowCost;
+    }
+    while (body.rows.length > shown.length) body.lastElementChild.remove();
+  }
+
+  /* Which coupons are side by side. */
+  mark() {
+    const {shelf} = this;
+    for (const row of this.table.tBodies[0].rows) {
+      const on = shelf.onBench.includes(row.dataset.row), tick = row.querySelector("input");
+      row.classList.toggle("on", on);
+      tick.checked = on;
+      tick.disabled = !on && shelf.onBench.length >= this.mostOnBench;
+    }
   }
 
   turnPage(way) {
@@ -76,14 +101,11 @@ export class Table {
 
   row(coupon) {
     const {shelf} = this, on = shelf.onBench.includes(coupon.key);
-    const tick = make("input", {type: "checkbox", "aria-label": `${coupon.name} side by side`, "data-key": coupon.key});
+    const tick = make("input", {type: "checkbox", "aria-label": `${coupon.name} side by side`});
     tick.checked = on;
     tick.disabled = !on && shelf.onBench.length >= this.mostOnBench;
-    tick.addEventListener("change", () => {
-      shelf.put(coupon.key, tick.checked);
-      this.table.querySelector(`[data-key="${CSS.escape(coupon.key)}"]`)?.focus();
-    });
-    return make("tr", {class: on ? "on" : null}, make("td", {}, tick),
+    tick.addEventListener("change", () => shelf.put(coupon.key, tick.checked));
+    return make("tr", {class: on ? "on" : null, "data-row": coupon.key}, make("td", {}, tick),
       make("th", {scope: "row"}, swatch(coupon.look), " ", make("a", {href: `#shelf/${coupon.key}`}, unbroken(coupon.name)),
         coupon.seeds?.length > 1 ? make("small", {class: "ends"}, `median of ${coupon.seeds.length} seeds`) : null),
       make("td", {class: "number"}, numberText(100 * coupon.density, 3)),

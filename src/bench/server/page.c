@@ -14,6 +14,7 @@
     X(bench_js, "src/bench/page/bench.js")                                                         \
     X(tools_js, "src/bench/page/tools.js")                                                         \
     X(talk_js, "src/bench/page/talk.js")                                                           \
+    X(frames_js, "src/bench/page/frames.js")                                                       \
     X(drawing_js, "src/bench/page/drawing.js")                                                     \
     X(curves_js, "src/bench/page/curves.js")                                                       \
     X(form_js, "src/bench/places/form.js")                                                         \

@@ -24,6 +24,33 @@ static void print_keys(FILE *stream)
         fprintf(stream, "%s%s=", i ? " " : "", sp_parameter_at(i).key);
 }
 
+static void print_listed(const char *before, const char *key, int count, sp_listed (*at)(int),
+                         FILE *stream)
+{
+    fprintf(stream, "%s%s) words=\"", before, key);
+    for (int i = 0; i < count; i++) {
+        const sp_listed row = at(i);
+        fprintf(stream, "%s%s%s%s", i ? " " : "", row.name, row.alias[0] ? " " : "", row.alias);
+    }
+    fprintf(stream, "\" ;;\n");
+}
+
+/* The range of a key that is one of some words names them: "bonded | sliding". */
+static void print_values(const char *before, FILE *stream)
+{
+    for (int i = 0; i < sp_parameter_count(); i++) {
+        const sp_parameter row = sp_parameter_at(i);
+        if (!strstr(row.range, " | ")) continue;
+        fprintf(stream, "%s%s) words=\"", before, row.key);
+        for (const char *at = row.range; *at; at++)
+            if (*at != '|') fputc(*at, stream);
+        fprintf(stream, "\" ;;\n");
+    }
+    print_listed(before, "infill.pattern", sp_list_pattern_count(), sp_list_pattern_at, stream);
+    print_listed(before, "material.law", sp_list_law_count(), sp_list_law_at, stream);
+    fprintf(stream, "%s*) words='' ;;\n%sesac\n", before, before);
+}
+
 /* The words of a list in its usage line: those before the first option. */
 static void print_words(const char *usage, FILE *stream)
 {
@@ -53,8 +80,16 @@ void print_bash_completion(FILE *stream)
             "# Completion of strutpress for bash, made by `strutpress list completion-bash`.\n"
             "_strutpress() {\n"
             "    local word=${COMP_WORDS[COMP_CWORD]} before=${COMP_WORDS[COMP_CWORD-1]} words\n"
-            "    case $before in\n"
-            "    --set) COMPREPLY=($(compgen -o nospace -W \"");
+            "    # the shell takes KEY=VALUE apart at its sign\n"
+            "    if [ \"$word\" = = ] || [ \"$before\" = = ]; then\n"
+            "        [ \"$word\" = = ] && word='' || before=${COMP_WORDS[COMP_CWORD-2]}\n"
+            "        case $before in\n");
+    print_values("        ", stream);
+    fprintf(stream, "        COMPREPLY=($(compgen -W \"$words\" -- \"$word\"))\n"
+                    "        return\n"
+                    "    fi\n"
+                    "    case $before in\n"
+                    "    --set) COMPREPLY=($(compgen -o nospace -W \"");
     print_keys(stream);
     fprintf(stream,
             "\" -- \"$word\")); compopt -o nospace; return ;;\n"
@@ -87,6 +122,13 @@ void print_zsh_completion(FILE *stream)
             "    compadd -- ");
     print_commands(stream);
     fprintf(stream, "\n    return\nfi\n"
+                    "if [[ $words_before == --set ]] && compset -P '*='; then\n"
+                    "    local words\n"
+                    "    case ${IPREFIX%%%%=*} in\n");
+    print_values("    ", stream);
+    fprintf(stream, "    compadd -- ${=words}\n"
+                    "    return\n"
+                    "fi\n"
                     "case $words_before in\n"
                     "--set) compadd -S '' -- ");
     print_keys(stream);

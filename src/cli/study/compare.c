@@ -42,8 +42,8 @@ void explain_compare(FILE *stream)
         "Coupons that differ in the flaw seed alone are one row: median and spread. Coupons that\n"
         "differ in the density alone are one series: exponents of stiffness and plateau stress\n"
         "over the solid fraction, and one place in the ranking. Writes into the folder\n"
-        "compare.csv, fits.csv, ranking.csv, curves.svg, energy.svg, stiffness.svg, "
-        "plateau.svg.\n");
+        "compare.csv, fits.csv, ranking.csv, curves.csv (every state of every press), and\n"
+        "curves.svg, energy.svg, stiffness.svg, plateau.svg.\n");
 }
 
 static sp_status read_mass(const char *command, const char *text, void *target)

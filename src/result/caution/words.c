@@ -88,6 +88,15 @@ static const char *force(char text[32], double newton)
     return text;
 }
 
+/* "31 N", or "28 N to 31 N" */
+static void say_range(double least, double most, char text[80])
+{
+    char low[32], high[32];
+    force(low, least);
+    force(high, most);
+    sp_format(text, 80, strcmp(low, high) ? "%s to %s" : "%s", low, high);
+}
+
 /* --- how it gives way --- */
 
 static int is_block(const facts *f)
@@ -138,9 +147,9 @@ static int has_plateau(const facts *f)
 
 static void say_plateau(const facts *f, char text[PART])
 {
-    char low[32], high[32];
-    sp_format(text, PART, ", carries %s to %s down to %.2g %%", force(low, f->low),
-              force(high, f->high), 100 * f->upto);
+    char range[80];
+    say_range(f->low, f->high, range);
+    sp_format(text, PART, ", carries %s down to %.2g %%", range, 100 * f->upto);
 }
 
 static void say_nothing(const facts *f, char text[PART])
@@ -273,15 +282,6 @@ static void say_first(const word_row *row, const facts *f, char text[PART])
 
 /* --- how far the seeds of the flaws are apart --- */
 
-/* "31 N", or "28 N to 31 N" */
-static void say_range(const sp_band *at, char text[80])
-{
-    char low[32], high[32];
-    force(low, at->low);
-    force(high, at->high);
-    sp_format(text, 80, strcmp(low, high) ? "%s to %s" : "%s", low, high);
-}
-
 /* The forces of all seeds at the last strain that every one of them reaches, and at half of it. */
 static void say_seeds(const facts *f, char text[PART])
 {
@@ -291,8 +291,8 @@ static void say_seeds(const facts *f, char text[PART])
     text[0] = '\0';
     if (count == 0) return;
     const sp_band *half = &band[count / 2], *end = &band[count - 1];
-    say_range(half, early);
-    say_range(end, late);
+    say_range(half->low, half->high, early);
+    say_range(end->low, end->high, late);
     sp_format(text, PART, " Over %d flaw seeds it carries %s at %.2g %% and %s at %.2g %%.",
               sp_result_seeds(f->result, &kept), early, 100 * half->strain, late,
               100 * end->strain);

@@ -43,13 +43,13 @@ static double *displaced(const sp_shapes *shapes, double factor)
 static void draw_legend(sp_svg *svg, double y, int has_mode, int spatial, int has_sheets)
 {
     const char *const name[] = {"critical state", "mode, exaggerated",
-                                spatial
+                                spatial && !has_sheets
                                     ? "numbered: largest shares of its energy, dashed where hidden"
                                     : "numbered: largest shares of its bending energy"};
     static const char *colour[] = {SP_PALE, SP_VERMILION, SP_BLUE};
     double x = MARGIN;
     for (int i = 0; i < (has_mode ? 3 : 1); i++) {
-        if (has_mode && has_sheets && i != 1) continue; /* sheets are drawn in the mode alone */
+        if (has_mode && has_sheets && i == 0) continue; /* sheets are drawn in the mode alone */
         sp_svg_box(svg, x, y - 10.0, 26.0, 11.0, colour[i], NULL);
         sp_svg_text(svg, x + 34.0, y, LETTER, SP_SVG_LEFT, SP_INK,
                     has_mode ? name[i] : "unloaded coupon");
@@ -175,7 +175,9 @@ static sp_status draw_sheets(sp_context *context, sp_svg *svg, const sp_view *vi
     const sp_ink ink = {.colour = d->moved ? SP_VERMILION : SP_PALE};
     const double *position = d->moved ? d->moved : d->base;
     sp_status status = SP_OK;
-    if (position) status = sp_draw_sheets(context, svg, view, d->shapes, position, &ink);
+    if (position)
+        status = sp_draw_sheets(context, svg, view, d->shapes, position, &ink,
+                                d->moved ? &d->result->path.critical : NULL);
     sp_draw_face(svg, view, &d->box, shortening_of(d), 0);
     sp_draw_axes(svg, MARGIN, floor);
     return status;
@@ -208,7 +210,11 @@ static void draw_numbers(sp_svg *svg, const sp_view *view, const drawing *d)
     const int *first = d->shapes->first_point;
     /* in space struts are as short as their numbers, which stand above them */
     const sp_view beside = {view->x, view->y - (d->spatial ? ABOVE : 0.0), view->scale};
-    if (!d->moved || d->shapes->sheet_count) return;
+    if (!d->moved) return;
+    if (d->shapes->sheet_count) {
+        sp_draw_wall_numbers(svg, view, d->shapes, d->moved, critical);
+        return;
+    }
     for (int i = 0; i < sp_critical_quoted(critical); i++) {
         const int s = critical->strut[i];
         if (s >= 0 && s < d->shapes->strut_count)

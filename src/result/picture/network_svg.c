@@ -165,15 +165,16 @@ static int has_role(const sp_network *network, int role)
 static void numbers_in_words(const sp_path *path, char *words, size_t size)
 {
     words[0] = '\0';
-    if (!path || path->shapes.sheet_count) return;
+    if (!path) return;
     if (path->buckled.found)
         sp_format(words, size, "strut %d, in the ring, buckles first", path->buckled.strut);
     for (int i = 0; i < sp_critical_quoted(&path->critical); i++) {
         const size_t used = strlen(words);
         sp_format(words + used, size - used, "%s%d",
-                  i      ? ", "
-                  : used ? "; largest shares of the mode: "
-                         : "largest shares of the mode: struts ",
+                  i                          ? ", "
+                  : used                     ? "; largest shares of the mode: "
+                  : path->shapes.sheet_count ? "largest shares of the mode: walls "
+                                             : "largest shares of the mode: struts ",
                   path->critical.strut[i]);
     }
 }
@@ -194,7 +195,13 @@ static void draw_number(sp_svg *svg, const sp_view *view, const sp_network *netw
 static void draw_numbers(sp_svg *svg, const sp_view *view, const sp_network *network,
                          const sp_path *path)
 {
-    if (!path || path->shapes.sheet_count) return;
+    if (!path) return;
+    if (path->shapes.sheet_count) {
+        if (path->shapes.frame_count)
+            sp_draw_wall_numbers(svg, view, &path->shapes, sp_frame_position(&path->shapes, 0),
+                                 &path->critical);
+        return;
+    }
     for (int i = 0; i < sp_critical_quoted(&path->critical); i++)
         draw_number(svg, view, network, path->critical.strut[i], 0);
     if (path->buckled.found) draw_number(svg, view, network, path->buckled.strut, 1);

@@ -5,7 +5,9 @@
 #include <string.h>
 
 #include "base/alloc.h"
+#include "caution/caution.h"
 #include "shape/isometric.h"
+#include "shape/state.h"
 #include "write/colour.h"
 #include "write/text.h"
 
@@ -51,15 +53,25 @@ static double strain_of(const sp_sheet *sheet, const double *fibre_strain)
     return most;
 }
 
+static int is_quoted(const sp_critical *critical, int panel)
+{
+    for (int i = 0; i < sp_critical_quoted(critical); i++)
+        if (critical->strut[i] == panel) return 1;
+    return 0;
+}
+
 sp_status sp_draw_sheets(sp_context *context, sp_svg *svg, const sp_view *view,
-                         const sp_shapes *shapes, const double *position, const sp_ink *ink)
+                         const sp_shapes *shapes, const double *position, const sp_ink *ink,
+                         const sp_critical *quoted)
 {
     drawn *all = sp_alloc((size_t)shapes->sheet_count, sizeof *all);
     if (!all) return sp_fail(context, SP_NO_MEMORY, "no memory for %d sheets", shapes->sheet_count);
     for (int i = 0; i < shapes->sheet_count; i++) {
         const sp_sheet *sheet = &shapes->sheet[i];
         for (int k = 0; k < 4; k++) add_corner(&all[i], k, position + 3 * (size_t)sheet->corner[k]);
-        if (ink->fibre_strain)
+        if (quoted && is_quoted(quoted, sheet->panel))
+            memcpy(all[i].colour, SP_BLUE, sizeof all[i].colour);
+        else if (ink->fibre_strain)
             sp_colour_text(sp_colour_level(strain_of(sheet, ink->fibre_strain), ink->top),
                            all[i].colour);
         else
@@ -68,6 +80,32 @@ sp_status sp_draw_sheets(sp_context *context, sp_svg *svg, const sp_view *view,
     put(svg, view, all, shapes->sheet_count);
     sp_free(all);
     return SP_OK;
+}
+
+/* The middle of the upper edge of a wall; 0 without such a wall. */
+static int upper_edge(const sp_shapes *shapes, const double *position, int panel, double place[3])
+{
+    double sum[2] = {0}, high = -INFINITY;
+    int count = 0;
+    for (int i = 0; i < shapes->sheet_count; i++) {
+        const sp_sheet *sheet = &shapes->sheet[i];
+        for (int k = 0; k < 4 && sheet->panel == panel; k++, count++) {
+            const double *corner = position + 3 * (size_t)sheet->corner[k];
+            sum[0] += corner[0], sum[1] += corner[2];
+            high = fmax(high, corner[1]);
+        }
+    }
+    place[0] = sum[0] / count, place[1] = high, place[2] = sum[1] / count;
+    return count > 0;
+}
+
+void sp_draw_wall_numbers(sp_svg *svg, const sp_view *view, const sp_shapes *shapes,
+                          const double *position, const sp_critical *quoted)
+{
+    double place[3];
+    for (int i = 0; i < sp_critical_quoted(quoted); i++)
+        if (upper_edge(shapes, position, quoted->strut[i], place))
+            sp_draw_number(svg, view, place, 1, quoted->strut[i], 0);
 }
 
 sp_status sp_draw_network_sheets(sp_context *context, sp_svg *svg, const sp_view *view,

@@ -8,9 +8,14 @@
 #include "shape/shape_picture.h"
 
 /* The cells of a path at `position` (point_count x 3): in `colour`, or by the largest fibre strain
- * of their bars (per point). */
+ * of their bars (per point). The walls that a heading quotes of `quoted` (NULL: none) are blue. */
 sp_status sp_draw_sheets(sp_context *context, sp_svg *svg, const sp_view *view,
-                         const sp_shapes *shapes, const double *position, const sp_ink *ink);
+                         const sp_shapes *shapes, const double *position, const sp_ink *ink,
+                         const sp_critical *quoted);
+
+/* The numbers of those walls, each at the middle of the upper edge of its wall. */
+void sp_draw_wall_numbers(sp_svg *svg, const sp_view *view, const sp_shapes *shapes,
+                          const double *position, const sp_critical *quoted);
 
 /* Those of a network, unloaded. Colours by role. */
 sp_status sp_draw_network_sheets(sp_context *context, sp_svg *svg, const sp_view *view,

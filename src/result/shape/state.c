@@ -159,7 +159,8 @@ static sp_status draw_space(sp_context *context, sp_svg *svg, const sp_view *at,
     if (!shapes->sheet_count) status = strands_of_frame(context, view, frame, &strands);
     sp_draw_face(svg, at, &view->box, shortening, 1);
     if (shapes->sheet_count)
-        status = sp_draw_sheets(context, svg, at, shapes, sp_frame_position(shapes, frame), &ink);
+        status =
+            sp_draw_sheets(context, svg, at, shapes, sp_frame_position(shapes, frame), &ink, NULL);
     else if (status == SP_OK)
         status = sp_draw_strands(context, svg, at, &view->scene, strands.strand, strands.count);
     sp_draw_face(svg, at, &view->box, shortening, 0);

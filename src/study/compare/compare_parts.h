@@ -53,7 +53,7 @@ typedef struct series {
 
 typedef struct coupon {
     long long id;
-    int group, outcome;
+    int group, outcome, flaw_seed;
     double value[COLUMN_MAX]; /* NaN: not reached */
 } coupon;
 

@@ -214,14 +214,28 @@ static double height_of(const plot *picture)
     return fmax(foot, legend);
 }
 
+static int is_empty(const plot *picture)
+{
+    for (int i = 0; i < picture->line_count; i++)
+        for (int k = 0; k < picture->line[i].count; k++)
+            if (is_drawn(picture, picture->line[i].x[k], picture->line[i].y[k])) return 0;
+    return 1;
+}
+
 void sp_plot_draw(const plot *picture, FILE *stream)
 {
     axes a = {.picture = picture};
+    const int empty = is_empty(picture);
     choose_range(&a);
     a.svg = sp_svg_begin(stream, WIDTH, height_of(picture), picture->title);
     sp_svg_text_bold(&a.svg, LEFT, 34, 18, SP_INK, picture->title);
-    draw_ticks(&a, 0);
-    draw_ticks(&a, 1);
+    if (empty) {
+        sp_svg_text(&a.svg, 0.5 * (LEFT + RIGHT), 0.5 * (TOP + BOTTOM), LETTER, SP_SVG_MIDDLE,
+                    SP_INK, "Nothing is drawn: no coupon reaches it.");
+    } else {
+        draw_ticks(&a, 0);
+        draw_ticks(&a, 1);
+    }
     sp_svg_box(&a.svg, LEFT, TOP, RIGHT - LEFT, BOTTOM - TOP, NULL, SP_INK);
     sp_svg_text(&a.svg, 0.5 * (LEFT + RIGHT), BOTTOM + 42, LETTER, SP_SVG_MIDDLE, SP_INK,
                 picture->x_name);
@@ -235,7 +249,7 @@ void sp_plot_draw(const plot *picture, FILE *stream)
         if (picture->line[i].low) draw_band(&a, &picture->line[i]);
     for (int i = 0; i < picture->line_count; i++) draw_line(&a, &picture->line[i]);
     sp_svg_raw(&a.svg, "</g>\n");
-    draw_legend(&a);
+    if (!empty) draw_legend(&a);
     double y = FOOT;
     if (picture->note && picture->note[0])
         y = sp_svg_paragraph(&a.svg, LEFT, y, SMALL, TEXT_WIDTH, SP_GREY, picture->note);

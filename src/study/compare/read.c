@@ -147,7 +147,10 @@ static sp_status take_coupon(void *user, const sp_stored *stored)
     }
     group *g = &c->group[c->group_count - 1];
     coupon *new = &c->coupon[c->coupon_count++];
-    *new = (coupon){.id = stored->id, .group = c->group_count - 1, .outcome = stored->outcome};
+    *new = (coupon){.id = stored->id,
+                    .group = c->group_count - 1,
+                    .outcome = stored->outcome,
+                    .flaw_seed = stored->flaw_seed};
     for (int i = 0; i < c->column_count; i++) new->value[i] = NAN;
     const int ended = stored->outcome == sp_status_exit(SP_GAVE_UP);
     sp_status status = sp_compare_take_cautions(l->context, c, stored->cautions, &cautions);

@@ -159,6 +159,49 @@ static sp_status write_ranking(sp_context *context, const sp_compare *c, FILE *s
 
 /* ---- curves ----------------------------------------------- */
 
+/* Each state of one press is a record, with the values by which its coupon differs from others. */
+static sp_status put_curve(sp_context *context, sp_records *records, const sp_compare *c,
+                           const group *g, const coupon *one)
+{
+    sp_curve_point *point;
+    int count;
+    const sp_status status = sp_store_curve(context, c->store, one->id, &count, &point);
+    for (int i = 0; i < count && status == SP_OK; i++) {
+        const double number[] = {one->flaw_seed,      point[i].strain, point[i].stress,
+                                 point[i].shortening, point[i].force,  point[i].work};
+        sp_records_text(records, g->label);
+        for (int k = 0; k < c->varied_count; k++) put_value(records, g, c->varied[k]);
+        for (size_t k = 0; k < sizeof number / sizeof *number; k++)
+            sp_records_number(records, number[k]);
+    }
+    sp_store_free_curve(point);
+    return status;
+}
+
+/* All curves of all seeds in one table, as programs for statistics read them. */
+static sp_status write_states(sp_context *context, const sp_compare *c, FILE *stream)
+{
+    static const char *const last[] = {"flaw_seed",     "strain",  "stress_MPa",
+                                       "shortening_mm", "force_N", "work_mJ"};
+    sp_status status = SP_OK;
+    sp_records records;
+    column_names *names = sp_alloc(1, sizeof *names);
+    if (!names) return sp_fail(context, SP_NO_MEMORY, "no memory for the curves");
+    names->count = 0;
+    add_name(names, "coupon", "");
+    for (int i = 0; i < c->varied_count; i++) add_key(names, c->group[0].line[c->varied[i]]);
+    for (size_t i = 0; i < sizeof last / sizeof *last; i++) add_name(names, last[i], "");
+    sp_records_begin(&records, stream, SP_FORMAT_CSV, names->count, names->name);
+    for (int i = 0; i < c->group_count; i++) {
+        const group *g = &c->group[c->order[i]];
+        for (int k = 0; k < g->count && status == SP_OK; k++)
+            status = put_curve(context, &records, c, g, &c->coupon[g->first + k]);
+    }
+    const sp_status ended = sp_records_end(context, &records);
+    sp_free(names);
+    return status == SP_OK ? ended : status;
+}
+
 static const double KILO = 1000; /* MJ/m3 to kJ/m3 */
 
 /* Stress over strain [%], or (energy) work per volume [kJ/m3] over the largest stress so far. */
@@ -394,7 +437,7 @@ static const struct {
     {"compare.csv", write_groups},  {"fits.csv", write_fits},
     {"ranking.csv", write_ranking}, {"curves.svg", write_curves},
     {"energy.svg", write_energy},   {"stiffness.svg", write_stiffness},
-    {"plateau.svg", write_plateau},
+    {"plateau.svg", write_plateau}, {"curves.csv", write_states},
 };
 enum { FILE_COUNT = sizeof files / sizeof files[0] };
 

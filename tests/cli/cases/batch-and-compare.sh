@@ -20,3 +20,12 @@ PLAN
 strutpress batch p.yaml --store s.store --threads 2 --quiet
 strutpress batch p.yaml --store s.store --quiet 2> /dev/null
 strutpress compare s.store --out cmp
+# every state of the four presses that gave a curve, each in its line
+python3 - <<'PYTHON'
+import csv
+rows = list(csv.DictReader(open("cmp/curves.csv")))
+assert {(row["coupon"], row["flaw_seed"]) for row in rows} == {("density %s %%, walls 1" % d, s) for d in ("25", "30") for s in "12"}, rows[0]
+assert all(float(row["infill.density"]) in (0.25, 0.3) for row in rows)
+last = [row for row in rows if abs(float(row["strain"]) - 0.1) < 1e-9]
+assert len(last) == 4 and all(float(row["force_N"]) > 0 and abs(float(row["shortening_mm"]) - 0.8) < 1e-9 for row in last)
+PYTHON

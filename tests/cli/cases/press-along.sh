@@ -14,6 +14,8 @@ press: {direction: along, strain: 7 %, steps: 20}
 CASE
 strutpress press pad.yaml --out o --quiet || exit 1
 for f in network.svg states.svg mode.svg; do grep -q '<polygon fill="#' o/$f || exit 1; done
+# the walls that the heading quotes are marked
+grep -q 'numbered: largest shares' o/mode.svg && grep -q '<polygon fill="#0072b2"' o/mode.svg && grep -q 'largest shares of the mode: walls' o/network.svg || exit 1
 [ -s o/network.vtk ] && [ -s o/network.3mf ] && echo "beads to print"
 strutpress check pad.yaml --set infill.pattern=kelvin && exit 1
 exit 0

@@ -154,7 +154,7 @@ class Curves {
       charts.splice(charts.findIndex((chart) => chart.plot === this.plot), 1);
       this.plot.destroy();
     }
-    this.plot = makeChart(this.box, 420, 380, options, data);
+    this.plot = makeChart(this.box, 420, 300, options, data);
     this.read(this.plot);
   }
 

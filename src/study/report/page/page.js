@@ -1,7 +1,7 @@
 "use strict";
 /* Puts the page together, follows its width and its theme, and gets it ready for paper. */
 
-const paperWidth = 660, paperMode = 280; /* px: a coupon with its mode fits an A4 page */
+const paperWidth = 660, paperMode = 240; /* px: of charts and of modes */
 
 function settingsTable(caption, settings) {
   const body = make("tbody");

@@ -54,7 +54,7 @@ class Scatter {
       const part = 0.06 * (high - low || Math.abs(high) || 1);
       return [low - part, high + part];
     };
-    this.plot = makeChart(this.box, 340, 260, {
+    this.plot = makeChart(this.box, 340, 230, {
       scales: {x: {time: false, range: room}, y: {range: room}},
       axes: [axisOptions(across, 36), axisOptions(up)],
       cursor: {show: false},

@@ -319,7 +319,7 @@ class States {
       const {shortening, force} = this.step(i);
       const figure = make("figure", {});
       this.strip.append(figure);
-      this.drawOn(new ShapeCanvas(figure, this.words(i)), i, 122, 150);
+      this.drawOn(new ShapeCanvas(figure, this.words(i)), i, 122, 140);
       figure.append(make("figcaption", {}, `${numberText(100 * shortening / this.height, 3)} %, ${numberText(Math.max(0, force), 3)} N`));
     }
   }
@@ -344,7 +344,7 @@ class States {
     };
     this.point = make("div", {class: "point", "aria-hidden": "true"});
     this.data = [rising(this.state.shortening_mm), this.state.force_N];
-    this.plot = makeChart(box, 340, 220, options, this.data);
+    this.plot = makeChart(box, 340, 190, options, this.data);
     this.plot.over.append(this.point);
     const follow = (event) => this.follow(event);
     this.plot.over.addEventListener("pointermove", follow);
@@ -435,9 +435,9 @@ class States {
     this.modeSlider = slider;
     slider.addEventListener("input", () => this.drawMode());
     this.below.append(make("div", {class: "mode"}, make("h4", {}, "Mode of the coupon without flaws"), box,
-      make("p", {class: "note"}, make("span", {class: "key critical-state"}), " critical state ",
-        make("span", {class: "key mode-key"}), " mode, exaggerated ",
-        make("span", {class: "key strut-key"}), " strut with the largest share of its bending energy"),
+      make("p", {class: "note keys"}, make("span", {}, make("span", {class: "key critical-state"}), " critical state"),
+        make("span", {}, make("span", {class: "key mode-key"}), " mode, exaggerated"),
+        make("span", {}, make("span", {class: "key strut-key"}), " strut with the largest share of its bending energy")),
       make("div", {class: "slide"}, make("label", {for: id}, "Mode"), slider)));
     this.mode = new ShapeCanvas(box, `critical mode of ${this.state.label}: ${this.state.critical}`);
     const mode = this.state.mode;
