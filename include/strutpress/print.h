@@ -37,6 +37,11 @@ sp_status sp_print_mesh(sp_context *context, const sp_resolved *resolved,
                         const sp_print_options *options, const char *folder,
                         sp_print_summary *summary);
 
+/* The size, volume and mass of that body, without any file. Errors: those of sp_network_build,
+ * SP_NO_MEMORY, SP_INTERNAL. */
+sp_status sp_print_body(sp_context *context, const sp_resolved *resolved,
+                        const sp_print_options *options, sp_print_summary *summary);
+
 /* A path of beads. What is 0 takes the value named beside it. */
 typedef struct sp_bead_path_options {
     sp_print_options print; /* width_scale 0 */

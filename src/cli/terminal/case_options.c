@@ -21,6 +21,7 @@ sp_status read_case_options(int argc, char **argv, case_options *options, int *h
         {"out", 'o', option_folder, &options->out},     {"set", 0, option_set, options},
         {"figures", 0, option_text, &options->figures}, {"seeds", 0, option_seeds, &options->seeds},
         {"format", 0, option_format, &options->format}, {"quiet", 'q', NULL, &options->quiet},
+        {"case", 0, option_text, &options->beside},
     };
     memset(options, 0, sizeof *options);
     sp_status status = read_options(argc, argv, rows, ROW_COUNT(rows), help);
@@ -39,7 +40,11 @@ static sp_status set_one(sp_context *context, sp_case *request, const char *text
 
 sp_status read_case(sp_context *context, const case_options *options, sp_case *request)
 {
-    sp_status status = sp_case_read(context, options->file, request);
+    sp_status status = SP_OK;
+    if (options->file)
+        status = sp_case_read(context, options->file, request);
+    else
+        sp_case_default(request);
     for (int i = 0; i < options->set_count && status == SP_OK; i++)
         status = set_one(context, request, options->set[i]);
     if (status != SP_OK) fail_with(context, status);

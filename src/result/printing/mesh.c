@@ -65,6 +65,38 @@ static sp_status write_files(sp_context *context, const sp_network *network,
     return sp_file_set_end(context, &set, status);
 }
 
+/* Build the body; the caller frees network and surface of a success. */
+static sp_status build_body(sp_context *context, const sp_resolved *resolved,
+                            const sp_print_options *options, sp_network *network,
+                            sp_surface *surface, sp_print_summary *summary)
+{
+    const sp_body_options body = {.without_walls = options->without_walls,
+                                  .width_scale = options->width_scale};
+    const sp_resolved drawn = sp_body_as_drawn(resolved);
+    sp_status status = sp_resolved_network(context, &drawn, options->with_flaws, network);
+    if (status != SP_OK) return status;
+    status = sp_body_build(context, network, sp_body_wall(&drawn.request), &body, surface);
+    if (status == SP_OK)
+        summarise(resolved, network, options, surface, summary);
+    else
+        sp_network_free(network);
+    return status;
+}
+
+sp_status sp_print_body(sp_context *context, const sp_resolved *resolved,
+                        const sp_print_options *options, sp_print_summary *summary)
+{
+    sp_context own = {0};
+    sp_network network;
+    sp_surface surface;
+    const sp_status status =
+        build_body(context ? context : &own, resolved, options, &network, &surface, summary);
+    if (status != SP_OK) return status;
+    sp_surface_free(&surface);
+    sp_network_free(&network);
+    return SP_OK;
+}
+
 sp_status sp_print_mesh(sp_context *context, const sp_resolved *resolved,
                         const sp_print_options *options, const char *folder,
                         sp_print_summary *summary)
@@ -73,18 +105,12 @@ sp_status sp_print_mesh(sp_context *context, const sp_resolved *resolved,
     sp_network network;
     sp_surface surface;
     sp_print_summary ignored;
-    const sp_body_options body = {.without_walls = options->without_walls,
-                                  .width_scale = options->width_scale};
     if (!context) context = &own;
-    const sp_resolved drawn = sp_body_as_drawn(resolved);
-    sp_status status = sp_resolved_network(context, &drawn, options->with_flaws, &network);
+    sp_status status = build_body(context, resolved, options, &network, &surface,
+                                  summary ? summary : &ignored);
     if (status != SP_OK) return status;
-    status = sp_body_build(context, &network, sp_body_wall(&drawn.request), &body, &surface);
-    if (status == SP_OK) {
-        summarise(resolved, &network, options, &surface, summary ? summary : &ignored);
-        status = write_files(context, &network, options, &surface, folder);
-        sp_surface_free(&surface);
-    }
+    status = write_files(context, &network, options, &surface, folder);
+    sp_surface_free(&surface);
     sp_network_free(&network);
     return status;
 }
