@@ -8,7 +8,7 @@
 
 #include "base/alloc.h"
 #include "drawing/triangles.h"
-#include "mesh/overlap.h"
+#include "printing/overlap.h"
 
 /* Of the sum over the parts: less of an overlap than this, and than the rays can tell, is none. */
 static const double overlap_share = 0.002;
@@ -170,7 +170,7 @@ static sp_status measure(sp_context *context, sp_surface *surface, sp_mesh_figur
     if (status != SP_OK || f->open_edges) return status;
     f->volume = f->enclosed = sp_surface_volume(surface);
     if (!(f->enclosed > 0)) return SP_OK; /* inside out */
-    status = sp_mesh_overlap(context, surface, &by_rays, &uncertain);
+    status = sp_surface_body_volume(context, surface, &by_rays, &uncertain);
     if (status == SP_OK &&
         fabs(by_rays - f->enclosed) > overlap_share * f->enclosed + 3 * uncertain) {
         f->volume = by_rays;

@@ -1,6 +1,6 @@
 /* Rays along z through a surface, on a grid that is turned against x and y, so that walls along the
  * axes do not lie along its rows. */
-#include "mesh/overlap.h"
+#include "printing/overlap.h"
 
 #include <float.h>
 #include <math.h>
@@ -175,7 +175,7 @@ static void choose_grid(const sp_surface *surface, grid *g)
     }
 }
 
-sp_status sp_mesh_overlap(sp_context *context, const sp_surface *surface, double *volume,
+sp_status sp_surface_body_volume(sp_context *context, const sp_surface *surface, double *volume,
                           double *uncertain)
 {
     grid g = {.hit = NULL};
