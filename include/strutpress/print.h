@@ -24,8 +24,8 @@ typedef struct sp_print_summary {
     double size[3];        /* of the box around it [mm] */
     double volume;         /* of the body; where shells overlap it is there once [mm3] */
     double mass;           /* of that volume [g] */
-    double within;         /* of it, within the coupon: what the solid fraction counts. Struts on the
-                              faces of a block stand out by half. NaN: widths are scaled [mm3] */
+    double within; /* of it, within the coupon: what the solid fraction counts. Struts on the
+                      faces of a block stand out by half. NaN: widths are scaled [mm3] */
 } sp_print_summary;
 
 #define SP_PRINT_3MF "coupon.3mf"

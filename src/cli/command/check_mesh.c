@@ -40,8 +40,7 @@ static void print_volume(const sp_mesh_figures *f, double density)
                "volume", f->volume, 100 * f->uncertain / f->volume, 100 * f->volume / box,
                f->enclosed);
     else
-        printf("%-26s %.5g mm3, %.4g %% of its box\n", "volume", f->volume,
-               100 * f->volume / box);
+        printf("%-26s %.5g mm3, %.4g %% of its box\n", "volume", f->volume, 100 * f->volume / box);
     printf("%-26s %.4g g at %.4g g/cm3\n", "mass", f->volume * density / 1000, density);
 }
 
@@ -108,8 +107,7 @@ sp_status check_mesh(const case_options *options)
         print_size(&f);
         print_surface(&f);
         print_volume(&f, request.solid_density);
-        if (options->beside)
-            compare(&context, options->beside, &f, &body, request.solid_density);
+        if (options->beside) compare(&context, options->beside, &f, &body, request.solid_density);
     }
     end_talk(options->quiet || status != SP_OK);
     return status == SP_OK ? SP_OK : fail_with(&context, status);

@@ -111,7 +111,8 @@ static sp_status parse_text(sp_reader *reader, size_t size)
     sp_status status;
     if (has_extension(reader->name, ".stl")) {
         snprintf(reader->word, sizeof reader->word, "a surface of triangles");
-        return sp_reader_fail(reader, "lines (VTK, OBJ or 3MF); `strutpress check` reads triangles");
+        return sp_reader_fail(reader,
+                              "lines (VTK, OBJ or 3MF); `strutpress check` reads triangles");
     }
     if (memchr(reader->at, 0, size)) {
         snprintf(reader->word, sizeof reader->word, "binary data");

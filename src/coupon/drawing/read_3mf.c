@@ -244,8 +244,7 @@ static sp_status begin_object(model_reader *reader, const sp_tag *tag)
                                                        .first_point = reader->local.point_count,
                                                        .first_line = reader->local.line_count,
                                                        .first_part = reader->parts.count,
-                                                       .first_triangle =
-                                                           reader->corner_count / 3};
+                                                       .first_triangle = reader->corner_count / 3};
     return SP_OK;
 }
 

@@ -2,8 +2,8 @@
  * memory). Binary: 80 bytes that may say anything, the number of triangles, then for each a normal
  * and three corners as 32-bit floats and two bytes of nothing, all with the lowest byte first.
  * Text: `solid NAME`, then for each triangle `facet normal i j k`, `outer loop`, three times
- * `vertex x y z`, `endloop`, `endfacet`, in the end `endsolid NAME`. Normals are not read: the order
- * of the corners says the same. */
+ * `vertex x y z`, `endloop`, `endfacet`, in the end `endsolid NAME`. Normals are not read: the
+ * order of the corners says the same. */
 #include "drawing/triangles.h"
 
 #include <ctype.h>
@@ -95,8 +95,7 @@ static sp_status read_binary(stl *s)
             memcpy(&value, &word, sizeof value);
             corner[i] = (double)value;
             if (!sp_is_coordinate(corner[i]))
-                return refuse(s, "a corner that is no number or farther out",
-                              SP_COORDINATE_VALID);
+                return refuse(s, "a corner that is no number or farther out", SP_COORDINATE_VALID);
         }
         status = hand_on(s, corner);
     }
@@ -243,8 +242,8 @@ static sp_status read_stl(sp_context *context, const char *file, sp_take_triangl
     sp_status status = SP_OK;
     const int known = fstat(fileno(s.stream), &about) == 0;
     if (known && S_ISDIR(about.st_mode))
-        status = sp_fail(context, SP_NO_READ, "%.300s: is a folder; valid: a file of triangles",
-                         file);
+        status =
+            sp_fail(context, SP_NO_READ, "%.300s: is a folder; valid: a file of triangles", file);
     if (status == SP_OK) {
         s.head_size = fread(s.head, 1, HEAD_SIZE, s.stream);
         if (is_text(&s, known && S_ISREG(about.st_mode) ? (long)about.st_size : -1))

@@ -72,8 +72,7 @@ static sp_status take_triangle(void *user, const double corner[9])
     int at[3];
     if (g->surface.triangle_count >= SP_TRIANGLES_MAX)
         return sp_fail(g->context, SP_BAD_NETWORK,
-                       "received more than %d triangles; valid: at most so many",
-                       SP_TRIANGLES_MAX);
+                       "received more than %d triangles; valid: at most so many", SP_TRIANGLES_MAX);
     sp_status status = sp_surface_reserve(g->context, &g->surface, 3, 1);
     if (status == SP_OK && 2 * ((size_t)g->surface.vertex_count + 3) > g->slots)
         status = grow_slots(g);

@@ -33,10 +33,10 @@ static sp_status summarise(sp_context *context, const sp_resolved *resolved,
     else
         summary->volume = sp_surface_volume(surface);
     summary->mass = summary->volume * density / 1000;
-    summary->within = overlap && scaled ? NAN
-                      : overlap         ? network->solid_fraction * network->size[0] *
-                                      network->size[1] * network->size[2]
-                                        : summary->volume;
+    summary->within =
+        overlap && scaled ? NAN
+        : overlap ? network->solid_fraction * network->size[0] * network->size[1] * network->size[2]
+                  : summary->volume;
     return status;
 }
 
@@ -117,8 +117,8 @@ sp_status sp_print_mesh(sp_context *context, const sp_resolved *resolved,
     sp_surface surface;
     sp_print_summary ignored;
     if (!context) context = &own;
-    sp_status status = build_body(context, resolved, options, &network, &surface,
-                                  summary ? summary : &ignored);
+    sp_status status =
+        build_body(context, resolved, options, &network, &surface, summary ? summary : &ignored);
     if (status != SP_OK) return status;
     status = write_files(context, &network, options, &surface, folder);
     sp_surface_free(&surface);

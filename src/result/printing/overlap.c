@@ -176,7 +176,7 @@ static void choose_grid(const sp_surface *surface, grid *g)
 }
 
 sp_status sp_surface_body_volume(sp_context *context, const sp_surface *surface, double *volume,
-                          double *uncertain)
+                                 double *uncertain)
 {
     grid g = {.hit = NULL};
     choose_grid(surface, &g);

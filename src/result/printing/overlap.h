@@ -9,6 +9,6 @@
  * it [mm3]. Two halves of the rays are half of `uncertain` apart from their mean. Errors:
  * SP_NO_MEMORY, SP_INTERRUPTED. */
 sp_status sp_surface_body_volume(sp_context *context, const sp_surface *surface, double *volume,
-                          double *uncertain);
+                                 double *uncertain);
 
 #endif
