@@ -71,8 +71,8 @@ static int goes_on(const net *n, const path_line *l, const double p[2], const pa
     return off_middle(wall, to_a < to_b ? l->b : l->a) < off_middle(wall, p) - closer * n->bead;
 }
 
-/* The wall in whose face a line ends, whatever other ends are there: its beads touch it. NULL: there
- * is none, or another line goes on into it. */
+/* The wall in whose face a line ends, whatever other ends are there: its beads touch it. NULL:
+ * there is none, or another line goes on into it. */
 static const path_line *wall_of(const net *n, const path_grid *grid, const path_line *before, int i,
                                 int end)
 {

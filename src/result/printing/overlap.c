@@ -1,5 +1,5 @@
 /* Rays along z through a surface, on a grid that is turned against x and y, so that walls along the
- * axes do not lie along its rows. */
+ * axes do not lie along its rows. E221 of docs/theory.md. */
 #include "printing/overlap.h"
 
 #include <float.h>
