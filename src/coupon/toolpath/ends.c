@@ -51,13 +51,14 @@ static double off_middle(const path_line *m, const double p[2])
     return fabs((p[0] - m->a[0]) * u[1] - (p[1] - m->a[1]) * u[0]) / hypot(u[0], u[1]);
 }
 
-/* An end in the face of a thick line, a wall of several beads, towards which its own line runs. */
-static int ends_in_wall(const net *n, const path_line *l, int end, const path_line *m)
+/* An end whose bead touches a thick line, a wall of several beads, towards which its own line
+ * runs. */
+static int ends_at_wall(const path_line *l, int end, const path_line *m)
 {
     const double *p = end ? l->b : l->a, *from = end ? l->a : l->b;
     double own, other, s;
     if (!(m->thickness > thick * l->thickness) || !meeting(l, m, &own, &other)) return 0;
-    if (sp_toolpath_foot(p, m->a, m->b, &s) > 0.5 * m->thickness + end_slack * n->bead) return 0;
+    if (sp_toolpath_foot(p, m->a, m->b, &s) > 0.5 * (m->thickness + l->thickness)) return 0;
     return s > 0 && s < 1 && off_middle(m, from) > off_middle(m, p);
 }
 
@@ -71,7 +72,7 @@ static int goes_on(const net *n, const path_line *l, const double p[2], const pa
     return off_middle(wall, to_a < to_b ? l->b : l->a) < off_middle(wall, p) - closer * n->bead;
 }
 
-/* The wall in whose face a line ends, whatever other ends are there: its beads touch it. NULL:
+/* The wall that the bead of an end touches, whatever other ends are there. NULL:
  * there is none, or another line goes on into it. */
 static const path_line *wall_of(const net *n, const path_grid *grid, const path_line *before, int i,
                                 int end)
@@ -79,7 +80,7 @@ static const path_line *wall_of(const net *n, const path_grid *grid, const path_
     const double *p = end ? before[i].b : before[i].a;
     const path_line *wall = NULL;
     for (int k = 0; k < grid->near_count && !wall; k++)
-        if (grid->near[k] != i && ends_in_wall(n, &before[i], end, &before[grid->near[k]]))
+        if (grid->near[k] != i && ends_at_wall(&before[i], end, &before[grid->near[k]]))
             wall = &before[grid->near[k]];
     for (int k = 0; k < grid->near_count && wall; k++)
         if (grid->near[k] != i && goes_on(n, &before[grid->near[k]], p, wall)) wall = NULL;
