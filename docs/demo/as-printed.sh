@@ -26,8 +26,14 @@ chosen=$folder/chosen/answer-1-square.yaml
 "$program" path "$chosen" --bed 220,220,250 --out "$folder" --quiet
 "$program" check "$folder/coupon.stl" --case "$chosen" --quiet > "$folder/mesh.txt"
 grep '^volume.*%' "$folder/mesh.txt" | tail -n 1
-python3 "$demo/path_of_mesh.py" "$folder/coupon.stl" 0.42 > "$folder/mesh.path"
-for path in coupon mesh; do
+paths=coupon
+if command -v python3 > "$folder/python"; then
+    python3 "$demo/path_of_mesh.py" "$folder/coupon.stl" 0.42 > "$folder/mesh.path"
+    paths="coupon mesh"
+else
+    echo "python3 is not here: the path of the mesh is left out"
+fi
+for path in $paths; do
     cat > "$folder/$path.yaml" <<CASE
 # The chosen foot as the path in this folder lays it down.
 coupon: {width: 28 mm, height: 24 mm, depth: 20 mm}
@@ -50,4 +56,4 @@ awk '$1 == "mass" { m[FILENAME] = $2 } $1 == "initial_stiffness" { k[FILENAME] =
             printf "%-12s %6.2f g, %7.2f N/mm at first touch, %7.2f N at 25 %%\n", i == 2 ? "its path" : "of its mesh", m[b], k[b], f[b]
             printf "apart        %+6.1f %%, %+6.1f %%              , %+6.1f %%\n", 100 * (m[b] / m[a] - 1), 100 * (k[b] / k[a] - 1), 100 * (f[b] / f[a] - 1)
         }
-    }' "$folder/drawn.txt" "$folder/printed-coupon.txt" "$folder/printed-mesh.txt"
+    }' "$folder/drawn.txt" $(printf "$folder/printed-%s.txt " $paths)
