@@ -1,8 +1,8 @@
 #!/usr/bin/env bash
 # From a question to its print and back: as-printed.sh PROGRAM FOLDER. Chooses a foot by a target, writes it for a printer as a
-# closed surface and as a path of beads, reads the path as a printer would lay it down (pattern: printed), presses both, and says
-# how far they are apart. A real path comes from your own printer's program, made of the surface; this one is the program's
-# own, so that the demo needs nothing else.
+# closed surface and as a path of beads, reads the surface back, makes a path of the surface by a script of this demo
+# (path_of_mesh.py, Python 3 without any package), reads both paths as a printer would lay them down (pattern: printed), presses
+# all, and says how far they are apart. A real path comes from your own printer's program, made of the surface.
 set -euo pipefail
 program=$1 folder=$2
 demo=$(dirname "$(realpath "$0")")
@@ -24,23 +24,36 @@ grep '^ 1\. ' "$folder/chosen.txt"
 chosen=$folder/chosen/answer-1-square.yaml
 "$program" mesh "$chosen" --out "$folder" --quiet
 "$program" path "$chosen" --bed 220,220,250 --out "$folder" --quiet
-cat > "$folder/printed.yaml" <<'CASE'
+"$program" check "$folder/coupon.stl" --case "$chosen" --quiet > "$folder/mesh.txt"
+grep '^volume.*%' "$folder/mesh.txt" | tail -n 1
+paths=coupon
+if command -v python3 > "$folder/python"; then
+    python3 "$demo/path_of_mesh.py" "$folder/coupon.stl" 0.42 > "$folder/mesh.path"
+    paths="coupon mesh"
+else
+    echo "python3 is not here: the path of the mesh is left out"
+fi
+for path in $paths; do
+    cat > "$folder/$path.yaml" <<CASE
 # The chosen foot as the path in this folder lays it down.
 coupon: {width: 28 mm, height: 24 mm, depth: 20 mm}
-infill: {pattern: printed, toolpath: coupon.path, filament_diameter: 1.75 mm}
+infill: {pattern: printed, toolpath: $path.path, filament_diameter: 1.75 mm}
 material: {law: neo-hookean, modulus: 30 MPa}
 platens: {hold: bonded}
 press: {strain: 30 %, steps: 60, find_critical: no, load_limit: 6 kN}
 CASE
-"$program" check "$folder/printed.yaml" --out "$folder/network" --quiet > "$folder/check.txt"
-sed -n '/^tool path/,$p' "$folder/check.txt"
+    "$program" check "$folder/$path.yaml" --out "$folder/network-$path" --quiet > "$folder/check-$path.txt"
+    sed -n '/^tool path/,$p' "$folder/check-$path.txt"
+    "$program" press --seeds 1 "$folder/$path.yaml" --out "$folder/printed-$path" --quiet > "$folder/printed-$path.txt"
+done
 "$program" press --seeds 1 "$chosen" --out "$folder/drawn" --quiet > "$folder/drawn.txt"
-"$program" press --seeds 1 "$folder/printed.yaml" --out "$folder/printed" --quiet > "$folder/printed.txt"
 awk '$1 == "mass" { m[FILENAME] = $2 } $1 == "initial_stiffness" { k[FILENAME] = $2 } $1 == "force_25" { f[FILENAME] = $2 }
     END {
-        chosen = ARGV[1]; printed = ARGV[2]
-        printf "chosen   %6.2f g, %7.2f N/mm at first touch, %7.2f N at 25 %%\n", m[chosen], k[chosen], f[chosen]
-        printf "printed  %6.2f g, %7.2f N/mm at first touch, %7.2f N at 25 %%\n", m[printed], k[printed], f[printed]
-        printf "apart    %+6.1f %%, %+6.1f %%              , %+6.1f %%\n", 100 * (m[printed] / m[chosen] - 1),
-            100 * (k[printed] / k[chosen] - 1), 100 * (f[printed] / f[chosen] - 1)
-    }' "$folder/drawn.txt" "$folder/printed.txt"
+        a = ARGV[1]
+        printf "chosen       %6.2f g, %7.2f N/mm at first touch, %7.2f N at 25 %%\n", m[a], k[a], f[a]
+        for (i = 2; i < ARGC; i++) {
+            b = ARGV[i]
+            printf "%-12s %6.2f g, %7.2f N/mm at first touch, %7.2f N at 25 %%\n", i == 2 ? "its path" : "of its mesh", m[b], k[b], f[b]
+            printf "apart        %+6.1f %%, %+6.1f %%              , %+6.1f %%\n", 100 * (m[b] / m[a] - 1), 100 * (k[b] / k[a] - 1), 100 * (f[b] / f[a] - 1)
+        }
+    }' "$folder/drawn.txt" $(printf "$folder/printed-%s.txt " $paths)

@@ -22,8 +22,10 @@ typedef struct sp_print_options {
 typedef struct sp_print_summary {
     int triangles, shells; /* shells: closed parts, of struts in space one each, which overlap */
     double size[3];        /* of the box around it [mm] */
-    double volume;         /* of the body; NaN where shells overlap and widths are scaled [mm3] */
+    double volume;         /* of the body; where shells overlap it is there once [mm3] */
     double mass;           /* of that volume [g] */
+    double within; /* of it, within the coupon: what the solid fraction counts. Struts on the
+                      faces of a block stand out by half. NaN: widths are scaled [mm3] */
 } sp_print_summary;
 
 #define SP_PRINT_3MF "coupon.3mf"
@@ -36,6 +38,11 @@ typedef struct sp_print_summary {
 sp_status sp_print_mesh(sp_context *context, const sp_resolved *resolved,
                         const sp_print_options *options, const char *folder,
                         sp_print_summary *summary);
+
+/* The size, volume and mass of that body, without any file. Errors: those of sp_network_build,
+ * SP_NO_MEMORY, SP_INTERNAL. */
+sp_status sp_print_body(sp_context *context, const sp_resolved *resolved,
+                        const sp_print_options *options, sp_print_summary *summary);
 
 /* A path of beads. What is 0 takes the value named beside it. */
 typedef struct sp_bead_path_options {

@@ -15,6 +15,7 @@
 #include <strutpress/inspect.h>
 #include <strutpress/material.h>
 #include <strutpress/measure.h>
+#include <strutpress/mesh_file.h>
 #include <strutpress/network.h>
 #include <strutpress/path.h>
 #include <strutpress/print.h>

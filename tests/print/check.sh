@@ -1,7 +1,8 @@
 #!/usr/bin/env bash
 # Reads what `strutpress mesh` writes with programs that are not ours: check.sh PROGRAM BUILD. 3MF with the reference library of
 # the 3MF consortium in strict mode (no warning, closed, oriented), STL with admesh (no open edge, no degenerate or turned facet,
-# the volume that the program says where shells do not overlap).
+# the volume that the program says where shells do not overlap). What the program's own reader of meshes says of both files is
+# held against that.
 set -euo pipefail
 program=$1 build=$2
 here=$(dirname "$(realpath "$0")")
@@ -22,6 +23,14 @@ try() {
     read=$(sed -n 's/.*Volume  *: *\([0-9.]*\).*/\1/p' "$work/$name.admesh")
     grep -q ' 1 closed shell$' "$work/$name.txt" &&
         { awk "BEGIN { exit !(($volume - $read) ^ 2 < 1e-6 * $read ^ 2) }" || { echo "$name: $volume mm3, admesh $read"; failed=1; }; }
+    for file in coupon.stl coupon.3mf; do
+        "$program" check "$work/$name/$file" --quiet > "$work/$name.own"
+        grep -q '^surface *closed' "$work/$name.own" || { cat "$work/$name.own"; failed=1; }
+        own=$(sed -n 's/^volume  *\([0-9.e+]*\) mm3.*/\1/p' "$work/$name.own")
+        sum=$(sed -n 's/.*overlap, are \([0-9.e+]*\) mm3$/\1/p' "$work/$name.own")
+        awk "BEGIN { exit !(($own - $volume) ^ 2 < 1e-6 * $own ^ 2 && (${sum:-$own} - $read) ^ 2 < 1e-6 * $read ^ 2) }" ||
+            { echo "$name: $file, read back: $own mm3 (parts ${sum:-$own}), written $volume, admesh $read"; failed=1; }
+    done
     echo "print $name: $(sed -n 's/^triangles *//p' "$work/$name.txt")"
 }
 

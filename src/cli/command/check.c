@@ -11,6 +11,7 @@ void explain_check(FILE *stream)
         "  --out FOLDER             also write the unloaded coupon: network.svg (a picture),\n"
         "                           network.vtk (lines), network.3mf (without flaws)\n"
         "  --set section.name=value override one value of the case; may be repeated\n"
+        "  --case CASE.yaml         of a mesh: the case that it is held against\n"
         "  --format json|csv        print settings, network and forecast as records\n"
         "  --try SECONDS            press the coupon coarsely, at most so long, to forecast the\n"
         "                           time of a press within a factor of 2 (9 of 10)\n"
@@ -21,6 +22,9 @@ void explain_check(FILE *stream)
         "pressed without --try; a coarse press takes about a third of the time of one press.\n"
         "Of a plan (`help batch`) or a target (`help seek`): how many presses, which\n"
         "coupons cannot be built and why, and what all of it will take.\n\n"
+        "Of a mesh (.stl, .3mf): its box, whether its surface is closed, its volume and mass,\n"
+        "with --case beside those of the body that `mesh` makes of that case. Its mass is that\n"
+        "at material.solid_density of the case, or of --set. Parts that overlap count once.\n\n"
         "A planar pattern is printed in layers along coupon.depth and pressed along\n"
         "coupon.height, in the plane of its layers: on its side. With press.direction along\n"
         "it is printed flat and pressed from above, along the height as well.\n");
@@ -251,6 +255,15 @@ sp_status command_check(int argc, char **argv)
     if (status != SP_OK || help) return status;
     if (options.figures) return fail_usage(argv[0], "received --figures; valid: with press");
     if (options.seeds) return fail_usage(argv[0], "received --seeds; valid: with press");
+    if (sp_mesh_is_named(options.file)) {
+        if (options.out || options.format != SP_FORMAT_TABLE)
+            return fail_usage(argv[0], "received %s with a mesh; valid: with a case",
+                              options.out ? "--out" : "--format");
+        return check_mesh(&options);
+    }
+    if (options.beside)
+        return fail_usage(argv[0], "received --case with a file that is no mesh; valid: with a "
+                                   "file named .stl or .3mf");
     const sp_file_kind kind = sp_file_kind_of(options.file);
     if (kind == SP_FILE_CASE) return check(&options);
     if (options.out || options.set_count || options.try_seconds ||

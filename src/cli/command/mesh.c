@@ -1,6 +1,4 @@
 /* mesh: the coupon of a case as a closed surface for a printer. */
-#include <math.h>
-
 #include "terminal/cli.h"
 
 void explain_mesh(FILE *stream)
@@ -21,6 +19,9 @@ void explain_mesh(FILE *stream)
             "printed: layers upon each other along z. Nothing is pressed.\n");
 }
 
+/* Of the volume of the body: more than this outside the coupon is said. */
+static const double stands_out = 0.005;
+
 typedef struct mesh_options {
     case_options request;
     sp_print_options print;
@@ -32,10 +33,11 @@ static void print_summary(const sp_print_summary *summary)
            summary->size[2]);
     printf("%-26s %d in %d closed %s\n", "triangles", summary->triangles, summary->shells,
            summary->shells == 1 ? "shell" : "shells");
-    if (isnan(summary->volume))
-        printf("%-26s not known: struts overlap, and their widths are scaled\n", "volume");
-    else
-        printf("%-26s %.4g mm3, %.4g g\n", "volume", summary->volume, summary->mass);
+    printf("%-26s %.4g mm3, %.4g g\n", "volume", summary->volume, summary->mass);
+    if (summary->within < (1 - stands_out) * summary->volume)
+        printf("%-26s %.4g mm3, which is what solid fraction and mass of the coupon count: struts "
+               "on its faces stand out\n",
+               "within the coupon", summary->within);
 }
 
 static sp_status write_files(sp_context *context, const sp_resolved *resolved, const char *folder,

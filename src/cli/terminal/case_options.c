@@ -24,6 +24,7 @@ sp_status read_case_options(int argc, char **argv, case_options *options, int *h
         {"seeds", 0, option_seeds, &options->seeds},
         {"try", 0, option_try, &options->try_seconds},
         {"format", 0, option_format, &options->format},
+        {"case", 0, option_text, &options->beside},
         {"quiet", 'q', NULL, &options->quiet},
     };
     memset(options, 0, sizeof *options);
@@ -43,7 +44,11 @@ static sp_status set_one(sp_context *context, sp_case *request, const char *text
 
 sp_status read_case(sp_context *context, const case_options *options, sp_case *request)
 {
-    sp_status status = sp_case_read(context, options->file, request);
+    sp_status status = SP_OK;
+    if (options->file)
+        status = sp_case_read(context, options->file, request);
+    else
+        sp_case_default(request);
     for (int i = 0; i < options->set_count && status == SP_OK; i++)
         status = set_one(context, request, options->set[i]);
     if (status != SP_OK) fail_with(context, status);

@@ -79,7 +79,8 @@ enum { SET_MAX = 64 }; /* more than there are parameters */
 
 /* The options of the commands that take a case. */
 typedef struct case_options {
-    const char *file, *out; /* out NULL: not given */
+    const char *file, *out; /* file NULL: the values of a case that gives none; out NULL: none */
+    const char *beside;     /* of check: the case beside a mesh; NULL: none */
     int quiet;
     int set_count;
     const char *set[SET_MAX]; /* "section.name=value" each */
@@ -156,7 +157,8 @@ sp_status make_folder_of(sp_context *context, const char *file);
 sp_status open_new_store(sp_context *context, const char *plan_file, const char *given, char *file,
                          size_t size, sp_store **store);
 
-/* check of a plan, and of a target. */
+/* check of a file of triangles, of a plan, and of a target. */
+sp_status check_mesh(const case_options *options);
 sp_status check_plan(const char *file, int quiet);
 sp_status check_target(const char *file, int quiet);
 

@@ -11,9 +11,9 @@
       "[--quiet]",                                                                                 \
       "press a coupon: curve, first buckle, measures, pictures")                                   \
     X(check, "check",                                                                              \
-      "CASE.yaml | PLAN.yaml | TARGET.yaml [--out FOLDER] [--set section.name=value]... "          \
-      "[--format F] [--quiet]",                                                                    \
-      "show the resolved case, its figures and how long it takes without pressing")                \
+      "CASE.yaml | PLAN.yaml | TARGET.yaml | MESH.stl [--out FOLDER] "                             \
+      "[--set section.name=value]... [--case CASE.yaml] [--format F] [--quiet]",                   \
+      "show the resolved case, its figures and how long it takes without pressing, or a mesh")     \
     X(mesh, "mesh",                                                                                \
       "CASE.yaml [--out FOLDER] [--set section.name=value]... [--without-walls] [--with-flaws] "   \
       "[--width-scale FACTOR] [--quiet]",                                                          \

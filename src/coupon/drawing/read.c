@@ -109,6 +109,11 @@ static sp_status parse_text(sp_reader *reader, size_t size)
 {
     static const char head[] = "# vtk DataFile Version";
     sp_status status;
+    if (has_extension(reader->name, ".stl")) {
+        snprintf(reader->word, sizeof reader->word, "a surface of triangles");
+        return sp_reader_fail(reader,
+                              "lines (VTK, OBJ or 3MF); `strutpress check` reads triangles");
+    }
     if (memchr(reader->at, 0, size)) {
         snprintf(reader->word, sizeof reader->word, "binary data");
         return sp_reader_fail(reader, "text (legacy VTK, ASCII, or OBJ) or a 3MF archive");
@@ -161,44 +166,55 @@ static void keep_hash(const char *bytes, size_t size, sp_drawing *drawing)
     drawing->file_size = size;
 }
 
-sp_status sp_drawing_read(sp_context *context, const char *file, sp_drawing *drawing)
+sp_status sp_read_bytes(sp_context *context, const char *file, char **bytes, size_t *size)
 {
-    *drawing = (sp_drawing){0};
     char *text = NULL;
     sp_status status = SP_OK;
-    size_t size = 0, capacity = 0;
+    size_t capacity = 0;
     FILE *stream = fopen(file, "rb");
+    *bytes = NULL;
+    *size = 0;
     if (!stream)
         return sp_fail(context, SP_NO_READ, "%.300s: cannot be opened: %s", file, strerror(errno));
     for (;;) {
-        if (size + 1 >= capacity) {
+        if (*size + 1 >= capacity) {
             capacity = capacity ? 2 * capacity : 65536;
             char *more = sp_resize(text, capacity, 1);
             if (!more) {
                 status = sp_fail(context, SP_NO_MEMORY, "no memory for %zu bytes", capacity);
-                goto done;
+                break;
             }
             text = more;
         }
-        size_t got = fread(text + size, 1, capacity - size - 1, stream);
+        size_t got = fread(text + *size, 1, capacity - *size - 1, stream);
         if (got == 0) break;
-        size += got;
-        if (size > (size_t)FILE_MAX) {
+        *size += got;
+        if (*size > (size_t)FILE_MAX) {
             status = sp_fail(context, SP_BAD_NETWORK,
                              "%.300s: received more than %ld MB; valid: at most so many", file,
                              FILE_MAX >> 20);
-            goto done;
+            break;
         }
     }
-    if (ferror(stream)) {
+    if (status == SP_OK && ferror(stream))
         status = sp_fail(context, SP_NO_READ, "%.300s: cannot be read: %s", file, strerror(errno));
-        goto done;
-    }
-    text[size] = 0;
-    status = sp_drawing_parse(context, file, text, size, drawing);
-    if (status == SP_OK) keep_hash(text, size, drawing);
-done:
     fclose(stream);
+    if (status == SP_OK) {
+        text[*size] = 0;
+        *bytes = text;
+    } else
+        sp_free(text);
+    return status;
+}
+
+sp_status sp_drawing_read(sp_context *context, const char *file, sp_drawing *drawing)
+{
+    char *text;
+    size_t size;
+    *drawing = (sp_drawing){0};
+    sp_status status = sp_read_bytes(context, file, &text, &size);
+    if (status == SP_OK) status = sp_drawing_parse(context, file, text, size, drawing);
+    if (status == SP_OK) keep_hash(text, size, drawing);
     sp_free(text);
     return status;
 }

@@ -62,6 +62,7 @@ typedef struct object {
     int first_point, point_count; /* of the local drawing */
     int first_line, line_count;
     int first_part, part_count; /* of the components */
+    int first_triangle;
     long triangles;
 } object;
 
@@ -87,6 +88,10 @@ typedef struct model_reader {
     double radius, shortest; /* of the lattice being read */
     long tapered, short_beams, triangles, visits;
     sp_drawing *drawing;
+    sp_take_triangle *take; /* NULL: lines are wanted, no triangles */
+    void *user;
+    int *corner; /* 3 per triangle of all meshes: points of the local drawing; owned */
+    int corner_count, corner_capacity;
 } model_reader;
 
 /* ---- values of attributes -------------------------------------------------------------------- */
@@ -238,7 +243,8 @@ static sp_status begin_object(model_reader *reader, const sp_tag *tag)
     reader->objects[reader->object_count++] = (object){.id = id,
                                                        .first_point = reader->local.point_count,
                                                        .first_line = reader->local.line_count,
-                                                       .first_part = reader->parts.count};
+                                                       .first_part = reader->parts.count,
+                                                       .first_triangle = reader->corner_count / 3};
     return SP_OK;
 }
 
@@ -255,11 +261,35 @@ static sp_status begin_vertex(model_reader *reader, const sp_tag *tag)
     return sp_drawing_add_point(reader->context, &reader->local, point);
 }
 
+static sp_status keep_triangle(model_reader *reader, const sp_tag *tag)
+{
+    static const char *const name[] = {"v1", "v2", "v3"};
+    const object *mesh = present(reader);
+    if (reader->corner_count >= 3 * SP_TRIANGLES_MAX)
+        return sp_package_fail(reader->package, "over 4 million triangles", "up to 4 million");
+    if (reader->corner_count + 3 > reader->corner_capacity) {
+        const int capacity = reader->corner_capacity ? 2 * reader->corner_capacity : 3072;
+        int *more = sp_resize(reader->corner, (size_t)capacity, sizeof *more);
+        if (!more)
+            return sp_fail(reader->context, SP_NO_MEMORY, "no memory for %d triangles",
+                           capacity / 3);
+        reader->corner = more;
+        reader->corner_capacity = capacity;
+    }
+    for (int k = 0; k < 3; k++) {
+        long point = 0;
+        const sp_status status =
+            need_integer(reader, tag, name[k], mesh->point_count - 1L, VALID_INDEX, &point);
+        if (status != SP_OK) return status;
+        reader->corner[reader->corner_count++] = mesh->first_point + (int)point;
+    }
+    return SP_OK;
+}
+
 static sp_status begin_triangle(model_reader *reader, const sp_tag *tag)
 {
-    (void)tag;
     present(reader)->triangles++;
-    return SP_OK;
+    return reader->take ? keep_triangle(reader, tag) : SP_OK;
 }
 
 static sp_status begin_lattice(model_reader *reader, const sp_tag *tag)
@@ -441,23 +471,56 @@ static int used_points(const model_reader *reader, const object *mesh)
     return last - mesh->first_point + 1;
 }
 
+/* Place a point of a mesh [mm]. */
+static sp_status place_point(const model_reader *reader, int point, const double transform[12],
+                             double at[3])
+{
+    const double *p = reader->local.point + 3 * (size_t)point;
+    for (int k = 0; k < 3; k++) {
+        at[k] = reader->unit * (p[0] * transform[k] + p[1] * transform[3 + k] +
+                                p[2] * transform[6 + k] + transform[9 + k]);
+        if (!sp_is_coordinate(at[k]))
+            return sp_package_fail(reader->package, "a vertex farther out than 1e6 mm",
+                                   SP_COORDINATE_VALID);
+    }
+    return SP_OK;
+}
+
+/* A mirror turns triangles inside out: their corners then go round the other way. */
+static int mirrors(const double m[12])
+{
+    return m[0] * (m[4] * m[8] - m[5] * m[7]) - m[1] * (m[3] * m[8] - m[5] * m[6]) +
+               m[2] * (m[3] * m[7] - m[4] * m[6]) <
+           0;
+}
+
+static sp_status hand_on_triangles(const model_reader *reader, const object *mesh,
+                                   const double transform[12])
+{
+    const int turn = mirrors(transform);
+    for (long t = 0; t < mesh->triangles; t++) {
+        const int *corner = reader->corner + 3 * (mesh->first_triangle + t);
+        double at[9];
+        sp_status status = SP_OK;
+        for (int k = 0; k < 3 && status == SP_OK; k++)
+            status = place_point(reader, corner[turn ? 2 - k : k], transform, at + 3 * k);
+        if (status == SP_OK) status = reader->take(reader->user, at);
+        if (status != SP_OK) return status;
+    }
+    return SP_OK;
+}
+
 static sp_status add_mesh(model_reader *reader, const object *mesh, const double transform[12])
 {
+    if (reader->take) return hand_on_triangles(reader, mesh, transform);
     const double scale = hypot(hypot(transform[0], transform[1]), transform[2]) * reader->unit;
     const int shift = reader->drawing->point_count - mesh->first_point;
     if (mesh->line_count == 0) return SP_OK;
     const int points = used_points(reader, mesh);
     for (int n = 0; n < points; n++) {
-        const double *p = reader->local.point + 3 * (size_t)(mesh->first_point + n);
         double at[3];
-        for (int k = 0; k < 3; k++) {
-            at[k] = reader->unit * (p[0] * transform[k] + p[1] * transform[3 + k] +
-                                    p[2] * transform[6 + k] + transform[9 + k]);
-            if (!sp_is_coordinate(at[k]))
-                return sp_package_fail(reader->package, "a vertex farther out than 1e6 mm",
-                                       SP_COORDINATE_VALID);
-        }
-        sp_status status = sp_drawing_add_point(reader->context, reader->drawing, at);
+        sp_status status = place_point(reader, mesh->first_point + n, transform, at);
+        if (status == SP_OK) status = sp_drawing_add_point(reader->context, reader->drawing, at);
         if (status != SP_OK) return status;
     }
     for (int i = mesh->first_line; i < mesh->first_line + mesh->line_count; i++) {
@@ -499,7 +562,7 @@ static sp_status build_lines(model_reader *reader)
     sp_status status = SP_OK;
     for (int i = 0; status == SP_OK && i < reader->items.count; i++)
         status = add_object(reader, &reader->items.item[i], same, 0);
-    if (status != SP_OK || reader->drawing->line_count) return status;
+    if (status != SP_OK || reader->take || reader->drawing->line_count) return status;
     if (!reader->flat.line_count)
         return sp_package_fail(
             reader->package, "a build without beams",
@@ -546,27 +609,44 @@ static sp_status begin_relation(void *user, const sp_tag *tag)
     return SP_OK;
 }
 
+static sp_status read_model(model_reader *reader, const char *name, const char *bytes, size_t size)
+{
+    const sp_tag_handler relations = {reader, begin_relation, NULL};
+    const sp_tag_handler elements = {reader, begin_element, end_element};
+    sp_status status = sp_package_open(reader->context, name, bytes, size, &reader->package);
+    if (status == SP_OK) status = sp_package_parse(reader->package, "_rels/.rels", &relations);
+    if (status == SP_OK && !reader->model[0])
+        status = sp_package_fail(reader->package, "a package without a 3MF model",
+                                 "a relation to the part of the model in _rels/.rels");
+    if (status == SP_OK) status = sp_package_parse(reader->package, reader->model, &elements);
+    if (status == SP_OK) status = build_lines(reader);
+    sp_package_close(reader->package);
+    sp_drawing_free(&reader->local);
+    sp_drawing_free(&reader->flat);
+    sp_free(reader->objects);
+    sp_free(reader->by_id);
+    sp_free(reader->parts.item);
+    sp_free(reader->items.item);
+    sp_free(reader->corner);
+    return status;
+}
+
 sp_status sp_read_3mf(sp_context *context, const char *name, const char *bytes, size_t size,
                       sp_drawing *drawing)
 {
     model_reader reader = {.context = context, .drawing = drawing};
-    const sp_tag_handler relations = {&reader, begin_relation, NULL};
-    const sp_tag_handler elements = {&reader, begin_element, end_element};
-    sp_status status = sp_package_open(context, name, bytes, size, &reader.package);
-    if (status == SP_OK) status = sp_package_parse(reader.package, "_rels/.rels", &relations);
-    if (status == SP_OK && !reader.model[0])
-        status = sp_package_fail(reader.package, "a package without a 3MF model",
-                                 "a relation to the part of the model in _rels/.rels");
-    if (status == SP_OK) status = sp_package_parse(reader.package, reader.model, &elements);
-    if (status == SP_OK) status = build_lines(&reader);
+    const sp_status status = read_model(&reader, name, bytes, size);
     if (status == SP_OK) warn_of_losses(&reader, name);
     drawing->is_spatial = !reader.is_flat;
-    sp_package_close(reader.package);
-    sp_drawing_free(&reader.local);
-    sp_drawing_free(&reader.flat);
-    sp_free(reader.objects);
-    sp_free(reader.by_id);
-    sp_free(reader.parts.item);
-    sp_free(reader.items.item);
+    return status;
+}
+
+sp_status sp_read_3mf_triangles(sp_context *context, const char *name, const char *bytes,
+                                size_t size, sp_take_triangle *take, void *user)
+{
+    sp_drawing none = {0};
+    model_reader reader = {.context = context, .drawing = &none, .take = take, .user = user};
+    const sp_status status = read_model(&reader, name, bytes, size);
+    sp_drawing_free(&none);
     return status;
 }

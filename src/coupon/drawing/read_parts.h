@@ -3,6 +3,7 @@
 #define SP_DRAWING_READ_PARTS_H
 
 #include "drawing/drawing.h"
+#include "drawing/triangles.h"
 
 enum { SP_WORD_SIZE = 64 };
 
@@ -43,5 +44,12 @@ sp_status sp_read_obj(sp_reader *reader);
 /* An archive in memory: bytes of any kind, not text. */
 sp_status sp_read_3mf(sp_context *context, const char *name, const char *bytes, size_t size,
                       sp_drawing *drawing);
+/* The triangles of what the build names instead, in mm. */
+sp_status sp_read_3mf_triangles(sp_context *context, const char *name, const char *bytes,
+                                size_t size, sp_take_triangle *take, void *user);
+
+/* The bytes of a file of at most 64 MB, with a 0 behind them; freed by sp_free. Errors: SP_NO_READ,
+ * SP_BAD_NETWORK, SP_NO_MEMORY; *bytes is then NULL. */
+sp_status sp_read_bytes(sp_context *context, const char *file, char **bytes, size_t *size);
 
 #endif

@@ -9,6 +9,8 @@
 
 static const double together = 0.3;   /* of a bead: ends that meet */
 static const double end_slack = 0.25; /* of a bead: round ends reach so much further */
+static const double thick = 1.5;      /* beads: a wall of several */
+static const double closer = 1e-3;    /* of a bead: what goes on into a wall */
 
 typedef struct net {
     sp_context *context;
@@ -42,6 +44,49 @@ static int meeting(const path_line *l, const path_line *m, double *own, double *
     return 1;
 }
 
+/* Distance of a place from the middle line of another. */
+static double off_middle(const path_line *m, const double p[2])
+{
+    const double u[2] = {m->b[0] - m->a[0], m->b[1] - m->a[1]};
+    return fabs((p[0] - m->a[0]) * u[1] - (p[1] - m->a[1]) * u[0]) / hypot(u[0], u[1]);
+}
+
+/* An end whose bead touches a thick line, a wall of several beads, towards which its own line
+ * runs. */
+static int ends_at_wall(const path_line *l, int end, const path_line *m)
+{
+    const double *p = end ? l->b : l->a, *from = end ? l->a : l->b;
+    double own, other, s;
+    if (!(m->thickness > thick * l->thickness) || !meeting(l, m, &own, &other)) return 0;
+    if (sp_toolpath_foot(p, m->a, m->b, &s) > 0.5 * (m->thickness + l->thickness)) return 0;
+    return s > 0 && s < 1 && off_middle(m, from) > off_middle(m, p);
+}
+
+/* A line that meets this end and goes on from there, nearer to the middle of the wall. */
+static int goes_on(const net *n, const path_line *l, const double p[2], const path_line *wall)
+{
+    const double near = together * n->bead;
+    const double to_a = hypot(l->a[0] - p[0], l->a[1] - p[1]),
+                 to_b = hypot(l->b[0] - p[0], l->b[1] - p[1]);
+    if (fmin(to_a, to_b) > near) return 0;
+    return off_middle(wall, to_a < to_b ? l->b : l->a) < off_middle(wall, p) - closer * n->bead;
+}
+
+/* The wall that the bead of an end touches, whatever other ends are there. NULL:
+ * there is none, or another line goes on into it. */
+static const path_line *wall_of(const net *n, const path_grid *grid, const path_line *before, int i,
+                                int end)
+{
+    const double *p = end ? before[i].b : before[i].a;
+    const path_line *wall = NULL;
+    for (int k = 0; k < grid->near_count && !wall; k++)
+        if (grid->near[k] != i && ends_at_wall(&before[i], end, &before[grid->near[k]]))
+            wall = &before[grid->near[k]];
+    for (int k = 0; k < grid->near_count && wall; k++)
+        if (grid->near[k] != i && goes_on(n, &before[grid->near[k]], p, wall)) wall = NULL;
+    return wall;
+}
+
 /* A free end goes to the middle of the line that its bead touches. */
 static void draw_end(net *n, const path_grid *grid, const path_line *before, int i, int end)
 {
@@ -49,11 +94,12 @@ static void draw_end(net *n, const path_grid *grid, const path_line *before, int
     double *p = end ? l->b : l->a;
     double best = INFINITY, place[2] = {p[0], p[1]};
     const double length = hypot(l->b[0] - l->a[0], l->b[1] - l->a[1]);
+    const path_line *wall = wall_of(n, grid, before, i, end);
     for (int k = 0; k < grid->near_count; k++) {
         const path_line *m = &before[grid->near[k]];
         double own, other, s;
-        if (grid->near[k] == i) continue;
-        if (meets_end(m, p, together * n->bead)) return; /* not free */
+        if (grid->near[k] == i || (wall && m != wall)) continue;
+        if (!wall && meets_end(m, p, together * n->bead)) return; /* not free */
         const double reach =
             0.5 * m->thickness + 0.5 * l->thickness + (n->gap + end_slack) * n->bead;
         const double apart = sp_toolpath_foot(p, m->a, m->b, &s);

@@ -258,14 +258,20 @@ static void join_runs(run *first, run *second)
     memcpy(second->a, p, sizeof p);
 }
 
-static void join_chain(runs *r, int from, int end)
+/* A chain whose ends meet is a ring, also where a seam is left open. One whose last bead only
+ * begins where the first does goes on: it would be drawn back to its beginning. */
+static int is_ring(const path_beads *pieces, const run *first, const run *last)
 {
-    const double before[4] = {r->run[from].a[0], r->run[from].a[1], r->run[end - 1].b[0],
-                              r->run[end - 1].b[1]};
-    const double width = r->run[from].width;
+    const path_bead *one = &pieces->bead[first->segment], *other = &pieces->bead[last->segment];
+    const double apart = hypot(one->a[0] - other->b[0], one->a[1] - other->b[1]);
+    return apart < meet * first->width + 1.5 * first->thickness &&
+           apart < 0.5 * fmin(sp_toolpath_length(one), sp_toolpath_length(other));
+}
+
+static void join_chain(const path_beads *pieces, runs *r, int from, int end)
+{
     const int closed = end - from > 2 && r->run[from].leads && r->run[end - 1].leads &&
-                       hypot(before[0] - before[2], before[1] - before[3]) <
-                           meet * width + 1.5 * r->run[from].thickness;
+                       is_ring(pieces, &r->run[from], &r->run[end - 1]);
     for (int i = from; i + 1 < end; i++)
         if (r->run[i].leads && r->run[i + 1].leads) join_runs(&r->run[i], &r->run[i + 1]);
     if (closed) join_runs(&r->run[end - 1], &r->run[from]);
@@ -293,7 +299,7 @@ sp_status sp_toolpath_walls(sp_context *context, const char *file, double height
         status = cut_bead(context, file, &grid, &pieces, i, height, gap, room, &r);
     for (int i = 0, end; i < r.count && status == SP_OK; i = end) {
         for (end = i + 1; end < r.count && r.run[end].chain == r.run[i].chain;) end++;
-        join_chain(&r, i, end);
+        join_chain(&pieces, &r, i, end);
     }
     if (status == SP_OK) *line = sp_alloc((size_t)r.count + 1, sizeof **line);
     if (status == SP_OK && !*line)
