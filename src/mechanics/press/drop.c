@@ -18,10 +18,14 @@ static const double cut = 0.3;
 static const double shortest_share = 1e-9; /* of the time to fall the height of the coupon */
 static const double shortest_swing =
     1e-7;                               /* ... and of the time of a swing on the unloaded coupon */
-static const double work_share = 5e-4;  /* of the work of a step and ... */
-static const double fall_share = 1e-5;  /* ... of the energy of the fall: more is no balance */
+static const double work_share = 5e-4; /* of the work of a step and ... */
+static const double fall_share = 1e-5; /* ... of the energy of the fall: more is no balance, ... */
+static const double done_share = 2e-4; /* ... nor is more than this of the work so far */
 static const double force_share = 1e-7; /* of the largest force: a force is met to this */
-static const double free_share = 1e-4;  /* of the largest force: less is none */
+static const double place_round_off = 1e-15; /* of the height, in the travel of the mass */
+static const double persists =
+    0.7; /* of what a step missed: more after a cut, which takes 0.97 of a smooth error away */
+static const double free_share = 1e-4; /* of the largest force: less is none */
 static const double near_turn = 1e-3;   /* of the speed at contact */
 static const double at_rest = 1e-4;     /* of the speed at contact */
 static const double off_share =
@@ -36,6 +40,7 @@ typedef struct mass_in_fall {
     double energy;               /* of the fall [mJ] */
     double step, shortest;       /* [s] */
     double fading;               /* of the force, over the last step; 0: it grew [N/s] */
+    double missed;               /* by the attempt at this step that was cut; 0: none was [mJ] */
     int up;                      /* 1: the mass has turned */
 } mass_in_fall;
 
@@ -50,15 +55,18 @@ static double acceleration(const mass_in_fall *m, double force)
 }
 
 /* Newmark's rule with mean acceleration, as the load on the platen at the end of a step of dt
- * (E180). */
+ * (E180). In a short step the round-off of the travel alone is a force. */
 static sp_platen_load load_after(const sp_walker *w, const mass_in_fall *m, double dt)
 {
+    const double inertia = 4 * m->inertia / (dt * dt);
     return (sp_platen_load){.force = m->weight,
                             .energy = fmin(m->energy, w->at.stored),
-                            .inertia = 4 * m->inertia / (dt * dt),
+                            .inertia = inertia,
                             .drift = w->at.shortening + dt * m->speed +
                                      0.25 * dt * dt * acceleration(m, w->at.force),
-                            .tolerance = force_share * fmax(w->largest_force, m->weight)};
+                            .tolerance =
+                                fmax(force_share * fmax(w->largest_force, m->weight),
+                                     inertia * place_round_off * w->system->model->height)};
 }
 
 /* Where K bends within the step no bordered Newton step is downhill: descend at given travels, and
@@ -133,6 +141,13 @@ static void turn(sp_walker *w, mass_in_fall *m)
     w->later = 1;
 }
 
+/* 1 when a shorter step misses as much: contacts or grips have let go, which no step is short
+ * enough for though K is positive definite all along. */
+static int goes_on_missing(const mass_in_fall *m, double missing)
+{
+    return m->missed * missing > 0 && fabs(missing) > persists * fabs(m->missed);
+}
+
 /* The state just found, when it may be one: *taken. */
 static sp_status judge(sp_context *context, sp_walker *w, mass_in_fall *m, double dt,
                        const sp_attempt *attempt, int *taken)
@@ -146,9 +161,12 @@ static sp_status judge(sp_context *context, sp_walker *w, mass_in_fall *m, doubl
     const double travel = found.shortening - before.shortening,
                  work = 0.5 * travel * (before.force + found.force),
                  missing = work - (found.stored - before.stored),
-                 most = work_share * fabs(work) + fall_share * m->energy;
-    const int jumped = attempt->bent > 0 && missing > most;
-    *taken = fabs(missing) <= most || jumped || dt * cut < m->shortest;
+                 most = work_share * fabs(work) +
+                        fmin(fall_share * m->energy, done_share * w->most_work);
+    const int lets_go = goes_on_missing(m, missing),
+              jumped = (attempt->bent > 0 || lets_go) && missing > most;
+    *taken = fabs(missing) <= most || jumped || lets_go || dt * cut < m->shortest;
+    m->missed = *taken ? 0 : missing;
     if (!*taken) return SP_OK;
     found.work = before.work + work;
     found.released = before.released + (jumped ? missing : 0);

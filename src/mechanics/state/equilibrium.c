@@ -344,10 +344,12 @@ static sp_status search_under_load(sp_context *context, sp_system *system,
     const double from = *u, energy = system->energy;
     const double noise = round_off * fmax(load->energy, fabs(energy));
     double fraction = allowed_fraction(system);
+    sp_friction_mark(&system->contact.friction);
     for (int i = 0;; i++, fraction *= 0.5) {
         compose(system, fraction);
         *u = from + fraction * travel;
-        const sp_status status = sp_system_evaluate(context, system, system->trial, *u);
+        const sp_status status =
+            sp_system_evaluate_along(context, system, system->trial, *u, fraction);
         const double work =
             0.5 * fraction * travel * (sp_platen_load_at(load, from) + sp_platen_load_at(load, *u));
         if (status != SP_OK || i == most_halvings ||
