@@ -31,7 +31,7 @@ static const double at_rest = 1e-4;     /* of the speed at contact */
 static const double off_share =
     0.1; /* of the speed at contact: a mass that stays is taken off so */
 static const double farthest = 0.95; /* of the height: pressed flat */
-static const int most_iterations = 14, most_corrections = 12;
+static const int most_iterations = 14;
 
 typedef struct mass_in_fall {
     double weight;               /* [N] */
@@ -69,40 +69,6 @@ static sp_platen_load load_after(const sp_walker *w, const mass_in_fall *m, doub
                                      inertia * place_round_off * w->system->model->height)};
 }
 
-/* Where K bends within the step no bordered Newton step is downhill: descend at given travels, and
- * correct the travel between. */
-static sp_status reach_by_descent(sp_context *context, sp_walker *w, const sp_platen_load *load,
-                                  double guess, sp_attempt *attempt)
-{
-    sp_system *system = w->system;
-    double u = guess, stiffness;
-    sp_attempt all = {.end = SP_FAR};
-    sp_status status = SP_OK;
-    for (int i = 0; status == SP_OK && i < most_corrections && all.end == SP_FAR; i++) {
-        status = sp_equilibrium_descend(context, system, w->guess, u, most_iterations, attempt);
-        all.iterations += attempt->iterations;
-        all.factorizations += attempt->factorizations;
-        all.bent += attempt->bent;
-        if (status != SP_OK || attempt->end != SP_FOUND) {
-            all.end = attempt->end;
-            break;
-        }
-        const double left = sp_platen_load_at(load, u) - system->force;
-        status = sp_system_tangent(context, system, w->candidate_tangent, &stiffness);
-        if (fabs(left) <= load->tolerance) {
-            all.end = SP_FOUND;
-            break;
-        }
-        const double travel = left / (load->inertia + fmax(0, stiffness));
-        sp_model_move(system->model, system->x, travel, w->candidate_tangent, w->guess);
-        if (!sp_system_is_safe(system, w->guess))
-            memcpy(w->guess, system->x, sp_system_values(system) * sizeof(double));
-        u += travel;
-    }
-    *attempt = all;
-    return status;
-}
-
 static sp_status predict(sp_context *context, sp_walker *w, double travel, double dt)
 {
     if (fabs(travel) > 3 * fabs(w->before_step)) w->before_step = 0;
@@ -125,7 +91,10 @@ static sp_status reach(sp_context *context, sp_walker *w, const mass_in_fall *m,
     w->factorizations += attempt->factorizations;
     if (status != SP_OK || attempt->end == SP_FOUND || attempt->end == SP_STOPPED) return status;
     status = predict(context, w, guess - w->at.shortening, dt);
-    if (status == SP_OK) status = reach_by_descent(context, w, &load, guess, attempt);
+    u = guess;
+    if (status == SP_OK)
+        status = sp_equilibrium_load_down(context, w->system, w->guess, &load, most_iterations,
+                                          w->planned, w->candidate_tangent, &u, attempt);
     w->iterations += attempt->iterations;
     w->factorizations += attempt->factorizations;
     return status;
