@@ -2,7 +2,7 @@
 # Coupons drawn at random, pressed to their end (soak.c): soak.sh SOAK CSV FOLDER SEED COUNT STRUTS [FIRST].
 # One row is added to CSV for every run, so that the coupons of a seed can be pressed over many days: without FIRST the run goes on
 # after the last coupon of this seed and size. A coupon that is pressed again, after a mend, counts as the later row has it. CSV ""
-# keeps no rows. KIND in the environment says what is drawn: any (the default), time, flat or dense. Each coupon is a line of
+# keeps no rows. LIMIT in the environment stops presses after so many seconds. KIND in the environment says what is drawn: any (the default), time, flat or dense. Each coupon is a line of
 # FOLDER/KIND-SEED-from-FIRST.csv.
 set -uo pipefail
 soak=$1 csv=$2 folder=$3 seed=$4 count=$5 struts=$6 first=${7:-} kind=${KIND:-any}
@@ -16,7 +16,7 @@ if [ -n "$csv" ]; then
         'NR > 1 && $2 == kind && $3 == seed && $6 == struts && $4 + $5 > next_one { next_one = $4 + $5 } END { print next_one + 0 }' "$csv")
 fi
 first=${first:-0}
-"$soak" --kind "$kind" --count "$count" --seed "$seed" --first "$first" --struts "$struts" --csv "$folder/$kind-$seed-from-$first.csv" \
+"$soak" --kind "$kind" ${LIMIT:+--seconds "$LIMIT"} --count "$count" --seed "$seed" --first "$first" --struts "$struts" --csv "$folder/$kind-$seed-from-$first.csv" \
     --refusals "$folder/refused-$kind-$seed-from-$first.csv" ${row[@]+"${row[@]}"}
 code=$?
 [ -n "$csv" ] || exit $code
