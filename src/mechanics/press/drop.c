@@ -1,4 +1,4 @@
-/* A mass falls on the coupon (E180 .. E182). The travel of the platen is that of the mass, an
+/* A mass falls on the coupon (E180 .. E182, E238). The travel of the platen is that of the mass, an
  * unknown of the Newton step like the nodes; the mass of the coupon is left out.
  *
  * Time steps are as long as the work of each agrees with the change of the energy, and short enough
@@ -111,7 +111,7 @@ static void turn(sp_walker *w, mass_in_fall *m)
 }
 
 /* 1 when a shorter step misses as much: contacts or grips have let go, which no step is short
- * enough for though K is positive definite all along. */
+ * enough for though K is positive definite all along (E238). */
 static int goes_on_missing(const mass_in_fall *m, double missing)
 {
     return m->missed * missing > 0 && fabs(missing) > persists * fabs(m->missed);

@@ -394,7 +394,7 @@ typedef struct bracket {
     double low, high; /* more force is asked for at low, less at high [mm]; NAN: not known */
 } bracket;
 
-/* By how much the travel is corrected, `left` the force that is missing at u. */
+/* By how much the travel is corrected, `left` the force that is missing at u. E237 */
 static double correct_travel(const bracket *b, double u, double left, double stiffness,
                              double longest)
 {
