@@ -348,12 +348,11 @@ static void test_leaning_walls_are_found(void **unused)
 static void test_leaning_walls_have_not_slid(void **unused)
 {
     (void)unused;
-    static const char *const settings[] = {"coupon.width=10 mm",      "coupon.height=8 mm",
-                                           "coupon.depth=5 mm",       "infill.pattern=square",
-                                           "infill.layers=1",         "bead.width=0.4 mm",
-                                           "infill.density=20 %",     "material.law=linear",
-                                           "bead.walls=1",            "platens.hold=sliding",
-                                           "material.friction=0.5",   NULL};
+    static const char *const settings[] = {
+        "coupon.width=10 mm",    "coupon.height=8 mm",    "coupon.depth=5 mm",
+        "infill.pattern=square", "infill.layers=1",       "bead.width=0.4 mm",
+        "infill.density=20 %",   "material.law=linear",   "bead.walls=1",
+        "platens.hold=sliding",  "material.friction=0.5", NULL};
     coupon c;
     sp_system system;
     begin(&c, &system, settings);
@@ -442,31 +441,32 @@ static void test_a_drop_where_feet_let_go(void **unused)
 static void test_a_rest_where_feet_slide(void **unused)
 {
     (void)unused;
-    static const char *const settings[] = {"coupon.width=51.88 mm",
-                                           "coupon.height=22.09 mm",
-                                           "coupon.depth=5.859 mm",
-                                           "infill.pattern=square",
-                                           "infill.density=8.81 %",
-                                           "infill.angle=80.7 deg",
-                                           "bead.width=0.523 mm",
-                                           "bead.walls=3",
-                                           "material.law=mooney-rivlin",
-                                           "material.c10=3.548 MPa",
-                                           "material.c01=0.8869 MPa",
-                                           "material.friction=0.198",
-                                           "platens.hold=friction",
-                                           "platens.friction=0.199",
-                                           "material.relaxation.exponent=0.0836",
-                                           "material.softening.ratio=2.4",
-                                           "material.softening.share=0.2",
-                                           "press.protocol=drop 68.92 g from 364.8 mm, rest for 1 min",
-                                           "press.find_critical=no",
-                                           "press.steps=252",
-                                           "flaws.seed=759902",
-                                           "flaws.bow=1.04 %",
-                                           "flaws.thickness_scatter=5.61 %",
-                                           "flaws.joint_offset=0.289 %",
-                                           NULL};
+    static const char *const settings[] = {
+        "coupon.width=51.88 mm",
+        "coupon.height=22.09 mm",
+        "coupon.depth=5.859 mm",
+        "infill.pattern=square",
+        "infill.density=8.81 %",
+        "infill.angle=80.7 deg",
+        "bead.width=0.523 mm",
+        "bead.walls=3",
+        "material.law=mooney-rivlin",
+        "material.c10=3.548 MPa",
+        "material.c01=0.8869 MPa",
+        "material.friction=0.198",
+        "platens.hold=friction",
+        "platens.friction=0.199",
+        "material.relaxation.exponent=0.0836",
+        "material.softening.ratio=2.4",
+        "material.softening.share=0.2",
+        "press.protocol=drop 68.92 g from 364.8 mm, rest for 1 min",
+        "press.find_critical=no",
+        "press.steps=252",
+        "flaws.seed=759902",
+        "flaws.bow=1.04 %",
+        "flaws.thickness_scatter=5.61 %",
+        "flaws.joint_offset=0.289 %",
+        NULL};
     check_protocol(settings);
 }
 

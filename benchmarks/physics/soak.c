@@ -13,8 +13,8 @@
  *   --kind any    every pattern, pressed across the extrusion (the default)
  *   --kind time   under laws in time: pressed, held, let go and left alone for a day, or dropped on
  * three times
- *   --kind flat   planar patterns printed flat and loaded from above: walls along the load, with and
- * without skins and flanks, and stacks of layers pressed through
+ *   --kind flat   planar patterns printed flat and loaded from above: walls along the load, with
+ * and without skins and flanks, and stacks of layers pressed through
  *   --kind dense  what gave up most often: planar patterns of 40 to 50 % to beyond 60 % strain, and
  * face-centred cells of 35 %, on friction platens and with friction between struts, without a load
  * limit
@@ -247,12 +247,13 @@ static void draw_flat(sp_rng *rng, draw *d)
     const sp_pattern_row *pattern = sp_pattern_rows(&planar);
     const int stack = chance(rng, 0.3);
     const double bead = between(rng, 0.3, 0.9), layers = 2 + floor(between(rng, 0, 7));
-    set(d, "coupon.width", "%.4g mm", exp(between(rng, log(4), log(30))));
-    set(d, "coupon.depth", "%.4g mm", exp(between(rng, log(4), log(30))));
+    const double most = stack ? 30 : 16;
+    set(d, "coupon.width", "%.4g mm", exp(between(rng, log(4), log(most))));
+    set(d, "coupon.depth", "%.4g mm", exp(between(rng, log(4), log(most))));
     if (stack)
         set(d, "coupon.height", "%.4g mm", layers * bead * between(rng, 0.5, 1.4));
     else
-        set(d, "coupon.height", "%.4g mm", exp(between(rng, log(3), log(20))));
+        set(d, "coupon.height", "%.4g mm", exp(between(rng, log(2), log(10))));
     set_text(d, "press.direction", stack ? "through" : "along");
     set_text(d, "infill.pattern", pattern[one_of(rng, planar)].name);
     set(d, "infill.density", "%.3g %%", between(rng, 5, 45));
@@ -384,13 +385,15 @@ static double read_clock(int thread)
     return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
 }
 
-/* Worst figures of one state, from what is recorded of it. The work rule of every step errs by a
- * share of the work of that step, up and back alike, so the energies may miss a share of the
- * largest work so far, not of what is left of it when the platen has come back, which may be
- * nothing; next to no work was done where the whole press does a thousand times as much. */
-static void check_step(const sp_step *s, double most_work, outcome *out)
+/* Worst figures of one state, from what is recorded of it. Forces are held against that of the
+ * platen, or a share of the largest so far where next to nothing is carried, as in a rest:
+ * round-off is that of the struts, which carry more. The work rule of every step errs by a share of
+ * the work of that step, up and back alike, so the energies may miss a share of the largest work so
+ * far, not of what is left of it when the platen has come back, which may be nothing; next to no
+ * work was done where the whole press does a thousand times as much. */
+static void check_step(const sp_step *s, double most_force, double most_work, outcome *out)
 {
-    const double scale = fabs(s->force) + 1e-3;
+    const double scale = fmax(fabs(s->force), 1e-4 * most_force) + 1e-3;
     out->residual = fmax(out->residual, s->residual / scale);
     out->imbalance = fmax(out->imbalance, s->imbalance / scale);
     const double left = fabs(s->work - s->stored - s->released);
@@ -404,11 +407,12 @@ static void check_step(const sp_step *s, double most_work, outcome *out)
 static void check_path(const sp_path *path, outcome *out)
 {
     const double least = 1e-3 * path->step[path->step_count - 1].work;
-    double most_work = 0;
+    double most_work = 0, most_force = 0;
     for (int i = 0; i < path->step_count + path->back_count; i++) {
         const sp_step *s = sp_path_state(path, i);
         most_work = fmax(most_work, s->work);
-        check_step(s, most_work + least, out);
+        most_force = fmax(most_force, s->force);
+        check_step(s, most_force, most_work + least, out);
     }
     if (out->failed) return;
     out->failed = !(out->residual <= 2e-6 && out->imbalance <= 2e-5 && out->balance <= 2e-3);
@@ -584,8 +588,7 @@ static int read_options(int count, char **word, options *asked)
         else if (!strcmp(word[i], "--kind")) {
             drawn = find_kind(value);
             if (drawn == KINDS) return 0;
-        }
-        else if (!strcmp(word[i], "--csv"))
+        } else if (!strcmp(word[i], "--csv"))
             asked->csv = value;
         else if (!strcmp(word[i], "--refusals"))
             asked->refusals = value;
@@ -619,15 +622,16 @@ static int sum_up(const options *asked, const outcome *all)
         seconds += o->seconds;
         if (o->seconds > all[longest].seconds) longest = done;
     }
-    printf("soak: %s, seed %u, coupons %d to %d: %d failed, %d ended where their model does, %d took "
-           "over %.0f s, %d draws "
-           "refused\n",
-           kind_name[drawn], asked->seed, asked->first, asked->first + done - 1, failed, named, is_slow, slow,
-           refused);
+    printf(
+        "soak: %s, seed %u, coupons %d to %d: %d failed, %d ended where their model does, %d took "
+        "over %.0f s, %d draws "
+        "refused\n",
+        kind_name[drawn], asked->seed, asked->first, asked->first + done - 1, failed, named,
+        is_slow, slow, refused);
     if (row && done) {
         fprintf(row, "%s,%s,%u,%d,%d,%d,%.0f,%.0f,%d,%d,%d,%d,%.0f,", asked->commit,
-                kind_name[drawn], asked->seed, asked->first, done, asked->struts, asked->seconds, seconds, named, refused, is_slow,
-                asked->first + longest, all[longest].seconds);
+                kind_name[drawn], asked->seed, asked->first, done, asked->struts, asked->seconds,
+                seconds, named, refused, is_slow, asked->first + longest, all[longest].seconds);
         for (int i = 0; i < done; i++)
             if (all[i].failed) fprintf(row, " %d", asked->first + i);
         fprintf(row, "\n");

@@ -18,16 +18,16 @@ static const double cut = 0.3;
 static const double shortest_share = 1e-9; /* of the time to fall the height of the coupon */
 static const double shortest_swing =
     1e-7;                               /* ... and of the time of a swing on the unloaded coupon */
-static const double work_share = 5e-4; /* of the work of a step and ... */
-static const double fall_share = 1e-5; /* ... of the energy of the fall: more is no balance, ... */
-static const double done_share = 2e-4; /* ... nor is more than this of the work so far */
+static const double work_share = 5e-4;  /* of the work of a step and ... */
+static const double fall_share = 1e-5;  /* ... of the energy of the fall: more is no balance, ... */
+static const double done_share = 2e-4;  /* ... nor is more than this of the work so far */
 static const double force_share = 1e-7; /* of the largest force: a force is met to this */
 static const double place_round_off = 1e-15; /* of the height, in the travel of the mass */
 static const double persists =
     0.7; /* of what a step missed: more after a cut, which takes 0.97 of a smooth error away */
 static const double free_share = 1e-4; /* of the largest force: less is none */
-static const double near_turn = 1e-3;   /* of the speed at contact */
-static const double at_rest = 1e-4;     /* of the speed at contact */
+static const double near_turn = 1e-3;  /* of the speed at contact */
+static const double at_rest = 1e-4;    /* of the speed at contact */
 static const double off_share =
     0.1; /* of the speed at contact: a mass that stays is taken off so */
 static const double farthest = 0.95; /* of the height: pressed flat */
@@ -59,14 +59,13 @@ static double acceleration(const mass_in_fall *m, double force)
 static sp_platen_load load_after(const sp_walker *w, const mass_in_fall *m, double dt)
 {
     const double inertia = 4 * m->inertia / (dt * dt);
-    return (sp_platen_load){.force = m->weight,
-                            .energy = fmin(m->energy, w->at.stored),
-                            .inertia = inertia,
-                            .drift = w->at.shortening + dt * m->speed +
-                                     0.25 * dt * dt * acceleration(m, w->at.force),
-                            .tolerance =
-                                fmax(force_share * fmax(w->largest_force, m->weight),
-                                     inertia * place_round_off * w->system->model->height)};
+    return (sp_platen_load){
+        .force = m->weight,
+        .energy = fmin(m->energy, w->at.stored),
+        .inertia = inertia,
+        .drift = w->at.shortening + dt * m->speed + 0.25 * dt * dt * acceleration(m, w->at.force),
+        .tolerance = fmax(force_share * fmax(w->largest_force, m->weight),
+                          inertia * place_round_off * w->system->model->height)};
 }
 
 static sp_status predict(sp_context *context, sp_walker *w, double travel, double dt)
@@ -247,7 +246,10 @@ sp_status sp_walker_drop(sp_context *context, sp_walker *w, const sp_segment *se
         }
         m.step = taken ? step_growth * fmax(dt, m.shortest) : cut * dt;
         if (taken && is_free(w, &m)) *end = SP_END_BOUNCED;
-        if (taken && w->at.shortening > farthest * height) *end = SP_END_RANGE;
+        if (taken && w->at.shortening > farthest * height) {
+            *end = SP_END_RANGE;
+            w->range = SP_RANGE_FLAT;
+        }
     }
     if (*end == SP_END_RANGE || *end == SP_END_GAVE_UP)
         sp_warn(

@@ -434,8 +434,7 @@ sp_status sp_equilibrium_load_down(sp_context *context, sp_system *system, const
         if (left > 0) b.low = u;
         if (left < 0) b.high = u;
         if (b.low >= b.high) b = (bracket){NAN, NAN};
-        const double travel =
-            correct_travel(&b, u, left, load->inertia + stiffness, longest);
+        const double travel = correct_travel(&b, u, left, load->inertia + stiffness, longest);
         if (u + travel == u) b = (bracket){NAN, NAN};
         sp_model_move(system->model, system->x, travel, tangent, system->trial);
         if (!sp_system_is_safe(system, system->trial)) memcpy(system->trial, system->x, size);
