@@ -10,8 +10,14 @@
  *   --seconds T   a press that takes longer is stopped and counts as a failure (300; of processor
  * time, so that what else the machine does is no matter)
  *   --struts N    coupons of more struts are drawn again (1200)
- *   --protocols 1 under laws in time: pressed, held, let go and left alone for a day, or dropped on
+ *   --kind any    every pattern, pressed across the extrusion (the default)
+ *   --kind time   under laws in time: pressed, held, let go and left alone for a day, or dropped on
  * three times
+ *   --kind flat   planar patterns printed flat and loaded from above: walls along the load, with
+ * and without skins and flanks, and stacks of layers pressed through
+ *   --kind dense  what gave up most often: planar patterns of 40 to 50 % to beyond 60 % strain, and
+ * face-centred cells of 35 %, on friction platens and with friction between struts, without a load
+ * limit
  *   --csv FILE    one line per coupon
  *   --refusals FILE   one line per draw that was refused, with the reason
  *   --row FILE    add one line on this run, with --commit C in front: what soak.sh sums up. Ctrl-C
@@ -69,7 +75,11 @@ typedef struct files {
 } files;
 
 static char table_name[2][64];
-static int protocols; /* --protocols */
+
+/* What is drawn (--kind). */
+typedef enum kind { KIND_ANY, KIND_TIME, KIND_FLAT, KIND_DENSE, KINDS } kind;
+static const char *const kind_name[KINDS] = {"any", "time", "flat", "dense"};
+static kind drawn;
 
 /* --- drawing a coupon --- */
 
@@ -170,15 +180,15 @@ static void draw_platens(sp_rng *rng, draw *d, int softens)
     set_text(d, "platens.hold", hold[which]);
     if (which == 2 || (which == 0 && chance(rng, 0.3)))
         set(d, "platens.friction", "%.3g", between(rng, 0.05, 1));
-    if (protocols)
+    if (drawn == KIND_TIME)
         draw_protocol(rng, d, softens);
     else
-        set(d, "press.strain", "%.3g %%", between(rng, 50, 80));
-    if (protocols || chance(rng, 0.5))
+        set(d, "press.strain", "%.3g %%", between(rng, drawn == KIND_DENSE ? 62 : 50, 80));
+    if (drawn == KIND_TIME || drawn == KIND_DENSE || chance(rng, 0.5))
         set_text(d, "press.load_limit", "none");
     else
         set(d, "press.load_limit", "%.4g N", exp(between(rng, log(100), log(20000))));
-    if (!protocols && chance(rng, 0.3)) set_text(d, "press.unload", "yes");
+    if (drawn != KIND_TIME && chance(rng, 0.3)) set_text(d, "press.unload", "yes");
     set(d, "press.steps", "%.0f", between(rng, 80, 400));
 }
 
@@ -229,12 +239,78 @@ static void draw_spatial(sp_rng *rng, draw *d, const char *name)
     if (chance(rng, 0.2)) set_text(d, "infill.face_plates", "grillage");
 }
 
+/* Walls along the load are frameworks of many bars: coupons are smaller than those of the other
+ * kinds. Stacks are beads no higher than one and a half of their width. */
+static void draw_flat(sp_rng *rng, draw *d)
+{
+    int planar;
+    const sp_pattern_row *pattern = sp_pattern_rows(&planar);
+    const int stack = chance(rng, 0.3);
+    const double bead = between(rng, 0.3, 0.9), layers = 2 + floor(between(rng, 0, 7));
+    const double most = stack ? 30 : 16;
+    set(d, "coupon.width", "%.4g mm", exp(between(rng, log(4), log(most))));
+    set(d, "coupon.depth", "%.4g mm", exp(between(rng, log(4), log(most))));
+    if (stack)
+        set(d, "coupon.height", "%.4g mm", layers * bead * between(rng, 0.5, 1.4));
+    else
+        set(d, "coupon.height", "%.4g mm", exp(between(rng, log(2), log(10))));
+    set_text(d, "press.direction", stack ? "through" : "along");
+    set_text(d, "infill.pattern", pattern[one_of(rng, planar)].name);
+    set(d, "infill.density", "%.3g %%", between(rng, 5, 45));
+    set(d, "infill.angle", "%.3g deg", chance(rng, 0.5) ? 45 : between(rng, 0, 90));
+    set(d, "bead.width", "%.3g mm", bead);
+    set(d, "bead.walls", "%.0f", floor(between(rng, 0, 3)));
+    if (stack) {
+        set(d, "infill.layers", "%.0f", layers);
+        set(d, "infill.layer_turn", "%.3g deg", chance(rng, 0.7) ? 90 : 45);
+    } else {
+        if (chance(rng, 0.4)) set(d, "coupon.skins", "%.3g mm", between(rng, 0.3, 1));
+        if (chance(rng, 0.3)) set(d, "bead.flanks", "%.3g mm", between(rng, 0.3, 0.7) * bead);
+        if (chance(rng, 0.3)) set(d, "material.across_layers", "%.3g", between(rng, 0.5, 1));
+    }
+}
+
+/* Returns 1 when it is of one layer. */
+static int draw_dense(sp_rng *rng, draw *d)
+{
+    int planar;
+    const sp_pattern_row *pattern = sp_pattern_rows(&planar);
+    draw_size(rng, d);
+    if (chance(rng, 0.2)) {
+        draw_spatial(rng, d, "face-centred-cubic");
+        set_text(d, "infill.density", "35 %");
+        return 0;
+    }
+    const int one_layer = draw_planar(rng, d, pattern[one_of(rng, planar)].name);
+    set(d, "infill.density", "%.3g %%", between(rng, 40, 50));
+    return one_layer;
+}
+
+/* Friction everywhere, whatever was drawn before. */
+static void draw_friction(sp_rng *rng, draw *d)
+{
+    if (chance(rng, 0.6)) {
+        set_text(d, "platens.hold", "friction");
+        set(d, "platens.friction", "%.3g", between(rng, 0.05, 1));
+    }
+    if (chance(rng, 0.6)) set(d, "material.friction", "%.3g", between(rng, 0.05, 0.8));
+}
+
 static void draw_coupon(sp_rng *rng, draw *d)
 {
     int planar, spatial, is_planar = 0;
     const sp_pattern_row *pattern = sp_pattern_rows(&planar);
     const sp_cell_row *cell = sp_cell_rows(&spatial);
     d->count = 0;
+    if (drawn == KIND_FLAT || drawn == KIND_DENSE) {
+        if (drawn == KIND_FLAT) draw_flat(rng, d);
+        if (drawn == KIND_DENSE) is_planar = draw_dense(rng, d);
+        draw_law(rng, d, is_planar);
+        draw_platens(rng, d, 0);
+        if (drawn == KIND_DENSE) draw_friction(rng, d);
+        draw_flaws(rng, d);
+        return;
+    }
     draw_size(rng, d);
     const int which = one_of(rng, planar + spatial);
     if (which < planar)
@@ -309,13 +385,15 @@ static double read_clock(int thread)
     return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
 }
 
-/* Worst figures of one state, from what is recorded of it. The work rule of every step errs by a
- * share of the work of that step, up and back alike, so the energies may miss a share of the
- * largest work so far, not of what is left of it when the platen has come back, which may be
- * nothing; next to no work was done where the whole press does a thousand times as much. */
-static void check_step(const sp_step *s, double most_work, outcome *out)
+/* Worst figures of one state, from what is recorded of it. Forces are held against that of the
+ * platen, or a share of the largest so far where next to nothing is carried, as in a rest:
+ * round-off is that of the struts, which carry more. The work rule of every step errs by a share of
+ * the work of that step, up and back alike, so the energies may miss a share of the largest work so
+ * far, not of what is left of it when the platen has come back, which may be nothing; next to no
+ * work was done where the whole press does a thousand times as much. */
+static void check_step(const sp_step *s, double most_force, double most_work, outcome *out)
 {
-    const double scale = fabs(s->force) + 1e-3;
+    const double scale = fmax(fabs(s->force), 1e-4 * most_force) + 1e-3;
     out->residual = fmax(out->residual, s->residual / scale);
     out->imbalance = fmax(out->imbalance, s->imbalance / scale);
     const double left = fabs(s->work - s->stored - s->released);
@@ -329,11 +407,12 @@ static void check_step(const sp_step *s, double most_work, outcome *out)
 static void check_path(const sp_path *path, outcome *out)
 {
     const double least = 1e-3 * path->step[path->step_count - 1].work;
-    double most_work = 0;
+    double most_work = 0, most_force = 0;
     for (int i = 0; i < path->step_count + path->back_count; i++) {
         const sp_step *s = sp_path_state(path, i);
         most_work = fmax(most_work, s->work);
-        check_step(s, most_work + least, out);
+        most_force = fmax(most_force, s->force);
+        check_step(s, most_force, most_work + least, out);
     }
     if (out->failed) return;
     out->failed = !(out->residual <= 2e-6 && out->imbalance <= 2e-5 && out->balance <= 2e-3);
@@ -414,7 +493,7 @@ static void one(const options *asked, int number, const files *file, outcome *al
     /* the critical step is that of the press without time, which the other soak looks for */
     while (!is_pressed &&
            draw_until_built(&rng, number, asked->struts, file->refusals, &d, &request, &out)) {
-        if (protocols) request.find_critical = 0;
+        if (drawn == KIND_TIME) request.find_critical = 0;
         is_pressed = press(&request, &out);
         if (!is_pressed) note_refusal(file->refusals, number, &request, out.why);
     }
@@ -483,6 +562,13 @@ static int show(const options *asked)
     return 0;
 }
 
+static kind find_kind(const char *name)
+{
+    int k = 0;
+    while (k < KINDS && strcmp(kind_name[k], name) != 0) k++;
+    return (kind)k;
+}
+
 static int read_options(int count, char **word, options *asked)
 {
     *asked = (options){
@@ -499,9 +585,10 @@ static int read_options(int count, char **word, options *asked)
             asked->seconds = atof(value);
         else if (!strcmp(word[i], "--struts"))
             asked->struts = atoi(value);
-        else if (!strcmp(word[i], "--protocols"))
-            protocols = atoi(value);
-        else if (!strcmp(word[i], "--csv"))
+        else if (!strcmp(word[i], "--kind")) {
+            drawn = find_kind(value);
+            if (drawn == KINDS) return 0;
+        } else if (!strcmp(word[i], "--csv"))
             asked->csv = value;
         else if (!strcmp(word[i], "--refusals"))
             asked->refusals = value;
@@ -535,15 +622,16 @@ static int sum_up(const options *asked, const outcome *all)
         seconds += o->seconds;
         if (o->seconds > all[longest].seconds) longest = done;
     }
-    printf("soak: seed %u, coupons %d to %d: %d failed, %d ended where their model does, %d took "
-           "over %.0f s, %d draws "
-           "refused\n",
-           asked->seed, asked->first, asked->first + done - 1, failed, named, is_slow, slow,
-           refused);
+    printf(
+        "soak: %s, seed %u, coupons %d to %d: %d failed, %d ended where their model does, %d took "
+        "over %.0f s, %d draws "
+        "refused\n",
+        kind_name[drawn], asked->seed, asked->first, asked->first + done - 1, failed, named,
+        is_slow, slow, refused);
     if (row && done) {
-        fprintf(row, "%s,%u,%d,%d,%d,%.0f,%.0f,%d,%d,%d,%d,%.0f,", asked->commit, asked->seed,
-                asked->first, done, asked->struts, asked->seconds, seconds, named, refused, is_slow,
-                asked->first + longest, all[longest].seconds);
+        fprintf(row, "%s,%s,%u,%d,%d,%d,%.0f,%.0f,%d,%d,%d,%d,%.0f,", asked->commit,
+                kind_name[drawn], asked->seed, asked->first, done, asked->struts, asked->seconds,
+                seconds, named, refused, is_slow, asked->first + longest, all[longest].seconds);
         for (int i = 0; i < done; i++)
             if (all[i].failed) fprintf(row, " %d", asked->first + i);
         fprintf(row, "\n");

@@ -136,7 +136,8 @@ void sp_contact_note_spatial(sp_contact *contact, sp_load load, double scale, co
     beside at;
     place(contact, &load, &at);
     load.foot[0] = at.along / at.length;
-    if (!sp_contact_are_walls(contact->model, load.from, load.on)) {
+    load.may_cross = !sp_contact_are_walls(contact->model, load.from, load.on);
+    if (load.may_cross) {
         double v[3], e[3], d[3];
         sp_contact_reach(3, contact->position, load.from, load.place, load.on, v);
         segment_of(contact, load.on, e);

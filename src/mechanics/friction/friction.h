@@ -16,6 +16,8 @@ enum { SP_ON_LOWER_PLATEN = -1, SP_ON_UPPER_PLATEN = -2 };
 /* What one contact point bears on what it lies on, at the last evaluation. */
 typedef struct sp_load {
     int from, on;     /* segment of the point; segment it lies on, or a platen */
+    int may_cross;    /* space: 1: on a strut, where slip across counts once they cross; 0: on a
+                         wall of its layer, which faces it, or on a platen */
     double place;     /* of the point on its segment, 0 to 1 */
     double push[3];   /* force on the point                                                   [N] */
     double stiffness; /* of the layer in shear                                             [N/mm] */

@@ -48,7 +48,7 @@ static double set_axes(sp_grip *grip, const sp_model *model, const double *posit
     }
     const double sine = sqrt(size), seen = fabs(dot(normal, grip->side));
     const double x = fmin(1, fmax(0, (seen - rolls) / (crosses - rolls)));
-    grip->across = x * x * (3 - 2 * x);
+    grip->across = grip->load.may_cross ? x * x * (3 - 2 * x) : 0;
     for (int i = 0; i < 3; i++) grip->aside[i] /= sine > 0 ? sine : 1;
     if (grip->across == 0) return push;
     const double square = fabs(dot(grip->load.push, normal)) / sine;

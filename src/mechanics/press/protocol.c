@@ -20,7 +20,7 @@ static const double first_turn = 0.1;     /* of a planned step */
 static const double later_steps = 3;      /* planned steps of the first press */
 static const double cut = 0.25;
 static const double force_share = 1e-7; /* of the largest force: a force is met to this */
-static const double jump_share = 1e-3;  /* of the stored energy: a drop of less is none */
+static const double jump_share = 1e-4;  /* of the stored energy: a drop of less is none */
 static const double marks[] = {1, 10, 60, 100, 600, 1000, 1800, 3600, 1e4, 86400, 1e5};
 static const int most_iterations = 30;
 
@@ -102,6 +102,20 @@ static void go_on(sp_walker *w, const course *last, double length, double *u)
         memcpy(w->guess, system->accepted, sp_system_values(system) * sizeof *w->guess);
 }
 
+/* Where the coupon gives way under the load, as when grips let go of a face that is unloaded, the
+ * platen goes where a descent meets it. */
+static sp_status meet_load(sp_context *context, sp_walker *w, const sp_platen_load *load, double u,
+                           sp_attempt *attempt)
+{
+    sp_system *system = w->system;
+    sp_status status = sp_equilibrium_load(context, system, w->guess, load, most_iterations,
+                                           w->candidate_tangent, &u, attempt);
+    if (status != SP_OK || attempt->end == SP_FOUND || attempt->end == SP_STOPPED) return status;
+    u = w->at.shortening;
+    return sp_equilibrium_load_down(context, system, system->accepted, load, most_iterations,
+                                    w->planned, w->candidate_tangent, &u, attempt);
+}
+
 static sp_status reach_in_time(sp_context *context, sp_walker *w, double dt, const double *force,
                                const course *last, double length, sp_attempt *attempt)
 {
@@ -114,12 +128,12 @@ static sp_status reach_in_time(sp_context *context, sp_walker *w, double dt, con
         status = sp_equilibrium_descend(context, system, w->guess, w->at.shortening,
                                         most_iterations, attempt);
     else
-        status = sp_equilibrium_load(
-            context, system, w->guess,
+        status = meet_load(
+            context, w,
             &(sp_platen_load){.force = *force,
                               .energy = w->at.stored,
                               .tolerance = force_share * fmax(w->largest_force, fabs(*force))},
-            most_iterations, w->candidate_tangent, &u, attempt);
+            u, attempt);
     w->iterations += attempt->iterations;
     w->factorizations += attempt->factorizations;
     return status;

@@ -10,6 +10,7 @@
 #include "state/softest.h"
 
 static const int most_halvings = 8;        /* of a step under a load */
+static const int most_corrections = 60;    /* of the travel, where the load is met by descents */
 static const double residual_share = 1e-6; /* of the platen force */
 /* Of the thickest strut's axial stiffness [N], when the platen force is small. */
 static const double force_floor = 1e-12;
@@ -344,10 +345,12 @@ static sp_status search_under_load(sp_context *context, sp_system *system,
     const double from = *u, energy = system->energy;
     const double noise = round_off * fmax(load->energy, fabs(energy));
     double fraction = allowed_fraction(system);
+    sp_friction_mark(&system->contact.friction);
     for (int i = 0;; i++, fraction *= 0.5) {
         compose(system, fraction);
         *u = from + fraction * travel;
-        const sp_status status = sp_system_evaluate(context, system, system->trial, *u);
+        const sp_status status =
+            sp_system_evaluate_along(context, system, system->trial, *u, fraction);
         const double work =
             0.5 * fraction * travel * (sp_platen_load_at(load, from) + sp_platen_load_at(load, *u));
         if (status != SP_OK || i == most_halvings ||
@@ -383,5 +386,60 @@ sp_status sp_equilibrium_load(sp_context *context, sp_system *system, const doub
         memcpy(system->base, system->x, sp_system_values(system) * sizeof(double));
         status = search_under_load(context, system, load, travel, slope, &u);
     }
+    return status;
+}
+
+/* Travels between which the load is met; what lies behind a jump is another curve. */
+typedef struct bracket {
+    double low, high; /* more force is asked for at low, less at high [mm]; NAN: not known */
+} bracket;
+
+/* By how much the travel is corrected, `left` the force that is missing at u. E237 */
+static double correct_travel(const bracket *b, double u, double left, double stiffness,
+                             double longest)
+{
+    const double whole = stiffness > 0 ? left / stiffness : copysign(longest, left);
+    const double travel = fmax(-longest, fmin(longest, whole));
+    const int is_inside = !(u + travel <= b->low) && !(u + travel >= b->high);
+    return is_inside ? travel : 0.5 * (b->low + b->high) - u;
+}
+
+sp_status sp_equilibrium_load_down(sp_context *context, sp_system *system, const double *x,
+                                   const sp_platen_load *load, int most_iterations, double longest,
+                                   double *tangent, double *shortening, sp_attempt *attempt)
+{
+    const size_t size = sp_system_values(system) * sizeof(double);
+    double u = *shortening, stiffness;
+    bracket b = {NAN, NAN};
+    sp_attempt all = {.end = SP_FAR};
+    sp_status status = SP_OK;
+    for (int i = 0; status == SP_OK && i < most_corrections && all.end == SP_FAR; i++) {
+        sp_attempt one;
+        status = descend(context, system, i > 0 ? system->trial : x, u, most_iterations, 1, &one);
+        all.iterations += one.iterations;
+        all.factorizations += one.factorizations;
+        all.bent += one.bent;
+        if (status != SP_OK || one.end != SP_FOUND) {
+            all.end = one.end == SP_FOUND ? SP_STUCK : one.end;
+            break;
+        }
+        const double left = sp_platen_load_at(load, u) - system->force;
+        status = sp_system_tangent(context, system, tangent, &stiffness);
+        if (fabs(left) <= load->tolerance) {
+            all.end = SP_FOUND;
+            *shortening = u;
+            break;
+        }
+        if (one.bent > 0) b = (bracket){NAN, NAN};
+        if (left > 0) b.low = u;
+        if (left < 0) b.high = u;
+        if (b.low >= b.high) b = (bracket){NAN, NAN};
+        const double travel = correct_travel(&b, u, left, load->inertia + stiffness, longest);
+        if (u + travel == u) b = (bracket){NAN, NAN};
+        sp_model_move(system->model, system->x, travel, tangent, system->trial);
+        if (!sp_system_is_safe(system, system->trial)) memcpy(system->trial, system->x, size);
+        u += travel;
+    }
+    *attempt = all;
     return status;
 }

@@ -56,6 +56,13 @@ sp_status sp_equilibrium_load(sp_context *context, sp_system *system, const doub
                               const sp_platen_load *load, int most_iterations, double *tangent,
                               double *shortening, sp_attempt *attempt);
 
+/* The same by descent at given travels, for where K bends on the way or the load is met behind a
+ * jump: the travel is corrected until the load is met, by at most `longest` at once [mm] (E237). K
+ * is positive definite when found; attempt->bent tells of a jump. */
+sp_status sp_equilibrium_load_down(sp_context *context, sp_system *system, const double *x,
+                                   const sp_platen_load *load, int most_iterations, double longest,
+                                   double *tangent, double *shortening, sp_attempt *attempt);
+
 /* Largest residual at which the evaluated state counts as an equilibrium [N]. */
 double sp_equilibrium_tolerance(const sp_system *system);
 

@@ -12,7 +12,8 @@
     X(SP_RANGE_SHORT, "a piece of a strut is squeezed to no length")                               \
     X(SP_RANGE_FOLDED, "a short strut is folded flat, its ends turned against each other by 180 "  \
                        "degrees")                                                                  \
-    X(SP_RANGE_CRUSHED, "the material between the middles of two struts is squeezed to nothing")
+    X(SP_RANGE_CRUSHED, "the material between the middles of two struts is squeezed to nothing")   \
+    X(SP_RANGE_FLAT, "the coupon is pressed flat by a mass that still falls")
 
 typedef enum {
 #define SP_RANGE_ENUM(code, words) code,
@@ -20,9 +21,9 @@ typedef enum {
 #undef SP_RANGE_ENUM
 } sp_range;
 
-/* The end at which the last evaluated state stands, if any. */
+/* The end at which the last evaluated state stands, if any; SP_RANGE_FLAT is told by drops. */
 sp_range sp_range_of(sp_system *system);
-/* 1 when it stands at the last of these ends. */
+/* 1 when material between two struts is squeezed to nothing there (SP_RANGE_CRUSHED). */
 int sp_range_is_crushed(sp_system *system);
 
 const char *sp_range_text(sp_range range);
