@@ -5,12 +5,13 @@
 
 #include <stddef.h>
 
-void *sp_alloc(size_t count, size_t size);               /* NULL: no memory; count 0 is valid */
-void *sp_resize(void *block, size_t count, size_t size); /* like realloc; new part is not zeroed */
-void sp_free(void *block);                               /* accepts NULL */
-char *sp_copy_text(const char *text);                    /* NULL when there is no memory */
+void *sp_alloc(size_t count, size_t size); /* NULL when there is no memory; count 0 is valid */
+void *sp_resize(void *block, size_t count,
+                size_t size);         /* as realloc does; the new part is not zeroed */
+void sp_free(void *block);            /* accepts NULL */
+char *sp_copy_text(const char *text); /* NULL when there is no memory */
 
-void sp_alloc_fail_at(long nth); /* tests: fail the nth call from now on (1-based), 0 = never */
+void sp_alloc_fail_at(long nth); /* tests: the nth call from now on fails (1-based); 0: none */
 long sp_alloc_count(void);       /* tests: blocks not yet freed */
 
 #endif

@@ -1,4 +1,4 @@
-/* The one line of every refusal, and the nearest known name. */
+/* Write the one line of every refusal, and find the nearest known name. */
 #include <ctype.h>
 #include <stdio.h>
 #include <string.h>
@@ -14,7 +14,7 @@ void sp_case_excerpt(const char *text, char excerpt[SP_EXCERPT_SIZE])
     }
     length = SP_EXCERPT_SIZE - 4;
     while (length && ((unsigned char)text[length] & 0xC0) == 0x80)
-        length--; /* inside a character */
+        length--; /* the cut is inside a character */
     memcpy(excerpt, text, length);
     memcpy(excerpt + length, "...", 4);
 }
@@ -89,9 +89,10 @@ static int edit_distance(const char *a, size_t na, const char *b, size_t nb)
 void sp_nearest_offer(sp_nearest *nearest, const char *received, const char *known)
 {
     size_t na = strnlen(received, SP_NAME_SIZE + 1), nb = strlen(known);
-    const int allowed = (int)(nb < 4 ? 1 : 1 + nb / 4); /* further away it is another word */
+    const int allowed =
+        (int)(nb < 4 ? 1 : 1 + nb / 4); /* a name that is further away is another word */
     if (!na || na > SP_NAME_SIZE || nb >= SP_NAME_SIZE) return;
-    if ((na > nb ? na - nb : nb - na) > (size_t)allowed) return; /* each letter more is an edit */
+    if ((na > nb ? na - nb : nb - na) > (size_t)allowed) return; /* each letter more is one edit */
     int distance = edit_distance(received, na, known, nb);
     if (distance > allowed) return;
     if (!nearest->name[0] || distance < nearest->distance) {

@@ -1,4 +1,4 @@
-/* Near pairs and cuts, see join.h. */
+/* Join pairs of near joints and sort cuts, see join.h. */
 #include "graph/join.h"
 
 #include <math.h>

@@ -1,5 +1,5 @@
-/* Pairs of close points, see near.h. Points are sorted by the number of their cell; the cells
- * beside one are then ranges that move along with it. */
+/* Find pairs of close points, see near.h. Points are sorted by the number of their cell; the
+ * neighbours of a cell are then ranges that move along with it. */
 #include "graph/near.h"
 
 #include <math.h>
@@ -18,7 +18,7 @@ typedef struct entry {
     int joint;
 } entry;
 
-/* Rows of cells after the own one: from `offset` - 1 to `offset` + 1. */
+/* Rows of cells after the cell's own one, from `offset` - 1 to `offset` + 1. */
 enum { ROWS = 4 };
 static const int64_t row_offset[ROWS] = {
     INT64_C(1) << BITS, (INT64_C(1) << 2 * BITS) - (INT64_C(1) << BITS), INT64_C(1) << 2 * BITS,
@@ -45,8 +45,8 @@ static int compare_entries(const void *left, const void *right)
     return (a->joint > b->joint) - (a->joint < b->joint);
 }
 
-/* Cells as large as the reach, but not more than can be numbered; numbers from 1, so that none is
- * left of the first. */
+/* Cells are as large as the reach, but there are no more than can be numbered. Numbers begin at 1,
+ * so that no cell lies to the left of the first. */
 static void number_cells(const sp_near_point *point, int count, double reach, entry *list)
 {
     double low[3] = {INFINITY, INFINITY, INFINITY}, high[3] = {-INFINITY, -INFINITY, -INFINITY};
@@ -66,7 +66,8 @@ static void number_cells(const sp_near_point *point, int count, double reach, en
     qsort(list, (size_t)count, sizeof *list, compare_entries);
 }
 
-/* Visit each pair of neighbouring cells' points once, or, without `visit`, only count them. */
+/* Visit each pair of points in neighbouring cells once or, without `visit`, only count the pairs.
+ */
 static sp_status walk(sp_context *context, const entry *list, int count,
                       void (*visit)(void *user, int a, int b), void *user, double *pairs)
 {

@@ -1,4 +1,4 @@
-/* How a coupon is printed, and how it is pressed, in words. */
+/* Say in words how a coupon is printed, and how it is pressed. */
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -64,7 +64,7 @@ static int is_of_layers(const sp_network *network)
     return network->built == SP_BUILT_EXTRUDED || network->built == SP_BUILT_LAYERS;
 }
 
-/* The size of the coupon, also where only a block of it is pressed. */
+/* Say the size of the coupon, also where only a block of it is pressed. */
 static const double *size_of(const sp_network *network)
 {
     return network->block ? network->whole : network->size;
@@ -106,7 +106,8 @@ int sp_network_flat_text(const sp_network *network, const sp_case *request, char
     return 1;
 }
 
-/* Beyond it shear and bulk decide before a wall buckles (docs/theory.md, section 16). */
+/* In thicker panels shear and compression of the bulk decide before a wall buckles (docs/theory.md,
+ * section 16). */
 #define THICK 0.15 /* thickness / length of a panel */
 
 int sp_network_panel_text(const sp_network *network, char *text, size_t size)
@@ -130,7 +131,7 @@ int sp_network_panel_text(const sp_network *network, char *text, size_t size)
     return 1;
 }
 
-/* What bonds of beads leave out (E272). */
+/* Say what bonds between beads do not model (E272). */
 int sp_network_stack_text(const sp_network *network, char *text, size_t size)
 {
     text[0] = '\0';
@@ -144,7 +145,7 @@ int sp_network_stack_text(const sp_network *network, char *text, size_t size)
     return 1;
 }
 
-/* A skin thinner than the walls is lifted by those that fold. E229 */
+/* Folding walls lift a skin that is thinner than they are. E229 */
 int sp_network_skin_text(const sp_network *network, const sp_case *request, char *text, size_t size)
 {
     double thickest = 0;

@@ -17,7 +17,7 @@
 #define SPACING 0.95 /* of a cell length at regularity 1 */
 static const int pushes_max = 100;
 static const double push_done = 1e-2; /* of the spacing */
-static const int margin = 2; /* cells around the box, so that its edges do not feel the rim */
+static const int margin = 2; /* cells around the box, so that its edges do not depend on the rim */
 #define STREAM_FOAM 18
 static const int count_max = 200000;
 
@@ -131,8 +131,8 @@ static sp_status add_edge(void *user, const double *a, const double *b)
     return sp_lines_add(g->context, g->lines, a, b);
 }
 
-/* The rim is margin cells away, or two spacings of the points, and not repeated: what it disturbs
- * lies outside the box. */
+/* The rim is margin cells away, or two spacings of the points, and is not repeated: the edges that
+ * it disturbs lie outside the box. */
 sp_status sp_voronoi_foam_emit(sp_context *context, const sp_case *request, const double half[3],
                                sp_lines *lines)
 {

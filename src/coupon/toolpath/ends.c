@@ -1,5 +1,5 @@
-/* Free ends whose beads touch another line are drawn to its middle, so that what touches is joined.
- */
+/* Free ends whose beads touch another line are moved to the middle of that line, so that beads that
+ * touch are joined. */
 #include <math.h>
 #include <string.h>
 
@@ -8,7 +8,7 @@
 #include "toolpath/path_parts.h"
 
 static const double together = 0.3;   /* of a bead: ends that meet */
-static const double end_slack = 0.25; /* of a bead: round ends reach so much further */
+static const double end_slack = 0.25; /* of a bead: round ends reach so much farther */
 
 typedef struct net {
     sp_context *context;
@@ -29,8 +29,7 @@ static int meets_end(const path_line *l, const double p[2], double near)
            hypot(l->b[0] - p[0], l->b[1] - p[1]) <= near;
 }
 
-/* Where a line, carried on, meets another; its own share and the other's. 0: they run along each
- * other. */
+/* Find where a line, extended, meets another line: the share of either. 0: they are parallel. */
 static int meeting(const path_line *l, const path_line *m, double *own, double *other)
 {
     const double u[2] = {l->b[0] - l->a[0], l->b[1] - l->a[1]},
@@ -42,7 +41,7 @@ static int meeting(const path_line *l, const path_line *m, double *own, double *
     return 1;
 }
 
-/* A free end goes to the middle of the line that its bead touches. */
+/* Move a free end to the middle of the line that its bead touches. */
 static void draw_end(net *n, const path_grid *grid, const path_line *before, int i, int end)
 {
     path_line *l = &n->line[i];
@@ -53,7 +52,7 @@ static void draw_end(net *n, const path_grid *grid, const path_line *before, int
         const path_line *m = &before[grid->near[k]];
         double own, other, s;
         if (grid->near[k] == i) continue;
-        if (meets_end(m, p, together * n->bead)) return; /* not free */
+        if (meets_end(m, p, together * n->bead)) return; /* the end is not free */
         const double reach =
             0.5 * m->thickness + 0.5 * l->thickness + (n->gap + end_slack) * n->bead;
         const double apart = sp_toolpath_foot(p, m->a, m->b, &s);
@@ -67,7 +66,7 @@ static void draw_end(net *n, const path_grid *grid, const path_line *before, int
             to[0] = l->a[0] + own * (l->b[0] - l->a[0]),
             to[1] = l->a[1] + own * (l->b[1] - l->a[1]);
         } else if (s > 0 && s < 1)
-            continue; /* along it: a wall of its own */
+            continue; /* the end runs along that line, as a wall of its own */
         best = apart - 0.5 * m->thickness;
         memcpy(place, to, sizeof place);
     }
