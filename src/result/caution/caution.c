@@ -1,4 +1,4 @@
-/* What a reader of a result must know; see caution.h. */
+/* List what a reader of a result must know; see caution.h. */
 #include "caution/caution.h"
 
 #include <math.h>
@@ -17,10 +17,10 @@
 #define SHORT_BEADS 2.0 /* as sp_short_strut_share counts */
 #define SP_NO_STRUTS "does not apply: a solid block has no struts"
 #define SHORT_SHARE 0.05 /* share of such infill struts that is worth a caution */
-/* A hold or a rest so many times the slowest branch is beyond what a law tells: branches stand a
- * decade apart, so that the last one stands for ten times its time (E125). */
+/* A hold or a rest that is so many times as long as the slowest branch is beyond what a law tells:
+ * branches stand a decade apart, so that the last one stands for ten times its time (E125). */
 #define BEYOND_BRANCHES 10.0
-/* fibre strain beyond which flexible filaments are near break (common practice, no source) */
+/* Beyond this fibre strain flexible filaments are near break (common practice, no source). */
 #define LARGE_FIBRE 1.0
 
 #define APART 0.05 /* branches: share of the force from which on a reader is warned */
@@ -36,8 +36,8 @@ static double largest_fibre_strain(const sp_path *path)
     return largest;
 }
 
-/* Caution of struts that are too short to be beams. Where most struts are, say what the figures
- * then mean. */
+/* Caution of struts that are too short to be beams. Where most struts are short, say what the
+ * figures then mean. */
 static void put_short(const sp_result *result, double share, char line[SP_CAUTION_SIZE])
 {
     const double beads = SHORT_BEADS;
@@ -51,7 +51,7 @@ static void put_short(const sp_result *result, double share, char line[SP_CAUTIO
                   : "expect larger errors.");
 }
 
-/* No infill carries more than the full block. */
+/* Caution of an infill that carries more than the full block, which none can. */
 static int put_too_stiff(const sp_result *result, char line[SP_CAUTION_SIZE])
 {
     int count, worst = -1;
@@ -71,8 +71,8 @@ static int put_too_stiff(const sp_result *result, char line[SP_CAUTION_SIZE])
     return 1;
 }
 
-/* Struts of thin layers lie on each other and leave their plane, which bonds at their ends do not
- * keep them from (theory, section 8). */
+/* Struts of thin layers lie on each other and may leave their plane, which bonds at their ends do
+ * not keep them from (theory, section 8). */
 static int put_thin_layers(const sp_case *request, char line[SP_CAUTION_SIZE])
 {
     if (request->layers < 1 || request->press_direction == SP_PRESS_THROUGH ||
@@ -97,7 +97,8 @@ static int put_crossing_beads(const sp_result *result, char line[SP_CAUTION_SIZE
     return 1;
 }
 
-/* Caution of a force that is larger than test rigs can measure: the case may hold a slip. */
+/* Caution of a force that is larger than test rigs can measure: a value of the case may be a slip.
+ */
 static int put_bench(const sp_path *path, char line[SP_CAUTION_SIZE])
 {
     int i = 0, last = path->step_count - 1;
@@ -147,7 +148,7 @@ static int put_drop(const sp_result *result, char lines[][SP_CAUTION_SIZE])
     return 2;
 }
 
-/* Slowest of all that relaxes or flows [s]; 0: nothing does. */
+/* Return the time of the slowest branch that relaxes or flows [s]; 0: nothing does. */
 static double slowest_time(const sp_case *request)
 {
     const sp_list *times = &request->relaxation_times;
@@ -159,7 +160,7 @@ static double slowest_time(const sp_case *request)
     return slowest;
 }
 
-/* Times beyond the branches of a law. */
+/* Caution of times that the branches of a law do not cover. */
 static int put_long(const sp_result *result, char line[SP_CAUTION_SIZE])
 {
     const double slowest = slowest_time(&result->request);
@@ -177,7 +178,7 @@ static int put_long(const sp_result *result, char line[SP_CAUTION_SIZE])
     return 1;
 }
 
-/* What a press in time, or the data of a material, leave out: layers that press on each other
+/* Say what a press in time, or the data of a material, leave out: layers that press on each other
  * relax, but do not yield, and a press may end before its protocol does. */
 static int put_limits(const sp_result *result, char lines[][SP_CAUTION_SIZE])
 {

@@ -1,4 +1,4 @@
-/* Where the relation of the solid block ends (docs/theory.md, section 15). */
+/* Say where the relation of the solid block ceases to hold (docs/theory.md, section 15). */
 #include <math.h>
 
 #include "caution/caution.h"

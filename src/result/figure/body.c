@@ -1,4 +1,4 @@
-/* What the coupon is made of. */
+/* Figures of what the coupon is made of. */
 #include "measure/curve.h"
 #include "measure/measure_list.h"
 

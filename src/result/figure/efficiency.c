@@ -26,7 +26,8 @@ sp_measure sp_measure_efficiency_max(const sp_path *path, const sp_network *netw
 
 #define ISO_STRAIN 0.50
 
-/* ISO 13314:2011: the energy over that of the largest stress all the way. */
+/* ISO 13314:2011: the energy over that of the largest stress, were it constant from the beginning.
+ */
 sp_measure sp_measure_efficiency_iso_13314(const sp_path *path, const sp_network *network,
                                            const sp_case *request)
 {

@@ -23,8 +23,8 @@ sp_measure sp_measure_plateau_stress_20_30(const sp_path *path, const sp_network
     return sp_curve_mean_stress(&curve, PLATEAU_FROM, 0.30);
 }
 
-/* First rise through 1.3 x plateau stress beyond 20 %: a high first maximum before the plateau is
- * not its end. */
+/* The end of the plateau is the first rise through 1.3 x plateau stress beyond 20 %, so that a high
+ * first maximum before the plateau is not its end. */
 sp_measure sp_measure_plateau_end(const sp_path *path, const sp_network *network,
                                   const sp_case *request)
 {

@@ -6,7 +6,7 @@
 
 #define CHORD_FROM 0.0005 /* ISO 604: strains of the chord, from memory */
 #define CHORD_TO 0.0025
-#define WIDEST 0.0050001 /* step of a curve that says what lies between its states */
+#define WIDEST 0.0050001 /* longest step of a curve that is read between its states */
 
 sp_measure sp_measure_initial_stiffness(const sp_path *path, const sp_network *network,
                                         const sp_case *request)

@@ -12,12 +12,12 @@
 #include "pattern/pattern.h"
 #include "solid/solid.h"
 
-static const double SHORT_BEADS =
-    2; /* free length / bead width below which a strut is hardly a beam */
-static const double FEWEST_CELLS =
-    3; /* across the width; below, the walls decide (common practice, no source) */
+/* A strut is hardly a beam when its free length is less than so many widths of the bead. */
+static const double SHORT_BEADS = 2;
+/* With fewer cells across the width the walls decide (common practice, no source). */
+static const double FEWEST_CELLS = 3;
 
-/* Free length over the radius of gyration of the section about its softer axis. */
+/* Return the free length over the radius of gyration of the section about its softer axis. */
 static double slenderness_of(const sp_network *network, int s, double free_length)
 {
     double thickness = network->strut_thickness[s];
@@ -27,7 +27,7 @@ static double slenderness_of(const sp_network *network, int s, double free_lengt
                       : 4 * free_length / thickness;
 }
 
-/* What a strut is called short against: the bead, in space its own diameter. */
+/* Return the width that a strut is called short against: the bead, or in space its own diameter. */
 static double thickness_of(const sp_case *request, const sp_network *network, int s)
 {
     return network->dimension == 2 ? request->bead_width : network->strut_thickness[s];
@@ -49,7 +49,8 @@ static int measure_panels(const sp_network *network, double *length, double *sle
     return n;
 }
 
-/* Free lengths and slenderness of the infill struts; both arrays have room for every strut. */
+/* List the free lengths and slendernesses of the infill struts; both arrays have room for every
+ * strut. */
 static void measure_struts(const sp_case *request, const sp_network *network, double *free_length,
                            double *slenderness, sp_inspection *out)
 {
@@ -71,7 +72,7 @@ static void measure_struts(const sp_case *request, const sp_network *network, do
     out->bonds = bonds;
     out->wall_struts = (network->panel ? network->panel_count : network->strut_count) - n - bonds;
     out->free_length_median = sp_spread_of(free_length, n).median;
-    out->slenderness_median = sp_spread_of(slenderness, n).median; /* sorted from here on */
+    out->slenderness_median = sp_spread_of(slenderness, n).median; /* this sorts the array */
     out->slenderness_least = n ? slenderness[0] : NAN;
     out->slenderness_most = n ? slenderness[n - 1] : NAN;
 }
@@ -109,7 +110,8 @@ static sp_status inspect_law(sp_context *context, const sp_case *request, sp_ins
 {
     sp_law law;
     sp_case pressed = *request;
-    if (sp_case_is_solid(request)) pressed.strain_state = SP_UNIAXIAL; /* a free bar, E85 */
+    if (sp_case_is_solid(request))
+        pressed.strain_state = SP_UNIAXIAL; /* the block is a free bar, E85 */
     sp_status status = sp_law_prepare(context, &pressed, &law);
     if (status != SP_OK) return status;
     out->law_modulus = law.modulus;
@@ -124,13 +126,13 @@ static sp_status inspect_law(sp_context *context, const sp_case *request, sp_ins
     return SP_OK;
 }
 
-/* What round-off of a turn leaves of a zero is zero. */
+/* Round-off of a turn leaves a little of what should be zero: remove it. */
 static double without_dust(double cell, double share)
 {
     return fabs(share) < 1e-12 ? 0 : cell * share;
 }
 
-/* The lattice vectors of a planar pattern, turned as it lies in the coupon. */
+/* Find the lattice vectors of a planar pattern, turned as it lies in the coupon. */
 static sp_status find_lattice(sp_context *context, const sp_case *request, double cell,
                               double lattice[2][2])
 {

@@ -1,4 +1,4 @@
-/* Panels in a picture: their cells as sheets, from back to front. */
+/* Panels in a picture: their cells are drawn as sheets, from back to front. */
 #ifndef SP_SHAPE_SHEETS_H
 #define SP_SHAPE_SHEETS_H
 
@@ -7,12 +7,12 @@
 
 #include "shape/shape_picture.h"
 
-/* The cells of a path at `position` (point_count x 3): in `colour`, or by the largest fibre strain
- * of their bars (per point). */
+/* Draw the cells of a path at `position` (point_count x 3): in `colour`, or by the largest fibre
+ * strain of their bars (per point). */
 sp_status sp_draw_sheets(sp_context *context, sp_svg *svg, const sp_view *view,
                          const sp_shapes *shapes, const double *position, const sp_ink *ink);
 
-/* Those of a network, unloaded. Colours by role. */
+/* Draw the cells of a network, unloaded, with colours by role. */
 sp_status sp_draw_network_sheets(sp_context *context, sp_svg *svg, const sp_view *view,
                                  const sp_network *network, const char *const role_colour[2]);
 

@@ -1,4 +1,4 @@
-/* Kept states of a press in a picture; see state.h. */
+/* Draw kept states of a press in a picture; see state.h. */
 #include "shape/state.h"
 
 #include <math.h>
@@ -48,7 +48,8 @@ int sp_state_nearest(const sp_path *path, double shortening)
     return best;
 }
 
-/* ---- where it is seen from ------------------------------------------------------------------- */
+/* ---- the direction it is seen from
+ * ------------------------------------------------------------------- */
 
 static void bound(sp_state_view *view, const int *frame, int count)
 {
@@ -224,7 +225,8 @@ void sp_state_scale(sp_svg *svg, const sp_range *colour, double x, double y, dou
 {
     char text[8], line[64];
     const double part = width / SP_COLOUR_LEVELS, tick = sp_svg_tick(colour->top, 4);
-    for (int i = 0; i < SP_COLOUR_LEVELS; i++) /* half a unit wider: no gaps between the parts */
+    for (int i = 0; i < SP_COLOUR_LEVELS;
+         i++) /* half a unit wider, so that no gaps show between the parts */
         sp_svg_box(svg, x + i * part, y, part + (i < SP_COLOUR_LEVELS - 1 ? 0.5 : 0.0),
                    SCALE_HEIGHT, sp_colour_text(i, text), NULL);
     sp_svg_box(svg, x, y, width, SCALE_HEIGHT, NULL, SP_INK);
