@@ -46,10 +46,11 @@ typedef struct sp_case {
     double density;             /* fraction, 0.01 .. 1 */
     double angle; /* [deg], turns the pattern counter-clockwise; NaN: that of the pattern */
     double offset_x, offset_y,
-        offset_z;       /* shift of the pattern along its lattice vectors; z spatial */
-    double cell_angle;  /* re-entrant: slanted struts against x [deg]; negative folds in */
-    double cell_ratio;  /* re-entrant: upright / slanted length; bricks: length / height;
-                                   wavy: wave length / rib spacing */
+        offset_z;      /* shift of the pattern along its lattice vectors; z spatial */
+    double cell_angle; /* re-entrant: slanted struts against x [deg]; negative folds in */
+    /* Re-entrant: upright / slanted length; bricks: length / height; wavy: wave length / rib
+     * spacing. */
+    double cell_ratio;
     double wave_height; /* wavy lines: amplitude / wave length */
     double regularity;  /* Voronoi: 0 random seeds .. 1 hexagon-like spacing */
     int cell_seed;      /* Voronoi: seed of the cells */
@@ -129,8 +130,8 @@ typedef struct sp_case {
     double joint_zone;      /* corners: 0.5 sharp, 1 round, 2 filled; 0 no zones; NaN: as printed */
     int elements_per_strut; /* 0: chosen from slenderness */
     int section_points;     /* quadrature points through the thickness, 2 .. 16 */
-    double
-        contact_spacing; /* of contact points along a strut, over the thinnest strut; 0: chosen */
+    /* Of contact points along a strut, over the thinnest strut; 0: chosen. */
+    double contact_spacing;
     double shear_factor; /* struts in space: shear area / area; 0: of the section */
 
     unsigned char origin[SP_PARAMETER_MAX]; /* sp_origin per parameter row */

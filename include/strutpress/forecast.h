@@ -18,8 +18,8 @@ SP_PUBLIC_BEGIN
 #define SP_FORECAST_REASON_SIZE 160
 
 typedef struct sp_forecast {
-    int built; /* 1: counted on the network; 0: from the case alone, about right (sp_case_resolve)
-                */
+    /* 1: counted on the network; 0: from the case alone, about right (sp_case_resolve). */
+    int built;
     int dimension;
     double struts, elements, unknowns;
     double seconds; /* processor time of the whole run on a machine as in speed/forecast.csv */

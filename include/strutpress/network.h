@@ -59,13 +59,13 @@ typedef struct sp_panel {
 /* What a strut is in a panel. */
 typedef struct sp_panel_bar {
     int panel;
-    double along[2];   /* how far its two ends are from the first joint line [mm] */
-    double rim;        /* on a free edge: width of the strip whose twist it carries, else 0 [mm] */
-    double line_width; /* of the layer that the bar stands for where panels press on each other,
-                          E107 [mm] */
-    double
-        flank[2]; /* round flanks: section and bending stiffness / those of a flat wall; 1: flat */
-    int is_foot;  /* 1: no bar, but the skin under its stretch of the panel's edge, E225 */
+    double along[2]; /* how far its two ends are from the first joint line [mm] */
+    double rim;      /* on a free edge: width of the strip whose twist it carries, else 0 [mm] */
+    /* Of the layer that the bar stands for where panels press on each other, E107 [mm]. */
+    double line_width;
+    /* Round flanks: section and bending stiffness / those of a flat wall; 1: flat. */
+    double flank[2];
+    int is_foot; /* 1: no bar, but the skin under its stretch of the panel's edge, E225 */
 } sp_panel_bar;
 
 /* One cell of a panel. `end`: end 0 or 1 of a strut as 2 x strut + end, which is also its point in
@@ -85,8 +85,8 @@ typedef struct sp_network {
      * SP_ROLE_*. */
     int block;
     double whole[3], stands_for[2];
-    double
-        skin; /* thickness of the full layers between the panels and either platen, else 0 [mm] */
+    /* Thickness of the full layers between the panels and either platen, else 0 [mm]. */
+    double skin;
 
     int joint_count;
     double *joint_position;    /* 3 per joint [mm] */

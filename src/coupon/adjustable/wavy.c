@@ -19,8 +19,8 @@ static const int pieces_per_wave = 16;
 static const double turn_max = 0.33;
 static const int pieces_least = 4;      /* per wave: zero, crest, zero, trough */
 static const double piece_beads = 1.25; /* shortest piece wanted [beads] */
-static const int ribs_averaged =
-    400; /* the mean length of a wave without a period is taken over so many ribs */
+/* The mean length of a wave without a period is taken over so many ribs. */
+static const int ribs_averaged = 400;
 
 static double wave(const sp_case *request, double y)
 {

@@ -22,8 +22,9 @@ typedef struct sp_drawing {
     /* Of a drawing that was read from a file: the hash of the bytes that were parsed. */
     size_t file_size;
     char file_hash[SP_HASH_TEXT_SIZE];
-    int is_spatial; /* 0: all z are equal, and the drawing is a planar network that is extruded
-                       through the depth */
+    /* 0: all z are equal, and the drawing is a planar network that is extruded through the depth.
+     */
+    int is_spatial;
     /* For a tool path whose layers repeat, else 0 and NULL: the lines lie at z = 0, 1, .. repeat -
      * 1, and layer k has those at k % repeat. */
     int repeat, layer_count;

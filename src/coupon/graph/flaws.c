@@ -23,8 +23,8 @@ enum {
     STREAM_WALLS
 };
 
-static const double move_share =
-    0.3; /* farthest move, as a share of the shortest strut at the joint */
+/* Farthest move, as a share of the shortest strut at the joint. */
+static const double move_share = 0.3;
 static const double level_share = 1e-3; /* of the height: a strut that rises less is level */
 static const double least_factor = 0.5, most_factor = 1.5; /* of a thickness that scatters */
 

@@ -39,9 +39,9 @@ typedef struct sp_strut {
     int joint[2];     /* joint[0] < 0: removed */
     double thickness; /* diameter, or size along `up` [mm] */
     double height;    /* spatial; 0: round; else size of the rectangle across strut and `up` [mm] */
-    double
-        up[3]; /* spatial; unit vector across the strut; 0 0 0: chosen when the graph is finished */
-    int role;  /* SP_ROLE_*; flaws touch infill only */
+    /* Spatial; unit vector across the strut; 0 0 0: chosen when the graph is finished. */
+    double up[3];
+    int role;   /* SP_ROLE_*; flaws touch infill only */
     int origin; /* number in the perfect network */
 } sp_strut;
 
@@ -57,8 +57,8 @@ typedef struct sp_graph {
     /* Planar; 1: this is one of several layers that hold each other, so that loose ends stay, and
      * pieces that reach no platen. */
     int stacked;
-    int plates; /* planar; 1: lines in the face of a platen are plates (it was drawn, without a
-                   wall) */
+    /* Planar; 1: lines in the face of a platen are plates (it was drawn, without a wall). */
+    int plates;
     int joint_count, joint_capacity;
     sp_joint *joint;
     int strut_count, strut_capacity;
@@ -82,8 +82,8 @@ struct sp_graph_rules {
     double near;
     double shortest; /* share of a strut's thickness: shorter ones are drawn together; 0: none */
     int slides;      /* 1: joint flaws move a joint along the side it lies on; 0: it stays */
-    const char
-        *nothing_left; /* what would be valid when nothing reaches both platens, for the message */
+    /* What would be valid when nothing reaches both platens, for the message. */
+    const char *nothing_left;
 
     /* Return the distance of two points [mm]. */
     double (*distance)(const double a[3], const double b[3]);

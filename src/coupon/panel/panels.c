@@ -12,16 +12,16 @@
 #include "network/parts.h"
 
 static const int cells_across = 4; /* of a panel of mean length */
-static const double least_aspect =
-    1.25; /* side of a cell / thinnest panel: a shorter cell would only shear */
+/* Side of a cell / thinnest panel: a shorter cell would only shear. */
+static const double least_aspect = 1.25;
 /* Strip of a cell along a free edge that its bars do not twist, as a share. It was found with
  * plates that have free edges: their twist and their critical loads with one side free are then
  * within 2 % with 4 cells and within 0.3 % with 8 (test_panel). */
 static const double rim_share = 0.125;
 static const int fewest_up = 4;
 static const double highest_flank = 0.95; /* height of a layer / thickness of a wall */
-static const double long_cell =
-    1.5; /* ratio of the sides of a cell: in a longer cell Poisson's ratio is not kept */
+/* Ratio of the sides of a cell: in a longer cell Poisson's ratio is not kept. */
+static const double long_cell = 1.5;
 
 typedef struct builder {
     const sp_network *plan;

@@ -13,8 +13,8 @@
 
 static const double pieces_max = 4e6; /* more pieces than any press could take */
 static const int rescales_max = 8;    /* times that the density of random cells is corrected */
-static const double density_slack =
-    0.002; /* relative; the corrections reach a much smaller error */
+/* Relative; the corrections reach a much smaller error. */
+static const double density_slack = 0.002;
 /* Random cells are emitted so large that they can shrink by this factor. */
 static const double scale_span = 1.25;
 static const double same_side = 1e-6; /* of a bead: a point closer to a side is on it */

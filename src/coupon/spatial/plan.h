@@ -13,8 +13,8 @@ typedef struct sp_spatial_plan {
     int whole;          /* 1: cells_x, cells_y, cells_z give the cell */
     double cell[3];     /* cell length along the axes of the lattice [mm] */
     double diameter;    /* [mm] */
-    double density; /* of the endless lattice (docs/theory.md E52); for random cells, as asked for
-                       or found */
+    /* Of the endless lattice (docs/theory.md E52); for random cells, as asked for or found. */
+    double density;
     double turn[3][3]; /* lattice axes to coupon axes */
     double origin[3];  /* place of the lattice's origin [mm] */
     sp_lines lines;    /* in cell lengths, all that touch the coupon */

@@ -3,8 +3,8 @@
 
 #include <math.h>
 
-static const double same_place =
-    1e-4; /* of the strut: ends closer than that are at the same place */
+/* Of the strut: ends closer than that are at the same place. */
+static const double same_place = 1e-4;
 static const double same_side = 1e-6; /* of the smallest side: a point closer than that is on it */
 static const double more = 1 + 1e-9;
 static const int cells_max = 2000000;

@@ -15,14 +15,14 @@
 enum { REPEAT_MAX = 4 };
 static const double thin_share = 0.01; /* of the usual bead: thinner beads carry nothing */
 static const double width_low = 0.01, width_high = 20; /* [mm] of the usual bead */
-static const double size_slack =
-    0.75; /* of a bead: the size of the path may differ so much from that of the case */
+/* Of a bead: the size of the path may differ so much from that of the case. */
+static const double size_slack = 0.75;
 
 typedef struct layer_record {
     double z, height, volume;        /* of the piece that is kept [mm3] */
     unsigned char alike[REPEAT_MAX]; /* 1: the layer is like the one 1 .. 4 before it */
-    unsigned char
-        strayed; /* > 0: with so many kinds of layers, it is not like the first layer of its kind */
+    /* > 0: with so many kinds of layers, it is not like the first layer of its kind. */
+    unsigned char strayed;
 } layer_record;
 
 /* A layer of which one piece is kept. */
@@ -38,8 +38,8 @@ typedef struct path {
     int has_box, first, last; /* the layers that are asked for, from 0 */
     int count, capacity;
     layer_record *record;
-    path_layer waiting; /* the last layer that was read: its pieces are known once the layer above
-                           it is read */
+    /* The last layer that was read: its pieces are known once the layer above it is read. */
+    path_layer waiting;
     kept_layer
         first_of[REPEAT_MAX];    /* the first layers that are asked for: copies of their beads */
     kept_layer ring[REPEAT_MAX]; /* the last layers: layer n is ring[n % REPEAT_MAX] */

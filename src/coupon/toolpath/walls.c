@@ -13,8 +13,8 @@ static const double parallel = 0.985;   /* cosine: beads within 10 deg run side 
 static const double straight = 0.02;    /* of a bead: a corner so near to a line is none */
 static const double same_area = 0.05;   /* relative: beads whose areas differ less become one */
 static const double sample_width = 0.5; /* of a bead: samples along it */
-static const double short_run =
-    1.6; /* [beads] a neighbour that changes for a shorter way is taken as unchanged */
+/* [beads] a neighbour that changes for a shorter way is taken as unchanged. */
+static const double short_run = 1.6;
 static const double meet = 0.5; /* of a bead: ends of a chain that are so near meet */
 enum { STACK_MAX = 32, SAMPLES_MAX = 20000 };
 

@@ -40,10 +40,9 @@ void sp_buckled_text(const sp_result *result, char *text, size_t size);
     "under a weight (the force held, the platen free) the flawed coupon also loses its stability " \
     "where the force has a maximum"
 typedef struct sp_weight {
-    double strain,
-        /* Strain and force of the first maximum that is followed by a drop of 1 % or more [-], [N].
-         */
-        force;
+    /* Strain and force of the first maximum that is followed by a drop of 1 % or more [-], [N].
+     */
+    double strain, force;
 } sp_weight;
 
 /* Return whether the curve has such a maximum. */

@@ -52,9 +52,8 @@ static void choose_frames(const sp_path *path, int spatial, panel_set *set)
     int parts = last < most - 1 ? last : most - 1, from = 0;
     for (int i = 0; last >= 0 && i <= parts; i++) {
         double wanted = parts > 0 ? end * i / parts : 0.0;
-        int best = from,
-            /* Keep one frame for each state that is still to be chosen. */
-            limit = last - (parts - i);
+        /* Keep one frame for each state that is still to be chosen. */
+        int best = from, limit = last - (parts - i);
         for (int f = from; f <= limit; f++)
             if (fabs(sp_state_shortening(path, f) - wanted) <=
                 fabs(sp_state_shortening(path, best) - wanted))

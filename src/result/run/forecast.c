@@ -110,8 +110,8 @@ static double number_of(const cost *c, int row)
 
 /* ---- what makes a press long ----------------------------------------------- */
 
-static const double worth_a_word =
-    0.4; /* ln of the factor by which a feature makes a press longer */
+/* Ln of the factor by which a feature makes a press longer. */
+static const double worth_a_word = 0.4;
 
 static void say_row(const cost *c, int row, char *text, size_t size)
 {

@@ -20,8 +20,8 @@ static inline sp_model_options sp_mesh_of(const sp_case *request)
 }
 
 typedef struct sp_widths {
-    double width; /* mean printed width of the struts, weighted by their length; 0: there is no pair
-                     [mm] */
+    /* Mean printed width of the struts, weighted by their length; 0: there is no pair [mm]. */
+    double width;
     sp_network network[2];
     sp_model model[2];
     sp_width_pair pair;

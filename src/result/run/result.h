@@ -20,10 +20,11 @@ enum { SP_BAND_POINTS = 141 }; /* strains at which the band of the seeds is give
 
 /* What several seeds of the flaws gave together. */
 typedef struct sp_seeds {
-    int count, first;  /* seeds first, first + 1, ... were pressed */
-    int kept;          /* which of the seeds is the result itself, counted from 0 */
-    int is_named;      /* 1: it is kept because the case names its seed; 0: because its figures are
-                          nearest the medians */
+    int count, first; /* seeds first, first + 1, ... were pressed */
+    int kept;         /* which of the seeds is the result itself, counted from 0 */
+    /* 1: it is kept because the case names its seed; 0: because its figures are nearest the
+     * medians. */
+    int is_named;
     int early;         /* number of presses that ended early */
     int threads;       /* threads on which they were pressed */
     sp_result **press; /* count of them; NULL at `kept` */

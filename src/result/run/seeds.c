@@ -15,8 +15,8 @@
 #include "run/result.h"
 
 static const int usual_seeds = 5;
-static const double long_press =
-    60; /* forecast of one press, up to which five are pressed when asked [s] */
+/* Forecast of one press, up to which five are pressed when asked [s]. */
+static const double long_press = 60;
 static const double memory_share = 0.8; /* of the free memory: presses side by side take no more */
 
 /* One press among several. */

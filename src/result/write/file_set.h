@@ -20,9 +20,8 @@ typedef struct sp_file_set {
     int count, capacity;
     char (*name)[SP_SET_NAME_SIZE]; /* final names inside the folder */
     FILE *stream;                   /* the file being written, NULL between files */
-    int out, exchange,
-        /* Descriptors of the folder, of the hidden folder in it, and of new/ in that. */
-        fresh;
+    /* Descriptors of the folder, of the hidden folder in it, and of new/ in that. */
+    int out, exchange, fresh;
 } sp_file_set;
 
 /* Make the folder when it is missing, wait for another run that writes into it, and bring to its

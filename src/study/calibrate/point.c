@@ -6,7 +6,7 @@
 #include "base/alloc.h"
 #include "calibrate/calibrate_parts.h"
 
-/* Rounds of presses go by, the more of them the nearer the end is. */
+/* The progress counts rounds of presses: the more there were, the nearer the end is. */
 static void tell_progress(void *user, double fraction, const char *text)
 {
     const sp_calibration *c = user;
@@ -17,7 +17,7 @@ static void tell_progress(void *user, double fraction, const char *text)
                          fmin(1, (c->rounds + fraction) / (c->rounds_expected + 1)), line);
 }
 
-/* Which of the cases are not stored yet? They move to the front of `missing`. */
+/* Find which of the cases are not stored yet; they move to the front of `missing`. */
 static sp_status list_missing(sp_calibration *c, const sp_case *request, int count,
                               sp_case *missing, int *missing_count)
 {

@@ -1,4 +1,4 @@
-/* Series against each other: exponents over the solid fraction, and a measure at equal mass. */
+/* Compare series: exponents over the solid fraction, and a measure at equal mass. */
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -6,8 +6,8 @@
 #include "base/alloc.h"
 #include "compare/compare_parts.h"
 
-/* One point per density, the median of its replicates: they share how far their density lies off
- * the line, so that counting each of them would make the interval too narrow. */
+/* Each density gives one point, the median of its replicates: they share how far their density lies
+ * off the line, so counting each of them would make the interval too narrow. */
 static line_fit fit_column(const sp_compare *c, const series *s, int column, double *x, double *y)
 {
     int count = 0;
@@ -23,7 +23,7 @@ static line_fit fit_column(const sp_compare *c, const series *s, int column, dou
 
 /* ---- equal mass ----------------------------------------------- */
 
-/* Straight between the neighbouring medians in log-log; nothing beyond the ends. */
+/* Interpolate between the neighbouring medians, straight in log-log; nothing beyond the ends. */
 static int value_at_mass(const sp_compare *c, const series *s, double mass, double *value)
 {
     const figure *below = NULL, *above = NULL;
@@ -55,8 +55,8 @@ static void find_masses(sp_compare *c)
     }
 }
 
-/* The middle of what all series reach; where they have nothing in common, the median of the masses.
- */
+/* Choose the middle of the masses that all series reach; where they have none in common, the median
+ * of the masses. */
 static sp_status choose_mass(sp_context *context, sp_compare *c)
 {
     double low = 0, high = INFINITY;

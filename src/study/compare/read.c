@@ -1,4 +1,4 @@
-/* A store to coupons, groups and figures. */
+/* Read a store into coupons, groups and figures. */
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -115,7 +115,7 @@ static int is_asked(const sp_compare_options *options, const char *key)
     return 0;
 }
 
-/* Coupons that differ in their flaws alone are one group, whatever they are called. */
+/* Coupons that differ only in their flaws are one group, whatever they are called. */
 static void add_names(const sp_compare_options *options, const char *key, group *g)
 {
     for (int i = 0; options->only && i < options->only_count; i++) {
@@ -177,7 +177,7 @@ static sp_status take_value(void *user, long long id, double value)
     return SP_OK;
 }
 
-/* A figure with an argument is read off the curve of every coupon. */
+/* A figure with an argument is read from the curve of every coupon. */
 static sp_status read_curves(loader *l)
 {
     sp_compare *c = l->compare;

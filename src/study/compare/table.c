@@ -1,4 +1,4 @@
-/* The comparison for people. */
+/* Print the comparison as a table. */
 #include <math.h>
 #include <string.h>
 

@@ -1,4 +1,5 @@
-/* Curves of a rig beside the coupons: how far each coupon is off, and the lines of the picture. */
+/* Curves of a rig beside the coupons: how far each coupon is off them, and their lines in the
+ * picture. */
 #include <math.h>
 #include <string.h>
 
@@ -7,14 +8,14 @@
 #include "measure/curve.h"
 #include "write/text.h"
 
-enum { PLACES = 150 }; /* evenly over the strain that all curves reach */
+enum { PLACES = 150 }; /* places, evenly over the strain that all curves reach */
 
 static double strain_end(const sp_curve *curve)
 {
     return sp_curve_end(curve) / curve->height;
 }
 
-/* Mean stress of the tested curves at a strain; NaN beyond one of them. */
+/* Return the mean stress of the tested curves at a strain; NaN beyond the end of one of them. */
 static double tested_stress(const sp_compare *c, double strain)
 {
     double sum = 0;
@@ -26,8 +27,8 @@ static double tested_stress(const sp_compare *c, double strain)
     return sum / c->tested_count;
 }
 
-/* Root mean square of coupon less mean of the tested curves, over their mean stress, and to which
- * strain; NaN: there is nothing to compare. */
+/* Return the root mean square of the coupon less the mean of the tested curves, over their mean
+ * stress, and the strain up to which it is taken; NaN: there is nothing to compare. */
 static sp_status misfit_of(sp_context *context, const sp_compare *c, long long id, double *misfit,
                            double *end)
 {
@@ -79,7 +80,8 @@ sp_status sp_compare_tested_line(sp_context *context, const sp_compare *c, int i
     line->y = sp_alloc((size_t)curve->count, sizeof *line->y);
     if (!line->x || !line->y) return sp_fail(context, SP_NO_MEMORY, "no memory for a curve");
     line->label = i == 0 ? c->tested_name : NULL;
-    line->style = PLOT_COLOURS - 1; /* ink, which no coupon has before all colours are used */
+    /* This colour is ink, which no coupon has before all colours are used. */
+    line->style = PLOT_COLOURS - 1;
     for (int k = 0; k < curve->count; k++) {
         const char *u = (const char *)curve->shortening + (size_t)k * curve->stride;
         const char *f = (const char *)curve->force + (size_t)k * curve->stride;

@@ -1,4 +1,4 @@
-/* The comparison as CSV and pictures. */
+/* Write the comparison as CSV and pictures. */
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -16,7 +16,7 @@ static void put_number(FILE *stream, double value, int known)
     sp_print(stream, ",%s", known ? sp_number(text, value, DIGITS) : "");
 }
 
-/* Name every column that leaves something out, and what it leaves out. */
+/* Name every column that leaves something out, and say what it leaves out. */
 static void say_modelled(const sp_compare *c, const group *g, char cell[SP_MESSAGE_SIZE])
 {
     char words[SP_MODELLED_SIZE];
@@ -71,7 +71,7 @@ static void name_columns(const sp_compare *c, column_names *names)
     add_name(names, "not_modelled", "");
 }
 
-/* A value of a case as it stands in the text of the group: a number, or a text. */
+/* Write a value of a case as it stands in the text of the group: a number, or a text. */
 static void put_value(sp_records *records, const group *g, int line)
 {
     const char *text = line < g->line_count ? strchr(g->line[line], ' ') : NULL;
@@ -161,7 +161,8 @@ static sp_status write_ranking(sp_context *context, const sp_compare *c, FILE *s
 
 static const double KILO = 1000; /* MJ/m3 to kJ/m3 */
 
-/* Stress over strain [%], or (energy) work per volume [kJ/m3] over the largest stress so far. */
+/* Plot stress over strain [%], or (energy) work per volume [kJ/m3] over the largest stress so far.
+ */
 static sp_status read_line(sp_context *context, const sp_compare *c, long long id, int energy,
                            plot_line *line)
 {
@@ -203,7 +204,7 @@ static sp_status widen_band(sp_context *context, const sp_compare *c, long long 
     return status;
 }
 
-/* From the lowest to the highest stress of all seeds, at the strains of the line. */
+/* Draw the band from the lowest to the highest stress of all seeds, at the strains of the line. */
 static sp_status add_band(sp_context *context, const sp_compare *c, const group *g, plot_line *line,
                           double **band)
 {
@@ -229,8 +230,8 @@ static void free_lines(plot_line *line, int count)
     }
 }
 
-/* The colour says the series, the dashes the density in it, as on the page; of more series than
- * there are colours, lines are told apart in their order. */
+/* The colour stands for the series, the dashes for the density in it, as on the page; when there
+ * are more series than colours, lines are styled in their order. */
 static int style_of(const sp_compare *c, int g, int order)
 {
     const series *s = &c->series[c->group[g].series];
@@ -293,7 +294,7 @@ static sp_status write_curves(sp_context *context, const sp_compare *c, FILE *st
     return draw_curves(context, c, stream, 0);
 }
 
-/* The energy-absorption diagram of Maiti, Gibson & Ashby 1984, one line per coupon. */
+/* Draw the energy-absorption diagram of Maiti, Gibson & Ashby 1984, one line per coupon. */
 static sp_status write_energy(sp_context *context, const sp_compare *c, FILE *stream)
 {
     return draw_curves(context, c, stream, 1);

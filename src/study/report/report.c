@@ -5,7 +5,8 @@
 
 #include "base/alloc.h"
 
-/* ---- what both ways share -------------------------------------------------------------------- */
+/* ---- what both kinds of report share
+ * -------------------------------------------------------------------- */
 
 static void end_report(report *r)
 {
@@ -24,7 +25,7 @@ static sp_status make_room(report *r, int count)
     return SP_OK;
 }
 
-/* The cautions of a press stand in the row of its coupon; without a row (a long table) they are
+/* The cautions of a press stand in the row of its coupon; without a row (in a long table) they are
  * only told. */
 static void give_notes(report *r, const shown *one)
 {
@@ -79,8 +80,8 @@ static sp_status plan_shown(report *r, const int *chosen, int count)
             sp_warn(r->context, "%s: %s", label, why);
             continue;
         }
-        /* the mode as well: the search presses a coupon of its own and leaves this curve as it
-         * is */
+        /* Ask for the mode as well: the search presses a coupon of its own and leaves this curve as
+         * it is. */
         if (one->request.flaw_seed) one->request.find_critical = 1;
         one->group = chosen[i];
         one->id = from->typical->id;
@@ -169,7 +170,7 @@ static sp_status check_options(report *r)
     sp_compare *nothing = NULL;
     const sp_status status = sp_compare_read(r->context, r->store, &r->options->compare, &nothing);
     sp_compare_free(nothing);
-    return status == SP_NO_READ ? SP_OK : status; /* there is nothing in it yet */
+    return status == SP_NO_READ ? SP_OK : status; /* the file is new and empty */
 }
 
 static int name_length(const char *name)
@@ -200,7 +201,7 @@ static const char *name_of(const report *r, const shown *one)
 static void name_groups(report *r)
 {
     sp_compare *c = r->compare;
-    for (int i = r->shown_count - 1; i >= 0; i--) { /* the first of equal ones gives the name */
+    for (int i = r->shown_count - 1; i >= 0; i--) { /* the first of equal coupons gives the name */
         const shown *one = &r->shown[i];
         const char *name = name_of(r, one);
         group *g = &c->group[one->group];
