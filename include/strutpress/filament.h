@@ -11,7 +11,7 @@ SP_PUBLIC_BEGIN
 
 typedef struct sp_filament {
     const char *name; /* "urethane-95a" */
-    /* Its file: comments with the source of every value, then the section material. */
+    /* Text of its file: comments with the source of every value, then the section material. */
     const char *text;
 } sp_filament;
 

@@ -26,23 +26,24 @@ typedef struct sp_forecast {
     double bytes;   /* largest memory of the run, without what every run takes */
     double strain;  /* at which the press ends: the load limit may be met before press.strain */
     int panels;     /* pressed along the extrusion: the time is known less well */
-    int in_time;    /* a press in time: the same, every segment taken to be as long as a press */
-    int searches;   /* 1: the critical step is searched for first, which may take as long again */
-    int branches;   /* 1: other stable states are looked for, which takes some ten times as long */
+    /* 1: a press in time, whose time is also known less well; every segment counts as one press. */
+    int in_time;
+    int searches; /* 1: the critical step is searched for first, which may take as long again */
+    int branches; /* 1: other stable states are looked for, which takes some ten times as long */
     /* "60 % density and 3000 struts", "" when nothing stands out */
     char reason[SP_FORECAST_REASON_SIZE];
 } sp_forecast;
 
-/* Of a network that was built for this case; the solid block has one, too. Elements and unknowns
- * are those of the mesh that a press would make. Errors: those of the law (SP_BAD_CASE,
- * SP_NO_READ), SP_NO_MEMORY. */
+/* Forecast the press of a network that was built for this case; the solid block has a forecast,
+ * too. Elements and unknowns are those of the mesh that a press would make. Errors: those of the
+ * law (SP_BAD_CASE, SP_NO_READ), SP_NO_MEMORY. */
 sp_status sp_forecast_network(sp_context *context, const sp_case *request,
                               const sp_network *network, sp_forecast *forecast);
 
-/* "12 s and 30 MB on a workstation core, ...; most of it: ...": for the line that begins with
+/* Write "12 s and 30 MB on a workstation core, ...; most of it: ...", for the line that begins with
  * `forecast`. */
 void sp_forecast_text(const sp_forecast *forecast, char *text, size_t size);
-/* A time for people: "under 0.1 s", "12 s", "3 min", "5 h", "3 days". */
+/* Write a time for people: "under 0.1 s", "12 s", "3 min", "5 h", "3 days". */
 void sp_forecast_time_text(double seconds, char *text, size_t size);
 
 SP_PUBLIC_END

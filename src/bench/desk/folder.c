@@ -1,4 +1,4 @@
-/* Files of a bench: all of them stand in its folder. */
+/* The files of a bench, all of which stand in its folder. */
 #include <errno.h>
 #include <fcntl.h>
 #include <stdio.h>

@@ -121,7 +121,8 @@ static sp_status write_files(sp_context *context, const sp_resolved *resolved,
     return sp_write_network(context, resolved, network, folder, written);
 }
 
-/* One record per value: settings of the case, then what the network has, then the forecast. */
+/* Print one record per value: settings of the case, then figures of the network, then the forecast.
+ */
 typedef struct check_row {
     const char *name, *unit;
     double value;
@@ -220,7 +221,7 @@ static sp_status check(const case_options *options)
     if (status == SP_OK) status = sp_resolved_network(&context, &resolved, 1, &network);
     if (status == SP_OK) status = sp_inspect(&context, settled, &network, &inspection);
     if (status == SP_OK) status = sp_forecast_network(&context, settled, &network, &forecast);
-    end_talk(1); /* no progress line under the figures */
+    end_talk(1); /* no progress line may stand under the figures */
     if (status == SP_OK && options->format == SP_FORMAT_TABLE)
         print_table(&resolved, &network, &inspection, &forecast);
     else if (status == SP_OK)

@@ -24,7 +24,7 @@ static void print_keys(FILE *stream)
         fprintf(stream, "%s%s=", i ? " " : "", sp_parameter_at(i).key);
 }
 
-/* The words of a list in its usage line: those before the first option. */
+/* The words of a list are those before the first option in its usage line. */
 static void print_words(const char *usage, FILE *stream)
 {
     for (const char *at = usage; *at && *at != '[';) {
