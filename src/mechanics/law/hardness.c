@@ -16,10 +16,11 @@
 
 #include "law/law.h"
 
-static const double GENT_LAST =
-    98; /* beyond, the relation of Gent is left out: it diverges at 100 */
-static const double URETHANE_FIRST = 85; /* the softest one that was measured */
-static const double LEAST_FACTOR = 1.5;  /* no hardness tells a modulus more closely */
+/* Beyond, the relation of Gent is left out: it diverges at 100. */
+static const double GENT_LAST = 98;
+static const double URETHANE_FIRST = 85; /* the softest urethane that was measured */
+/* No hardness gives a modulus more closely than this factor. */
+static const double LEAST_FACTOR = 1.5;
 
 static double gent(double s)
 {

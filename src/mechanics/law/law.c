@@ -1,4 +1,4 @@
-/* The rows of the laws, and what holds for each of them: modulus, stable range. */
+/* The rows of the laws, and what is found for each of them: modulus, stable range. */
 #include "law/law_list.h"
 
 #include <math.h>
@@ -15,8 +15,8 @@ static const sp_law_row rows[] = {
 };
 
 static const double SEARCH_MIN = 0.05, SEARCH_MAX = 8; /* stretch range that is searched */
-static const double WARN_MIN = 0.3, WARN_MAX = 2;      /* a coupon gets here: warn */
-static const int SEARCH_STEPS = 400;                   /* per side, even in log stretch */
+static const double WARN_MIN = 0.3, WARN_MAX = 2;      /* a coupon reaches these stretches: warn */
+static const int SEARCH_STEPS = 400;                   /* on either side, even in log stretch */
 
 const sp_law_row *sp_law_rows(int *count)
 {
@@ -56,8 +56,8 @@ static int is_stable(const sp_law *law, double stretch)
     return isfinite(w) && isfinite(p) && isfinite(a) && a > 0;
 }
 
-/* Last stable stretch from 1 towards `end`, by steps even in log stretch and bisection of the
- * failing step. */
+/* Find the last stable stretch from 1 towards `end`, by steps even in log stretch and bisection of
+ * the step that fails. */
 static double stable_until(const sp_law *law, double end)
 {
     double good = 1;
@@ -100,7 +100,7 @@ static sp_status check_stability(sp_context *context, sp_law *law)
     return SP_OK;
 }
 
-/* The law has no line of its own in the case file: name the file. */
+/* The law has no line of its own in the case file, so the message names the file. */
 static sp_status name_source(sp_context *context, const sp_case *request, sp_status status)
 {
     if (status != SP_BAD_CASE || request->source[0] == '\0') return status;
@@ -126,7 +126,7 @@ sp_status sp_law_prepare(sp_context *context, const sp_case *request, sp_law *la
     sp_context quiet = {0};
     if (!context) context = &quiet;
     *law = (sp_law){.strain_state = request->strain_state};
-    law->poisson_ratio = 0.5; /* all but linear and yielding are incompressible */
+    law->poisson_ratio = 0.5; /* all laws but linear and yielding are incompressible */
     sp_status status = find_row(context, request, law);
     if (status == SP_OK) status = law->row->prepare(context, request, law);
     if (status == SP_OK) status = check_stability(context, law);
