@@ -6,8 +6,12 @@
 #include <stddef.h>
 
 void *sp_alloc(size_t count, size_t size); /* NULL when there is no memory; count 0 is valid */
-void *sp_resize(void *block, size_t count,
-                size_t size);         /* as realloc does; the new part is not zeroed */
+/* Resize as realloc does; the new part is not zeroed. */
+void *sp_resize(void *block, size_t count, size_t size);
+/* Make room for one more element in a block that holds `count` of `*capacity`: when it is full, the
+ * capacity doubles, and is `first` in the beginning. NULL when there is no memory; block and
+ * capacity are unchanged then. */
+void *sp_grow(void *block, int count, int *capacity, int first, size_t size);
 void sp_free(void *block);            /* accepts NULL */
 char *sp_copy_text(const char *text); /* NULL when there is no memory */
 

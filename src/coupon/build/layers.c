@@ -163,13 +163,10 @@ static line line_of(const stack *all, int layer, int strut)
 static sp_status add_touch(sp_context *context, stack *all, const line *e, double s, const line *f,
                            double t, double area)
 {
-    if (all->touch_count == all->touch_capacity) {
-        int capacity = all->touch_capacity ? 2 * all->touch_capacity : 256;
-        touch *more = sp_resize(all->touches, (size_t)capacity, sizeof *more);
-        if (!more) return sp_fail(context, SP_NO_MEMORY, "no memory for %d bonds", capacity);
-        all->touches = more;
-        all->touch_capacity = capacity;
-    }
+    touch *more = sp_grow(all->touches, all->touch_count, &all->touch_capacity, 256, sizeof *more);
+    if (!more)
+        return sp_fail(context, SP_NO_MEMORY, "no memory for %d bonds", all->touch_count + 1);
+    all->touches = more;
     all->touches[all->touch_count++] =
         (touch){{e->number, f->number}, {s, t}, area, {-1, -1}, {{0}}};
     return SP_OK;

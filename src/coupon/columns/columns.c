@@ -46,13 +46,9 @@ static sp_status cut_lines(columns_reader *r, const char *text, size_t length)
     int capacity = 0;
     for (const char *at = text; at < end;) {
         const char *stop = line_end(at, end);
-        if (r->line_count == capacity) {
-            const int more = capacity ? 2 * capacity : 1024;
-            column_span *line = sp_resize(r->line, (size_t)more, sizeof *line);
-            if (!line) return no_memory(r);
-            r->line = line;
-            capacity = more;
-        }
+        column_span *line = sp_grow(r->line, r->line_count, &capacity, 1024, sizeof *line);
+        if (!line) return no_memory(r);
+        r->line = line;
         r->line[r->line_count++] = (column_span){at, stop};
         at = stop < end && *stop == '\r' && stop + 1 < end && stop[1] == '\n' ? stop + 2 : stop + 1;
     }
@@ -261,13 +257,10 @@ static sp_status begin_block(columns_reader *r, int head_line, int head_count)
         return sp_fail(r->context, SP_NO_READ,
                        "%s:%d: received more than %d tables of numbers; valid: fewer", r->file,
                        head_line, blocks_max);
-    if (c->block_count == r->block_capacity) {
-        const int more = r->block_capacity ? 2 * r->block_capacity : 4;
-        sp_column_block *block = sp_resize(c->block, (size_t)more, sizeof *block);
-        if (!block) return no_memory(r);
-        c->block = block;
-        r->block_capacity = more;
-    }
+    sp_column_block *grown =
+        sp_grow(c->block, c->block_count, &r->block_capacity, 4, sizeof *grown);
+    if (!grown) return no_memory(r);
+    c->block = grown;
     sp_column_block *block = &c->block[c->block_count++];
     memset(block, 0, sizeof *block);
     block->first_row = c->row_count;

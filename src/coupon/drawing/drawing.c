@@ -22,13 +22,11 @@ static int is_full(sp_context *context, int count, const char *what)
 sp_status sp_drawing_add_point(sp_context *context, sp_drawing *drawing, const double point[3])
 {
     if (is_full(context, drawing->point_count, "points")) return SP_BAD_NETWORK;
-    if (drawing->point_count == drawing->point_capacity) {
-        int capacity = drawing->point_capacity ? 2 * drawing->point_capacity : 256;
-        double *more = sp_resize(drawing->point, (size_t)capacity, 3 * sizeof *more);
-        if (!more) return sp_fail(context, SP_NO_MEMORY, "no memory for %d points", capacity);
-        drawing->point = more;
-        drawing->point_capacity = capacity;
-    }
+    double *more = sp_grow(drawing->point, drawing->point_count, &drawing->point_capacity, 256,
+                           3 * sizeof *more);
+    if (!more)
+        return sp_fail(context, SP_NO_MEMORY, "no memory for %d points", drawing->point_count + 1);
+    drawing->point = more;
     double *to = drawing->point + 3 * (size_t)drawing->point_count++;
     for (int k = 0; k < 3; k++) to[k] = point[k];
     return SP_OK;

@@ -344,14 +344,11 @@ static sp_status add_placed(model_reader *reader, placed_list *list, const sp_ta
     if (made.object < 0 || made.object >= known)
         return sp_package_fail(reader->package, "an object that is not there",
                                "the number of an earlier object");
-    if (list->count == list->capacity) {
-        int capacity = list->capacity ? 2 * list->capacity : 16;
-        placed *more = sp_resize(list->item, (size_t)capacity, sizeof *more);
-        if (!more)
-            return sp_fail(reader->context, SP_NO_MEMORY, "no memory for %d components", capacity);
-        list->item = more;
-        list->capacity = capacity;
-    }
+    placed *more = sp_grow(list->item, list->count, &list->capacity, 16, sizeof *more);
+    if (!more)
+        return sp_fail(reader->context, SP_NO_MEMORY, "no memory for %d components",
+                       list->count + 1);
+    list->item = more;
     list->item[list->count++] = made;
     return SP_OK;
 }

@@ -74,14 +74,12 @@ static sp_status read_points(sp_reader *reader)
 /* One more cell ends with the lines so far. */
 static sp_status end_cell(sp_reader *reader)
 {
-    if (reader->cell_count == reader->cell_capacity) {
-        int capacity = reader->cell_capacity ? 2 * reader->cell_capacity : 256;
-        int *more = sp_resize(reader->cell_end, (size_t)capacity, sizeof *more);
-        if (!more)
-            return sp_fail(reader->context, SP_NO_MEMORY, "no memory for %d cells", capacity);
-        reader->cell_end = more;
-        reader->cell_capacity = capacity;
-    }
+    int *more =
+        sp_grow(reader->cell_end, reader->cell_count, &reader->cell_capacity, 256, sizeof *more);
+    if (!more)
+        return sp_fail(reader->context, SP_NO_MEMORY, "no memory for %d cells",
+                       reader->cell_count + 1);
+    reader->cell_end = more;
     reader->cell_end[reader->cell_count++] = reader->drawing->line_count;
     return SP_OK;
 }

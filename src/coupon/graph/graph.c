@@ -20,13 +20,11 @@ sp_status sp_graph_add_joint(sp_context *context, sp_graph *graph, const double 
     if (graph->joint_count >= joints_max)
         return sp_fail(context, SP_BAD_NETWORK,
                        "network: received more than %d joints; valid: at most so many", joints_max);
-    if (graph->joint_count == graph->joint_capacity) {
-        int capacity = graph->joint_capacity ? 2 * graph->joint_capacity : 256;
-        sp_joint *joint = sp_resize(graph->joint, (size_t)capacity, sizeof *joint);
-        if (!joint) return sp_fail(context, SP_NO_MEMORY, "no memory for %d joints", capacity);
-        graph->joint = joint;
-        graph->joint_capacity = capacity;
-    }
+    sp_joint *grown =
+        sp_grow(graph->joint, graph->joint_count, &graph->joint_capacity, 256, sizeof *grown);
+    if (!grown)
+        return sp_fail(context, SP_NO_MEMORY, "no memory for %d joints", graph->joint_count + 1);
+    graph->joint = grown;
     sp_joint *joint = &graph->joint[graph->joint_count++];
     *joint = (sp_joint){.origin = -1};
     for (int k = 0; k < graph->rules->dimension; k++) {
@@ -42,13 +40,11 @@ sp_status sp_graph_add_joint(sp_context *context, sp_graph *graph, const double 
 sp_status sp_graph_add_strut(sp_context *context, sp_graph *graph, int a, int b,
                              const sp_strut *like)
 {
-    if (graph->strut_count == graph->strut_capacity) {
-        int capacity = graph->strut_capacity ? 2 * graph->strut_capacity : 256;
-        sp_strut *strut = sp_resize(graph->strut, (size_t)capacity, sizeof *strut);
-        if (!strut) return sp_fail(context, SP_NO_MEMORY, "no memory for %d struts", capacity);
-        graph->strut = strut;
-        graph->strut_capacity = capacity;
-    }
+    sp_strut *grown =
+        sp_grow(graph->strut, graph->strut_count, &graph->strut_capacity, 256, sizeof *grown);
+    if (!grown)
+        return sp_fail(context, SP_NO_MEMORY, "no memory for %d struts", graph->strut_count + 1);
+    graph->strut = grown;
     sp_strut *strut = &graph->strut[graph->strut_count++];
     *strut = *like;
     strut->joint[0] = a, strut->joint[1] = b;

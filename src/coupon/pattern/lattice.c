@@ -11,13 +11,9 @@ static const double same = 1e-9; /* round-off of coordinates of order one */
 
 sp_status sp_lines_add(sp_context *context, sp_lines *lines, const double a[3], const double b[3])
 {
-    if (lines->count == lines->capacity) {
-        int capacity = lines->capacity ? 2 * lines->capacity : 256;
-        double *end = sp_resize(lines->end, (size_t)capacity, 6 * sizeof *end);
-        if (!end) return sp_fail(context, SP_NO_MEMORY, "no memory for %d lines", capacity);
-        lines->end = end;
-        lines->capacity = capacity;
-    }
+    double *grown = sp_grow(lines->end, lines->count, &lines->capacity, 256, 6 * sizeof *grown);
+    if (!grown) return sp_fail(context, SP_NO_MEMORY, "no memory for %d lines", lines->count + 1);
+    lines->end = grown;
     double *end = lines->end + 6 * (size_t)lines->count++;
     memcpy(end, a, 3 * sizeof *a);
     memcpy(end + 3, b, 3 * sizeof *b);

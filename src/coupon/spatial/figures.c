@@ -286,13 +286,10 @@ static sp_status add_spans(sp_context *context, const rays *grid, const body *st
         double u = grid->u0 + i * grid->step;
         if (!(*strut->half > 0 ? meet_rectangle(strut, u, v, &at) : meet_round(strut, u, v, &at)))
             continue;
-        if (spans->count == spans->capacity) {
-            int capacity = spans->capacity ? 2 * spans->capacity : 1024;
-            span *item = sp_resize(spans->item, (size_t)capacity, sizeof *item);
-            if (!item) return sp_fail(context, SP_NO_MEMORY, "no memory for %d spans", capacity);
-            spans->item = item;
-            spans->capacity = capacity;
-        }
+        span *item = sp_grow(spans->item, spans->count, &spans->capacity, 1024, sizeof *item);
+        if (!item)
+            return sp_fail(context, SP_NO_MEMORY, "no memory for %d spans", spans->count + 1);
+        spans->item = item;
         at.ray = i;
         spans->item[spans->count++] = at;
     }

@@ -80,13 +80,9 @@ static double widest_of(const path_beads *beads, double height)
 
 static sp_status add_record(sp_context *context, path *p, const layer_record *record)
 {
-    if (p->count == p->capacity) {
-        const int more = p->capacity ? 2 * p->capacity : 64;
-        layer_record *grown = sp_resize(p->record, (size_t)more, sizeof *grown);
-        if (!grown) return sp_fail(context, SP_NO_MEMORY, "%s: out of memory", p->file);
-        p->record = grown;
-        p->capacity = more;
-    }
+    layer_record *grown = sp_grow(p->record, p->count, &p->capacity, 64, sizeof *grown);
+    if (!grown) return sp_fail(context, SP_NO_MEMORY, "%s: out of memory", p->file);
+    p->record = grown;
     p->record[p->count++] = *record;
     return SP_OK;
 }

@@ -154,13 +154,9 @@ static company company_at(path_grid *grid, const path_beads *beads, int own, con
 
 static sp_status add_run(sp_context *context, const char *file, runs *r, const run *one)
 {
-    if (r->count == r->capacity) {
-        const int more = r->capacity ? 2 * r->capacity : 256;
-        run *grown = sp_resize(r->run, (size_t)more, sizeof *grown);
-        if (!grown) return sp_fail(context, SP_NO_MEMORY, "%s: out of memory", file);
-        r->run = grown;
-        r->capacity = more;
-    }
+    run *grown = sp_grow(r->run, r->count, &r->capacity, 256, sizeof *grown);
+    if (!grown) return sp_fail(context, SP_NO_MEMORY, "%s: out of memory", file);
+    r->run = grown;
     r->run[r->count++] = *one;
     return SP_OK;
 }

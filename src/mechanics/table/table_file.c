@@ -17,13 +17,9 @@
 sp_status sp_table_add(sp_context *context, sp_table_rows *rows, double strain, double stress,
                        int line)
 {
-    if (rows->count == rows->capacity) {
-        const int capacity = rows->capacity ? 2 * rows->capacity : 64;
-        sp_table_row *grown = sp_resize(rows->row, (size_t)capacity, sizeof *grown);
-        if (!grown) return sp_fail(context, SP_NO_MEMORY, "no memory for the rows of a table");
-        rows->row = grown;
-        rows->capacity = capacity;
-    }
+    sp_table_row *grown = sp_grow(rows->row, rows->count, &rows->capacity, 64, sizeof *grown);
+    if (!grown) return sp_fail(context, SP_NO_MEMORY, "no memory for the rows of a table");
+    rows->row = grown;
     rows->row[rows->count++] = (sp_table_row){strain, stress, line};
     return SP_OK;
 }

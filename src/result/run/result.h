@@ -62,9 +62,14 @@ void sp_result_clear(sp_result *result);
 void sp_result_end_before(sp_context *context, const sp_case *request, sp_result *result);
 /* Take the figures of a path once more. Errors: SP_NO_MEMORY. */
 sp_status sp_result_measure(sp_context *context, sp_result *result);
-/* The critical step is that of the coupon without flaws, so all seeds share it: give what one press
- * found to another, and take the figures of that one once more. Errors: SP_NO_MEMORY. */
+/* Make the case of seed number k (from 0) of a case. Only the first searches for the critical step,
+ * which is that of the coupon without flaws, and so the same for every seed. */
+void sp_seeds_request(sp_case *request, int k);
+/* Give the critical step that one press found to another seed, as if it had been searched for
+ * there, and take the figures of that one once more. Errors: SP_NO_MEMORY. */
 sp_status sp_result_share_critical(sp_context *context, const sp_result *from, sp_result *to);
+/* Move the coupon without flaws, with its path and mode, from one seed to another. */
+void sp_result_move_perfect(sp_result *from, sp_result *to);
 
 /* Return a figure by the row of its measure: the median over the seeds where several were pressed.
  */

@@ -111,9 +111,20 @@ sp_status sp_result_measure(sp_context *context, sp_result *result)
 
 sp_status sp_result_share_critical(sp_context *context, const sp_result *from, sp_result *to)
 {
+    to->request.find_critical = from->request.find_critical;
     if (!from->perfect.step_count || !to->path.step_count) return SP_OK;
     to->path.critical = from->perfect.critical;
     return sp_result_measure(context, to);
+}
+
+void sp_result_move_perfect(sp_result *from, sp_result *to)
+{
+    sp_path_free(&to->perfect);
+    sp_network_free(&to->plain);
+    to->perfect = from->perfect;
+    to->plain = from->plain;
+    from->perfect = (sp_path){0};
+    from->plain = (sp_network){0};
 }
 
 /* The forecast is told before the press; when it cannot be made, the press goes on. */

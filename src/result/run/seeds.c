@@ -106,8 +106,15 @@ static void pass_line(void *user, const char *line)
 
 /* ---- the presses ----------------------------------------------------------------------------- */
 
-/* The first press reports for all of them, and it alone searches for the critical step: that of the
- * coupon without flaws is the same for every seed. */
+void sp_seeds_request(sp_case *request, int k)
+{
+    if (k == 0) return;
+    request->flaw_seed += k;
+    request->find_critical = 0;
+    request->origin[sp_case_row_find("flaws.seed")] = SP_ORIGIN_DERIVED;
+}
+
+/* The first press reports for all of them. */
 static void press_seed(seeds_run *s, int k)
 {
     sp_resolved resolved = *s->resolved; /* the drawing still belongs to the original */
@@ -117,14 +124,10 @@ static void press_seed(seeds_run *s, int k)
         own.warn = pass_caution;
         own.say = s->outer->say ? pass_line : NULL;
         own.accepted = s->outer->accepted ? pass_state : NULL;
-    } else {
-        resolved.request.flaw_seed += k;
-        resolved.request.find_critical = 0;
-        resolved.request.origin[sp_case_row_find("flaws.seed")] = SP_ORIGIN_DERIVED;
     }
+    sp_seeds_request(&resolved.request, k);
     const sp_status status = sp_run_resolved(&own, &resolved, &s->result[k]);
     tell_progress(one, 1, "pressing");
-    if (s->result[k]) s->result[k]->request.find_critical = s->resolved->request.find_critical;
     if (status == SP_OK) return;
 #pragma omp critical(sp_seeds)
     if (s->status == SP_OK) {
@@ -241,12 +244,7 @@ static sp_status gather(sp_context *context, seeds_run *s, sp_result **whole)
     for (int k = 0; k < s->count; k++) all->early += sp_stop_exit(s->result[k]->path.end) != 0;
     fill_band(s, value, all);
     *whole = s->result[all->kept];
-    if (all->kept) { /* the coupon without flaws and its mode move with the files */
-        (*whole)->perfect = s->result[0]->perfect;
-        s->result[0]->perfect = (sp_path){0};
-        (*whole)->plain = s->result[0]->plain;
-        s->result[0]->plain = (sp_network){0};
-    }
+    if (all->kept) sp_result_move_perfect(s->result[0], *whole);
     take_interruption(s, *whole);
     s->result[all->kept] = NULL;
     all->press = s->result, s->result = NULL;

@@ -6,7 +6,7 @@
 #include <strutpress/measure.h>
 
 #include "compare/fit.h"
-#include "compare/plot.h"
+#include "compare/lines.h"
 
 enum { CAUTION_MAX = 12 }; /* kinds of caution that are listed */
 enum { COLUMN_MAX = 64, LABEL_SIZE = 200, LINE_MAX = SP_PARAMETER_MAX };
@@ -22,11 +22,6 @@ enum {
     COLUMN_FIXED
 };
 
-typedef struct figure {
-    int count; /* replicates that reach it */
-    double median, low, high;
-} figure;
-
 /* Replicates of one coupon. */
 typedef struct group {
     char *text;           /* resolved case of the first replicate */
@@ -38,7 +33,7 @@ typedef struct group {
     char name[LABEL_SIZE]; /* as the caller gave it, "" without a name */
     int series;
     char label[LABEL_SIZE];
-    figure figure[COLUMN_MAX];
+    sp_spread figure[COLUMN_MAX]; /* over the replicates */
 } group;
 
 /* Groups that differ in nothing but the density. */
@@ -101,7 +96,6 @@ sp_status sp_compare_rank(sp_context *context, sp_compare *compare, double mass)
 /* Return the stress of a stored curve at a strain, straight between its states [MPa]; NaN beyond
  * its end. */
 double sp_compare_stress_at(const sp_curve_point *point, int count, double strain);
-figure sp_compare_figure_of(double *value, int count); /* it sorts the values */
 
 /* Find the replicate whose plateau is nearest the median: a curve that was pressed, not a mean of
  * curves; NULL: there is no curve. */
@@ -126,8 +120,8 @@ void sp_compare_put_modelled(const sp_compare *compare, FILE *stream);
 /* tested.c: say how far each coupon is off the tested curves, as lines below the table; nothing
  * without such curves. Errors: SP_NO_READ, SP_NO_MEMORY. */
 sp_status sp_compare_put_tested(sp_context *context, const sp_compare *compare, FILE *stream);
-/* Make one tested curve as stress over strain [%]; the caller frees x and y. SP_NO_MEMORY. */
+/* Add one tested curve as stress over strain [%]. SP_NO_MEMORY. */
 sp_status sp_compare_tested_line(sp_context *context, const sp_compare *compare, int index,
-                                 plot_line *line);
+                                 plot_lines *all);
 
 #endif

@@ -73,24 +73,20 @@ sp_status sp_compare_put_tested(sp_context *context, const sp_compare *c, FILE *
     return status;
 }
 
-sp_status sp_compare_tested_line(sp_context *context, const sp_compare *c, int i, plot_line *line)
+sp_status sp_compare_tested_line(sp_context *context, const sp_compare *c, int i, plot_lines *all)
 {
     const sp_curve *curve = &c->tested[i];
-    line->x = sp_alloc((size_t)curve->count, sizeof *line->x);
-    line->y = sp_alloc((size_t)curve->count, sizeof *line->y);
-    if (!line->x || !line->y) return sp_fail(context, SP_NO_MEMORY, "no memory for a curve");
-    line->label = i == 0 ? c->tested_name : NULL;
     /* This colour is ink, which no coupon has before all colours are used. */
-    line->style = PLOT_COLOURS - 1;
+    plot_line *line =
+        sp_plot_lines_add(all, PLOT_COLOURS - 1, curve->count, i == 0 ? c->tested_name : NULL);
+    if (!line) return sp_fail(context, SP_NO_MEMORY, "no memory for a curve");
     for (int k = 0; k < curve->count; k++) {
         const char *u = (const char *)curve->shortening + (size_t)k * curve->stride;
         const char *f = (const char *)curve->force + (size_t)k * curve->stride;
         double shortening, force;
         memcpy(&shortening, u, sizeof shortening);
         memcpy(&force, f, sizeof force);
-        line->x[k] = 100 * shortening / curve->height;
-        line->y[k] = force / curve->area;
+        sp_plot_lines_point(line, 100 * shortening / curve->height, force / curve->area);
     }
-    line->count = curve->count;
     return SP_OK;
 }

@@ -100,12 +100,12 @@ static json_t *figures(const report *r, const group *g, int *failed)
     char words[SP_MODELLED_SIZE];
     json_t *all = json_array();
     for (int k = COLUMN_FIXED; k < r->compare->column_count; k++) {
-        const figure *f = &g->figure[k];
+        const sp_spread *f = &g->figure[k];
         json_t *one = json_object();
         sp_json_put(one, "count", json_integer(f->count), failed);
-        sp_json_put(one, "median", f->count ? sp_json_number(f->median) : json_null(), failed);
-        sp_json_put(one, "low", f->count ? sp_json_number(f->low) : json_null(), failed);
-        sp_json_put(one, "high", f->count ? sp_json_number(f->high) : json_null(), failed);
+        sp_json_put(one, "median", sp_json_number(f->median), failed);
+        sp_json_put(one, "low", sp_json_number(f->low), failed);
+        sp_json_put(one, "high", sp_json_number(f->high), failed);
         sp_compare_modelled(r->compare, g, k, words);
         if (words[0]) sp_json_put(one, "words", sp_json_text(words), failed);
         sp_json_append(all, one, failed);

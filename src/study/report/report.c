@@ -230,17 +230,14 @@ static sp_status leave_out(report *r)
     return status;
 }
 
-/* Presses of one case, side by side in `shown`: as many flaw seeds as `press` takes of it. Only the
- * first searches for the critical step, which belongs to the coupon without flaws: share_critical
- * gives it to the others. */
+/* Presses of one case stand side by side in `shown`: as many flaw seeds as `press` takes of it.
+ * share_critical gives the critical step that the first of them finds to the others. */
 static void plan_seeds(const sp_case *request, int seeds, shown *one)
 {
     for (int k = 0; k < seeds; k++) {
         one[k].request = *request;
         one[k].seed = k;
-        if (k == 0) continue;
-        one[k].request.flaw_seed += k;
-        one[k].request.find_critical = 0;
+        sp_seeds_request(&one[k].request, k);
     }
 }
 
@@ -271,7 +268,6 @@ static sp_status share_critical(report *r)
         if (one->seed == 0) first = i;
         if (one->seed == 0) continue;
         one->request.find_critical = r->shown[first].request.find_critical;
-        one->result.request.find_critical = one->request.find_critical;
         status = sp_result_share_critical(r->context, &r->shown[first].result, &one->result);
     }
     return status;
@@ -285,8 +281,7 @@ static void share_mode(report *r)
         shown *one = &r->shown[i];
         if (one->seed == 0) first = i;
         if (one->seed == 0 || one->group < 0 || r->shown[first].group >= 0) continue;
-        one->result.perfect = r->shown[first].result.perfect;
-        r->shown[first].result.perfect = (sp_path){0};
+        sp_result_move_perfect(&r->shown[first].result, &one->result);
     }
 }
 

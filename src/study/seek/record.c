@@ -86,13 +86,12 @@ const seek_record *sp_seek_record_at(const sp_answer *answer, const seek_variant
 static sp_status add_record(sp_answer *answer, seek_variant *variant, const double *x,
                             seek_record **record)
 {
-    if (variant->count == variant->capacity) {
-        const int more = variant->capacity ? 2 * variant->capacity : 8;
-        seek_record *grown = sp_resize(variant->record, (size_t)more, sizeof *grown);
-        if (!grown) return sp_fail(answer->context, SP_NO_MEMORY, "no memory for %d points", more);
-        variant->record = grown;
-        variant->capacity = more;
-    }
+    seek_record *grown =
+        sp_grow(variant->record, variant->count, &variant->capacity, 8, sizeof *grown);
+    if (!grown)
+        return sp_fail(answer->context, SP_NO_MEMORY, "no memory for %d points",
+                       variant->count + 1);
+    variant->record = grown;
     *record = &variant->record[variant->count++];
     memset(*record, 0, sizeof **record);
     memcpy((*record)->x, x, sizeof(*record)->x);

@@ -257,13 +257,9 @@ typedef struct id_list {
 
 static sp_status add_id(sp_context *context, id_list *list, int id)
 {
-    if (list->count == list->capacity) {
-        const int more = list->capacity ? 2 * list->capacity : 256;
-        int *grown = sp_resize(list->id, (size_t)more, sizeof *grown);
-        if (!grown) return sp_fail(context, SP_NO_MEMORY, "no memory for %d ids", more);
-        list->id = grown;
-        list->capacity = more;
-    }
+    int *grown = sp_grow(list->id, list->count, &list->capacity, 256, sizeof *grown);
+    if (!grown) return sp_fail(context, SP_NO_MEMORY, "no memory for %d ids", list->count + 1);
+    list->id = grown;
     list->id[list->count++] = id;
     return SP_OK;
 }
