@@ -27,11 +27,12 @@
 #include "pattern/pattern.h"
 #include "planar/plan.h"
 
-#define ALONG_SIN 0.17 /* two struts are along each other below about 10 deg */
-#define PATCH_SIN 0.5  /* the patch of sharp crossings ends there: other crossings are near */
-#define WALL_SPACING                                                                               \
-    2.5 /* of bonds between walls at most / width of the wall, as far as it has nodes there */
-#define STRUTS_MAX 4000000
+static const double along_sine = 0.17; /* two struts are along each other below about 10 deg */
+/* The patch of sharp crossings ends there: other crossings are near. */
+static const double patch_sine = 0.5;
+/* Largest distance of bonds between walls / width of the wall, as far as it has nodes there. */
+static const double wall_spacing = 2.5;
+static const int struts_most = 4000000;
 
 enum {
     STREAM_LAYER = 100
@@ -119,7 +120,7 @@ static sp_status number_layers(sp_context *context, const stack *all)
     for (int k = 0; k < all->count; k++) {
         all->first_joint[k + 1] = all->first_joint[k] + all->layer[k].joint_count;
         all->first_strut[k + 1] = all->first_strut[k] + all->layer[k].strut_count;
-        if (all->first_strut[k + 1] > STRUTS_MAX)
+        if (all->first_strut[k + 1] > struts_most)
             return sp_case_fail_at(context, all->request, key_of(all), NULL,
                                    "what takes fewer than 4e6 struts", NULL);
     }
@@ -209,7 +210,7 @@ static sp_status touch_along(sp_context *context, stack *all, const line *e, con
     if (!(to > from)) return SP_OK;
     /* The touch is where the wall has nodes anyhow, so that bonds leave its mesh as it is. */
     const int nodes = sp_network_elements(to - from, e->thickness);
-    const int every = 2 * (to - from) / nodes > (1 + 1e-9) * WALL_SPACING * e->thickness ? 1 : 2;
+    const int every = 2 * (to - from) / nodes > (1 + 1e-9) * wall_spacing * e->thickness ? 1 : 2;
     /* Pressed through the stack, a bond carries for all of the stretch on which it stands (E272).
      */
     const double stretch = every * (to - from) / nodes,
@@ -229,12 +230,12 @@ static sp_status touch_pair(sp_context *context, stack *all, const line *e, cons
     for (int k = 0; k < 2; k++)
         if (e->low[k] > f->high[k] || f->low[k] > e->high[k]) return SP_OK;
     const double near = all->near, sine = e->u[0] * f->u[1] - e->u[1] * f->u[0];
-    if (fabs(sine) < ALONG_SIN) return touch_along(context, all, e, f);
+    if (fabs(sine) < along_sine) return touch_along(context, all, e, f);
     double x = f->a[0] - e->a[0], y = f->a[1] - e->a[1];
     double s = (x * f->u[1] - y * f->u[0]) / sine, t = (x * e->u[1] - y * e->u[0]) / sine;
     if (s < -near || s > e->length + near || t < -near || t > f->length + near) return SP_OK;
     return add_touch(context, all, e, fmin(e->length, fmax(0, s)), f, fmin(f->length, fmax(0, t)),
-                     e->thickness * f->thickness / fmax(fabs(sine), PATCH_SIN));
+                     e->thickness * f->thickness / fmax(fabs(sine), patch_sine));
 }
 
 /* Compare every pair of struts of two neighbouring layers; their boxes exclude nearly all pairs. */

@@ -13,21 +13,21 @@
 #include "base/decimal.h"
 
 #define FILE_MAX (64L << 20)
-#define COORDINATE_MAX 1e6 /* mm */
+static const double coordinate_most = 1e6; /* mm */
 /* Equal lines are kept up to this number: cells that are drawn one by one share their edges, and
  * further copies add nothing. */
-#define EQUAL_MAX 8
-#define DIAMETER_MIN 0.01 /* mm; the same bound as for a bead */
-#define DIAMETER_MAX 100.0
+static const int equal_most = 8;
+static const double diameter_least = 0.01; /* mm; the same bound as for a bead */
+static const double diameter_most = 100.0;
 
 int sp_is_coordinate(double value)
 {
-    return fabs(value) <= COORDINATE_MAX;
+    return fabs(value) <= coordinate_most;
 }
 
 int sp_is_diameter(double value)
 {
-    return value >= DIAMETER_MIN && value <= DIAMETER_MAX;
+    return value >= diameter_least && value <= diameter_most;
 }
 
 int sp_reader_word(sp_reader *reader)
@@ -148,7 +148,7 @@ sp_status sp_drawing_parse(sp_context *context, const char *name, const char *by
         sp_free(reader.cell_end);
         drawing->is_spatial = !sp_drawing_is_flat(drawing);
     }
-    if (status == SP_OK) status = sp_drawing_drop_equal(context, drawing, EQUAL_MAX);
+    if (status == SP_OK) status = sp_drawing_drop_equal(context, drawing, equal_most);
     if (status != SP_OK) sp_drawing_free(drawing);
     return status;
 }

@@ -11,7 +11,7 @@
 
 enum { BITS = 21, CELLS_MAX = (1 << BITS) - 4 }; /* along each axis */
 static const double compared_max = 2e9;
-#define MORE (1 + 1e-9)
+static const double rounded_up = 1 + 1e-9; /* factor, so that rounding leaves nothing out */
 
 typedef struct entry {
     uint64_t cell;
@@ -50,13 +50,13 @@ static int compare_entries(const void *left, const void *right)
 static void number_cells(const sp_near_point *point, int count, double reach, entry *list)
 {
     double low[3] = {INFINITY, INFINITY, INFINITY}, high[3] = {-INFINITY, -INFINITY, -INFINITY};
-    double size = reach * MORE;
+    double size = reach * rounded_up;
     for (int i = 0; i < count; i++)
         for (int k = 0; k < 3; k++) {
             low[k] = fmin(low[k], point[i].at[k]);
             high[k] = fmax(high[k], point[i].at[k]);
         }
-    for (int k = 0; k < 3; k++) size = fmax(size, (high[k] - low[k]) / CELLS_MAX * MORE);
+    for (int k = 0; k < 3; k++) size = fmax(size, (high[k] - low[k]) / CELLS_MAX * rounded_up);
     for (int i = 0; i < count; i++) {
         uint64_t cell = 0;
         for (int k = 2; k >= 0; k--)

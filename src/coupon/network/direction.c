@@ -7,9 +7,8 @@
 
 #include "case/case_parts.h"
 
-#define FLAT                                                                                       \
-    0.5 /* height over width and depth below which a coupon looks like a pad that was printed      \
-           lying */
+/* Height over width and depth: below this a coupon looks like a pad that was printed lying. */
+static const double flat_share = 0.5;
 
 int sp_built_is_flat(sp_built built)
 {
@@ -94,7 +93,7 @@ int sp_network_flat_text(const sp_network *network, const sp_case *request, char
     const int stack = network->built == SP_BUILT_LAYERS;
     text[0] = '\0';
     if (request->origin[sp_case_row_find("press.direction")] == SP_ORIGIN_FILE) return 0;
-    if (!is_of_layers(network) || !(all[1] < FLAT * fmin(all[0], all[2]))) return 0;
+    if (!is_of_layers(network) || !(all[1] < flat_share * fmin(all[0], all[2]))) return 0;
     snprintf(text, size,
              "Flat coupon: it is taken as printed %.4g mm tall, standing on its %.4g x %.4g mm "
              "side, and is pressed along its height of %.4g mm. A part that is printed flat and "
@@ -108,7 +107,7 @@ int sp_network_flat_text(const sp_network *network, const sp_case *request, char
 
 /* In thicker panels shear and compression of the bulk decide before a wall buckles (docs/theory.md,
  * section 16). */
-#define THICK 0.15 /* thickness / length of a panel */
+static const double thick_share = 0.15; /* thickness / length of a panel */
 
 int sp_network_panel_text(const sp_network *network, char *text, size_t size)
 {
@@ -118,7 +117,7 @@ int sp_network_panel_text(const sp_network *network, char *text, size_t size)
         const sp_panel *panel = &network->panel[i];
         if (panel->role != SP_ROLE_INFILL) continue;
         all += panel->length;
-        thick += panel->thickness > THICK * panel->length ? panel->length : 0;
+        thick += panel->thickness > thick_share * panel->length ? panel->length : 0;
         low += network->size[1] - 2 * network->skin < panel->length ? panel->length : 0;
     }
     if (!(fmax(thick, low) > 0.5 * all)) return 0;

@@ -5,8 +5,9 @@
 
 #include <strutpress/network.h>
 
-#define FEWEST 2.0 /* cells across or along the load; common practice, no source */
-#define ROUND 1e-9
+/* Cells across or along the load; common practice, no source. */
+static const double fewest_cells = 2.0;
+static const double round_off = 1e-9;
 
 /* Count the cells that fit into one direction; the case has counted those of stretched cells. */
 static double cells_in(const sp_network *network, int counted, double size)
@@ -24,9 +25,9 @@ int sp_network_few_cells_text(const sp_network *network, const sp_case *request,
     const int is_flat = sp_built_is_flat(network->built); /* its pattern is seen from above */
     const double high = cells_in(network, request->cells_y, network->size[is_flat ? 2 : 1]);
     char which[64] = "";
-    if (high < FEWEST * (1 - ROUND))
+    if (high < fewest_cells * (1 - round_off))
         snprintf(which, sizeof which, "%.2g cells %s", high, is_flat ? "deep" : "high");
-    if (wide < FEWEST * (1 - ROUND)) {
+    if (wide < fewest_cells * (1 - round_off)) {
         const size_t used = strlen(which);
         snprintf(which + used, sizeof which - used, "%s%.2g cells wide", used ? " and " : "", wide);
     }
@@ -35,6 +36,6 @@ int sp_network_few_cells_text(const sp_network *network, const sp_case *request,
              "The coupon is %s: with less than %g, platens and rim decide what it carries, and "
              "where the "
              "pattern is cut (infill.offset) matters as much as which it is.",
-             which, FEWEST);
+             which, fewest_cells);
     return 1;
 }

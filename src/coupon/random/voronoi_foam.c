@@ -14,7 +14,7 @@
 #include "pattern/cell.h"
 #include "random/voronoi_edges.h"
 
-#define SPACING 0.95 /* of a cell length at regularity 1 */
+static const double full_spacing = 0.95; /* of a cell length at regularity 1 */
 static const int pushes_max = 100;
 static const double push_done = 1e-2; /* of the spacing */
 static const int margin = 2; /* cells around the box, so that its edges do not depend on the rim */
@@ -98,7 +98,7 @@ static sp_status scatter_points(sp_context *context, const sp_case *request, sca
     sp_rng rng;
     sp_rng_seed(&rng, (uint64_t)request->cell_seed, STREAM_FOAM);
     for (int i = 0; i < 3 * s->count; i++) s->point[i] = s->side[i % 3] * sp_rng_uniform(&rng);
-    double spacing = SPACING * request->regularity;
+    double spacing = full_spacing * request->regularity;
     for (int i = 0; i < pushes_max && spacing > 0; i++) {
         const sp_status status = sp_poll_now(context, "pushing random points apart");
         if (status != SP_OK) return status;

@@ -9,15 +9,17 @@
 #include "base/poll.h"
 #include "case/case_parts.h"
 
-#define LINES_MAX 4e6                  /* more than any press could take */
-static const double work_of_line = 50; /* operations that placing a line takes */
-#define SAME 1e-9                      /* relative difference of lengths that count as equal */
-#define STRETCH_WARN 0.01              /* difference of the cell lengths along the axes */
-#define TRIES_MAX 8                    /* corrections of the density of random cells */
-#define DENSITY_SLACK 0.002            /* relative; the corrections reach a much smaller error */
-#define SCALE_SPAN 1.25 /* random cells are emitted so that they can shrink by this factor */
-#define FOAM_DENSITY                                                                               \
-    5.832 /* line length per volume of scattered cells, Meijering 1953: a first guess */
+static const double lines_most = 4e6;    /* more than any press could take */
+static const double work_of_line = 50;   /* operations that placing a line takes */
+static const double same_length = 1e-9;  /* relative difference of lengths that count as equal */
+static const double stretch_told = 0.01; /* difference of the cell lengths along the axes */
+static const int tries_most = 8;         /* corrections of the density of random cells */
+/* Relative; the corrections reach a much smaller error. */
+static const double density_slack = 0.002;
+/* Random cells are emitted so that they can shrink by this factor. */
+static const double scale_span = 1.25;
+/* Line length per volume of scattered cells, Meijering 1953: a first guess. */
+static const double foam_density = 5.832;
 
 static int is_given(const sp_case *request, const char *key)
 {
@@ -162,8 +164,8 @@ static sp_status check_cell(sp_context *context, const sp_spatial_plan *plan, co
         return sp_case_fail_at(context, request, cell_key(request), NULL, text, NULL);
     }
     for (int k = 0; k < 3; k++) lines *= high[k] - low[k] + 1;
-    if (lines < LINES_MAX) return SP_OK;
-    snprintf(text, sizeof text, "what takes fewer than %.2g lines (cells of %.4g mm)", LINES_MAX,
+    if (lines < lines_most) return SP_OK;
+    snprintf(text, sizeof text, "what takes fewer than %.2g lines (cells of %.4g mm)", lines_most,
              plan->cell[0]);
     return sp_case_fail_at(context, request, cell_key(request), NULL, text, NULL);
 }
@@ -194,7 +196,7 @@ static sp_status check_shortest(sp_context *context, const sp_spatial_plan *plan
             square += (b[k] - a[k]) * (b[k] - a[k]) * plan->cell[k] * plan->cell[k];
         shortest = fmin(shortest, sqrt(square));
     }
-    if (plan->diameter <= shortest * (1 + SAME)) return SP_OK;
+    if (plan->diameter <= shortest * (1 + same_length)) return SP_OK;
     double most = plan->density * shortest * shortest / (plan->diameter * plan->diameter);
     snprintf(text, sizeof text,
              "at most %.4g %% or %.4g mm of diameter (%s has struts of %.4g mm, %.4g mm thick)",
@@ -213,7 +215,7 @@ static void find_third(sp_spatial_plan *plan, const given *g, const double box[3
     const double unit[3] = {1, 1, 1};
     const int cells[3] = {request->cells_x, request->cells_y, request->cells_z};
     double size[3],
-        one = plan->row->lattice ? sp_lattice_line_density(&plan->lattice, unit) : FOAM_DENSITY;
+        one = plan->row->lattice ? sp_lattice_line_density(&plan->lattice, unit) : foam_density;
     case_size(request, size);
     plan->whole = g->cells;
     plan->density = request->density;
@@ -250,14 +252,14 @@ static sp_status measure_density(sp_context *context, const sp_spatial_plan *pla
  * or the scale of the same cells, is corrected until it is met. */
 static sp_status fit_random(sp_context *context, const given *g, sp_spatial_plan *plan)
 {
-    double size[3], found, smallest = plan->cell[0] / SCALE_SPAN;
+    double size[3], found, smallest = plan->cell[0] / scale_span;
     int scaled = !g->cells && !g->size;
     case_size(plan->request, size);
     for (int k = 0; scaled && k < 3; k++) plan->cell[k] = smallest;
     find_origin(plan, size, 1);
     sp_status status = emit(context, plan);
-    for (int k = 0; scaled && k < 3; k++) plan->cell[k] = smallest * SCALE_SPAN;
-    for (int i = 0; status == SP_OK && i < TRIES_MAX; i++) {
+    for (int k = 0; scaled && k < 3; k++) plan->cell[k] = smallest * scale_span;
+    for (int i = 0; status == SP_OK && i < tries_most; i++) {
         find_origin(plan, size, 1);
         status = measure_density(context, plan, &found);
         if (status != SP_OK) break;
@@ -266,7 +268,7 @@ static sp_status fit_random(sp_context *context, const given *g, sp_spatial_plan
             break;
         }
         double ratio = found / plan->request->density;
-        if (fabs(ratio - 1) <= DENSITY_SLACK) break;
+        if (fabs(ratio - 1) <= density_slack) break;
         if (!scaled) plan->diameter /= sqrt(ratio);
         for (int k = 0; scaled && k < 3; k++)
             plan->cell[k] = fmax(smallest, plan->cell[k] * sqrt(ratio));
@@ -355,7 +357,7 @@ static void warn_of_stretch(sp_context *context, const sp_spatial_plan *plan)
     const double *cell = plan->cell;
     const double least = fmin(cell[0], fmin(cell[1], cell[2]));
     const double most = fmax(cell[0], fmax(cell[1], cell[2]));
-    if (most > (1 + STRETCH_WARN) * least)
+    if (most > (1 + stretch_told) * least)
         sp_warn(context,
                 "the cells are stretched: cell lengths of %.4g, %.4g and %.4g mm along x, y, z",
                 cell[0], cell[1], cell[2]);

@@ -32,9 +32,9 @@
 #include "law/invariants.h"
 #include "table/table_file.h"
 
-static const double WARN_MIN = 0.3,
-                    WARN_MAX = 2;    /* a coupon gets here: say what was not measured */
-static const int MAP_ITERATIONS = 6; /* Halley from a start within 6 %: 3 reach round-off */
+static const double warn_least = 0.3,
+                    warn_most = 2;   /* a coupon gets here: say what was not measured */
+static const int map_iterations = 6; /* Halley from a start within 6 %: 3 reach round-off */
 
 /* In plane strain there are so many places of |g| per unit, from 0 on, up to stretches of 0.12
  * and 8.1. */
@@ -56,7 +56,7 @@ static double solve_f(double g)
 {
     const double near = fabs(g) * 0.57735026918962576; /* 1/f'(1) = 1/sqrt 3 */
     double x = g > 0 ? sqrt(1 + 2 * near + g * g) : 1 / (1 + near + 0.5 * g * g);
-    for (int k = 0; k < MAP_ITERATIONS; k++) {
+    for (int k = 0; k < map_iterations; k++) {
         double f, df, ddf;
         measure_f(x, &f, &df, &ddf);
         const double newton = (g - f) / df, change = newton / (1 + 0.5 * newton * ddf / df);
@@ -112,7 +112,7 @@ static sp_status continue_short_side(sp_context *context, const char *file, sp_t
         const double other = stress_between(rows, at - 1);
         scale = end.stress / mirror(at, other, &at);
     }
-    if (reach <= 0 || (end.strain > WARN_MIN - 1 && end.strain < WARN_MAX - 1))
+    if (reach <= 0 || (end.strain > warn_least - 1 && end.strain < warn_most - 1))
         sp_warn(context,
                 "%s: no rows in %s beyond strain %g: continued from the rows in %s (energy by I1)",
                 file, compression_short ? "compression" : "tension", reach > 0 ? end.strain : 0.0,

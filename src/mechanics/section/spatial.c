@@ -6,7 +6,7 @@
 #include "law/in_time.h"
 #include "section/gauss.h"
 
-static const int MOST_RINGS = 4;
+static const int most_rings = 4;
 
 static int within(int n, int low, int high)
 {
@@ -22,7 +22,7 @@ static void add_fibre(sp_spatial_section *section, double y, double z, double we
 
 void sp_spatial_circle(sp_spatial_section *section, const sp_law *law, double diameter, int rings)
 {
-    const int n = within(rings, 1, MOST_RINGS), around = 4 * n;
+    const int n = within(rings, 1, most_rings), around = 4 * n;
     const double radius = 0.5 * diameter, area = M_PI * radius * radius;
     const double nu = law->poisson_ratio;
     double x[SP_SPATIAL_SIDE_MAX] = {0}, weight[SP_SPATIAL_SIDE_MAX] = {0};

@@ -28,7 +28,8 @@ static const char *const of_time[] = {"hold_",    "set_1",      "set_30", "set_2
                                       "set_half", "recovered_", "cycle_", "impact_"};
 static const char *const of_time_law[] = {"energy_softened", "energy_relaxed", "energy_flowed"};
 
-#define TARGET_TOLERANCE 1e-6 /* a press to 70 % ends at 70 % in spite of round-off */
+/* A press to 70 % ends at 70 % in spite of round-off. */
+static const double target_tolerance = 1e-6;
 #define IS_ONE_OF(name, list) is_one_of(name, list, sizeof(list) / sizeof *(list))
 
 static int is_one_of(const char *name, const char *const *list, size_t count)
@@ -134,7 +135,7 @@ double sp_measure_load_end(const sp_path *path)
 
 double sp_measure_load_end_at(const sp_case *request, double final_strain)
 {
-    const int short_of_it = final_strain < request->strain * (1 - TARGET_TOLERANCE);
+    const int short_of_it = final_strain < request->strain * (1 - target_tolerance);
     return short_of_it && isfinite(request->load_limit) ? final_strain : NAN;
 }
 

@@ -13,9 +13,9 @@
 #include "solid/solid.h"
 
 /* A strut is hardly a beam when its free length is less than so many widths of the bead. */
-static const double SHORT_BEADS = 2;
+static const double short_beads = 2;
 /* With fewer cells across the width the walls decide (common practice, no source). */
-static const double FEWEST_CELLS = 3;
+static const double fewest_cells = 3;
 
 /* Return the free length over the radius of gyration of the section about its softer axis. */
 static double slenderness_of(const sp_network *network, int s, double free_length)
@@ -43,7 +43,7 @@ static int measure_panels(const sp_network *network, double *length, double *sle
         if (panel->role != SP_ROLE_INFILL) continue;
         length[n] = panel->length;
         slenderness[n] = panel->length * sqrt(12) / panel->thickness;
-        out->short_struts += panel->length < SHORT_BEADS * panel->thickness;
+        out->short_struts += panel->length < short_beads * panel->thickness;
         n++;
     }
     return n;
@@ -65,7 +65,7 @@ static void measure_struts(const sp_case *request, const sp_network *network, do
         }
         free_length[n] = sp_network_free_length(network, s);
         slenderness[n] = slenderness_of(network, s, free_length[n]);
-        out->short_struts += free_length[n] < SHORT_BEADS * thickness_of(request, network, s);
+        out->short_struts += free_length[n] < short_beads * thickness_of(request, network, s);
         n++;
     }
     out->infill_struts = n;
@@ -86,18 +86,18 @@ static void warn_of_doubts(sp_context *context, const sp_case *request, const sp
     if (sp_network_stack_text(network, words, sizeof words)) sp_warn(context, "%s", words);
     if (sp_network_skin_text(network, request, words, sizeof words)) sp_warn(context, "%s", words);
     if (sp_network_block_text(network, request, words, sizeof words)) sp_warn(context, "%s", words);
-    int many = in->dimension == 2 ? in->free_length_median < SHORT_BEADS * request->bead_width
+    int many = in->dimension == 2 ? in->free_length_median < short_beads * request->bead_width
                                   : 2 * in->short_struts > in->infill_struts;
     if (many)
         sp_warn(context,
                 "%d of %d infill struts are shorter than %g %s between their joints (median "
                 "%.3g mm): beams describe such a coupon poorly",
-                in->short_struts, in->infill_struts, SHORT_BEADS,
+                in->short_struts, in->infill_struts, short_beads,
                 in->dimension == 2 ? "bead widths" : "diameters", in->free_length_median);
     const int few = sp_network_few_cells_text(network, request, words, sizeof words);
-    if (in->cells_across < FEWEST_CELLS && !(few && strstr(words, "wide")))
+    if (in->cells_across < fewest_cells && !(few && strstr(words, "wide")))
         sp_warn(context, "%.2g cells across the width: below %g the %s decide, not the pattern",
-                in->cells_across, FEWEST_CELLS, in->dimension == 2 ? "walls" : "faces");
+                in->cells_across, fewest_cells, in->dimension == 2 ? "walls" : "faces");
     if (few) sp_warn(context, "%s", words);
     if (in->modulus_high > 0 &&
         (request->modulus < in->modulus_low || request->modulus > in->modulus_high))

@@ -9,8 +9,8 @@
 #include "write/colour.h"
 #include "write/text.h"
 
-#define ROUND_OFF 1e-9
-#define UNLOADED 1e-3 /* after the way back, of the largest force */
+static const double round_off = 1e-9;
+static const double unloaded_share = 1e-3; /* after the way back, of the largest force */
 #define SCALE_HEIGHT 16.0
 #define SCALE_LETTER 12.0
 #define NUMBER_LETTER 14.0
@@ -34,8 +34,9 @@ double sp_state_force(const sp_path *path, int frame)
     for (int i = 0; i < path->step_count; i++)
         largest = fmax(largest, fabs(sp_finite(path->step[i].force)));
     if (step) force = sp_finite(step->force);
-    return fabs(force) < (sp_state_is_after(path, frame) ? UNLOADED : ROUND_OFF) * largest ? 0.0
-                                                                                           : force;
+    return fabs(force) < (sp_state_is_after(path, frame) ? unloaded_share : round_off) * largest
+               ? 0.0
+               : force;
 }
 
 int sp_state_nearest(const sp_path *path, double shortening)

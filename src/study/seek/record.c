@@ -9,8 +9,8 @@
 #include "measure/spread.h"
 #include "seek/seek_parts.h"
 
-#define ROUND_LEFT                                                                                 \
-    0.88 /* share of the search that is left after one round: for the progress line only */
+/* Share of the search that is left after one round: for the progress line only. */
+static const double round_left = 0.88;
 
 enum { STORED_VALUES_MAX = 1000 };
 
@@ -216,7 +216,7 @@ static void tell_progress(void *user, double fraction, const char *text)
     (void)text;
     for (int i = 0; i < answer->variant_count; i++)
         active += answer->variant[i].state == VARIANT_ACTIVE;
-    const double left = pow(ROUND_LEFT, answer->round + fraction);
+    const double left = pow(round_left, answer->round + fraction);
     snprintf(line, sizeof line, "%d pressed, %d of %d searches settled", answer->pressed,
              answer->variant_count - active, answer->variant_count);
     answer->context->progress(

@@ -8,11 +8,13 @@
 #include "seek/bracket.h"
 #include "seek/seek_parts.h"
 
-#define CLOSE (-0.05) /* the margin of a place that is looked at more closely */
-#define NO_NEWS 0.02  /* a margin that differs by less is nothing new */
-#define NEAR 3        /* times `within` */
-#define CORNER 0.25   /* of the range */
-#define EVEN 0.6      /* least share of the ups and downs of a figure that leads from end to end */
+/* The margin of a place that is looked at more closely. */
+static const double close_margin = -0.05;
+static const double no_news = 0.02;      /* a margin that differs by less is nothing new */
+static const int near_steps = 3;         /* times `within` */
+static const double corner_share = 0.25; /* of the range */
+/* Least share of the ups and downs of a figure that leads from end to end. */
+static const double even_share = 0.6;
 
 enum { SCAN_PARTS = 12 };
 
@@ -59,7 +61,8 @@ static track make_track(const sp_answer *answer, const seek_variant *variant,
 /* Points in a corner of the range say little about the whole. */
 static int is_corner(const track *t)
 {
-    return t->count < 2 || place_of(t, t->count - 1) - place_of(t, 0) < CORNER * (t->high - t->low);
+    return t->count < 2 ||
+           place_of(t, t->count - 1) - place_of(t, 0) < corner_share * (t->high - t->low);
 }
 
 typedef enum { RISES, FALLS, UNEVEN } trend;
@@ -79,7 +82,7 @@ static trend trend_of(const track *t, int figure)
         }
         last = value;
     }
-    if (fabs(net) < EVEN * all) return UNEVEN;
+    if (fabs(net) < even_share * all) return UNEVEN;
     return net >= 0 ? RISES : FALLS;
 }
 
@@ -123,7 +126,8 @@ static double next_balanced(const track *t, double crossing, bracket_point *poin
         point[b.count++] =
             (bracket_point){place_of(t, i), side_margin(t, i, EASIER) - side_margin(t, i, HARDER)};
     }
-    if (nearest > CLOSE) b.within = 0.25 * t->within; /* the place may be narrower than `within` */
+    if (nearest > close_margin)
+        b.within = 0.25 * t->within; /* the place may be narrower than `within` */
     return sp_bracket_next(&b);
 }
 
@@ -190,7 +194,7 @@ static const seek_record *find_open(const track *t)
     }
     /* A point that is a little nearer with one seed alone is nothing new. */
     if (!nearest || !open) return open;
-    return isfinite(open->least) && !(nearest->least + NO_NEWS >= open->least) ? open : NULL;
+    return isfinite(open->least) && !(nearest->least + no_news >= open->least) ? open : NULL;
 }
 
 /* Return whether all flaw seeds are known close to x: then the search is near its end. */
@@ -199,7 +203,7 @@ static int is_near_whole(const track *t, double x)
     int whole = 0;
     for (int i = 0; i < t->count; i++)
         whole |= t->record[i]->seeds == t->target->seed_count &&
-                 fabs(place_of(t, i) - x) <= NEAR * t->within;
+                 fabs(place_of(t, i) - x) <= near_steps * t->within;
     return whole;
 }
 

@@ -13,10 +13,10 @@
 #include "base/alloc.h"
 #include "seek/seek_parts.h"
 
-#define FIRST_STEP 0.15 /* of each range */
-#define NO_NEWS 1e-3    /* a smaller saving is not worth a press */
-#define NOT_KNOWN                                                                                  \
-    1.0 /* it stands for a condition whose figure is not reached: missed by about a factor e */
+static const double first_step = 0.15; /* of each range */
+static const double no_news = 1e-3;    /* a smaller saving is not worth a press */
+/* It stands for a condition whose figure is not reached: missed by about a factor e. */
+static const double not_known = 1.0;
 
 typedef struct several {
     sp_answer *answer;
@@ -88,7 +88,7 @@ static void missed(unsigned bounds, double *result, unsigned count, const double
             const double bound = side ? target->condition[c].high : target->condition[c].low;
             if (!isfinite(bound)) continue;
             const double margin = record ? record->margin[c][side] : NAN;
-            result[used++] = isfinite(margin) ? -margin : NOT_KNOWN;
+            result[used++] = isfinite(margin) ? -margin : not_known;
         }
 }
 
@@ -117,7 +117,7 @@ static nlopt_result set_up(several *s, double *u)
     if (done > 0)
         done =
             nlopt_add_inequality_mconstraint(s->search, count_bounds(target), missed, s, tolerance);
-    if (done > 0) done = nlopt_set_initial_step1(s->search, FIRST_STEP);
+    if (done > 0) done = nlopt_set_initial_step1(s->search, first_step);
     if (done > 0) done = nlopt_set_xtol_abs(s->search, within);
     if (done > 0) done = nlopt_set_maxeval(s->search, target->tries);
     return done;
@@ -156,7 +156,7 @@ static int find_better(const several *s, double *x)
     for (int i = 0; i < variant->count; i++) {
         const seek_record *record = &variant->record[i];
         if (record->seeds == target->seed_count || !(record->least >= 0)) continue;
-        if (!(record->median[target->save] < (1 - NO_NEWS) * least)) continue;
+        if (!(record->median[target->save] < (1 - no_news) * least)) continue;
         least = record->median[target->save];
         memcpy(x, record->x, sizeof record->x);
         found = 1;
