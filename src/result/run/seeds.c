@@ -63,8 +63,7 @@ static int choose_threads(const sp_resolved *resolved, int count)
     return sp_thread_room(threads);
 }
 
-/* ---- progress of several presses
- * ----------------------------------------------------------------------------- */
+/* ---- progress of several presses --------------------------------------------------------- */
 
 static void tell_progress(void *user, double fraction, const char *text)
 {
@@ -344,8 +343,7 @@ sp_status sp_run_seeds(sp_context *context, const sp_case *request, int count, s
     return status;
 }
 
-/* ---- how many were asked for
- * ----------------------------------------------------------------------------------- */
+/* ---- how many were asked for ------------------------------------------------------------- */
 
 int sp_result_seeds(const sp_result *result, int *kept)
 {

@@ -49,8 +49,7 @@ int sp_state_nearest(const sp_path *path, double shortening)
     return best;
 }
 
-/* ---- the direction it is seen from
- * ------------------------------------------------------------------- */
+/* ---- the direction it is seen from ------------------------------------------------------- */
 
 static void bound(sp_state_view *view, const int *frame, int count)
 {

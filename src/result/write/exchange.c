@@ -28,8 +28,7 @@ int sp_exchange_sync(int folder)
     return fsync(folder) != 0 && errno != EINVAL ? errno : 0;
 }
 
-/* ---- what is in the folder
- * --------------------------------------------------------------------------- */
+/* ---- what is in the folder --------------------------------------------------------------- */
 
 /* Call `visit` with every name of a folder until it returns an errno. A folder that is not there
  * has none. */

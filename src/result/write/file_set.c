@@ -111,8 +111,7 @@ sp_status sp_file_set_close(sp_context *context, sp_file_set *set, sp_status sta
     return status == SP_OK && failed ? fail_file(context, set, name, cause) : status;
 }
 
-/* ---- which files are replaced ------------------------------------------------------------------
- */
+/* ---- which files are replaced ------------------------------------------------------------ */
 
 /* A press also writes the network, so it replaces what `check` has written there. */
 static int takes_over(const char *kind, const char *other)

@@ -5,8 +5,7 @@
 
 #include "base/alloc.h"
 
-/* ---- what both kinds of report share
- * -------------------------------------------------------------------- */
+/* ---- what both kinds of report share ----------------------------------------------------- */
 
 static void end_report(report *r)
 {

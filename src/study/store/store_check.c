@@ -246,8 +246,7 @@ static sp_status check_row(sp_context *context, sp_store *store, const table_rul
     return SP_OK;
 }
 
-/* ---- rows that refer to each other
- * --------------------------------------------------------------- */
+/* ---- rows that refer to each other ------------------------------------------------------- */
 
 /* The ids of a table in ascending order, with the place that was found last. */
 typedef struct id_list {

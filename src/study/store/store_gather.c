@@ -76,8 +76,7 @@ static void begin_read(sqlite3_stmt *query, sqlite3_int64 coupon)
     sqlite3_bind_int64(query, 1, coupon);
 }
 
-/* ---- a coupon that `into` does not have
- * -------------------------------------------------------------------- */
+/* ---- a coupon that `into` does not have -------------------------------------------------- */
 
 static sp_status copy_measures(gatherer *g, sqlite3_int64 coupon)
 {
@@ -118,8 +117,7 @@ static sp_status copy_coupon(gatherer *g)
     return status;
 }
 
-/* ---- a coupon that both stores have
- * ----------------------------------------------------------------- */
+/* ---- a coupon that both stores have ------------------------------------------------------ */
 
 static void value_text(sqlite3_stmt *row, char text[VALUE_SIZE])
 {
@@ -191,8 +189,7 @@ static sp_status compare_coupon(gatherer *g, sqlite3_int64 here)
     return SP_OK;
 }
 
-/* ---- all coupons
- * ------------------------------------------------------------------------------------- */
+/* ---- all coupons ------------------------------------------------------------------------- */
 
 static sp_status gather_one(gatherer *g)
 {
