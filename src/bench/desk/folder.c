@@ -54,7 +54,7 @@ sp_status sp_desk_make_folder(sp_context *context, const sp_desk *desk, const ch
     if (mkdir(path, 0777) && errno != EEXIST)
         return sp_fail(context, SP_NO_WRITE, "%s: cannot be made: %s", path, strerror(errno));
     if (lstat(path, &found) || !S_ISDIR(found.st_mode))
-        return sp_fail(context, SP_NO_WRITE, "%s: is no folder of its own", path);
+        return sp_fail(context, SP_NO_WRITE, "%s: is not a folder", path);
     return SP_OK;
 }
 

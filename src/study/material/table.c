@@ -118,7 +118,7 @@ static void put_known(FILE *stream, const sp_material *m)
         slowest = fmin(slowest, test->rate);
         fastest = fmax(fastest, test->rate);
     }
-    sp_print(stream, "\nwhat is known, and by what\n");
+    sp_print(stream, "\nwhat the tests tell\n");
     sp_print(stream,
              "  the curve        up to %.3g %% strain, by %d record%s in %s; beyond it goes on "
              "with its last slope\n",
