@@ -8,6 +8,7 @@
 
 #include <jansson.h>
 
+#include "base/alloc.h"
 #include "place/place.h"
 
 static char folder[] = "/tmp/strutpress-places-XXXXXX";
@@ -272,12 +273,40 @@ static void test_refusals(void **state)
     refused((sp_request){.kind = SP_REQUEST_PAGE}, NULL, 404, "no such place");
 }
 
+/* Files of the folder: what cannot be read, made or written is refused with its cause. */
+static void test_folder(void **state)
+{
+    (void)state;
+    sp_context context = {0};
+    char path[SP_FILE_SIZE], *text = NULL, long_name[SP_FILE_SIZE + 8];
+    size_t size = 0;
+    assert_true(sp_desk_path(desk, "", "plain.txt", path));
+    assert_int_equal(sp_desk_write(&context, path, "some text", 9), SP_OK);
+    assert_int_equal(sp_desk_read(&context, path, 100, &text, &size), SP_OK);
+    assert_int_equal(size, 9);
+    sp_free(text);
+    assert_int_equal(sp_desk_read(&context, path, 3, &text, &size), SP_NO_READ);
+    assert_non_null(strstr(context.message, "larger than 3 bytes"));
+    assert_int_equal(sp_desk_make_folder(&context, desk, "plain.txt"), SP_NO_WRITE);
+    assert_non_null(strstr(context.message, "is not a folder"));
+    assert_int_equal(sp_desk_make_folder(&context, desk, "none/inside"), SP_NO_WRITE);
+    assert_non_null(strstr(context.message, "cannot be made"));
+    memset(long_name, 'a', sizeof long_name - 1);
+    long_name[sizeof long_name - 1] = '\0';
+    assert_int_equal(sp_desk_make_folder(&context, desk, long_name), SP_NO_WRITE);
+    assert_non_null(strstr(context.message, "too long"));
+    assert_true(sp_desk_path(desk, "none", "inside.txt", path));
+    assert_int_equal(sp_desk_write(&context, path, "x", 1), SP_NO_WRITE);
+    assert_int_equal(sp_desk_read(&context, path, 100, &text, &size), SP_NO_READ);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_rows), cmocka_unit_test(test_a_coupon_of_the_shelf),
-        cmocka_unit_test(test_rig),  cmocka_unit_test(test_files),
-        cmocka_unit_test(test_seek), cmocka_unit_test(test_refusals),
+        cmocka_unit_test(test_rows),   cmocka_unit_test(test_a_coupon_of_the_shelf),
+        cmocka_unit_test(test_rig),    cmocka_unit_test(test_files),
+        cmocka_unit_test(test_seek),   cmocka_unit_test(test_refusals),
+        cmocka_unit_test(test_folder),
     };
     return cmocka_run_group_tests(tests, open_desk, close_desk);
 }

@@ -50,7 +50,7 @@ sp_status sp_desk_make_folder(sp_context *context, const sp_desk *desk, const ch
     char path[SP_FILE_SIZE];
     struct stat found;
     if (!sp_desk_path(desk, "", part, path))
-        return sp_fail(context, SP_NO_WRITE, "%s: the name is too long", part);
+        return sp_fail(context, SP_NO_WRITE, "the name of a folder is too long: %.60s ...", part);
     if (mkdir(path, 0777) && errno != EEXIST)
         return sp_fail(context, SP_NO_WRITE, "%s: cannot be made: %s", path, strerror(errno));
     if (lstat(path, &found) || !S_ISDIR(found.st_mode))
