@@ -282,7 +282,7 @@ sanitize: ## run the tests with fewer repeats under AddressSanitizer and Undefin
 
 # The tests named here press whole coupons again and again, and run no line that the others do not run. tests/uncovered.txt says why a
 # file has many lines that no test runs.
-COVERAGE_SKIP ?= test_relations test_rules test_every_pattern test_every_cell test_coupons test_figures test_lattice test_parallel
+COVERAGE_SKIP ?= test_relations test_rules test_every_pattern test_every_cell test_coupons test_figures test_lattice
 coverage: ## run the tests with fewer repeats and print the share of lines of src/ that they run (20 minutes on an idle machine)
 	$(SUB) VARIANT=cov BUILD=build/cov all
 	$(Q)find build/cov -name '*.gcda' -delete
