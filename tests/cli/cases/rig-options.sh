@@ -17,7 +17,7 @@
   for c in 1 2 3; do for i in $(seq 0 9) $(seq 8 -1 1); do echo "-$i.$c -$((i * 3))"; done; done; } > cycles.txt
 strutpress rig two.csv --travel 3 --force f2 --zero contact --machine-stiffness '8000 N/mm' --out o || exit 1
 strutpress rig two.csv --preload '3 N' --out p > preload.txt || exit 1
-strutpress rig two.csv --starts-at '0.11 mm' --out q > starts.txt || exit 1
+strutpress rig two.csv --starts-at '0.01 mm' --out q > starts.txt || exit 1
 strutpress rig cycles.txt --cycle 2 --height '20 mm' --out r || exit 1
 for refused in '--travel elsewhere' '--force 9' '--specimen 3' '--machine-stiffness soft'; do
     strutpress rig two.csv $refused && exit 1
