@@ -63,7 +63,8 @@ void sp_rig_zero_words(const sp_rig *rig, const rig_specimen *s, char *words, si
 
 static void tell_columns(const sp_rig *rig, FILE *stream)
 {
-    const char *head = rig->is_guessed ? "no names: recognised by how their values run" : "by names and units";
+    const char *head =
+        rig->is_guessed ? "no names: recognised by how their values run" : "by names and units";
     fprintf(stream, "columns      %d, %s\n", rig->column_count, head);
     for (int i = 0; i < rig->column_count; i++) {
         const sp_column *c = &rig->column[i];
