@@ -16,7 +16,8 @@ static sp_status refuse_width(sp_context *context, const sp_case *request, int p
 {
     char text[120];
     snprintf(text, sizeof text,
-             "what leaves something of every strut (the thinnest is drawn %.4g mm)", thickness);
+             "an offset that leaves a twentieth of every strut (the thinnest is drawn %.4g mm)",
+             thickness);
     return sp_case_fail_at(context, request,
                            planar ? "bead.width_offset" : "infill.diameter_offset", NULL, text,
                            NULL);
