@@ -2,8 +2,12 @@
  * read it: each case on its own, without a press where none is needed. */
 #include "check.h"
 
+#include <unistd.h>
+
 #include <strutpress/network.h>
+#include <strutpress/resolve.h>
 #include <strutpress/run.h>
+#include <strutpress/write.h>
 
 #include "caution/caution.h"
 #include "run/result.h"
@@ -131,12 +135,43 @@ static void a_result_is_read(void **state)
     sp_result_free(result);
 }
 
+/* All files of a press are made of the drawing that was read: its file may be gone by then. */
+static void a_drawing_is_not_read_again(void **state)
+{
+    (void)state;
+    sp_context context = {0};
+    sp_case request;
+    sp_resolved resolved;
+    sp_result *result;
+    char folder[] = "/tmp/strutpress-texts-XXXXXX", name[64], path[96], command[160];
+    const char text[] = "coupon: {width: 28 mm, height: 24 mm, depth: 5 mm}\n"
+                        "infill: {pattern: drawn, network: pad-fan.obj}\n"
+                        "press: {strain: 1 %, steps: 2, find_critical: no}\n";
+    assert_non_null(mkdtemp(folder));
+    snprintf(command, sizeof command, "cp meshes/pad-fan.obj %s", folder);
+    assert_int_equal(system(command), 0);
+    snprintf(name, sizeof name, "%s/c.yaml", folder);
+    assert_int_equal(sp_case_parse(&context, name, text, strlen(text), &request), SP_OK);
+    if (sp_case_resolve(&context, &request, &resolved) != SP_OK) fail_msg("%s", context.message);
+    snprintf(path, sizeof path, "%s/pad-fan.obj", folder);
+    assert_int_equal(unlink(path), 0);
+    assert_int_equal(sp_run_resolved(&context, &resolved, &result), SP_OK);
+    if (sp_write_all(&context, result, folder) != SP_OK) fail_msg("%s", context.message);
+    snprintf(path, sizeof path, "%s/network.3mf", folder);
+    assert_int_equal(access(path, R_OK), 0);
+    sp_result_free(result);
+    sp_resolved_free(&resolved);
+    snprintf(command, sizeof command, "rm -rf %s", folder);
+    assert_int_equal(system(command), 0);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(branches_in_words),
         cmocka_unit_test(networks_in_words),
         cmocka_unit_test(a_result_is_read),
+        cmocka_unit_test(a_drawing_is_not_read_again),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -155,6 +155,10 @@ static sp_status press_infill(sp_context *context, const sp_resolved *resolved, 
                              "interrupted in the search for the critical step, before the press; "
                              "there is no curve");
     }
+    /* The writers get the coupon without flaws from the drawing that was read, since its file may
+     * change while the coupon is pressed. */
+    if (status == SP_OK && flaws && resolved->drawing && !result->plain.joint_count)
+        status = sp_resolved_network(context, resolved, 0, &result->plain);
     if (status == SP_OK) status = sp_corners_take(context, resolved, law, &result->corners);
     if (status == SP_OK)
         status = press_network(context, resolved, law, &result->network,
