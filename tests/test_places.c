@@ -4,6 +4,7 @@
 
 #include <stdio.h>
 #include <stdlib.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 #include <jansson.h>
@@ -300,13 +301,59 @@ static void test_folder(void **state)
     assert_int_equal(sp_desk_read(&context, path, 100, &text, &size), SP_NO_READ);
 }
 
+static void put(const char *place, const char *name, const char *text)
+{
+    char path[160];
+    snprintf(path, sizeof path, "%s/%s", place, name);
+    FILE *file = fopen(path, "w");
+    assert_non_null(file);
+    fputs(text, file);
+    assert_int_equal(fclose(file), 0);
+}
+
+/* What the last bench left in the queue: a search whose target stands in the folder waits, one
+ * without its target and a file that is none of the queue are failed tasks that say why. */
+static void test_left_in_the_queue(void **state)
+{
+    (void)state;
+    sp_context context = {0};
+    sp_desk *next;
+    char place[] = "/tmp/strutpress-queue-XXXXXX", path[96];
+    assert_non_null(mkdtemp(place));
+    snprintf(path, sizeof path, "%s/queue", place);
+    assert_int_equal(mkdir(path, 0755), 0);
+    put(place, "answers-1-base.yaml", "infill: {density: 30 %}\n");
+    put(place, "answers-1-target.yaml",
+        "base: answers-1-base.yaml\nvary:\n  infill.density: {from: 20 %, to: 30 %}\n"
+        "require:\n  force_25: {at_least: 1000000 N}\n");
+    put(place, "queue/000001.begun.search", "# Waits in the queue of the bench; its name there: found\nanswers-1\n");
+    put(place, "queue/000002.search", "# Waits in the queue of the bench; its name there: lost\nanswers-2\n");
+    put(place, "queue/000003.search", "# Waits in the queue of the bench; its name there: outside\n../answers-1\n");
+    put(place, "queue/000004.yaml", "infill: {density: 30 %}\n");
+    put(place, "queue/notes.txt", "left alone\n");
+    if (sp_desk_open(&context, place, 1, &next) != SP_OK) fail_msg("%s", context.message);
+    pthread_mutex_lock(&next->lock);
+    assert_int_equal(next->task_count, 4);
+    const sp_task_state want[] = {SP_TASK_OFFERED, SP_TASK_FAILED, SP_TASK_FAILED, SP_TASK_FAILED};
+    for (int i = 0; i < 4; i++) assert_int_equal(next->task[i]->state, want[i]);
+    assert_non_null(next->task[0]->target);
+    assert_non_null(strstr(next->task[1]->message, "target of this search is not in the folder"));
+    assert_non_null(strstr(next->task[2]->message, "target of this search is not in the folder"));
+    assert_non_null(strstr(next->task[3]->message, "is no file of the queue"));
+    pthread_mutex_unlock(&next->lock);
+    sp_desk_close(next);
+    char command[96];
+    snprintf(command, sizeof command, "rm -rf %s", place);
+    assert_int_equal(system(command), 0);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_rows),   cmocka_unit_test(test_a_coupon_of_the_shelf),
         cmocka_unit_test(test_rig),    cmocka_unit_test(test_files),
         cmocka_unit_test(test_seek),   cmocka_unit_test(test_refusals),
-        cmocka_unit_test(test_folder),
+        cmocka_unit_test(test_folder), cmocka_unit_test(test_left_in_the_queue),
     };
     return cmocka_run_group_tests(tests, open_desk, close_desk);
 }
