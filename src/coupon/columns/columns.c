@@ -99,7 +99,7 @@ static sp_status text_number(columns_reader *r, column_span span, double *value)
             *value = i;
             return SP_OK;
         }
-    *value = NAN; /* times of day do not tell columns apart */
+    *value = NAN; /* a column with more texts, such as times of day, tells no specimens apart */
     if (c->text_count >= texts_max || c->text_count > 256) return SP_OK;
     if (c->text_count == r->text_capacity) {
         const int more = r->text_capacity ? 2 * r->text_capacity : 16;

@@ -45,7 +45,8 @@ static int law_in_time(const sp_case *request)
            (!request->protocol[0] || sp_case_asks_for_time(request));
 }
 
-/* What the coupon takes by time is left out, because only a protocol shows it. */
+/* Return 1 when the law itself takes up energy. What the coupon takes up in time does not count,
+ * because only a protocol shows it. */
 static int yields(const sp_case *request)
 {
     const sp_law_row *law = sp_law_find(request->law);

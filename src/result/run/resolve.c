@@ -128,8 +128,8 @@ static const char *given_key(const sp_case *request, const char *const *keys, in
     return keys[0];
 }
 
-/* A block stands for the coupon only where one cell folds as its mirror images do. A press in time
- * follows the force on the whole coupon, so it takes no block. */
+/* A block of one cell is refused, because it could fold only as its mirror images do. A press in
+ * time follows the force on the whole coupon, so it takes no block. */
 static sp_status check_block(sp_context *context, const sp_case *request)
 {
     if (request->press_direction != SP_PRESS_ALONG || request->block == 0) return SP_OK;

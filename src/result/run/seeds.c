@@ -15,7 +15,8 @@
 #include "run/result.h"
 
 static const int usual_seeds = 5;
-/* Forecast of one press, up to which five are pressed when asked [s]. */
+/* Where one press is forecast to take longer [s], one seed is pressed instead of five, unless the
+ * user gives a number. */
 static const double long_press = 60;
 static const double memory_share = 0.8; /* of the free memory: presses side by side take no more */
 
