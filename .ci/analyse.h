@@ -1,4 +1,5 @@
-/* For `make analyse` alone: it cannot see that sp_fail returns the status it was given, which is never SP_OK. */
+/* For `make analyse` alone: it cannot see that sp_fail returns the status it was given, which is
+ * never SP_OK. */
 #ifndef SP_ANALYSE_H
 #define SP_ANALYSE_H
 

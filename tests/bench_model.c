@@ -309,8 +309,8 @@ int bench_negative(bench *b)
 double bench_critical(bench *b, double low, double high)
 {
     const size_t bytes = values(b) * sizeof(double);
-    double *stable =
-        malloc(bytes); /* every trial starts here: past the bifurcation Newton may leave the path */
+    /* Every trial starts here: past the bifurcation Newton may leave the path. */
+    double *stable = malloc(bytes);
     assert_non_null(stable);
     bench_follow(b, low, b->system.shortening);
     check_true(bench_negative(b) == 0);

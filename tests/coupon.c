@@ -11,6 +11,14 @@
  * touch. */
 static const double least_approach = 0.05;
 
+const char *const coupon_pad[] = {"coupon.width=8.82 mm",
+                                  "coupon.depth=8.82 mm",
+                                  "coupon.height=5 mm",
+                                  "infill.angle=0 deg",
+                                  "bead.walls=1",
+                                  "press.direction=along",
+                                  NULL};
+
 int coupon_quick(void)
 {
     const char *quick = getenv("STRUTPRESS_QUICK");

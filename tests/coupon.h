@@ -19,6 +19,10 @@ typedef struct coupon {
     sp_model model;
 } coupon;
 
+/* Settings of a small pad pressed along its walls: two cells by two, all panels alike, a little
+ * higher than a cell. */
+extern const char *const coupon_pad[];
+
 /* settings: "infill.density=20 %" and so on, ended by NULL. Fails the test on any error. */
 void coupon_set_up(coupon *c, int with_flaws, const char *const *settings);
 void coupon_tear_down(coupon *c);

@@ -12,8 +12,9 @@ typedef struct no_crossing {
     int frame, strut[2]; /* where */
     int passed;          /* pairs of pieces that pass through each other between two frames */
     int passed_frame, passed_strut[2]; /* the last of them, the frame after */
-    int unsure; /* pairs of pieces that may or may not: they meet on the straight way between two
-                   frames, but it is long */
+    /* Pairs of pieces that may or may not pass through each other: they meet on the straight way
+     * between two frames, but it is long. */
+    int unsure;
 } no_crossing;
 
 /* Pairs are those that press on each other: not those of one strut, not what is one body at a

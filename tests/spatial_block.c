@@ -78,8 +78,8 @@ static void add_strut(sp_network *n, int a, int b, double diameter, int rectangl
     n->strut_role[s] = wall ? SP_ROLE_WALL : SP_ROLE_INFILL;
     n->strut_thickness[s] = diameter;
     n->strut_height[s] = wall && rectangles ? 2.0 * diameter : 0.0;
-    const double ahead =
-        along[1]; /* up: y without its share along the strut, or x for an upright strut */
+    /* The axis up is y without its share along the strut, or x for an upright strut. */
+    const double ahead = along[1];
     for (int k = 0; k < 3; k++) up[k] = (k == 1) - ahead * along[k];
     const double size = sqrt(up[0] * up[0] + up[1] * up[1] + up[2] * up[2]);
     for (int k = 0; k < 3; k++) up[k] = size > 1e-9 ? up[k] / size : k == 0;

@@ -14,8 +14,8 @@
 #include "temporary_file.h"
 #include "whole_press.h"
 
-static const double rigid =
-    1e6; /* axial and shear stiffness where the source has none, EI/L^2 = 1 */
+/* Axial and shear stiffness where the source has none, EI/L^2 = 1. */
+static const double rigid = 1e6;
 
 enum { HINGED, CLAMPED, SWAYING, FREE };
 

@@ -191,8 +191,8 @@ static void sine_has_its_closed_forms(void **state)
                    1e-5);
     check_relative(value("energy_per_volume_50", &path), 1.0 / pi, 1e-5);
     check_relative(value("initial_stiffness", &path), pi * AREA / HEIGHT, 1e-4);
-    sp_path dip =
-        sampled(sine, 0.54, 540); /* sin(0.54 pi) = 0.992: a drop below 1 % is no maximum */
+    /* sin(0.54 pi) = 0.992: a drop below 1 % is no maximum. */
+    sp_path dip = sampled(sine, 0.54, 540);
     assert_false(take("first_maximum", &dip).reached);
 }
 

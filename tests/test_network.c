@@ -96,8 +96,8 @@ static void check_strut(const sp_network *network, const sp_case *request, int s
     if (!(length >= request->bead_width * (1 - 1e-6)))
         fail_msg("strut %d is %.4g beads long", s, length / request->bead_width);
     check_true(network->strut_joint[2 * s] != network->strut_joint[2 * s + 1]);
-    double wall =
-        (request->wall_beads ? request->wall_beads : 1) * request->bead_width; /* or plate */
+    /* Without a wall this is the thickness of a plate. */
+    double wall = (request->wall_beads ? request->wall_beads : 1) * request->bead_width;
     check_close(network->strut_thickness[s],
                 network->strut_role[s] == SP_ROLE_WALL ? wall : request->bead_width, 1e-12);
     for (int k = 0; k < 2; k++)

@@ -8,15 +8,6 @@
 #include "state/equilibrium.h"
 #include "state/system.h"
 
-/* Two cells by two, all panels alike, a little higher than a cell. */
-static const char *const block[] = {"coupon.width=8.82 mm",
-                                    "coupon.depth=8.82 mm",
-                                    "coupon.height=5 mm",
-                                    "infill.angle=0 deg",
-                                    "bead.walls=1",
-                                    "press.direction=along",
-                                    NULL};
-
 static sp_path press(coupon *c, double strain, int steps)
 {
     const sp_press_options options = {
@@ -32,7 +23,7 @@ static void test_to_densification(void **unused)
 {
     (void)unused;
     coupon c;
-    coupon_set_up(&c, 1, block);
+    coupon_set_up(&c, 1, coupon_pad);
     check_true(c.network.built == SP_BUILT_PANELS && c.network.panel_count == 12);
     sp_path path = press(&c, coupon_quick() ? 0.3 : 0.6, 140);
     coupon_check_steps(&path, 2e-3);
@@ -51,7 +42,7 @@ static void test_differences_of_a_fold(void **unused)
     coupon c;
     sp_system system;
     sp_attempt attempt;
-    coupon_set_up(&c, 1, block);
+    coupon_set_up(&c, 1, coupon_pad);
     assert_int_equal(sp_system_create(&c.context, &c.model, 0, &system), SP_OK);
     const double travel = 0.36 * c.model.height;
     double *x = malloc(sp_system_values(&system) * sizeof *x);
@@ -126,7 +117,7 @@ static void test_walls_as_across(void **unused)
                                          "coupon.depth=5 mm",    "infill.angle=0 deg",
                                          "bead.walls=1",         NULL};
     coupon flat, upright;
-    coupon_set_up(&flat, 0, block);
+    coupon_set_up(&flat, 0, coupon_pad);
     coupon_set_up(&upright, 0, across);
     check_relative(flat.network.solid_fraction, upright.network.solid_fraction, 1e-12);
     check_relative(flat.network.nominal_density, upright.network.nominal_density, 1e-12);

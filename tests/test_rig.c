@@ -43,9 +43,9 @@ typedef enum { ALONE, STACKED, STACKED_BARE, SIDE, SHARED_TRAVEL, BY_COLUMN } ar
 
 typedef struct export_kind {
     const char *what;
-    const char *head;  /* lines before the rows, "\n" ends each; names and units stand last */
-    const char *order; /* of the columns: t time, n count, u travel, f force, x junk, w word, c
-                          cycle, i specimen */
+    const char *head; /* lines before the rows, "\n" ends each; names and units stand last */
+    /* Of the columns: t time, n count, u travel, f force, x junk, w word, c cycle, i specimen. */
+    const char *order;
     encoding encoding;
     char delimiter;                 /* 0: ';' */
     char decimal;                   /* 0: '.' */

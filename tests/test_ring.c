@@ -357,8 +357,8 @@ static void squash_to(bench *b, double travel, double most)
 static void plates(int sides, int count, const double *gap, ring *found)
 {
     const double t = 0.01, half = 0.5 * t, bending = t * t * t / 12;
-    const double height =
-        2 + half / 0.96; /* clear of the ring, so that the layer is all of its half */
+    /* Clear of the ring, so that the layer is all of its half. */
+    const double height = 2 + half / 0.96;
     bench b;
     quarter_ring(&b, sides, height, t, 1);
     bench_ready(&b);

@@ -167,8 +167,8 @@ static void pure_bending_matches_exact_integrals(void **state)
     sp_section_rectangle(&section, &law, 1, 1, SP_SECTION_POINTS_MAX);
     for (size_t i = 0; i < sizeof row / sizeof *row; i++) {
         const double kappa = row[i][0];
-        const double tolerance =
-            kappa <= 1 ? 1e-10 : 1e-5; /* at 2 a face is at a third of its length */
+        /* At 2 a face is at a third of its length. */
+        const double tolerance = kappa <= 1 ? 1e-10 : 1e-5;
         const double eps = free_strain(&section, kappa);
         check_relative(1 + eps, row[i][1], tolerance);
         check_relative(eval(&section, eps, kappa).moment, row[i][2], tolerance);

@@ -102,14 +102,6 @@ static const char *const with_skins[] = {"coupon.width=8.82 mm",  "coupon.depth=
                                          "infill.angle=0 deg",    "bead.walls=1",
                                          "platens.hold=friction", "platens.friction=0.4",
                                          "press.direction=along", NULL};
-static const char *const without[] = {"coupon.width=8.82 mm",
-                                      "coupon.depth=8.82 mm",
-                                      "coupon.height=5 mm",
-                                      "infill.angle=0 deg",
-                                      "bead.walls=1",
-                                      "press.direction=along",
-                                      NULL};
-
 static double first_stiffness(coupon *c)
 {
     const sp_press_options options = {
@@ -129,7 +121,7 @@ static void test_in_series(void **unused)
     (void)unused;
     coupon whole, walls;
     coupon_set_up(&whole, 0, with_skins);
-    coupon_set_up(&walls, 0, without);
+    coupon_set_up(&walls, 0, coupon_pad);
     check_relative(6 * whole.network.solid_fraction, 1 + 5 * walls.network.solid_fraction, 1e-12);
     check_relative(whole.network.nominal_density, walls.network.nominal_density, 1e-12);
     check_relative(whole.model.height, 6, 1e-12);

@@ -837,8 +837,8 @@ static void test_princeton_beam(void **unused)
         for (int m = 0; m < 2; m++) {
             frame f;
             const double angle = row[i][1] * M_PI / 180, x[3] = {0.508, 0, 0};
-            const int end =
-                cantilever(&f, x, 16 << m, beam); /* axis 2 lies in x-z, so it is z; 3 is -y */
+            /* Axis 2 lies in x-z, so it is z; 3 is -y. */
+            const int end = cantilever(&f, x, 16 << m, beam);
             frame_load(&f, end, FRAME_Z, -cos(angle));
             frame_load(&f, end, FRAME_Y, -sin(angle));
             frame_ready(&f);
@@ -1106,8 +1106,8 @@ static double michell(int elements)
 {
     const double torsion = 0.8, side = 2 * sin(M_PI / elements), turn = 2 * M_PI / elements;
     double low = 1, high = 2.5;
-    const double length =
-        side / (1 - turn * turn / 24); /* of the bar whose arc has this chord: eps of E92 is 0 */
+    /* Of the bar whose arc has this chord: eps of E92 is 0. */
+    const double length = side / (1 - turn * turn / 24);
     while (high - low > 1e-5) {
         const double twist = 0.5 * (low + high);
         frame f;

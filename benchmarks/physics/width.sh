@@ -1,6 +1,6 @@
 #!/bin/bash
-# How far the band of the printed width is off: three demo coupons, the band told by one press beside presses that are 0.1 mm
-# narrower and wider.
+# Measure how far the band of the printed width is off: for three demo coupons, the band that one press tells is compared with
+# presses of coupons 0.1 mm narrower and wider.
 # usage: width.sh STRUTPRESS; writes width.csv beside this file and the table of docs/theory.md.
 set -euo pipefail
 cd "$(dirname "$0")/../.."

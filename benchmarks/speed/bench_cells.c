@@ -95,8 +95,8 @@ static int run(char **argument, int count)
     const double rate = 1e-9 * p->factor_operations / p->seconds_complete;
     struct rusage usage;
     getrusage(RUSAGE_SELF, &usage);
-    const double dgemm =
-        dgemm_rate(); /* beside the press: both share the machine with the same others */
+    /* It runs beside the press, so that both share the machine with the same other programs. */
+    const double dgemm = dgemm_rate();
     printf("%s,%s,%s,%s,%s,%d,%d,%.4f,%.4f,%.3f,%.3f,%.3f,%.3f,%.3f,%.3f,%d,%d,%.2f,%.3f,%.0f,%s,%."
            "2f\n",
            argument[0], pattern, cells, argument[3], threads, p->unknown_count, last,

@@ -30,8 +30,8 @@ int sp_plan_left_out(const sp_plan *plan); /* combinations that do not */
  * store with its reason. */
 void sp_plan_case(const sp_plan *plan, int index, sp_case *request);
 
-/* Return the number of coupon `index` in the whole plan, from 1. In a share it differs from index +
- * 1. */
+/* Return the number of coupon `index` in the whole plan, from 1. In a share it differs from index
+ * + 1. */
 int sp_plan_number(const sp_plan *plan, int index);
 
 /* Reduce the plan to share `share` (1 .. shares), so that each share can be pressed on a machine of
@@ -42,8 +42,8 @@ int sp_plan_number(const sp_plan *plan, int index);
  * then. */
 sp_status sp_plan_share(sp_context *context, sp_plan *plan, int share, int shares);
 
-/* Why some coupons cannot be built. Reasons with the same words are one kind, whatever the numbers
- * in them. */
+/* One reason why coupons cannot be built. Reasons with the same words are one kind, whatever the
+ * numbers in them. */
 enum { SP_REFUSAL_MAX = 12 };
 typedef struct sp_refusal {
     int count, first; /* coupons; number of the first of them, from 1 */
@@ -58,7 +58,7 @@ typedef struct sp_outlook {
     int presses;
     double seconds;      /* processor time of all presses */
     sp_forecast longest; /* press */
-    int longest_number;  /* its number, from 1; 0: nothing can be built */
+    int longest_number;  /* its number, from 1; 0: no coupon can be built */
     double most_bytes;   /* of one press */
     int refusal_count;
     sp_refusal refusal[SP_REFUSAL_MAX]; /* the first kinds; others are only counted in `refused` */
@@ -95,7 +95,7 @@ typedef struct sp_batch_report {
  * stored), SP_NO_WRITE, SP_NO_READ, SP_NO_MEMORY; *report is filled in any case. */
 sp_status sp_batch_press(sp_context *context, const sp_plan *plan, sp_store *store, int threads,
                          sp_batch_report *report);
-/* The same for a list of `count` cases. */
+/* Press a list of `count` cases in the same way. */
 sp_status sp_batch_press_cases(sp_context *context, const sp_case *request, int count,
                                sp_store *store, int threads, sp_batch_report *report);
 

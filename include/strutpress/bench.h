@@ -3,9 +3,9 @@
  * Ownership: options are the caller's. Errors: each function names its own. Threads: one bench at a
  * time serves a folder; others may read its store meanwhile.
  *
- * It answers at the loopback address alone, to whoever has the link, which holds a random token.
- * Whatever it writes stands in its folder: case files, plans, targets and the store are those of
- * the command line. */
+ * The bench answers at the loopback address only, and only to those who have the link, which
+ * contains a random token. Everything that it writes stands in its folder: case files, plans,
+ * targets and the store are those of the command line. */
 #ifndef STRUTPRESS_BENCH_H
 #define STRUTPRESS_BENCH_H
 
@@ -17,7 +17,7 @@ typedef struct sp_bench_options {
     const char *folder; /* must exist */
     int port;           /* 0: any that is free */
     int threads;        /* coupons pressed at once; 0: one per core */
-    /* Called with the link once the bench answers; NULL: nobody is told. */
+    /* Called with the link once the bench answers; NULL: the link is not reported. */
     void (*ready)(void *user, const char *link);
     void *user;
 } sp_bench_options;

@@ -23,7 +23,8 @@ SP_PUBLIC_BEGIN
 
 enum { SP_PLANE_STRAIN = 0, SP_UNIAXIAL = 1 };
 enum { SP_PLATENS_BONDED = 0, SP_PLATENS_SLIDING = 1, SP_PLATENS_FRICTION = 2 };
-/* Against the extrusion of a planar pattern; through: along the stack of layers of their own. */
+/* The direction relative to the extrusion of a planar pattern. SP_PRESS_THROUGH presses along the
+ * stack of separate layers. */
 enum { SP_PRESS_ACROSS = 0, SP_PRESS_ALONG = 1, SP_PRESS_THROUGH = 2 };
 enum { SP_PLATES_NONE = 0, SP_PLATES_GRILLAGE = 1 };
 
@@ -46,10 +47,11 @@ typedef struct sp_case {
     double density;             /* fraction, 0.01 .. 1 */
     double angle; /* [deg], turns the pattern counter-clockwise; NaN: that of the pattern */
     double offset_x, offset_y,
-        offset_z;       /* shift of the pattern along its lattice vectors; z spatial */
-    double cell_angle;  /* re-entrant: slanted struts against x [deg]; negative folds in */
-    double cell_ratio;  /* re-entrant: upright / slanted length; bricks: length / height;
-                                   wavy: wave length / rib spacing */
+        offset_z;      /* shift of the pattern along its lattice vectors; z spatial */
+    double cell_angle; /* re-entrant: slanted struts against x [deg]; negative folds in */
+    /* Re-entrant: upright / slanted length; bricks: length / height; wavy: wave length / rib
+     * spacing. */
+    double cell_ratio;
     double wave_height; /* wavy lines: amplitude / wave length */
     double regularity;  /* Voronoi: 0 random seeds .. 1 hexagon-like spacing */
     int cell_seed;      /* Voronoi: seed of the cells */
@@ -130,18 +132,18 @@ typedef struct sp_case {
     double joint_zone;      /* corners: 0.5 sharp, 1 round, 2 filled; 0 no zones; NaN: as printed */
     int elements_per_strut; /* 0: chosen from slenderness */
     int section_points;     /* quadrature points through the thickness, 2 .. 16 */
-    double
-        contact_spacing; /* of contact points along a strut, over the thinnest strut; 0: chosen */
+    /* Of contact points along a strut, over the thinnest strut; 0: chosen. */
+    double contact_spacing;
     double shear_factor; /* struts in space: shear area / area; 0: of the section */
 
     unsigned char origin[SP_PARAMETER_MAX]; /* sp_origin per parameter row */
     int line[SP_PARAMETER_MAX];             /* line in the case file, 0 when not from it */
 } sp_case;
 
-/* The defaults of every row: a valid case. */
+/* Make the case in which every row has its default: it is valid. */
 void sp_case_default(sp_case *request);
-/* A case with the defaults that the caller frees, for programs that do not know its structure; NULL
- * without memory. */
+/* Make a case with the defaults that the caller frees, for programs that do not know its structure;
+ * NULL without memory. */
 sp_case *sp_case_new(void);
 void sp_case_free(sp_case *request); /* accepts NULL */
 
@@ -152,16 +154,16 @@ sp_status sp_case_parse(sp_context *context, const char *name, const char *text,
                         sp_case *request);
 
 /* Set one value as text ("infill.density" = "20 %") with the units and range of a file;
- * sp_case_check then sees to what needs more than one value. Errors: SP_BAD_CASE; *request is
+ * sp_case_check then checks rules that need more than one value. Errors: SP_BAD_CASE; *request is
  * unchanged then. */
 sp_status sp_case_set(sp_context *context, sp_case *request, const char *key, const char *value);
 
-/* Every value in its range, however the members were set, and friction against the hold of the
- * platens. Called by sp_case_read and sp_case_resolve (resolve.h), which also checks names, walls,
- * hardness and cells. Errors: SP_BAD_CASE. */
+/* Check that every value is in its range, however the members were set, and that friction does not
+ * contradict how the platens hold. Called by sp_case_read and by sp_case_resolve (resolve.h), which
+ * also checks names, walls, hardness and cells. Errors: SP_BAD_CASE. */
 sp_status sp_case_check(sp_context *context, const sp_case *request);
 
-/* 1 when the case asks for the block without holes: pattern solid, or a density of 100 %. */
+/* Return 1 when the case asks for the block without holes: pattern solid, or a density of 100 %. */
 #define SP_SOLID_NAME "solid"
 #define SP_PRINTED_NAME "printed" /* what a tool path lays down */
 int sp_case_is_solid(const sp_case *request);
@@ -180,7 +182,7 @@ typedef struct sp_parameter {
 } sp_parameter;
 int sp_parameter_count(void);
 sp_parameter sp_parameter_at(int row);
-/* Value of a row as text with its unit, "not given" when NaN or empty. */
+/* Write the value of a row as text with its unit, "not given" when it is NaN or empty. */
 void sp_case_value_text(const sp_case *request, int row, char *text, size_t size);
 
 SP_PUBLIC_END

@@ -18,17 +18,19 @@ typedef struct sp_compare sp_compare;
 
 typedef struct sp_compare_coupon {
     char key[SP_KEY_SIZE]; /* of sp_coupon_key_of_case */
-    const char *name;      /* called so in tables and pictures */
+    const char *name;      /* how it is called in tables and pictures */
 } sp_compare_coupon;
 
 typedef struct sp_compare_options {
-    const char *measures; /* figures (sp_figure_find) with commas between; NULL: a handful */
+    /* Figures (sp_figure_find) with commas between them; NULL: a few usual ones. */
+    const char *measures;
     const char *rank; /* measure of the ranking, largest value first; NULL: energy_per_volume_50 */
     const sp_compare_coupon *only; /* NULL: all coupons of the store */
     int only_count;
     double mass; /* of the ranking [g]; 0: the middle of what all series reach */
-    /* Curves of a rig, with the height and area of what was tested: drawn in curves.svg, and each
-     * coupon held against their mean. They and their name must outlive the comparison. */
+    /* Curves of a rig, with the height and area of what was tested: they are drawn in curves.svg,
+     * and each coupon is compared with their mean. They and their name must outlive the comparison.
+     */
     const sp_curve *tested; /* tested_count */
     int tested_count;       /* 0: none */
     const char *tested_name;
@@ -44,8 +46,8 @@ void sp_compare_free(sp_compare *compare); /* accepts NULL */
  * failed. Errors: SP_NO_WRITE. */
 sp_status sp_compare_table(sp_context *context, const sp_compare *compare, FILE *stream);
 
-/* The rows of the table, one record per coupon, with a column for each key in which the coupons
- * differ: as compare.csv. Errors: SP_NO_WRITE, SP_NO_MEMORY. */
+/* Write the rows of the table, one record per coupon, with a column for each key in which the
+ * coupons differ, like compare.csv. Errors: SP_NO_WRITE, SP_NO_MEMORY. */
 sp_status sp_compare_records(sp_context *context, const sp_compare *compare,
                              sp_record_format format, FILE *stream);
 

@@ -27,14 +27,16 @@ typedef struct sp_context {
     volatile sig_atomic_t *writing;   /* 1 while a set of files is written; NULL: nobody asks */
     void (*warn)(void *user, const char *line); /* one-line cautions; NULL: dropped */
     /* Called with the progress of a run: `fraction` is the share of its expected time in [0, 1],
-     * `text` what is being done. 0 means that the expected time is not known. NULL: nobody is
-     * told. */
+     * `text` names what is being done. 0 means that the expected time is not known. NULL: progress
+     * is not reported. */
     void (*progress)(void *user, double fraction, const char *text);
-    /* Called with lines that a run has before it presses, such as its forecast; NULL: dropped. */
+    /* Called with lines that a run has to tell before it presses, such as its forecast; NULL: they
+     * are dropped. */
     void (*say)(void *user, const char *line);
-    /* Called with the path so far after each state that a press has accepted, for who wants to see
-     * it grow: its last step is the newest, and its last kept shape is that of frame_step. From the
-     * thread that presses, which waits meanwhile; nothing of it may be kept. NULL: nobody looks. */
+    /* Called with the path so far after each state that a press has accepted, for programs that
+     * show it while it grows: its last step is the newest, and its last kept shape is that of
+     * frame_step. It is called from the thread that presses, which waits meanwhile; the callee must
+     * not keep any pointer into it. NULL: states are not shown. */
     void (*accepted)(void *user, const struct sp_path *path);
     void *user; /* handed to all of them */
 } sp_context;
@@ -50,13 +52,13 @@ void sp_warn(sp_context *context, const char *format, ...) __attribute__((format
 /* Send one formatted line to context->say. */
 void sp_say(sp_context *context, const char *format, ...) __attribute__((format(printf, 2, 3)));
 
-/* Tell context->progress what is begun now. */
+/* Tell context->progress what begins now. */
 void sp_begin(sp_context *context, const char *text);
 
-/* Copy of a text from outside that may stand on a terminal, in a table or in a picture: control
+/* Copy a text from outside so that it may stand on a terminal, in a table or in a picture: control
  * characters, line separators, marks that turn the direction of writing and bytes that are not
- * UTF-8 are written out as \x1b or \u202e. Cut at a character when it does not fit; 4 x strlen + 1
- * bytes always do. */
+ * UTF-8 are written out as \x1b or \u202e. It is cut at a character when it does not fit; 4 x
+ * strlen + 1 bytes are always enough. */
 void sp_printable(const char *text, char *clean, size_t size);
 
 SP_PUBLIC_END

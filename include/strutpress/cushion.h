@@ -21,7 +21,7 @@ typedef struct sp_cushion_asked {
     double mass[SP_CUSHION_MASSES];    /* [kg] */
 } sp_cushion_asked;
 
-/* "300 mm, 600 mm", "0.5 kg, 1 kg"; 0: they are no such list. */
+/* Read "300 mm, 600 mm" or "0.5 kg, 1 kg"; 0: the text is no such list. */
 int sp_cushion_read_heights(const char *text, sp_cushion_asked *asked);
 int sp_cushion_read_masses(const char *text, sp_cushion_asked *asked);
 
@@ -34,9 +34,10 @@ sp_status sp_cushion_press(sp_context *context, const sp_case *request,
                            const sp_cushion_asked *asked, sp_cushion **cushion);
 void sp_cushion_free(sp_cushion *cushion); /* accepts NULL */
 
-/* For people. Errors: SP_NO_WRITE. */
+/* Print a table for people. Errors: SP_NO_WRITE. */
 sp_status sp_cushion_table(sp_context *context, const sp_cushion *cushion, FILE *stream);
-/* cushion.csv and cushion.svg into a folder, both or none. Errors: SP_NO_WRITE, SP_NO_MEMORY. */
+/* Write cushion.csv and cushion.svg into a folder, both files or none. Errors: SP_NO_WRITE,
+ * SP_NO_MEMORY. */
 sp_status sp_cushion_write(sp_context *context, const sp_cushion *cushion, const char *folder);
 
 SP_PUBLIC_END

@@ -11,8 +11,8 @@ SP_PUBLIC_BEGIN
 
 typedef struct sp_filament {
     const char *name; /* "urethane-95a" */
-    const char
-        *text; /* its file: comments with the source of every value, then the section material */
+    /* Text of its file: comments with the source of every value, then the section material. */
+    const char *text;
 } sp_filament;
 
 const sp_filament *sp_filaments(int *count);

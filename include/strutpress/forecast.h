@@ -18,8 +18,8 @@ SP_PUBLIC_BEGIN
 #define SP_FORECAST_REASON_SIZE 160
 
 typedef struct sp_forecast {
-    int built; /* 1: counted on the network; 0: from the case alone, about right (sp_case_resolve)
-                */
+    /* 1: counted on the network; 0: from the case alone, about right (sp_case_resolve). */
+    int built;
     int dimension;
     double struts, elements, unknowns;
     double seconds; /* processor time of the whole run on a machine as in speed/forecast.csv */
@@ -35,9 +35,9 @@ typedef struct sp_forecast {
     char reason[SP_FORECAST_REASON_SIZE];
 } sp_forecast;
 
-/* Of a network that was built for this case; the solid block has one, too. Elements and unknowns
- * are those of the mesh that a press would make. Errors: those of the law (SP_BAD_CASE,
- * SP_NO_READ), SP_NO_MEMORY. */
+/* Forecast the press of a network that was built for this case; the solid block has a forecast,
+ * too. Elements and unknowns are those of the mesh that a press would make. Errors: those of the
+ * law (SP_BAD_CASE, SP_NO_READ), SP_NO_MEMORY. */
 sp_status sp_forecast_network(sp_context *context, const sp_case *request,
                               const sp_network *network, sp_forecast *forecast);
 
@@ -51,7 +51,7 @@ sp_status sp_forecast_try(sp_context *context, const sp_case *request, double se
 /* "12 s and 30 MB on a workstation core, ...; most of it: ...": for the line that begins with
  * `forecast`. */
 void sp_forecast_text(const sp_forecast *forecast, char *text, size_t size);
-/* A time for people: "under 0.1 s", "12 s", "3 min", "5 h", "3 days". */
+/* Write a time for people: "under 0.1 s", "12 s", "3 min", "5 h", "3 days". */
 void sp_forecast_time_text(double seconds, char *text, size_t size);
 
 SP_PUBLIC_END

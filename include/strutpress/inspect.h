@@ -34,18 +34,19 @@ typedef struct sp_inspection {
     double stretch_min, stretch_max; /* stable between these; searched on 0.05 .. 8 */
     /* the solid block of this size (E84, E85); both 0 when the law is not reversible */
     double shape_factor, solid_raise;
-    /* hardness band of Young's modulus and what of it is taken [MPa]; all 0 without a hardness */
+    /* Hardness band of Young's modulus, and the value of it that is used [MPa]; all 0 without a
+     * hardness. */
     double modulus_centre, modulus_low, modulus_high;
 } sp_inspection;
 
-/* Figures of a network that was built for this case, and of its law. Warns of what makes a press
- * doubtful: a flat coupon of layers, most struts shorter than two bead widths or diameters between
- * their joints, fewer than 3 cells across, a modulus outside its hardness band, a law that loses
- * stability. Errors: those of the law (SP_BAD_CASE, SP_NO_READ), SP_NO_MEMORY. */
+/* Find the figures of a network that was built for this case, and of its law. It warns of what
+ * makes a press doubtful: a flat coupon of layers, most struts shorter than two bead widths or
+ * diameters between their joints, fewer than 3 cells across, a modulus outside its hardness band, a
+ * law that loses stability. Errors: those of the law (SP_BAD_CASE, SP_NO_READ), SP_NO_MEMORY. */
 sp_status sp_inspect(sp_context *context, const sp_case *request, const sp_network *network,
                      sp_inspection *inspection);
 
-/* Rows for people: a pattern or law by name. Fields without content are "". */
+/* A row for people: a pattern or law by name. Members without content are "". */
 typedef struct sp_listed {
     const char *name, *alias, *doc;
     const char *needs; /* laws: the keys of `material` it reads */

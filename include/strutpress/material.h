@@ -18,8 +18,8 @@ SP_PUBLIC_BEGIN
 typedef struct sp_material_tests sp_material_tests;
 typedef struct sp_material sp_material;
 
-/* 1 when a file of tests is one of a material: it has the part `material`. A file that cannot be
- * read is none. */
+/* Return 1 when a file of tests is one of a material: it has the part `material`. A file that
+ * cannot be read is none. */
 int sp_material_is_tested(const char *file);
 
 /* Read and check a YAML file of tests (docs/calibrate.md) and the records that it names. Errors:
@@ -29,18 +29,19 @@ sp_status sp_material_tests_parse(sp_context *context, const char *name, const c
                                   size_t size, sp_material_tests **tests);
 void sp_material_tests_free(sp_material_tests *tests); /* accepts NULL */
 
-/* Fit, and fit again without each test in turn. Errors: SP_INTERRUPTED, SP_NO_MEMORY. */
+/* Fit the values, and fit them again without each test in turn. Errors: SP_INTERRUPTED,
+ * SP_NO_MEMORY. */
 sp_status sp_material_fit(sp_context *context, const sp_material_tests *tests,
                           sp_material **material);
 void sp_material_free(sp_material *material); /* accepts NULL */
 
-/* filament.yaml with its table filament.csv, material.csv (measured and fitted stress) and
- * material.svg into a folder, all or none; then the filament is read back, and its law held against
- * the fit. Errors: SP_NO_WRITE, SP_NO_MEMORY, SP_INTERNAL. */
+/* Write filament.yaml with its table filament.csv, material.csv (measured and fitted stress) and
+ * material.svg into a folder, all files or none; then read the filament back, and compare its law
+ * with the fit. Errors: SP_NO_WRITE, SP_NO_MEMORY, SP_INTERNAL. */
 sp_status sp_material_write(sp_context *context, sp_material *material, const char *folder);
 
-/* For people: fitted values with their bands, what each test determines, measured and fitted
- * figures of every test. Errors: SP_NO_WRITE. */
+/* Print a table for people: fitted values with their bands, what each test determines, measured and
+ * fitted figures of every test. Errors: SP_NO_WRITE. */
 sp_status sp_material_table(sp_context *context, const sp_material *material, FILE *stream);
 
 SP_PUBLIC_END

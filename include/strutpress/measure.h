@@ -33,10 +33,10 @@ typedef struct sp_curve {
     const double *shortening, *force; /* of the first state [mm], [N] */
     const double *stiffness;          /* tangent of it [N/mm]; NULL: the curve has none */
 } sp_curve;
-/* Of the press of a path, without the way back. */
+/* View the press of a path as a curve, without the way back. */
 sp_curve sp_curve_of_path(const sp_path *path);
 
-/* A figure that is read off a curve at an argument: `force_at 25 %`, `force_at 6 mm`,
+/* A figure that is read from a curve at an argument: `force_at 25 %`, `force_at 6 mm`,
  * `shortening_at 300 N`. */
 typedef struct sp_figure_row {
     const char *name, *unit;
@@ -50,23 +50,25 @@ typedef struct sp_measure_row {
     const char *name; /* initial_stiffness */
     const char *unit; /* "N/mm"; "-" without */
     const char *doc;  /* one line with definition and source */
-    /* NULL: the row is a figure at a strain */
+    /* NULL: the row is a figure at a strain. */
     sp_measure (*take)(const sp_path *path, const sp_network *network, const sp_case *request);
     const sp_figure_row *figure;
     double strain;
 } sp_measure_row;
 
-/* All rows and their count; rows keep their order in every output. */
+/* Return all rows and their count; rows keep their order in every output. */
 const sp_measure_row *sp_measure_rows(int *count);
 
-/* The figure of a row; not reached where the case does not model it (sp_measure_modelled). */
+/* Return the figure of a row; it is not reached where the case does not model it
+ * (sp_measure_modelled). */
 sp_measure sp_measure_take(const sp_measure_row *row, const sp_path *path,
                            const sp_network *network, const sp_case *request);
 
-/* 0: a figure of time, and the press of the case takes none; outputs of one press leave it out. */
+/* Return 0 for a figure of time when the press of the case has none; outputs of one press leave it
+ * out. */
 int sp_measure_applies(const char *name, const sp_case *request);
 
-/* What someone asks for: a measure, or a figure with its argument. */
+/* A figure as a user asks for it: a measure, or a figure with its argument. */
 #define SP_FIGURE_NAME_SIZE 64
 typedef struct sp_figure {
     char name[SP_FIGURE_NAME_SIZE]; /* as it was asked for */
@@ -76,11 +78,12 @@ typedef struct sp_figure {
     double argument;          /* [mm], [N], [MPa], or a strain */
     int of_strain;            /* 1: the argument is a strain */
 } sp_figure;
-/* Find a figure by its text. 0: there is none; `valid` then says what would be, and `nearest` may
- * hold a name. */
+/* Find a figure by its text. 0: there is none; `valid` then lists what would be valid, and
+ * `nearest` may hold a name. */
 int sp_figure_find(const char *text, sp_figure *figure, char *valid, size_t size,
                    char nearest[SP_NAME_SIZE]);
-/* Its value, from the measures of a coupon (one per row of sp_measure_rows) or from its curve. */
+/* Return its value, from the measures of a coupon (one per row of sp_measure_rows) or from its
+ * curve. */
 sp_measure sp_figure_take(const sp_figure *figure, const sp_measure *measure,
                           const sp_curve *curve);
 
@@ -91,16 +94,17 @@ typedef enum {
     SP_NOT_MODELLED     /* it has no value, whatever the curve */
 } sp_modelled;
 #define SP_MODELLED_SIZE 160
-/* By the name of a row; `words` says what is left out and why, "" when nothing is. */
+/* Find what the case says by the name of a row; `words` say what is left out and why, "" when
+ * nothing is left out. */
 sp_modelled sp_measure_modelled(const char *name, const sp_case *request,
                                 char words[SP_MODELLED_SIZE]);
-/* The nominal strain at which the load limit of the case ended its press short of press.strain;
- * NaN: it did not. Of a path, and of a press of which the last strain is known and that it did not
- * give up. */
+/* Return the nominal strain at which the load limit of the case ended its press short of
+ * press.strain; NaN: it did not. The second function takes a press whose last strain is known and
+ * that did not give up. */
 double sp_measure_load_end(const sp_path *path);
 double sp_measure_load_end_at(const sp_case *request, double final_strain);
-/* Why a row has no value: what is not modelled, the load limit that ended the press at `load_end`
- * (NaN: none did), or "not reached". 1: it is the load limit. */
+/* Say why a row has no value: what is not modelled, the load limit that ended the press at
+ * `load_end` (NaN: none did), or "not reached". Returns 1 when it is the load limit. */
 int sp_measure_reason(const char *name, const sp_case *request, double load_end,
                       char words[SP_MODELLED_SIZE]);
 

@@ -34,8 +34,8 @@ typedef enum {
  * z of the print is the height of the press then. */
 int sp_built_is_flat(sp_built built);
 
-/* What a strut of stacked layers (infill.layers) is: a bond between two of them, or a piece of a
- * strut that bonds cut. */
+/* Where a strut of stacked layers (infill.layers) comes from: it is a bond between two of them, or
+ * a piece of a strut that bonds cut. */
 typedef struct sp_layer_piece {
     int layer;           /* -1: a bond */
     int whole;           /* the strut that was cut, counted over all layers; -1: a bond */
@@ -56,16 +56,16 @@ typedef struct sp_panel {
     int across, up;   /* cells of its framework along its length and over its height */
 } sp_panel;
 
-/* What a strut is in a panel. */
+/* Where a strut stands in a panel. */
 typedef struct sp_panel_bar {
     int panel;
-    double along[2];   /* how far its two ends are from the first joint line [mm] */
-    double rim;        /* on a free edge: width of the strip whose twist it carries, else 0 [mm] */
-    double line_width; /* of the layer that the bar stands for where panels press on each other,
-                          E107 [mm] */
-    double
-        flank[2]; /* round flanks: section and bending stiffness / those of a flat wall; 1: flat */
-    int is_foot;  /* 1: no bar, but the skin under its stretch of the panel's edge, E225 */
+    double along[2]; /* how far its two ends are from the first joint line [mm] */
+    double rim;      /* on a free edge: width of the strip whose twist it carries, else 0 [mm] */
+    /* Of the layer that the bar stands for where panels press on each other, E107 [mm]. */
+    double line_width;
+    /* Round flanks: section and bending stiffness / those of a flat wall; 1: flat. */
+    double flank[2];
+    int is_foot; /* 1: no bar, but the skin under its stretch of the panel's edge, E225 */
 } sp_panel_bar;
 
 /* One cell of a panel. `end`: end 0 or 1 of a strut as 2 x strut + end, which is also its point in
@@ -85,8 +85,8 @@ typedef struct sp_network {
      * SP_ROLE_*. */
     int block;
     double whole[3], stands_for[2];
-    double
-        skin; /* thickness of the full layers between the panels and either platen, else 0 [mm] */
+    /* Thickness of the full layers between the panels and either platen, else 0 [mm]. */
+    double skin;
 
     int joint_count;
     double *joint_position;    /* 3 per joint [mm] */
@@ -147,7 +147,7 @@ int sp_network_pieces(const sp_network *network, int *piece);
 enum { SP_LEFT_OUT_SIZE = 240 };
 void sp_network_left_out(const sp_network *network, char text[SP_LEFT_OUT_SIZE]);
 
-/* 1: the strut is a bond between two layers. */
+/* Return 1 when the strut is a bond between two layers. */
 int sp_network_is_bond(const sp_network *network, int strut);
 
 /* Undeformed length [mm] of a strut and its free length between its joint zones. */
@@ -158,11 +158,11 @@ double sp_network_free_length(const sp_network *network, int strut);
  * strut of stacked layers from where the piece begins. E190 */
 double sp_network_thickness_at(const sp_network *network, int strut, double along);
 
-/* Number of elements into which a strut of this free length is cut when the case does not give a
- * number. */
+/* Return the number of elements into which a strut of this free length is cut when the case does
+ * not give a number. */
 int sp_network_elements(double free_length, double thickness);
-/* How the coupon is printed and how it is pressed, in words: what follows "printed: " and what
- * follows "pressed: ". */
+/* Say how the coupon is printed and how it is pressed: the words that follow "printed: " and those
+ * that follow "pressed: ". */
 void sp_network_printed_text(const sp_network *network, char *text, size_t size);
 void sp_network_pressed_text(const sp_network *network, char *text, size_t size);
 /* Return 1 and a sentence when the coupon is made of layers and less than half as high as it is
@@ -179,8 +179,8 @@ int sp_network_panel_text(const sp_network *network, char *text, size_t size);
 /* Return 1 and a caution in words when the coupon is pressed through its stack: what is not in the
  * model of it. */
 int sp_network_stack_text(const sp_network *network, char *text, size_t size);
-/* Return 1 and a caution in words when the coupon has skins that do something else than the case,
- * or a reader, may expect of them. */
+/* Return 1 and a caution in words when the coupon has skins that act otherwise than the case, or a
+ * reader, may expect. */
 int sp_network_skin_text(const sp_network *network, const sp_case *request, char *text,
                          size_t size);
 /* Return 1 and a sentence when a block is pressed in the place of the coupon, or was asked for and

@@ -153,10 +153,11 @@ typedef struct sp_shapes {
     int frame_count;        /* kept states; frame 0 is unloaded */
     int back_frames;        /* of these, at the end: 1 after the way back, else 0 */
     int frame_capacity;
-    int *frame_step;       /* frame_count: the step it belongs to, see sp_path_state */
-    double *position;      /* frame_count x point_count x 3 [mm] */
-    double *fibre_strain;  /* frame_count x point_count: largest |fibre strain| of the piece from
-                              this point to the next (0 for the last point of a strut) */
+    int *frame_step;  /* frame_count: the step it belongs to, see sp_path_state */
+    double *position; /* frame_count x point_count x 3 [mm] */
+    /* frame_count x point_count: largest |fibre strain| of the piece from this point to the next (0
+     * for the last point of a strut). */
+    double *fibre_strain;
     double *mode;          /* point_count x 3, largest entry 1: critical mode, NULL when none */
     int mode_frame_step;   /* unused when mode is NULL */
     double *mode_position; /* point_count x 3: the critical state of the mode, or NULL [mm] */
@@ -230,8 +231,8 @@ typedef struct sp_path {
     int back_count;
     int back_capacity;
     sp_step *back;
-    int unloaded; /* 1: the last of them carries nothing; with a protocol: its first release ends so
-                   */
+    /* 1: the last of them carries nothing; with a protocol: its first release ends so. */
+    int unloaded;
     /* A press in time: its segments. `step` is the first of them, `back` all that follows, in
      * whatever direction. */
     int stage_count;
@@ -253,8 +254,8 @@ typedef struct sp_path {
     double seconds_solver;  /* inside CHOLMOD factor and solve */
     double seconds_factor;  /* of these, factor */
     double seconds_analyse; /* inside CHOLMOD analyse */
-    double
-        factor_operations;   /* floating-point operations of the factorizations that went through */
+    /* Floating-point operations of the factorizations that went through. */
+    double factor_operations;
     double seconds_complete; /* inside CHOLMOD factor, of these */
 } sp_path;
 

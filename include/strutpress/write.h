@@ -14,7 +14,7 @@
 
 SP_PUBLIC_BEGIN
 
-/* What a writer takes: bits. */
+/* What a writer needs: bits. */
 enum {
     SP_WRITER_NETWORK = 1, /* the network and the case alone: `check` writes it too */
     SP_WRITER_STRUTS = 4,  /* struts: the solid block has no such file */

@@ -4,7 +4,7 @@
 # For each command (check, press, compare, seek, calibrate, report; all of them when none is named) a folder holds the set of an
 # earlier run and a file of the user's own. The command writes another set there while the shim (fail_call.c) makes its
 # n-th call fail, kills it before that call, or sends it a signal, for every n. Then:
-#   - the folder, as who opens its files reads it, is the old set or the new one whole;
+#   - whoever opens the files of the folder reads the whole old set or the whole new one;
 #   - exit status 0 means the new set, 6 the old one;
 #   - after a failure or a signal nothing hidden stays but the list; after a kill the next run makes the new set;
 #   - the user's own file is as it was.
@@ -44,7 +44,7 @@ run() { # COMMAND old|new FOLDER
     esac
 }
 
-# What who opens the files of a folder reads, without the times of a run; links to nothing are nothing.
+# Print what a reader of the files of a folder sees, without the times of a run; links to nothing count as missing.
 visible() {
     (cd "$1" && find -L . -maxdepth 1 -type f ! -name '.*' -printf '%f\n' | sort |
         xargs -r grep -Hav 'seconds_\|"pressed":\|"stored":' | tr -d '\0')

@@ -21,7 +21,7 @@ const char *sp_task_word(sp_task_state state)
     return word[state];
 }
 
-/* ---- how far a task has come ----------------------------------------------- */
+/* ---- progress of a task ----------------------------------------------- */
 
 static double now(void)
 {
@@ -56,7 +56,7 @@ void sp_task_end(sp_task *task, sp_task_state state, const char *message)
 
 /* ---- workers ----------------------------------------------- */
 
-/* Threads for one more task: the cores are dealt to what runs and waits. */
+/* Return the threads for one more task: the cores are shared among the tasks that run and wait. */
 static int threads_for_one(const sp_desk *desk)
 {
     int active = 0;
@@ -67,7 +67,8 @@ static int threads_for_one(const sp_desk *desk)
     return threads > 1 ? threads : 1;
 }
 
-/* The oldest task that waits, marked as running; NULL when the bench closes. With the lock held. */
+/* Find the oldest task that waits, and mark it as running; NULL when the bench closes. Called with
+ * the lock held. */
 static sp_task *next_task(sp_desk *desk)
 {
     while (!desk->ending) {
@@ -244,7 +245,8 @@ sp_status sp_desk_add(sp_context *context, sp_desk *desk, const char *name, cons
     sp_status status = target ? SP_OK : sp_desk_forecast(context, task);
     pthread_mutex_lock(&desk->lock);
     if (status == SP_OK) status = make_room(context, desk);
-    /* the lock is held while the small file is written: nobody begins what is no file yet */
+    /* The lock is held while the small file is written, so that no task begins before it has its
+     * file. */
     if (status == SP_OK) status = sp_queue_write(context, desk, task);
     if (status == SP_OK) {
         task->id = *id = desk->task_count + 1;
@@ -287,7 +289,7 @@ int sp_desk_again(sp_desk *desk, long id)
     return task != NULL;
 }
 
-/* ---- what is drawn for forms ----------------------------------------------- */
+/* ---- coupons that are drawn for forms ----------------------------------------------- */
 
 sp_desk_look *sp_desk_begin_look(sp_desk *desk)
 {

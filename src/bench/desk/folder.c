@@ -1,4 +1,4 @@
-/* Files of a bench: all of them stand in its folder. */
+/* The files of a bench, all of which stand in its folder. */
 #include <errno.h>
 #include <fcntl.h>
 #include <stdio.h>
@@ -50,11 +50,11 @@ sp_status sp_desk_make_folder(sp_context *context, const sp_desk *desk, const ch
     char path[SP_FILE_SIZE];
     struct stat found;
     if (!sp_desk_path(desk, "", part, path))
-        return sp_fail(context, SP_NO_WRITE, "%s: the name is too long", part);
+        return sp_fail(context, SP_NO_WRITE, "the name of a folder is too long: %.60s ...", part);
     if (mkdir(path, 0777) && errno != EEXIST)
         return sp_fail(context, SP_NO_WRITE, "%s: cannot be made: %s", path, strerror(errno));
     if (lstat(path, &found) || !S_ISDIR(found.st_mode))
-        return sp_fail(context, SP_NO_WRITE, "%s: is no folder of its own", path);
+        return sp_fail(context, SP_NO_WRITE, "%s: is not a folder", path);
     return SP_OK;
 }
 

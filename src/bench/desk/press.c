@@ -17,8 +17,8 @@ static void keep_caution(void *user, const char *line)
     pthread_mutex_unlock(&task->desk->lock);
 }
 
-/* With the lock held. A curve of another seed takes the place of the one before. Without memory the
- * curve stands still while the press goes on. */
+/* Called with the lock held. The curve of another seed replaces the one before. Without memory the
+ * curve stays as it is while the press goes on. */
 static void take_steps(sp_task *task, const sp_path *path, int seed)
 {
     const int count = path->step_count + path->back_count;
@@ -55,7 +55,7 @@ static void take_state(void *user, const sp_path *path)
 
 /* ---- when it has pressed ----------------------------------------------- */
 
-/* Each seed is a coupon of the store, as those of a plan are. */
+/* Each seed is a coupon of the store, like those of a plan. */
 static sp_status put_seeds(sp_context *context, sp_desk *desk, const sp_task *task,
                            const sp_result *result, sp_coupon_key *known)
 {
@@ -105,7 +105,7 @@ static sp_status keep(sp_context *context, sp_desk *desk, sp_task *task, const s
     return status == SP_OK ? sp_coupon_key_of_case(context, &request, known) : status;
 }
 
-/* With the lock held. */
+/* Called with the lock held. */
 static void take_band(sp_task *task, const sp_result *result)
 {
     int count;

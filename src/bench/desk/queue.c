@@ -1,4 +1,4 @@
-/* What waits and what runs, as files of the folder; see desk.h. */
+/* Files of the folder for the tasks that wait and run; see desk.h. */
 #include <dirent.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -45,7 +45,7 @@ static void rename_entry(const sp_desk *desk, const sp_task *task, int is_begun)
     char from[SP_FILE_SIZE], to[SP_FILE_SIZE];
     if (task->file && entry_path(desk, task, !is_begun, from) &&
         entry_path(desk, task, is_begun, to) && rename(from, to))
-        return; /* it stays under the name it has: at worst it is offered, or pressed again */
+        return; /* it keeps its name: at worst it is offered, or pressed again */
 }
 
 void sp_queue_mark_begun(const sp_desk *desk, const sp_task *task)
@@ -65,14 +65,14 @@ void sp_queue_remove(const sp_desk *desk, const sp_task *task)
         if (entry_path(desk, task, is_begun, path)) unlink(path);
 }
 
-/* ---- what the last bench left ----------------------------------------------- */
+/* ---- tasks that the last bench left ----------------------------------------------- */
 
 typedef struct entry {
     long number;
     int is_begun, is_search;
 } entry;
 
-/* 0: a file of another name, which is left alone. */
+/* 0: it has another kind of name, and is left alone. */
 static int read_name(const char *name, entry *e)
 {
     char *end;
@@ -103,7 +103,8 @@ static int list_entries(const sp_desk *desk, entry list[FILES_MAX])
     return count;
 }
 
-/* The name behind the head of a file, in `name`, and what follows that line; NULL: no head. */
+/* Read the name behind the head of a file into `name`, and what follows that line; NULL: it has no
+ * head. */
 static const char *read_head(const char *text, char name[SP_DESK_NAME])
 {
     const char *line = text + strlen(head);

@@ -1,5 +1,5 @@
-/* One search of a bench: as `seek` does it, through the store of the bench; the answers are files
- * in a folder of their own. */
+/* One search of a bench: it works like `seek`, through the store of the bench; its answers are
+ * files in a folder of its own. */
 #include <stdlib.h>
 #include <string.h>
 

@@ -1,6 +1,7 @@
 /* Kept states of a pressed coupon in a file beside the store, so that they can be drawn without
- * another press. The file is the bench's own, of this machine: a mark with the version, counts, and
- * numbers as they stand in memory. What does not add up is as if it were not there. */
+ * another press. The file belongs to the bench and to this machine: a mark with the version,
+ * counts, and numbers as they stand in memory. A file whose counts do not fit is treated as
+ * missing. */
 #include <math.h>
 #include <stdint.h>
 #include <stdio.h>
@@ -19,7 +20,7 @@ typedef struct header {
     double size[3];
 } header;
 
-/* Before the positions of a state. */
+/* The head that stands before the positions of a state. */
 typedef struct state_header {
     double shortening, force;
     int32_t step, spare;
@@ -149,7 +150,7 @@ static state_header state_at(const char *bytes, const header *head, int state)
     return found;
 }
 
-/* The first state that carries the force, or the one nearest to the strain. */
+/* Find the first state that carries the force, or the one nearest to the strain. */
 static int choose(const char *bytes, const header *head, double number, int by_force)
 {
     int best = 0;

@@ -31,7 +31,8 @@ static sp_status look_for(void *user, const sp_stored *stored)
     return SP_OK;
 }
 
-/* The case file that the bench kept knows the files it names; the text of the store does not. */
+/* The case file that the bench kept knows the files that it names; the text in the store does not.
+ */
 static void prefer_file(sp_desk *desk, wanted *w)
 {
     char name[SP_DESK_NAME], path[SP_FILE_SIZE];

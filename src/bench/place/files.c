@@ -142,7 +142,7 @@ void sp_reply_save(sp_desk *desk, json_t *asked, sp_reply *reply)
         return;
     }
     sp_status status;
-    /* a file of its user is replaced only when its user says so */
+    /* A file of the user is replaced only when the user says so. */
     if (sp_desk_has_anything(desk, name) && !json_is_true(json_object_get(asked, "replace"))) {
         sp_reply_fail(reply, 409,
                       "a file of this name stands in the folder already; valid: another name, or "
@@ -169,7 +169,7 @@ void sp_reply_save(sp_desk *desk, json_t *asked, sp_reply *reply)
 
 /* ---- the report ----------------------------------------------- */
 
-/* Its states are those of the page of `strutpress report`; here the shelf shows them. */
+/* Its states are those of the page of `strutpress report`; in the bench the shelf shows them. */
 void sp_reply_report(sp_desk *desk, sp_reply *reply)
 {
     sp_context context = {.interrupt = desk->interrupt};

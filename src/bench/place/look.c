@@ -1,4 +1,4 @@
-/* POST /api/look: the coupon of a form, drawn and told without a press. */
+/* POST /api/look: draw the coupon of a form and say what is known of it without a press. */
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -13,7 +13,7 @@
 #include "write/json.h"
 #include "write/text.h"
 
-static const double struts_most = 60000; /* more are not drawn while someone types */
+static const double struts_most = 60000; /* larger coupons are not drawn while the user types */
 
 typedef struct look {
     sp_context context;
@@ -35,7 +35,7 @@ static void keep_caution(void *user, const char *line)
 static void put_fact(look *l, json_t *facts, const char *label, double value, const char *unit)
 {
     char number[SP_NUMBER_SIZE], text[64];
-    const int digits = value == floor(value) ? 9 : 4; /* counts are written out */
+    const int digits = value == floor(value) ? 9 : 4; /* counts are written in full */
     if (!isfinite(value)) return;
     json_t *one = json_object();
     sp_format(text, sizeof text, "%s%s%s", sp_number(number, value, digits), unit[0] ? " " : "",

@@ -17,7 +17,7 @@ static int look_at_name(search *s, const char *name, size_t length)
     while (length && strchr(" \t", *name)) name++, length--;
     while (length && strchr(" \t", name[length - 1])) length--;
     if (!length) return 1;
-    if (length >= sizeof one) return 0; /* no file has such a name, and no value is as long */
+    if (length >= sizeof one) return 0; /* no file has such a long name */
     memcpy(one, name, length);
     one[length] = 0;
     if (!sp_desk_keeps(s->desk, one)) memcpy(s->outside, one, length + 1);

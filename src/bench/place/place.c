@@ -1,4 +1,4 @@
-/* From a request to its answer; see place.h. */
+/* Turn a request into its answer; see place.h. */
 #include "place/place.h"
 
 static void reply_to_object(sp_desk *desk, const sp_request *request, json_t *asked,

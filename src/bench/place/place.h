@@ -4,8 +4,8 @@
 
 #include "reply/reply.h"
 
-/* Answer a request that was read (sp_request_read); `body` are its bytes. Never without an answer:
- * a failure is one, with its line. */
+/* Answer a request that was read (sp_request_read); `body` are its bytes. There is always an
+ * answer: a failure is one, too, with its line. */
 void sp_reply_make(sp_desk *desk, const sp_request *request, const char *body, size_t size,
                    sp_reply *reply);
 void sp_reply_rows(sp_reply *reply);

@@ -45,7 +45,7 @@ static json_t *row_of(int at, int *failed)
     sp_json_put(one, "key", sp_json_text(row->key), failed);
     sp_json_put(one, "group", sp_json_text(group), failed);
     sp_json_put(one, "unit", sp_json_text(row->unit), failed);
-    /* a text with choices may be another text, too: the file of a filament */
+    /* A text with choices may also be another text: the file of a filament. */
     const int chosen = json_array_size(choices) && row->kind != SP_KIND_TEXT;
     sp_json_put(one, "kind", sp_json_text(chosen ? "choice" : kinds[row->kind]), failed);
     sp_json_put(one, "choices", choices, failed);
@@ -91,7 +91,7 @@ static json_t *patterns(int *failed)
     for (int i = 0; i < sp_list_pattern_count(); i++) {
         const sp_listed row = sp_list_pattern_at(i);
         json_t *one = json_object();
-        /* people say "square"; "name" is what a case is read to */
+        /* The form shows names such as "square"; "name" is what a case is resolved to. */
         sp_json_put(one, "id", sp_json_text(row.alias && row.alias[0] ? row.alias : row.name),
                     failed);
         sp_json_put(one, "name", sp_json_text(row.name), failed);

@@ -28,7 +28,7 @@ typedef struct press_row {
     double value[FIGURES_MAX]; /* NaN: not reached */
 } press_row;
 
-/* Its curve, read while its coupon is written. */
+/* The curve of a press, read while its coupon is written. */
 typedef struct press_curve {
     int count;
     sp_curve_point *point;
@@ -38,7 +38,7 @@ typedef struct press_curve {
 /* Presses that stand one after the other in the store. */
 typedef struct pressed_coupon {
     const press_row *row; /* of the first */
-    int count, shown;     /* the one whose curve and states are shown */
+    int count, shown;     /* number of presses; the one whose curve and states are shown */
     press_curve read[SEEDS_MAX];
 } pressed_coupon;
 
@@ -146,14 +146,14 @@ static json_t *settings_of(shelf *s, const press_row *row)
     return all;
 }
 
-/* The state of a curve that stands at place `i` of the thinned one. */
+/* Write the state of a curve that stands at place `i` of the thinned one. */
 static int state_at(const shelf *s, int count, long i)
 {
     const long wanted = s->points < count ? s->points : count;
     return (int)(wanted > 1 ? i * (count - 1) / (wanted - 1) : 0);
 }
 
-/* The whole curve, or evenly chosen states of it with the last one. */
+/* Write the whole curve, or evenly chosen states of it with the last one. */
 static json_t *thinned(shelf *s, const press_curve *read)
 {
     json_t *all = json_array();
@@ -167,7 +167,7 @@ static json_t *thinned(shelf *s, const press_curve *read)
     return all;
 }
 
-/* Lowest and highest force of the seeds at the same states, as far as all of them go. */
+/* Write the lowest and highest force of the seeds at the same states, as far as all of them go. */
 static json_t *band_of(shelf *s, const pressed_coupon *c)
 {
     const press_curve *shown = &c->read[c->shown];
@@ -340,8 +340,8 @@ static sp_status put_all(shelf *s, const char *figures, json_t *all)
     return status;
 }
 
-/* Pages ask every few seconds: who names the state of the store that it has been told is told
- * no more than that it is still so. */
+/* Pages ask every few seconds: a page that names the state of the store that it knows is only told
+ * that it is still the same. */
 void sp_reply_shelf(sp_desk *desk, const sp_request *request, sp_reply *reply)
 {
     shelf *s = calloc(1, sizeof *s);

@@ -1,4 +1,4 @@
-/* Presses and searches of a bench, as the page asks for them. */
+/* The presses and searches of a bench, as the page asks for them. */
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
@@ -106,7 +106,7 @@ void sp_reply_press(sp_desk *desk, json_t *asked, sp_reply *reply)
     sp_status status =
         sp_values_case(&context, desk, json_object_get(asked, "values"), &request, key);
     sp_printable(name_of(asked, request.pattern), name, sizeof name);
-    /* what cannot be pressed is said now, not when its turn comes */
+    /* A case that cannot be pressed is refused now, not when its turn comes. */
     if (status == SP_OK) {
         status = sp_desk_add(&context, desk, name, &request, NULL, NULL, &id);
         if (status != SP_OK) sp_values_key_of(context.message, key);
@@ -117,7 +117,7 @@ void sp_reply_press(sp_desk *desk, json_t *asked, sp_reply *reply)
         sp_reply_status(reply, &context, status, key);
 }
 
-/* On the threads that it has, or would have alone; 0: not known. */
+/* Estimate the time on the threads that it has, or would have alone; 0: not known. */
 static double expected_seconds(const sp_task *task)
 {
     const int most = task->threads ? task->threads : task->desk->worker_count;
@@ -243,8 +243,8 @@ static int is_plain_key(const char *key)
     return sp_values_is_plain(key) && key[0] && !strchr(key, ':');
 }
 
-/* One value of a target as text: a plain text, a number, a list or an object of them. 0: refused.
- */
+/* Write one value of a target as text: a plain text, a number, or a list or an object of them. 0:
+ * refused. */
 static int put_value(FILE *stream, const json_t *value)
 {
     const char *name;
@@ -278,7 +278,7 @@ static int put_value(FILE *stream, const json_t *value)
     return fputc('}', stream) != EOF;
 }
 
-/* A section of a target, one line for each of its keys. */
+/* Write a section of a target, one line for each of its keys. */
 static int put_section(FILE *stream, const char *section, const json_t *value)
 {
     const char *name;
@@ -302,7 +302,7 @@ static int put_section(FILE *stream, const char *section, const json_t *value)
     return 1;
 }
 
-/* The target as a file for `seek`; NULL: refused. Freed by the caller. */
+/* Write the target as a file for `seek`; NULL: refused. The caller frees it. */
 static char *target_text(const char *base, const json_t *target)
 {
     static const char *const section[] = {"candidates", "vary",  "require",
@@ -333,7 +333,7 @@ static int plain_folder(const sp_desk *desk, char name[SP_DESK_NAME])
     return 0;
 }
 
-/* Base case and target stand in the folder as files before anything is searched. */
+/* Base case and target are written into the folder as files before anything is searched. */
 static sp_status write_target(sp_context *context, const sp_desk *desk, const char *folder,
                               const sp_case *base, const json_t *target, sp_target **read)
 {
@@ -401,7 +401,7 @@ void sp_reply_seek(sp_desk *desk, json_t *asked, sp_reply *reply)
         sp_reply_status(reply, &context, status, key);
 }
 
-/* One candidate of the records of `seek`, with what the page needs to go on from it. */
+/* Write one candidate of the records of `seek`, with what the page needs to continue from it. */
 static json_t *answer_of(const sp_desk *desk, const sp_task *task, const json_t *candidate,
                          int *failed)
 {

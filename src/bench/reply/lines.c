@@ -4,8 +4,10 @@
 #include "reply/reply.h"
 #include "write/json.h"
 
-enum { LINES_MAX = 40000 };      /* of one picture; of more struts only the ends are given */
-enum { STRUTS_MAX = 12000 };     /* of one picture: of a finer mesh of walls every n-th line */
+enum { LINES_MAX = 40000 }; /* lines of one picture; of more struts only the ends are given */
+enum {
+    STRUTS_MAX = 12000
+}; /* struts of one picture: when walls have a finer mesh, only every n-th line is given */
 static const double unit = 1e-4; /* [mm]: places are rounded to it */
 
 static json_t *rounded(double value)
@@ -35,7 +37,7 @@ static const char *kind_of(const sp_network *network)
                                                : "planar";
 }
 
-/* Of walls that stand along the load the lines on the lower platen alone. */
+/* For walls that stand along the load, give the lines on the lower platen alone. */
 static int is_drawn(const sp_network *network, const double *a, const double *b)
 {
     return !network->panel || (fabs(a[1]) < 1e-9 && fabs(b[1]) < 1e-9);

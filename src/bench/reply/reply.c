@@ -65,7 +65,7 @@ void sp_reply_file(sp_reply *reply, char *bytes, size_t size, const char *type)
     reply->type = type;
 }
 
-/* Nothing that is asked for nests deeper; checked before the reader recurses. */
+/* No valid request nests deeper; this is checked before the reader recurses. */
 static int is_shallow(const char *body, size_t size)
 {
     int depth = 0, quoted = 0;

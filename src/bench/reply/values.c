@@ -1,4 +1,4 @@
-/* Values of a form to a case and back; see reply.h. */
+/* Turn values of a form into a case and back; see reply.h. */
 #include <string.h>
 
 #include "reply/reply.h"
@@ -21,7 +21,7 @@ int sp_values_is_plain(const char *text)
            !strstr(text, "\xc2\x85");
 }
 
-/* Files of a value, "a.csv; b.csv": plain names of the folder, and no links out of it. */
+/* Check the files of a value, "a.csv; b.csv": plain names of the folder, and no links out of it. */
 static int names_are_plain(const sp_desk *desk, const char *value)
 {
     for (const char *at = value; *at;) {
@@ -34,7 +34,7 @@ static int names_are_plain(const sp_desk *desk, const char *value)
         memcpy(name, at, length);
         name[length] = 0;
         if (length && !sp_request_name_is_plain(name)) return 0;
-        /* a name without a point may be a word that the key knows, and no file */
+        /* A name without a point may be a word that the key knows, and then it is no file. */
         if (length && strchr(name, '.') && !sp_desk_has_file(desk, name)) return 0;
         if (length && !sp_desk_keeps(desk, name)) return 0;
         at += whole;
@@ -72,7 +72,7 @@ sp_status sp_values_case(sp_context *context, const sp_desk *desk, const json_t 
     {
         snprintf(key, SP_NAME_SIZE, "%s", name);
         const char *text = json_string_value(value);
-        if (text && !text[0]) continue; /* an empty field: its default */
+        if (text && !text[0]) continue; /* an empty field stands for the default */
         const sp_status status = set(context, desk, name, value, request);
         if (status != SP_OK) return status;
     }

@@ -13,8 +13,8 @@ typedef struct place {
     const char *method, *path;
     sp_request_kind kind;
     size_t body;
-    int is_open; /* answered without a token: source text that anyone may read */
-    int by_link; /* a link is followed without headers: the token may stand in the address */
+    int is_open; /* the answer needs no token: it is source text that anyone may read */
+    int by_link; /* a link is followed without headers, so the token may stand in the address */
 } place;
 
 static const place places[] = {
@@ -58,7 +58,7 @@ typedef struct words {
     char word[PARTS_MAX][WORD_SIZE];
 } words;
 
-/* 0: more or longer words than any place has. */
+/* Split a path into words; 0: there are more words, or longer ones, than any place has. */
 static int split(const char *path, words *to)
 {
     to->count = 0;
@@ -68,7 +68,7 @@ static int split(const char *path, words *to)
         if (to->count == PARTS_MAX || length >= WORD_SIZE) return 0;
         snprintf(to->word[to->count++], WORD_SIZE, "%.*s", (int)length, path);
         path += length;
-        if (*path == '/' && !*++path) return 0; /* a path that ends in a slash */
+        if (*path == '/' && !*++path) return 0; /* the path ends in a slash */
     }
     return 1;
 }
@@ -114,7 +114,7 @@ static int path_fits(const char *path, const words *asked, sp_request *request)
 
 /* ---- who asks ----------------------------------------------- */
 
-/* In a time that does not tell how many letters were right. */
+/* Compare two texts in a time that does not tell how many letters were right. */
 static int is_same(const char *left, const char *right)
 {
     const size_t length = strlen(right);
@@ -124,8 +124,8 @@ static int is_same(const char *left, const char *right)
     return !difference;
 }
 
-/* The names of this machine that a browser may have been given; a name that someone else's server
- * has turned to this machine is none of them. */
+/* List the names of this machine that a browser may use; a name that a foreign server has pointed
+ * to this machine is none of them. */
 static int is_own_host(const sp_request_gate *gate, const char *host)
 {
     char own[48];

@@ -39,7 +39,7 @@ typedef enum sp_request_kind {
     SP_REQUEST_REPORT       /* GET /api/report */
 } sp_request_kind;
 
-/* The door of one bench. */
+/* What is asked of every request to one bench: its names and its token. */
 typedef struct sp_request_gate {
     int port;
     char token[SP_REQUEST_TOKEN];
@@ -64,14 +64,14 @@ typedef struct sp_request {
     size_t body; /* the most bytes that its body may have */
 } sp_request;
 
-/* Read and judge. Returns 0, or the HTTP status of a refusal, with its line in `why`: 403 a wrong
- * Host, Origin or token, 404 an unknown place, 405 a known one by another method, 400 an argument
- * that is none. */
+/* Read a request and judge it. Returns 0, or the HTTP status of a refusal, with its line in `why`:
+ * 403 for a wrong Host, Origin or token, 404 for an unknown place, 405 for a known place with
+ * another method, 400 for an argument that is invalid. */
 int sp_request_read(const sp_request_gate *gate, const sp_request_asked *asked, sp_request *request,
                     char *why, size_t size);
 
-/* 1 for a name of a file that may stand in the folder: letters, digits, and - _ . between them, no
- * point at the start. */
+/* Return 1 for a name of a file that may stand in the folder: letters, digits, and - _ . between
+ * them, no point at the start. */
 int sp_request_name_is_plain(const char *name);
 
 #endif

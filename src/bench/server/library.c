@@ -6,7 +6,8 @@
 
 static const char file[] = "libmicrohttpd.so.12";
 
-/* Through memcpy, since ISO C knows no pointer that is both of data and of a function. */
+/* Copy the pointer through memcpy, since ISO C does not convert between pointers to data and to
+ * functions. */
 static int take(const sp_http *http, const char *name, void *to, size_t size)
 {
     void *found = dlsym(http->handle, name);

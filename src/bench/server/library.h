@@ -22,7 +22,7 @@ typedef struct sp_http {
     __typeof__(MHD_destroy_response) *destroy_response;
 } sp_http;
 
-/* Errors: SP_NO_READ (not installed, or another version). */
+/* Open the library. Errors: SP_NO_READ (not installed, or another version). */
 sp_status sp_http_open(sp_context *context, sp_http *http);
 void sp_http_close(sp_http *http);
 

@@ -45,7 +45,7 @@ const char *sp_page_part(const char *name, const char **type, size_t *size)
         PART_ROWS(PART_ENTRY)
 #undef PART_ENTRY
     };
-    /* the chart library is that of the report page */
+    /* The chart library is that of the report page. */
     const char *text = strncmp(name, "uPlot.", 6) == 0 ? sp_report_part(name, strlen(name)) : NULL;
     for (size_t i = 0; i < sizeof part / sizeof part[0] && !text; i++)
         if (!strcmp(strrchr(part[i].file, '/') + 1, name)) text = part[i].text;

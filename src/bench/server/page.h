@@ -4,7 +4,7 @@
 
 #include <stddef.h>
 
-/* Text of a file by its name, with the type of its content; NULL: there is none. */
+/* Return the text of a file by its name, with the type of its content; NULL: there is none. */
 const char *sp_page_part(const char *name, const char **type, size_t *size);
 
 #endif

@@ -17,18 +17,18 @@
 
 enum {
     CONNECTIONS_MAX = 64,
-    POOL = 4,           /* threads that answer: one that draws a mesh does not hold the others up */
+    POOL = 4, /* threads that answer, so that one that draws a mesh does not hold up the others */
     SILENCE_MAX = 5,    /* seconds without a byte after which a connection is closed */
     REQUEST_MAX = 10,   /* seconds that a request may take to arrive */
     RATE_MAX = 200,     /* requests in a second; more are refused */
-    MEMORY_MAX = 32768, /* of the head of a request [bytes] */
+    MEMORY_MAX = 32768, /* bytes of the head of a request */
 };
 
 typedef struct bench {
     sp_http http;
     sp_desk *desk;
     sp_request_gate gate;
-    pthread_mutex_t lock; /* of the two that follow */
+    pthread_mutex_t lock; /* for the two members that follow */
     time_t second;
     int requests;
 } bench;
@@ -36,7 +36,7 @@ typedef struct bench {
 /* A request while its body arrives. */
 typedef struct arriving {
     sp_request request;
-    int refused; /* status of HTTP, 0: taken */
+    int refused; /* status of HTTP, 0: the request is accepted */
     char why[SP_MESSAGE_SIZE];
     time_t begun;
     char *body;
@@ -48,7 +48,7 @@ typedef struct arriving {
 static const char policy[] =
     "default-src 'none'; script-src 'self'; style-src 'self'; connect-src 'self'; "
     "img-src 'self' data: blob:; base-uri 'none'; form-action 'none'; frame-ancestors 'none'";
-/* The report is one file with its scripts in it. */
+/* The report is one file that contains its scripts. */
 static const char report_policy[] =
     "default-src 'none'; script-src 'unsafe-inline'; style-src 'unsafe-inline'; img-src data:; "
     "base-uri 'none'; form-action 'none'; frame-ancestors 'none'";
@@ -168,7 +168,7 @@ static arriving *begin(bench *b, struct MHD_Connection *connection, const char *
     return came;
 }
 
-/* 0: the body is larger than it may be, or there is no memory for it. */
+/* Add a part of a body; 0: the body is larger than it may be, or there is no memory for it. */
 static int keep_body(arriving *came, const char *bytes, size_t size)
 {
     if (came->size + size > came->request.body) return 0;
@@ -195,7 +195,7 @@ static enum MHD_Result on_request(void *user, struct MHD_Connection *connection,
     if (!came) {
         *kept = came = begin(b, connection, method, path);
         if (!came) return MHD_NO;
-        /* a refusal does not wait for a body that nobody reads */
+        /* A refusal does not wait for a body that nobody reads. */
         return came->refused ? refuse(b, connection, came->refused, came->why) : MHD_YES;
     }
     if (came->refused) {

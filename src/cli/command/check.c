@@ -128,7 +128,8 @@ static sp_status write_files(sp_context *context, const sp_resolved *resolved,
     return sp_write_network(context, resolved, network, folder, written);
 }
 
-/* One record per value: settings of the case, then what the network has, then the forecast. */
+/* Print one record per value: settings of the case, then figures of the network, then the forecast.
+ */
 typedef struct check_row {
     const char *name, *unit;
     double value;

@@ -69,8 +69,8 @@ static void list_parameters(FILE *stream)
     }
 }
 
-/* The name, then the comments of its file, which say where each value comes from, then the values.
- */
+/* Print the name, then the comments of its file, which say where each value comes from, then the
+ * values. */
 static void list_filaments(FILE *stream)
 {
     int count;
@@ -99,7 +99,7 @@ static void list_protocols(FILE *stream)
 
 /* --- the same as records --- */
 
-/* Rows write "-" where there is no unit. */
+/* Rows contain "-" where there is no unit. */
 static const char *unit_of(const char *unit)
 {
     return strcmp(unit, "-") ? unit : "";
@@ -132,7 +132,8 @@ static void record_laws(sp_records *records)
     }
 }
 
-/* Figures with an argument have its units in `argument`, the others nothing. */
+/* Figures with an argument have its units in the column `argument`, which is empty for the others.
+ */
 static void record_measures(sp_records *records)
 {
     static const char *const columns[] = {"name", "unit", "argument", "doc"};
@@ -210,7 +211,7 @@ static void record_protocols(sp_records *records)
 static const struct {
     const char *name, *doc;
     void (*print)(FILE *stream);
-    void (*record)(sp_records *records); /* NULL: for people alone */
+    void (*record)(sp_records *records); /* NULL: there is a table for people only */
 } lists[] = {
     {"patterns", "infill patterns: alias, vertex configuration, what it is", list_patterns,
      record_patterns},

@@ -42,7 +42,7 @@ typedef struct asked_figures {
     sp_figure figure[FIGURES_MAX];
 } asked_figures;
 
-/* The figures of --figures, before anything is pressed. */
+/* Find the figures of --figures before anything is pressed. */
 static sp_status read_figures(const char *text, asked_figures *asked)
 {
     asked->count = 0;
@@ -65,7 +65,7 @@ static sp_status read_figures(const char *text, asked_figures *asked)
     return SP_OK;
 }
 
-/* Of several seeds the median, the lowest and the highest. */
+/* Print a figure; for several seeds its median, lowest and highest. */
 static sp_status print_figures(sp_context *context, const asked_figures *asked,
                                const sp_result *result)
 {
@@ -93,7 +93,7 @@ static sp_status print_figures(sp_context *context, const asked_figures *asked,
     return SP_OK;
 }
 
-/* What the writer of that name writes, on stdout. */
+/* Print on stdout what the writer of that name writes. */
 static sp_status print_file(sp_context *context, const sp_result *result, const char *name)
 {
     int count;
@@ -153,7 +153,7 @@ static sp_status press(const case_options *options)
     status = try_folder(&context, folder, sp_write_try);
     if (status != SP_OK) return fail_with(&context, status);
     status = sp_run_seeds(&context, &request, options->seeds, &result);
-    end_talk(1); /* no progress line under the table */
+    end_talk(1); /* no progress line may stand under the table */
     if (status != SP_OK) return fail_with(&context, status);
     status = tell_result(&context, options, result, &asked, folder);
     sp_result_free(result);

@@ -1,4 +1,4 @@
-/* rig: what the export of a test rig holds, in words and in a picture. */
+/* rig: print what the export of a test rig holds, in words and in a picture. */
 #include "terminal/cli.h"
 
 #include <string.h>
@@ -69,7 +69,7 @@ static sp_status show(sp_context *context, const sp_rig *rig, const char *folder
     return status;
 }
 
-/* "out/NAME" from ".../NAME.csv". */
+/* Make "out/NAME" from ".../NAME.csv". */
 static void choose_rig_folder(const rig_options *options, char folder[SP_FILE_SIZE])
 {
     const char *slash = strrchr(options->file, '/'), *name = slash ? slash + 1 : options->file;

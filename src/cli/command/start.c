@@ -1,4 +1,4 @@
-/* start: a case, a plan and a target to begin with. */
+/* start: write a case, a plan and a target to begin with. */
 #include <errno.h>
 #include <string.h>
 #include <sys/stat.h>
@@ -83,7 +83,7 @@ static sp_status write_all(sp_context *context, const char *folder)
     int done = 0;
     sp_status status = SP_OK;
     while (done < STARTER_COUNT && (status = write_one(context, folder, done)) == SP_OK) done++;
-    for (int i = 0; status != SP_OK && i < done; i++) { /* all of them or none */
+    for (int i = 0; status != SP_OK && i < done; i++) { /* either all files are written or none */
         path_of(folder, i, "", path);
         remove(path);
     }

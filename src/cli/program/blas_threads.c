@@ -1,10 +1,10 @@
-/* What OpenBLAS and OpenMP hear before main. OpenBLAS makes its threads while the program is
- * loaded: each takes 8 MB of address space and a buffer of 128 MB more, for which it asks for ever
- * where a limit (ulimit -v) leaves none, and a thread that cannot be made ends the program by
- * SIGINT. The program uses BLAS on one thread only; the one place where the libraries listen that
- * early is the environment, and a variable that the program sets itself comes too late. So the
- * program brings its own getenv: it answers for two variables, and is the usual one for all others.
- * Unlike all other names it must be seen by the libraries (the Makefile hides them).
+/* Settings for OpenBLAS and OpenMP before main. OpenBLAS makes its threads while the program is
+ * loaded. Each takes 8 MB of address space and a buffer of 128 MB more; where a limit (ulimit -v)
+ * leaves no room, OpenBLAS asks for it for ever, and when a thread cannot be made it ends the
+ * program by SIGINT. The program uses BLAS on one thread only. The only setting that the libraries
+ * read so early is the environment, and a variable that the program sets itself comes too late. So
+ * the program brings its own getenv, which answers for two variables and is the usual one for all
+ * others. Unlike all other names, which the Makefile hides, it must be visible to the libraries.
  *
  * Threads of OpenMP that wait for each other spin for some ten milliseconds before they sleep,
  * which is most of the time of a press where other programs want the same cores. Here they spin for

@@ -1,4 +1,4 @@
-/* help: the overview and one command. */
+/* help: print the overview, or the help of one command. */
 #include <string.h>
 
 #include "terminal/cli.h"

@@ -1,4 +1,4 @@
-/* The program: find the command, run it, see that everything reached stdout. */
+/* The program: find the command, run it, and check that everything reached stdout. */
 #include <errno.h>
 #include <fcntl.h>
 #include <stdarg.h>
@@ -78,9 +78,9 @@ static sp_status run_command(int argc, char **argv)
     return command->run(argc - 1, argv + 1);
 }
 
-/* A caller may have closed stdin, stdout or stderr: then the next file that is opened would take
- * its number and get what is meant for it. Read-only, so that a write to stdout still fails and is
- * reported. */
+/* A caller may have closed stdin, stdout or stderr. Then the next file that is opened would take
+ * its number and receive what is meant for it, so the number is taken here. It is opened read-only,
+ * so that a write to stdout still fails and is reported. */
 static void fill_standard_streams(void)
 {
     int opened;
@@ -94,7 +94,8 @@ int main(int argc, char **argv)
 {
     static char room[1 << 16];
     fill_standard_streams();
-    /* what fails to be written is then mostly still there at the end, where the reason is told */
+    /* Output that cannot be written mostly stays in the buffer until the end, where the reason is
+     * told. */
     if (!isatty(STDOUT_FILENO)) setvbuf(stdout, room, _IOFBF, sizeof room);
     sp_status status = run_command(argc, argv);
     errno = 0;

@@ -1,4 +1,4 @@
-/* batch: a plan into a store. */
+/* batch: press a plan into a store. */
 #include <ctype.h>
 #include <stdlib.h>
 #include <string.h>
@@ -33,7 +33,7 @@ void explain_batch(FILE *stream)
         "reason. Ctrl-C presses nothing more and keeps what is done.\n");
 }
 
-/* "2/4" */
+/* Read "2/4". */
 static sp_status read_share(const char *command, const char *text, void *target)
 {
     batch_options *options = target;
@@ -52,7 +52,7 @@ static sp_status read_share(const char *command, const char *text, void *target)
     return SP_OK;
 }
 
-/* "out/NAME.2-of-4.store" */
+/* Make "out/NAME.2-of-4.store". */
 static void name_share(const batch_options *options, char *file, size_t size)
 {
     char end[48];

@@ -1,4 +1,4 @@
-/* calibrate: the curves of tested coupons to values of a case, and to predictions. */
+/* calibrate: from the curves of tested coupons to values of a case, and to predictions. */
 #include "terminal/cli.h"
 
 void explain_calibrate(FILE *stream)
@@ -49,7 +49,7 @@ static sp_status show(sp_context *context, const sp_calibration *calibration,
     return status;
 }
 
-/* A material: no coupon is pressed, and there is no store. */
+/* Calibrate a material: no coupon is pressed, and there is no store. */
 static sp_status fit_material(const store_options *options)
 {
     sp_context context = {0};
@@ -92,7 +92,7 @@ static sp_status calibrate(const store_options *options)
     sp_status status = sp_tested_read(&context, options->file, &tested);
     head_lines("forecast");
     if (status == SP_OK) status = try_folder(&context, folder, sp_folder_try);
-    /* what was understood of the curves is drawn before anything is made of them */
+    /* The pictures of what was understood of the curves are written before the fit begins. */
     if (status == SP_OK) status = make_folder(&context, folder);
     if (status == SP_OK) status = sp_tested_draw(&context, tested, folder);
     if (status == SP_OK)
@@ -100,7 +100,7 @@ static sp_status calibrate(const store_options *options)
     if (status == SP_OK) {
         catch_interrupt(&context);
         status = sp_calibrate(&context, tested, store, options->threads, &calibration);
-        end_talk(1); /* no progress line under the table */
+        end_talk(1); /* no progress line may stand under the table */
     }
     if (status == SP_OK) status = show(&context, calibration, options->format, folder, file);
     if (status != SP_OK) fail_with(&context, status);

@@ -1,4 +1,4 @@
-/* compare: what a store says, or what a store says of some cases, which are pressed when it lacks
+/* compare: print what a store says, or what it says of some cases, which are pressed when it lacks
  * them. */
 #include <getopt.h> /* optind */
 #include <stdlib.h>
@@ -12,10 +12,10 @@ static const char case_store[] = "out/compare.store";
 typedef struct compare_options {
     char **file; /* one store, or case files */
     int file_count, are_cases;
-    const char *out, *store, *tested; /* a file of a rig */
+    const char *out, *store, *tested; /* tested: a file of a rig */
     sp_compare_options how;
     int dump, threads, quiet;
-    sp_record_format format; /* of what is printed */
+    sp_record_format format; /* of the printed output */
 } compare_options;
 
 void explain_compare(FILE *stream)
@@ -136,8 +136,8 @@ static sp_status compare_store(const compare_options *options)
     return status == SP_OK ? SP_OK : fail_with(&context, status);
 }
 
-/* The curves of --tested, of a part as large as the coupons, which are all of one size. The rig
- * belongs to the caller. */
+/* Read the curves of --tested, of a part as large as the coupons, which must all have one size. The
+ * rig belongs to the caller. */
 static sp_status read_tested(sp_context *context, const sp_case *request, compare_options *options,
                              sp_rig **rig)
 {

@@ -1,4 +1,5 @@
-/* cushion: largest force over weight against static stress, by energy and by drops. */
+/* cushion: print the largest force over the weight against static stress, by energy and by drops.
+ */
 #include "terminal/cli.h"
 
 void explain_cushion(FILE *stream)

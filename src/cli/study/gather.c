@@ -1,4 +1,4 @@
-/* gather: several stores into one. */
+/* gather: bring several stores into one. */
 #include <getopt.h> /* optind */
 
 #include "terminal/cli.h"

@@ -1,4 +1,4 @@
-/* report: one HTML page of a store or of case files. */
+/* report: write one HTML page of a store or of case files. */
 #include <getopt.h> /* optind */
 #include <stdlib.h>
 #include <string.h>
@@ -53,7 +53,7 @@ static sp_status read_out(const char *command, const char *text, void *target)
     return option_text(command, text, target);
 }
 
-/* "25 %", "0.25" or "300 N". */
+/* Read "25 %", "0.25" or "300 N". */
 static sp_status read_beside(const char *command, const char *text, void *target)
 {
     sp_report_options *how = target;

@@ -1,4 +1,4 @@
-/* seek: a target to the coupons that meet it. */
+/* seek: from a target to the coupons that meet it. */
 #include "terminal/cli.h"
 
 void explain_seek(FILE *stream)
@@ -60,7 +60,7 @@ static sp_status seek(const store_options *options)
     if (status == SP_OK) {
         catch_interrupt(&context);
         status = sp_seek(&context, target, store, options->threads, &answer);
-        end_talk(1); /* no progress line under the table */
+        end_talk(1); /* no progress line may stand under the table */
     }
     if (status == SP_OK) status = show(&context, answer, options->format, folder, file);
     if (status != SP_OK) fail_with(&context, status);

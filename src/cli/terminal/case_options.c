@@ -69,7 +69,7 @@ sp_status work_into_folder(const case_options *options, case_work *work, void *u
     status = try_folder(&context, folder, sp_folder_try);
     if (status == SP_OK) {
         status = sp_case_resolve(&context, &request, &resolved);
-        /* the files make the folder itself, and take it away again when they fail */
+        /* The files create the folder themselves, and remove it again when they fail. */
         if (status == SP_OK) status = make_folder_of(&context, folder);
         if (status == SP_OK) status = work(&context, &resolved, folder, user);
         sp_resolved_free(&resolved);

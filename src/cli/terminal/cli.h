@@ -1,4 +1,4 @@
-/* What the commands share: rows, options, talk on stderr, output files. */
+/* What the commands share: rows of commands, options, messages on stderr, output files. */
 #ifndef SP_TERMINAL_CLI_H
 #define SP_TERMINAL_CLI_H
 
@@ -39,21 +39,20 @@ sp_status fail_with(const sp_context *context, sp_status status);
  * NULL: it has no value, and the int behind `target` gets 1. */
 typedef struct option_row {
     const char *name;
-    char letter; /* short form, 0: none */
+    char letter; /* short form, 0: it has none */
     sp_status (*read)(const char *command, const char *text, void *target);
     void *target;
 } option_row;
 
-/* Read the options of the command argv[0]; what they leave untouched keeps its value. With --help
- * among them prints the help, and *help gets 1. */
+/* Read the options of the command argv[0]; options that are not given keep their values. --help
+ * prints the help, and *help gets 1. */
 sp_status read_options(int argc, char **argv, const option_row *rows, int count, int *help);
 #define ROW_COUNT(rows) ((int)(sizeof(rows) / sizeof *(rows)))
-/* Take the one file name that follows the options. `what` says in words what kind of file is
- * wanted. */
+/* Take the one file name that follows the options. `what` names the kind of file that is wanted. */
 sp_status read_one_file(int argc, char **argv, const char *what, const char **file);
 
-/* Readers of usual options: a text, the file of --store and the folder of --out (const char *), the
- * number of --threads (int). */
+/* Readers of common options: a text, the file of --store and the folder of --out (const char *),
+ * the number of --threads (int). */
 sp_status option_text(const char *command, const char *text, void *target);
 sp_status option_store(const char *command, const char *text, void *target);
 sp_status option_folder(const char *command, const char *text, void *target);
@@ -67,7 +66,7 @@ sp_status option_try(const char *command, const char *text, void *target);
 sp_status read_count(const char *command, const char *name, const char *text, long low, long high,
                      int *count);
 
-/* Read `count` numbers from low to high with commas between them; `valid` says so in words. */
+/* Read `count` numbers from low to high with commas between them; `valid` says this in words. */
 sp_status read_numbers(const char *command, const char *option, const char *text, int count,
                        double low, double high, const char *valid, double *number);
 /* Reader of --format (sp_record_format). */
@@ -96,19 +95,21 @@ sp_status read_case_options(int argc, char **argv, case_options *options, int *h
 /* Read the case and apply --set in order. Prints its failure. */
 sp_status read_case(sp_context *context, const case_options *options, sp_case *request);
 
-/* Read and resolve a case, and have files made of it in its output folder by `work`, which prints
- * what it made. Prints a failure. */
+/* Read and resolve a case, and let `work` make files of it in its output folder and print their
+ * names. Prints a failure. */
 typedef sp_status case_work(sp_context *context, const sp_resolved *resolved, const char *folder,
                             void *user);
 sp_status work_into_folder(const case_options *options, case_work *work, void *user);
 
-/* The options of the commands that find an answer by presses through a store of their own. */
+/* The options of the commands that find an answer by presses which go through a store of their own.
+ */
 typedef struct store_options {
     const char *file, *store, *out; /* store, out NULL: not given */
     int threads, quiet;
-    sp_record_format format; /* of what is printed */
+    sp_record_format format; /* of the printed output */
 } store_options;
-/* `what` the file is, in words. *help 1: the help is printed and there is nothing to do. */
+/* Read the options; `what` names the kind of file. *help 1: the help is printed and there is
+ * nothing to do. */
 sp_status read_store_options(int argc, char **argv, const char *what, store_options *options,
                              int *help);
 void explain_store_options(FILE *stream, const char *what);
@@ -117,43 +118,44 @@ void explain_store_options(FILE *stream, const char *what);
  * three calls. */
 const char *shown(const char *name);
 
-/* Cautions and, on a terminal, a progress line on stderr; quiet leaves only cautions. */
+/* Print cautions and, on a terminal, a progress line on stderr; quiet leaves only cautions. */
 void start_talk(sp_context *context, int quiet);
-/* The word before lines that the library says from now on: "forecast" at first. */
+/* Set the word before lines that the library says from now on: "forecast" at first. */
 void head_lines(const char *head);
-/* The first Ctrl-C, or SIGTERM, stops the press through the context, the second ends the program.
- * While a set of files is written, a signal that ends the program waits until the set is complete;
- * main then calls end_by_signal. */
+/* The first Ctrl-C, or SIGTERM, stops the press through the context, and the second ends the
+ * program. While a set of files is written, a signal that ends the program waits until the set is
+ * complete; main then calls end_by_signal. */
 void catch_interrupt(sp_context *context);
-/* The same for a command that cannot be stopped early: here the first signal ends the program. */
+/* Do the same for a command that cannot be stopped early: here the first signal ends the program.
+ */
 void guard_files(sp_context *context);
 /* End the program as the signal that waited would have; returns when there was none. */
 void end_by_signal(void);
 /* Clear the progress line and say version, time and peak memory. */
 void end_talk(int quiet);
 
-/* "out/NAME" from ".../NAME.yaml". */
+/* Make "out/NAME" from ".../NAME.yaml". */
 void default_folder(const char *case_file, char *folder, size_t size);
-/* `out` when it is given, else the default folder of the file. */
+/* Return `out` when it is given, else the default folder of the file. */
 void choose_folder(const char *out, const char *file, char *folder, size_t size);
-/* 1 when the name ends as those of case files do. */
+/* Return 1 when the name ends like those of case files. */
 int is_case_file(const char *file);
 /* Make a folder and its parents. Errors: SP_NO_WRITE. */
 sp_status make_folder(sp_context *context, const char *folder);
-/* The same after an answer was printed with the status `printed`. That stdout failed (SP_NO_WRITE)
- * keeps no file from being written; main sees it in the end. */
+/* Make the folder after an answer was printed with the status `printed`. A failed stdout
+ * (SP_NO_WRITE) does not keep files from being written; main reports it in the end. */
 sp_status make_folder_after(sp_context *context, sp_status printed, const char *folder);
 /* Find out whether files can be written into a folder before any work is done for them. `try_it` is
- * sp_write_try for a press, else sp_folder_try. Whatever the trial writes is removed again. Errors:
+ * sp_write_try for a press, else sp_folder_try. Files of the trial are removed again. Errors:
  * SP_NO_WRITE, SP_NO_MEMORY. */
 sp_status try_folder(sp_context *context, const char *folder,
                      sp_status (*try_it)(sp_context *context, const char *folder));
-/* The same for the folder in which a file is to stand. */
+/* Find out the same for the folder in which a file is to stand. */
 sp_status try_folder_of(sp_context *context, const char *file);
 /* Make the folder in which a file is to stand. */
 sp_status make_folder_of(sp_context *context, const char *file);
-/* Open a store to write, and make the folder it stands in: `given`, or out/, the name of the plan
- * and .store when that is NULL. `file` gets its name. */
+/* Open a store to write, and make the folder in which it stands: `given`, or when that is NULL
+ * out/NAME.store with the name of the plan. `file` gets its name. */
 sp_status open_new_store(sp_context *context, const char *plan_file, const char *given, char *file,
                          size_t size, sp_store **store);
 

@@ -1,4 +1,4 @@
-/* Output folders. */
+/* Make and check output folders. */
 #include <errno.h>
 #include <string.h>
 #include <sys/stat.h>
@@ -23,7 +23,7 @@ void default_folder(const char *case_file, char *folder, size_t size)
     size_t length = strlen(name);
     const char *dot = case_ending(name);
     if (dot) length = (size_t)(dot - name);
-    /* "", "." and ".." would be out/ itself, or the folder above it */
+    /* "", "." and ".." would be out/ itself, or the folder above it. */
     if (length <= 2 && !strncmp(name, "..", length)) length = strlen(name);
     snprintf(folder, size, "out/%.*s", (int)length, name);
 }
@@ -72,8 +72,8 @@ sp_status make_folder(sp_context *context, const char *folder)
     return make_one(context, path);
 }
 
-/* Length of the shortest leading part of the path that does not exist; 0 when the whole path
- * exists. */
+/* Return the length of the shortest leading part of the path that does not exist; 0 when the whole
+ * path exists. */
 static size_t missing_part(const char *folder)
 {
     char path[SP_FILE_SIZE];
@@ -87,7 +87,7 @@ static size_t missing_part(const char *folder)
     return stat(path, &about) != 0 ? strlen(path) : 0;
 }
 
-/* Remove the empty folders of the path, from its end back to that leading part. */
+/* Remove the empty folders of the path, from its end back to that part. */
 static void drop_folders(const char *folder, size_t part)
 {
     char path[SP_FILE_SIZE];

@@ -1,4 +1,4 @@
-/* Options that are numbers, or one of a few words. */
+/* Read options that are numbers, or one of a few words. */
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>

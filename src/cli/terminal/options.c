@@ -1,4 +1,4 @@
-/* Options: every command names its own in rows, and they are read here. */
+/* Read options: every command names its own in rows. */
 #include <getopt.h>
 #include <stdlib.h>
 #include <string.h>
@@ -10,7 +10,7 @@ enum { ROWS_MAX = 15, LONG_FORM = 256 /* above every letter */ };
 /* Build the list of options that getopt takes. Every command has "-h" and "--help". */
 static void make_table(const option_row *rows, int count, struct option *table, char *letters)
 {
-    *letters++ = ':'; /* a missing value is told from an unknown option */
+    *letters++ = ':'; /* this tells a missing value from an unknown option */
     for (int i = 0; i < count; i++) {
         table[i] = (struct option){rows[i].name, rows[i].read ? required_argument : no_argument,
                                    NULL, LONG_FORM + i};

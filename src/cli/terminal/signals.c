@@ -1,5 +1,5 @@
-/* Signals: the first that asks for an end stops the work and keeps what there is; none ends the
- * program between two files of one set. */
+/* Signals: the first that asks for an end stops the work and keeps what there is; no signal ends
+ * the program between two files of one set. */
 #include <signal.h>
 #include <string.h>
 #include <time.h>
@@ -7,7 +7,7 @@
 #include "terminal/cli.h"
 
 static volatile sig_atomic_t interrupted, writing, waiting;
-static volatile sig_atomic_t stops; /* the first signal only interrupts */
+static volatile sig_atomic_t stops; /* 1: the first signal only interrupts */
 static struct timespec first;       /* when it came; CLOCK_MONOTONIC */
 static struct sigaction before[NSIG];
 
@@ -77,8 +77,8 @@ static void catch_all(void)
         if (!is_left_alone(i) && sigaction(i, NULL, &before[i]) == 0 &&
             (before[i].sa_handler != SIG_IGN || i == SIGINT))
             sigaction(i, &action, NULL);
-    /* after a closed pipe or at a limit on file size the write fails; that is reported and cleaned
-     * up */
+    /* After a closed pipe or at a limit on file size the write fails, which is reported and cleaned
+     * up. */
     signal(SIGPIPE, SIG_IGN);
     signal(SIGXFSZ, SIG_IGN);
 }

@@ -1,7 +1,7 @@
-/* Talk on stderr: cautions, the progress line, and what a run cost.
+/* Messages on stderr: cautions, the progress line, and the cost of a run.
  *
- * A thread writes the progress line again while nothing is heard from the run, so that it counts
- * the seconds even where a library works for long without a word. It only writes: signals go to the
+ * A thread writes the progress line again while the run reports nothing, so that it counts the
+ * seconds even where a library works for long without a report. It only writes: signals go to the
  * thread that presses. */
 #include <pthread.h>
 #include <signal.h>
@@ -14,14 +14,15 @@
 
 static const double progress_period = 1.0 / 6; /* seconds between two progress lines */
 static const double progress_delay = 0.5;      /* short runs show none */
-static const double longest_silence = 1;       /* s: then the line is written again */
+static const double longest_silence = 1;       /* [s]; after it the line is written again */
 
 static struct {
     double start, shown;
-    double part;        /* start of the present stage of the work */
-    char text[64];      /* what that is */
-    char estimate[100]; /* beside the seconds: share done and time left; "" not known */
-    int is_told;        /* 1: something was heard from the run */
+    double part;   /* start of the present stage of the work */
+    char text[64]; /* name of that stage */
+    /* Printed beside the seconds: share done and time left; "" when not known. */
+    char estimate[100];
+    int is_told; /* 1: the run has reported something */
 } talk;
 
 /* `turn` guards `talk` and what is written to stderr. */
@@ -45,7 +46,7 @@ static void clear_line(void)
     talk.shown = 0;
 }
 
-/* Write a whole line about something else. */
+/* Write a whole line that is not the progress line. */
 static void write_line(const char *head, const char *line)
 {
     pthread_mutex_lock(&beat.turn);
@@ -110,7 +111,7 @@ void head_lines(const char *head)
     line_head = head;
 }
 
-/* ---- while nothing is heard ----------------------------------------------- */
+/* ---- while the run reports nothing ----------------------------------------------- */
 
 static void *keep_talking(void *unused)
 {
@@ -129,7 +130,7 @@ static void *keep_talking(void *unused)
     return NULL;
 }
 
-/* Where no thread can be had there is the progress of the run alone. */
+/* Where no thread can be made, only the reports of the run are shown. */
 static void start_beat(void)
 {
     sigset_t all, before;

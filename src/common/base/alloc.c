@@ -9,7 +9,7 @@
 static atomic_long live_blocks;
 static atomic_long fail_countdown; /* 0: never */
 
-/* 1 when this call is the one a test wants to fail. */
+/* Return 1 when this call is the one that a test wants to fail. */
 static int must_fail(void)
 {
     if (atomic_load_explicit(&fail_countdown, memory_order_relaxed) <= 0) return 0;
@@ -36,6 +36,15 @@ void *sp_resize(void *block, size_t count, size_t size)
     void *resized = realloc(block, bytes > 0 ? bytes : 1);
     if (resized && !block) atomic_fetch_add_explicit(&live_blocks, 1, memory_order_relaxed);
     return resized;
+}
+
+void *sp_grow(void *block, int count, int *capacity, int first, size_t size)
+{
+    if (count < *capacity) return block;
+    const int more = *capacity ? 2 * *capacity : first;
+    void *grown = sp_resize(block, (size_t)more, size);
+    if (grown) *capacity = more;
+    return grown;
 }
 
 void sp_free(void *block)

@@ -9,8 +9,8 @@
  * terminal output. */
 static void format_line(char line[SP_MESSAGE_SIZE], const char *format, va_list arguments)
 {
-    /* local buffers, because an argument may be the old message itself; `clean` has room for every
-     * escape */
+    /* The buffers are local, because an argument may be the old message itself; `clean` has room
+     * for every escape. */
     char raw[SP_MESSAGE_SIZE + 4], clean[4 * SP_MESSAGE_SIZE + 20];
     if (vsnprintf(raw, sizeof raw, format, arguments) < 0) raw[0] = '\0';
     sp_printable(raw, clean, sizeof clean);
@@ -19,7 +19,7 @@ static void format_line(char line[SP_MESSAGE_SIZE], const char *format, va_list 
         return;
     }
     size_t end = SP_MESSAGE_SIZE - 4;
-    while ((clean[end] & 0xc0) == 0x80) end--; /* inside a character */
+    while ((clean[end] & 0xc0) == 0x80) end--; /* such a byte is inside a character */
     memcpy(line, clean, end);
     memcpy(line + end, "...", 4);
 }

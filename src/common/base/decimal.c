@@ -27,5 +27,5 @@ int sp_decimal(const char *text, char **end, double *value)
     *end = (char *)text;
     if (!length) return 0;
     *value = strtod(text, end);
-    return *end == text + length; /* refuses 0x10, of which strtod would read on as hexadecimal */
+    return *end == text + length; /* strtod would read on behind the 0 of 0x10 */
 }

@@ -9,7 +9,8 @@ sp_hash sp_hash_begin(void)
     return (sp_hash){UINT64_C(0x6c62272e07bb0142), UINT64_C(0x62b821756295c58d)};
 }
 
-/* 0x13b x the number, plus its low half moved up by 88 bits; what passes 2^128 falls off. */
+/* Multiply by the prime: the number times 0x13b, plus its low half moved up by 88 bits; what
+ * exceeds 128 bits is dropped. */
 static sp_hash times_prime(sp_hash h)
 {
     const uint64_t small = 0x13b, half = UINT64_C(0xffffffff);

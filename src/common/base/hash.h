@@ -1,4 +1,4 @@
-/* 128-bit FNV-1a (Fowler, Noll & Vo; RFC 9923). */
+/* 128-bit FNV-1a hashes (Fowler, Noll & Vo; RFC 9923). */
 #ifndef SP_BASE_HASH_H
 #define SP_BASE_HASH_H
 

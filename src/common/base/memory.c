@@ -8,7 +8,7 @@
 static const double kept_back = 0.05; /* share of the free memory that is left to other programs */
 static double pretended;
 
-/* MemAvailable of /proc/meminfo (proc(5)). */
+/* Read MemAvailable from /proc/meminfo (proc(5)). */
 static double available(void)
 {
     FILE *file = fopen("/proc/meminfo", "r");
@@ -21,8 +21,8 @@ static double available(void)
     return 1024 * kilobytes;
 }
 
-/* Address space the process has taken, which is what its limit counts: first number of
- * /proc/self/statm (proc(5)). */
+/* Return the address space that the process has taken, which is what its limit counts: the first
+ * number of /proc/self/statm (proc(5)). */
 static double taken(void)
 {
     FILE *file = fopen("/proc/self/statm", "r");

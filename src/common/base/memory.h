@@ -5,14 +5,15 @@
 
 #include <strutpress/context.h>
 
-/* Bytes that can be had now: what the system calls available, less where a limit on the process
- * leaves less; infinity where neither is known. */
+/* Return the bytes that can be had now: what the system calls available, or less where a limit on
+ * the process leaves less; infinity where neither is known. */
 double sp_memory_free(void);
 
-/* SP_NO_MEMORY with the estimate when `bytes` more do not fit into what is free; `what` names who
- * needs them. */
+/* Return SP_NO_MEMORY, with the estimate in the failure line, when `bytes` more do not fit into
+ * what is free; `what` names who needs them. */
 sp_status sp_memory_expect(sp_context *context, double bytes, const char *what);
 
-void sp_memory_pretend(double bytes); /* tests: so many are free, 0 = look again */
+void sp_memory_pretend(
+    double bytes); /* tests: act as if so many bytes were free; 0 = ask the system again */
 
 #endif

@@ -2,7 +2,7 @@
 
 #include <stddef.h>
 
-static const double work_between = 1e6; /* some milliseconds */
+static const double work_between = 1e6; /* [operations], done in some milliseconds */
 
 int sp_interrupted(const sp_context *context)
 {

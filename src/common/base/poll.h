@@ -1,19 +1,20 @@
-/* Slow work that can be stopped: loops count their work and look at the context now and then. */
+/* Long work that can be interrupted: its loops count operations and ask the context from time to
+ * time. */
 #ifndef SP_BASE_POLL_H
 #define SP_BASE_POLL_H
 
 #include <strutpress/context.h>
 
-/* 1 when the user asked for the end. */
+/* Return 1 when the user asked for the end. */
 int sp_interrupted(const sp_context *context);
 
 typedef struct sp_poll {
     sp_context *context;
-    const char *doing; /* for the progress line and the message: "joining struts" */
-    double work;       /* since the last look at the context */
+    const char *doing; /* for the progress line and the message, as in "joining struts" */
+    double work;       /* operations since the last look at the context */
 } sp_poll;
 
-/* Count `work`, in operations of some nanoseconds, and after every million of them tell progress
+/* Count `work`, in operations of a few nanoseconds each. After every million of them tell progress
  * what is being done and look whether the user asked for the end. Errors: SP_INTERRUPTED
  * ("interrupted while DOING"). */
 sp_status sp_poll_after(sp_poll *poll, double work);
@@ -21,11 +22,12 @@ sp_status sp_poll_after(sp_poll *poll, double work);
 /* Tell progress and look at the context at once, without counting work. */
 sp_status sp_poll_now(sp_context *context, const char *doing);
 
-/* The context of one part of a work of many parts, say one network of a plan: the outer one is
- * asked for interrupts and is told the share of the whole; the failure line is the part's own, and
- * its cautions are dropped. The watch must outlive the use of its context. */
+/* Make the context of one part of a work of many parts, for example of one network of a plan. The
+ * outer context is asked for interrupts and is told the share of the whole that is done. The part
+ * has a failure line of its own, and its cautions are dropped. The watch must outlive the use of
+ * its context. */
 typedef struct sp_watch {
-    sp_context inner, *outer; /* outer NULL: nobody listens */
+    sp_context inner, *outer; /* outer is NULL when nobody listens */
     double done;              /* share of the whole, 0 .. 1 */
     const char *doing;        /* for the progress line */
 } sp_watch;

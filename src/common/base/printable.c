@@ -19,18 +19,19 @@ static size_t read_character(const unsigned char *text, unsigned *code)
     if (first >= 0xf8 || !length) return 0;
     *code = first & (0xffu >> (length + 1));
     for (size_t i = 1; i < length; i++) {
-        if ((text[i] & 0xc0) != 0x80) return 0; /* stops at the end of the text as well */
+        if ((text[i] & 0xc0) != 0x80) return 0; /* this ends at the end of the text as well */
         *code = *code << 6 | (text[i] & 0x3fu);
     }
     const int surrogate = *code >= 0xd800 && *code < 0xe000;
     return *code < smallest[length] || surrogate || *code > 0x10ffff ? 0 : length;
 }
 
-/* Controls (C0, DEL, C1), separators of lines and paragraphs, marks that turn the direction of
- * writing (Unicode Standard Annex 9), the byte order mark, and what is no character. */
+/* Return 1 for control characters (C0, DEL, C1), separators of lines and paragraphs, marks that
+ * turn the direction of writing (Unicode Standard Annex 9), the byte order mark, and codes that are
+ * no character. */
 static int is_unfit(unsigned code)
 {
-    if (code >= 0x20 && code < 0x7f) return 0; /* nearly every one */
+    if (code >= 0x20 && code < 0x7f) return 0; /* nearly every code is one of these */
     static const unsigned range[][2] = {{0, 0x1f},        {0x7f, 0x9f},     {0x61c, 0x61c},
                                         {0x200e, 0x200f}, {0x2028, 0x202e}, {0x2066, 0x2069},
                                         {0xfdd0, 0xfdef}, {0xfeff, 0xfeff}};

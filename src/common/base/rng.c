@@ -18,7 +18,7 @@ static uint64_t rotate_left(uint64_t x, int k)
 
 void sp_rng_seed(sp_rng *rng, uint64_t seed, uint64_t stream)
 {
-    /* stream 0 is plain splitmix64 of the seed; other streams start at a scattered place */
+    /* Stream 0 is plain splitmix64 of the seed; every other stream starts at a scattered place. */
     uint64_t state = seed ^ mix(stream);
     for (int i = 0; i < 4; i++) {
         state += UINT64_C(0x9e3779b97f4a7c15);
@@ -44,8 +44,8 @@ double sp_rng_uniform(sp_rng *rng)
     return (double)(next(rng->s) >> 11) * 0x1p-53;
 }
 
-/* Polar method (Marsaglia & Bray 1964). The second number of each pair is dropped: no hidden
- * state. */
+/* Polar method (Marsaglia & Bray 1964). The second number of each pair is dropped, so that no state
+ * is hidden. */
 double sp_rng_normal(sp_rng *rng)
 {
     double u, r2;

@@ -1,5 +1,5 @@
-/* Small seeded random numbers (splitmix64 into xoshiro256**, Blackman & Vigna 2018): same numbers
- * on every machine. */
+/* Small seeded random numbers (splitmix64 into xoshiro256**, Blackman & Vigna 2018), the same on
+ * every machine. */
 #ifndef SP_BASE_RNG_H
 #define SP_BASE_RNG_H
 

@@ -3,7 +3,8 @@
 
 #include <float.h>
 
-/* |psi|: terms of the series shrink by (t / 2 pi)^2, 0.006, from one to the next */
+/* For larger |psi| than this the closed forms are used; below, terms of the series shrink by (t / 2
+ * pi)^2 = 0.006 from one to the next. */
 static const double series_below = 0.5;
 
 void sp_so3_exp(const double w[3], double q[4])
@@ -18,7 +19,7 @@ void sp_so3_log(const double q[4], double w[3])
 {
     const double sine = sqrt(sp_dot(q + 1, q + 1)), sign = q[0] < 0 ? -1 : 1;
     const double s2 = sine * sine;
-    /* 2 asin(sine)/sine by its series where the quotient would be 0/0 */
+    /* Return 2 asin(sine)/sine, by its series where the quotient would be 0/0. */
     const double scale =
         sine < 1e-3 ? 2 + s2 / 3 + 0.15 * s2 * s2 : 2 * atan2(sine, sign * q[0]) / sine;
     for (int i = 0; i < 3; i++) w[i] = sign * scale * q[1 + i];
@@ -68,7 +69,7 @@ void sp_so3_turn(const double w[3], double q[4])
     normalise(q);
 }
 
-/* Quaternion of a rotation matrix (row-major), from the largest of its four components. */
+/* Find the quaternion of a rotation matrix (row-major) from the largest of its four components. */
 static void from_matrix(const double m[9], double q[4])
 {
     const double square[4] = {1 + m[0] + m[4] + m[8], 1 + m[0] - m[4] - m[8],
@@ -105,7 +106,7 @@ void sp_so3_frame(const double along[3], const double up[3], double q[4])
     from_matrix(m, q);
 }
 
-/* c[0] + c[1] x + .. + c[6] x^6 */
+/* Return c[0] + c[1] x + .. + c[6] x^6. */
 static double polynomial(const double c[7], double x)
 {
     double sum = c[6];

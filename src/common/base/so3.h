@@ -10,7 +10,7 @@ static inline double sp_dot(const double a[3], const double b[3])
     return a[0] * b[0] + a[1] * b[1] + a[2] * b[2];
 }
 
-/* out = a x b; out may be neither. */
+/* Set out = a x b; out must be neither of them. */
 static inline void sp_cross(const double a[3], const double b[3], double out[3])
 {
     out[0] = a[1] * b[2] - a[2] * b[1];
@@ -18,29 +18,31 @@ static inline void sp_cross(const double a[3], const double b[3], double out[3])
     out[2] = a[0] * b[1] - a[1] * b[0];
 }
 
-/* Quaternion of the rotation by |w| about w; any length of w. */
+/* Find the quaternion of the rotation by |w| about w; w may have any length. */
 void sp_so3_exp(const double w[3], double q[4]);
 
-/* Rotation vector of a unit quaternion, length 0 .. pi; q and -q give the same. */
+/* Find the rotation vector of a unit quaternion; its length is 0 .. pi, and q and -q give the same.
+ */
 void sp_so3_log(const double q[4], double w[3]);
 
-/* out = a b, first b, then a; out may be a or b. */
+/* Set out = a b: the rotation b is applied first, then a. out may be a or b. */
 void sp_so3_multiply(const double a[4], const double b[4], double out[4]);
 
-/* out = a^-1 b */
+/* Set out = a^-1 b. */
 void sp_so3_between(const double a[4], const double b[4], double out[4]);
 
-/* Halfway from a to b on the shorter way (not unique when they are half a turn apart). */
+/* Find the rotation halfway from a to b on the shorter way (not unique when they are half a turn
+ * apart). */
 void sp_so3_middle(const double a[4], const double b[4], double out[4]);
 
-/* Rotation matrix (row-major); its columns are the turned axes. */
+/* Find the rotation matrix (row-major); its columns are the turned axes. */
 void sp_so3_matrix(const double q[4], double m[9]);
 
-/* q = exp(w) q, kept at length 1: the update of a node by a spin w in fixed axes. */
+/* Set q = exp(w) q, kept at length 1: this updates a node by a spin w in fixed axes. */
 void sp_so3_turn(const double w[3], double q[4]);
 
-/* Unit quaternion that takes axis 1 to `along` (not zero) and axis 2 into the plane of `along` and
- * `up`; with `up` along `along`, or zero, some axis 2. */
+/* Find the unit quaternion that takes axis 1 to `along` (not zero) and axis 2 into the plane of
+ * `along` and `up`. Where `up` is zero or lies along `along`, axis 2 is chosen. */
 void sp_so3_frame(const double along[3], const double up[3], double q[4]);
 
 /* The chord psi = log(A^-1 B) and the midpoint of two rotations, seen in the midpoint's axes. With

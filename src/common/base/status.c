@@ -1,4 +1,4 @@
-/* Exit statuses and texts of the status rows. */
+/* The exit statuses and texts of the rows of statuses. */
 #include <strutpress/status.h>
 
 int sp_status_exit(sp_status status)

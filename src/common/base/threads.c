@@ -1,4 +1,4 @@
-/* Threads that can be had; see threads.h. */
+/* Find out how many threads can be had; see threads.h. */
 #include "base/threads.h"
 
 #include <pthread.h>

@@ -1,4 +1,4 @@
-/* Threads that can be had: OpenMP ends the program when it cannot make one. */
+/* How many threads can be had: OpenMP ends the program when it cannot make one. */
 #ifndef SP_BASE_THREADS_H
 #define SP_BASE_THREADS_H
 

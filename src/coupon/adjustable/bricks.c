@@ -2,7 +2,7 @@
  * length / height. */
 #include "pattern/parts.h"
 
-/* Per brick one length of level line and one upright of height 1 in an area of length x 1. */
+/* Each brick has one length of level line and one upright of height 1 in an area of length x 1. */
 double sp_bricks_line_density(const sp_case *request)
 {
     return 1 + 1 / request->cell_ratio;

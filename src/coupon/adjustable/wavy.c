@@ -15,11 +15,12 @@
 #include "pattern/parts.h"
 
 static const int pieces_per_wave = 16;
-/* rad from piece to piece at a crest: below the 20 deg of a joint */
+/* angle between the pieces at a crest [rad]: less than the 20 deg of a joint */
 static const double turn_max = 0.33;
 static const int pieces_least = 4;      /* per wave: zero, crest, zero, trough */
 static const double piece_beads = 1.25; /* shortest piece wanted [beads] */
-static const int ribs_averaged = 400; /* a wave without period: its mean length over so many ribs */
+/* The mean length of a wave without a period is taken over so many ribs. */
+static const int ribs_averaged = 400;
 
 static double wave(const sp_case *request, double y)
 {
@@ -27,7 +28,7 @@ static double wave(const sp_case *request, double y)
     return request->wave_height * length * sin(2 * M_PI * y / length);
 }
 
-/* Ribs after which the wave meets them in the same way again. */
+/* Return the number of ribs after which the wave meets them in the same way again. */
 static int period(const sp_case *request)
 {
     for (int ribs = 1; ribs < ribs_averaged; ribs++) {
@@ -37,8 +38,8 @@ static int period(const sp_case *request)
     return ribs_averaged;
 }
 
-/* One wave across, and along it the ribs after which it meets them in the same way again; where it
- * never does, its length. */
+/* The lattice vectors: one wave across, and along it the ribs after which the wave meets them in
+ * the same way again, or its length where it never does. */
 void sp_wavy_lattice(const sp_case *request, double vector[2][2])
 {
     const int ribs = period(request);
@@ -46,7 +47,7 @@ void sp_wavy_lattice(const sp_case *request, double vector[2][2])
     vector[1][0] = 0, vector[1][1] = ribs < ribs_averaged ? ribs : request->cell_ratio;
 }
 
-/* Mean length of one wave from rib to rib in m pieces, and the shortest piece. */
+/* Find the mean length of one wave from rib to rib in m pieces, and the shortest piece. */
 static double wave_length(const sp_case *request, int m, double *shortest)
 {
     int ribs = period(request);
@@ -64,7 +65,8 @@ static double wave_length(const sp_case *request, int m, double *shortest)
 static int piece_count(const sp_case *request)
 {
     int least = (int)ceil(pieces_least / request->cell_ratio - 1e-9);
-    /* curvature at a crest A (2 pi / w)^2 times a piece w / pieces = 4 pi^2 wave_height / pieces */
+    /* The turn at a crest is the curvature A (2 pi / w)^2 times a piece w / pieces = 4 pi^2
+     * wave_height / pieces. */
     double smooth = 4 * ceil(M_PI * M_PI * request->wave_height / turn_max);
     int m = (int)lround(fmax(pieces_per_wave, smooth) / request->cell_ratio);
     for (; m > least; m -= 1 + m / 16) {
@@ -81,8 +83,7 @@ double sp_wavy_line_density(const sp_case *request)
     return 1 + wave_length(request, piece_count(request), &shortest);
 }
 
-/* Where they are steepest, waves one cell apart are cos(slope) cells from each other: that must
- * exceed a bead. */
+/* Where waves are steepest, neighbours are cos(slope) cells apart; that must exceed a bead. */
 static sp_status check(sp_context *context, const sp_case *request)
 {
     char text[160];

@@ -13,7 +13,7 @@
 
 #include "case/case_parts.h"
 
-/* Length of the lines of either role times their thickness [mm2]. */
+/* Sum the length of the lines of either role times their thickness [mm2]. */
 static void measure_lines(const sp_network *plan, double area[2])
 {
     area[SP_ROLE_INFILL] = area[SP_ROLE_WALL] = 0;
@@ -21,8 +21,8 @@ static void measure_lines(const sp_network *plan, double area[2])
         area[plan->strut_role[s]] += sp_network_strut_length(plan, s) * plan->strut_thickness[s];
 }
 
-/* The shortest way along x (axis 0) or y that brings a turned pattern onto itself; 0 where none is
- * as short as eight of its lattice vectors. */
+/* Find the shortest way along x (axis 0) or y that brings a turned pattern onto itself; 0 where
+ * none is as short as eight of its lattice vectors. */
 static double period_along(double vector[2][2], double angle, int axis)
 {
     enum { MOST = 8 };
@@ -82,7 +82,7 @@ static sp_status take_block(sp_context *context, const sp_case *flat, const sp_d
     return SP_OK;
 }
 
-/* The pattern as it is printed, seen from above, and the panels that stand on it. */
+/* Find the pattern as it is printed, seen from above, and the panels that stand on it. */
 static sp_status build_panels(sp_context *context, const sp_case *request,
                               const sp_drawing *drawing, int with_flaws, sp_network *network)
 {
@@ -95,7 +95,7 @@ static sp_status build_panels(sp_context *context, const sp_case *request,
     sp_network plan;
     flat.height = request->depth;
     flat.depth = request->height;
-    flat.joint_zone = 0; /* panels turn about their joint lines */
+    flat.joint_zone = 0; /* panels turn freely about their joint lines */
     flat.thickening = 1;
     sp_status status = sp_planar_build(context, &flat, drawing, with_flaws, &plan);
     if (status != SP_OK) return status;
@@ -112,7 +112,7 @@ static sp_status build_panels(sp_context *context, const sp_case *request,
     return status;
 }
 
-/* The block without holes has no struts. */
+/* Make the block without holes, which has no struts. */
 static sp_status build_solid(const sp_case *request, sp_network *network)
 {
     *network = (sp_network){.dimension = 2,

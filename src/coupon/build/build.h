@@ -1,5 +1,5 @@
-/* Networks of a case whose drawing is read already; NULL, or an empty one, when the case presses
- * none. */
+/* Networks of a case whose drawing is read already. The drawing is NULL, or an empty one, when the
+ * case presses none. */
 #ifndef SP_BUILD_BUILD_H
 #define SP_BUILD_BUILD_H
 

@@ -27,21 +27,24 @@
 #include "pattern/pattern.h"
 #include "planar/plan.h"
 
-#define ALONG_SIN 0.17 /* below about 10 deg two struts run along each other */
-#define PATCH_SIN 0.5  /* the patch of sharp crossings ends there: other crossings are near */
-#define WALL_SPACING                                                                               \
-    2.5 /* of bonds between walls at most / width of the wall, as far as it has nodes there */
-#define STRUTS_MAX 4000000
+static const double along_sine = 0.17; /* two struts are along each other below about 10 deg */
+/* The patch of sharp crossings ends there: other crossings are near. */
+static const double patch_sine = 0.5;
+/* Largest distance of bonds between walls / width of the wall, as far as it has nodes there. */
+static const double wall_spacing = 2.5;
+static const int struts_most = 4000000;
 
-enum { STREAM_LAYER = 100 }; /* of the seeds of the layers, apart from the streams in flaws.c */
+enum {
+    STREAM_LAYER = 100
+}; /* stream of the seeds of the layers, apart from the streams in flaws.c */
 
 /* One place where two layers touch. */
 typedef struct touch {
-    int strut[2];     /* in the lower and in the upper layer, counted over all layers */
+    int strut[2];     /* number in the lower and in the upper layer, counted over all layers */
     double along[2];  /* from A of each [mm] */
     double area;      /* of the patch [mm2] */
-    int joint[2];     /* where they are cut, known after cutting */
-    double arm[2][2]; /* from the joint to the touch, inside its zone [mm] */
+    int joint[2];     /* where they are cut; known after cutting */
+    double arm[2][2]; /* from the joint to the touch, where it lies inside the joint's zone [mm] */
 } touch;
 
 typedef struct cut {
@@ -52,14 +55,14 @@ typedef struct cut {
 typedef struct stack {
     const sp_case *request;
     const sp_drawing *drawing;
-    int is_path;             /* 1: the layers of a tool path */
-    int through;             /* 1: pressed through the stack, see stand_on_platens */
-    int count;               /* layers */
+    int is_path;             /* 1: they are the layers of a tool path */
+    int through;             /* 1: the coupon is pressed through the stack, see stand_on_platens */
+    int count;               /* number of layers */
     double near;             /* half a bead [mm] */
     double *height, *middle; /* of each layer [mm] */
     sp_network *layer;
     int *first_joint,
-        *first_strut; /* of each layer, counted over all layers; one more at the end */
+        *first_strut; /* of each layer, counted over all layers, and one more at the end */
     int touch_count, touch_capacity;
     touch *touches;
 } stack;
@@ -71,8 +74,8 @@ static sp_case case_of_layer(const sp_case *request, int layer)
     sp_case one = *request;
     sp_rng rng;
     one.layers = 0;
-    one.angle =
-        sp_pattern_angle(request); /* layers turn against the first, whatever their pattern */
+    /* Layers turn relative to the first, whatever their pattern. */
+    one.angle = sp_pattern_angle(request);
     if (layer % 2) {
         one.angle += request->layer_turn;
         if (request->layer_pattern[0])
@@ -84,7 +87,7 @@ static sp_case case_of_layer(const sp_case *request, int layer)
     return one;
 }
 
-/* Through the stack the platens are those of the first and of the last layer. */
+/* Press through the stack: the platens are those of the first and of the last layer. */
 static void name_outer_layers(stack *all, int k)
 {
     sp_network *layer = &all->layer[k];
@@ -117,7 +120,7 @@ static sp_status number_layers(sp_context *context, const stack *all)
     for (int k = 0; k < all->count; k++) {
         all->first_joint[k + 1] = all->first_joint[k] + all->layer[k].joint_count;
         all->first_strut[k + 1] = all->first_strut[k] + all->layer[k].strut_count;
-        if (all->first_strut[k + 1] > STRUTS_MAX)
+        if (all->first_strut[k + 1] > struts_most)
             return sp_case_fail_at(context, all->request, key_of(all), NULL,
                                    "what takes fewer than 4e6 struts", NULL);
     }
@@ -128,7 +131,7 @@ static sp_status number_layers(sp_context *context, const stack *all)
 
 /* A strut in the plane of its layer. */
 typedef struct line {
-    int number; /* counted over all layers */
+    int number; /* its number, counted over all layers */
     int role;
     double a[2], u[2], length, thickness;
     double zone[2];         /* joint zones at its ends */
@@ -161,20 +164,17 @@ static line line_of(const stack *all, int layer, int strut)
 static sp_status add_touch(sp_context *context, stack *all, const line *e, double s, const line *f,
                            double t, double area)
 {
-    if (all->touch_count == all->touch_capacity) {
-        int capacity = all->touch_capacity ? 2 * all->touch_capacity : 256;
-        touch *more = sp_resize(all->touches, (size_t)capacity, sizeof *more);
-        if (!more) return sp_fail(context, SP_NO_MEMORY, "no memory for %d bonds", capacity);
-        all->touches = more;
-        all->touch_capacity = capacity;
-    }
+    touch *more = sp_grow(all->touches, all->touch_count, &all->touch_capacity, 256, sizeof *more);
+    if (!more)
+        return sp_fail(context, SP_NO_MEMORY, "no memory for %d bonds", all->touch_count + 1);
+    all->touches = more;
     all->touches[all->touch_count++] =
         (touch){{e->number, f->number}, {s, t}, area, {-1, -1}, {{0}}};
     return SP_OK;
 }
 
-/* Place along f nearest to the point at s along e, within `near` of its ends; 0 when the two are
- * farther apart. */
+/* Find the place along f nearest to the point at s along e, within `near` of its ends; 0 when the
+ * two are farther apart. */
 static int place_beside(const line *e, double s, const line *f, double near, double *t)
 {
     double x = e->a[0] + s * e->u[0] - f->a[0], y = e->a[1] + s * e->u[1] - f->a[1];
@@ -184,7 +184,8 @@ static int place_beside(const line *e, double s, const line *f, double near, dou
     return 1;
 }
 
-/* Struts along each other: at their ends, and walls and beads of a tool path between too. */
+/* Find where struts along each other touch: at their ends, and for walls and for beads of a tool
+ * path also between them. */
 static sp_status touch_along(sp_context *context, stack *all, const line *e, const line *f)
 {
     const double area = e->thickness * f->thickness;
@@ -207,10 +208,11 @@ static sp_status touch_along(sp_context *context, stack *all, const line *e, con
         return SP_OK;
     from = fmax(from, e->zone[0]), to = fmin(to, e->length - e->zone[1]);
     if (!(to > from)) return SP_OK;
-    /* where the wall has nodes anyhow: bonds leave its mesh as it is */
+    /* The touch is where the wall has nodes anyhow, so that bonds leave its mesh as it is. */
     const int nodes = sp_network_elements(to - from, e->thickness);
-    const int every = 2 * (to - from) / nodes > (1 + 1e-9) * WALL_SPACING * e->thickness ? 1 : 2;
-    /* pressed through the stack a bond carries for all of the stretch it stands on (E272) */
+    const int every = 2 * (to - from) / nodes > (1 + 1e-9) * wall_spacing * e->thickness ? 1 : 2;
+    /* Pressed through the stack, a bond carries for all of the stretch on which it stands (E272).
+     */
     const double stretch = every * (to - from) / nodes,
                  patch = all->through ? fmin(e->thickness, f->thickness) * stretch : area;
     for (int i = first; i < all->touch_count; i++) /* half of it on either side of a joint */
@@ -228,15 +230,15 @@ static sp_status touch_pair(sp_context *context, stack *all, const line *e, cons
     for (int k = 0; k < 2; k++)
         if (e->low[k] > f->high[k] || f->low[k] > e->high[k]) return SP_OK;
     const double near = all->near, sine = e->u[0] * f->u[1] - e->u[1] * f->u[0];
-    if (fabs(sine) < ALONG_SIN) return touch_along(context, all, e, f);
+    if (fabs(sine) < along_sine) return touch_along(context, all, e, f);
     double x = f->a[0] - e->a[0], y = f->a[1] - e->a[1];
     double s = (x * f->u[1] - y * f->u[0]) / sine, t = (x * e->u[1] - y * e->u[0]) / sine;
     if (s < -near || s > e->length + near || t < -near || t > f->length + near) return SP_OK;
     return add_touch(context, all, e, fmin(e->length, fmax(0, s)), f, fmin(f->length, fmax(0, t)),
-                     e->thickness * f->thickness / fmax(fabs(sine), PATCH_SIN));
+                     e->thickness * f->thickness / fmax(fabs(sine), patch_sine));
 }
 
-/* Every pair of struts of two neighbours; their boxes keep nearly all of them from further work. */
+/* Compare every pair of struts of two neighbouring layers; their boxes exclude nearly all pairs. */
 static sp_status find_touches(sp_context *context, stack *all, int lower)
 {
     const int before = all->touch_count, count = all->layer[lower + 1].strut_count;
@@ -270,7 +272,7 @@ static sp_status find_all_touches(sp_context *context, stack *all)
     return status;
 }
 
-/* ---- what hangs together ----------------------------------------------- */
+/* ---- which pieces are connected ----------------------------------------------- */
 
 /* Drop the struts of a layer whose pieces do not reach both platens; `root` tells the pieces and
  * `face` which platens they reach. */
@@ -312,7 +314,7 @@ static void keep_spanning(sp_network *layer, int *root, const unsigned char *fac
         memmove(layer->joint_position + 3 * (size_t)joints, layer->joint_position + 3 * (size_t)n,
                 3 * sizeof *layer->joint_position);
         layer->joint_face[joints] = layer->joint_face[n];
-        /* struts name it by its new number; new ones are never larger */
+        /* struts use the new numbers of joints; these are never larger than the old ones */
         for (int k = 0; joints != n && k < 2 * struts; k++)
             if (layer->strut_joint[k] == n) layer->strut_joint[k] = joints;
         joints++;
@@ -320,8 +322,8 @@ static void keep_spanning(sp_network *layer, int *root, const unsigned char *fac
     layer->joint_count = joints;
 }
 
-/* A layer of a tool path may hold lines that the layers beside it hold: what reaches both platens
- * is known of the stack alone. The rest is left out. */
+/* A layer of a tool path may hold lines that the layers beside it hold, so only the stack tells
+ * what reaches both platens. The rest is left out. */
 static sp_status drop_loose(sp_context *context, stack *all)
 {
     const int count = all->first_joint[all->count];
@@ -398,8 +400,8 @@ static void copy_joints(const stack *all, sp_network *network)
         }
 }
 
-/* Strut between two joints with the section axes of a bead of this layer; unit vector `up` across
- * it. */
+/* Add a strut between two joints with the section axes of a bead of this layer; the unit vector
+ * `up` is across it. */
 static int add_strut(sp_network *network, int a, int b, double thickness, double height,
                      const double up[3])
 {
@@ -418,12 +420,12 @@ static int cut_joint(sp_network *network, int a, int b, double share)
     const double *q = network->joint_position + 3 * (size_t)b;
     for (int k = 0; k < 3; k++)
         network->joint_position[3 * (size_t)n + (size_t)k] = p[k] + share * (q[k] - p[k]);
-    /* a wall in the face of a platen stays there */
+    /* a wall in the face of a platen stays where it is */
     network->joint_face[n] = network->joint_face[a] & network->joint_face[b];
     return n;
 }
 
-/* A touch takes joint `n` of strut `whole`, from which it lies `arm` along it. */
+/* A touch is given joint `n` of strut `whole`, from which it lies `arm` along the strut. */
 static void take_joint(const stack *all, const cut *at, int n, double arm, const line *whole)
 {
     touch *taker = &all->touches[at->touch];
@@ -431,14 +433,14 @@ static void take_joint(const stack *all, const cut *at, int n, double arm, const
     for (int k = 0; k < 2; k++) taker->arm[at->side][k] = arm * whole->u[k];
 }
 
-/* How near to one of its ends a strut is not cut: in the joint zone a bond goes with the joint, and
- * what is left to bend beyond it is a quarter of a bead or more. */
+/* Return how near to one of its ends a strut is not cut: inside the joint zone a bond moves with
+ * the joint, and the part that bends beyond it is a quarter of a bead or more. */
 static double whole_end(const stack *all, const line *whole, int end)
 {
     return fmax(all->near, whole->zone[end] + 0.5 * all->near);
 }
 
-/* The ends of the whole strut, which `plan` is drawn in. */
+/* Find the ends of the whole strut, in which `plan` is drawn. */
 static void copy_taper(const sp_network *plan, int strut, sp_network *network, int piece)
 {
     if (!plan->strut_taper) return;
@@ -464,8 +466,7 @@ static void add_piece(const stack *all, const sp_layer_piece *whole, const line 
                s);
 }
 
-/* A strut of a layer with its cuts in order: into pieces between joints that are half a bead apart
- * or more. */
+/* Cut a strut of a layer into pieces, between joints that are half a bead apart or more. */
 static void add_pieces(const stack *all, int layer, int strut, const cut *cuts, int count,
                        sp_network *network)
 {
@@ -537,23 +538,23 @@ static int compare_touch(const void *left, const void *right)
     for (int k = 0; k < 2; k++)
         if (a->joint[k] != b->joint[k]) return a->joint[k] - b->joint[k];
     if (a->area > b->area || a->area < b->area)
-        return a->area > b->area ? -1 : 1; /* the largest patch first */
+        return a->area > b->area ? -1 : 1; /* the largest patch comes first */
     const double one = arm_size(a), other = arm_size(b);
     return one < other ? -1 : one > other;
 }
 
-/* One bond between two joints, however often their struts touch there. Where a touch took a joint
- * outside its zone, the bond leans a little. */
+/* Add one bond between two joints, however often their struts touch there. Where a touch was given
+ * a joint outside its zone, the bond leans a little. */
 static void add_bonds(const stack *all, sp_network *network)
 {
-    if (all->touch_count == 0) return; /* one layer */
+    if (all->touch_count == 0) return; /* there is one layer only */
     qsort(all->touches, (size_t)all->touch_count, sizeof *all->touches, compare_touch);
     for (int i = 0; i < all->touch_count; i++) {
         const touch *at = &all->touches[i];
         if (i && at[-1].joint[0] == at->joint[0] && at[-1].joint[1] == at->joint[1]) continue;
         const double *p = network->joint_position + 3 * (size_t)at->joint[0];
         const double *q = network->joint_position + 3 * (size_t)at->joint[1];
-        /* across the bond, level in y: x less its share along the bond */
+        /* The axis across the bond, level in y, is x less its share along the bond. */
         double x = q[0] + at->arm[1][0] - p[0] - at->arm[0][0], z = q[2] - p[2], far = hypot(x, z);
         const double up[3] = {z / far, 0, -x / far};
         double side = sqrt(at->area);
@@ -563,7 +564,7 @@ static void add_bonds(const stack *all, sp_network *network)
     }
 }
 
-/* Pressed through the stack: a foot under every bonded joint of the first layer, and over those of
+/* Pressed through the stack, a foot under every bonded joint of the first layer, and over those of
  * the last, is the half of the bead that lies on the platen. E272 */
 static sp_status stand_on_platens(sp_context *context, const stack *all, sp_network *network)
 {
@@ -591,7 +592,7 @@ static sp_status stand_on_platens(sp_context *context, const stack *all, sp_netw
     return SP_OK;
 }
 
-/* Pressed through the stack: z, along which the layers lie on each other, becomes the height, as
+/* Pressed through the stack, z, along which the layers lie on each other, becomes the height, as
  * for panels (panels.h). */
 static void turn_upright(const stack *all, sp_network *network)
 {
@@ -625,7 +626,7 @@ static void fill_figures(const stack *all, sp_network *network)
     }
 }
 
-/* Where the layers lie, and how near is at one place. */
+/* Find where the layers lie, and how near two places must be to be one. */
 static sp_status place_layers(sp_context *context, stack *all)
 {
     const sp_case *request = all->request;
@@ -652,8 +653,8 @@ int sp_layers_of_path(const sp_drawing *drawing)
     return drawing && drawing->repeat > 0;
 }
 
-/* The coupon as it is printed: through the stack its height is what the layers call depth; joint
- * zones hold beads in their plane, not out of it. */
+/* Describe the coupon as it is printed: pressed through the stack, its height is what the layers
+ * call depth; joint zones hold beads in their plane only. */
 static sp_case as_printed(const sp_case *request)
 {
     sp_case flat = *request;

@@ -36,8 +36,8 @@ const sp_case_row *sp_case_row_at(int row)
     return &rows[row];
 }
 
-/* The rows in the order of their keys, sorted once: every line of every stored coupon is looked up.
- */
+/* The rows in the order of their keys are sorted once, since every line of every stored coupon is
+ * looked up. */
 static int by_key[ROW_COUNT];
 static pthread_once_t by_key_once = PTHREAD_ONCE_INIT;
 
@@ -207,7 +207,7 @@ static sp_status set_row(sp_context *context, sp_case *request, int row, int lin
                         nearest.name);
 }
 
-/* Keys that stand for one row per axis. */
+/* These keys stand for one row per axis each. */
 static const struct {
     const char *key;
     const char *const rows[3];
@@ -257,7 +257,7 @@ int sp_case_triple_line(const sp_case *request, const char *key)
     return line;
 }
 
-/* "infill.offset: [x, y]" and its like stand for their rows. */
+/* "infill.offset: [x, y]" and keys like it stand for their rows. */
 static sp_status set_triple(sp_context *context, sp_case *request, int triple, int line,
                             const char *value)
 {
@@ -326,8 +326,8 @@ sp_status sp_case_set(sp_context *context, sp_case *request, const char *key, co
 int sp_case_is_solid(const sp_case *request)
 {
     if (!strcmp(request->pattern, SP_SOLID_NAME)) return 1;
-    /* a density that follows from cells and diameter counts every crossing twice, and lines are
-     * drawn as they are */
+    /* A density that follows from cells and diameter counts every crossing twice; the lines are
+     * drawn as they are given. */
     return request->density >= 1 && strcmp(request->pattern, "drawn") != 0 &&
            strcmp(request->pattern, SP_PRINTED_NAME) != 0 &&
            request->origin[sp_case_row_find("infill.density")] != SP_ORIGIN_DERIVED;
@@ -360,7 +360,8 @@ static sp_status check_ranges(sp_context *context, const sp_case *request)
 {
     char received[SP_FILE_SIZE], valid[SP_VALID_SIZE];
     for (int i = 0; i < ROW_COUNT; i++) {
-        if (request->origin[i] == SP_ORIGIN_DERIVED) continue; /* what derives it sees to it */
+        if (request->origin[i] == SP_ORIGIN_DERIVED)
+            continue; /* whatever derives the value keeps it in its range */
         if (sp_case_row_is_valid(request, i, received, sizeof received)) continue;
         sp_case_range_text(i, valid, sizeof valid);
         return sp_case_fail_at(context, request, rows[i].key, received, valid, NULL);

@@ -1,4 +1,4 @@
-/* The one line of every refusal, and the nearest known name. */
+/* Write the one line of every refusal, and find the nearest known name. */
 #include <ctype.h>
 #include <stdio.h>
 #include <string.h>
@@ -14,7 +14,7 @@ void sp_case_excerpt(const char *text, char excerpt[SP_EXCERPT_SIZE])
     }
     length = SP_EXCERPT_SIZE - 4;
     while (length && ((unsigned char)text[length] & 0xC0) == 0x80)
-        length--; /* inside a character */
+        length--; /* the cut is inside a character */
     memcpy(excerpt, text, length);
     memcpy(excerpt + length, "...", 4);
 }
@@ -30,8 +30,8 @@ sp_status sp_case_fail(sp_context *context, const char *source, int line, const 
 {
     char place[SP_EXCERPT_SIZE * 5], value[SP_EXCERPT_SIZE], name[SP_EXCERPT_SIZE] = "";
     size_t length = strlen(source), room = sizeof place - 16;
-    const char *tail =
-        length > room ? source + length - room : source; /* the end of a path says most */
+    /* The end of a path says most. */
+    const char *tail = length > room ? source + length - room : source;
     if (line > 0)
         snprintf(place, sizeof place, "%s:%d: ", tail, line);
     else if (length)
@@ -89,9 +89,10 @@ static int edit_distance(const char *a, size_t na, const char *b, size_t nb)
 void sp_nearest_offer(sp_nearest *nearest, const char *received, const char *known)
 {
     size_t na = strnlen(received, SP_NAME_SIZE + 1), nb = strlen(known);
-    const int allowed = (int)(nb < 4 ? 1 : 1 + nb / 4); /* further away it is another word */
+    /* a name that is further away is another word. */
+    const int allowed = (int)(nb < 4 ? 1 : 1 + nb / 4);
     if (!na || na > SP_NAME_SIZE || nb >= SP_NAME_SIZE) return;
-    if ((na > nb ? na - nb : nb - na) > (size_t)allowed) return; /* each letter more is an edit */
+    if ((na > nb ? na - nb : nb - na) > (size_t)allowed) return; /* each letter more is one edit */
     int distance = edit_distance(received, na, known, nb);
     if (distance > allowed) return;
     if (!nearest->name[0] || distance < nearest->distance) {

@@ -1,5 +1,5 @@
-/* A YAML case file to a typed case, through libyaml's events: they carry line marks and show
- * duplicate keys. */
+/* Read a YAML case file into a typed case, through libyaml's events: they carry line numbers and
+ * show duplicate keys. */
 #include <ctype.h>
 #include <errno.h>
 #include <stdio.h>
@@ -21,7 +21,7 @@ typedef struct reader {
     sp_context *context;
     sp_case *request;
     yaml_parser_t parser;
-    yaml_event_t event; /* the one being looked at; cleared by next() */
+    yaml_event_t event; /* the event that is being read; next() clears it */
     int section_line[16];
 } reader;
 
@@ -41,7 +41,7 @@ static const char *scalar(const reader *r)
     return (const char *)r->event.data.scalar.value;
 }
 
-/* Anchors, aliases and tags have no use in a case and are a way to hide what a file says. */
+/* Anchors, aliases and tags have no use in a case, and they can hide what a file says. */
 static sp_status refuse_reference(reader *r)
 {
     const yaml_event_t *e = &r->event;
@@ -92,7 +92,7 @@ static void section_names(char *text, size_t size)
         sp_case_add_name(text, size, sp_case_section_at(i, NULL));
 }
 
-/* What stands where a mapping or a key was expected, in words for the failure line. */
+/* Describe what stands where a mapping or a key was expected, for the failure line. */
 static const char *event_text(const reader *r)
 {
     switch (r->event.type) {
@@ -134,16 +134,16 @@ static sp_status refuse_again(reader *r, int line, const char *key, int first)
     return refuse(r, line, key, "the same key again", valid);
 }
 
-/* Line on which a key was given before; 0 = not yet. `offset` or `cells` and its rows exclude each
- * other. */
+/* Return the line on which a key was given before; 0 = not yet. A file may give `offset` or
+ * `cells`, or the rows that they stand for, but not both. */
 static int given_before(const reader *r, const char *key)
 {
     int row = sp_case_row_find(key);
     return row >= 0 ? r->request->line[row] : sp_case_triple_line(r->request, key);
 }
 
-/* A refused number in braces: {density: 0,3} is 0 and a key 3 to YAML. The failure line is then
- * about what was written. */
+/* Recognise a number with a decimal comma in braces: YAML reads {density: 0,3} as 0 and a key 3.
+ * The failure line then shows what was written. */
 static sp_status refuse_number(reader *r, const char *key, int line, sp_status status)
 {
     char whole[SP_NAME_SIZE], guess[SP_NAME_SIZE] = "", failed[SP_MESSAGE_SIZE];
@@ -181,7 +181,7 @@ static sp_status read_value(reader *r, const char *key, int line)
     return sp_case_set_at(r->context, r->request, key, line, list);
 }
 
-/* The `name: value` lines of a section, or of a group of keys in it, up to its end. */
+/* Read the `name: value` lines of a section, or of a group of keys in it, up to its end. */
 static sp_status read_group(reader *r, const char *section)
 {
     char key[KEY_SIZE], name[SP_NAME_SIZE];
@@ -276,7 +276,7 @@ static sp_status read_stream(reader *r)
     return SP_OK;
 }
 
-/* Length of the UTF-8 character at text (Unicode 15, table 3-7); 0 = not one. */
+/* Return the length of the UTF-8 character at text (Unicode 15, table 3-7); 0 = it is none. */
 static size_t character_length(const unsigned char *text, size_t size)
 {
     unsigned char c = text[0], low = 0x80, high = 0xBF;
@@ -295,8 +295,8 @@ static size_t character_length(const unsigned char *text, size_t size)
     return length;
 }
 
-/* A line end of YAML that editors and terminals do not show as one (YAML 1.1, chapter 4): what
- * follows it in a comment would be obeyed unseen. NULL: none. */
+/* Find a line end of YAML that editors and terminals do not show as one (YAML 1.1, chapter 4): text
+ * behind it in a comment would be read unseen. NULL: there is none. */
 static const char *hidden_line_end(const unsigned char *byte, size_t left)
 {
     if (byte[0] == '\r' && (left < 2 || byte[1] != '\n')) return "a carriage return alone";
@@ -309,8 +309,8 @@ static const char *hidden_line_end(const unsigned char *byte, size_t left)
     return NULL;
 }
 
-/* Binary, other encodings, hidden line ends and tabs in the indentation, said in plain words before
- * libyaml sees them. */
+/* Refuse binary text, other encodings, hidden line ends and tabs in the indentation in plain words,
+ * before libyaml sees them. */
 sp_status sp_case_check_text(sp_context *context, const char *name, const char *text, size_t size)
 {
     const unsigned char *byte = (const unsigned char *)text;
@@ -363,7 +363,7 @@ sp_status sp_case_parse(sp_context *context, const char *name, const char *text,
     return status;
 }
 
-/* The whole stream in one block, owned by the caller. */
+/* Read the whole stream into one block, owned by the caller. */
 static sp_status read_text(sp_context *context, const char *file, FILE *stream, char **text,
                            size_t *size)
 {

@@ -1,4 +1,5 @@
-/* Text to value and back, one row at a time. Nothing here knows files or lines. */
+/* Turn text into a value and a value into text, one row at a time. Nothing here knows files or
+ * lines. */
 #include <ctype.h>
 #include <math.h>
 #include <stdio.h>
@@ -8,8 +9,8 @@
 #include "base/decimal.h"
 #include "case/case_parts.h"
 
-/* value in the row's own unit = number x multiply / divide; two factors so that 28 % is exactly
- * 0.28 */
+/* A value in the row's own unit is number x multiply / divide; there are two factors so that 28 %
+ * is exactly 0.28. */
 typedef struct unit_row {
     const char *unit; /* of the row */
     const char *name; /* as written; the first of a unit is the one shown */
@@ -47,7 +48,7 @@ static const unit_row units[] = {
     {"s", "ms", 1, 1000},
     {"g/cm3", "g/cm3", 1, 1},
     {"g/cm3", "kg/m3", 1, 1000},
-    /* of measures */
+    /* units of measures */
     {"-", "%", 1, 100},
     {"N/mm", "N/mm", 1, 1},
     {"N/mm", "kN/m", 1, 1},
@@ -63,7 +64,7 @@ static const unit_row units[] = {
 };
 enum { UNIT_COUNT = sizeof units / sizeof units[0] };
 
-enum { NUMBER_TEXT = 40 }; /* longest number worth reading */
+enum { NUMBER_TEXT = 40 }; /* the longest number that is read */
 
 static void *field_of(sp_case *request, const sp_case_row *row)
 {
@@ -110,10 +111,10 @@ static size_t trimmed_length(const char *text, size_t length)
 
 static int in_range(const sp_case_row *row, double value)
 {
-    return value >= row->low && value <= row->high; /* false for NaN */
+    return value >= row->low && value <= row->high; /* this is false for NaN */
 }
 
-/* One number with an optional unit in text[0 .. length). */
+/* Read one number with an optional unit from text[0 .. length). */
 static int parse_number(const sp_case_row *row, const char *text, size_t length, double *value)
 {
     char copy[NUMBER_TEXT];
@@ -176,7 +177,7 @@ int sp_case_list_parse(int index, const char *text, sp_list *list)
     return 1;
 }
 
-/* The n-th word of "a|b|c" and its length; NULL past the end. */
+/* Find the n-th word of "a|b|c" and its length; NULL past the end. */
 static const char *word_at(const char *words, int n, size_t *length)
 {
     while (n-- && words) {
@@ -248,7 +249,7 @@ int sp_case_row_parse(sp_case *request, int index, const char *text)
     return 0;
 }
 
-/* Append to a text of fixed size; what does not fit is left out. */
+/* Append to a text of fixed size; characters that do not fit are left out. */
 static void append(char *text, size_t size, const char *more)
 {
     size_t used = strlen(text);
@@ -309,7 +310,7 @@ void sp_case_value_text(const sp_case *request, int index, char *text, size_t si
 
 static int number_is_valid(const sp_case_row *row, double value)
 {
-    if (isnan(value)) return !row->fallback[0]; /* not given */
+    if (isnan(value)) return !row->fallback[0]; /* the case does not give it */
     return isinf(value) ? value > 0 && row->words[0] : in_range(row, value);
 }
 
@@ -363,7 +364,7 @@ int sp_case_row_is_valid(const sp_case *request, int index, char *received, size
     return valid;
 }
 
-/* " (units mm, cm, m, um)" when the row has a unit. */
+/* Write " (units mm, cm, m, um)" when the row has a unit. */
 static void append_units(const sp_case_row *row, char *text, size_t size)
 {
     int count = 0;

@@ -9,8 +9,8 @@
 
 #include "case/case_parts.h"
 
-/* Units that a row does not know: how many of its own one of them is (exact, or NIST SP 811, from
- * memory). */
+/* Units that a row does not know, and how many of its own units one of them is (exact, or NIST SP
+ * 811, from memory). */
 static const struct {
     const char *unit, *foreign;
     double factor;
@@ -38,7 +38,7 @@ static int offer(int row, const char *text, char guess[SP_NAME_SIZE])
     return 1;
 }
 
-/* "12,5 %" to "12.5 %"; "1,000" stays, because it may mean a thousand. */
+/* Change "12,5 %" to "12.5 %". "1,000" stays, because it may mean a thousand. */
 static int without_comma(const char *text, char plain[SP_NAME_SIZE])
 {
     snprintf(plain, SP_NAME_SIZE, "%s", text);
@@ -50,7 +50,8 @@ static int without_comma(const char *text, char plain[SP_NAME_SIZE])
     return 1;
 }
 
-/* `word` in another spelling of one of the units of the row, or in a unit of another system. */
+/* Find `word` in another spelling of one of the units of the row, or among units of another system.
+ */
 static int in_own_unit(int row, double number, const char *word, char guess[SP_NAME_SIZE])
 {
     const char *unit = sp_case_row_at(row)->unit, *own;
@@ -67,7 +68,7 @@ static int in_own_unit(int row, double number, const char *word, char guess[SP_N
     return 0;
 }
 
-/* "95A", "95 Shore A": the number alone, or the key of that scale. */
+/* Understand "95A" and "95 Shore A" as the number alone, or name the key of that scale. */
 static int of_hardness(int row, double number, const char *word, char guess[SP_NAME_SIZE])
 {
     const char *key = sp_case_row_at(row)->key;

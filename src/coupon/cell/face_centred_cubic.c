@@ -1,6 +1,6 @@
-/* Face diagonals of a cube: the face-centred cubic joints, struts from the corners to the face
- * centres only. Seen from a corner all twelve neighbours of Ashcroft & Mermin, Solid State Physics
- * (1976), chapter 4; the octahedron inside the cube is left out. */
+/* Face diagonals of a cube: joints of the face-centred cubic lattice, with struts from the corners
+ * to the face centres only. A corner has all twelve neighbours of Ashcroft & Mermin, Solid State
+ * Physics (1976), chapter 4; the octahedron inside the cube is left out. */
 #include <math.h>
 #include <string.h>
 

@@ -1,5 +1,5 @@
-/* Read a file of columns: its lines, its layout, its rows, blocks of rows and the names above them.
- */
+/* Read a file of columns: its lines, its layout, its rows, the blocks of rows and the names above
+ * them. */
 #include "columns/columns.h"
 
 #include <errno.h>
@@ -46,13 +46,9 @@ static sp_status cut_lines(columns_reader *r, const char *text, size_t length)
     int capacity = 0;
     for (const char *at = text; at < end;) {
         const char *stop = line_end(at, end);
-        if (r->line_count == capacity) {
-            const int more = capacity ? 2 * capacity : 1024;
-            column_span *line = sp_resize(r->line, (size_t)more, sizeof *line);
-            if (!line) return no_memory(r);
-            r->line = line;
-            capacity = more;
-        }
+        column_span *line = sp_grow(r->line, r->line_count, &capacity, 1024, sizeof *line);
+        if (!line) return no_memory(r);
+        r->line = line;
         r->line[r->line_count++] = (column_span){at, stop};
         at = stop < end && *stop == '\r' && stop + 1 < end && stop[1] == '\n' ? stop + 2 : stop + 1;
     }
@@ -60,7 +56,7 @@ static sp_status cut_lines(columns_reader *r, const char *text, size_t length)
     return SP_OK;
 }
 
-/* The first lines, the last and some between: enough to tell the layout. */
+/* Take the first lines, the last and some between: enough to find the layout. */
 static sp_status find_layout(columns_reader *r)
 {
     const int step = r->line_count > PROBE_LINES ? r->line_count / PROBE_LINES + 1 : 1;
@@ -103,7 +99,7 @@ static sp_status text_number(columns_reader *r, column_span span, double *value)
             *value = i;
             return SP_OK;
         }
-    *value = NAN; /* a column of times of day: nothing to tell apart by */
+    *value = NAN; /* a column with more texts, such as times of day, tells no specimens apart */
     if (c->text_count >= texts_max || c->text_count > 256) return SP_OK;
     if (c->text_count == r->text_capacity) {
         const int more = r->text_capacity ? 2 * r->text_capacity : 16;
@@ -158,8 +154,8 @@ static void try_row(const columns_reader *r, column_span line, row_try *t)
     t->is_row = numbers >= 2;
 }
 
-/* 1: the line is a row, which is added; 0: it is not; -1: out of memory or too many, and *status
- * says so. */
+/* Return 1: the line is a row, which is added; 0: it is none; -1: out of memory or too many rows,
+ * and *status says so. */
 static int add_row(columns_reader *r, int line, row_try *t, sp_status *status)
 {
     sp_columns *c = r->columns;
@@ -188,7 +184,7 @@ static int add_row(columns_reader *r, int line, row_try *t, sp_status *status)
 
 /* ---- heads ----------------------------------------------- */
 
-/* Blanks between the words of a name are not those between columns: "Travel [mm] Load [N]". */
+/* Single blanks stand between the words of a name, not between columns: "Travel [mm] Load [N]". */
 static int join_units(column_span *cell, int count)
 {
     int kept = 0;
@@ -200,8 +196,8 @@ static int join_units(column_span *cell, int count)
     return kept;
 }
 
-/* The cells of a head line with any delimiter that gives as many as there are columns; 0: none
- * does. */
+/* Split a head line into cells with any delimiter that gives as many cells as there are columns; 0:
+ * none does. */
 static int split_head(const columns_reader *r, column_span line,
                       column_span cell[SP_COLUMN_MAX + 1])
 {
@@ -227,13 +223,13 @@ static int count_text(const columns_reader *r, const column_span *cell, int coun
     return text;
 }
 
-/* Names and units of the columns from the lines above the first row. */
+/* Take the names and units of the columns from the lines above the first row. */
 static void read_head(const columns_reader *r, sp_column_block *block)
 {
     column_span name[SP_COLUMN_MAX + 1], unit[SP_COLUMN_MAX + 1];
     const column_span none = {"", ""};
     int names = 0, is_units = 0, units = 0;
-    const int end = block->head_line - 1 + block->head_count; /* of the head, index behind it */
+    const int end = block->head_line - 1 + block->head_count; /* index behind the head */
     for (int line = end - 1; line >= block->head_line - 1 && line >= end - 4 && !names; line--) {
         if (sp_span_trim(r->line[line]).from == sp_span_trim(r->line[line]).end) continue;
         int count = split_head(r, r->line[line], name);
@@ -261,13 +257,10 @@ static sp_status begin_block(columns_reader *r, int head_line, int head_count)
         return sp_fail(r->context, SP_NO_READ,
                        "%s:%d: received more than %d tables of numbers; valid: fewer", r->file,
                        head_line, blocks_max);
-    if (c->block_count == r->block_capacity) {
-        const int more = r->block_capacity ? 2 * r->block_capacity : 4;
-        sp_column_block *block = sp_resize(c->block, (size_t)more, sizeof *block);
-        if (!block) return no_memory(r);
-        c->block = block;
-        r->block_capacity = more;
-    }
+    sp_column_block *grown =
+        sp_grow(c->block, c->block_count, &r->block_capacity, 4, sizeof *grown);
+    if (!grown) return no_memory(r);
+    c->block = grown;
     sp_column_block *block = &c->block[c->block_count++];
     memset(block, 0, sizeof *block);
     block->first_row = c->row_count;
@@ -277,7 +270,7 @@ static sp_status begin_block(columns_reader *r, int head_line, int head_count)
     return SP_OK;
 }
 
-/* Units that stand behind the numbers of the first row, where the head has none. */
+/* Take units that stand behind the numbers of the first row, where the head has none. */
 static void take_cell_units(const columns_reader *r, const row_try *t, sp_column_block *block)
 {
     const column_span none = {"", ""};
@@ -295,7 +288,7 @@ static sp_status read_rows(columns_reader *r)
     sp_columns *c = r->columns;
     row_try *t = sp_alloc(1, sizeof *t);
     sp_status status = t ? SP_OK : no_memory(r);
-    int head = 0; /* index of the first line behind the last row */
+    int head = 0; /* index behind the last row */
     int in_block = 0;
     for (int line = 0; line < r->line_count && status == SP_OK; line++) {
         const int rows = c->row_count;
@@ -311,7 +304,7 @@ static sp_status read_rows(columns_reader *r)
             c->block[c->block_count - 1].row_count++;
             head = line + 1;
         }
-        /* a blank line, or a remark, between two rows parts nothing */
+        /* A blank line or a remark between two rows does not begin a new block. */
         const column_span left = sp_span_trim(r->line[line]);
         if (added == 0 && left.from < left.end && *left.from != '#') in_block = 0;
     }
@@ -319,7 +312,7 @@ static sp_status read_rows(columns_reader *r)
     return status;
 }
 
-/* ---- the whole ----------------------------------------------- */
+/* ---- the whole file ----------------------------------------------- */
 
 void sp_columns_free(sp_columns *columns)
 {

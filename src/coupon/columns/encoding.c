@@ -1,11 +1,13 @@
-/* Bytes of a file to UTF-8: byte order marks, UTF-16, and Latin-1 where the bytes are no UTF-8. */
+/* Turn the bytes of a file into UTF-8: they may have byte order marks, and be UTF-16, or Latin-1
+ * where they are no UTF-8. */
 #include <stdint.h>
 #include <string.h>
 
 #include "base/alloc.h"
 #include "columns/columns_parts.h"
 
-/* Share of zero bytes on one side of all pairs that tells UTF-16 without a mark, per cent. */
+/* UTF-16 without a mark is recognised by this share of zero bytes on one side of all pairs [per
+ * cent]. */
 static const size_t zero_share = 80;
 static const size_t probe_size = 4096;
 
@@ -36,7 +38,7 @@ static size_t put_utf8(uint32_t c, char *out)
     return 4;
 }
 
-/* Length of the UTF-8 character at `at`, 0 when it is none. */
+/* Return the length of the UTF-8 character at `at`, 0 when it is none. */
 static size_t utf8_length(const unsigned char *at, size_t left)
 {
     if (at[0] < 0x80) return 1;
@@ -56,7 +58,8 @@ static int is_utf8(const unsigned char *bytes, size_t size)
     return 1;
 }
 
-/* 1: little endian, 2: big endian, 0: no UTF-16. *skip: bytes of the mark. */
+/* Return 1: little endian, 2: big endian, 0: no UTF-16. *skip is the number of bytes of the mark.
+ */
 static int utf16_order(const unsigned char *bytes, size_t size, size_t *skip)
 {
     size_t zeros[2] = {0, 0}, probe = size < probe_size ? size : probe_size;
@@ -84,7 +87,7 @@ static size_t from_utf16(const unsigned char *bytes, size_t size, int order, cha
                 i += 2;
             }
         }
-        if (c >= 0xd800 && c < 0xe000) c = 0xfffd; /* half of a pair */
+        if (c >= 0xd800 && c < 0xe000) c = 0xfffd; /* half of a surrogate pair */
         length += put_utf8(c, out + length);
     }
     return length;
@@ -100,8 +103,8 @@ static size_t from_latin(const unsigned char *bytes, size_t size, char *out)
     return length;
 }
 
-/* Zeros and most control characters stand in no text. The end mark of old files (26) may be the
- * last. */
+/* Zeros and most control characters occur in no text. The end mark of old files (26) may be the
+ * last byte. */
 static sp_status check_text(sp_context *context, const char *file, const char *text, size_t *length)
 {
     if (*length > 0 && text[*length - 1] == 26) --*length;

@@ -1,13 +1,15 @@
-/* Which delimiter and which decimal mark make most lines of a file rows of numbers. */
+/* Find which delimiter and which decimal mark make most lines of a file rows of numbers. */
 #include <string.h>
 
 #include "columns/columns_parts.h"
 
-static const double text_cost = 0.9;   /* of a cell that is no number, in numbers */
-static const double score_least = 0.1; /* of a line with two numbers among many words */
-static const double group_cost = 0.01; /* of marks between thousands */
+static const double text_cost = 0.9; /* a cell that is no number counts as so many numbers less */
+/* a line with two numbers among many words counts at least so much. */
+static const double score_least = 0.1;
+static const double group_cost = 0.01; /* marks between thousands cost so much */
 
-/* Ways to read a file, best first: where several read it alike the first of them is taken. */
+/* Ways to read a file, best first: where several give the same cells, the first of them is taken.
+ */
 static const struct {
     char delimiter, decimal;
 } way[] = {{'\t', '.'}, {'\t', ','}, {';', '.'}, {';', ','}, {'|', '.'},
@@ -49,14 +51,14 @@ int sp_column_split(column_span line, char delimiter, column_span cell[SP_COLUMN
         if (at >= line.end) break;
         at++;
     }
-    /* a delimiter at the end of the line begins no column */
+    /* A delimiter at the end of the line begins no column. */
     if (count > 1 && sp_span_trim(cell[count - 1]).from == sp_span_trim(cell[count - 1]).end)
         count--;
     return count;
 }
 
 typedef struct layout_try {
-    double score[SP_COLUMN_MAX + 1]; /* by count of columns */
+    double score[SP_COLUMN_MAX + 1]; /* indexed by the count of columns */
     int rows[SP_COLUMN_MAX + 1];
     int texts[SP_COLUMN_MAX + 1][SP_COLUMN_MAX];
 } layout_try;

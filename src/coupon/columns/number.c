@@ -1,4 +1,4 @@
-/* A cell of a column: a number as people and rigs write it, or none. */
+/* Read a cell of a column: a number as people and rigs write it, or something else. */
 #include <ctype.h>
 #include <math.h>
 #include <string.h>
@@ -9,7 +9,8 @@
 
 enum { DIGITS_MAX = 60 };
 
-/* Length of a blank at `at`: plain, or one that does not break (U+00A0, U+202F). */
+/* Return the length of a blank at `at`: a plain one, or one at which no line breaks (U+00A0,
+ * U+202F). */
 static size_t blank_length(const char *at, const char *end)
 {
     if (at < end && (*at == ' ' || *at == '\t')) return 1;
@@ -48,8 +49,8 @@ static int is_missing(column_span s)
     return 0;
 }
 
-/* Length of a mark between thousands at `at`, which three digits and no more follow; 0 when it is
- * none. */
+/* Return the length of a mark between thousands at `at`, which exactly three digits follow; 0 when
+ * there is none. */
 static size_t group_length(const char *at, const char *end, char decimal, char delimiter)
 {
     size_t n = *at == '\'' || *at == (decimal == '.' ? ',' : '.') ? 1 : 0;
@@ -60,8 +61,8 @@ static size_t group_length(const char *at, const char *end, char decimal, char d
     return end - at > (ptrdiff_t)n + 3 && isdigit((unsigned char)at[n + 3]) ? 0 : n;
 }
 
-/* Copy sign, digits, decimal mark and exponent as C writes them; returns what is behind, NULL when
- * it is no number. */
+/* Copy sign, digits, decimal mark and exponent as C writes them; return the place behind them, NULL
+ * when they are no number. */
 static const char *copy_number(column_span s, char decimal, char delimiter, char *out, int *grouped)
 {
     const char *at = s.from;
@@ -105,7 +106,7 @@ static const char *copy_number(column_span s, char decimal, char delimiter, char
     return at;
 }
 
-/* "1:02:03.5" in seconds. */
+/* Read "1:02:03.5" as seconds. */
 static int read_clock(column_span s, char decimal, double *value)
 {
     double part = 0, sum = 0;
@@ -154,7 +155,7 @@ column_cell sp_column_cell(column_span span, char decimal, char delimiter)
     cell.unit = sp_span_trim((column_span){rest, s.end});
     if (rest < s.end &&
         !sp_unit_find(cell.unit.from, (size_t)(cell.unit.end - cell.unit.from), &factor))
-        return cell; /* a word that begins with a number */
+        return cell; /* it is a word that begins with a number */
     cell.kind = isfinite(cell.value) ? CELL_NUMBER : CELL_MISSING;
     if (!isfinite(cell.value)) cell.value = NAN;
     return cell;

@@ -1,4 +1,4 @@
-/* What a column holds: by its unit, else by its name, in the words of test reports in English,
+/* Tell what a column holds: by its unit, else by its name, in the words of test reports in English,
  * German, French, Italian and Spanish (common practice, no source). */
 #include <ctype.h>
 #include <string.h>
@@ -14,7 +14,8 @@ typedef struct unit_row {
     double factor;
 } unit_row;
 
-/* Factors: NIST SP 811 (2008), appendix B, from memory; exact ones but psi. */
+/* The factors are those of NIST SP 811 (2008), appendix B, from memory; all are exact but that of
+ * psi. */
 static const unit_row units[] = {
     {"mm", SP_QUANTITY_TRAVEL, 1},
     {"cm", SP_QUANTITY_TRAVEL, 10},
@@ -68,7 +69,7 @@ enum { UNIT_COUNT = sizeof units / sizeof *units };
 
 sp_quantity sp_unit_find(const char *text, size_t length, double *factor)
 {
-    /* as it is written first: mN and MN differ */
+    /* The unit is first compared as it is written, since mN and MN differ. */
     for (int loose = 0; loose < 2; loose++)
         for (int i = 0; i < UNIT_COUNT; i++) {
             const size_t own = strlen(units[i].text);
@@ -84,14 +85,14 @@ sp_quantity sp_unit_find(const char *text, size_t length, double *factor)
 
 /* ---- names ----------------------------------------------- */
 
-typedef enum { PART, WORD, WHOLE } word_place; /* WHOLE: nothing but it and digits */
+typedef enum { PART, WORD, WHOLE } word_place; /* WHOLE: the name has nothing else but digits */
 typedef struct word_row {
     const char *text;
     word_place place;
     sp_quantity quantity;
 } word_row;
 
-/* Looked for in this order. */
+/* Names are compared in this order. */
 static const word_row words[] = {
     {"time", PART, SP_QUANTITY_TIME},
     {"zeit", PART, SP_QUANTITY_TIME},
@@ -187,7 +188,8 @@ const char *sp_quantity_word(sp_quantity quantity)
     return word[quantity];
 }
 
-/* Lower case, letters without accents (Latin-1 only), everything else but digits a blank. */
+/* Make letters lower case without accents (Latin-1 only), and everything else but digits a blank.
+ */
 static void fold(column_span name, char *out, size_t size)
 {
     static const char *const plain =
@@ -249,8 +251,8 @@ static sp_quantity unit_of(column_span s, double *factor)
                           : SP_QUANTITY_UNKNOWN;
 }
 
-/* The unit inside a name: in brackets, behind a slash, a comma, a line, or a blank. Shortens the
- * name by it. */
+/* Find the unit inside a name, in brackets or behind a slash, a comma, a line or a blank, and cut
+ * it off the name. */
 static column_span unit_in_name(column_span *name)
 {
     double factor;
@@ -264,7 +266,7 @@ static column_span unit_in_name(column_span *name)
             }
     }
     if (unit_of(whole, &factor)) return whole;
-    /* the longest unit at the end: "N/mm2" has a slash of its own */
+    /* Take the longest unit at the end, because "N/mm2" has a slash of its own. */
     for (const char *c = whole.from; c < whole.end; c++)
         if (strchr("/,_ ;:", *c)) {
             const column_span unit = without_brackets((column_span){c + 1, whole.end});

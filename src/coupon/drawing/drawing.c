@@ -1,4 +1,4 @@
-/* Arrays of a drawing, see drawing.h. */
+/* The arrays of a drawing, see drawing.h. */
 #include "drawing/drawing.h"
 
 #include <math.h>
@@ -10,7 +10,7 @@
 
 static const double flat = 1e-6; /* mm: how far z may vary in a flat drawing */
 
-/* 1: no more of them. */
+/* Return 1 when `count` more lines or points are too many. */
 static int is_full(sp_context *context, int count, const char *what)
 {
     if (count < SP_DRAWING_MAX) return 0;
@@ -22,13 +22,11 @@ static int is_full(sp_context *context, int count, const char *what)
 sp_status sp_drawing_add_point(sp_context *context, sp_drawing *drawing, const double point[3])
 {
     if (is_full(context, drawing->point_count, "points")) return SP_BAD_NETWORK;
-    if (drawing->point_count == drawing->point_capacity) {
-        int capacity = drawing->point_capacity ? 2 * drawing->point_capacity : 256;
-        double *more = sp_resize(drawing->point, (size_t)capacity, 3 * sizeof *more);
-        if (!more) return sp_fail(context, SP_NO_MEMORY, "no memory for %d points", capacity);
-        drawing->point = more;
-        drawing->point_capacity = capacity;
-    }
+    double *more = sp_grow(drawing->point, drawing->point_count, &drawing->point_capacity, 256,
+                           3 * sizeof *more);
+    if (!more)
+        return sp_fail(context, SP_NO_MEMORY, "no memory for %d points", drawing->point_count + 1);
+    drawing->point = more;
     double *to = drawing->point + 3 * (size_t)drawing->point_count++;
     for (int k = 0; k < 3; k++) to[k] = point[k];
     return SP_OK;
@@ -63,7 +61,7 @@ int sp_drawing_is_flat(const sp_drawing *drawing)
 
 /* ---- equal lines ----------------------------------------------------------------------------- */
 
-/* Ends and diameter of a line, the smaller end first. */
+/* The ends and the diameter of a line, the smaller end first. */
 typedef struct line_key {
     double end[6], diameter;
 } line_key;
@@ -78,20 +76,20 @@ typedef struct hashed {
 static line_key key_of(const sp_drawing *drawing, int line)
 {
     line_key key = {.diameter = drawing->line_diameter[line]};
-    if (isnan(key.diameter)) key.diameter = 0; /* not given */
+    if (isnan(key.diameter)) key.diameter = 0; /* the diameter is not given */
     const double *a = drawing->point + 3 * (size_t)drawing->line_point[2 * (size_t)line];
     const double *b = drawing->point + 3 * (size_t)drawing->line_point[2 * (size_t)line + 1];
     int k = 0;
     while (k < 2 && !(a[k] < b[k]) && !(a[k] > b[k])) k++;
     const int swap = a[k] > b[k];
     for (int i = 0; i < 3; i++) {
-        key.end[i] = (swap ? b[i] : a[i]) + 0.0; /* no minus zero */
+        key.end[i] = (swap ? b[i] : a[i]) + 0.0; /* adding 0.0 makes minus zero zero */
         key.end[3 + i] = (swap ? a[i] : b[i]) + 0.0;
     }
     return key;
 }
 
-/* FNV-1a by words, its bits mixed at the end. */
+/* Hash by FNV-1a, word by word, with the bits mixed at the end. */
 static uint64_t hash_of(const line_key *key)
 {
     uint64_t hash = UINT64_C(0xcbf29ce484222325), word;
@@ -109,8 +107,8 @@ static int compare_hashed(const void *left, const void *right)
     return a->line - b->line;
 }
 
-/* Among lines with the same hash, mark those that are equal to the first line and exceed the number
- * of equal lines that is kept. */
+/* Among lines with the same hash, mark those that are equal to the first line and are more than may
+ * be kept. */
 static void mark_equal(const sp_drawing *drawing, const hashed *list, int count, int most,
                        unsigned char *dropped)
 {

@@ -11,7 +11,7 @@
 
 #include "base/hash.h"
 
-enum { SP_DRAWING_MAX = 4000000 }; /* points and lines: more than any press could take */
+enum { SP_DRAWING_MAX = 4000000 }; /* points and lines at most, more than any press could take */
 
 typedef struct sp_drawing {
     int point_count, point_capacity;
@@ -19,28 +19,31 @@ typedef struct sp_drawing {
     int line_count, line_capacity;
     int *line_point;       /* 2 per line: points A, B */
     double *line_diameter; /* 1 per line [mm], NaN: not given */
-    /* Of a drawing that was read from a file: the bytes that were parsed. */
+    /* Of a drawing that was read from a file: the hash of the bytes that were parsed. */
     size_t file_size;
     char file_hash[SP_HASH_TEXT_SIZE];
-    int is_spatial; /* 0: one z, a planar network that is extruded through the depth */
-    /* Of a tool path whose layers repeat, else 0 and NULL: its lines lie at z = 0, 1, .. repeat -
+    /* 0: all z are equal, and the drawing is a planar network that is extruded through the depth.
+     */
+    int is_spatial;
+    /* For a tool path whose layers repeat, else 0 and NULL: the lines lie at z = 0, 1, .. repeat -
      * 1, and layer k has those at k % repeat. */
     int repeat, layer_count;
     double *layer_height;                /* 1 per layer, from below [mm] */
-    struct sp_toolpath_figures *printed; /* of a tool path: what it prints; owned */
+    struct sp_toolpath_figures *printed; /* what a tool path prints; owned */
 } sp_drawing;
 
-/* Read a file, once: what is parsed is what is hashed. Errors: SP_NO_READ, SP_BAD_NETWORK
- * ("file:line: received ...; valid: ..."), SP_NO_MEMORY. On failure *drawing is empty. */
+/* Read a file once, so that what is parsed is also what is hashed. Errors: SP_NO_READ,
+ * SP_BAD_NETWORK ("file:line: received ...; valid: ..."), SP_NO_MEMORY. On failure *drawing is
+ * empty. */
 sp_status sp_drawing_read(sp_context *context, const char *file, sp_drawing *drawing);
 
-/* The same from bytes already in memory; bytes[size] must be 0, `name` stands in messages and gives
+/* Read bytes that are in memory already; bytes[size] must be 0, `name` stands in messages and gives
  * the extension. */
 sp_status sp_drawing_parse(sp_context *context, const char *name, const char *bytes, size_t size,
                            sp_drawing *drawing);
 
-/* Among lines with equal ends and diameters keep the first `most` and drop the others. Errors:
- * SP_NO_MEMORY. */
+/* Keep the first `most` of the lines that have equal ends and diameters, and drop the others.
+ * Errors: SP_NO_MEMORY. */
 sp_status sp_drawing_drop_equal(sp_context *context, sp_drawing *drawing, int most);
 int sp_drawing_is_flat(const sp_drawing *drawing); /* 1: all points have one z */
 sp_status sp_drawing_add_point(sp_context *context, sp_drawing *drawing, const double point[3]);

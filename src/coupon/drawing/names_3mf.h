@@ -5,7 +5,8 @@
 
 #define SP_3MF_CORE "http://schemas.microsoft.com/3dmanufacturing/core/2015/02"
 #define SP_3MF_LATTICE "http://schemas.microsoft.com/3dmanufacturing/beamlattice/2017/02"
-/* Of this program: the lines of a planar coupon beside its triangles, for reading it again. */
+/* A part that this program adds: the lines of a planar coupon beside its triangles, for reading the
+ * coupon again. */
 #define SP_3MF_LINES "urn:strutpress:lines:1"
 #define SP_3MF_MODEL_RELATION "http://schemas.microsoft.com/3dmanufacturing/2013/01/3dmodel"
 #define SP_3MF_MODEL_TYPE "application/vnd.ms-package.3dmanufacturing-3dmodel+xml"

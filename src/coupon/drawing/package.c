@@ -1,4 +1,4 @@
-/* Reading and writing zip archives of XML parts, see package.h. */
+/* Read and write zip archives of XML parts, see package.h. */
 #include "drawing/package.h"
 
 #include <errno.h>
@@ -23,11 +23,11 @@ struct sp_package {
     sp_context *context;
     const char *name; /* of the file */
     zip_t *archive;
-    /* while a part is parsed */
+    /* Used while a part is parsed: */
     const char *part;
     xmlParserCtxtPtr parser;
     const sp_tag_handler *handler;
-    sp_status status; /* the first failure; nothing is handed on after it */
+    sp_status status; /* the first failure; the parser hands on nothing after it */
 };
 
 sp_status sp_package_fail(const sp_package *package, const char *received, const char *valid)
@@ -151,8 +151,8 @@ static void on_end(void *user, const xmlChar *name, const xmlChar *prefix, const
         package->handler->end(package->handler->user);
 }
 
-/* Entities are never declared, since nothing listens for them; the document type that would do so
- * is refused. */
+/* Entities are never declared, since nothing listens for declarations, and the document type that
+ * would declare them is refused. */
 static void on_document_type(void *user, const xmlChar *name, const xmlChar *external,
                              const xmlChar *system)
 {
@@ -178,7 +178,8 @@ static void on_error(void *user, xmlErrorPtr error)
     package->status = sp_package_fail(package, received, "well-formed XML");
 }
 
-/* Feed the part to the parser in pieces, counting what really comes out of the archive. */
+/* Feed the part to the parser in pieces, and count the bytes that really come out of the archive.
+ */
 static sp_status feed(sp_package *package, zip_file_t *file)
 {
     char chunk[CHUNK];
@@ -297,7 +298,7 @@ sp_status sp_package_write(sp_context *context, const sp_part *parts, int count,
         status = sp_fail(context, SP_NO_MEMORY, "no memory for an archive");
         goto done;
     }
-    /* The source is read after the archive has been closed, for only closing completes it. */
+    /* The source is read after the archive has been closed, because only closing completes it. */
     zip_source_keep(source);
     int added = 1;
     for (int i = 0; added && i < count; i++) added = add_part(archive, &parts[i]);

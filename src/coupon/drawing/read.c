@@ -1,4 +1,4 @@
-/* Reading line drawings: the file, its format, and what the formats share. */
+/* Read line drawings: open the file, find its format, and do what the formats share. */
 #include "drawing/read_parts.h"
 
 #include <ctype.h>
@@ -13,21 +13,21 @@
 #include "base/decimal.h"
 
 #define FILE_MAX (64L << 20)
-#define COORDINATE_MAX 1e6 /* mm */
-/* equal lines that are kept: cells drawn one by one share their edges, and further copies add
- * nothing */
-#define EQUAL_MAX 8
-#define DIAMETER_MIN 0.01 /* mm, as a bead */
-#define DIAMETER_MAX 100.0
+static const double coordinate_most = 1e6; /* mm */
+/* Equal lines are kept up to this number: cells that are drawn one by one share their edges, and
+ * further copies add nothing. */
+static const int equal_most = 8;
+static const double diameter_least = 0.01; /* mm; the same bound as for a bead */
+static const double diameter_most = 100.0;
 
 int sp_is_coordinate(double value)
 {
-    return fabs(value) <= COORDINATE_MAX;
+    return fabs(value) <= coordinate_most;
 }
 
 int sp_is_diameter(double value)
 {
-    return value >= DIAMETER_MIN && value <= DIAMETER_MAX;
+    return value >= diameter_least && value <= diameter_most;
 }
 
 int sp_reader_word(sp_reader *reader)
@@ -40,8 +40,8 @@ int sp_reader_word(sp_reader *reader)
     const char *from = reader->at;
     while (reader->at < reader->end && !isspace((unsigned char)*reader->at)) reader->at++;
     size_t length = (size_t)(reader->at - from), room = sizeof reader->word - 1;
-    /* A longer word is no keyword and no number: cut it, and leave a mark that no parser
-     * accepts. */
+    /* A longer word is no keyword and no number: cut it, and leave a mark that no parser accepts.
+     */
     memcpy(reader->word, from, length < room ? length : room);
     reader->word[length < room ? length : room] = 0;
     if (length >= room) memcpy(reader->word + room - 3, "...", 3);
@@ -64,7 +64,7 @@ sp_status sp_reader_fail(const sp_reader *reader, const char *valid)
                    reader->line, reader->word, valid);
 }
 
-/* Take the word as a number within bounds. NaN is within no bounds. */
+/* Read the word as a number within bounds. NaN is outside all bounds. */
 static sp_status number_in(sp_reader *reader, int (*is_valid)(double), const char *valid,
                            double *value)
 {
@@ -153,7 +153,7 @@ sp_status sp_drawing_parse(sp_context *context, const char *name, const char *by
         sp_free(reader.cell_end);
         drawing->is_spatial = !sp_drawing_is_flat(drawing);
     }
-    if (status == SP_OK) status = sp_drawing_drop_equal(context, drawing, EQUAL_MAX);
+    if (status == SP_OK) status = sp_drawing_drop_equal(context, drawing, equal_most);
     if (status != SP_OK) sp_drawing_free(drawing);
     return status;
 }

@@ -27,7 +27,7 @@ enum {
     NESTED_MAX = 32,      /* components within components */
     TEXT_SIZE = 640       /* of an attribute: twelve numbers */
 };
-/* relative: how far a transform may be from a turn with one scale */
+/* A transform may differ from a turn with one scale by so much (relative). */
 static const double same_shape = 1e-4;
 
 enum { DEPTH_MAX = 8 };
@@ -77,10 +77,10 @@ typedef struct model_reader {
     char model[SP_WORD_SIZE * 4]; /* name of the model part */
     element open[DEPTH_MAX];      /* known elements around the present one */
     int depth, passed_over;       /* open elements that are not known */
-    double unit;                  /* mm */
-    sp_drawing local;             /* all meshes, in the unit of the model; diameters in it too */
+    double unit;                  /* [mm] */
+    sp_drawing local;             /* all meshes in the unit of the model, also the diameters */
     sp_drawing flat;              /* lines of a planar coupon that this program wrote [mm] */
-    int is_flat;                  /* 1: those are the drawing */
+    int is_flat;                  /* 1: `flat` is the drawing */
     object *objects;
     int *by_id; /* objects in the order of their numbers */
     int object_count, object_capacity;
@@ -96,7 +96,7 @@ typedef struct model_reader {
 
 /* ---- values of attributes -------------------------------------------------------------------- */
 
-/* A decimal number as the schema has it: not nan, inf or hexadecimal. */
+/* Read a decimal number as the schema defines it: not nan, inf or hexadecimal. */
 static int parse_number(const char *text, char **stop, double *value)
 {
     return sp_decimal(text, stop, value) && isfinite(*value);
@@ -112,7 +112,7 @@ static sp_status need_number(const model_reader *reader, const sp_tag *tag, cons
     return sp_package_fail(reader->package, text, valid);
 }
 
-/* *value stays when the attribute is not there. */
+/* Read an attribute; *value stays as it is when there is none. */
 static sp_status take_radius(const model_reader *reader, const sp_tag *tag, const char *name,
                              double *value)
 {
@@ -194,7 +194,7 @@ static sp_status begin_model(model_reader *reader, const sp_tag *tag)
     return SP_OK;
 }
 
-/* How many objects have a smaller number. */
+/* Return how many objects have a smaller number. */
 static int place_of(const model_reader *reader, long id)
 {
     int low = 0, high = reader->object_count;
@@ -208,7 +208,7 @@ static int place_of(const model_reader *reader, long id)
     return low;
 }
 
-/* The object of this number, -1: none. */
+/* Find the object of this number, -1: there is none. */
 static int find_object(const model_reader *reader, long id)
 {
     const int place = place_of(reader, id);
@@ -324,7 +324,7 @@ static sp_status begin_beam(model_reader *reader, const sp_tag *tag)
     const double *a = reader->local.point + 3 * (size_t)from;
     const double *b = reader->local.point + 3 * (size_t)to;
     if (hypot(hypot(b[0] - a[0], b[1] - a[1]), b[2] - a[2]) < reader->shortest) {
-        reader->short_beams++; /* the specification has them ignored */
+        reader->short_beams++; /* the specification says to ignore them */
         return SP_OK;
     }
     reader->tapered += fabs(radius[0] - radius[1]) > 1e-9 * radius[0];
@@ -332,7 +332,7 @@ static sp_status begin_beam(model_reader *reader, const sp_tag *tag)
     return sp_drawing_add_line(reader->context, &reader->local, from, to, radius[0] + radius[1]);
 }
 
-/* A line of a planar coupon, from (x1, y1) to (x2, y2), of a width. */
+/* Read a line of a planar coupon, from (x1, y1) to (x2, y2), with its width. */
 static sp_status begin_line(model_reader *reader, const sp_tag *tag)
 {
     static const char *const name[] = {"x1", "y1", "x2", "y2"};
@@ -368,20 +368,17 @@ static sp_status add_placed(model_reader *reader, placed_list *list, const sp_ta
         need_integer(reader, tag, "objectid", INT_MAX, "the number of an earlier object", &id);
     if (status == SP_OK) status = take_transform(reader, tag, made.transform);
     if (status != SP_OK) return status;
-    /* an object can be used only after its end tag, so that no object contains itself */
+    /* An object can be used only after its end tag, so that no object contains itself. */
     int known = list == &reader->parts ? reader->object_count - 1 : reader->object_count;
     made.object = find_object(reader, id);
     if (made.object < 0 || made.object >= known)
         return sp_package_fail(reader->package, "an object that is not there",
                                "the number of an earlier object");
-    if (list->count == list->capacity) {
-        int capacity = list->capacity ? 2 * list->capacity : 16;
-        placed *more = sp_resize(list->item, (size_t)capacity, sizeof *more);
-        if (!more)
-            return sp_fail(reader->context, SP_NO_MEMORY, "no memory for %d components", capacity);
-        list->item = more;
-        list->capacity = capacity;
-    }
+    placed *more = sp_grow(list->item, list->count, &list->capacity, 16, sizeof *more);
+    if (!more)
+        return sp_fail(reader->context, SP_NO_MEMORY, "no memory for %d components",
+                       list->count + 1);
+    list->item = more;
     list->item[list->count++] = made;
     return SP_OK;
 }
@@ -422,7 +419,8 @@ static const struct {
 };
 enum { ROWS = sizeof row / sizeof *row };
 
-/* Skip an element that is not known, and everything inside it: metadata, colours, sets of beams. */
+/* Skip an element that is not known, and everything inside it (metadata, colours, sets of beams).
+ */
 static sp_status begin_element(void *user, const sp_tag *tag)
 {
     model_reader *reader = user;
@@ -451,7 +449,7 @@ static void end_element(void *user)
 
 /* ---- from objects to lines ------------------------------------------------------------------- */
 
-/* The transform that applies `inner` first and `outer` second. */
+/* Find the transform that applies `inner` first and `outer` second. */
 static void combine(const double inner[12], const double outer[12], double both[12])
 {
     for (int i = 0; i < 4; i++)
@@ -462,7 +460,8 @@ static void combine(const double inner[12], const double outer[12], double both[
         }
 }
 
-/* Vertices of a mesh up to the last one that a beam has: those of triangles alone often follow. */
+/* Add the vertices of a mesh up to the last one that a beam uses; vertices that only triangles use
+ * often follow. */
 static int used_points(const model_reader *reader, const object *mesh)
 {
     int last = mesh->first_point - 1;
@@ -572,7 +571,7 @@ static sp_status build_lines(model_reader *reader)
     *reader->drawing = reader->flat;
     reader->flat = (sp_drawing){0};
     reader->is_flat = 1;
-    reader->triangles = 0; /* they are the same body */
+    reader->triangles = 0; /* the triangles and the beams are the same body */
     return SP_OK;
 }
 

@@ -1,5 +1,5 @@
-/* Wavefront OBJ: v (points) and l (lines); names, groups and materials are passed over, anything
- * with an area refused. */
+/* Read Wavefront OBJ: v (points) and l (lines). Names, groups and materials are skipped; anything
+ * with an area is refused. */
 #include "drawing/read_parts.h"
 
 #include <string.h>
@@ -18,7 +18,8 @@ static sp_status read_point(sp_reader *reader)
     return status;
 }
 
-/* "7", "-1" (the last point so far) or "7/3" (with a texture index, not used) as a point from 0. */
+/* Read "7", "-1" (the last point so far) or "7/3" (with a texture index, not used) as a point from
+ * 0. */
 static sp_status read_index(sp_reader *reader, long *point)
 {
     char text[SP_WORD_SIZE];
@@ -36,7 +37,7 @@ static sp_status read_index(sp_reader *reader, long *point)
     return status;
 }
 
-/* Reads on to the first word of the next line. */
+/* Read on to the first word of the next line. */
 static sp_status read_polyline(sp_reader *reader)
 {
     long last = 0, point = 0;

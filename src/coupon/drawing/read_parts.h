@@ -1,4 +1,5 @@
-/* Shared by the readers: words of a text with their line numbers, refusals, and the formats. */
+/* What the readers of drawings share: words of a text with their line numbers, refusals, and the
+ * formats. */
 #ifndef SP_DRAWING_READ_PARTS_H
 #define SP_DRAWING_READ_PARTS_H
 
@@ -10,7 +11,7 @@ enum { SP_WORD_SIZE = 64 };
 typedef struct sp_reader {
     sp_context *context;
     const char *name;        /* of the file, for messages */
-    const char *at, *end;    /* what is left of the text */
+    const char *at, *end;    /* the rest of the text */
     int line;                /* of `word` */
     int newline;             /* a line break stood before `word` */
     char word[SP_WORD_SIZE]; /* the last word, cut when longer; "" at the end */
@@ -19,21 +20,21 @@ typedef struct sp_reader {
     int *cell_end; /* VTK: lines up to and with each cell */
 } sp_reader;
 
-/* Next word separated by white space; 0 at the end of the text. */
+/* Read the next word, separated by white space; 0 at the end of the text. */
 int sp_reader_word(sp_reader *reader);
-/* Rest of the present line after `word`, dropped. */
+/* Skip the rest of the present line after `word`. */
 void sp_reader_skip_line(sp_reader *reader);
-/* "name:line: received 'word'; valid: VALID" */
+/* Fail with "name:line: received 'word'; valid: VALID". */
 sp_status sp_reader_fail(const sp_reader *reader, const char *valid);
-/* The present word as a number: finite and at most 1e6 in size; as a diameter; as an integer from
- * low to high. */
+/* Read the present word as a coordinate, finite and at most 1e6 in size; as a diameter; as an
+ * integer from low to high. */
 sp_status sp_reader_number(sp_reader *reader, double *value);
 sp_status sp_reader_diameter(sp_reader *reader, double *value);
 sp_status sp_reader_integer(sp_reader *reader, const char *text, long low, long high, long *value);
 /* Add the line from one point to another, without a diameter. */
 sp_status sp_reader_add_line(sp_reader *reader, long from, long to);
 
-/* What a diameter and a coordinate may be [mm]; NaN is neither. */
+/* Return 1 when a diameter, or a coordinate, may have this value [mm]; NaN is never valid. */
 int sp_is_diameter(double value);
 int sp_is_coordinate(double value);
 #define SP_DIAMETER_VALID "a diameter, 0.01 .. 100 mm"
@@ -41,7 +42,7 @@ int sp_is_coordinate(double value);
 
 sp_status sp_read_vtk(sp_reader *reader);
 sp_status sp_read_obj(sp_reader *reader);
-/* An archive in memory: bytes of any kind, not text. */
+/* Read an archive in memory: its bytes are of any kind, not text. */
 sp_status sp_read_3mf(sp_context *context, const char *name, const char *bytes, size_t size,
                       sp_drawing *drawing);
 /* The triangles of what the build names instead, in mm. */

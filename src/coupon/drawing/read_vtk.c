@@ -32,7 +32,8 @@ static sp_status next_integer(sp_reader *reader, long low, long high, long *valu
     return sp_reader_integer(reader, reader->word, low, high, value);
 }
 
-/* Version line, title line, ASCII, DATASET; the next word is the kind of the set. */
+/* Read the version line, the title line, ASCII and DATASET; the next word is the kind of the set.
+ */
 static sp_status read_head(sp_reader *reader)
 {
     static const char *const head[] = {"#", "vtk", "DataFile", "Version"};
@@ -70,22 +71,21 @@ static sp_status read_points(sp_reader *reader)
     return status;
 }
 
-/* The lines so far end one more cell. */
+/* One more cell ends with the lines so far. */
 static sp_status end_cell(sp_reader *reader)
 {
-    if (reader->cell_count == reader->cell_capacity) {
-        int capacity = reader->cell_capacity ? 2 * reader->cell_capacity : 256;
-        int *more = sp_resize(reader->cell_end, (size_t)capacity, sizeof *more);
-        if (!more)
-            return sp_fail(reader->context, SP_NO_MEMORY, "no memory for %d cells", capacity);
-        reader->cell_end = more;
-        reader->cell_capacity = capacity;
-    }
+    int *more =
+        sp_grow(reader->cell_end, reader->cell_count, &reader->cell_capacity, 256, sizeof *more);
+    if (!more)
+        return sp_fail(reader->context, SP_NO_MEMORY, "no memory for %d cells",
+                       reader->cell_count + 1);
+    reader->cell_end = more;
     reader->cell_end[reader->cell_count++] = reader->drawing->line_count;
     return SP_OK;
 }
 
-/* Cells up to version 4: "n i0 .. in-1" each. The first count is already read into reader->word. */
+/* Read cells as up to version 4: "n i0 .. in-1" each. The first count is already in reader->word.
+ */
 static sp_status read_counted(sp_reader *reader, long cells, long size)
 {
     sp_status status = SP_OK;
@@ -105,16 +105,17 @@ static sp_status read_counted(sp_reader *reader, long cells, long size)
     return status;
 }
 
-/* Cells of version 5: offsets of each cell into one list of points. The word OFFSETS is already
- * read. */
+/* Read cells of version 5: offsets of each cell into one list of points. The word OFFSETS is
+ * already read. */
 static sp_status read_offsets(sp_reader *reader, long offsets, long size)
 {
-    /* no more offsets than the text has room for, so that a large number costs nothing */
+    /* There can be no more offsets than the text has room for, so that a large number costs
+     * nothing. */
     if (offsets > reader->end - reader->at)
         return sp_reader_fail(reader, "as many offsets as the file holds");
     long *offset = sp_alloc((size_t)offsets, sizeof *offset);
     if (!offset) return sp_fail(reader->context, SP_NO_MEMORY, "no memory for %ld cells", offsets);
-    sp_reader_word(reader); /* vtktypeint64 */
+    sp_reader_word(reader); /* the kind of number, vtktypeint64 */
     sp_status status = next_integer(reader, 0, 0, &offset[0]);
     for (long c = 1; status == SP_OK && c < offsets; c++)
         status = next_integer(reader, offset[c - 1] + 2, size, &offset[c]);
@@ -156,7 +157,7 @@ static sp_status read_types(sp_reader *reader)
     return status;
 }
 
-/* One diameter per point. */
+/* Read one diameter per point. */
 static sp_status read_point_diameters(sp_reader *reader)
 {
     sp_drawing *drawing = reader->drawing;
@@ -176,7 +177,7 @@ static sp_status read_point_diameters(sp_reader *reader)
     return status;
 }
 
-/* One diameter per cell, for all its lines. */
+/* Read one diameter per cell, for all its lines. */
 static sp_status read_cell_diameters(sp_reader *reader)
 {
     sp_status status = SP_OK;
@@ -189,22 +190,22 @@ static sp_status read_cell_diameters(sp_reader *reader)
     return status;
 }
 
-/* After SCALARS: name, kind, components (may be left out), LOOKUP_TABLE and its name, then the
- * values; *found tells that they are diameters and come next. */
+/* Read what follows SCALARS: name, kind, components (may be left out), LOOKUP_TABLE and its name.
+ * *found tells that the values that come next are diameters. */
 static sp_status read_scalars_head(sp_reader *reader, int *found)
 {
     long components;
     sp_reader_word(reader);
     *found = is(reader, "diameter");
     if (!*found) return SP_OK;
-    sp_reader_word(reader); /* double, float, ... */
+    sp_reader_word(reader); /* the kind of number: double, float, ... */
     sp_reader_word(reader);
     if (!is(reader, "LOOKUP_TABLE")) {
         sp_status status = sp_reader_integer(reader, reader->word, 1, 1, &components);
         if (status == SP_OK) status = expect(reader, "LOOKUP_TABLE", "LOOKUP_TABLE");
         if (status != SP_OK) return status;
     }
-    sp_reader_word(reader); /* default */
+    sp_reader_word(reader); /* the name of the table: default */
     return SP_OK;
 }
 
@@ -218,7 +219,8 @@ static sp_status read_array_head(sp_reader *reader, long count)
     return status;
 }
 
-/* Read from POINT_DATA or CELL_DATA to the end of the file and pass over what is no diameter. */
+/* Read from POINT_DATA or CELL_DATA to the end of the file, and skip values that are no diameters.
+ */
 static sp_status read_values(sp_reader *reader)
 {
     sp_status status = SP_OK;
@@ -255,7 +257,7 @@ sp_status sp_read_vtk(sp_reader *reader)
     while (status == SP_OK && sp_reader_word(reader)) {
         if (at_values(reader)) break;
         if (is(reader, "METADATA")) {
-            /* metadata end at an empty line; skip lines until one begins with a known word */
+            /* Metadata end at an empty line: skip lines until one begins with a known word. */
             while (sp_reader_word(reader))
                 if (reader->newline && (is(reader, "LINES") || is(reader, "CELLS") ||
                                         is(reader, "CELL_TYPES") || at_values(reader)))

@@ -1,5 +1,5 @@
-/* Length of tags, see tag_length.h. Comments, CDATA and processing instructions end at marks of
- * their own and are no tags; a > within quotes ends no tag. */
+/* Measure the length of tags, see tag_length.h. Comments, CDATA and processing instructions have
+ * end marks of their own and are no tags; a > within quotes ends no tag. */
 #include "drawing/tag_length.h"
 
 enum { TEXT, OPENED, TAG, MARKED, COMMENT, CDATA, INSTRUCTION };

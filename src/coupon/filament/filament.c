@@ -20,7 +20,7 @@
     X(polylactide, "polylactide")                                                                  \
     X(copolyester, "copolyester")
 
-/* The files as they stand beside this one. */
+/* The texts of the files that stand beside this one. */
 #define FILAMENT_TEXT(id, name)                                                                    \
     __asm__(".pushsection .rodata, \"a\"\nsp_filament_" #id                                        \
             ":\n.incbin \"src/coupon/filament/" name ".yaml\"\n.byte 0\n.popsection\n");           \
@@ -70,7 +70,7 @@ static int is_file(const char *name)
     return length > 5 && !strcmp(name + length - 5, ".yaml");
 }
 
-/* A filament file is looked for beside the case file, as any other file that a case names. */
+/* A filament file is looked for beside the case file, like any other file that a case names. */
 static void path_of(const sp_case *request, char path[2 * SP_FILE_SIZE])
 {
     const char *slash = strrchr(request->source, '/');
@@ -79,8 +79,7 @@ static void path_of(const sp_case *request, char path[2 * SP_FILE_SIZE])
              request->source, request->filament);
 }
 
-/* What a file says of anything but the material is a slip: it is the case that says how to press.
- */
+/* A filament file that gives a key outside the material is refused: the case says how to press. */
 static sp_status check_sections(sp_context *context, const char *name, const sp_case *filament)
 {
     for (int i = 0; i < sp_parameter_count(); i++) {
@@ -93,7 +92,8 @@ static sp_status check_sections(sp_context *context, const char *name, const sp_
     return SP_OK;
 }
 
-/* Two ways to say one thing: a case that gives one keeps it, whatever the filament has. */
+/* Keys that say the same thing in two ways: a case that gives one keeps it, whatever the filament
+ * has. */
 static int is_given(const sp_case *request, const char *begins)
 {
     for (int i = 0; i < sp_parameter_count(); i++)

@@ -1,13 +1,13 @@
-/* Make a network of lines: cut, join and drop until nothing changes. */
+/* Make a network of lines: cut, join and drop until nothing changes any more. */
 #include "graph/graph.h"
 
 #include "base/poll.h"
 #include "case/case_parts.h"
 
-/* A handful is usual; every round but the last takes something away or cuts it. */
+/* A handful of rounds is usual; every round but the last takes something away or cuts it. */
 static const int rounds_max = 200;
 
-/* Ends that nearly meet are joined before loose ends go, and before short struts are drawn
+/* Ends that nearly meet are joined before loose ends are dropped, and before short struts are drawn
  * together. */
 static sp_status clean_once(sp_context *context, sp_graph *graph, int *changed)
 {
@@ -24,7 +24,8 @@ sp_status sp_graph_clean(sp_context *context, const sp_case *request, const char
                          sp_graph *graph)
 {
     int changed = 1, spans = 0;
-    /* ends at the same place first, so that clipped lines are a network before anything is cut */
+    /* Ends at the same place are joined first, so that clipped lines are a network before anything
+     * is cut. */
     sp_status status = graph->rules->join_ends(context, graph);
     for (int round = 0; status == SP_OK && changed; round++) {
         if (round == rounds_max)

@@ -1,5 +1,5 @@
-/* What must not stay in a graph: doubles, struts inside a wall or platen, stubs, loose ends, joints
- * in straight runs, pieces that do not reach from platen to platen. */
+/* Drop what must not stay in a graph: doubles, struts inside a wall or platen, stubs, loose ends,
+ * joints in straight runs, and pieces that do not reach from platen to platen. */
 #include "graph/graph.h"
 
 #include <math.h>
@@ -7,8 +7,8 @@
 
 #include "base/alloc.h"
 
-static const double nearly_one = 1 - 1e-9; /* so that rounding makes no stub */
-static const double in_line_sine = 1e-4;   /* of the turn below which a run is straight */
+static const double nearly_one = 1 - 1e-9; /* factor, so that rounding makes no stub */
+static const double in_line_sine = 1e-4; /* of the turn below which two struts are a straight run */
 
 static int compare_ends(const void *left, const void *right)
 {
@@ -18,7 +18,7 @@ static int compare_ends(const void *left, const void *right)
         return p->joint[p_first] < q->joint[q_first] ? -1 : 1;
     if (p->joint[!p_first] != q->joint[!q_first])
         return p->joint[!p_first] < q->joint[!q_first] ? -1 : 1;
-    if (p->role != q->role) return p->role < q->role ? -1 : 1; /* the infill stays */
+    if (p->role != q->role) return p->role < q->role ? -1 : 1; /* the strut of the infill stays */
     return p->origin < q->origin ? -1 : p->origin > q->origin;
 }
 
@@ -51,7 +51,7 @@ static sp_status drop_loose_ends(sp_context *context, sp_graph *graph, int *chan
     for (int n = 0; n < graph->joint_count; n++) degree[n] = first[n + 1] - first[n];
     for (int start = 0; start < graph->joint_count; start++) {
         int end = start;
-        while (degree[end] == 1) { /* follow the chain as long as it hangs loose */
+        while (degree[end] == 1) { /* follow the chain as long as its end is loose */
             int s = -1;
             for (int k = first[end]; k < first[end + 1]; k++)
                 if (graph->strut[list[k]].joint[0] >= 0) s = list[k];
@@ -75,7 +75,7 @@ done:
     return status;
 }
 
-/* The joint between the two struts is in a straight run of one strut. */
+/* Dissolve the joint between two struts that are a straight run: they become one strut. */
 static int in_line(const sp_graph *graph, int n, const sp_strut *p, const sp_strut *q)
 {
     const double *middle = graph->joint[n].at;
@@ -105,8 +105,7 @@ static sp_status dissolve(sp_context *context, sp_graph *graph, int *changed)
         if (first[n + 1] - first[n] != 2 || (graph->joint[n].side & held)) continue;
         int p = list[first[n]], q = list[first[n] + 1];
         if (p == q || !in_line(graph, n, &graph->strut[p], &graph->strut[q])) continue;
-        /* p takes over the far end of q; the far end's list keeps pointing at q, so point it at p
-         */
+        /* p takes over the far end of q, whose list still names q: let it name p. */
         int far = graph->strut[q].joint[graph->strut[q].joint[0] == n];
         graph->strut[p].joint[graph->strut[p].joint[0] != n] = far;
         for (int k = first[far]; k < first[far + 1]; k++)
@@ -147,7 +146,7 @@ sp_status sp_graph_keep_spanning(sp_context *context, sp_graph *graph, int *span
         status = sp_fail(context, SP_NO_MEMORY, "no memory for %d joints", count);
         goto done;
     }
-    int wall = -1; /* the wall makes one piece of all joints on it and reaches both platens */
+    int wall = -1; /* The wall connects all joints on it, and it reaches both platens. */
     for (int n = 0; n < count; n++) parent[n] = n;
     for (int n = 0; graph->wall > 0 && n < count; n++)
         if (graph->joint[n].side) {

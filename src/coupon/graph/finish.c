@@ -7,8 +7,8 @@
 #include "base/alloc.h"
 #include "network/parts.h"
 
-/* Unit vector across the strut: what was given of it, else of the axis that is farthest from the
- * strut. */
+/* Find the unit vector across the strut from the vector that was given, or else from the axis that
+ * is farthest from the strut. */
 static void find_up(const double a[3], const double b[3], const double given[3], double up[3])
 {
     double d[3], length = 0, along = 0, size = 0;
@@ -47,7 +47,7 @@ static void add_strut(sp_network *network, int a, int b, double thickness, int r
     network->strut_role[s] = (unsigned char)role;
 }
 
-/* The struts of the graph, then the wall around them. */
+/* List the struts of the graph, then the wall around them. */
 static void copy_struts(const sp_graph *graph, const int *around, int around_count,
                         sp_network *network, int *origin)
 {
@@ -67,8 +67,8 @@ static void copy_struts(const sp_graph *graph, const int *around, int around_cou
     }
 }
 
-/* Graph to network. *origin: number of each strut in the perfect network, -1 for a wall; the caller
- * frees it. */
+/* Copy the graph into a network. *origin: number of each strut in the perfect network, -1 for a
+ * wall; the caller frees it. */
 static sp_status copy(sp_context *context, const sp_case *request, const sp_graph *graph,
                       sp_network *network, int **origin)
 {

@@ -23,8 +23,9 @@ enum {
     STREAM_WALLS
 };
 
-static const double move_share = 0.3; /* of the shortest strut at a joint: the farthest it moves */
-static const double level_share = 1e-3; /* of the height: a strut that rises less lies level */
+/* Farthest move, as a share of the shortest strut at the joint. */
+static const double move_share = 0.3;
+static const double level_share = 1e-3; /* of the height: a strut that rises less is level */
 static const double least_factor = 0.5, most_factor = 1.5; /* of a thickness that scatters */
 
 enum { ROWS_MAX = 10000 };
@@ -40,8 +41,8 @@ static int compare_draw(const void *left, const void *right)
     return a->key < b->key ? -1 : a->key > b->key ? 1 : a->strut - b->strut;
 }
 
-/* Take `wanted` of these struts away: those with the smallest draws, so that more missing keeps
- * those missing. */
+/* Take `wanted` of these struts away: those with the smallest draws, so that a case with more
+ * missing struts also lacks those of a case with fewer. */
 static sp_status take_away(const sp_case *request, const int *infill, int count, int wanted,
                            sp_graph *graph)
 {
@@ -57,7 +58,7 @@ static sp_status take_away(const sp_case *request, const int *infill, int count,
     return SP_OK;
 }
 
-/* Infill struts alone go missing: plates and frames are never left out by a printer. */
+/* Only struts of the infill may be missing: a printer never leaves out plates and frames. */
 sp_status sp_flaws_missing(sp_context *context, const sp_case *request, sp_graph *graph)
 {
     int count = 0, wanted = 0;
@@ -75,7 +76,7 @@ sp_status sp_flaws_missing(sp_context *context, const sp_case *request, sp_graph
     return status == SP_OK ? sp_graph_clean(context, request, "flaws.missing", graph) : status;
 }
 
-/* Normal numbers of a stream; NULL without memory, else the caller's to free. */
+/* Draw normal numbers from a stream; NULL without memory, else the caller frees them. */
 static double *normals(const sp_case *request, int stream, size_t count)
 {
     sp_rng rng;
@@ -86,8 +87,8 @@ static double *normals(const sp_case *request, int stream, size_t count)
     return value;
 }
 
-/* How far each joint may move: 0 where a plate or a frame holds it, else a share of its shortest
- * strut. */
+/* Find how far each joint may move: 0 where a plate or a frame holds it, else a share of its
+ * shortest strut. */
 static void find_room(const sp_graph *graph, double *room, double *thickness)
 {
     for (int n = 0; n < graph->joint_count; n++) room[n] = INFINITY, thickness[n] = INFINITY;
@@ -102,7 +103,7 @@ static void find_room(const sp_graph *graph, double *room, double *thickness)
 }
 
 /* Move a joint by `scale` times the normal numbers `value`, at most by `room` [mm]. It stays on its
- * sides and inside the box: off a platen it would carry nothing. */
+ * sides and inside the box, because off a platen it would carry nothing. */
 static void move_joint(sp_graph *graph, sp_joint *joint, double scale, const double *value,
                        double room)
 {
@@ -156,7 +157,8 @@ static void turn_about(const double strut[3], double length, double angle, doubl
     for (int k = 0; k < 3; k++) up[k] = turned[k];
 }
 
-/* What lies on a platen is straight. A round strut bows in the direction `angle` about it. */
+/* Bow a strut, unless it lies on a platen, where it is straight. A round strut bows in the
+ * direction `angle` about it. */
 static void bend(const sp_case *request, int s, double bow, double angle, sp_network *network)
 {
     const int *joint = network->strut_joint + 2 * (size_t)s;
@@ -170,7 +172,7 @@ static void bend(const sp_case *request, int s, double bow, double angle, sp_net
         turn_about(d, length, angle, network->strut_up + 3 * (size_t)s);
 }
 
-/* Bow the walls between their joints. Nothing is bowed without memory. */
+/* Bow the walls between their joints. Without memory nothing is bowed. */
 static sp_status bend_walls(const sp_case *request, sp_network *network)
 {
     int count = 0, wall = 0;
@@ -184,7 +186,7 @@ static sp_status bend_walls(const sp_case *request, sp_network *network)
     return SP_OK;
 }
 
-/* What a strut rises along the height [mm]. */
+/* Return how far a strut rises along the height [mm]. */
 static double rise_of(const sp_network *network, int s)
 {
     const int *joint = network->strut_joint + 2 * (size_t)s;
@@ -192,7 +194,7 @@ static double rise_of(const sp_network *network, int s)
                 network->joint_position[3 * (size_t)joint[0] + 1]);
 }
 
-/* Height of one row of struts: their mean rise along the height; 0 when all lie level. */
+/* Find the height of one row of struts: their mean rise along the height; 0 when all are level. */
 static double row_height(const sp_network *network)
 {
     double sum = 0;
@@ -207,7 +209,7 @@ static double row_height(const sp_network *network)
     return count ? sum / count : 0;
 }
 
-/* The row that the middle of a strut lies in, from 0 at the lower platen on. */
+/* Return the row in which the middle of a strut lies, counted from 0 at the lower platen. */
 static int row_of(const sp_network *network, int s, double height)
 {
     const int *joint = network->strut_joint + 2 * (size_t)s;
@@ -216,7 +218,7 @@ static int row_of(const sp_network *network, int s, double height)
     return (int)fmin(ROWS_MAX - 1, fmax(0, middle / height));
 }
 
-/* How much thicker a strut is for the row it lies in: factor - 1. */
+/* Return how much thicker a strut is because of the row in which it lies: factor - 1. */
 static double row_deviation(const sp_case *request, const sp_network *network, int s, double height,
                             const double *row)
 {

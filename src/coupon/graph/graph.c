@@ -6,7 +6,7 @@
 #include "base/alloc.h"
 
 static const int joints_max = 16000000;
-static const double same_length = 1e-6; /* of a strut's thickness: shorter segments are none */
+static const double same_length = 1e-6; /* of a strut's thickness: shorter segments are dropped */
 
 void sp_graph_free(sp_graph *graph)
 {
@@ -20,13 +20,11 @@ sp_status sp_graph_add_joint(sp_context *context, sp_graph *graph, const double 
     if (graph->joint_count >= joints_max)
         return sp_fail(context, SP_BAD_NETWORK,
                        "network: received more than %d joints; valid: at most so many", joints_max);
-    if (graph->joint_count == graph->joint_capacity) {
-        int capacity = graph->joint_capacity ? 2 * graph->joint_capacity : 256;
-        sp_joint *joint = sp_resize(graph->joint, (size_t)capacity, sizeof *joint);
-        if (!joint) return sp_fail(context, SP_NO_MEMORY, "no memory for %d joints", capacity);
-        graph->joint = joint;
-        graph->joint_capacity = capacity;
-    }
+    sp_joint *grown =
+        sp_grow(graph->joint, graph->joint_count, &graph->joint_capacity, 256, sizeof *grown);
+    if (!grown)
+        return sp_fail(context, SP_NO_MEMORY, "no memory for %d joints", graph->joint_count + 1);
+    graph->joint = grown;
     sp_joint *joint = &graph->joint[graph->joint_count++];
     *joint = (sp_joint){.origin = -1};
     for (int k = 0; k < graph->rules->dimension; k++) {
@@ -42,28 +40,27 @@ sp_status sp_graph_add_joint(sp_context *context, sp_graph *graph, const double 
 sp_status sp_graph_add_strut(sp_context *context, sp_graph *graph, int a, int b,
                              const sp_strut *like)
 {
-    if (graph->strut_count == graph->strut_capacity) {
-        int capacity = graph->strut_capacity ? 2 * graph->strut_capacity : 256;
-        sp_strut *strut = sp_resize(graph->strut, (size_t)capacity, sizeof *strut);
-        if (!strut) return sp_fail(context, SP_NO_MEMORY, "no memory for %d struts", capacity);
-        graph->strut = strut;
-        graph->strut_capacity = capacity;
-    }
+    sp_strut *grown =
+        sp_grow(graph->strut, graph->strut_count, &graph->strut_capacity, 256, sizeof *grown);
+    if (!grown)
+        return sp_fail(context, SP_NO_MEMORY, "no memory for %d struts", graph->strut_count + 1);
+    graph->strut = grown;
     sp_strut *strut = &graph->strut[graph->strut_count++];
     *strut = *like;
     strut->joint[0] = a, strut->joint[1] = b;
     return SP_OK;
 }
 
-/* Part of the segment inside the box as parameters t0 < t1 in [0, 1] (Liang & Barsky 1984); 0 when
- * there is none. */
+/* Find the part of the segment inside the box as parameters t0 < t1 in [0, 1] (Liang & Barsky
+ * 1984); 0 when no part is. */
 static int clip(const sp_graph *graph, const double a[3], const double b[3], double t[2])
 {
     const double same = graph->same;
     t[0] = 0, t[1] = 1;
     for (int k = 0; k < graph->rules->dimension; k++) {
         const double d = b[k] - a[k], low = graph->low[k], high = graph->high[k];
-        if (fabs(d) <= same) { /* along the side: inside it or not at all */
+        if (fabs(d) <=
+            same) { /* the segment is parallel to the side: all of it is inside, or nothing */
             if (fmin(a[k], b[k]) < low - same || fmax(a[k], b[k]) > high + same) return 0;
             continue;
         }
@@ -154,7 +151,9 @@ sp_status sp_graph_incidence(sp_context *context, const sp_graph *graph, int **f
         *first = *list = NULL;
         return sp_fail(context, SP_NO_MEMORY, "no memory for %d struts", graph->strut_count);
     }
-    int *start = *first + 1; /* shifted by one, so that filling leaves the first entries behind */
+    int *start =
+        *first +
+        1; /* the index is shifted by one, so that filling leaves the first entries behind */
     for (int s = 0; s < graph->strut_count; s++)
         for (int k = 0; graph->strut[s].joint[0] >= 0 && k < 2; k++)
             start[graph->strut[s].joint[k] + 1]++;

@@ -15,8 +15,8 @@
 
 #include "graph/join.h"
 
-/* Sides of the box that a joint lies on: bit 2 k for the low one along axis k, bit 2 k + 1 for the
- * high one. A corner lies on two sides, or three. */
+/* The sides of the box on which a joint lies: bit 2 k is the low side along axis k, bit 2 k + 1 the
+ * high side. A corner lies on two sides, or three. */
 enum {
     SP_SIDE_LEFT = 1,
     SP_SIDE_RIGHT = 2,
@@ -25,7 +25,8 @@ enum {
     SP_SIDE_FRONT = 16,
     SP_SIDE_BACK = 32,
     SP_SIDE_PLATENS = SP_SIDE_LOWER | SP_SIDE_UPPER,
-    SP_SIDE_AROUND = SP_SIDE_LEFT | SP_SIDE_RIGHT | SP_SIDE_PLATENS /* where a wall runs */
+    SP_SIDE_AROUND =
+        SP_SIDE_LEFT | SP_SIDE_RIGHT | SP_SIDE_PLATENS /* the sides along which a wall runs */
 };
 
 typedef struct sp_joint {
@@ -38,9 +39,10 @@ typedef struct sp_strut {
     int joint[2];     /* joint[0] < 0: removed */
     double thickness; /* diameter, or size along `up` [mm] */
     double height;    /* spatial; 0: round; else size of the rectangle across strut and `up` [mm] */
-    double up[3];     /* spatial; unit vector across the strut; 0 0 0: chosen when it is finished */
-    int role;         /* SP_ROLE_*; flaws touch infill only */
-    int origin;       /* number in the perfect network */
+    /* Spatial; unit vector across the strut; 0 0 0: chosen when the graph is finished. */
+    double up[3];
+    int role;   /* SP_ROLE_*; flaws touch infill only */
+    int origin; /* number in the perfect network */
 } sp_strut;
 
 typedef struct sp_graph_rules sp_graph_rules;
@@ -52,9 +54,11 @@ typedef struct sp_graph {
     double bead;            /* planar: width of a bead [mm] */
     double wall;            /* planar: thickness of the wall on the sides; 0: no wall [mm] */
     int standing;           /* planar; 1: the lines are panels, which all stand on both platens */
-    int stacked; /* planar; 1: one of several layers that hold each other: loose ends stay, and
-                    pieces that reach no platen */
-    int plates;  /* planar; 1: lines in the face of a platen are plates (drawn, without a wall) */
+    /* Planar; 1: this is one of several layers that hold each other, so that loose ends stay, and
+     * pieces that reach no platen. */
+    int stacked;
+    /* Planar; 1: lines in the face of a platen are plates (it was drawn, without a wall). */
+    int plates;
     int joint_count, joint_capacity;
     sp_joint *joint;
     int strut_count, strut_capacity;
@@ -64,23 +68,24 @@ typedef struct sp_graph {
     double compared;      /* see near.h */
 } sp_graph;
 
-/* The grid of cells in which struts are sought that meet. */
+/* The grid of cells in which struts that meet are sought. */
 typedef struct sp_graph_grid {
     double edge; /* of a cell [mm] */
     int n[3];    /* cells along each axis */
 } sp_graph_grid;
 
-/* What planar and spatial graphs have of their own. */
+/* What planar and spatial graphs do differently. */
 struct sp_graph_rules {
     int dimension;
-    /* Share of the thinner strut: closer joints are one, and a joint closer to a strut lies on it.
-     */
+    /* Share of the thinner strut: joints that are closer become one joint, and a joint closer to a
+     * strut lies on it. */
     double near;
     double shortest; /* share of a strut's thickness: shorter ones are drawn together; 0: none */
     int slides;      /* 1: joint flaws move a joint along the side it lies on; 0: it stays */
-    const char *nothing_left; /* what would be valid when nothing reaches both platens */
+    /* What would be valid when nothing reaches both platens, for the message. */
+    const char *nothing_left;
 
-    /* Distance [mm] of two points. */
+    /* Return the distance of two points [mm]. */
     double (*distance)(const double a[3], const double b[3]);
     /* Give ends at the same place one joint. */
     sp_status (*join_ends)(sp_context *context, sp_graph *graph);
@@ -94,27 +99,29 @@ struct sp_graph_rules {
     /* Return 1 when two struts without a common joint cross, closer than `near` and away from their
      * ends, how far along each of them, and where. */
     int (*cross)(const sp_graph *graph, int s, int t, double near, double along[2], double at[3]);
-    /* Return 1 when a strut may keep its free end; other_degree: struts at its other end. */
+    /* Return 1 when a strut may keep its free end; other_degree is the number of struts at its
+     * other end. */
     int (*may_stay)(const sp_graph *graph, int strut, int end, int other, int other_degree);
-    /* Remove struts that lie where a wall or a platen is already, return how many; NULL: none. */
+    /* Remove struts that lie where a wall or a platen is, and return how many; NULL: no strut is
+     * removed so. */
     int (*drop_on_sides)(sp_graph *graph);
-    /* Density of the infill as drawn: line length x section / volume inside the walls. */
+    /* Find the density of the infill as drawn: line length x section / volume inside the walls. */
     double (*density)(const sp_graph *graph, const sp_network *network);
-    /* Fill the solid fraction of a finished network, as it comes out of the printer. */
+    /* Find the solid fraction of a finished network, as it comes out of the printer. */
     sp_status (*fill_solid)(sp_context *context, const sp_case *request, const sp_graph *graph,
                             sp_network *network);
 };
 
 void sp_graph_free(sp_graph *graph);
 
-/* Add a joint; closer to a side than `same` it is put on that side. Its number is joint_count - 1.
- * Errors: SP_BAD_NETWORK (too many), SP_NO_MEMORY. */
+/* Add a joint; when it is closer to a side than `same`, it is put on that side. Its number is
+ * joint_count - 1. Errors: SP_BAD_NETWORK (too many), SP_NO_MEMORY. */
 sp_status sp_graph_add_joint(sp_context *context, sp_graph *graph, const double at[3]);
-/* Add a strut between two joints; `like` gives all but the joints. */
+/* Add a strut between two joints; the rest of it is copied from `like`. */
 sp_status sp_graph_add_strut(sp_context *context, sp_graph *graph, int a, int b,
                              const sp_strut *like);
-/* Add the part of the segment A B inside the box, with joints of its own; nothing when there is
- * none. Cleaning makes joints at the same place one. */
+/* Add the part of the segment A B inside the box, with joints of its own, or nothing when no part
+ * is inside. Cleaning makes one joint of joints at the same place. */
 sp_status sp_graph_add_clipped(sp_context *context, sp_graph *graph, const double a[3],
                                const double b[3], const sp_strut *like);
 
@@ -130,38 +137,39 @@ sp_status sp_graph_clean(sp_context *context, const sp_case *request, const char
 sp_status sp_graph_finish(sp_context *context, const sp_case *request, int with_flaws,
                           sp_graph *graph, sp_network *network);
 
-/* ---- parts of it ---- */
+/* ---- parts of these functions ---- */
 
 double sp_graph_distance(const sp_graph *graph, int a, int b); /* of two joints [mm] */
 double sp_graph_length(const sp_graph *graph, int strut);      /* [mm] */
 double sp_graph_slimmest(const sp_strut *strut);               /* diameter or smaller side [mm] */
-int sp_graph_role(const sp_graph *graph, int strut);           /* SP_ROLE_WALL for plates, too */
-int sp_graph_axes(const sp_graph *graph, int joint); /* along how many axes it lies on a side */
+int sp_graph_role(const sp_graph *graph, int strut);           /* SP_ROLE_WALL also for plates */
+int sp_graph_axes(const sp_graph *graph,
+                  int joint); /* number of axes along which the joint lies on a side */
 
-/* Take removed struts and joints without struts out; the corners of a wall stay. */
+/* Remove struts that were marked, and joints without struts; the corners of a wall stay. */
 sp_status sp_graph_compact(sp_context *context, sp_graph *graph);
-/* Struts at each joint: those of joint n are list[first[n]] .. list[first[n+1]-1]. Both arrays are
- * the caller's to free. */
+/* List the struts at each joint: those of joint n are list[first[n]] .. list[first[n+1]-1]. The
+ * caller frees both arrays. */
 sp_status sp_graph_incidence(sp_context *context, const sp_graph *graph, int **first, int **list);
 
 /* split.c: cut struts where a joint lies on them and where two of them cross; *changed counts the
  * cuts. */
 sp_status sp_graph_split(sp_context *context, sp_graph *graph, int *changed);
-/* merge.c: put joints beside a platen or a wall onto it, join those that are closer than `near` of
- * the thinner strut, and the ends of struts shorter than `shortest` of their thickness (0: none);
- * *changed counts them. */
+/* merge.c: move joints beside a platen or a wall onto it, join joints that are closer than `near`
+ * of the thinner strut, and join the ends of struts shorter than `shortest` of their thickness (0:
+ * none); *changed counts them. */
 sp_status sp_graph_merge(sp_context *context, sp_graph *graph, double near, double shortest,
                          int *changed);
-/* merge.c: `share` of the thinnest strut at each joint [mm]; NULL without memory, else the caller's
- * to free. */
+/* merge.c: find `share` of the thinnest strut at each joint [mm]; NULL without memory, else the
+ * caller frees it. */
 double *sp_graph_reach(const sp_graph *graph, double share);
-/* drop.c: remove doubles, struts in a wall or platen, stubs and loose ends, dissolve joints in
+/* drop.c: remove doubles, struts in a wall or platen, stubs and loose ends, and dissolve joints in
  * straight runs; *changed counts them. */
 sp_status sp_graph_drop(sp_context *context, sp_graph *graph, int *changed);
 /* drop.c: keep the connected pieces that reach both platens; *spans is 0 when there is none. */
 sp_status sp_graph_keep_spanning(sp_context *context, sp_graph *graph, int *spans);
-/* wall.c: joints on the sides, in their order around the box from the lower left corner,
- * counter-clockwise. The caller frees them. */
+/* wall.c: list the joints on the sides in their order around the box, counter-clockwise from the
+ * lower left corner. The caller frees the list. */
 sp_status sp_graph_around(sp_context *context, const sp_graph *graph, int **around, int *count);
 
 /* flaws.c: drop infill struts and move joints; fill thickness and bow of a finished network.

@@ -1,4 +1,4 @@
-/* Near pairs and cuts, see join.h. */
+/* Join pairs of near joints and sort cuts, see join.h. */
 #include "graph/join.h"
 
 #include <math.h>
@@ -33,13 +33,9 @@ int sp_pair_unite(const sp_pair *pair, const double *shortest, int *parent)
 
 sp_status sp_cuts_add(sp_context *context, sp_cuts *cuts, int strut, int joint, double along)
 {
-    if (cuts->count == cuts->capacity) {
-        int capacity = cuts->capacity ? 2 * cuts->capacity : 256;
-        sp_cut_at *item = sp_resize(cuts->item, (size_t)capacity, sizeof *item);
-        if (!item) return sp_fail(context, SP_NO_MEMORY, "no memory for %d crossings", capacity);
-        cuts->item = item;
-        cuts->capacity = capacity;
-    }
+    sp_cut_at *item = sp_grow(cuts->item, cuts->count, &cuts->capacity, 256, sizeof *item);
+    if (!item) return sp_fail(context, SP_NO_MEMORY, "no memory for %d crossings", cuts->count + 1);
+    cuts->item = item;
     cuts->item[cuts->count++] = (sp_cut_at){strut, joint, along};
     return SP_OK;
 }

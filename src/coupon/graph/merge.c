@@ -1,5 +1,5 @@
-/* Draw joints together that are closer than a share of the strut, the ends of struts that would be
- * too short, and joints beside a platen or a wall onto it. */
+/* Draw together joints that are closer than a share of the strut and the ends of struts that would
+ * be too short, and move joints beside a platen or a wall onto it. */
 #include "graph/graph.h"
 
 #include <math.h>
@@ -27,7 +27,7 @@ double *sp_graph_reach(const sp_graph *graph, double share)
     return reach;
 }
 
-/* Joints beside a platen or a wall lie on it. A free side has nothing to lie on. */
+/* Move joints beside a platen or a wall onto it. A free side has nothing to lie on. */
 static int snap(sp_graph *graph, const double *reach)
 {
     int count = 0;
@@ -45,15 +45,15 @@ static int snap(sp_graph *graph, const double *reach)
     return count;
 }
 
-/* What happens to the pairs of joints that are found: first all are measured, then the shortest are
- * joined. */
+/* What is done with the pairs of joints that are found: first all are measured, then the shortest
+ * are joined. */
 typedef struct merger {
     sp_graph *graph;
     const double *reach;
     double *shortest;
     int *parent;
-    int joins, united; /* joins 0: measure */
-    double most;       /* pairs that reach farther are found with others */
+    int joins, united; /* 0: measure the pairs only */
+    double most;       /* pairs that are farther apart are found in another round */
 } merger;
 
 static void take_pair(merger *m, int a, int b, double limit)
@@ -73,8 +73,8 @@ static void visit_near(void *user, int a, int b)
     if (near <= m->most) take_pair(m, a, b, near);
 }
 
-/* Joints from the farthest reach down, half of it at a time: those of thin struts are not sought as
- * far as a thick one reaches. */
+/* Find the pairs of joints in rounds, each with half the reach of the one before: thin struts need
+ * not be sought as far as a thick one reaches. */
 static sp_status take_near(sp_context *context, merger *m)
 {
     const sp_graph *graph = m->graph;
@@ -103,7 +103,7 @@ static sp_status take_near(sp_context *context, merger *m)
     return status;
 }
 
-/* The ends of short struts, and neighbours along the wall, around the whole box. */
+/* Join the ends of short struts, and neighbours along the wall around the whole box. */
 static sp_status take_short(sp_context *context, merger *m, double share)
 {
     const sp_graph *graph = m->graph;
@@ -121,8 +121,8 @@ static sp_status take_short(sp_context *context, merger *m, double share)
     return status;
 }
 
-/* Move each group to the mean of its highest rank (corner, edge, side, inside) and give it one
- * number. */
+/* Move each group to the mean of its members of the highest rank (corner, edge, side, inside), and
+ * give it one number. */
 static sp_status collapse(sp_context *context, sp_graph *graph, int *parent)
 {
     int count = graph->joint_count;
@@ -148,7 +148,7 @@ static sp_status collapse(sp_context *context, sp_graph *graph, int *parent)
     for (int n = 0; n < count; n++) {
         sp_joint *joint = &graph->joint[n];
         if (sp_group_of(parent, n) != n) {
-            joint->side = 0; /* its side, and the corner that it was, go with the group */
+            joint->side = 0; /* the group takes over its side, also where it was a corner */
             continue;
         }
         for (int k = 0; k < 3; k++) {

@@ -1,5 +1,5 @@
-/* Pairs of close points, see near.h. Points are sorted by the number of their cell; the cells
- * beside one are then ranges that move along with it. */
+/* Find pairs of close points, see near.h. Points are sorted by the number of their cell; the
+ * neighbours of a cell are then ranges that move along with it. */
 #include "graph/near.h"
 
 #include <math.h>
@@ -11,14 +11,14 @@
 
 enum { BITS = 21, CELLS_MAX = (1 << BITS) - 4 }; /* along each axis */
 static const double compared_max = 2e9;
-#define MORE (1 + 1e-9)
+static const double rounded_up = 1 + 1e-9; /* factor, so that rounding leaves nothing out */
 
 typedef struct entry {
     uint64_t cell;
     int joint;
 } entry;
 
-/* Rows of cells after the own one: from `offset` - 1 to `offset` + 1. */
+/* Rows of cells after the cell's own one, from `offset` - 1 to `offset` + 1. */
 enum { ROWS = 4 };
 static const int64_t row_offset[ROWS] = {
     INT64_C(1) << BITS, (INT64_C(1) << 2 * BITS) - (INT64_C(1) << BITS), INT64_C(1) << 2 * BITS,
@@ -45,18 +45,18 @@ static int compare_entries(const void *left, const void *right)
     return (a->joint > b->joint) - (a->joint < b->joint);
 }
 
-/* Cells as large as the reach, but not more than can be numbered; numbers from 1, so that none is
- * left of the first. */
+/* Cells are as large as the reach, but there are no more than can be numbered. Numbers begin at 1,
+ * so that no cell lies to the left of the first. */
 static void number_cells(const sp_near_point *point, int count, double reach, entry *list)
 {
     double low[3] = {INFINITY, INFINITY, INFINITY}, high[3] = {-INFINITY, -INFINITY, -INFINITY};
-    double size = reach * MORE;
+    double size = reach * rounded_up;
     for (int i = 0; i < count; i++)
         for (int k = 0; k < 3; k++) {
             low[k] = fmin(low[k], point[i].at[k]);
             high[k] = fmax(high[k], point[i].at[k]);
         }
-    for (int k = 0; k < 3; k++) size = fmax(size, (high[k] - low[k]) / CELLS_MAX * MORE);
+    for (int k = 0; k < 3; k++) size = fmax(size, (high[k] - low[k]) / CELLS_MAX * rounded_up);
     for (int i = 0; i < count; i++) {
         uint64_t cell = 0;
         for (int k = 2; k >= 0; k--)
@@ -66,7 +66,8 @@ static void number_cells(const sp_near_point *point, int count, double reach, en
     qsort(list, (size_t)count, sizeof *list, compare_entries);
 }
 
-/* Visit each pair of neighbouring cells' points once, or, without `visit`, only count them. */
+/* Visit each pair of points in neighbouring cells once or, without `visit`, only count the pairs.
+ */
 static sp_status walk(sp_context *context, const entry *list, int count,
                       void (*visit)(void *user, int a, int b), void *user, double *pairs)
 {

@@ -13,12 +13,12 @@
 #include "graph/near.h"
 
 static const double entries_max = 1e9;
-/* comparisons in the time that a round takes for each strut and joint */
+/* A round takes about as long as so many comparisons for each strut and joint. */
 static const int work_of_one = 10;
 
 typedef struct grid {
     sp_graph_grid size;
-    int count;         /* cells */
+    int count;         /* number of cells */
     int *first, *list; /* struts of cell c: list[first[c]] .. */
 } grid;
 
@@ -35,7 +35,7 @@ static int cell_of(const sp_graph *graph, const grid *cells, const double at[3])
            cell_along(graph, cells, at[0], 0);
 }
 
-/* Cells from .. to that part p of a strut comes near. */
+/* Find the cells, from .. to, that part p of a strut comes near. */
 static void cells_near(const sp_graph *graph, const grid *cells, int s, double near, int p,
                        int parts, int from[3], int to[3])
 {
@@ -53,8 +53,8 @@ static int parts_of(const sp_graph *graph, const grid *cells, int s)
     return 1 + (int)(sp_graph_length(graph, s) / cells->size.edge);
 }
 
-/* Count (list NULL) or enter the cells of one strut, each once: `mark` holds the last strut seen in
- * a cell. */
+/* Count (list NULL) or enter the cells of one strut, each of them once: `mark` holds the last strut
+ * that was seen in a cell. */
 static void enter(const sp_graph *graph, const grid *cells, int s, double near, int *mark,
                   int *start, int *list)
 {
@@ -76,8 +76,8 @@ static void enter(const sp_graph *graph, const grid *cells, int s, double near, 
     }
 }
 
-/* A thick strut among fine ones comes near very many cells: how many is known before they are
- * entered. */
+/* A thick strut among fine ones comes near very many cells, so these are counted before the strut
+ * is entered. */
 static sp_status check_cells(sp_context *context, const sp_graph *graph, const grid *cells,
                              double near)
 {
@@ -129,8 +129,8 @@ done:
     return status;
 }
 
-/* What there is to compare: every two struts of a cell, and every joint with the struts of its
- * cell. */
+/* Count the comparisons: every two struts of a cell, and every joint with the struts of its cell.
+ */
 static sp_status check_work(sp_context *context, sp_graph *graph, const grid *cells)
 {
     double pairs = 0;
@@ -142,12 +142,12 @@ static sp_status check_work(sp_context *context, sp_graph *graph, const grid *ce
         const int c = cell_of(graph, cells, graph->joint[n].at);
         pairs += cells->first[c + 1] - cells->first[c];
     }
-    /* and a round in which nothing is compared is not for nothing */
+    /* A round in which nothing is compared takes time, too. */
     pairs += work_of_one * ((double)graph->joint_count + graph->strut_count);
     return sp_network_compare(context, &graph->compared, pairs);
 }
 
-/* Cut the struts of its cell that a joint lies on. `degree`: struts of the joint. */
+/* Cut the struts of the joint's cell on which the joint lies. `degree`: struts of the joint. */
 static sp_status cut_at_joint(sp_context *context, sp_graph *graph, const grid *cells, int n,
                               int degree, double reach, double *count, sp_cuts *cuts)
 {
@@ -168,7 +168,7 @@ static sp_status cut_at_joint(sp_context *context, sp_graph *graph, const grid *
     return status;
 }
 
-/* Joints that lie on a strut, away from its ends. */
+/* Cut struts at joints that lie on them, away from their ends. */
 static sp_status find_joints_on_struts(sp_context *context, sp_graph *graph, const grid *cells,
                                        const double *reach, sp_cuts *cuts)
 {
@@ -197,8 +197,8 @@ static int share_joint(const sp_strut *p, const sp_strut *q)
 }
 
 /* Cut struts s and t where they cross, if they do so in cell c: two struts meet in several cells,
- * and the one that holds the crossing counts. Crossings past the most that are valid are only
- * counted. */
+ * and only the cell that holds the crossing counts. When there are more crossings than are valid,
+ * the others are only counted. */
 static sp_status cut_pair(sp_context *context, sp_graph *graph, const grid *cells, int c, int s,
                           int t, double *count, sp_cuts *cuts)
 {
@@ -233,7 +233,7 @@ static sp_status find_crossings(sp_context *context, sp_graph *graph, const grid
     return sp_network_too_many(context, count, "crossings of lines", SP_CROSSINGS_MAX);
 }
 
-/* Replace each cut strut by its parts. */
+/* Replace each cut strut by its pieces. */
 static sp_status apply(sp_context *context, sp_graph *graph, sp_cuts *cuts)
 {
     sp_cuts_sort(cuts);

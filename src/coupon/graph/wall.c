@@ -1,4 +1,4 @@
-/* The joints on the sides of a planar graph in their order around its box. */
+/* List the joints on the sides of a planar graph in their order around its box. */
 #include "graph/graph.h"
 
 #include <stdlib.h>

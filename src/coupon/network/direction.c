@@ -1,4 +1,4 @@
-/* How a coupon is printed, and how it is pressed, in words. */
+/* Say in words how a coupon is printed, and how it is pressed. */
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -7,9 +7,8 @@
 
 #include "case/case_parts.h"
 
-#define FLAT                                                                                       \
-    0.5 /* height over width and depth below which a coupon looks like a pad that was printed      \
-           lying */
+/* Height over width and depth: below this a coupon looks like a pad that was printed lying. */
+static const double flat_share = 0.5;
 
 int sp_built_is_flat(sp_built built)
 {
@@ -64,7 +63,7 @@ static int is_of_layers(const sp_network *network)
     return network->built == SP_BUILT_EXTRUDED || network->built == SP_BUILT_LAYERS;
 }
 
-/* The size of the coupon, also where only a block of it is pressed. */
+/* Say the size of the coupon, also where only a block of it is pressed. */
 static const double *size_of(const sp_network *network)
 {
     return network->block ? network->whole : network->size;
@@ -94,7 +93,7 @@ int sp_network_flat_text(const sp_network *network, const sp_case *request, char
     const int stack = network->built == SP_BUILT_LAYERS;
     text[0] = '\0';
     if (request->origin[sp_case_row_find("press.direction")] == SP_ORIGIN_FILE) return 0;
-    if (!is_of_layers(network) || !(all[1] < FLAT * fmin(all[0], all[2]))) return 0;
+    if (!is_of_layers(network) || !(all[1] < flat_share * fmin(all[0], all[2]))) return 0;
     snprintf(text, size,
              "Flat coupon: it is taken as printed %.4g mm tall, standing on its %.4g x %.4g mm "
              "side, and is pressed along its height of %.4g mm. A part that is printed flat and "
@@ -118,7 +117,7 @@ int sp_network_panel_text(const sp_network *network, char *text, size_t size)
         const sp_panel *panel = &network->panel[i];
         if (panel->role != SP_ROLE_INFILL) continue;
         all += panel->length;
-        thick += panel->thickness > THICK * panel->length ? panel->length : 0;
+        thick += panel->thickness > thick_share * panel->length ? panel->length : 0;
         low += network->size[1] - 2 * network->skin < panel->length ? panel->length : 0;
     }
     const double share = fmax(thick, low) / all;
@@ -138,7 +137,7 @@ int sp_network_panel_text(const sp_network *network, char *text, size_t size)
     return 1;
 }
 
-/* What bonds of beads leave out (E272). */
+/* Say what bonds between beads do not model (E272). */
 int sp_network_stack_text(const sp_network *network, char *text, size_t size)
 {
     text[0] = '\0';
@@ -152,7 +151,7 @@ int sp_network_stack_text(const sp_network *network, char *text, size_t size)
     return 1;
 }
 
-/* A skin thinner than the walls is lifted by those that fold. E229 */
+/* Folding walls lift a skin that is thinner than they are. E229 */
 int sp_network_skin_text(const sp_network *network, const sp_case *request, char *text, size_t size)
 {
     double thickest = 0;

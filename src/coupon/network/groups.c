@@ -16,7 +16,8 @@ void sp_unite(int *parent, int a, int b)
 int sp_number_groups(int *parent, int count)
 {
     int groups = 0;
-    for (int n = 0; n < count; n++) /* who leads has a smaller number, and its own already */
+    for (int n = 0; n < count; n++) /* the first of a group has a smaller number than its members,
+                                       and its final number already */
         parent[n] = parent[n] == n ? groups++ : parent[parent[n]];
     return groups;
 }

@@ -1,4 +1,4 @@
-/* The finished network: room, lengths, release. */
+/* The finished network: its arrays, the lengths of its struts, and its release. */
 #include <math.h>
 
 #include "base/alloc.h"
@@ -47,10 +47,10 @@ void sp_network_free(sp_network *network)
 }
 
 /* Elements follow bent struts with an error of the fourth power of their length (E91, E92), so that
- * four resolve a strut, its folds included; only long ones get more. What the mesh changes is
- * measured by `make mesh` (docs/theory.md, mesh). */
+ * four resolve a strut, its folds included; only long struts get more. `make mesh` measures what
+ * the mesh changes (docs/theory.md, mesh). */
 static const double element_aspect = 2.5, block_aspect = 1.25;
-/* Pieces so short (between close joints) need no fold inside. */
+/* Pieces as short as this (between close joints) do not fold inside. */
 static const int fewest_elements = 4, elements_of_block = 2, most_elements = 8;
 
 int sp_network_elements(double free_length, double thickness)

@@ -9,14 +9,15 @@
 #include "case/case_parts.h"
 
 enum { passes_most = 64 };              /* along a curve of short pieces */
-static const double least_extra = 1e-6; /* mm: less is no taper that goes on */
+static const double least_extra = 1e-6; /* [mm] a taper with less left does not go on */
 
 static sp_status refuse_width(sp_context *context, const sp_case *request, int planar,
                               double thickness)
 {
     char text[120];
     snprintf(text, sizeof text,
-             "what leaves something of every strut (the thinnest is drawn %.4g mm)", thickness);
+             "an offset that leaves a twentieth of every strut (the thinnest is drawn %.4g mm)",
+             thickness);
     return sp_case_fail_at(context, request,
                            planar ? "bead.width_offset" : "infill.diameter_offset", NULL, text,
                            NULL);
@@ -42,7 +43,7 @@ sp_status sp_network_print_widths(sp_context *context, const sp_case *request, d
     return SP_OK;
 }
 
-/* 1: the strut ends there without another, or goes on in line into one other. */
+/* Return 1 when the strut ends there without another, or goes on in line into one other. */
 static int is_no_joint(const sp_network *network, const int *first, const int *ends, int end)
 {
     const int joint = network->strut_joint[end], at = first[joint];
@@ -59,7 +60,7 @@ static int is_no_joint(const sp_network *network, const int *first, const int *e
     return sum <= cos(SP_IN_LINE) * sqrt(size[0] * size[1]);
 }
 
-/* What is left of the taper of the other end of a strut at this end of it [mm]. */
+/* Return what is left at this end of a strut of the taper of its other end [mm]. */
 static double left_at(const sp_network *network, int end)
 {
     const int s = end / 2, far = end ^ 1;
@@ -67,8 +68,8 @@ static double left_at(const sp_network *network, int end)
     return network->strut_end_extra[far] * fmax(0, 1 - length / network->strut_taper[s]);
 }
 
-/* A taper that is longer than its strut goes on in the strut that goes on in line, so that a curve
- * of short pieces has no step. */
+/* A taper that is longer than its strut continues in the next strut in line, so that a curve of
+ * short pieces has no step. */
 static void pass_on(sp_network *network, const int *first, const int *ends)
 {
     int goes_on = 1;

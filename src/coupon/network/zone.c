@@ -22,7 +22,7 @@
 #include "base/alloc.h"
 #include "base/so3.h"
 
-static const double zone_share = 0.40; /* of the strut at most, so that some of it bends */
+static const double zone_share = 0.40; /* of the strut at most, so that a part of it bends */
 
 /* Fitted to solid elements (theory.md, "What a zone stands for"), of the plane and of space: what
  * does not bend, per rounding and r (in space also where no strut goes on beyond the joint); what
@@ -33,8 +33,8 @@ static const double sharp = 0.5, bend_share[2] = {1, 1.2}, bend_share_end = 0.7,
                     stretch_share[2] = {0.32, 0.24}, fillet_share = 1.6,
                     fillet_stretch[2] = {0.55, 0.3}, shear_share = 1, full_shear_zone = 0.1;
 
-/* Rounding of a case that gives none: beads leave round corners, a file of struts in space has
- * sharp ones. */
+/* Rounding of a case that gives none: beads leave round corners, whereas a file of struts in space
+ * has sharp ones. */
 double sp_corners_as_printed(int in_space)
 {
     return in_space ? 0.5 : 1;
@@ -42,9 +42,9 @@ double sp_corners_as_printed(int in_space)
 
 typedef struct meeting {
     double largest; /* r, over the neighbours */
-    double alike;   /* the same if that neighbour were as thick as the strut itself */
+    double alike;   /* the same length if that neighbour were as thick as the strut itself */
     double square;  /* sum of r^2 over them */
-    int goes_on;    /* one of them is in line with the strut */
+    int goes_on;    /* 1: a neighbour is in line with the strut */
 } meeting;
 
 static double reach_of(double own, double other, double alpha)
@@ -55,7 +55,7 @@ static double reach_of(double own, double other, double alpha)
     return fmax(r, 0);
 }
 
-/* Direction of a strut away from one of its joints (end 0 or 1). */
+/* Find the direction of a strut away from one of its joints (end 0 or 1). */
 static void direction(const sp_network *network, int strut, int end, double d[3])
 {
     const int *joint = network->strut_joint + 2 * (size_t)strut;
@@ -64,8 +64,8 @@ static void direction(const sp_network *network, int strut, int end, double d[3]
     for (int k = 0; k < 3; k++) d[k] = b[k] - a[k];
 }
 
-/* Thickness of a strut along u seen in its plane with v: of a rectangle, its extent across u in
- * that plane (E53). */
+/* Return the thickness of a strut along u seen in its plane with v: for a rectangle, its extent
+ * across u in that plane (E53). */
 static double seen_thickness(const sp_network *network, int strut, const double u[3],
                              const double v[3])
 {
@@ -103,7 +103,7 @@ static meeting meeting_of(const sp_network *network, const int *ends, int count,
     return sum;
 }
 
-/* E145-E147. */
+/* Find the joint zone of one end (E145 .. E147). */
 static void set_end(const sp_network *network, double z, const meeting *met, int end)
 {
     const int spatial = network->dimension == 3;

@@ -11,24 +11,26 @@
 #include "base/alloc.h"
 #include "network/parts.h"
 
-static const int cells_across = 4;       /* of a panel of mean length */
-static const double least_aspect = 1.25; /* side of a cell / thinnest panel: less is all shear */
-/* Of a cell along a free edge: the strip that its bars do not twist. Found with plates that have
- * free edges: their twist and their critical loads with one side free are then within 2 % with 4
- * cells and within 0.3 % with 8 (test_panel). */
+static const int cells_across = 4; /* of a panel of mean length */
+/* Side of a cell / thinnest panel: a shorter cell would only shear. */
+static const double least_aspect = 1.25;
+/* Strip of a cell along a free edge that its bars do not twist, as a share. It was found with
+ * plates that have free edges: their twist and their critical loads with one side free are then
+ * within 2 % with 4 cells and within 0.3 % with 8 (test_panel). */
 static const double rim_share = 0.125;
 static const int fewest_up = 4;
 static const double highest_flank = 0.95; /* height of a layer / thickness of a wall */
-static const double long_cell = 1.5; /* sides of a cell: beyond it Poisson's ratio is given up */
+/* Ratio of the sides of a cell: in a longer cell Poisson's ratio is not kept. */
+static const double long_cell = 1.5;
 
 typedef struct builder {
     const sp_network *plan;
     const sp_panel_mesh *mesh;
     sp_network *network;
     double height;  /* of the panels [mm] */
-    double side;    /* wanted of a cell [mm] */
+    double side;    /* side that a cell should have [mm] */
     int up;         /* m */
-    int *meeting;   /* 1 per line: panels that meet there */
+    int *meeting;   /* 1 per line: number of panels that meet there */
     int next_joint; /* of the inner nodes of the next panel */
     int first_foot; /* joint on the lower platen under the first column of joints; with skins */
 } builder;
@@ -74,7 +76,8 @@ static const double *joint_at(const sp_network *plan, int joint)
     return plan->joint_position + 3 * (size_t)joint;
 }
 
-/* Mean length of the infill's lines, each weighed by itself; of all where there is no infill. */
+/* Find the mean length of the infill's lines, each weighted by itself; of all lines where there is
+ * no infill. */
 static double mean_length(const sp_network *plan)
 {
     double sum[2] = {0}, square[2] = {0};
@@ -140,7 +143,7 @@ static sp_status count_meeting(sp_context *context, builder *b)
 
 /* A panel while its bars are made. */
 typedef struct panel_plan {
-    int strut; /* of the plan */
+    int strut; /* number of the strut in the plan */
     int n, m, first_inner;
     double from[2], unit[2]; /* in x and z of the coupon */
     double length, bow, a, b;
@@ -149,7 +152,7 @@ typedef struct panel_plan {
     int is_free[2];     /* no other panel meets it at that line */
 } panel_plan;
 
-/* The three families of bars make a plate with these sections, and one with these bending
+/* The three families of bars make a plate with these sections, or one with these bending
  * stiffnesses. */
 static void share_flanks(const builder *b, double thickness, panel_plan *at)
 {
@@ -187,13 +190,13 @@ static panel_plan plan_panel(const builder *b, int strut)
     at.b = b->height / at.m;
     sp_panel_widths(at.a, at.b, b->mesh->across_layers, at.width);
     share_flanks(b, plan->strut_thickness[strut], &at);
-    /* line length per area of the three families */
+    /* the sum is the line length per area of the three families */
     const double density = 1 / at.a + 1 / at.b + 2 * hypot(at.a, at.b) / (at.a * at.b);
     at.line_width = 1.47 / (density * density * plan->strut_thickness[strut]); /* E107 */
     return at;
 }
 
-/* Column i (0 .. n) and level j (0 .. m) of a panel. */
+/* Find the joint in column i (0 .. n) and level j (0 .. m) of a panel. */
 static int joint_of(const builder *b, const panel_plan *at, int i, int j)
 {
     const int *line = b->plan->strut_joint + 2 * at->strut;
@@ -210,20 +213,20 @@ static void place_joint(builder *b, int joint, double x, double y, double z, int
     b->network->joint_face[joint] = (unsigned char)(b->mesh->skin > 0 ? 0 : on_platen);
 }
 
-/* Height of a level of a column. */
+/* Return the height of a level of a column. */
 static double level_at(const builder *b, int level)
 {
     return b->mesh->skin + b->height * level / b->up;
 }
 
-/* The joint on the platen that holds a joint on the inner face of a skin, at the foot (upper 0) or
- * the head (1) of a column. */
+/* Find the joint on the platen that holds a joint on the inner face of a skin, at the foot (upper
+ * 0) or the head (1) of a column. */
 static int foot_joint(const builder *b, int joint, int upper)
 {
     return b->first_foot + 2 * (joint / (b->up + 1)) + upper;
 }
 
-/* Where there are skins, every column gets a joint on either platen. */
+/* Where there are skins, give every column a joint on either platen. */
 static void place_feet(builder *b)
 {
     sp_network *network = b->network;
@@ -248,8 +251,8 @@ static void place_lines(builder *b)
     b->next_joint = b->plan->joint_count * (b->up + 1);
 }
 
-/* The flaw of a panel: a bow of one half wave along it and of as many over its height as are about
- * as long. E106 */
+/* Bow a panel: its flaw is one half wave along it and as many over its height as are about as long.
+ * E106 */
 static void place_inner(builder *b, const panel_plan *at)
 {
     const double waves = fmax(1, round(b->height / at->length));
@@ -263,7 +266,8 @@ static void place_inner(builder *b, const panel_plan *at)
     b->next_joint += (at->n - 1) * (at->m + 1);
 }
 
-/* A bar from column i, level j to column k, level l; of the edges of a panel half is its own. */
+/* Add a bar from column i, level j to column k, level l. Only half of a bar on an edge belongs to
+ * the panel. */
 static sp_panel_bar *add_bar(builder *b, const panel_plan *at, const int from[2], const int to[2],
                              int family, double width, double share)
 {
@@ -283,7 +287,7 @@ static sp_panel_bar *add_bar(builder *b, const panel_plan *at, const int from[2]
     return &network->strut_panel[s];
 }
 
-/* What a skin is under a panel's edge, column by column: half a cell of it at either end. */
+/* Add the skin under a panel's edge, column by column, with half a cell of it at either end. */
 static void add_feet(builder *b, const panel_plan *at)
 {
     for (int upper = 0; b->mesh->skin > 0 && upper < 2; upper++)
@@ -316,7 +320,7 @@ static void add_bars(builder *b, const panel_plan *at)
         }
 }
 
-/* What round flanks leave of all walls. */
+/* Find what round flanks leave of all walls. */
 static double flanks_leave(const sp_network *plan, double flanks)
 {
     double section[2], bending[2], all = 0, left = 0;

@@ -11,17 +11,17 @@
 typedef struct sp_cell_row {
     const char *name, *alias; /* alias "": none */
     const char *doc;          /* one line: what it is */
-    /* Periodic: its lattice; the case gives angles and ratios. NULL for random cells. Errors:
-     * SP_BAD_CASE. */
+    /* Find the lattice of a periodic cell; the case gives angles and ratios. NULL for random cells.
+     * Errors: SP_BAD_CASE. */
     sp_status (*lattice)(sp_context *context, const sp_case *request, sp_lattice *lattice);
-    /* Random, one cell per cell length cubed: all lines that touch the box -half .. half. NULL for
-     * periodic cells. */
+    /* Emit all lines of random cells, one per cell length cubed, that touch the box -half .. half.
+     * NULL for periodic cells. */
     sp_status (*emit)(sp_context *context, const sp_case *request, const double half[3],
                       sp_lines *lines);
 } sp_cell_row;
 
 const sp_cell_row *sp_cell_rows(int *count);
-const sp_cell_row *sp_cell_find(const char *name_or_alias); /* NULL when unknown or planar */
+const sp_cell_row *sp_cell_find(const char *name_or_alias); /* NULL when it is unknown or planar */
 
 #define SP_CELL(key, name, alias, doc)                                                             \
     sp_status sp_##key##_lattice(sp_context *context, const sp_case *request, sp_lattice *lattice);

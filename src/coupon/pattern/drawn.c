@@ -1,5 +1,5 @@
-/* The user's own lines, in mm; formats in meshes/README.md. The network places them, see
- * network/build.c. */
+/* The user's own lines, in mm; meshes/README.md says in which formats. The network places them, see
+ * build/build.c. */
 #include "pattern/drawn.h"
 #include "pattern/parts.h"
 
@@ -8,7 +8,7 @@
 #include "case/case_parts.h"
 #include "toolpath/toolpath.h"
 
-/* 0: drawn to scale. */
+/* A line density of 0 means that a drawing keeps its scale. */
 double sp_drawn_line_density(const sp_case *request)
 {
     (void)request;
@@ -43,7 +43,7 @@ sp_status sp_drawn_pieces(sp_context *context, const sp_drawing *drawing, sp_pie
     return status;
 }
 
-/* A drawing stays where it was drawn. */
+/* A drawing is not shifted. */
 void sp_drawn_lattice(const sp_case *request, double vector[2][2])
 {
     (void)request;

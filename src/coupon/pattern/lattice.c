@@ -11,13 +11,9 @@ static const double same = 1e-9; /* round-off of coordinates of order one */
 
 sp_status sp_lines_add(sp_context *context, sp_lines *lines, const double a[3], const double b[3])
 {
-    if (lines->count == lines->capacity) {
-        int capacity = lines->capacity ? 2 * lines->capacity : 256;
-        double *end = sp_resize(lines->end, (size_t)capacity, 6 * sizeof *end);
-        if (!end) return sp_fail(context, SP_NO_MEMORY, "no memory for %d lines", capacity);
-        lines->end = end;
-        lines->capacity = capacity;
-    }
+    double *grown = sp_grow(lines->end, lines->count, &lines->capacity, 256, 6 * sizeof *grown);
+    if (!grown) return sp_fail(context, SP_NO_MEMORY, "no memory for %d lines", lines->count + 1);
+    lines->end = grown;
     double *end = lines->end + 6 * (size_t)lines->count++;
     memcpy(end, a, 3 * sizeof *a);
     memcpy(end + 3, b, 3 * sizeof *b);
@@ -59,8 +55,8 @@ void sp_lattice_link(sp_lattice *lattice, double distance)
     for (int a = 0; a < lattice->vertex_count; a++)
         for (int b = a; b < lattice->vertex_count; b++)
             for (int n = 0; n < 27; n++) {
-                /* each edge inside one vertex class appears with both signs of the shift: keep
-                 * one */
+                /* Each edge inside one class of vertices appears with both signs of the shift: keep
+                 * one of them. */
                 if (a == b && n <= 13) continue;
                 const int edge[5] = {a, b, n / 9 - 1, n / 3 % 3 - 1, n % 3 - 1};
                 if (fabs(edge_length(lattice, edge, unit) - distance) > same) continue;
@@ -77,8 +73,8 @@ void sp_lattice_cubic(sp_lattice *lattice, int vertex_count, const double (*vert
     sp_lattice_link(lattice, distance);
 }
 
-/* Rows of the inverse basis: index n of a point p is inverse[n] . p. Returns the volume of a
- * cell. */
+/* Find the rows of the inverse basis: the cell of a point p has the indices inverse[n] . p. Returns
+ * the volume of a cell. */
 static double invert(const sp_lattice *lattice, double inverse[3][3])
 {
     double volume = 0;
@@ -104,8 +100,8 @@ static int apart(const double a[3], const double b[3], const double low[3], cons
     return 0;
 }
 
-/* Index ranges of the cells whose edges may reach the box: that of the box, wider by the reach of a
- * cell's edges. */
+/* Find the ranges of indices of the cells whose edges may reach the box: those of the box, wider by
+ * the reach of a cell's edges. */
 static void find_range(const sp_lattice *lattice, const double low[3], const double high[3],
                        int from[3], int to[3])
 {

@@ -26,20 +26,20 @@ typedef struct sp_lattice {
     int edge[SP_LATTICE_EDGES][5]; /* from vertex, to vertex, shifted by i a1 + j a2 + k a3 */
 } sp_lattice;
 
-/* A cubic cell of side 1 with these vertices, every pair of them at `distance` joined. */
+/* Make a cubic cell of side 1 with these vertices, and join every pair of them at `distance`. */
 void sp_lattice_cubic(sp_lattice *lattice, int vertex_count, const double (*vertex)[3],
                       double distance);
 /* Make an edge of every pair of vertices at `distance`. */
 void sp_lattice_link(sp_lattice *lattice, double distance);
 
-/* Ends of an edge of the cell at the origin. */
+/* Find the ends of an edge of the cell at the origin. */
 void sp_lattice_edge(const sp_lattice *lattice, int edge, double a[3], double b[3]);
 
-/* Line length per volume of the endless lattice, stretched to scale[k] mm per cell length along the
- * axes [1/mm2]. */
+/* Find the line length per volume of the endless lattice, stretched to scale[k] mm per cell length
+ * along the axes [1/mm2]. */
 double sp_lattice_line_density(const sp_lattice *lattice, const double scale[3]);
 
-/* Emit every edge that may touch the box low .. high (in cell lengths), each once. */
+/* Emit every edge that may touch the box low .. high (in cell lengths), each of them once. */
 sp_status sp_lattice_emit(sp_context *context, const sp_lattice *lattice, const double low[3],
                           const double high[3], sp_lines *lines);
 

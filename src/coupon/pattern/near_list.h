@@ -1,5 +1,5 @@
-/* Words of geometry that people use for a pattern, and the pattern that is meant: for "did you
- * mean", not for reading. SP_NEAR_PATTERN(word, name) */
+/* Words of geometry that people use for a pattern, and the pattern that is meant. They serve "did
+ * you mean" only; a case cannot use them. SP_NEAR_PATTERN(word, name) */
 SP_NEAR_PATTERN("grid", "square")
 SP_NEAR_PATTERN("squares", "square")
 SP_NEAR_PATTERN("honeycomb", "hexagonal")

@@ -89,13 +89,10 @@ double sp_pattern_angle(const sp_case *request)
 sp_status sp_pieces_add(sp_context *context, sp_pieces *pieces, double xa, double ya, double xb,
                         double yb)
 {
-    if (pieces->count == pieces->capacity) {
-        int capacity = pieces->capacity ? 2 * pieces->capacity : 256;
-        double *end = sp_resize(pieces->end, (size_t)capacity, 4 * sizeof *end);
-        if (!end) return sp_fail(context, SP_NO_MEMORY, "no memory for %d line pieces", capacity);
-        pieces->end = end;
-        pieces->capacity = capacity;
-    }
+    double *grown = sp_grow(pieces->end, pieces->count, &pieces->capacity, 256, 4 * sizeof *grown);
+    if (!grown)
+        return sp_fail(context, SP_NO_MEMORY, "no memory for %d line pieces", pieces->count + 1);
+    pieces->end = grown;
     double *end = pieces->end + 4 * (size_t)pieces->count++;
     end[0] = xa, end[1] = ya, end[2] = xb, end[3] = yb;
     return SP_OK;

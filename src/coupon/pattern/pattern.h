@@ -23,13 +23,14 @@ struct sp_tiling;
 
 typedef struct sp_pattern_row {
     const char *name;  /* "4.4.4.4" (vertex configuration) or plain */
-    const char *alias; /* "square", "" when none */
+    const char *alias; /* for example "square"; "" when it has none */
     const char *doc;   /* one line: what it is */
     int perfect;       /* 1: periodic; 0: random or drawn */
-    /* struts longer than this cell length never occur; for slenderness, 0 unknown */
+    /* Struts longer than this cell length never occur; it is for the slenderness, and 0 when
+     * unknown. */
     double unit_edges;
-    /* turn of the pattern when the case gives no angle: the turn that is tested most (common
-     * practice, no source) [deg] */
+    /* Turn of the pattern when the case gives no angle: the one that is tested most often (common
+     * practice, no source) [deg]. */
     double angle;
     /* Line length per area of the endless pattern for cell length 1 (exact), [1/length]. NaN when
      * only known after emit; 0 when drawn to scale: its pieces are in mm and are not scaled, turned
@@ -57,7 +58,7 @@ sp_status sp_pattern_emit(sp_context *context, const sp_pattern_row *row, const 
                           double radius, sp_pieces *pieces);
 
 const sp_pattern_row *sp_pattern_rows(int *count);
-const sp_pattern_row *sp_pattern_find(const char *name_or_alias); /* NULL when unknown */
+const sp_pattern_row *sp_pattern_find(const char *name_or_alias); /* NULL when it is unknown */
 
 /* The pattern that a word of geometry is near ("square" of "grid"), a row here or in cell_list.h;
  * NULL when none. */

@@ -12,8 +12,8 @@ void sp_tiling_link(sp_tiling *tiling)
         for (int b = a; b < tiling->vertex_count; b++)
             for (int i = -2; i <= 2; i++)
                 for (int j = -2; j <= 2; j++) {
-                    /* each edge inside one vertex class appears with both signs of (i, j): keep
-                     * one */
+                    /* Each edge inside one class of vertices appears with both signs of (i, j):
+                     * keep one of them. */
                     if (a == b && (i < 0 || (i == 0 && j <= 0))) continue;
                     double x = tiling->vertex[b][0] - tiling->vertex[a][0] +
                                i * tiling->basis[0][0] + j * tiling->basis[1][0];
@@ -25,7 +25,7 @@ void sp_tiling_link(sp_tiling *tiling)
                 }
 }
 
-/* Distance of the origin from the segment A B. */
+/* Return the distance of the origin from the segment A B. */
 static double segment_distance(double xa, double ya, double xb, double yb)
 {
     double dx = xb - xa, dy = yb - ya, length2 = dx * dx + dy * dy;
@@ -47,7 +47,7 @@ sp_status sp_tiling_emit(sp_context *context, const sp_tiling *tiling, double ra
         double y = b[1] + edge[2] * e[0][1] + edge[3] * e[1][1];
         reach = fmax(reach, fmax(hypot(a[0], a[1]), hypot(x, y)));
     }
-    /* Rows of the lattice are area / |a| apart, so these index ranges cover the disc. */
+    /* Rows of the lattice are area / |a| apart, so that these ranges of indices cover the disc. */
     int ni = (int)ceil((radius + reach) * hypot(e[1][0], e[1][1]) / area);
     int nj = (int)ceil((radius + reach) * hypot(e[0][0], e[0][1]) / area);
     for (int i = -ni; i <= ni; i++)

@@ -1,4 +1,4 @@
-/* Ends of planar struts that coincide become one joint. */
+/* Make one joint of ends of planar struts that coincide. */
 #include "planar/rules.h"
 
 #include <math.h>
@@ -7,7 +7,8 @@
 #include "base/alloc.h"
 #include "graph/near.h"
 
-/* A turned sweep direction keeps the columns of aligned patterns from sharing one place. */
+/* The sweep direction is turned, so that joints of aligned patterns do not come at the same place
+ * of the sweep. */
 static const double sweep_turn = 0.4142135;
 
 typedef struct sort_entry {
@@ -21,7 +22,7 @@ static int compare_entry(const void *left, const void *right)
     return a->along < b->along ? -1 : a->along > b->along ? 1 : a->joint - b->joint;
 }
 
-/* Give joints at the same place one number: sweep over them, looking back over the few that are
+/* Give joints at the same place one number: sweep over them and look back over the few that are
  * nearly as far along. The first of them keeps its place. */
 static sp_status number_places(sp_context *context, sp_graph *graph, sort_entry *entry, int *number)
 {

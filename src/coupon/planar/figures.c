@@ -1,4 +1,5 @@
-/* Figures of a network: line length per area, and the solid area with everything counted once. */
+/* Figures of a planar network: line length per area, and the solid area, in which each overlap
+ * counts once. */
 #include "planar/rules.h"
 
 #include <math.h>
@@ -65,8 +66,8 @@ static void shape_span(shape *item)
     }
 }
 
-/* Ends at a free side or platen run on through it; they are cut by the face of the coupon, not at a
- * right angle. A plate ends where it was drawn. */
+/* The ends of a strut at a free side or platen are extended through it, because the face of the
+ * coupon cuts them, and not at a right angle. A plate ends where it was drawn. */
 static int ends_on_face(const sp_network *network, double wall, int joint, int other)
 {
     const double *p = network->joint_position + 3 * (size_t)joint;
@@ -76,8 +77,8 @@ static int ends_on_face(const sp_network *network, double wall, int joint, int o
                          p[1] >= network->size[1] - same);
 }
 
-/* The bead of a strut between two places along it, thicknesses there, as drawn from joint A along
- * u. */
+/* Find the bead of a strut between two places along it, with the thicknesses there, as drawn from
+ * joint A along u. */
 static void add_quadrilateral(const double a[2], const double u[2], const double at[2],
                               const double thickness[2], shape *item)
 {
@@ -91,7 +92,7 @@ static void add_quadrilateral(const double a[2], const double u[2], const double
     shape_span(item);
 }
 
-/* A bead with thicker ends: cut where its tapers begin and end. Returns the number of shapes. */
+/* Cut a bead with thicker ends where its tapers begin and end. Returns the number of shapes. */
 static int add_tapered(const sp_network *network, double wall, int s, shape *item)
 {
     const int *joint = network->strut_joint + 2 * (size_t)s;
@@ -137,7 +138,7 @@ static void add_bead(const sp_network *network, double wall, int s, shape *item)
     shape_span(item);
 }
 
-/* Where one row cuts a shape; 0 when it does not. */
+/* Find where one row cuts a shape; 0 when it does not. */
 static int cut(const shape *item, double y, span *at)
 {
     if (y < item->low || y > item->high) return 0;
@@ -157,8 +158,8 @@ static int cut(const shape *item, double y, span *at)
     return at->to > at->from;
 }
 
-/* Length covered by the spans inside 0 .. width; sorts them by insertion, they keep their order
- * from row to row. */
+/* Return the length that the spans cover inside 0 .. width. They are sorted by insertion, because
+ * they keep their order from row to row. */
 static double covered(span *spans, int count, double width)
 {
     for (int i = 1; i < count; i++) {
@@ -176,8 +177,8 @@ static double covered(span *spans, int count, double width)
     return total;
 }
 
-/* All infill beads and plates (walls are counted as the rim that they are), and round fillings
- * where only two meet at a turn. */
+/* List all beads of the infill and of plates (walls are counted as the rim that they are), and
+ * round fillings where only two meet at a turn. */
 static int fill_shapes(const sp_network *network, double wall, const int *degree, shape *shapes)
 {
     int count = 0;
@@ -215,7 +216,7 @@ static void sort_active(int *active, span *at, int count)
     }
 }
 
-/* Solid area by rows of constant y: exact along x, midpoint rule in y. */
+/* Sum the solid area over rows of constant y: exact along x, by the midpoint rule in y. */
 static sp_status solid_area(sp_context *context, const shape *shapes, int count,
                             const double size[2], double wall, double bead, int *active, span *at,
                             span *row, double *whole)

@@ -1,9 +1,9 @@
-/* Where planar struts meet: joints that lie on them, and crossings. */
+/* Find where planar struts meet: joints that lie on them, and crossings. */
 #include "planar/rules.h"
 
 #include <math.h>
 
-static const double more = 1 + 1e-6;      /* so that rounding leaves nothing out */
+static const double more = 1 + 1e-6;      /* factor, so that rounding leaves nothing out */
 static const double parallel_sine = 1e-9; /* of the angle below which two struts do not cross */
 
 /* About one mean strut per cell, and no more cells than struts. */
@@ -17,9 +17,9 @@ void sp_planar_choose_grid(const sp_graph *graph, double total, double near, sp_
     grid->n[2] = 1;
 }
 
-/* A loose end moves onto the strut it nearly meets; other joints draw the strut to them. Beside
- * many struts it goes on from one to the next, but stays near the place `from` where it was drawn:
- * 0 when this strut is too far from there. */
+/* A loose end moves onto the strut that it nearly meets; another joint draws the strut to itself.
+ * Beside many struts a loose end would move from one to the next, so it must stay near the place
+ * `from` where it was drawn: 0 when this strut is too far from there. */
 static int put_on_strut(sp_graph *graph, int joint, int strut, double along, const double from[2],
                         double near)
 {
@@ -33,7 +33,8 @@ static int put_on_strut(sp_graph *graph, int joint, int strut, double along, con
     return 1;
 }
 
-/* Within `near` of the strut and farther than that from its ends (closer ends are merged). */
+/* The joint is within `near` of the strut, and farther than that from its ends (closer ends are
+ * merged). */
 int sp_planar_lies_on(sp_graph *graph, int joint, int strut, double near, const double *loose,
                       double *along)
 {
@@ -43,8 +44,8 @@ int sp_planar_lies_on(sp_graph *graph, int joint, int strut, double near, const 
     const double dx = b[0] - a[0], dy = b[1] - a[1];
     const double area = (p[1] - a[1]) * dx - (p[0] - a[0]) * dy;
     const double square = dx * dx + dy * dy;
-    if (area * area > more * near * near * square) return 0; /* most are far away */
-    if (!(square > 0)) return 0; /* both ends have been drawn to one place: merged later */
+    if (area * area > more * near * near * square) return 0; /* most joints are far away */
+    if (!(square > 0)) return 0; /* both ends were drawn to one place and are merged later */
     const double length = hypot(dx, dy), across = area / length;
     *along = ((p[0] - a[0]) * dx + (p[1] - a[1]) * dy) / length;
     if (fabs(across) > near || *along <= 0 || *along >= length) return 0;
@@ -52,7 +53,7 @@ int sp_planar_lies_on(sp_graph *graph, int joint, int strut, double near, const 
     return !loose || put_on_strut(graph, joint, strut, *along, loose, near);
 }
 
-/* Most struts do not meet, which is seen before a length is taken: share / whole is outside 0 .. 1.
+/* Most struts do not meet, which is seen before a length is found: share / whole is outside 0 .. 1.
  */
 static int is_outside(double share, double whole)
 {

@@ -7,10 +7,11 @@
 #include "planar/plan.h"
 #include "planar/rules.h"
 
-static const double same_side = 0.02;  /* of a bead: what is so near to a side lies on it */
-static const double side_slack = 0.25; /* of a bead: a line along a side */
-static const double same_wall = 0.05;  /* relative: sides of one thickness */
-static const double side_share = 0.7;  /* of a side that a wall must cover */
+static const double same_side = 0.02;  /* of a bead: a point so near to a side lies on it */
+static const double side_slack = 0.25; /* of a bead: a line so near to a side runs along it */
+/* Relative: sides whose thicknesses differ less have the same wall. */
+static const double same_wall = 0.05;
+static const double side_share = 0.7; /* of a side that a wall must cover */
 
 typedef struct length_of {
     double thickness, length;
@@ -53,8 +54,8 @@ double sp_planar_usual_thickness(const sp_drawing *d, int layer)
     return usual;
 }
 
-/* The thickness of the wall that runs along all four sides of the box of the lines; 0: there is
- * none. */
+/* Return the thickness of the wall that runs along all four sides of the box of the lines; 0: there
+ * is none. */
 static double find_wall(const sp_drawing *d, int layer, const double low[3], const double high[3],
                         double bead)
 {
@@ -96,7 +97,7 @@ static sp_status add_lines(sp_context *context, const sp_drawing *d, int layer, 
         const sp_strut like = {.thickness = d->line_diameter[i], .role = SP_ROLE_INFILL};
         const double p[3] = {a[0], a[1], 0}, q[3] = {b[0], b[1], 0};
         if (graph->wall > 0) {
-            /* the wall itself follows from the box */
+            /* The box alone gives the wall, so its lines are left out. */
             int along = 0;
             for (int k = 0; k < 2; k++)
                 along |= (fabs(p[k] - graph->low[k]) <= side_slack * bead &&

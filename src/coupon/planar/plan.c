@@ -11,10 +11,11 @@
 #include "pattern/pattern.h"
 #include "planar/rules.h"
 
-static const double pieces_max = 4e6;      /* more pieces than any press could take */
-static const int rescales_max = 8;         /* tries to meet the density of random cells */
-static const double density_slack = 0.002; /* relative; met well within by the tries above */
-/* Random cells are emitted so that they can shrink by this factor. */
+static const double pieces_max = 4e6; /* more pieces than any press could take */
+static const int rescales_max = 8;    /* times that the density of random cells is corrected */
+/* Relative; the corrections reach a much smaller error. */
+static const double density_slack = 0.002;
+/* Random cells are emitted so large that they can shrink by this factor. */
 static const double scale_span = 1.25;
 static const double same_side = 1e-6; /* of a bead: a point closer to a side is on it */
 
@@ -22,7 +23,7 @@ typedef struct sp_layout {
     const sp_case *request;
     const sp_drawing *drawing; /* of a drawn pattern */
     const sp_pattern_row *pattern;
-    double line_density;    /* per cell length; 0 drawn to scale, NaN known after emit */
+    double line_density;    /* per cell length; 0: drawn to scale, NaN: known after emit */
     double wall;            /* thickness [mm] */
     double low[2], high[2]; /* rectangle of the graph */
     double inside[2];       /* width and height inside the walls */
@@ -69,7 +70,7 @@ static sp_status make_layout(sp_context *context, const sp_case *request, sp_lay
     return find_shift(context, plan);
 }
 
-/* Cells must fit inside, and the pieces into memory. */
+/* Check that the cells fit inside, and the pieces into memory. */
 static sp_status check_cell(sp_context *context, const sp_layout *plan, double cell, double radius)
 {
     char text[160];
@@ -93,8 +94,8 @@ static sp_status check_cell(sp_context *context, const sp_layout *plan, double c
     return SP_OK;
 }
 
-/* A periodic pattern whose own struts are shorter than a bead is solid in print: it cannot be a
- * network. */
+/* A periodic pattern whose own struts are shorter than a bead is solid in print, so it is refused.
+ */
 static sp_status check_shortest(sp_context *context, const sp_layout *plan, double cell,
                                 const sp_pieces *pieces)
 {
@@ -117,7 +118,7 @@ static double reach(const sp_layout *plan, double cell)
     return half / cell + hypot(plan->shift[0], plan->shift[1]) + 1e-6;
 }
 
-/* Where the pieces of a pattern lie. */
+/* How the pieces of a pattern are placed. */
 typedef struct placing {
     double scale;    /* mm per unit of the pieces */
     double turn[2];  /* cosine and sine */
@@ -154,7 +155,7 @@ static sp_status add_pieces(sp_context *context, const placing *lay, const sp_pi
     return status;
 }
 
-/* Pieces into a clean graph. */
+/* Clip the pieces into a graph and clean it. */
 static sp_status place(sp_context *context, const sp_layout *plan, const placing *lay,
                        const sp_pieces *pieces, sp_graph *graph)
 {
@@ -206,7 +207,7 @@ static sp_status build_periodic(sp_context *context, const sp_layout *plan, doub
     return status;
 }
 
-/* Line length of a graph inside the walls x bead / area. */
+/* Find the density as drawn: line length of a graph inside the walls x bead / area. */
 static double graph_share(const sp_graph *graph, const sp_layout *plan)
 {
     double total = 0, half = plan->wall / 2;

@@ -11,14 +11,14 @@
 sp_status sp_planar_build(sp_context *context, const sp_case *request, const sp_drawing *drawing,
                           int with_flaws, sp_network *network);
 
-/* The same of a tool path, whose lines have thicknesses (toolpath/toolpath.h). `layer` is that of a
- * path whose layers repeat, less than drawing->repeat; what hangs loose in it, or reaches no
- * platen, stays. It is 0 of a path whose layers are all alike. */
+/* Build the planar network of a tool path, whose lines have thicknesses (toolpath/toolpath.h). For
+ * a path whose layers repeat, `layer` is less than drawing->repeat, and lines that are loose in it
+ * or reach no platen stay; `layer` is 0 for a path whose layers are all alike. */
 sp_status sp_planar_build_path(sp_context *context, const sp_case *request,
                                const sp_drawing *drawing, int layer, int with_flaws,
                                sp_network *network);
-/* Half of the length of all lines of that layer is of lines this thick or thinner [mm]; 0 without
- * memory. */
+/* Find the thickness that half of the length of all lines of that layer does not exceed [mm]; 0
+ * without memory. */
 double sp_planar_usual_thickness(const sp_drawing *drawing, int layer);
 
 #endif

@@ -4,7 +4,7 @@
 
 #include <math.h>
 
-static const double nearly_one = 1 - 1e-9; /* so that rounding makes no stub */
+static const double nearly_one = 1 - 1e-9; /* factor, so that rounding makes no stub */
 
 static double distance(const double a[3], const double b[3])
 {
@@ -29,9 +29,10 @@ static int may_stay(const sp_graph *graph, int strut, int end, int other, int ot
     return side && (other_degree == 2 || !is_short(graph, strut));
 }
 
-/* Struts that lie in a wall, which is there already, and corner cuts shorter than a bead. Without a
- * wall a line that was drawn in the face of a platen is a plate and stays; one of a pattern is
- * where the coupon was cut: nobody asked for a plate there, and it neither weighs nor carries. */
+/* Remove struts that lie in a wall, which is there already, and corner cuts shorter than a bead.
+ * Without a wall, a line that was drawn in the face of a platen is a plate and stays. A line of a
+ * pattern there is only where the coupon was cut: nobody asked for a plate, and it neither weighs
+ * nor carries anything. */
 static int drop_on_sides(sp_graph *graph)
 {
     const int solid = graph->wall > 0                    ? SP_SIDE_AROUND

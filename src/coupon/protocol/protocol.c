@@ -1,5 +1,5 @@
-/* Protocols: from words to segments. The words are those of SP_SEGMENT_ROWS; a number always comes
- * with its unit. */
+/* Turn the words of a protocol into segments. The words are those of SP_SEGMENT_ROWS; every number
+ * has its unit. */
 #include <strutpress/protocol.h>
 
 #include <ctype.h>
@@ -45,12 +45,12 @@ const sp_ready_protocol *sp_ready_protocols(int *count)
     return ready;
 }
 
-/* What is read: the words of one segment, and where it goes. */
+/* The state of the reader: the words of one segment, and where the segment goes. */
 typedef struct reader {
     sp_context *context;
     const sp_case *request;
     sp_protocol *protocol;
-    int cycle, began; /* of the press in hand; 1: a segment of it has come */
+    int cycle, began; /* number of the present press; began 1: a segment of it has come */
 } reader;
 
 static sp_status refuse(const reader *r, const char *received, const char *valid)
@@ -59,7 +59,7 @@ static sp_status refuse(const reader *r, const char *received, const char *valid
                         key, received, valid, NULL);
 }
 
-/* Copy without blanks at either end. */
+/* Copy a text without the blanks at either end. */
 static void trim(const char *from, size_t length, char *to, size_t size)
 {
     while (length && isspace((unsigned char)*from)) from++, length--;
@@ -67,7 +67,7 @@ static void trim(const char *from, size_t length, char *to, size_t size)
     snprintf(to, size, "%.*s", (int)(length < size ? length : size - 1), from);
 }
 
-/* The text behind ` word ` up to the next such word; "" when the segment has none. */
+/* Copy the text behind ` word ` up to the next such word; "" when the segment has none. */
 static void clause(const char *text, const char *word, char *value, size_t size)
 {
     static const char *const words[] = {" to ", " at ", " for ", " from "};
@@ -85,7 +85,7 @@ static void clause(const char *text, const char *word, char *value, size_t size)
     trim(at, length, value, size);
 }
 
-/* A number with a unit of this kind; a bare number is none. */
+/* Read a number with a unit of this kind; a number without a unit is refused. */
 static int quantity(const char *unit, const char *text, double *value)
 {
     const size_t length = strlen(text);
@@ -93,7 +93,7 @@ static int quantity(const char *unit, const char *text, double *value)
     return sp_case_unit_parse(unit, text, value) && *value >= 0;
 }
 
-/* Where a press or a release goes. */
+/* Read where a press or a release ends. */
 static int read_goal(const char *text, sp_segment *segment)
 {
     return quantity("%", text, &segment->to_strain) || quantity("N", text, &segment->to_force) ||
@@ -140,7 +140,7 @@ static sp_status read_duration(const reader *r, const char *text, sp_segment *se
     return refuse(r, text, "a time above 0 after `for` (10 s, 1 min, 22 h, 3 d)");
 }
 
-/* drop 2 kg from 300 mm */
+/* Read a drop: "drop 2 kg from 300 mm". */
 static sp_status read_drop(const reader *r, const char *text, sp_segment *segment)
 {
     char mass[SP_SEGMENT_TEXT], from[SP_SEGMENT_TEXT];
@@ -157,7 +157,7 @@ static sp_status read_drop(const reader *r, const char *text, sp_segment *segmen
     return SP_OK;
 }
 
-/* zero at 1 N */
+/* Read "zero at 1 N". */
 static sp_status read_zero(const reader *r, const char *text, sp_segment *segment)
 {
     char at[SP_SEGMENT_TEXT];
@@ -181,8 +181,8 @@ static sp_status add(reader *r, const sp_segment *segment)
     if (p->count == SP_SEGMENT_MAX)
         return refuse(r, segment->text, "a protocol of at most 96 segments, repeats written out");
     p->segment[p->count] = *segment;
-    /* a press that follows a hold goes on with its cycle; one that follows a release, a rest or a
-     * drop begins another, and so does every drop */
+    /* A press that follows a hold belongs to the same cycle. A press that follows a release, a rest
+     * or a drop begins another cycle, and so does every drop. */
     const sp_segment_kind before = p->count ? p->segment[p->count - 1].kind : SP_SEGMENT_REST;
     if (segment->kind == SP_SEGMENT_DROP ||
         (segment->kind == SP_SEGMENT_PRESS &&
@@ -193,7 +193,7 @@ static sp_status add(reader *r, const sp_segment *segment)
     return SP_OK;
 }
 
-/* 1 when the coupon is under load behind the last segment. */
+/* Return 1 when the coupon is under load after the last segment. */
 static int carries(const sp_protocol *p)
 {
     const sp_segment *last = p->count ? &p->segment[p->count - 1] : NULL;
@@ -231,7 +231,7 @@ static sp_status read_segment(reader *r, const char *text)
     return status == SP_OK ? add(r, &segment) : status;
 }
 
-/* Items of a protocol: texts between commas. */
+/* Split a protocol into items: texts between commas. */
 typedef struct items {
     int count;
     char text[ITEM_MAX][SP_SEGMENT_TEXT];
@@ -254,7 +254,8 @@ static sp_status split(const reader *r, const char *text, items *list)
     return SP_OK;
 }
 
-/* read cycle 3: *number, 0 when it is none that can be; returns 1 when the item reads. */
+/* Read "read cycle 3" into *number, which is 0 when there can be no such cycle; return 1 when the
+ * item has this form. */
 static int reads_cycle(const char *text, int *number)
 {
     char end;
@@ -264,7 +265,7 @@ static int reads_cycle(const char *text, int *number)
     return 1;
 }
 
-/* Number of repeats; 0: the item is not one. */
+/* Return the number of repeats; 0: the item is none. */
 static int repeats_of(const char *text)
 {
     char *end;
@@ -315,7 +316,7 @@ static const char *ready_text(const char *name)
     return name;
 }
 
-/* press.strain and press.unload, in time. */
+/* Write press.strain and press.unload as a protocol. */
 static void short_form(const sp_case *request, sp_protocol *protocol)
 {
     const sp_segment press = {.kind = SP_SEGMENT_PRESS,

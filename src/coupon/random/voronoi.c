@@ -13,10 +13,10 @@
 #include "pattern/parts.h"
 #include "random/voronoi_edges.h"
 
-#define SPACING 0.95 /* of a cell length at regularity 1 */
+static const double full_spacing = 0.95; /* of a cell length at regularity 1 */
 static const int pushes_max = 100;
 static const double push_done = 1e-2; /* of the spacing */
-/* cells repeated around the disc, so that its edges do not feel the rim */
+/* So many cells are repeated around the disc that its edges do not depend on the rim. */
 static const int margin = 4;
 #define STREAM_CELLS 17
 static const int count_max = 2000000;
@@ -102,7 +102,7 @@ static sp_status scatter_points(sp_context *context, const sp_case *request, int
     sp_rng rng;
     sp_rng_seed(&rng, (uint64_t)request->cell_seed, STREAM_CELLS);
     for (int i = 0; i < 2 * s->count; i++) s->point[i] = side * sp_rng_uniform(&rng);
-    double spacing = SPACING * request->regularity;
+    double spacing = full_spacing * request->regularity;
     for (int i = 0; i < pushes_max && spacing > 0; i++) {
         const sp_status status = sp_poll_now(context, "pushing random points apart");
         if (status != SP_OK) return status;
@@ -112,8 +112,8 @@ static sp_status scatter_points(sp_context *context, const sp_case *request, int
     return SP_OK;
 }
 
-/* The same cells elsewhere: the square of the points is periodic, so that a shift leads out of it
- * on the other side. */
+/* Shift the cells: the square of the points is periodic, so that what a shift moves out of it comes
+ * in on the other side. */
 static void shift_points(scatter *s, const sp_case *request)
 {
     const double shift[2] = {request->offset_x, request->offset_y};
@@ -132,7 +132,8 @@ static void scatter_free(scatter *s)
     sp_free(s->chain);
 }
 
-/* The points about the origin with the margin repeated around: 2 per point, caller frees. */
+/* List the points about the origin with the margin repeated around them: 2 numbers per point, the
+ * caller frees them. */
 static double *repeat(const scatter *s, int *count)
 {
     double half = 0.5 * s->side, limit = half + margin;
@@ -150,7 +151,7 @@ static double *repeat(const scatter *s, int *count)
     return all;
 }
 
-/* Leave out edges well outside the disc: the rim of the point set disturbs them. */
+/* Leave out edges well outside the disc, which the rim of the set of points disturbs. */
 typedef struct gathering {
     sp_context *context;
     double radius;

@@ -14,10 +14,10 @@
 #include "pattern/cell.h"
 #include "random/voronoi_edges.h"
 
-#define SPACING 0.95 /* of a cell length at regularity 1 */
+static const double full_spacing = 0.95; /* of a cell length at regularity 1 */
 static const int pushes_max = 100;
 static const double push_done = 1e-2; /* of the spacing */
-static const int margin = 2; /* cells around the box, so that its edges do not feel the rim */
+static const int margin = 2; /* cells around the box, so that its edges do not depend on the rim */
 #define STREAM_FOAM 18
 static const int count_max = 200000;
 
@@ -98,7 +98,7 @@ static sp_status scatter_points(sp_context *context, const sp_case *request, sca
     sp_rng rng;
     sp_rng_seed(&rng, (uint64_t)request->cell_seed, STREAM_FOAM);
     for (int i = 0; i < 3 * s->count; i++) s->point[i] = s->side[i % 3] * sp_rng_uniform(&rng);
-    double spacing = SPACING * request->regularity;
+    double spacing = full_spacing * request->regularity;
     for (int i = 0; i < pushes_max && spacing > 0; i++) {
         const sp_status status = sp_poll_now(context, "pushing random points apart");
         if (status != SP_OK) return status;
@@ -131,8 +131,8 @@ static sp_status add_edge(void *user, const double *a, const double *b)
     return sp_lines_add(g->context, g->lines, a, b);
 }
 
-/* The rim is margin cells away, or two spacings of the points, and not repeated: what it disturbs
- * lies outside the box. */
+/* The rim is margin cells away, or two spacings of the points, and is not repeated: the edges that
+ * it disturbs lie outside the box. */
 sp_status sp_voronoi_foam_emit(sp_context *context, const sp_case *request, const double half[3],
                                sp_lines *lines)
 {

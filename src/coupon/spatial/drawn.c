@@ -1,12 +1,12 @@
-/* A spatial drawing into the box of the coupon: to scale, its lower corner at the corner of the
- * box. */
+/* Put a spatial drawing into the box of the coupon: to scale, with its lower corner in the corner
+ * of the box. */
 #include "spatial/drawn.h"
 
 #include <math.h>
 
 #include "spatial/rules.h"
 
-/* Corners of the box around all lines; points that no line uses do not count. */
+/* Find the corners of the box around all lines; points that no line uses do not count. */
 static void bounds(const sp_drawing *drawing, double low[3], double high[3])
 {
     for (int k = 0; k < 3; k++) low[k] = INFINITY, high[k] = -INFINITY;

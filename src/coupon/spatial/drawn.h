@@ -6,8 +6,9 @@
 
 #include "drawing/drawing.h"
 
-/* The network of a spatial drawing, its lower corner in the corner of the box; what is larger is
- * cut off, with a caution. Errors as sp_network_build. On failure *network is empty. */
+/* Build the network of a spatial drawing, with its lower corner in the corner of the box; lines
+ * outside the box are cut off, with a caution. Errors as sp_network_build. On failure *network is
+ * empty. */
 sp_status sp_spatial_build_drawn(sp_context *context, const sp_case *request, int with_flaws,
                                  const sp_drawing *drawing, sp_network *network);
 

@@ -15,15 +15,15 @@
 #include "base/poll.h"
 
 static const int rays_per_strut = 7; /* across the thinnest strut */
-static const double rays_max = 4e6;  /* beyond, the grid is coarser */
-enum { SLICES = 6 };                 /* of a thicker end */
+static const double rays_max = 4e6;  /* with more rays than this the grid is made coarser */
+enum { SLICES = 6 };                 /* slices of a thicker end */
 
 double sp_spatial_area(double thickness, double height)
 {
     return height > 0 ? thickness * height : 0.25 * M_PI * thickness * thickness;
 }
 
-/* A strut in a face has half of its section inside the box, one on an edge a quarter. */
+/* A strut in a face has half of its section inside the box, one on an edge has a quarter. */
 static double share_inside(const sp_network *network, const double *a, const double *b)
 {
     double share = 1;
@@ -50,7 +50,7 @@ double sp_spatial_density(const sp_graph *graph, const sp_network *network)
     return total / (network->size[0] * network->size[1] * network->size[2]);
 }
 
-/* Rays run along w; u and v are across it. Rows of an orthonormal matrix. */
+/* The rays run along w; u and v are across it. These are the rows of an orthonormal matrix. */
 static const double ray_axis[3][3] = {
     {0.7905396216840386, -0.5790119664173187, -0.1994799470954590},
     {0.0856304785980226, 0.4270380463678833, -0.9001699440046725},
@@ -95,8 +95,8 @@ static void to_rays(const double p[3], double out[3])
     for (int k = 0; k < 3; k++) out[k] = sp_dot(ray_axis[k], p);
 }
 
-/* A strut of a thickness between two places along it, as shares of its length, closed by a ball of
- * its own radius at a joint. */
+/* Make a body of a strut of one thickness between two places along it (shares of its length),
+ * closed by a ball of its own radius at a joint. */
 static void make_piece(const sp_network *network, int s, double from, double to, double thickness,
                        const double ball[2], body *out)
 {
@@ -126,8 +126,8 @@ static void make_piece(const sp_network *network, int s, double from, double to,
     out->half[0] = 0.5 * length, out->half[1] = 0.5 * thickness, out->half[2] = 0.5 * height;
 }
 
-/* All of a strut: one body, or of a strut with thicker ends, cones in slices of the same volume.
- * Returns the number of bodies. */
+/* Make the bodies of a whole strut: one, or for a strut with thicker ends cones in slices of the
+ * same volume. Returns the number of bodies. */
 static int make_bodies(const sp_network *network, int s, body *out)
 {
     const double thickness = network->strut_thickness[s];
@@ -142,7 +142,7 @@ static int make_bodies(const sp_network *network, int s, body *out)
     int count = 0;
     double at = 0;
     for (int i = 0; i <= 2 * SLICES + 2; i++) {
-        /* zone, slices, what is between, slices, zone */
+        /* In order: zone, slices, the middle, slices, zone. */
         const double next = i == 0            ? zone[0]
                             : i <= SLICES     ? zone[0] + reach * i / SLICES
                             : i == SLICES + 1 ? length - zone[1] - reach
@@ -168,7 +168,7 @@ static void widen(span *at, double from, double to)
     at->to = fmax(at->to, to);
 }
 
-/* The ball in a joint. */
+/* Make the ball in a joint. */
 static void meet_ball(const double centre[3], double radius, double u, double v, span *at)
 {
     double square =
@@ -176,7 +176,7 @@ static void meet_ball(const double centre[3], double radius, double u, double v,
     if (square > 0) widen(at, centre[2] - sqrt(square), centre[2] + sqrt(square));
 }
 
-/* A round strut and the balls at its ends: convex, so one interval. */
+/* A round strut with the balls at its ends is convex, so that a ray meets it in one interval. */
 static int meet_round(const body *strut, double u, double v, span *at)
 {
     double d[3], length, r = strut->radius;
@@ -184,13 +184,13 @@ static int meet_round(const body *strut, double u, double v, span *at)
     for (int k = 0; k < 3; k++) d[k] = strut->b[k] - strut->a[k];
     length = sqrt(sp_dot(d, d));
     for (int k = 0; k < 3; k++) d[k] /= length;
-    /* |p - (p.d) d|^2 = r^2 with p = (u, v, t) - a */
+    /* Solve |p - (p.d) d|^2 = r^2 with p = (u, v, t) - a. */
     double x = u - strut->a[0], y = v - strut->a[1], along = x * d[0] + y * d[1];
     double qa = 1 - d[2] * d[2], qb = -along * d[2], qc = x * x + y * y - along * along - r * r;
     double disc = qb * qb - qa * qc;
     if (qa > 1e-12 && disc > 0) {
         double from = (-qb - sqrt(disc)) / qa, to = (-qb + sqrt(disc)) / qa;
-        if (d[2] != 0) { /* between the ends: 0 <= along + t d_w <= length */
+        if (d[2] != 0) { /* a place between the ends has 0 <= along + t d_w <= length */
             double p = -along / d[2], q = (length - along) / d[2];
             from = fmax(from, fmin(p, q)), to = fmin(to, fmax(p, q));
         } else if (along < 0 || along > length) {
@@ -203,7 +203,7 @@ static int meet_round(const body *strut, double u, double v, span *at)
     return at->to > at->from;
 }
 
-/* The interval of the ray in a slab |(p - centre).n| <= half; 0 when it is empty. */
+/* Cut the interval of the ray down to a slab |(p - centre).n| <= half; 0 when nothing is left. */
 static int meet_slab(const double n[3], double offset, double half, span *at)
 {
     if (fabs(n[2]) < 1e-12) return fabs(offset) <= half;
@@ -237,7 +237,7 @@ static int meet_box(const double size[3], double u, double v, span *at)
     return 1;
 }
 
-/* Part of the row v that the body can reach in u. */
+/* Find the part of the row v that the body can reach in u. */
 static void reach_in_row(const body *strut, double v, double reach[2])
 {
     double t[2] = {0, 1}, d = strut->b[1] - strut->a[1];
@@ -286,20 +286,17 @@ static sp_status add_spans(sp_context *context, const rays *grid, const body *st
         double u = grid->u0 + i * grid->step;
         if (!(*strut->half > 0 ? meet_rectangle(strut, u, v, &at) : meet_round(strut, u, v, &at)))
             continue;
-        if (spans->count == spans->capacity) {
-            int capacity = spans->capacity ? 2 * spans->capacity : 1024;
-            span *item = sp_resize(spans->item, (size_t)capacity, sizeof *item);
-            if (!item) return sp_fail(context, SP_NO_MEMORY, "no memory for %d spans", capacity);
-            spans->item = item;
-            spans->capacity = capacity;
-        }
+        span *item = sp_grow(spans->item, spans->count, &spans->capacity, 1024, sizeof *item);
+        if (!item)
+            return sp_fail(context, SP_NO_MEMORY, "no memory for %d spans", spans->count + 1);
+        spans->item = item;
         at.ray = i;
         spans->item[spans->count++] = at;
     }
     return SP_OK;
 }
 
-/* Length that the sorted spans of one row cover inside the box, over all its rays. */
+/* Sum the length that the sorted spans of one row cover inside the box, over all its rays. */
 static double covered(const rays *grid, const double size[3], double v, const span_list *spans)
 {
     double total = 0;
@@ -336,7 +333,7 @@ static sp_status sum_rows(sp_context *context, const sp_network *network, const 
         spans.count = 0;
         for (int i = 0; status == SP_OK && i < active_count; i++)
             status = add_spans(context, &grid, &bodies[active[i]], v, &spans);
-        if (status == SP_OK) /* a span is sorted in the time of some twenty comparisons */
+        if (status == SP_OK) /* sorting a span takes about as long as twenty comparisons */
             status = sp_poll_after(&poll, active_count + 20.0 * spans.count);
         if (spans.count) qsort(spans.item, (size_t)spans.count, sizeof *spans.item, compare_span);
         *total += covered(&grid, network->size, v, &spans) * grid.step * grid.step;

@@ -1,5 +1,4 @@
-/* Face plates as grillages and side frames: struts added to a clean lattice. Cleaning joins them to
- * it. */
+/* Add face plates, as grillages, and side frames to a clean lattice. Cleaning joins them to it. */
 #include <math.h>
 #include <stdlib.h>
 
@@ -12,8 +11,8 @@ static int ascending(const void *a, const void *b)
     return (x > y) - (x < y);
 }
 
-/* Rows through the joints of a face along axis k (their coordinate on the other axis): those closer
- * than a diameter become one in their middle. Returns their number. */
+/* Find the rows through the joints of a face along axis k (their coordinate on the other axis):
+ * rows closer than a diameter become one in their middle. Returns the number of rows. */
 static int find_rows(const sp_graph *graph, int face, int k, double diameter, double *row)
 {
     int count = 0, rows = 0;
@@ -53,7 +52,7 @@ static sp_status add_rows(sp_context *context, sp_graph *graph, double y, int ac
     return status;
 }
 
-/* Struts along x and z through all joints of one face. */
+/* Add struts along x and z through all joints of one face. */
 static sp_status add_grillage(sp_context *context, sp_graph *graph, int face, const sp_strut *like)
 {
     double *row[2] = {NULL, NULL};
@@ -67,7 +66,7 @@ static sp_status add_grillage(sp_context *context, sp_graph *graph, int face, co
     }
     int x_rows = find_rows(graph, face, 0, like->thickness, row[0]);
     int z_rows = find_rows(graph, face, 2, like->thickness, row[1]);
-    for (int n = 0; n < graph->joint_count; n++) { /* joints of merged rows go to the row */
+    for (int n = 0; n < graph->joint_count; n++) { /* move the joints of merged rows to their row */
         sp_joint *joint = &graph->joint[n];
         if (!(joint->side & face)) continue;
         joint->at[0] = nearest_row(row[0], x_rows, joint->at[0]);
@@ -81,7 +80,7 @@ done:
     return status;
 }
 
-/* The twelve edges of the box. */
+/* Add the twelve edges of the box. */
 static sp_status add_edges(sp_context *context, sp_graph *graph, const sp_strut *like)
 {
     sp_status status = SP_OK;

@@ -9,15 +9,17 @@
 #include "base/poll.h"
 #include "case/case_parts.h"
 
-#define LINES_MAX 4e6                  /* more than any press could take */
-static const double work_of_line = 50; /* in operations, to place it */
-#define SAME 1e-9                      /* relative */
-#define STRETCH_WARN 0.01              /* difference of the cell lengths along the axes */
-#define TRIES_MAX 8                    /* to meet the density of random cells */
-#define DENSITY_SLACK 0.002            /* relative; met well within by the tries above */
-#define SCALE_SPAN 1.25 /* random cells are emitted so that they can shrink by this factor */
-#define FOAM_DENSITY                                                                               \
-    5.832 /* line length per volume of scattered cells, Meijering 1953: a first guess */
+static const double lines_most = 4e6;    /* more than any press could take */
+static const double work_of_line = 50;   /* operations that placing a line takes */
+static const double same_length = 1e-9;  /* relative difference of lengths that count as equal */
+static const double stretch_told = 0.01; /* difference of the cell lengths along the axes */
+static const int tries_most = 8;         /* corrections of the density of random cells */
+/* Relative; the corrections reach a much smaller error. */
+static const double density_slack = 0.002;
+/* Random cells are emitted so that they can shrink by this factor. */
+static const double scale_span = 1.25;
+/* Line length per volume of scattered cells, Meijering 1953: a first guess. */
+static const double foam_density = 5.832;
 
 static int is_given(const sp_case *request, const char *key)
 {
@@ -40,7 +42,7 @@ static sp_status refuse_missing(sp_context *context, const sp_case *request, con
                         key, "nothing", valid, NULL);
 }
 
-/* What was given, and that it is neither too much nor too little. */
+/* Find which values were given, and check that they are neither too many nor too few. */
 static sp_status read_given(sp_context *context, const sp_case *request, given *g)
 {
     static const char *const cells_key[] = {"infill.cells_x", "infill.cells_y", "infill.cells_z"};
@@ -76,8 +78,8 @@ static sp_status find_turn(sp_context *context, sp_spatial_plan *plan, int *turn
                                "[x, y, z], not all of them zero", NULL);
     for (int k = 0; k < 3; k++) n[k] /= sqrt(size);
     *turned = n[1] < 1 - 1e-12 || fabs(fmod(plan->request->turn, 360)) > 1e-9;
-    /* the shortest turn that takes n to y, with s = n x y; half a turn about z when n points down
-     */
+    /* Take the shortest turn that brings n to y, with s = n x y; it is half a turn about z when n
+     * points down. */
     double tilt[3][3] = {{-1, 0, 0}, {0, -1, 0}, {0, 0, 1}};
     if (n[1] > -1 + 1e-12) {
         double s[3] = {-n[2], 0, n[0]};
@@ -94,15 +96,15 @@ static sp_status find_turn(sp_context *context, sp_spatial_plan *plan, int *turn
         plan->turn[1][j] = tilt[1][j];
         plan->turn[2][j] = -sin(angle) * tilt[0][j] + cos(angle) * tilt[2][j];
     }
-    for (int i = 0; i < 9;
-         i++) /* whole numbers stay so: faces of turned cells meet those of the coupon */
+    /* Whole numbers stay whole, so that faces of turned cells meet those of the coupon. */
+    for (int i = 0; i < 9; i++)
         if (fabs(plan->turn[i / 3][i % 3] - nearbyint(plan->turn[i / 3][i % 3])) < 1e-15)
             plan->turn[i / 3][i % 3] = nearbyint(plan->turn[i / 3][i % 3]);
     return SP_OK;
 }
 
-/* The corner of a cell lies in the corner of the coupon; of turned and of random cells in its
- * middle. */
+/* The corner of a cell lies in the corner of the coupon, or in its middle when cells are turned or
+ * random. */
 static void find_origin(sp_spatial_plan *plan, const double size[3], int turned)
 {
     const sp_case *request = plan->request;
@@ -113,7 +115,7 @@ static void find_origin(sp_spatial_plan *plan, const double size[3], int turned)
     }
 }
 
-/* Box of the coupon in cell lengths of the lattice. */
+/* Find the box of the coupon in cell lengths of the lattice. */
 static void find_reach(const sp_spatial_plan *plan, const double size[3], double low[3],
                        double high[3])
 {
@@ -142,7 +144,7 @@ static const char *cell_key(const sp_case *request)
                                                           : "infill.density";
 }
 
-/* Cells must fit the coupon, and their lines into memory. */
+/* Check that the cells fit the coupon, and their lines into memory. */
 static sp_status check_cell(sp_context *context, const sp_spatial_plan *plan, const double low[3],
                             const double high[3])
 {
@@ -162,8 +164,8 @@ static sp_status check_cell(sp_context *context, const sp_spatial_plan *plan, co
         return sp_case_fail_at(context, request, cell_key(request), NULL, text, NULL);
     }
     for (int k = 0; k < 3; k++) lines *= high[k] - low[k] + 1;
-    if (lines < LINES_MAX) return SP_OK;
-    snprintf(text, sizeof text, "what takes fewer than %.2g lines (cells of %.4g mm)", LINES_MAX,
+    if (lines < lines_most) return SP_OK;
+    snprintf(text, sizeof text, "what takes fewer than %.2g lines (cells of %.4g mm)", lines_most,
              plan->cell[0]);
     return sp_case_fail_at(context, request, cell_key(request), NULL, text, NULL);
 }
@@ -181,8 +183,8 @@ static sp_status emit(sp_context *context, sp_spatial_plan *plan)
     return plan->row->emit(context, plan->request, half, &plan->lines);
 }
 
-/* A lattice whose own struts are shorter than they are thick is solid in print: it cannot be a
- * network. */
+/* A lattice whose own struts are shorter than they are thick is solid in print, so it is refused.
+ */
 static sp_status check_shortest(sp_context *context, const sp_spatial_plan *plan)
 {
     char text[160];
@@ -194,7 +196,7 @@ static sp_status check_shortest(sp_context *context, const sp_spatial_plan *plan
             square += (b[k] - a[k]) * (b[k] - a[k]) * plan->cell[k] * plan->cell[k];
         shortest = fmin(shortest, sqrt(square));
     }
-    if (plan->diameter <= shortest * (1 + SAME)) return SP_OK;
+    if (plan->diameter <= shortest * (1 + same_length)) return SP_OK;
     double most = plan->density * shortest * shortest / (plan->diameter * plan->diameter);
     snprintf(text, sizeof text,
              "at most %.4g %% or %.4g mm of diameter (%s has struts of %.4g mm, %.4g mm thick)",
@@ -213,7 +215,7 @@ static void find_third(sp_spatial_plan *plan, const given *g, const double box[3
     const double unit[3] = {1, 1, 1};
     const int cells[3] = {request->cells_x, request->cells_y, request->cells_z};
     double size[3],
-        one = plan->row->lattice ? sp_lattice_line_density(&plan->lattice, unit) : FOAM_DENSITY;
+        one = plan->row->lattice ? sp_lattice_line_density(&plan->lattice, unit) : foam_density;
     case_size(request, size);
     plan->whole = g->cells;
     plan->density = request->density;
@@ -232,7 +234,7 @@ static void find_third(sp_spatial_plan *plan, const given *g, const double box[3
         plan->diameter = sqrt(request->density / (0.25 * M_PI * line_density));
 }
 
-/* Density of what is left of random cells after clipping and cleaning. */
+/* Find the density of random cells after clipping and cleaning. */
 static sp_status measure_density(sp_context *context, const sp_spatial_plan *plan, double *density)
 {
     sp_graph graph = {0};
@@ -246,18 +248,18 @@ static sp_status measure_density(sp_context *context, const sp_spatial_plan *pla
     return status;
 }
 
-/* Random cells: what is left of them is what the density counts. So the diameter, or the scale of
- * the same cells, is corrected until it is met. */
+/* The density of random cells is that of what clipping and cleaning leave of them. So the diameter,
+ * or the scale of the same cells, is corrected until it is met. */
 static sp_status fit_random(sp_context *context, const given *g, sp_spatial_plan *plan)
 {
-    double size[3], found, smallest = plan->cell[0] / SCALE_SPAN;
+    double size[3], found, smallest = plan->cell[0] / scale_span;
     int scaled = !g->cells && !g->size;
     case_size(plan->request, size);
     for (int k = 0; scaled && k < 3; k++) plan->cell[k] = smallest;
     find_origin(plan, size, 1);
     sp_status status = emit(context, plan);
-    for (int k = 0; scaled && k < 3; k++) plan->cell[k] = smallest * SCALE_SPAN;
-    for (int i = 0; status == SP_OK && i < TRIES_MAX; i++) {
+    for (int k = 0; scaled && k < 3; k++) plan->cell[k] = smallest * scale_span;
+    for (int i = 0; status == SP_OK && i < tries_most; i++) {
         find_origin(plan, size, 1);
         status = measure_density(context, plan, &found);
         if (status != SP_OK) break;
@@ -266,7 +268,7 @@ static sp_status fit_random(sp_context *context, const given *g, sp_spatial_plan
             break;
         }
         double ratio = found / plan->request->density;
-        if (fabs(ratio - 1) <= DENSITY_SLACK) break;
+        if (fabs(ratio - 1) <= density_slack) break;
         if (!scaled) plan->diameter /= sqrt(ratio);
         for (int k = 0; scaled && k < 3; k++)
             plan->cell[k] = fmax(smallest, plan->cell[k] * sqrt(ratio));
@@ -334,8 +336,8 @@ sp_status sp_spatial_plan_place(sp_context *context, const sp_spatial_plan *plan
         status = sp_graph_add_clipped(context, graph, end[0], end[1], &like);
         if (status == SP_OK) status = sp_poll_after(&poll, work_of_line);
     }
-    /* what a side face cuts off goes first: merging would pull the joint beside that face onto it
-     */
+    /* Drop pieces that a side face cuts off first: merging would pull their joint beside that face
+     * onto it. */
     if (status == SP_OK) status = graph->rules->join_ends(context, graph);
     if (status == SP_OK) status = sp_graph_drop(context, graph, &changed);
     if (status == SP_OK)
@@ -355,7 +357,7 @@ static void warn_of_stretch(sp_context *context, const sp_spatial_plan *plan)
     const double *cell = plan->cell;
     const double least = fmin(cell[0], fmin(cell[1], cell[2]));
     const double most = fmax(cell[0], fmax(cell[1], cell[2]));
-    if (most > (1 + STRETCH_WARN) * least)
+    if (most > (1 + stretch_told) * least)
         sp_warn(context,
                 "the cells are stretched: cell lengths of %.4g, %.4g and %.4g mm along x, y, z",
                 cell[0], cell[1], cell[2]);

@@ -3,8 +3,9 @@
 
 #include <math.h>
 
-static const double same_place = 1e-4; /* of the strut: ends as close as that are the same place */
-static const double same_side = 1e-6;  /* of the smallest side: a point as close as that is on it */
+/* Of the strut: ends closer than that are at the same place. */
+static const double same_place = 1e-4;
+static const double same_side = 1e-6; /* of the smallest side: a point closer than that is on it */
 static const double more = 1 + 1e-9;
 static const int cells_max = 2000000;
 static const double parallel_square = 1e-6; /* sine squared below which two struts do not cross */
@@ -35,8 +36,8 @@ static void choose_grid(const sp_graph *graph, double total, double near, sp_gra
         grid->n[k] = 1 + (int)((graph->high[k] - graph->low[k]) / grid->edge);
 }
 
-/* A foot beside an end would cut a flat triangle's long sides in turn for ever. `along` is a share
- * of the strut's length. */
+/* Tell whether a joint lies on a strut. A foot close to an end is refused: it would cut the long
+ * sides of a flat triangle in turn for ever. `along` is a share of the strut's length. */
 static int is_beside_end(double along, double length, double near)
 {
     return along * length <= near * more || (1 - along) * length <= near * more;
@@ -84,8 +85,8 @@ static int cross(const sp_graph *graph, int s, int t, double near, double along[
            !is_beside_end(along[1], distance(c, d), near);
 }
 
-/* A platen holds the end of a strut that leaves it, and of a plate. What else lies in its face with
- * a free end is cut off. */
+/* A platen holds the end of a strut that leaves it, and of a plate. Any other strut in its face
+ * with a free end is cut off. */
 static int may_stay(const sp_graph *graph, int strut, int end, int other, int other_degree)
 {
     const int platen = graph->joint[end].side & SP_SIDE_PLATENS;

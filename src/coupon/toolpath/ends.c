@@ -1,5 +1,5 @@
-/* Free ends whose beads touch another line are drawn to its middle, so that what touches is joined.
- */
+/* Free ends whose beads touch another line are moved to the middle of that line, so that beads that
+ * touch are joined. */
 #include <math.h>
 #include <string.h>
 
@@ -31,8 +31,7 @@ static int meets_end(const path_line *l, const double p[2], double near)
            hypot(l->b[0] - p[0], l->b[1] - p[1]) <= near;
 }
 
-/* Where a line, carried on, meets another; its own share and the other's. 0: they run along each
- * other. */
+/* Find where a line, extended, meets another line: the share of either. 0: they are parallel. */
 static int meeting(const path_line *l, const path_line *m, double *own, double *other)
 {
     const double u[2] = {l->b[0] - l->a[0], l->b[1] - l->a[1]},
@@ -113,7 +112,7 @@ static void draw_end(net *n, const path_grid *grid, const path_line *before, int
             to[0] = l->a[0] + own * (l->b[0] - l->a[0]),
             to[1] = l->a[1] + own * (l->b[1] - l->a[1]);
         } else if (s > 0 && s < 1)
-            continue; /* along it: a wall of its own */
+            continue; /* the end runs along that line, as a wall of its own */
         best = apart - 0.5 * m->thickness;
         memcpy(place, to, sizeof place);
     }

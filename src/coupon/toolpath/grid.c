@@ -51,7 +51,7 @@ static void point_at(const double a[2], const double b[2], double share, double 
     for (int k = 0; k < 2; k++) p[k] = a[k] + share * (b[k] - a[k]);
 }
 
-/* Count or enter all pieces. */
+/* Count the pieces of all squares, or enter them. */
 static void enter(path_grid *g, int count_only)
 {
     for (int i = 0; i < g->count; i++) {
@@ -101,7 +101,7 @@ sp_status sp_toolpath_grid_make(sp_context *context, const double *end, int stri
     grid->item = sp_alloc((size_t)grid->first[squares] + 1, sizeof *grid->item);
     if (!grid->item) return sp_fail(context, SP_NO_MEMORY, "no memory for %d lines", count);
     enter(grid, 0);
-    /* entering has moved every beginning to its end */
+    /* Entering has moved the beginning of every list to its end. */
     memmove(grid->first + 1, grid->first, squares * sizeof *grid->first);
     grid->first[0] = 0;
     return SP_OK;

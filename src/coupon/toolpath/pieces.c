@@ -1,4 +1,4 @@
-/* Which lines of a layer hang together, and whether two layers are alike. */
+/* Find which lines of a layer are connected, and whether two layers are alike. */
 #include <math.h>
 #include <stdint.h>
 #include <stdlib.h>
@@ -10,8 +10,8 @@
 
 static const double alike_share = 0.01; /* of the squares that may differ */
 static const double near_share = 0.2;   /* of a square, along x and y */
-static const double twin_share =
-    0.5; /* of the largest piece: a second one of such a size is a twin */
+/* A second piece of such a size, as a share of the largest, is a twin of it. */
+static const double twin_share = 0.5;
 enum { SQUARES_MAX = 4000000 };
 
 static int root_of(int *parent, int i)
@@ -49,7 +49,7 @@ static sp_status find_pieces(sp_context *context, double gap, const path_beads *
     return status;
 }
 
-/* The numbers of the pieces of a layer in `parent`, as they hang together with the layers beside
+/* Number the connected pieces of a layer in `parent`, connected also by way of the layers beside
  * it. */
 static sp_status find_pieces_of(sp_context *context, const char *file, double gap,
                                 const path_layer *const layer[3], int *parent)
@@ -79,7 +79,7 @@ static sp_status find_pieces_of(sp_context *context, const char *file, double ga
             all.bead[all.count++] = *bead;
         }
     status = find_pieces(context, gap, &all, width, of_all);
-    /* the layer's own beads come first, and the smallest number leads */
+    /* The layer's own beads come first, and the smallest number stands for the piece. */
     for (int i = 0; i < own && status == SP_OK; i++) parent[i] = root_of(of_all, i);
 done:
     sp_free(width);
@@ -141,7 +141,7 @@ done:
     return status;
 }
 
-/* ---- alike ----------------------------------------------- */
+/* ---- layers that are alike ----------------------------------------------- */
 
 static int compare_keys(const void *a, const void *b)
 {
@@ -154,7 +154,7 @@ static int64_t key_at(double x, double y, double cell)
     return (int64_t)floor(y / cell) * ((int64_t)1 << 31) + (int64_t)floor(x / cell);
 }
 
-/* Sorted squares that the lines of a layer pass through. NULL: no memory. */
+/* List, sorted, the squares that the lines of a layer pass through. NULL: no memory. */
 static int64_t *squares_of(const path_beads *beads, double cell, int *count)
 {
     double length = 0;
@@ -195,8 +195,8 @@ static int lonely(const int64_t *a, int a_count, const int64_t *b, int b_count)
     return alone;
 }
 
-/* 1: the same lines in the same order, so close that no square of one is without the other beside
- * it. Programs that make paths lay most layers so. */
+/* Return 1 when both layers have the same lines in the same order, so close that every square of
+ * one has a square of the other beside it. Programs that make paths lay most layers so. */
 static int lie_on_each_other(const path_beads *a, const path_beads *b, double cell)
 {
     const double near = near_share * cell;

@@ -24,20 +24,20 @@ typedef struct words {
     int has[26];
     double value[26];
     int motion; /* 0 .. 3, -1: none */
-    int skip;   /* the line has words that are not read, and no others count */
-    int preset; /* G92 */
+    int skip;   /* 1: the line has words that are not read, so its other words do not count */
+    int preset; /* 1: the line has G92 */
 } words;
 
 typedef struct tool {
     sp_context *context;
     path_reader *r;
     double at[3], e;          /* place [mm], metered [mm of filament] */
-    double shift[3], e_shift; /* of G92: place in the words = place - shift */
+    double shift[3], e_shift; /* shift by G92: place in the words = place - shift */
     double unit;
     int relative, e_relative, motion;
-    double debt; /* filament pulled back [mm] */
+    double debt; /* filament that is pulled back [mm] */
     int chain;
-    double end[2]; /* of the last bead */
+    double end[2]; /* end of the last bead */
     int has_end;
     path_layer layer;
     double below; /* top of the layer before */
@@ -51,8 +51,8 @@ double sp_toolpath_length(const path_bead *bead)
 
 double sp_toolpath_width(double area, double height)
 {
-    /* E210: area = (w - h) h + pi h^2 / 4; a bead of less than a circle of the layer's height is
-     * round */
+    /* E210: area = (w - h) h + pi h^2 / 4; a bead whose area is less than that of a circle of the
+     * layer's height is round. */
     const double circle = M_PI * height * height / 4;
     return area > circle ? area / height + height * (1 - M_PI / 4) : sqrt(4 * area / M_PI);
 }
@@ -92,7 +92,8 @@ static sp_status refuse(const tool *t, const char *received, const char *valid)
                    t->r->lines, shown, valid);
 }
 
-/* Comments go, whatever they say: behind a semicolon, in brackets, behind a star (a checksum). */
+/* Remove comments, whatever they say: behind a semicolon, in brackets, behind a star (a checksum).
+ */
 static void strip_comments(char *line)
 {
     char *to = line;
@@ -127,7 +128,8 @@ static sp_status read_words(const tool *t, const char *line, words *w)
         const char *number = at + 1;
         while (*number == ' ') number++;
         if (!sp_decimal(number, &end, &value) || !isfinite(value)) {
-            /* G28 X, M106 S: words of lines that are not read may stand alone */
+            /* Lines that are not read, such as G28 X and M106 S, may have words without a number.
+             */
             if (w->skip) return SP_OK;
             return refuse(t, line, valid);
         }
@@ -153,7 +155,7 @@ static sp_status read_words(const tool *t, const char *line, words *w)
                 w->skip = 1;
             }
         } else if (letter == 'M' - 'A' || letter == 'T' - 'A') {
-            /* a text may follow: nothing behind it is read */
+            /* a text may follow, and nothing behind it is read */
             if (letter == 'M' - 'A' && (value == 82 || value == 83))
                 w->has[letter] = 1, w->value[letter] = value;
             else {
@@ -230,7 +232,7 @@ static sp_status add_bead(tool *t, const double from[2], const double to[2], dou
     return sp_toolpath_add(t->context, t->r->file, &t->layer.beads, &bead);
 }
 
-/* Middle of an arc from I and J, or from R; 0: there is none. */
+/* Find the centre of an arc from I and J, or from R; 0: there is none. */
 static int arc_middle(const tool *t, const words *w, const double to[2], double middle[2])
 {
     const double dx = to[0] - t->at[0], dy = to[1] - t->at[1], d = hypot(dx, dy);
@@ -249,7 +251,7 @@ static int arc_middle(const tool *t, const words *w, const double to[2], double 
     return hypot(middle[0] - t->at[0], middle[1] - t->at[1]) > 0;
 }
 
-/* Chords of an arc into `angle` (swept, signed) and *count. */
+/* Divide an arc into *count chords of the signed angle `angle` in all. */
 static sp_status arc_sweep(const tool *t, const words *w, const double to[2],
                            const double middle[2], double *radius, double *angle, int *count)
 {
@@ -292,7 +294,7 @@ static sp_status print_arc(tool *t, const words *w, const double to[2], double v
     return status;
 }
 
-/* A move that meters filament along a line. */
+/* Read a move that meters filament along a line. */
 static sp_status print_line(tool *t, const words *w, const double to[3], double volume)
 {
     const double length = hypot(to[0] - t->at[0], to[1] - t->at[1]);

@@ -1,5 +1,5 @@
-/* From a tool path to planar networks: layers compared, one of each kind taken, its beads made
- * walls and struts. */
+/* Make planar networks of a tool path: compare its layers, take one of each kind, and make walls
+ * and struts of its beads. */
 #include "toolpath/toolpath.h"
 
 #include <errno.h>
@@ -13,14 +13,16 @@
 #include "toolpath/path_parts.h"
 
 enum { REPEAT_MAX = 4 };
-static const double thin_share = 0.01; /* of the usual bead: thinner ones carry nothing */
-static const double width_low = 0.01, width_high = 20; /* mm, of the usual bead */
-static const double size_slack = 0.75; /* of a bead: the coupon of the case against the path */
+static const double thin_share = 0.01; /* of the usual bead: thinner beads carry nothing */
+static const double width_low = 0.01, width_high = 20; /* [mm] of the usual bead */
+/* Of a bead: the size of the path may differ so much from that of the case. */
+static const double size_slack = 0.75;
 
 typedef struct layer_record {
     double z, height, volume;        /* of the piece that is kept [mm3] */
-    unsigned char alike[REPEAT_MAX]; /* to the layer 1 .. 4 before */
-    unsigned char strayed; /* > 0: not as the first layer of its kind, if so many are the kinds */
+    unsigned char alike[REPEAT_MAX]; /* 1: the layer is like the one 1 .. 4 before it */
+    /* > 0: with so many kinds of layers, it is not like the first layer of its kind. */
+    unsigned char strayed;
 } layer_record;
 
 /* A layer of which one piece is kept. */
@@ -33,14 +35,16 @@ typedef struct path {
     const char *file;
     const sp_case *request;
     double box[4];
-    int has_box, first, last; /* layers that are asked for, from 0 */
+    int has_box, first, last; /* the layers that are asked for, from 0 */
     int count, capacity;
     layer_record *record;
-    path_layer waiting; /* the last layer that was read: its pieces are told with that above it */
-    kept_layer first_of[REPEAT_MAX]; /* first layers that are asked for: copies of their beads */
-    kept_layer ring[REPEAT_MAX];     /* last ones: layer n is ring[n % REPEAT_MAX] */
-    int broken[REPEAT_MAX];          /* 1: some layer is not as that 1 .. 4 before */
-    int repeat;                      /* 1: layers all alike; known after reading */
+    /* The last layer that was read: its pieces are known once the layer above it is read. */
+    path_layer waiting;
+    kept_layer
+        first_of[REPEAT_MAX];    /* the first layers that are asked for: copies of their beads */
+    kept_layer ring[REPEAT_MAX]; /* the last layers: layer n is ring[n % REPEAT_MAX] */
+    int broken[REPEAT_MAX];      /* 1: some layer is not like that 1 .. 4 before it */
+    int repeat;                  /* 1: all layers are alike; known after reading */
     double elsewhere;
 } path;
 
@@ -76,13 +80,9 @@ static double widest_of(const path_beads *beads, double height)
 
 static sp_status add_record(sp_context *context, path *p, const layer_record *record)
 {
-    if (p->count == p->capacity) {
-        const int more = p->capacity ? 2 * p->capacity : 64;
-        layer_record *grown = sp_resize(p->record, (size_t)more, sizeof *grown);
-        if (!grown) return sp_fail(context, SP_NO_MEMORY, "%s: out of memory", p->file);
-        p->record = grown;
-        p->capacity = more;
-    }
+    layer_record *grown = sp_grow(p->record, p->count, &p->capacity, 64, sizeof *grown);
+    if (!grown) return sp_fail(context, SP_NO_MEMORY, "%s: out of memory", p->file);
+    p->record = grown;
     p->record[p->count++] = *record;
     return SP_OK;
 }
@@ -98,8 +98,8 @@ static sp_status copy_beads(sp_context *context, const char *file, const path_be
     return SP_OK;
 }
 
-/* Layers that are each as the one before may have moved far, all together, and come back: hold this
- * one against the first of its kind. */
+/* Layers that are each like the one before may have moved far, all together, and come back: compare
+ * this one with the first of its kind. */
 static sp_status look_for_drift(sp_context *context, path *p, const path_layer *layer, double cell,
                                 int number, layer_record *record)
 {
@@ -138,9 +138,10 @@ static sp_status settle(sp_context *context, path *p, const path_layer *above)
             &layer->beads, &p->ring[(number - 1 - k) % REPEAT_MAX].layer.beads, cell);
         if (alike < 0) return sp_fail(context, SP_NO_MEMORY, "%s: out of memory", p->file);
         record.alike[k] = (unsigned char)alike;
-        if (k == 0 && alike) break; /* the others are not asked for */
+        if (k == 0 && alike) break; /* the other distances need not be compared */
     }
-    /* what is as the layer before is as all that this one is like */
+    /* A layer that is like the one before it is also like all layers that the one before is like.
+     */
     for (int k = 1; k < REPEAT_MAX && record.alike[0]; k++)
         record.alike[k] = p->record[number - 1].alike[k - 1];
     status = look_for_drift(context, p, layer, cell, number, &record);
@@ -149,7 +150,7 @@ static sp_status settle(sp_context *context, path *p, const path_layer *above)
         status = copy_beads(context, p->file, &layer->beads,
                             &p->first_of[number - p->first].layer.beads);
     sp_toolpath_free(&place->layer.beads);
-    *place = (kept_layer){*layer, left}; /* the beads are taken over */
+    *place = (kept_layer){*layer, left}; /* the kept layer takes the beads over */
     *layer = (path_layer){0};
     return status;
 }
@@ -164,7 +165,7 @@ static sp_status take_layer(sp_context *context, void *user, path_layer *layer)
     if (waits) status = settle(context, p, asked ? layer : NULL);
     if (status != SP_OK) return status;
     if (asked && layer->beads.count) {
-        p->waiting = *layer; /* taken over */
+        p->waiting = *layer; /* the waiting layer takes them over */
         layer->beads = (path_beads){0};
         return SP_OK;
     }
@@ -182,7 +183,8 @@ static const kept_layer *layer_at(const path *p, int number)
     return &p->ring[number % REPEAT_MAX];
 }
 
-/* The first layer that is not as the one `by` before it; one behind the last when all are. */
+/* Find the first layer that is not like the one `by` before it; one behind the last when all are.
+ */
 static int first_break(const path *p, int from, int to, int by)
 {
     int i = from + by;
@@ -190,7 +192,7 @@ static int first_break(const path *p, int from, int to, int by)
     return i;
 }
 
-/* The longest run of layers that repeat, by as few as can be, and more than twice. */
+/* Find the longest run of layers that repeat: by the least number of kinds, and more than twice. */
 static void find_run(const path *p, int from, int to, int *best, int *best_end)
 {
     *best = *best_end = from;
@@ -259,7 +261,7 @@ static int by_width(const void *a, const void *b)
     return (x > y) - (x < y);
 }
 
-/* The last layers of the path, one of each kind, from number *first on. */
+/* Find the last layers of the path, one of each kind, from number *first on. */
 static int kinds(const path *p, int to, int *first)
 {
     *first = to - p->repeat + 1;
@@ -299,7 +301,7 @@ static sp_status take_widths(sp_context *context, const path *p, int to, sp_tool
     return SP_OK;
 }
 
-/* Corners of the box of all beads, as rectangles of their volume. */
+/* Find the corners of the box around all beads, as rectangles of their volume. */
 static void find_box(const path *p, int to, double low[2], double high[2])
 {
     int first;
@@ -385,7 +387,8 @@ static sp_status read_file(sp_context *context, path *p, path_reader *reader)
     return status;
 }
 
-/* Lines of one kind of layer, of `upright` mm of all layers of that kind together, at z = `at`. */
+/* Add the lines of one kind of layer at z = `at`; all layers of that kind together are `upright` mm
+ * high. */
 static sp_status add_layer(sp_context *context, const path *p, const path_layer *layer,
                            const double low[2], double upright, int at, sp_drawing *drawing,
                            sp_toolpath_figures *f)

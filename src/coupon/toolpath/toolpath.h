@@ -1,5 +1,5 @@
-/* Tool paths of a printer: what is printed, read from the motion words of ISO 6983 and made a
- * planar network of lines with widths. */
+/* Tool paths of a printer: the reader takes what is printed from the motion words of ISO 6983 and
+ * makes a planar network of lines with widths. */
 #ifndef SP_TOOLPATH_TOOLPATH_H
 #define SP_TOOLPATH_TOOLPATH_H
 
@@ -8,7 +8,7 @@
 
 #include "drawing/drawing.h"
 
-/* 1: the case fills its coupon by a tool path (infill.pattern printed). */
+/* Return 1 when the case fills its coupon by a tool path (infill.pattern printed). */
 int sp_toolpath_is_used(const sp_case *request);
 
 /* Read the tool path of a case: lines that may cross and end on each other, with their thicknesses

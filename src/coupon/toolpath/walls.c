@@ -1,6 +1,6 @@
-/* Beads that follow each other in line become one, and beads side by side one wall: its middle is
- * that of their material, its thickness the sum of theirs (the rectangle of the metered volume at
- * the layer's height, E211). */
+/* Make one bead of beads that follow each other in line, and one wall of beads side by side: its
+ * middle is that of their material, its thickness the sum of theirs (the rectangle of the metered
+ * volume at the layer's height, E211). */
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -10,20 +10,21 @@
 #include "toolpath/path_parts.h"
 
 static const double parallel = 0.985;   /* cosine: beads within 10 deg run side by side */
-static const double straight = 0.02;    /* of a bead: corners that are so near to a line are none */
-static const double same_area = 0.05;   /* relative: beads of such areas become one */
+static const double straight = 0.02;    /* of a bead: a corner so near to a line is none */
+static const double same_area = 0.05;   /* relative: beads whose areas differ less become one */
 static const double sample_width = 0.5; /* of a bead: samples along it */
-static const double short_run = 1.6;    /* beads: a change of company that is shorter is none */
-static const double meet = 0.5;         /* of a bead: ends of a chain that meet */
+/* [beads] a neighbour that changes for a shorter way is taken as unchanged. */
+static const double short_run = 1.6;
+static const double meet = 0.5; /* of a bead: ends of a chain that are so near meet */
 enum { STACK_MAX = 32, SAMPLES_MAX = 20000 };
 
 /* A straight piece of a chain of beads, with the beads that lie beside it (its company). */
 typedef struct run {
-    double a[2], b[2]; /* of the middle of the wall */
+    double a[2], b[2]; /* of the middle line of the wall */
     double thickness, width;
     long chain;
-    int segment; /* runs of one segment follow each other */
-    int leads;   /* 0: another bead of the wall stands for it */
+    int segment; /* runs of the same segment follow each other */
+    int leads;   /* 0: another bead of the wall represents it */
 } run;
 
 typedef struct runs {
@@ -44,8 +45,8 @@ static double farthest(const path_beads *b, int from, int to, int *at)
     return most;
 }
 
-/* Douglas & Peucker 1973 within beads of one chain and one area; a list of pieces still to do
- * instead of calls in calls. */
+/* Simplify by Douglas & Peucker 1973 within beads of one chain and one area, with a list of pieces
+ * still to do in place of recursion. */
 static sp_status straighten(sp_context *context, const char *file, double tolerance,
                             const path_beads *beads, path_beads *out)
 {
@@ -73,7 +74,8 @@ static sp_status straighten(sp_context *context, const char *file, double tolera
                 volume += beads->bead[k].area * sp_toolpath_length(&beads->bead[k]);
             memcpy(one.b, beads->bead[to].b, sizeof one.b);
             const double length = sp_toolpath_length(&one);
-            if (!(length > 1e-6)) continue; /* back where it began: halves stand alone */
+            if (!(length > 1e-6))
+                continue; /* the chain returns to its beginning: its halves stand alone */
             one.area = volume / length;
             status = sp_toolpath_add(context, file, out, &one);
         }
@@ -83,7 +85,7 @@ static sp_status straighten(sp_context *context, const char *file, double tolera
     return status;
 }
 
-/* ---- company ----------------------------------------------- */
+/* ---- beads side by side ----------------------------------------------- */
 
 typedef struct member {
     double offset, width, thickness, length;
@@ -97,11 +99,11 @@ static int by_offset(const void *a, const void *b)
 }
 
 typedef struct company {
-    double shift, thickness; /* of the wall: middle less that of the bead, to its left [mm] */
+    double shift, thickness; /* of the wall: its middle less that of the bead, to the left [mm] */
     int leader, count;
 } company;
 
-/* Beads side by side with a bead at one place of it. */
+/* Find the beads side by side with a bead at one place of it. */
 static company company_at(path_grid *grid, const path_beads *beads, int own, const double p[2],
                           double height, double gap)
 {
@@ -118,7 +120,7 @@ static company company_at(path_grid *grid, const path_beads *beads, int own, con
         const double e[2] = {(b->b[0] - b->a[0]) / other, (b->b[1] - b->a[1]) / other};
         const double cosine = d[0] * e[0] + d[1] * e[1];
         if (i == own || fabs(cosine) < parallel) continue;
-        /* where the line across the bead meets the other */
+        /* This is where the line across the bead meets the other bead. */
         const double q[2] = {b->a[0] - p[0], b->a[1] - p[1]};
         const double along = -(q[0] * d[0] + q[1] * d[1]) / cosine;
         if (along < 0 || along > other) continue;
@@ -152,13 +154,9 @@ static company company_at(path_grid *grid, const path_beads *beads, int own, con
 
 static sp_status add_run(sp_context *context, const char *file, runs *r, const run *one)
 {
-    if (r->count == r->capacity) {
-        const int more = r->capacity ? 2 * r->capacity : 256;
-        run *grown = sp_resize(r->run, (size_t)more, sizeof *grown);
-        if (!grown) return sp_fail(context, SP_NO_MEMORY, "%s: out of memory", file);
-        r->run = grown;
-        r->capacity = more;
-    }
+    run *grown = sp_grow(r->run, r->count, &r->capacity, 256, sizeof *grown);
+    if (!grown) return sp_fail(context, SP_NO_MEMORY, "%s: out of memory", file);
+    r->run = grown;
     r->run[r->count++] = *one;
     return SP_OK;
 }
@@ -170,7 +168,7 @@ static int same_company(const company *a, const company *b, double width)
            fabs(a->thickness - b->thickness) < 0.05 * width;
 }
 
-/* Where the company of a bead changes for a short way only, take the company of the longer side. */
+/* Where the beads beside a bead change for a short way only, take those of the longer side. */
 static void smooth(company *c, int samples, int least, double width)
 {
     for (int pass = 0; pass < 8; pass++) {
@@ -231,7 +229,7 @@ static sp_status cut_bead(sp_context *context, const char *file, path_grid *grid
 
 /* ---- corners ----------------------------------------------- */
 
-/* Where two lines meet; 0: they run along each other. */
+/* Find where two lines meet; 0: they are parallel. */
 static int cross_lines(const double a[2], const double b[2], const double c[2], const double d[2],
                        double p[2])
 {
@@ -243,7 +241,8 @@ static int cross_lines(const double a[2], const double b[2], const double c[2], 
     return 1;
 }
 
-/* Two runs that followed each other meet again after they were moved. */
+/* Join two runs that followed each other before they were moved at the place where their lines meet
+ * now. */
 static void join_runs(run *first, run *second)
 {
     double p[2];

@@ -22,16 +22,17 @@
 
 enum { MODULUS, ONSET, BEYOND, FACTOR };                      /* constant[] */
 enum { PLASTIC, ACCUMULATED, HARDENED, DISSIPATED, HISTORY }; /* history of a fibre */
-/* HARDENED: elastic limit strain y(x)/E less the one at the onset. */
+/* HARDENED is the elastic limit strain y(x)/E less the one at the onset. */
 
 static const double chord[2] = {0.0005, 0.0025}; /* ISO 527-1, from memory */
 static const double end_share = 0.8; /* the rate beyond the rows is that from here to the last */
-static const double on_line = 1e-12; /* strain: less below the straight line is round-off */
-/* Rows with few digits: so much of a strain or of a rise of stress is round-off. */
+/* [strain] a smaller distance below the straight line is round-off. */
+static const double on_line = 1e-12;
+/* Rows have few digits: so much of a strain, or of a rise of stress, is round-off. */
 static const double few_digits = 2e-3;
-static const double warn_beyond = 1; /* strain that a coupon gets to */
-/* Strain: a fibre this near to its elastic limit counts as loading on, as in the comparison solid
- * of Hill 1958: an accepted state stands exactly there. */
+static const double warn_beyond = 1; /* strain that a coupon reaches */
+/* [strain] A fibre this near to its elastic limit counts as one whose loading continues, as in the
+ * comparison solid of Hill 1958: an accepted state stands exactly there. */
 static const double at_limit = 1e-12;
 
 /* ---- preparing the tension curve ---- */
@@ -45,7 +46,8 @@ static place place_of(const sp_table_row *row)
     return (place){log1p(row->strain), row->stress * (1 + row->strain)};
 }
 
-/* True stress at a log strain, straight between the sorted rows and the unloaded state. */
+/* Return the true stress at a log strain, straight between the sorted rows and the unloaded state.
+ */
 static double straight(const sp_table_rows *rows, double strain)
 {
     place left = {0, 0}, right = {0, 0};
@@ -58,7 +60,7 @@ static double straight(const sp_table_rows *rows, double strain)
            (strain - left.strain) / (right.strain - left.strain) * (right.stress - left.stress);
 }
 
-/* Leave the rows in tension; sorted, without the unloaded one. */
+/* Keep only the rows in tension, sorted, without the unloaded one. */
 static sp_status take_tension(sp_context *context, const char *file, sp_table_rows *rows)
 {
     int kept = 0, compression = 0;
@@ -79,8 +81,8 @@ static sp_status take_tension(sp_context *context, const char *file, sp_table_ro
     return SP_OK;
 }
 
-/* Last row that is below the straight line E e by this share of its strain at most; -1: the
- * unloaded state. */
+/* Find the last row that is below the straight line E e by this share of its strain at most; -1:
+ * the unloaded state. */
 static int last_elastic(const sp_table_rows *rows, double modulus, double share)
 {
     int last = -1;
@@ -91,7 +93,7 @@ static int last_elastic(const sp_table_rows *rows, double modulus, double share)
     return last;
 }
 
-/* Where the curve leaves the line for good, straight between two rows. */
+/* Find where the curve leaves the line for good, straight between two rows. */
 static place onset_of(place above, place below, double modulus)
 {
     const double high = above.stress - modulus * above.strain;
@@ -106,7 +108,7 @@ static void put_row(double *table, int row, place p)
     table[SP_CUBIC_COLUMNS * row + SP_CUBIC_Y] = p.stress;
 }
 
-/* Rows from the onset on; where the last elastic row lies on the line, it is the onset. */
+/* Take the rows from the onset on; where the last elastic row lies on the line, it is the onset. */
 static sp_status collect_rows(sp_context *context, const char *file, const sp_table_rows *rows,
                               double modulus, double round_off, sp_law *law)
 {
@@ -143,8 +145,8 @@ static sp_status collect_rows(sp_context *context, const char *file, const sp_ta
     return SP_OK;
 }
 
-/* As the rows stand; and where they are refused so, as rows with few digits: an ideal curve of two
- * straight lines is. */
+/* Prepare the rows as they stand; where they are refused so, treat them as rows with few digits, as
+ * an ideal curve of two straight lines is. */
 static sp_status take_rows(sp_context *context, const char *file, const sp_table_rows *rows,
                            double modulus, sp_law *law)
 {
@@ -157,8 +159,8 @@ static sp_status take_rows(sp_context *context, const char *file, const sp_table
     return collect_rows(context, file, rows, modulus, few_digits, law);
 }
 
-/* E65: cubics that start with the slope of the line where the rows allow it, and are nowhere
- * steeper: alpha grows. */
+/* E65: make cubics that start with the slope of the line where the rows allow it, and are nowhere
+ * steeper, so that alpha grows. */
 static void fill_curve(double modulus, sp_law *law)
 {
     double *onset = law->table;
@@ -171,15 +173,16 @@ static void fill_curve(double modulus, sp_law *law)
     sp_cubic_integrals(law->table, n, 0);
 }
 
-/* What the elastic part of a fibre in plane strain is stiffer by with this Poisson ratio than with
- * 1/2, which the factor 2/sqrt 3 of stress and strain stands for: E/(1 - nu^2) over 4 E/3. E149 */
+/* Return the factor by which the elastic part of a fibre in plane strain is stiffer with this
+ * Poisson ratio than with 1/2, for which the factor 2/sqrt 3 of stress and strain stands: E/(1 -
+ * nu^2) over 4 E/3. E149 */
 static double elastic_share(const sp_law *law)
 {
     if (law->strain_state == SP_UNIAXIAL) return 1;
     return 0.75 / (1 - law->poisson_ratio * law->poisson_ratio);
 }
 
-/* The rows with another modulus: the same true stress, the same plastic strain. */
+/* Turn the rows into those of another modulus: the same true stress, the same plastic strain. */
 static void soften_elastic(double from, double to, sp_law *law)
 {
     for (int i = 0; i < law->term_count; i++) {
@@ -188,7 +191,8 @@ static void soften_elastic(double from, double to, sp_law *law)
     }
 }
 
-/* Mean rate of the true stress over the last fifth of the measured strain, never below 0. */
+/* Return the mean rate of the true stress over the last fifth of the measured strain, never below
+ * 0. */
 static double rate_beyond(const sp_law *law)
 {
     const double *last = law->table + SP_CUBIC_COLUMNS * (law->term_count - 1), *from = law->table;
@@ -240,7 +244,7 @@ sp_status sp_law_yielding_prepare(sp_context *context, const sp_case *request, s
 
 /* ---- evaluation ---- */
 
-/* Integral I, true stress y and slope of the tension curve at x, from the onset on. */
+/* Find the integral I, true stress y and slope of the tension curve at x, from the onset on. */
 static void tension(const sp_law *law, double x, double *integral, double *y, double *slope)
 {
     const double *last = law->table + SP_CUBIC_COLUMNS * (law->term_count - 1);
@@ -254,7 +258,7 @@ static void tension(const sp_law *law, double x, double *integral, double *y, do
     *integral = last[SP_CUBIC_INTEGRAL] + more * (last[SP_CUBIC_Y] + 0.5 * *slope * more);
 }
 
-/* E64, E65. A stretch inside the domain; h: HISTORY of the fibre. */
+/* E64, E65: evaluate a stretch inside the domain; h is the HISTORY of the fibre. */
 static void eval_fibre(const sp_law *law, double l, const double *h, double *w, double *p,
                        double *a)
 {
@@ -270,7 +274,7 @@ static void eval_fibre(const sp_law *law, double l, const double *h, double *w, 
     *a = k * (k * slope - stress) * i * i;
 }
 
-/* The history of least energy at a stretch (E66). */
+/* Find the history of least energy at a stretch (E66). */
 static void keep_fibre(const sp_law *law, double l, double *h)
 {
     const double modulus = law->constant[MODULUS], onset = law->constant[ONSET];

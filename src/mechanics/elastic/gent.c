@@ -19,7 +19,7 @@ sp_status sp_law_gent_prepare(sp_context *context, const sp_case *request, sp_la
 SP_INLINE void eval(int strain_state, double g, double limit, int n, const double *restrict stretch,
                     double *restrict w, double *restrict p, double *restrict a)
 {
-    /* beyond this share of the limit p and a are held, so that they stay finite */
+    /* Beyond this share of the limit p and a are held constant, so that they stay finite. */
     const double last = limit * (1 - 1e-9);
     for (int i = 0; i < n; i++) {
         const sp_invariant i1 = sp_first_invariant(strain_state, sp_law_inside(stretch[i]));

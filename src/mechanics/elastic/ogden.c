@@ -34,8 +34,8 @@ sp_status sp_law_ogden_prepare(sp_context *context, const sp_case *request, sp_l
     return SP_OK;
 }
 
-/* With y = l^(-alpha/2) - 1 every difference becomes a product with y: nothing cancels near l = 1.
- */
+/* With y = l^(-alpha/2) - 1 every difference becomes a product with y, so that nothing cancels near
+ * l = 1. */
 SP_INLINE void add_uniaxial(double mu, double alpha, double i, double log_l, double *w, double *p,
                             double *a)
 {

@@ -32,16 +32,17 @@
 #include "law/invariants.h"
 #include "table/table_file.h"
 
-static const double WARN_MIN = 0.3,
-                    WARN_MAX = 2;    /* a coupon gets here: say what was not measured */
-static const int MAP_ITERATIONS = 6; /* Halley from a start within 6 %: 3 reach round-off */
+static const double warn_least = 0.3,
+                    warn_most = 2;   /* a coupon gets here: say what was not measured */
+static const int map_iterations = 6; /* Halley from a start within 6 %: 3 reach round-off */
 
-/* Plane strain: places of |g| from 0 on, so many to the unit, up to stretches of 0.12 and 8.1. */
+/* In plane strain there are so many places of |g| per unit, from 0 on, up to stretches of 0.12
+ * and 8.1. */
 enum { PLACES_A_UNIT = 64, PLACES = 8 * PLACES_A_UNIT + 1, PLACE_COLUMNS = 3 };
 
 /* ---- the map of stretches ---- */
 
-/* f(x) with first and second derivative; q = sqrt(1 + 2/x). */
+/* Return f(x) with first and second derivative; q = sqrt(1 + 2/x). */
 static void measure_f(double x, double *f, double *df, double *ddf)
 {
     const double i = 1 / x, q = sqrt(1 + 2 * i), r = i * i / q, e = x - 1;
@@ -50,25 +51,25 @@ static void measure_f(double x, double *f, double *df, double *ddf)
     *ddf = -2 * r + e * r * (2 * i - i * i / (q * q));
 }
 
-/* x with f(x) = g. The starts are right at 1 and far away. */
+/* Solve f(x) = g for x. The starting values are exact at 1 and far away. */
 static double solve_f(double g)
 {
     const double near = fabs(g) * 0.57735026918962576; /* 1/f'(1) = 1/sqrt 3 */
     double x = g > 0 ? sqrt(1 + 2 * near + g * g) : 1 / (1 + near + 0.5 * g * g);
-    for (int k = 0; k < MAP_ITERATIONS; k++) {
+    for (int k = 0; k < map_iterations; k++) {
         double f, df, ddf;
         measure_f(x, &f, &df, &ddf);
         const double newton = (g - f) / df, change = newton / (1 + 0.5 * newton * ddf / df);
         x += change;
         if (fabs(change) <= 1e-6 * x)
-            break; /* cubic convergence: what is left is below round-off */
+            break; /* convergence is cubic: what is left is below round-off */
     }
     return x;
 }
 
 /* ---- preparing the table ---- */
 
-/* Stress between the sorted rows and the unloaded state, by straight lines. */
+/* Return the stress between the sorted rows and the unloaded state, by straight lines. */
 static double stress_between(const sp_table_rows *rows, double strain)
 {
     sp_table_row left = {-1, 0, 0}, right = {INFINITY, 0, 0};
@@ -83,8 +84,8 @@ static double stress_between(const sp_table_rows *rows, double strain)
     return left.stress + share * (right.stress - left.stress);
 }
 
-/* The stretch on the other side with the same I1, and the stress there: W(x) = W(y), so P(x) = P(y)
- * dy/dx. */
+/* Find the stretch on the other side with the same I1, and the stress there: W(x) = W(y), so P(x) =
+ * P(y) dy/dx. */
 static double mirror(double y, double stress, double *x)
 {
     double f, df_x, df_y, ddf;
@@ -106,11 +107,12 @@ static sp_status continue_short_side(sp_context *context, const char *file, sp_t
     const double reach = compression_short ? -reach_compression : reach_tension;
     const sp_table_row end = compression_short ? first : last;
     if (reach > 0) {
-        mirror(1 + end.strain, end.stress, &at); /* the stretch of the other side at the junction */
+        mirror(1 + end.strain, end.stress,
+               &at); /* the stretch of the other side where the two sides join */
         const double other = stress_between(rows, at - 1);
         scale = end.stress / mirror(at, other, &at);
     }
-    if (reach <= 0 || (end.strain > WARN_MIN - 1 && end.strain < WARN_MAX - 1))
+    if (reach <= 0 || (end.strain > warn_least - 1 && end.strain < warn_most - 1))
         sp_warn(context,
                 "%s: no rows in %s beyond strain %g: continued from the rows in %s (energy by I1)",
                 file, compression_short ? "compression" : "tension", reach > 0 ? end.strain : 0.0,
@@ -142,7 +144,7 @@ static sp_status collect_rows(sp_context *context, const char *file, sp_table_ro
     return status == SP_OK ? sp_table_sort(context, file, rows) : status;
 }
 
-/* ---- plane strain, worked out ---- */
+/* ---- the places of plane strain ---- */
 
 static void eval_uniaxial(const sp_law *law, double strain, double *w, double *p, double *a)
 {
@@ -174,7 +176,7 @@ static void work_out_plane_strain(const sp_law *law, double l, double *w, double
     add_half(law, g < 0 ? x : y, -dg, -ddg, w, p, a);
 }
 
-/* W, h W', h^2 W'' by |g| at places h apart. */
+/* Find W, h W', h^2 W'' by |g| at places h apart. */
 static void fill_places(sp_law *law)
 {
     const double h = 1.0 / PLACES_A_UNIT;

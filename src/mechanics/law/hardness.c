@@ -16,10 +16,11 @@
 
 #include "law/law.h"
 
-static const double GENT_LAST =
-    98; /* beyond, the relation of Gent is left out: it diverges at 100 */
-static const double URETHANE_FIRST = 85; /* the softest one that was measured */
-static const double LEAST_FACTOR = 1.5;  /* no hardness tells a modulus more closely */
+/* Beyond, the relation of Gent is left out: it diverges at 100. */
+static const double gent_last = 98;
+static const double urethane_first = 85; /* the softest urethane that was measured */
+/* No hardness gives a modulus more closely than this factor. */
+static const double least_factor = 1.5;
 
 static double gent(double s)
 {
@@ -34,17 +35,17 @@ static double qi_joyce_boyce(double s)
 static double printed_urethane(double s)
 {
     const double urethane = 26.7 * exp(0.093 * (s - 85));
-    return s < URETHANE_FIRST ? fmax(urethane, gent(s)) : urethane;
+    return s < urethane_first ? fmax(urethane, gent(s)) : urethane;
 }
 
 static sp_hardness band_at(double s)
 {
     const double centre = printed_urethane(s), other = qi_joyce_boyce(s);
-    const double rubber = s <= GENT_LAST ? gent(s) : centre;
+    const double rubber = s <= gent_last ? gent(s) : centre;
     return (sp_hardness){
         .centre = centre,
-        .low = fmin(centre / LEAST_FACTOR, fmin(other, rubber)),
-        .high = fmax(centre * LEAST_FACTOR, fmax(other, rubber)),
+        .low = fmin(centre / least_factor, fmin(other, rubber)),
+        .high = fmax(centre * least_factor, fmax(other, rubber)),
     };
 }
 

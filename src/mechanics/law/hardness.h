@@ -14,19 +14,21 @@ typedef struct sp_hardness {
 
 sp_hardness sp_hardness_a(double shore_a);
 sp_hardness sp_hardness_d(double shore_d);
-/* 0 when both are given and the centre of neither lies in the band of the other. */
+/* Return 0 when both hardnesses are given and the centre of neither lies in the band of the other.
+ */
 int sp_hardness_agree(double shore_a, double shore_d);
-/* Of both: the band that holds both, about the geometric mean of their centres. */
+/* Find the band of both hardnesses together: it holds both bands, about the geometric mean of their
+ * centres. */
 sp_hardness sp_hardness_band(double shore_a, double shore_d);
 
-/* 1 when the modulus of the case is the centre of its hardness band and its law is linear in the
- * modulus; forces at one strain then go with the modulus, exactly: buckling and contact hang on
- * shapes alone. */
+/* Return 1 when the modulus of the case is the centre of its hardness band and its law is linear in
+ * the modulus. Forces at one strain are then exactly proportional to the modulus, because buckling
+ * and contact depend on shapes alone. */
 int sp_hardness_of(const sp_case *request, sp_hardness *band);
-/* "95 Shore A", "95 Shore A and 46 Shore D". */
+/* Write "95 Shore A", or "95 Shore A and 46 Shore D". */
 void sp_hardness_text(const sp_case *request, char *text, size_t size);
-/* A caution with the band of the modulus and of the forces, where sp_hardness_of is 1; else "" and
- * 0. */
+/* Write a caution with the band of the modulus and of the forces where sp_hardness_of is 1; else
+ * "", and return 0. */
 int sp_hardness_caution(const sp_case *request, char *text, size_t size);
 
 #endif

@@ -7,10 +7,10 @@
 #include "case/case_parts.h"
 #include "law/invariants.h"
 
-/* What the branches of one strain keep. The first of them are all that `eval` reads. */
+/* What the branches of one strain store. The first of these members are all that `eval` reads. */
 enum {
-    STRAIN,      /* at the last accepted state */
-    STRESS,      /* of all branches were the strain to stay, at the end of the step */
+    STRAIN,      /* strain at the last accepted state */
+    STRESS,      /* stress of all branches at the end of the step, if the strain stayed */
     SLOPE,       /* sum of a E */
     FLOW_STRESS, /* of the flowing branch, over its s */
     FLOW_TIME,   /* th of the flowing branch */
@@ -20,14 +20,14 @@ enum {
     STEP,        /* dt [s] */
     RELAXED,     /* dissipated by branches */
     FLOWED,      /* dissipated by flow */
-    BRANCH       /* and on: true stress of each branch */
+    BRANCH       /* and the following: true stress of each branch */
 };
-/* A fibre keeps, before those: */
+/* Before those a fibre stores: */
 enum {
     LARGEST,    /* largest W0 so far */
-    DISSIPATED, /* in all */
+    DISSIPATED, /* dissipated in all ways */
     SOFTENED,   /* dissipated by softening */
-    BRANCHES,   /* and on: as above; then what the law itself keeps */
+    BRANCHES,   /* and the following: as above; then what the law itself stores */
 };
 
 static const double largest_exponent = 0.5;
@@ -36,20 +36,20 @@ static const int newton_steps = 30;
 
 /* ---- one step of a branch ---- */
 
-/* (1 - exp(-th))/th */
+/* Return (1 - exp(-th))/th. */
 static double mean_decay(double th)
 {
     return th < 1e-9 ? 1 - 0.5 * th : -expm1(-th) / th;
 }
 
-/* (1 - a)/th; its series where it cancels. */
+/* Return (1 - a)/th, by its series where the difference cancels. */
 static double work_share(double th)
 {
     return th < 1e-3 ? 0.5 - th * (1.0 / 6 - th * (1.0 / 24 - th / 120))
                      : (1 - mean_decay(th)) / th;
 }
 
-/* (1 - a)/th - a^2/2: what an even step dissipates of E de^2 (E123). */
+/* Return (1 - a)/th - a^2/2: what an even step dissipates of E de^2 (E123). */
 static double lost_share(double th)
 {
     if (th < 1e-3) return th * (1.0 / 3 - th * (1.0 / 4 - th * (7.0 / 60 - th / 24)));
@@ -57,7 +57,7 @@ static double lost_share(double th)
     return (1 - a) / th - 0.5 * a * a;
 }
 
-/* What a step of dt is for each branch, worked out once for all fibres. */
+/* Factors of a step of dt for each branch, computed once for all fibres. */
 typedef struct parts {
     double gone[SP_LAW_BRANCHES], a[SP_LAW_BRANCHES]; /* 1 - b, a */
     double work[SP_LAW_BRANCHES], lost[SP_LAW_BRANCHES];
@@ -74,7 +74,8 @@ static void find_parts(const sp_law_time *time, double dt, parts *p)
     }
 }
 
-/* What a branch of spring E and stress sig dissipates over a step (E123): nowhere below 0. */
+/* Return what a branch of spring E and stress sig dissipates over a step (E123): it is nowhere
+ * below 0. */
 static double branch_lost(const parts *p, int i, double spring, double sig, double de)
 {
     const double gone = p->gone[i];
@@ -82,7 +83,8 @@ static double branch_lost(const parts *p, int i, double spring, double sig, doub
                        gone * (2 - gone) * sig * sig / (2 * spring));
 }
 
-/* x of x + th sinh x = y (E127): descends from above its root, where the function is convex. */
+/* Solve x + th sinh x = y for x (E127): Newton's method descends from above the root, where the
+ * function is convex. */
 static double flowing(double y, double th)
 {
     const double size = fabs(y);
@@ -98,8 +100,8 @@ static double flowing(double y, double th)
 
 /* ---- the branches of one strain ---- */
 
-/* Young's modulus of the fibre (or 1 per stiffness), and stress that makes a branch flow, in the
- * same unit. */
+/* Young's modulus of the fibre (or 1 per stiffness), and the stress that makes a branch flow, in
+ * the same unit. */
 typedef struct scale {
     double modulus, flow_stress;
 } scale;
@@ -115,7 +117,7 @@ static scale scalar_scale(const sp_law *law, double length)
     return (scale){1, law->time.flow_stress / (sqrt(3) * law->shear_modulus * length)};
 }
 
-/* Energy of the step, stress and slope at strain e. */
+/* Find the energy of the step, stress and slope at strain e. */
 static sp_law_scalar branches_eval(const sp_law_time *time, scale s, double e, const double *h)
 {
     const double de = e - h[STRAIN];
@@ -126,7 +128,7 @@ static sp_law_scalar branches_eval(const sp_law_time *time, scale s, double e, c
     const double x = flowing(h[FLOW_STRESS] + spring * de / s.flow_stress, th);
     const double unit = s.flow_stress * s.flow_stress / spring;
     const double half = sinh(0.5 * x);
-    /* x sinh x - (cosh x - 1) */
+    /* Return x sinh x - (cosh x - 1). */
     out.energy += unit * (0.5 * x * x + th * (x * sinh(x) - 2 * half * half));
     out.force += s.flow_stress * x;
     out.slope += spring / (1 + th * cosh(x));
@@ -147,8 +149,8 @@ static void branches_arm(const sp_law_time *time, scale s, double dt, const part
     h[FLOW_TIME] = time->flow_share > 0 ? dt / time->flow_time : 0;
 }
 
-/* Flow over a step that ends at strain e: where it gets to, what it dissipates on the way and adds
- * to what is stored. */
+/* Find the flow over a step that ends at strain e: where it ends, what it dissipates on the way and
+ * what it adds to the stored energy. */
 static double flow_ends(const sp_law_time *time, scale s, double e, const double *h, double *lost,
                         double *stored)
 {
@@ -170,7 +172,7 @@ static double branches_spent(const sp_law_time *time, scale s, double e, const d
     return h[WORK] + de * (h[WORK_STRESS] + de * h[WORK_SLOPE]) + lost + stored;
 }
 
-/* Ready for a step of no time. */
+/* Make the branches ready for a step that takes no time. */
 static void branches_keep(const sp_law_time *time, scale s, double e, const parts *p,
                           const parts *none, double *h)
 {
@@ -191,7 +193,7 @@ static void branches_keep(const sp_law_time *time, scale s, double e, const part
 
 /* ---- softening, E120 .. E121 ---- */
 
-/* x erf x + exp(-x^2)/sqrt pi, less its value at 0. */
+/* Return x erf x + exp(-x^2)/sqrt pi, less its value at 0. */
 static double erf_integral(double x)
 {
     return x * erf(x) + expm1(-x * x) / sqrt(M_PI);
@@ -208,8 +210,8 @@ double sp_law_softening_lost(const sp_law_time *time, double largest)
     return largest > 0 ? width / time->softening_ratio * erf_integral(largest / width) : 0;
 }
 
-/* Where w is just `largest`, the fibre goes on as one that is loaded for the first time, as an
- * accepted state stands exactly there (Hill 1958, as in yielding.c). */
+/* Where w equals `largest`, the fibre continues as one that is loaded for the first time, because
+ * an accepted state stands exactly there (Hill 1958, as in yielding.c). */
 void sp_law_soften(const sp_law_time *time, double largest, double *w, double *p, double *a)
 {
     if (!(*w < largest * (1 - 1e-12))) return;
@@ -228,7 +230,7 @@ static const double *own_history(const sp_law *law, const double *h)
     return h + BRANCHES + BRANCH + law->time.branch_count;
 }
 
-/* The law itself, without branches: n fibres. */
+/* Evaluate the law itself, without branches, for n fibres. */
 static void eval_itself(const sp_law *law, int n, const double *stretch, const double *history,
                         double *w, double *p, double *a)
 {
@@ -394,8 +396,8 @@ void sp_law_scalar_add_lost(double stiffness, const double *history, sp_law_lost
 
 /* ---- preparing ---- */
 
-/* E125: B_y(n, 1 - n) sin(pi n)/pi by its series in y = free/(held + free), below 1/2 or from the
- * other side. */
+/* E125: find B_y(n, 1 - n) sin(pi n)/pi by its series in y = free/(held + free), below 1/2 or from
+ * the other side. */
 double sp_law_set_of_exponent(double n, double held, double free)
 {
     const double y = free / (held + free), small = fmin(y, 1 - y);
@@ -423,7 +425,7 @@ double sp_law_exponent_of_set(double set, double held, double free)
     return 0.5 * (low + high);
 }
 
-/* Share that branches and flow carry at the reference. */
+/* Return the share that branches and flow carry at the reference. */
 static double carried(const sp_case *request, const sp_law_time *time)
 {
     const double at = request->relaxation_reference;
@@ -433,9 +435,9 @@ static double carried(const sp_case *request, const sp_law_time *time)
     return sum;
 }
 
-/* E125: one branch per decade, so that E(t) goes as t^-n; what longer branches would carry is left
- * for ever. All of it is scaled so that law, branches and flow are the whole modulus at the
- * reference. */
+/* E125: take one branch per decade, so that E(t) goes as t^-n; what longer branches would carry is
+ * left for ever. All of it is scaled so that law, branches and flow together are the whole modulus
+ * at the reference. */
 static void take_exponent(const sp_case *request, double n, sp_law_time *time)
 {
     const int first = (int)lround(log10(request->relaxation_shortest)),
@@ -453,7 +455,7 @@ static void take_exponent(const sp_case *request, double n, sp_law_time *time)
 static sp_status take_table(sp_context *context, const sp_case *request, sp_law_time *time)
 {
     const sp_list *share = &request->relaxation_shares, *times = &request->relaxation_times;
-    if (share->count == 0) return SP_OK; /* times alone are not read */
+    if (share->count == 0) return SP_OK; /* times alone are ignored */
     if (share->count != times->count)
         return sp_fail(context, SP_BAD_CASE,
                        "material.relaxation: received %d shares and %d times; valid: one time for "
@@ -505,8 +507,8 @@ static sp_status take_branches(sp_context *context, const sp_case *request, sp_l
     return SP_OK;
 }
 
-/* What is left of the law for ever, so that its modulus is that of a test as long as the reference
- * (E122). */
+/* Find what is left of the law for ever, such that its modulus is that of a test as long as the
+ * reference (E122). */
 static sp_status take_left(sp_context *context, const sp_case *request, sp_law_time *time)
 {
     time->left = 1 - carried(request, time);

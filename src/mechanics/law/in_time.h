@@ -13,42 +13,43 @@
 
 #include "law/law.h"
 
-/* Adds what the case asks for to a law that is prepared: law->time and law->history. Nothing
- * changes when it asks for nothing. Errors: SP_BAD_CASE. */
+/* Add what the case asks for to a law that is prepared: law->time and law->history. Nothing changes
+ * when it asks for nothing. Errors: SP_BAD_CASE. */
 sp_status sp_law_time_prepare(sp_context *context, const sp_case *request, sp_law *law);
 
-/* Exponent n of E(t) ~ t^-n of which so much of a strain is left after it was held for `held`
- * seconds and let go for `free` seconds (E125), or 0 when it would be above 0.5. */
+/* Return the exponent n of E(t) ~ t^-n with which so much of a strain is left after it was held for
+ * `held` seconds and released for `free` seconds (E125), or 0 when n would be above 0.5. */
 double sp_law_exponent_of_set(double set, double held, double free);
-/* And back: the set share of an exponent. */
+/* Return the reverse: the share that is left with an exponent. */
 double sp_law_set_of_exponent(double exponent, double held, double free);
 
 /* The next step takes `dt` seconds: fibres (n x law->history_count) and scalars are made ready for
  * it. With dt = 0 nothing relaxes, so that a state just kept is in the same equilibrium. */
 void sp_law_arm(const sp_law *law, double dt, int n, double *history);
 
-/* Energy stored and dissipated so far of n fibres when the step ends at `stretch`, summed with
- * their weights: for a law in time that is not the least energy which `eval` gives (E124), for any
- * other it is. */
+/* Return the energy stored and dissipated so far by n fibres when the step ends at `stretch`,
+ * summed with their weights. For a law in time this is not the least energy that `eval` gives
+ * (E124); for any other law it is. */
 double sp_law_spent(const sp_law *law, int n, const double *stretch, const double *weight,
                     const double *history);
 
-/* What n fibres have dissipated so far by each of them, added to `lost`. */
+/* Add to `lost` what n fibres have dissipated so far in each way. */
 typedef struct sp_law_lost {
     double softened, relaxed, flowed; /* the rest of what is dissipated has yielded */
 } sp_law_lost;
 void sp_law_add_lost(const sp_law *law, int n, const double *weight, const double *history,
                      sp_law_lost *lost);
 
-/* E121: from energy, force and slope [MPa] of something that was never loaded to those after its
- * largest energy was `largest`; its energy is then stored and dissipated together. What that is of
- * it which is dissipated. */
+/* E121: turn energy, force and slope [MPa] of something that was never loaded into those after its
+ * largest energy was `largest`; the energy is then the stored and the dissipated one together. The
+ * second function gives the dissipated part of it. */
 void sp_law_soften(const sp_law_time *time, double largest, double *w, double *p, double *a);
 double sp_law_softening_lost(const sp_law_time *time, double largest);
 
-/* Scalars: a strain whose force is linear without time, shear or twist of a strut, relaxes in the
- * same proportions (E126). All is per stiffness. `length` turns the strain into a shear strain: 1,
- * or a radius for a twist. history: sp_law_scalar_count doubles, or NULL. */
+/* A scalar is a strain whose force is linear without time, such as shear or twist of a strut; it
+ * relaxes in the same proportions (E126). All values are per stiffness. `length` turns the strain
+ * into a shear strain: 1, or a radius for a twist. history: sp_law_scalar_count doubles, or NULL.
+ */
 typedef struct sp_law_scalar {
     double energy, force, slope;
 } sp_law_scalar;
@@ -57,7 +58,7 @@ sp_law_scalar sp_law_scalar_eval(const sp_law *law, double length, double strain
                                  const double *history);
 void sp_law_scalar_arm(const sp_law *law, double dt, double *history);
 void sp_law_scalar_keep(const sp_law *law, double length, double strain, double *history);
-/* The same of n scalars whose histories stand `stride` doubles apart, all in the same step. */
+/* Do the same for n scalars whose histories stand `stride` doubles apart, all in the same step. */
 void sp_law_scalars_arm(const sp_law *law, double dt, int n, int stride, double *history);
 void sp_law_scalars_keep(const sp_law *law, double length, int n, const double *strain, int stride,
                          double *history);

@@ -19,8 +19,8 @@ typedef struct sp_invariant {
     double v, d, dd; /* value - 3, d/dl, d2/dl2 */
 } sp_invariant;
 
-/* Stretch moved into the domain; a NaN goes to the smallest stretch, sp_law_energy then says +inf.
- */
+/* Move a stretch into the domain; a NaN becomes the smallest stretch, for which sp_law_energy then
+ * says +inf. */
 SP_INLINE double sp_law_inside(double stretch)
 {
     return stretch > SP_LAW_SMALLEST_STRETCH ? stretch : SP_LAW_SMALLEST_STRETCH;

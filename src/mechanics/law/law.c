@@ -1,4 +1,4 @@
-/* The rows of the laws, and what holds for each of them: modulus, stable range. */
+/* The rows of the laws, and what is found for each of them: modulus, stable range. */
 #include "law/law_list.h"
 
 #include <math.h>
@@ -14,9 +14,9 @@ static const sp_law_row rows[] = {
 #undef SP_LAW_ROW
 };
 
-static const double SEARCH_MIN = 0.05, SEARCH_MAX = 8; /* stretch range that is searched */
-static const double WARN_MIN = 0.3, WARN_MAX = 2;      /* a coupon gets here: warn */
-static const int SEARCH_STEPS = 400;                   /* per side, even in log stretch */
+static const double search_least = 0.05, search_most = 8; /* stretch range that is searched */
+static const double warn_least = 0.3, warn_most = 2; /* a coupon reaches these stretches: warn */
+static const int search_steps = 400;                 /* on either side, even in log stretch */
 
 const sp_law_row *sp_law_rows(int *count)
 {
@@ -56,13 +56,13 @@ static int is_stable(const sp_law *law, double stretch)
     return isfinite(w) && isfinite(p) && isfinite(a) && a > 0;
 }
 
-/* Last stable stretch from 1 towards `end`, by steps even in log stretch and bisection of the
- * failing step. */
+/* Find the last stable stretch from 1 towards `end`, by steps even in log stretch and bisection of
+ * the step that fails. */
 static double stable_until(const sp_law *law, double end)
 {
     double good = 1;
-    for (int i = 1; i <= SEARCH_STEPS; i++) {
-        double bad = i == SEARCH_STEPS ? end : pow(end, (double)i / SEARCH_STEPS);
+    for (int i = 1; i <= search_steps; i++) {
+        double bad = i == search_steps ? end : pow(end, (double)i / search_steps);
         if (is_stable(law, bad)) {
             good = bad;
             continue;
@@ -89,18 +89,18 @@ static sp_status check_stability(sp_context *context, sp_law *law)
                        "law %s is unstable at small strain: its constants give a %s modulus of %g "
                        "MPa; valid: above 0 (keys: %s)",
                        law->row->name, state_text(law), law->modulus, law->row->needs);
-    law->stretch_min = stable_until(law, SEARCH_MIN);
-    law->stretch_max = stable_until(law, SEARCH_MAX);
-    if (law->stretch_min > WARN_MIN)
+    law->stretch_min = stable_until(law, search_least);
+    law->stretch_max = stable_until(law, search_most);
+    if (law->stretch_min > warn_least)
         sp_warn(context, "law %s, %s: not stable in compression beyond strain %.3g (stretch %.4g)",
                 law->row->name, state_text(law), law->stretch_min - 1, law->stretch_min);
-    if (law->stretch_max < WARN_MAX)
+    if (law->stretch_max < warn_most)
         sp_warn(context, "law %s, %s: not stable in tension beyond strain %.3g (stretch %.4g)",
                 law->row->name, state_text(law), law->stretch_max - 1, law->stretch_max);
     return SP_OK;
 }
 
-/* The law has no line of its own in the case file: name the file. */
+/* The law has no line of its own in the case file, so the message names the file. */
 static sp_status name_source(sp_context *context, const sp_case *request, sp_status status)
 {
     if (status != SP_BAD_CASE || request->source[0] == '\0') return status;
@@ -126,7 +126,7 @@ sp_status sp_law_prepare(sp_context *context, const sp_case *request, sp_law *la
     sp_context quiet = {0};
     if (!context) context = &quiet;
     *law = (sp_law){.strain_state = request->strain_state};
-    law->poisson_ratio = 0.5; /* all but linear and yielding are incompressible */
+    law->poisson_ratio = 0.5; /* all laws but linear and yielding are incompressible */
     sp_status status = find_row(context, request, law);
     if (status == SP_OK) status = law->row->prepare(context, request, law);
     if (status == SP_OK) status = check_stability(context, law);

@@ -16,7 +16,7 @@ typedef struct sp_law_history sp_law_history;
 
 enum { SP_LAW_BRANCHES = 12 };
 
-/* What a law does in time, see in_time.h; all 0 when it does nothing. */
+/* How a law depends on time, see in_time.h; all 0 when it does not. */
 typedef struct sp_law_time {
     int on;
     double young;  /* Young's modulus at small strain [MPa] */
@@ -94,8 +94,8 @@ double sp_law_keep(const sp_law *law, int n, const double *stretch, const double
 sp_status sp_law_prepare(sp_context *context, const sp_case *request, sp_law *law);
 void sp_law_free(sp_law *law);
 
-/* 1 when twice the modulus of the case gives twice the stress at every stretch: P is linear in it.
- */
+/* Return 1 when twice the modulus of the case gives twice the stress at every stretch: then P is
+ * linear in it. */
 int sp_law_goes_with_modulus(const sp_case *request);
 
 #endif

@@ -36,7 +36,8 @@ extern const sp_law_history sp_law_yielding_history;
 SP_LAW_ROWS(SP_LAW_DECLARE)
 #undef SP_LAW_DECLARE
 
-/* Hyperelastic laws end here: below it w = +inf, p and a are those at this stretch. */
+/* The domain of hyperelastic laws ends at this stretch: below it w = +inf, and p and a are those at
+ * it. */
 #define SP_LAW_SMALLEST_STRETCH 0.02
 
 #endif

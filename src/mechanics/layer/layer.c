@@ -3,7 +3,7 @@
 
 #include <math.h>
 
-/* What a layer keeps. */
+/* The members of a history. */
 enum {
     LARGEST,     /* largest e so far */
     FREE,        /* e_0 at the end of the step */
@@ -22,19 +22,20 @@ int sp_layer_count(const sp_law *law)
     return law->time.on ? SCALAR + sp_law_scalar_count(law) : 0;
 }
 
-/* What makes a scalar flow is a shear stress over G times this; the layer has it over `modulus`. */
+/* A shear stress makes a scalar flow when it exceeds G times this; the layer has it over `modulus`.
+ */
 static double flow_length(const sp_law *law, double modulus)
 {
     return modulus / law->shear_modulus;
 }
 
-/* Energy of the first loading that softens a layer no more [MPa]. */
+/* Return the energy of the first loading that softens a layer no further [MPa]. */
 static double largest_energy(double modulus, const double *h)
 {
     return 0.5 * modulus * h[LARGEST] * h[LARGEST];
 }
 
-/* Of what is left for ever, per stiffness: what softening changes. */
+/* Return the share that is left for ever, per stiffness: this is what softening changes. */
 static sp_law_scalar softening(const sp_law *law, double modulus, double e, const double *h)
 {
     double w = 0.5 * modulus * e * e, p = modulus * e, a = modulus;
@@ -44,7 +45,7 @@ static sp_law_scalar softening(const sp_law *law, double modulus, double e, cons
     return (sp_law_scalar){c * (w - before), c * (p - modulus * e), c * (a - modulus)};
 }
 
-/* As if the layer could pull. */
+/* Find the force as if the layer could pull. */
 static sp_law_scalar answer_at(const sp_law *law, double modulus, double e, const double *h)
 {
     sp_law_scalar v = sp_law_scalar_eval(law, flow_length(law, modulus), e, h + SCALAR);

@@ -11,11 +11,11 @@
 
 #include "law/in_time.h"
 
-/* Doubles that a layer keeps, all 0 before it is first pressed. */
+/* Number of doubles that a layer stores, all 0 before it is first pressed. */
 int sp_layer_count(const sp_law *law);
 
-/* Of one layer, per its stiffness: potential of the step from where it stands free, 0 while it does
- * so; and first and second derivative by w. */
+/* The answer of one layer, per its stiffness: potential of the step from where the layer stands
+ * free (0 while it does so), and first and second derivative by w. */
 typedef struct sp_layer_answer {
     double energy, by, bend;
 } sp_layer_answer;
@@ -23,12 +23,12 @@ typedef struct sp_layer_answer {
 /* `modulus`: layer_modulus of the model [MPa], which stiffness is made of. `history` stands as it
  * is until sp_layer_keep. */
 sp_layer_answer sp_layer_eval(const sp_law *law, double modulus, double w, const double *history);
-/* Of n layers, whose histories stand one after another: the next step takes dt seconds. */
+/* The next step takes dt seconds, for n layers whose histories stand one after another. */
 void sp_layer_arm(const sp_law *law, double modulus, double dt, int n, double *history);
-/* They are accepted at w[n], which is room for their strains then; to be armed again before the
- * next sp_layer_eval. */
+/* Accept the layers at w[n], whose room then holds their strains; they must be made ready for a
+ * step again before the next sp_layer_eval. */
 void sp_layer_keep(const sp_law *law, double modulus, int n, double *w, double *history);
-/* Stored and dissipated so far when the step ends at w (E124), and by which way. */
+/* Return what is stored and dissipated so far when the step ends at w (E124), and in which ways. */
 double sp_layer_spent(const sp_law *law, double modulus, double w, const double *history);
 void sp_layer_add_lost(const sp_law *law, double stiffness, const double *history,
                        sp_law_lost *lost);

@@ -66,7 +66,7 @@ static int room_for_places(sp_layer_memory *m, int most)
     return 1;
 }
 
-/* Where a pair stands in the table, or the empty place it would have. */
+/* Find where a pair stands in the table, or the empty place that it would take. */
 static int find(const sp_layer_memory *m, uint64_t pair)
 {
     const uint64_t key = pair + 1, mask = (uint64_t)m->pair_capacity - 1;
@@ -75,7 +75,7 @@ static int find(const sp_layer_memory *m, uint64_t pair)
     return (int)at;
 }
 
-/* A table that stays at most half full. */
+/* Enlarge the table so that it stays at most half full. */
 static int room_for_pairs(sp_layer_memory *m, int most)
 {
     if (2 * most <= m->pair_capacity) return 1;
@@ -158,7 +158,7 @@ void sp_layer_begin(sp_layer_memory *m)
     if (m->slot_count) memset(m->now, 0, (size_t)m->slot_count * sizeof *m->now);
 }
 
-/* Slot of a place, or -1. */
+/* Find the slot of a place, or -1. */
 static int slot_of(const sp_layer_memory *m, const sp_layer_place *place)
 {
     if (m->pair_count == 0) return -1;
@@ -206,7 +206,7 @@ void sp_layer_memory_arm(sp_layer_memory *m, double dt)
     m->armed = 0;
 }
 
-/* A pair gets places for its points, none of which has a slot yet. */
+/* Give a pair places for its points, none of which has a slot yet. */
 static int places_of(sp_layer_memory *m, const sp_layer_place *place)
 {
     const int at = find(m, place->pair), count = place->points + place->points_beyond;
@@ -221,7 +221,7 @@ static int places_of(sp_layer_memory *m, const sp_layer_place *place)
 void sp_layer_memory_keep(sp_layer_memory *m)
 {
     if (!m->on) return;
-    for (int i = 0; i < m->fresh_count; i++) { /* room: sp_layer_reserve */
+    for (int i = 0; i < m->fresh_count; i++) { /* sp_layer_reserve has made room */
         const sp_layer_fresh *f = &m->pressed[i];
         const int first = places_of(m, &f->place), slot = m->slot_count++;
         m->slot[first + (f->place.side ? f->place.points_beyond : 0) + f->place.which] = slot;

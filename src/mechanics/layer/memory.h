@@ -25,7 +25,7 @@ static inline uint64_t sp_layer_pair(int from, int to, int level)
     return ((uint64_t)(4 * (int64_t)from + level) << 32) | (uint32_t)(to + 2);
 }
 
-/* One that is pressed and was not before the last accepted state. */
+/* A layer that is pressed, and was not at the last accepted state. */
 typedef struct sp_layer_fresh {
     sp_layer_place place;
     double stiffness, w;
@@ -36,7 +36,7 @@ typedef struct sp_layer_memory {
     int on;           /* 0: not a law in time; then nothing below is used */
     double modulus;   /* see layer.h */
     int count;        /* doubles of a history */
-    double step_time; /* of the step in hand [s] ... */
+    double step_time; /* of the present step [s] ... */
     int armed;        /* ... 0: the layers are armed for it when the next evaluation begins */
     double *fresh;    /* history of a layer that was never pressed, for the step in hand */
 
@@ -59,25 +59,25 @@ typedef struct sp_layer_memory {
 sp_status sp_layer_memory_create(sp_context *context, const sp_law *law, double modulus,
                                  sp_layer_memory *memory);
 void sp_layer_memory_free(sp_layer_memory *memory);
-/* The histories of one state for another state of a coupon alike, in the place of what that one
- * holds. Errors: SP_NO_MEMORY. */
+/* Copy the histories of one state to another state of an equal coupon, replacing those. Errors:
+ * SP_NO_MEMORY. */
 sp_status sp_layer_memory_copy(sp_context *context, const sp_layer_memory *from,
                                sp_layer_memory *to);
 
-/* An evaluation begins; what is pressed in it. `stiffness` times the answer is what the potential
- * gets. */
+/* Begin an evaluation, and tell what is pressed in it. `stiffness` times the answer is what the
+ * potential gets. */
 void sp_layer_begin(sp_layer_memory *memory);
 sp_layer_answer sp_layer_press(sp_layer_memory *memory, const sp_layer_place *place,
                                double stiffness, double w);
-/* After an evaluation: room to accept it. Errors: SP_NO_MEMORY. */
+/* Make room after an evaluation, so that it can be accepted. Errors: SP_NO_MEMORY. */
 sp_status sp_layer_reserve(sp_context *context, sp_layer_memory *memory);
 
 /* The next step takes dt seconds. */
 void sp_layer_memory_arm(sp_layer_memory *memory, double dt);
-/* The last evaluation is accepted. */
+/* Accept the last evaluation. */
 void sp_layer_memory_keep(sp_layer_memory *memory);
-/* What all layers store and have dissipated at the last evaluation, less their part of the
- * potential [mJ]; and what they have dissipated up to the last accepted state, by which way. */
+/* Sum what all layers store and have dissipated at the last evaluation, less their part of the
+ * potential [mJ]; and what they have dissipated up to the last accepted state, in which ways. */
 double sp_layer_memory_difference(const sp_layer_memory *memory);
 void sp_layer_memory_add_lost(const sp_layer_memory *memory, sp_law_lost *lost);
 

@@ -25,8 +25,8 @@ void sp_panel_section(sp_spatial_section *section, const sp_law *law, double wid
                                     .points = n,
                                     .axial_stiffness = law->modulus * area,
                                     .shear_stiffness = {shear, shear}};
-    section->torsion_stiffness =
-        law->shear_modulus * thickness * thickness * thickness / 3 * rim; /* E102 */
+    /* E102. */
+    section->torsion_stiffness = law->shear_modulus * thickness * thickness * thickness / 3 * rim;
     for (int i = 0; i < n; i++) {
         section->y[i] = 0.5 * thickness * sqrt(stretch2) * x[i];
         section->weight[i] = 0.5 * area * weight[i];

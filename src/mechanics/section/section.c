@@ -13,7 +13,7 @@
  * the struts are walls or strips that are deep out of the plane of bending, where Cowper's (1966)
  * 10 (1 + nu)/(12 + 11 nu) for a narrow rectangle (0.857 at nu = 0.5) rests on free sides. The two
  * differ by 3 % of the shear flexibility. */
-static const double SHEAR_FACTOR = 5.0 / 6;
+static const double shear_factor = 5.0 / 6;
 
 void sp_section_rectangle(sp_section *section, const sp_law *law, double thickness, double depth,
                           int points)
@@ -30,7 +30,7 @@ void sp_section_rectangle(sp_section *section, const sp_law *law, double thickne
     }
     section->axial_stiffness = law->modulus * area;
     section->bending_stiffness = law->modulus * area * thickness * thickness / 12;
-    section->shear_stiffness = SHEAR_FACTOR * law->shear_modulus * area;
+    section->shear_stiffness = shear_factor * law->shear_modulus * area;
 }
 
 /* The Gauss rule of an odd number of points has one in the middle. */

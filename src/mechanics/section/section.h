@@ -30,29 +30,30 @@ typedef struct sp_resultants {
     double c_ee, c_ek, c_kk;
 } sp_resultants;
 
-/* Rectangle of thickness t and depth b with `points` Gauss points (2 .. SP_SECTION_POINTS_MAX). */
+/* Make a rectangle of thickness t and depth b with `points` Gauss points (2 ..
+ * SP_SECTION_POINTS_MAX). */
 void sp_section_rectangle(sp_section *section, const sp_law *law, double thickness, double depth,
                           int points);
 
-/* Let a strut stretch over `spread` times the length that bends: what stretches without bending, in
- * the bodies of its joints, is a fibre in the middle. Resultants stay those of the length that
- * bends, by the strain eps of it alone. E148 */
+/* Let a strut stretch over `spread` times the length that bends: the parts that stretch without
+ * bending, in the bodies of its joints, are a fibre in the middle. Resultants stay those of the
+ * length that bends, by the strain eps of it alone. E148 */
 void sp_section_spread(sp_section *section, double spread);
 
-/* Resultants at (eps, kappa), after the history of the fibres (points x count of the law; NULL:
- * none). energy = +inf when a fibre leaves the domain of the law. No allocation. */
+/* Find the resultants at (eps, kappa), after the history of the fibres (points x count of the law;
+ * NULL: none). energy = +inf when a fibre leaves the domain of the law. No allocation. */
 void sp_section_eval(const sp_section *section, double eps, double kappa, const double *history,
                      sp_resultants *out);
 
-/* The state (eps, kappa) into the history of a law that has one; returns the energy dissipated so
- * far [N]. */
+/* Enter the state (eps, kappa) into the history of a law that has one; returns the energy
+ * dissipated so far [N]. */
 double sp_section_keep(const sp_section *section, double eps, double kappa, double *history);
 
-/* Energy that the fibres store and have dissipated when a step of a law in time ends at this state
- * [N], see sp_law_spent. */
+/* Return the energy that the fibres store and have dissipated when a step of a law in time ends at
+ * this state [N], see sp_law_spent. */
 double sp_section_spent(const sp_section *section, double eps, double kappa, const double *history);
 
-/* Largest |fibre strain| at the two faces. */
+/* Return the largest |fibre strain| at the two faces. */
 double sp_section_fibre_strain(const sp_section *section, double eps, double kappa);
 
 #endif

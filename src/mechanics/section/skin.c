@@ -5,11 +5,12 @@
 
 #include <math.h>
 
-static const double most_wave = 40; /* beyond it 1e-4 of either sum is left */
+static const double most_wave = 40; /* beyond it 1e-4 of either sum is missing */
 enum { PLACES = 400 };              /* of Simpson's rule over the root of x */
 static const double deep = 15;      /* layers deeper than a wave by this are half planes to 1e-10 */
 
-/* Compliance of a layer on a rigid base that holds it, by that of the half plane. E225 */
+/* Return the compliance of a layer on a rigid base that holds it, over that of the half plane. E225
+ */
 static double layer_of(double kh, double nu)
 {
     const double k = 3 - 4 * nu;
@@ -29,12 +30,12 @@ static double odd_load(double x) /* (3 (sin x - x cos x)/x^2)^2 */
     return j * j;
 }
 
-/* Integral of L(x h/a) load(x)/x over all x, with x = s^2. */
+/* Integrate L(x h/a) load(x)/x over all x, with x = s^2. */
 static double sum_waves(double h, double a, double nu, double (*load)(double x))
 {
     const double step = sqrt(most_wave) / PLACES;
     double sum = 0;
-    for (int i = 1; i <= PLACES; i++) { /* nothing at 0 */
+    for (int i = 1; i <= PLACES; i++) { /* the integrand is 0 at 0 */
         const double s = step * i, x = s * s;
         const double weight = i == PLACES ? 1 : i % 2 ? 4 : 2;
         sum += weight * layer_of(x * h / a, nu) * load(x) * 2 / s;

@@ -1,5 +1,5 @@
-/* What a skin is under the edge of a panel: a full layer on a platen, pressed and turned along a
- * strip as wide as the panel is thick (E225 to E228 of docs/theory.md). */
+/* How a skin acts under the edge of a panel: it is a full layer on a platen, pressed and turned
+ * along a strip as wide as the panel is thick (E225 to E228 of docs/theory.md). */
 #ifndef SP_SECTION_SKIN_H
 #define SP_SECTION_SKIN_H
 
@@ -11,8 +11,9 @@
 double sp_skin_squash(double layer, double strip, double poisson_ratio);
 double sp_skin_turn(double layer, double strip, double poisson_ratio);
 
-/* Section of the element that stands for a stretch `width` long of it: axis 1 upright, axis 2
- * normal to the panel; its length is the thickness of the skin. Two fibres carry both. */
+/* Make the section of the element that stands for a stretch of the skin `width` long: axis 1
+ * upright, axis 2 normal to the panel; its length is the thickness of the skin. Two fibres carry
+ * both loads. */
 void sp_skin_section(sp_spatial_section *section, const sp_law *law, double width, double thickness,
                      double skin);
 

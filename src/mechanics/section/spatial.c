@@ -6,7 +6,7 @@
 #include "law/in_time.h"
 #include "section/gauss.h"
 
-static const int MOST_RINGS = 4;
+static const int most_rings = 4;
 
 static int within(int n, int low, int high)
 {
@@ -22,7 +22,7 @@ static void add_fibre(sp_spatial_section *section, double y, double z, double we
 
 void sp_spatial_circle(sp_spatial_section *section, const sp_law *law, double diameter, int rings)
 {
-    const int n = within(rings, 1, MOST_RINGS), around = 4 * n;
+    const int n = within(rings, 1, most_rings), around = 4 * n;
     const double radius = 0.5 * diameter, area = M_PI * radius * radius;
     const double nu = law->poisson_ratio;
     double x[SP_SPATIAL_SIDE_MAX] = {0}, weight[SP_SPATIAL_SIDE_MAX] = {0};
@@ -57,8 +57,8 @@ void sp_spatial_set_shear_factor(sp_spatial_section *section, double factor)
         factor * law->shear_modulus / law->modulus * section->axial_stiffness;
 }
 
-/* J = (1/3) a^3 b (1 - (192/pi^5)(a/b) sum over odd n of tanh(n pi b/2a)/n^5), a <= b. The terms
- * left out are below 1e-12. E51 */
+/* J = (1/3) a^3 b (1 - (192/pi^5)(a/b) sum over odd n of tanh(n pi b/2a)/n^5), a <= b. Terms beyond
+ * the sum are below 1e-12. E51 */
 double sp_rectangle_torsion(double side_1, double side_2)
 {
     const double a = fmin(side_1, side_2), b = fmax(side_1, side_2);
@@ -67,13 +67,13 @@ double sp_rectangle_torsion(double side_1, double side_2)
     return a * a * a * b / 3 * (1 - 192 / pow(M_PI, 5) * a / b * sum);
 }
 
-/* Warping constant of a rectangle a^3 b^3/144, E83. */
+/* Return the warping constant of a rectangle, a^3 b^3/144, E83. */
 void sp_spatial_hold_warping(sp_spatial_section *section, double length)
 {
     const double sides = section->size[0] * section->size[1];
     const double warping = section->law->modulus * sides * sides * sides / 144;
     const double k = 0.5 * length * sqrt(section->torsion_stiffness / warping);
-    /* 1 - tanh(k)/k; its series where the two cancel */
+    /* This is 1 - tanh(k)/k, by its series where the two cancel. */
     const double left = k < 0.02 ? k * k / 3 : 1 - tanh(k) / k;
     section->torsion_stiffness /= left;
 }

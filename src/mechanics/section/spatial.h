@@ -41,45 +41,47 @@ typedef struct sp_spatial_resultants {
     double tangent[3][3]; /* d(N, M2, M3)/d(e, k2, k3), symmetric */
 } sp_spatial_resultants;
 
-/* Circle: `rings` Gauss points of the squared radius times 4 rings places around, at most 4 rings;
- * exact for polynomials of degree 4 rings - 1 (product rule of the disc: Stroud 1971). Shear factor
- * 6 (1 + nu)/(7 + 6 nu) (Cowper 1966), J = pi d^4/32. */
+/* Make a circle: `rings` Gauss points of the squared radius times 4 rings places around, at most 4
+ * rings; exact for polynomials of degree 4 rings - 1 (product rule of the disc: Stroud 1971). Shear
+ * factor 6 (1 + nu)/(7 + 6 nu) (Cowper 1966), J = pi d^4/32. */
 void sp_spatial_circle(sp_spatial_section *section, const sp_law *law, double diameter, int rings);
 
-/* Rectangle of sizes on axes 2 and 3, `points` x `points` Gauss points (2 .. SP_SPATIAL_SIDE_MAX).
- * Shear factor 5/6 as in the plane (E25), J of Saint-Venant's torsion (sp_rectangle_torsion). */
+/* Make a rectangle of sizes on axes 2 and 3, with `points` x `points` Gauss points (2 ..
+ * SP_SPATIAL_SIDE_MAX). Shear factor 5/6 as in the plane (E25), J of Saint-Venant's torsion
+ * (sp_rectangle_torsion). */
 void sp_spatial_rectangle(sp_spatial_section *section, const sp_law *law, double size2,
                           double size3, int points);
 
-/* Another shear factor than the one of the section's shape, along both axes. */
+/* Set another shear factor than that of the section's shape, along both axes. */
 void sp_spatial_set_shear_factor(sp_spatial_section *section, double factor);
 
-/* As sp_section_spread. */
+/* Do what sp_section_spread does. */
 void sp_spatial_spread(sp_spatial_section *section, double spread);
 
-/* Stiffer in torsion, as a rectangle is whose ends, `length` apart, cannot warp: the mean stiffness
- * of such a bar (Vlasov 1961; E83). */
+/* Make the section stiffer in torsion, like a rectangle whose ends, `length` apart, cannot warp:
+ * the mean stiffness of such a bar (Vlasov 1961; E83). */
 void sp_spatial_hold_warping(sp_spatial_section *section, double length);
 
-/* Torsion constant J [mm4] of a rectangle, either order of sides (Timoshenko & Goodier 1970,
- * article 109; E51). */
+/* Return the torsion constant J [mm4] of a rectangle, with its sides in either order (Timoshenko &
+ * Goodier 1970, article 109; E51). */
 double sp_rectangle_torsion(double a, double b);
 
-/* Resultants at strains (e, k2, k3), after the history of the fibres (points x count of the law;
- * NULL: none). energy = +inf when a fibre leaves the domain of the law. No allocation. */
+/* Find the resultants at strains (e, k2, k3), after the history of the fibres (points x count of
+ * the law; NULL: none). energy = +inf when a fibre leaves the domain of the law. No allocation. */
 void sp_spatial_section_eval(const sp_spatial_section *section, const double strain[3],
                              const double *history, sp_spatial_resultants *out);
 
-/* The strains into the history of a law that has one; returns the energy dissipated so far [N]. */
+/* Enter the strains into the history of a law that has one; returns the energy dissipated so far
+ * [N]. */
 double sp_spatial_section_keep(const sp_spatial_section *section, const double strain[3],
                                double *history);
 
-/* Energy that the fibres store and have dissipated when a step of a law in time ends at this state
- * [N], see sp_law_spent. */
+/* Return the energy that the fibres store and have dissipated when a step of a law in time ends at
+ * this state [N], see sp_law_spent. */
 double sp_spatial_section_spent(const sp_spatial_section *section, const double strain[3],
                                 const double *history);
 
-/* Largest |fibre strain| on the outline. */
+/* Return the largest |fibre strain| on the outline. */
 double sp_spatial_fibre_strain(const sp_spatial_section *section, const double strain[3]);
 
 #endif

@@ -17,7 +17,7 @@ typedef struct sp_spread_strain {
     double eps, slope, bend; /* and its first and second derivative by e */
 } sp_spread_strain;
 
-/* Return 0 where nothing is left of the chord. */
+/* Return 0 where the chord has no length left. */
 static inline int sp_spread_eval(double spread, double e, sp_spread_strain *fibre)
 {
     *fibre = (sp_spread_strain){e, 1, 0};
@@ -31,7 +31,7 @@ static inline int sp_spread_eval(double spread, double e, sp_spread_strain *fibr
     return 1;
 }
 
-/* Chord, over its unloaded length, of fibres with the strain eps. */
+/* Return the chord, over its unloaded length, of fibres with the strain eps. */
 static inline double sp_spread_chord(double spread, double eps)
 {
     if (spread == 1) return 1 + eps;

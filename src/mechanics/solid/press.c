@@ -31,7 +31,7 @@ static int is_within_law(const sp_step *step)
     return isfinite(step->force) && isfinite(step->work) && isfinite(step->stiffness);
 }
 
-/* The state on the load limit, between a strain below and one above. */
+/* Find the state on the load limit, between a strain below and one above. */
 static sp_step at_limit(const sp_solid *solid, double below, double above, int bonded, double limit)
 {
     for (int i = 0; i < HALVINGS; i++) {
@@ -44,7 +44,7 @@ static sp_step at_limit(const sp_solid *solid, double below, double above, int b
     return sp_solid_at(solid, above, bonded);
 }
 
-/* Down to the target, the load limit or the end of the law. */
+/* Press down to the target, the load limit or the end of the law. */
 static void press_down(const sp_case *request, const sp_solid *solid, int bonded, sp_path *path)
 {
     path->stop = SP_STOP_STRAIN;
@@ -65,14 +65,14 @@ static void press_down(const sp_case *request, const sp_solid *solid, int bonded
     }
 }
 
-/* A reversible law takes the same states back. */
+/* A reversible law passes the same states on the way back. */
 static void go_back(sp_path *path)
 {
     for (int i = path->step_count - 2; i >= 0; i--) path->back[path->back_count++] = path->step[i];
     path->unloaded = path->back_count > 0;
 }
 
-/* Which steps are drawn; what a block looks like follows from its shortening. */
+/* Choose the steps that are drawn; the picture of a block follows from its shortening. */
 static void choose_frames(sp_path *path)
 {
     sp_shapes *shapes = &path->shapes;

@@ -23,7 +23,7 @@ sp_status sp_solid_prepare(sp_context *context, const sp_case *request, sp_solid
 {
     const sp_law_row *row = sp_law_find(request->law);
     sp_case free_bar = *request;
-    /* what the law has to say is said of the coupon; here it would be said twice */
+    /* Warnings of the law are given for the coupon; here they would be given twice. */
     sp_context quiet = {.interrupt = context ? context->interrupt : NULL};
     *solid = (sp_solid){.size = {request->width, request->height, request->depth}};
     if (row && row->history) return SP_OK;

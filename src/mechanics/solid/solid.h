@@ -20,23 +20,24 @@ typedef struct sp_solid {
     double raise;        /* force between bonded platens / between sliding ones */
 } sp_solid;
 
-/* Errors: those of the law (SP_BAD_CASE, SP_NO_READ), SP_NO_MEMORY. Free with sp_solid_free in any
- * case. */
+/* Prepare the block. Errors: those of the law (SP_BAD_CASE, SP_NO_READ), SP_NO_MEMORY. Free with
+ * sp_solid_free in any case. */
 sp_status sp_solid_prepare(sp_context *context, const sp_case *request, sp_solid *solid);
 void sp_solid_free(sp_solid *solid);
 
-/* S of a block, and how much its bonded faces raise its force, for a Poisson ratio up to 0.5. */
+/* Find S of a block, and how much its bonded faces raise its force, for a Poisson ratio up to 0.5.
+ */
 double sp_solid_shape_factor(const double size[3]);
 double sp_solid_raise(double shape_factor, double poisson_ratio);
 
-/* The state at a strain; not finite outside the domain of the law. */
+/* Find the state at a strain; it is not finite outside the domain of the law. */
 sp_step sp_solid_at(const sp_solid *solid, double strain, int bonded);
 
-/* Both ends at whole percents of strain, as far as the law goes. */
+/* Find both curves at whole percents of strain, as far as the law goes. */
 void sp_solid_sample(const sp_solid *solid, sp_solid_curve *curve);
 
-/* The path of a coupon that is the block itself, and its way back when asked for. Between platens
- * that hold by friction it is the bonded end. It ends at SP_STOP_RANGE where the law ends before
+/* Make the path of a coupon that is the block itself, and its way back when asked for. Platens that
+ * hold by friction are treated as bonded ones. It ends at SP_STOP_RANGE where the law ends before
  * the target. Errors: SP_NO_MEMORY. */
 sp_status sp_solid_press(sp_context *context, const sp_case *request, const sp_solid *solid,
                          sp_path *path);

@@ -1,4 +1,4 @@
-/* The first buckled strut of a coupon with flaws: watched at every accepted state. */
+/* The first buckled strut of a coupon with flaws, which is looked for at every accepted state. */
 #ifndef SP_BUCKLED_H
 #define SP_BUCKLED_H
 
@@ -18,15 +18,16 @@ sp_status sp_buckle_watch_create(sp_context *context, const sp_model *model,
                                  sp_buckle_watch *watch);
 void sp_buckle_watch_free(sp_buckle_watch *watch);
 
-/* Look at the accepted state of `step`. */
+/* Look for buckled struts in the accepted state of `step`. */
 void sp_buckle_watch_look(sp_buckle_watch *watch, const sp_system *system, int step);
 
-/* Earliest strut past its maximum, with its figures; strain of the coupon is left to the caller. */
+/* Find the earliest strut past its maximum, with its figures; the caller fills in the strain of the
+ * coupon. */
 void sp_buckle_watch_first(const sp_buckle_watch *watch, const sp_model *model,
                            sp_buckled *buckled);
 
-/* Euler load of the free length of a strut between clamped ends, 4 pi^2 EI/L^2 (Timoshenko & Gere)
- * [N]. */
+/* Return the Euler load of the free length of a strut between clamped ends, 4 pi^2 EI/L^2
+ * (Timoshenko & Gere) [N]. */
 double sp_clamped_euler_load(const sp_model *model, int strut);
 
 #endif

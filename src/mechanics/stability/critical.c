@@ -3,8 +3,8 @@
 #include "stability/critical.h"
 #include "state/softest.h"
 
-static const double same_share =
-    1e-5; /* shares closer than this are equal: symmetric struts keep the order of their numbers */
+/* Shares closer than this are equal, so that symmetric struts keep the order of their numbers. */
+static const double same_share = 1e-5;
 
 sp_status sp_critical_mode(sp_context *context, sp_system *system, double *mode)
 {
@@ -52,7 +52,7 @@ void sp_critical_rank(const sp_system *system, const double *mode, sp_critical *
     for (int s = 0; s < struts; s++) total += strut_bending(system, mode, s);
     for (int s = 0; s < struts && total > 0;) {
         const int one = s, panel = network->panel ? network->strut_panel[s].panel : s;
-        double sum = 0; /* of a panel, whose bars stand together, or of a strut */
+        double sum = 0; /* sum over a panel, whose bars stand together, or over a strut */
         do sum += strut_bending(system, mode, s++);
         while (network->panel && s < struts && network->strut_panel[s].panel == panel);
         insert_ranked(critical, network->panel ? panel : one, sum / total);

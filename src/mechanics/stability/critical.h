@@ -6,8 +6,8 @@
 
 #include "state/system.h"
 
-/* Softest mode of the present, factored K by inverse iteration: mode (`unknowns` per node, largest
- * displacement of a node 1). The factor may have negative pivots. */
+/* Find the softest mode of the present, factored K by inverse iteration: mode (`unknowns` per node,
+ * largest displacement of a node 1). The factor may have negative pivots. */
 sp_status sp_critical_mode(sp_context *context, sp_system *system, double *mode);
 
 /* Rank struts by share of the mode's bending energy, sum over elements of L Ckk kappa^2, into

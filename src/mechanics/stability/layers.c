@@ -3,8 +3,8 @@
 #include <math.h>
 #include <string.h>
 
-static const double level_share =
-    1e-3;                          /* of the coupon's height: a strut that rises less is level */
+/* Of the coupon's height: a strut that rises less is level. */
+static const double level_share = 1e-3;
 static const double border = 1e-6; /* of a layer's height: nodes on a border belong to both */
 
 void sp_layers_find(const sp_model *model, sp_layers *layers)
@@ -26,7 +26,8 @@ void sp_layers_find(const sp_model *model, sp_layers *layers)
     layers->height = model->height / layers->count;
 }
 
-/* Present heights of the borders: means over the nodes near each, the nearer the more. */
+/* Find the present heights of the borders: means over the nodes near each, where nearer nodes weigh
+ * more. */
 static void find_borders(const sp_system *system, const sp_layers *layers, double *border_height)
 {
     const sp_model *model = system->model;
@@ -45,7 +46,8 @@ static void find_borders(const sp_system *system, const sp_layers *layers, doubl
     for (int i = 1; i < layers->count; i++)
         border_height[i] = weight[i] > 0 ? border_height[i] / weight[i]
                                          : border_height[i - 1] + gap / layers->count;
-    for (int i = 1; i < layers->count; i++) /* a crowded fold may turn means round */
+    for (int i = 1; i < layers->count;
+         i++) /* a fold that is crowded may reverse the order of the means */
         border_height[i] = fmin(gap, fmax(border_height[i], border_height[i - 1]));
 }
 

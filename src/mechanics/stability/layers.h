@@ -11,17 +11,17 @@ typedef struct sp_layers {
     double height; /* of each, unloaded [mm] */
 } sp_layers;
 
-/* As many as struts stand above each other by their mean rise (E253), at most SP_LAYERS_MAX, which
- * are then of several rows each; 1 where all struts lie level. */
+/* Divide the coupon into as many layers as struts stand above each other by their mean rise (E253),
+ * at most SP_LAYERS_MAX, which then are of several rows each; 1 where all struts are level. */
 void sp_layers_find(const sp_model *model, sp_layers *layers);
 
-/* The move that takes `share` of the present height out of one layer of the accepted state and
- * gives it to the others, the platens at rest (E254); `move` holds `unknowns` per node. No strut
- * passes through another: heights keep their order. */
+/* Make the move that takes `share` of the present height out of one layer of the accepted state and
+ * gives it to the others, with the platens at rest (E254); `move` holds `unknowns` per node. No
+ * strut passes through another: heights keep their order. */
 void sp_layers_squash(const sp_system *system, const sp_layers *layers, int layer, double share,
                       double *move);
 
-/* A move cut to the nodes of one layer, by where they are unloaded. */
+/* Restrict a move to the nodes of one layer, by where they are unloaded. */
 void sp_layers_mask(const sp_model *model, const sp_layers *layers, int layer, const double *whole,
                     double *move);
 

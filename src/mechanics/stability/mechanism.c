@@ -41,7 +41,7 @@ typedef struct piece {
     int lower, upper; /* joints on the platens */
 } piece;
 
-/* Move of a place by each of the unknowns: row d of d(place)/dq, travel left out. */
+/* Find the move of a place by each of the unknowns: row d of d(place)/dq, travel left out. */
 static void set_row(const piece *p, const double *at, int d, double size, double row[MOVES])
 {
     double r[3];
@@ -72,8 +72,8 @@ static void place_of(const sp_model *model, int node, double at[3])
     at[0] = x[0], at[1] = x[1], at[2] = model->dimension == 3 ? x[2] : 0;
 }
 
-/* Faces by friction do not slide before it is overcome: they hold a joint sideways from the first
- * push on. */
+/* Faces held by friction do not slide before it is overcome: they hold a joint sideways from the
+ * first push on. */
 static int held_by_friction(const sp_model *model, int node, int unknown)
 {
     const sp_network *network = model->network;
@@ -96,7 +96,7 @@ static void add_holds(const sp_model *model, int node, piece *p)
             memset(row, 0, sizeof row);
             row[model->dimension == 2 ? 5 : k] = 1;
         }
-        if (how == SP_MOVED) row[TRAVEL] = 1; /* down */
+        if (how == SP_MOVED) row[TRAVEL] = 1; /* the platen moves down */
         add_row(p, row);
     }
 }
@@ -107,7 +107,7 @@ static void hold_plane(piece *p)
     p->sum[2][2] += 1, p->sum[3][3] += 1, p->sum[4][4] += 1;
 }
 
-/* Diagonal to 1; `scale`: what turns the unknowns back. A row of zeros stays one. */
+/* Scale the diagonal to 1; `scale` turns the unknowns back. A row of zeros stays one. */
 static void scale_diagonal(piece *p, double scale[MOVES])
 {
     for (int i = 0; i < MOVES; i++) scale[i] = p->sum[i][i] > 0 ? 1 / sqrt(p->sum[i][i]) : 1;
@@ -115,8 +115,8 @@ static void scale_diagonal(piece *p, double scale[MOVES])
         for (int j = 0; j < MOVES; j++) p->sum[i][j] *= scale[i] * scale[j];
 }
 
-/* Elimination with the largest pivot first: order of the unknowns; returns how many pivots there
- * are. *least: the last one. */
+/* Eliminate with the largest pivot first; `order` is that of the unknowns. Returns how many pivots
+ * there are. *least: the last one. */
 static int eliminate(double g[MOVES][MOVES], int order[MOVES], double *least)
 {
     for (int i = 0; i < MOVES; i++) order[i] = i;
@@ -136,7 +136,7 @@ static int eliminate(double g[MOVES][MOVES], int order[MOVES], double *least)
     return MOVES;
 }
 
-/* The motion that the eliminated unknowns leave to the first of the others. */
+/* Find the motion of the eliminated unknowns that follows from the first of the others. */
 static void solve_free(double g[MOVES][MOVES], const int order[MOVES], int rank, double q[MOVES])
 {
     memset(q, 0, MOVES * sizeof *q);
@@ -168,7 +168,7 @@ static void put_motion(const sp_model *model, const int *of, const piece *p, dou
     for (int i = 0; i < 3; i++) found->move[i] = scale * q[i], found->turn[i] = scale * q[3 + i];
 }
 
-/* Pieces of all nodes, by the elements between them. */
+/* Find the pieces of all nodes, by the elements between them. */
 static int number_nodes(const sp_model *model, int *of)
 {
     for (int n = 0; n < model->node_count; n++) of[n] = n;
@@ -195,7 +195,7 @@ static void measure_pieces(const sp_model *model, const int *of, piece *pieces)
     for (int n = 0; n < model->node_count; n++) add_holds(model, n, &pieces[of[n]]);
 }
 
-/* The first piece that can move, if there is one. */
+/* Find the first piece that can move, if there is one. */
 static void find_first(const sp_model *model, const int *of, int count, piece *pieces,
                        sp_mechanism *found)
 {
@@ -203,7 +203,7 @@ static void find_first(const sp_model *model, const int *of, int count, piece *p
     for (int k = 0; k < count && !found->moves; k++) {
         double scale[MOVES], q[MOVES], least;
         int order[MOVES];
-        if (pieces[k].elements == 0) continue; /* a joint that nothing is tied to */
+        if (pieces[k].elements == 0) continue; /* a joint to which nothing is tied */
         if (model->dimension == 2) hold_plane(&pieces[k]);
         scale_diagonal(&pieces[k], scale);
         const int rank = eliminate(pieces[k].sum, order, &least);

@@ -23,7 +23,7 @@ static double width(const double *table, int i)
     return table[COLUMNS * (i + 1) + X] - table[COLUMNS * i + X];
 }
 
-/* Slope of the parabola through three rows, at row i inside or at an end. */
+/* Return the slope of the parabola through three rows, at row i inside or at an end. */
 static double parabola_slope(const double *table, int n, int i)
 {
     if (n == 2) return secant(table, 0);
@@ -46,7 +46,7 @@ void sp_cubic_slopes(double *table, int n)
     }
 }
 
-/* What the slopes in radius alpha^2 + beta^2 <= 9 are to be scaled by. */
+/* Find the factor by which the slopes in radius alpha^2 + beta^2 <= 9 are scaled. */
 static double scale(double first, double last, double d)
 {
     const double radius = hypot(first, last);
@@ -75,8 +75,8 @@ void sp_cubic_limit_slope(double *table, int n, double steepest)
     }
 }
 
-/* Integral of the cubic between two rows, from one of them to the share t of the way to the other
- * (h signed). */
+/* Integrate the cubic between two rows, from one of them to the share t of the way to the other (h
+ * signed). */
 static double cubic_integral(const double *from, const double *to, double h, double t)
 {
     const double t2 = t * t, blend = t2 * t * (1 - 0.5 * t);
@@ -97,7 +97,7 @@ void sp_cubic_integrals(double *table, int n, int origin)
     }
 }
 
-/* First row of the interval that holds a place inside the table. */
+/* Find the first row of the interval that holds a place inside the table. */
 static int find_interval(const double *table, int n, double x)
 {
     int low = 0, high = n - 1;
@@ -111,7 +111,7 @@ static int find_interval(const double *table, int n, double x)
     return low;
 }
 
-/* Beyond the table: straight on with the end tangent. */
+/* Beyond the table the curve goes straight on with the end tangent. */
 static void extrapolate(const double *row, double x, double *integral, double *y, double *slope)
 {
     const double e = x - row[X];

@@ -15,8 +15,8 @@ double sp_table_rate(const sp_case *request)
     return request->press_speed / 60 / request->height;
 }
 
-/* The two curves on either side of the rate, and how far the rate lies between them on the scale of
- * its logarithm; twice the nearest one where it lies beyond them all. */
+/* Find the two curves on either side of the rate, and how far the rate lies between them on the
+ * scale of its logarithm; where it lies beyond all curves, the nearest one twice. */
 static double find_two(const double *rate, int count, double wanted, int two[2])
 {
     int slow = -1, fast = -1;
@@ -29,8 +29,8 @@ static double find_two(const double *rate, int count, double wanted, int two[2])
     return two[0] == two[1] ? 0 : log(wanted / rate[two[0]]) / log(rate[two[1]] / rate[two[0]]);
 }
 
-/* Stress of sorted rows at a strain, straight between them and the unloaded state; *inside 0 beyond
- * them. */
+/* Return the stress of sorted rows at a strain, straight between them and the unloaded state;
+ * *inside is 0 beyond them. */
 static double stress_at(const sp_table_rows *rows, double strain, int *inside)
 {
     double x[2] = {0, 0}, y[2] = {0, 0};
@@ -48,7 +48,7 @@ static double stress_at(const sp_table_rows *rows, double strain, int *inside)
     return x[1] == 0 ? 0 : y[0] + (strain - x[0]) / (x[1] - x[0]) * (y[1] - y[0]);
 }
 
-/* Rows at every strain of either curve that both reach. E194 */
+/* Make rows at every strain of either curve that both reach. E194 */
 static sp_status mix(sp_context *context, const sp_table_rows *slow, const sp_table_rows *fast,
                      double share, sp_table_rows *out)
 {
@@ -68,7 +68,7 @@ static sp_status mix(sp_context *context, const sp_table_rows *slow, const sp_ta
     return status;
 }
 
-/* Two rows at one strain, of either curve, are one. */
+/* Rows at the same strain, one of either curve, become one. */
 static void drop_doubles(sp_table_rows *rows)
 {
     int kept = 0;

@@ -1,4 +1,4 @@
-/* Rows of two numbers from a text file. */
+/* Read rows of two numbers from a text file. */
 #include "table/table_file.h"
 
 #include <errno.h>
@@ -17,13 +17,9 @@
 sp_status sp_table_add(sp_context *context, sp_table_rows *rows, double strain, double stress,
                        int line)
 {
-    if (rows->count == rows->capacity) {
-        const int capacity = rows->capacity ? 2 * rows->capacity : 64;
-        sp_table_row *grown = sp_resize(rows->row, (size_t)capacity, sizeof *grown);
-        if (!grown) return sp_fail(context, SP_NO_MEMORY, "no memory for the rows of a table");
-        rows->row = grown;
-        rows->capacity = capacity;
-    }
+    sp_table_row *grown = sp_grow(rows->row, rows->count, &rows->capacity, 64, sizeof *grown);
+    if (!grown) return sp_fail(context, SP_NO_MEMORY, "no memory for the rows of a table");
+    rows->row = grown;
     rows->row[rows->count++] = (sp_table_row){strain, stress, line};
     return SP_OK;
 }
@@ -39,14 +35,14 @@ static int take_number(char **at, double *value)
 {
     char *end;
     if (!sp_decimal(*at, &end, value) || !strchr(" \t,;", *end))
-        return 0; /* strchr finds the final '\0' too */
+        return 0; /* strchr also finds the final '\0' */
     end += strspn(end, " \t");
     if (*end == ',' || *end == ';') end++;
     *at = end + strspn(end, " \t");
     return 1;
 }
 
-/* Words of a header do not; "nan" and "inf" are no words. */
+/* Tell whether a line is a header by its words; "nan" and "inf" do not count as words. */
 static int begins_with_number(char *text)
 {
     char *end;
@@ -70,7 +66,8 @@ static char *trim(char *line, int number)
  * of the writer, and the sums of a law over it would leave the range of numbers. */
 static const double largest_stress = 1e7;
 
-/* What a single row must meet: finite, above full compression, stress of the sign of the strain. */
+/* Check a single row: it must be finite, above full compression, and its stress must have the sign
+ * of the strain. */
 static sp_status check_row(sp_context *context, const char *file, int number, double strain,
                            double stress)
 {
@@ -187,7 +184,7 @@ sp_status sp_table_of_case(sp_context *context, const sp_case *request, sp_table
                        "nominal strain and nominal stress [MPa]",
                        request->law);
     const sp_status status = sp_table_at_rate(context, request, rows);
-    /* a case that a program filled in by hand may not say it */
+    /* a case that a program filled in by hand may lack it */
     for (int i = 0; status == SP_OK && request->table_scale > 0 && i < rows->count; i++)
         rows->row[i].stress *= request->table_scale;
     return status;

@@ -1,4 +1,4 @@
-/* Reads the rows of a tabulated law: measured nominal strain and nominal stress [MPa]. */
+/* The rows of a tabulated law: measured nominal strain and nominal stress [MPa]. */
 #ifndef SP_TABLE_TABLE_FILE_H
 #define SP_TABLE_TABLE_FILE_H
 
@@ -19,36 +19,36 @@ typedef struct sp_table_rows {
 sp_status sp_table_add(sp_context *context, sp_table_rows *rows, double strain, double stress,
                        int line);
 
-/* Sort by strain; the same strain twice is only fine with the same stress, else SP_NO_READ. `file`
- * names them in the error. */
+/* Sort the rows by strain; the same strain twice is allowed only with the same stress, else
+ * SP_NO_READ. `file` names them in the error. */
 sp_status sp_table_sort(sp_context *context, const char *file, sp_table_rows *rows);
 
 /* What the two columns of a file are. */
 typedef struct sp_table_kind {
     const char *valid; /* in words, behind "two numbers with decimal points, " */
-    /* What one row must meet; SP_NO_READ with file:line. */
+    /* Check one row; SP_NO_READ with file:line. */
     sp_status (*check)(sp_context *context, const char *file, int line, double first,
                        double second);
 } sp_table_kind;
 extern const sp_table_kind sp_strain_stress;
 
-/* Two columns per line, into strain and stress whatever they are, separated by comma, semicolon,
- * tab or blanks; one header line allowed; '#' starts a remark. Errors: SP_NO_READ with file:line,
- * value received and what is valid; SP_NO_MEMORY. The caller frees with sp_table_free, also after a
- * failure. */
+/* Read two columns per line into strain and stress, whatever they mean, separated by comma,
+ * semicolon, tab or blanks; one header line is allowed, and '#' starts a remark. Errors: SP_NO_READ
+ * with file:line, the value received and what is valid; SP_NO_MEMORY. The caller frees with
+ * sp_table_free, also after a failure. */
 sp_status sp_table_read(sp_context *context, const char *file, const sp_table_kind *kind,
                         sp_table_rows *rows);
 void sp_table_free(sp_table_rows *rows);
 
-/* rates.c: the rows of the one file of a case, or of its curves at several rates that at its own
- * rate, sorted. Errors as for sp_table_of_case. */
+/* rates.c: read the rows of the one file of a case, or, of its curves at several rates, interpolate
+ * the one at the case's own rate; sorted. Errors as for sp_table_of_case. */
 sp_status sp_table_at_rate(sp_context *context, const sp_case *request, sp_table_rows *rows);
 
-/* Rate at which the fibres of a case are taken to be strained: material.rate, else that of the
- * coupon [1/s]. */
+/* Return the rate at which the fibres of a case are assumed to be strained: material.rate, else
+ * that of the coupon [1/s]. */
 double sp_table_rate(const sp_case *request);
 
-/* The rows of a case, read and sorted. SP_BAD_CASE when it names no file. Freed as after
+/* Read the rows of a case, and sort them. SP_BAD_CASE when it names no file. Freed as after
  * sp_table_read. */
 sp_status sp_table_of_case(sp_context *context, const sp_case *request, sp_table_rows *rows);
 

@@ -17,7 +17,7 @@ PROGRESS = ctypes.CFUNCTYPE(None, c_void_p, c_double, c_char_p)
 
 
 class Context(Structure):
-    """sp_context: the failure line, the interrupt flag, and who listens."""
+    """sp_context: the failure line, the interrupt flag, and the functions that the library calls."""
 
     _fields_ = [
         ("message", c_char * MESSAGE_SIZE),
@@ -86,7 +86,7 @@ CURVE_POINT = ("strain", "stress", "shortening", "force", "work")
 P = c_void_p  # a structure of the library's own
 C = POINTER(Context)
 
-# name: what it returns, what it takes
+# The name of each function, with the type that it returns and those that it takes.
 _FUNCTIONS: dict[str, tuple[Any, list[Any]]] = {
     "sp_version": (c_char_p, []),
     "sp_status_text": (c_char_p, [c_int]),
@@ -145,7 +145,7 @@ _FUNCTIONS: dict[str, tuple[Any, list[Any]]] = {
 
 
 def _candidates() -> list[str]:
-    """Where the library may be: named, beside the package as installed, or anywhere the system looks."""
+    """List where the library may be: as named, beside the installed package, or where the system looks."""
     named = os.environ.get("STRUTPRESS_LIBRARY")
     if named:
         return [named]
@@ -173,7 +173,7 @@ for _name, (_returned, _taken) in _FUNCTIONS.items():
 
 
 class Call:
-    """One call into the library: its context, who hears its cautions, and its failure as an exception."""
+    """One call into the library: its context, the receiver of its cautions, and its failure as an exception."""
 
     def __init__(
         self,
@@ -184,15 +184,15 @@ class Call:
         self.interrupt = c_int(0)
         self.context.interrupt = ctypes.pointer(self.interrupt)
         self._raised: Optional[BaseException] = None
-        # kept, so that the library can call them as long as this object lives
+        # They are kept here, so that the library can call them as long as this object lives.
         self._warn = TALK(lambda _, line: self._run(warn, line.decode())) if warn else TALK()
-        # always there: a Ctrl-C is seen while Python runs, and it runs when the library tells of its progress
+        # This one is always set: Python sees a Ctrl-C only while it runs, and it runs when the library reports progress.
         listener = progress or (lambda share, text: None)
         self._progress = PROGRESS(lambda _, share, text: self._run(listener, share, text.decode()))
         self.context.warn, self.context.progress = self._warn, self._progress
 
     def _run(self, heard: Callable[..., None], *arguments: Any) -> None:
-        """What a listener raises ends the press and is raised again where the call was made."""
+        """An exception in a function that the library calls ends the press, and is raised again where the call was made."""
         try:
             heard(*arguments)
         except BaseException as raised:  # also KeyboardInterrupt

@@ -1,4 +1,4 @@
-"""Failures of the library as exceptions: one class for each cause, each with file and line where there are some."""
+"""Failures of the library as exceptions: one class for each cause, with file and line where they are known."""
 
 from __future__ import annotations
 

@@ -23,7 +23,7 @@ class Figure(NamedTuple):
 
 
 class Spread(NamedTuple):
-    """A figure over several flaw seeds; NaN where none reaches it."""
+    """A figure over several flaw seeds; NaN where no seed reaches it."""
 
     count: int
     median: float
@@ -47,7 +47,7 @@ def parameters() -> dict[str, dict[str, str]]:
 
 
 class Case:
-    """What is pressed. Values are set as in a case file: case["infill.density"] = "20 %".
+    """A coupon and how it is pressed. Values are set as in a case file: case["infill.density"] = "20 %".
 
     Raises BadCase with file, line, the value received and what would be valid.
     """
@@ -70,7 +70,7 @@ class Case:
 
     @classmethod
     def parse(cls, text: str, name: str = "case") -> "Case":
-        """The same from text; `name` stands in messages."""
+        """Read a case from text; `name` stands in messages."""
         case, data = cls(), text.encode()
         Call()("sp_case_parse", name.encode(), data, len(data), case._handle)
         return case
@@ -85,7 +85,7 @@ class Case:
         raise KeyError(key)
 
     def __getitem__(self, key: str) -> str:
-        """The value with its unit, "not given" where there is none."""
+        """Return the value with its unit, "not given" where there is none."""
         return _value_of(self._handle, self._row(key))
 
     def __iter__(self) -> Iterator[str]:
@@ -179,7 +179,7 @@ class Result:
 
     @property
     def seeds(self) -> "list[Result]":
-        """The presses of all flaw seeds, this one among them; one after a single press."""
+        """The presses of all flaw seeds, including this one; a single press has one."""
         kept = c_int()
         count = library.sp_result_seeds(self._handle, byref(kept))
         return [self if k == kept.value else _Seed(library.sp_result_of_seed(self._handle, k), self) for k in range(count)]
@@ -219,12 +219,12 @@ class Result:
 
     @property
     def stop(self) -> str:
-        """How the press ended: "target strain reached", ..."""
+        """How the press ended, for example "target strain reached"."""
         return library.sp_stop_text(library.sp_result_stop(self._handle)).decode()
 
     @property
     def reason(self) -> str:
-        """One line on a press that ended early, else empty."""
+        """One line that says why a press ended early, else empty."""
         return library.sp_result_reason(self._handle).decode()
 
     def write(self, folder: Text) -> None:
@@ -238,7 +238,7 @@ class Result:
 
 
 class _Seed(Result):
-    """One seed among several: it belongs to the result of all, and keeps it alive."""
+    """One seed of several: it belongs to the result of all seeds, and keeps that alive."""
 
     def __init__(self, handle: int, whole: Result) -> None:
         super().__init__(handle)
@@ -281,7 +281,7 @@ def press(
 
 
 def check(case: Union[Case, Text, Mapping[str, object]], settings: Optional[Mapping[str, object]] = None) -> dict[str, str]:
-    """Every value of a case with its unit, when all are valid together. Raises BadCase."""
+    """Return every value of a case with its unit, if all are valid together. Raises BadCase."""
     if not isinstance(case, Case):
         case = Case({**case, **(settings or {})}) if isinstance(case, Mapping) else Case.read(case, settings)
     Call()("sp_case_check", case._handle)

@@ -41,7 +41,7 @@ class Store:
         self._handle = handle.value
 
     def coupons(self) -> list[Coupon]:
-        """All coupons, replicates after each other."""
+        """All coupons, with the replicates of a coupon one after the other."""
         found: list[Coupon] = []
 
         def visit(_: Any, stored: Any) -> int:
@@ -63,7 +63,7 @@ class Store:
         return found
 
     def values(self, measure: str) -> dict[int, float]:
-        """One measure of all coupons that reach it, by their ids."""
+        """The values of one measure, by the ids of the coupons that reach it."""
         found: dict[int, float] = {}
 
         def visit(_: Any, id: int, value: float) -> int:

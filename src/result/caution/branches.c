@@ -1,4 +1,4 @@
-/* Other stable states that press.branches looked for, in words. */
+/* Say in words which other stable states press.branches found. */
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -6,7 +6,7 @@
 #include "caution/caution.h"
 #include "write/text.h"
 
-enum { NAMED_MAX = 4 }; /* strains that are named one by one */
+enum { NAMED_MAX = 4 }; /* number of strains that are named one by one */
 
 double sp_branches_apart(const sp_branches *branches)
 {
@@ -15,7 +15,8 @@ double sp_branches_apart(const sp_branches *branches)
     return apart;
 }
 
-/* "1.3 %, 2.4 %" of the looks that found others, or of those where the press went over to one. */
+/* List strains as "1.3 %, 2.4 %": those of the looks that found other states, or those where the
+ * press went over to one. */
 static int name_strains(const sp_branches *branches, int taken, char *text, size_t size)
 {
     int count = 0;

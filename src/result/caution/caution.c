@@ -1,4 +1,4 @@
-/* What a reader of a result must know; see caution.h. */
+/* List what a reader of a result must know; see caution.h. */
 #include "caution/caution.h"
 
 #include <math.h>
@@ -14,20 +14,20 @@
     "not told: walls that stand along the load carry on when they have buckled; their first "      \
     "buckle is "                                                                                   \
     "the critical step"
-#define SHORT_BEADS 2.0 /* as sp_short_strut_share counts */
+static const double short_beads = 2.0; /* as sp_short_strut_share counts */
 #define SP_NO_STRUTS "does not apply: a solid block has no struts"
-#define SHORT_SHARE 0.05 /* share of such infill struts that is worth a caution */
-/* A hold or a rest so many times the slowest branch is beyond what a law tells: branches stand a
- * decade apart, so that the last one stands for ten times its time (E125). */
-#define BEYOND_BRANCHES 10.0
-/* fibre strain beyond which flexible filaments are near break (common practice, no source) */
-#define LARGE_FIBRE 1.0
+static const double short_share = 0.05; /* share of such infill struts that is worth a caution */
+/* A hold or a rest that is so many times as long as the slowest branch is beyond what a law tells:
+ * branches stand a decade apart, so that the last one stands for ten times its time (E125). */
+static const double beyond_branches = 10.0;
+/* Beyond this fibre strain flexible filaments are near break (common practice, no source). */
+static const double large_fibre_strain = 1.0;
 
-#define APART 0.05 /* branches: share of the force from which on a reader is warned */
+/* Branches: share of the force from which on a reader is warned. */
+static const double apart_share = 0.05;
 
-#define BENCH_FORCE                                                                                \
-    1e5 /* [N], beyond which hardly a bench reaches (common practice, no source)                   \
-         */
+/* Hardly a test bench reaches beyond this force [N] (common practice, no source). */
+static const double bench_force = 1e5;
 
 static double largest_fibre_strain(const sp_path *path)
 {
@@ -36,11 +36,11 @@ static double largest_fibre_strain(const sp_path *path)
     return largest;
 }
 
-/* Caution of struts that are too short to be beams. Where most struts are, say what the figures
- * then mean. */
+/* Caution of struts that are too short to be beams. Where most struts are short, say what the
+ * figures then mean. */
 static void put_short(const sp_result *result, double share, char line[SP_CAUTION_SIZE])
 {
-    const double beads = SHORT_BEADS;
+    const double beads = short_beads;
     sp_format(line, SP_CAUTION_SIZE,
               "%.0f %% of the infill struts are shorter than %.3g bead widths between their joint "
               "zones: they are blocks rather than beams, %s",
@@ -51,7 +51,7 @@ static void put_short(const sp_result *result, double share, char line[SP_CAUTIO
                   : "expect larger errors.");
 }
 
-/* No infill carries more than the full block. */
+/* Caution of an infill that carries more than the full block, which none can. */
 static int put_too_stiff(const sp_result *result, char line[SP_CAUTION_SIZE])
 {
     int count, worst = -1;
@@ -71,8 +71,8 @@ static int put_too_stiff(const sp_result *result, char line[SP_CAUTION_SIZE])
     return 1;
 }
 
-/* Struts of thin layers lie on each other and leave their plane, which bonds at their ends do not
- * keep them from (theory, section 8). */
+/* Struts of thin layers lie on each other and may leave their plane, which bonds at their ends do
+ * not keep them from (theory, section 8). */
 static int put_thin_layers(const sp_case *request, char line[SP_CAUTION_SIZE])
 {
     if (request->layers < 1 || request->press_direction == SP_PRESS_THROUGH ||
@@ -119,14 +119,14 @@ static int put_edges(const sp_result *result, char line[SP_CAUTION_SIZE])
 static int put_bench(const sp_path *path, char line[SP_CAUTION_SIZE])
 {
     int i = 0, last = path->step_count - 1;
-    while (i <= last && !(path->step[i].force > BENCH_FORCE)) i++;
+    while (i <= last && !(path->step[i].force > bench_force)) i++;
     if (i > last) return 0;
     sp_format(
         line, SP_CAUTION_SIZE,
         "From %.3g %% strain on the force is above %g kN (%.4g kN at the end), which hardly a "
         "test bench reaches: are sizes, modulus and strain as meant? press.load_limit ends a "
         "press at a force.",
-        100 * sp_path_strain(path, i), BENCH_FORCE / 1000,
+        100 * sp_path_strain(path, i), bench_force / 1000,
         sp_finite(path->step[last].force) / 1000);
     return 1;
 }
@@ -165,7 +165,7 @@ static int put_drop(const sp_result *result, char lines[][SP_CAUTION_SIZE])
     return 2;
 }
 
-/* Slowest of all that relaxes or flows [s]; 0: nothing does. */
+/* Return the time of the slowest branch that relaxes or flows [s]; 0: nothing does. */
 static double slowest_time(const sp_case *request)
 {
     const sp_list *times = &request->relaxation_times;
@@ -177,7 +177,7 @@ static double slowest_time(const sp_case *request)
     return slowest;
 }
 
-/* Times beyond the branches of a law. */
+/* Caution of times that the branches of a law do not cover. */
 static int put_long(const sp_result *result, char line[SP_CAUTION_SIZE])
 {
     const double slowest = slowest_time(&result->request);
@@ -186,7 +186,7 @@ static int put_long(const sp_result *result, char line[SP_CAUTION_SIZE])
         const sp_segment *segment = &result->path.stage[i].segment;
         if (!longest || segment->duration > longest->duration) longest = segment;
     }
-    if (!(slowest > 0) || !longest || !(longest->duration > BEYOND_BRANCHES * slowest)) return 0;
+    if (!(slowest > 0) || !longest || !(longest->duration > beyond_branches * slowest)) return 0;
     sp_format(line, SP_CAUTION_SIZE,
               "`%s` is %.3g times as long as the slowest branch of the law (%.4g s): what the "
               "filament still relaxes or recovers by then is not in it, so that the end of it is "
@@ -267,7 +267,7 @@ int sp_cautions(const sp_result *result, char lines[SP_CAUTION_MAX][SP_CAUTION_S
     int count = 0;
     snprintf(lines[count++], SP_CAUTION_SIZE, "%s", SP_CAUTION_SAFETY);
     double share = sp_short_strut_share(result), fibre = largest_fibre_strain(path);
-    if (share > SHORT_SHARE) put_short(result, share, lines[count++]);
+    if (share > short_share) put_short(result, share, lines[count++]);
     count += put_too_stiff(result, lines[count]);
     if (path->block) count += sp_block_cautions(result, lines + count);
     count +=
@@ -287,12 +287,12 @@ int sp_cautions(const sp_result *result, char lines[SP_CAUTION_MAX][SP_CAUTION_S
     count += put_limits(result, lines + count);
     count += put_drop(result, lines + count);
     count += sp_hardness_caution(&result->request, lines[count], SP_CAUTION_SIZE);
-    if (isfinite(fibre) && fibre > LARGE_FIBRE)
+    if (isfinite(fibre) && fibre > large_fibre_strain)
         sp_format(lines[count++], SP_CAUTION_SIZE,
                   "Fibre strains reach %.0f %%: a filament may tear or yield before, and damage is "
                   "not modelled.",
                   100.0 * fibre);
-    if (sp_branches_apart(&path->branches) > APART)
+    if (sp_branches_apart(&path->branches) > apart_share)
         sp_format(lines[count++], SP_CAUTION_SIZE,
                   "There are other stable states, whose forces lie up to %.2g %% from the curve: a "
                   "push decides which of them a print comes to.",

@@ -13,17 +13,17 @@
 #define SP_CAUTION_SIZE 320
 #define SP_CAUTION_MAX 21
 
-/* Fill lines[0 .. count) and return count (at least 1: the safety line). */
+/* Fill lines[0 .. count) and return count (at least 1: the line on safety). */
 int sp_cautions(const sp_result *result, char lines[SP_CAUTION_MAX][SP_CAUTION_SIZE]);
-/* Hand every caution to `take` but the standing one on safety, which holds for all results. */
+/* Hand every caution to `take`, except for the one on safety, which holds for all results. */
 void sp_cautions_each(const sp_result *result, void (*take)(void *user, const char *line),
                       void *user);
 
 /* solid_caution.c: for a coupon that is the solid block, say where the relation between its force
- * and shortening ends to hold. At most four lines. */
+ * and shortening ceases to hold. At most four lines. */
 int sp_block_cautions(const sp_result *result, char lines[][SP_CAUTION_SIZE]);
 
-/* The number of struts of the critical mode that are named: those with the largest shares. */
+/* So many struts of the critical mode are named: those with the largest shares. */
 int sp_critical_quoted(const sp_critical *critical);
 /* The two answers to "when does it buckle first", each in words with its definition. */
 void sp_critical_text(const sp_path *path, char *text, size_t size);
@@ -35,13 +35,14 @@ void sp_buckled_text(const sp_result *result, char *text, size_t size);
     "first buckled strut: in the coupon with flaws, the first strut whose axial compression "      \
     "passes its maximum while its ends keep approaching"
 
-/* weight.c: a platen that is held stands still where a weight goes on falling. */
+/* weight.c: a platen that is held stands still where a weight would go on falling. */
 #define SP_WEIGHT_DEFINITION                                                                       \
     "under a weight (the force held, the platen free) the flawed coupon also loses its stability " \
     "where the force has a maximum"
 typedef struct sp_weight {
-    double strain,
-        force; /* of the first maximum that is followed by a drop of 1 % or more [-], [N] */
+    /* Strain and force of the first maximum that is followed by a drop of 1 % or more [-], [N].
+     */
+    double strain, force;
 } sp_weight;
 
 /* Return whether the curve has such a maximum. */
@@ -56,22 +57,23 @@ int sp_snaps_of(const sp_path *path, double *released);
     "a record of this path, no figure of the coupon: another mesh, step or flaw seed gives "       \
     "another amount"
 
-/* The value of a measure by its name; NaN when the press did not reach it. */
+/* Return the value of a measure by its name; NaN when the press did not reach it. */
 double sp_measure_value(const sp_result *result, const char *name);
 
-/* seeds_text.c: which seeds of the flaws the figures stand for; "" for a coupon without flaws. */
+/* seeds_text.c: say for which seeds of the flaws the figures stand; "" for a coupon without flaws.
+ */
 void sp_seeds_text(const sp_result *result, char *text, size_t size);
 
-/* branches.c: the other stable states that were looked for; "" where nobody asked for them. Forces
- * lie apart by the largest share of any look. */
+/* branches.c: describe the other stable states that were looked for; "" where nobody asked for
+ * them. Forces are apart by the largest share of any look. */
 double sp_branches_apart(const sp_branches *branches);
 void sp_branches_text(const sp_branches *branches, char *text, size_t size);
 
-/* words.c: the press in one or two plain sentences; "" when there is no curve. */
+/* words.c: describe the press in one or two plain sentences; "" when there is no curve. */
 #define SP_WORDS_SIZE 900
 void sp_words(const sp_result *result, char *text, size_t size);
 
-/* "square, 20.1 % dense, 28 x 24 x 20 mm, bonded platens, seed 1", for headings. */
+/* Write "square, 20.1 % dense, 28 x 24 x 20 mm, bonded platens, seed 1", for headings. */
 void sp_coupon_text(const sp_result *result, char *text, size_t size);
 
 #endif

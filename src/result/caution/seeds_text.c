@@ -1,4 +1,4 @@
-/* The seeds of the flaws in words. */
+/* Describe the seeds of the flaws in words. */
 #include "caution/caution.h"
 #include "write/text.h"
 

@@ -7,11 +7,11 @@
 #include "caution/caution.h"
 #include "write/text.h"
 
-/* free length / bead width below which a strut is no beam (design: slenderness limit) */
+/* Free length / bead width below which a strut is no beam (design: slenderness limit). */
 static const double short_strut = 2.0;
 static const double band_share = 0.5;
-/* solid fraction below which a body is a frame of struts rather than a solid with holes (Gibson
- * & Ashby 1997, chapter 1) */
+/* Solid fraction below which a body is a frame of struts rather than a solid with holes (Gibson &
+ * Ashby 1997, chapter 1). */
 static const double cellular = 0.3;
 
 const int sp_solid_percent[SP_SOLID_TABLE_ROWS] = {10, 25, 40};
@@ -67,7 +67,7 @@ double sp_measured_force(const sp_result *result, int percent)
     return got.reached ? got.value : NAN;
 }
 
-/* The block as a path, as far as the infill was pressed. */
+/* Press the block as far as the infill was pressed, and make a path of it. */
 static sp_path path_of_block(const sp_result *result, sp_step step[SP_SOLID_STRAINS + 1])
 {
     const sp_path *path = &result->path;
@@ -77,7 +77,7 @@ static sp_path path_of_block(const sp_result *result, sp_step step[SP_SOLID_STRA
     sp_path made = {.step = step};
     memcpy(made.size, path->size, sizeof made.size);
     for (int i = 0; i < solid->count && i < end + 1; i++) {
-        const double share = i > end ? end - (i - 1) : 1; /* of the last percent */
+        const double share = i > end ? end - (i - 1) : 1; /* the last percent is a part only */
         const double before = i ? sp_solid_force(solid, i - 1, bonded) : 0;
         const double force = sp_solid_force(solid, i, bonded);
         step[made.step_count++] = (sp_step){
@@ -88,7 +88,7 @@ static sp_path path_of_block(const sp_result *result, sp_step step[SP_SOLID_STRA
     return made;
 }
 
-/* True for a measure of load that is taken at the same strain of both curves. */
+/* Return whether a measure is one of load that is taken at the same strain of both curves. */
 static int is_of_load(const char *name, const char *unit)
 {
     if (!strcmp(name, "energy_per_volume_densification")) return 0;

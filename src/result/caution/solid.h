@@ -5,30 +5,32 @@
 
 #include "run/result.h"
 
-/* Strains of the table, in percent. */
+/* The strains of the table, in percent. */
 #define SP_SOLID_TABLE_ROWS 3
 extern const int sp_solid_percent[SP_SOLID_TABLE_ROWS];
 
-/* Force of the block between bonded or sliding platens at a whole percent of strain; NaN beyond the
- * end of its law. */
+/* Return the force of the block between bonded or sliding platens at a whole percent of strain; NaN
+ * beyond the end of its law. */
 double sp_solid_force(const sp_solid_curve *solid, int percent, int bonded);
-/* 1 when the platens of the case hold the faces: bonded, or by friction, which is nearest to it. */
+/* Return 1 when the platens of the case hold the faces: bonded ones, or ones with friction, for
+ * which the bonded block is nearest. */
 int sp_solid_is_bonded(const sp_case *request);
-/* Why there is no block to compare with, or "". */
+/* Say why there is no block to compare with, or "". */
 void sp_solid_words(const sp_result *result, char *text, size_t size);
 
-/* Force of the coupon at a whole percent of strain that is a measure; NaN when it is not
+/* Return the force of the coupon at a whole percent of strain that is a measure; NaN when it is not
  * reached. */
 double sp_measured_force(const sp_result *result, int percent);
 
-/* Share of the infill struts that are shorter than two beads (in space: diameters) between their
- * joint zones. */
+/* Return the share of the infill struts that are shorter than two beads (in space: diameters)
+ * between their joint zones. */
 double sp_short_strut_share(const sp_result *result);
-/* 1 when more than half of them are, and there is a block: then the band between the curve of the
- * beams and that of the block is shown in place of the beams alone. Of struts in space only where
- * they fill 30 % and more. */
+/* Return 1 when more than half of them are short, and there is a block: then the band between the
+ * curve of the beams and that of the block is shown in place of the beams alone. With struts in
+ * space this holds only where they fill 30 % and more. */
 int sp_has_band(const sp_result *result);
-/* The band of one measure: of forces, stresses, stiffnesses and energies that both curves reach. */
+/* Find the band of one measure: of forces, stresses, stiffnesses and energies that both curves
+ * reach. */
 int sp_band_of(const sp_result *result, int measure, double *low, double *high);
 
 #endif

@@ -1,16 +1,15 @@
-/* Where the relation of the solid block ends (docs/theory.md, section 15). */
+/* Say where the relation of the solid block ceases to hold (docs/theory.md, section 15). */
 #include <math.h>
 
 #include "caution/caution.h"
 #include "caution/solid.h"
 #include "write/text.h"
 
-#define STIFF                                                                                      \
-    200.0 /* [MPa], a tenth of the bulk modulus of filaments (common practice, no source) */
-#define STRIP                                                                                      \
-    3.0          /* sides of a loaded face up to which 2 S^2 is within 15 % (tests/test_solid.c)   \
-                  */
-#define TALL 2.0 /* height / smallest side (common practice, no source) */
+/* A tenth of the bulk modulus [MPa] of filaments (common practice, no source). */
+static const double stiff_modulus = 200.0;
+/* Sides of a loaded face up to which 2 S^2 is within 15 % (tests/test_solid.c). */
+static const double strip_ratio = 3.0;
+static const double tall_ratio = 2.0; /* height / smallest side (common practice, no source) */
 
 static int both_ends(const sp_result *result, char line[SP_CAUTION_SIZE])
 {
@@ -29,7 +28,7 @@ static int near_its_bulk(const sp_result *result, char line[SP_CAUTION_SIZE])
     const double *size = result->path.size;
     const double force = sp_solid_force(&result->path.solid, 1, 1);
     const double apparent = force / (0.01 * size[0] * size[2]);
-    if (result->path.block != SP_BLOCK_BONDED || !(apparent > STIFF)) return 0;
+    if (result->path.block != SP_BLOCK_BONDED || !(apparent > stiff_modulus)) return 0;
     sp_format(line, SP_CAUTION_SIZE,
               "Shape factor %.3g: the apparent modulus of %.3g MPa nears the bulk modulus of a "
               "filament (about 2000 MPa), which is not modelled: the block is softer.",
@@ -41,7 +40,7 @@ static int strip(const sp_result *result, char line[SP_CAUTION_SIZE])
 {
     const double *size = result->path.size;
     const double ratio = fmax(size[0], size[2]) / fmin(size[0], size[2]);
-    if (result->path.block != SP_BLOCK_BONDED || !(ratio > STRIP)) return 0;
+    if (result->path.block != SP_BLOCK_BONDED || !(ratio > strip_ratio)) return 0;
     sp_format(
         line, SP_CAUTION_SIZE,
         "The loaded face is %.3g times as long as it is wide: the relation of Gent & Lindley is "
@@ -53,7 +52,7 @@ static int strip(const sp_result *result, char line[SP_CAUTION_SIZE])
 static int tall(const sp_result *result, char line[SP_CAUTION_SIZE])
 {
     const double *size = result->path.size, ratio = size[1] / fmin(size[0], size[2]);
-    if (!(ratio > TALL)) return 0;
+    if (!(ratio > tall_ratio)) return 0;
     sp_format(line, SP_CAUTION_SIZE,
               "The block is %.3g times as high as it is thick: it would buckle aside, which is not "
               "modelled.",

@@ -1,4 +1,4 @@
-/* What a coupon does under a weight, and what its snaps let go: in words, for the table and the
+/* Say in words what a coupon does under a weight, and what its snaps release, for the table and the
  * JSON. */
 #include <math.h>
 #include <string.h>

@@ -30,6 +30,6 @@ int sp_width_is_largest(const sp_result *result)
     if (!sp_width_band(width, width->stiffness, width->stiffness_slope, &narrow, &wide)) return 0;
     if (sp_hardness_of(&result->request, &edges)) other = (edges.high - edges.low) / edges.centre;
     const double span = (corners->stiffness[2] - corners->stiffness[0]) / corners->stiffness[1];
-    if (span > other) other = span; /* a NaN is no larger one */
+    if (span > other) other = span; /* a NaN is not taken as larger */
     return fabs(wide - narrow) > other;
 }

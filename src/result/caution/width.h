@@ -1,18 +1,18 @@
-/* What +-0.1 mm of printed width does to stiffness and force, from one derivative. */
+/* What +-0.1 mm of printed width changes of stiffness and force, from one derivative. */
 #ifndef SP_CAUTION_WIDTH_H
 #define SP_CAUTION_WIDTH_H
 
 #include "run/result.h"
 
-/* Width that is added and taken away [mm], at most a quarter of the width itself. */
+/* Return the width that is added and taken away [mm], at most a quarter of the width itself. */
 double sp_width_change(const sp_width *width);
 
-/* Value over its own, less 1, of a coupon that is so much narrower and wider: by the power of the
- * width that has this value and slope (E236). 0: not told. */
+/* Return the relative change of a value when the coupon is so much narrower and wider, by the power
+ * of the width that has this value and slope (E236). 0: it is not told. */
 int sp_width_band(const sp_width *width, double value, double slope, double *narrow, double *wide);
 
-/* 1 when the first stiffness spreads more over these widths than over the hardness band of the
- * modulus, where there is one, and from sharp corners to filled ones. */
+/* Return 1 when the first stiffness spreads more over these widths than over the hardness band of
+ * the modulus, where there is one, and more than from sharp corners to filled ones. */
 int sp_width_is_largest(const sp_result *result);
 
 #endif

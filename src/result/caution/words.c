@@ -1,7 +1,8 @@
-/* A press in one or two plain sentences: how it gives way, what it carries from there on, how it
- * ends, and what comes back.
+/* Describe a press in one or two plain sentences: how it gives way, what it carries from there on,
+ * how it ends, and what comes back.
  *
- * Four parts, each a table of rows: of each part the first row speaks that applies. */
+ * There are four parts, each a table of rows; of each part the first row that applies is written.
+ */
 #include <math.h>
 #include <string.h>
 
@@ -13,11 +14,11 @@
 
 enum { PART = 160 };
 
-/* What the rows read: forces in N, strains as fractions; NaN where there is none. */
+/* Values that the rows read: forces in N, strains as fractions; NaN where there is none. */
 typedef struct facts {
     const sp_result *result;
     double fold, fold_strain; /* where it gives way */
-    double low, high, upto;   /* carried from there on, up to this strain */
+    double low, high, upto;   /* force that is carried from there on, up to this strain */
     double end, end_strain;   /* the last state of the press */
     double set;               /* kept after the way back, share of the height */
     int gives_all_back, is_in_time;
@@ -29,8 +30,9 @@ static int is_reached(const facts *f, const char *name, double *value)
     return isfinite(*value);
 }
 
-/* The critical step of the coupon without flaws or the first maximum of the force, whichever comes
- * first: a coupon may fold without carrying less, and its force may fall without another state. */
+/* Find the critical step of the coupon without flaws or the first maximum of the force, whichever
+ * comes first: a coupon may fold without carrying less, and its force may fall without another
+ * state. */
 static void find_fold(facts *f)
 {
     const sp_critical *critical = &f->result->path.critical;
@@ -78,7 +80,7 @@ static facts facts_of(const sp_result *result)
     return f;
 }
 
-/* "151 N", "1.2 kN" */
+/* Write a force as "151 N" or "1.2 kN". */
 static const char *force(char text[32], double newton)
 {
     if (fabs(newton) >= 1000)
@@ -136,7 +138,7 @@ static void say_no_fold(const facts *f, char text[PART])
 
 /* --- what the coupon carries after its first fold --- */
 
-/* A plateau that rises by more than this is no plateau to speak of. */
+/* A plateau that rises by more than this is not called one. */
 static const double steep = 4;
 
 static int has_plateau(const facts *f)
@@ -176,7 +178,7 @@ static int ended_early(const facts *f)
     return stop == SP_STOP_RANGE || stop == SP_STOP_GAVE_UP || stop == SP_STOP_INTERRUPTED;
 }
 
-/* The verb, unless the plateau has said it already. */
+/* Write the verb, unless the plateau has said it already. */
 static const char *again(const facts *f)
 {
     return has_plateau(f) ? "" : " carries";

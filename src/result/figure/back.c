@@ -1,12 +1,12 @@
-/* The way back: what stays, and what is given back. */
+/* Figures of the way back: what stays of the shortening, and what energy is given back. */
 #include <math.h>
 
 #include "measure/curve.h"
 #include "measure/measure_list.h"
 #include "measure/stages.h"
 
-/* The state at which the coupon carried nothing for the first time: that of the first release or
- * drop of a protocol, or the last. */
+/* Find the state at which the coupon carried nothing for the first time: that of the first release
+ * or drop of a protocol, or the last state. */
 static const sp_step *last_back(const sp_path *path)
 {
     const sp_stage *release = sp_stage_first(path, SP_SEGMENT_RELEASE);
@@ -16,7 +16,8 @@ static const sp_step *last_back(const sp_path *path)
     return path->unloaded && path->back_count ? &path->back[path->back_count - 1] : NULL;
 }
 
-/* Shortening without force: what is left of it at the last state, taken off along its tangent. */
+/* Return the shortening without force: that of the last state, less what is left of the force
+ * divided by its tangent. */
 static double left_over(const sp_step *last)
 {
     const double more = last->stiffness > 0 ? last->force / last->stiffness : 0;
@@ -40,7 +41,7 @@ sp_measure sp_measure_instant_set(const sp_path *path, const sp_network *network
     return sp_reached(left_over(last) / path->step[path->step_count - 1].shortening);
 }
 
-/* Work of the platens falls on the way back. */
+/* The work of the platens falls on the way back. */
 sp_measure sp_measure_energy_returned(const sp_path *path, const sp_network *network,
                                       const sp_case *request)
 {

@@ -2,8 +2,8 @@
 #include "measure/curve.h"
 #include "measure/measure_list.h"
 
-/* A figure of the critical step (coupon without flaws) or of the first buckled strut (coupon with
- * flaws). */
+/* Return a figure of the critical step (coupon without flaws) or of the first buckled strut (coupon
+ * with flaws). */
 #define BUCKLE_FIGURE(name, answer, member)                                                        \
     sp_measure sp_measure_##name(const sp_path *path, const sp_network *network,                   \
                                  const sp_case *request)                                           \

@@ -24,15 +24,16 @@ sp_measure sp_measure_efficiency_max(const sp_path *path, const sp_network *netw
     return top.reached ? sp_reached(top.value) : sp_not_reached();
 }
 
-#define ISO_STRAIN 0.50
+static const double iso_strain = 0.50;
 
-/* ISO 13314:2011: the energy over that of the largest stress all the way. */
+/* ISO 13314:2011: the energy over that of the largest stress, were it constant from the beginning.
+ */
 sp_measure sp_measure_efficiency_iso_13314(const sp_path *path, const sp_network *network,
                                            const sp_case *request)
 {
     (void)network, (void)request;
     const sp_curve curve = sp_curve_of_path(path);
-    const double end = ISO_STRAIN * path->size[1];
+    const double end = iso_strain * path->size[1];
     const sp_measure work = sp_curve_work(&curve, 0.0, end), last = sp_curve_force(&curve, end);
     if (!work.reached || !last.reached) return sp_not_reached();
     double largest = last.value;

@@ -1,4 +1,4 @@
-/* The end of the path and its extremes. */
+/* Figures of the end of the path and its extremes. */
 #include "measure/curve.h"
 #include "measure/measure_list.h"
 
@@ -9,7 +9,7 @@ static const sp_step *last_step(const sp_path *path)
     return path->step_count > 0 ? &path->step[path->step_count - 1] : NULL;
 }
 
-/* The last state of all: of the way back when there is one. */
+/* Return the last state of all, that of the way back when there is one. */
 static const sp_step *very_last(const sp_path *path)
 {
     return path->back_count > 0 ? &path->back[path->back_count - 1] : last_step(path);

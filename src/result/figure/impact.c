@@ -7,12 +7,12 @@
 
 #define ARGUMENTS const sp_path *path, const sp_network *network, const sp_case *request
 
-/* The first drop; `rebounds` 1: only when it has come to its end. NULL: none. */
+/* Find the first drop; with `rebounds` 1, only when it has come to its end. NULL: none. */
 static const sp_stage *first_drop(const sp_path *path, int rebounds)
 {
     const sp_stage *drop = sp_stage_first(path, SP_SEGMENT_DROP);
     if (!drop || drop->last == drop->first) return NULL;
-    /* a fall that ends early may have passed its deepest state, or not: nothing is told of it */
+    /* When the press ends early in a fall, it is not known whether its deepest state was passed. */
     const int turned = sp_stage_deepest(path, drop) < drop->last;
     return (rebounds ? drop->reached : turned) ? drop : NULL;
 }

@@ -115,7 +115,7 @@ sp_measure sp_measure_recovered_height(ARGUMENTS)
 
 /* --- cycles --- */
 
-/* The first, and the last or the one that the protocol reads; 0: there is none. */
+/* Find the first cycle, and the last or the one that the protocol reads; 0: there is none. */
 static int end_cycles(const sp_path *path, sp_cycle *first, sp_cycle *last)
 {
     sp_cycle all[SP_SEGMENT_MAX];

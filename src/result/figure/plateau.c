@@ -3,16 +3,16 @@
 #include "measure/curve.h"
 #include "measure/measure_list.h"
 
-#define PLATEAU_FROM 0.20
-#define PLATEAU_TO 0.40
-#define PLATEAU_RISE 1.3
+static const double plateau_from = 0.20;
+static const double plateau_to = 0.40;
+static const double plateau_rise = 1.3;
 
 sp_measure sp_measure_plateau_stress(const sp_path *path, const sp_network *network,
                                      const sp_case *request)
 {
     const sp_curve curve = sp_curve_of_path(path);
     (void)network, (void)request;
-    return sp_curve_mean_stress(&curve, PLATEAU_FROM, PLATEAU_TO);
+    return sp_curve_mean_stress(&curve, plateau_from, plateau_to);
 }
 
 sp_measure sp_measure_plateau_stress_20_30(const sp_path *path, const sp_network *network,
@@ -20,19 +20,19 @@ sp_measure sp_measure_plateau_stress_20_30(const sp_path *path, const sp_network
 {
     const sp_curve curve = sp_curve_of_path(path);
     (void)network, (void)request;
-    return sp_curve_mean_stress(&curve, PLATEAU_FROM, 0.30);
+    return sp_curve_mean_stress(&curve, plateau_from, 0.30);
 }
 
-/* First rise through 1.3 x plateau stress beyond 20 %: a high first maximum before the plateau is
- * not its end. */
+/* The end of the plateau is the first rise through 1.3 x plateau stress beyond 20 %, so that a high
+ * first maximum before the plateau is not its end. */
 sp_measure sp_measure_plateau_end(const sp_path *path, const sp_network *network,
                                   const sp_case *request)
 {
     const sp_curve curve = sp_curve_of_path(path);
     sp_measure plateau = sp_measure_plateau_stress(path, network, request);
     if (!plateau.reached || !(plateau.value > 0.0)) return sp_not_reached();
-    double wanted = PLATEAU_RISE * plateau.value * curve.area;
-    double from = PLATEAU_FROM * path->size[1], u = from;
+    double wanted = plateau_rise * plateau.value * curve.area;
+    double from = plateau_from * path->size[1], u = from;
     double force = sp_curve_force(&curve, from).value;
     for (int i = 0; i < path->step_count; i++) {
         const sp_step *next = &path->step[i];

@@ -4,9 +4,10 @@
 #include "measure/curve.h"
 #include "measure/measure_list.h"
 
-#define CHORD_FROM 0.0005 /* ISO 604: strains of the chord, from memory */
-#define CHORD_TO 0.0025
-#define WIDEST 0.0050001 /* step of a curve that says what lies between its states */
+static const double chord_from = 0.0005; /* ISO 604: strains of the chord, from memory */
+static const double chord_to = 0.0025;
+/* Longest step of a curve that is read between its states. */
+static const double widest_step = 0.0050001;
 
 sp_measure sp_measure_initial_stiffness(const sp_path *path, const sp_network *network,
                                         const sp_case *request)
@@ -24,13 +25,13 @@ sp_measure sp_measure_chord_modulus(const sp_path *path, const sp_network *netwo
     (void)network, (void)request;
     sp_start start = sp_curve_start(&curve);
     double height = path->size[1];
-    double from = start.toe + CHORD_FROM * height, to = start.toe + CHORD_TO * height;
+    double from = start.toe + chord_from * height, to = start.toe + chord_to * height;
     sp_measure a = sp_curve_force_by_tangents(&curve, from);
     sp_measure b = sp_curve_force_by_tangents(&curve, to);
     if (!a.reached || !b.reached) return sp_not_reached();
-    if (fmax(sp_curve_step_at(&curve, from), sp_curve_step_at(&curve, to)) > WIDEST * height)
+    if (fmax(sp_curve_step_at(&curve, from), sp_curve_step_at(&curve, to)) > widest_step * height)
         return sp_not_reached();
-    return sp_reached((b.value - a.value) / (curve.area * (CHORD_TO - CHORD_FROM)));
+    return sp_reached((b.value - a.value) / (curve.area * (chord_to - chord_from)));
 }
 
 sp_measure sp_measure_first_maximum(const sp_path *path, const sp_network *network,

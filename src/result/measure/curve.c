@@ -1,20 +1,26 @@
-/* Reading a load curve; see curve.h. */
+/* Read a load curve; see curve.h. */
 #include "measure/curve.h"
 
 #include <math.h>
 
-#define END_TOLERANCE 1e-9   /* a curve pressed "to 40 %" reaches 40 % in spite of round-off */
-#define DROP 0.01            /* smaller dips of the force are no maximum */
-#define VALLEY 0.5           /* of the largest force so far: below it the efficiency is not taken */
-#define EVEN 4.0             /* a parabola is laid through steps whose lengths differ by less */
-#define START_STRAIN 0.10    /* the start ends here when there is no maximum before */
-#define TOE_SHARE 0.5        /* a first tangent below this share of the steepest slope is a toe */
-#define STRAIGHT 0.01        /* slopes that differ by less belong to one straight part */
-#define STRAIGHT_STRAIN 0.01 /* over at least this much of strain */
-#define CHORD_STRAIN 0.01    /* of the chord that gives a stiffness (common practice, no source) */
-#define ROUND_OFF 1e-9       /* mm */
-#define START_WINDOW                                                                               \
-    0.002 /* strain over which a slope is taken: short steps around events carry round-off */
+/* A curve pressed "to 40 %" reaches 40 % in spite of round-off. */
+static const double end_tolerance = 1e-9;
+static const double drop_share = 0.01; /* smaller dips of the force are no maximum */
+/* Share of the largest force so far: below it the efficiency is not taken. */
+static const double valley_share = 0.5;
+/* A parabola is laid through steps whose lengths differ by less. */
+static const double even_ratio = 4.0;
+static const double start_strain = 0.10; /* the start ends here when there is no maximum before */
+/* A first tangent below this share of the steepest slope is a toe. */
+static const double toe_share = 0.5;
+/* Slopes that differ by less belong to one straight part. */
+static const double straight_share = 0.01;
+static const double straight_strain = 0.01; /* over at least this much of strain */
+/* Strain of the chord that gives a stiffness (common practice, no source). */
+static const double chord_strain = 0.01;
+static const double round_off = 1e-9; /* mm */
+/* Strain over which a slope is taken: short steps around events carry round-off. */
+static const double start_window = 0.002;
 
 sp_measure sp_not_reached(void)
 {
@@ -26,7 +32,7 @@ sp_measure sp_reached(double value)
     return isfinite(value) ? (sp_measure){1, value} : sp_not_reached();
 }
 
-/* Member of the state i of a view. */
+/* Return a member of the state i of a view. */
 static double value_at(const sp_curve *curve, const double *first, int i)
 {
     return *(const double *)((const char *)first + (size_t)i * curve->stride);
@@ -65,7 +71,7 @@ double sp_curve_end(const sp_curve *curve)
     return curve->count > 0 ? u_at(curve, curve->count - 1) : 0.0;
 }
 
-/* Last step with shortening <= u; -1 when there is none. */
+/* Find the last step with shortening <= u; -1 when there is none. */
 static int step_before(const sp_curve *curve, double u)
 {
     int last = -1;
@@ -77,7 +83,7 @@ static int step_before(const sp_curve *curve, double u)
 static int beyond_end(const sp_curve *curve, double u)
 {
     return curve->count < 2 || !(u >= 0.0) ||
-           !(u <= sp_curve_end(curve) + END_TOLERANCE * curve->height);
+           !(u <= sp_curve_end(curve) + end_tolerance * curve->height);
 }
 
 sp_measure sp_curve_force(const sp_curve *curve, double u)
@@ -87,13 +93,13 @@ sp_measure sp_curve_force(const sp_curve *curve, double u)
     if (i < 0) return sp_not_reached();
     const double from = f_at(curve, i), begin = u_at(curve, i);
     if (i == curve->count - 1) return sp_reached(from);
-    /* the next shortening is above u, which is not below `begin`: the difference is positive */
+    /* The next shortening is above u, which is not below `begin`, so the difference is positive. */
     const double s = (u - begin) / (u_at(curve, i + 1) - begin);
     return sp_reached(from + s * (f_at(curve, i + 1) - from));
 }
 
-/* Hermite's cubic through the tangents of both states, where both are known and the step does not
- * jump. */
+/* Use Hermite's cubic through the tangents of both states, where both are known and the step does
+ * not jump. */
 sp_measure sp_curve_force_by_tangents(const sp_curve *curve, double u)
 {
     const sp_measure straight = sp_curve_force(curve, u);
@@ -145,27 +151,27 @@ int sp_curve_first_maximum(const sp_curve *curve)
     for (int i = 1; i < curve->count; i++) {
         if (f_at(curve, i) > f_at(curve, top))
             top = i;
-        else if (f_at(curve, i) < (1.0 - DROP) * f_at(curve, top))
+        else if (f_at(curve, i) < (1.0 - drop_share) * f_at(curve, top))
             return top;
     }
     return -1;
 }
 
-/* Last step of the start: the first maximum or START_STRAIN, but at least step 1 (steps may be
- * coarse). */
+/* Find the last step of the start: the first maximum or start_strain, but at least step 1 (steps
+ * may be coarse). */
 static int start_end(const sp_curve *curve)
 {
     int top = sp_curve_first_maximum(curve), end = 1;
     while (end + 1 < curve->count && end != top &&
-           u_at(curve, end + 1) <= START_STRAIN * curve->height * (1.0 + END_TOLERANCE))
+           u_at(curve, end + 1) <= start_strain * curve->height * (1.0 + end_tolerance))
         end++;
     return end;
 }
 
-/* Step at least START_WINDOW of strain behind step i, or the end of the start. */
+/* Find the step at least start_window of strain behind step i, or the end of the start. */
 static int window_end(const sp_curve *curve, int i, int end)
 {
-    const double window = START_WINDOW * curve->height;
+    const double window = start_window * curve->height;
     int j = i + 1;
     while (j < end && u_at(curve, j) - u_at(curve, i) < window) j++;
     return j;
@@ -177,8 +183,8 @@ static double slope_between(const sp_curve *curve, int i, int j)
     return width > 0.0 ? (f_at(curve, j) - f_at(curve, i)) / width : 0.0;
 }
 
-/* Tangent of the unloaded state; of the parabola through the first windows where the curve comes
- * without tangents. */
+/* Return the tangent of the unloaded state, or that of the parabola through the first windows where
+ * the curve comes without tangents. */
 static double first_tangent(const sp_curve *curve, int end)
 {
     const double tangent = curve->stiffness ? curve->stiffness[0] : 0.0;
@@ -191,15 +197,16 @@ static double first_tangent(const sp_curve *curve, int end)
     return whole > 0.0 ? near - (slope_between(curve, i, j) - near) * h / whole : near;
 }
 
-/* The line over the window that begins at step i: slope 0 where a full window is no longer left. */
+/* Fit the line over the window that begins at step i: its slope is 0 where no full window is left.
+ */
 static double window_slope(const sp_curve *curve, int i, int end)
 {
     const int j = window_end(curve, i, end);
-    const double least = START_WINDOW * curve->height * (1.0 - END_TOLERANCE);
+    const double least = start_window * curve->height * (1.0 - end_tolerance);
     return i > 0 && u_at(curve, j) - u_at(curve, i) < least ? 0.0 : slope_between(curve, i, j);
 }
 
-/* Step from which the steepest line of the start goes. */
+/* Find the step at which the steepest line of the start begins. */
 static int steepest_from(const sp_curve *curve, int end)
 {
     int steepest = 0;
@@ -208,8 +215,9 @@ static int steepest_from(const sp_curve *curve, int end)
     return steepest;
 }
 
-/* Does the curve run straight for a while where it is steepest, or is it less steep at the end of
- * the start? A curve that stiffens on and on has neither, and so no toe that ended. */
+/* Return 1 when the curve runs straight for a while where it is steepest, or is less steep at the
+ * end of the start. A curve that stiffens all the way does neither, and so has no toe that ended.
+ */
 static int toe_ends(const sp_curve *curve, double steepest, int end)
 {
     double from = INFINITY, to = 0.0;
@@ -218,19 +226,19 @@ static int toe_ends(const sp_curve *curve, double steepest, int end)
         const double slope = window_slope(curve, i, end);
         if (i > 0 && slope == 0.0) continue;
         last = i;
-        if (slope < (1.0 - STRAIGHT) * steepest) continue;
+        if (slope < (1.0 - straight_share) * steepest) continue;
         from = fmin(from, u_at(curve, i));
         to = u_at(curve, window_end(curve, i, end));
     }
-    return window_slope(curve, last, end) < (1.0 - STRAIGHT) * steepest ||
-           to - from >= STRAIGHT_STRAIN * curve->height;
+    return window_slope(curve, last, end) < (1.0 - straight_share) * steepest ||
+           to - from >= straight_strain * curve->height;
 }
 
-/* The tangent of the unloaded state: a wall that buckles inside the first step does not hide the
- * stiffness before it, and a law that stiffens does not add to it. Where the curve has a toe, the
- * steepest line takes its place and the shortening counts from where it meets zero force (ASTM D695
- * and ISO 604, from memory: the straight part, or without one the tangent at the inflection, is
- * carried back to zero). */
+/* Take the tangent of the unloaded state: a wall that buckles inside the first step does not hide
+ * the stiffness before it, and a law that stiffens does not add to it. Where the curve has a toe,
+ * take the steepest line instead, and count the shortening from where that line meets zero force
+ * (ASTM D695 and ISO 604, from memory: the straight part, or without one the tangent at the
+ * inflection, is carried back to zero). */
 sp_start sp_curve_start(const sp_curve *curve)
 {
     if (curve->count < 2) return (sp_start){0.0, 0.0};
@@ -238,21 +246,21 @@ sp_start sp_curve_start(const sp_curve *curve)
     const double tangent = fmax(0.0, first_tangent(curve, end));
     const int from = steepest_from(curve, end);
     const double steepest = window_slope(curve, from, end);
-    if (tangent >= TOE_SHARE * steepest || !toe_ends(curve, steepest, end))
+    if (tangent >= toe_share * steepest || !toe_ends(curve, steepest, end))
         return (sp_start){tangent, 0.0};
     const double toe = u_at(curve, from) - f_at(curve, from) / steepest;
     return (sp_start){steepest, fmax(0.0, toe)};
 }
 
-/* Vertex of the parabola through three points; the middle one when they do not bend down or are
- * spaced unevenly. */
+/* Find the vertex of the parabola through three points; take the middle point when they do not bend
+ * down or are spaced unevenly. */
 static void parabola_top(const double x[3], const double y[3], double *top_x, double *top_y)
 {
     *top_x = x[1];
     *top_y = y[1];
     double h0 = x[1] - x[0], h1 = x[2] - x[1];
-    if (!(h0 > 0.0 && h1 > 0.0 && h0 <= EVEN * h1 && h1 <= EVEN * h0))
-        return; /* a jump, not a top */
+    if (!(h0 > 0.0 && h1 > 0.0 && h0 <= even_ratio * h1 && h1 <= even_ratio * h0))
+        return; /* the force jumps here: this is no top */
     double s0 = (y[1] - y[0]) / h0, s1 = (y[2] - y[1]) / h1;
     double bend = (s1 - s0) / (h0 + h1);
     if (!(bend < 0.0)) return;
@@ -262,8 +270,8 @@ static void parabola_top(const double x[3], const double y[3], double *top_x, do
     *top_y = y[1] + 0.5 * slope * shift;
 }
 
-/* eta = (work per volume) / (present stress). In the valley behind a snap it says nothing: states
- * below half of the largest force so far are passed over. */
+/* eta = (work per volume) / (present stress). In the valley behind a snap it says nothing, so
+ * states below half of the largest force so far are skipped. */
 sp_efficiency sp_curve_efficiency(const sp_curve *curve)
 {
     double height = curve->height;
@@ -273,8 +281,8 @@ sp_efficiency sp_curve_efficiency(const sp_curve *curve)
         const double width = u_at(curve, i) - u_at(curve, i - 1), force = f_at(curve, i);
         work += 0.5 * (f_at(curve, i - 1) + force) * fmax(0.0, width);
         peak = fmax(peak, force);
-        if (!(force > 0.0) || force < VALLEY * peak) continue;
-        double eta = work / (height * force); /* the face area cancels */
+        if (!(force > 0.0) || force < valley_share * peak) continue;
+        double eta = work / (height * force); /* the area of the face cancels */
         if (width > 0.0) {
             x[0] = x[1], y[0] = y[1];
             x[1] = x[2], y[1] = y[2];
@@ -288,9 +296,9 @@ sp_efficiency sp_curve_efficiency(const sp_curve *curve)
         best_x[1] = x[2], best_y[1] = y[2];
         best_x[2] = x[2], best_y[2] = y[2];
     }
-    /* A maximum at the end of the curve, or one that is hardly higher than the end, may lie beyond.
-     */
-    sp_efficiency result = {best >= 0 && y[2] < (1.0 - DROP) * best_y[1], 0.0, 0.0};
+    /* When the maximum is at the end of the curve, or hardly higher than the end, the real one may
+     * lie beyond. */
+    sp_efficiency result = {best >= 0 && y[2] < (1.0 - drop_share) * best_y[1], 0.0, 0.0};
     if (result.reached) parabola_top(best_x, best_y, &result.strain, &result.value);
     return result;
 }
@@ -306,8 +314,8 @@ sp_measure sp_curve_shortening(const sp_curve *curve, double force)
     return sp_not_reached();
 }
 
-/* What a cushion takes up before it passes on more than the peak; all of the curve when it stays
- * below. */
+/* Sum what a cushion takes up before it passes on more than the peak: the work of the whole curve
+ * when it stays below. */
 sp_measure sp_curve_energy_before(const sp_curve *curve, double peak)
 {
     double energy = 0;
@@ -326,19 +334,19 @@ sp_measure sp_curve_energy_before(const sp_curve *curve, double peak)
     return sp_reached(energy);
 }
 
-/* Slope of the chord over 1 % of strain about a shortening, over half of it at either end of the
- * curve. */
+/* Return the slope of the chord over 1 % of strain about a shortening, and over half of it at
+ * either end of the curve. */
 sp_measure sp_curve_stiffness(const sp_curve *curve, double u)
 {
-    const double half = 0.5 * CHORD_STRAIN * curve->height, last = sp_curve_end(curve);
+    const double half = 0.5 * chord_strain * curve->height, last = sp_curve_end(curve);
     const double from = fmax(0.0, u - half), to = fmin(last, u + half);
     const sp_measure a = sp_curve_force(curve, from), b = sp_curve_force(curve, to);
     if (beyond_end(curve, u) || !a.reached || !b.reached || !(to > from)) return sp_not_reached();
     return sp_reached((b.value - a.value) / (to - from));
 }
 
-/* Force at a shortening inside the piece of the curve that ends at state i; behind a snap, at its
- * end. */
+/* Find the force at a shortening inside the piece of the curve that ends at state i; behind a snap,
+ * at its end. */
 static double force_in(const sp_curve *curve, int i, double shortening)
 {
     const double begin = u_at(curve, i - 1), from = f_at(curve, i - 1), to = f_at(curve, i);
@@ -349,8 +357,8 @@ static double force_in(const sp_curve *curve, int i, double shortening)
 double sp_curve_mean_force(const sp_curve *curve, double from, double to)
 {
     double work = 0;
-    if (curve->count < 2 || from < u_at(curve, 0) - ROUND_OFF ||
-        to > sp_curve_end(curve) + ROUND_OFF)
+    if (curve->count < 2 || from < u_at(curve, 0) - round_off ||
+        to > sp_curve_end(curve) + round_off)
         return NAN;
     for (int i = 1; i < curve->count; i++) {
         const double a = fmax(from, u_at(curve, i - 1)), b = fmin(to, u_at(curve, i));

@@ -1,6 +1,6 @@
-/* Figures that need an argument and so are no measures: X(name, unit, unit of the argument, another
- * one or "", function, one line). Each is a function of measure/curve.h; an argument in % is a
- * strain, and the function gets its shortening. */
+/* Figures that need an argument, and so are no measures: X(name, unit, unit of the argument,
+ * another unit of it or "", function, one line). Each is a function of measure/curve.h; when the
+ * argument is given in %, it is a strain, and the function is handed its shortening. */
 #ifndef SP_MEASURE_FIGURE_LIST_H
 #define SP_MEASURE_FIGURE_LIST_H
 

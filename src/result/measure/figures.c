@@ -1,4 +1,4 @@
-/* Figures by the words of whoever asks for them: measures, and values of the curve at an argument.
+/* Find figures by the words that a user asks for: measures, and values of the curve at an argument.
  */
 #include <string.h>
 
@@ -53,7 +53,7 @@ static int find_measure(const char *text, sp_figure *figure, char nearest[SP_NAM
     return 0;
 }
 
-/* The argument in the first of its units that reads it. */
+/* Read the argument in the first of its units that fits. */
 static int read_argument(const char *text, sp_figure *figure)
 {
     for (int i = 0; i < 2 && figure->row->argument_unit[i][0]; i++) {

@@ -10,7 +10,7 @@
 #include "measure/measure_list.h"
 
 /* Figures of what the coupon does not give back, of its struts, and of the solid block that an
- * infill is held against. */
+ * infill is compared with. */
 static const char *const of_losses[] = {"energy_dissipated", "set_strain", "instant_set",
                                         "energy_returned", "energy_kept"};
 static const char *const of_way_back[] = {"set_strain", "instant_set", "energy_returned",
@@ -22,13 +22,14 @@ static const char *const of_first_strut[] = {"buckled_strain", "buckled_force",
                                              "buckled_slenderness", "buckled_euler_ratio"};
 static const char *const of_solid[] = {"solid_share_10", "solid_share_25", "solid_share_40"};
 
-/* Figures of a press in time begin so; all of them are of a protocol, but for the energies, which a
- * law in time has as well. */
+/* The names of figures of a press in time begin with these words. All of them need a protocol,
+ * except for the energies, which a law in time has as well. */
 static const char *const of_time[] = {"hold_",    "set_1",      "set_30", "set_24",
                                       "set_half", "recovered_", "cycle_", "impact_"};
 static const char *const of_time_law[] = {"energy_softened", "energy_relaxed", "energy_flowed"};
 
-#define TARGET_TOLERANCE 1e-6 /* a press to 70 % ends at 70 % in spite of round-off */
+/* A press to 70 % ends at 70 % in spite of round-off. */
+static const double target_tolerance = 1e-6;
 #define IS_ONE_OF(name, list) is_one_of(name, list, sizeof(list) / sizeof *(list))
 
 static int is_one_of(const char *name, const char *const *list, size_t count)
@@ -44,7 +45,8 @@ static int law_in_time(const sp_case *request)
            (!request->protocol[0] || sp_case_asks_for_time(request));
 }
 
-/* But for what it takes by time, which only a protocol shows. */
+/* Return 1 when the law itself takes up energy. What the coupon takes up in time does not count,
+ * because only a protocol shows it. */
 static int yields(const sp_case *request)
 {
     const sp_law_row *law = sp_law_find(request->law);
@@ -70,7 +72,7 @@ static int is_of_time(const char *name)
 
 int sp_measure_applies(const char *name, const sp_case *request)
 {
-    /* no mass falls unless the protocol says so; a ready-made one says it in its name */
+    /* No mass falls unless the protocol says so; a ready-made protocol says it in its name. */
     if (is_of_a_drop(name) && !strstr(request->protocol, "drop")) return 0;
     return !is_of_time(name) || sp_protocol_takes_time(request);
 }
@@ -134,11 +136,11 @@ double sp_measure_load_end(const sp_path *path)
 
 double sp_measure_load_end_at(const sp_case *request, double final_strain)
 {
-    const int short_of_it = final_strain < request->strain * (1 - TARGET_TOLERANCE);
+    const int short_of_it = final_strain < request->strain * (1 - target_tolerance);
     return short_of_it && isfinite(request->load_limit) ? final_strain : NAN;
 }
 
-/* Figures that wait for press.unload or press.find_critical, not for more load. */
+/* These figures need press.unload or press.find_critical, not more load. */
 static int is_not_asked(const char *name, const sp_case *request)
 {
     if (!request->unload && !request->protocol[0] && IS_ONE_OF(name, of_way_back)) return 1;

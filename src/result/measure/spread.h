@@ -4,7 +4,8 @@
 
 #include <strutpress/measure.h>
 
-/* The spread of the values that are finite; afterwards these stand first in `value`, by size. */
+/* Find the spread of the values that are finite; afterwards these stand first in `value`, in order
+ * of size. */
 sp_spread sp_spread_of(double *value, int count);
 
 #endif

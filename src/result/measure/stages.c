@@ -19,8 +19,8 @@ const sp_stage *sp_stage_last(const sp_path *path, sp_segment_kind kind)
     return NULL;
 }
 
-/* Number of the first state of a stage that is so long after its beginning, -1: it was shorter.
- * Round-off of times that were met exactly is passed over. */
+/* Find the first state of a stage that is so long after its beginning, -1: the stage was shorter.
+ * Round-off of times that were met exactly is ignored. */
 static int state_at(const sp_path *path, const sp_stage *stage, double seconds)
 {
     const double begin = sp_path_state(path, stage->first)->time;
@@ -37,7 +37,7 @@ static double share_of(const sp_path *path, const sp_stage *stage, int state, do
     return after > before ? fmin(1, (begin + seconds - before) / (after - before)) : 1;
 }
 
-/* A member of a state, so many seconds after a stage began. */
+/* Return a member of a state, so many seconds after a stage began. */
 static sp_measure value_after(const sp_path *path, const sp_stage *stage, double seconds,
                               size_t member)
 {

@@ -1,4 +1,4 @@
-/* The key of the curve picture: one entry per mark, in words and with its figure. */
+/* Write the key of the curve picture: one entry per mark, in words and with its figure. */
 #include <math.h>
 
 #include "caution/caution.h"
@@ -88,7 +88,7 @@ static void buckle_entries(curve_plot *plot)
 {
     const sp_path *path = &plot->result->path;
     char words[256];
-    if (path->block) return; /* no struts */
+    if (path->block) return; /* a block has no struts */
     sp_critical_text(path, words, sizeof words);
     KEY(plot, path->critical.found ? MARK_CRITICAL : MARK_NONE,
         "critical step (coupon without flaws): %s", words);

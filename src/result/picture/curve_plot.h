@@ -49,12 +49,12 @@ typedef struct curve_plot {
     key_line key[CURVE_KEY_MAX];
 } curve_plot;
 
-/* Fill plot->key; the axes must be chosen. */
+/* Fill plot->key; the axes must be chosen before. */
 void sp_curve_key_fill(curve_plot *plot);
 double sp_curve_key_height(const curve_plot *plot);
 void sp_curve_key_draw(curve_plot *plot, double top);
 
-/* The symbol of a mark, centred on (x, y); nothing for marks that are lines. */
+/* Draw the symbol of a mark, centred on (x, y); nothing for marks that are lines. */
 void sp_curve_mark(sp_svg *svg, mark_kind mark, double x, double y);
 
 #endif

@@ -20,7 +20,7 @@
 #define KEY_TOP 662.0
 #define LETTER CURVE_LETTER
 #define SMALL 12.0
-/* end of the stress axis / largest of plateau stress, first maximum and critical stress */
+/* End of the stress axis / largest of plateau stress, first maximum and critical stress. */
 #define ZOOM 4.0
 #define ZOOM_WORTH 1.5 /* the axis is cut only when the curve ends this many times above it */
 #define ROUND_OFF 1e-6 /* share of the largest stress below which a negative one is zero */
@@ -33,8 +33,9 @@ static double place_x(const curve_plot *plot, double strain)
 static double place_y(const curve_plot *plot, double stress)
 {
     double share = (sp_finite(stress) - plot->stress_low) / (plot->stress_end - plot->stress_low);
-    return BOTTOM - (BOTTOM - TOP) *
-                        fmax(-2.0, fmin(20.0, share)); /* what lies farther outside is clipped */
+    return BOTTOM -
+           (BOTTOM - TOP) * fmax(-2.0, fmin(20.0, share)); /* a place farther outside is moved
+                                                              nearer, since it is clipped anyway */
 }
 
 static sp_measure figure(const sp_result *result, const char *name)
@@ -72,7 +73,8 @@ static void choose_axes(curve_plot *plot)
 
 typedef enum { AXIS_STRAIN, AXIS_SHORTENING, AXIS_STRESS, AXIS_FORCE } axis;
 
-/* One tick with its number; `value` in axis units, `share` of the axis. */
+/* Draw one tick with its number; `value` is in units of the axis, `share` is its share of the axis.
+ */
 static void draw_tick(curve_plot *plot, axis side, double share, double value)
 {
     char number[SP_NUMBER_SIZE];
@@ -166,7 +168,7 @@ static void draw_back(curve_plot *plot)
     sp_svg_raw(&plot->svg, "\"/>\n</g>\n");
 }
 
-/* The block as points of a line, up to the end of the picture. */
+/* Draw the block as points of a line, up to the end of the picture. */
 static void solid_points(curve_plot *plot, int bonded, int downwards)
 {
     const sp_solid_curve *solid = &plot->result->path.solid;
@@ -219,7 +221,7 @@ static void seed_point(curve_plot *plot, double strain, double force)
              place_y(plot, force / plot->area));
 }
 
-/* Shade what lies between the lowest and the highest force of the seeds, and draw their median. */
+/* Shade the band between the lowest and the highest force of the seeds, and draw their median. */
 static void draw_seeds(curve_plot *plot)
 {
     int count;
@@ -234,8 +236,8 @@ static void draw_seeds(curve_plot *plot)
     sp_svg_raw(&plot->svg, "\"/>\n</g>\n");
 }
 
-/* Between the lowest and the highest force of the states that were not taken, from the state of the
- * press that they were looked for at. */
+/* Shade the band between the lowest and the highest force of the states that were not taken, from
+ * the state of the press at which they were looked for. */
 static void draw_branches(curve_plot *plot)
 {
     const sp_path *path = &plot->result->path;
@@ -265,7 +267,7 @@ static void draw_curve(curve_plot *plot, const sp_path *path, const char *colour
     sp_svg_raw(&plot->svg, "\"/>\n");
 }
 
-/* A mark outside the frame is left out: the key still tells its figure. */
+/* A mark outside the frame is left out, because the key tells its figure anyway. */
 static void mark_place(curve_plot *plot, mark_kind mark, double strain, double stress)
 {
     if (!(stress >= plot->stress_low && stress <= plot->stress_end)) return;
@@ -289,10 +291,11 @@ static void draw_marks(curve_plot *plot)
                    CURVE_PLATEAU_RISE * plot->plateau.value);
     if (path->critical.found)
         mark_place(plot, MARK_CRITICAL, path->critical.strain, path->critical.force / plot->area);
-    if (path->buckled.found) mark_step(plot, MARK_BUCKLED, path->buckled.step); /* fits inside */
+    if (path->buckled.found)
+        mark_step(plot, MARK_BUCKLED, path->buckled.step); /* this mark lies inside the frame */
 }
 
-/* Everything that belongs to the curve, cut at the frame. */
+/* Draw all that belongs to the curve, cut at the frame. */
 static void draw_inside(curve_plot *plot)
 {
     sp_print(plot->svg.stream,

@@ -1,7 +1,7 @@
 /* film.svg: the kept states one after another beside the load curve, moved by CSS alone (CSS
- * Animations Level 1), so that it plays in any browser without a script. Who has asked for less
- * motion (prefers-reduced-motion), and programs that know no animation, see the state in the middle
- * of the press. */
+ * Animations Level 1), so that it plays in any browser without a script. A reader who has asked for
+ * less motion (prefers-reduced-motion), and a program that knows no animation, sees the state in
+ * the middle of the press. */
 #include <math.h>
 
 #include "base/alloc.h"
@@ -37,7 +37,8 @@ typedef struct film {
     const sp_path *path;
     sp_state_view view;
     int count, frame[FRAMES_MAX];
-    double scale, bottom; /* of the drawn coupon: units per mm, and y of the lower loaded face */
+    double scale,
+        bottom; /* of the drawn coupon: picture units per mm, and y of the lower loaded face */
     double plot_bottom, strain_end, force_end;
 } film;
 
@@ -51,7 +52,7 @@ static void choose_frames(film *f)
         f->frame[i] = f->count > 1 ? (int)lround((double)i * (kept - 1) / (f->count - 1)) : 0;
 }
 
-/* Nominal strain of a step [%]. */
+/* Return the nominal strain of a step [%]. */
 static double strain_at(const sp_path *path, int step)
 {
     return 100.0 * sp_finite(sp_path_state(path, step)->shortening) / path->size[1];

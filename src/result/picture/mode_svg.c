@@ -1,5 +1,5 @@
-/* mode.svg: the critical state in grey with its mode, exaggerated, over it; or the unloaded coupon
- * and the words that there is none. */
+/* mode.svg: the critical state in grey with its mode, exaggerated, over it; where there is no mode,
+ * the unloaded coupon and words that say so. */
 #include <math.h>
 
 #include "base/alloc.h"
@@ -23,14 +23,14 @@
 #define STATE_EDGE "#a9b0bb" /* of the state in space */
 #define MODE_SHARE 0.05      /* largest displacement drawn / coupon height */
 
-/* The path that holds the mode: the coupon without flaws, which is the pressed one itself when that
- * has none. */
+/* Return the path that holds the mode: that of the coupon without flaws, which is the pressed one
+ * itself when it has none. */
 static const sp_path *mode_path(const sp_result *result)
 {
     return result->perfect.step_count > 0 ? &result->perfect : &result->path;
 }
 
-/* state + factor x mode; NULL when there is no memory */
+/* Return state + factor x mode; NULL when there is no memory. */
 static double *displaced(const sp_shapes *shapes, double factor)
 {
     size_t count = 3 * (size_t)shapes->point_count;
@@ -67,8 +67,8 @@ static void draw_heading(sp_svg *svg, const sp_result *result)
     sp_svg_paragraph(svg, MARGIN, 78.0, LETTER, PICTURE_WIDTH - 2.0 * MARGIN, SP_INK, line);
 }
 
-/* What is drawn: `base` (NULL: none kept) is the grey position of `shapes`, `moved` the mode over
- * it or NULL. */
+/* What is drawn: `base` (NULL: none is kept) is the grey position of `shapes`, `moved` is the mode
+ * over it, or NULL. */
 typedef struct drawing {
     const sp_result *result;
     const sp_shapes *shapes;
@@ -168,7 +168,7 @@ static void draw_hidden(sp_svg *svg, const sp_view *view, const drawing *d, int 
     sp_svg_raw(svg, "\"/>\n");
 }
 
-/* Walls as they stand in the mode, or unloaded where none was found. */
+/* Draw the walls as they stand in the mode, or unloaded where no mode was found. */
 static sp_status draw_sheets(sp_context *context, sp_svg *svg, const sp_view *view,
                              const drawing *d, double floor)
 {
@@ -203,12 +203,12 @@ static sp_status draw_space(sp_context *context, sp_svg *svg, const sp_view *vie
     return status;
 }
 
-/* The numbers of the struts that the heading quotes, each at the middle of its strut. */
+/* Write the numbers of the struts that the heading quotes, each at the middle of its strut. */
 static void draw_numbers(sp_svg *svg, const sp_view *view, const drawing *d)
 {
     const sp_critical *critical = &d->result->path.critical;
     const int *first = d->shapes->first_point;
-    /* in space struts are as short as their numbers, which stand above them */
+    /* In space struts are as short as their numbers, so the numbers stand above them. */
     const sp_view beside = {view->x, view->y - (d->spatial ? ABOVE : 0.0), view->scale};
     if (!d->moved) return;
     if (d->shapes->sheet_count) {
@@ -223,7 +223,7 @@ static void draw_numbers(sp_svg *svg, const sp_view *view, const drawing *d)
     }
 }
 
-/* Highest place that is drawn [mm]: the upper platen stands lower than at rest. */
+/* Return the highest place that is drawn [mm]: the upper platen stands lower than at rest. */
 static double top_of(const drawing *d)
 {
     const double rise = d->spatial ? sp_seen_rise() : 1.0;

@@ -23,7 +23,7 @@
 
 static const char *const role_colour[] = {SP_BLUE, SP_ORANGE};
 
-/* Point at share s of a strut with its half-sine bow to the left of A -> B. */
+/* Find the point at share s of a strut with its half-sine bow to the left of A -> B. */
 static void strut_point(const sp_network *network, int strut, double s, double point[2])
 {
     const double *a = network->joint_position + 3 * network->strut_joint[2 * strut];
@@ -62,7 +62,7 @@ static void draw_struts(sp_svg *svg, const sp_network *network, const sp_view *v
 {
     sp_view_begin(svg, view);
     for (int role = SP_ROLE_INFILL; role <= SP_ROLE_WALL;
-         role++) { /* infill ends inside the wall */
+         role++) { /* the infill ends inside the wall, so it is drawn first */
         draw_role(svg, network, role, 1.0, SP_INK);
         draw_role(svg, network, role, 0.84, role_colour[role]);
     }
@@ -161,7 +161,7 @@ static int has_role(const sp_network *network, int role)
     return network->built == SP_BUILT_SOLID && role == SP_ROLE_INFILL;
 }
 
-/* What the numbers in the picture mean; "" without numbers. */
+/* Say what the numbers in the picture mean; "" when there are none. */
 static void numbers_in_words(const sp_path *path, char *words, size_t size)
 {
     words[0] = '\0';
@@ -191,7 +191,7 @@ static void draw_number(sp_svg *svg, const sp_view *view, const sp_network *netw
     sp_draw_number(svg, view, point, network->dimension == 3, strut, is_first_buckled);
 }
 
-/* The numbers of the struts that tables quote. */
+/* Write the numbers of the struts that tables quote. */
 static void draw_numbers(sp_svg *svg, const sp_view *view, const sp_network *network,
                          const sp_path *path)
 {
@@ -248,7 +248,7 @@ static void draw_heading(sp_svg *svg, const sp_network *network)
     sp_svg_text(svg, MARGIN, 54.0, LETTER, SP_SVG_LEFT, SP_GREY, line);
 }
 
-/* `path`: the press whose quoted struts are numbered, NULL: none. */
+/* `path` is the press whose quoted struts are numbered, NULL: none. */
 static sp_status draw(sp_context *context, const sp_network *network, const sp_path *path,
                       FILE *stream)
 {

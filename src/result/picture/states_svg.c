@@ -23,15 +23,15 @@
 #define SMALL 12.0
 #define LEGEND 76.0
 #define BAR_WIDTH 420.0
-#define AXES_ROOM 44.0  /* room above the legend for the axes on its right, which reach ... */
-#define AXES_BELOW 40.0 /* ... below its top */
-#define STATES_AFTER 3  /* of those after the press, the most that are drawn */
+#define AXES_ROOM 44.0  /* room above the legend for the axes on its right */
+#define AXES_BELOW 40.0 /* how far these axes reach below the top of the legend */
+#define STATES_AFTER 3  /* most states that are drawn of those after the press */
 
 typedef struct panel_set {
     int count;
     int frame[STATES_MAX];
-    int marked; /* of the drawn states: the one in which the first buckled strut is numbered, or -1
-                 */
+    /* The drawn state in which the first buckled strut is numbered, or -1. */
+    int marked;
     int columns, rows;
     double scale, cell_width;
     double bottom[STATES_ROWS]; /* picture y of the loaded face of the lower platens, per row */
@@ -39,8 +39,9 @@ typedef struct panel_set {
     sp_state_view view;
 } panel_set;
 
-/* Kept frames nearest to evenly spaced shortenings, each taken once, near a snap the later one;
- * then that after the way back, or of a protocol the last ones, each at the end of a segment. */
+/* Choose the kept frames nearest to evenly spaced shortenings, each of them once and near a snap
+ * the later one; then the frame after the way back, or for a protocol the last ones, each at the
+ * end of a segment. */
 static void choose_frames(const sp_path *path, int spatial, panel_set *set)
 {
     const int kept = path->shapes.back_frames, back = kept < STATES_AFTER ? kept : STATES_AFTER;
@@ -51,9 +52,8 @@ static void choose_frames(const sp_path *path, int spatial, panel_set *set)
     int parts = last < most - 1 ? last : most - 1, from = 0;
     for (int i = 0; last >= 0 && i <= parts; i++) {
         double wanted = parts > 0 ? end * i / parts : 0.0;
-        int best = from,
-            limit =
-                last - (parts - i); /* keep one frame for each state that is still to be chosen */
+        /* Keep one frame for each state that is still to be chosen. */
+        int best = from, limit = last - (parts - i);
         for (int f = from; f <= limit; f++)
             if (fabs(sp_state_shortening(path, f) - wanted) <=
                 fabs(sp_state_shortening(path, best) - wanted))
@@ -64,7 +64,7 @@ static void choose_frames(const sp_path *path, int spatial, panel_set *set)
     for (int i = 0; i < back; i++) set->frame[set->count++] = path->shapes.frame_count - back + i;
 }
 
-/* What was done before a frame, up to and with its colon; "" on the way down. */
+/* Say what was done before a frame, up to and with its colon; "" on the way down. */
 static void frame_words(const sp_path *path, int frame, char *words, size_t size)
 {
     words[0] = '\0';
@@ -75,7 +75,7 @@ static void frame_words(const sp_path *path, int frame, char *words, size_t size
             sp_format(words, size, "after %s: ", sp_segment_word(path->stage[i].segment.kind));
 }
 
-/* The first drawn state in which the first buckled strut has buckled; -1: none. */
+/* Find the first drawn state in which the first buckled strut has buckled; -1: none. */
 static int buckled_state(const sp_path *path, const panel_set *set)
 {
     if (!path->buckled.found || path->shapes.sheet_count) return -1;
@@ -95,7 +95,9 @@ static void lay_out(const sp_path *path, panel_set *set)
     set->rows = (set->count + set->columns - 1) / set->columns;
     set->cell_width = (PICTURE_WIDTH - 2.0 * MARGIN - GAP * (set->columns - 1)) / set->columns;
     set->scale = fmin(set->cell_width / wide, BODY_MAX / high);
-    double y = set->count ? HEAD : HEAD + CAPTION; /* room for the sentence that says so */
+    double y = set->count
+                   ? HEAD
+                   : HEAD + CAPTION; /* room for the sentence that says that no state is kept */
     for (int row = 0; row < set->rows; row++) {
         double shortening = set->count ? INFINITY : 0.0; /* of the highest state of the row */
         for (int i = row * set->columns; i < set->count && i < (row + 1) * set->columns; i++)

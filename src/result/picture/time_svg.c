@@ -70,7 +70,7 @@ static void draw_even_axis(const panel *p)
     }
 }
 
-/* Ticks at times that people say. */
+/* Draw ticks at times that people use. */
 static void draw_time_axis(const panel *p)
 {
     static const struct {
@@ -139,8 +139,8 @@ static void draw_loops(sp_svg *svg, const sp_path *path)
     draw_frame(&p, "Force [N]", "strain of the original height [%]");
 }
 
-/* What the panel of holds, of rests or of drops shows: a value of a state, against the first of its
- * stage or the deepest of all. */
+/* What the panel of holds, of rests or of drops shows: a value of a state, relative to the first of
+ * its stage or to the deepest of all. */
 typedef struct shown {
     sp_segment_kind kind;
     const char *title, *x_text, *none;
@@ -155,14 +155,14 @@ static double value_of(const shown *what, const sp_stage *stage, const sp_step *
     return step->force / (stage->segment.mass * SP_GRAVITY);
 }
 
-/* Where a time stands on the axis: drops [ms], the others by their logarithm. */
+/* Find where a time stands on the axis: drops in ms, the others by their logarithm. */
 static double time_of(const shown *what, double seconds)
 {
     if (what->kind == SP_SEGMENT_DROP) return 1e3 * seconds;
     return seconds > 0 ? log10(seconds) : log10(0.01);
 }
 
-/* Axes that hold all stages of the kind; 0: there is none. */
+/* Choose axes that hold all stages of the kind; 0: there is none. */
 static int fit_axes(const sp_path *path, const shown *what, panel *p)
 {
     double low = INFINITY, high = -INFINITY, longest = 0;

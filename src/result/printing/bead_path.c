@@ -1,7 +1,7 @@
-/* A coupon of planar layers as motion of a printer: walls from the inside out, then the infill as
- * few lines, layer by layer.
+/* Write a coupon of planar layers as motion of a printer: layer by layer the walls from the inside
+ * out, then the infill as few lines.
  *
- * Beads of the infill end at the inner face of the walls, where they touch the innermost of them;
+ * Beads of the infill end at the inner face of the walls, where they touch the innermost wall;
  * without walls they end half a bead inside the faces of the coupon. */
 #include <strutpress/print.h>
 
@@ -22,12 +22,12 @@ static const double usual_speed = 20, usual_travel = 100;     /* mm/s: common pr
 typedef struct writing {
     sp_context *context;
     const sp_case *request;
-    sp_bead_path_options options; /* with what was left open filled in */
+    sp_bead_path_options options; /* the options, with defaults for those that were left open */
     FILE *stream;
     sp_bead_path_summary *summary;
     double corner[2];    /* of the coupon on the bed [mm] */
     double layer, at[3]; /* height of a layer; where the nozzle stands [mm] */
-    int is_begun, fresh; /* it stands somewhere; the layer begins */
+    int is_begun, fresh; /* 1: the nozzle stands somewhere; 1: the layer begins */
 } writing;
 
 /* --- motion --- */
@@ -41,7 +41,7 @@ static void say_position(writing *w, const double p[2], double x[2])
     }
 }
 
-/* Move without a bead; nothing when the nozzle is there. */
+/* Move without a bead; do nothing when the nozzle is there already. */
 static void travel(writing *w, const double p[2])
 {
     double x[2];
@@ -58,8 +58,8 @@ static void travel(writing *w, const double p[2])
     w->fresh = 0;
 }
 
-/* The drawn section, a rectangle: what the network has, and what fills walls whose beads lie a
- * width apart. With round sides the bead comes out wider by (1 - pi/4) of the height of a layer.
+/* The drawn section is a rectangle: it is what the network has, and it fills walls whose beads lie
+ * a width apart. With round sides the bead comes out wider by (1 - pi/4) of the height of a layer.
  * E215 */
 static double section_of(const writing *w, double width)
 {
@@ -98,7 +98,7 @@ static void write_walls(writing *w, const sp_slab *slab)
     }
 }
 
-/* The part of a segment inside a box; 0 when there is none. */
+/* Find the part of a segment inside a box; 0 when there is none. */
 static int cut_to_box(double low, const double high[2], double end[2][2])
 {
     double t[2] = {0, 1};
@@ -118,7 +118,8 @@ static int cut_to_box(double low, const double high[2], double end[2][2])
     return 1;
 }
 
-/* The infill as lines between points: a joint that is cut off gives each bead its own end. */
+/* The infill as lines between points: at a joint that is cut off, each bead gets an end of its own.
+ */
 typedef struct lines {
     int point_count, edge_count;
     double *point, *width; /* 2 per point, 1 per edge */
@@ -144,7 +145,7 @@ static int point_of(lines *l, const sp_bead *b, int end, const double at[2])
     return *joint;
 }
 
-/* Beads that lie along a face of a coupon without walls move inside it. */
+/* Move beads that lie along a face of a coupon without walls inside it. */
 static void hold_inside(double low, const double high[2], double end[2][2])
 {
     for (int e = 0; e < 2; e++)
@@ -199,7 +200,7 @@ static sp_status write_infill(writing *w, const sp_slab *slab)
     return status;
 }
 
-/* A slab is printed as so many layers as make each about as high as asked. */
+/* A slab is printed in as many layers as make each of them about as high as asked. */
 static sp_status write_slab(void *user, const sp_slab *slab)
 {
     writing *w = user;
@@ -271,7 +272,7 @@ static void fill_in(sp_bead_path_options *options)
     if (!(options->travel_speed > 0)) options->travel_speed = usual_travel;
 }
 
-/* What stands in a whole path. */
+/* Count what a whole path holds. */
 static sp_status write_motion(writing *w, const sp_network *network)
 {
     const sp_print_options *print = &w->options.print;

@@ -1,4 +1,4 @@
-/* Make slabs and struts of a network. */
+/* Make slabs and struts for a printer from a network. */
 #include "printing/body.h"
 
 #include <math.h>
@@ -12,9 +12,10 @@
 
 double sp_body_wall(const sp_case *request)
 {
-    if (!strcmp(request->pattern, SP_PRINTED_NAME)) return 0; /* they are beads of the path */
+    if (!strcmp(request->pattern, SP_PRINTED_NAME)) return 0; /* its lines are beads of the path */
     const double drawn = request->wall_beads * request->bead_width;
-    return drawn > 0 ? drawn + 0.5 * request->width_offset : 0; /* its outer half is cut off */
+    return drawn > 0 ? drawn + 0.5 * request->width_offset
+                     : 0; /* the outer half of the wall is cut off */
 }
 
 sp_resolved sp_body_as_drawn(const sp_resolved *resolved)
@@ -53,8 +54,8 @@ static void take_bead(const body *b, const int joint[2], const double p[2], cons
                       .width = {b->scale * width[0], b->scale * width[1]}};
 }
 
-/* Where a joint of a strut lies in the plane of the print; of a coupon that is printed flat y runs
- * the other way round than its z. */
+/* Find where a joint of a strut lies in the plane of the print; for a coupon that is printed flat,
+ * y runs opposite to its z. */
 static void as_printed(const sp_network *network, int joint, double at[2])
 {
     const double *p = network->joint_position + 3 * (size_t)joint;
@@ -62,7 +63,7 @@ static void as_printed(const sp_network *network, int joint, double at[2])
     at[1] = sp_built_is_flat(network->built) ? network->size[2] - p[2] : p[1];
 }
 
-/* A strut as one bead, or as one for each of its pieces when its ends are thicker. */
+/* Add a strut as one bead, or as one for each of its pieces when its ends are thicker. */
 static void take_strut(const body *b, int s, sp_slab *slab)
 {
     const sp_network *network = b->network;
@@ -85,13 +86,13 @@ static void take_strut(const body *b, int s, sp_slab *slab)
     }
 }
 
-/* Walls around are one frame, not beads; plates of a coupon without walls are beads. */
+/* The walls around are one frame, not beads; plates of a coupon without walls are beads. */
 static int is_bead(const body *b, int role)
 {
     return role == SP_ROLE_INFILL || b->wall <= 0;
 }
 
-/* Struts of one layer; -1: all. */
+/* Add the struts of one layer; -1: all. */
 static void take_struts(const body *b, int layer, sp_slab *slab)
 {
     const sp_network *network = b->network;
@@ -103,7 +104,7 @@ static void take_struts(const body *b, int layer, sp_slab *slab)
     slab->joint_count = network->joint_count;
 }
 
-/* The pattern on which panels stand, with its y the other way round than z of the coupon. */
+/* Add the pattern on which panels stand, with its y opposite to z of the coupon. */
 static void take_panels(const body *b, sp_slab *slab)
 {
     const sp_network *network = b->network;
@@ -123,7 +124,7 @@ static void take_panels(const body *b, sp_slab *slab)
     slab->joint_count = network->joint_count;
 }
 
-/* A full layer: one bead as wide as the coupon. */
+/* Add a full layer: one bead as wide as the coupon. */
 static sp_status visit_skin(const body *b, const sp_slab *slab, double from, sp_slab_visit *visit,
                             void *user)
 {
@@ -160,7 +161,7 @@ static int layer_count(const sp_network *network)
     return top + 1;
 }
 
-/* [mm]; those of a tool path may differ. */
+/* Return the height of a layer [mm]; layers of a tool path may differ. */
 static double layer_height(const sp_network *network, int layer)
 {
     int s = 0;
@@ -204,7 +205,7 @@ sp_status sp_body_slabs(sp_context *context, const sp_network *network, double w
                     .wall = wall,
                     .scale = options->width_scale > 0 ? options->width_scale : 1,
                     .without_walls = options->without_walls};
-    const size_t pieces = network->strut_taper ? SP_CUTS_MAX + 1 : 1; /* of a strut at most */
+    const size_t pieces = network->strut_taper ? SP_CUTS_MAX + 1 : 1; /* most pieces of a strut */
     const size_t most =
         pieces * (size_t)(network->panel ? network->panel_count : network->strut_count) + 1;
     sp_slab slab = {.bead = sp_alloc(most, sizeof *slab.bead)};
@@ -227,7 +228,7 @@ static sp_status add_slab(void *user, const sp_slab *slab)
     return sp_slab_add(to->context, &lower, to->surface);
 }
 
-/* The block without holes is a wall that leaves nothing free. */
+/* The block without holes is a wall that leaves no room inside. */
 static sp_status add_block(sp_context *context, const double size[3], sp_surface *surface)
 {
     const sp_slab slab = {.joint_count = 1,

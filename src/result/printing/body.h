@@ -26,14 +26,15 @@ typedef sp_status sp_slab_visit(void *user, const sp_slab *slab);
 sp_status sp_body_slabs(sp_context *context, const sp_network *network, double wall,
                         const sp_body_options *options, sp_slab_visit *visit, void *user);
 
-/* The size of the coupon and the axis along which it is pressed, in words. */
+/* Write the size of the coupon and the axis along which it is pressed, in words. */
 void sp_body_title(const sp_network *network, char text[SP_MESSAGE_SIZE]);
 
-/* The case without what the print adds to it (width and diameter offsets, thicker ends): what a
- * printer is to be given. It shares all that `resolved` owns and is not to be freed. */
+/* Copy the case without what the print adds to it (width and diameter offsets, thicker ends): this
+ * is what a printer is given. The copy shares all that `resolved` owns and is not to be freed. */
 sp_resolved sp_body_as_drawn(const sp_resolved *resolved);
 
-/* Thickness of the walls around the infill of a case as printed, inside the coupon [mm]. */
+/* Return the thickness of the walls around the infill of a case as printed, inside the coupon [mm].
+ */
 double sp_body_wall(const sp_case *request);
 
 #endif

@@ -1,4 +1,4 @@
-/* The body of a coupon in files for a printer. */
+/* Write the body of a coupon to files for a printer. */
 #include <strutpress/print.h>
 
 #include <math.h>

@@ -1,4 +1,4 @@
-/* A 3MF package with one mesh object, and the beam lattice of a spatial network in it. */
+/* Write a 3MF package with one mesh object and the beam lattice of a spatial network in it. */
 #include "printing/mesh_3mf.h"
 
 #include <math.h>
@@ -65,8 +65,8 @@ static void print_beam(FILE *stream, int from, int to, double first, double last
     sp_print(stream, "/>\n");
 }
 
-/* A strut as one beam, or as one for each of its pieces; `vertex`: of its first cut. Returns the
- * next free one. */
+/* Write a strut as one beam, or as one for each of its pieces; `vertex` is that of its first cut.
+ * Returns the next free vertex. */
 static int print_strut(FILE *stream, const sp_network *network, int s, int vertex)
 {
     double at[SP_CUTS_MAX], along = 0;
@@ -105,8 +105,8 @@ static void print_lines(FILE *stream, const sp_network *network)
     sp_print(stream, "</s:lines>\n");
 }
 
-/* Joints come first, so that beams count as the network does, then the cuts of struts with thicker
- * ends. */
+/* Joints come first, so that beams have the numbers of the network, then the cuts of struts with
+ * thicker ends. */
 static void print_mesh(FILE *stream, const sp_mesh_file *file)
 {
     const sp_surface *surface = file->surface;

@@ -1,8 +1,8 @@
-/* Union of beads by GEOS, cut into triangles, and raised to a slab.
+/* Unite beads by GEOS, cut the union into triangles, and raise it to a slab.
  *
- * Beads are rectangles from end to end. Where only two meet at a turn the outer corner is filled by
- * a fan about their joint, round as a bead that turns. An end on a face of the coupon runs on
- * through it and is cut by it. */
+ * Beads are rectangles from end to end. Where only two beads meet at a turn, the outer corner is
+ * filled by a fan about their joint, round as a bead that turns. A bead that ends on a face of the
+ * coupon is extended through it and cut by it. */
 #include "printing/slab.h"
 
 #include <geos_c.h>
@@ -15,10 +15,10 @@
 #include "base/alloc.h"
 
 static const double grid = 1e-5; /* mm: corners of the union lie on it */
-/* Two parts of a body that meet in one corner are joined there by a dab of this radius [mm]: a
- * surface that touches itself is not closed in the sense of the formats. */
+/* Where two parts of a body meet in one corner only, they are joined by a small disc of this radius
+ * [mm]: a surface that touches itself is not closed in the sense of the formats. */
 static const double dab = 0.02;
-static const int rounds_most = 8; /* of dabs: a dab may touch something again */
+static const int rounds_most = 8; /* rounds of adding discs: a disc may touch another part */
 enum { FAN = 6, DAB_CORNERS = 8 };
 
 typedef struct sheet {
@@ -77,7 +77,7 @@ static sp_status add_box(sheet *s, double x0, double y0, double x1, double y1)
 
 /* --- beads --- */
 
-/* Sides of the coupon on which a point lies: bits. */
+/* Find the sides of the coupon on which a point lies: bits. */
 static int sides_of(const sp_slab *slab, const double p[2])
 {
     const double same = 1e-9 * slab->size[0];
@@ -92,7 +92,7 @@ static sp_status add_bead(sheet *s, const sp_slab *slab, const sp_bead *bead)
     if (!(length > grid)) return SP_OK;
     const double u[2] = {(b[0] - a[0]) / length, (b[1] - a[1]) / length};
     const int side[2] = {sides_of(slab, a), sides_of(slab, b)};
-    /* a plate in a face ends where it was drawn */
+    /* A plate in a face ends where it was drawn. */
     const int through = slab->wall <= 0 && !(side[0] & side[1]);
     double corner[4][2];
     for (int e = 0; e < 2; e++) {
@@ -107,14 +107,14 @@ static sp_status add_bead(sheet *s, const sp_slab *slab, const sp_bead *bead)
     return add_polygon(s, corner, 4);
 }
 
-/* The two beads that meet at a joint where no third one does; -1: none. */
+/* Find the two beads that meet at a joint where no third one does; -1: none. */
 typedef struct meeting {
     int bead[2]; /* 2 x bead + end */
     int count;
 } meeting;
 
-/* Fill the outer corner of a turn: a fan about the joint from the outer edge of one bead to that of
- * the other. */
+/* Fill the outer corner of a turn with a fan about the joint, from the outer edge of one bead to
+ * that of the other. */
 static sp_status add_turn(sheet *s, const sp_slab *slab, const meeting *at)
 {
     double away[2][2], half = 0;
@@ -130,8 +130,8 @@ static sp_status add_turn(sheet *s, const sp_slab *slab, const meeting *at)
     const double dot = away[0][0] * away[1][0] + away[0][1] * away[1][1];
     const double turn = M_PI - atan2(fabs(cross), dot); /* 0: straight on */
     if (turn < 1e-3) return SP_OK;
-    /* the outer side of the first bead is left of the way to the joint when the turn is to the
-     * right */
+    /* The outer side of the first bead is left of the way to the joint when the turn is to the
+     * right. */
     const double sign = cross > 0 ? 1 : -1;
     const double start = atan2(-sign * away[0][0], sign * away[0][1]);
     double corner[FAN + 2][2] = {{joint[0], joint[1]}};
@@ -164,7 +164,7 @@ static sp_status add_turns(sheet *s, const sp_slab *slab)
 
 /* --- the union --- */
 
-/* Parts that were added become one geometry; *area takes its place. */
+/* Unite the parts that were added into one geometry, which takes the place of *area. */
 static sp_status unite(sheet *s, GEOSGeometry **area)
 {
     sp_status status = make_room(s);
@@ -180,7 +180,7 @@ static sp_status unite(sheet *s, GEOSGeometry **area)
     return *area ? SP_OK : fail_geos(s);
 }
 
-/* The polygons of an intersection, without the lines in which it may touch the box besides. */
+/* Take the polygons of an intersection, without the lines in which it may touch the box. */
 static sp_status keep_polygons(sheet *s, GEOSGeometry **area)
 {
     if (GEOSGeomTypeId_r(s->geos, *area) != GEOS_GEOMETRYCOLLECTION) return SP_OK;
@@ -308,7 +308,7 @@ static sp_status take_triangles(sheet *s, const GEOSGeometry *triangles, corner_
     return SP_OK;
 }
 
-/* Corners at the same place get the same number. */
+/* Give corners at the same place the same number. */
 static sp_status number_corners(sheet *s, const corner_list *list, flat *f)
 {
     f->point = sp_alloc(2 * (size_t)list->count + 1, sizeof *f->point);
@@ -380,7 +380,7 @@ static sp_status add_cut(sheet *s, const sp_slab *slab, double x)
     return SP_OK;
 }
 
-/* Fewest upright lines such that each hole is cut by one. */
+/* Find the fewest upright lines such that each hole is cut by one. */
 static sp_status add_cuts(sheet *s, const sp_slab *slab, const GEOSGeometry *area)
 {
     hole *holes = NULL;
@@ -413,8 +413,9 @@ static sp_status cut_face(sheet *s, const GEOSPreparedGeometry *inside, const GE
     return status;
 }
 
-/* Triangles of an area. Cuts make faces without holes of it: GEOS 3.11 joins holes to the edge of a
- * polygon before it cuts ears, which fails for some unions of beads. */
+/* Cut an area into triangles. It is first cut into faces without holes, because GEOS 3.11 joins
+ * holes to the edge of a polygon before it cuts triangles off, which fails for some unions of
+ * beads. */
 static sp_status cut_triangles(sheet *s, const sp_slab *slab, const GEOSGeometry *area, flat *f)
 {
     corner_list list = {0};
@@ -455,7 +456,8 @@ static int compare_rim(const void *left, const void *right)
                               : (a->to > b->to) - (a->to < b->to);
 }
 
-/* Edges that only one triangle has, with the body to their left, sorted; their number. */
+/* List, sorted, the edges that only one triangle has, with the body to their left; returns their
+ * number. */
 static sp_status find_rim(sheet *s, const flat *f, rim_edge **rim, int *count)
 {
     const int all = 3 * f->triangle_count;
@@ -478,7 +480,7 @@ static sp_status find_rim(sheet *s, const flat *f, rim_edge **rim, int *count)
     return SP_OK;
 }
 
-/* A point that the rim leaves twice is one where the body touches itself; *touched counts the dabs
+/* A point that the rim leaves twice is one where the body touches itself; *touched counts the discs
  * that were put on such points. */
 static sp_status dab_touches(sheet *s, const flat *f, const rim_edge *rim, int count, int *touched)
 {
@@ -555,7 +557,8 @@ static sp_status triangles_to_surface(sheet *s, const sp_slab *slab, GEOSGeometr
         if (status == SP_OK && !touched) {
             GEOSArea_r(s->geos, *area, &exact);
             GEOSLength_r(s->geos, *area, &around);
-            if (fabs(area_of(&f) - exact) > grid * around) /* corners of the cuts are on the grid */
+            if (fabs(area_of(&f) - exact) >
+                grid * around) /* the corners of the cuts are on the grid */
                 status = sp_fail(s->context, SP_INTERNAL,
                                  "triangles cover %g mm2 of a body of %g mm2", area_of(&f), exact);
         }

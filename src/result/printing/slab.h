@@ -8,7 +8,7 @@
 /* One printed line. */
 typedef struct sp_bead {
     double end[2][2]; /* [mm] */
-    int joint[2];     /* numbers of its ends, for turns; -1: it goes on in its strut */
+    int joint[2];     /* numbers of its ends, for turns; -1: the bead goes on in its strut */
     double width[2];  /* at its ends [mm] */
 } sp_bead;
 
@@ -22,9 +22,9 @@ typedef struct sp_slab {
     double from, upto; /* heights of its lower and upper face [mm] */
 } sp_slab;
 
-/* Add the union of all beads and the wall as shells, one for each piece that is apart: exact but
- * for a grid of 1e-5 mm on which corners lie. Errors: SP_NO_MEMORY, SP_INTERNAL (the surface would
- * not be closed). */
+/* Add the union of all beads and the wall as shells, one for each separate piece. It is exact
+ * except for a grid of 1e-5 mm on which corners lie. Errors: SP_NO_MEMORY, SP_INTERNAL (the surface
+ * would not be closed). */
 sp_status sp_slab_add(sp_context *context, const sp_slab *slab, sp_surface *surface);
 
 #endif

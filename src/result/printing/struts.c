@@ -48,7 +48,8 @@ static int add_corner(sp_surface *surface, const frame *f, const double origin[3
     return sp_surface_vertex(surface, p[0], p[1], p[2]);
 }
 
-/* Triangles between two rings of corners; the second is the farther one along the strut. */
+/* Add the triangles between two rings of corners; the second ring is the farther one along the
+ * strut. */
 static void join_rings(sp_surface *surface, int near, int far, int count)
 {
     for (int i = 0; i < count; i++) {
@@ -58,7 +59,7 @@ static void join_rings(sp_surface *surface, int near, int far, int count)
     }
 }
 
-/* A ring of corners about the axis; returns its first corner. */
+/* Add a ring of corners about the axis; returns its first corner. */
 static int add_ring(sp_surface *surface, const frame *f, const double origin[3], double along,
                     double radius)
 {
@@ -70,11 +71,11 @@ static int add_ring(sp_surface *surface, const frame *f, const double origin[3],
     return first;
 }
 
-/* A rod whose diameter may change between its cuts. `diameter`: at its ends and cuts. */
+/* Add a rod whose diameter may change between its cuts. `diameter`: at its ends and cuts. */
 static void add_rod(sp_surface *surface, const frame *f, int cuts, const double *at,
                     const double *diameter)
 {
-    /* the polygon has the area of the circle */
+    /* The polygon has the area of the circle. */
     const double same_area = 0.5 * sqrt(2 * M_PI / (AROUND * sin(2 * M_PI / AROUND)));
     const double first = same_area * diameter[0], last = same_area * diameter[cuts + 1];
     const int from = add_corner(surface, f, f->a, -first, 0, 0);

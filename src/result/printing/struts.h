@@ -7,7 +7,7 @@
 
 #include "printing/surface.h"
 
-/* `scale` multiplies diameters and the sides of bars. Errors: SP_NO_MEMORY. */
+/* Add the struts; `scale` multiplies diameters and the sides of bars. Errors: SP_NO_MEMORY. */
 sp_status sp_struts_add(sp_context *context, const sp_network *network, double scale,
                         sp_surface *surface);
 

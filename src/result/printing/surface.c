@@ -68,7 +68,8 @@ double sp_surface_volume(const sp_surface *surface)
     return six / 6;
 }
 
-/* An edge from its lower to its higher vertex, and whether a triangle passes it that way. */
+/* An edge from its lower to its higher vertex, and whether a triangle passes it in that direction.
+ */
 typedef struct edge {
     int low, high, up;
 } edge;

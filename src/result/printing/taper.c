@@ -1,4 +1,4 @@
-/* Cuts of struts whose ends are thicker. */
+/* Find the cuts of struts whose ends are thicker. */
 #include "printing/taper.h"
 
 #include <math.h>

@@ -1,5 +1,5 @@
-/* Trails through a drawing (Hierholzer 1873): walk from a point of odd degree until no edge is
- * left, then put closed walks into trails that pass a point of theirs, and order what results by
+/* Find trails through a drawing (Hierholzer 1873): walk from a point of odd degree until no edge is
+ * left, then insert closed walks into trails that pass one of their points, and order the trails by
  * the nearest end. */
 #include "printing/trails.h"
 
@@ -11,7 +11,7 @@
 typedef struct walker {
     const sp_line_drawing *drawing;
     int *first, *edge;   /* edges at each point: edge[first[p]] .. edge[first[p + 1] - 1] */
-    int *degree;         /* edges at each point that are not passed yet */
+    int *degree;         /* edges at each point that no walk has passed yet */
     unsigned char *used; /* 1 per edge */
     int *next;           /* the walk as a chain: entry after this one, -1: the last */
     int *entry_point;    /* point of an entry */
@@ -70,7 +70,7 @@ static double cosine(const walker *w, const double way[2], int from, int to)
     return length > 0 ? (way[0] * (q[0] - p[0]) + way[1] * (q[1] - p[1])) / length : 0;
 }
 
-/* The edge that is not passed yet and goes on most straight; -1: none is left. */
+/* Find the edge that is not passed yet and goes on straightest; -1: none is left. */
 static int choose_edge(const walker *w, int point, const double way[2])
 {
     int best = -1;
@@ -98,7 +98,7 @@ static int add_entry(walker *w, int after, int point, int edge)
     return entry;
 }
 
-/* Walk until no edge is left; the entries go behind `entry`, which stands at `point`. */
+/* Walk until no edge is left; the entries are inserted behind `entry`, which stands at `point`. */
 static void walk(walker *w, int entry, int point)
 {
     double way[2] = {0, 0};
@@ -123,7 +123,8 @@ static void find_walks(walker *w)
             w->head[w->head_count++] = add_entry(w, -1, p, -1);
             walk(w, w->head[w->head_count - 1], p);
         }
-    /* what is left is closed: into a walk that passes it, or a walk of its own */
+    /* The edges that are left make closed walks: insert each into a walk that passes it, or make it
+     * a walk of its own. */
     for (int found = 1; found;) {
         found = 0;
         for (int p = 0; p < points; p++)
@@ -153,7 +154,7 @@ static double distance(const walker *w, int entry, const double from[2])
     return hypot(p[0] - from[0], p[1] - from[1]);
 }
 
-/* Backwards the edge by which the walk came to a point leads on to the next one. */
+/* Taken backwards, the edge by which the walk came to a point leads to the next point. */
 static void write_trail(const walker *w, const ends *e, int backwards, int *place, int *by)
 {
     int k = 0;

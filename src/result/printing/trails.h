@@ -22,9 +22,9 @@ typedef struct sp_trails {
     int *by;    /* as many */
 } sp_trails;
 
-/* Find trails, straight on where they can, and put them in an order with little travel between
- * them, beginning near `start`. Half of the points where an odd number of edges meet begin a trail,
- * which are as few as there can be (Euler 1741); a piece without such points is one closed trail.
+/* Find trails, as straight as they can be, and put them in an order with little travel between
+ * them, beginning near `start`. As few trails are made as there can be, one for every two points
+ * where an odd number of edges meet (Euler 1741); a piece without such points is one closed trail.
  * Free with sp_trails_free. Errors: SP_NO_MEMORY. */
 sp_status sp_trails_find(sp_context *context, const sp_line_drawing *drawing, const double start[2],
                          sp_trails *trails);

@@ -1,4 +1,4 @@
-/* The build line of the run header: compiler, flags, library versions. */
+/* Write the build line of the run header: compiler, flags, library versions. */
 #include <strutpress/version.h>
 
 #include <pthread.h>
@@ -7,8 +7,8 @@
 
 #include "sparse/sparse_version.h"
 
-char *
-openblas_get_config(void); /* from OpenBLAS; its header is not in every package's include path */
+char *openblas_get_config(
+    void); /* a function of OpenBLAS, whose header is not in every package's include path */
 
 static char build_text[512];
 static pthread_once_t build_text_once = PTHREAD_ONCE_INIT;

@@ -1,5 +1,5 @@
-/* What the corners of the joints do: the first stiffness of the coupon with corners as sharp and as
- * full as a printer leaves them. */
+/* What the corners of the joints change: the first stiffness of the coupon with corners as sharp,
+ * and as full, as a printer may leave them. */
 #include <math.h>
 #include <string.h>
 
@@ -8,11 +8,11 @@
 #include "run/mesh.h"
 #include "state/equilibrium.h"
 
-static const double small = 1e-4; /* strain of the travel over which a first stiffness is taken */
+static const double small = 1e-4; /* strain over which a first stiffness is taken */
 static const int most_iterations = 40;
 
-/* Force over travel of the network of a case at small strain [N/mm]; NaN where Newton's method does
- * not get there. */
+/* Return force over travel of the network of a case at small strain [N/mm]; NaN where Newton's
+ * method finds no state. */
 static sp_status first_stiffness(sp_context *context, const sp_resolved *resolved,
                                  const sp_law *law, double *stiffness)
 {
@@ -41,8 +41,8 @@ static sp_status first_stiffness(sp_context *context, const sp_resolved *resolve
     return status;
 }
 
-/* How round corners are is up to the printer: between sharp, as files of struts in space have them,
- * and filled, as where a bead is laid twice. */
+/* How round corners are depends on the printer: between sharp, as files of struts in space have
+ * them, and filled, as where a bead is laid twice. */
 sp_status sp_corners_take(sp_context *context, const sp_resolved *resolved, const sp_law *law,
                           sp_corners *corners)
 {
@@ -50,7 +50,7 @@ sp_status sp_corners_take(sp_context *context, const sp_resolved *resolved, cons
         (sp_corners){.zone = {0.5, resolved->request.joint_zone, 2}, .stiffness = {NAN, NAN, NAN}};
     sp_status status = SP_OK;
     for (int i = 0; i < 3 && status == SP_OK; i++) {
-        sp_resolved with = *resolved; /* the drawing stays that of the original */
+        sp_resolved with = *resolved; /* the drawing still belongs to the original */
         with.request.joint_zone = corners->zone[i];
         status = first_stiffness(context, &with, law, &corners->stiffness[i]);
     }

@@ -31,12 +31,12 @@
 #include "run/resolve_parts.h"
 #include "run/result.h"
 
-/* What the features are taken from. */
+/* Values from which the features are computed. */
 typedef struct cost {
     const sp_case *request;
     int dimension;
     double struts, elements, unknowns, density;
-    double strain; /* at which the press ends */
+    double strain; /* strain at which the press ends */
     double modulus;
 } cost;
 
@@ -72,11 +72,12 @@ static const struct {
 };
 
 /* The search takes next to nothing or several times the press: half of those measured took less
- * than 0.23 of it, a tenth more than 2.5. Nothing known before says which. */
+ * than 0.23 of it, a tenth took more than 2.5. Nothing that is known before the press says which.
+ */
 static const double search_share = 0.3;
-/* Two pads pressed along their walls took 13 and 28 times what as many struts take. */
+/* Two pads pressed along their walls took 13 and 28 times as long as as many struts do. */
 static const double panels_more = 19;
-/* Of press.branches: 7 to 19 times the factorizations (benchmarks/physics/branches.csv). */
+/* Factor of press.branches: 7 to 19 times the factorizations (benchmarks/physics/branches.csv). */
 static const double branches_more = 10;
 
 /* ln(stress / modulus) = k0 + k1 ln p + k2 ln e + k3 p e, p the solid fraction, e the strain: in
@@ -87,8 +88,8 @@ static const double bytes_of_a_run = 12.3e6; /* program, libraries, curve [B] */
 static const double small_more = 1.4; /* small coupons take more per element than large ones */
 static const double seconds_of_solid_step = 1e-5;
 
-/* Near 0 where nothing is unusual: a planar coupon of 1000 unknowns, one fifth of it solid, 200
- * steps to 60 %. */
+/* The features are near 0 for a usual press: a planar coupon of 1000 unknowns, one fifth of it
+ * solid, 200 steps to 60 %. */
 static void take_features(const cost *c, double feature[COST_COUNT])
 {
     const sp_case *request = c->request;
@@ -114,10 +115,10 @@ static double number_of(const cost *c, int row)
                                  : 100 * c->strain;
 }
 
-/* ---- what makes it long ----------------------------------------------- */
+/* ---- what makes a press long ----------------------------------------------- */
 
-static const double worth_a_word =
-    0.4; /* ln of the factor by which a feature makes a press longer */
+/* Ln of the factor by which a feature makes a press longer. */
+static const double worth_a_word = 0.4;
 
 static void say_row(const cost *c, int row, char *text, size_t size)
 {
@@ -127,7 +128,7 @@ static void say_row(const cost *c, int row, char *text, size_t size)
         snprintf(text, size, "%s", rows[row].before);
 }
 
-/* The two features that make it longest. */
+/* Find the two features that make a press longest. */
 static void find_reason(const cost *c, const double *feature, char *reason)
 {
     char text[2][64] = {"", ""};
@@ -152,15 +153,15 @@ static void find_reason(const cost *c, const double *feature, char *reason)
 
 /* ---- the forecast ----------------------------------------------- */
 
-/* Stress over the modulus of the law at a strain: a power of the solid fraction, in the plane and
- * in space, fitted as above. */
+/* Return the stress over the modulus of the law at a strain: a power of the solid fraction, in the
+ * plane and in space, fitted as above. */
 static double stress_share(const cost *c, double strain)
 {
     const double *k = stress_fit[c->dimension - 2];
     return exp(k[0] + k[1] * log(c->density) + k[2] * log(strain) + k[3] * c->density * strain);
 }
 
-/* Where the load limit ends the press. */
+/* Find where the load limit ends the press. */
 static double end_strain(const cost *c)
 {
     const sp_case *request = c->request;
@@ -177,8 +178,8 @@ static double end_strain(const cost *c)
     return high;
 }
 
-/* What a protocol adds to the first press: nobody has timed that, so each segment counts as
- * another. */
+/* Add what a protocol adds to the first press: nobody has timed that, so each segment counts as one
+ * more press. */
 static void count_segments(const sp_case *request, sp_forecast *forecast)
 {
     sp_context quiet = {0};
@@ -334,7 +335,7 @@ sp_status sp_forecast_try(sp_context *context, const sp_case *request, double se
 
 /* ---- without the network ----------------------------------------------- */
 
-/* Struts and elements of struts of this length and thickness in all. */
+/* Count the struts, and the elements, of struts of this length and thickness in all. */
 static void count_mesh(cost *c, double struts, double free_length, double thickness)
 {
     const sp_model_options mesh = sp_mesh_of(c->request);
@@ -352,11 +353,11 @@ static void count_cells(cost *c, const sp_spatial_count *cells)
     count_mesh(c, cells->struts, cells->length - diameter, diameter);
 }
 
-/* Pieces of a wave from rib to rib; wavy.c takes more where waves are steep. */
+/* Return the pieces of a wave from rib to rib; wavy.c takes more of them where waves are steep. */
 static const int pieces_of_a_wave = 8;
 
-/* An infill of density p and bead t has lines of length p/t per area, and a cell is as long as its
- * line density says. */
+/* An infill of density p and bead t has lines of length p/t per area; the line density of its
+ * pattern then gives the length of a cell. */
 static void count_infill(cost *c, const sp_pattern_row *pattern)
 {
     const sp_case *request = c->request;
@@ -379,7 +380,7 @@ static void count_infill(cost *c, const sp_pattern_row *pattern)
         count_mesh(c, (layers - 1) * length * length / (4 * width * height), t, t);
 }
 
-/* Walls along the load: four bars a cell of their frameworks, and a joint. */
+/* Walls along the load have four bars and a joint for each cell of their frameworks. */
 static void count_panels(cost *c, const sp_pattern_row *pattern)
 {
     const sp_case *request = c->request;
@@ -400,7 +401,7 @@ static void count_panels(cost *c, const sp_pattern_row *pattern)
     c->unknowns = SP_SPATIAL_UNKNOWNS * c->elements / 4;
 }
 
-/* Lines that cross or lie on each other are cut: only the network says how many struts a drawing
+/* Lines that cross or lie on each other are cut, so only the network says how many struts a drawing
  * has. */
 static sp_status expect_drawn(sp_context *context, const sp_resolved *resolved,
                               sp_forecast *expected)

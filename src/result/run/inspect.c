@@ -12,12 +12,12 @@
 #include "pattern/pattern.h"
 #include "solid/solid.h"
 
-static const double SHORT_BEADS =
-    2; /* free length / bead width below which a strut is hardly a beam */
-static const double FEWEST_CELLS =
-    3; /* across the width; below, the walls decide (common practice, no source) */
+/* A strut is hardly a beam when its free length is less than so many widths of the bead. */
+static const double short_beads = 2;
+/* With fewer cells across the width the walls decide (common practice, no source). */
+static const double fewest_cells = 3;
 
-/* Free length over the radius of gyration of the section about its softer axis. */
+/* Return the free length over the radius of gyration of the section about its softer axis. */
 static double slenderness_of(const sp_network *network, int s, double free_length)
 {
     double thickness = network->strut_thickness[s];
@@ -27,7 +27,7 @@ static double slenderness_of(const sp_network *network, int s, double free_lengt
                       : 4 * free_length / thickness;
 }
 
-/* What a strut is called short against: the bead, in space its own diameter. */
+/* Return the width that a strut is called short against: the bead, or in space its own diameter. */
 static double thickness_of(const sp_case *request, const sp_network *network, int s)
 {
     return network->dimension == 2 ? request->bead_width : network->strut_thickness[s];
@@ -43,13 +43,14 @@ static int measure_panels(const sp_network *network, double *length, double *sle
         if (panel->role != SP_ROLE_INFILL) continue;
         length[n] = panel->length;
         slenderness[n] = panel->length * sqrt(12) / panel->thickness;
-        out->short_struts += panel->length < SHORT_BEADS * panel->thickness;
+        out->short_struts += panel->length < short_beads * panel->thickness;
         n++;
     }
     return n;
 }
 
-/* Free lengths and slenderness of the infill struts; both arrays have room for every strut. */
+/* List the free lengths and slendernesses of the infill struts; both arrays have room for every
+ * strut. */
 static void measure_struts(const sp_case *request, const sp_network *network, double *free_length,
                            double *slenderness, sp_inspection *out)
 {
@@ -64,14 +65,14 @@ static void measure_struts(const sp_case *request, const sp_network *network, do
         }
         free_length[n] = sp_network_free_length(network, s);
         slenderness[n] = slenderness_of(network, s, free_length[n]);
-        out->short_struts += free_length[n] < SHORT_BEADS * thickness_of(request, network, s);
+        out->short_struts += free_length[n] < short_beads * thickness_of(request, network, s);
         n++;
     }
     out->infill_struts = n;
     out->bonds = bonds;
     out->wall_struts = (network->panel ? network->panel_count : network->strut_count) - n - bonds;
     out->free_length_median = sp_spread_of(free_length, n).median;
-    out->slenderness_median = sp_spread_of(slenderness, n).median; /* sorted from here on */
+    out->slenderness_median = sp_spread_of(slenderness, n).median; /* this sorts the array */
     out->slenderness_least = n ? slenderness[0] : NAN;
     out->slenderness_most = n ? slenderness[n - 1] : NAN;
 }
@@ -85,18 +86,18 @@ static void warn_of_doubts(sp_context *context, const sp_case *request, const sp
     if (sp_network_stack_text(network, words, sizeof words)) sp_warn(context, "%s", words);
     if (sp_network_skin_text(network, request, words, sizeof words)) sp_warn(context, "%s", words);
     if (sp_network_block_text(network, request, words, sizeof words)) sp_warn(context, "%s", words);
-    int many = in->dimension == 2 ? in->free_length_median < SHORT_BEADS * request->bead_width
+    int many = in->dimension == 2 ? in->free_length_median < short_beads * request->bead_width
                                   : 2 * in->short_struts > in->infill_struts;
     if (many)
         sp_warn(context,
                 "%d of %d infill struts are shorter than %g %s between their joints (median "
                 "%.3g mm): beams describe such a coupon poorly",
-                in->short_struts, in->infill_struts, SHORT_BEADS,
+                in->short_struts, in->infill_struts, short_beads,
                 in->dimension == 2 ? "bead widths" : "diameters", in->free_length_median);
     const int few = sp_network_few_cells_text(network, request, words, sizeof words);
-    if (in->cells_across < FEWEST_CELLS && !(few && strstr(words, "wide")))
+    if (in->cells_across < fewest_cells && !(few && strstr(words, "wide")))
         sp_warn(context, "%.2g cells across the width: below %g the %s decide, not the pattern",
-                in->cells_across, FEWEST_CELLS, in->dimension == 2 ? "walls" : "faces");
+                in->cells_across, fewest_cells, in->dimension == 2 ? "walls" : "faces");
     if (few) sp_warn(context, "%s", words);
     if (in->modulus_high > 0 &&
         (request->modulus < in->modulus_low || request->modulus > in->modulus_high))
@@ -109,7 +110,8 @@ static sp_status inspect_law(sp_context *context, const sp_case *request, sp_ins
 {
     sp_law law;
     sp_case pressed = *request;
-    if (sp_case_is_solid(request)) pressed.strain_state = SP_UNIAXIAL; /* a free bar, E85 */
+    if (sp_case_is_solid(request))
+        pressed.strain_state = SP_UNIAXIAL; /* the block is a free bar, E85 */
     sp_status status = sp_law_prepare(context, &pressed, &law);
     if (status != SP_OK) return status;
     out->law_modulus = law.modulus;
@@ -124,13 +126,13 @@ static sp_status inspect_law(sp_context *context, const sp_case *request, sp_ins
     return SP_OK;
 }
 
-/* What round-off of a turn leaves of a zero is zero. */
+/* Round-off of a turn leaves a little of what should be zero: remove it. */
 static double without_dust(double cell, double share)
 {
     return fabs(share) < 1e-12 ? 0 : cell * share;
 }
 
-/* The lattice vectors of a planar pattern, turned as it lies in the coupon. */
+/* Find the lattice vectors of a planar pattern, turned as it lies in the coupon. */
 static sp_status find_lattice(sp_context *context, const sp_case *request, double cell,
                               double lattice[2][2])
 {

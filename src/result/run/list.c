@@ -1,4 +1,4 @@
-/* The rows of patterns and laws for people. */
+/* List the rows of patterns and laws for people. */
 #include <strutpress/inspect.h>
 
 #include <math.h>

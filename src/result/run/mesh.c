@@ -6,9 +6,9 @@
 
 #include "base/memory.h"
 
-static const double share = 1e-3; /* of the width: so much wider, and narrower */
+static const double share = 1e-3; /* of the width, by which the coupons are wider and narrower */
 
-/* Mean width of the struts, by their length. */
+/* Return the mean width of the struts, weighted by their length. */
 static double mean_width(const sp_network *network)
 {
     double sum = 0, length = 0;
@@ -24,7 +24,7 @@ static sp_status build_one(sp_context *context, const sp_resolved *resolved, con
                            const sp_model *model, double offset, sp_network *network,
                            sp_model *other)
 {
-    sp_resolved with = *resolved; /* the drawing stays that of the original */
+    sp_resolved with = *resolved; /* the drawing still belongs to the original */
     sp_model_options mesh = sp_mesh_of(&resolved->request);
     mesh.like = model;
     with.request.width_offset += offset;
@@ -49,7 +49,9 @@ sp_status sp_widths_build(sp_context *context, const sp_resolved *resolved, cons
     const double bytes = 4 * sp_model_bytes(model->dimension, model->element_count);
     if (!(width > 0)) return SP_OK;
     status = sp_memory_expect(context, bytes, "a coupon printed narrower and one printed wider");
-    if (status != SP_OK) return status; /* the same figures in any memory, or none */
+    if (status != SP_OK)
+        return status; /* too little memory is a failure, so that the figures do not depend on the
+                          memory */
     widths->pair.step = share * width;
     for (int i = 0; i < 2 && status == SP_OK; i++) {
         const double offset = i ? widths->pair.step : -widths->pair.step;

@@ -1,4 +1,4 @@
-/* How a case is meshed, and its coupon a little narrower and a little wider beside it. */
+/* How a case is meshed, with its coupon a little narrower and a little wider beside it. */
 #ifndef SP_RUN_MESH_H
 #define SP_RUN_MESH_H
 
@@ -20,14 +20,15 @@ static inline sp_model_options sp_mesh_of(const sp_case *request)
 }
 
 typedef struct sp_widths {
-    double width; /* mean printed width of the struts, by their length; 0: there is no pair [mm] */
+    /* Mean printed width of the struts, weighted by their length; 0: there is no pair [mm]. */
+    double width;
     sp_network network[2];
     sp_model model[2];
     sp_width_pair pair;
 } sp_widths;
 
-/* Both coupons beside a model of the resolved case with flaws. Without a pair where one of the two
- * cannot be built or is meshed in another way. Errors: SP_NO_MEMORY, SP_INTERRUPTED. */
+/* Build both coupons beside a model of the resolved case with flaws. There is no pair where one of
+ * the two cannot be built or is meshed in another way. Errors: SP_NO_MEMORY, SP_INTERRUPTED. */
 sp_status sp_widths_build(sp_context *context, const sp_resolved *resolved, const sp_law *law,
                           const sp_model *model, sp_widths *widths);
 void sp_widths_free(sp_widths *widths);

@@ -1,5 +1,5 @@
-/* From what was asked to the resolved case: names, hardness, drawing, dimension, what follows from
- * what was given. */
+/* From what was asked to the resolved case: names, hardness, drawing and dimension, and the values
+ * that follow from those that were given. */
 #include <strutpress/resolve.h>
 
 #include <math.h>
@@ -22,7 +22,7 @@
 #include "pattern/pattern.h"
 #include "run/resolve_parts.h"
 
-/* Steps of a press along the walls when the case gives none. */
+/* Steps of a press along the walls, when the case gives none. */
 static const int fewest_steps = 20;
 
 static sp_status check_pattern(sp_context *context, const sp_case *request, const char *key,
@@ -51,13 +51,13 @@ static int is_spatial(const sp_resolved *resolved)
             !strcmp(resolved->request.pattern, "drawn"));
 }
 
-/* Layers of the case, or of a tool path. */
+/* Return the layers of the case, or of a tool path. */
 static int is_stack(const sp_resolved *resolved)
 {
     return resolved->request.layers > 0 || sp_layers_of_path(resolved->drawing);
 }
 
-/* Layers are planar, all of them. */
+/* All layers must be planar. */
 static sp_status check_layers(sp_context *context, const sp_resolved *resolved)
 {
     const sp_case *request = &resolved->request;
@@ -98,7 +98,8 @@ static sp_status check_direction(sp_context *context, const sp_resolved *resolve
     return sp_case_fail_at(context, request, "press.direction", NULL, valid, NULL);
 }
 
-/* Through the stack beads are pressed as beams that lie: higher than wide they are walls. */
+/* Pressed through the stack, beads are beams that lie flat: a bead that is higher than wide is a
+ * wall. */
 static sp_status check_stack(sp_context *context, const sp_resolved *resolved)
 {
     static const double most = 1.5, slack = 1e-9; /* height / width of a bead */
@@ -118,8 +119,8 @@ static sp_status check_stack(sp_context *context, const sp_resolved *resolved)
     return sp_case_fail_at(context, request, "infill.layers", NULL, valid, NULL);
 }
 
-/* The first of the keys that stands in the case file, so that the failure line points at something;
- * else the first. */
+/* Find the first of the keys that stands in the case file, so that the failure line points at
+ * something the user wrote; else the first. */
 static const char *given_key(const sp_case *request, const char *const *keys, int count)
 {
     for (int i = 0; i < count; i++)
@@ -127,8 +128,8 @@ static const char *given_key(const sp_case *request, const char *const *keys, in
     return keys[0];
 }
 
-/* One cell folds as its mirror images do, and a press in time goes by the force on the whole
- * coupon. */
+/* A block of one cell is refused, because it could fold only as its mirror images do. A press in
+ * time follows the force on the whole coupon, so it takes no block. */
 static sp_status check_block(sp_context *context, const sp_case *request)
 {
     if (request->press_direction != SP_PRESS_ALONG || request->block == 0) return SP_OK;
@@ -141,7 +142,7 @@ static sp_status check_block(sp_context *context, const sp_case *request)
     return SP_OK;
 }
 
-/* Round flanks are half circles as high as a layer: a bead is wider than that. */
+/* Round flanks are half circles as high as a layer, and a bead is wider than that. */
 static sp_status check_flanks(sp_context *context, const sp_case *request)
 {
     static const double most = 0.8; /* of the width; flaws make walls thinner than that */
@@ -152,10 +153,10 @@ static sp_status check_flanks(sp_context *context, const sp_case *request)
     return sp_case_fail_at(context, request, "bead.flanks", NULL, valid, NULL);
 }
 
-/* Something must stand between the skins, and they fill what they take. */
+/* Panels must stand between the skins, and skins fill all of their height. */
 static sp_status check_skins(sp_context *context, const sp_case *request)
 {
-    static const double most = 0.4; /* of the height, either of them */
+    static const double most = 0.4; /* of the height, for either skin */
     char valid[SP_VALID_SIZE];
     if (request->press_direction != SP_PRESS_ALONG || request->skin <= most * request->height)
         return SP_OK;
@@ -197,7 +198,8 @@ static sp_status check_law(sp_context *context, const sp_case *request)
     return sp_case_fail_at(context, request, "material.law", NULL, valid, nearest.name);
 }
 
-/* Read once, for the dimension, the network with flaws and without, and the key in a store. */
+/* Read the drawing once: for the dimension, for the network with flaws and without, and for the key
+ * in a store. */
 static sp_status read_drawing(sp_context *context, sp_resolved *resolved)
 {
     const sp_case *request = &resolved->request;
@@ -217,8 +219,8 @@ static int is_default_modulus(const sp_case *request)
     return fabs(request->modulus - usual.modulus) <= 0;
 }
 
-/* A file, or sp_case_set, says that a modulus is measured and so overrides the hardness; a member
- * set by hand says nothing. */
+/* A file, or sp_case_set, says that a modulus is measured and so overrides the hardness. A member
+ * set by hand does not say so. */
 static sp_status check_modulus(sp_context *context, const sp_case *request)
 {
     const int is_hard = !isnan(request->shore_a) || !isnan(request->shore_d);
@@ -231,7 +233,7 @@ static sp_status check_modulus(sp_context *context, const sp_case *request)
                            NULL);
 }
 
-/* Two hardnesses that no one filament has are a slip of one of them. */
+/* Two hardnesses that no one filament has are refused, because one of them must be a slip. */
 static sp_status check_hardness(sp_context *context, const sp_case *request)
 {
     const double shore_a = request->shore_a, shore_d = request->shore_d;
@@ -250,7 +252,7 @@ static sp_status check_hardness(sp_context *context, const sp_case *request)
     return sp_case_fail_at(context, request, "material.shore_d", NULL, valid, NULL);
 }
 
-/* The centre of the band of its hardness. */
+/* The modulus is the centre of the band of its hardness. */
 static void derive_modulus(sp_case *request)
 {
     int row = sp_case_row_find("material.modulus");
@@ -260,7 +262,7 @@ static void derive_modulus(sp_case *request)
     request->origin[row] = SP_ORIGIN_DERIVED;
 }
 
-/* Corners as printed: a file of struts in space has sharp ones, beads leave round ones
+/* Corners are as printed: a file of struts in space has sharp ones, beads leave round ones
  * (docs/theory.md, E145). */
 static void settle_corners(sp_case *request, int is_spatial)
 {
@@ -269,7 +271,7 @@ static void settle_corners(sp_case *request, int is_spatial)
     request->origin[sp_case_row_find("model.joint_zone")] = SP_ORIGIN_DERIVED;
 }
 
-/* Spatial struts are free struts; the planar default would be a slip in every case. */
+/* Spatial struts are free struts; the default for planar ones would be a slip in every case. */
 static sp_status settle_strain_state(sp_context *context, sp_case *request, int in_space)
 {
     int row = sp_case_row_find("material.strain_state");
@@ -287,7 +289,8 @@ static void derive(sp_case *request, const char *key)
     request->origin[sp_case_row_find(key)] = SP_ORIGIN_DERIVED;
 }
 
-/* Written out for whoever reads the case; the network goes by the row as well. */
+/* The angle is written out for whoever reads the case; the network takes it from the row as well.
+ */
 static void settle_angle(sp_case *request)
 {
     if (!isnan(request->angle) || !sp_pattern_find(request->pattern)) return;
@@ -295,7 +298,7 @@ static void settle_angle(sp_case *request)
     derive(request, "infill.angle");
 }
 
-/* The block without holes, under its own name whichever way it was asked for. */
+/* Give the block without holes its own name, whichever way it was asked for. */
 static sp_status settle_solid(sp_context *context, sp_case *request)
 {
     if (!sp_case_is_solid(request)) return SP_OK;
@@ -325,7 +328,7 @@ static sp_status settle_solid(sp_context *context, sp_case *request)
     return SP_OK;
 }
 
-/* A press in time can be read, and the coupon is one that can be pressed in time. */
+/* Check that a press in time can be read, and that the coupon can be pressed in time. */
 static sp_status check_time(sp_context *context, const sp_case *request)
 {
     sp_protocol protocol;
@@ -340,9 +343,9 @@ static sp_status check_time(sp_context *context, const sp_case *request)
         NULL);
 }
 
-/* No step is longer than 0.5 % of strain unless the case says so: figures of the first few of them
- * need that. Walls along the load cost more a step than struts, and lose nothing by steps as long
- * as that: what is too long is cut where it is (docs/theory.md, section 16). */
+/* No step is longer than 0.5 % of strain unless the case says so, because figures of the first few
+ * steps need that. Walls along the load cost more per step than struts, and lose nothing by longer
+ * steps: a step that is too long is cut where that matters (docs/theory.md, section 16). */
 static void settle_steps(sp_case *request)
 {
     static const double strain_a_step = 0.005;
@@ -359,7 +362,7 @@ static void settle_steps(sp_case *request)
     derive(request, "press.steps");
 }
 
-/* In this order, so that the first thing that is wrong is what a reader would look at first. */
+/* The checks stand in this order so that the first failure is what a reader would look at first. */
 static sp_status settle(sp_context *context, sp_resolved *resolved, sp_spatial_count *cells)
 {
     sp_case *request = &resolved->request;
@@ -408,7 +411,8 @@ sp_status sp_case_resolve(sp_context *context, const sp_case *asked, sp_resolved
     resolved->built = built_of(resolved);
     resolved->dimension =
         resolved->built == SP_BUILT_SOLID || resolved->built == SP_BUILT_EXTRUDED ? 2 : 3;
-    if (status == SP_OK || resolved->drawing) { /* one that cannot be read refuses nothing else */
+    if (status == SP_OK ||
+        resolved->drawing) { /* a drawing that cannot be read must not refuse anything else */
         derive_modulus(&resolved->request);
         settle_corners(&resolved->request, resolved->built == SP_BUILT_SPATIAL);
         settle_angle(&resolved->request);

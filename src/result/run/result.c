@@ -1,4 +1,4 @@
-/* A result as the programs that use the library see it: made, asked, freed. */
+/* A result as the programs that use the library see it: making it, asking it, freeing it. */
 #include <stdio.h>
 #include <string.h>
 
@@ -16,7 +16,8 @@ void sp_result_end_before(sp_context *context, const sp_case *request, sp_result
     if (context) context->message[0] = '\0';
 }
 
-/* Press into a new result. Either the case is resolved or it is still to be; the other is NULL. */
+/* Press into a new result. One of the two is given, the resolved case or one still to be resolved;
+ * the other is NULL. */
 static sp_status press_new(sp_context *context, const sp_case *request, const sp_resolved *resolved,
                            sp_result **result)
 {

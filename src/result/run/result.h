@@ -5,10 +5,11 @@
 #include <strutpress/resolve.h>
 #include <strutpress/run.h>
 
-/* The reason of a press that was interrupted in the work before it; the argument says in what. */
+/* The reason of a press that was interrupted in the work before it; the argument names that work.
+ */
 #define SP_NO_CURVE "%s, before the press; there is no curve"
 
-/* First stiffness, force over travel at small strain, with the corners of the joints sharp, as the
+/* First stiffness (force over travel at small strain) with the corners of the joints sharp, as the
  * case has them, and full (model.joint_zone 0.5, its own, 2). */
 typedef struct sp_corners {
     double zone[3];      /* values of model.joint_zone */
@@ -17,13 +18,15 @@ typedef struct sp_corners {
 
 enum { SP_BAND_POINTS = 141 }; /* strains at which the band of the seeds is given */
 
-/* What several seeds of the flaws gave. */
+/* What several seeds of the flaws gave together. */
 typedef struct sp_seeds {
     int count, first; /* seeds first, first + 1, ... were pressed */
-    int kept;         /* the result itself, counted from 0 */
-    int is_named; /* 1: because the case names its seed; 0: its figures are nearest the medians */
-    int early;    /* presses that ended early */
-    int threads;  /* on which they were pressed */
+    int kept;         /* which of the seeds is the result itself, counted from 0 */
+    /* 1: it is kept because the case names its seed; 0: because its figures are nearest the
+     * medians. */
+    int is_named;
+    int early;         /* number of presses that ended early */
+    int threads;       /* threads on which they were pressed */
     sp_result **press; /* count of them; NULL at `kept` */
     sp_spread *spread; /* one per row of sp_measure_rows */
     int band_count;
@@ -36,8 +39,8 @@ struct sp_result {
     sp_network plain;   /* without them; empty where it was not built or `network` has none */
     sp_path path;
     /* The coupon without flaws up to its critical step, with the mode in its shapes; empty
-     * (step_count 0) when not asked for or when `path` itself has no flaws. path.critical holds its
-     * answer either way. */
+     * (step_count 0) when nobody asked for it or when `path` itself has no flaws. path.critical
+     * holds its answer either way. */
     sp_path perfect;
     sp_corners corners; /* all 0 for a solid block */
     int measure_count;
@@ -54,22 +57,28 @@ sp_status sp_result_press(sp_context *context, const sp_case *request, sp_result
 sp_status sp_result_press_resolved(sp_context *context, const sp_resolved *resolved,
                                    sp_result *result);
 void sp_result_clear(sp_result *result);
-/* The end of a press that was interrupted in the work before it, of which the message of the
- * context tells: a result without steps. */
+/* Make the end of a press that was interrupted in the work before it: a result without steps, whose
+ * reason is in the message of the context. */
 void sp_result_end_before(sp_context *context, const sp_case *request, sp_result *result);
 /* Take the figures of a path once more. Errors: SP_NO_MEMORY. */
 sp_status sp_result_measure(sp_context *context, sp_result *result);
-/* The critical step is that of the coupon without flaws, so all seeds share it: give what one press
- * found to another, and take its figures once more. Errors: SP_NO_MEMORY. */
+/* Make the case of seed number k (from 0) of a case. Only the first searches for the critical step,
+ * which is that of the coupon without flaws, and so the same for every seed. */
+void sp_seeds_request(sp_case *request, int k);
+/* Give the critical step that one press found to another seed, as if it had been searched for
+ * there, and take the figures of that one once more. Errors: SP_NO_MEMORY. */
 sp_status sp_result_share_critical(sp_context *context, const sp_result *from, sp_result *to);
+/* Move the coupon without flaws, with its path and mode, from one seed to another. */
+void sp_result_move_perfect(sp_result *from, sp_result *to);
 
-/* A figure by the row of its measure: the median over the seeds where several were pressed. */
+/* Return a figure by the row of its measure: the median over the seeds where several were pressed.
+ */
 sp_measure sp_result_median(const sp_result *result, int row);
 
-/* How many seeds sp_run_seeds presses of a case when it is asked for `count`, 0: as the case
+/* Return how many seeds sp_run_seeds presses of a case when it is asked for `count`, 0: as the case
  * says. */
 int sp_seeds_wanted(const sp_resolved *resolved, int count);
-/* 1: all seeds of the flaws give the same coupon. */
+/* Return 1 when all seeds of the flaws give the same coupon. */
 int sp_seeds_are_alike(const sp_case *request, sp_built built);
 void sp_seeds_free(sp_seeds *seeds); /* accepts NULL */
 

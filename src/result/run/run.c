@@ -21,7 +21,7 @@
 
 static const int kept_shapes = 32;
 
-/* What the memory does not take is refused before anything large is made of it. */
+/* Refuse what does not fit into memory before anything large is made of it. */
 static sp_status expect_memory(sp_context *context, const sp_forecast *expected)
 {
     char what[80];
@@ -30,9 +30,9 @@ static sp_status expect_memory(sp_context *context, const sp_forecast *expected)
     return sp_memory_expect(context, expected->bytes, what);
 }
 
-static const double farthest = 0.95; /* strain that a press to a force goes to */
+static const double farthest = 0.95; /* strain to which a press to a force goes at most */
 
-/* A press in time goes to what its first segment says. */
+/* A press in time goes to the target of its first segment. */
 static void take_protocol(const sp_case *request, const sp_protocol *protocol,
                           sp_press_options *options)
 {
@@ -45,8 +45,8 @@ static void take_protocol(const sp_case *request, const sp_protocol *protocol,
     if (first->to_force > 0) options->load_limit = fmin(options->load_limit, first->to_force);
 }
 
-/* A search for the critical step that has factored so often, and spent so much (half a minute),
- * goes from one jump of a grip to the next: it ends there, and the press goes on. */
+/* A search for the critical step that has factored so often, and taken so long (half a minute),
+ * moves from one jump of a grip to the next: it ends there, and the press goes on. */
 static const int search_factorizations = 2500;
 static const double search_unknowns = 1.2e7;
 
@@ -111,12 +111,23 @@ sp_status sp_result_measure(sp_context *context, sp_result *result)
 
 sp_status sp_result_share_critical(sp_context *context, const sp_result *from, sp_result *to)
 {
+    to->request.find_critical = from->request.find_critical;
     if (!from->perfect.step_count || !to->path.step_count) return SP_OK;
     to->path.critical = from->perfect.critical;
     return sp_result_measure(context, to);
 }
 
-/* Told before the press; a forecast that cannot be made ends nothing. */
+void sp_result_move_perfect(sp_result *from, sp_result *to)
+{
+    sp_path_free(&to->perfect);
+    sp_network_free(&to->plain);
+    to->perfect = from->perfect;
+    to->plain = from->plain;
+    from->perfect = (sp_path){0};
+    from->plain = (sp_network){0};
+}
+
+/* The forecast is told before the press; when it cannot be made, the press goes on. */
 static void say_forecast(sp_context *context, const sp_case *request, const sp_network *network)
 {
     sp_watch part;
@@ -129,7 +140,7 @@ static void say_forecast(sp_context *context, const sp_case *request, const sp_n
     sp_say(context, "%s", text);
 }
 
-/* The infill: up to its critical step without flaws, then to its end with them. */
+/* Press the infill: up to its critical step without flaws, then to its end with them. */
 static sp_status press_infill(sp_context *context, const sp_resolved *resolved, const sp_law *law,
                               sp_result *result)
 {
@@ -138,12 +149,16 @@ static sp_status press_infill(sp_context *context, const sp_resolved *resolved, 
     sp_status status = SP_OK;
     if (asked->find_critical && flaws) {
         status = find_critical(context, resolved, law, result);
-        /* a search that found no end leaves the press as it is */
+        /* a search that found nothing leaves the press as it is */
         if (status == SP_OK && result->perfect.end == SP_STOP_INTERRUPTED)
             status = sp_fail(context, SP_INTERRUPTED,
                              "interrupted in the search for the critical step, before the press; "
                              "there is no curve");
     }
+    /* The writers get the coupon without flaws from the drawing that was read, since its file may
+     * change while the coupon is pressed. */
+    if (status == SP_OK && flaws && resolved->drawing && !result->plain.joint_count)
+        status = sp_resolved_network(context, resolved, 0, &result->plain);
     if (status == SP_OK) status = sp_corners_take(context, resolved, law, &result->corners);
     if (status == SP_OK)
         status = press_network(context, resolved, law, &result->network,

@@ -1,5 +1,4 @@
-/* One coupon with several seeds of its flaws: a press of each, and how far their figures scatter.
- */
+/* Press one coupon with several seeds of its flaws, and say how far their figures scatter. */
 #include <math.h>
 #include <omp.h>
 #include <stdio.h>
@@ -16,13 +15,15 @@
 #include "run/result.h"
 
 static const int usual_seeds = 5;
-static const double long_press = 60;    /* forecast of one press [s]: five are pressed when asked */
-static const double memory_share = 0.8; /* of what is free: presses side by side take no more */
+/* Where one press is forecast to take longer [s], one seed is pressed instead of five, unless the
+ * user gives a number. */
+static const double long_press = 60;
+static const double memory_share = 0.8; /* of the free memory: presses side by side take no more */
 
 /* One press among several. */
 typedef struct seed_press {
     struct seeds_run *run;
-    double done; /* share of it */
+    double done; /* share of it that is done */
 } seed_press;
 
 typedef struct seeds_run {
@@ -31,7 +32,7 @@ typedef struct seeds_run {
     int count, threads;
     seed_press *one;
     sp_result **result;
-    sp_status status; /* and the message of the first press that failed */
+    sp_status status; /* the first failure of a press, whose message is kept */
     char message[SP_MESSAGE_SIZE];
 } seeds_run;
 
@@ -53,7 +54,7 @@ int sp_seeds_wanted(const sp_resolved *resolved, int count)
 }
 
 /* Several presses at once must fit into the memory together; one that does not fit alone is refused
- * by itself. */
+ * on its own. */
 static int choose_threads(const sp_resolved *resolved, int count)
 {
     const int asked = omp_get_max_threads();
@@ -63,7 +64,7 @@ static int choose_threads(const sp_resolved *resolved, int count)
     return sp_thread_room(threads);
 }
 
-/* ---- who listens ----------------------------------------------------------------------------- */
+/* ---- progress of several presses --------------------------------------------------------- */
 
 static void tell_progress(void *user, double fraction, const char *text)
 {
@@ -85,7 +86,7 @@ static void pass_caution(void *user, const char *line)
     sp_warn(one->run->outer, "%s", line);
 }
 
-/* Who wants to see a press grow sees the first one. */
+/* Progress and states that are shown as a press grows are those of the first press. */
 static void pass_state(void *user, const sp_path *path)
 {
     const sp_context *outer = ((const seed_press *)user)->run->outer;
@@ -93,7 +94,7 @@ static void pass_state(void *user, const sp_path *path)
     outer->accepted(outer->user, path);
 }
 
-/* The forecast of the first press, with the number of presses before it. */
+/* Tell the forecast of the first press, with the number of presses before it. */
 static void pass_line(void *user, const char *line)
 {
     const seeds_run *s = ((const seed_press *)user)->run;
@@ -105,25 +106,28 @@ static void pass_line(void *user, const char *line)
 
 /* ---- the presses ----------------------------------------------------------------------------- */
 
-/* The first press speaks for all of them, and it alone searches for the critical step: that of the
- * coupon without flaws is the same for every seed. */
+void sp_seeds_request(sp_case *request, int k)
+{
+    if (k == 0) return;
+    request->flaw_seed += k;
+    request->find_critical = 0;
+    request->origin[sp_case_row_find("flaws.seed")] = SP_ORIGIN_DERIVED;
+}
+
+/* The first press reports for all of them. */
 static void press_seed(seeds_run *s, int k)
 {
-    sp_resolved resolved = *s->resolved; /* the drawing stays that of the original */
+    sp_resolved resolved = *s->resolved; /* the drawing still belongs to the original */
     seed_press *one = &s->one[k];
     sp_context own = {.interrupt = s->outer->interrupt, .progress = tell_progress, .user = one};
     if (k == 0) {
         own.warn = pass_caution;
         own.say = s->outer->say ? pass_line : NULL;
         own.accepted = s->outer->accepted ? pass_state : NULL;
-    } else {
-        resolved.request.flaw_seed += k;
-        resolved.request.find_critical = 0;
-        resolved.request.origin[sp_case_row_find("flaws.seed")] = SP_ORIGIN_DERIVED;
     }
+    sp_seeds_request(&resolved.request, k);
     const sp_status status = sp_run_resolved(&own, &resolved, &s->result[k]);
     tell_progress(one, 1, "pressing");
-    if (s->result[k]) s->result[k]->request.find_critical = s->resolved->request.find_critical;
     if (status == SP_OK) return;
 #pragma omp critical(sp_seeds)
     if (s->status == SP_OK) {
@@ -153,8 +157,8 @@ static double figure_of(const sp_result *result, int row)
     return is_there ? result->measure[row].value : NAN;
 }
 
-/* How far the figures of one press are from the medians, each in shares of its own range; a figure
- * that others reach and this press does not is as far as can be. */
+/* Measure how far the figures of one press are from the medians, each in shares of its own range; a
+ * figure that others reach and this press does not is as far away as can be. */
 static double distance(const sp_result *one, const sp_spread *spread, int rows)
 {
     double sum = one->path.step_count ? 0 : INFINITY;
@@ -196,13 +200,12 @@ static void fill_band(const seeds_run *s, double *value, sp_seeds *all)
             value[k] = force.reached ? force.value : NAN;
         }
         const sp_spread at = sp_spread_of(value, s->count);
-        if (at.count < s->count) continue; /* rounding at the end of the shortest press */
+        if (at.count < s->count) continue; /* round-off at the end of the shortest press */
         all->band[all->band_count++] = (sp_band){strain, at.median, at.low, at.high};
     }
 }
 
-/* Ctrl-C stops all presses: the whole was interrupted even where the kept press had ended before.
- */
+/* Ctrl-C stops all presses: the whole was interrupted even when the kept press had ended before. */
 static void take_interruption(const seeds_run *s, sp_result *kept)
 {
     int finished = 0;
@@ -212,7 +215,7 @@ static void take_interruption(const seeds_run *s, sp_result *kept)
                 "interrupted: %d of %d flaw seeds were pressed to their end", finished, s->count);
 }
 
-/* Make one result of all: it owns the others. */
+/* Make one result of all; it owns the others. */
 static sp_status gather(sp_context *context, seeds_run *s, sp_result **whole)
 {
     int rows;
@@ -241,12 +244,7 @@ static sp_status gather(sp_context *context, seeds_run *s, sp_result **whole)
     for (int k = 0; k < s->count; k++) all->early += sp_stop_exit(s->result[k]->path.end) != 0;
     fill_band(s, value, all);
     *whole = s->result[all->kept];
-    if (all->kept) { /* the coupon without flaws and its mode go with the files */
-        (*whole)->perfect = s->result[0]->perfect;
-        s->result[0]->perfect = (sp_path){0};
-        (*whole)->plain = s->result[0]->plain;
-        s->result[0]->plain = (sp_network){0};
-    }
+    if (all->kept) sp_result_move_perfect(s->result[0], *whole);
     take_interruption(s, *whole);
     s->result[all->kept] = NULL;
     all->press = s->result, s->result = NULL;
@@ -288,7 +286,7 @@ static sp_status press_several(sp_context *context, const sp_resolved *resolved,
     return status;
 }
 
-/* Say before a single press why it is one, where five would be the rule. */
+/* Where five presses would be the rule and one is made, say before it why. */
 static void say_single(void *user, const char *line)
 {
     const seeds_run *s = ((const seed_press *)user)->run;
@@ -346,7 +344,7 @@ sp_status sp_run_seeds(sp_context *context, const sp_case *request, int count, s
     return status;
 }
 
-/* ---- asked ----------------------------------------------------------------------------------- */
+/* ---- how many were asked for ------------------------------------------------------------- */
 
 int sp_result_seeds(const sp_result *result, int *kept)
 {

@@ -1,6 +1,6 @@
-/* Keys that a case gives and does not read: a slip worth a line, not a refusal, because cases are
- * copied and their pattern or law is changed. The column `readers` of case/case_rows.h says who
- * reads a key. */
+/* Warn of keys that a case gives and does not read. Such a key is worth a line, not a refusal,
+ * because cases are copied and their pattern or law is changed. The column `readers` of
+ * case/case_rows.h says who reads a key. */
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -109,7 +109,7 @@ static int holds_by_friction(const sp_resolved *r)
     return r->request.platens == SP_PLATENS_FRICTION;
 }
 
-/* The laws of Mooney and Rivlin and of Yeoh take c10 in place of the modulus. */
+/* The laws of Mooney and Rivlin and of Yeoh read c10 in place of the modulus. */
 static int has_no_c10(const sp_resolved *r)
 {
     const int may = !strcmp(r->request.law, "mooney-rivlin") || !strcmp(r->request.law, "yeoh");
@@ -154,7 +154,7 @@ static int relaxes(const sp_resolved *r)
 static const struct {
     const char *name;
     int (*holds)(const sp_resolved *resolved);
-    const char *why; /* when it does not hold; NULL: what the pattern is */
+    const char *why; /* why the word does not hold; NULL: say what the pattern is */
 } properties[] = {
     {"planar", presses_planar, NULL},
     {"spatial", presses_spatial, NULL},
@@ -190,7 +190,7 @@ static int find_property(word w)
     return -1;
 }
 
-/* Patterns go by either of their names. */
+/* Compare a pattern with both of its names. */
 static int is_pattern(word w, const char *given)
 {
     const sp_pattern_row *planar = sp_pattern_find(given);
@@ -211,7 +211,7 @@ static int presses_pattern(const sp_resolved *r, word w)
 
 static const char pattern_head[] = "pattern:", law_head[] = "law:";
 
-/* Length of the head when a word begins with it, else 0. */
+/* Return the length of the head when a word begins with it, else 0. */
 static size_t begins(word w, const char *head)
 {
     const size_t length = strlen(head);
@@ -224,7 +224,7 @@ static int holds(const sp_resolved *r, word one)
     return property >= 0 && properties[property].holds(r);
 }
 
-/* One of the alternatives between | holds. */
+/* Return 1 when one of the alternatives between | holds. */
 static int one_holds(const sp_resolved *r, word w)
 {
     const size_t of_pattern = begins(w, pattern_head), of_law = begins(w, law_head);

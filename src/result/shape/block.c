@@ -1,4 +1,4 @@
-/* The outline of a solid block; see block.h. */
+/* Find the outline of a solid block; see block.h. */
 #include "shape/block.h"
 
 #include <math.h>

@@ -11,8 +11,8 @@
     "Outline of the block: its volume is kept, and between bonded faces its sides are drawn as "   \
     "parabolas; strains inside are not resolved."
 
-/* Corners round about, from the lower left [mm]; upright sides when the path is not that of a
- * bonded block. */
+/* Find the corners of the outline, counted round about from the lower left [mm]; the sides are
+ * upright when the path is not that of a bonded block. */
 void sp_block_outline(const sp_path *path, double shortening, double point[SP_BLOCK_POINTS][2]);
 void sp_block_bound(const sp_path *path, double shortening, sp_bounds *bounds);
 void sp_draw_block(sp_svg *svg, const sp_view *view, const sp_path *path, double shortening);

@@ -39,11 +39,11 @@ enum { LAST_DETAIL = sizeof details / sizeof details[0] - 1 };
 typedef struct piece {
     int first, count; /* points */
     int level;        /* of the colour map; -1: the colour of the strand */
-    int strand, ends; /* bits: it begins, it ends the strand */
+    int strand, ends; /* bits: the piece begins the strand, it ends the strand */
     double far, near;
 } piece;
 
-/* Pieces and their points; without arrays they are counted only. */
+/* Pieces and their points; without arrays they are only counted. */
 typedef struct cutting {
     const sp_strand *strand;
     double scale; /* drawn steps per mm */
@@ -52,7 +52,7 @@ typedef struct cutting {
     int piece_count, point_count;
 } cutting;
 
-/* A stroke in the order. */
+/* One stroke of the order. */
 enum { ENTRIES_OF_PIECE = 4 };
 typedef enum { DOT, OUTLINE_OF_PIECE, FILLING } stroke_part;
 typedef struct entry {
@@ -82,7 +82,8 @@ static void put_point(cutting *c, const double seen[3])
         piece *to = &c->piece[c->piece_count - 1];
         int *at = c->point + 2 * (size_t)c->point_count;
         for (int k = 0; k < 2; k++) at[k] = (int)lround(fmax(-1e8, fmin(1e8, c->scale * seen[k])));
-        if (to->count >= 2 && is_straight(at - 4, at - 2, at)) { /* the last one says nothing */
+        if (to->count >= 2 &&
+            is_straight(at - 4, at - 2, at)) { /* a point in the straight is left out */
             at[-2] = at[0];
             at[-1] = at[1];
             c->point_count--;
@@ -125,7 +126,7 @@ static void cut_straight(cutting *c, int s, int level, const double *a, const do
     }
 }
 
-/* Straight pieces of one strand, joined as far as reach and colour allow. */
+/* Join straight pieces of one strand as far as reach and colour allow. */
 static void cut_strand(cutting *c, int s, const struct detail *detail, double top)
 {
     const sp_strand *strand = &c->strand[s];
@@ -201,7 +202,8 @@ static int drawn_width(const cutting *c, double width)
     return (int)lround(fmax(0.0, fmin(1e8, c->scale * width)));
 }
 
-/* Least width of a strand that is drawn, so that the order tells struts apart; 0: none is. */
+/* Return the least width of a strand that is drawn, so that the order tells struts apart; 0: none
+ * is drawn. */
 static double least_width(const sp_strand *strand, int count)
 {
     double least = HUGE_VAL;
@@ -210,9 +212,9 @@ static double least_width(const sp_strand *strand, int count)
     return isfinite(least) ? least : 0.0;
 }
 
-/* The strokes of one piece. A colour that says a strain is not made paler with distance, so that it
- * stays the colour of the scale; only its outline is. Returns their number, at most
- * ENTRIES_OF_PIECE. */
+/* Make the strokes of one piece. A colour that stands for a strain is not made paler with distance,
+ * so that it stays the colour of the scale; only its outline is. Returns the number of strokes, at
+ * most ENTRIES_OF_PIECE. */
 static int put_strokes(const cutting *c, const sp_scene *scene, double unit, const piece *from,
                        entry *to)
 {
@@ -264,7 +266,7 @@ static int difference(int a, int b)
     return (a > b) - (a < b);
 }
 
-/* 0: may be one stroke. */
+/* Return 0 when two strokes may become one. */
 static int compare_strokes(const entry *a, const entry *b)
 {
     int by = difference(a->layer, b->layer);
@@ -297,7 +299,7 @@ static void draw_entries(sp_svg *svg, const sp_view *view, const cutting *c, con
              view->x, view->y, 1.0 / FINE, -1.0 / FINE);
     for (int i = 0; i < count;) {
         const entry *first = &all[i];
-        /* outlines end bluntly, so that none covers the piece behind it of the same strut */
+        /* Outlines end bluntly, so that no outline covers the piece behind it of the same strut. */
         sp_print(svg->stream, "<path stroke=\"#%06x\" stroke-width=\"%d\"%s d=\"", first->colour,
                  first->width, first->part == OUTLINE_OF_PIECE ? " stroke-linecap=\"butt\"" : "");
         for (; i < count && !compare_strokes(first, &all[i]); i++) draw_points(svg, c, &all[i]);

@@ -1,5 +1,6 @@
-/* Struts of a spatial coupon from back to front: each is cut into pieces that reach no farther
- * towards the reader than it is wide, and what lies nearer is drawn later, with a dark outline. */
+/* Draw struts of a spatial coupon from back to front: each strut is cut into pieces that reach no
+ * farther towards the reader than it is wide, and nearer pieces are drawn later, with a dark
+ * outline. */
 #ifndef SP_SHAPE_DEPTH_ORDER_H
 #define SP_SHAPE_DEPTH_ORDER_H
 
@@ -20,24 +21,25 @@ typedef struct sp_strand {
     const char *colour;         /* "#rrggbb" */
     int count;                  /* points */
     double width;               /* [mm] */
-    double front;               /* ordered as if it lay nearer by this [mm] */
+    double front;               /* it is ordered as if it lay nearer by this [mm] */
 } sp_strand;
 
 /* How strands are drawn. */
 typedef struct sp_scene {
-    /* towards the reader: there struts are palest, and have their full colour [mm] */
+    /* Depths at which struts are palest, and at which they have their full colour [mm]. */
     double reach[2];
     const char *edge; /* colour of outlines, "#rrggbb" */
     double top;       /* fibre strain at the end of the colour map */
     int detail;       /* 0: finest */
 } sp_scene;
 
-/* The finest detail, not finer than scene->detail, that needs at most `limit` pieces. */
+/* Return the finest detail, not finer than scene->detail, that needs at most `limit` pieces. */
 int sp_detail_within(const sp_scene *scene, const sp_strand *strand, int count, int limit);
-/* 1 when every strand is one piece at this detail: the picture must say SP_COARSE_TEXT. */
+/* Return 1 when every strand is one piece at this detail: the picture must then say SP_COARSE_TEXT.
+ */
 int sp_detail_is_last(int detail);
 
-/* All strands from back to front. SP_NO_MEMORY. */
+/* Draw all strands from back to front. SP_NO_MEMORY. */
 sp_status sp_draw_strands(sp_context *context, sp_svg *svg, const sp_view *view,
                           const sp_scene *scene, const sp_strand *strand, int count);
 

@@ -1,5 +1,5 @@
-/* The sketch of printing and pressing; see direction.h. A cabinet view: width to the right, height
- * up, depth to the back. */
+/* Draw the sketch of printing and pressing; see direction.h. It is a cabinet view: width to the
+ * right, height up, depth to the back. */
 #include "shape/direction.h"
 
 #include <math.h>
@@ -29,7 +29,7 @@
 
 /* A box in the sketch: (x, y) is its front lower left corner. */
 typedef struct block {
-    double x, y, width, height, right, up; /* (right, up): where its depth leads */
+    double x, y, width, height, right, up; /* (right, up) is where its depth leads */
 } block;
 
 static void quad(sp_svg *svg, const double p[8], const char *fill)
@@ -48,7 +48,7 @@ static void draw_block(sp_svg *svg, const block *b, const char *front, const cha
     quad(svg, (double[]){x + w, y, x + w, y - h, x + w + r, y - h - u, x + w + r, y - u}, top);
 }
 
-/* Lines between the printed layers, on the top and on the side. */
+/* Draw lines between the printed layers, on the top and on the side. */
 static void draw_layers(sp_svg *svg, const block *b)
 {
     for (int i = 1; i < LAYERS; i++) {
@@ -59,7 +59,7 @@ static void draw_layers(sp_svg *svg, const block *b)
     }
 }
 
-/* Lines between layers that lie on each other, on the front and on the side. */
+/* Draw lines between layers that lie on each other, on the front and on the side. */
 static void draw_flat_layers(sp_svg *svg, const block *b)
 {
     for (int i = 1; i < LAYERS; i++) {
@@ -125,8 +125,8 @@ static block platen_of(const block *b, int upper)
                    b->right + 2 * share_r, b->up + 2 * share_u};
 }
 
-/* Width, height and drawn depth that fit the room, in the proportions of the coupon but for very
- * thin sides. */
+/* Find width, height and drawn depth that fit the room, in the proportions of the coupon except for
+ * very thin sides. */
 static block fit(const sp_network *network, double x, double y)
 {
     double side[3], largest = 0;

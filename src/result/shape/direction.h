@@ -10,10 +10,10 @@
 #define SP_DIRECTION_WIDTH 220.0 /* of the sketch */
 #define SP_DIRECTION_HEIGHT 146.0
 
-/* The sketch alone with its upper left corner at (x, y): the coupon between its platens, seen from
- * the front, with arrows. */
+/* Draw the sketch alone with its upper left corner at (x, y): the coupon between its platens, seen
+ * from the front, with arrows. */
 void sp_draw_direction_sketch(sp_svg *svg, double x, double y, const sp_network *network);
-/* The sketch, and the sentences to its right, within `width`. */
+/* Draw the sketch, and write the sentences to its right, within `width`. */
 void sp_draw_direction(sp_svg *svg, double x, double y, double width, const sp_network *network);
 
 #endif

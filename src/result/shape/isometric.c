@@ -1,4 +1,4 @@
-/* The direction spatial coupons are seen from; see isometric.h. */
+/* The direction from which spatial coupons are seen; see isometric.h. */
 #include "shape/isometric.h"
 
 #include <math.h>
@@ -84,7 +84,7 @@ void sp_box_add_shape(sp_box *box, const sp_shapes *shapes, const double *positi
                               0.5 * sp_shape_width(shapes, s));
 }
 
-/* Corner 0 .. 7: bit k takes the high side along axis k. */
+/* Corner 0 .. 7 of the box: bit k takes the high side along axis k. */
 static void see_corner(const sp_box *box, int corner, double seen[3])
 {
     double place[3];

@@ -22,35 +22,37 @@ typedef struct sp_box {
 } sp_box;
 
 int sp_shapes_spatial(const sp_shapes *shapes);
-/* Stroke width of a strut [mm]: the diameter, or for a rectangle that of a square as large. */
+/* Return the stroke width of a strut [mm]: the diameter, or for a rectangle that of the square of
+ * the same area. */
 double sp_shape_width(const sp_shapes *shapes, int strut);
 
-/* Place in the picture of a place in the coupon: right, up, towards the reader [mm]. */
+/* Find the place in the picture of a place in the coupon: right, up, towards the reader [mm]. */
 void sp_see(const double place[3], double seen[3]);
 void sp_see_all(const double *place, int count, double *seen);
-/* Drawn rise / rise along the pressing direction. */
+/* Return drawn rise / rise along the pressing direction. */
 double sp_seen_rise(void);
 
 void sp_box_begin(sp_box *box, const double size[3]);
 void sp_box_add(sp_box *box, const double place[3], double half_width);
-/* Take in a shape sideways; at rest along y too. */
+/* Widen the box sideways by a shape; by the shape at rest along y, too. */
 void sp_box_add_shape(sp_box *box, const sp_shapes *shapes, const double *position, int at_rest);
-/* Outline of the box in the picture [mm]. */
+/* Find the outline of the box in the picture [mm]. */
 sp_bounds sp_box_bounds(const sp_box *box);
-/* Drawn height of the empty corner below the box on the left [mm]. */
+/* Return the drawn height of the empty corner below the box on the left [mm]. */
 double sp_box_corner(const sp_box *box);
-/* Corners of the face of a platen at rest in the picture, round about [mm]. */
+/* Find the corners of the face of a platen at rest in the picture, round about [mm]. */
 void sp_box_face(const sp_box *box, int upper, double corner[4][2]);
-/* Distance towards the reader of the farthest and the nearest corner [mm]. */
+/* Find the distance towards the reader of the farthest and the nearest corner [mm]. */
 void sp_box_reach(const sp_box *box, double reach[2]);
 
-/* Loaded face of a platen: the lower one first, behind all; the upper one last, a thin veil in
- * front of all. */
+/* Draw the loaded face of a platen: the lower one first, behind everything; the upper one last, a
+ * thin veil in front of everything. */
 void sp_draw_face(sp_svg *svg, const sp_view *view, const sp_box *box, double shortening,
                   int lower);
 #define SP_PLATEN_FACE "#e4e6e9"
 #define SP_AXES_SIZE 88.0
-/* Three arrows with their letters in a square of that size, whose lower left corner is (x, y). */
+/* Draw three arrows with their letters in a square of that size, whose lower left corner is (x, y).
+ */
 void sp_draw_axes(sp_svg *svg, double x, double y);
 
 #endif

@@ -1,4 +1,4 @@
-/* Struts and platens in a picture; see shape_picture.h. */
+/* Draw struts and platens in a picture; see shape_picture.h. */
 #include "shape/shape_picture.h"
 
 #include <math.h>
@@ -11,7 +11,7 @@
 #include "write/text.h"
 
 #define OUTLINE 0.16 /* share of the bead's width that the outline takes, both sides together */
-/* share of the pieces that lie inside the colour range; the others get the colour of its end */
+/* Share of the pieces that lie inside the colour range; the others get the colour of its end. */
 #define COLOUR_SHARE 0.995
 
 void sp_bounds_clear(sp_bounds *bounds)
@@ -54,7 +54,7 @@ void sp_view_end(sp_svg *svg)
     sp_svg_raw(svg, "</g>\n");
 }
 
-/* Points from .. to (both included) as one stroke. */
+/* Draw the points from .. to (both included) as one stroke. */
 static void stroke(sp_svg *svg, const double *position, int from, int to, double width,
                    const char *colour)
 {
@@ -66,7 +66,7 @@ static void stroke(sp_svg *svg, const double *position, int from, int to, double
     sp_svg_raw(svg, "\"/>\n");
 }
 
-/* Pieces of one strut; neighbours of the same colour are one stroke. */
+/* Draw the pieces of one strut; neighbours of the same colour are one stroke. */
 static void coloured_strut(sp_svg *svg, const double *position, const double *fibre_strain,
                            double top, int first, int last, double width)
 {
@@ -101,7 +101,8 @@ void sp_draw_struts(sp_svg *svg, const sp_view *view, const sp_shapes *shapes,
                     const double *position, const sp_ink *ink)
 {
     sp_view_begin(svg, view);
-    draw_role(svg, shapes, SP_ROLE_INFILL, position, ink); /* first: its ends lie inside the wall */
+    draw_role(svg, shapes, SP_ROLE_INFILL, position,
+              ink); /* the infill is drawn first: its ends lie inside the wall */
     draw_role(svg, shapes, SP_ROLE_WALL, position, ink);
     sp_view_end(svg);
 }

@@ -7,8 +7,8 @@
 
 #include "write/svg.h"
 
-/* Picture place of the coupon point (0, 0) and picture units per mm: X = x + scale X_mm, Y = y -
- * scale Y_mm. */
+/* The place in the picture of the coupon point (0, 0), and picture units per mm: X = x + scale
+ * X_mm, Y = y - scale Y_mm. */
 typedef struct sp_view {
     double x, y, scale;
 } sp_view;
@@ -23,7 +23,7 @@ void sp_bounds_clear(sp_bounds *bounds);
 void sp_bounds_add(sp_bounds *bounds, double x, double y, double half_width);
 void sp_bounds_add_shape(sp_bounds *bounds, const sp_shapes *shapes, const double *position);
 
-/* A group in which coordinates and widths are mm and y points up. */
+/* Begin a group in which coordinates and widths are mm and y points up. */
 void sp_view_begin(sp_svg *svg, const sp_view *view);
 void sp_view_end(sp_svg *svg);
 
@@ -36,27 +36,27 @@ typedef struct sp_ink {
     double top;                 /* fibre strain at the end of the colour map */
 } sp_ink;
 
-/* All struts at `position` (point_count x 3). */
+/* Draw all struts at `position` (point_count x 3). */
 void sp_draw_struts(sp_svg *svg, const sp_view *view, const sp_shapes *shapes,
                     const double *position, const sp_ink *ink);
-/* One strut alone. */
+/* Draw one strut alone. */
 void sp_draw_strut(sp_svg *svg, const sp_view *view, const sp_shapes *shapes,
                    const double *position, int strut, double share, const char *colour);
 
-/* Both platens. `rest` are the bounds of the unloaded coupon: platens touch the outer edges of its
- * beads. */
+/* Draw both platens. `rest` are the bounds of the unloaded coupon: platens touch the outer edges of
+ * its beads. */
 void sp_draw_platens(sp_svg *svg, const sp_view *view, const sp_bounds *rest, double height,
                      double shortening, double left, double right);
 
-/* Colours of fibre strains over several frames. */
+/* The colours of fibre strains over several frames. */
 typedef struct sp_range {
     double top;  /* fibre strain at the end of the colour map: a round figure above almost all */
-    int clipped; /* some pieces lie beyond it */
+    int clipped; /* 1: some pieces lie beyond it */
 } sp_range;
 sp_status sp_colour_range(sp_context *context, const sp_shapes *shapes, int frame_count,
                           const int *frame, sp_range *range);
 
-/* Position of frame f: point_count x 3. */
+/* Return the positions of frame f: point_count x 3. */
 const double *sp_frame_position(const sp_shapes *shapes, int frame);
 
 #endif

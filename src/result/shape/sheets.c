@@ -13,7 +13,7 @@
 
 typedef struct drawn {
     double seen[4][2]; /* right and up [mm] */
-    double near;       /* of its middle, towards the reader [mm] */
+    double near;       /* how far its middle is towards the reader [mm] */
     char colour[8];
 } drawn;
 

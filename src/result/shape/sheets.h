@@ -1,4 +1,4 @@
-/* Panels in a picture: their cells as sheets, from back to front. */
+/* Panels in a picture: their cells are drawn as sheets, from back to front. */
 #ifndef SP_SHAPE_SHEETS_H
 #define SP_SHAPE_SHEETS_H
 
@@ -17,7 +17,7 @@ sp_status sp_draw_sheets(sp_context *context, sp_svg *svg, const sp_view *view,
 void sp_draw_wall_numbers(sp_svg *svg, const sp_view *view, const sp_shapes *shapes,
                           const double *position, const sp_critical *quoted);
 
-/* Those of a network, unloaded. Colours by role. */
+/* Draw the cells of a network, unloaded, with colours by role. */
 sp_status sp_draw_network_sheets(sp_context *context, sp_svg *svg, const sp_view *view,
                                  const sp_network *network, const char *const role_colour[2]);
 

@@ -1,4 +1,4 @@
-/* Kept states of a press in a picture; see state.h. */
+/* Draw kept states of a press in a picture; see state.h. */
 #include "shape/state.h"
 
 #include <math.h>
@@ -9,8 +9,8 @@
 #include "write/colour.h"
 #include "write/text.h"
 
-#define ROUND_OFF 1e-9
-#define UNLOADED 1e-3 /* after the way back, of the largest force */
+static const double round_off = 1e-9;
+static const double unloaded_share = 1e-3; /* after the way back, of the largest force */
 #define SCALE_HEIGHT 16.0
 #define SCALE_LETTER 12.0
 #define NUMBER_LETTER 14.0
@@ -34,8 +34,9 @@ double sp_state_force(const sp_path *path, int frame)
     for (int i = 0; i < path->step_count; i++)
         largest = fmax(largest, fabs(sp_finite(path->step[i].force)));
     if (step) force = sp_finite(step->force);
-    return fabs(force) < (sp_state_is_after(path, frame) ? UNLOADED : ROUND_OFF) * largest ? 0.0
-                                                                                           : force;
+    return fabs(force) < (sp_state_is_after(path, frame) ? unloaded_share : round_off) * largest
+               ? 0.0
+               : force;
 }
 
 int sp_state_nearest(const sp_path *path, double shortening)
@@ -48,7 +49,7 @@ int sp_state_nearest(const sp_path *path, double shortening)
     return best;
 }
 
-/* ---- where it is seen from ------------------------------------------------------------------- */
+/* ---- the direction it is seen from ------------------------------------------------------- */
 
 static void bound(sp_state_view *view, const int *frame, int count)
 {
@@ -225,7 +226,8 @@ void sp_state_scale(sp_svg *svg, const sp_range *colour, double x, double y, dou
 {
     char text[8], line[64];
     const double part = width / SP_COLOUR_LEVELS, tick = sp_svg_tick(colour->top, 4);
-    for (int i = 0; i < SP_COLOUR_LEVELS; i++) /* half a unit wider: no gaps between the parts */
+    for (int i = 0; i < SP_COLOUR_LEVELS;
+         i++) /* half a unit wider, so that no gaps show between the parts */
         sp_svg_box(svg, x + i * part, y, part + (i < SP_COLOUR_LEVELS - 1 ? 0.5 : 0.0),
                    SCALE_HEIGHT, sp_colour_text(i, text), NULL);
     sp_svg_box(svg, x, y, width, SCALE_HEIGHT, NULL, SP_INK);

@@ -1,4 +1,4 @@
-/* Struts as strands; see strands.h. */
+/* Make strands of struts; see strands.h. */
 #include "shape/strands.h"
 
 #include <math.h>
@@ -33,7 +33,7 @@ const char *sp_spatial_note(const sp_scene *scene)
                                             : SP_SIGHT_TEXT ". " SP_CAUTION_SAFETY;
 }
 
-/* Infill ends inside the wall: where they meet, the wall is in front. */
+/* Infill ends inside the wall, so the wall is drawn in front where they meet. */
 static void put_walls_in_front(const sp_strand_set *set, const unsigned char *role)
 {
     for (int s = 0; s < set->count; s++)
@@ -74,8 +74,8 @@ void sp_strand_point(const sp_network *network, int strut, double s, double poin
                              bow * network->strut_up[3 * (size_t)strut + (size_t)k]);
 }
 
-/* Width of a rectangle across its drawn axis: the shares of both sides of the section that lie
- * across it. */
+/* Return the width of a rectangle across its drawn axis: the shares of both sides of the section
+ * that lie across it. */
 static double seen_width(const sp_network *network, int strut, const double *first,
                          const double *last)
 {
@@ -84,7 +84,8 @@ static double seen_width(const sp_network *network, int strut, const double *fir
     double along[3], across[3], other[3], seen[3], width = 0.0;
     if (!(height > 0.0)) return thickness;
     const double x = last[0] - first[0], y = last[1] - first[1], length = hypot(x, y);
-    if (!(length > 0.0)) return sqrt(fmax(0.0, thickness) * height); /* seen from its end */
+    if (!(length > 0.0))
+        return sqrt(fmax(0.0, thickness) * height); /* the strut is seen from its end */
     const double *a = network->joint_position + 3 * (size_t)network->strut_joint[2 * strut];
     const double *b = network->joint_position + 3 * (size_t)network->strut_joint[2 * strut + 1];
     const double whole = sp_network_strut_length(network, strut);

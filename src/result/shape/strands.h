@@ -12,21 +12,22 @@ typedef struct sp_strand_set {
     double *seen;
 } sp_strand_set;
 
-/* All struts of a path at `position` (point_count x 3), with share, colour and strains of the ink.
- * SP_NO_MEMORY; the set is then empty. The strains must outlive it. */
+/* Make strands of all struts of a path at `position` (point_count x 3), with share, colour and
+ * strains of the ink. SP_NO_MEMORY; the set is then empty. The strains must outlive it. */
 sp_status sp_strands_of_shapes(sp_context *context, const sp_shapes *shapes, const double *position,
                                const sp_ink *ink, sp_strand_set *set);
-/* Unloaded, with bows; as wide as the section is from where it is seen. Colours by role. */
+/* Make strands of an unloaded network, with bows; a strand is as wide as the section looks from
+ * there. Colours by role. */
 sp_status sp_strands_of_network(sp_context *context, const sp_network *network,
                                 const char *const role_colour[2], sp_strand_set *set);
 void sp_strand_set_free(sp_strand_set *set);
 
-/* The words below a spatial picture: how it is seen, whether struts had to be drawn coarsely, and
- * the caution. */
+/* Write the words below a spatial picture: how it is seen, whether struts had to be drawn coarsely,
+ * and the caution. */
 const char *sp_spatial_note(const sp_scene *scene);
 
 #define SP_STRAND_POINTS 9 /* of a strut of a network */
-/* Point at share s of a spatial strut with its half-sine bow along the section axis. */
+/* Find the point at share s of a spatial strut with its half-sine bow along the section axis. */
 void sp_strand_point(const sp_network *network, int strut, double s, double point[3]);
 
 #endif

@@ -4,9 +4,10 @@
 
 #define SP_COLOUR_LEVELS 48
 
-/* Level 0 .. SP_COLOUR_LEVELS - 1 of value / top; below 0 and beyond 1 the ends. */
+/* Return the level 0 .. SP_COLOUR_LEVELS - 1 of value / top; values below 0 and beyond 1 get the
+ * ends. */
 int sp_colour_level(double value, double top);
-/* "#rrggbb" of a level. */
+/* Return "#rrggbb" of a level. */
 const char *sp_colour_text(int level, char text[8]);
 
 #endif

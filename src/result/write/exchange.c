@@ -24,11 +24,11 @@ static const char *path_in(const char *folder, const char *name, char path[PATH_
 
 int sp_exchange_sync(int folder)
 {
-    /* EINVAL: the file system has no means to flush this */
+    /* EINVAL says that the file system has no means to flush this. */
     return fsync(folder) != 0 && errno != EINVAL ? errno : 0;
 }
 
-/* ---- what is there --------------------------------------------------------------------------- */
+/* ---- what is in the folder --------------------------------------------------------------- */
 
 /* Call `visit` with every name of a folder until it returns an errno. A folder that is not there
  * has none. */
@@ -67,7 +67,7 @@ static int is_our_link(int out, const char *name)
     return length == (ssize_t)strlen(wanted) && !memcmp(text, wanted, (size_t)length);
 }
 
-/* Whether step 3 is done. */
+/* Return whether step 3 is done. */
 static int is_switched(int hidden)
 {
     char text[4];
@@ -78,7 +78,7 @@ static int is_switched(int hidden)
 
 /* ---- begin and settle ------------------------------------------------------------------------ */
 
-/* A file that someone else has put there since is left in its place. */
+/* A file that someone else has put there since then stays in its place. */
 static int put_in_place(int out, int folder, const char *name)
 {
     struct stat about;
@@ -192,7 +192,8 @@ static int move_old(const exchange *x)
     for (*x->at = 0; *x->at < x->count; ++*x->at) {
         const char *name = x->name[*x->at];
         path_in("old", name, path);
-        /* the second name of a file that has one: a rename onto itself would leave both */
+        /* Remove the second name of a file that has one, since a rename onto itself would leave
+         * both. */
         if (unlinkat(x->hidden, path, 0) != 0 && errno != ENOENT) return errno;
         if (renameat(x->out, name, x->hidden, path) != 0 && errno != ENOENT) return errno;
     }

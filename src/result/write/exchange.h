@@ -29,8 +29,8 @@ int sp_exchange_begin(int out, int *hidden, int *fresh);
 /* Steps 1 to 3 for these names: those in new/, and those that are to go. Returns 0, or an errno and
  * in *at the name it happened to; then nothing is exchanged, and sp_exchange_settle goes back. */
 int sp_exchange_switch(int out, int hidden, int count, const char *const *name, int *at);
-/* Step 4, or back when step 3 was not reached; nothing when there is no hidden folder. Returns 0 or
- * an errno. */
+/* Do step 4, or go back when step 3 was not reached; do nothing when there is no hidden folder.
+ * Returns 0 or an errno. */
 int sp_exchange_settle(int out);
 /* Make sure that a folder's names are on the disk. Returns 0 or an errno. */
 int sp_exchange_sync(int folder);

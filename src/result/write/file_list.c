@@ -26,7 +26,7 @@ static sp_status refuse(sp_context *context, const char *folder, int line, const
         folder, line, text);
 }
 
-/* "press curve.csv" */
+/* Read a line such as "press curve.csv". */
 static int take_line(const char *text, sp_listed_file *file)
 {
     const char *space = strchr(text, ' ');

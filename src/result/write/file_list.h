@@ -23,9 +23,10 @@ typedef struct sp_file_list {
  * folder. Errors: SP_NO_WRITE, SP_NO_MEMORY. */
 sp_status sp_file_list_read(sp_context *context, const char *folder, int out, sp_file_list *list);
 void sp_file_list_free(sp_file_list *list);
-/* The file of that name, NULL: not listed. */
+/* Find the file of that name, NULL: it is not listed. */
 const sp_listed_file *sp_file_list_find(const sp_file_list *list, const char *name);
-/* Write the list as it is when the set has replaced the files of those kinds that it takes over. */
+/* Write the list as it will be when the set has replaced the files of those kinds that it takes
+ * over. */
 sp_status sp_file_list_write(sp_context *context, const sp_file_list *old, const sp_file_set *set,
                              int (*takes_over)(const char *kind, const char *other), FILE *stream);
 

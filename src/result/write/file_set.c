@@ -31,8 +31,8 @@ static int open_out(sp_file_set *set)
     return set->out < 0 ? errno : 0;
 }
 
-/* One run at a time writes into a folder; the system ends the lock with the program. A file system
- * without locks goes on without. */
+/* Only one run at a time writes into a folder; the system ends the lock with the program. On a file
+ * system without locks the run goes on without one. */
 static void wait_for_turn(int out)
 {
     while (flock(out, LOCK_EX) != 0 && errno == EINTR) {
@@ -55,7 +55,7 @@ sp_status sp_file_set_begin(sp_context *context, sp_file_set *set, const char *f
     *set =
         (sp_file_set){.folder = folder, .kind = kind, .writing = context ? context->writing : NULL};
     set->out = set->exchange = set->fresh = -1;
-    set->capacity = capacity + 1; /* and the list */
+    set->capacity = capacity + 1; /* one more for the list */
     set->name = sp_alloc((size_t)set->capacity, sizeof *set->name);
     if (!set->name) return sp_fail(context, SP_NO_MEMORY, "no memory for the list of files");
     if (set->writing) *set->writing = 1;
@@ -111,9 +111,9 @@ sp_status sp_file_set_close(sp_context *context, sp_file_set *set, sp_status sta
     return status == SP_OK && failed ? fail_file(context, set, name, cause) : status;
 }
 
-/* ---- whose places they take ------------------------------------------------------------------ */
+/* ---- which files are replaced ------------------------------------------------------------ */
 
-/* A press also writes the network, so it takes over what `check` has written there. */
+/* A press also writes the network, so it replaces what `check` has written there. */
 static int takes_over(const char *kind, const char *other)
 {
     return !strcmp(kind, other) || (!strcmp(kind, "press") && !strcmp(other, "network"));
@@ -132,8 +132,9 @@ static sp_status refuse_place(sp_context *context, const sp_file_set *set, const
                    set->folder, name);
 }
 
-/* Every place is free, or holds a file of a set that this one takes over. Versions before 0.7.0
- * left no list: there a folder in which at least half of the names stand is taken as theirs. */
+/* Check that every place is free or holds a file of a set that this one replaces. Versions before
+ * 0.7.0 left no list: there, a folder in which at least half of the names stand is taken as theirs.
+ */
 static sp_status check_places(sp_context *context, const sp_file_set *set, const sp_file_list *list)
 {
     struct stat about;
@@ -201,7 +202,7 @@ static sp_status put_set(sp_context *context, sp_file_set *set)
     return status;
 }
 
-/* One file without a list: its rename is the exchange. */
+/* Put one file without a list in its place: its rename is the exchange. */
 static sp_status put_one(sp_context *context, sp_file_set *set)
 {
     const char *name = set->name[0];
@@ -227,7 +228,7 @@ static sp_status settle(sp_context *context, sp_file_set *set, sp_status status)
 
 sp_status sp_file_set_end(sp_context *context, sp_file_set *set, sp_status status)
 {
-    if (set->out < 0) return status; /* it was never begun */
+    if (set->out < 0) return status; /* the set was never begun */
     status = sp_file_set_close(context, set, status);
     if (status == SP_OK) status = set->kind ? put_set(context, set) : put_one(context, set);
     const sp_status before = status;
@@ -270,7 +271,7 @@ sp_status sp_file_set_try(sp_context *context, const char *folder, const char *k
     if (status != SP_OK) return status;
     status = try_file(context, &set);
     if (status == SP_OK) status = try_places(context, &set, count, name);
-    settle(context, &set, SP_INTERRUPTED); /* nothing of it is to stay */
+    settle(context, &set, SP_INTERRUPTED); /* nothing of the trial may stay */
     if (set.made_folder) rmdir(folder);
     close_all(&set);
     return status;

@@ -10,7 +10,7 @@
 
 #include <strutpress/context.h>
 
-#define SP_SET_NAME_SIZE 256 /* with its end: what a file system takes as one name */
+#define SP_SET_NAME_SIZE 256 /* what a file system takes as one name, with its end */
 
 typedef struct sp_file_set {
     const char *folder;
@@ -20,8 +20,8 @@ typedef struct sp_file_set {
     int count, capacity;
     char (*name)[SP_SET_NAME_SIZE]; /* final names inside the folder */
     FILE *stream;                   /* the file being written, NULL between files */
-    int out, exchange,
-        fresh; /* descriptors: the folder, the hidden folder in it, and new/ in that */
+    /* Descriptors of the folder, of the hidden folder in it, and of new/ in that. */
+    int out, exchange, fresh;
 } sp_file_set;
 
 /* Make the folder when it is missing, wait for another run that writes into it, and bring to its
@@ -32,15 +32,15 @@ sp_status sp_file_set_begin(sp_context *context, sp_file_set *set, const char *f
                             const char *kind, int capacity);
 /* Open the next file; its stream is set->stream. */
 sp_status sp_file_set_open(sp_context *context, sp_file_set *set, const char *name);
-/* Close it; `status` is what its writer returned and is passed on, with the file named when it
- * cannot be written. */
+/* Close the file. `status` is what its writer returned; it is passed on, with the file named when
+ * it cannot be written. */
 sp_status sp_file_set_close(sp_context *context, sp_file_set *set, sp_status status);
-/* Put all files in their places (status SP_OK), or remove what was begun; frees the set; returns
- * the status. */
+/* Put all files in their places (status SP_OK), or remove what was begun; this frees the set and
+ * returns the status. */
 sp_status sp_file_set_end(sp_context *context, sp_file_set *set, sp_status status);
 
-/* Whether a set of that kind with these names could be written: the folder takes a file, and none
- * of the names is taken by something that is not of the set. Leaves the folder as it was found.
+/* Return whether a set of that kind with these names could be written: the folder takes a file, and
+ * none of the names belongs to something outside the set. The folder is left as it was found.
  * Errors: SP_NO_WRITE, SP_NO_MEMORY. */
 sp_status sp_file_set_try(sp_context *context, const char *folder, const char *kind, int count,
                           const char *const *name);

@@ -1,4 +1,4 @@
-/* Records as CSV or JSON, written as they come. */
+/* Write records as CSV or JSON, as they come. */
 #include <strutpress/records.h>
 
 #include <math.h>

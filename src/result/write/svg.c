@@ -7,7 +7,7 @@
 #include "write/text.h"
 
 static const double line_pitch = 1.4; /* line distance / letter size */
-/* average advance / letter size of wide sans-serif fonts */
+/* Average advance / letter size of wide sans-serif fonts. */
 static const double letter_width = 0.55;
 #define TEXT_SIZE_MAX 1024
 
@@ -104,8 +104,8 @@ double sp_svg_text_width(double size, const char *text)
     return letter_width * size * sp_text_columns(text);
 }
 
-/* Bytes of `text` that fit in one line; breaks at a space where there is one, but not between a
- * number and its unit or an equals sign. */
+/* Count the bytes of `text` that fit in one line. It breaks at a space where there is one, but not
+ * between a number and its unit or an equals sign. */
 static size_t line_length(const char *text, int columns)
 {
     size_t length = 0, space = 0;

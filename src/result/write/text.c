@@ -1,4 +1,4 @@
-/* Text and numbers on a stream; see text.h. */
+/* Write text and numbers on a stream; see text.h. */
 #include "write/text.h"
 
 #include <errno.h>
@@ -7,8 +7,8 @@
 #include <stdarg.h>
 #include <string.h>
 
-/* The C locale as an object; glibc keeps it for good, so taking it is cheap and cannot fail for
- * lack of memory. */
+/* The C locale as an object: glibc keeps it for good, so that taking it is cheap and cannot fail
+ * for lack of memory. */
 static locale_t enter_c_locale(locale_t *mine)
 {
     *mine = newlocale(LC_ALL_MASK, "C", (locale_t)0);

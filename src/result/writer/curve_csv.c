@@ -11,7 +11,8 @@ static void put(FILE *stream, double value)
     sp_print(stream, ",%s", sp_number(text, value, DIGITS));
 }
 
-/* A press in time: when, in which segment and cycle, and where the dissipated energy went. */
+/* The columns of a press in time: when, in which segment and cycle, and where the dissipated energy
+ * went. */
 static void put_time(FILE *stream, const sp_path *path, int number, const sp_step *step)
 {
     int at = 0;
@@ -58,7 +59,7 @@ sp_status sp_writer_curve_csv(sp_context *context, const sp_result *result, FILE
                  ? ",time_s,segment,cycle,softened_mJ,relaxed_mJ,flowed_mJ,mass_speed_mm_per_s"
                  : "");
     for (int i = 0; i < path->step_count; i++) put_step(stream, path, i, &path->step[i]);
-    for (int i = 0; i < path->back_count; i++) /* the way back, when asked for */
+    for (int i = 0; i < path->back_count; i++) /* the way back, when it was asked for */
         put_step(stream, path, path->step_count + i, &path->back[i]);
     return sp_stream_end(context, stream);
 }

@@ -1,6 +1,6 @@
-/* network.3mf: the unloaded coupon without flaws, which come with a print, as a closed surface of
- * triangles; of a spatial network its struts as a beam lattice besides. `strutpress mesh` writes it
- * with more choices. */
+/* Write network.3mf: the unloaded coupon without flaws, since a printer adds its own, as a closed
+ * surface of triangles, and for a spatial network also its struts as a beam lattice. `strutpress
+ * mesh` writes it with more options. */
 #include "caution/caution.h"
 #include "printing/body.h"
 #include "printing/mesh_3mf.h"
@@ -27,8 +27,8 @@ static sp_status write_body(sp_context *context, const sp_result *result, const 
     return status;
 }
 
-/* The network without flaws is there where the critical step was searched for, or it is built, also
- * when the press was interrupted: what stands of it is kept. */
+/* The network without flaws exists where the critical step was searched for; else it is built, also
+ * when the press was interrupted, because the states found so far are kept. */
 sp_status sp_writer_network_3mf(sp_context *context, const sp_result *result, FILE *stream)
 {
     sp_network built = {0};

@@ -1,6 +1,6 @@
-/* network.vtk: the unloaded network as it is pressed (moved joints, scattered thickness, missing
- * struts; bows are left out, struts are straight), legacy VTK for any reader and for `pattern:
- * drawn`. */
+/* Write network.vtk: the unloaded network as it is pressed (moved joints, scattered thickness,
+ * missing struts; bows are left out, struts are straight), as legacy VTK for any reader and for
+ * `pattern: drawn`. */
 #include "writer/network_vtk.h"
 #include "printing/round_section.h"
 #include "write/text.h"

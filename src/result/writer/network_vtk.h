@@ -6,8 +6,8 @@
 
 #include <strutpress/network.h>
 
-/* Straight struts in mm with thickness and role; of spatial networks also diameter (of a rectangle
- * that of the circle of the same area) and height. `title` is one line of at most 255
+/* Write straight struts in mm with thickness and role; for spatial networks also diameter (for a
+ * rectangle that of the circle of the same area) and height. `title` is one line of at most 255
  * characters. */
 void sp_vtk_network(const sp_network *network, const char *title, FILE *stream);
 

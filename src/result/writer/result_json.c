@@ -1,5 +1,5 @@
-/* result.json: what was asked, what came out, and under "run" what differs from run to run (build,
- * timings). */
+/* Write result.json: what was asked, what came out, and under "run" what differs from run to run
+ * (build, timings). */
 #include <jansson.h>
 #include <math.h>
 #include <string.h>
@@ -89,7 +89,7 @@ static json_t *solid_block(const sp_result *result, int *failed)
     return all;
 }
 
-/* null: the modulus does not come from a hardness, or the law is not linear in it. */
+/* null: the modulus does not come from a hardness, or the law is not linear in the modulus. */
 static json_t *hardness(const sp_result *result, int *failed)
 {
     sp_hardness edges;
@@ -111,7 +111,7 @@ static json_t *hardness(const sp_result *result, int *failed)
     return all;
 }
 
-/* First stiffness with sharp corners, as pressed, with full ones; null of a solid block. */
+/* First stiffness with sharp corners, as pressed, and with full corners; null for a solid block. */
 static json_t *corners(const sp_result *result, int *failed)
 {
     static const char *const names[] = {"sharp", "pressed", "full"};
@@ -140,7 +140,7 @@ static void put_spread(json_t *one, const sp_result *result, int measure, int *f
     sp_json_put(one, "of_kept", kept->reached ? sp_json_number(kept->value) : json_null(), failed);
 }
 
-/* One value under another width: its derivative, and its band as shares of it. */
+/* One value under another width: its derivative, and its band as shares of the value. */
 static void put_width_band(json_t *one, const sp_width *w, double value, double slope, int *failed)
 {
     double narrow = NAN, wide = NAN;
@@ -149,7 +149,7 @@ static void put_width_band(json_t *one, const sp_width *w, double value, double 
     sp_json_put(one, "band", told ? band(narrow, wide, failed) : json_null(), failed);
 }
 
-/* Other stable states; null where nobody asked for them. */
+/* Other stable states; null where they were not asked for. */
 static json_t *branches(const sp_path *path, int *failed)
 {
     const sp_branches *b = &path->branches;
@@ -183,7 +183,7 @@ static json_t *branches(const sp_path *path, int *failed)
     return all;
 }
 
-/* What the printed width does; null where it is not told. */
+/* What the printed width changes; null where it is not told. */
 static json_t *printed_width(const sp_path *path, int *failed)
 {
     const sp_width *w = &path->width;

@@ -1,4 +1,4 @@
-/* The table of a run for a terminal. */
+/* Write the table of a run for a terminal. */
 #include <math.h>
 #include <string.h>
 
@@ -23,14 +23,15 @@ static void put_clean(FILE *stream, const char *text)
     fputs(clean, stream);
 }
 
-/* Words of `text` in lines of LINE_WIDTH columns, each after `indent` spaces; the first line is
- * begun already. */
+/* Write the words of `text` in lines of LINE_WIDTH columns, each after `indent` spaces; the first
+ * line is begun already. */
 static void put_wrapped(FILE *stream, int indent, const char *text)
 {
     int column = indent;
     for (const char *word = text; *word;) {
         size_t length = strcspn(word, " ");
-        if (word[length] == ' ' && word[length + 1] == '%') /* a number keeps its unit */
+        if (word[length] == ' ' &&
+            word[length + 1] == '%') /* a number keeps its sign % on the line */
             length += 1 + strcspn(word + length + 1, " ");
         if (column > indent && column + 1 + (int)length > LINE_WIDTH) {
             sp_print(stream, "\n%*s", indent, "");
@@ -54,7 +55,7 @@ static void put_header(const sp_result *result, FILE *stream)
     fputc('\n', stream);
 }
 
-/* A default that is written out in the case file is still the default. */
+/* A default that is written out in the case file is still called the default. */
 static void put_settings(const sp_case *request, FILE *stream)
 {
     char value[TEXT_SIZE], usual[TEXT_SIZE];
@@ -141,7 +142,7 @@ static void put_buckles(const sp_result *result, FILE *stream)
     put_wrapped(stream, 7, words);
 }
 
-/* Say what the figures stand for: one seed of the flaws, or several, and which of them was drawn.
+/* Say for what the figures stand: one seed of the flaws, or several, and which of them was drawn.
  */
 static void put_seeds(const sp_result *result, FILE *stream)
 {
@@ -191,7 +192,7 @@ static void put_range(const sp_result *result, int measure, FILE *stream)
     if (s->count < result->seeds->count) sp_print(stream, "  of %d seeds", s->count);
 }
 
-/* "low .. high unit  (band)" in place of the figure of the beams alone. */
+/* Write "low .. high unit  (band)" in place of the figure of the beams alone. */
 static int put_band(const sp_result *result, const sp_measure_row *row, int measure, FILE *stream)
 {
     char low[SP_NUMBER_SIZE], high[SP_NUMBER_SIZE];

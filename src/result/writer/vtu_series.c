@@ -1,5 +1,5 @@
-/* VTK XML files of the kept states, in plain numbers; see vtu_series.h. Format: VTK file formats,
- * XML UnstructuredGrid. */
+/* Write VTK XML files of the kept states, in plain numbers; see vtu_series.h. Format: VTK file
+ * formats, XML UnstructuredGrid. */
 #include "writer/vtu_series.h"
 
 #include "shape/isometric.h"
@@ -81,7 +81,7 @@ static const struct {
     [DIAMETER] = {"Float64", "diameter"},
 };
 
-/* One value of strut s, for its piece that starts at point p. */
+/* Return one value of strut s, for its piece that starts at point p. */
 static void put_value(const sp_shapes *shapes, const double *fibre_strain, cell_array array, int s,
                       int p, FILE *stream)
 {
@@ -172,7 +172,7 @@ sp_status sp_write_vtu_series(sp_context *context, const sp_path *path, sp_file_
 {
     char name[SP_SET_NAME_SIZE];
     sp_status status = SP_OK;
-    if (path->block != SP_BLOCK_NONE) return SP_OK; /* no points */
+    if (path->block != SP_BLOCK_NONE) return SP_OK; /* a block has no points */
     for (int frame = 0; frame < path->shapes.frame_count && status == SP_OK; frame++) {
         frame_name(frame, name);
         status = sp_file_set_open(context, set, name);

@@ -14,7 +14,7 @@
  * as a square of its area. */
 sp_status sp_write_vtu(sp_context *context, const sp_path *path, int frame, FILE *stream);
 
-/* All frames and the PVD into an open file set. Needs frame_count + 1 places in it. */
+/* Write all frames and the PVD into an open file set, which needs frame_count + 1 places. */
 sp_status sp_write_vtu_series(sp_context *context, const sp_path *path, sp_file_set *set);
 
 #endif

@@ -1,4 +1,4 @@
-/* The table of writers, and all of them into one folder. */
+/* The table of writers, and writing all of them into one folder. */
 #include "write/file_set.h"
 #include "writer/vtu_series.h"
 #include "writer/writer_list.h"
@@ -23,7 +23,7 @@ static int is_for(const sp_writer_row *row, const sp_result *result)
     return !(row->takes & SP_WRITER_STRUTS) || network->built != SP_BUILT_SOLID;
 }
 
-/* One row into the set; nothing when it is not for this network. */
+/* Write one row into the set; nothing when it is not for this network. */
 static sp_status write_row(sp_context *context, const sp_writer_row *row, const sp_result *result,
                            sp_file_set *set)
 {
@@ -59,7 +59,7 @@ sp_status sp_write_network(sp_context *context, const sp_resolved *resolved,
 sp_status sp_write_all(sp_context *context, const sp_result *result, const char *folder)
 {
     sp_file_set set;
-    int files = ROW_COUNT + result->path.shapes.frame_count + 1; /* + 1: the PVD */
+    int files = ROW_COUNT + result->path.shapes.frame_count + 1; /* one more for the PVD */
     sp_status status = sp_file_set_begin(context, &set, folder, "press", files);
     for (int i = 0; i < ROW_COUNT && status == SP_OK; i++)
         status = write_row(context, &rows[i], result, &set);

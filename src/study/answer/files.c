@@ -1,4 +1,4 @@
-/* The answer in a folder: JSON, CSV, case files, networks. */
+/* Write the answer into a folder: JSON, CSV, case files, networks. */
 #include <jansson.h>
 #include <math.h>
 #include <string.h>
@@ -20,7 +20,7 @@ static const seek_variant *variant_at(const sp_answer *answer, int place)
 
 /* ---- JSON ----------------------------------------------- */
 
-/* Takes over `value`; NULL (no memory) is found by one check at the end. */
+/* Take over `value`; when it is NULL (no memory), one check at the end finds it. */
 static void put(json_t *object, const char *name, json_t *value, int *failed)
 {
     if (!value || json_object_set_new(object, name, value) != 0) *failed = 1;
@@ -165,7 +165,7 @@ static sp_status write_json(sp_context *context, const sp_answer *answer, FILE *
 
 /* ---- CSV ----------------------------------------------- */
 
-/* All of them in one cell. */
+/* Write all of them into one cell. */
 static void put_csv_remarks(const sp_answer *answer, const seek_variant *variant, FILE *stream)
 {
     char remark[SEEK_REMARK_MAX][SEEK_REMARK_SIZE], cell[SEEK_REMARK_MAX * SEEK_REMARK_SIZE] = "";

@@ -1,4 +1,4 @@
-/* The curves of the candidates beside the one that is to be met. */
+/* Draw the curves of the candidates beside the one that is to be met. */
 #include <math.h>
 #include <string.h>
 

@@ -1,4 +1,4 @@
-/* The answer for people. */
+/* Print the answer as a table. */
 #include <math.h>
 #include <string.h>
 
@@ -20,7 +20,7 @@ static void put_figure(const sp_target *target, const seek_record *r, int figure
                  sp_number(half, 0.5 * (r->high[figure] - r->low[figure]), 2));
 }
 
-/* "12 .. 14", "at least 12", "at most 14", "save". */
+/* Write "12 .. 14", "at least 12", "at most 14" or "save". */
 static void put_bounds(const sp_target *target, int figure, char cell[CELL])
 {
     char low[SP_NUMBER_SIZE], high[SP_NUMBER_SIZE];
@@ -44,7 +44,7 @@ static const seek_variant *variant_at(const sp_answer *answer, int place)
     return &answer->variant[answer->best[answer->order[place]]];
 }
 
-/* Cell of a column: a variable, then the figures; "" without a record. */
+/* Write one cell of a column: a variable, then the figures; "" without a record. */
 static void put_cell(const sp_answer *answer, int place, int column, char cell[CELL])
 {
     const sp_target *target = answer->target;
@@ -64,7 +64,7 @@ static int wider(int width, const char *text)
     return columns > width ? columns : width;
 }
 
-/* The three head lines of a column. */
+/* Write the three head lines of a column. */
 static void put_head(const sp_target *target, int column, int line, char cell[CELL])
 {
     const int figure = column - target->variable_count;
@@ -148,7 +148,7 @@ static void put_rows(const sp_answer *answer, int label_width, FILE *stream)
     }
 }
 
-/* What a bracket takes for granted, and where that does not hold. */
+/* Say what a bracket takes for granted, and where that does not hold. */
 static void put_uneven(const sp_answer *answer, FILE *stream)
 {
     const sp_target *target = answer->target;

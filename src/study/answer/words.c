@@ -1,4 +1,4 @@
-/* What the table, the files and the case files say alike. */
+/* Words that the table, the files and the case files share. */
 #include <ctype.h>
 #include <math.h>
 #include <string.h>
@@ -27,7 +27,7 @@ void sp_seek_worst_margin(const sp_target *target, const seek_record *record, in
     for (int c = 0; c < target->condition_count; c++)
         for (int k = 0; k < 2; k++) {
             const double margin = record->margin[c][k];
-            if (isnan(margin)) { /* worse than any miss */
+            if (isnan(margin)) { /* this is worse than any miss */
                 *condition = c, *side = k;
                 return;
             }
@@ -83,7 +83,7 @@ void sp_seek_miss_text(const sp_answer *answer, const seek_variant *variant, cha
 
 static const char *const which_end[] = {"lower", "upper"};
 
-/* "the lower end of infill.density moved from 10 % to 23.02 %: ..." */
+/* Write a line such as "the lower end of infill.density moved from 10 % to 23.02 %: ...". */
 static int moved_text(const sp_answer *answer, const seek_variant *variant, int end, char *text)
 {
     const sp_target *target = answer->target;
@@ -98,7 +98,7 @@ static int moved_text(const sp_answer *answer, const seek_variant *variant, int 
     return 1;
 }
 
-/* Is the value at an end of the range: -1 no, 0 the lower, 1 the upper one. */
+/* Return whether the value is at an end of the range: -1 no, 0 the lower, 1 the upper one. */
 static int end_of(const sp_target *target, const seek_variant *variant, int v, double value)
 {
     const seek_variable *variable = &target->variable[v];
@@ -127,7 +127,7 @@ static int end_text(const sp_answer *answer, const seek_variant *variant, int v,
     return 1;
 }
 
-/* Whole numbers of the same candidate with which nothing can be built. */
+/* List the whole numbers of the same candidate with which nothing can be built. */
 static int empty_text(const sp_answer *answer, const seek_variant *variant, char *text)
 {
     const sp_target *target = answer->target;
@@ -159,7 +159,7 @@ int sp_seek_remarks(const sp_answer *answer, const seek_variant *variant,
                     char remark[SEEK_REMARK_MAX][SEEK_REMARK_SIZE])
 {
     int count = 0;
-    if (variant->best < 0) return 0; /* nothing can be built: that is told in its place */
+    if (variant->best < 0) return 0; /* nothing can be built, which is said in its place */
     count += empty_text(answer, variant, remark[count]);
     for (int end = 0; end < 2; end++) count += moved_text(answer, variant, end, remark[count]);
     for (int v = 0; v < answer->target->variable_count; v++)

@@ -1,4 +1,4 @@
-/* Axes of a plan: lists, ranges, keys varied together, flaw seeds. */
+/* Axes of a plan: lists, ranges, keys that are varied together, and flaw seeds. */
 #include "batch/plan_parts.h"
 
 #include <math.h>
@@ -8,7 +8,7 @@
 #include "base/alloc.h"
 #include "case/case_parts.h"
 
-/* Room for one more value; its texts are NULL until they are filled. */
+/* Make room for one more value; its texts are NULL until they are filled. */
 static sp_status add_value(plan_reader *r, plan_axis *axis, int line)
 {
     if (axis->value_count == axis->capacity) {
@@ -30,7 +30,7 @@ static sp_status add_value(plan_reader *r, plan_axis *axis, int line)
     return SP_OK;
 }
 
-/* Refused now, with its line, and not when its coupon is due. */
+/* A value is refused here, with its line, and not only when its coupon is pressed. */
 static sp_status try_value(plan_reader *r, plan_axis *axis)
 {
     sp_case trial = r->plan->base;
@@ -97,7 +97,7 @@ sp_status sp_plan_range_end(plan_reader *r, const char *key, const yaml_node_t *
                : sp_plan_refuse(r, node, key, sp_plan_text(node), "a finite number", NULL);
 }
 
-/* A step has the unit of its key but not its range: a step of 5 % need not be a density. */
+/* A step has the unit of its key but not its range: a step of 5 % need not be a valid density. */
 static sp_status range_step(plan_reader *r, int row, const yaml_node_t *node, double way,
                             double *step, int *count)
 {
@@ -108,7 +108,8 @@ static sp_status range_step(plan_reader *r, int row, const yaml_node_t *node, do
         return sp_plan_refuse(r, node, sp_case_row_at(row)->key, sp_plan_text(node),
                               "a step that leads from `from` to `to`, in the unit of the key",
                               NULL);
-    *count = (int)floor(parts * (1 + 1e-12) + 1e-9) + 1; /* `to` itself despite rounding */
+    *count =
+        (int)floor(parts * (1 + 1e-12) + 1e-9) + 1; /* `to` itself is included despite rounding */
     return SP_OK;
 }
 
@@ -194,7 +195,7 @@ sp_status sp_plan_check_key(plan_reader *r, const yaml_node_t *node, const char 
     return status;
 }
 
-/* "infill.pattern + infill.angle": both change together. */
+/* "infill.pattern + infill.angle" are two keys that change together. */
 static sp_status read_keys(plan_reader *r, plan_axis *axis, const yaml_node_t *node)
 {
     const char *text = sp_plan_text(node);
@@ -278,7 +279,7 @@ sp_status sp_plan_read_few_seeds(plan_reader *r, const yaml_node_t *node, int mo
     return sp_plan_refuse(r, node, "seeds", sp_plan_text(node), valid, NULL);
 }
 
-/* `seeds: 5` are the flaw seeds 1 to 5; a list names them. */
+/* `seeds: 5` stands for the flaw seeds 1 to 5; a list names its seeds. */
 sp_status sp_plan_read_seeds(plan_reader *r, const yaml_node_t *node)
 {
     static const char key[] = "flaws.seed";

@@ -1,4 +1,5 @@
-/* Conditions of a plan: "KEY OP VALUE", several with `or` between; all lines must hold. */
+/* Conditions of a plan: each line is "KEY OP VALUE", or several of these with `or` between; all
+ * lines must hold. */
 #include "batch/plan_parts.h"
 
 #include <string.h>

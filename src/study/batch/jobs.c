@@ -1,4 +1,4 @@
-/* The coupons of a plan by expected work, and their deal among machines. */
+/* Order the coupons of a plan by expected work, and deal them out among machines. */
 #include <stdlib.h>
 #include <string.h>
 
@@ -8,7 +8,7 @@
 #include "base/poll.h"
 #include "batch/plan_parts.h"
 
-/* Key and expected work of one coupon; what cannot be built takes no time. */
+/* Find key and expected work of one coupon; a coupon that cannot be built counts as no work. */
 static sp_status make_job(sp_context *context, const sp_plan *plan, int index, plan_job *job)
 {
     sp_watch part;
@@ -47,7 +47,8 @@ static int compare_work(const void *left, const void *right)
     return (a->index > b->index) - (a->index < b->index);
 }
 
-/* Equal coupons: two densities that round to the same text, a pattern under both of its names. */
+/* Coupons may be equal: two densities that round to the same text, or a pattern under both of its
+ * names. */
 static int drop_equal(plan_job *job, int count)
 {
     int kept = 0;
@@ -90,8 +91,8 @@ void sp_plan_sort_jobs(plan_job *job, int count)
 
 /* ---- shares ----------------------------------------------- */
 
-/* There and back, so that the first share does not get the larger of every round: 1 2 3 3 2 1 1 2 3
- * ... */
+/* Shares are dealt there and back, so that the first share does not get the largest coupon of every
+ * round: 1 2 3 3 2 1 1 2 3 ... */
 static int dealt_to(int turn, int shares)
 {
     const int round = turn / shares, place = turn % shares;

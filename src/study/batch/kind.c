@@ -1,4 +1,4 @@
-/* Case, plan or target: what stands at the top of a file. */
+/* Tell whether a file is a case, a plan or a target by the names at its top. */
 #include <string.h>
 #include <yaml.h>
 
@@ -9,7 +9,7 @@
 
 enum { LEAST_DEPTH = 1, EVENTS_MAX = 100000 };
 
-/* A name that no file of another kind has at its top. */
+/* Names that no file of another kind has at its top. */
 static const struct {
     const char *name;
     sp_file_kind kind;
@@ -19,7 +19,7 @@ static const struct {
              {"axes", SP_FILE_PLAN},
              {"where", SP_FILE_PLAN}};
 
-/* Kind by one name at the top; what it says last is what it was before. */
+/* Narrow the kind by one name at the top; a name that says nothing leaves it as it was. */
 static sp_file_kind kind_by_name(const yaml_event_t *event, sp_file_kind before)
 {
     for (size_t i = 0; i < sizeof names / sizeof names[0]; i++)
@@ -27,8 +27,8 @@ static sp_file_kind kind_by_name(const yaml_event_t *event, sp_file_kind before)
     return before;
 }
 
-/* Goes through the events, which takes no more memory than one of them, and no deeper than libyaml
- * itself. */
+/* Go through the events: this takes no more memory than one of them, and goes no deeper than
+ * libyaml itself. */
 static sp_file_kind look_through(yaml_parser_t *parser)
 {
     sp_file_kind kind = SP_FILE_CASE;

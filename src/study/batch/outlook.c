@@ -1,4 +1,5 @@
-/* What a plan will take: every network is built and its press forecast, none is pressed. */
+/* Say what a plan will take: every network is built and its press is forecast, and none is pressed.
+ */
 #include <string.h>
 
 #include <strutpress/resolve.h>
@@ -8,7 +9,7 @@
 #include "base/poll.h"
 #include "batch/plan_parts.h"
 
-/* The same words, whatever the numbers in them. */
+/* Return whether two texts have the same words, whatever the numbers in them. */
 static int same_words(const char *a, const char *b)
 {
     static const char number[] = "0123456789.+-";
@@ -52,14 +53,14 @@ void sp_outlook_add(sp_outlook *outlook, int number, const sp_forecast *forecast
     outlook->longest_number = number;
 }
 
-/* What a press would do before its first step. */
+/* Do what a press would do before its first step. */
 static sp_status forecast_one(sp_context *context, const sp_case *request, sp_forecast *forecast)
 {
     sp_network network = {0};
     sp_resolved resolved;
     char what[64];
     sp_status status = sp_case_resolve(context, request, &resolved);
-    if (status == SP_OK) { /* too large a network is not even built */
+    if (status == SP_OK) { /* a network that is too large is not even built */
         snprintf(what, sizeof what, "a press of %.3g struts", resolved.expected.struts);
         status = sp_memory_expect(context, resolved.expected.bytes, what);
     }

@@ -1,4 +1,4 @@
-/* A YAML plan to a plan: sections, base case, combinations. */
+/* Read a YAML plan: its sections, its base case, its combinations. */
 #include "batch/plan_parts.h"
 
 #include <limits.h>
@@ -150,7 +150,7 @@ sp_status sp_plan_check_given(plan_reader *r, const yaml_node_t *node, const cha
     return SP_OK;
 }
 
-/* Sections as in a case file; they override the base. */
+/* Read sections as they stand in a case file; they override the base. */
 static sp_status read_case_section(plan_reader *r, const yaml_node_t *section,
                                    const yaml_node_t *values)
 {
@@ -237,7 +237,7 @@ static sp_status read_parts(plan_reader *r, const plan_part *part, int count)
     sp_status status = find_parts(r, part, count, found);
     for (int i = 0; i < count && status == SP_OK; i++) {
         status = found[i] ? part[i].read(r, found[i]) : SP_OK;
-        /* values of the plan are relative to it, and their failure lines name it */
+        /* Values of the plan are relative to it, and their failure lines name it. */
         if (i == 0) snprintf(r->plan->base.source, sizeof r->plan->base.source, "%s", r->source);
     }
     return status;
@@ -245,7 +245,7 @@ static sp_status read_parts(plan_reader *r, const plan_part *part, int count)
 
 /* ---- combinations ----------------------------------------------- */
 
-/* Combination number `place`: the last axis changes fastest. */
+/* Set the values of combination number `place`: the last axis changes fastest. */
 static void combine(const sp_plan *plan, int place, sp_case *request)
 {
     sp_context quiet = {0};
@@ -315,9 +315,9 @@ enum {
     EVENTS_MAX = 5000000 /* values, ends of lists: loaded they take a gigabyte */
 };
 
-/* Anchors, aliases and tags have no use in a plan and are a way to hide what a file says; a
- * document no longer shows them, so they are looked for among the events first. So are lists within
- * lists: loading them takes a time that grows with the square of their depth. */
+/* Anchors, aliases and tags have no use in a plan, and they can hide what a file says. A loaded
+ * document no longer shows them, so the events are checked first. So are lists within lists:
+ * loading them takes a time that grows with the square of their depth. */
 static sp_status refuse_references(plan_reader *r, const char *text, size_t size)
 {
     yaml_parser_t parser;

@@ -8,7 +8,7 @@
 
 enum { AXIS_MAX = 16, AXIS_KEYS = 8, FILTER_MAX = 64, ALTERNATIVE_MAX = 8, COUPON_MAX = 1000000 };
 
-/* Keys that change together, and what they change to. */
+/* Keys that change together, and the values that they change to. */
 typedef struct plan_axis {
     int key_count, value_count, capacity;
     char key[AXIS_KEYS][2 * SP_NAME_SIZE];
@@ -24,7 +24,7 @@ typedef struct plan_comparison {
     sp_case value; /* holds the value in its row */
 } plan_comparison;
 
-/* Holds when one of its comparisons holds. */
+/* A condition holds when one of its comparisons holds. */
 typedef struct plan_filter {
     int count;
     plan_comparison *comparison;
@@ -37,15 +37,15 @@ struct sp_plan {
     plan_axis axis[AXIS_MAX];
     int filter_count;
     plan_filter filter[FILTER_MAX];
-    int total;   /* combinations before the filters */
-    int kept;    /* after them */
-    int count;   /* of these, in the share of the plan */
-    int *place;  /* count: number of the combination */
-    int *number; /* count: of the coupon in the whole plan, from 1; NULL when this is the whole plan
-                  */
+    int total;  /* combinations before the filters */
+    int kept;   /* after them */
+    int count;  /* of these, in the share of the plan */
+    int *place; /* count: number of the combination */
+    /* Count: number of the coupon in the whole plan, from 1; NULL when this is the whole plan. */
+    int *number;
 };
 
-/* A plan that is a list of cases; they must stay while it is used. SP_NO_MEMORY. */
+/* Make a plan of a list of cases; they must stay while it is used. SP_NO_MEMORY. */
 sp_status sp_plan_of_cases(sp_context *context, const sp_case *request, int count, sp_plan **plan);
 
 /* One coupon to press. */
@@ -56,11 +56,11 @@ typedef struct plan_job {
     char key[SP_KEY_SIZE];
 } plan_job;
 
-/* The coupons of a plan, equal ones once, the most work first; *job is freed with sp_free.
- * SP_NO_MEMORY. */
+/* List the coupons of a plan, each of equal ones once, those with the most work first; *job is
+ * freed with sp_free. SP_NO_MEMORY. */
 sp_status sp_plan_list_jobs(sp_context *context, const sp_plan *plan, plan_job **job, int *count);
 
-/* The same in the order of the plan. */
+/* List the same coupons in the order of the plan. */
 void sp_plan_sort_jobs(plan_job *job, int count);
 
 typedef struct plan_reader {
@@ -69,7 +69,7 @@ typedef struct plan_reader {
     sp_plan *plan;
     yaml_document_t document;
     const char *axes_name; /* what the file calls its axes, for messages */
-    void *user;            /* of parts that belong to another room */
+    void *user;            /* for parts that belong to another room */
 } plan_reader;
 
 /* One part at the top of a file; parts are read in the order of their rows, wherever they stand. */
@@ -88,41 +88,40 @@ sp_status sp_plan_read_case(plan_reader *r, const yaml_node_t *node);
 
 int sp_plan_line(const yaml_node_t *node);
 const yaml_node_t *sp_plan_node(plan_reader *r, int index);
-/* The name of a file, relative to the one that is read; `what` would be valid. */
+/* Resolve the name of a file relative to the file that is read; `what` would be valid. */
 sp_status sp_plan_file(plan_reader *r, const yaml_node_t *node, const char *key, const char *what,
                        char file[SP_FILE_SIZE]);
-/* A whole number 1 .. most. */
+/* Read a whole number 1 .. most. */
 sp_status sp_plan_read_count(plan_reader *r, const yaml_node_t *node, const char *key, int most,
                              int *count);
-/* One of `count` words; *choice is its place among them. */
+/* Read one of `count` words; *choice is its place among them. */
 sp_status sp_plan_read_word(plan_reader *r, const yaml_node_t *node, const char *key,
                             const char *const *word, int count, const char *valid, int *choice);
-/* The values of a mapping by name, into found[count] (NULL before); refuses names that are not
- * among them. */
+/* Find the values of a mapping by name, into found[count] (NULL before); names that are not among
+ * them are refused. */
 sp_status sp_plan_read_mapping(plan_reader *r, const yaml_node_t *node, const char *key,
                                const char *const *name, int count, const char *valid,
                                const yaml_node_t **found);
 sp_status sp_plan_refuse(plan_reader *r, const yaml_node_t *node, const char *key,
                          const char *received, const char *valid, const char *nearest);
-/* The text of a scalar; what stands there in words when it is a list or a mapping. */
+/* Return the text of a scalar; for a list or a mapping, say in words what stands there. */
 const char *sp_plan_text(const yaml_node_t *node);
-/* A scalar, or a list of scalars joined with ", ", into a text of the plan's own. */
+/* Copy a scalar, or a list of scalars joined with ", ", into a text that the plan owns. */
 sp_status sp_plan_copy_value(plan_reader *r, const yaml_node_t *node, const char *key, char **copy);
 
 sp_status sp_plan_read_axes(plan_reader *r, const yaml_node_t *node);
-/* Refuses a key that an axis sets already, by this name or by one that stands for it among others.
- */
+/* Refuse a key that an axis sets already, by this name or by one that stands for several keys. */
 sp_status sp_plan_check_key(plan_reader *r, const yaml_node_t *node, const char *key);
-/* The same among the rows of a case that one list of `key: value` sets: given[row] counts. */
+/* Refuse a row of a case that the same list of `key: value` has set before: given[row] counts. */
 sp_status sp_plan_check_given(plan_reader *r, const yaml_node_t *node, const char *key,
                               int given[SP_PARAMETER_MAX]);
-/* One end of a range, checked against its row. */
+/* Read one end of a range, and check it against its row. */
 sp_status sp_plan_range_end(plan_reader *r, const char *key, const yaml_node_t *node,
                             double *value);
-/* The number in a NUMBER or INTEGER row of a case. */
+/* Return the number in a NUMBER or INTEGER row of a case. */
 double sp_plan_read_number(const sp_case *request, int row);
 sp_status sp_plan_read_seeds(plan_reader *r, const yaml_node_t *node);
-/* The same with a bound; *count: how many there are. */
+/* Read flaw seeds, at most so many; *count is their number. */
 sp_status sp_plan_read_few_seeds(plan_reader *r, const yaml_node_t *node, int most, int *count);
 sp_status sp_plan_read_filters(plan_reader *r, const yaml_node_t *node);
 int sp_plan_keeps(const sp_plan *plan, const sp_case *request);

@@ -1,5 +1,5 @@
-/* Press a plan into a store: threads take the largest coupon that is left, every finished one is
- * committed at once. */
+/* Press a plan into a store: each thread takes the largest coupon that is left, and every finished
+ * coupon is committed at once. */
 #include <strutpress/batch.h>
 
 #include <omp.h>
@@ -68,8 +68,8 @@ static void keep_caution(void *user, const char *line)
     if (kept->used >= sizeof kept->text) kept->used = sizeof kept->text - 1;
 }
 
-/* These say something of the machine or of the user, nothing of the coupon: pressed again the next
- * time. */
+/* These ends say something about the machine or the user, and nothing about the coupon: it is
+ * pressed again the next time. */
 static int is_passing(sp_status outcome)
 {
     return outcome == SP_INTERRUPTED || outcome == SP_NO_MEMORY || outcome == SP_NO_WRITE ||
@@ -88,8 +88,8 @@ static void tell_progress(batch *b, double work)
     b->context->progress(b->context->user, b->work > 0 ? b->work_done / b->work : 1, text);
 }
 
-/* One thread at a time; the store, the report and the context of the batch belong to it meanwhile.
- */
+/* One thread at a time runs this; the store, the report and the context of the batch belong to it
+ * meanwhile. */
 static void finish(batch *b, const plan_job *done, const sp_coupon_key *known, sp_status outcome,
                    const sp_context *own, const char *kept, const sp_result *result)
 {
@@ -116,7 +116,7 @@ static void finish(batch *b, const plan_job *done, const sp_coupon_key *known, s
     tell_progress(b, done->work);
 }
 
-/* Another batch on the same store may have pressed it meanwhile. */
+/* Another batch on the same store may have pressed the coupon meanwhile. */
 static int is_stored_now(batch *b, const sp_coupon_key *known)
 {
     int found = 0;
@@ -128,7 +128,7 @@ static int is_stored_now(batch *b, const sp_coupon_key *known)
     return found;
 }
 
-/* A file of the coupon that could be read when the batch began cannot be read now. */
+/* A file of the coupon that was readable when the batch began is not readable now. */
 static void end_batch(batch *b, sp_status status, const char *message)
 {
 #pragma omp critical(sp_batch)
@@ -152,7 +152,7 @@ static void press_one(batch *b, const plan_job *mine)
     } else if (!is_stored_now(b, &known)) {
         if (outcome == SP_OK) {
             outcome = sp_result_press_resolved(&own, &resolved, &result);
-            if (outcome == SP_OK) { /* how it ended is the outcome that is kept */
+            if (outcome == SP_OK) { /* how the press ended is the outcome that is kept */
                 outcome = sp_stop_outcome(result.path.end);
                 memcpy(own.message, result.path.reason, sizeof own.message);
             }
@@ -178,7 +178,7 @@ static int take_next(batch *b)
     return taken;
 }
 
-/* What is left to press, told before the first press: networks are not built for it. */
+/* Say before the first press what is left to press; no network is built for it. */
 static void say_forecast(const batch *b, int threads)
 {
     char all[32], here[32];

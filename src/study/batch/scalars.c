@@ -1,4 +1,4 @@
-/* Goes through the events of libyaml; see scalars.h. */
+/* Go through the events of libyaml; see scalars.h. */
 #include "batch/scalars.h"
 
 #include <yaml.h>

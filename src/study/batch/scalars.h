@@ -1,4 +1,4 @@
-/* The plain texts of a plan or target, without what they mean. */
+/* The plain texts of a plan or target, whatever they mean. */
 #ifndef SP_BATCH_SCALARS_H
 #define SP_BATCH_SCALARS_H
 

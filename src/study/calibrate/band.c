@@ -8,7 +8,8 @@
 /* 80 % of a normal distribution lie within so many standard deviations. */
 static const double normal_quantile = 1.2815515655446004;
 
-/* Exact for 1 and 2, else the expansion of Abramowitz & Stegun 1964, 26.7.5. */
+/* Return the quantile of Student's t: exact for 1 and 2, else by the expansion of Abramowitz &
+ * Stegun 1964, 26.7.5. */
 double sp_cal_student(double freedom)
 {
     const double z = normal_quantile, z3 = z * z * z, z5 = z3 * z * z, z7 = z5 * z * z;
@@ -18,7 +19,7 @@ double sp_cal_student(double freedom)
            (3 * z7 + 19 * z5 + 17 * z3 - 15 * z) / (384 * freedom * freedom * freedom);
 }
 
-/* g^T C g for slopes g; NaN where a slope is not known. */
+/* Return g^T C g for slopes g; NaN where a slope is not known. */
 static double variance_of(const sp_calibration *c, const double slope[SEEK_VARIABLE_MAX])
 {
     double variance = 0;
@@ -36,7 +37,7 @@ double sp_cal_variance(const sp_calibration *c, int coupon, int stretch)
     return variance_of(c, slope);
 }
 
-/* Mean predicted force over the strain that tested coupons count to. */
+/* Return the mean predicted force over the strain up to which tested coupons count. */
 static double predicted_mean(const sp_calibration *c, int predicted)
 {
     const cal_coupon *coupon = &c->tested->predicted[predicted];
@@ -57,7 +58,7 @@ double sp_cal_figure_band(const sp_calibration *c, int predicted, int figure)
     for (int v = 0; v < c->tested->variable_count; v++)
         slope[v] = sp_cal_figure_take(coupon, figure,
                                       sp_cal_slope(c, c->tested->tested_count + predicted, v), 1);
-    /* in a work, runs of residuals cancel */
+    /* In the work, runs of residuals cancel. */
     if (!(sp_cal_figure[figure].strain > 0))
         model *= coupon->work_end * sqrt(fmin(1, d->model_run / CAL_STRETCHES));
     return sp_cal_student(d->freedom) * sqrt(variance_of(c, slope) + model * model);
@@ -71,7 +72,7 @@ void sp_cal_band(const sp_calibration *c, int predicted, double half[CAL_STRETCH
                   sqrt(sp_cal_variance(c, c->tested->tested_count + predicted, k) + model * model);
 }
 
-/* The mean square that a group is judged by: that of all others. */
+/* Return the mean square by which a group is judged: that of all others. */
 static double of_others(const double *square, const int *count, int groups, int own)
 {
     double sum = 0;
@@ -81,8 +82,8 @@ static double of_others(const double *square, const int *count, int groups, int 
     return all ? sum / all : NAN;
 }
 
-/* Groups are coupons, or of a single coupon ranges of its strain. The left-out residuals hold what
- * the values are off by, too, so nothing is added for it. */
+/* Groups are coupons, or ranges of the strain of a single coupon. The left-out residuals contain
+ * the error of the values, too, so nothing is added for it. */
 double sp_cal_share_held(const sp_calibration *c)
 {
     const int coupons = c->tested->tested_count, single = coupons == 1;

@@ -1,5 +1,5 @@
-/* The straight line: the values of the case, the fit, the fits without one coupon, the predictions.
- */
+/* Calibrate in a straight line: the values of the case, the fit, the fits without one coupon, the
+ * predictions. */
 #include <math.h>
 #include <string.h>
 
@@ -28,7 +28,7 @@ static int find_scaling(const sp_tested *t)
     return -1;
 }
 
-/* The values of the base case, where they lie in their ranges; else the middles. */
+/* Take the values of the base case, where they lie in their ranges; else the middles. */
 static void start_values(const sp_tested *t, double *x)
 {
     sp_case base;
@@ -43,14 +43,14 @@ static void start_values(const sp_tested *t, double *x)
     }
 }
 
-/* The fit as one can write it down: on the grid of the search. */
+/* Round the fit to values that can be written down: on the grid of the search. */
 static void settle_values(sp_calibration *c)
 {
     for (int v = 0; v < c->tested->variable_count; v++)
         c->x[v] = sp_seek_variable_round(&c->tested->variable[v], sp_cal_fit_value(c, &c->best, v));
 }
 
-/* A tested coupon that no press says anything of has no place in a fit. */
+/* A tested coupon whose press says nothing has no place in a fit. */
 static sp_status check_curves(sp_calibration *c, int point)
 {
     for (int i = 0; i < c->tested->tested_count; i++)
@@ -88,7 +88,7 @@ static sp_status leave_out(sp_calibration *c)
     return status;
 }
 
-/* Pressed with the very values that are told, none of them by proportion. */
+/* Coupons are pressed with exactly the values that are printed, none of them by proportion. */
 static sp_status press_fitted(sp_calibration *c)
 {
     const sp_tested *t = c->tested;
@@ -102,7 +102,7 @@ static sp_status press_fitted(sp_calibration *c)
     return sp_cal_press(c, t->predicted, t->predicted_count, c->x, c->predicted);
 }
 
-/* What the fit leaves open, and how far predictions may be off. */
+/* Find what the fit leaves open, and how far predictions may be off. */
 static sp_status find_doubt(sp_calibration *c)
 {
     const sp_status status = sp_cal_find_slopes(c);
@@ -150,7 +150,7 @@ sp_status sp_calibrate(sp_context *context, const sp_tested *tested, sp_store *s
     if (status == SP_OK) status = find_doubt(c);
     if (status == SP_OK) {
         say_doubts(context, c);
-        c->context = NULL; /* of this call only */
+        c->context = NULL; /* it belongs to this call only */
         *calibration = c;
     } else {
         sp_calibration_free(c);

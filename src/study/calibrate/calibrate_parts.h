@@ -1,4 +1,4 @@
-/* The inside of a file of tested coupons and of a calibration. */
+/* What the files of a calibration share. */
 #ifndef SP_CALIBRATE_CALIBRATE_PARTS_H
 #define SP_CALIBRATE_CALIBRATE_PARTS_H
 
@@ -18,17 +18,17 @@ enum {
 
 typedef struct cal_coupon {
     char name[CAL_NAME_SIZE];
-    sp_case request; /* without what is fitted */
+    sp_case request; /* without the values that are fitted */
     double end;      /* shortening up to which it counts, or is predicted [mm] */
     double work_end; /* of the figure `energy` [mm], at most `end` */
-    /* a tested one */
+    /* Only for a tested coupon: */
     double measured[CAL_STRETCHES]; /* mean force of each stretch [N] */
     double mean;                    /* of them; above 0 */
     double weight;                  /* its share of the misfit, in units of a usual coupon */
-    sp_measured curve;              /* what it was taken from */
+    sp_measured curve;              /* the curve that it was taken from */
 } cal_coupon;
 
-enum { CAL_WEIGHTS_EVEN, CAL_WEIGHTS_SCATTER }; /* of coupons that give no weight */
+enum { CAL_WEIGHTS_EVEN, CAL_WEIGHTS_SCATTER }; /* weights of coupons that give none */
 enum { CAL_SEARCH_AUTO, CAL_SEARCH_LOCAL, CAL_SEARCH_GLOBAL };
 
 struct sp_tested {
@@ -39,17 +39,17 @@ struct sp_tested {
     seek_variable variable[SEEK_VARIABLE_MAX];
     int tested_count, predicted_count;
     cal_coupon *tested, *predicted;
-    double strain; /* curves count up to here */
+    double strain; /* curves count up to this strain */
     int tries;     /* points that the search may try */
     int weights;   /* CAL_WEIGHTS_* */
     int search;    /* CAL_SEARCH_* */
 };
 
-/* Mean force of all stretches up to `end`, NaN beyond the curve. */
+/* Find the mean force of all stretches up to `end`, NaN beyond the curve. */
 void sp_cal_stretches(const sp_curve *curve, double end, double force[CAL_STRETCHES]);
 
-/* A coupon to press with these values and flaw seed number `seed`: as far as it counts, whatever
- * the load. */
+/* Make the case of a coupon with these values and flaw seed number `seed`: it is pressed as far as
+ * it counts, whatever the load. */
 void sp_cal_case(const sp_tested *tested, const cal_coupon *coupon, const double *x, int seed,
                  sp_case *request);
 
@@ -58,8 +58,8 @@ void sp_cal_case(const sp_tested *tested, const cal_coupon *coupon, const double
 /* One set of values with what all tested coupons carry with them. */
 typedef struct cal_point {
     double x[SEEK_VARIABLE_MAX];
-    double *
-        force; /* tested_count x CAL_STRETCHES, mean over the flaw seeds; NaN: not reached. Owned */
+    /* tested_count x CAL_STRETCHES, mean over the flaw seeds; NaN: not reached. Owned. */
+    double *force;
 } cal_point;
 
 /* A point whose forces are multiplied by a factor, which is that of the scaling variable. */
@@ -73,7 +73,7 @@ typedef struct cal_fit {
 enum { CAL_FIGURES = 4 };
 typedef struct cal_figure_row {
     const char *name, *unit;
-    double strain; /* force there; 0: the work up to work_end */
+    double strain; /* force at this strain; 0: the work up to work_end */
 } cal_figure_row;
 extern const cal_figure_row sp_cal_figure[CAL_FIGURES];
 /* Take a figure from the forces of the stretches times a factor; NaN where it lies beyond them. */
@@ -90,11 +90,12 @@ typedef struct cal_doubt {
     double *slope;
     double residual;  /* of the fit, root mean square over a stretch / mean force of the coupon */
     double run;       /* stretches that go together: how many count as one */
-    double effective; /* independent residuals of the fit */
+    double effective; /* number of independent residuals of the fit */
     double covariance[SEEK_VARIABLE_MAX][SEEK_VARIABLE_MAX];
     double correlation[SEEK_VARIABLE_MAX][SEEK_VARIABLE_MAX];
-    double range_error[CAL_RANGES]; /* left-out range, as misfit; NaN where a single one is left */
-    double model;              /* what predictions are off by besides the values, / mean force */
+    /* Misfit of the left-out range; NaN where a single one is left. */
+    double range_error[CAL_RANGES];
+    double model;              /* error of predictions besides that of the values, / mean force */
     double model_run, freedom; /* of the left-out residuals */
     double held;               /* share of the left-out points inside their bands; NaN: none */
 } cal_doubt;
@@ -117,63 +118,70 @@ struct sp_calibration {
     cal_doubt doubt;
     int searched_globally;
     int pressed, stored; /* coupons */
-    /* while it runs */
+    /* Only while it runs: */
     sp_context *context;
     int rounds, rounds_expected;
 };
 
-/* The factor of least squares, sum of given x wanted / sum of given^2; NaN without any (E75). */
+/* Return the factor of least squares, sum of given x wanted / sum of given^2; NaN without any
+ * (E75). */
 double sp_cal_proportion(int count, const double *given, const double *wanted);
-/* Root mean square of factor x force less the measured one over the stretches, over its mean. */
+/* Return the root mean square of factor x force less the measured one over the stretches, over its
+ * mean. */
 double sp_cal_misfit(const cal_coupon *coupon, const double *force, double factor);
-/* Root mean square of it over the tested coupons but `left_out` (-1: all of them), whose forces
- * stand one after the other. */
+/* Return the root mean square of that misfit over the tested coupons except `left_out` (-1: all of
+ * them), whose forces stand one after the other. */
 double sp_cal_misfit_of_all(const sp_tested *tested, const double *force, double factor,
                             int left_out);
-/* Least misfit of a point over the tested coupons but `left_out` (-1: all of them). */
+/* Return the least misfit of a point over the tested coupons except `left_out` (-1: all of them).
+ */
 cal_fit sp_cal_fit_point(const sp_calibration *c, int point, int left_out);
-/* Value of a variable in a fit. */
+/* Return the value of a variable in a fit. */
 double sp_cal_fit_value(const sp_calibration *c, const cal_fit *fit, int variable);
-/* Forces and figure of a tested coupon by the fit to all others; NULL and NaN: nothing was left
- * out. The forces want the factor of that fit. */
+/* Find forces and figure of a tested coupon by the fit to all others; NULL and NaN: nothing was
+ * left out. The forces still have to be multiplied by the factor of that fit. */
 const double *sp_cal_left_out_force(const sp_calibration *c, int coupon);
 double sp_cal_left_out_figure(const sp_calibration *c, int coupon, int figure);
-/* Deviation of a left-out figure from the measured one, root mean square over the tested coupons;
- * NaN: not known. */
+/* Return the deviation of a left-out figure from the measured one, root mean square over the tested
+ * coupons; NaN: not known. */
 double sp_cal_left_out_deviation(const sp_calibration *c, int figure);
 
 /* Press coupons with given values, or take them from the store: force[count x CAL_STRETCHES], mean
  * over the flaw seeds. */
 sp_status sp_cal_press(sp_calibration *c, const cal_coupon *coupon, int count, const double *x,
                        double *force);
-/* The point with these values, pressed when it is new. */
+/* Find the point with these values, which is pressed when it is new. */
 sp_status sp_cal_point_at(sp_calibration *c, const double *x, int *point);
 /* slopes.c: the forces of all coupons per unit of each value, by differences about the fitted
  * values; presses two sets of values for each value that the forces are not proportional to. */
 sp_status sp_cal_find_slopes(sp_calibration *c);
-/* Those of one coupon, tested ones first: CAL_STRETCHES [N per unit of the value]. */
+/* Return the slopes of one coupon, tested ones first: CAL_STRETCHES [N per unit of the value]. */
 const double *sp_cal_slope(const sp_calibration *c, int coupon, int variable);
 
-/* doubt.c: covariance of the values, errors of what is left out, misfit of the model. */
+/* doubt.c: find the covariance of the values, the errors of what is left out, and the misfit of the
+ * model. */
 void sp_cal_find_doubt(sp_calibration *c);
-/* Left-out residuals of a tested coupon over its mean force, NaN where there are none; returns
- * their mean square. */
+/* List the left-out residuals of a tested coupon over its mean force, NaN where there are none;
+ * returns their mean square. */
 double sp_cal_left_out_residuals(const sp_calibration *c, int coupon, double r[CAL_STRETCHES]);
-/* What cannot be told apart, one sentence a pair, into text; 0: the pair can. */
+/* Write into text which values cannot be told apart, one sentence for each pair; 0: this pair can.
+ */
 int sp_cal_pair_words(const sp_calibration *c, int a, int b, char *text, size_t size);
 
-/* band.c: Student's t that this share of both sides together lies within, and half of the band of a
- * predicted figure that should hold 80 % [in its unit]; NaN: not known. */
+/* band.c: Student's t within which this share lies on both sides together; and half of the band of
+ * a predicted figure that should hold 80 % [in its unit]; NaN: not known. */
 double sp_cal_student(double freedom);
-/* Variance of the force of a stretch by what the values are off by [N^2]; tested ones first. */
+/* Return the variance of the force of a stretch due to the error of the values [N^2]; tested ones
+ * first. */
 double sp_cal_variance(const sp_calibration *c, int coupon, int stretch);
 double sp_cal_figure_band(const sp_calibration *c, int predicted, int figure);
-/* Half of the band of each stretch of a predicted coupon [N]. */
+/* Find half of the band of each stretch of a predicted coupon [N]. */
 void sp_cal_band(const sp_calibration *c, int predicted, double half[CAL_STRETCHES]);
-/* Share of the left-out points that lie in bands made without their own coupon or range. */
+/* Return the share of the left-out points that lie in bands made without their own coupon or range.
+ */
 double sp_cal_share_held(const sp_calibration *c);
 
-/* Search the values of least misfit without one coupon (-1: with all), from a point on. */
+/* Search the values of least misfit without one coupon (-1: with all), starting from a point. */
 sp_status sp_cal_search(sp_calibration *c, int left_out, int from, cal_fit *fit);
 
 #endif

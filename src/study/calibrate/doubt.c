@@ -1,5 +1,5 @@
-/* What a fit leaves open: the Gauss-Newton matrix of the fit, what cannot be told apart, errors of
- * ranges of strain that are left out, and what the model is off by (E240 to E243). */
+/* What a fit leaves open: the Gauss-Newton matrix of the fit, values that cannot be told apart,
+ * errors of ranges of strain that are left out, and the error of the model (E240 to E243). */
 #include <math.h>
 #include <string.h>
 
@@ -8,7 +8,7 @@
 
 enum { VALUES = SEEK_VARIABLE_MAX };
 
-/* A pair correlated more than this is told. */
+/* A pair whose correlation is larger is reported. */
 static const double told_correlation = 0.9;
 /* A run of residuals that go together ends here: no more than 60 stretches count as one. */
 static const double most_run = 60;
@@ -20,15 +20,16 @@ typedef double matrix[VALUES][VALUES];
 
 /* ---- the matrix ----------------------------------------------- */
 
-/* Residual of a stretch by fitted forces, over the mean force of its coupon; NaN: not reached. */
+/* Return the residual of a stretch by fitted forces, over the mean force of its coupon; NaN: not
+ * reached. */
 static double residual_of(const sp_calibration *c, int i, int k)
 {
     const cal_coupon *coupon = &c->tested->tested[i];
     return (c->fitted[i * CAL_STRETCHES + k] - coupon->measured[k]) / coupon->mean;
 }
 
-/* Inverse of a symmetric positive definite matrix by Gauss and Jordan, scaled to a unit diagonal;
- * at most 6 rows. */
+/* Invert a symmetric positive definite matrix by Gauss and Jordan, scaled to a unit diagonal; at
+ * most 6 rows. */
 static void invert(int n, matrix a, matrix inverse)
 {
     double scale[VALUES];
@@ -55,7 +56,7 @@ static void invert(int n, matrix a, matrix inverse)
         for (int j = 0; j < n; j++) inverse[i][j] *= scale[i] * scale[j];
 }
 
-/* J^T J and J^T r over all stretches but those of one range (-1: all of them). E241 */
+/* Sum J^T J and J^T r over all stretches except those of one range (-1: all of them). E241 */
 static void sum_normal(const sp_calibration *c, int range, matrix normal, double right[VALUES])
 {
     const sp_tested *t = c->tested;
@@ -106,8 +107,8 @@ static void add_residuals(const double r[CAL_STRETCHES], double weight, residual
     }
 }
 
-/* How many stretches count as one: (1 + rho)/(1 - rho), rho the correlation of neighbours, the
- * least 1 (Bayley & Hammersley 1946, J. R. Stat. Soc. Suppl. 8, 184; from memory). E242 */
+/* Return how many stretches count as one: (1 + rho)/(1 - rho), rho the correlation of neighbours,
+ * at least 1 (Bayley & Hammersley 1946, J. R. Stat. Soc. Suppl. 8, 184; from memory). E242 */
 static double run_of(const residuals *sum)
 {
     const double rho = sum->square > 0 ? fmax(0, sum->product / sum->square) : 0;
@@ -136,7 +137,7 @@ static void find_covariance(sp_calibration *c)
     matrix normal;
     double right[VALUES];
     sum_normal(c, -1, normal, right);
-    /* a run of residuals counts once; no fit is better than its curves are read */
+    /* A run of residuals counts once, and no fit is better than its curves can be read. */
     const double variance = fmax(1e-8, d->residual * d->residual) * d->run;
     add_ranges(c->tested, variance, normal);
     invert(n, normal, d->covariance);
@@ -174,13 +175,13 @@ static void find_step(const sp_calibration *c, int range, double step[VALUES])
         const seek_variable *variable = &c->tested->variable[v];
         step[v] = 0;
         for (int w = 0; w < c->tested->variable_count; w++) step[v] += inverse[v][w] * right[w];
-        /* a step that ends outside of the range ends at its edge */
+        /* A step that ends outside the range ends at its edge. */
         step[v] = c->x[v] - fmin(variable->high, fmax(variable->low, c->x[v] - step[v]));
     }
 }
 
-/* Left-out residuals of a tested coupon, NaN where there are none: of the coupon as a whole, or, of
- * a single one, range by range. */
+/* List the left-out residuals of a tested coupon, NaN where there are none: of the coupon as a
+ * whole, or for a single coupon range by range. */
 static void left_out_residuals(const sp_calibration *c, int coupon, double r[CAL_STRETCHES])
 {
     const cal_coupon *own = &c->tested->tested[coupon];
@@ -214,8 +215,8 @@ static void find_range_errors(sp_calibration *c)
     }
 }
 
-/* The model is off by what is left out less what the values alone explain, and never by less than
- * the residual of the fit. E243 */
+/* The error of the model is the left-out residual less what the values alone explain, and never
+ * less than the residual of the fit. E243 */
 static void find_model(sp_calibration *c)
 {
     cal_doubt *d = &c->doubt;
@@ -260,13 +261,13 @@ void sp_cal_find_doubt(sp_calibration *c)
 
 /* ---- in words ----------------------------------------------- */
 
-/* Along the valley a value grows as a power of the other: x_a x_b^p stays. */
+/* Along the valley one value grows as a power of the other: x_a x_b^p stays constant. */
 int sp_cal_pair_words(const sp_calibration *c, int a, int b, char *text, size_t size)
 {
     const cal_doubt *d = &c->doubt;
     const double correlation = d->correlation[a][b];
     const seek_variable *first = &c->tested->variable[a], *second = &c->tested->variable[b];
-    const double slope = d->covariance[a][b] / d->covariance[a][a]; /* of b over a */
+    const double slope = d->covariance[a][b] / d->covariance[a][a]; /* slope of b over a */
     char known[320], more[64], move[64];
     if (!(fabs(correlation) > told_correlation)) return 0;
     if (first->low > 0 && second->low > 0) {

@@ -1,4 +1,5 @@
-/* A calibration in a folder: a case with the fitted values, JSON, CSV, a picture of the curves. */
+/* Write a calibration into a folder: a case with the fitted values, JSON, CSV, a picture of the
+ * curves. */
 #include <math.h>
 #include <string.h>
 
@@ -13,8 +14,8 @@
 
 enum { DIGITS = 9, SHORT_DIGITS = 5, DRAWN_MAX = PLOT_COLOURS };
 
-/* A prediction that densifies must not press what was tested flat: the picture ends at this
- * multiple of it. */
+/* A prediction that densifies must not flatten the tested curves: the picture ends at this multiple
+ * of them. */
 static const double predicted_share = 2.5;
 
 /* ---- the case ----------------------------------------------- */
@@ -84,7 +85,7 @@ static json_t *correlation(const sp_calibration *c, int *failed)
     return one;
 }
 
-/* What predictions are off by, and how that is known (E240 to E244). */
+/* The error of predictions, and how it is known (E240 to E244). */
 static json_t *doubt(const sp_calibration *c, int *failed)
 {
     const cal_doubt *d = &c->doubt;
@@ -233,7 +234,7 @@ static sp_status write_csv(sp_context *context, const sp_calibration *c, FILE *s
 
 /* ---- picture ----------------------------------------------- */
 
-/* Nominal stress over strain, at the middles of the stretches. 0: no memory. */
+/* Draw nominal stress over strain, at the middles of the stretches. 0: no memory. */
 static int add_line(plot_lines *all, const cal_coupon *coupon, const char *kind, int style,
                     const double *force)
 {
@@ -247,7 +248,7 @@ static int add_line(plot_lines *all, const cal_coupon *coupon, const char *kind,
     return line != NULL;
 }
 
-/* The band of a prediction round its line, which was added last. */
+/* Draw the band of a prediction around its line, which was added last. */
 static void add_band(plot_lines *all, const sp_calibration *c, int i)
 {
     const sp_case *request = &c->tested->predicted[i].request;

@@ -1,13 +1,13 @@
-/* Misfit, the factor that all forces are proportional to, and figures. */
+/* The misfit, the factor to which all forces are proportional, and figures. */
 #include <math.h>
 #include <string.h>
 
 #include "calibrate/calibrate_parts.h"
 #include "measure/curve.h"
 
-/* These figures are no rows of measure_list.h. Rows read the states of a curve; a fit holds the
- * mean force of each stretch of travel against that of the rig, so that noise and the spacing of
- * states count nothing, and reads the figures of both sides from these means by one rule. */
+/* These figures are no rows of measure_list.h. Rows read the states of a curve, but a fit compares
+ * the mean force of each stretch of travel with that of the rig, so that noise and the spacing of
+ * states do not matter, and reads the figures of both sides from these means by one rule. */
 const cal_figure_row sp_cal_figure[CAL_FIGURES] = {
     {"force_10", "N", 0.1}, {"force_25", "N", 0.25}, {"force_50", "N", 0.5}, {"energy", "mJ", 0}};
 
@@ -23,8 +23,8 @@ double sp_cal_figure_take(const cal_coupon *coupon, int figure, const double *fo
 {
     const double length = coupon->end / CAL_STRETCHES, strain = sp_cal_figure[figure].strain;
     if (!(strain > 0)) return factor * work_up_to(force, length, coupon->work_end);
-    /* between the middles of two stretches; at the very end half a stretch beyond the last middle
-     */
+    /* This lies between the middles of two stretches; at the very end it is half a stretch beyond
+     * the last middle. */
     const double place = strain * coupon->request.height / length - 0.5;
     if (place < 0 || place > CAL_STRETCHES - 0.5 + 1e-9) return NAN;
     const int k = place < CAL_STRETCHES - 2 ? (int)place : CAL_STRETCHES - 2;
@@ -41,8 +41,8 @@ double sp_cal_proportion(int count, const double *given, const double *wanted)
     return square > 0 ? both / square : NAN;
 }
 
-/* The forces of a coupon over its mean measured one times the root of its weight, where it is
- * pressed so far; returns how many. */
+/* List the forces of a coupon over its mean measured one, times the root of its weight, as far as
+ * it was pressed; returns how many. */
 static int put_relative(const cal_coupon *coupon, const double *force, double *given,
                         double *wanted)
 {
@@ -80,7 +80,7 @@ double sp_cal_misfit_of_all(const sp_tested *tested, const double *force, double
     return sqrt(square / weights);
 }
 
-/* The factor of the scaling variable with the least misfit, inside its range. */
+/* Find the factor of the scaling variable with the least misfit, inside its range. */
 static double best_factor(const sp_calibration *c, const double *force, int left_out)
 {
     static _Thread_local double given[CAL_COUPON_MAX * CAL_STRETCHES];

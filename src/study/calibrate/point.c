@@ -6,7 +6,7 @@
 #include "base/alloc.h"
 #include "calibrate/calibrate_parts.h"
 
-/* Rounds of presses go by, the more of them the nearer the end is. */
+/* The progress counts rounds of presses: the more there were, the nearer the end is. */
 static void tell_progress(void *user, double fraction, const char *text)
 {
     const sp_calibration *c = user;
@@ -17,7 +17,7 @@ static void tell_progress(void *user, double fraction, const char *text)
                          fmin(1, (c->rounds + fraction) / (c->rounds_expected + 1)), line);
 }
 
-/* Which of the cases are not stored yet? They move to the front of `missing`. */
+/* Find which of the cases are not stored yet; they move to the front of `missing`. */
 static sp_status list_missing(sp_calibration *c, const sp_case *request, int count,
                               sp_case *missing, int *missing_count)
 {
@@ -114,13 +114,10 @@ sp_status sp_cal_point_at(sp_calibration *c, const double *x, int *point)
     const sp_tested *t = c->tested;
     for (*point = 0; *point < c->point_count; (*point)++)
         if (same_values(t, c->point[*point].x, x)) return SP_OK;
-    if (c->point_count == c->point_capacity) {
-        const int more = c->point_capacity ? 2 * c->point_capacity : 32;
-        cal_point *grown = sp_resize(c->point, (size_t)more, sizeof *grown);
-        if (!grown) return sp_fail(c->context, SP_NO_MEMORY, "no memory for %d points", more);
-        c->point = grown;
-        c->point_capacity = more;
-    }
+    cal_point *grown = sp_grow(c->point, c->point_count, &c->point_capacity, 32, sizeof *grown);
+    if (!grown)
+        return sp_fail(c->context, SP_NO_MEMORY, "no memory for %d points", c->point_count + 1);
+    c->point = grown;
     cal_point *made = &c->point[c->point_count];
     memset(made, 0, sizeof *made);
     memcpy(made->x, x, sizeof made->x);

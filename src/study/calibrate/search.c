@@ -24,11 +24,11 @@ typedef struct search {
     int left_out;
     int count;                       /* variables searched */
     int variable[SEEK_VARIABLE_MAX]; /* their numbers */
-    double x[SEEK_VARIABLE_MAX];     /* holds the value of the scaling one */
+    double x[SEEK_VARIABLE_MAX];     /* it also holds the value of the scaling variable */
     sp_status status;
 } search;
 
-/* Root mean square misfit with the values u (0 .. 1 over each range). */
+/* Return the root mean square misfit with the values u (0 .. 1 over each range). */
 static double misfit_at(unsigned count, const double *u, double *gradient, void *user)
 {
     search *s = user;
@@ -60,7 +60,7 @@ static nlopt_result set_up(search *s, int tries, double step)
     return done;
 }
 
-/* One run of an algorithm from s->x on; what it tried is kept as points. */
+/* Run an algorithm once, from s->x on; the points that it tried are kept. */
 static sp_status run(search *s, nlopt_algorithm algorithm, int tries, double step)
 {
     double u[SEEK_VARIABLE_MAX], least;
@@ -79,7 +79,7 @@ static sp_status run(search *s, nlopt_algorithm algorithm, int tries, double ste
         return sp_fail(s->c->context, SP_NO_MEMORY, "no memory for NLopt");
     if (done == NLOPT_INVALID_ARGS)
         return sp_fail(s->c->context, SP_INTERNAL, "NLopt refuses the search");
-    return SP_OK; /* the points count, whatever ended the search */
+    return SP_OK; /* the points count, however the search ended */
 }
 
 static void take_best(const sp_calibration *c, int left_out, int from, cal_fit *fit)
@@ -91,7 +91,7 @@ static void take_best(const sp_calibration *c, int left_out, int from, cal_fit *
     }
 }
 
-/* Over the whole of the ranges with as many tries again, then around the best of it. */
+/* Search the whole of the ranges with as many tries again, then around the best point. */
 static sp_status search_globally(search *s, nlopt_algorithm local, int from, cal_fit *fit)
 {
     sp_calibration *c = s->c;
@@ -110,7 +110,7 @@ sp_status sp_cal_search(sp_calibration *c, int left_out, int from, cal_fit *fit)
     memcpy(s.x, c->point[from].x, sizeof s.x);
     for (int v = 0; v < t->variable_count; v++)
         if (v != c->scaling) s.variable[s.count++] = v;
-    /* a left-out coupon changes little: half of the tries, around the fit to all */
+    /* A left-out coupon changes little: half of the tries, around the fit to all. */
     const int again = left_out >= 0;
     const nlopt_algorithm local = s.count > 1 ? NLOPT_LN_BOBYQA : NLOPT_LN_COBYLA;
     sp_status status = SP_OK;

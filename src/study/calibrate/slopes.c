@@ -20,7 +20,7 @@ static double *slope_of(sp_calibration *c, int coupon, int variable)
            ((size_t)coupon * (size_t)c->tested->variable_count + (size_t)variable) * CAL_STRETCHES;
 }
 
-/* Forces of all coupons, tested ones first, with these values. */
+/* Find the forces of all coupons, tested ones first, with these values. */
 static sp_status press_all(sp_calibration *c, const double *x, double *force)
 {
     const sp_tested *t = c->tested;
@@ -43,7 +43,7 @@ static void put_slopes(sp_calibration *c, int variable, const double *low, const
                 (high[i * CAL_STRETCHES + k] - low[i * CAL_STRETCHES + k]) / distance;
 }
 
-/* E241. Forces that are proportional to a value need no press. */
+/* Find the slopes (E241). Forces that are proportional to a value need no press. */
 static sp_status find_slope(sp_calibration *c, int variable, double *low, double *high)
 {
     const sp_tested *t = c->tested;
@@ -51,7 +51,7 @@ static sp_status find_slope(sp_calibration *c, int variable, double *low, double
     double x[SEEK_VARIABLE_MAX];
     memcpy(x, c->x, sizeof x);
     if (variable == c->scaling) {
-        const sp_status status = press_all(c, x, high); /* all of them are stored */
+        const sp_status status = press_all(c, x, high); /* all of these are stored already */
         memset(low, 0,
                (size_t)(t->tested_count + t->predicted_count) * CAL_STRETCHES * sizeof *low);
         put_slopes(c, variable, low, high, x[variable]);

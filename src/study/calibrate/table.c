@@ -1,4 +1,4 @@
-/* A calibration for people. */
+/* Print a calibration as a table. */
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -7,10 +7,10 @@
 #include "caution/caution.h"
 #include "write/text.h"
 
-static const double least_share = 5e-4; /* is told as 0 % */
+static const double least_share = 5e-4; /* a smaller share is printed as 0 % */
 enum { CELL = 40, DIGITS = 4, LABEL = 2, KIND = 9 };
 
-/* "12.4 MPa" */
+/* Write a value such as "12.4 MPa". */
 static void put_value(const sp_calibration *c, int variable, double value, char cell[CELL])
 {
     sp_seek_variable_text(&c->tested->variable[variable],
@@ -18,7 +18,7 @@ static void put_value(const sp_calibration *c, int variable, double value, char 
                           CELL);
 }
 
-/* Standard deviation of a fitted value, with two digits. */
+/* Write the standard deviation of a fitted value, with two digits. */
 static void put_deviation(const sp_calibration *c, int variable, char cell[CELL])
 {
     char number[SP_NUMBER_SIZE], text[CELL - 2];
@@ -62,8 +62,8 @@ static void put_percent(double share, int sign, char cell[CELL])
         snprintf(cell, CELL, "-");
 }
 
-/* "12.3", "12.3 +4.1 %" beside a measured one, "12.3 +-6.2 %" with what left-out coupons were off
- * by. */
+/* Write "12.3"; "12.3 +4.1 %" beside a measured value; "12.3 +-6.2 %" with the error of left-out
+ * coupons. */
 static void put_figure(double value, double measured, double within, char cell[CELL])
 {
     char number[SP_NUMBER_SIZE], percent[CELL] = "";
@@ -145,7 +145,8 @@ static void put_coupons(const sp_calibration *c, FILE *stream)
     }
 }
 
-/* Ranges of strain that were left out, values that cannot be told apart, what bands are worth. */
+/* Print ranges of strain that were left out, values that cannot be told apart, and how far bands
+ * can be trusted. */
 static void put_doubt(const sp_calibration *c, FILE *stream)
 {
     const sp_tested *t = c->tested;

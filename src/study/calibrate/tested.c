@@ -1,5 +1,5 @@
-/* A YAML file of tested coupons: the parts of a plan, curves of the rig, what is fitted, what is
- * predicted. */
+/* Read a YAML file of tested coupons: the parts of a plan, curves of the rig, values to fit,
+ * coupons to predict. */
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -18,8 +18,8 @@ enum { USUAL_TRIES = 40, TRIES_MAX = 10000 };
 static const double usual_strain = 0.5;
 static const double strain_max = 0.95; /* of a press */
 static const double weight_least = 1e-3, weight_most = 1e3;
-/* What predictions of a well printed coupon are off by, in the weights by scatter (a guess, no
- * source): a curve that scatters less counts little more for it. */
+/* Error of predictions of a well printed coupon, in the weights by scatter (a guess, no source): a
+ * curve that scatters less counts little more for it. */
 static const double scatter_floor = 0.05;
 
 static const char coupon_valid[] =
@@ -82,12 +82,12 @@ static sp_status read_seeds(plan_reader *r, const yaml_node_t *node)
 typedef struct entry {
     const yaml_node_t *name, *curve, *starts_at, *weight;
     cal_coupon *coupon;
-    char rest[CAL_NAME_SIZE]; /* of the name */
+    char rest[CAL_NAME_SIZE]; /* the rest of the name */
     size_t used;
     int given[SP_PARAMETER_MAX];
 } entry;
 
-/* ", density 12 %" behind the pattern, which comes first and is known last. */
+/* Write ", density 12 %" behind the pattern, which comes first and is known last. */
 static void add_to_name(entry *e, const char *key, const char *value)
 {
     if (!strcmp(key, "infill.pattern") || e->used >= CAL_NAME_SIZE) return;
@@ -117,7 +117,7 @@ static sp_status read_value(plan_reader *r, const yaml_node_t *key_node, const y
     return status;
 }
 
-/* Where the value of a key belongs that is none of a case; NULL: it is one. */
+/* Say where the value of a key that is none of a case belongs; NULL: it is a key of a case. */
 static const yaml_node_t **own_key(entry *e, const char *key, int tested)
 {
     if (!strcmp(key, "name")) return &e->name;
@@ -127,8 +127,8 @@ static const yaml_node_t **own_key(entry *e, const char *key, int tested)
     return NULL;
 }
 
-/* What would be refused before a press is refused here, where its line is known. Cautions come with
- * the press. */
+/* What would be refused before a press is refused here, where its line is known. Cautions are given
+ * with the press. */
 static sp_status check_coupon(sp_context *context, const sp_case *request)
 {
     sp_context quiet = {0};
@@ -182,7 +182,7 @@ static sp_status read_entry(plan_reader *r, const yaml_node_t *node, const char 
     return status;
 }
 
-/* The part of the curve that counts: up to the strain, or as far as it was pressed. */
+/* Find the part of the curve that counts: up to the strain, or as far as the coupon was pressed. */
 static sp_status take_curve(plan_reader *r, const entry *e)
 {
     cal_coupon *coupon = e->coupon;
@@ -248,8 +248,9 @@ static sp_status read_predict(plan_reader *r, const yaml_node_t *node)
 
 /* ---- the whole ----------------------------------------------- */
 
-/* E240: of coupons that were given none, by the scatter of their specimens where that is wanted.
- * Where a curve is of one specimen, its scatter counts as the mean of the others'. */
+/* Find the weights of coupons that were given none, by the scatter of their specimens where that is
+ * wanted (E240). Where a curve is that of one specimen, its scatter counts as the mean of the
+ * others'. */
 static void fill_weights(sp_tested *t)
 {
     double usual = 0, sum = 0;
@@ -360,7 +361,8 @@ void sp_cal_case(const sp_tested *tested, const cal_coupon *coupon, const double
     request->flaw_seed = seeded.flaw_seed;
     for (int v = 0; v < tested->variable_count; v++)
         sp_seek_variable_set(&tested->variable[v], request, x[v]);
-    /* steps as long as those of the case; the load cell was that of the rig */
+    /* Steps are as long as those of the case; the load cell was that of the rig, so it sets no
+     * limit. */
     const double strain = fmin(strain_max, coupon->end / request->height);
     request->steps = (int)ceil(request->steps * strain / request->strain - 1e-9);
     const double most = sp_case_row_at(sp_case_row_find("press.steps"))->high;

@@ -1,5 +1,4 @@
-/* Groups in the order of the table, their labels, and the series that differ in the density alone.
- */
+/* Order groups for the table, label them, and find the series that differ in the density alone. */
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -10,7 +9,7 @@
 
 typedef struct arranger {
     const sp_compare *compare;
-    int varies[LINE_MAX]; /* 1 where the groups differ; the flaw seed never */
+    int varies[LINE_MAX]; /* 1 where the groups differ; the flaw seed never counts */
 } arranger;
 
 static int is_key(const char *line, const char *key)
@@ -42,12 +41,13 @@ static void find_varying(arranger *a)
         for (int i = 0; i < LINE_MAX; i++)
             if (!a->varies[i] && strcmp(line_at(&c->group[0], i), line_at(&c->group[g], i)))
                 a->varies[i] = !is_key(line_at(&c->group[g], i), "flaws.seed");
-    /* a label of nothing helps nobody: a lone group is called by its pattern */
+    /* A single group has no difference to be labelled by, so it is called by its pattern. */
     for (int i = 0; c->group_count == 1 && i < LINE_MAX; i++)
         a->varies[i] = is_key(line_at(&c->group[0], i), "infill.pattern");
 }
 
-/* "density 12 %" of "infill.density 0.12"; a pattern or a law stands for itself. */
+/* Write "density 12 %" for "infill.density 0.12"; a pattern or a law is written by its value alone.
+ */
 static void append_value(char *label, const char *line)
 {
     char key[2 * SP_NAME_SIZE], value[SP_FILE_SIZE];
@@ -130,7 +130,7 @@ static sp_status number_series(sp_context *context, sp_compare *c)
         if (i && compare_series(&sorted[i - 1], &sorted[i], c)) s++;
         c->group[sorted[i]].series = s;
     }
-    /* numbered again in the order of the table */
+    /* The series are numbered again in the order of the table. */
     for (int i = 0; i < c->group_count; i++) {
         group *g = &c->group[c->order[i]];
         if (!number[g->series]) number[g->series] = ++c->series_count;

@@ -1,4 +1,4 @@
-/* Cautions of many coupons, told once per kind. */
+/* Cautions of many coupons, each kind told once. */
 #include <ctype.h>
 #include <string.h>
 
@@ -12,7 +12,7 @@ static int is_of_number(char letter)
     return isdigit((unsigned char)letter) || letter == '.';
 }
 
-/* Equal but for their numbers. */
+/* Return whether two cautions are equal except for their numbers. */
 static int is_alike(const char *known, const char *text, size_t length)
 {
     const char *end = text + length;

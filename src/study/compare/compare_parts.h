@@ -1,4 +1,4 @@
-/* The inside of a comparison. */
+/* What the files of a comparison share. */
 #ifndef SP_COMPARE_COMPARE_PARTS_H
 #define SP_COMPARE_COMPARE_PARTS_H
 
@@ -6,12 +6,12 @@
 #include <strutpress/measure.h>
 
 #include "compare/fit.h"
-#include "compare/plot.h"
+#include "compare/lines.h"
 
-enum { CAUTION_MAX = 12 }; /* kinds of caution that are told */
+enum { CAUTION_MAX = 12 }; /* kinds of caution that are listed */
 enum { COLUMN_MAX = 64, LABEL_SIZE = 200, LINE_MAX = SP_PARAMETER_MAX };
 
-/* Columns that are always read, beside the chosen ones. */
+/* These columns are always read, beside the chosen ones. */
 enum {
     COLUMN_SOLID,
     COLUMN_MASS,
@@ -22,23 +22,18 @@ enum {
     COLUMN_FIXED
 };
 
-typedef struct figure {
-    int count; /* replicates that reach it */
-    double median, low, high;
-} figure;
-
 /* Replicates of one coupon. */
 typedef struct group {
-    char *text;           /* resolved case of the first */
+    char *text;           /* resolved case of the first replicate */
     char *line[LINE_MAX]; /* its lines */
     int line_count;
     int first, count; /* coupons: first .. first + count - 1 */
     int failed, ended;
     int cautions;          /* the most that one of its coupons has */
-    char name[LABEL_SIZE]; /* as given by the caller, "" without */
+    char name[LABEL_SIZE]; /* as the caller gave it, "" without a name */
     int series;
     char label[LABEL_SIZE];
-    figure figure[COLUMN_MAX];
+    sp_spread figure[COLUMN_MAX]; /* over the replicates */
 } group;
 
 /* Groups that differ in nothing but the density. */
@@ -46,8 +41,8 @@ typedef struct series {
     char label[LABEL_SIZE];
     int first, count;            /* its groups: member[first .. first + count - 1] */
     line_fit stiffness, plateau; /* log10 of the measure over log10 of the solid fraction */
-    int ranked;                  /* reaches the mass of the ranking */
-    double rank_value;           /* there */
+    int ranked;                  /* 1: it reaches the mass of the ranking */
+    double rank_value;           /* value at that mass */
     double mass_low, mass_high;  /* 0: no masses */
 } series;
 
@@ -57,7 +52,7 @@ typedef struct coupon {
     double value[COLUMN_MAX]; /* NaN: not reached */
 } coupon;
 
-/* Cautions that differ in their numbers alone. */
+/* Cautions that differ only in their numbers. */
 typedef struct caution_kind {
     char *text; /* the first of them */
     int count;
@@ -80,7 +75,7 @@ struct sp_compare {
     int *ranking; /* series_count: best first, those not ranked last */
     char first_reason[SP_MESSAGE_SIZE];
     double mass;                        /* of the ranking [g]; 0: none */
-    int caution_count, cautions_untold; /* kinds; cautions of further kinds */
+    int caution_count, cautions_untold; /* number of kinds; number of cautions of further kinds */
     caution_kind caution[CAUTION_MAX];
     int cautioned;          /* coupons with at least one */
     const sp_curve *tested; /* of the options, as the next two */
@@ -88,24 +83,25 @@ struct sp_compare {
     const char *tested_name;
 };
 
-/* A case from its resolved text, files left out. */
+/* Read a case from its resolved text, without its files. */
 void sp_compare_case_of_text(const char *text, sp_case *request);
 const char *sp_compare_column_name(const sp_compare *compare, int column);
 const char *sp_compare_column_unit(const sp_compare *compare, int column);
 
-/* Groups, figures, labels, series of coupons that are read. SP_NO_MEMORY. */
+/* Make groups, figures, labels and series of the coupons that were read. SP_NO_MEMORY. */
 sp_status sp_compare_arrange(sp_context *context, sp_compare *compare);
-/* Exponents and ranking of the series; mass 0: chosen. SP_NO_MEMORY. */
+/* Find the exponents and the ranking of the series; with mass 0 the mass is chosen. SP_NO_MEMORY.
+ */
 sp_status sp_compare_rank(sp_context *context, sp_compare *compare, double mass);
-/* Stress of a stored curve at a strain, straight between its states [MPa]; NaN beyond its end. */
+/* Return the stress of a stored curve at a strain, straight between its states [MPa]; NaN beyond
+ * its end. */
 double sp_compare_stress_at(const sp_curve_point *point, int count, double strain);
-figure sp_compare_figure_of(double *value, int count); /* sorts the values */
 
-/* The replicate whose plateau is nearest the median: a curve that was pressed, not a mean of
- * curves; NULL: no curve. */
+/* Find the replicate whose plateau is nearest the median: a curve that was pressed, not a mean of
+ * curves; NULL: there is no curve. */
 const coupon *sp_compare_typical(const sp_compare *compare, const group *g);
-/* A few plateau stresses [MPa], so that the plateaus are readable under curves that end far above
- * them. */
+/* Return a few plateau stresses [MPa], as an end of the axis: so plateaus are readable under curves
+ * that end far above them. */
 double sp_compare_stress_end(const sp_compare *compare);
 
 /* Take the cautions of the newest coupon, joined by "; ", and give their number in *count.
@@ -114,18 +110,18 @@ sp_status sp_compare_take_cautions(sp_context *context, sp_compare *compare, con
                                    int *count);
 void sp_compare_free_cautions(sp_compare *compare);
 
-/* modelled.c: what the case of a group leaves out of a column, or the load limit that it hangs on,
- * in words ("" nothing); what is left out, once each, and the coupons that the load limit ended, as
- * lines below the table. */
+/* modelled.c: say in words what the case of a group leaves out of a column, or which load limit
+ * kept it from being reached ("" nothing). As lines below the table, list once each what is left
+ * out, and the coupons that the load limit ended. */
 sp_modelled sp_compare_modelled(const sp_compare *compare, const group *g, int column,
                                 char words[SP_MODELLED_SIZE]);
 void sp_compare_put_modelled(const sp_compare *compare, FILE *stream);
 
-/* tested.c: how far each coupon is off the tested curves, as lines below the table; nothing without
- * such curves. Errors: SP_NO_READ, SP_NO_MEMORY. */
+/* tested.c: say how far each coupon is off the tested curves, as lines below the table; nothing
+ * without such curves. Errors: SP_NO_READ, SP_NO_MEMORY. */
 sp_status sp_compare_put_tested(sp_context *context, const sp_compare *compare, FILE *stream);
-/* One tested curve as stress over strain [%]; x and y belong to the caller. SP_NO_MEMORY. */
+/* Add one tested curve as stress over strain [%]. SP_NO_MEMORY. */
 sp_status sp_compare_tested_line(sp_context *context, const sp_compare *compare, int index,
-                                 plot_line *line);
+                                 plot_lines *all);
 
 #endif

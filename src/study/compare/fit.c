@@ -4,7 +4,9 @@
 #include <string.h>
 
 static const double pi = 3.14159265358979323846;
-enum { FREEDOM_MAX = 2000 }; /* beyond it t is normal to more digits than are printed */
+enum {
+    FREEDOM_MAX = 2000
+}; /* with more degrees of freedom t is normal to more digits than are printed */
 
 double sp_student_share(double value, int freedom)
 {

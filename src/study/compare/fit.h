@@ -1,4 +1,4 @@
-/* A straight line through points by least squares. */
+/* Fit a straight line through points by least squares. */
 #ifndef SP_COMPARE_FIT_H
 #define SP_COMPARE_FIT_H
 
@@ -10,14 +10,14 @@ typedef struct line_fit {
     double residual_deviation; /* sqrt(sum of squares / (count - 2)) */
 } line_fit;
 
-/* Closed form (Draper & Smith 1998, Applied Regression Analysis, ch. 1; interval: eq. 1.4.9, from
- * memory). */
+/* Fit in closed form (Draper & Smith 1998, Applied Regression Analysis, ch. 1; interval: eq. 1.4.9,
+ * from memory). */
 line_fit sp_fit_line(int count, const double *x, const double *y);
 
-/* P(|t| <= value) of Student's t with `freedom` >= 1 degrees of freedom, a finite sum: Abramowitz &
- * Stegun 1964, 26.7.3 and 26.7.4. */
+/* Return P(|t| <= value) of Student's t with `freedom` >= 1 degrees of freedom, a finite sum:
+ * Abramowitz & Stegun 1964, 26.7.3 and 26.7.4. */
 double sp_student_share(double value, int freedom);
-/* The value with that share inside: sp_student_quantile(0.95, 10) = 2.228. */
+/* Return the value within which that share lies: sp_student_quantile(0.95, 10) = 2.228. */
 double sp_student_quantile(double share, int freedom);
 
 #endif

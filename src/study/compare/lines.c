@@ -29,7 +29,7 @@ void sp_plot_lines_point(plot_line *line, double x, double y)
 
 void sp_plot_lines_band(plot_line *line, int k, double low, double high)
 {
-    const ptrdiff_t room = line->y - line->x; /* x, y, low and high are of one piece */
+    const ptrdiff_t room = line->y - line->x; /* x, y, low and high are parts of one block */
     double *band = line->y + room;
     band[k] = low;
     band[room + k] = high;

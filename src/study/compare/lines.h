@@ -11,14 +11,14 @@ typedef struct plot_lines {
     plot_line line[PLOT_LINE_MAX];
 } plot_lines;
 
-/* One more line with room for `room` points, none of which is there yet: sp_plot_lines_point adds
- * them. `label` is copied; NULL: not in the legend. NULL without memory, or where there are
+/* Add a line with room for `room` points, none of which is there yet: sp_plot_lines_point adds
+ * them. `label` is copied; NULL: not in the legend. NULL without memory, or when there are
  * PLOT_LINE_MAX lines. */
 plot_line *sp_plot_lines_add(plot_lines *all, int style, int room, const char *label);
-/* Accepts NULL for a line that could not be added. */
+/* Add a point; `line` may be NULL, for a line that could not be added. */
 void sp_plot_lines_point(plot_line *line, double x, double y);
-/* Point number k, which has been added, gets a band from low to high; every point of a line gets
- * one or none does. */
+/* Give point number k, which has been added, a band from low to high; either every point of a line
+ * gets one or none. */
 void sp_plot_lines_band(plot_line *line, int k, double low, double high);
 void sp_plot_lines_free(plot_lines *all);
 

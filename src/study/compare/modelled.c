@@ -6,7 +6,8 @@
 #include "compare/compare_parts.h"
 #include "write/text.h"
 
-/* "section.name value" of a resolved case; files are left out, a store does not hold them. */
+/* Find "section.name value" in a resolved case; files are left out, since a store does not hold
+ * them. */
 static void take_line(const char *line, size_t length, sp_case *request)
 {
     char key[2 * SP_NAME_SIZE], value[SP_FILE_SIZE];
@@ -26,15 +27,15 @@ void sp_compare_case_of_text(const char *text, sp_case *request)
         take_line(text, strcspn(text, "\n"), request);
 }
 
-/* The resolved case of a group, whose lines are told apart: for what hangs on its choices. */
+/* Make the case of a group from its lines, for words that depend on what it chose. */
 static void case_of(const group *g, sp_case *request)
 {
     sp_case_default(request);
     for (int i = 0; i < g->line_count; i++) take_line(g->line[i], strlen(g->line[i]), request);
 }
 
-/* Last strain of the first replicate that the load limit ended without this column; NaN: there is
- * none. */
+/* Return the last strain of the first replicate that the load limit ended without this column; NaN:
+ * there is none. */
 static double load_end_of(const sp_compare *c, const group *g, int column, const sp_case *request)
 {
     for (int i = g->first; i < g->first + g->count; i++) {
@@ -66,7 +67,7 @@ sp_modelled sp_compare_modelled(const sp_compare *c, const group *g, int column,
     return modelled;
 }
 
-/* What the case of a group alone says of a column. */
+/* Say what the case of a group alone leaves out of a column. */
 static void left_out(const sp_compare *c, const group *g, int column, char words[SP_MODELLED_SIZE])
 {
     sp_case request;
@@ -74,8 +75,8 @@ static void left_out(const sp_compare *c, const group *g, int column, char words
     sp_measure_modelled(sp_compare_column_name(c, column), &request, words);
 }
 
-/* "square, density 30 %: plateau_end not reached: the load limit of 6 kN ended the press at 39 %
- * strain" */
+/* Write "square, density 30 %: plateau_end not reached: the load limit of 6 kN ended the press at
+ * 39 % strain". */
 static void put_ended(const sp_compare *c, const group *g, FILE *stream)
 {
     char words[SP_MODELLED_SIZE], reason[SP_MODELLED_SIZE] = "";
@@ -93,7 +94,7 @@ static void put_ended(const sp_compare *c, const group *g, FILE *stream)
     if (count) sp_print(stream, " %s\n", reason);
 }
 
-/* The words of a column that no group before has said of it; "" when there are none. */
+/* Find the words on a column that no group before has said; "" when there are none. */
 static int is_told(const sp_compare *c, int before, int column, const char *words)
 {
     char told[SP_MODELLED_SIZE];

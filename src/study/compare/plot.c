@@ -20,8 +20,8 @@
 #define SMALL 12.0
 enum { KEY_LETTERS = 46, DASH_COUNT = 6 };
 
-/* Colours of Okabe & Ito 2008, apart for colour-blind readers; the dashes tell lines of one colour
- * apart, also in grey. */
+/* Colours of Okabe & Ito 2008, which colour-blind readers can tell apart; dashes tell lines of one
+ * colour apart, also in grey. */
 static const char *const colours[PLOT_COLOURS] = {SP_BLUE,   SP_VERMILION, SP_GREEN, SP_PURPLE,
                                                   SP_ORANGE, SP_SKY,       SP_INK};
 static const char *const dashes[DASH_COUNT] = {NULL,      "7 4",  "2 3",
@@ -52,7 +52,8 @@ static double place_x(const axes *a, double x)
 static double place_y(const axes *a, double y)
 {
     const double share = (scaled(a->picture, y) - a->y_low) / (a->y_high - a->y_low);
-    return BOTTOM - (BOTTOM - TOP) * fmax(-2, fmin(20, share)); /* the rest is clipped anyway */
+    return BOTTOM - (BOTTOM - TOP) *
+                        fmax(-2, fmin(20, share)); /* a place farther outside is clipped anyway */
 }
 
 static void choose_range(axes *a)
@@ -96,8 +97,8 @@ static void draw_tick(axes *a, int upright, double value)
     }
 }
 
-/* Whole decades where there are many, 1, 2, 5 times powers of ten where there are few; over less
- * than half a decade round figures at equal distances. */
+/* Choose ticks: whole decades where there are many, 1, 2, 5 times powers of ten where there are
+ * few, and over less than half a decade round figures at equal distances. */
 static void draw_logarithmic_ticks(axes *a, int upright, double low, double high)
 {
     static const double factor[] = {1, 2, 5};
@@ -143,7 +144,7 @@ static void draw_marker(axes *a, int style, double x, double y)
     }
 }
 
-/* One polygon: along the upper edge and back along the lower one. */
+/* Draw the band as one polygon: along the upper edge and back along the lower one. */
 static void draw_band(axes *a, const plot_line *line)
 {
     FILE *stream = a->svg.stream;
@@ -202,7 +203,7 @@ static void draw_legend(axes *a)
     }
 }
 
-/* The legend may be longer than the field and what stands below it. */
+/* The legend may be longer than the field and the lines below it. */
 static double height_of(const plot *picture)
 {
     double foot = FOOT, legend = TOP + KEY_STEP;

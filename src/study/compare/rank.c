@@ -1,18 +1,19 @@
-/* Series against each other: exponents over the solid fraction, and a measure at equal mass. */
+/* Compare series: exponents over the solid fraction, and a measure at equal mass. */
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "base/alloc.h"
 #include "compare/compare_parts.h"
+#include "measure/spread.h"
 
-/* One point per density, the median of its replicates: they share how far their density lies off
- * the line, so that counting each of them would make the interval too narrow. */
+/* Each density gives one point, the median of its replicates: they share how far their density lies
+ * off the line, so counting each of them would make the interval too narrow. */
 static line_fit fit_column(const sp_compare *c, const series *s, int column, double *x, double *y)
 {
     int count = 0;
     for (int m = s->first; m < s->first + s->count; m++) {
-        const figure *f = c->group[c->member[m]].figure;
+        const sp_spread *f = c->group[c->member[m]].figure;
         if (!f[COLUMN_SOLID].count || !f[column].count) continue;
         if (!(f[COLUMN_SOLID].median > 0 && f[column].median > 0)) continue;
         x[count] = log10(f[COLUMN_SOLID].median);
@@ -23,12 +24,12 @@ static line_fit fit_column(const sp_compare *c, const series *s, int column, dou
 
 /* ---- equal mass ----------------------------------------------- */
 
-/* Straight between the neighbouring medians in log-log; nothing beyond the ends. */
+/* Interpolate between the neighbouring medians, straight in log-log; nothing beyond the ends. */
 static int value_at_mass(const sp_compare *c, const series *s, double mass, double *value)
 {
-    const figure *below = NULL, *above = NULL;
+    const sp_spread *below = NULL, *above = NULL;
     for (int i = s->first; i < s->first + s->count; i++) {
-        const figure *f = c->group[c->member[i]].figure;
+        const sp_spread *f = c->group[c->member[i]].figure;
         if (!f[COLUMN_MASS].count || !f[COLUMN_RANK].count || !(f[COLUMN_RANK].median > 0))
             continue;
         const double m = f[COLUMN_MASS].median;
@@ -46,7 +47,7 @@ static int value_at_mass(const sp_compare *c, const series *s, double mass, doub
 static void find_masses(sp_compare *c)
 {
     for (int g = 0; g < c->group_count; g++) {
-        const figure *f = c->group[g].figure;
+        const sp_spread *f = c->group[g].figure;
         series *s = &c->series[c->group[g].series];
         if (!f[COLUMN_MASS].count || !f[COLUMN_RANK].count) continue;
         const double m = f[COLUMN_MASS].median;
@@ -55,8 +56,8 @@ static void find_masses(sp_compare *c)
     }
 }
 
-/* The middle of what all series reach; where they have nothing in common, the median of the masses.
- */
+/* Choose the middle of the masses that all series reach; where they have none in common, the median
+ * of the masses. */
 static sp_status choose_mass(sp_context *context, sp_compare *c)
 {
     double low = 0, high = INFINITY;
@@ -74,7 +75,7 @@ static sp_status choose_mass(sp_context *context, sp_compare *c)
     if (low > 0 && low <= high)
         c->mass = 0.5 * (low + high);
     else if (count)
-        c->mass = sp_compare_figure_of(mass, count).median;
+        c->mass = sp_spread_of(mass, count).median;
     sp_free(mass);
     return SP_OK;
 }

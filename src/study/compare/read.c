@@ -1,4 +1,4 @@
-/* A store to coupons, groups and figures. */
+/* Read a store into coupons, groups and figures. */
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -89,13 +89,9 @@ static sp_status no_memory(sp_context *context)
 static sp_status begin_group(loader *l, const sp_stored *stored)
 {
     sp_compare *c = l->compare;
-    if (c->group_count == c->group_capacity) {
-        const int more = c->group_capacity ? 2 * c->group_capacity : 64;
-        group *grown = sp_resize(c->group, (size_t)more, sizeof *grown);
-        if (!grown) return no_memory(l->context);
-        c->group = grown;
-        c->group_capacity = more;
-    }
+    group *grown = sp_grow(c->group, c->group_count, &c->group_capacity, 64, sizeof *grown);
+    if (!grown) return no_memory(l->context);
+    c->group = grown;
     group *g = &c->group[c->group_count];
     memset(g, 0, sizeof *g);
     g->text = sp_copy_text(stored->text);
@@ -115,7 +111,7 @@ static int is_asked(const sp_compare_options *options, const char *key)
     return 0;
 }
 
-/* Coupons that differ in their flaws alone are one group, whatever they are called. */
+/* Coupons that differ only in their flaws are one group, whatever they are called. */
 static void add_names(const sp_compare_options *options, const char *key, group *g)
 {
     for (int i = 0; options->only && i < options->only_count; i++) {
@@ -138,13 +134,9 @@ static sp_status take_coupon(void *user, const sp_stored *stored)
         sp_status status = begin_group(l, stored);
         if (status != SP_OK) return status;
     }
-    if (c->coupon_count == c->coupon_capacity) {
-        const int more = c->coupon_capacity ? 2 * c->coupon_capacity : 256;
-        coupon *grown = sp_resize(c->coupon, (size_t)more, sizeof *grown);
-        if (!grown) return no_memory(l->context);
-        c->coupon = grown;
-        c->coupon_capacity = more;
-    }
+    coupon *grown = sp_grow(c->coupon, c->coupon_count, &c->coupon_capacity, 256, sizeof *grown);
+    if (!grown) return no_memory(l->context);
+    c->coupon = grown;
     group *g = &c->group[c->group_count - 1];
     coupon *new = &c->coupon[c->coupon_count++];
     *new = (coupon){.id = stored->id,
@@ -180,7 +172,7 @@ static sp_status take_value(void *user, long long id, double value)
     return SP_OK;
 }
 
-/* A figure with an argument is read off the curve of every coupon. */
+/* A figure with an argument is read from the curve of every coupon. */
 static sp_status read_curves(loader *l)
 {
     sp_compare *c = l->compare;
@@ -230,25 +222,15 @@ double sp_compare_stress_at(const sp_curve_point *point, int count, double strai
     return NAN;
 }
 
-figure sp_compare_figure_of(double *value, int count)
-{
-    if (!count) return (figure){0, 0, 0, 0};
-    const sp_spread got = sp_spread_of(value, count);
-    return (figure){got.count, got.median, got.low, got.high};
-}
-
 static sp_status take_figures(sp_context *context, sp_compare *c)
 {
     double *value = sp_alloc((size_t)c->coupon_count, sizeof *value);
     if (!value) return no_memory(context);
     for (int g = 0; g < c->group_count; g++)
         for (int column = 0; column < c->column_count; column++) {
-            int count = 0;
-            for (int i = 0; i < c->group[g].count; i++) {
-                const double got = c->coupon[c->group[g].first + i].value[column];
-                if (isfinite(got)) value[count++] = got;
-            }
-            c->group[g].figure[column] = sp_compare_figure_of(value, count);
+            for (int i = 0; i < c->group[g].count; i++)
+                value[i] = c->coupon[c->group[g].first + i].value[column];
+            c->group[g].figure[column] = sp_spread_of(value, c->group[g].count);
         }
     sp_free(value);
     return SP_OK;

@@ -1,4 +1,4 @@
-/* The comparison for people. */
+/* Print the comparison as a table. */
 #include <math.h>
 #include <string.h>
 
@@ -8,7 +8,7 @@
 
 enum { CELL = 32, DIGITS = 4 };
 
-static void put_cell(const figure *f, char cell[CELL])
+static void put_cell(const sp_spread *f, char cell[CELL])
 {
     char median[SP_NUMBER_SIZE], half[SP_NUMBER_SIZE];
     if (!f->count)

@@ -1,4 +1,5 @@
-/* Curves of a rig beside the coupons: how far each coupon is off, and the lines of the picture. */
+/* Curves of a rig beside the coupons: how far each coupon is off them, and their lines in the
+ * picture. */
 #include <math.h>
 #include <string.h>
 
@@ -7,14 +8,14 @@
 #include "measure/curve.h"
 #include "write/text.h"
 
-enum { PLACES = 150 }; /* evenly over the strain that all curves reach */
+enum { PLACES = 150 }; /* places, evenly over the strain that all curves reach */
 
 static double strain_end(const sp_curve *curve)
 {
     return sp_curve_end(curve) / curve->height;
 }
 
-/* Mean stress of the tested curves at a strain; NaN beyond one of them. */
+/* Return the mean stress of the tested curves at a strain; NaN beyond the end of one of them. */
 static double tested_stress(const sp_compare *c, double strain)
 {
     double sum = 0;
@@ -26,8 +27,8 @@ static double tested_stress(const sp_compare *c, double strain)
     return sum / c->tested_count;
 }
 
-/* Root mean square of coupon less mean of the tested curves, over their mean stress, and to which
- * strain; NaN: there is nothing to compare. */
+/* Return the root mean square of the coupon less the mean of the tested curves, over their mean
+ * stress, and the strain up to which it is taken; NaN: there is nothing to compare. */
 static sp_status misfit_of(sp_context *context, const sp_compare *c, long long id, double *misfit,
                            double *end)
 {
@@ -72,23 +73,20 @@ sp_status sp_compare_put_tested(sp_context *context, const sp_compare *c, FILE *
     return status;
 }
 
-sp_status sp_compare_tested_line(sp_context *context, const sp_compare *c, int i, plot_line *line)
+sp_status sp_compare_tested_line(sp_context *context, const sp_compare *c, int i, plot_lines *all)
 {
     const sp_curve *curve = &c->tested[i];
-    line->x = sp_alloc((size_t)curve->count, sizeof *line->x);
-    line->y = sp_alloc((size_t)curve->count, sizeof *line->y);
-    if (!line->x || !line->y) return sp_fail(context, SP_NO_MEMORY, "no memory for a curve");
-    line->label = i == 0 ? c->tested_name : NULL;
-    line->style = PLOT_COLOURS - 1; /* ink, which no coupon has before all colours are used */
+    /* This colour is ink, which no coupon has before all colours are used. */
+    plot_line *line =
+        sp_plot_lines_add(all, PLOT_COLOURS - 1, curve->count, i == 0 ? c->tested_name : NULL);
+    if (!line) return sp_fail(context, SP_NO_MEMORY, "no memory for a curve");
     for (int k = 0; k < curve->count; k++) {
         const char *u = (const char *)curve->shortening + (size_t)k * curve->stride;
         const char *f = (const char *)curve->force + (size_t)k * curve->stride;
         double shortening, force;
         memcpy(&shortening, u, sizeof shortening);
         memcpy(&force, f, sizeof force);
-        line->x[k] = 100 * shortening / curve->height;
-        line->y[k] = force / curve->area;
+        sp_plot_lines_point(line, 100 * shortening / curve->height, force / curve->area);
     }
-    line->count = curve->count;
     return SP_OK;
 }

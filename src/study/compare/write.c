@@ -1,4 +1,4 @@
-/* The comparison as CSV and pictures. */
+/* Write the comparison as CSV and pictures. */
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -16,7 +16,7 @@ static void put_number(FILE *stream, double value, int known)
     sp_print(stream, ",%s", known ? sp_number(text, value, DIGITS) : "");
 }
 
-/* Name every column that leaves something out, and what it leaves out. */
+/* Name every column that leaves something out, and say what it leaves out. */
 static void say_modelled(const sp_compare *c, const group *g, char cell[SP_MESSAGE_SIZE])
 {
     char words[SP_MODELLED_SIZE];
@@ -71,7 +71,7 @@ static void name_columns(const sp_compare *c, column_names *names)
     add_name(names, "not_modelled", "");
 }
 
-/* A value of a case as it stands in the text of the group: a number, or a text. */
+/* Write a value of a case as it stands in the text of the group: a number, or a text. */
 static void put_value(sp_records *records, const group *g, int line)
 {
     const char *text = line < g->line_count ? strchr(g->line[line], ' ') : NULL;
@@ -93,10 +93,10 @@ static void put_group(sp_records *records, const sp_compare *c, const group *g)
     sp_records_number(records, g->ended);
     sp_records_number(records, g->cautions);
     for (int k = COLUMN_FIXED; k < c->column_count; k++) {
-        const figure *f = &g->figure[k];
-        sp_records_number(records, f->count ? f->median : NAN);
-        sp_records_number(records, f->count ? f->low : NAN);
-        sp_records_number(records, f->count ? f->high : NAN);
+        const sp_spread *f = &g->figure[k];
+        sp_records_number(records, f->median);
+        sp_records_number(records, f->low);
+        sp_records_number(records, f->high);
         sp_records_number(records, f->count);
     }
     say_modelled(c, g, cell);
@@ -204,26 +204,24 @@ static sp_status write_states(sp_context *context, const sp_compare *c, FILE *st
 
 static const double KILO = 1000; /* MJ/m3 to kJ/m3 */
 
-/* Stress over strain [%], or (energy) work per volume [kJ/m3] over the largest stress so far. */
-static sp_status read_line(sp_context *context, const sp_compare *c, long long id, int energy,
-                           plot_line *line)
+/* Add the line of a coupon: stress over strain [%], or (energy) work per volume [kJ/m3] over the
+ * largest stress so far. */
+static sp_status add_line(sp_context *context, const sp_compare *c, long long id, int energy,
+                          int style, const char *label, plot_lines *all)
 {
     sp_curve_point *point;
     int count;
     double peak = 0, work = 0;
     sp_status status = sp_store_curve(context, c->store, id, &count, &point);
-    line->x = sp_alloc((size_t)count, sizeof *line->x);
-    line->y = sp_alloc((size_t)count, sizeof *line->y);
-    if (status == SP_OK && (!line->x || !line->y))
-        status = sp_fail(context, SP_NO_MEMORY, "no memory for a curve");
+    plot_line *line = status == SP_OK ? sp_plot_lines_add(all, style, count, label) : NULL;
+    if (status == SP_OK && !line) status = sp_fail(context, SP_NO_MEMORY, "no memory for a curve");
     for (int i = 0; i < count && status == SP_OK; i++) {
         peak = fmax(peak, point[i].stress);
         if (i)
             work += 0.5 * (point[i].stress + point[i - 1].stress) *
                     (point[i].strain - point[i - 1].strain);
-        line->x[i] = energy ? peak : 100 * point[i].strain;
-        line->y[i] = energy ? KILO * work : point[i].stress;
-        line->count = i + 1;
+        sp_plot_lines_point(line, energy ? peak : 100 * point[i].strain,
+                            energy ? kilo * work : point[i].stress);
     }
     sp_store_free_curve(point);
     return status;
@@ -231,49 +229,34 @@ static sp_status read_line(sp_context *context, const sp_compare *c, long long i
 
 /* Widen the band of a line by the curve of one more seed; where that curve has ended, so has the
  * band. */
-static sp_status widen_band(sp_context *context, const sp_compare *c, long long id,
-                            const plot_line *line, double *low, double *high)
+static sp_status widen_band(sp_context *context, const sp_compare *c, long long id, plot_line *line)
 {
     sp_curve_point *point;
     int count;
     const sp_status status = sp_store_curve(context, c->store, id, &count, &point);
     for (int i = 0; i < line->count && status == SP_OK && count; i++) {
         const double stress = sp_compare_stress_at(point, count, line->x[i] / 100);
-        low[i] = isnan(stress) || isnan(low[i]) ? NAN : fmin(low[i], stress);
-        high[i] = isnan(stress) || isnan(high[i]) ? NAN : fmax(high[i], stress);
+        const int ends = isnan(stress) || isnan(line->low[i]);
+        sp_plot_lines_band(line, i, ends ? NAN : fmin(line->low[i], stress),
+                           ends ? NAN : fmax(line->high[i], stress));
     }
     sp_store_free_curve(point);
     return status;
 }
 
-/* From the lowest to the highest stress of all seeds, at the strains of the line. */
-static sp_status add_band(sp_context *context, const sp_compare *c, const group *g, plot_line *line,
-                          double **band)
+/* Draw the band from the lowest to the highest stress of all seeds, at the strains of the line. */
+static sp_status add_band(sp_context *context, const sp_compare *c, const group *g, plot_line *line)
 {
-    if (g->count < 2 || !line->count) return SP_OK;
-    *band = sp_alloc(2 * (size_t)line->count, sizeof **band);
-    if (!*band) return sp_fail(context, SP_NO_MEMORY, "no memory for a band");
-    double *low = *band, *high = *band + line->count;
-    memcpy(low, line->y, (size_t)line->count * sizeof *low);
-    memcpy(high, line->y, (size_t)line->count * sizeof *high);
     sp_status status = SP_OK;
+    if (g->count < 2) return SP_OK;
+    for (int k = 0; k < line->count; k++) sp_plot_lines_band(line, k, line->y[k], line->y[k]);
     for (int i = g->first; i < g->first + g->count && status == SP_OK; i++)
-        status = widen_band(context, c, c->coupon[i].id, line, low, high);
-    line->low = low;
-    line->high = high;
+        status = widen_band(context, c, c->coupon[i].id, line);
     return status;
 }
 
-static void free_lines(plot_line *line, int count)
-{
-    for (int i = 0; i < count; i++) {
-        sp_free(line[i].x);
-        sp_free(line[i].y);
-    }
-}
-
-/* The colour says the series, the dashes the density in it, as on the page; of more series than
- * there are colours, lines are told apart in their order. */
+/* The colour stands for the series, the dashes for the density in it, as on the page; when there
+ * are more series than colours, lines are styled in their order. */
 static int style_of(const sp_compare *c, int g, int order)
 {
     const series *s = &c->series[c->group[g].series];
@@ -285,32 +268,29 @@ static int style_of(const sp_compare *c, int g, int order)
 
 static sp_status draw_curves(sp_context *context, const sp_compare *c, FILE *stream, int energy)
 {
-    plot_line line[PLOT_LINE_MAX];
-    double *band[PLOT_LINE_MAX] = {NULL};
+    plot_lines all = {0};
     char note[240] = "";
-    int count = 0, left = 0, bands = 0;
+    int left = 0, bands = 0;
     double highest = 0;
     sp_status status = SP_OK;
-    memset(line, 0, sizeof line);
     for (int i = 0; i < c->group_count && status == SP_OK; i++) {
         const group *g = &c->group[c->order[i]];
         const coupon *one = sp_compare_typical(c, g);
         if (!one) continue;
-        if (count == PLOT_LINE_MAX) {
+        if (all.count == PLOT_LINE_MAX) {
             left++;
             continue;
         }
-        line[count].label = g->label;
-        line[count].style = style_of(c, c->order[i], count);
-        status = read_line(context, c, one->id, energy, &line[count]);
-        if (status == SP_OK && !energy)
-            status = add_band(context, c, g, &line[count], &band[count]);
-        bands += band[count] != NULL;
-        for (int k = 0; k < line[count].count; k++) highest = fmax(highest, line[count].y[k]);
-        count++;
+        plot_line *line = &all.line[all.count];
+        status = add_line(context, c, one->id, energy, style_of(c, c->order[i], all.count),
+                          g->label, &all);
+        if (status == SP_OK && !energy) status = add_band(context, c, g, line);
+        bands += line->low != NULL;
+        for (int k = 0; k < line->count; k++) highest = fmax(highest, line->y[k]);
     }
-    for (int i = 0; i < c->tested_count && !energy && status == SP_OK && count < PLOT_LINE_MAX; i++)
-        status = sp_compare_tested_line(context, c, i, &line[count++]);
+    for (int i = 0; i < c->tested_count && !energy && status == SP_OK && all.count < PLOT_LINE_MAX;
+         i++)
+        status = sp_compare_tested_line(context, c, i, &all);
     snprintf(note, sizeof note,
              "of each coupon the flaw seed whose plateau is nearest the median%s%s",
              bands ? ", in the band from the lowest to the highest seed, as far as all go" : "",
@@ -323,11 +303,10 @@ static sp_status draw_curves(sp_context *context, const sp_compare *c, FILE *str
                           .note = note,
                           .logarithmic = energy,
                           .y_end = !energy && highest > 1.5 * end ? end : 0,
-                          .line_count = count,
-                          .line = line};
+                          .line_count = all.count,
+                          .line = all.line};
     if (status == SP_OK) sp_plot_draw(&picture, stream);
-    free_lines(line, PLOT_LINE_MAX);
-    for (int i = 0; i < PLOT_LINE_MAX; i++) sp_free(band[i]);
+    sp_plot_lines_free(&all);
     return status == SP_OK ? sp_stream_end(context, stream) : status;
 }
 
@@ -336,7 +315,7 @@ static sp_status write_curves(sp_context *context, const sp_compare *c, FILE *st
     return draw_curves(context, c, stream, 0);
 }
 
-/* The energy-absorption diagram of Maiti, Gibson & Ashby 1984, one line per coupon. */
+/* Draw the energy-absorption diagram of Maiti, Gibson & Ashby 1984, one line per coupon. */
 static sp_status write_energy(sp_context *context, const sp_compare *c, FILE *stream)
 {
     return draw_curves(context, c, stream, 1);
@@ -379,6 +358,14 @@ static sp_status fill_fit(sp_context *context, const line_fit *fit, const plot_l
     for (int i = 0; i < 2; i++)
         line->y[i] = pow(10, fit->intercept + fit->slope * log10(line->x[i] / 100));
     return SP_OK;
+}
+
+static void free_lines(plot_line *line, int count)
+{
+    for (int i = 0; i < count; i++) {
+        sp_free(line[i].x);
+        sp_free(line[i].y);
+    }
 }
 
 static sp_status draw_law(sp_context *context, const sp_compare *c, FILE *stream, int column)

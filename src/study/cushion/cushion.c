@@ -1,4 +1,4 @@
-/* One slow press, and a drop on a fresh coupon for every mass and height. */
+/* Make a cushion curve: one slow press, and a drop on a fresh coupon for every mass and height. */
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -49,10 +49,10 @@ double sp_cushion_peak_of(const sp_cushion *cushion, double fall, double mass)
     return NAN;
 }
 
-/* --- what is asked --- */
+/* --- reading the options --- */
 
-/* Quantities with commas between them; `unit` is what they are read in. Returns how many, 0 when
- * they are none. */
+/* Read quantities with commas between them; `unit` is what they are read in. Returns how many there
+ * are, 0 when they are invalid. */
 static int read_list(const char *text, const char *unit, double low, double high, int most,
                      double *value)
 {
@@ -96,7 +96,7 @@ static void plain(const char *key, sp_case *request)
 
 static sp_status run(sp_context *context, const sp_case *request, sp_result **result)
 {
-    /* a forecast of every press would be in the way of the progress line */
+    /* A forecast of every press would disturb the progress line. */
     void (*const say)(void *, const char *) = context->say;
     context->say = NULL;
     const sp_status status = sp_run(context, request, result);

@@ -1,10 +1,10 @@
-/* The inside of a cushion curve. */
+/* What the files of a cushion curve share. */
 #ifndef SP_CUSHION_CUSHION_PARTS_H
 #define SP_CUSHION_CUSHION_PARTS_H
 
 #include <strutpress/cushion.h>
 
-/* One state of the slow press: what it absorbed and the largest force up to there. */
+/* One state of the slow press: what the coupon absorbed up to there, and the largest force. */
 typedef struct cushion_state {
     double shortening, work, force; /* [mm], [mJ], [N] */
 } cushion_state;
@@ -13,9 +13,10 @@ typedef struct cushion_state {
 typedef struct cushion_drop {
     int height; /* number of it */
     double mass;
-    int told; /* 0: the fall did not come to its deepest state */
-    double peak, depth, bottoming,
-        rebound; /* over the weight; strain; -; [mm], NaN: it did not bounce off */
+    int told; /* 0: the fall did not reach its deepest state */
+    /* Peak over the weight; largest strain; share beyond densification [-]; rebound [mm], NaN:
+           it did not bounce off. */
+    double peak, depth, bottoming, rebound;
 } cushion_drop;
 
 struct sp_cushion {
@@ -25,16 +26,16 @@ struct sp_cushion {
     cushion_state *state; /* owned */
     int drop_count;
     cushion_drop drop[SP_CUSHION_HEIGHTS * SP_CUSHION_MASSES];
-    double speed;   /* of the slow press, 1/s; 0: it takes no time */
-    int knows_rate; /* 1: the law relaxes */
+    double speed;   /* of the slow press [1/s]; 0: it takes no time */
+    int knows_rate; /* 1: the law relaxes, so that the rate matters */
 };
 
-/* Largest force over weight of the mass that the press stops at state i when it falls from `fall`,
- * and the mass [kg] (E182). */
+/* Return the largest force over the weight of the mass that the press stops at state i when it
+ * falls from `fall`, and the mass [kg] (E182). */
 double sp_cushion_peak(const sp_cushion *cushion, int i, double fall, double *mass);
-/* State of the least of them; 0: none. */
+/* Return the state with the least of these ratios; 0: none. */
 int sp_cushion_best(const sp_cushion *cushion, double fall);
-/* The peak for a given mass; NaN when the press did not absorb so much. */
+/* Return the peak for a given mass; NaN when the press did not absorb so much. */
 double sp_cushion_peak_of(const sp_cushion *cushion, double fall, double mass);
 
 #endif

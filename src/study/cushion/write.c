@@ -1,4 +1,4 @@
-/* A cushion curve as table, CSV and picture. */
+/* Write a cushion curve as table, CSV and picture. */
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -13,8 +13,8 @@
 #include "write/text.h"
 
 enum { DIGITS = 7 };
-static const double drawn_peak =
-    3; /* of the least: higher points of a curve are not drawn, but for drops */
+/* Points of a curve above this multiple of its least peak are not drawn, except for drops. */
+static const double drawn_peak = 3;
 static const char *const names[] = {"cushion.csv", "cushion.svg"};
 
 static double static_stress(const sp_cushion *c, double mass) /* [kPa] */
@@ -92,7 +92,7 @@ static sp_status write_rows(sp_context *context, const sp_cushion *c, FILE *stre
     return sp_stream_end(context, stream);
 }
 
-/* The curve of one height, and its drops behind it, into x and y. */
+/* Put the curve of one height, and its drops behind it, into x and y. */
 static void take_lines(const sp_cushion *c, int h, double *x, double *y, plot_line line[2])
 {
     const double fall = c->asked.height[h];

@@ -19,8 +19,8 @@
 #include "write/text.h"
 
 enum { ROWS = 48, DIGITS = 7, HISTORY = 96 }; /* rows of the table on either side */
-static const double law_misfit_most =
-    0.02; /* of the peak: the law that is read back is another one */
+/* The law that is read back is another one when it differs by more, as a share of the peak. */
+static const double law_misfit_most = 0.02;
 static const char *const names[] = {"filament.yaml", "filament.csv", "material.csv",
                                     "material.svg"};
 

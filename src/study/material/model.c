@@ -7,7 +7,8 @@
 #include "base/alloc.h"
 #include "material/material_parts.h"
 
-/* Where a part of the curve bends, of the reach; the last two do not: straight, and cubic. */
+/* Places where a part of the curve bends, as shares of the reach; the last two parts do not bend:
+ * one is straight, one cubic. */
 static const double bend[MAT_SHAPES] = {0.02, 0.05, 0.1, 0.2, 0.4, 1, 0, 0};
 enum { STRAIGHT = MAT_SHAPES - 2, CUBIC = MAT_SHAPES - 1 };
 
@@ -38,7 +39,8 @@ double sp_material_equilibrium(const mat_model *model, double e, double *energy)
     return stress;
 }
 
-/* Share that softening leaves of the stress (E121); *largest: of the energies so far. */
+/* Return the share that softening leaves of the stress (E121); *largest is the largest energy so
+ * far. */
 static double softened(const mat_model *model, double energy, double *largest)
 {
     *largest = fmax(*largest, energy);
@@ -52,7 +54,7 @@ static double mean_decay(double th)
     return th > 1e-8 ? -expm1(-th) / th : 1;
 }
 
-/* x + th sinh x = y (E127): from above Newton's method descends. */
+/* Solve x + th sinh x = y (E127): Newton's method descends from above. */
 static double flow_step(double th, double y)
 {
     const double a = fabs(y);
@@ -65,7 +67,7 @@ static double flow_step(double th, double y)
     return copysign(x, y);
 }
 
-/* What has happened to a fibre so far. */
+/* The history of a fibre so far. */
 typedef struct past {
     double branch[MAT_BRANCHES], flow, largest;
 } past;
@@ -128,7 +130,8 @@ double sp_material_quick_modulus(const mat_model *model)
     return sum;
 }
 
-/* Strain of no stress after so long a step, by halving: the stress grows with the strain. */
+/* Find the strain at which there is no stress after so long a step, by halving: the stress grows
+ * with the strain. */
 static double free_strain(const mat_model *model, double from, double dt, const past *before)
 {
     double low = -model->reach, high = 2 * model->reach, row[MAT_LINEAR];

@@ -1,4 +1,5 @@
-/* Records of a test machine: time, strain and stress, thinned to the points that tell something. */
+/* Read records of a test machine: time, strain and stress, thinned to the points that carry
+ * information. */
 #include <math.h>
 #include <string.h>
 
@@ -46,7 +47,7 @@ void sp_material_record_free(mat_test *test)
     test->count = test->capacity = 0;
 }
 
-/* The numbers of a line; 0: it does not begin with one. */
+/* Read the numbers of a line; 0: it does not begin with one. */
 static int take_numbers(const char *line, double value[COLUMNS_MAX])
 {
     int count = 0;
@@ -79,7 +80,7 @@ static sp_status take_row(sp_context *context, const char *file, int line, const
     return add(context, test, value[0], log1p(strain), stress * (1 + strain));
 }
 
-/* One line, cut off at a remark, into the record. */
+/* Read one line, cut off at a remark, into the record. */
 static sp_status take_line(sp_context *context, const char *file, int number, char *line,
                            const int column[3], int compression, mat_test *test)
 {
@@ -121,7 +122,7 @@ static sp_status read_rows(sp_context *context, const char *file, const char *te
     return status;
 }
 
-/* Keep the points at which strain, stress or the logarithm of time has moved on. */
+/* Keep the points at which strain, stress or the logarithm of time has changed enough. */
 static void thin(mat_test *test)
 {
     int kept = 0, furthest = 0, strongest = 0;
@@ -145,7 +146,7 @@ static void thin(mat_test *test)
     test->count = kept;
 }
 
-/* Peak, rate, hold, and whether it goes back. */
+/* Find peak, rate and hold of a record, and whether it goes back. */
 static void describe(mat_test *test)
 {
     double low = INFINITY;

@@ -1,5 +1,5 @@
-/* A fit of a material, for people: what was fitted, what of it is known by which test, and how
- * every test is met. */
+/* Print a fit of a material: what was fitted, which test tells what, and how well every test is
+ * met. */
 #include <math.h>
 #include <stdio.h>
 

@@ -1,4 +1,5 @@
-/* A YAML file of tests of a material, and the straight line: read, fit, fit without each test. */
+/* Read a YAML file of tests of a material, and do all in a straight line: read, fit, fit without
+ * each test. */
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -252,7 +253,7 @@ int sp_material_is_tested(const char *file)
 
 /* --- the straight line --- */
 
-/* One branch per decade, from a tenth of the quickest ramp to the longest record. */
+/* Take one branch per decade, from a tenth of the quickest ramp to the longest record. */
 static void choose_times(const sp_material_tests *tests, mat_model *model)
 {
     double quickest = INFINITY, longest = 0;

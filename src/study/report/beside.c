@@ -1,5 +1,5 @@
-/* The coupons whose states are drawn, side by side in one picture, all at one strain or one force.
- */
+/* Draw the coupons whose states are shown side by side in one picture, all at one strain or one
+ * force. */
 #include "report/report_parts.h"
 
 #include <math.h>
@@ -18,7 +18,8 @@
 #define LEGEND 62.0
 #define BAR_WIDTH 420.0
 enum { COLUMNS_MAX = 4 };
-static const double far_strain = 0.01; /* a state farther from the one that was asked for says so */
+/* a state that is farther away from the strain that was asked for is labelled so. */
+static const double far_strain = 0.01;
 
 /* One coupon in its cell. */
 typedef struct cell {
@@ -37,7 +38,7 @@ typedef struct sheet {
     double end;                          /* below the last row */
 } sheet;
 
-/* The first kept state of the press that carries the force; the last one where none does. */
+/* Find the first kept state of the press that carries the force; the last one where none does. */
 static int frame_at_force(const sp_path *path, double force)
 {
     const int count = path->shapes.frame_count - path->shapes.back_frames;
@@ -53,7 +54,7 @@ static int frame_of(const report *r, const sp_path *path)
                                  : sp_state_nearest(path, how->beside_strain * path->size[1]);
 }
 
-/* All of them get the widest scale of colours, so that one colour is one strain. */
+/* All coupons get the widest scale of colours, so that one colour stands for one strain. */
 static sp_status take_cells(sheet *s)
 {
     const report *r = s->report;
@@ -84,7 +85,7 @@ static double height_of(const cell *c)
     return sp_state_high(&c->view) - sp_state_rise(&c->view) * shortening;
 }
 
-/* The same scale for all, so that sizes compare. */
+/* All coupons get the same scale, so that their sizes can be compared. */
 static void lay_out(sheet *s)
 {
     double wide = 1e-9, high = 1e-9;

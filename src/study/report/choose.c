@@ -1,5 +1,5 @@
-/* Which coupons are worth a picture of their states: of each pattern the first of the ranking, then
- * whatever follows. */
+/* Choose the coupons whose states are drawn: of each pattern the first of the ranking, then the
+ * others in order. */
 #include "report/report_parts.h"
 
 #include <math.h>
@@ -40,7 +40,8 @@ static void take(choice *c, int g)
     if (sp_compare_typical(compare, &compare->group[g])) c->group[(*c->count)++] = g;
 }
 
-/* The coupon of a series whose mass is nearest the mass of the ranking; -1: none has a curve. */
+/* Find the coupon of a series whose mass is nearest the mass of the ranking; -1: none has a curve.
+ */
 static int nearest_mass(const sp_compare *compare, const series *s)
 {
     int best = -1;

@@ -1,4 +1,4 @@
-/* The data of the page: one JSON object that page.js reads. */
+/* Make the data of the page: one JSON object that page.js reads. */
 #include "report/report_parts.h"
 
 #include <math.h>
@@ -14,7 +14,7 @@
 
 /* ---- settings -------------------------------------------------------------------------------- */
 
-/* "12 %" of "infill.density 0.12"; the name of a file as it stands. */
+/* Write "12 %" for "infill.density 0.12"; the name of a file stays as it is. */
 static json_t *value_words(const char *line, int index)
 {
     char value[SP_FILE_SIZE];
@@ -41,7 +41,7 @@ static int differs_between(const report *r, int index)
     return 0;
 }
 
-/* 1 when a line of the resolved case says what the default says. */
+/* Return 1 when a line of the resolved case says what the default says. */
 static int is_default(const char *line, int index, const sp_coupon_key *usual)
 {
     const char *at = usual->text;
@@ -100,12 +100,12 @@ static json_t *figures(const report *r, const group *g, int *failed)
     char words[SP_MODELLED_SIZE];
     json_t *all = json_array();
     for (int k = COLUMN_FIXED; k < r->compare->column_count; k++) {
-        const figure *f = &g->figure[k];
+        const sp_spread *f = &g->figure[k];
         json_t *one = json_object();
         sp_json_put(one, "count", json_integer(f->count), failed);
-        sp_json_put(one, "median", f->count ? sp_json_number(f->median) : json_null(), failed);
-        sp_json_put(one, "low", f->count ? sp_json_number(f->low) : json_null(), failed);
-        sp_json_put(one, "high", f->count ? sp_json_number(f->high) : json_null(), failed);
+        sp_json_put(one, "median", sp_json_number(f->median), failed);
+        sp_json_put(one, "low", sp_json_number(f->low), failed);
+        sp_json_put(one, "high", sp_json_number(f->high), failed);
         sp_compare_modelled(r->compare, g, k, words);
         if (words[0]) sp_json_put(one, "words", sp_json_text(words), failed);
         sp_json_append(all, one, failed);
@@ -149,7 +149,7 @@ static json_t *band_data(const stored_curve *kept, double *value, int count, dou
         for (int k = 0; k < count; k++)
             value[k] = sp_compare_stress_at(kept[k].point, kept[k].count, strain);
         const sp_spread at = sp_spread_of(value, count);
-        if (at.count < count) continue; /* rounding at the end of the shortest curve */
+        if (at.count < count) continue; /* round-off at the end of the shortest curve */
         const double number[] = {strain, at.median, at.low, at.high};
         for (int k = 0; k < 4; k++) sp_json_append(column[k], sp_json_number(number[k]), failed);
     }
@@ -157,8 +157,8 @@ static json_t *band_data(const stored_curve *kept, double *value, int count, dou
     return all;
 }
 
-/* Median, lowest and highest stress over the flaw seeds of a group, as far as the shortest of their
- * curves goes; null for one curve. */
+/* Find median, lowest and highest stress over the flaw seeds of a group, as far as the shortest of
+ * their curves goes; null for one curve. */
 static json_t *band(report *r, const group *g, sp_status *status, int *failed)
 {
     stored_curve *kept = sp_alloc((size_t)g->count, sizeof *kept);
@@ -181,8 +181,8 @@ static json_t *band(report *r, const group *g, sp_status *status, int *failed)
     return all ? all : json_null();
 }
 
-/* Why a stored press ended; the store keeps no stop of a press that went well, but it can only be
- * one of two. */
+/* Say why a stored press ended; the store keeps no stop of a press that went well, but it can only
+ * be one of two. */
 static const char *stop_words(const report *r, const row *one, double last_strain)
 {
     double target = 0;
@@ -254,7 +254,7 @@ static json_t *rows(report *r, sp_status *status, int *failed)
     return all;
 }
 
-/* Why a series has no place in the ranking. */
+/* Say why a series has no place in the ranking. */
 static void rank_words(const series *s, char *words, size_t size)
 {
     if (!(s->mass_high > 0))

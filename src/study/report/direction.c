@@ -1,4 +1,4 @@
-/* How a coupon is printed and pressed, for the page: the sketch is that of the SVG pictures. */
+/* How a coupon is printed and pressed, for the page; the sketch is that of the SVG pictures. */
 #include "report/report_parts.h"
 
 #include <stdio.h>

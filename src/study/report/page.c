@@ -1,5 +1,5 @@
-/* The page: page.html with the named parts and the data put in, complete under a temporary name
- * first. */
+/* Write the page: page.html with the named parts and the data put in; it is complete under a
+ * temporary name first. */
 #include "report/report_parts.h"
 
 #include <string.h>
@@ -9,7 +9,7 @@
 
 enum { DIGITS = 9 }; /* as in curve.csv */
 
-/* '<' stands in texts only, where \u003c means the same and cannot end the script element around
+/* '<' occurs in texts only, where \u003c means the same and cannot end the script element around
  * it. */
 static int put_data(const char *text, size_t size, void *user)
 {
@@ -47,7 +47,7 @@ static sp_status put_page(sp_context *context, const json_t *data, FILE *stream,
     return status;
 }
 
-/* The name of the page with .svg in the place of its ending. */
+/* Make the name of the page with .svg in place of its ending. */
 static sp_status name_picture(sp_context *context, const char *page, char name[SP_SET_NAME_SIZE])
 {
     const char *dot = strrchr(page, '.');
@@ -61,7 +61,7 @@ static sp_status name_picture(sp_context *context, const char *page, char name[S
     return SP_OK;
 }
 
-/* One file as a whole, of the page (data) or of the picture (data NULL). */
+/* Write one file as a whole: the page (data), or the picture (data NULL). */
 static sp_status write_one(report *r, const json_t *data, const char *folder, const char *name,
                            size_t *size)
 {

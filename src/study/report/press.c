@@ -9,11 +9,11 @@
 
 #include "base/threads.h"
 
-/* of the largest force: other builds differ in the last digits */
+/* Share of the largest force: other builds differ in the last digits. */
 static const double same_force = 1e-6;
 
-/* Who listens to one press: its cautions are kept with the coupon, and its progress becomes a share
- * of the progress of all presses. */
+/* Where the context of one press leads: its cautions are kept with the coupon, and its progress
+ * becomes a share of the progress of all presses. */
 typedef struct watcher {
     const report *report;
     shown *one;

@@ -5,7 +5,7 @@
 
 #include "base/alloc.h"
 
-/* ---- what both ways share -------------------------------------------------------------------- */
+/* ---- what both kinds of report share ----------------------------------------------------- */
 
 static void end_report(report *r)
 {
@@ -24,7 +24,7 @@ static sp_status make_room(report *r, int count)
     return SP_OK;
 }
 
-/* The cautions of a press stand in the row of its coupon; without a row (a long table) they are
+/* The cautions of a press stand in the row of its coupon; without a row (in a long table) they are
  * only told. */
 static void give_notes(report *r, const shown *one)
 {
@@ -79,8 +79,8 @@ static sp_status plan_shown(report *r, const int *chosen, int count)
             sp_warn(r->context, "%s: %s", label, why);
             continue;
         }
-        /* the mode as well: the search presses a coupon of its own and leaves this curve as it
-         * is */
+        /* Ask for the mode as well: the search presses a coupon of its own and leaves this curve as
+         * it is. */
         if (one->request.flaw_seed) one->request.find_critical = 1;
         one->group = chosen[i];
         one->id = from->typical->id;
@@ -169,7 +169,7 @@ static sp_status check_options(report *r)
     sp_compare *nothing = NULL;
     const sp_status status = sp_compare_read(r->context, r->store, &r->options->compare, &nothing);
     sp_compare_free(nothing);
-    return status == SP_NO_READ ? SP_OK : status; /* there is nothing in it yet */
+    return status == SP_NO_READ ? SP_OK : status; /* the file is new and empty */
 }
 
 static int name_length(const char *name)
@@ -200,7 +200,7 @@ static const char *name_of(const report *r, const shown *one)
 static void name_groups(report *r)
 {
     sp_compare *c = r->compare;
-    for (int i = r->shown_count - 1; i >= 0; i--) { /* the first of equal ones gives the name */
+    for (int i = r->shown_count - 1; i >= 0; i--) { /* the first of equal coupons gives the name */
         const shown *one = &r->shown[i];
         const char *name = name_of(r, one);
         group *g = &c->group[one->group];
@@ -229,17 +229,14 @@ static sp_status leave_out(report *r)
     return status;
 }
 
-/* Presses of one case, side by side in `shown`: as many flaw seeds as `press` takes of it. Only the
- * first searches for the critical step, which belongs to the coupon without flaws: share_critical
- * gives it to the others. */
+/* Presses of one case stand side by side in `shown`: as many flaw seeds as `press` takes of it.
+ * share_critical gives the critical step that the first of them finds to the others. */
 static void plan_seeds(const sp_case *request, int seeds, shown *one)
 {
     for (int k = 0; k < seeds; k++) {
         one[k].request = *request;
         one[k].seed = k;
-        if (k == 0) continue;
-        one[k].request.flaw_seed += k;
-        one[k].request.find_critical = 0;
+        sp_seeds_request(&one[k].request, k);
     }
 }
 
@@ -270,7 +267,6 @@ static sp_status share_critical(report *r)
         if (one->seed == 0) first = i;
         if (one->seed == 0) continue;
         one->request.find_critical = r->shown[first].request.find_critical;
-        one->result.request.find_critical = one->request.find_critical;
         status = sp_result_share_critical(r->context, &r->shown[first].result, &one->result);
     }
     return status;
@@ -284,8 +280,7 @@ static void share_mode(report *r)
         shown *one = &r->shown[i];
         if (one->seed == 0) first = i;
         if (one->seed == 0 || one->group < 0 || r->shown[first].group >= 0) continue;
-        one->result.perfect = r->shown[first].result.perfect;
-        r->shown[first].result.perfect = (sp_path){0};
+        sp_result_move_perfect(&r->shown[first].result, &one->result);
     }
 }
 

@@ -1,5 +1,5 @@
-/* The rows of the page: one per group of the comparison, with what the store says of the coupon
- * that stands for it. */
+/* Make the rows of the page: one per group of the comparison, with what the store says of the
+ * coupon that stands for it. */
 #include "report/report_parts.h"
 
 #include <stdlib.h>
@@ -96,12 +96,13 @@ int sp_report_case_of(const char *text, const char *key, sp_case *request)
         if (index < 0 || sp_case_row_at(index)->kind == SP_KIND_FILE) return 0;
         if (!sp_case_row_parse(request, index, value)) return 0;
     }
-    /* the stored modulus is used as it is: it must not be derived from the hardness again */
+    /* The stored modulus is used as it is, and must not be derived from the hardness again. */
     request->origin[sp_case_row_find("material.modulus")] = SP_ORIGIN_FILE;
     return sp_coupon_key_of_case(&quiet, request, &known) == SP_OK && !strcmp(known.key, key);
 }
 
-/* What `check` says of its network; a case that cannot be built has its reason in the store. */
+/* Add what `check` says of its network; for a case that cannot be built, the store has the reason.
+ */
 static sp_status inspect(report *r, row *one)
 {
     sp_context own = {.warn = sp_notes_take, .user = &one->notes};

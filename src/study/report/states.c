@@ -1,5 +1,5 @@
-/* The shapes of one press for the page: positions as 16 bit numbers over the box of the picture,
- * fibre strains as levels of the colour map, both in base64 (RFC 4648). */
+/* Write the shapes of one press for the page: positions as 16 bit numbers over the box of the
+ * picture, fibre strains as levels of the colour map, both in base64 (RFC 4648). */
 #include "report/report_parts.h"
 
 #include <math.h>
@@ -55,8 +55,8 @@ static box box_of(const sp_bounds *bounds)
     return (box){{bounds->low[0], bounds->low[1]}, fmax(fmax(wide, high), 1e-9) / STEPS_OF_BOX, 2};
 }
 
-/* Of a spatial coupon: the picture of the box that holds all that is drawn, and how far it reaches
- * to the reader. */
+/* Find, for a spatial coupon, the picture of the box that holds all that is drawn, and how far it
+ * reaches to the reader. */
 static box box_seen(const sp_box *all, sp_bounds *bounds)
 {
     double reach[2];
@@ -69,7 +69,7 @@ static box box_seen(const sp_box *all, sp_bounds *bounds)
     return made;
 }
 
-/* Places of every point, lowest byte first. */
+/* Write the places of every point, lowest byte first. */
 static json_t *positions(const double *position, int count, const box *in)
 {
     const int dimension = in->dimension;
@@ -135,7 +135,7 @@ static int state_count(const sp_shapes *shapes)
     return down < most ? down : most;
 }
 
-/* Corners of a solid block round about: x, y, x, y, ... [mm]. */
+/* List the corners of a solid block round about: x, y, x, y, ... [mm]. */
 static json_t *outline(const sp_path *path, double shortening, int *failed)
 {
     double point[SP_BLOCK_POINTS][2];
@@ -168,7 +168,7 @@ static json_t *one_state(const sp_path *path, int frame, const box *in, double t
     return all;
 }
 
-/* Box over the drawn states; `rest` and `wide` are their bounds in the picture. */
+/* Find the box over the drawn states; `rest` and `wide` are their bounds in the picture. */
 static box bound_states(const sp_path *path, int count, const int *frame, sp_bounds *rest,
                         sp_bounds *wide, sp_box *space)
 {
@@ -193,7 +193,7 @@ static box bound_states(const sp_path *path, int count, const int *frame, sp_bou
     return box_of(wide);
 }
 
-/* Corners of the face of a platen, unloaded: x, y, x, y, ... in the picture. */
+/* List the corners of the face of a platen, unloaded: x, y, x, y, ... in the picture. */
 static json_t *face(const sp_box *space, int upper, int *failed)
 {
     json_t *all = json_array();
@@ -240,7 +240,7 @@ static void put_states(report *r, json_t *all, const sp_path *path, int *failed)
 
 /* ---- mode ------------------------------------------------------------------------------------ */
 
-/* The critical state and the state displaced by the mode, on the coupon without flaws. */
+/* Write the critical state and the state displaced by the mode, on the coupon without flaws. */
 static json_t *mode_data(const sp_result *result, int *failed)
 {
     const sp_path *path = result->perfect.step_count > 0 ? &result->perfect : &result->path;
@@ -257,7 +257,7 @@ static json_t *mode_data(const sp_result *result, int *failed)
     sp_bounds_add_shape(&bounds, shapes, shapes->mode_position);
     sp_box_begin(&space, path->size);
     sp_box_add_shape(&space, shapes, shapes->mode_position, 1);
-    for (int side = -1; moved && side <= 1; side += 2) { /* last: the side that is drawn */
+    for (int side = -1; moved && side <= 1; side += 2) { /* the side that is drawn comes last */
         for (size_t i = 0; i < count; i++)
             moved[i] = shapes->mode_position[i] +
                        side * mode_share * path->size[1] * sp_finite(shapes->mode[i]);
@@ -344,7 +344,8 @@ static void put_words(json_t *all, const sp_result *result, int *failed)
     sp_json_put(all, "stop", sp_json_text(sp_stop_text(result->path.stop)), failed);
 }
 
-/* Loops, holds and rests of a press with a protocol, as in time.svg; null for any other. */
+/* Write loops, holds and rests of a press with a protocol, as in time.svg; null for any other
+ * press. */
 static json_t *time_picture(report *r, const sp_result *result, int *failed)
 {
     char *text = NULL;
@@ -354,7 +355,7 @@ static json_t *time_picture(report *r, const sp_result *result, int *failed)
     if (!stream || sp_writer_time_svg(r->context, result, stream) != SP_OK) *failed = 1;
     if (stream && fclose(stream) != 0) *failed = 1;
     json_t *made = *failed ? NULL : sp_report_base64((const unsigned char *)text, size);
-    free(text); /* of the C library, not of sp_alloc */
+    free(text); /* it comes from the C library, not from sp_alloc */
     return made;
 }
 

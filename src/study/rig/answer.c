@@ -1,4 +1,4 @@
-/* What was understood of a file of a rig: in words, in a picture, in files. */
+/* Say what was understood of a file of a rig: in words, in a picture, in files. */
 #include <math.h>
 #include <string.h>
 
@@ -63,7 +63,8 @@ void sp_rig_zero_words(const sp_rig *rig, const rig_specimen *s, char *words, si
 
 static void tell_columns(const sp_rig *rig, FILE *stream)
 {
-    const char *head = rig->is_guessed ? "no names: told by how they run" : "by names and units";
+    const char *head =
+        rig->is_guessed ? "no names: recognised by how their values run" : "by names and units";
     fprintf(stream, "columns      %d, %s\n", rig->column_count, head);
     for (int i = 0; i < rig->column_count; i++) {
         const sp_column *c = &rig->column[i];
@@ -150,8 +151,8 @@ sp_status sp_rig_table(sp_context *context, const sp_rig *rig, FILE *stream)
 
 /* ---- picture ----------------------------------------------- */
 
-/* Add a line of at most POINTS_MAX points by taking every so many rows; the zero moves by u and f.
- * `scale` of the travel: 100 where a strain is drawn in per cent. */
+/* Add a line of at most POINTS_MAX points by taking every so many rows, with its zero moved by u
+ * and f. `scale` multiplies the travel: 100 where a strain is drawn in per cent. */
 static plot_line *add_line(plot_lines *all, double scale, const rig_rows *rows, int style,
                            const char *what, const char *name, double u, double f)
 {
@@ -164,8 +165,8 @@ static plot_line *add_line(plot_lines *all, double scale, const rig_rows *rows, 
     return line;
 }
 
-/* All rows of the file, moved so that the zeros meet; what was taken; the line of the toe. 0: no
- * memory. */
+/* Draw all rows of the file, moved so that the zeros meet, the rows that were taken, and the line
+ * of the toe. 0: no memory. */
 static int draw_specimen(plot_lines *all, double scale, const rig_specimen *s, int colour)
 {
     double largest = 0;

@@ -1,4 +1,4 @@
-/* Which columns are travel and force, which rows belong to which specimen. */
+/* Find which columns are travel and force, and which rows belong to which specimen. */
 #include <ctype.h>
 #include <math.h>
 #include <stdlib.h>
@@ -8,9 +8,9 @@
 #include "case/case_parts.h"
 #include "rig/rig_parts.h"
 
-static const int rows_least = 2; /* of a table that counts */
-/* A shortening that falls by this share of its largest from one row to the next, with the force, is
- * a new specimen. */
+static const int rows_least = 2; /* a table with fewer rows does not count */
+/* When the shortening falls by this share of its largest from one row to the next, and the force
+ * with it, a new specimen begins. */
 static const double restart_share = 0.5;
 enum { PROBE = 4000 };
 
@@ -30,7 +30,7 @@ typedef struct gatherer {
 double sp_rig_median(double *value, int count)
 {
     if (count < 1) return NAN;
-    /* the middle one by halves (Hoare 1961): no need to sort all */
+    /* Find the middle value by halves (Hoare 1961), without sorting all. */
     int low = 0, high = count - 1;
     const int middle = count / 2;
     while (low < high) {
@@ -102,8 +102,8 @@ static sp_status chosen_column(const gatherer *g, const char *what, const char *
                    what, text, rig->column_count, names[0] ? ", " : "", names);
 }
 
-/* How unevenly a column runs: median deviation of its steps over their median; 0 for a clock.
- * INFINITY: it does not run. */
+/* Return how unevenly a column runs: median deviation of its steps over their median; 0 for a
+ * clock. INFINITY: it does not run. */
 static double unevenness(const sp_columns *c, const sp_column_block *block, int column)
 {
     double step[PROBE], off[PROBE];
@@ -137,8 +137,8 @@ static int never_falls(const sp_columns *c, const sp_column_block *block, int co
     return 1;
 }
 
-/* Columns without a name or a unit: a clock or a count first, then the one that runs more evenly is
- * the travel. */
+/* Choose among columns without a name or a unit: a clock or a count comes first; of the others, the
+ * one that runs more evenly is the travel. */
 static sp_status guess_columns(gatherer *g, const sp_column_block *block)
 {
     sp_rig *rig = g->rig;
@@ -152,7 +152,7 @@ static sp_status guess_columns(gatherer *g, const sp_column_block *block)
         force = list[0];
     if (travel >= 0 && force >= 0) return SP_OK;
     rig->is_guessed = 1;
-    /* pairs side by side: u f u f ... */
+    /* Pairs stand side by side: u f u f ... */
     if (count >= 4 && count % 2 == 0 && travel < 0 && force < 0 && count == rig->column_count) {
         int even = 0, odd = 0;
         for (int k = 0; k < count; k++)
@@ -170,7 +170,7 @@ static sp_status guess_columns(gatherer *g, const sp_column_block *block)
         unevenness(g->c, block, open[0]) < 0.5) {
         rig->column[open[0]].quantity = SP_QUANTITY_TIME;
         memmove(open, open + 1, (size_t)--count * sizeof *open);
-        /* a count and a clock */
+        /* These are a count and a clock. */
         if (count > wanted && never_falls(g->c, block, open[0]) &&
             never_falls(g->c, block, open[1]) && unevenness(g->c, block, open[0]) < 0.01) {
             rig->column[open[0]].quantity = SP_QUANTITY_TIME;
@@ -222,7 +222,7 @@ static sp_status pair_columns(gatherer *g)
     int travel[SP_COLUMN_MAX], force[SP_COLUMN_MAX];
     int travels = list_columns(rig, SP_QUANTITY_TRAVEL, travel);
     int forces = list_columns(rig, SP_QUANTITY_FORCE, force);
-    /* strain and stress where there is nothing else */
+    /* Strain and stress are taken where there is nothing else. */
     if (!travels) {
         travels = list_columns(rig, SP_QUANTITY_STRAIN, travel);
         rig->is_strain = travels > 0;
@@ -261,7 +261,8 @@ static sp_status pair_columns(gatherer *g)
         warn_several(g, "travel", travel, travels);
         warn_several(g, "force", force, forces);
     }
-    /* what was told by hand, or by a count of columns, counts as what it is used for */
+    /* A column that was chosen by hand, or by the number of columns, counts as what it is used for.
+     */
     for (int i = 0; i < g->pair_count; i++) {
         sp_column *t = &rig->column[g->pair[i].travel], *f = &rig->column[g->pair[i].force];
         if (t->quantity != SP_QUANTITY_STRAIN) t->quantity = SP_QUANTITY_TRAVEL;
@@ -270,7 +271,8 @@ static sp_status pair_columns(gatherer *g)
     return SP_OK;
 }
 
-/* Names that contradict how the columns run: the platen moves evenly, the force does not. */
+/* Warn of names that contradict how the columns run: the platen moves evenly, the force does not.
+ */
 static void check_swapped(const gatherer *g, const sp_column_block *block)
 {
     const sp_rig *rig = g->rig;
@@ -300,7 +302,8 @@ static sp_status add_specimen(gatherer *g, pair p, rig_specimen **s)
     return SP_OK;
 }
 
-/* Append rows first .. end of a pair whose specimen column has this value; NaN: of all of them. */
+/* Append rows first .. end of a pair whose specimen column has this value; NaN: all of these rows.
+ */
 static sp_status append(gatherer *g, rig_specimen *s, pair p, int first, int end, double which)
 {
     const sp_columns *c = g->c;
@@ -329,8 +332,8 @@ static sp_status append(gatherer *g, rig_specimen *s, pair p, int first, int end
     return SP_OK;
 }
 
-/* Rows first .. end, all of them of one table and, but for columns side by side or named in a
- * column, of one specimen. */
+/* Gather rows first .. end: all belong to one table and, unless columns stand side by side or a
+ * column names the specimen, to one specimen. */
 static sp_status take_rows(gatherer *g, int first, int end, int fresh)
 {
     const sp_columns *c = g->c;
@@ -363,7 +366,7 @@ static sp_status take_rows(gatherer *g, int first, int end, int fresh)
                               ? &rig->specimen[rig->specimen_count - g->pair_count + k]
                               : NULL;
         if (fresh || !s) {
-            /* one by one: those of this table stand at the end of the list */
+            /* Drop them one by one: those of this table stand at the end of the list. */
             status = add_specimen(g, g->pair[k], &s);
         }
         if (status == SP_OK) status = append(g, s, g->pair[k], first, end, NAN);
@@ -371,8 +374,8 @@ static sp_status take_rows(gatherer *g, int first, int end, int fresh)
     return status;
 }
 
-/* Does a new specimen begin with this row? The clock runs back, or the platen jumps back without
- * force. */
+/* Return whether a new specimen begins with this row: the clock runs back, or the platen jumps back
+ * without force. */
 static int restarts(const gatherer *g, int row, double furthest, double strongest)
 {
     const sp_columns *c = g->c;
@@ -419,7 +422,7 @@ static void name_specimens(sp_rig *rig)
             snprintf(rig->specimen[i].name, sizeof rig->specimen[i].name, "specimen %d", i + 1);
 }
 
-/* Drop the specimens that were not asked for and those without rows. */
+/* Drop the specimens that were not asked for, and those without rows. */
 static sp_status keep_asked(const gatherer *g)
 {
     sp_rig *rig = g->rig;
@@ -452,8 +455,8 @@ static sp_status keep_asked(const gatherer *g)
     return SP_OK;
 }
 
-/* Tables of results stand above and below the rows: only tables of a twentieth of the longest, or
- * more, count. */
+/* Tables of results stand above and below the rows, so only tables of at least a twentieth of the
+ * longest count. */
 static int counts(const sp_columns *c, const sp_column_block *block, int longest)
 {
     (void)c;

@@ -1,18 +1,19 @@
-/* Find the loading of one cycle in the rows of a file: signs, spikes, noise, turning points, rows
- * that go back. */
+/* Find the loading of one cycle in the rows of a file: its signs, spikes, noise, turning points,
+ * and rows that go back. */
 #include <math.h>
 #include <string.h>
 
 #include "base/alloc.h"
 #include "rig/rig_parts.h"
 
-static const double turn_share = 0.02;  /* of the whole way: less is no cycle */
-static const double turn_noise = 8;     /* standard deviations of the shortening */
-static const double reaches = 0.98;     /* of the way to the furthest shortening: as far */
-static const double top_share = 5e-4;   /* of the way: what is so near to the top is a hold */
+static const double turn_share = 0.02; /* of the whole way: a shorter way is no cycle */
+static const double turn_noise = 8;    /* standard deviations of the shortening */
+/* Of the way to the furthest shortening: a cycle that comes so far counts as reaching it. */
+static const double reaches = 0.98;
+static const double top_share = 5e-4;   /* of the way: rows so near to the top are a hold */
 static const double spike_noise = 12;   /* standard deviations of the force */
 static const double spike_share = 0.05; /* of the largest force */
-/* median of |second difference| of white noise, in standard deviations: 0.6745 sqrt 6 (E205) */
+/* Median of |second difference| of white noise, in standard deviations: 0.6745 sqrt 6 (E205). */
 static const double second_difference = 1.6521;
 enum { NOISE_PROBE = 200000 };
 
@@ -40,8 +41,8 @@ double sp_rig_noise(const double *value, int count, double *room)
     return n > 4 ? sp_rig_median(room, n) / second_difference : 0;
 }
 
-/* Pressing becomes positive: where the platen is furthest from its first row, both signs are those
- * of pressing. */
+/* Make pressing positive: where the platen is furthest from its first row, both signs are those of
+ * pressing. */
 static void put_signs(rig_specimen *s)
 {
     rig_rows *raw = &s->raw;
@@ -59,8 +60,8 @@ static void put_signs(rig_specimen *s)
         raw->u[i] *= s->travel_sign;
         raw->f[i] *= s->force_sign;
     }
-    /* a scale that is far from zero where the test begins (a height, a place of the machine) counts
-     * from there */
+    /* A scale that is far from zero where the test begins (a height, a place of the machine) is
+     * counted from there. */
     const double from = raw->u[0];
     if (fabs(from) > 0.2 * fabs(way))
         for (int i = 0; i < raw->count; i++) raw->u[i] -= from;
@@ -72,7 +73,7 @@ static int drop_spikes(rig_specimen *s)
     rig_rows *raw = &s->raw;
     double largest = 0;
     int kept = 0, dropped = 0;
-    /* the largest but spikes: of neighbours that agree */
+    /* Find the largest force without spikes, from neighbours that agree. */
     for (int i = 1; i < raw->count; i++)
         largest = fmax(largest, fmin(fabs(raw->f[i]), fabs(raw->f[i - 1])));
     const double least = fmax(spike_noise * s->noise, spike_share * largest);
@@ -121,19 +122,19 @@ static sp_status add_cycle(sp_context *context, const sp_rig *rig, rig_specimen 
     return SP_OK;
 }
 
-/* Turning points: a way down that is longer than noise, and a way back alike. */
+/* Find the turning points: a way down that is longer than noise, and a way back that is, too. */
 static sp_status find_cycles(sp_context *context, const sp_rig *rig, rig_specimen *s)
 {
     const rig_rows *raw = &s->raw;
     double low = raw->u[0], high = raw->u[0];
     for (int i = 0; i < raw->count; i++) low = fmin(low, raw->u[i]), high = fmax(high, raw->u[i]);
     const double turn = fmax(turn_share * (high - low), turn_noise * s->travel_noise);
-    int from = 0, top = 0, down = 1; /* down: the platen comes down */
+    int from = 0, top = 0, down = 1; /* down 1: the platen comes down */
     int lowest = 0;
     sp_status status = SP_OK;
     for (int i = 1; i < raw->count && status == SP_OK; i++) {
         if (down) {
-            /* before the way down begins, the lowest row moves the beginning */
+            /* Before the way down begins, the lowest row moves the beginning. */
             if (raw->u[i] < raw->u[from] && raw->u[top] - raw->u[from] < turn) from = top = i;
             if (raw->u[i] > raw->u[top]) top = i;
             if (raw->u[i] < raw->u[top] - turn) {
@@ -177,8 +178,8 @@ static sp_status choose_cycle(sp_context *context, const sp_rig *rig, rig_specim
 
 int sp_rig_pool(rig_rows *rows)
 {
-    /* u and f hold means of pools; the weights stand in a third row only while they are needed:
-     * pools are told by their ends */
+    /* u and f hold the means of pools. The weights stand in a third array only while they are
+     * needed; later the ends of the pools tell them. */
     int kept = 0, pooled = 0;
     double *weight = sp_alloc((size_t)rows->count + 1, sizeof *weight);
     if (!weight) return -1;
@@ -207,7 +208,7 @@ sp_status sp_rig_take_loading(sp_context *context, const sp_rig *rig, rig_specim
     if (status == SP_OK) status = choose_cycle(context, rig, s);
     if (status != SP_OK) return status;
     rig_cycle *c = &s->all[s->cycle];
-    /* a hold at the top is no loading: the force falls there while the platen stands */
+    /* A hold at the top is no loading: the force falls there while the platen stands. */
     const double way = s->raw.u[c->top] - s->raw.u[c->from];
     const double near = fmax(top_share * way, 2 * s->travel_noise);
     int top = c->from;

@@ -30,7 +30,7 @@ sp_curve sp_measured_view(const sp_measured *measured)
                       .force = measured->force};
 }
 
-/* The mean of all specimens as far as the shortest goes, at the places of the first. */
+/* Take the mean of all specimens up to the end of the shortest, at the places of the first. */
 static void take_mean(sp_measured *m)
 {
     const int specimens = sp_rig_count(m->rig);

@@ -14,7 +14,7 @@ void sp_rig_request_default(sp_rig_request *request)
     *request = (sp_rig_request){0};
 }
 
-/* ---- what a person says ----------------------------------------------- */
+/* ---- what the user says ----------------------------------------------- */
 
 static int set_count(const char *text, int *count)
 {
@@ -123,7 +123,7 @@ int sp_rig_request_set(sp_rig_request *request, const char *key, const char *tex
 
 /* ---- the straight line ----------------------------------------------- */
 
-/* Strain and stress of a specimen of known size are shortening and force. */
+/* With the size of the specimen known, strain and stress become shortening and force. */
 static void take_size(sp_rig *rig)
 {
     const double height = rig->is_strain && rig->request.height > 0 ? rig->request.height : 1;
@@ -158,8 +158,8 @@ static sp_status check_end(sp_context *context, const sp_rig *rig, const rig_spe
         rig->file, s->name, end, sp_rig_travel_unit(rig), shortening_max);
 }
 
-/* The curve of platen on platen: the same reader, from its own contact on, as shortening over a
- * force that grows. */
+/* Read the curve of platen on platen with the same reader, from its own contact on, as shortening
+ * over a force that grows. */
 static sp_status read_machine(sp_context *context, sp_rig *rig)
 {
     sp_rig_request request;

@@ -1,4 +1,4 @@
-/* Where a curve begins: the force of the air, the shortening of the machine, contact, toe and
+/* Find where a curve begins: the force of the air, the shortening of the machine, contact, toe and
  * preload. */
 #include <math.h>
 #include <string.h>
@@ -7,22 +7,24 @@
 #include "rig/rig_parts.h"
 
 static const int air_rows_least = 10;
-static const double air_share = 0.005;      /* of the whole way: a way through the air is longer */
-static const double air_noise = 4;          /* standard deviations the force stays within */
+static const double air_share = 0.005; /* of the whole way: a way through the air is longer */
+/* Standard deviations: in the air the force stays within so many. */
+static const double air_noise = 4;
 static const double air_force_share = 2e-4; /* of the largest force, where there is no noise */
-static const double slope_sure = 3;         /* standard errors: a slope that is none */
-static const int leaves_rows = 5;           /* that are above the noise, one after the other */
-enum { WINDOWS = 400 };                     /* places at which the slope is looked for */
+static const double slope_sure = 3; /* standard errors: a slope below so many counts as none */
+static const int leaves_rows = 5; /* rows above the noise, one after the other, that end the air */
+enum { WINDOWS = 400 };           /* places at which the slope is looked for */
 static const int window_rows_least = 5;
-static const double window_share = 0.01; /* of the way: shortest piece of a slope */
+static const double window_share = 0.01; /* of the way: shortest piece on which a slope is found */
 static const double window_most = 0.08;  /* longest */
 static const double slope_error = 0.02;  /* standard error of a slope that is good enough */
-static const double toe_sharp = 0.85;    /* a start with more of the steepest slope has no toe */
-static const double past_steepest =
-    0.85; /* the steepest slope is known when it has fallen to this */
+/* a start with more of the steepest slope than this has no toe. */
+static const double toe_sharp = 0.85;
+/* The steepest slope is known when the slope has fallen to this share of it. */
+static const double past_steepest = 0.85;
 static const double straight_share = 0.15; /* of the way: a slope that holds so long is straight */
 static const int noise_rows_least = 20;    /* that tell the noise of the start */
-static const double curve_drop = 0.03;     /* of a maximum: what comes behind it is not the start */
+static const double curve_drop = 0.03;     /* of a maximum: after such a fall the start is over */
 
 /* ---- air ----------------------------------------------- */
 
@@ -51,8 +53,8 @@ static line_fit fit_line(const rig_rows *r, int from, int end, double noise)
     return fit;
 }
 
-/* Rows at the beginning over which the force does nothing but scatter; their mean is the zero of
- * the force. */
+/* Find the rows at the beginning over which the force only scatters; their mean is the zero of the
+ * force. */
 static int find_air(const rig_rows *r, double noise, double *level)
 {
     double largest = 0, sum = 0;
@@ -80,13 +82,13 @@ static int find_air(const rig_rows *r, double noise, double *level)
     return 0;
 }
 
-/* First row from which the force is above the air, for some rows. */
+/* Find the first of some rows in which the force is above the air. */
 static int find_contact(const rig_rows *r, int air, double noise)
 {
     double largest = 0;
     int above = 0;
     for (int i = 0; i < r->count; i++) largest = fmax(largest, r->f[i]);
-    /* without a way through the air to tell it, what is above the noise of the file */
+    /* Without a way through the air, the noise of the file tells what is above it. */
     const double least = fmax(3 * noise, (air ? air_force_share : 1e-6) * largest);
     for (int i = air / 2; i < r->count; i++) {
         above = r->f[i] > least ? above + 1 : 0;
@@ -97,8 +99,8 @@ static int find_contact(const rig_rows *r, int air, double noise)
 
 /* ---- machine ----------------------------------------------- */
 
-/* Shortening of the machine under a force: E206, or the curve of platen on platen, straight on
- * beyond its end. */
+/* Return the shortening of the machine under a force: E206, or the curve of platen on platen,
+ * continued straight beyond its end. */
 static double machine_shortening(const sp_rig *rig, double force)
 {
     const rig_rows *m = &rig->machine;
@@ -160,7 +162,7 @@ static int row_at(const rig_rows *r, double u)
     return low;
 }
 
-/* Last row of the start: the first maximum that a fall of the force follows. */
+/* Find the last row of the start: the first maximum that a fall of the force follows. */
 static int start_end(const rig_rows *r, int from, double noise)
 {
     int top = from;
@@ -173,12 +175,12 @@ static int start_end(const rig_rows *r, int from, double noise)
 }
 
 typedef struct toe {
-    int found, open;           /* open: it stiffens to its end */
+    int found, open;           /* open: the curve stiffens to its end */
     double slope, zero, first; /* steepest slope, where its line meets zero, slope at contact */
 } toe;
 
-/* The steepest piece of the start with pieces of one length (E207). *good: the error of its slope
- * is small. */
+/* Find the steepest piece of the start with pieces of one length (E207). *good: the error of its
+ * slope is small. */
 static toe steepest_line(const rig_rows *r, int from, int end, double length, double noise,
                          int *good)
 {
@@ -232,8 +234,8 @@ static toe find_toe(const rig_rows *r, int from, double noise)
 
 /* ---- zero ----------------------------------------------- */
 
-/* Where the force first stays at the preload for some rows, between the rows before and behind.
- * NAN: never. */
+/* Find where the force first stays at the preload for some rows, between the rows before and
+ * behind. NAN: never. */
 static double preload_place(const rig_rows *r, double preload)
 {
     for (int i = 0, above = 0; i < r->count; i++) {
@@ -258,8 +260,8 @@ static double force_at(const rig_rows *r, double u)
     return step > 0 ? r->f[i - 1] + (u - r->u[i - 1]) / step * (r->f[i] - r->f[i - 1]) : r->f[i];
 }
 
-/* Noise often grows with the force: that of the start is told by its rows, up to a quarter of the
- * largest force. */
+/* Noise often grows with the force, so that of the start is measured on its own rows, up to a
+ * quarter of the largest force. */
 static sp_status noise_of_start(sp_context *context, const sp_rig *rig, const rig_rows *r,
                                 double *noise)
 {
@@ -290,13 +292,14 @@ static sp_status choose_zero(sp_context *context, const sp_rig *rig, rig_specime
     s->zero = q->zero;
     switch (q->zero) {
     case SP_ZERO_AUTO:
-        /* the steepest line behind a start that is less steep */
+        /* Take the steepest line when the start before it is less steep. */
         if (t.found && !t.open && t.first < toe_sharp * t.slope && t.zero > r->u[contact]) {
             s->zero = SP_ZERO_TOE;
             s->zero_at = t.zero;
         } else if (contact > 0) {
             s->zero = SP_ZERO_CONTACT;
-            /* carried back from the noise to zero force by the first slope, where there is one */
+            /* Carry the curve back from the noise to zero force by the first slope, where there is
+             * one. */
             s->zero_at = t.found && t.zero > r->u[0] && t.first >= toe_sharp * t.slope
                              ? t.zero
                              : r->u[contact];

@@ -10,12 +10,15 @@
 #include <math.h>
 #include <stddef.h>
 
-#define USUAL_SLOPE 2.0 /* df/dt of the first guess: between stretched (1) and bent struts (3) */
-#define FURTHER 1.25   /* extrapolate a little beyond the crossing, to have it between two points */
-#define NEAR_END 0.1   /* share of the range that is not worth a point of its own */
-#define FINEST_PEAK 16 /* a maximum below zero is followed to this share of the range */
-#define NEAR 3         /* times `within` */
-#define CLIMB_MAX 12   /* points below zero before the end of the range is tried */
+/* Slope df/dt of the first guess: between stretched (1) and bent struts (3). */
+static const double usual_slope = 2.0;
+/* Extrapolate a little beyond the crossing, to have it between two points. */
+static const double further = 1.25;
+static const double near_end = 0.1; /* share of the range that is not worth a point of its own */
+/* A maximum below zero is followed to this share of the range. */
+static const int finest_peak = 16;
+static const int near_steps = 3;  /* times `within` */
+static const int climb_most = 12; /* points below zero before the end of the range is tried */
 
 static double line_of(const bracket *b, double x)
 {
@@ -40,20 +43,20 @@ double sp_bracket_crossing(const bracket *b)
     return first < 0 ? NAN : b->point[first].x;
 }
 
-/* Slope between two neighbours; the usual one when there is none that rises, NaN when nothing is
+/* Return the slope between two neighbours; the usual one when no pair rises, NaN when nothing is
  * known of it. */
 static double slope_at(const bracket *b, int left)
 {
-    const double usual = b->low > 0 ? USUAL_SLOPE : NAN;
+    const double usual = b->low > 0 ? usual_slope : NAN;
     if (left < 0 || left + 1 >= b->count) return usual;
     const bracket_point *p = &b->point[left], *q = p + 1;
     const double slope = (q->value - p->value) / (line_of(b, q->x) - line_of(b, p->x));
-    const int far =
-        q->x - p->x > NEAR * b->within; /* closer ones show the noise of single struts */
+    /* Points that are closer show the noise of single struts. */
+    const int far = q->x - p->x > near_steps * b->within;
     return isfinite(slope) && far ? slope : usual;
 }
 
-/* All values are negative up to the end of the range: does one stick out inside? */
+/* All values are negative up to the end of the range: look for a maximum inside. */
 static double look_for_peak(const bracket *b)
 {
     int best = -1;
@@ -64,7 +67,7 @@ static double look_for_peak(const bracket *b)
     if (best <= 0 || best == b->count - 1) return NAN;
     const bracket_point *p = &b->point[best];
     const double left = p->x - p[-1].x, right = p[1].x - p->x;
-    if (fmax(left, right) <= fmax(b->within, (b->high - b->low) / FINEST_PEAK)) return NAN;
+    if (fmax(left, right) <= fmax(b->within, (b->high - b->low) / finest_peak)) return NAN;
     return left > right ? p->x - 0.5 * left : p->x + 0.5 * right;
 }
 
@@ -74,12 +77,13 @@ static double climb(const bracket *b)
     const bracket_point *top = &b->point[b->count - 1];
     if (top->x >= b->high) return look_for_peak(b);
     const double slope = slope_at(b, b->count - 2);
-    if (!isfinite(top->value) || !(slope > 0) || b->count > CLIMB_MAX) return b->high;
-    const double t = line_of(b, top->x) - FURTHER * top->value / slope;
+    if (!isfinite(top->value) || !(slope > 0) || b->count > climb_most) return b->high;
+    const double t = line_of(b, top->x) - further * top->value / slope;
     const double last = b->count > 1 ? top->x - top[-1].x : 0;
-    const int creeps = last <= NEAR * b->within; /* steps that bring nothing grow */
+    /* Steps that bring nothing are made larger. */
+    const int creeps = last <= near_steps * b->within;
     const double x = fmax(x_of(b, t), top->x + fmax(b->within, creeps ? 2 * last : 0));
-    return x < b->high - NEAR_END * (b->high - b->low) ? x : b->high;
+    return x < b->high - near_end * (b->high - b->low) ? x : b->high;
 }
 
 /* The smallest x that is known has a positive value: go down. */
@@ -89,12 +93,13 @@ static double descend(const bracket *b)
     const double slope = slope_at(b, 0);
     if (bottom->x <= b->low) return NAN;
     if (!(slope > 0)) return b->low;
-    const double t = line_of(b, bottom->x) - FURTHER * bottom->value / slope;
+    const double t = line_of(b, bottom->x) - further * bottom->value / slope;
     const double x = fmin(x_of(b, t), bottom->x - b->within);
     return x > b->low + b->within ? x : b->low;
 }
 
-/* Interpolation led to the same side twice, in steps of `within`: the function is bent or jumps. */
+/* Return whether interpolation led to the same side twice, in steps of `within`: then the function
+ * is bent or jumps. */
 static int has_crept(const bracket *b, int left)
 {
     const bracket_point *p = b->point;
@@ -103,8 +108,9 @@ static int has_crept(const bracket *b, int left)
     return from_right || (left > 0 && p[left].x - p[left - 1].x <= b->within);
 }
 
-/* Where f is zero between two neighbours, in t: by the inverse parabola through them and the nearer
- * point beside them, by the secant when there is none or it leads astray (Brent 1973, ch. 4). */
+/* Find where f is zero between two neighbours, in t: by the inverse parabola through them and the
+ * nearer point beside them, or by the secant when there is no such point or the parabola leads
+ * outside (Brent 1973, ch. 4). */
 static double crossing_between(const bracket *b, int left)
 {
     const bracket_point *p = &b->point[left], *q = p + 1, *r = NULL;
@@ -126,13 +132,13 @@ static double narrow(const bracket *b, int left)
     const bracket_point *p = &b->point[left], *q = p + 1;
     const double width = q->x - p->x;
     if (width <= b->within * (1 + 1e-9)) return NAN;
-    /* as fast as bisection at every second point, however bent the function is */
+    /* This is as fast as bisection at every second point, however bent the function is. */
     const int slow = width > (b->high - b->low) * exp2(-0.5 * (b->count - 2));
     const int known = isfinite(p->value) && isfinite(q->value);
     if (slow || !known || has_crept(b, left)) return p->x + 0.5 * width;
     const double crossing = x_of(b, crossing_between(b, left));
-    /* a little to the right of the crossing, then a little less than `within` to the left of that:
-     * so both sides close */
+    /* Go a little to the right of the crossing, then a little less than `within` to the left of
+     * that: so both sides come close. */
     if (q->x - crossing > b->within) return crossing + 0.4 * b->within;
     return q->x - 0.95 * b->within;
 }

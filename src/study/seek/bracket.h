@@ -17,10 +17,10 @@ typedef struct bracket {
     const bracket_point *point; /* count, in the order of x */
 } bracket;
 
-/* The next x to try, NaN when nothing is left to try. */
+/* Return the next x to try, NaN when nothing is left to try. */
 double sp_bracket_next(const bracket *b);
 
-/* The smallest x with a value that is not negative, NaN when there is none. */
+/* Return the smallest x with a value that is not negative, NaN when there is none. */
 double sp_bracket_crossing(const bracket *b);
 
 #endif

@@ -1,4 +1,4 @@
-/* A case that `press` reads back to the very same coupon. */
+/* Write a case that `press` reads back to exactly the same coupon. */
 #include "seek/case_file.h"
 
 #include <math.h>
@@ -10,7 +10,7 @@
 
 enum { VALUE_SIZE = 2 * SP_FILE_SIZE };
 
-/* Shortest text that reads back to the very same number, in the unit of sp_case. */
+/* Write the shortest text that reads back to exactly the same number, in the unit of sp_case. */
 static void exact_number(double value, char *text, size_t size)
 {
     for (int digits = 15; digits <= 17; digits++) {
@@ -42,8 +42,8 @@ static void list_text(const sp_case *request, int row, char *text, size_t size)
     snprintf(text + used, size - used, "]");
 }
 
-/* The whole path, between quotes: the case file stands in another folder than the one the name was
- * relative to. */
+/* The whole path is written, between quotes, because the case file stands in another folder than
+ * the one to which the name was relative. */
 static size_t put_whole_path(const char *file, char *text, size_t size)
 {
     char *whole = realpath(file, NULL);
@@ -62,7 +62,7 @@ static void file_text(const char *file, char *text, size_t size)
     snprintf(text + used, size - used, "'");
 }
 
-/* Several files in one value, see sp_case_table_name. */
+/* Several files stand in one value, see sp_case_table_name. */
 static void tables_text(const sp_case *request, char *text, size_t size)
 {
     char name[SP_FILE_SIZE];
@@ -97,7 +97,7 @@ static int is_default(const sp_case *request, const sp_case *usual, int row)
     return !strcmp(text, other);
 }
 
-/* The first row that is no default; -1: there is none. */
+/* Find the first row that is no default; -1: there is none. */
 static int first_given(const sp_case *request, const sp_case *usual)
 {
     for (int row = 0; row < sp_parameter_count(); row++)
@@ -112,7 +112,7 @@ void sp_seek_write_case(const sp_case *request, const char *head, FILE *stream)
     size_t length = 0;
     char text[VALUE_SIZE];
     sp_case_default(&usual);
-    /* a file without any value is no case: then the pattern stands in it as a default */
+    /* A file without any value is no case, so then the pattern stands in it as a default. */
     const int always = first_given(request, &usual) < 0 ? sp_case_row_find("infill.pattern") : -1;
     sp_print(stream, "%s", head);
     for (int row = 0; row < sp_parameter_count(); row++) {

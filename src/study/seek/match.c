@@ -1,5 +1,5 @@
-/* A measured curve as the target: what feels like this piece of foam? Two figures compare a coupon
- * with it. */
+/* A measured curve as the target: which coupon feels like this piece of foam? Two figures compare a
+ * coupon with it. */
 #include <math.h>
 #include <string.h>
 
@@ -10,11 +10,11 @@
 
 enum { STRETCHES = 80 };
 static const double usual_misfit = 0.15;
-/* The mean force of the answer over that of the target; the lightest coupon of the window is taken.
- */
+/* The mean force of the answer over that of the target; the lightest coupon within these bounds is
+ * taken. */
 static const double force_least = 0.98, force_most = 1.08;
 
-/* Figures of a target with a match; each takes the curve of a coupon beside that of the target. */
+/* Figures of a target with a match; each compares the curve of a coupon with that of the target. */
 static const sp_figure_row rows[SEEK_MATCH_FIGURES] = {
     {"misfit",
      "-",
@@ -53,7 +53,7 @@ void sp_seek_match_range(const sp_target *target, double height, double *from, d
     *to = place_in_mm(&target->match.to, height);
 }
 
-/* Straight between the places that are given, even beyond them; 1 without any. */
+/* Interpolate straight between the places that are given, and extend beyond them; 1 without any. */
 static double weight_at(const seek_match *m, double u, double height)
 {
     double before = -INFINITY, last = 1;
@@ -110,7 +110,7 @@ static sp_status read_end(plan_reader *r, const yaml_node_t *node, const char *k
                           NULL);
 }
 
-/* Places in order, one kind of unit. */
+/* Places must be in order and in one kind of unit. */
 static sp_status read_weights(plan_reader *r, const yaml_node_t *node, seek_match *m)
 {
     static const char valid[] = "`place: weight` pairs in order, like {5 %: 1, 30 %: 3}";

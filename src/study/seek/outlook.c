@@ -1,4 +1,4 @@
-/* What a search will take, before it begins. */
+/* Say what a search will take, before it begins. */
 #include <math.h>
 #include <omp.h>
 #include <string.h>
@@ -85,7 +85,7 @@ sp_status sp_seek_say_forecast(sp_answer *answer)
     if (!context->say) return SP_OK;
     for (int i = 0; i < answer->variant_count && status == SP_OK; i++)
         status = look_at(answer, i, &outlook);
-    context->message[0] = 0; /* a candidate that cannot be built ends nothing */
+    context->message[0] = 0; /* a candidate that cannot be built does not end the search */
     if (status == SP_INTERRUPTED)
         return sp_fail(context, status, "interrupted in the forecast; nothing was pressed");
     if (status != SP_OK || !outlook.presses) return status;

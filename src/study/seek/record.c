@@ -9,7 +9,8 @@
 #include "measure/spread.h"
 #include "seek/seek_parts.h"
 
-#define ROUND_LEFT 0.88 /* of the way, after one round: for the progress line alone */
+/* Share of the search that is left after one round: for the progress line only. */
+static const double round_left = 0.88;
 
 enum { STORED_VALUES_MAX = 1000 };
 
@@ -26,8 +27,8 @@ static void take_spread(seek_record *record, int figure)
     record->high[figure] = got.high;
 }
 
-/* Logarithm of value over bound, which is almost straight over the logarithm of the density; else
- * the relative distance. */
+/* Return the logarithm of value over bound, which is almost straight over the logarithm of the
+ * density; else the relative distance. */
 static double margin_of(double more, double less, double bound)
 {
     const double scale = fabs(bound) > 0 ? fabs(bound) : 1;
@@ -50,7 +51,7 @@ void sp_seek_judge_record(const sp_target *target, seek_record *record)
             margin[0] = known ? margin_of(low, condition->low, condition->low) : NAN;
         if (isfinite(condition->high))
             margin[1] = known ? margin_of(condition->high, high, condition->high) : NAN;
-        for (int side = 0; side < 2; side++) /* a figure that is not reached, NaN, holds nothing */
+        for (int side = 0; side < 2; side++) /* a figure that is not reached, NaN, meets no bound */
             if (!isnan(record->least) && !(margin[side] >= record->least))
                 record->least = margin[side];
     }
@@ -85,13 +86,12 @@ const seek_record *sp_seek_record_at(const sp_answer *answer, const seek_variant
 static sp_status add_record(sp_answer *answer, seek_variant *variant, const double *x,
                             seek_record **record)
 {
-    if (variant->count == variant->capacity) {
-        const int more = variant->capacity ? 2 * variant->capacity : 8;
-        seek_record *grown = sp_resize(variant->record, (size_t)more, sizeof *grown);
-        if (!grown) return sp_fail(answer->context, SP_NO_MEMORY, "no memory for %d points", more);
-        variant->record = grown;
-        variant->capacity = more;
-    }
+    seek_record *grown =
+        sp_grow(variant->record, variant->count, &variant->capacity, 8, sizeof *grown);
+    if (!grown)
+        return sp_fail(answer->context, SP_NO_MEMORY, "no memory for %d points",
+                       variant->count + 1);
+    variant->record = grown;
     *record = &variant->record[variant->count++];
     memset(*record, 0, sizeof **record);
     memcpy((*record)->x, x, sizeof(*record)->x);
@@ -99,7 +99,7 @@ static sp_status add_record(sp_answer *answer, seek_variant *variant, const doub
     return SP_OK;
 }
 
-/* Did the load limit end the press of this case? */
+/* Return whether the load limit ended the press of this case. */
 static double load_end_of(const sp_case *request, const sp_found *found, const sp_measure *measure)
 {
     int count;
@@ -110,7 +110,7 @@ static double load_end_of(const sp_case *request, const sp_found *found, const s
     return NAN;
 }
 
-/* Values of one seed out of the store; all NaN without a result. */
+/* Read the values of one seed from the store; all are NaN without a result. */
 static sp_status read_values(sp_answer *answer, seek_variant *variant, seek_record *record,
                              int seed, const sp_case *request, const sp_found *found,
                              const sp_measure *measure)
@@ -195,7 +195,8 @@ sp_status sp_seek_take_point(sp_answer *answer, seek_variant *variant, const dou
             status = read_values(answer, variant, record, s, &request, &found, measure);
         if (status == SP_OK) record->stored = record->seeds = s + 1;
     }
-    /* some seeds of several say less than the first alone: which ones would hang on the store */
+    /* Some seeds of several say less than the first alone: which ones there are depends on the
+     * store. */
     if (record && record->seeds < target->seed_count) record->stored = record->seeds = 1;
     *taken = status == SP_OK && record;
     if (*taken) sp_seek_judge_record(target, record);
@@ -205,7 +206,8 @@ sp_status sp_seek_take_point(sp_answer *answer, seek_variant *variant, const dou
 
 /* ---- presses ----------------------------------------------- */
 
-/* The share that a round takes: later rounds take less, so that the line never goes back. */
+/* Return the share that a round takes: later rounds take less, so that the progress never goes
+ * back. */
 static void tell_progress(void *user, double fraction, const char *text)
 {
     sp_answer *answer = user;
@@ -214,7 +216,7 @@ static void tell_progress(void *user, double fraction, const char *text)
     (void)text;
     for (int i = 0; i < answer->variant_count; i++)
         active += answer->variant[i].state == VARIANT_ACTIVE;
-    const double left = pow(ROUND_LEFT, answer->round + fraction);
+    const double left = pow(round_left, answer->round + fraction);
     snprintf(line, sizeof line, "%d pressed, %d of %d searches settled", answer->pressed,
              answer->variant_count - active, answer->variant_count);
     answer->context->progress(
@@ -222,7 +224,7 @@ static void tell_progress(void *user, double fraction, const char *text)
         answer->share_from + (answer->share_to - answer->share_from) * (1 - left), line);
 }
 
-/* Seeds that a point has already. */
+/* Count the seeds that a point has already. */
 static int known_seeds(const sp_answer *answer, const seek_wanted *wanted)
 {
     const seek_record *record =
@@ -230,7 +232,7 @@ static int known_seeds(const sp_answer *answer, const seek_wanted *wanted)
     return record ? record->seeds : 0;
 }
 
-/* Which coupons of the points are missing in the store? */
+/* List the coupons of the points that are missing in the store. */
 static sp_status list_missing(sp_answer *answer, const seek_wanted *wanted, int count,
                               sp_measure *measure, sp_case *missing, int *missing_count,
                               unsigned char *stored)
@@ -277,7 +279,7 @@ static sp_status read_back(sp_answer *answer, const seek_wanted *wanted, sp_meas
         record->seeds = s + 1;
     }
     if (status == SP_OK) sp_seek_judge_record(answer->target, record);
-    return status; /* after a failure there is no answer, and so no use of half a record */
+    return status; /* after a failure there is no answer, so half a record has no use */
 }
 
 sp_status sp_seek_press(sp_answer *answer, const seek_wanted *wanted, int count)

@@ -8,18 +8,20 @@
 #include "seek/bracket.h"
 #include "seek/seek_parts.h"
 
-#define CLOSE (-0.05) /* a margin that is worth a closer look */
-#define NO_NEWS 0.02  /* margin */
-#define NEAR 3        /* times `within` */
-#define CORNER 0.25   /* of the range */
-#define EVEN 0.6      /* least share of the ups and downs of a figure that leads from end to end */
+/* The margin of a place that is looked at more closely. */
+static const double close_margin = -0.05;
+static const double no_news = 0.02;      /* a margin that differs by less is nothing new */
+static const int near_steps = 3;         /* times `within` */
+static const double corner_share = 0.25; /* of the range */
+/* Least share of the ups and downs of a figure that leads from end to end. */
+static const double even_share = 0.6;
 
 enum { SCAN_PARTS = 12 };
 
 /* ---- the next point of one variant ----------------------------------------------- */
 
-/* The records of the search in hand, the other variables as they are held, in the order of the
- * first. */
+/* The records of the present search, with the other variables as they are held, in the order of the
+ * first variable. */
 typedef struct track {
     const sp_target *target;
     double low, high, within; /* of the first variable */
@@ -56,16 +58,17 @@ static track make_track(const sp_answer *answer, const seek_variant *variant,
     return t;
 }
 
-/* Points in a corner of the range say little of the whole. */
+/* Points in a corner of the range say little about the whole. */
 static int is_corner(const track *t)
 {
-    return t->count < 2 || place_of(t, t->count - 1) - place_of(t, 0) < CORNER * (t->high - t->low);
+    return t->count < 2 ||
+           place_of(t, t->count - 1) - place_of(t, 0) < corner_share * (t->high - t->low);
 }
 
 typedef enum { RISES, FALLS, UNEVEN } trend;
 
-/* How a figure goes along the records: the way from end to end against all its ups and downs. As
- * long as little is known it is taken to rise, as most figures do with the density. */
+/* Measure how a figure goes along the records: the way from end to end against all its ups and
+ * downs. As long as little is known it is taken to rise, as most figures do with the density. */
 static trend trend_of(const track *t, int figure)
 {
     double net = 0, all = 0, last = NAN;
@@ -79,15 +82,15 @@ static trend trend_of(const track *t, int figure)
         }
         last = value;
     }
-    if (fabs(net) < EVEN * all) return UNEVEN;
+    if (fabs(net) < even_share * all) return UNEVEN;
     return net >= 0 ? RISES : FALLS;
 }
 
-/* Bounds that get easier as the first variable grows, those that get harder, those of uneven
- * figures. */
+/* Kinds of bounds: those that get easier as the first variable grows, those that get harder, and
+ * those of uneven figures. */
 typedef enum { EASIER, HARDER, ANYHOW } side_kind;
 
-/* Least margin of one kind of bounds at one record; infinite when there are none. */
+/* Return the least margin of one kind of bounds at one record; infinite when there are none. */
 static double side_margin(const track *t, int i, side_kind kind)
 {
     double least = INFINITY;
@@ -104,7 +107,7 @@ static double side_margin(const track *t, int i, side_kind kind)
     return least;
 }
 
-/* The first record that holds; t->count when none does. */
+/* Find the first record at which all bounds hold; t->count when none does. */
 static int find_held(const track *t)
 {
     int held = 0;
@@ -112,7 +115,7 @@ static int find_held(const track *t)
     return held;
 }
 
-/* No place holds both kinds of bounds: the nearest is where both are missed alike. */
+/* No place meets both kinds of bounds: the nearest is where both are missed alike. */
 static double next_balanced(const track *t, double crossing, bracket_point *point)
 {
     double nearest = -INFINITY;
@@ -123,11 +126,12 @@ static double next_balanced(const track *t, double crossing, bracket_point *poin
         point[b.count++] =
             (bracket_point){place_of(t, i), side_margin(t, i, EASIER) - side_margin(t, i, HARDER)};
     }
-    if (nearest > CLOSE) b.within = 0.25 * t->within; /* the place may be narrower than `within` */
+    if (nearest > close_margin)
+        b.within = 0.25 * t->within; /* the place may be narrower than `within` */
     return sp_bracket_next(&b);
 }
 
-/* Uneven figures: look from `from` up to `to`, in steps, as far as the harder bounds hold. */
+/* Uneven figures: look from `from` up to `to`, in steps, as long as the harder bounds hold. */
 static double next_step(const track *t, double from, double to)
 {
     const double step = fmax(t->within, (t->high - t->low) / SCAN_PARTS);
@@ -142,8 +146,8 @@ static double next_step(const track *t, double from, double to)
     return NAN;
 }
 
-/* A place is found. When uneven figures have led past the first place of the easier bounds: is
- * there a better one below? */
+/* A place is found. When uneven figures have led past the first place at which the easier bounds
+ * hold, look whether there is a better place below. */
 static double next_below(const track *t, double crossing, int held)
 {
     const double x = place_of(t, held), before = held ? place_of(t, held - 1) : x;
@@ -153,8 +157,8 @@ static double next_below(const track *t, double crossing, int held)
     return 0.5 * (x + before);
 }
 
-/* First where the easier bounds begin to hold; then, when others do not hold there, on from that
- * place. */
+/* Look first where the easier bounds begin to hold; then, when others do not hold there, go on from
+ * that place. */
 static double next_place(const track *t, bracket_point *point)
 {
     bracket b = {
@@ -172,9 +176,9 @@ static double next_place(const track *t, bracket_point *point)
     return next_balanced(t, crossing, point);
 }
 
-/* The search is over by what is known: which of the points that decide has not all of its flaw
- * seeds? These are the first that holds and the one below it; without one that holds, the nearest.
- * NULL: all have them. */
+/* The search is over by what is known. Find which of the points that decide has not all of its flaw
+ * seeds: the first that holds and the one below it, or without one that holds, the nearest. NULL:
+ * all have them. */
 static const seek_record *find_open(const track *t)
 {
     const int seeds = t->target->seed_count, held = find_held(t);
@@ -188,22 +192,22 @@ static const seek_record *find_open(const track *t)
         if (!*best || t->record[i]->least > (*best)->least || isnan((*best)->least))
             *best = t->record[i];
     }
-    /* a little nearer with one seed alone is no news */
+    /* A point that is a little nearer with one seed alone is nothing new. */
     if (!nearest || !open) return open;
-    return isfinite(open->least) && !(nearest->least + NO_NEWS >= open->least) ? open : NULL;
+    return isfinite(open->least) && !(nearest->least + no_news >= open->least) ? open : NULL;
 }
 
-/* Are all flaw seeds known close to x? Then the search is near its end. */
+/* Return whether all flaw seeds are known close to x: then the search is near its end. */
 static int is_near_whole(const track *t, double x)
 {
     int whole = 0;
     for (int i = 0; i < t->count; i++)
         whole |= t->record[i]->seeds == t->target->seed_count &&
-                 fabs(place_of(t, i) - x) <= NEAR * t->within;
+                 fabs(place_of(t, i) - x) <= near_steps * t->within;
     return whole;
 }
 
-/* The next point of a variant; 0 when its search is over. The way is found with the first flaw
+/* Find the next point of a variant; 0 when its search is over. The way is found with the first flaw
  * seed, the end with all. */
 static int next_point(const sp_answer *answer, const seek_variant *variant,
                       const seek_record **record, bracket_point *point, seek_wanted *wanted)
@@ -220,7 +224,7 @@ static int next_point(const sp_answer *answer, const seek_variant *variant,
                                ? sp_seek_variable_round(&target->variable[first], next)
                                : variant->low;
         if (!is_near_whole(&t, wanted->x[first])) wanted->seeds = 1;
-        /* a point that is known again says no more: rounding has met it */
+        /* When a known point comes again, rounding has met it, and it says nothing new. */
         if (!sp_seek_record_at(answer, variant, wanted->x)) return 1;
     }
     const seek_record *open = find_open(&t);
@@ -232,7 +236,7 @@ static int next_point(const sp_answer *answer, const seek_variant *variant,
 
 /* ---- rounds ----------------------------------------------- */
 
-/* Less of what is saved; of equal ones the smaller first variable. */
+/* Less of what is saved is better, and of equal ones the smaller first variable. */
 static int saves_more(const sp_target *target, const seek_record *a, const seek_record *b)
 {
     const double mine = a->median[target->save], other = b->median[target->save];
@@ -259,7 +263,8 @@ void sp_seek_settle(const sp_answer *answer, seek_variant *variant)
     }
 }
 
-/* A sibling reaches the target with less than this variant has where it still misses it. */
+/* A point of another variant reaches the target with less than this variant has where it still
+ * misses it. */
 static int is_beaten(const sp_answer *answer, const seek_variant *variant,
                      const seek_record **record)
 {
@@ -280,7 +285,8 @@ static int is_beaten(const sp_answer *answer, const seek_variant *variant,
     return missed >= least;
 }
 
-/* Is this condition missed at a record below `end` where all bounds of even figures hold? */
+/* Return whether this condition is missed at a record below `end` where all bounds of even figures
+ * hold. */
 static int is_missed(const track *t, int condition, double end)
 {
     for (int i = 0; i < t->count; i++) {
@@ -324,7 +330,7 @@ static int bracket_is_enough(const sp_answer *answer, const seek_variant *varian
     return sp_seek_free_count(answer->target) < 2 && trend_of(&t, answer->target->save) == RISES;
 }
 
-/* The points of one round; *wanted_count 0: every search is over. */
+/* List the points of one round; *wanted_count 0: every search is over. */
 static sp_status list_wanted(sp_answer *answer, seek_wanted *wanted, int *wanted_count)
 {
     sp_status status = SP_OK;
@@ -369,7 +375,7 @@ sp_status sp_seek_rounds(sp_answer *answer)
 
 /* ---- order ----------------------------------------------- */
 
-/* Is variant a a better answer than b? */
+/* Return whether variant a is a better answer than b. */
 static int is_better(const sp_answer *answer, const seek_variant *a, const seek_variant *b)
 {
     const int save = answer->target->save;
@@ -405,7 +411,7 @@ void sp_seek_arrange(sp_answer *answer)
 
 /* ---- the whole ----------------------------------------------- */
 
-/* Each candidate from its best variant on, where the bracket is not enough. */
+/* Search each candidate on from its best variant, where the bracket is not enough. */
 static sp_status search_several(sp_answer *answer)
 {
     const int count = answer->target->candidate_count;
@@ -454,7 +460,7 @@ sp_status sp_seek(sp_context *context, const sp_target *target, sp_store *store,
         status = find_uneven(a, &a->variant[i]);
     if (status == SP_OK) {
         count_coupons(a);
-        a->context = NULL; /* of this call only */
+        a->context = NULL; /* it belongs to this call only */
         *answer = a;
     } else {
         sp_answer_free(a);

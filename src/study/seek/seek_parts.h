@@ -1,4 +1,4 @@
-/* The inside of a target and of its answer. */
+/* What the files of a target and of its answer share. */
 #ifndef SP_SEEK_SEEK_PARTS_H
 #define SP_SEEK_SEEK_PARTS_H
 
@@ -47,8 +47,8 @@ struct sp_target {
     char source[SP_FILE_SIZE];
     sp_plan *plan; /* candidates, seeds changing fastest */
     int candidate_count, seed_count;
-    int variable_count,
-        first; /* first: the variable that is bracketed, -1 when all are whole numbers */
+    /* first: the variable that is bracketed, -1 when all are whole numbers. */
+    int variable_count, first;
     seek_variable variable[SEEK_VARIABLE_MAX];
     int condition_count;
     seek_condition condition[SEEK_CONDITION_MAX];
@@ -62,19 +62,21 @@ struct sp_target {
 /* The part `match:` of a target, with its two conditions. Errors as for sp_plan_parse, and those of
  * sp_measured_read. */
 sp_status sp_seek_match_read(plan_reader *r, const yaml_node_t *node);
-/* A figure of a target with a match by its name; 0: it is none. */
+/* Find a figure of a target with a match by its name; 0: it is none. */
 int sp_seek_match_find(const sp_target *target, const char *text, sp_figure *figure);
 int sp_seek_match_is(const sp_figure *figure);
-/* Misfit, or mean force over that of the target, of the curve of a coupon (E208, E209). */
+/* Return the misfit, or the mean force over that of the target, of the curve of a coupon (E208,
+ * E209). */
 sp_measure sp_seek_match_take(const sp_target *target, const sp_figure *figure,
                               const sp_curve *curve);
-/* The range that counts, of a coupon of this height [mm]. */
+/* Find the range that counts, of a coupon of this height [mm]. */
 void sp_seek_match_range(const sp_target *target, double height, double *from, double *to);
 
-/* Candidate `index` with flaw seed number `seed`, and the candidate in words. */
+/* Make candidate `index` with flaw seed number `seed`; name the candidate in words. */
 void sp_seek_candidate_case(const sp_target *target, int index, int seed, sp_case *request);
 void sp_seek_candidate_label(const sp_target *target, int index, char label[SEEK_LABEL_SIZE]);
-int sp_seek_candidate_is_solid(const sp_target *target, int index); /* the block without holes */
+int sp_seek_candidate_is_solid(const sp_target *target,
+                               int index); /* 1: it is the block without holes */
 
 /* ---- answer ----------------------------------------------- */
 
@@ -91,8 +93,8 @@ typedef struct seek_record {
     double least;        /* of the margins; NaN when one of them is */
     int pressed, stored; /* coupons pressed now, and taken from the store */
     int failed;          /* coupons without a result */
-    double load_end; /* strain at which the load limit ended the first press that misses a figure;
-                        NaN: none */
+    /* Strain at which the load limit ended the first press that misses a figure; NaN: none. */
+    double load_end;
 } seek_record;
 
 typedef enum { VARIANT_ACTIVE, VARIANT_DONE, VARIANT_DROPPED, VARIANT_EMPTY } variant_state;
@@ -100,18 +102,18 @@ typedef enum { VARIANT_ACTIVE, VARIANT_DONE, VARIANT_DROPPED, VARIANT_EMPTY } va
 /* A candidate with its whole numbers fixed. */
 typedef struct seek_variant {
     int candidate;
-    variant_state state;              /* EMPTY: nothing can be built, see reason */
-    double x[SEEK_VARIABLE_MAX];      /* held while the first variable is searched */
-    double low, high;                 /* of the first variable, where a network can be built */
-    char low_reason[SP_MESSAGE_SIZE], /* why not below or above, where that is less than the range;
-                                         "" */
-        high_reason[SP_MESSAGE_SIZE];
+    variant_state state;         /* EMPTY: nothing can be built, see reason */
+    double x[SEEK_VARIABLE_MAX]; /* held while the first variable is searched */
+    double low, high;            /* of the first variable, where a network can be built */
+    /* Why nothing can be built below or above, where that is less than the range; "". */
+    char low_reason[SP_MESSAGE_SIZE], high_reason[SP_MESSAGE_SIZE];
     int count, capacity;
     seek_record *record;
     int best;    /* record: reaches the target with the least of `save`, or comes nearest; -1 */
     int reached; /* that record reaches it */
     /* A required figure that rises and falls along the first variable and is missed there, so that
-     * the search may have passed over a place; -1 when there is none. Known at the end. */
+     * the search may have passed over a place where it holds; -1 when there is none. It is known at
+     * the end. */
     int uneven;
     char reason[SP_MESSAGE_SIZE]; /* of the first coupon without a result */
 } seek_variant;
@@ -126,7 +128,7 @@ struct sp_answer {
     int *order; /* candidate_count: best first */
     int reached_count;
     int pressed, stored; /* coupons */
-    /* progress */
+    /* Progress: */
     sp_context *context;
     int round;
     double share_from, share_to;
@@ -134,66 +136,69 @@ struct sp_answer {
 
 typedef struct seek_wanted {
     int variant;
-    int seeds; /* the first ones; more than a record has complete it */
+    int seeds; /* the first ones; a record that is complete may have more */
     double x[SEEK_VARIABLE_MAX];
 } seek_wanted;
 
-/* The case of a record. */
+/* Make the case of a record. */
 void sp_seek_record_case(const sp_answer *answer, const seek_variant *variant, const double *x,
                          int seed, sp_case *request);
-/* The record at x, NULL when there is none. */
+/* Find the record at x, NULL when there is none. */
 const seek_record *sp_seek_record_at(const sp_answer *answer, const seek_variant *variant,
                                      const double *x);
 /* Press all points, or take them from the store, and add or complete their records. */
 sp_status sp_seek_press(sp_answer *answer, const seek_wanted *wanted, int count);
 /* Add the records that the store holds already with the held values of each variant. */
 sp_status sp_seek_take_stored(sp_answer *answer);
-/* Is the point in the store, with its first seed at least? Then it becomes a record. */
+/* Return whether the point is in the store, at least with its first seed; then it becomes a record.
+ */
 sp_status sp_seek_take_point(sp_answer *answer, seek_variant *variant, const double *x, int *taken);
-/* Figures over the seeds, margins; called when the values of a record are filled. */
+/* Find figures over the seeds, and margins; it is called when the values of a record are filled. */
 void sp_seek_judge_record(const sp_target *target, seek_record *record);
 
-/* The stored curve of one flaw seed of a record; *point is freed with sp_store_free_curve. */
+/* Read the stored curve of one flaw seed of a record; *point is freed with sp_store_free_curve. */
 sp_status sp_seek_record_points(sp_context *context, const sp_answer *answer,
                                 const seek_variant *variant, const seek_record *record, int seed,
                                 int *count, sp_curve_point **point);
 
-/* All variants of all candidates, and room for the answer. */
+/* Make all variants of all candidates, and room for the answer. */
 sp_status sp_seek_make_variants(sp_answer *answer);
-/* Part of the range where a network comes about: no press is spent on cells that do not fit. */
+/* Find the part of the range in which a network can be built, so that no press is spent on cells
+ * that do not fit. */
 sp_status sp_seek_trim_range(sp_answer *answer, seek_variant *variant);
-/* Say what the search will take, its ranges known; nothing when nobody listens. Errors:
+/* Say what the search will take, its ranges being known; do nothing when nobody listens. Errors:
  * SP_INTERRUPTED, SP_NO_READ, SP_NO_MEMORY. */
 sp_status sp_seek_say_forecast(sp_answer *answer);
 /* Bracket the first variable of all active variants, a round of presses at a time. */
 sp_status sp_seek_rounds(sp_answer *answer);
-/* The best record of a variant so far. */
+/* Return the best record of a variant so far. */
 void sp_seek_settle(const sp_answer *answer, seek_variant *variant);
 /* Search all variables of one variant from its best record on. */
 sp_status sp_seek_several(sp_answer *answer, int variant);
-/* Variables that are not whole numbers. */
+/* List the variables that are not whole numbers. */
 int sp_seek_free_count(const sp_target *target);
-/* Best variant of each candidate, and the order of the candidates. */
+/* Find the best variant of each candidate, and the order of the candidates. */
 void sp_seek_arrange(sp_answer *answer);
 
-/* The bound that decides: its condition and side; one that is not known before all others. */
+/* Find the bound that decides, its condition and side; one that is not known comes before all
+ * others. */
 void sp_seek_worst_margin(const sp_target *target, const seek_record *record, int *condition,
                           int *side);
-/* "12.4 %, walls 2": the values of the variables. */
+/* Write the values of the variables: "12.4 %, walls 2". */
 void sp_seek_point_text(const sp_target *target, const double *x, char *text, size_t size);
-/* Why a best record does not reach the target, in words. */
+/* Say in words why a best record does not reach the target. */
 void sp_seek_miss_text(const sp_answer *answer, const seek_variant *variant, char *text,
                        size_t size);
-/* What is to be known of the ranges of a candidate, in words: whole numbers that cannot be built,
- * ends that moved and why, and variables of its best record that lie at an end. Returns the count
- * of lines. */
+/* Say in words what the reader must know about the ranges of a candidate: whole numbers that cannot
+ * be built, ends that moved and why, and variables of its best record that lie at an end. Returns
+ * the number of lines. */
 enum { SEEK_REMARK_MAX = 3 + SEEK_VARIABLE_MAX, SEEK_REMARK_SIZE = SP_MESSAGE_SIZE + 160 };
 int sp_seek_remarks(const sp_answer *answer, const seek_variant *variant,
                     char remark[SEEK_REMARK_MAX][SEEK_REMARK_SIZE]);
-/* Number of the flaw seed whose first required figure is nearest to its median. */
+/* Return the number of the flaw seed whose first required figure is nearest to its median. */
 int sp_seek_typical_seed(const sp_target *target, const seek_record *record);
 
-/* "answer-1-square.yaml" */
+/* Write a name such as "answer-1-square.yaml". */
 void sp_seek_file_name(const sp_answer *answer, int place, const char *ending, char *name,
                        size_t size);
 

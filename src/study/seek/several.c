@@ -13,10 +13,10 @@
 #include "base/alloc.h"
 #include "seek/seek_parts.h"
 
-#define FIRST_STEP 0.15 /* of each range */
-#define NO_NEWS 1e-3    /* a saving that is not worth a press */
-#define NOT_KNOWN                                                                                  \
-    1.0 /* stands for a condition whose figure is not reached: missed by about a factor e */
+static const double first_step = 0.15; /* of each range */
+static const double no_news = 1e-3;    /* a smaller saving is not worth a press */
+/* It stands for a condition whose figure is not reached: missed by about a factor e. */
+static const double not_known = 1.0;
 
 typedef struct several {
     sp_answer *answer;
@@ -25,7 +25,7 @@ typedef struct several {
     double scale; /* of what is saved, at the start */
     int count;    /* variables of the search */
     int variable[SEEK_VARIABLE_MAX];
-    seek_record first_seed; /* the record in hand */
+    seek_record first_seed; /* the present record */
     sp_status status;
 } several;
 
@@ -38,7 +38,8 @@ static void point_of(const several *s, const double *u, double *x)
     }
 }
 
-/* The record at u, pressed when it is new; NULL after a failure, which ends the search. */
+/* Find the record at u, which is pressed when it is new; NULL after a failure, which ends the
+ * search. */
 static const seek_record *press_at(several *s, const double *u)
 {
     seek_wanted wanted = {.variant = s->variant, .seeds = 1};
@@ -52,8 +53,8 @@ static const seek_record *press_at(several *s, const double *u)
     return NULL;
 }
 
-/* By the first flaw seed alone, so that a point with all seeds does not stand out of its
- * neighbours; NULL as above. */
+/* Find the record by the first flaw seed alone, so that a point with all seeds does not stand out
+ * from its neighbours; NULL as above. */
 static const seek_record *judge_at(several *s, const double *u)
 {
     const seek_record *record = press_at(s, u);
@@ -73,7 +74,7 @@ static double saved(unsigned count, const double *u, double *gradient, void *use
     return isfinite(value) ? value / s->scale : 2;
 }
 
-/* What is missed of every bound: at most 0 where the bound holds. */
+/* Find by how much every bound is missed: at most 0 where it holds. */
 static void missed(unsigned bounds, double *result, unsigned count, const double *u,
                    double *gradient, void *user)
 {
@@ -87,7 +88,7 @@ static void missed(unsigned bounds, double *result, unsigned count, const double
             const double bound = side ? target->condition[c].high : target->condition[c].low;
             if (!isfinite(bound)) continue;
             const double margin = record ? record->margin[c][side] : NAN;
-            result[used++] = isfinite(margin) ? -margin : NOT_KNOWN;
+            result[used++] = isfinite(margin) ? -margin : not_known;
         }
 }
 
@@ -116,13 +117,13 @@ static nlopt_result set_up(several *s, double *u)
     if (done > 0)
         done =
             nlopt_add_inequality_mconstraint(s->search, count_bounds(target), missed, s, tolerance);
-    if (done > 0) done = nlopt_set_initial_step1(s->search, FIRST_STEP);
+    if (done > 0) done = nlopt_set_initial_step1(s->search, first_step);
     if (done > 0) done = nlopt_set_xtol_abs(s->search, within);
     if (done > 0) done = nlopt_set_maxeval(s->search, target->tries);
     return done;
 }
 
-/* u: where the search ends. */
+/* u becomes where the search ends. */
 static sp_status search(several *s, double *u)
 {
     double value;
@@ -139,11 +140,11 @@ static sp_status search(several *s, double *u)
         return sp_fail(s->answer->context, SP_NO_MEMORY, "no memory for NLopt");
     if (done == NLOPT_INVALID_ARGS)
         return sp_fail(s->answer->context, SP_INTERNAL, "NLopt refuses the search");
-    return SP_OK; /* the points count, whatever ended the search */
+    return SP_OK; /* the points count, however the search ended */
 }
 
-/* A point that holds with the first flaw seed and saves more than the best one, the one that saves
- * most first. */
+/* Find the points that hold with the first flaw seed and save more than the best one, the one that
+ * saves most first. */
 static int find_better(const several *s, double *x)
 {
     const sp_target *target = s->answer->target;
@@ -155,7 +156,7 @@ static int find_better(const several *s, double *x)
     for (int i = 0; i < variant->count; i++) {
         const seek_record *record = &variant->record[i];
         if (record->seeds == target->seed_count || !(record->least >= 0)) continue;
-        if (!(record->median[target->save] < (1 - NO_NEWS) * least)) continue;
+        if (!(record->median[target->save] < (1 - no_news) * least)) continue;
         least = record->median[target->save];
         memcpy(x, record->x, sizeof record->x);
         found = 1;

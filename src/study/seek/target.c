@@ -1,4 +1,4 @@
-/* A YAML target: the parts of a plan, and what is sought. */
+/* Read a YAML target: the parts of a plan, and what is sought. */
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -24,7 +24,7 @@ static sp_status read_vary(plan_reader *r, const yaml_node_t *node)
 
 /* ---- require, save ----------------------------------------------- */
 
-/* Each figure once. */
+/* A figure may be required only once. */
 static sp_status add_figure(plan_reader *r, const yaml_node_t *node, const char *key, int *index)
 {
     sp_target *target = r->user;
@@ -138,7 +138,7 @@ static sp_status add_mass(sp_target *target)
                : SP_INTERNAL;
 }
 
-/* Whole numbers are tried one by one: not too many of them together. */
+/* Whole numbers are tried one by one, so there must not be too many of them together. */
 static sp_status check_whole(sp_context *context, const sp_target *target)
 {
     double variants = target->candidate_count;
@@ -247,7 +247,7 @@ void sp_seek_candidate_label(const sp_target *target, int index, char label[SEEK
             else if (!strcmp(key, "infill.cells"))
                 snprintf(value, sizeof value, "%d, %d, %d", request.cells_x, request.cells_y,
                          request.cells_z);
-            else /* infill.offset */
+            else /* for infill.offset */
                 snprintf(value, sizeof value, "%g, %g", request.offset_x, request.offset_y);
             sp_printable(value, shown, sizeof shown);
             used +=

@@ -11,7 +11,7 @@ enum { WITHIN_SHARE = 100 };
 
 static const char vary_valid[] = "{from: A, to: B}, or {from: A, to: B, within: W}";
 
-/* The variables that are read so far, and what the file calls them. */
+/* The variables that were read so far, and what the file calls them. */
 typedef struct varied {
     const char *part;
     seek_variable *variable;

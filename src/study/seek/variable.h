@@ -21,10 +21,10 @@ sp_status sp_seek_variables_read(plan_reader *r, const yaml_node_t *node, const 
 
 double sp_seek_variable_value(const seek_variable *variable, const sp_case *request);
 void sp_seek_variable_set(const seek_variable *variable, sp_case *request, double value);
-/* A value on the grid of the search, finer than `within`, so that it reads well in a case file;
- * inside the range. */
+/* Round a value to the grid of the search, finer than `within`, so that it reads well in a case
+ * file; it stays inside the range. */
 double sp_seek_variable_round(const seek_variable *variable, double value);
-/* "12.4 %". */
+/* Write a value such as "12.4 %". */
 void sp_seek_variable_text(const seek_variable *variable, double value, char *text, size_t size);
 
 #endif

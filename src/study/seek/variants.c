@@ -1,5 +1,5 @@
-/* Variants: the candidates with each combination of their whole numbers, and the range in which
- * they can be built. */
+/* Make variants: the candidates with each combination of their whole numbers, and the range in
+ * which they can be built. */
 #include <math.h>
 #include <string.h>
 
@@ -11,8 +11,8 @@
 
 enum { BUILD_TRIES = 8 };
 
-/* Number `place` of the combinations of whole numbers; the other variables start from the case, or
- * in the middle. */
+/* Set number `place` of the combinations of whole numbers; the other variables start from the case,
+ * or in the middle. */
 static void fill_point(const sp_target *target, int candidate, int place, double *x)
 {
     sp_case request;
@@ -54,7 +54,8 @@ sp_status sp_seek_make_variants(sp_answer *answer)
     return SP_OK;
 }
 
-/* Can the coupon be built? Says why not, and passes on what is no fault of the coupon. */
+/* Find out whether the coupon can be built. Say why not, and pass on failures that are not caused
+ * by the coupon. */
 static sp_status try_build(sp_answer *answer, const seek_variant *variant, double first, int *built,
                            char reason[SP_MESSAGE_SIZE])
 {
@@ -71,7 +72,8 @@ static sp_status try_build(sp_answer *answer, const seek_variant *variant, doubl
     if (answer->target->first >= 0) x[answer->target->first] = first;
     sp_seek_record_case(answer, variant, x, 0, &request);
     sp_status status = SP_OK;
-    /* a range that runs up to 100 % must not end in another coupon than it goes through */
+    /* A range that runs up to 100 % must not end in a coupon of another kind than it goes through.
+     */
     if (strcmp(request.pattern, SP_SOLID_NAME) && sp_case_is_solid(&request))
         status = sp_fail(quiet, SP_BAD_CASE,
                          "infill.density 100 %% is the solid block; valid: below 100 %%, or "

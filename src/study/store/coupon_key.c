@@ -1,4 +1,4 @@
-/* A case as the text and the hashes it is known by. */
+/* Turn a case into the text and the hashes by which it is known. */
 #include <strutpress/store.h>
 
 #include <errno.h>
@@ -50,7 +50,7 @@ static sp_status fail_to_read(sp_context *context, const char *key, const char *
                    key, file, cause);
 }
 
-/* Size and hash of a file, read piece by piece: it may be of any size. */
+/* Find size and hash of a file, read piece by piece: it may be of any size. */
 static sp_status hash_file(sp_context *context, const char *key, const char *file, size_t *size,
                            char text[SP_HASH_TEXT_SIZE])
 {
@@ -72,8 +72,8 @@ static sp_status hash_file(sp_context *context, const char *key, const char *fil
     return status;
 }
 
-/* Name without folders, size and hash of the content: the same file elsewhere is the same coupon, a
- * changed one is not. */
+/* A file is known by its name without folders, its size and the hash of its content: the same file
+ * elsewhere gives the same coupon, a changed file does not. */
 static sp_status put_file(sp_context *context, text_end *end, const char *key, const char *file)
 {
     char hash_text[SP_HASH_TEXT_SIZE];
@@ -88,7 +88,7 @@ static sp_status put_file(sp_context *context, text_end *end, const char *key, c
     return status;
 }
 
-/* Every file of material.table. */
+/* Add every file of material.table. */
 static sp_status put_tables(sp_context *context, text_end *end, const sp_case *request,
                             const char *key)
 {
@@ -100,7 +100,7 @@ static sp_status put_tables(sp_context *context, text_end *end, const sp_case *r
     return status;
 }
 
-/* A drawing stands as the bytes that are pressed, whatever became of its file since. */
+/* A drawing is known by the bytes that are pressed, whatever became of its file since. */
 static int put_drawing(text_end *end, const sp_resolved *resolved)
 {
     const sp_drawing *drawing = resolved->drawing;
@@ -177,21 +177,22 @@ sp_status sp_coupon_key_of(sp_context *context, const sp_resolved *resolved, sp_
     sp_hash key = sp_hash_begin(), family;
     text_end end = {known->text, sizeof known->text, 0};
     settle_names(&settled);
-    /* follows from density and cells: coupons of one series differ in the density alone */
+    /* Leave out what follows from density and cells: coupons of one series differ in the density
+     * alone. */
     if (settled.origin[sp_case_row_find("infill.strut_diameter")] == SP_ORIGIN_DERIVED)
         settled.strut_diameter = NAN;
     sp_hash_add(&key, sp_version(), strlen(sp_version()) + 1);
     family = key;
     const int seed = sp_case_row_find("flaws.seed"), seeds = sp_case_row_find("press.seeds");
     for (int i = 0; i < sp_parameter_count(); i++) {
-        if (i == seeds)
-            continue; /* a store holds one press a coupon: how many go with it is no
-                         part of it */
+        /* A store holds one press per coupon, so the number of seeds that belong together is no
+         * part of it. */
+        if (i == seeds) continue;
         const size_t from = end.used;
         sp_status status = put_row(context, &end, resolved, &settled, i);
         if (status != SP_OK) return status;
         sp_hash_add(&key, end.text + from, end.used - from);
-        /* seed 0 is the perfect coupon, no replicate of the others */
+        /* Seed 0 is the perfect coupon; it is no replicate of the others. */
         if (i != seed || !settled.flaw_seed) sp_hash_add(&family, end.text + from, end.used - from);
     }
     sp_hash_text(&key, known->key);
@@ -204,7 +205,7 @@ sp_status sp_coupon_key_of(sp_context *context, const sp_resolved *resolved, sp_
 
 sp_status sp_coupon_key_of_case(sp_context *context, const sp_case *request, sp_coupon_key *known)
 {
-    /* what is wrong with the case is said when it is pressed */
+    /* An invalid case is refused when it is pressed, not here. */
     sp_context quiet = {.interrupt = context ? context->interrupt : NULL};
     sp_resolved resolved;
     sp_status status = sp_case_resolve(&quiet, request, &resolved);

@@ -1,4 +1,4 @@
-/* Open a store, have it looked at, bring its format up to date, say what is wrong with it. */
+/* Open a store: check it, bring its format up to date, and say what is wrong with it. */
 #include "store/store_parts.h"
 
 #include <errno.h>
@@ -9,7 +9,7 @@
 #include "base/alloc.h"
 
 enum {
-    APPLICATION = 0x53545250,  /* tells a store from other SQLite files */
+    APPLICATION = 0x53545250,  /* distinguishes a store from other SQLite files */
     BUSY_MILLISECONDS = 30000, /* another batch holds the store only while it commits one coupon */
     VALUE_MOST = 64 << 20,     /* bytes of one value: a curve of 1.6 million points */
     SQL_MOST = 4096,
@@ -156,7 +156,7 @@ static sp_status use_wal(sp_context *context, sp_store *store)
     }
 }
 
-/* Before a foreign file is looked at: no code of its own runs, its tables are read as data, and
+/* Before a foreign file is checked: none of its code is run, its tables are read as data, and
  * nothing is written to it. */
 static sp_status distrust(sp_context *context, sp_store *store)
 {
@@ -183,13 +183,13 @@ static sp_status trust(sp_context *context, sp_store *store)
     return sp_store_execute(context, store, "PRAGMA query_only = OFF", SP_NO_WRITE);
 }
 
-/* The name of a store as SQLite takes it for a path: not ":memory:", not "file:...". */
+/* Spell the name of a store so that SQLite takes it for a path: not ":memory:", not "file:...". */
 static void path_of(const char *file, char path[SP_FILE_SIZE + 2])
 {
     snprintf(path, SP_FILE_SIZE + 2, "%s%s", file[0] == '/' ? "" : "./", file);
 }
 
-/* A pipe would wait for ever, a folder or device is no store. */
+/* Refuse a pipe, which would wait for ever, a folder and a device: none of them is a store. */
 static sp_status check_kind(sp_context *context, const sp_store *store, sp_store_mode mode)
 {
     const sp_status status = mode == SP_STORE_READ ? SP_NO_READ : SP_NO_WRITE;
@@ -227,8 +227,8 @@ static sp_status open_write(sp_context *context, sp_store *store)
     return status;
 }
 
-/* "file:PATH?immutable=1" with the signs that mean something in a URI written as %XX; an absolute
- * path follows an empty host. */
+/* Write "file:PATH?immutable=1", with the signs that have a meaning in a URI written as %XX; an
+ * absolute path follows an empty host. */
 static void immutable_name(const char *path, char *uri, size_t size)
 {
     size_t used = (size_t)snprintf(uri, size, path[0] == '/' ? "file://" : "file:");
@@ -250,8 +250,8 @@ static sp_status open_read(sp_context *context, sp_store *store)
     snprintf(name, sizeof name, "%s-wal", store->file);
     if (status != SP_OK && (sqlite3_errcode(store->base) & 0xff) == SQLITE_CANTOPEN &&
         access(store->file, R_OK) == 0 && access(name, F_OK) != 0) {
-        /* a store in a folder where no lock file can be made: nobody can write there, so it is read
-         * as immutable */
+        /* This store is in a folder where no lock file can be made: nobody can write there, so it
+         * is read as immutable. */
         sqlite3_close(store->base);
         immutable_name(path, name, sizeof name);
         if (sqlite3_open_v2(name, &store->base, SQLITE_OPEN_READONLY | SQLITE_OPEN_URI, NULL))

@@ -31,7 +31,7 @@ static sp_status refuse(sp_context *context, const sp_store *store, const char *
 static const char schema[] =
     "SELECT type, name, tbl_name, ifnull(sql, '') FROM sqlite_schema ORDER BY type, name";
 
-/* What the scripts up to a format make, in a database of its own. */
+/* Find what the scripts up to a format make, in a database of its own. */
 static sp_status make_model(sp_context *context, const sp_store *store, int format, sqlite3 **model)
 {
     int code = sqlite3_open_v2(":memory:", model, SQLITE_OPEN_READWRITE | SQLITE_OPEN_MEMORY, NULL);
@@ -87,7 +87,7 @@ static sp_status check_schema(sp_context *context, sp_store *store, int format)
     return status;
 }
 
-/* A pragma that answers with one word. */
+/* Run a pragma that answers with one word. */
 static sp_status check_word(sp_context *context, sp_store *store, const char *pragma,
                             const char *what, const char *word, const char *valid)
 {
@@ -116,7 +116,7 @@ typedef struct column_rule {
 
 enum { COLUMNS_MAX = 10 };
 typedef struct table_rule {
-    const char *name, *query; /* in the order of the first columns, past the indices */
+    const char *name, *query; /* indices first, then the columns in this order */
     int count;
     column_rule column[COLUMNS_MAX];
 } table_rule;
@@ -193,7 +193,7 @@ static int is_good_text(sqlite3_stmt *row, int k, const column_rule *rule)
     const int length = sqlite3_column_bytes(row, k);
     if (!text || length < rule->least || length > rule->most) return 0;
     for (int i = 0; i < length; i++)
-        if (!is_good_byte(rule->kind, text[i])) return 0; /* a NUL byte is not either */
+        if (!is_good_byte(rule->kind, text[i])) return 0; /* a NUL byte is not good either */
     return 1;
 }
 
@@ -246,9 +246,9 @@ static sp_status check_row(sp_context *context, sp_store *store, const table_rul
     return SP_OK;
 }
 
-/* ---- rows that belong together --------------------------------------------------------------- */
+/* ---- rows that refer to each other ------------------------------------------------------- */
 
-/* Ids of a table in ascending order, with the place that was found last. */
+/* The ids of a table in ascending order, with the place that was found last. */
 typedef struct id_list {
     int *id;
     int count, capacity, at;
@@ -256,13 +256,9 @@ typedef struct id_list {
 
 static sp_status add_id(sp_context *context, id_list *list, int id)
 {
-    if (list->count == list->capacity) {
-        const int more = list->capacity ? 2 * list->capacity : 256;
-        int *grown = sp_resize(list->id, (size_t)more, sizeof *grown);
-        if (!grown) return sp_fail(context, SP_NO_MEMORY, "no memory for %d ids", more);
-        list->id = grown;
-        list->capacity = more;
-    }
+    int *grown = sp_grow(list->id, list->count, &list->capacity, 256, sizeof *grown);
+    if (!grown) return sp_fail(context, SP_NO_MEMORY, "no memory for %d ids", list->count + 1);
+    list->id = grown;
     list->id[list->count++] = id;
     return SP_OK;
 }

@@ -3,10 +3,10 @@
 
 #include <string.h>
 
-/* A table that is added to the store is gathered here. */
+/* Name here each table that is added to the store, so that it is gathered. */
 enum { MEASURES, CURVE, READ_COUNT };
 enum { PUT_COUPON, PUT_NAME, PUT_MEASURE, PUT_CURVE, FIND, STATEMENT_COUNT };
-/* columns of `coupons` */
+/* Columns of the table `coupons`. */
 enum { KEY = 0, PROGRAM = 3, SETTINGS = 4, OUTCOME = 5, COPIED_COLUMNS = 9, ID = 9 };
 enum { TOLD_MAX = 10, DIFFERENCE_SIZE = 160, VALUE_SIZE = 40 };
 
@@ -23,7 +23,8 @@ typedef struct gatherer {
     sp_context *context;
     sp_store *into, *from;
     sp_gather_report *report;
-    /* Walks over the coupons of `from`; its transaction stays open while it stands on a row. */
+    /* The reader goes through the coupons of `from`; its transaction stays open while it stands on
+     * a row. */
     sqlite3_stmt *coupon;
     sqlite3_stmt *there[READ_COUNT];   /* of from */
     sqlite3_stmt *here[READ_COUNT];    /* of into */
@@ -53,7 +54,7 @@ static void finalize(gatherer *g)
     for (int i = 0; i < STATEMENT_COUNT; i++) sqlite3_finalize(g->in[i]);
 }
 
-/* 1 in *found when there is a row. */
+/* Set *found to 1 when there is a row. */
 static sp_status step_read(gatherer *g, sp_store *store, sqlite3_stmt *query, int *found)
 {
     const int code = sqlite3_step(query);
@@ -75,7 +76,7 @@ static void begin_read(sqlite3_stmt *query, sqlite3_int64 coupon)
     sqlite3_bind_int64(query, 1, coupon);
 }
 
-/* ---- a coupon that is new -------------------------------------------------------------------- */
+/* ---- a coupon that `into` does not have -------------------------------------------------- */
 
 static sp_status copy_measures(gatherer *g, sqlite3_int64 coupon)
 {
@@ -116,7 +117,7 @@ static sp_status copy_coupon(gatherer *g)
     return status;
 }
 
-/* ---- a coupon that both have ----------------------------------------------------------------- */
+/* ---- a coupon that both stores have ------------------------------------------------------ */
 
 static void value_text(sqlite3_stmt *row, char text[VALUE_SIZE])
 {
@@ -165,7 +166,7 @@ static sp_status compare_curves(gatherer *g, char difference[DIFFERENCE_SIZE])
     return SP_OK;
 }
 
-/* Reason and cautions are not compared: they are words, and hold the name of the plan. */
+/* Reason and cautions are not compared: they are words, and contain the name of the plan. */
 static sp_status compare_coupon(gatherer *g, sqlite3_int64 here)
 {
     char difference[DIFFERENCE_SIZE] = "";
@@ -188,7 +189,7 @@ static sp_status compare_coupon(gatherer *g, sqlite3_int64 here)
     return SP_OK;
 }
 
-/* ---- all ------------------------------------------------------------------------------------- */
+/* ---- all coupons ------------------------------------------------------------------------- */
 
 static sp_status gather_one(gatherer *g)
 {

@@ -22,26 +22,27 @@
 
 struct sp_store {
     sqlite3 *base;
-    char file[SP_FILE_SIZE]; /* "" in memory */
+    char file[SP_FILE_SIZE]; /* "": the store is in memory */
 };
 
-/* The script that brings format n to n + 1. */
+/* Return the script that brings format n to n + 1. */
 const char *sp_store_migration(int format);
-/* SP_NO_READ with its line unless the open store is whole: tables of its format alone, sound pages,
- * values of the kinds and sizes the program writes. Reads all of it, writes nothing. */
+/* Fail with SP_NO_READ and its line unless the open store is whole: tables of its format alone,
+ * sound pages, values of the kinds and sizes that the program writes. All of it is read, and
+ * nothing is written. */
 sp_status sp_store_check(sp_context *context, sp_store *store, int format);
-/* A text of the present row, "" when there is none. */
+/* Return a text of the present row, "" when there is none. */
 const char *sp_store_text(sqlite3_stmt *query, int column);
-/* An IEEE 754 double, lowest byte first on every machine. */
+/* Copy an IEEE 754 double with the lowest byte first, on every machine. */
 double sp_store_double(const unsigned char *byte);
 
-/* The failure line of the last call on this store: SP_NO_MEMORY, or `status` with file, cause and
- * what would be valid. */
+/* Make the failure line of the last call on this store: SP_NO_MEMORY, or `status` with file, cause
+ * and what would be valid. */
 sp_status sp_store_fail(sp_context *context, sp_store *store, sp_status status);
 sp_status sp_store_execute(sp_context *context, sp_store *store, const char *sql, sp_status status);
 sp_status sp_store_prepare(sp_context *context, sp_store *store, const char *sql, sp_status status,
                            sqlite3_stmt **statement);
-/* One coupon without its figures; found->found 0 when it is not stored. SP_NO_READ. */
+/* Read one coupon without its figures; found->found is 0 when it is not stored. SP_NO_READ. */
 sp_status sp_store_find(sp_context *context, sp_store *store, const sp_coupon_key *known,
                         sp_found *found);
 

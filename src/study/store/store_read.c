@@ -69,7 +69,7 @@ sp_status sp_store_extent(sp_context *context, sp_store *store, long long *count
     return status;
 }
 
-/* The key finds the row, the text decides: two cases of one hash are two coupons. */
+/* The key finds the row, and the text decides: two cases with the same hash are two coupons. */
 sp_status sp_store_find(sp_context *context, sp_store *store, const sp_coupon_key *known,
                         sp_found *found)
 {
@@ -141,7 +141,7 @@ sp_status sp_store_get(sp_context *context, sp_store *store, const sp_coupon_key
     return status;
 }
 
-/* Lines of a text from outside, each printable. */
+/* Split a text from outside into lines, each made printable. */
 static void dump_text(const char *head, const char *text, FILE *stream)
 {
     char line[SP_FILE_SIZE + 1], clean[4 * SP_FILE_SIZE + 8];

@@ -83,7 +83,7 @@ static sp_status put_measures(sp_context *context, sp_store *store, sqlite3_int6
     return status;
 }
 
-/* IEEE 754 doubles, lowest byte first on every machine. */
+/* Doubles are IEEE 754 with the lowest byte first, on every machine. */
 static void put_double(unsigned char *byte, double value)
 {
     uint64_t bits;
@@ -124,7 +124,7 @@ static sp_status put_curve(sp_context *context, sp_store *store, sqlite3_int64 c
     return status;
 }
 
-/* The outcome that is stored: an exit status. The status of sp_run says only whether there is a
+/* The outcome that is stored is an exit status. The status of sp_run says only whether there is a
  * result, so how the press ended is taken from the result. */
 static int outcome_of(sp_status outcome, const sp_result *result)
 {

@@ -108,7 +108,7 @@ class Curves {
     });
   }
 
-  /* Stresses far above the plateaus flatten what matters. */
+  /* Stresses far above the plateaus would flatten the rest of the picture. */
   top() {
     const kind = curveAxes[this.axes.value];
     const shown = this.rows.filter((row, i) => this.items[i].box.checked);

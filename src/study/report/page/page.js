@@ -1,5 +1,5 @@
 "use strict";
-/* Puts the page together, follows its width and its theme, and gets it ready for paper. */
+/* Build the page, follow its width and its theme, and prepare it for paper. */
 
 const paperWidth = 660, paperMode = 240; /* px: of charts and of modes */
 
@@ -9,7 +9,7 @@ function settingsTable(caption, settings) {
   return make("table", {class: "plain"}, make("caption", {}, caption), body);
 }
 
-/* By what each coupon is known; what differs between those of a store stands in their names already. */
+/* The name of each coupon; the settings in which coupons of a store differ are in their names already. */
 function couponTable(data) {
   const named = data.source === "store";
   const heads = ["coupon", ...(named ? [] : ["what differs"]), "flaw seed", "version", "hash of the resolved case"];
@@ -39,7 +39,7 @@ function drawSettings(section, data) {
     make("pre", {}, document.getElementById("chart-licence").textContent.trim())));
 }
 
-/* Each line once, with the coupons it is said of; lines that differ in their numbers alone stand together. */
+/* Write each line once, with the coupons to which it applies; lines that differ only in their numbers are written together. */
 function drawCautions(section, data) {
   const said = new Map(); /* by the line without its numbers */
   const say = (line, row) => {

@@ -14,10 +14,10 @@ function takeTheme() {
 }
 const outlineShare = 0.16; /* of a bead's width, both sides together */
 const platenThickness = 8; /* px */
-const stripStates = 5; /* on paper, where nothing slides */
+const stripStates = 5; /* on paper, which has no slider */
 const wallFront = 0.5, rimBehind = 0.55; /* widths, in the order from back to front */
 const cutsMost = 4; /* parts of a piece that points at the reader */
-const fadeMost = 0.42; /* share of the ground at the far end; a colour that says a strain stays that of the scale */
+const fadeMost = 0.42; /* share of the ground at the far end; a colour that stands for a strain is not paled */
 const plateauTimes = 3; /* height of the curve's picture / plateau, while the drawn state is below it */
 
 /* ---- shapes on a canvas ---- */
@@ -95,7 +95,7 @@ class ShapeCanvas {
     ink.stroke();
   }
 
-  /* Infill first: its ends lie inside the wall. */
+  /* The infill is drawn first, because its ends lie inside the wall. */
   eachStrut(struts, draw) {
     for (const wall of [0, 1]) {
       struts.wall.forEach((role, s) => {
@@ -104,7 +104,7 @@ class ShapeCanvas {
     }
   }
 
-  /* Face of a platen of a spatial coupon: the lower one behind all, the upper one a veil in front of all. */
+  /* Draw the face of a platen of a spatial coupon: the lower one behind everything, the upper one as a veil in front of everything. */
   face(corners, down, share) {
     const {ink, pixel} = this;
     ink.beginPath();
@@ -135,7 +135,7 @@ class ShapeCanvas {
           const from = depth[p] + i / parts * (depth[p + 1] - depth[p]), to = from + (depth[p + 1] - depth[p]) / parts;
           const ends = [at(0, i / parts), at(1, i / parts), at(0, (i + 1) / parts), at(1, (i + 1) / parts)];
           const pale = fadeMost * (1 - ((from + to) / 2 - far) / (near - far || 1));
-          /* round only where the strut ends: elsewhere it would reach over its own piece behind */
+          /* an end is round only where the strut ends: elsewhere it would cover the piece behind it */
           const cap = (p === first && i === 0) || (p === last - 1 && i === parts - 1) ? "round" : "butt";
           strokes.push({order: Math.min(from, to) - rimBehind * width + front, ends, width, colour: faded(rim, pale), cap},
             {order: (from + to) / 2 + front, ends, width: width - line, colour: isScale ? colourOf(p, s) : faded(colourOf(p, s), pale), cap: "round"});
@@ -238,7 +238,7 @@ class States {
       make("div", {class: "slide"}, make("label", {for: id}, "State"), this.slider, this.player, this.said), this.strip, this.scaleBar());
     this.shape = new ShapeCanvas(left, "");
     this.buildChart(right);
-    /* the middle of the press says more than the unloaded coupon */
+    /* begin in the middle of the press, which shows more than the unloaded coupon */
     this.show(Math.round(last / 2));
     new ResizeObserver(() => this.drawState()).observe(left);
   }

@@ -45,7 +45,7 @@ function labelCell(row, data) {
   return cell;
 }
 
-/* Numbers by size, names by their parts ("9 %" before "10 %"); what is not reached comes last either way. */
+/* Numbers by size, names by their parts ("9 %" before "10 %"); figures that are not reached come last in either order. */
 function compareKeys(a, b, direction) {
   if (a === null || b === null) return (a === null) - (b === null);
   const order = typeof a === "number" ? a - b : a.localeCompare(b, "en", {numeric: true});
@@ -63,7 +63,7 @@ function sortTable(table, columns, rows, k, direction) {
   });
 }
 
-/* Rows whose name holds every word that is asked for; charts that follow the filter are told. Returns their number. */
+/* Show the rows whose name holds every word of the filter, and tell the charts that follow it. Returns the number of rows. */
 function filterRows(data, text) {
   const words = text.toLowerCase().split(/\s+/).filter((word) => word);
   let count = 0;

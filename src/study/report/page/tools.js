@@ -19,14 +19,14 @@ function numberText(value, digits = 4) {
   return size !== 0 && (size < 1e-3 || size >= 1e6) ? rounded.toExponential() : String(rounded);
 }
 
-/* The median of a table: four digits, its noughts kept, so that columns read evenly. */
+/* Write the median of a table with four digits, with its final zeros, so that columns are even. */
 function figureText(value) {
   const size = Math.abs(value);
   if (size !== 0 && (size < 1e-3 || size >= 1e6)) return numberText(value);
   return size >= 1e4 ? String(Math.round(value)) : value.toPrecision(4);
 }
 
-/* Its spread, to the same place. */
+/* Write its spread, rounded at the same digit. */
 function spreadText(half, median) {
   const text = figureText(median);
   if (text.includes("e")) return numberText(half, 2);
@@ -38,7 +38,7 @@ function largestOf(values) {
   return values.reduce((largest, value) => Math.max(largest, value), -Infinity);
 }
 
-/* A number keeps its unit in its line. */
+/* Keep a number and its unit on one line. */
 function unbroken(text) {
   return text.replace(/(\d) (?=\S)/g, "$1\u00a0");
 }
@@ -103,7 +103,7 @@ function lineStyles(rows) {
 
 const charts = []; /* {plot, box, height, paperHeight} of every chart of the page */
 
-/* Draw again: the colours or the widths have changed. */
+/* Draw all charts again, when colours or widths have changed. */
 function fitCharts(paperWidth) {
   for (const chart of charts) {
     const wide = Math.max(240, Math.floor(paperWidth || chart.box.clientWidth));
