@@ -202,7 +202,7 @@ static sp_status write_states(sp_context *context, const sp_compare *c, FILE *st
     return status == SP_OK ? ended : status;
 }
 
-static const double KILO = 1000; /* MJ/m3 to kJ/m3 */
+static const double kilo = 1000; /* MJ/m3 to kJ/m3 */
 
 /* Add the line of a coupon: stress over strain [%], or (energy) work per volume [kJ/m3] over the
  * largest stress so far. */
