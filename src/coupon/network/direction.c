@@ -105,9 +105,10 @@ int sp_network_flat_text(const sp_network *network, const sp_case *request, char
     return 1;
 }
 
-/* Beyond it shear and bulk decide before a wall buckles (docs/theory.md, section 16). */
-#define THICK 0.15 /* thickness / length of a panel */
-#define SOME 0.1   /* share of the walls that is worth a word */
+/* In thicker panels shear and compression of the bulk decide before a wall buckles (docs/theory.md,
+ * section 16). */
+static const double thick_share = 0.15; /* thickness / length of a panel */
+static const double some_share = 0.1;   /* share of the walls that is worth a word */
 
 int sp_network_panel_text(const sp_network *network, char *text, size_t size)
 {
@@ -123,7 +124,7 @@ int sp_network_panel_text(const sp_network *network, char *text, size_t size)
     const double share = fmax(thick, low) / all;
     const char *how = thick > low ? "thicker than 0.15 of their length between joints"
                                   : "lower than they are long between joints";
-    if (!(share > SOME)) return 0;
+    if (!(share > some_share)) return 0;
     if (share > 0.5)
         snprintf(text, size,
                  "Most walls are %s: walls as plates that buckle are not the model of such a "
