@@ -94,7 +94,7 @@ static json_t *words_of(const sp_desk *desk, const char *key)
         sp_desk_read(&context, path, SP_DESK_WORDS, &text, &size) != SP_OK)
         return json_null();
     json_t *words = sp_json_text(text);
-    free(text);
+    sp_free(text);
     return words;
 }
 

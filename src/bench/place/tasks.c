@@ -7,6 +7,7 @@
 #include <strutpress/resolve.h>
 
 #include "place/place.h"
+#include "base/alloc.h"
 #include "case/case_parts.h"
 #include "write/json.h"
 
@@ -28,7 +29,8 @@ static void reply_id(sp_reply *reply, long id)
 
 enum { FILE_MOST = 1024 * 1024 };
 
-/* A plan or a target of the folder, as its user wrote it; the text is freed by the caller. */
+/* A plan or a target of the folder, as its user wrote it; the caller frees the text with sp_free.
+ */
 static sp_status read_file(sp_context *context, const sp_desk *desk, const char *name,
                            char path[SP_FILE_SIZE], char **text, size_t *size)
 {
@@ -89,7 +91,7 @@ static void reply_plan(sp_desk *desk, const char *name, sp_reply *reply)
         sp_reply_status(reply, &context, status, NULL);
     }
     sp_plan_free(plan);
-    free(text);
+    sp_free(text);
 }
 
 void sp_reply_press(sp_desk *desk, json_t *asked, sp_reply *reply)
@@ -369,7 +371,7 @@ static sp_status copy_target(sp_context *context, const sp_desk *desk, const cha
     if (status == SP_OK && !sp_desk_path(desk, "", name, path))
         status = sp_fail(context, SP_NO_WRITE, "the name of the folder is too long");
     if (status == SP_OK) status = sp_desk_write(context, path, text, size);
-    free(text);
+    sp_free(text);
     return status;
 }
 

@@ -6,6 +6,7 @@
 #include "base/alloc.h"
 #include "case/case_parts.h"
 #include "compare/compare_parts.h"
+#include "write/text.h"
 
 typedef struct arranger {
     const sp_compare *compare;
@@ -50,7 +51,7 @@ static void find_varying(arranger *a)
  */
 static void append_value(char *label, const char *line)
 {
-    char key[2 * SP_NAME_SIZE], value[SP_FILE_SIZE];
+    char key[2 * SP_NAME_SIZE], words[2 * SP_NAME_SIZE] = "", value[SP_FILE_SIZE];
     sp_case shown;
     const char *space = strchr(line, ' ');
     if (!space) return;
@@ -64,8 +65,8 @@ static void append_value(char *label, const char *line)
     const char *name = strchr(key, '.');
     const int plain = kind == SP_KIND_NAME || kind == SP_KIND_CHOICE || kind == SP_KIND_FILE;
     const size_t used = strlen(label);
-    snprintf(label + used, LABEL_SIZE - used, "%s%s%s", used ? ", " : "",
-             plain || !name ? "" : name + 1, plain ? "" : " ");
+    if (name && !plain) sp_name_in_words(name + 1, words, sizeof words);
+    snprintf(label + used, LABEL_SIZE - used, "%s%s%s", used ? ", " : "", words, plain ? "" : " ");
     sp_printable(value, label + strlen(label), LABEL_SIZE - strlen(label));
 }
 
