@@ -5,6 +5,7 @@
 
 #include <strutpress/inspect.h>
 
+#include "contact/parts.h"
 #include "state/equilibrium.h"
 #include "state/system.h"
 
@@ -33,6 +34,41 @@ static void test_to_densification(void **unused)
     coupon_tear_down(&c);
 }
 
+/* What a press knows of its pairs, against what is worked out of each anew: who presses on whom,
+ * from which distance; and by brute force no pair is left out that touches. */
+static void check_pairs(sp_contact *contact)
+{
+    const sp_model *model = contact->model;
+    int overlapping = 0, touching = 0, listed = 0;
+    check_true(contact->known_first != NULL);
+    for (int i = 0; i < contact->candidate_count; i++) {
+        sp_candidate *c = &contact->candidate[i], fresh = *c;
+        fresh.rest = fresh.layers = -1;
+        fresh.overlaps = 0;
+        sp_contact_set_rest(contact, &fresh);
+        check_true(fresh.rest == c->rest && fresh.overlaps == c->overlaps);
+        overlapping += c->overlaps;
+        for (int k = 0; c->overlaps && k < contact->spread[c->to]; k++) {
+            const double f = sp_contact_place_of(contact->spread[c->to], k);
+            check_true(sp_contact_layer_at(contact, c, c->to, f, c->from, k) ==
+                       sp_contact_layer(contact, &fresh, c->to, f, c->from));
+        }
+        listed += !c->overlaps &&
+                  sp_contact_segment_square(contact, 3, c->from, c->to) < c->touch * c->touch;
+    }
+    for (int i = 0; i + 1 < model->point_count; i += 2)
+        for (int k = i + 2; k + 1 < model->point_count; k += 2) {
+            sp_candidate pair = {.from = i, .to = k, .touch = 0, .rest = -1, .layers = -1};
+            pair.touch =
+                0.5 * (sp_model_piece_thickness(model, i) + sp_model_piece_thickness(model, k));
+            if (sp_contact_segment_square(contact, 3, i, k) >= pair.touch * pair.touch) continue;
+            sp_contact_set_rest(contact, &pair);
+            touching += pair.rest > 0 && !pair.overlaps;
+        }
+    check_true(overlapping > 0 && touching > 10);
+    assert_int_equal(touching, listed);
+}
+
 /* The gradient and the stiffness of the whole potential against differences along a direction that
  * moves every unknown, where panels have folded and press on each other. */
 static void test_differences_of_a_fold(void **unused)
@@ -56,6 +92,7 @@ static void test_differences_of_a_fold(void **unused)
         memcpy(x, system.x, sp_system_values(&system) * sizeof *x);
     }
     check_true(system.contacts > 10);
+    check_pairs(&system.contact);
     const size_t unknowns = (size_t)(c.model.unknowns * c.model.node_count);
     double *way = calloc(unknowns, sizeof *way),
            *at = malloc(sp_system_values(&system) * sizeof *at);

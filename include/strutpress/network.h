@@ -173,8 +173,8 @@ int sp_network_flat_text(const sp_network *network, const sp_case *request, char
 /* Return the number of cells of all panels, 0 for a coupon without panels, and the cells themselves
  * when `sheet` is not NULL. */
 int sp_network_sheets(const sp_network *network, sp_sheet *sheet);
-/* Return 1 and a caution in words when more than a tenth of the panels of the coupon, by length, are
- * too thick or too low for plates that buckle. */
+/* Return 1 and a caution in words when more than a tenth of the panels of the coupon, by length,
+ * are too thick or too low for plates that buckle. */
 int sp_network_panel_text(const sp_network *network, char *text, size_t size);
 /* Return 1 and a caution in words when the coupon is pressed through its stack: what is not in the
  * model of it. */

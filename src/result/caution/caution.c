@@ -103,9 +103,10 @@ static int put_edges(const sp_result *result, char line[SP_CAUTION_SIZE])
 {
     const double ours = sp_measure_value(result, "efficiency_max");
     if (!result->network.panel) return 0;
-    sp_format(line, SP_CAUTION_SIZE,
-              "Edges of walls do not lift off the platens here, and layers do not split where sharp "
-              "folds pull across them: from the first folds on a print may carry less.");
+    sp_format(
+        line, SP_CAUTION_SIZE,
+        "Edges of walls do not lift off the platens here, and layers do not split where sharp "
+        "folds pull across them: from the first folds on a print may carry less.");
     const size_t used = strlen(line);
     if (isfinite(ours))
         sp_format(line + used, SP_CAUTION_SIZE - used,
