@@ -31,7 +31,8 @@ static void print_volume(const sp_mesh_figures *f, double density)
         return;
     }
     if (!(f->enclosed > 0)) {
-        printf("%-26s not known: the surface is inside out\n", "volume");
+        printf("%-26s not known: the surface %s\n", "volume",
+               f->enclosed < 0 ? "is inside out" : "encloses nothing");
         return;
     }
     if (f->uncertain > 0)
