@@ -35,6 +35,7 @@ struct sp_sparse {
     double *answer;   /* in the order of elimination */
     sp_sparse_counts count;
     int count_pivots, by_nodes, size;
+    int factored; /* 1: the last factorization went through, and the pattern is still its own */
 };
 
 static double now(void)
@@ -75,6 +76,7 @@ static void drop_matrix(sp_sparse *sparse)
     sp_free(sparse->pivot);
     sp_free(sparse->diagonal);
     sp_free(sparse->answer);
+    sparse->factored = 0;
     sparse->source = sparse->order = sparse->pivot = NULL;
     sparse->entry = sparse->diagonal = sparse->answer = NULL;
 }
@@ -356,11 +358,17 @@ sp_status sp_sparse_factor(sp_context *context, sp_sparse *sparse, double shift,
     sparse->count.seconds_factor += seconds;
     sparse->count.factorizations++;
     if (shift > 0) take_shift_off(sparse);
-    if (*negative >= 0) {
+    sparse->factored = *negative >= 0;
+    if (sparse->factored) {
         sparse->count.operations += sparse->fronts.operations;
         sparse->count.seconds_complete += seconds;
     }
     return SP_OK;
+}
+
+int sp_sparse_is_factored(const sp_sparse *sparse)
+{
+    return sparse->factored;
 }
 
 void sp_sparse_weigh(const sp_sparse *sparse, const double *v, double *out)
