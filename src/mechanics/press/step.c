@@ -31,18 +31,40 @@ static const int most_in_the_last = 600;
 static const double limit_share = 1e-3;    /* the load limit is met to this share */
 static const double unloaded_share = 1e-4; /* of the largest force: less is none */
 
+/* Of the tangent, over a step: a path that bends more has met a contact or a fold, and its
+ * curvature says nothing about what follows. */
+static const double steady_share = 0.05;
+
 size_t sp_walker_unknowns(const sp_walker *w)
 {
     return (size_t)w->system->model->unknowns * (size_t)w->system->model->node_count;
 }
 
-/* x after `step` more travel: along the tangent and the curvature of the path, into `x`. */
+/* How far the tangents of the last two states lie apart, into w->change, as a share of the last
+ * one; turns count by the thickest strut. */
+static double tangent_change(const sp_walker *w)
+{
+    const sp_model *model = w->system->model;
+    double apart = 0, whole = 0;
+    for (int n = 0, k = 0; n < model->node_count; n++)
+        for (int i = 0; i < model->unknowns; i++, k++) {
+            const double scale = i < model->dimension ? 1 : model->thickest;
+            w->change[k] = w->tangent[k] - w->before[k];
+            apart += scale * scale * w->change[k] * w->change[k];
+            whole += scale * scale * w->tangent[k] * w->tangent[k];
+        }
+    return whole > 0 ? sqrt(apart / whole) : INFINITY;
+}
+
+/* x after `step` more travel, into `x`: along the tangent, and the curvature of a path that bends
+ * little. E258 */
 static void predict_path(const sp_walker *w, double step, double *x)
 {
     sp_model_move(w->system->model, w->system->accepted, step, w->tangent, x);
     if (!(fabs(w->before_step) > 0)) return;
-    for (size_t i = 0; i < sp_walker_unknowns(w); i++) w->change[i] = w->tangent[i] - w->before[i];
-    sp_model_move(w->system->model, x, 0.5 * step * step / w->before_step, w->change, x);
+    const double share = step / w->before_step;
+    if (fabs(share) * tangent_change(w) <= steady_share)
+        sp_model_move(w->system->model, x, 0.5 * step * share, w->change, x);
 }
 
 /* Squash of the whole picture: an affine map lets no strut through another. */

@@ -43,6 +43,7 @@ struct sp_sparse {
     double dissected_work; /* operations of the first pattern in that order, as CHOLMOD counts */
     sp_sparse_counts count;
     int count_pivots, by_nodes, size;
+    int factored; /* 1: the last factorization went through, and the pattern is still its own */
 };
 
 /* Runs of consecutive unknowns with the same neighbours, as those of a node: the order is found of
@@ -89,6 +90,7 @@ static void drop_matrix(sp_sparse *sparse)
     sp_free(sparse->diagonal);
     sp_free(sparse->shift);
     sp_free(sparse->answer);
+    sparse->factored = 0;
     sparse->order = sparse->pivot = NULL;
     sparse->diagonal = sparse->shift = sparse->answer = NULL;
     sparse->value = NULL;
@@ -451,11 +453,17 @@ sp_status sp_sparse_factor(sp_context *context, sp_sparse *sparse, double shift,
     const double seconds = now() - begin;
     sparse->count.seconds_factor += seconds;
     sparse->count.factorizations++;
-    if (*negative >= 0) {
+    sparse->factored = *negative >= 0;
+    if (sparse->factored) {
         sparse->count.operations += sparse->fronts.operations;
         sparse->count.seconds_complete += seconds;
     }
     return SP_OK;
+}
+
+int sp_sparse_is_factored(const sp_sparse *sparse)
+{
+    return sparse->factored;
 }
 
 void sp_sparse_weigh(const sp_sparse *sparse, const double *v, double *out)

@@ -32,6 +32,9 @@ void sp_sparse_load(sp_sparse *sparse, const double *value);
  * and no factor to solve with. */
 sp_status sp_sparse_factor(sp_context *context, sp_sparse *sparse, double shift, int *negative);
 
+/* 1 when there is a complete factor of the last pattern, of whatever numbers it was made. */
+int sp_sparse_is_factored(const sp_sparse *sparse);
+
 /* out (n) = D v of the values loaded, D as above; out may not be v. */
 void sp_sparse_weigh(const sp_sparse *sparse, const double *v, double *out);
 

@@ -17,6 +17,8 @@ static const double force_floor = 1e-12;
 static const double decrement_share = 1e-10; /* of the energy */
 static const double round_off = 1e-13;       /* of the energy, in its sum */
 static const double least_shift = 1e-5, first_shift = 1e-4, shift_growth = 4, last_shift = 1e7;
+/* A factor serves twice where the residual is foreseen to fall below this share of its limit. */
+static const double again_share = 0.3;
 static const double turn_cap = 0.8;    /* rad, per iteration */
 static const int most_in_a_jump = 600; /* iterations */
 /* Where no force is left only the softest direction counts, which a larger shift would hide. */
@@ -211,12 +213,21 @@ static sp_status settle_drift(sp_context *context, sp_system *system, double sho
     return sp_system_evaluate(context, system, system->trial, shortening);
 }
 
+/* 1 when the factor at hand will do for one more direction. It was made at the state before, of
+ * which `before` is the residual (0: it has a shift, or led less than a whole step, or has served
+ * twice). E257 */
+static int serves_again(const sp_system *system, double before, double residual, double limit)
+{
+    return residual > limit && 2 * residual * residual < again_share * limit * before &&
+           sp_sparse_is_factored(system->sparse);
+}
+
 static sp_status descend(sp_context *context, sp_system *system, const double *x, double shortening,
                          int most_iterations, int may_jump, sp_attempt *attempt)
 {
     *attempt = (sp_attempt){.end = SP_STUCK};
     sp_status status = sp_system_evaluate(context, system, x, shortening);
-    double shift = 0;
+    double shift = 0, before = 0;
     if (status != SP_OK || !(system->energy < INFINITY)) return status;
     for (;;) {
         double slope, fraction;
@@ -224,10 +235,11 @@ static sp_status descend(sp_context *context, sp_system *system, const double *x
         if (status != SP_OK) return status;
         const double residual = sp_system_residual(system),
                      limit = sp_equilibrium_tolerance(system);
-        const int still = residual <= limit;
+        const int still = residual <= limit, again = serves_again(system, before, residual, limit);
         if (still) shift = 0;
-        status =
-            factor_downhill(context, system, still ? saddle_shift : first_shift, &shift, attempt);
+        if (!again)
+            status = factor_downhill(context, system, still ? saddle_shift : first_shift, &shift,
+                                     attempt);
         if (status != SP_OK) return status;
         if (attempt->bent > 0 && !may_jump) {
             attempt->end = SP_FAR;
@@ -252,6 +264,7 @@ static sp_status descend(sp_context *context, sp_system *system, const double *x
         status = line_search(context, system, shortening, slope, &fraction);
         if (status != SP_OK) return status;
         if (fraction == 0) return SP_OK; /* stuck */
+        before = fraction == 1 && shift == 0 && !again ? residual : 0;
     }
 }
 
