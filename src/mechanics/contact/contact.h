@@ -63,10 +63,10 @@ typedef struct sp_contact {
     double near_skin; /* those on the short list this far                             [mm] */
     int candidate_count, candidate_capacity;
     sp_candidate *candidate;
-    int near_count, near_capacity, *near; /* short list: candidates that may press before it is made again, by how
-                              far they were apart then */
-    int near_first[SP_NEAR_BUCKETS + 1]; /* where those of each distance begin */
-    unsigned char *bucket;               /* candidate_capacity: work space */
+    int near_count, near_capacity, *near; /* short list: candidates that may press before it is made
+                              again, by how far they were apart then */
+    int near_first[SP_NEAR_BUCKETS + 1];  /* where those of each distance begin */
+    unsigned char *bucket;                /* candidate_capacity: work space */
     double *layer; /* layers of the points of listed pairs that overlap; -1: not worked out [mm] */
     int layer_count, layer_capacity;
     double drift;    /* furthest move of a point since then, beside an even squash         [mm] */

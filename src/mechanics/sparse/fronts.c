@@ -163,6 +163,26 @@ static sp_status note_groups(sp_context *context, sp_fronts *fronts)
     return SP_OK;
 }
 
+/* So much more is allocated than is needed, for patterns that grow. */
+static const double spare_room = 1.06;
+
+/* Doubles that are missing. */
+static double more_room(size_t room, size_t size)
+{
+    return size > room ? (double)(size - room) : 0;
+}
+
+/* At least `size` doubles in *block, whose numbers are lost. 0: no memory. */
+static int reserve(double **block, size_t *room, size_t size)
+{
+    if (*block && size <= *room) return 1;
+    sp_free(*block);
+    *room = *block ? (size_t)(spare_room * (double)size) : size;
+    *block = sp_alloc(*room, sizeof(double));
+    if (!*block) *room = 0;
+    return *block != NULL;
+}
+
 sp_status sp_fronts_create(sp_context *context, int size, int count, const int *column,
                            const int *row_first, const int *row,
                            sp_status (*judge)(sp_context *context, double bytes, size_t size),
@@ -170,7 +190,6 @@ sp_status sp_fronts_create(sp_context *context, int size, int count, const int *
 {
     const sp_lanes *list[SP_LANES_MAX];
     const size_t rows = (size_t)row_first[count];
-    memset(fronts, 0, sizeof *fronts);
     fronts->lanes = list[sp_lanes_list(list) - 1];
     fronts->size = size;
     fronts->count = count;
@@ -194,13 +213,16 @@ sp_status sp_fronts_create(sp_context *context, int size, int count, const int *
     }
     if (status == SP_OK) status = place_all(context, fronts);
     if (status == SP_OK)
-        status = judge(context, (double)(fronts->value_size + fronts->update_size) * sizeof(double),
+        status = judge(context,
+                       (more_room(fronts->value_room, fronts->value_size) +
+                        more_room(fronts->update_room, fronts->update_size)) *
+                           sizeof(double),
                        (size_t)size);
     if (status == SP_OK) {
-        fronts->value = sp_alloc(fronts->value_size, sizeof(double));
-        fronts->update = sp_alloc(fronts->update_size, sizeof(double));
         fronts->work = sp_alloc(fronts->most_rows + 8, sizeof(double));
-        if (!fronts->value || !fronts->update || !fronts->work) status = no_memory(context, size);
+        if (!fronts->work || !reserve(&fronts->value, &fronts->value_room, fronts->value_size) ||
+            !reserve(&fronts->update, &fronts->update_room, fronts->update_size))
+            status = no_memory(context, size);
     }
     if (status == SP_OK && fronts->group_count > 0 && fronts->threads > 1)
         fronts->threads = sp_thread_room(fronts->threads);
@@ -209,18 +231,28 @@ sp_status sp_fronts_create(sp_context *context, int size, int count, const int *
     return status;
 }
 
-void sp_fronts_free(sp_fronts *fronts)
+void sp_fronts_empty(sp_fronts *fronts)
 {
+    const sp_fronts kept = {.value = fronts->value,
+                            .value_room = fronts->value_room,
+                            .update = fronts->update,
+                            .update_room = fronts->update_room};
     sp_free(fronts->front);
     sp_free(fronts->group_first);
     sp_free(fronts->row);
     sp_free(fronts->target);
     sp_free(fronts->source);
     sp_free(fronts->place);
-    sp_free(fronts->value);
-    sp_free(fronts->update);
     sp_free(fronts->pivot);
     sp_free(fronts->work);
+    *fronts = kept;
+}
+
+void sp_fronts_free(sp_fronts *fronts)
+{
+    sp_fronts_empty(fronts);
+    sp_free(fronts->value);
+    sp_free(fronts->update);
     memset(fronts, 0, sizeof *fronts);
 }
 

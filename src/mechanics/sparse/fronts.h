@@ -35,24 +35,30 @@ typedef struct sp_fronts {
     int *row;         /* of every front: its rows, ascending */
     int *
         target; /* the same places: of a row that is left, its place among the rows of the parent */
-    int *source; /* per entry of the matrix: where it stands among the values that are factored */
-    int *place;  /* ... and where in the panel of its front */
+    int *source;   /* per entry of the matrix: where it stands among the values that are factored */
+    int *place;    /* ... and where in the panel of its front */
     double *value; /* panels */
     double *update;
     double *pivot; /* size: D */
     double *work;  /* of solving */
     size_t value_size, update_size, most_rows;
+    size_t value_room, update_room; /* what is allocated of them */
     double operations;
 } sp_fronts;
 
 /* Take the columns of an analysis: front i has the columns column[i] to column[i + 1] and the rows
  * row[row_first[i]] to row[row_first[i + 1]], its columns first. Allocates the factor only when
- * `judge` (bytes of it) says SP_OK. */
+ * `judge` (bytes of it) says SP_OK. `fronts` comes with zeros, or with what sp_fronts_empty has
+ * left. */
 sp_status sp_fronts_create(sp_context *context, int size, int count, const int *column,
                            const int *row_first, const int *row,
                            sp_status (*judge)(sp_context *context, double bytes, size_t size),
                            sp_fronts *fronts);
 void sp_fronts_free(sp_fronts *fronts);
+
+/* Drop all but the room of panels and updates, which the next pattern mostly needs again: to and
+ * fro, blocks so large would leave gaps in the memory of the program. */
+void sp_fronts_empty(sp_fronts *fronts);
 
 /* Front in which an unknown is eliminated, for every one, into `of` (size). */
 void sp_fronts_of(const sp_fronts *fronts, int *of);

@@ -218,8 +218,7 @@ static void add_child(sp_fronts *fronts, const sp_front *f, const sp_front *chil
     }
 }
 
-static int factor_front(sp_fronts *fronts, const sp_front *f, const entries *matrix,
-                        int threads)
+static int factor_front(sp_fronts *fronts, const sp_front *f, const entries *matrix, int threads)
 {
     add_entries(fronts, f, matrix);
     for (int c = f->child; c >= 0; c = fronts->front[c].next)

@@ -10,7 +10,6 @@
 
 #include "base/alloc.h"
 #include "base/memory.h"
-#include "model/spatial.h"
 #include "sparse/fronts.h"
 #include "sparse/sparse.h"
 
@@ -19,6 +18,9 @@
  * operations per entry of the factor on. */
 static const size_t merge_columns[3] = {12, 32, 64};
 static const double merge_zeros[3] = {0.8, 0.2, 0.05};
+/* The same in nodes of six unknowns: wider than half of that, fronts in space took a fifth more
+ * operations and memory. */
+static const size_t merge_nodes[3] = {1, 2, 4};
 
 /* Networks in space fill in more than planar ones (which hold fewer entries per unknown): from this
  * size on their factor is cheaper with nested dissection (METIS; Karypis & Kumar 1998), whose order
@@ -84,7 +86,7 @@ sp_status sp_sparse_create(sp_context *context, int count_pivots, int by_nodes, 
 
 static void drop_matrix(sp_sparse *sparse)
 {
-    sp_fronts_free(&sparse->fronts);
+    sp_fronts_empty(&sparse->fronts);
     sp_free(sparse->order);
     sp_free(sparse->pivot);
     sp_free(sparse->diagonal);
@@ -100,6 +102,7 @@ void sp_sparse_free(sp_sparse *sparse)
 {
     if (!sparse) return;
     drop_matrix(sparse);
+    sp_fronts_free(&sparse->fronts);
     sp_free(sparse->dissected);
     cholmod_finish(&sparse->common);
     sp_free(sparse);
@@ -216,17 +219,16 @@ static cholmod_factor *analyse(sp_sparse *sparse, cholmod_sparse *matrix, const 
 {
     cholmod_common *c = &sparse->common;
     const int n = sparse->size, by_nodes = sparse->by_nodes, large = n >= dissect_unknowns;
-    const size_t width = by_nodes ? SP_SPATIAL_UNKNOWNS : 1; /* columns of a run, at most */
+    const size_t *merge = by_nodes ? merge_nodes : merge_columns;
     cholmod_factor *factor = NULL;
-    for (int i = 0; i < 3; i++) c->nrelax[i] = merge_columns[i] / width;
+    for (int i = 0; i < 3; i++) c->nrelax[i] = merge[i];
     if (by_nodes && large) factor = dissect(sparse, matrix, runs, order);
     if (by_nodes && !large && cholmod_amd(matrix, NULL, 0, order, c)) {
         c->method[0].ordering = CHOLMOD_GIVEN;
         factor = cholmod_analyze_p(matrix, order, NULL, 0, c);
     }
     if (factor) return factor;
-    c->method[0].ordering =
-        large && entries > dissect_entries * n ? CHOLMOD_METIS : CHOLMOD_AMD;
+    c->method[0].ordering = large && entries > dissect_entries * n ? CHOLMOD_METIS : CHOLMOD_AMD;
     return cholmod_analyze(matrix, c);
 }
 
@@ -272,7 +274,7 @@ static int expand(const cholmod_factor *factor, const int *place, front_columns 
     size_t rows = 0;
     for (int k = 0; k < first[count]; k++) rows += (size_t)(place[run[k] + 1] - place[run[k]]);
     *out = (front_columns){count, sp_alloc((size_t)count + 1, sizeof(int)),
-                     sp_alloc((size_t)count + 1, sizeof(int)), sp_alloc(rows, sizeof(int))};
+                           sp_alloc((size_t)count + 1, sizeof(int)), sp_alloc(rows, sizeof(int))};
     if (!out->column || !out->row_first || !out->row) return 0;
     int at = 0;
     for (int i = 0; i < count; i++) {
