@@ -17,11 +17,13 @@ static const double speed_share = 0.03, period_share = 0.06, step_growth = 1.5;
 static const double cut = 0.3;
 static const double shortest_share = 1e-9; /* of the time to fall the height of the coupon */
 static const double shortest_swing =
-    1e-7;                               /* ... and of the time of a swing on the unloaded coupon */
-static const double work_share = 5e-4;  /* of the work of a step and ... */
-static const double fall_share = 1e-5;  /* ... of the energy of the fall: more is no balance, ... */
-static const double done_share = 2e-4;  /* ... nor is more than this of the work so far */
-static const double force_share = 1e-7; /* of the largest force: a force is met to this */
+    1e-7;                              /* ... and of the time of a swing on the unloaded coupon */
+static const double work_share = 5e-4; /* of the work of a step and ... */
+static const double fall_share = 1e-5; /* ... of the energy of the fall: more is no balance, ... */
+static const double done_share = 2e-4; /* ... nor is more than this of the work so far and ... */
+static const double first_share =
+    1e-7; /* ... of the fall: a damper resists from the first step on */
+static const double force_share = 1e-7;      /* of the largest force: a force is met to this */
 static const double place_round_off = 1e-15; /* of the height, in the travel of the mass */
 static const double persists =
     0.7; /* of what a step missed: more after a cut, which takes 0.97 of a smooth error away */
@@ -130,7 +132,8 @@ static sp_status judge(sp_context *context, sp_walker *w, mass_in_fall *m, doubl
                  work = 0.5 * travel * (before.force + found.force),
                  missing = work - (found.stored - before.stored),
                  most = work_share * fabs(work) +
-                        fmin(fall_share * m->energy, done_share * w->most_work);
+                        fmin(fall_share * m->energy,
+                             done_share * w->most_work + first_share * m->energy);
     const int lets_go = goes_on_missing(m, missing),
               jumped = (attempt->bent > 0 || lets_go) && missing > most;
     *taken = fabs(missing) <= most || jumped || lets_go || dt * cut < m->shortest;
