@@ -326,9 +326,12 @@ static void test_left_in_the_queue(void **state)
     put(place, "answers-1-target.yaml",
         "base: answers-1-base.yaml\nvary:\n  infill.density: {from: 20 %, to: 30 %}\n"
         "require:\n  force_25: {at_least: 1000000 N}\n");
-    put(place, "queue/000001.begun.search", "# Waits in the queue of the bench; its name there: found\nanswers-1\n");
-    put(place, "queue/000002.search", "# Waits in the queue of the bench; its name there: lost\nanswers-2\n");
-    put(place, "queue/000003.search", "# Waits in the queue of the bench; its name there: outside\n../answers-1\n");
+    put(place, "queue/000001.begun.search",
+        "# Waits in the queue of the bench; its name there: found\nanswers-1\n");
+    put(place, "queue/000002.search",
+        "# Waits in the queue of the bench; its name there: lost\nanswers-2\n");
+    put(place, "queue/000003.search",
+        "# Waits in the queue of the bench; its name there: outside\n../answers-1\n");
     put(place, "queue/000004.yaml", "infill: {density: 30 %}\n");
     put(place, "queue/notes.txt", "left alone\n");
     if (sp_desk_open(&context, place, 1, &next) != SP_OK) fail_msg("%s", context.message);
