@@ -12,7 +12,7 @@
       "press a coupon: curve, first buckle, measures, pictures")                                   \
     X(check, "check",                                                                              \
       "CASE.yaml | PLAN.yaml | TARGET.yaml | MESH.stl [--out FOLDER] "                             \
-      "[--set section.name=value]... [--case CASE.yaml] [--format F] [--quiet]",                   \
+      "[--set section.name=value]... [--case CASE.yaml] [--try SECONDS] [--format F] [--quiet]",   \
       "show the resolved case, its figures and how long it takes without pressing, or a mesh")     \
     X(mesh, "mesh",                                                                                \
       "CASE.yaml [--out FOLDER] [--set section.name=value]... [--without-walls] [--with-flaws] "   \

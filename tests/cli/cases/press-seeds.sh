@@ -31,7 +31,7 @@ awk -v a="$told" -v b="$middle" 'BEGIN {d = a - b; if (d < 0) d = -d; exit !(a >
 program press unnamed.yaml --out five > five.txt || exit 1
 grep -q 'flaw seeds 1 to 5' five/curve.svg && grep -q '"count": 5' five/result.json && grep -q 'nearest the medians' five.txt && echo "five by default"
 program press unnamed.yaml --out none --set flaws.bow=0 --set flaws.thickness_scatter=0 --set flaws.joint_offset=0 | grep -q '^seeds' || echo "one where all seeds are alike"
-program press unnamed.yaml --out long --set press.steps=100000 --set coupon.width=80 --set coupon.height=60 > long.txt &
+program press unnamed.yaml --out long --set press.steps=100000 --set coupon.width=200 --set coupon.height=150 > long.txt &
 sleep 0.7
 kill -INT $!
 wait $!

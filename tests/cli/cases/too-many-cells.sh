@@ -1,7 +1,7 @@
 # exit 7
 # no stdout
 # one line
-# stderr a press of 1.82e\+06 struts, 256 elements each, needs about 4.[0-9]+e\+03 GB of memory, .* GB are free: fewer cells
+# stderr a press of 1.82e\+06 struts, 256 elements each, needs about [0-9.]+e\+03 GB of memory, .* GB are free: fewer cells
 # absent out
 cat > cells.yaml <<YAML
 coupon: {width: 300 mm, height: 300 mm, depth: 300 mm}
