@@ -501,7 +501,7 @@ round-kernel: $(BUILD)/round_kernel ## fit the kernel of round struts in contact
 	$(Q)$< benchmarks/physics/round_kernel.csv
 
 .PHONY: forecast
-forecast: $(BUILD)/forecast $(BUILD)/soak ## measure what presses of random coupons cost (20 min), fit the forecast of `check` to them
+forecast: $(BUILD)/forecast $(BUILD)/soak ## measure what presses of random coupons cost (15 min), fit the forecast of `check` to them
 	$(Q)benchmarks/speed/forecast.sh $(BUILD) benchmarks/speed/forecast.csv src/result/run/forecast.h
 
 .PHONY: soak
