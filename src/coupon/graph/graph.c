@@ -59,8 +59,7 @@ static int clip(const sp_graph *graph, const double a[3], const double b[3], dou
     t[0] = 0, t[1] = 1;
     for (int k = 0; k < graph->rules->dimension; k++) {
         const double d = b[k] - a[k], low = graph->low[k], high = graph->high[k];
-        if (fabs(d) <=
-            same) { /* the segment is parallel to the side: all of it is inside, or nothing */
+        if (fabs(d) <= same) { /* parallel to the side: all of the segment is inside, or nothing */
             if (fmin(a[k], b[k]) < low - same || fmax(a[k], b[k]) > high + same) return 0;
             continue;
         }
@@ -152,8 +151,7 @@ sp_status sp_graph_incidence(sp_context *context, const sp_graph *graph, int **f
         return sp_fail(context, SP_NO_MEMORY, "no memory for %d struts", graph->strut_count);
     }
     int *start =
-        *first +
-        1; /* the index is shifted by one, so that filling leaves the first entries behind */
+        *first + 1; /* one on: filling moves it to where the list of the next joint begins */
     for (int s = 0; s < graph->strut_count; s++)
         for (int k = 0; graph->strut[s].joint[0] >= 0 && k < 2; k++)
             start[graph->strut[s].joint[k] + 1]++;

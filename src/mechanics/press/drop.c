@@ -15,18 +15,19 @@
  * of itself. */
 static const double speed_share = 0.03, period_share = 0.06, step_growth = 1.5;
 static const double cut = 0.3;
-static const double shortest_share = 1e-9; /* of the time to fall the height of the coupon */
-static const double shortest_swing =
-    1e-7;                              /* ... and of the time of a swing on the unloaded coupon */
-static const double work_share = 5e-4; /* of the work of a step and ... */
-static const double fall_share = 1e-5; /* ... of the energy of the fall: more is no balance, ... */
-static const double done_share = 2e-4; /* ... nor is more than this of the work so far and ... */
-static const double first_share =
-    1e-7; /* ... of the fall: a damper resists from the first step on */
+/* The shortest step: shares of the time to fall the height of the coupon, and of the time of a
+ * swing on the unloaded coupon. */
+static const double shortest_share = 1e-9, shortest_swing = 1e-7;
+/* The balance of a step may miss these shares of its work and of the energy of the fall, and no
+ * more than done_share of the work so far and first_share of the fall: a damper resists from the
+ * first step on. */
+static const double work_share = 5e-4, fall_share = 1e-5;
+static const double done_share = 2e-4, first_share = 1e-7;
 static const double force_share = 1e-7;      /* of the largest force: a force is met to this */
 static const double place_round_off = 1e-15; /* of the height, in the travel of the mass */
-static const double persists =
-    0.7; /* of what a step missed: more after a cut, which takes 0.97 of a smooth error away */
+/* A step misses its balance however short it is where more than this share of the miss is left
+ * after a cut, which takes 0.97 of a smooth error away. */
+static const double persists = 0.7;
 static const double free_share = 1e-4; /* of the largest force: less is none */
 static const double near_turn = 1e-3;  /* of the speed at contact */
 static const double at_rest = 1e-4;    /* of the speed at contact */

@@ -10,11 +10,11 @@
 #include "press/record.h"
 #include "press/walker.h"
 
-static const double first_step = 0.05; /* [s] ... */
-static const double share_before =
-    0.05; /* ... or of the time that the segment before took, as a drop */
-static const double step_growth =
-    0.28; /* of the time since the segment began: nine steps per decade */
+/* The first step of a segment takes first_step, or less after a short segment such as a drop. */
+static const double first_step = 0.05;   /* [s] */
+static const double share_before = 0.05; /* of the time that the segment before took */
+/* A step takes this share of the time since the segment began: nine steps per decade. */
+static const double step_growth = 0.28;
 static const double shortest_step = 1e-6; /* [s] */
 static const double first_turn = 0.1;     /* of a planned step */
 static const double later_steps = 3;      /* planned steps of the first press */
