@@ -257,9 +257,11 @@ sp_status command_check(int argc, char **argv)
     if (options.figures) return fail_usage(argv[0], "received --figures; valid: with press");
     if (options.seeds) return fail_usage(argv[0], "received --seeds; valid: with press");
     if (sp_mesh_is_named(options.file)) {
-        if (options.out || options.format != SP_FORMAT_TABLE)
+        if (options.out || options.try_seconds || options.format != SP_FORMAT_TABLE)
             return fail_usage(argv[0], "received %s with a mesh; valid: with a case",
-                              options.out ? "--out" : "--format");
+                              options.out           ? "--out"
+                              : options.try_seconds ? "--try"
+                                                    : "--format");
         return check_mesh(&options);
     }
     if (options.beside)
