@@ -229,23 +229,24 @@ static sp_status read_stl(sp_context *context, const char *file, sp_take_triangl
                           sp_triangle_source *source)
 {
     struct stat about;
+    FILE *stream = fopen(file, "rb");
+    if (!stream)
+        return sp_fail(context, SP_NO_READ, "%.300s: cannot be opened: %s", file, strerror(errno));
     stl s = {.context = context,
              .name = file,
-             .stream = fopen(file, "rb"),
+             .stream = stream,
              .back = EOF,
              .take = take,
              .user = user,
              .source = source,
              .poll = {.context = context, .doing = "reading triangles"}};
-    if (!s.stream)
-        return sp_fail(context, SP_NO_READ, "%.300s: cannot be opened: %s", file, strerror(errno));
     sp_status status = SP_OK;
-    const int known = fstat(fileno(s.stream), &about) == 0;
+    const int known = fstat(fileno(stream), &about) == 0;
     if (known && S_ISDIR(about.st_mode))
         status =
             sp_fail(context, SP_NO_READ, "%.300s: is a folder; valid: a file of triangles", file);
     if (status == SP_OK) {
-        s.head_size = fread(s.head, 1, HEAD_SIZE, s.stream);
+        s.head_size = fread(s.head, 1, HEAD_SIZE, stream);
         if (is_text(&s, known && S_ISREG(about.st_mode) ? (long)about.st_size : -1))
             status = read_text(&s);
         else if (s.head_size == HEAD_SIZE)
@@ -256,9 +257,9 @@ static sp_status read_stl(sp_context *context, const char *file, sp_take_triangl
                              "binary from 84 bytes on",
                              file, s.head_size);
     }
-    if (status == SP_OK && ferror(s.stream))
+    if (status == SP_OK && ferror(stream))
         status = sp_fail(context, SP_NO_READ, "%.300s: cannot be read: %s", file, strerror(errno));
-    fclose(s.stream);
+    fclose(stream);
     return status;
 }
 
