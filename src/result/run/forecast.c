@@ -474,7 +474,7 @@ void sp_forecast_time_text(double seconds, char *text, size_t size)
 
 void sp_forecast_text(const sp_forecast *forecast, char *text, size_t size)
 {
-    char time[32], low[32], high[32], band[240], tried[120] = "";
+    char time[32], low[32], high[32], band[240], tried[32] = "";
     const int is_tried = forecast->tried_elements > 0;
     const double *share = is_tried ? sp_forecast_try_band : sp_forecast_band;
     sp_forecast_time_text(forecast->seconds, time, sizeof time);
