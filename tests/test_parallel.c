@@ -195,11 +195,42 @@ static void workers_of_a_bench(void **state)
     assert_int_equal(points_of_bench("many", THREADS), points);
 }
 
+/* One store serves several threads: the transaction of a coupon is whole before the next begins. */
+static void coupons_of_several_threads_in_one_store(void **state)
+{
+    (void)state;
+    enum { KEPT = 400 };
+    static sp_coupon_key key[KEPT];
+    sp_context context = {0};
+    sp_store *store;
+    int failed = 0, kept = 0;
+    for (int i = 0; i < KEPT; i++) {
+        sp_case request = coupon_of(0);
+        request.flaw_seed = 1 + i;
+        assert_int_equal(sp_coupon_key_of_case(&context, &request, &key[i]), SP_OK);
+    }
+    assert_int_equal(sp_store_open(&context, "", SP_STORE_MEMORY, &store), SP_OK);
+#pragma omp parallel for num_threads(THREADS) schedule(dynamic) reduction(+ : failed)
+    for (int i = 0; i < KEPT; i++) {
+        sp_context own = {0};
+        failed += sp_store_put(&own, store, &key[i], SP_GAVE_UP, "a test", "", NULL) != SP_OK;
+    }
+    for (int i = 0; i < KEPT; i++) {
+        int found = 0;
+        assert_int_equal(sp_store_has(&context, store, &key[i], &found), SP_OK);
+        kept += found;
+    }
+    sp_store_close(store);
+    assert_int_equal(failed, 0);
+    assert_int_equal(kept, KEPT);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(seeds_of_a_press),
         cmocka_unit_test(coupons_of_a_batch),
+        cmocka_unit_test(coupons_of_several_threads_in_one_store),
         cmocka_unit_test_setup_teardown(coupons_of_a_report, make_folder, remove_folder),
         cmocka_unit_test_setup_teardown(workers_of_a_bench, make_folder, remove_folder),
     };

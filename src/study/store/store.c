@@ -67,6 +67,22 @@ sp_status sp_store_execute(sp_context *context, sp_store *store, const char *sql
                : sp_store_fail(context, store, status);
 }
 
+sp_status sp_store_begin(sp_context *context, sp_store *store)
+{
+    sqlite3_mutex_enter(sqlite3_db_mutex(store->base));
+    const sp_status status = sp_store_execute(context, store, "BEGIN IMMEDIATE", SP_NO_WRITE);
+    if (status != SP_OK) sqlite3_mutex_leave(sqlite3_db_mutex(store->base));
+    return status;
+}
+
+sp_status sp_store_end(sp_context *context, sp_store *store, sp_status status)
+{
+    if (status == SP_OK) status = sp_store_execute(context, store, "COMMIT", SP_NO_WRITE);
+    if (status != SP_OK) sqlite3_exec(store->base, "ROLLBACK", NULL, NULL, NULL);
+    sqlite3_mutex_leave(sqlite3_db_mutex(store->base));
+    return status;
+}
+
 sp_status sp_store_prepare(sp_context *context, sp_store *store, const char *sql, sp_status status,
                            sqlite3_stmt **statement)
 {
@@ -132,16 +148,15 @@ static sp_status migrate(sp_context *context, sp_store *store)
 {
     char sql[96];
     int format = 0;
-    sp_status status = sp_store_execute(context, store, "BEGIN IMMEDIATE", SP_NO_WRITE);
+    sp_status status = sp_store_begin(context, store);
     if (status != SP_OK) return status;
     status = look(context, store, &format);
     for (; status == SP_OK && format < FORMAT; format++)
         status = sp_store_execute(context, store, migrations[format], SP_NO_WRITE);
-    snprintf(sql, sizeof sql, "PRAGMA application_id = %d; PRAGMA user_version = %d; COMMIT",
-             APPLICATION, FORMAT);
+    snprintf(sql, sizeof sql, "PRAGMA application_id = %d; PRAGMA user_version = %d", APPLICATION,
+             FORMAT);
     if (status == SP_OK) status = sp_store_execute(context, store, sql, SP_NO_WRITE);
-    if (status != SP_OK) sqlite3_exec(store->base, "ROLLBACK", NULL, NULL, NULL);
-    return status;
+    return sp_store_end(context, store, status);
 }
 
 /* Two programs that make the same store at once: SQLite answers "busy" here without waiting. */

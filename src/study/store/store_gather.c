@@ -249,14 +249,11 @@ sp_status sp_store_gather(sp_context *context, sp_store *into, sp_store *from,
     gatherer g = {.context = context, .into = into, .from = from, .report = report};
     memset(report, 0, sizeof *report);
     sp_status status = sp_store_check_program(context, from);
-    if (status == SP_OK) status = sp_store_execute(context, into, "BEGIN IMMEDIATE", SP_NO_WRITE);
+    if (status == SP_OK) status = sp_store_begin(context, into);
     if (status != SP_OK) return status;
     status = gather_all(&g);
     finalize(&g);
-    if (status == SP_OK) status = sp_store_execute(context, into, "COMMIT", SP_NO_WRITE);
-    if (status != SP_OK) {
-        memset(report, 0, sizeof *report);
-        sqlite3_exec(into->base, "ROLLBACK", NULL, NULL, NULL);
-    }
+    status = sp_store_end(context, into, status);
+    if (status != SP_OK) memset(report, 0, sizeof *report);
     return status;
 }

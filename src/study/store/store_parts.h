@@ -40,6 +40,11 @@ double sp_store_double(const unsigned char *byte);
  * and what would be valid. */
 sp_status sp_store_fail(sp_context *context, sp_store *store, sp_status status);
 sp_status sp_store_execute(sp_context *context, sp_store *store, const char *sql, sp_status status);
+/* Begin a transaction that is to be written, and end it: committed when `status` is SP_OK, else
+ * undone. Returns the status of both. A connection has one transaction at a time, so other threads
+ * of this store wait from the begin to the end. */
+sp_status sp_store_begin(sp_context *context, sp_store *store);
+sp_status sp_store_end(sp_context *context, sp_store *store, sp_status status);
 sp_status sp_store_prepare(sp_context *context, sp_store *store, const char *sql, sp_status status,
                            sqlite3_stmt **statement);
 /* Read one coupon without its figures; found->found is 0 when it is not stored. SP_NO_READ. */

@@ -136,7 +136,7 @@ sp_status sp_store_put(sp_context *context, sp_store *store, const sp_coupon_key
                        const sp_result *result)
 {
     int found = 0;
-    sp_status status = sp_store_execute(context, store, "BEGIN IMMEDIATE", SP_NO_WRITE);
+    sp_status status = sp_store_begin(context, store);
     if (status != SP_OK) return status;
     status = sp_store_has(context, store, known, &found);
     if (status == SP_OK && !found) {
@@ -146,9 +146,7 @@ sp_status sp_store_put(sp_context *context, sp_store *store, const sp_coupon_key
         if (status == SP_OK && result) status = put_measures(context, store, coupon, result);
         if (status == SP_OK && result) status = put_curve(context, store, coupon, &result->path);
     }
-    if (status == SP_OK) status = sp_store_execute(context, store, "COMMIT", SP_NO_WRITE);
-    if (status != SP_OK) sqlite3_exec(store->base, "ROLLBACK", NULL, NULL, NULL);
-    return status;
+    return sp_store_end(context, store, status);
 }
 
 sp_status sp_store_curve(sp_context *context, sp_store *store, long long id, int *count,
