@@ -80,7 +80,7 @@ SHARED := $(BUILD)/libstrutpress.so
 # valgrind is some 30 times slower than the machine. It runs only tests that do not press a coupon and take less than seconds; all
 # tests run under the sanitizers.
 VALGRIND_TESTS ?= $(filter-out $(addprefix $(BUILD)/tests/,$(SLOW_TESTS)),$(TESTS))
-SLOW_TESTS := test_bench test_mesh_file test_places test_texts test_pattern test_frames test_pictures test_beam test_panel test_fronts test_printing test_material test_network test_spatial_network test_joints $(patsubst tests/%.c,%,$(shell grep -lE 'sp_run|sp_result_press|press_whole|sp_batch|sp_press|sp_calibrate|sp_equilibrium|to_the_end|relation_press' /dev/null $(TEST_SRC)))
+SLOW_TESTS := test_bench test_spatial_beam test_ring test_mesh_file test_places test_texts test_pattern test_frames test_pictures test_beam test_panel test_fronts test_printing test_material test_network test_spatial_network test_joints $(patsubst tests/%.c,%,$(shell grep -lE 'sp_run|sp_result_press|press_whole|sp_batch|sp_press|sp_calibrate|sp_equilibrium|to_the_end|relation_press' /dev/null $(TEST_SRC)))
 
 all: $(BUILD)/strutpress $(LIB) $(SHARED) ## build the program and the library
 
