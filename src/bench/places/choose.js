@@ -128,7 +128,12 @@ export class Choose {
     return this.begin(() => talk.seekFile(this.file.value));
   }
 
+  /* What was found before goes at once, so that nobody takes it for the answer of this search. */
   async begin(ask) {
+    this.id = this.signature = null;
+    this.answers.replaceChildren();
+    this.now.textContent = "It begins.";
+    this.now.classList.remove("wrong");
     try {
       const {id} = await ask();
       this.id = id;
