@@ -1,6 +1,6 @@
 /* The coupon in a form made from the parameter rows, with its network drawn while one types. */
 import * as talk from "./talk.js";
-import {make, button, quietly, recall, remember, say, secondsText, trouble, unbroken, wordsOf} from "./tools.js";
+import {make, button, fillChoice, quietly, recall, remember, say, secondsText, trouble, unbroken, wordsOf} from "./tools.js";
 import {Drawing, DirectionSketch} from "./drawing.js";
 
 /* What most coupons are told by; the other rows stand in their groups below. */
@@ -261,9 +261,9 @@ export class Form {
     try {
       const {files} = await talk.files();
       const cases = files.filter((file) => file.kind === "case");
-      this.open.replaceChildren(...(cases.length ? cases : [{name: ""}]).map(({name}) => make("option", {value: name}, name || "none yet")));
+      fillChoice(this.open, (cases.length ? cases : [{name: ""}]).map(({name}) => [name, name || "none yet"]));
       const plans = files.filter((file) => file.kind === "plan");
-      this.plan.replaceChildren(...plans.map(({name}) => make("option", {value: name}, name)));
+      fillChoice(this.plan, plans.map(({name}) => [name, name]));
       this.plans.hidden = !plans.length;
       this.targets = files.filter((file) => file.kind === "target").map(({name}) => name);
       this.bench.choose?.offer(this.targets);
