@@ -73,7 +73,7 @@ static sp_status put_seeds(sp_context *context, sp_desk *desk, const sp_task *ta
     return status;
 }
 
-/* The press in words, in a file of its own. */
+/* Write the press in words into a file of its own. */
 static sp_status keep_words(sp_context *context, const sp_desk *desk, const char *key,
                             const sp_result *result)
 {

@@ -83,7 +83,7 @@ static json_t *yaml_of(const sp_case *request)
     return made;
 }
 
-/* What the press said in words; null for a coupon that another program has pressed. */
+/* Read what the press said in words; null for a coupon that another program has pressed. */
 static json_t *words_of(const sp_desk *desk, const char *key)
 {
     char name[SP_DESK_NAME], path[SP_FILE_SIZE], *text = NULL;

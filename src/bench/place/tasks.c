@@ -29,8 +29,8 @@ static void reply_id(sp_reply *reply, long id)
 
 enum { FILE_MOST = 1024 * 1024 };
 
-/* A plan or a target of the folder, as its user wrote it; the caller frees the text with sp_free.
- */
+/* Read a plan or a target of the folder, as its user wrote it; the caller frees the text with
+ * sp_free. */
 static sp_status read_file(sp_context *context, const sp_desk *desk, const char *name,
                            char path[SP_FILE_SIZE], char **text, size_t *size)
 {
@@ -43,8 +43,9 @@ static sp_status read_file(sp_context *context, const sp_desk *desk, const char 
     return status == SP_OK ? sp_names_stay(context, desk, *text) : status;
 }
 
-/* One seed of the flaws each, as a batch presses them. One that cannot be pressed is a row of a
- * batch, too, and no reason to leave the others: *failed counts these, `why` tells the first. */
+/* Add every coupon of a plan, with one seed of the flaws each, as a batch presses them. A coupon
+ * that cannot be pressed does not keep the others back: *failed counts these, `why` tells of the
+ * first. */
 static sp_status add_coupons(sp_context *context, sp_desk *desk, const char *name,
                              const sp_plan *plan, int *failed, char why[SP_MESSAGE_SIZE])
 {
@@ -69,7 +70,7 @@ static sp_status add_coupons(sp_context *context, sp_desk *desk, const char *nam
     return SP_OK;
 }
 
-/* Every coupon of a plan that stands in the folder. */
+/* Answer with how many coupons of a plan of the folder wait now, and how many cannot. */
 static void reply_plan(sp_desk *desk, const char *name, sp_reply *reply)
 {
     sp_context context = {0};

@@ -1,4 +1,4 @@
-/* check of a file of triangles: the body that it encloses, beside that of a case. */
+/* check of a file of triangles tells the body that it encloses, beside that of a case. */
 #include <math.h>
 
 #include "terminal/cli.h"
@@ -51,7 +51,7 @@ static void print_beside(const char *name, double mesh, double other, const char
            unit);
 }
 
-/* The mesh in one column, the case in the next. */
+/* Print the mesh in one column and the case in the next. */
 static void compare(sp_context *context, const char *case_file, const sp_mesh_figures *f,
                     const sp_print_summary *body, double density)
 {

@@ -267,15 +267,13 @@ static sp_status keep_triangle(model_reader *reader, const sp_tag *tag)
     const object *mesh = present(reader);
     if (reader->corner_count >= 3 * SP_TRIANGLES_MAX)
         return sp_package_fail(reader->package, "over 4 million triangles", "up to 4 million");
-    if (reader->corner_count + 3 > reader->corner_capacity) {
-        const int capacity = reader->corner_capacity ? 2 * reader->corner_capacity : 3072;
-        int *more = sp_resize(reader->corner, (size_t)capacity, sizeof *more);
-        if (!more)
-            return sp_fail(reader->context, SP_NO_MEMORY, "no memory for %d triangles",
-                           capacity / 3);
-        reader->corner = more;
-        reader->corner_capacity = capacity;
-    }
+    /* Three corners at a time, in a block of a multiple of three. */
+    int *grown = sp_grow(reader->corner, reader->corner_count, &reader->corner_capacity, 3072,
+                         sizeof *grown);
+    if (!grown)
+        return sp_fail(reader->context, SP_NO_MEMORY, "no memory for %d triangles",
+                       reader->corner_count / 3 + 1);
+    reader->corner = grown;
     for (int k = 0; k < 3; k++) {
         long point = 0;
         const sp_status status =

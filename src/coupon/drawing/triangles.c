@@ -1,7 +1,7 @@
 /* STL as its only description (StereoLithography Interface Specification, 3D Systems, 1989; from
  * memory). Binary: 80 bytes that may say anything, the number of triangles, then for each a normal
- * and three corners as 32-bit floats and two bytes of nothing, all with the lowest byte first.
- * Text: `solid NAME`, then for each triangle `facet normal i j k`, `outer loop`, three times
+ * and three corners as 32-bit floats and two bytes that are not used, all with the lowest byte
+ * first. Text: `solid NAME`, then for each triangle `facet normal i j k`, `outer loop`, three times
  * `vertex x y z`, `endloop`, `endfacet`, in the end `endsolid NAME`. Normals are not read: the
  * order of the corners says the same. */
 #include "drawing/triangles.h"
@@ -22,6 +22,16 @@
 enum { HEAD_SIZE = 84, RECORD_SIZE = 50 };
 static const double bytes_max = 1e9;
 
+/* What every triangle of a file goes through, whatever its format. */
+typedef struct sink {
+    sp_context *context;
+    const char *name;
+    sp_take_triangle *take;
+    void *user;
+    sp_triangle_source *source;
+    sp_poll poll;
+} sink;
+
 typedef struct stl {
     sp_context *context;
     const char *name;
@@ -32,10 +42,7 @@ typedef struct stl {
     int back;                  /* a byte of text that is to be read again; EOF: none */
     double bytes;
     char word[SP_WORD_SIZE]; /* of text */
-    sp_take_triangle *take;
-    void *user;
-    sp_triangle_source *source;
-    sp_poll poll;
+    sink *sink;
 } stl;
 
 static const char *ending_of(const char *file)
@@ -55,18 +62,19 @@ static sp_status refuse(const stl *s, const char *received, const char *valid)
         return sp_fail(s->context, SP_BAD_NETWORK, "%.300s:%ld: received '%s'; valid: %s", s->name,
                        s->line, received, valid);
     return sp_fail(s->context, SP_BAD_NETWORK, "%.300s: received %s in triangle %ld; valid: %s",
-                   s->name, received, s->source->triangles + 1, valid);
+                   s->name, received, s->sink->source->triangles + 1, valid);
 }
 
-static sp_status hand_on(stl *s, const double corner[9])
+static sp_status hand_on(void *user, const double corner[9])
 {
-    if (s->source->triangles >= SP_TRIANGLES_MAX)
-        return sp_fail(s->context, SP_BAD_NETWORK,
-                       "%.300s: received more than %d triangles; valid: at most so many", s->name,
+    sink *to = user;
+    if (to->source->triangles >= SP_TRIANGLES_MAX)
+        return sp_fail(to->context, SP_BAD_NETWORK,
+                       "%.300s: received more than %d triangles; valid: at most so many", to->name,
                        SP_TRIANGLES_MAX);
-    s->source->triangles++;
-    const sp_status status = s->take(s->user, corner);
-    return status == SP_OK ? sp_poll_after(&s->poll, 100) : status;
+    to->source->triangles++;
+    const sp_status status = to->take(to->user, corner);
+    return status == SP_OK ? sp_poll_after(&to->poll, 100) : status;
 }
 
 /* ---- binary ---------------------------------------------------------------------------------- */
@@ -83,12 +91,12 @@ static sp_status read_binary(stl *s)
     char valid[80];
     sp_status status = SP_OK;
     size_t got = 0;
-    s->source->format = "binary STL";
+    s->sink->source->format = "binary STL";
     snprintf(valid, sizeof valid, "%lu triangles of 50 bytes, as the head says",
              (unsigned long)said);
     while (status == SP_OK && (got = fread(record, 1, sizeof record, s->stream)) == RECORD_SIZE) {
         double corner[9];
-        if (s->source->triangles == (long)said) return refuse(s, "more bytes", valid);
+        if (s->sink->source->triangles == (long)said) return refuse(s, "more bytes", valid);
         for (int i = 0; i < 9; i++) {
             const uint32_t word = word_at(record + 12 + 4 * i);
             float value;
@@ -97,10 +105,11 @@ static sp_status read_binary(stl *s)
             if (!sp_is_coordinate(corner[i]))
                 return refuse(s, "a corner that is no number or farther out", SP_COORDINATE_VALID);
         }
-        status = hand_on(s, corner);
+        status = hand_on(s->sink, corner);
     }
     if (status != SP_OK) return status;
-    if (got || s->source->triangles < (long)said) return refuse(s, "the end of the file", valid);
+    if (got || s->sink->source->triangles < (long)said)
+        return refuse(s, "the end of the file", valid);
     return SP_OK;
 }
 
@@ -124,7 +133,7 @@ static void put_back(stl *s, int c)
     s->back = c;
 }
 
-/* The next word; "" at the end. */
+/* Read the next word; "" at the end of the file. */
 static sp_status next_word(stl *s)
 {
     size_t length = 0;
@@ -142,7 +151,7 @@ static sp_status next_word(stl *s)
     return SP_OK;
 }
 
-/* The name of a solid may hold anything. */
+/* Pass over the name of a solid, which may hold anything. */
 static sp_status skip_name(stl *s)
 {
     int c;
@@ -174,7 +183,7 @@ static sp_status need_coordinate(stl *s, double *value)
     return status;
 }
 
-/* What follows the word `facet`. */
+/* Read what follows the word `facet`. */
 static sp_status read_facet(stl *s)
 {
     double corner[9];
@@ -188,7 +197,7 @@ static sp_status read_facet(stl *s)
     }
     if (status == SP_OK) status = need_word(s, "endloop");
     if (status == SP_OK) status = need_word(s, "endfacet");
-    return status == SP_OK ? hand_on(s, corner) : status;
+    return status == SP_OK ? hand_on(s->sink, corner) : status;
 }
 
 static sp_status read_text(stl *s)
@@ -196,7 +205,7 @@ static sp_status read_text(stl *s)
     sp_status status = SP_OK;
     int is_open = 0;
     s->line = 1;
-    s->source->format = "STL in text";
+    s->sink->source->format = "STL in text";
     while (status == SP_OK && (status = next_word(s)) == SP_OK && s->word[0]) {
         const int begins = !strcasecmp(s->word, "solid"), ends = !strcasecmp(s->word, "endsolid");
         if (is_open ? ends : begins) {
@@ -225,21 +234,13 @@ static int is_text(const stl *s, long size)
     return 1;
 }
 
-static sp_status read_stl(sp_context *context, const char *file, sp_take_triangle *take, void *user,
-                          sp_triangle_source *source)
+static sp_status read_stl(sp_context *context, const char *file, sink *to)
 {
     struct stat about;
     FILE *stream = fopen(file, "rb");
     if (!stream)
         return sp_fail(context, SP_NO_READ, "%.300s: cannot be opened: %s", file, strerror(errno));
-    stl s = {.context = context,
-             .name = file,
-             .stream = stream,
-             .back = EOF,
-             .take = take,
-             .user = user,
-             .source = source,
-             .poll = {.context = context, .doing = "reading triangles"}};
+    stl s = {.context = context, .name = file, .stream = stream, .back = EOF, .sink = to};
     sp_status status = SP_OK;
     const int known = fstat(fileno(stream), &about) == 0;
     if (known && S_ISDIR(about.st_mode))
@@ -263,30 +264,15 @@ static sp_status read_stl(sp_context *context, const char *file, sp_take_triangl
     return status;
 }
 
-typedef struct counting {
-    sp_take_triangle *take;
-    void *user;
-    sp_triangle_source *source;
-} counting;
-
-static sp_status count_and_take(void *user, const double corner[9])
-{
-    counting *c = user;
-    c->source->triangles++;
-    return c->take(c->user, corner);
-}
-
-static sp_status read_package(sp_context *context, const char *file, sp_take_triangle *take,
-                              void *user, sp_triangle_source *source)
+static sp_status read_package(sp_context *context, const char *file, sink *to)
 {
     char *bytes;
     size_t size;
-    counting c = {take, user, source};
     sp_status status = sp_read_bytes(context, file, &bytes, &size);
     if (status != SP_OK) return status;
-    source->format = "3MF";
-    source->has_unit = 1;
-    status = sp_read_3mf_triangles(context, file, bytes, size, count_and_take, &c);
+    to->source->format = "3MF";
+    to->source->has_unit = 1;
+    status = sp_read_3mf_triangles(context, file, bytes, size, hand_on, to);
     sp_free(bytes);
     return status;
 }
@@ -296,8 +282,13 @@ sp_status sp_triangles_read(sp_context *context, const char *file, sp_take_trian
 {
     *source = (sp_triangle_source){.format = ""};
     const int is_package = !strcasecmp(ending_of(file), ".3mf");
-    const sp_status status =
-        (is_package ? read_package : read_stl)(context, file, take, user, source);
+    sink to = {.context = context,
+               .name = file,
+               .take = take,
+               .user = user,
+               .source = source,
+               .poll = {.context = context, .doing = "reading triangles"}};
+    const sp_status status = (is_package ? read_package : read_stl)(context, file, &to);
     if (status != SP_OK || source->triangles) return status;
     return sp_fail(context, SP_BAD_NETWORK, "%.300s: received no triangle; valid: at least four",
                    file);

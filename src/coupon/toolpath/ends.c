@@ -9,8 +9,9 @@
 
 static const double together = 0.3;   /* of a bead: ends that meet */
 static const double end_slack = 0.25; /* of a bead: round ends reach so much further */
-static const double thick = 1.5;      /* beads: a wall of several */
-static const double closer = 1e-3;    /* of a bead: what goes on into a wall */
+static const double thick = 1.5;      /* beads: a wider line is a wall of several beads */
+static const double closer =
+    1e-3; /* of a bead: a line that comes nearer than this goes on into the wall */
 
 typedef struct net {
     sp_context *context;
@@ -43,15 +44,15 @@ static int meeting(const path_line *l, const path_line *m, double *own, double *
     return 1;
 }
 
-/* Distance of a place from the middle line of another. */
+/* Return the distance of a place from the middle of a line. */
 static double off_middle(const path_line *m, const double p[2])
 {
     const double u[2] = {m->b[0] - m->a[0], m->b[1] - m->a[1]};
     return fabs((p[0] - m->a[0]) * u[1] - (p[1] - m->a[1]) * u[0]) / hypot(u[0], u[1]);
 }
 
-/* An end whose bead touches a thick line, a wall of several beads, towards which its own line
- * runs. */
+/* Return 1 when the bead of an end touches a thick line, which is a wall of several beads, and its
+ * own line runs towards that wall. */
 static int ends_at_wall(const path_line *l, int end, const path_line *m)
 {
     const double *p = end ? l->b : l->a, *from = end ? l->a : l->b;
@@ -61,7 +62,7 @@ static int ends_at_wall(const path_line *l, int end, const path_line *m)
     return s > 0 && s < 1 && off_middle(m, from) > off_middle(m, p);
 }
 
-/* A line that meets this end and goes on from there, nearer to the middle of the wall. */
+/* Return 1 when a line meets this end and goes on from there, nearer to the middle of the wall. */
 static int goes_on(const net *n, const path_line *l, const double p[2], const path_line *wall)
 {
     const double near = together * n->bead;
@@ -71,8 +72,8 @@ static int goes_on(const net *n, const path_line *l, const double p[2], const pa
     return off_middle(wall, to_a < to_b ? l->b : l->a) < off_middle(wall, p) - closer * n->bead;
 }
 
-/* The wall that the bead of an end touches, whatever other ends are there. NULL:
- * there is none, or another line goes on into it. */
+/* Find the wall that the bead of an end touches, whatever other ends are there. NULL: it touches
+ * none, or another line goes on into it. */
 static const path_line *wall_of(const net *n, const path_grid *grid, const path_line *before, int i,
                                 int end)
 {

@@ -66,7 +66,7 @@ int sp_panel_is_foot(const sp_model *model, int from, int to)
     return bar_of(model, from)->is_foot || bar_of(model, to)->is_foot;
 }
 
-/* How near two of one body are at most. */
+/* Return how near two bars of one body are at most. */
 static double body_reach(double thickness, double bar)
 {
     return fmax(own_reach * thickness, own_bars * bar);
@@ -78,7 +78,7 @@ double sp_panel_known_reach(const sp_model *model)
     double bar = 0;
     for (int i = 0; i < network->panel_count; i++)
         bar = fmax(bar, network->panel[i].length / network->panel[i].across);
-    /* two that overlap are nearer than own_reach thicknesses */
+    /* bars that overlap are nearer than own_reach thicknesses */
     return body_reach(model->thickest, bar);
 }
 

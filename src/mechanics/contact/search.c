@@ -57,7 +57,7 @@ static sp_candidate pair_of(const sp_model *model, int from, int to)
                           .rest = sp_contact_is_own(model, from, to) ? touch : -1};
 }
 
-/* What is known of a pair of bars of panels; 0: they never press on each other. */
+/* Put into a pair of bars of panels what is known of it; 0: they never press on each other. */
 static int take_known(const sp_contact *contact, sp_candidate *pair)
 {
     const int mark = contact->known_mark[pair->to];
@@ -83,20 +83,18 @@ static sp_status try_pair(sp_context *context, sp_contact *contact, int from, in
     return add_candidate(context, contact, &found);
 }
 
-/* A pair that is so near unloaded that this decides from where it presses becomes known. */
+/* Note a pair that is so near unloaded that this distance decides from where it presses. */
 static sp_status know_pair(sp_context *context, sp_contact *contact, int from, int to)
 {
     sp_candidate pair = pair_of(contact->model, from, to);
     if (sp_panel_is_foot(contact->model, from, to)) return SP_OK;
     sp_contact_set_rest(contact, &pair);
     if (pair.rest > 0 && !pair.overlaps) return SP_OK;
-    if (contact->known_count == contact->known_capacity) {
-        const int capacity = 2 * contact->known_capacity + 1024;
-        sp_known_pair *grown = sp_resize(contact->known, (size_t)capacity, sizeof *grown);
-        if (!grown) return sp_fail(context, SP_NO_MEMORY, "no memory for %d pairs", capacity);
-        contact->known = grown;
-        contact->known_capacity = capacity;
-    }
+    sp_known_pair *grown = sp_grow(contact->known, contact->known_count, &contact->known_capacity,
+                                   1024, sizeof *grown);
+    if (!grown)
+        return sp_fail(context, SP_NO_MEMORY, "no memory for %d pairs", contact->known_count + 1);
+    contact->known = grown;
     sp_known_pair *known = &contact->known[contact->known_count++];
     *known = (sp_known_pair){to, -1};
     if (!(pair.rest > 0)) return SP_OK;
@@ -249,7 +247,7 @@ static void note_places(const sp_contact *contact, double *position, double *axi
     if (axis) memcpy(axis, contact->depth_axis, 3 * points * sizeof *axis);
 }
 
-/* All pairs of segment k with later ones whose balls overlap. */
+/* Visit all pairs of segment k with later segments whose balls overlap. */
 static sp_status pair_segment(sp_context *context, sp_contact *contact, const cells *grid,
                               visit pair, int k)
 {
@@ -276,7 +274,7 @@ static void mark_known(sp_contact *contact, int k, int on)
         contact->known_mark[contact->known[i].to] = on ? i + 1 : 0;
 }
 
-/* Room for so many layers. */
+/* Make room for so many layers. */
 static sp_status room_for_layers(sp_context *context, sp_contact *contact, int count)
 {
     if (count <= contact->layer_capacity) return SP_OK;
@@ -290,7 +288,7 @@ static sp_status room_for_layers(sp_context *context, sp_contact *contact, int c
     return SP_OK;
 }
 
-/* Which pairs are near each other unloaded, whatever is pressed now. */
+/* Find the pairs that are near each other unloaded, whatever the coupon is pressed to now. */
 static sp_status know_pairs(sp_context *context, sp_contact *contact)
 {
     const sp_model *model = contact->model;
@@ -321,7 +319,8 @@ static sp_status know_pairs(sp_context *context, sp_contact *contact)
 static sp_status search(sp_context *context, sp_contact *contact)
 {
     const sp_model *model = contact->model;
-    const int again = contact->searched_gap > 0; /* some are searched once, and never pressed */
+    const int again =
+        contact->searched_gap > 0; /* a system that is searched once needs no known pairs */
     cells grid;
     sp_status status = SP_OK;
     if (again && model->network->strut_panel && !contact->known_first)

@@ -13,7 +13,8 @@ static const double rest_now = -0.56, rest_growth = 1.03, rest_power = 0.94;
 /* The way back takes as long as the press, and most of that while the coupon is still dense: of the
  * time of the press it has back_now e^(-back_fall way) ahead^back_power left. */
 static const double way_back_share = 0.93, back_now = 0.8, back_fall = 1.4, back_power = 0.13;
-/* Of the first press of a protocol: each segment that moves the platen, and each that stands. */
+/* Shares of the time of the first press of a protocol: of a segment that moves the platen, and of
+ * one in which it stands. */
 static const double moving_share = 0.45, standing_share = 0.3;
 static const double least_left = 0.1; /* of a segment that has taken as long as was expected */
 
@@ -33,7 +34,7 @@ static double way_done(const sp_walker *w)
     return fmin(1, fmax(0, fmax(w->at.shortening / w->target, load)));
 }
 
-/* Seconds that the rest of the first press will take. */
+/* Return the seconds that the rest of the first press will take. */
 static double press_left(sp_walker *w, double elapsed)
 {
     const double way = way_done(w), ahead = 1 - way;
@@ -49,14 +50,14 @@ static double press_left(sp_walker *w, double elapsed)
     return rate * exp(rest_now + rest_growth * way) * pow(ahead, rest_power);
 }
 
-/* Seconds that the rest of the way back will take. */
+/* Return the seconds that the rest of the way back will take. */
 static double back_left(const sp_walker *w)
 {
     const double ahead = fmin(1, fmax(0, w->at.shortening / fmax(1e-12, w->turned_at)));
     return w->turned_after * back_now * exp(-back_fall * (1 - ahead)) * pow(ahead, back_power);
 }
 
-/* Of the first press: all segments of a protocol from number `from` on. */
+/* Sum the shares of the first press that the segments of a protocol take from number `from` on. */
 static double segments_share(const sp_protocol *protocol, int from)
 {
     double sum = 0;
@@ -65,7 +66,7 @@ static double segments_share(const sp_protocol *protocol, int from)
     return sum;
 }
 
-/* Seconds that the segment in hand and those after it will take. */
+/* Return the seconds that the present segment and those after it will take. */
 static double segments_left(sp_walker *w, double elapsed)
 {
     const sp_protocol *protocol = w->options->protocol;
@@ -80,7 +81,7 @@ static double segments_left(sp_walker *w, double elapsed)
     return w->turned_after * left;
 }
 
-/* Seconds that are left of all. */
+/* Return the seconds that are left of the whole. */
 static double seconds_left(sp_walker *w, double elapsed)
 {
     if (w->later) return segments_left(w, elapsed);

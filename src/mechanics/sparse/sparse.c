@@ -108,7 +108,8 @@ void sp_sparse_free(sp_sparse *sparse)
     sp_free(sparse);
 }
 
-/* Runs of columns with the same rows; or every column on its own. `first`: room for n + 1. */
+/* Find runs of columns with the same rows; without by_nodes every column is a run. `first` has room
+ * for n + 1. */
 static unknown_runs find_runs(int n, const int *start, const int *row, int by_nodes, int *first)
 {
     unknown_runs found = {0, first};
@@ -122,8 +123,8 @@ static unknown_runs find_runs(int n, const int *start, const int *row, int by_no
     return found;
 }
 
-/* Pattern of the runs, from the first column of each: in space it has thirty times fewer entries
- * than that of the unknowns. `of` (n): run of every unknown, is filled here. */
+/* Make the pattern of the runs from the first column of each: in space it has thirty times fewer
+ * entries than that of the unknowns. `of` (n): run of every unknown, is filled here. */
 static cholmod_sparse *pattern_of(cholmod_common *c, const unknown_runs *runs, const int *start,
                                   const int *row, int *of)
 {
@@ -169,7 +170,8 @@ static int earlier_run(const void *a, const void *b)
     return ((const run_place *)a)->place - ((const run_place *)b)->place;
 }
 
-/* The runs in the order that was found before, into `order`. 0: there is none, or no memory. */
+/* Write the runs into `order` as they were ordered before. 0: there is no such order, or no memory.
+ */
 static int take_old_order(const sp_sparse *sparse, const unknown_runs *runs, int *order)
 {
     if (!sparse->dissected || sparse->dissected_size != sparse->size) return 0;
@@ -183,7 +185,7 @@ static int take_old_order(const sp_sparse *sparse, const unknown_runs *runs, int
     return 1;
 }
 
-/* Without memory there is no order to come back to. */
+/* Keep an order for later patterns; without memory there is none to come back to. */
 static void keep_order(sp_sparse *sparse, const unknown_runs *runs, const int *order, double work)
 {
     sp_free(sparse->dissected);
@@ -195,7 +197,7 @@ static void keep_order(sp_sparse *sparse, const unknown_runs *runs, const int *o
             sparse->dissected[j] = at++;
 }
 
-/* Analysis by METIS, or by what it found for an earlier pattern; NULL: none. */
+/* Analyse by METIS, or by the order that it found for an earlier pattern; NULL: neither worked. */
 static cholmod_factor *dissect(sp_sparse *sparse, cholmod_sparse *matrix, const unknown_runs *runs,
                                int *order)
 {

@@ -136,19 +136,16 @@ void sp_system_free(sp_system *system)
 
 /* Node pairs of the pattern, while it is made. */
 typedef struct node_pairs {
-    size_t count, capacity;
+    int count, capacity;
     uint64_t *pair;
 } node_pairs;
 
 static sp_status add_pair(sp_context *context, node_pairs *pairs, int a, int b)
 {
-    if (pairs->count == pairs->capacity) {
-        const size_t capacity = pairs->capacity + pairs->capacity / 2 + 1024;
-        uint64_t *grown = sp_resize(pairs->pair, capacity, sizeof *grown);
-        if (!grown) return sp_fail(context, SP_NO_MEMORY, "no memory for %zu node pairs", capacity);
-        pairs->pair = grown;
-        pairs->capacity = capacity;
-    }
+    uint64_t *grown = sp_grow(pairs->pair, pairs->count, &pairs->capacity, 1024, sizeof *grown);
+    if (!grown)
+        return sp_fail(context, SP_NO_MEMORY, "no memory for %d node pairs", pairs->count + 1);
+    pairs->pair = grown;
     pairs->pair[pairs->count++] = sp_blocks_pair(a, b);
     return SP_OK;
 }
@@ -206,7 +203,7 @@ static sp_status renew_pattern(sp_context *context, sp_system *system)
     node_pairs pairs = {0};
     sp_status status = collect_pairs(context, system, &pairs);
     if (status == SP_OK)
-        status = sp_blocks_pattern(context, model, blocks, pairs.count, pairs.pair);
+        status = sp_blocks_pattern(context, model, blocks, (size_t)pairs.count, pairs.pair);
     sp_free(pairs.pair);
     if (status == SP_OK && !system->no_factor) status = analyse(context, system);
     if (status != SP_OK) return status;

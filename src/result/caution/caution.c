@@ -97,7 +97,7 @@ static int put_crossing_beads(const sp_result *result, char line[SP_CAUTION_SIZE
     return 1;
 }
 
-/* What panels leave out, and how much of an ideal cushion published ones were (Polymers 2025, 17,
+/* Caution of what panels leave out, and tell the efficiency of published ones (Polymers 2025, 17,
  * 3035, abstract: the best of flexible urethane hexagons). */
 static int put_edges(const sp_result *result, char line[SP_CAUTION_SIZE])
 {
@@ -105,8 +105,8 @@ static int put_edges(const sp_result *result, char line[SP_CAUTION_SIZE])
     if (!result->network.panel) return 0;
     sp_format(
         line, SP_CAUTION_SIZE,
-        "Edges of walls do not lift off the platens here, and layers do not split where sharp "
-        "folds pull across them: from the first folds on a print may carry less.");
+        "In this model edges of walls do not lift off the platens, and layers do not split where "
+        "sharp folds pull across them: from the first folds on a print may carry less.");
     const size_t used = strlen(line);
     if (isfinite(ours))
         sp_format(line + used, SP_CAUTION_SIZE - used,
@@ -196,8 +196,8 @@ static int put_long(const sp_result *result, char line[SP_CAUTION_SIZE])
     return 1;
 }
 
-/* Rate at which the fibres that are strained most are strained over a stage, on average [1/s]; 0
- * where the platen stands. */
+/* Return the mean rate over a stage at which the fibres with the largest strain are strained [1/s];
+ * 0 where the platen stands. */
 static double fibre_rate(const sp_path *path, const sp_stage *stage)
 {
     const double time =
@@ -210,26 +210,25 @@ static double fibre_rate(const sp_path *path, const sp_stage *stage)
     return way / time;
 }
 
-/* Rates beyond those of the data: that of the stage that is farthest from them. */
+/* Caution of rates beyond those of the data: of the stage that is farthest from them. */
 static int put_rates(const sp_result *result, char line[SP_CAUTION_SIZE])
 {
     const sp_path *path = &result->path;
     const sp_list *known = &result->request.reach_rates;
     const sp_stage *worst = NULL;
-    double beyond = 1;
+    double beyond = 1, worst_rate = 0;
     for (int i = 0; i < path->stage_count && known->count == 2; i++) {
         const double rate = fibre_rate(path, &path->stage[i]);
         if (!(rate > 0)) continue;
         const double off = fmax(rate / known->value[1], known->value[0] / rate);
-        if (off > beyond) beyond = off, worst = &path->stage[i];
+        if (off > beyond) beyond = off, worst_rate = rate, worst = &path->stage[i];
     }
     if (!worst) return 0;
     sp_format(line, SP_CAUTION_SIZE,
               "`%s` strains the fibres at %.2g /s where they are strained most, and the data of "
               "the material go from %.2g to %.2g /s (material.reach_rates): %.2g times beyond them "
               "forces, losses and sets are an extrapolation.",
-              worst->segment.text, fibre_rate(path, worst), known->value[0], known->value[1],
-              beyond);
+              worst->segment.text, worst_rate, known->value[0], known->value[1], beyond);
     return 1;
 }
 

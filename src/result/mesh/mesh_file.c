@@ -10,7 +10,8 @@
 #include "drawing/triangles.h"
 #include "printing/overlap.h"
 
-/* Of the sum over the parts: less of an overlap than this, and than the rays can tell, is none. */
+/* An overlap is told from this share of the sum over the parts on, and where the rays can tell it.
+ */
 static const double overlap_share = 0.002;
 
 typedef struct gathering {
@@ -70,9 +71,6 @@ static sp_status take_triangle(void *user, const double corner[9])
 {
     gathering *g = user;
     int at[3];
-    if (g->surface.triangle_count >= SP_TRIANGLES_MAX)
-        return sp_fail(g->context, SP_BAD_NETWORK,
-                       "received more than %d triangles; valid: at most so many", SP_TRIANGLES_MAX);
     sp_status status = sp_surface_reserve(g->context, &g->surface, 3, 1);
     if (status == SP_OK && 2 * ((size_t)g->surface.vertex_count + 3) > g->slots)
         status = grow_slots(g);
@@ -87,41 +85,27 @@ static sp_status take_triangle(void *user, const double corner[9])
 
 /* ---- edges and parts ------------------------------------------------------------------------- */
 
-/* An edge from its lower to its higher corner; `up` 1: a triangle passes it that way, else -1. */
-typedef struct passed_edge {
-    int low, high, up;
-} passed_edge;
+typedef struct open_edges {
+    const sp_surface *surface;
+    sp_mesh_figures *figures;
+} open_edges;
 
-static int compare_edges(const void *left, const void *right)
+/* An edge is open where not as many triangles pass it one way as the other. */
+static void take_edge(void *user, int low, int high, int up, int down)
 {
-    const passed_edge *a = left, *b = right;
-    return a->low != b->low ? (a->low > b->low) - (a->low < b->low)
-                            : (a->high > b->high) - (a->high < b->high);
+    const open_edges *all = user;
+    sp_mesh_figures *f = all->figures;
+    if (up == down || f->open_edges++) return;
+    memcpy(f->open_from, all->surface->vertex + 3 * (size_t)low, sizeof f->open_from);
+    memcpy(f->open_to, all->surface->vertex + 3 * (size_t)high, sizeof f->open_to);
 }
 
 static sp_status count_open(sp_context *context, const sp_surface *surface, sp_mesh_figures *f)
 {
-    const size_t count = 3 * (size_t)surface->triangle_count;
-    passed_edge *edge = sp_alloc(count, sizeof *edge);
-    if (!edge) return sp_fail(context, SP_NO_MEMORY, "no memory for %zu edges", count);
-    for (size_t i = 0; i < count; i++) {
-        const int from = surface->triangle[i], to = surface->triangle[i % 3 == 2 ? i - 2 : i + 1];
-        edge[i] = from < to ? (passed_edge){from, to, 1} : (passed_edge){to, from, -1};
-    }
-    qsort(edge, count, sizeof *edge, compare_edges);
-    for (size_t i = 0, next; i < count; i = next) {
-        long balance = 0;
-        for (next = i; next < count && compare_edges(&edge[i], &edge[next]) == 0; next++)
-            balance += edge[next].up;
-        if (!balance) continue;
-        if (!f->open_edges++)
-            for (int k = 0; k < 3; k++) {
-                f->open_from[k] = surface->vertex[3 * (size_t)edge[i].low + (size_t)k];
-                f->open_to[k] = surface->vertex[3 * (size_t)edge[i].high + (size_t)k];
-            }
-    }
-    sp_free(edge);
-    return SP_OK;
+    open_edges all = {surface, f};
+    if (sp_surface_edges(surface, take_edge, &all)) return SP_OK;
+    return sp_fail(context, SP_NO_MEMORY, "no memory for the edges of %d triangles",
+                   surface->triangle_count);
 }
 
 static int root_of(int *parent, int i)

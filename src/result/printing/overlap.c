@@ -1,5 +1,5 @@
-/* Rays along z through a surface, on a grid that is turned against x and y, so that walls along the
- * axes do not lie along its rows. E221 of docs/theory.md. */
+/* Measure a body by rays along z through its surface, on a grid that is turned against x and y, so
+ * that walls along the axes do not lie along its rows. E221 of docs/theory.md. */
 #include "printing/overlap.h"
 
 #include <float.h>
@@ -10,11 +10,11 @@
 #include "base/poll.h"
 
 static const double turn = 0.357;   /* rad */
-static const double rays = 4e5;     /* about so many */
-static const double hits_max = 2e7; /* about so many, and rows of triangles: with fewer rays then */
+static const double rays = 4e5;     /* about so many are sent */
+static const double hits_max = 2e7; /* of rays on triangles, about: more are met by fewer rays */
 enum { ACROSS_MAX = 4000 };
 
-/* Where a ray passes the surface; `way` 1: inwards, as z grows. */
+/* A place where a ray passes the surface; `way` 1: inwards as z grows, -1: outwards. */
 typedef struct hit {
     float z;
     int way;
@@ -34,8 +34,8 @@ static void place(const grid *g, const double *p, double at[3])
     at[2] = p[2];
 }
 
-/* Where an edge passes a row; the lower corner first, so that both triangles of an edge find the
- * same place. */
+/* Return x where an edge passes a row; the lower corner counts as the first, so that both triangles
+ * of an edge find the same place. */
 static double crossing(const double *a, const double *b, double y)
 {
     if (a[1] > b[1] || (a[1] == b[1] && a[0] > b[0])) {
@@ -50,7 +50,8 @@ static double row_at(const grid *g, int j)
     return g->low[1] + (j + 0.5) * g->step[1];
 }
 
-/* The first ray of a row at or behind x: each edge is passed by the rays from its place on. */
+/* Return the first ray of a row at or behind x: each edge is passed by the rays from its place on.
+ */
 static int ray_from(const grid *g, double x)
 {
     return (int)fmin(g->across[0], fmax(0, ceil((x - g->low[0]) / g->step[0] - 0.5)));
@@ -61,7 +62,7 @@ static double z_at(double p[3][3], const double normal[3], double x, double y)
     const double z = p[0][2] - (normal[0] * (x - p[0][0]) + normal[1] * (y - p[0][1])) / normal[2];
     const double low = fmin(p[0][2], fmin(p[1][2], p[2][2]));
     const double high = fmax(p[0][2], fmax(p[1][2], p[2][2]));
-    return fmin(high, fmax(low, z)); /* of a steep one */
+    return fmin(high, fmax(low, z)); /* a steep triangle would leave its own range */
 }
 
 static void pass_row(grid *g, double p[3][3], const double normal[3], int j)

@@ -81,24 +81,36 @@ static int compare_edges(const void *left, const void *right)
                             : (a->high > b->high) - (a->high < b->high);
 }
 
-int sp_surface_open_edges(const sp_surface *surface)
+int sp_surface_edges(const sp_surface *surface, sp_take_edge *take, void *user)
 {
-    const int count = 3 * surface->triangle_count;
-    edge *edges = sp_alloc((size_t)count, sizeof *edges);
-    if (!edges) return -1;
-    for (int i = 0; i < count; i++) {
+    const size_t count = 3 * (size_t)surface->triangle_count;
+    edge *edges = sp_alloc(count, sizeof *edges);
+    if (!edges) return 0;
+    for (size_t i = 0; i < count; i++) {
         const int from = surface->triangle[i];
         const int to = surface->triangle[i % 3 == 2 ? i - 2 : i + 1];
         edges[i] = from < to ? (edge){from, to, 1} : (edge){to, from, 0};
     }
-    qsort(edges, (size_t)count, sizeof *edges, compare_edges);
-    int open = 0;
-    for (int i = 0, next; i < count; i = next) {
+    qsort(edges, count, sizeof *edges, compare_edges);
+    for (size_t i = 0, next; i < count; i = next) {
         int up = 0;
         for (next = i; next < count && compare_edges(&edges[i], &edges[next]) == 0; next++)
             up += edges[next].up;
-        open += next - i != 2 || up != 1;
+        take(user, edges[i].low, edges[i].high, up, (int)(next - i) - up);
     }
     sp_free(edges);
-    return open;
+    return 1;
+}
+
+static void count_open(void *open, int low, int high, int up, int down)
+{
+    (void)low;
+    (void)high;
+    *(int *)open += up != 1 || down != 1;
+}
+
+int sp_surface_open_edges(const sp_surface *surface)
+{
+    int open = 0;
+    return sp_surface_edges(surface, count_open, &open) ? open : -1;
 }

@@ -30,6 +30,11 @@ void sp_surface_free(sp_surface *surface);
  * two shells overlap [mm3]. */
 double sp_surface_volume(const sp_surface *surface);
 
+/* Hand every edge to `take`: its lower and its higher vertex, and how many triangles pass it from
+ * the lower to the higher one (`up`) and the other way (`down`). Returns 0 without memory. */
+typedef void sp_take_edge(void *user, int low, int high, int up, int down);
+int sp_surface_edges(const sp_surface *surface, sp_take_edge *take, void *user);
+
 /* Count the edges that are not passed exactly once in each direction: 0 when every shell is closed,
  * one-sided, and no edge belongs to more than two triangles. -1 without memory. */
 int sp_surface_open_edges(const sp_surface *surface);

@@ -189,7 +189,7 @@ static void count_segments(const sp_case *request, sp_forecast *forecast)
         forecast->seconds *= protocol.count;
 }
 
-/* What presses on each other is kept, too: that grows with the solid fraction and the square of the
+/* Contacts are kept, too: their memory grows with the solid fraction and the square of the
  * strain, and friction has grips to keep. */
 static double expect_bytes(const cost *c)
 {
@@ -260,7 +260,7 @@ sp_status sp_forecast_network(sp_context *context, const sp_case *request,
     return status;
 }
 
-/* ---- by a coarse press ----------------------------------------------- */
+/* ---- the forecast by a coarse press ----------------------------------------------- */
 
 enum { TRY_ELEMENTS = 2, TRY_STEPS = 20 }; /* per strut; the fewest steps */
 static const int try_coarser = 4;          /* steps of the press to one of the coarse one */
@@ -288,7 +288,7 @@ static void watch_trial(void *user, double share, const char *text)
     sp_begin(run->outer, "pressing coarsely, to tell the time");
 }
 
-/* Seconds of the press by those of the coarse one. */
+/* Return the seconds that the press takes, from those of the coarse one. */
 static double scale_trial(const sp_case *request, const sp_forecast *forecast, double seconds,
                           double elements)
 {
@@ -322,7 +322,8 @@ sp_status sp_forecast_try(sp_context *context, const sp_case *request, double se
         forecast->tried = took;
         forecast->tried_elements = result.path.element_count;
         forecast->seconds = scale_trial(request, forecast, took, result.path.element_count);
-    } else if (status == SP_OK && run.stop) { /* it takes longer than what has gone by already */
+    } else if (status == SP_OK &&
+               run.stop) { /* the press takes longer than the time that has gone by */
         forecast->tried = took;
         forecast->seconds =
             fmax(forecast->seconds, scale_trial(request, forecast, took, forecast->elements));

@@ -159,7 +159,8 @@ static sp_status write_ranking(sp_context *context, const sp_compare *c, FILE *s
 
 /* ---- curves ----------------------------------------------- */
 
-/* Each state of one press is a record, with the values by which its coupon differs from others. */
+/* Write each state of one press as a record, with the values by which its coupon differs from the
+ * others. */
 static sp_status put_curve(sp_context *context, sp_records *records, const sp_compare *c,
                            const group *g, const coupon *one)
 {
@@ -178,7 +179,7 @@ static sp_status put_curve(sp_context *context, sp_records *records, const sp_co
     return status;
 }
 
-/* All curves of all seeds in one table, as programs for statistics read them. */
+/* Write all curves of all seeds into one table, as programs for statistics read them. */
 static sp_status write_states(sp_context *context, const sp_compare *c, FILE *stream)
 {
     static const char *const last[] = {"flaw_seed",     "strain",  "stress_MPa",
