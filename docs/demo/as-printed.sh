@@ -57,3 +57,7 @@ awk '$1 == "mass" { m[FILENAME] = $2 } $1 == "initial_stiffness" { k[FILENAME] =
             printf "apart        %+6.1f %%, %+6.1f %%              , %+6.1f %%\n", 100 * (m[b] / m[a] - 1), 100 * (k[b] / k[a] - 1), 100 * (f[b] / f[a] - 1)
         }
     }' "$folder/drawn.txt" $(printf "$folder/printed-%s.txt " $paths)
+# Flaws are drawn by the numbers of the struts, which a path counts in another order: without them nothing is left of the difference.
+for case in "$chosen" $(printf "$folder/%s.yaml " $paths); do
+    "$program" press --seeds 1 "$case" --set flaws.seed=0 --out "$folder/without-flaws" --quiet | awk '$1 == "force_25" { print $2 }'
+done | paste -sd ' ' | sed 's/^/all without flaws at 25 % [N]: /'
