@@ -39,8 +39,7 @@ PACKAGES_BLOCKS := sqlite3 # make blocks alone
 PACKAGES := $(PACKAGES_BUILD) $(PACKAGES_TEST) $(PACKAGES_CHECK)
 
 WARN := -Wall -Wextra -Wpedantic -Wconversion -Wshadow -Wmissing-prototypes $(if $(filter 1,$(DEV)),-Werror)
-# -ffp-contract=off gives the same rounding with and without fused multiply-add in the instruction set.
-OPT_release := -O3 -fno-math-errno -fno-trapping-math -ffp-contract=off
+OPT_release := -O3 -fno-math-errno -fno-trapping-math
 OPT_debug := -Og -g3
 OPT_san := -O1 -g -fno-omit-frame-pointer -fsanitize=address,undefined -fno-sanitize-recover=all
 OPT_tsan := -O1 -g -fno-omit-frame-pointer -fsanitize=thread
@@ -51,6 +50,9 @@ OPT_fuzz := $(OPT_san) -O2 -fsanitize=fuzzer-no-link
 OPT_fuzz-fast := -O2 -g -fno-omit-frame-pointer -fsanitize=undefined -fsanitize-trap=undefined -fsanitize=fuzzer-no-link -fno-sanitize-coverage=trace-cmp
 OPT_fuzz-checked := $(OPT_fuzz-fast) -fsanitize=address
 OPT := $(or $(OPT_$(VARIANT)),$(error VARIANT=$(VARIANT): valid are release, debug, san, tsan, cov, fuzz, fuzz-checked, fuzz-fast))
+# The same rounding in every build, with and without fused multiply-add in the instruction set: the loops of one set are tested
+# against those of another bit for bit.
+OPT += -ffp-contract=off
 OPT += $(if $(and $(filter 1,$(NATIVE)),$(filter release,$(VARIANT))),-march=native)
 
 # A room is included as "room/file.h", whatever its wing (src/LAYERS).
