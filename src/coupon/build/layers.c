@@ -374,7 +374,7 @@ static sp_status make_room(sp_context *context, const stack *all, sp_network *ne
     size_t cuts = 2 * (size_t)all->touch_count;
     size_t n = (size_t)all->first_joint[all->count] + cuts;
     size_t m = (size_t)all->first_strut[all->count] + cuts + (size_t)all->touch_count;
-    if (all->through) n += (size_t)all->touch_count, m += (size_t)all->touch_count; /* feet */
+    if (all->through) n += cuts, m += cuts; /* feet: of two layers a bond has one at either end */
     sp_status status = sp_network_room(context, network, n, m);
     if (status != SP_OK) return status;
     network->strut_piece = sp_alloc(m, sizeof *network->strut_piece);

@@ -635,8 +635,10 @@ void sp_model_move(const sp_model *model, const double *base, double scale, cons
     }
     for (int n = 0; n < model->node_count; n++) {
         const double *c = change + SP_SPATIAL_UNKNOWNS * n;
-        const double spin[3] = {scale * c[3], scale * c[4], scale * c[5]};
+        double spin[3] = {scale * c[3], scale * c[4], scale * c[5]}, follows[2];
         double *to = x + SP_SPATIAL_VALUES * n;
+        if (sp_model_tilts(model, n, base, follows))
+            spin[1] = follows[0] * spin[0] + follows[1] * spin[2];
         if (x != base) memcpy(to, base + SP_SPATIAL_VALUES * n, SP_SPATIAL_VALUES * sizeof(double));
         for (int d = 0; d < 3; d++) to[d] += scale * c[d];
         if (spin[0] != 0 || spin[1] != 0 || spin[2] != 0) sp_so3_turn(spin, to + 3);

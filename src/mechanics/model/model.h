@@ -137,7 +137,23 @@ static inline const int *sp_model_nodes(const sp_model *model, int element)
 double sp_model_bending(const sp_model *model, int strut);
 double sp_model_gyration(const sp_model *model, int strut);
 
-/* x (`values` per node) = base moved by scale x change (`unknowns` per node); x may be base. */
+/* Return 1 for a node on a skin, which tilts and does not turn about y: its rotation, a quaternion
+ * q, has no part q_2. By how much it spins about y for a spin of 1 about x and about z, from where it
+ * stands at x (`values` per node), goes into `follows`. E233 */
+static inline int sp_model_tilts(const sp_model *model, int node, const double *x,
+                                 double follows[2])
+{
+    if (!(model->network->skin > 0)) return 0;
+    const unsigned char *hold = model->hold + model->unknowns * node;
+    const double *q = x + model->values * node + 3;
+    if (hold[3] != SP_FREE || hold[4] != SP_HELD || hold[5] != SP_FREE) return 0;
+    follows[0] = q[3] / q[0];
+    follows[1] = -q[1] / q[0];
+    return 1;
+}
+
+/* x (`values` per node) = base moved by scale x change (`unknowns` per node); x may be base. Spins
+ * that follow from others (sp_model_tilts) are added here. */
 void sp_model_move(const sp_model *model, const double *base, double scale, const double *change,
                    double *x);
 

@@ -33,6 +33,11 @@ static void add_held(sp_balance *balance, const sp_system *system, int node)
     add_force(balance, at, force);
     for (int i = 0; d == 3 && i < 3; i++)
         if (hold[3 + i] != SP_FREE) balance->moment[i] += g[3 + i];
+    double follows[2]; /* what a skin exerts lies across the spins that it lets go */
+    if (d == 3 && sp_model_tilts(model, node, system->x, follows)) {
+        balance->moment[0] -= follows[0] * g[4];
+        balance->moment[2] -= follows[1] * g[4];
+    }
     if (d == 2 && bonded) balance->moment[2] += g[2];
 }
 

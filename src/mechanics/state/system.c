@@ -282,6 +282,38 @@ static double add_elements(sp_system *system)
     return energy;
 }
 
+/* What acts on the spin about y of a node acts on those that it follows: of `count` rows of six that
+ * are `apart` from each other, their entries `step` apart. */
+static void add_followed(double *row, int count, int apart, int step, const double follows[2])
+{
+    for (int k = 0; k < count; k++, row += apart) {
+        row[3 * step] += follows[0] * row[4 * step];
+        row[5 * step] += follows[1] * row[4 * step];
+    }
+}
+
+/* Gradient and blocks by the spins that nodes on skins have, of those by all spins. The spin about
+ * y is linear in the others however large they are, so that nothing of second order is added. E233
+ */
+static void let_spins_follow(sp_system *system)
+{
+    const sp_model *model = system->model;
+    sp_blocks *blocks = &system->blocks;
+    const int side = blocks->side;
+    double row[2], column[2];
+    if (!(model->network->skin > 0)) return;
+    for (int i = 0; i < model->node_count; i++) {
+        const int tilts = sp_model_tilts(model, i, system->x, row);
+        for (int k = blocks->start[i]; k < blocks->start[i + 1]; k++) {
+            double *value = blocks->value + side * side * k;
+            if (tilts) add_followed(value, side, 1, side, row);
+            if (sp_model_tilts(model, blocks->column[k], system->x, column))
+                add_followed(value, side, side, 1, column);
+        }
+        if (tilts) add_followed(system->gradient + side * i, 1, side, 1, row);
+    }
+}
+
 /* Platen forces from the gradient at what they hold, and the gradient of the free unknowns. */
 static void collect_forces(sp_system *system)
 {
@@ -310,6 +342,7 @@ static void add_potential(sp_system *system)
     if (system->energy < INFINITY)
         system->energy += sp_contact_eval(&system->contact, system->gradient, &system->blocks,
                                           &system->push, system->push_coupling);
+    let_spins_follow(system);
 }
 
 sp_status sp_system_evaluate(sp_context *context, sp_system *system, const double *x,
