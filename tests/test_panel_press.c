@@ -235,6 +235,7 @@ static void press_middle(int cells, int seed, double strain, double *force, doub
                                     "infill.offset_y=0.5",
                                     "bead.walls=0",
                                     "material.law=neo-hookean",
+                                    "material.strain_state=uniaxial",
                                     "press.direction=along",
                                     "model.elements_per_strut=3",
                                     flaws,
