@@ -259,7 +259,7 @@ static const malformed table[] = {
     {"density: 20 %\n", "(did you mean 'infill.density'?)"},
     {"lattice: {}\n", "received 'lattice'; valid: coupon"},
     {"coupon:\n  widht: 20\n",
-     "case.yaml:2: received 'coupon.widht'; valid: width, height, depth, block, skins "
+     "case.yaml:2: received 'coupon.widht'; valid: width, height, depth, block, block_sides, skins "
      "(did you mean 'coupon.width'?)"},
     {"coupon:\n  density: 20 %\n", "(did you mean 'infill.density'?)"},
     {"coupon: {Width: 20}\n", "(did you mean 'coupon.width'?)"},

@@ -220,6 +220,46 @@ static void press_cells(int cells, int seed, double strain, double *force, doubl
     coupon_tear_down(&c);
 }
 
+/* The same of a coupon of 6 x 6 cells without perimeter, and of the block between planes of
+ * symmetry in its place. */
+static void press_middle(int cells, int seed, double strain, double *force, double *work,
+                         double size[3])
+{
+    char flaws[32];
+    snprintf(flaws, sizeof flaws, "flaws.seed=%d", seed);
+    const char *const settings[] = {"coupon.width=25.2 mm",
+                                    "coupon.depth=25.2 mm",
+                                    "coupon.height=5 mm",
+                                    "infill.angle=0 deg",
+                                    "infill.offset_x=0.5",
+                                    "infill.offset_y=0.5",
+                                    "bead.walls=0",
+                                    "material.law=neo-hookean",
+                                    "material.strain_state=uniaxial",
+                                    "press.direction=along",
+                                    "model.elements_per_strut=3",
+                                    flaws,
+                                    cells ? "coupon.block=2" : NULL,
+                                    "coupon.block_sides=mirror",
+                                    NULL};
+    coupon c;
+    coupon_set_up(&c, 1, settings);
+    check_true(c.network.block == cells && c.network.mirror == (cells > 0));
+    if (cells) check_relative(c.network.size[0], 8.4, 1e-9);
+    if (cells) check_relative(c.network.stands_for[SP_ROLE_INFILL], 9, 0.01);
+    size[2] = c.network.solid_fraction;
+    sp_path path = press(&c, strain, (int)(200 * strain));
+    coupon_check_steps(&path, 2e-3);
+    memcpy(size, path.size, 2 * sizeof *size);
+    for (int i = 1; i <= 100 * strain + 0.5; i++) {
+        const sp_step is = state_at(&path, 0.01 * i * 5 * (1 - 1e-9));
+        force[i - 1] = is.force;
+        work[i - 1] = is.work;
+    }
+    sp_path_free(&path);
+    coupon_tear_down(&c);
+}
+
 static double median_at(double (*of)[BLOCK_STRAINS], int seeds, int i)
 {
     double sorted[BLOCK_SEEDS];
@@ -256,6 +296,127 @@ static void test_block(void **unused)
     print_message("2 x 2 cells for 4 x 4: work within %.2g %%, force within %.3g %%\n",
                   100 * off_work, 100 * off_force);
     check_true(off_work < 0.05 && off_force < 0.05);
+}
+
+/* A block of 2 x 2 cells between planes of symmetry in the place of a coupon of 6 x 6 cells, five
+ * times as wide as it is high: the same work and force within 5 % up to every strain to 40 %,
+ * medians of three flaw seeds. */
+static void test_mirror_block(void **unused)
+{
+    (void)unused;
+    enum { SEEDS = 3 };
+    static double force[2][SEEDS][BLOCK_STRAINS], work[2][SEEDS][BLOCK_STRAINS];
+    const int seeds = coupon_quick() ? 1 : SEEDS;
+    const double strain = coupon_quick() ? 0.12 : 0.4;
+    double off_force = 0, off_work = 0;
+    for (int k = 0; k < seeds; k++) {
+        double size[2][3];
+        for (int part = 0; part < 2; part++)
+            press_middle(2 * part, k + 1, strain, force[part][k], work[part][k], size[part]);
+        for (int i = 0; i < 3; i++) check_relative(size[1][i], size[0][i], 1e-12);
+    }
+    for (int i = 0; i < 100 * strain - 0.5; i++) {
+        off_force = fmax(off_force,
+                         fabs(median_at(force[1], seeds, i) / median_at(force[0], seeds, i) - 1));
+        off_work =
+            fmax(off_work, fabs(median_at(work[1], seeds, i) / median_at(work[0], seeds, i) - 1));
+    }
+    print_message("2 x 2 cells between planes of symmetry for 6 x 6: work within %.2g %%, force "
+                  "within %.3g %%\n",
+                  100 * off_work, 100 * off_force);
+    check_true(off_work < 0.05 && off_force < 0.05);
+}
+
+/* Critical stress of endless square cells, as factor k of pi^2 E/(12 (1 - nu^2)) (t/l)^2, from a
+ * block of 2 x 2 between planes of symmetry, so many cells of the framework across a wall. */
+static double mirror_factor(const char *across)
+{
+    static const double nu = 1.0 / 3, t = 0.42, l = 16.8;
+    const char *const settings[] = {"coupon.width=70 mm",
+                                    "coupon.depth=70 mm",
+                                    "coupon.height=29.0985 mm",
+                                    "coupon.block=2",
+                                    "coupon.block_sides=mirror",
+                                    "infill.density=5 %",
+                                    "bead.walls=0",
+                                    "material.law=linear",
+                                    "material.modulus=45 MPa",
+                                    "material.poisson_ratio=0.333333333333",
+                                    "material.strain_state=uniaxial",
+                                    "platens.hold=sliding",
+                                    "press.direction=along",
+                                    across,
+                                    NULL};
+    coupon c;
+    sp_path path;
+    coupon_set_up(&c, 0, settings);
+    const sp_press_options options = {.strain = 0.003,
+                                      .load_limit = INFINITY,
+                                      .steps = 20,
+                                      .follow_perfect = 1,
+                                      .stop_at_critical = 1};
+    coupon_press(&c, &options, &path);
+    assert_int_equal(path.critical.found, 1);
+    double area = 0;
+    for (int i = 0; i < c.network.panel_count; i++)
+        area += c.network.panel[i].thickness * c.network.panel[i].length;
+    check_relative(area, 8 * l * t, 1e-9);
+    const double stress = path.critical.force / (area * c.network.stands_for[SP_ROLE_INFILL]);
+    sp_path_free(&path);
+    coupon_tear_down(&c);
+    return stress * 12 * (1 - nu * nu) / (M_PI * M_PI * 45) * (l / t) * (l / t);
+}
+
+/* Endless square cells whose walls cannot widen: every joint line is a hinge, and the waves of a
+ * simply supported strip fit sliding platens that are sqrt(3) walls apart, k = 4 (1 - nu) = 8/3
+ * (Levy's strip, Timoshenko & Gere 1961; docs/theory.md, section 16). Walls of a fortieth of their
+ * length, which shear across takes little from: of a twentieth it takes 1 %. */
+static void test_mirror_block_of_endless_cells(void **unused)
+{
+    (void)unused;
+    const double coarse = mirror_factor("model.elements_per_strut=4"),
+                 fine = mirror_factor("model.elements_per_strut=8"), want = 8.0 / 3;
+    print_message("endless square cells held sideways: k %.4g with 4 cells a wall, %.4g with 8, "
+                  "Levy's strip %.4g\n",
+                  coarse, fine, want);
+    check_relative(coarse, want, 0.03);
+    check_relative(fine, want, 0.01);
+}
+
+/* Planes of symmetry hold what lies in them: no joint leaves its side or turns out of it, and a
+ * wall that a side cuts is a half with the middle of its bow there. */
+static void test_mirror_sides_hold(void **unused)
+{
+    (void)unused;
+    static const char *const settings[] = {
+        "coupon.width=20 mm",    "coupon.depth=20 mm",        "coupon.height=5 mm",
+        "coupon.block=2",        "coupon.block_sides=mirror", "bead.walls=0",
+        "press.direction=along", "flaws.joint_offset=0",      NULL};
+    coupon c;
+    coupon_set_up(&c, 1, settings);
+    const sp_network *network = &c.network;
+    int on_sides = 0, halves = 0, bowed = 0;
+    for (int i = 0; i < network->panel_count; i++) {
+        const sp_panel *panel = &network->panel[i];
+        halves += panel->halved;
+        check_relative(panel->length, panel->halved ? 2.1 : 4.2, 1e-9);
+    }
+    assert_int_equal(network->panel_count, 12);
+    assert_int_equal(halves, 8);
+    for (int j = 0; j < network->joint_count; j++)
+        for (int k = 0; k < 3; k += 2) {
+            const double *at = network->joint_position + 3 * (size_t)j;
+            const unsigned char *hold = c.model.hold + 6 * (size_t)j;
+            if (at[k] > 1e-9 && at[k] < 8.4 - 1e-9) continue;
+            on_sides++;
+            bowed += fabs(remainder(at[2 - k] - 2.1, 4.2)) > 1e-3;
+            check_true(hold[k] != SP_FREE && hold[4] != SP_FREE && hold[5 - k] != SP_FREE);
+            if (!network->joint_face[j])
+                check_true(hold[1] == SP_FREE && hold[2 - k] == SP_FREE && hold[3 + k] == SP_FREE);
+        }
+    assert_int_equal(on_sides, 8 * (network->panel[0].up + 1));
+    assert_int_equal(bowed, 8 * (network->panel[0].up - 1));
+    coupon_tear_down(&c);
 }
 
 /* A block is shorter by whole periods on either side, also of turned patterns, whose periods along
@@ -303,6 +464,34 @@ static void test_block_is_cut_alike(void **unused)
     }
 }
 
+/* The middle of a part has no perimeter, and hexagons have no planes of symmetry that cut their
+ * walls at right angles alone. */
+static void test_mirror_refused(void **unused)
+{
+    (void)unused;
+    static const char *const key[] = {"bead.walls", "infill.pattern"},
+                             *const value[] = {"1", "hexagonal"},
+                             *const word[] = {"no perimeter", "no planes of symmetry"};
+    for (int i = 0; i < 2; i++) {
+        sp_context context = {0};
+        sp_case request;
+        sp_resolved resolved;
+        sp_network network = {0};
+        sp_case_default(&request);
+        coupon_set(&request, "press.direction", "along");
+        coupon_set(&request, "coupon.block", "2");
+        coupon_set(&request, "coupon.block_sides", "mirror");
+        coupon_set(&request, "bead.walls", "0");
+        coupon_set(&request, key[i], value[i]);
+        sp_status status = sp_case_resolve(&context, &request, &resolved);
+        if (status == SP_OK) status = sp_network_build(&context, &resolved.request, 0, &network);
+        assert_int_equal(status, SP_BAD_CASE);
+        if (!strstr(context.message, word[i])) fail_msg("%s", context.message);
+        sp_network_free(&network);
+        sp_resolved_free(&resolved);
+    }
+}
+
 static void refuses(const char *key, const char *value, const char *word)
 {
     sp_context context = {0};
@@ -323,6 +512,7 @@ static void test_refused(void **unused)
     refuses("infill.pattern", "kelvin", "spatial");
     refuses("infill.layers", "4", "layers of their own");
     refuses("coupon.block", "1", "2 and more");
+    refuses("coupon.block_sides", "mirror", "a block to have such sides");
 }
 
 /* A flat planar coupon is asked how it lies; the key answers. */
@@ -353,6 +543,10 @@ int main(void)
         cmocka_unit_test(test_flat_coupon_is_asked),
         cmocka_unit_test(test_block),
         cmocka_unit_test(test_block_is_cut_alike),
+        cmocka_unit_test(test_mirror_block_of_endless_cells),
+        cmocka_unit_test(test_mirror_sides_hold),
+        cmocka_unit_test(test_mirror_refused),
+        cmocka_unit_test(test_mirror_block),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

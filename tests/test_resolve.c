@@ -204,6 +204,7 @@ static const struct probe {
     {"coupon.height", "10 mm", "9.5 mm"},
     {"coupon.depth", "9 mm", "8.5 mm"},
     {"coupon.block", "2", "0"},
+    {"coupon.block_sides", "mirror", "free"},
     {"coupon.skins", "0.5 mm", "0 mm"},
     {"infill.pattern", "hexagonal", "square"},
     {"infill.density", "30 %", "24 %"},

@@ -85,8 +85,13 @@ static void networks_in_words(void **state)
     assert_int_equal(sp_network_block_text(&network, &request, text, sizeof text), 1);
     says(text, "A block of 20 x 20 mm is pressed in the place of the coupon of 60 x 60 mm");
     says(text, "infill times 9 and those on its perimeter walls times 3");
+    network.mirror = 1;
+    assert_int_equal(sp_network_block_text(&network, &request, text, sizeof text), 1);
+    says(text, "A block of 20 x 20 mm between planes of symmetry is pressed in the place of the "
+               "coupon of 60 x 60 mm");
+    says(text, "are 9 times its own");
     sp_network_pressed_text(&network, text, sizeof text);
-    says(text, "a block of 20 x 20 mm is pressed in its place");
+    says(text, "a block of 20 x 20 mm whose sides are planes of symmetry is pressed in its place");
     network = (sp_network){.dimension = 3, .built = SP_BUILT_STACK, .size = {20, 6, 20}};
     sp_network_pressed_text(&network, text, sizeof text);
     says(text, "through the stack");

@@ -25,6 +25,7 @@ enum { SP_PLANE_STRAIN = 0, SP_UNIAXIAL = 1 };
 enum { SP_PLATENS_BONDED = 0, SP_PLATENS_SLIDING = 1, SP_PLATENS_FRICTION = 2 };
 /* The direction relative to the extrusion of a planar pattern. SP_PRESS_THROUGH presses along the
  * stack of separate layers. */
+enum { SP_SIDES_FREE = 0, SP_SIDES_MIRROR = 1 };
 enum { SP_PRESS_ACROSS = 0, SP_PRESS_ALONG = 1, SP_PRESS_THROUGH = 2 };
 enum { SP_PLATES_NONE = 0, SP_PLATES_GRILLAGE = 1 };
 
@@ -39,9 +40,10 @@ typedef struct sp_case {
     char source[SP_FILE_SIZE]; /* the case file, "" when made by a program */
     /* coupon */
     double width, height, depth; /* [mm] */
-    double flanks; /* walls along the load: height of layers with round flanks, 0: flat [mm] */
-    double skin;   /* walls along the load: thickness of the full layers on both faces [mm] */
-    int block;     /* walls along the load: cells a side of the block that is pressed; 0: all */
+    double flanks;   /* walls along the load: height of layers with round flanks, 0: flat [mm] */
+    double skin;     /* walls along the load: thickness of the full layers on both faces [mm] */
+    int block;       /* walls along the load: cells a side of the block that is pressed; 0: all */
+    int block_sides; /* of that block: SP_SIDES_* */
     /* infill */
     char pattern[SP_NAME_SIZE]; /* name or alias of a pattern row */
     double density;             /* fraction, 0.01 .. 1 */

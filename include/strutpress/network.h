@@ -53,6 +53,7 @@ typedef struct sp_panel {
     int role;         /* SP_ROLE_* */
     double thickness; /* [mm] */
     double length;    /* from line to line [mm] */
+    int halved;       /* 1: a plane of symmetry cuts it in half, and `length` is that of one half */
     int across, up;   /* cells of its framework along its length and over its height */
 } sp_panel;
 
@@ -85,6 +86,7 @@ typedef struct sp_network {
      * SP_ROLE_*. */
     int block;
     double whole[3], stands_for[2];
+    int mirror; /* 1: its sides are planes of symmetry, in which joints stay */
     /* Thickness of the full layers between the panels and either platen, else 0 [mm]. */
     double skin;
 

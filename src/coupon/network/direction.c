@@ -83,8 +83,9 @@ void sp_network_pressed_text(const sp_network *network, char *text, size_t size)
                  : "");
     const size_t used = strlen(text);
     if (network->block && used < size)
-        snprintf(text + used, size - used, "; a block of %.4g x %.4g mm is pressed in its place",
-                 network->size[0], network->size[2]);
+        snprintf(text + used, size - used, "; a block of %.4g x %.4g mm%s is pressed in its place",
+                 network->size[0], network->size[2],
+                 network->mirror ? " whose sides are planes of symmetry" : "");
 }
 
 int sp_network_flat_text(const sp_network *network, const sp_case *request, char *text, size_t size)
@@ -117,9 +118,10 @@ int sp_network_panel_text(const sp_network *network, char *text, size_t size)
     for (int i = 0; i < network->panel_count; i++) {
         const sp_panel *panel = &network->panel[i];
         if (panel->role != SP_ROLE_INFILL) continue;
+        const double whole = (panel->halved ? 2 : 1) * panel->length;
         all += panel->length;
-        thick += panel->thickness > thick_share * panel->length ? panel->length : 0;
-        low += network->size[1] - 2 * network->skin < panel->length ? panel->length : 0;
+        thick += panel->thickness > thick_share * whole ? panel->length : 0;
+        low += network->size[1] - 2 * network->skin < whole ? panel->length : 0;
     }
     const double share = fmax(thick, low) / all;
     const char *how = thick > low ? "thicker than 0.15 of their length between joints"
@@ -185,6 +187,17 @@ int sp_network_block_text(const sp_network *network, const sp_case *request, cha
             "coupon.block %d is not used, and the whole coupon is pressed: there is no smaller "
             "block of at least so many cells a side that is cut as the coupon is.",
             request->block);
+        return 1;
+    }
+    if (network->mirror) {
+        snprintf(
+            text, size,
+            "A block of %.4g x %.4g mm between planes of symmetry is pressed in the place of "
+            "the coupon of %.4g x %.4g mm (coupon.block_sides mirror): forces and energies are "
+            "%.3g times its own, those of the middle of a wide part. Sides that are free and "
+            "bulge are not in it, nor walls that press on their images beyond a side.",
+            network->size[0], network->size[2], network->whole[0], network->whole[2],
+            network->stands_for[SP_ROLE_INFILL]);
         return 1;
     }
     snprintf(text, size,

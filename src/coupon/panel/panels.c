@@ -76,15 +76,26 @@ static const double *joint_at(const sp_network *plan, int joint)
     return plan->joint_position + 3 * (size_t)joint;
 }
 
-/* Find the mean length of the infill's lines, each weighted by itself; of all lines where there is
- * no infill. */
-static double mean_length(const sp_network *plan)
+/* 1 when a plane of symmetry cuts the line at this end. */
+static int is_cut(const sp_network *plan, const sp_panel_mesh *mesh, int strut, int end)
+{
+    static const double on_side = 1e-6; /* [mm] */
+    const double *p = joint_at(plan, plan->strut_joint[2 * strut + end]);
+    int on = 0;
+    for (int k = 0; k < 2; k++) on |= p[k] < on_side || p[k] > plan->size[k] - on_side;
+    return mesh->mirror && on;
+}
+
+/* Find the mean length of the infill's lines, each weighted by what is there of it; of all lines
+ * where there is no infill. */
+static double mean_length(const sp_network *plan, const sp_panel_mesh *mesh)
 {
     double sum[2] = {0}, square[2] = {0};
     for (int s = 0; s < plan->strut_count; s++) {
         const double l = sp_network_strut_length(plan, s);
         const int role = plan->strut_role[s] == SP_ROLE_INFILL;
-        sum[role] += l, square[role] += l * l;
+        const int halved = is_cut(plan, mesh, s, 0) || is_cut(plan, mesh, s, 1);
+        sum[role] += l, square[role] += (halved ? 2 : 1) * l * l;
     }
     const int role = sum[1] > 0;
     return square[role] / sum[role];
@@ -96,7 +107,7 @@ static void choose_mesh(builder *b)
     double thinnest = INFINITY;
     for (int s = 0; s < b->plan->strut_count; s++)
         thinnest = fmin(thinnest, b->plan->strut_thickness[s]);
-    b->side = mean_length(b->plan) / across;
+    b->side = mean_length(b->plan, b->mesh) / across;
     if (b->mesh->across == 0) b->side = fmax(b->side, least_aspect * thinnest);
     b->up = (int)fmax(fewest_up, ceil(b->height / b->side - 1e-6));
 }
@@ -150,6 +161,7 @@ typedef struct panel_plan {
     double width[3], line_width;
     double flank[3][2]; /* of the bars along, upright and across, see sp_panel_bar */
     int is_free[2];     /* no other panel meets it at that line */
+    int is_cut[2];      /* a plane of symmetry cuts it there */
 } panel_plan;
 
 /* The three families of bars make a plate with these sections, or one with these bending
@@ -182,8 +194,10 @@ static panel_plan plan_panel(const builder *b, int strut)
                      .from = {p[0], depth - p[1]},
                      .length = sp_network_strut_length(plan, strut),
                      .bow = plan->strut_bow[strut]};
-    for (int end = 0; end < 2; end++)
-        at.is_free[end] = b->meeting[plan->strut_joint[2 * strut + end]] == 1;
+    for (int end = 0; end < 2; end++) {
+        at.is_cut[end] = is_cut(plan, b->mesh, strut, end);
+        at.is_free[end] = !at.is_cut[end] && b->meeting[plan->strut_joint[2 * strut + end]] == 1;
+    }
     at.unit[0] = (q[0] - p[0]) / at.length;
     at.unit[1] = -(q[1] - p[1]) / at.length;
     at.a = at.length / at.n;
@@ -252,14 +266,19 @@ static void place_lines(builder *b)
 }
 
 /* Bow a panel: its flaw is one half wave along it and as many over its height as are about as long.
- * E106 */
+ * A plane of symmetry cuts that half wave in its middle. E106 */
 static void place_inner(builder *b, const panel_plan *at)
 {
-    const double waves = fmax(1, round(b->height / at->length));
-    for (int i = 1; i < at->n; i++)
+    const int parts = 1 + (at->is_cut[0] || at->is_cut[1]);
+    const double waves = fmax(1, round(b->height / (parts * at->length)));
+    for (int i = !at->is_cut[0]; i <= at->n - !at->is_cut[1]; i++)
         for (int j = 0; j <= at->m; j++) {
-            const double s = at->a * i, out = at->bow * sin(M_PI * i / at->n) *
-                                              (j % at->m ? sin(M_PI * waves * j / at->m) : 0);
+            const double s = at->a * i, along = M_PI * i / at->n;
+            const double wave = at->is_cut[0] && at->is_cut[1] ? 1
+                                : parts == 1                   ? sin(along)
+                                : at->is_cut[0]                ? cos(0.5 * along)
+                                                               : sin(0.5 * along);
+            const double out = at->bow * wave * (j % at->m ? sin(M_PI * waves * j / at->m) : 0);
             place_joint(b, joint_of(b, at, i, j), at->from[0] + s * at->unit[0] + out * at->unit[1],
                         level_at(b, j), at->from[1] + s * at->unit[1] - out * at->unit[0], j);
         }
@@ -373,6 +392,7 @@ sp_status sp_panels_build(sp_context *context, const sp_network *plan, const sp_
                        .role = plan->strut_role[s],
                        .thickness = plan->strut_thickness[s],
                        .length = at.length,
+                       .halved = at.is_cut[0] || at.is_cut[1],
                        .across = at.n,
                        .up = at.m};
         place_inner(&b, &at);

@@ -15,6 +15,7 @@ typedef struct sp_panel_mesh {
     int across;           /* cells along a panel of mean length; 0: chosen */
     double across_layers; /* modulus upright, across the layers / along the panel */
     double flanks;        /* height of the layers whose beads have round flanks, 0: flat [mm] */
+    int mirror;           /* 1: the sides of the plan are planes of symmetry */
 } sp_panel_mesh;
 
 /* Widths of the bars of one cell of a panel, `along` x `up`: those along it, those upright, the

@@ -51,6 +51,18 @@ typedef struct sp_platen_push {
                     with the platen   have in their own blocks                            [N/mm] */
 } sp_platen_push;
 
+/* A pair as a search finds it in space; a part of a search: the pairs of a run of segments. */
+typedef struct sp_found_pair {
+    int from, to, overlaps, layers; /* as in sp_candidate */
+} sp_found_pair;
+
+enum { SP_SEARCH_PARTS = 16 };
+
+typedef struct sp_search_part {
+    sp_found_pair *found;
+    int count, capacity;
+} sp_search_part;
+
 /* Steps of distance in which the short list is ordered. */
 enum { SP_NEAR_BUCKETS = 32 };
 
@@ -66,7 +78,11 @@ typedef struct sp_contact {
     int near_count, near_capacity, *near; /* short list: candidates that may press before it is made
                               again, by how far they were apart then */
     int near_first[SP_NEAR_BUCKETS + 1];  /* where those of each distance begin */
-    unsigned char *bucket;                /* candidate_capacity: work space */
+    unsigned char *bucket;                /* bucket_capacity: work space */
+    int bucket_capacity;
+    int threads; /* that search in space, 0: one; pairs and their order are the same on any number
+                  */
+    sp_search_part part[SP_SEARCH_PARTS]; /* work space of a search in space */
     double *layer; /* layers of the points of listed pairs that overlap; -1: not worked out [mm] */
     int layer_count, layer_capacity;
     double drift;    /* furthest move of a point since then, beside an even squash         [mm] */
@@ -96,7 +112,8 @@ typedef struct sp_contact {
      * all others press from where they touch */
     int *known_first; /* 1 per chain point, and the end */
     sp_known_pair *known;
-    int *known_mark; /* 1 per chain point: 1 + the known pair with the segment in hand, 0: none */
+    /* For each thread 1 per chain point: 1 + the known pair with the segment in hand, 0: none. */
+    int *known_mark;
     int known_count, known_capacity, known_layers;
     sp_friction friction;
     sp_layer_memory layers;

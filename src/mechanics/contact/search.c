@@ -1,6 +1,7 @@
 /* Broad phase: a cell grid of segments, queried by every segment, makes the candidates; a short
  * list of those that may press soon is taken from them more often. */
 #include <math.h>
+#include <omp.h>
 #include <string.h>
 
 #include "base/alloc.h"
@@ -17,23 +18,35 @@ static const double drift_share = 0.4;
 /* Segments shorter than this share of the thinnest strut are none. */
 static const double no_length = 1e-6;
 
+/* Threads that search; walls of layers keep to one. */
+static int thread_count(const sp_contact *contact)
+{
+    return contact->threads > 1 ? contact->threads : 1;
+}
+
+static int is_in_space(const sp_contact *contact)
+{
+    return contact->model->dimension == 3 && !contact->depth_axis;
+}
+
+/* Make room for so many candidates. */
+static sp_status room_for_candidates(sp_context *context, sp_contact *contact, int count)
+{
+    if (count <= contact->candidate_capacity) return SP_OK;
+    const int capacity = count + count / 2 + 256;
+    sp_candidate *grown = sp_resize(contact->candidate, (size_t)capacity, sizeof *grown);
+    if (!grown) return sp_fail(context, SP_NO_MEMORY, "no memory for %d contact pairs", capacity);
+    contact->candidate = grown;
+    contact->candidate_capacity = capacity;
+    return SP_OK;
+}
+
 static sp_status add_candidate(sp_context *context, sp_contact *contact,
                                const sp_candidate *candidate)
 {
-    if (contact->candidate_count == contact->candidate_capacity) {
-        const int before = contact->candidate_capacity, capacity = before + before / 2 + 256;
-        sp_candidate *grown = sp_resize(contact->candidate, (size_t)capacity, sizeof *grown);
-        if (!grown)
-            return sp_fail(context, SP_NO_MEMORY, "no memory for %d contact pairs", capacity);
-        contact->candidate = grown;
-        unsigned char *bucket = sp_resize(contact->bucket, (size_t)capacity, sizeof *bucket);
-        if (!bucket)
-            return sp_fail(context, SP_NO_MEMORY, "no memory for %d contact pairs", capacity);
-        contact->bucket = bucket;
-        contact->candidate_capacity = capacity;
-    }
-    contact->candidate[contact->candidate_count++] = *candidate;
-    return SP_OK;
+    const sp_status status = room_for_candidates(context, contact, contact->candidate_count + 1);
+    if (status == SP_OK) contact->candidate[contact->candidate_count++] = *candidate;
+    return status;
 }
 
 /* A joint zone may have no length: there is nothing to press on, and no direction. */
@@ -58,9 +71,9 @@ static sp_candidate pair_of(const sp_model *model, int from, int to)
 }
 
 /* Put into a pair of bars of panels what is known of it; 0: they never press on each other. */
-static int take_known(const sp_contact *contact, sp_candidate *pair)
+static int take_known(const sp_contact *contact, const int *known_mark, sp_candidate *pair)
 {
-    const int mark = contact->known_mark[pair->to];
+    const int mark = known_mark[pair->to];
     pair->rest = pair->touch;
     if (mark == 0) return !sp_panel_is_foot(contact->model, pair->from, pair->to);
     pair->overlaps = 1;
@@ -68,25 +81,51 @@ static int take_known(const sp_contact *contact, sp_candidate *pair)
     return pair->layers >= 0;
 }
 
-/* A pair whose balls overlap becomes a candidate, unless it never presses. */
-static sp_status try_pair(sp_context *context, sp_contact *contact, int from, int to)
+/* A pair whose balls overlap becomes a candidate, unless it never presses. In the plane, and with
+ * walls of layers. */
+static sp_status try_pair(sp_context *context, sp_contact *contact, void *unused, int from, int to)
 {
     const sp_model *model = contact->model;
     sp_candidate found = pair_of(model, from, to);
+    (void)unused;
     if (sp_contact_too_close_along(model, from, to, found.touch)) return SP_OK;
-    if (contact->known_first && !take_known(contact, &found)) return SP_OK;
-    double
-        distance; /* in space most of what the middles let through is too far, or never presses */
+    double distance;
     if (model->dimension == 3 &&
         !contact->law->is_within(contact, &found, found.touch + contact->skin, &distance))
         return SP_OK;
     return add_candidate(context, contact, &found);
 }
 
+/* One part of a search in space, on one thread. */
+typedef struct part_in_hand {
+    sp_search_part *part;
+    int *known_mark; /* of this thread; NULL: no pairs are known */
+} part_in_hand;
+
+/* The same in space, where most of what the middles let through is too far, or never presses. What
+ * is found goes to the part in hand. */
+static sp_status find_pair(sp_context *context, sp_contact *contact, void *user, int from, int to)
+{
+    const part_in_hand *hand = user;
+    sp_search_part *part = hand->part;
+    sp_candidate found = pair_of(contact->model, from, to);
+    double distance;
+    if (sp_contact_too_close_along(contact->model, from, to, found.touch)) return SP_OK;
+    if (hand->known_mark && !take_known(contact, hand->known_mark, &found)) return SP_OK;
+    if (!contact->law->is_within(contact, &found, found.touch + contact->skin, &distance))
+        return SP_OK;
+    sp_found_pair *grown = sp_grow(part->found, part->count, &part->capacity, 1024, sizeof *grown);
+    if (!grown) return sp_fail(context, SP_NO_MEMORY, "no memory for contact pairs");
+    part->found = grown;
+    part->found[part->count++] = (sp_found_pair){from, to, found.overlaps, found.layers};
+    return SP_OK;
+}
+
 /* Note a pair that is so near unloaded that this distance decides from where it presses. */
-static sp_status know_pair(sp_context *context, sp_contact *contact, int from, int to)
+static sp_status know_pair(sp_context *context, sp_contact *contact, void *unused, int from, int to)
 {
     sp_candidate pair = pair_of(contact->model, from, to);
+    (void)unused;
     if (sp_panel_is_foot(contact->model, from, to)) return SP_OK;
     sp_contact_set_rest(contact, &pair);
     if (pair.rest > 0 && !pair.overlaps) return SP_OK;
@@ -211,11 +250,11 @@ static sp_status fill_cells(sp_context *context, sp_contact *contact, cells *gri
     return SP_OK;
 }
 
-typedef sp_status (*visit)(sp_context *context, sp_contact *contact, int from, int to);
+typedef sp_status (*visit)(sp_context *context, sp_contact *contact, void *user, int from, int to);
 
 /* Pairs of segment k, whose ball is `own`, with those after it in one cell. */
-static sp_status pair_with_cell(sp_context *context, sp_contact *contact, visit pair, int k,
-                                const double own[4], int cell)
+static sp_status pair_with_cell(sp_context *context, sp_contact *contact, visit pair, void *user,
+                                int k, const double own[4], int cell)
 {
     enum { AT_A_TIME = 32 };
     const int first = contact->cell_first[cell], *item = contact->cell_item;
@@ -231,7 +270,7 @@ static sp_status pair_with_cell(sp_context *context, sp_contact *contact, visit 
             hits += x * x + y * y + z * z <= reach * reach;
         }
         for (int h = 0; h < hits; h++) {
-            const sp_status status = pair(context, contact, k, hit[h]);
+            const sp_status status = pair(context, contact, user, k, hit[h]);
             if (status != SP_OK) return status;
         }
     }
@@ -249,7 +288,7 @@ static void note_places(const sp_contact *contact, double *position, double *axi
 
 /* Visit all pairs of segment k with later segments whose balls overlap. */
 static sp_status pair_segment(sp_context *context, sp_contact *contact, const cells *grid,
-                              visit pair, int k)
+                              visit pair, void *user, int k)
 {
     const int d = contact->model->dimension;
     int c[3], first[3], last[3];
@@ -264,14 +303,15 @@ static sp_status pair_segment(sp_context *context, sp_contact *contact, const ce
     for (int z = first[2]; z <= last[2]; z++)
         for (int y = first[1]; y <= last[1]; y++)
             for (int x = first[0]; x <= last[0] && status == SP_OK; x++)
-                status = pair_with_cell(context, contact, pair, k, own, cell_index(grid, x, y, z));
+                status =
+                    pair_with_cell(context, contact, pair, user, k, own, cell_index(grid, x, y, z));
     return status;
 }
 
-static void mark_known(sp_contact *contact, int k, int on)
+static void mark_known(const sp_contact *contact, int *known_mark, int k, int on)
 {
     for (int i = contact->known_first[k]; i < contact->known_first[k + 1]; i++)
-        contact->known_mark[contact->known[i].to] = on ? i + 1 : 0;
+        known_mark[contact->known[i].to] = on ? i + 1 : 0;
 }
 
 /* Make room for so many layers. */
@@ -297,7 +337,7 @@ static sp_status know_pairs(sp_context *context, sp_contact *contact)
     const double skin = contact->skin;
     cells grid;
     contact->known_first = sp_alloc(points + 1, sizeof(int));
-    contact->known_mark = sp_alloc(points, sizeof(int));
+    contact->known_mark = sp_alloc(points * (size_t)thread_count(contact), sizeof(int));
     if (!contact->known_first || !contact->known_mark)
         return sp_fail(context, SP_NO_MEMORY, "no memory for the contact of %zu points", points);
     contact->position = contact->rest_position;
@@ -305,7 +345,8 @@ static sp_status know_pairs(sp_context *context, sp_contact *contact)
     contact->skin = sp_panel_known_reach(model);
     sp_status status = fill_cells(context, contact, &grid);
     for (int k = 0; k < model->point_count && status == SP_OK; k++) {
-        if (is_segment(model, k)) status = pair_segment(context, contact, &grid, know_pair, k);
+        if (is_segment(model, k))
+            status = pair_segment(context, contact, &grid, know_pair, NULL, k);
         contact->known_first[k + 1] = contact->known_count;
     }
     contact->position = position;
@@ -314,6 +355,70 @@ static sp_status know_pairs(sp_context *context, sp_contact *contact)
     if (status == SP_OK) status = room_for_layers(context, contact, contact->known_layers);
     for (int i = 0; i < contact->known_layers && status == SP_OK; i++) contact->layer[i] = -1;
     return status;
+}
+
+static sp_status search_part(sp_context *context, sp_contact *contact, const cells *grid,
+                             int number, int *known_mark)
+{
+    const int points = contact->model->point_count;
+    const int first = (int)((long)points * number / SP_SEARCH_PARTS),
+              last = (int)((long)points * (number + 1) / SP_SEARCH_PARTS);
+    part_in_hand hand = {&contact->part[number], contact->known_first ? known_mark : NULL};
+    sp_status status = SP_OK;
+    hand.part->count = 0;
+    for (int k = first; k < last && status == SP_OK; k++) {
+        if (!is_segment(contact->model, k)) continue;
+        if (hand.known_mark) mark_known(contact, known_mark, k, 1);
+        status = pair_segment(context, contact, grid, find_pair, &hand, k);
+        if (hand.known_mark) mark_known(contact, known_mark, k, 0);
+    }
+    return status;
+}
+
+/* Make candidates of what the parts have found, part after part. Pairs in space that are within
+ * reach press from where they touch, or from their layers. */
+static sp_status take_found(sp_context *context, sp_contact *contact)
+{
+    int first[SP_SEARCH_PARTS + 1] = {0};
+    for (int i = 0; i < SP_SEARCH_PARTS; i++) first[i + 1] = first[i] + contact->part[i].count;
+    const sp_status status = room_for_candidates(context, contact, first[SP_SEARCH_PARTS]);
+    if (status != SP_OK) return status;
+    contact->candidate_count = first[SP_SEARCH_PARTS];
+    for (int i = 0; i < SP_SEARCH_PARTS; i++)
+        for (int j = 0; j < contact->part[i].count; j++) {
+            const sp_found_pair *found = &contact->part[i].found[j];
+            sp_candidate *c = &contact->candidate[first[i] + j];
+            *c = pair_of(contact->model, found->from, found->to);
+            c->rest = c->touch;
+            c->overlaps = found->overlaps;
+            c->layers = found->layers;
+        }
+    return SP_OK;
+}
+
+/* Segments in runs, each on one thread. */
+static sp_status search_in_space(sp_context *context, sp_contact *contact, const cells *grid)
+{
+    const int threads = thread_count(contact);
+    const size_t points = (size_t)contact->model->point_count;
+    sp_status status[SP_SEARCH_PARTS];
+    if (threads > 1) {
+#pragma omp parallel for schedule(dynamic, 1) num_threads(threads)
+        for (int i = 0; i < SP_SEARCH_PARTS; i++) {
+            sp_context own = {0}; /* a message is of one thread */
+            int *mark = contact->known_first
+                            ? contact->known_mark + points * (size_t)omp_get_thread_num()
+                            : NULL;
+            status[i] = search_part(&own, contact, grid, i, mark);
+        }
+    } else {
+        for (int i = 0; i < SP_SEARCH_PARTS; i++)
+            status[i] = search_part(context, contact, grid, i, contact->known_mark);
+    }
+    for (int i = 0; i < SP_SEARCH_PARTS; i++)
+        if (status[i] != SP_OK)
+            return sp_fail(context, status[i], "no memory for the contact of %zu points", points);
+    return take_found(context, contact);
 }
 
 static sp_status search(sp_context *context, sp_contact *contact)
@@ -328,12 +433,12 @@ static sp_status search(sp_context *context, sp_contact *contact)
     if (status == SP_OK) status = fill_cells(context, contact, &grid);
     contact->candidate_count = 0;
     contact->layer_count = contact->known_layers;
-    for (int k = 0; k < model->point_count && status == SP_OK; k++) {
-        if (!is_segment(model, k)) continue;
-        if (contact->known_first) mark_known(contact, k, 1);
-        status = pair_segment(context, contact, &grid, try_pair, k);
-        if (contact->known_first) mark_known(contact, k, 0);
-    }
+    if (status == SP_OK && is_in_space(contact))
+        status = search_in_space(context, contact, &grid);
+    else
+        for (int k = 0; k < model->point_count && status == SP_OK; k++)
+            if (is_segment(model, k))
+                status = pair_segment(context, contact, &grid, try_pair, NULL, k);
     note_places(contact, contact->searched, contact->searched_axis);
     contact->searched_gap = contact->gap;
     return status;
@@ -362,26 +467,51 @@ static sp_status reserve_short_list(sp_context *context, sp_contact *contact, in
     return SP_OK;
 }
 
+enum { LEFT_OUT = 255 };
+
+/* Find how far a candidate is apart, for the short list. */
+static void put_into_bucket(sp_contact *contact, int i)
+{
+    sp_candidate *c = &contact->candidate[i];
+    double distance;
+    contact->bucket[i] = LEFT_OUT;
+    if (contact->law->is_within(contact, c, c->touch + contact->near_skin, &distance))
+        contact->bucket[i] =
+            (unsigned char)(c->walls ? 0 : bucket_of(contact, distance - c->touch));
+}
+
+static sp_status fill_buckets(sp_context *context, sp_contact *contact)
+{
+    const int count = contact->candidate_count, threads = thread_count(contact);
+    if (count > contact->bucket_capacity) {
+        unsigned char *grown =
+            sp_resize(contact->bucket, (size_t)contact->candidate_capacity, sizeof *grown);
+        if (!grown) return sp_fail(context, SP_NO_MEMORY, "no memory for %d contact pairs", count);
+        contact->bucket = grown;
+        contact->bucket_capacity = contact->candidate_capacity;
+    }
+    if (threads > 1 && is_in_space(contact)) {
+#pragma omp parallel for schedule(static) num_threads(threads)
+        for (int i = 0; i < count; i++) put_into_bucket(contact, i);
+    } else {
+        for (int i = 0; i < count; i++) put_into_bucket(contact, i);
+    }
+    return SP_OK;
+}
+
 /* Pairs by how far they are apart, so that an evaluation looks only at those that may press by now.
  */
 static sp_status make_short_list(sp_context *context, sp_contact *contact)
 {
-    enum { LEFT_OUT = 255 };
     int *first = contact->near_first;
     memset(first, 0, sizeof contact->near_first);
-    for (int i = 0; i < contact->candidate_count; i++) {
-        sp_candidate *c = &contact->candidate[i];
-        double distance;
-        contact->bucket[i] = LEFT_OUT;
-        if (!contact->law->is_within(contact, c, c->touch + contact->near_skin, &distance))
-            continue;
-        contact->bucket[i] =
-            (unsigned char)(c->walls ? 0 : bucket_of(contact, distance - c->touch));
-        first[contact->bucket[i] + 1]++;
-    }
-    for (int b = 0; b < SP_NEAR_BUCKETS; b++) first[b + 1] += first[b];
     contact->near_count = 0;
-    const sp_status status = reserve_short_list(context, contact, first[SP_NEAR_BUCKETS]);
+    sp_status status = fill_buckets(context, contact);
+    if (status != SP_OK) return status;
+    for (int i = 0; i < contact->candidate_count; i++)
+        if (contact->bucket[i] != LEFT_OUT) first[contact->bucket[i] + 1]++;
+    for (int b = 0; b < SP_NEAR_BUCKETS; b++) first[b + 1] += first[b];
+    status = reserve_short_list(context, contact, first[SP_NEAR_BUCKETS]);
     if (status != SP_OK) return status;
     contact->near_count = first[SP_NEAR_BUCKETS];
     int next[SP_NEAR_BUCKETS];

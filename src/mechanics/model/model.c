@@ -204,6 +204,21 @@ static void hold_on_skins(sp_model *model)
     }
 }
 
+/* A plane of symmetry holds its joints in it, and lets them turn about the direction across it
+ * alone. E267 */
+static void hold_mirrors(sp_model *model)
+{
+    static const double on_side = 1e-6; /* [mm] */
+    const sp_network *network = model->network;
+    for (int j = 0; network->mirror && j < network->joint_count; j++)
+        for (int k = 0; k < 3; k += 2) {
+            const double at = network->joint_position[3 * j + k];
+            unsigned char *hold = model->hold + SP_SPATIAL_UNKNOWNS * j;
+            if (at > on_side && at < network->size[k] - on_side) continue;
+            hold[k] = hold[4] = hold[5 - k] = SP_HELD;
+        }
+}
+
 /* In space the joint zones of a strut that lies on a platen lie on it, too: their joints do not
  * tilt along the strut. */
 static void hold_flat_zones(sp_model *model, int strut)
@@ -309,7 +324,8 @@ static sp_status treat_pieces(sp_context *context, sp_model *model, int platens)
     if (piece && work) {
         const int count = sp_network_pieces(model->network, piece);
         model->carriers = count_carriers(model->network, piece, count, piece + joints);
-        if (platens == SP_PLATENS_SLIDING) stop_drift(model, piece, count, piece + joints, work);
+        if (platens == SP_PLATENS_SLIDING && !model->network->mirror)
+            stop_drift(model, piece, count, piece + joints, work);
     } else {
         status = sp_fail(context, SP_NO_MEMORY, "no memory for %zu joints", joints);
     }
@@ -337,6 +353,7 @@ static void hold_faces(sp_model *model, int platens)
     hold_upright(model);
     hold_panels(model);
     hold_on_skins(model);
+    hold_mirrors(model);
 }
 
 static void number_unknowns(sp_model *model)

@@ -94,6 +94,7 @@ sp_status sp_system_create(sp_context *context, const sp_model *model, int count
                          model->node_count);
     if (status == SP_OK) status = create_history(context, system, history);
     if (status == SP_OK) status = sp_contact_create(context, model, &system->contact);
+    system->contact.threads = system->threads;
     if (status == SP_OK) status = sp_blocks_create(context, model, &system->blocks);
     if (status == SP_OK)
         status = sp_sparse_create(context, count_pivots, model->dimension == 3, &system->sparse);

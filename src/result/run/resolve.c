@@ -132,7 +132,17 @@ static const char *given_key(const sp_case *request, const char *const *keys, in
  * time follows the force on the whole coupon, so it takes no block. */
 static sp_status check_block(sp_context *context, const sp_case *request)
 {
-    if (request->press_direction != SP_PRESS_ALONG || request->block == 0) return SP_OK;
+    if (request->press_direction != SP_PRESS_ALONG) return SP_OK;
+    if (request->block_sides == SP_SIDES_MIRROR && request->block == 0)
+        return sp_case_fail_at(context, request, "coupon.block_sides", NULL,
+                               "free, or a block to have such sides (coupon.block: 2 or more)",
+                               NULL);
+    if (request->block_sides == SP_SIDES_MIRROR && request->wall_beads > 0)
+        return sp_case_fail_at(context, request, "coupon.block_sides", NULL,
+                               "free, or bead.walls: 0, because there is no perimeter between "
+                               "planes of symmetry",
+                               NULL);
+    if (request->block == 0) return SP_OK;
     if (request->block == 1)
         return sp_case_fail_at(context, request, "coupon.block", NULL,
                                "0 (the whole coupon), or 2 and more cells a side", NULL);
