@@ -161,7 +161,7 @@ double sp_network_free_length(const sp_network *network, int strut);
 double sp_network_thickness_at(const sp_network *network, int strut, double along);
 
 /* Return the number of elements into which a strut of this free length is cut when the case does
- * not give a number. */
+ * not give a number; struts in space up to five times as long as thick get three at most. */
 int sp_network_elements(double free_length, double thickness);
 /* Say how the coupon is printed and how it is pressed: the words that follow "printed: " and those
  * that follow "pressed: ". */

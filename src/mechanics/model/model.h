@@ -85,8 +85,9 @@ typedef struct sp_model_options {
     const sp_model *like; /* NULL, or a model of the same struts: each gets as many elements */
 } sp_model_options;
 
-/* Elements of a strut of this free length. */
-int sp_model_elements(const sp_model_options *options, double free_length, double thickness);
+/* Elements of a strut of this free length; `in_space`: of a network in space, no wall of layers. */
+int sp_model_elements(const sp_model_options *options, int in_space, double free_length,
+                      double thickness);
 
 /* Bytes that the press of so many elements takes at least: all but what the factor of a bulky
  * coupon has more than that of a slender one. */

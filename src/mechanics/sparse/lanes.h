@@ -1,6 +1,7 @@
 /* Dense loops over eight rows at a time, once per instruction set. Every element of a result is
- * found by the same operations in the same order in each of them, none of them fused, so that
- * figures are the same on every machine.
+ * found by the same operations in the same order in each of them. A product and its sum are one
+ * operation with one rounding (fused), so that figures are the same on every machine that has it;
+ * on others the last digits differ, as do those of the mathematics of their C library.
  *
  * Matrices stand column by column, `l` with `stride`, `c` with `stride_c` doubles from column to
  * column. `rows` is rounded up to the next multiple of 8: so many may be read and written. `w`
@@ -12,6 +13,7 @@
 
 typedef struct sp_lanes {
     const char *name;
+    int fused; /* 1: products are rounded with their sums; 0: the machine cannot */
     /* c (rows x width, 1 to 4) = c, or 0 when `fresh`, - l (rows x depth) w (depth x width) */
     void (*subtract)(int rows, int depth, int width, const double *l, size_t stride,
                      const double *w, int fresh, double *c, size_t stride_c);

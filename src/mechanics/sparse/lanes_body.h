@@ -1,39 +1,48 @@
 /* The loops of lanes.h for one instruction set: LANES_TARGET is its attribute, LANES_NAME(f) names
- * a function of it, LANES_TEXT is its name. Included by lanes.c, once for each. */
+ * a function of it, LANES_TEXT is its name, LANES_TYPE as many doubles as one of its registers
+ * holds, LANES_OF(x) all of them x, LANES_ADD(c, a, b) is c + a b and LANES_SUBTRACT(c, a, b) is
+ * c - a b, each rounded once where LANES_FUSED is 1. Included by lanes.c, once for each. */
 
-/* One block of rows, `count` times 8 of them, and `width` columns: the accumulators stay in
+#define LANES (int)(sizeof(LANES_TYPE) / sizeof(double))
+#define LANES_AT(p) (*(LANES_TYPE *)(p))
+#define LANES_FROM(p) (*(const LANES_TYPE *)(p))
+
+/* One block of rows, `COUNT` registers of them, and `WIDTH` columns: the accumulators stay in
  * registers. */
 #define LANES_BLOCK(COUNT, WIDTH)                                                                  \
     do {                                                                                           \
-        lanes sum[COUNT][WIDTH];                                                                   \
+        LANES_TYPE sum[COUNT][WIDTH];                                                              \
         for (int i = 0; i < COUNT; i++)                                                            \
             for (int j = 0; j < WIDTH; j++)                                                        \
-                sum[i][j] = fresh ? (lanes){0} : *(lanes *)(c + 8 * i + (size_t)j * stride_c);     \
+                sum[i][j] =                                                                        \
+                    fresh ? (LANES_TYPE){0} : LANES_FROM(c + LANES * i + (size_t)j * stride_c);    \
         const double *from = l, *by = w;                                                           \
         for (int k = 0; k < depth; k++, from += stride, by += 4)                                   \
-            for (int i = 0; i < COUNT; i++) {                                                      \
-                const lanes v = *(const lanes *)(from + 8 * i);                                    \
-                for (int j = 0; j < WIDTH; j++) sum[i][j] -= v * by[j];                            \
+            for (int j = 0; j < WIDTH; j++) {                                                      \
+                const LANES_TYPE factor = LANES_OF(by[j]);                                         \
+                for (int i = 0; i < COUNT; i++)                                                    \
+                    sum[i][j] = LANES_SUBTRACT(sum[i][j], LANES_FROM(from + LANES * i), factor);   \
             }                                                                                      \
         for (int i = 0; i < COUNT; i++)                                                            \
             for (int j = 0; j < WIDTH; j++)                                                        \
-                *(lanes *)(c + 8 * i + (size_t)j * stride_c) = sum[i][j];                          \
-        l += 8 * COUNT, c += 8 * COUNT, rows -= 8 * COUNT;                                         \
+                LANES_AT(c + LANES * i + (size_t)j * stride_c) = sum[i][j];                        \
+        l += LANES * COUNT, c += LANES * COUNT, rows -= LANES * COUNT;                             \
     } while (0)
 
-#define LANES_SUBTRACT(WIDTH)                                                                      \
+#define LANES_COLUMNS(WIDTH)                                                                       \
     LANES_TARGET static void LANES_NAME(subtract_##WIDTH)(int rows, int depth, const double *l,    \
                                                           size_t stride, const double *w,          \
                                                           int fresh, double *c, size_t stride_c)   \
     {                                                                                              \
-        while (rows > 8) LANES_BLOCK(2, WIDTH);                                                    \
+        rows = (rows + 7) / 8 * 8;                                                                 \
+        while (rows > LANES) LANES_BLOCK(2, WIDTH);                                                \
         if (rows > 0) LANES_BLOCK(1, WIDTH);                                                       \
     }
 
-LANES_SUBTRACT(1)
-LANES_SUBTRACT(2)
-LANES_SUBTRACT(3)
-LANES_SUBTRACT(4)
+LANES_COLUMNS(1)
+LANES_COLUMNS(2)
+LANES_COLUMNS(3)
+LANES_COLUMNS(4)
 
 static void LANES_NAME(subtract)(int rows, int depth, int width, const double *l, size_t stride,
                                  const double *w, int fresh, double *c, size_t stride_c)
@@ -56,34 +65,46 @@ static void LANES_NAME(subtract)(int rows, int depth, int width, const double *l
 LANES_TARGET static void LANES_NAME(divide)(int rows, int width, const double t[16],
                                             const double inverse[4], double *c, size_t stride_c)
 {
-    for (int r = 0; r < rows; r += 8, c += 8) {
-        lanes x[4];
+    rows = (rows + 7) / 8 * 8;
+    for (int r = 0; r < rows; r += LANES, c += LANES) {
+        LANES_TYPE x[4];
         for (int j = 0; j < width; j++) {
-            x[j] = *(lanes *)(c + (size_t)j * stride_c);
-            for (int k = 0; k < j; k++) x[j] -= x[k] * t[4 * j + k];
+            x[j] = LANES_FROM(c + (size_t)j * stride_c);
+            for (int k = 0; k < j; k++) x[j] = LANES_SUBTRACT(x[j], x[k], LANES_OF(t[4 * j + k]));
         }
-        for (int j = 0; j < width; j++) *(lanes *)(c + (size_t)j * stride_c) = x[j] * inverse[j];
+        for (int j = 0; j < width; j++)
+            LANES_AT(c + (size_t)j * stride_c) = x[j] * LANES_OF(inverse[j]);
     }
 }
 
 LANES_TARGET static void LANES_NAME(dot)(int rows, int width, const double *l, size_t stride,
                                          const double *b, double out[4])
 {
-    lanes sum[4] = {{0}, {0}, {0}, {0}};
-    for (int r = 0; r < rows; r += 8) {
-        const lanes v = *(const lanes *)(b + r);
-        for (int j = 0; j < width; j++) sum[j] += *(const lanes *)(l + r + (size_t)j * stride) * v;
+    for (int j = 0; j < width; j++, l += stride) {
+        double sum[8];
+        for (int i = 0; i < 8; i += LANES) {
+            LANES_TYPE part = {0};
+            for (int r = i; r < rows; r += 8)
+                part = LANES_ADD(part, LANES_FROM(l + r), LANES_FROM(b + r));
+            LANES_AT(sum + i) = part;
+        }
+        out[j] = ((sum[0] + sum[4]) + (sum[2] + sum[6])) + ((sum[1] + sum[5]) + (sum[3] + sum[7]));
     }
-    for (int j = 0; j < width; j++)
-        out[j] = ((sum[j][0] + sum[j][4]) + (sum[j][2] + sum[j][6])) +
-                 ((sum[j][1] + sum[j][5]) + (sum[j][3] + sum[j][7]));
 }
 
-static const sp_lanes LANES_NAME(table) = {LANES_TEXT, LANES_NAME(subtract), LANES_NAME(divide),
-                                           LANES_NAME(dot)};
+static const sp_lanes LANES_NAME(table) = {LANES_TEXT, LANES_FUSED, LANES_NAME(subtract),
+                                           LANES_NAME(divide), LANES_NAME(dot)};
 
+#undef LANES
+#undef LANES_AT
+#undef LANES_FROM
 #undef LANES_BLOCK
-#undef LANES_SUBTRACT
+#undef LANES_COLUMNS
 #undef LANES_TARGET
 #undef LANES_NAME
 #undef LANES_TEXT
+#undef LANES_FUSED
+#undef LANES_TYPE
+#undef LANES_OF
+#undef LANES_ADD
+#undef LANES_SUBTRACT

@@ -341,7 +341,8 @@ static void count_mesh(cost *c, double struts, double free_length, double thickn
 {
     const sp_model_options mesh = sp_mesh_of(c->request);
     c->struts += struts;
-    c->elements += struts * sp_model_elements(&mesh, fmax(0, free_length), thickness);
+    const int in_space = c->dimension == 3 && c->request->layers == 0;
+    c->elements += struts * sp_model_elements(&mesh, in_space, fmax(0, free_length), thickness);
 }
 
 static void count_cells(cost *c, const sp_spatial_count *cells)
