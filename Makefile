@@ -166,6 +166,9 @@ $(BUILD)/soak: $(BUILD)/benchmarks/physics/soak.o $(LIB)
 $(BUILD)/forecast: $(BUILD)/benchmarks/speed/forecast.o $(LIB)
 	$(Q)$(CC) $(LDFLAGS) -o $@ $^ $(LDLIBS)
 
+$(BUILD)/left: $(BUILD)/benchmarks/speed/left.o $(LIB)
+	$(Q)$(CC) $(LDFLAGS) -o $@ $^ $(LDLIBS)
+
 $(BUILD)/survey: $(BUILD)/benchmarks/physics/survey.o $(LIB)
 	$(Q)$(CC) $(LDFLAGS) -o $@ $^ $(LDLIBS)
 
