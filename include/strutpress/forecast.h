@@ -59,6 +59,14 @@ sp_status sp_forecast_try(sp_context *context, const struct sp_resolved *resolve
  * worth its time. */
 int sp_forecast_is_worth_trying(const sp_forecast *forecast);
 
+/* What many coupons take together, whose forecasts add up to `sum`: errors average out, but what
+ * takes long takes much longer than was forecast, so that plans of ten random coupons take a quarter
+ * more. Coupons of one kind err together: of them the range is that of one. */
+typedef struct sp_forecast_all {
+    double seconds, low, high; /* nine of ten lie between low and high */
+} sp_forecast_all;
+sp_forecast_all sp_forecast_of_all(double sum, int coupons);
+
 /* Return the seconds of a forecast without its search for the critical step. */
 double sp_forecast_without_search(const sp_forecast *forecast);
 

@@ -83,6 +83,9 @@ static void write_left(double low, double high, char *text, size_t size)
     }
     sp_forecast_time_text(low, from, sizeof from);
     sp_forecast_time_text(high, to, sizeof to);
+    char *unit = strrchr(from, ' ');
+    const char *same = strrchr(to, ' ');
+    if (unit && same && !strcmp(unit, same)) *unit = '\0';
     snprintf(text, size, "%s to %s left", from, to);
 }
 

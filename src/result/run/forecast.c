@@ -269,7 +269,7 @@ sp_status sp_forecast_network(sp_context *context, const sp_case *request,
 enum { TRY_ELEMENTS = 2, TRY_STEPS = 20 }; /* per strut; the fewest steps */
 static const int try_coarser = 4;          /* steps of the press to one of the coarse one */
 
-static const double worth_trying = 2; /* [s], of a forecast from the case alone */
+static const double worth_trying = 1; /* [s], of a forecast from the case alone */
 
 typedef struct trial {
     sp_context *outer;
@@ -533,6 +533,18 @@ sp_status sp_expect(sp_context *context, const sp_resolved *resolved, const sp_s
     return status == SP_NO_MEMORY || status == SP_INTERRUPTED
                ? sp_fail(context, status, "%s", quiet.message)
                : SP_OK;
+}
+
+enum { SUM_COUPONS = 10 }; /* of the plans that were measured */
+
+sp_forecast_all sp_forecast_of_all(double sum, int coupons)
+{
+    const double share = fmin(1, fmax(0, (coupons - 1.0) / (SUM_COUPONS - 1)));
+    const double seconds = sum * pow(sp_forecast_sum, share);
+    return (sp_forecast_all){
+        seconds,
+        seconds * pow(sp_forecast_sum_band[0], share) * pow(sp_forecast_band[0], 1 - share),
+        seconds * pow(sp_forecast_sum_band[1], share) * pow(sp_forecast_band[1], 1 - share)};
 }
 
 double sp_forecast_without_search(const sp_forecast *forecast)

@@ -81,42 +81,60 @@ static double now(void)
     return (double)time.tv_sec + 1e-9 * (double)time.tv_nsec;
 }
 
-/* Nine of ten presses take between these shares of the mean of other seeds. */
-static const double seed_low = 0.5, seed_high = 2.2;
-
 static double *part_of(sp_left *left, int i)
 {
     return i == 0 ? &left->low : i == 1 ? &left->middle : &left->high;
 }
 
-/* Find what is left of all presses: each thread takes the next one when it has ended its own. A
- * press that has not begun takes as long as those that have ended, or as those that run. Returns 0
- * while too little is known. */
+/* Return the seconds that a press takes: as those that have ended, or as those that run and have
+ * told what they have left; 0: none has. */
+static double whole_press(const seeds_run *s)
+{
+    double sum = s->ended;
+    int count = s->ended_count;
+    for (int k = 0; k < s->count && s->ended_count == 0; k++) {
+        const seed_press *one = &s->one[k];
+        if (!(one->left.high > 0)) continue;
+        sum += one->told - one->begin + one->left.middle;
+        count++;
+    }
+    return count > 0 ? sum / count : 0;
+}
+
+/* Return what is left of one press that runs, at least, as a rule or at most. */
+static double left_of_one(seed_press *one, int bound, double time, double whole)
+{
+    if (one->left.high > 0) return fmax(0, *part_of(&one->left, bound) - (time - one->told));
+    return fmax(0, whole - (time - one->begin));
+}
+
+/* Find what is left of all presses: each thread takes the next one when it has ended its own.
+ * Returns 0 while too little is known. */
 static int left_of_all(const seeds_run *s, double time, sp_left *all)
 {
-    const double spread[3] = {seed_low, 1, seed_high};
-    double sum[3] = {0}, longest[3] = {0}, whole = s->ended;
-    int known = s->ended_count, waiting = 0;
-    for (int k = 0; k < s->count; k++) {
-        seed_press *one = &s->one[k];
-        if (!(one->begin > 0)) waiting++;
-        if (!(one->begin > 0) || one->done >= 1) continue;
-        if (!(one->left.high > 0)) return 0;
-        const double since = time - one->told;
-        for (int i = 0; i < 3; i++) {
-            const double left = fmax(0, *part_of(&one->left, i) - since);
-            sum[i] += left;
-            longest[i] = fmax(longest[i], left);
+    static const double spread[3] = {0.5, 1, 2.2}; /* nine of ten seeds, over another one */
+    const double whole = whole_press(s);
+    for (int bound = 0; bound < 3 && whole > 0; bound++) {
+        double end[SP_SEEDS_MAX] = {0}, last = 0; /* of what each thread has to do */
+        int threads = 0, waiting = 0;
+        for (int k = 0; k < s->count; k++) {
+            seed_press *one = &s->one[k];
+            if (!(one->begin > 0))
+                waiting++;
+            else if (one->done < 1)
+                end[threads++] = left_of_one(one, bound, time, whole);
         }
-        if (s->ended_count == 0) {
-            whole += time - one->begin + fmax(0, one->left.middle - since);
-            known++;
+        if (threads == 0) end[threads++] = 0;
+        for (; waiting > 0; waiting--) {
+            int first = 0;
+            for (int t = 1; t < threads; t++)
+                if (end[t] < end[first]) first = t;
+            end[first] += spread[bound] * whole;
         }
+        for (int t = 0; t < threads; t++) last = fmax(last, end[t]);
+        *part_of(all, bound) = last;
     }
-    for (int i = 0; i < 3; i++)
-        *part_of(all, i) = fmax(
-            longest[i], (sum[i] + spread[i] * waiting * whole / (known > 0 ? known : 1)) / s->threads);
-    return known > 0;
+    return whole > 0;
 }
 
 /* A press tells its range before its share. */
