@@ -168,6 +168,9 @@ $(BUILD)/soak: $(BUILD)/benchmarks/physics/soak.o $(LIB)
 $(BUILD)/forecast: $(BUILD)/benchmarks/speed/forecast.o $(LIB)
 	$(Q)$(CC) $(LDFLAGS) -o $@ $^ $(LDLIBS)
 
+$(BUILD)/left: $(BUILD)/benchmarks/speed/left.o $(LIB)
+	$(Q)$(CC) $(LDFLAGS) -o $@ $^ $(LDLIBS)
+
 $(BUILD)/survey: $(BUILD)/benchmarks/physics/survey.o $(LIB)
 	$(Q)$(CC) $(LDFLAGS) -o $@ $^ $(LDLIBS)
 
@@ -501,6 +504,12 @@ converge: $(BUILD)/strutpress ## press four coupons with finer meshes, steps and
 .PHONY: round-kernel
 round-kernel: $(BUILD)/round_kernel ## fit the kernel of round struts in contact to its sources and write benchmarks/physics/round_kernel.csv
 	$(Q)$< benchmarks/physics/round_kernel.csv
+
+.PHONY: left left-judge
+left: $(BUILD)/left $(BUILD)/soak ## record presses of random coupons (half an hour), and judge what was told of their time left
+	$(Q)benchmarks/speed/left.sh $(BUILD) benchmarks/speed/left.csv
+left-judge: $(BUILD)/left ## judge what is told of the time left of the presses that are recorded
+	$(Q)$(BUILD)/left --judge benchmarks/speed/left.csv
 
 .PHONY: forecast
 forecast: $(BUILD)/forecast $(BUILD)/soak ## measure what presses of random coupons cost (15 min), fit the forecast of `check` to them

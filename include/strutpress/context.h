@@ -30,6 +30,9 @@ typedef struct sp_context {
      * `text` names what is being done. 0 means that the expected time is not known. NULL: progress
      * is not reported. */
     void (*progress)(void *user, double fraction, const char *text);
+    /* Called before progress where the run knows how many seconds of its time are left: nine of
+     * ten times between `low` and `high`. NULL: what is left follows from the share alone. */
+    void (*left)(void *user, double low, double high);
     /* Called with lines that a run has to tell before it presses, such as its forecast; NULL: they
      * are dropped. */
     void (*say)(void *user, const char *line);

@@ -17,20 +17,26 @@ SP_PUBLIC_BEGIN
 
 #define SP_FORECAST_REASON_SIZE 160
 
+struct sp_resolved; /* resolve.h */
+
 typedef struct sp_forecast {
     /* 1: counted on the network; 0: from the case alone, about right (sp_case_resolve). */
     int built;
     int dimension;
     double struts, elements, unknowns;
     double seconds; /* processor time of the whole run on a machine as in speed/forecast.csv */
+    double low, high; /* nine of ten such presses take between these times [s] */
     double bytes;   /* largest memory of the run, without what every run takes */
     double strain;  /* at which the press ends: the load limit may be met before press.strain */
     int panels;     /* pressed along the extrusion: the time is known less well */
     int in_time;    /* a press in time: the same, every segment taken to be as long as a press */
     int searches;   /* 1: the critical step is searched for first, which may take as long again */
     int branches;   /* 1: other stable states are looked for, which takes some ten times as long */
-    double tried;   /* processor time of a coarse press that the time is told by; 0: none [s] */
-    double tried_elements; /* elements of that; 0 with a time: it was stopped at that time */
+    double tried; /* processor time of a coarse press that the time is told by; 0: none [s] */
+    double tried_elements; /* elements of that */
+    /* share of its own time that it had taken when it was stopped; 1: it came to its end, 0 with a
+     * time: it was stopped before it showed anything */
+    double tried_share;
     /* "60 % density and 3000 struts", "" when nothing stands out */
     char reason[SP_FORECAST_REASON_SIZE];
 } sp_forecast;
@@ -41,12 +47,28 @@ typedef struct sp_forecast {
 sp_status sp_forecast_network(sp_context *context, const sp_case *request,
                               const sp_network *network, sp_forecast *forecast);
 
-/* Tell the time of a forecast better: press the case with a quarter of the steps and two elements
- * per strut, for `seconds` of processor time at most. Nothing changes for what was not measured so:
- * the solid block, walls along the load, protocols and press.branches. Errors: SP_INTERRUPTED,
+/* Tell the time of a forecast better: press the network that was built for a resolved case, with a
+ * quarter of the steps and two elements per strut, for `seconds` of processor time at most. One
+ * that is stopped there tells by how far it came. Nothing changes for what was not measured so: the
+ * solid block, walls along the load, protocols and press.branches. Errors: SP_INTERRUPTED,
  * SP_NO_MEMORY; a coarse press that fails otherwise leaves the forecast as it is. */
-sp_status sp_forecast_try(sp_context *context, const sp_case *request, double seconds,
-                          sp_forecast *forecast);
+sp_status sp_forecast_try(sp_context *context, const struct sp_resolved *resolved,
+                          const sp_network *network, double seconds, sp_forecast *forecast);
+
+/* Return 1 when a press of this forecast is long enough, and of a kind, for a coarse press to be
+ * worth its time. */
+int sp_forecast_is_worth_trying(const sp_forecast *forecast);
+
+/* What many coupons take together, whose forecasts add up to `sum`: errors average out, but what
+ * takes long takes much longer than was forecast, so that plans of ten random coupons take a quarter
+ * more. Coupons of one kind err together: of them the range is that of one. */
+typedef struct sp_forecast_all {
+    double seconds, low, high; /* nine of ten lie between low and high */
+} sp_forecast_all;
+sp_forecast_all sp_forecast_of_all(double sum, int coupons);
+
+/* Return the seconds of a forecast without its search for the critical step. */
+double sp_forecast_without_search(const sp_forecast *forecast);
 
 /* "12 s and 30 MB on a workstation core, ...; most of it: ...": for the line that begins with
  * `forecast`. */

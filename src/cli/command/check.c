@@ -14,12 +14,13 @@ void explain_check(FILE *stream)
         "  --case CASE.yaml         of a mesh: the case that it is held against\n"
         "  --format json|csv        print settings, network and forecast as records\n"
         "  --try SECONDS            press the coupon coarsely, at most so long, to forecast the\n"
-        "                           time of a press within a factor of 2 (9 of 10)\n"
+        "                           time of a press; 0: never, else 2 s where a press takes over 1\n"
         "  --quiet                  no last line\n\n"
         "Prints every value with its origin (default, line of the file, set, derived), then what\n"
-        "the network looks like and what a press of it will take. Cautions go to stderr. Nothing "
-        "is\n"
-        "pressed without --try; a coarse press takes about a third of the time of one press.\n"
+        "the network looks like and what a press of it will take. Cautions go to stderr.\n"
+        "Where a press is forecast to take over 1 s it is tried: pressed coarsely, which takes\n"
+        "about a third of its time, for 2 s at most. The forecast says what it rests on, and\n"
+        "between which times 9 of 10 coupons lie.\n"
         "Of a plan (`help batch`) or a target (`help seek`): how many presses, which\n"
         "coupons cannot be built and why, and what all of it will take.\n\n"
         "Of a mesh (.stl, .3mf): its box, whether its surface is closed, its volume and mass,\n"
@@ -188,6 +189,9 @@ static sp_status print_records(sp_context *context, sp_record_format format, con
     };
     const check_row expected[] = {
         {"seconds", "s", forecast->seconds},
+        {"seconds_low", "s", forecast->low},
+        {"seconds_high", "s", forecast->high},
+        {"seconds_tried", "s", forecast->tried},
         {"bytes", "B", forecast->bytes},
         {"elements", "", forecast->elements},
         {"unknowns", "", forecast->unknowns},
@@ -212,6 +216,14 @@ static void print_table(const sp_resolved *resolved, const sp_network *network,
     print_forecast(forecast);
 }
 
+static const double usual_try = 2; /* [s] */
+
+static double seconds_to_try(const case_options *options, const sp_forecast *forecast)
+{
+    if (options->try_seconds != TRY_USUAL) return options->try_seconds;
+    return sp_forecast_is_worth_trying(forecast) ? usual_try : 0;
+}
+
 static sp_status check(const case_options *options)
 {
     sp_context context = {0};
@@ -223,14 +235,15 @@ static sp_status check(const case_options *options)
     sp_status status = read_case(&context, options, &request);
     if (status != SP_OK) return status;
     start_talk(&context, options->quiet);
-    if (options->try_seconds > 0) catch_interrupt(&context);
+    catch_interrupt(&context);
     status = sp_case_resolve(&context, &request, &resolved);
     const sp_case *settled = &resolved.request;
     if (status == SP_OK) status = sp_resolved_network(&context, &resolved, 1, &network);
     if (status == SP_OK) status = sp_inspect(&context, settled, &network, &inspection);
     if (status == SP_OK) status = sp_forecast_network(&context, settled, &network, &forecast);
-    if (status == SP_OK && options->try_seconds > 0)
-        status = sp_forecast_try(&context, &request, options->try_seconds, &forecast);
+    if (status == SP_OK && seconds_to_try(options, &forecast) > 0)
+        status = sp_forecast_try(&context, &resolved, &network, seconds_to_try(options, &forecast),
+                                 &forecast);
     end_talk(1); /* no progress line under the figures */
     if (status == SP_OK && options->format == SP_FORMAT_TABLE)
         print_table(&resolved, &network, &inspection, &forecast);
@@ -257,10 +270,10 @@ sp_status command_check(int argc, char **argv)
     if (options.figures) return fail_usage(argv[0], "received --figures; valid: with press");
     if (options.seeds) return fail_usage(argv[0], "received --seeds; valid: with press");
     if (sp_mesh_is_named(options.file)) {
-        if (options.out || options.try_seconds || options.format != SP_FORMAT_TABLE)
+        if (options.out || options.try_seconds != TRY_USUAL || options.format != SP_FORMAT_TABLE)
             return fail_usage(argv[0], "received %s with a mesh; valid: with a case",
                               options.out           ? "--out"
-                              : options.try_seconds ? "--try"
+                              : options.try_seconds != TRY_USUAL ? "--try"
                                                     : "--format");
         return check_mesh(&options);
     }
@@ -269,12 +282,12 @@ sp_status command_check(int argc, char **argv)
                                    "file named .stl or .3mf");
     const sp_file_kind kind = sp_file_kind_of(options.file);
     if (kind == SP_FILE_CASE) return check(&options);
-    if (options.out || options.set_count || options.try_seconds ||
+    if (options.out || options.set_count || options.try_seconds != TRY_USUAL ||
         options.format != SP_FORMAT_TABLE)
         return fail_usage(argv[0], "received %s with a %s; valid: with a case",
                           options.out           ? "--out"
                           : options.set_count   ? "--set"
-                          : options.try_seconds ? "--try"
+                          : options.try_seconds != TRY_USUAL ? "--try"
                                                 : "--format",
                           kind == SP_FILE_PLAN ? "plan" : "target");
     return kind == SP_FILE_PLAN ? check_plan(options.file, options.quiet)

@@ -28,6 +28,7 @@ sp_status read_case_options(int argc, char **argv, case_options *options, int *h
         {"quiet", 'q', NULL, &options->quiet},
     };
     memset(options, 0, sizeof *options);
+    options->try_seconds = TRY_USUAL;
     sp_status status = read_options(argc, argv, rows, ROW_COUNT(rows), help);
     if (status != SP_OK || *help) return status;
     return read_one_file(argc, argv, "case file", &options->file);

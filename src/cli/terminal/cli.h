@@ -76,6 +76,8 @@ sp_status option_scale(const char *command, const char *text, void *target);
 
 enum { SET_MAX = 64 }; /* more than there are parameters */
 
+enum { TRY_USUAL = -1 }; /* --try was not given */
+
 /* The options of the commands that take a case. */
 typedef struct case_options {
     const char *file, *out; /* file NULL: the values of a case that gives none; out NULL: none */
@@ -85,7 +87,7 @@ typedef struct case_options {
     const char *set[SET_MAX]; /* "section.name=value" each */
     const char *figures;      /* of press: names with commas between; NULL: none */
     int seeds;                /* of press: seeds of the flaws; 0: not given */
-    int try_seconds;          /* of check: longest time of a coarse press; 0: none [s] */
+    int try_seconds; /* of check: longest time of a coarse press; 0: none [s], or TRY_USUAL */
     sp_record_format format;  /* of what is printed */
 } case_options;
 /* Reader of --set: `target` is the case_options. */

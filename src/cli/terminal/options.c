@@ -125,5 +125,5 @@ sp_status option_seeds(const char *command, const char *text, void *target)
 
 sp_status option_try(const char *command, const char *text, void *target)
 {
-    return read_count(command, "--try", text, 1, 86400, target);
+    return read_count(command, "--try", text, 0, 86400, target);
 }

@@ -3,6 +3,7 @@
  * A thread writes the progress line again while the run reports nothing, so that it counts the
  * seconds even where a library works for long without a report. It only writes: signals go to the
  * thread that presses. */
+#include <math.h>
 #include <pthread.h>
 #include <signal.h>
 #include <string.h>
@@ -22,7 +23,8 @@ static struct {
     char text[64]; /* name of that stage */
     /* Printed beside the seconds: share done and time left; "" when not known. */
     char estimate[100];
-    int is_told; /* 1: the run has reported something */
+    double left_low, left_high; /* seconds left, told for the next report; high 0: not told */
+    int is_told;                /* 1: the run has reported something */
 } talk;
 
 /* `turn` guards `talk` and what is written to stderr. */
@@ -68,6 +70,25 @@ static void write_progress(double time)
     talk.shown = time;
 }
 
+/* One figure where nine of ten runs lie close to it, else the range of nine of ten. */
+static const double narrow_range = 1.6;
+
+static void write_left(double low, double high, char *text, size_t size)
+{
+    char from[32], to[32];
+    if (high <= narrow_range * low) {
+        sp_forecast_time_text(sqrt(low * high), from, sizeof from);
+        snprintf(text, size, "about %s left", from);
+        return;
+    }
+    sp_forecast_time_text(low, from, sizeof from);
+    sp_forecast_time_text(high, to, sizeof to);
+    char *unit = strrchr(from, ' ');
+    const char *same = strrchr(to, ' ');
+    if (unit && same && !strcmp(unit, same)) *unit = '\0';
+    snprintf(text, size, "%s to %s left", from, to);
+}
+
 /* A new stage may take long before it reports again, so its name is shown at once. The remaining
  * time is estimated from here on. */
 static void take_progress(double fraction, const char *text, double time)
@@ -79,9 +100,13 @@ static void take_progress(double fraction, const char *text, double time)
     talk.is_told = 1;
     snprintf(talk.text, sizeof talk.text, "%.*s", (int)sizeof talk.text - 1, text);
     talk.estimate[0] = '\0';
+    const double left = fraction > 0 ? elapsed * (1 - fraction) / fraction : 0;
+    const int told = talk.left_high > 0;
+    char words[80];
+    write_left(told ? talk.left_low : left, told ? talk.left_high : left, words, sizeof words);
+    talk.left_high = 0;
     if (fraction > 0)
-        snprintf(talk.estimate, sizeof talk.estimate, "%3.0f %%  about %.0f s left  ",
-                 100 * fraction, elapsed * (1 - fraction) / fraction);
+        snprintf(talk.estimate, sizeof talk.estimate, "%3.0f %%  %s  ", 100 * fraction, words);
     if (fraction > 0 ? time - talk.start < progress_delay || time - talk.shown < progress_period
                      : !is_new && time - talk.shown < progress_period)
         return;
@@ -93,6 +118,16 @@ static void say_progress(void *user, double fraction, const char *text)
     (void)user;
     pthread_mutex_lock(&beat.turn);
     take_progress(fraction, text, now());
+    pthread_mutex_unlock(&beat.turn);
+}
+
+/* What is left is shown with the report that follows. */
+static void say_left(void *user, double low, double high)
+{
+    (void)user;
+    pthread_mutex_lock(&beat.turn);
+    talk.left_low = low;
+    talk.left_high = high;
     pthread_mutex_unlock(&beat.turn);
 }
 
@@ -170,6 +205,7 @@ void start_talk(sp_context *context, int quiet)
     if (!quiet) context->say = say_line;
     if (!isatty(STDERR_FILENO) || quiet) return;
     context->progress = say_progress;
+    context->left = say_left;
     start_beat();
 }
 

@@ -106,6 +106,7 @@ static sp_status let_go(sp_context *context, looking *l)
     if (status != SP_OK) return status;
     w->iterations += attempt.iterations;
     w->factorizations += attempt.factorizations;
+    sp_walker_tell_progress(context, w);
     if (attempt.end == SP_FOUND)
         keep_other(l);
     else if (attempt.end != SP_STOPPED)
@@ -266,6 +267,7 @@ static sp_status press_beside(sp_context *context, const looking *l, const other
     o->switched = from != NULL;
     for (int i = 0; status == SP_OK && end == SP_GO_ON && i < most_steps; i++) {
         status = sp_walker_descend_step(&quiet, o, &end);
+        sp_walker_tell_progress(context, w);
         if (status != SP_OK || !from || is_lower(l, from) || result->at > 0) continue;
         if (o->at.stored < (1 - less) * energy_on(own->back, own->back_count, o->at.shortening)) {
             result->at = o->at.shortening;
@@ -387,7 +389,9 @@ sp_status sp_walker_branch(sp_context *context, sp_walker *w)
     looking l = {.w = w, .look = &branches->look[branches->look_count++]};
     *l.look = (sp_look){.strain = w->at.shortening / w->system->model->height};
     w->looked_at = w->at.shortening;
+    w->looks = 1;
     const sp_status status = look_around(context, &l);
+    w->looks = 0;
     sp_kept_free(&l.kept);
     sp_free(l.mode);
     sp_free(l.move);

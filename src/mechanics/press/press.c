@@ -97,6 +97,8 @@ sp_status sp_press(sp_context *context, const sp_model *model, const sp_press_op
         sp_path_begin(context, model, options->frames ? options->frames + more : 0, path);
     if (status == SP_OK)
         status = sp_system_create(context, model, options->follow_perfect, &system);
+    w.pace = options->pace ? options->pace : &w.own_pace;
+    if (!w.pace->clock.tv_sec) clock_gettime(CLOCK_MONOTONIC, &w.pace->clock);
     if (status == SP_OK) status = sp_walker_begin(context, &w);
     if (status == SP_OK && options->protocol) status = sp_walker_begin_protocol(context, &w);
     const sp_segment *first = options->protocol ? &options->protocol->segment[0] : NULL;

@@ -1,60 +1,224 @@
-/* How far a press has come, as a share of the time that it will take. */
+/* How far a press has come, and what it has left. */
+#include "press/progress.h"
+
 #include <math.h>
 
 #include "press/block.h"
 #include "press/walker.h"
 
-/* Fitted to the accepted states of 91 presses of random coupons (`make forecast`), by least
- * absolute distances of the logarithms: what is left is the rate of the last fifth of the way times
- * e^(rest_now + rest_growth way) ahead^rest_power. After the first quarter of a press this is
- * within a factor of 2 for four fifths of its time: jumps and contacts that are still to come show
- * in nothing known before. */
-static const double rest_now = -0.56, rest_growth = 1.03, rest_power = 0.94;
+/* Without a guide: what is left of a press is the way ahead at the rate of the last fifth of the
+ * way, times e^(rest_growth way), by least absolute distances of the logarithms. Jumps and contacts
+ * that are still to come show in nothing known before: neither the solid fraction, the compaction,
+ * friction nor the rates of other parts of the way bring it nearer (`make left`). */
+static const double rest_growth = 0.64;
+static const double window = 0.2;        /* of the way */
+static const double forecast_way = 0.05; /* until about here a forecast counts, too */
 /* The way back takes as long as the press, and most of that while the coupon is still dense: of the
  * time of the press it has back_now e^(-back_fall way) ahead^back_power left. */
 static const double way_back_share = 0.93, back_now = 0.8, back_fall = 1.4, back_power = 0.13;
+/* Nine of ten lie between these shares of what is told, without a guide, at the beginning of the
+ * press and at its end; on the way back; and with a guide that has come to its end. */
+static const double alone_low[2] = {0.35, 0.45}, alone_high[2] = {4, 2.2};
+static const double back_low = 0.5, back_high = 2;
+static const double guided_low = 0.5, guided_high = 2.2;
+/* A search for the critical step goes on for so many times what it has taken so far; it ends at
+ * once as often as not. */
+static const double search_more[3] = {0, 0.5, 4};
+/* The ratio of the two runs is measured where the guide has taken so large a share of its time; it
+ * is expected before. */
+static const double measured_share = 0.05;
+
 /* Shares of the time of the first press of a protocol: of a segment that moves the platen, and of
  * one in which it stands. */
 static const double moving_share = 0.45, standing_share = 0.3;
 static const double least_left = 0.1; /* of a segment that has taken as long as was expected */
+static const double protocol_low = 0.33, protocol_high = 3; /* nobody has measured those */
 
-double sp_walker_seconds(const sp_walker *w)
+/* ---- what a run has shown ----------------------------------------------- */
+
+void sp_pace_note(sp_pace *pace, sp_pace_stage stage, double way, double seconds)
+{
+    const double from = stage == pace->stage ? pace->way : 0;
+    if (pace->reached[stage] == 0) {
+        /* what is done before the unloaded state is no part of the way */
+        pace->begin[stage] = way > 0 ? pace->seconds : seconds;
+        pace->at[stage][0] = pace->begin[stage];
+        pace->reached[stage] = 1;
+    }
+    const double before = stage == pace->stage && pace->seconds > pace->begin[stage]
+                              ? pace->seconds
+                              : pace->begin[stage];
+    way = fmin(1, fmax(from, way));
+    for (int *k = &pace->reached[stage]; *k <= SP_PACE_PARTS && *k <= way * SP_PACE_PARTS; ++*k) {
+        const double mark = (double)*k / SP_PACE_PARTS;
+        pace->at[stage][*k] =
+            way > from ? before + (seconds - before) * (mark - from) / (way - from) : seconds;
+    }
+    pace->stage = stage;
+    pace->way = way;
+    pace->seconds = seconds;
+    pace->end[stage] = seconds;
+}
+
+/* Return the seconds at which a run came to a place that it has reached, or its last state of the
+ * stage. */
+static double time_at(const sp_pace *pace, sp_pace_stage stage, double way)
+{
+    const int count = pace->reached[stage];
+    const double place = fmin(1, fmax(0, way)) * SP_PACE_PARTS;
+    const int k = (int)place;
+    if (count == 0) return pace->seconds;
+    if (k + 1 < count)
+        return pace->at[stage][k] + (place - k) * (pace->at[stage][k + 1] - pace->at[stage][k]);
+    if (k < count && stage == pace->stage && pace->way * SP_PACE_PARTS > k + 1e-9) {
+        const double share = (place - k) / (pace->way * SP_PACE_PARTS - k);
+        return pace->at[stage][k] + fmin(1, share) * (pace->end[stage] - pace->at[stage][k]);
+    }
+    return pace->end[stage];
+}
+
+static double spent_in(const sp_pace *pace, sp_pace_stage stage)
+{
+    return pace->reached[stage] ? pace->end[stage] - pace->begin[stage] : 0;
+}
+
+/* 1 when the run has been at this place. */
+static int has_passed(const sp_pace *pace, sp_pace_stage stage, double way)
+{
+    return pace->done || pace->stage > stage || (pace->stage == stage && pace->way >= way);
+}
+
+/* ---- by the run alone ----------------------------------------------- */
+
+static sp_left between(double low, double middle, double high)
+{
+    return (sp_left){fmin(low, middle), middle, fmax(high, middle)};
+}
+
+static sp_left press_left_alone(const sp_pace *own, const sp_pace_plan *plan)
+{
+    const double way = own->way, ahead = 1 - way, from = fmax(0, way - window);
+    const double walked = way - from, elapsed = spent_in(own, SP_PACE_PRESS);
+    const double expected = plan->forecast * ahead;
+    if (!(walked > 0) || !(elapsed > 0))
+        return expected > 0 ? between(plan->low * expected, expected, plan->high * expected)
+                            : (sp_left){0, INFINITY, INFINITY};
+    const double rate = (own->seconds - time_at(own, SP_PACE_PRESS, from)) / walked;
+    const double back = plan->unload ? way_back_share : 0;
+    double rest = rate * ahead * exp(rest_growth * way);
+    if (expected > 0) { /* without the way back, which comes to as much again */
+        const double trust = way / (way + forecast_way);
+        rest = pow(rest, trust) * pow(expected / (1 + back), 1 - trust);
+    }
+    const double low = rest * pow(alone_low[0], ahead) * pow(alone_low[1], way),
+                 high = rest * pow(alone_high[0], ahead) * pow(alone_high[1], way);
+    return between(low + back_low * back * (elapsed + low), rest + back * (elapsed + rest),
+                   high + back_high * back * (elapsed + high));
+}
+
+static sp_left back_left_alone(const sp_pace *own)
+{
+    const double ahead = 1 - own->way;
+    const double rest = spent_in(own, SP_PACE_PRESS) * back_now * exp(-back_fall * own->way) *
+                        pow(ahead, back_power);
+    return between(back_low * rest, rest, back_high * rest);
+}
+
+/* Nobody knows where the search ends. */
+static sp_left search_left_alone(const sp_pace *own, const sp_pace_plan *plan)
+{
+    const double spent = own->seconds;
+    const double press = plan->forecast > 0 ? plan->forecast : spent;
+    return between(search_more[0] * spent + plan->low * press, search_more[1] * spent + press,
+                   search_more[2] * spent + plan->high * press);
+}
+
+static sp_left left_alone(const sp_pace *own, const sp_pace_plan *plan)
+{
+    if (own->done) return (sp_left){0, 0, 0};
+    if (own->stage == SP_PACE_SEARCH) return search_left_alone(own, plan);
+    return own->stage == SP_PACE_BACK ? back_left_alone(own) : press_left_alone(own, plan);
+}
+
+/* ---- by a guide ----------------------------------------------- */
+
+/* Return how many times as long as the guide this run takes. */
+static double measured_times(const sp_pace *own, const sp_pace *guide, double times)
+{
+    const sp_pace_stage stage = own->stage == SP_PACE_SEARCH ? SP_PACE_SEARCH : SP_PACE_PRESS;
+    const double way = own->stage == SP_PACE_BACK ? 1 : own->way;
+    const double theirs = time_at(guide, stage, way) - guide->begin[stage],
+                 ours = spent_in(own, stage);
+    const double all = guide->seconds - guide->begin[stage];
+    if (!(theirs > 0) || !(ours > 0)) return times;
+    const double share = theirs / fmax(theirs, all), weight = share / (share + measured_share);
+    return exp(weight * log(ours / theirs) + (1 - weight) * log(times));
+}
+
+sp_left sp_pace_left(const sp_pace *own, const sp_pace *guide, double times,
+                     const sp_pace_plan *plan)
+{
+    const sp_left alone = left_alone(own, plan);
+    if (!guide || !(guide->seconds > 0) || !has_passed(guide, own->stage, own->way)) return alone;
+    if (own->stage == SP_PACE_SEARCH && !guide->reached[SP_PACE_SEARCH]) {
+        /* another seed, which did not search */
+        const sp_pace_plan told = {.forecast = times * guide->seconds,
+                                   .low = guided_low,
+                                   .high = guided_high};
+        return search_left_alone(own, &told);
+    }
+    if (!guide->reached[own->stage]) return alone;
+    const double ratio = measured_times(own, guide, times);
+    const double passed = ratio * (guide->seconds - time_at(guide, own->stage, own->way));
+    sp_pace_plan scaled = *plan;
+    scaled.forecast /= fmax(1e-9, ratio);
+    const sp_left rest = left_alone(guide, &scaled); /* of the guide itself */
+    if (guide->done && !(passed > 0)) return alone; /* it ended before this place */
+    return between(guided_low * passed + ratio * rest.low, passed + ratio * rest.middle,
+                   guided_high * passed + ratio * rest.high);
+}
+
+void sp_guide_put(sp_guide *guide, const sp_pace *pace, int done)
+{
+    pthread_mutex_lock(&guide->lock);
+    if (!guide->pace.done) {
+        guide->pace = *pace;
+        guide->pace.done = done;
+    }
+    pthread_mutex_unlock(&guide->lock);
+}
+
+sp_pace sp_guide_get(sp_guide *guide)
+{
+    pthread_mutex_lock(&guide->lock);
+    const sp_pace pace = guide->pace;
+    pthread_mutex_unlock(&guide->lock);
+    return pace;
+}
+
+/* ---- a press in progress ----------------------------------------------- */
+
+static double seconds_since(const struct timespec *begin)
 {
     struct timespec t;
     clock_gettime(CLOCK_MONOTONIC, &t);
-    return (double)(t.tv_sec - w->begin.tv_sec) + 1e-9 * (double)(t.tv_nsec - w->begin.tv_nsec);
+    return (double)(t.tv_sec - begin->tv_sec) + 1e-9 * (double)(t.tv_nsec - begin->tv_nsec);
 }
 
-/* The way to the target, or to the load limit, whichever is nearer. */
+double sp_walker_seconds(const sp_walker *w)
+{
+    return seconds_since(&w->begin);
+}
+
+/* The way to the target, or to the load limit, whichever is nearer; on the way back, what was gone
+ * back. */
 static double way_done(const sp_walker *w)
 {
+    if (w->back) return 1 - fmin(1, fmax(0, w->at.shortening / fmax(1e-12, w->turned_at)));
     const double limit = w->load_limit;
     const double force = sp_whole_force(w->system->model->network, &w->at);
     const double load = limit < INFINITY ? force / limit : 0;
     return fmin(1, fmax(0, fmax(w->at.shortening / w->target, load)));
-}
-
-/* Return the seconds that the rest of the first press will take. */
-static double press_left(sp_walker *w, double elapsed)
-{
-    const double way = way_done(w), ahead = 1 - way;
-    const int part = (int)(SP_PROGRESS_PARTS * way);
-    for (; w->marks <= part; w->marks++) {
-        w->mark_time[w->marks] = elapsed;
-        w->mark_way[w->marks] = way;
-    }
-    const int from = part > SP_PROGRESS_PARTS / 5 ? part - SP_PROGRESS_PARTS / 5 : 0;
-    const double walked = way - w->mark_way[from];
-    if (!(walked > 0)) return INFINITY;
-    const double rate = (elapsed - w->mark_time[from]) / walked;
-    return rate * exp(rest_now + rest_growth * way) * pow(ahead, rest_power);
-}
-
-/* Return the seconds that the rest of the way back will take. */
-static double back_left(const sp_walker *w)
-{
-    const double ahead = fmin(1, fmax(0, w->at.shortening / fmax(1e-12, w->turned_at)));
-    return w->turned_after * back_now * exp(-back_fall * (1 - ahead)) * pow(ahead, back_power);
 }
 
 /* Sum the shares of the first press that the segments of a protocol take from number `from` on. */
@@ -81,29 +245,52 @@ static double segments_left(sp_walker *w, double elapsed)
     return w->turned_after * left;
 }
 
-/* Return the seconds that are left of the whole. */
-static double seconds_left(sp_walker *w, double elapsed)
+static sp_left left_of(sp_walker *w, double elapsed)
 {
-    if (w->later) return segments_left(w, elapsed);
-    if (w->back) return back_left(w);
-    w->turned_after = elapsed;
-    w->turned_at = w->at.shortening;
-    const double rest = press_left(w, elapsed);
-    const double more = w->options->protocol ? segments_share(w->options->protocol, 1)
-                        : w->options->unload ? way_back_share
-                                             : 0;
-    return rest + more * (elapsed + rest);
+    sp_pace_plan plan = w->options->plan;
+    plan.unload = w->options->unload;
+    if (w->later) {
+        const double rest = segments_left(w, elapsed);
+        return between(protocol_low * rest, rest, protocol_high * rest);
+    }
+    sp_guide *guide = w->options->guide;
+    sp_pace ahead;
+    if (guide) ahead = sp_guide_get(guide);
+    sp_left left = sp_pace_left(w->pace, guide ? &ahead : NULL, guide ? guide->times : 1, &plan);
+    if (!w->options->protocol) return left;
+    const double more = segments_share(w->options->protocol, 1), spent = w->turned_after;
+    return between(left.low + protocol_low * more * (spent + left.low),
+                   left.middle + more * (spent + left.middle),
+                   left.high + protocol_high * more * (spent + left.high));
 }
 
+static const char *doing(const sp_walker *w)
+{
+    if (w->options->stop_at_critical) return "searching for the critical step";
+    if (w->looks) return "looking for other stable states";
+    return w->back ? "going back" : "pressing";
+}
+
+/* A state that is not accepted yet has its time noted, too. */
 void sp_walker_tell_progress(sp_context *context, sp_walker *w)
 {
-    if (!context || !context->progress) return;
-    const double elapsed = sp_walker_seconds(w);
-    if (w->options->stop_at_critical) { /* nobody knows where it is */
-        sp_begin(context, "searching for the critical step");
-        return;
+    const sp_press_options *options = w->options;
+    if (!context || (!context->progress && !options->report)) return;
+    const double elapsed = seconds_since(&w->pace->clock);
+    if (!w->back && !w->later) w->turned_at = w->at.shortening;
+    if (!w->later) {
+        sp_pace_note(w->pace,
+                     options->stop_at_critical ? SP_PACE_SEARCH
+                     : w->back                 ? SP_PACE_BACK
+                                               : SP_PACE_PRESS,
+                     way_done(w), elapsed);
+        if (options->report) sp_guide_put(options->report, w->pace, 0);
+        if (!w->back) w->turned_after = spent_in(w->pace, SP_PACE_PRESS);
     }
-    const double whole = elapsed + seconds_left(w, elapsed);
+    if (!context->progress) return;
+    const sp_left left = left_of(w, elapsed);
+    const double whole = elapsed + left.middle;
+    if (context->left && left.high < INFINITY) context->left(context->user, left.low, left.high);
     context->progress(context->user, whole > 0 && whole < INFINITY ? fmin(1, elapsed / whole) : 0,
-                      w->back ? "going back" : "pressing");
+                      doing(w));
 }

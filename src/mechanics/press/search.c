@@ -82,6 +82,7 @@ static sp_status judge(sp_context *context, sp_walker *w, reached *r)
 {
     w->iterations += r->attempt.iterations;
     w->factorizations += r->attempt.factorizations;
+    sp_walker_tell_progress(context, w);
     if (r->attempt.end != SP_FOUND) return SP_OK;
     sp_status status = sp_walker_describe(context, w, &r->step);
     if (status != SP_OK) return status;

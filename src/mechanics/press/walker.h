@@ -6,12 +6,12 @@
 #include <time.h>
 
 #include "press/press.h"
+#include "press/progress.h"
 #include "stability/buckled.h"
 #include "state/equilibrium.h"
 #include "state/range.h"
 #include "state/system.h"
 
-enum { SP_PROGRESS_PARTS = 20 };
 enum {
     SP_STEP_ITERATIONS = 14
 }; /* where K stays positive definite; a step that needs more is cut */
@@ -53,9 +53,9 @@ typedef struct sp_walker {
     double crossing_at; /* ... from this travel on [mm]; 0: none */
     sp_range range;     /* where the press ended for it */
     struct timespec begin;
-    /* progress: when each part of the way was reached, and exactly how far that was */
-    int marks;
-    double mark_time[SP_PROGRESS_PARTS + 1], mark_way[SP_PROGRESS_PARTS + 1]; /* [s], [-] */
+    int looks;      /* branches: 1: other stable states are being looked for */
+    sp_pace *pace;  /* of the run: that of the options, or own_pace */
+    sp_pace own_pace;
     double turned_after; /* the first press took so long [s] ... */
     double turned_at;    /* ... and went so far [mm] */
     int stages_seen;     /* of a protocol */
@@ -139,8 +139,8 @@ void sp_branches_compare(sp_path *path);
 /* Seconds since the press began. */
 double sp_walker_seconds(const sp_walker *w);
 
-/* Tell the context which share of its time the press has taken; whoever shows it divides the time
- * by that. */
+/* Tell the context which share of its time the run has taken, and what it has left; the guide that
+ * the run reports to is told, too. Call it wherever long work goes on, with a new state or none. */
 void sp_walker_tell_progress(sp_context *context, sp_walker *w);
 
 /* --- protocol.c: what follows the first press of a protocol --- */

@@ -25,6 +25,7 @@ class Context(Structure):
         ("writing", POINTER(c_int)),
         ("warn", TALK),
         ("progress", PROGRESS),
+        ("left", c_void_p),
         ("say", TALK),
         ("accepted", c_void_p),
         ("user", c_void_p),

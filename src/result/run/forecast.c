@@ -219,6 +219,8 @@ static void settle(cost *c, sp_forecast *forecast)
     forecast->branches = c->request->branches && c->request->press_direction == SP_PRESS_ACROSS;
     if (forecast->branches) forecast->seconds *= branches_more;
     count_segments(c->request, forecast);
+    forecast->low = sp_forecast_band[0] * forecast->seconds;
+    forecast->high = sp_forecast_band[1] * forecast->seconds;
     find_reason(c, feature, forecast->reason);
 }
 
@@ -230,6 +232,8 @@ static void settle_solid(const sp_case *request, sp_forecast *forecast)
                               .seconds = seconds_of_solid_step * request->steps,
                               .bytes = bytes_of_a_run,
                               .strain = request->strain};
+    forecast->low = 0.5 * forecast->seconds;
+    forecast->high = 2 * forecast->seconds;
 }
 
 sp_status sp_forecast_network(sp_context *context, const sp_case *request,
@@ -265,9 +269,15 @@ sp_status sp_forecast_network(sp_context *context, const sp_case *request,
 enum { TRY_ELEMENTS = 2, TRY_STEPS = 20 }; /* per strut; the fewest steps */
 static const int try_coarser = 4;          /* steps of the press to one of the coarse one */
 
+static const double worth_trying = 1; /* [s], of a forecast from the case alone */
+
 typedef struct trial {
     sp_context *outer;
     double begin, most; /* processor time [s] */
+    double clock;       /* when it began */
+    /* what it told last: the share of its time that it had taken, and shares of what had gone by
+     * that were left, at least and at most */
+    double share, low, high;
     volatile sig_atomic_t stop;
 } trial;
 
@@ -278,11 +288,26 @@ static double thread_seconds(void)
     return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
 }
 
+static double clock_seconds(void)
+{
+    struct timespec t;
+    clock_gettime(CLOCK_MONOTONIC, &t);
+    return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
+}
+
+static void take_left(void *user, double low, double high)
+{
+    trial *run = user;
+    const double gone = fmax(1e-3, clock_seconds() - run->clock);
+    run->low = low / gone;
+    run->high = high / gone;
+}
+
 static void watch_trial(void *user, double share, const char *text)
 {
     trial *run = user;
-    (void)share;
     (void)text;
+    if (share > 0) run->share = share;
     const volatile sig_atomic_t *interrupt = run->outer->interrupt;
     if (thread_seconds() - run->begin > run->most || (interrupt && *interrupt)) run->stop = 1;
     sp_begin(run->outer, "pressing coarsely, to tell the time");
@@ -298,35 +323,89 @@ static double scale_trial(const sp_case *request, const sp_forecast *forecast, d
                fit[3] * log(request->steps / 200.0) + fit[4] * log(forecast->seconds));
 }
 
-sp_status sp_forecast_try(sp_context *context, const sp_case *request, double seconds,
-                          sp_forecast *forecast)
+/* The coarse press came to its end. */
+static void take_whole(const sp_case *request, double took, double elements, sp_forecast *forecast)
+{
+    const double seconds = scale_trial(request, forecast, took, elements);
+    forecast->tried_elements = elements;
+    forecast->tried_share = 1;
+    forecast->seconds = seconds;
+    forecast->low = sp_forecast_try_band[0] * seconds;
+    forecast->high = sp_forecast_try_band[1] * seconds;
+}
+
+/* It was stopped: what it had left is not known as well as what it had taken, and the press takes
+ * longer than the time that has gone by. */
+static void take_part(const sp_case *request, const trial *run, double took, double elements,
+                      sp_forecast *forecast)
+{
+    const double least = scale_trial(request, forecast, took, elements);
+    if (!(run->share > 0) || !(run->high > 0)) {
+        forecast->seconds = fmax(forecast->seconds, least);
+        forecast->low = fmax(forecast->low, sp_forecast_try_band[0] * least);
+        forecast->high = fmax(forecast->high, forecast->seconds * sp_forecast_band[1]);
+        return;
+    }
+    const double low = scale_trial(request, forecast, took * (1 + run->low), elements),
+                 high = scale_trial(request, forecast, took * (1 + run->high), elements);
+    forecast->seconds = scale_trial(request, forecast, took / run->share, elements);
+    forecast->tried_elements = elements;
+    forecast->tried_share = run->share;
+    forecast->low = sp_forecast_try_band[0] * fmin(low, forecast->seconds);
+    forecast->high = sp_forecast_try_band[1] * fmax(high, forecast->seconds);
+}
+
+static int was_measured(const sp_forecast *forecast)
+{
+    return forecast->elements >= 1 && !forecast->panels && !forecast->in_time &&
+           !forecast->branches;
+}
+
+int sp_forecast_is_worth_trying(const sp_forecast *forecast)
+{
+    return was_measured(forecast) && forecast->seconds > worth_trying;
+}
+
+/* Count the elements of the coarse mesh. */
+static sp_status count_coarse(sp_context *context, const sp_case *coarse, const sp_network *network,
+                              double *elements)
+{
+    sp_forecast count;
+    const sp_status status = sp_forecast_network(context, coarse, network, &count);
+    *elements = status == SP_OK ? count.elements : 0;
+    return status;
+}
+
+sp_status sp_forecast_try(sp_context *context, const sp_resolved *resolved,
+                          const sp_network *network, double seconds, sp_forecast *forecast)
 {
     sp_context quiet = {0};
     if (!context) context = &quiet;
-    trial run = {.outer = context, .begin = thread_seconds(), .most = seconds};
-    sp_context own = {.interrupt = &run.stop, .progress = watch_trial, .user = &run};
-    sp_case coarse = *request;
+    trial run = {
+        .outer = context, .begin = thread_seconds(), .most = seconds, .clock = clock_seconds()};
+    sp_context own = {
+        .interrupt = &run.stop, .progress = watch_trial, .left = take_left, .user = &run};
+    const sp_case *request = &resolved->request;
+    sp_resolved coarse = *resolved; /* the drawing still belongs to the original */
     sp_result result;
-    if (forecast->elements < 1 || forecast->panels || forecast->in_time || forecast->branches)
-        return SP_OK;
-    if (coarse.elements_per_strut != 1) coarse.elements_per_strut = TRY_ELEMENTS;
-    if (coarse.steps > TRY_STEPS)
-        coarse.steps =
-            coarse.steps > try_coarser * TRY_STEPS ? coarse.steps / try_coarser : TRY_STEPS;
+    double elements;
+    if (!was_measured(forecast)) return SP_OK;
+    if (request->elements_per_strut != 1) coarse.request.elements_per_strut = TRY_ELEMENTS;
+    if (request->steps > TRY_STEPS)
+        coarse.request.steps =
+            request->steps > try_coarser * TRY_STEPS ? request->steps / try_coarser : TRY_STEPS;
     const int threads = omp_get_max_threads();
     omp_set_num_threads(1);
-    const sp_status status = sp_result_press(&own, &coarse, &result);
+    sp_status status = count_coarse(&own, &coarse.request, network, &elements);
+    if (status == SP_OK) status = sp_result_press_network(&own, &coarse, network, &result);
     omp_set_num_threads(threads);
     const double took = thread_seconds() - run.begin;
-    if (status == SP_OK && !run.stop && result.path.step_count > 1) {
+    if (status == SP_OK && (run.stop || result.path.step_count > 1)) {
         forecast->tried = took;
-        forecast->tried_elements = result.path.element_count;
-        forecast->seconds = scale_trial(request, forecast, took, result.path.element_count);
-    } else if (status == SP_OK &&
-               run.stop) { /* the press takes longer than the time that has gone by */
-        forecast->tried = took;
-        forecast->seconds =
-            fmax(forecast->seconds, scale_trial(request, forecast, took, forecast->elements));
+        if (run.stop)
+            take_part(request, &run, took, elements, forecast);
+        else
+            take_whole(request, took, elements, forecast);
     }
     if (status == SP_OK) sp_result_clear(&result);
     if (context->interrupt && *context->interrupt)
@@ -457,6 +536,23 @@ sp_status sp_expect(sp_context *context, const sp_resolved *resolved, const sp_s
                : SP_OK;
 }
 
+enum { SUM_COUPONS = 10 }; /* of the plans that were measured */
+
+sp_forecast_all sp_forecast_of_all(double sum, int coupons)
+{
+    const double share = fmin(1, fmax(0, (coupons - 1.0) / (SUM_COUPONS - 1)));
+    const double seconds = sum * pow(sp_forecast_sum, share);
+    return (sp_forecast_all){
+        seconds,
+        seconds * pow(sp_forecast_sum_band[0], share) * pow(sp_forecast_band[0], 1 - share),
+        seconds * pow(sp_forecast_sum_band[1], share) * pow(sp_forecast_band[1], 1 - share)};
+}
+
+double sp_forecast_without_search(const sp_forecast *forecast)
+{
+    return forecast->seconds / (forecast->searches ? 1 + search_share : 1);
+}
+
 /* ---- in words ----------------------------------------------- */
 
 void sp_forecast_time_text(double seconds, char *text, size_t size)
@@ -476,22 +572,25 @@ void sp_forecast_time_text(double seconds, char *text, size_t size)
 
 void sp_forecast_text(const sp_forecast *forecast, char *text, size_t size)
 {
-    char time[32], low[32], high[32], band[240], tried[32] = "";
-    const int is_tried = forecast->tried_elements > 0;
-    const double *share = is_tried ? sp_forecast_try_band : sp_forecast_band;
+    char time[32], low[32], high[32], band[300], tried[32] = "";
+    const double share = forecast->tried_share;
     sp_forecast_time_text(forecast->seconds, time, sizeof time);
-    sp_forecast_time_text(share[0] * forecast->seconds, low, sizeof low);
-    sp_forecast_time_text(share[1] * forecast->seconds, high, sizeof high);
-    if (forecast->tried > 0) sp_forecast_time_text(forecast->tried, tried, sizeof tried);
-    if (is_tried)
-        snprintf(
-            band, sizeof band,
-            "9 of 10 such coupons take %s to %s; told by a coarse press of %s on this machine, "
-            "as busy as it is",
-            low, high, tried);
+    sp_forecast_time_text(forecast->low, low, sizeof low);
+    sp_forecast_time_text(forecast->high, high, sizeof high);
+    sp_forecast_time_text(forecast->tried, tried, sizeof tried);
+    const int begun = snprintf(band, sizeof band, "9 of 10 such coupons take %s to %s; ", low, high);
+    char *how = band + begun;
+    const size_t room = sizeof band - (size_t)begun;
+    if (share >= 1)
+        snprintf(how, room, "told by a coarse press of %s on this machine, as busy as it is", tried);
+    else if (share > 0)
+        snprintf(how, room,
+                 "told by the first %s of a coarse press on this machine, about %.0f %% of it",
+                 tried, 100 * share);
+    else if (forecast->tried > 0)
+        snprintf(how, room, "told from the case alone; a coarse press showed nothing in %s", tried);
     else
-        snprintf(band, sizeof band, "9 of 10 such coupons take %s to %s%s%s", low, high,
-                 tried[0] ? "; a coarse press came to no end in " : "", tried);
+        snprintf(how, room, "told from the case alone");
     snprintf(text, size, "%s and %.0f MB on a workstation core; %s%s%s%s%s", time,
              1e-6 * forecast->bytes,
              forecast->panels    ? "of walls along the load only two presses have been timed, so "
@@ -500,7 +599,7 @@ void sp_forecast_text(const sp_forecast *forecast, char *text, size_t size)
                                    "factor of 5"
                                  : band,
              forecast->reason[0] ? "; most of it: " : "", forecast->reason,
-             forecast->searches && !is_tried ? "; the search for the critical step may double it"
+             forecast->searches && !(share > 0) ? "; the search for the critical step may double it"
                                              : "",
              forecast->branches
                  ? "; of that nine tenths are the search for other stable states (press.branches)"

@@ -14,6 +14,9 @@ static const double sp_forecast_try_fit[] = {0.37, 0.62, 0.35, 0.03, 0.40};
 /* 9 of 10 coupons take between these shares of a forecast that was fitted without them, 95 % of
  * 72 half to twice of it. */
 static const double sp_forecast_try_band[] = {0.68, 1.87};
+/* Plans of ten coupons, each told from its case: half of them take more than this many times the sum of
+ * the forecasts, and nine of ten between these shares of that. */
+static const double sp_forecast_sum = 1.26, sp_forecast_sum_band[] = {0.59, 1.89};
 /* Bytes of contacts per element, solid fraction and square of the strain; ln of how many times as
  * many with friction. 92 % of 78 coupons lie half to twice of a forecast that was fitted without
  * them. */

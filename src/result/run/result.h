@@ -5,6 +5,8 @@
 #include <strutpress/resolve.h>
 #include <strutpress/run.h>
 
+#include "press/progress.h"
+
 /* The reason of a press that was interrupted in the work before it; the argument names that work.
  */
 #define SP_NO_CURVE "%s, before the press; there is no curve"
@@ -56,6 +58,14 @@ sp_status sp_result_press(sp_context *context, const sp_case *request, sp_result
 /* Press a case that is resolved already into a result of the caller. */
 sp_status sp_result_press_resolved(sp_context *context, const sp_resolved *resolved,
                                    sp_result *result);
+/* The same with a guide to the time left: another run of the coupon. An empty guide becomes that
+ * of the first run that comes to its end. */
+sp_status sp_result_press_guided(sp_context *context, const sp_resolved *resolved, sp_guide *guide,
+                                 sp_result *result);
+/* Press a network that was built for the resolved case, with its flaws. The result has everything
+ * but the network, which stays the caller's. */
+sp_status sp_result_press_network(sp_context *context, const sp_resolved *resolved,
+                                  const sp_network *network, sp_result *result);
 void sp_result_clear(sp_result *result);
 /* Make the end of a press that was interrupted in the work before it: a result without steps, whose
  * reason is in the message of the context. */

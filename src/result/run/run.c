@@ -50,10 +50,28 @@ static void take_protocol(const sp_case *request, const sp_protocol *protocol,
 static const int search_factorizations = 2500;
 static const double search_unknowns = 1.2e7;
 
+/* What tells the time left of a run: its search and its press together. */
+typedef struct timing {
+    sp_pace pace;
+    sp_guide *guide; /* NULL: none */
+    sp_pace_plan plan;
+} timing;
+
+/* Nine of ten presses take between these shares of the forecast from their case alone. */
+static const double expected_low = 0.3, expected_high = 4;
+
+static void begin_timing(const sp_resolved *resolved, sp_guide *guide, timing *time)
+{
+    *time = (timing){.guide = guide,
+                     .plan = {.forecast = sp_forecast_without_search(&resolved->expected),
+                              .low = expected_low,
+                              .high = expected_high}};
+}
+
 /* Press one network of the case under its law. */
 static sp_status press_network(sp_context *context, const sp_resolved *resolved, const sp_law *law,
                                const sp_network *network, int follow_perfect, int stop_at_critical,
-                               sp_path *path)
+                               timing *time, sp_path *path)
 {
     const sp_case *request = &resolved->request;
     const sp_model_options mesh = sp_mesh_of(request);
@@ -68,7 +86,10 @@ static sp_status press_network(sp_context *context, const sp_resolved *resolved,
                                 .unload = request->unload && !stop_at_critical,
                                 .branches = request->branches && !stop_at_critical &&
                                             !sp_built_is_flat(network->built),
-                                .frames = stop_at_critical ? 0 : kept_shapes};
+                                .frames = stop_at_critical ? 0 : kept_shapes,
+                                .pace = &time->pace,
+                                .guide = time->guide,
+                                .plan = time->plan};
     sp_model model;
     sp_widths widths = {0};
     sp_status status = sp_protocol_of_case(context, request, &protocol);
@@ -88,11 +109,11 @@ static sp_status press_network(sp_context *context, const sp_resolved *resolved,
 
 /* The critical step belongs to the coupon without flaws, which is pressed up to it on its own. */
 static sp_status find_critical(sp_context *context, const sp_resolved *resolved, const sp_law *law,
-                               sp_result *result)
+                               timing *time, sp_result *result)
 {
     const sp_status status = sp_resolved_network(context, resolved, 0, &result->plain);
     if (status != SP_OK) return status;
-    return press_network(context, resolved, law, &result->plain, 1, 1, &result->perfect);
+    return press_network(context, resolved, law, &result->plain, 1, 1, time, &result->perfect);
 }
 
 sp_status sp_result_measure(sp_context *context, sp_result *result)
@@ -142,13 +163,15 @@ static void say_forecast(sp_context *context, const sp_case *request, const sp_n
 
 /* Press the infill: up to its critical step without flaws, then to its end with them. */
 static sp_status press_infill(sp_context *context, const sp_resolved *resolved, const sp_law *law,
-                              sp_result *result)
+                              sp_guide *guide, sp_result *result)
 {
+    timing time;
     const sp_case *asked = &resolved->request;
     const int flaws = asked->flaw_seed != 0;
     sp_status status = SP_OK;
+    begin_timing(resolved, guide, &time);
     if (asked->find_critical && flaws) {
-        status = find_critical(context, resolved, law, result);
+        status = find_critical(context, resolved, law, &time, result);
         /* a search that found nothing leaves the press as it is */
         if (status == SP_OK && result->perfect.end == SP_STOP_INTERRUPTED)
             status = sp_fail(context, SP_INTERRUPTED,
@@ -162,46 +185,81 @@ static sp_status press_infill(sp_context *context, const sp_resolved *resolved, 
     if (status == SP_OK) status = sp_corners_take(context, resolved, law, &result->corners);
     if (status == SP_OK)
         status = press_network(context, resolved, law, &result->network,
-                               asked->find_critical && !flaws, 0, &result->path);
+                               asked->find_critical && !flaws, 0, &time, &result->path);
     if (status == SP_OK && result->perfect.step_count > 0 && result->path.step_count > 0)
         result->path.critical = result->perfect.critical;
+    if (status == SP_OK && guide && result->path.end != SP_STOP_INTERRUPTED)
+        sp_guide_put(guide, &time.pace, 1);
     return status;
 }
 
-sp_status sp_result_press_resolved(sp_context *context, const sp_resolved *resolved,
-                                   sp_result *result)
+/* Press into a result. `built`: the network with its flaws, which the result gets a view of; NULL:
+ * it is built, and is the result's. */
+static sp_status press_resolved(sp_context *context, const sp_resolved *resolved,
+                                const sp_network *built, sp_guide *guide, sp_result *result)
 {
-    sp_context quiet = {0};
-    if (!context) context = &quiet;
     const sp_case *asked = &resolved->request;
     sp_law law = {0};
     sp_solid solid = {0};
     memset(result, 0, sizeof *result);
     result->request = *asked;
+    if (built) result->network = *built;
     sp_status status = sp_law_prepare(context, asked, &law);
     if (status == SP_OK) status = sp_solid_prepare(context, asked, &solid);
     if (status == SP_OK) status = expect_memory(context, &resolved->expected);
     if (status == SP_OK) sp_begin(context, "building the network");
-    if (status == SP_OK)
+    if (status == SP_OK && !built)
         status = sp_resolved_network(context, resolved, asked->flaw_seed != 0, &result->network);
     if (status == SP_OK) status = sp_poll_now(context, "the network was finished");
     if (status == SP_OK) say_forecast(context, asked, &result->network);
     if (status == SP_OK)
         status = resolved->built == SP_BUILT_SOLID
                      ? sp_solid_press(context, asked, &solid, &result->path)
-                     : press_infill(context, resolved, &law, result);
+                     : press_infill(context, resolved, &law, guide, result);
     if (status == SP_OK) {
         sp_solid_sample(&solid, &result->path.solid);
         status = sp_result_measure(context, result);
     }
     sp_law_free(&law);
     sp_solid_free(&solid);
+    return status;
+}
+
+/* What is left of a press that did not come to its end by itself. */
+static sp_status settle_result(sp_context *context, const sp_case *asked, sp_status status,
+                               sp_result *result)
+{
     if (status == SP_INTERRUPTED) {
         sp_result_end_before(context, asked, result);
         return SP_OK;
     }
     if (status != SP_OK) sp_result_clear(result);
     return status;
+}
+
+sp_status sp_result_press_guided(sp_context *context, const sp_resolved *resolved, sp_guide *guide,
+                                 sp_result *result)
+{
+    sp_context quiet = {0};
+    if (!context) context = &quiet;
+    const sp_status status = press_resolved(context, resolved, NULL, guide, result);
+    return settle_result(context, &resolved->request, status, result);
+}
+
+sp_status sp_result_press_resolved(sp_context *context, const sp_resolved *resolved,
+                                   sp_result *result)
+{
+    return sp_result_press_guided(context, resolved, NULL, result);
+}
+
+sp_status sp_result_press_network(sp_context *context, const sp_resolved *resolved,
+                                  const sp_network *network, sp_result *result)
+{
+    sp_context quiet = {0};
+    if (!context) context = &quiet;
+    const sp_status status = press_resolved(context, resolved, network, NULL, result);
+    result->network = (sp_network){0}; /* it belongs to the caller */
+    return settle_result(context, &resolved->request, status, result);
 }
 
 sp_status sp_result_press(sp_context *context, const sp_case *request, sp_result *result)

@@ -4,6 +4,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <time.h>
 
 #include "base/alloc.h"
 #include "base/memory.h"
@@ -23,7 +24,10 @@ static const double memory_share = 0.8; /* of the free memory: presses side by s
 /* One press among several. */
 typedef struct seed_press {
     struct seeds_run *run;
-    double done; /* share of it that is done */
+    double done;  /* share of it that is done */
+    double begin; /* when it began; 0: it has not [s] */
+    double told;  /* when it told what is left [s] */
+    sp_left left; /* what it told [s] */
 } seed_press;
 
 typedef struct seeds_run {
@@ -32,6 +36,10 @@ typedef struct seeds_run {
     int count, threads;
     seed_press *one;
     sp_result **result;
+    double begin;
+    double ended;   /* seconds of the presses that have ended ... */
+    int ended_count; /* ... and how many they are */
+    sp_guide guide; /* the first of them */
     sp_status status; /* the first failure of a press, whose message is kept */
     char message[SP_MESSAGE_SIZE];
 } seeds_run;
@@ -66,16 +74,99 @@ static int choose_threads(const sp_resolved *resolved, int count)
 
 /* ---- progress of several presses --------------------------------------------------------- */
 
+static double now(void)
+{
+    struct timespec time;
+    clock_gettime(CLOCK_MONOTONIC, &time);
+    return (double)time.tv_sec + 1e-9 * (double)time.tv_nsec;
+}
+
+static double *part_of(sp_left *left, int i)
+{
+    return i == 0 ? &left->low : i == 1 ? &left->middle : &left->high;
+}
+
+/* Return the seconds that a press takes: as those that have ended, or as those that run and have
+ * told what they have left; 0: none has. */
+static double whole_press(const seeds_run *s)
+{
+    double sum = s->ended;
+    int count = s->ended_count;
+    for (int k = 0; k < s->count && s->ended_count == 0; k++) {
+        const seed_press *one = &s->one[k];
+        if (!(one->left.high > 0)) continue;
+        sum += one->told - one->begin + one->left.middle;
+        count++;
+    }
+    return count > 0 ? sum / count : 0;
+}
+
+/* Return what is left of one press that runs, at least, as a rule or at most. */
+static double left_of_one(seed_press *one, int bound, double time, double whole)
+{
+    if (one->left.high > 0) return fmax(0, *part_of(&one->left, bound) - (time - one->told));
+    return fmax(0, whole - (time - one->begin));
+}
+
+/* Find what is left of all presses: each thread takes the next one when it has ended its own.
+ * Returns 0 while too little is known. */
+static int left_of_all(const seeds_run *s, double time, sp_left *all)
+{
+    static const double spread[3] = {0.5, 1, 2.2}; /* nine of ten seeds, over another one */
+    const double whole = whole_press(s);
+    for (int bound = 0; bound < 3 && whole > 0; bound++) {
+        double end[SP_SEEDS_MAX] = {0}, last = 0; /* of what each thread has to do */
+        int threads = 0, waiting = 0;
+        for (int k = 0; k < s->count; k++) {
+            seed_press *one = &s->one[k];
+            if (!(one->begin > 0))
+                waiting++;
+            else if (one->done < 1)
+                end[threads++] = left_of_one(one, bound, time, whole);
+        }
+        if (threads == 0) end[threads++] = 0;
+        for (; waiting > 0; waiting--) {
+            int first = 0;
+            for (int t = 1; t < threads; t++)
+                if (end[t] < end[first]) first = t;
+            end[first] += spread[bound] * whole;
+        }
+        for (int t = 0; t < threads; t++) last = fmax(last, end[t]);
+        *part_of(all, bound) = last;
+    }
+    return whole > 0;
+}
+
+/* A press tells its range before its share. */
+static void take_left(void *user, double low, double high)
+{
+    seed_press *one = user;
+#pragma omp critical(sp_seeds)
+    {
+        one->left = (sp_left){low, sqrt(low * high), high};
+        one->told = now();
+    }
+}
+
 static void tell_progress(void *user, double fraction, const char *text)
 {
     seed_press *one = user;
     seeds_run *s = one->run;
 #pragma omp critical(sp_seeds)
     {
+        const double time = now();
         double sum = 0;
+        sp_left left;
         one->done = fraction;
+        if (fraction > 0 && fraction < 1)
+            one->left.middle = (time - one->begin) * (1 - fraction) / fraction;
         for (int k = 0; k < s->count; k++) sum += s->one[k].done;
-        if (s->outer->progress) s->outer->progress(s->outer->user, sum / s->count, text);
+        double share = sum / s->count;
+        if (share < 1 && left_of_all(s, time, &left)) {
+            share = (time - s->begin) / (time - s->begin + left.middle);
+            if (s->outer->left) s->outer->left(s->outer->user, left.low, left.high);
+        }
+        if (s->outer->progress) s->outer->progress(s->outer->user, share, text);
     }
 }
 
@@ -114,19 +205,41 @@ void sp_seeds_request(sp_case *request, int k)
     request->origin[sp_case_row_find("flaws.seed")] = SP_ORIGIN_DERIVED;
 }
 
+static sp_status press_guided(sp_context *context, const sp_resolved *resolved, sp_guide *guide,
+                              sp_result **result)
+{
+    sp_result *made = sp_alloc(1, sizeof *made);
+    if (!made) return sp_fail(context, SP_NO_MEMORY, "no memory for a result");
+    const sp_status status = sp_result_press_guided(context, resolved, guide, made);
+    if (status == SP_OK)
+        *result = made;
+    else
+        sp_result_free(made);
+    return status;
+}
+
 /* The first press reports for all of them. */
 static void press_seed(seeds_run *s, int k)
 {
     sp_resolved resolved = *s->resolved; /* the drawing still belongs to the original */
     seed_press *one = &s->one[k];
-    sp_context own = {.interrupt = s->outer->interrupt, .progress = tell_progress, .user = one};
+    sp_context own = {.interrupt = s->outer->interrupt,
+                      .progress = tell_progress,
+                      .left = take_left,
+                      .user = one};
+    one->begin = now();
     if (k == 0) {
         own.warn = pass_caution;
         own.say = s->outer->say ? pass_line : NULL;
         own.accepted = s->outer->accepted ? pass_state : NULL;
     }
     sp_seeds_request(&resolved.request, k);
-    const sp_status status = sp_run_resolved(&own, &resolved, &s->result[k]);
+    const sp_status status = press_guided(&own, &resolved, &s->guide, &s->result[k]);
+#pragma omp critical(sp_seeds)
+    if (!resolved.request.find_critical) { /* only the first searches, and takes longer */
+        s->ended += now() - one->begin;
+        s->ended_count++;
+    }
     tell_progress(one, 1, "pressing");
     if (status == SP_OK) return;
 #pragma omp critical(sp_seeds)
@@ -140,6 +253,7 @@ static void press_all(seeds_run *s)
 {
     const int asked = omp_get_max_threads();
     s->threads = choose_threads(s->resolved, s->count);
+    s->begin = now();
 #pragma omp parallel num_threads(s->threads)
     {
         omp_set_num_threads(asked > s->threads ? asked / s->threads : 1);
@@ -267,7 +381,10 @@ void sp_seeds_free(sp_seeds *seeds)
 static sp_status press_several(sp_context *context, const sp_resolved *resolved, int count,
                                sp_result **result)
 {
-    seeds_run s = {.resolved = resolved, .outer = context, .count = count};
+    seeds_run s = {.resolved = resolved,
+                   .outer = context,
+                   .count = count,
+                   .guide = {.lock = PTHREAD_MUTEX_INITIALIZER, .times = 1}};
     sp_status status = SP_OK;
     s.one = sp_alloc((size_t)count, sizeof *s.one);
     s.result = sp_alloc((size_t)count, sizeof *s.result);
@@ -299,16 +416,29 @@ static void say_single(void *user, const char *line)
         usual_seeds, all, usual_seeds, line);
 }
 
+static void pass_progress(void *user, double fraction, const char *text)
+{
+    const sp_context *outer = ((const seed_press *)user)->run->outer;
+    outer->progress(outer->user, fraction, text);
+}
+
+static void pass_left(void *user, double low, double high)
+{
+    const sp_context *outer = ((const seed_press *)user)->run->outer;
+    outer->left(outer->user, low, high);
+}
+
 static sp_status press_single(sp_context *context, const sp_resolved *resolved, int is_usual,
                               sp_result **result)
 {
     seeds_run s = {.resolved = resolved, .outer = context, .count = 1};
-    seed_press one = {&s, 0};
+    seed_press one = {.run = &s};
     s.one = &one;
     sp_context own = *context;
     own.user = &one;
     own.warn = pass_caution;
-    own.progress = tell_progress;
+    own.left = context->left ? pass_left : NULL;
+    own.progress = context->progress ? pass_progress : NULL;
     own.say = context->say ? say_single : NULL;
     own.accepted = context->accepted ? pass_state : NULL;
     if (!is_usual) return sp_run_resolved(context, resolved, result);

@@ -81,7 +81,7 @@ sp_status sp_seek_say_forecast(sp_answer *answer)
     sp_context *context = answer->context;
     sp_outlook outlook = {.coupons = answer->variant_count};
     sp_status status = SP_OK;
-    char all[32], here[32];
+    char all[32], here[32], low[32], high[32];
     if (!context->say) return SP_OK;
     for (int i = 0; i < answer->variant_count && status == SP_OK; i++)
         status = look_at(answer, i, &outlook);
@@ -91,14 +91,18 @@ sp_status sp_seek_say_forecast(sp_answer *answer)
     if (status != SP_OK || !outlook.presses) return status;
     int threads = answer->threads > 0 ? answer->threads : omp_get_max_threads();
     if (threads > outlook.presses) threads = outlook.presses;
-    const double share = outlook.seconds / threads;
-    sp_forecast_time_text(outlook.seconds, all, sizeof all);
+    const sp_forecast_all sum =
+        sp_forecast_of_all(outlook.seconds, outlook.coupons - outlook.refused);
+    const double share = sum.seconds / threads;
+    sp_forecast_time_text(sum.seconds, all, sizeof all);
+    sp_forecast_time_text(sum.low, low, sizeof low);
+    sp_forecast_time_text(sum.high, high, sizeof high);
     sp_forecast_time_text(fmax(share, outlook.longest.seconds), here, sizeof here);
     sp_say(context,
-           "%d candidate%s, about %d presses less those stored: %s of processor time on a "
-           "workstation, %s on %d thread%s, up to %.0f MB each",
+           "%d candidate%s, about %d presses less those stored: %s of "
+           "processor time on a workstation (9 of 10 times %s to %s), %s on %d thread%s, up to %.0f MB each",
            outlook.coupons - outlook.refused, outlook.coupons - outlook.refused == 1 ? "" : "s",
-           outlook.presses, all, here, threads, threads == 1 ? "" : "s", 1e-6 * outlook.most_bytes);
+           outlook.presses, all, low, high, here, threads, threads == 1 ? "" : "s", 1e-6 * outlook.most_bytes);
     return SP_OK;
 }
 
