@@ -85,10 +85,10 @@ static void test_tables_are_beside_their_file(void **state)
     assert_int_equal(sp_case_parse(&context, "docs/x.yaml", text, strlen(text), &r), SP_OK);
     snprintf(r.source, sizeof r.source, "elsewhere/plan.yaml");
     for (int i = 0; i < 3; i++) {
-        assert_int_equal(sp_case_table_name(&r, i, name), 1);
+        assert_int_equal(sp_case_table_name(r.table_file, i, name), 1);
         assert_string_equal(name, wanted[i]);
     }
-    assert_int_equal(sp_case_table_name(&r, 3, name), 0);
+    assert_int_equal(sp_case_table_name(r.table_file, 3, name), 0);
 }
 
 /* Every row: its default text parses, and what is printed parses back to the same value. */

@@ -277,6 +277,27 @@ static void test_tested(void **state)
     expect(text, "beside foot.csv (mean of 2 specimens): root mean square");
     expect(text, "  9.5 %   to 50 % strain\n");
     free(text);
+    sp_context context = {0};
+    sp_compare *compare;
+    char *row = NULL;
+    size_t size;
+    FILE *stream = open_memstream(&row, &size);
+    assert_int_equal(sp_compare_read(&context, store, &options, &compare), SP_OK);
+    assert_int_equal(sp_compare_records(&context, compare, SP_FORMAT_CSV, stream), SP_OK);
+    fclose(stream);
+    expect(row, ",tested_misfit_median,tested_misfit_low,tested_misfit_high,tested_to_strain,");
+    const char *first = strchr(row, '\n') + 1; /* the last cells of its line */
+    const char *end = strchr(first, '\n');
+    double misfit[4];
+    for (int k = 0; k < 5; k++) {
+        while (*--end != ',') {
+        }
+        if (k > 0) misfit[4 - k] = strtod(end + 1, NULL);
+    }
+    for (int k = 0; k < 3; k++) check_relative(misfit[k], 0.1 / 1.1 * 0.14606 / 0.14, 2e-3);
+    check_close(misfit[3], 0.5, 1e-9);
+    free(row);
+    sp_compare_free(compare);
     sp_store_close(store);
     unlink(file);
 }

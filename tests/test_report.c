@@ -310,6 +310,44 @@ static void test_seeds_of_a_case(void **state)
     assert_non_null(strstr(context.message, "received 100 flaw seeds; valid: 1 .. 99"));
 }
 
+/* A curve of a rig that is the one pressed: it is drawn as it is, and the row is not off it. */
+static void test_tested_curves(void **state)
+{
+    sp_context context = {0};
+    sp_result result;
+    sp_report_summary summary;
+    const sp_case request = small_case("square", "30 %", 1);
+    (void)state;
+    assert_int_equal(press_whole(&context, &request, &result), SP_OK);
+    const sp_curve curve = sp_curve_of_path(&result.path);
+    const sp_report_options options = {.states = 0,
+                                       .seeds = 1,
+                                       .compare.tested = &curve,
+                                       .compare.tested_count = 1,
+                                       .compare.tested_name = "rig/foot.csv"};
+    assert_int_equal(sp_report_cases(&context, 1, &request, &options, page_file, &summary), SP_OK);
+    json_t *data = page_data(), *line = json_array_get(at(data, "rows"), 0);
+    json_t *tested = json_array_get(at(data, "tested"), 0);
+    const size_t column = json_array_size(at(data, "columns")) - 1;
+    assert_string_equal(text_at(json_array_get(at(data, "columns"), column), "name"),
+                        "tested_misfit");
+    json_t *told = json_array_get(at(line, "figures"), column);
+    assert_int_equal(json_integer_value(at(told, "count")), 1);
+    check_close(json_number_value(at(told, "median")), 0, 1e-6);
+    assert_non_null(strstr(text_at(told, "words"), "% strain"));
+    assert_string_equal(text_at(tested, "label"), "tested: foot.csv");
+    json_t *force = at(at(tested, "curve"), "force_N"), *strain = at(at(tested, "curve"), "strain");
+    assert_int_equal(json_array_size(force), result.path.step_count);
+    for (int i = 0; i < result.path.step_count; i++) {
+        const size_t k = (size_t)i;
+        check_close(json_number_value(json_array_get(force, k)), result.path.step[i].force, 1e-6);
+        check_close(json_number_value(json_array_get(strain, k)), sp_path_strain(&result.path, i),
+                    1e-8);
+    }
+    json_decref(data);
+    sp_result_clear(&result);
+}
+
 static void test_broken_case(void **state)
 {
     struct stat info;
@@ -712,11 +750,11 @@ int main(void)
 {
 #define TEST(name) cmocka_unit_test_setup_teardown(name, make_folder, remove_folder)
     const struct CMUnitTest tests[] = {
-        TEST(test_case_page),     TEST(test_side_by_side),  TEST(test_seeds_of_a_case),
-        TEST(test_broken_case),   TEST(test_store_page),    TEST(test_choice),
-        TEST(test_other_curve),   TEST(test_case_of_text),  TEST(test_no_place),
-        TEST(test_memory),        TEST(test_press_in_time), TEST(test_spatial_states),
-        TEST(test_spatial_store),
+        TEST(test_case_page),      TEST(test_side_by_side),  TEST(test_seeds_of_a_case),
+        TEST(test_tested_curves),  TEST(test_broken_case),   TEST(test_store_page),
+        TEST(test_choice),         TEST(test_other_curve),   TEST(test_case_of_text),
+        TEST(test_no_place),       TEST(test_memory),        TEST(test_press_in_time),
+        TEST(test_spatial_states), TEST(test_spatial_store),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -95,9 +95,10 @@ typedef struct sp_case {
     sp_list ogden_exponent;        /* alpha_i */
     double gent_limit;             /* J_m, largest I1 - 3 */
     char table_file[SP_FILE_SIZE]; /* CSV of strain, stress [MPa]; beside the case file */
-    sp_list table_rates;           /* of the files of table_file [1/s] */
-    double table_scale;            /* stress / stress of the table */
-    double rate;                   /* of the fibres [1/s]; NaN: press_speed / height */
+    char table_compression[SP_FILE_SIZE]; /* the same of compression tests; "": none */
+    sp_list table_rates;                  /* of the files of table_file [1/s] */
+    double table_scale;                   /* stress / stress of the table */
+    double rate;                          /* of the fibres [1/s]; NaN: press_speed / height */
     double softening_ratio, softening_energy, softening_share; /* NaN: none; [MPa]; - */
     double relaxation_exponent, relaxation_set;                /* NaN: not given */
     double relaxation_held, relaxation_free;                   /* of the set [s] */

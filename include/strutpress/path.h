@@ -223,6 +223,9 @@ typedef struct sp_path {
     sp_solid_curve solid;
     sp_width width;
     sp_branches branches;
+    /* Laws of measured rows: largest and smallest stretch that the rows tell of, else infinity and
+     * 0; and those that fibres came to in accepted states, on the outline of their sections. */
+    double rows_most, rows_least, fibre_most, fibre_least;
     int step_count;
     int step_capacity;
     sp_step *step; /* step[0] is the unloaded state */

@@ -6,13 +6,14 @@
 
 #include "terminal/cli.h"
 
-enum { CASES_MAX = 64, TESTED_MAX = 12 };
+enum { CASES_MAX = 64 };
 static const char case_store[] = "out/compare.store";
 
 typedef struct compare_options {
     char **file; /* one store, or case files */
     int file_count, are_cases;
-    const char *out, *store, *tested; /* tested: a file of a rig */
+    const char *out, *store;
+    tested_curves tested;
     sp_compare_options how;
     int dump, threads, quiet;
     sp_record_format format; /* of the printed output */
@@ -78,7 +79,7 @@ static sp_status check_files(compare_options *options)
                           options->file_count, CASES_MAX);
     if (options->are_cases && options->dump)
         return fail_usage("compare", "received --dump with case files; valid: --dump with a store");
-    if (!options->are_cases && (options->store || options->threads || options->tested))
+    if (!options->are_cases && (options->store || options->threads || options->tested.file))
         return fail_usage("compare",
                           "received --%s with a store; valid: --store, --threads and --tested with "
                           "case files (.yaml)",
@@ -136,36 +137,6 @@ static sp_status compare_store(const compare_options *options)
     return status == SP_OK ? SP_OK : fail_with(&context, status);
 }
 
-/* Read the curves of --tested, of a part as large as the coupons, which must all have one size. The
- * rig belongs to the caller. */
-static sp_status read_tested(sp_context *context, const sp_case *request, compare_options *options,
-                             sp_rig **rig)
-{
-    sp_compare_options *how = &options->how;
-    static sp_curve curve[TESTED_MAX];
-    const sp_case *first = &request[0];
-    sp_rig_request q;
-    if (!options->tested) return SP_OK;
-    for (int i = 1; i < options->file_count; i++)
-        if (request[i].width != first->width || request[i].height != first->height ||
-            request[i].depth != first->depth)
-            return sp_fail(context, SP_BAD_USAGE,
-                           "received --tested with coupons of two sizes, %.4g x %.4g x %.4g mm and "
-                           "%.4g x %.4g x %.4g mm; valid: coupons of the size of the tested part",
-                           first->width, first->height, first->depth, request[i].width,
-                           request[i].height, request[i].depth);
-    sp_rig_request_default(&q);
-    q.height = first->height;
-    q.area = first->width * first->depth;
-    const sp_status status = sp_rig_read(context, options->tested, &q, rig);
-    if (status != SP_OK) return status;
-    how->tested = curve;
-    how->tested_count = sp_rig_count(*rig) < TESTED_MAX ? sp_rig_count(*rig) : TESTED_MAX;
-    how->tested_name = options->tested;
-    for (int i = 0; i < how->tested_count; i++) curve[i] = sp_rig_curve(*rig, i);
-    return SP_OK;
-}
-
 static sp_status compare_pressed(sp_context *context, const sp_case *request, sp_store *store,
                                  const compare_options *options)
 {
@@ -192,11 +163,12 @@ static sp_status compare_cases(compare_options *options)
     sp_store *store = NULL;
     sp_batch_report report;
     char file[SP_FILE_SIZE + 16];
-    sp_rig *rig = NULL;
     sp_status status = SP_OK;
     for (int i = 0; i < options->file_count && status == SP_OK; i++)
         status = sp_case_read(&context, options->file[i], &request[i]);
-    if (status == SP_OK) status = read_tested(&context, request, options, &rig);
+    if (status == SP_OK)
+        status =
+            read_tested(&context, request, options->file_count, &options->tested, &options->how);
     if (status == SP_OK && options->out) status = try_folder(&context, options->out, sp_folder_try);
     if (status == SP_OK)
         status = open_new_store(&context, case_store, options->store ? options->store : case_store,
@@ -217,7 +189,7 @@ static sp_status compare_cases(compare_options *options)
         status = compare_pressed(&context, request, store, options);
     }
     sp_store_close(store);
-    sp_rig_free(rig);
+    free_tested(&options->tested);
     if (status != SP_OK) return fail_with(&context, status);
     end_talk(options->quiet);
     return SP_OK;
@@ -235,7 +207,7 @@ sp_status command_compare(int argc, char **argv)
         {"dump", 0, NULL, &options.dump},
         {"format", 0, option_format, &options.format},
         {"store", 0, option_store, &options.store},
-        {"tested", 0, option_text, &options.tested},
+        {"tested", 0, option_text, &options.tested.file},
         {"threads", 0, option_threads, &options.threads},
         {"quiet", 'q', NULL, &options.quiet},
     };

@@ -10,6 +10,7 @@ typedef struct report_options {
     const char *show[SP_REPORT_STATES_MAX];
     sp_report_options how;
     int quiet;
+    tested_curves tested;
     int file_count;
     char **file;
 } report_options;
@@ -34,6 +35,11 @@ void explain_report(FILE *stream)
         "one\n"
         "                           force (\"300 N\"), in a picture beside the page: its name with "
         ".svg\n"
+        "  --tested FILE            curves of a rig, see `strutpress rig`, of a part of the size "
+        "of\n"
+        "                           these case files: they are drawn beside the curves, and each "
+        "row\n"
+        "                           says how far it is off their mean\n"
         "  --threads N              coupons pressed at once; default one per core\n"
         "  --seeds N                press N seeds of the flaws of each case file, in place of its\n"
         "                           press.seeds: figures are medians, curves have the band of all\n"
@@ -105,6 +111,9 @@ static sp_status read_files(int count, char **file, report_options *options)
                           "received --seeds %d with a store, whose coupons are pressed already; "
                           "valid: --seeds with case files",
                           options->how.seeds);
+    if (!cases && options->tested.file)
+        return fail_usage(
+            "report", "received --tested with a store; valid: --tested with case files (.yaml)");
     if (count > SP_REPORT_CASES_MAX)
         return fail_usage("report", "received %d case files; valid: at most %d", count,
                           SP_REPORT_CASES_MAX);
@@ -128,7 +137,7 @@ static void name_page(const report_options *options, char *file, size_t size)
 
 /* The folder is made only after the input has been read, so that a refused case file leaves nothing
  * behind. */
-static sp_status report_cases(sp_context *context, const report_options *options, const char *file,
+static sp_status report_cases(sp_context *context, report_options *options, const char *file,
                               sp_report_summary *summary)
 {
     const int count = options->file_count;
@@ -136,11 +145,14 @@ static sp_status report_cases(sp_context *context, const report_options *options
     sp_status status = request ? SP_OK : sp_fail(context, SP_NO_MEMORY, "no memory for the cases");
     for (int i = 0; i < count && status == SP_OK; i++)
         status = sp_case_read(context, options->file[i], &request[i]);
+    if (status == SP_OK)
+        status = read_tested(context, request, count, &options->tested, &options->how.compare);
     if (status == SP_OK) status = try_folder_of(context, file);
     if (status == SP_OK) status = make_folder_of(context, file);
     if (status == SP_OK)
         status = sp_report_cases(context, count, request, &options->how, file, summary);
     free(request);
+    free_tested(&options->tested);
     return status;
 }
 
@@ -156,7 +168,7 @@ static sp_status report_store(sp_context *context, const report_options *options
     return status;
 }
 
-static sp_status report(const report_options *options)
+static sp_status report(report_options *options)
 {
     sp_context context = {0};
     sp_report_summary summary = {0};
@@ -190,6 +202,7 @@ sp_status command_report(int argc, char **argv)
         {"states", 0, read_states, &options.how.states},
         {"show", 0, add_shown, &options},
         {"beside", 0, read_beside, &options.how},
+        {"tested", 0, option_text, &options.tested.file},
         {"threads", 0, option_threads, &options.how.threads},
         {"seeds", 0, option_seeds, &options.how.seeds},
         {"quiet", 'q', NULL, &options.quiet},

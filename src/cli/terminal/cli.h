@@ -170,4 +170,18 @@ void print_reference(FILE *stream);
 void print_bash_completion(FILE *stream);
 void print_zsh_completion(FILE *stream);
 
+/* The curves of --tested, a file of a rig. */
+enum { TESTED_MAX = 12 };
+typedef struct tested_curves {
+    const char *file; /* NULL: none */
+    sp_rig *rig;
+    sp_curve curve[TESTED_MAX];
+} tested_curves;
+
+/* Read the curves of --tested, if there are any, of a part as large as the coupons, which must all
+ * have one size; `how` then points to them. Freed with free_tested, also after a failure. */
+sp_status read_tested(sp_context *context, const sp_case *request, int count, tested_curves *tested,
+                      sp_compare_options *how);
+void free_tested(tested_curves *tested);
+
 #endif

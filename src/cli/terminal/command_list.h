@@ -47,8 +47,8 @@
       "drop masses on a coupon: largest force over weight against static stress")                  \
     X(report, "report",                                                                            \
       "STORE | CASE.yaml... [--out FILE] [--title TEXT] [--question TEXT] [--measures A,B] "       \
-      "[--rank MEASURE] [--states N] [--show TEXT]... [--beside PLACE] [--threads N] "             \
-      "[--seeds N] [--quiet]",                                                                     \
+      "[--rank MEASURE] [--states N] [--show TEXT]... [--beside PLACE] [--tested FILE] "           \
+      "[--threads N] [--seeds N] [--quiet]",                                                       \
       "write one HTML page: table, curves, deformed states, settings, cautions")                   \
     X(bench, "bench", "[FOLDER] [--port N] [--threads N]",                                         \
       "describe, press, compare and choose coupons on a page in your browser")                     \

@@ -144,9 +144,9 @@ static int resolve_file(const sp_case *request, char *file)
     return 1;
 }
 
-int sp_case_table_name(const sp_case *request, int which, char name[SP_FILE_SIZE])
+int sp_case_table_name(const char *files, int which, char name[SP_FILE_SIZE])
 {
-    const char *at = request->table_file;
+    const char *at = files;
     for (int i = 0; i < which; i++) {
         at = strchr(at, ';');
         if (!at) return 0;
@@ -161,18 +161,18 @@ int sp_case_table_name(const sp_case *request, int which, char name[SP_FILE_SIZE
 }
 
 /* Each of the names "a.txt; b.txt" is beside the file that gives them. */
-static int resolve_tables(sp_case *request)
+static int resolve_tables(const sp_case *request, char *files)
 {
     char all[SP_FILE_SIZE] = "", name[SP_FILE_SIZE];
     size_t used = 0;
     int found = 1;
-    for (int i = 0; (found = sp_case_table_name(request, i, name)) > 0; i++) {
+    for (int i = 0; (found = sp_case_table_name(files, i, name)) > 0; i++) {
         if (!resolve_file(request, name)) return 0;
         const int size = snprintf(all + used, sizeof all - used, "%s%s", i ? "; " : "", name);
         if (size < 0 || used + (size_t)size >= sizeof all) return 0;
         used += (size_t)size;
     }
-    if (found == 0) memcpy(request->table_file, all, sizeof all);
+    if (found == 0) memcpy(files, all, sizeof all);
     return found == 0;
 }
 
@@ -182,7 +182,9 @@ static int set_file(sp_case *request, int row, const char *value)
     char *field = (char *)request + rows[row].offset, before[SP_FILE_SIZE];
     memcpy(before, field, sizeof before);
     if (sp_case_row_parse(request, row, value) &&
-        (field == request->table_file ? resolve_tables(request) : resolve_file(request, field)))
+        (field == request->table_file || field == request->table_compression
+             ? resolve_tables(request, field)
+             : resolve_file(request, field)))
         return 1;
     memcpy(field, before, sizeof before);
     return 0;

@@ -34,9 +34,9 @@ int sp_case_row_find(const char *key); /* -1 when unknown */
 /* Return 1 when the case asks for a law in time: softening, relaxation or flow. */
 int sp_case_asks_for_time(const sp_case *request);
 
-/* Find file number `which` of material.table ("a.txt; b.txt") as it is written there. 0: there is
- * none, -1: its name is too long. */
-int sp_case_table_name(const sp_case *request, int which, char name[SP_FILE_SIZE]);
+/* Find file number `which` of material.table or material.table_compression ("a.txt; b.txt") as it
+ * is written there. 0: there is none, -1: its name is too long. */
+int sp_case_table_name(const char *files, int which, char name[SP_FILE_SIZE]);
 
 /* 1 when keys begin with this and a point: "material.softening". */
 int sp_case_is_group(const char *key);

@@ -97,8 +97,9 @@
     X("material.ogden_exponent", ogden_exponent, LIST, "", "", -100, 100, "", "law:ogden", "law ogden: one alpha per term") \
     X("material.gent_limit", gent_limit, NUMBER, "", "50", 0.01, 1e6, "", "law:gent", "law gent: largest I1 - 3") \
     X("material.table", table_file, FILE, "", "", 0, 0, "", "law:tabulated|yielding", "laws tabulated and yielding: CSV of strain and stress in MPa, relative to the case file; several with ; between them, at the rates of table_rates") \
+    X("material.table_compression", table_compression, FILE, "", "", 0, 0, "", "law:tabulated|yielding", "laws tabulated and yielding: rows of a compression test, written with positive or with negative signs; one file, or one for every rate of table_rates, with ; between them; without it compression is derived from tension, unless material.table has rows of negative strain") \
     X("material.table_rates", table_rates, LIST, "", "", 1e-9, 1e6, "", "law:tabulated|yielding", "strain rate of every file of material.table [1/s]; the press interpolates by the logarithm of its own rate, beyond them the nearest is taken") \
-    X("material.table_scale", table_scale, NUMBER, "", "1", 0.01, 100, "", "law:tabulated|yielding", "all stresses of material.table times this: a print that is weaker or stronger than its test bar") \
+    X("material.table_scale", table_scale, NUMBER, "", "1", 0.01, 100, "", "law:tabulated|yielding", "all stresses of material.table and table_compression times this: a print that is weaker or stronger than its test bar") \
     X("material.rate", rate, NUMBER, "", "", 1e-9, 1e6, "", "law:tabulated|yielding rates", "strain rate of the fibres [1/s] for material.table_rates; when not given press.speed / coupon.height") \
     X("material.softening.ratio", softening_ratio, NUMBER, "", "", 1, 1000, "", "", "stress softening of first loadings: r, the first stiffness over the drop of it at the second loading; see docs/time.md") \
     X("material.softening.energy", softening_energy, NUMBER, "MPa", "0 MPa", 0, 1e6, "", "softening", "stress softening: m, energy over which the softening of an unloading fibre develops") \

@@ -1,8 +1,8 @@
 /* Tabulated: nominal stress of a free strut measured against nominal strain, monotone cubics
  * between the rows (E34, E35).
  *
- *   uniaxial P(l): the cubics of law/cubic.h, end tangent beyond the last row; W is their exact
- * integral.
+ *   uniaxial P(l): the cubics of law/cubic.h; W is their exact integral. Beyond the rows the true
+ * stress goes on over the log strain with the last tangent, or level where that falls (E250).
  *
  * A curve of one kind of test does not fix the energy of another. Plane strain is taken from the
  * free strut by equal I1: f(x) = +-sqrt(I1_uniaxial - 3) = (x - 1) sqrt(1 + 2/x) and g(l) =
@@ -18,13 +18,19 @@
  * less far, or not at all, is continued by the same rule from the other one, f(x) = -f(y), with the
  * stress scaled to join its last row.
  *
+ * Where compression was measured in a test of its own (material.table_compression), a difference of
+ * the two sides is the material's: then each side goes on by itself, and plane strain takes the one
+ * free strut of its own side (E249), W(l) = W_uniaxial(x), f(x) = g(l).
+ *
  * Both need roots and chains at every fibre. So W is worked out once, by |g|, of which it is a
  * function, with its first two derivatives at places evenly apart, and taken from the polynomial of
  * the fifth degree through those of two neighbours (E165): it is twice differentiable. Beyond the
- * last place it is worked out as above.
+ * last place it is worked out as above, and so it is between the first two places of a law with two
+ * sides, whose modulus may change there within much less strain.
  *
  * table: rows of law/cubic.h with x the strain and y the stress, term_count of them, one 0 0; in
- * plane strain then the places. */
+ * plane strain then the places, of a law with two sides those in tension and those in
+ * compression. */
 #include <math.h>
 
 #include "base/alloc.h"
@@ -39,6 +45,9 @@ static const int map_iterations = 6; /* Halley from a start within 6 %: 3 reach 
 /* In plane strain there are so many places of |g| per unit, from 0 on, up to stretches of 0.12
  * and 8.1. */
 enum { PLACES_A_UNIT = 64, PLACES = 8 * PLACES_A_UNIT + 1, PLACE_COLUMNS = 3 };
+
+/* constant[]: 1 where compression was measured in a test of its own */
+enum { TWO_SIDED };
 
 /* ---- the map of stretches ---- */
 
@@ -130,8 +139,37 @@ static sp_status continue_short_side(sp_context *context, const char *file, sp_t
     return SP_OK;
 }
 
-static sp_status collect_rows(sp_context *context, const char *file, sp_table_rows *rows)
+/* Say where a side ends that goes on by itself. */
+static void tell_end(sp_context *context, const char *file, double strain)
 {
+    if (strain <= warn_least - 1 || strain >= warn_most - 1) return;
+    sp_warn(context,
+            "%s: no rows in %s beyond strain %g: the true stress goes on over the log strain with "
+            "its last tangent",
+            file, strain < 0 ? "compression" : "tension", strain);
+}
+
+static sp_status continue_sides(sp_context *context, const sp_case *request, sp_table_rows *rows,
+                                sp_law *law)
+{
+    const double least = rows->row[0].strain, most = rows->row[rows->count - 1].strain;
+    law->constant[TWO_SIDED] = law->has_corner = sp_table_has_compression(request);
+    if (!sp_table_has_compression(request))
+        return continue_short_side(context, request->table_file, rows);
+    if (!(most > 0))
+        return sp_fail(context, SP_NO_READ,
+                       "%s: received no rows in tension, and material.table_compression is given; "
+                       "valid: rows of positive strain, or material.table alone",
+                       request->table_file);
+    tell_end(context, request->table_compression, least);
+    tell_end(context, request->table_file, most);
+    return SP_OK;
+}
+
+static sp_status collect_rows(sp_context *context, const sp_case *request, sp_table_rows *rows,
+                              sp_law *law)
+{
+    const char *file = request->table_file;
     int has_origin = 0;
     for (int i = 0; i < rows->count; i++) has_origin += rows->row[i].strain == 0;
     if (rows->count - has_origin < 2)
@@ -139,30 +177,49 @@ static sp_status collect_rows(sp_context *context, const char *file, sp_table_ro
                        "%s: received %d rows besides 0 0; valid: at least 2 rows of nominal strain "
                        "and nominal stress [MPa]",
                        file, rows->count - has_origin);
-    sp_status status = continue_short_side(context, file, rows);
+    sp_status status = continue_sides(context, request, rows, law);
     if (status == SP_OK && !has_origin) status = sp_table_add(context, rows, 0, 0, 0);
     return status == SP_OK ? sp_table_sort(context, file, rows) : status;
 }
 
 /* ---- the places of plane strain ---- */
 
-static void eval_uniaxial(const sp_law *law, double strain, double *w, double *p, double *a)
+/* Go on from an end row: the true stress rises over the log strain with the tangent there, or stays
+ * where it would fall. E250 */
+static void go_on(const double *row, double strain, double *w, double *p, double *a)
 {
-    sp_cubic_eval(law->table, law->term_count, strain, w, p, a);
+    const double from = 1 + row[SP_CUBIC_X], l = 1 + strain, e = log(l / from);
+    const double stress = row[SP_CUBIC_Y] * from;
+    const double tangent = fmax(0, row[SP_CUBIC_SLOPE] * from * from + stress);
+    const double now = stress + tangent * e;
+    *w = row[SP_CUBIC_INTEGRAL] + e * (stress + 0.5 * tangent * e);
+    *p = now / l;
+    *a = (tangent - now) / (l * l);
 }
 
-/* Half the energy of the free strut x with f(x) = g, chain rule over x(l): P = P_u x', A = A_u x'^2
- * + P_u x''. */
-static void add_half(const sp_law *law, double x, double dg, double ddg, double *w, double *p,
-                     double *a)
+static void eval_uniaxial(const sp_law *law, double strain, double *w, double *p, double *a)
+{
+    const double *first = law->table, *last = first + SP_CUBIC_COLUMNS * (law->term_count - 1);
+    if (strain < first[SP_CUBIC_X])
+        go_on(first, strain, w, p, a);
+    else if (strain > last[SP_CUBIC_X])
+        go_on(last, strain, w, p, a);
+    else
+        sp_cubic_eval(law->table, law->term_count, strain, w, p, a);
+}
+
+/* Add a share of the energy of the free strut x with f(x) = g, chain rule over x(l): P = P_u x', A
+ * = A_u x'^2 + P_u x''. */
+static void add_share(const sp_law *law, double share, double x, double dg, double ddg, double *w,
+                      double *p, double *a)
 {
     double f, df, ddf, energy, stress, tangent;
     measure_f(x, &f, &df, &ddf);
     const double dx = dg / df, ddx = (ddg - ddf * dx * dx) / df;
     eval_uniaxial(law, x - 1, &energy, &stress, &tangent);
-    *w += 0.5 * energy;
-    *p += 0.5 * stress * dx;
-    *a += 0.5 * (tangent * dx * dx + stress * ddx);
+    *w += share * energy;
+    *p += share * stress * dx;
+    *a += share * (tangent * dx * dx + stress * ddx);
 }
 
 static void work_out_plane_strain(const sp_law *law, double l, double *w, double *p, double *a)
@@ -172,34 +229,53 @@ static void work_out_plane_strain(const sp_law *law, double l, double *w, double
      */
     const double x = solve_f(fabs(g)), xx = x * x, y = 4 / (xx + sqrt(xx * xx + 8 * x));
     *w = *p = *a = 0;
-    add_half(law, g < 0 ? y : x, dg, ddg, w, p, a);
-    add_half(law, g < 0 ? x : y, -dg, -ddg, w, p, a);
+    if (law->constant[TWO_SIDED] > 0) {
+        add_share(law, 1, g < 0 ? y : x, dg, ddg, w, p, a);
+        return;
+    }
+    add_share(law, 0.5, g < 0 ? y : x, dg, ddg, w, p, a);
+    add_share(law, 0.5, g < 0 ? x : y, -dg, -ddg, w, p, a);
 }
 
-/* Find W, h W', h^2 W'' by |g| at places h apart. */
-static void fill_places(sp_law *law)
+/* Find W, h W', h^2 W'' by |g| at places h apart, in tension (side 1) or compression (side -1). */
+static void fill_places(const sp_law *law, double side, double *place)
 {
     const double h = 1.0 / PLACES_A_UNIT;
-    for (int k = 0; k < PLACES; k++) {
-        const double g = k * h, l = 0.5 * (g + sqrt(g * g + 4)), i = 1 / l;
+    for (int k = 0; k < PLACES; k++, place += PLACE_COLUMNS) {
+        const double g = k * h, long_one = 0.5 * (g + sqrt(g * g + 4));
+        const double l = side > 0 ? long_one : 1 / long_one, i = 1 / l;
         const double dg = 1 + i * i, ddg = -2 * i * i * i;
-        double *place = law->table + SP_CUBIC_COLUMNS * law->term_count + PLACE_COLUMNS * k, w, p,
-               a;
+        double w, p, a;
         work_out_plane_strain(law, l, &w, &p, &a);
         const double slope = k == 0 ? 0 : p / dg;
         place[0] = k == 0 ? 0 : w;
-        place[1] = h * slope;
+        place[1] = h * side * slope;
         place[2] = h * h * (a - slope * ddg) / (dg * dg);
     }
+}
+
+/* Return the stretch in the law's own strain state that has the I1 of a free strut. */
+static double stretch_of(const sp_law *law, double strain)
+{
+    double g, dg, ddg;
+    if (law->strain_state == SP_UNIAXIAL) return 1 + strain;
+    measure_f(1 + strain, &g, &dg, &ddg);
+    const double long_one = 0.5 * (fabs(g) + sqrt(g * g + 4));
+    return g < 0 ? 1 / long_one : long_one;
 }
 
 static sp_status fill_table(sp_context *context, const sp_table_rows *rows, sp_law *law)
 {
     const int n = rows->count;
-    const size_t places = law->strain_state == SP_UNIAXIAL ? 0 : PLACES * PLACE_COLUMNS;
-    law->table = sp_alloc((size_t)n * SP_CUBIC_COLUMNS + places, sizeof *law->table);
+    const size_t places = PLACES * PLACE_COLUMNS, rows_size = (size_t)n * SP_CUBIC_COLUMNS;
+    const size_t sides = law->strain_state == SP_UNIAXIAL ? 0
+                         : law->constant[TWO_SIDED] > 0   ? 2
+                                                          : 1;
+    law->table = sp_alloc(rows_size + sides * places, sizeof *law->table);
     if (!law->table) return sp_fail(context, SP_NO_MEMORY, "no memory for the table of a law");
     law->term_count = n;
+    law->rows_least = stretch_of(law, rows->row[0].strain);
+    law->rows_most = stretch_of(law, rows->row[n - 1].strain);
     int origin = 0;
     for (int i = 0; i < n; i++) {
         double *row = law->table + SP_CUBIC_COLUMNS * i;
@@ -212,7 +288,8 @@ static sp_status fill_table(sp_context *context, const sp_table_rows *rows, sp_l
     sp_cubic_limit(law->table, n);
     sp_cubic_integrals(law->table, n, origin);
     law->shear_modulus = law->table[SP_CUBIC_COLUMNS * origin + SP_CUBIC_SLOPE] / 3;
-    if (places > 0) fill_places(law);
+    if (sides > 0) fill_places(law, 1, law->table + rows_size);
+    if (sides > 1) fill_places(law, -1, law->table + rows_size + places);
     return SP_OK;
 }
 
@@ -220,7 +297,7 @@ sp_status sp_law_tabulated_prepare(sp_context *context, const sp_case *request, 
 {
     sp_table_rows rows = {0};
     sp_status status = sp_table_of_case(context, request, &rows);
-    if (status == SP_OK) status = collect_rows(context, request->table_file, &rows);
+    if (status == SP_OK) status = collect_rows(context, request, &rows, law);
     if (status == SP_OK) status = fill_table(context, &rows, law);
     sp_table_free(&rows);
     return status;
@@ -231,13 +308,14 @@ sp_status sp_law_tabulated_prepare(sp_context *context, const sp_case *request, 
 static void eval_plane_strain(const sp_law *law, double l, double *w, double *p, double *a)
 {
     const double i = 1 / l, g = (l - 1) * (l + 1) * i, at = PLACES_A_UNIT * fabs(g);
-    if (!(at < PLACES - 1)) {
+    const int two_sided = law->constant[TWO_SIDED] > 0;
+    if (!(at < PLACES - 1) || (two_sided && at < 1)) {
         work_out_plane_strain(law, l, w, p, a);
         return;
     }
-    const int k = (int)at;
+    const int side = g < 0 && two_sided, k = (int)at + side * PLACES;
     const double *from = law->table + SP_CUBIC_COLUMNS * law->term_count + PLACE_COLUMNS * k;
-    const double *to = from + PLACE_COLUMNS, t = at - k;
+    const double *to = from + PLACE_COLUMNS, t = at - (int)at;
     const double rise = to[0] - from[0] - from[1] - 0.5 * from[2];
     const double turn = to[1] - from[1] - from[2], bend = to[2] - from[2];
     const double c3 = 10 * rise - 4 * turn + 0.5 * bend, c4 = -15 * rise + 7 * turn - bend,

@@ -234,7 +234,7 @@ static const double *own_history(const sp_law *law, const double *h)
 static void eval_itself(const sp_law *law, int n, const double *stretch, const double *history,
                         double *w, double *p, double *a)
 {
-    const sp_law_history *own = law->row->history;
+    const sp_law_history *own = law->own;
     if (!own) {
         law->row->eval(law, n, stretch, w, p, a);
         for (int i = 0; law->time.softening_ratio > 0 && i < n; i++)
@@ -267,7 +267,7 @@ static void eval(const sp_law *law, int n, const double *stretch, const double *
 static void keep(const sp_law *law, int n, const double *stretch, double *history)
 {
     const sp_law_time *time = &law->time;
-    const sp_law_history *own = law->row->history;
+    const sp_law_history *own = law->own;
     parts step, none;
     find_parts(time, n > 0 ? history[BRANCHES + STEP] : 0, &step);
     find_parts(time, 0, &none);
@@ -526,7 +526,7 @@ static sp_status take_softening(sp_context *context, const sp_case *request, con
     time->softening_energy = request->softening_energy;
     time->softening_share = request->softening_share;
     if (!(time->softening_ratio > 0)) return SP_OK;
-    if (law->row->history)
+    if (law->own)
         return sp_fail(context, SP_BAD_CASE,
                        "material.softening.ratio: received %g with law %s; valid: a law that gives "
                        "its work back, see `list laws`",
@@ -554,7 +554,7 @@ static sp_status take_flow(sp_context *context, const sp_case *request, sp_law_t
 sp_status sp_law_time_prepare(sp_context *context, const sp_case *request, sp_law *law)
 {
     sp_law_time *time = &law->time;
-    const sp_law_history *own = law->row->history;
+    const sp_law_history *own = law->own;
     law->history = own;
     law->history_count = own ? own->count : 0;
     if (!sp_case_asks_for_time(request)) return SP_OK;

@@ -127,7 +127,9 @@ sp_status sp_law_prepare(sp_context *context, const sp_case *request, sp_law *la
     if (!context) context = &quiet;
     *law = (sp_law){.strain_state = request->strain_state};
     law->poisson_ratio = 0.5; /* all laws but linear and yielding are incompressible */
+    law->rows_most = INFINITY;
     sp_status status = find_row(context, request, law);
+    if (status == SP_OK) law->own = law->row->history;
     if (status == SP_OK) status = law->row->prepare(context, request, law);
     if (status == SP_OK) status = check_stability(context, law);
     if (status == SP_OK) status = sp_law_time_prepare(context, request, law);

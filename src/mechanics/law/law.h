@@ -41,7 +41,12 @@ typedef struct sp_law {
     double stretch_min,
         stretch_max; /* inside: finite and A > 0 ("stable"); searched on 0.05 .. 8 */
     sp_law_time time;
-    const sp_law_history *history; /* that of the row, or of the law in time; NULL: reversible */
+    /* Laws of measured rows: the largest stretch and the smallest that the rows tell of, in this
+     * strain state; else infinity and 0. Beyond them the law goes on by a rule. */
+    double rows_most, rows_least;
+    int has_corner; /* 1: of two measured curves, whose moduli may differ at the unloaded state */
+    const sp_law_history *own;     /* without time; NULL: the law is reversible then */
+    const sp_law_history *history; /* `own`, or that of the law in time; NULL: reversible */
     int history_count;             /* doubles that a fibre keeps */
 } sp_law;
 

@@ -21,13 +21,15 @@
       "modulus, gent_limit", NULL)                                                                 \
     X(tabulated, "tabulated",                                                                      \
       "measured strain and stress rows, monotone cubics between them (Fritsch & Carlson 1980)",    \
-      "table_file, table_rates, table_scale, rate", NULL)                                          \
+      "table_file, table_compression, table_rates, table_scale, rate", NULL)                       \
     X(yielding, "yielding",                                                                        \
-      "measured tension rows, elastic up to where they bend, plastic beyond: keeps its bends, "    \
-      "unloads steeply, hardens (Ortiz & Stainier 1999)",                                          \
-      "table_file, table_rates, table_scale, rate, poisson_ratio", &sp_law_yielding_history)
+      "measured tension rows, of compression if there are any, elastic up to where they bend, "    \
+      "plastic beyond: keeps its bends, unloads steeply, hardens (Ortiz & Stainier 1999)",         \
+      "table_file, table_compression, table_rates, table_scale, rate, poisson_ratio",              \
+      &sp_law_yielding_history)
 
 extern const sp_law_history sp_law_yielding_history;
+extern const sp_law_history sp_law_two_sided_history;
 
 #define SP_LAW_DECLARE(id, name, doc, needs, history)                                              \
     sp_status sp_law_##id##_prepare(sp_context *context, const sp_case *request, sp_law *law);     \

@@ -111,6 +111,9 @@ sp_status sp_path_begin(sp_context *context, const sp_model *model, int frames, 
 {
     const sp_network *network = model->network;
     memset(path, 0, sizeof *path);
+    path->rows_most = sp_model_law(model)->rows_most;
+    path->rows_least = sp_model_law(model)->rows_least;
+    path->fibre_most = path->fibre_least = 1;
     memcpy(path->size, network->size, sizeof path->size);
     path->joint_count = network->joint_count;
     path->strut_count = network->strut_count;

@@ -216,6 +216,7 @@ sp_status sp_walker_accept(sp_context *context, sp_walker *w, sp_step *found, in
     found->iterations = w->iterations;
     found->factorizations = w->factorizations;
     found->fibre_strain = sp_system_fibre_strain(w->system);
+    sp_system_fibre_range(w->system, &w->path->fibre_least, &w->path->fibre_most);
     found->dissipated = sp_system_accept(w->system, snapped ? 0 : travel);
     const sp_law_lost lost = sp_system_lost(w->system);
     found->softened = lost.softened;
@@ -246,8 +247,19 @@ sp_status sp_walker_accept(sp_context *context, sp_walker *w, sp_step *found, in
     return status;
 }
 
+/* The modulus of a law of two measured curves depends on the side at the unloaded state, and so
+ * does the stiffness of the coupon. It is taken from the first step: that of the parabola through
+ * both states with the slope found. */
+static void settle_first_stiffness(sp_walker *w, const sp_step *found)
+{
+    if (w->path->step_count != 1 || !sp_model_law(w->system->model)->has_corner) return;
+    const double secant = (found->force - w->at.force) / (found->shortening - w->at.shortening);
+    w->at.stiffness = w->path->step[0].stiffness = 2 * secant - found->stiffness;
+}
+
 sp_status sp_walker_accept_smooth(sp_context *context, sp_walker *w, sp_step *found)
 {
+    settle_first_stiffness(w, found);
     found->work = w->at.work + work_between(&w->at, found);
     found->released = w->at.released;
     return sp_walker_accept(context, w, found, 0);

@@ -61,6 +61,7 @@ static void press_down(const sp_case *request, const sp_solid *solid, int bonded
             path->stop = SP_STOP_LOAD;
         }
         path->step[path->step_count++] = next;
+        if (!bonded) path->fibre_least = 1 - next.shortening / solid->size[1];
         if (path->stop == SP_STOP_LOAD) return;
     }
 }
@@ -91,6 +92,9 @@ sp_status sp_solid_press(sp_context *context, const sp_case *request, const sp_s
     const int bonded = request->platens != SP_PLATENS_SLIDING;
     *path = (sp_path){.block = bonded ? SP_BLOCK_BONDED : SP_BLOCK_SLIDING};
     memcpy(path->size, solid->size, sizeof path->size);
+    path->rows_most = solid->law.rows_most;
+    path->rows_least = solid->law.rows_least;
+    path->fibre_most = path->fibre_least = 1;
     const sp_status status = make_room(context, request, path);
     if (status != SP_OK) return status;
     press_down(request, solid, bonded, path);

@@ -148,6 +148,8 @@ double sp_system_wall_force(const sp_system *system);
 /* Largest |fibre strain| of one element, and of all, at the last evaluation. */
 double sp_system_element_strain(const sp_system *system, int element);
 double sp_system_fibre_strain(const sp_system *system);
+/* Widen *least .. *most [stretch] to what the fibres come to on the outlines of the sections. */
+void sp_system_fibre_range(const sp_system *system, double *least, double *most);
 
 /* Mean axial compression of a strut at the last evaluation [N] and the distance of its joints [mm].
  */

@@ -84,17 +84,18 @@ static sp_status read_sorted(sp_context *context, const char *file, sp_table_row
     return status == SP_OK ? sp_table_sort(context, file, rows) : status;
 }
 
-static sp_status mix_two(sp_context *context, const sp_case *request, const double *rate, int count,
-                         char (*name)[SP_FILE_SIZE], sp_table_rows *rows)
+static sp_status mix_two(sp_context *context, const sp_case *request, const char *key,
+                         const double *rate, int count, char (*name)[SP_FILE_SIZE],
+                         sp_table_rows *rows)
 {
     sp_table_rows curve[2] = {{0}, {0}};
     int two[2];
     const double wanted = sp_table_rate(request), share = find_two(rate, count, wanted, two);
     if (two[0] == two[1]) {
         sp_warn(context,
-                "the fibres are taken to be strained at %.3g /s; material.table has no curve %s "
+                "the fibres are taken to be strained at %.3g /s; %s has no curve %s "
                 "that, the one at %.3g /s is taken",
-                wanted, wanted > rate[two[0]] ? "as fast as" : "as slow as", rate[two[0]]);
+                wanted, key, wanted > rate[two[0]] ? "as fast as" : "as slow as", rate[two[0]]);
         return read_sorted(context, name[two[0]], rows);
     }
     sp_status status = read_sorted(context, name[two[0]], &curve[0]);
@@ -106,29 +107,29 @@ static sp_status mix_two(sp_context *context, const sp_case *request, const doub
     return status;
 }
 
-sp_status sp_table_at_rate(sp_context *context, const sp_case *request, sp_table_rows *rows)
+sp_status sp_table_at_rate(sp_context *context, const sp_case *request, const char *key,
+                           const char *files, sp_table_rows *rows)
 {
     char(*name)[SP_FILE_SIZE] = sp_alloc(CURVES_MAX, sizeof *name);
     int count = 0, found = 1;
     if (!name) return sp_fail(context, SP_NO_MEMORY, "no memory for the names of tables");
-    while (count < CURVES_MAX && (found = sp_case_table_name(request, count, name[count])) > 0)
+    while (count < CURVES_MAX && (found = sp_case_table_name(files, count, name[count])) > 0)
         count++;
     const sp_list *rates = &request->table_rates;
     sp_status status = SP_OK;
     if (found < 0)
         status = sp_fail(context, SP_BAD_CASE,
-                         "material.table: received a name that is too long; valid: fewer than %d "
-                         "characters",
-                         SP_FILE_SIZE);
-    else if (count == 1 && rates->count == 0)
+                         "%s: received a name that is too long; valid: fewer than %d characters",
+                         key, SP_FILE_SIZE);
+    else if (count == 1 && (rates->count == 0 || files == request->table_compression))
         status = read_sorted(context, name[0], rows);
     else if (rates->count != count)
         status = sp_fail(context, SP_BAD_CASE,
-                         "material.table: received %d files and %d rates; valid: one rate of "
+                         "%s: received %d files and %d rates; valid: one rate of "
                          "material.table_rates for every file (up to %d, with ; between files)",
-                         count, rates->count, CURVES_MAX);
+                         key, count, rates->count, CURVES_MAX);
     else
-        status = mix_two(context, request, rates->value, count, name, rows);
+        status = mix_two(context, request, key, rates->value, count, name, rows);
     sp_free(name);
     return status;
 }

@@ -183,7 +183,8 @@ sp_status sp_table_of_case(sp_context *context, const sp_case *request, sp_table
                        "law %s: material.table_file is missing; valid: a text file with rows of "
                        "nominal strain and nominal stress [MPa]",
                        request->law);
-    const sp_status status = sp_table_at_rate(context, request, rows);
+    sp_status status = sp_table_at_rate(context, request, "material.table", file, rows);
+    if (status == SP_OK) status = sp_table_add_compression(context, request, rows);
     /* a case that a program filled in by hand may lack it */
     for (int i = 0; status == SP_OK && request->table_scale > 0 && i < rows->count; i++)
         rows->row[i].stress *= request->table_scale;

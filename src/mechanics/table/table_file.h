@@ -41,15 +41,29 @@ sp_status sp_table_read(sp_context *context, const char *file, const sp_table_ki
 void sp_table_free(sp_table_rows *rows);
 
 /* rates.c: read the rows of the one file of a case, or, of its curves at several rates, interpolate
- * the one at the case's own rate; sorted. Errors as for sp_table_of_case. */
-sp_status sp_table_at_rate(sp_context *context, const sp_case *request, sp_table_rows *rows);
+ * the one at the case's own rate; sorted. `files` is table_file or table_compression of the case,
+ * and `key` its name in a case file. Errors as for sp_table_of_case. */
+sp_status sp_table_at_rate(sp_context *context, const sp_case *request, const char *key,
+                           const char *files, sp_table_rows *rows);
 
 /* Return the rate at which the fibres of a case are assumed to be strained: material.rate, else
  * that of the coupon [1/s]. */
 double sp_table_rate(const sp_case *request);
 
-/* Read the rows of a case, and sort them. SP_BAD_CASE when it names no file. Freed as after
- * sp_table_read. */
+/* compression.c: add the rows of material.table_compression, if there are any, to those of
+ * material.table, with negative signs. Errors as for sp_table_of_case. */
+sp_status sp_table_add_compression(sp_context *context, const sp_case *request,
+                                   sp_table_rows *rows);
+
+/* Return 1 when compression was measured in a test of its own, whose rows stand in
+ * material.table_compression. */
+static inline int sp_table_has_compression(const sp_case *request)
+{
+    return request->table_compression[0] != 0;
+}
+
+/* Read the rows of a case in tension and compression, and sort them. SP_BAD_CASE when it names no
+ * file. Freed as after sp_table_read. */
 sp_status sp_table_of_case(sp_context *context, const sp_case *request, sp_table_rows *rows);
 
 #endif

@@ -232,6 +232,26 @@ static int put_rates(const sp_result *result, char line[SP_CAUTION_SIZE])
     return 1;
 }
 
+/* Caution of fibres beyond the rows of a measured curve: on either side by how much. */
+static int put_rows(const sp_path *path, char line[SP_CAUTION_SIZE])
+{
+    const int most = path->fibre_most > path->rows_most,
+              least = path->fibre_least < path->rows_least;
+    char text[2][96] = {"", ""};
+    if (!most && !least) return 0;
+    if (most)
+        sp_format(text[0], sizeof text[0], "stretched by %.3g %% (the rows end at %.3g %%)",
+                  100 * (path->fibre_most - 1), 100 * (path->rows_most - 1));
+    if (least)
+        sp_format(text[1], sizeof text[1], "shortened by %.3g %% (the rows end at %.3g %%)",
+                  100 * (1 - path->fibre_least), 100 * (1 - path->rows_least));
+    sp_format(line, SP_CAUTION_SIZE,
+              "Fibres are %s%s%s: beyond the rows of material.table the law is a guess, the true "
+              "stress goes on over the log strain as it rose at their end.",
+              text[0], most && least ? " and " : "", text[1]);
+    return 1;
+}
+
 /* What a press in time, or the data of a material, leave out: layers that press on each other
  * relax, but do not yield, and a press may end before its protocol does. */
 static int put_limits(const sp_result *result, char lines[][SP_CAUTION_SIZE])
@@ -285,6 +305,7 @@ int sp_cautions(const sp_result *result, char lines[SP_CAUTION_MAX][SP_CAUTION_S
                                        SP_CAUTION_SIZE);
     count += put_bench(path, lines[count]);
     count += put_limits(result, lines + count);
+    count += put_rows(path, lines[count]);
     count += put_drop(result, lines + count);
     count += sp_hardness_caution(&result->request, lines[count], SP_CAUTION_SIZE);
     if (isfinite(fibre) && fibre > large_fibre_strain)

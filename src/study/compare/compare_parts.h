@@ -117,7 +117,14 @@ sp_modelled sp_compare_modelled(const sp_compare *compare, const group *g, int c
                                 char words[SP_MODELLED_SIZE]);
 void sp_compare_put_modelled(const sp_compare *compare, FILE *stream);
 
-/* tested.c: say how far each coupon is off the tested curves, as lines below the table; nothing
+/* tested.c: find the root mean square of what each coupon of a group is off the mean of the tested
+ * curves, over their mean stress [-], and the strain up to which it is taken (count 0: there is
+ * nothing to compare). Errors: SP_NO_READ, SP_NO_MEMORY. */
+sp_status sp_compare_tested_misfit(sp_context *context, const sp_compare *compare, const group *g,
+                                   sp_spread *misfit, double *end);
+/* Take one state of a tested curve: shortening [mm] and force [N]. */
+void sp_compare_tested_state(const sp_curve *curve, int state, double *shortening, double *force);
+/* Say how far each coupon is off the tested curves, as lines below the table; nothing
  * without such curves. Errors: SP_NO_READ, SP_NO_MEMORY. */
 sp_status sp_compare_put_tested(sp_context *context, const sp_compare *compare, FILE *stream);
 /* Add one tested curve as stress over strain [%]. SP_NO_MEMORY. */

@@ -6,6 +6,7 @@
 #include "base/alloc.h"
 #include "compare/compare_parts.h"
 #include "measure/curve.h"
+#include "measure/spread.h"
 #include "write/text.h"
 
 enum { PLACES = 150 }; /* places, evenly over the strain that all curves reach */
@@ -51,6 +52,34 @@ static sp_status misfit_of(sp_context *context, const sp_compare *c, long long i
     return status;
 }
 
+sp_status sp_compare_tested_misfit(sp_context *context, const sp_compare *c, const group *g,
+                                   sp_spread *misfit, double *end)
+{
+    double *value = sp_alloc((size_t)g->count, sizeof *value);
+    sp_status status =
+        value ? SP_OK : sp_fail(context, SP_NO_MEMORY, "no memory for %d misfits", g->count);
+    *misfit = (sp_spread){0};
+    *end = INFINITY;
+    int known = 0;
+    for (int i = 0; i < g->count && status == SP_OK; i++) {
+        double to;
+        status = misfit_of(context, c, c->coupon[g->first + i].id, &value[known], &to);
+        if (status != SP_OK || !isfinite(value[known])) continue;
+        *end = fmin(*end, to);
+        known++;
+    }
+    if (status == SP_OK && known > 0) *misfit = sp_spread_of(value, known);
+    sp_free(value);
+    return status;
+}
+
+void sp_compare_tested_state(const sp_curve *curve, int state, double *shortening, double *force)
+{
+    const size_t at = (size_t)state * curve->stride;
+    memcpy(shortening, (const char *)curve->shortening + at, sizeof *shortening);
+    memcpy(force, (const char *)curve->force + at, sizeof *force);
+}
+
 sp_status sp_compare_put_tested(sp_context *context, const sp_compare *c, FILE *stream)
 {
     sp_status status = SP_OK;
@@ -60,15 +89,21 @@ sp_status sp_compare_put_tested(sp_context *context, const sp_compare *c, FILE *
     sp_print(stream, ": root mean square of what a curve is off, over the mean stress\n");
     for (int i = 0; i < c->group_count && status == SP_OK; i++) {
         const group *g = &c->group[c->order[i]];
-        const coupon *one = sp_compare_typical(c, g);
-        double misfit, end;
-        if (!one) continue;
-        status = misfit_of(context, c, one->id, &misfit, &end);
-        if (status == SP_OK && isfinite(misfit))
-            sp_print(stream, "  %-32s %5.1f %%   to %.3g %% strain\n", g->label, 100 * misfit,
-                     100 * end);
-        else if (status == SP_OK)
+        sp_spread misfit;
+        double end;
+        if (!sp_compare_typical(c, g)) continue;
+        status = sp_compare_tested_misfit(context, c, g, &misfit, &end);
+        if (status != SP_OK) break;
+        if (misfit.count == 0) {
             sp_print(stream, "  %-32s     -     nothing to compare\n", g->label);
+            continue;
+        }
+        sp_print(stream, "  %-32s %5.1f %%   to %.3g %% strain", g->label, 100 * misfit.median,
+                 100 * end);
+        if (misfit.count > 1)
+            sp_print(stream, ", %.1f .. %.1f %% over %d seeds", 100 * misfit.low, 100 * misfit.high,
+                     misfit.count);
+        sp_print(stream, "\n");
     }
     return status;
 }
@@ -81,11 +116,8 @@ sp_status sp_compare_tested_line(sp_context *context, const sp_compare *c, int i
         sp_plot_lines_add(all, PLOT_COLOURS - 1, curve->count, i == 0 ? c->tested_name : NULL);
     if (!line) return sp_fail(context, SP_NO_MEMORY, "no memory for a curve");
     for (int k = 0; k < curve->count; k++) {
-        const char *u = (const char *)curve->shortening + (size_t)k * curve->stride;
-        const char *f = (const char *)curve->force + (size_t)k * curve->stride;
         double shortening, force;
-        memcpy(&shortening, u, sizeof shortening);
-        memcpy(&force, f, sizeof force);
+        sp_compare_tested_state(curve, k, &shortening, &force);
         sp_plot_lines_point(line, 100 * shortening / curve->height, force / curve->area);
     }
     return SP_OK;

@@ -31,7 +31,7 @@ static void say_modelled(const sp_compare *c, const group *g, char cell[SP_MESSA
 }
 
 enum { NAME_SIZE = 2 * SP_NAME_SIZE, FIGURE_COLUMNS = 4 };
-enum { NAMES_MAX = LINE_MAX + FIGURE_COLUMNS * COLUMN_MAX + 8 };
+enum { NAMES_MAX = LINE_MAX + FIGURE_COLUMNS * COLUMN_MAX + 12 };
 
 typedef struct column_names {
     int count;
@@ -68,6 +68,12 @@ static void name_columns(const sp_compare *c, column_names *names)
         add_name(names, name, "_high");
         add_name(names, name, "_reached");
     }
+    if (c->tested_count > 0) {
+        add_name(names, "tested_misfit", "_median");
+        add_name(names, "tested_misfit", "_low");
+        add_name(names, "tested_misfit", "_high");
+        add_name(names, "tested_to_strain", "");
+    }
     add_name(names, "not_modelled", "");
 }
 
@@ -83,9 +89,14 @@ static void put_value(sp_records *records, const group *g, int line)
         sp_records_text(records, text ? text + 1 : "");
 }
 
-static void put_group(sp_records *records, const sp_compare *c, const group *g)
+static sp_status put_group(sp_context *context, sp_records *records, const sp_compare *c,
+                           const group *g)
 {
     char cell[SP_MESSAGE_SIZE];
+    sp_spread misfit = {0};
+    double end = NAN;
+    sp_status status = SP_OK;
+    if (c->tested_count > 0) status = sp_compare_tested_misfit(context, c, g, &misfit, &end);
     sp_records_text(records, g->label);
     for (int i = 0; i < c->varied_count; i++) put_value(records, g, c->varied[i]);
     sp_records_number(records, g->count);
@@ -99,8 +110,16 @@ static void put_group(sp_records *records, const sp_compare *c, const group *g)
         sp_records_number(records, f->high);
         sp_records_number(records, f->count);
     }
+    if (c->tested_count > 0) {
+        const int known = misfit.count > 0;
+        sp_records_number(records, known ? misfit.median : NAN);
+        sp_records_number(records, known ? misfit.low : NAN);
+        sp_records_number(records, known ? misfit.high : NAN);
+        sp_records_number(records, known ? end : NAN);
+    }
     say_modelled(c, g, cell);
     sp_records_text(records, cell);
+    return status;
 }
 
 sp_status sp_compare_records(sp_context *context, const sp_compare *c, sp_record_format format,
@@ -111,9 +130,12 @@ sp_status sp_compare_records(sp_context *context, const sp_compare *c, sp_record
     if (!names) return sp_fail(context, SP_NO_MEMORY, "no memory for the comparison");
     name_columns(c, names);
     sp_records_begin(&records, stream, format, names->count, names->name);
-    for (int i = 0; i < c->group_count; i++) put_group(&records, c, &c->group[c->order[i]]);
+    sp_status status = SP_OK;
+    for (int i = 0; i < c->group_count && status == SP_OK; i++)
+        status = put_group(context, &records, c, &c->group[c->order[i]]);
     sp_free(names);
-    return sp_records_end(context, &records);
+    const sp_status ended = sp_records_end(context, &records);
+    return status == SP_OK ? ended : status;
 }
 
 static sp_status write_groups(sp_context *context, const sp_compare *c, FILE *stream)

@@ -11,6 +11,9 @@
 #include "measure/spread.h"
 #include "write/colour.h"
 #include "write/json.h"
+#include "write/text.h"
+
+enum { TESTED_STATES = 500 }; /* of a tested curve on the page */
 
 /* ---- settings -------------------------------------------------------------------------------- */
 
@@ -92,10 +95,39 @@ static json_t *columns(const report *r, int *failed)
         sp_json_put(one, "doc", sp_json_text(doc), failed);
         sp_json_append(all, one, failed);
     }
+    if (r->compare->tested_count > 0) {
+        json_t *one = json_object();
+        sp_json_put(one, "name", sp_json_text("tested_misfit"), failed);
+        sp_json_put(one, "unit", sp_json_text("-"), failed);
+        sp_json_put(
+            one, "doc",
+            sp_json_text("root mean square of what a curve is off the mean of the tested ones, "
+                         "over their mean stress"),
+            failed);
+        sp_json_append(all, one, failed);
+    }
     return all;
 }
 
-static json_t *figures(const report *r, const group *g, int *failed)
+/* How far the curves of a group are off the tested ones. */
+static json_t *misfit(const report *r, const group *g, sp_status *status, int *failed)
+{
+    char words[64] = "nothing to compare";
+    sp_spread off = {0};
+    double end = 0;
+    json_t *one = json_object();
+    if (*status == SP_OK) *status = sp_compare_tested_misfit(r->context, r->compare, g, &off, &end);
+    const int known = *status == SP_OK && off.count > 0;
+    sp_json_put(one, "count", json_integer(known ? off.count : 0), failed);
+    sp_json_put(one, "median", sp_json_number(known ? off.median : NAN), failed);
+    sp_json_put(one, "low", sp_json_number(known ? off.low : NAN), failed);
+    sp_json_put(one, "high", sp_json_number(known ? off.high : NAN), failed);
+    if (known) sp_format(words, sizeof words, "to %.3g %% strain", 100 * end);
+    sp_json_put(one, "words", sp_json_text(words), failed);
+    return one;
+}
+
+static json_t *figures(const report *r, const group *g, sp_status *status, int *failed)
 {
     char words[SP_MODELLED_SIZE];
     json_t *all = json_array();
@@ -108,6 +140,44 @@ static json_t *figures(const report *r, const group *g, int *failed)
         sp_json_put(one, "high", sp_json_number(f->high), failed);
         sp_compare_modelled(r->compare, g, k, words);
         if (words[0]) sp_json_put(one, "words", sp_json_text(words), failed);
+        sp_json_append(all, one, failed);
+    }
+    if (r->compare->tested_count > 0) sp_json_append(all, misfit(r, g, status, failed), failed);
+    return all;
+}
+
+/* A tested curve as that of a coupon, of so many states at most. */
+static json_t *tested_curve(const sp_curve *curve, int *failed)
+{
+    static const char *const name[] = {"strain", "stress_MPa", "shortening_mm", "force_N"};
+    json_t *all = json_object(), *column[4];
+    const int every = (curve->count + TESTED_STATES - 1) / TESTED_STATES;
+    for (int k = 0; k < 4; k++) column[k] = json_array();
+    for (int i = 0; i < curve->count; i++) {
+        double shortening, force;
+        if (i % every && i < curve->count - 1) continue;
+        sp_compare_tested_state(curve, i, &shortening, &force);
+        const double number[] = {shortening / curve->height, force / curve->area, shortening,
+                                 force};
+        for (int k = 0; k < 4; k++) sp_json_append(column[k], sp_json_number(number[k]), failed);
+    }
+    for (int k = 0; k < 4; k++) sp_json_put(all, name[k], column[k], failed);
+    return all;
+}
+
+static json_t *tested(const report *r, int *failed)
+{
+    const sp_compare *c = r->compare;
+    json_t *all = json_array();
+    for (int i = 0; i < c->tested_count; i++) {
+        const char *slash = strrchr(c->tested_name, '/');
+        char label[160];
+        json_t *one = json_object();
+        int used =
+            snprintf(label, sizeof label, "tested: %.100s", slash ? slash + 1 : c->tested_name);
+        if (c->tested_count > 1) snprintf(label + used, sizeof label - (size_t)used, ", %d", i + 1);
+        sp_json_put(one, "label", sp_json_text(label), failed);
+        sp_json_put(one, "curve", tested_curve(&c->tested[i], failed), failed);
         sp_json_append(all, one, failed);
     }
     return all;
@@ -226,7 +296,7 @@ static json_t *row_data(report *r, const row *one, int with_curve, sp_status *st
     sp_json_put(all, "seeds", json_integer(g->count), failed);
     sp_json_put(all, "failed", json_integer(g->failed), failed);
     sp_json_put(all, "ended_early", json_integer(g->ended), failed);
-    sp_json_put(all, "figures", figures(r, g, failed), failed);
+    sp_json_put(all, "figures", figures(r, g, status, failed), failed);
     sp_json_put(all, "seed", json_integer(one->seed), failed);
     sp_json_put(all, "hash", sp_json_text(one->key), failed);
     sp_json_put(all, "version", sp_json_text(one->program), failed);
@@ -333,6 +403,7 @@ json_t *sp_report_data(report *r, sp_status *status)
     sp_json_put(all, "program", program(r, &failed), &failed);
     sp_json_put(all, "columns", columns(r, &failed), &failed);
     sp_json_put(all, "rows", rows(r, status, &failed), &failed);
+    sp_json_put(all, "tested", tested(r, &failed), &failed);
     sp_json_put(all, "rows_left_out", json_integer(r->compare->group_count - r->row_count),
                 &failed);
     sp_json_put(all, "stress_end_MPa", sp_json_number(sp_compare_stress_end(r->compare)), &failed);

@@ -63,11 +63,11 @@ static void file_text(const char *file, char *text, size_t size)
 }
 
 /* Several files stand in one value, see sp_case_table_name. */
-static void tables_text(const sp_case *request, char *text, size_t size)
+static void tables_text(const char *files, char *text, size_t size)
 {
     char name[SP_FILE_SIZE];
     size_t used = (size_t)snprintf(text, size, "'");
-    for (int i = 0; sp_case_table_name(request, i, name) > 0 && used + 4 < size; i++) {
+    for (int i = 0; sp_case_table_name(files, i, name) > 0 && used + 4 < size; i++) {
         used += (size_t)snprintf(text + used, size - used, "%s", i ? "; " : "");
         used += put_whole_path(name, text + used, size - used);
     }
@@ -77,14 +77,16 @@ static void tables_text(const sp_case *request, char *text, size_t size)
 static void value_text(const sp_case *request, int row, char *text, size_t size)
 {
     const sp_kind kind = sp_case_row_at(row)->kind;
+    const char *field = (const char *)request + sp_case_row_at(row)->offset;
     if (kind == SP_KIND_NUMBER)
         number_text(request, row, text, size);
     else if (kind == SP_KIND_LIST)
         list_text(request, row, text, size);
-    else if (kind == SP_KIND_FILE && !strcmp(sp_case_row_at(row)->key, "material.table"))
-        tables_text(request, text, size);
+    else if (kind == SP_KIND_FILE &&
+             (field == request->table_file || field == request->table_compression))
+        tables_text(field, text, size);
     else if (kind == SP_KIND_FILE)
-        file_text((const char *)request + sp_case_row_at(row)->offset, text, size);
+        file_text(field, text, size);
     else
         sp_case_value_text(request, row, text, size);
 }

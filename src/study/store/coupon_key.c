@@ -88,14 +88,13 @@ static sp_status put_file(sp_context *context, text_end *end, const char *key, c
     return status;
 }
 
-/* Add every file of material.table. */
-static sp_status put_tables(sp_context *context, text_end *end, const sp_case *request,
-                            const char *key)
+/* Add every file of material.table or material.table_compression. */
+static sp_status put_tables(sp_context *context, text_end *end, const char *files, const char *key)
 {
     char name[SP_FILE_SIZE];
     sp_status status = SP_OK;
-    if (!sp_case_table_name(request, 0, name)) put(end, " -");
-    for (int i = 0; status == SP_OK && sp_case_table_name(request, i, name) > 0; i++)
+    if (!sp_case_table_name(files, 0, name)) put(end, " -");
+    for (int i = 0; status == SP_OK && sp_case_table_name(files, i, name) > 0; i++)
         status = put_file(context, end, key, name);
     return status;
 }
@@ -145,8 +144,8 @@ static sp_status put_row(sp_context *context, text_end *end, const sp_resolved *
         put(end, " %s", *(const char *)field ? (const char *)field : "-");
         break;
     case SP_KIND_FILE:
-        if (field == request->table_file)
-            status = put_tables(context, end, request, row->key);
+        if (field == request->table_file || field == request->table_compression)
+            status = put_tables(context, end, field, row->key);
         else if (field != (strcmp(request->pattern, SP_PRINTED_NAME) ? request->network_file
                                                                      : request->toolpath_file) ||
                  !put_drawing(end, resolved))

@@ -29,9 +29,12 @@ function choiceOf(name, label, entries) {
 
 class Curves {
   constructor(section, data) {
-    this.rows = data.rows.filter((row) => row.curve && row.curve.strain.length);
-    this.styles = lineStyles(this.rows);
+    const pressed = data.rows.filter((row) => row.curve && row.curve.strain.length);
+    const dashes = [[], [8, 4], [2, 3], [10, 3, 2, 3]];
+    this.rows = [...pressed, ...data.tested];
+    this.styles = [...lineStyles(pressed), ...data.tested.map((one, i) => ({colour: "--ink", dash: dashes[i % 4]}))];
     this.stressEnd = data.stress_end_MPa;
+    this.misfit = data.columns.findIndex((column) => column.name === "tested_misfit");
     if (!this.rows.length) {
       section.append(make("p", {}, "No coupon has a curve."));
       return;
@@ -62,6 +65,9 @@ class Curves {
     if (data.rows.some((row) => row.seeds > 1)) {
       section.append(make("p", {}, "Of each coupon the curve of the flaw seed whose plateau is nearest the median, in a band from the lowest to the highest force of all its seeds."));
     }
+    if (data.tested.length) {
+      section.append(make("p", {}, "In the colour of the text: curves of a test rig, as `strutpress rig` reads their file."));
+    }
     section.append(make("div", {class: "controls"}, axes.element, range.element, all, none),
       make("div", {class: "curve-grid"}, this.box, make("div", {}, this.where, this.legend)));
     const more = data.rows.filter((row) => !row.curve && row.seeds > row.failed).length;
@@ -73,8 +79,12 @@ class Curves {
     const value = make("span", {class: "value"});
     box.checked = true;
     box.addEventListener("change", () => this.show(i, box.checked));
-    this.legend.append(make("li", {}, make("label", {for: box.id}, box, swatch(this.styles[i]),
-      make("span", {}, unbroken(row.label))), value));
+    const off = row.figures && this.misfit >= 0 && row.figures[this.misfit];
+    const name = make("span", {}, unbroken(row.label));
+    if (off && off.count) {
+      name.append(make("small", {class: "none"}, ` ${numberText(100 * off.median, 2)} % off the tested, ${off.words}`));
+    }
+    this.legend.append(make("li", {}, make("label", {for: box.id}, box, swatch(this.styles[i]), name), value));
     return {box, value};
   }
 
