@@ -202,8 +202,11 @@ static int measure(const char *name, double most, int count, char **word)
     sp_forecast forecast = {0};
     if (result.path.step_count > 0 && status != SP_INTERRUPTED) {
         sp_context quiet = {0};
-        if (sp_forecast_network(&quiet, &request, &network, &forecast) == SP_OK)
-            sp_forecast_try(&quiet, &request, most, &forecast);
+        sp_resolved resolved;
+        if (sp_case_resolve(&quiet, &request, &resolved) == SP_OK &&
+            sp_forecast_network(&quiet, &request, &network, &forecast) == SP_OK)
+            sp_forecast_try(&quiet, &resolved, &network, most, &forecast);
+        sp_resolved_free(&resolved);
     }
     if (result.path.step_count > 0) {
         printf("%s,", name);

@@ -41,12 +41,14 @@ typedef struct sp_forecast {
 sp_status sp_forecast_network(sp_context *context, const sp_case *request,
                               const sp_network *network, sp_forecast *forecast);
 
-/* Tell the time of a forecast better: press the case with a quarter of the steps and two elements
- * per strut, for `seconds` of processor time at most. Nothing changes for what was not measured so:
- * the solid block, walls along the load, protocols and press.branches. Errors: SP_INTERRUPTED,
- * SP_NO_MEMORY; a coarse press that fails otherwise leaves the forecast as it is. */
-sp_status sp_forecast_try(sp_context *context, const sp_case *request, double seconds,
-                          sp_forecast *forecast);
+struct sp_resolved;
+/* Tell the time of a forecast better: press this network of a resolved case with a quarter of the
+ * steps and two elements per strut, for `seconds` of processor time at most. Nothing changes for
+ * what was not measured so: the solid block, walls along the load, protocols and press.branches.
+ * Errors: SP_INTERRUPTED, SP_NO_MEMORY; a coarse press that fails otherwise leaves the forecast as
+ * it is. */
+sp_status sp_forecast_try(sp_context *context, const struct sp_resolved *resolved,
+                          const sp_network *network, double seconds, sp_forecast *forecast);
 
 /* "12 s and 30 MB on a workstation core, ...; most of it: ...": for the line that begins with
  * `forecast`. */

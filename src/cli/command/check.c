@@ -230,7 +230,7 @@ static sp_status check(const case_options *options)
     if (status == SP_OK) status = sp_inspect(&context, settled, &network, &inspection);
     if (status == SP_OK) status = sp_forecast_network(&context, settled, &network, &forecast);
     if (status == SP_OK && options->try_seconds > 0)
-        status = sp_forecast_try(&context, &request, options->try_seconds, &forecast);
+        status = sp_forecast_try(&context, &resolved, &network, options->try_seconds, &forecast);
     end_talk(1); /* no progress line under the figures */
     if (status == SP_OK && options->format == SP_FORMAT_TABLE)
         print_table(&resolved, &network, &inspection, &forecast);

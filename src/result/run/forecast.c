@@ -298,37 +298,42 @@ static double scale_trial(const sp_case *request, const sp_forecast *forecast, d
                fit[3] * log(request->steps / 200.0) + fit[4] * log(forecast->seconds));
 }
 
-sp_status sp_forecast_try(sp_context *context, const sp_case *request, double seconds,
-                          sp_forecast *forecast)
+sp_status sp_forecast_try(sp_context *context, const sp_resolved *resolved,
+                          const sp_network *network, double seconds, sp_forecast *forecast)
 {
     sp_context quiet = {0};
     if (!context) context = &quiet;
     trial run = {.outer = context, .begin = thread_seconds(), .most = seconds};
     sp_context own = {.interrupt = &run.stop, .progress = watch_trial, .user = &run};
-    sp_case coarse = *request;
+    sp_resolved with = *resolved; /* the drawing still belongs to the original */
+    sp_case *coarse = &with.request;
     sp_result result;
     if (forecast->elements < 1 || forecast->panels || forecast->in_time || forecast->branches)
         return SP_OK;
-    if (coarse.elements_per_strut != 1) coarse.elements_per_strut = TRY_ELEMENTS;
-    if (coarse.steps > TRY_STEPS)
-        coarse.steps =
-            coarse.steps > try_coarser * TRY_STEPS ? coarse.steps / try_coarser : TRY_STEPS;
+    if (coarse->elements_per_strut != 1) coarse->elements_per_strut = TRY_ELEMENTS;
+    if (coarse->steps > TRY_STEPS)
+        coarse->steps =
+            coarse->steps > try_coarser * TRY_STEPS ? coarse->steps / try_coarser : TRY_STEPS;
     const int threads = omp_get_max_threads();
     omp_set_num_threads(1);
-    const sp_status status = sp_result_press(&own, &coarse, &result);
+    const sp_status status = sp_result_press_built(&own, &with, network, &result);
     omp_set_num_threads(threads);
     const double took = thread_seconds() - run.begin;
     if (status == SP_OK && !run.stop && result.path.step_count > 1) {
         forecast->tried = took;
         forecast->tried_elements = result.path.element_count;
-        forecast->seconds = scale_trial(request, forecast, took, result.path.element_count);
+        forecast->seconds =
+            scale_trial(&resolved->request, forecast, took, result.path.element_count);
     } else if (status == SP_OK &&
                run.stop) { /* the press takes longer than the time that has gone by */
         forecast->tried = took;
-        forecast->seconds =
-            fmax(forecast->seconds, scale_trial(request, forecast, took, forecast->elements));
+        forecast->seconds = fmax(
+            forecast->seconds, scale_trial(&resolved->request, forecast, took, forecast->elements));
     }
-    if (status == SP_OK) sp_result_clear(&result);
+    if (status == SP_OK) {
+        result.network = (sp_network){0}; /* it is the caller's */
+        sp_result_clear(&result);
+    }
     if (context->interrupt && *context->interrupt)
         return sp_fail(context, SP_INTERRUPTED, "interrupted in a coarse press");
     return status == SP_NO_MEMORY ? sp_fail(context, status, "%s", own.message) : SP_OK;

@@ -120,10 +120,10 @@ sp_status sp_result_share_critical(sp_context *context, const sp_result *from, s
 void sp_result_move_perfect(sp_result *from, sp_result *to)
 {
     sp_path_free(&to->perfect);
-    sp_network_free(&to->plain);
     to->perfect = from->perfect;
-    to->plain = from->plain;
     from->perfect = (sp_path){0};
+    if (to->plain.joint_count) return;
+    to->plain = from->plain;
     from->plain = (sp_network){0};
 }
 
@@ -168,8 +168,9 @@ static sp_status press_infill(sp_context *context, const sp_resolved *resolved, 
     return status;
 }
 
-sp_status sp_result_press_resolved(sp_context *context, const sp_resolved *resolved,
-                                   sp_result *result)
+/* Press a resolved case; `built` is its network with flaws, NULL: it is built here. */
+static sp_status press_resolved(sp_context *context, const sp_resolved *resolved,
+                                const sp_network *built, sp_result *result)
 {
     sp_context quiet = {0};
     if (!context) context = &quiet;
@@ -181,9 +182,12 @@ sp_status sp_result_press_resolved(sp_context *context, const sp_resolved *resol
     sp_status status = sp_law_prepare(context, asked, &law);
     if (status == SP_OK) status = sp_solid_prepare(context, asked, &solid);
     if (status == SP_OK) status = expect_memory(context, &resolved->expected);
-    if (status == SP_OK) sp_begin(context, "building the network");
-    if (status == SP_OK)
+    if (status == SP_OK && built)
+        result->network = *built;
+    else if (status == SP_OK) {
+        sp_begin(context, "building the network");
         status = sp_resolved_network(context, resolved, asked->flaw_seed != 0, &result->network);
+    }
     if (status == SP_OK) status = sp_poll_now(context, "the network was finished");
     if (status == SP_OK) say_forecast(context, asked, &result->network);
     if (status == SP_OK)
@@ -196,12 +200,25 @@ sp_status sp_result_press_resolved(sp_context *context, const sp_resolved *resol
     }
     sp_law_free(&law);
     sp_solid_free(&solid);
+    if (built && status != SP_OK) result->network = (sp_network){0}; /* it is not ours to free */
     if (status == SP_INTERRUPTED) {
         sp_result_end_before(context, asked, result);
         return SP_OK;
     }
     if (status != SP_OK) sp_result_clear(result);
     return status;
+}
+
+sp_status sp_result_press_resolved(sp_context *context, const sp_resolved *resolved,
+                                   sp_result *result)
+{
+    return press_resolved(context, resolved, NULL, result);
+}
+
+sp_status sp_result_press_built(sp_context *context, const sp_resolved *resolved,
+                                const sp_network *network, sp_result *result)
+{
+    return press_resolved(context, resolved, network, result);
 }
 
 sp_status sp_result_press(sp_context *context, const sp_case *request, sp_result *result)

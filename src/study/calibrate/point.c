@@ -67,8 +67,10 @@ static sp_status add_numbers(sp_calibration *c, const sp_case *request, const ca
                                : sp_fail(c->context, SP_NO_MEMORY, "no memory for measures");
     if (status == SP_OK) status = sp_store_get(c->context, c->store, &known, &found, measure);
     if (status == SP_OK && !found.found)
-        status = sp_fail(c->context, SP_NO_MEMORY,
-                         "out of memory in a press; what is pressed is stored");
+        status = sp_fail(
+            c->context, SP_NO_MEMORY,
+            "a coupon is not in the store after its press: there was no memory for it, or a "
+            "file of its case has changed meanwhile; what is pressed is stored");
     if (status == SP_OK) status = sp_store_curve(c->context, c->store, found.id, &count, &point);
     const sp_curve curve = sp_curve_of_points(request, count, point);
     if (status == SP_OK) sp_cal_take(coupon, &curve, own);
