@@ -316,7 +316,7 @@ sp_status sp_forecast_try(sp_context *context, const sp_resolved *resolved,
             coarse->steps > try_coarser * TRY_STEPS ? coarse->steps / try_coarser : TRY_STEPS;
     const int threads = omp_get_max_threads();
     omp_set_num_threads(1);
-    const sp_status status = sp_result_press_built(&own, &with, network, &result);
+    const sp_status status = sp_result_press_network(&own, &with, network, &result);
     omp_set_num_threads(threads);
     const double took = thread_seconds() - run.begin;
     if (status == SP_OK && !run.stop && result.path.step_count > 1) {
@@ -330,10 +330,7 @@ sp_status sp_forecast_try(sp_context *context, const sp_resolved *resolved,
         forecast->seconds = fmax(
             forecast->seconds, scale_trial(&resolved->request, forecast, took, forecast->elements));
     }
-    if (status == SP_OK) {
-        result.network = (sp_network){0}; /* it is the caller's */
-        sp_result_clear(&result);
-    }
+    if (status == SP_OK) sp_result_clear(&result);
     if (context->interrupt && *context->interrupt)
         return sp_fail(context, SP_INTERRUPTED, "interrupted in a coarse press");
     return status == SP_NO_MEMORY ? sp_fail(context, status, "%s", own.message) : SP_OK;

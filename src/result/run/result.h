@@ -58,11 +58,10 @@ sp_status sp_result_press(sp_context *context, const sp_case *request, sp_result
 /* Press a case that is resolved already into a result of the caller. */
 sp_status sp_result_press_resolved(sp_context *context, const sp_resolved *resolved,
                                    sp_result *result);
-/* The same of a network that the caller has built of that case, with its flaws. It stays the
- * caller's, who takes it out of the result (a network of zeros in its place) before he clears it.
- */
-sp_status sp_result_press_built(sp_context *context, const sp_resolved *resolved,
-                                const sp_network *network, sp_result *result);
+/* Press a network that was built for the resolved case, with its flaws. The result has everything
+ * but the network, which stays the caller's. */
+sp_status sp_result_press_network(sp_context *context, const sp_resolved *resolved,
+                                  const sp_network *network, sp_result *result);
 void sp_result_clear(sp_result *result);
 /* Make the end of a press that was interrupted in the work before it: a result without steps, whose
  * reason is in the message of the context. */

@@ -168,26 +168,23 @@ static sp_status press_infill(sp_context *context, const sp_resolved *resolved, 
     return status;
 }
 
-/* Press a resolved case; `built` is its network with flaws, NULL: it is built here. */
+/* Press into a result. `built`: the network with its flaws, which the result gets a view of; NULL:
+ * it is built, and is the result's. */
 static sp_status press_resolved(sp_context *context, const sp_resolved *resolved,
                                 const sp_network *built, sp_result *result)
 {
-    sp_context quiet = {0};
-    if (!context) context = &quiet;
     const sp_case *asked = &resolved->request;
     sp_law law = {0};
     sp_solid solid = {0};
     memset(result, 0, sizeof *result);
     result->request = *asked;
+    if (built) result->network = *built;
     sp_status status = sp_law_prepare(context, asked, &law);
     if (status == SP_OK) status = sp_solid_prepare(context, asked, &solid);
     if (status == SP_OK) status = expect_memory(context, &resolved->expected);
-    if (status == SP_OK && built)
-        result->network = *built;
-    else if (status == SP_OK) {
-        sp_begin(context, "building the network");
+    if (status == SP_OK) sp_begin(context, "building the network");
+    if (status == SP_OK && !built)
         status = sp_resolved_network(context, resolved, asked->flaw_seed != 0, &result->network);
-    }
     if (status == SP_OK) status = sp_poll_now(context, "the network was finished");
     if (status == SP_OK) say_forecast(context, asked, &result->network);
     if (status == SP_OK)
@@ -200,7 +197,13 @@ static sp_status press_resolved(sp_context *context, const sp_resolved *resolved
     }
     sp_law_free(&law);
     sp_solid_free(&solid);
-    if (built && status != SP_OK) result->network = (sp_network){0}; /* it is not ours to free */
+    return status;
+}
+
+/* What is left of a press that did not come to its end by itself. */
+static sp_status settle_result(sp_context *context, const sp_case *asked, sp_status status,
+                               sp_result *result)
+{
     if (status == SP_INTERRUPTED) {
         sp_result_end_before(context, asked, result);
         return SP_OK;
@@ -212,13 +215,20 @@ static sp_status press_resolved(sp_context *context, const sp_resolved *resolved
 sp_status sp_result_press_resolved(sp_context *context, const sp_resolved *resolved,
                                    sp_result *result)
 {
-    return press_resolved(context, resolved, NULL, result);
+    sp_context quiet = {0};
+    if (!context) context = &quiet;
+    const sp_status status = press_resolved(context, resolved, NULL, result);
+    return settle_result(context, &resolved->request, status, result);
 }
 
-sp_status sp_result_press_built(sp_context *context, const sp_resolved *resolved,
-                                const sp_network *network, sp_result *result)
+sp_status sp_result_press_network(sp_context *context, const sp_resolved *resolved,
+                                  const sp_network *network, sp_result *result)
 {
-    return press_resolved(context, resolved, network, result);
+    sp_context quiet = {0};
+    if (!context) context = &quiet;
+    const sp_status status = press_resolved(context, resolved, network, result);
+    result->network = (sp_network){0}; /* it belongs to the caller */
+    return settle_result(context, &resolved->request, status, result);
 }
 
 sp_status sp_result_press(sp_context *context, const sp_case *request, sp_result *result)
