@@ -1,4 +1,4 @@
-/* Which instruction sets there are loops for, and which of them this machine has. */
+/* The loops of lanes.h, once for each instruction set. */
 #include "sparse/lanes.h"
 
 /* Eight doubles; the compiler makes of them what the instruction set has. They need no alignment.
@@ -11,24 +11,22 @@ typedef double lanes __attribute__((vector_size(64), aligned(8), may_alias));
 #include "sparse/lanes_body.h"
 
 #if defined(__x86_64__)
-#define LANES_TARGET __attribute__((target("avx2")))
+#define LANES_TARGET SP_AVX2
 #define LANES_NAME(f) avx2_##f
 #define LANES_TEXT "AVX2"
 #include "sparse/lanes_body.h"
 
-#define LANES_TARGET __attribute__((target("avx512f")))
+#define LANES_TARGET SP_AVX512
 #define LANES_NAME(f) avx512_##f
 #define LANES_TEXT "AVX-512"
 #include "sparse/lanes_body.h"
 #endif
 
-int sp_lanes_list(const sp_lanes *list[SP_LANES_MAX])
+int sp_lanes_list(const sp_lanes *list[SP_WAY_MAX])
 {
-    int count = 0;
-    list[count++] = &base_table;
-#if defined(__x86_64__)
-    if (__builtin_cpu_supports("avx2")) list[count++] = &avx2_table;
-    if (__builtin_cpu_supports("avx512f")) list[count++] = &avx512_table;
-#endif
+#define LANES_TABLE(name, attribute) &name##_table,
+    static const sp_lanes *const all[] = {SP_WAY_LIST(LANES_TABLE)};
+    const int count = sp_way_count();
+    for (int i = 0; i < count; i++) list[i] = all[i];
     return count;
 }

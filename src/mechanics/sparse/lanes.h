@@ -10,6 +10,8 @@
 
 #include <stddef.h>
 
+#include "base/machine.h"
+
 typedef struct sp_lanes {
     const char *name;
     /* c (rows x width, 1 to 4) = c, or 0 when `fresh`, - l (rows x depth) w (depth x width) */
@@ -25,7 +27,6 @@ typedef struct sp_lanes {
 
 /* The ways of this machine, slowest first; returns how many (1 at least). The last one is the one
  * to take. */
-enum { SP_LANES_MAX = 3 };
-int sp_lanes_list(const sp_lanes *list[SP_LANES_MAX]);
+int sp_lanes_list(const sp_lanes *list[SP_WAY_MAX]);
 
 #endif
