@@ -33,7 +33,7 @@ static void fill(numbers *n)
 static void loops_agree(void **unused)
 {
     (void)unused;
-    const sp_lanes *list[SP_LANES_MAX];
+    const sp_lanes *list[SP_WAY_MAX];
     const int ways = sp_lanes_list(list);
     for (int width = 1; width <= 4; width++)
         for (int fresh = 0; fresh < 2; fresh++) {

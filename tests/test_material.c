@@ -150,6 +150,29 @@ static void third_amplitude_is_predicted(void **unused)
     sp_material_tests_free(tests);
 }
 
+/* A byte order mark, remarks before the head and blank lines change nothing: the first row counts.
+ */
+static void heads_are_passed(void **unused)
+{
+    static const char *const text[] = {"0,0,0\n1,0.1,1\n2,0.2,1.5\n",
+                                       "\xef\xbb\xbf"
+                                       "0,0,0\n1,0.1,1\n2,0.2,1.5\n",
+                                       "# a rig\n\ntime; strain; stress\n0; 0; 0 # start\n"
+                                       "1 0.1 1\r\n\n2,\t0.2 , 1.5 "};
+    (void)unused;
+    for (size_t i = 0; i < sizeof text / sizeof *text; i++) {
+        mat_test test = {0};
+        context = (sp_context){0};
+        if (sp_material_record_parse(&context, "rows.csv", text[i], strlen(text[i]),
+                                     (const int[]){1, 2, 3}, 0, &test) != SP_OK)
+            fail_msg("%s", context.message);
+        assert_int_equal(test.count, 3);
+        check_close(test.time[0], 0, 0);
+        check_relative(test.stress[2], 1.5 * 1.2, 1e-14);
+        sp_material_record_free(&test);
+    }
+}
+
 static void bad_files_are_told(void **unused)
 {
     static const char *const bad[][2] = {
@@ -182,6 +205,11 @@ static void bad_files_are_told(void **unused)
                                           {"0,0,0\n1,5,1\n2,5,1\n", "fractions, not %"},
                                           {"1,0,0\n0,0.1,1\n2,0.1,1\n", "do not fall"},
                                           {"0,0,0\n1,0,0\n2,0,0\n", "without strain"},
+                                          {"0,0,0\n1,0.1,2x\n", ":2: received 2 numbers"},
+                                          {"\xef\xbb\xbf"
+                                           "0,0,0\n1,0.1,nan\n",
+                                           ":2: received 2"},
+                                          {"a head\nanother\n", ":2: received 0 numbers"},
                                           {"0,0,0\n", "at least 3"}};
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         mat_test test = {0};
@@ -200,6 +228,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(standard_solid_is_found_again),
         cmocka_unit_test(set_asks_for_a_slow_branch),
+        cmocka_unit_test(heads_are_passed),
         cmocka_unit_test(bad_files_are_told),
         cmocka_unit_test(resin_is_fitted),
         cmocka_unit_test(third_amplitude_is_predicted),

@@ -419,6 +419,8 @@ static void figures_with_an_argument(void **state)
                  {"shortening_at 84 N", 84 * HEIGHT / (3 * AREA)},
                  {"stiffness_at 10 %", 3 * AREA / HEIGHT},
                  {"stiffness_at 0.05 mm", 3 * AREA / HEIGHT},
+                 {"energy_to 25 %", 0.5 * 3 * 0.25 * AREA * 0.25 * HEIGHT},
+                 {"energy_to 6 mm", 0.5 * 3 * 0.25 * AREA * 6},
                  {"energy_before 0.15 MPa", 0.5 * 0.15 * 0.05}};
     enum { STATES = 61 };
     const sp_path path = sampled(spring, 0.6, STATES - 1);

@@ -381,6 +381,14 @@ static sp_store *open_store(const char *name)
     return store;
 }
 
+static void write_text(const char *file, const char *text)
+{
+    FILE *stream = fopen(file, "w");
+    assert_non_null(stream);
+    assert_true(fputs(text, stream) >= 0);
+    assert_int_equal(fclose(stream), 0);
+}
+
 typedef struct sought {
     sp_target *target;
     sp_store *store;
@@ -832,6 +840,34 @@ static void test_ends_that_cannot_be_built(void **state)
     forget(&s);
 }
 
+/* The files of an answer are made of the drawing that was pressed; of another one there are none.
+ */
+static void test_changed_drawing(void **state)
+{
+    static const char lines[] = "v 0 0 0\nv 6 8 0\nv 6 0 0\nv 0 8 0\nl 1 2\nl 3 4\n";
+    static const char text[] = "case:\n  coupon: {width: 6 mm, height: 8 mm, depth: 3 mm}\n"
+                               "  infill: {pattern: drawn, network: \"%s\"}\n"
+                               "  press: {strain: 5 %%, steps: 5, find_critical: no}\n"
+                               "vary:\n  coupon.depth: {from: 2 mm, to: 4 mm, within: 1 mm}\n"
+                               "require:\n  initial_stiffness: {at_least: 0.001 N/mm}\n";
+    char drawing[SP_FILE_SIZE], target[SP_FILE_SIZE + sizeof text];
+    (void)state;
+    sp_context context = {0};
+    snprintf(drawing, sizeof drawing, "%s", in_folder("cross.obj"));
+    write_text(drawing, lines);
+    snprintf(target, sizeof target, text, drawing);
+    sought s = seek(target, "drawn.store", 1);
+    assert_int_equal(sp_answer_reached(s.answer), 1);
+    if (sp_answer_write(&context, s.answer, in_folder("drawn")) != SP_OK)
+        fail_msg("%s", context.message);
+    assert_int_equal(access(in_folder("drawn/answer-1-drawn.vtk"), R_OK), 0);
+    write_text(drawing, "v 0 0 0\nv 6 8 0\nv 6 1 0\nv 0 8 0\nl 1 2\nl 3 4\n");
+    assert_int_equal(sp_answer_write(&context, s.answer, in_folder("other")), SP_NO_READ);
+    assert_non_null(strstr(context.message, "cross.obj that has changed since it was pressed"));
+    check_true(access(in_folder("other/answer-1-drawn.vtk"), R_OK) != 0);
+    forget(&s);
+}
+
 /* The case file is the very coupon that the store holds; the network reads back as a drawing of the
  * same struts. */
 static void test_round_trip(void **state)
@@ -982,6 +1018,7 @@ int main(void)
         cmocka_unit_test(test_interrupted),
         cmocka_unit_test(test_store_without_a_measure),
         cmocka_unit_test(test_ends_that_cannot_be_built),
+        cmocka_unit_test(test_changed_drawing),
         cmocka_unit_test(test_round_trip),
         cmocka_unit_test(test_networks_read_back),
         cmocka_unit_test(test_case_text),

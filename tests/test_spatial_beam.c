@@ -1416,8 +1416,8 @@ static void test_lanes(void **unused)
 {
     (void)unused;
     static sp_spatial_input in, one;
-    static sp_spatial_output out[SP_SPATIAL_WAYS_MAX], alone;
-    sp_spatial_way *way[SP_SPATIAL_WAYS_MAX];
+    static sp_spatial_output out[SP_WAY_MAX], alone;
+    sp_spatial_way *way[SP_WAY_MAX];
     const int ways = sp_spatial_ways(way);
     const size_t numbers = sizeof in / sizeof in.length;
     sp_lanes8 *from = &in.length, *to = &one.length;

@@ -150,9 +150,9 @@ static int some_points(sp_line_points *flat, sp_line_points_spatial *all)
 static void test_line_points(void **unused)
 {
     (void)unused;
-    static sp_line_points flat[SP_LINE_WAYS_MAX];
-    static sp_line_points_spatial all[SP_LINE_WAYS_MAX];
-    sp_line_way way[SP_LINE_WAYS_MAX];
+    static sp_line_points flat[SP_WAY_MAX];
+    static sp_line_points_spatial all[SP_WAY_MAX];
+    sp_line_way way[SP_WAY_MAX];
     const int ways = sp_line_ways(way), count = some_points(&flat[0], &all[0]);
     for (int k = 1; k < ways; k++) flat[k] = flat[0], all[k] = all[0];
     for (int k = 0; k < ways; k++) {

@@ -2,6 +2,7 @@
  * read it: each case on its own, without a press where none is needed. */
 #include "check.h"
 
+#include <signal.h>
 #include <unistd.h>
 
 #include <strutpress/network.h>
@@ -170,6 +171,74 @@ static void a_drawing_is_not_read_again(void **state)
     assert_int_equal(system(command), 0);
 }
 
+/* What a press of a drawing meets while it runs. */
+typedef struct replacement {
+    const char *folder; /* NULL: nothing is replaced */
+    volatile sig_atomic_t stop;
+    int states;
+} replacement;
+
+/* Put another drawing, the mirrored one, in the place of the first, and interrupt the press. */
+static void replace_drawing(void *user, const sp_path *path)
+{
+    replacement *r = user;
+    char command[300];
+    (void)path;
+    if (!r->folder || ++r->states != 3) return;
+    snprintf(command, sizeof command,
+             "awk '/^v/ {$2 = 28 - $2} 1' meshes/pad-fan.obj > %s/pad-fan.obj", r->folder);
+    assert_int_equal(system(command), 0);
+    r->stop = 1;
+}
+
+/* Press two seeds of the drawing in a folder and write the files of each. */
+static void press_and_write(const char *folder, replacement *r)
+{
+    sp_context context = {.accepted = replace_drawing, .user = r, .interrupt = &r->stop};
+    sp_case request;
+    sp_result *result;
+    char name[64], out[80], command[200];
+    const char text[] = "coupon: {width: 28 mm, height: 24 mm, depth: 5 mm}\n"
+                        "infill: {pattern: drawn, network: pad-fan.obj}\n"
+                        "press: {strain: 4 %, steps: 8, find_critical: no}\n";
+    snprintf(command, sizeof command, "cp meshes/pad-fan.obj %s", folder);
+    assert_int_equal(system(command), 0);
+    snprintf(name, sizeof name, "%s/c.yaml", folder);
+    assert_int_equal(sp_case_parse(&context, name, text, strlen(text), &request), SP_OK);
+    assert_int_equal(sp_run_seeds(&context, &request, 2, &result), SP_OK);
+    if (r->folder) assert_int_equal(sp_result_stop(result), SP_STOP_INTERRUPTED);
+    for (int seed = 0; seed < 2; seed++) {
+        sp_context quiet = {0};
+        snprintf(out, sizeof out, "%s/%s-%d", folder, r->folder ? "cut" : "whole", seed);
+        snprintf(command, sizeof command, "mkdir %s", out);
+        assert_int_equal(system(command), 0);
+        assert_int_equal(sp_write_all(&quiet, sp_result_of_seed(result, seed), out), SP_OK);
+    }
+    sp_result_free(result);
+}
+
+/* Another drawing in the place of the one that is pressed changes no file of the press, also where
+ * the press is interrupted then. */
+static void a_replaced_drawing_changes_nothing(void **state)
+{
+    (void)state;
+    char folder[] = "/tmp/strutpress-texts-XXXXXX", command[400];
+    assert_non_null(mkdtemp(folder));
+    replacement none = {.folder = NULL}, other = {.folder = folder};
+    press_and_write(folder, &none);
+    press_and_write(folder, &other);
+    assert_true(other.states >= 3);
+    for (int seed = 0; seed < 2; seed++)
+        for (int i = 0; i < 3; i++) {
+            static const char *const file[] = {"network.3mf", "network.vtk", "network.svg"};
+            snprintf(command, sizeof command, "cmp %s/whole-%d/%s %s/cut-%d/%s", folder, seed,
+                     file[i], folder, seed, file[i]);
+            assert_int_equal(system(command), 0);
+        }
+    snprintf(command, sizeof command, "rm -rf %s", folder);
+    assert_int_equal(system(command), 0);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -177,6 +246,7 @@ int main(void)
         cmocka_unit_test(networks_in_words),
         cmocka_unit_test(a_result_is_read),
         cmocka_unit_test(a_drawing_is_not_read_again),
+        cmocka_unit_test(a_replaced_drawing_changes_nothing),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

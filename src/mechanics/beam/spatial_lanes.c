@@ -1,4 +1,4 @@
-/* Which instruction sets there are loops for, and which of them this machine has. */
+/* The loops of spatial_lanes.h, once for each instruction set. */
 #include "beam/spatial_lanes.h"
 
 /* ee, ss and cc are symmetric: all nine entries are kept. */
@@ -20,28 +20,26 @@ static const sp_lanes8 none = {0};
 #include "beam/spatial_lanes_body.h"
 
 #if defined(__x86_64__)
-#define LANES_TARGET __attribute__((target("avx2")))
+#define LANES_TARGET SP_AVX2
 #define LANES_NAME(f) avx2_##f
 #include "beam/spatial_lanes_body.h"
 
-#define LANES_TARGET __attribute__((target("avx512f")))
+#define LANES_TARGET SP_AVX512
 #define LANES_NAME(f) avx512_##f
 #include "beam/spatial_lanes_body.h"
 #endif
 
-int sp_spatial_ways(sp_spatial_way *way[SP_SPATIAL_WAYS_MAX])
+#define LANES_EVAL(name, attribute) name##_eval,
+static sp_spatial_way *const all[] = {SP_WAY_LIST(LANES_EVAL)};
+
+int sp_spatial_ways(sp_spatial_way *way[SP_WAY_MAX])
 {
-    int count = 0;
-    way[count++] = base_eval;
-#if defined(__x86_64__)
-    if (__builtin_cpu_supports("avx2")) way[count++] = avx2_eval;
-    if (__builtin_cpu_supports("avx512f")) way[count++] = avx512_eval;
-#endif
+    const int count = sp_way_count();
+    for (int i = 0; i < count; i++) way[i] = all[i];
     return count;
 }
 
 void sp_spatial_lanes_eval(const sp_spatial_input *in, sp_spatial_output *out)
 {
-    sp_spatial_way *way[SP_SPATIAL_WAYS_MAX];
-    way[sp_spatial_ways(way) - 1](in, out);
+    all[sp_way_count() - 1](in, out);
 }

@@ -6,7 +6,9 @@
 #ifndef SP_SPATIAL_LANES_H
 #define SP_SPATIAL_LANES_H
 
-enum { SP_SPATIAL_LANES = 8, SP_SPATIAL_WAYS_MAX = 3 };
+#include "base/machine.h"
+
+enum { SP_SPATIAL_LANES = 8 };
 
 /* One number of each element; the compiler makes of them what the instruction set has. */
 typedef double sp_lanes8 __attribute__((vector_size(64)));
@@ -33,6 +35,6 @@ void sp_spatial_lanes_eval(const sp_spatial_input *in, sp_spatial_output *out);
 /* The same for each instruction set that this machine has, slowest first, for tests; returns how
  * many. All of them give the same numbers to the last digit. */
 typedef void sp_spatial_way(const sp_spatial_input *in, sp_spatial_output *out);
-int sp_spatial_ways(sp_spatial_way *way[SP_SPATIAL_WAYS_MAX]);
+int sp_spatial_ways(sp_spatial_way *way[SP_WAY_MAX]);
 
 #endif

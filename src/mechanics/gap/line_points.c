@@ -272,32 +272,24 @@ SP_TERMS void eval_spatial(int count, sp_line_points_spatial *points)
         eval_spatial(count, points);                                                               \
     }
 
-WAY(base, )
-#if defined(__x86_64__)
-WAY(avx2, __attribute__((target("avx2"))))
-WAY(avx512, __attribute__((target("avx512f"))))
-#endif
+SP_WAY_LIST(WAY)
 
-int sp_line_ways(sp_line_way way[SP_LINE_WAYS_MAX])
+#define WAY_ROW(NAME, TARGET) {planar_##NAME, spatial_##NAME},
+static const sp_line_way all[] = {SP_WAY_LIST(WAY_ROW)};
+
+int sp_line_ways(sp_line_way way[SP_WAY_MAX])
 {
-    int count = 0;
-    way[count++] = (sp_line_way){planar_base, spatial_base};
-#if defined(__x86_64__)
-    if (__builtin_cpu_supports("avx2")) way[count++] = (sp_line_way){planar_avx2, spatial_avx2};
-    if (__builtin_cpu_supports("avx512f"))
-        way[count++] = (sp_line_way){planar_avx512, spatial_avx512};
-#endif
+    const int count = sp_way_count();
+    for (int i = 0; i < count; i++) way[i] = all[i];
     return count;
 }
 
 void sp_line_points_eval(int count, sp_line_points *points)
 {
-    sp_line_way way[SP_LINE_WAYS_MAX];
-    way[sp_line_ways(way) - 1].planar(count, points);
+    all[sp_way_count() - 1].planar(count, points);
 }
 
 void sp_line_points_spatial_eval(int count, sp_line_points_spatial *points)
 {
-    sp_line_way way[SP_LINE_WAYS_MAX];
-    way[sp_line_ways(way) - 1].spatial(count, points);
+    all[sp_way_count() - 1].spatial(count, points);
 }

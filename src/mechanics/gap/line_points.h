@@ -4,6 +4,7 @@
 #ifndef SP_LINE_POINTS_H
 #define SP_LINE_POINTS_H
 
+#include "base/machine.h"
 #include "gap/line.h"
 
 enum { SP_LINE_POINTS = 32 }; /* so many at most */
@@ -52,11 +53,10 @@ void sp_line_points_spatial_eval(int count, sp_line_points_spatial *points);
 
 /* The same for each instruction set that this machine has, slowest first, for tests; returns how
  * many. */
-enum { SP_LINE_WAYS_MAX = 3 };
 typedef struct sp_line_way {
     void (*planar)(int count, sp_line_points *points);
     void (*spatial)(int count, sp_line_points_spatial *points);
 } sp_line_way;
-int sp_line_ways(sp_line_way way[SP_LINE_WAYS_MAX]);
+int sp_line_ways(sp_line_way way[SP_WAY_MAX]);
 
 #endif

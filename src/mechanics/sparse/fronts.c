@@ -8,7 +8,7 @@
 #include <omp.h>
 
 #include "base/alloc.h"
-#include "base/threads.h"
+#include "base/machine.h"
 
 /* From so many operations on, subtrees go to threads: each at most this share of all. */
 static const double parallel_operations = 2e8, group_share = 1.0 / 12;
@@ -188,7 +188,7 @@ sp_status sp_fronts_create(sp_context *context, int size, int count, const int *
                            sp_status (*judge)(sp_context *context, double bytes, size_t size),
                            sp_fronts *fronts)
 {
-    const sp_lanes *list[SP_LANES_MAX];
+    const sp_lanes *list[SP_WAY_MAX];
     const size_t rows = (size_t)row_first[count];
     fronts->lanes = list[sp_lanes_list(list) - 1];
     fronts->size = size;

@@ -1,4 +1,4 @@
-/* Which instruction sets there are loops for, and which of them this machine has.
+/* The loops of lanes.h, once for each instruction set.
  *
  * Every product is rounded together with the sum that it goes into (fused), where the machine can:
  * every x86-64 with AVX2 and every ARM of 64 bits. Older ones round twice. */
@@ -35,7 +35,7 @@ typedef double two __attribute__((vector_size(16), aligned(8), may_alias));
 typedef double four __attribute__((vector_size(32), aligned(8), may_alias));
 typedef double eight __attribute__((vector_size(64), aligned(8), may_alias));
 
-#define LANES_TARGET __attribute__((target("avx2,fma")))
+#define LANES_TARGET SP_AVX2
 #define LANES_NAME(f) avx2_##f
 #define LANES_TEXT "AVX2"
 #define LANES_FUSED 1
@@ -45,7 +45,7 @@ typedef double eight __attribute__((vector_size(64), aligned(8), may_alias));
 #define LANES_SUBTRACT(c, a, b) _mm256_fnmadd_pd(a, b, c)
 #include "sparse/lanes_body.h"
 
-#define LANES_TARGET __attribute__((target("avx512f")))
+#define LANES_TARGET SP_AVX512
 #define LANES_NAME(f) avx512_##f
 #define LANES_TEXT "AVX-512"
 #define LANES_FUSED 1
@@ -56,14 +56,11 @@ typedef double eight __attribute__((vector_size(64), aligned(8), may_alias));
 #include "sparse/lanes_body.h"
 #endif
 
-int sp_lanes_list(const sp_lanes *list[SP_LANES_MAX])
+int sp_lanes_list(const sp_lanes *list[SP_WAY_MAX])
 {
-    int count = 0;
-    list[count++] = &base_table;
-#if defined(__x86_64__)
-    if (__builtin_cpu_supports("avx2") && __builtin_cpu_supports("fma"))
-        list[count++] = &avx2_table;
-    if (__builtin_cpu_supports("avx512f")) list[count++] = &avx512_table;
-#endif
+#define LANES_TABLE(name, attribute) &name##_table,
+    static const sp_lanes *const all[] = {SP_WAY_LIST(LANES_TABLE)};
+    const int count = sp_way_count();
+    for (int i = 0; i < count; i++) list[i] = all[i];
     return count;
 }

@@ -11,6 +11,8 @@
 
 #include <stddef.h>
 
+#include "base/machine.h"
+
 typedef struct sp_lanes {
     const char *name;
     int fused; /* 1: products are rounded with their sums; 0: the machine cannot */
@@ -27,7 +29,6 @@ typedef struct sp_lanes {
 
 /* The ways of this machine, slowest first; returns how many (1 at least). The last one is the one
  * to take. */
-enum { SP_LANES_MAX = 3 };
-int sp_lanes_list(const sp_lanes *list[SP_LANES_MAX]);
+int sp_lanes_list(const sp_lanes *list[SP_WAY_MAX]);
 
 #endif

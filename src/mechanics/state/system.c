@@ -8,7 +8,7 @@
 
 #include "base/alloc.h"
 #include "base/memory.h"
-#include "base/threads.h"
+#include "base/machine.h"
 #include "state/system.h"
 
 /* Below this many elements, in the plane and in space, threads cost more than they bring. */

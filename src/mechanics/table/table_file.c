@@ -8,7 +8,7 @@
 #include <string.h>
 
 #include "base/alloc.h"
-#include "base/decimal.h"
+#include "columns/plain.h"
 
 #define LINE_SIZE 256
 #define ROWS_MAX 100000 /* a file with more is not a measured curve */
@@ -28,38 +28,6 @@ void sp_table_free(sp_table_rows *rows)
 {
     sp_free(rows->row);
     *rows = (sp_table_rows){0};
-}
-
-/* Read one number and the separator behind it; 0 when there is none. */
-static int take_number(char **at, double *value)
-{
-    char *end;
-    if (!sp_decimal(*at, &end, value) || !strchr(" \t,;", *end))
-        return 0; /* strchr also finds the final '\0' */
-    end += strspn(end, " \t");
-    if (*end == ',' || *end == ';') end++;
-    *at = end + strspn(end, " \t");
-    return 1;
-}
-
-/* Tell whether a line is a header by its words; "nan" and "inf" do not count as words. */
-static int begins_with_number(char *text)
-{
-    char *end;
-    (void)strtod(text, &end);
-    return end > text || strchr("0123456789+-.", *text);
-}
-
-/* Cut the remark, the line end and blanks off a line; the first line may start with a byte order
- * mark. */
-static char *trim(char *line, int number)
-{
-    if (number == 1 && strncmp(line, "\xef\xbb\xbf", 3) == 0) line += 3;
-    line[strcspn(line, "#\r\n")] = '\0';
-    line += strspn(line, " \t");
-    size_t length = strlen(line);
-    while (length > 0 && strchr(" \t", line[length - 1])) line[--length] = '\0';
-    return line;
 }
 
 /* Ten times the modulus of diamond (common knowledge, no source) [MPa]. A larger stress is a slip
@@ -98,10 +66,11 @@ static sp_status take_line(sp_context *context, const char *file, int number, ch
                            const sp_table_kind *kind, int *header_allowed, sp_table_rows *rows)
 {
     if (*text == '\0') return SP_OK;
-    double strain = 0, stress = 0;
-    char *at = text;
-    const int is_row = take_number(&at, &strain) && take_number(&at, &stress) && *at == '\0';
-    const int is_header = *header_allowed && !is_row && !begins_with_number(text);
+    double value[2] = {0, 0};
+    const char *end;
+    const int is_row = sp_plain_numbers(text, 2, value, &end) == 2 && *end == '\0';
+    const int is_header = *header_allowed && !is_row && sp_plain_is_head(text);
+    const double strain = value[0], stress = value[1];
     *header_allowed = 0;
     if (is_header) return SP_OK;
     if (!is_row)
@@ -130,8 +99,8 @@ static sp_status read_lines(sp_context *context, const char *file, FILE *stream,
                            "%s:%d: the line is longer than %d characters or not text; valid: two "
                            "numbers per line",
                            file, number, LINE_SIZE - 2);
-        const sp_status status =
-            take_line(context, file, number, trim(line, number), kind, &header_allowed, rows);
+        const sp_status status = take_line(context, file, number, sp_plain_trim(line, number), kind,
+                                           &header_allowed, rows);
         if (status != SP_OK) return status;
     }
     if (ferror(stream)) return sp_fail(context, SP_NO_READ, "%s: %s", file, strerror(errno));

@@ -137,6 +137,11 @@ sp_measure sp_curve_work(const sp_curve *curve, double a, double b)
     return sp_reached(work);
 }
 
+sp_measure sp_curve_work_to(const sp_curve *curve, double u)
+{
+    return sp_curve_work(curve, 0, u);
+}
+
 sp_measure sp_curve_mean_stress(const sp_curve *curve, double from, double to)
 {
     double height = curve->height;

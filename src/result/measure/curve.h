@@ -21,6 +21,7 @@ sp_measure sp_curve_force_by_tangents(const sp_curve *curve, double u);
 double sp_curve_step_at(const sp_curve *curve, double u);
 sp_measure sp_curve_work(const sp_curve *curve, double a,
                          double b); /* integral of F du from a to b [mJ] */
+sp_measure sp_curve_work_to(const sp_curve *curve, double u); /* from zero to u [mJ] */
 sp_measure sp_curve_mean_stress(const sp_curve *curve, double from, double to); /* strains [MPa] */
 
 sp_measure sp_curve_shortening(const sp_curve *curve,

@@ -14,6 +14,7 @@
     X(stiffness_at, "N/mm", "%", "mm", sp_curve_stiffness,                                         \
       "slope of the chord over 1 % of strain about a strain or a shortening (common practice, "    \
       "no source)")                                                                                \
+    X(energy_to, "mJ", "mm", "%", sp_curve_work_to, "work up to a shortening or a strain")         \
     X(energy_before, "MJ/m3", "MPa", "", sp_curve_energy_before,                                   \
       "work per coupon volume before the stress first passes a peak")
 

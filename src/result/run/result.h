@@ -38,7 +38,9 @@ typedef struct sp_seeds {
 struct sp_result {
     sp_case request;    /* as it was resolved */
     sp_network network; /* with flaws */
-    sp_network plain;   /* without them; empty where it was not built or `network` has none */
+    /* Without flaws; empty where it was not built or `network` has none. Of a drawing it is always
+     * built, since the file may change while the coupon is pressed. */
+    sp_network plain;
     sp_path path;
     /* The coupon without flaws up to its critical step, with the mode in its shapes; empty
      * (step_count 0) when nobody asked for it or when `path` itself has no flaws. path.critical
@@ -78,7 +80,8 @@ void sp_seeds_request(sp_case *request, int k);
 /* Give the critical step that one press found to another seed, as if it had been searched for
  * there, and take the figures of that one once more. Errors: SP_NO_MEMORY. */
 sp_status sp_result_share_critical(sp_context *context, const sp_result *from, sp_result *to);
-/* Move the coupon without flaws, with its path and mode, from one seed to another. */
+/* Move the coupon without flaws, with its path and mode, from one seed to another. Where both have
+ * its network, each keeps its own: of a drawing it cannot be built again. */
 void sp_result_move_perfect(sp_result *from, sp_result *to);
 
 /* Return a figure by the row of its measure: the median over the seeds where several were pressed.

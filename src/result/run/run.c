@@ -141,10 +141,10 @@ sp_status sp_result_share_critical(sp_context *context, const sp_result *from, s
 void sp_result_move_perfect(sp_result *from, sp_result *to)
 {
     sp_path_free(&to->perfect);
-    sp_network_free(&to->plain);
     to->perfect = from->perfect;
-    to->plain = from->plain;
     from->perfect = (sp_path){0};
+    if (to->plain.joint_count) return;
+    to->plain = from->plain;
     from->plain = (sp_network){0};
 }
 

@@ -8,7 +8,7 @@
 
 #include "base/alloc.h"
 #include "base/memory.h"
-#include "base/threads.h"
+#include "base/machine.h"
 #include "case/case_parts.h"
 #include "measure/curve.h"
 #include "measure/spread.h"

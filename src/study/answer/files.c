@@ -3,6 +3,8 @@
 #include <math.h>
 #include <string.h>
 
+#include <strutpress/resolve.h>
+
 #include "answer/match.h"
 #include "seek/seek_parts.h"
 #include "caution/caution.h"
@@ -268,16 +270,51 @@ static sp_status write_vtk(sp_context *context, const sp_answer *answer, int pla
     return sp_stream_end(context, stream);
 }
 
-/* Write the network without flaws, which the printer adds. A network in space can go to print as it
- * is. */
+/* The store knows a coupon by the bytes of its drawing: one that it does not know is not the one
+ * that was pressed. */
+static sp_status check_pressed(sp_context *context, const sp_answer *answer,
+                               const sp_resolved *resolved)
+{
+    sp_coupon_key known;
+    int found = 0;
+    sp_status status = sp_coupon_key_of(context, resolved, &known);
+    if (status == SP_OK) status = sp_store_has(context, answer->store, &known, &found);
+    if (status != SP_OK || found || !resolved->drawing) return status;
+    const sp_case *request = &resolved->request;
+    const int printed = !strcmp(request->pattern, SP_PRINTED_NAME);
+    return sp_fail(
+        context, SP_NO_READ,
+        "%s: received a %.300s that has changed since it was pressed; valid: the file as "
+        "it was (the same command then looks again)",
+        printed ? "infill.toolpath" : "infill.network",
+        printed ? request->toolpath_file : request->network_file);
+}
+
+/* Build the network without flaws, which the printer adds, of the drawing that was pressed. */
+static sp_status build_network(sp_context *context, const sp_answer *answer, int place,
+                               sp_result *built)
+{
+    const seek_variant *variant = variant_at(answer, place);
+    sp_case request;
+    sp_resolved resolved;
+    sp_context quiet = {0}; /* its cautions were given with the press */
+    sp_seek_record_case(answer, variant, variant->record[variant->best].x, 0, &request);
+    sp_status status = sp_case_resolve(&quiet, &request, &resolved);
+    if (status == SP_OK) status = check_pressed(&quiet, answer, &resolved);
+    built->request = resolved.request;
+    built->request.flaw_seed = 0;
+    if (status == SP_OK) status = sp_resolved_network(&quiet, &resolved, 0, &built->network);
+    sp_resolved_free(&resolved);
+    return status == SP_OK ? SP_OK : sp_fail(context, status, "%s", quiet.message);
+}
+
+/* A network in space can go to print as it is. */
 static sp_status write_network(sp_context *context, const sp_answer *answer, int place,
                                sp_file_set *set)
 {
-    const seek_variant *variant = variant_at(answer, place);
     sp_result built = {0};
     char name[NAME_SIZE];
-    sp_seek_record_case(answer, variant, variant->record[variant->best].x, 0, &built.request);
-    sp_status status = sp_network_build(context, &built.request, 0, &built.network);
+    sp_status status = build_network(context, answer, place, &built);
     if (status != SP_OK || built.network.built == SP_BUILT_SOLID) return status;
     sp_seek_file_name(answer, place, "vtk", name, sizeof name);
     status = sp_file_set_open(context, set, name);

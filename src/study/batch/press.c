@@ -8,7 +8,7 @@
 #include <time.h>
 
 #include "base/alloc.h"
-#include "base/threads.h"
+#include "base/machine.h"
 #include "batch/plan_parts.h"
 #include "caution/caution.h"
 

@@ -41,7 +41,7 @@ double sp_cal_variance(const sp_calibration *c, int coupon, int stretch)
 static double predicted_mean(const sp_calibration *c, int predicted)
 {
     const cal_coupon *coupon = &c->tested->predicted[predicted];
-    const double *force = c->predicted + predicted * CAL_STRETCHES;
+    const double *force = c->predicted + predicted * CAL_NUMBERS;
     double sum = 0;
     int count = 0;
     for (int k = 0; k < CAL_STRETCHES; k++)
@@ -56,8 +56,8 @@ double sp_cal_figure_band(const sp_calibration *c, int predicted, int figure)
     const cal_doubt *d = &c->doubt;
     double slope[SEEK_VARIABLE_MAX], model = d->model * predicted_mean(c, predicted);
     for (int v = 0; v < c->tested->variable_count; v++)
-        slope[v] = sp_cal_figure_take(coupon, figure,
-                                      sp_cal_slope(c, c->tested->tested_count + predicted, v), 1);
+        slope[v] =
+            sp_cal_figure_of(sp_cal_slope(c, c->tested->tested_count + predicted, v), figure, 1);
     /* In the work, runs of residuals cancel. */
     if (!(sp_cal_figure[figure].strain > 0))
         model *= coupon->work_end * sqrt(fmin(1, d->model_run / CAL_STRETCHES));

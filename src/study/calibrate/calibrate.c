@@ -54,7 +54,7 @@ static void settle_values(sp_calibration *c)
 static sp_status check_curves(sp_calibration *c, int point)
 {
     for (int i = 0; i < c->tested->tested_count; i++)
-        if (!isfinite(c->point[point].force[i * CAL_STRETCHES]))
+        if (!isfinite(c->point[point].force[i * CAL_NUMBERS]))
             return sp_fail(c->context, SP_GAVE_UP,
                            "%s: no press of the tested coupon '%s' has a curve with the values of "
                            "the case; `strutpress press` says why; valid: coupons that can be "
@@ -97,7 +97,7 @@ static sp_status press_fitted(sp_calibration *c)
     if (status != SP_OK) return status;
     c->fitted = c->point[point].force;
     if (!t->predicted_count) return SP_OK;
-    c->predicted = sp_alloc((size_t)t->predicted_count * CAL_STRETCHES, sizeof *c->predicted);
+    c->predicted = sp_alloc((size_t)t->predicted_count * CAL_NUMBERS, sizeof *c->predicted);
     if (!c->predicted) return sp_fail(c->context, SP_NO_MEMORY, "no memory for predictions");
     return sp_cal_press(c, t->predicted, t->predicted_count, c->x, c->predicted);
 }

@@ -11,7 +11,11 @@ enum {
     CAL_COUPON_MAX = 64, /* tested, and predicted */
     CAL_SEED_MAX = 16,
     CAL_NAME_SIZE = 80,
-    CAL_STRETCHES = 80 /* of a curve, of even length: each counts with its mean force */
+    CAL_STRETCHES = 80, /* of a curve, of even length: each counts with its mean force */
+    CAL_FIGURES = 4,    /* taken from the same curve by rows of figure_list.h */
+    /* What a fit knows of a coupon: the forces of its stretches, then its figures. All of them are
+     * proportional to the modulus where the forces are. */
+    CAL_NUMBERS = CAL_STRETCHES + CAL_FIGURES
 };
 
 /* ---- what was tested ----------------------------------------------- */
@@ -22,10 +26,10 @@ typedef struct cal_coupon {
     double end;      /* shortening up to which it counts, or is predicted [mm] */
     double work_end; /* of the figure `energy` [mm], at most `end` */
     /* Only for a tested coupon: */
-    double measured[CAL_STRETCHES]; /* mean force of each stretch [N] */
-    double mean;                    /* of them; above 0 */
-    double weight;                  /* its share of the misfit, in units of a usual coupon */
-    sp_measured curve;              /* the curve that it was taken from */
+    double measured[CAL_NUMBERS]; /* mean force of each stretch [N], and figures */
+    double mean;                  /* of the forces; above 0 */
+    double weight;                /* its share of the misfit, in units of a usual coupon */
+    sp_measured curve;            /* the curve that it was taken from */
 } cal_coupon;
 
 enum { CAL_WEIGHTS_EVEN, CAL_WEIGHTS_SCATTER }; /* weights of coupons that give none */
@@ -45,8 +49,9 @@ struct sp_tested {
     int search;    /* CAL_SEARCH_* */
 };
 
-/* Find the mean force of all stretches up to `end`, NaN beyond the curve. */
-void sp_cal_stretches(const sp_curve *curve, double end, double force[CAL_STRETCHES]);
+/* Take from a curve what the fit knows of a coupon: the mean force of all stretches up to its end,
+ * and its figures; NaN beyond the curve. */
+void sp_cal_take(const cal_coupon *coupon, const sp_curve *curve, double number[CAL_NUMBERS]);
 
 /* Make the case of a coupon with these values and flaw seed number `seed`: it is pressed as far as
  * it counts, whatever the load. */
@@ -58,7 +63,7 @@ void sp_cal_case(const sp_tested *tested, const cal_coupon *coupon, const double
 /* One set of values with what all tested coupons carry with them. */
 typedef struct cal_point {
     double x[SEEK_VARIABLE_MAX];
-    /* tested_count x CAL_STRETCHES, mean over the flaw seeds; NaN: not reached. Owned. */
+    /* tested_count x CAL_NUMBERS, mean over the flaw seeds; NaN: not reached. Owned. */
     double *force;
 } cal_point;
 
@@ -70,14 +75,15 @@ typedef struct cal_fit {
 
 /* ---- figures ----------------------------------------------- */
 
-enum { CAL_FIGURES = 4 };
 typedef struct cal_figure_row {
-    const char *name, *unit;
-    double strain; /* force at this strain; 0: the work up to work_end */
+    const char *name;
+    const sp_figure_row *row; /* what is read from the curve, and its unit */
+    double strain;            /* at which it is read; 0: at work_end */
 } cal_figure_row;
 extern const cal_figure_row sp_cal_figure[CAL_FIGURES];
-/* Take a figure from the forces of the stretches times a factor; NaN where it lies beyond them. */
-double sp_cal_figure_take(const cal_coupon *coupon, int figure, const double *force, double factor);
+/* Return a figure of a coupon of which these numbers are known, times a factor; NaN where it lies
+ * beyond the curve. */
+double sp_cal_figure_of(const double number[CAL_NUMBERS], int figure, double factor);
 
 /* ---- what the fit leaves open ----------------------------------------------- */
 
@@ -85,8 +91,8 @@ enum { CAL_RANGES = 4 }; /* of the strain, left out one after the other */
 
 /* Linearised about the fitted values: E240 to E244 of docs/theory.md. */
 typedef struct cal_doubt {
-    /* tested_count, then predicted_count times variable_count x CAL_STRETCHES: force per unit of
-     * each value [N]. Owned. */
+    /* tested_count, then predicted_count times variable_count x CAL_NUMBERS: forces and figures
+     * per unit of each value. Owned. */
     double *slope;
     double residual;  /* of the fit, root mean square over a stretch / mean force of the coupon */
     double run;       /* stretches that go together: how many count as one */
@@ -113,8 +119,8 @@ struct sp_calibration {
     cal_fit before, best;
     cal_fit *left_out; /* tested_count: fitted to all others; NULL: a single coupon */
     double x[SEEK_VARIABLE_MAX];
-    const double *fitted; /* tested_count x CAL_STRETCHES: pressed with x */
-    double *predicted;    /* predicted_count x CAL_STRETCHES, owned */
+    const double *fitted; /* tested_count x CAL_NUMBERS: pressed with x */
+    double *predicted;    /* predicted_count x CAL_NUMBERS, owned */
     cal_doubt doubt;
     int searched_globally;
     int pressed, stored; /* coupons */
@@ -146,7 +152,7 @@ double sp_cal_left_out_figure(const sp_calibration *c, int coupon, int figure);
  * coupons; NaN: not known. */
 double sp_cal_left_out_deviation(const sp_calibration *c, int figure);
 
-/* Press coupons with given values, or take them from the store: force[count x CAL_STRETCHES], mean
+/* Press coupons with given values, or take them from the store: force[count x CAL_NUMBERS], mean
  * over the flaw seeds. */
 sp_status sp_cal_press(sp_calibration *c, const cal_coupon *coupon, int count, const double *x,
                        double *force);
@@ -155,7 +161,7 @@ sp_status sp_cal_point_at(sp_calibration *c, const double *x, int *point);
 /* slopes.c: the forces of all coupons per unit of each value, by differences about the fitted
  * values; presses two sets of values for each value that the forces are not proportional to. */
 sp_status sp_cal_find_slopes(sp_calibration *c);
-/* Return the slopes of one coupon, tested ones first: CAL_STRETCHES [N per unit of the value]. */
+/* Return the slopes of one coupon, tested ones first: CAL_NUMBERS per unit of the value. */
 const double *sp_cal_slope(const sp_calibration *c, int coupon, int variable);
 
 /* doubt.c: find the covariance of the values, the errors of what is left out, and the misfit of the

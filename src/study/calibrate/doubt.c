@@ -25,7 +25,7 @@ typedef double matrix[VALUES][VALUES];
 static double residual_of(const sp_calibration *c, int i, int k)
 {
     const cal_coupon *coupon = &c->tested->tested[i];
-    return (c->fitted[i * CAL_STRETCHES + k] - coupon->measured[k]) / coupon->mean;
+    return (c->fitted[i * CAL_NUMBERS + k] - coupon->measured[k]) / coupon->mean;
 }
 
 /* Invert a symmetric positive definite matrix by Gauss and Jordan, scaled to a unit diagonal; at

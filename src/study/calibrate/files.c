@@ -116,15 +116,14 @@ static json_t *curve(const double *force, double factor, int *failed)
 static json_t *tested_coupon(const sp_calibration *c, int i, int *failed)
 {
     const cal_coupon *coupon = &c->tested->tested[i];
-    const double *fitted = c->fitted + i * CAL_STRETCHES, *without = sp_cal_left_out_force(c, i);
+    const double *fitted = c->fitted + i * CAL_NUMBERS, *without = sp_cal_left_out_force(c, i);
     json_t *one = json_object(), *figures = json_object();
     for (int f = 0; f < CAL_FIGURES; f++) {
         json_t *figure = json_object();
-        sp_json_put(figure, "unit", sp_json_text(sp_cal_figure[f].unit), failed);
-        sp_json_put(figure, "measured",
-                    sp_json_number(sp_cal_figure_take(coupon, f, coupon->measured, 1)), failed);
-        sp_json_put(figure, "fitted", sp_json_number(sp_cal_figure_take(coupon, f, fitted, 1)),
+        sp_json_put(figure, "unit", sp_json_text(sp_cal_figure[f].row->unit), failed);
+        sp_json_put(figure, "measured", sp_json_number(sp_cal_figure_of(coupon->measured, f, 1)),
                     failed);
+        sp_json_put(figure, "fitted", sp_json_number(sp_cal_figure_of(fitted, f, 1)), failed);
         sp_json_put(figure, "left_out", sp_json_number(sp_cal_left_out_figure(c, i, f)), failed);
         sp_json_put(figures, sp_cal_figure[f].name, figure, failed);
     }
@@ -143,14 +142,13 @@ static json_t *tested_coupon(const sp_calibration *c, int i, int *failed)
 static json_t *predicted_coupon(const sp_calibration *c, int i, int *failed)
 {
     const cal_coupon *coupon = &c->tested->predicted[i];
-    const double *force = c->predicted + i * CAL_STRETCHES;
+    const double *force = c->predicted + i * CAL_NUMBERS;
     double half[CAL_STRETCHES];
     json_t *one = json_object(), *figures = json_object();
     for (int f = 0; f < CAL_FIGURES; f++) {
         json_t *figure = json_object();
-        sp_json_put(figure, "unit", sp_json_text(sp_cal_figure[f].unit), failed);
-        sp_json_put(figure, "predicted", sp_json_number(sp_cal_figure_take(coupon, f, force, 1)),
-                    failed);
+        sp_json_put(figure, "unit", sp_json_text(sp_cal_figure[f].row->unit), failed);
+        sp_json_put(figure, "predicted", sp_json_number(sp_cal_figure_of(force, f, 1)), failed);
         sp_json_put(figure, "left_out_deviation", sp_json_number(sp_cal_left_out_deviation(c, f)),
                     failed);
         sp_json_put(figure, "band", sp_json_number(sp_cal_figure_band(c, i, f)), failed);
@@ -203,7 +201,8 @@ static void put_csv_row(const char *name, const char *kind, int figure, const do
 {
     char number[SP_NUMBER_SIZE];
     sp_csv_text(stream, name);
-    sp_print(stream, ",%s,%s,%s", kind, sp_cal_figure[figure].name, sp_cal_figure[figure].unit);
+    sp_print(stream, ",%s,%s,%s", kind, sp_cal_figure[figure].name,
+             sp_cal_figure[figure].row->unit);
     for (int i = 0; i < 4; i++) sp_print(stream, ",%s", sp_number(number, value[i], DIGITS));
     sp_print(stream, "\n");
 }
@@ -215,18 +214,16 @@ static sp_status write_csv(sp_context *context, const sp_calibration *c, FILE *s
     for (int i = 0; i < t->tested_count; i++)
         for (int f = 0; f < CAL_FIGURES; f++) {
             const cal_coupon *coupon = &t->tested[i];
-            const double value[4] = {
-                sp_cal_figure_take(coupon, f, coupon->measured, 1),
-                sp_cal_figure_take(coupon, f, c->fitted + i * CAL_STRETCHES, 1),
-                sp_cal_left_out_figure(c, i, f), NAN};
+            const double value[4] = {sp_cal_figure_of(coupon->measured, f, 1),
+                                     sp_cal_figure_of(c->fitted + i * CAL_NUMBERS, f, 1),
+                                     sp_cal_left_out_figure(c, i, f), NAN};
             put_csv_row(coupon->name, "tested", f, value, stream);
         }
     for (int i = 0; i < t->predicted_count; i++)
         for (int f = 0; f < CAL_FIGURES; f++) {
             const cal_coupon *coupon = &t->predicted[i];
-            const double value[4] = {
-                NAN, sp_cal_figure_take(coupon, f, c->predicted + i * CAL_STRETCHES, 1), NAN,
-                sp_cal_figure_band(c, i, f)};
+            const double value[4] = {NAN, sp_cal_figure_of(c->predicted + i * CAL_NUMBERS, f, 1),
+                                     NAN, sp_cal_figure_band(c, i, f)};
             put_csv_row(coupon->name, "predicted", f, value, stream);
         }
     return sp_stream_end(context, stream);
@@ -267,13 +264,11 @@ static int add_lines(plot_lines *all, const sp_calibration *c, int tested, int p
     const sp_tested *t = c->tested;
     int added = 1;
     for (int i = 0; added && i < tested; i++)
-        added =
-            add_line(all, &t->tested[i], "measured", i, t->tested[i].measured) &&
-            add_line(all, &t->tested[i], "fitted", DRAWN_MAX + i, c->fitted + i * CAL_STRETCHES);
+        added = add_line(all, &t->tested[i], "measured", i, t->tested[i].measured) &&
+                add_line(all, &t->tested[i], "fitted", DRAWN_MAX + i, c->fitted + i * CAL_NUMBERS);
     for (int i = 0; added && i < predicted; i++) {
-        added =
-            add_line(all, &t->predicted[i], "predicted", 2 * DRAWN_MAX + (tested + i) % DRAWN_MAX,
-                     c->predicted + i * CAL_STRETCHES);
+        added = add_line(all, &t->predicted[i], "predicted",
+                         2 * DRAWN_MAX + (tested + i) % DRAWN_MAX, c->predicted + i * CAL_NUMBERS);
         if (added) add_band(all, c, i);
     }
     return added;

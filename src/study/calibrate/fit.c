@@ -3,32 +3,34 @@
 #include <string.h>
 
 #include "calibrate/calibrate_parts.h"
-#include "measure/curve.h"
+#include "measure/figure_list.h"
 
-/* These figures are no rows of measure_list.h. Rows read the states of a curve, but a fit compares
- * the mean force of each stretch of travel with that of the rig, so that noise and the spacing of
- * states do not matter, and reads the figures of both sides from these means by one rule. */
+/* A fit compares the mean force of each stretch of travel with that of the rig, so that noise and
+ * the spacing of states do not matter. The figures beside it are those that press, rig and compare
+ * print, read from the same curves by the same rows. */
 const cal_figure_row sp_cal_figure[CAL_FIGURES] = {
-    {"force_10", "N", 0.1}, {"force_25", "N", 0.25}, {"force_50", "N", 0.5}, {"energy", "mJ", 0}};
+    {"force_10", &sp_figure_row_of[SP_FIGURE_force_at], 0.1},
+    {"force_25", &sp_figure_row_of[SP_FIGURE_force_at], 0.25},
+    {"force_50", &sp_figure_row_of[SP_FIGURE_force_at], 0.5},
+    {"energy", &sp_figure_row_of[SP_FIGURE_energy_to], 0}};
 
-static double work_up_to(const double *force, double length, double end)
+void sp_cal_take(const cal_coupon *coupon, const sp_curve *curve, double number[CAL_NUMBERS])
 {
-    double work = 0; /* NaN when a stretch is not reached */
-    for (int k = 0; k < CAL_STRETCHES && k * length < end; k++)
-        work += force[k] * fmin(length, end - k * length);
-    return work;
+    for (int k = 0; k < CAL_STRETCHES; k++)
+        number[k] = sp_curve_mean_force(curve, coupon->end * k / CAL_STRETCHES,
+                                        coupon->end * (k + 1) / CAL_STRETCHES);
+    for (int f = 0; f < CAL_FIGURES; f++) {
+        const cal_figure_row *figure = &sp_cal_figure[f];
+        const double u =
+            figure->strain > 0 ? figure->strain * coupon->request.height : coupon->work_end;
+        const sp_measure taken = figure->row->take(curve, u);
+        number[CAL_STRETCHES + f] = taken.reached ? taken.value : NAN;
+    }
 }
 
-double sp_cal_figure_take(const cal_coupon *coupon, int figure, const double *force, double factor)
+double sp_cal_figure_of(const double number[CAL_NUMBERS], int figure, double factor)
 {
-    const double length = coupon->end / CAL_STRETCHES, strain = sp_cal_figure[figure].strain;
-    if (!(strain > 0)) return factor * work_up_to(force, length, coupon->work_end);
-    /* This lies between the middles of two stretches; at the very end it is half a stretch beyond
-     * the last middle. */
-    const double place = strain * coupon->request.height / length - 0.5;
-    if (place < 0 || place > CAL_STRETCHES - 0.5 + 1e-9) return NAN;
-    const int k = place < CAL_STRETCHES - 2 ? (int)place : CAL_STRETCHES - 2;
-    return factor * (force[k] + (place - k) * (force[k + 1] - force[k]));
+    return factor * number[CAL_STRETCHES + figure];
 }
 
 double sp_cal_proportion(int count, const double *given, const double *wanted)
@@ -73,7 +75,7 @@ double sp_cal_misfit_of_all(const sp_tested *tested, const double *force, double
     double square = 0, weights = 0;
     for (int i = 0; i < tested->tested_count; i++) {
         if (i == left_out) continue;
-        const double misfit = sp_cal_misfit(&tested->tested[i], force + i * CAL_STRETCHES, factor);
+        const double misfit = sp_cal_misfit(&tested->tested[i], force + i * CAL_NUMBERS, factor);
         square += tested->tested[i].weight * misfit * misfit;
         weights += tested->tested[i].weight;
     }
@@ -90,8 +92,8 @@ static double best_factor(const sp_calibration *c, const double *force, int left
     int count = 0;
     for (int i = 0; i < t->tested_count; i++)
         if (i != left_out)
-            count += put_relative(&t->tested[i], force + i * CAL_STRETCHES, given + count,
-                                  wanted + count);
+            count +=
+                put_relative(&t->tested[i], force + i * CAL_NUMBERS, given + count, wanted + count);
     const double factor = sp_cal_proportion(count, given, wanted);
     return fmin(v->high, fmax(v->low, isnan(factor) ? v->low : factor * c->reference)) /
            c->reference;
@@ -112,15 +114,13 @@ double sp_cal_fit_value(const sp_calibration *c, const cal_fit *fit, int variabl
 
 const double *sp_cal_left_out_force(const sp_calibration *c, int coupon)
 {
-    return c->left_out ? c->point[c->left_out[coupon].point].force + coupon * CAL_STRETCHES : NULL;
+    return c->left_out ? c->point[c->left_out[coupon].point].force + coupon * CAL_NUMBERS : NULL;
 }
 
 double sp_cal_left_out_figure(const sp_calibration *c, int coupon, int figure)
 {
     const double *force = sp_cal_left_out_force(c, coupon);
-    return force ? sp_cal_figure_take(&c->tested->tested[coupon], figure, force,
-                                      c->left_out[coupon].factor)
-                 : NAN;
+    return force ? sp_cal_figure_of(force, figure, c->left_out[coupon].factor) : NAN;
 }
 
 double sp_cal_left_out_deviation(const sp_calibration *c, int figure)
@@ -129,7 +129,7 @@ double sp_cal_left_out_deviation(const sp_calibration *c, int figure)
     int count = 0;
     for (int i = 0; i < c->tested->tested_count; i++) {
         const cal_coupon *coupon = &c->tested->tested[i];
-        const double measured = sp_cal_figure_take(coupon, figure, coupon->measured, 1);
+        const double measured = sp_cal_figure_of(coupon->measured, figure, 1);
         const double off = sp_cal_left_out_figure(c, i, figure) / measured - 1;
         if (!isfinite(off)) continue;
         square += off * off;
@@ -146,11 +146,4 @@ double sp_calibration_misfit(const sp_calibration *c)
 double sp_calibration_misfit_before(const sp_calibration *c)
 {
     return c->before.misfit;
-}
-
-void sp_cal_stretches(const sp_curve *curve, double end, double force[CAL_STRETCHES])
-{
-    for (int k = 0; k < CAL_STRETCHES; k++)
-        force[k] =
-            sp_curve_mean_force(curve, end * k / CAL_STRETCHES, end * (k + 1) / CAL_STRETCHES);
 }

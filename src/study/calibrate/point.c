@@ -52,14 +52,14 @@ static sp_status press_missing(sp_calibration *c, const sp_case *missing, int co
     return status == SP_OK ? SP_OK : sp_fail(context, status, "%s", own.message);
 }
 
-/* Add a share of the forces of one stored coupon; a coupon without a curve is NaN throughout. */
-static sp_status add_forces(sp_calibration *c, const sp_case *request, double end, double share,
-                            double *force)
+/* Add a share of the numbers of one stored coupon; a coupon without a curve is NaN throughout. */
+static sp_status add_numbers(sp_calibration *c, const sp_case *request, const cal_coupon *coupon,
+                             double share, double *number)
 {
     sp_coupon_key known;
     sp_found found;
     sp_curve_point *point = NULL;
-    double own[CAL_STRETCHES];
+    double own[CAL_NUMBERS];
     int count = 0, measures;
     sp_measure_rows(&measures);
     sp_measure *measure = sp_alloc((size_t)measures, sizeof *measure);
@@ -67,12 +67,14 @@ static sp_status add_forces(sp_calibration *c, const sp_case *request, double en
                                : sp_fail(c->context, SP_NO_MEMORY, "no memory for measures");
     if (status == SP_OK) status = sp_store_get(c->context, c->store, &known, &found, measure);
     if (status == SP_OK && !found.found)
-        status = sp_fail(c->context, SP_NO_MEMORY,
-                         "out of memory in a press; what is pressed is stored");
+        status = sp_fail(
+            c->context, SP_NO_MEMORY,
+            "a coupon is not in the store after its press: there was no memory for it, or a "
+            "file of its case has changed meanwhile; what is pressed is stored");
     if (status == SP_OK) status = sp_store_curve(c->context, c->store, found.id, &count, &point);
     const sp_curve curve = sp_curve_of_points(request, count, point);
-    if (status == SP_OK) sp_cal_stretches(&curve, end, own);
-    for (int k = 0; k < CAL_STRETCHES && status == SP_OK; k++) force[k] += share * own[k];
+    if (status == SP_OK) sp_cal_take(coupon, &curve, own);
+    for (int k = 0; k < CAL_NUMBERS && status == SP_OK; k++) number[k] += share * own[k];
     sp_store_free_curve(point);
     sp_free(measure);
     return status;
@@ -92,10 +94,10 @@ sp_status sp_cal_press(sp_calibration *c, const cal_coupon *coupon, int count, c
         sp_cal_case(c->tested, &coupon[i / seeds], x, i % seeds, &request[i]);
     if (status == SP_OK) status = list_missing(c, request, all, missing, &missing_count);
     if (status == SP_OK && missing_count) status = press_missing(c, missing, missing_count);
-    memset(force, 0, (size_t)count * CAL_STRETCHES * sizeof *force);
+    memset(force, 0, (size_t)count * CAL_NUMBERS * sizeof *force);
     for (int i = 0; i < all && status == SP_OK; i++)
-        status = add_forces(c, &request[i], coupon[i / seeds].end, 1.0 / seeds,
-                            force + i / seeds * CAL_STRETCHES);
+        status = add_numbers(c, &request[i], &coupon[i / seeds], 1.0 / seeds,
+                             force + i / seeds * CAL_NUMBERS);
     c->rounds++;
     sp_free(missing);
     sp_free(request);
@@ -121,7 +123,7 @@ sp_status sp_cal_point_at(sp_calibration *c, const double *x, int *point)
     cal_point *made = &c->point[c->point_count];
     memset(made, 0, sizeof *made);
     memcpy(made->x, x, sizeof made->x);
-    made->force = sp_alloc((size_t)t->tested_count * CAL_STRETCHES, sizeof *made->force);
+    made->force = sp_alloc((size_t)t->tested_count * CAL_NUMBERS, sizeof *made->force);
     if (!made->force) return sp_fail(c->context, SP_NO_MEMORY, "no memory for a point");
     c->point_count++;
     return sp_cal_press(c, t->tested, t->tested_count, x, made->force);

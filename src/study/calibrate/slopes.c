@@ -11,13 +11,13 @@ static const double slope_share = 0.05; /* of the range of a value, to either si
 const double *sp_cal_slope(const sp_calibration *c, int coupon, int variable)
 {
     return c->doubt.slope +
-           ((size_t)coupon * (size_t)c->tested->variable_count + (size_t)variable) * CAL_STRETCHES;
+           ((size_t)coupon * (size_t)c->tested->variable_count + (size_t)variable) * CAL_NUMBERS;
 }
 
 static double *slope_of(sp_calibration *c, int coupon, int variable)
 {
     return c->doubt.slope +
-           ((size_t)coupon * (size_t)c->tested->variable_count + (size_t)variable) * CAL_STRETCHES;
+           ((size_t)coupon * (size_t)c->tested->variable_count + (size_t)variable) * CAL_NUMBERS;
 }
 
 /* Find the forces of all coupons, tested ones first, with these values. */
@@ -27,7 +27,7 @@ static sp_status press_all(sp_calibration *c, const double *x, double *force)
     int point;
     const sp_status status = sp_cal_point_at(c, x, &point);
     if (status != SP_OK) return status;
-    const size_t own = (size_t)t->tested_count * CAL_STRETCHES;
+    const size_t own = (size_t)t->tested_count * CAL_NUMBERS;
     memcpy(force, c->point[point].force, own * sizeof *force);
     if (!t->predicted_count) return SP_OK;
     return sp_cal_press(c, t->predicted, t->predicted_count, x, force + own);
@@ -38,9 +38,9 @@ static void put_slopes(sp_calibration *c, int variable, const double *low, const
 {
     const int coupons = c->tested->tested_count + c->tested->predicted_count;
     for (int i = 0; i < coupons; i++)
-        for (int k = 0; k < CAL_STRETCHES; k++)
+        for (int k = 0; k < CAL_NUMBERS; k++)
             slope_of(c, i, variable)[k] =
-                (high[i * CAL_STRETCHES + k] - low[i * CAL_STRETCHES + k]) / distance;
+                (high[i * CAL_NUMBERS + k] - low[i * CAL_NUMBERS + k]) / distance;
 }
 
 /* Find the slopes (E241). Forces that are proportional to a value need no press. */
@@ -52,8 +52,7 @@ static sp_status find_slope(sp_calibration *c, int variable, double *low, double
     memcpy(x, c->x, sizeof x);
     if (variable == c->scaling) {
         const sp_status status = press_all(c, x, high); /* all of these are stored already */
-        memset(low, 0,
-               (size_t)(t->tested_count + t->predicted_count) * CAL_STRETCHES * sizeof *low);
+        memset(low, 0, (size_t)(t->tested_count + t->predicted_count) * CAL_NUMBERS * sizeof *low);
         put_slopes(c, variable, low, high, x[variable]);
         return status;
     }
@@ -71,7 +70,7 @@ static sp_status find_slope(sp_calibration *c, int variable, double *low, double
 sp_status sp_cal_find_slopes(sp_calibration *c)
 {
     const sp_tested *t = c->tested;
-    const size_t size = (size_t)(t->tested_count + t->predicted_count) * CAL_STRETCHES;
+    const size_t size = (size_t)(t->tested_count + t->predicted_count) * CAL_NUMBERS;
     double *low = sp_alloc(size, sizeof *low), *high = sp_alloc(size, sizeof *high);
     c->doubt.slope = sp_alloc(size * (size_t)t->variable_count, sizeof *c->doubt.slope);
     sp_status status = low && high && c->doubt.slope

@@ -97,10 +97,9 @@ static void put_row(const sp_calibration *c, const row *r, int width, FILE *stre
     put_percent(r->misfit, 0, cell);
     sp_print(stream, "  %-*s%9s", KIND, r->kind, isfinite(r->misfit) ? cell : "");
     for (int f = 0; f < CAL_FIGURES; f++) {
-        const double value = sp_cal_figure_take(r->coupon, f, r->force, r->factor);
-        const double measured = r->is_measured || r->is_predicted
-                                    ? NAN
-                                    : sp_cal_figure_take(r->coupon, f, r->coupon->measured, 1);
+        const double value = sp_cal_figure_of(r->force, f, r->factor);
+        const double measured =
+            r->is_measured || r->is_predicted ? NAN : sp_cal_figure_of(r->coupon->measured, f, 1);
         put_figure(value, measured,
                    r->is_predicted ? sp_cal_figure_band(c, r->predicted, f) / value : NAN, cell);
         sp_print(stream, "  %14s", cell);
@@ -119,13 +118,13 @@ static void put_coupons(const sp_calibration *c, FILE *stream)
     sp_print(stream, "%-*s  %-*s%9s", width, "coupon", KIND, "", "misfit");
     for (int f = 0; f < CAL_FIGURES; f++) {
         char head[CELL];
-        snprintf(head, sizeof head, "%s [%s]", sp_cal_figure[f].name, sp_cal_figure[f].unit);
+        snprintf(head, sizeof head, "%s [%s]", sp_cal_figure[f].name, sp_cal_figure[f].row->unit);
         sp_print(stream, "  %14s", head);
     }
     sp_print(stream, "\n");
     for (int i = 0; i < t->tested_count; i++) {
         const cal_coupon *coupon = &t->tested[i];
-        const double *fitted = c->fitted + i * CAL_STRETCHES;
+        const double *fitted = c->fitted + i * CAL_NUMBERS;
         row r = {"measured", coupon, coupon->measured, 1, NAN, 1, 0, 0};
         put_row(c, &r, width, stream);
         r = (row){"fitted", coupon, fitted, 1, sp_cal_misfit(coupon, fitted, 1), 0, 0, 0};
@@ -140,7 +139,7 @@ static void put_coupons(const sp_calibration *c, FILE *stream)
     }
     for (int i = 0; i < t->predicted_count; i++) {
         const row r = {
-            "predicted", &t->predicted[i], c->predicted + i * CAL_STRETCHES, 1, NAN, 0, 1, i};
+            "predicted", &t->predicted[i], c->predicted + i * CAL_NUMBERS, 1, NAN, 0, 1, i};
         put_row(c, &r, width, stream);
     }
 }

@@ -202,7 +202,7 @@ static sp_status take_curve(plan_reader *r, const entry *e)
     const sp_curve view = sp_measured_view(&coupon->curve);
     coupon->end = fmin(coupon->end, sp_curve_end(&view));
     coupon->work_end = coupon->end;
-    sp_cal_stretches(&view, coupon->end, coupon->measured);
+    sp_cal_take(coupon, &view, coupon->measured);
     for (int k = 0; k < CAL_STRETCHES; k++) coupon->mean += coupon->measured[k] / CAL_STRETCHES;
     if (coupon->mean > 0) return SP_OK;
     return sp_fail(r->context, SP_NO_READ,

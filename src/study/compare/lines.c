@@ -6,7 +6,7 @@
 
 plot_line *sp_plot_lines_add(plot_lines *all, int style, int room, const char *label)
 {
-    if (all->count == PLOT_LINE_MAX) return NULL;
+    if (all->count == PLOT_ROOM) return NULL;
     plot_line *line = &all->line[all->count];
     char *copy = label ? sp_copy_text(label) : NULL;
     double *x = sp_alloc(4 * (size_t)room, sizeof *x);

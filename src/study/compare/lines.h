@@ -8,12 +8,12 @@
 
 typedef struct plot_lines {
     int count;
-    plot_line line[PLOT_LINE_MAX];
+    plot_line line[PLOT_ROOM];
 } plot_lines;
 
 /* Add a line with room for `room` points, none of which is there yet: sp_plot_lines_point adds
  * them. `label` is copied; NULL: not in the legend. NULL without memory, or when there are
- * PLOT_LINE_MAX lines. */
+ * PLOT_ROOM lines. */
 plot_line *sp_plot_lines_add(plot_lines *all, int style, int room, const char *label);
 /* Add a point; `line` may be NULL, for a line that could not be added. */
 void sp_plot_lines_point(plot_line *line, double x, double y);

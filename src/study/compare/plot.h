@@ -4,7 +4,9 @@
 
 #include <stdio.h>
 
-enum { PLOT_LINE_MAX = 24, PLOT_COLOURS = 7 }; /* style: colour + PLOT_COLOURS x dashes (6 kinds) */
+/* Lines of a legend, and of a picture, where a line of the legend may have a second one (points and
+ * the line through them). Style: colour + PLOT_COLOURS x dashes (6 kinds). */
+enum { PLOT_LINE_MAX = 24, PLOT_ROOM = 2 * PLOT_LINE_MAX, PLOT_COLOURS = 7 };
 
 /* One line or cloud of points of a picture. */
 typedef struct plot_line {

@@ -346,71 +346,58 @@ static sp_status write_energy(sp_context *context, const sp_compare *c, FILE *st
 
 /* ---- laws over the solid fraction ----------------------------------------------- */
 
-static sp_status fill_series(sp_context *context, const sp_compare *c, const series *s, int column,
-                             plot_line *points)
+/* Add one point per pressed coupon of a series; NULL: no memory. */
+static const plot_line *add_series(const sp_compare *c, const series *s, int column, int style,
+                                   const char *label, plot_lines *all)
 {
     int room = 0;
     for (int m = s->first; m < s->first + s->count; m++) room += c->group[c->member[m]].count;
-    points->x = sp_alloc((size_t)room, sizeof *points->x);
-    points->y = sp_alloc((size_t)room, sizeof *points->y);
-    if (!points->x || !points->y) return sp_fail(context, SP_NO_MEMORY, "no memory for a picture");
+    plot_line *points = sp_plot_lines_add(all, style, room, label);
+    if (!points) return NULL;
+    points->markers = 1;
     for (int m = s->first; m < s->first + s->count; m++) {
         const group *g = &c->group[c->member[m]];
         for (int i = g->first; i < g->first + g->count; i++) {
             const double *value = c->coupon[i].value;
-            points->x[points->count] = 100 * value[COLUMN_SOLID];
-            points->y[points->count] = value[column];
-            points->count += isfinite(value[COLUMN_SOLID]) && isfinite(value[column]);
+            if (isfinite(value[COLUMN_SOLID]) && isfinite(value[column]))
+                sp_plot_lines_point(points, 100 * value[COLUMN_SOLID], value[column]);
         }
     }
-    return SP_OK;
+    return points;
 }
 
-static sp_status fill_fit(sp_context *context, const line_fit *fit, const plot_line *points,
-                          plot_line *line)
+/* Add the line of a fit, as far as its points go; 0: no memory. */
+static int add_fit(const line_fit *fit, const plot_line *points, int style, plot_lines *all)
 {
     double low = INFINITY, high = 0;
     for (int i = 0; i < points->count; i++)
         low = fmin(low, points->x[i]), high = fmax(high, points->x[i]);
-    line->x = sp_alloc(2, sizeof *line->x);
-    line->y = sp_alloc(2, sizeof *line->y);
-    if (!line->x || !line->y) return sp_fail(context, SP_NO_MEMORY, "no memory for a picture");
-    if (!fit->count || !(high > 0)) return SP_OK;
-    line->count = 2;
-    line->x[0] = low, line->x[1] = high;
-    for (int i = 0; i < 2; i++)
-        line->y[i] = pow(10, fit->intercept + fit->slope * log10(line->x[i] / 100));
-    return SP_OK;
-}
-
-static void free_lines(plot_line *line, int count)
-{
-    for (int i = 0; i < count; i++) {
-        sp_free(line[i].x);
-        sp_free(line[i].y);
+    if (!fit->count || !(high > 0)) return 1;
+    plot_line *line = sp_plot_lines_add(all, style, 2, NULL);
+    for (int i = 0; i < 2; i++) {
+        const double x = i ? high : low;
+        sp_plot_lines_point(line, x, pow(10, fit->intercept + fit->slope * log10(x / 100)));
     }
+    return line != NULL;
 }
 
 static sp_status draw_law(sp_context *context, const sp_compare *c, FILE *stream, int column)
 {
-    plot_line line[2 * PLOT_LINE_MAX];
-    char label[PLOT_LINE_MAX][LABEL_SIZE + 48], title[96], y_name[96], words[SP_NAME_SIZE];
+    plot_lines all = {0};
+    char label[LABEL_SIZE + 48], title[96], y_name[96], words[SP_NAME_SIZE];
     const int count = c->series_count < PLOT_LINE_MAX ? c->series_count : PLOT_LINE_MAX;
     sp_status status = SP_OK;
-    memset(line, 0, sizeof line);
     for (int i = 0; i < count && status == SP_OK; i++) {
         const series *s = &c->series[i];
         const line_fit *fit = column == COLUMN_STIFFNESS ? &s->stiffness : &s->plateau;
-        plot_line *points = &line[2 * i], *law = &line[2 * i + 1];
         if (fit->count)
-            sp_format(label[i], sizeof label[i], "%s: exponent %.3g +- %.2g", s->label, fit->slope,
+            sp_format(label, sizeof label, "%s: exponent %.3g +- %.2g", s->label, fit->slope,
                       fit->slope_half_width);
         else
-            sp_format(label[i], sizeof label[i], "%s", s->label);
-        *points = (plot_line){.label = label[i], .style = i, .markers = 1};
-        *law = (plot_line){.style = i};
-        status = fill_series(context, c, s, column, points);
-        if (status == SP_OK) status = fill_fit(context, fit, points, law);
+            sp_format(label, sizeof label, "%s", s->label);
+        const plot_line *points = add_series(c, s, column, i, label, &all);
+        if (!points || !add_fit(fit, points, i, &all))
+            status = sp_fail(context, SP_NO_MEMORY, "no memory for a picture");
     }
     snprintf(title, sizeof title, "%s over the solid fraction",
              column == COLUMN_STIFFNESS ? "Stiffness" : "Plateau stress");
@@ -423,10 +410,10 @@ static sp_status draw_law(sp_context *context, const sp_compare *c, FILE *stream
         .note = "in the legend the exponent of the medians with its 95 % interval; one point per "
                 "pressed coupon",
         .logarithmic = 1,
-        .line_count = 2 * count,
-        .line = line};
+        .line_count = all.count,
+        .line = all.line};
     if (status == SP_OK) sp_plot_draw(&picture, stream);
-    free_lines(line, 2 * PLOT_LINE_MAX);
+    sp_plot_lines_free(&all);
     return status == SP_OK ? sp_stream_end(context, stream) : status;
 }
 

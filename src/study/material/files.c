@@ -10,7 +10,7 @@
 #include "base/alloc.h"
 #include "case/case_parts.h"
 #include "caution/caution.h"
-#include "compare/plot.h"
+#include "compare/lines.h"
 #include "filament/filament.h"
 #include "law/in_time.h"
 #include "law/law.h"
@@ -151,49 +151,45 @@ static sp_status write_points(sp_context *context, const sp_material_tests *test
     return sp_stream_end(context, stream);
 }
 
-/* Records over strain: measured as points, fitted or predicted as a line. */
+/* Add a record to the picture: nominal stress over strain, `stress` in log strain. 0: no memory. */
+static int add_record(const mat_test *test, const double *stress, double sign, int style,
+                      const char *label, plot_lines *all)
+{
+    plot_line *line = sp_plot_lines_add(all, style, test->count, label);
+    for (int k = 0; k < test->count; k++)
+        sp_plot_lines_point(line, 100 * sign * expm1(test->strain[k]),
+                            sign * exp(-test->strain[k]) * stress[k]);
+    if (line) line->markers = !label;
+    return line != NULL;
+}
+
+/* Draw records over strain: measured as points, fitted or predicted as a line. */
 static sp_status write_picture(sp_context *context, const sp_material_tests *tests,
                                const double *stress, FILE *stream)
 {
-    plot_line line[PLOT_LINE_MAX];
-    plot picture = {.title = "Tests of the material: measured (points), fitted and predicted",
-                    .x_name = "strain [%]",
-                    .y_name = "nominal stress [MPa]",
-                    .note = tests->compression ? "compression positive" : "tension positive",
-                    .line = line};
     const double sign = tests->compression ? -1 : 1;
-    size_t points = 0, at = 0;
-    for (int t = 0; t < tests->count; t++) points += (size_t)tests->test[t].count;
-    double *x = sp_alloc(3 * points, sizeof *x), *was = x + points, *is = was + points;
-    if (!x) return sp_fail(context, SP_NO_MEMORY, "no memory for a picture");
-    for (int t = 0; t < tests->count; t++) {
+    plot_lines all = {0};
+    int drawn = 0, added = 1;
+    for (int t = 0; t < tests->count && added; t++) {
         const mat_test *test = &tests->test[t];
-        for (int k = 0; k < test->count; k++) {
-            const double over = sign * exp(-test->strain[k]);
-            x[at + (size_t)k] = 100 * sign * expm1(test->strain[k]);
-            was[at + (size_t)k] = over * test->stress[k];
-            is[at + (size_t)k] = over * stress[at + (size_t)k];
+        if (!(test->set > 0) && drawn < PLOT_LINE_MAX / 2) {
+            const int style = drawn++ % PLOT_COLOURS;
+            added = add_record(test, test->stress, sign, style, NULL, &all) &&
+                    add_record(test, stress, sign, style + (test->fitted ? 0 : PLOT_COLOURS),
+                               test->name, &all);
         }
-        if (!(test->set > 0) && picture.line_count + 2 <= PLOT_LINE_MAX) {
-            const int style = (picture.line_count / 2) % PLOT_COLOURS;
-            line[picture.line_count++] = (plot_line){.label = NULL,
-                                                     .style = style,
-                                                     .markers = 1,
-                                                     .count = test->count,
-                                                     .x = x + at,
-                                                     .y = was + at};
-            line[picture.line_count++] =
-                (plot_line){.label = test->name,
-                            .style = style + (test->fitted ? 0 : PLOT_COLOURS),
-                            .count = test->count,
-                            .x = x + at,
-                            .y = is + at};
-        }
-        at += (size_t)test->count;
+        stress += test->count;
     }
-    sp_plot_draw(&picture, stream);
-    sp_free(x);
-    return sp_stream_end(context, stream);
+    const plot picture = {.title = "Tests of the material: measured (points), fitted and predicted",
+                          .x_name = "strain [%]",
+                          .y_name = "nominal stress [MPa]",
+                          .note = tests->compression ? "compression positive" : "tension positive",
+                          .line_count = all.count,
+                          .line = all.line};
+    if (added) sp_plot_draw(&picture, stream);
+    sp_plot_lines_free(&all);
+    return added ? sp_stream_end(context, stream)
+                 : sp_fail(context, SP_NO_MEMORY, "no memory for a picture");
 }
 
 /* --- the filament, read back --- */

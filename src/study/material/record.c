@@ -6,8 +6,8 @@
 #include <strutpress/case.h>
 
 #include "base/alloc.h"
-#include "base/decimal.h"
 #include "case/case_parts.h"
+#include "columns/plain.h"
 #include "material/material_parts.h"
 
 enum { COLUMNS_MAX = 32, LINE_SIZE = 1024, ROWS_MAX = 2000000 };
@@ -47,20 +47,6 @@ void sp_material_record_free(mat_test *test)
     test->count = test->capacity = 0;
 }
 
-/* Read the numbers of a line; 0: it does not begin with one. */
-static int take_numbers(const char *line, double value[COLUMNS_MAX])
-{
-    int count = 0;
-    char *at = (char *)line + strspn(line, " \t"), *end;
-    while (count < COLUMNS_MAX && sp_decimal(at, &end, &value[count])) {
-        count++;
-        at = end + strspn(end, " \t");
-        if (*at == ',' || *at == ';') at++;
-        at += strspn(at, " \t");
-    }
-    return count;
-}
-
 static sp_status take_row(sp_context *context, const char *file, int line, const double value[3],
                           int compression, mat_test *test)
 {
@@ -80,19 +66,22 @@ static sp_status take_row(sp_context *context, const char *file, int line, const
     return add(context, test, value[0], log1p(strain), stress * (1 + strain));
 }
 
-/* Read one line, cut off at a remark, into the record. */
-static sp_status take_line(sp_context *context, const char *file, int number, char *line,
-                           const int column[3], int compression, mat_test *test)
+/* Read one line into the record; the first that holds anything may be a head. */
+static sp_status take_line(sp_context *context, const char *file, int number, const char *line,
+                           const int column[3], int compression, int *head_allowed, mat_test *test)
 {
     double all[COLUMNS_MAX];
+    const char *end;
     const int most = (int)fmax(column[0], fmax(column[1], column[2]));
-    line[strcspn(line, "#\r\n")] = '\0';
-    const int count = take_numbers(line, all);
+    const int is_head = *head_allowed && sp_plain_is_head(line);
+    if (!*line) return SP_OK;
+    *head_allowed = 0;
+    if (is_head) return SP_OK;
+    const int count = sp_plain_numbers(line, COLUMNS_MAX, all, &end);
     if (count >= most)
         return take_row(context, file, number,
                         (double[]){all[column[0] - 1], all[column[1] - 1], all[column[2] - 1]},
                         compression, test);
-    if (count == 0 && (number == 1 || !line[strspn(line, " \t")])) return SP_OK;
     return sp_fail(context, SP_NO_READ,
                    "%s:%d: received %d numbers; valid: at least %d, with decimal points, of which "
                    "columns %d, %d, %d are time [s], strain and stress [MPa]",
@@ -103,7 +92,7 @@ static sp_status read_rows(sp_context *context, const char *file, const char *te
                            const int column[3], int compression, mat_test *test)
 {
     sp_status status = SP_OK;
-    int number = 0;
+    int number = 0, head_allowed = 1;
     for (size_t at = 0; status == SP_OK && at < size;) {
         char line[LINE_SIZE];
         const char *end = memchr(text + at, '\n', size - at);
@@ -116,7 +105,8 @@ static sp_status read_rows(sp_context *context, const char *file, const char *te
                            file, number, length, LINE_SIZE - 1);
         memcpy(line, text + at, length);
         line[length] = '\0';
-        status = take_line(context, file, number, line, column, compression, test);
+        status = take_line(context, file, number, sp_plain_trim(line, number), column, compression,
+                           &head_allowed, test);
         at += length + 1;
     }
     return status;

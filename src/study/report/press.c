@@ -7,7 +7,7 @@
 
 #include <strutpress/inspect.h>
 
-#include "base/threads.h"
+#include "base/machine.h"
 
 /* Share of the largest force: other builds differ in the last digits. */
 static const double same_force = 1e-6;

@@ -270,8 +270,10 @@ static sp_status read_back(sp_answer *answer, const seek_wanted *wanted, sp_meas
         sp_seek_record_case(answer, variant, wanted->x, s, &request);
         status = find_coupon(answer, &request, &found, measure);
         if (status == SP_OK && !found.found)
-            status = sp_fail(answer->context, SP_NO_MEMORY,
-                             "out of memory in a press; what is pressed is stored");
+            status = sp_fail(
+                answer->context, SP_NO_MEMORY,
+                "a coupon is not in the store after its press: there was no memory for it, or a "
+                "file of its case has changed meanwhile; what is pressed is stored");
         if (status == SP_OK)
             status = read_values(answer, variant, record, s, &request, &found, measure);
         record->stored += stored[s];

@@ -1,5 +1,5 @@
-/* Find out how many threads can be had; see threads.h. */
-#include "base/threads.h"
+/* Find out what this machine has; see machine.h. */
+#include "base/machine.h"
 
 #include <pthread.h>
 
@@ -38,4 +38,14 @@ int sp_thread_room(int wanted)
     const int room = wanted < proven ? wanted : proven;
     pthread_mutex_unlock(&turn);
     return room > 0 ? room : 1;
+}
+
+int sp_way_count(void)
+{
+#if defined(__x86_64__)
+    if (!__builtin_cpu_supports("avx2") || !__builtin_cpu_supports("fma")) return 1;
+    return __builtin_cpu_supports("avx512f") ? 3 : 2;
+#else
+    return 1;
+#endif
 }
