@@ -190,8 +190,8 @@ static void hold_panels(sp_model *model)
     }
 }
 
-/* A skin does not stretch: on its inner face the edges of panels sink and tilt (sp_model_tilts), and
- * that is all. */
+/* A skin does not stretch: on its inner face the edges of panels sink and tilt (sp_model_tilts),
+ * and that is all. */
 static void hold_on_skins(sp_model *model)
 {
     const sp_network *network = model->network;
