@@ -125,19 +125,18 @@ static void test_to_half(void **unused)
     coupon_tear_down(&c);
 }
 
-/* Of two layers every bond has a foot on either platen. There was room for one foot a bond, and what
- * was written beyond it was found by a soak, when memory was freed. */
+/* Of two layers every bond has a foot on either platen. There was room for one foot a bond, and
+ * what was written beyond it was found by a soak, when memory was freed. */
 static void test_two_layers(void **unused)
 {
     (void)unused;
     int feet = 0, upright = 0;
     coupon c;
     coupon_set_up(&c, 0,
-                  (const char *const[]){"coupon.width=12 mm", "coupon.depth=12 mm",
-                                        "coupon.height=0.8 mm", "infill.pattern=hexagonal",
-                                        "infill.density=8 %", "infill.layers=2",
-                                        "infill.layer_turn=90 deg", "bead.walls=0",
-                                        "press.direction=through", NULL});
+                  (const char *const[]){
+                      "coupon.width=12 mm", "coupon.depth=12 mm", "coupon.height=0.8 mm",
+                      "infill.pattern=hexagonal", "infill.density=8 %", "infill.layers=2",
+                      "infill.layer_turn=90 deg", "bead.walls=0", "press.direction=through", NULL});
     for (int j = 0; j < c.network.joint_count; j++) feet += c.network.joint_face[j] != 0;
     for (int s = 0; s < c.network.strut_count; s++) upright += sp_network_is_bond(&c.network, s);
     print_message("two layers: %d feet, %d bonds\n", feet, upright - feet);
@@ -149,10 +148,8 @@ static void test_two_layers(void **unused)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_pillars),
-        cmocka_unit_test(test_beams),
-        cmocka_unit_test(test_walls),
-        cmocka_unit_test(test_to_half),
+        cmocka_unit_test(test_pillars),    cmocka_unit_test(test_beams),
+        cmocka_unit_test(test_walls),      cmocka_unit_test(test_to_half),
         cmocka_unit_test(test_two_layers),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

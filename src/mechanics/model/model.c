@@ -200,7 +200,7 @@ static void hold_panels(sp_model *model)
     }
 }
 
-/* A skin does not stretch: on its inner face the edges of panels sink and turn out of the panel,
+/* A skin does not stretch: on its inner face the edges of panels sink and tilt (sp_model_tilts),
  * and that is all. */
 static void hold_on_skins(sp_model *model)
 {

@@ -138,9 +138,9 @@ static inline const int *sp_model_nodes(const sp_model *model, int element)
 double sp_model_bending(const sp_model *model, int strut);
 double sp_model_gyration(const sp_model *model, int strut);
 
-/* Return 1 for a node on a skin, which tilts and does not turn about y: its rotation, a quaternion
- * q, has no part q_2. By how much it spins about y for a spin of 1 about x and about z, from where it
- * stands at x (`values` per node), goes into `follows`. E233 */
+/* Return 1 for a node on a skin, which tilts about both level axes and does not turn about y: its
+ * quaternion at x (`values` per node) has no part q_2. `follows` is how much it spins about y for a
+ * spin of 1 about x, and for one about z. E233 */
 static inline int sp_model_tilts(const sp_model *model, int node, const double *x,
                                  double follows[2])
 {

@@ -283,8 +283,8 @@ static double add_elements(sp_system *system)
     return energy;
 }
 
-/* What acts on the spin about y of a node acts on those that it follows: of `count` rows of six that
- * are `apart` from each other, their entries `step` apart. */
+/* What acts on the spin about y of a node acts on those that it follows: of `count` rows of six
+ * that are `apart` from each other, their entries `step` apart. */
 static void add_followed(double *row, int count, int apart, int step, const double follows[2])
 {
     for (int k = 0; k < count; k++, row += apart) {
