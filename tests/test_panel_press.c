@@ -3,6 +3,8 @@
  * not change. */
 #include "coupon.h"
 
+#include <omp.h>
+
 #include <strutpress/inspect.h>
 
 #include "contact/parts.h"
@@ -120,6 +122,35 @@ static void test_differences_of_a_fold(void **unused)
     free(x);
     sp_system_free(&system);
     coupon_tear_down(&c);
+}
+
+/* Searches on three threads find the pairs of one thread in the same order: the same bits. */
+static void test_threads_change_nothing(void **unused)
+{
+    (void)unused;
+    static const char *const settings[] = {"coupon.width=13.02 mm", "coupon.depth=13.02 mm",
+                                           "coupon.height=5 mm",    "infill.angle=0 deg",
+                                           "bead.walls=1",          "press.direction=along",
+                                           "platens.hold=sliding",  NULL};
+    sp_path path[2];
+    const int before = omp_get_max_threads();
+    for (int i = 0; i < 2; i++) {
+        coupon c;
+        omp_set_num_threads(i ? 3 : 1);
+        coupon_set_up(&c, 1, settings);
+        check_true(c.model.element_count > 1500); /* else one thread does it all */
+        path[i] = press(&c, 0.25, 30);
+        coupon_tear_down(&c);
+    }
+    omp_set_num_threads(before);
+    assert_int_equal(path[0].step_count, path[1].step_count);
+    check_true(path[0].step[path[0].step_count - 1].contacts > 20);
+    for (int i = 0; i < path[0].step_count; i++) {
+        check_true(path[0].step[i].force == path[1].step[i].force);
+        check_true(path[0].step[i].stored == path[1].step[i].stored);
+        assert_int_equal(path[0].step[i].contacts, path[1].step[i].contacts);
+    }
+    for (int i = 0; i < 2; i++) sp_path_free(&path[i]);
 }
 
 /* Other patterns, holds and edges: random cells between sliding platens, hexagons with free edges
@@ -537,6 +568,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_to_densification),
         cmocka_unit_test(test_differences_of_a_fold),
+        cmocka_unit_test(test_threads_change_nothing),
         cmocka_unit_test(test_other_coupons),
         cmocka_unit_test(test_walls_as_across),
         cmocka_unit_test(test_refused),
